@@ -1,0 +1,567 @@
+"""What is in hand: ask a rule, try its events, write the press, believe it.
+
+The bench holds the rows of the open jobs and of the shifts they are worked in, folded. It
+is the only writer. A press is tried on the folds before it is written, written in one
+transaction, and believed only after the disk has it. A correction or a late entry is the
+same with one more step: everything it touches is folded anew, and if anything is odd then,
+nothing is written.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import os
+from collections.abc import Callable, Collection, Iterable, Sequence
+from itertools import pairwise
+from pathlib import Path
+from typing import Any, Concatenate, ParamSpec
+from uuid import UUID
+
+import msgspec
+from msgspec import Struct
+
+from engine.clock import Clock
+from engine.job import events as ev
+from engine.job import job as jobs_
+from engine.job import shift as shifts_
+from engine.job.hours import Piece, partition
+from engine.job.job import Job
+from engine.job.moves import Move, moves
+from engine.job.questions import Question, questions
+from engine.job.rows import MINUTE_US, By, Draft, Evidence, Odd, Placed, Row, place, standing, told
+from engine.job.rules import Press, Scene
+from engine.job.shift import Shift
+from engine.job.words import row_text
+from engine.store.log import JobSummary, Log, Overtaken, PrivateText, ShiftSummary, seal
+from engine.trouble import Asks, Refused
+
+P = ParamSpec("P")
+Rule = Callable[Concatenate[Scene, P], Press]
+
+# Our own judgement: the heartbeat comes once a minute, so less than this says nothing.
+GAP_US = 3 * MINUTE_US
+# A time server slews a running clock by less; a person sets it by more.
+STEP_US = 5_000_000
+
+
+class Told(Struct, frozen=True):
+    """A press that was written: its number and its rows."""
+
+    press: int
+    rows: tuple[Row, ...]
+
+
+class _Tried(Struct):
+    """Folds as they will be if the rows are written."""
+
+    jobs: dict[str, Job]
+    shifts: dict[str, Shift]
+
+
+class Bench:
+    """The log of one cart, folded, with the one way to write to it."""
+
+    def __init__(
+        self,
+        log: Log,
+        clock: Clock,
+        worker: str = "me",
+        entropy: Callable[[int], bytes] = os.urandom,
+    ) -> None:
+        self.log = log
+        self.clock = clock
+        self.worker = worker
+        self.rows: list[Row] = []
+        self.jobs: dict[str, Job] = {}
+        self.shifts: dict[str, Shift] = {}
+        self._entropy = entropy
+        self._sealed: dict[str, PrivateText] = {}
+        self._plans: dict[str, str] = {}
+        self._alive: tuple[int, Evidence] | None = None
+        self.load()
+
+    @classmethod
+    def open(
+        cls,
+        path: Path,
+        clock: Clock,
+        worker: str = "me",
+        entropy: Callable[[int], bytes] = os.urandom,
+    ) -> Bench:
+        """The bench of the log at `path`, made if there is none. Raises `StoreFault`."""
+        return cls(Log.open(path, entropy=entropy), clock, worker, entropy)
+
+    def close(self) -> None:
+        """Lets go of the log."""
+        self.log.close()
+
+    # Reading.
+
+    def load(self, jobs: Collection[str] = (), shifts: Collection[str] = ()) -> None:
+        """Folds the open jobs and the newest shifts anew, and the named ones with them.
+
+        Every job touched in a loaded shift is loaded whole, because the hours of the shift
+        need its windows.
+        """
+        shift_ids = set(shifts) | self._newest_shifts()
+        job_ids = set(jobs) | {s.job for s in self.log.job_summaries() if s.closed_us is None}
+        rows = self.log.rows_of(job_ids, shift_ids)
+        touched = {row.job for row in rows if row.job and row.shift in shift_ids}
+        if not touched <= job_ids:
+            job_ids |= touched
+            rows = self.log.rows_of(job_ids, shift_ids)
+        self.rows = rows
+        believed = told(rows)
+        self.jobs = {job: jobs_.fold(job, _of_job(believed, job)) for job in sorted(job_ids)}
+        self.shifts = {s: shifts_.fold(s, _of_shift(believed, s)) for s in sorted(shift_ids)}
+        self._last = rows[-1] if rows else None
+        newest = self.log.rows_after(self.log.head.seq - 1)
+        if newest:
+            self._last = newest[-1]
+
+    def _newest_shifts(self) -> set[str]:
+        newest: dict[str, ShiftSummary] = {}
+        ids = set()
+        for summary in self.log.shift_summaries():
+            if summary.off_us is None:
+                ids.add(summary.shift)
+            known = newest.get(summary.worker)
+            if known is None or summary.on_us >= known.on_us:
+                newest[summary.worker] = summary
+        return ids | {summary.shift for summary in newest.values()}
+
+    @property
+    def placed(self) -> Placed:
+        """Job time now."""
+        return place(self._last, self.clock.read())
+
+    @property
+    def now_us(self) -> int:
+        """Job time now, microseconds UTC."""
+        return self.placed.at_us
+
+    def shift(self, worker: str | None = None) -> Shift | None:
+        """The worker's newest shift, on or off; None if there never was one."""
+        mine = [
+            shift
+            for shift in self.shifts.values()
+            if shift.worker == (worker or self.worker) and shift.on_us is not None
+        ]
+        return max(mine, key=lambda s: (s.on_us or 0, s.id), default=None)
+
+    def scene(self, worker: str | None = None, at_us: int | None = None) -> Scene:
+        """What a rule looks at: now, or as it was at the earlier time `at_us`."""
+        who = worker or self.worker
+        now_us = self.now_us
+        if at_us is None or at_us >= now_us:
+            return Scene(who, self.shift(who), self.jobs, now_us)
+        before = [row for row in told(self.rows) if row.at_us <= at_us]
+        jobs = {job: jobs_.fold(job, _of_job(before, job)) for job in self.jobs}
+        jobs = {job_id: job for job_id, job in jobs.items() if job.state != "new"}
+        shifts = [shifts_.fold(s, _of_shift(before, s)) for s in self.shifts]
+        mine = [s for s in shifts if s.worker == who and s.on_us is not None]
+        newest = max(mine, key=lambda s: (s.on_us or 0, s.id), default=None)
+        return Scene(who, newest, jobs, at_us)
+
+    def moves(self, worker: str | None = None) -> tuple[Move, ...]:
+        """What the worker can take up next, best first."""
+        shift = self.shift(worker)
+        return () if shift is None else moves(self.jobs, shift, self.now_us)
+
+    def questions(self, worker: str | None = None) -> tuple[Question, ...]:
+        """What only the worker knows about the newest shift."""
+        shift = self.shift(worker)
+        return () if shift is None else questions(shift, self.jobs, self.now_us)
+
+    def partition(self, worker: str | None = None) -> list[Piece]:
+        """The newest shift as pieces of time."""
+        shift = self.shift(worker)
+        return [] if shift is None else partition(shift, self.jobs, self.now_us)
+
+    def text(self, sealed: ev.Sealed | None) -> str:
+        """The private text; "" if there is none or it was forgotten."""
+        if sealed is None:
+            return ""
+        pending = self._sealed.get(sealed.ref)
+        return pending.text if pending is not None else self.log.private_text(sealed.ref) or ""
+
+    # Pressing.
+
+    def seal(self, text: str) -> ev.Sealed:
+        """Takes a private text in; it is written with the next press that carries it."""
+        private = seal(text, self._entropy)
+        self._sealed[private.ref] = private
+        return private.sealed
+
+    def keep_plan(self, text: str) -> str:
+        """Takes a plan file's text in; it is written with the press that opens a job by it.
+
+        Returns the text's digest, SHA-256 in hex.
+        """
+        sha256 = hashlib.sha256(text.encode()).hexdigest()
+        self._plans[sha256] = text
+        return sha256
+
+    def new_id(self) -> str:
+        """A fresh UUID for a job or a shift."""
+        return str(UUID(bytes=self._entropy(16), version=4))
+
+    def can(self, rule: Rule[P], /, *args: P.args, **facts: P.kwargs) -> str | None:
+        """None if the rule would let the press pass or ask; otherwise why it cannot be."""
+        try:
+            rule(self.scene(), *args, **facts)
+        except Asks:
+            return None
+        except Refused as why:
+            return str(why)
+        return None
+
+    def do(self, rule: Rule[P], /, *args: P.args, **facts: P.kwargs) -> Told:
+        """One press of this worker, now. Raises `Refused`, `Asks`, `StoreFault`."""
+        return self.do_as(self.worker, 0, rule, *args, **facts)
+
+    def do_as(
+        self, worker: str, ago_us: int, rule: Rule[P], /, *args: P.args, **facts: P.kwargs
+    ) -> Told:
+        """One press of `worker`, spoken of as `ago_us` microseconds ago (0: now)."""
+        if ago_us < 0:
+            raise Refused("A press cannot lie ahead.")
+        evidence = self.clock.read()
+        placed = place(self._last, evidence)
+        at_us = placed.at_us - ago_us
+        scene = self.scene(worker, at_us if ago_us else None)
+        drafts = rule(scene, *args, **facts)
+        rows = self._rows(drafts, scene, at_us, placed, evidence)
+        late = ago_us > 0 or any(draft.at_us is not None for draft in drafts)
+        tried = self._refolded(rows) if late else self._tried(rows)
+        return self._write(rows, tried)
+
+    def machine(self, drafts: Iterable[Draft], worker: str) -> Told:
+        """A press of the machine's own: what it found or told, on that worker's shift."""
+        evidence = self.clock.read()
+        placed = place(self._last, evidence)
+        scene = self.scene(worker)
+        rows = self._rows(tuple(drafts), scene, placed.at_us, placed, evidence, by="machine")
+        return self._write(rows, self._tried(rows))
+
+    def _rows(
+        self,
+        drafts: Sequence[Draft],
+        scene: Scene,
+        at_us: int,
+        placed: Placed,
+        evidence: Evidence,
+        by: By = "worker",
+    ) -> list[Row]:
+        shift = "" if scene.shift is None else scene.shift.id
+        if scene.shift is not None and scene.shift.state == "off":
+            answers = any(type(draft.event) in ev.SHIFT_EVENTS for draft in drafts)
+            shift = shift if answers else ""
+        if any(isinstance(draft.event, ev.ClockedOn) for draft in drafts):
+            shift = self.new_id()
+        first = self.log.head.seq + 1
+        return [
+            Row(
+                origin=self.log.origin,
+                seq=first + index,
+                press=first,
+                shift=shift,
+                job=draft.job,
+                worker=scene.worker,
+                at_us=at_us if draft.at_us is None else draft.at_us,
+                entered_us=placed.at_us,
+                wall_us=evidence.wall_us,
+                boot=evidence.boot,
+                tick_us=evidence.tick_us,
+                sure=placed.sure,
+                by=by,
+                event=draft.event,
+            )
+            for index, draft in enumerate(drafts)
+        ]
+
+    def _tried(self, rows: Sequence[Row]) -> _Tried:
+        """The folds with the rows on top; refuses what they cannot take."""
+        tried = _Tried({}, {})
+        for row in rows:
+            if row.job:
+                job = tried.jobs.get(row.job) or self.jobs.get(row.job) or Job(row.job)
+                after = jobs_.applied(job, row)
+                _refuse_new(job.odd, after.odd)
+                tried.jobs[row.job] = after
+            if row.shift:
+                shift = tried.shifts.get(row.shift) or self.shifts.get(row.shift)
+                after_shift = shifts_.applied(shift or Shift(row.shift), row)
+                _refuse_new([] if shift is None else shift.odd, after_shift.odd)
+                tried.shifts[row.shift] = after_shift
+        return tried
+
+    def _refolded(self, rows: Sequence[Row], touched: Collection[int] = ()) -> _Tried:
+        """Everything the rows or the touched presses concern, folded anew; refuses the odd."""
+        rows = [*self.rows, *rows]
+        tried, odd = self._consequence(rows, {*touched, rows[-1].press})
+        if odd is not None:
+            stands = tuple(sorted(self._in_the_way(rows, {*touched, rows[-1].press})))
+            raise Refused(
+                f"That cannot be: at press {odd.row.press} ({row_text(odd.row, self.jobs)}) "
+                f"{odd.why}.",
+                stands,
+            )
+        return tried
+
+    def _consequence(
+        self, rows: Sequence[Row], presses: Collection[int]
+    ) -> tuple[_Tried, Odd | None]:
+        """The folds of all that these presses concern, and the first odd row among them."""
+        concerned = [row for row in rows if row.press in presses]
+        job_ids = {row.job for row in concerned if row.job}
+        shift_ids = {row.shift for row in concerned if row.shift}
+        believed = told(rows)
+        tried = _Tried(
+            {job: jobs_.fold(job, _of_job(believed, job)) for job in job_ids},
+            {s: shifts_.fold(s, _of_shift(believed, s)) for s in shift_ids},
+        )
+        odd = [odd for job in tried.jobs.values() for odd in job.odd]
+        odd += [odd for shift in tried.shifts.values() for odd in shift.odd]
+        odd += _overlaps({**self.shifts, **tried.shifts}.values(), believed)
+        odd.sort(key=lambda o: (o.row.at_us, o.row.seq))
+        return tried, odd[0] if odd else None
+
+    def _in_the_way(self, rows: Sequence[Row], presses: set[int]) -> set[int]:
+        """The presses that must be struck as well for the correction to stand; it always ends,
+        because every round strikes a press that stood."""
+        also: set[int] = set()
+        last = rows[-1]
+        while True:
+            strikes = [
+                msgspec.structs.replace(last, seq=last.seq + 1 + index, event=ev.PressStruck(press))
+                for index, press in enumerate(sorted(also))
+            ]
+            _tried, odd = self._consequence([*rows, *strikes], presses | also)
+            if odd is None or odd.row.press in also or odd.row.press == last.press:
+                return also
+            also.add(odd.row.press)
+
+    # Corrections.
+
+    def undo(self, worker: str | None = None) -> Told:
+        """Strikes the worker's newest standing press."""
+        who = worker or self.worker
+        stands = standing(self.rows)
+        for row in reversed(self.rows):
+            if row.worker != who or row.by != "worker" or not stands.get(row.press, True):
+                continue
+            if isinstance(row.event, ev.PressStruck | ev.PressRestored):
+                continue
+            return self.strike(row.press, worker=who)
+        raise Refused("There is nothing to take back.")
+
+    def strike(
+        self, press: int, why: str = "", also: Collection[int] = (), worker: str | None = None
+    ) -> Told:
+        """A press, and the presses `also`, do not stand. Refusals offer the cascade."""
+        presses = [press, *(other for other in sorted(also) if other != press)]
+        stands = standing(self.rows)
+        for one in presses:
+            if not stands.get(self._first(one).press, True):
+                raise Refused(f"Press {one} is struck already.")
+        drafts = [Draft(ev.PressStruck(one, why)) for one in presses]
+        return self._correct(drafts, presses, worker)
+
+    def restore(self, press: int, worker: str | None = None) -> Told:
+        """A struck press stands again."""
+        if standing(self.rows).get(self._first(press).press, True):
+            raise Refused(f"Press {press} stands.")
+        return self._correct([Draft(ev.PressRestored(press))], [press], worker)
+
+    def move(self, press: int, to_us: int, worker: str | None = None) -> Told:
+        """A press happened at another time, not ahead of now."""
+        if not standing(self.rows).get(self._first(press).press, True):
+            raise Refused(f"Press {press} is struck; restore it first.")
+        if to_us > self.now_us:
+            raise Refused("A press cannot lie ahead.")
+        return self._correct([Draft(ev.PressMoved(press, to_us))], [press], worker)
+
+    def _first(self, press: int) -> Row:
+        """The press's first row; loads what it concerns if that is not in memory."""
+        found = [row for row in self.rows if row.press == press]
+        if not found:
+            rows = self.log.press_rows(press)
+            if not rows or rows[0].press != press:
+                raise Refused(f"There is no press {press}.")
+            self.load({r.job for r in rows if r.job}, {r.shift for r in rows if r.shift})
+            found = [row for row in self.rows if row.press == press] or rows
+        if isinstance(found[0].event, ev.PressStruck | ev.PressRestored):
+            raise Refused("A strike is taken back by restoring the press it struck.")
+        return found[0]
+
+    def _correct(self, drafts: Sequence[Draft], presses: Sequence[int], worker: str | None) -> Told:
+        evidence = self.clock.read()
+        placed = place(self._last, evidence)
+        scene = self.scene(worker)
+        rows = self._rows(drafts, scene, placed.at_us, placed, evidence)
+        concerned = set(presses)
+        for row in self.rows:
+            if row.press in concerned and isinstance(row.event, ev.PressMoved):
+                concerned.add(row.event.press)
+        return self._write(rows, self._refolded(rows, concerned))
+
+    # Writing.
+
+    def _write(self, rows: Sequence[Row], tried: _Tried) -> Told:
+        if not rows:
+            raise Refused("Nothing to write.")
+        refs = {ref for row in rows for ref in _refs(row.event)}
+        private = [self._sealed[ref] for ref in refs if ref in self._sealed]
+        digests = {r.event.plan_sha256 for r in rows if isinstance(r.event, ev.JobOpened)}
+        plans = {sha: self._plans[sha] for sha in digests if sha in self._plans}
+        try:
+            self.log.append(
+                rows,
+                private=private,
+                plan_texts=plans,
+                jobs=[_job_summary(job, rows) for job in tried.jobs.values()],
+                shifts=[_shift_summary(shift) for shift in tried.shifts.values()],
+            )
+        except Overtaken:
+            raise self._caught_up() from None
+        for text in private:
+            self._sealed.pop(text.ref, None)
+        self.rows.extend(rows)
+        self.jobs.update(tried.jobs)
+        self.shifts.update(tried.shifts)
+        self._last = rows[-1]
+        return Told(rows[0].press, tuple(rows))
+
+    def _caught_up(self) -> Refused:
+        """Another program wrote: folds that and says what it was."""
+        before = self._last.seq if self._last is not None else -1
+        self.log.refresh()
+        news = self.log.rows_after(before)
+        self.load(set(self.jobs), set(self.shifts))
+        said = "; ".join(row_text(row, self.jobs) for row in news[:3])
+        more = f"; and {len(news) - 3} more" if len(news) > 3 else ""
+        return Refused(
+            f"Another program wrote to this log meanwhile: {said}{more}. "
+            "Nothing of yours was written; look, then press again."
+        )
+
+    # The machine's own watch.
+
+    def wake(self) -> list[Told]:
+        """To be called once after opening: finds the time in which no program ran."""
+        beat = self.log.last_beat()
+        evidence = self.clock.read()
+        now_us = self.now_us
+        written: list[Told] = []
+        if self._last is not None:
+            alive_us = (
+                self._last.entered_us if beat is None else max(beat.at_us, self._last.entered_us)
+            )
+            if now_us - alive_us > GAP_US:
+                written = self._tell(ev.GapFound(alive_us, now_us))
+        self._alive = (now_us, evidence)
+        self.beat()
+        return written
+
+    def tick(self) -> list[Told]:
+        """To be called about once a second: finds suspends and clock steps."""
+        evidence = self.clock.read()
+        now_us = self.now_us
+        written: list[Told] = []
+        if self._alive is not None:
+            was_us, was = self._alive
+            if now_us - was_us > GAP_US:
+                written += self._tell(ev.GapFound(was_us, now_us))
+            if evidence.boot == was.boot:
+                by_us = (evidence.wall_us - was.wall_us) - (evidence.tick_us - was.tick_us)
+                if abs(by_us) > STEP_US:
+                    written += self._tell(ev.ClockStepped(by_us))
+        self._alive = (now_us, evidence)
+        return written
+
+    def beat(self) -> None:
+        """To be called once a minute: overwrites the sign of life outside the log."""
+        self.log.beat(self.now_us, self.clock.read())
+
+    def _tell(self, event: Struct) -> list[Told]:
+        on = [s for s in self.shifts.values() if s.state not in ("new", "off")]
+        return [self.machine([Draft(event)], shift.worker) for shift in on]
+
+    @property
+    def time_unsure(self) -> bool:
+        """True if the clocks could not agree since the last boot and nobody has said the time."""
+        if not self.placed.sure:
+            return True
+        boot = self.clock.read().boot
+        for row in reversed(self.rows):
+            if row.boot != boot or isinstance(row.event, ev.ClockJudged):
+                return False
+            if not row.sure:
+                return True
+        return False
+
+    def say_time(self, true_us: int) -> Told:
+        """The worker says what time it is; job time goes on from there and never back."""
+        evidence = self.clock.read()
+        placed = place(self._last, evidence)
+        if true_us < placed.at_us:
+            raise Refused("The log is later than that already; time cannot run back.")
+        scene = self.scene()
+        said = Placed(true_us, True)
+        rows = self._rows([Draft(ev.ClockJudged())], scene, true_us, said, evidence)
+        return self._write(rows, self._tried(rows))
+
+
+def _of_job(rows: Iterable[Row], job_id: str) -> Iterable[Row]:
+    return (row for row in rows if row.job == job_id)
+
+
+def _of_shift(rows: Iterable[Row], shift_id: str) -> Iterable[Row]:
+    return (row for row in rows if row.shift == shift_id)
+
+
+def _refuse_new(before: Sequence[Odd], after: Sequence[Odd]) -> None:
+    if len(after) > len(before):
+        raise Refused(f"That cannot be: {after[-1].why}.")
+
+
+def _overlaps(shifts: Iterable[Shift], believed: Sequence[Row]) -> list[Odd]:
+    """Clocking-on rows that fall into another shift of the same worker."""
+    on = sorted((s for s in shifts if s.on_us is not None), key=lambda s: (s.worker, s.on_us or 0))
+    found = []
+    for one, other in pairwise(on):
+        if one.worker != other.worker:
+            continue
+        if one.off_us is None or one.off_us > (other.on_us or 0):
+            row = next(r for r in believed if r.shift == other.id and r.kind == "ClockedOn")
+            found.append(Odd(row, "the shift before is not over"))
+    return found
+
+
+def _refs(event: Struct) -> list[str]:
+    values: list[Any] = [getattr(event, name) for name in event.__struct_fields__]
+    return [value.ref for value in values if isinstance(value, ev.Sealed)]
+
+
+def _job_summary(job: Job, rows: Sequence[Row]) -> JobSummary:
+    """A job whose opening was struck stays in the table as one closed at time 0."""
+    opened = job.opened
+    return JobSummary(
+        job=job.id,
+        number=0 if opened is None else opened.number,
+        vehicle="" if opened is None else opened.vehicle,
+        opened_us=job.opened_us or 0,
+        closed_us=0 if opened is None else job.closed_us,
+        last_us=max(row.at_us for row in rows),
+    )
+
+
+def _shift_summary(shift: Shift) -> ShiftSummary:
+    """A shift whose clocking on was struck stays in the table as one over at time 0."""
+    return ShiftSummary(
+        shift=shift.id,
+        worker=shift.worker,
+        on_us=shift.on_us or 0,
+        off_us=0 if shift.on is None else shift.off_us,
+    )

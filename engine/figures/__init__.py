@@ -1,0 +1,1 @@
+"""Floor 0: published formulas, standard library only. Pure."""

@@ -1,0 +1,496 @@
+"""Every event there is: what was decided, told or found, as frozen facts.
+
+An event says only what happened; when, by whom and in which press stands in its row
+(`engine.job.rows.Row`). The class name is the `kind` column. A field may be added
+with a default; a field or its meaning is never changed: that is a new kind.
+"""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from msgspec import Struct
+
+from engine.job.plan import Plan, Stage
+
+BreakKind = Literal["rest", "meal", "heat", "away"]
+OtherKind = Literal[
+    "customer",
+    "phone",
+    "water and mixing",
+    "moving the car",
+    "pads and towels",
+    "fetching",
+    "photos",
+    "driving",
+    "setting up",
+]
+GapAnswer = Literal["as it stood", "not known", "off"] | BreakKind | OtherKind
+ReadingPlace = Literal["indoors", "outdoor shade", "cloud", "sun"]
+AirMovement = Literal["still", "fan", "windy"]
+
+
+class Sealed(Struct, frozen=True):
+    """A private text by reference: the text and its salt stand outside the log.
+
+    Fields:
+        ref: key of the private text.
+        sha256: hex of SHA-256 over salt and text; stays when the text is forgotten.
+    """
+
+    ref: str
+    sha256: str
+
+
+class Turn(Struct, frozen=True, order=True, array_like=True):
+    """Which time round a section is at: what the worker saw when the press was made.
+
+    Fields:
+        pass_: 1, and one more each time a section is reopened.
+        layer: 1 to the stage's layers.
+        step: index of a Work step in the stage's steps.
+    """
+
+    pass_: int = 1
+    layer: int = 1
+    step: int = 0
+
+
+class Marks(Struct, frozen=True, array_like=True):
+    """A window's marks in seconds: opens and due after the last touch, closes after the first."""
+
+    opens_s: int
+    due_s: int
+    closes_s: int
+
+
+# A shift's own events.
+
+
+class ClockedOn(Struct, frozen=True):
+    """A worker began a shift.
+
+    Fields:
+        place: where, in the worker's own words; "" if not said.
+        rule_set: which rule set judges the breaks ("29 CFR 785", "none").
+        zone: IANA time zone of the place.
+        acclimatization: "acclimatized", "not acclimatized" or "" if not answered.
+        because: the reason for it.
+    """
+
+    place: str = ""
+    rule_set: str = "29 CFR 785"
+    zone: str = "UTC"
+    acclimatization: str = ""
+    because: str = ""
+
+
+class ClockedOff(Struct, frozen=True):
+    """The shift ended. `over` holds the reason for each rule overruled."""
+
+    over: dict[str, str] = {}
+
+
+class BreakTaken(Struct, frozen=True):
+    """Hands rest. `planned_s`: intended length in seconds; None if open."""
+
+    what: BreakKind
+    planned_s: int | None = None
+
+
+class BreakEnded(Struct, frozen=True):
+    """Back at the cart."""
+
+
+class OtherWorkStarted(Struct, frozen=True):
+    """Work beside the vehicle. `job`: whose job it serves; "" if nobody's in particular."""
+
+    what: OtherKind
+    job: str = ""
+
+
+class OtherWorkEnded(Struct, frozen=True):
+    """The other work ended."""
+
+
+class ReadingTaken(Struct, frozen=True):
+    """The climate at the car.
+
+    Fields:
+        air_c, panel_c, globe_c, wbgt_c: degrees C; None if not measured.
+        rh: percent; None if not measured.
+        place: where the instruments stood.
+        moving: how the air moves.
+        rain_at_us: when rain is expected, job time; None if not.
+    """
+
+    air_c: float | None = None
+    rh: float | None = None
+    panel_c: float | None = None
+    globe_c: float | None = None
+    wbgt_c: float | None = None
+    place: ReadingPlace = "indoors"
+    moving: AirMovement = "still"
+    rain_at_us: int | None = None
+
+
+class DrinkTaken(Struct, frozen=True):
+    """A drink of `ml` millilitres, > 0."""
+
+    ml: int
+
+
+class FeltUnwell(Struct, frozen=True):
+    """The worker named these signs."""
+
+    signs: tuple[str, ...]
+
+
+class CheckedIn(Struct, frozen=True):
+    """A lone worker's sign of life; the next is due after `every_s` seconds (0: no more)."""
+
+    every_s: int
+
+
+class BreakJudged(Struct, frozen=True):
+    """The worker said whether the break that holds the instant `within_us` counts as work."""
+
+    within_us: int
+    counted: bool
+
+
+class GapJudged(Struct, frozen=True):
+    """The worker said what a stretch of time was; a later answer covers an earlier one."""
+
+    from_us: int
+    to_us: int
+    was: GapAnswer
+
+
+class ClockJudged(Struct, frozen=True):
+    """The clocks could not tell the time and the worker did; the row's time is the answer."""
+
+
+class GapFound(Struct, frozen=True):
+    """Found by the machine: the program did not run between these two job times."""
+
+    from_us: int
+    to_us: int
+
+
+class ClockStepped(Struct, frozen=True):
+    """Found by the machine: the wall clock was set by `by_us` microseconds within one boot."""
+
+    by_us: int
+
+
+class RestCalled(Struct, frozen=True):
+    """Told by the machine: a rest of `rest_s` seconds, by the rule named."""
+
+    rule: str
+    rest_s: int
+
+
+# A job's own events.
+
+
+class JobOpened(Struct, frozen=True):
+    """A job began to exist.
+
+    Fields:
+        plan: the whole plan as parsed.
+        plan_sha256: hex digest of the plan file's text, under which the text is kept.
+        number: the job's handle on this cart, from 1.
+        vehicle: what it looks like ("bottle green estate").
+        zone: the customer's IANA time zone.
+        customer, plate, phone: private texts; None if not taken.
+        promised_us: promised hand-over, job time; None if none.
+        price: agreed price as a decimal text; None if none.
+    """
+
+    plan: Plan
+    plan_sha256: str
+    number: int
+    vehicle: str
+    zone: str = "UTC"
+    customer: Sealed | None = None
+    plate: Sealed | None = None
+    phone: Sealed | None = None
+    promised_us: int | None = None
+    price: str | None = None
+
+
+class StageAdded(Struct, frozen=True):
+    """A stage that the plan did not have, put behind the stage `after` ("": first)."""
+
+    stage: Stage
+    after: str = ""
+
+
+class SectionAdded(Struct, frozen=True):
+    """A section that the stage did not have, put behind `after` ("": last)."""
+
+    stage: str
+    section: str
+    panel: str = ""
+    after: str = ""
+
+
+class SectionSplit(Struct, frozen=True):
+    """A section never touched was cut into others, which take its place."""
+
+    stage: str
+    section: str
+    into: tuple[str, ...]
+
+
+class WorkStarted(Struct, frozen=True):
+    """Hands on these sections. `over` holds the reason for each rule overruled."""
+
+    stage: str
+    sections: tuple[str, ...]
+    turn: Turn
+    over: dict[str, str] = {}
+
+
+class WorkPutDown(Struct, frozen=True):
+    """Hands off these sections, the step not finished."""
+
+    stage: str
+    sections: tuple[str, ...]
+    turn: Turn
+
+
+class StepFinished(Struct, frozen=True):
+    """The work step is done on these sections.
+
+    Fields:
+        marks: marks of the wait that begins now, frozen; None if none begins.
+        shared: True if the times were shared out evenly afterwards.
+    """
+
+    stage: str
+    sections: tuple[str, ...]
+    turn: Turn
+    marks: Marks | None = None
+    shared: bool = False
+
+
+class WindowSeen(Struct, frozen=True):
+    """The worker watched the film and saw it ready."""
+
+    stage: str
+    sections: tuple[str, ...]
+    turn: Turn
+
+
+class MarksRevised(Struct, frozen=True):
+    """New marks for a running window."""
+
+    stage: str
+    sections: tuple[str, ...]
+    turn: Turn
+    marks: Marks
+
+
+class SectionSkipped(Struct, frozen=True):
+    """These sections will not be done."""
+
+    stage: str
+    sections: tuple[str, ...]
+    why: str = ""
+
+
+class SectionReopened(Struct, frozen=True):
+    """These sections are to be done again, from `turn` on (its pass is a new one)."""
+
+    stage: str
+    sections: tuple[str, ...]
+    turn: Turn
+    why: str = ""
+
+
+class ProductUsed(Struct, frozen=True):
+    """Amounts that went on these sections, by product id, in the product's unit, as applied."""
+
+    stage: str
+    sections: tuple[str, ...]
+    turn: Turn
+    amounts: dict[str, float]
+
+
+class UseCorrected(Struct, frozen=True):
+    """The amount booked for a product was off by `by` (may be negative), in its unit."""
+
+    product: str
+    by: float
+    why: str = ""
+
+
+class WaterTouched(Struct, frozen=True):
+    """Water got on these sections."""
+
+    stage: str
+    sections: tuple[str, ...]
+
+
+class PaintRead(Struct, frozen=True):
+    """Total film build of a panel by gauge, micrometres; both None: not measurable there."""
+
+    panel: str
+    when: Literal["before", "after"]
+    low_um: float | None = None
+    high_um: float | None = None
+
+
+class DamageNoted(Struct, frozen=True):
+    """Damage found on a panel."""
+
+    panel: str
+    what: Literal["chip", "scratch", "dent", "repaint", "etching", "overspray"]
+    note: Sealed | None = None
+
+
+class AgreementNoted(Struct, frozen=True):
+    """Something agreed with the customer; `price`: what it adds, decimal text."""
+
+    text: Sealed
+    price: str | None = None
+
+
+class NoteWritten(Struct, frozen=True):
+    """A note. `private`: never on the customer's paper."""
+
+    text: Sealed
+    stage: str = ""
+    section: str = ""
+    private: bool = True
+
+
+class FileAttached(Struct, frozen=True):
+    """A file that belongs to the job, by its digest; `path`: where it was, private."""
+
+    sha256: str
+    path: Sealed
+    what: str = "photo"
+    section: str = ""
+
+
+class PaperIssued(Struct, frozen=True):
+    """A paper left the laptop."""
+
+    paper: str
+    revision: int
+    sha256: str
+
+
+class JobClosed(Struct, frozen=True):
+    """The vehicle was handed over. `over` holds the reason for each rule overruled."""
+
+    over: dict[str, str] = {}
+
+
+class JobReopened(Struct, frozen=True):
+    """The job goes on after its close."""
+
+    why: str = ""
+
+
+# The cart's own events.
+
+
+class PackOpened(Struct, frozen=True):
+    """A new pack of a product on the cart."""
+
+    product: str
+    content: float
+    unit: str = "ml"
+    lot: str = ""
+
+
+class PackWeighed(Struct, frozen=True):
+    """What is left of a product, in its unit."""
+
+    product: str
+    left: float
+
+
+# Corrections: nothing is edited; a later event takes back, restores or moves a press.
+
+
+class PressStruck(Struct, frozen=True):
+    """A press (sequence number of its first row) does not stand."""
+
+    press: int
+    why: str = ""
+
+
+class PressRestored(Struct, frozen=True):
+    """A struck press stands again."""
+
+    press: int
+
+
+class PressMoved(Struct, frozen=True):
+    """A press happened at another time: its first row at `to_us`, the others as far behind."""
+
+    press: int
+    to_us: int
+
+
+class Unknown(Struct, frozen=True):
+    """A row this version cannot read, kept as it stands; every fold sets it aside."""
+
+    kind: str
+    v: int
+    body: str
+
+
+SHIFT_EVENTS: tuple[type[Struct], ...] = (
+    ClockedOn,
+    ClockedOff,
+    BreakTaken,
+    BreakEnded,
+    OtherWorkStarted,
+    OtherWorkEnded,
+    ReadingTaken,
+    DrinkTaken,
+    FeltUnwell,
+    CheckedIn,
+    BreakJudged,
+    GapJudged,
+    ClockJudged,
+    GapFound,
+    ClockStepped,
+    RestCalled,
+)
+JOB_EVENTS: tuple[type[Struct], ...] = (
+    JobOpened,
+    StageAdded,
+    SectionAdded,
+    SectionSplit,
+    WorkStarted,
+    WorkPutDown,
+    StepFinished,
+    WindowSeen,
+    MarksRevised,
+    SectionSkipped,
+    SectionReopened,
+    ProductUsed,
+    UseCorrected,
+    WaterTouched,
+    PaintRead,
+    DamageNoted,
+    AgreementNoted,
+    NoteWritten,
+    FileAttached,
+    PaperIssued,
+    JobClosed,
+    JobReopened,
+)
+CART_EVENTS: tuple[type[Struct], ...] = (PackOpened, PackWeighed)
+CORRECTIONS: tuple[type[Struct], ...] = (PressStruck, PressRestored, PressMoved)
+
+KINDS: dict[str, type[Struct]] = {
+    cls.__name__: cls for cls in (*SHIFT_EVENTS, *JOB_EVENTS, *CART_EVENTS, *CORRECTIONS)
+}

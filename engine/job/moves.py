@@ -1,0 +1,253 @@
+"""What can be taken up next, in the order in which it should be.
+
+LATE windows first; then a window that opens before the next section could be finished;
+then the stage's order; then what is early; then later stages and other jobs. Standing by a
+window is a move too. The list is policy: the worker may take up any of it, or anything else.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Literal
+
+from msgspec import Struct
+
+from engine.job import job as jobs_
+from engine.job.events import StepFinished, Turn
+from engine.job.job import Job
+from engine.job.plan import Stage
+from engine.job.rows import MINUTE_US, Row
+from engine.job.section import Section, wait_after, work_of
+from engine.job.shift import Hands, Shift
+
+Act = Literal["take up", "stand by", "end"]
+Why = Literal["late", "window", "held", "order", "early", "gap", "end"]
+
+
+class Move(Struct, frozen=True):
+    """One thing that can be taken up.
+
+    Fields:
+        act: take up work, stand by a window, or only end what is on.
+        job, stage, sections, turn: what; empty for "end".
+        say: the verb of the work.
+        minutes: planned minutes of the work, all sections together.
+        opens_us, closes_us: marks of the window in front of it; None if none runs.
+        why: what put it in its place.
+    """
+
+    act: Act
+    job: str = ""
+    stage: str = ""
+    sections: tuple[str, ...] = ()
+    turn: Turn = Turn()
+    say: str = ""
+    minutes: float = 0.0
+    opens_us: int | None = None
+    closes_us: int | None = None
+    why: Why = "order"
+
+    @property
+    def begin_by_us(self) -> int | None:
+        """Latest beginning that still ends before the window closes, never before it opens."""
+        if self.opens_us is None or self.closes_us is None:
+            return None
+        return max(self.opens_us, self.closes_us - round(self.minutes * MINUTE_US))
+
+
+class _Group(Struct, frozen=True):
+    """Sections that one press takes up together."""
+
+    job: Job
+    stage: Stage
+    sections: tuple[Section, ...]
+
+    @property
+    def turn(self) -> Turn:
+        return self.sections[0].turn
+
+    @property
+    def gap(self) -> bool:
+        window = self.sections[0].window
+        return window is not None and window.kind == "gap"
+
+    @property
+    def waits(self) -> bool:
+        return self.sections[0].window is not None and not self.gap
+
+    def move(self, act: Act, why: Why) -> Move:
+        work = work_of(self.stage, self.turn)
+        minutes = work.minutes * (1 if work.over == "all" else len(self.sections))
+        windows = [s.window for s in self.sections if s.window is not None]
+        opens_us = closes_us = None
+        if windows:
+            closes_us = min(w.closes_us for w in windows)
+            # Several windows under one press: wait for the last to open, but not so long
+            # that the first could close.
+            first_us = min(w.opens_us for w in windows)
+            latest_us = max(first_us, closes_us - round(minutes * MINUTE_US))
+            opens_us = min(max(w.opens_us for w in windows), latest_us)
+        return Move(
+            act,
+            self.job.id,
+            self.stage.name,
+            tuple(s.name for s in self.sections),
+            self.turn,
+            work.say,
+            minutes,
+            opens_us,
+            closes_us,
+            why,
+        )
+
+
+def finishing(job: Job, hands: Hands, shared: bool = False) -> StepFinished:
+    """The event that finishes what is in hand, with the planned marks of the wait behind it."""
+    wait = wait_after(job.stage(hands.stage), hands.turn)
+    marks = None if wait is None else wait[1]
+    return StepFinished(hands.stage, hands.sections, hands.turn, marks, shared)
+
+
+def as_if_finished(jobs: Mapping[str, Job], shift: Shift, now_us: int) -> dict[str, Job]:
+    """The jobs as they would be if the worker finished what is in hand now."""
+    after = dict(jobs)
+    hands = shift.doing
+    if isinstance(hands, Hands) and hands.job in after:
+        job = after[hands.job]
+        event = finishing(job, hands)
+        row = Row(
+            "", -1, -1, shift.id, job.id, shift.worker, now_us, now_us, 0, "", 0, True, "worker",
+            event,
+        )  # fmt: skip
+        after[job.id] = jobs_.applied(job, row)
+    return after
+
+
+def moves(jobs: Mapping[str, Job], shift: Shift, now_us: int) -> tuple[Move, ...]:
+    """Everything that can be taken up at `now_us`, best first; empty if the shift is not on.
+
+    `jobs` maps ids to jobs; closed ones are passed over.
+    """
+    if shift.state in ("new", "off"):
+        return ()
+    after = as_if_finished(jobs, shift, now_us)
+    groups = [g for job in _in_focus(after, shift) for g in _groups(job, shift.worker)]
+    waiting = sorted((g for g in groups if g.waits), key=_closing)
+    plain = [g for g in groups if not g.waits and not _asleep(g, now_us)]
+    asleep = [g for g in groups if not g.waits and _asleep(g, now_us)]
+    current = groups[0].stage.name if groups else ""
+    focus = groups[0].job.id if groups else ""
+
+    def here(group: _Group) -> bool:
+        return group.stage.name == current and group.job.id == focus
+
+    # A later stage is never started by default while a window of this one runs: nobody coats
+    # a wet car. So without a section here there is nothing that could be finished first.
+    ordered = [_plain_move(g) for g in plain if here(g)]
+    until_us = now_us + round(ordered[0].minutes * MINUTE_US) if ordered else now_us
+    first: list[Move] = []
+    early: list[Move] = []
+    for group in waiting:
+        move = group.move("take up", "window")
+        opens_us, closes_us = move.opens_us or 0, move.closes_us or 0
+        holds = not ordered or (group.stage.order == "each" and here(group))
+        if closes_us <= now_us:
+            first.append(group.move("take up", "late"))
+        elif opens_us <= now_us:
+            first.append(move)
+        elif opens_us <= until_us or holds:
+            first.append(group.move("stand by", "window"))
+            early.append(group.move("take up", "early"))
+        else:
+            early.append(group.move("take up", "early"))
+    # Of windows that have not opened, only the one that opens first is stood by.
+    stood = sorted((m for m in first if m.act == "stand by"), key=lambda m: m.opens_us or 0)
+    first = sorted(
+        (m for m in first if m.act == "take up"),
+        key=lambda m: (m.why != "late", m.closes_us or 0),
+    )
+    late_or_ready = [*first, *stood[:1]]
+    sleeping = [g.move("stand by", "gap") for g in asleep if here(g)][:1]
+    later = [_plain_move(g) for g in _first_of_each_stage(plain) if not here(g)]
+    sooner = [g.move("take up", "early") for g in asleep]
+    found = [*late_or_ready, *ordered, *sleeping, *early, *later, *sooner]
+    if shift.state in ("hands", "break", "other"):
+        found.append(Move("end", why="end"))
+    return tuple(found)
+
+
+def _closing(group: _Group) -> tuple[int, str]:
+    closes = [s.window.closes_us for s in group.sections if s.window is not None]
+    return (min(closes), group.sections[0].name)
+
+
+def _asleep(group: _Group, now_us: int) -> bool:
+    """True for a layer whose gap has not opened yet."""
+    window = group.sections[0].window
+    return window is not None and window.kind == "gap" and window.opens_us > now_us
+
+
+def _plain_move(group: _Group) -> Move:
+    state = group.sections[0].state
+    return group.move("take up", "held" if state == "held" else "order")
+
+
+def _first_of_each_stage(groups: Sequence[_Group]) -> list[_Group]:
+    seen: set[tuple[str, str]] = set()
+    found = []
+    for group in groups:
+        key = (group.job.id, group.stage.name)
+        if key not in seen:
+            seen.add(key)
+            found.append(group)
+    return found
+
+
+def _in_focus(jobs: Mapping[str, Job], shift: Shift) -> list[Job]:
+    """Open jobs, the one touched last by this worker first, then by number."""
+    last = ""
+    for span in [*shift.spans, *shift.spans_to(shift.since_us + 1)[-1:]]:
+        if isinstance(span.doing, Hands):
+            last = span.doing.job
+    open_jobs = [job for job in jobs.values() if job.state == "open" and job.opened is not None]
+    return sorted(open_jobs, key=lambda j: (j.id != last, j.opened.number if j.opened else 0, j.id))
+
+
+def _groups(job: Job, worker: str) -> list[_Group]:
+    """What of a job can be taken up, stage by stage, in the stage's order."""
+    found: list[_Group] = []
+    for stage in job.stages:
+        sections = job.of(stage.name)
+        rank = {section.name: index for index, section in enumerate(sections)}
+        by_key: dict[tuple[object, ...], list[Section]] = {}
+        for section in sections:
+            if section.state not in ("todo", "held", "waiting"):
+                continue
+            by_key.setdefault(_together(stage, section), []).append(section)
+        groups = [_Group(job, stage, tuple(group)) for group in by_key.values()]
+        groups.sort(key=lambda g: _rank(g, rank[g.sections[0].name]))
+        found.extend(groups)
+    return found
+
+
+def _together(stage: Stage, section: Section) -> tuple[object, ...]:
+    """Sections with the same answer are taken up by one press."""
+    work = work_of(stage, section.turn)
+    gap = section.window is not None and section.window.kind == "gap"
+    alike = (section.turn, section.state, gap)
+    if work.over == "all" or stage.press == "stage":
+        return alike
+    if stage.press == "panel":
+        return (*alike, section.panel)
+    return (*alike, section.name)
+
+
+def _rank(group: _Group, index: int) -> tuple[object, ...]:
+    turn, held = group.turn, group.sections[0].state == "held"
+    match group.stage.order:
+        case "each":
+            return (not held, turn.layer, index)
+        case "all":
+            return (not held, turn.layer, turn.step, index)
+        case "wave":
+            return (not held, turn.layer, turn.step == 0, index)

@@ -1,0 +1,314 @@
+"""What a worker may do: each rule returns the events of one press.
+
+A rule is given the scene and the facts of the press and returns its drafts, or raises
+`Refused` (it cannot be) or `Asks` (it may be, if said again with a reason). The same call
+greys a key and says why. A rule never asks while a window runs.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from msgspec import Struct
+
+from engine.job import events as ev
+from engine.job.events import BreakKind, OtherKind, Turn
+from engine.job.job import Job
+from engine.job.moves import Move, finishing
+from engine.job.rows import Draft
+from engine.job.section import Section, next_turn, work_of
+from engine.job.shift import Break, Free, Hands, Other, Shift
+from engine.trouble import Asks, Refused
+
+Press = tuple[Draft, ...]
+NO_REASONS: Mapping[str, str] = {}
+
+
+class Scene(Struct, frozen=True):
+    """What a rule looks at.
+
+    Fields:
+        worker: who presses.
+        shift: the worker's shift; None if off the clock.
+        jobs: every job that is open, by id (a closed one too where it is reopened).
+        now_us: job time of the press.
+    """
+
+    worker: str
+    shift: Shift | None
+    jobs: Mapping[str, Job]
+    now_us: int
+
+    @property
+    def on(self) -> Shift:
+        """The shift; refuses if the worker is off the clock."""
+        if self.shift is None or self.shift.state in ("new", "off"):
+            raise Refused("You are not on the clock. Clock on first.")
+        return self.shift
+
+    def job(self, job_id: str) -> Job:
+        """The job; refuses if there is none or it is closed."""
+        job = self.jobs.get(job_id)
+        if job is None or job.state != "open":
+            raise Refused("That job is not open.")
+        return job
+
+    @property
+    def window_runs(self) -> bool:
+        """True if a dwell or flash of an open job has not closed yet."""
+        return any(
+            w.kind != "gap" and w.closes_us > self.now_us
+            for job in self.jobs.values()
+            if job.state == "open"
+            for w in job.running
+        )
+
+
+def _ask(over: Mapping[str, str], rule_id: str, sentence: str) -> None:
+    if rule_id not in over:
+        raise Asks(rule_id, sentence)
+
+
+def _end(scene: Scene, finish: bool) -> list[Draft]:
+    """Ends what the worker is at: finished or put down, break over, other work over."""
+    shift = scene.on
+    match shift.doing:
+        case Hands() as hands if finish:
+            job = scene.job(hands.job)
+            drafts = [Draft(finishing(job, hands), job.id)]
+            amounts = _amounts(job, hands)
+            if amounts:
+                used = ev.ProductUsed(hands.stage, hands.sections, hands.turn, amounts)
+                drafts.append(Draft(used, job.id))
+            return drafts
+        case Hands(job_id, stage, sections, turn):
+            return [Draft(ev.WorkPutDown(stage, sections, turn), job_id)]
+        case Break():
+            return [Draft(ev.BreakEnded())]
+        case Other():
+            return [Draft(ev.OtherWorkEnded())]
+        case Free() | None:
+            return []
+
+
+def _amounts(job: Job, hands: Hands) -> dict[str, float]:
+    """What the plan says these sections take; the first of the stage takes the priming."""
+    work = work_of(job.stage(hands.stage), hands.turn)
+    begun = any(
+        s.stage == hands.stage
+        and (s.turn.layer, s.turn.step) == (hands.turn.layer, hands.turn.step)
+        for s in job.stints
+    )
+    amounts = {}
+    for use in work.uses:
+        amount = use.amount * len(hands.sections)
+        if use.first is not None and not begun:
+            amount += use.first - use.amount
+        amounts[use.product] = amount
+    return amounts
+
+
+def clock_on(scene: Scene, on: ev.ClockedOn) -> Press:
+    """The shift begins."""
+    if scene.shift is not None and scene.shift.state != "off":
+        raise Refused("You are on the clock already.")
+    return (Draft(on),)
+
+
+def clock_off(scene: Scene, over: Mapping[str, str] = NO_REASONS) -> Press:
+    """The shift ends; what is in hand is put down. Asks while a window runs."""
+    drafts = _end(scene, finish=False)
+    running = [
+        w
+        for job in scene.jobs.values()
+        if job.state == "open" and scene.shift is not None and job.id in scene.shift.jobs
+        for w in job.running
+        if w.kind != "gap"
+    ]
+    if running:
+        names = ", ".join(w.section for w in running[:3])
+        more = f" and {len(running) - 3} more" if len(running) > 3 else ""
+        _ask(over, "window_open", f"A window still runs on {names}{more}. Clock off all the same?")
+    return (*drafts, Draft(ev.ClockedOff(dict(over))))
+
+
+def open_job(scene: Scene, job_id: str, opened: ev.JobOpened) -> Press:
+    """A job begins to exist; nobody need be on the clock."""
+    if job_id in scene.jobs:
+        raise Refused("That job is open already.")
+    if not opened.plan.stages:
+        raise Refused("The plan has no stages.")
+    return (Draft(opened, job_id),)
+
+
+def take_up(
+    scene: Scene, move: Move, over: Mapping[str, str] = NO_REASONS, finish: bool = True
+) -> Press:
+    """Takes up a move and ends what was in hand (`finish` False: puts it down instead)."""
+    drafts = _end(scene, finish)
+    if move.act == "end":
+        if not drafts:
+            raise Refused("Nothing is in hand.")
+        return tuple(drafts)
+    job = scene.job(move.job)
+    if move.act == "stand by":
+        if not drafts:
+            raise Refused(f"You are standing by for {name_of(move.sections)} already.")
+        return tuple(drafts)
+    hands = scene.on.doing
+    for name in move.sections:
+        section = section_of(job, move.stage, name)
+        if isinstance(hands, Hands) and hands.job == job.id and _holds(hands, move, name):
+            if _after(job, hands, finish) != move.turn:
+                raise Refused(f"{name} is not at that step any more.")
+            continue
+        if section.state == "in hand":
+            raise Refused(f"{name} is in the hands of {section.worker}.")
+        if section.state not in ("todo", "held", "waiting"):
+            raise Refused(f"{name} is {section.state}.")
+        if section.turn != move.turn:
+            raise Refused(f"{name} is not at that step any more.")
+        window = section.window
+        if (
+            window is not None
+            and window.kind == "gap"
+            and window.opens_us > scene.now_us
+            and not scene.window_runs
+        ):
+            minutes = -(-(window.opens_us - scene.now_us) // 60_000_000)
+            _ask(
+                over,
+                "layer_early",
+                f"Layer {section.turn.layer} on {name} is early: its gap opens in {minutes} min. "
+                "Lay it all the same?",
+            )
+    started = ev.WorkStarted(move.stage, move.sections, move.turn, dict(over))
+    return (*drafts, Draft(started, job.id))
+
+
+def _holds(hands: Hands, move: Move, name: str) -> bool:
+    return hands.stage == move.stage and name in hands.sections
+
+
+def _after(job: Job, hands: Hands, finish: bool) -> Turn | None:
+    return next_turn(job.stage(hands.stage), hands.turn) if finish else hands.turn
+
+
+def name_of(sections: Sequence[str]) -> str:
+    """One section by name, several by number."""
+    return sections[0] if len(sections) == 1 else f"{len(sections)} sections"
+
+
+def section_of(job: Job, stage: str, name: str) -> Section:
+    """The section; refuses if there is none."""
+    section = job.sections.get((stage, name))
+    if section is None:
+        raise Refused(f"There is no section {name} in {stage}.")
+    return section
+
+
+def put_down(scene: Scene) -> Press:
+    """Hands off what is in hand, unfinished."""
+    if not isinstance(scene.on.doing, Hands):
+        raise Refused("Nothing is in hand.")
+    return tuple(_end(scene, finish=False))
+
+
+def take_break(
+    scene: Scene, what: BreakKind, planned_s: int | None = None, finish: bool = False
+) -> Press:
+    """A break begins; what is in hand is put down (`finish` True: finished)."""
+    if isinstance(scene.on.doing, Break) and scene.on.doing.what == what:
+        raise Refused("That break is on already.")
+    return (*_end(scene, finish), Draft(ev.BreakTaken(what, planned_s)))
+
+
+def start_other(scene: Scene, what: OtherKind, job: str = "", finish: bool = False) -> Press:
+    """Other work begins; what is in hand is put down (`finish` True: finished)."""
+    if scene.on.doing == Other(what, job):
+        raise Refused("That is on already.")
+    return (*_end(scene, finish), Draft(ev.OtherWorkStarted(what, job)))
+
+
+def note_shift(scene: Scene, event: Struct) -> Press:
+    """A reading, a drink, signs, a sign of life: a fact that changes nothing done."""
+    assert scene.on
+    return (Draft(event),)
+
+
+def note_job(scene: Scene, job_id: str, event: Struct) -> Press:
+    """A note, damage, paint, a product's amount: a fact of the job that changes no state."""
+    job = scene.jobs.get(job_id)
+    if job is None or job.state == "new":
+        raise Refused("There is no such job.")
+    if isinstance(event, ev.UseCorrected) and job.opened is not None:
+        if job.opened.plan.product(event.product) is None:
+            raise Refused(f"The plan has no product {event.product}.")
+        used = sum(
+            row.event.amounts.get(event.product, 0.0)
+            if isinstance(row.event, ev.ProductUsed)
+            else row.event.by
+            for row in job.facts
+            if isinstance(row.event, ev.ProductUsed)
+            or (isinstance(row.event, ev.UseCorrected) and row.event.product == event.product)
+        )
+        if used + event.by < 0:
+            raise Refused("That would leave less than nothing used.")
+    return (Draft(event, job_id),)
+
+
+def see(scene: Scene, job_id: str, stage: str, section: str) -> Press:
+    """The worker watched the film and sees it ready."""
+    found = section_of(scene.job(job_id), stage, section)
+    if found.state != "waiting" or found.window is None or found.window.kind == "gap":
+        raise Refused(f"No window runs on {section}.")
+    return (Draft(ev.WindowSeen(stage, (section,), found.turn), job_id),)
+
+
+def close_job(scene: Scene, job_id: str, over: Mapping[str, str] = NO_REASONS) -> Press:
+    """The vehicle is handed over; what this worker has in hand of it is finished."""
+    job = scene.job(job_id)
+    drafts: list[Draft] = []
+    hands = scene.shift.doing if scene.shift is not None else None
+    mine: tuple[str, ...] = ()
+    if isinstance(hands, Hands) and hands.job == job_id:
+        drafts, mine = _end(scene, finish=True), hands.sections
+    left = 0
+    for section in job.sections.values():
+        own = isinstance(hands, Hands) and section.stage == hands.stage and section.name in mine
+        if section.state == "in hand" and not own:
+            raise Refused(f"{section.name} is in the hands of {section.worker}.")
+        if own and isinstance(hands, Hands):
+            left += next_turn(job.stage(hands.stage), hands.turn) is not None
+        elif not section.over:
+            left += 1
+    if left:
+        noun = "section is" if left == 1 else "sections are"
+        _ask(over, "unfinished", f"{left} {noun} not done. Close the job all the same?")
+    return (*drafts, Draft(ev.JobClosed(dict(over)), job_id))
+
+
+def reopen_job(scene: Scene, job_id: str, why: str = "") -> Press:
+    """A closed job goes on."""
+    job = scene.jobs.get(job_id)
+    if job is None or job.state != "closed":
+        raise Refused("That job is not closed.")
+    return (Draft(ev.JobReopened(why), job_id),)
+
+
+def judge_gap(scene: Scene, from_us: int, to_us: int, was: ev.GapAnswer) -> Press:
+    """The worker says what a stretch of the shift was."""
+    shift = scene.shift
+    if shift is None or shift.on_us is None:
+        raise Refused("There is no shift to speak of.")
+    end_us = scene.now_us if shift.off_us is None else shift.off_us
+    if not shift.on_us <= from_us < to_us <= end_us:
+        raise Refused("That stretch is not inside the shift.")
+    return (Draft(ev.GapJudged(from_us, to_us, was)),)
+
+
+def judge_break(scene: Scene, within_us: int, counted: bool) -> Press:
+    """The worker says whether a break counts as work."""
+    if scene.shift is None or scene.shift.on_us is None:
+        raise Refused("There is no shift to speak of.")
+    return (Draft(ev.BreakJudged(within_us, counted)),)

@@ -1,0 +1,1 @@
+"""Floors 4 and 5: the screens and the door."""
