@@ -1,0 +1,293 @@
+"""Dates and clock times: what the aftercare owes, and how an instant is said.
+
+Two kinds of time are kept apart. Hours and minutes are elapsed: 48 hours after an
+instant are 48 hours, whatever the clocks of the place do meanwhile. Days, weeks, months
+and years are calendar: a week after a Saturday is a Saturday, and it has no clock time.
+RFC 5545 section 3.3.6 draws the same line between exact and nominal durations.
+
+Instants are whole microseconds since 1970-01-01 UTC. Clock times are 24 hour and English,
+whatever the machine's locale.
+"""
+
+from __future__ import annotations
+
+import re
+from datetime import UTC, date, datetime, timedelta
+from typing import Literal
+
+import pendulum
+from msgspec import Struct
+
+from engine.job.plan import Aftercare
+
+DueKind = Literal["until", "from", "every"]
+
+_EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
+_MICROSECOND = timedelta(microseconds=1)
+
+# ISO 8601 as far as an aftercare needs it: weeks stand alone, whole numbers, no sign.
+_SPAN = re.compile(
+    r"P(?=[0-9T])(?:(?P<weeks>[0-9]{1,6})W"
+    r"|(?:(?P<years>[0-9]{1,6})Y)?(?:(?P<months>[0-9]{1,6})M)?(?:(?P<days>[0-9]{1,6})D)?"
+    r"(?:T(?=[0-9])(?:(?P<hours>[0-9]{1,6})H)?(?:(?P<minutes>[0-9]{1,6})M)?"
+    r"(?:(?P<seconds>[0-9]{1,6})S)?)?)"
+)
+_CLOCK = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2} [0-9]{2}:[0-9]{2}")
+
+
+class Span(Struct, frozen=True):
+    """A duration as written, each part a whole number >= 0, at least one of them > 0.
+
+    Fields:
+        years, months, weeks, days: calendar parts.
+        hours, minutes, seconds: elapsed parts.
+    """
+
+    years: int = 0
+    months: int = 0
+    weeks: int = 0
+    days: int = 0
+    hours: int = 0
+    minutes: int = 0
+    seconds: int = 0
+
+    @property
+    def elapsed_us(self) -> int:
+        """The elapsed parts together, in microseconds."""
+        return ((self.hours * 60 + self.minutes) * 60 + self.seconds) * 1_000_000
+
+    @property
+    def calendar(self) -> bool:
+        """True if there is a calendar part."""
+        return bool(self.years or self.months or self.weeks or self.days)
+
+    def __str__(self) -> str:
+        parts = (
+            (self.years, "year"),
+            (self.months, "month"),
+            (self.weeks, "week"),
+            (self.days, "day"),
+            (self.hours, "hour"),
+            (self.minutes, "minute"),
+            (self.seconds, "second"),
+        )
+        return " ".join(f"{n} {word if n == 1 else word + 's'}" for n, word in parts if n)
+
+
+class Due(Struct, frozen=True):
+    """One date or time that the customer is told. Exactly one of `at_us` and `day` is given.
+
+    Fields:
+        say: the sentence.
+        kind: "until" an end, "from" a beginning, "every" one of a row of repeats.
+        source: where the time comes from, as the plan says.
+        duration: the label's own length in words ("48 hours"); of a repeat the step
+            between two of them, not its distance from the anchor.
+        at_us: an instant, microseconds UTC; None if the due is a calendar date.
+        day: a calendar date in the zone, ISO 8601 text ("2026-11-26"); "" if an instant.
+        nth, of: which of how many repeats, from 1; 1 of 1 if nothing repeats.
+        if_not: what to do if it went wrong; "" if nothing is said.
+        visit: True if the customer comes to the shop. The date is the label's; the
+            shop's closed days are not known here.
+        example: True while the time is the starter's and not the pack's.
+    """
+
+    say: str
+    kind: DueKind
+    source: str
+    duration: str
+    at_us: int | None = None
+    day: str = ""
+    nth: int = 1
+    of: int = 1
+    if_not: str = ""
+    visit: bool = False
+    example: bool = False
+
+
+def span(text: str) -> Span:
+    """The duration that `text` writes in ISO 8601, such as "PT48H", "P7D", "P2W" or "P6M".
+
+    Source: RFC 5545 section 3.3.6 for weeks standing alone, whole numbers and days with
+    hours ("P1DT12H": the day first); ISO 8601 for years and months, which RFC 5545 lacks.
+    Raises ValueError for anything else, for a sign, a fraction and a length of nothing.
+    """
+    found = _SPAN.fullmatch(text)
+    if found is None:
+        raise ValueError(
+            f'"{text}" is not a duration; write it like "PT48H", "P7D", "P2W" or "P6M"'
+        )
+    parts = {name: int(digits) for name, digits in found.groupdict(default="0").items()}
+    if not any(parts.values()):
+        raise ValueError(f'"{text}" has no length; write it like "PT48H", "P7D", "P2W" or "P6M"')
+    return Span(**parts)
+
+
+def _timezone(zone: str) -> pendulum.Timezone:
+    try:
+        return pendulum.timezone(zone)
+    except (ValueError, OSError):  # a folder of the zone database ("Europe") raises OSError
+        raise ValueError(f'"{zone}" is not a time zone; write it like "Europe/Berlin"') from None
+
+
+def _microseconds(at: datetime) -> int:
+    return (at - _EPOCH) // _MICROSECOND
+
+
+def _resolved(wall: datetime, zone: pendulum.Timezone) -> int:
+    # fold=0 is RFC 5545 section 3.3.5 in both cases: of a repeated time the first, and
+    # for a time that does not exist the offset before the gap. Pendulum's own
+    # constructor would take the second of a repeated time.
+    return _microseconds(wall.replace(tzinfo=zone, fold=0).astimezone(UTC))
+
+
+def local(at_us: int, zone: str) -> pendulum.DateTime:
+    """The clock and calendar of `zone` at an instant.
+
+    Raises ValueError for an unknown zone or an instant outside the years 1 to 9999.
+    """
+    timezone = _timezone(zone)
+    try:
+        return pendulum.instance(_EPOCH + at_us * _MICROSECOND).in_timezone(timezone)
+    except OverflowError:
+        raise ValueError(f"{at_us} microseconds lie outside the calendar") from None
+
+
+def instant(text: str, zone: str) -> int:
+    """The instant, microseconds UTC, of a clock time "YYYY-MM-DD HH:MM" in `zone`.
+
+    Source: RFC 5545 section 3.3.5. A time that occurs twice is the first one; a time
+    that the clocks jump over is reckoned with the offset before the gap.
+    Raises ValueError for an unknown zone and for a text that is no date and time.
+    """
+    timezone = _timezone(zone)
+    if _CLOCK.fullmatch(text) is None:
+        raise ValueError(f'"{text}" is not a time; write it like "2026-11-26 14:00"')
+    try:
+        return _resolved(datetime.fromisoformat(text), timezone)
+    except (ValueError, OverflowError):
+        raise ValueError(f'"{text}" is not in the calendar') from None
+
+
+def _due(item: Aftercare, kind: DueKind, text: str, anchor_us: int, zone: str, nth: int) -> Due:
+    length = span(text)
+    here = local(anchor_us, zone)
+    at_us: int | None = None
+    day = ""
+    try:
+        if not length.calendar:
+            at_us = anchor_us + nth * length.elapsed_us
+            local(at_us, zone)
+        else:
+            # Counted from the anchor each time: a date clamped to 28 February must not
+            # drag the following ones to the 28th.
+            target = here.date().add(
+                years=nth * length.years,
+                months=nth * length.months,
+                weeks=nth * length.weeks,
+                days=nth * length.days,
+            )
+            if length.elapsed_us:
+                wall = datetime.combine(target, here.time())
+                at_us = _resolved(wall, _timezone(zone)) + nth * length.elapsed_us
+            else:
+                day = target.isoformat()
+    except (ValueError, OverflowError):
+        raise ValueError(f'"{text}" from {here.date().isoformat()} leaves the calendar') from None
+    return Due(
+        say=item.say,
+        kind=kind,
+        source=item.source,
+        duration=str(length),
+        at_us=at_us,
+        day=day,
+        nth=nth,
+        of=item.times if kind == "every" else 1,
+        if_not=item.if_not,
+        visit=item.visit,
+        example=item.source == "example",
+    )
+
+
+def dues(item: Aftercare, anchor_us: int, zone: str) -> tuple[Due, ...]:
+    """What one aftercare owes after the anchor: its beginning, its end, its repeats in order.
+
+    Hours and minutes are elapsed from the anchor and give an instant. Days, weeks,
+    months and years count in the calendar of `zone` and give a date; a month too short
+    for the day gives its last day, and 29 February the 28th in other years. Repeats are
+    counted from the anchor, not from one another. A duration with both parts ("P1DT12H")
+    goes the days at the anchor's clock time first, then the hours, and gives an instant.
+
+    anchor_us: microseconds UTC, the end of the work that the aftercare follows.
+    Raises ValueError for an unknown zone, a text that is no duration, `times` under 1
+    where something repeats, or a date past the year 9999.
+    """
+    found: list[Due] = []
+    if item.from_:
+        found.append(_due(item, "from", item.from_, anchor_us, zone, 1))
+    if item.until:
+        found.append(_due(item, "until", item.until, anchor_us, zone, 1))
+    if item.every:
+        if item.times < 1:
+            raise ValueError(f"{item.times} repeats are none; at least 1 is needed")
+        found.extend(
+            _due(item, "every", item.every, anchor_us, zone, nth)
+            for nth in range(1, item.times + 1)
+        )
+    return tuple(found)
+
+
+def spoken_day(day: date | str) -> str:
+    """A calendar date, given as such or as ISO 8601 text, as "Thu 26 Nov 2026".
+
+    Raises ValueError for a text that is no date.
+    """
+    asked = date.fromisoformat(day) if isinstance(day, str) else day
+    return pendulum.date(asked.year, asked.month, asked.day).format("ddd D MMM YYYY", locale="en")
+
+
+def spoken(at_us: int, zone: str) -> str:
+    """An instant on the clock of `zone`, as "Thu 26 Nov 2026 14:00"; seconds are cut off.
+
+    A clock time that occurs twice that night carries the zone's abbreviation and offset,
+    as "Sun 1 Nov 2026 01:30 EST (UTC-05:00)"; the offset alone where the zone database has
+    no letters. Raises ValueError like `local`.
+    """
+    here = local(at_us, zone)
+    text = f"{spoken_day(here.date())} {here:%H:%M}"
+    # An instant cannot lie in a gap, so two offsets for one clock time mean a repeat.
+    if here.replace(fold=0).utcoffset() == here.replace(fold=1).utcoffset():
+        return text
+    offset = f"UTC{here.format('Z', locale='en')}"
+    name = here.tzname() or ""
+    return f"{text} {name} ({offset})" if name.isalpha() else f"{text} {offset}"
+
+
+def clock_text(seconds: float) -> str:
+    """A length as a clock shows it: "5:09", from an hour on "1:05:09", "-0:07" if under 0.
+
+    seconds: finite; fractions are cut off towards 0. Raises ValueError or OverflowError
+    if not finite.
+    """
+    whole = int(seconds)
+    sign = "-" if whole < 0 else ""
+    hours, rest = divmod(abs(whole), 3600)
+    minutes, left = divmod(rest, 60)
+    if hours:
+        return f"{sign}{hours}:{minutes:02}:{left:02}"
+    return f"{sign}{minutes}:{left:02}"
+
+
+def hours_text(seconds: float) -> str:
+    """A length in hours and minutes: "7 h 35 min", "8 h", "35 min", "0 min".
+
+    seconds: finite; what is left of a minute is cut off towards 0, so lengths that must
+    add up are to be made of whole minutes first. Raises ValueError or OverflowError if
+    not finite.
+    """
+    whole = int(seconds / 60)
+    sign = "-" if whole < 0 else ""
+    hours, minutes = divmod(abs(whole), 60)
+    if not hours:
+        return f"{sign}{minutes} min"
+    return f"{sign}{hours} h {minutes} min" if minutes else f"{sign}{hours} h"

@@ -1,0 +1,177 @@
+"""Plan files: good ones read whole, bad ones faulted whole, never anything else."""
+
+from __future__ import annotations
+
+import hashlib
+from pathlib import Path
+
+import pytest
+
+from engine.job.plan import Gap, HighSpot, Plan, Use, Wait, Work
+from engine.store.plan_file import (
+    plan_digest,
+    read_plan,
+)
+from engine.trouble import PlanFault
+
+CP = "common practice, no source"
+BAD = sorted((Path(__file__).parent / "bad_plans").glob("*.toml"))
+DAY_S = 86_400
+
+GOOD = (Path(__file__).parent / "good_plan.toml").read_text(encoding="utf-8")
+
+
+def good() -> Plan:
+    return read_plan(GOOD, "plan.toml")
+
+
+def faults(text: str) -> tuple[str, ...]:
+    with pytest.raises(PlanFault) as caught:
+        read_plan(text, "plan.toml")
+    return caught.value.faults
+
+
+def without_flash_keys(line: str) -> str:
+    return GOOD.replace('closes = "5m30s"\n', line)
+
+
+class TestGoodPlan:
+    def test_products_and_tools(self) -> None:
+        plan = good()
+        fallout = plan.product("fallout")
+        assert fallout is not None
+        assert (fallout.unit, fallout.pack, fallout.price, fallout.mix) == (
+            "ml",
+            1000.0,
+            "18.50",
+            "1 in 10",
+        )
+        assert fallout.hazards == ("H317",)
+        (tool,) = plan.tools
+        assert tool.name == tool.id == "polisher"
+        assert tool.vibration is not None
+        assert (tool.vibration.a, tool.vibration.k, tool.vibration.contact) == (4.5, 1.5, 0.8)
+
+    def test_a_plain_stage(self) -> None:
+        stage = good().stages[0]
+        assert stage.sections == ("left side", "low doors")
+        assert (stage.effort_of("left side"), stage.effort_of("low doors")) == ("light", "heavy")
+        assert stage.steps == (
+            Work(say="spray", minutes=1.5, uses=(Use("fallout", 60.0),)),
+            Wait(say="dwell", opens_s=120, due_s=120, closes_s=300),
+            Work(say="rinse", minutes=3.0, over="all"),
+        )
+
+    def test_a_coat_stage(self) -> None:
+        stage = good().stages[1]
+        assert stage.sections[:3] == ("driver mirror", "driver front wing", "front bumper")
+        assert stage.sections[3:7] == ("roof left", "roof right", "bonnet left", "bonnet right")
+        assert stage.sections[-1] == "driver front door"
+        assert stage.panel("bonnet left") == "bonnet"
+        assert stage.effort_of("driver sill") == "heavy"
+        assert stage.gap == Gap(3600, 3 * 3600, DAY_S, example=True)
+        assert stage.cure is not None
+        assert (stage.cure.below_c, stage.cure.then_s) == (15.0, DAY_S)
+        assert stage.high_spot == (HighSpot("re-wet and level", 1800), HighSpot("polish out"))
+        assert stage.condition is not None
+        assert (stage.condition.quantity, stage.condition.below, stage.condition.value) == (
+            "panel_c",
+            True,
+            30.0,
+        )
+        assert stage.trial
+        apply = stage.steps[0]
+        assert isinstance(apply, Work)
+        assert apply.uses == (Use("coat", 10.0, 15.0),)
+        assert apply.tool == "polisher"
+
+    def test_aftercare(self) -> None:
+        dry, look = good().aftercare
+        assert (dry.until, dry.after, dry.if_not, dry.visit) == (
+            "PT48H",
+            "Coat",
+            "Dry it at once.",
+            False,
+        )
+        assert (look.from_, look.every, look.times, look.visit, look.after) == (
+            "P7D",
+            "P6M",
+            4,
+            True,
+            "",
+        )
+
+    def test_a_flash_takes_what_it_lacks_from_its_label(self) -> None:
+        flash = good().stages[1].steps[1]
+        assert isinstance(flash, Wait)
+        # Smallest low of both rows; sqrt(60 * 180) = 103.9 of the first row; closes as written.
+        assert (flash.opens_s, flash.due_s, flash.closes_s) == (40, 104, 330)
+        assert [row.air_c for row in flash.label] == [20.0, None]
+
+    def test_a_flash_without_closes_ends_with_its_label(self) -> None:
+        flash = read_plan(without_flash_keys(""), "plan.toml").stages[1].steps[1]
+        assert isinstance(flash, Wait)
+        assert flash.closes_s == 200
+
+    def test_a_flash_keeps_the_marks_it_writes(self) -> None:
+        text = without_flash_keys('opens = "10s"\ndue = "20s"\ncloses = "30s"\n')
+        flash = read_plan(text, "plan.toml").stages[1].steps[1]
+        assert isinstance(flash, Wait)
+        assert (flash.opens_s, flash.due_s, flash.closes_s) == (10, 20, 30)
+
+    def test_a_byte_order_mark_and_other_line_ends_change_nothing(self) -> None:
+        assert read_plan("\ufeff" + GOOD.replace("\n", "\r\n"), "plan.toml") == good()
+
+    def test_spaces_at_the_ends_of_a_name_are_cut(self) -> None:
+        assert read_plan(GOOD.replace('"Coating"', '" Coating "'), "plan.toml") == good()
+
+    @pytest.mark.parametrize("mix", ["ready", "10:1", "1:10", "2.5 : 1", "1 in 10", "5 %", "5%"])
+    def test_mixing_ratios(self, mix: str) -> None:
+        plan = read_plan(GOOD.replace("1 in 10", mix), "plan.toml")
+        assert plan.products[0].mix == mix
+
+
+class TestBadPlans:
+    def test_there_are_enough_of_them(self) -> None:
+        assert len(BAD) >= 30
+
+    @pytest.mark.parametrize("path", BAD, ids=lambda path: path.stem)
+    def test_every_fault_is_named(self, path: Path) -> None:
+        found = faults(path.read_text(encoding="utf-8"))
+        golden = path.with_suffix(".txt").read_text(encoding="utf-8")
+        assert "\n".join(found) + "\n" == golden
+
+    def test_a_fault_never_breaks_its_line(self) -> None:
+        found = faults(GOOD.replace('"Coat"\nkind', '"Co\\nat\\u202e"\nkind'))
+        assert all(line.isprintable() for line in found)
+        assert any("U+000A" in line for line in found)
+
+    def test_numbers_with_thousands_of_digits_are_faults(self) -> None:
+        for digits in ("9" * 400, "9" * 5000, "0x" + "f" * 5000):
+            (found,) = faults(GOOD.replace("minutes = 3\n", f"minutes = {digits}\n"))
+            assert found.startswith("plan.toml: ")
+
+    def test_endless_nesting_is_a_fault(self) -> None:
+        (found,) = faults("a = " + "[" * 100_000)
+        assert "nested too deep" in found
+
+    def test_an_empty_file_lacks_three_keys(self) -> None:
+        assert [line.split(": ")[1] for line in faults("")] == ["format", "name", "stage"]
+
+    def test_first_is_no_id(self) -> None:
+        found = faults(GOOD.replace('id = "coat"', 'id = "first"'))
+        assert any("choose another id" in line for line in found)
+
+
+@pytest.mark.parametrize(
+    ("text", "digest"),
+    [("abc", "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad")],
+    ids=["FIPS 180-4 one-block message abc, from memory"],
+)
+def test_the_digest_is_sha256_in_hex(text: str, digest: str) -> None:
+    assert plan_digest(text) == digest
+
+
+def test_the_digest_is_of_the_utf_8_bytes() -> None:
+    assert plan_digest("é") == hashlib.sha256(b"\xc3\xa9").hexdigest()
+    assert len(plan_digest("\udc80")) == 64
