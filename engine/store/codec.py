@@ -1,0 +1,226 @@
+"""Events and rows as the disk holds them, and the chain that ties the rows together.
+
+A row is stored as the columns `COLUMNS`. `body` is the event as canonical JSON: keys
+sorted, no blanks, every field written. `digest` is the hex SHA-256 of the canonical JSON
+array of all columns before it, in column order and as stored (NULL is null); the last of
+them is `prev`, the digest of the row before ("" for the first). So one changed column
+breaks its own row, and a row written anew breaks the one behind it. What no chain can
+show is rows cut off at its end, or a chain reckoned anew from the change to the end.
+"""
+
+from __future__ import annotations
+
+import gc
+import hashlib
+import os
+import uuid
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from typing import Any, get_args, get_type_hints
+
+import msgspec
+from msgspec import Struct
+
+from engine.job.events import KINDS, Sealed, Unknown
+from engine.job.rows import Row
+from engine.trouble import StoreFault
+
+VERSION = 1
+
+# fmt: off
+COLUMNS = (
+    "origin", "seq", "press", "shift", "job", "worker", "kind", "v", "at_us", "entered_us",
+    "wall_us", "boot", "tick_us", "sure", "by", "body", "prev", "digest",
+)
+# fmt: on
+ROW_COLUMNS = COLUMNS[:-2]
+
+# Gives so many random bytes.
+Entropy = Callable[[int], bytes]
+
+# 256 bits: short private texts such as phone numbers cannot be found by trying.
+_SALT_BYTES = 32
+
+# One stored row, its values in the order of COLUMNS.
+Stored = tuple[Any, ...]
+
+_encode = msgspec.json.Encoder(order="sorted").encode
+_decoders: dict[str, Callable[[str], Any]] = {
+    kind: msgspec.json.Decoder(event).decode for kind, event in KINDS.items()
+}
+
+
+def _sealed_fields(event: type[Struct]) -> tuple[str, ...]:
+    hints = get_type_hints(event)
+    return tuple(n for n, hint in hints.items() if hint is Sealed or Sealed in get_args(hint))
+
+
+_SEALED_FIELDS = {event: _sealed_fields(event) for event in KINDS.values()}
+
+
+def encode(event: Struct) -> tuple[str, int, str]:
+    """An event as (kind, v, body).
+
+    An `Unknown` gives back what it was read from. Raises StoreFault for an event that
+    would not read back equal to itself (a number that is not finite, a list for a tuple,
+    text that is not Unicode): what is not read back was not recorded.
+    """
+    if isinstance(event, Unknown):
+        return event.kind, event.v, event.body
+    kind = type(event).__name__
+    try:
+        body = _encode(event).decode()
+        same = decode(kind, VERSION, body) == event
+    except (TypeError, ValueError, OverflowError, RecursionError):
+        same = False
+    if not same:
+        raise StoreFault(
+            f"Nothing was written: the log cannot hold this {kind} as it was said; "
+            "look for a number that is not finite or a character that is no text."
+        )
+    return kind, VERSION, body
+
+
+def decode(kind: str, v: int, body: str) -> Struct:
+    """The event of a stored (kind, v, body).
+
+    Total: a kind or version this program does not know, or a body that does not fit its
+    kind, comes back as `Unknown` and is never raised.
+    """
+    decoder = _decoders.get(kind) if v == VERSION else None
+    if decoder is None:
+        return Unknown(kind, v, body)
+    try:
+        event: Struct = decoder(body)
+    except (ValueError, TypeError, RecursionError):
+        return Unknown(kind, v, body)
+    return event
+
+
+def digest(values: Iterable[Any]) -> str:
+    """Digest of a stored row: hex SHA-256 over all columns but the last, `prev` included.
+
+    Raises UnicodeEncodeError for text that is not Unicode.
+    """
+    return hashlib.sha256(_encode(list(values))).hexdigest()
+
+
+def stored(row: Row, prev: str) -> Stored:
+    """The columns of a row that follows on the digest `prev`, in the order of COLUMNS.
+
+    Raises StoreFault for a row that cannot be stored.
+    """
+    kind, v, body = encode(row.event)
+    values = (
+        row.origin,
+        row.seq,
+        row.press,
+        row.shift or None,
+        row.job or None,
+        row.worker,
+        kind,
+        v,
+        row.at_us,
+        row.entered_us,
+        row.wall_us,
+        row.boot,
+        row.tick_us,
+        int(row.sure),
+        row.by,
+        body,
+        prev,
+    )
+    try:
+        return (*values, digest(values))
+    except ValueError as error:
+        raise StoreFault(
+            "Nothing was written: the worker's name holds a character that is no text; "
+            "change it in the settings."
+        ) from error
+
+
+def rows(lines: Iterable[Stored]) -> list[Row]:
+    """Rows from values in the order of ROW_COLUMNS; total, see `decode`."""
+    found: list[Row] = []
+    # Rows hold no cycles; without the pause half of a long reading is the collector's search.
+    collects = gc.isenabled()
+    gc.disable()
+    try:
+        # `decode` is written out: a call for each of a million rows is a tenth of the time.
+        # fmt: off
+        for (origin, seq, press, shift, job, worker, kind, v, at_us, entered_us,
+             wall_us, boot, tick_us, sure, by, body) in lines:
+            decoder = _decoders.get(kind) if v == VERSION else None
+            try:
+                event = Unknown(kind, v, body) if decoder is None else decoder(body)
+            except (ValueError, TypeError, RecursionError):
+                event = Unknown(kind, v, body)
+            found.append(
+                Row(origin, seq, press, shift or "", job or "", worker, at_us, entered_us,
+                    wall_us, boot, tick_us, sure == 1, by, event)
+            )
+        # fmt: on
+    finally:
+        if collects:
+            gc.enable()
+    return found
+
+
+def seals(event: Struct) -> tuple[Sealed, ...]:
+    """The private texts an event refers to."""
+    values = (getattr(event, name) for name in _SEALED_FIELDS.get(type(event), ()))
+    return tuple(value for value in values if value is not None)
+
+
+def commitment(salt: bytes, text: str) -> str:
+    """What a log says of a private text: hex SHA-256 over salt and UTF-8 text."""
+    return hashlib.sha256(salt + text.encode()).hexdigest()
+
+
+class PrivateText(Struct, frozen=True):
+    """A private text on its way into the log; `ref` is its key, `salt` random bytes."""
+
+    ref: str
+    salt: bytes
+    text: str
+
+    @property
+    def sealed(self) -> Sealed:
+        """What an event says of it."""
+        return Sealed(self.ref, commitment(self.salt, self.text))
+
+
+def seal(text: str, entropy: Entropy = os.urandom) -> PrivateText:
+    """A private text with a new ref and salt. Raises StoreFault for text that is not Unicode."""
+    try:
+        text.encode()
+    except UnicodeEncodeError as error:
+        raise StoreFault(
+            "Nothing was written: this text holds a character that is no text; type it anew."
+        ) from error
+    ref = str(uuid.UUID(bytes=entropy(16), version=4))
+    return PrivateText(ref, entropy(_SALT_BYTES), text)
+
+
+def broken_links(lines: Iterable[Stored], private: Mapping[str, str]) -> Iterator[str]:
+    """Every fault of one origin's chain, as a sentence without full stop that names the row.
+
+    Args:
+        lines: stored rows in the order of COLUMNS, by rising seq.
+        private: ref -> commitment reckoned from the private text held; a ref that is not
+            there was forgotten, which is lawful.
+    """
+    expected, prev = 0, ""
+    for line in lines:
+        seq, kind, v, body = line[1], line[6], line[7], line[15]
+        if seq == expected + 1:
+            yield f"row {expected}: is missing"
+        elif seq > expected:
+            yield f"rows {expected} to {seq - 1}: are missing"
+        elif line[-2] != prev:
+            yield f"row {seq}: does not follow on the row before it"
+        if digest(line[:-1]) != line[-1]:
+            yield f"row {seq}: is not what was written, its digest differs"
+        for said in seals(decode(kind, v, body)):
+            if private.get(said.ref, said.sha256) != said.sha256:
+                yield f"row {seq}: private text {said.ref} is not the one that was sealed"
+        expected, prev = seq + 1, line[-1]

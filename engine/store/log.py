@@ -1,0 +1,443 @@
+"""The log on disk: rows that are only ever added to, and the little that stands beside them.
+
+One program writes. A second one that has written meanwhile is noticed at the next append
+(`Overtaken`), before anything is written. What `append` returned from is on the disk.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+import sqlite3
+import time
+import uuid
+from collections.abc import Collection, Iterator, Mapping, Sequence
+from contextlib import closing, contextmanager
+from pathlib import Path
+from types import TracebackType
+from typing import Any, Self
+
+import msgspec
+from msgspec import Struct
+
+from engine.job.events import CART_EVENTS, CORRECTIONS, PressMoved, PressRestored, PressStruck
+from engine.job.rows import Evidence, Row
+from engine.store import codec, schema
+from engine.store.codec import PrivateText, seal
+from engine.store.schema import Beat, Head, JobSummary, ShiftSummary
+from engine.trouble import StoreFault
+
+__all__ = [
+    "Beat",
+    "Head",
+    "JobSummary",
+    "Log",
+    "Overtaken",
+    "PrivateText",
+    "ShiftSummary",
+    "seal",
+]
+
+_INSERT = f"INSERT INTO rows VALUES ({', '.join('?' * len(codec.COLUMNS))})"
+_SELECT = f"SELECT {', '.join(codec.ROW_COLUMNS)} FROM rows"
+_SELECT_STORED = f"SELECT {', '.join(codec.COLUMNS)} FROM rows"
+_OF_EVERY_JOB = [event.__name__ for event in (*CART_EVENTS, *CORRECTIONS)]
+
+# The plus keeps SQLite from walking through the whole log by its primary key
+# (sqlite.org/optoverview.html, "Disqualifying WHERE Clause Terms Using Unary +").
+_BY_INDEX = "+origin = ?"
+
+
+class Overtaken(StoreFault):
+    """Another program has written `count` rows since this log last looked; nothing was written."""
+
+    def __init__(self, count: int) -> None:
+        rows = "a row" if count == 1 else f"{count} rows"
+        super().__init__(
+            f"Nothing was written: another program has added {rows} to the log; "
+            "look at what it says now, then press again."
+        )
+        self.count = count
+
+
+def _origin(db: sqlite3.Connection, entropy: codec.Entropy) -> str:
+    found = db.execute("SELECT origin FROM cart").fetchone()
+    if found is None:
+        new = str(uuid.UUID(bytes=entropy(16), version=4))
+        with schema.transaction(db):
+            # Another program may have been first.
+            db.execute(
+                "INSERT INTO cart VALUES (1, ?, ?) ON CONFLICT DO NOTHING",
+                (new, time.time_ns() // 1000),
+            )
+        found = db.execute("SELECT origin FROM cart").fetchone()
+    return str(found[0])
+
+
+class Log:
+    """The log of one cart. Every method raises StoreFault if the disk does not do its part."""
+
+    def __init__(self, path: Path, db: sqlite3.Connection, origin: str) -> None:
+        self.path = path
+        self.origin = origin
+        self._db = db
+        self._head = Head()
+
+    @classmethod
+    def open(cls, path: Path, *, entropy: codec.Entropy = os.urandom) -> Self:
+        """Open the log at `path`; make it, and its folder, for the owner's eyes if not there.
+
+        `entropy` gives so many random bytes; a new log takes its origin from it.
+        """
+        db = schema.connect(path)
+        try:
+            schema.migrate(db)
+            log = cls(path, db, _origin(db, entropy))
+            log.refresh()
+        except BaseException as error:
+            db.close()
+            if isinstance(error, sqlite3.Error):
+                raise schema.fault(error, f"The log {path} cannot be opened") from error
+            raise
+        return log
+
+    def close(self) -> None:
+        """Let go of the file; closing twice does nothing."""
+        self._db.close()
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        self.close()
+
+    # Writing.
+
+    @property
+    def head(self) -> Head:
+        """The newest row as this log last saw it."""
+        return self._head
+
+    def refresh(self) -> Head:
+        """Look again which row is the newest. Raises StoreFault if rows seen before are gone."""
+        with self._reading():
+            head = self._stored_head()
+            if self._digest_at(self._head.seq) != self._head.digest:
+                raise StoreFault(
+                    f"The log {self.path} is not the one that was opened: row {self._head.seq} "
+                    "is gone or another; quit, and look who changed the file."
+                )
+        self._head = head
+        return head
+
+    def append(
+        self,
+        rows: Sequence[Row],
+        *,
+        private: Sequence[PrivateText] = (),
+        plan_texts: Mapping[str, str] = {},
+        jobs: Sequence[JobSummary] = (),
+        shifts: Sequence[ShiftSummary] = (),
+    ) -> Head:
+        """Write rows and all that goes with them in one transaction, on the disk on return.
+
+        Args:
+            rows: of this origin, their seq going on from the head.
+            private: the private texts that the rows refer to.
+            plan_texts: hex SHA-256 of a plan file -> its text; one already held is left.
+            jobs, shifts: summaries as they are with these rows.
+
+        Raises Overtaken if another program has written meanwhile, StoreFault if the disk
+        would not take it or a row cannot be stored. Nothing was written then.
+        """
+        lines = self._lines(rows)
+        try:
+            self._db.execute("BEGIN IMMEDIATE")
+            self._meet_head()
+            self._db.executemany(_INSERT, lines)
+            self._db.executemany(
+                "INSERT INTO private VALUES (?, ?, ?)", [(p.ref, p.salt, p.text) for p in private]
+            )
+            self._db.executemany(
+                "INSERT INTO plan_text VALUES (?, ?) ON CONFLICT DO NOTHING", plan_texts.items()
+            )
+            self._replace("job_summary", jobs)
+            self._replace("shift_summary", shifts)
+        except BaseException as error:
+            schema.undo(self._db)
+            if isinstance(error, (sqlite3.Error, OverflowError, UnicodeEncodeError)):
+                raise schema.fault(error, "Nothing was written") from error
+            raise
+        try:
+            self._db.execute("COMMIT")
+        except sqlite3.Error as error:
+            schema.undo(self._db)
+            # In a transaction that would not end, the rows seem to stand and do not.
+            if self._db.in_transaction or not self._stand(lines):
+                raise schema.fault(error, "Nothing was written") from error
+        if lines:
+            self._head = Head(lines[-1][1], lines[-1][-1])
+        return self._head
+
+    def _lines(self, rows: Sequence[Row]) -> list[codec.Stored]:
+        lines: list[codec.Stored] = []
+        head = self._head
+        for row in rows:
+            if (row.origin, row.seq) != (self.origin, head.seq + 1):
+                raise StoreFault(
+                    f"Nothing was written: row {row.seq} does not go on from row {head.seq} "
+                    "of this log; this is a fault of the program."
+                )
+            line = codec.stored(row, head.digest)
+            lines.append(line)
+            head = Head(row.seq, line[-1])
+        return lines
+
+    def _meet_head(self) -> None:
+        seen, found = self._head, self._stored_head()
+        if found == seen:
+            return
+        if found.seq > seen.seq and self._digest_at(seen.seq) == seen.digest:
+            raise Overtaken(found.seq - seen.seq)
+        raise StoreFault(
+            f"Nothing was written: the log {self.path} is not the one that was opened; "
+            "quit, and look who changed the file."
+        )
+
+    def _replace(self, table: str, summaries: Sequence[Struct]) -> None:
+        # The first field is the primary key.
+        for summary in summaries:
+            values = msgspec.structs.astuple(summary)
+            marks = ", ".join("?" * len(values))
+            self._db.execute(f"INSERT OR REPLACE INTO {table} VALUES ({marks})", values)
+
+    def _stand(self, lines: list[codec.Stored]) -> bool:
+        """After an error at COMMIT: do exactly these lines stand at the end of the log?"""
+        try:
+            found = self._db.execute(
+                f"{_SELECT_STORED} WHERE origin = ? AND seq > ? ORDER BY seq",
+                (self.origin, self._head.seq),
+            ).fetchall()
+        except sqlite3.Error as error:
+            raise schema.fault(
+                error,
+                "It is not known whether this was written; quit, and look at the log's last "
+                "rows after the next start",
+            ) from error
+        return bool(lines) and found == lines
+
+    def _stored_head(self) -> Head:
+        found = self._db.execute(
+            "SELECT seq, digest FROM rows WHERE origin = ? ORDER BY seq DESC LIMIT 1",
+            (self.origin,),
+        ).fetchone()
+        return Head(*found) if found else Head()
+
+    def _digest_at(self, seq: int) -> str:
+        found = self._db.execute(
+            "SELECT digest FROM rows WHERE origin = ? AND seq = ?", (self.origin, seq)
+        ).fetchone()
+        return str(found[0]) if found else ""
+
+    # Reading.
+
+    def all_rows(self) -> list[Row]:
+        """Every row of this cart, in the order of seq."""
+        return self.rows_after(-1)
+
+    def rows_after(self, seq: int) -> list[Row]:
+        """The rows behind `seq`, in the order of seq."""
+        return self._rows("origin = ? AND seq > ?", seq)
+
+    def press_rows(self, press: int) -> list[Row]:
+        """The rows of one press (seq of its first row), in the order of seq."""
+        return self._rows(f"{_BY_INDEX} AND press = ?", press)
+
+    def rows_of(self, jobs: Collection[str], shifts: Collection[str]) -> list[Row]:
+        """All it takes to fold these jobs and shifts, in the order of seq.
+
+        That is their rows, every event of the cart, and every correction of a press that
+        has a row in the result. A correction this version cannot read always comes along.
+        """
+        jobs, shifts = set(jobs) - {""}, set(shifts) - {""}
+        found: list[Row] = []
+        presses: set[int] = set()
+        for row in self._rows(
+            f"{_BY_INDEX} AND (job IN (SELECT value FROM json_each(?)) "
+            "OR shift IN (SELECT value FROM json_each(?)) "
+            "OR kind IN (SELECT value FROM json_each(?)))",
+            json.dumps(sorted(jobs)),
+            json.dumps(sorted(shifts)),
+            json.dumps(_OF_EVERY_JOB),
+        ):
+            event = row.event
+            if (
+                not isinstance(event, PressStruck | PressRestored | PressMoved)
+                or row.job in jobs
+                or row.shift in shifts
+                or event.press in presses
+            ):
+                found.append(row)
+                presses.add(row.press)
+        return found
+
+    def _rows(self, where: str, *values: Any) -> list[Row]:
+        with self._reading():
+            return codec.rows(
+                self._db.execute(f"{_SELECT} WHERE {where} ORDER BY seq", (self.origin, *values))
+            )
+
+    @contextmanager
+    def _reading(self) -> Iterator[None]:
+        try:
+            yield
+        except sqlite3.Error as error:
+            raise schema.fault(error, f"The log {self.path} cannot be read") from error
+
+    @contextmanager
+    def _writing(self) -> Iterator[None]:
+        try:
+            with schema.transaction(self._db):
+                yield
+        except sqlite3.Error as error:
+            raise schema.fault(error, "Nothing was written") from error
+
+    def _one(self, query: str, *values: Any) -> Any:
+        with self._reading():
+            return self._db.execute(query, values).fetchone()
+
+    def job_summaries(self) -> list[JobSummary]:
+        """Every job in one line, oldest first."""
+        with self._reading():
+            lines = self._db.execute("SELECT * FROM job_summary ORDER BY opened_us, number")
+            return [JobSummary(*line) for line in lines]
+
+    def shift_summaries(self) -> list[ShiftSummary]:
+        """Every shift in one line, oldest first."""
+        with self._reading():
+            lines = self._db.execute("SELECT * FROM shift_summary ORDER BY on_us, shift")
+            return [ShiftSummary(*line) for line in lines]
+
+    def plan_text(self, sha256: str) -> str | None:
+        """The plan file with that hex digest; None if not held."""
+        found = self._one("SELECT text FROM plan_text WHERE sha256 = ?", sha256)
+        return found[0] if found else None
+
+    # Private text.
+
+    def private_text(self, ref: str) -> str | None:
+        """A private text; None if it was forgotten."""
+        found = self._one("SELECT text FROM private WHERE ref = ?", ref)
+        return found[0] if found else None
+
+    def forget(self, refs: Collection[str]) -> None:
+        """Delete private texts and their salts, from the tables and from the log's files.
+
+        Rows and chain stay as they are. Backups made before still hold the texts. Raises
+        StoreFault if the files could not be cleaned; doing it again cleans them.
+        """
+        with self._writing():
+            self._db.executemany("DELETE FROM private WHERE ref = ?", [(ref,) for ref in refs])
+        begin = "The text is deleted but its letters may still be in the file; forget it again"
+        try:
+            self._db.execute("VACUUM")
+            busy = self._db.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone()[0]
+        except sqlite3.Error as error:
+            raise schema.fault(error, begin) from error
+        if busy:
+            raise StoreFault(f"{begin} when no other program reads the log.")
+
+    # What stands beside the rows.
+
+    def beat(self, at_us: int, evidence: Evidence) -> None:
+        """Overwrite the heartbeat: the program was alive at job time `at_us`."""
+        with self._writing():
+            self._db.execute(
+                "INSERT OR REPLACE INTO heartbeat VALUES (1, ?, ?, ?, ?)",
+                (at_us, evidence.wall_us, evidence.boot, evidence.tick_us),
+            )
+
+    def last_beat(self) -> Beat | None:
+        """The heartbeat; None before the first."""
+        found = self._one("SELECT at_us, wall_us, boot, tick_us FROM heartbeat")
+        return Beat(found[0], Evidence(*found[1:])) if found else None
+
+    def ask(self, text: str | None) -> None:
+        """Keep the question that is on the screen; None: there is none."""
+        with self._writing():
+            self._db.execute("DELETE FROM asking")
+            if text is not None:
+                self._db.execute("INSERT INTO asking VALUES (1, ?)", (text,))
+
+    def asked(self) -> str | None:
+        """The question that was on the screen; None if there was none."""
+        found = self._one("SELECT text FROM asking")
+        return found[0] if found else None
+
+    # The whole file.
+
+    def check(self) -> list[str]:
+        """Every broken link of the chain, one sentence without full stop each; [] if whole.
+
+        Named by seq: rows missing, changed or not following on, private texts that are not
+        the ones sealed. Then plan texts that do not match their digest.
+        """
+        with self._reading():
+            # Damaged text is to be named as a broken row and not to end the reading.
+            self._db.text_factory = lambda raw: raw.decode(errors="replace")
+            try:
+                self._db.execute("BEGIN")
+                return list(self._faults())
+            finally:
+                self._db.text_factory = str
+                schema.undo(self._db)
+
+    def _faults(self) -> Iterator[str]:
+        private = {
+            ref: codec.commitment(salt, text)
+            for ref, salt, text in self._db.execute("SELECT ref, salt, text FROM private")
+        }
+        origins = [line[0] for line in self._db.execute("SELECT DISTINCT origin FROM rows")]
+        if origins and self.origin not in origins:
+            yield f"row 0: is missing, and every other row of installation {self.origin}"
+        for origin in origins:
+            lines = self._db.execute(f"{_SELECT_STORED} WHERE origin = ? ORDER BY seq", (origin,))
+            of = "" if origin == self.origin else f"installation {origin}, "
+            yield from (of + link for link in codec.broken_links(lines, private))
+        for sha256, text in self._db.execute("SELECT sha256, text FROM plan_text"):
+            if hashlib.sha256(text.encode()).hexdigest() != sha256:
+                yield f"plan text {sha256}: is not what was written, its digest differs"
+
+    def backup(self, to: Path) -> None:
+        """Copy the log as it stands now into one new file for the owner's eyes.
+
+        The file has its name only once it is whole and on the disk. Raises StoreFault if
+        there is a file of that name, or the disk would not take it.
+        """
+        if to.exists():
+            raise StoreFault(f"No backup was made: {to} is there already; name another file.")
+        part = to.with_name(f"{to.name}.part")
+        begin = "No backup was made"
+        try:
+            part.unlink(missing_ok=True)
+            os.close(os.open(part, os.O_CREAT | os.O_EXCL | os.O_RDWR, 0o600))
+            with closing(sqlite3.connect(part, isolation_level=None)) as copy:
+                self._db.backup(copy)
+                # One file without companions, so that it can be carried away as it is.
+                copy.execute("PRAGMA journal_mode = DELETE").fetchall()
+                if copy.execute("PRAGMA quick_check").fetchone()[0] != "ok":
+                    raise StoreFault(f"{begin}: the log is damaged; keep the file as it is.")
+            part.rename(to)
+            schema.sync_folder(to.parent)
+        except sqlite3.Error as error:
+            raise schema.fault(error, begin) from error
+        except OSError as error:
+            raise StoreFault(
+                f"{begin}: {to} cannot be made ({error.strerror or error}); name another folder."
+            ) from error

@@ -1,0 +1,299 @@
+"""The tables of the log, how they came about, and the connection they are kept through.
+
+A migration is a list of statements; its number, counted from 1, is kept in
+`user_version`, which SQLite changes in the same transaction. So a log is always at a
+whole version, and a newer program's log is known before anything is read from it.
+"""
+
+from __future__ import annotations
+
+import os
+import sqlite3
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager, suppress
+from pathlib import Path
+
+from msgspec import Struct
+
+from engine.job.rows import Evidence
+from engine.trouble import StoreFault
+
+Migration = tuple[str, ...]
+
+# Tells this program's files from other SQLite files: the four letters "CClk".
+APPLICATION_ID = 0x43436C6B
+
+# STRICT tables came with SQLite 3.37 (sqlite.org/stricttables.html).
+_OLDEST_SQLITE = (3, 37, 0)
+
+# How long a press waits for another program's transaction; those last milliseconds.
+_BUSY_SECONDS = 0.5
+
+FIRST: Migration = (
+    f"PRAGMA application_id = {APPLICATION_ID}",
+    """
+    CREATE TABLE rows (
+        origin TEXT NOT NULL,
+        seq INTEGER NOT NULL CHECK (seq >= 0),
+        press INTEGER NOT NULL CHECK (press BETWEEN 0 AND seq),
+        shift TEXT,
+        job TEXT,
+        worker TEXT NOT NULL,
+        kind TEXT NOT NULL,
+        v INTEGER NOT NULL,
+        at_us INTEGER NOT NULL,
+        entered_us INTEGER NOT NULL,
+        wall_us INTEGER NOT NULL,
+        boot TEXT NOT NULL,
+        tick_us INTEGER NOT NULL,
+        sure INTEGER NOT NULL CHECK (sure IN (0, 1)),
+        by TEXT NOT NULL CHECK (by IN ('worker', 'machine')),
+        body TEXT NOT NULL,
+        prev TEXT NOT NULL,
+        digest TEXT NOT NULL,
+        PRIMARY KEY (origin, seq)
+    ) STRICT
+    """,
+    "CREATE INDEX rows_job ON rows (job) WHERE job IS NOT NULL",
+    "CREATE INDEX rows_shift ON rows (shift) WHERE shift IS NOT NULL",
+    "CREATE INDEX rows_kind ON rows (kind)",
+    "CREATE INDEX rows_press ON rows (press)",
+    """
+    CREATE TRIGGER rows_no_update BEFORE UPDATE ON rows
+    BEGIN SELECT RAISE(ABORT, 'a row of the log is never changed'); END
+    """,
+    """
+    CREATE TRIGGER rows_no_delete BEFORE DELETE ON rows
+    BEGIN SELECT RAISE(ABORT, 'a row of the log is never deleted'); END
+    """,
+    # INSERT OR REPLACE deletes without asking the trigger above.
+    """
+    CREATE TRIGGER rows_no_replace BEFORE INSERT ON rows
+    WHEN EXISTS (SELECT 1 FROM rows WHERE origin = NEW.origin AND seq = NEW.seq)
+    BEGIN SELECT RAISE(ABORT, 'a row of the log is never replaced'); END
+    """,
+    "CREATE TABLE private (ref TEXT PRIMARY KEY, salt BLOB NOT NULL, text TEXT NOT NULL) STRICT",
+    "CREATE TABLE plan_text (sha256 TEXT PRIMARY KEY, text TEXT NOT NULL) STRICT",
+    """
+    CREATE TABLE cart (
+        one INTEGER PRIMARY KEY CHECK (one = 1),
+        origin TEXT NOT NULL,
+        wall_us INTEGER NOT NULL
+    ) STRICT
+    """,
+    """
+    CREATE TABLE heartbeat (
+        one INTEGER PRIMARY KEY CHECK (one = 1),
+        at_us INTEGER NOT NULL,
+        wall_us INTEGER NOT NULL,
+        boot TEXT NOT NULL,
+        tick_us INTEGER NOT NULL
+    ) STRICT
+    """,
+    "CREATE TABLE asking (one INTEGER PRIMARY KEY CHECK (one = 1), text TEXT NOT NULL) STRICT",
+    """
+    CREATE TABLE job_summary (
+        job TEXT PRIMARY KEY,
+        number INTEGER NOT NULL,
+        vehicle TEXT NOT NULL,
+        opened_us INTEGER NOT NULL,
+        closed_us INTEGER,
+        last_us INTEGER NOT NULL
+    ) STRICT
+    """,
+    """
+    CREATE TABLE shift_summary (
+        shift TEXT PRIMARY KEY,
+        worker TEXT NOT NULL,
+        on_us INTEGER NOT NULL,
+        off_us INTEGER
+    ) STRICT
+    """,
+)
+MIGRATIONS: tuple[Migration, ...] = (FIRST,)
+
+_BUSY = "another program holds the log; close it, then do this again"
+_READ_ONLY = "the log is read-only; make the file and its folder yours to write, then do this again"
+_REMEDIES = {
+    sqlite3.SQLITE_BUSY: _BUSY,
+    sqlite3.SQLITE_LOCKED: _BUSY,
+    sqlite3.SQLITE_FULL: "the disk is full; free some space, then do this again",
+    sqlite3.SQLITE_READONLY: _READ_ONLY,
+    sqlite3.SQLITE_PERM: _READ_ONLY,
+    sqlite3.SQLITE_CANTOPEN: "look whether its folder is there and yours to write to",
+    sqlite3.SQLITE_IOERR: "the disk reports a fault; copy the log to another disk at once",
+    sqlite3.SQLITE_CORRUPT: "it is damaged; keep the file and restore the newest backup",
+    sqlite3.SQLITE_NOTADB: "the file is not a log; move it away or name another one",
+}
+
+
+class Head(Struct, frozen=True):
+    """The newest row: its seq (-1 while there is none) and digest ("" while there is none)."""
+
+    seq: int = -1
+    digest: str = ""
+
+
+class JobSummary(Struct, frozen=True):
+    """A job in one line, reckoned from its rows; times in job time, `closed_us` None if open."""
+
+    job: str
+    number: int
+    vehicle: str
+    opened_us: int
+    closed_us: int | None
+    last_us: int
+
+
+class ShiftSummary(Struct, frozen=True):
+    """A shift in one line, reckoned from its rows; `off_us` None while on the clock."""
+
+    shift: str
+    worker: str
+    on_us: int
+    off_us: int | None
+
+
+class Beat(Struct, frozen=True):
+    """When the program was last alive: job time and what the clocks said."""
+
+    at_us: int
+    evidence: Evidence
+
+
+def fault(error: Exception, begin: str) -> StoreFault:
+    """What a database error means to the worker, as a whole sentence that begins with `begin`."""
+    code = getattr(error, "sqlite_errorcode", 0) & 0xFF
+    what = _REMEDIES.get(code, "the log gave an answer nobody planned for")
+    return StoreFault(f"{begin}: {what} ({error}).")
+
+
+@contextmanager
+def transaction(db: sqlite3.Connection) -> Iterator[None]:
+    """All that is written inside is written together, or not at all if anything is raised."""
+    db.execute("BEGIN IMMEDIATE")
+    try:
+        yield
+        db.execute("COMMIT")
+    except BaseException:
+        undo(db)
+        raise
+
+
+def undo(db: sqlite3.Connection) -> None:
+    """Roll back where a transaction is still open.
+
+    A failing rollback is not raised over the fault that made it necessary: SQLite has
+    rolled back by itself then, or will when the file is next opened.
+    """
+    with suppress(sqlite3.Error):
+        if db.in_transaction:
+            db.execute("ROLLBACK")
+
+
+def migrate(db: sqlite3.Connection, migrations: Sequence[Migration] = MIGRATIONS) -> int:
+    """Bring the tables to the newest version, each migration in one transaction.
+
+    Returns the version reached. Raises StoreFault for another program's or a newer
+    version's file, sqlite3.Error if a migration fails: of that one nothing stays.
+    """
+    newest = len(migrations)
+    for number, statements in enumerate(migrations, start=1):
+        if _version(db, newest) < number:
+            with transaction(db):
+                # Read again under the write lock: two programs may begin at once.
+                if _version(db, newest) < number:
+                    for statement in statements:
+                        db.execute(statement)
+                    db.execute(f"PRAGMA user_version = {number}")
+    return newest
+
+
+def _version(db: sqlite3.Connection, newest: int) -> int:
+    version: int = db.execute("PRAGMA user_version").fetchone()[0]
+    owner: int = db.execute("PRAGMA application_id").fetchone()[0]
+    tables: int = db.execute("SELECT count(*) FROM sqlite_schema").fetchone()[0]
+    if owner != APPLICATION_ID and (version or tables):
+        raise StoreFault("This file belongs to another program; move it away or name another one.")
+    if version > newest:
+        raise StoreFault(
+            f"This log was written by a newer cartclock (version {version} of its tables, "
+            f"known here up to {newest}); install that one."
+        )
+    return version
+
+
+def connect(path: Path) -> sqlite3.Connection:
+    """A connection whose commits are on the disk when they return.
+
+    A file is made, for its owner's eyes, where there is none. Raises StoreFault if the
+    file system or SQLite cannot give what the log needs.
+    """
+    if sqlite3.sqlite_version_info < _OLDEST_SQLITE:
+        raise StoreFault(
+            f"SQLite {sqlite3.sqlite_version} is too old; the log needs 3.37 or newer."
+        )
+    umask = os.umask(0o077)
+    try:
+        _create(path)
+        db = sqlite3.connect(path, timeout=_BUSY_SECONDS, isolation_level=None)
+        try:
+            # Before anything is set: another program's file is left as it is.
+            _version(db, len(MIGRATIONS))
+            _tune(db)
+        except BaseException:
+            db.close()
+            raise
+    except sqlite3.Error as error:
+        raise fault(error, f"The log {path} cannot be opened") from error
+    except OSError as error:
+        raise StoreFault(
+            f"The log {path} cannot be made: {error.strerror or error}; "
+            "look whether its folder is yours to write to."
+        ) from error
+    finally:
+        os.umask(umask)
+    return db
+
+
+def _create(path: Path) -> None:
+    if path.exists():
+        return
+    new = [folder for folder in path.parents if not folder.exists()]
+    path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+    # Another program may have made it meanwhile.
+    with suppress(FileExistsError):
+        os.close(os.open(path, os.O_CREAT | os.O_EXCL | os.O_RDWR, 0o600))
+    for folder in (path.parent, *(folder.parent for folder in new)):
+        sync_folder(folder)
+
+
+def sync_folder(folder: Path) -> None:
+    """Put the names in a folder on the disk, where the system can (Windows cannot)."""
+    if os.name == "posix":
+        handle = os.open(folder, os.O_RDONLY)
+        try:
+            os.fsync(handle)
+        finally:
+            os.close(handle)
+
+
+def _tune(db: sqlite3.Connection) -> None:
+    wanted = {
+        "journal_mode": "wal",
+        # 2 is FULL: the write-ahead log is synced at every commit (sqlite.org/pragma.html).
+        "synchronous": 2,
+        "foreign_keys": 1,
+        # On macOS a plain fsync leaves the data in the drive's cache (sqlite.org/pragma.html).
+        "fullfsync": 1,
+        # 2 is MEMORY: VACUUM puts no copy of private text into a temporary file.
+        "temp_store": 2,
+    }
+    for name, value in wanted.items():
+        db.execute(f"PRAGMA {name} = {value}").fetchall()
+        got = db.execute(f"PRAGMA {name}").fetchone()[0]
+        if got != value:
+            raise StoreFault(
+                f"The log cannot be kept here: {name} is {got}, not {value}; "
+                "put it on a local disk."
+            )

@@ -1,0 +1,259 @@
+"""The settings: one TOML file, every key of it with a default.
+
+A fault names the file, the key, what is wrong and what would be right; all faults of a
+file are told at once.
+"""
+
+from __future__ import annotations
+
+import datetime
+import re
+import tomllib
+from collections.abc import Callable, Mapping
+from difflib import get_close_matches
+from pathlib import Path
+from typing import Any
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
+
+import msgspec
+from msgspec import Struct
+
+from engine.store import places
+from engine.trouble import PlanFault
+
+WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
+RULE_SETS = ("29 CFR 785", "none")
+ROUND_MINUTES = (0, 5, 6, 15)
+PAPERS = ("A4", "Letter")
+THEMES = ("shade", "sun")
+
+# What a line of a paper holds; common practice, no source.
+_TEXT_MOST = 200
+
+
+class Settings(Struct, frozen=True):
+    """What the worker has settled once.
+
+    Fields:
+        worker: name under which presses are logged, not empty.
+        helper: name of a second pair of hands; "" if there is none.
+        zone: IANA time zone of the place of work.
+        rule_set: which rule set judges the breaks: one of RULE_SETS.
+        round_minutes: the cuts of a day are rounded to this on paper: one of ROUND_MINUTES,
+            0 for not at all.
+        currency: ISO 4217 code.
+        shop, shop_phone: what the papers say; "" if nothing.
+        closed_weekdays: names out of WEEKDAYS on which no visit is arranged.
+        closed_dates: days on which no visit is arranged.
+        paper: one of PAPERS.
+        printer: the print queue's name; "" for the system's own choice.
+        theme: one of THEMES.
+        bell: False for silence.
+        reading_command: a command line whose output is a reading; "" for none.
+        keys: id of a key's action -> the keys that do it instead of the usual ones.
+    """
+
+    worker: str = "me"
+    helper: str = ""
+    zone: str = "UTC"
+    rule_set: str = "29 CFR 785"
+    round_minutes: int = 0
+    currency: str = "EUR"
+    shop: str = ""
+    shop_phone: str = ""
+    closed_weekdays: tuple[str, ...] = ()
+    closed_dates: tuple[datetime.date, ...] = ()
+    paper: str = "A4"
+    printer: str = ""
+    theme: str = "shade"
+    bell: bool = True
+    reading_command: str = ""
+    keys: dict[str, tuple[str, ...]] = {}
+
+    @property
+    def closed_iso_weekdays(self) -> frozenset[int]:
+        """The closed weekdays as ISO 8601 numbers, 1 for Monday to 7 for Sunday."""
+        return frozenset(WEEKDAYS.index(name) + 1 for name in self.closed_weekdays)
+
+
+class _Wrong(Exception):
+    """Says what a value is and what would be right, without key and full stop."""
+
+
+def _shown(value: object) -> str:
+    if isinstance(value, bool):
+        return str(value).lower()
+    if isinstance(value, str):
+        return f'"{value}"' if value.isprintable() else repr(value)
+    return str(value)
+
+
+def _text(value: object) -> str:
+    if not isinstance(value, str):
+        raise _Wrong(f'{_shown(value)} is not a text; write it in quotes, like "text"')
+    if not value.isprintable():
+        raise _Wrong(f"{value!r} holds a character that cannot be printed; leave it out")
+    if len(value) > _TEXT_MOST:
+        raise _Wrong(f"the text has {len(value)} characters; at most {_TEXT_MOST} have room")
+    return value.strip()
+
+
+def _name(value: object) -> str:
+    name = _text(value)
+    if not name:
+        raise _Wrong('the name is empty; write one, like "me"')
+    return name
+
+
+def _choice(*choices: str) -> Callable[[object], str]:
+    listed = " or ".join(f'"{choice}"' for choice in choices)
+
+    def chosen(value: object) -> str:
+        if value not in choices:
+            raise _Wrong(f"{_shown(value)} is not one of the choices; write {listed}")
+        return str(value)
+
+    return chosen
+
+
+def _round_minutes(value: object) -> int:
+    # A TOML true is a Python 1 and no number of minutes.
+    if type(value) is not int or value not in ROUND_MINUTES:
+        raise _Wrong(f"{_shown(value)} is not a rounding; write 0, 5, 6 or 15")
+    return value
+
+
+def _currency(value: object) -> str:
+    if not isinstance(value, str) or not re.fullmatch("[A-Z]{3}", value):
+        raise _Wrong(f'{_shown(value)} is not a currency code; write three capitals, like "EUR"')
+    return value
+
+
+def _zone(value: object) -> str:
+    wrong = _Wrong(
+        f'{_shown(value)} is not a time zone; write an IANA name, like "Europe/Madrid" or "UTC"'
+    )
+    if not isinstance(value, str):
+        raise wrong
+    try:
+        ZoneInfo(value)
+    # ValueError and OSError: a path that leads out of the zone files or to a folder of them.
+    except (ZoneInfoNotFoundError, ValueError, OSError) as error:
+        raise wrong from error
+    return value
+
+
+def _bell(value: object) -> bool:
+    if not isinstance(value, bool):
+        raise _Wrong(f"{_shown(value)} is not a yes or no; write true or false")
+    return value
+
+
+def _list(value: object, like: str) -> list[Any]:
+    if not isinstance(value, list):
+        raise _Wrong(f"{_shown(value)} is not a list; write it like {like}")
+    return value
+
+
+def _weekdays(value: object) -> tuple[str, ...]:
+    names = _list(value, '["Sunday"]')
+    for name in names:
+        if name not in WEEKDAYS:
+            near = get_close_matches(str(name).capitalize(), WEEKDAYS, 1) or ["Sunday"]
+            raise _Wrong(f'{_shown(name)} is not a weekday; write its name, like "{near[0]}"')
+    return tuple(names)
+
+
+def _dates(value: object) -> tuple[datetime.date, ...]:
+    found: list[datetime.date] = []
+    for item in _list(value, "[2027-12-24]"):
+        date = item
+        if isinstance(item, str):
+            try:
+                date = datetime.date.fromisoformat(item)
+            except ValueError:
+                date = None
+        # A TOML time of day on a date is a datetime, which is a date too.
+        if not isinstance(date, datetime.date) or isinstance(date, datetime.datetime):
+            raise _Wrong(f"{_shown(item)} is not a date; write it like 2027-12-24")
+        found.append(date)
+    return tuple(found)
+
+
+def _keys(value: object) -> dict[str, tuple[str, ...]]:
+    like = 'next = ["space", "pagedown"]'
+    if not isinstance(value, dict):
+        raise _Wrong(f"{_shown(value)} is not a table; write [keys] and under it {like}")
+    for action, names in value.items():
+        texts = isinstance(names, list) and all(isinstance(n, str) and n.strip() for n in names)
+        if not texts or not names:
+            raise _Wrong(f"{action}: {_shown(names)} is not a list of keys; write it like {like}")
+    return {action: tuple(name.strip() for name in names) for action, names in value.items()}
+
+
+_READERS: Mapping[str, Callable[[object], Any]] = {
+    "worker": _name,
+    "helper": _text,
+    "zone": _zone,
+    "rule_set": _choice(*RULE_SETS),
+    "round_minutes": _round_minutes,
+    "currency": _currency,
+    "shop": _text,
+    "shop_phone": _text,
+    "closed_weekdays": _weekdays,
+    "closed_dates": _dates,
+    "paper": _choice(*PAPERS),
+    "printer": _text,
+    "theme": _choice(*THEMES),
+    "bell": _bell,
+    "reading_command": _text,
+    "keys": _keys,
+}
+
+
+def read_settings(text: str, file: str, zone: str = "UTC") -> Settings:
+    """The settings a file's text holds.
+
+    Args:
+        text: TOML.
+        file: name of the file, for the faults.
+        zone: time zone where the text names none.
+
+    Raises PlanFault with one sentence for each fault.
+    """
+    try:
+        table = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise PlanFault((f"{file}: this is not TOML: {error}.",)) from error
+    found: dict[str, Any] = {"zone": zone}
+    faults: list[str] = []
+    for key, value in table.items():
+        reader = _READERS.get(key)
+        if reader is None:
+            near = get_close_matches(key, _READERS, 1)
+            right = f'did you mean "{near[0]}"?' if near else f"there are {', '.join(_READERS)}."
+            faults.append(f'{file}: there is no setting "{key}"; {right}')
+            continue
+        try:
+            found[key] = reader(value)
+        except _Wrong as wrong:
+            faults.append(f"{file}: {key}: {wrong}.")
+    if faults:
+        raise PlanFault(tuple(faults))
+    return msgspec.structs.replace(Settings(), **found)
+
+
+def load_settings(path: Path) -> Settings:
+    """The settings in the file at `path`; the defaults, in the machine's zone, if there is none.
+
+    Raises PlanFault for a file that cannot be read or says something it must not.
+    """
+    try:
+        text = path.read_text(encoding="utf-8")
+    except FileNotFoundError:
+        text = ""
+    except UnicodeDecodeError as error:
+        raise PlanFault((f"{path.name}: this is not a text in UTF-8; save it as one.",)) from error
+    except OSError as error:
+        raise PlanFault((f"{path}: cannot be read: {error.strerror or error}.",)) from error
+    return read_settings(text, path.name, places.local_zone())

@@ -1,0 +1,201 @@
+"""Events and rows come back from the disk's form as they were, or as Unknown; the digest."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from typing import Any
+
+import msgspec
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+from msgspec import Struct
+
+from engine.job.events import (
+    KINDS,
+    BreakTaken,
+    DamageNoted,
+    JobOpened,
+    Marks,
+    NoteWritten,
+    PackWeighed,
+    ReadingTaken,
+    Sealed,
+    StepFinished,
+    Turn,
+    Unknown,
+)
+from engine.job.plan import Plan
+from engine.job.rows import Row
+from engine.store import codec
+from engine.trouble import StoreFault
+
+TEXT = st.text(st.characters(exclude_categories=["Cs"]), max_size=8)
+INT = st.integers(-(2**63), 2**63 - 1)
+
+
+def values(kind: Any) -> st.SearchStrategy[Any]:
+    """Any value that a field of this msgspec type may have."""
+    inspect = msgspec.inspect
+    match kind:
+        case inspect.StructType():
+            fields = {field.name: values(field.type) for field in kind.fields}
+            return st.builds(kind.cls, **fields)
+        case inspect.UnionType():
+            return st.one_of(*(values(one) for one in kind.types))
+        case inspect.LiteralType():
+            return st.sampled_from(kind.values)
+        case inspect.VarTupleType():
+            return st.lists(values(kind.item_type), max_size=2).map(tuple)
+        case inspect.DictType():
+            return st.dictionaries(TEXT, values(kind.value_type), max_size=2)
+        case inspect.StrType():
+            return TEXT
+        case inspect.BoolType():
+            return st.booleans()
+        case inspect.IntType():
+            return INT
+        case inspect.FloatType():
+            return st.floats(allow_nan=False, allow_infinity=False)
+        case inspect.NoneType():
+            return st.none()
+    raise AssertionError(f"no strategy for {kind}")
+
+
+def row(event: Struct, **changes: Any) -> Row:
+    made = Row("cart", 4, 3, "", "job-1", "me", 5, 6, 7, "boot", 8, True, "worker", event)
+    return msgspec.structs.replace(made, **changes)
+
+
+@pytest.mark.parametrize("kind", sorted(KINDS))
+def test_every_kind_comes_back(kind: str) -> None:
+    @settings(max_examples=15, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+    @given(values(msgspec.inspect.type_info(KINDS[kind])))
+    def back(event: Struct) -> None:
+        stored = codec.encode(event)
+        assert stored[:2] == (kind, 1)
+        assert codec.decode(*stored) == event
+        assert codec.encode(codec.decode(*stored)) == stored
+
+    back()
+
+
+def test_body_is_canonical() -> None:
+    event = StepFinished("Coat", ("bonnet left",), Turn(1, 2, 0), Marks(60, 104, 300))
+    assert codec.encode(event)[2] == (
+        '{"marks":[60,104,300],"sections":["bonnet left"],"shared":false,"stage":"Coat",'
+        '"turn":[1,2,0]}'
+    )
+
+
+@settings(max_examples=200, deadline=None)
+@given(st.sampled_from(sorted(KINDS)) | st.text(), st.integers(-3, 3), st.text())
+def test_decoding_is_total(kind: str, v: int, body: str) -> None:
+    event = codec.decode(kind, v, body)
+    if isinstance(event, Unknown):
+        assert (event.kind, event.v, event.body) == (kind, v, body)
+        assert codec.encode(event) == (kind, v, body)
+
+
+@pytest.mark.parametrize(
+    ("kind", "v", "body"),
+    [
+        ("TeaTaken", 1, "{}"),
+        ("BreakTaken", 2, '{"planned_s":60,"what":"rest"}'),
+        ("BreakTaken", 0, '{"planned_s":60,"what":"rest"}'),
+        ("BreakTaken", 1, '{"planned_s":60,"what":"nap"}'),
+        ("BreakTaken", 1, '{"planned_s":60,"wh'),
+        ("BreakTaken", 1, ""),
+        ("BreakTaken", 1, "[" * 100_000),
+        ("BreakTaken", 1, "\udc9a"),
+        ("Unknown", 1, '{"kind":"a","v":1,"body":""}'),
+    ],
+    ids=["kind", "newer", "older", "value", "cut off", "empty", "deep", "surrogate", "Unknown"],
+)
+def test_what_cannot_be_read_is_unknown(kind: str, v: int, body: str) -> None:
+    assert codec.decode(kind, v, body) == Unknown(kind, v, body)
+    line = ("cart", 0, 0, None, None, "me", kind, v, 1, 1, 1, "b", 1, 1, "worker", body)
+    assert codec.rows([line])[0].event == Unknown(kind, v, body)
+
+
+def test_a_field_of_a_later_version_is_passed_over() -> None:
+    body = '{"planned_s":60,"tea":true,"what":"rest"}'
+    assert codec.decode("BreakTaken", 1, body) == BreakTaken("rest", 60)
+
+
+@pytest.mark.parametrize(
+    "event",
+    [
+        PackWeighed("coat", float("nan")),
+        ReadingTaken(air_c=float("inf")),
+        BreakTaken("nap"),  # type: ignore[arg-type] # the wrong word is the point
+        DamageNoted("bonnet", "chip", Sealed("\udc9a", "")),
+        StepFinished("Coat", ["bonnet"], Turn()),  # type: ignore[arg-type] # so is the list
+    ],
+    ids=["nan", "inf", "word", "surrogate", "list"],
+)
+def test_what_would_not_read_back_is_refused(event: Struct) -> None:
+    with pytest.raises(StoreFault, match=r"^Nothing was written: .*\.$"):
+        codec.encode(event)
+
+
+def test_row_comes_back() -> None:
+    for one in (
+        row(BreakTaken("rest", 60)),
+        row(BreakTaken("meal"), shift="shift-1", job="", sure=False, by="machine"),
+    ):
+        line = codec.stored(one, "")
+        assert len(line) == len(codec.COLUMNS) == 18
+        assert codec.rows([line[:16]]) == [one]
+
+
+def test_digest_is_reckoned_as_documented() -> None:
+    line = codec.stored(row(BreakTaken("rest", 60), worker="Łucja"), "abc")
+    array = (
+        '["cart",4,3,null,"job-1","Łucja","BreakTaken",1,5,6,7,"boot",8,1,"worker",'
+        '"{\\"planned_s\\":60,\\"what\\":\\"rest\\"}","abc"]'
+    )
+    assert json.loads(array) == list(line[:-1])
+    assert line[-1] == hashlib.sha256(array.encode()).hexdigest()
+
+
+def test_worker_that_is_no_text_is_refused() -> None:
+    with pytest.raises(StoreFault, match="worker"):
+        codec.stored(row(BreakTaken("rest"), worker="\udc9a"), "")
+
+
+def test_seals_are_found() -> None:
+    one, other = Sealed("a", "1"), Sealed("b", "2")
+    opened = JobOpened(Plan("p", ()), "0" * 64, 1, "green estate", customer=one, phone=other)
+    assert codec.seals(opened) == (one, other)
+    assert codec.seals(NoteWritten(one)) == (one,)
+    assert codec.seals(DamageNoted("bonnet", "chip")) == ()
+    assert codec.seals(Unknown("NoteWritten", 9, "{}")) == ()
+
+
+def test_every_sealed_field_of_an_event_is_known() -> None:
+    known = {
+        (kind.__name__, name) for kind, names in codec._SEALED_FIELDS.items() for name in names
+    }
+    assert known == {
+        ("JobOpened", "customer"),
+        ("JobOpened", "plate"),
+        ("JobOpened", "phone"),
+        ("DamageNoted", "note"),
+        ("AgreementNoted", "text"),
+        ("NoteWritten", "text"),
+        ("FileAttached", "path"),
+    }
+
+
+def test_seal_takes_its_secrets_from_entropy() -> None:
+    text = codec.seal("Ana Quill", lambda size: bytes(range(size)))
+    assert text.ref == "00010203-0405-4607-8809-0a0b0c0d0e0f"
+    assert text.salt == bytes(range(32))
+    assert text.sealed == Sealed(
+        text.ref, hashlib.sha256(bytes(range(32)) + b"Ana Quill").hexdigest()
+    )
+    assert codec.seal("x").ref != codec.seal("x").ref
+    with pytest.raises(StoreFault):
+        codec.seal("\udc9a")

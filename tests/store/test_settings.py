@@ -1,0 +1,272 @@
+"""The settings file: defaults, every fault in a sentence; and where the files are."""
+
+from __future__ import annotations
+
+import datetime
+import tomllib
+import warnings
+from importlib import import_module, resources
+from pathlib import Path
+
+import msgspec
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from engine.store import places
+from engine.store.settings import WEEKDAYS, Settings, load_settings, read_settings
+from engine.trouble import PlanFault
+
+# The module; the package exports a function of the same name over it.
+PENDULUM = import_module("pendulum.tz.local_timezone")
+
+FULL = """
+worker = "Ines"
+helper = "Tomek"
+zone = "Europe/Madrid"
+rule_set = "none"
+round_minutes = 6
+currency = "PLN"
+shop = "The Green Carport"
+shop_phone = "555 0100"
+closed_weekdays = ["Saturday", "Sunday"]
+closed_dates = [2027-12-24, "2027-12-31"]
+paper = "Letter"
+printer = "office"
+theme = "sun"
+bell = false
+reading_command = "read-meter --once"
+
+[keys]
+next = ["space", "pagedown"]
+undo = ["backspace"]
+"""
+
+
+def faults(text: str) -> tuple[str, ...]:
+    with pytest.raises(PlanFault) as caught:
+        read_settings(text, "settings.toml")
+    return caught.value.faults
+
+
+def test_empty_file_is_the_defaults() -> None:
+    assert read_settings("", "settings.toml") == Settings()
+    assert read_settings("", "settings.toml", "Asia/Tokyo").zone == "Asia/Tokyo"
+
+
+def test_full_file() -> None:
+    read = read_settings(FULL, "settings.toml", "Asia/Tokyo")
+    assert read == Settings(
+        worker="Ines",
+        helper="Tomek",
+        zone="Europe/Madrid",
+        rule_set="none",
+        round_minutes=6,
+        currency="PLN",
+        shop="The Green Carport",
+        shop_phone="555 0100",
+        closed_weekdays=("Saturday", "Sunday"),
+        closed_dates=(datetime.date(2027, 12, 24), datetime.date(2027, 12, 31)),
+        paper="Letter",
+        printer="office",
+        theme="sun",
+        bell=False,
+        reading_command="read-meter --once",
+        keys={"next": ("space", "pagedown"), "undo": ("backspace",)},
+    )
+    assert read.closed_iso_weekdays == {6, 7}
+
+
+def test_full_file_names_every_key_and_they_are_under_twenty() -> None:
+    names = {field.name for field in msgspec.structs.fields(Settings)}
+    assert set(tomllib.loads(FULL)) == names
+    assert len(names) < 20
+
+
+@pytest.mark.parametrize(
+    ("line", "fault"),
+    [
+        ('wroker = "me"', 'there is no setting "wroker"; did you mean "worker"?'),
+        ("worker = 5", 'worker: 5 is not a text; write it in quotes, like "text".'),
+        ('worker = " "', 'worker: the name is empty; write one, like "me".'),
+        (
+            'helper = "a\\tb"',
+            "helper: 'a\\tb' holds a character that cannot be printed; leave it out.",
+        ),
+        (f'shop = "{"x" * 201}"', "shop: the text has 201 characters; at most 200 have room."),
+        ("bell = 1", "bell: 1 is not a yes or no; write true or false."),
+        ("round_minutes = true", "round_minutes: true is not a rounding; write 0, 5, 6 or 15."),
+        ("round_minutes = 6.0", "round_minutes: 6.0 is not a rounding; write 0, 5, 6 or 15."),
+        ("round_minutes = 7", "round_minutes: 7 is not a rounding; write 0, 5, 6 or 15."),
+        (
+            'rule_set = "29 CFR 786"',
+            'rule_set: "29 CFR 786" is not one of the choices; write "29 CFR 785" or "none".',
+        ),
+        ('paper = "A5"', 'paper: "A5" is not one of the choices; write "A4" or "Letter".'),
+        ("theme = []", 'theme: [] is not one of the choices; write "shade" or "sun".'),
+        (
+            'currency = "euro"',
+            'currency: "euro" is not a currency code; write three capitals, like "EUR".',
+        ),
+        (
+            'zone = "Europe/Madird"',
+            'zone: "Europe/Madird" is not a time zone; write an IANA name, like "Europe/Madrid" '
+            'or "UTC".',
+        ),
+        (
+            "zone = 2",
+            'zone: 2 is not a time zone; write an IANA name, like "Europe/Madrid" or "UTC".',
+        ),
+        (
+            'closed_weekdays = "Sunday"',
+            'closed_weekdays: "Sunday" is not a list; write it like ["Sunday"].',
+        ),
+        (
+            'closed_weekdays = ["monady"]',
+            'closed_weekdays: "monady" is not a weekday; write its name, like "Monday".',
+        ),
+        (
+            "closed_weekdays = [7]",
+            'closed_weekdays: 7 is not a weekday; write its name, like "Sunday".',
+        ),
+        (
+            'closed_dates = ["24.12."]',
+            'closed_dates: "24.12." is not a date; write it like 2027-12-24.',
+        ),
+        (
+            "closed_dates = [2027-12-24T10:00:00]",
+            "closed_dates: 2027-12-24 10:00:00 is not a date; write it like 2027-12-24.",
+        ),
+        (
+            'keys = "space"',
+            'keys: "space" is not a table; write [keys] and under it next = ["space", "pagedown"].',
+        ),
+        (
+            'keys.undo = "x"',
+            'keys: undo: "x" is not a list of keys; write it like next = ["space", "pagedown"].',
+        ),
+        (
+            "keys.undo = []",
+            'keys: undo: [] is not a list of keys; write it like next = ["space", "pagedown"].',
+        ),
+    ],
+)  # fmt: skip
+def test_fault_says_what_would_be_right(line: str, fault: str) -> None:
+    assert faults(line) == (f"settings.toml: {fault}",)
+
+
+def test_every_fault_is_told_at_once() -> None:
+    told = faults('worker = 5\nbell = 1\ncolour = "red"\ntheme = "sun"')
+    assert len(told) == 3
+    assert told[2].startswith('settings.toml: there is no setting "colour"; there are worker, ')
+
+
+@pytest.mark.parametrize("zone", ["../../etc/passwd", "/etc/passwd", "Europe", "", "\\u0000"])
+def test_zone_that_is_a_path(zone: str) -> None:
+    assert "is not a time zone" in faults(f'zone = "{zone}"')[0]
+
+
+def test_text_that_is_not_toml_names_the_line() -> None:
+    (fault,) = faults('worker = "me"\nbell = maybe')
+    assert fault.startswith("settings.toml: this is not TOML: ")
+    assert "line 2" in fault
+
+
+TOML_VALUES = st.recursive(
+    st.booleans() | st.integers(-5, 20) | st.floats() | st.text(max_size=5) | st.dates()
+    | st.datetimes() | st.times() | st.sampled_from(["", "A4", "UTC", *WEEKDAYS]),
+    lambda values: st.lists(values, max_size=3) | st.dictionaries(st.text(), values, max_size=3),
+    max_leaves=5,
+)  # fmt: skip
+
+
+@settings(max_examples=150, deadline=None)
+@given(
+    st.dictionaries(
+        st.sampled_from([field.name for field in msgspec.structs.fields(Settings)]), TOML_VALUES
+    )
+)
+def test_no_value_raises_anything_but_a_fault(table: dict[str, object]) -> None:
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(tomllib, "loads", lambda _: table)
+        try:
+            read = read_settings("", "settings.toml")
+        except PlanFault as fault:
+            assert all(one.startswith("settings.toml: ") for one in fault.faults)
+            return
+    assert read.worker
+    assert msgspec.convert(msgspec.to_builtins(read), Settings) == read
+
+
+def test_missing_file_is_the_defaults_in_the_local_zone(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(places, "local_zone", lambda: "Asia/Tokyo")
+    assert load_settings(tmp_path / "settings.toml") == Settings(zone="Asia/Tokyo")
+    (tmp_path / "settings.toml").write_text('zone = "Europe/Madrid"\nworker = "Łucja"', "utf-8")
+    read = load_settings(tmp_path / "settings.toml")
+    assert (read.zone, read.worker) == ("Europe/Madrid", "Łucja")
+
+
+def test_file_that_cannot_be_read(tmp_path: Path) -> None:
+    (tmp_path / "settings.toml").write_bytes(b'worker = "\xff"')
+    with pytest.raises(PlanFault, match="not a text in UTF-8"):
+        load_settings(tmp_path / "settings.toml")
+    with pytest.raises(PlanFault, match="cannot be read"):
+        load_settings(tmp_path)
+
+
+# Places.
+
+
+def test_home_folder_takes_everything(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("CARTCLOCK_HOME", str(tmp_path))
+    assert places.log_path() == tmp_path / "log.db"
+    assert places.settings_path() == tmp_path / "settings.toml"
+    assert places.papers_folder() == tmp_path / "papers"
+    monkeypatch.setenv("CARTCLOCK_HOME", "~/cart")
+    assert places.log_path() == Path.home() / "cart" / "log.db"
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("CARTCLOCK_HOME", "here")
+    assert places.log_path() == tmp_path / "here" / "log.db"
+
+
+def test_without_home_the_system_decides(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("CARTCLOCK_HOME", "")
+    monkeypatch.setattr("platformdirs.user_data_path", lambda *_, **__: tmp_path / "data")
+    monkeypatch.setattr("platformdirs.user_config_path", lambda *_, **__: tmp_path / "config")
+    monkeypatch.setattr("platformdirs.user_documents_path", lambda *_, **__: tmp_path / "doc")
+    assert places.log_path() == tmp_path / "data" / "log.db"
+    assert places.settings_path() == tmp_path / "config" / "settings.toml"
+    assert places.papers_folder() == tmp_path / "doc" / "cartclock"
+
+
+@pytest.fixture
+def zone_not_asked_yet(monkeypatch: pytest.MonkeyPatch) -> None:
+    # pendulum asks the machine once and remembers.
+    monkeypatch.setattr(PENDULUM, "_local_timezone", None)
+
+
+@pytest.mark.usefixtures("zone_not_asked_yet")
+@pytest.mark.parametrize("zone", ["Europe/Madrid", "Asia/Tokyo"])
+def test_local_zone_is_the_machines(monkeypatch: pytest.MonkeyPatch, zone: str) -> None:
+    monkeypatch.setenv("TZ", zone)
+    assert places.local_zone() == zone
+
+
+@pytest.mark.usefixtures("zone_not_asked_yet")
+def test_zone_without_a_name_is_utc(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    zones = resources.files("tzdata.zoneinfo.Asia")
+    (tmp_path / "localtime").write_bytes((zones / "Tokyo").read_bytes())
+    monkeypatch.setenv("TZ", str(tmp_path / "localtime"))
+    assert places.local_zone() == "UTC"
+
+
+@pytest.mark.usefixtures("zone_not_asked_yet")
+def test_machine_without_a_zone_is_utc(monkeypatch: pytest.MonkeyPatch) -> None:
+    def nothing() -> None:
+        warnings.warn("no zone", stacklevel=1)
+        raise LookupError("no zone")
+
+    monkeypatch.setattr(PENDULUM, "_get_system_timezone", nothing)
+    assert places.local_zone() == "UTC"
