@@ -1,0 +1,290 @@
+"""What one look at the cart must tell: the word, the clock, the place, what comes next.
+
+Time left is computed from the marks, never counted down. Nothing here draws; the Run screen,
+the tests and the caller's answer read the same glance.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Literal
+
+from msgspec import Struct
+
+from engine.job.dates import clock_text
+from engine.job.job import Job
+from engine.job.moves import Move
+from engine.job.rows import MINUTE_US
+from engine.job.section import SECOND_US, Window, work_of
+from engine.job.shift import Break, Free, Hands, Other, Shift
+from engine.job.words import move_text, place_text
+
+Field = Literal["plain", "wait", "ready", "late", "break", "off"]
+
+
+class Face(Struct, frozen=True):
+    """One clock with its word.
+
+    Fields:
+        word: what the hands do, in capitals.
+        clock: the digits, "" for none; a leading "+" means over the mark.
+        where: the section or the kind.
+        under: one line on what the digits mean.
+        field: how the ground is painted; the word says the same.
+        key: what this face belongs to, so that a screen can tell a new state from a tick.
+    """
+
+    word: str
+    clock: str
+    where: str
+    under: str
+    field: Field
+    key: str
+
+
+class Glance(Struct, frozen=True):
+    """Everything the Run screen says.
+
+    Fields:
+        head: vehicle, stage and section in hand.
+        on_the_clock: time since clocking on, "" when off.
+        faces: one or two, the first one belongs to the hands.
+        next_line: what SPACE does.
+        windows: the other running windows, by their next mark.
+        notices: lines of advice, the most urgent first.
+    """
+
+    head: str
+    on_the_clock: str
+    faces: tuple[Face, ...]
+    next_line: str
+    windows: tuple[str, ...]
+    notices: tuple[str, ...]
+
+
+def span_text(length_us: int) -> str:
+    """A length as a clock, whole seconds, "+" in front if it is over (negative)."""
+    seconds = -(-length_us // SECOND_US)
+    return clock_text(seconds) if seconds >= 0 else f"+{clock_text(-length_us // SECOND_US)}"
+
+
+def window_face(job: Job, window: Window, now_us: int) -> Face:
+    """The clock of a running window: to `opens` while it waits, to `closes` while it is ready,
+    and how long it is over when it is late."""
+    stage = job.stage(window.stage)
+    work = work_of(stage, window.turn)
+    state = window.state(now_us)
+    key = f"{job.id}/{window.stage}/{window.section}/{window.turn}/{state}"
+    if state == "LATE":
+        over = f"closed {span_text(now_us - window.closes_us)} ago"
+        return Face(
+            f"LATE: {work.say.upper()}",
+            span_text(window.closes_us - now_us),
+            window.section,
+            over,
+            "late",
+            key,
+        )
+    minutes_us = round(work.minutes * MINUTE_US)
+    begin_by_us = max(window.opens_us, window.closes_us - minutes_us)
+    if state == "READY":
+        left_us = begin_by_us - now_us
+        under = (
+            f"begin by {span_text(left_us)}, closes {span_text(window.closes_us - now_us)}"
+            if left_us > 0
+            else f"begin now, closes {span_text(window.closes_us - now_us)}"
+        )
+        return Face(
+            work.say.upper(),
+            span_text(window.closes_us - now_us),
+            window.section,
+            under,
+            "ready",
+            key,
+        )
+    return Face(
+        "WAIT",
+        span_text(window.opens_us - now_us),
+        window.section,
+        f"{work.say} opens {span_text(window.opens_us - now_us)}, "
+        f"closes {span_text(window.closes_us - now_us)}",
+        "wait",
+        key,
+    )
+
+
+def _hands_face(jobs: Mapping[str, Job], hands: Hands, now_us: int) -> Face:
+    job = jobs[hands.job]
+    stage = job.stage(hands.stage)
+    work = work_of(stage, hands.turn)
+    begun_us = min(
+        (job.sections[hands.stage, name].first_us or now_us for name in hands.sections),
+        default=now_us,
+    )
+    there = job.of(hands.stage)
+    done = sum(section.over for section in there)
+    planned = work.minutes * (1 if work.over == "all" else len(hands.sections))
+    under = f"planned {clock_text(planned * 60)}" if planned else "no time planned"
+    if len(there) > 1:
+        under += f", {done} of {len(there)} done"
+    return Face(
+        work.say.upper(),
+        span_text(now_us - begun_us),
+        place_text(job, hands.stage, hands.sections),
+        under,
+        "plain",
+        f"hands/{hands.job}/{hands.stage}/{hands.sections}/{hands.turn}",
+    )
+
+
+def _doing_face(jobs: Mapping[str, Job], shift: Shift, now_us: int) -> Face | None:
+    spent_us = now_us - shift.since_us
+    match shift.doing:
+        case Hands() as hands:
+            return _hands_face(jobs, hands, now_us)
+        case Break(what, planned_s):
+            key = f"break/{shift.since_us}"
+            if planned_s is None:
+                return Face("BREAK", span_text(spent_us), what, "no end planned", "break", key)
+            left_us = planned_s * SECOND_US - spent_us
+            planned = f"{clock_text(planned_s)} planned"
+            if left_us <= 0:
+                return Face(
+                    "BACK TO WORK", span_text(left_us), what, planned, "ready", f"{key}/over"
+                )
+            return Face("BREAK", span_text(left_us), what, planned, "break", key)
+        case Other(what, job_id):
+            job = jobs.get(job_id)
+            whose = job.opened.vehicle if job is not None and job.opened is not None else "the cart"
+            return Face(
+                what.upper(),
+                span_text(spent_us),
+                f"for {whose}",
+                "other work",
+                "plain",
+                f"other/{shift.since_us}",
+            )
+        case Free() | None:
+            return None
+
+
+def running(jobs: Mapping[str, Job], now_us: int) -> list[tuple[Job, Window]]:
+    """Dwell and flash windows of all open jobs, the one whose next mark hurts first in front."""
+    found = [
+        (job, window)
+        for job in jobs.values()
+        if job.state == "open"
+        for window in job.running
+        if window.kind != "gap"
+    ]
+    rank = {"LATE": 0, "READY": 1, "WAIT": 2}
+
+    def hurts(pair: tuple[Job, Window]) -> tuple[int, int, str]:
+        state = pair[1].state(now_us)
+        mark_us = pair[1].opens_us if state == "WAIT" else pair[1].closes_us
+        return rank[state], mark_us, pair[1].section
+
+    return sorted(found, key=hurts)
+
+
+def glance(
+    jobs: Mapping[str, Job],
+    shift: Shift | None,
+    now_us: int,
+    chosen: Move | None,
+    questions: int = 0,
+) -> Glance:
+    """One look at the cart.
+
+    Args:
+        jobs: open jobs by id.
+        shift: the worker's shift, None if there never was one.
+        chosen: the move the large key would take up.
+        questions: how many questions about today are open.
+    """
+    open_windows = running(jobs, now_us)
+    faces: list[Face] = []
+    on = shift is not None and shift.state not in ("new", "off")
+    if shift is None or not on:
+        faces.append(Face("OFF THE CLOCK", "", "", "", "off", "off"))
+    else:
+        doing = _doing_face(jobs, shift, now_us)
+        if doing is not None:
+            faces.append(doing)
+    shown = open_windows[: 2 - len(faces)]
+    faces += [window_face(job, window, now_us) for job, window in shown]
+    if not faces and shift is not None:
+        faces.append(
+            Face(
+                "NOTHING IN HAND",
+                span_text(now_us - shift.since_us),
+                "",
+                "SPACE takes up what comes next",
+                "plain",
+                "free",
+            )
+        )
+    others = tuple(_window_line(job, w, now_us) for job, w in open_windows[len(shown) :])
+    on_us = shift.on_us if shift is not None and on else None
+    return Glance(
+        head=_head(jobs, shift, chosen),
+        on_the_clock="" if on_us is None else clock_text((now_us - on_us) // SECOND_US),
+        faces=tuple(faces),
+        next_line=_next_line(jobs, shift if on else None, chosen),
+        windows=others,
+        notices=_notices(open_windows, questions),
+    )
+
+
+def _next_line(jobs: Mapping[str, Job], shift: Shift | None, chosen: Move | None) -> str:
+    if shift is None:
+        return "clock on"
+    if chosen is None:
+        return "nothing to take up; T, then +, opens a job"
+    if chosen.act != "end":
+        return move_text(chosen, jobs)
+    match shift.doing:
+        case Hands(job_id, stage, sections, turn):
+            job = jobs[job_id]
+            say = work_of(job.stage(stage), turn).say
+            return f"finish: {say} {place_text(job, stage, sections)}"
+        case Break():
+            return "end the break, nothing in hand"
+        case _:
+            return "end this, nothing in hand"
+
+
+def _window_line(job: Job, window: Window, now_us: int) -> str:
+    face = window_face(job, window, now_us)
+    return f"{window.section}: {face.word.lower()} {face.clock}"
+
+
+def _head(jobs: Mapping[str, Job], shift: Shift | None, chosen: Move | None) -> str:
+    job_id, stage_name = "", ""
+    if shift is not None and isinstance(shift.doing, Hands):
+        job_id, stage_name = shift.doing.job, shift.doing.stage
+    elif chosen is not None:
+        job_id, stage_name = chosen.job, chosen.stage
+    job = jobs.get(job_id)
+    if job is None or job.opened is None:
+        count = sum(job.state == "open" for job in jobs.values())
+        return f"{count} open job{'' if count == 1 else 's'}" if count else "no open job"
+    place = [stage.name for stage in job.stages].index(stage_name) + 1
+    there = job.of(stage_name)
+    done = sum(section.over for section in there)
+    return (
+        f"{job.opened.vehicle}   {stage_name} {place}/{len(job.stages)}   {done}/{len(there)} done"
+    )
+
+
+def _notices(windows: Sequence[tuple[Job, Window]], questions: int) -> tuple[str, ...]:
+    found = []
+    for _job, window in windows:
+        if window.too_big:
+            found.append(
+                f"{window.section} closes before it opens: too big at this pace. "
+                "Cut the sections left in two."
+            )
+    if questions:
+        found.append(f"{questions} question{'' if questions == 1 else 's'} about today (Q)")
+    return tuple(found)

@@ -1,0 +1,149 @@
+"""The key registry: no key with two meanings, Caps Lock, other keys, the table."""
+
+from __future__ import annotations
+
+import pytest
+from textual import events
+from textual.app import App
+
+from tui.keys import KEYS, SCREENS, keymap, markdown_table, meaning, on_screen
+
+
+def by_id(id: str) -> tuple[str, ...]:
+    return next(key.keys for key in KEYS if key.id == id)
+
+
+def test_ids_are_unique_and_screens_known() -> None:
+    assert len({key.id for key in KEYS}) == len(KEYS)
+    for key in KEYS:
+        assert key.screens
+        assert key.screens <= set(SCREENS)
+
+
+@pytest.mark.parametrize("screen", SCREENS)
+def test_no_key_has_two_meanings_on_one_screen(screen: str) -> None:
+    names = [name for key in on_screen(KEYS, screen) for name in key.keys]
+    assert len(names) == len(set(names))
+
+
+def test_letters_are_ascii_and_bound_in_both_cases() -> None:
+    for key in KEYS:
+        for name in key.keys:
+            assert name.isascii()
+            if len(name) == 1 and name.isalpha():
+                assert {name.lower(), name.upper()} <= set(key.keys)
+
+
+def test_keys_that_the_worker_may_rely_on() -> None:
+    assert by_id("next") == ("space", "pagedown", "right", "enter")
+    assert by_id("undo") == ("backspace", "pageup", "left")
+    assert by_id("break") == ("b", "B")
+    assert by_id("other_work") == ("x", "X")
+    assert by_id("reading") == ("r", "R")
+    assert by_id("caller") == ("c", "C")
+    assert by_id("help") == ("question_mark",)
+    assert by_id("minutes") == tuple("0123456789")
+
+
+def test_every_key_has_a_label_and_one_sentence() -> None:
+    for key in KEYS:
+        assert key.label
+        assert len(key.short) <= len(key.label)
+        assert key.help.endswith(".")
+        assert key.help.count(". ") == 0
+        assert len(key.short_face) <= 4
+
+
+async def test_names_are_those_that_the_terminal_library_sends() -> None:
+    heard: list[str] = []
+
+    class Ear(App[None]):
+        def on_key(self, event: events.Key) -> None:
+            heard.append(event.key)
+
+    app = Ear()
+    async with app.run_test(size=(20, 5)) as pilot:
+        await pilot.press("b", "B", "?", "/", "+", "7", "space", "escape", "backspace")
+        await pilot.press("pagedown", "pageup", "left", "right", "up", "down", "enter")
+    assert [meaning(KEYS, "run", name) for name in heard] == [
+        "break", "break", "help", "split", "add", "minutes", "next", "back", "undo",
+        "next", "undo", "undo", "next", "up", "down", "next",
+    ]  # fmt: skip
+
+
+def test_meaning_depends_on_the_screen() -> None:
+    assert meaning(KEYS, "run", "space") == "next"
+    assert meaning(KEYS, "plan", "space") == "mark"
+    assert meaning(KEYS, "help", "space") is None
+    assert meaning(KEYS, "run", "f9") is None
+
+
+def test_no_overrides_change_nothing() -> None:
+    assert keymap({}) == KEYS
+
+
+def test_overrides() -> None:
+    keys = {key.id: key for key in keymap({"break": ["x"], "other_work": ["b", "f5", "minus"]})}
+    assert keys["break"].keys == ("x", "X")
+    assert keys["other_work"].keys == ("b", "B", "f5", "minus")
+    assert keys["other_work"].faces == ("B", "f5", "-")
+    assert keys["note"] == next(key for key in KEYS if key.id == "note")
+
+
+def test_an_override_may_be_the_character_itself() -> None:
+    keys = {key.id: key for key in keymap({"split": ["-"], "add": ["*", "é"]})}
+    assert keys["split"].keys == ("minus",)
+    assert keys["add"].keys == ("asterisk", "é", "É")
+
+
+def test_minutes_may_be_ten_other_keys() -> None:
+    others = [f"f{number}" for number in range(1, 11)]
+    keys = {key.id: key for key in keymap({"minutes": others})}
+    assert keys["minutes"].keys == tuple(others)
+    assert keys["minutes"].face == "f1-f10"
+
+
+@pytest.mark.parametrize(
+    ("overrides", "sentence"),
+    [
+        ({"note": ["b"]}, "Key 'B' would mean both 'break' and 'note' on the screen 'run'."),
+        ({"note": ["/"]}, "Key '/' would mean both"),
+        ({"quit": ["T"]}, "Key 'T' would mean both 'today' and 'quit'"),
+        ({"braek": ["g"]}, "Nothing is called 'braek'; 'break'?"),
+        ({"note": ["spce"]}, "No key is called 'spce'; 'space'?"),
+        ({"note": [""]}, "No key is called ''."),
+        ({"note": []}, "'note' must keep at least one key."),
+        ({"note": "j"}, "The keys of 'note' must be a list"),
+        ({"minutes": ["f1"]}, "'minutes' needs ten different keys"),
+        ({"minutes": list("123456789j")}, "'minutes' needs ten different keys"),
+    ],
+    ids=[
+        "clash", "clash of signs", "clash everywhere", "unknown id", "unknown key", "no name",
+        "no keys", "not a list", "too few minutes", "a letter for minutes",
+    ],
+)  # fmt: skip
+def test_bad_overrides_are_refused_with_a_sentence(
+    overrides: dict[str, list[str]], sentence: str
+) -> None:
+    with pytest.raises(ValueError) as refused:
+        keymap(overrides)
+    assert str(refused.value).startswith(sentence)
+
+
+def test_the_same_key_may_mean_two_things_on_two_screens() -> None:
+    keys = keymap({"mark": ["backspace"]})
+    assert meaning(keys, "run", "backspace") == "undo"
+    assert meaning(keys, "plan", "backspace") == "mark"
+
+
+def test_markdown_table_has_a_row_for_every_key() -> None:
+    lines = markdown_table().splitlines()
+    assert len(lines) == len(KEYS) + 2
+    assert {line.count("|") for line in lines} == {4}
+    assert lines[2].startswith("| space, page down, right, enter |")
+    assert any(line.startswith("| ? |") and line.endswith("| every screen |") for line in lines)
+
+
+def test_a_bar_as_a_key_does_not_break_the_table() -> None:
+    table = markdown_table(keymap({"split": ["|"]}))
+    assert "| \\| | Cut sections" in table

@@ -1,0 +1,179 @@
+"""Contrast of the two themes, in true colour and in what small palettes make of it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from itertools import combinations
+
+import pytest
+from rich.color import Color, ColorSystem
+from textual.app import App, ComposeResult
+from textual.theme import Theme
+from textual.widgets import DataTable, Input, Static
+
+from tui.themes import FIELDS, PAIRS, THEMES
+
+RGB = tuple[int, int, int]
+
+
+def luminance(colour: RGB) -> float:
+    """Relative luminance, 0 to 1: W3C WCAG 2.1, definition of relative luminance."""
+    parts = [part / 255 for part in colour]
+    red, green, blue = (
+        part / 12.92 if part <= 0.03928 else ((part + 0.055) / 1.055) ** 2.4 for part in parts
+    )
+    return 0.2126 * red + 0.7152 * green + 0.0722 * blue
+
+
+def contrast(one: RGB, other: RGB) -> float:
+    """Contrast ratio, 1 to 21: W3C WCAG 2.1, definition of contrast ratio."""
+    dark, light = sorted((luminance(one), luminance(other)))
+    return (light + 0.05) / (dark + 0.05)
+
+
+def true_colour(value: str) -> RGB:
+    return Color.parse(value.lower()).get_truecolor()
+
+
+def cube(value: str) -> RGB:
+    """The colour after Rich has brought it down to the xterm palette of 256.
+
+    The cube and the grey ramp are reckoned here (xterm 256colres.pl: levels 0, 95, 135, ... and
+    greys 8, 18, ...; from memory), not taken from the library that is being checked.
+    """
+    number = Color.parse(value.lower()).downgrade(ColorSystem.EIGHT_BIT).number
+    assert number is not None
+    assert number >= 16
+    if number >= 232:
+        grey = 8 + 10 * (number - 232)
+        return (grey, grey, grey)
+    levels = [0, 95, 135, 175, 215, 255]
+    red, rest = divmod(number - 16, 36)
+    return (levels[red], levels[rest // 6], levels[rest % 6])
+
+
+def sixteen(value: str) -> RGB:
+    """The colour after Rich has brought it down to 16, in the VGA text palette.
+
+    Levels 0 and 170, plus 85 when bright, brown for dark yellow (from memory); it is the
+    palette of the Linux console and the one Rich measures its distances in.
+    """
+    number = Color.parse(value.lower()).downgrade(ColorSystem.STANDARD).number
+    assert number is not None
+    bright = 85 if number >= 8 else 0
+    red, green, blue = (170 * (number >> bit & 1) + bright for bit in (0, 1, 2))
+    return (170, 85, 0) if number == 3 else (red, green, blue)
+
+
+PALETTES: dict[str, Callable[[str], RGB]] = {
+    "true colour": true_colour,
+    "256 colours": cube,
+    "16 colours": sixteen,
+}
+
+
+@pytest.mark.parametrize(
+    ("one", "other", "ratio"),
+    [
+        ((0, 0, 0), (255, 255, 255), 21.0),
+        ((255, 255, 255), (255, 255, 255), 1.0),
+        ((119, 119, 119), (255, 255, 255), 4.48),
+        ((118, 118, 118), (255, 255, 255), 4.54),
+    ],
+    ids=[
+        "WCAG 2.1 contrast ratio: 21 at most",
+        "WCAG 2.1 contrast ratio: 1 at least",
+        "grey 777777 on white, from memory",
+        "grey 767676 on white, from memory",
+    ],
+)
+def test_contrast_formula(one: RGB, other: RGB, ratio: float) -> None:
+    assert contrast(one, other) == pytest.approx(ratio, abs=0.005)
+
+
+@pytest.mark.parametrize("palette", PALETTES)
+@pytest.mark.parametrize("theme", THEMES, ids=lambda theme: theme.name)
+@pytest.mark.parametrize(
+    ("text", "ground", "least"),
+    PAIRS,
+    ids=[
+        f"{text} on {ground} (WCAG 2.1 SC {'1.4.6' if least == 7 else '1.4.3'})"
+        for text, ground, least in PAIRS
+    ],
+)
+def test_pairs_hold_their_contrast(
+    theme: Theme, palette: str, text: str, ground: str, least: float
+) -> None:
+    shown = PALETTES[palette]
+    ratio = contrast(shown(theme.variables[text]), shown(theme.variables[ground]))
+    assert ratio >= least
+
+
+@pytest.mark.parametrize("palette", PALETTES)
+@pytest.mark.parametrize("theme", THEMES, ids=lambda theme: theme.name)
+def test_fields_differ_from_each_other_and_from_the_ground(theme: Theme, palette: str) -> None:
+    shown = {
+        name: PALETTES[palette](theme.variables[name])
+        for name in ("background", *(f"{field}-field" for field in FIELDS))
+    }
+    for one, other in combinations(shown, 2):
+        assert shown[one] != shown[other], (one, other)
+
+
+def test_least_contrasts_are_those_of_the_levels_named() -> None:
+    leasts = {text: least for text, _, least in PAIRS}
+    assert leasts.pop("greyed") == 4.5
+    assert set(leasts.values()) == {7.0}
+
+
+def test_every_token_of_one_theme_is_in_the_other_and_every_text_is_paired() -> None:
+    shade, sun = THEMES
+    assert (shade.name, shade.dark) == ("shade", True)
+    assert (sun.name, sun.dark) == ("sun", False)
+    assert set(shade.variables) == set(sun.variables)
+    paired = {text for text, _, _ in PAIRS}
+    inks = {name for name in shade.variables if name.endswith("-ink")}
+    assert inks | {"ink", "dim", "greyed"} == paired
+
+
+class FieldsApp(App[None]):
+    CSS = "\n".join(
+        f"#{field} {{ background: ${field}-field; color: ${field}-ink; }}" for field in FIELDS
+    ) + """
+    #dim { background: $surface; color: $dim; }
+    #text { background: $panel; color: $text; }
+    #muted { background: $panel; color: $text-muted; }
+    #disabled { background: $panel; color: $text-disabled; }
+    """
+
+    def __init__(self, theme: Theme) -> None:
+        super().__init__()
+        self.register_theme(theme)
+        self.theme = theme.name
+
+    def compose(self) -> ComposeResult:
+        for name in (*FIELDS, "dim", "text", "muted", "disabled"):
+            yield Static(name, id=name)
+        yield Input("note")
+        yield DataTable[str]()
+
+
+@pytest.mark.parametrize("theme", THEMES, ids=lambda theme: theme.name)
+async def test_tokens_reach_the_screen(theme: Theme) -> None:
+    app = FieldsApp(theme)
+    async with app.run_test(size=(40, 30)):
+        for widget in app.query(Static):
+            style = widget.rich_style
+            assert style.color is not None
+            assert style.bgcolor is not None
+            ratio = contrast(style.color.get_truecolor(), style.bgcolor.get_truecolor())
+            assert ratio >= (4.5 if widget.id == "disabled" else 7), widget.id
+            if widget.id in FIELDS:
+                field = theme.variables[f"{widget.id}-field"]
+                assert style.bgcolor.get_truecolor() == true_colour(field)
+        for kind, part in ((DataTable, "datatable--cursor"), (Input, "input--cursor")):
+            style = app.query_one(kind).get_component_rich_style(part)
+            assert style.color is not None
+            assert style.bgcolor is not None
+            ratio = contrast(style.color.get_truecolor(), style.bgcolor.get_truecolor())
+            assert ratio >= 7, part

@@ -1,0 +1,189 @@
+"""The app: one bench, one tick, and the screens that look at them."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any, ClassVar, Concatenate, ParamSpec
+
+from textual.app import App
+from textual.screen import Screen
+
+from engine.bench import Bench, Told
+from engine.job.moves import Move
+from engine.job.rules import Press, Scene
+from engine.job.words import row_text
+from engine.shop import Shop
+from engine.store.settings import Settings
+from engine.trouble import StoreFault
+from tui.keys import keymap
+from tui.screens.cart import CartScreen
+from tui.screens.help import HelpScreen
+from tui.screens.log import LogScreen
+from tui.screens.plan import PlanScreen
+from tui.screens.record import RecordScreen
+from tui.screens.run import RunScreen
+from tui.screens.today import TodayScreen
+from tui.themes import THEMES
+
+P = ParamSpec("P")
+
+# Our own judgement: a finger in a wet glove bounces within a second, a decision does not.
+SILENCE_S = 1.0
+BEAT_TICKS = 60
+
+
+class CartClock(App[None]):
+    """The program on the cart.
+
+    Args:
+        bench: the open log.
+        shop: the lists and papers of the same log.
+        settings: what the worker has settled.
+        seconds: a clock for the keys' own silence; tests give their own.
+        ticking: False if whoever made the app ticks it (tests, demo sessions).
+    """
+
+    CSS_PATH = "look.tcss"
+    ENABLE_COMMAND_PALETTE = False
+    TITLE = "cartclock"
+    BINDINGS: ClassVar = []
+
+    def __init__(
+        self,
+        bench: Bench,
+        shop: Shop,
+        settings: Settings,
+        seconds: Callable[[], float] = time.monotonic,
+        ticking: bool = True,
+    ) -> None:
+        super().__init__()
+        self.bench = bench
+        self.shop = shop
+        self.settings = settings
+        self.keymap = keymap(settings.keys)
+        self.choice = 0
+        self.record_of = ""
+        self.presses = 0
+        self._seconds = seconds
+        self._ticking = ticking
+        self._heard: dict[str, float] = {}
+        self._ticks = 0
+        self._fields: tuple[tuple[str, str], ...] = ()
+        for theme in THEMES:
+            self.register_theme(theme)
+        self.theme = settings.theme
+
+    SCREENS: ClassVar[dict[str, Callable[[], Screen[Any]]]] = {
+        "run": RunScreen,
+        "today": TodayScreen,
+        "plan": PlanScreen,
+        "log": LogScreen,
+        "record": RecordScreen,
+        "help": HelpScreen,
+    }
+
+    def on_mount(self) -> None:
+        """Looks for time in which nothing ran, and opens where the worker is needed."""
+        told = self.bench.wake()
+        self.push_screen("run")
+        if not self.bench.jobs:
+            self.push_screen("today")
+        if told:
+            self.call_after_refresh(
+                self.say, "The program did not run for a while; G asks what that time was."
+            )
+        if self._ticking:
+            self._arm()
+
+    def _arm(self) -> None:
+        # Two milliseconds behind the second, so that a repaint never shows the one before.
+        self.set_timer(1.002 - time.time() % 1.0, self._tick)
+
+    def _tick(self) -> None:
+        self.tick()
+        self._arm()
+
+    def tick(self) -> None:
+        """One second went by: the machine's own watch, and what is shown."""
+        try:
+            for told in self.bench.tick():
+                self.say(row_text(told.rows[0], self.bench.jobs))
+            self._ticks += 1
+            if self._ticks % BEAT_TICKS == 0:
+                self.bench.beat()
+        except StoreFault as why:
+            self.say(str(why))
+        self.repaint()
+
+    def repaint(self) -> None:
+        """The screen on top shows what is so now."""
+        if isinstance(self.screen, CartScreen):
+            self.screen.paint()
+
+    def say(self, sentence: str) -> None:
+        """Answers on the screen on top."""
+        if isinstance(self.screen, CartScreen):
+            self.screen.say(sentence)
+
+    def show(self, name: str) -> None:
+        """Goes to a screen; esc comes back to Run from everywhere."""
+        while len(self.screen_stack) > 2:
+            self.pop_screen()
+        if name != "run":
+            self.push_screen(name)
+        self.call_after_refresh(self.repaint)
+
+    def counts(self, key: str) -> bool:
+        """False for a key that was down within the last second: held, or bouncing."""
+        now = self._seconds()
+        before = self._heard.get(key)
+        self._heard[key] = now
+        return before is None or now - before >= SILENCE_S
+
+    def ring(self, fields: tuple[tuple[str, str], ...]) -> None:
+        """Rings once when a window becomes ready or late; `fields` are keys and states."""
+        news = set(fields) - set(self._fields)
+        self._fields = fields
+        if self.settings.bell and any(state in ("ready", "late") for _key, state in news):
+            self.bell()
+
+    @property
+    def run_screen(self) -> RunScreen:
+        """The screen of the day."""
+        screen = self.get_screen("run")
+        assert isinstance(screen, RunScreen)
+        return screen
+
+    @property
+    def plans_folder(self) -> Path:
+        """Where the worker's own plan files lie."""
+        return self.bench.log.path.parent / "plans"
+
+    @property
+    def moves(self) -> tuple[Move, ...]:
+        """What can be taken up, best first."""
+        return self.bench.moves()
+
+    def write(
+        self,
+        rule: Callable[Concatenate[Scene, P], Press],
+        /,
+        *args: P.args,
+        **facts: P.kwargs,
+    ) -> Told:
+        """One press; answers what it did. Raises what the bench raises."""
+        return self.told(self.bench.do(rule, *args, **facts))
+
+    def told(self, told: Told) -> Told:
+        """Answers what a press did."""
+        self.presses += 1
+        self.choice = 0
+        said = row_text(told.rows[-1], self.bench.jobs)
+        self.say(said[:1].upper() + said[1:] + ".")
+        return told
+
+    async def action_quit(self) -> None:
+        """Leaves; everything pressed is on disk."""
+        self.exit()

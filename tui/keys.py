@@ -1,0 +1,238 @@
+"""Every key of the program, once: what it is called, where it works, what it does.
+
+Screens ask by id and never by key, so that a worker may give any id other keys. Names of
+keys are those Textual gives them. Letters are bound in both cases, because Caps Lock is
+struck by a wet glove and nobody looks.
+"""
+
+from __future__ import annotations
+
+import difflib
+import unicodedata
+from collections.abc import Iterable, Mapping, Sequence
+
+from msgspec import Struct
+from msgspec.structs import replace
+from textual.keys import KEY_NAME_REPLACEMENTS, REPLACED_KEYS, Keys, key_to_character
+
+SCREENS = ("today", "run", "plan", "log", "record", "outlook", "history", "products", "help")
+MINUTES = "minutes"
+
+_EVERYWHERE = frozenset(SCREENS)
+_RUN = frozenset({"run"})
+_SHIFT = frozenset({"today", "run"})
+_LISTS = frozenset({"today", "plan", "log", "history", "products"})
+
+# A presenter or a pedal sends page down for next and page up for undo.
+_FACES = {"pagedown": "page down", "pageup": "page up", "space": "space", "escape": "esc"}
+_SHORT_FACES = {
+    "space": "spc", "backspace": "bksp", "pagedown": "pgdn", "pageup": "pgup", "enter": "ent",
+    "down": "dn",
+}  # fmt: skip
+
+
+class Key(Struct, frozen=True):
+    """One thing a key can mean.
+
+    Fields:
+        id: name for the code and for settings; never changes.
+        keys: Textual key names, the one shown first; letters in both cases. For `minutes`
+            ten keys, whose place is the number of minutes.
+        label: what it does, in one to three words.
+        screens: where it works; names out of `SCREENS`.
+        help: one sentence.
+        short: the label where columns are few.
+    """
+
+    id: str
+    keys: tuple[str, ...]
+    label: str
+    screens: frozenset[str]
+    help: str
+    short: str
+
+    @property
+    def face(self) -> str:
+        """What is printed on its first key: "space", "B", "?"; "0-9" for the ten digits."""
+        return self.faces[0]
+
+    @property
+    def short_face(self) -> str:
+        """The face in four columns or fewer, where one is known."""
+        return _SHORT_FACES.get(self.keys[0], self.face)
+
+    @property
+    def faces(self) -> tuple[str, ...]:
+        """What is printed on each of its keys; a letter once."""
+        if self.id == MINUTES:
+            return (f"{_face(self.keys[0])}-{_face(self.keys[-1])}",)
+        return tuple(dict.fromkeys(_face(name) for name in self.keys))
+
+
+def _character(name: str) -> str | None:
+    return key_to_character(REPLACED_KEYS.get(name, name))
+
+
+def _face(name: str) -> str:
+    character = _character(name)
+    if name in _FACES or character is None or not character.isprintable():
+        return _FACES.get(name, name)
+    return character.upper() if len(character.upper()) == 1 else character
+
+
+def _key(id: str, keys: str, label: str, screens: Iterable[str], help: str, short: str = "") -> Key:
+    names = tuple(name for given in keys.split() for name in _named(given))
+    return Key(id, names, label, frozenset(screens), help, short or label)
+
+
+def _named(given: str) -> tuple[str, ...]:
+    """Textual's names for one key as a person writes it; a letter gives both cases.
+
+    Raises:
+        ValueError: no key is called that.
+    """
+    if len(given) == 1 and given.isalpha():
+        cases = tuple(dict.fromkeys((given.lower(), given.upper())))
+        return cases if all(len(case) == 1 for case in cases) else (given,)
+    if len(given) == 1 and given.isprintable():
+        plain = unicodedata.name(given, "").lower().replace("-", "_").replace(" ", "_")
+        return (given if given.isdigit() else KEY_NAME_REPLACEMENTS.get(plain, plain),)
+    known = {key.value for key in Keys if not key.value.startswith("<")}
+    known |= set(KEY_NAME_REPLACEMENTS.values())
+    character = _character(given)
+    if given in known or (character is not None and _named(character) == (given,)):
+        return (given,)
+    near = difflib.get_close_matches(given, sorted(known), n=1)
+    raise ValueError(f"No key is called {given!r}" + (f"; {near[0]!r}?" if near else "."))
+
+
+# In order of need: where a screen is narrow, the last ones lose their labels first.
+KEYS: tuple[Key, ...] = (
+    _key("next", "space pagedown right enter", "next", _RUN,
+         "Take up what the next line names; what was in hand ends at that instant."),
+    _key("undo", "backspace pageup left", "undo", _RUN, "Take back the newest press."),
+    _key("choose", "space enter pagedown right", "choose", _LISTS,
+         "Open what can be done with the chosen line."),
+    _key("mark", "m", "mark", ("plan",), "Mark a section, to take several together."),
+    _key("break", "b", "break", _SHIFT, "Open the list of breaks; windows run on."),
+    _key("other_work", "x", "other work", _SHIFT,
+         "Open the list of other work: phone, water, pads and towels, driving and the rest.",
+         "other"),
+    _key("reading", "r", "reading", _SHIFT,
+         "Enter air and panel temperature, humidity, sun and air movement.", "read"),
+    _key("caller", "c", "caller", _SHIFT,
+         "A customer is here or on the phone: shows what to tell before it counts as other work.",
+         "call"),
+    _key("help", "?", "keys", _EVERYWHERE,
+         "Show every key, what it does, and why it cannot be used now."),
+    _key("hold", "h", "put down", _RUN,
+         "Put down what is in hand, unfinished; windows run on.", "hold"),
+    _key("seen", "w", "seen ready", _RUN,
+         "Mark the moment at which the film was seen to be ready.", "seen"),
+    _key("drink", "k", "drink", _SHIFT, "Note a drink of water, and how much."),
+    _key("note", "n", "note", ("run", "log", "record"), "Write a note."),
+    _key("amount", "a", "amount", ("run", "products"),
+         "Enter how much of a product was used.", "amt"),
+    _key("skip", "s", "skip", _RUN, "Leave a section out, with the reason."),
+    _key("redo", "d", "redo", _RUN, "Open a finished section again, with the reason."),
+    _key("split", "/", "split", _RUN, "Cut sections not yet touched in two."),
+    _key("add", "+", "add", ("today", "run", "products"),
+         "Add a section or a stage; on Today a job, on Products a pack."),
+    _key("answer", "g", "answer", _RUN,
+         "Answer what is open about today: time not known, long breaks.", "ans"),
+    _key("clock", "i", "clock on/off", _SHIFT,
+         "Clock on, or off at the end of the shift.", "clock"),
+    _key(MINUTES, "0 1 2 3 4 5 6 7 8 9", "minutes ago", _RUN,
+         "Before next: it happened that many minutes ago.", "ago"),
+    _key("up", "up", "move above", _EVERYWHERE,
+         "Choose another move; in a list, the line above.", "above"),
+    _key("down", "down", "move below", _EVERYWHERE,
+         "Choose another move; in a list, the line below.", "below"),
+    _key("today", "t", "today", _EVERYWHERE, "Go to Today: jobs, and windows of hours and days."),
+    _key("run", "u", "run", _EVERYWHERE, "Go to Run: what is in hand and what is next."),
+    _key("plan", "p", "plan", _EVERYWHERE, "Go to Plan: stages, sections and steps."),
+    _key("log", "l", "log", _EVERYWHERE, "Go to Log: every press, and corrections."),
+    _key("record", "e", "record", _EVERYWHERE, "Go to Record: the job as it will be printed.",
+         "rec"),
+    _key("outlook", "f", "outlook", _EVERYWHERE, "Go to Outlook: the hours ahead.", "ahead"),
+    _key("history", "y", "history", _EVERYWHERE, "Go to History: earlier jobs and what they took.",
+         "hist"),
+    _key("products", "o", "products", _EVERYWHERE, "Go to Products: packs and what is left.",
+         "prod"),
+    _key("back", "escape", "back", _EVERYWHERE, "Leave a list or a screen; nothing is written."),
+    _key("quit", "q", "quit", _EVERYWHERE,
+         "Leave the program; the log is on disk and time runs on."),
+)  # fmt: skip
+
+
+def keymap(overrides: Mapping[str, Sequence[str]]) -> tuple[Key, ...]:
+    """The registry with other keys for some ids.
+
+    Args:
+        overrides: id to keys, each a Textual key name or the character itself; a letter stands
+            for both its cases. `minutes` takes ten keys, for 0 to 9 minutes, and no letters.
+
+    Returns:
+        Every `Key`, in the order of `KEYS`.
+
+    Raises:
+        ValueError: an unknown id or key, no keys at all, or a key with two meanings on one
+            screen; the text is a sentence for the worker.
+    """
+    ids = [key.id for key in KEYS]
+    for id in overrides:
+        if id not in ids:
+            near = difflib.get_close_matches(id, ids, n=1)
+            raise ValueError(f"Nothing is called {id!r}" + (f"; {near[0]!r}?" if near else "."))
+    keys = tuple(
+        replace(key, keys=_rebound(key.id, overrides[key.id])) if key.id in overrides else key
+        for key in KEYS
+    )
+    for screen in SCREENS:
+        _refuse_clashes(keys, screen)
+    return keys
+
+
+def _rebound(id: str, given: Sequence[str]) -> tuple[str, ...]:
+    if isinstance(given, str):
+        raise ValueError(f"The keys of {id!r} must be a list, such as [{given!r}].")
+    names = tuple(dict.fromkeys(name for one in given for name in _named(one)))
+    if not names:
+        raise ValueError(f"{id!r} must keep at least one key.")
+    letters = [name for name in names if len(name) == 1 and name.isalpha()]
+    if id == MINUTES and (letters or len(names) != 10):
+        raise ValueError(f"{id!r} needs ten different keys for 0 to 9, none of them a letter.")
+    return names
+
+
+def _refuse_clashes(keys: Iterable[Key], screen: str) -> None:
+    taken: dict[str, str] = {}
+    for key in on_screen(keys, screen):
+        for name in key.keys:
+            if name in taken:
+                raise ValueError(
+                    f"Key {_face(name)!r} would mean both {taken[name]!r} and {key.id!r} "
+                    f"on the screen {screen!r}."
+                )
+            taken[name] = key.id
+
+
+def on_screen(keys: Iterable[Key], screen: str) -> tuple[Key, ...]:
+    """The keys that work on one screen (a name out of `SCREENS`), in the same order."""
+    return tuple(key for key in keys if screen in key.screens)
+
+
+def meaning(keys: Iterable[Key], screen: str, pressed: str) -> str | None:
+    """The id that a pressed key (Textual name) has on a screen; None if it has none."""
+    return next((key.id for key in on_screen(keys, screen) if pressed in key.keys), None)
+
+
+def markdown_table(keys: Iterable[Key] = KEYS) -> str:
+    """The registry as a Markdown table with the columns Key, Does and Works on."""
+    rows = ["| Key | Does | Works on |", "|---|---|---|"]
+    for key in keys:
+        faces = ", ".join(key.faces).replace("|", "\\|")
+        names = [name.capitalize() for name in SCREENS if name in key.screens]
+        where = "every screen" if len(names) == len(SCREENS) else ", ".join(names)
+        rows.append(f"| {faces} | {key.help} | {where} |")
+    return "\n".join(rows) + "\n"

@@ -1,0 +1,144 @@
+"""What every screen of the cart does alike: keys by id, lists, one line that answers.
+
+A key is looked up in the registry for the screen it was pressed on and given to the method
+`press_ID`. What cannot be done now answers with a sentence; it never does nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING, ClassVar
+
+from textual import events
+from textual.screen import Screen
+
+from engine.trouble import Refused, StoreFault
+from tui.keys import MINUTES, meaning, on_screen
+from tui.widgets.keyrow import KeyItem, KeyRow
+from tui.widgets.plain import Plain
+from tui.widgets.sheet import Sheet
+
+if TYPE_CHECKING:
+    from tui.app import CartClock
+
+
+class CartScreen(Screen[None]):
+    """A screen of the cart.
+
+    Class fields:
+        called: its name in the key registry.
+    """
+
+    called: ClassVar[str] = ""
+    # The keys belong to the screen; only an open line of text takes the focus.
+    AUTO_FOCUS = ""
+    BINDINGS: ClassVar = []
+
+    @property
+    def cart(self) -> CartClock:
+        """The app, by its own type."""
+        from tui.app import CartClock
+
+        app = self.app
+        assert isinstance(app, CartClock)
+        return app
+
+    @property
+    def sheet(self) -> Sheet:
+        """The screen's list."""
+        return self.query_one(Sheet)
+
+    def say(self, sentence: str) -> None:
+        """Answers in the notice line."""
+        self.query_one("#notice", Plain).show(sentence)
+
+    def paint(self) -> None:
+        """Shows what is so now; called at every tick and after every press."""
+        self.paint_keys()
+
+    def paint_keys(self) -> None:
+        """Shows the keys of this screen, those that cannot work now greyed."""
+        reasons = self.reasons()
+        items = [
+            KeyItem.of(key, reasons.get(key.id, ""))
+            for key in on_screen(self.cart.keymap, self.called)
+            if hasattr(self, f"press_{key.id}") or key.id in reasons or key.id == MINUTES
+        ]
+        self.query_one(KeyRow).show(items)
+
+    def reasons(self) -> dict[str, str]:
+        """Key id -> why it cannot work now; ids not named can."""
+        return {}
+
+    def on_key(self, event: events.Key) -> None:
+        """Looks the key up and presses it."""
+        sheet = self.sheet
+        if sheet.is_open:
+            if sheet.take(event.key, event.character):
+                event.stop()
+                event.prevent_default()
+                self.paint()
+            return
+        event.stop()
+        event.prevent_default()
+        key_id = meaning(self.cart.keymap, self.called, event.key)
+        if key_id is None:
+            self.say("That key has no meaning here; ? shows the keys.")
+            return
+        if key_id == MINUTES:
+            self.press_minutes(event.key)
+            return
+        press: Callable[[], None] | None = getattr(self, f"press_{key_id}", None)
+        if press is None:
+            self.say("That key has no meaning here; ? shows the keys.")
+            return
+        reason = self.reasons().get(key_id, "")
+        if reason:
+            self.say(reason)
+            return
+        if key_id in self.advancing and not self.cart.counts(event.key):
+            return
+        try:
+            press()
+        except (Refused, StoreFault) as why:
+            self.say(str(why))
+        self.paint()
+
+    # Keys that take a step in the work: a key that is held down or bounces counts once.
+    advancing: ClassVar[frozenset[str]] = frozenset()
+
+    def press_minutes(self, key: str) -> None:
+        """A digit; screens that take a time say otherwise."""
+        self.say("Digits mean minutes ago, before SPACE on the Run screen.")
+
+    def press_back(self) -> None:
+        """Back to the Run screen."""
+        self.cart.show("run")
+
+    def press_quit(self) -> None:
+        """Leaves the program."""
+        self.cart.exit()
+
+    def press_today(self) -> None:
+        """To Today."""
+        self.cart.show("today")
+
+    def press_run(self) -> None:
+        """To Run."""
+        self.cart.show("run")
+
+    def press_plan(self) -> None:
+        """To Plan."""
+        self.cart.show("plan")
+
+    def press_log(self) -> None:
+        """To Log."""
+        self.cart.show("log")
+
+    def press_record(self) -> None:
+        """To Record."""
+        self.cart.show("record")
+
+    def press_help(self) -> None:
+        """To Help."""
+        self.cart.show("help")

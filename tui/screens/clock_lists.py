@@ -1,0 +1,138 @@
+"""The lists of the clock: clocking on, the read-back of the day, clocking off."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING, Any, get_args
+
+from engine.job import events as ev
+from engine.job import rules
+from engine.job.dates import clock_text, hours_text
+from engine.job.events import OtherKind
+from engine.job.questions import Question
+from engine.trouble import Asks, Refused
+from tui.screens.lists import Asked, guarded, spoken_clock
+from tui.widgets.sheet import Line
+
+if TYPE_CHECKING:
+    from tui.screens.run import RunScreen
+
+
+def open_clock(screen: RunScreen) -> None:
+    """Clocks on at the last place, or reads the day back and clocks off."""
+    bench, settings = screen.cart.bench, screen.cart.settings
+    shift = bench.shift()
+    if shift is None or shift.state in ("new", "off"):
+        place = shift.on.place if shift is not None and shift.on is not None else ""
+
+        def clock_on(place: str) -> None:
+            on = ev.ClockedOn(place=place, rule_set=settings.rule_set, zone=settings.zone)
+            guarded(screen, lambda: screen.cart.write(rules.clock_on, on))()
+
+        lines = [Line(f"clock on{' at ' + place if place else ''}", lambda: clock_on(place))]
+        lines.append(
+            Line(
+                "clock on somewhere else",
+                lambda: screen.sheet.open_text("Place", clock_on, place),
+                hot="e",
+            )
+        )
+        screen.sheet.open(f"Off the clock. Breaks are judged by: {settings.rule_set}", lines)
+        return
+    if bench.questions():
+        open_questions(screen, then_off=True)
+        return
+    _offer_off(screen)
+
+
+def _offer_off(screen: RunScreen) -> None:
+    bench = screen.cart.bench
+    shift = bench.shift()
+    on_us = bench.now_us - (shift.on_us or 0) if shift is not None else 0
+
+    def off() -> None:
+        try:
+            screen.cart.write(rules.clock_off)
+        except Asks as asks:
+            screen.ask(Asked(asks.rule_id, str(asks), "clock off"))
+
+    screen.sheet.open(
+        f"On the clock for {hours_text(on_us / 1e6)}.",
+        [
+            Line("clock off", guarded(screen, off), hot="o"),
+            Line("stay on", lambda: screen.say("")),
+        ],
+    )
+
+
+GAP_WORDS: tuple[ev.GapAnswer, ...] = (
+    "as it stood",
+    "not known",
+    "rest",
+    "meal",
+    "heat",
+    "away",
+    "off",
+    *get_args(OtherKind),
+)
+
+
+def open_questions(screen: RunScreen, then_off: bool = False) -> None:
+    """The open questions one after the other, the longest first; each may be left open."""
+    bench = screen.cart.bench
+    asked: set[tuple[int, int]] = set()
+
+    def following() -> None:
+        left = [q for q in bench.questions() if (q.from_us, q.to_us) not in asked]
+        screen.paint()
+        if left:
+            asked.add((left[0].from_us, left[0].to_us))
+            put(left[0])
+        elif then_off:
+            _offer_off(screen)
+        else:
+            screen.say("No more questions about today.")
+
+    def put(question: Question) -> None:
+        length = clock_text((question.to_us - question.from_us) / 1e6)
+        title = (
+            f"{spoken_clock(bench, question.from_us)}-{spoken_clock(bench, question.to_us)} "
+            f"({length}), {question.was}: "
+        )
+        later = Line("answer later", following)
+        if question.kind == "break":
+            title += "does it count as work?"
+            words = [("yes, it counts", True), ("no, I was free of all work", False)]
+            if question.guess == "does not count":
+                words.reverse()
+            lines = [Line(said, judge(question, counted)) for said, counted in words]
+        else:
+            title += "what was it?"
+            first = question.guess
+            ordered = [first, *(word for word in GAP_WORDS if word != first)]
+            lines = [Line(str(word), tell(question, word)) for word in ordered]
+        screen.sheet.open(title, [*lines, later], closed=following)
+
+    def judge(question: Question, counted: bool) -> Callable[[], None]:
+        def press() -> None:
+            guarded(
+                screen,
+                lambda: screen.cart.write(rules.judge_break, question.from_us, counted),
+            )()
+            following()
+
+        return press
+
+    def tell(question: Question, was: Any) -> Callable[[], None]:
+        def press() -> None:
+            guarded(
+                screen,
+                lambda: screen.cart.write(rules.judge_gap, question.from_us, question.to_us, was),
+            )()
+            following()
+
+        return press
+
+    if not bench.questions():
+        raise Refused("There are no questions about today.")
+    following()

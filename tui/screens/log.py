@@ -1,0 +1,102 @@
+"""Log: every press of the loaded shifts and jobs, newest first, and how one is corrected."""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+from engine.job import events as ev
+from engine.job.dates import local
+from engine.job.rows import MINUTE_US, Row, standing, told
+from engine.job.words import row_text
+from engine.trouble import Refused
+from tui.screens.listing import ListingScreen
+from tui.widgets.sheet import Line
+from tui.widgets.values import Number
+
+
+class LogScreen(ListingScreen):
+    """Presses and corrections."""
+
+    called: ClassVar[str] = "log"
+
+    def heading(self) -> str:
+        """How many presses there are."""
+        return f"Log   {len(self._presses())} presses, newest first"
+
+    def _presses(self) -> list[list[Row]]:
+        presses: dict[int, list[Row]] = {}
+        for row in self.cart.bench.rows:
+            presses.setdefault(row.press, []).append(row)
+        return [presses[press] for press in sorted(presses, reverse=True)]
+
+    def lines(self) -> list[str]:
+        """One line a press."""
+        bench = self.cart.bench
+        stands = standing(bench.rows)
+        at = {row.seq: row.at_us for row in told(bench.rows)}
+        found = []
+        for rows in self._presses():
+            first = rows[0]
+            at_us = at.get(first.seq, first.at_us)
+            time = local(at_us, self.cart.settings.zone).format("DD.MM HH:mm:ss")
+            said = "; ".join(row_text(row, bench.jobs) for row in rows)
+            signs = ""
+            if not stands.get(first.press, True):
+                signs = "struck: "
+            elif at_us != first.at_us:
+                signs = "moved: "
+            elif first.at_us != first.entered_us:
+                entered = local(first.entered_us, self.cart.settings.zone).format("HH:mm")
+                signs = f"entered {entered}: "
+            who = "" if first.worker == bench.worker and first.by == "worker" else first.worker
+            who = "machine" if first.by == "machine" else who
+            found.append(f"{time}  {who + '  ' if who else ''}{signs}{said}")
+        return found or ["Nothing was pressed yet."]
+
+    def press_choose(self) -> None:
+        """Corrections of the chosen press."""
+        presses = self._presses()
+        if not presses:
+            raise Refused("Nothing was pressed yet.")
+        rows = presses[self.at]
+        press = rows[0].press
+        bench = self.cart.bench
+        if isinstance(rows[0].event, ev.PressStruck | ev.PressRestored):
+            raise Refused("Choose the press that was struck, to restore it.")
+        if not standing(bench.rows).get(press, True):
+            lines = [Line("restore it", self.guarded(lambda: self.cart.told(bench.restore(press))))]
+        else:
+            ago = Number("happened earlier by", "min", 5.0, 1.0)
+
+            def move() -> None:
+                at = {row.seq: row.at_us for row in told(bench.rows)}
+                at_us = at.get(rows[0].seq, rows[0].at_us)
+                by_us = round((ago.value or 0.0) * MINUTE_US)
+                self.cart.told(bench.move(press, at_us - by_us))
+
+            lines = [
+                Line("it never happened: strike it", lambda: self._strike(press)),
+                Line(ago.text, self.guarded(move), turn=ago.turn, type=ago.type),
+            ]
+        said = "; ".join(row_text(row, bench.jobs) for row in rows)
+        self.sheet.open(said, lines, "left, right or digits: minutes   space: take it   esc: back")
+
+    def _strike(self, press: int) -> None:
+        bench = self.cart.bench
+        try:
+            self.cart.told(bench.strike(press))
+        except Refused as why:
+            if not why.standing:
+                self.say(str(why))
+                return
+            also = why.standing
+            self.sheet.open(
+                str(why),
+                [
+                    Line("leave it", lambda: self.say("Left as it was.")),
+                    Line(
+                        f"strike {len(also)} more with it",
+                        self.guarded(lambda: self.cart.told(bench.strike(press, also=also))),
+                    ),
+                ],
+            )

@@ -1,0 +1,287 @@
+"""Run: what is in hand, which window hurts first, and what SPACE takes up next."""
+
+from __future__ import annotations
+
+from functools import partial
+from typing import ClassVar
+
+import msgspec
+from textual.app import ComposeResult
+from textual.containers import Horizontal
+
+from engine.job import rules
+from engine.job.glance import Glance, glance
+from engine.job.moves import Move
+from engine.job.rows import MINUTE_US
+from engine.job.shift import Hands
+from engine.job.words import move_text
+from engine.trouble import Asks, Refused, StoreFault
+from tui.screens import clock_lists, job_lists, lists
+from tui.screens.cart import CartScreen
+from tui.widgets.face import Face
+from tui.widgets.keyrow import KeyRow
+from tui.widgets.plain import Plain
+from tui.widgets.sheet import Line, Sheet
+
+NARROW = 60
+LOW = 16
+
+REASONS = ("I know and take it on me", "the label of the pack allows it", "the customer wants it")
+
+
+class RunScreen(CartScreen):
+    """The screen of the day."""
+
+    called: ClassVar[str] = "run"
+    advancing: ClassVar[frozenset[str]] = frozenset({"next", "undo"})
+    _ago = ""
+
+    def compose(self) -> ComposeResult:
+        """Head, two faces, next, other windows, one list, one notice, the keys."""
+        with Horizontal(classes="head"):
+            yield Plain("", id="head")
+            yield Plain("", id="on-clock", classes="right")
+        with Horizontal(classes="faces"):
+            yield Face(id="face-0")
+            yield Face(id="face-1")
+        yield Plain("", id="next")
+        yield Plain("", id="moves")
+        yield Plain("", id="windows")
+        yield Sheet()
+        yield Plain("", id="notice", fold=True)
+        yield KeyRow()
+
+    def on_mount(self) -> None:
+        """Shows the question that was open when the program ended, if there is one."""
+        self.paint()
+        asked = self.cart.bench.log.asked()
+        if asked is not None:
+            self._ask_again(msgspec.json.decode(asked.encode(), type=lists.Asked))
+
+    @property
+    def chosen(self) -> Move | None:
+        """The move that SPACE takes up."""
+        moves = self.cart.moves
+        return moves[self.cart.choice % len(moves)] if moves else None
+
+    def look(self) -> Glance:
+        """The glance at this moment."""
+        bench = self.cart.bench
+        return glance(bench.jobs, bench.shift(), bench.now_us, self.chosen, len(bench.questions()))
+
+    def paint(self) -> None:
+        """Shows the glance."""
+        seen = self.look()
+        narrow = self.app.size.width < NARROW
+        faces = list(seen.faces)
+        if narrow and len(faces) > 1:
+            # One clock has room: the one that hurts first.
+            rank = {"late": 0, "ready": 1, "break": 2, "plain": 3, "wait": 4}
+            faces.sort(key=lambda face: rank.get(face.field, 5))
+        self.query_one("#face-0", Face).show(faces[0])
+        self.query_one("#face-1", Face).show(faces[1] if len(faces) > 1 and not narrow else None)
+        self.query_one("#head", Plain).show(seen.head)
+        self.query_one("#on-clock", Plain).show(seen.on_the_clock)
+        ago = f"  {self._ago} min ago" if self._ago else ""
+        self.query_one("#next", Plain).show(f"SPACE{ago}  {seen.next_line}")
+        moves = self.cart.moves
+        at = self.cart.choice % len(moves) if moves else 0
+        others = [move_text(m, self.cart.bench.jobs) for m in moves[at + 1 : at + 3]]
+        then = f"   then {', '.join(others)}" if others else ""
+        self.query_one("#moves", Plain).show(f"up, down: {at + 1} of {len(moves)}{then}")
+        hidden = [f"{f.where}: {f.word.lower()} {f.clock}" for f in faces[1:]] if narrow else []
+        lines = [*hidden, *seen.windows]
+        windows = self.query_one("#windows", Plain)
+        windows.display = bool(lines) and not self.sheet.is_open
+        windows.show("   ".join(lines))
+        low = self.app.size.height < LOW
+        self.query_one("#moves", Plain).display = bool(moves) and not (
+            narrow or low or self.sheet.is_open
+        )
+        # A list on a small screen takes the room of everything but the clock.
+        for selector in ("#next", "#notice", "KeyRow"):
+            self.query_one(selector).display = not (low and self.sheet.is_open)
+        notice = self.query_one("#notice", Plain)
+        if not notice.text and seen.notices:
+            notice.show(seen.notices[0])
+        self.cart.ring(tuple((face.key, face.field) for face in seen.faces))
+        self.paint_keys()
+
+    def reasons(self) -> dict[str, str]:
+        """Why a key cannot work now."""
+        bench = self.cart.bench
+        found: dict[str, str] = {}
+        shift = bench.shift()
+        if shift is None or shift.state in ("new", "off"):
+            off = "You are not on the clock; I clocks you on."
+            ids = "hold seen break other_work reading drink skip redo split caller amount"
+            return dict.fromkeys(ids.split(), off)
+        if not isinstance(shift.doing, Hands):
+            found["hold"] = "Nothing is in hand."
+        if not self.cart.moves:
+            found["next"] = "There is nothing to take up: open a job on Today (T)."
+        if not lists.watched(bench):
+            found["seen"] = "No window runs."
+        if lists.job_in_view(bench, self.chosen) is None:
+            why = "No job is open; T, then +, opens one."
+            found |= dict.fromkeys(["skip", "redo", "split", "amount"], why)
+        return found
+
+    # The large keys.
+
+    def press_next(self) -> None:
+        """Takes up the chosen move."""
+        shift = self.cart.bench.shift()
+        if shift is None or shift.state in ("new", "off"):
+            clock_lists.open_clock(self)
+            return
+        move = self.chosen
+        if move is None:
+            raise Refused("There is nothing to take up.")
+        ago_us = int(self._ago or 0) * MINUTE_US
+        self._ago = ""
+        self.take_up(move, {}, ago_us)
+
+    def take_up(self, move: Move, over: dict[str, str], ago_us: int = 0) -> None:
+        """Takes up a move; a question opens a list."""
+        bench = self.cart.bench
+        try:
+            self.cart.told(bench.do_as(bench.worker, ago_us, rules.take_up, move, over))
+        except Asks as asks:
+            self._ask(lists.Asked(asks.rule_id, str(asks), "take up", move=move))
+
+    def press_minutes(self, key: str) -> None:
+        """Digits before SPACE: minutes ago."""
+        digits = next(k for k in self.cart.keymap if k.id == "minutes").keys
+        self._ago = (self._ago + str(digits.index(key)))[-3:].lstrip("0")
+        self.say(f"SPACE now means {self._ago} min ago; esc forgets it." if self._ago else "")
+
+    def press_back(self) -> None:
+        """Forgets typed minutes and the chosen move."""
+        self._ago, self.cart.choice = "", 0
+        self.say("")
+
+    def press_undo(self) -> None:
+        """Takes back the newest press; what stands in the way is offered."""
+        try:
+            told = self.cart.bench.undo()
+        except Refused as why:
+            if why.standing:
+                lists.offer_cascade(self, why)
+                return
+            raise
+        self.cart.told(told)
+        self.say(lists.taken_back(self.cart.bench, told))
+
+    def press_up(self) -> None:
+        """The move above."""
+        self.cart.choice = (self.cart.choice - 1) % max(1, len(self.cart.moves))
+
+    def press_down(self) -> None:
+        """The move below."""
+        self.cart.choice = (self.cart.choice + 1) % max(1, len(self.cart.moves))
+
+    def press_hold(self) -> None:
+        """Puts down what is in hand."""
+        self.cart.write(rules.put_down)
+
+    def press_seen(self) -> None:
+        """The film of the first open window was seen ready."""
+        job, window = lists.watched(self.cart.bench)[0]
+        self.cart.write(rules.see, job.id, window.stage, window.section)
+
+    # Lists.
+
+    def press_break(self) -> None:
+        """Breaks."""
+        lists.open_breaks(self)
+
+    def press_other_work(self) -> None:
+        """Other work."""
+        lists.open_other(self)
+
+    def press_reading(self) -> None:
+        """A reading."""
+        lists.open_reading(self)
+
+    def press_drink(self) -> None:
+        """A drink."""
+        lists.open_drinks(self)
+
+    def press_caller(self) -> None:
+        """What to tell a caller."""
+        lists.open_caller(self)
+
+    def press_note(self) -> None:
+        """A note."""
+        job_lists.open_note(self)
+
+    def press_amount(self) -> None:
+        """What was used."""
+        job_lists.open_amounts(self)
+
+    def press_skip(self) -> None:
+        """Leaves out what is in hand or chosen."""
+        job_lists.open_skip(self, self.chosen)
+
+    def press_redo(self) -> None:
+        """Opens a finished section again."""
+        job_lists.open_redo(self, self.chosen)
+
+    def press_split(self) -> None:
+        """Cuts what is left in two."""
+        job_lists.open_split(self, self.chosen)
+
+    def press_add(self) -> None:
+        """Adds a section or a stage."""
+        job_lists.open_add(self, self.chosen)
+
+    def press_clock(self) -> None:
+        """Clocks on or off."""
+        clock_lists.open_clock(self)
+
+    def press_answer(self) -> None:
+        """The questions about today."""
+        clock_lists.open_questions(self)
+
+    # Questions.
+
+    def ask(self, asked: lists.Asked) -> None:
+        """Puts a question and keeps it, so that a restart asks it again."""
+        self.cart.bench.log.ask(msgspec.json.encode(asked).decode())
+        self._ask_again(asked)
+
+    _ask = ask
+
+    def _ask_again(self, asked: lists.Asked) -> None:
+        def leave() -> None:
+            self.cart.bench.log.ask(None)
+            self.say("Left as it was.")
+
+        def take(reason: str) -> None:
+            self.cart.bench.log.ask(None)
+            over = {**asked.over, asked.rule_id: reason}
+            try:
+                self._again(asked, over)
+            except (Refused, StoreFault) as why:
+                self.say(str(why))
+            self.paint()
+
+        lines = [Line("no, leave it as it is", leave)]
+        lines += [Line(f"yes: {reason}", partial(take, reason)) for reason in REASONS]
+        self.sheet.open(asked.sentence, lines, closed=leave)
+        self.paint()
+
+    def _again(self, asked: lists.Asked, over: dict[str, str]) -> None:
+        if asked.press == "take up" and asked.move is not None:
+            self.take_up(asked.move, over)
+            return
+        try:
+            if asked.press == "clock off":
+                self.cart.write(rules.clock_off, over)
+            else:
+                self.cart.write(rules.close_job, asked.job, over)
+        except Asks as asks:
+            self._ask(
+                lists.Asked(asks.rule_id, str(asks), asked.press, asked.move, asked.job, over)
+            )

@@ -1,0 +1,192 @@
+"""Today: the open jobs, the windows of hours and days, and how a new job begins."""
+
+from __future__ import annotations
+
+from functools import partial
+from pathlib import Path
+from typing import ClassVar
+
+from engine.job import body, rules
+from engine.job import events as ev
+from engine.job.dates import instant, spoken
+from engine.job.job import Job
+from engine.job.section import SECOND_US
+from engine.store.plan_file import read_plan, starter, starters, with_body
+from engine.trouble import Asks, PlanFault, Refused
+from tui.screens.listing import ListingScreen
+from tui.screens.lists import Asked, progress
+from tui.widgets.sheet import Line
+
+
+class TodayScreen(ListingScreen):
+    """Jobs and long windows."""
+
+    called: ClassVar[str] = "today"
+
+    def jobs(self) -> list[Job]:
+        """Jobs in memory that were opened, open ones first, by number."""
+        known = [job for job in self.cart.bench.jobs.values() if job.opened is not None]
+        return sorted(known, key=lambda j: (j.state != "open", j.opened.number if j.opened else 0))
+
+    def heading(self) -> str:
+        """How many jobs are open."""
+        count = sum(job.state == "open" for job in self.jobs())
+        return f"Today   {count} open job{'' if count == 1 else 's'}"
+
+    def lines(self) -> list[str]:
+        """One line a job, then its long windows."""
+        found = [self._job_line(job) for job in self.jobs()]
+        if not found:
+            return ["No job yet: + opens one from a plan."]
+        return found + [f"    {line}" for line in self.windows()]
+
+    def _job_line(self, job: Job) -> str:
+        opened = job.opened
+        assert opened is not None
+        if job.state == "closed":
+            return f"job {opened.number}  {opened.vehicle}   closed"
+        promised = (
+            f"   promised {spoken(opened.promised_us, opened.zone)}"
+            if opened.promised_us is not None
+            else ""
+        )
+        return f"job {opened.number}  {opened.vehicle}   {progress(job)}{promised}"
+
+    def windows(self) -> list[str]:
+        """Gaps and cures with their times."""
+        now_us = self.cart.bench.now_us
+        found = []
+        for job in self.jobs():
+            if job.opened is None or job.state != "open":
+                continue
+            zone = job.opened.zone
+            for window in job.running:
+                if window.kind == "gap":
+                    state = window.state(now_us)
+                    mark = window.opens_us if state == "WAIT" else window.closes_us
+                    said = "opens" if state == "WAIT" else "closes"
+                    found.append(
+                        f"{window.stage}, {window.section}: layer {window.turn.layer} "
+                        f"{said} {spoken(mark, zone)}"
+                    )
+            for stage in job.stages:
+                done = [s.finished_us for s in job.of(stage.name) if s.state == "done"]
+                if stage.cure is not None and done:
+                    last_us = max(us for us in done if us is not None)
+                    until = spoken(last_us + stage.cure.at_least_s * SECOND_US, zone)
+                    found.append(f"{stage.name}: leave alone until {until}")
+        return found
+
+    def press_choose(self) -> None:
+        """What can be done with the chosen job."""
+        jobs = self.jobs()
+        if not jobs:
+            self.press_add()
+            return
+        if self.at >= len(jobs):
+            self.say("Choose a job with up and down.")
+            return
+        job = jobs[self.at]
+        assert job.opened is not None
+        if job.state == "closed":
+            lines = [
+                Line("open it again", self.guarded(lambda: self._reopen(job))),
+                Line("show its record", lambda: self._record(job)),
+            ]
+        else:
+            lines = [
+                Line("work on it", self.guarded(lambda: self._work_on(job))),
+                Line("hand it over and close it", self.guarded(lambda: self._close(job))),
+                Line("show its record", lambda: self._record(job)),
+            ]
+        self.sheet.open(f"job {job.opened.number}, {job.opened.vehicle}", lines)
+
+    def _reopen(self, job: Job) -> None:
+        self.cart.write(rules.reopen_job, job.id, "goes on")
+
+    def _record(self, job: Job) -> None:
+        self.cart.record_of = job.id
+        self.cart.show("record")
+
+    def _work_on(self, job: Job) -> None:
+        moves = self.cart.moves
+        at = next((i for i, move in enumerate(moves) if move.job == job.id), None)
+        if at is None:
+            raise Refused("Nothing of this job can be taken up now; are you on the clock (I)?")
+        self.cart.choice = at
+        self.cart.show("run")
+
+    def _close(self, job: Job) -> None:
+        try:
+            self.cart.write(rules.close_job, job.id)
+        except Asks as asks:
+            self.cart.show("run")
+            self.cart.run_screen.ask(Asked(asks.rule_id, str(asks), "close job", job=job.id))
+
+    # A new job.
+
+    def press_clock(self) -> None:
+        """Clocks on or off, on the Run screen."""
+        self.cart.show("run")
+        self.cart.run_screen.press_clock()
+
+    def press_answer(self) -> None:
+        """The questions about today, on the Run screen."""
+        self.cart.show("run")
+        self.cart.run_screen.press_answer()
+
+    def press_add(self) -> None:
+        """A new job: plan, body shape, vehicle."""
+        lines = [Line(name.replace("_", " "), lambda n=name: self._body(n)) for name in starters()]  # type: ignore[misc]  # mypy cannot infer a lambda with a default
+        for path in sorted(self.cart.plans_folder.glob("*.toml")):
+            lines.append(Line(path.name, partial(self._own, path)))
+        self.sheet.open("New job: which plan?", lines)
+
+    def _body(self, name: str) -> None:
+        lines = [
+            Line(shape, partial(self._vehicle, with_body(starter(name), shape), name))
+            for shape in body.SHAPES
+        ]
+        self.sheet.open("Which body?", lines)
+
+    def _own(self, path: Path) -> None:
+        try:
+            self._vehicle(path.read_text(encoding="utf-8"), path.name)
+        except (OSError, UnicodeDecodeError) as why:
+            self.say(f"{path.name} cannot be read: {why}.")
+
+    def _vehicle(self, text: str, name: str) -> None:
+        def vehicle(said: str) -> None:
+            if not said:
+                self.say("A job needs a word for the vehicle, like: bottle green estate.")
+                return
+            self.sheet.open_text(
+                "Promised for (YYYY-MM-DD HH:MM, or nothing)",
+                lambda when: self._open(text, name, said, when),
+            )
+
+        self.sheet.open_text("The vehicle in a few words", vehicle)
+
+    def _open(self, text: str, name: str, vehicle: str, when: str) -> None:
+        bench, zone = self.cart.bench, self.cart.settings.zone
+        try:
+            plan = read_plan(text, name)
+        except PlanFault as why:
+            self.say(f"{len(why.faults)} faults, the first: {why.faults[0]}")
+            return
+        promised_us = None
+        if when:
+            try:
+                promised_us = instant(when, zone)
+            except ValueError as why:
+                self.say(str(why))
+                return
+        opened = ev.JobOpened(
+            plan=plan,
+            plan_sha256=bench.keep_plan(text),
+            number=self.cart.shop.next_number(),
+            vehicle=vehicle[:60],
+            zone=zone,
+            promised_us=promised_us,
+        )
+        self.guarded(lambda: self.cart.write(rules.open_job, bench.new_id(), opened))()

@@ -1,0 +1,217 @@
+"""The key row: every key of a screen, always, on as many lines as it takes.
+
+A key that cannot work now stays in its place, greyed; since colour alone tells nobody
+anything, a cross stands between it and its label.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import ClassVar
+
+from msgspec import Struct
+from rich.cells import cell_len
+from rich.segment import Segment
+from textual.geometry import Size
+from textual.strip import Strip
+from textual.widget import Widget
+
+from tui.keys import Key
+from tui.widgets.plain import clean, cropped
+
+# Columns; our own judgement.
+NARROW = 60
+CROSS = "×"
+
+
+class KeyItem(Struct, frozen=True):
+    """One key as the row shows it.
+
+    Fields:
+        key: what is printed on the key, such as "space" or "B".
+        label: what it does.
+        enabled: whether it works now.
+        id: name by which `KeyRow.why` is asked; the printed key if empty.
+        short_key, short_label: the same where columns are few; the long ones if empty.
+        reason: why it cannot work now, one sentence; only for a key that does not.
+    """
+
+    key: str
+    label: str
+    enabled: bool = True
+    id: str = ""
+    short_key: str = ""
+    short_label: str = ""
+    reason: str = ""
+
+    @classmethod
+    def of(cls, key: Key, reason: str = "") -> KeyItem:
+        """A key of the registry; it works unless a reason is given why not."""
+        return cls(
+            key=key.face,
+            label=key.label,
+            enabled=not reason,
+            id=key.id,
+            short_key=key.short_face,
+            short_label=key.short,
+            reason=reason,
+        )
+
+
+class _Piece(Struct, frozen=True):
+    """One item as it will be painted: the key, a blank or the cross, the label."""
+
+    key: str
+    label: str
+    enabled: bool
+
+    @property
+    def text(self) -> str:
+        # The blank is there without a label too: no line is broken anew when a key greys.
+        return self.key + (" " if self.enabled else CROSS) + self.label
+
+    @property
+    def gap(self) -> str:
+        return "  " if self.label else " "
+
+
+def _long(item: KeyItem) -> _Piece:
+    return _Piece(clean(item.key), clean(item.label), item.enabled)
+
+
+def _short(item: KeyItem) -> _Piece:
+    key, label = item.short_key or item.key, item.short_label or item.label
+    return _Piece(clean(key), clean(label), item.enabled)
+
+
+def _bare(item: KeyItem) -> _Piece:
+    return _Piece(clean(item.short_key or item.key), "", item.enabled)
+
+
+Lines = tuple[tuple[_Piece, ...], ...]
+
+
+def _wrapped(pieces: Sequence[_Piece], columns: int) -> Lines:
+    lines: list[list[_Piece]] = []
+    used = columns
+    for piece in pieces:
+        width = cell_len(piece.text)
+        if used + width > columns:
+            lines.append([])
+            used = 0
+        lines[-1].append(piece)
+        used += width + len(piece.gap)
+    return tuple(tuple(line) for line in lines)
+
+
+def arranged(items: Sequence[KeyItem], columns: int, lines_most: int) -> Lines:
+    """The items in lines: labels whole, else short, else the last ones with no label at all.
+
+    Args:
+        items: in order of need.
+        columns: cells of a line, 1 or more; below 60 the labels are short from the start.
+        lines_most: lines wished for, 1 or more. Keys come before this wish: keys alone that
+            need more lines get them.
+
+    Returns:
+        Lines of pieces; every item is in them once, in order.
+    """
+    if columns >= NARROW:
+        lines = _wrapped([_long(item) for item in items], columns)
+        if len(lines) <= lines_most:
+            return lines
+    for labelled in range(len(items), -1, -1):
+        pieces = [_short(item) for item in items[:labelled]]
+        lines = _wrapped(pieces + [_bare(item) for item in items[labelled:]], columns)
+        if len(lines) <= lines_most:
+            break
+    return lines
+
+
+class KeyRow(Widget):
+    """Every key of a screen; repainted only when one of them changed.
+
+    Its height follows from its width and the cap `lines_most` (see `arranged`).
+    """
+
+    DEFAULT_CSS = """
+    KeyRow {
+        width: 1fr;
+        height: auto;
+    }
+    KeyRow > .keyrow--key {
+        text-style: bold;
+    }
+    KeyRow > .keyrow--off {
+        color: $text-disabled;
+    }
+    """
+    COMPONENT_CLASSES: ClassVar[set[str]] = {"keyrow--key", "keyrow--label", "keyrow--off"}
+    ALLOW_SELECT = False
+
+    def __init__(
+        self,
+        lines_most: int = 2,
+        *,
+        name: str | None = None,
+        id: str | None = None,
+        classes: str | None = None,
+    ) -> None:
+        super().__init__(name=name, id=id, classes=classes)
+        self._lines_most = lines_most
+        self._items: tuple[KeyItem, ...] = ()
+        self._arranged_for: tuple[tuple[KeyItem, ...], int] = ((), 0)
+        self._arranged: Lines = ()
+
+    def show(self, items: Sequence[KeyItem]) -> None:
+        """Show these keys, in this order."""
+        width = self.size.width
+        before = self._lines(width)
+        self._items = tuple(items)
+        after = self._lines(width)
+        if before != after:
+            self.refresh(layout=len(before) != len(after))
+
+    def why(self, id: str) -> str:
+        """Why a key cannot work now, in a sentence; "" if it can.
+
+        Raises:
+            KeyError: the row shows no such key.
+        """
+        for item in self._items:
+            if id == (item.id or item.key):
+                if item.enabled:
+                    return ""
+                return item.reason or f"{item.key} ({item.label}) cannot be used now."
+        raise KeyError(id)
+
+    def _lines(self, width: int) -> Lines:
+        wanted = (self._items, width)
+        if self._arranged_for != wanted:
+            self._arranged_for = wanted
+            self._arranged = arranged(*wanted, self._lines_most) if width > 0 else ()
+        return self._arranged
+
+    def get_content_height(self, container: Size, viewport: Size, width: int) -> int:
+        """As many rows as the keys need at this width."""
+        return len(self._lines(width))
+
+    def render_line(self, y: int) -> Strip:
+        """Row `y` of the content, 0 at the top."""
+        width, plain = self.size.width, self.rich_style
+        lines = self._lines(width)
+        if y >= len(lines):
+            return Strip.blank(width, plain)
+        key, label, off = (
+            self.get_component_rich_style(f"keyrow--{part}") for part in ("key", "label", "off")
+        )
+        segments: list[Segment] = []
+        for piece in lines[y]:
+            text = cropped(piece.text, width)
+            printed = text[: len(piece.key)]
+            segments += [
+                Segment(printed, key if piece.enabled else off),
+                Segment(text[len(printed) :], label if piece.enabled else off),
+                Segment(piece.gap, plain),
+            ]
+        return Strip(segments).adjust_cell_length(width, plain)

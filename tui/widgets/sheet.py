@@ -1,0 +1,232 @@
+"""A list that opens over the lower half of a screen; the clocks above it run on.
+
+Every list of the program is one of these: lines to pick, lines whose value is turned or
+typed, or one line of text. Nothing is written before a line is picked; esc writes nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+
+from msgspec import Struct
+from textual.app import ComposeResult
+from textual.containers import Vertical
+from textual.widgets import Input
+
+from tui.widgets.plain import Plain
+
+PICK = frozenset({"space", "enter", "pagedown"})
+BACK = frozenset({"escape", "backspace"})
+TYPED = {"full_stop": ".", "comma": ".", "minus": "-"}
+
+
+class Line(Struct, frozen=True):
+    """One line of a sheet.
+
+    Fields:
+        text: what it says; a callable is asked at every repaint.
+        pick: what happens when it is picked; None: picking does what the sheet's `done` does.
+        hot: a letter that picks it at once; "" for none.
+        turn: what left (-1) and right (+1) do to its value.
+        type: takes a digit, "." or "-" typed on it; "" means wipe.
+        stays: True if the sheet stays open after the pick.
+    """
+
+    text: str | Callable[[], str]
+    pick: Callable[[], None] | None = None
+    hot: str = ""
+    turn: Callable[[int], None] | None = None
+    type: Callable[[str], None] | None = None
+    stays: bool = False
+
+
+class Sheet(Vertical):
+    """The open list, or nothing."""
+
+    DEFAULT_CSS = """
+    Sheet { height: auto; display: none; background: $panel; color: $ink; padding: 0 1; }
+    Sheet.open { display: block; }
+    Sheet #sheet-title { text-style: bold; height: auto; max-height: 4; }
+    Sheet .line { height: 1; }
+    Sheet .chosen { background: $cursor-field; color: $cursor-ink; }
+    Sheet #sheet-hint { color: $dim; height: 1; }
+    Sheet Input { height: 1; border: none; padding: 0; background: $surface; display: none; }
+    Sheet Input.open { display: block; }
+    """
+    can_focus = False
+
+    def __init__(self, most: int = 10) -> None:
+        super().__init__()
+        self._most = most
+        self._title = ""
+        self._lines: tuple[Line, ...] = ()
+        self._at = 0
+        self._done: Callable[[], None] | None = None
+        self._at_close: Callable[[], None] | None = None
+        self._texted: Callable[[str], None] | None = None
+
+    def compose(self) -> ComposeResult:
+        """Title, as many lines as may be shown, one line for text, and a hint."""
+        yield Plain("", id="sheet-title", fold=True)
+        for index in range(self._most):
+            yield Plain("", classes="line", id=f"sheet-line-{index}")
+        yield Input(id="sheet-input", select_on_focus=False)
+        yield Plain("", id="sheet-hint")
+
+    @property
+    def is_open(self) -> bool:
+        """True while a list is shown."""
+        return self.has_class("open")
+
+    @property
+    def title(self) -> str:
+        """The open list's title."""
+        return self._title
+
+    @property
+    def spoken(self) -> list[str]:
+        """Every line as it reads now."""
+        return [line.text() if callable(line.text) else line.text for line in self._lines]
+
+    def open(
+        self,
+        title: str,
+        lines: Sequence[Line],
+        hint: str = "",
+        done: Callable[[], None] | None = None,
+        closed: Callable[[], None] | None = None,
+    ) -> None:
+        """Opens a list.
+
+        Args:
+            title: what is chosen.
+            lines: at least one.
+            hint: how, in few words.
+            done: what picking a line without its own `pick` does.
+            closed: what esc does besides closing.
+        """
+        self._title, self._lines, self._at = title, tuple(lines), 0
+        self._done, self._at_close, self._texted = done, closed, None
+        self.query_one("#sheet-title", Plain).show(title)
+        self.query_one("#sheet-hint", Plain).show(
+            hint or "up, down: choose   space: take it   esc: nothing is written"
+        )
+        self._hide_input()
+        self.add_class("open")
+        self.paint()
+
+    def open_text(
+        self,
+        title: str,
+        texted: Callable[[str], None],
+        start: str = "",
+        closed: Callable[[], None] | None = None,
+    ) -> None:
+        """Opens one line of text; `texted` gets it when enter is pressed."""
+        self.open(title, [], hint="type, then enter   esc: nothing is written", closed=closed)
+        self._texted = texted
+        entry = self.query_one(Input)
+        entry.value = start
+        entry.cursor_position = len(start)
+        entry.add_class("open")
+        entry.focus()
+
+    def close(self) -> None:
+        """Closes the list; nothing is written."""
+        self.remove_class("open")
+        self._lines, self._texted = (), None
+        self._hide_input()
+
+    def _hide_input(self) -> None:
+        entry = self.query_one(Input)
+        entry.remove_class("open")
+        if entry.has_focus:
+            self.screen.set_focus(None)
+
+    def paint(self) -> None:
+        """Shows the lines around the chosen one; only what changed is repainted."""
+        spoken = self.spoken
+        most = max(
+            2, min(self._most, self.app.size.height - (12 if self.app.size.height > 15 else 7))
+        )
+        first = max(0, min(self._at - most // 2, len(spoken) - most))
+        for index in range(self._most):
+            widget = self.query_one(f"#sheet-line-{index}", Plain)
+            at = first + index
+            shown = index < most and at < len(spoken)
+            widget.display = shown
+            if not shown:
+                continue
+            hot = self._lines[at].hot
+            mark = ">" if at == self._at else " "
+            widget.show(f"{mark} {hot.upper() + '  ' if hot else ''}{spoken[at]}")
+            widget.set_class(at == self._at, "chosen")
+
+    def take(self, key: str, character: str | None) -> bool:
+        """Gives a pressed key to the open list; False if the list has no use for it."""
+        if not self.is_open:
+            return False
+        if self._texted is not None:
+            if key == "escape":
+                self._leave()
+                return True
+            return False
+        if key in BACK:
+            line = self._lines[self._at] if self._lines else None
+            if key == "backspace" and line is not None and line.type is not None:
+                line.type("")
+                self.paint()
+            else:
+                self._leave()
+        elif key in ("up", "down"):
+            step = 1 if key == "down" else -1
+            self._at = (self._at + step) % max(1, len(self._lines))
+            self.paint()
+        elif key in PICK and self._lines:
+            self._pick(self._lines[self._at])
+        elif self._lines and key in ("left", "right"):
+            turn = self._lines[self._at].turn
+            if turn is not None:
+                turn(1 if key == "right" else -1)
+                self.paint()
+        else:
+            self._other(key, character)
+        return True
+
+    def _other(self, key: str, character: str | None) -> None:
+        typed = TYPED.get(key, key)
+        line = self._lines[self._at] if self._lines else None
+        if line is not None and line.type is not None and typed in "0123456789.-":
+            line.type(typed)
+            self.paint()
+            return
+        for index, hot in enumerate(self._lines):
+            if hot.hot and character is not None and character.lower() == hot.hot.lower():
+                self._at = index
+                self._pick(hot)
+                return
+
+    def _pick(self, line: Line) -> None:
+        pick = line.pick or self._done
+        if pick is None:
+            return
+        if line.stays:
+            pick()
+            self.paint()
+            return
+        self.close()
+        pick()
+
+    def _leave(self) -> None:
+        closed = self._at_close
+        self.close()
+        if closed is not None:
+            closed()
+
+    def on_input_submitted(self, event: Input.Submitted) -> None:
+        """Enter on the line of text."""
+        event.stop()
+        texted = self._texted
+        if texted is not None:
+            self.close()
+            texted(event.value.strip())
