@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable
-from pathlib import Path
 from typing import Any, ClassVar, Concatenate, ParamSpec
 
 from textual.app import App
@@ -14,6 +13,7 @@ from engine.bench import Bench, Told
 from engine.job.moves import Move
 from engine.job.rules import Press, Scene
 from engine.job.words import row_text
+from engine.shelf import Shelf
 from engine.shop import Shop
 from engine.store.settings import Settings
 from engine.trouble import StoreFault
@@ -62,6 +62,7 @@ class CartClock(App[None]):
         self.bench = bench
         self.shop = shop
         self.settings = settings
+        self.shelf = Shelf(bench.log.path.parent / "plans")
         self.keymap = keymap(settings.keys)
         self.choice = 0
         self.record_of = ""
@@ -155,11 +156,6 @@ class CartClock(App[None]):
         screen = self.get_screen("run")
         assert isinstance(screen, RunScreen)
         return screen
-
-    @property
-    def plans_folder(self) -> Path:
-        """Where the worker's own plan files lie."""
-        return self.bench.log.path.parent / "plans"
 
     @property
     def moves(self) -> tuple[Move, ...]:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from functools import partial
-from pathlib import Path
 from typing import ClassVar
 
 from engine.job import body, rules
@@ -11,7 +10,6 @@ from engine.job import events as ev
 from engine.job.dates import instant, spoken
 from engine.job.job import Job
 from engine.job.section import SECOND_US
-from engine.store.plan_file import read_plan, starter, starters, with_body
 from engine.trouble import Asks, PlanFault, Refused
 from tui.screens.listing import ListingScreen
 from tui.screens.lists import Asked, progress
@@ -137,23 +135,28 @@ class TodayScreen(ListingScreen):
 
     def press_add(self) -> None:
         """A new job: plan, body shape, vehicle."""
-        lines = [Line(name.replace("_", " "), lambda n=name: self._body(n)) for name in starters()]  # type: ignore[misc]  # mypy cannot infer a lambda with a default
-        for path in sorted(self.cart.plans_folder.glob("*.toml")):
-            lines.append(Line(path.name, partial(self._own, path)))
+        lines = [
+            Line(name.replace("_", " "), partial(self._body, name))
+            for name in self.cart.shelf.starters()
+        ]
+        for own in self.cart.shelf.own():
+            lines.append(Line(own, partial(self._own, own)))
         self.sheet.open("New job: which plan?", lines)
 
     def _body(self, name: str) -> None:
         lines = [
-            Line(shape, partial(self._vehicle, with_body(starter(name), shape), name))
+            Line(shape, partial(self._vehicle, self.cart.shelf.starter_text(name, shape), name))
             for shape in body.SHAPES
         ]
         self.sheet.open("Which body?", lines)
 
-    def _own(self, path: Path) -> None:
+    def _own(self, name: str) -> None:
         try:
-            self._vehicle(path.read_text(encoding="utf-8"), path.name)
-        except (OSError, UnicodeDecodeError) as why:
-            self.say(f"{path.name} cannot be read: {why}.")
+            text = self.cart.shelf.own_text(name)
+        except Refused as why:
+            self.say(str(why))
+            return
+        self._vehicle(text, name)
 
     def _vehicle(self, text: str, name: str) -> None:
         def vehicle(said: str) -> None:
@@ -170,7 +173,7 @@ class TodayScreen(ListingScreen):
     def _open(self, text: str, name: str, vehicle: str, when: str) -> None:
         bench, zone = self.cart.bench, self.cart.settings.zone
         try:
-            plan = read_plan(text, name)
+            plan = self.cart.shelf.read(text, name)
         except PlanFault as why:
             self.say(f"{len(why.faults)} faults, the first: {why.faults[0]}")
             return
