@@ -65,7 +65,7 @@ def celsius(fahrenheit_value: float) -> float:
 
 
 def root(rising: Callable[[float], float], low: float, high: float) -> float:
-    """Where a rising function crosses zero between two ends, by halving.
+    """Where a rising function crosses zero between two ends: by definition of bisection.
 
     Returns an end if the crossing lies beyond it. Halving never leaves the bracket and gives
     the same answer for the same input, which the ordering of work times relies on.

@@ -13,17 +13,14 @@ from tui.widgets.keyrow import CROSS, KeyItem, KeyRow, arranged
 
 RUN = tuple(KeyItem.of(key) for key in on_screen(KEYS, "run"))
 OFF = tuple(
-    KeyItem.of(key, "No window runs." if key.id == "seen" else "")
-    for key in on_screen(KEYS, "run")
+    KeyItem.of(key, "No window runs." if key.id == "seen" else "") for key in on_screen(KEYS, "run")
 )
 
 
 @pytest.mark.parametrize("screen", SCREENS)
 @pytest.mark.parametrize("columns", [20, 38, 60, 78, 118])
 @pytest.mark.parametrize("lines_most", [1, 2, 4])
-def test_every_key_is_there_in_order_and_fits(
-    screen: str, columns: int, lines_most: int
-) -> None:
+def test_every_key_is_there_in_order_and_fits(screen: str, columns: int, lines_most: int) -> None:
     items = [KeyItem.of(key) for key in on_screen(KEYS, screen)]
     lines = arranged(items, columns, lines_most)
     shown = [piece.key for line in lines for piece in line]
@@ -102,9 +99,7 @@ async def test_row_shows_every_key_at_every_size(size: tuple[int, int], lines_mo
         words = shown_keys(app, row.size.height).split()
         lines = arranged(RUN, size[0], lines_most)
         assert row.size.height == len(lines)
-        assert words == [
-            word for line in lines for piece in line for word in piece.text.split()
-        ]
+        assert words == [word for line in lines for piece in line for word in piece.text.split()]
 
 
 async def test_repaints_only_on_change() -> None:

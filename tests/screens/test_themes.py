@@ -137,14 +137,17 @@ def test_every_token_of_one_theme_is_in_the_other_and_every_text_is_paired() -> 
 
 
 class FieldsApp(App[None]):
-    CSS = "\n".join(
-        f"#{field} {{ background: ${field}-field; color: ${field}-ink; }}" for field in FIELDS
-    ) + """
+    CSS = (
+        "\n".join(
+            f"#{field} {{ background: ${field}-field; color: ${field}-ink; }}" for field in FIELDS
+        )
+        + """
     #dim { background: $surface; color: $dim; }
     #text { background: $panel; color: $text; }
     #muted { background: $panel; color: $text-muted; }
     #disabled { background: $panel; color: $text-disabled; }
     """
+    )
 
     def __init__(self, theme: Theme) -> None:
         super().__init__()

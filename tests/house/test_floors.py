@@ -1,0 +1,55 @@
+"""Imports point down only, and the lower floors bring nothing in that they should not know."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+
+import pytest
+
+
+def test_import_contracts_are_kept() -> None:
+    done = subprocess.run(
+        ["lint-imports", "--no-cache"],
+        capture_output=True,
+        text=True,
+        executable=None,
+        env=_with_tools(),
+    )
+    assert done.returncode == 0, done.stdout + done.stderr
+
+
+def _with_tools() -> dict[str, str]:
+    import os
+    from pathlib import Path
+
+    tools = str(Path(sys.executable).parent)
+    return {**os.environ, "PATH": tools + os.pathsep + os.environ.get("PATH", "")}
+
+
+# What a fresh interpreter must not have loaded after the import.
+DISK = {"sqlite3", "sqlite_utils", "platformdirs", "tomllib"}
+SCREEN = {"textual", "rich", "click"}
+OWN_UPPER = {"engine.store", "engine.paper", "engine.bench", "engine.shop", "tui", "demo_sessions"}
+
+
+@pytest.mark.parametrize(
+    ("module", "banned"),
+    [
+        ("engine.figures.heat", DISK | SCREEN | OWN_UPPER | {"msgspec", "pendulum", "engine.job"}),
+        ("engine.figures.body", DISK | SCREEN | OWN_UPPER | {"msgspec", "pendulum", "engine.job"}),
+        ("engine.job.record", DISK | SCREEN | OWN_UPPER),
+        ("engine.job.glance", DISK | SCREEN | OWN_UPPER),
+        ("engine.job.changes", DISK | SCREEN | OWN_UPPER),
+        ("engine.paper.record_text", DISK | SCREEN | {"engine.store", "engine.bench", "tui"}),
+        ("engine.bench", SCREEN | {"tui", "engine.paper"}),
+        ("tui.cli", {"textual", "sqlite3", "pendulum", "engine.store", "engine.bench"}),
+    ],
+    ids=lambda value: value if isinstance(value, str) else "banned",
+)
+def test_a_clean_interpreter_loads_nothing_from_above(module: str, banned: set[str]) -> None:
+    code = f"import sys, {module}; print('\\n'.join(sys.modules))"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    loaded = set(done.stdout.split())
+    assert module in loaded
+    assert not {name for name in loaded if name in banned or name.split(".")[0] in banned & SCREEN}
