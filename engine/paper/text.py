@@ -1,0 +1,237 @@
+"""A page of plain text, 80 cells wide: what goes into a terminal, a mail or a line printer.
+
+Text of persons comes in as it was typed: wide letters, combining marks, escape codes. It
+leaves as lines that no terminal obeys and that are never wider than the page. Lengths and
+amounts leave as exact numbers; here and nowhere else they are rounded.
+"""
+
+from __future__ import annotations
+
+import unicodedata
+from collections.abc import Iterable, Sequence
+from itertools import zip_longest
+
+from engine.job.dates import clock_text, local, spoken, spoken_day
+from engine.job.rows import MINUTE_US
+
+WIDTH = 80
+SECOND_US = 1_000_000
+
+_JOINER = "\u200d"
+_KEPT = frozenset("\u200c\u200d")
+# Wide to newer tables of letters or drawn wide by many terminals, but not W in Python 3.11's.
+_WIDE_NOW = (
+    (0x1F000, 0x1FAFF),
+    (0x2630, 0x2637),
+    (0x268A, 0x268F),
+    (0x4DC0, 0x4DFF),
+    (0x1D300, 0x1D376),
+)
+_BREAKS = frozenset("\n\u2028\u2029\x85\x0b\x0c")
+
+
+def inert(text: str) -> str:
+    """Text that steers nothing: one line feed for every kind of line break, no controls.
+
+    A control character becomes its visible picture (escape: U+241B), everything else that
+    has no picture, writing direction marks included, the replacement character U+FFFD. A
+    tab becomes a space. The zero width joiner and non-joiner stay: letters need them.
+    """
+    if text.isascii() and text.isprintable():
+        return text
+    return "".join(map(_inert, text.replace("\r\n", "\n")))
+
+
+def _inert(char: str) -> str:
+    if char in _BREAKS or char == "\r":
+        return "\n"
+    if char == "\t" or unicodedata.category(char) == "Zs":
+        return " "
+    if char < " ":
+        return chr(0x2400 + ord(char))
+    if char == "\x7f":
+        return "\u2421"
+    if char in _KEPT or unicodedata.category(char) not in ("Cc", "Cf", "Cs", "Co", "Cn"):
+        return char
+    # Pictures newer than Python's table of letters are unassigned to it and still drawn.
+    return char if 0x1F000 <= ord(char) <= 0x1FAFF else "\ufffd"
+
+
+def cells(text: str) -> int:
+    """How many cells inert text takes at most on a terminal (Unicode annex 11: W and F two).
+
+    Where terminals differ the larger number holds, so that no line grows too long:
+    pictures count two, joined ones as if they were not joined.
+    """
+    if text.isascii():
+        return len(text)
+    return sum(map(_cell, text))
+
+
+def _cell(char: str) -> int:
+    if char == "\ufe0f":
+        # It asks for the coloured picture of the letter before, which is a cell wider.
+        return 1
+    if char in _KEPT or unicodedata.category(char) in ("Mn", "Me"):
+        return 0
+    wide = unicodedata.east_asian_width(char) in ("W", "F")
+    return 2 if wide or any(a <= ord(char) <= b for a, b in _WIDE_NOW) else 1
+
+
+def _clusters(text: str) -> list[str]:
+    """Letters with what is drawn on top of them or joined to them, never parted by a line."""
+    found: list[str] = []
+    for char in text:
+        clings = char in _KEPT or unicodedata.category(char) in ("Mn", "Me", "Mc", "Sk")
+        joined = bool(found) and found[-1].endswith(_JOINER)
+        if found and (clings or joined) and cells(found[-1] + char) <= 8:
+            found[-1] += char
+        else:
+            found.append(char)
+    return found
+
+
+def wrapped(text: str, width: int, hang: int = 0) -> list[str]:
+    """Text in lines of at most `width` cells, at least one line; long words are cut.
+
+    The text is made inert; its own line breaks stay. Every line but the first is `hang`
+    cells narrower; 9 cells at least must be left.
+    """
+    lines: list[str] = []
+    for paragraph in inert(text).split("\n"):
+        line = ""
+        for word in paragraph.split(" "):
+            joined = f"{line} {word}" if line and word else line + word
+            if cells(joined) <= width - (hang if lines else 0):
+                line = joined
+                continue
+            if line:
+                lines.append(line)
+            line = ""
+            for cluster in _clusters(word):
+                if line and cells(line + cluster) > width - (hang if lines else 0):
+                    lines.append(line)
+                    line = ""
+                line += cluster
+        lines.append(line)
+    while len(lines) > 1 and not lines[-1]:
+        lines.pop()
+    return lines
+
+
+def padded(line: str, width: int, right: bool = False) -> str:
+    """A line filled with spaces to `width` cells, at the left if `right`."""
+    space = " " * (width - cells(line))
+    return space + line if right else line + space
+
+
+class Page:
+    """Lines of a paper, written from the top down."""
+
+    def __init__(self) -> None:
+        self._lines: list[str] = []
+
+    def __str__(self) -> str:
+        return "\n".join(self._lines).rstrip("\n") + "\n"
+
+    def line(self, text: str = "", indent: int = 0, hang: int = 0) -> None:
+        """Text, wrapped; lines after the first are `hang` cells further in."""
+        first, *rest = wrapped(text, WIDTH - indent, hang)
+        self._put(" " * indent + first)
+        for line in rest:
+            self._put(" " * (indent + hang) + line)
+
+    def title(self, left: str, right: str) -> None:
+        """The head of the paper over a double rule."""
+        self.columns((left, right), (-(WIDTH - 20), 20))
+        self._put("=" * WIDTH)
+
+    def chapter(
+        self, name: str, heads: Sequence[str] = ("",), widths: Sequence[int] = (-40, 40)
+    ) -> None:
+        """A heading over a rule, with a blank line before; `heads` stand over columns."""
+        self.line()
+        self.columns((name.upper(), *heads), widths)
+        self._put("-" * WIDTH)
+
+    def field(self, label: str, text: str) -> None:
+        """A short label and its text beside it."""
+        self.columns((label, text), (-14, -(WIDTH - 14)))
+
+    def columns(self, texts: Sequence[str], widths: Sequence[int], indent: int = 0) -> None:
+        """A row of columns, each wrapped in its own; a negative width is set from the left.
+
+        The widths and the indent together must not be over the page's. A column set from
+        the left keeps one cell free at its end, so that neighbours do not touch.
+        """
+        stacks = [
+            wrapped(text, width if width > 0 else -width - 1)
+            for text, width in zip(texts, widths, strict=True)
+        ]
+        for row in zip_longest(*stacks, fillvalue=""):
+            self._put(
+                " " * indent
+                + "".join(
+                    padded(cell, abs(width), width > 0)
+                    for cell, width in zip(row, widths, strict=True)
+                )
+            )
+
+    def _put(self, line: str) -> None:
+        self._lines.append(line.rstrip(" "))
+
+
+class Calendar:
+    """Says the date of a row of times where it changes from one to the next."""
+
+    def __init__(self, page: Page, zone: str, indent: int = 2) -> None:
+        self._page = page
+        self._zone = zone
+        self._indent = indent
+        self._date = ""
+
+    def turn(self, at_us: int) -> None:
+        """Puts the weekday and date on the page unless the last time had the same."""
+        date = spoken_day(local(at_us, self._zone).date())
+        if date != self._date:
+            self._page.line(date, self._indent)
+            self._date = date
+
+
+def hour(at_us: int, zone: str, seconds: bool = False) -> str:
+    """The clock time alone, "14:05" or "14:05:10"; in a repeated hour with the zone's letters."""
+    here = local(at_us, zone)
+    said = f"{here:%H:%M:%S}" if seconds else f"{here:%H:%M}"
+    full = spoken(at_us, zone).removeprefix(f"{spoken_day(here.date())} ")
+    _clock, _space, letters = full.partition(" ")
+    return f"{said} {letters.partition(' ')[0]}".rstrip()
+
+
+def up_to_minute(at_us: int) -> int:
+    """The next whole minute, or the instant itself: an end must not be told too early."""
+    return -(-at_us // MINUTE_US) * MINUTE_US
+
+
+def lasted(length_us: int) -> str:
+    """A length as a clock shows it, seconds cut off: "5:09", "1:05:09"."""
+    return clock_text(length_us // SECOND_US)
+
+
+def exact_text(seconds: int) -> str:
+    """Whole seconds as "7:35:12", hours always written."""
+    minutes, left = divmod(seconds, 60)
+    return f"{minutes // 60}:{minutes % 60:02}:{left:02}"
+
+
+def apportioned(parts: Iterable[int], whole: int, unit: int) -> list[int]:
+    """Parts in whole units that add up to `whole`, each less than one unit off.
+
+    parts: lengths >= 0. whole: units their sum is to make, the sum's own cut or raised to a
+    unit. The largest remainders are raised, the earlier first among equals.
+    """
+    lengths = list(parts)
+    cut = [length // unit for length in lengths]
+    most = sorted(range(len(lengths)), key=lambda i: -(lengths[i] % unit))
+    for index in most[: whole - sum(cut)]:
+        cut[index] += 1
+    return cut

@@ -1,0 +1,165 @@
+"""What a cart's log holds as a whole: its jobs by number, the record of one, a calendar date.
+
+Everything here reads. It looks at the log as the one who writes last saw it, so that a
+paper made in the middle of a press is of one piece.
+"""
+
+from __future__ import annotations
+
+import datetime
+import re
+from collections.abc import Collection
+
+from msgspec import Struct
+
+from engine.job import events as ev
+from engine.job import job as jobs_
+from engine.job import shift as shifts_
+from engine.job.account import served
+from engine.job.dates import local
+from engine.job.day import Day, day
+from engine.job.job import Job
+from engine.job.record import Proof, Record, record
+from engine.job.rows import Row, told
+from engine.job.shift import Shift
+from engine.store.log import JobSummary, Log
+from engine.trouble import Refused
+
+# How much of a UUID must be written; our own judgement.
+_PREFIX = 4
+# How many jobs a refusal names.
+_NAMED = 5
+
+
+class _Loaded(Struct, frozen=True):
+    """Rows as written and what they fold to."""
+
+    rows: list[Row]
+    jobs: dict[str, Job]
+    shifts: dict[str, Shift]
+
+
+class Shop:
+    """Lists, records and days of one log."""
+
+    def __init__(self, log: Log) -> None:
+        self.log = log
+
+    def jobs(self, *, open_only: bool = False) -> list[JobSummary]:
+        """The jobs of this cart by number; those whose opening was struck are left out."""
+        found = [
+            job
+            for job in self.log.job_summaries()
+            if job.number > 0 and not (open_only and job.closed_us is not None)
+        ]
+        return sorted(found, key=lambda job: (job.number, job.opened_us))
+
+    def next_number(self) -> int:
+        """The number of the next job: one more than any that was ever given."""
+        summaries = self.log.job_summaries()
+        given = [summary.number for summary in summaries]
+        # A struck opening can be restored, and then its number must still be its own.
+        struck = [summary.job for summary in summaries if summary.number < 1]
+        if struck:
+            rows = self.log.rows_of(struck, ())
+            given += [r.event.number for r in rows if isinstance(r.event, ev.JobOpened)]
+        return max(given, default=0) + 1
+
+    def find(self, handle: str) -> JobSummary:
+        """The job of a number or of the beginning of its UUID, at least four characters.
+
+        Raises Refused, naming what there is, if it is none or not the only one.
+        """
+        asked = handle.strip().lower()
+        jobs = self.jobs()
+        found = [job for job in jobs if asked.isdecimal() and job.number == int(asked)]
+        if not found and len(asked) >= _PREFIX and re.fullmatch("[0-9a-f-]+", asked):
+            found = [job for job in jobs if job.job.startswith(asked)]
+        if len(found) == 1:
+            return found[0]
+        shown = handle.strip() if handle.isprintable() else repr(handle)
+        if found:
+            ids = ", ".join(job.job for job in found[:_NAMED])
+            raise Refused(f"{len(found)} jobs go by {shown}: {ids}. Write more of the id.")
+        if not jobs:
+            raise Refused(f"There is no job {shown}: this log has no jobs yet.")
+        named = ", ".join(f"{job.number} ({job.vehicle})" for job in jobs[-_NAMED:])
+        newest = "The newest are" if len(jobs) > _NAMED else "There are"
+        if len(jobs) == 1:
+            newest = "There is only"
+        raise Refused(f"There is no job {shown}. {newest} {named}.")
+
+    def record(self, handle: str, now_us: int) -> Record:
+        """The record of a job as it stands; raises Refused like `find`."""
+        summary = self.find(handle)
+        own = self._load({summary.job}, ())
+        shift_ids = {row.shift for row in own.rows if row.shift and row.job == summary.job}
+        # A call for the job in a shift that never touched it leaves no row of the job.
+        end_us = now_us if summary.closed_us is None else summary.closed_us
+        shift_ids |= {
+            shift.shift
+            for shift in self.log.shift_summaries()
+            if shift.on_us <= end_us and (shift.off_us is None or shift.off_us >= summary.opened_us)
+        }
+        loaded = self._whole({summary.job}, shift_ids, now_us)
+        worked = {s for s, shift in loaded.shifts.items() if summary.job in served(shift, now_us)}
+        rows = [
+            row
+            for row in loaded.rows
+            if row.job == summary.job
+            or row.shift in worked
+            or isinstance(row.event, ev.CORRECTIONS)
+        ]
+        head = self.log.head
+        return record(
+            loaded.jobs[summary.job],
+            {shift: loaded.shifts[shift] for shift in worked},
+            loaded.jobs,
+            now_us,
+            rows=rows,
+            text=self.log.private_text,
+            proof=Proof(head.seq + 1, head.digest),
+        )
+
+    def day(self, date: str, zone: str, now_us: int) -> Day:
+        """A calendar date, ISO 8601 text, in a zone; raises Refused for what is neither."""
+        try:
+            wanted = datetime.date.fromisoformat(date)
+        except ValueError:
+            raise Refused(f"{date!r} is not a date; write it like 2026-10-24.") from None
+        try:
+            local(now_us, zone)
+        except ValueError as fault:
+            raise Refused(f"{fault}.") from None
+
+        def falls_here(at_us: int | None) -> bool:
+            return at_us is not None and local(at_us, zone).date() == wanted
+
+        shift_ids = {s.shift for s in self.log.shift_summaries() if falls_here(s.on_us)}
+        job_ids = {j.job for j in self.jobs() if falls_here(j.opened_us) or falls_here(j.closed_us)}
+        loaded = self._whole(job_ids, shift_ids, now_us)
+        return day(date, zone, loaded.shifts, loaded.jobs, now_us)
+
+    def _whole(self, job_ids: Collection[str], shift_ids: Collection[str], now_us: int) -> _Loaded:
+        """These jobs and shifts, and every job that the shifts were worked on."""
+        loaded = self._load(job_ids, shift_ids)
+        touched = {job for shift in loaded.shifts.values() for job in served(shift, now_us)}
+        if not touched <= loaded.jobs.keys():
+            loaded = self._load(touched | set(job_ids), shift_ids)
+        return loaded
+
+    def _load(self, job_ids: Collection[str], shift_ids: Collection[str]) -> _Loaded:
+        last = self.log.head.seq
+        rows = [row for row in self.log.rows_of(job_ids, shift_ids) if row.seq <= last]
+        believed = told(rows)
+        return _Loaded(
+            rows,
+            {
+                job: jobs_.fold(job, (row for row in believed if row.job == job))
+                for job in sorted(job_ids)
+            },
+            {
+                shift: shifts_.fold(shift, (row for row in believed if row.shift == shift))
+                for shift in sorted(shift_ids)
+            },
+        )

@@ -1,0 +1,279 @@
+"""Papers as plain text: never wider than the page, inert, and true to the minute."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from rich.cells import cell_len
+
+from engine.job import changes, rules
+from engine.job import events as ev
+from engine.job.dates import instant
+from engine.job.day import day
+from engine.job.plan import Aftercare, Cure, Gap, Plan, Product, Stage, Use, Wait, Work
+from engine.job.record import Proof, record
+from engine.paper.day_text import day_text
+from engine.paper.record_text import record_text
+from engine.paper.text import (
+    WIDTH,
+    apportioned,
+    cells,
+    exact_text,
+    hour,
+    inert,
+    up_to_minute,
+    wrapped,
+)
+from engine.paper.time_sheet import between
+from tests.kit.book import JOB, T0_US, Book, us
+
+STEERING = re.compile(
+    "[\x00-\x09\x0b-\x1f\x7f-\x9f\u2028\u2029\u200e\u200f\u202a-\u202e\u2066-\u2069\ufeff]"
+)
+HARD = (
+    "引擎盖左側のボンネット塗装面および屋根全体そして後部ドア左側面全体そして前部フェンダー",
+    "x" * 200,
+    "bonnet \x1b[31mred\x1b[0m \x1b]0;title\x07 \x9b2J left",
+    "e\u0301\u0302\u0303" * 60,
+    "👨‍👩‍👧‍👦" * 30,
+    "🏴\u200d☠️ ❤️‍🔥 1️⃣ ☎️" * 12,
+    "line one\nline two\r\nline three\x85four\u2028five\tsix",
+    "\u202egnp.exe\u2066 turned \ufeff\u200f",
+    "Ｆｕｌｌ　ｗｉｄｔｈ" * 12,
+    "a  b   c" * 30,
+    "กำลังขัดเงา" * 20,
+    "[/x] [bold] {0} %s \\n",
+)
+TEXTS = st.one_of(
+    st.sampled_from(HARD),
+    st.text(
+        st.one_of(
+            st.characters(),
+            st.sampled_from("\x1b\u200d\ufe0f\u0301漢👩🏽ﷺ \n"),
+        ),
+        min_size=1,
+        max_size=120,
+    ),
+)
+
+
+def driven(words: list[str], zone: str = "Europe/Berlin") -> Book:
+    """A job in which these words stand wherever a person or a plan can put some."""
+    word = iter(words * 40)
+
+    def name(suffix: str) -> str:
+        return f"{next(word)}{suffix}"
+
+    coat, wash = name("coat"), name("wash")
+    sections = (name("1"), name("2"))
+    coating = Stage(
+        coat,
+        sections,
+        (Work(name("apply"), 1.0, (Use("p", 10),)), Wait("flash", 60, 90, 300), Work("level", 1.0)),
+        layers=2,
+        gap=Gap(60, 7200, 86400, True),
+        cure=Cure(43200, 15.0, 86400),
+    )
+    washing = Stage(wash, (name("3"), name("4")), (Work(name("rinse"), 5.0),))
+    cares = (
+        Aftercare(name("dry"), name("pack"), until="PT48H", after=coat, if_not=name("towel")),
+        Aftercare(name("visit"), "example", every="P6M", times=3, visit=True),
+    )
+    plan = Plan(name("plan"), (coating, washing), (Product("p", name("p"), mix="10:1"),), (), cares)
+    book = Book()
+    sealed = ev.Sealed("r", "00")
+    book.press(
+        0,
+        ev.JobOpened(plan, "", 1, name("car"), zone, sealed, sealed, sealed, us(90_000), "640.00"),
+    )
+    book.press(0, ev.ClockedOn(name("place"), zone=zone))
+    book.press(5, ev.ReadingTaken(31, 40, 34, 36, 28, "sun", "windy", us(9000)))
+    at_s = 10.0
+    for _ in range(9):
+        move = book.moves(at_s)[0]
+        book.do(at_s, rules.take_up, move, {"layer_early": name("early")})
+        at_s += 70
+    book.do(at_s, rules.take_break, "meal")
+    book.do(at_s + 1500, rules.start_other, "phone", JOB)
+    book.do(at_s + 1600, rules.start_other, "driving")
+    at_s += 3000
+    book.press(at_s, ev.NoteWritten(sealed, coat, sections[0]))
+    book.press(at_s, ev.DamageNoted(name("panel"), "dent", sealed))
+    book.press(at_s, ev.PaintRead(name("panel"), "before", 90, 120.5))
+    book.press(at_s, ev.AgreementNoted(sealed, "40.00"))
+    book.press(at_s, ev.UseCorrected("p", -3.25, name("spilt")))
+    book.press(at_s, ev.WaterTouched(wash, washing.sections))
+    book.do(at_s, changes.skip, JOB, wash, washing.sections[:1], name("why"))
+    book.press(at_s, ev.GapFound(us(at_s - 900), us(at_s - 300)), by="machine")
+    book.press(at_s, ev.GapJudged(us(at_s - 900), us(at_s - 600), "rest"))
+    book.press(at_s + 1, ev.PressStruck(book.rows[-1].press, name("wrong")))
+    return book
+
+
+def papers(book: Book, note: str, at_s: float, round_minutes: int = 15) -> tuple[str, str]:
+    """The record and the day as text."""
+    shift = book.shift()
+    found = record(
+        book.job(),
+        {shift.id: shift},
+        book.jobs(),
+        us(at_s),
+        rows=book.rows,
+        text=lambda ref: note,
+        proof=Proof(len(book.rows), "0f" * 32),
+    )
+    date = day("2026-09-21", "Europe/Berlin", {shift.id: shift}, book.jobs(), us(at_s))
+    return record_text(found, round_minutes), day_text(date, round_minutes)
+
+
+def keeps_to_the_page(text: str) -> None:
+    assert text.endswith("\n")
+    assert not text.endswith("\n\n")
+    for line in text.splitlines():
+        assert cells(line) <= WIDTH, line
+        assert cell_len(line) <= WIDTH, line
+        assert not line.endswith(" ")
+    assert STEERING.search(text.replace("\n", "")) is None
+
+
+@pytest.mark.parametrize("word", HARD, ids=range(len(HARD)))
+def test_no_line_is_wider_than_the_page_and_nothing_steers(word: str) -> None:
+    for text in papers(driven([word]), word, 6000):
+        keeps_to_the_page(text)
+
+
+@settings(max_examples=25, deadline=None, derandomize=True)
+@given(st.lists(TEXTS, min_size=1, max_size=6))
+def test_nothing_a_person_can_type_breaks_the_page(words: list[str]) -> None:
+    for text in papers(driven(words), words[0], 6000):
+        keeps_to_the_page(text)
+
+
+@settings(max_examples=300, deadline=None, derandomize=True)
+@given(TEXTS, st.integers(9, 80), st.integers(0, 4))
+def test_wrapping_loses_no_letter(text: str, width: int, hang: int) -> None:
+    hang = min(hang, width - 9)
+    lines = wrapped(text, width, hang)
+    assert lines
+    for index, line in enumerate(lines):
+        assert max(cells(line), cell_len(line)) <= width - (hang if index else 0)
+    assert "".join("".join(lines).split()) == "".join(inert(text).split())
+
+
+def test_an_escape_code_is_shown_and_not_obeyed() -> None:
+    assert inert("a\x1b[31mb\x00\x7f\x9b\u202e") == "a␛[31mb␀␡��"
+    assert inert("a\r\nb\rc\td") == "a\nb\nc d"
+
+
+def test_letters_and_their_marks_stay_together() -> None:
+    lines = wrapped("e\u0301" * 30, 9)
+    assert all(line.startswith("e") and line.endswith("\u0301") for line in lines)
+
+
+@given(st.lists(st.integers(0, 10**11), min_size=1, max_size=20), st.sampled_from([60, 10**6]))
+def test_lines_add_up_to_the_line_above_and_are_less_than_a_unit_off(
+    parts: list[int], unit: int
+) -> None:
+    for whole in {sum(parts) // unit, -(-sum(parts) // unit)}:
+        told = apportioned(parts, whole, unit)
+        assert sum(told) == whole
+        assert all(abs(t * unit - part) < unit for t, part in zip(told, parts, strict=True))
+
+
+HOURS_LINE = re.compile(r"^( *)(\S.*?) {2,}((?:\d+ h)?(?: ?\d+ min)?) +(\d+):(\d\d):(\d\d)$")
+
+
+def test_the_hours_on_paper_add_up_at_every_level() -> None:
+    text, _day = papers(driven(["x"]), "note", 6000)
+    stack: list[tuple[int, int, int]] = []
+    children: dict[int, list[tuple[int, int]]] = {}
+    totals: dict[int, tuple[int, int]] = {}
+    for number, line in enumerate(text.splitlines()):
+        found = HOURS_LINE.match(line)
+        if found is None:
+            continue
+        depth = len(found[1]) // 2
+        minutes = sum(
+            int(count) * (60 if unit == "h" else 1)
+            for count, unit in re.findall(r"(\d+) (h|min)", found[3])
+        )
+        seconds = int(found[4]) * 3600 + int(found[5]) * 60 + int(found[6])
+        stack = [one for one in stack if one[0] < depth]
+        if stack:
+            children.setdefault(stack[-1][1], []).append((minutes, seconds))
+        stack.append((depth, number, 0))
+        totals[number] = (minutes, seconds)
+    assert len(totals) > 10
+    assert children
+    for parent, parts in children.items():
+        assert totals[parent] == (sum(m for m, _s in parts), sum(s for _m, s in parts))
+    assert next(iter(totals.values())) == (100, 6000)
+
+
+def test_an_end_is_told_up_to_the_next_minute_and_never_before() -> None:
+    assert up_to_minute(60_000_001) == 120_000_000
+    assert up_to_minute(60_000_000) == 60_000_000
+    plan = Plan(
+        "Coat only",
+        (Stage("Coat", ("roof",), (Work("apply", 1.0),), cure=Cure(43200)),),
+        aftercare=(Aftercare("Dry.", "label of the pack", until="PT1H", after="Coat"),),
+    )
+    short = Book()
+    short.press(0, ev.JobOpened(plan, "", 1, "car", "UTC"))
+    short.press(0, ev.ClockedOn())
+    short.do(10, rules.take_up, short.moves(10)[0])
+    short.do(50, rules.take_up, short.moves(50)[-1])
+    text, _day = papers(short, "", 60)
+    # The last touch is Mon 21 Sep 2026 14:14:10 UTC.
+    assert "    until       Mon 21 Sep 2026 15:15\n" in text
+    assert "    cured not before Tue 22 Sep 2026 02:15\n" in text
+
+
+def test_the_paper_says_what_is_an_example_what_is_not_dated_and_that_local_law_comes_first() -> (
+    None
+):
+    text, date = papers(driven(["x"]), "note", 6000)
+    flat = " ".join(text.split())
+    assert "example, replace from the pack" in flat
+    assert "no date: dated when the job is closed" in flat
+    assert "Breaks are judged by 29 CFR 785." in flat
+    for paper in (flat, " ".join(date.split())):
+        assert "The law of the place and your own contract come first" in paper
+        assert re.search("\\b(safe|compliant)\\b", paper, re.IGNORECASE) is None
+    assert "note, xcoat, x1 (private): note" in flat
+
+
+def test_clock_times_are_rounded_only_if_asked_and_only_when_the_shift_is_over() -> None:
+    book = Book()
+    plan = driven(["x"]).rows[0].event.plan
+    # 14:13:20 UTC is 16:13:20 in Berlin; 16:15 to 18:15 in quarters.
+    book.press(0, ev.JobOpened(plan, "", 1, "car", "Europe/Berlin"))
+    book.press(0, ev.ClockedOn())
+    book.do(10, rules.take_up, book.moves(10)[0])
+    book.do(600, rules.take_break, "meal", finish=True)
+    assert "785.48" not in papers(book, "", 700, 15)[0]
+    # The meal, 16:23:20 to 16:58:20, is 16:30 to 17:00 in quarters.
+    book.do(2700, rules.take_up, book.moves(2700)[-1])
+    # A short rest counts and takes nothing off.
+    book.do(3600, rules.take_break, "rest")
+    book.do(4500, rules.take_up, book.moves(4500)[-1])
+    book.do(7000, rules.clock_off, {"window_open": "dry"})
+    flat = " ".join(papers(book, "", 8000, 15)[0].split())
+    assert (
+        "Clock times rounded to 15 min (29 CFR 785.48(b)): 16:15 to 18:15, 2 h; "
+        "without the breaks that do not count, rounded alike, 1 h 30 min." in flat
+    )
+    assert "785.48" not in papers(book, "", 8000, 0)[0]
+
+
+def test_a_date_stands_where_it_changes_and_a_repeated_hour_says_which() -> None:
+    zone = "America/New_York"
+    first = instant("2026-11-01 01:30", zone)
+    assert hour(first, zone) == "01:30 EDT"
+    assert hour(first + 3_600_000_000, zone, seconds=True) == "01:30:00 EST"
+    assert between(first, first + 2 * 3_600_000_000, zone).endswith(" to 02:30")
+    assert between(T0_US, us(10 * 3600), "UTC") == "Mon 21 Sep 2026 14:13 to Tue 22 Sep 2026 00:13"
+    assert exact_text(45_296) == "12:34:56"

@@ -1,0 +1,201 @@
+"""The shop: jobs by number, the record and the day out of a log on disk."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from engine.bench import Bench
+from engine.clock import HandClock
+from engine.job import events as ev
+from engine.job import rules
+from engine.job.dates import instant
+from engine.job.plan import Aftercare, Plan, Stage, Work
+from engine.paper.record_text import record_text
+from engine.shop import Shop
+from engine.trouble import Refused
+
+ZONE = "Europe/Berlin"
+PLAN = Plan(
+    "Maintenance wash",
+    (Stage("Wash", ("body", "wheels"), (Work("rinse", 10.0),)),),
+    aftercare=(Aftercare("Dry it.", "label of the pack", until="PT1H", after="Wash"),),
+)
+
+
+@pytest.fixture
+def clock() -> HandClock:
+    return HandClock(instant("2026-10-24 20:00", ZONE))
+
+
+@pytest.fixture
+def bench(tmp_path: Path, clock: HandClock) -> Iterator[Bench]:
+    bench = Bench.open(tmp_path / "log.db", clock)
+    yield bench
+    bench.close()
+
+
+def open_job(bench: Bench, vehicle: str, customer: str = "") -> str:
+    """Opens a job under the next number; returns its id."""
+    job = bench.new_id()
+    sealed = bench.seal(customer) if customer else None
+    number = Shop(bench.log).next_number()
+    bench.do(rules.open_job, job, ev.JobOpened(PLAN, "", number, vehicle, ZONE, sealed))
+    return job
+
+
+def work(bench: Bench, clock: HandClock, job: str, minutes: float) -> None:
+    """So many minutes on the job's next section, then nothing in hand."""
+    bench.do(rules.take_up, next(m for m in bench.moves() if m.job == job))
+    clock.wind(minutes * 60)
+    bench.do(rules.take_up, next(m for m in bench.moves() if m.act == "end"))
+
+
+def test_numbers_go_on_from_one_and_are_never_given_twice(bench: Bench) -> None:
+    shop = Shop(bench.log)
+    assert (shop.jobs(), shop.next_number()) == ([], 1)
+    open_job(bench, "red coupe")
+    open_job(bench, "grey van")
+    assert [job.number for job in shop.jobs()] == [1, 2]
+    struck = bench.undo()
+    assert [job.number for job in shop.jobs()] == [1]
+    assert shop.next_number() == 3
+    open_job(bench, "blue hatchback")
+    bench.restore(struck.rows[0].event.press)
+    assert [job.number for job in shop.jobs()] == [1, 2, 3]
+
+
+def test_a_job_is_found_by_its_number_or_the_beginning_of_its_id(
+    bench: Bench, clock: HandClock
+) -> None:
+    shop = Shop(bench.log)
+    first = open_job(bench, "red coupe")
+    second = open_job(bench, "grey van")
+    assert shop.find(" 2 ").job == second
+    assert shop.find(first[:13].upper()).job == first
+    bench.do(rules.clock_on, ev.ClockedOn())
+    bench.do(rules.close_job, first, {"unfinished": "rain"})
+    assert [job.job for job in shop.jobs(open_only=True)] == [second]
+    assert shop.find("1").closed_us == bench.now_us
+
+
+@pytest.mark.parametrize(
+    ("vehicles", "handle", "sentence"),
+    [
+        (0, "7", "There is no job 7: this log has no jobs yet."),
+        (1, "7", "There is no job 7. There is only 1 (car 1)."),
+        (2, "0", "There is no job 0. There are 1 (car 1), 2 (car 2)."),
+        (
+            7,
+            "zz\x1b",
+            r"There is no job 'zz\x1b'. The newest are 3 (car 3), 4 (car 4), 5 (car 5), "
+            "6 (car 6), 7 (car 7).",
+        ),
+    ],
+)
+def test_an_unknown_handle_is_refused_and_the_sentence_names_what_exists(
+    bench: Bench, vehicles: int, handle: str, sentence: str
+) -> None:
+    for number in range(1, vehicles + 1):
+        open_job(bench, f"car {number}")
+    with pytest.raises(Refused) as refused:
+        Shop(bench.log).record(handle, bench.now_us)
+    assert str(refused.value) == sentence
+
+
+def test_the_record_is_loaded_with_the_shift_and_its_other_jobs(
+    bench: Bench, clock: HandClock
+) -> None:
+    first, second = open_job(bench, "red coupe"), open_job(bench, "grey van")
+    bench.do(rules.clock_on, ev.ClockedOn("yard", zone=ZONE))
+    work(bench, clock, first, 30)
+    work(bench, clock, second, 45)
+    clock.wind(60)
+    bench.do(rules.clock_off)
+    # A day on which the first job is only spoken of on the phone.
+    clock.wind(20 * 3600)
+    bench.do(rules.clock_on, ev.ClockedOn("office", zone=ZONE))
+    bench.do(rules.start_other, "phone", first)
+    clock.wind(300)
+    bench.do(rules.clock_off)
+    shop = Shop(bench.log)
+    found = shop.record("1", bench.now_us)
+    assert [a.place for a in found.accounts] == ["yard", "office"]
+    assert found.own_us == (30 + 5) * 60_000_000
+    assert sum(s.length_us for s in found.shares if s.number == 2) == 45 * 60_000_000
+    assert sum(s.length_us for s in found.shares) == found.clock_us == 81 * 60_000_000
+    assert (found.proof.rows, found.proof.digest) == (bench.log.head.seq + 1, bench.log.head.digest)
+    assert [a.place for a in shop.record("2", bench.now_us).accounts] == ["yard"]
+
+
+def test_a_correction_made_in_a_later_shift_is_in_the_record(
+    bench: Bench, clock: HandClock
+) -> None:
+    first = open_job(bench, "red coupe")
+    bench.do(rules.clock_on, ev.ClockedOn())
+    work(bench, clock, first, 30)
+    wet = bench.do(rules.note_job, first, ev.WaterTouched("Wash", ("body",)))
+    bench.do(rules.clock_off)
+    clock.wind(40 * 3600)
+    bench.do(rules.clock_on, ev.ClockedOn())
+    bench.strike(wet.press, "that was another car")
+    found = Shop(bench.log).record("1", bench.now_us)
+    assert [(c.kind, c.why) for c in found.trail.corrections] == [
+        ("struck", "that was another car")
+    ]
+    assert len(found.accounts) == 1
+    assert [r.what for s in found.stages for one in s.sections for r in one.remarks] == []
+
+
+def test_a_forgotten_customer_prints_as_forgotten(bench: Bench) -> None:
+    open_job(bench, "red coupe", "A. Thornby")
+    shop = Shop(bench.log)
+    assert "Customer      A. Thornby\n" in record_text(shop.record("1", bench.now_us))
+    opening = bench.rows[0].event
+    assert isinstance(opening, ev.JobOpened)
+    assert opening.customer is not None
+    bench.log.forget([opening.customer.ref])
+    text = record_text(shop.record("1", bench.now_us))
+    assert "Customer      forgotten\n" in text
+    assert "Thornby" not in text
+
+
+def test_a_day_holds_the_shifts_that_began_on_it_over_midnight_and_the_clock_change(
+    bench: Bench, clock: HandClock
+) -> None:
+    first = open_job(bench, "red coupe")
+    bench.do(rules.clock_on, ev.ClockedOn("yard", zone=ZONE))
+    # 20:00 to 04:00: the clocks go back at 03:00, so it is nine hours.
+    work(bench, clock, first, 9 * 60)
+    bench.do(rules.clock_off)
+    second = open_job(bench, "grey van")
+    shop = Shop(bench.log)
+    saturday = shop.day("2026-10-24", ZONE, bench.now_us)
+    sunday = shop.day("2026-10-25", ZONE, bench.now_us)
+    (part,) = saturday.shifts
+    assert part.past_midnight
+    assert part.account.length_us == 9 * 3_600_000_000
+    assert part.account.off_us == instant("2026-10-25 04:00", ZONE)
+    assert [job.job for job in saturday.jobs] == [first]
+    assert [done.stage for done in saturday.jobs[0].done] == ["Wash"]
+    assert (sunday.shifts, [job.job for job in sunday.jobs]) == ((), [second])
+
+
+@pytest.mark.parametrize(
+    ("date", "zone", "sentence"),
+    [
+        ("yesterday", ZONE, "'yesterday' is not a date; write it like 2026-10-24."),
+        ("2026-02-30", ZONE, "'2026-02-30' is not a date; write it like 2026-10-24."),
+        (
+            "2026-10-24",
+            "Europe/Nowhere",
+            '"Europe/Nowhere" is not a time zone; write it like "Europe/Berlin".',
+        ),
+    ],
+)
+def test_a_day_that_is_none_is_refused(bench: Bench, date: str, zone: str, sentence: str) -> None:
+    with pytest.raises(Refused) as refused:
+        Shop(bench.log).day(date, zone, bench.now_us)
+    assert str(refused.value) == sentence
