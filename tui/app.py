@@ -176,7 +176,8 @@ class CartClock(App[None]):
         """Answers what a press did."""
         self.presses += 1
         self.choice = 0
-        said = row_text(told.rows[-1], self.bench.jobs)
+        rows = [row for row in told.rows if row.kind != "ProductUsed"] or told.rows
+        said = row_text(rows[-1], self.bench.jobs)
         self.say(said[:1].upper() + said[1:] + ".")
         return told
 

@@ -15,13 +15,13 @@ from msgspec import Struct
 from msgspec.structs import replace
 from textual.keys import KEY_NAME_REPLACEMENTS, REPLACED_KEYS, Keys, key_to_character
 
-SCREENS = ("today", "run", "plan", "log", "record", "outlook", "history", "products", "help")
+SCREENS = ("today", "run", "plan", "log", "record", "help")
 MINUTES = "minutes"
 
 _EVERYWHERE = frozenset(SCREENS)
 _RUN = frozenset({"run"})
 _SHIFT = frozenset({"today", "run"})
-_LISTS = frozenset({"today", "plan", "log", "history", "products"})
+_LISTS = frozenset({"today", "plan", "log"})
 
 # A presenter or a pedal sends page down for next and page up for undo.
 _FACES = {"pagedown": "page down", "pageup": "page up", "space": "space", "escape": "esc"}
@@ -130,15 +130,15 @@ KEYS: tuple[Key, ...] = (
     _key("seen", "w", "seen ready", _RUN,
          "Mark the moment at which the film was seen to be ready.", "seen"),
     _key("drink", "k", "drink", _SHIFT, "Note a drink of water, and how much."),
-    _key("note", "n", "note", ("run", "log", "record"), "Write a note."),
-    _key("amount", "a", "amount", ("run", "products"),
+    _key("note", "n", "note", _RUN, "Write a note."),
+    _key("amount", "a", "amount", ("run",),
          "Enter how much of a product was used.", "amt"),
     _key("skip", "s", "skip", _RUN, "Leave a section out, with the reason."),
     _key("redo", "d", "redo", _RUN, "Open a finished section again, with the reason."),
     _key("split", "/", "split", _RUN, "Cut sections not yet touched in two."),
-    _key("add", "+", "add", ("today", "run", "products"),
-         "Add a section or a stage; on Today a job, on Products a pack."),
-    _key("answer", "g", "answer", _RUN,
+    _key("add", "+", "add", ("today", "run"),
+         "Add a section or a stage; on Today a job."),
+    _key("answer", "g", "answer", _SHIFT,
          "Answer what is open about today: time not known, long breaks.", "ans"),
     _key("clock", "i", "clock on/off", _SHIFT,
          "Clock on, or off at the end of the shift.", "clock"),
@@ -154,11 +154,6 @@ KEYS: tuple[Key, ...] = (
     _key("log", "l", "log", _EVERYWHERE, "Go to Log: every press, and corrections."),
     _key("record", "e", "record", _EVERYWHERE, "Go to Record: the job as it will be printed.",
          "rec"),
-    _key("outlook", "f", "outlook", _EVERYWHERE, "Go to Outlook: the hours ahead.", "ahead"),
-    _key("history", "y", "history", _EVERYWHERE, "Go to History: earlier jobs and what they took.",
-         "hist"),
-    _key("products", "o", "products", _EVERYWHERE, "Go to Products: packs and what is left.",
-         "prod"),
     _key("back", "escape", "back", _EVERYWHERE, "Leave a list or a screen; nothing is written."),
     _key("quit", "q", "quit", _EVERYWHERE,
          "Leave the program; the log is on disk and time runs on."),

@@ -68,49 +68,43 @@ def span_text(length_us: int) -> str:
     return clock_text(seconds) if seconds >= 0 else f"+{clock_text(-length_us // SECOND_US)}"
 
 
-def window_face(job: Job, window: Window, now_us: int) -> Face:
+class Film(Struct, frozen=True):
+    """Windows that opened together and are taken up together: one film, one clock."""
+
+    job: Job
+    windows: tuple[Window, ...]
+
+    @property
+    def first(self) -> Window:
+        """The window that stands for all of them."""
+        return self.windows[0]
+
+    @property
+    def where(self) -> str:
+        """The sections in few words."""
+        return place_text(self.job, self.first.stage, tuple(w.section for w in self.windows))
+
+
+def film_face(film: Film, now_us: int) -> Face:
     """The clock of a running window: to `opens` while it waits, to `closes` while it is ready,
     and how long it is over when it is late."""
-    stage = job.stage(window.stage)
-    work = work_of(stage, window.turn)
+    job, window = film.job, film.first
+    work = work_of(job.stage(window.stage), window.turn)
     state = window.state(now_us)
     key = f"{job.id}/{window.stage}/{window.section}/{window.turn}/{state}"
+    closes = span_text(window.closes_us - now_us)
     if state == "LATE":
-        over = f"closed {span_text(now_us - window.closes_us)} ago"
-        return Face(
-            f"LATE: {work.say.upper()}",
-            span_text(window.closes_us - now_us),
-            window.section,
-            over,
-            "late",
-            key,
-        )
-    minutes_us = round(work.minutes * MINUTE_US)
-    begin_by_us = max(window.opens_us, window.closes_us - minutes_us)
-    if state == "READY":
-        left_us = begin_by_us - now_us
-        under = (
-            f"begin by {span_text(left_us)}, closes {span_text(window.closes_us - now_us)}"
-            if left_us > 0
-            else f"begin now, closes {span_text(window.closes_us - now_us)}"
-        )
-        return Face(
-            work.say.upper(),
-            span_text(window.closes_us - now_us),
-            window.section,
-            under,
-            "ready",
-            key,
-        )
-    return Face(
-        "WAIT",
-        span_text(window.opens_us - now_us),
-        window.section,
-        f"{work.say} opens {span_text(window.opens_us - now_us)}, "
-        f"closes {span_text(window.closes_us - now_us)}",
-        "wait",
-        key,
-    )
+        under = f"closed {span_text(now_us - window.closes_us)} ago"
+        return Face(f"LATE: {work.say.upper()}", closes, film.where, under, "late", key)
+    if state == "WAIT":
+        opens = span_text(window.opens_us - now_us)
+        under = f"{work.say} opens {opens}, closes {closes}"
+        return Face("WAIT", opens, film.where, under, "wait", key)
+    many = 1 if work.over == "all" else len(film.windows)
+    begin_by_us = max(window.opens_us, window.closes_us - round(work.minutes * many * MINUTE_US))
+    by = f"by {span_text(begin_by_us - now_us)}" if begin_by_us > now_us else "now"
+    under = f"begin {by}, closes {closes}"
+    return Face(work.say.upper(), closes, film.where, under, "ready", key)
 
 
 def _hands_face(jobs: Mapping[str, Job], hands: Hands, now_us: int) -> Face:
@@ -187,6 +181,15 @@ def running(jobs: Mapping[str, Job], now_us: int) -> list[tuple[Job, Window]]:
     return sorted(found, key=hurts)
 
 
+def films(jobs: Mapping[str, Job], now_us: int) -> list[Film]:
+    """The running windows by film, the one whose next mark hurts first in front."""
+    together: dict[tuple[object, ...], list[Window]] = {}
+    for job, window in running(jobs, now_us):
+        alike = (window.stage, window.turn, window.first_us, window.last_us, window.marks)
+        together.setdefault((job.id, *alike), []).append(window)
+    return [Film(jobs[str(key[0])], tuple(windows)) for key, windows in together.items()]
+
+
 def glance(
     jobs: Mapping[str, Job],
     shift: Shift | None,
@@ -202,7 +205,7 @@ def glance(
         chosen: the move the large key would take up.
         questions: how many questions about today are open.
     """
-    open_windows = running(jobs, now_us)
+    open_films = films(jobs, now_us)
     faces: list[Face] = []
     on = shift is not None and shift.state not in ("new", "off")
     if shift is None or not on:
@@ -211,8 +214,8 @@ def glance(
         doing = _doing_face(jobs, shift, now_us)
         if doing is not None:
             faces.append(doing)
-    shown = open_windows[: 2 - len(faces)]
-    faces += [window_face(job, window, now_us) for job, window in shown]
+    shown = open_films[: 2 - len(faces)]
+    faces += [film_face(film, now_us) for film in shown]
     if not faces and shift is not None:
         faces.append(
             Face(
@@ -224,7 +227,7 @@ def glance(
                 "free",
             )
         )
-    others = tuple(_window_line(job, w, now_us) for job, w in open_windows[len(shown) :])
+    others = tuple(_film_line(film, now_us) for film in open_films[len(shown) :])
     on_us = shift.on_us if shift is not None and on else None
     return Glance(
         head=_head(jobs, shift, chosen),
@@ -232,7 +235,7 @@ def glance(
         faces=tuple(faces),
         next_line=_next_line(jobs, shift if on else None, chosen),
         windows=others,
-        notices=_notices(open_windows, questions),
+        notices=_notices(open_films, questions),
     )
 
 
@@ -254,9 +257,9 @@ def _next_line(jobs: Mapping[str, Job], shift: Shift | None, chosen: Move | None
             return "end this, nothing in hand"
 
 
-def _window_line(job: Job, window: Window, now_us: int) -> str:
-    face = window_face(job, window, now_us)
-    return f"{window.section}: {face.word.lower()} {face.clock}"
+def _film_line(film: Film, now_us: int) -> str:
+    face = film_face(film, now_us)
+    return f"{face.where}: {face.word.lower()} {face.clock}"
 
 
 def _head(jobs: Mapping[str, Job], shift: Shift | None, chosen: Move | None) -> str:
@@ -277,14 +280,14 @@ def _head(jobs: Mapping[str, Job], shift: Shift | None, chosen: Move | None) -> 
     )
 
 
-def _notices(windows: Sequence[tuple[Job, Window]], questions: int) -> tuple[str, ...]:
+def _notices(open_films: Sequence[Film], questions: int) -> tuple[str, ...]:
     found = []
-    for _job, window in windows:
-        if window.too_big:
+    for film in open_films:
+        if film.first.too_big:
             found.append(
-                f"{window.section} closes before it opens: too big at this pace. "
+                f"{film.where} closes before it opens: too big at this pace. "
                 "Cut the sections left in two."
             )
     if questions:
-        found.append(f"{questions} question{'' if questions == 1 else 's'} about today (Q)")
+        found.append(f"{questions} question{'' if questions == 1 else 's'} about today (G)")
     return tuple(found)

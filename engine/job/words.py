@@ -18,12 +18,12 @@ def amount_text(amount: float, unit: str) -> str:
 
 
 def place_text(job: Job, stage: str, sections: tuple[str, ...]) -> str:
-    """Sections in few words: a name, a panel if all of it, "all of it", or a number."""
+    """Sections in few words: a name, "all 4", a panel if all of it, or a number."""
     if len(sections) == 1:
         return sections[0]
     there = job.of(stage)
     if len(sections) == len(there):
-        return "all of it"
+        return f"all {len(there)}"
     panels = {s.panel for s in there if s.name in sections}
     if len(panels) == 1:
         panel = panels.pop()

@@ -20,8 +20,9 @@ from engine.job.job import JOB_TABLE
 from engine.job.section import SECTION_TABLE
 from engine.job.shift import SHIFT_TABLE
 from engine.store.plan_file import read_plan
+from tui.app import CartClock
 from tui.cli import main
-from tui.keys import markdown_table
+from tui.keys import KEYS, markdown_table
 
 ROOT = Path(__file__).parents[2]
 README = ROOT / "README.md"
@@ -90,6 +91,12 @@ def test_every_event_says_what_it_is() -> None:
 
 def test_key_table_stands_in_readme() -> None:
     _between(README, "<!-- keys:", "<!-- /keys -->", markdown_table())
+
+
+def test_every_key_does_something_on_every_screen_it_is_named_for() -> None:
+    for key in KEYS:
+        for name in key.screens:
+            assert hasattr(CartClock.SCREENS[name], f"press_{key.id}"), (key.id, name)
 
 
 def _blocks(language: str) -> list[str]:

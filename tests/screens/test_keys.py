@@ -73,7 +73,7 @@ async def test_names_are_those_that_the_terminal_library_sends() -> None:
 
 def test_meaning_depends_on_the_screen() -> None:
     assert meaning(KEYS, "run", "space") == "next"
-    assert meaning(KEYS, "plan", "space") == "mark"
+    assert meaning(KEYS, "plan", "space") == "choose"
     assert meaning(KEYS, "help", "space") is None
     assert meaning(KEYS, "run", "f9") is None
 

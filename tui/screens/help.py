@@ -4,17 +4,16 @@ from __future__ import annotations
 
 from typing import ClassVar
 
-from tui.keys import on_screen
 from tui.screens.listing import ListingScreen
+from tui.widgets.plain import folded
 
 WORDS = (
-    "WAIT: the film is not ready. READY ground: it is; the word is the work, the digits",
-    "run to the close. LATE: it closed; do the work all the same, the record says so.",
-    "Chemistry does not pause: a break or a phone call never stops a window.",
-    "SPACE ends what is in hand and takes up what the line says. Digits before SPACE:",
-    "minutes ago. Backspace takes back the newest press. Nothing advances by itself.",
-    "Numbers are screening estimates; the eye, the label, local rules and medical",
-    "advice come first.",
+    "WAIT: the film is not ready. On a READY ground it is: the word is the work, the digits run "
+    "to the close. LATE: it closed; do the work all the same, the record says so. Chemistry does "
+    "not pause: a break or a call never stops a window. SPACE ends what is in hand and takes up "
+    "what the line says; digits before SPACE mean minutes ago; backspace takes back the newest "
+    "press. Nothing advances by itself. The eye, the label, local rules and medical advice come "
+    "first."
 )
 
 
@@ -29,10 +28,9 @@ class HelpScreen(ListingScreen):
 
     def lines(self) -> list[str]:
         """Every key of the Run screen first, then those of the others."""
-        found = [*WORDS, ""]
+        width = max(20, self.size.width - 2)
+        found = [*folded(WORDS, width), ""]
         for key in self.cart.keymap:
-            faces = ", ".join(key.faces)
-            found.append(f"{faces:<34} {key.help}")
-        known = {key.id for key in on_screen(self.cart.keymap, "run")}
-        assert known
+            found.append(f"{', '.join(key.faces)}")
+            found += [f"    {line}" for line in folded(key.help, width - 4)]
         return found

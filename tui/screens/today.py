@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from functools import partial
 from typing import ClassVar
 
@@ -13,6 +14,7 @@ from engine.job.section import SECOND_US
 from engine.trouble import Asks, PlanFault, Refused
 from tui.screens.listing import ListingScreen
 from tui.screens.lists import Asked, progress
+from tui.screens.run import RunScreen
 from tui.widgets.sheet import Line
 
 
@@ -123,15 +125,44 @@ class TodayScreen(ListingScreen):
 
     # A new job.
 
-    def press_clock(self) -> None:
-        """Clocks on or off, on the Run screen."""
+    def _on_run(self, press: Callable[[RunScreen], None]) -> None:
+        """Lists of the shift open on the Run screen, where the clocks are."""
         self.cart.show("run")
-        self.cart.run_screen.press_clock()
+        press(self.cart.run_screen)
+
+    def press_clock(self) -> None:
+        """Clocks on or off."""
+        self._on_run(RunScreen.press_clock)
 
     def press_answer(self) -> None:
-        """The questions about today, on the Run screen."""
-        self.cart.show("run")
-        self.cart.run_screen.press_answer()
+        """The questions about today."""
+        self._on_run(RunScreen.press_answer)
+
+    def press_break(self) -> None:
+        """Breaks."""
+        self._on_run(RunScreen.press_break)
+
+    def press_other_work(self) -> None:
+        """Other work."""
+        self._on_run(RunScreen.press_other_work)
+
+    def press_reading(self) -> None:
+        """A reading."""
+        self._on_run(RunScreen.press_reading)
+
+    def press_caller(self) -> None:
+        """What to tell a caller."""
+        self._on_run(RunScreen.press_caller)
+
+    def press_drink(self) -> None:
+        """A drink."""
+        self._on_run(RunScreen.press_drink)
+
+    def reasons(self) -> dict[str, str]:
+        """Why a key cannot work now: for the keys of the shift as on Run."""
+        found = self.cart.run_screen.reasons()
+        ids = ("break", "other_work", "reading", "caller", "drink")
+        return {key_id: found[key_id] for key_id in ids if key_id in found}
 
     def press_add(self) -> None:
         """A new job: plan, body shape, vehicle."""
