@@ -5,12 +5,14 @@ As in `engine.job.rules`, each returns the events of one press or raises `Refuse
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 from engine.job import events as ev
 from engine.job.events import Turn
 from engine.job.plan import Stage, Work
 from engine.job.rows import Draft
-from engine.job.rules import Press, Scene, name_of, section_of
-from engine.job.section import Section, next_turn, work_of
+from engine.job.rules import Press, Scene, amounts_of, name_of, section_of, stage_of
+from engine.job.section import next_turn, wait_after, work_of
 from engine.job.shift import Hands
 from engine.trouble import Refused
 
@@ -72,7 +74,7 @@ def split(scene: Scene, job_id: str, stage: str, section: str, into: tuple[str, 
 
 
 def _new_name(name: str) -> None:
-    if not name.strip() or len(name) > 60 or any(ord(c) < 32 for c in name):
+    if not name.strip() or len(name) > 60 or not name.isprintable():
         raise Refused("A name has 1 to 60 characters and no control characters.")
 
 
@@ -82,8 +84,7 @@ def add_section(
     """Adds a section the plan did not have."""
     job = scene.job(job_id)
     _new_name(section)
-    if stage not in job.order:
-        raise Refused(f"There is no stage {stage}.")
+    stage_of(job, stage)
     if (stage, section) in job.sections:
         raise Refused(f"{stage} has a section {section} already.")
     return (Draft(ev.SectionAdded(stage, section, panel, after), job_id),)
@@ -95,8 +96,15 @@ def add_stage(scene: Scene, job_id: str, stage: Stage, after: str = "") -> Press
     _new_name(stage.name)
     if stage.name in job.order:
         raise Refused(f"There is a stage {stage.name} already.")
-    if not stage.sections or not stage.steps or not isinstance(stage.steps[-1], Work):
+    by_hand = [isinstance(step, Work) for step in stage.steps]
+    if not stage.sections or not by_hand or not by_hand[-1]:
         raise Refused("A stage needs sections and steps, the last one done by hand.")
+    if not by_hand[0] or any(not one and not other for one, other in pairwise(by_hand)):
+        raise Refused("A stage begins with a step done by hand and has no two waits in a row.")
+    if len(set(stage.sections)) != len(stage.sections):
+        raise Refused("A stage has no section twice.")
+    for section in stage.sections:
+        _new_name(section)
     return (Draft(ev.StageAdded(stage, after), job_id),)
 
 
@@ -112,56 +120,73 @@ def fill_in(
     job, shift = scene.job(job_id), scene.on
     if not sections or len(set(sections)) != len(sections):
         raise Refused("Name the sections that were done, each once.")
-    drafts: list[Draft] = []
+    plan_stage = stage_of(job, stage)
     hands = shift.doing
     in_hand: tuple[str, ...] = ()
+    drafts: list[Draft] = []
     if isinstance(hands, Hands) and (hands.job, hands.stage) == (job_id, stage):
-        in_hand = tuple(name for name in sections if name in hands.sections)
-        if in_hand != hands.sections:
+        if not set(hands.sections) <= set(sections):
             raise Refused(f"{name_of(hands.sections)} is in hand and must be among them.")
-        from_us = shift.since_us
+        in_hand, from_us = hands.sections, shift.since_us
     if to_us > scene.now_us or from_us >= to_us:
         raise Refused("The end of that stretch must lie after its beginning and not ahead.")
+    held: tuple[str, ...] = ()
+    if len(in_hand) > 1 and isinstance(hands, Hands) and _rest(plan_stage, hands.turn):
+        # One section goes through its steps while the others of the same press wait.
+        held = in_hand[1:]
+        drafts.append(Draft(ev.WorkPutDown(stage, held, hands.turn), job_id, from_us))
     ordered = (*in_hand, *(name for name in sections if name not in in_hand))
     count = len(ordered)
     cuts = [from_us + (to_us - from_us) * index // count for index in range(count + 1)]
-    plan_stage = job.stage(stage)
-    for index, name in enumerate(ordered):
+    begun = {(s.turn.layer, s.turn.step) for s in job.stints if s.stage == stage}
+    for name, (start_us, end_us) in zip(ordered, pairwise(cuts), strict=True):
         section = section_of(job, stage, name)
         if section.over or (section.state == "in hand" and name not in in_hand):
             raise Refused(f"{name} is {section.state}.")
-        drafts += _filled(job_id, plan_stage, section, cuts[index], cuts[index + 1])
+        going_on = name in in_hand and name not in held
+        for turn, a_us, b_us in _shared(plan_stage, section.turn, start_us, end_us):
+            if not (going_on and turn == section.turn):
+                started = ev.WorkStarted(stage, (name,), turn)
+                drafts.append(Draft(started, job_id, a_us))
+            drafts += _finished(job_id, plan_stage, name, turn, b_us, begun)
     return tuple(drafts)
 
 
-def _filled(job_id: str, stage: Stage, section: Section, from_us: int, to_us: int) -> list[Draft]:
-    turns = [section.turn]
-    while True:
-        following = next_turn(stage, turns[-1])
-        if following is None or following.layer != turns[-1].layer:
-            break
-        turns.append(following)
-    weights = [max(work_of(stage, turn).minutes, 0.001) for turn in turns]
-    drafts: list[Draft] = []
+def _rest(stage: Stage, turn: Turn) -> list[Turn]:
+    """The work steps behind `turn` in the same layer."""
+    found = []
+    following = next_turn(stage, turn)
+    while following is not None and following.layer == turn.layer:
+        found.append(following)
+        following = next_turn(stage, following)
+    return found
+
+
+def _shared(stage: Stage, turn: Turn, from_us: int, to_us: int) -> list[tuple[Turn, int, int]]:
+    """The steps of one section with their times, by the planned minutes; they fill it exactly."""
+    turns = [turn, *_rest(stage, turn)]
+    weights = [max(work_of(stage, one).minutes, 0.001) for one in turns]
+    found = []
     begun_us, spent = from_us, 0.0
-    for turn, weight in zip(turns, weights, strict=True):
+    for one, weight in zip(turns, weights, strict=True):
         spent += weight
-        end_us = (
-            to_us
-            if turn == turns[-1]
-            else from_us + round((to_us - from_us) * spent / sum(weights))
-        )
-        names = (section.name,)
-        if section.state != "in hand" or turn != turns[0]:
-            started = ev.WorkStarted(stage.name, names, turn)
-            drafts.append(Draft(started, job_id, begun_us))
-        marks = None
-        if turn == turns[-1] and stage.gap is not None and turn.layer < stage.layers:
-            marks = ev.Marks(stage.gap.opens_s, stage.gap.due_s, stage.gap.closes_s)
-        finished = ev.StepFinished(stage.name, names, turn, marks, shared=True)
-        drafts.append(Draft(finished, job_id, end_us))
-        amounts = {u.product: u.amount for u in work_of(stage, turn).uses}
-        if amounts:
-            drafts.append(Draft(ev.ProductUsed(stage.name, names, turn, amounts), job_id, end_us))
+        end_us = from_us + round((to_us - from_us) * spent / sum(weights))
+        end_us = to_us if one == turns[-1] else end_us
+        found.append((one, begun_us, end_us))
         begun_us = end_us
+    return found
+
+
+def _finished(
+    job_id: str, stage: Stage, name: str, turn: Turn, at_us: int, begun: set[tuple[int, int]]
+) -> list[Draft]:
+    """A shared step's end and what it took; only the gap behind the layer leaves a window."""
+    wait = wait_after(stage, turn)
+    marks = wait[1] if wait is not None and wait[0] == "gap" else None
+    finished = ev.StepFinished(stage.name, (name,), turn, marks, shared=True)
+    drafts = [Draft(finished, job_id, at_us)]
+    amounts = amounts_of(work_of(stage, turn), 1, (turn.layer, turn.step) in begun)
+    begun.add((turn.layer, turn.step))
+    if amounts:
+        drafts.append(Draft(ev.ProductUsed(stage.name, (name,), turn, amounts), job_id, at_us))
     return drafts

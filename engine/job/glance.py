@@ -46,7 +46,8 @@ class Glance(Struct, frozen=True):
     """Everything the Run screen says.
 
     Fields:
-        head: vehicle, stage and section in hand.
+        head: vehicle; without one, how many jobs are open.
+        place: stage in hand and how much of it is done, "" if no stage is.
         on_the_clock: time since clocking on, "" when off.
         faces: one or two, the first one belongs to the hands.
         next_line: what SPACE does.
@@ -55,6 +56,7 @@ class Glance(Struct, frozen=True):
     """
 
     head: str
+    place: str
     on_the_clock: str
     faces: tuple[Face, ...]
     next_line: str
@@ -190,6 +192,24 @@ def films(jobs: Mapping[str, Job], now_us: int) -> list[Film]:
     return [Film(jobs[str(key[0])], tuple(windows)) for key, windows in together.items()]
 
 
+def most_urgent(faces: Sequence[Face]) -> list[Face]:
+    """The faces with the one that hurts first in front."""
+    rank: dict[Field, int] = {"late": 0, "ready": 1, "break": 2, "plain": 3, "wait": 4, "off": 5}
+    return sorted(faces, key=lambda face: rank[face.field])
+
+
+def states(
+    jobs: Mapping[str, Job], shift: Shift | None, now_us: int
+) -> tuple[tuple[str, Field], ...]:
+    """Key and field of every clock that runs, shown or not, so that each can ring."""
+    faces = [film_face(film, now_us) for film in films(jobs, now_us)]
+    if shift is not None and shift.state not in ("new", "off"):
+        doing = _doing_face(jobs, shift, now_us)
+        if doing is not None:
+            faces.append(doing)
+    return tuple((face.key, face.field) for face in faces)
+
+
 def glance(
     jobs: Mapping[str, Job],
     shift: Shift | None,
@@ -229,8 +249,10 @@ def glance(
         )
     others = tuple(_film_line(film, now_us) for film in open_films[len(shown) :])
     on_us = shift.on_us if shift is not None and on else None
+    head, place = _head(jobs, shift, chosen)
     return Glance(
-        head=_head(jobs, shift, chosen),
+        head=head,
+        place=place,
         on_the_clock="" if on_us is None else clock_text((now_us - on_us) // SECOND_US),
         faces=tuple(faces),
         next_line=_next_line(jobs, shift if on else None, chosen),
@@ -262,7 +284,7 @@ def _film_line(film: Film, now_us: int) -> str:
     return f"{face.where}: {face.word.lower()} {face.clock}"
 
 
-def _head(jobs: Mapping[str, Job], shift: Shift | None, chosen: Move | None) -> str:
+def _head(jobs: Mapping[str, Job], shift: Shift | None, chosen: Move | None) -> tuple[str, str]:
     job_id, stage_name = "", ""
     if shift is not None and isinstance(shift.doing, Hands):
         job_id, stage_name = shift.doing.job, shift.doing.stage
@@ -271,12 +293,14 @@ def _head(jobs: Mapping[str, Job], shift: Shift | None, chosen: Move | None) -> 
     job = jobs.get(job_id)
     if job is None or job.opened is None:
         count = sum(job.state == "open" for job in jobs.values())
-        return f"{count} open job{'' if count == 1 else 's'}" if count else "no open job"
+        said = f"{count} open job{'' if count == 1 else 's'}" if count else "no open job"
+        return said, ""
     place = [stage.name for stage in job.stages].index(stage_name) + 1
     there = job.of(stage_name)
     done = sum(section.over for section in there)
     return (
-        f"{job.opened.vehicle}   {stage_name} {place}/{len(job.stages)}   {done}/{len(there)} done"
+        job.opened.vehicle,
+        f"{stage_name} {place}/{len(job.stages)}   {done}/{len(there)} done",
     )
 
 

@@ -182,6 +182,10 @@ def _ended(window: Window | None, at_us: int, taken: bool) -> Window | None:
 
 
 def _open(job: Job, row: Row, event: ev.JobOpened) -> None:
+    names = [stage.name for stage in event.plan.stages]
+    twice = next((name for name in names if names.count(name) > 1), None)
+    if twice is not None:
+        raise CannotBe(f"a stage {twice} is there already")
     job.opened, job.opened_us = event, row.at_us
     for stage in event.plan.stages:
         _lay_out(job, stage, len(job.stages))

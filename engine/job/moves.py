@@ -167,7 +167,8 @@ def moves(jobs: Mapping[str, Job], shift: Shift, now_us: int) -> tuple[Move, ...
         key=lambda m: (m.why != "late", m.closes_us or 0),
     )
     late_or_ready = [*first, *stood[:1]]
-    sleeping = [g.move("stand by", "gap") for g in asleep if here(g)][:1]
+    sleeping = [g.move("stand by", "gap") for g in asleep if here(g)]
+    sleeping = sorted(sleeping, key=lambda m: m.opens_us or 0)[:1]
     later = [_plain_move(g) for g in _first_of_each_stage(plain) if not here(g)]
     sooner = [g.move("take up", "early") for g in asleep]
     found = [*late_or_ready, *ordered, *sleeping, *early, *later, *sooner]

@@ -15,8 +15,9 @@ from engine.job import events as ev
 from engine.job.events import BreakKind, OtherKind, Turn
 from engine.job.job import Job
 from engine.job.moves import Move, finishing
-from engine.job.rows import Draft
-from engine.job.section import Section, next_turn, work_of
+from engine.job.plan import Stage, Work
+from engine.job.rows import MINUTE_US, Draft
+from engine.job.section import SECOND_US, Section, next_turn, wait_after, work_of
 from engine.job.shift import Break, Free, Hands, Other, Shift
 from engine.trouble import Asks, Refused
 
@@ -45,6 +46,10 @@ class Scene(Struct, frozen=True):
         if self.shift is None or self.shift.state in ("new", "off"):
             raise Refused("You are not on the clock. Clock on first.")
         return self.shift
+
+    def must_be_on(self) -> None:
+        """Refuses if the worker is off the clock."""
+        _ = self.on
 
     def job(self, job_id: str) -> Job:
         """The job; refuses if there is none or it is closed."""
@@ -92,16 +97,22 @@ def _end(scene: Scene, finish: bool) -> list[Draft]:
 
 
 def _amounts(job: Job, hands: Hands) -> dict[str, float]:
-    """What the plan says these sections take; the first of the stage takes the priming."""
-    work = work_of(job.stage(hands.stage), hands.turn)
     begun = any(
-        s.stage == hands.stage
-        and (s.turn.layer, s.turn.step) == (hands.turn.layer, hands.turn.step)
+        (s.stage, s.turn.layer, s.turn.step) == (hands.stage, hands.turn.layer, hands.turn.step)
         for s in job.stints
     )
+    work = work_of(job.stage(hands.stage), hands.turn)
+    return amounts_of(work, len(hands.sections), begun)
+
+
+def amounts_of(work: Work, sections: int, begun: bool) -> dict[str, float]:
+    """What a work step takes on so many sections, by product id.
+
+    `begun` is False for the first press of that step in the stage, which takes the priming.
+    """
     amounts = {}
     for use in work.uses:
-        amount = use.amount * len(hands.sections)
+        amount = use.amount * sections
         if use.first is not None and not begun:
             amount += use.first - use.amount
         amounts[use.product] = amount
@@ -161,6 +172,10 @@ def take_up(
         if isinstance(hands, Hands) and hands.job == job.id and _holds(hands, move, name):
             if _after(job, hands, finish) != move.turn:
                 raise Refused(f"{name} is not at that step any more.")
+            wait = wait_after(job.stage(hands.stage), hands.turn)
+            if finish and wait is not None and wait[0] == "gap":
+                opens_us = scene.now_us + wait[1].opens_s * SECOND_US
+                _ask_early(scene, over, name, move.turn.layer, opens_us)
             continue
         if section.state == "in hand":
             raise Refused(f"{name} is in the hands of {section.worker}.")
@@ -169,21 +184,22 @@ def take_up(
         if section.turn != move.turn:
             raise Refused(f"{name} is not at that step any more.")
         window = section.window
-        if (
-            window is not None
-            and window.kind == "gap"
-            and window.opens_us > scene.now_us
-            and not scene.window_runs
-        ):
-            minutes = -(-(window.opens_us - scene.now_us) // 60_000_000)
-            _ask(
-                over,
-                "layer_early",
-                f"Layer {section.turn.layer} on {name} is early: its gap opens in {minutes} min. "
-                "Lay it all the same?",
-            )
+        if window is not None and window.kind == "gap":
+            _ask_early(scene, over, name, section.turn.layer, window.opens_us)
     started = ev.WorkStarted(move.stage, move.sections, move.turn, dict(over))
     return (*drafts, Draft(started, job.id))
+
+
+def _ask_early(scene: Scene, over: Mapping[str, str], name: str, layer: int, opens_us: int) -> None:
+    """Asks before a layer whose gap is not open; never while a window runs."""
+    if opens_us > scene.now_us and not scene.window_runs:
+        minutes = -(-(opens_us - scene.now_us) // MINUTE_US)
+        _ask(
+            over,
+            "layer_early",
+            f"Layer {layer} on {name} is early: its gap opens in {minutes} min. "
+            "Lay it all the same?",
+        )
 
 
 def _holds(hands: Hands, move: Move, name: str) -> bool:
@@ -205,6 +221,13 @@ def section_of(job: Job, stage: str, name: str) -> Section:
     if section is None:
         raise Refused(f"There is no section {name} in {stage}.")
     return section
+
+
+def stage_of(job: Job, name: str) -> Stage:
+    """The stage; refuses if there is none."""
+    if name not in job.order:
+        raise Refused(f"There is no stage {name}.")
+    return job.stage(name)
 
 
 def put_down(scene: Scene) -> Press:
@@ -232,7 +255,7 @@ def start_other(scene: Scene, what: OtherKind, job: str = "", finish: bool = Fal
 
 def note_shift(scene: Scene, event: Struct) -> Press:
     """A reading, a drink, signs, a sign of life: a fact that changes nothing done."""
-    assert scene.on
+    scene.must_be_on()
     return (Draft(event),)
 
 

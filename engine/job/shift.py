@@ -76,8 +76,11 @@ SHIFT_TABLE: dict[ShiftState, dict[str, ShiftState | Literal["rest of hands"]]] 
 }
 TURNING = frozenset(kind for row in SHIFT_TABLE.values() for kind in row)
 
-# Questions are answered and the clock is judged after the shift too; the rest belongs inside it.
-_ANY_TIME = frozenset({"BreakJudged", "GapJudged", "ClockJudged"})
+# Questions are answered after the shift too; and what the machine found or told must not stand
+# in the way of a worker who says later that the shift was over by then.
+_ANY_TIME = frozenset(
+    {"BreakJudged", "GapJudged", "ClockJudged", "GapFound", "ClockStepped", "RestCalled"}
+)
 _INSIDE = frozenset(cls.__name__ for cls in ev.SHIFT_EVENTS) - _ANY_TIME - TURNING
 
 
@@ -187,7 +190,7 @@ def _take(shift: Shift, row: Row) -> None:
         elif row.kind in _INSIDE:
             if shift.state in ("new", "off"):
                 raise CannotBe(f"{row.kind} cannot be while {_SPOKEN[shift.state]}")
-            _note(shift, row)
+            shift.facts.append(row)
     except CannotBe as why:
         shift.odd.append(Odd(row, str(why)))
 
@@ -249,12 +252,6 @@ def _answer(shift: Shift, row: Row) -> None:
             shift.answers.append(answer)
         case ev.BreakJudged() as judged:
             shift.judged.append(judged)
-        case _:
-            shift.facts.append(row)
-
-
-def _note(shift: Shift, row: Row) -> None:
-    match row.event:
         case ev.GapFound() as gap:
             if gap.from_us >= gap.to_us:
                 raise CannotBe("a stretch ends before it begins")

@@ -142,6 +142,8 @@ def row_text(row: Row, jobs: Mapping[str, Job]) -> str:
             return f"restored: press {press}"
         case ev.PressMoved(press):
             return f"moved in time: press {press}"
+        case ev.Unknown(kind):
+            return f"not understood by this version: {kind}"
         case _:
             return f"not understood by this version: {row.kind}"
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 import pytest
-from check_values import numbers, rows, spells
+from tests.figures.check_values import numbers, rows, spells
 from hypothesis import given
 from hypothesis import strategies as st
 

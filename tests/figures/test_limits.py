@@ -6,7 +6,7 @@ import math
 from typing import get_args
 
 import pytest
-from check_values import numbers, rows
+from tests.figures.check_values import numbers, rows
 from hypothesis import given
 from hypothesis import strategies as st
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import get_args
 
 import pytest
-from check_values import rows
+from tests.figures.check_values import rows
 from hypothesis import given
 from hypothesis import strategies as st
 

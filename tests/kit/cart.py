@@ -1,0 +1,235 @@
+"""A cart with its log on the disk and two workers, and the laws that hold after every press.
+
+All figures of the plans are invented round numbers for tests, no source, and no advice.
+"""
+
+from __future__ import annotations
+
+import random
+import shutil
+import tempfile
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+from hypothesis.stateful import RuleBasedStateMachine, invariant
+
+from engine.bench import Bench, Told
+from engine.clock import HandClock
+from engine.job import job as jobs_
+from engine.job import rules
+from engine.job import shift as shifts_
+from engine.job.hours import partition, sums
+from engine.job.job import Job
+from engine.job.plan import Gap, Plan, Product, Stage, Use, Wait, Work
+from engine.job.rows import Row, told
+from engine.job.rules import Scene
+from engine.job.shift import Shift
+from engine.job.words import move_text, row_text
+from engine.trouble import Asks, Refused
+from tests.kit.reckoner import SECOND_US, reckoned
+
+START_US = 1_790_000_000_000_000
+WORKERS = ("me", "helper")
+
+SPRAYED = (Work("spray", 1, (Use("fallout", 60),)), Wait("dwell", 120, 180, 300))
+FALLOUT = Stage(
+    "Fallout", ("left", "right", "front"), (*SPRAYED, Work("rinse", 2, over="all")), order="all"
+)
+COAT = Stage(
+    "Coat",
+    ("bonnet left", "bonnet right"),
+    (Work("apply", 1, (Use("coat", 10, 15),)), Wait("flash", 60, 100, 240), Work("level", 2)),
+    kind="coat",
+    order="wave",
+    layers=2,
+    gap=Gap(1800, 3600, 43200),
+)
+IRON = Stage("Iron", ("left wheel", "right wheel"), (*SPRAYED, Work("rinse", 2)))
+WASH = Stage("Wash", ("roof", "sides"), (Work("wash", 2), Work("dry", 1)), press="stage")
+POLISH = Stage(
+    "Polish",
+    ("door top", "door bottom", "wing"),
+    (Work("polish", 3),),
+    press="panel",
+    panels={"door top": "door", "door bottom": "door"},
+)
+EXTRA = Stage("Glass", ("screen", "rear glass"), (Work("clean", 1), Work("seal", 2)))
+PRODUCTS = (Product("fallout", "Iron fallout remover"), Product("coat", "Coating", unit="drops"))
+PLANS = (
+    Plan("coat", (FALLOUT, COAT), PRODUCTS),
+    Plan("wash and wheels", (WASH, IRON), PRODUCTS),
+    Plan("polish", (POLISH,), PRODUCTS),
+)
+
+Result = Told | Asks | Refused
+
+
+def begun(shift: Shift) -> tuple[int, bool, int]:
+    """Sorts shifts; of two that begin at one instant the one that is over comes first."""
+    return (shift.on_us or 0, shift.off_us is None, shift.off_us or 0)
+
+
+def from_scratch(rows: list[Row]) -> tuple[dict[str, Job], dict[str, Shift]]:
+    """Every job and every shift of the log, folded anew."""
+    believed = told(rows)
+    jobs = {row.job for row in rows} - {""}
+    shifts = {row.shift for row in rows} - {""}
+    return (
+        {job: jobs_.fold(job, [r for r in believed if r.job == job]) for job in sorted(jobs)},
+        {s: shifts_.fold(s, [r for r in believed if r.shift == s]) for s in sorted(shifts)},
+    )
+
+
+class Cart(RuleBasedStateMachine):
+    """The cart: its bench, its clock, and how a press is made on it."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        memory = Path("/dev/shm")
+        self.folder = Path(tempfile.mkdtemp(dir=memory if memory.is_dir() else None))
+        self.clock = HandClock(START_US)
+        self.entropy = random.Random(0).randbytes
+        self.images: list[Path] = []
+        self.boots = 1
+        # True while another program has written and the bench has not noticed.
+        self.stale = False
+        self.bench = self.opened()
+
+    def opened(self) -> Bench:
+        """One more bench on the same log."""
+        return Bench.open(self.folder / "log.db", self.clock, WORKERS[0], self.entropy)
+
+    def teardown(self) -> None:
+        """The last look, at everything."""
+        try:
+            rows = self.bench.log.all_rows()
+            jobs, shifts = from_scratch(rows)
+            for shift in shifts.values():
+                self.reckon(rows, jobs, shift)
+            assert self.bench.log.check() == []
+        finally:
+            self.bench.close()
+            shutil.rmtree(self.folder)
+
+    # Pressing: accepted, or refused in a sentence and nothing changed.
+
+    def press(self, act: Callable[[], Told]) -> Result:
+        """What came of a press; one refused because of another program is made again."""
+        stored = self.bench.log.all_rows()
+        try:
+            done = act()
+        except (Asks, Refused) as no:
+            said = str(no)
+            assert said[-1] in ".?" and ": ." not in said, said
+            assert self.bench.log.all_rows() == stored
+            if "Another program wrote" in said:
+                assert self.stale, said
+                self.stale = False
+                self.laws()
+                return self.press(act)
+            return no
+        assert not self.stale, "a press went through although another program had written"
+        assert self.bench.log.all_rows() == [*stored, *done.rows]
+        return done
+
+    def do(self, worker: str, ago_s: int, *args: Any, **facts: Any) -> Result:
+        """A press by a rule, so many seconds ago."""
+        return self.press(lambda: self.bench.do_as(worker, ago_s * SECOND_US, *args, **facts))
+
+    def do_or_insist(self, insist: bool, *args: Any) -> Result:
+        """A press by a rule, said again where it asks."""
+        result = self.do(*args)
+        if insist and isinstance(result, Asks):
+            return self.do(*args, over={result.rule_id: "said again"})
+        return result
+
+    def correct(self, press: int, act: Callable[[], Told], cascade: bool, worker: str) -> None:
+        """A correction; where striking more is offered, that is done if `cascade`."""
+        result = self.press(act)
+        if cascade and isinstance(result, Refused) and result.standing and not self.stale:
+            also = result.standing
+            done = self.press(lambda: self.bench.strike(press, "mistaken", also, worker))
+            assert isinstance(done, Told), f"striking {also} with {press} was offered: {done}"
+
+    # Choosing by number.
+
+    def scene(self, worker: str, ago_s: int = 0) -> Scene:
+        """What a rule would look at."""
+        return self.bench.scene(worker, self.bench.now_us - ago_s * SECOND_US if ago_s else None)
+
+    def a_job(self, number: int) -> str:
+        """One of the jobs at hand."""
+        jobs = sorted(self.bench.jobs) or ["no such job"]
+        return jobs[number % len(jobs)]
+
+    def a_section(self, number: int, *states: str) -> tuple[str, str, str]:
+        """One of the sections at hand as job, stage, name; mostly one in one of these states."""
+        found = [s for job in sorted(self.bench.jobs) for s in self.sections(job)]
+        fitting = [s for s in found if s[3] in states]
+        if fitting and number % 8:
+            found = fitting
+        return found[number % len(found)][:3] if found else ("no such job", "", "")
+
+    def sections(self, job: str) -> list[tuple[str, str, str, str]]:
+        """The sections of a job at hand with their states."""
+        return [(job, s.stage, s.name, s.state) for s in self.bench.jobs[job].sections.values()]
+
+    def a_press(self, number: int, rows: list[Row]) -> int:
+        """One of the presses of these rows, the newest for 0."""
+        presses = sorted({row.press for row in rows})
+        return presses[-1 - number % len(presses)] if presses else number
+
+    # What always holds.
+
+    def reckon(self, rows: list[Row], jobs: dict[str, Job], shift: Shift) -> None:
+        """The hours of a shift: an exact partition, and the same as reckoned naively."""
+        now_us = self.bench.now_us
+        pieces = partition(shift, jobs, now_us)
+        end_us = now_us if shift.off_us is None else shift.off_us
+        on_us = end_us if shift.on_us is None else shift.on_us
+        assert sum(piece.length_us for piece in pieces) == max(0, end_us - on_us)
+        seconds = reckoned(rows, shift.id, now_us)
+        assert sums(pieces) == {bucket: s * SECOND_US for bucket, s in seconds.items()}
+
+    @invariant()
+    def laws(self) -> None:
+        """The log is whole, nothing in it is odd, and the bench believes what the log says."""
+        rows = self.bench.log.all_rows()
+        assert [row.seq for row in rows] == list(range(len(rows)))
+        entered = [row.entered_us for row in rows]
+        assert entered == sorted(entered)
+        jobs, shifts = from_scratch(rows)
+        for fold in (*jobs.values(), *shifts.values()):
+            assert fold.odd == []
+        newest: dict[str, Shift] = {}
+        for shift in sorted((s for s in shifts.values() if s.on is not None), key=begun):
+            before = newest.get(shift.worker)
+            over_us = shift.on_us if before is None else before.off_us
+            assert over_us is not None and over_us <= (shift.on_us or 0), "shifts overlap"
+            newest[shift.worker] = shift
+        if self.stale:
+            return
+        assert self.bench.log.head.seq == len(rows) - 1
+        assert self.bench.jobs == {job: jobs[job] for job in self.bench.jobs}
+        assert self.bench.shifts == {shift: shifts[shift] for shift in self.bench.shifts}
+        assert {j for j in jobs if jobs[j].state == "open"} <= set(self.bench.jobs)
+        for worker in WORKERS:
+            assert self.bench.shift(worker) == newest.get(worker)
+            if worker in newest:
+                self.reckon(rows, jobs, newest[worker])
+            self.look(worker)
+        for row in rows[-4:]:
+            assert row_text(row, jobs)
+
+    def look(self, worker: str) -> None:
+        """What the screen asks for all the time can be had, and never raises."""
+        assert len(self.bench.questions(worker)) <= 8
+        for move in self.bench.moves(worker):
+            assert move_text(move, self.bench.jobs)
+            try:
+                drafts = rules.take_up(self.bench.scene(worker), move)
+            except (Asks, Refused) as no:
+                assert str(no)[-1] in ".?"
+            else:
+                assert drafts

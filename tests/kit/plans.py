@@ -1,0 +1,55 @@
+"""Tiny plans, small enough to reckon by hand.
+
+All figures are invented round numbers for tests, no source, and no advice.
+"""
+
+from __future__ import annotations
+
+from engine.job.events import JobOpened
+from engine.job.plan import Gap, Plan, Product, Stage, Use, Wait, Work
+
+PRODUCTS = (
+    Product("fallout", "Iron fallout remover"),
+    Product("coat", "Coating", unit="drops"),
+)
+
+# One step over all sections; the rinse takes every section in one press.
+FALLOUT = Stage(
+    "Fallout",
+    ("left", "right", "front"),
+    (
+        Work("spray", 1.5, (Use("fallout", 60.0),)),
+        Wait("dwell", 120, 180, 300),
+        Work("rinse", 3.0, over="all"),
+    ),
+    order="all",
+)
+
+# Two layers in a wave; three work steps, so that one follows another without a wait.
+COAT = Stage(
+    "Coat",
+    ("bonnet left", "bonnet right", "roof"),
+    (
+        Work("apply", 1.5, (Use("coat", 10.0, 15.0),)),
+        Wait("flash", 60, 100, 300, kind="solvent"),
+        Work("level", 2.0),
+        Work("buff", 1.0),
+    ),
+    kind="coat",
+    order="wave",
+    panels={"bonnet left": "bonnet", "bonnet right": "bonnet"},
+    layers=2,
+    gap=Gap(3600, 7200, 86400),
+)
+
+# All steps on one section, then the next; nothing waits.
+POLISH = Stage("Polish", ("door", "wing"), (Work("cut", 20.0), Work("finish", 10.0)))
+
+# One step, no wait.
+WIPE = Stage("Wipe", ("whole car",), (Work("wipe", 5.0),))
+
+
+def opening(*stages: Stage, number: int = 1) -> JobOpened:
+    """The event that opens a job with these stages."""
+    plan = Plan("tiny", stages, PRODUCTS)
+    return JobOpened(plan, "", number, "bottle green estate")

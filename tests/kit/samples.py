@@ -1,0 +1,92 @@
+"""One event of every kind, and strategies for events that may or may not be possible."""
+
+from __future__ import annotations
+
+from hypothesis import strategies as st
+from msgspec import Struct
+
+from engine.job import events as ev
+from engine.job.events import Marks, Sealed, Turn
+from tests.kit.book import us
+from tests.kit.plans import COAT, FALLOUT, POLISH, WIPE, opening
+
+SEALED = Sealed("ref", "0" * 64)
+FIRST = Turn()
+MARKS = Marks(60, 100, 300)
+LEFT = ("bonnet left",)
+
+# kind -> an event of that kind; what names a section names the first one of COAT.
+SAMPLES: dict[str, Struct] = {
+    type(event).__name__: event
+    for event in (
+        ev.ClockedOn("carport"),
+        ev.ClockedOff(),
+        ev.BreakTaken("rest", 600),
+        ev.BreakEnded(),
+        ev.OtherWorkStarted("phone"),
+        ev.OtherWorkEnded(),
+        ev.ReadingTaken(31.5, 40.0, 44.0, 46.0, 27.5, "sun", "windy"),
+        ev.DrinkTaken(250),
+        ev.FeltUnwell(("headache", "cramps")),
+        ev.CheckedIn(1800),
+        ev.BreakJudged(us(0), True),
+        ev.GapJudged(us(0), us(60), "not known"),
+        ev.ClockJudged(),
+        ev.GapFound(us(0), us(60)),
+        ev.ClockStepped(-5_000_000),
+        ev.RestCalled("heat", 900),
+        opening(COAT),
+        ev.StageAdded(WIPE, "Coat"),
+        ev.SectionAdded("Coat", "boot lid"),
+        ev.SectionSplit("Coat", "bonnet left", ("bonnet left 1", "bonnet left 2")),
+        ev.WorkStarted("Coat", LEFT, FIRST),
+        ev.WorkPutDown("Coat", LEFT, FIRST),
+        ev.StepFinished("Coat", LEFT, FIRST, MARKS),
+        ev.WindowSeen("Coat", LEFT, FIRST),
+        ev.MarksRevised("Coat", LEFT, FIRST, Marks(1, 2, 3)),
+        ev.SectionSkipped("Coat", LEFT, "film on it"),
+        ev.SectionReopened("Coat", LEFT, Turn(2, 1, 0), "high spot"),
+        ev.ProductUsed("Coat", LEFT, FIRST, {"coat": 10.0}),
+        ev.UseCorrected("coat", -2.5, "spilt"),
+        ev.WaterTouched("Coat", LEFT),
+        ev.PaintRead("bonnet", "before", 98.0, 121.0),
+        ev.DamageNoted("bonnet", "chip", SEALED),
+        ev.AgreementNoted(SEALED, "40.00"),
+        ev.NoteWritten(SEALED, "Coat", "bonnet left"),
+        ev.FileAttached("0" * 64, SEALED),
+        ev.PaperIssued("record", 1, "0" * 64),
+        ev.JobClosed(),
+        ev.JobReopened("forgot the sills"),
+        ev.PackOpened("coat", 50.0),
+        ev.PackWeighed("coat", 31.0),
+        ev.PressStruck(3),
+        ev.PressRestored(3),
+        ev.PressMoved(3, us(0)),
+        ev.Unknown("Levitated", 2, "{}"),
+    )
+}
+
+_STAGES = st.sampled_from(["Coat", "Fallout", "Nowhere"])
+_NAMES = st.sampled_from(["bonnet left", "bonnet right", "roof", "left", "right", "new", ""])
+_SOME = st.lists(_NAMES, max_size=3).map(tuple)
+_TURNS = st.builds(Turn, st.integers(0, 3), st.integers(0, 3), st.integers(-1, 5))
+_MARKS = st.builds(Marks, st.integers(0, 99), st.integers(0, 99), st.integers(0, 99))
+_TIMES = st.integers(0, 3600).map(us)
+_STRANGE = st.one_of(
+    st.sampled_from([opening(), opening(COAT, FALLOUT), opening(FALLOUT)]),
+    st.builds(ev.StageAdded, st.sampled_from([COAT, POLISH]), _STAGES | st.just("")),
+    st.builds(ev.SectionAdded, _STAGES, _NAMES, _NAMES, _NAMES),
+    st.builds(ev.SectionSplit, _STAGES, _NAMES, _SOME),
+    *(st.builds(kind, _STAGES, _SOME, _TURNS)
+      for kind in (ev.WorkStarted, ev.WorkPutDown, ev.WindowSeen, ev.SectionReopened)),
+    st.builds(ev.StepFinished, _STAGES, _SOME, _TURNS, st.none() | _MARKS, st.booleans()),
+    st.builds(ev.MarksRevised, _STAGES, _SOME, _TURNS, _MARKS),
+    st.builds(ev.SectionSkipped, _STAGES, _SOME),
+    st.builds(ev.WaterTouched, _STAGES, _SOME),
+    st.builds(ev.ProductUsed, _STAGES, _SOME, _TURNS, st.just({"coat": 1.0})),
+    st.builds(ev.GapJudged, _TIMES, _TIMES, st.sampled_from(["off", "rest", "phone"])),
+    st.builds(ev.GapFound, _TIMES, _TIMES),
+)  # fmt: skip
+
+# Events of every kind: the samples, and such as name what is not there or is in no order.
+ANY_EVENT: st.SearchStrategy[Struct] = st.sampled_from(list(SAMPLES.values())) | _STRANGE
