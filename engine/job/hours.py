@@ -80,18 +80,22 @@ def _end(window: Window) -> int:
     return min(window.closes_us, window.ended_us)
 
 
-def partition(shift: Shift, jobs: Mapping[str, Job], now_us: int) -> list[Piece]:
+def partition(shift: Shift, jobs: Mapping[str, Job], now_us: int, since_us: int = 0) -> list[Piece]:
     """The shift from clocking on to clocking off (or `now_us`) as pieces, in order.
 
-    `jobs` holds at least the jobs of the shift. Per piece: what the worker said a stretch
-    was; break; hands; other work; free while a dwell or flash runs: standing by, for the job
-    whose window closes first; else unassigned.
+    `jobs` holds at least the jobs of the shift; what ended by `since_us` is left out. Per
+    piece: what the worker said a stretch was; break; hands; other work; free while a dwell or
+    flash runs: standing by, for the job whose window closes first; else unassigned.
     """
     waits = _waits(jobs[job] for job in shift.jobs if job in jobs)
     pieces: list[Piece] = []
     for span in shift.spans_to(now_us):
         start_us, end_us = span.start_us, span.end_us
-        near = [w for w in waits if w.start_us < end_us and w.end_us > start_us]
+        if end_us <= since_us:
+            continue
+        near = []
+        if isinstance(span.doing, Free):
+            near = [w for w in waits if w.start_us < end_us and w.end_us > start_us]
         told = [a for a in shift.answers if a.from_us < end_us and a.to_us > start_us]
         cuts = {start_us, end_us}
         for wait in near:

@@ -287,6 +287,13 @@ class Aftercare(Struct, frozen=True):
     if_not: str = ""
 
 
+class Rhythm(Struct, frozen=True):
+    """The worker's own rhythm: after `work_s` seconds of work, `rest_s` seconds of rest."""
+
+    work_s: int
+    rest_s: int
+
+
 class Plan(Struct, frozen=True):
     """A whole plan; names of stages are unique, ids of products and tools too."""
 
@@ -295,6 +302,7 @@ class Plan(Struct, frozen=True):
     products: tuple[Product, ...] = ()
     tools: tuple[Tool, ...] = ()
     aftercare: tuple[Aftercare, ...] = ()
+    rhythm: Rhythm | None = None
 
     def product(self, product_id: str) -> Product | None:
         """The product with that id, or None."""

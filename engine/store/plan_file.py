@@ -20,6 +20,7 @@ __all__ = ["examples", "plan_digest", "read_plan", "starter", "starters", "with_
 FORMAT = 1
 MOST_TIMES = 120
 
+_RHYTHM = 'rhythm = { work = "50m", rest = "10m" }'
 _SOURCE = 'source = "label of the pack"'
 _MIX = 'write it like "ready", "10:1" (10 water + 1 product), "1 in 10" or "5 %"'
 _VIBRATION = "vibration = { a = 4.5, k = 1.5, contact = 0.8 }"
@@ -66,6 +67,7 @@ def read_plan(text: str, file: str) -> Plan:
     stage_names = tuple(str(stage["name"]) for stage in stages if stage["name"])
     aftercare = [_aftercare(row, stage_names) for row in top.rows("aftercare", "[[aftercare]]")]
     _unique(top, "aftercare", [line["say"] for line in aftercare])
+    rhythm = _rhythm(top)
     top.done("a plan")
     if faults:
         raise PlanFault(tuple(faults))
@@ -75,8 +77,21 @@ def read_plan(text: str, file: str) -> Plan:
         "products": products,
         "tools": tools,
         "aftercare": aftercare,
+        "rhythm": rhythm,
     }
     return msgspec.convert(fields, Plan)
+
+
+def _rhythm(top: Table) -> dict[str, object] | None:
+    row = top.sub("rhythm", _RHYTHM)
+    if row is None:
+        return None
+    rhythm: dict[str, object] = {
+        "work_s": row.seconds("work", least=60),
+        "rest_s": row.seconds("rest", least=60),
+    }
+    row.done("a rhythm")
+    return rhythm
 
 
 def _toml(text: str, file: str) -> dict[str, object]:

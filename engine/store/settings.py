@@ -48,6 +48,9 @@ class Settings(Struct, frozen=True):
         paper: one of PAPERS.
         printer: the print queue's name; "" for the system's own choice.
         theme: one of THEMES.
+        temperature: "C" or "F", for entering and showing; the log holds C.
+        rest_place: (air in C, relative humidity in percent) where rests are taken; None: where
+            the work is.
         bell: False for silence.
         reading_command: a command line whose output is a reading; "" for none.
         keys: id of a key's action -> the keys that do it instead of the usual ones.
@@ -66,6 +69,8 @@ class Settings(Struct, frozen=True):
     paper: str = "A4"
     printer: str = ""
     theme: str = "shade"
+    temperature: str = "C"
+    rest_place: tuple[float, float] | None = None
     bell: bool = True
     reading_command: str = ""
     keys: dict[str, tuple[str, ...]] = {}
@@ -191,6 +196,21 @@ def _keys(value: object) -> dict[str, tuple[str, ...]]:
     return {action: tuple(name.strip() for name in names) for action, names in value.items()}
 
 
+def _rest_place(value: object) -> tuple[float, float]:
+    like = "rest_place = { air_c = 26, rh = 50 }"
+    if not isinstance(value, dict) or set(value) != {"air_c", "rh"}:
+        raise _Wrong(f"{_shown(value)} is not a place to rest; write it like {like}")
+    found = []
+    # The ranges of the figures: beyond them nothing can be reckoned.
+    for key, low, high in (("air_c", -40.0, 60.0), ("rh", 1.0, 100.0)):
+        number = value[key]
+        right = isinstance(number, int | float) and not isinstance(number, bool)
+        if not right or not low <= number <= high:
+            raise _Wrong(f"{key}: {_shown(number)} is not a number from {low:g} to {high:g}")
+        found.append(float(number))
+    return found[0], found[1]
+
+
 _READERS: Mapping[str, Callable[[object], Any]] = {
     "worker": _name,
     "helper": _text,
@@ -205,6 +225,8 @@ _READERS: Mapping[str, Callable[[object], Any]] = {
     "paper": _choice(*PAPERS),
     "printer": _text,
     "theme": _choice(*THEMES),
+    "temperature": _choice("C", "F"),
+    "rest_place": _rest_place,
     "bell": _bell,
     "reading_command": _text,
     "keys": _keys,

@@ -35,6 +35,8 @@ paper = "Letter"
 printer = "office"
 theme = "sun"
 bell = false
+temperature = "F"
+rest_place = { air_c = 26, rh = 50.5 }
 reading_command = "read-meter --once"
 
 [keys]
@@ -71,6 +73,8 @@ def test_full_file() -> None:
         printer="office",
         theme="sun",
         bell=False,
+        temperature="F",
+        rest_place=(26.0, 50.5),
         reading_command="read-meter --once",
         keys={"next": ("space", "pagedown"), "undo": ("backspace",)},
     )
@@ -87,6 +91,19 @@ def test_full_file_names_every_key_and_they_are_under_twenty() -> None:
     ("line", "fault"),
     [
         ('wroker = "me"', 'there is no setting "wroker"; did you mean "worker"?'),
+        (
+            "rest_place = { air_c = 99, rh = 50 }",
+            "rest_place: air_c: 99 is not a number from -40 to 60.",
+        ),
+        (
+            "rest_place = { air_c = true, rh = 50 }",
+            "rest_place: air_c: true is not a number from -40 to 60.",
+        ),
+        (
+            "rest_place = 26",
+            "rest_place: 26 is not a place to rest; write it like "
+            "rest_place = { air_c = 26, rh = 50 }.",
+        ),
         ("worker = 5", 'worker: 5 is not a text; write it in quotes, like "text".'),
         ('worker = " "', 'worker: the name is empty; write one, like "me".'),
         (
