@@ -152,6 +152,18 @@ class CheckedIn(Struct, frozen=True):
     every_s: int
 
 
+class HotDaysSaid(Struct, frozen=True):
+    """The worker said on how many of the last 14 days the work was in the heat, 0 to 14."""
+
+    days: int
+
+
+class RestOverruled(Struct, frozen=True):
+    """A rest that was called is not taken now; the reason is the worker's own."""
+
+    why: str
+
+
 class BreakJudged(Struct, frozen=True):
     """The worker said whether the break that holds the instant `within_us` counts as work."""
 
@@ -457,6 +469,8 @@ SHIFT_EVENTS: tuple[type[Struct], ...] = (
     DrinkTaken,
     FeltUnwell,
     CheckedIn,
+    HotDaysSaid,
+    RestOverruled,
     BreakJudged,
     GapJudged,
     ClockJudged,

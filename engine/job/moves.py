@@ -131,7 +131,7 @@ def moves(jobs: Mapping[str, Job], shift: Shift, now_us: int) -> tuple[Move, ...
     if shift.state in ("new", "off"):
         return ()
     after = as_if_finished(jobs, shift, now_us)
-    groups = [g for job in _in_focus(after, shift) for g in _groups(job, shift.worker)]
+    groups = [g for job in _in_focus(after, shift) for g in _groups(job)]
     waiting = sorted((g for g in groups if g.waits), key=_closing)
     plain = [g for g in groups if not g.waits and not _asleep(g, now_us)]
     asleep = [g for g in groups if not g.waits and _asleep(g, now_us)]
@@ -214,7 +214,7 @@ def _in_focus(jobs: Mapping[str, Job], shift: Shift) -> list[Job]:
     return sorted(open_jobs, key=lambda j: (j.id != last, j.opened.number if j.opened else 0, j.id))
 
 
-def _groups(job: Job, worker: str) -> list[_Group]:
+def _groups(job: Job) -> list[_Group]:
     """What of a job can be taken up, stage by stage, in the stage's order."""
     found: list[_Group] = []
     for stage in job.stages:

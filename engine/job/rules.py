@@ -2,7 +2,8 @@
 
 A rule is given the scene and the facts of the press and returns its drafts, or raises
 `Refused` (it cannot be) or `Asks` (it may be, if said again with a reason). The same call
-greys a key and says why. A rule never asks while a window runs.
+greys a key and says why. While a window runs nothing is asked about the work; only ending
+the day or the job may be.
 """
 
 from __future__ import annotations
@@ -13,6 +14,7 @@ from msgspec import Struct
 
 from engine.job import events as ev
 from engine.job.events import BreakKind, OtherKind, Turn
+from engine.job.hours import partition
 from engine.job.job import Job
 from engine.job.moves import Move, finishing
 from engine.job.plan import Stage, Work
@@ -334,4 +336,7 @@ def judge_break(scene: Scene, within_us: int, counted: bool) -> Press:
     """The worker says whether a break counts as work."""
     if scene.shift is None or scene.shift.on_us is None:
         raise Refused("There is no shift to speak of.")
+    pieces = partition(scene.shift, scene.jobs, scene.now_us)
+    if not any(p.kind == "break" and p.start_us <= within_us < p.end_us for p in pieces):
+        raise Refused("There was no break at that time.")
     return (Draft(ev.BreakJudged(within_us, counted)),)

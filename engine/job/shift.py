@@ -191,6 +191,8 @@ def _take(shift: Shift, row: Row) -> None:
             if shift.state in ("new", "off"):
                 raise CannotBe(f"{row.kind} cannot be while {_SPOKEN[shift.state]}")
             shift.facts.append(row)
+        elif isinstance(row.event, ev.Unknown):
+            raise CannotBe("this version cannot read it")
     except CannotBe as why:
         shift.odd.append(Odd(row, str(why)))
 

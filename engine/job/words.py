@@ -76,6 +76,10 @@ def row_text(row: Row, jobs: Mapping[str, Job]) -> str:
             return f"felt unwell: {', '.join(signs)}"
         case ev.CheckedIn():
             return "checked in"
+        case ev.HotDaysSaid(days):
+            return f"worked in the heat on {days} of the last 14 days"
+        case ev.RestOverruled(why):
+            return f"rest not taken: {why}"
         case ev.BreakJudged(counted=counted):
             return f"the break {'counts' if counted else 'does not count'} as work"
         case ev.GapJudged(was=was):

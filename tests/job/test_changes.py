@@ -170,9 +170,14 @@ def test_fill_in_of_several_in_hand_named_in_any_order(names: tuple[str, str]) -
 
 
 def test_fill_in_of_several_in_hand_with_more_than_one_step() -> None:
+    """One goes through its steps while the other is held from the beginning of the stretch."""
     book = in_hand(A, B)
+    drafts = changes.fill_in(book.scene(999), JOB, "Coat", (A, B), us(0), us(550))
+    assert drafts[0] == Draft(ev.WorkPutDown("Coat", (B,), Turn()), JOB, us(10))
+    assert isinstance(drafts[1].event, ev.StepFinished) and drafts[1].event.sections == (A,)
     filled(book, 999, "Coat", (A, B), us(0), us(550))
     assert {book.job().sections["Coat", name].state for name in (A, B)} == {"waiting"}
+    assert sum(p.length_us for p in book.pieces(999) if p.kind == "hands") == 540_000_000
 
 
 def test_fill_in_books_the_products() -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import UTC, datetime
 from itertools import pairwise
-from typing import Any, get_args
+from typing import Any
 
 import pytest
 from hypothesis import given, settings
@@ -14,7 +14,7 @@ from engine.job import events as ev
 from engine.job import rules
 from engine.job.breaks import BreakClass
 from engine.job.events import Marks, Turn
-from engine.job.hours import BreakTime, Piece, PieceKind, breaks, sums
+from engine.job.hours import BreakTime, Piece, breaks, partition, sums
 from engine.trouble import Asks, Refused
 from tests.kit.book import JOB, T0_US, Book, opened, row_at, us
 from tests.kit.plans import COAT, FALLOUT, WIPE, opening
@@ -69,9 +69,9 @@ def test_each_kind_of_piece() -> None:
         (63, 66, "not known", ""),
         (66, 80, "unassigned", ""),
     ]
-    hands, other = book.pieces(999)[1], book.pieces(999)[3]
-    assert (hands.job, hands.sections, hands.told) == (JOB, ("whole car",), False)
-    assert (other.job, other.stage) == (JOB, "")
+    whole = book.pieces(999)
+    assert (whole[1].job, whole[1].sections, whole[3].job) == (JOB, ("whole car",), JOB)
+    assert partition(book.shift(), book.jobs(), us(999), us(50)) == whole[3:]
 
 
 @pytest.mark.parametrize(
@@ -297,4 +297,3 @@ def test_pieces_are_exactly_the_time_on_the_clock(acts: list[tuple[str, int]]) -
         assert sum(sums(pieces).values()) == end_us - us(0)
         assert all(one.end_us == other.start_us for one, other in pairwise(pieces))
         assert all(piece.length_us > 0 for piece in pieces)
-        assert {piece.kind for piece in pieces} <= set(get_args(PieceKind))

@@ -196,8 +196,8 @@ def test_notes_seen_windows_and_answers() -> None:
     assert book.do(30, rules.note_shift, drink) == [drink]
     assert book.do(31, rules.note_job, JOB, note) == [note]
     assert book.do(90, rules.see, JOB, "Coat", A) == [ev.WindowSeen("Coat", (A,), LEVEL)]
-    judged = ev.GapJudged(us(1), us(99), "off")
-    assert book.do(99, rules.judge_gap, us(1), us(99), "off") == [judged]
+    judged = ev.GapJudged(us(1), us(99), "meal")
+    assert book.do(99, rules.judge_gap, us(1), us(99), "meal") == [judged]
     assert book.do(99, rules.judge_break, us(3), True) == [ev.BreakJudged(us(3), True)]
     book.press(99, ev.ProductUsed("Coat", (A,), Turn(), {"coat": 15.0}))
     less = ev.UseCorrected("coat", -15.0, "spilt none")

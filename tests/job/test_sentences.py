@@ -131,6 +131,7 @@ OF_RULES: list[Case] = [
     (FRESH, "me", rules.judge_gap, (us(1), us(1), "off"), INSIDE),
     (FRESH, "me", rules.judge_gap, (us(1), us(101), "off"), INSIDE),
     (off, "me", rules.judge_break, (us(0), True), "There is no shift to speak of."),
+    (FRESH, "me", rules.judge_break, (us(0), True), "There was no break at that time."),
     (FRESH, "me", changes.add_section, (JOB, "Sills", "x"), "There is no stage Sills."),
 ]  # fmt: skip
 NAME = "A name has 1 to 60 characters and no control characters."

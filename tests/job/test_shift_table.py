@@ -48,6 +48,8 @@ FACTS = {
     "DrinkTaken": "in",
     "FeltUnwell": "in",
     "CheckedIn": "in",
+    "HotDaysSaid": "in",
+    "RestOverruled": "in",
     "GapFound": "on",
     "ClockStepped": "on",
     "RestCalled": "on",
@@ -104,6 +106,7 @@ def test_cell(state: str, kind: str, word: str) -> None:
 
 def test_the_table_names_nothing_else() -> None:
     assert list(SHIFT_TABLE) == STATES
+    assert {*FACTS} | {k for _, k, _ in CELLS} >= {kind.__name__ for kind in ev.SHIFT_EVENTS}
     for state, cells in SHIFT_TABLE.items():
         assert set(cells) == {k for s, k, word in CELLS if s == state and word != "-"}
 

@@ -29,6 +29,8 @@ PHRASES = {
     "DrinkTaken": "drank 250 ml",
     "FeltUnwell": "felt unwell: headache, cramps",
     "CheckedIn": "checked in",
+    "HotDaysSaid": "worked in the heat on 9 of the last 14 days",
+    "RestOverruled": "rest not taken: film is flashing",
     "BreakJudged": "the break counts as work",
     "GapJudged": "a stretch was: not known",
     "ClockJudged": "said what time it is",

@@ -29,6 +29,8 @@ SAMPLES: dict[str, Struct] = {
         ev.DrinkTaken(250),
         ev.FeltUnwell(("headache", "cramps")),
         ev.CheckedIn(1800),
+        ev.HotDaysSaid(9),
+        ev.RestOverruled("film is flashing"),
         ev.BreakJudged(us(0), True),
         ev.GapJudged(us(0), us(60), "not known"),
         ev.ClockJudged(),
