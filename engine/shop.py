@@ -20,7 +20,7 @@ from engine.job.dates import local
 from engine.job.day import Day, day
 from engine.job.job import Job
 from engine.job.record import Proof, Record, record
-from engine.job.rows import Row, told
+from engine.job.rows import HOUR_US, Row, told
 from engine.job.shift import Shift
 from engine.store.log import JobSummary, Log
 from engine.trouble import Refused
@@ -64,6 +64,17 @@ class Shop:
             rows = self.log.rows_of(struck, ())
             given += [r.event.number for r in rows if isinstance(r.event, ev.JobOpened)]
         return max(given, default=0) + 1
+
+    def recent(
+        self, worker: str, now_us: int, days: int = 15
+    ) -> tuple[dict[str, Shift], dict[str, Job]]:
+        """The worker's shifts of the last days, and the jobs worked in them, by id."""
+        from_us = now_us - days * 24 * HOUR_US
+        ids = {
+            s.shift for s in self.log.shift_summaries() if s.worker == worker and s.on_us >= from_us
+        }
+        loaded = self._whole((), ids, now_us)
+        return loaded.shifts, loaded.jobs
 
     def find(self, handle: str) -> JobSummary:
         """The job of a number or of the beginning of its UUID, at least four characters.

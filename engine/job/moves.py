@@ -20,16 +20,16 @@ from engine.job.rows import MINUTE_US, Row
 from engine.job.section import Section, wait_after, work_of
 from engine.job.shift import Hands, Shift
 
-Act = Literal["take up", "stand by", "end"]
-Why = Literal["late", "window", "held", "order", "early", "gap", "end"]
+Act = Literal["take up", "stand by", "end", "rest"]
+Why = Literal["late", "window", "held", "order", "early", "gap", "end", "rest"]
 
 
 class Move(Struct, frozen=True):
     """One thing that can be taken up.
 
     Fields:
-        act: take up work, stand by a window, or only end what is on.
-        job, stage, sections, turn: what; empty for "end".
+        act: take up work, stand by a window, only end what is on, or take the rest called for.
+        job, stage, sections, turn: what; empty for "end" and "rest".
         say: the verb of the work.
         minutes: planned minutes of the work, all sections together.
         opens_us, closes_us: marks of the window in front of it; None if none runs.

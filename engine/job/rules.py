@@ -155,10 +155,22 @@ def open_job(scene: Scene, job_id: str, opened: ev.JobOpened) -> Press:
 
 
 def take_up(
-    scene: Scene, move: Move, over: Mapping[str, str] = NO_REASONS, finish: bool = True
+    scene: Scene,
+    move: Move,
+    over: Mapping[str, str] = NO_REASONS,
+    finish: bool = True,
+    rest_called: bool = False,
 ) -> Press:
-    """Takes up a move and ends what was in hand (`finish` False: puts it down instead)."""
+    """Takes up a move and ends what was in hand (`finish` False: puts it down instead).
+
+    `rest_called`: a rest was called for; work then asks for a reason, which is written down.
+    """
+    if move.act == "rest":
+        return take_break(scene, "heat", round(move.minutes * 60))
     drafts = _end(scene, finish)
+    if rest_called and move.act == "take up":
+        _ask(over, "rest_due", "A rest is called for. Go on working all the same?")
+        drafts.insert(0, Draft(ev.RestOverruled(over["rest_due"])))
     if move.act == "end":
         if not drafts:
             raise Refused("Nothing is in hand.")

@@ -34,6 +34,8 @@ def place_text(job: Job, stage: str, sections: tuple[str, ...]) -> str:
 
 def move_text(move: Move, jobs: Mapping[str, Job]) -> str:
     """A move in few words: "level bonnet left", "stand by for bonnet left"."""
+    if move.act == "rest":
+        return f"heat break, {move.minutes:.0f} min"
     if move.act == "end":
         return "put an end to this"
     where = place_text(jobs[move.job], move.stage, move.sections)

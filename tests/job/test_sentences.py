@@ -79,6 +79,11 @@ def wipe(**fields: Any) -> Any:
     return replace(WIPE, name="New", **fields)
 
 
+def take_up_tired(scene: rules.Scene, move: Move) -> Press:
+    """Work taken up although a rest was called."""
+    return rules.take_up(scene, move, rest_called=True)
+
+
 INSIDE = "That stretch is not inside the shift."
 
 # Book, who presses, rule, its arguments, the sentence.
@@ -109,6 +114,8 @@ OF_RULES: list[Case] = [
      "Layer 2 on bonnet left is early: its gap opens in 59 min. Lay it all the same?"),
     (FRESH, "me", rules.take_up, (replace(UP, sections=("sill",)),),
      "There is no section sill in Coat."),
+    (FRESH, "me", take_up_tired, (UP,),
+     "A rest is called for. Go on working all the same?"),
     (FRESH, "me", rules.put_down, (), "Nothing is in hand."),
     (having(ev.BreakTaken("rest")), "me", rules.take_break, ("rest",), "That break is on already."),
     (having(ev.OtherWorkStarted("phone")), "me", rules.start_other, ("phone",),
@@ -213,7 +220,7 @@ def test_every_sentence_was_reached(module: ModuleType, cases: list[Case]) -> No
 
 def test_the_questions_name_their_rule() -> None:
     asked = {trouble.rule_id for trouble in map(sentence, OF_RULES) if isinstance(trouble, Asks)}
-    assert asked == {"window_open", "layer_early", "unfinished"}
+    assert asked == {"window_open", "layer_early", "unfinished", "rest_due"}
 
 
 def test_more_windows_than_three_are_counted() -> None:
