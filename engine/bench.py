@@ -12,12 +12,10 @@ from __future__ import annotations
 import hashlib
 import os
 from collections.abc import Callable, Collection, Iterable, Sequence
-from itertools import pairwise
 from pathlib import Path
 from typing import Any, Concatenate, ParamSpec
 from uuid import UUID
 
-import msgspec
 from msgspec import Struct
 
 from engine.clock import Clock
@@ -28,6 +26,7 @@ from engine.job.hours import Piece, partition
 from engine.job.job import Job
 from engine.job.moves import Move, moves
 from engine.job.questions import Question, questions
+from engine.job.refold import Folded, Stay, consequence, folded, in_the_way
 from engine.job.rows import MINUTE_US, By, Draft, Evidence, Odd, Placed, Row, place, standing, told
 from engine.job.rules import Press, Scene
 from engine.job.shift import Shift
@@ -40,6 +39,8 @@ Rule = Callable[Concatenate[Scene, P], Press]
 
 # Our own judgement: the heartbeat comes once a minute, so less than this says nothing.
 GAP_US = 3 * MINUTE_US
+# How many rows are read at a time where only the end of the log matters.
+_CHUNK = 200
 # A time server slews a running clock by less; a person sets it by more.
 STEP_US = 5_000_000
 
@@ -49,13 +50,6 @@ class Told(Struct, frozen=True):
 
     press: int
     rows: tuple[Row, ...]
-
-
-class _Tried(Struct):
-    """Folds as they will be if the rows are written."""
-
-    jobs: dict[str, Job]
-    shifts: dict[str, Shift]
 
 
 class Bench:
@@ -78,6 +72,7 @@ class Bench:
         self._sealed: dict[str, PrivateText] = {}
         self._plans: dict[str, str] = {}
         self._alive: tuple[int, Evidence] | None = None
+        self._unsure = False
         self.load()
 
     @classmethod
@@ -112,12 +107,13 @@ class Bench:
             rows = self.log.rows_of(job_ids, shift_ids)
         self.rows = rows
         believed = told(rows)
-        self.jobs = {job: jobs_.fold(job, _of_job(believed, job)) for job in sorted(job_ids)}
-        self.shifts = {s: shifts_.fold(s, _of_shift(believed, s)) for s in sorted(shift_ids)}
+        found = folded(believed, job_ids, shift_ids)
+        self.jobs, self.shifts = found.jobs, found.shifts
         self._last = rows[-1] if rows else None
-        newest = self.log.rows_after(self.log.head.seq - 1)
+        newest = self.log.rows_after(self.log.head.seq - _CHUNK)
         if newest:
             self._last = newest[-1]
+            self._unsure = _unsure(newest)
 
     def _newest_shifts(self) -> set[str]:
         newest: dict[str, ShiftSummary] = {}
@@ -126,9 +122,29 @@ class Bench:
             if summary.off_us is None:
                 ids.add(summary.shift)
             known = newest.get(summary.worker)
-            if known is None or summary.on_us >= known.on_us:
+            if known is None or _later(summary.on_us, summary.off_us) >= _later(
+                known.on_us, known.off_us
+            ):
                 newest[summary.worker] = summary
         return ids | {summary.shift for summary in newest.values()}
+
+    def _in_sight(self, presses: Collection[int]) -> None:
+        """Loads every job and shift that these presses concern."""
+        rows = [row for press in presses for row in self.log.press_rows(press)]
+        moved = {row.event.press for row in rows if isinstance(row.event, ev.PressMoved)}
+        rows += [row for press in moved for row in self.log.press_rows(press)]
+        jobs = {row.job for row in rows if row.job}
+        shifts = {row.shift for row in rows if row.shift}
+        if not (jobs <= self.jobs.keys() and shifts <= self.shifts.keys()):
+            self.load(jobs | self.jobs.keys(), shifts | self.shifts.keys())
+
+    def _stays(self) -> dict[str, Stay]:
+        """Every shift of the log, also those out of sight."""
+        return {
+            s.shift: Stay(s.shift, s.worker, s.on_us, s.off_us)
+            for s in self.log.shift_summaries()
+            if s.on_us
+        }
 
     @property
     def placed(self) -> Placed:
@@ -147,7 +163,7 @@ class Bench:
             for shift in self.shifts.values()
             if shift.worker == (worker or self.worker) and shift.on_us is not None
         ]
-        return max(mine, key=lambda s: (s.on_us or 0, s.id), default=None)
+        return max(mine, key=lambda s: _later(s.on_us or 0, s.off_us), default=None)
 
     def scene(self, worker: str | None = None, at_us: int | None = None) -> Scene:
         """What a rule looks at: now, or as it was at the earlier time `at_us`."""
@@ -156,11 +172,10 @@ class Bench:
         if at_us is None or at_us >= now_us:
             return Scene(who, self.shift(who), self.jobs, now_us)
         before = [row for row in told(self.rows) if row.at_us <= at_us]
-        jobs = {job: jobs_.fold(job, _of_job(before, job)) for job in self.jobs}
-        jobs = {job_id: job for job_id, job in jobs.items() if job.state != "new"}
-        shifts = [shifts_.fold(s, _of_shift(before, s)) for s in self.shifts]
-        mine = [s for s in shifts if s.worker == who and s.on_us is not None]
-        newest = max(mine, key=lambda s: (s.on_us or 0, s.id), default=None)
+        found = folded(before, self.jobs, self.shifts)
+        jobs = {job_id: job for job_id, job in found.jobs.items() if job.state != "new"}
+        mine = [s for s in found.shifts.values() if s.worker == who and s.on_us is not None]
+        newest = max(mine, key=lambda s: _later(s.on_us or 0, s.off_us), default=None)
         return Scene(who, newest, jobs, at_us)
 
     def moves(self, worker: str | None = None) -> tuple[Move, ...]:
@@ -280,9 +295,9 @@ class Bench:
             for index, draft in enumerate(drafts)
         ]
 
-    def _tried(self, rows: Sequence[Row]) -> _Tried:
+    def _tried(self, rows: Sequence[Row]) -> Folded:
         """The folds with the rows on top; refuses what they cannot take."""
-        tried = _Tried({}, {})
+        tried = Folded({}, {})
         for row in rows:
             if row.job:
                 job = tried.jobs.get(row.job) or self.jobs.get(row.job) or Job(row.job)
@@ -296,64 +311,36 @@ class Bench:
                 tried.shifts[row.shift] = after_shift
         return tried
 
-    def _refolded(self, rows: Sequence[Row], touched: Collection[int] = ()) -> _Tried:
+    def _refolded(self, rows: Sequence[Row], touched: Collection[int] = ()) -> Folded:
         """Everything the rows or the touched presses concern, folded anew; refuses the odd."""
         rows = [*self.rows, *rows]
-        tried, odd = self._consequence(rows, {*touched, rows[-1].press})
+        presses = {*touched, rows[-1].press}
+        stays = self._stays()
+        found, odd = consequence(rows, presses, stays)
         if odd is not None:
-            stands = tuple(sorted(self._in_the_way(rows, {*touched, rows[-1].press})))
             raise Refused(
                 f"That cannot be: at press {odd.row.press} ({row_text(odd.row, self.jobs)}) "
                 f"{odd.why}.",
-                stands,
+                in_the_way(rows, presses, stays),
             )
-        return tried
-
-    def _consequence(
-        self, rows: Sequence[Row], presses: Collection[int]
-    ) -> tuple[_Tried, Odd | None]:
-        """The folds of all that these presses concern, and the first odd row among them."""
-        concerned = [row for row in rows if row.press in presses]
-        job_ids = {row.job for row in concerned if row.job}
-        shift_ids = {row.shift for row in concerned if row.shift}
-        believed = told(rows)
-        tried = _Tried(
-            {job: jobs_.fold(job, _of_job(believed, job)) for job in job_ids},
-            {s: shifts_.fold(s, _of_shift(believed, s)) for s in shift_ids},
-        )
-        odd = [odd for job in tried.jobs.values() for odd in job.odd]
-        odd += [odd for shift in tried.shifts.values() for odd in shift.odd]
-        odd += _overlaps({**self.shifts, **tried.shifts}.values(), believed)
-        odd.sort(key=lambda o: (o.row.at_us, o.row.seq))
-        return tried, odd[0] if odd else None
-
-    def _in_the_way(self, rows: Sequence[Row], presses: set[int]) -> set[int]:
-        """The presses that must be struck as well for the correction to stand; it always ends,
-        because every round strikes a press that stood."""
-        also: set[int] = set()
-        last = rows[-1]
-        while True:
-            strikes = [
-                msgspec.structs.replace(last, seq=last.seq + 1 + index, event=ev.PressStruck(press))
-                for index, press in enumerate(sorted(also))
-            ]
-            _tried, odd = self._consequence([*rows, *strikes], presses | also)
-            if odd is None or odd.row.press in also or odd.row.press == last.press:
-                return also
-            also.add(odd.row.press)
+        return found
 
     # Corrections.
 
     def undo(self, worker: str | None = None) -> Told:
         """Strikes the worker's newest standing press."""
         who = worker or self.worker
-        stands = standing(self.rows)
-        for row in reversed(self.rows):
-            if row.worker != who or row.by != "worker" or not stands.get(row.press, True):
-                continue
-            if isinstance(row.event, ev.PressStruck | ev.PressRestored):
-                continue
-            return self.strike(row.press, worker=who)
+        start = self.log.head.seq
+        while start >= 0:
+            # Every correction of a press stands behind it, so the end of the log is enough.
+            start -= _CHUNK
+            rows = self.log.rows_after(start)
+            stands = standing(rows)
+            for row in reversed(rows):
+                if row.worker != who or row.by != "worker" or not stands.get(row.press, True):
+                    continue
+                if not isinstance(row.event, ev.PressStruck | ev.PressRestored):
+                    return self.strike(row.press, worker=who)
         raise Refused("There is nothing to take back.")
 
     def strike(
@@ -361,39 +348,42 @@ class Bench:
     ) -> Told:
         """A press, and the presses `also`, do not stand. Refusals offer the cascade."""
         presses = [press, *(other for other in sorted(also) if other != press)]
-        stands = standing(self.rows)
+        self._in_sight(presses)
         for one in presses:
-            if not stands.get(self._first(one).press, True):
+            self._first(one)
+            if not standing(self.rows).get(one, True):
                 raise Refused(f"Press {one} is struck already.")
         drafts = [Draft(ev.PressStruck(one, why)) for one in presses]
         return self._correct(drafts, presses, worker)
 
     def restore(self, press: int, worker: str | None = None) -> Told:
         """A struck press stands again."""
-        if standing(self.rows).get(self._first(press).press, True):
+        self._in_sight([press])
+        self._first(press)
+        if standing(self.rows).get(press, True):
             raise Refused(f"Press {press} stands.")
         return self._correct([Draft(ev.PressRestored(press))], [press], worker)
 
     def move(self, press: int, to_us: int, worker: str | None = None) -> Told:
         """A press happened at another time, not ahead of now."""
-        if not standing(self.rows).get(self._first(press).press, True):
+        self._in_sight([press])
+        self._first(press)
+        if not standing(self.rows).get(press, True):
             raise Refused(f"Press {press} is struck; restore it first.")
-        if to_us > self.now_us:
+        rows = [row for row in self.rows if row.press == press]
+        length_us = max((row.at_us for row in rows), default=0) - rows[0].at_us
+        if to_us + length_us > self.now_us:
             raise Refused("A press cannot lie ahead.")
         return self._correct([Draft(ev.PressMoved(press, to_us))], [press], worker)
 
     def _first(self, press: int) -> Row:
-        """The press's first row; loads what it concerns if that is not in memory."""
-        found = [row for row in self.rows if row.press == press]
-        if not found:
-            rows = self.log.press_rows(press)
-            if not rows or rows[0].press != press:
-                raise Refused(f"There is no press {press}.")
-            self.load({r.job for r in rows if r.job}, {r.shift for r in rows if r.shift})
-            found = [row for row in self.rows if row.press == press] or rows
-        if isinstance(found[0].event, ev.PressStruck | ev.PressRestored):
+        """The press's first row; refuses a number that is none, and strikes and restores."""
+        rows = self.log.press_rows(press)
+        if not rows or rows[0].press != press:
+            raise Refused(f"There is no press {press}.")
+        if isinstance(rows[0].event, ev.PressStruck | ev.PressRestored):
             raise Refused("A strike is taken back by restoring the press it struck.")
-        return found[0]
+        return rows[0]
 
     def _correct(self, drafts: Sequence[Draft], presses: Sequence[int], worker: str | None) -> Told:
         evidence = self.clock.read()
@@ -404,11 +394,15 @@ class Bench:
         for row in self.rows:
             if row.press in concerned and isinstance(row.event, ev.PressMoved):
                 concerned.add(row.event.press)
-        return self._write(rows, self._refolded(rows, concerned))
+        told = self._write(rows, self._refolded(rows, concerned))
+        if any(shift.on is None for shift in self.shifts.values()):
+            # A clocking on was struck: the shift before it is the newest again.
+            self.load(self.jobs, self.shifts)
+        return told
 
     # Writing.
 
-    def _write(self, rows: Sequence[Row], tried: _Tried) -> Told:
+    def _write(self, rows: Sequence[Row], tried: Folded) -> Told:
         if not rows:
             raise Refused("Nothing to write.")
         refs = {ref for row in rows for ref in _refs(row.event)}
@@ -431,11 +425,12 @@ class Bench:
         self.jobs.update(tried.jobs)
         self.shifts.update(tried.shifts)
         self._last = rows[-1]
+        self._unsure = _unsure(rows, self._unsure)
         return Told(rows[0].press, tuple(rows))
 
     def _caught_up(self) -> Refused:
         """Another program wrote: folds that and says what it was."""
-        before = self._last.seq if self._last is not None else -1
+        before = self.log.head.seq
         self.log.refresh()
         news = self.log.rows_after(before)
         self.load(set(self.jobs), set(self.shifts))
@@ -491,15 +486,7 @@ class Bench:
     @property
     def time_unsure(self) -> bool:
         """True if the clocks could not agree since the last boot and nobody has said the time."""
-        if not self.placed.sure:
-            return True
-        boot = self.clock.read().boot
-        for row in reversed(self.rows):
-            if row.boot != boot or isinstance(row.event, ev.ClockJudged):
-                return False
-            if not row.sure:
-                return True
-        return False
+        return self._unsure or not self.placed.sure
 
     def say_time(self, true_us: int) -> Told:
         """The worker says what time it is; job time goes on from there and never back."""
@@ -513,30 +500,25 @@ class Bench:
         return self._write(rows, self._tried(rows))
 
 
-def _of_job(rows: Iterable[Row], job_id: str) -> Iterable[Row]:
-    return (row for row in rows if row.job == job_id)
+def _later(on_us: int, off_us: int | None) -> tuple[int, bool, int]:
+    """Of two shifts the later one sorts higher; one that is still on above one that is over."""
+    return on_us, off_us is None, off_us or 0
 
 
-def _of_shift(rows: Iterable[Row], shift_id: str) -> Iterable[Row]:
-    return (row for row in rows if row.shift == shift_id)
+def _unsure(rows: Sequence[Row], before: bool = False) -> bool:
+    """Whether the time is unknown after these rows: the clocks disagreed and nobody said it."""
+    unsure = before
+    for row in rows:
+        if isinstance(row.event, ev.ClockJudged):
+            unsure = False
+        elif not row.sure:
+            unsure = True
+    return unsure
 
 
 def _refuse_new(before: Sequence[Odd], after: Sequence[Odd]) -> None:
     if len(after) > len(before):
         raise Refused(f"That cannot be: {after[-1].why}.")
-
-
-def _overlaps(shifts: Iterable[Shift], believed: Sequence[Row]) -> list[Odd]:
-    """Clocking-on rows that fall into another shift of the same worker."""
-    on = sorted((s for s in shifts if s.on_us is not None), key=lambda s: (s.worker, s.on_us or 0))
-    found = []
-    for one, other in pairwise(on):
-        if one.worker != other.worker:
-            continue
-        if one.off_us is None or one.off_us > (other.on_us or 0):
-            row = next(r for r in believed if r.shift == other.id and r.kind == "ClockedOn")
-            found.append(Odd(row, "the shift before is not over"))
-    return found
 
 
 def _refs(event: Struct) -> list[str]:

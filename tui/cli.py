@@ -127,9 +127,8 @@ def demo(name: str, speed: float, plain: bool) -> None:
     """Play a demo session on a scratch log and end on its record."""
     from demo_sessions import session
 
-    played = session.play(name)
     if plain or not (sys.stdin.isatty() and sys.stdout.isatty()):
-        click.echo(played.record, nl=False)
+        click.echo(session.play(name).record, nl=False)
         return
     sys.exit(session.show(name, speed))
 

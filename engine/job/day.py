@@ -13,6 +13,7 @@ from msgspec import Struct
 from engine.job import events as ev
 from engine.job.account import Account, Reading, Share, account, added, readings, served
 from engine.job.dates import local
+from engine.job.exposure_record import ExposureRecord, exposure_record
 from engine.job.job import Job, JobState
 from engine.job.section import next_turn
 from engine.job.shift import Shift
@@ -33,11 +34,13 @@ class DayShift(Struct, frozen=True):
         account: its reckoning, whole.
         past_midnight: True if it ends on a later date than it began.
         facts: drinks, signs, signs of life, rests called, in order of time.
+        exposure: its heat, rests, vibration and noise.
     """
 
     account: Account
     past_midnight: bool
     facts: tuple[Fact, ...]
+    exposure: ExposureRecord
 
 
 class StageDone(Struct, frozen=True):
@@ -93,12 +96,18 @@ class Day(Struct, frozen=True):
 
 
 def day(
-    date: str, zone: str, shifts: Mapping[str, Shift], jobs: Mapping[str, Job], now_us: int
+    date: str,
+    zone: str,
+    shifts: Mapping[str, Shift],
+    jobs: Mapping[str, Job],
+    now_us: int,
+    rest_place: ev.ReadingTaken | None = None,
 ) -> Day:
     """What a calendar date came to.
 
     date: ISO 8601 text. `shifts` and `jobs` may hold more than the date's; of a shift's
-    jobs all must be there. Raises ValueError for an unknown zone or a text that is no date.
+    jobs all must be there. rest_place: climate where breaks are taken; None: where the work
+    is. Raises ValueError for an unknown zone or a text that is no date.
     """
     wanted = datetime.date.fromisoformat(date)
 
@@ -119,7 +128,8 @@ def day(
             for row in shift.facts
             if not isinstance(row.event, ev.ReadingTaken)
         )
-        parts.append(DayShift(reckoned, not falls_here(reckoned.end_us), facts))
+        exposure = exposure_record(shift, jobs, now_us, rest_place)
+        parts.append(DayShift(reckoned, not falls_here(reckoned.end_us), facts, exposure))
     found = [
         _day_job(job, parts, falls_here(job.opened_us), falls_here(job.closed_us))
         for job in jobs.values()

@@ -295,6 +295,8 @@ def _head(jobs: Mapping[str, Job], shift: Shift | None, chosen: Move | None) -> 
         count = sum(job.state == "open" for job in jobs.values())
         said = f"{count} open job{'' if count == 1 else 's'}" if count else "no open job"
         return said, ""
+    if stage_name not in job.order:
+        return job.opened.vehicle, ""
     place = [stage.name for stage in job.stages].index(stage_name) + 1
     there = job.of(stage_name)
     done = sum(section.over for section in there)

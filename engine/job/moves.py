@@ -20,7 +20,7 @@ from engine.job.rows import MINUTE_US, Row
 from engine.job.section import Section, wait_after, work_of
 from engine.job.shift import Hands, Shift
 
-Act = Literal["take up", "stand by", "end", "rest"]
+Act = Literal["take up", "stand by", "end", "rest", "close"]
 Why = Literal["late", "window", "held", "order", "early", "gap", "end", "rest"]
 
 
@@ -28,8 +28,9 @@ class Move(Struct, frozen=True):
     """One thing that can be taken up.
 
     Fields:
-        act: take up work, stand by a window, only end what is on, or take the rest called for.
-        job, stage, sections, turn: what; empty for "end" and "rest".
+        act: take up work, stand by a window, only end what is on, take the
+            rest called for, or hand the vehicle over.
+        job, stage, sections, turn: what; empty for "end" and "rest", only the job for "close".
         say: the verb of the work.
         minutes: planned minutes of the work, all sections together.
         opens_us, closes_us: marks of the window in front of it; None if none runs.
@@ -174,6 +175,11 @@ def moves(jobs: Mapping[str, Job], shift: Shift, now_us: int) -> tuple[Move, ...
     found = [*late_or_ready, *ordered, *sleeping, *early, *later, *sooner]
     if shift.state in ("hands", "break", "other"):
         found.append(Move("end", why="end"))
+    found += [
+        Move("close", job.id, say="hand over", why="end")
+        for job in _in_focus(after, shift)
+        if all(section.over for section in job.sections.values())
+    ]
     return tuple(found)
 
 

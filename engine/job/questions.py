@@ -46,12 +46,15 @@ def questions(shift: Shift, jobs: Mapping[str, Job], now_us: int) -> tuple[Quest
     end_us = now_us if shift.off_us is None else shift.off_us
     asked_gaps = []
     for gap in shift.gaps:
-        if gap.from_us >= end_us or _covered(gap.from_us, min(gap.to_us, end_us), answered):
+        # Of a gap over the edge of the shift only what lies inside is a question.
+        from_us = max(gap.from_us, shift.on_us or gap.from_us)
+        to_us = min(gap.to_us, end_us)
+        if from_us >= to_us or _covered(from_us, to_us, answered):
             continue
         doing = _doing(shift, gap, end_us)
         if doing is not None:
-            asked_gaps.append((gap.from_us, gap.to_us))
-            found.append(Question("gap", gap.from_us, min(gap.to_us, end_us), doing, "as it stood"))
+            asked_gaps.append((from_us, to_us))
+            found.append(Question("gap", from_us, to_us, doing, "as it stood"))
     for time in breaks(shift, jobs, end_us):
         if time.counts == "ask" and (time.end_us < end_us or shift.off_us is not None):
             found.append(

@@ -15,6 +15,7 @@ from engine.job import events as ev
 from engine.job.account import Account, Reading, Share, account, added, readings, served
 from engine.job.aftercare import Care, Cure, Recoat, cares, cures, recoats
 from engine.job.applied import Asked, StageRecord, Used, asked, stages, used
+from engine.job.exposure_record import ExposureRecord, exposure_record
 from engine.job.job import Job, JobState
 from engine.job.rows import Row, told
 from engine.job.shift import Shift
@@ -65,6 +66,7 @@ class Record(Struct, frozen=True):
         accounts: shifts it was worked in, whole, in order.
         shares: these shifts added up, this job's stages in the plan's order.
         readings: of these shifts.
+        exposures: heat, rests, vibration and noise of these shifts, in order.
         stages, windows, used, recoats, cures, cares, noted: see there.
         trail: what was overruled and corrected, and what the clocks did.
         proof: the log it was made from.
@@ -87,6 +89,7 @@ class Record(Struct, frozen=True):
     accounts: tuple[Account, ...]
     shares: tuple[Share, ...]
     readings: tuple[Reading, ...]
+    exposures: tuple[ExposureRecord, ...]
     stages: tuple[StageRecord, ...]
     windows: tuple[Asked, ...]
     used: tuple[Used, ...]
@@ -121,6 +124,7 @@ def record(
     *,
     rows: Sequence[Row] = (),
     text: Text = _forgotten,
+    rest_place: ev.ReadingTaken | None = None,
     proof: Proof = Proof(),  # noqa: B008  # frozen, so one for all is harmless
 ) -> Record:
     """The record of `job` at `now_us`.
@@ -129,6 +133,7 @@ def record(
     rows: the log's rows of the job and of these shifts, corrections included, as written;
     without them nothing of skips, redoing, splits and the trail is told.
     text: gives a private text by its reference, None if it was forgotten.
+    rest_place: climate where breaks are taken; None: where the work is.
     Raises ValueError for a job that was never opened.
     """
     opened, opened_us = job.opened, job.opened_us
@@ -164,6 +169,7 @@ def record(
         accounts=accounts,
         shares=tuple(shares),
         readings=taken,
+        exposures=tuple(exposure_record(shift, jobs, now_us, rest_place) for shift in worked),
         stages=stages(job, own),
         windows=asked(job, own, now_us),
         used=used(job),

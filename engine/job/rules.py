@@ -165,6 +165,8 @@ def take_up(
 
     `rest_called`: a rest was called for; work then asks for a reason, which is written down.
     """
+    if move.act == "close":
+        return close_job(scene, move.job, over)
     if move.act == "rest":
         return take_break(scene, "heat", round(move.minutes * 60))
     drafts = _end(scene, finish)

@@ -38,6 +38,9 @@ def move_text(move: Move, jobs: Mapping[str, Job]) -> str:
         return f"heat break, {move.minutes:.0f} min"
     if move.act == "end":
         return "put an end to this"
+    if move.act == "close":
+        opened = jobs[move.job].opened
+        return f"hand over and close: {'' if opened is None else opened.vehicle}"
     where = place_text(jobs[move.job], move.stage, move.sections)
     return f"stand by for {where}" if move.act == "stand by" else f"{move.say} {where}"
 
@@ -119,7 +122,7 @@ def row_text(row: Row, jobs: Mapping[str, Job]) -> str:
         case ev.ProductUsed(amounts=amounts):
             return f"used: {_amounts(job, amounts)}"
         case ev.UseCorrected(product, by):
-            return f"amount corrected: {product} {by:+g}"
+            return f"amount corrected: {by:+g} {_product(job, product)}"
         case ev.WaterTouched(stage, sections):
             return f"water on {', '.join(sections)} ({stage})"
         case ev.PaintRead(panel, when):
@@ -156,6 +159,12 @@ def row_text(row: Row, jobs: Mapping[str, Job]) -> str:
 
 def _number(job: Job | None) -> str:
     return "?" if job is None or job.opened is None else str(job.opened.number)
+
+
+def _product(job: Job | None, product_id: str) -> str:
+    opened = None if job is None else job.opened
+    product = None if opened is None else opened.plan.product(product_id)
+    return product_id if product is None else product.name
 
 
 def _amounts(job: Job | None, amounts: Mapping[str, float]) -> str:

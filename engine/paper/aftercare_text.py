@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from engine.job.aftercare import Care, Cure, Recoat
-from engine.job.dates import Due, spoken, spoken_day
+from engine.job.dates import Due, local, spoken, spoken_day
 from engine.job.record import Record
 from engine.paper.text import Page, up_to_minute
 
@@ -111,4 +111,10 @@ def _counted(care: Care, zone: str) -> str:
     )
     without = f"; nothing was put on {', '.join(care.without)}" if care.without else ""
     visit = "; at the shop, or on its next open day if it is closed" if care.visit else ""
-    return f"{' and '.join(lengths)} from {start}{without}{visit}"
+    changed = any(
+        due.at_us is not None
+        and local(due.at_us, zone).utcoffset() != local(care.anchor_us, zone).utcoffset()
+        for due in care.dues
+    )
+    clocks = "; the clocks change in between" if changed else ""
+    return f"{' and '.join(lengths)} from {start}{clocks}{without}{visit}"

@@ -6,6 +6,7 @@ from engine.job.account import Share
 from engine.job.dates import spoken, spoken_day
 from engine.job.day import Day, DayJob
 from engine.job.words import reading_text
+from engine.paper.exposure_text import put_exposures
 from engine.paper.text import Calendar, Page, hour
 from engine.paper.time_sheet import (
     COLUMNS,
@@ -31,6 +32,7 @@ def day_text(day: Day, round_minutes: int = 0) -> str:
     _put_jobs(page, day)
     _put_shifts(page, day, round_minutes)
     put_questions(page, [part.account for part in day.shifts], day.zone)
+    put_exposures(page, [part.exposure for part in day.shifts], day.zone)
     _put_facts(page, day)
     return str(page)
 

@@ -43,7 +43,7 @@ def coat(book: Book, at_s: float, *sections: str, each_s: float = 600) -> float:
         book.do(at_s, rules.take_up, move)
         book.do(at_s + each_s / 2, rules.take_up, book.moves(at_s + each_s / 2)[0])
         at_s += each_s
-        book.do(at_s, rules.take_up, book.moves(at_s)[-1])
+        book.do(at_s, rules.take_up, next(m for m in book.moves(at_s) if m.act == "end"))
     return at_s
 
 

@@ -49,7 +49,7 @@ PHRASES = {
     "SectionSkipped": "skipped: bonnet left (Coat): film on it",
     "SectionReopened": "to be redone: bonnet left (Coat): high spot",
     "ProductUsed": "used: 10 drops Coating",
-    "UseCorrected": "amount corrected: coat -2.5",
+    "UseCorrected": "amount corrected: -2.5 Coating",
     "WaterTouched": "water on bonnet left (Coat)",
     "PaintRead": "paint read before: bonnet",
     "DamageNoted": "damage: chip, bonnet",

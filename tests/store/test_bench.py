@@ -21,7 +21,7 @@ from engine.job.section import Window
 from engine.job.shift import Free, Hands, Other
 from engine.store.log import Log
 from engine.trouble import Refused, StoreFault
-from tests.kit.cart import START_US, Day
+from tests.kit.day import START_US, Day
 from tests.kit.reckoner import SECOND_US
 
 MINUTE_US = 60 * SECOND_US
@@ -88,7 +88,7 @@ from engine.bench import Bench
 from engine.clock import HandClock
 from engine.job import rules
 from engine.job import events as ev
-from tests.kit.cart import PLANS, START_US
+from tests.kit.day import PLANS, START_US
 clock = HandClock(START_US)
 bench = Bench.open(Path(sys.argv[1]), clock)
 bench.do(rules.open_job, bench.new_id(), ev.JobOpened(PLANS[1], "", 1, "bottle green estate"))
@@ -215,20 +215,40 @@ def spoiled(log: Log, does: bool) -> sqlite3.Connection:
     return whole
 
 
-def test_a_press_that_the_disk_did_not_take_is_not_believed(day: Day) -> None:
+PRESSES: dict[str, Callable[[Day], Any]] = {
+    "break": lambda day: day.bench.do(rules.take_break, "meal"),
+    "late": lambda day: day.bench.do_as("me", SECOND_US, rules.put_down),
+    "next": lambda day: day.take(),
+    "undo": lambda day: day.bench.undo(),
+    "gap": lambda day: day.bench.tick()[0],
+}
+
+
+@pytest.mark.parametrize("kind", PRESSES)
+def test_a_press_that_the_disk_did_not_take_is_not_believed(day: Day, kind: str) -> None:
+    day.bench.tick()
     day.take(60)
-    believed = (dict(day.bench.jobs), dict(day.bench.shifts), list(day.bench.rows))
-    head = day.bench.log.head
+    day.clock.wind(4 * MINUTE)
+    head, count = day.bench.log.head, len(day.bench.rows)
+    whole = spoiled(day.bench.log, does=False)
+    with pytest.raises(StoreFault, match=r"^Nothing was written"):
+        PRESSES[kind](day)
+    day.bench.log._db = whole
+    assert (day.bench.log.head, len(day.bench.rows)) == (head, count)
+    assert day.whole()
+    PRESSES[kind](day)
+    assert day.bench.log.head != head
+    assert day.whole()
+
+
+def test_a_private_text_is_kept_until_the_disk_takes_its_press(day: Day) -> None:
     whole = spoiled(day.bench.log, does=False)
     sealed = day.bench.seal("swirls")
     with pytest.raises(StoreFault, match=r"^Nothing was written"):
         day.bench.do(rules.note_job, day.job, ev.NoteWritten(sealed))
     day.bench.log._db = whole
-    assert (day.bench.jobs, day.bench.shifts, day.bench.rows) == believed
-    assert day.bench.log.head == head
     day.bench.do(rules.note_job, day.job, ev.NoteWritten(sealed))
     assert day.again().text(sealed) == "swirls"
-    assert day.whole()
 
 
 def test_a_press_that_the_disk_took_after_all_is_believed(day: Day) -> None:

@@ -14,7 +14,7 @@ from engine.job import changes, rules
 from engine.job import events as ev
 from engine.job.section import Window
 from engine.trouble import Refused
-from tests.kit.cart import START_US, Day
+from tests.kit.day import START_US, Day
 from tests.kit.reckoner import SECOND_US
 
 MINUTE_US = 60 * SECOND_US

@@ -12,7 +12,7 @@ from engine.job import changes, rules
 from engine.job import events as ev
 from engine.job.shift import Other
 from engine.trouble import Refused
-from tests.kit.cart import Day
+from tests.kit.day import Day
 from tests.kit.reckoner import SECOND_US
 
 MINUTE_US = 60 * SECOND_US

@@ -1,0 +1,297 @@
+"""Plays a script: winds a hand clock and presses keys on the real screens."""
+
+from __future__ import annotations
+
+import hashlib
+import unicodedata
+from collections.abc import Awaitable, Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from textual import events
+from textual.keys import key_to_character
+
+from demo_sessions.script import Opening, Step, file_text, read_script
+from engine.bench import Bench
+from engine.clock import HandClock
+from engine.job import events as ev
+from engine.job import rules
+from engine.job.dates import instant, local
+from engine.job.job import Job
+from engine.job.moves import Move
+from engine.job.section import SECOND_US
+from engine.job.shift import Hands
+from engine.shop import Shop
+from engine.store.duration import step_seconds
+from engine.store.plan_file import read_plan, starter, with_body
+from engine.store.settings import Settings
+from engine.trouble import PlanFault
+
+if TYPE_CHECKING:
+    from textual.pilot import Pilot
+
+    from tui.app import CartClock
+
+Shown = Callable[[float], Awaitable[None]]
+
+# A press takes a moment; the keys' own silence needs one too.
+PRESS_S = 2
+LETTERS_A_SECOND = 4
+CAPTION_S = 4.0
+# From three minutes on the program would take the time for one in which it did not run.
+TICK_S = 150.0
+# A key goes from the app to the screen and from there on; enter, from the line of text to its list.
+HOPS = 3
+# Far more presses than any stage has: a script that never ends is a fault of its own.
+MOST_PRESSES = 500
+
+
+def seeded(name: str) -> Callable[[int], bytes]:
+    """Bytes that look random and are the same each time, so that a record can be compared."""
+    count = 0
+
+    def entropy(length: int) -> bytes:
+        nonlocal count
+        count += 1
+        found = b""
+        while len(found) < length:
+            found += hashlib.sha256(f"{name} {count} {len(found)}".encode()).digest()
+        return found[:length]
+
+    return entropy
+
+
+def key_name(key: str) -> str:
+    """The name under which the screens know a key that is written as its letter or its name."""
+    if len(key) > 1 or key.isalnum():
+        return key
+    return "_".join(unicodedata.name(key).lower().replace("-", " ").split())
+
+
+class Player:
+    """Plays one script on a log in `folder`.
+
+    Args:
+        name: of the session. Raises `Refused` and `PlanFault` like `read_script`.
+        folder: where the scratch log goes.
+        shown: told of every stretch of seconds that an onlooker should see; None: nobody looks.
+        tick_s: how often the screens are painted while time passes, in seconds.
+
+    Fields:
+        keys: every key pressed, with its job time in microseconds; typed texts are left out.
+    """
+
+    def __init__(
+        self, name: str, folder: Path, shown: Shown | None = None, tick_s: float = TICK_S
+    ) -> None:
+        self.name = name
+        self.script = read_script(name)
+        self.clock = HandClock(instant(self.script.starts, self.script.zone))
+        self.path = folder / "log.db"
+        self.settings = Settings(
+            worker="me", zone=self.script.zone, rule_set=self.script.rule_set, bell=False
+        )
+        self.entropy = seeded(name)
+        self.keys: list[tuple[int, str]] = []
+        self.app: CartClock | None = None
+        self._at = 0
+        self._boots = 1
+        self._shown = shown
+        self._tick_s = tick_s
+
+    def bench(self) -> Bench:
+        """The scratch log, opened."""
+        return Bench.open(self.path, self.clock, self.settings.worker, self.entropy)
+
+    def start(self) -> CartClock:
+        """The program, started on the scratch log."""
+        # The screens are heavy; a list of the sessions must not need them.
+        from tui.app import CartClock
+
+        bench = self.bench()
+        self.app = CartClock(
+            bench,
+            Shop(bench.log),
+            self.settings,
+            seconds=lambda: self.clock.tick_us / SECOND_US,
+            ticking=False,
+        )
+        return self.app
+
+    async def run(self, pilot: Pilot[Any]) -> bool:
+        """Plays until the end, or until the laptop dies; True at the end."""
+        await pilot.pause()
+        while self._at < len(self.script.step):
+            step = self.script.step[self._at]
+            self._at += 1
+            await self._play(step, pilot)
+            if step.die:
+                self._die(step_seconds(step.die))
+                return False
+        return True
+
+    async def _play(self, step: Step, pilot: Pilot[Any]) -> None:
+        app = self._app
+        if step.say:
+            app.say(step.say)
+            await self._show(CAPTION_S)
+        if step.open is not None:
+            self._open(step.open)
+            await pilot.pause()
+        if step.wall:
+            back = step.wall.startswith("-")
+            seconds = step_seconds(step.wall.lstrip("+-"))
+            self.clock.set_wall(-seconds if back else seconds)
+            app.tick()
+        if step.wind == "opens":
+            move = self._next
+            if move is None or move.opens_us is None:
+                raise self._fault("no window lies in front of the next move")
+            await self._wind_to(move)
+        elif step.wind:
+            await self._wind(step_seconds(step.wind))
+        if step.until:
+            await self._wind(self._seconds_until(step.until))
+        for key in step.keys:
+            await self._press(key, pilot)
+        if step.type:
+            await self._type(step.type, pilot)
+        if step.through:
+            await self._through(step.through, step.pace, pilot)
+
+    def _die(self, seconds: int) -> None:
+        app = self._app
+        self._boots += 1
+        # A program that runs gives a sign of life once a minute; only the last one tells.
+        app.bench.beat()
+        app.bench.close()
+        self.clock.reboot(f"boot-{self._boots}", seconds)
+        app.exit()
+
+    @property
+    def _app(self) -> CartClock:
+        assert self.app is not None
+        return self.app
+
+    @property
+    def _next(self) -> Move | None:
+        moves = self._app.moves
+        return moves[0] if moves else None
+
+    def _fault(self, sentence: str) -> PlanFault:
+        return PlanFault((f"{self.name}/steps.toml, step {self._at}: {sentence}.",))
+
+    def _open(self, opening: Opening) -> None:
+        bench = self._app.bench
+        if opening.plan.endswith(".toml"):
+            text = file_text(self.name, opening.plan)
+        else:
+            text = starter(opening.plan)
+        if opening.body:
+            text = with_body(text, opening.body)
+        zone = self.script.zone
+        opened = ev.JobOpened(
+            plan=read_plan(text, opening.plan),
+            plan_sha256=bench.keep_plan(text),
+            number=self._app.shop.next_number(),
+            vehicle=opening.vehicle,
+            zone=zone,
+            customer=bench.seal(opening.customer) if opening.customer else None,
+            phone=bench.seal(opening.phone) if opening.phone else None,
+            plate=bench.seal(opening.plate) if opening.plate else None,
+            promised_us=instant(opening.promised, zone) if opening.promised else None,
+            price=opening.price or None,
+        )
+        bench.do(rules.open_job, bench.new_id(), opened)
+        self._app.show("run")
+        self._app.repaint()
+
+    async def _press(self, key: str, pilot: Pilot[Any]) -> None:
+        self.clock.wind(PRESS_S)
+        self._app.tick()
+        self.keys.append((self._app.bench.now_us, key))
+        await self._send(key_name(key), key_to_character(key), pilot)
+        await self._show(PRESS_S)
+
+    async def _type(self, text: str, pilot: Pilot[Any]) -> None:
+        if not self._app.screen.query("Sheet.open Input.open"):
+            raise self._fault("no line of text is open to type into")
+        await pilot.pause()
+        for letter in text:
+            self._post(key_name(letter), letter)
+            await self._show(1 / LETTERS_A_SECOND)
+        # Whole seconds, so that the hours of a session can be added up by hand.
+        await self._wind(-(-len(text) // LETTERS_A_SECOND))
+        await self._send("enter", None, pilot)
+
+    async def _send(self, key: str, character: str | None, pilot: Pilot[Any]) -> None:
+        """One key event, all of whose work is done on return: however busy the machine is,
+        the next key finds the screen that a person would see."""
+        app = self._app
+        before = app.screen
+        self._post(key, character)
+        for _ in range(HOPS):
+            await pilot.pause(0)
+        if app.screen is not before:
+            await pilot.pause()
+
+    def _post(self, key: str, character: str | None) -> None:
+        event = events.Key(key, character)
+        event.set_sender(self._app)
+        self._app.post_message(event)
+
+    async def _wind(self, seconds: float) -> None:
+        while seconds > 0:
+            step = min(self._tick_s, seconds)
+            self.clock.wind(step)
+            seconds -= step
+            self._app.tick()
+            await self._show(step)
+
+    async def _wind_to(self, move: Move) -> None:
+        if move.opens_us is not None:
+            left_us = move.opens_us - self._app.bench.now_us
+            await self._wind(max(0, -(-left_us // SECOND_US)))
+
+    def _seconds_until(self, clock: str) -> float:
+        now_us = self._app.bench.now_us
+        here = local(now_us, self.script.zone)
+        then_us = instant(f"{here.format('YYYY-MM-DD')} {clock}", self.script.zone)
+        if then_us <= now_us:
+            raise self._fault(f"it is {here.format('HH:mm:ss')}, past {clock}")
+        return (then_us - now_us) / SECOND_US
+
+    async def _show(self, seconds: float) -> None:
+        if self._shown is not None:
+            await self._shown(seconds)
+
+    async def _through(self, stage: str, pace: float, pilot: Pilot[Any]) -> None:
+        bench = self._app.bench
+        first = self._next
+        if first is None or not first.job or self._beyond(bench.jobs[first.job], first, stage):
+            raise self._fault(f"{stage} is not what comes next")
+        for _ in range(MOST_PRESSES):
+            move = self._next
+            if move is None or move.job != first.job or move.act == "close":
+                return
+            if self._beyond(bench.jobs[move.job], move, stage):
+                return
+            shift = bench.shift()
+            if move.act == "stand by" and shift is not None and shift.state == "free":
+                await self._wind_to(move)
+                continue
+            rows = bench.log.head.seq
+            await self._press("space", pilot)
+            if bench.log.head.seq == rows:
+                raise self._fault(f"the large key wrote nothing in {stage}")
+            if move.act == "stand by":
+                await self._wind_to(move)
+            elif isinstance(getattr(bench.shift(), "doing", None), Hands):
+                await self._wind(round(move.minutes * 60 * pace))
+        raise self._fault(f"{stage} never comes to an end")
+
+    def _beyond(self, job: Job, move: Move, stage: str) -> bool:
+        names = [one.name for one in job.stages]
+        if stage not in names:
+            raise self._fault(f"the job in front has no stage {stage}")
+        return names.index(move.stage) > names.index(stage)

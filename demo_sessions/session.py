@@ -1,0 +1,148 @@
+"""Demo sessions: a day of work wound and pressed from a file.
+
+A session is demonstration, tutorial and end-to-end test at once. Its `steps.toml` winds a
+hand clock and presses keys on the real screens over a real log in a scratch folder; what
+comes out is the job record. Nothing in a session is real: places, vehicles and names are
+invented, and the numbers are synthetic.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import tempfile
+import time
+from contextlib import closing, nullcontext
+from pathlib import Path
+from typing import Any
+
+from msgspec import Struct
+from textual.pilot import Pilot
+
+from demo_sessions.player import Player
+from demo_sessions.script import sessions as sessions  # part of what a session offers
+from engine.paper.record_text import record_text
+from engine.shop import Shop
+from engine.trouble import PlanFault, Refused
+
+# An onlooker of a fast session still sees about as many pictures in a second as of a film.
+PICTURES_A_SECOND = 20
+LONGEST_TICK_S = 60.0
+LONGEST_LOOK_S = 2.0
+
+
+class Played(Struct, frozen=True):
+    """What came of a session.
+
+    Fields:
+        record: the records of all its jobs by number, then the number of presses, as text.
+        keys: every key pressed, with its job time in microseconds, as it happened; the letters
+            of a typed text and the enter behind it are not among them.
+        rows: rows in the log.
+    """
+
+    record: str
+    keys: tuple[tuple[int, str], ...]
+    rows: int
+
+    @property
+    def presses(self) -> int:
+        """How many keys were pressed."""
+        return len(self.keys)
+
+
+def _played(player: Player) -> Played:
+    with closing(player.bench()) as bench:
+        shop = Shop(bench.log)
+        records = [record_text(shop.record(str(job.number), bench.now_us)) for job in shop.jobs()]
+        rows = bench.log.head.seq + 1
+    count = f"{len(player.keys)} presses\n"
+    return Played("\n".join([*records, count]), tuple(player.keys), rows)
+
+
+def play(name: str, size: tuple[int, int] = (80, 24), folder: Path | None = None) -> Played:
+    """Plays a session without a terminal, as fast as it goes.
+
+    Args:
+        name: of the session.
+        size: columns and rows of its screens.
+        folder: where the log is left, in `log.db`; None: it is deleted.
+
+    Raises:
+        Refused: there is no session of that name.
+        PlanFault: the script does not fit its plan or the screens.
+    """
+    with (
+        tempfile.TemporaryDirectory(prefix="cartclock-demo-")
+        if folder is None
+        else nullcontext(str(folder)) as place
+    ):
+        player = Player(name, Path(place))
+        asyncio.run(_play_all(player, size))
+        return _played(player)
+
+
+async def _play_all(player: Player, size: tuple[int, int]) -> None:
+    ended = False
+    while not ended:
+        app = player.start()
+        try:
+            async with app.run_test(size=size) as pilot:
+                ended = await player.run(pilot)
+        finally:
+            app.bench.close()
+
+
+class _Left(Exception):
+    """The onlooker left before the end."""
+
+
+def show(name: str, speed: float) -> int:
+    """Plays a session on the terminal, `speed` times faster than the clock, and ends on the
+    record; leaving early is one key. An onlooker who presses other keys takes over.
+
+    Returns an exit code.
+    """
+    with tempfile.TemporaryDirectory(prefix="cartclock-demo-") as folder:
+
+        async def shown(seconds: float) -> None:
+            if player.app is not None and player.app.return_code is not None:
+                raise _Left
+            await asyncio.sleep(min(seconds / speed, LONGEST_LOOK_S))
+
+        tick_s = max(1.0, min(LONGEST_TICK_S, speed / PICTURES_A_SECOND))
+        player = Player(name, Path(folder), shown, tick_s)
+        begun = time.monotonic()
+        goes_on = True
+        ended = False
+
+        async def pilot_it(pilot: Pilot[Any]) -> None:
+            nonlocal goes_on, ended
+            goes_on = False
+            try:
+                ended = await player.run(pilot)
+                goes_on = not ended
+            except _Left:
+                return
+            except (PlanFault, Refused):
+                if player.app is not None:
+                    player.app.say(
+                        "Your keys and the demo's part here. Go on as you like; Q leaves."
+                    )
+                return
+            if ended and player.app is not None:
+                player.app.show("record")
+
+        while goes_on:
+            app = player.start()
+            app.run(auto_pilot=pilot_it)
+            app.bench.close()
+            if app.return_code:
+                return 70
+        if ended:
+            # Imported here: without a terminal nobody needs it.
+            import click
+
+            played = _played(player)
+            took = f"{time.monotonic() - begun:.0f} s."
+            click.echo(f"{name}: {played.presses} presses, {played.rows} rows, {took}", err=True)
+    return 0

@@ -1,0 +1,316 @@
+"""The demo sessions, played from the first key to the last on the real screens.
+
+A record that has changed for a good reason is written anew with
+`cartclock demo NAME --plain > demo_sessions/NAME/record.txt`, and read before it is kept.
+"""
+
+from __future__ import annotations
+
+import functools
+import re
+import tempfile
+import time
+import tomllib
+from datetime import datetime, timedelta
+from importlib import resources
+from pathlib import Path
+from zoneinfo import ZoneInfo
+
+import pytest
+
+from demo_sessions import session
+from demo_sessions.script import file_text
+from engine.job import events as ev
+from engine.job.rows import Row
+from engine.store.log import Log
+from tests.kit.reckoner import SECOND_US, reckoned
+
+# Where tests are dealt out by group, each session is played on one worker only.
+pytestmark = pytest.mark.xdist_group("demo sessions")
+
+NAMES = ("dry_heat_estate", "three_washes", "two_day_van")
+HOME, SMALL = (80, 24), (40, 12)
+MOST_SECONDS = 6.0
+INVENTED = "All of it is invented; the numbers are synthetic."
+
+
+class Result:
+    """A session that was played: what came of it, its log, and the seconds it took."""
+
+    def __init__(self, name: str, size: tuple[int, int]) -> None:
+        with tempfile.TemporaryDirectory() as folder:
+            begun, begun_busy = time.monotonic(), time.process_time()
+            self.played = session.play(name, size, Path(folder))
+            self.seconds = time.monotonic() - begun
+            self.busy_seconds = time.process_time() - begun_busy
+            with Log.open(Path(folder) / "log.db") as log:
+                self.rows = log.all_rows()
+                self.broken = log.check()
+                shifts = log.shift_summaries()
+                self.shifts = [(s.shift, s.on_us, s.off_us) for s in shifts]
+
+    def events(self, kind: type) -> list[Row]:
+        """The rows of one kind of event."""
+        return [row for row in self.rows if isinstance(row.event, kind)]
+
+    def records(self) -> list[list[str]]:
+        """The lines of each job's record."""
+        parts = re.split(r"(?m)^(?=JOB RECORD)", self.played.record)[1:]
+        return [part.splitlines() for part in parts]
+
+
+@functools.cache
+def result(name: str, size: tuple[int, int] = HOME) -> Result:
+    """Every session is played once at each size."""
+    return Result(name, size)
+
+
+def test_the_sessions_are_these() -> None:
+    assert session.sessions() == NAMES
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_session_gives_the_record_beside_it(name: str) -> None:
+    assert result(name).played.record == file_text(name, "record.txt")
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_small_screen_gives_the_same_record(name: str) -> None:
+    small, home = result(name, SMALL).played, result(name).played
+    assert small.record == home.record
+    assert small.keys == home.keys
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_play_takes_seconds(name: str) -> None:
+    played = result(name)
+    print(f"{name}: {played.seconds:.1f} s, {played.busy_seconds:.1f} s of them busy")  # noqa: T201  # shown with -rP
+    # The busy seconds are the program's own; how long it waits for a core is the machine's.
+    assert played.busy_seconds < MOST_SECONDS
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_the_count_of_presses_ends_the_record(name: str) -> None:
+    played = result(name).played
+    assert played.record.endswith(f"\n{len(played.keys)} presses\n")
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_nothing_is_left_open(name: str) -> None:
+    found = result(name)
+    assert found.broken == []
+    assert len(found.events(ev.JobOpened)) == len(found.events(ev.JobClosed))
+    assert all(off_us is not None for _shift, _on_us, off_us in found.shifts)
+    for lines in found.records():
+        at = lines.index("NOT ANSWERED YET")
+        assert lines[at + 2] == "  Nothing."
+        assert not any("set aside" in line for line in lines)
+        assert max(map(len, lines)) <= 80
+
+
+def account_lines(record: list[str]) -> list[list[tuple[int, str, int]]]:
+    """The hours of a record, shift by shift: (indent, label, seconds) of each line."""
+    found: list[list[tuple[int, str, int]]] = []
+    begins = next(at for at, line in enumerate(record) if line.startswith("HOURS "))
+    for line in record[begins : record.index("NOT ANSWERED YET")]:
+        match = re.fullmatch(
+            r"( *)(.+?) {2,}(?:\d+ h|\d+ h \d+ min|\d+ min) +(\d+):(\d\d):(\d\d)", line
+        )
+        if match is None:
+            continue
+        hours, minutes, seconds = (int(match[group]) for group in (3, 4, 5))
+        if match[2] == "On the clock":
+            found.append([])
+        found[-1].append((len(match[1]), match[2], hours * 3600 + minutes * 60 + seconds))
+    return found
+
+
+def leaves(lines: list[tuple[int, str, int]]) -> list[tuple[str, str, int]]:
+    """The lines with nothing under them, with the label over them."""
+    found, over = [], {}
+    for index, (indent, label, seconds) in enumerate(lines):
+        over[indent] = label
+        if index + 1 == len(lines) or lines[index + 1][0] <= indent:
+            found.append((over.get(indent - 2, ""), label, seconds))
+    return found
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_the_hours_add_up_to_the_time_on_the_clock(name: str) -> None:
+    found = result(name)
+    on_the_clock = []
+    for shift, on_us, off_us in found.shifts:
+        assert off_us is not None
+        times = [r.at_us for r in found.rows if r.shift == shift]
+        assert (on_us, off_us) == (min(times), max(times))
+        buckets = reckoned(found.rows, shift, off_us)
+        assert sum(buckets.values()) * SECOND_US == off_us - on_us
+        on_the_clock.append(sum(buckets.values()))
+    for record in found.records():
+        accounts = account_lines(record)
+        if len(on_the_clock) > 1:
+            together = accounts.pop()
+            assert together[0][2] == sum(on_the_clock)
+            assert sum(seconds for _over, _label, seconds in leaves(together)) == together[0][2]
+        assert [account[0][2] for account in accounts] == on_the_clock
+        for account in accounts:
+            assert sum(seconds for _over, _label, seconds in leaves(account)) == account[0][2]
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_every_line_of_the_hours_is_in_the_log(name: str) -> None:
+    found = result(name)
+    by_number = {r.event.number: r.job for r in found.events(ev.JobOpened)}  # type: ignore[attr-defined]  # the rows are of one kind
+    counted = 0
+    for number, record in enumerate(found.records(), 1):
+        job = by_number[number]
+        for (shift, _on_us, off_us), account in zip(
+            found.shifts, account_lines(record), strict=False
+        ):
+            buckets = reckoned(found.rows, shift, off_us or 0)
+            printed = leaves(account)
+            for kind, what, whose, stage in buckets:
+                if whose != job:
+                    continue
+                over, label = {
+                    "hands": ("Hands on", stage),
+                    "standing by": ("Standing by a window", stage),
+                    "other": ("Other work for it", what),
+                }[kind]
+                assert (over, label, buckets[kind, what, whose, stage]) in printed
+                counted += 1
+    assert counted >= 8
+
+
+def presses_of(found: Result, number: int) -> list[str]:
+    """The keys from the first work on a job to its close, both with it."""
+    job = next(r.job for r in found.events(ev.JobOpened) if r.event.number == number)  # type: ignore[attr-defined]  # the rows are of one kind
+    first_us = next(r.at_us for r in found.events(ev.WorkStarted) if r.job == job)
+    closed_us = next(r.at_us for r in found.events(ev.JobClosed) if r.job == job)
+    return [key for at_us, key in found.played.keys if first_us <= at_us <= closed_us]
+
+
+def test_a_long_day_takes_at_most_ninety_presses() -> None:
+    assert result("dry_heat_estate").played.presses <= 90
+    about = file_text("dry_heat_estate", "about.md")
+    assert f"in {result('dry_heat_estate').played.presses} key presses" in about
+
+
+@pytest.mark.parametrize("number", [1, 3])
+def test_a_maintenance_wash_takes_at_most_eight_presses(number: int) -> None:
+    keys = presses_of(result("three_washes"), number)
+    assert keys[0] == "space"
+    assert 1 < len(keys) <= 8
+
+
+def test_dry_heat_shows_what_its_page_says() -> None:
+    found = result("dry_heat_estate")
+    breaks = [row.event.what for row in found.events(ev.BreakTaken)]  # type: ignore[attr-defined]  # the rows are of one kind
+    assert breaks == ["heat", "meal", "heat", "away"]
+    assert len(found.events(ev.ReadingTaken)) == 3
+    assert len(found.events(ev.DrinkTaken)) == 2
+    assert len(found.events(ev.PressStruck)) == 1
+    assert [row.event.by for row in found.events(ev.UseCorrected)] == [1.0]  # type: ignore[attr-defined]  # the rows are of one kind
+    assert [row.event.counted for row in found.events(ev.BreakJudged)] == [False]  # type: ignore[attr-defined]  # the rows are of one kind
+    assert len(found.events(ev.NoteWritten)) == 1
+    assert found.played.record.count("late by") == 1
+    assert "layer 2" in found.played.record
+
+
+def test_keep_it_dry_is_real_time_over_the_change_of_the_clocks() -> None:
+    found = result("dry_heat_estate")
+    zone = ZoneInfo("Australia/Adelaide")
+    coated = [row for row in found.events(ev.StepFinished) if row.event.stage == "Coat"]  # type: ignore[attr-defined]  # the rows are of one kind
+    last_us = max(row.at_us for row in coated)
+    until = datetime.fromtimestamp(last_us / 1e6 + 48 * 3600, zone)
+    last = datetime.fromtimestamp(last_us / 1e6, zone)
+    # One hour less on the clock of the place: it went back in between.
+    assert until.replace(tzinfo=None) - last.replace(tzinfo=None) == timedelta(hours=47)
+    # An end is printed at the next whole minute: never too early.
+    shown = (until + timedelta(seconds=59)).strftime("%a %-d %b %Y %H:%M")
+    assert f"    until       {shown}\n" in found.played.record
+
+
+def test_the_coat_waits_for_the_evening() -> None:
+    found = result("dry_heat_estate")
+    panels = [row.event.panel_c for row in found.events(ev.ReadingTaken)]  # type: ignore[attr-defined]  # the rows are of one kind
+    assert panels == [None, 47.0, 28.0]
+    cool_us = found.events(ev.ReadingTaken)[-1].at_us
+    begun = [row for row in found.events(ev.WorkStarted) if row.event.stage == "Coat"]  # type: ignore[attr-defined]  # the rows are of one kind
+    assert min(row.at_us for row in begun) > cool_us
+
+
+def test_a_flash_outlives_the_laptop() -> None:
+    found = result("two_day_van")
+    assert len({row.boot for row in found.rows}) == 3
+    assert len(found.shifts) == 2
+
+    def boots(section: str) -> tuple[str, str, int]:
+        first = [r for r in found.rows if section in getattr(r.event, "sections", ())]
+        first = [r for r in first if getattr(r.event, "stage", "") == "Coat"]
+        applied = next(r for r in first if isinstance(r.event, ev.StepFinished))
+        levelled = next(
+            r for r in first if isinstance(r.event, ev.WorkStarted) and r.event.turn.step > 0
+        )
+        return applied.boot, levelled.boot, (levelled.at_us - applied.at_us) // SECOND_US
+
+    before, after, seconds = boots("barn doors")
+    assert before != after
+    line = f"{seconds // 60}:{seconds % 60:02} in the window"
+    record = found.records()[0]
+    assert any(entry.strip().startswith("barn doors") and line in entry for entry in record)
+    (gap,) = found.events(ev.GapFound)
+    assert isinstance(gap.event, ev.GapFound)
+    assert gap.event.to_us - gap.event.from_us == 4 * 60 * SECOND_US
+    assert [row.event.was for row in found.events(ev.GapJudged)] == ["as it stood"]  # type: ignore[attr-defined]  # the rows are of one kind
+
+
+def test_a_clock_set_wrong_moves_no_length() -> None:
+    found = result("two_day_van")
+    assert [row.event.by_us for row in found.events(ev.ClockStepped)] == [-3600 * SECOND_US]  # type: ignore[attr-defined]  # the rows are of one kind
+    at = found.rows.index(found.events(ev.ClockStepped)[0])
+    before, after = found.rows[at - 1], found.rows[at + 1]
+    assert after.wall_us < before.wall_us
+    assert after.at_us - before.at_us == after.tick_us - before.tick_us > 0
+
+
+def test_two_calls_are_other_work_for_the_van() -> None:
+    calls = [row.event for row in result("two_day_van").events(ev.OtherWorkStarted)]
+    phone = [call for call in calls if isinstance(call, ev.OtherWorkStarted)]
+    assert [call.what for call in phone].count("phone") == 2
+
+
+def test_three_jobs_in_one_shift_with_rain() -> None:
+    found = result("three_washes")
+    assert len(found.shifts) == 1
+    assert len(found.events(ev.JobClosed)) == 3
+    plans = [row.event.plan for row in found.events(ev.JobOpened)]  # type: ignore[attr-defined]  # the rows are of one kind
+    panels = [stage.sections for plan in plans for stage in plan.stages if len(stage.sections) > 9]
+    assert len(panels) == len(set(panels)) == 3
+    rain = [row.event.rain_at_us - row.at_us for row in found.events(ev.ReadingTaken)]  # type: ignore[attr-defined]  # the rows are of one kind
+    assert [us // SECOND_US // 60 for us in rain] == [180, 20]
+    calls = [row.event for row in found.events(ev.OtherWorkStarted)]
+    assert [call.what for call in calls if isinstance(call, ev.OtherWorkStarted)] == ["phone"]
+    assert "Rain on bonnet and roof" in "\n".join(found.records()[1])
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_the_page_of_a_session(name: str) -> None:
+    lines = file_text(name, "about.md").splitlines()
+    assert INVENTED in lines
+    assert any(f"`cartclock demo {name}`" in line for line in lines)
+    assert len(lines) <= 70
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_every_duration_of_the_plans_is_an_example(name: str) -> None:
+    folder = resources.files("demo_sessions").joinpath(name)
+    files = [f for f in folder.iterdir() if f.name.endswith(".toml") and f.name != "steps.toml"]
+    assert files
+    for file in files:
+        plan = tomllib.loads(file.read_text(encoding="utf-8"))
+        for stage in plan["stage"]:
+            lengths = [step for step in stage["step"] if "wait" in step]
+            lengths += [stage[key] for key in ("gap", "cure") if key in stage]
+            assert all(length.get("example") is True for length in lengths), stage["name"]
+        assert all(care["source"] == "example" for care in plan["aftercare"])

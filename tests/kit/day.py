@@ -1,0 +1,127 @@
+"""A day on a new log, for examples, with the plans it is worked by.
+
+All figures of the plans are invented round numbers for tests, no source, and no advice.
+"""
+
+from __future__ import annotations
+
+import random
+from pathlib import Path
+
+from engine.bench import Bench
+from engine.clock import HandClock
+from engine.job import events as ev
+from engine.job import job as jobs_
+from engine.job import rules
+from engine.job import shift as shifts_
+from engine.job.hours import sums
+from engine.job.job import Job
+from engine.job.plan import Gap, Plan, Product, Stage, Use, Wait, Work
+from engine.job.rows import Odd, Row, told
+from engine.job.shift import Shift
+
+START_US = 1_790_000_000_000_000
+WORKERS = ("me", "helper")
+
+SPRAYED = (Work("spray", 1, (Use("fallout", 60),)), Wait("dwell", 120, 180, 300))
+FALLOUT = Stage(
+    "Fallout", ("left", "right", "front"), (*SPRAYED, Work("rinse", 2, over="all")), order="all"
+)
+COAT = Stage(
+    "Coat",
+    ("bonnet left", "bonnet right"),
+    (Work("apply", 1, (Use("coat", 10, 15),)), Wait("flash", 60, 100, 240), Work("level", 2)),
+    kind="coat",
+    order="wave",
+    layers=2,
+    gap=Gap(1800, 3600, 43200),
+)
+IRON = Stage(
+    "Iron",
+    ("left wheel", "right wheel"),
+    (Work("spray", 1, (Use("fallout", 40),)), Wait("dwell", 60, 90, 150), Work("rinse", 2)),
+)
+WASH = Stage("Wash", ("roof", "sides"), (Work("wash", 2), Work("dry", 1)), press="stage")
+POLISH = Stage(
+    "Polish",
+    ("door top", "door bottom", "wing"),
+    (Work("polish", 3),),
+    press="panel",
+    panels={"door top": "door", "door bottom": "door"},
+)
+EXTRA = Stage("Glass", ("screen", "rear glass"), (Work("clean", 1), Work("seal", 2)))
+PRODUCTS = (Product("fallout", "Iron fallout remover"), Product("coat", "Coating", unit="drops"))
+PLANS = (
+    Plan("coat", (FALLOUT, COAT), PRODUCTS),
+    Plan("wash and wheels", (WASH, IRON), PRODUCTS),
+    Plan("polish", (POLISH,), PRODUCTS),
+)
+
+
+def from_scratch(rows: list[Row]) -> tuple[dict[str, Job], dict[str, Shift]]:
+    """Every job and every shift of the log, folded anew."""
+    believed = told(rows)
+    jobs = {row.job for row in rows} - {""}
+    shifts = {row.shift for row in rows} - {""}
+    return (
+        {job: jobs_.fold(job, [r for r in believed if r.job == job]) for job in sorted(jobs)},
+        {s: shifts_.fold(s, [r for r in believed if r.shift == s]) for s in sorted(shifts)},
+    )
+
+
+def odd(jobs: dict[str, Job], shifts: dict[str, Shift]) -> list[Odd]:
+    """Everything a fold had to set aside."""
+    found = [one for job in jobs.values() for one in job.odd]
+    return found + [one for shift in shifts.values() for one in shift.odd]
+
+
+class Day:
+    """A job opened and a shift begun on a new log, for examples."""
+
+    def __init__(
+        self, folder: Path, plan: int = 0, seed: int = 0, start_us: int = START_US
+    ) -> None:
+        self.path = folder / "log.db"
+        self.clock = HandClock(start_us)
+        self.entropy = random.Random(seed).randbytes
+        self.bench = Bench.open(self.path, self.clock, WORKERS[0], self.entropy)
+        self.job = self.open_job(plan)
+        self.clock_on = self.bench.do(rules.clock_on, ev.ClockedOn("carport")).press
+
+    def open_job(self, plan: int) -> str:
+        """One more job; its id."""
+        job = self.bench.new_id()
+        number = len(self.bench.jobs) + 1
+        opened = ev.JobOpened(PLANS[plan], "", number, "bottle green estate")
+        self.bench.do(rules.open_job, job, opened)
+        return job
+
+    def take(self, seconds: float = 0, worker: str = WORKERS[0], move: int = 0) -> int:
+        """Takes up a move, then lets time pass; the press."""
+        found = self.bench.moves(worker)[move]
+        press = self.bench.do_as(worker, 0, rules.take_up, found).press
+        self.clock.wind(seconds)
+        return press
+
+    def again(self) -> Bench:
+        """The program ends and is started again on the same log."""
+        self.bench.close()
+        self.bench = Bench.open(self.path, self.clock, WORKERS[0], self.entropy)
+        return self.bench
+
+    def minutes(self, worker: str = WORKERS[0]) -> dict[tuple[str, str], float]:
+        """Where the shift's time went: minutes by kind and, of other things than breaks, stage."""
+        found: dict[tuple[str, str], float] = {}
+        for (kind, what, _job, stage), us in sums(self.bench.partition(worker)).items():
+            found[kind, what or stage] = found.get((kind, what or stage), 0) + us / 60e6
+        return found
+
+    def whole(self) -> bool:
+        """True if the bench believes what the log says, and nothing in it is odd."""
+        jobs, shifts = from_scratch(self.bench.log.all_rows())
+        believed = (self.bench.jobs, self.bench.shifts)
+        same = believed == (
+            {job: jobs[job] for job in self.bench.jobs},
+            {shift: shifts[shift] for shift in self.bench.shifts},
+        )
+        return same and odd(jobs, shifts) == []

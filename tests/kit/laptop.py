@@ -1,0 +1,143 @@
+"""A laptop to which anything can happen, and a worker who takes back what was pressed on it."""
+
+from __future__ import annotations
+
+import shutil
+from contextlib import suppress
+from typing import Any
+
+from hypothesis import strategies as st
+from hypothesis.stateful import precondition, rule
+
+from engine.bench import Bench
+from engine.job import events as ev
+from engine.job import rules
+from engine.job.rows import Draft
+from engine.trouble import Asks, Refused
+from tests.kit.cart import Cart
+from tests.kit.day import START_US, WORKERS
+from tests.kit.reckoner import SECOND_US
+
+who = st.sampled_from(WORKERS)
+pick = st.integers(0, 999)
+yes = st.booleans()
+
+
+class Laptop(Cart):
+    """Corrections, clocks, restarts, images put back, other programs."""
+
+    # Corrections.
+
+    @rule(worker=who, cascade=yes)
+    def undo(self, worker: str, cascade: bool) -> None:
+        rows = self.bench.log.all_rows()
+        stands = {row.press: True for row in rows}
+        for row in rows:
+            if isinstance(row.event, ev.PressStruck | ev.PressRestored):
+                stands[row.event.press] = isinstance(row.event, ev.PressRestored)
+                stands[row.press] = False
+        mine = [row.press for row in rows if row.worker == worker and row.by == "worker"]
+        newest = max((press for press in mine if stands[press]), default=-1)
+        stale, length = self.stale, len(rows)
+        result = self.correct(newest, lambda: self.bench.undo(worker), cascade, worker)
+        struck = [row.event for row in self.bench.log.rows_after(length - 1)]
+        if not stale:
+            assert not isinstance(result, Refused) or result.standing or newest < 0
+        if struck and not stale:
+            assert ev.PressStruck(newest) in struck or ev.PressStruck(newest, "mistaken") in struck
+
+    @rule(worker=who, number=pick, cascade=yes)
+    def strike(self, worker: str, number: int, cascade: bool) -> None:
+        press = self.a_press(number, self.bench.log.all_rows())
+        self.correct(press, lambda: self.bench.strike(press, "", (), worker), cascade, worker)
+
+    @rule(worker=who, number=pick)
+    def restore(self, worker: str, number: int) -> None:
+        struck = [r.event for r in self.bench.log.all_rows() if r.kind == "PressStruck"]
+        presses = [event.press for event in struck if isinstance(event, ev.PressStruck)]
+        press = presses[-1 - number % len(presses)] if presses else number % 4
+        self.correct_alone(press, lambda: self.bench.restore(press, worker))
+
+    @rule(worker=who, number=pick, by_s=st.one_of(st.integers(-90, 90), st.integers(-3600, 3600)))
+    def move(self, worker: str, number: int, by_s: int) -> None:
+        rows = self.bench.log.all_rows()
+        press = self.a_press(number, rows)
+        at_us = rows[press].at_us if press < len(rows) else START_US
+        to_us = self.bench.now_us if number % 4 == 0 else at_us + by_s * SECOND_US
+        self.correct_alone(press, lambda: self.bench.move(press, to_us, worker))
+
+    # Time and the laptop.
+
+    @rule(seconds=st.one_of(st.integers(1, 600), st.integers(600, 7200)), look=yes)
+    def wind(self, seconds: int, look: bool) -> None:
+        timed, before_us = self.timed(), self.bench.now_us
+        self.clock.wind(seconds)
+        assert not timed or self.bench.now_us == before_us + seconds * SECOND_US
+        if look:
+            self.watch()
+
+    def watch(self) -> None:
+        try:
+            self.bench.tick()
+            self.bench.beat()
+        except Refused as no:
+            assert self.stale and "Another program wrote" in str(no)
+            self.stale = False
+
+    @rule(worker=who)
+    def call_rest(self, worker: str) -> None:
+        draft = Draft(ev.RestCalled("heat", 900))
+        self.press(lambda: self.bench.machine([draft], worker))
+
+    @rule(seconds=st.integers(-7200, 7200), boot=yes)
+    def set_wall(self, seconds: int, boot: bool) -> None:
+        timed, before_us = self.timed(), self.bench.now_us
+        self.clock.set_wall(seconds)
+        assert not timed or self.bench.now_us == before_us
+        if boot:
+            self.boots += 1
+            self.clock.reboot(f"boot-{self.boots}")
+            self.kill()
+
+    @rule(ahead_s=st.integers(-60, 900))
+    def say_time(self, ahead_s: int) -> None:
+        self.press(lambda: self.bench.say_time(self.bench.now_us + ahead_s * SECOND_US))
+
+    @rule()
+    def kill(self) -> None:
+        def seen(bench: Bench) -> list[Any]:
+            own = [(bench.shift(w), bench.moves(w), bench.questions(w)) for w in WORKERS]
+            return [own, bench.now_us, bench.time_unsure]
+
+        before = None if self.stale else seen(self.bench)
+        self.bench.close()
+        self.bench, self.stale = self.opened(), False
+        assert before is None or seen(self.bench) == before
+        self.bench.wake()
+
+    @rule()
+    def keep_image(self) -> None:
+        self.images.append(self.folder / f"image {len(self.images)}")
+        self.bench.log.backup(self.images[-1])
+
+    @precondition(lambda self: self.images)
+    @rule(number=pick)
+    def put_image_back(self, number: int) -> None:
+        self.bench.close()
+        for name in ("log.db-wal", "log.db-shm"):
+            (self.folder / name).unlink(missing_ok=True)
+        shutil.copy(self.images[number % len(self.images)], self.folder / "log.db")
+        self.bench, self.stale = self.opened(), False
+        self.bench.wake()
+
+    @rule(worker=who, number=pick)
+    def other_program(self, worker: str, number: int) -> None:
+        other = self.opened()
+        head, found = other.log.head, other.moves(worker)
+        with suppress(Asks, Refused):
+            if found:
+                other.do_as(worker, 0, rules.take_up, found[number % len(found)])
+            else:
+                other.do_as(worker, 0, rules.clock_on, ev.ClockedOn("the other cart"))
+        self.stale = self.stale or other.log.head != head
+        other.close()

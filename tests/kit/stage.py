@@ -1,0 +1,321 @@
+"""The real app on a stage without a terminal: fake time, fake fingers, the text it shows.
+
+Job time moves only by `wind`. Fingers have a clock of their own for the keys' silence; every
+press moves it on, unless the fingers are said to be fast.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import os
+import unicodedata
+from collections.abc import AsyncIterator, Callable, Sequence
+from contextlib import asynccontextmanager
+from pathlib import Path
+
+from textual import events
+from textual.keys import KEY_NAME_REPLACEMENTS, REPLACED_KEYS
+from textual.pilot import Pilot
+from textual.widgets import Input
+
+import tui.app
+from engine.bench import Bench
+from engine.clock import HandClock
+from engine.job import rules
+from engine.job.events import JobOpened
+from engine.job.glance import Glance
+from engine.job.plan import Stage
+from engine.shop import Shop
+from engine.store.settings import Settings
+from tests.kit.plans import opening
+from tui.app import CartClock
+from tui.keys import on_screen
+from tui.screens.cart import CartScreen
+from tui.widgets.digits import BigClock
+from tui.widgets.face import Face
+from tui.widgets.keyrow import KeyRow
+from tui.widgets.plain import Plain
+from tui.widgets.sheet import Sheet
+
+# 2026-09-21 14:13:20 UTC.
+START_US = 1_790_000_000_000_000
+# Less than the program takes for time in which it did not run.
+SLICE_S = 120.0
+NAMES = {"esc": "escape", "?": "question_mark"}
+
+
+def seeded(seed: str) -> Callable[[int], bytes]:
+    """Bytes that look random and are the same in every run."""
+    count = 0
+
+    def entropy(length: int) -> bytes:
+        nonlocal count
+        count += 1
+        return hashlib.shake_256(f"{seed} {count}".encode()).digest(length)
+
+    return entropy
+
+
+class Fingers:
+    """A clock for the keys' own silence; every look at it is `step` seconds later."""
+
+    def __init__(self) -> None:
+        self.now = 0.0
+        self.step = 2.0
+
+    def __call__(self) -> float:
+        self.now += self.step
+        return self.now
+
+
+class Driven(CartClock):
+    """The app, counting its bells."""
+
+    CSS_PATH = Path(tui.app.__file__).with_name("look.tcss")
+    bells = 0
+
+    def bell(self) -> None:
+        self.bells += 1
+
+
+def key_event(key: str) -> events.Key:
+    """The event of a key by Textual's name or by the character on it."""
+    key = NAMES.get(key, key)
+    if len(key) == 1:
+        character: str | None = key
+        if key == " ":
+            key = "space"
+        elif not key.isalnum():
+            name = unicodedata.name(key).lower().replace("-", "_").replace(" ", "_")
+            key = KEY_NAME_REPLACEMENTS.get(name, name)
+    else:
+        try:
+            name = REPLACED_KEYS.get(key, key)
+            character = unicodedata.lookup(name.replace("_", " ").upper())
+        except KeyError:
+            character = None
+    return events.Key(key, character)
+
+
+class Play:
+    """One run of the app: presses, time, and what is on the screen."""
+
+    def __init__(self, app: Driven, pilot: Pilot[None], clock: HandClock, fingers: Fingers) -> None:
+        self.app, self.pilot, self.clock, self.fingers = app, pilot, clock, fingers
+        self.bench = app.bench
+
+    # What the worker does.
+
+    async def settle(self) -> None:
+        """Until every message is taken: a key goes from the app to the screen to a widget."""
+        for _ in range(3):
+            await self.pilot.pause(0)
+
+    async def press(self, *keys: str) -> None:
+        """Presses keys one after the other, by Textual's name or by character."""
+        for key in keys:
+            self.app.post_message(key_event(key))
+            await self.settle()
+
+    async def choose(self, text: str) -> None:
+        """Goes down the moves until SPACE would do what the text says."""
+        for _ in self.app.moves:
+            if text in self.next_line:
+                return
+            await self.press("down")
+        raise AssertionError(f"no move says {text!r}")
+
+    async def hold(self, key: str, times: int) -> None:
+        """A key held down: it repeats thirty times a second."""
+        await self.press(key)
+        self.fingers.step = 1 / 30
+        await self.press(*[key] * (times - 1))
+        self.fingers.step = 2.0
+
+    async def type(self, text: str) -> None:
+        """Types a text into the open line of text and presses enter."""
+        for letter in text:
+            self.app.post_message(key_event(letter))
+        await self.press("enter")
+        await self.settle()
+
+    async def paste(self, text: str) -> None:
+        """Pastes a text where the focus is."""
+        self.app.post_message(events.Paste(text))
+        await self.settle()
+
+    async def wind(self, seconds: float) -> None:
+        """Lets time pass while the program runs."""
+        while seconds > SLICE_S:
+            self.clock.wind(SLICE_S)
+            self.bench.tick()
+            self.bench.beat()
+            seconds -= SLICE_S
+        self.clock.wind(seconds)
+        self.app.tick()
+        self.bench.beat()
+        await self.settle()
+
+    # What the worker sees.
+
+    @property
+    def screen(self) -> CartScreen:
+        """The screen on top."""
+        assert isinstance(self.app.screen, CartScreen)
+        return self.app.screen
+
+    @property
+    def called(self) -> str:
+        """Its name in the key registry."""
+        return self.screen.called
+
+    @property
+    def lines(self) -> list[str]:
+        """Every line of the screen, trailing blanks cut off."""
+        strips = self.app.screen._compositor.render_strips()
+        return ["".join(segment.text for segment in strip).rstrip() for strip in strips]
+
+    @property
+    def text(self) -> str:
+        """The whole screen."""
+        return "\n".join(self.lines)
+
+    @property
+    def notice(self) -> str:
+        """The line that answers."""
+        return self.screen.query_one("#notice", Plain).text
+
+    @property
+    def next_line(self) -> str:
+        """What SPACE would do."""
+        return self.app.run_screen.query_one("#next", Plain).text
+
+    @property
+    def sheet(self) -> Sheet:
+        """The list of the screen on top."""
+        return self.screen.sheet
+
+    @property
+    def spoken(self) -> list[str]:
+        """The lines of the open list."""
+        assert self.sheet.is_open
+        return self.sheet.spoken
+
+    @property
+    def typing(self) -> bool:
+        """True if a line of text takes what is typed."""
+        return isinstance(self.app.focused, Input)
+
+    @property
+    def glance(self) -> Glance:
+        """What Run has to say."""
+        return self.app.run_screen.look()
+
+    def digits(self) -> list[int]:
+        """Rows of block digits of every clock on Run; 0 where they are small."""
+        found = []
+        for face in self.app.run_screen.query(Face):
+            if face.display:
+                drawn = face.query_one(BigClock)._drawn()
+                found.append(sum(any(char in "█▀▄" for char in line) for line in drawn))
+        return found
+
+    # What is in the log.
+
+    @property
+    def kinds(self) -> list[str]:
+        """Kinds of the rows, in the order written."""
+        return [row.kind for row in self.bench.rows]
+
+    def odd(self) -> list[str]:
+        """What the folds set aside, with the broken links of the log: empty if all is well."""
+        found = [odd.why for job in self.bench.jobs.values() for odd in job.odd]
+        found += [odd.why for shift in self.bench.shifts.values() for odd in shift.odd]
+        return found + self.bench.log.check()
+
+
+@asynccontextmanager
+async def played(
+    folder: Path,
+    *openings: JobOpened | Sequence[Stage],
+    size: tuple[int, int] = (80, 24),
+    clock: HandClock | None = None,
+    settings: Settings | None = None,
+    on: bool = True,
+    seed: str = "stage",
+) -> AsyncIterator[Play]:
+    """The app on the log in `folder`; every opening is a job, or the stages of one.
+
+    Args:
+        folder: holds log.db, made if it is not there.
+        size: columns and rows.
+        clock: goes on from an earlier run of the program.
+        settings: what the worker has settled.
+        on: True to clock the worker on if the log is new.
+        seed: makes ids; another one for a second run that makes ids too.
+    """
+    clock = clock or HandClock(START_US)
+    bench = Bench.open(folder / "log.db", clock, entropy=seeded(seed))
+    fresh = not bench.rows
+    for index, one in enumerate(openings, 1):
+        opened = one if isinstance(one, JobOpened) else opening(*one, number=index)
+        bench.do(rules.open_job, bench.new_id(), opened)
+    fingers = Fingers()
+    app = Driven(bench, Shop(bench.log), settings or Settings(), seconds=fingers, ticking=False)
+    try:
+        async with app.run_test(size=size) as pilot:
+            play = Play(app, pilot, clock, fingers)
+            await play.settle()
+            if fresh and on:
+                await play.press("i", "space")
+            yield play
+    finally:
+        bench.close()
+
+
+def whole(play: Play) -> list[str]:
+    """What is wrong with the picture: overlapping or outlying parts, keys that are missing."""
+    width, height = play.app.size
+    found = [f"line longer than the screen: {line!r}" for line in play.lines if len(line) > width]
+    if len(play.lines) != height:
+        found.append(f"{len(play.lines)} lines on {height} rows")
+    taken: dict[tuple[int, int], str] = {}
+    leaves = [w for w in play.screen.walk_children() if w.display and not w.displayed_children]
+    for widget in leaves:
+        region = widget.region
+        if any(not parent.display for parent in widget.ancestors if parent is not play.app):
+            continue
+        if region.area and not play.screen.region.contains_region(region):
+            found.append(f"{widget!r} lies outside: {region}")
+        for y in range(region.y, region.bottom):
+            for x in range(region.x, region.right):
+                if (x, y) in taken:
+                    found.append(f"{widget!r} overlaps {taken[x, y]} at {x}, {y}")
+                    return found
+                taken[x, y] = repr(widget)
+    row = play.screen.query_one(KeyRow)
+    if row.display:
+        area = row.content_region
+        words = " ".join(play.lines[area.y : area.bottom]).replace("×", " ").split()
+        for key in on_screen(play.app.keymap, play.called):
+            if key.face not in words and key.short_face not in words:
+                found.append(f"no key {key.face} in the key row")
+    return found
+
+
+GOLDENS = Path(__file__).parent.parent / "screens" / "goldens"
+
+
+def compare(name: str, play: Play) -> None:
+    """Compares the screen with tests/screens/goldens/NAME_COLUMNSxROWS.txt.
+
+    With CARTCLOCK_GOLDENS=write in the environment nothing is compared: the file is written
+    anew. Look at the difference before it is kept.
+    """
+    width, height = play.app.size
+    path = GOLDENS / f"{name}_{width}x{height}.txt"
+    shown = play.text + "\n"
+    if os.environ.get("CARTCLOCK_GOLDENS") == "write":
+        path.write_text(shown, encoding="utf-8")
+        return
+    assert shown == path.read_text(encoding="utf-8")

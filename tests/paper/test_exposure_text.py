@@ -1,0 +1,267 @@
+"""The heat, vibration and noise of shifts on the page."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+
+from engine.job import events as ev
+from engine.job import rules
+from engine.job.day import day
+from engine.job.exposure_record import CAUTION, exposure_record
+from engine.job.plan import Plan, Stage, Tool, Vibration, Work
+from engine.job.record import record
+from engine.paper.day_text import day_text
+from engine.paper.exposure_text import put_exposures
+from engine.paper.record_text import record_text
+from engine.paper.text import WIDTH, Page, cells
+from tests.kit.book import Book, us
+
+ZONE = "Europe/Berlin"
+POLISHER = Tool("polisher", "long throw polisher", Vibration(4.5, 1.5, 0.5), 91.0)
+BARE = Tool("brush", "wheel brush")
+
+
+def begun(on: ev.ClockedOn, *tools: Tool) -> Book:
+    """A book with one job of one polishing stage, the worker clocked on at second 0."""
+    tool = tools[0].id if tools else ""
+    stages = tuple(
+        Stage(name, ("door", "wing"), (Work("cut", 20.0, tool=tool),))
+        for name, tool in (("Polish", tool), ("Wheels", tools[-1].id if tools else ""))
+    )
+    book = Book()
+    book.press(0, ev.JobOpened(Plan("Polish", stages, tools=tools), "", 1, "grey van", ZONE))
+    book.press(0, on)
+    return book
+
+
+def take(book: Book, at_s: float, stage: str = "Polish") -> None:
+    """The worker takes up the first section of a stage."""
+    book.do(at_s, rules.take_up, next(m for m in book.moves(at_s) if m.stage == stage))
+
+
+def hot_day(
+    word: str = "finish this door", signs: tuple[str, ...] = ("headache", "dizziness")
+) -> Book:
+    """Readings by estimate and by meter, rests called, drinks, signs, a polisher, 3 h 20 min."""
+    book = begun(ev.ClockedOn(f"carport {word}", acclimatization="acclimatized",
+                              because=f"9 hot days by the log {word}"), POLISHER)  # fmt: skip
+    book.press(600, ev.ReadingTaken(35, 40))
+    take(book, 900)
+    book.press(1500, ev.DrinkTaken(240))
+    book.press(3000, ev.ReadingTaken(wbgt_c=30.0))
+    book.press(3600, ev.RestCalled("NIOSH limit", 900), by="machine")
+    book.press(3700, ev.RestOverruled(word))
+    book.press(4500, ev.RestCalled("NIOSH limit", 900), by="machine")
+    book.do(4800, rules.take_break, "heat", 1200, finish=True)
+    take(book, 6000)
+    book.press(6400, ev.FeltUnwell(signs))
+    book.press(7200, ev.RestCalled("the plan's own rhythm", 600), by="machine")
+    book.press(7200, ev.DrinkTaken(1300))
+    book.press(8000, ev.DrinkTaken(200))
+    book.press(11_000, ev.ReadingTaken(40, 70))
+    book.press(11_100, ev.HotDaysSaid(9))
+    book.do(12_000, rules.clock_off)
+    return book
+
+
+def chapter(book: Book, at_s: float = 12_000) -> str:
+    """The chapter of the book's first shift."""
+    page = Page()
+    put_exposures(page, [exposure_record(book.shift(), book.jobs(), us(at_s))], ZONE)
+    return str(page)
+
+
+def flat(text: str) -> str:
+    """The text with every run of white space as one space."""
+    return " ".join(text.split())
+
+
+# What stands between the drawing of the chapter's head and what the figures rest on.
+HOT_DAY = """\
+At clocking on: acclimatized, 9 hot days by the log finish this door. Judged by
+  the exposure limit (REL) of NIOSH 2016-106.
+Told Mon 21 Sep 2026 19:18: 9 of the last 14 days in the heat.
+
+By class of the heat index                               3 h 20 min      3:20:00
+  extreme caution, 90 F and more                             40 min      0:40:00
+  extreme danger, 125 F and more, or off the table           17 min      0:16:40
+  the reading gives no heat index                               1 h      1:00:00
+  no reading in force                                    1 h 23 min      1:23:20
+
+By WBGT against the limit, piece by piece                3 h 20 min      3:20:00
+  clear, more than 2 C under the limit                       25 min      0:25:00
+  caution, within 2 C of it either way                   1 h 15 min      1:15:00
+  over, more than 2 C over it                                17 min      0:16:40
+  no verdict, no reading in force                        1 h 23 min      1:23:20
+
+Peak hour     Mon 21 Sep 2026 16:33 to 17:33: caution
+              WBGT 29.0 C, effort 300 W, limit 28.2 C, 0.8 C over it
+
+Readings              WBGT   heat index
+  Mon 21 Sep 2026
+    16:23           28.1 C   99 F (37 C)                    estimate
+                             extreme caution
+    17:03           30.0 C   none                           meter
+    19:16           36.7 C   off the table, extreme danger  estimate
+
+Rests called
+  Mon 21 Sep 2026
+    17:13       0:15 of rest, NIOSH limit
+                not taken at 17:15: finish this door
+    17:28       0:15 of rest, NIOSH limit
+                heat from 17:33 to 17:53, 0:20
+    18:13       0:10 of rest, the plan's own rhythm
+                no rest within 15 min
+
+Drinks        1740 ml, 3 times; most in an hour 1500 ml, Mon 21 Sep 2026 17:26
+              to 18:26, over the 1400 ml never to be exceeded
+
+Signs of illness
+  Mon 21 Sep 2026
+    18:00       headache, dizziness (private)
+
+Vibration     2.5 m/s2 A(8), 99 points: near
+              action value 2.5, limit value 5 m/s2 (2002/44/EC)
+Noise         dose 69 % (NIOSH), 83.4 dB(A) over 8 h: below action
+              from the lower action value of 80 dB(A) on
+
+Tools                        in hand     ran    m/s2  points   dB(A)    dose
+  long throw polisher           2:45    1:22     6.0      99      91    69 %
+"""
+
+
+def test_a_hot_day_on_the_page() -> None:
+    text = chapter(hot_day())
+    head = text.index("At clocking on")
+    assert text[head : text.index("\nWhat these figures")] == HOT_DAY
+    assert flat(text[:head]).endswith(CAUTION)
+    assert "HEAT, VIBRATION AND NOISE" in text
+    rest = flat(text[text.index("What these figures") :])
+    assert "give or take 30 %; instruments within 1 C and 5 % humidity" in rest
+    assert re.search(r"Versions of the rules: .*NIOSH 2016-106: \d", rest)
+
+
+def test_without_a_reading_one_line_says_so_and_no_verdict_stands_anywhere() -> None:
+    book = begun(ev.ClockedOn())
+    take(book, 60)
+    lines = chapter(book).splitlines()
+    assert [line for line in lines if line][2:] == [
+        "No reading was taken: no exposure can be said."
+    ]
+    book.press(100, ev.ReadingTaken(panel_c=44.0))
+    assert "No reading says how hot it was: no exposure can be said." in chapter(book)
+    assert not re.search("clear|caution|over|Peak", chapter(book))
+
+
+def test_rests_drinks_and_signs_are_told_without_a_reading_too() -> None:
+    book = begun(ev.ClockedOn())
+    book.press(60, ev.RestCalled("the plan's own rhythm", 600), by="machine")
+    book.press(70, ev.DrinkTaken(240))
+    book.press(80, ev.FeltUnwell(("cramps",)))
+    text = chapter(book, 90)
+    for part in ("No reading was taken", "not begun yet", "240 ml, once", "cramps (private)"):
+        assert part in text
+
+
+@pytest.mark.parametrize("name", ["record", "day"])
+def test_the_chapter_stands_in_the_record_and_in_the_day(name: str) -> None:
+    book = hot_day()
+    shifts = {"me 1": book.shift()}
+    made = record(book.job(), shifts, book.jobs(), us(12_000), rows=book.rows)
+    if name == "record":
+        text = record_text(made)
+    else:
+        text = day_text(day("2026-09-21", ZONE, shifts, book.jobs(), us(12_000)))
+    assert chapter(book) in text
+
+
+def test_of_several_shifts_each_has_its_own_under_its_time_and_the_caution_stands_once() -> None:
+    book = hot_day()
+    book.press(90_000, ev.ClockedOn(zone=ZONE))
+    take(book, 90_000)
+    book.do(91_000, rules.clock_off)
+    shifts = {name: book.shift(name) for name in ("me 1", "me 2")}
+    made = record(book.job(), shifts, book.jobs(), us(99_000), rows=book.rows)
+    text = record_text(made)
+    assert flat(text).count(CAUTION) == 1
+    first = text.index("Mon 21 Sep 2026 16:13 to 19:33, me\n")
+    second = text.index("Tue 22 Sep 2026 17:13 to 17:30, me\n")
+    assert first < text.index("Peak hour") < second < text.index("No reading was taken")
+
+
+def test_a_tool_without_figures_gets_none_and_makes_the_others_a_floor() -> None:
+    book = begun(ev.ClockedOn(), POLISHER, BARE)
+    take(book, 0, "Polish")
+    book.do(2 * 3600, rules.put_down)
+    take(book, 2 * 3600, "Wheels")
+    text = chapter(book, 3 * 3600)
+    assert "Vibration     at least 2.1 m/s2 A(8), 72 points: below action\n" in text
+    assert "Noise         at least dose 50 % (NIOSH)" in text
+    assert re.search(r"\n  wheel brush +1:00 +1:00 +- +- +- +-\n", text)
+    assert CAUTION in flat(text)
+    alone = begun(ev.ClockedOn(), BARE)
+    take(alone, 0)
+    assert "no figure: no value declared that could be used" in chapter(alone, 60)
+    assert "no figure: no level known that could be used" in chapter(alone, 60)
+
+
+def test_without_a_whole_hour_of_readings_there_is_no_peak() -> None:
+    book = begun(ev.ClockedOn())
+    book.press(0, ev.ReadingTaken(30, 40))
+    text = chapter(book, 3599)
+    assert "Peak hour     no whole hour with readings: no verdict\n" in text
+    assert "acclimatization not answered. Judged by the alert limit (RAL)" in flat(text)
+
+
+@pytest.mark.parametrize(
+    ("said", "because", "told"),
+    [
+        ("acclimatized", "Acclimatized: 9 hot days.", "At clocking on: Acclimatized: 9 hot days. "),
+        ("not acclimatized", "new here.", "At clocking on: not acclimatized, new here. "),
+        ("not acclimatized", "", "At clocking on: not acclimatized. "),
+    ],
+    ids=["a whole sentence", "a reason", "no reason"],
+)
+def test_the_reason_is_told_once_and_ends_with_one_full_stop(
+    said: str, because: str, told: str
+) -> None:
+    book = begun(ev.ClockedOn(acclimatization=said, because=because))
+    book.press(0, ev.ReadingTaken(30, 40))
+    assert f"{told}Judged by the " in flat(chapter(book))
+
+
+def test_an_index_that_reads_low_is_a_floor_and_a_rest_can_go_on() -> None:
+    book = begun(ev.ClockedOn())
+    book.press(0, ev.ReadingTaken(33.33, 70))
+    book.press(60, ev.RestCalled("NIOSH table", 900), by="machine")
+    book.do(120, rules.take_break, "rest")
+    text = chapter(book, 720)
+    assert re.search(r"at least danger, 103 F and more +12 min", text)
+    assert "at least 112 F (45 C)" in text
+    assert "rest from 16:15, 0:10 so far" in text
+
+
+HARD = (
+    "引擎盖左側のボンネット塗装面および屋根全体そして後部ドア左側面全体そして前部フェンダー",
+    "x" * 200,
+    "bonnet \x1b[31mred\x1b[0m \x1b]0;title\x07 \x9b2J left",
+    "\u202egnp.exe\u2066 turned \ufeff\u200f",
+    "[/x] [bold] {0} %s \\n",
+)
+
+
+@pytest.mark.parametrize("word", HARD, ids=range(len(HARD)))
+def test_no_line_is_wider_than_the_page_and_nothing_steers(word: str) -> None:
+    text = chapter(hot_day(word, (word, "cramps")))
+    for line in text.splitlines():
+        assert cells(line) <= WIDTH
+        assert not line.endswith(" ")
+    assert not re.search(
+        "[\x00-\x09\x0b-\x1f\x7f-\x9f\u200e\u200f\u202a-\u202e\u2066-\u2069]", text
+    )
+
+
+def test_no_verdict_that_nobody_can_give() -> None:
+    assert not re.search(r"\b(safe|safely|compliant|compliance)\b", chapter(hot_day()), re.I)
