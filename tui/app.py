@@ -3,20 +3,21 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import Any, ClassVar, Concatenate, ParamSpec
 
 from textual.app import App
 from textual.screen import Screen
 
 from engine.bench import Bench, Told
+from engine.job.glance import states
 from engine.job.moves import Move
 from engine.job.rules import Press, Scene
 from engine.job.words import row_text
 from engine.shelf import Shelf
 from engine.shop import Shop
 from engine.store.settings import Settings
-from engine.trouble import StoreFault
+from engine.trouble import Refused, StoreFault
 from tui.keys import keymap
 from tui.screens.cart import CartScreen
 from tui.screens.help import HelpScreen
@@ -32,6 +33,15 @@ P = ParamSpec("P")
 # Our own judgement: a finger in a wet glove bounces within a second, a decision does not.
 SILENCE_S = 1.0
 BEAT_TICKS = 60
+
+
+def _sentence(phrase: str) -> str:
+    return phrase[:1].upper() + phrase[1:] + "."
+
+
+def _names(move: Move | None) -> object:
+    """What a move is whatever the time: its marks and its rank may change, this does not."""
+    return None if move is None else (move.act, move.job, move.stage, move.sections, move.turn)
 
 
 class CartClock(App[None]):
@@ -64,7 +74,7 @@ class CartClock(App[None]):
         self.settings = settings
         self.shelf = Shelf(bench.log.path.parent / "plans")
         self.keymap = keymap(settings.keys)
-        self.choice = 0
+        self.picked: Move | None = None
         self.record_of = ""
         self.presses = 0
         self._seconds = seconds
@@ -87,14 +97,18 @@ class CartClock(App[None]):
 
     def on_mount(self) -> None:
         """Looks for time in which nothing ran, and opens where the worker is needed."""
-        told = self.bench.wake()
+        said = ""
+        try:
+            if self.bench.wake():
+                asks = "; G asks what that time was." if self.bench.questions() else "."
+                said = f"The program did not run for a while{asks}"
+        except (Refused, StoreFault) as why:
+            said = str(why)
         self.push_screen("run")
         if not self.bench.jobs:
             self.push_screen("today")
-        if told:
-            self.call_after_refresh(
-                self.say, "The program did not run for a while; G asks what that time was."
-            )
+        if said:
+            self.call_after_refresh(self.say, said)
         if self._ticking:
             self._arm()
 
@@ -110,11 +124,11 @@ class CartClock(App[None]):
         """One second went by: the machine's own watch, and what is shown."""
         try:
             for told in self.bench.tick():
-                self.say(row_text(told.rows[0], self.bench.jobs))
+                self.say(_sentence(row_text(told.rows[0], self.bench.jobs)))
             self._ticks += 1
             if self._ticks % BEAT_TICKS == 0:
                 self.bench.beat()
-        except StoreFault as why:
+        except (Refused, StoreFault) as why:
             self.say(str(why))
         self.repaint()
 
@@ -143,8 +157,9 @@ class CartClock(App[None]):
         self._heard[key] = now
         return before is None or now - before >= SILENCE_S
 
-    def ring(self, fields: tuple[tuple[str, str], ...]) -> None:
-        """Rings once when a window becomes ready or late; `fields` are keys and states."""
+    def ring(self) -> None:
+        """Rings once for every window that became ready or late, on whatever screen."""
+        fields = states(self.bench.jobs, self.bench.shift(), self.bench.now_us)
         news = set(fields) - set(self._fields)
         self._fields = fields
         if self.settings.bell and any(state in ("ready", "late") for _key, state in news):
@@ -175,11 +190,27 @@ class CartClock(App[None]):
     def told(self, told: Told) -> Told:
         """Answers what a press did."""
         self.presses += 1
-        self.choice = 0
+        self.picked = None
         rows = [row for row in told.rows if row.kind != "ProductUsed"] or told.rows
-        said = row_text(rows[-1], self.bench.jobs)
-        self.say(said[:1].upper() + said[1:] + ".")
+        self.say(_sentence(row_text(rows[-1], self.bench.jobs)))
         return told
+
+    @property
+    def chosen(self) -> Move | None:
+        """The move that SPACE takes up: the one picked with up and down, else the best."""
+        moves = self.moves
+        return moves[self.place(moves)] if moves else None
+
+    def place(self, moves: Sequence[Move]) -> int:
+        """Where the chosen move stands among these; 0 if what was picked is not there."""
+        alike = [i for i, move in enumerate(moves) if _names(move) == _names(self.picked)]
+        return alike[0] if alike else 0
+
+    def pick(self, by: int) -> None:
+        """Picks the move so many lines below the chosen one; the best one is no pick."""
+        moves = self.moves
+        at = (self.place(moves) + by) % max(1, len(moves))
+        self.picked = moves[at] if at else None
 
     async def action_quit(self) -> None:
         """Leaves; everything pressed is on disk."""

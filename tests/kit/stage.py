@@ -11,6 +11,7 @@ import os
 import unicodedata
 from collections.abc import AsyncIterator, Callable, Sequence
 from contextlib import asynccontextmanager
+from itertools import combinations
 from pathlib import Path
 
 from textual import events
@@ -124,6 +125,12 @@ class Play:
                 return
             await self.press("down")
         raise AssertionError(f"no move says {text!r}")
+
+    async def resize(self, size: tuple[int, int]) -> None:
+        """Another size of the terminal, and a tick for what is made to measure."""
+        await self.pilot.resize_terminal(*size)
+        self.app.repaint()
+        await self.settle()
 
     async def hold(self, key: str, times: int) -> None:
         """A key held down: it repeats thirty times a second."""
@@ -279,20 +286,18 @@ def whole(play: Play) -> list[str]:
     found = [f"line longer than the screen: {line!r}" for line in play.lines if len(line) > width]
     if len(play.lines) != height:
         found.append(f"{len(play.lines)} lines on {height} rows")
-    taken: dict[tuple[int, int], str] = {}
-    leaves = [w for w in play.screen.walk_children() if w.display and not w.displayed_children]
+    leaves = [
+        widget
+        for widget in play.screen.walk_children()
+        if widget.region.area and widget.display and not widget.displayed_children
+        if all(parent.display for parent in widget.ancestors if parent is not play.app)
+    ]
     for widget in leaves:
-        region = widget.region
-        if any(not parent.display for parent in widget.ancestors if parent is not play.app):
-            continue
-        if region.area and not play.screen.region.contains_region(region):
-            found.append(f"{widget!r} lies outside: {region}")
-        for y in range(region.y, region.bottom):
-            for x in range(region.x, region.right):
-                if (x, y) in taken:
-                    found.append(f"{widget!r} overlaps {taken[x, y]} at {x}, {y}")
-                    return found
-                taken[x, y] = repr(widget)
+        if not play.screen.region.contains_region(widget.region):
+            found.append(f"{widget!r} lies outside: {widget.region}")
+    for one, other in combinations(leaves, 2):
+        if one.region.overlaps(other.region):
+            found.append(f"{one!r} overlaps {other!r}: {one.region}, {other.region}")
     row = play.screen.query_one(KeyRow)
     if row.display:
         area = row.content_region

@@ -22,6 +22,13 @@ if TYPE_CHECKING:
     from tui.app import CartClock
 
 
+# Our own judgement: an answer has been read after so long, and advice may take its line.
+SAID_US = 20_000_000
+# Columns and rows under which a screen says less; our own judgement.
+NARROW = 60
+LOW = 16
+
+
 class CartScreen(Screen[None]):
     """A screen of the cart.
 
@@ -33,6 +40,7 @@ class CartScreen(Screen[None]):
     # The keys belong to the screen; only an open line of text takes the focus.
     AUTO_FOCUS = ""
     BINDINGS: ClassVar = []
+    _said_us = 0
 
     @property
     def cart(self) -> CartClock:
@@ -50,10 +58,17 @@ class CartScreen(Screen[None]):
 
     def say(self, sentence: str) -> None:
         """Answers in the notice line."""
+        self._said_us = self.cart.bench.now_us
         self.query_one("#notice", Plain).show(sentence)
+
+    @property
+    def said_long_ago(self) -> bool:
+        """True if the answer in the notice line has been read or was never given."""
+        return self.cart.bench.now_us - self._said_us > SAID_US
 
     def paint(self) -> None:
         """Shows what is so now; called at every tick and after every press."""
+        self.cart.ring()
         self.paint_keys()
 
     def paint_keys(self) -> None:
@@ -87,6 +102,7 @@ class CartScreen(Screen[None]):
             return
         if key_id == MINUTES:
             self.press_minutes(event.key)
+            self.paint()
             return
         press: Callable[[], None] | None = getattr(self, f"press_{key_id}", None)
         if press is None:
@@ -96,12 +112,18 @@ class CartScreen(Screen[None]):
         if reason:
             self.say(reason)
             return
-        if key_id in self.advancing and not self.cart.counts(event.key):
+        fresh = self.cart.counts(event.key)
+        if key_id in self.advancing and not fresh:
             return
         try:
             press()
         except (Refused, StoreFault) as why:
-            self.say(str(why))
+            # The press may have gone to another screen before it was refused.
+            self.cart.say(str(why))
+        self.paint()
+
+    def on_input_submitted(self) -> None:
+        """A line of text was taken: shows what came of it."""
         self.paint()
 
     # Keys that take a step in the work: a key that is held down or bounces counts once.
@@ -136,7 +158,8 @@ class CartScreen(Screen[None]):
         self.cart.show("log")
 
     def press_record(self) -> None:
-        """To Record."""
+        """To the record of the job in view."""
+        self.cart.record_of = ""
         self.cart.show("record")
 
     def press_help(self) -> None:

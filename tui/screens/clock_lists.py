@@ -111,27 +111,26 @@ def open_questions(screen: RunScreen, then_off: bool = False) -> None:
             first = question.guess
             ordered = [first, *(word for word in GAP_WORDS if word != first)]
             lines = [Line(str(word), tell(question, word)) for word in ordered]
-        screen.sheet.open(title, [*lines, later], closed=following)
+        screen.sheet.open(title, [*lines, later], closed=leave)
 
+    def leave() -> None:
+        screen.say("The questions stay; G asks them again.")
+        screen.paint()
+
+    # A refused answer ends the asking, so that the sentence that says why is read.
     def judge(question: Question, counted: bool) -> Callable[[], None]:
-        def press() -> None:
-            guarded(
-                screen,
-                lambda: screen.cart.write(rules.judge_break, question.from_us, counted),
-            )()
+        def write() -> None:
+            screen.cart.write(rules.judge_break, question.from_us, counted)
             following()
 
-        return press
+        return guarded(screen, write)
 
     def tell(question: Question, was: Any) -> Callable[[], None]:
-        def press() -> None:
-            guarded(
-                screen,
-                lambda: screen.cart.write(rules.judge_gap, question.from_us, question.to_us, was),
-            )()
+        def write() -> None:
+            screen.cart.write(rules.judge_gap, question.from_us, question.to_us, was)
             following()
 
-        return press
+        return guarded(screen, write)
 
     if not bench.questions():
         raise Refused("There are no questions about today.")

@@ -21,6 +21,7 @@ class HelpScreen(ListingScreen):
     """Keys and words."""
 
     called: ClassVar[str] = "help"
+    reading: ClassVar[bool] = True
 
     def heading(self) -> str:
         """What this is."""
@@ -28,9 +29,11 @@ class HelpScreen(ListingScreen):
 
     def lines(self) -> list[str]:
         """Every key of the Run screen first, then those of the others."""
-        width = max(20, self.size.width - 2)
+        width = max(20, self.size.width - 1)
+        reasons = self.cart.run_screen.reasons()
         found = [*folded(WORDS, width), ""]
         for key in self.cart.keymap:
             found.append(f"{', '.join(key.faces)}")
-            found += [f"    {line}" for line in folded(key.help, width - 4)]
+            not_now = f" Not now: {reasons[key.id]}" if key.id in reasons else ""
+            found += [f"    {line}" for line in folded(key.help + not_now, width - 4)]
         return found

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Any
+from typing import Any, ClassVar
 
 from textual.app import ComposeResult
 from textual.containers import Horizontal
 
+from engine.job.glance import most_urgent
 from engine.trouble import Asks, Refused, StoreFault
-from tui.screens.cart import CartScreen
+from tui.screens.cart import LOW, NARROW, CartScreen
 from tui.widgets.keyrow import KeyRow
 from tui.widgets.plain import Plain
 from tui.widgets.rows import Rows
@@ -20,6 +21,8 @@ class ListingScreen(CartScreen):
     """Head, rows, one sheet, one notice, keys."""
 
     at = 0
+    # True for a text that is read: the lines move, none of them is chosen.
+    reading: ClassVar[bool] = False
 
     def compose(self) -> ComposeResult:
         """Head, rows, list, notice, keys."""
@@ -27,7 +30,7 @@ class ListingScreen(CartScreen):
             yield Plain("", id="head")
             yield Plain("", id="on-clock", classes="right")
         yield Rows()
-        yield Sheet()
+        yield Sheet(self.cart.counts)
         yield Plain("", id="notice", fold=True)
         yield KeyRow()
 
@@ -44,20 +47,38 @@ class ListingScreen(CartScreen):
         self.paint()
 
     def paint(self) -> None:
-        """Shows rows and keys."""
-        lines = self.lines()
-        self.at = max(0, min(self.at, len(lines) - 1))
-        self.query_one(Rows).show(lines, self.at)
+        """Shows rows and keys, and beside the head the clock that hurts first."""
+        lines, rows = self.lines(), self.query_one(Rows)
+        last = len(lines) - (rows.size.height if self.reading else 1)
+        self.at = max(0, min(self.at, last))
+        if self.reading:
+            rows.show(lines, None, self.at)
+        else:
+            rows.show(lines, self.at)
         self.query_one("#head", Plain).show(self.heading())
-        self.paint_keys()
+        face = most_urgent(self.cart.run_screen.look().faces)[0]
+        where = f"{face.where}: " if face.where and self.app.size.width >= NARROW else ""
+        clock = self.query_one("#on-clock", Plain)
+        clock.show(f"{where}{face.word.lower()} {face.clock}" if face.field != "off" else "")
+        for field in ("wait", "ready", "late"):
+            clock.set_class(face.field == field, field)
+        # A list on a small screen takes the room of the answer.
+        low = self.app.size.height < LOW
+        self.query_one("#notice", Plain).display = not (low and self.sheet.is_open)
+        super().paint()
+
+    @property
+    def _step(self) -> int:
+        """How far one press goes: a line, or most of a page."""
+        return max(1, self.query_one(Rows).size.height - 2) if self.reading else 1
 
     def press_up(self) -> None:
-        """The line above."""
-        self.at -= 1
+        """The line above, or the page."""
+        self.at -= self._step
 
     def press_down(self) -> None:
-        """The line below."""
-        self.at += 1
+        """The line below, or the page."""
+        self.at += self._step
 
     def guarded(self, do: Callable[[], Any]) -> Callable[[], None]:
         """A pick that answers in the notice line if it cannot be."""
@@ -66,7 +87,7 @@ class ListingScreen(CartScreen):
             try:
                 do()
             except (Refused, Asks, StoreFault) as why:
-                self.say(str(why))
+                self.cart.say(str(why))
             self.paint()
 
         return press

@@ -15,7 +15,7 @@ from engine.job.events import BreakKind, OtherKind
 from engine.job.glance import running
 from engine.job.job import Job
 from engine.job.moves import Move
-from engine.job.rows import MINUTE_US
+from engine.job.rows import MINUTE_US, standing
 from engine.job.section import Window
 from engine.job.shift import Hands
 from engine.job.words import place_text, row_text
@@ -35,6 +35,7 @@ class Asked(Struct, frozen=True):
         press: what was pressed.
         move, job: what it was pressed on.
         over: reasons given already.
+        at_us: job time the press speaks of; 0 for the moment in which it is answered.
     """
 
     rule_id: str
@@ -43,6 +44,7 @@ class Asked(Struct, frozen=True):
     move: Move | None = None
     job: str = ""
     over: dict[str, str] = {}
+    at_us: int = 0
 
 
 def guarded(screen: RunScreen, do: Callable[[], Any]) -> Callable[[], None]:
@@ -89,10 +91,15 @@ def taken_back(bench: Bench, told: Told) -> str:
 def offer_cascade(screen: RunScreen, why: Refused) -> None:
     """Offers to strike what stands in the way of an undo as well."""
     bench = screen.cart.bench
+    stands = standing(bench.rows)
+    # The press that `Bench.undo` went for.
     newest = next(
         row
         for row in reversed(bench.rows)
-        if row.by == "worker" and row.worker == bench.worker and row.press not in why.standing
+        if row.by == "worker"
+        and row.worker == bench.worker
+        and stands.get(row.press, True)
+        and not isinstance(row.event, ev.PressStruck | ev.PressRestored)
     )
 
     def strike() -> None:
@@ -199,7 +206,14 @@ def open_other(screen: RunScreen) -> None:
 
 
 # What a hand instrument can show; outside it is a slip of the finger. Our own judgement.
-RANGES = {"air": (-30.0, 60.0), "humidity": (0.0, 100.0), "panel": (-30.0, 100.0)}
+RANGES = {
+    "air": (-30.0, 60.0),
+    "humidity": (0.0, 100.0),
+    "panel": (-30.0, 100.0),
+    "globe": (-30.0, 100.0),
+    "WBGT meter": (-30.0, 60.0),
+    "rain in": (0.0, 48 * 60.0),
+}
 
 
 def last_reading(bench: Bench) -> ev.ReadingTaken | None:
@@ -224,7 +238,7 @@ def open_reading(screen: RunScreen) -> None:
     rain = Number("rain in", "min", None, 30.0)
 
     def write() -> None:
-        for number in (air, panel, rh):
+        for number in (air, rh, panel, globe, wbgt, rain):
             low, high = RANGES[number.name]
             if number.value is not None and not low <= number.value <= high:
                 raise Refused(f"{number.name} {number.value:g} {number.unit} cannot be.")
@@ -283,7 +297,7 @@ def open_caller(screen: RunScreen) -> None:
 
     lines = [
         Line("on the phone: counts from now", begin("phone"), hot="p"),
-        Line("customer is here: counts from now", begin("customer"), hot="c"),
+        Line("customer is here: counts from now", begin("customer"), hot="h"),
         *toggle.lines(),
     ]
     screen.sheet.open(title, lines)

@@ -18,6 +18,19 @@ class LogScreen(ListingScreen):
     """Presses and corrections."""
 
     called: ClassVar[str] = "log"
+    _count = 0
+
+    def on_screen_resume(self) -> None:
+        """Opens on the newest press."""
+        self.at, self._count = 0, 0
+        super().on_screen_resume()
+
+    def paint(self) -> None:
+        """Keeps the chosen press chosen when new ones come in above it."""
+        count = len(self._presses())
+        self.at += count - self._count if self._count else 0
+        self._count = count
+        super().paint()
 
     def heading(self) -> str:
         """How many presses there are."""

@@ -40,9 +40,7 @@ class PlanScreen(ListingScreen):
     @property
     def job(self) -> Job | None:
         """The job in view."""
-        moves = self.cart.moves
-        chosen = moves[self.cart.choice % len(moves)] if moves else None
-        return job_in_view(self.cart.bench, chosen)
+        return job_in_view(self.cart.bench, self.cart.chosen)
 
     def heading(self) -> str:
         """Vehicle and plan."""
@@ -147,9 +145,9 @@ class PlanScreen(ListingScreen):
         work = work_of(job.stage(stage), turn)
         names = tuple(s.name for s in free)
         move = Move("take up", job.id, stage, names, turn, work.say, work.minutes * len(names))
-        self.marked.clear()
         self.cart.show("run")
         self.cart.run_screen.take_up(move, {})
+        self.marked.clear()
 
     def _fill_in(self, job: Job, stage: str, names: tuple[str, ...]) -> None:
         begun = Number("begun, minutes ago", "min", 30.0, 5.0)

@@ -4,37 +4,59 @@ from __future__ import annotations
 
 from typing import ClassVar
 
+from rich.cells import cell_len
+
 from engine.paper.record_text import record_text
 from tui.screens.listing import ListingScreen
 from tui.screens.lists import job_in_view
+from tui.widgets.plain import folded
+
+
+def _fitted(line: str, width: int) -> list[str]:
+    """A line of the page in as many lines as it takes on a narrow screen; a rule in one."""
+    if cell_len(line) <= width:
+        return [line]
+    return [line[:width]] if len(set(line)) == 1 else folded(line, width)
 
 
 class RecordScreen(ListingScreen):
     """The job record, read from top to bottom."""
 
     called: ClassVar[str] = "record"
+    reading: ClassVar[bool] = True
+    _made_for: tuple[str, int, int] | None = None
+    _text: tuple[str, ...] = ()
 
     def heading(self) -> str:
         """Which job."""
         return "Record   up, down: read on"
 
+    def on_screen_resume(self) -> None:
+        """Opens at the top of a record made now."""
+        self.at, self._made_for = 0, None
+        super().on_screen_resume()
+
+    @property
+    def _job_id(self) -> str:
+        """The job asked for on Today, else the one in view, else the newest; "" if none is."""
+        bench = self.cart.bench
+        opened = {job.id: job for job in bench.jobs.values() if job.opened is not None}
+        if self.cart.record_of in opened:
+            return self.cart.record_of
+        job = job_in_view(bench, None)
+        if job is not None and job.id in opened:
+            return job.id
+        return max(opened, key=lambda job_id: opened[job_id].opened_us or 0, default="")
+
     def lines(self) -> list[str]:
         """The record's lines; made anew only when the log has grown or the screen opens."""
-        bench = self.cart.bench
-        job_id = self.cart.record_of
-        if not job_id or job_id not in bench.jobs:
-            job = job_in_view(bench, None)
-            known = sorted(
-                (j for j in bench.jobs.values() if j.opened is not None),
-                key=lambda j: j.opened_us or 0,
-            )
-            job = job or (known[-1] if known else None)
-            if job is None:
-                return ["No job yet."]
-            job_id = job.id
-        made_for = (job_id, bench.log.head.seq)
-        if made_for != getattr(self, "_made_for", None):
+        job_id, bench = self._job_id, self.cart.bench
+        if not job_id:
+            return ["No job yet."]
+        made_for = (job_id, bench.log.head.seq, max(20, self.size.width))
+        if made_for != self._made_for:
+            text = record_text(self.cart.shop.record(job_id, bench.now_us))
+            fitted = (_fitted(line, made_for[2]) for line in text.splitlines())
             self._made_for = made_for
-            record = self.cart.shop.record(job_id, bench.now_us)
-            self._text: list[str] = record_text(record).splitlines()
-        return self._text
+            self._text = tuple(part for parts in fitted for part in parts)
+        return list(self._text)

@@ -10,21 +10,18 @@ from textual.app import ComposeResult
 from textual.containers import Horizontal
 
 from engine.job import rules
-from engine.job.glance import Glance, glance
+from engine.job.glance import Glance, glance, most_urgent
 from engine.job.moves import Move
 from engine.job.rows import MINUTE_US
 from engine.job.shift import Hands
 from engine.job.words import move_text
 from engine.trouble import Asks, Refused, StoreFault
 from tui.screens import clock_lists, job_lists, lists
-from tui.screens.cart import CartScreen
+from tui.screens.cart import LOW, NARROW, CartScreen
 from tui.widgets.face import Face
 from tui.widgets.keyrow import KeyRow
 from tui.widgets.plain import Plain
 from tui.widgets.sheet import Line, Sheet
-
-NARROW = 60
-LOW = 16
 
 REASONS = ("I know and take it on me", "the label of the pack allows it", "the customer wants it")
 
@@ -35,6 +32,7 @@ class RunScreen(CartScreen):
     called: ClassVar[str] = "run"
     advancing: ClassVar[frozenset[str]] = frozenset({"next", "undo"})
     _ago = ""
+    _named: Move | None = None
 
     def compose(self) -> ComposeResult:
         """Head, two faces, next, other windows, one list, one notice, the keys."""
@@ -46,23 +44,30 @@ class RunScreen(CartScreen):
             yield Face(id="face-1")
         yield Plain("", id="next")
         yield Plain("", id="moves")
-        yield Plain("", id="windows")
-        yield Sheet()
+        yield Plain("", id="windows", fold=True)
+        yield Sheet(self.cart.counts)
         yield Plain("", id="notice", fold=True)
         yield KeyRow()
 
     def on_mount(self) -> None:
         """Shows the question that was open when the program ended, if there is one."""
         self.paint()
-        asked = self.cart.bench.log.asked()
-        if asked is not None:
-            self._ask_again(msgspec.json.decode(asked.encode(), type=lists.Asked))
+        log = self.cart.bench.log
+        asked = log.asked()
+        if asked is None:
+            return
+        try:
+            again = msgspec.json.decode(asked.encode(), type=lists.Asked)
+        except msgspec.MsgspecError:
+            # Another version of this program asked it; what it was about stands in the log.
+            log.ask(None)
+            return
+        self._ask_again(again)
 
     @property
     def chosen(self) -> Move | None:
         """The move that SPACE takes up."""
-        moves = self.cart.moves
-        return moves[self.cart.choice % len(moves)] if moves else None
+        return self.cart.chosen
 
     def look(self) -> Glance:
         """The glance at this moment."""
@@ -72,20 +77,20 @@ class RunScreen(CartScreen):
     def paint(self) -> None:
         """Shows the glance."""
         seen = self.look()
-        narrow = self.app.size.width < NARROW
-        faces = list(seen.faces)
-        if narrow and len(faces) > 1:
-            # One clock has room: the one that hurts first.
-            rank = {"late": 0, "ready": 1, "break": 2, "plain": 3, "wait": 4}
-            faces.sort(key=lambda face: rank.get(face.field, 5))
+        narrow, low = self.app.size.width < NARROW, self.app.size.height < LOW
+        # Where one clock has room it is the one that hurts first.
+        faces = most_urgent(seen.faces) if narrow else list(seen.faces)
         self.query_one("#face-0", Face).show(faces[0])
         self.query_one("#face-1", Face).show(faces[1] if len(faces) > 1 and not narrow else None)
-        self.query_one("#head", Plain).show(seen.head)
-        self.query_one("#on-clock", Plain).show(seen.on_the_clock)
+        head = seen.place or seen.head if narrow else f"{seen.head}   {seen.place}"
+        self.query_one("#head", Plain).show(head)
+        on = f"{seen.on_the_clock} on the clock" if seen.on_the_clock else ""
+        self.query_one("#on-clock", Plain).show(seen.on_the_clock if narrow else on)
         ago = f"  {self._ago} min ago" if self._ago else ""
         self.query_one("#next", Plain).show(f"SPACE{ago}  {seen.next_line}")
         moves = self.cart.moves
-        at = self.cart.choice % len(moves) if moves else 0
+        at = self.cart.place(moves)
+        self._named = moves[at] if moves else None
         others = [move_text(m, self.cart.bench.jobs) for m in moves[at + 1 : at + 3]]
         then = f"   then {', '.join(others)}" if others else ""
         self.query_one("#moves", Plain).show(f"up, down: {at + 1} of {len(moves)}{then}")
@@ -94,7 +99,6 @@ class RunScreen(CartScreen):
         windows = self.query_one("#windows", Plain)
         windows.display = bool(lines) and not self.sheet.is_open
         windows.show("   ".join(lines))
-        low = self.app.size.height < LOW
         self.query_one("#moves", Plain).display = bool(moves) and not (
             narrow or low or self.sheet.is_open
         )
@@ -102,29 +106,32 @@ class RunScreen(CartScreen):
         for selector in ("#next", "#notice", "KeyRow"):
             self.query_one(selector).display = not (low and self.sheet.is_open)
         notice = self.query_one("#notice", Plain)
-        if not notice.text and seen.notices:
-            notice.show(seen.notices[0])
-        self.cart.ring(tuple((face.key, face.field) for face in seen.faces))
-        self.paint_keys()
+        if self.said_long_ago and (seen.notices or low):
+            notice.show(seen.notices[0] if seen.notices else "")
+        super().paint()
 
     def reasons(self) -> dict[str, str]:
         """Why a key cannot work now."""
         bench = self.cart.bench
         found: dict[str, str] = {}
         shift = bench.shift()
+        if not bench.rows:
+            found["undo"] = "There is nothing to take back."
+        if not bench.questions():
+            found["answer"] = "There are no questions about today."
+        if lists.job_in_view(bench, self.chosen) is None:
+            ids = "skip redo split amount note add"
+            found |= dict.fromkeys(ids.split(), "No job is open; T, then +, opens one.")
         if shift is None or shift.state in ("new", "off"):
             off = "You are not on the clock; I clocks you on."
             ids = "hold seen break other_work reading drink skip redo split caller amount"
-            return dict.fromkeys(ids.split(), off)
+            return found | dict.fromkeys(ids.split(), off)
         if not isinstance(shift.doing, Hands):
             found["hold"] = "Nothing is in hand."
         if not self.cart.moves:
             found["next"] = "There is nothing to take up: open a job on Today (T)."
         if not lists.watched(bench):
             found["seen"] = "No window runs."
-        if lists.job_in_view(bench, self.chosen) is None:
-            why = "No job is open; T, then +, opens one."
-            found |= dict.fromkeys(["skip", "redo", "split", "amount"], why)
         return found
 
     # The large keys.
@@ -135,7 +142,8 @@ class RunScreen(CartScreen):
         if shift is None or shift.state in ("new", "off"):
             clock_lists.open_clock(self)
             return
-        move = self.chosen
+        # What the line named when it was last painted: time may have made another move the best.
+        move = self._named
         if move is None:
             raise Refused("There is nothing to take up.")
         ago_us = int(self._ago or 0) * MINUTE_US
@@ -148,7 +156,8 @@ class RunScreen(CartScreen):
         try:
             self.cart.told(bench.do_as(bench.worker, ago_us, rules.take_up, move, over))
         except Asks as asks:
-            self._ask(lists.Asked(asks.rule_id, str(asks), "take up", move=move))
+            at_us = bench.now_us - ago_us if ago_us else 0
+            self.ask(lists.Asked(asks.rule_id, str(asks), "take up", move=move, at_us=at_us))
 
     def press_minutes(self, key: str) -> None:
         """Digits before SPACE: minutes ago."""
@@ -158,7 +167,7 @@ class RunScreen(CartScreen):
 
     def press_back(self) -> None:
         """Forgets typed minutes and the chosen move."""
-        self._ago, self.cart.choice = "", 0
+        self._ago, self.cart.picked = "", None
         self.say("")
 
     def press_undo(self) -> None:
@@ -175,11 +184,11 @@ class RunScreen(CartScreen):
 
     def press_up(self) -> None:
         """The move above."""
-        self.cart.choice = (self.cart.choice - 1) % max(1, len(self.cart.moves))
+        self.cart.pick(-1)
 
     def press_down(self) -> None:
         """The move below."""
-        self.cart.choice = (self.cart.choice + 1) % max(1, len(self.cart.moves))
+        self.cart.pick(1)
 
     def press_hold(self) -> None:
         """Puts down what is in hand."""
@@ -251,8 +260,6 @@ class RunScreen(CartScreen):
         self.cart.bench.log.ask(msgspec.json.encode(asked).decode())
         self._ask_again(asked)
 
-    _ask = ask
-
     def _ask_again(self, asked: lists.Asked) -> None:
         def leave() -> None:
             self.cart.bench.log.ask(None)
@@ -274,7 +281,8 @@ class RunScreen(CartScreen):
 
     def _again(self, asked: lists.Asked, over: dict[str, str]) -> None:
         if asked.press == "take up" and asked.move is not None:
-            self.take_up(asked.move, over)
+            ago_us = self.cart.bench.now_us - asked.at_us if asked.at_us else 0
+            self.take_up(asked.move, over, ago_us)
             return
         try:
             if asked.press == "clock off":
@@ -282,6 +290,4 @@ class RunScreen(CartScreen):
             else:
                 self.cart.write(rules.close_job, asked.job, over)
         except Asks as asks:
-            self._ask(
-                lists.Asked(asks.rule_id, str(asks), asked.press, asked.move, asked.job, over)
-            )
+            self.ask(lists.Asked(asks.rule_id, str(asks), asked.press, asked.move, asked.job, over))

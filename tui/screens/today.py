@@ -110,10 +110,10 @@ class TodayScreen(ListingScreen):
 
     def _work_on(self, job: Job) -> None:
         moves = self.cart.moves
-        at = next((i for i, move in enumerate(moves) if move.job == job.id), None)
-        if at is None:
+        move = next((move for move in moves if move.job == job.id), None)
+        if move is None:
             raise Refused("Nothing of this job can be taken up now; are you on the clock (I)?")
-        self.cart.choice = at
+        self.cart.picked = move
         self.cart.show("run")
 
     def _close(self, job: Job) -> None:
@@ -161,7 +161,7 @@ class TodayScreen(ListingScreen):
     def reasons(self) -> dict[str, str]:
         """Why a key cannot work now: for the keys of the shift as on Run."""
         found = self.cart.run_screen.reasons()
-        ids = ("break", "other_work", "reading", "caller", "drink")
+        ids = ("break", "other_work", "reading", "caller", "drink", "answer")
         return {key_id: found[key_id] for key_id in ids if key_id in found}
 
     def press_add(self) -> None:
@@ -184,39 +184,44 @@ class TodayScreen(ListingScreen):
     def _own(self, name: str) -> None:
         try:
             text = self.cart.shelf.own_text(name)
+            self.cart.shelf.read(text, name)
         except Refused as why:
             self.say(str(why))
-            return
-        self._vehicle(text, name)
+        except PlanFault as faults:
+            many = len(faults.faults)
+            more = f" (the first of {many} faults)" if many > 1 else ""
+            self.say(f"{faults.faults[0]}{more}")
+        else:
+            self._vehicle(text, name)
 
     def _vehicle(self, text: str, name: str) -> None:
         def vehicle(said: str) -> None:
             if not said:
                 self.say("A job needs a word for the vehicle, like: bottle green estate.")
                 return
-            self.sheet.open_text(
-                "Promised for (YYYY-MM-DD HH:MM, or nothing)",
-                lambda when: self._open(text, name, said, when),
-            )
+            self._promise(text, name, said)
 
         self.sheet.open_text("The vehicle in a few words", vehicle)
 
+    def _promise(self, text: str, name: str, vehicle: str, when: str = "", why: str = "") -> None:
+        self.sheet.open_text(
+            f"{why}Promised for (YYYY-MM-DD HH:MM, or nothing)",
+            lambda said: self._open(text, name, vehicle, said),
+            when,
+        )
+
     def _open(self, text: str, name: str, vehicle: str, when: str) -> None:
         bench, zone = self.cart.bench, self.cart.settings.zone
-        try:
-            plan = self.cart.shelf.read(text, name)
-        except PlanFault as why:
-            self.say(f"{len(why.faults)} faults, the first: {why.faults[0]}")
-            return
         promised_us = None
         if when:
             try:
                 promised_us = instant(when, zone)
             except ValueError as why:
-                self.say(str(why))
+                # What was typed stays in the line, to be mended.
+                self._promise(text, name, vehicle, when, f"{why}. ")
                 return
         opened = ev.JobOpened(
-            plan=plan,
+            plan=self.cart.shelf.read(text, name),
             plan_sha256=bench.keep_plan(text),
             number=self.cart.shop.next_number(),
             vehicle=vehicle[:60],

@@ -10,8 +10,8 @@ from tui.widgets.digits import BigClock
 from tui.widgets.plain import Plain
 
 FIELDS = ("plain", "wait", "ready", "late", "break", "off")
-# Under this height the place stands beside the word, so that the digits keep their rows.
-LOW = 9
+# Rows of a face under which the digits take the line below them: three rows are their least.
+LOW = 5
 
 
 class Face(Vertical):
@@ -34,3 +34,11 @@ class Face(Vertical):
         self.query_one(".word", Plain).show(face.word + where)
         self.query_one(BigClock).show(face.clock)
         self.query_one(".under", Plain).show(face.under)
+        self._make_room()
+
+    def on_resize(self) -> None:
+        """Another height: the line below may have to go, or may come back."""
+        self._make_room()
+
+    def _make_room(self) -> None:
+        self.query_one(".under", Plain).display = self.size.height >= LOW

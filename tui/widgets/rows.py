@@ -26,24 +26,27 @@ class Rows(Widget):
         super().__init__(id=id)
         self._lines: tuple[str, ...] = ()
         self._at: int | None = None
+        self._top = 0
 
     @property
     def lines(self) -> tuple[str, ...]:
         """Every line, cleaned, also those out of sight."""
         return self._lines
 
-    def show(self, lines: Sequence[str], at: int | None = None) -> None:
-        """Shows the lines; `at` is the chosen one, None for a text that is only read."""
+    def show(self, lines: Sequence[str], at: int | None = None, top: int = 0) -> None:
+        """Shows the lines; `at` is the chosen one, None for a text that is only read, from its
+        line `top` on."""
         new = tuple(clean(line).replace("\n", " ") for line in lines)
-        if (new, at) != (self._lines, self._at):
-            self._lines, self._at = new, at
+        if (new, at, top) != (self._lines, self._at, self._top):
+            self._lines, self._at, self._top = new, at, top
             self.refresh()
 
     @property
     def first(self) -> int:
         """Index of the line on top: the chosen one stays in the middle where it can."""
-        height = self.size.height
-        at = self._at or 0
+        if self._at is None:
+            return self._top
+        height, at = self.size.height, self._at
         return max(0, min(at - height // 2, len(self._lines) - height))
 
     def render_line(self, y: int) -> Strip:

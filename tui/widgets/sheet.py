@@ -13,7 +13,7 @@ from textual.app import ComposeResult
 from textual.containers import Vertical
 from textual.widgets import Input
 
-from tui.widgets.plain import Plain
+from tui.widgets.plain import Plain, clean, folded
 
 PICK = frozenset({"space", "enter", "pagedown"})
 BACK = frozenset({"escape", "backspace"})
@@ -50,15 +50,20 @@ class Sheet(Vertical):
     Sheet .line { height: 1; }
     Sheet .chosen { background: $cursor-field; color: $cursor-ink; }
     Sheet #sheet-hint { color: $dim; height: 1; }
-    Sheet Input { height: 1; border: none; padding: 0; background: $surface; display: none; }
+    Sheet Input, Sheet Input:focus {
+        height: 1; border: none; padding: 0; background: $surface; color: $ink; display: none;
+    }
     Sheet Input.open { display: block; }
     """
     can_focus = False
 
-    def __init__(self, most: int = 10) -> None:
+    def __init__(self, counts: Callable[[str], bool], most: int = 10) -> None:
         super().__init__()
+        # False for a key that is held down or bounces: it must not answer the very list that
+        # it opened.
+        self._counts = counts
         self._most = most
-        self._title = ""
+        self._title = self._hint = ""
         self._lines: tuple[Line, ...] = ()
         self._at = 0
         self._done: Callable[[], None] | None = None
@@ -108,9 +113,7 @@ class Sheet(Vertical):
         self._title, self._lines, self._at = title, tuple(lines), 0
         self._done, self._at_close, self._texted = done, closed, None
         self.query_one("#sheet-title", Plain).show(title)
-        self.query_one("#sheet-hint", Plain).show(
-            hint or "up, down: choose   space: take it   esc: nothing is written"
-        )
+        self._hint = hint or "up, down: choose   space: take it   esc: nothing is written"
         self._hide_input()
         self.add_class("open")
         self.paint()
@@ -143,13 +146,19 @@ class Sheet(Vertical):
         if entry.has_focus:
             self.screen.set_focus(None)
 
+    def on_resize(self) -> None:
+        """Another screen has room for other lines."""
+        if self.is_open:
+            self.paint()
+
     def paint(self) -> None:
         """Shows the lines around the chosen one; only what changed is repainted."""
         spoken = self.spoken
-        most = max(
-            2, min(self._most, self.app.size.height - (12 if self.app.size.height > 15 else 7))
-        )
+        most = max(2, min(self._most, self._room))
         first = max(0, min(self._at - most // 2, len(spoken) - most))
+        # Lines out of sight are told of.
+        of = f"{self._at + 1} of {len(spoken)}   " if len(spoken) > most else ""
+        self.query_one("#sheet-hint", Plain).show(of + self._hint)
         for index in range(self._most):
             widget = self.query_one(f"#sheet-line-{index}", Plain)
             at = first + index
@@ -162,8 +171,18 @@ class Sheet(Vertical):
             widget.show(f"{mark} {hot.upper() + '  ' if hot else ''}{spoken[at]}")
             widget.set_class(at == self._at, "chosen")
 
+    @property
+    def _room(self) -> int:
+        """Lines that leave the clock above its digits, whatever the title takes."""
+        width, height = self.app.size
+        title = min(4, len(folded(clean(self._title), width - 2)))
+        return height - (11 if height > 15 else 6) - title
+
     def take(self, key: str, character: str | None) -> bool:
-        """Gives a pressed key to the open list; False if the list has no use for it."""
+        """Gives a pressed key to the open list; False if the list has no use for it.
+
+        A key that is held down moves and turns, but picks nothing.
+        """
         if not self.is_open:
             return False
         if self._texted is not None:
@@ -171,6 +190,7 @@ class Sheet(Vertical):
                 self._leave()
                 return True
             return False
+        fresh = self._counts(key)
         if key in BACK:
             line = self._lines[self._at] if self._lines else None
             if key == "backspace" and line is not None and line.type is not None:
@@ -182,25 +202,26 @@ class Sheet(Vertical):
             step = 1 if key == "down" else -1
             self._at = (self._at + step) % max(1, len(self._lines))
             self.paint()
-        elif key in PICK and self._lines:
-            self._pick(self._lines[self._at])
+        elif key in PICK:
+            if self._lines and fresh:
+                self._pick(self._lines[self._at])
         elif self._lines and key in ("left", "right"):
             turn = self._lines[self._at].turn
             if turn is not None:
                 turn(1 if key == "right" else -1)
                 self.paint()
         else:
-            self._other(key, character)
+            self._other(key, character, fresh)
         return True
 
-    def _other(self, key: str, character: str | None) -> None:
+    def _other(self, key: str, character: str | None, fresh: bool) -> None:
         typed = TYPED.get(key, key)
         line = self._lines[self._at] if self._lines else None
         if line is not None and line.type is not None and typed in "0123456789.-":
             line.type(typed)
             self.paint()
             return
-        for index, hot in enumerate(self._lines):
+        for index, hot in enumerate(self._lines if fresh else ()):
             if hot.hot and character is not None and character.lower() == hot.hot.lower():
                 self._at = index
                 self._pick(hot)
@@ -224,9 +245,8 @@ class Sheet(Vertical):
             closed()
 
     def on_input_submitted(self, event: Input.Submitted) -> None:
-        """Enter on the line of text."""
-        event.stop()
+        """Enter on the line of text; the screen hears of it too, and paints."""
         texted = self._texted
-        if texted is not None:
+        if texted is not None and self._counts("enter"):
             self.close()
             texted(event.value.strip())

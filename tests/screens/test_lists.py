@@ -1,0 +1,607 @@
+"""Every list of Run: opens by its letter, writes on a pick, writes nothing on esc.
+
+CARTCLOCK_GOLDENS=write writes the goldens anew; see `tests.kit.stage.compare`.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from engine.bench import Bench
+from engine.clock import HandClock
+from engine.job import events as ev
+from engine.job import rules
+from engine.job.shift import Break, Other
+from engine.store.settings import Settings
+from tests.kit.plans import COAT, POLISH, WIPE, opening
+from tests.kit.stage import START_US, Play, compare, played, whole
+
+HOME, SMALL = (80, 24), (40, 12)
+SIZES = pytest.mark.parametrize("size", [HOME, SMALL], ids=["80x24", "40x12"])
+
+# Letter, words of the title, a word of a line; with a window running and a section done.
+LISTS = {
+    "breaks": ("b", "Break: windows run on: bonnet left closes 14:23", "meal"),
+    "other_work": ("x", "Other work", "pads and towels"),
+    "reading": ("r", "Reading", "humidity"),
+    "drink": ("k", "Drink", "a bottle, 500 ml"),
+    "note": ("n", "Note", "for the customer too"),
+    "caller": ("c", "bottle green estate: done: Wipe. Now Coat.", "customer is here"),
+    "amount": ("a", "Used so far", "Coating"),
+    "skip": ("s", "Leave out", "no time"),
+    "redo": ("d", "Do again from the first step", "whole car (Wipe), done"),
+    "split": ("/", "Cut in two (Coat)", "roof"),
+    "add": ("+", "Add", "a section to Coat"),
+    "clock": ("i", "On the clock for 7 min.", "stay on"),
+}
+
+
+async def midway(play: Play) -> None:
+    """One stage done, a window running, a section in hand."""
+    await play.choose("wipe")
+    await play.press("space")
+    await play.wind(300)
+    await play.press("space")
+    await play.wind(90)
+    await play.press("space")
+    await play.choose("apply bonnet right")
+    await play.press("space")
+    await play.wind(30)
+
+
+@SIZES
+@pytest.mark.parametrize("name", LISTS)
+async def test_a_list_opens_by_its_letter_and_esc_writes_nothing(
+    tmp_path: Path, name: str, size: tuple[int, int]
+) -> None:
+    letter, title, word = LISTS[name]
+    async with played(tmp_path, (WIPE, COAT), size=size) as play:
+        await midway(play)
+        before = play.kinds
+        await play.press(letter)
+        assert title in play.sheet.title
+        assert any(word in line for line in play.spoken)
+        assert title.split(":")[0] in play.text
+        assert min(play.digits()) >= 3
+        assert whole(play) == []
+        compare(f"list_{name}", play)
+        # The clocks run on above the list, and what does not fit is one key away.
+        await play.wind(1)
+        for line in play.spoken:
+            assert line[:20] in play.text
+            await play.press("down")
+        await play.press("esc")
+        assert not play.sheet.is_open
+        assert play.called == "run"
+        assert play.kinds == before
+        assert play.odd() == []
+
+
+# Breaks and other work.
+
+
+async def test_the_length_of_a_break_is_turned(tmp_path: Path) -> None:
+    async with played(tmp_path, (COAT,)) as play:
+        await play.press("b", "down", "right", "right", "left", "space")
+        shift = play.bench.shift()
+        assert shift is not None
+        assert shift.doing == Break("meal", 35 * 60)
+        assert "BREAK   meal" in play.text
+        await play.press("b", *["left"] * 5, "space")
+        assert play.bench.rows[-1].event == ev.BreakTaken("rest", None)
+
+
+@pytest.mark.parametrize(
+    ("letter", "what"), [("r", "rest"), ("m", "meal"), ("h", "heat"), ("a", "away")]
+)
+async def test_a_break_has_a_letter(tmp_path: Path, letter: str, what: str) -> None:
+    async with played(tmp_path, (COAT,)) as play:
+        await play.press("b", letter.upper())
+        assert f"BREAK   {what}" in play.text
+        await play.press("b", letter)
+        assert play.notice == "That break is on already."
+        await play.press("space")
+        assert play.kinds[-2:] == ["BreakEnded", "WorkStarted"]
+
+
+@pytest.mark.parametrize(
+    ("flips", "kind"), [(0, "WorkPutDown"), (1, "ProductUsed"), (2, "WorkPutDown")]
+)
+async def test_what_is_in_hand_is_put_down_or_finished(
+    tmp_path: Path, flips: int, kind: str
+) -> None:
+    async with played(tmp_path, (COAT,)) as play:
+        await play.press("space", "b", *["f"] * flips)
+        assert ("finished" in play.spoken[-1]) == (flips == 1)
+        await play.press("r")
+        assert play.kinds[-2:] == [kind, "BreakTaken"]
+
+
+async def test_other_work_is_for_the_job_in_view(tmp_path: Path) -> None:
+    async with played(tmp_path, (COAT,)) as play:
+        (job,) = play.bench.jobs
+        for letter, what in zip(
+            "cpwmtods",
+            ["customer", "phone", "water and mixing", "moving the car", "pads and towels",
+             "photos", "driving", "setting up"], strict=True,
+        ):  # fmt: skip
+            await play.press("x", letter)
+            shift = play.bench.shift()
+            assert shift is not None
+            assert shift.doing == Other(what, job)
+            assert what.upper() in play.text
+        await play.press("x", *["down"] * 5, "space")
+        assert play.bench.rows[-1].event == ev.OtherWorkStarted("fetching", job)
+        await play.press("space")
+        assert play.kinds[-2:] == ["OtherWorkEnded", "WorkStarted"]
+
+
+async def test_a_caller_hears_how_far_it_is_and_counts(tmp_path: Path) -> None:
+    promised = ev.JobOpened(
+        opening(WIPE, COAT).plan, "", 1, "van", promised_us=START_US + 7_200_000_000, price="640.00"
+    )
+    async with played(tmp_path, promised) as play:
+        await play.press("c")
+        assert play.sheet.title == (
+            "van: Now Wipe, then Coat. Promised Mon 21 Sep 2026 16:13. Agreed 640.00 EUR."
+        )
+        assert "OtherWorkStarted" not in play.kinds
+        await play.press("p")
+        assert play.bench.rows[-1].event == ev.OtherWorkStarted("phone", play.bench.rows[0].job)
+        await play.press("c", "h")
+        assert play.kinds[-2:] == ["OtherWorkEnded", "OtherWorkStarted"]
+        assert "CUSTOMER" in play.text
+
+
+# Readings and drinks.
+
+
+async def test_a_reading_is_typed_and_turned_and_offered_again(tmp_path: Path) -> None:
+    async with played(tmp_path, (COAT,)) as play:
+        await play.press("r", "3", "1", ".", "5", "right", "down", "4", "0", "down", "-", "2")
+        assert [line.split() for line in play.spoken[:3]] == [
+            ["air", "32", "C"], ["humidity", "40", "%", "RH"], ["panel", "-2", "C"],
+        ]  # fmt: skip
+        await play.press("down", "down", "down", "right", "right", "right", "down", "right", "down")
+        await play.press("9", "0", "space")
+        reading = play.bench.rows[-1].event
+        assert reading == ev.ReadingTaken(
+            air_c=32.0, rh=40.0, panel_c=-2.0, place="sun", moving="fan",
+            rain_at_us=play.bench.now_us + 5_400_000_000,
+        )  # fmt: skip
+        await play.press("r")
+        assert [line.split()[-2] for line in play.spoken[:3]] == ["32", "%", "-2"]
+        assert "sun" in play.spoken[5]
+        # Wiped: not measured this time.
+        await play.press("backspace")
+        assert play.spoken[0].endswith("not measured")
+        await play.press("space")
+        event = play.bench.rows[-1].event
+        assert isinstance(event, ev.ReadingTaken)
+        assert (event.air_c, event.rh) == (None, 40.0)
+
+
+@pytest.mark.parametrize(
+    ("line", "typed"),
+    [(0, "61"), (0, "-31"), (1, "101"), (1, "-1"), (2, "101"), (3, "900"), (4, "99"), (7, "-5")],
+)
+async def test_an_impossible_reading_is_refused(tmp_path: Path, line: int, typed: str) -> None:
+    async with played(tmp_path, (COAT,)) as play:
+        before = play.kinds
+        await play.press("r", *["down"] * line, *typed, "space")
+        assert play.kinds == before
+        assert play.notice.endswith("cannot be.")
+        assert typed in play.notice
+
+
+@pytest.mark.parametrize(("letter", "ml"), [("c", 240), ("b", 500), ("h", 120)])
+async def test_a_drink_is_noted_by_its_size(tmp_path: Path, letter: str, ml: int) -> None:
+    async with played(tmp_path, (COAT,)) as play:
+        await play.press("k", letter)
+        assert play.bench.rows[-1].event == ev.DrinkTaken(ml)
+
+
+# Notes.
+
+HOSTILE = "[/x] bxrkq \x1b[31mred\x9b2J end"
+
+
+@pytest.mark.parametrize(("letter", "private"), [("s", True), ("c", False)])
+async def test_a_note_takes_letters_that_are_keys(
+    tmp_path: Path, letter: str, private: bool
+) -> None:
+    async with played(tmp_path, (COAT,)) as play:
+        await play.press("space", "n", letter)
+        assert play.typing
+        await play.type("quick box: [/x] B 5 + / ?")
+        event = play.bench.rows[-1].event
+        assert isinstance(event, ev.NoteWritten)
+        assert play.bench.text(event.text) == "quick box: [/x] B 5 + / ?"
+        assert (event.private, event.stage, event.section) == (private, "Coat", "bonnet left")
+        assert not play.typing
+        assert play.called == "run"
+        await play.press("b")
+        assert play.sheet.title == "Break"
+
+
+async def test_a_note_is_never_obeyed(tmp_path: Path) -> None:
+    async with played(tmp_path, (COAT,)) as play:
+        await play.press("n", "c")
+        await play.paste(HOSTILE)
+        await play.press("enter")
+        assert play.kinds[-1] == "NoteWritten"
+        for key in ("l", "e"):
+            await play.press(key)
+            assert "\x1b" not in play.text
+            assert "\x9b" not in play.text
+            assert whole(play) == []
+        assert any("[/x] bxrkq" in line for line in play.screen.lines())  # type: ignore[attr-defined]  # Record lists lines
+
+
+async def test_an_empty_note_and_esc_write_nothing(tmp_path: Path) -> None:
+    async with played(tmp_path, (COAT,)) as play:
+        before = play.kinds
+        await play.press("n", "s")
+        await play.type("  ")
+        assert play.notice == "Nothing was written."
+        await play.press("n", "s", "a", "b", "esc")
+        assert not play.typing
+        assert not play.sheet.is_open
+        assert play.kinds == before
+        await play.press("esc")
+        assert play.called == "run"
+
+
+async def test_enter_that_bounces_does_not_take_up_work(tmp_path: Path) -> None:
+    async with played(tmp_path, (COAT,)) as play:
+        await play.press("n", "s", "a")
+        await play.hold("enter", 10)
+        assert play.kinds[-1] == "NoteWritten"
+
+
+# What was used, and what is to be done.
+
+
+async def test_amounts_are_corrected_by_the_difference(tmp_path: Path) -> None:
+    async with played(tmp_path, (COAT,)) as play:
+        await play.press("space")
+        await play.wind(60)
+        await play.press("space", "a")
+        assert play.spoken[0].split() == ["Coating", "15", "drops"]
+        await play.press("left", "left", "space")
+        assert play.bench.rows[-1].event == ev.UseCorrected("coat", -2.0)
+        await play.press("a", "2", "0", "down", "5", "space")
+        assert [row.event for row in play.bench.rows[-2:]] == [
+            ev.UseCorrected("coat", 7.0), ev.UseCorrected("fallout", 5.0),
+        ]  # fmt: skip
+        before = play.kinds
+        await play.press("a", "space")
+        assert play.kinds == before
+        await play.press("a", "-", "3", "space")
+        assert play.kinds == before
+        assert play.notice == "That would leave less than nothing used."
+
+
+async def test_skip_leaves_out_what_is_in_hand_or_chosen(tmp_path: Path) -> None:
+    async with played(tmp_path, (COAT,)) as play:
+        await play.press("s", "down", "space")
+        event = play.bench.rows[-1].event
+        assert event == ev.SectionSkipped("Coat", ("bonnet left",), "not there on this vehicle")
+        await play.press("space", "s", "space")
+        assert play.kinds[-2:] == ["WorkPutDown", "SectionSkipped"]
+        await play.press("backspace", "s", *["down"] * 4, "space")
+        event = play.bench.rows[-1].event
+        assert event == ev.SectionSkipped("Coat", ("roof",), "rest of the stage left out")
+
+
+async def test_redo_opens_the_newest_first(tmp_path: Path) -> None:
+    async with played(tmp_path, (WIPE, POLISH)) as play:
+        await play.press("space")
+        await play.wind(60)
+        await play.press("space", "s", "space", "d")
+        assert play.spoken[0] == "whole car (Wipe), done"
+        assert play.spoken[1] == "door (Polish), skipped"
+        await play.press("down", "space")
+        assert play.kinds[-1] == "SectionReopened"
+        assert "door" in play.notice
+
+
+@pytest.mark.parametrize(("downs", "cut"), [(0, 3), (1, 1)])
+async def test_split_cuts_what_is_untouched(tmp_path: Path, downs: int, cut: int) -> None:
+    async with played(tmp_path, (COAT,)) as play:
+        await play.press("/", *["down"] * downs, "space")
+        assert play.kinds.count("SectionSplit") == cut
+        event = play.bench.rows[2].event
+        assert isinstance(event, ev.SectionSplit)
+        assert event.into == ("bonnet left left", "bonnet left right")
+        assert play.odd() == []
+
+
+async def test_split_refuses_where_all_is_touched(tmp_path: Path) -> None:
+    async with played(tmp_path, (WIPE,)) as play:
+        await play.press("space", "/")
+        assert play.notice == "No section of Wipe is untouched; only those can be cut."
+
+
+async def test_add_a_section_and_a_stage(tmp_path: Path) -> None:
+    async with played(tmp_path, (WIPE, COAT)) as play:
+        await play.press("+", "s")
+        await play.type("boot lid")
+        event = play.bench.rows[-1].event
+        assert isinstance(event, ev.SectionAdded)
+        assert (event.stage, event.section) == ("Wipe", "boot lid")
+        await play.press("+", "t")
+        await play.type("Glass")
+        added = play.bench.rows[-1].event
+        assert isinstance(added, ev.StageAdded)
+        (job,) = play.bench.jobs.values()
+        assert [stage.name for stage in job.stages] == ["Wipe", "Glass", "Coat"]
+        before = play.kinds
+        for letter, text in (("s", "boot lid"), ("s", ""), ("t", "Coat"), ("t", "")):
+            await play.press("+", letter)
+            await play.type(text)
+            assert play.kinds == before, (letter, text)
+            assert play.notice, (letter, text)
+
+
+# The clock.
+
+
+async def test_clock_on_somewhere_else_and_off(tmp_path: Path) -> None:
+    async with played(tmp_path, (COAT,), on=False, settings=Settings(zone="Europe/Lisbon")) as play:
+        await play.press("i", "e")
+        await play.type("carport, bay 2")
+        on = play.bench.rows[-1].event
+        assert on == ev.ClockedOn("carport, bay 2", zone="Europe/Lisbon")
+        await play.press("i", "down", "space")
+        assert play.kinds[-1] == "ClockedOn"
+        await play.press("i", "space")
+        assert play.kinds[-1] == "ClockedOff"
+        assert "OFF THE CLOCK" in play.text
+        await play.press("i")
+        assert play.spoken[0] == "clock on at carport, bay 2"
+        await play.press("space")
+        assert play.bench.rows[-1].event == on
+
+
+async def test_clocking_off_puts_down_what_is_in_hand(tmp_path: Path) -> None:
+    async with played(tmp_path, (POLISH,)) as play:
+        await play.press("space", "i", "o")
+        assert play.kinds[-2:] == ["WorkPutDown", "ClockedOff"]
+
+
+# Questions about today.
+
+
+async def sleep(play: Play, minutes: float) -> None:
+    """The machine sleeps."""
+    play.clock.wind(minutes * 60)
+    play.app.tick()
+    await play.settle()
+
+
+async def a_gap(play: Play) -> None:
+    await play.press("space")
+    await sleep(play, 42)
+
+
+async def a_break(play: Play) -> None:
+    await play.press("b", "r")
+    await play.wind(25 * 60)
+    await play.press("space")
+    await play.wind(1)
+
+
+async def nothing_in_hand(play: Play) -> None:
+    await play.wind(12 * 60)
+    await play.press("space")
+    await play.wind(1)
+
+
+@pytest.mark.parametrize(
+    ("reach", "title", "downs", "event"),
+    [
+        (a_gap, "14:13-14:55 (42:00), Coat, bonnet left: what was it?", 0, "as it stood"),
+        (a_gap, "14:13-14:55 (42:00), Coat, bonnet left: what was it?", 3, "meal"),
+        (a_break, "14:13-14:38 (25:00), break: rest: does it count as work?", 0, True),
+        (a_break, "14:13-14:38 (25:00), break: rest: does it count as work?", 1, False),
+        (nothing_in_hand, "14:13-14:25 (12:00), nothing in hand: what was it?", 0, "not known"),
+    ],
+    ids=["gap as it stood", "gap meal", "break counts", "break does not", "nothing"],
+)  # fmt: skip
+async def test_a_question_is_answered(
+    tmp_path: Path, reach: object, title: str, downs: int, event: object
+) -> None:
+    async with played(tmp_path, (COAT,)) as play:
+        await reach(play)  # type: ignore[operator]  # one of the functions above
+        assert len(play.bench.questions()) == 1
+        await play.press("g")
+        assert play.sheet.title == title
+        await play.press(*["down"] * downs, "space")
+        answer = play.bench.rows[-1].event
+        assert isinstance(answer, ev.GapJudged | ev.BreakJudged)
+        assert (answer.was if isinstance(answer, ev.GapJudged) else answer.counted) == event
+        assert play.bench.questions() == ()
+        assert play.notice == "No more questions about today."
+        assert play.odd() == []
+
+
+async def test_an_answer_can_wait_and_esc_ends_the_asking(tmp_path: Path) -> None:
+    async with played(tmp_path, (COAT,)) as play:
+        await a_break(play)
+        await nothing_in_hand(play)
+        await sleep(play, 40)
+        before = play.kinds
+        assert len(play.bench.questions()) == 2
+        await play.press("g")
+        assert "(40:00)" in play.sheet.title
+        await play.press("up", "space")
+        assert "(25:00)" in play.sheet.title
+        await play.press("up", "space")
+        assert play.notice == "No more questions about today."
+        assert play.kinds == before
+        await play.press("g", "esc")
+        assert not play.sheet.is_open
+        assert "G asks them again" in play.notice
+        assert play.kinds == before
+
+
+async def test_eight_questions_at_most_and_before_clocking_off(tmp_path: Path) -> None:
+    async with played(tmp_path, (COAT,)) as play:
+        for _ in range(10):
+            await sleep(play, 5)
+            await play.press("space" if _ % 2 else "h")
+        await play.press("i")
+        asked = 0
+        while "what was it?" in play.sheet.title:
+            asked += 1
+            await play.press("up", "space")
+        assert asked == 8
+        assert play.spoken[0] == "clock off"
+        await play.press("space")
+        assert play.kinds[-1] == "ClockedOff"
+
+
+async def test_an_answer_that_is_refused_is_read(tmp_path: Path) -> None:
+    async with played(tmp_path, (COAT,)) as play:
+        await a_gap(play)
+        await play.press("g")
+        other = Bench.open(tmp_path / "log.db", play.clock)
+        other.do(rules.note_shift, ev.DrinkTaken(240))
+        await play.press("space")
+        assert play.notice.startswith("Another program wrote")
+        assert not play.sheet.is_open
+        assert len(play.bench.questions()) == 1
+        other.close()
+
+
+# What stands in the way of an undo.
+
+
+async def test_undo_offers_to_strike_what_stands_in_the_way(tmp_path: Path) -> None:
+    async with played(tmp_path, (COAT,)) as play:
+        await play.press("k", "c", "backspace")
+        # What the machine found in the shift cannot be without the clocking on.
+        await sleep(play, 42)
+        before = play.kinds
+        await play.press("backspace")
+        assert play.sheet.title.startswith("That cannot be: at press")
+        assert play.spoken == ["leave it", "strike 1 more with it"]
+        await play.press("space")
+        assert play.notice == "Left as it was."
+        await play.press("backspace", "esc")
+        assert play.kinds == before
+        await play.press("backspace", "down", "space")
+        assert play.kinds == [*before, "PressStruck", "PressStruck"]
+        assert "OFF THE CLOCK" in play.text
+        assert play.odd() == []
+
+
+# Questions before something that is early.
+
+
+async def early_layer(play: Play) -> None:
+    """Layer two of the first section is chosen long before its gap opens."""
+    await play.choose("apply bonnet left")
+    await play.press("space")
+    await play.wind(90)
+    await play.press("space")
+    await play.wind(60)
+    await play.choose("level bonnet left")
+    await play.press("space")
+    await play.wind(120)
+    await play.choose("buff bonnet left")
+    await play.press("space")
+    await play.wind(60)
+    await play.choose("finish:")
+    await play.press("space")
+    await play.wind(300)
+    await play.choose("apply bonnet left")
+    await play.press("space")
+
+
+async def clock_off(play: Play) -> None:
+    await play.press("space")
+    await play.wind(90)
+    await play.press("space", "i", "o")
+
+
+async def close_job(play: Play) -> None:
+    await play.press("t", "space", "down", "space")
+
+
+ASKS = {
+    "layer_early": (early_layer, "Layer 2 on bonnet left is early", "WorkStarted"),
+    "window_open": (clock_off, "A window still runs on bonnet left", "ClockedOff"),
+    "unfinished": (close_job, "3 sections are not done. Close the job all the same?", "JobClosed"),
+}
+
+
+@SIZES
+@pytest.mark.parametrize("rule_id", ASKS)
+async def test_an_ask_is_answered_no_yes_and_after_a_restart(
+    tmp_path: Path, rule_id: str, size: tuple[int, int]
+) -> None:
+    reach, sentence, kind = ASKS[rule_id]
+    clock = HandClock(START_US)
+    async with played(tmp_path, (COAT,), size=size, clock=clock) as play:
+        await reach(play)
+        before = play.kinds
+        assert play.called == "run"
+        assert play.sheet.title.startswith(sentence)
+        assert play.bench.log.asked() is not None
+        assert play.spoken[0] == "no, leave it as it is"
+        assert whole(play) == []
+        compare(f"ask_{rule_id}", play)
+        await play.press("space")
+        assert play.notice == "Left as it was."
+        assert play.kinds == before
+        assert play.bench.log.asked() is None
+        # Once more, and now the laptop dies.
+        if rule_id == "unfinished":
+            await close_job(play)
+        else:
+            await play.press(*(["space"] if rule_id == "layer_early" else ["i", "o"]))
+        assert play.sheet.is_open
+    async with played(tmp_path, size=size, clock=clock, seed="again") as play:
+        assert play.sheet.title.startswith(sentence)
+        await play.press("down", "down", "space")
+        assert play.kinds[-1] == kind
+        assert play.bench.rows[-1].event.over == {  # type: ignore[attr-defined]  # all three kinds have it
+            rule_id: "the label of the pack allows it"
+        }
+        assert play.bench.log.asked() is None
+        assert play.odd() == []
+    async with played(tmp_path, size=size, clock=clock, seed="third") as play:
+        assert not play.sheet.is_open
+
+
+async def test_esc_on_an_ask_leaves_it(tmp_path: Path) -> None:
+    async with played(tmp_path, (COAT,)) as play:
+        await clock_off(play)
+        await play.press("esc")
+        assert play.bench.log.asked() is None
+        assert play.kinds[-1] != "ClockedOff"
+        assert play.called == "run"
+
+
+async def test_an_asked_late_entry_keeps_its_time(tmp_path: Path) -> None:
+    async with played(tmp_path, (COAT,)) as play:
+        await early_layer(play)
+        await play.press("space")
+        await play.press("2", "space", "down", "space")
+        row = play.bench.rows[-1]
+        assert row.kind == "WorkStarted"
+        assert row.entered_us - row.at_us == 120_000_000
+
+
+async def test_a_question_of_another_version_is_dropped(tmp_path: Path) -> None:
+    async with played(tmp_path, (COAT,)) as play:
+        play.bench.log.ask('{"what": "nobody knows"}')
+    async with played(tmp_path) as play:
+        assert not play.sheet.is_open
+        assert play.bench.log.asked() is None
+        await play.press("space")
+        assert play.kinds[-1] == "WorkStarted"

@@ -1,0 +1,200 @@
+"""Log: every press is there, and is struck, restored or moved from there.
+
+CARTCLOCK_GOLDENS=write writes the goldens anew; see `tests.kit.stage.compare`.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from engine.job import events as ev
+from engine.job import rules
+from tests.kit.plans import COAT, POLISH, WIPE
+from tests.kit.stage import Play, compare, played, whole
+from tui.keys import KEYS, on_screen
+from tui.screens.log import LogScreen
+
+HOME, SMALL = (80, 24), (40, 12)
+SIZES = pytest.mark.parametrize("size", [HOME, SMALL], ids=["80x24", "40x12"])
+
+
+async def a_morning(play: Play) -> None:
+    """A wipe, a drink, the first section of a coat in its window; then Log."""
+    await play.press("space")
+    await play.wind(300)
+    await play.press("k", "c", "space")
+    await play.wind(90)
+    await play.choose("stand by")
+    await play.press("space")
+    await play.wind(30)
+    await play.press("l")
+
+
+def lines(play: Play) -> list[str]:
+    """Every line of the screen's list."""
+    assert isinstance(play.screen, LogScreen)
+    return play.screen.lines()
+
+
+def chosen(play: Play) -> str:
+    """The chosen line."""
+    return lines(play)[play.screen.at]  # type: ignore[attr-defined]  # Log is a list
+
+
+async def go_to(play: Play, text: str) -> None:
+    """Goes down to the first line that says the text."""
+    for _ in lines(play):
+        if text in chosen(play):
+            return
+        await play.press("down")
+    raise AssertionError(text)
+
+
+@SIZES
+async def test_every_press_is_there_newest_first(tmp_path: Path, size: tuple[int, int]) -> None:
+    async with played(tmp_path, (WIPE, COAT), size=size) as play:
+        await a_morning(play)
+        assert play.called == "log"
+        presses = {row.press for row in play.bench.rows}
+        assert len(lines(play)) == len(presses) == 6
+        assert lines(play)[0].startswith("21.09 14:19:50  finished: apply bonnet left (Coat, ")
+        assert lines(play)[-1].endswith("job 1 opened: bottle green estate")
+        assert "Log   6 presses, newest first"[: size[0] // 3] in play.lines[0]
+        assert whole(play) == []
+        compare("log", play)
+        await play.press("space")
+        assert whole(play) == []
+        compare("log_correct", play)
+        before = play.kinds
+        await play.press("esc")
+        assert not play.sheet.is_open
+        assert play.called == "log"
+        await play.press("esc")
+        assert play.called == "run"
+        assert play.kinds == before
+
+
+async def test_a_press_is_struck_and_restored(tmp_path: Path) -> None:
+    async with played(tmp_path, (WIPE, COAT)) as play:
+        await a_morning(play)
+        await go_to(play, "drank 240 ml")
+        await play.press("space", "space")
+        assert play.kinds[-1] == "PressStruck"
+        assert chosen(play).endswith("struck: drank 240 ml")
+        await play.press("space")
+        assert play.spoken == ["restore it"]
+        await play.press("space")
+        assert play.kinds[-1] == "PressRestored"
+        assert chosen(play).endswith("  drank 240 ml")
+        assert play.odd() == []
+        await play.press("up", "up", "up", "up")
+        assert "restored" in chosen(play)
+        await play.press("space")
+        assert play.notice == "Choose the press that was struck, to restore it."
+        assert not play.sheet.is_open
+
+
+async def test_a_press_is_moved_by_minutes_turned_or_typed(tmp_path: Path) -> None:
+    async with played(tmp_path, (WIPE, COAT)) as play:
+        await a_morning(play)
+        await go_to(play, "drank 240 ml")
+        assert "14:18:20" in chosen(play)
+        await play.press("space", "down", "left", "left", "space")
+        event = play.bench.rows[-1].event
+        assert isinstance(event, ev.PressMoved)
+        assert "14:15:20  moved: drank 240 ml" in chosen(play)
+        # Once more from where it stands now, and later this time.
+        await play.press("space", "down", "-", "2", "space")
+        assert "14:17:20  moved: drank 240 ml" in chosen(play)
+        assert play.odd() == []
+
+
+async def test_a_move_that_cannot_be_is_refused(tmp_path: Path) -> None:
+    async with played(tmp_path, (WIPE, COAT)) as play:
+        await a_morning(play)
+        before = play.kinds
+        for typed, said in (("90", "That cannot be: at press"), ("-9", "cannot lie ahead")):
+            await go_to(play, "took up: apply bonnet left")
+            await play.press("space", "down", *typed, "space")
+            assert said in play.notice
+            assert play.kinds == before
+
+
+async def test_a_cascade_leaves_or_strikes_all_of_it(tmp_path: Path) -> None:
+    async with played(tmp_path, (POLISH,)) as play:
+        await play.press("space")
+        await play.wind(60)
+        await play.press("h")
+        await play.wind(60)
+        await play.press("l")
+        await go_to(play, "took up: cut door")
+        before = play.kinds
+        await play.press("space", "space")
+        assert play.sheet.title.startswith("That cannot be: at press")
+        assert play.spoken == ["leave it", "strike 1 more with it"]
+        await play.press("space")
+        assert play.notice == "Left as it was."
+        assert play.kinds == before
+        await play.press("space", "space", "down", "space")
+        assert play.kinds[-2:] == ["PressStruck", "PressStruck"]
+        assert sum("struck: " in line for line in lines(play)) >= 2
+        assert play.odd() == []
+        await play.press("esc")
+        assert "NOTHING IN HAND" in play.text
+
+
+async def test_a_late_entry_says_when_it_was_entered(tmp_path: Path) -> None:
+    async with played(tmp_path, (WIPE,)) as play:
+        await play.wind(600)
+        await play.press("5", "space", "l")
+        assert chosen(play) == "21.09 14:18:20  entered 14:23: took up: wipe whole car (Wipe)"
+
+
+async def test_the_machine_and_the_helper_are_named(tmp_path: Path) -> None:
+    async with played(tmp_path, (WIPE,)) as play:
+        play.clock.wind(1200)
+        play.app.tick()
+        play.bench.do_as("helper", 0, rules.clock_on, ev.ClockedOn())
+        await play.press("l")
+        assert "  helper  clocked on" in lines(play)[0]
+        assert "  machine  the program did not run for 20 min" in lines(play)[1]
+
+
+async def test_the_chosen_press_stays_chosen_and_log_opens_on_the_newest(tmp_path: Path) -> None:
+    async with played(tmp_path, (WIPE, COAT)) as play:
+        await a_morning(play)
+        await play.press("down", "down")
+        said = chosen(play)
+        play.bench.do(rules.note_shift, ev.DrinkTaken(500))
+        await play.wind(1)
+        assert chosen(play) == said
+        await play.press("esc", "l")
+        assert chosen(play).endswith("drank 500 ml")
+
+
+@SIZES
+async def test_the_chosen_line_is_always_in_sight(tmp_path: Path, size: tuple[int, int]) -> None:
+    async with played(tmp_path, (WIPE,), size=size) as play:
+        for ml in range(1, 40):
+            play.bench.do(rules.note_shift, ev.DrinkTaken(ml))
+        await play.press("l")
+        for _ in range(45):
+            await play.press("down")
+            assert any(line.startswith(f"> {chosen(play)[:20]}") for line in play.lines)
+        assert "job 1 opened"[:8] in play.text
+        await play.press(*["up"] * 50)
+        assert any(line.startswith("> ") and "39 ml"[:4] in line for line in play.lines)
+
+
+async def test_an_empty_log_refuses_by_sentence(tmp_path: Path) -> None:
+    async with played(tmp_path, on=False) as play:
+        await play.press("l", "space")
+        assert play.notice == "Nothing was pressed yet."
+        assert "Nothing was pressed yet." in play.lines[1]
+
+
+def test_every_key_of_the_screen_has_a_meaning_there() -> None:
+    for key in on_screen(KEYS, "log"):
+        assert hasattr(LogScreen, f"press_{key.id}"), key.id

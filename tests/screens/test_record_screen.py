@@ -1,0 +1,109 @@
+"""Record: the job as it would be printed, from the first line to the last on every screen.
+
+CARTCLOCK_GOLDENS=write writes the goldens anew; see `tests.kit.stage.compare`.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from engine.paper.record_text import record_text
+from tests.kit.plans import COAT, POLISH, WIPE, opening
+from tests.kit.stage import Play, compare, played, whole
+from tui.keys import KEYS, on_screen
+from tui.screens.record import RecordScreen
+
+HOME, SMALL = (80, 24), (40, 12)
+SIZES = pytest.mark.parametrize("size", [HOME, SMALL], ids=["80x24", "40x12"])
+
+
+def lines(play: Play) -> list[str]:
+    """Every line of the screen's list."""
+    assert isinstance(play.screen, RecordScreen)
+    return play.screen.lines()
+
+
+async def a_job(play: Play) -> None:
+    """One stage done, one section of another in hand."""
+    await play.press("space")
+    await play.wind(300)
+    await play.press("space")
+    await play.wind(60)
+
+
+@SIZES
+async def test_the_record_is_read_to_its_end(tmp_path: Path, size: tuple[int, int]) -> None:
+    async with played(tmp_path, (WIPE, COAT), size=size) as play:
+        await a_job(play)
+        await play.press("e")
+        assert play.called == "record"
+        assert whole(play) == []
+        compare("record", play)
+        seen = set(play.lines[1:])
+        for _ in range(len(lines(play))):
+            top = play.lines[1]
+            await play.press("down")
+            seen |= set(play.lines[1:])
+            if play.lines[1] == top:
+                break
+        assert [line for line in lines(play) if line.rstrip() not in seen] == []
+        await play.press(*["up"] * 40)
+        assert "JOB RECORD" in play.lines[1]
+
+
+async def test_at_home_it_is_the_paper_line_by_line(tmp_path: Path) -> None:
+    async with played(tmp_path, (WIPE, COAT)) as play:
+        await a_job(play)
+        await play.press("e")
+        (job,) = play.bench.jobs
+        made = record_text(play.app.shop.record(job, play.bench.now_us))
+        assert lines(play) == made.splitlines()
+        assert "…" not in play.text
+
+
+async def test_it_is_made_anew_when_it_opens(tmp_path: Path) -> None:
+    async with played(tmp_path, (WIPE, COAT)) as play:
+        await a_job(play)
+        await play.press("e")
+        before = lines(play)
+        await play.wind(60)
+        assert lines(play) == before
+        await play.press("esc")
+        await play.wind(1200)
+        await play.press("e")
+        assert lines(play) != before
+
+
+async def test_without_a_job_it_says_so(tmp_path: Path) -> None:
+    async with played(tmp_path, on=False) as play:
+        await play.press("e")
+        assert "No job yet." in play.lines[1]
+        assert whole(play) == []
+
+
+async def test_a_job_whose_opening_was_taken_back_has_no_record(tmp_path: Path) -> None:
+    async with played(tmp_path, (WIPE,), on=False) as play:
+        await play.press("t", "space", "down", "down", "space")
+        assert "JOB RECORD" in play.text
+        await play.press("esc", "backspace")
+        assert play.kinds[-1] == "PressStruck"
+        await play.press("e")
+        assert "No job yet." in play.lines[1]
+
+
+async def test_it_is_that_of_the_job_in_hand_or_asked_for(tmp_path: Path) -> None:
+    second = opening(POLISH, number=2)
+    async with played(tmp_path, (WIPE,), second) as play:
+        await play.press("space", "e")
+        assert any("Wipe" in line for line in lines(play))
+        await play.press("t", "down", "space", "down", "down", "space")
+        assert any("Polish" in line for line in lines(play))
+        await play.press("esc", "e")
+        assert any("Wipe" in line for line in lines(play))
+
+
+def test_every_key_of_the_screen_has_a_meaning_there() -> None:
+    for key in on_screen(KEYS, "record"):
+        assert hasattr(RecordScreen, f"press_{key.id}"), key.id

@@ -1,0 +1,573 @@
+"""Run: a day of presses on the real screen, what it shows in every state, and what it refuses.
+
+CARTCLOCK_GOLDENS=write writes the goldens anew; see `tests.kit.stage.compare`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Awaitable, Callable
+from pathlib import Path
+
+import pytest
+from msgspec.structs import replace
+from rich.color import Color
+from textual.geometry import Offset
+
+from engine.bench import Bench
+from engine.clock import HandClock
+from engine.job import events as ev
+from engine.job import rules
+from engine.job.plan import Stage, Wait, Work
+from engine.store.settings import Settings
+from tests.kit.plans import COAT, FALLOUT, POLISH, WIPE
+from tests.kit.stage import START_US, Play, compare, key_event, played, whole
+from tui.keys import KEYS, on_screen
+from tui.screens.run import RunScreen
+from tui.widgets.face import Face
+from tui.widgets.keyrow import KeyRow
+
+HOME, SMALL, LARGE = (80, 24), (40, 12), (120, 40)
+SIZES = pytest.mark.parametrize("size", [HOME, SMALL, LARGE], ids=["80x24", "40x12", "120x40"])
+# Rows of the digits that each size must keep while work goes on; our own floor.
+LEAST_ROWS = {HOME: 9, SMALL: 3, LARGE: 12}
+ONE_LAYER = replace(COAT, layers=1, gap=None)
+LETTERS = {k.id: k.keys[0] for k in on_screen(KEYS, "run") if len(k.keys[0]) == 1}
+
+
+async def go_on(play: Play) -> None:
+    """Presses SPACE for the next move and works as long as it is planned."""
+    move = play.app.chosen
+    assert move is not None
+    shift = play.bench.shift()
+    if move.act == "stand by" and shift is not None and shift.state == "free":
+        assert move.opens_us is not None
+        await play.wind((move.opens_us - play.bench.now_us) / 1e6)
+        return
+    await play.press("space")
+    if move.act == "take up":
+        await play.wind(move.minutes * 60)
+
+
+@SIZES
+async def test_space_does_a_plain_day(tmp_path: Path, size: tuple[int, int]) -> None:
+    async with played(tmp_path, (FALLOUT, POLISH, ONE_LAYER, WIPE), size=size, on=False) as play:
+        assert "OFF THE CLOCK" in play.text
+        await play.press("space", "space")
+        presses = play.app.presses
+        (job,) = play.bench.jobs.values()
+        for _ in range(60):
+            if all(section.over for section in job.sections.values()):
+                break
+            await go_on(play)
+            (job,) = play.bench.jobs.values()
+            assert whole(play) == []
+            assert min(play.digits()) >= LEAST_ROWS[size]
+        assert all(section.state == "done" for section in job.sections.values())
+        # Three sprays and two rinses (the first windows open before the third section could be
+        # sprayed), two steps on two panels, three on three sections, one wipe.
+        assert play.kinds.count("WorkStarted") == 3 + 2 + 4 + 9 + 1
+        # Besides them only standing by, at most once a window, and the end are presses.
+        assert play.app.presses - presses <= 19 + 6 + 1
+        assert play.odd() == []
+        await play.press("space")
+        assert "nothing to take up" in play.next_line
+
+
+async def plain(play: Play) -> None:
+    await play.press("space")
+    await play.wind(95)
+
+
+async def one_window(play: Play) -> None:
+    await plain(play)
+    await play.choose("stand by")
+    await play.press("space")
+    await play.wind(25)
+
+
+async def ready(play: Play) -> None:
+    await one_window(play)
+    await play.wind(70)
+
+
+async def late(play: Play) -> None:
+    await one_window(play)
+    await play.wind(300)
+
+
+async def two_windows(play: Play) -> None:
+    await work_and_window(play)
+    await play.choose("finish:")
+    await play.press("space")
+    await play.wind(35)
+
+
+async def work_and_window(play: Play) -> None:
+    await plain(play)
+    await play.choose("apply bonnet right")
+    await play.press("space")
+    await play.wind(40)
+
+
+async def on_break(play: Play) -> None:
+    await play.press("b", "m")
+    await play.wind(312)
+
+
+async def break_over(play: Play) -> None:
+    await play.press("b", "r")
+    await play.wind(1000)
+
+
+async def break_and_late(play: Play) -> None:
+    await plain(play)
+    await play.press("b", "f", "r")
+    await play.wind(400)
+
+
+async def at_the_phone(play: Play) -> None:
+    await play.press("c", "p")
+    await play.wind(3700)
+
+
+async def off(play: Play) -> None:
+    await play.press("i", "o")
+
+
+async def nothing(play: Play) -> None:
+    await play.wind(20)
+
+
+State = Callable[[Play], Awaitable[None]]
+# State, the words that must be on the screen, and the fields of the faces.
+STATES: dict[str, tuple[State, tuple[str, ...], tuple[str, ...]]] = {
+    "plain": (plain, ("APPLY", "bonnet left", "planned 1:30", "stand by"), ("plain",)),
+    "one_window": (one_window, ("WAIT", "bonnet left", "level opens 0:35"), ("wait",)),
+    "ready": (ready, ("LEVEL", "bonnet left", "begin now", "closes"), ("ready",)),
+    "late": (late, ("LATE: LEVEL", "bonnet left", "closed 2:00 ago"), ("late",)),
+    "two_windows": (two_windows, ("LEVEL   bonnet left", "bonnet right"), ("ready", "wait")),
+    "work_and_window": (work_and_window, ("bonnet left", "APPLY"), ("plain", "wait")),
+    "on_break": (on_break, ("BREAK", "meal", "30:00 planned"), ("break",)),
+    "break_over": (break_over, ("BACK TO WORK", "rest"), ("ready",)),
+    "break_and_late": (break_and_late, ("LATE: LEVEL", "bonnet left"), ("break", "late")),
+    "at_the_phone": (at_the_phone, ("PHONE", "for bottle green estate"), ("plain",)),
+    "off": (off, ("OFF THE CLOCK", "clock on"), ("off",)),
+    "nothing": (nothing, ("NOTHING IN HAND", "apply bonnet left"), ("plain",)),
+}
+
+
+@SIZES
+@pytest.mark.parametrize("state", STATES)
+async def test_every_state_says_its_word_in_large(
+    tmp_path: Path, state: str, size: tuple[int, int]
+) -> None:
+    reach, words, fields = STATES[state]
+    async with played(tmp_path, (COAT,), size=size) as play:
+        await reach(play)
+        faces = play.glance.faces
+        assert tuple(face.field for face in faces) == fields
+        for word in words:
+            assert word in play.text
+        shown = [face for face in play.app.run_screen.query(Face) if face.display]
+        assert len(shown) == (1 if size == SMALL else len(faces))
+        for face in shown:
+            assert len(set(fields) & face.classes) == 1
+        if state != "off":
+            # An hour beside another clock, or more, has fewer rows at hand; none here has.
+            assert min(play.digits()) >= LEAST_ROWS[size]
+        assert whole(play) == []
+        assert play.odd() == []
+        if size != LARGE:
+            compare(f"run_{state}", play)
+
+
+async def test_what_is_not_whole_is_found(tmp_path: Path) -> None:
+    async with played(tmp_path, (COAT,)) as play:
+        row = play.screen.query_one(KeyRow)
+        row.show([])
+        await play.settle()
+        assert "no key space in the key row" in whole(play)
+        play.screen.paint()
+        row.offset = Offset(0, 3)
+        await play.settle()
+        assert any("outside" in fault for fault in whole(play))
+        row.offset = Offset(0, -5)
+        await play.settle()
+        assert any("overlaps" in fault for fault in whole(play))
+
+
+async def test_a_small_screen_shows_the_clock_that_hurts_first(tmp_path: Path) -> None:
+    async with played(tmp_path, (COAT,), size=SMALL) as play:
+        await two_windows(play)
+        assert "LEVEL   bonnet left" in play.text
+        assert "bonnet right: wait" in play.text
+        await play.wind(300)
+        assert "LATE: LEVEL   bonnet left" in play.text
+
+
+# What a key means.
+
+
+async def test_space_takes_up_what_the_line_named_whatever_the_time(tmp_path: Path) -> None:
+    async with played(tmp_path, (COAT,)) as play:
+        await plain(play)
+        assert "stand by for bonnet left" in play.next_line
+        # The window opens after the last tick and before the press.
+        await play.press("space")
+        await play.wind(59)
+        assert "stand by for bonnet left" in play.next_line
+        play.clock.wind(1.5)
+        await play.press("space")
+        assert play.kinds[-1] != "WorkStarted"
+        assert "standing by for bonnet left already" in play.notice
+        assert "level bonnet left" in play.next_line
+        await play.press("space")
+        assert play.kinds[-1] == "WorkStarted"
+
+
+async def test_what_was_chosen_stays_chosen_while_time_reorders(tmp_path: Path) -> None:
+    async with played(tmp_path, (COAT,)) as play:
+        await one_window(play)
+        await play.press("down", "down")
+        assert "apply roof" in play.next_line
+        await play.wind(300)
+        assert "LATE" in play.text
+        assert "apply roof" in play.next_line
+        await play.press("esc")
+        assert "level bonnet left" in play.next_line
+        await play.press("up")
+        assert "up, down: 3 of 3" in play.text
+        await play.press("down", "down", "down", "down")
+        assert "up, down: 1 of 3" in play.text
+
+
+@pytest.mark.parametrize("key", ["space", "pagedown", "right", "enter"])
+async def test_every_key_of_next_takes_up(tmp_path: Path, key: str) -> None:
+    async with played(tmp_path, (COAT,)) as play:
+        await play.press(key)
+        assert play.kinds[-1] == "WorkStarted"
+
+
+@pytest.mark.parametrize("key", ["backspace", "pageup", "left"])
+async def test_every_key_of_undo_takes_back(tmp_path: Path, key: str) -> None:
+    async with played(tmp_path, (COAT,)) as play:
+        await play.press("space", key)
+        assert play.kinds[-1] == "PressStruck"
+        assert play.notice == "Taken back: took up: apply bonnet left (Coat, layer 1)."
+        assert "NOTHING IN HAND" in play.text
+
+
+async def test_digits_before_space_mean_minutes_ago(tmp_path: Path) -> None:
+    async with played(tmp_path, (COAT,)) as play:
+        await play.wind(900)
+        await play.press("0", "1", "2")
+        assert "SPACE  12 min ago" in play.next_line
+        assert "12 min ago" in play.notice
+        await play.press("space")
+        row = play.bench.rows[-1]
+        assert row.kind == "WorkStarted"
+        assert row.entered_us - row.at_us == 12 * 60_000_000
+        assert play.glance.faces[0].clock == "12:00"
+        assert "ago" not in play.next_line
+
+
+async def test_esc_forgets_the_minutes(tmp_path: Path) -> None:
+    async with played(tmp_path, (COAT,)) as play:
+        await play.wind(900)
+        await play.press("7", "esc", "space")
+        assert play.bench.rows[-1].at_us == play.bench.rows[-1].entered_us
+
+
+async def test_a_late_entry_that_cannot_be_writes_nothing(tmp_path: Path) -> None:
+    async with played(tmp_path, (COAT,)) as play:
+        await play.wind(120)
+        before = play.kinds
+        await play.press("9", "9", "space")
+        assert play.kinds == before
+        assert "not on the clock" in play.notice
+        assert play.odd() == []
+
+
+async def test_a_held_down_key_counts_once(tmp_path: Path) -> None:
+    async with played(tmp_path, (COAT,)) as play:
+        await play.hold("space", 40)
+        assert play.kinds.count("WorkStarted") == 1
+        await play.press("space")
+        assert play.kinds[-2:] == ["StepFinished", "ProductUsed"]
+        before = len(play.kinds)
+        await play.hold("backspace", 40)
+        assert len(play.kinds) == before + 1
+
+
+async def test_a_held_down_key_never_answers_its_own_list(tmp_path: Path) -> None:
+    async with played(tmp_path, (COAT,), on=False) as play:
+        await play.hold("space", 40)
+        assert "clock on" in play.spoken
+        assert "ClockedOn" not in play.kinds
+        await play.press("space")
+        assert play.kinds[-1] == "ClockedOn"
+        for letter in [*LETTERS.values(), "slash", "plus"]:
+            before = play.kinds
+            if letter not in "0qtuple":
+                await play.hold(letter, 5)
+                assert play.kinds == before or letter in "hw", letter
+                await play.press("esc", "esc", "esc")
+        assert play.called == "run"
+
+
+async def test_an_unknown_key_answers(tmp_path: Path) -> None:
+    async with played(tmp_path, (COAT,)) as play:
+        for key in ("z", "f5", "tab", "%", "ctrl+a", "home", "é"):
+            await play.press("esc", key)
+            assert play.notice == "That key has no meaning here; ? shows the keys.", key
+
+
+async def test_a_greyed_key_says_why(tmp_path: Path) -> None:
+    async with played(tmp_path, (COAT,), on=False) as play:
+        row = play.screen.query_one(KeyRow)
+        reasons = play.app.run_screen.reasons()
+        assert {"hold", "seen", "break", "reading", "caller"} <= set(reasons)
+        for key in on_screen(KEYS, "run"):
+            if key.id in reasons:
+                assert row.why(key.id) == reasons[key.id]
+                await play.press("esc", key.keys[0])
+                assert play.notice == reasons[key.id], key.id
+                assert not play.sheet.is_open
+            else:
+                assert row.why(key.id) == ""
+        assert play.kinds == ["JobOpened"]
+    async with played(tmp_path / "empty") as play:
+        await play.press("u")
+        for letter in "anshwd":
+            await play.press("esc", letter)
+            assert (
+                play.notice
+                == play.app.run_screen.reasons()[
+                    next(k.id for k in on_screen(KEYS, "run") if letter in k.keys)
+                ]
+            )
+
+
+@pytest.mark.parametrize("id", sorted(set(LETTERS) - {"quit", "minutes", "help", "split", "add"}))
+async def test_caps_lock_changes_no_letter(tmp_path: Path, id: str) -> None:
+    letter = LETTERS[id]
+    assert letter != letter.upper()
+    seen = []
+    for pressed in (letter, letter.upper()):
+        async with played(tmp_path / pressed, (COAT,)) as play:
+            await play.press("space", pressed)
+            seen.append((play.called, play.sheet.is_open and play.sheet.title, play.text))
+    assert seen[0] == seen[1]
+
+
+async def test_quit_leaves_and_nothing_is_lost(tmp_path: Path) -> None:
+    async with played(tmp_path, (COAT,)) as play:
+        await play.press("space", "Q")
+        assert not play.app.is_running or play.app._exit
+    async with played(tmp_path) as play:
+        assert "APPLY" in play.text
+
+
+async def test_hold_puts_down_and_seen_marks_the_film(tmp_path: Path) -> None:
+    async with played(tmp_path, (COAT,)) as play:
+        await play.press("space", "h")
+        assert play.kinds[-1] == "WorkPutDown"
+        await play.press("space")
+        await play.wind(90)
+        await play.press("space", "w")
+        assert play.kinds[-1] == "WindowSeen"
+
+
+def test_every_key_of_the_screen_has_a_meaning_there() -> None:
+    for key in on_screen(KEYS, "run"):
+        assert hasattr(RunScreen, f"press_{key.id}"), key.id
+    assert key_event("?").key == "question_mark"
+
+
+# Bells and advice.
+
+
+async def test_a_window_rings_once_when_ready_and_once_when_late(tmp_path: Path) -> None:
+    async with played(tmp_path, (COAT,)) as play:
+        await one_window(play)
+        bells = [play.app.bells]
+        for seconds in (34, 1, 10, 130, 60):
+            await play.wind(seconds)
+            bells.append(play.app.bells)
+        assert bells == [0, 0, 1, 1, 1, 2]
+
+
+async def test_a_window_rings_on_other_screens_and_shows_there(tmp_path: Path) -> None:
+    async with played(tmp_path, (COAT,)) as play:
+        await one_window(play)
+        for key in "ltpe?":
+            await play.press(key)
+            assert "bonnet left: wait 0:35" in play.lines[0]
+        await play.wind(60)
+        assert play.app.bells == 1
+        assert "bonnet left: level" in play.lines[0]
+        await play.wind(300)
+        assert play.app.bells == 2
+        assert "bonnet left: late: level" in play.lines[0]
+
+
+async def test_a_hidden_window_rings_too(tmp_path: Path) -> None:
+    async with played(tmp_path, (COAT,)) as play:
+        await two_windows(play)
+        await play.choose("apply roof")
+        await play.press("space")
+        assert [face.where for face in play.glance.faces] == ["roof", "bonnet left"]
+        assert play.glance.windows == ("bonnet right: wait 0:25",)
+        bells = play.app.bells
+        await play.wind(25)
+        assert play.glance.windows == ("bonnet right: level 3:20",)
+        assert play.app.bells == bells + 1
+
+
+async def test_the_bell_can_be_silenced(tmp_path: Path) -> None:
+    async with played(tmp_path, (COAT,), settings=Settings(bell=False)) as play:
+        await late(play)
+        assert play.app.bells == 0
+
+
+async def test_advice_takes_the_line_of_an_answer_that_was_read(tmp_path: Path) -> None:
+    tight = Stage(
+        "Tight", ("roof",), (Work("apply", 4.0), Wait("flash", 60, 100, 200), Work("level", 1.0))
+    )
+    async with played(tmp_path, (tight,)) as play:
+        await play.press("space")
+        await play.wind(240)
+        await play.press("b", "f", "r")
+        assert play.notice == "Break: rest."
+        await play.wind(25)
+        assert "roof closes before it opens: too big at this pace" in play.notice
+        assert whole(play) == []
+
+
+# Restart, the second program, the sleep of the machine.
+
+
+@pytest.mark.parametrize("state", sorted(set(STATES) - {"off"}))
+async def test_a_restart_shows_the_same_faces(tmp_path: Path, state: str) -> None:
+    clock = HandClock(START_US)
+    async with played(tmp_path, (COAT,), clock=clock) as play:
+        await STATES[state][0](play)
+        before = play.glance
+    async with played(tmp_path, clock=clock) as play:
+        assert play.glance == before
+        assert play.called == "run"
+        assert before.faces[0].word in play.text
+
+
+async def test_a_second_program_on_the_log_is_told_and_then_works(tmp_path: Path) -> None:
+    async with played(tmp_path, (COAT,)) as play:
+        other = Bench.open(tmp_path / "log.db", play.clock)
+        other.do(rules.note_shift, ev.DrinkTaken(240))
+        await play.press("space")
+        assert "WorkStarted" not in play.kinds
+        assert play.notice.startswith("Another program wrote to this log meanwhile: drank 240 ml.")
+        said = " ".join(line.strip() for line in play.lines)
+        assert "Nothing of yours was written; look, then press again." in said
+        await play.press("space")
+        assert play.kinds[-1] == "WorkStarted"
+        other.close()
+
+
+async def test_the_machine_meets_the_second_program_without_a_fall(tmp_path: Path) -> None:
+    async with played(tmp_path, (COAT,)) as play:
+        other = Bench.open(tmp_path / "log.db", play.clock)
+        other.do(rules.note_shift, ev.DrinkTaken(240))
+        play.clock.wind(600)
+        play.app.tick()
+        await play.settle()
+        assert "Another program wrote" in play.notice
+        play.app.tick()
+        assert play.kinds[-1] == "GapFound"
+        other.close()
+
+
+async def test_a_sleep_of_the_machine_is_said_and_asked(tmp_path: Path) -> None:
+    async with played(tmp_path, (COAT,)) as play:
+        await play.press("space")
+        play.clock.wind(42 * 60)
+        play.app.tick()
+        await play.settle()
+        assert play.notice == "The program did not run for 42 min."
+        await play.wind(30)
+        assert play.notice == "1 question about today (G)"
+
+
+async def test_a_start_after_a_death_says_so(tmp_path: Path) -> None:
+    clock = HandClock(START_US)
+    async with played(tmp_path, (COAT,), clock=clock) as play:
+        await play.press("space")
+    clock.reboot("boot-2", 1800)
+    async with played(tmp_path, clock=clock) as play:
+        assert "The program did not run for a while; G asks what that time was." in play.notice
+        assert "APPLY" in play.text
+
+
+# Looks.
+
+
+def luminance(color: Color | None) -> float:
+    """Relative luminance, W3C WCAG 2.1."""
+    assert color is not None
+    parts = [part / 255 for part in color.get_truecolor()]
+    linear = [p / 12.92 if p <= 0.04045 else ((p + 0.055) / 1.055) ** 2.4 for p in parts]
+    return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
+
+
+@pytest.mark.parametrize("theme", ["shade", "sun"])
+@pytest.mark.parametrize("state", ["one_window", "ready", "late", "on_break"])
+async def test_without_colour_everything_can_be_read(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, theme: str, state: str
+) -> None:
+    monkeypatch.setenv("NO_COLOR", "1")
+    async with played(tmp_path, (COAT,), settings=Settings(theme=theme)) as play:
+        await STATES[state][0](play)
+        for word in STATES[state][1]:
+            assert word in play.text
+        region = play.screen.query_one("#face-0").region
+        strips = play.screen._compositor.render_strips()
+        contrasts = set()
+        for strip in strips[region.y : region.bottom]:
+            for segment in strip:
+                if segment.text.strip() and segment.style is not None:
+                    red, green, blue = segment.style.bgcolor.get_truecolor()  # type: ignore[union-attr]  # every cell has a ground
+                    assert red == green == blue
+                    ink, ground = luminance(segment.style.color), luminance(segment.style.bgcolor)
+                    light, dark = max(ink, ground), min(ink, ground)
+                    contrasts.add((light + 0.05) / (dark + 0.05))
+        assert min(contrasts) >= 4.5
+
+
+HOSTILE = "[/x][red]a\x1b[31mb\x9b2Jc\u202ed"
+
+
+@pytest.mark.parametrize("size", [HOME, SMALL], ids=["80x24", "40x12"])
+async def test_what_persons_wrote_is_never_obeyed(tmp_path: Path, size: tuple[int, int]) -> None:
+    stage = Stage(
+        HOSTILE, (HOSTILE, "[b]"), (Work(HOSTILE, 1.0), Wait("dwell", 5, 6, 60), Work("[i"))
+    )
+    async with played(tmp_path, (stage,), size=size) as play:
+        (job,) = play.bench.jobs.values()
+        note = ev.NoteWritten(play.bench.seal(HOSTILE), stage.name, HOSTILE)
+        play.app.write(rules.note_job, job.id, note)
+        for keys in (
+            ["space"],
+            ["s"],
+            ["esc", "p"],
+            ["l"],
+            ["space"],
+            ["esc", "e"],
+            ["t"],
+            ["esc"],
+        ):
+            await play.press(*keys)
+            await play.wind(2)
+            assert "\x1b" not in play.text
+            assert "\x9b" not in play.text
+            assert "\u202e" not in play.text
+            assert whole(play) == []
+        assert "[/X][RED]ABCD" in play.text or "[i" in play.text.lower()

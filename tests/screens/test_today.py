@@ -1,0 +1,253 @@
+"""Today: how a job begins, is worked on, is closed and goes on.
+
+CARTCLOCK_GOLDENS=write writes the goldens anew; see `tests.kit.stage.compare`.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from engine.clock import HandClock
+from engine.job import events as ev
+from engine.store.settings import Settings
+from tests.kit.plans import COAT, POLISH, WIPE, opening
+from tests.kit.stage import START_US, Play, compare, played, whole
+from tui.keys import KEYS, on_screen
+from tui.screens.today import TodayScreen
+
+HOME, SMALL = (80, 24), (40, 12)
+SIZES = pytest.mark.parametrize("size", [HOME, SMALL], ids=["80x24", "40x12"])
+
+OWN = """
+format = 1
+name = "Quick wipe"
+[[stage]]
+name = "Wipe"
+sections = ["roof", "sides"]
+[[stage.step]]
+work = "wipe"
+minutes = 5
+"""
+
+
+def lines(play: Play) -> list[str]:
+    """Every line of the screen's list."""
+    assert isinstance(play.screen, TodayScreen)
+    return play.screen.lines()
+
+
+async def pick(play: Play, word: str) -> None:
+    """Picks the line of the open list that begins so."""
+    at = next(i for i, line in enumerate(play.spoken) if line.startswith(word))
+    await play.press(*["down"] * at, "space")
+
+
+@SIZES
+async def test_an_empty_log_begins_on_today(tmp_path: Path, size: tuple[int, int]) -> None:
+    async with played(tmp_path, on=False, size=size) as play:
+        assert play.called == "today"
+        assert "No job yet: + opens one from a plan." in play.text
+        assert whole(play) == []
+        compare("today_empty", play)
+        await play.press("space")
+        assert play.sheet.title == "New job: which plan?"
+        await play.press("esc", "esc")
+        assert play.called == "run"
+        assert "OFF THE CLOCK" in play.text
+        assert play.bench.rows == []
+
+
+@SIZES
+async def test_a_new_job_from_a_starter(tmp_path: Path, size: tuple[int, int]) -> None:
+    settings = Settings(zone="Europe/Lisbon")
+    async with played(tmp_path, on=False, size=size, settings=settings) as play:
+        await play.press("+")
+        assert "maintenance wash" in play.spoken
+        await pick(play, "two layer coat")
+        assert play.sheet.title == "Which body?"
+        assert whole(play) == []
+        compare("today_body", play)
+        await pick(play, "estate")
+        assert play.typing
+        await play.type("bottle green [estate] q")
+        assert "Promised" in play.sheet.title
+        await play.type("2026-09-22 18:30")
+        opened = play.bench.rows[-1].event
+        assert isinstance(opened, ev.JobOpened)
+        assert opened.vehicle == "bottle green [estate] q"
+        assert (opened.number, opened.zone) == (1, "Europe/Lisbon")
+        assert opened.promised_us == 1_790_098_200_000_000
+        assert play.bench.log.plan_text(opened.plan_sha256) is not None
+        assert any("bonnet" in name for stage in opened.plan.stages for name in stage.sections)
+        assert "promised Tue 22 Sep 2026 18:30" in lines(play)[0]
+        assert play.called == "today"
+        assert whole(play) == []
+        compare("today_one", play)
+
+
+async def test_a_date_that_is_none_can_be_mended(tmp_path: Path) -> None:
+    async with played(tmp_path, on=False) as play:
+        await play.press("+")
+        await pick(play, "maintenance")
+        await pick(play, "van")
+        await play.type("white van")
+        await play.type("tomorrow")
+        assert play.sheet.title.startswith('"tomorrow" is not a time; write it like')
+        assert play.bench.rows == []
+        # What was typed is still there.
+        await play.press(*["backspace"] * len("tomorrow"))
+        await play.type("2026-02-30 10:00")
+        assert "is not in the calendar" in play.sheet.title
+        await play.press(*["backspace"] * 16)
+        await play.type("")
+        opened = play.bench.rows[-1].event
+        assert isinstance(opened, ev.JobOpened)
+        assert (opened.vehicle, opened.promised_us) == ("white van", None)
+
+
+async def test_a_job_needs_a_word_for_the_vehicle(tmp_path: Path) -> None:
+    async with played(tmp_path, on=False) as play:
+        await play.press("+")
+        await pick(play, "maintenance")
+        await pick(play, "van")
+        await play.type("   ")
+        assert play.notice.startswith("A job needs a word for the vehicle")
+        for keys in (["esc"], ["space", "esc"], ["space", "space", "a", "esc"]):
+            await play.press("+", *keys)
+            assert play.bench.rows == []
+            assert not play.sheet.is_open
+
+
+async def test_an_own_plan_file_opens_a_job(tmp_path: Path) -> None:
+    (tmp_path / "plans").mkdir()
+    (tmp_path / "plans" / "quick [b].toml").write_text(OWN, encoding="utf-8")
+    async with played(tmp_path, on=False) as play:
+        await play.press("+")
+        assert play.spoken[-1] == "quick [b].toml"
+        await play.press("up", "space")
+        await play.type("white van")
+        await play.type("")
+        opened = play.bench.rows[-1].event
+        assert isinstance(opened, ev.JobOpened)
+        assert opened.plan.name == "Quick wipe"
+        assert play.bench.log.plan_text(opened.plan_sha256) == OWN
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        (OWN.replace("sections", "sektions"), "sections: missing"),
+        (OWN.replace("format = 1", "format = 1 1"), "quick.toml"),
+        (OWN.replace('work = "wipe"', "wok = 1").replace("name", "nam"), "(the first of"),
+        (b"\xff\xfe", "not UTF-8"),
+    ],
+    ids=["key", "TOML", "several", "bytes"],
+)
+async def test_a_plan_file_with_faults_says_the_first(
+    tmp_path: Path, text: str | bytes, said: str
+) -> None:
+    (tmp_path / "plans").mkdir()
+    raw = text if isinstance(text, bytes) else text.encode()
+    (tmp_path / "plans" / "quick.toml").write_bytes(raw)
+    async with played(tmp_path, on=False) as play:
+        await play.press("+", "up", "space")
+        assert said in play.notice
+        assert "quick.toml" in play.notice
+        assert not play.sheet.is_open
+        assert play.bench.rows == []
+
+
+async def test_two_jobs_and_work_on_the_second(tmp_path: Path) -> None:
+    second = opening(POLISH, number=2)
+    async with played(tmp_path, (WIPE,), second) as play:
+        assert "wipe whole car" in play.next_line
+        await play.press("t", "down", "space")
+        assert play.spoken == ["work on it", "hand it over and close it", "show its record"]
+        await play.press("space")
+        assert play.called == "run"
+        assert "cut door" in play.next_line
+        await play.press("space")
+        (work,) = [row for row in play.bench.rows if row.kind == "WorkStarted"]
+        assert play.bench.jobs[work.job].opened is not None
+        assert play.bench.jobs[work.job].opened.number == 2  # type: ignore[union-attr]  # just seen
+
+
+async def test_work_on_it_off_the_clock_is_refused(tmp_path: Path) -> None:
+    async with played(tmp_path, (WIPE,), on=False) as play:
+        await play.press("t", "space", "space")
+        assert play.called == "today"
+        assert "are you on the clock (I)?" in play.notice
+
+
+async def test_a_job_is_closed_and_opened_again(tmp_path: Path) -> None:
+    async with played(tmp_path, (WIPE,)) as play:
+        await play.press("space")
+        await play.wind(300)
+        # What is in hand is finished with it; nothing is left, so nothing is asked.
+        await play.press("t", "space", "down", "space")
+        assert play.kinds[-1] == "JobClosed"
+        assert lines(play) == ["job 1  bottle green estate   closed"]
+        assert play.lines[0].startswith(" Today   0 open jobs")
+        await play.press("space")
+        assert play.spoken == ["open it again", "show its record"]
+        await play.press("space")
+        assert play.kinds[-1] == "JobReopened"
+        assert "all stages are done" in lines(play)[0]
+        assert play.odd() == []
+
+
+async def test_its_record_is_shown_and_forgotten(tmp_path: Path) -> None:
+    second = opening(POLISH, number=2)
+    async with played(tmp_path, (WIPE,), second) as play:
+        await play.press("t", "down", "space", "down", "down", "space")
+        assert play.called == "record"
+        assert play.app.record_of
+        await play.press("esc", "e")
+        assert play.app.record_of == ""
+
+
+async def test_gaps_and_cures_stand_below_the_jobs(tmp_path: Path) -> None:
+    clock = HandClock(START_US)
+    async with played(tmp_path, (COAT,), clock=clock) as play:
+        await play.wind(600)
+        await play.press("p", "space", "down", "down", "down", "space", "1", "0", "space", "t")
+        assert lines(play)[1:] == [
+            f"    Coat, {name}: layer 2 opens Mon 21 Sep 2026 {at}"
+            for name, at in (("bonnet left", "15:16"), ("bonnet right", "15:20"), ("roof", "15:23"))
+        ]
+        await play.press("down", "space")
+        assert play.notice == "Choose a job with up and down."
+    clock.wind(3600)
+    async with played(tmp_path, clock=clock, seed="again") as play:
+        await play.press("t")
+        assert "closes Tue 22 Sep 2026" in lines(play)[1]
+
+
+@pytest.mark.parametrize(
+    ("key", "title"),
+    [("b", "Break"), ("x", "Other work"), ("r", "Reading"), ("k", "Drink"), ("i", "On the clock")],
+)
+async def test_the_lists_of_the_shift_open_on_run(tmp_path: Path, key: str, title: str) -> None:
+    async with played(tmp_path, (WIPE,)) as play:
+        await play.press("t", key)
+        assert play.called == "run"
+        assert play.sheet.title.startswith(title)
+        assert whole(play) == []
+        await play.press("esc", "t", "g")
+        assert "no questions" in play.text
+
+
+async def test_greyed_keys_say_why(tmp_path: Path) -> None:
+    async with played(tmp_path, (WIPE,), on=False) as play:
+        await play.press("t")
+        for key in "bxrkc":
+            await play.press(key)
+            assert play.called == "today"
+            assert play.notice == "You are not on the clock; I clocks you on."
+
+
+def test_every_key_of_the_screen_has_a_meaning_there() -> None:
+    for key in on_screen(KEYS, "today"):
+        assert hasattr(TodayScreen, f"press_{key.id}"), key.id
