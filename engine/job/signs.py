@@ -52,7 +52,8 @@ SIGNS: tuple[Sign, ...] = (
 )
 """One list, the serious ones first.
 
-Source: signs of heat illness as NIOSH names them; from memory. Burning skin: MMWR 64(32) 2015, read in the issuing body's text."""
+Source: signs of heat illness as NIOSH names them; from memory. Burning skin: MMWR 64(32)
+2015, read in the issuing body's text."""
 
 NOT_MEDICAL = "This is not medical advice. When in doubt, get help."
 

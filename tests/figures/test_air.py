@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 
 import pytest
-from tests.figures.check_values import numbers, rows
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -20,6 +19,7 @@ from engine.figures.air import (
     saturation_pa,
     wet_bulb_c,
 )
+from tests.figures.check_values import numbers, rows
 
 PSYCHRO = numbers(
     "psychro_psychrolib_2_5_0", "air_c", "rh", "pressure_pa", "dew_point_c", "wet_bulb_c"

@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 
 import pytest
-from tests.figures.check_values import numbers, rows, spells
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -19,6 +18,7 @@ from engine.figures.body import (
     vibration_hours,
     vibration_points,
 )
+from tests.figures.check_values import numbers, rows, spells
 
 ONE_TOOL = rows("vibration")
 SEVERAL = rows("vibration_several")

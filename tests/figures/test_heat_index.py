@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 
 import pytest
-from tests.figures.check_values import numbers
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -18,6 +17,7 @@ from engine.figures.heat import (
     steadman_f,
     trigger_f,
 )
+from tests.figures.check_values import numbers
 
 CHART = numbers("heat_index_chart_f", "air_f", "rh", "heat_index_f")
 LIBRARIES = numbers("heat_index_libraries_f", "air_f", "rh", "metpy_1_6_3", "meteocalc_1_1_0")

@@ -6,7 +6,6 @@ import math
 from typing import get_args
 
 import pytest
-from tests.figures.check_values import numbers, rows
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -23,6 +22,7 @@ from engine.figures.heat import (
 )
 from engine.figures.limits import EffortClass
 from engine.job.plan import Effort
+from tests.figures.check_values import numbers, rows
 
 LIMITS = numbers("niosh_limits", "watts_total", "ral_c", "rel_c")
 MINUTES = rows("work_minutes_from_limits")

@@ -5,12 +5,12 @@ from __future__ import annotations
 from typing import get_args
 
 import pytest
-from tests.figures.check_values import rows
 from hypothesis import given
 from hypothesis import strategies as st
 
 from engine.figures.heat import adjusted_air_f, niosh_table_minutes
 from engine.job.plan import Effort
+from tests.figures.check_values import rows
 
 TABLE = rows("niosh_work_rest")
 ADDS = rows("niosh_work_rest_adjustments")

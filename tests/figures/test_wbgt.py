@@ -5,13 +5,13 @@ from __future__ import annotations
 import itertools
 
 import pytest
-from tests.figures.check_values import numbers
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from engine.figures.air import wet_bulb_c
 from engine.figures.heat import natural_wet_bulb_c, wbgt_no_sun_c, wbgt_sun_c
 from engine.figures.sun import CLOUD_WM2, FULL_SUN_WM2, OUTDOOR_SHADE_WM2, sensors_c
+from tests.figures.check_values import numbers
 
 NO_SUN = numbers(
     "wbgt_no_sun_pythermalcomfort", "air_c", "rh", "air_speed", "natural_wet_bulb_c", "wbgt_c"

@@ -273,4 +273,6 @@ def test_of_a_finished_job_only_handing_over_is_left() -> None:
     book = opened(WIPE)
     book.do(0, rules.take_up, book.moves(0)[0])
     book.do(300, rules.take_up, book.moves(300)[0])
-    assert [move.act for move in book.moves(300)] == ["close"] and book.job().sections["Wipe", "whole car"].over
+    assert [move.act for move in book.moves(300)] == ["close"] and book.job().sections[
+        "Wipe", "whole car"
+    ].over
