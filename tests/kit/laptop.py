@@ -12,7 +12,7 @@ from hypothesis.stateful import precondition, rule
 from engine.bench import Bench
 from engine.job import events as ev
 from engine.job import rules
-from engine.job.rows import Draft
+from engine.job.rows import Draft, standing
 from engine.trouble import Asks, Refused
 from tests.kit.cart import Cart
 from tests.kit.day import START_US, WORKERS
@@ -48,8 +48,12 @@ class Laptop(Cart):
 
     @rule(worker=who, number=pick, cascade=yes)
     def strike(self, worker: str, number: int, cascade: bool) -> None:
-        press = self.a_press(number, self.bench.log.all_rows())
-        self.correct(press, lambda: self.bench.strike(press, "", (), worker), cascade, worker)
+        rows = self.bench.log.all_rows()
+        press, stale = self.a_press(number, rows), self.stale
+        stands = standing(rows).get(press, True)
+        strike = self.bench.strike
+        result = self.correct(press, lambda: strike(press, "", (), worker), cascade, worker)
+        assert stands or stale or isinstance(result, Refused)
 
     @rule(worker=who, number=pick)
     def restore(self, worker: str, number: int) -> None:

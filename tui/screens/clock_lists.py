@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any, get_args
 
 from engine.job import events as ev
 from engine.job import rules
-from engine.job.dates import clock_text, hours_text
+from engine.job.dates import clock_text, hours_text, instant, local
 from engine.job.events import OtherKind
 from engine.job.questions import Question
 from engine.trouble import Asks, Refused
@@ -77,9 +77,32 @@ GAP_WORDS: tuple[ev.GapAnswer, ...] = (
 )
 
 
+def _ask_time(screen: RunScreen) -> None:
+    """The clocks could not agree over a boot: the worker says what time it is."""
+    bench, zone = screen.cart.bench, screen.cart.settings.zone
+
+    def said(text: str) -> None:
+        here = local(bench.now_us, zone)
+        whole = text if len(text) > len("23:59") else f"{here.format('YYYY-MM-DD')} {text}"
+        try:
+            true_us = instant(whole, zone)
+            if whole != text and true_us < bench.now_us:
+                # The log is never later than now, so an earlier hour is one of tomorrow.
+                true_us = instant(f"{here.add(days=1).format('YYYY-MM-DD')} {text}", zone)
+        except ValueError as why:
+            screen.say(str(why))
+            return
+        guarded(screen, lambda: screen.cart.told(bench.say_time(true_us)))()
+
+    screen.sheet.open_text("Time not known. What time is it? HH:MM or YYYY-MM-DD HH:MM", said)
+
+
 def open_questions(screen: RunScreen, then_off: bool = False) -> None:
     """The open questions one after the other, the longest first; each may be left open."""
     bench = screen.cart.bench
+    if bench.time_unsure:
+        _ask_time(screen)
+        return
     asked: set[tuple[int, int]] = set()
 
     def following() -> None:

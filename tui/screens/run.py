@@ -69,10 +69,16 @@ class RunScreen(CartScreen):
         """The move that SPACE takes up."""
         return self.cart.chosen
 
+    @property
+    def open_questions(self) -> int:
+        """How many questions are open; a time that the clocks cannot tell is one."""
+        bench = self.cart.bench
+        return len(bench.questions()) + bench.time_unsure
+
     def look(self) -> Glance:
         """The glance at this moment."""
         bench = self.cart.bench
-        return glance(bench.jobs, bench.shift(), bench.now_us, self.chosen, len(bench.questions()))
+        return glance(bench.jobs, bench.shift(), bench.now_us, self.chosen, self.open_questions)
 
     def paint(self) -> None:
         """Shows the glance."""
@@ -117,7 +123,7 @@ class RunScreen(CartScreen):
         shift = bench.shift()
         if not bench.rows:
             found["undo"] = "There is nothing to take back."
-        if not bench.questions():
+        if not self.open_questions:
             found["answer"] = "There are no questions about today."
         if lists.job_in_view(bench, self.chosen) is None:
             ids = "skip redo split amount note add"
