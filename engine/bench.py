@@ -370,7 +370,7 @@ class Bench:
         self._first(press)
         if not standing(self.rows).get(press, True):
             raise Refused(f"Press {press} is struck; restore it first.")
-        rows = [row for row in self.rows if row.press == press]
+        rows = self.log.press_rows(press)
         length_us = max((row.at_us for row in rows), default=0) - rows[0].at_us
         if to_us + length_us > self.now_us:
             raise Refused("A press cannot lie ahead.")

@@ -36,6 +36,9 @@ AIR_SPEEDS: dict[AirMovement, float] = {"still": STILL_AIR, "fan": FAN_AIR, "win
 SUN_WM2, SUN_BEAM = 1000.0, 0.75
 CLOUD_WM2, CLOUD_BEAM = 550.0, 0.3
 COS_ZENITH = 0.75
+# Air outdoors is hardly ever as still as in a garage, and the energy balance of a globe in
+# still air runs away: at least a light air of 0.5 m/s. Our own judgement.
+LEAST_OUTDOOR_AIR = 0.5
 
 SUN_COVER: dict[ReadingPlace, SunCover] = {
     "indoors": "shade",
@@ -128,6 +131,8 @@ def _wbgt(reading: ReadingTaken) -> tuple[float | None, Literal["meter", "globe"
     air_c, rh, globe_c = reading.air_c, reading.rh, reading.globe_c
     speed = AIR_SPEEDS[reading.moving]
     open_sky = reading.place in ("cloud", "sun")
+    if open_sky:
+        speed = max(speed, LEAST_OUTDOOR_AIR)
     try:
         if reading.wbgt_c is not None:
             # Asking for its limit checks the number the same way an estimate is checked.

@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from engine.bench import Told
+from engine.bench import Bench, Told
 from engine.job import changes, rules
 from engine.job import events as ev
 from engine.job.job import Job
@@ -296,3 +296,10 @@ def test_two_workers_do_not_take_one_section(day: Day) -> None:
     mine = Move("take up", day.job, "Wash", ("roof", "sides"), before.turn)
     no = refused(lambda: day.bench.do_as("helper", 0, rules.take_up, mine))
     assert str(no) == "roof is in the hands of me."
+
+
+def test_moving_what_another_program_just_wrote_is_refused_by_sentence(day: Day) -> None:
+    other = Bench.open(day.path, day.clock)
+    press = other.do(rules.note_shift, ev.DrinkTaken(240)).press
+    other.close()
+    assert "Another program wrote" in str(refused(lambda: day.bench.move(press, day.bench.now_us)))

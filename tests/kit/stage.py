@@ -324,3 +324,16 @@ def compare(name: str, play: Play) -> None:
         path.write_text(shown, encoding="utf-8")
         return
     assert shown == path.read_text(encoding="utf-8")
+
+
+HOME, SMALL = (80, 24), (40, 12)
+
+
+async def compare_both(name: str, play: Play) -> None:
+    """Compares with the goldens of 80x24 and of 40x12, each of them whole; ends at home."""
+    for size in (HOME, SMALL):
+        if play.app.size != size:
+            await play.resize(size)
+        assert whole(play) == []
+        compare(name, play)
+    await play.resize(HOME)

@@ -156,29 +156,28 @@ STATES: dict[str, tuple[State, tuple[str, ...], tuple[str, ...]]] = {
 }
 
 
-@SIZES
 @pytest.mark.parametrize("state", STATES)
-async def test_every_state_says_its_word_in_large(
-    tmp_path: Path, state: str, size: tuple[int, int]
-) -> None:
+async def test_every_state_says_its_word_in_large(tmp_path: Path, state: str) -> None:
     reach, words, fields = STATES[state]
-    async with played(tmp_path, (COAT,), size=size) as play:
+    async with played(tmp_path, (COAT,)) as play:
         await reach(play)
         faces = play.glance.faces
         assert tuple(face.field for face in faces) == fields
-        for word in words:
-            assert word in play.text
-        shown = [face for face in play.app.run_screen.query(Face) if face.display]
-        assert len(shown) == (1 if size == SMALL else len(faces))
-        for face in shown:
-            assert len(set(fields) & face.classes) == 1
-        if state != "off":
-            # An hour beside another clock, or more, has fewer rows at hand; none here has.
-            assert min(play.digits()) >= LEAST_ROWS[size]
-        assert whole(play) == []
+        for size in (HOME, SMALL, LARGE):
+            if size != HOME:
+                await play.resize(size)
+            for word in words:
+                assert word in play.text
+            shown = [face for face in play.app.run_screen.query(Face) if face.display]
+            assert len(shown) == (1 if size == SMALL else len(faces))
+            for face in shown:
+                assert len(set(fields) & face.classes) == 1
+            if state != "off":
+                assert min(play.digits()) >= LEAST_ROWS[size]
+            assert whole(play) == []
+            if size != LARGE:
+                compare(f"run_{state}", play)
         assert play.odd() == []
-        if size != LARGE:
-            compare(f"run_{state}", play)
 
 
 async def test_what_is_not_whole_is_found(tmp_path: Path) -> None:
@@ -241,20 +240,16 @@ async def test_what_was_chosen_stays_chosen_while_time_reorders(tmp_path: Path) 
         assert "up, down: 1 of 3" in play.text
 
 
-@pytest.mark.parametrize("key", ["space", "pagedown", "right", "enter"])
-async def test_every_key_of_next_takes_up(tmp_path: Path, key: str) -> None:
+async def test_every_key_of_next_and_undo_does_it(tmp_path: Path) -> None:
     async with played(tmp_path, (COAT,)) as play:
-        await play.press(key)
-        assert play.kinds[-1] == "WorkStarted"
-
-
-@pytest.mark.parametrize("key", ["backspace", "pageup", "left"])
-async def test_every_key_of_undo_takes_back(tmp_path: Path, key: str) -> None:
-    async with played(tmp_path, (COAT,)) as play:
-        await play.press("space", key)
-        assert play.kinds[-1] == "PressStruck"
-        assert play.notice == "Taken back: took up: apply bonnet left (Coat, layer 1)."
-        assert "NOTHING IN HAND" in play.text
+        undo = ["backspace", "pageup", "left", "backspace"]
+        for key, back in zip(["space", "pagedown", "right", "enter"], undo, strict=True):
+            await play.press(key)
+            assert play.kinds[-1] == "WorkStarted", key
+            await play.press(back)
+            assert play.kinds[-1] == "PressStruck", back
+            assert play.notice == "Taken back: took up: apply bonnet left (Coat, layer 1)."
+            assert "NOTHING IN HAND" in play.text
 
 
 async def test_digits_before_space_mean_minutes_ago(tmp_path: Path) -> None:
@@ -348,16 +343,19 @@ async def test_a_greyed_key_says_why(tmp_path: Path) -> None:
             )
 
 
-@pytest.mark.parametrize("id", sorted(set(LETTERS) - {"quit", "minutes", "help", "split", "add"}))
-async def test_caps_lock_changes_no_letter(tmp_path: Path, id: str) -> None:
-    letter = LETTERS[id]
-    assert letter != letter.upper()
-    seen = []
-    for pressed in (letter, letter.upper()):
-        async with played(tmp_path / pressed, (COAT,)) as play:
-            await play.press("space", pressed)
-            seen.append((play.called, play.sheet.is_open and play.sheet.title, play.text))
-    assert seen[0] == seen[1]
+async def test_caps_lock_changes_no_letter(tmp_path: Path) -> None:
+    async with played(tmp_path, (COAT,)) as play:
+        await play.press("space")
+        for id in sorted(set(LETTERS) - {"quit", "minutes", "help", "split", "add", "hold"}):
+            letter, seen = LETTERS[id], []
+            assert letter != letter.upper()
+            for pressed in (letter, letter.upper()):
+                await play.press("esc", pressed)
+                seen.append((play.called, play.sheet.is_open and play.sheet.title, play.text))
+                await play.press("esc", "esc")
+            assert seen[0] == seen[1], id
+        await play.press("H")
+        assert play.kinds[-1] == "WorkPutDown"
 
 
 async def test_quit_leaves_and_nothing_is_lost(tmp_path: Path) -> None:
@@ -447,7 +445,7 @@ async def test_advice_takes_the_line_of_an_answer_that_was_read(tmp_path: Path) 
 # Restart, the second program, the sleep of the machine.
 
 
-@pytest.mark.parametrize("state", sorted(set(STATES) - {"off"}))
+@pytest.mark.parametrize("state", ["two_windows", "late", "on_break", "at_the_phone", "plain"])
 async def test_a_restart_shows_the_same_faces(tmp_path: Path, state: str) -> None:
     clock = HandClock(START_US)
     async with played(tmp_path, (COAT,), clock=clock) as play:
