@@ -313,17 +313,30 @@ class Bench:
 
     def _refolded(self, rows: Sequence[Row], touched: Collection[int] = ()) -> Folded:
         """Everything the rows or the touched presses concern, folded anew; refuses the odd."""
-        rows = [*self.rows, *rows]
-        presses = {*touched, rows[-1].press}
+        own = rows
+        presses = {*touched, own[-1].press}
+        rows = [*self.rows, *own]
         stays = self._stays()
         found, odd = consequence(rows, presses, stays)
-        if odd is not None:
-            raise Refused(
-                f"That cannot be: at press {odd.row.press} ({row_text(odd.row, self.jobs)}) "
-                f"{odd.why}.",
-                in_the_way(rows, presses, stays),
-            )
-        return found
+        if odd is None:
+            return found
+        keep = {own[-1].press} | {
+            row.event.press
+            for row in own
+            if isinstance(row.event, ev.PressRestored | ev.PressMoved)
+        }
+        also = in_the_way(rows, presses, stays, keep)
+        while True:
+            # What is struck as well may reach into jobs and shifts that were out of sight.
+            seen = (*self.jobs, *self.shifts)
+            self._in_sight(also)
+            if seen == (*self.jobs, *self.shifts):
+                break
+            also = in_the_way([*self.rows, *own], presses, stays, keep)
+        raise Refused(
+            f"That cannot be: at press {odd.row.press} ({row_text(odd.row, self.jobs)}) {odd.why}.",
+            also,
+        )
 
     # Corrections.
 

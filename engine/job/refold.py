@@ -82,11 +82,14 @@ def consequence(
 
 
 def in_the_way(
-    rows: Sequence[Row], presses: Collection[int], stays: Mapping[str, Stay]
+    rows: Sequence[Row],
+    presses: Collection[int],
+    stays: Mapping[str, Stay],
+    keep: Collection[int],
 ) -> tuple[int, ...]:
     """The presses that must be struck as well for a correction to stand, in order.
 
-    `rows` ends with the correction's own. Empty if what is to stand (`presses`) is itself what
+    `rows` ends with the correction's own. Empty if what is to stand (`keep`) is itself what
     cannot be: striking it would be no correction. It always ends, because every round strikes
     a press that stood before.
     """
@@ -100,14 +103,14 @@ def in_the_way(
         _found, odd = consequence([*rows, *strikes], {*presses, *also}, stays)
         if odd is None:
             return tuple(sorted(also))
-        if odd.row.press in also or odd.row.press in presses:
+        if odd.row.press in also or odd.row.press in keep:
             return ()
         also.add(odd.row.press)
 
 
 def overlaps(stays: Iterable[Stay], believed: Sequence[Row]) -> list[Odd]:
     """Clocking-on rows at which the same worker is in two shifts at once."""
-    on = sorted(stays, key=lambda stay: (stay.worker, stay.on_us, stay.off_us or 0))
+    on = sorted(stays, key=lambda s: (s.worker, s.on_us, s.off_us is None, s.off_us or 0))
     began = {row.shift: row for row in believed if row.kind == "ClockedOn"}
     found = []
     for one, other in pairwise(on):

@@ -240,3 +240,17 @@ def test_undo_of_a_move_puts_the_press_back(day: Day) -> None:
     assert day.minutes()["hands", "Wash"] == 25
     day.bench.undo()
     assert day.minutes()["hands", "Wash"] == 10
+
+
+def test_taking_back_a_move_offers_to_strike_what_would_not_stand_where_it_was(day: Day) -> None:
+    added = day.bench.do(changes.add_section, day.job, "Iron", "spare wheel").press
+    day.clock.wind(10 * MINUTE)
+    skip = day.bench.do(changes.skip, day.job, "Iron", ("spare wheel",)).press
+    day.clock.wind(20 * MINUTE)
+    moved = day.bench.move(skip, day.bench.now_us - 5 * MINUTE_US).press
+    day.bench.move(added, day.bench.now_us - 10 * MINUTE_US)
+    no = refused(lambda: day.bench.strike(moved))
+    assert no.standing == (skip,)
+    day.bench.strike(moved, "", no.standing)
+    assert day.bench.jobs[day.job].sections["Iron", "spare wheel"].state == "todo"
+    assert day.whole()

@@ -102,3 +102,44 @@ def test_of_two_shifts_begun_at_one_instant_the_one_that_is_on_counts(
     day.bench.do(rules.start_other, "phone")
     assert day.again().shift().doing == Other("phone", "")  # type: ignore[union-attr]  # a shift is on
     day.bench.close()
+
+
+def test_what_stands_in_the_way_is_told_whole_though_its_shift_was_out_of_sight(day: Day) -> None:
+    day.take(10 * MINUTE)
+    day.bench.do(rules.take_break, "meal")
+    day.clock.wind(10 * MINUTE)
+    (back,) = [move for move in day.bench.moves() if move.act == "end"]
+    # This press says nothing of the job, but it needs the break that does.
+    ended = day.bench.do(rules.take_up, back).press
+    day.bench.do(rules.clock_off)
+    day.clock.wind(12 * HOUR)
+    day.bench.do(rules.clock_on, ev.ClockedOn())
+    no = refused(lambda: day.again().strike(0))
+    assert ended in no.standing
+    day.bench.strike(0, "", no.standing)
+    assert day.bench.jobs[day.job].state == "new"
+    assert day.whole()
+
+
+def test_a_press_that_concerns_no_job_and_no_shift_can_be_moved(day: Day) -> None:
+    day.bench.undo()
+    day.clock.wind(MINUTE)
+    said = day.bench.say_time(day.bench.now_us + MINUTE_US)
+    assert (said.rows[0].job, said.rows[0].shift) == ("", "")
+    day.clock.wind(MINUTE)
+    at_us = day.again().now_us
+    moved = day.bench.move(said.press, at_us)
+    assert moved.rows[0].event == ev.PressMoved(said.press, at_us)
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_two_shifts_begun_at_one_instant_stand_in_the_way_of_no_correction(
+    tmp_path: Path, seed: int
+) -> None:
+    day = Day(tmp_path, seed=seed)
+    day.bench.do(rules.clock_off)
+    day.bench.do(rules.clock_on, ev.ClockedOn())
+    day.clock.wind(MINUTE)
+    drink = day.bench.do(rules.note_shift, ev.DrinkTaken(200)).press
+    assert day.bench.undo().rows[0].event == ev.PressStruck(drink)
+    day.bench.close()
