@@ -107,13 +107,6 @@ def test_a_correction_that_corrects_nothing_is_refused(
     assert day.bench.log.head == head
 
 
-def test_a_press_in_the_middle_has_no_press_number_of_its_own(day: Day) -> None:
-    day.take(60)
-    press = day.take(60)
-    assert len(day.bench.log.press_rows(press)) == 2
-    assert str(refused(lambda: day.bench.strike(press + 1))) == f"There is no press {press + 1}."
-
-
 def test_a_restore_names_what_was_done_instead(day: Day) -> None:
     pause = day.bench.do(rules.take_break, "meal").press
     day.clock.wind(60)

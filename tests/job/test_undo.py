@@ -254,3 +254,10 @@ def test_taking_back_a_move_offers_to_strike_what_would_not_stand_where_it_was(d
     day.bench.strike(moved, "", no.standing)
     assert day.bench.jobs[day.job].sections["Iron", "spare wheel"].state == "todo"
     assert day.whole()
+
+
+def test_a_press_in_the_middle_has_no_press_number_of_its_own(day: Day) -> None:
+    day.take(60)
+    press = day.take(60)
+    assert len(day.bench.log.press_rows(press)) == 2
+    assert str(refused(lambda: day.bench.strike(press + 1))) == f"There is no press {press + 1}."

@@ -14,7 +14,7 @@ from engine.job import events as ev
 from engine.job import rules
 from engine.job.rows import Draft, standing
 from engine.trouble import Asks, Refused
-from tests.kit.cart import Cart
+from tests.kit.cart import Cart, begun
 from tests.kit.day import START_US, WORKERS
 from tests.kit.reckoner import SECOND_US
 
@@ -110,8 +110,9 @@ class Laptop(Cart):
     @rule()
     def kill(self) -> None:
         def seen(bench: Bench) -> list[Any]:
-            own = [(bench.shift(w), bench.moves(w), bench.questions(w)) for w in WORKERS]
-            return [own, bench.now_us, bench.time_unsure]
+            shifts = [shift and begun(shift) for shift in map(bench.shift, WORKERS)]
+            lists = [(bench.moves(worker), bench.questions(worker)) for worker in WORKERS]
+            return [shifts, lists, bench.now_us, bench.time_unsure]
 
         before = None if self.stale else seen(self.bench)
         self.bench.close()

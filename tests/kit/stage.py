@@ -6,6 +6,7 @@ press moves it on, unless the fingers are said to be fast.
 
 from __future__ import annotations
 
+import asyncio
 import hashlib
 import os
 import unicodedata
@@ -42,6 +43,9 @@ from tui.widgets.sheet import Sheet
 START_US = 1_790_000_000_000_000
 # Less than the program takes for time in which it did not run.
 SLICE_S = 120.0
+# Turns of the loop without a message anywhere before it counts as quiet.
+QUIET_TURNS = 4
+ROUNDS = 3
 NAMES = {"esc": "escape", "?": "question_mark"}
 
 
@@ -108,9 +112,19 @@ class Play:
     # What the worker does.
 
     async def settle(self) -> None:
-        """Until every message is taken: a key goes from the app to the screen to a widget."""
-        for _ in range(3):
-            await self.pilot.pause(0)
+        """Until every message is taken: a key goes from the app to the screen to a widget.
+
+        A layout may ask for another one, so there are several rounds. A pause of the pilot
+        does the same, but has each of some sixty widgets answer.
+        """
+        for _ in range(ROUNDS):
+            quiet = 0
+            while quiet < QUIET_TURNS:
+                await asyncio.sleep(0)
+                pumps = (self.app, *self.app.screen_stack, *self.app.screen.walk_children())
+                busy = any(pump.message_queue_size for pump in pumps)
+                quiet = 0 if busy else quiet + 1
+            self.app.screen._on_timer_update()
 
     async def press(self, *keys: str) -> None:
         """Presses keys one after the other, by Textual's name or by character."""

@@ -7,17 +7,12 @@ from __future__ import annotations
 
 from pathlib import Path
 
-import pytest
-
 from engine.job import events as ev
 from engine.job.shift import Hands
 from tests.kit.plans import COAT, FALLOUT, POLISH, WIPE
-from tests.kit.stage import Play, compare, played, whole
+from tests.kit.stage import Play, compare_both, played
 from tui.keys import KEYS, on_screen
 from tui.screens.plan import PlanScreen
-
-HOME, SMALL = (80, 24), (40, 12)
-SIZES = pytest.mark.parametrize("size", [HOME, SMALL], ids=["80x24", "40x12"])
 
 
 def lines(play: Play) -> list[str]:
@@ -44,9 +39,8 @@ async def pick(play: Play, where: str, what: str) -> None:
     await play.press(*["down"] * play.spoken.index(what), "space")
 
 
-@SIZES
-async def test_every_section_says_its_state(tmp_path: Path, size: tuple[int, int]) -> None:
-    async with played(tmp_path, (POLISH, COAT), size=size) as play:
+async def test_every_section_says_its_state(tmp_path: Path) -> None:
+    async with played(tmp_path, (POLISH, COAT)) as play:
         await play.press("s", "space", "space")
         await play.wind(60)
         await play.press("h")
@@ -64,12 +58,10 @@ async def test_every_section_says_its_state(tmp_path: Path, size: tuple[int, int
             "   [>] bonnet right   in hand, apply, layer 1",
             "   [ ] roof   todo, apply, layer 1",
         ]
-        assert whole(play) == []
-        compare("plan", play)
+        await compare_both("plan", play)
         before = play.kinds
         await play.press("space")
-        assert whole(play) == []
-        compare("plan_choose", play)
+        await compare_both("plan_choose", play)
         await play.press("esc", "esc")
         assert play.called == "run"
         assert play.kinds == before
@@ -87,9 +79,7 @@ async def test_take_up_goes_to_run(tmp_path: Path) -> None:
 async def test_marked_sections_are_taken_up_together(tmp_path: Path) -> None:
     async with played(tmp_path, (FALLOUT,)) as play:
         await play.press("p", "down", "m", "m")
-        assert [line[3] for line in lines(play)[1:4]] == ["*", "*", " "] or [
-            line[2] for line in lines(play)[1:4]
-        ] == ["*", "*", " "]
+        assert [line[2] for line in lines(play)[1:]] == ["*", "*", " "]
         await play.press("space", "space")
         shift = play.bench.shift()
         assert shift is not None
@@ -194,11 +184,8 @@ async def test_what_was_not_pressed_is_filled_in(tmp_path: Path) -> None:
         assert len(finished) == 4
         assert all(row.event.shared for row in finished)  # type: ignore[attr-defined]  # picked so
         now_us = play.bench.now_us
-        assert (
-            [round((now_us - row.at_us) / 60e6) for row in finished] == [30, 25, 15, 10]
-            or [round((now_us - row.at_us) / 60e6) for row in finished] == [30, 25, 20, 10]
-            or finished[-1].at_us == now_us - 600_000_000
-        )
+        # From 40 to 10 minutes ago: a quarter of an hour each, two thirds of it for the cut.
+        assert [(now_us - row.at_us) / 60e6 for row in finished] == [30, 25, 15, 10]
         assert lines(play)[0] == "Polish   2 of 2"
         assert all("*" not in line for line in lines(play))
         assert play.odd() == []
@@ -209,12 +196,16 @@ async def test_a_fill_in_that_cannot_be_writes_nothing(tmp_path: Path) -> None:
         await play.wind(600)
         before = play.kinds
         await play.press("p")
-        for typed in (["5", "down", "7"], ["9", "9"], ["0"]):
+        ahead = "The end of that stretch must lie after its beginning and not ahead."
+        early = (
+            "That cannot be: at press 2 (took up: cut door (Polish)) "
+            "WorkStarted cannot be while nobody is clocked on."
+        )
+        for typed, said in ((["5", "down", "7"], ahead), (["0"], ahead), (["9", "9"], early)):
             await pick(play, "door", "was done, between two times")
             await play.press(*typed, "space")
             assert play.kinds == before
-            assert play.notice
-            await play.press("esc") if play.sheet.is_open else None
+            assert play.notice == said
         await pick(play, "door", "was done, between two times")
         await play.press("esc")
         assert play.kinds == before

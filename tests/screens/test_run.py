@@ -20,14 +20,14 @@ from engine.job import rules
 from engine.job.plan import Stage, Wait, Work
 from engine.store.settings import Settings
 from tests.kit.plans import COAT, FALLOUT, POLISH, WIPE
-from tests.kit.stage import START_US, Play, compare, key_event, played, whole
+from tests.kit.stage import HOME, SMALL, START_US, Play, compare, key_event, played, whole
 from tui.keys import KEYS, on_screen
 from tui.screens.run import RunScreen
 from tui.widgets.face import Face
 from tui.widgets.keyrow import KeyRow
 
-HOME, SMALL, LARGE = (80, 24), (40, 12), (120, 40)
-SIZES = pytest.mark.parametrize("size", [HOME, SMALL, LARGE], ids=["80x24", "40x12", "120x40"])
+LARGE = (120, 40)
+SIZES = pytest.mark.parametrize("size", [HOME, SMALL], ids=["80x24", "40x12"])
 # Rows of the digits that each size must keep while work goes on; our own floor.
 LEAST_ROWS = {HOME: 9, SMALL: 3, LARGE: 12}
 ONE_LAYER = replace(COAT, layers=1, gap=None)
@@ -361,7 +361,8 @@ async def test_caps_lock_changes_no_letter(tmp_path: Path) -> None:
 async def test_quit_leaves_and_nothing_is_lost(tmp_path: Path) -> None:
     async with played(tmp_path, (COAT,)) as play:
         await play.press("space", "Q")
-        assert not play.app.is_running or play.app._exit
+        assert not play.app.is_running
+        assert play.app.return_code == 0
     async with played(tmp_path) as play:
         assert "APPLY" in play.text
 
@@ -516,8 +517,10 @@ def luminance(color: Color | None) -> float:
     return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
 
 
-@pytest.mark.parametrize("theme", ["shade", "sun"])
-@pytest.mark.parametrize("state", ["one_window", "ready", "late", "on_break"])
+@pytest.mark.parametrize(
+    ("theme", "state"),
+    [("shade", "one_window"), ("shade", "ready"), ("sun", "late"), ("sun", "break_and_late")],
+)
 async def test_without_colour_everything_can_be_read(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, theme: str, state: str
 ) -> None:
@@ -543,7 +546,7 @@ async def test_without_colour_everything_can_be_read(
 HOSTILE = "[/x][red]a\x1b[31mb\x9b2Jc\u202ed"
 
 
-@pytest.mark.parametrize("size", [HOME, SMALL], ids=["80x24", "40x12"])
+@SIZES
 async def test_what_persons_wrote_is_never_obeyed(tmp_path: Path, size: tuple[int, int]) -> None:
     stage = Stage(
         HOSTILE, (HOSTILE, "[b]"), (Work(HOSTILE, 1.0), Wait("dwell", 5, 6, 60), Work("[i"))
@@ -552,8 +555,9 @@ async def test_what_persons_wrote_is_never_obeyed(tmp_path: Path, size: tuple[in
         (job,) = play.bench.jobs.values()
         note = ev.NoteWritten(play.bench.seal(HOSTILE), stage.name, HOSTILE)
         play.app.write(rules.note_job, job.id, note)
+        await play.press("space")
+        assert "[/X][RED]ABCD" in play.text
         for keys in (
-            ["space"],
             ["s"],
             ["esc", "p"],
             ["l"],
@@ -568,4 +572,3 @@ async def test_what_persons_wrote_is_never_obeyed(tmp_path: Path, size: tuple[in
             assert "\x9b" not in play.text
             assert "\u202e" not in play.text
             assert whole(play) == []
-        assert "[/X][RED]ABCD" in play.text or "[i" in play.text.lower()

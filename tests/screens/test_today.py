@@ -13,12 +13,9 @@ from engine.clock import HandClock
 from engine.job import events as ev
 from engine.store.settings import Settings
 from tests.kit.plans import COAT, POLISH, WIPE, opening
-from tests.kit.stage import START_US, Play, compare, played, whole
+from tests.kit.stage import START_US, Play, compare_both, played, whole
 from tui.keys import KEYS, on_screen
 from tui.screens.today import TodayScreen
-
-HOME, SMALL = (80, 24), (40, 12)
-SIZES = pytest.mark.parametrize("size", [HOME, SMALL], ids=["80x24", "40x12"])
 
 OWN = """
 format = 1
@@ -44,13 +41,11 @@ async def pick(play: Play, word: str) -> None:
     await play.press(*["down"] * at, "space")
 
 
-@SIZES
-async def test_an_empty_log_begins_on_today(tmp_path: Path, size: tuple[int, int]) -> None:
-    async with played(tmp_path, on=False, size=size) as play:
+async def test_an_empty_log_begins_on_today(tmp_path: Path) -> None:
+    async with played(tmp_path, on=False) as play:
         assert play.called == "today"
         assert "No job yet: + opens one from a plan." in play.text
-        assert whole(play) == []
-        compare("today_empty", play)
+        await compare_both("today_empty", play)
         await play.press("space")
         assert play.sheet.title == "New job: which plan?"
         await play.press("esc", "esc")
@@ -59,16 +54,14 @@ async def test_an_empty_log_begins_on_today(tmp_path: Path, size: tuple[int, int
         assert play.bench.rows == []
 
 
-@SIZES
-async def test_a_new_job_from_a_starter(tmp_path: Path, size: tuple[int, int]) -> None:
+async def test_a_new_job_from_a_starter(tmp_path: Path) -> None:
     settings = Settings(zone="Europe/Lisbon")
-    async with played(tmp_path, on=False, size=size, settings=settings) as play:
+    async with played(tmp_path, on=False, settings=settings) as play:
         await play.press("+")
         assert "maintenance wash" in play.spoken
         await pick(play, "two layer coat")
         assert play.sheet.title == "Which body?"
-        assert whole(play) == []
-        compare("today_body", play)
+        await compare_both("today_body", play)
         await pick(play, "estate")
         assert play.typing
         await play.type("bottle green [estate] q")
@@ -83,8 +76,7 @@ async def test_a_new_job_from_a_starter(tmp_path: Path, size: tuple[int, int]) -
         assert any("bonnet" in name for stage in opened.plan.stages for name in stage.sections)
         assert "promised Tue 22 Sep 2026 18:30" in lines(play)[0]
         assert play.called == "today"
-        assert whole(play) == []
-        compare("today_one", play)
+        await compare_both("today_one", play)
 
 
 async def test_a_date_that_is_none_can_be_mended(tmp_path: Path) -> None:
@@ -225,18 +217,17 @@ async def test_gaps_and_cures_stand_below_the_jobs(tmp_path: Path) -> None:
         assert "closes Tue 22 Sep 2026" in lines(play)[1]
 
 
-@pytest.mark.parametrize(
-    ("key", "title"),
-    [("b", "Break"), ("x", "Other work"), ("r", "Reading"), ("k", "Drink"), ("i", "On the clock")],
-)
-async def test_the_lists_of_the_shift_open_on_run(tmp_path: Path, key: str, title: str) -> None:
+async def test_the_lists_of_the_shift_open_on_run(tmp_path: Path) -> None:
+    titles = {"b": "Break", "x": "Other work", "r": "Reading", "k": "Drink", "i": "On the clock"}
     async with played(tmp_path, (WIPE,)) as play:
-        await play.press("t", key)
-        assert play.called == "run"
-        assert play.sheet.title.startswith(title)
-        assert whole(play) == []
-        await play.press("esc", "t", "g")
-        assert "no questions" in play.text
+        for key, title in titles.items():
+            await play.press("t", key)
+            assert play.called == "run"
+            assert play.sheet.title.startswith(title)
+            assert whole(play) == []
+            await play.press("esc", "t", "g")
+            assert play.called == "today"
+            assert play.notice == "There are no questions about today."
 
 
 async def test_greyed_keys_say_why(tmp_path: Path) -> None:

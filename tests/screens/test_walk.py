@@ -77,7 +77,7 @@ SIZE = st.sampled_from([(80, 24), (40, 12), (120, 40)])
 SLOW = (HealthCheck.too_slow, HealthCheck.data_too_large)
 
 
-@settings(max_examples=8, deadline=None, derandomize=True, suppress_health_check=SLOW)
+@settings(max_examples=4, deadline=None, derandomize=True, suppress_health_check=SLOW)
 @given(STEPS, st.sampled_from(JOBS), SIZE, st.booleans())
 @example(["space", 95, "i", "o"], (COAT,), (40, 12), True)
 @example(["t", "+", "space", "space", "v", "enter", "x", "enter"], (), (80, 24), False)
@@ -89,7 +89,7 @@ def test_a_walk_meets_no_fall_and_no_dead_end(
 
 
 @pytest.mark.long
-@settings(max_examples=600, deadline=None, suppress_health_check=SLOW)
+@settings(max_examples=300, deadline=None, suppress_health_check=SLOW)
 @given(st.lists(STEP, min_size=20, max_size=200), st.sampled_from(JOBS), SIZE, st.booleans())
 def test_a_long_walk_meets_no_fall_and_no_dead_end(
     steps: list[str | int], jobs: tuple[Stage, ...], size: tuple[int, int], dies: bool

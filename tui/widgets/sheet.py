@@ -156,6 +156,7 @@ class Sheet(Vertical):
         spoken = self.spoken
         most = max(2, min(self._most, self._room))
         first = max(0, min(self._at - most // 2, len(spoken) - most))
+        lettered = any(line.hot for line in self._lines)
         # Lines out of sight are told of.
         of = f"{self._at + 1} of {len(spoken)}   " if len(spoken) > most else ""
         self.query_one("#sheet-hint", Plain).show(of + self._hint)
@@ -168,7 +169,8 @@ class Sheet(Vertical):
                 continue
             hot = self._lines[at].hot
             mark = ">" if at == self._at else " "
-            widget.show(f"{mark} {hot.upper() + '  ' if hot else ''}{spoken[at]}")
+            letter = f"{hot.upper():<3}" if lettered else ""
+            widget.show(f"{mark} {letter}{spoken[at]}")
             widget.set_class(at == self._at, "chosen")
 
     @property
