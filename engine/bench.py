@@ -364,7 +364,7 @@ class Bench:
         self._in_sight(presses)
         for one in presses:
             self._first(one)
-            if not standing(self.rows).get(one, True):
+            if not self._stands(one):
                 raise Refused(f"Press {one} is struck already.")
         drafts = [Draft(ev.PressStruck(one, why)) for one in presses]
         return self._correct(drafts, presses, worker)
@@ -373,7 +373,7 @@ class Bench:
         """A struck press stands again."""
         self._in_sight([press])
         self._first(press)
-        if standing(self.rows).get(press, True):
+        if self._stands(press):
             raise Refused(f"Press {press} stands.")
         return self._correct([Draft(ev.PressRestored(press))], [press], worker)
 
@@ -381,13 +381,21 @@ class Bench:
         """A press happened at another time, not ahead of now."""
         self._in_sight([press])
         self._first(press)
-        if not standing(self.rows).get(press, True):
+        if not self._stands(press):
             raise Refused(f"Press {press} is struck; restore it first.")
         rows = self.log.press_rows(press)
         length_us = max((row.at_us for row in rows), default=0) - rows[0].at_us
         if to_us + length_us > self.now_us:
             raise Refused("A press cannot lie ahead.")
         return self._correct([Draft(ev.PressMoved(press, to_us))], [press], worker)
+
+    def _stands(self, press: int) -> bool:
+        """Whether a press stands; every correction of it lies behind it in the log."""
+        rows = self.rows
+        if all(row.press != press for row in rows):
+            # It concerns no job and no shift, so nothing brought its corrections into sight.
+            rows = self.log.rows_after(press)
+        return standing(rows).get(press, True)
 
     def _first(self, press: int) -> Row:
         """The press's first row; refuses a number that is none, and strikes and restores."""

@@ -143,3 +143,13 @@ def test_two_shifts_begun_at_one_instant_stand_in_the_way_of_no_correction(
     drink = day.bench.do(rules.note_shift, ev.DrinkTaken(200)).press
     assert day.bench.undo().rows[0].event == ev.PressStruck(drink)
     day.bench.close()
+
+
+def test_a_strike_of_a_press_that_concerns_nothing_is_known_after_a_restart(day: Day) -> None:
+    day.bench.undo()
+    day.clock.wind(MINUTE)
+    said = day.bench.say_time(day.bench.now_us + MINUTE_US).press
+    day.again().strike(said)
+    no = refused(lambda: day.again().strike(said))
+    assert str(no) == f"Press {said} is struck already."
+    assert day.again().restore(said).rows[0].event == ev.PressRestored(said)

@@ -172,7 +172,9 @@ def open_breaks(screen: RunScreen) -> None:
     title = "Break"
     if running_on:
         title += ": windows run on: " + ", ".join(
-            f"{w.section} closes {spoken_clock(bench, w.closes_us)}" for _job, w in running_on[:3]
+            f"{w.section} {'closed' if w.closes_us <= bench.now_us else 'closes'} "
+            f"{spoken_clock(bench, w.closes_us)}"
+            for _job, w in running_on[:3]
         )
     hint = "left, right: length   space: take it   esc: no break"
     screen.sheet.open(title, [*lines, *toggle.lines()], hint)

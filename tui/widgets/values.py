@@ -35,11 +35,16 @@ class Number:
         self.value = round((20.0 if self.value is None else self.value) + step * self.step, 1)
 
     def type(self, character: str) -> None:
-        self._typed = self._typed + character if character else ""
+        """Takes one more character, "" wipes; one that cannot stand in a number is passed over."""
+        typed = self._typed + character if character else ""
+        if typed in ("", "-", ".", "-."):
+            self._typed, self.value = typed, None
+            return
         try:
-            self.value = float(self._typed) if self._typed else None
+            self.value = float(typed)
         except ValueError:
-            self.value = None
+            return
+        self._typed = typed
 
 
 class Choice:
