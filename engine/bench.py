@@ -384,7 +384,7 @@ class Bench:
         if not self._stands(press):
             raise Refused(f"Press {press} is struck; restore it first.")
         rows = self.log.press_rows(press)
-        length_us = max((row.at_us for row in rows), default=0) - rows[0].at_us
+        length_us = max(row.at_us for row in rows) - rows[0].at_us
         if to_us + length_us > self.now_us:
             raise Refused("A press cannot lie ahead.")
         return self._correct([Draft(ev.PressMoved(press, to_us))], [press], worker)

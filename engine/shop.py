@@ -40,10 +40,19 @@ class _Loaded(Struct, frozen=True):
 
 
 class Shop:
-    """Lists, records and days of one log."""
+    """Lists, records and days of one log.
 
-    def __init__(self, log: Log) -> None:
+    Args:
+        log: the log.
+        rest_place: (air in C, relative humidity in percent) where rests are taken; None: where
+            the work is.
+    """
+
+    def __init__(self, log: Log, rest_place: tuple[float, float] | None = None) -> None:
         self.log = log
+        self._rest_place = (
+            None if rest_place is None else ev.ReadingTaken(air_c=rest_place[0], rh=rest_place[1])
+        )
 
     def jobs(self, *, open_only: bool = False) -> list[JobSummary]:
         """The jobs of this cart by number; those whose opening was struck are left out."""
@@ -130,6 +139,7 @@ class Shop:
             rows=rows,
             text=self.log.private_text,
             proof=Proof(head.seq + 1, head.digest),
+            rest_place=self._rest_place,
         )
 
     def day(self, date: str, zone: str, now_us: int) -> Day:
@@ -149,7 +159,7 @@ class Shop:
         shift_ids = {s.shift for s in self.log.shift_summaries() if falls_here(s.on_us)}
         job_ids = {j.job for j in self.jobs() if falls_here(j.opened_us) or falls_here(j.closed_us)}
         loaded = self._whole(job_ids, shift_ids, now_us)
-        return day(date, zone, loaded.shifts, loaded.jobs, now_us)
+        return day(date, zone, loaded.shifts, loaded.jobs, now_us, self._rest_place)
 
     def _whole(self, job_ids: Collection[str], shift_ids: Collection[str], now_us: int) -> _Loaded:
         """These jobs and shifts, and every job that the shifts were worked on."""

@@ -100,7 +100,7 @@ def _run_screens(bench: Bench, settings: Settings, mouse: bool) -> int:
     from engine.shop import Shop
     from tui.app import CartClock
 
-    app = CartClock(bench, Shop(bench.log), settings)
+    app = CartClock(bench, Shop(bench.log, settings.rest_place), settings)
     app.run(mouse=mouse)
     if app.return_code:
         click.echo(
@@ -194,7 +194,7 @@ def record(job: str) -> None:
     settings = _settings()
     bench = _existing_bench(settings)
     try:
-        made = Shop(bench.log).record(job, bench.now_us)
+        made = Shop(bench.log, settings.rest_place).record(job, bench.now_us)
         click.echo(record_text(made, settings.round_minutes), nl=False)
     finally:
         bench.close()
@@ -213,7 +213,7 @@ def day(date: str | None) -> None:
     bench = _existing_bench(settings)
     try:
         wanted = date or local(bench.now_us, settings.zone).date().isoformat()
-        made = Shop(bench.log).day(wanted, settings.zone, bench.now_us)
+        made = Shop(bench.log, settings.rest_place).day(wanted, settings.zone, bench.now_us)
         click.echo(day_text(made, settings.round_minutes), nl=False)
     finally:
         bench.close()

@@ -166,13 +166,7 @@ def _doing_face(jobs: Mapping[str, Job], shift: Shift, now_us: int) -> Face | No
 
 def running(jobs: Mapping[str, Job], now_us: int) -> list[tuple[Job, Window]]:
     """Dwell and flash windows of all open jobs, the one whose next mark hurts first in front."""
-    found = [
-        (job, window)
-        for job in jobs.values()
-        if job.state == "open"
-        for window in job.running
-        if window.kind != "gap"
-    ]
+    found = [(job, window) for job in jobs.values() if job.state == "open" for window in job.films]
     rank = {"LATE": 0, "READY": 1, "WAIT": 2}
 
     def hurts(pair: tuple[Job, Window]) -> tuple[int, int, str]:

@@ -181,12 +181,17 @@ class BreakTime(Struct, frozen=True):
     counts: BreakClass
 
 
-def breaks(shift: Shift, jobs: Mapping[str, Job], now_us: int) -> list[BreakTime]:
-    """The breaks of the shift, judged by its rule set (29 CFR 785.16-.19) and the answers."""
+def breaks(
+    shift: Shift, jobs: Mapping[str, Job], now_us: int, pieces: Iterable[Piece] | None = None
+) -> list[BreakTime]:
+    """The breaks of the shift, judged by its rule set (29 CFR 785.16-.19) and the answers.
+
+    `pieces`: its partition up to `now_us`, where it is at hand already.
+    """
     rule_set = shift.on.rule_set if shift.on is not None else "none"
     waits = _waits(jobs[job] for job in shift.jobs if job in jobs)
     found: list[BreakTime] = []
-    for piece in partition(shift, jobs, now_us):
+    for piece in partition(shift, jobs, now_us) if pieces is None else pieces:
         if piece.kind != "break":
             continue
         what: BreakKind = piece.what  # type: ignore[assignment]  # `what` of a break piece is a BreakKind

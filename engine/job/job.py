@@ -100,6 +100,24 @@ class Job(Struct):
         return sorted(found, key=lambda w: w.closes_us)
 
     @property
+    def films(self) -> list[Window]:
+        """Dwell and flash windows that run now, by their closing; gaps are no film."""
+        return [window for window in self.running if window.kind != "gap"]
+
+    @property
+    def used(self) -> dict[str, float]:
+        """Amounts used by product id, corrections included, in the product's unit."""
+        found: dict[str, float] = {}
+        for row in self.facts:
+            match row.event:
+                case ev.ProductUsed(amounts=amounts):
+                    for product, amount in amounts.items():
+                        found[product] = found.get(product, 0.0) + amount
+                case ev.UseCorrected(product, by):
+                    found[product] = found.get(product, 0.0) + by
+        return found
+
+    @property
     def every_window(self) -> list[Window]:
         """Windows ended and running, by their beginning."""
         return sorted([*self.windows, *self.running], key=lambda w: (w.last_us, w.section))

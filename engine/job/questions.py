@@ -55,12 +55,13 @@ def questions(shift: Shift, jobs: Mapping[str, Job], now_us: int) -> tuple[Quest
         if doing is not None:
             asked_gaps.append((from_us, to_us))
             found.append(Question("gap", from_us, to_us, doing, "as it stood"))
-    for time in breaks(shift, jobs, end_us):
+    pieces = partition(shift, jobs, end_us)
+    for time in breaks(shift, jobs, end_us, pieces):
         if time.counts == "ask" and (time.end_us < end_us or shift.off_us is not None):
             found.append(
                 Question("break", time.start_us, time.end_us, f"break: {time.what}", _guess(time))
             )
-    for piece in partition(shift, jobs, end_us):
+    for piece in pieces:
         if piece.kind != "unassigned" or piece.length_us < UNASSIGNED_US:
             continue
         if piece.end_us == now_us and shift.off_us is None:

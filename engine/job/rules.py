@@ -63,12 +63,17 @@ class Scene(Struct, frozen=True):
     @property
     def window_runs(self) -> bool:
         """True if a dwell or flash of an open job has not closed yet."""
-        return any(
-            w.kind != "gap" and w.closes_us > self.now_us
-            for job in self.jobs.values()
-            if job.state == "open"
-            for w in job.running
-        )
+        return film_runs(self.jobs, self.now_us)
+
+
+def film_runs(jobs: Mapping[str, Job], now_us: int) -> bool:
+    """True if a dwell or flash of an open job has not closed yet."""
+    return any(
+        window.closes_us > now_us
+        for job in jobs.values()
+        if job.state == "open"
+        for window in job.films
+    )
 
 
 def _ask(over: Mapping[str, str], rule_id: str, sentence: str) -> None:
@@ -135,8 +140,7 @@ def clock_off(scene: Scene, over: Mapping[str, str] = NO_REASONS) -> Press:
         w
         for job in scene.jobs.values()
         if job.state == "open" and scene.shift is not None and job.id in scene.shift.jobs
-        for w in job.running
-        if w.kind != "gap"
+        for w in job.films
     ]
     if running:
         names = ", ".join(w.section for w in running[:3])
@@ -283,15 +287,7 @@ def note_job(scene: Scene, job_id: str, event: Struct) -> Press:
     if isinstance(event, ev.UseCorrected) and job.opened is not None:
         if job.opened.plan.product(event.product) is None:
             raise Refused(f"The plan has no product {event.product}.")
-        used = sum(
-            row.event.amounts.get(event.product, 0.0)
-            if isinstance(row.event, ev.ProductUsed)
-            else row.event.by
-            for row in job.facts
-            if isinstance(row.event, ev.ProductUsed)
-            or (isinstance(row.event, ev.UseCorrected) and row.event.product == event.product)
-        )
-        if used + event.by < 0:
+        if job.used.get(event.product, 0.0) + event.by < 0:
             raise Refused("That would leave less than nothing used.")
     return (Draft(event, job_id),)
 

@@ -19,6 +19,7 @@ from engine.job.job import Job
 from engine.job.pace import Pace, pace
 from engine.job.plan import Rhythm
 from engine.job.rows import MINUTE_US
+from engine.job.rules import film_runs
 from engine.job.shift import Break, Shift
 from engine.job.signs import CheckIn, check_in
 from engine.job.strain import sentences, strain
@@ -93,13 +94,7 @@ def _rest(shift: Shift, jobs: Mapping[str, Job], now_us: int, found: Pace) -> Re
     overruled = newest(shift, ev.RestOverruled)
     if overruled is not None and now_us - overruled < AGAIN_US:
         return "overruled"
-    film = any(
-        window.kind != "gap" and window.closes_us > now_us
-        for job in jobs.values()
-        if job.state == "open"
-        for window in job.running
-    )
-    if film:
+    if film_runs(jobs, now_us):
         return "after the film"
     return "called" if rest_told(shift) else "due"
 

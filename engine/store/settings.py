@@ -48,7 +48,6 @@ class Settings(Struct, frozen=True):
         paper: one of PAPERS.
         printer: the print queue's name; "" for the system's own choice.
         theme: one of THEMES.
-        temperature: "C" or "F", for entering and showing; the log holds C.
         rest_place: (air in C, relative humidity in percent) where rests are taken; None: where
             the work is.
         bell: False for silence.
@@ -69,7 +68,6 @@ class Settings(Struct, frozen=True):
     paper: str = "A4"
     printer: str = ""
     theme: str = "shade"
-    temperature: str = "C"
     rest_place: tuple[float, float] | None = None
     bell: bool = True
     reading_command: str = ""
@@ -225,7 +223,6 @@ _READERS: Mapping[str, Callable[[object], Any]] = {
     "paper": _choice(*PAPERS),
     "printer": _text,
     "theme": _choice(*THEMES),
-    "temperature": _choice("C", "F"),
     "rest_place": _rest_place,
     "bell": _bell,
     "reading_command": _text,

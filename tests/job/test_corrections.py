@@ -11,11 +11,9 @@ import pytest
 from engine.bench import Bench, Told
 from engine.job import changes, rules
 from engine.job import events as ev
-from engine.job.job import Job
 from engine.job.moves import Move
-from engine.job.shift import Break, Free, Hands, Shift
-from engine.trouble import Refused
-from tests.kit.day import Day
+from engine.job.shift import Break, Free, Hands
+from tests.kit.day import Day, believed, refused
 from tests.kit.reckoner import SECOND_US
 
 MINUTE_US = 60 * SECOND_US
@@ -29,21 +27,6 @@ def day(tmp_path: Path) -> Iterator[Day]:
     day = Day(tmp_path, plan=1)
     yield day
     day.bench.close()
-
-
-def believed(day: Day) -> tuple[dict[str, Job], dict[str, Shift]]:
-    """What the bench believes of what there is."""
-    return (
-        {key: job for key, job in day.bench.jobs.items() if job.state != "new"},
-        {key: shift for key, shift in day.bench.shifts.items() if shift.on is not None},
-    )
-
-
-def refused(act: Callable[[], Told]) -> Refused:
-    with pytest.raises(Refused) as no:
-        act()
-    assert str(no.value).endswith(".")
-    return no.value
 
 
 def end(day: Day) -> Told:

@@ -11,10 +11,7 @@ import pytest
 from engine.bench import Told
 from engine.job import changes, rules
 from engine.job import events as ev
-from engine.job.job import Job
-from engine.job.shift import Shift
-from engine.trouble import Refused
-from tests.kit.day import EXTRA, PLANS, Day
+from tests.kit.day import EXTRA, PLANS, Day, believed, refused
 from tests.kit.reckoner import SECOND_US
 
 MINUTE_US = 60 * SECOND_US
@@ -28,21 +25,6 @@ def day(tmp_path: Path) -> Iterator[Day]:
     day = Day(tmp_path, plan=1)
     yield day
     day.bench.close()
-
-
-def believed(day: Day) -> tuple[dict[str, Job], dict[str, Shift]]:
-    """What the bench believes of what there is."""
-    return (
-        {key: job for key, job in day.bench.jobs.items() if job.state != "new"},
-        {key: shift for key, shift in day.bench.shifts.items() if shift.on is not None},
-    )
-
-
-def refused(act: Callable[[], Told]) -> Refused:
-    with pytest.raises(Refused) as no:
-        act()
-    assert str(no.value).endswith(".")
-    return no.value
 
 
 def wheels_waiting(day: Day) -> None:

@@ -6,19 +6,24 @@ All figures of the plans are invented round numbers for tests, no source, and no
 from __future__ import annotations
 
 import random
+from collections.abc import Callable
 from pathlib import Path
 
-from engine.bench import Bench
+import pytest
+
+from engine.bench import Bench, Told
 from engine.clock import HandClock
+from engine.job import changes, rules
 from engine.job import events as ev
 from engine.job import job as jobs_
-from engine.job import rules
 from engine.job import shift as shifts_
 from engine.job.hours import sums
 from engine.job.job import Job
 from engine.job.plan import Gap, Plan, Product, Stage, Use, Wait, Work
 from engine.job.rows import Odd, Row, told
+from engine.job.section import Window
 from engine.job.shift import Shift
+from engine.trouble import Refused
 
 START_US = 1_790_000_000_000_000
 WORKERS = ("me", "helper")
@@ -125,3 +130,30 @@ class Day:
             {shift: shifts[shift] for shift in self.bench.shifts},
         )
         return same and odd(jobs, shifts) == []
+
+
+def refused(act: Callable[[], Told]) -> Refused:
+    """The refusal of an act, which is a whole sentence."""
+    with pytest.raises(Refused) as no:
+        act()
+    assert str(no.value).endswith(".")
+    return no.value
+
+
+def believed(day: Day) -> tuple[dict[str, Job], dict[str, Shift]]:
+    """What the bench believes of what there is."""
+    return (
+        {key: job for key, job in day.bench.jobs.items() if job.state != "new"},
+        {key: shift for key, shift in day.bench.shifts.items() if shift.on is not None},
+    )
+
+
+def flashing(day: Day) -> Window:
+    """One section coated and in its flash, the next one in hand for ten seconds."""
+    sprayed = ("left", "right", "front")
+    day.bench.do(changes.skip, day.job, "Fallout", sprayed, "done yesterday")
+    day.take(70)
+    day.take(10)
+    (window,) = day.bench.jobs[day.job].running
+    assert (window.kind, window.section) == ("flash", "bonnet left")
+    return window

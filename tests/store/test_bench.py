@@ -13,15 +13,14 @@ from typing import Any
 
 import pytest
 
-from engine.bench import Bench, Told
+from engine.bench import Bench
 from engine.clock import HandClock
-from engine.job import changes, rules
 from engine.job import events as ev
-from engine.job.section import Window
+from engine.job import rules
 from engine.job.shift import Free, Hands, Other
 from engine.store.log import Log
-from engine.trouble import Refused, StoreFault
-from tests.kit.day import START_US, Day
+from engine.trouble import StoreFault
+from tests.kit.day import START_US, Day, flashing, refused
 from tests.kit.reckoner import SECOND_US
 
 MINUTE_US = 60 * SECOND_US
@@ -36,23 +35,6 @@ def day(tmp_path: Path) -> Iterator[Day]:
     day = Day(tmp_path)
     yield day
     day.bench.close()
-
-
-def refusal(act: Callable[[], Told]) -> str:
-    with pytest.raises(Refused) as no:
-        act()
-    return str(no.value)
-
-
-def flashing(day: Day) -> Window:
-    """One section coated and in its flash, the next one in hand for ten seconds."""
-    sprayed = ("left", "right", "front")
-    day.bench.do(changes.skip, day.job, "Fallout", sprayed, "done yesterday")
-    day.take(70)
-    day.take(10)
-    (window,) = day.bench.jobs[day.job].running
-    assert (window.kind, window.section) == ("flash", "bonnet left")
-    return window
 
 
 # The program ends and comes back.
@@ -153,7 +135,7 @@ def test_a_press_after_another_program_wrote_is_refused_once(day: Day) -> None:
     for move in other.moves()[:1]:
         other.do(rules.take_up, move)
     rows = other.log.all_rows()
-    said = refusal(lambda: day.bench.do(rules.take_break, "meal"))
+    said = str(refused(lambda: day.bench.do(rules.take_break, "meal")))
     assert said == (
         "Another program wrote to this log meanwhile: drank 300 ml; "
         "took up: spray left (Fallout). Nothing of yours was written; look, then press again."
@@ -161,7 +143,7 @@ def test_a_press_after_another_program_wrote_is_refused_once(day: Day) -> None:
     assert day.bench.log.all_rows() == rows
     assert day.bench.shift() == other.shift()
     day.bench.do(rules.take_break, "meal")
-    assert "Another program wrote" in refusal(lambda: other.do(rules.put_down))
+    assert "Another program wrote" in str(refused(lambda: other.do(rules.put_down)))
     assert other.shift() == day.bench.shift()
     other.close()
     assert day.whole()
@@ -177,7 +159,7 @@ def test_what_another_program_wrote_is_named_even_if_it_was_read_meanwhile(day: 
     other = Bench.open(day.path, day.clock)
     other.do(rules.note_shift, ev.DrinkTaken(300))
     other.close()
-    assert "meanwhile: drank 300 ml." in refusal(lambda: bench.strike(note))
+    assert "meanwhile: drank 300 ml." in str(refused(lambda: bench.strike(note)))
 
 
 def test_the_machine_too_is_refused_where_another_program_wrote_and_finds_the_gap_later(
@@ -188,7 +170,7 @@ def test_the_machine_too_is_refused_where_another_program_wrote_and_finds_the_ga
     other.do(rules.note_shift, ev.DrinkTaken(300))
     other.close()
     day.clock.wind(HOUR)
-    assert "Another program wrote" in refusal(lambda: day.bench.tick()[0])
+    assert "Another program wrote" in str(refused(lambda: day.bench.tick()[0]))
     assert [told.rows[0].kind for told in day.bench.tick()] == ["GapFound"]
 
 

@@ -2,19 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
 
-from engine.bench import Bench, Told
+from engine.bench import Bench
 from engine.clock import HandClock
-from engine.job import changes, rules
 from engine.job import events as ev
-from engine.job.section import Window
-from engine.trouble import Refused
-from tests.kit.day import START_US, Day
+from engine.job import rules
+from tests.kit.day import START_US, Day, flashing, refused
 from tests.kit.reckoner import SECOND_US
 
 MINUTE_US = 60 * SECOND_US
@@ -29,23 +27,6 @@ def day(tmp_path: Path) -> Iterator[Day]:
     day = Day(tmp_path)
     yield day
     day.bench.close()
-
-
-def refusal(act: Callable[[], Told]) -> str:
-    with pytest.raises(Refused) as no:
-        act()
-    return str(no.value)
-
-
-def flashing(day: Day) -> Window:
-    """One section coated and in its flash, the next one in hand for ten seconds."""
-    sprayed = ("left", "right", "front")
-    day.bench.do(changes.skip, day.job, "Fallout", sprayed, "done yesterday")
-    day.take(70)
-    day.take(10)
-    (window,) = day.bench.jobs[day.job].running
-    assert (window.kind, window.section) == ("flash", "bonnet left")
-    return window
 
 
 # Clocks.
@@ -210,7 +191,7 @@ def test_a_boot_with_an_earlier_wall_asks_for_the_time(day: Day) -> None:
     # From the first row of this boot on its own clock counts again.
     assert day.bench.now_us == last_us + MINUTE_US
     assert day.again().time_unsure
-    assert "cannot run back" in refusal(lambda: day.bench.say_time(last_us))
+    assert "cannot run back" in str(refused(lambda: day.bench.say_time(last_us)))
     true_us = last_us + 45 * MINUTE_US
     told = day.bench.say_time(true_us)
     assert [(row.event, row.at_us, row.sure) for row in told.rows] == [

@@ -2,17 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 
-from engine.bench import Told
 from engine.job import changes, rules
 from engine.job import events as ev
 from engine.job.shift import Other
-from engine.trouble import Refused
-from tests.kit.day import Day
+from tests.kit.day import Day, refused
 from tests.kit.reckoner import SECOND_US
 
 MINUTE_US = 60 * SECOND_US
@@ -26,12 +24,6 @@ def day(tmp_path: Path) -> Iterator[Day]:
     day = Day(tmp_path, plan=1)
     yield day
     day.bench.close()
-
-
-def refused(act: Callable[[], Told]) -> Refused:
-    with pytest.raises(Refused) as no:
-        act()
-    return no.value
 
 
 def test_a_press_of_yesterday_is_struck_alone_after_a_restart(day: Day) -> None:

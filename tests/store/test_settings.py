@@ -35,7 +35,6 @@ paper = "Letter"
 printer = "office"
 theme = "sun"
 bell = false
-temperature = "F"
 rest_place = { air_c = 26, rh = 50.5 }
 reading_command = "read-meter --once"
 
@@ -73,7 +72,6 @@ def test_full_file() -> None:
         printer="office",
         theme="sun",
         bell=False,
-        temperature="F",
         rest_place=(26.0, 50.5),
         reading_command="read-meter --once",
         keys={"next": ("space", "pagedown"), "undo": ("backspace",)},

@@ -49,25 +49,12 @@ def open_note(screen: RunScreen) -> None:
     )
 
 
-def used_so_far(job: Job) -> dict[str, float]:
-    """Amounts by product id, corrections included."""
-    used: dict[str, float] = {}
-    for row in job.facts:
-        match row.event:
-            case ev.ProductUsed(amounts=amounts):
-                for product, amount in amounts.items():
-                    used[product] = used.get(product, 0.0) + amount
-            case ev.UseCorrected(product, by):
-                used[product] = used.get(product, 0.0) + by
-    return used
-
-
 def open_amounts(screen: RunScreen) -> None:
     """What was used so far; left and right correct it."""
     job = job_in_view(screen.cart.bench, screen.chosen)
     if job is None or job.opened is None or not job.opened.plan.products:
         raise Refused("The plan of this job names no products.")
-    used = used_so_far(job)
+    used = job.used
     numbers: list[tuple[str, Number, float]] = []
     lines = []
     for product in sorted(job.opened.plan.products, key=lambda p: -used.get(p.id, 0.0)):

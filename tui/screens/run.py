@@ -13,7 +13,6 @@ from engine.job import rules
 from engine.job.glance import Glance, glance, most_urgent
 from engine.job.moves import Move
 from engine.job.rows import MINUTE_US
-from engine.job.shift import Hands
 from engine.job.words import move_text
 from engine.trouble import Asks, Refused, StoreFault
 from tui.screens import clock_lists, job_lists, lists
@@ -33,6 +32,7 @@ class RunScreen(CartScreen):
     advancing: ClassVar[frozenset[str]] = frozenset({"next", "undo"})
     _ago = ""
     _named: Move | None = None
+    _asks = 0
 
     def compose(self) -> ComposeResult:
         """Head, two faces, next, other windows, one list, one notice, the keys."""
@@ -78,7 +78,9 @@ class RunScreen(CartScreen):
     def look(self) -> Glance:
         """The glance at this moment."""
         bench = self.cart.bench
-        return glance(bench.jobs, bench.shift(), bench.now_us, self.chosen, self.open_questions)
+        # Reckoned once for a repaint: the greying of the keys asks for it too.
+        self._asks = self.open_questions
+        return glance(bench.jobs, bench.shift(), bench.now_us, self.chosen, self._asks)
 
     def paint(self) -> None:
         """Shows the glance."""
@@ -123,7 +125,7 @@ class RunScreen(CartScreen):
         shift = bench.shift()
         if not bench.rows:
             found["undo"] = "There is nothing to take back."
-        if not self.open_questions:
+        if not self._asks:
             found["answer"] = "There are no questions about today."
         if lists.job_in_view(bench, self.chosen) is None:
             ids = "skip redo split amount note add"
@@ -132,8 +134,9 @@ class RunScreen(CartScreen):
             off = "You are not on the clock; I clocks you on."
             ids = "hold seen break other_work reading drink skip redo split caller amount"
             return found | dict.fromkeys(ids.split(), off)
-        if not isinstance(shift.doing, Hands):
-            found["hold"] = "Nothing is in hand."
+        held = bench.can(rules.put_down)
+        if held is not None:
+            found["hold"] = held
         if not self.cart.moves:
             found["next"] = "There is nothing to take up: open a job on Today (T)."
         if not lists.watched(bench):
