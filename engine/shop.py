@@ -15,6 +15,13 @@ from msgspec import Struct
 from engine.job import events as ev
 from engine.job import job as jobs_
 from engine.job import shift as shifts_
+from engine.job.acclimatization import (
+    Acclimatization,
+    Answered,
+    acclimatization,
+    answered,
+    hot_days,
+)
 from engine.job.account import served
 from engine.job.dates import local
 from engine.job.day import Day, day
@@ -84,6 +91,33 @@ class Shop:
         }
         loaded = self._whole((), ids, now_us)
         return loaded.shifts, loaded.jobs
+
+    def acclimatization(
+        self, worker: str, now_us: int, zone: str, said_days: int | None = None
+    ) -> Acclimatization:
+        """Whether a worker is used to the heat on the day of `now_us` in that zone.
+
+        said_days: what the worker answers now, 0 to 14; None: the newest answer of the log.
+        """
+        shifts, jobs = self.recent(worker, now_us)
+        here = local(now_us, zone)
+        today = datetime.date(here.year, here.month, here.day)
+        begun = [s.on_us for s in self.log.shift_summaries() if s.worker == worker and s.on_us]
+        since = local(min(begun, default=now_us), zone)
+        answer = answered(shifts.values())
+        if said_days is not None:
+            answer = Answered(ev.HotDaysSaid(said_days), today)
+        return acclimatization(
+            hot_days(shifts.values(), jobs, now_us),
+            today,
+            answer,
+            datetime.date(since.year, since.month, since.day),
+        )
+
+    @property
+    def rest_place(self) -> ev.ReadingTaken | None:
+        """Climate where rests are taken; None: where the work is."""
+        return self._rest_place
 
     def find(self, handle: str) -> JobSummary:
         """The job of a number or of the beginning of its UUID, at least four characters.

@@ -10,15 +10,21 @@ from textual.app import App
 from textual.screen import Screen
 
 from engine.bench import Bench, Told
+from engine.job import events as ev
 from engine.job.glance import states
 from engine.job.moves import Move
+from engine.job.rows import MINUTE_US, Draft
 from engine.job.rules import Press, Scene
+from engine.job.signs import Advice, advice
+from engine.job.watch import Watch, rest_minutes, watch
 from engine.job.words import row_text
 from engine.shelf import Shelf
 from engine.shop import Shop
+from engine.store.instrument import polled
 from engine.store.settings import Settings
 from engine.trouble import Refused, StoreFault
 from tui.keys import keymap
+from tui.screens.advice import AdviceScreen
 from tui.screens.cart import CartScreen
 from tui.screens.help import HelpScreen
 from tui.screens.log import LogScreen
@@ -33,6 +39,8 @@ P = ParamSpec("P")
 # Our own judgement: a finger in a wet glove bounces within a second, a decision does not.
 SILENCE_S = 1.0
 BEAT_TICKS = 60
+# Our own judgement: a garage does not change faster than a reading every ten minutes tells.
+POLL_US = 10 * MINUTE_US
 
 
 def _sentence(phrase: str) -> str:
@@ -81,6 +89,10 @@ class CartClock(App[None]):
         self._ticking = ticking
         self._heard: dict[str, float] = {}
         self._ticks = 0
+        self._watched: tuple[tuple[int, int], Watch] | None = None
+        self._polled_us: int | None = None
+        self.instrument_trouble = ""
+        self.advice: Advice = advice(())
         self._fields: tuple[tuple[str, str], ...] = ()
         for theme in THEMES:
             self.register_theme(theme)
@@ -93,6 +105,7 @@ class CartClock(App[None]):
         "log": LogScreen,
         "record": RecordScreen,
         "help": HelpScreen,
+        "advice": AdviceScreen,
     }
 
     def on_mount(self) -> None:
@@ -128,9 +141,57 @@ class CartClock(App[None]):
             self._ticks += 1
             if self._ticks % BEAT_TICKS == 0:
                 self.bench.beat()
+            self._call_rest()
+            self._poll()
         except (Refused, StoreFault) as why:
             self.say(str(why))
         self.repaint()
+
+    def body(self) -> Watch | None:
+        """How the worker fares; None off the clock. Reckoned once a second and press."""
+        shift = self.bench.shift()
+        if shift is None or shift.state in ("new", "off"):
+            return None
+        now_us = self.bench.now_us
+        key = (now_us // 1_000_000, self.bench.log.head.seq)
+        if self._watched is None or self._watched[0] != key:
+            self._watched = key, watch(shift, self.bench.jobs, now_us, self.shop.rest_place)
+        return self._watched[1]
+
+    def _call_rest(self) -> None:
+        """A rest that is due is told once, and what was told is a fact."""
+        found = self.body()
+        if found is not None and found.rest == "due":
+            called = ev.RestCalled(found.pace.rule, found.pace.rest_s)
+            self.bench.machine([Draft(called)], self.bench.worker)
+
+    def _poll(self) -> None:
+        """Asks the instrument for a reading, if there is one and it is time."""
+        shift = self.bench.shift()
+        if not self.settings.reading_command or shift is None or shift.state in ("new", "off"):
+            return
+        now_us = self.bench.now_us
+        if self._polled_us is None or now_us - self._polled_us >= POLL_US:
+            self._polled_us = now_us
+            self.run_worker(self.read_instrument(), group="instrument", exclusive=True)
+
+    async def read_instrument(self) -> None:
+        """Writes one reading of the settings' command, or keeps the sentence that says why not."""
+        shift = self.bench.shift()
+        last = None if shift is None else shift.last_reading
+        try:
+            reading = await polled(self.settings.reading_command, last)
+            if self.body() is not None:
+                self.bench.machine([Draft(reading)], self.bench.worker)
+            self.instrument_trouble = ""
+        except (Refused, StoreFault) as why:
+            self.instrument_trouble = f"{why} R enters a reading by hand."
+        self.repaint()
+
+    def advise(self, signs: Sequence[str]) -> None:
+        """Shows what is to be done about signs of being unwell."""
+        self.advice = advice(signs)
+        self.show("advice")
 
     def repaint(self) -> None:
         """The screen on top shows what is so now."""
@@ -159,7 +220,7 @@ class CartClock(App[None]):
 
     def ring(self) -> None:
         """Rings once for every window that became ready or late, on whatever screen."""
-        fields = states(self.bench.jobs, self.bench.shift(), self.bench.now_us)
+        fields = states(self.bench.jobs, self.bench.shift(), self.bench.now_us, self.body())
         news = set(fields) - set(self._fields)
         self._fields = fields
         if self.settings.bell and any(state in ("ready", "late") for _key, state in news):
@@ -174,8 +235,12 @@ class CartClock(App[None]):
 
     @property
     def moves(self) -> tuple[Move, ...]:
-        """What can be taken up, best first."""
-        return self.bench.moves()
+        """What can be taken up, best first; a rest that is called comes before everything."""
+        found = self.body()
+        moves = self.bench.moves()
+        if found is None or not found.rest_now:
+            return moves
+        return (Move("rest", minutes=rest_minutes(found.pace), why="rest"), *moves)
 
     def write(
         self,

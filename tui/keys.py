@@ -15,7 +15,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 from textual.keys import KEY_NAME_REPLACEMENTS, REPLACED_KEYS, Keys, key_to_character
 
-SCREENS = ("today", "run", "plan", "log", "record", "help")
+SCREENS = ("today", "run", "plan", "log", "record", "help", "advice")
 MINUTES = "minutes"
 
 _EVERYWHERE = frozenset(SCREENS)
@@ -130,6 +130,10 @@ KEYS: tuple[Key, ...] = (
     _key("seen", "w", "seen ready", _RUN,
          "Mark the moment at which the film was seen to be ready.", "seen"),
     _key("drink", "k", "drink", _SHIFT, "Note a drink of water, and how much."),
+    _key("unwell", "f", "how I feel", _SHIFT,
+         "Name a sign of being unwell; what to do about it fills the screen.", "feel"),
+    _key("check_in", "j", "check in", _SHIFT,
+         "A sign of life, and when the next is due; it gets louder and calls nobody.", "chk"),
     _key("note", "n", "note", _RUN, "Write a note."),
     _key("amount", "a", "amount", ("run",),
          "Enter how much of a product was used.", "amt"),

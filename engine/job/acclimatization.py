@@ -67,6 +67,23 @@ class Acclimatization(Struct, frozen=True):
     percent: int
     source: Literal["log", "answer", ""]
 
+    @property
+    def word(self) -> str:
+        """As it stands in an event; "" if nothing told it."""
+        if not self.source:
+            return ""
+        return "acclimatized" if self.acclimatized else "not acclimatized"
+
+    @property
+    def sentence(self) -> str:
+        """The reason, and for whoever is not used to the heat the share of the hot time."""
+        if self.acclimatized:
+            return self.because
+        return (
+            f"{self.because} Day {self.day} in the heat: about {self.percent} % of a usual day's "
+            "hot time."
+        )
+
 
 def hot_minutes(shift: Shift, jobs: Mapping[str, Job], now_us: int) -> float:
     """Minutes of work in heat, >= 0.
@@ -97,6 +114,32 @@ def hot_days(shifts: Iterable[Shift], jobs: Mapping[str, Job], now_us: int) -> t
         if day is not None:
             minutes[day] = minutes.get(day, 0.0) + hot_minutes(shift, jobs, now_us)
     return tuple(sorted(day for day, hot in minutes.items() if hot >= HOT_DAY_MINUTES))
+
+
+class Held(Struct, frozen=True):
+    """What a shift is judged by: as told at clocking on, or by an answer given since.
+
+    Fields:
+        acclimatization: "acclimatized", "not acclimatized", or "" if nobody answered.
+        because: the reason; "" if none was told.
+    """
+
+    acclimatization: str
+    because: str
+
+    @property
+    def acclimatized(self) -> bool:
+        """True judges by the REL; whoever did not answer is judged by the RAL."""
+        return self.acclimatization == "acclimatized"
+
+
+def held(shift: Shift) -> Held:
+    """What holds for the whole shift: an answer given late in the day tells of all of it."""
+    told = Held("", "") if shift.on is None else Held(shift.on.acclimatization, shift.on.because)
+    for row in sorted(shift.facts, key=lambda row: (row.at_us, row.seq)):
+        if isinstance(row.event, ev.HotDaysSaid) and row.event.acclimatization:
+            told = Held(row.event.acclimatization, row.event.because)
+    return told
 
 
 def began(shift: Shift) -> date | None:

@@ -153,9 +153,16 @@ class CheckedIn(Struct, frozen=True):
 
 
 class HotDaysSaid(Struct, frozen=True):
-    """The worker said on how many of the last 14 days the work was in the heat, 0 to 14."""
+    """The worker said on how many of the last 14 days the work was in the heat, 0 to 14.
+
+    Fields:
+        days: the answer.
+        acclimatization, because: what it came to with the log's own days; as in `ClockedOn`.
+    """
 
     days: int
+    acclimatization: str = ""
+    because: str = ""
 
 
 class RestOverruled(Struct, frozen=True):

@@ -20,6 +20,7 @@ from engine.figures.heat import HeatIndexBin
 from engine.figures.limits import RAL_BAND_C, REL_BAND_C, Verdict
 from engine.figures.wbgt import OUTDOOR_SHADE_C
 from engine.job import events as ev
+from engine.job.acclimatization import held
 from engine.job.climate import (
     AIR_SPEEDS,
     CLOUD_BEAM,
@@ -187,8 +188,8 @@ class ExposureRecord(Struct, frozen=True):
     Fields:
         shift, worker: whose.
         on_us, end_us: from clocking on to clocking off, or to when it was asked for.
-        acclimatized: True judges by the REL, False by the RAL; as said at clocking on.
-        acclimatization, because: what was said then; "" if nothing.
+        acclimatized: True judges by the REL, False by the RAL; see `acclimatization.held`.
+        acclimatization, because: what was told; "" if nothing.
         hot_days: what was answered about the days before.
         readings: those that speak of heat, with their figures, in order.
         why_none: why there are none, a sentence; "" with readings.
@@ -252,7 +253,8 @@ def exposure_record(
     if shift.on is None or shift.on_us is None:
         raise ValueError(f"shift {shift.id} has no beginning")
     end_us = max(now_us, shift.since_us) if shift.off_us is None else shift.off_us
-    acclimatized = shift.on.acclimatization == "acclimatized"
+    told = held(shift)
+    acclimatized = told.acclimatized
     found = climates(shift)
     taken = any(isinstance(row.event, ev.ReadingTaken) for row in shift.facts)
     pieces = partition(shift, jobs, end_us)
@@ -266,8 +268,8 @@ def exposure_record(
         on_us=shift.on_us,
         end_us=end_us,
         acclimatized=acclimatized,
-        acclimatization=shift.on.acclimatization,
-        because=shift.on.because,
+        acclimatization=told.acclimatization,
+        because=told.because,
         hot_days=tuple(
             HotDays(row.at_us, row.event.days)
             for row in shift.facts

@@ -17,7 +17,14 @@ from engine.job.moves import Move
 from engine.job.rows import MINUTE_US
 from engine.job.section import SECOND_US, Window, work_of
 from engine.job.shift import Break, Free, Hands, Other, Shift
+from engine.job.signs import NEVER_CALLS
+from engine.job.watch import Watch, body_notices
 from engine.job.words import move_text, place_text
+
+# Seconds after which an overdue check-in rings again, by its loudness; 0: once. From this
+# loudness on it fills the screen. Our own judgement.
+RING_AGAIN_S = (0, 60, 20, 5)
+FILLS_FROM = 2
 
 Field = Literal["plain", "wait", "ready", "late", "break", "off"]
 
@@ -193,7 +200,7 @@ def most_urgent(faces: Sequence[Face]) -> list[Face]:
 
 
 def states(
-    jobs: Mapping[str, Job], shift: Shift | None, now_us: int
+    jobs: Mapping[str, Job], shift: Shift | None, now_us: int, watch: Watch | None = None
 ) -> tuple[tuple[str, Field], ...]:
     """Key and field of every clock that runs, shown or not, so that each can ring."""
     faces = [film_face(film, now_us) for film in films(jobs, now_us)]
@@ -201,7 +208,37 @@ def states(
         doing = _doing_face(jobs, shift, now_us)
         if doing is not None:
             faces.append(doing)
-    return tuple((face.key, face.field) for face in faces)
+    found: list[tuple[str, Field]] = [(face.key, face.field) for face in faces]
+    if watch is not None:
+        found += _body_states(watch)
+    return tuple(found)
+
+
+def _body_states(watch: Watch) -> list[tuple[str, Field]]:
+    found: list[tuple[str, Field]] = []
+    if watch.rest_now:
+        found.append(("rest", "late"))
+    if watch.water.due:
+        found.append((f"drink/{watch.water.due_us}", "ready"))
+    if watch.check_in.overdue:
+        # A new key rings anew: the longer it is overdue, the more often.
+        every_s = RING_AGAIN_S[watch.check_in.loudness]
+        ring = watch.check_in.overdue_s // every_s if every_s else 0
+        found.append((f"check in/{watch.check_in.due_us}/{watch.check_in.loudness}/{ring}", "late"))
+    return found
+
+
+def _rest_face(watch: Watch, now_us: int) -> Face:
+    """The rest that is called: how long it must be, since when, and by which rule."""
+    ago = "" if watch.called_us is None else f"called {span_text(now_us - watch.called_us)} ago, "
+    rest = span_text(watch.pace.rest_s * SECOND_US)
+    where = "somewhere cooler" if watch.pace.no_work_time else "in the coolest place there is"
+    return Face("REST NOW", rest, where, f"{ago}{watch.pace.rule}", "late", "rest")
+
+
+def _check_in_face(watch: Watch) -> Face:
+    over = span_text(-watch.check_in.overdue_s * SECOND_US)
+    return Face("CHECK IN", over, "press J", NEVER_CALLS, "late", "check in")
 
 
 def glance(
@@ -210,6 +247,8 @@ def glance(
     now_us: int,
     chosen: Move | None,
     questions: int = 0,
+    watch: Watch | None = None,
+    news: Sequence[str] = (),
 ) -> Glance:
     """One look at the cart.
 
@@ -218,6 +257,8 @@ def glance(
         shift: the worker's shift, None if there never was one.
         chosen: the move the large key would take up.
         questions: how many questions about today are open.
+        watch: how the worker fares; None off the clock.
+        news: sentences from outside the log, told before the questions.
     """
     open_films = films(jobs, now_us)
     faces: list[Face] = []
@@ -241,6 +282,9 @@ def glance(
                 "free",
             )
         )
+    alarm = None if watch is None else _alarm(watch, open_films, now_us)
+    if alarm is not None:
+        faces, shown = [alarm], []
     others = tuple(_film_line(film, now_us) for film in open_films[len(shown) :])
     on_us = shift.on_us if shift is not None and on else None
     head, place = _head(jobs, shift, chosen)
@@ -251,8 +295,19 @@ def glance(
         faces=tuple(faces),
         next_line=_next_line(jobs, shift if on else None, chosen),
         windows=others,
-        notices=_notices(open_films, questions),
+        notices=_notices(open_films, questions, watch, news),
     )
+
+
+def _alarm(watch: Watch, open_films: Sequence[Film], now_us: int) -> Face | None:
+    """What fills the screen: a rest that is called, or nobody having checked in for long.
+
+    Never between two wipes: while a film runs its clock stays.
+    """
+    if watch.check_in.overdue and watch.check_in.loudness >= FILLS_FROM:
+        running = any(film.first.state(now_us) != "LATE" for film in open_films)
+        return None if running else _check_in_face(watch)
+    return _rest_face(watch, now_us) if watch.rest_now else None
 
 
 def _next_line(jobs: Mapping[str, Job], shift: Shift | None, chosen: Move | None) -> str:
@@ -300,7 +355,9 @@ def _head(jobs: Mapping[str, Job], shift: Shift | None, chosen: Move | None) -> 
     )
 
 
-def _notices(open_films: Sequence[Film], questions: int) -> tuple[str, ...]:
+def _notices(
+    open_films: Sequence[Film], questions: int, watch: Watch | None, news: Sequence[str]
+) -> tuple[str, ...]:
     found = []
     for film in open_films:
         if film.first.too_big:
@@ -308,6 +365,9 @@ def _notices(open_films: Sequence[Film], questions: int) -> tuple[str, ...]:
                 f"{film.where} closes before it opens: too big at this pace. "
                 "Cut the sections left in two."
             )
+    if watch is not None:
+        found += body_notices(watch, [film.where for film in open_films])
+    found += news
     if questions:
         found.append(f"{questions} question{'' if questions == 1 else 's'} about today (G)")
     return tuple(found)

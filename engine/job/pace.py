@@ -41,6 +41,7 @@ Rule = Literal[
     "15 min in 2 h at heat index 90 F",
     "an hour without a break",
     "the plan's own rhythm",
+    "you do not feel well",
 ]
 
 _NO_RULE: Rule = ""

@@ -136,6 +136,15 @@ class Shift(Struct):
             case Other():
                 return "other"
 
+    @property
+    def last_reading(self) -> ev.ReadingTaken | None:
+        """The newest reading; None if there was none."""
+        found: ev.ReadingTaken | None = None
+        for row in sorted(self.facts, key=lambda row: (row.at_us, row.seq)):
+            if isinstance(row.event, ev.ReadingTaken):
+                found = row.event
+        return found
+
     def spans_to(self, now_us: int) -> list[Span]:
         """All spans up to `now_us`, the one that goes on included."""
         if self.doing is None or now_us <= self.since_us:

@@ -10,27 +10,36 @@ from collections.abc import Mapping, Sequence
 from typing import Literal
 
 from msgspec import Struct
+from msgspec.structs import replace
 
+from engine.figures.air import fahrenheit
+from engine.figures.body import VIBRATION_ACTION_POINTS
+from engine.figures.limits import HOUR_MINUTES
 from engine.job import events as ev
-from engine.job.acclimatization import Acclimatization
+from engine.job.acclimatization import Held, held
 from engine.job.climate import Climate
 from engine.job.dates import clock_text
 from engine.job.job import Job
-from engine.job.pace import Pace, pace
+from engine.job.pace import COOL_AIR_C, Pace, pace
 from engine.job.plan import Rhythm
-from engine.job.rows import MINUTE_US
+from engine.job.rows import HOUR_US, MINUTE_US
 from engine.job.rules import film_runs
-from engine.job.shift import Break, Shift
-from engine.job.signs import CheckIn, check_in
-from engine.job.strain import sentences, strain
+from engine.job.shift import Break, Other, Shift
+from engine.job.signs import NEVER_CALLS, CheckIn, check_in
+from engine.job.strain import Strain, sentences, strain
 from engine.job.water import Water, hot_since, water
 
 # How long an overruled rest is let alone before it is called again. Our own judgement.
 AGAIN_US = 15 * MINUTE_US
+# The rest of somebody who named a sign of being unwell, at least. Our own judgement.
+UNWELL_REST_S = 30 * 60
+# Until when a sign that was named is spoken of. Our own judgement.
+UNWELL_US = 2 * HOUR_US
 
 CAUTION = "Screening estimate, not medical advice: symptoms override every number."
 
 RestState = Literal["none", "due", "called", "after the film", "overruled"]
+TemperatureUnit = Literal["C", "F"]
 
 
 class Watch(Struct, frozen=True):
@@ -40,25 +49,37 @@ class Watch(Struct, frozen=True):
         pace: minutes left and rest.
         rest: due (nothing told yet), called (REST NOW), after the film (a window still runs),
             overruled (not long ago), or none.
+        called_us: when the rest that is called was told; None if none is.
         water: drinks.
         check_in: the lone worker's sign of life.
-        acclimatization: which limit holds and why.
-        strain: sentences on vibration and noise that are near or over a value.
+        held: which limit holds and why.
+        hot: True if the newest reading calls for drinks.
+        strain: vibration and noise so far.
+        unwell: the signs named last, with their age in microseconds; None if long ago.
+        reading_wanted: why a new reading should be taken now; "" if none need be.
     """
 
     pace: Pace
     rest: RestState
+    called_us: int | None
     water: Water
     check_in: CheckIn
-    acclimatization: Acclimatization
-    strain: tuple[str, ...]
+    held: Held
+    hot: bool
+    strain: Strain
+    unwell: tuple[tuple[str, ...], int] | None
+    reading_wanted: str
+
+    @property
+    def rest_now(self) -> bool:
+        """True if the screen says REST NOW."""
+        return self.rest in ("due", "called")
 
 
 def watch(
     shift: Shift,
     jobs: Mapping[str, Job],
     now_us: int,
-    acclimatization: Acclimatization,
     rest_place: ev.ReadingTaken | None = None,
 ) -> Watch:
     """The state of a shift that is on.
@@ -66,16 +87,26 @@ def watch(
     Args:
         rest_place: climate where rests are taken; None: where the work is.
     """
-    acclimatized = acclimatization.acclimatized
-    found = pace(shift, jobs, now_us, acclimatized, rest_place, _rhythm(shift, jobs))
-    hot_us = hot_since(shift, now_us, acclimatized)
+    told = held(shift)
+    found = pace(shift, jobs, now_us, told.acclimatized, rest_place, _rhythm(shift, jobs))
+    unwell = _unwell(shift, now_us)
+    if unwell is not None and not _rested_since(shift, now_us - unwell[1]):
+        # Symptoms override every number.
+        rest_s = max(found.rest_s, UNWELL_REST_S)
+        found = replace(found, left_s=0, rest_s=rest_s, rule="you do not feel well")
+    hot_us = hot_since(shift, now_us, told.acclimatized)
+    rest = _rest(shift, jobs, now_us, found)
     return Watch(
         pace=found,
-        rest=_rest(shift, jobs, now_us, found),
+        rest=rest,
+        called_us=newest(shift, ev.RestCalled) if rest == "called" else None,
         water=water(shift, now_us, hot_us),
         check_in=check_in(shift, now_us),
-        acclimatization=acclimatization,
-        strain=sentences(strain(shift, jobs, now_us)),
+        held=told,
+        hot=hot_us is not None,
+        strain=strain(shift, jobs, now_us),
+        unwell=unwell,
+        reading_wanted=_reading_wanted(shift),
     )
 
 
@@ -86,6 +117,40 @@ def _rhythm(shift: Shift, jobs: Mapping[str, Job]) -> Rhythm | None:
         if job is not None and job.opened is not None:
             return job.opened.plan.rhythm
     return None
+
+
+def _unwell(shift: Shift, now_us: int) -> tuple[tuple[str, ...], int] | None:
+    found = [row for row in shift.facts if isinstance(row.event, ev.FeltUnwell)]
+    if not found or now_us - found[-1].at_us >= UNWELL_US:
+        return None
+    event = found[-1].event
+    assert isinstance(event, ev.FeltUnwell)
+    return event.signs, now_us - found[-1].at_us
+
+
+def _rested_since(shift: Shift, since_us: int) -> bool:
+    """True if a break was taken and ended after that time."""
+    return any(isinstance(span.doing, Break) and span.end_us > since_us for span in shift.spans)
+
+
+def _reading_wanted(shift: Shift) -> str:
+    """A new reading is offered after a break and after the car was moved.
+
+    Without any reading the verdict itself asks for one.
+    """
+    if isinstance(shift.doing, Break):
+        return ""
+    read_us = newest(shift, ev.ReadingTaken)
+    if read_us is None:
+        return ""
+    for span in reversed(shift.spans):
+        if span.end_us < read_us:
+            break
+        if isinstance(span.doing, Break):
+            return "R enters a reading: the last one is from before the break."
+        if isinstance(span.doing, Other) and span.doing.what == "moving the car":
+            return "R enters a reading: the car was moved since the last one."
+    return ""
 
 
 def _rest(shift: Shift, jobs: Mapping[str, Job], now_us: int, found: Pace) -> RestState:
@@ -122,40 +187,82 @@ def rest_minutes(found: Pace) -> int:
     return -(-found.rest_s // 60)
 
 
-def heat_line(found: Pace) -> str:
-    """One line on Run: minutes left, the rest then, the rule, the age of the reading."""
-    age = "" if found.climate is None else f"   reading {found.age_s // 60} min old"
+def pace_line(found: Pace) -> str:
+    """Minutes left, the rest then, the rule; or why there is no verdict."""
     if found.no_work_time:
-        return f"no work time here: rest somewhere cooler{age}"
+        return "no work time here: rest somewhere cooler"
     if found.left_s is None:
-        said = "no rest due within the hour"
-    else:
-        said = (
-            f"{found.left_s // 60} min of this, then {rest_minutes(found)} min rest ({found.rule})"
-        )
-    if found.band:
-        return said + age
-    if found.left_s is None:
-        return found.why_none
-    return f"{said}; {found.why_none}"
+        return found.why_none or "no rest due within the hour"
+    said = f"{found.left_s // 60} min of this, then {rest_minutes(found)} min rest ({found.rule})"
+    return f"{said}; {found.why_none}" if found.why_none else said
 
 
-def climate_line(found: Pace) -> str:
-    """One line on Run: WBGT and heat index with their classes; "" without a reading."""
-    one = found.climate
-    if one is None:
+def short_pace_line(found: Pace) -> str:
+    """The same in at most 24 columns; "old" stands for a reading that gives no verdict."""
+    if found.no_work_time:
+        return "rest somewhere cooler"
+    if found.left_s is None:
+        return "no verdict: R reads" if found.why_none else "no rest due in an hour"
+    stale = "old: " if found.why_none else ""
+    return f"{stale}{found.left_s // 60} min, rest {rest_minutes(found)} min"
+
+
+def drink_text(found: Water, short: bool = False) -> str:
+    """When the next drink is due; "" if it is not hot."""
+    if found.due_in_s is None:
         return ""
-    parts = []
-    if one.wbgt_c is not None:
-        band = f", {found.band}" if found.band else ""
-        parts.append(f"WBGT {one.wbgt_c:.1f} C by {one.wbgt_from}{band}")
-    parts.append(index_text(one))
-    if found.here_minutes is not None and found.cool_minutes is not None:
-        here, cool = round(found.here_minutes), round(found.cool_minutes)
-        if cool > here:
-            parts.append(f"resting in the cool {cool} min an hour, here {here}")
-    parts.append("screening estimate")
-    return "   ".join(part for part in parts if part)
+    if found.due:
+        return "drink now"
+    return f"drink {'' if short else 'in '}{-(-found.due_in_s // 60)} min"
+
+
+def degrees(value_c: float, unit: TemperatureUnit, places: int = 1) -> str:
+    """A temperature in the worker's unit."""
+    value = value_c if unit == "C" else fahrenheit(value_c)
+    return f"{value:.{places}f} {unit}"
+
+
+def climate_lines(found: Watch, unit: TemperatureUnit = "C") -> tuple[str, ...]:
+    """WBGT and heat index with their classes, what a cooler place buys, the tool in hand.
+
+    Each line fits 78 columns; none without a reading and without a tool.
+    """
+    lines = []
+    one = found.pace.climate
+    if one is not None:
+        parts = []
+        if one.wbgt_c is not None:
+            by = "estimate" if one.wbgt_from == "estimate" else f"by {one.wbgt_from}"
+            band = f", {found.pace.band}" if found.pace.band else ""
+            parts.append(f"WBGT {degrees(one.wbgt_c, unit)} {by}{band}")
+        parts.append(index_text(one))
+        lines.append("   ".join(part for part in parts if part) or "the reading has no figure")
+        age = f"screening estimate, {found.pace.age_s // 60} min old"
+        lines.append("   ".join([*_cooler(found.pace, unit), age]))
+    return (*lines, *_tool_line(found.strain))
+
+
+def _cooler(found: Pace, unit: TemperatureUnit) -> list[str]:
+    if found.here_minutes is None or found.cool_minutes is None or found.why_none:
+        return []
+    here, cool = int(found.here_minutes), int(found.cool_minutes)
+    if here >= HOUR_MINUTES:
+        return []
+    said = f"{here} min work an hour"
+    if cool > here:
+        said += f", {cool} if you rest at {degrees(COOL_AIR_C, unit, 0)}"
+    return [said]
+
+
+def _tool_line(found: Strain) -> list[str]:
+    """Vibration and noise so far while a tool is in hand."""
+    tool = found.tool_now
+    said = []
+    if found.points is not None:
+        said.append(f"vibration {found.points:.0f} of {VIBRATION_ACTION_POINTS:.0f} points")
+    if found.dose_percent is not None:
+        said.append(f"noise {found.dose_percent:.0f} % of a day")
+    return [f"{tool.name[:30]}: {', '.join(said)} so far"] if tool is not None and said else []
 
 
 def index_text(one: Climate) -> str:
@@ -176,14 +283,30 @@ def body_notices(found: Watch, films: Sequence[str]) -> tuple[str, ...]:
         films: sections whose windows run, for the rest that waits for them.
     """
     said = []
-    if found.check_in.overdue_s > 0:
-        said.append(f"Check in (J): {clock_text(found.check_in.overdue_s)} overdue.")
+    if found.unwell is not None:
+        signs, age_us = found.unwell
+        said.append(
+            f"{', '.join(signs).capitalize()}, {age_us // MINUTE_US} min ago: if it gets worse or "
+            "does not pass, call the emergency number. Do not stay alone."
+        )
+    if found.check_in.overdue:
+        late = clock_text(found.check_in.overdue_s)
+        said.append(f"Check in (J): due {late} ago. {NEVER_CALLS}")
     if found.rest == "after the film":
         said.append(f"Rest is due as soon as the window is done: {', '.join(films[:3])}.")
     if found.rest == "overruled":
-        said.append("A rest is due and was put off.")
+        said.append("A rest is due and was put off; it will be called again.")
     if found.water.sentence:
         said.append(found.water.sentence)
     if found.pace.rest_is_hotter:
         said.append("The place to rest is hotter than the work; fewer minutes may be no relief.")
-    return (*said, *found.strain)
+    if found.pace.outside_table:
+        said.append("The humidity is outside the NIOSH table; its last row was read.")
+    if found.reading_wanted:
+        said.append(found.reading_wanted)
+    said += sentences(found.strain)
+    if found.hot:
+        said.append(CAUTION)
+        if found.held.because:
+            said.append(found.held.because)
+    return tuple(said)

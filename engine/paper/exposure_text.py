@@ -97,7 +97,7 @@ def _judged(one: ExposureRecord) -> str:
     elif because:
         said = f"{said}, {because}"
     limit = "exposure limit (REL)" if one.acclimatized else "alert limit (RAL)"
-    return f"At clocking on: {said}. Judged by the {limit} of NIOSH 2016-106."
+    return f"{said[:1].upper()}{said[1:]}. Judged by the {limit} of NIOSH 2016-106."
 
 
 def _index_rank(time: IndexTime) -> tuple[int, bool]:

@@ -12,7 +12,7 @@ import tomllib
 from collections.abc import Callable, Mapping
 from difflib import get_close_matches
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 import msgspec
@@ -26,6 +26,7 @@ RULE_SETS = ("29 CFR 785", "none")
 ROUND_MINUTES = (0, 5, 6, 15)
 PAPERS = ("A4", "Letter")
 THEMES = ("shade", "sun")
+TEMPERATURES = ("C", "F")
 
 # What a line of a paper holds; common practice, no source.
 _TEXT_MOST = 200
@@ -48,6 +49,7 @@ class Settings(Struct, frozen=True):
         paper: one of PAPERS.
         printer: the print queue's name; "" for the system's own choice.
         theme: one of THEMES.
+        temperature: unit in which readings are entered and shown on screen: one of TEMPERATURES.
         rest_place: (air in C, relative humidity in percent) where rests are taken; None: where
             the work is.
         bell: False for silence.
@@ -68,6 +70,7 @@ class Settings(Struct, frozen=True):
     paper: str = "A4"
     printer: str = ""
     theme: str = "shade"
+    temperature: Literal["C", "F"] = "C"
     rest_place: tuple[float, float] | None = None
     bell: bool = True
     reading_command: str = ""
@@ -223,6 +226,7 @@ _READERS: Mapping[str, Callable[[object], Any]] = {
     "paper": _choice(*PAPERS),
     "printer": _text,
     "theme": _choice(*THEMES),
+    "temperature": _choice(*TEMPERATURES),
     "rest_place": _rest_place,
     "bell": _bell,
     "reading_command": _text,

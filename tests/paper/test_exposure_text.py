@@ -80,8 +80,8 @@ def flat(text: str) -> str:
 
 # What stands between the drawing of the chapter's head and what the figures rest on.
 HOT_DAY = """\
-At clocking on: acclimatized, 9 hot days by the log finish this door. Judged by
-  the exposure limit (REL) of NIOSH 2016-106.
+Acclimatized, 9 hot days by the log finish this door. Judged by the exposure
+  limit (REL) of NIOSH 2016-106.
 Told Mon 21 Sep 2026 19:18: 9 of the last 14 days in the heat.
 
 By class of the heat index                               3 h 20 min      3:20:00
@@ -134,7 +134,7 @@ Tools                        in hand     ran    m/s2  points   dB(A)    dose
 
 def test_a_hot_day_on_the_page() -> None:
     text = chapter(hot_day())
-    head = text.index("At clocking on")
+    head = text.index("Acclimatized")
     assert text[head : text.index("\nWhat these figures")] == HOT_DAY
     assert flat(text[:head]).endswith(CAUTION)
     assert "HEAT, VIBRATION AND NOISE" in text
@@ -212,15 +212,15 @@ def test_without_a_whole_hour_of_readings_there_is_no_peak() -> None:
     book.press(0, ev.ReadingTaken(30, 40))
     text = chapter(book, 3599)
     assert "Peak hour     no whole hour with readings: no verdict\n" in text
-    assert "acclimatization not answered. Judged by the alert limit (RAL)" in flat(text)
+    assert "Acclimatization not answered. Judged by the alert limit (RAL)" in flat(text)
 
 
 @pytest.mark.parametrize(
     ("said", "because", "told"),
     [
-        ("acclimatized", "Acclimatized: 9 hot days.", "At clocking on: Acclimatized: 9 hot days. "),
-        ("not acclimatized", "new here.", "At clocking on: not acclimatized, new here. "),
-        ("not acclimatized", "", "At clocking on: not acclimatized. "),
+        ("acclimatized", "Acclimatized: 9 hot days.", "Acclimatized: 9 hot days. "),
+        ("not acclimatized", "new here.", "Not acclimatized, new here. "),
+        ("not acclimatized", "", "Not acclimatized. "),
     ],
     ids=["a whole sentence", "a reason", "no reason"],
 )

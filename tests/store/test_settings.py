@@ -34,6 +34,7 @@ closed_dates = [2027-12-24, "2027-12-31"]
 paper = "Letter"
 printer = "office"
 theme = "sun"
+temperature = "F"
 bell = false
 rest_place = { air_c = 26, rh = 50.5 }
 reading_command = "read-meter --once"
@@ -71,6 +72,7 @@ def test_full_file() -> None:
         paper="Letter",
         printer="office",
         theme="sun",
+        temperature="F",
         bell=False,
         rest_place=(26.0, 50.5),
         reading_command="read-meter --once",

@@ -26,7 +26,14 @@ def open_clock(screen: RunScreen) -> None:
         place = shift.on.place if shift is not None and shift.on is not None else ""
 
         def clock_on(place: str) -> None:
-            on = ev.ClockedOn(place=place, rule_set=settings.rule_set, zone=settings.zone)
+            used = screen.cart.shop.acclimatization(bench.worker, bench.now_us, settings.zone)
+            on = ev.ClockedOn(
+                place=place,
+                rule_set=settings.rule_set,
+                zone=settings.zone,
+                acclimatization=used.word,
+                because=used.sentence if used.source else "",
+            )
             guarded(screen, lambda: screen.cart.write(rules.clock_on, on))()
 
         lines = [Line(f"clock on{' at ' + place if place else ''}", lambda: clock_on(place))]

@@ -15,13 +15,13 @@ from engine.job.events import BreakKind, OtherKind
 from engine.job.glance import running
 from engine.job.job import Job
 from engine.job.moves import Move
-from engine.job.rows import MINUTE_US, standing
+from engine.job.rows import standing
 from engine.job.section import Window
 from engine.job.shift import Hands
 from engine.job.words import place_text, row_text
 from engine.trouble import Asks, Refused, StoreFault
 from tui.widgets.sheet import Line
-from tui.widgets.values import Choice, Length, Number
+from tui.widgets.values import Length
 
 if TYPE_CHECKING:
     from tui.screens.run import RunScreen
@@ -205,76 +205,6 @@ def open_other(screen: RunScreen) -> None:
 
         lines.append(Line(what, guarded(screen, take), hot=hot if hot != "f" else ""))
     screen.sheet.open("Other work", [*lines, *toggle.lines()])
-
-
-# What a hand instrument can show; outside it is a slip of the finger. Our own judgement.
-RANGES = {
-    "air": (-30.0, 60.0),
-    "humidity": (0.0, 100.0),
-    "panel": (-30.0, 100.0),
-    "globe": (-30.0, 100.0),
-    "WBGT meter": (-30.0, 60.0),
-    "rain in": (0.0, 48 * 60.0),
-}
-
-
-def last_reading(bench: Bench) -> ev.ReadingTaken | None:
-    """The newest reading of the shift in memory."""
-    shift = bench.shift()
-    if shift is None:
-        return None
-    found = [row.event for row in shift.facts if isinstance(row.event, ev.ReadingTaken)]
-    return found[-1] if found else None
-
-
-def open_reading(screen: RunScreen) -> None:
-    """A reading, the last values offered."""
-    last = last_reading(screen.cart.bench) or ev.ReadingTaken()
-    air = Number("air", "C", last.air_c, 0.5)
-    rh = Number("humidity", "% RH", last.rh, 1.0)
-    panel = Number("panel", "C", last.panel_c, 0.5)
-    globe = Number("globe", "C", last.globe_c, 0.5)
-    wbgt = Number("WBGT meter", "C", last.wbgt_c, 0.5)
-    place = Choice("place", get_args(ev.ReadingPlace), last.place)
-    moving = Choice("air movement", get_args(ev.AirMovement), last.moving)
-    rain = Number("rain in", "min", None, 30.0)
-
-    def write() -> None:
-        for number in (air, rh, panel, globe, wbgt, rain):
-            low, high = RANGES[number.name]
-            if number.value is not None and not low <= number.value <= high:
-                raise Refused(f"{number.name} {number.value:g} {number.unit} cannot be.")
-        now_us = screen.cart.bench.now_us
-        reading = ev.ReadingTaken(
-            air_c=air.value,
-            rh=rh.value,
-            panel_c=panel.value,
-            globe_c=globe.value,
-            wbgt_c=wbgt.value,
-            place=place.value,  # type: ignore[arg-type]  # one of the words of the type
-            moving=moving.value,  # type: ignore[arg-type]  # one of the words of the type
-            rain_at_us=None if rain.value is None else now_us + round(rain.value * MINUTE_US),
-        )
-        screen.cart.write(rules.note_shift, reading)
-
-    lines = [Line(n.text, turn=n.turn, type=n.type) for n in (air, rh, panel, globe, wbgt)]
-    lines += [Line(c.text, turn=c.turn) for c in (place, moving)]
-    lines.append(Line(rain.text, turn=rain.turn, type=rain.type))
-    hint = "type or turn the values   space: write all of it   esc: nothing"
-    screen.sheet.open("Reading", lines, hint, done=guarded(screen, write))
-
-
-def open_drinks(screen: RunScreen) -> None:
-    """A drink by its size."""
-    lines = []
-    # A cup of 240 ml (8 oz) is what NIOSH 2017-126 counts in.
-    for ml, said, hot in ((240, "a cup", "c"), (500, "a bottle", "b"), (120, "half a cup", "h")):
-
-        def drink(ml: int = ml) -> None:
-            screen.cart.write(rules.note_shift, ev.DrinkTaken(ml))
-
-        lines.append(Line(f"{said}, {ml} ml", guarded(screen, drink), hot=hot))
-    screen.sheet.open("Drink", lines)
 
 
 def open_caller(screen: RunScreen) -> None:

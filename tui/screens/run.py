@@ -13,15 +13,19 @@ from engine.job import rules
 from engine.job.glance import Glance, glance, most_urgent
 from engine.job.moves import Move
 from engine.job.rows import MINUTE_US
+from engine.job.watch import climate_lines, drink_text, pace_line, short_pace_line
 from engine.job.words import move_text
 from engine.trouble import Asks, Refused, StoreFault
-from tui.screens import clock_lists, job_lists, lists
+from tui.screens import body_lists, clock_lists, job_lists, lists
 from tui.screens.cart import LOW, NARROW, CartScreen
 from tui.widgets.face import Face
 from tui.widgets.keyrow import KeyRow
 from tui.widgets.plain import Plain
 from tui.widgets.sheet import Line, Sheet
 
+# Each of several notices stands for so long. Our own judgement.
+NOTICE_US = 8_000_000
+REST_REASONS = ("this one first, then I rest", "I feel well and take it on me")
 REASONS = ("I know and take it on me", "the label of the pack allows it", "the customer wants it")
 
 
@@ -44,6 +48,10 @@ class RunScreen(CartScreen):
             yield Face(id="face-1")
         yield Plain("", id="next")
         yield Plain("", id="moves")
+        with Horizontal(id="pace"):
+            yield Plain("", id="pace-left")
+            yield Plain("", id="pace-drink", classes="right")
+        yield Plain("", id="climate")
         yield Plain("", id="windows", fold=True)
         yield Sheet(self.cart.counts)
         yield Plain("", id="notice", fold=True)
@@ -80,7 +88,16 @@ class RunScreen(CartScreen):
         bench = self.cart.bench
         # Reckoned once for a repaint: the greying of the keys asks for it too.
         self._asks = self.open_questions
-        return glance(bench.jobs, bench.shift(), bench.now_us, self.chosen, self._asks)
+        news = [self.cart.instrument_trouble] if self.cart.instrument_trouble else []
+        return glance(
+            bench.jobs,
+            bench.shift(),
+            bench.now_us,
+            self.chosen,
+            self._asks,
+            self.cart.body(),
+            news,
+        )
 
     def paint(self) -> None:
         """Shows the glance."""
@@ -110,13 +127,38 @@ class RunScreen(CartScreen):
         self.query_one("#moves", Plain).display = bool(moves) and not (
             narrow or low or self.sheet.is_open
         )
+        self.set_class(low, "low")
+        self._paint_heat(narrow, low)
         # A list on a small screen takes the room of everything but the clock.
         for selector in ("#next", "#notice", "KeyRow"):
             self.query_one(selector).display = not (low and self.sheet.is_open)
         notice = self.query_one("#notice", Plain)
         if self.said_long_ago and (seen.notices or low):
-            notice.show(seen.notices[0] if seen.notices else "")
+            notice.show(self._notice(seen.notices))
         super().paint()
+
+    def _notice(self, notices: tuple[str, ...]) -> str:
+        """The most urgent notice; the others take turns with it, so that each is read."""
+        if len(notices) < 2:
+            return "".join(notices)
+        turn = self.cart.bench.now_us // NOTICE_US
+        at = 0 if turn % 2 == 0 else 1 + turn // 2 % (len(notices) - 1)
+        return f"{notices[at]} ({at + 1} of {len(notices)})"
+
+    def _paint_heat(self, narrow: bool, low: bool) -> None:
+        """Minutes of work and rest, the next drink, and where there is room the climate."""
+        found = self.cart.body()
+        pace, climate = self.query_one("#pace"), self.query_one("#climate", Plain)
+        pace.display = found is not None and not (low and self.sheet.is_open)
+        climate.display = False
+        if found is None:
+            return
+        said = short_pace_line(found.pace) if narrow else pace_line(found.pace)
+        self.query_one("#pace-left", Plain).show(said)
+        self.query_one("#pace-drink", Plain).show(drink_text(found.water, narrow))
+        lines = climate_lines(found, self.cart.settings.temperature)
+        climate.show("\n".join(lines))
+        climate.display = bool(lines) and not (narrow or low or self.sheet.is_open)
 
     def reasons(self) -> dict[str, str]:
         """Why a key cannot work now."""
@@ -132,7 +174,10 @@ class RunScreen(CartScreen):
             found |= dict.fromkeys(ids.split(), "No job is open; T, then +, opens one.")
         if shift is None or shift.state in ("new", "off"):
             off = "You are not on the clock; I clocks you on."
-            ids = "hold seen break other_work reading drink skip redo split caller amount"
+            ids = (
+                "hold seen break other_work reading drink unwell check_in skip redo split caller "
+                "amount"
+            )
             return found | dict.fromkeys(ids.split(), off)
         held = bench.can(rules.put_down)
         if held is not None:
@@ -162,8 +207,12 @@ class RunScreen(CartScreen):
     def take_up(self, move: Move, over: dict[str, str], ago_us: int = 0) -> None:
         """Takes up a move; a question opens a list."""
         bench = self.cart.bench
+        watch = self.cart.body()
+        # What was taken up before the rest was called overrules nothing.
+        called = watch is not None and watch.rest_now and not ago_us
         try:
-            self.cart.told(bench.do_as(bench.worker, ago_us, rules.take_up, move, over))
+            told = bench.do_as(bench.worker, ago_us, rules.take_up, move, over, rest_called=called)
+            self.cart.told(told)
         except Asks as asks:
             at_us = bench.now_us - ago_us if ago_us else 0
             self.ask(lists.Asked(asks.rule_id, str(asks), "take up", move=move, at_us=at_us))
@@ -220,11 +269,19 @@ class RunScreen(CartScreen):
 
     def press_reading(self) -> None:
         """A reading."""
-        lists.open_reading(self)
+        body_lists.open_reading(self)
 
     def press_drink(self) -> None:
         """A drink."""
-        lists.open_drinks(self)
+        body_lists.open_drinks(self)
+
+    def press_unwell(self) -> None:
+        """Signs of being unwell."""
+        body_lists.open_signs(self)
+
+    def press_check_in(self) -> None:
+        """A sign of life."""
+        body_lists.open_check_in(self)
 
     def press_caller(self) -> None:
         """What to tell a caller."""
@@ -284,7 +341,8 @@ class RunScreen(CartScreen):
             self.paint()
 
         lines = [Line("no, leave it as it is", leave)]
-        lines += [Line(f"yes: {reason}", partial(take, reason)) for reason in REASONS]
+        reasons = REST_REASONS if asked.rule_id == "rest_due" else REASONS
+        lines += [Line(f"yes: {reason}", partial(take, reason)) for reason in reasons]
         self.sheet.open(asked.sentence, lines, closed=leave)
         self.paint()
 

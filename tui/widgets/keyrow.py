@@ -64,6 +64,7 @@ class _Piece(Struct, frozen=True):
     key: str
     label: str
     enabled: bool
+    tight: bool = False
 
     @property
     def text(self) -> str:
@@ -72,6 +73,8 @@ class _Piece(Struct, frozen=True):
 
     @property
     def gap(self) -> str:
+        if self.tight:
+            return ""
         return "  " if self.label else " "
 
 
@@ -84,8 +87,8 @@ def _short(item: KeyItem) -> _Piece:
     return _Piece(clean(key), clean(label), item.enabled)
 
 
-def _bare(item: KeyItem) -> _Piece:
-    return _Piece(clean(item.short_key or item.key), "", item.enabled)
+def _bare(item: KeyItem, tight: bool = False) -> _Piece:
+    return _Piece(clean(item.short_key or item.key), "", item.enabled, tight)
 
 
 Lines = tuple[tuple[_Piece, ...], ...]
@@ -124,8 +127,9 @@ def arranged(items: Sequence[KeyItem], columns: int, lines_most: int) -> Lines:
         pieces = [_short(item) for item in items[:labelled]]
         lines = _wrapped(pieces + [_bare(item) for item in items[labelled:]], columns)
         if len(lines) <= lines_most:
-            break
-    return lines
+            return lines
+    # Side by side, parted by the cell of the cross, they still can be told apart.
+    return _wrapped([_bare(item, tight=True) for item in items], columns)
 
 
 class KeyRow(Widget):

@@ -100,6 +100,7 @@ class Sheet(Vertical):
         hint: str = "",
         done: Callable[[], None] | None = None,
         closed: Callable[[], None] | None = None,
+        at: int = 0,
     ) -> None:
         """Opens a list.
 
@@ -109,8 +110,9 @@ class Sheet(Vertical):
             hint: how, in few words.
             done: what picking a line without its own `pick` does.
             closed: what esc does besides closing.
+            at: index of the line that is chosen at first.
         """
-        self._title, self._lines, self._at = title, tuple(lines), 0
+        self._title, self._lines, self._at = title, tuple(lines), at
         self._done, self._at_close, self._texted = done, closed, None
         self.query_one("#sheet-title", Plain).show(title)
         self._hint = hint or "up, down: choose   space: take it   esc: nothing is written"

@@ -20,18 +20,30 @@ class Length:
 
 
 class Number:
-    """A number that is turned or typed; None stands for not measured."""
+    """A number that is turned or typed; None stands for not measured.
 
-    def __init__(self, name: str, unit: str, value: float | None, step: float) -> None:
-        self.name, self.unit, self.value, self.step = name, unit, value, step
+    Args:
+        was: what it was when it was measured last; shown, and turned from, but no value.
+    """
+
+    def __init__(
+        self, name: str, unit: str, value: float | None, step: float, was: float | None = None
+    ) -> None:
+        self.name, self.unit, self.value, self.step, self.was = name, unit, value, step, was
         self._typed = ""
 
     def text(self) -> str:
-        shown = self._typed or ("not measured" if self.value is None else f"{self.value:g}")
-        return f"{self.name:<18} {shown}{' ' + self.unit if self.value is not None else ''}"
+        if self.value is not None:
+            return f"{self.name:<18} {self._typed or f'{self.value:g}'} {self.unit}"
+        was = "" if self.was is None else f" (was {self.was:g} {self.unit})"
+        return f"{self.name:<18} {self._typed or f'not measured{was}'}"
 
     def turn(self, step: int) -> None:
         self._typed = ""
+        if self.value is None and self.was is not None:
+            # The first turn takes the old value over, to be turned on from there.
+            self.value = self.was
+            return
         self.value = round((20.0 if self.value is None else self.value) + step * self.step, 1)
 
     def type(self, character: str) -> None:
