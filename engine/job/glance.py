@@ -17,8 +17,7 @@ from engine.job.moves import Move
 from engine.job.rows import MINUTE_US
 from engine.job.section import SECOND_US, Window, work_of
 from engine.job.shift import Break, Free, Hands, Other, Shift
-from engine.job.signs import NEVER_CALLS
-from engine.job.watch import Watch, body_notices
+from engine.job.watch import Watch, body_notices, rest_minutes
 from engine.job.words import move_text, place_text
 
 # Seconds after which an overdue check-in rings again, by its loudness; 0: once. From this
@@ -231,14 +230,14 @@ def _body_states(watch: Watch) -> list[tuple[str, Field]]:
 def _rest_face(watch: Watch, now_us: int) -> Face:
     """The rest that is called: how long it must be, since when, and by which rule."""
     ago = "" if watch.called_us is None else f"called {span_text(now_us - watch.called_us)} ago, "
-    rest = span_text(watch.pace.rest_s * SECOND_US)
-    where = "somewhere cooler" if watch.pace.no_work_time else "in the coolest place there is"
+    rest = span_text(rest_minutes(watch.pace) * MINUTE_US)
+    where = "somewhere cooler" if watch.pace.no_work_time else "where it is cool"
     return Face("REST NOW", rest, where, f"{ago}{watch.pace.rule}", "late", "rest")
 
 
 def _check_in_face(watch: Watch) -> Face:
     over = span_text(-watch.check_in.overdue_s * SECOND_US)
-    return Face("CHECK IN", over, "press J", NEVER_CALLS, "late", "check in")
+    return Face("CHECK IN", over, "press J", "this program calls nobody", "late", "check in")
 
 
 def glance(

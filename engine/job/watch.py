@@ -36,7 +36,7 @@ UNWELL_REST_S = 30 * 60
 # Until when a sign that was named is spoken of. Our own judgement.
 UNWELL_US = 2 * HOUR_US
 
-CAUTION = "Screening estimate, not medical advice: symptoms override every number."
+CAUTION = "Screening estimate, no medical advice; symptoms override every number."
 
 RestState = Literal["none", "due", "called", "after the film", "overruled"]
 TemperatureUnit = Literal["C", "F"]

@@ -63,8 +63,9 @@ async def polled(
     Raises Refused with a sentence: it cannot be started, hangs, fails or prints no reading.
     """
     try:
-        words = shlex.split(command)
+        program, *words = shlex.split(command) or [""]
         process = await asyncio.create_subprocess_exec(
+            program,
             *words,
             stdin=asyncio.subprocess.DEVNULL,
             stdout=asyncio.subprocess.PIPE,

@@ -1,4 +1,4 @@
-"""How long the verdict of one repaint takes after a shift of six hundred events."""
+"""How long the advice of one repaint takes after a shift of six hundred events."""
 
 from __future__ import annotations
 
@@ -11,9 +11,9 @@ import pytest
 from engine.job import events as ev
 from engine.job.events import ReadingTaken, Turn
 from engine.job.job import Job
-from engine.job.pace import pace
-from engine.job.plan import Rhythm, Stage, Work
+from engine.job.plan import Stage, Work
 from engine.job.shift import Shift
+from engine.job.watch import body_notices, climate_lines, pace_line, watch
 from tests.kit.book import Book, us
 from tests.kit.plans import opening
 
@@ -49,15 +49,18 @@ def long_shift() -> tuple[Shift, dict[str, Job], int]:
 
 
 def milliseconds(rounds: int) -> list[float]:
-    """How long each of so many verdicts took, a second of job time apart."""
+    """How long the advice of so many repaints took, a second of job time apart: every verdict
+    and every sentence of it."""
     shift, jobs, now_us = long_shift()
     rest_place = ReadingTaken(air_c=26.0, rh=50.0)
     took = []
     for number in range(rounds):
         begun = perf_counter()
-        found = pace(shift, jobs, now_us + number * 1_000_000, False, rest_place, Rhythm(3000, 600))
+        found = watch(shift, jobs, now_us + number * 1_000_000, rest_place)
+        said = (pace_line(found.pace), *climate_lines(found), *body_notices(found, ()))
         took.append((perf_counter() - begun) * 1000)
-        assert found.band == "over"
+        assert found.pace.band == "over"
+        assert len(said) > 3
     return took
 
 
@@ -72,7 +75,7 @@ def test_print_how_long_a_verdict_takes(capsys: pytest.CaptureFixture[str]) -> N
     median, worst = statistics.median(took), took[-1]
     with capsys.disabled():
         sys.stdout.write(
-            f"\nverdict of one repaint, {EVENTS} events: median {median:.2f} ms, "
+            f"\nadvice of one repaint, {EVENTS} events: median {median:.2f} ms, "
             f"least {took[0]:.2f}, most {worst:.2f}\n"
         )
     assert median < 2.0

@@ -13,9 +13,11 @@ from engine.job import events as ev
 from engine.job.acclimatization import (
     Acclimatization,
     Answered,
+    Held,
     acclimatization,
     answered,
     began,
+    held,
     hot_days,
     hot_minutes,
 )
@@ -323,3 +325,41 @@ def test_the_newest_answer_is_taken_with_its_day() -> None:
     book.press(30, ev.PressStruck(2))
     assert answered([book.shift()]) == Answered(HotDaysSaid(3), day)
     assert answered([Shift("nobody")]) is None
+
+
+def test_the_shift_is_judged_by_what_was_told_last() -> None:
+    book = Book()
+    book.press(0, ev.ClockedOn(zone="UTC"))
+    assert held(book.shift()) == Held("", "")
+    assert not held(book.shift()).acclimatized
+    # An answer of an older program, which told no verdict with it, changes none.
+    book.press(10, HotDaysSaid(9))
+    assert held(book.shift()) == Held("", "")
+    book.press(20, HotDaysSaid(9, "acclimatized", "Acclimatized: 9 hot days."))
+    assert held(book.shift()) == Held("acclimatized", "Acclimatized: 9 hot days.")
+    assert held(book.shift()).acclimatized
+    book.press(30, HotDaysSaid(0, "not acclimatized", "Not acclimatized."))
+    assert not held(book.shift()).acclimatized
+    book.press(40, ev.PressStruck(3))
+    assert held(book.shift()).acclimatized
+    assert held(Shift("nobody")) == Held("", "")
+
+
+def test_at_clocking_on_the_log_may_know() -> None:
+    book = Book()
+    book.press(0, ev.ClockedOn(acclimatization="acclimatized", because="9 hot days by the log"))
+    assert held(book.shift()) == Held("acclimatized", "9 hot days by the log")
+
+
+def test_the_reason_of_who_is_not_used_to_it_names_the_day_and_the_share() -> None:
+    # NIOSH: new to the heat 20 % on the first day, 20 % more each day.
+    for hot, day, percent in ((0, 1, 20), (1, 2, 40), (2, 3, 60), (3, 4, 80), (4, 5, 100)):
+        found = acclimatization((), TODAY, said(hot, 0), None)
+        assert found.word == "not acclimatized"
+        assert found.sentence.endswith(
+            f"Day {day} in the heat: about {percent} % of a usual day's hot time."
+        )
+    used = acclimatization((), TODAY, said(9, 0), None)
+    assert (used.word, used.sentence) == ("acclimatized", used.because)
+    unknown = acclimatization((), TODAY, None, None)
+    assert unknown.word == ""

@@ -6,6 +6,7 @@ import pytest
 
 from engine.job import events as ev
 from engine.job import rules
+from engine.job.events import Marks, Turn
 from engine.job.glance import (
     Face,
     Glance,
@@ -18,6 +19,7 @@ from engine.job.glance import (
 )
 from engine.job.moves import Move
 from engine.job.plan import Stage, Wait, Work
+from engine.job.watch import Watch, watch
 from tests.kit.book import JOB, Book, opened, us
 from tests.kit.plans import COAT, FALLOUT, POLISH, WIPE, opening
 
@@ -279,3 +281,66 @@ def test_advice_names_what_is_too_big_and_what_is_asked() -> None:
     )
     assert look(book, 205, questions=3).notices[1] == "3 questions about today (G)"
     assert look(opened(DOOR), 5).notices == ()
+
+
+def body(book: Book, at_s: float) -> Watch:
+    scene = book.scene(at_s)
+    assert scene.shift is not None
+    return watch(scene.shift, scene.jobs, scene.now_us)
+
+
+def seen(book: Book, at_s: float) -> Glance:
+    """The glance with the watch over the worker."""
+    scene = book.scene(at_s)
+    return glance(scene.jobs, scene.shift, scene.now_us, None, 0, body(book, at_s), ("news",))
+
+
+def test_a_called_rest_takes_the_place_of_every_clock() -> None:
+    book = opened(WIPE)
+    book.press(0, ev.ReadingTaken(air_c=40, rh=40))
+    book.press(0, ev.WorkStarted("Wipe", ("whole car",), Turn()))
+    book.press(1800, ev.RestCalled("NIOSH limit", 900), by="machine")
+    found = seen(book, 1925)
+    assert [face.word for face in found.faces] == ["REST NOW"]
+    assert found.faces[0].under == "called 2:05 ago, NIOSH limit"
+    assert found.faces[0].field == "late"
+    assert "news" in found.notices
+    assert ("rest", "late") in states(book.jobs(), book.shift(), us(1925), body(book, 1925))
+    assert ("rest", "late") not in states(book.jobs(), book.shift(), us(1925))
+
+
+def test_a_rest_never_hides_a_film_that_runs() -> None:
+    book = opened(COAT)
+    book.press(0, ev.ReadingTaken(air_c=40, rh=40))
+    book.press(0, ev.CheckedIn(60))
+    book.press(0, ev.WorkStarted("Coat", ("bonnet left",), Turn()))
+    book.press(1800, ev.StepFinished("Coat", ("bonnet left",), Turn(), Marks(45, 90, 3600)))
+    found = seen(book, 1810)
+    assert found.faces[0].word == "WAIT"
+    assert any(
+        "Rest is due as soon as the window is done: bonnet left." in n for n in found.notices
+    )
+    closed = seen(book, 3601)
+    assert closed.faces[0].word in ("CHECK IN", "REST NOW")
+    assert closed.windows == ("bonnet left: late: level +0:01",)
+
+
+@pytest.mark.parametrize(
+    ("overdue_s", "loudness", "word"),
+    [(0, 0, "NOTHING IN HAND"), (60, 1, "NOTHING IN HAND"), (300, 2, "CHECK IN"),
+     (600, 3, "CHECK IN")],
+)  # fmt: skip
+def test_a_check_in_fills_the_screen_once_it_is_loud(
+    overdue_s: int, loudness: int, word: str
+) -> None:
+    book = opened(WIPE)
+    book.press(0, ev.CheckedIn(600))
+    found = body(book, 600 + overdue_s)
+    assert found.check_in.loudness == loudness
+    assert seen(book, 600 + overdue_s).faces[0].word == word
+    rings = {
+        key
+        for at_s in range(600 + overdue_s, 600 + overdue_s + 60)
+        for key, _field in states(book.jobs(), book.shift(), us(at_s), body(book, at_s))
+    }
+    assert len(rings) == {0: 1, 1: 1, 2: 3, 3: 12}[loudness]

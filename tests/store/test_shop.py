@@ -199,3 +199,35 @@ def test_a_day_that_is_none_is_refused(bench: Bench, date: str, zone: str, sente
     with pytest.raises(Refused) as refused:
         Shop(bench.log).day(date, zone, bench.now_us)
     assert str(refused.value) == sentence
+
+
+def hot_shift(bench: Bench, clock: HandClock, hours: float) -> None:
+    """Work in the heat on the clock for so long, with a reading an hour; then off the clock."""
+    job = open_job(bench, "van")
+    bench.do(rules.clock_on, ev.ClockedOn("carport", zone="UTC"))
+    bench.do(rules.start_other, "setting up", job)
+    while hours > 0:
+        bench.do(rules.note_shift, ev.ReadingTaken(air_c=38, rh=40))
+        clock.wind(min(hours, 1.0) * 3600)
+        hours -= 1
+    bench.do(rules.clock_off)
+    bench.do(rules.close_job, job, {"unfinished": "test"})
+
+
+def test_the_log_tells_who_is_used_to_the_heat(bench: Bench, clock: HandClock) -> None:
+    shop = Shop(bench.log)
+    first = shop.acclimatization("me", bench.now_us, "UTC")
+    assert (first.source, first.word) == ("", "")
+    assert shop.acclimatization("me", bench.now_us, "UTC", 9).word == "acclimatized"
+    for _day in range(7):
+        hot_shift(bench, clock, 3)
+        clock.wind(21 * 3600)
+    # Seven hot days of the last fourteen (the lower end of NIOSH's 7 to 14 days).
+    found = shop.acclimatization("me", bench.now_us, "UTC")
+    assert (found.source, found.acclimatized) == ("log", True)
+    assert "7 hot days in the last 14 by the log" in found.because
+    assert not shop.acclimatization("somebody else", bench.now_us, "UTC").acclimatized
+    clock.wind(8 * 24 * 3600)
+    lost = shop.acclimatization("me", bench.now_us, "UTC")
+    assert not lost.acclimatized
+    assert "the last one was 9 days ago" in lost.because

@@ -41,4 +41,5 @@ class AdviceScreen(ListingScreen):
         self.set_class(serious, "emergency")
         super().paint()
         # Where rows are few the sentences need them; the last one names the way back.
-        self.query_one(KeyRow).display = self.size.height >= LOW
+        for part in (KeyRow, "#notice"):
+            self.query_one(part).display = self.size.height >= LOW

@@ -143,7 +143,9 @@ class RunScreen(CartScreen):
             return "".join(notices)
         turn = self.cart.bench.now_us // NOTICE_US
         at = 0 if turn % 2 == 0 else 1 + turn // 2 % (len(notices) - 1)
-        return f"{notices[at]} ({at + 1} of {len(notices)})"
+        said = f"{notices[at]} ({at + 1} of {len(notices)})"
+        # The count is left out where it would take a line of its own.
+        return said if len(said) < self.app.size.width - 2 else notices[at]
 
     def _paint_heat(self, narrow: bool, low: bool) -> None:
         """Minutes of work and rest, the next drink, and where there is room the climate."""
