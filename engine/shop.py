@@ -7,8 +7,10 @@ paper made in the middle of a press is of one piece.
 from __future__ import annotations
 
 import datetime
+import hashlib
 import re
 from collections.abc import Collection
+from pathlib import Path
 
 from msgspec import Struct
 
@@ -36,6 +38,18 @@ from engine.trouble import Refused
 _PREFIX = 4
 # How many jobs a refusal names.
 _NAMED = 5
+
+
+# What a camera writes; every other name is a file. Common practice, no source.
+_PHOTOS = frozenset([".jpg", ".jpeg", ".png", ".heic", ".heif", ".webp", ".tif", ".tiff", ".dng"])
+
+
+class Attachment(Struct, frozen=True):
+    """A file on this computer: its whole path, the SHA-256 of what is in it, photo or file."""
+
+    path: str
+    sha256: str
+    what: str
 
 
 class _Loaded(Struct, frozen=True):
@@ -175,6 +189,30 @@ class Shop:
             proof=Proof(head.seq + 1, head.digest),
             rest_place=self._rest_place,
         )
+
+    def attachment(self, path: str) -> Attachment:
+        """The file at `path` ("~" is the home folder, quotes around it are dropped).
+
+        Raises Refused if there is none or it cannot be read.
+        """
+        text = path.strip()
+        if len(text) > 1 and text[0] == text[-1] and text[0] in "'\"":
+            text = text[1:-1]
+        try:
+            file = Path(text).expanduser().absolute()
+            # A pipe or a device would never come to an end.
+            if not file.is_file():
+                said = "is no file" if file.exists() else "is not there"
+                raise Refused(f"{file.name or text} {said}; nothing was written.")
+            with file.open("rb") as content:
+                sha256 = hashlib.file_digest(content, "sha256").hexdigest()
+        except OSError as why:
+            reason = why.strerror or "it cannot be opened"
+            raise Refused(f"That path cannot be read: {reason}.") from None
+        except (ValueError, RuntimeError):
+            raise Refused("That is no path of this computer.") from None
+        what = "photo" if file.suffix.lower() in _PHOTOS else "file"
+        return Attachment(str(file), sha256, what)
 
     def day(self, date: str, zone: str, now_us: int) -> Day:
         """A calendar date, ISO 8601 text, in a zone; raises Refused for what is neither."""

@@ -354,12 +354,45 @@ class WaterTouched(Struct, frozen=True):
 
 
 class PaintRead(Struct, frozen=True):
-    """Total film build of a panel by gauge, micrometres; both None: not measurable there."""
+    """Total film build of a panel by gauge, micrometres; both None: not measurable there.
+
+    Fields:
+        panel: where.
+        when: before or after the work on the paint.
+        low_um, high_um: lowest and highest reading; of a spot its mean, twice.
+        spots: means of three readings within 4 cm (SSPC-PA 2); empty for a quick reading.
+    """
 
     panel: str
     when: Literal["before", "after"]
     low_um: float | None = None
     high_um: float | None = None
+    spots: tuple[float, ...] = ()
+
+
+class GlossRead(Struct, frozen=True):
+    """Gloss of a panel in gloss units (ISO 2813) at `angle` degrees; None: not measurable there."""
+
+    panel: str
+    when: Literal["before", "after"]
+    gu: float | None = None
+    angle: Literal[60, 20] = 60
+
+
+class OdometerRead(Struct, frozen=True):
+    """What the odometer shows, in whole `unit`."""
+
+    reading: int
+    unit: Literal["km", "mi"] = "km"
+
+
+class TrialJudged(Struct, frozen=True):
+    """A set-up (pad, product, speed) was tried on a section of a trial stage, and judged."""
+
+    stage: str
+    section: str
+    set_up: str
+    accepted: bool
 
 
 class DamageNoted(Struct, frozen=True):
@@ -501,6 +534,9 @@ JOB_EVENTS: tuple[type[Struct], ...] = (
     UseCorrected,
     WaterTouched,
     PaintRead,
+    GlossRead,
+    OdometerRead,
+    TrialJudged,
     DamageNoted,
     AgreementNoted,
     NoteWritten,

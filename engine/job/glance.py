@@ -17,6 +17,7 @@ from engine.job.moves import Move
 from engine.job.rows import MINUTE_US
 from engine.job.section import SECOND_US, Window, work_of
 from engine.job.shift import Break, Free, Hands, Other, Shift
+from engine.job.vehicle import set_up_notice
 from engine.job.watch import Watch, body_notices, rest_minutes
 from engine.job.words import move_text, place_text
 
@@ -287,6 +288,9 @@ def glance(
     others = tuple(_film_line(film, now_us) for film in open_films[len(shown) :])
     on_us = shift.on_us if shift is not None and on else None
     head, place = _head(jobs, shift, chosen)
+    hands = shift.doing if shift is not None and isinstance(shift.doing, Hands) else None
+    # What is worth knowing for the work in hand or next, below what hurts.
+    advice = [said for said in (set_up_notice(jobs, hands, chosen),) if said]
     return Glance(
         head=head,
         place=place,
@@ -294,7 +298,7 @@ def glance(
         faces=tuple(faces),
         next_line=_next_line(jobs, shift if on else None, chosen),
         windows=others,
-        notices=_notices(open_films, questions, watch, news),
+        notices=_notices(open_films, questions, watch, [*advice, *news]),
     )
 
 

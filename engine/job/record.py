@@ -20,6 +20,7 @@ from engine.job.job import Job, JobState
 from engine.job.rows import Row, told
 from engine.job.shift import Shift
 from engine.job.trail import Trail, trail
+from engine.job.vehicle import VehicleRecord, vehicle_record
 
 RECKONING = 1
 """Version of the rules by which a record is reckoned from a log; one more with each change."""
@@ -68,6 +69,7 @@ class Record(Struct, frozen=True):
         readings: of these shifts.
         exposures: heat, rests, vibration and noise of these shifts, in order.
         stages, windows, used, recoats, cures, cares, noted: see there.
+        condition: how the vehicle arrived, what its paint measured, what was agreed.
         trail: what was overruled and corrected, and what the clocks did.
         proof: the log it was made from.
         reckoning: version of the rules, `RECKONING`.
@@ -97,6 +99,7 @@ class Record(Struct, frozen=True):
     cures: tuple[Cure, ...]
     cares: tuple[Care, ...]
     noted: tuple[Noted, ...]
+    condition: VehicleRecord
     trail: Trail
     proof: Proof
     reckoning: int
@@ -177,6 +180,7 @@ def record(
         cures=cures(job, taken),
         cares=cares(job),
         noted=tuple(n for row in job.facts for n in _noted(row, text)),
+        condition=vehicle_record(job, lambda sealed: _said(sealed, text)),
         trail=trail(job, worked, jobs, rows),
         proof=proof,
         reckoning=RECKONING,

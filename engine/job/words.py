@@ -127,6 +127,12 @@ def row_text(row: Row, jobs: Mapping[str, Job]) -> str:
             return f"water on {', '.join(sections)} ({stage})"
         case ev.PaintRead(panel, when):
             return f"paint read {when}: {panel}"
+        case ev.GlossRead(panel, when):
+            return f"gloss read {when}: {panel}"
+        case ev.OdometerRead(reading, unit):
+            return f"odometer: {reading} {unit}"
+        case ev.TrialJudged(_stage, section, _set_up, accepted):
+            return f"set-up on {section} {'accepted' if accepted else 'not accepted'}"
         case ev.DamageNoted(panel, what):
             return f"damage: {what}, {panel}"
         case ev.AgreementNoted():

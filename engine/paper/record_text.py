@@ -22,6 +22,7 @@ from engine.paper.time_sheet import (
     put_law,
     put_questions,
 )
+from engine.paper.vehicle_text import put_vehicle
 
 _STILL: dict[SectionState, str] = {
     "todo": "Not done",
@@ -39,6 +40,7 @@ def record_text(record: Record, round_minutes: int = 0) -> str:
     """
     page = Page()
     _put_head(page, record)
+    put_vehicle(page, record)
     _put_hours(page, record, round_minutes)
     put_questions(page, record.accounts, record.zone)
     _put_readings(page, record)
@@ -274,11 +276,13 @@ def _put_amount(page: Page, label: str, amount: str, more: str, indent: int) -> 
 
 
 def _put_notes(page: Page, record: Record) -> None:
-    if not record.noted:
+    # What was found, read and agreed has a chapter of its own.
+    kept = [noted for noted in record.noted if noted.kind in ("note", "file", "paper")]
+    if not kept:
         return
-    page.chapter("Notes, paint, damage, agreements")
+    page.chapter("Notes, files, papers")
     calendar = Calendar(page, record.zone)
-    for noted in record.noted:
+    for noted in kept:
         calendar.turn(noted.at_us)
         where = f", {noted.where}" if noted.where else ""
         private = " (private)" if noted.private else ""

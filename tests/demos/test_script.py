@@ -77,10 +77,10 @@ def test_a_script_that_does_not_fit_the_screens(
 def test_the_large_key_goes_through_a_stage_and_no_further(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    written(monkeypatch, HEAD + 'through = "Pre-wash"')
+    written(monkeypatch, HEAD + 'through = "Wheels and pre-wash"')
     played = session.play("x")
-    # Clocking on takes two; wheels and pre-wash three each: work, stand by, work.
-    assert [key for _at_us, key in played.keys] == ["i", *["space"] * 7]
+    # Clocking on takes two, the arrival one, wheels and pre-wash three: work, stand by, work.
+    assert [key for _at_us, key in played.keys] == ["i", *["space"] * 5]
     assert "Wash\n  Not done: all of it\n" in played.record
 
 

@@ -27,6 +27,10 @@ SHARE_S = 3
 NOTES = (
     ev.DamageNoted("bonnet", "chip"),
     ev.PaintRead("bonnet", "before", 96.0, 112.0),
+    ev.PaintRead("bonnet", "after", 95.3, 95.3, (95.3,)),
+    ev.GlossRead("bonnet", "before", 71.5),
+    ev.OdometerRead(84210),
+    ev.TrialJudged("Coat", "bonnet left", "finishing pad, speed 4", True),
     ev.UseCorrected("coat", 5.0),
     ev.UseCorrected("coat", -20.0),
     ev.WaterTouched("Coat", ("bonnet left",)),

@@ -344,3 +344,17 @@ def test_a_check_in_fills_the_screen_once_it_is_loud(
         for key, _field in states(book.jobs(), book.shift(), us(at_s), body(book, at_s))
     }
     assert len(rings) == {0: 1, 1: 1, 2: 3, 3: 12}[loudness]
+
+
+def test_the_set_up_of_a_test_spot_stands_before_the_questions() -> None:
+    spot = Stage("Test spot", ("spot",), (Work("polish", 20.0),), trial=True)
+    book = opened(spot, Stage("Polish", ("roof",), (Work("polish", 10.0),)))
+    assert look(book, 1).notices == ()
+    book.press(5, ev.TrialJudged("Test spot", "spot", "foam pad, speed 4", True))
+    # The spot itself comes next: there the set-up is still to be found.
+    assert look(book, 10).notices == ()
+    take(book, 10)
+    assert look(book, 20, questions=1).notices == (
+        "set-up for Polish: foam pad, speed 4",
+        "1 question about today (G)",
+    )

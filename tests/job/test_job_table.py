@@ -32,6 +32,9 @@ ProductUsed      -       open    -
 UseCorrected     -       open    closed
 WaterTouched     -       open    closed
 PaintRead        -       open    -
+GlossRead        -       open    -
+OdometerRead     -       open    -
+TrialJudged      -       open    -
 DamageNoted      -       open    -
 AgreementNoted   -       open    closed
 NoteWritten      -       open    closed

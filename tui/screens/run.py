@@ -16,7 +16,7 @@ from engine.job.rows import MINUTE_US
 from engine.job.watch import climate_lines, drink_text, pace_line, short_pace_line
 from engine.job.words import move_text
 from engine.trouble import Asks, Refused, StoreFault
-from tui.screens import body_lists, clock_lists, job_lists, lists
+from tui.screens import body_lists, clock_lists, job_lists, lists, vehicle_lists
 from tui.screens.cart import LOW, NARROW, CartScreen
 from tui.widgets.face import Face
 from tui.widgets.keyrow import KeyRow
@@ -172,7 +172,7 @@ class RunScreen(CartScreen):
         if not self._asks:
             found["answer"] = "There are no questions about today."
         if lists.job_in_view(bench, self.chosen) is None:
-            ids = "skip redo split amount note add"
+            ids = "skip redo split amount note add vehicle"
             found |= dict.fromkeys(ids.split(), "No job is open; T, then +, opens one.")
         if shift is None or shift.state in ("new", "off"):
             off = "You are not on the clock; I clocks you on."
@@ -296,6 +296,10 @@ class RunScreen(CartScreen):
     def press_amount(self) -> None:
         """What was used."""
         job_lists.open_amounts(self)
+
+    def press_vehicle(self) -> None:
+        """The vehicle as it came, and its paint."""
+        vehicle_lists.open_vehicle(self)
 
     def press_skip(self) -> None:
         """Leaves out what is in hand or chosen."""

@@ -1,0 +1,74 @@
+"""What a worker may note about the vehicle: each rule returns the events of one press.
+
+As in `engine.job.rules`, what cannot be is refused in a sentence and nothing is written.
+"""
+
+from __future__ import annotations
+
+from msgspec import Struct
+
+from engine.job import events as ev
+from engine.job import paint
+from engine.job.job import Job
+from engine.job.rows import Draft
+from engine.job.rules import Press, Scene, section_of, stage_of
+from engine.job.vehicle import price_of, vehicle_record
+from engine.trouble import Refused
+
+# What an odometer has room for, and a line of a screen; our own judgement.
+MOST_ODOMETER = 9_999_999
+MOST_SET_UP = 200
+
+
+def note_vehicle(scene: Scene, job_id: str, event: Struct) -> Press:
+    """A fact of the vehicle; refuses, in a sentence, what cannot be.
+
+    What is agreed or attached may come after the job's close, everything else not.
+    """
+    job = scene.jobs.get(job_id)
+    late = isinstance(event, ev.AgreementNoted | ev.FileAttached)
+    if job is None or not (late and job.state == "closed"):
+        job = scene.job(job_id)
+    match event:
+        case ev.OdometerRead(reading):
+            if not 0 <= reading <= MOST_ODOMETER:
+                raise Refused(f"An odometer shows 0 to {MOST_ODOMETER}.")
+        case ev.PaintRead():
+            _refuse_name(event.panel)
+            paint.refuse_paint(event)
+        case ev.GlossRead():
+            _refuse_name(event.panel)
+            paint.refuse_gloss(event)
+        case ev.DamageNoted(panel):
+            _refuse_name(panel)
+        case ev.AgreementNoted(price=price):
+            if price is not None and price_of(price) is None:
+                raise Refused("A price is written in digits, like 18.50.")
+        case ev.FileAttached(sha256):
+            if any(one.sha256 == sha256 for one in vehicle_record(job).files):
+                raise Refused("That file is attached already.")
+        case ev.TrialJudged():
+            _refuse_trial(job, event)
+        case _:
+            raise Refused("That is nothing to note about the vehicle.")
+    return (Draft(event, job_id),)
+
+
+def _refuse_name(panel: str) -> None:
+    if not panel.strip() or len(panel) > 60 or not panel.isprintable():
+        raise Refused("A panel has 1 to 60 characters and no control characters.")
+
+
+def _refuse_trial(job: Job, event: ev.TrialJudged) -> None:
+    if not stage_of(job, event.stage).trial:
+        raise Refused(f"{event.stage} is no trial stage.")
+    section_of(job, event.stage, event.section)
+    text = event.set_up
+    if not text.strip() or len(text) > MOST_SET_UP or not text.isprintable():
+        raise Refused(f"A set-up has 1 to {MOST_SET_UP} characters and no control characters.")
+
+
+def odometer_warning(job: Job) -> str:
+    """A sentence if the newest look at the odometer shows less than the one before; else ""."""
+    looks = vehicle_record(job).odometers
+    return looks[-1].warning if looks else ""

@@ -1,0 +1,78 @@
+"""What the lists about the vehicle share: the panels to pick from, and writing one fact."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import partial
+from typing import TYPE_CHECKING
+
+from msgspec import Struct
+
+from engine.job.arrival import note_vehicle
+from engine.job.job import Job
+from engine.job.panels import panels
+from engine.trouble import Refused, StoreFault
+from tui.widgets.sheet import Line
+
+if TYPE_CHECKING:
+    from tui.screens.run import RunScreen
+
+
+def job_of(screen: RunScreen, job_id: str) -> Job:
+    """The job as it is now."""
+    return screen.cart.bench.jobs[job_id]
+
+
+def write_fact(
+    screen: RunScreen,
+    job_id: str,
+    event: Callable[[], Struct],
+    then: Callable[[], None],
+    again: Callable[[str], None],
+) -> None:
+    """Writes an event and goes on; what cannot be is asked again, with the reason."""
+    try:
+        screen.cart.write(note_vehicle, job_id, event())
+    except (Refused, StoreFault) as why:
+        screen.say(str(why))
+        again(f"{why} ")
+    else:
+        then()
+    screen.paint()
+
+
+def open_panels(
+    screen: RunScreen,
+    job_id: str,
+    title: str,
+    told: Callable[[str], str],
+    then: Callable[[str], None],
+    first: str = "",
+) -> None:
+    """The panels in working order, from `first` on round the vehicle, and any other place."""
+    order = panels(job_of(screen, job_id))
+    at = order.index(first) if first in order else 0
+    lines = [
+        Line(f"{panel:<23} {told(panel)}", partial(then, panel))
+        for panel in (*order[at:], *order[:at])
+    ]
+
+    def named(text: str) -> None:
+        if text:
+            then(text)
+        else:
+            nothing(screen)
+
+    other = partial(screen.sheet.open_text, "Which panel or part?", named)
+    screen.sheet.open(title, [*lines, Line("another part", other)])
+
+
+def following(job: Job, panel: str) -> str:
+    """The panel after this one, the first after the last; "" for a part that is no panel."""
+    order = panels(job)
+    return order[(order.index(panel) + 1) % len(order)] if panel in order else ""
+
+
+def nothing(screen: RunScreen) -> None:
+    """Says so."""
+    screen.say("Nothing was written.")
