@@ -88,8 +88,13 @@ class Player:
         self.script = read_script(name)
         self.clock = HandClock(instant(self.script.starts, self.script.zone))
         self.path = folder / "log.db"
+        # Without reminders: the cart of a session has had its products for long.
         self.settings = Settings(
-            worker="me", zone=self.script.zone, rule_set=self.script.rule_set, bell=False
+            worker="me",
+            zone=self.script.zone,
+            rule_set=self.script.rule_set,
+            bell=False,
+            reminders=False,
         )
         self.entropy = seeded(name)
         self.keys: list[tuple[int, str]] = []

@@ -27,6 +27,7 @@ from engine.job.job import Job
 from engine.job.moves import Move, moves
 from engine.job.questions import Question, questions
 from engine.job.refold import Folded, Stay, consequence, folded, in_the_way
+from engine.job.reminders import known_products, used_products
 from engine.job.rows import MINUTE_US, By, Draft, Evidence, Odd, Placed, Row, place, standing, told
 from engine.job.rules import Press, Scene
 from engine.job.shift import Shift
@@ -73,6 +74,9 @@ class Bench:
         self._plans: dict[str, str] = {}
         self._alive: tuple[int, Evidence] | None = None
         self._unsure = False
+        # Whether a product this cart never had is asked about before its first use.
+        self.asks_new = True
+        self._known: frozenset[str] | None = None
         self.load()
 
     @classmethod
@@ -170,13 +174,22 @@ class Bench:
         who = worker or self.worker
         now_us = self.now_us
         if at_us is None or at_us >= now_us:
-            return Scene(who, self.shift(who), self.jobs, now_us)
+            return Scene(who, self.shift(who), self.jobs, now_us, self.known_products)
         before = [row for row in told(self.rows) if row.at_us <= at_us]
         found = folded(before, self.jobs, self.shifts)
         jobs = {job_id: job for job_id, job in found.jobs.items() if job.state != "new"}
         mine = [s for s in found.shifts.values() if s.worker == who and s.on_us is not None]
         newest = max(mine, key=lambda s: _later(s.on_us or 0, s.off_us), default=None)
-        return Scene(who, newest, jobs, at_us)
+        return Scene(who, newest, jobs, at_us, self.known_products)
+
+    @property
+    def known_products(self) -> frozenset[str] | None:
+        """Keys of the products ever used in a job of this log; None if not asked about."""
+        if not self.asks_new:
+            return None
+        if self._known is None:
+            self._known = known_products(self.log.rows_of_kinds(("JobOpened", "ProductUsed")))
+        return self._known
 
     def moves(self, worker: str | None = None) -> tuple[Move, ...]:
         """What the worker can take up next, best first."""
@@ -444,6 +457,10 @@ class Bench:
             self._sealed.pop(text.ref, None)
         self.rows.extend(rows)
         self.jobs.update(tried.jobs)
+        if any(isinstance(row.event, ev.CORRECTIONS) for row in rows):
+            self._known = None
+        elif self._known is not None:
+            self._known |= used_products(rows, self.jobs)
         self.shifts.update(tried.shifts)
         self._last = rows[-1]
         self._unsure = _unsure(rows, self._unsure)
@@ -452,6 +469,7 @@ class Bench:
     def _caught_up(self) -> Refused:
         """Another program wrote: folds that and says what it was."""
         before = self.log.head.seq
+        self._known = None
         self.log.refresh()
         news = self.log.rows_after(before)
         self.load(set(self.jobs), set(self.shifts))

@@ -80,6 +80,7 @@ class CartClock(App[None]):
         self.bench = bench
         self.shop = shop
         self.settings = settings
+        bench.asks_new = settings.reminders
         self.shelf = Shelf(bench.log.path.parent / "plans")
         self.keymap = keymap(settings.keys)
         self.picked: Move | None = None

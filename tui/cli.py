@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Any, NoReturn
 import click
 
 from engine.trouble import Asks, PlanFault, Refused, StoreFault
+from tui.work_out import work_out
 
 if TYPE_CHECKING:
     from engine.bench import Bench
@@ -163,12 +164,13 @@ def new(start: str, body: str | None, out: Path | None) -> None:
 @_plainly
 def check(plan: Path) -> None:
     """Say what is wrong with a plan file, and which durations are still examples."""
+    from engine.job.reminders import remarks
     from engine.store.plan_file import examples, read_plan
 
     found = read_plan(_text_of(plan), plan.name)
     sections = sum(len(stage.sections) for stage in found.stages)
     click.echo(f"{plan.name}: {len(found.stages)} stages, {sections} sections, no fault.")
-    for sentence in examples(found):
+    for sentence in (*examples(found), *remarks(found)):
         click.echo(sentence)
 
 
@@ -250,6 +252,8 @@ def backup(to: Path) -> None:
         bench.close()
     click.echo(f"Copied to {to}.", err=True)
 
+
+main.add_command(work_out)
 
 if __name__ == "__main__":
     main()

@@ -140,6 +140,8 @@ KEYS: tuple[Key, ...] = (
     _key("vehicle", "v", "vehicle", _RUN,
          "Note the vehicle: odometer, damage, thickness, gloss, extras, photos, test spots.",
          "car"),
+    _key("mix", "m", "mix", ("run",),
+         "Show what is to be mixed for the sections left, product and water; start mixing."),
     _key("skip", "s", "skip", _RUN, "Leave a section out, with the reason."),
     _key("redo", "d", "redo", _RUN, "Open a finished section again, with the reason."),
     _key("split", "/", "split", _RUN, "Cut sections not yet touched in two."),

@@ -118,7 +118,7 @@ def ratio(text: str, reading: Reading | None = None) -> Ratio:
         numbers = [Fraction(part) for part in parts.groups()] if parts else [Fraction(plain)]
         small, large = sorted([*numbers, Fraction(1)][:2])
         if small <= 0:
-            raise ValueError(f"{plain}: a part is zero or negative; write 10:1, or ready")
+            raise ValueError(f'"{plain}": a part is zero or negative; write 10:1, or ready')
         water = large - small if reading == "total" else large
         return Ratio(small, water, reading or "parts")
     if share or percent:
@@ -128,9 +128,9 @@ def ratio(text: str, reading: Reading | None = None) -> Ratio:
         assert found is not None
         part, whole = Fraction(found[1]), Fraction(found[2]) if share else Fraction(100)
         if part <= 0 or whole <= 0:
-            raise ValueError(f"{plain}: a part is zero or negative; write 1 in 10, or 5 %")
+            raise ValueError(f'"{plain}": a part is zero or negative; write 1 in 10, or 5 %')
         if part > whole:
-            raise ValueError(f"{plain}: more product than there is mix; write 1 in 10, or 5 %")
+            raise ValueError(f'"{plain}": more product than there is mix; write 1 in 10, or 5 %')
         return Ratio(part, whole - part, "total")
     raise ValueError(f'{text!r} is not a ratio; write it like "10:1", "1 in 10", "5 %" or "ready"')
 

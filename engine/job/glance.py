@@ -11,6 +11,7 @@ from typing import Literal
 
 from msgspec import Struct
 
+from engine.job.chemistry import meeting_notices
 from engine.job.dates import clock_text
 from engine.job.job import Job
 from engine.job.moves import Move
@@ -291,6 +292,7 @@ def glance(
     hands = shift.doing if shift is not None and isinstance(shift.doing, Hands) else None
     # What is worth knowing for the work in hand or next, below what hurts.
     advice = [said for said in (set_up_notice(jobs, hands, chosen),) if said]
+    met = meeting_notices(jobs, hands, chosen, now_us) if on else ()
     return Glance(
         head=head,
         place=place,
@@ -298,7 +300,7 @@ def glance(
         faces=tuple(faces),
         next_line=_next_line(jobs, shift if on else None, chosen),
         windows=others,
-        notices=_notices(open_films, questions, watch, [*advice, *news]),
+        notices=(*met, *_notices(open_films, questions, watch, [*advice, *news])),
     )
 
 

@@ -18,6 +18,7 @@ from engine.job.hours import partition
 from engine.job.job import Job
 from engine.job.moves import Move, finishing
 from engine.job.plan import Stage, Work
+from engine.job.reminders import first_use
 from engine.job.rows import MINUTE_US, Draft
 from engine.job.section import SECOND_US, Section, next_turn, wait_after, work_of
 from engine.job.shift import Break, Free, Hands, Other, Shift
@@ -35,12 +36,14 @@ class Scene(Struct, frozen=True):
         shift: the worker's shift; None if off the clock.
         jobs: every job that is open, by id (a closed one too where it is reopened).
         now_us: job time of the press.
+        known_products: keys of the products this cart ever used; None: not to be asked about.
     """
 
     worker: str
     shift: Shift | None
     jobs: Mapping[str, Job]
     now_us: int
+    known_products: frozenset[str] | None = None
 
     @property
     def on(self) -> Shift:
@@ -206,6 +209,9 @@ def take_up(
         window = section.window
         if window is not None and window.kind == "gap":
             _ask_early(scene, over, name, section.turn.layer, window.opens_us)
+    question = "" if scene.window_runs else first_use(job, move, scene.known_products)
+    if question:
+        _ask(over, "first_use", question)
     started = ev.WorkStarted(move.stage, move.sections, move.turn, dict(over))
     return (*drafts, Draft(started, job.id))
 

@@ -287,6 +287,13 @@ class Log:
                 presses.add(row.press)
         return found
 
+    def rows_of_kinds(self, kinds: Collection[str]) -> list[Row]:
+        """Every row of these kinds, and every correction, in the order of seq."""
+        wanted = sorted({*kinds, "PressStruck", "PressRestored", "PressMoved"})
+        return self._rows(
+            f"{_BY_INDEX} AND kind IN (SELECT value FROM json_each(?))", json.dumps(wanted)
+        )
+
     def _rows(self, where: str, *values: Any) -> list[Row]:
         with self._reading():
             return codec.rows(

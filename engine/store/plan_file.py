@@ -8,6 +8,7 @@ import tomllib
 
 import msgspec
 
+from engine.figures.mix import ratio
 from engine.job.plan import Plan
 from engine.store.duration import ISO_LIKE
 from engine.store.plan_stage import read_stage
@@ -25,10 +26,6 @@ _SOURCE = 'source = "label of the pack"'
 _MIX = 'write it like "ready", "10:1" (10 water + 1 product), "1 in 10" or "5 %"'
 _VIBRATION = "vibration = { a = 4.5, k = 1.5, contact = 0.8 }"
 _PRICE = re.compile(r"[0-9]{1,7}(\.[0-9]{1,3})?")
-_AMOUNT = r"([0-9]{1,5}(?:\.[0-9]{1,3})?)"
-_PARTS = re.compile(rf"{_AMOUNT}\s*:\s*{_AMOUNT}")
-_SHARE = re.compile(rf"{_AMOUNT}\s+in\s+{_AMOUNT}")
-_PERCENT = re.compile(rf"{_AMOUNT}\s*%")
 _TOML_LINE = re.compile(r"\s*\(at line ([0-9]+), column [0-9]+\)")
 _AT_END = " (at end of document)"
 
@@ -146,18 +143,13 @@ def _product(row: Table) -> dict[str, object]:
     price = row.text("price", 'price = "18.50"', required=False)
     if price is not None and not _PRICE.fullmatch(price):
         row.fault("price", f'{quoted(price)} is not a price; write digits like "18.50"')
-    mix = row.text("mix", 'mix = "ready"', required=False)
-    if mix is not None:
-        wrong = _mix_fault(mix)
-        if wrong:
-            row.fault("mix", f"{quoted(mix)} {wrong}; {_MIX}")
     product: dict[str, object] = {
         "id": product_id,
         "name": row.text("name", 'name = "Shampoo"'),
         "unit": row.word("unit", ("ml", "g", "drops", "each"), "ml"),
         "pack": row.number("pack", 0, 1_000_000, over_low=True),
         "price": price,
-        "mix": mix or "ready",
+        "mix": _mix(row),
         "family": row.text("family", 'family = "thioglycolate"', required=False) or "",
         "hazards": _hazards(row),
     }
@@ -176,22 +168,18 @@ def _hazards(row: Table) -> list[str]:
     return [hazard for hazard in read if hazard is not None]
 
 
-def _mix_fault(mix: str) -> str:
-    """What is wrong with the text of a mixing ratio; "" if it can be mixed."""
-    if mix == "ready":
-        return ""
-    parts, share, percent = (p.fullmatch(mix) for p in (_PARTS, _SHARE, _PERCENT))
-    if parts:
-        zero = float(parts[1]) == 0 or float(parts[2]) == 0
-        return "has a part of nothing" if zero else ""
-    if share:
-        one, total = float(share[1]), float(share[2])
-        if one == 0:
-            return "has a part of nothing"
-        return "takes more than there is" if one > total else ""
-    if percent:
-        return "" if 0 < float(percent[1]) <= 100 else "is not over 0 % and up to 100 %"
-    return "is not a mixing ratio"
+def _mix(row: Table) -> str:
+    """The text of a mixing ratio that `engine.figures.mix.ratio` reads; "ready" if left out."""
+    text = row.text("mix", 'mix = "ready"', required=False)
+    if text is None or text.lower() == "ready":
+        return "ready"
+    try:
+        ratio(text)
+    except ValueError as why:
+        # The sentence begins with the text, which a fault shows in its own way.
+        what = str(why).rpartition("; write")[0].removeprefix(f'"{text}"').removeprefix(repr(text))
+        row.fault("mix", f"{quoted(text)}{what}; {_MIX}")
+    return text
 
 
 def _tool(row: Table) -> dict[str, object]:

@@ -54,6 +54,7 @@ class Settings(Struct, frozen=True):
             the work is.
         bell: False for silence.
         reading_command: a command line whose output is a reading; "" for none.
+        reminders: False silences what is said of products before the work, fluoride excepted.
         keys: id of a key's action -> the keys that do it instead of the usual ones.
     """
 
@@ -74,6 +75,7 @@ class Settings(Struct, frozen=True):
     rest_place: tuple[float, float] | None = None
     bell: bool = True
     reading_command: str = ""
+    reminders: bool = True
     keys: dict[str, tuple[str, ...]] = {}
 
     @property
@@ -230,6 +232,7 @@ _READERS: Mapping[str, Callable[[object], Any]] = {
     "rest_place": _rest_place,
     "bell": _bell,
     "reading_command": _text,
+    "reminders": _bell,
     "keys": _keys,
 }
 

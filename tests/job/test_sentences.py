@@ -16,7 +16,7 @@ from engine.job import changes, rules
 from engine.job import events as ev
 from engine.job.events import Marks, Turn
 from engine.job.moves import Move
-from engine.job.plan import Plan
+from engine.job.plan import Plan, Product
 from engine.job.rules import Press
 from engine.trouble import Asks, Refused
 from tests.kit.book import JOB, Book, opened, us
@@ -60,6 +60,16 @@ def gapped() -> Book:
         turn = Turn(1, 1, step)
         book.press(10 + step, ev.WorkStarted("Coat", (A,), turn))
         book.press(20 if step == 3 else 10 + step, ev.StepFinished("Coat", (A,), turn, gap))
+    return book
+
+
+def with_fluoride() -> Book:
+    """A coat to lay whose product burns."""
+    opening_ = opening(COAT)
+    acid = Product("coat", "Wheel acid", unit="drops", family="fluoride", hazards=("H314",))
+    book = Book()
+    book.press(0, replace(opening_, plan=replace(opening_.plan, products=(acid,))))
+    book.press(0, ev.ClockedOn())
     return book
 
 
@@ -114,6 +124,9 @@ OF_RULES: list[Case] = [
      "Layer 2 on bonnet left is early: its gap opens in 59 min. Lay it all the same?"),
     (FRESH, "me", rules.take_up, (replace(UP, sections=("sill",)),),
      "There is no section sill in Coat."),
+    (with_fluoride, "me", rules.take_up, (UP,),
+     "Wheel acid (H314): burns deep and hurts late; on skin rinse at once and get medical help. "
+     "Go on all the same?"),
     (FRESH, "me", take_up_tired, (UP,),
      "A rest is called for. Go on working all the same?"),
     (FRESH, "me", rules.put_down, (), "Nothing is in hand."),
@@ -220,7 +233,7 @@ def test_every_sentence_was_reached(module: ModuleType, cases: list[Case]) -> No
 
 def test_the_questions_name_their_rule() -> None:
     asked = {trouble.rule_id for trouble in map(sentence, OF_RULES) if isinstance(trouble, Asks)}
-    assert asked == {"window_open", "layer_early", "unfinished", "rest_due"}
+    assert asked == {"window_open", "layer_early", "unfinished", "rest_due", "first_use"}
 
 
 def test_more_windows_than_three_are_counted() -> None:

@@ -289,6 +289,9 @@ async def played(
             await play.settle()
             if fresh and on:
                 await play.press("i", "space")
+                if play.sheet.is_open:
+                    # What is to be known of the products of the day was read.
+                    await play.press("esc")
             yield play
     finally:
         bench.close()

@@ -125,10 +125,23 @@ class TestGoodPlan:
     def test_spaces_at_the_ends_of_a_name_are_cut(self) -> None:
         assert read_plan(GOOD.replace('"Coating"', '" Coating "'), "plan.toml") == good()
 
-    @pytest.mark.parametrize("mix", ["ready", "10:1", "1:10", "2.5 : 1", "1 in 10", "5 %", "5%"])
+    @pytest.mark.parametrize(
+        "mix", ["ready", "10:1", "1:10", "10", "2.5 : 1", "1 in 10", "5 %", "5%", "0.00001 %"]
+    )
     def test_mixing_ratios(self, mix: str) -> None:
         plan = read_plan(GOOD.replace("1 in 10", mix), "plan.toml")
         assert plan.products[0].mix == mix
+
+    def test_ready_is_one_word_however_it_is_written(self) -> None:
+        plan = read_plan(GOOD.replace("1 in 10", "READY"), "plan.toml")
+        assert plan.products[0].mix == "ready"
+
+    @pytest.mark.parametrize("mix", ["-10:1", "0 in 10", "; write me", "10:1:1", "1e3:1", "ready!"])
+    def test_what_is_no_mixing_ratio_is_shown_once(self, mix: str) -> None:
+        (fault,) = faults(GOOD.replace("1 in 10", mix))
+        assert fault.startswith('plan.toml: product 1: mix: "' + mix + '"')
+        assert fault.count(mix) == 1
+        assert fault.endswith('or "5 %"')
 
 
 class TestBadPlans:

@@ -38,6 +38,7 @@ temperature = "F"
 bell = false
 rest_place = { air_c = 26, rh = 50.5 }
 reading_command = "read-meter --once"
+reminders = false
 
 [keys]
 next = ["space", "pagedown"]
@@ -76,6 +77,7 @@ def test_full_file() -> None:
         bell=False,
         rest_place=(26.0, 50.5),
         reading_command="read-meter --once",
+        reminders=False,
         keys={"next": ("space", "pagedown"), "undo": ("backspace",)},
     )
     assert read.closed_iso_weekdays == {6, 7}
@@ -90,6 +92,10 @@ def test_full_file_names_every_key_and_they_are_under_twenty() -> None:
 @pytest.mark.parametrize(
     ("line", "fault"),
     [
+        (
+            'reminders = "no"',
+            'reminders: "no" is not a yes or no; write true or false.',
+        ),
         ('wroker = "me"', 'there is no setting "wroker"; did you mean "worker"?'),
         (
             "rest_place = { air_c = 99, rh = 50 }",

@@ -12,6 +12,7 @@ from engine.job.events import OtherKind
 from engine.job.questions import Question
 from engine.trouble import Asks, Refused
 from tui.screens.lists import Asked, guarded, spoken_clock
+from tui.screens.reminder_lists import open_reminders
 from tui.widgets.sheet import Line
 
 if TYPE_CHECKING:
@@ -34,7 +35,12 @@ def open_clock(screen: RunScreen) -> None:
                 acclimatization=used.word,
                 because=used.sentence if used.source else "",
             )
-            guarded(screen, lambda: screen.cart.write(rules.clock_on, on))()
+
+            def begin() -> None:
+                screen.cart.write(rules.clock_on, on)
+                open_reminders(screen)
+
+            guarded(screen, begin)()
 
         lines = [Line(f"clock on{' at ' + place if place else ''}", lambda: clock_on(place))]
         lines.append(

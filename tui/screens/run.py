@@ -16,7 +16,7 @@ from engine.job.rows import MINUTE_US
 from engine.job.watch import climate_lines, drink_text, pace_line, short_pace_line
 from engine.job.words import move_text
 from engine.trouble import Asks, Refused, StoreFault
-from tui.screens import body_lists, clock_lists, job_lists, lists, vehicle_lists
+from tui.screens import body_lists, clock_lists, job_lists, lists, mix_lists, vehicle_lists
 from tui.screens.cart import LOW, NARROW, CartScreen
 from tui.widgets.face import Face
 from tui.widgets.keyrow import KeyRow
@@ -27,6 +27,8 @@ from tui.widgets.sheet import Line, Sheet
 NOTICE_US = 8_000_000
 REST_REASONS = ("this one first, then I rest", "I feel well and take it on me")
 REASONS = ("I know and take it on me", "the label of the pack allows it", "the customer wants it")
+# What stands in the log instead where there is only one thing to say.
+OWN_REASONS = {"first_use": ("read",), "rest_due": REST_REASONS}
 
 
 class RunScreen(CartScreen):
@@ -172,13 +174,13 @@ class RunScreen(CartScreen):
         if not self._asks:
             found["answer"] = "There are no questions about today."
         if lists.job_in_view(bench, self.chosen) is None:
-            ids = "skip redo split amount note add vehicle"
+            ids = "skip redo split amount mix note add vehicle"
             found |= dict.fromkeys(ids.split(), "No job is open; T, then +, opens one.")
         if shift is None or shift.state in ("new", "off"):
             off = "You are not on the clock; I clocks you on."
             ids = (
                 "hold seen break other_work reading drink unwell check_in skip redo split caller "
-                "amount"
+                "amount mix"
             )
             return found | dict.fromkeys(ids.split(), off)
         held = bench.can(rules.put_down)
@@ -188,6 +190,8 @@ class RunScreen(CartScreen):
             found["next"] = "There is nothing to take up: open a job on Today (T)."
         if not lists.watched(bench):
             found["seen"] = "No window runs."
+        if "mix" not in found and not mix_lists.needed(self):
+            found["mix"] = mix_lists.NOTHING_MIXED
         return found
 
     # The large keys.
@@ -301,6 +305,10 @@ class RunScreen(CartScreen):
         """The vehicle as it came, and its paint."""
         vehicle_lists.open_vehicle(self)
 
+    def press_mix(self) -> None:
+        """What is to be mixed."""
+        mix_lists.open_mix(self)
+
     def press_skip(self) -> None:
         """Leaves out what is in hand or chosen."""
         job_lists.open_skip(self, self.chosen)
@@ -347,7 +355,7 @@ class RunScreen(CartScreen):
             self.paint()
 
         lines = [Line("no, leave it as it is", leave)]
-        reasons = REST_REASONS if asked.rule_id == "rest_due" else REASONS
+        reasons = OWN_REASONS.get(asked.rule_id, REASONS)
         lines += [Line(f"yes: {reason}", partial(take, reason)) for reason in reasons]
         self.sheet.open(asked.sentence, lines, closed=leave)
         self.paint()

@@ -1,0 +1,171 @@
+"""The page before the work, the question before the first use, the notice of what meets."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from msgspec.structs import replace
+
+from engine.job import events as ev
+from engine.job.events import JobOpened
+from engine.job.plan import Plan, Product, Stage, Use, Work
+from engine.store.settings import Settings
+from tests.kit.plans import opening
+from tests.kit.stage import HOME, SMALL, Play, compare, played, whole
+from tui.screens.reminder_lists import open_reminders
+
+ACID = Product("acid", "Wheel acid", family="fluoride", hazards=("Danger", "H314"))
+FALLOUT = Product("fallout", "Fallout remover", family="thioglycolate")
+SOAP = Product("soap", "Soap", family="neutral")
+WHEEL = ("front left wheel",)
+WHEELS = Stage("Wheels", WHEEL, (Work("spray acid", 1.0, (Use("acid", 40.0),)),))
+IRON = Stage("Iron", WHEEL, (Work("spray fallout", 1.0, (Use("fallout", 40.0),)),))
+WASH = Stage("Wash", ("roof",), (Work("wash", 1.0, (Use("soap", 5.0),)),))
+SILENT = Settings(reminders=False)
+
+
+def job(*stages: Stage, number: int = 1) -> JobOpened:
+    plan = Plan("tiny", stages, (SOAP, FALLOUT, ACID))
+    return replace(opening(*stages, number=number), plan=plan)
+
+
+async def opened(play: Play) -> list[str]:
+    """Opens the page; what went on after it."""
+    went: list[str] = []
+    open_reminders(play.app.run_screen, lambda: went.append("on"))
+    await play.settle()
+    return went
+
+
+# The page.
+
+
+async def test_the_page_is_read_and_the_work_goes_on(tmp_path: Path) -> None:
+    async with played(tmp_path, job(WASH, IRON, WHEELS)) as play:
+        before = play.kinds
+        went = await opened(play)
+        assert play.sheet.title == "Before you begin"
+        text = " ".join(" ".join(play.spoken).split())
+        assert text.startswith("Wheel acid: Danger, H314 Fluoride goes deep")
+        for words in ("get medical help", "must not meet", "food or drink", "no authority"):
+            assert words in text
+        assert went == []
+        await play.press("down", "down", "space")
+        assert went == ["on"]
+        for size in (HOME, SMALL):
+            await play.resize(size)
+            await opened(play)
+            assert whole(play) == []
+            compare("list_before_you_begin", play)
+            await play.press("esc")
+        assert not play.sheet.is_open
+        assert await opened(play) == []
+        await play.press("esc")
+        assert not play.sheet.is_open
+        assert play.kinds == before
+
+
+async def test_a_page_without_a_line_goes_on_at_once(tmp_path: Path) -> None:
+    async with played(tmp_path, job(WASH)) as play:
+        assert await opened(play) == ["on"]
+        assert not play.sheet.is_open
+        open_reminders(play.app.run_screen)
+        assert not play.sheet.is_open
+
+
+async def test_silenced_the_page_says_fluoride_alone(tmp_path: Path) -> None:
+    async with played(tmp_path, job(IRON, WHEELS), settings=SILENT) as play:
+        await opened(play)
+        text = " ".join(play.spoken)
+        assert "Wheel acid" in text
+        assert "Fallout" not in text
+
+
+async def test_silenced_without_fluoride_nothing_is_said(tmp_path: Path) -> None:
+    async with played(tmp_path, job(IRON), settings=SILENT) as play:
+        assert await opened(play) == ["on"]
+
+
+async def test_narrow_lines_are_folded(tmp_path: Path) -> None:
+    async with played(tmp_path, job(IRON, WHEELS), size=(40, 12)) as play:
+        await opened(play)
+        assert whole(play) == []
+        assert max(map(len, play.spoken)) <= 36
+
+
+# The first use.
+
+
+async def test_a_new_product_is_asked_about_once_on_this_cart(tmp_path: Path) -> None:
+    async with played(tmp_path, job(IRON, WASH), job(IRON, number=2)) as play:
+        before = play.kinds
+        await play.press("space")
+        assert play.sheet.title.startswith("New on this cart: Fallout remover: never after acid")
+        assert play.spoken == ["no, leave it as it is", "yes: read"]
+        assert whole(play) == []
+        await play.press("esc")
+        assert play.kinds == before
+        await play.press("space", "down", "space")
+        started = play.bench.rows[-1].event
+        assert isinstance(started, ev.WorkStarted)
+        assert started.over == {"first_use": "read"}
+        await play.press("space")
+        assert play.kinds[-1] == "WorkStarted"
+        # The other job uses what this cart knows by now.
+        while play.app.moves[0].act != "end":
+            await play.press("space")
+            assert not play.sheet.is_open
+            if play.kinds.count("WorkStarted") == 3:
+                break
+        assert play.bench.rows[-1].event == ev.WorkStarted("Iron", WHEEL, ev.Turn())
+
+
+async def test_taken_back_it_is_new_again(tmp_path: Path) -> None:
+    async with played(tmp_path, job(IRON, WASH)) as play:
+        await play.press("space", "down", "space", "space")
+        assert play.bench.known_products == {"fallout remover"}
+        await play.press("backspace", "backspace")
+        assert play.bench.known_products == frozenset()
+        await play.press("space")
+        assert play.sheet.is_open
+
+
+async def test_a_restart_asks_again_and_knows_what_was_used(tmp_path: Path) -> None:
+    async with played(tmp_path, job(IRON, WASH), job(IRON, number=2)) as play:
+        await play.press("space")
+        clock = play.clock
+    async with played(tmp_path, clock=clock, seed="second") as play:
+        assert play.sheet.title.startswith("New on this cart: Fallout remover")
+        await play.press("down", "space", "space")
+        clock = play.clock
+    async with played(tmp_path, clock=clock, seed="third") as play:
+        assert play.bench.known_products == {"fallout remover"}
+
+
+@pytest.mark.parametrize(
+    ("stage", "asked"), [(IRON, False), (WHEELS, True)], ids=["fallout", "fluoride"]
+)
+async def test_silenced_only_fluoride_is_asked_about(
+    tmp_path: Path, stage: Stage, asked: bool
+) -> None:
+    async with played(tmp_path, job(stage, WASH), settings=SILENT) as play:
+        await play.press("space")
+        assert play.sheet.is_open is asked
+        assert ("burns deep" in play.sheet.title) is asked
+
+
+# What meets.
+
+
+async def test_fallout_on_a_wheel_with_acid_is_told_before_it_is_taken_up(tmp_path: Path) -> None:
+    async with played(tmp_path, job(WHEELS, IRON), settings=SILENT) as play:
+        assert play.glance.notices == ()
+        await play.press("space", "down", "space")
+        (said,) = play.glance.notices
+        assert said.startswith("front left wheel: Wheel acid was used there")
+        await play.wind(30)
+        assert "must not meet it" in " ".join(play.text.split())
+        assert whole(play) == []
+        await play.press("space")
+        assert play.glance.notices == (said,)
