@@ -22,6 +22,7 @@ from engine.clock import Clock
 from engine.job import events as ev
 from engine.job import job as jobs_
 from engine.job import shift as shifts_
+from engine.job.flashing import Own
 from engine.job.hours import Piece, partition
 from engine.job.job import Job
 from engine.job.moves import Move, moves
@@ -33,6 +34,7 @@ from engine.job.rules import Press, Scene
 from engine.job.shift import Shift
 from engine.job.words import row_text
 from engine.store.log import JobSummary, Log, Overtaken, PrivateText, ShiftSummary, seal
+from engine.store.watched import WatchedFilms
 from engine.trouble import Asks, Refused
 
 P = ParamSpec("P")
@@ -44,6 +46,8 @@ GAP_US = 3 * MINUTE_US
 _CHUNK = 200
 # A time server slews a running clock by less; a person sets it by more.
 STEP_US = 5_000_000
+# After these, what was watched and where may be another.
+_WATCHED: tuple[type[Struct], ...] = (ev.WindowSeen, ev.ReadingTaken, *ev.CORRECTIONS)
 
 
 class Told(Struct, frozen=True):
@@ -77,6 +81,7 @@ class Bench:
         # Whether a product this cart never had is asked about before its first use.
         self.asks_new = True
         self._known: frozenset[str] | None = None
+        self._films = WatchedFilms(log)
         self.load()
 
     @classmethod
@@ -174,13 +179,15 @@ class Bench:
         who = worker or self.worker
         now_us = self.now_us
         if at_us is None or at_us >= now_us:
-            return Scene(who, self.shift(who), self.jobs, now_us, self.known_products)
+            return Scene(
+                who, self.shift(who), self.jobs, now_us, self.known_products, self.own(who)
+            )
         before = [row for row in told(self.rows) if row.at_us <= at_us]
         found = folded(before, self.jobs, self.shifts)
         jobs = {job_id: job for job_id, job in found.jobs.items() if job.state != "new"}
         mine = [s for s in found.shifts.values() if s.worker == who and s.on_us is not None]
         newest = max(mine, key=lambda s: _later(s.on_us or 0, s.off_us), default=None)
-        return Scene(who, newest, jobs, at_us, self.known_products)
+        return Scene(who, newest, jobs, at_us, self.known_products, self.own(who))
 
     @property
     def known_products(self) -> frozenset[str] | None:
@@ -191,10 +198,14 @@ class Bench:
             self._known = known_products(self.log.rows_of_kinds(("JobOpened", "ProductUsed")))
         return self._known
 
+    def own(self, worker: str | None = None) -> Own:
+        """The worker's watched sections that are learned from, by product, of the whole log."""
+        return self._films.of(worker or self.worker)
+
     def moves(self, worker: str | None = None) -> tuple[Move, ...]:
         """What the worker can take up next, best first."""
         shift = self.shift(worker)
-        return () if shift is None else moves(self.jobs, shift, self.now_us)
+        return () if shift is None else moves(self.jobs, shift, self.now_us, self.own(worker))
 
     def questions(self, worker: str | None = None) -> tuple[Question, ...]:
         """What only the worker knows about the newest shift."""
@@ -456,6 +467,12 @@ class Bench:
         for text in private:
             self._sealed.pop(text.ref, None)
         self.rows.extend(rows)
+        if any(isinstance(r.event, _WATCHED) or r.at_us != r.entered_us for r in rows):
+            shifts = (
+                *tried.shifts.values(),
+                *(self.shifts[s] for s in tried.shifts if s in self.shifts),
+            )
+            self._films.forget({*tried.jobs, *(job for shift in shifts for job in shift.jobs)})
         self.jobs.update(tried.jobs)
         if any(isinstance(row.event, ev.CORRECTIONS) for row in rows):
             self._known = None
@@ -472,6 +489,7 @@ class Bench:
         self._known = None
         self.log.refresh()
         news = self.log.rows_after(before)
+        self._films.forget()
         self.load(set(self.jobs), set(self.shifts))
         said = "; ".join(row_text(row, self.jobs) for row in news[:3])
         more = f"; and {len(news) - 3} more" if len(news) > 3 else ""

@@ -22,13 +22,14 @@ class Asked(Struct, frozen=True):
         stage, section, pass_, layer: whose film; of a gap the layer that goes on after it.
         kind: dwell, flash or gap.
         last_us: last touch, when the window began.
-        opens_us, due_us, closes_us: the marks as instants.
+        opens_us, due_us, closes_us: the marks as instants; due is when it was expected.
         revised: True if the marks were changed while it ran.
         seen_us: when the film was seen ready; None if not watched.
         ended_us: when it was taken up or skipped; None while it runs.
         outcome: how it ended, or that it runs.
         off_us: taken up so much too early or too late; running so long past its close; else 0.
         example: True if the plan's numbers were the starter's and not the pack's.
+        off_by_us: the mark by which a labelled flash was to be off, as instant; else None.
     """
 
     stage: str
@@ -46,6 +47,7 @@ class Asked(Struct, frozen=True):
     outcome: Literal["early", "in the window", "late", "running", "skipped"]
     off_us: int
     example: bool
+    off_by_us: int | None = None
 
 
 class StageAmount(Struct, frozen=True):
@@ -179,6 +181,7 @@ def _asked(job: Job, window: Window, own: Iterable[Row], now_us: int) -> Asked:
         outcome=outcome,
         off_us=off_us,
         example=_example(job.stage(window.stage), window),
+        off_by_us=window.off_by_us,
     )
 
 

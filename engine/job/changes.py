@@ -5,6 +5,7 @@ As in `engine.job.rules`, each returns the events of one press or raises `Refuse
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from itertools import pairwise
 
 from engine.job import events as ev
@@ -71,6 +72,22 @@ def split(scene: Scene, job_id: str, stage: str, section: str, into: tuple[str, 
         if (stage, name) in job.sections:
             raise Refused(f"{stage} has a section {name} already.")
     return (Draft(ev.SectionSplit(stage, section, into), job_id),)
+
+
+def split_several(
+    scene: Scene, job_id: str, stage: str, cuts: Mapping[str, tuple[str, ...]]
+) -> Press:
+    """Cuts several sections of a stage in one press; `cuts`: section -> what it becomes."""
+    drafts: list[Draft] = []
+    names: set[str] = set()
+    for section, into in cuts.items():
+        if names & set(into):
+            raise Refused(f"{stage} would have a section twice.")
+        names |= set(into)
+        drafts += split(scene, job_id, stage, section, into)
+    if not drafts:
+        raise Refused("Name the sections that are to be cut.")
+    return tuple(drafts)
 
 
 def _new_name(name: str) -> None:

@@ -57,11 +57,17 @@ class Turn(Struct, frozen=True, order=True, array_like=True):
 
 
 class Marks(Struct, frozen=True, array_like=True):
-    """A window's marks in seconds: opens and due after the last touch, closes after the first."""
+    """A window's marks in seconds: opens and due after the last touch, closes after the first.
+
+    Fields:
+        off_by_s: of a labelled flash, after the last touch: nine in ten are ready, and the
+            label's longest is not passed; None for any other wait.
+    """
 
     opens_s: int
     due_s: int
     closes_s: int
+    off_by_s: int | None = None
 
 
 # A shift's own events.

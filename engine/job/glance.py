@@ -11,8 +11,11 @@ from typing import Literal
 
 from msgspec import Struct
 
+from engine.job import film_advice
 from engine.job.chemistry import meeting_notices
 from engine.job.dates import clock_text
+from engine.job.film_advice import cut_hint, keep_wet
+from engine.job.flashing import NO_OWN, Own
 from engine.job.job import Job
 from engine.job.moves import Move
 from engine.job.rows import MINUTE_US
@@ -95,13 +98,18 @@ class Film(Struct, frozen=True):
         return place_text(self.job, self.first.stage, tuple(w.section for w in self.windows))
 
 
-def film_face(film: Film, now_us: int) -> Face:
+def film_face(film: Film, now_us: int, hot: bool = False) -> Face:
     """The clock of a running window: to `opens` while it waits, to `closes` while it is ready,
-    and how long it is over when it is late."""
+    and how long it is over when it is late. While a film is to be looked at it runs to the mark
+    by which it is to be worked.
+
+    hot: True if a remover dries fast here.
+    """
     job, window = film.job, film.first
     work = work_of(job.stage(window.stage), window.turn)
     state = window.state(now_us)
-    key = f"{job.id}/{window.stage}/{window.section}/{window.turn}/{state}"
+    looks = window.to_look_at(now_us)
+    key = f"{job.id}/{window.stage}/{window.section}/{window.turn}/{'LOOK' if looks else state}"
     closes = span_text(window.closes_us - now_us)
     if state == "LATE":
         under = f"closed {span_text(now_us - window.closes_us)} ago"
@@ -109,11 +117,27 @@ def film_face(film: Film, now_us: int) -> Face:
     if state == "WAIT":
         opens = span_text(window.opens_us - now_us)
         under = f"{work.say} opens {opens}, closes {closes}"
+        if window.off_by_us is not None:
+            under = f"look {opens}, expect {span_text(window.due_us - now_us)}, closes {closes}"
+        elif hot and window.kind == "dwell":
+            under = f"KEEP WET, opens {opens}, closes {closes}"
         return Face("WAIT", opens, film.where, under, "wait", key)
     many = 1 if work.over == "all" else len(film.windows)
     begin_by_us = max(window.opens_us, window.closes_us - round(work.minutes * many * MINUTE_US))
+    if window.off_by_us is not None:
+        # A film that must be off by then does not wait for its close.
+        mark = "off by" if window.off_by_us <= begin_by_us else "begin"
+        begin_by_us = min(window.off_by_us, begin_by_us)
+        if looks:
+            left_us = max(0, begin_by_us - now_us)
+            under = f"{mark} {span_text(left_us)}, closes {closes}"
+            if window.due_us > now_us:
+                under = f"expect {span_text(window.due_us - now_us)}, {under}"
+            return Face("LOOK", span_text(left_us), film.where, under, "ready", key)
     by = f"by {span_text(begin_by_us - now_us)}" if begin_by_us > now_us else "now"
     under = f"begin {by}, closes {closes}"
+    if hot and window.kind == "dwell":
+        under = f"{work.say} early, closes {closes}"
     return Face(work.say.upper(), closes, film.where, under, "ready", key)
 
 
@@ -250,6 +274,7 @@ def glance(
     questions: int = 0,
     watch: Watch | None = None,
     news: Sequence[str] = (),
+    own: Own = NO_OWN,
 ) -> Glance:
     """One look at the cart.
 
@@ -260,7 +285,9 @@ def glance(
         questions: how many questions about today are open.
         watch: how the worker fares; None off the clock.
         news: sentences from outside the log, told before the questions.
+        own: the worker's watched sections, by product.
     """
+    hot = keep_wet(shift, now_us) != ""
     open_films = films(jobs, now_us)
     faces: list[Face] = []
     on = shift is not None and shift.state not in ("new", "off")
@@ -271,7 +298,7 @@ def glance(
         if doing is not None:
             faces.append(doing)
     shown = open_films[: 2 - len(faces)]
-    faces += [film_face(film, now_us) for film in shown]
+    faces += [film_face(film, now_us, hot) for film in shown]
     if not faces and shift is not None:
         faces.append(
             Face(
@@ -300,7 +327,16 @@ def glance(
         faces=tuple(faces),
         next_line=_next_line(jobs, shift if on else None, chosen),
         windows=others,
-        notices=(*met, *_notices(open_films, questions, watch, [*advice, *news])),
+        notices=(
+            *met,
+            *_notices(
+                open_films,
+                questions,
+                watch,
+                of_films=film_advice.advice(jobs, shift, now_us, chosen, own),
+                news=[*advice, *news],
+            ),
+        ),
     )
 
 
@@ -361,15 +397,18 @@ def _head(jobs: Mapping[str, Job], shift: Shift | None, chosen: Move | None) -> 
 
 
 def _notices(
-    open_films: Sequence[Film], questions: int, watch: Watch | None, news: Sequence[str]
+    open_films: Sequence[Film],
+    questions: int,
+    watch: Watch | None,
+    of_films: Sequence[str],
+    news: Sequence[str],
 ) -> tuple[str, ...]:
     found = []
     for film in open_films:
         if film.first.too_big:
-            found.append(
-                f"{film.where} closes before it opens: too big at this pace. "
-                "Cut the sections left in two."
-            )
+            too_big = f"{film.where} closes before it opens: too big at this pace."
+            found.append(f"{too_big} {cut_hint(film.job, film.first.stage)}".rstrip())
+    found += of_films
     if watch is not None:
         found += body_notices(watch, [film.where for film in open_films])
     found += news

@@ -1,6 +1,7 @@
 """What can be taken up next, in the order in which it should be.
 
-LATE windows first; then a window that opens before the next section could be finished;
+LATE windows first; then a window that opens (a film to be looked at: that must be worked)
+before the next section could be finished;
 then the stage's order; then what is early; then later stages and other jobs. Standing by a
 window is a move too. The list is policy: the worker may take up any of it, or anything else.
 """
@@ -13,7 +14,8 @@ from typing import Literal
 from msgspec import Struct
 
 from engine.job import job as jobs_
-from engine.job.events import StepFinished, Turn
+from engine.job.events import Marks, StepFinished, Turn
+from engine.job.flashing import NO_OWN, Own, opening_marks
 from engine.job.job import Job
 from engine.job.plan import Stage
 from engine.job.rows import MINUTE_US, Row
@@ -101,21 +103,40 @@ class _Group(Struct, frozen=True):
             why,
         )
 
+    def wanted_us(self, move: Move) -> int:
+        """When the hands must be free for `move`, of this group: when its window opens.
 
-def finishing(job: Job, hands: Hands, shared: bool = False) -> StepFinished:
-    """The event that finishes what is in hand, with the planned marks of the wait behind it."""
+        Of a film that is looked at from then on it is the mark by which it is to be worked,
+        so that one look does not keep the hands from the next section.
+        """
+        opens_us, begin_by_us = move.opens_us or 0, move.begin_by_us or 0
+        marks = [s.window.off_by_us for s in self.sections if s.window is not None]
+        off_by = [mark_us for mark_us in marks if mark_us is not None]
+        return max(opens_us, min([*off_by, begin_by_us])) if off_by else opens_us
+
+
+def finishing(
+    job: Job, hands: Hands, shared: bool = False, marks: Marks | None = None
+) -> StepFinished:
+    """The event that finishes what is in hand.
+
+    marks: of the wait behind it, as reckoned; None: the planned ones, if a wait begins.
+    """
     wait = wait_after(job.stage(hands.stage), hands.turn)
-    marks = None if wait is None else wait[1]
+    if marks is None and wait is not None:
+        marks = wait[1]
     return StepFinished(hands.stage, hands.sections, hands.turn, marks, shared)
 
 
-def as_if_finished(jobs: Mapping[str, Job], shift: Shift, now_us: int) -> dict[str, Job]:
+def as_if_finished(
+    jobs: Mapping[str, Job], shift: Shift, now_us: int, own: Own = NO_OWN
+) -> dict[str, Job]:
     """The jobs as they would be if the worker finished what is in hand now."""
     after = dict(jobs)
     hands = shift.doing
     if isinstance(hands, Hands) and hands.job in after:
         job = after[hands.job]
-        event = finishing(job, hands)
+        event = finishing(job, hands, marks=opening_marks(job, hands, shift, now_us, own))
         row = Row(
             "", -1, -1, shift.id, job.id, shift.worker, now_us, now_us, 0, "", 0, True, "worker",
             event,
@@ -124,14 +145,16 @@ def as_if_finished(jobs: Mapping[str, Job], shift: Shift, now_us: int) -> dict[s
     return after
 
 
-def moves(jobs: Mapping[str, Job], shift: Shift, now_us: int) -> tuple[Move, ...]:
+def moves(
+    jobs: Mapping[str, Job], shift: Shift, now_us: int, own: Own = NO_OWN
+) -> tuple[Move, ...]:
     """Everything that can be taken up at `now_us`, best first; empty if the shift is not on.
 
-    `jobs` maps ids to jobs; closed ones are passed over.
+    `jobs` maps ids to jobs; closed ones are passed over. `own`: the worker's watched sections.
     """
     if shift.state in ("new", "off"):
         return ()
-    after = as_if_finished(jobs, shift, now_us)
+    after = as_if_finished(jobs, shift, now_us, own)
     groups = [g for job in _in_focus(after, shift) for g in _groups(job)]
     waiting = sorted((g for g in groups if g.waits), key=_closing)
     plain = [g for g in groups if not g.waits and not _asleep(g, now_us)]
@@ -156,7 +179,7 @@ def moves(jobs: Mapping[str, Job], shift: Shift, now_us: int) -> tuple[Move, ...
             first.append(group.move("take up", "late"))
         elif opens_us <= now_us:
             first.append(move)
-        elif opens_us <= until_us or holds:
+        elif group.wanted_us(move) <= until_us or holds:
             first.append(group.move("stand by", "window"))
             early.append(group.move("take up", "early"))
         else:

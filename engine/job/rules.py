@@ -11,9 +11,11 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from engine.job import events as ev
 from engine.job.events import BreakKind, OtherKind, Turn
+from engine.job.flashing import Own, opening_marks
 from engine.job.hours import partition
 from engine.job.job import Job
 from engine.job.moves import Move, finishing
@@ -37,6 +39,7 @@ class Scene(Struct, frozen=True):
         jobs: every job that is open, by id (a closed one too where it is reopened).
         now_us: job time of the press.
         known_products: keys of the products this cart ever used; None: not to be asked about.
+        own: the worker's own watched sections, by product.
     """
 
     worker: str
@@ -44,6 +47,7 @@ class Scene(Struct, frozen=True):
     jobs: Mapping[str, Job]
     now_us: int
     known_products: frozenset[str] | None = None
+    own: Own = {}
 
     @property
     def on(self) -> Shift:
@@ -90,7 +94,8 @@ def _end(scene: Scene, finish: bool) -> list[Draft]:
     match shift.doing:
         case Hands() as hands if finish:
             job = scene.job(hands.job)
-            drafts = [Draft(finishing(job, hands), job.id)]
+            marks = opening_marks(job, hands, shift, scene.now_us, scene.own)
+            drafts = [Draft(finishing(job, hands, marks=marks), job.id)]
             amounts = _amounts(job, hands)
             if amounts:
                 used = ev.ProductUsed(hands.stage, hands.sections, hands.turn, amounts)
@@ -299,11 +304,15 @@ def note_job(scene: Scene, job_id: str, event: Struct) -> Press:
 
 
 def see(scene: Scene, job_id: str, stage: str, section: str) -> Press:
-    """The worker watched the film and sees it ready."""
-    found = section_of(scene.job(job_id), stage, section)
+    """The worker watched the film and sees it ready; sections under one press are one film."""
+    job = scene.job(job_id)
+    found = section_of(job, stage, section)
     if found.state != "waiting" or found.window is None or found.window.kind == "gap":
         raise Refused(f"No window runs on {section}.")
-    return (Draft(ev.WindowSeen(stage, (section,), found.turn), job_id),)
+    film = replace(found.window, section="")
+    same = (s for s in job.of(stage) if s.window is not None)
+    names = tuple(s.name for s in same if s.window and replace(s.window, section="") == film)
+    return (Draft(ev.WindowSeen(stage, names, found.turn), job_id),)
 
 
 def close_job(scene: Scene, job_id: str, over: Mapping[str, str] = NO_REASONS) -> Press:

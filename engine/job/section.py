@@ -105,6 +105,22 @@ class Window(Struct, frozen=True):
         """Job time of the mark `closes`."""
         return self.first_us + self.marks.closes_s * SECOND_US
 
+    @property
+    def off_by_us(self) -> int | None:
+        """Job time of the mark `off by`; None if the window has none."""
+        off_by_s = self.marks.off_by_s
+        return None if off_by_s is None else self.last_us + off_by_s * SECOND_US
+
+    def to_look_at(self, now_us: int) -> bool:
+        """True while a film may be ready and nobody has seen it so: from opens to off by."""
+        off_by_us = self.off_by_us
+        return (
+            self.state(now_us) == "READY"
+            and self.seen_us is None
+            and off_by_us is not None
+            and now_us < off_by_us
+        )
+
     def state(self, now_us: int) -> WindowState:
         """WAIT before it opens, LATE from `closes` on, READY between."""
         if now_us >= self.closes_us:

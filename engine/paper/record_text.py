@@ -208,6 +208,11 @@ def _put_windows(page: Page, record: Record) -> None:
         unit = "hours:minutes" if long else "minutes:seconds"
         example = "; example, replace from the pack" if any(w.example for w in windows) else ""
         page.line(f"{stage}, {before} ({unit}{example})", 0, 2)
+        # One mark for all of them is said once.
+        offs = {None if w.off_by_us is None else w.off_by_us - w.last_us for w in windows}
+        alike = next(iter(offs)) if len(offs) == 1 else None
+        if alike is not None:
+            page.line(f"to be off by {_length(alike, long)}", 2)
         calendar = Calendar(page, record.zone)
         for w in windows:
             calendar.turn(w.last_us)
@@ -219,7 +224,7 @@ def _put_windows(page: Page, record: Record) -> None:
                     *(_after(w, at_us, long) for at_us in ends),
                     _after(w, w.ended_us, long) if w.ended_us is not None else "-",
                     "",
-                    _outcome(w, long),
+                    _outcome(w, long, len(offs) > 1),
                 ),
                 widths,
                 2,
@@ -237,7 +242,7 @@ def _length(length_us: int, long: bool) -> str:
     return exact_text(max(0, length_us) // SECOND_US)[:-3]
 
 
-def _outcome(window: Asked, long: bool) -> str:
+def _outcome(window: Asked, long: bool, each_off_by: bool) -> str:
     match window.outcome:
         case "early" | "late":
             said = [f"{window.outcome} by {_length(window.off_us, long)}"]
@@ -247,6 +252,8 @@ def _outcome(window: Asked, long: bool) -> str:
                 said.append(f"late by {_length(window.off_us, long)}")
         case _:
             said = [window.outcome]
+    if each_off_by and window.off_by_us is not None:
+        said.append(f"off by {_length(window.off_by_us - window.last_us, long)}")
     if window.seen_us is not None:
         said.append(f"seen {_length(window.seen_us - window.last_us, long)}")
     if window.revised:

@@ -294,6 +294,16 @@ class Log:
             f"{_BY_INDEX} AND kind IN (SELECT value FROM json_each(?))", json.dumps(wanted)
         )
 
+    def jobs_with(self, kind: str) -> tuple[str, ...]:
+        """Jobs that have a row of this kind of event, the one with the newest first."""
+        with self._reading():
+            lines = self._db.execute(
+                f"SELECT job FROM rows WHERE {_BY_INDEX} AND kind = ? AND job IS NOT NULL "
+                "GROUP BY job ORDER BY max(seq) DESC",
+                (self.origin, kind),
+            )
+            return tuple(job for (job,) in lines)
+
     def _rows(self, where: str, *values: Any) -> list[Row]:
         with self._reading():
             return codec.rows(

@@ -276,7 +276,7 @@ def test_advice_names_what_is_too_big_and_what_is_asked() -> None:
     # The last touch at 200: it opens at 260 and closed at 240.
     take(book, 200, act="stand by")
     assert look(book, 205, questions=1).notices == (
-        "door closes before it opens: too big at this pace. Cut the sections left in two.",
+        "door closes before it opens: too big at this pace.",
         "1 question about today (G)",
     )
     assert look(book, 205, questions=3).notices[1] == "3 questions about today (G)"

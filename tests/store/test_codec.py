@@ -18,6 +18,7 @@ from engine.job.events import (
     DamageNoted,
     JobOpened,
     Marks,
+    MarksRevised,
     NoteWritten,
     PackWeighed,
     ReadingTaken,
@@ -84,9 +85,20 @@ def test_every_kind_comes_back(kind: str) -> None:
 def test_body_is_canonical() -> None:
     event = StepFinished("Coat", ("bonnet left",), Turn(1, 2, 0), Marks(60, 104, 300))
     assert codec.encode(event)[2] == (
+        '{"marks":[60,104,300,null],"sections":["bonnet left"],"shared":false,"stage":"Coat",'
+        '"turn":[1,2,0]}'
+    )
+
+
+def test_marks_of_an_older_log_have_no_mark_to_be_off_by() -> None:
+    body = (
         '{"marks":[60,104,300],"sections":["bonnet left"],"shared":false,"stage":"Coat",'
         '"turn":[1,2,0]}'
     )
+    event = StepFinished("Coat", ("bonnet left",), Turn(1, 2, 0), Marks(60, 104, 300, None))
+    assert codec.decode("StepFinished", 1, body) == event
+    revised = MarksRevised("Coat", ("bonnet left",), Turn(1, 2, 0), Marks(18, 36, 300, 72))
+    assert codec.decode(*codec.encode(revised)) == revised
 
 
 @settings(max_examples=200, deadline=None)

@@ -151,9 +151,8 @@ def open_split(screen: RunScreen, chosen: Move | None) -> None:
 
     def cut(names: list[str]) -> Callable[[], None]:
         def press() -> None:
-            for name in names:
-                into = halves(job, stage, name)
-                screen.cart.write(changes.split, job.id, stage, name, into)
+            cuts = {name: halves(job, stage, name) for name in names}
+            screen.cart.write(changes.split_several, job.id, stage, cuts)
 
         return guarded(screen, press)
 

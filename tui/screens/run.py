@@ -10,6 +10,8 @@ from textual.app import ComposeResult
 from textual.containers import Horizontal
 
 from engine.job import rules
+from engine.job.film_advice import WATCH
+from engine.job.flashing import seen_text
 from engine.job.glance import Glance, glance, most_urgent
 from engine.job.moves import Move
 from engine.job.rows import MINUTE_US
@@ -26,6 +28,8 @@ from tui.widgets.sheet import Line, Sheet
 # Each of several notices stands for so long. Our own judgement.
 NOTICE_US = 8_000_000
 REST_REASONS = ("this one first, then I rest", "I feel well and take it on me")
+# After so long an answer gives way to the asking to watch a film. Our own judgement.
+WATCH_US = 4_000_000
 REASONS = ("I know and take it on me", "the label of the pack allows it", "the customer wants it")
 # What stands in the log instead where there is only one thing to say.
 OWN_REASONS = {"first_use": ("read",), "rest_due": REST_REASONS}
@@ -35,7 +39,7 @@ class RunScreen(CartScreen):
     """The screen of the day."""
 
     called: ClassVar[str] = "run"
-    advancing: ClassVar[frozenset[str]] = frozenset({"next", "undo"})
+    advancing: ClassVar[frozenset[str]] = frozenset({"next", "undo", "seen"})
     _ago = ""
     _named: Move | None = None
     _asks = 0
@@ -99,6 +103,7 @@ class RunScreen(CartScreen):
             self._asks,
             self.cart.body(),
             news,
+            bench.own(),
         )
 
     def paint(self) -> None:
@@ -135,7 +140,10 @@ class RunScreen(CartScreen):
         for selector in ("#next", "#notice", "KeyRow"):
             self.query_one(selector).display = not (low and self.sheet.is_open)
         notice = self.query_one("#notice", Plain)
-        if self.said_long_ago and (seen.notices or low):
+        # A film to be watched may be ready before the last answer would have made room.
+        if WATCH in seen.notices and self.cart.bench.now_us - self._said_us > WATCH_US:
+            notice.show(WATCH)
+        elif self.said_long_ago and (seen.notices or low):
             notice.show(self._notice(seen.notices))
         super().paint()
 
@@ -188,8 +196,11 @@ class RunScreen(CartScreen):
             found["hold"] = held
         if not self.cart.moves:
             found["next"] = "There is nothing to take up: open a job on Today (T)."
-        if not lists.watched(bench):
+        open_now = lists.watched(bench)
+        if not open_now:
             found["seen"] = "No window runs."
+        elif all(window.seen_us is not None for _job, window in open_now):
+            found["seen"] = "Every film that runs was seen ready; backspace takes that back."
         if "mix" not in found and not mix_lists.needed(self):
             found["mix"] = mix_lists.NOTHING_MIXED
         return found
@@ -259,9 +270,16 @@ class RunScreen(CartScreen):
         self.cart.write(rules.put_down)
 
     def press_seen(self) -> None:
-        """The film of the first open window was seen ready."""
-        job, window = lists.watched(self.cart.bench)[0]
+        """The film of the first open window not seen yet was seen ready."""
+        bench = self.cart.bench
+        open_now = lists.watched(bench)
+        job, window = next(one for one in open_now if one[1].seen_us is None)
+        said = seen_text(
+            job, window.stage, window.section, bench.shift(), bench.now_us, bench.own()
+        )
         self.cart.write(rules.see, job.id, window.stage, window.section)
+        if said:
+            self.say(f"{window.section}: {said}")
 
     # Lists.
 
