@@ -140,6 +140,17 @@ class ReadingTaken(Struct, frozen=True):
     rain_at_us: int | None = None
 
 
+class DayExpected(Struct, frozen=True):
+    """What the forecast says for today: the lowest and highest air temperature in C.
+
+    Fields:
+        low_c, high_c: -40 to 60 C, the low not above the high.
+    """
+
+    low_c: float
+    high_c: float
+
+
 class DrinkTaken(Struct, frozen=True):
     """A drink of `ml` millilitres, > 0."""
 
@@ -512,6 +523,7 @@ SHIFT_EVENTS: tuple[type[Struct], ...] = (
     OtherWorkStarted,
     OtherWorkEnded,
     ReadingTaken,
+    DayExpected,
     DrinkTaken,
     FeltUnwell,
     CheckedIn,

@@ -13,6 +13,7 @@ from msgspec import Struct
 
 from engine.job import film_advice
 from engine.job.chemistry import meeting_notices
+from engine.job.coating import gate_notices, pressing
 from engine.job.dates import clock_text
 from engine.job.film_advice import cut_hint, keep_wet
 from engine.job.flashing import NO_OWN, Own
@@ -22,7 +23,7 @@ from engine.job.rows import MINUTE_US
 from engine.job.section import SECOND_US, Window, work_of
 from engine.job.shift import Break, Free, Hands, Other, Shift
 from engine.job.vehicle import set_up_notice
-from engine.job.watch import Watch, body_notices, rest_minutes
+from engine.job.watch import Watch, body_notices, body_remarks, rest_minutes
 from engine.job.words import move_text, place_text
 
 # Seconds after which an overdue check-in rings again, by its loudness; 0: once. From this
@@ -334,6 +335,7 @@ def glance(
                 questions,
                 watch,
                 of_films=film_advice.advice(jobs, shift, now_us, chosen, own),
+                gate=_gate(jobs, shift, now_us, chosen),
                 news=[*advice, *news],
             ),
         ),
@@ -401,6 +403,7 @@ def _notices(
     questions: int,
     watch: Watch | None,
     of_films: Sequence[str],
+    gate: tuple[tuple[str, ...], bool],
     news: Sequence[str],
 ) -> tuple[str, ...]:
     found = []
@@ -411,7 +414,25 @@ def _notices(
     found += of_films
     if watch is not None:
         found += body_notices(watch, [film.where for film in open_films])
+    said, presses = gate
+    found += said if presses else ()
     found += news
     if questions:
         found.append(f"{questions} question{'' if questions == 1 else 's'} about today (G)")
+    found += () if presses else said
+    if watch is not None:
+        found += body_remarks(watch)
     return tuple(found)
+
+
+def _gate(
+    jobs: Mapping[str, Job], shift: Shift | None, now_us: int, chosen: Move | None
+) -> tuple[tuple[str, ...], bool]:
+    """What the gate of a coat says, and whether it says more than that all is met."""
+    doing = None if shift is None else shift.doing
+    job_id = doing.job if isinstance(doing, Hands) else "" if chosen is None else chosen.job
+    job = jobs.get(job_id)
+    if job is None:
+        return (), False
+    stage = "" if chosen is None or chosen.job != job_id else chosen.stage
+    return gate_notices(job, shift, now_us, stage), pressing(job, shift, now_us, stage)

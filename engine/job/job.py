@@ -64,6 +64,7 @@ class Job(Struct):
         stints: finished work in the order it was finished.
         facts: rows that change no state: products, water, paint, damage, notes, papers.
         shifts: shifts that put a hand to it, in order.
+        overruled: beginnings of work that carry a reason for a rule overruled, in order.
         odd: rows set aside.
     """
 
@@ -79,6 +80,7 @@ class Job(Struct):
     stints: list[Stint] = []
     facts: list[Row] = []
     shifts: list[str] = []
+    overruled: list[Row] = []
     odd: list[Odd] = []
 
     def stage(self, name: str) -> Stage:
@@ -146,6 +148,7 @@ def applied(job: Job, row: Row) -> Job:
         stints=job.stints.copy(),
         facts=job.facts.copy(),
         shifts=job.shifts.copy(),
+        overruled=job.overruled.copy(),
         odd=job.odd.copy(),
     )
     _take(copy, row)
@@ -265,6 +268,8 @@ def _start(job: Job, row: Row, event: ev.WorkStarted) -> None:
         _put(job, replace(section, state=state, worker=row.worker, first_us=first_us, window=None))
     if row.shift not in job.shifts:
         job.shifts.append(row.shift)
+    if event.over:
+        job.overruled.append(row)
 
 
 def _own(row: Row, section: Section) -> None:

@@ -19,6 +19,24 @@ Unit = Literal["ml", "g", "drops", "each"]
 FlashKind = Literal["", "solvent", "moisture cure", "water"]
 
 
+class Limits(Struct, frozen=True, forbid_unknown_fields=True):
+    """In which climate a product may be applied, by its label; None where it is silent.
+
+    Fields:
+        panel_low_c, panel_high_c: panel temperature in C, -40 to 120, low not above high.
+        air_low_c, air_high_c: air temperature in C, -40 to 60, low not above high.
+        rh_low, rh_high: relative humidity in percent, 1 to 100, low not above high; a product
+            that cures with moisture has a lower end too.
+    """
+
+    panel_low_c: float | None = None
+    panel_high_c: float | None = None
+    air_low_c: float | None = None
+    air_high_c: float | None = None
+    rh_low: float | None = None
+    rh_high: float | None = None
+
+
 class Product(Struct, frozen=True, forbid_unknown_fields=True):
     """One product of the cart.
 
@@ -31,6 +49,7 @@ class Product(Struct, frozen=True, forbid_unknown_fields=True):
         mix: "ready", "10:1" (10 water + 1 product), "1 in 10", "5 %".
         family: chemical family, for what must not meet; "" if not given.
         hazards: H-codes and signal word, copied from the data sheet of the pack in hand.
+        limits: in which climate it may be applied, by its label; None if not given.
     """
 
     id: str
@@ -41,6 +60,7 @@ class Product(Struct, frozen=True, forbid_unknown_fields=True):
     mix: str = "ready"
     family: str = ""
     hazards: tuple[str, ...] = ()
+    limits: Limits | None = None
 
 
 class Vibration(Struct, frozen=True, forbid_unknown_fields=True):

@@ -17,6 +17,7 @@ from engine.job.aftercare import Care, Cure, Recoat, cares, cures, recoats
 from engine.job.applied import Asked, StageRecord, Used, asked, stages, used
 from engine.job.exposure_record import ExposureRecord, exposure_record
 from engine.job.job import Job, JobState
+from engine.job.laid import Laid, laid
 from engine.job.rows import Row, told
 from engine.job.shift import Shift
 from engine.job.trail import Trail, trail
@@ -73,6 +74,7 @@ class Record(Struct, frozen=True):
         trail: what was overruled and corrected, and what the clocks did.
         proof: the log it was made from.
         reckoning: version of the rules, `RECKONING`.
+        gate: the climate in which every layer of a coat was begun, in order.
     """
 
     job: str
@@ -103,6 +105,7 @@ class Record(Struct, frozen=True):
     trail: Trail
     proof: Proof
     reckoning: int
+    gate: tuple[Laid, ...] = ()
 
     @property
     def clock_us(self) -> int:
@@ -184,6 +187,7 @@ def record(
         trail=trail(job, worked, jobs, rows),
         proof=proof,
         reckoning=RECKONING,
+        gate=laid(job, worked),
     )
 
 

@@ -13,6 +13,8 @@ from collections.abc import Mapping, Sequence
 from msgspec import Struct
 from msgspec.structs import replace
 
+from engine.figures.bounds import AIR_C
+from engine.job import coating
 from engine.job import events as ev
 from engine.job.events import BreakKind, OtherKind, Turn
 from engine.job.flashing import Own, opening_marks
@@ -217,6 +219,7 @@ def take_up(
     question = "" if scene.window_runs else first_use(job, move, scene.known_products)
     if question:
         _ask(over, "first_use", question)
+    _ask_gate(scene, over, job, move, finish)
     started = ev.WorkStarted(move.stage, move.sections, move.turn, dict(over))
     return (*drafts, Draft(started, job.id))
 
@@ -231,6 +234,24 @@ def _ask_early(scene: Scene, over: Mapping[str, str], name: str, layer: int, ope
             f"Layer {layer} on {name} is early: its gap opens in {minutes} min. "
             "Lay it all the same?",
         )
+
+
+def _ask_gate(scene: Scene, over: Mapping[str, str], job: Job, move: Move, finish: bool) -> None:
+    """Asks before a coat under the gate; never while a window runs, or where one begins by this."""
+    hands = scene.on.doing
+    if scene.window_runs or (finish and isinstance(hands, Hands) and _film_begins(scene, hands)):
+        return
+    turn = move.turn
+    for rule_id, sentence in coating.asks(
+        job, move.stage, move.sections, turn.step, scene.on, scene.now_us
+    ):
+        _ask(over, rule_id, sentence)
+
+
+def _film_begins(scene: Scene, hands: Hands) -> bool:
+    """True if a dwell or flash begins when what is in hand is finished."""
+    wait = wait_after(scene.job(hands.job).stage(hands.stage), hands.turn)
+    return wait is not None and wait[0] != "gap"
 
 
 def _holds(hands: Hands, move: Move, name: str) -> bool:
@@ -288,6 +309,17 @@ def note_shift(scene: Scene, event: Struct) -> Press:
     """A reading, a drink, signs, a sign of life: a fact that changes nothing done."""
     scene.must_be_on()
     return (Draft(event),)
+
+
+def expect_day(scene: Scene, low_c: float, high_c: float) -> Press:
+    """The forecast's low and high for today, for the hour at which a coat can be laid."""
+    scene.must_be_on()
+    for name, value in (("low", low_c), ("high", high_c)):
+        if not AIR_C.low <= value <= AIR_C.high:
+            raise Refused(f"A {name} of {value:g} C cannot be.")
+    if low_c > high_c:
+        raise Refused(f"The low, {low_c:g} C, is above the high, {high_c:g} C.")
+    return (Draft(ev.DayExpected(low_c, high_c)),)
 
 
 def note_job(scene: Scene, job_id: str, event: Struct) -> Press:

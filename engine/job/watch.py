@@ -277,7 +277,7 @@ def index_text(one: Climate) -> str:
 
 
 def body_notices(found: Watch, films: Sequence[str]) -> tuple[str, ...]:
-    """What is to be said about the body, the most urgent first.
+    """What presses about the body, the most urgent first.
 
     Args:
         films: sections whose windows run, for the rest that waits for them.
@@ -300,11 +300,17 @@ def body_notices(found: Watch, films: Sequence[str]) -> tuple[str, ...]:
         said.append(found.water.sentence)
     if found.pace.rest_is_hotter:
         said.append("The place to rest is hotter than the work; fewer minutes may be no relief.")
-    if found.pace.outside_table:
-        said.append("The humidity is outside the NIOSH table; its last row was read.")
+    said += sentences(found.strain)
+    return tuple(said)
+
+
+def body_remarks(found: Watch) -> tuple[str, ...]:
+    """What is to be said about the body when nothing presses, the cautions among it."""
+    said = []
     if found.reading_wanted:
         said.append(found.reading_wanted)
-    said += sentences(found.strain)
+    if found.pace.outside_table:
+        said.append("The humidity is outside the NIOSH table; its last row was read.")
     if found.hot:
         said.append(CAUTION)
         if found.held.because:

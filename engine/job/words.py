@@ -75,6 +75,8 @@ def row_text(row: Row, jobs: Mapping[str, Job]) -> str:
             return "other work over"
         case ev.ReadingTaken() as reading:
             return f"reading: {reading_text(reading)}"
+        case ev.DayExpected(low_c, high_c):
+            return f"expected today: {low_c:g} to {high_c:g} C"
         case ev.DrinkTaken(ml):
             return f"drank {ml} ml"
         case ev.FeltUnwell(signs):

@@ -10,6 +10,7 @@ from engine.job.record import Record
 from engine.job.section import SectionState
 from engine.job.words import amount_text, reading_text
 from engine.paper.aftercare_text import put_aftercare, put_films
+from engine.paper.coating_text import put_gate
 from engine.paper.exposure_text import put_exposures
 from engine.paper.text import SECOND_US, Calendar, Page, exact_text, hour, lasted
 from engine.paper.time_sheet import (
@@ -46,6 +47,7 @@ def record_text(record: Record, round_minutes: int = 0) -> str:
     _put_readings(page, record)
     put_exposures(page, record.exposures, record.zone)
     _put_sections(page, record)
+    put_gate(page, record.gate, record.zone)
     _put_windows(page, record)
     _put_products(page, record)
     put_films(page, record)

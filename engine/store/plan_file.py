@@ -8,6 +8,7 @@ import tomllib
 
 import msgspec
 
+from engine.figures.bounds import AIR_C, PANEL_C, RH, Bound
 from engine.figures.mix import ratio
 from engine.job.plan import Plan
 from engine.store.duration import ISO_LIKE
@@ -24,6 +25,12 @@ MOST_TIMES = 120
 _RHYTHM = 'rhythm = { work = "50m", rest = "10m" }'
 _SOURCE = 'source = "label of the pack"'
 _MIX = 'write it like "ready", "10:1" (10 water + 1 product), "1 in 10" or "5 %"'
+_LIMITS = "limits = { panel_low_c = 5, panel_high_c = 30 }"
+_CLIMATE: tuple[tuple[str, str, Bound], ...] = (
+    ("panel_low_c", "panel_high_c", PANEL_C),
+    ("air_low_c", "air_high_c", AIR_C),
+    ("rh_low", "rh_high", RH),
+)
 _VIBRATION = "vibration = { a = 4.5, k = 1.5, contact = 0.8 }"
 _PRICE = re.compile(r"[0-9]{1,7}(\.[0-9]{1,3})?")
 _TOML_LINE = re.compile(r"\s*\(at line ([0-9]+), column [0-9]+\)")
@@ -152,9 +159,27 @@ def _product(row: Table) -> dict[str, object]:
         "mix": _mix(row),
         "family": row.text("family", 'family = "thioglycolate"', required=False) or "",
         "hazards": _hazards(row),
+        "limits": _limits(row),
     }
     row.done("a product")
     return product
+
+
+def _limits(row: Table) -> dict[str, float | None] | None:
+    inner = row.sub("limits", _LIMITS)
+    if inner is None:
+        return None
+    limits: dict[str, float | None] = {}
+    for low_key, high_key, bound in _CLIMATE:
+        low, high = (inner.number(key, bound.low, bound.high) for key in (low_key, high_key))
+        limits |= {low_key: low, high_key: high}
+        if low is not None and high is not None and low > high:
+            inner.fault(
+                low_key,
+                f"{quoted(low)} is above {high_key} ({quoted(high)}); write a lower one",
+            )
+    inner.done("limits")
+    return limits
 
 
 def _hazards(row: Table) -> list[str]:

@@ -15,7 +15,7 @@ from engine.job.body import (
 from engine.job.plan import Effort
 from engine.store.duration import spelled
 from engine.store.plan_step import check_marks, read_step
-from engine.store.plan_table import Table, advice, quoted
+from engine.store.plan_table import Table, advice, quoted, visible
 
 EFFORTS: tuple[Effort, ...] = ("rest", "light", "moderate", "heavy")
 PER = ("section", "panel", "stage")
@@ -150,7 +150,9 @@ def _effort_by(
     for place in value:
         word = inner.word(place, EFFORTS)
         if known and place not in known:
-            otherwise = f"this stage has {', '.join(known[:6])}{', …' if len(known) > 6 else ''}"
+            shown = ", ".join(visible(name) for name in known[:6])
+            more = ", …" if len(known) > 6 else ""
+            otherwise = f"this stage has {shown}{more}"
             inner.fault(place, f"no such section or panel; {advice(place, known, otherwise)}")
         elif word is not None:
             found[place] = word

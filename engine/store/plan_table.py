@@ -20,7 +20,8 @@ _SHOWN = LONGEST_NAME
 _BIDI = frozenset("\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
 
 
-def _visible(text: str) -> str:
+def visible(text: str) -> str:
+    """A name of the file as a fault shows it: short, its control characters written out."""
     cut = text if len(text) <= _SHOWN else text[: _SHOWN - 1] + "…"
     return "".join(
         c if c.isprintable() and c != '"' else '\\"' if c == '"' else f"\\u{ord(c):04x}"
@@ -35,7 +36,7 @@ def quoted(value: object) -> str:
     dates are only named.
     """
     if isinstance(value, str):
-        return f'"{_visible(value)}"'
+        return f'"{visible(value)}"'
     if isinstance(value, bool):
         return "true" if value else "false"
     if isinstance(value, int):

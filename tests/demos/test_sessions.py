@@ -28,7 +28,7 @@ from tests.kit.reckoner import SECOND_US, reckoned
 # Where tests are dealt out by group, each session is played on one worker only.
 pytestmark = pytest.mark.xdist_group("demo sessions")
 
-NAMES = ("dry_heat_estate", "three_washes", "two_day_van")
+NAMES = ("cool_damp_coupe", "dry_heat_estate", "three_washes", "two_day_van")
 HOME, SMALL = (80, 24), (40, 12)
 MOST_SECONDS = 6.0
 INVENTED = "All of it is invented; the numbers are synthetic."

@@ -36,13 +36,15 @@ NOTES = (
     ev.WaterTouched("Coat", ("bonnet left",)),
     ev.PaperIssued("record", 1, ""),
     ev.ReadingTaken(air_c=31.5, rh=40.0, panel_c=44.0, place="sun"),
+    ev.ReadingTaken(air_c=12.0, rh=90.0, panel_c=11.0),
+    ev.DayExpected(5.0, 18.0),
     ev.DrinkTaken(250),
     ev.FeltUnwell(("headache",)),
     ev.CheckedIn(1800),
     ev.PackOpened("coat", 30.0),
 )
 CHANGES = ("see", "see", "revise", "skip", "split", "section", "stage")
-REASONS = {"layer_early": "said again"}
+REASONS = {"layer_early": "said again", "coat_gate": "said again"}
 
 who = st.sampled_from(WORKERS)
 pick = st.integers(0, 999)

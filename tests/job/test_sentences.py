@@ -16,11 +16,11 @@ from engine.job import changes, rules
 from engine.job import events as ev
 from engine.job.events import Marks, Turn
 from engine.job.moves import Move
-from engine.job.plan import Plan, Product
+from engine.job.plan import Condition, Plan, Product
 from engine.job.rules import Press
 from engine.trouble import Asks, Refused
 from tests.kit.book import JOB, Book, opened, us
-from tests.kit.plans import COAT, WIPE, opening
+from tests.kit.plans import COAT, GATED, WIPE, opening
 from tests.kit.sentences import raised_at, raising_lines
 
 A, B, ROOF = "bonnet left", "bonnet right", "roof"
@@ -82,6 +82,7 @@ STAGES_MISSING = replace(opening(), plan=Plan("nothing", ()))
 END = Move("end", why="end")
 UP = Move("take up", JOB, "Coat", (A,))
 UP_B, STAND_BY = replace(UP, sections=(B,)), replace(UP, act="stand by")
+WARM = replace(COAT, condition=Condition("panel_c", False, 12.0, 900))
 USED = ev.ProductUsed("Coat", (A,), Turn(), {"coat": 15.0})
 
 
@@ -129,6 +130,12 @@ OF_RULES: list[Case] = [
      "Go on all the same?"),
     (FRESH, "me", take_up_tired, (UP,),
      "A rest is called for. Go on working all the same?"),
+    (lambda: opened(GATED), "me", rules.take_up, (UP,),
+     "No reading of panel, air and humidity: no verdict. Coat all the same?"),
+    (lambda: opened(WARM), "me", rules.take_up, (UP,),
+     "Panel not measured, wanted over 12 C. Begin Coat all the same?"),
+    (FRESH, "me", rules.expect_day, (9.0, 61.0), "A high of 61 C cannot be."),
+    (FRESH, "me", rules.expect_day, (9.5, 9.0), "The low, 9.5 C, is above the high, 9 C."),
     (FRESH, "me", rules.put_down, (), "Nothing is in hand."),
     (having(ev.BreakTaken("rest")), "me", rules.take_break, ("rest",), "That break is on already."),
     (having(ev.OtherWorkStarted("phone")), "me", rules.start_other, ("phone",),
@@ -237,7 +244,10 @@ def test_every_sentence_was_reached(module: ModuleType, cases: list[Case]) -> No
 
 def test_the_questions_name_their_rule() -> None:
     asked = {trouble.rule_id for trouble in map(sentence, OF_RULES) if isinstance(trouble, Asks)}
-    assert asked == {"window_open", "layer_early", "unfinished", "rest_due", "first_use"}
+    assert asked == {
+        "window_open", "layer_early", "unfinished", "rest_due", "first_use", "coat_gate",
+        "condition",
+    }  # fmt: skip
 
 
 def test_more_windows_than_three_are_counted() -> None:

@@ -45,6 +45,7 @@ CELLS = [
 # tells is "on": where the worker says later when the shift was over, it may lie behind the end.
 FACTS = {
     "ReadingTaken": "in",
+    "DayExpected": "in",
     "DrinkTaken": "in",
     "FeltUnwell": "in",
     "CheckedIn": "in",

@@ -12,6 +12,7 @@ from engine.job.watch import (
     CAUTION,
     Watch,
     body_notices,
+    body_remarks,
     climate_lines,
     drink_text,
     pace_line,
@@ -94,14 +95,14 @@ def test_without_a_reading_there_is_no_verdict() -> None:
     assert "no verdict" in short_pace_line(found.pace)
     assert climate_lines(found) == ()
     assert drink_text(found.water) == ""
-    assert CAUTION not in body_notices(found, ())
+    assert CAUTION not in body_remarks(found)
 
 
 def test_every_line_with_a_figure_says_that_it_is_an_estimate() -> None:
     first, second = climate_lines(hot())
     assert "WBGT" in first and "heat index" in first
     assert second.endswith("screening estimate, 30 min old")
-    assert CAUTION in body_notices(hot(), ())
+    assert CAUTION in body_remarks(hot())
 
 
 @pytest.mark.parametrize("air_c", [20, 27, 31, 34, 38, 45, 55])

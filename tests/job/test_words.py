@@ -26,6 +26,7 @@ PHRASES = {
     "OtherWorkStarted": "other work: phone",
     "OtherWorkEnded": "other work over",
     "ReadingTaken": "reading: air 31.5 C, 40 % RH, panel 44 C, globe 46 C, WBGT 27.5 C, sun, windy",
+    "DayExpected": "expected today: 9 to 21.5 C",
     "DrinkTaken": "drank 250 ml",
     "FeltUnwell": "felt unwell: headache, cramps",
     "CheckedIn": "checked in",

@@ -36,7 +36,6 @@ COAT = Stage(
     "Coat",
     ("bonnet left", "bonnet right"),
     (Work("apply", 1, (Use("coat", 10, 15),)), Wait("flash", 60, 100, 240), Work("level", 2)),
-    kind="coat",
     order="wave",
     layers=2,
     gap=Gap(1800, 3600, 43200),
@@ -54,7 +53,8 @@ POLISH = Stage(
     press="panel",
     panels={"door top": "door", "door bottom": "door"},
 )
-EXTRA = Stage("Glass", ("screen", "rear glass"), (Work("clean", 1), Work("seal", 2)))
+# The gate stands before this one.
+EXTRA = Stage("Glass", ("screen", "rear glass"), (Work("clean", 1), Work("seal", 2)), kind="coat")
 PRODUCTS = (Product("fallout", "Iron fallout remover"), Product("coat", "Coating", unit="drops"))
 PLANS = (
     Plan("coat", (FALLOUT, COAT), PRODUCTS),

@@ -38,7 +38,7 @@ def coat(
 ) -> Stage:
     """A coat of one layer with that flash, taken section by section."""
     apply = Work("apply", minutes, (Use("coat", 10.0, 15.0),))
-    return Stage("Coat", sections, (apply, wait, Work("level", 1.0)), kind="coat", layers=layers)
+    return Stage("Coat", sections, (apply, wait, Work("level", 1.0)), layers=layers)
 
 
 def labelled(kind: FlashKind = "moisture cure", *rows: LabelRow, closes_s: int = 300) -> Wait:

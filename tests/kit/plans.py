@@ -5,6 +5,8 @@ All figures are invented round numbers for tests, no source, and no advice.
 
 from __future__ import annotations
 
+from msgspec.structs import replace
+
 from engine.job.events import JobOpened
 from engine.job.plan import Gap, Plan, Product, Stage, Use, Wait, Work
 
@@ -35,12 +37,14 @@ COAT = Stage(
         Work("level", 2.0),
         Work("buff", 1.0),
     ),
-    kind="coat",
     order="wave",
     panels={"bonnet left": "bonnet", "bonnet right": "bonnet"},
     layers=2,
     gap=Gap(3600, 7200, 86400),
 )
+
+# The same, with the gate before it.
+GATED = replace(COAT, kind="coat")
 
 # All steps on one section, then the next; nothing waits.
 POLISH = Stage("Polish", ("door", "wing"), (Work("cut", 20.0), Work("finish", 10.0)))

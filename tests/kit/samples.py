@@ -26,6 +26,7 @@ SAMPLES: dict[str, Struct] = {
         ev.OtherWorkStarted("phone"),
         ev.OtherWorkEnded(),
         ev.ReadingTaken(31.5, 40.0, 44.0, 46.0, 27.5, "sun", "windy"),
+        ev.DayExpected(9.0, 21.5),
         ev.DrinkTaken(250),
         ev.FeltUnwell(("headache", "cramps")),
         ev.CheckedIn(1800),

@@ -164,7 +164,7 @@ async def test_a_reading_is_typed_and_turned_and_offered_again(tmp_path: Path) -
             ["air", "32", "C"], ["humidity", "40", "%", "RH"], ["panel", "-2", "C"],
         ]  # fmt: skip
         await play.press("down", "down", "down", "right", "down", "9", "0")
-        await play.press("down", "right", "right", "right", "space")
+        await play.press("down", "down", "right", "right", "right", "space")
         reading = play.bench.rows[-1].event
         assert reading == ev.ReadingTaken(
             air_c=32.0, rh=40.0, panel_c=-2.0, place="sun", moving="fan",

@@ -26,6 +26,8 @@ RANGES_C = {
     "panel": (-30.0, 100.0),
     "globe": (-30.0, 100.0),
     "WBGT meter": (-30.0, 60.0),
+    "today's low": (-30.0, 60.0),
+    "today's high": (-30.0, 60.0),
 }
 RH_RANGE = (1.0, 100.0)
 RAIN_MINUTES = (0.0, 48 * 60.0)
@@ -36,7 +38,7 @@ AIR_LINE = 1
 class Degrees:
     """A temperature in the worker's unit, kept in C."""
 
-    def __init__(self, name: str, unit: str, last_c: float | None, fresh: bool) -> None:
+    def __init__(self, name: str, unit: str, last_c: float | None, fresh: bool = True) -> None:
         self._fahrenheit = unit == "F"
         last = last_c if last_c is None or not self._fahrenheit else round(fahrenheit(last_c), 1)
         step = 1.0 if self._fahrenheit else 0.5
@@ -66,7 +68,13 @@ def _within(number: Number, low: float, high: float) -> float | None:
 
 
 def open_reading(screen: RunScreen) -> None:
-    """A reading. The last values are offered while they are fresh; older ones are only named."""
+    """A reading; its last line leads on to the forecast of the day.
+
+    The last values are offered while they are fresh; older ones are only named.
+    """
+    # The lists of the gate lead back to this one.
+    from tui.screens.gate_lists import forecast_line
+
     bench, unit = screen.cart.bench, screen.cart.settings.temperature
     shift = bench.shift()
     last = shift.last_reading if shift is not None else None
@@ -121,6 +129,7 @@ def open_reading(screen: RunScreen) -> None:
         wbgt.line(),
         Line(moving.text, turn=moving.turn),
         Line(rain.text, turn=rain.turn, type=rain.type),
+        forecast_line(screen),
     ]
     hint = "type or turn the values   space: write all of it   esc: nothing"
     screen.sheet.open("Reading", lines, hint, done=guarded(screen, write), at=AIR_LINE)

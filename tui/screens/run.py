@@ -18,7 +18,15 @@ from engine.job.rows import MINUTE_US
 from engine.job.watch import climate_lines, drink_text, pace_line, short_pace_line
 from engine.job.words import move_text
 from engine.trouble import Asks, Refused, StoreFault
-from tui.screens import body_lists, clock_lists, job_lists, lists, mix_lists, vehicle_lists
+from tui.screens import (
+    body_lists,
+    clock_lists,
+    gate_lists,
+    job_lists,
+    lists,
+    mix_lists,
+    vehicle_lists,
+)
 from tui.screens.cart import LOW, NARROW, CartScreen
 from tui.widgets.face import Face
 from tui.widgets.keyrow import KeyRow
@@ -232,7 +240,9 @@ class RunScreen(CartScreen):
             self.cart.told(told)
         except Asks as asks:
             at_us = bench.now_us - ago_us if ago_us else 0
-            self.ask(lists.Asked(asks.rule_id, str(asks), "take up", move=move, at_us=at_us))
+            asked = lists.Asked(asks.rule_id, str(asks), "take up", move=move, at_us=at_us)
+            # A press may raise two questions; the reason for the first stands with the second.
+            self.ask(msgspec.structs.replace(asked, over=over))
 
     def press_minutes(self, key: str) -> None:
         """Digits before SPACE: minutes ago."""
@@ -374,6 +384,7 @@ class RunScreen(CartScreen):
 
         lines = [Line("no, leave it as it is", leave)]
         reasons = OWN_REASONS.get(asked.rule_id, REASONS)
+        lines += gate_lists.instead_lines(self, asked.rule_id, leave)
         lines += [Line(f"yes: {reason}", partial(take, reason)) for reason in reasons]
         self.sheet.open(asked.sentence, lines, closed=leave)
         self.paint()

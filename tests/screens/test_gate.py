@@ -1,0 +1,180 @@
+"""May I coat, on the screen: the question, what can be done instead, a restart, the record.
+
+CARTCLOCK_GOLDENS=write writes the goldens anew; see `tests.kit.stage.compare`.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from msgspec.structs import replace
+
+from engine.clock import HandClock
+from engine.job import events as ev
+from engine.job import rules
+from engine.job.plan import Condition
+from tests.kit.plans import GATED, WIPE
+from tests.kit.stage import HOME, SMALL, START_US, Play, compare_both, played, whole
+from tui.screens import gate_lists
+from tui.screens.run import RunScreen
+
+SIZES = pytest.mark.parametrize("size", [HOME, SMALL], ids=["80x24", "40x12"])
+DAMP = ev.ReadingTaken(air_c=16.0, rh=71.0, panel_c=13.0)
+FINE = ev.ReadingTaken(air_c=22.0, rh=50.0, panel_c=22.0)
+SENTENCE = "Screening estimate: panel 0.8 C under the dew point + 3."
+
+
+def read(play: Play, reading: ev.ReadingTaken) -> None:
+    play.bench.do(rules.note_shift, reading)
+    play.app.repaint()
+
+
+def started(play: Play) -> ev.WorkStarted:
+    event = play.bench.rows[-1].event
+    assert isinstance(event, ev.WorkStarted)
+    return event
+
+
+def run_screen(play: Play) -> RunScreen:
+    assert isinstance(play.app.run_screen, RunScreen)
+    return play.app.run_screen
+
+
+async def test_the_question_survives_a_restart_and_the_reason_stands_in_the_record(
+    tmp_path: Path,
+) -> None:
+    clock = HandClock(START_US)
+    async with played(tmp_path, (GATED,), clock=clock) as play:
+        read(play, DAMP)
+        before = play.kinds
+        await play.press("space")
+        assert play.sheet.title == f"{SENTENCE} Coat all the same?"
+        assert play.spoken[:3] == [
+            "no, leave it as it is", "no, take a reading first", "no, type today's low and high",
+        ]  # fmt: skip
+        await compare_both("ask_coat_gate", play)
+        await play.press("space")
+        assert play.notice == "Left as it was."
+        assert play.kinds == before
+        await play.press("space")
+        assert play.sheet.is_open
+    async with played(tmp_path, size=SMALL, clock=clock, seed="again") as play:
+        assert play.sheet.title.startswith(SENTENCE)
+        assert play.kinds == before
+        await play.press("down", "down", "down", "down", "space")
+        assert started(play).over == {"coat_gate": "the label of the pack allows it"}
+        assert play.bench.log.asked() is None
+        assert play.odd() == []
+        record = run_screen(play).app.shop.record("1", play.bench.now_us)  # type: ignore[attr-defined]  # the cart
+        assert [one.overruled for one in record.gate] == ["the label of the pack allows it"]
+        assert [one.rule for one in record.trail.overruled] == ["coat_gate"]
+    async with played(tmp_path, clock=clock, seed="third") as play:
+        assert not play.sheet.is_open
+
+
+@SIZES
+async def test_a_reading_taken_instead_answers_the_question(
+    tmp_path: Path, size: tuple[int, int]
+) -> None:
+    async with played(tmp_path, (GATED,), size=size) as play:
+        await play.press("space")
+        assert play.sheet.title == (
+            "No reading of panel, air and humidity: no verdict. Coat all the same?"
+        )
+        assert whole(play) == []
+        await play.press("down", "space")
+        assert play.sheet.title == "Reading"
+        assert play.bench.log.asked() is None
+        await play.press("2", "2", "down", "5", "0", "down", "2", "2", "space")
+        assert play.kinds[-1] == "ReadingTaken"
+        await play.press("space")
+        assert started(play).over == {}
+
+
+@SIZES
+async def test_the_forecast_is_typed_and_the_question_names_the_hour(
+    tmp_path: Path, size: tuple[int, int]
+) -> None:
+    # 8:13 in the morning, UTC.
+    clock = HandClock(START_US + 18 * 3_600_000_000)
+    async with played(tmp_path, (GATED,), size=size, clock=clock) as play:
+        read(play, DAMP)
+        await play.press("space", "down", "down", "space")
+        assert "by the forecast" in play.sheet.title
+        assert play.spoken == ["today's low        not measured", "today's high       not measured"]
+        await play.press("9", "down", "1", "8", "space")
+        assert play.bench.rows[-1].event == ev.DayExpected(9.0, 18.0)
+        await play.press("space")
+        assert "Planning curve: met about 09:00; measure then." in play.sheet.title
+        assert whole(play) == []
+        await play.press("down", "down", "space")
+        # What was entered is offered again; esc writes nothing.
+        assert play.spoken[0] == "today's low        9 C"
+        before = play.kinds
+        await play.press("esc")
+        assert play.kinds == before
+
+
+@pytest.mark.parametrize(
+    ("keys", "says"),
+    [
+        (("9", "space"), "Both are needed: today's low and today's high."),
+        (("space",), "Both are needed: today's low and today's high."),
+        (("2", "0", "down", "1", "9", "space"), "The low, 20 C, is above the high, 19 C."),
+        (("9", "down", "9", "9", "space"), "today's high 99 C cannot be."),
+    ],
+)
+async def test_a_forecast_that_cannot_be_writes_nothing(
+    tmp_path: Path, keys: tuple[str, ...], says: str
+) -> None:
+    async with played(tmp_path, (GATED,)) as play:
+        gate_lists.open_forecast(run_screen(play))
+        before = play.kinds
+        await play.press(*keys)
+        assert play.notice == says
+        assert play.kinds == before
+
+
+async def test_the_line_for_the_reading_list_opens_the_forecast(tmp_path: Path) -> None:
+    async with played(tmp_path, (GATED,)) as play:
+        screen = run_screen(play)
+        line = gate_lists.forecast_line(screen)
+        assert line.text == "today's low and high ..."
+        play.sheet.open("any list", [line])
+        await play.press("space")
+        assert "by the forecast" in play.sheet.title
+
+
+async def test_two_questions_one_after_the_other_keep_both_reasons(tmp_path: Path) -> None:
+    stage = replace(GATED, condition=Condition("panel_c", False, 15.0, 900))
+    async with played(tmp_path, (stage,)) as play:
+        read(play, DAMP)
+        await play.press("space", "down", "down", "down", "space")
+        assert play.sheet.title == "Panel 13 C, wanted over 15 C. Begin Coat all the same?"
+        await play.press("down", "down", "down", "down", "down", "space")
+        assert started(play).over == {
+            "coat_gate": "I know and take it on me",
+            "condition": "the customer wants it",
+        }
+
+
+@SIZES
+async def test_run_says_the_margin_before_it_asks(tmp_path: Path, size: tuple[int, int]) -> None:
+    async with played(tmp_path, (WIPE, GATED), size=size) as play:
+        await play.press("space")
+        await play.wind(10)
+        assert play.glance.notices[0] == (
+            "Coat: No reading of panel, air and humidity: no verdict. R takes a reading."
+        )
+        read(play, DAMP)
+        assert play.glance.notices[0] == f"Coat: {SENTENCE}"
+        # The line answers the last press for a while; then it advises.
+        for _ in range(4):
+            await play.wind(10)
+        assert whole(play) == []
+        assert "panel 0.8 C under" in " ".join(play.text.split())
+        read(play, FINE)
+        assert play.glance.notices[-1] == (
+            "Coat: panel 7.8 C over the dew point + 3 (screening estimate)."
+        )
