@@ -13,10 +13,11 @@ from typing import Literal
 from msgspec import Struct
 
 from engine.job.account import Reading
-from engine.job.dates import Due, dues
+from engine.job.cure import curings
+from engine.job.dates import Due, dues, local, spoken
 from engine.job.job import Job
 from engine.job.plan import Aftercare
-from engine.job.section import SECOND_US
+from engine.job.wet import remedy, wettings
 
 
 class LastTouch(Struct, frozen=True):
@@ -68,6 +69,7 @@ class Care(Struct, frozen=True):
         anchor_us, anchor_section: what the dates are counted from; None and "" without.
         without: sections of the stage that nothing was put on.
         dues: the dates; empty unless dated.
+        wet: what water got on before the end of this time and what to do, in sentences.
     """
 
     say: str
@@ -82,6 +84,7 @@ class Care(Struct, frozen=True):
     anchor_section: str = ""
     without: tuple[str, ...] = ()
     dues: tuple[Due, ...] = ()
+    wet: tuple[str, ...] = ()
 
 
 def cares(job: Job) -> tuple[Care, ...]:
@@ -131,7 +134,32 @@ def _care(job: Job, item: Aftercare, zone: str) -> Care:
         anchor_section=section if dated else "",
         without=without if dated else (),
         dues=given,
+        wet=_wet(job, item, given, zone) if state != "drops out" else (),
     )
+
+
+def _wet(job: Job, item: Aftercare, given: Sequence[Due], zone: str) -> tuple[str, ...]:
+    """The water that got on the stage before the end that this aftercare names."""
+    if not item.after or not item.until:
+        return ()
+    ends = [due for due in given if due.kind == "until"]
+    said = []
+    for wetting in wettings(job):
+        over = any(
+            wetting.at_us >= due.at_us
+            if due.at_us is not None
+            else local(wetting.at_us, zone).date().isoformat() > due.day
+            for due in ends
+        )
+        if wetting.stage != item.after or over:
+            continue
+        *date, clock = spoken(wetting.at_us, zone).split(" ", 4)
+        then = remedy(job, item.after)
+        # What the entry says anyway is not said twice.
+        then = f" {then}" if then and then != item.if_not else ""
+        names = ", ".join(wetting.sections)
+        said.append(f"Got wet on {' '.join(date)}, {clock}; {names}.{then}")
+    return tuple(said)
 
 
 def _nothing_done(stage: str, touch: LastTouch) -> str:
@@ -143,16 +171,18 @@ def _nothing_done(stage: str, touch: LastTouch) -> str:
 
 
 class Cure(Struct, frozen=True):
-    """How long a coat must be left alone.
+    """How long a coat must be left alone: that of its section which is cured last.
 
     Fields:
         stage: which coat.
-        anchor_us, section: its last touch; None and "" if it is not finished.
-        until_us: end of the ordinary cure; None without anchor.
-        cold_until_us: end of the cure in the cold; None without anchor, or if the cold
+        anchor_us, section: that section's last touch; None and "" if the coat is not finished.
+        until_us: end of its ordinary cure; None without anchor.
+        cold_until_us: end of its cure in the cold; None without anchor, or if the cold
             makes no difference.
-        below_c: under this air temperature in C the cold holds; None: it never does.
-        air_c, read_us: the newest air reading; None if none was taken.
+        not_before_us: cured not before this; None without anchor.
+        below_c: under this air or panel temperature in C the cold holds; None: it never does.
+        stretched: True if a reading under `below_c` stood during the ordinary cure.
+        reading: the first such reading, else the newest that stood; None if none stood.
         example: True while the numbers are the starter's.
         why: without anchor the reason; "" otherwise.
     """
@@ -162,49 +192,41 @@ class Cure(Struct, frozen=True):
     section: str
     until_us: int | None
     cold_until_us: int | None
+    not_before_us: int | None
     below_c: float | None
-    air_c: float | None
-    read_us: int | None
+    stretched: bool
+    reading: Reading | None
     example: bool
     why: str = ""
-
-    @property
-    def not_before_us(self) -> int | None:
-        """Cured not before this; without a reading the later of the two."""
-        if self.until_us is None or self.cold_until_us is None or self.below_c is None:
-            return self.until_us
-        if self.air_c is None:
-            return max(self.until_us, self.cold_until_us)
-        return self.cold_until_us if self.air_c < self.below_c else self.until_us
 
 
 def cures(job: Job, taken: Sequence[Reading]) -> tuple[Cure, ...]:
     """The cure of every stage that has one; `taken` are the readings in order of time."""
-    air = next((r for r in reversed(taken) if r.reading.air_c is not None), None)
     found = []
     for stage in job.stages:
         if stage.cure is None:
             continue
-        cure, touch = stage.cure, last_touch(job, stage.name)
-        at_us, why = touch.at_us, ""
+        touch, why = last_touch(job, stage.name), ""
+        each = curings(job, stage.name, taken)
+        last = max(each, key=lambda c: (c.cured_us, c.last_us), default=None)
         if touch.left:
             noun = "section is" if touch.left == 1 else "sections are"
-            at_us = None
+            last = None
             why = f"dated when {stage.name} is finished; {touch.left} {noun} still to be done"
-        elif at_us is None:
+        elif last is None:
             why = _nothing_done(stage.name, touch)
-        cold = at_us is not None and cure.then_s is not None and cure.below_c is not None
         found.append(
             Cure(
                 stage=stage.name,
-                anchor_us=at_us,
-                section="" if at_us is None else touch.section,
-                until_us=None if at_us is None else at_us + cure.at_least_s * SECOND_US,
-                cold_until_us=(at_us or 0) + (cure.then_s or 0) * SECOND_US if cold else None,
-                below_c=cure.below_c,
-                air_c=None if air is None else air.reading.air_c,
-                read_us=None if air is None else air.at_us,
-                example=cure.example,
+                anchor_us=None if last is None else last.last_us,
+                section="" if last is None else last.section,
+                until_us=None if last is None else last.until_us,
+                cold_until_us=None if last is None else last.cold_until_us,
+                not_before_us=None if last is None else last.cured_us,
+                below_c=stage.cure.below_c,
+                stretched=last is not None and last.stretched,
+                reading=None if last is None else last.reading,
+                example=stage.cure.example,
                 why=why,
             )
         )

@@ -13,6 +13,7 @@ from engine.job.job import Job
 from engine.job.plan import Stage, Unit, Wait, Work
 from engine.job.rows import Row
 from engine.job.section import SectionState, Window, WindowKind, work_of
+from engine.job.wet import remedy
 
 
 class Asked(Struct, frozen=True):
@@ -107,10 +108,10 @@ class Applied(Struct, frozen=True):
 
 
 class Remark(Struct, frozen=True):
-    """Something that happened to a section, with its reason or "" ."""
+    """Something that happened to a section, with its reason or remedy or "" ."""
 
     at_us: int
-    what: Literal["skipped", "redone", "split", "water"]
+    what: Literal["skipped", "redone", "split", "water", "fine", "high spot"]
     why: str
 
 
@@ -239,7 +240,9 @@ def stages(job: Job, own: Sequence[Row]) -> tuple[StageRecord, ...]:
             case ev.SectionReopened(stage, sections, _turn, why):
                 said = Remark(row.at_us, "redone", why)
             case ev.WaterTouched(stage, sections):
-                said = Remark(row.at_us, "water", "")
+                said = Remark(row.at_us, "water", remedy(job, stage))
+            case ev.SectionChecked(stage, sections, seen, do):
+                said = Remark(row.at_us, seen, do)
             case ev.SectionSplit(stage, section, into):
                 sections, said = (section,), Remark(row.at_us, "split", ", ".join(into))
             case _:

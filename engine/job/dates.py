@@ -263,6 +263,17 @@ def spoken(at_us: int, zone: str) -> str:
     return f"{text} {name} ({offset})" if name.isalpha() else f"{text} {offset}"
 
 
+def spoken_near(at_us: int, now_us: int, zone: str) -> str:
+    """As `spoken`, but of the day that `now_us` falls on in `zone` only the clock time ("14:00").
+
+    Another day is named without its year ("Sun 1 Nov 01:30"). Raises ValueError like `local`.
+    """
+    weekday, day, month, _year, clock = spoken(at_us, zone).split(" ", 4)
+    if local(at_us, zone).date() == local(now_us, zone).date():
+        return clock
+    return f"{weekday} {day} {month} {clock}"
+
+
 def clock_text(seconds: float) -> str:
     """A length as a clock shows it: "5:09", from an hour on "1:05:09", "-0:07" if under 0.
 

@@ -370,6 +370,20 @@ class WaterTouched(Struct, frozen=True):
     sections: tuple[str, ...]
 
 
+class SectionChecked(Struct, frozen=True):
+    """These finished sections were looked at again.
+
+    Fields:
+        found: what was seen.
+        remedy: what the worker was told to do about a high spot of that age; "" if nothing.
+    """
+
+    stage: str
+    sections: tuple[str, ...]
+    found: Literal["fine", "high spot"]
+    remedy: str = ""
+
+
 class PaintRead(Struct, frozen=True):
     """Total film build of a panel by gauge, micrometres; both None: not measurable there.
 
@@ -551,6 +565,7 @@ JOB_EVENTS: tuple[type[Struct], ...] = (
     ProductUsed,
     UseCorrected,
     WaterTouched,
+    SectionChecked,
     PaintRead,
     GlossRead,
     OdometerRead,

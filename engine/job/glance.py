@@ -14,6 +14,7 @@ from msgspec import Struct
 from engine.job import film_advice
 from engine.job.chemistry import meeting_notices
 from engine.job.coating import gate_notices, pressing
+from engine.job.cure import look_sentences, look_states
 from engine.job.dates import clock_text
 from engine.job.film_advice import cut_hint, keep_wet
 from engine.job.flashing import NO_OWN, Own
@@ -24,6 +25,7 @@ from engine.job.section import SECOND_US, Window, work_of
 from engine.job.shift import Break, Free, Hands, Other, Shift
 from engine.job.vehicle import set_up_notice
 from engine.job.watch import Watch, body_notices, body_remarks, rest_minutes
+from engine.job.wet import rain_sentences
 from engine.job.words import move_text, place_text
 
 # Seconds after which an overdue check-in rings again, by its loudness; 0: once. From this
@@ -228,7 +230,7 @@ def most_urgent(faces: Sequence[Face]) -> list[Face]:
 def states(
     jobs: Mapping[str, Job], shift: Shift | None, now_us: int, watch: Watch | None = None
 ) -> tuple[tuple[str, Field], ...]:
-    """Key and field of every clock that runs, shown or not, so that each can ring."""
+    """Key and field of every clock that runs and every look that waits, so that each can ring."""
     faces = [film_face(film, now_us) for film in films(jobs, now_us)]
     if shift is not None and shift.state not in ("new", "off"):
         doing = _doing_face(jobs, shift, now_us)
@@ -237,7 +239,7 @@ def states(
     found: list[tuple[str, Field]] = [(face.key, face.field) for face in faces]
     if watch is not None:
         found += _body_states(watch)
-    return tuple(found)
+    return (*found, *look_states(jobs, now_us))
 
 
 def _body_states(watch: Watch) -> list[tuple[str, Field]]:
@@ -336,7 +338,13 @@ def glance(
                 watch,
                 of_films=film_advice.advice(jobs, shift, now_us, chosen, own),
                 gate=_gate(jobs, shift, now_us, chosen),
-                news=[*advice, *news],
+                news=[
+                    *look_sentences(jobs, now_us),
+                    *rain_sentences(jobs, shift, now_us),
+                    *advice,
+                    *news,
+                ],
+                looks_missed=look_sentences(jobs, now_us, late=True),
             ),
         ),
     )
@@ -405,6 +413,7 @@ def _notices(
     of_films: Sequence[str],
     gate: tuple[tuple[str, ...], bool],
     news: Sequence[str],
+    looks_missed: Sequence[str],
 ) -> tuple[str, ...]:
     found = []
     for film in open_films:
@@ -417,6 +426,7 @@ def _notices(
     said, presses = gate
     found += said if presses else ()
     found += news
+    found += looks_missed
     if questions:
         found.append(f"{questions} question{'' if questions == 1 else 's'} about today (G)")
     found += () if presses else said

@@ -377,7 +377,7 @@ def _reopen(job: Job, row: Row, event: ev.SectionReopened) -> None:
         _put(job, replace(section, state=state, turn=event.turn, why=event.why))
 
 
-def _book(job: Job, row: Row, event: ev.ProductUsed | ev.WaterTouched) -> None:
+def _book(job: Job, row: Row, event: ev.ProductUsed | ev.WaterTouched | ev.SectionChecked) -> None:
     _passing(job, row, event.stage, event.sections, None)
     job.facts.append(row)
 
@@ -411,6 +411,7 @@ _HOW: dict[str, Callable[[Job, Row, Any], None]] = {
     "SectionReopened": _reopen,
     "ProductUsed": _book,
     "WaterTouched": _book,
+    "SectionChecked": _book,
     "JobClosed": _close,
     "JobReopened": _resume,
 }

@@ -50,6 +50,8 @@ class Product(Struct, frozen=True, forbid_unknown_fields=True):
         family: chemical family, for what must not meet; "" if not given.
         hazards: H-codes and signal word, copied from the data sheet of the pack in hand.
         limits: in which climate it may be applied, by its label; None if not given.
+        dry_s: seconds that what was laid must not get wet, from the label; None if not given.
+        if_wet: what to do if it got wet inside that time; "" if nothing is said.
     """
 
     id: str
@@ -61,6 +63,8 @@ class Product(Struct, frozen=True, forbid_unknown_fields=True):
     family: str = ""
     hazards: tuple[str, ...] = ()
     limits: Limits | None = None
+    dry_s: int | None = None
+    if_wet: str = ""
 
 
 class Vibration(Struct, frozen=True, forbid_unknown_fields=True):
@@ -184,7 +188,7 @@ class Cure(Struct, frozen=True):
 
     Fields:
         at_least_s: seconds after the last touch.
-        below_c: under this air temperature in C the cure takes `then_s`; None: never.
+        below_c: under this air or panel temperature in C the cure takes `then_s`; None: never.
         then_s: seconds instead of `at_least_s`; None with `below_c` None.
         example: True while the numbers are the starter's and not the pack's.
     """

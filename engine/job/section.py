@@ -55,6 +55,7 @@ SECTION_TABLE: dict[SectionState, dict[str, SectionState | Literal["next"]]] = {
         "SectionReopened": "todo",
         "ProductUsed": "done",
         "WaterTouched": "done",
+        "SectionChecked": "done",
     },
     "skipped": {
         "SectionReopened": "todo",

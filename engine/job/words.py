@@ -127,6 +127,11 @@ def row_text(row: Row, jobs: Mapping[str, Job]) -> str:
             return f"amount corrected: {by:+g} {_product(job, product)}"
         case ev.WaterTouched(stage, sections):
             return f"water on {', '.join(sections)} ({stage})"
+        case ev.SectionChecked(stage, sections, found, remedy):
+            names = f"{', '.join(sections)} ({stage})"
+            if found == "fine":
+                return f"looked at again, fine: {names}"
+            return f"high spot on {names}{': ' + remedy if remedy else ''}"
         case ev.PaintRead(panel, when):
             return f"paint read {when}: {panel}"
         case ev.GlossRead(panel, when):

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from engine.job.aftercare import Care, Cure, Recoat
+from engine.job.cure import degrees_text
 from engine.job.dates import Due, local, spoken, spoken_day
 from engine.job.record import Record
 from engine.paper.text import Page, up_to_minute
@@ -49,23 +50,25 @@ def _put_cure(page: Page, cure: Cure, zone: str) -> None:
     page.line(f"last touch {spoken(cure.anchor_us, zone)}, {cure.section}", 4, 2)
     if cure.below_c is None or cure.cold_until_us is None:
         return
-    if cure.air_c is None or cure.read_us is None:
+    if cure.reading is None:
         page.line(
-            f"No air reading was taken, so this is the time for air under {cure.below_c:g} C; "
-            f"at {cure.below_c:g} C and over it would be "
+            f"No reading of air or panel stood during it, so this is the time for under "
+            f"{cure.below_c:g} C; at {cure.below_c:g} C and over it would be "
             f"{spoken(up_to_minute(cure.until_us), zone)}.",
             4,
         )
         return
-    cold = cure.air_c < cure.below_c
-    colder = spoken(up_to_minute(cure.cold_until_us), zone)
-    page.line(
-        f"by the newest reading, air {cure.air_c:g} C at {spoken(cure.read_us, zone)}: "
-        f"{'under' if cold else 'not under'} {cure.below_c:g} C"
-        + ("" if cold else f"; if it gets colder, {colder}"),
-        4,
-        2,
-    )
+    when = spoken(cure.reading.at_us, zone)
+    if cure.stretched:
+        cold = degrees_text(cure.reading, cure.below_c)
+        said = f"longer by the reading of {when}, {cold}: under {cure.below_c:g} C"
+    else:
+        colder = spoken(up_to_minute(cure.cold_until_us), zone)
+        said = (
+            f"no reading under {cure.below_c:g} C stood during it, the newest "
+            f"{degrees_text(cure.reading)} at {when}; if it gets colder, {colder}"
+        )
+    page.line(said, 4, 2)
 
 
 def put_aftercare(page: Page, cares: Iterable[Care], zone: str) -> None:
@@ -85,6 +88,8 @@ def put_aftercare(page: Page, cares: Iterable[Care], zone: str) -> None:
         else:
             said = "no date" if care.state == "not yet" else "drops out"
             page.line(f"{said}: {care.why}", 4, 2)
+        for wet in care.wet:
+            page.line(wet, 4, 2)
         if care.if_not:
             page.line(care.if_not, 4, 2)
         page.line(f"Source: {EXAMPLE if care.example else care.source}", 4, 2)

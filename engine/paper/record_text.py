@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from engine.job.applied import Applied, Asked, SectionRecord, StageRecord
+from engine.job.applied import Applied, Asked, Remark, SectionRecord, StageRecord
 from engine.job.dates import spoken
 from engine.job.record import Record
 from engine.job.section import SectionState
@@ -167,20 +167,29 @@ def _remark(applied: Applied) -> str:
 
 
 def _put_remarks(page: Page, stage: StageRecord, zone: str) -> None:
+    # What one press said of several sections stands there once.
+    together: dict[tuple[Remark, str], list[str]] = {}
     for section in stage.sections:
         for remark in section.remarks:
-            when = spoken(remark.at_us, zone)
-            why = f": {remark.why}" if remark.why else ", no reason given"
-            match remark.what:
-                case "skipped":
-                    said = f"skipped {when}{why}"
-                case "redone":
-                    said = f"to be redone, {when}{why}"
-                case "split":
-                    said = f"cut {when} into {remark.why}"
-                case "water":
-                    said = f"water on it {when}"
-            page.line(f"{section.section} {said}", 2, 2)
+            apart = "" if remark.what in ("water", "fine") else section.section
+            together.setdefault((remark, apart), []).append(section.section)
+    for (remark, _apart), names in together.items():
+        when = spoken(remark.at_us, zone)
+        why = f": {remark.why}" if remark.why else ", no reason given"
+        match remark.what:
+            case "skipped":
+                said = f"skipped {when}{why}"
+            case "redone":
+                said = f"to be redone, {when}{why}"
+            case "split":
+                said = f"cut {when} into {remark.why}"
+            case "water":
+                said = f"water on it {when}{why if remark.why else ''}"
+            case "fine":
+                said = f"looked at again {when}: fine"
+            case "high spot":
+                said = f"high spot {when}{why if remark.why else ''}"
+        page.line(f"{', '.join(names)}{':' if len(names) > 1 else ''} {said}", 2, 2)
     for state, label in _STILL.items():
         names = [s.section for s in stage.sections if s.state == state]
         if names:

@@ -23,6 +23,7 @@ FORMAT = 1
 MOST_TIMES = 120
 
 _RHYTHM = 'rhythm = { work = "50m", rest = "10m" }'
+_IF_WET = 'if_wet = "Dry it with a soft towel at once."'
 _SOURCE = 'source = "label of the pack"'
 _MIX = 'write it like "ready", "10:1" (10 water + 1 product), "1 in 10" or "5 %"'
 _LIMITS = "limits = { panel_low_c = 5, panel_high_c = 30 }"
@@ -160,6 +161,7 @@ def _product(row: Table) -> dict[str, object]:
         "family": row.text("family", 'family = "thioglycolate"', required=False) or "",
         "hazards": _hazards(row),
         "limits": _limits(row),
+        **_wet(row),
     }
     row.done("a product")
     return product
@@ -180,6 +182,15 @@ def _limits(row: Table) -> dict[str, float | None] | None:
             )
     inner.done("limits")
     return limits
+
+
+def _wet(row: Table) -> dict[str, object]:
+    """How long what was laid must stay dry, and what to do if it did not."""
+    dry_s = row.seconds("dry", required=False, least=1)
+    if_wet = row.text("if_wet", _IF_WET, required=False, longest=LONGEST_SENTENCE)
+    if if_wet is not None and "dry" not in row.values:
+        row.fault("if_wet", 'stands without dry; write dry = "48h" too, or take if_wet out')
+    return {"dry_s": dry_s, "if_wet": if_wet or ""}
 
 
 def _hazards(row: Table) -> list[str]:

@@ -291,7 +291,13 @@ def test_three_jobs_in_one_shift_with_rain() -> None:
     assert [us // SECOND_US // 60 for us in rain] == [180, 20]
     calls = [row.event for row in found.events(ev.OtherWorkStarted)]
     assert [call.what for call in calls if isinstance(call, ev.OtherWorkStarted)] == ["phone"]
-    assert "Rain on bonnet and roof" in "\n".join(found.records()[1])
+    (water,) = found.events(ev.WaterTouched)
+    (sealant,) = [stage for stage in plans[1].stages if stage.name == "Sealant"]
+    assert water.event == ev.WaterTouched("Sealant", sealant.sections)
+    paper = " ".join(" ".join(found.records()[1]).split())
+    remedy = "Dry it with a soft towel at once and look for spots."
+    assert f"front bumper: water on it Sat 18 Apr 2026 11:02: {remedy}" in paper
+    assert "Got wet on Sat 18 Apr 2026, 11:02; bonnet, roof" in paper
 
 
 @pytest.mark.parametrize("name", NAMES)

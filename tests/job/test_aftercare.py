@@ -190,17 +190,77 @@ def reading(book: Book, at_s: float, air_c: float | None) -> None:
     [(14.9, 24), (15.0, 12), (21.0, 12), (None, 24)],
     ids=["under", "at the limit", "over", "no reading: the later"],
 )
-def test_the_cure_goes_by_the_newest_air_reading(
+def test_the_cure_goes_by_the_readings_that_stood_during_it(
     finished: Book, air_c: float | None, hours: int
 ) -> None:
     if air_c is not None:
-        reading(finished, 1500, 3.0)
+        reading(finished, 1100, 22.0)
         reading(finished, 1600, air_c)
     reading(finished, 1700, None)
     (cure,) = cures(finished.job(), readings([finished.shift()]))
     assert cure.not_before_us == us(1200) + hours * HOUR_US
-    assert (cure.air_c, cure.section, cure.example) == (air_c, "roof", True)
-    assert cure.read_us == (None if air_c is None else us(1600))
+    assert (cure.section, cure.example, cure.stretched) == ("roof", True, air_c == 14.9)
+    if air_c is None:
+        assert cure.reading is None
+    else:
+        assert cure.reading is not None and cure.reading.reading.air_c == air_c
+        assert cure.reading.at_us == us(1600)
+
+
+def test_a_cold_hour_in_the_middle_of_a_cure_is_not_forgotten(finished: Book) -> None:
+    reading(finished, 1500, 3.0)
+    reading(finished, 5100, 21.0)
+    (cure,) = cures(finished.job(), readings([finished.shift()]))
+    assert cure.not_before_us == us(1200) + 24 * HOUR_US
+    assert cure.reading is not None and cure.reading.reading.air_c == 3.0
+
+
+def wetted(*items: Aftercare, at_s: float = 1300) -> Book:
+    """Bonnet and roof done at 600 and 1200, water on both at `at_s`."""
+    book = opened("Europe/Lisbon", COAT, *items)
+    coat(book, 0, "bonnet", "roof")
+    book.press(at_s, ev.WaterTouched("Coat", ("bonnet", "roof")))
+    return book
+
+
+def test_an_aftercare_says_that_and_when_it_got_wet() -> None:
+    book = wetted(DRY, WASH, VISIT)
+    # us(1300) is 14:35 UTC, an hour more in Lisbon.
+    assert care(book, "Keep it dry.").wet == ("Got wet on Mon 21 Sep 2026, 15:35; bonnet, roof.",)
+    assert care(book, "First wash.").wet == care(book, "Inspection.").wet == ()
+
+
+def test_water_before_a_stage_is_finished_is_told_too_and_a_section_laid_anew_is_left_out() -> None:
+    book = opened("UTC", COAT, DRY)
+    coat(book, 0, "bonnet")
+    book.press(700, ev.WaterTouched("Coat", ("bonnet",)))
+    waiting = care(book, "Keep it dry.")
+    assert (waiting.state, len(waiting.wet)) == ("not yet", 1)
+    coat(book, 800, "roof")
+    assert len(care(book, "Keep it dry.").wet) == 1
+    book.do(1500, changes.redo, JOB, "Coat", ("bonnet",), "water spots")
+    # The old film is still on it.
+    assert len(care(book, "Keep it dry.").wet) == 1
+    coat(book, 1600, "bonnet")
+    assert care(book, "Keep it dry.").wet == ()
+
+
+@pytest.mark.parametrize(
+    ("until", "after_s", "told"),
+    [
+        ("PT48H", 48 * 3600 - 1e-6, True),
+        ("PT48H", 48 * 3600, False),
+        # us(1200) is Mon 21 Sep 2026, so P2D ends with the 23rd, 9 h 26 min 40 s after 48 h.
+        ("P2D", 48 * 3600 + 9 * 3600 + 26 * 60 + 39, True),
+        ("P2D", 48 * 3600 + 9 * 3600 + 26 * 60 + 40, False),
+    ],
+)
+def test_water_after_the_end_is_nothing_to_tell(until: str, after_s: float, told: bool) -> None:
+    item = Aftercare("Keep it dry.", "label of the pack", until=until, after="Coat")
+    book = opened("UTC", COAT, item)
+    coat(book, 0, "bonnet", "roof")
+    book.press(1200 + after_s, ev.WaterTouched("Coat", ("bonnet",)))
+    assert bool(care(book, "Keep it dry.").wet) is told
 
 
 def test_a_coat_that_is_not_finished_has_no_cure_date() -> None:

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from hypothesis.stateful import initialize, precondition, rule
 
 from engine.bench import Told
-from engine.job import changes, rules
+from engine.job import changes, looks, rules
 from engine.job import events as ev
 from engine.job.moves import Move, moves
 from engine.job.rows import Draft
@@ -34,6 +34,7 @@ NOTES = (
     ev.UseCorrected("coat", 5.0),
     ev.UseCorrected("coat", -20.0),
     ev.WaterTouched("Coat", ("bonnet left",)),
+    ev.SectionChecked("Coat", ("bonnet left",), "high spot", "re-wet and level"),
     ev.PaperIssued("record", 1, ""),
     ev.ReadingTaken(air_c=31.5, rh=40.0, panel_c=44.0, place="sun"),
     ev.ReadingTaken(air_c=12.0, rh=90.0, panel_c=11.0),
@@ -198,6 +199,16 @@ class AnythingGoes(Laptop):
     def redo(self, worker: str, ago: int, number: int, layer: int) -> None:
         job, stage, name = self.a_section(number, "done", "skipped")
         self.do(worker, ago, changes.redo, job, stage, (name,), "high spot", layer)
+
+    @rule(worker=who, ago=ago, number=pick, how=st.sampled_from(("fine", "spot", "again", "wet")))
+    def afterwards(self, worker: str, ago: int, number: int, how: str) -> None:
+        job, stage, name = self.a_section(number, "done")
+        if how == "fine":
+            self.do(worker, ago, looks.find_fine, job, stage, (name,))
+        elif how == "wet":
+            self.do(worker, ago, looks.get_wet, (self.a_job(number),))
+        else:
+            self.do(worker, ago, looks.find_high_spot, job, stage, name, again=how == "again")
 
     @rule(worker=who, number=pick, count=st.integers(1, 3), back=st.integers(1, 60), length=pick)
     def fill_in(self, worker: str, number: int, count: int, back: int, length: int) -> None:

@@ -31,6 +31,7 @@ SectionReopened  -       open    -
 ProductUsed      -       open    -
 UseCorrected     -       open    closed
 WaterTouched     -       open    closed
+SectionChecked   -       open    -
 PaintRead        -       open    -
 GlossRead        -       open    -
 OdometerRead     -       open    -
@@ -60,6 +61,15 @@ BEFORE: dict[str, list[Struct]] = {
         ev.StepFinished("Coat", (A,), Turn(), MARKS),
     ],
 }
+BEFORE["SectionChecked"] = [
+    event
+    for layer in (1, 2)
+    for step in (0, 2, 3)
+    for event in (
+        ev.WorkStarted("Coat", (A,), Turn(1, layer, step)),
+        ev.StepFinished("Coat", (A,), Turn(1, layer, step)),
+    )
+]
 BEFORE["MarksRevised"] = BEFORE["WindowSeen"]
 
 

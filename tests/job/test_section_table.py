@@ -31,6 +31,7 @@ SectionReopened -         -         -         -         todo    todo      -
 SectionSplit    split     -         -         -         -       -         -
 ProductUsed     todo      in hand   held      waiting   done    skipped   -
 WaterTouched    todo      in hand   held      waiting   done    skipped   -
+SectionChecked  -         -         -         -         done    -         -
 """
 STATES = ["todo", "in hand", "held", "waiting", "done", "skipped", "split"]
 CELLS = [
@@ -92,6 +93,8 @@ def event_for(kind: str, turn: Turn) -> Struct:
             return ev.SectionSplit("Coat", A, ("a1", "a2"))
         case "ProductUsed":
             return ev.ProductUsed("Coat", (A,), turn, {"coat": 10.0})
+        case "SectionChecked":
+            return ev.SectionChecked("Coat", (A,), "fine")
         case "SectionSkipped" | "WaterTouched":
             return ev.KINDS[kind]("Coat", (A,))
         case _:

@@ -14,6 +14,7 @@ from hypothesis.stateful import RuleBasedStateMachine, invariant
 from engine.bench import Bench, Told
 from engine.clock import HandClock
 from engine.job import changes, rules
+from engine.job.cure import long_text, queue
 from engine.job.hours import partition, sums
 from engine.job.job import Job
 from engine.job.rows import Row
@@ -212,6 +213,8 @@ class Cart(RuleBasedStateMachine):
         for question in asked:
             if question.kind != "break":
                 rules.judge_gap(scene, question.from_us, question.to_us, "not known")
+        for one in queue(self.bench.jobs, self.bench.shifts, self.bench.now_us):
+            assert long_text(one, self.bench.jobs[one.job], self.bench.now_us)
         for move in self.bench.moves(worker):
             assert move_text(move, self.bench.jobs)
             try:

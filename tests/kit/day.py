@@ -19,7 +19,7 @@ from engine.job import job as jobs_
 from engine.job import shift as shifts_
 from engine.job.hours import sums
 from engine.job.job import Job
-from engine.job.plan import Gap, Plan, Product, Stage, Use, Wait, Work
+from engine.job.plan import Check, Cure, Gap, HighSpot, Plan, Product, Stage, Use, Wait, Work
 from engine.job.rows import Odd, Row, told
 from engine.job.section import Window
 from engine.job.shift import Shift
@@ -39,6 +39,9 @@ COAT = Stage(
     order="wave",
     layers=2,
     gap=Gap(1800, 3600, 43200),
+    cure=Cure(14400, 15.0, 28800),
+    check=Check(600, 1800, "stage"),
+    high_spot=(HighSpot("level", 1200), HighSpot("coat again")),
 )
 IRON = Stage(
     "Iron",
@@ -55,7 +58,10 @@ POLISH = Stage(
 )
 # The gate stands before this one.
 EXTRA = Stage("Glass", ("screen", "rear glass"), (Work("clean", 1), Work("seal", 2)), kind="coat")
-PRODUCTS = (Product("fallout", "Iron fallout remover"), Product("coat", "Coating", unit="drops"))
+PRODUCTS = (
+    Product("fallout", "Iron fallout remover"),
+    Product("coat", "Coating", unit="drops", dry_s=7200),
+)
 PLANS = (
     Plan("coat", (FALLOUT, COAT), PRODUCTS),
     Plan("wash and wheels", (WASH, IRON), PRODUCTS),

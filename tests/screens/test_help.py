@@ -65,12 +65,12 @@ async def test_it_says_why_a_key_cannot_be_used_now(tmp_path: Path) -> None:
 
 
 async def test_it_shows_the_keys_the_worker_has_chosen(tmp_path: Path) -> None:
-    settings = Settings(keys={"break": ("z",)})
+    settings = Settings(keys={"break": ("f6",)})
     async with played(tmp_path, (COAT,), settings=settings) as play:
         await play.press("?")
-        assert "Z" in lines(play)
+        assert "f6" in lines(play)
         assert "B" not in lines(play)
-        await play.press("esc", "z")
+        await play.press("esc", "f6")
         assert play.sheet.title == "Break"
 
 

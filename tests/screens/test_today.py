@@ -207,7 +207,7 @@ async def test_gaps_and_cures_stand_below_the_jobs(tmp_path: Path) -> None:
         await play.press("p", "space", "down", "down", "down", "space", "1", "0", "space", "t")
         assert lines(play)[1:] == [
             f"    Coat, {name}: layer 2 opens Mon 21 Sep 2026 {at}"
-            for name, at in (("bonnet left", "15:16"), ("bonnet right", "15:20"), ("roof", "15:23"))
+            for name, at in (("bonnet left", "15:17"), ("bonnet right", "15:20"), ("roof", "15:24"))
         ]
         await play.press("down", "space")
         assert play.notice == "Choose a job with up and down."

@@ -125,6 +125,14 @@ class TestGoodPlan:
     def test_spaces_at_the_ends_of_a_name_are_cut(self) -> None:
         assert read_plan(GOOD.replace('"Coating"', '" Coating "'), "plan.toml") == good()
 
+    def test_how_long_what_was_laid_stays_dry(self) -> None:
+        text = GOOD.replace('id = "coat"\n', 'id = "coat"\ndry = "48h"\nif_wet = "Dry it."\n', 1)
+        assert text != GOOD
+        coat, fallout = (read_plan(text, "plan.toml").product(key) for key in ("coat", "fallout"))
+        assert coat is not None and fallout is not None
+        assert (coat.dry_s, coat.if_wet) == (2 * DAY_S, "Dry it.")
+        assert (fallout.dry_s, fallout.if_wet) == (None, "")
+
     @pytest.mark.parametrize(
         "mix", ["ready", "10:1", "1:10", "10", "2.5 : 1", "1 in 10", "5 %", "5%", "0.00001 %"]
     )

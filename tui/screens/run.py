@@ -26,6 +26,7 @@ from tui.screens import (
     lists,
     mix_lists,
     vehicle_lists,
+    wet_lists,
 )
 from tui.screens.cart import LOW, NARROW, CartScreen
 from tui.widgets.face import Face
@@ -143,6 +144,7 @@ class RunScreen(CartScreen):
             narrow or low or self.sheet.is_open
         )
         self.set_class(low, "low")
+        self.set_class(low and windows.display, "crowded")
         self._paint_heat(narrow, low)
         # A list on a small screen takes the room of everything but the clock.
         for selector in ("#next", "#notice", "KeyRow"):
@@ -185,6 +187,7 @@ class RunScreen(CartScreen):
         bench = self.cart.bench
         found: dict[str, str] = {}
         shift = bench.shift()
+        found |= wet_lists.reasons(bench)
         if not bench.rows:
             found["undo"] = "There is nothing to take back."
         if not self._asks:
@@ -352,6 +355,14 @@ class RunScreen(CartScreen):
     def press_add(self) -> None:
         """Adds a section or a stage."""
         job_lists.open_add(self, self.chosen)
+
+    def press_look(self) -> None:
+        """The checks that are due."""
+        wet_lists.open_looks(self)
+
+    def press_water(self) -> None:
+        """What water got on."""
+        wet_lists.open_water(self)
 
     def press_clock(self) -> None:
         """Clocks on or off."""

@@ -8,10 +8,11 @@ from typing import ClassVar
 
 from engine.job import body, rules
 from engine.job import events as ev
+from engine.job.cure import long_text, queue
 from engine.job.dates import instant, spoken
 from engine.job.job import Job
-from engine.job.section import SECOND_US
 from engine.trouble import Asks, PlanFault, Refused
+from tui.screens import wet_lists
 from tui.screens.listing import ListingScreen
 from tui.screens.lists import Asked, progress
 from tui.screens.run import RunScreen
@@ -53,29 +54,18 @@ class TodayScreen(ListingScreen):
         return f"job {opened.number}  {opened.vehicle}   {progress(job)}{promised}"
 
     def windows(self) -> list[str]:
-        """Gaps and cures with their times."""
-        now_us = self.cart.bench.now_us
-        found = []
-        for job in self.jobs():
-            if job.opened is None or job.state != "open":
-                continue
-            zone = job.opened.zone
-            for window in job.running:
-                if window.kind == "gap":
-                    state = window.state(now_us)
-                    mark = window.opens_us if state == "WAIT" else window.closes_us
-                    said = "opens" if state == "WAIT" else "closes"
-                    found.append(
-                        f"{window.stage}, {window.section}: layer {window.turn.layer} "
-                        f"{said} {spoken(mark, zone)}"
-                    )
-            for stage in job.stages:
-                done = [s.finished_us for s in job.of(stage.name) if s.state == "done"]
-                if stage.cure is not None and done:
-                    last_us = max(us for us in done if us is not None)
-                    until = spoken(last_us + stage.cure.at_least_s * SECOND_US, zone)
-                    found.append(f"{stage.name}: leave alone until {until}")
-        return found
+        """Gaps, cures and checks with their times, the earliest first."""
+        bench = self.cart.bench
+        wet_lists.load_readings(bench)
+        now_us = bench.now_us
+        found = queue(bench.jobs, bench.shifts, now_us)
+        several = len({one.job for one in found}) > 1
+        lines = []
+        for one in found:
+            job = bench.jobs[one.job]
+            number = f"job {job.opened.number}, " if several and job.opened is not None else ""
+            lines.append(f"{number}{long_text(one, job, now_us)}")
+        return lines
 
     def press_choose(self) -> None:
         """What can be done with the chosen job."""
