@@ -25,12 +25,14 @@ from engine.job.acclimatization import (
     hot_days,
 )
 from engine.job.account import served
+from engine.job.consumption import consumed
 from engine.job.dates import local
 from engine.job.day import Day, day
 from engine.job.job import Job
 from engine.job.record import Proof, Record, record
 from engine.job.rows import HOUR_US, Row, told
 from engine.job.shift import Shift
+from engine.job.stock import STOCK_EVENTS, Stock, followed, stock
 from engine.store.log import JobSummary, Log
 from engine.trouble import Refused
 
@@ -60,6 +62,72 @@ class _Loaded(Struct, frozen=True):
     shifts: dict[str, Shift]
 
 
+# How many of the newest rows are told anew after each press; an undo mostly reaches no further.
+_TAIL = 400
+_STOCK_KINDS = frozenset(event.__name__ for event in STOCK_EVENTS)
+
+
+class Stocked:
+    """The stock of a log, and what it takes to go on from there.
+
+    Fields:
+        stock: by the rows read so far.
+        rows: these rows, as far as the stock speaks of them or of their presses.
+        base, held: the stock by the first `held` of these rows.
+        seq: the newest row read; -1 before the first.
+    """
+
+    def __init__(self) -> None:
+        self.stock = Stock()
+        self.rows: list[Row] = []
+        self._presses: set[int] = set()
+        self.base, self.held = Stock(), 0
+        self.seq = -1
+
+    def read(self, log: Log) -> None:
+        """Takes in what was written since."""
+        last = log.head.seq
+        if last == self.seq:
+            return
+        if self.seq < 0:
+            new = log.presses_with(_STOCK_KINDS)
+        else:
+            rows = log.rows_after(self.seq)
+            presses = {row.press for row in rows if row.kind in _STOCK_KINDS}
+            new = [row for row in rows if row.press in presses]
+        for row in new:
+            # A correction of a press without products says nothing of them.
+            match row.event:
+                case ev.PressStruck(press) | ev.PressRestored(press) | ev.PressMoved(press):
+                    speaks = press in self._presses
+                case _:
+                    speaks = True
+            if speaks and row.seq <= last:
+                self.rows.append(row)
+                self._presses.add(row.press)
+        self.seq = last
+        tail = self.rows[self.held :]
+        short = len(tail) <= 2 * _TAIL
+        # A long tail is told once, when its older part is settled.
+        after = followed(self.base, tail) if short or self.held else None
+        self.stock = after if after is not None and short else self._held_anew(after)
+
+    def _held_anew(self, known: Stock | None) -> Stock:
+        """Holds fewer or more rows as settled; `known` is the stock by all of them, if told."""
+        at = max(0, len(self.rows) - _TAIL)
+        while 0 < at < len(self.rows) and self.rows[at].press == self.rows[at - 1].press:
+            at -= 1
+        settled = None if known is None else followed(self.base, self.rows[self.held : at])
+        base = stock(self.rows[:at]) if settled is None else settled
+        after = followed(base, self.rows[at:])
+        if after is None:
+            # One of the newest rows reaches far back: all of them are settled with it.
+            base, at = stock(self.rows) if known is None else known, len(self.rows)
+            after = base
+        self.base, self.held = base, at
+        return after
+
+
 class Shop:
     """Lists, records and days of one log.
 
@@ -74,6 +142,7 @@ class Shop:
         self._rest_place = (
             None if rest_place is None else ev.ReadingTaken(air_c=rest_place[0], rh=rest_place[1])
         )
+        self._stocked = Stocked()
 
     def jobs(self, *, open_only: bool = False) -> list[JobSummary]:
         """The jobs of this cart by number; those whose opening was struck are left out."""
@@ -188,6 +257,7 @@ class Shop:
             text=self.log.private_text,
             proof=Proof(head.seq + 1, head.digest),
             rest_place=self._rest_place,
+            products=consumed(self.stock(), summary.job),
         )
 
     def attachment(self, path: str) -> Attachment:
@@ -213,6 +283,14 @@ class Shop:
             raise Refused("That is no path of this computer.") from None
         what = "photo" if file.suffix.lower() in _PHOTOS else "file"
         return Attachment(str(file), sha256, what)
+
+    def stock(self) -> Stock:
+        """What is left of each product, over all jobs of the log.
+
+        The log is read once; after that only rows that are new, and nothing if there are none.
+        """
+        self._stocked.read(self.log)
+        return self._stocked.stock
 
     def day(self, date: str, zone: str, now_us: int) -> Day:
         """A calendar date, ISO 8601 text, in a zone; raises Refused for what is neither."""

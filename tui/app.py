@@ -11,11 +11,13 @@ from textual.screen import Screen
 
 from engine.bench import Bench, Told
 from engine.job import events as ev
+from engine.job.events import CART_EVENTS
 from engine.job.glance import states
 from engine.job.moves import Move
 from engine.job.rows import MINUTE_US, Draft
 from engine.job.rules import Press, Scene
 from engine.job.signs import Advice, advice
+from engine.job.supply import stock_notices
 from engine.job.watch import Watch, rest_minutes, watch
 from engine.job.words import row_text
 from engine.shelf import Shelf
@@ -29,6 +31,7 @@ from tui.screens.cart import CartScreen
 from tui.screens.help import HelpScreen
 from tui.screens.log import LogScreen
 from tui.screens.plan import PlanScreen
+from tui.screens.products import ProductsScreen
 from tui.screens.record import RecordScreen
 from tui.screens.run import RunScreen
 from tui.screens.today import TodayScreen
@@ -95,6 +98,8 @@ class CartClock(App[None]):
         self.instrument_trouble = ""
         self.advice: Advice = advice(())
         self._fields: tuple[tuple[str, str], ...] = ()
+        self._stock_for = (-1, -1)
+        self._stock_said: tuple[str, ...] = ()
         for theme in THEMES:
             self.register_theme(theme)
         self.theme = settings.theme
@@ -105,6 +110,7 @@ class CartClock(App[None]):
         "plan": PlanScreen,
         "log": LogScreen,
         "record": RecordScreen,
+        "products": ProductsScreen,
         "help": HelpScreen,
         "advice": AdviceScreen,
     }
@@ -233,6 +239,20 @@ class CartClock(App[None]):
         screen = self.get_screen("run")
         assert isinstance(screen, RunScreen)
         return screen
+
+    @property
+    def stock_notices(self) -> tuple[str, ...]:
+        """What is to be said of the packs; looked at anew with the log and with the minute."""
+        bench = self.bench
+        now_us = bench.now_us
+        made_for = (bench.log.head.seq, now_us // MINUTE_US)
+        if made_for != self._stock_for:
+            self._stock_for = made_for
+            # Without a pack in the log nothing can be said, and the log need not be read.
+            packs = any(isinstance(row.event, CART_EVENTS) for row in bench.rows)
+            said = stock_notices(self.shop.stock(), bench.jobs, now_us) if packs else ()
+            self._stock_said = said
+        return self._stock_said
 
     @property
     def moves(self) -> tuple[Move, ...]:

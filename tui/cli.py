@@ -197,7 +197,7 @@ def record(job: str) -> None:
     bench = _existing_bench(settings)
     try:
         made = Shop(bench.log, settings.rest_place).record(job, bench.now_us)
-        click.echo(record_text(made, settings.round_minutes), nl=False)
+        click.echo(record_text(made, settings.round_minutes, settings.currency), nl=False)
     finally:
         bench.close()
 

@@ -15,13 +15,13 @@ from msgspec import Struct
 from msgspec.structs import replace
 from textual.keys import KEY_NAME_REPLACEMENTS, REPLACED_KEYS, Keys, key_to_character
 
-SCREENS = ("today", "run", "plan", "log", "record", "help", "advice")
+SCREENS = ("today", "run", "plan", "log", "record", "products", "help", "advice")
 MINUTES = "minutes"
 
 _EVERYWHERE = frozenset(SCREENS)
 _RUN = frozenset({"run"})
 _SHIFT = frozenset({"today", "run"})
-_LISTS = frozenset({"today", "plan", "log"})
+_LISTS = frozenset({"today", "plan", "log", "products"})
 
 # A presenter or a pedal sends page down for next and page up for undo.
 _FACES = {"pagedown": "page down", "pageup": "page up", "space": "space", "escape": "esc"}
@@ -168,6 +168,8 @@ KEYS: tuple[Key, ...] = (
     _key("log", "l", "log", _EVERYWHERE, "Go to Log: every press, and corrections."),
     _key("record", "e", "record", _EVERYWHERE, "Go to Record: the job as it will be printed.",
          "rec"),
+    _key("products", "o", "products", _EVERYWHERE,
+         "Go to Products: what is left, lots, cost, and what to know of each.", "prod"),
     _key("back", "escape", "back", _EVERYWHERE, "Leave a list or a screen; nothing is written."),
     _key("quit", "q", "quit", _EVERYWHERE,
          "Leave the program; the log is on disk and time runs on."),

@@ -483,12 +483,24 @@ class JobReopened(Struct, frozen=True):
 
 
 class PackOpened(Struct, frozen=True):
-    """A new pack of a product on the cart."""
+    """A new pack of a product on the cart.
+
+    Fields:
+        product: the id that plans give it.
+        content, unit: what a full pack holds, > 0; ml, g, drops or each.
+        lot: as printed on the pack; "" if not noted.
+        expires: last day of use as printed, ISO 8601 date; "" if not noted.
+        price: of the pack, decimal text, currency from settings; None if not noted.
+        name: what the bottle is called; "" if as in the plan.
+    """
 
     product: str
     content: float
     unit: str = "ml"
     lot: str = ""
+    expires: str = ""
+    price: str | None = None
+    name: str = ""
 
 
 class PackWeighed(Struct, frozen=True):

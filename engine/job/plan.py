@@ -52,6 +52,7 @@ class Product(Struct, frozen=True, forbid_unknown_fields=True):
         limits: in which climate it may be applied, by its label; None if not given.
         dry_s: seconds that what was laid must not get wet, from the label; None if not given.
         if_wet: what to do if it got wet inside that time; "" if nothing is said.
+        drops_per_ml: calibration of the bottle, > 0, only with unit "drops"; None: as water.
     """
 
     id: str
@@ -65,6 +66,7 @@ class Product(Struct, frozen=True, forbid_unknown_fields=True):
     limits: Limits | None = None
     dry_s: int | None = None
     if_wet: str = ""
+    drops_per_ml: float | None = None
 
 
 class Vibration(Struct, frozen=True, forbid_unknown_fields=True):

@@ -15,6 +15,7 @@ from engine.job import events as ev
 from engine.job.account import Account, Reading, Share, account, added, readings, served
 from engine.job.aftercare import Care, Cure, Recoat, cares, cures, recoats
 from engine.job.applied import Asked, StageRecord, Used, asked, stages, used
+from engine.job.consumption import Consumed
 from engine.job.exposure_record import ExposureRecord, exposure_record
 from engine.job.job import Job, JobState
 from engine.job.laid import Laid, laid
@@ -75,6 +76,7 @@ class Record(Struct, frozen=True):
         proof: the log it was made from.
         reckoning: version of the rules, `RECKONING`.
         gate: the climate in which every layer of a coat was begun, in order.
+        products: what was used by lot and cost; () if the packs were not looked at.
     """
 
     job: str
@@ -106,6 +108,7 @@ class Record(Struct, frozen=True):
     proof: Proof
     reckoning: int
     gate: tuple[Laid, ...] = ()
+    products: tuple[Consumed, ...] = ()
 
     @property
     def clock_us(self) -> int:
@@ -131,6 +134,7 @@ def record(
     rows: Sequence[Row] = (),
     text: Text = _forgotten,
     rest_place: ev.ReadingTaken | None = None,
+    products: tuple[Consumed, ...] = (),
     proof: Proof = Proof(),  # noqa: B008  # frozen, so one for all is harmless
 ) -> Record:
     """The record of `job` at `now_us`.
@@ -139,6 +143,7 @@ def record(
     rows: the log's rows of the job and of these shifts, corrections included, as written;
     without them nothing of skips, redoing, splits and the trail is told.
     text: gives a private text by its reference, None if it was forgotten.
+    products: what it used by lot and cost (`engine.job.consumption.consumed`).
     rest_place: climate where breaks are taken; None: where the work is.
     Raises ValueError for a job that was never opened.
     """
@@ -188,6 +193,7 @@ def record(
         proof=proof,
         reckoning=RECKONING,
         gate=laid(job, worked),
+        products=products,
     )
 
 

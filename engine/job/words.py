@@ -154,10 +154,10 @@ def row_text(row: Row, jobs: Mapping[str, Job]) -> str:
             return f"job {_number(job)} closed"
         case ev.JobReopened():
             return f"job {_number(job)} reopened"
-        case ev.PackOpened(product):
-            return f"pack opened: {product}"
-        case ev.PackWeighed(product):
-            return f"pack weighed: {product}"
+        case ev.PackOpened(product, lot=lot, name=name):
+            return f"pack opened: {name or _named(product, jobs)}{', lot ' + lot if lot else ''}"
+        case ev.PackWeighed(product, left):
+            return f"weighed: {left:g} left of {_named(product, jobs)}"
         case ev.PressStruck(press):
             return f"struck: press {press}"
         case ev.PressRestored(press):
@@ -178,6 +178,12 @@ def _product(job: Job | None, product_id: str) -> str:
     opened = None if job is None else job.opened
     product = None if opened is None else opened.plan.product(product_id)
     return product_id if product is None else product.name
+
+
+def _named(product_id: str, jobs: Mapping[str, Job]) -> str:
+    """What the plan of any of these jobs calls a product; the id if none does."""
+    names = (_product(job, product_id) for job in jobs.values())
+    return next((name for name in names if name != product_id), product_id)
 
 
 def _amounts(job: Job | None, amounts: Mapping[str, float]) -> str:

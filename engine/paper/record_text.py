@@ -8,10 +8,11 @@ from engine.job.applied import Applied, Asked, Remark, SectionRecord, StageRecor
 from engine.job.dates import spoken
 from engine.job.record import Record
 from engine.job.section import SectionState
-from engine.job.words import amount_text, reading_text
+from engine.job.words import reading_text
 from engine.paper.aftercare_text import put_aftercare, put_films
 from engine.paper.coating_text import put_gate
 from engine.paper.exposure_text import put_exposures
+from engine.paper.products_text import put_products
 from engine.paper.text import SECOND_US, Calendar, Page, exact_text, hour, lasted
 from engine.paper.time_sheet import (
     COLUMNS,
@@ -33,11 +34,12 @@ _STILL: dict[SectionState, str] = {
 }
 
 
-def record_text(record: Record, round_minutes: int = 0) -> str:
+def record_text(record: Record, round_minutes: int = 0, currency: str = "") -> str:
     """The record in lines of at most 80 cells, ended by a line feed.
 
     round_minutes: step to which clock times of the shifts are also shown rounded, one of
-    `engine.job.breaks.ROUNDING_MINUTES`; 0 for not at all.
+    `engine.job.breaks.ROUNDING_MINUTES`; 0 for not at all. currency: stands behind the cost of
+    products.
     """
     page = Page()
     _put_head(page, record)
@@ -49,7 +51,7 @@ def record_text(record: Record, round_minutes: int = 0) -> str:
     _put_sections(page, record)
     put_gate(page, record.gate, record.zone)
     _put_windows(page, record)
-    _put_products(page, record)
+    put_products(page, record.used, record.products, record.zone, currency)
     put_films(page, record)
     put_aftercare(page, record.cares, record.zone)
     _put_notes(page, record)
@@ -270,27 +272,6 @@ def _outcome(window: Asked, long: bool, each_off_by: bool) -> str:
     if window.revised:
         said.append("marks revised")
     return "\n".join(said)
-
-
-def _put_products(page: Page, record: Record) -> None:
-    if not record.used:
-        return
-    page.chapter("Products used", ("as applied",))
-    for used in record.used:
-        mix = used.mix if used.mix not in ("", "ready") else ""
-        _put_amount(page, used.name, amount_text(used.amount, used.unit), mix and f"mix {mix}", 2)
-        for part in used.stages:
-            _put_amount(page, part.stage, amount_text(part.amount, used.unit), "", 4)
-        for mended in used.mended:
-            sign = "+" if mended.by > 0 else ""
-            amount = sign + amount_text(mended.by, used.unit)
-            _put_amount(
-                page, f"put right {spoken(mended.at_us, record.zone)}", amount, mended.why, 4
-            )
-
-
-def _put_amount(page: Page, label: str, amount: str, more: str, indent: int) -> None:
-    page.columns((label, amount, "", more), (-(40 - indent), 14, 3, -23), indent)
 
 
 def _put_notes(page: Page, record: Record) -> None:

@@ -259,6 +259,15 @@ class Log:
         """The rows of one press (seq of its first row), in the order of seq."""
         return self._rows(f"{_BY_INDEX} AND press = ?", press)
 
+    def presses_with(self, kinds: Collection[str]) -> list[Row]:
+        """Every press, whole, that has a row of one of these kinds, in the order of seq."""
+        return self._rows(
+            f"{_BY_INDEX} AND press IN (SELECT press FROM rows WHERE {_BY_INDEX} "
+            "AND kind IN (SELECT value FROM json_each(?)))",
+            self.origin,
+            json.dumps(sorted(kinds)),
+        )
+
     def rows_of(self, jobs: Collection[str], shifts: Collection[str]) -> list[Row]:
         """All it takes to fold these jobs and shifts, in the order of seq.
 

@@ -162,7 +162,10 @@ def _product(row: Table) -> dict[str, object]:
         "hazards": _hazards(row),
         "limits": _limits(row),
         **_wet(row),
+        "drops_per_ml": row.number("drops_per_ml", 0, 1000, over_low=True),
     }
+    if "drops_per_ml" in row.values and product["unit"] not in ("drops", None):
+        row.fault("drops_per_ml", 'stands without unit = "drops"; write that too, or take it out')
     row.done("a product")
     return product
 

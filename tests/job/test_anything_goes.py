@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from hypothesis.stateful import initialize, precondition, rule
 
 from engine.bench import Told
-from engine.job import changes, looks, rules
+from engine.job import changes, looks, packs, rules
 from engine.job import events as ev
 from engine.job.moves import Move, moves
 from engine.job.rows import Draft
@@ -42,7 +42,8 @@ NOTES = (
     ev.DrinkTaken(250),
     ev.FeltUnwell(("headache",)),
     ev.CheckedIn(1800),
-    ev.PackOpened("coat", 30.0),
+    ev.PackOpened("coat", 30.0, lot="A17", expires="2026-09-30", price="60.00"),
+    ev.PackWeighed("coat", 21.5),
 )
 CHANGES = ("see", "see", "revise", "skip", "split", "section", "stage")
 REASONS = {"layer_early": "said again", "coat_gate": "said again"}
@@ -231,6 +232,10 @@ class AnythingGoes(Laptop):
         about = (*NOTES, sealed)[number % (len(NOTES) + 1)]
         if type(about) in ev.JOB_EVENTS:
             self.do(worker, ago, rules.note_job, self.a_job(number), about)
+        elif isinstance(about, ev.PackOpened):
+            self.do(worker, ago, packs.open_pack, about)
+        elif isinstance(about, ev.PackWeighed):
+            self.do(worker, ago, packs.weigh, about)
         else:
             self.do(worker, ago, rules.note_shift, about)
 

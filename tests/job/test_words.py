@@ -64,8 +64,8 @@ PHRASES = {
     "PaperIssued": "paper out: record, revision 1",
     "JobClosed": "job 1 closed",
     "JobReopened": "job 1 reopened",
-    "PackOpened": "pack opened: coat",
-    "PackWeighed": "pack weighed: coat",
+    "PackOpened": "pack opened: Coating",
+    "PackWeighed": "weighed: 31 left of Coating",
     "PressStruck": "struck: press 3",
     "PressRestored": "restored: press 3",
     "PressMoved": "moved in time: press 3",
@@ -108,6 +108,8 @@ def test_a_row_of_a_job_not_at_hand_still_has_a_phrase(kind: str) -> None:
         (ev.ProductUsed("Coat", (A,), Turn(), {"coat": 2.25, "wax": 1.0}),
          "used: 2.2 drops Coating, 1  wax"),
         (ev.NoteWritten(ev.Sealed("", "")), "note"),
+        (ev.PackOpened("wax", 50.0, "g", "A17"), "pack opened: wax, lot A17"),
+        (ev.PackOpened("coat", 50.0, name="Small bottle"), "pack opened: Small bottle"),
     ],
 )  # fmt: skip
 def test_phrases_that_depend_on_the_facts(event: Struct, wanted: str) -> None:

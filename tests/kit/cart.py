@@ -20,7 +20,10 @@ from engine.job.job import Job
 from engine.job.rows import Row
 from engine.job.rules import Scene
 from engine.job.shift import Shift
+from engine.job.stock import stock
+from engine.job.supply import stock_notices
 from engine.job.words import move_text, row_text
+from engine.shop import Shop
 from engine.trouble import Asks, Refused
 from tests.kit.day import START_US, WORKERS, from_scratch, odd
 from tests.kit.reckoner import SECOND_US, reckoned
@@ -50,6 +53,7 @@ class Cart(RuleBasedStateMachine):
         # True while another program has written and the bench has not noticed.
         self.stale = False
         self.bench = self.opened()
+        self.shop = Shop(self.bench.log)
 
     def opened(self) -> Bench:
         """One more bench on the same log."""
@@ -177,6 +181,13 @@ class Cart(RuleBasedStateMachine):
         if self.stale:
             return
         assert self.bench.log.head.seq == len(rows) - 1
+        if self.shop.log is not self.bench.log:
+            self.shop = Shop(self.bench.log)
+        # Rows that came one by one tell the same as all of them told anew.
+        told = stock(rows)
+        held = self.shop.stock()
+        assert (held.items, held.uses) == (told.items, told.uses)
+        stock_notices(held, self.bench.jobs, self.bench.now_us)
         assert self.bench.jobs == {job: jobs[job] for job in self.bench.jobs}
         assert self.bench.shifts == {shift: shifts[shift] for shift in self.bench.shifts}
         assert {j for j in jobs if jobs[j].state == "open"} <= set(self.bench.jobs)

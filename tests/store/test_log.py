@@ -237,6 +237,18 @@ def test_rows_of_brings_corrections_and_the_cart(log: Log) -> None:
     assert log.rows_of(["", "'; --"], [""]) == found()
 
 
+def test_presses_with_brings_whole_presses_in_order(log: Log) -> None:
+    other = write(log, DrinkTaken(250), shift="s1")
+    press = other.seq + 1
+    first = row(log, WaterTouched("Coat", ("roof",)), press=press, job="j1")
+    second = row(log, PackOpened("coat", 50.0), seq=press + 1, press=press)
+    log.append([first, second])
+    strike = write(log, PressStruck(press))
+    assert log.presses_with(["PackOpened"]) == [first, second]
+    assert log.presses_with(["PressStruck", "PackOpened", "PackOpened"]) == [first, second, strike]
+    assert log.presses_with([]) == log.presses_with(["no such kind"]) == []
+
+
 def test_rows_of_does_not_walk_the_whole_log(log: Log) -> None:
     plans: list[str] = []
 
@@ -249,6 +261,7 @@ def test_rows_of_does_not_walk_the_whole_log(log: Log) -> None:
         reader = Log(log.path, db, log.origin)
         reader.rows_of(["j1"], ["s1"])
         reader.press_rows(4)
+        reader.presses_with(["PackOpened"])
     indexes = {plan.split("INDEX ")[1].split()[0] for plan in plans if "SEARCH rows" in plan}
     assert indexes == {"rows_job", "rows_shift", "rows_kind", "rows_press"}
     assert not [plan for plan in plans if "SCAN rows" in plan]

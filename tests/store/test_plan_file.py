@@ -52,6 +52,13 @@ class TestGoodPlan:
         assert tool.vibration is not None
         assert (tool.vibration.a, tool.vibration.k, tool.vibration.contact) == (4.5, 1.5, 0.8)
 
+    def test_a_bottle_may_be_calibrated(self) -> None:
+        text = GOOD.replace('unit = "drops"', 'unit = "drops"\ndrops_per_ml = 22.5')
+        coat = read_plan(text, "plan.toml").product("coat")
+        assert coat is not None and coat.drops_per_ml == 22.5
+        plain = good().product("coat")
+        assert plain is not None and plain.drops_per_ml is None
+
     def test_a_plain_stage(self) -> None:
         stage = good().stages[0]
         assert stage.sections == ("left side", "low doors")

@@ -27,6 +27,8 @@ SAID_US = 20_000_000
 # Columns and rows under which a screen says less; our own judgement.
 NARROW = 60
 LOW = 16
+# Lines for the keys, from so many rows of the screen on; our own judgement.
+KEY_LINES = ((36, 4), (24, 3), (0, 2))
 
 
 class CartScreen(Screen[None]):
@@ -79,7 +81,9 @@ class CartScreen(Screen[None]):
             for key in on_screen(self.cart.keymap, self.called)
             if hasattr(self, f"press_{key.id}") or key.id in reasons or key.id == MINUTES
         ]
-        self.query_one(KeyRow).show(items)
+        height = self.app.size.height
+        lines = next(lines for rows, lines in KEY_LINES if height >= rows)
+        self.query_one(KeyRow).show(items, lines)
 
     def reasons(self) -> dict[str, str]:
         """Key id -> why it cannot work now; ids not named can."""
@@ -161,6 +165,10 @@ class CartScreen(Screen[None]):
         """To the record of the job in view."""
         self.cart.record_of = ""
         self.cart.show("record")
+
+    def press_products(self) -> None:
+        """To Products."""
+        self.cart.show("products")
 
     def press_help(self) -> None:
         """To Help."""

@@ -12,6 +12,7 @@ from engine.job.moves import Move
 from engine.job.plan import Stage, Work
 from engine.job.words import place_text
 from engine.trouble import Refused
+from tui.screens import product_lists
 from tui.screens.lists import guarded, in_hand, job_in_view
 from tui.widgets.sheet import Line
 from tui.widgets.values import Number
@@ -71,8 +72,10 @@ def open_amounts(screen: RunScreen) -> None:
                 event = ev.UseCorrected(product_id, round(by, 3))
                 screen.cart.write(rules.note_job, job.id, event)
 
+    last, letters = product_lists.last_use(screen, job)
     hint = "left, right or digits: what was really used   space: write it"
-    screen.sheet.open("Used so far", lines, hint, done=guarded(screen, write))
+    title = f"Used so far{last}"
+    screen.sheet.open(title, lines, hint, done=guarded(screen, write), letters=letters)
 
 
 WHY_SKIPPED = ("agreed with the customer", "not there on this vehicle", "no time", "damage")

@@ -55,7 +55,8 @@ class RecordScreen(ListingScreen):
             return ["No job yet."]
         made_for = (job_id, bench.log.head.seq, max(20, self.size.width))
         if made_for != self._made_for:
-            text = record_text(self.cart.shop.record(job_id, bench.now_us))
+            made = self.cart.shop.record(job_id, bench.now_us)
+            text = record_text(made, currency=self.cart.settings.currency)
             fitted = (_fitted(line, made_for[2]) for line in text.splitlines())
             self._made_for = made_for
             self._text = tuple(part for parts in fitted for part in parts)

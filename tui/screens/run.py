@@ -103,7 +103,9 @@ class RunScreen(CartScreen):
         bench = self.cart.bench
         # Reckoned once for a repaint: the greying of the keys asks for it too.
         self._asks = self.open_questions
-        news = [self.cart.instrument_trouble] if self.cart.instrument_trouble else []
+        news = [*self.cart.stock_notices]
+        if self.cart.instrument_trouble:
+            news.insert(0, self.cart.instrument_trouble)
         return glance(
             bench.jobs,
             bench.shift(),

@@ -164,14 +164,16 @@ class KeyRow(Widget):
         super().__init__(name=name, id=id, classes=classes)
         self._lines_most = lines_most
         self._items: tuple[KeyItem, ...] = ()
-        self._arranged_for: tuple[tuple[KeyItem, ...], int] = ((), 0)
+        self._arranged_for: tuple[tuple[KeyItem, ...], int, int] = ((), 0, 0)
         self._arranged: Lines = ()
 
-    def show(self, items: Sequence[KeyItem]) -> None:
-        """Show these keys, in this order."""
+    def show(self, items: Sequence[KeyItem], lines_most: int | None = None) -> None:
+        """Show these keys, in this order, on other lines wished for if `lines_most` is given."""
         width = self.size.width
         before = self._lines(width)
         self._items = tuple(items)
+        if lines_most is not None:
+            self._lines_most = lines_most
         after = self._lines(width)
         if before != after:
             self.refresh(layout=len(before) != len(after))
@@ -190,10 +192,10 @@ class KeyRow(Widget):
         raise KeyError(id)
 
     def _lines(self, width: int) -> Lines:
-        wanted = (self._items, width)
+        wanted = (self._items, width, self._lines_most)
         if self._arranged_for != wanted:
             self._arranged_for = wanted
-            self._arranged = arranged(*wanted, self._lines_most) if width > 0 else ()
+            self._arranged = arranged(*wanted) if width > 0 else ()
         return self._arranged
 
     def get_content_height(self, container: Size, viewport: Size, width: int) -> int:

@@ -6,7 +6,7 @@ typed, or one line of text. Nothing is written before a line is picked; esc writ
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 
 from msgspec import Struct
 from textual.app import ComposeResult
@@ -17,6 +17,7 @@ from tui.widgets.plain import Plain, clean, folded
 
 PICK = frozenset({"space", "enter", "pagedown"})
 BACK = frozenset({"escape", "backspace"})
+NO_LETTERS: Mapping[str, Callable[[], None]] = {}
 TYPED = {"full_stop": ".", "comma": ".", "minus": "-"}
 
 
@@ -69,6 +70,7 @@ class Sheet(Vertical):
         self._done: Callable[[], None] | None = None
         self._at_close: Callable[[], None] | None = None
         self._texted: Callable[[str], None] | None = None
+        self._letters: Mapping[str, Callable[[], None]] = NO_LETTERS
 
     def compose(self) -> ComposeResult:
         """Title, as many lines as may be shown, one line for text, and a hint."""
@@ -101,6 +103,7 @@ class Sheet(Vertical):
         done: Callable[[], None] | None = None,
         closed: Callable[[], None] | None = None,
         at: int = 0,
+        letters: Mapping[str, Callable[[], None]] = NO_LETTERS,
     ) -> None:
         """Opens a list.
 
@@ -111,9 +114,11 @@ class Sheet(Vertical):
             done: what picking a line without its own `pick` does.
             closed: what esc does besides closing.
             at: index of the line that is chosen at first.
+            letters: small letters that pick something no line says; the title tells of them.
         """
         self._title, self._lines, self._at = title, tuple(lines), at
         self._done, self._at_close, self._texted = done, closed, None
+        self._letters = letters
         self.query_one("#sheet-title", Plain).show(title)
         self._hint = hint or "up, down: choose   space: take it   esc: nothing is written"
         self._hide_input()
@@ -230,6 +235,10 @@ class Sheet(Vertical):
                 self._at = index
                 self._pick(hot)
                 return
+        pick = self._letters.get((character or "").lower()) if fresh else None
+        if pick is not None:
+            self.close()
+            pick()
 
     def _pick(self, line: Line) -> None:
         pick = line.pick or self._done

@@ -1,0 +1,212 @@
+"""The lists about products: a pack opened or weighed, an amount put right, the data sheet."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from fractions import Fraction
+from typing import TYPE_CHECKING
+
+from engine.figures.mix import printed
+from engine.job import events as ev
+from engine.job import packs
+from engine.job.amounts import exact
+from engine.job.consumption import rounded
+from engine.job.item import Item
+from engine.job.job import Job
+from engine.job.plan import Plan, Product
+from engine.job.words import amount_text, place_text
+from engine.paper.products_text import data_sheet
+from engine.trouble import Asks, Refused, StoreFault
+from tui.screens.lists import guarded
+from tui.widgets.plain import clean, folded
+from tui.widgets.sheet import Line
+from tui.widgets.values import Number
+
+if TYPE_CHECKING:
+    from tui.screens.listing import ListingScreen
+    from tui.screens.run import RunScreen
+
+FORM = "space: write it   esc: nothing"
+LABEL = 18
+
+
+class Typed:
+    """A text of digits, points and minus signs, typed on its line and kept as it was typed."""
+
+    def __init__(self, name: str, unit: str = "", text: str = "", empty: str = "not noted") -> None:
+        self.name, self.unit, self.written, self.empty = name, unit, text, empty
+        self._fresh = True
+
+    def text(self) -> str:
+        shown = f"{self.written} {self.unit}".rstrip() if self.written else self.empty
+        return f"{self.name:<{LABEL}} {shown}"
+
+    def type(self, character: str) -> None:
+        """Takes one more character; the first one begins anew, "" wipes."""
+        kept = "" if self._fresh or not character else self.written
+        self.written, self._fresh = (kept + character)[:20], False
+
+    @property
+    def number(self) -> float:
+        """The text as a number; refuses one that is none."""
+        try:
+            return float(self.written)
+        except ValueError:
+            said = f"{self.written} is no number" if self.written else "nothing was typed"
+            raise Refused(f"{self.name}: {said}; type it like 500.") from None
+
+
+class PackForm:
+    """A new pack, as it is being typed; it begins as the pack before, else as the plan's."""
+
+    def __init__(self, product: Product | None, item: Item) -> None:
+        before = item.pack
+        unit: str = item.unit or "ml"
+        content, price = "", ""
+        if before is not None:
+            content = _decimal(before.content)
+            price = "" if before.rate is None else f"{rounded(before.rate * before.content)}"
+        elif product is not None and product.pack is not None:
+            unit, content = product.unit, _decimal(exact(product.pack))
+            price = product.price or ""
+        self.product, self.called = item.product, item.called
+        self.unit = unit
+        self.content = Typed("it holds", unit, content)
+        self.price = Typed("price of the pack", "", price)
+        self.expires = Typed("last day of use", empty="YYYY-MM-DD")
+        self.lot = ""
+        self.name = "" if before is None else before.name
+
+    def lot_text(self) -> str:
+        return f"{'lot':<{LABEL}} {self.lot or 'not noted'}"
+
+    def name_text(self) -> str:
+        return f"{'name on the bottle':<{LABEL}} {self.name or self.called}"
+
+    @property
+    def opened(self) -> ev.PackOpened:
+        """The event; refuses a content that is no number."""
+        return ev.PackOpened(
+            product=self.product,
+            content=self.content.number,
+            unit=self.unit,
+            lot=self.lot,
+            expires=self.expires.written,
+            price=self.price.written or None,
+            name=self.name,
+        )
+
+
+def _decimal(value: Fraction) -> str:
+    return printed(value, 3)
+
+
+def open_pack(
+    screen: ListingScreen, product: Product | None, item: Item, form: PackForm | None = None
+) -> None:
+    """A new pack: content, price, lot, last day, name; written with one press."""
+    _pack_form(
+        screen, PackForm(product, item) if form is None else form, f"New pack: {item.called}"
+    )
+
+
+def _pack_form(screen: ListingScreen, form: PackForm, title: str) -> None:
+    def again(said: str = "") -> None:
+        _pack_form(screen, form, said or f"New pack: {form.called}")
+
+    def write() -> None:
+        try:
+            screen.cart.write(packs.open_pack, form.opened)
+        except Refused as why:
+            # What was typed stays, to be mended.
+            again(str(why))
+        except (Asks, StoreFault) as why:
+            screen.say(str(why))
+        screen.paint()
+
+    def lot(text: str) -> None:
+        form.lot = text
+        again()
+
+    def name(text: str) -> None:
+        form.name = text
+        again()
+
+    lines = [
+        Line("write it: in use from now on", write, hot="w"),
+        Line(form.content.text, type=form.content.type),
+        Line(form.lot_text, lambda: screen.sheet.open_text("Lot", lot, form.lot), hot="l"),
+        Line(form.expires.text, type=form.expires.type),
+        Line(form.price.text, type=form.price.type),
+        Line(form.name_text, lambda: screen.sheet.open_text("Name", name, form.name), hot="n"),
+    ]
+    screen.sheet.open(title, lines, FORM, done=write)
+
+
+def weigh(screen: ListingScreen, item: Item, unit: str, text: str = "", title: str = "") -> None:
+    """What is left of it, all packs together."""
+    left = Typed("left", unit, text)
+
+    def write() -> None:
+        try:
+            screen.cart.write(packs.weigh, ev.PackWeighed(item.product, left.number))
+        except Refused as why:
+            weigh(screen, item, unit, left.written, str(why))
+        except (Asks, StoreFault) as why:
+            screen.say(str(why))
+        screen.paint()
+
+    said = title or f"{item.called}: what is left of all its packs, without the bottle"
+    screen.sheet.open(said, [Line(left.text, type=left.type)], FORM, done=write)
+
+
+def mend(screen: ListingScreen, job: Job, product_id: str) -> None:
+    """What this job really used of it, as applied."""
+    product = None if job.opened is None else job.opened.plan.product(product_id)
+    if product is None:
+        raise Refused("The plan of this job has no such product.")
+    before = round(job.used.get(product_id, 0.0), 3)
+    step = 1.0 if product.unit in ("drops", "each") or before < 50 else 10.0
+    number = Number("really used", product.unit, before, step)
+
+    def write() -> None:
+        value = before if number.value is None else number.value
+        screen.cart.write(packs.mend_use, job.id, {product_id: round(value - before, 3)})
+
+    mixed = "" if product.mix == "ready" else ", of the mix as applied"
+    lines = [Line(number.text, turn=number.turn, type=number.type)]
+    screen.sheet.open(f"{product.name}{mixed}", lines, FORM, done=screen.guarded(write))
+
+
+def read_sheet(screen: ListingScreen, plan: Plan, product: Product) -> None:
+    """What the plan holds of its label and data sheet, to be read."""
+    width = max(20, screen.app.size.width - 6)
+    lines = [
+        Line(part if index == 0 else f"  {part}")
+        for text in data_sheet(plan, product)
+        for index, part in enumerate(folded(clean(text), width))
+    ]
+    screen.sheet.open(product.name, lines, "space or esc: back", done=lambda: None)
+
+
+def last_use(screen: RunScreen, job: Job) -> tuple[str, dict[str, Callable[[], None]]]:
+    """What was booked last, and letters that put it right; ("", {}) once it was put right."""
+    booked = [r for r in job.facts if isinstance(r.event, ev.ProductUsed | ev.UseCorrected)]
+    event = booked[-1].event if booked else None
+    if not isinstance(event, ev.ProductUsed) or not any(event.amounts.values()):
+        return "", {}
+    plan = None if job.opened is None else job.opened.plan
+    said = f"{len(event.amounts)} products"
+    if len(event.amounts) == 1:
+        ((product_id, amount),) = event.amounts.items()
+        product = None if plan is None else plan.product(product_id)
+        name, unit = (product_id, "") if product is None else (product.name, product.unit)
+        said = f"{amount_text(amount, unit)} {name}"
+    where = place_text(job, event.stage, event.sections)
+
+    def by(share: float) -> Callable[[], None]:
+        off = {product: amount * share for product, amount in event.amounts.items()}
+        return guarded(screen, lambda: screen.cart.write(packs.mend_use, job.id, off))
+
+    title = f". The last {said}, {where}, were really: N none, H half, T twice"
+    return title, {"n": by(-1.0), "h": by(-0.5), "t": by(1.0)}
