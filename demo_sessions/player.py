@@ -11,21 +11,21 @@ from typing import TYPE_CHECKING, Any
 from textual import events
 from textual.keys import key_to_character
 
+from demo_sessions.large_key import call_in_s, through
 from demo_sessions.script import Opening, Step, file_text, read_script
 from engine.bench import Bench
 from engine.clock import HandClock
 from engine.job import events as ev
 from engine.job import rules
 from engine.job.dates import instant, local
-from engine.job.job import Job
 from engine.job.moves import Move
 from engine.job.section import SECOND_US
-from engine.job.shift import Hands
 from engine.shop import Shop
 from engine.store.duration import step_seconds
 from engine.store.plan_file import read_plan, starter, with_body
 from engine.store.settings import Settings
 from engine.trouble import PlanFault
+from tui.widgets.plain import Plain
 
 if TYPE_CHECKING:
     from textual.pilot import Pilot
@@ -42,8 +42,6 @@ CAPTION_S = 4.0
 TICK_S = 150.0
 # A key goes from the app to the screen and from there on; enter, from the line of text to its list.
 HOPS = 3
-# Far more presses than any stage has: a script that never ends is a fault of its own.
-MOST_PRESSES = 500
 
 
 def seeded(name: str) -> Callable[[int], bytes]:
@@ -79,6 +77,7 @@ class Player:
 
     Fields:
         keys: every key pressed, with its job time in microseconds; typed texts are left out.
+        said: what the notice line said after each of these keys, with the same job times.
     """
 
     def __init__(
@@ -99,6 +98,7 @@ class Player:
         self.entropy = seeded(name)
         self.keys: list[tuple[int, str]] = []
         self.app: CartClock | None = None
+        self.said: list[tuple[int, str]] = []
         self._at = 0
         self._boots = 1
         self._shown = shown
@@ -136,7 +136,7 @@ class Player:
         return True
 
     async def _play(self, step: Step, pilot: Pilot[Any]) -> None:
-        app = self._app
+        app = self.cart
         if step.say:
             app.say(step.say)
             await self._show(CAPTION_S)
@@ -149,23 +149,23 @@ class Player:
             self.clock.set_wall(-seconds if back else seconds)
             app.tick()
         if step.wind == "opens":
-            move = self._next
-            if move is None or move.opens_us is None:
-                raise self._fault("no window lies in front of the next move")
-            await self._wind_to(move)
+            moves = self.cart.moves
+            if not moves or moves[0].opens_us is None:
+                raise self.fault("no window lies in front of the next move")
+            await self.wind_to(moves[0])
         elif step.wind:
-            await self._wind(step_seconds(step.wind))
+            await self.wind(step_seconds(step.wind))
         if step.until:
-            await self._wind(self._seconds_until(step.until))
+            await self.wind(self._seconds_until(step.until))
         for key in step.keys:
-            await self._press(key, pilot)
+            await self.press(key, pilot)
         if step.type:
             await self._type(step.type, pilot)
         if step.through:
-            await self._through(step.through, step.pace, pilot)
+            await through(self, step.through, step.pace, pilot)
 
     def _die(self, seconds: int) -> None:
-        app = self._app
+        app = self.cart
         self._boots += 1
         # A program that runs gives a sign of life once a minute; only the last one tells.
         app.bench.beat()
@@ -174,20 +174,17 @@ class Player:
         app.exit()
 
     @property
-    def _app(self) -> CartClock:
+    def cart(self) -> CartClock:
+        """The program, while it runs."""
         assert self.app is not None
         return self.app
 
-    @property
-    def _next(self) -> Move | None:
-        moves = self._app.moves
-        return moves[0] if moves else None
-
-    def _fault(self, sentence: str) -> PlanFault:
+    def fault(self, sentence: str) -> PlanFault:
+        """What is wrong with the script, with the step it is wrong in."""
         return PlanFault((f"{self.name}/steps.toml, step {self._at}: {sentence}.",))
 
     def _open(self, opening: Opening) -> None:
-        bench = self._app.bench
+        bench = self.cart.bench
         if opening.plan.endswith(".toml"):
             text = file_text(self.name, opening.plan)
         else:
@@ -198,7 +195,7 @@ class Player:
         opened = ev.JobOpened(
             plan=read_plan(text, opening.plan),
             plan_sha256=bench.keep_plan(text),
-            number=self._app.shop.next_number(),
+            number=self.cart.shop.next_number(),
             vehicle=opening.vehicle,
             zone=zone,
             customer=bench.seal(opening.customer) if opening.customer else None,
@@ -208,31 +205,35 @@ class Player:
             price=opening.price or None,
         )
         bench.do(rules.open_job, bench.new_id(), opened)
-        self._app.show("run")
-        self._app.repaint()
+        self.cart.show("run")
+        self.cart.repaint()
 
-    async def _press(self, key: str, pilot: Pilot[Any]) -> None:
+    async def press(self, key: str, pilot: Pilot[Any]) -> None:
+        """One key, and what the notice line says to it."""
         self.clock.wind(PRESS_S)
-        self._app.tick()
-        self.keys.append((self._app.bench.now_us, key))
+        self.cart.tick()
+        now_us = self.cart.bench.now_us
+        self.keys.append((now_us, key))
         await self._send(key_name(key), key_to_character(key), pilot)
+        lines = self.cart.screen.query("#notice").results(Plain)
+        self.said.append((now_us, "".join(line.text for line in lines)))
         await self._show(PRESS_S)
 
     async def _type(self, text: str, pilot: Pilot[Any]) -> None:
-        if not self._app.screen.query("Sheet.open Input.open"):
-            raise self._fault("no line of text is open to type into")
+        if not self.cart.screen.query("Sheet.open Input.open"):
+            raise self.fault("no line of text is open to type into")
         await pilot.pause()
         for letter in text:
             self._post(key_name(letter), letter)
             await self._show(1 / LETTERS_A_SECOND)
         # Whole seconds, so that the hours of a session can be added up by hand.
-        await self._wind(-(-len(text) // LETTERS_A_SECOND))
+        await self.wind(-(-len(text) // LETTERS_A_SECOND))
         await self._send("enter", None, pilot)
 
     async def _send(self, key: str, character: str | None, pilot: Pilot[Any]) -> None:
         """One key event, all of whose work is done on return: however busy the machine is,
         the next key finds the screen that a person would see."""
-        app = self._app
+        app = self.cart
         before = app.screen
         self._post(key, character)
         for _ in range(HOPS):
@@ -242,61 +243,47 @@ class Player:
 
     def _post(self, key: str, character: str | None) -> None:
         event = events.Key(key, character)
-        event.set_sender(self._app)
-        self._app.post_message(event)
+        event.set_sender(self.cart)
+        self.cart.post_message(event)
 
-    async def _wind(self, seconds: float) -> None:
-        while seconds > 0:
-            step = min(self._tick_s, seconds)
+    async def wind(self, seconds: float, until_rest: bool = False) -> float:
+        """Lets time pass; the program finds a rest due at the second at which it is.
+
+        Args:
+            seconds: so many.
+            until_rest: True: no longer than until a rest is called.
+
+        Returns:
+            The seconds that are left, 0 unless a rest was called.
+        """
+        while seconds > 0 and not (until_rest and self.rest_called):
+            step = min(self._tick_s, seconds, call_in_s(self.cart))
             self.clock.wind(step)
             seconds -= step
-            self._app.tick()
+            self.cart.tick()
             await self._show(step)
+        return seconds
 
-    async def _wind_to(self, move: Move) -> None:
+    @property
+    def rest_called(self) -> bool:
+        """True while the screen says REST NOW."""
+        watch = self.cart.body()
+        return watch is not None and watch.rest_now
+
+    async def wind_to(self, move: Move) -> None:
+        """Lets time pass until the window in front of a move opens."""
         if move.opens_us is not None:
-            left_us = move.opens_us - self._app.bench.now_us
-            await self._wind(max(0, -(-left_us // SECOND_US)))
+            left_us = move.opens_us - self.cart.bench.now_us
+            await self.wind(max(0, -(-left_us // SECOND_US)))
 
     def _seconds_until(self, clock: str) -> float:
-        now_us = self._app.bench.now_us
+        now_us = self.cart.bench.now_us
         here = local(now_us, self.script.zone)
         then_us = instant(f"{here.format('YYYY-MM-DD')} {clock}", self.script.zone)
         if then_us <= now_us:
-            raise self._fault(f"it is {here.format('HH:mm:ss')}, past {clock}")
+            raise self.fault(f"it is {here.format('HH:mm:ss')}, past {clock}")
         return (then_us - now_us) / SECOND_US
 
     async def _show(self, seconds: float) -> None:
         if self._shown is not None:
             await self._shown(seconds)
-
-    async def _through(self, stage: str, pace: float, pilot: Pilot[Any]) -> None:
-        bench = self._app.bench
-        first = self._next
-        if first is None or not first.job or self._beyond(bench.jobs[first.job], first, stage):
-            raise self._fault(f"{stage} is not what comes next")
-        for _ in range(MOST_PRESSES):
-            move = self._next
-            if move is None or move.job != first.job or move.act == "close":
-                return
-            if self._beyond(bench.jobs[move.job], move, stage):
-                return
-            shift = bench.shift()
-            if move.act == "stand by" and shift is not None and shift.state == "free":
-                await self._wind_to(move)
-                continue
-            rows = bench.log.head.seq
-            await self._press("space", pilot)
-            if bench.log.head.seq == rows:
-                raise self._fault(f"the large key wrote nothing in {stage}")
-            if move.act == "stand by":
-                await self._wind_to(move)
-            elif isinstance(getattr(bench.shift(), "doing", None), Hands):
-                await self._wind(round(move.minutes * 60 * pace))
-        raise self._fault(f"{stage} never comes to an end")
-
-    def _beyond(self, job: Job, move: Move, stage: str) -> bool:
-        names = [one.name for one in job.stages]
-        if stage not in names:
-            raise self._fault(f"the job in front has no stage {stage}")
-        return names.index(move.stage) > names.index(stage)

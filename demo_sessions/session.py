@@ -38,11 +38,13 @@ class Played(Struct, frozen=True):
         keys: every key pressed, with its job time in microseconds, as it happened; the letters
             of a typed text and the enter behind it are not among them.
         rows: rows in the log.
+        said: what the notice line said after each of these keys, with the same job times.
     """
 
     record: str
     keys: tuple[tuple[int, str], ...]
     rows: int
+    said: tuple[tuple[int, str], ...]
 
     @property
     def presses(self) -> int:
@@ -56,7 +58,8 @@ def _played(player: Player) -> Played:
         records = [record_text(shop.record(str(job.number), bench.now_us)) for job in shop.jobs()]
         rows = bench.log.head.seq + 1
     count = f"{len(player.keys)} presses\n"
-    return Played("\n".join([*records, count]), tuple(player.keys), rows)
+    record = "\n".join([*records, count])
+    return Played(record, tuple(player.keys), rows, tuple(player.said))
 
 
 def play(name: str, size: tuple[int, int] = (80, 24), folder: Path | None = None) -> Played:

@@ -146,7 +146,7 @@ def _reading_wanted(shift: Shift) -> str:
     for span in reversed(shift.spans):
         if span.end_us < read_us:
             break
-        if isinstance(span.doing, Break):
+        if isinstance(span.doing, Break) and span.start_us >= read_us:
             return "R enters a reading: the last one is from before the break."
         if isinstance(span.doing, Other) and span.doing.what == "moving the car":
             return "R enters a reading: the car was moved since the last one."

@@ -82,7 +82,7 @@ def test_the_gate_was_asked_three_times_and_never_overruled(onlooker: Onlooker) 
     assert questions == [
         ("10:12", f"{damp} Coat all the same?"),
         ("10:12", f"{damp} Planning curve: met about 13:00; measure then. Coat all the same?"),
-        ("14:06", "The reading of the panel is 64 min old: no verdict. Coat all the same?"),
+        ("14:05", "The reading of the panel is 63 min old: no verdict. Coat all the same?"),
     ]
     assert all(not row.event.over for row in onlooker.of(ev.WorkStarted))  # type: ignore[attr-defined]  # rows of one kind
     assert chapter("OVERRULED") == ["  None."]
@@ -122,6 +122,10 @@ def test_every_coated_section_has_its_margin(onlooker: Onlooker) -> None:
 def test_the_section_found_high_was_laid_again(onlooker: Onlooker) -> None:
     (note,) = onlooker.of(ev.NoteWritten)
     again = [r for r in onlooker.of(ev.SectionReopened) if r.event.stage == "Coat"]  # type: ignore[attr-defined]  # rows of one kind
+    checked = onlooker.of(ev.SectionChecked)
+    assert [row.event for row in checked] == [
+        ev.SectionChecked("Coat", ("bonnet left",), "high spot", "polish out, wipe, coat again")
+    ]
     assert [row.event.sections for row in again] == [("bonnet left",)]  # type: ignore[attr-defined]  # rows of one kind
     assert note.at_us < again[0].at_us
     flat = " ".join(RECORD.split())
@@ -137,5 +141,9 @@ def test_the_dates_count_from_the_section_laid_last(onlooker: Onlooker) -> None:
     dry, wash = at + timedelta(hours=48), at + timedelta(days=10)
     assert f"    until       {dry:%a} {dry.day} {dry:%b %Y %H:%M}" in LINES
     assert f"    until       {wash:%a} {wash.day} {wash:%b %Y}" in LINES
-    cured = at + timedelta(hours=12)
+    # The roof was laid while a panel of 14 C stood, so its longer cure ends last.
+    roof = next(r for r in reversed(coated) if r.event.sections == ("roof",))  # type: ignore[attr-defined]  # rows of one kind
+    laid = datetime.fromtimestamp(roof.at_us / 1e6, ZONE) + timedelta(seconds=59)
+    cured = laid + timedelta(hours=24)
     assert f"    cured not before {cured:%a} {cured.day} {cured:%b %Y %H:%M}" in LINES
+    assert at + timedelta(hours=12) < cured

@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 
 from demo_sessions import player, script, session
 from demo_sessions.player import key_name, seeded
+from engine.job import events as ev
+from engine.job.section import SECOND_US
+from engine.store.log import Log
 from engine.store.plan_file import starter
 from engine.trouble import PlanFault, Refused
 
@@ -19,14 +24,16 @@ keys = ["i", "space"]
 """
 
 
-def written(monkeypatch: pytest.MonkeyPatch, steps: str) -> None:
-    """Lets every session have this script."""
+def written(monkeypatch: pytest.MonkeyPatch, steps: str, plan: str = "") -> None:
+    """Lets every session have this script, and this plan instead of a starter."""
 
     def text(name: str, file: str) -> str:
         return steps if file == "steps.toml" else starter("maintenance_wash")
 
     monkeypatch.setattr(script, "file_text", text)
     monkeypatch.setattr(player, "file_text", text)
+    if plan:
+        monkeypatch.setattr(player, "starter", lambda name: plan)
 
 
 @pytest.mark.parametrize(
@@ -82,6 +89,59 @@ def test_the_large_key_goes_through_a_stage_and_no_further(
     # Clocking on takes two, the arrival one, wheels and pre-wash three: work, stand by, work.
     assert [key for _at_us, key in played.keys] == ["i", *["space"] * 5]
     assert "Wash\n  Not done: all of it\n" in played.record
+
+
+POLISH = """format = 1
+name = "Polish"
+[[stage]]
+name = "Polish"
+sections = ["left side", "right side", "roof"]
+[[stage.step]]
+work = "polish"
+minutes = 50
+[[stage]]
+name = "Wipe"
+sections = ["whole car"]
+[[stage.step]]
+work = "wipe"
+minutes = 5
+"""
+
+
+def test_the_large_key_takes_the_rests_that_are_called(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    reading = 'keys = ["r", "3", "6", "down", "1", "7", "space", "escape"]'
+    written(monkeypatch, f'{HEAD}{reading}\nthrough = "Polish"', POLISH)
+    session.play("x", folder=tmp_path)
+    with Log.open(tmp_path / "log.db") as log:
+        events = [(row.at_us, row.event) for row in log.all_rows()]
+    calls = [(at_us, e) for at_us, e in events if isinstance(e, ev.RestCalled)]
+    rests = [(at_us, e) for at_us, e in events if isinstance(e, ev.BreakTaken)]
+    ended = [at_us for at_us, e in events if isinstance(e, ev.BreakEnded)]
+    assert len(calls) >= 2
+    press_us = player.PRESS_S * SECOND_US
+    for (called_us, call), (rest_us, rest), end_us in zip(calls, rests, ended, strict=True):
+        assert (rest.what, rest.planned_s) == ("heat", call.rest_s)
+        assert rest_us - called_us <= press_us
+        assert end_us - rest_us == call.rest_s * SECOND_US + press_us
+    # What a rest interrupted goes on for as long as it had left; the last of it stays in hand.
+    begun = [(at_us, e) for at_us, e in events if isinstance(e, ev.WorkStarted)]
+    over = [e for e in events if isinstance(e[1], ev.StepFinished | ev.WorkPutDown)]
+    done = [e.sections for _at_us, e in over if isinstance(e, ev.StepFinished)]
+    assert done == [("left side",), ("right side",)]
+    assert begun[-1][1].sections == ("roof",)
+    hands = {
+        section: [
+            end_us - at_us
+            for (at_us, start), (end_us, _end) in zip(begun, over, strict=False)
+            if start.sections == (section,)
+        ]
+        for section in ("left side", "right side")
+    }
+    for stints in hands.values():
+        assert sum(stints) == 50 * 60 * SECOND_US + len(stints) * press_us
+    assert sum(len(stints) for stints in hands.values()) > 2
 
 
 def test_chance_is_the_same_each_time_and_differs_by_name() -> None:

@@ -11,10 +11,8 @@ import re
 import tempfile
 import time
 import tomllib
-from datetime import datetime, timedelta
 from importlib import resources
 from pathlib import Path
-from zoneinfo import ZoneInfo
 
 import pytest
 
@@ -201,43 +199,6 @@ def test_a_maintenance_wash_takes_at_most_eight_presses(number: int) -> None:
     keys = presses_of(result("three_washes"), number)
     assert keys[0] == "space"
     assert 1 < len(keys) <= 8
-
-
-def test_dry_heat_shows_what_its_page_says() -> None:
-    found = result("dry_heat_estate")
-    breaks = [row.event.what for row in found.events(ev.BreakTaken)]  # type: ignore[attr-defined]  # the rows are of one kind
-    assert breaks == ["heat", "meal", "heat", "away"]
-    assert len(found.events(ev.ReadingTaken)) == 3
-    assert len(found.events(ev.DrinkTaken)) == 2
-    assert len(found.events(ev.PressStruck)) == 1
-    assert [row.event.by for row in found.events(ev.UseCorrected)] == [1.0]  # type: ignore[attr-defined]  # the rows are of one kind
-    assert [row.event.counted for row in found.events(ev.BreakJudged)] == [False]  # type: ignore[attr-defined]  # the rows are of one kind
-    assert len(found.events(ev.NoteWritten)) == 1
-    assert found.played.record.count("late by") == 1
-    assert "layer 2" in found.played.record
-
-
-def test_keep_it_dry_is_real_time_over_the_change_of_the_clocks() -> None:
-    found = result("dry_heat_estate")
-    zone = ZoneInfo("Australia/Adelaide")
-    coated = [row for row in found.events(ev.StepFinished) if row.event.stage == "Coat"]  # type: ignore[attr-defined]  # the rows are of one kind
-    last_us = max(row.at_us for row in coated)
-    until = datetime.fromtimestamp(last_us / 1e6 + 48 * 3600, zone)
-    last = datetime.fromtimestamp(last_us / 1e6, zone)
-    # One hour less on the clock of the place: it went back in between.
-    assert until.replace(tzinfo=None) - last.replace(tzinfo=None) == timedelta(hours=47)
-    # An end is printed at the next whole minute: never too early.
-    shown = (until + timedelta(seconds=59)).strftime("%a %-d %b %Y %H:%M")
-    assert f"    until       {shown}\n" in found.played.record
-
-
-def test_the_coat_waits_for_the_evening() -> None:
-    found = result("dry_heat_estate")
-    panels = [row.event.panel_c for row in found.events(ev.ReadingTaken)]  # type: ignore[attr-defined]  # the rows are of one kind
-    assert panels == [None, 47.0, 28.0]
-    cool_us = found.events(ev.ReadingTaken)[-1].at_us
-    begun = [row for row in found.events(ev.WorkStarted) if row.event.stage == "Coat"]  # type: ignore[attr-defined]  # the rows are of one kind
-    assert min(row.at_us for row in begun) > cool_us
 
 
 def test_a_flash_outlives_the_laptop() -> None:

@@ -210,3 +210,12 @@ def test_a_check_in_that_is_overdue_says_how_long_and_calls_nobody() -> None:
     (said,) = body_notices(seen(book, 900 + 125), ())
     assert said.startswith("Check in (J): due 2:05 ago.")
     assert "never calls anybody" in said
+
+
+def test_a_reading_in_the_break_is_not_from_before_it() -> None:
+    book = opened(WIPE)
+    book.press(0, ev.ReadingTaken(air_c=22, rh=40))
+    book.press(10, ev.BreakTaken("meal", 1800))
+    book.press(1800, ev.ReadingTaken(air_c=24, rh=40))
+    book.press(1810, ev.BreakEnded())
+    assert seen(book, 1900).reading_wanted == ""

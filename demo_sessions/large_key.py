@@ -1,0 +1,105 @@
+"""The large key, pressed as the plan goes: work, windows and the rests that are called."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING, Any
+
+from engine.job import events as ev
+from engine.job.job import Job
+from engine.job.moves import Move
+from engine.job.section import SECOND_US
+from engine.job.shift import Break, Hands
+from engine.job.watch import AGAIN_US, newest
+
+if TYPE_CHECKING:
+    from textual.pilot import Pilot
+
+    from demo_sessions.player import Player
+    from tui.app import CartClock
+
+# Far more presses than any stage has: a script that never ends is a fault of its own.
+MOST_PRESSES = 500
+
+
+async def through(player: Player, stage: str, pace: float, pilot: Pilot[Any]) -> None:
+    """Presses the large key until a stage of the job in front is over.
+
+    A rest that is called is taken at its length; then the work it interrupted goes on, as long
+    as it had left. The last work of the stage stays in hand.
+
+    Args:
+        stage: how far.
+        pace: how many times the planned minutes the work takes.
+
+    Raises `PlanFault` if the stage is not what comes next, or if a press writes nothing.
+    """
+    bench = player.cart.bench
+    first = next((move for move in player.cart.moves if move.act != "rest"), None)
+    if first is None or not first.job or _beyond(player, bench.jobs[first.job], first, stage):
+        raise player.fault(f"{stage} is not what comes next")
+    # Of the work that a rest interrupted.
+    left_s = 0.0
+    for _ in range(MOST_PRESSES):
+        moves = player.cart.moves
+        ahead = next((move for move in moves if move.act != "rest"), None)
+        done = ahead is None or ahead.job != first.job or ahead.act == "close"
+        if not left_s and (
+            done or ahead is None or _beyond(player, bench.jobs[first.job], ahead, stage)
+        ):
+            return
+        move = moves[0]
+        shift = bench.shift()
+        if move.act == "stand by" and shift is not None and shift.state == "free":
+            await player.wind_to(move)
+            continue
+        worked = shift is not None and isinstance(shift.doing, Hands)
+        rows = bench.log.head.seq
+        await player.press("space", pilot)
+        if bench.log.head.seq == rows:
+            raise player.fault(f"the large key wrote nothing in {stage}")
+        # Time went by while the key went down: a rest may have been called before it.
+        match getattr(bench.shift(), "doing", None):
+            case Break(planned_s=planned_s):
+                # A rest puts down what is in hand, also where it was as good as done.
+                left_s = max(left_s, 1.0) if worked else left_s
+                await player.wind(planned_s or 0)
+            case Hands():
+                seconds = left_s or round(move.minutes * 60 * pace)
+                left_s = await player.wind(seconds, until_rest=True)
+            case _ if move.act == "stand by":
+                await player.wind_to(move)
+    raise player.fault(f"{stage} never comes to an end")
+
+
+def _beyond(player: Player, job: Job, move: Move, stage: str) -> bool:
+    names = [one.name for one in job.stages]
+    if stage not in names:
+        raise player.fault(f"the job in front has no stage {stage}")
+    return names.index(move.stage) > names.index(stage)
+
+
+def call_in_s(cart: CartClock) -> float:
+    """Whole seconds until the next rest is called as things stand, at least 1; infinite if none.
+
+    The program on a real cart looks every second. A session winds further at once, but never
+    past the second at which a rest falls due.
+    """
+    watch, shift = cart.body(), cart.bench.shift()
+    if watch is None or shift is None or isinstance(shift.doing, Break):
+        return math.inf
+    now_us = cart.bench.now_us
+    match watch.rest:
+        case "due":
+            return 1
+        case "none":
+            left_s = watch.pace.left_s
+            return math.inf if left_s is None else max(1, left_s)
+        case "overruled":
+            again_us = (newest(shift, ev.RestOverruled) or now_us) + AGAIN_US
+        case "after the film":
+            films = [w.closes_us for job in cart.bench.jobs.values() for w in job.films]
+            again_us = min((at_us for at_us in films if at_us > now_us), default=now_us)
+        case "called":
+            return math.inf
+    return max(1, -(-(again_us - now_us) // SECOND_US))
