@@ -21,6 +21,7 @@ from engine.job.dates import instant, local
 from engine.job.moves import Move
 from engine.job.section import SECOND_US
 from engine.shop import Shop
+from engine.store.alarm_settings import AlarmSettings
 from engine.store.duration import step_seconds
 from engine.store.plan_file import read_plan, starter, with_body
 from engine.store.settings import Settings
@@ -92,7 +93,7 @@ class Player:
             worker="me",
             zone=self.script.zone,
             rule_set=self.script.rule_set,
-            bell=False,
+            alarm=AlarmSettings(bell=False),
             reminders=False,
         )
         self.entropy = seeded(name)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import time
 from collections.abc import Callable, Sequence
 from typing import Any, ClassVar, Concatenate, ParamSpec
@@ -11,9 +12,11 @@ from textual.screen import Screen
 
 from engine.bench import Bench, Told
 from engine.job import events as ev
+from engine.job.alarm import alarms, battery_alarm, should_stay_awake
 from engine.job.events import CART_EVENTS
-from engine.job.glance import states
+from engine.job.glance import Face, films
 from engine.job.moves import Move
+from engine.job.ringing import by_urgency
 from engine.job.rows import MINUTE_US, Draft
 from engine.job.rules import Press, Scene
 from engine.job.signs import Advice, advice
@@ -22,9 +25,13 @@ from engine.job.watch import Watch, rest_minutes, watch
 from engine.job.words import row_text
 from engine.shelf import Shelf
 from engine.shop import Shop
+from engine.store.battery import Battery, battery
 from engine.store.instrument import polled
+from engine.store.places import sounds_folder
 from engine.store.settings import Settings
 from engine.trouble import Refused, StoreFault
+from tui.alarm import Voice
+from tui.awake import Awake
 from tui.keys import keymap
 from tui.screens.advice import AdviceScreen
 from tui.screens.cart import CartScreen
@@ -36,6 +43,7 @@ from tui.screens.record import RecordScreen
 from tui.screens.run import RunScreen
 from tui.screens.today import TodayScreen
 from tui.themes import THEMES
+from tui.title import Title, title_text
 
 P = ParamSpec("P")
 
@@ -44,6 +52,7 @@ SILENCE_S = 1.0
 BEAT_TICKS = 60
 # Our own judgement: a garage does not change faster than a reading every ten minutes tells.
 POLL_US = 10 * MINUTE_US
+BATTERY_US = MINUTE_US
 
 
 def _sentence(phrase: str) -> str:
@@ -97,7 +106,13 @@ class CartClock(App[None]):
         self._polled_us: int | None = None
         self.instrument_trouble = ""
         self.advice: Advice = advice(())
-        self._fields: tuple[tuple[str, str], ...] = ()
+        # A lambda, because a test counts the bells of its own app.
+        self.voice = Voice(settings.alarm, lambda: self.bell(), sounds_folder())
+        # Whoever ticks the app has no laptop to hold awake.
+        self.awake = Awake() if ticking else None
+        self.battery: Battery | None = None
+        self._battery_us: int | None = None
+        self._title = Title(self._write_unseen, time.monotonic)
         self._stock_for = (-1, -1)
         self._stock_said: tuple[str, ...] = ()
         for theme in THEMES:
@@ -152,6 +167,7 @@ class CartClock(App[None]):
             self._poll()
         except (Refused, StoreFault) as why:
             self.say(str(why))
+        self._mind_laptop()
         self.repaint()
 
     def body(self) -> Watch | None:
@@ -226,12 +242,51 @@ class CartClock(App[None]):
         return before is None or now - before >= SILENCE_S
 
     def ring(self) -> None:
-        """Rings once for every window that became ready or late, on whatever screen."""
-        fields = states(self.bench.jobs, self.bench.shift(), self.bench.now_us, self.body())
-        news = set(fields) - set(self._fields)
-        self._fields = fields
-        if self.settings.bell and any(state in ("ready", "late") for _key, state in news):
-            self.bell()
+        """Rings what is to be heard, on whatever screen, each alarm in its own rhythm."""
+        now_us = self.bench.now_us
+        found = alarms(self.bench.jobs, self.bench.shift(), now_us, self.body())
+        if self.battery is not None and self.battery.urgent and self.body() is not None:
+            found = by_urgency((*found, battery_alarm(self.battery.sentence)))
+        self.voice.hear(found, now_us)
+
+    def _mind_laptop(self) -> None:
+        """Awake while it must be looked at; its battery once a minute, if the app ticks itself."""
+        if self.awake is None:
+            return
+        now_us = self.bench.now_us
+        open_films = films(self.bench.jobs, now_us)
+        self.awake.want(should_stay_awake(self.bench.shift(), open_films))
+        if self._battery_us is None or now_us - self._battery_us >= BATTERY_US:
+            self._battery_us = now_us
+            self.run_worker(self.read_battery(), group="battery", exclusive=True)
+
+    async def read_battery(self) -> None:
+        """Looks at the battery; in a thread, because some laptops take long to answer."""
+        self.battery = await asyncio.to_thread(battery)
+
+    def with_laptop(self, news: Sequence[str]) -> list[str]:
+        """What is said of the laptop: what presses in front of the news, the rest behind."""
+        low = [self.battery.sentence] if self.battery is not None and self.battery.low else []
+        urgent = low if self.battery is not None and self.battery.urgent else []
+        failed = list(self.voice.troubles.values())[:1]
+        awake = [] if self.awake is None else self.awake.notices
+        return [*urgent, *news, *([] if urgent else low), *failed, *awake]
+
+    def entitle(self, faces: Sequence[Face]) -> None:
+        """Shows the clock that hurts first in the title of the terminal's window."""
+        if not self.is_headless:
+            self._title.show(title_text(faces))
+
+    def _write_unseen(self, text: str) -> None:
+        if self._driver is not None:
+            self._driver.write(text)
+
+    def on_unmount(self) -> None:
+        """Leaves the laptop as it was found."""
+        self._title.clear()
+        self.voice.close()
+        if self.awake is not None:
+            self.awake.close()
 
     @property
     def run_screen(self) -> RunScreen:

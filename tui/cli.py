@@ -253,6 +253,30 @@ def backup(to: Path) -> None:
     click.echo(f"Copied to {to}.", err=True)
 
 
+@main.command("test-alarm")
+@_plainly
+def test_alarm() -> None:
+    """Ring one alarm of each urgency, and say what they are heard by."""
+    from engine.store.places import sounds_folder
+    from tui.alarm import Voice, rehearse
+
+    # A bell in a file rings nobody.
+    terminal = sys.stderr.isatty()
+
+    def bell() -> None:
+        if terminal:
+            click.echo("\a", nl=False, err=True)
+
+    voice = Voice(_settings().alarm, bell, sounds_folder())
+    if voice.settings.bell and not terminal:
+        click.echo("Without a terminal behind stderr the bell is not heard.", err=True)
+    try:
+        for line in rehearse(voice):
+            click.echo(line)
+    finally:
+        voice.close()
+
+
 main.add_command(work_out)
 
 if __name__ == "__main__":

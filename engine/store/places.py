@@ -41,6 +41,13 @@ def papers_folder() -> Path:
     return home / "papers" if home else platformdirs.user_documents_path() / _PROGRAM
 
 
+def sounds_folder() -> Path:
+    """The folder for sounds that can be made anew at any time; it need not be there yet."""
+    home = _home()
+    cache = home / "cache" if home else platformdirs.user_cache_path(_PROGRAM, appauthor=False)
+    return cache / "sounds"
+
+
 def local_zone() -> str:
     """IANA name of the machine's time zone; "UTC" if it cannot be told."""
     # On use: the import takes longer than all else here.

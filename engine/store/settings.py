@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import datetime
 import re
+import shlex
 import tomllib
 from collections.abc import Callable, Mapping
 from difflib import get_close_matches
@@ -18,7 +19,9 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 import msgspec
 from msgspec import Struct
 
+from engine.job.ringing import URGENCIES
 from engine.store import places
+from engine.store.alarm_settings import AlarmSettings
 from engine.trouble import PlanFault
 
 WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
@@ -52,7 +55,7 @@ class Settings(Struct, frozen=True):
         temperature: unit in which readings are entered and shown on screen: one of TEMPERATURES.
         rest_place: (air in C, relative humidity in percent) where rests are taken; None: where
             the work is.
-        bell: False for silence.
+        alarm: how alarms are heard.
         reading_command: a command line whose output is a reading; "" for none.
         reminders: False silences what is said of products before the work, fluoride excepted.
         keys: id of a key's action -> the keys that do it instead of the usual ones.
@@ -73,7 +76,7 @@ class Settings(Struct, frozen=True):
     theme: str = "shade"
     temperature: Literal["C", "F"] = "C"
     rest_place: tuple[float, float] | None = None
-    bell: bool = True
+    alarm: AlarmSettings = AlarmSettings()
     reading_command: str = ""
     reminders: bool = True
     keys: dict[str, tuple[str, ...]] = {}
@@ -157,6 +160,55 @@ def _bell(value: object) -> bool:
     return value
 
 
+def _alarm(value: object) -> AlarmSettings:
+    like = 'alarm = { bell = true, sound = true, commands = { late = "say-it" } }'
+    if not isinstance(value, dict):
+        raise _Wrong(f"{_shown(value)} is not a table; write it like {like}")
+    found: dict[str, Any] = {}
+    for key, item in value.items():
+        if key not in AlarmSettings.__struct_fields__:
+            there = ", ".join(AlarmSettings.__struct_fields__)
+            raise _Wrong(f"there is no {_shown(key)} in it; there are {there}")
+        try:
+            found[key] = _commands(item) if key == "commands" else _bell(item)
+        except _Wrong as wrong:
+            raise _Wrong(f"{key}: {wrong}") from wrong
+    return AlarmSettings(**found)
+
+
+def _commands(value: object) -> dict[str, str]:
+    if not isinstance(value, dict):
+        raise _Wrong(f'{_shown(value)} is not a table; write it like {{ late = "say-it" }}')
+    for urgency, command in value.items():
+        if urgency not in URGENCIES:
+            raise _Wrong(f"there is no urgency {_shown(urgency)}; there are {', '.join(URGENCIES)}")
+        try:
+            words = shlex.split(_text(command))
+        except ValueError as why:
+            raise _Wrong(f"{urgency}: {_shown(command)} is no command line: {why}") from why
+        if not words:
+            raise _Wrong(f"{urgency}: the command is empty; leave it out instead")
+    return dict(value)
+
+
+def _with_old_bell(table: dict[str, Any], file: str) -> tuple[dict[str, Any], list[str]]:
+    """`bell` beside the table `alarm`, as older files have it, stands for `bell` inside it.
+
+    Answers the table with the bell inside, and what is wrong with it.
+    """
+    if "bell" not in table:
+        return table, []
+    rest = {key: value for key, value in table.items() if key != "bell"}
+    alarm = rest.get("alarm", {})
+    try:
+        bell = _bell(table["bell"])
+    except _Wrong as wrong:
+        return rest, [f"{file}: bell: {wrong}."]
+    if isinstance(alarm, dict) and "bell" in alarm:
+        return rest, [f'{file}: bell: alarm says it too; leave out the line "bell".']
+    return {**rest, "alarm": {**alarm, "bell": bell} if isinstance(alarm, dict) else alarm}, []
+
+
 def _list(value: object, like: str) -> list[Any]:
     if not isinstance(value, list):
         raise _Wrong(f"{_shown(value)} is not a list; write it like {like}")
@@ -230,7 +282,7 @@ _READERS: Mapping[str, Callable[[object], Any]] = {
     "theme": _choice(*THEMES),
     "temperature": _choice(*TEMPERATURES),
     "rest_place": _rest_place,
-    "bell": _bell,
+    "alarm": _alarm,
     "reading_command": _text,
     "reminders": _bell,
     "keys": _keys,
@@ -252,7 +304,7 @@ def read_settings(text: str, file: str, zone: str = "UTC") -> Settings:
     except tomllib.TOMLDecodeError as error:
         raise PlanFault((f"{file}: this is not TOML: {error}.",)) from error
     found: dict[str, Any] = {"zone": zone}
-    faults: list[str] = []
+    table, faults = _with_old_bell(table, file)
     for key, value in table.items():
         reader = _READERS.get(key)
         if reader is None:

@@ -18,6 +18,7 @@ from engine.clock import HandClock
 from engine.job import events as ev
 from engine.job import rules
 from engine.job.plan import Stage, Wait, Work
+from engine.store.alarm_settings import AlarmSettings
 from engine.store.settings import Settings
 from tests.kit.plans import COAT, FALLOUT, POLISH, WIPE
 from tests.kit.stage import HOME, SMALL, START_US, Play, compare, key_event, played, whole
@@ -386,14 +387,14 @@ def test_every_key_of_the_screen_has_a_meaning_there() -> None:
 # Bells and advice.
 
 
-async def test_a_window_rings_once_when_ready_and_once_when_late(tmp_path: Path) -> None:
+async def test_a_window_rings_three_times_when_ready_and_again_when_late(tmp_path: Path) -> None:
     async with played(tmp_path, (COAT,)) as play:
         await one_window(play)
         bells = [play.app.bells]
-        for seconds in (34, 1, 10, 130, 60):
+        for seconds in (34, 1, 1, 1, 1, 8, 130, 60, 1, 1, 1, 26, 1):
             await play.wind(seconds)
             bells.append(play.app.bells)
-        assert bells == [0, 0, 1, 1, 1, 2]
+        assert bells == [0, 0, 1, 2, 3, 3, 3, 3, 4, 5, 6, 6, 6, 7]
 
 
 async def test_a_window_rings_on_other_screens_and_shows_there(tmp_path: Path) -> None:
@@ -424,7 +425,8 @@ async def test_a_hidden_window_rings_too(tmp_path: Path) -> None:
 
 
 async def test_the_bell_can_be_silenced(tmp_path: Path) -> None:
-    async with played(tmp_path, (COAT,), settings=Settings(bell=False)) as play:
+    silent = Settings(alarm=AlarmSettings(bell=False))
+    async with played(tmp_path, (COAT,), settings=silent) as play:
         await late(play)
         assert play.app.bells == 0
 

@@ -14,6 +14,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from engine.store import places
+from engine.store.alarm_settings import AlarmSettings
 from engine.store.settings import WEEKDAYS, Settings, load_settings, read_settings
 from engine.trouble import PlanFault
 
@@ -35,7 +36,7 @@ paper = "Letter"
 printer = "office"
 theme = "sun"
 temperature = "F"
-bell = false
+alarm = { bell = false, sound = true, notify = true, commands = { late = "say-it --loud" } }
 rest_place = { air_c = 26, rh = 50.5 }
 reading_command = "read-meter --once"
 reminders = false
@@ -74,7 +75,7 @@ def test_full_file() -> None:
         printer="office",
         theme="sun",
         temperature="F",
-        bell=False,
+        alarm=AlarmSettings(False, True, True, {"late": "say-it --loud"}),
         rest_place=(26.0, 50.5),
         reading_command="read-meter --once",
         reminders=False,
@@ -118,6 +119,40 @@ def test_full_file_names_every_key_and_they_are_under_twenty() -> None:
         ),
         (f'shop = "{"x" * 201}"', "shop: the text has 201 characters; at most 200 have room."),
         ("bell = 1", "bell: 1 is not a yes or no; write true or false."),
+        (
+            "alarm = true",
+            "alarm: true is not a table; write it like "
+            'alarm = { bell = true, sound = true, commands = { late = "say-it" } }.',
+        ),
+        (
+            "alarm = { horn = true }",
+            'alarm: there is no "horn" in it; there are bell, sound, notify, commands.',
+        ),
+        (
+            "alarm = { sound = 1 }",
+            "alarm: sound: 1 is not a yes or no; write true or false.",
+        ),
+        (
+            'alarm = { commands = "say-it" }',
+            'alarm: commands: "say-it" is not a table; write it like { late = "say-it" }.',
+        ),
+        (
+            'alarm = { commands = { loud = "say-it" } }',
+            'alarm: commands: there is no urgency "loud"; there are info, ready, late, rest, '
+            "emergency.",
+        ),
+        (
+            'alarm = { commands = { late = "say \'it" } }',
+            'alarm: commands: late: "say \'it" is no command line: No closing quotation.',
+        ),
+        (
+            'alarm = { commands = { late = " " } }',
+            "alarm: commands: late: the command is empty; leave it out instead.",
+        ),
+        (
+            "alarm = { commands = { late = 5 } }",
+            'alarm: commands: 5 is not a text; write it in quotes, like "text".',
+        ),
         ("round_minutes = true", "round_minutes: true is not a rounding; write 0, 5, 6 or 15."),
         ("round_minutes = 6.0", "round_minutes: 6.0 is not a rounding; write 0, 5, 6 or 15."),
         ("round_minutes = 7", "round_minutes: 7 is not a rounding; write 0, 5, 6 or 15."),
@@ -178,6 +213,30 @@ def test_fault_says_what_would_be_right(line: str, fault: str) -> None:
     assert faults(line) == (f"settings.toml: {fault}",)
 
 
+@pytest.mark.parametrize(
+    ("text", "alarm"),
+    [
+        ("bell = false", AlarmSettings(bell=False)),
+        ("bell = true", AlarmSettings()),
+        ("bell = false\nalarm = { sound = true }", AlarmSettings(bell=False, sound=True)),
+        ("alarm = { notify = true }\nbell = true", AlarmSettings(notify=True)),
+    ],
+)  # fmt: skip
+def test_the_bell_of_an_older_file_is_the_bell_of_the_alarm(
+    text: str, alarm: AlarmSettings
+) -> None:
+    toml = "\n".join(sorted(text.splitlines()))
+    assert read_settings(toml, "settings.toml").alarm == alarm
+
+
+def test_a_bell_said_twice_is_a_fault() -> None:
+    assert faults("bell = false\nalarm = { bell = true }") == (
+        'settings.toml: bell: alarm says it too; leave out the line "bell".',
+    )
+    # Both lines are wrong, and both are told.
+    assert len(faults("bell = 1\nalarm = 1")) == 2
+
+
 def test_every_fault_is_told_at_once() -> None:
     told = faults('worker = 5\nbell = 1\ncolour = "red"\ntheme = "sun"')
     assert len(told) == 3
@@ -206,7 +265,8 @@ TOML_VALUES = st.recursive(
 @settings(max_examples=150, deadline=None)
 @given(
     st.dictionaries(
-        st.sampled_from([field.name for field in msgspec.structs.fields(Settings)]), TOML_VALUES
+        st.sampled_from([*(field.name for field in msgspec.structs.fields(Settings)), "bell"]),
+        TOML_VALUES,
     )
 )
 def test_no_value_raises_anything_but_a_fault(table: dict[str, object]) -> None:
@@ -247,6 +307,7 @@ def test_home_folder_takes_everything(tmp_path: Path, monkeypatch: pytest.Monkey
     assert places.log_path() == tmp_path / "log.db"
     assert places.settings_path() == tmp_path / "settings.toml"
     assert places.papers_folder() == tmp_path / "papers"
+    assert places.sounds_folder() == tmp_path / "cache" / "sounds"
     monkeypatch.setenv("CARTCLOCK_HOME", "~/cart")
     assert places.log_path() == Path.home() / "cart" / "log.db"
     monkeypatch.chdir(tmp_path)
@@ -259,9 +320,11 @@ def test_without_home_the_system_decides(tmp_path: Path, monkeypatch: pytest.Mon
     monkeypatch.setattr("platformdirs.user_data_path", lambda *_, **__: tmp_path / "data")
     monkeypatch.setattr("platformdirs.user_config_path", lambda *_, **__: tmp_path / "config")
     monkeypatch.setattr("platformdirs.user_documents_path", lambda *_, **__: tmp_path / "doc")
+    monkeypatch.setattr("platformdirs.user_cache_path", lambda *_, **__: tmp_path / "cache")
     assert places.log_path() == tmp_path / "data" / "log.db"
     assert places.settings_path() == tmp_path / "config" / "settings.toml"
     assert places.papers_folder() == tmp_path / "doc" / "cartclock"
+    assert places.sounds_folder() == tmp_path / "cache" / "sounds"
 
 
 @pytest.fixture

@@ -106,16 +106,18 @@ class RunScreen(CartScreen):
         news = [*self.cart.stock_notices]
         if self.cart.instrument_trouble:
             news.insert(0, self.cart.instrument_trouble)
-        return glance(
+        seen = glance(
             bench.jobs,
             bench.shift(),
             bench.now_us,
             self.chosen,
             self._asks,
             self.cart.body(),
-            news,
+            self.cart.with_laptop(news),
             bench.own(),
         )
+        self.cart.entitle(seen.faces)
+        return seen
 
     def paint(self) -> None:
         """Shows the glance."""
