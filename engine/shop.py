@@ -28,11 +28,14 @@ from engine.job.account import served
 from engine.job.consumption import consumed
 from engine.job.dates import local
 from engine.job.day import Day, day
+from engine.job.entries import Entry, handed_out
 from engine.job.job import Job
 from engine.job.record import Proof, Record, record
+from engine.job.revision import Revision, revision_of
 from engine.job.rows import HOUR_US, Row, told
 from engine.job.shift import Shift
 from engine.job.stock import STOCK_EVENTS, Stock, followed, stock
+from engine.job.visits import NEVER_CLOSED, Closed
 from engine.store.log import JobSummary, Log
 from engine.trouble import Refused
 
@@ -44,6 +47,10 @@ _NAMED = 5
 
 # What a camera writes; every other name is a file. Common practice, no source.
 _PHOTOS = frozenset([".jpg", ".jpeg", ".png", ".heic", ".heif", ".webp", ".tif", ".tiff", ".dng"])
+
+
+# More than any photo has; what takes longer to read would hold up the clocks. Our own judgement.
+MOST_ATTACHED_MB = 500
 
 
 class Attachment(Struct, frozen=True):
@@ -135,10 +142,17 @@ class Shop:
         log: the log.
         rest_place: (air in C, relative humidity in percent) where rests are taken; None: where
             the work is.
+        closed: when the shop is closed, so that no visit falls on such a day.
     """
 
-    def __init__(self, log: Log, rest_place: tuple[float, float] | None = None) -> None:
+    def __init__(
+        self,
+        log: Log,
+        rest_place: tuple[float, float] | None = None,
+        closed: Closed = NEVER_CLOSED,
+    ) -> None:
         self.log = log
+        self.closed = closed
         self._rest_place = (
             None if rest_place is None else ev.ReadingTaken(air_c=rest_place[0], rh=rest_place[1])
         )
@@ -247,7 +261,7 @@ class Shop:
             or row.shift in worked
             or isinstance(row.event, ev.CORRECTIONS)
         ]
-        head = self.log.head
+        head, in_stock = self.log.head, self.stock()
         return record(
             loaded.jobs[summary.job],
             {shift: loaded.shifts[shift] for shift in worked},
@@ -257,13 +271,29 @@ class Shop:
             text=self.log.private_text,
             proof=Proof(head.seq + 1, head.digest),
             rest_place=self._rest_place,
-            products=consumed(self.stock(), summary.job),
+            products=consumed(in_stock, summary.job),
+            lots=in_stock.lot_at,
+            closed=self.closed,
         )
+
+    def revision(self, handle: str, paper: str, inside: bool = False) -> Revision:
+        """The revision of a paper of that name if it is made now; raises Refused like `find`.
+
+        inside: True for a paper that stays in the shop: hours and private notes count too.
+        """
+        job = self.find(handle).job
+        loaded = self._load({job}, self._load({job}, ()).jobs[job].shifts)
+        return revision_of(loaded.jobs[job], loaded.rows, paper, inside)
+
+    def handed_out(self, handle: str, paper: str) -> tuple[Entry, ...]:
+        """Every calendar entry that earlier papers of a name held; raises Refused like `find`."""
+        job = self.find(handle).job
+        return handed_out(job, self._load({job}, ()).rows, paper, self.closed)
 
     def attachment(self, path: str) -> Attachment:
         """The file at `path` ("~" is the home folder, quotes around it are dropped).
 
-        Raises Refused if there is none or it cannot be read.
+        Raises Refused if there is none, it is too big or it cannot be read.
         """
         text = path.strip()
         if len(text) > 1 and text[0] == text[-1] and text[0] in "'\"":
@@ -274,6 +304,12 @@ class Shop:
             if not file.is_file():
                 said = "is no file" if file.exists() else "is not there"
                 raise Refused(f"{file.name or text} {said}; nothing was written.")
+            many = file.stat().st_size // 1_000_000
+            if many >= MOST_ATTACHED_MB:
+                raise Refused(
+                    f"{file.name} has {many} MB; at most {MOST_ATTACHED_MB} are taken, "
+                    "nothing was written."
+                )
             with file.open("rb") as content:
                 sha256 = hashlib.file_digest(content, "sha256").hexdigest()
         except OSError as why:

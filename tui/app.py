@@ -23,6 +23,7 @@ from engine.job.signs import Advice, advice
 from engine.job.supply import stock_notices
 from engine.job.watch import Watch, rest_minutes, watch
 from engine.job.words import row_text
+from engine.outlet import Outlet
 from engine.shelf import Shelf
 from engine.shop import Shop
 from engine.store.battery import Battery, battery
@@ -93,6 +94,7 @@ class CartClock(App[None]):
         self.shop = shop
         self.settings = settings
         bench.asks_new = settings.reminders
+        self.outlet = Outlet(bench, shop, settings, bench.log.path.parent / "papers")
         self.shelf = Shelf(bench.log.path.parent / "plans")
         self.keymap = keymap(settings.keys)
         self.picked: Move | None = None

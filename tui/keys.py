@@ -135,6 +135,9 @@ KEYS: tuple[Key, ...] = (
     _key("check_in", "j", "check in", _SHIFT,
          "A sign of life, and when the next is due; it gets louder and calls nobody.", "chk"),
     _key("note", "n", "note", _RUN, "Write a note."),
+    _key("print", "n", "print", ("record",),
+         "Print the customer's sheet, the record, the arrival sheet or the day, or only write "
+         "the files.", "prt"),
     _key("amount", "a", "amount", ("run",),
          "Enter how much of a product was used.", "amt"),
     _key("vehicle", "v", "vehicle", _RUN,

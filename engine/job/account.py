@@ -9,7 +9,7 @@ from msgspec.structs import replace
 
 from engine.job import events as ev
 from engine.job.breaks import BreakClass
-from engine.job.hours import BreakTime, PieceKind, breaks, partition
+from engine.job.hours import BreakTime, Piece, PieceKind, breaks, partition
 from engine.job.job import Job
 from engine.job.questions import Question, questions
 from engine.job.shift import Hands, Other, Shift
@@ -51,6 +51,7 @@ class Account(Struct, frozen=True):
         questions: what nobody has answered yet.
         answers: what the worker said stretches were, in order of the telling.
         judged: what the worker said of breaks.
+        pieces: the exact partition that `shares` adds up, in order.
     """
 
     shift: str
@@ -65,6 +66,7 @@ class Account(Struct, frozen=True):
     questions: tuple[Question, ...]
     answers: tuple[ev.GapJudged, ...]
     judged: tuple[ev.BreakJudged, ...]
+    pieces: tuple[Piece, ...] = ()
 
     @property
     def length_us(self) -> int:
@@ -87,7 +89,8 @@ def account(shift: Shift, jobs: Mapping[str, Job], now_us: int) -> Account:
     if shift.on is None or shift.on_us is None:
         raise ValueError(f"shift {shift.id} has no beginning")
     end_us = max(now_us, shift.since_us) if shift.off_us is None else shift.off_us
-    times = tuple(breaks(shift, jobs, end_us))
+    pieces = tuple(partition(shift, jobs, end_us))
+    times = tuple(breaks(shift, jobs, end_us, pieces))
     counts: dict[int, BreakClass] = {time.start_us: time.counts for time in times}
     shares = (
         Share(
@@ -99,7 +102,7 @@ def account(shift: Shift, jobs: Mapping[str, Job], now_us: int) -> Account:
             piece.stage,
             piece.length_us,
         )
-        for piece in partition(shift, jobs, end_us)
+        for piece in pieces
     )
     return Account(
         shift=shift.id,
@@ -114,6 +117,7 @@ def account(shift: Shift, jobs: Mapping[str, Job], now_us: int) -> Account:
         questions=questions(shift, jobs, end_us),
         answers=tuple(shift.answers),
         judged=tuple(shift.judged),
+        pieces=pieces,
     )
 
 

@@ -17,6 +17,7 @@ from engine.job.cure import curings
 from engine.job.dates import Due, dues, local, spoken
 from engine.job.job import Job
 from engine.job.plan import Aftercare
+from engine.job.visits import NEVER_CLOSED, Closed, arranged, no_day_text, own_day
 from engine.job.wet import remedy, wettings
 
 
@@ -70,6 +71,9 @@ class Care(Struct, frozen=True):
         without: sections of the stage that nothing was put on.
         dues: the dates; empty unless dated.
         wet: what water got on before the end of this time and what to do, in sentences.
+        days_known: True of a visit if the shop's closed days were looked at.
+        no_day: of visits for which no open day was found, a sentence; "" if there are none.
+            They are not among the dues.
     """
 
     say: str
@@ -85,16 +89,21 @@ class Care(Struct, frozen=True):
     without: tuple[str, ...] = ()
     dues: tuple[Due, ...] = ()
     wet: tuple[str, ...] = ()
+    days_known: bool = False
+    no_day: str = ""
 
 
-def cares(job: Job) -> tuple[Care, ...]:
-    """Every aftercare of the job's plan with its dates in the customer's zone."""
+def cares(job: Job, closed: Closed = NEVER_CLOSED) -> tuple[Care, ...]:
+    """Every aftercare of the job's plan with its dates in the customer's zone.
+
+    closed: when the shop is; visits are moved to its next open day.
+    """
     if job.opened is None:
         return ()
-    return tuple(_care(job, item, job.opened.zone) for item in job.opened.plan.aftercare)
+    return tuple(_care(job, item, job.opened.zone, closed) for item in job.opened.plan.aftercare)
 
 
-def _care(job: Job, item: Aftercare, zone: str) -> Care:
+def _care(job: Job, item: Aftercare, zone: str, closed: Closed) -> Care:
     state: Literal["dated", "not yet", "drops out"] = "dated"
     why, section = "", ""
     without: tuple[str, ...] = ()
@@ -121,6 +130,9 @@ def _care(job: Job, item: Aftercare, zone: str) -> Care:
         except ValueError as fault:
             state, why = "drops out", str(fault)
     dated = state == "dated"
+    places = [(due, arranged(due, closed, zone)) for due in given]
+    given = tuple(moved for _due, moved in places if moved is not None)
+    without_day = [own_day(due, zone) for due, moved in places if moved is None]
     return Care(
         say=item.say,
         source=item.source,
@@ -135,6 +147,8 @@ def _care(job: Job, item: Aftercare, zone: str) -> Care:
         without=without if dated else (),
         dues=given,
         wet=_wet(job, item, given, zone) if state != "drops out" else (),
+        days_known=item.visit and closed.known,
+        no_day=no_day_text(without_day),
     )
 
 

@@ -21,12 +21,16 @@ class LotUse(Struct, frozen=True):
         lot, expires: as noted when the pack was opened; "" if not.
         applied: in the plan's unit.
         sections: (stage, section) it went on, in order, each once.
+        amount: concentrate in the stock's unit; None if some of it cannot be reckoned.
+        cost: in money; None if the price of some of it is not known.
     """
 
     lot: str
     expires: str
     applied: Fraction
     sections: tuple[tuple[str, str], ...]
+    amount: Fraction | None = None
+    cost: Fraction | None = None
 
 
 class Consumed(Struct, frozen=True):
@@ -102,6 +106,8 @@ def _lots(uses: Iterable[Use]) -> tuple[LotUse, ...]:
             expires,
             sum((use.applied for use in same), Fraction(0)),
             tuple(dict.fromkeys((use.stage, name) for use in same for name in use.sections)),
+            _sum(use.amount for use in same),
+            _sum(use.cost for use in same),
         )
         for (lot, expires), same in by_lot.items()
     )

@@ -87,9 +87,11 @@ class Due(Struct, frozen=True):
         day: a calendar date in the zone, ISO 8601 text ("2026-11-26"); "" if an instant.
         nth, of: which of how many repeats, from 1; 1 of 1 if nothing repeats.
         if_not: what to do if it went wrong; "" if nothing is said.
-        visit: True if the customer comes to the shop. The date is the label's; the
-            shop's closed days are not known here.
+        visit: True if the customer comes to the shop.
         example: True while the time is the starter's and not the pack's.
+        moved_from: the aftercare's own day, ISO 8601 text, if the visit was moved to another
+            one because the shop is closed (`engine.job.visits`); "" otherwise.
+        why: why it was moved ("closed on Sundays"); "" otherwise.
     """
 
     say: str
@@ -103,6 +105,8 @@ class Due(Struct, frozen=True):
     if_not: str = ""
     visit: bool = False
     example: bool = False
+    moved_from: str = ""
+    why: str = ""
 
 
 def span(text: str) -> Span:
@@ -167,6 +171,15 @@ def instant(text: str, zone: str) -> int:
         return _resolved(datetime.fromisoformat(text), timezone)
     except (ValueError, OverflowError):
         raise ValueError(f'"{text}" is not in the calendar') from None
+
+
+def at_clock(at_us: int, day: date, zone: str) -> int:
+    """The instant on another day at which the clock of `zone` shows what it shows at `at_us`.
+
+    A time that occurs twice or not at all that day is read as in `instant`. Raises ValueError
+    like `local`.
+    """
+    return _resolved(datetime.combine(day, local(at_us, zone).time()), _timezone(zone))
 
 
 def _due(item: Aftercare, kind: DueKind, text: str, anchor_us: int, zone: str, nth: int) -> Due:
@@ -272,6 +285,17 @@ def spoken_near(at_us: int, now_us: int, zone: str) -> str:
     if local(at_us, zone).date() == local(now_us, zone).date():
         return clock
     return f"{weekday} {day} {month} {clock}"
+
+
+def spoken_soon(at_us: int, now_us: int, zone: str) -> str:
+    """As `spoken_near`, but of the day after that of `now_us` "07:17 tomorrow".
+
+    Raises ValueError like `local`.
+    """
+    here, now = local(at_us, zone), local(now_us, zone)
+    if here.date() == now.date().add(days=1):
+        return f"{spoken(at_us, zone).split(' ', 4)[4]} tomorrow"
+    return spoken_near(at_us, now_us, zone)
 
 
 def clock_text(seconds: float) -> str:

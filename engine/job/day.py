@@ -12,6 +12,8 @@ from msgspec import Struct
 
 from engine.job import events as ev
 from engine.job.account import Account, Reading, Share, account, added, readings, served
+from engine.job.applied import Asked, asked
+from engine.job.course import Course, course
 from engine.job.dates import local
 from engine.job.exposure_record import ExposureRecord, exposure_record
 from engine.job.job import Job, JobState
@@ -35,12 +37,14 @@ class DayShift(Struct, frozen=True):
         past_midnight: True if it ends on a later date than it began.
         facts: drinks, signs, signs of life, rests called, in order of time.
         exposure: its heat, rests, vibration and noise.
+        course: its heat over the clock.
     """
 
     account: Account
     past_midnight: bool
     facts: tuple[Fact, ...]
     exposure: ExposureRecord
+    course: Course
 
 
 class StageDone(Struct, frozen=True):
@@ -59,6 +63,7 @@ class DayJob(Struct, frozen=True):
         opened_us, closed_us: None for the close while it is open.
         opened_here, closed_here: True if that was on this date.
         done: stages in which something was brought to its end in the day's shifts.
+        windows: those that began in the day's shifts; whether marks were revised is not told.
     """
 
     job: str
@@ -71,6 +76,7 @@ class DayJob(Struct, frozen=True):
     opened_here: bool
     closed_here: bool
     done: tuple[StageDone, ...]
+    windows: tuple[Asked, ...] = ()
 
 
 class Day(Struct, frozen=True):
@@ -129,9 +135,11 @@ def day(
             if not isinstance(row.event, ev.ReadingTaken)
         )
         exposure = exposure_record(shift, jobs, now_us, rest_place)
-        parts.append(DayShift(reckoned, not falls_here(reckoned.end_us), facts, exposure))
+        past_midnight = not falls_here(reckoned.end_us)
+        over_clock = course(shift, jobs, now_us, rest_place)
+        parts.append(DayShift(reckoned, past_midnight, facts, exposure, over_clock))
     found = [
-        _day_job(job, parts, falls_here(job.opened_us), falls_here(job.closed_us))
+        _day_job(job, parts, falls_here(job.opened_us), falls_here(job.closed_us), now_us)
         for job in jobs.values()
         if job.state != "new"
         and (job.id in worked or falls_here(job.opened_us) or falls_here(job.closed_us))
@@ -147,7 +155,9 @@ def day(
     )
 
 
-def _day_job(job: Job, parts: list[DayShift], opened_here: bool, closed_here: bool) -> DayJob:
+def _day_job(
+    job: Job, parts: list[DayShift], opened_here: bool, closed_here: bool, now_us: int
+) -> DayJob:
     assert job.opened is not None and job.opened_us is not None  # a job that is not new has both
     done = []
     for stage in job.stages:
@@ -175,4 +185,9 @@ def _day_job(job: Job, parts: list[DayShift], opened_here: bool, closed_here: bo
         opened_here=opened_here,
         closed_here=closed_here,
         done=tuple(done),
+        windows=tuple(
+            window
+            for window in asked(job, (), now_us)
+            if any(part.account.on_us <= window.last_us <= part.account.end_us for part in parts)
+        ),
     )

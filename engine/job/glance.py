@@ -18,6 +18,7 @@ from engine.job.cure import look_sentences, look_states
 from engine.job.dates import clock_text
 from engine.job.film_advice import cut_hint, keep_wet
 from engine.job.flashing import NO_OWN, Own
+from engine.job.handover import handover_notices
 from engine.job.job import Job
 from engine.job.moves import Move
 from engine.job.rows import MINUTE_US
@@ -341,6 +342,7 @@ def glance(
                 news=[
                     *look_sentences(jobs, now_us),
                     *rain_sentences(jobs, shift, now_us),
+                    *handover_notices(jobs, now_us),
                     *advice,
                     *news,
                 ],

@@ -80,7 +80,7 @@ def _laid(
     at_us: int,
     worker: str,
 ) -> Laid:
-    shift = _shift_at(shifts, at_us, worker)
+    shift = shift_at(shifts, at_us, worker)
     verdict, why = margin_at(job, stage, shift, at_us)
     reading = verdict.reading
     unmet = overruled(job, stage, CONDITION, shift, verdict.at_us, at_us)
@@ -107,7 +107,7 @@ def _laid(
     )
 
 
-def _shift_at(shifts: Iterable[Shift], at_us: int, worker: str) -> Shift:
+def shift_at(shifts: Iterable[Shift], at_us: int, worker: str) -> Shift:
     """The worker's shift that was on; of a section put down (worker "") anybody's; else empty."""
     for shift in shifts:
         on = shift.on_us is not None and shift.on_us <= at_us

@@ -313,6 +313,20 @@ class Aftercare(Struct, frozen=True):
     if_not: str = ""
 
 
+class Handover(Struct, frozen=True):
+    """How long after a stage the vehicle is not handed over.
+
+    Fields:
+        not_before: ISO 8601 duration ("PT12H" elapsed, "P1D" calendar).
+        after: stage whose last finished section is the anchor.
+        source: where the time comes from ("label of the pack"); "example" in starters.
+    """
+
+    not_before: str
+    after: str
+    source: str
+
+
 class Rhythm(Struct, frozen=True):
     """The worker's own rhythm: after `work_s` seconds of work, `rest_s` seconds of rest."""
 
@@ -329,6 +343,7 @@ class Plan(Struct, frozen=True):
     tools: tuple[Tool, ...] = ()
     aftercare: tuple[Aftercare, ...] = ()
     rhythm: Rhythm | None = None
+    handover: Handover | None = None
 
     def product(self, product_id: str) -> Product | None:
         """The product with that id, or None."""

@@ -10,19 +10,25 @@ from collections.abc import Callable, Mapping, Sequence
 from typing import Literal
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from engine.job import events as ev
 from engine.job.account import Account, Reading, Share, account, added, readings, served
 from engine.job.aftercare import Care, Cure, Recoat, cares, cures, recoats
 from engine.job.applied import Asked, StageRecord, Used, asked, stages, used
+from engine.job.coated import Coated, Lots, coated, no_lot
 from engine.job.consumption import Consumed
+from engine.job.course import Course, course
 from engine.job.exposure_record import ExposureRecord, exposure_record
+from engine.job.fresh import Fresh, fresh
+from engine.job.handover import handover_text
 from engine.job.job import Job, JobState
 from engine.job.laid import Laid, laid
 from engine.job.rows import Row, told
 from engine.job.shift import Shift
 from engine.job.trail import Trail, trail
 from engine.job.vehicle import VehicleRecord, vehicle_record
+from engine.job.visits import NEVER_CLOSED, Closed
 
 RECKONING = 1
 """Version of the rules by which a record is reckoned from a log; one more with each change."""
@@ -77,6 +83,11 @@ class Record(Struct, frozen=True):
         reckoning: version of the rules, `RECKONING`.
         gate: the climate in which every layer of a coat was begun, in order.
         products: what was used by lot and cost; () if the packs were not looked at.
+        plan_sha256: digest of the plan file's text.
+        fresh: what was laid last and must not be touched yet; None if nothing has such a time.
+        courses: the heat of these shifts over the clock, in order.
+        coated: what was applied where, for every layer on every section.
+        handover: the earliest hand-over in words; "" if not known.
     """
 
     job: str
@@ -109,6 +120,11 @@ class Record(Struct, frozen=True):
     reckoning: int
     gate: tuple[Laid, ...] = ()
     products: tuple[Consumed, ...] = ()
+    plan_sha256: str = ""
+    fresh: Fresh | None = None
+    courses: tuple[Course, ...] = ()
+    coated: tuple[Coated, ...] = ()
+    handover: str = ""
 
     @property
     def clock_us(self) -> int:
@@ -135,7 +151,9 @@ def record(
     text: Text = _forgotten,
     rest_place: ev.ReadingTaken | None = None,
     products: tuple[Consumed, ...] = (),
+    lots: Lots = no_lot,
     proof: Proof = Proof(),  # noqa: B008  # frozen, so one for all is harmless
+    closed: Closed = NEVER_CLOSED,
 ) -> Record:
     """The record of `job` at `now_us`.
 
@@ -144,7 +162,9 @@ def record(
     without them nothing of skips, redoing, splits and the trail is told.
     text: gives a private text by its reference, None if it was forgotten.
     products: what it used by lot and cost (`engine.job.consumption.consumed`).
+    lots: the lot in force of a product at a time (`engine.job.stock.Stock.lot_at`).
     rest_place: climate where breaks are taken; None: where the work is.
+    closed: when the shop is; visits are moved to its next open day.
     Raises ValueError for a job that was never opened.
     """
     opened, opened_us = job.opened, job.opened_us
@@ -154,7 +174,7 @@ def record(
         (s for s in shifts.values() if s.on_us is not None and job.id in served(s, now_us)),
         key=lambda s: (s.on_us or 0, s.id),
     )
-    accounts = tuple(account(shift, jobs, now_us) for shift in worked)
+    accounts = tuple(_own(account(shift, jobs, now_us), job.id) for shift in worked)
     rank = {stage.name: index for index, stage in enumerate(job.stages)}
     shares = sorted(
         added(share for one in accounts for share in one.shares),
@@ -163,6 +183,7 @@ def record(
     taken = readings(worked)
     aside = {(odd.row.origin, odd.row.seq) for odd in job.odd}
     own = [r for r in told(rows) if r.job == job.id and (r.origin, r.seq) not in aside]
+    done, windows = stages(job, own), asked(job, own, now_us)
     return Record(
         job=job.id,
         number=opened.number,
@@ -181,12 +202,12 @@ def record(
         shares=tuple(shares),
         readings=taken,
         exposures=tuple(exposure_record(shift, jobs, now_us, rest_place) for shift in worked),
-        stages=stages(job, own),
-        windows=asked(job, own, now_us),
+        stages=done,
+        windows=windows,
         used=used(job),
         recoats=recoats(job),
         cures=cures(job, taken),
-        cares=cares(job),
+        cares=cares(job, closed),
         noted=tuple(n for row in job.facts for n in _noted(row, text)),
         condition=vehicle_record(job, lambda sealed: _said(sealed, text)),
         trail=trail(job, worked, jobs, rows),
@@ -194,7 +215,21 @@ def record(
         reckoning=RECKONING,
         gate=laid(job, worked),
         products=products,
+        plan_sha256=opened.plan_sha256,
+        fresh=fresh(job, taken, now_us),
+        courses=tuple(course(shift, jobs, now_us, rest_place) for shift in worked),
+        coated=coated(job, worked, done, windows, lots),
+        handover=handover_text(job, now_us),
     )
+
+
+def _own(account: Account, job: str) -> Account:
+    """Of the pieces that went to another job only that they did."""
+    pieces = (
+        piece if piece.job in ("", job) else replace(piece, stage="", sections=())
+        for piece in account.pieces
+    )
+    return replace(account, pieces=tuple(pieces))
 
 
 def _said(sealed: ev.Sealed | None, text: Text) -> str:
@@ -202,6 +237,11 @@ def _said(sealed: ev.Sealed | None, text: Text) -> str:
         return ""
     found = text(sealed.ref)
     return FORGOTTEN if found is None else found
+
+
+def kept(text: str) -> str:
+    """A private text as a record has it, "" if it was forgotten."""
+    return "" if text == FORGOTTEN else text
 
 
 def _noted(row: Row, text: Text) -> list[Noted]:

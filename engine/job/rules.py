@@ -18,6 +18,7 @@ from engine.job import coating
 from engine.job import events as ev
 from engine.job.events import BreakKind, OtherKind, Turn
 from engine.job.flashing import Own, opening_marks
+from engine.job.handover import early
 from engine.job.hours import partition
 from engine.job.job import Job
 from engine.job.moves import Move, finishing
@@ -367,6 +368,9 @@ def close_job(scene: Scene, job_id: str, over: Mapping[str, str] = NO_REASONS) -
     if left:
         noun = "section is" if left == 1 else "sections are"
         _ask(over, "unfinished", f"{left} {noun} not done. Close the job all the same?")
+    too_early = early(job, scene.now_us, hands.stage if isinstance(hands, Hands) and mine else "")
+    if too_early:
+        _ask(over, "handover_early", f"{too_early} Close the job all the same?")
     return (*drafts, Draft(ev.JobClosed(dict(over)), job_id))
 
 

@@ -84,7 +84,13 @@ def put_aftercare(page: Page, cares: Iterable[Care], zone: str) -> None:
         if care.state == "dated":
             for due in care.dues:
                 page.columns(_due(due, zone), (-12, -64), 4)
-            page.line(_counted(care, zone), 4, 2)
+                if due.moved_from:
+                    moved = f"moved from {spoken_day(due.moved_from)}, {due.why}"
+                    page.columns(("", moved), (-12, -64), 4)
+            if care.no_day:
+                page.line(care.no_day, 4, 2)
+            if care.dues:
+                page.line(_counted(care, zone), 4, 2)
         else:
             said = "no date" if care.state == "not yet" else "drops out"
             page.line(f"{said}: {care.why}", 4, 2)
@@ -115,7 +121,10 @@ def _counted(care: Care, zone: str) -> str:
         else f"the close of the job, {when}"
     )
     without = f"; nothing was put on {', '.join(care.without)}" if care.without else ""
-    visit = "; at the shop, or on its next open day if it is closed" if care.visit else ""
+    visit = ""
+    if care.visit:
+        closed = "" if care.days_known else ", or on its next open day if it is closed"
+        visit = f"; at the shop{closed}"
     changed = any(
         due.at_us is not None
         and local(due.at_us, zone).utcoffset() != local(care.anchor_us, zone).utcoffset()

@@ -27,7 +27,7 @@ def put_gate(page: Page, laid: Sequence[Laid], zone: str) -> None:
         wanted = f"{one.stage}, layer {one.layer}" if one.stage in layered else one.stage
         if wanted != head:
             head, told = wanted, ()
-            page.columns(
+            page.heads(
                 (head, "begun", "read", "panel C", "air C", "RH %", "over dew + 3 C"), _WIDTHS
             )
         calendar.turn(one.at_us)

@@ -25,6 +25,12 @@ def day_text(day: Day, round_minutes: int = 0) -> str:
     round_minutes: as in `engine.paper.record_text.record_text`.
     """
     page = Page()
+    put_day(page, day, round_minutes)
+    return str(page)
+
+
+def put_day(page: Page, day: Day, round_minutes: int = 0) -> None:
+    """All chapters of the day; round_minutes as in `day_text`."""
     page.title("DAY", spoken_day(day.date))
     page.line()
     page.field("Zone", day.zone)
@@ -34,7 +40,6 @@ def day_text(day: Day, round_minutes: int = 0) -> str:
     put_questions(page, [part.account for part in day.shifts], day.zone)
     put_exposures(page, [part.exposure for part in day.shifts], day.zone)
     _put_facts(page, day)
-    return str(page)
 
 
 def _put_jobs(page: Page, day: Day) -> None:

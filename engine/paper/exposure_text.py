@@ -77,7 +77,7 @@ def _put_heat(page: Page, one: ExposureRecord, zone: str) -> None:
     page.line()
     page.field("Peak hour", _peak(one, zone))
     page.line()
-    page.columns(("Readings", "WBGT", "", "heat index", ""), (-16, 10, 3, -31, -20))
+    page.heads(("Readings", "WBGT", "", "heat index", ""), (-16, 10, 3, -31, -20))
     calendar = Calendar(page, zone)
     for reading in one.readings:
         calendar.turn(reading.at_us)
@@ -224,7 +224,7 @@ def _put_strain(page: Page, strain: Strain) -> None:
     page.field("Noise", _noise(strain))
     page.line()
     widths = (-28, 8, 8, 8, 8, 8, 8)
-    page.columns(("Tools", "in hand", "ran", "m/s2", "points", "dB(A)", "dose"), widths)
+    page.heads(("Tools", "in hand", "ran", "m/s2", "points", "dB(A)", "dose"), widths)
     for tool in strain.tools:
         page.columns(
             (

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 
 from engine.job.applied import Applied, Asked, Remark, SectionRecord, StageRecord
 from engine.job.dates import spoken
@@ -10,6 +10,7 @@ from engine.job.record import Record
 from engine.job.section import SectionState
 from engine.job.words import reading_text
 from engine.paper.aftercare_text import put_aftercare, put_films
+from engine.paper.coated_text import put_coated
 from engine.paper.coating_text import put_gate
 from engine.paper.exposure_text import put_exposures
 from engine.paper.products_text import put_products
@@ -42,13 +43,32 @@ def record_text(record: Record, round_minutes: int = 0, currency: str = "") -> s
     products.
     """
     page = Page()
+    put_record(page, record, round_minutes, currency)
+    return str(page)
+
+
+def put_record(
+    page: Page,
+    record: Record,
+    round_minutes: int = 0,
+    currency: str = "",
+    put_chart: Callable[[], None] | None = None,
+) -> None:
+    """All chapters of the record.
+
+    put_chart: puts a picture behind the head of a page that can hold one; the other arguments
+    as in `record_text`.
+    """
     _put_head(page, record)
+    if put_chart is not None:
+        put_chart()
     put_vehicle(page, record)
     _put_hours(page, record, round_minutes)
     put_questions(page, record.accounts, record.zone)
     _put_readings(page, record)
     put_exposures(page, record.exposures, record.zone)
     _put_sections(page, record)
+    put_coated(page, record.coated, record.zone)
     put_gate(page, record.gate, record.zone)
     _put_windows(page, record)
     put_products(page, record.used, record.products, record.zone, currency)
@@ -58,7 +78,6 @@ def record_text(record: Record, round_minutes: int = 0, currency: str = "") -> s
     _put_trail(page, record)
     _put_clocks(page, record)
     _put_proof(page, record)
-    return str(page)
 
 
 def _put_head(page: Page, record: Record) -> None:
@@ -75,6 +94,8 @@ def _put_head(page: Page, record: Record) -> None:
     page.field("Opened", spoken(record.opened_us, zone))
     if record.promised_us is not None:
         page.field("Promised", spoken(record.promised_us, zone))
+    if record.handover:
+        page.field("Hand-over", record.handover)
     closed = record.closed_us
     page.field("Closed", "not closed yet" if closed is None else spoken(closed, zone))
     page.field("Zone", zone)
@@ -123,7 +144,7 @@ def _put_sections(page: Page, record: Record) -> None:
         layers = f", {stage.layers} layers" if stage.layers > 1 else ""
         done = _rows(stage)
         heads = ("", "first", "last", "by", "") if done else ("",) * 5
-        page.columns((f"{stage.stage}{layers}", *heads), (-23, -11, -10, -10, -10, -16))
+        page.heads((f"{stage.stage}{layers}", *heads), (-23, -11, -10, -10, -10, -16))
         calendar = Calendar(page, record.zone)
         for section, applied in done:
             calendar.turn(applied.first_us)
@@ -204,7 +225,7 @@ def _put_windows(page: Page, record: Record) -> None:
         return
     widths = (-23, -9, 6, 7, 8, 8, 1, -16)
     page.chapter("Windows asked and taken", ("after the last touch",))
-    page.columns(
+    page.heads(
         ("", "touched", "opens", "due", "closes", "taken", "", ""),
         widths,
         2,

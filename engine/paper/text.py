@@ -119,6 +119,11 @@ def wrapped(text: str, width: int, hang: int = 0) -> list[str]:
     return lines
 
 
+def spaced(text: str) -> str:
+    """Text in capitals with a space between letters and three between words: "W E T"."""
+    return "   ".join(" ".join(_clusters(word)) for word in text.upper().split())
+
+
 def padded(line: str, width: int, right: bool = False) -> str:
     """A line filled with spaces to `width` cells, at the left if `right`."""
     space = " " * (width - cells(line))
@@ -141,6 +146,14 @@ class Page:
         for line in rest:
             self._put(" " * (indent + hang) + line)
 
+    def large(self, text: str) -> None:
+        """Text in wide-set capitals in the middle of the page, as large as plain text can be."""
+        for line in wrapped(text, WIDTH // 2 - 1):
+            wide = spaced(line)
+            # A letter that grows in capitals ("\u00df") may leave no room to be set wide.
+            wide = wide if cells(wide) <= WIDTH else line
+            self._put(" " * ((WIDTH - cells(wide)) // 2) + wide)
+
     def title(self, left: str, right: str) -> None:
         """The head of the paper over a double rule."""
         self.columns((left, right), (-(WIDTH - 20), 20))
@@ -157,6 +170,23 @@ class Page:
     def field(self, label: str, text: str) -> None:
         """A short label and its text beside it."""
         self.columns((label, text), (-14, -(WIDTH - 14)))
+
+    def alert(self, text: str) -> None:
+        """A sentence that is to be read before everything else."""
+        self.line(text)
+        self.line()
+
+    def blank(self, label: str) -> None:
+        """A label with a line to write on beside it."""
+        self.columns((label, "_" * (WIDTH - 16)), (-14, -(WIDTH - 14)))
+
+    def signatures(self, labels: Sequence[str]) -> None:
+        """Lines to sign on, side by side, each with its label under it."""
+        width = WIDTH // len(labels)
+        self.line()
+        self.line()
+        self.columns(["_" * (width - 4)] * len(labels), [-width] * len(labels))
+        self.columns(labels, [-width] * len(labels))
 
     def columns(self, texts: Sequence[str], widths: Sequence[int], indent: int = 0) -> None:
         """A row of columns, each wrapped in its own; a negative width is set from the left.
@@ -176,6 +206,10 @@ class Page:
                     for cell, width in zip(row, widths, strict=True)
                 )
             )
+
+    def heads(self, texts: Sequence[str], widths: Sequence[int], indent: int = 0) -> None:
+        """The row that says what stands in the columns under it, until the next blank line."""
+        self.columns(texts, widths, indent)
 
     def _put(self, line: str) -> None:
         self._lines.append(line.rstrip(" "))

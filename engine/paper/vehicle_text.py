@@ -33,7 +33,7 @@ def put_vehicle(page: Page, record: Record) -> None:
         _put_extras(page, known, record)
     if known.paints or known.trials:
         page.chapter("Paint readings")
-        _put_paints(page, known.paints)
+        put_paints(page, known.paints)
         _put_trials(page, known, record.zone)
 
 
@@ -59,26 +59,28 @@ def _put_extras(page: Page, known: VehicleRecord, record: Record) -> None:
     if not known.extras:
         return
     for index, extra in enumerate(known.extras):
-        price = "" if extra.price is None else _money(extra.price)
+        price = "" if extra.price is None else money_text(extra.price)
         page.columns(("" if index else "Agreed", extra.text, price), (-14, -52, 14))
     priced = [extra for extra in known.extras if extra.price is not None]
     if len(priced) > 1:
-        page.columns(("", "extras together", _money(known.extras_total)), (-14, -52, 14))
+        page.columns(("", "extras together", money_text(known.extras_total)), (-14, -52, 14))
     whole = price_of(record.price or None)
     if priced and whole is not None:
-        total = _money(whole + known.extras_total)
+        total = money_text(whole + known.extras_total)
         page.columns(("", "with the price agreed before", total), (-14, -52, 14))
 
 
-def _money(amount: Decimal) -> str:
+def money_text(amount: Decimal) -> str:
+    """Money with two decimals, with more only if it was written so."""
     return f"{amount:.2f}" if amount == round(amount, 2) else f"{amount}"
 
 
-def _put_paints(page: Page, paints: Iterable[PanelPaint]) -> None:
+def put_paints(page: Page, paints: Iterable[PanelPaint]) -> None:
+    """Readings by panel before and after the work, with what a gauge can tell; or nothing."""
     paints = tuple(paints)
     if not paints:
         return
-    page.columns(("", "before", "after", "change"), _WIDTHS)
+    page.heads(("", "before", "after", "change"), _WIDTHS)
     for one in paints:
         if one.before is not None or one.after is not None:
             page.columns((one.panel, *_builds(one)), _WIDTHS)

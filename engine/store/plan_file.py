@@ -23,6 +23,7 @@ FORMAT = 1
 MOST_TIMES = 120
 
 _RHYTHM = 'rhythm = { work = "50m", rest = "10m" }'
+_HANDOVER = 'handover = { not_before = "PT12H", after = "Coat", source = "label of the pack" }'
 _IF_WET = 'if_wet = "Dry it with a soft towel at once."'
 _SOURCE = 'source = "label of the pack"'
 _MIX = 'write it like "ready", "10:1" (10 water + 1 product), "1 in 10" or "5 %"'
@@ -73,6 +74,7 @@ def read_plan(text: str, file: str) -> Plan:
     aftercare = [_aftercare(row, stage_names) for row in top.rows("aftercare", "[[aftercare]]")]
     _unique(top, "aftercare", [line["say"] for line in aftercare])
     rhythm = _rhythm(top)
+    handover = _handover(top, stage_names)
     top.done("a plan")
     if faults:
         raise PlanFault(tuple(faults))
@@ -83,6 +85,7 @@ def read_plan(text: str, file: str) -> Plan:
         "tools": tools,
         "aftercare": aftercare,
         "rhythm": rhythm,
+        "handover": handover,
     }
     return msgspec.convert(fields, Plan)
 
@@ -97,6 +100,25 @@ def _rhythm(top: Table) -> dict[str, object] | None:
     }
     row.done("a rhythm")
     return rhythm
+
+
+def _handover(top: Table, stages: tuple[str, ...]) -> dict[str, object] | None:
+    row = top.sub("handover", _HANDOVER)
+    if row is None:
+        return None
+    not_before = row.iso("not_before")
+    if "not_before" not in row.values:
+        row.fault("not_before", f"missing, {ISO_LIKE}")
+    after = row.text("after", 'after = "Coat"')
+    if after is not None and stages and after not in stages:
+        row.fault("after", f"no stage has the name {quoted(after)}; {advice(after, stages)}")
+    handover: dict[str, object] = {
+        "not_before": not_before[0] if not_before else "",
+        "after": after,
+        "source": row.text("source", _SOURCE),
+    }
+    row.done("a hand-over")
+    return handover
 
 
 def _toml(text: str, file: str) -> dict[str, object]:

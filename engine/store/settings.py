@@ -20,6 +20,7 @@ import msgspec
 from msgspec import Struct
 
 from engine.job.ringing import URGENCIES
+from engine.job.visits import Closed
 from engine.store import places
 from engine.store.alarm_settings import AlarmSettings
 from engine.trouble import PlanFault
@@ -31,8 +32,35 @@ PAPERS = ("A4", "Letter")
 THEMES = ("shade", "sun")
 TEMPERATURES = ("C", "F")
 
-# What a line of a paper holds; common practice, no source.
+# What a line of a paper holds, and how many of them its head; common practice, no source.
 _TEXT_MOST = 200
+_LINES_MOST = 6
+
+
+class Premises(Struct, frozen=True):
+    """What the papers say of the shop.
+
+    Fields:
+        name: what it is called; "" if nothing.
+        lines: its address, a line each, at most six.
+        phone: as it is to be printed; "" if none.
+    """
+
+    name: str = ""
+    lines: tuple[str, ...] = ()
+    phone: str = ""
+
+
+class Printing(Struct, frozen=True):
+    """What the papers are printed on.
+
+    Fields:
+        paper: one of PAPERS.
+        queue: the print queue's name; "" for the system's own choice.
+    """
+
+    paper: Literal["A4", "Letter"] = "A4"
+    queue: str = ""
 
 
 class Settings(Struct, frozen=True):
@@ -46,11 +74,9 @@ class Settings(Struct, frozen=True):
         round_minutes: the cuts of a day are rounded to this on paper: one of ROUND_MINUTES,
             0 for not at all.
         currency: ISO 4217 code.
-        shop, shop_phone: what the papers say; "" if nothing.
-        closed_weekdays: names out of WEEKDAYS on which no visit is arranged.
-        closed_dates: days on which no visit is arranged.
-        paper: one of PAPERS.
-        printer: the print queue's name; "" for the system's own choice.
+        shop: what the papers say of the shop.
+        closed: when the shop is closed, so that no visit is arranged.
+        printing: size of the paper and the print queue.
         theme: one of THEMES.
         temperature: unit in which readings are entered and shown on screen: one of TEMPERATURES.
         rest_place: (air in C, relative humidity in percent) where rests are taken; None: where
@@ -67,12 +93,9 @@ class Settings(Struct, frozen=True):
     rule_set: str = "29 CFR 785"
     round_minutes: int = 0
     currency: str = "EUR"
-    shop: str = ""
-    shop_phone: str = ""
-    closed_weekdays: tuple[str, ...] = ()
-    closed_dates: tuple[datetime.date, ...] = ()
-    paper: str = "A4"
-    printer: str = ""
+    shop: Premises = Premises()
+    closed: Closed = Closed()
+    printing: Printing = Printing()
     theme: str = "shade"
     temperature: Literal["C", "F"] = "C"
     rest_place: tuple[float, float] | None = None
@@ -80,11 +103,6 @@ class Settings(Struct, frozen=True):
     reading_command: str = ""
     reminders: bool = True
     keys: dict[str, tuple[str, ...]] = {}
-
-    @property
-    def closed_iso_weekdays(self) -> frozenset[int]:
-        """The closed weekdays as ISO 8601 numbers, 1 for Monday to 7 for Sunday."""
-        return frozenset(WEEKDAYS.index(name) + 1 for name in self.closed_weekdays)
 
 
 class _Wrong(Exception):
@@ -215,16 +233,17 @@ def _list(value: object, like: str) -> list[Any]:
     return value
 
 
-def _weekdays(value: object) -> tuple[str, ...]:
+def _weekdays(value: object) -> frozenset[int]:
+    """Names of weekdays as ISO 8601 numbers, 1 for Monday to 7 for Sunday."""
     names = _list(value, '["Sunday"]')
     for name in names:
         if name not in WEEKDAYS:
             near = get_close_matches(str(name).capitalize(), WEEKDAYS, 1) or ["Sunday"]
             raise _Wrong(f'{_shown(name)} is not a weekday; write its name, like "{near[0]}"')
-    return tuple(names)
+    return frozenset(WEEKDAYS.index(name) + 1 for name in names)
 
 
-def _dates(value: object) -> tuple[datetime.date, ...]:
+def _dates(value: object) -> frozenset[datetime.date]:
     found: list[datetime.date] = []
     for item in _list(value, "[2027-12-24]"):
         date = item
@@ -237,7 +256,7 @@ def _dates(value: object) -> tuple[datetime.date, ...]:
         if not isinstance(date, datetime.date) or isinstance(date, datetime.datetime):
             raise _Wrong(f"{_shown(item)} is not a date; write it like 2027-12-24")
         found.append(date)
-    return tuple(found)
+    return frozenset(found)
 
 
 def _keys(value: object) -> dict[str, tuple[str, ...]]:
@@ -266,6 +285,45 @@ def _rest_place(value: object) -> tuple[float, float]:
     return found[0], found[1]
 
 
+def _lines(value: object) -> tuple[str, ...]:
+    lines = _list(value, '["12 Orchard Lane", "Newtown"]')
+    if len(lines) > _LINES_MOST:
+        raise _Wrong(f"there are {len(lines)} lines; at most {_LINES_MOST} have room")
+    return tuple(text for text in map(_text, lines) if text)
+
+
+def _table(
+    made: type[Struct], like: str, readers: Mapping[str, Callable[[object], Any]]
+) -> Callable[[object], Any]:
+    """A reader of a table whose keys each have a reader and a default."""
+
+    def read(value: object) -> Any:
+        if not isinstance(value, dict):
+            raise _Wrong(f"{_shown(value)} is not a table; write it like {like}")
+        found = {}
+        for key, item in value.items():
+            if key not in readers:
+                near = get_close_matches(key, readers, 1)
+                right = f'did you mean "{near[0]}"?' if near else f"there are {', '.join(readers)}"
+                raise _Wrong(f"there is no {_shown(key)} in it; {right}")
+            try:
+                found[key] = readers[key](item)
+            except _Wrong as wrong:
+                raise _Wrong(f"{key}: {wrong}") from wrong
+        return made(**found)
+
+    return read
+
+
+# Keys that stand in a table, by the name a file may have for them outside it.
+_IN_TABLES = {
+    "shop_phone": 'shop = { phone = "555 0100" }',
+    "closed_weekdays": 'closed = { weekdays = ["Sunday"] }',
+    "closed_dates": "closed = { dates = [2027-12-24] }",
+    "paper": 'printing = { paper = "A4" }',
+    "printer": 'printing = { queue = "office" }',
+}
+
 _READERS: Mapping[str, Callable[[object], Any]] = {
     "worker": _name,
     "helper": _text,
@@ -273,12 +331,21 @@ _READERS: Mapping[str, Callable[[object], Any]] = {
     "rule_set": _choice(*RULE_SETS),
     "round_minutes": _round_minutes,
     "currency": _currency,
-    "shop": _text,
-    "shop_phone": _text,
-    "closed_weekdays": _weekdays,
-    "closed_dates": _dates,
-    "paper": _choice(*PAPERS),
-    "printer": _text,
+    "shop": _table(
+        Premises,
+        'shop = { name = "The Green Carport", lines = ["12 Orchard Lane"], phone = "555 0100" }',
+        {"name": _text, "lines": _lines, "phone": _text},
+    ),
+    "closed": _table(
+        Closed,
+        'closed = { weekdays = ["Sunday"], dates = [2027-12-24] }',
+        {"weekdays": _weekdays, "dates": _dates},
+    ),
+    "printing": _table(
+        Printing,
+        'printing = { paper = "A4", queue = "" }',
+        {"paper": _choice(*PAPERS), "queue": _text},
+    ),
     "theme": _choice(*THEMES),
     "temperature": _choice(*TEMPERATURES),
     "rest_place": _rest_place,
@@ -307,6 +374,9 @@ def read_settings(text: str, file: str, zone: str = "UTC") -> Settings:
     table, faults = _with_old_bell(table, file)
     for key, value in table.items():
         reader = _READERS.get(key)
+        if reader is None and key in _IN_TABLES:
+            faults.append(f'{file}: there is no setting "{key}"; write {_IN_TABLES[key]}.')
+            continue
         if reader is None:
             near = get_close_matches(key, _READERS, 1)
             right = f'did you mean "{near[0]}"?' if near else f"there are {', '.join(_READERS)}."
@@ -315,7 +385,8 @@ def read_settings(text: str, file: str, zone: str = "UTC") -> Settings:
         try:
             found[key] = reader(value)
         except _Wrong as wrong:
-            faults.append(f"{file}: {key}: {wrong}.")
+            end = "" if str(wrong).endswith("?") else "."
+            faults.append(f"{file}: {key}: {wrong}{end}")
     if faults:
         raise PlanFault(tuple(faults))
     return msgspec.structs.replace(Settings(), **found)

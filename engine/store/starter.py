@@ -79,4 +79,9 @@ def examples(plan: Plan) -> tuple[str, ...]:
                 f"aftercare {number}, {quoted(line.say)}: its time is an example; "
                 "copy it from the label of your pack and write that as its source."
             )
+    if plan.handover is not None and plan.handover.source == EXAMPLE:
+        found.append(
+            f"handover, {plan.handover.not_before} after {quoted(plan.handover.after)}: its time "
+            "is an example; copy it from the label of your pack and write that as its source."
+        )
     return tuple(found)

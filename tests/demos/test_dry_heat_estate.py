@@ -424,7 +424,9 @@ def test_the_coat_waits_for_the_evening() -> None:
     assert "Panel 47 C at 36 C air, out of the sun: too hot to coat." in note
     # Two layers of glass, one press taken back, one section late, one amount put right.
     record = result(NAME).played.record
-    assert record.count("late by") == 1
+    assert record.count("late by") == 2
+    for told in ("WINDOWS ASKED", "APPLIED"):
+        assert "\n".join(chapter(told)).count("late by") == 1
     assert "layer 2" in record
     assert len(facts(ev.PressStruck)) == 1
     assert [one.by for one in facts(ev.UseCorrected)] == [1.0]

@@ -42,6 +42,8 @@ OWN_UPPER = {"engine.store", "engine.paper", "engine.bench", "engine.shop", "tui
         ("engine.job.glance", DISK | SCREEN | OWN_UPPER),
         ("engine.job.changes", DISK | SCREEN | OWN_UPPER),
         ("engine.paper.record_text", DISK | SCREEN | {"engine.store", "engine.bench", "tui"}),
+        ("engine.paper.calendar_form", DISK | SCREEN | {"engine.store", "icalendar"}),
+        ("engine.outlet", SCREEN | {"tui", "reportlab", "icalendar"}),
         ("engine.bench", SCREEN | {"tui", "engine.paper"}),
         ("tui.cli", {"textual", "sqlite3", "pendulum", "engine.store", "engine.bench"}),
     ],

@@ -210,6 +210,7 @@ def test_only_what_would_do_harm_rings_on() -> None:
 )
 @example("late", [0, 998_700, 1_002_000, 999_000], 0)
 @example("late", [0, 949_999, 1, 50_000], 0)
+@example("late", [960_000, 960_000], 0)
 @example("ready", [0, 300_000, 300_000, 300_000, 99_999, 1], 7)
 def test_never_two_rings_in_a_second_and_never_after_five_minutes(
     urgency: Urgency, steps: list[int], since_us: int

@@ -16,7 +16,7 @@ from engine.job import changes, rules
 from engine.job import events as ev
 from engine.job.events import Marks, Turn
 from engine.job.moves import Move
-from engine.job.plan import Condition, Plan, Product
+from engine.job.plan import Condition, Handover, Plan, Product
 from engine.job.rules import Press
 from engine.trouble import Asks, Refused
 from tests.kit.book import JOB, Book, opened, us
@@ -70,6 +70,19 @@ def with_fluoride() -> Book:
     book = Book()
     book.press(0, replace(opening_, plan=replace(opening_.plan, products=(acid,))))
     book.press(0, ev.ClockedOn())
+    return book
+
+
+def laid_early() -> Book:
+    """The stage that the hand-over waits for is done at 10 s, Mon 21 Sep 2026 14:13:30 UTC."""
+    opening_ = opening(WIPE, COAT)
+    waits = Handover("PT12H", "Wipe", "label of the pack")
+    book = Book()
+    book.press(0, replace(opening_, plan=replace(opening_.plan, handover=waits)))
+    book.press(0, ev.ClockedOn())
+    whole = ev.WorkStarted("Wipe", ("whole car",), Turn())
+    book.press(0, whole)
+    book.press(10, ev.StepFinished("Wipe", ("whole car",), Turn()))
     return book
 
 
@@ -152,6 +165,9 @@ OF_RULES: list[Case] = [
      "4 sections are not done. Close the job all the same?"),
     (having(skipped(A, B), ev.SectionSkipped("Wipe", ("whole car",)), started(ROOF)), "me",
      rules.close_job, (JOB,), "1 section is not done. Close the job all the same?"),
+    (laid_early, "me", rules.close_job, (JOB, {"unfinished": "rain"}),
+     "Not to be handed over before 02:14 tomorrow: 12 hours after Wipe, label of the pack. "
+     "Close the job all the same?"),
     (FRESH, "me", rules.reopen_job, (JOB,), "That job is not closed."),
     (off, "me", rules.judge_gap, (us(0), us(1), "off"), "There is no shift to speak of."),
     (FRESH, "me", rules.judge_gap, (us(-1), us(1), "off"), INSIDE),
@@ -246,7 +262,7 @@ def test_the_questions_name_their_rule() -> None:
     asked = {trouble.rule_id for trouble in map(sentence, OF_RULES) if isinstance(trouble, Asks)}
     assert asked == {
         "window_open", "layer_early", "unfinished", "rest_due", "first_use", "coat_gate",
-        "condition",
+        "condition", "handover_early",
     }  # fmt: skip
 
 

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from engine.job.plan import Gap, HighSpot, Plan, Use, Wait, Work
+from engine.job.plan import Gap, Handover, HighSpot, Plan, Use, Wait, Work
 from engine.store.plan_file import (
     plan_digest,
     read_plan,
@@ -125,6 +125,12 @@ class TestGoodPlan:
         flash = read_plan(text, "plan.toml").stages[1].steps[1]
         assert isinstance(flash, Wait)
         assert (flash.opens_s, flash.due_s, flash.closes_s) == (10, 20, 30)
+
+    def test_how_long_the_vehicle_stays_after_the_coat(self) -> None:
+        key = 'handover = { not_before = "PT12H", after = "Coat", source = "label of the pack" }'
+        plan = read_plan(GOOD.replace("format = 1\n", f"format = 1\n{key}\n"), "plan.toml")
+        assert plan.handover == Handover("PT12H", "Coat", "label of the pack")
+        assert good().handover is None
 
     def test_a_byte_order_mark_and_other_line_ends_change_nothing(self) -> None:
         assert read_plan("\ufeff" + GOOD.replace("\n", "\r\n"), "plan.toml") == good()

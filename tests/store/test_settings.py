@@ -13,9 +13,17 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from engine.job.visits import Closed
 from engine.store import places
 from engine.store.alarm_settings import AlarmSettings
-from engine.store.settings import WEEKDAYS, Settings, load_settings, read_settings
+from engine.store.settings import (
+    WEEKDAYS,
+    Premises,
+    Printing,
+    Settings,
+    load_settings,
+    read_settings,
+)
 from engine.trouble import PlanFault
 
 # The module; the package exports a function of the same name over it.
@@ -28,12 +36,9 @@ zone = "Europe/Madrid"
 rule_set = "none"
 round_minutes = 6
 currency = "PLN"
-shop = "The Green Carport"
-shop_phone = "555 0100"
-closed_weekdays = ["Saturday", "Sunday"]
-closed_dates = [2027-12-24, "2027-12-31"]
-paper = "Letter"
-printer = "office"
+shop = { name = "The Green Carport", lines = ["12 Orchard Lane", "Newtown"], phone = "555 0100" }
+closed = { weekdays = ["Saturday", "Sunday"], dates = [2027-12-24, "2027-12-31"] }
+printing = { paper = "Letter", queue = "office" }
 theme = "sun"
 temperature = "F"
 alarm = { bell = false, sound = true, notify = true, commands = { late = "say-it --loud" } }
@@ -67,12 +72,12 @@ def test_full_file() -> None:
         rule_set="none",
         round_minutes=6,
         currency="PLN",
-        shop="The Green Carport",
-        shop_phone="555 0100",
-        closed_weekdays=("Saturday", "Sunday"),
-        closed_dates=(datetime.date(2027, 12, 24), datetime.date(2027, 12, 31)),
-        paper="Letter",
-        printer="office",
+        shop=Premises("The Green Carport", ("12 Orchard Lane", "Newtown"), "555 0100"),
+        closed=Closed(
+            frozenset({6, 7}),
+            frozenset({datetime.date(2027, 12, 24), datetime.date(2027, 12, 31)}),
+        ),
+        printing=Printing("Letter", "office"),
         theme="sun",
         temperature="F",
         alarm=AlarmSettings(False, True, True, {"late": "say-it --loud"}),
@@ -81,7 +86,7 @@ def test_full_file() -> None:
         reminders=False,
         keys={"next": ("space", "pagedown"), "undo": ("backspace",)},
     )
-    assert read.closed_iso_weekdays == {6, 7}
+    assert not Settings().closed.known
 
 
 def test_full_file_names_every_key_and_they_are_under_twenty() -> None:
@@ -117,7 +122,53 @@ def test_full_file_names_every_key_and_they_are_under_twenty() -> None:
             'helper = "a\\tb"',
             "helper: 'a\\tb' holds a character that cannot be printed; leave it out.",
         ),
-        (f'shop = "{"x" * 201}"', "shop: the text has 201 characters; at most 200 have room."),
+        (
+            f'shop.name = "{"x" * 201}"',
+            "shop: name: the text has 201 characters; at most 200 have room.",
+        ),
+        ('shop.lines = ["a", 5]', 'shop: lines: 5 is not a text; write it in quotes, like "text".'),
+        (
+            "shop.lines = [" + '"x",' * 7 + "]",
+            "shop: lines: there are 7 lines; at most 6 have room.",
+        ),
+        (
+            'shop.lines = "Newtown"',
+            'shop: lines: "Newtown" is not a list; write it like ["12 Orchard Lane", "Newtown"].',
+        ),
+        ('shop.phnoe = "5"', 'shop: there is no "phnoe" in it; did you mean "phone"?'),
+        (
+            'shop = "The Green Carport"',
+            'shop: "The Green Carport" is not a table; write it like shop = { name = "The Green '
+            'Carport", lines = ["12 Orchard Lane"], phone = "555 0100" }.',
+        ),
+        (
+            "closed = []",
+            "closed: [] is not a table; write it like "
+            'closed = { weekdays = ["Sunday"], dates = [2027-12-24] }.',
+        ),
+        ("closed.year = 1", 'closed: there is no "year" in it; there are weekdays, dates.'),
+        (
+            'printing = "A4"',
+            'printing: "A4" is not a table; write it like printing = { paper = "A4", queue = "" }.',
+        ),
+        (
+            "printing.queue = 5",
+            'printing: queue: 5 is not a text; write it in quotes, like "text".',
+        ),
+        (
+            'shop_phone = "555 0100"',
+            'there is no setting "shop_phone"; write shop = { phone = "555 0100" }.',
+        ),
+        (
+            'closed_weekdays = ["Sunday"]',
+            'there is no setting "closed_weekdays"; write closed = { weekdays = ["Sunday"] }.',
+        ),
+        (
+            "closed_dates = []",
+            'there is no setting "closed_dates"; write closed = { dates = [2027-12-24] }.',
+        ),
+        ('paper = "A4"', 'there is no setting "paper"; write printing = { paper = "A4" }.'),
+        ('printer = "x"', 'there is no setting "printer"; write printing = { queue = "office" }.'),
         ("bell = 1", "bell: 1 is not a yes or no; write true or false."),
         (
             "alarm = true",
@@ -160,7 +211,10 @@ def test_full_file_names_every_key_and_they_are_under_twenty() -> None:
             'rule_set = "29 CFR 786"',
             'rule_set: "29 CFR 786" is not one of the choices; write "29 CFR 785" or "none".',
         ),
-        ('paper = "A5"', 'paper: "A5" is not one of the choices; write "A4" or "Letter".'),
+        (
+            'printing.paper = "A5"',
+            'printing: paper: "A5" is not one of the choices; write "A4" or "Letter".',
+        ),
         ("theme = []", 'theme: [] is not one of the choices; write "shade" or "sun".'),
         (
             'currency = "euro"',
@@ -176,24 +230,24 @@ def test_full_file_names_every_key_and_they_are_under_twenty() -> None:
             'zone: 2 is not a time zone; write an IANA name, like "Europe/Madrid" or "UTC".',
         ),
         (
-            'closed_weekdays = "Sunday"',
-            'closed_weekdays: "Sunday" is not a list; write it like ["Sunday"].',
+            'closed.weekdays = "Sunday"',
+            'closed: weekdays: "Sunday" is not a list; write it like ["Sunday"].',
         ),
         (
-            'closed_weekdays = ["monady"]',
-            'closed_weekdays: "monady" is not a weekday; write its name, like "Monday".',
+            'closed.weekdays = ["monady"]',
+            'closed: weekdays: "monady" is not a weekday; write its name, like "Monday".',
         ),
         (
-            "closed_weekdays = [7]",
-            'closed_weekdays: 7 is not a weekday; write its name, like "Sunday".',
+            "closed.weekdays = [7]",
+            'closed: weekdays: 7 is not a weekday; write its name, like "Sunday".',
         ),
         (
-            'closed_dates = ["24.12."]',
-            'closed_dates: "24.12." is not a date; write it like 2027-12-24.',
+            'closed.dates = ["24.12."]',
+            'closed: dates: "24.12." is not a date; write it like 2027-12-24.',
         ),
         (
-            "closed_dates = [2027-12-24T10:00:00]",
-            "closed_dates: 2027-12-24 10:00:00 is not a date; write it like 2027-12-24.",
+            "closed.dates = [2027-12-24T10:00:00]",
+            "closed: dates: 2027-12-24 10:00:00 is not a date; write it like 2027-12-24.",
         ),
         (
             'keys = "space"',

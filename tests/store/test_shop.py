@@ -13,6 +13,7 @@ from engine.job import events as ev
 from engine.job import rules
 from engine.job.dates import instant
 from engine.job.plan import Aftercare, Plan, Stage, Work
+from engine.job.visits import Closed
 from engine.paper.record_text import record_text
 from engine.shop import Shop
 from engine.trouble import Refused
@@ -231,3 +232,48 @@ def test_the_log_tells_who_is_used_to_the_heat(bench: Bench, clock: HandClock) -
     lost = shop.acclimatization("me", bench.now_us, "UTC")
     assert not lost.acclimatized
     assert "the last one was 9 days ago" in lost.because
+
+
+def test_no_visit_falls_on_a_day_on_which_the_shop_is_closed(
+    bench: Bench, clock: HandClock
+) -> None:
+    visit = Aftercare("Inspection.", "label of the pack", every="P7D", visit=True)
+    plan = Plan("wash", PLAN.stages, aftercare=(visit,))
+    job = bench.new_id()
+    bench.do(rules.open_job, job, ev.JobOpened(plan, "ab", 1, "grey van", ZONE))
+    clock.wind(60)
+    bench.do(rules.close_job, job, {"unfinished": "rain"})
+    # The job was closed on Sat 24 Oct 2026.
+    for closed, day in ((Closed(), "2026-10-31"), (Closed(frozenset({6, 7})), "2026-11-02")):
+        record = Shop(bench.log, None, closed).record("1", bench.now_us)
+        assert [due.day for due in record.cares[0].dues] == [day]
+        assert (record.plan_sha256, record.fresh) == ("ab", None)
+
+
+def test_a_paper_knows_its_revision_and_a_calendar_what_it_held(
+    bench: Bench, clock: HandClock
+) -> None:
+    visit = Aftercare("Inspection.", "label of the pack", every="P7D", visit=True)
+    plan = Plan("wash", PLAN.stages, aftercare=(visit,))
+    job = bench.new_id()
+    bench.do(rules.open_job, job, ev.JobOpened(plan, "ab", 1, "grey van", ZONE))
+    bench.do(rules.clock_on, ev.ClockedOn())
+    work(bench, clock, job, 5)
+    bench.do(rules.close_job, job, {"unfinished": "rain"})
+    shop = Shop(bench.log)
+    assert (shop.revision("1", "aftercare").number, shop.handed_out("1", "aftercare")) == (1, ())
+    bench.do(rules.note_job, job, ev.PaperIssued("aftercare", 1, ""))
+    reading = bench.do(rules.note_shift, ev.ReadingTaken(air_c=9.0)).press
+    last = bench.do(rules.reopen_job, job, "forgot the sills").press
+    found = shop.revision("1", "aftercare")
+    assert (found.number, [change.what for change in found.changes]) == (
+        2,
+        ["reading: air 9 C, indoors", "job 1 reopened"],
+    )
+    bench.strike(reading)
+    bench.strike(last)
+    assert shop.revision("1", "aftercare").changes == ()
+    (entry,) = shop.handed_out("1", "aftercare")
+    assert entry.say == "Inspection."
+    with pytest.raises(Refused):
+        shop.handed_out("9", "aftercare")

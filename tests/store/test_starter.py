@@ -133,3 +133,21 @@ def test_each_is_named_by_stage_and_step() -> None:
 
 def test_a_plan_from_the_pack_has_none_left() -> None:
     assert examples(read_plan(GOOD.replace(", example = true", ""), "x")) == ()
+
+
+def test_a_hand_over_that_is_an_example_is_named_too() -> None:
+    key = 'handover = { not_before = "PT12H", after = "Coat", source = "example" }'
+    text = GOOD.replace(", example = true", "").replace("format = 1", f"format = 1\n{key}")
+    assert examples(read_plan(text, "x")) == (
+        'handover, PT12H after "Coat": its time is an example; '
+        "copy it from the label of your pack and write that as its source.",
+    )
+
+
+@pytest.mark.parametrize("name", ["one_step_correction_and_coat", "two_layer_coat_overnight"])
+def test_the_line_a_starter_offers_for_the_hand_over_reads(name: str) -> None:
+    text = starter(name)
+    offered = text.replace("# handover = ", "handover = ")
+    assert offered != text
+    plan = read_plan(offered, "x")
+    assert plan.handover is not None and plan.handover.after == "Coat"

@@ -9,6 +9,7 @@ from rich.cells import cell_len
 from engine.paper.record_text import record_text
 from tui.screens.listing import ListingScreen
 from tui.screens.lists import job_in_view
+from tui.screens.paper_lists import open_papers
 from tui.widgets.plain import folded
 
 
@@ -61,3 +62,11 @@ class RecordScreen(ListingScreen):
             self._made_for = made_for
             self._text = tuple(part for parts in fitted for part in parts)
         return list(self._text)
+
+    def reasons(self) -> dict[str, str]:
+        """Without a job there is nothing to print."""
+        return {} if self._job_id else {"print": "There is no job to print anything of."}
+
+    def press_print(self) -> None:
+        """Papers of the job shown: to the printer, or into its folder."""
+        open_papers(self, self._job_id)

@@ -41,7 +41,12 @@ REST_REASONS = ("this one first, then I rest", "I feel well and take it on me")
 WATCH_US = 4_000_000
 REASONS = ("I know and take it on me", "the label of the pack allows it", "the customer wants it")
 # What stands in the log instead where there is only one thing to say.
-OWN_REASONS = {"first_use": ("read",), "rest_due": REST_REASONS}
+HANDOVER_REASONS = ("the customer knows and keeps it dry", "it stays under cover until then")
+OWN_REASONS = {
+    "first_use": ("read",),
+    "rest_due": REST_REASONS,
+    "handover_early": HANDOVER_REASONS,
+}
 
 
 class RunScreen(CartScreen):

@@ -10,6 +10,7 @@ from engine.job import body, rules
 from engine.job import events as ev
 from engine.job.cure import long_text, queue
 from engine.job.dates import instant, spoken
+from engine.job.handover import handover_notices
 from engine.job.job import Job
 from engine.trouble import Asks, PlanFault, Refused
 from tui.screens import wet_lists
@@ -65,7 +66,7 @@ class TodayScreen(ListingScreen):
             job = bench.jobs[one.job]
             number = f"job {job.opened.number}, " if several and job.opened is not None else ""
             lines.append(f"{number}{long_text(one, job, now_us)}")
-        return lines
+        return [*handover_notices(bench.jobs, now_us), *lines]
 
     def press_choose(self) -> None:
         """What can be done with the chosen job."""

@@ -1,0 +1,313 @@
+"""Which documents there are, in which forms, and what makes each of them.
+
+Everything a form needs is imported where it is made, so that a text costs no PDF.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+
+from msgspec import Struct
+from msgspec.structs import replace
+
+from engine.job.arrival_sheet import arrival_sheet
+from engine.job.customer_sheet import CustomerSheet, Told, customer_sheet
+from engine.job.day import Day
+from engine.job.entries import Entry
+from engine.job.record import Noted, Record
+from engine.job.revision import Revision, change_text, revision_text
+from engine.paper.shop_head import ShopHead
+from engine.store.settings import Settings
+
+
+class Source(Struct, frozen=True):
+    """What a document is made from; of record and day the one that its kind needs is there.
+
+    Fields:
+        settings: what the worker has settled.
+        record: of the job; None for a day.
+        day: the day; None for a job.
+        revision: which one this is or, for a copy, would be; None for a day.
+        issued: False for a copy that is only looked at.
+        handed_out: the calendar entries that earlier revisions held.
+    """
+
+    settings: Settings
+    record: Record | None = None
+    day: Day | None = None
+    revision: Revision | None = None
+    issued: bool = False
+    handed_out: tuple[Entry, ...] = ()
+
+    @property
+    def of_job(self) -> Record:
+        """The record; raises ValueError if the document is of no job."""
+        if self.record is None:
+            raise ValueError("this document is of no job")
+        return self.record
+
+    @property
+    def of_day(self) -> Day:
+        """The day; raises ValueError if the document is of no day."""
+        if self.day is None:
+            raise ValueError("this document is of no day")
+        return self.day
+
+
+Maker = Callable[[Source], bytes]
+# What a form's file is called at its end, where that is not the form's own name.
+ENDINGS = {"text": "txt", "products": "products.csv"}
+
+
+def _head(source: Source) -> ShopHead:
+    shop = source.settings.shop
+    return ShopHead(shop.name, shop.lines, shop.phone)
+
+
+def _text(source: Source, text: str, inside: bool = False) -> bytes:
+    """A text in UTF-8, with its revision behind it if it leaves the laptop."""
+    from engine.paper.revision_text import put_revision
+    from engine.paper.text import Page
+
+    if not source.issued or source.revision is None:
+        return text.encode()
+    page = Page()
+    put_revision(page, source.revision, source.of_job.zone, inside)
+    return f"{text}{page}".encode()
+
+
+def _revised(source: Source) -> Record:
+    """The record with its own issue among its notes, for forms that have no end of their own."""
+    record, revision = source.of_job, source.revision
+    if not source.issued or revision is None:
+        return record
+    said = [revision_text(revision, record.zone)]
+    said += [f"{change_text(change, record.zone)}." for change in revision.changes]
+    worker = source.settings.worker
+    issue = Noted(record.now_us, worker, "paper", "", f"record, {' '.join(said)}", private=True)
+    return replace(record, noted=(*record.noted, issue))
+
+
+# The record of a job.
+
+
+def _record_text(source: Source) -> bytes:
+    from engine.paper.record_text import record_text
+
+    settings = source.settings
+    text = record_text(source.of_job, settings.round_minutes, settings.currency)
+    return _text(source, text, inside=True)
+
+
+def _record_html(source: Source) -> bytes:
+    from engine.paper.html import record_html
+
+    settings = source.settings
+    return record_html(_revised(source), settings.round_minutes, settings.currency).encode()
+
+
+def _record_json(source: Source) -> bytes:
+    from engine.paper.json_form import record_json
+
+    return record_json(_revised(source)).encode()
+
+
+def _record_csv(source: Source) -> bytes:
+    from engine.paper.csv_form import segments_csv
+
+    return segments_csv(source.of_job.accounts, source.of_job.zone).encode()
+
+
+def _record_products(source: Source) -> bytes:
+    from engine.paper.csv_form import products_csv
+
+    return products_csv(source.of_job, source.settings.currency).encode()
+
+
+def _record_pdf(source: Source) -> bytes:
+    from engine.paper.pdf.record_pdf import record_pdf
+
+    settings = source.settings
+    return record_pdf(
+        _revised(source),
+        _head(source),
+        settings.printing.paper,
+        settings.round_minutes,
+        settings.currency,
+    )
+
+
+# A day.
+
+
+def _day_text(source: Source) -> bytes:
+    from engine.paper.day_text import day_text
+
+    return day_text(source.of_day, source.settings.round_minutes).encode()
+
+
+def _day_html(source: Source) -> bytes:
+    from engine.paper.html import day_html
+
+    return day_html(source.of_day, source.settings.round_minutes).encode()
+
+
+def _day_json(source: Source) -> bytes:
+    from engine.paper.json_form import day_json
+
+    return day_json(source.of_day).encode()
+
+
+def _day_csv(source: Source) -> bytes:
+    from engine.paper.csv_form import segments_csv
+
+    day = source.of_day
+    return segments_csv([shift.account for shift in day.shifts], day.zone).encode()
+
+
+def _day_pdf(source: Source) -> bytes:
+    from engine.paper.pdf.day_pdf import day_pdf
+
+    settings = source.settings
+    paper = settings.printing.paper
+    return day_pdf(source.of_day, _head(source), paper, settings.round_minutes)
+
+
+# The customer's sheet.
+
+
+def _customer(source: Source, revised: bool = True) -> CustomerSheet:
+    """The sheet; `revised`: its revision stands among its notes."""
+    sheet, revision = customer_sheet(source.of_job), source.revision
+    if not revised or not source.issued or revision is None:
+        return sheet
+    said = Told(sheet.now_us, "", revision_text(revision, sheet.zone))
+    return replace(sheet, notes=(*sheet.notes, said))
+
+
+def _sheet_text(source: Source) -> bytes:
+    from engine.paper.customer_text import customer_text
+
+    return _text(source, customer_text(_customer(source, revised=False), _head(source)))
+
+
+def _sheet_html(source: Source) -> bytes:
+    from engine.paper.html import customer_html
+
+    return customer_html(_customer(source), _head(source)).encode()
+
+
+def _sheet_json(source: Source) -> bytes:
+    from engine.paper.json_form import customer_json
+
+    return customer_json(_customer(source), _head(source)).encode()
+
+
+def _sheet_pdf(source: Source) -> bytes:
+    from engine.paper.pdf.customer_pdf import customer_pdf
+
+    return customer_pdf(_customer(source), _head(source), source.settings.printing.paper)
+
+
+# The arrival sheet.
+
+
+def _arrival_text(source: Source) -> bytes:
+    from engine.paper.arrival_text import arrival_text
+
+    sheet, currency = arrival_sheet(source.of_job), source.settings.currency
+    return _text(source, arrival_text(sheet, _head(source), currency))
+
+
+def _arrival_html(source: Source) -> bytes:
+    from engine.paper.html import arrival_html
+
+    sheet, currency = arrival_sheet(source.of_job), source.settings.currency
+    return arrival_html(sheet, _head(source), currency).encode()
+
+
+def _arrival_json(source: Source) -> bytes:
+    from engine.paper.json_form import arrival_json
+
+    sheet, currency = arrival_sheet(source.of_job), source.settings.currency
+    return arrival_json(sheet, _head(source), currency).encode()
+
+
+def _arrival_pdf(source: Source) -> bytes:
+    from engine.paper.pdf.customer_pdf import arrival_pdf
+
+    settings = source.settings
+    sheet, paper = arrival_sheet(source.of_job), settings.printing.paper
+    return arrival_pdf(sheet, _head(source), paper, settings.currency)
+
+
+# The dates of the aftercare.
+
+
+def _aftercare_text(source: Source) -> bytes:
+    from engine.paper.aftercare_text import put_aftercare, put_films
+    from engine.paper.text import Page
+
+    record = source.of_job
+    page = Page()
+    page.title("AFTERCARE", f"job {record.number}")
+    page.line()
+    page.line(record.vehicle)
+    if not record.cures and not record.recoats and not record.cares:
+        page.line()
+        page.line("The plan of this job names no aftercare and no cure.")
+    put_films(page, record)
+    put_aftercare(page, record.cares, record.zone)
+    return _text(source, str(page))
+
+
+def _aftercare_ics(source: Source) -> bytes:
+    from engine.paper.calendar_form import calendar_file
+
+    shop = source.settings.shop
+    number = 0 if source.revision is None else source.revision.number
+    return calendar_file(source.of_job, number, source.handed_out, shop.name, shop.phone)
+
+
+def _message_text(source: Source) -> bytes:
+    from engine.paper.message_text import message
+
+    # Nothing stands behind it: it is copied into a phone as it is.
+    shop = source.settings.shop
+    return f"{message(source.of_job, shop.name, shop.phone)}\n".encode()
+
+
+def _windscreen_text(source: Source) -> bytes:
+    from engine.paper.windscreen_text import windscreen_text
+
+    shop = source.settings.shop
+    return windscreen_text(source.of_job, shop.name, shop.phone).encode()
+
+
+FORMS: Mapping[str, Mapping[str, Maker]] = {
+    "sheet": {"text": _sheet_text, "html": _sheet_html, "json": _sheet_json, "pdf": _sheet_pdf},
+    "record": {
+        "text": _record_text,
+        "html": _record_html,
+        "json": _record_json,
+        "csv": _record_csv,
+        "products": _record_products,
+        "pdf": _record_pdf,
+    },
+    "arrival": {
+        "text": _arrival_text,
+        "html": _arrival_html,
+        "json": _arrival_json,
+        "pdf": _arrival_pdf,
+    },
+    "day": {
+        "text": _day_text,
+        "html": _day_html,
+        "json": _day_json,
+        "csv": _day_csv,
+        "pdf": _day_pdf,
+    },
+    "aftercare": {"text": _aftercare_text, "ics": _aftercare_ics},
+    "message": {"text": _message_text},
+    "windscreen": {"text": _windscreen_text},
+}

@@ -1,0 +1,267 @@
+"""Papers out of the laptop: made, filed in the job's folder, noted in the log, printed.
+
+A copy that is only looked at leaves no trace. What is issued is a file of its own that
+nothing replaces, and a row in the log with its digest; the file comes first, so that the log
+never tells of a paper that is not there.
+
+While nothing a document speaks of has changed, its other forms and its second print are of
+the same revision. What counts as a change goes by the presses, not by the text: the minute in
+which a paper was made is no change.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Sequence
+from pathlib import Path
+
+from msgspec import Struct
+from msgspec.structs import replace
+
+from engine.bench import Bench
+from engine.forms import ENDINGS, FORMS, Maker, Source
+from engine.job import events as ev
+from engine.job import rules
+from engine.job.dates import local, spoken_day
+from engine.job.entries import handed_out, issues
+from engine.job.job import Job
+from engine.job.record import Record
+from engine.job.revision import Revision, change_text, revision_of, revision_text
+from engine.job.rows import Row
+from engine.shop import Shop
+from engine.store import paper_file, printer
+from engine.store.settings import Settings
+from engine.trouble import Refused, Trouble
+
+DAY = "day"
+# The document that a calendar is a form of.
+DATES = "aftercare"
+# What is printed: a PDF where there is one, else the text.
+PRINTED = ("pdf", "text")
+# What an arrival sheet speaks of.
+_ARRIVAL: tuple[type[Struct], ...] = (
+    ev.JobOpened, ev.OdometerRead, ev.DamageNoted, ev.PaintRead, ev.GlossRead,
+    ev.AgreementNoted, ev.FileAttached, ev.PaperIssued, *ev.CORRECTIONS,
+)  # fmt: skip
+# How many changes an answer names.
+_NAMED = 3
+
+
+class Issued(Struct, frozen=True):
+    """A paper that is out.
+
+    Fields:
+        path: its file.
+        title: what it is, without private text: "Job 42, bottle green estate: record".
+        revision: which one, and what changed since the one before.
+        fresh: False if this very file was there already and nothing has changed since.
+        zone: in which its dates are told.
+    """
+
+    path: Path
+    title: str
+    revision: Revision
+    fresh: bool
+    zone: str
+
+    def __str__(self) -> str:
+        """What it is, in one sentence or two."""
+        said = f"{self.title}. {revision_text(self.revision, self.zone)}"
+        if not self.fresh:
+            return f"{said} As it was; nothing has changed since."
+        changes = self.revision.changes
+        if changes:
+            named = "; ".join(change_text(change, self.zone) for change in changes[:_NAMED])
+            more = f"; and {len(changes) - _NAMED} more" if len(changes) > _NAMED else ""
+            said += f" Changed: {named}{more}."
+        return said
+
+
+def forms(document: str) -> tuple[str, ...]:
+    """The forms a document has; raises Refused for a name that is none."""
+    if document not in FORMS:
+        raise Refused(f"There is no paper {document!r}; there are {', '.join(FORMS)}.")
+    return tuple(FORMS[document])
+
+
+class Outlet:
+    """The papers of one log.
+
+    Args:
+        bench, shop: of the same log.
+        settings: what the worker has settled.
+        folder: under which every job has its own; made when the first paper is written.
+    """
+
+    def __init__(self, bench: Bench, shop: Shop, settings: Settings, folder: Path) -> None:
+        self.bench = bench
+        self.shop = shop
+        self.settings = settings
+        self.folder = folder
+
+    def copy(self, document: str, handle: str, form: str) -> bytes:
+        """A document as it is now, only to be looked at.
+
+        Args:
+            document: a key of `engine.forms.FORMS`.
+            handle: the job's number or the beginning of its id; for a day its date, ISO 8601.
+            form: one of `forms(document)`.
+
+        Raises Refused for what there is not.
+        """
+        maker = _maker(document, form)
+        if document == DAY:
+            return maker(self._of_day(handle))
+        return maker(self._of_job(document, handle))
+
+    def issue(self, document: str, handle: str, form: str) -> Issued:
+        """Writes a document into its folder and notes it in the log; arguments as for `copy`.
+
+        Raises Refused and StoreFault; then there is neither file nor row.
+        """
+        maker = _maker(document, form)
+        if document == DAY:
+            return self._issue_day(maker, handle, form)
+        source = replace(self._of_job(document, handle), issued=True)
+        record, revision = source.of_job, source.revision
+        assert revision is not None  # every paper of a job has one
+        folder = self.job_folder(record.job)
+        path = folder / _name(document, revision.number, form)
+        title = f"Job {record.number}, {record.vehicle}: {document}"
+        if path.exists():
+            given = issues(record.job, self._rows(self.job(record.job)), document)
+            if any(_sha256(row) == _digest(path) for row in given):
+                return Issued(path, title, revision, False, record.zone)
+            # Somebody changed that file; it is no revision any more, and stays as it is.
+            revision = replace(revision, number=_behind(folder, document, revision.number))
+            source = replace(source, revision=revision)
+            path = folder / _name(document, revision.number, form)
+        content = maker(source)
+        paper_file.place(path, content)
+        sha256 = hashlib.sha256(content).hexdigest()
+        try:
+            event = ev.PaperIssued(document, revision.number, sha256)
+            self.bench.do(rules.note_job, record.job, event)
+        except Trouble:
+            paper_file.remove(path)
+            raise
+        return Issued(path, title, revision, True, record.zone)
+
+    async def print(self, document: str, handle: str) -> str:
+        """Issues a document and hands it to the printer; answers with a sentence.
+
+        Raises Refused and StoreFault; if only the printing failed, the file is kept.
+        """
+        issued = self.issue(document, handle, printed_form(document))
+        printing = self.settings.printing
+        title = f"{issued.title}, revision {issued.revision.number}"
+        said = await printer.printed(issued.path, title, printing.paper, printing.queue)
+        return f"{issued} {said}"
+
+    def job_folder(self, handle: str) -> Path:
+        """The folder of a job; raises Refused like `Shop.find`."""
+        summary = self.shop.find(handle)
+        return self.folder / paper_file.job_folder(summary.number, summary.vehicle)
+
+    def job(self, handle: str) -> Job:
+        """A job, open or closed, in sight of the bench; raises Refused like `Shop.find`."""
+        return self._job(self.shop.find(handle).job)
+
+    @property
+    def date(self) -> str:
+        """The date of the day at hand, ISO 8601: that on which the newest shift began."""
+        shift = self.bench.shift()
+        on_us = None if shift is None else shift.on_us
+        at_us = self.bench.now_us if on_us is None else on_us
+        return local(at_us, self.settings.zone).date().isoformat()
+
+    def _of_day(self, date: str) -> Source:
+        day = self.shop.day(date, self.settings.zone, self.bench.now_us)
+        return Source(self.settings, day=day)
+
+    def _of_job(self, document: str, handle: str) -> Source:
+        job = self.job(handle)
+        record = self.shop.record(job.id, self.bench.now_us)
+        rows = self._rows(job)
+        revision = self._revision(document, job, record, rows)
+        held = handed_out(job.id, rows, document, self.shop.closed) if document == DATES else ()
+        return Source(self.settings, record, revision=revision, handed_out=held)
+
+    def _job(self, job_id: str) -> Job:
+        if job_id not in self.bench.jobs:
+            self.bench.load({job_id, *self.bench.jobs}, tuple(self.bench.shifts))
+        return self.bench.jobs[job_id]
+
+    def _rows(self, job: Job) -> list[Row]:
+        """All that was written of the job and of its shifts."""
+        return self.bench.log.rows_of({job.id}, set(job.shifts))
+
+    def _revision(self, document: str, job: Job, record: Record, rows: Sequence[Row]) -> Revision:
+        """The revision that stands if nothing has changed since it left, else the next."""
+        spoken_of = [row for row in rows if _concerns(row, document)]
+        inside = document == "record"
+        following = revision_of(job, spoken_of, document, inside)
+        folder = self.job_folder(job.id)
+        runs = inside and (
+            job.state != "closed" or any(account.off_us is None for account in record.accounts)
+        )
+        if not following.replaces or following.changes or runs:
+            return replace(following, number=_behind(folder, document, following.number - 1))
+        out = issues(job.id, rows, document)
+        first = next(row for row in out if _number(row) == following.replaces)
+        before = [row for row in spoken_of if row.seq < first.seq]
+        return replace(revision_of(job, before, document, inside), number=following.replaces)
+
+    def _issue_day(self, maker: Maker, date: str, form: str) -> Issued:
+        """A day is of no job, and the log has no row for it: its files alone count."""
+        source = self._of_day(date)
+        day = source.of_day
+        folder, stem = self.folder / "days", f"{DAY}-{day.date}"
+        revision = Revision(_behind(folder, stem, 0), None, ())
+        path = folder / _name(stem, revision.number, form)
+        paper_file.place(path, maker(replace(source, issued=True)))
+        return Issued(path, f"Day, {spoken_day(day.date)}", revision, True, day.zone)
+
+
+def printed_form(document: str) -> str:
+    """The form in which a document is printed; raises Refused if it has none for paper."""
+    for form in PRINTED:
+        if form in forms(document):
+            return form
+    raise Refused(f"The paper {document} has no form to print.")
+
+
+def _maker(document: str, form: str) -> Maker:
+    there = forms(document)
+    if form not in there:
+        raise Refused(f"The paper {document} has no form {form!r}; it has {', '.join(there)}.")
+    return FORMS[document][form]
+
+
+def _concerns(row: Row, document: str) -> bool:
+    return document != "arrival" or isinstance(row.event, _ARRIVAL)
+
+
+def _number(row: Row) -> int:
+    return row.event.revision if isinstance(row.event, ev.PaperIssued) else 0
+
+
+def _sha256(row: Row) -> str:
+    return row.event.sha256 if isinstance(row.event, ev.PaperIssued) else ""
+
+
+def _behind(folder: Path, stem: str, number: int) -> int:
+    """The revision behind this one and behind every one that lies in the folder."""
+    return max([number, *paper_file.revisions(folder, stem)]) + 1
+
+
+def _digest(path: Path) -> str:
+    try:
+        with path.open("rb") as content:
+            return hashlib.file_digest(content, "sha256").hexdigest()
+    except OSError:
+        return ""
+
+
+def _name(stem: str, number: int, form: str) -> str:
+    return f"{stem}-r{number}.{ENDINGS.get(form, form)}"

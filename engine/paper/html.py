@@ -1,0 +1,192 @@
+"""The papers as one HTML file each: nothing is loaded, nothing runs, everything is escaped.
+
+They are built from the same chapters as the plain text, so that both say the same. The file
+follows the reader's choice of dark or light, fits a telephone, and prints on A4 and Letter.
+"""
+
+from __future__ import annotations
+
+from engine.job.arrival_sheet import ArrivalSheet
+from engine.job.customer_sheet import CustomerSheet
+from engine.job.dates import spoken_day
+from engine.job.day import Day
+from engine.job.record import Record
+from engine.paper.arrival_text import put_arrival
+from engine.paper.customer_text import put_customer
+from engine.paper.day_text import put_day
+from engine.paper.element import Markup, element, joined
+from engine.paper.leaf import Leaf
+from engine.paper.record_text import put_record
+from engine.paper.shop_head import NO_SHOP, ShopHead
+from engine.paper.text import apportioned
+
+# Told to the browser: only the style in the file counts, and nothing is fetched.
+_POLICY = "default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'"
+
+# Eight colours of about one lightness; 4.5:1 and more against the page in both schemes.
+_STAGES = 8
+
+_STYLE = """
+:root { color-scheme: light dark; --page: #ffffff; --ink: #1b1d1f; --dim: #54595e;
+  --rule: #c9cdd1; --soft: #f1f3f4; --alert: #8a1c0f; --alert-page: #fdecea;
+  --s0: #2b5c8a; --s1: #a3560f; --s2: #2f6f4e; --s3: #81457a; --s4: #65651f; --s5: #a03d4a;
+  --s6: #1f6f78; --s7: #55569a; }
+@media screen and (prefers-color-scheme: dark) {
+  :root { --page: #16181a; --ink: #e8eaec; --dim: #a7adb3; --rule: #43494f; --soft: #212529;
+    --alert: #ffb4a8; --alert-page: #3d1712;
+    --s0: #8ab8e6; --s1: #eda665; --s2: #86cda6; --s3: #d9a3d2; --s4: #cccb7a; --s5: #f09aa5;
+    --s6: #7dccd5; --s7: #b3b4f0; } }
+* { box-sizing: border-box; }
+html { -webkit-text-size-adjust: 100%; text-size-adjust: 100%; }
+body { margin: 0 auto; padding: 1.25rem 1rem 3rem; max-width: 54rem; background: var(--page);
+  color: var(--ink); font: 1rem/1.45 system-ui, "Segoe UI", Roboto, "Helvetica Neue", Arial,
+  "Noto Sans", sans-serif; font-variant-numeric: tabular-nums; overflow-wrap: break-word; }
+p, td, th, dd, h1 { unicode-bidi: isolate; }
+header { display: flex; justify-content: space-between; align-items: baseline; gap: 1rem;
+  border-bottom: 3px solid var(--ink); padding-bottom: .25rem; }
+h1 { font-size: 1.05rem; letter-spacing: .06em; margin: 0; }
+.number { margin: 0; color: var(--dim); white-space: nowrap; }
+.lead { font-size: 1.6rem; line-height: 1.2; font-weight: 600; margin: 1rem 0 .75rem; }
+.alert { border: 3px solid var(--alert); background: var(--alert-page); color: var(--alert);
+  font-size: 1.2rem; font-weight: 700; padding: .75rem 1rem; margin: 0 0 1.25rem; }
+section { margin-top: 1.9rem; }
+header + section { margin-top: 0; }
+h2 { display: flex; justify-content: space-between; align-items: baseline; gap: 1rem;
+  font-size: 1.1rem; margin: 0 0 .5rem; padding-bottom: .2rem;
+  border-bottom: 1px solid var(--rule); }
+.remark { font-size: .85rem; font-weight: 400; color: var(--dim); }
+p { margin: .3rem 0; } dl + .remark { margin-top: .9rem; }
+dl { display: grid; grid-template-columns: minmax(7.5rem, max-content) 1fr; gap: .2rem 1rem;
+  margin: .5rem 0; }
+dt { color: var(--dim); } dd { margin: 0; }
+.blank { border-bottom: 1px solid var(--ink); min-height: 2rem; }
+.scroll { overflow-x: auto; margin: .4rem 0 .9rem; }
+table { border-collapse: collapse; width: 100%; }
+td, th { text-align: left; vertical-align: top; padding: .18rem .8rem .18rem 0;
+  font-weight: 400; }
+td:last-child, th:last-child { padding-right: 0; }
+tbody tr.row { border-bottom: 1px solid var(--soft); }
+.right { text-align: right; white-space: nowrap; }
+.head th:first-child, th[scope=row] { font-weight: 600; }
+.head th { border-bottom: 1px solid var(--rule); }
+thead th, .head th + th { color: var(--dim); font-size: .85em; font-weight: 400; }
+.note td { color: var(--dim); } .note .i0 { color: var(--ink); font-weight: 600; }
+.pair .row td:first-child { font-weight: 600; }
+.i4 { padding-left: 1rem; } .i6 { padding-left: 2rem; } .i8 { padding-left: 3rem; }
+.sign { display: flex; gap: 2rem; margin-top: 4.5rem; }
+.sign p { flex: 1; border-top: 1px solid var(--ink); padding-top: .25rem; color: var(--dim); }
+.bar { display: block; width: 100%; height: 1.75rem; margin-top: .2rem; }
+.legend { list-style: none; display: flex; flex-wrap: wrap; gap: .2rem 1.2rem; padding: 0;
+  margin: .5rem 0; font-size: .9rem; }
+.legend svg { width: .8rem; height: .8rem; margin-right: .4rem; vertical-align: -.05rem; }
+.s0 { fill: var(--s0); } .s1 { fill: var(--s1); } .s2 { fill: var(--s2); }
+.s3 { fill: var(--s3); } .s4 { fill: var(--s4); } .s5 { fill: var(--s5); }
+.s6 { fill: var(--s6); } .s7 { fill: var(--s7); }
+@media (max-width: 34rem) {
+  body { padding: .9rem .8rem 2rem; }
+  .lead { font-size: 1.35rem; }
+  table.pair, .pair tbody, .pair tr, .pair td { display: block; width: auto; }
+  .pair .row td:first-child { width: auto; padding-top: .45rem; }
+  .many { font-size: .85rem; } col { width: auto !important; }
+  .many td, .many th { padding-right: .5rem; }
+  .wide { font-size: .72rem; } .wide td, .wide th { padding-right: .35rem; }
+  .wide th.right { white-space: normal; }
+}
+@page { margin: 14mm 15mm 16mm; }
+@media print {
+  html { font-size: 10pt; }
+  body { max-width: none; padding: 0; line-height: 1.35; overflow-wrap: anywhere; }
+  h2, .head, .note { break-after: avoid; } tr, dt, dd, .alert, .sign { break-inside: avoid; }
+  section { margin-top: .95rem; } .alert { font-size: 12pt; margin-bottom: .9rem; }
+  .scroll { overflow: visible; margin: .2rem 0 .5rem; }
+  td, th { padding-top: .08rem; padding-bottom: .08rem; }
+  .alert, .bar, .legend svg { print-color-adjust: exact; -webkit-print-color-adjust: exact; }
+}
+"""
+
+
+def _document(title: str, leaf: Leaf) -> str:
+    head = joined(
+        element("meta", charset="utf-8"),
+        element("meta", http_equiv="Content-Security-Policy", content=_POLICY),
+        element("meta", name="viewport", content="width=device-width, initial-scale=1"),
+        element("meta", name="referrer", content="no-referrer"),
+        element("title", title.replace("\n", " ")),
+        Markup(f"<style>{_STYLE}</style>"),
+    )
+    body = element("body", element("main", leaf.body()))
+    return f"<!DOCTYPE html>\n{element('html', element('head', head), body, lang='en')}\n"
+
+
+def record_html(record: Record, round_minutes: int = 0, currency: str = "") -> str:
+    """The record of a job; arguments as in `engine.paper.record_text.record_text`."""
+    leaf = Leaf()
+    put_record(leaf, record, round_minutes, currency, lambda: _put_bar(leaf, record))
+    return _document(f"Job record {record.number}: {record.vehicle}", leaf)
+
+
+def day_html(day: Day, round_minutes: int = 0) -> str:
+    """A calendar date; arguments as in `engine.paper.day_text.day_text`."""
+    leaf = Leaf()
+    put_day(leaf, day, round_minutes)
+    return _document(f"Day {spoken_day(day.date)}", leaf)
+
+
+def customer_html(sheet: CustomerSheet, shop: ShopHead = NO_SHOP) -> str:
+    """The customer's paper."""
+    leaf = Leaf()
+    put_customer(leaf, sheet, shop)
+    return _document(f"For the customer, job {sheet.number}: {sheet.vehicle}", leaf)
+
+
+def arrival_html(sheet: ArrivalSheet, shop: ShopHead = NO_SHOP, currency: str = "") -> str:
+    """The sheet of the hand-over to the shop; currency as in `arrival_text`."""
+    leaf = Leaf()
+    put_arrival(leaf, sheet, shop, currency)
+    return _document(f"Arrival, job {sheet.number}: {sheet.vehicle}", leaf)
+
+
+def _put_bar(leaf: Leaf, record: Record) -> None:
+    """How the hands' time on this job was shared among its stages, as a bar."""
+    lengths: dict[str, int] = {}
+    for share in record.shares:
+        if (share.job, share.kind) == (record.job, "hands"):
+            lengths[share.stage] = lengths.get(share.stage, 0) + share.length_us
+    whole_us = sum(lengths.values())
+    if not whole_us:
+        return
+    percents = apportioned([us * 100 for us in lengths.values()], 100, whole_us)
+    parts, legend = [], []
+    x = 0.0
+    for index, (stage, percent) in enumerate(zip(lengths, percents, strict=True)):
+        width = lengths[stage] / whole_us * 1000
+        style = f"s{index % _STAGES}"
+        said = f"{stage} {percent} %"
+        parts.append(
+            element(
+                "g",
+                element("title", said),
+                element("rect", x=x, y=0, width=max(width - 2, 0.5), height=28, class_=style),
+            )
+        )
+        swatch = element(
+            "svg",
+            element("rect", width=10, height=10, class_=style),
+            viewBox="0 0 10 10",
+            aria_hidden="true",
+        )
+        legend.append(element("li", swatch, said))
+        x += width
+    leaf.put(element("p", "Time of the hands by stage", class_="remark"))
+    leaf.put(
+        element(
+            "svg",
+            *parts,
+            viewBox="0 0 1000 28",
+            preserveAspectRatio="none",
+            class_="bar",
+            role="img",
+            aria_label="Time of the hands by stage",
+        )
+    )
+    leaf.put(element("ul", *legend, class_="legend"))

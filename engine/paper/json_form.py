@@ -1,0 +1,137 @@
+"""The papers as JSON: versioned, every length exact, every instant twice.
+
+A key that ends in `_us` is whole microseconds: an instant since 1970-01-01 UTC, or one of
+`LENGTHS`. Beside every instant stands the same key with `_at` instead: ISO 8601 with the
+offset of the paper's zone. Amounts and money that are exact are texts: a decimal number, or a
+fraction where no decimal number is exact. The keys are those of the Structs and stand in
+PAPERS.md.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from decimal import Decimal
+from fractions import Fraction
+from typing import Any
+
+import msgspec
+from msgspec import Struct
+
+from engine.job.arrival_sheet import ArrivalSheet
+from engine.job.customer_sheet import CustomerSheet
+from engine.job.dates import local
+from engine.job.day import Day
+from engine.job.record import Record
+from engine.paper.shop_head import NO_SHOP, ShopHead
+
+VERSION = 1
+"""Goes up when a key is taken away or means something else; a new key leaves it as it is."""
+
+# Which `_us` are lengths and no instants, by Struct and field.
+LENGTHS = frozenset(
+    {
+        ("Asked", "off_us"),
+        ("BandTime", "length_us"),
+        ("Coated", "off_us"),
+        ("IndexTime", "length_us"),
+        ("Share", "length_us"),
+        ("Step", "by_us"),
+        ("ToolStrain", "hands_us"),
+        ("ToolStrain", "run_us"),
+    }
+)
+
+
+def record_json(record: Record) -> str:
+    """The record of a job, schema "cartclock/record"; for the shop, private notes included."""
+    totals = {"clock_us": record.clock_us, "own_us": record.own_us}
+    return _document("record", built(record, record.zone), {"totals": totals})
+
+
+def day_json(day: Day) -> str:
+    """A calendar date, schema "cartclock/day"; for the worker and the shop."""
+    clock_us = sum(share.length_us for share in day.shares)
+    return _document("day", built(day, day.zone), {"totals": {"clock_us": clock_us}})
+
+
+def customer_json(sheet: CustomerSheet, shop: ShopHead = NO_SHOP) -> str:
+    """The customer's paper, schema "cartclock/customer"."""
+    return _document("customer", built(sheet, sheet.zone), {"shop": built(shop, sheet.zone)})
+
+
+def arrival_json(sheet: ArrivalSheet, shop: ShopHead = NO_SHOP, currency: str = "") -> str:
+    """The sheet of the hand-over to the shop, schema "cartclock/arrival"."""
+    more = {"shop": built(shop, sheet.zone), "currency": currency}
+    return _document("arrival", built(sheet, sheet.zone), more)
+
+
+def _document(name: str, body: object, more: Mapping[str, object]) -> str:
+    whole = {"schema": f"cartclock/{name}", "version": VERSION, **more, name: body}
+    # Letters that steer a terminal, turn the writing round or end a script stay escapes.
+    text = json.dumps(whole, ensure_ascii=True, allow_nan=False, indent=2)
+    for char in "<>&":
+        text = text.replace(char, f"\\u{ord(char):04x}")
+    return f"{text}\n"
+
+
+def built(value: object, zone: str) -> Any:
+    """A Struct and all in it as plain values, instants told in `zone` as well."""
+    if isinstance(value, Struct):
+        return _object(value, zone)
+    if isinstance(value, tuple | list):
+        return [built(one, zone) for one in value]
+    if isinstance(value, Mapping):
+        return {str(key): built(one, zone) for key, one in value.items()}
+    return msgspec.to_builtins(value, enc_hook=_exact)
+
+
+def _object(value: Struct, zone: str) -> dict[str, Any]:
+    found: dict[str, Any] = {}
+    for name in value.__struct_fields__:
+        inside = getattr(value, name)
+        found[name] = built(inside, zone)
+        if is_instant(type(value).__name__, name):
+            found[at_key(name)] = _iso(inside, zone)
+    return found
+
+
+def is_instant(struct: str, name: str) -> bool:
+    """True if a field of that Struct is an instant, or a row of them."""
+    return name.endswith("_us") and (struct, name) not in LENGTHS
+
+
+def at_key(name: str) -> str:
+    """The key of the ISO 8601 text beside an instant: "opened_us" has "opened_at"."""
+    stem = name.removesuffix("_us").removesuffix("_at").removesuffix("at")
+    return f"{stem}_at" if stem else "at"
+
+
+def _iso(inside: object, zone: str) -> object:
+    # An instant of zero stands for one that never was.
+    if isinstance(inside, int) and inside:
+        return local(inside, zone).isoformat()
+    if isinstance(inside, tuple):
+        return [_iso(one, zone) for one in inside]
+    return None
+
+
+def _exact(value: object) -> object:
+    if isinstance(value, Fraction):
+        return exact_number(value)
+    raise NotImplementedError(f"{type(value).__name__} has no form in JSON")
+
+
+def exact_number(value: Fraction) -> str:
+    """A fraction as a decimal number if that is exact ("90.9"), else as "1000/11"."""
+    rest = value.denominator
+    for prime in (2, 5):
+        while rest % prime == 0:
+            rest //= prime
+    if rest != 1:
+        return f"{value.numerator}/{value.denominator}"
+    places = 0
+    while value.denominator > 1 and 10**places % value.denominator:
+        places += 1
+    scaled = value.numerator * (10**places // value.denominator)
+    return f"{Decimal(scaled).scaleb(-places):f}"

@@ -1,0 +1,267 @@
+"""Commands of papers: stdout is the paper, talk on stderr, exit codes, nothing overwritten."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner, Result
+
+from engine.bench import Bench
+from engine.clock import HandClock
+from engine.forms import FORMS
+from engine.job import events as ev
+from engine.job import rules
+from engine.job.dates import instant
+from engine.job.plan import Aftercare, Plan, Stage, Work
+from engine.paper.day_text import day_text
+from engine.paper.record_text import record_text
+from engine.shop import Shop
+from tui.cli import main
+
+ZONE = "Europe/Berlin"
+DATE = "2025-10-24"
+PLAN = Plan(
+    "Maintenance wash",
+    (Stage("Wash", ("body", "wheels"), (Work("rinse", 10.0),)),),
+    aftercare=(Aftercare("Dry it.", "label of the pack", until="PT1H", after="Wash"),),
+)
+FOLDER = "job-0001-bottle-green-estate"
+
+
+@pytest.fixture
+def home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """A log with one closed job of a day long ago, and settings."""
+    home = tmp_path / "home"
+    home.mkdir()
+    (home / "settings.toml").write_text(f'zone = "{ZONE}"\ncurrency = "PLN"\n')
+    monkeypatch.setenv("CARTCLOCK_HOME", str(home))
+    monkeypatch.chdir(tmp_path)
+    clock = HandClock(instant(f"{DATE} 10:00", ZONE))
+    bench = Bench.open(home / "log.db", clock)
+    job = bench.new_id()
+    bench.do(rules.open_job, job, ev.JobOpened(PLAN, "", 1, "bottle green estate", ZONE))
+    bench.do(rules.clock_on, ev.ClockedOn("yard", zone=ZONE))
+    for _ in range(2):
+        bench.do(rules.take_up, next(m for m in bench.moves() if m.job == job))
+        clock.wind(600)
+    bench.do(rules.take_up, next(m for m in bench.moves() if m.act == "end"))
+    bench.do(rules.close_job, job)
+    bench.do(rules.clock_off)
+    bench.close()
+    return home
+
+
+def ran(*words: str) -> Result:
+    return CliRunner().invoke(main, list(words))
+
+
+def said(*words: str) -> str:
+    result = ran(*words)
+    assert (result.exit_code, result.stderr) == (0, "")
+    return result.stdout
+
+
+def refused(code: int, *words: str) -> str:
+    result = ran(*words)
+    assert (result.exit_code, result.stdout) == (code, "")
+    return result.stderr
+
+
+def events(home: Path, kind: type) -> list[object]:
+    bench = Bench.open(home / "log.db", HandClock(instant("2026-01-01 00:00", ZONE)))
+    try:
+        assert bench.log.check() == []
+        return [row.event for row in bench.log.all_rows() if isinstance(row.event, kind)]
+    finally:
+        bench.close()
+
+
+def undated(text: str) -> list[str]:
+    """Lines without the one that says when it was made."""
+    return [line for line in text.splitlines() if not line.startswith("Made")]
+
+
+def test_record_and_day_print_what_they_always_printed(home: Path) -> None:
+    bench = Bench.open(home / "log.db", HandClock(instant("2025-10-25 00:00", ZONE)))
+    shop = Shop(bench.log)
+    record = record_text(shop.record("1", bench.now_us), 0, "PLN")
+    day = day_text(shop.day(DATE, ZONE, bench.now_us), 0)
+    bench.close()
+    for words, text in (
+        ("record 1", record),
+        ("record 1 --form text", record),
+        (f"day {DATE}", day),
+    ):
+        assert undated(said(*words.split())) == undated(text)
+    assert said("day").startswith("DAY")
+    assert not (home / "papers").exists()
+
+
+@pytest.mark.parametrize(
+    ("words", "code", "says"),
+    [
+        ("record 9", 1, "There is no job 9. There is only 1 (bottle green estate)."),
+        ("record 1 --form smoke", 2, "There is no form 'smoke' of record; there is text"),
+        ("record 1 --json --form text", 2, "--json and --form text are two forms"),
+        ("record 1 --out a --folder", 2, "--out and --folder are two places"),
+        ("record 1 --out nowhere/a.txt", 1, "There is no folder nowhere; nothing was written."),
+        ("record", 2, "Missing argument 'JOB'"),
+        ("day 24.10.", 1, "'24.10.' is not a date; write it like 2026-10-24."),
+        ("aftercare 1 --ics --message", 2, "--ics, --message, --windscreen and --form: give one"),
+        ("aftercare 1 --windscreen --json", 2, "--ics, --message, --windscreen and --form: give"),
+        ("print 9", 1, "There is no job 9."),
+        ("print 1 --what letter", 2, "'letter' is not one of 'sheet', 'record'"),
+        ("attach 1", 2, "Missing argument 'FILES...'"),
+        ("attach 9 a.jpg", 1, "There is no job 9."),
+    ],
+)
+def test_what_cannot_be_is_a_sentence_and_a_code(
+    home: Path, words: str, code: int, says: str
+) -> None:
+    assert says in refused(code, *words.split())
+    assert not (home / "papers").exists()
+
+
+def test_without_a_log_no_command_makes_one(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("CARTCLOCK_HOME", str(tmp_path / "home"))
+    for words in ("record 1", "aftercare 1 --folder", "print 1", "attach 1 a.jpg"):
+        assert "There is no log yet" in refused(1, *words.split())
+    assert not (tmp_path / "home").exists()
+
+
+@pytest.mark.parametrize(
+    ("document", "form"),
+    [(document, form) for document, there in FORMS.items() for form in there],
+    ids=str,
+)
+def test_every_form_comes_out_the_three_ways(home: Path, document: str, form: str) -> None:
+    handle = DATE if document == "day" else "1"
+    words = [document, handle, "--form", form]
+    if document in ("message", "windscreen"):
+        words = ["aftercare", handle, f"--{document}"]
+    elif form == "ics":
+        words = ["aftercare", handle, "--ics"]
+    printed = ran(*words)
+    assert (printed.exit_code, printed.stderr) == (0, "")
+    assert printed.stdout_bytes
+    if form == "json":
+        short = ran(document, handle, "--json")
+        assert json.loads(short.stdout).keys() == json.loads(printed.stdout).keys()
+    out = ran(*words, "--out", "paper")
+    assert (out.exit_code, out.stdout, out.stderr) == (0, "", "Written to paper.\n")
+    content = Path("paper").read_bytes()
+    assert content
+    assert "paper is there already; nothing was written." in refused(1, *words, "--out", "paper")
+    assert Path("paper").read_bytes() == content
+    filed = ran(*words, "--folder")
+    assert filed.exit_code == 0
+    path = Path(filed.stdout.strip())
+    assert path.parent == home / "papers" / ("days" if document == "day" else FOLDER)
+    assert "Revision 1." in filed.stderr or document == "day"
+    issued = (
+        []
+        if document == "day"
+        else [ev.PaperIssued(document, 1, hashlib.sha256(path.read_bytes()).hexdigest())]
+    )
+    assert events(home, ev.PaperIssued) == issued
+
+
+def test_the_second_time_the_folder_has_it_already(home: Path) -> None:
+    first, second = (ran("record", "1", "--folder") for _ in range(2))
+    assert first.stdout == second.stdout
+    assert second.stderr.endswith("Revision 1. As it was; nothing has changed since.\n")
+    assert len(events(home, ev.PaperIssued)) == 1
+
+
+# Printing.
+
+
+@pytest.mark.skipif(os.name != "posix", reason="lp is a command of these systems")
+@pytest.mark.parametrize(
+    ("script", "code", "says"),
+    [
+        ("echo request id is office-1", 0, "Sent to print: request id is office-1. The file: "),
+        ("echo no such queue >&2; exit 1", 1, "lp did not take it: no such queue. "),
+    ],
+    ids=["takes it", "refuses"],
+)
+def test_print_says_what_lp_says_and_keeps_the_file(
+    home: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, script: str, code: int, says: str
+) -> None:
+    (tmp_path / "bin").mkdir()
+    lp = tmp_path / "bin" / "lp"
+    lp.write_text(f"#!/bin/sh\n{script}\n")
+    lp.chmod(0o755)
+    monkeypatch.setenv("PATH", f"{lp.parent}{os.pathsep}{os.environ['PATH']}")
+    assert says in refused(code, "print", "1", "--what", "record")
+    assert len(list((home / "papers" / FOLDER).iterdir())) == 1
+
+
+def test_print_without_lp_names_the_file(
+    home: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("PATH", str(tmp_path / "empty"))
+    says = refused(1, "print", DATE, "--what", "day")
+    assert "Open the file and print it from there: " in says
+    assert Path(says.rpartition("there: ")[2].strip()).exists()
+
+
+# Files that go in.
+
+
+def test_attach_takes_the_good_files_and_says_what_is_wrong_with_the_others(home: Path) -> None:
+    Path("a.jpg").write_bytes(b"a picture")
+    Path("b.txt").write_bytes(b"a text")
+    Path("again.jpg").write_bytes(b"a picture")
+    result = ran("attach", "1", "a.jpg", "none.jpg", ".", "again.jpg", "b.txt")
+    assert result.exit_code == 1
+    assert result.stderr.splitlines() == [
+        "none.jpg is not there; nothing was written.",
+        f"{Path.cwd().name} is no file; nothing was written.",
+        "That file is attached already.",
+    ]
+    digests = [hashlib.sha256(text).hexdigest() for text in (b"a picture", b"a text")]
+    assert result.stdout.splitlines() == [
+        f"{digests[0]}  {Path('a.jpg').absolute()}",
+        f"{digests[1]}  {Path('b.txt').absolute()}",
+    ]
+    found = events(home, ev.FileAttached)
+    assert [(one.sha256, one.what, one.section) for one in found] == [  # type: ignore[attr-defined]  # of this kind
+        (digests[0], "photo", ""),
+        (digests[1], "file", ""),
+    ]
+    assert "a.jpg" in said("record", "1")
+
+
+def test_attach_knows_kind_and_section(home: Path) -> None:
+    Path("scan").write_bytes(b"a picture")
+    says = refused(1, "attach", "1", "scan", "--section", "wheel")
+    assert says == "The job has no section 'wheel'; did you mean 'wheels'?\n"
+    assert events(home, ev.FileAttached) == []
+    assert ran("attach", "1", "scan", "--section", "wheels", "--kind", "photo").exit_code == 0
+    (one,) = events(home, ev.FileAttached)
+    assert (one.what, one.section) == ("photo", "wheels")  # type: ignore[attr-defined]  # of this kind
+
+
+@pytest.mark.skipif(os.name != "posix", reason="needs a terminal of its own")
+@pytest.mark.skipif("pdf" not in FORMS["record"], reason="there is no such form")
+def test_a_pdf_does_not_go_to_a_terminal(home: Path) -> None:
+    ours, theirs = os.openpty()
+    try:
+        words = [sys.executable, "-m", "tui.cli", "record", "1", "--form", "pdf"]
+        done = subprocess.run(
+            words, stdout=theirs, stderr=subprocess.PIPE, text=True, cwd=Path(__file__).parents[2]
+        )
+        assert done.returncode == 1
+        assert "A pdf is no text for a terminal; write it with --out FILE" in done.stderr
+    finally:
+        os.close(ours)
+        os.close(theirs)

@@ -1,0 +1,187 @@
+"""A job in which something stands wherever a person can put words, and its four papers."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+
+from msgspec import Struct
+
+from engine.job import events as ev
+from engine.job.arrival_sheet import ArrivalSheet, arrival_sheet
+from engine.job.consumption import consumed
+from engine.job.customer_sheet import CustomerSheet, customer_sheet
+from engine.job.day import Day, day
+from engine.job.events import Marks, Turn
+from engine.job.plan import Aftercare, Plan, Product, Stage, Use, Wait, Work
+from engine.job.record import Proof, Record, record
+from engine.job.stock import stock
+from engine.paper.arrival_text import arrival_text
+from engine.paper.customer_text import customer_text
+from engine.paper.day_text import day_text
+from engine.paper.html import arrival_html, customer_html, day_html, record_html
+from engine.paper.json_form import arrival_json, customer_json, day_json, record_json
+from engine.paper.record_text import record_text
+from engine.paper.shop_head import ShopHead
+from tests.kit.book import JOB, Book, us
+
+ZONE = "Europe/Berlin"
+END_S = 9000.0
+
+# What the customer may read, what only the shop may.
+OPEN = (
+    "vehicle", "plan", "customer", "plate", "coat stage", "wash stage", "section one",
+    "section two", "product", "lot", "say", "if not", "visit", "damage panel", "damage note",
+    "agreed", "note", "shop", "street", "shop phone",
+)  # fmt: skip
+SECRET = (
+    "phone", "private note", "file path", "skip reason", "overrule", "rest reason", "sign",
+    "place", "worker", "strike reason", "amount reason", "set up",
+)  # fmt: skip
+# Numbers that are the shop's: price of the plan, of an extra, and what the pack cost.
+MONEY = ("640.17", "731.19")
+
+Words = Callable[[str], str]
+
+
+class Papers(Struct):
+    """The four readers' structs of one job."""
+
+    record: Record
+    day: Day
+    customer: CustomerSheet
+    arrival: ArrivalSheet
+    shop: ShopHead
+
+    def forms(self, who: str) -> dict[str, str]:
+        """Every form of one of the papers, by name."""
+        match who:
+            case "record":
+                return {
+                    "text": record_text(self.record, 15, "EUR"),
+                    "html": record_html(self.record, 15, "EUR"),
+                    "json": record_json(self.record),
+                }
+            case "day":
+                return {
+                    "text": day_text(self.day, 15),
+                    "html": day_html(self.day, 15),
+                    "json": day_json(self.day),
+                }
+            case "customer":
+                return {
+                    "text": customer_text(self.customer, self.shop),
+                    "html": customer_html(self.customer, self.shop),
+                    "json": customer_json(self.customer, self.shop),
+                }
+            case _:
+                return {
+                    "text": arrival_text(self.arrival, self.shop, "EUR"),
+                    "html": arrival_html(self.arrival, self.shop, "EUR"),
+                    "json": arrival_json(self.arrival, self.shop, "EUR"),
+                }
+
+
+WHO = ("record", "day", "customer", "arrival")
+
+
+def book_with(word: Words) -> tuple[Book, Mapping[str, str]]:
+    """A job with these words, and its private texts; it stays open."""
+    coat, wash = word("coat stage"), word("wash stage")
+    sections = (word("section one"), word("section two"))
+    steps = (
+        Work("apply", 1.0, (Use("p", 10),)),
+        Wait("flash", 60, 90, 300),
+        Work("level", 1.0),
+    )
+    plan = Plan(
+        word("plan"),
+        (
+            Stage(coat, sections, steps, kind="coat"),
+            Stage(wash, (f"{word('section one')} wash", "left"), (Work("rinse", 1.0),)),
+        ),
+        (Product("p", word("product")),),
+        (),
+        (
+            Aftercare(word("say"), "label", until="PT48H", after=coat, if_not=word("if not")),
+            Aftercare(word("visit"), "label", every="P6M", times=2, after=coat, visit=True),
+        ),
+    )
+    texts: dict[str, str] = {}
+
+    def sealed(name: str) -> ev.Sealed:
+        texts[name] = word(name)
+        return ev.Sealed(name, "00")
+
+    book = Book()
+    who = word("worker")
+    book.press(
+        0,
+        ev.JobOpened(
+            plan, "", 1, word("vehicle"), ZONE, sealed("customer"), sealed("plate"),
+            sealed("phone"), us(5000), MONEY[0],
+        ),
+        worker=who,
+    )  # fmt: skip
+    book.press(0, ev.ClockedOn(word("place"), zone=ZONE), worker=who)
+    book.press(1, ev.PackOpened("p", 1, lot=word("lot"), price=MONEY[1]), worker=who)
+    book.press(2, ev.ReadingTaken(31, 40, 34), ev.FeltUnwell((word("sign"),)), worker=who)
+    book.press(3, ev.RestOverruled(word("rest reason")), worker=who)
+    for index, name in enumerate(sections):
+        at_s = 10.0 + index * 200
+        over = {"coat_gate": word("overrule")}
+        book.press(at_s, ev.WorkStarted(coat, (name,), Turn(), over), worker=who)
+        book.press(
+            at_s + 20,
+            ev.StepFinished(coat, (name,), Turn(), Marks(60, 90, 300)),
+            ev.ProductUsed(coat, (name,), Turn(), {"p": 1.0}),
+            worker=who,
+        )
+        book.press(at_s + 100, ev.WorkStarted(coat, (name,), Turn(1, 1, 2)), worker=who)
+        book.press(at_s + 150, ev.StepFinished(coat, (name,), Turn(1, 1, 2)), worker=who)
+    book.press(600, ev.SectionSkipped(wash, ("left",), word("skip reason")), worker=who)
+    book.press(
+        700,
+        ev.NoteWritten(sealed("private note"), coat, sections[0]),
+        ev.NoteWritten(sealed("note"), private=False),
+        ev.DamageNoted(word("damage panel"), "dent", sealed("damage note")),
+        ev.AgreementNoted(sealed("agreed"), "55.13"),
+        ev.FileAttached("00", sealed("file path")),
+        ev.OdometerRead(84210),
+        ev.UseCorrected("p", 0.5, word("amount reason")),
+        ev.TrialJudged(coat, sections[0], word("set up"), True),
+        worker=who,
+    )
+    book.press(800, ev.DrinkTaken(200), worker=who)
+    book.press(810, ev.PressStruck(book.rows[-1].press, word("strike reason")), worker=who)
+    return book, texts
+
+
+def papers(book: Book, texts: Mapping[str, str], shop: ShopHead, at_s: float = END_S) -> Papers:
+    """The papers of the book at that second."""
+    shifts = {name: book.shift(name) for name in {row.shift for row in book.rows} - {""}}
+    kept = stock(book.rows)
+    found = record(
+        book.job(),
+        shifts,
+        book.jobs(),
+        us(at_s),
+        rows=book.rows,
+        text=texts.get,
+        products=consumed(kept, JOB),
+        lots=kept.lot_at,
+        proof=Proof(len(book.rows), "0f" * 32),
+    )
+    return Papers(
+        found,
+        day("2026-09-21", ZONE, shifts, book.jobs(), us(at_s)),
+        customer_sheet(found),
+        arrival_sheet(found),
+        shop,
+    )
+
+
+def papers_with(word: Words) -> Papers:
+    """The papers of a job in which these words stand."""
+    book, texts = book_with(word)
+    shop = ShopHead(word("shop"), (word("street"),), word("shop phone"))
+    return papers(book, texts, shop)

@@ -1,0 +1,145 @@
+"""Reads a PDF back as a viewer does that is asked for the text: by the fonts' own tables."""
+
+from __future__ import annotations
+
+import base64
+import re
+import zlib
+
+from msgspec import Struct
+
+_OBJECT = re.compile(rb"(\d+) 0 obj\s(.*?)endobj", re.DOTALL)
+_STREAM = re.compile(rb"stream\r?\n(.*?)\r?\n?endstream", re.DOTALL)
+_STRING = rb"\((?:\\.|[^\\()])*\)"
+_PIECE = re.compile(
+    rb"(?P<x>[-\d.]+) (?P<y>[-\d.]+) Tm|/(?P<font>\S+) (?P<size>[\d.]+) Tf"
+    rb"|(?P<text>" + _STRING + rb") Tj",
+    re.DOTALL,
+)
+_ESCAPE = re.compile(rb"\\([0-7]{1,3}|.)", re.DOTALL)
+
+
+class Said(Struct, frozen=True):
+    """A piece of text as drawn: where its base line begins, in which font and size."""
+
+    x: float
+    y: float
+    font: str
+    size: float
+    text: str
+
+
+class Sheet(Struct, frozen=True):
+    """A page: width and height in points, its pieces in the order drawn."""
+
+    size: tuple[float, float]
+    said: tuple[Said, ...]
+
+    @property
+    def lines(self) -> list[str]:
+        """The text line by line from the top down, pieces of a line parted by two spaces."""
+        rows: dict[float, list[Said]] = {}
+        for one in self.said:
+            rows.setdefault(round(one.y, 1), []).append(one)
+        found = []
+        for y in sorted(rows, reverse=True):
+            line, end = "", None
+            for one in sorted(rows[y], key=lambda said: said.x):
+                # Two fonts of one word touch: the second is drawn where the first ended.
+                line += ("" if end == one.font or not line else "  ") + one.text
+            found.append(line)
+        return found
+
+    @property
+    def text(self) -> str:
+        """All of it."""
+        return "\n".join(self.lines)
+
+
+def sheets(pdf: bytes) -> list[Sheet]:
+    """The pages in order."""
+    objects = {int(m[1]): m[2] for m in _OBJECT.finditer(pdf)}
+    kids = next(_refs(body, b"Kids") for body in objects.values() if b"/Type /Pages" in body)
+    return [_sheet(objects, objects[kid]) for kid in kids]
+
+
+def info(pdf: bytes) -> bytes:
+    """The dictionary that says what the file is."""
+    return next(m[2] for m in _OBJECT.finditer(pdf) if b"/CreationDate" in m[2])
+
+
+def _refs(body: bytes, name: bytes) -> list[int]:
+    found = re.search(rb"/" + name + rb" \[?\s*((?:\d+ 0 R\s*)+)", body)
+    return [] if found is None else [int(ref) for ref in re.findall(rb"(\d+) 0 R", found[1])]
+
+
+def _sheet(objects: dict[int, bytes], page: bytes) -> Sheet:
+    box = re.search(rb"/MediaBox \[ 0 0 ([\d.]+) ([\d.]+) \]", page)
+    assert box is not None
+    names = objects[_refs(page, b"Font")[0]]
+    fonts = {
+        name.decode(): _letters(objects, objects[int(ref)])
+        for name, ref in re.findall(rb"/(\S+) (\d+) 0 R", names)
+    }
+    said: list[Said] = []
+    x = y = size = 0.0
+    font = ""
+    for content in _refs(page, b"Contents"):
+        for piece in _PIECE.finditer(_stream(objects[content])):
+            if piece["x"] is not None:
+                x, y = float(piece["x"]), float(piece["y"])
+            elif piece["font"] is not None:
+                font, size = piece["font"].decode(), float(piece["size"])
+            else:
+                drawn = _ESCAPE.sub(_unescaped, piece["text"][1:-1])
+                text = "".join(fonts[font].get(code, "\0") for code in drawn)
+                said.append(Said(x, y, font, size, text))
+    return Sheet((float(box[1]), float(box[2])), tuple(said))
+
+
+def _letters(objects: dict[int, bytes], font: bytes) -> dict[int, str]:
+    found: dict[int, str] = {}
+    for ref in _refs(font, b"ToUnicode"):
+        for code, letter in re.findall(rb"<(\w\w)> <(\w+)>", _stream(objects[ref])):
+            if int(letter, 16):
+                found[int(code, 16)] = chr(int(letter, 16))
+    return found
+
+
+def _stream(body: bytes) -> bytes:
+    match = _STREAM.search(body)
+    assert match is not None
+    content = match[1]
+    if b"/ASCII85Decode" in body:
+        content = base64.a85decode(content.strip().removesuffix(b"~>"))
+    return zlib.decompress(content) if b"/FlateDecode" in body else content
+
+
+def _unescaped(match: re.Match[bytes]) -> bytes:
+    one = match[1]
+    if one[:1].isdigit():
+        return bytes([int(one, 8)])
+    return {b"n": b"\n", b"r": b"\r", b"t": b"\t", b"b": b"\b", b"f": b"\f"}.get(one, one)
+
+
+class Rectangle(Struct, frozen=True):
+    """A rectangle as drawn, in points from the page's lower left."""
+
+    x: float
+    y: float
+    width: float
+    height: float
+
+
+def drawn_on(pdf: bytes, page: int) -> bytes:
+    """The drawing of a page, counted from 0, in the file's own words."""
+    objects = {int(m[1]): m[2] for m in _OBJECT.finditer(pdf)}
+    kids = next(_refs(body, b"Kids") for body in objects.values() if b"/Type /Pages" in body)
+    return _stream(objects[_refs(objects[kids[page]], b"Contents")[0]])
+
+
+def rectangles(pdf: bytes, page: int) -> list[Rectangle]:
+    """The rectangles of a page, counted from 0, that are stroked or filled."""
+    pattern = rb"n ([-\d.]+) ([-\d.]+) ([-\d.]+) ([-\d.]+) re (?:B|f|S)"
+    found = re.findall(pattern, drawn_on(pdf, page))
+    return [Rectangle(*map(float, one)) for one in found]

@@ -1,0 +1,36 @@
+"""Aftercare on the record: visits that were moved, and those that have no day."""
+
+from __future__ import annotations
+
+from engine.job import rules
+from engine.job.visits import NEVER_CLOSED, Closed
+from engine.paper.record_text import record_text
+from tests.kit.book import JOB
+from tests.kit.care import VISIT, finished, record_of
+
+
+def paper(closed: Closed) -> str:
+    """The record's text of a job with VISIT, closed on Mon 21 Sep 2026, without its line breaks."""
+    book = finished(VISIT)
+    book.do(7200, rules.close_job, JOB)
+    return " ".join(record_text(record_of(book, 7300, closed)).split())
+
+
+def test_a_moved_visit_says_from_which_day_and_why() -> None:
+    said = paper(Closed(frozenset({7})))
+    assert (
+        "1 of 2 Mon 22 Mar 2027 moved from Sun 21 Mar 2027, closed on Sundays 2 of 2 Tue 21 Sep "
+        "2027 every 6 months from the close of the job, Mon 21 Sep 2026 16:13; at the shop Source"
+    ) in said
+
+
+def test_a_shop_that_is_always_closed_has_no_day() -> None:
+    said = paper(Closed(frozenset(range(1, 8))))
+    assert (
+        "Inspection. No open day was found in the 366 days from Sun 21 Mar 2027 and Tue 21 Sep "
+        "2027 on; agree on a day with the shop. Source"
+    ) in said
+
+
+def test_where_nothing_is_known_of_closed_days_the_paper_leaves_it_open() -> None:
+    assert "; at the shop, or on its next open day if it is closed" in paper(NEVER_CLOSED)

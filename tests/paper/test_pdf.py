@@ -1,0 +1,502 @@
+"""Papers as PDF, read back by the fonts' own tables: the same words as the text, page by page."""
+
+from __future__ import annotations
+
+import re
+import subprocess
+import sys
+from collections import Counter
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from msgspec.structs import replace
+
+from engine.job import events as ev
+from engine.job import rules
+from engine.job.arrival_sheet import arrival_sheet
+from engine.job.customer_sheet import customer_sheet
+from engine.job.day import Day, day
+from engine.job.plan import Plan, Stage, Wait, Work
+from engine.job.record import Proof, Record, record
+from engine.job.shift import Hands
+from engine.paper.arrival_text import arrival_text
+from engine.paper.customer_text import customer_text
+from engine.paper.day_text import day_text
+from engine.paper.pdf.chart import clock_scale, length_scale
+from engine.paper.pdf.customer_pdf import arrival_pdf, customer_pdf
+from engine.paper.pdf.day_pdf import day_pdf
+from engine.paper.pdf.frame import BOTTOM, SIDE, Paper
+from engine.paper.pdf.ink import CHAPTER
+from engine.paper.pdf.page import Print
+from engine.paper.pdf.record_pdf import record_pdf
+from engine.paper.record_text import record_text
+from engine.paper.shop_head import NO_SHOP, ShopHead
+from tests.kit.book import JOB, Book, opened, us
+from tests.kit.pdf import Sheet, drawn_on, info, rectangles, sheets
+from tests.kit.plans import COAT, FALLOUT, POLISH
+from tests.paper.test_text import HARD, TEXTS, driven
+
+SHOP = ShopHead("Glanz & Söhne", ("Gasse 3", "Oberfeld"), "+00 555 0142")
+ZONE = "Europe/Berlin"
+MOST_BYTES = 300_000
+
+
+def record_of(book: Book, at_s: float, note: str = "a note") -> Record:
+    shifts = {row.shift: book.shift(row.shift) for row in book.rows if row.shift}
+    return record(
+        book.job(),
+        shifts,
+        book.jobs(),
+        us(at_s),
+        rows=book.rows,
+        text=lambda _ref: note,
+        proof=Proof(len(book.rows), "0f" * 32),
+    )
+
+
+def day_of(book: Book, at_s: float) -> Day:
+    shifts = {row.shift: book.shift(row.shift) for row in book.rows if row.shift}
+    return day("2026-09-21", ZONE, shifts, book.jobs(), us(at_s))
+
+
+def text_of(pages: list[Sheet]) -> str:
+    return "\n".join(page.text for page in pages)
+
+
+def words(text: str) -> Counter[str]:
+    """The words of a paper without rules and without the case of its headings."""
+    return Counter(word for word in text.casefold().split() if not re.fullmatch("[-=]+", word))
+
+
+def long_day(sections: int = 30) -> Book:
+    """Thirty sections with long names, two shifts, and a film on all but the last."""
+    names = tuple(f"panel {n} under the long moulding of the left side" for n in range(sections))
+    steps = (Work("apply", 1.0), Wait("flash", 60, 90, 300), Work("level", 1.0))
+    book = opened(Stage("Coat", names, steps))
+    at_s = 60.0
+    book.press(at_s, ev.ReadingTaken(31, 40, 34, 36, 28, "sun", "windy"))
+    for count in range(2 * sections - 2):
+        if count == sections:
+            doing = book.shift().doing
+            if isinstance(doing, Hands):
+                book.press(at_s, ev.WorkPutDown("Coat", doing.sections, doing.turn))
+            book.press(at_s, ev.ClockedOff())
+            at_s += 36_000
+            book.press(at_s, ev.ClockedOn("carport"))
+        book.do(at_s, rules.take_up, book.moves(at_s)[0])
+        at_s += 90
+    return book
+
+
+# What it says.
+
+
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+def test_the_record_says_every_word_of_the_text(paper: Paper) -> None:
+    found = record_of(driven(["Ödön", "Ελλάδα", "Жанна"]), 6000)
+    pdf = text_of(sheets(record_pdf(found, SHOP, paper, 15, "EUR", search=None)))
+    assert not words(record_text(found, 15, "EUR")) - words(pdf)
+
+
+def test_the_day_says_every_word_of_the_text() -> None:
+    found = day_of(driven(["Ödön", "Ελλάδα", "Жанна"]), 6000)
+    pdf = text_of(sheets(day_pdf(found, SHOP, "A4", 15, search=None)))
+    assert not words(day_text(found, 15)) - words(pdf)
+
+
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+def test_the_customers_paper_and_the_arrival_sheet_say_every_word(paper: Paper) -> None:
+    found = record_of(driven(["Ödön", "Ελλάδα", "Жанна"]), 6000)
+    customer, arrival = customer_sheet(found), arrival_sheet(found)
+    for text, pdf in (
+        (customer_text(customer, SHOP), customer_pdf(customer, SHOP, paper, search=None)),
+        (
+            arrival_text(arrival, SHOP, "EUR"),
+            arrival_pdf(arrival, SHOP, paper, "EUR", search=None),
+        ),
+    ):
+        assert not words(text.replace("_", "")) - words(text_of(sheets(pdf)))
+
+
+def test_what_is_private_does_not_reach_the_customers_paper() -> None:
+    book = opened(COAT)
+    sealed = {name: ev.Sealed(name, "00") for name in ("secret", "open")}
+    book.press(0, ev.ReadingTaken(wbgt_c=31.4), ev.FeltUnwell(("headache",)))
+    for at_s in (0, 90, 180):
+        moves = book.moves(at_s)
+        book.do(at_s, rules.take_up, moves[0], {"layer_early": "overruled for reasons"})
+    book.press(200, ev.NoteWritten(sealed["secret"], private=True))
+    book.press(201, ev.NoteWritten(sealed["open"]))
+    book.press(202, ev.FileAttached("0" * 64, sealed["secret"]))
+    shift = book.shift()
+    found = record(
+        book.job(),
+        {shift.id: shift},
+        book.jobs(),
+        us(900),
+        rows=book.rows,
+        text={"secret": "XSECRETX", "open": "for the customer"}.get,
+    )
+    own, given = record_pdf(found, SHOP), customer_pdf(customer_sheet(found), SHOP)
+    text = text_of(sheets(given))
+    assert "for the customer" in text.casefold()
+    for private in ("XSECRETX", "headache", "31.4", "WBGT", "Hours", "overruled for reasons"):
+        assert private not in text
+        assert private.encode() not in given
+    assert "XSECRETX" in text_of(sheets(own))
+    assert "headache" in text_of(sheets(own))
+
+
+def test_what_is_missing_at_the_hand_over_is_left_open_to_be_written_by_hand() -> None:
+    found = record_of(opened(POLISH), 60)
+    pdf = arrival_pdf(arrival_sheet(found), SHOP, search=None)
+    (page,) = sheets(pdf)
+    for label in ("Customer", "Plate", "Odometer", "Ready", "Keys", "Left inside"):
+        assert label in page.lines
+    assert "Customer, date  For the shop, date" in page.lines
+
+
+def test_the_warning_of_the_customers_paper_stands_first() -> None:
+    warned = replace(customer_sheet(record_of(opened(POLISH), 60)), warning="Keep it dry " * 20)
+    lines = sheets(customer_pdf(warned, SHOP, search=None))[0].lines
+    assert lines[2].startswith("Keep it dry")
+    assert lines.index("FOR THE CUSTOMER  job 1") > 3
+    endless = replace(warned, warning="Keep it dry " * 500)
+    pages = sheets(customer_pdf(endless, SHOP, search=None))
+    inside_the_frame(pages)
+    assert text_of(pages).split("FOR THE CUSTOMER")[0].count("dry") == 500
+
+
+def test_packed_and_readable_files_say_the_same() -> None:
+    found = record_of(driven(["Ödön"]), 6000)
+    packed, readable = (record_pdf(found, SHOP, compressed=c, search=None) for c in (True, False))
+    assert sheets(packed) == sheets(readable)
+    assert len(packed) < len(readable)
+
+
+@pytest.mark.parametrize("word", HARD, ids=range(len(HARD)))
+def test_text_of_persons_is_inert_and_stays_on_the_page(word: str) -> None:
+    book = driven([word])
+    found = record_of(book, 6000, word)
+    for pdf in (
+        record_pdf(found, ShopHead(word, (word,), word), search=None),
+        day_pdf(day_of(book, 6000), ShopHead(word), search=None),
+        customer_pdf(customer_sheet(found), ShopHead(word, (word,), word), search=None),
+        arrival_pdf(arrival_sheet(found), ShopHead(word, (word,), word), search=None),
+    ):
+        inside_the_frame(sheets(pdf))
+        assert not re.search(rb"/(JavaScript|JS|Launch|OpenAction|AA|URI|EmbeddedFile)\b", pdf)
+
+
+@settings(max_examples=12, deadline=None, derandomize=True)
+@given(st.lists(TEXTS, min_size=1, max_size=6))
+def test_nothing_a_person_can_type_breaks_the_paper(typed: list[str]) -> None:
+    inside_the_frame(sheets(record_pdf(record_of(driven(typed), 6000, typed[0]), search=None)))
+
+
+def inside_the_frame(pages: list[Sheet]) -> None:
+    for page in pages:
+        assert page.said
+        for one in page.said:
+            assert SIDE - 12 <= one.x <= page.size[0] - SIDE + 1, one
+            assert 20 <= one.y <= page.size[1] - 20, one
+            assert "\0" not in one.text, one
+
+
+@pytest.mark.parametrize(
+    "name", ["<script>alert(1)</script>", "=1+1", "<b>bold</b> &amp; <para>", "(a) \\b\\ )c("]
+)
+def test_markup_stands_as_it_was_typed(name: str) -> None:
+    found = record_of(driven(["car"]), 6000, name)
+    assert f"Customer  {name}" in sheets(record_pdf(found, search=None))[0].lines
+
+
+def test_accents_greek_and_cyrillic_come_out_right() -> None:
+    name = "Łukasz Žižek, Ελλάδα, Юлия Ёж"
+    pages = sheets(record_pdf(record_of(driven(["car"]), 6000, name), search=None))
+    assert f"Customer  {name}" in pages[0].lines
+    assert "could not be set" not in text_of(pages)
+
+
+def test_letters_that_cannot_be_set_are_named_at_the_end() -> None:
+    pages = sheets(record_pdf(record_of(driven(["car"]), 6000, "王 wong"), search=None))
+    assert "Customer  � wong" in pages[0].lines
+    assert "1 letter could not be set: U+738B (� stands there instead)" in pages[-1].text
+
+
+# How it stands on pages.
+
+
+def test_pages_are_numbered_and_every_one_has_shop_title_and_date() -> None:
+    pages = sheets(record_pdf(record_of(long_day(), 50_000), SHOP, search=None))
+    assert len(pages) > 3
+    for number, page in enumerate(pages, 1):
+        assert page.lines[0] == "Glanz & Söhne  Job record, job 1"
+        assert page.lines[1] == "Gasse 3, Oberfeld, +00 555 0142  Tue 22 Sep 2026 04:06"
+        assert page.lines[-1] == f"{number} of {len(pages)}"
+
+
+def test_a_shop_nobody_named_leaves_its_corner_empty() -> None:
+    lines = sheets(record_pdf(record_of(driven(["car"]), 6000), NO_SHOP, search=None))[0].lines
+    assert lines[0] == "Job record, job 1"
+
+
+def test_a_long_name_of_the_shop_is_set_smaller_or_cut_with_dots() -> None:
+    book = driven(["car"])
+    for name, said in (("Shop " * 12, ("Shop " * 12).strip()), ("Shop " * 60, "...")):
+        shop = ShopHead(name.strip(), (name.strip(),), "1")
+        page = sheets(record_pdf(record_of(book, 6000), shop, search=None))[0]
+        assert said in page.lines[0]
+        assert all(one.size >= 6 for one in page.said)
+        edges = sorted(one.x for one in page.said if one.y > page.size[1] - 50)
+        assert edges[-1] > page.size[0] / 2
+
+
+def test_heads_stand_again_on_the_next_page_of_their_table() -> None:
+    pages = sheets(record_pdf(record_of(long_day(), 50_000), SHOP, search=None))
+    name = "Windows asked and taken"
+    begun = next(
+        at for at, page in enumerate(pages) if f"{name}  after the last touch" in page.text
+    )
+    following = pages[begun + 1].lines
+    at = following.index(f"{name} (continued)  after the last touch")
+    assert at == 2
+    assert following[at + 1] == "touched  opens  due  closes  taken"
+    drawn = [page for page in pages if "Windows, drawn (continued)" in page.text]
+    assert drawn
+    assert all("0:00" in page.lines[3] for page in drawn)
+
+
+def test_no_heading_is_the_last_of_its_page() -> None:
+    for sections in range(4, 30, 3):
+        book = long_day(sections)
+        for pdf in (
+            record_pdf(record_of(book, 50_000), search=None),
+            day_pdf(day_of(book, 50_000)),
+        ):
+            for page in sheets(pdf):
+                low = min(one.y for one in page.said if one.y >= BOTTOM)
+                assert not [one for one in page.said if one.y == low and one.size == CHAPTER]
+
+
+def test_nothing_is_drawn_over_the_foot() -> None:
+    for page in sheets(record_pdf(record_of(long_day(), 50_000), SHOP, search=None)):
+        low = [one.y for one in page.said if not re.fullmatch(r"\d+ of \d+", one.text)]
+        assert min(low) >= BOTTOM
+
+
+@pytest.mark.parametrize(
+    ("paper", "size"),
+    [("A4", (595.2756, 841.8898)), ("Letter", (612.0, 792.0))],
+    ids=["A4, ISO 216: 210 x 297 mm", "Letter, ANSI/ASME Y14.1: 8.5 x 11 in"],
+)
+def test_both_papers_have_their_size(paper: Paper, size: tuple[float, float]) -> None:
+    book = driven(["car"])
+    for pdf in (
+        record_pdf(record_of(book, 6000), SHOP, paper, search=None),
+        day_pdf(day_of(book, 6000), SHOP, paper, search=None),
+    ):
+        assert {page.size for page in sheets(pdf)} == {size}
+
+
+def test_papers_are_small_enough_to_send() -> None:
+    book = long_day()
+    assert len(record_pdf(record_of(book, 50_000), SHOP)) < MOST_BYTES
+    assert len(day_pdf(day_of(book, 50_000), SHOP)) < MOST_BYTES
+    assert len(record_pdf(record_of(driven(list(HARD)), 6000), SHOP, search=None)) < MOST_BYTES
+
+
+def test_every_font_is_in_the_file() -> None:
+    pdf = record_pdf(record_of(driven(["car"]), 6000), SHOP, search=None)
+    fonts = re.findall(rb"/BaseFont /(\S+)", pdf)
+    assert fonts
+    assert all(re.fullmatch(rb"[A-Z]{6}\+DejaVuSans\S*", font) for font in fonts)
+    assert pdf.count(b"/FontFile2") == len(fonts)
+
+
+def test_the_file_says_what_it_is_and_when_it_was_true_and_no_name() -> None:
+    pdf = record_pdf(record_of(driven(["car"]), 6000, "Ottoline"), SHOP, search=None)
+    said = info(pdf)
+    assert b"(Job record, job 1)" in said
+    assert b"(D:20260921155320+00'00')" in said
+    assert b"Ottoline" not in said
+
+
+def test_the_same_paper_is_the_same_bytes_in_every_process() -> None:
+    code = (
+        "import hashlib; from tests.paper.test_pdf import *;"
+        "book = driven(list(HARD));"
+        "print(hashlib.sha256(record_pdf(record_of(book, 6000), SHOP, search=None)"
+        " + day_pdf(day_of(book, 6000), SHOP, search=None)).hexdigest())"
+    )
+    runs = [
+        subprocess.run(
+            [sys.executable, "-c", code],
+            env={"PYTHONHASHSEED": seed, "PYTHONPATH": ".", "TZ": zone},
+            capture_output=True,
+            text=True,
+            check=True,
+        ).stdout
+        for seed, zone in (("1", "UTC"), ("2", "Asia/Tokyo"))
+    ]
+    assert runs[0] == runs[1]
+
+
+# What is drawn.
+
+
+def a_shift() -> Book:
+    """Two hours: work, a call, a meal, work, and a film on the paint."""
+    book = opened(FALLOUT)
+    book.press(0, ev.ReadingTaken(31, 40, 34, 36, 28, "sun", "windy"))
+    book.do(600, rules.take_up, book.moves(600)[0])
+    book.do(1800, rules.start_other, "phone", JOB)
+    book.do(3600, rules.take_break, "meal")
+    book.press(5400, ev.BreakEnded())
+    return book
+
+
+def test_the_shift_is_drawn_to_scale_row_by_row() -> None:
+    pdf = record_pdf(record_of(a_shift(), 7200), search=None, compressed=False)
+    page = sheets(pdf)[0]
+    rows = {one.text: one.y for one in page.said if one.size < 8 and one.x == SIDE}
+    assert list(rows) == [
+        "Clock time", "Fallout", "Other work: phone", "Break: meal", "Nothing in hand",
+    ]  # fmt: skip
+    left, right = SIDE + 24 * (page.size[0] - 2 * SIDE) / 80, page.size[0] - SIDE
+
+    def spans(label: str) -> list[tuple[int, int]]:
+        """Minutes from clocking on at which bars of that row begin and end."""
+        bars = [r for r in rectangles(pdf, 0) if abs(r.y + r.height / 2 - rows[label] - 2.7) < 1]
+        share = [((r.x - left) / (right - left), r.width / (right - left)) for r in bars]
+        return sorted((round(at * 120), round((at + width) * 120)) for at, width in share)
+
+    assert spans("Other work: phone") == [(30, 60)]
+    assert spans("Break: meal") == [(60, 90)]
+    assert (10, 30) in spans("Fallout")
+
+
+def test_rows_of_the_drawing_are_told_by_words_and_patterns_alone() -> None:
+    pdf = record_pdf(record_of(a_shift(), 7200), search=None, compressed=False)
+    for page in range(len(sheets(pdf))):
+        assert not re.search(rb"\b(rg|RG|k|K|scn|SCN)\s", drawn_on(pdf, page))
+    assert "hands on" in text_of(sheets(pdf))
+
+
+def test_heat_is_drawn_with_its_limit_and_called_an_estimate() -> None:
+    pdf = record_pdf(record_of(a_shift(), 7200), search=None)
+    page = next(page for page in sheets(pdf) if "Heat over the clock" in page.text)
+    assert "Heat over the clock  screening estimate" in page.lines
+    for said in ("air", "panel", "WBGT at the work"):
+        assert said in page.text
+    assert "alert limit (RAL) at the mean effort of the hour before" in page.text
+    assert "peak hour" in page.text
+    assert "25 C" in page.text
+
+
+def test_without_a_reading_no_heat_is_drawn() -> None:
+    book = opened(POLISH)
+    book.do(60, rules.take_up, book.moves(60)[0])
+    for pdf in (record_pdf(record_of(book, 7200)), day_pdf(day_of(book, 7200))):
+        text = text_of(sheets(pdf))
+        assert "Heat over the clock" not in text
+        assert "No reading was taken: no exposure can be said." in text
+
+
+def test_windows_are_drawn_from_zero_with_what_was_taken() -> None:
+    book = opened(COAT)
+    for at_s in (0, 90, 180, 240, 360, 1000, 1600):
+        book.do(at_s, rules.take_up, book.moves(at_s)[0])
+    found = record_of(book, 2000)
+    assert {window.outcome for window in found.windows} >= {"in the window", "late"}
+    text = text_of(sheets(record_pdf(found, search=None)))
+    drawn = text[text.index("Windows, drawn") : text.index("Windows asked and taken")]
+    assert "opens to closes" in drawn
+    assert re.search(r"Coat, flash.*\(min:s\).*0:00", drawn, re.DOTALL)
+    assert "late by" in drawn
+    for window in found.windows:
+        assert window.section in drawn
+
+
+@pytest.mark.parametrize("seconds", [0, 1, 59, 61, 3599, 90_000, 900_000])
+def test_an_empty_day_and_a_shift_of_any_length_have_a_paper(seconds: int) -> None:
+    book = opened(POLISH)
+    if seconds:
+        book.do(seconds / 2, rules.take_up, book.moves(seconds / 2)[0])
+    for pdf in (record_pdf(record_of(book, seconds)), day_pdf(day_of(book, seconds))):
+        inside_the_frame(sheets(pdf))
+    nothing = day("2020-01-01", ZONE, {}, {}, us(0))
+    assert "No shift began on this date." in text_of(sheets(day_pdf(nothing)))
+
+
+def scratch() -> Print:
+    return Print("t", NO_SHOP, "A4", us(0), "UTC", None)
+
+
+@settings(max_examples=200, deadline=None, derandomize=True)
+@given(st.integers(1, 40 * 86_400), st.booleans())
+def test_a_scale_of_lengths_begins_at_nothing_and_holds_all(seconds: int, long: bool) -> None:
+    scale = length_scale(scratch(), seconds * 1_000_000, long, 19)
+    assert scale.low == 0
+    assert scale.high >= seconds * 1_000_000
+    assert 2 <= len(scale.marks) <= 12
+    assert scale.marks[0].label in ("0:00", "0:00:00")
+    assert scale.x(0) == scale.left < scale.x(scale.high) == scale.right
+
+
+@settings(max_examples=200, deadline=None, derandomize=True)
+@given(
+    st.integers(0, 400 * 86_400),
+    st.integers(1, 30 * 86_400),
+    st.sampled_from(["UTC", "Asia/Kolkata", "Australia/Lord_Howe", ZONE]),
+)
+def test_a_scale_of_the_clock_is_marked_inside_the_shift(
+    at_s: int, length_s: int, zone: str
+) -> None:
+    scale = clock_scale(scratch(), us(at_s), us(at_s + length_s), zone)
+    assert 1 <= len(scale.marks) <= 14
+    for mark in scale.marks:
+        assert us(at_s) <= mark.at <= us(at_s + length_s)
+    if length_s > 5 * 3600:
+        assert all(re.search(r"\d\d:[03]0", mark.label) for mark in scale.marks)
+
+
+def test_marks_stand_at_whole_hours_of_the_place() -> None:
+    # 14:13:20 UTC is 19:43:20 in Kolkata, half an hour off the hours of UTC.
+    scale = clock_scale(scratch(), us(0), us(9 * 3600), "Asia/Kolkata")
+    assert [mark.label for mark in scale.marks] == [
+        "20:00", "21:00", "22:00", "23:00", "00:00", "01:00", "02:00", "03:00", "04:00",
+    ]  # fmt: skip
+
+
+# Who carries it.
+
+
+def test_nothing_but_these_modules_loads_the_printing_library() -> None:
+    code = (
+        "import sys, pkgutil, importlib, engine.paper, tui.cli\n"
+        "for found in pkgutil.iter_modules(engine.paper.__path__, 'engine.paper.'):\n"
+        "    if not found.ispkg: importlib.import_module(found.name)\n"
+        "import engine.bench, engine.shop, tui.app\n"
+        "print('\\n'.join(sys.modules))"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    loaded = {name.split(".")[0] for name in done.stdout.split()}
+    assert "engine.paper.record_text" in done.stdout.split()
+    assert not loaded & {"reportlab", "PIL"}
+
+
+def test_a_plan_of_many_stages_has_a_row_for_each() -> None:
+    stages = tuple(Stage(f"Stage {n}", ("all",), (Work("wipe", 1.0),)) for n in range(70))
+    book = Book()
+    book.press(0, ev.JobOpened(Plan("many", stages), "", 1, "car"))
+    book.press(0, ev.ClockedOn("carport"))
+    for n in range(70):
+        book.do(30 * n, rules.take_up, book.moves(30 * n)[0])
+    pages = sheets(record_pdf(record_of(book, 2500), search=None))
+    inside_the_frame(pages)
+    drawn = text_of(pages).split("hands on  ")[0]
+    assert all(re.search(rf"^Stage {n}$", drawn, re.MULTILINE) for n in range(70))
+    # The clock stands again over the rows on the second page.
+    assert drawn.count("Clock time") == 2

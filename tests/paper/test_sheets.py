@@ -1,0 +1,152 @@
+"""The customer's paper and the sheet of the hand-over as text, of the demo sessions and made.
+
+A golden that has changed for a good reason is written anew with CARTCLOCK_WRITE_GOLDENS=1 in
+the environment, and read before it is kept.
+"""
+
+from __future__ import annotations
+
+import functools
+import os
+import tempfile
+from pathlib import Path
+
+import pytest
+from msgspec.structs import replace
+
+from demo_sessions import session
+from engine.job import events as ev
+from engine.job.arrival_sheet import arrival_sheet
+from engine.job.customer_sheet import Visit, customer_sheet
+from engine.job.record import Record
+from engine.paper.arrival_text import arrival_text
+from engine.paper.customer_text import customer_text
+from engine.paper.shop_head import ShopHead
+from engine.shop import Shop
+from engine.store.log import Log
+from tests.job.test_customer_sheet import (
+    COAT,
+    DRY,
+    SEAL,
+    VISIT,
+    WASH,
+    arrived,
+    book_of,
+    coated,
+    lay,
+    recorded,
+    sheet,
+)
+from tests.kit.book import us
+
+# Where tests are dealt out by group, each session is played on one worker only.
+pytestmark = pytest.mark.xdist_group("demo sessions")
+
+GOLDENS = Path(__file__).parent / "goldens"
+SHOP = ShopHead("Paint and Water", ("The yard behind the mill", "Mill Lane 4"), "+00 555 0100")
+SESSIONS = ("dry_heat_estate", "three_washes")
+JOBS = (("dry_heat_estate", 1), ("three_washes", 1), ("three_washes", 2), ("three_washes", 3))
+
+
+@functools.cache
+def records(name: str) -> tuple[Record, ...]:
+    """The records of a session's jobs when it was over."""
+    with tempfile.TemporaryDirectory() as folder:
+        session.play(name, (80, 24), Path(folder))
+        with Log.open(Path(folder) / "log.db") as log:
+            shop = Shop(log)
+            now_us = log.all_rows()[-1].entered_us
+            return tuple(shop.record(str(job.number), now_us) for job in shop.jobs())
+
+
+def is_golden(name: str, text: str) -> None:
+    file = GOLDENS / f"{name}.txt"
+    if os.environ.get("CARTCLOCK_WRITE_GOLDENS"):
+        file.write_text(text, encoding="utf-8")
+    assert text == file.read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize(("name", "number"), JOBS)
+def test_the_customers_paper_of_a_session(name: str, number: int) -> None:
+    text = customer_text(customer_sheet(records(name)[number - 1]), SHOP)
+    is_golden(f"customer_{name}_{number}", text)
+    assert len(text.splitlines()) <= 60
+    assert max(map(len, text.splitlines())) <= 80
+
+
+@pytest.mark.parametrize(("name", "number"), JOBS)
+def test_the_sheet_to_sign_of_a_session(name: str, number: int) -> None:
+    text = arrival_text(arrival_sheet(records(name)[number - 1]), SHOP, "EUR")
+    is_golden(f"arrival_{name}_{number}", text)
+    assert len(text.splitlines()) <= 60
+    assert max(map(len, text.splitlines())) <= 80
+
+
+def test_line_one_is_the_warning_where_there_is_one() -> None:
+    estate, *_rest = records("dry_heat_estate")
+    text = customer_text(customer_sheet(estate))
+    assert text.startswith("The vehicle leaves before it may get wet. Until Sun 5 Apr 2026 18:17:")
+    wash, sealed, _third = records("three_washes")
+    assert customer_text(customer_sheet(wash)).startswith("FOR THE CUSTOMER")
+    assert customer_text(customer_sheet(sealed)).startswith("The vehicle leaves before")
+    # Seen after the end of the day on which it may get wet, an open job says nothing.
+    assert sheet(coated(DRY), 90_000).warning == ""
+
+
+def flat(text: str) -> str:
+    return " ".join(text.split())
+
+
+def test_an_open_job_says_that_it_is_not_closed_and_what_is_left() -> None:
+    book = book_of(WASH, COAT, SEAL, cares=(DRY, VISIT))
+    lay(book, 10, "Wash", "body")
+    book.press(50, ev.SectionSkipped("Wash", ("wheels",), "a reason"))
+    text = flat(customer_text(sheet(book, 100)))
+    assert "Handed over not yet: the work is not closed" in text
+    assert "Mon 21 Sep 2026 Wash, without wheels not done Coat, Seal" in text
+    assert "date not known yet Keep it dry. Dated when Coat is finished; 2 sections" in text
+    assert "a reason" not in text
+
+
+def test_a_visit_moved_from_a_closed_day_says_so() -> None:
+    made = customer_sheet(recorded(coated(DRY, VISIT, closed_s=200), 300), lambda day: "2027-10-01")
+    text = flat(customer_text(made))
+    assert (
+        "Fri 1 Oct 2027 Inspection. (1 of 2) By the label Sun 21 Mar 2027; the shop is closed then."
+        in text
+    )
+    hour = Visit("Look at it.", "", us(7200), 1, 1)
+    told = flat(customer_text(replace(made, visits=(hour,))))
+    assert "WHEN TO COME BACK" in told and "Mon 21 Sep 2026 16:13 Look at it." in told
+
+
+def test_readings_of_the_paint_stand_on_the_customers_paper() -> None:
+    book = coated(DRY)
+    book.press(120, ev.PaintRead("roof", "before", 110, 125))
+    book.press(130, ev.PaintRead("roof", "after", 108, 122))
+    text = customer_text(sheet(book, 300))
+    assert "PAINT READINGS" in text
+    assert "110 to 125" in text and "108 to 122" in text
+    assert "PAINT READINGS" not in customer_text(sheet(coated(DRY), 300))
+
+
+def test_what_nobody_noted_is_left_to_be_written_by_hand() -> None:
+    text = arrival_text(arrived(book_of(WASH)))
+    for label in ("Customer", "Plate", "Odometer", "Ready", "Keys", "Left inside"):
+        assert f"\n{label:14}____" in text
+    assert "None was noted." in text and "no price agreed" in text
+    assert "How to reach us".upper() not in text
+    assert "Customer, date" in text and "For the shop, date" in text
+
+
+def test_prices_and_extras_add_up_on_the_sheet_to_sign() -> None:
+    book = coated(DRY, price="640.00")
+    book.press(110, ev.AgreementNoted(ev.Sealed("c", ""), "40.50"))
+    book.press(120, ev.OdometerRead(84210), ev.DamageNoted("roof", "chip"))
+    text = flat(arrival_text(arrived(book, {"c": "lamps as well"}), SHOP, "EUR"))
+    assert "Coat it 640.00 EUR" in text
+    assert "lamps as well, agreed Mon 21 Sep 2026 14:15 40.50 EUR" in text
+    assert "together 680.50 EUR" in text
+    assert "84210 km" in text
+    assert "roof chip, seen Mon 21 Sep 2026 14:15" in text
+    assert "Paint and Water, The yard behind the mill, Mill Lane 4 +00 555 0100" in text

@@ -1,0 +1,110 @@
+"""The sheet behind the windscreen: one sentence, large, never a time that is too early."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from msgspec.structs import replace
+
+from engine.job import changes
+from engine.job import events as ev
+from engine.job.fresh import Fresh
+from engine.job.plan import Cure
+from engine.paper.text import cells
+from engine.paper.windscreen_text import NOTHING, windscreen_sentence, windscreen_text
+from tests.kit.book import JOB, Book, us
+from tests.kit.care import CURED, begun, coat, finished, record_of
+
+GOLDEN = """\
+================================================================================
+
+                            C O A T I N G   W E T ,
+
+                            D O   N O T   T O U C H
+
+                       B E F O R E   T U E   0 3 : 3 4 .
+
+================================================================================
+
+Until         Tue 22 Sep 2026 03:34 (Europe/Lisbon)
+Laid last     Coat, roof
+Vehicle       grey van, job 7
+Ask           The shed, +351 555 0100
+Written       Mon 21 Sep 2026 15:35
+"""
+
+
+def coated(cure: Cure, **facts: str) -> Book:
+    """A coat that ended at second 1200, 15:33:20 in Lisbon."""
+    stage = replace(CURED, kind="coat", cure=cure)
+    book = begun(stages=(stage,), **{"zone": "Europe/Lisbon", **facts})
+    book.press(0, ev.ReadingTaken(air_c=22.0, rh=50, panel_c=22.0))
+    coat(book, 0, "bonnet", "roof")
+    return book
+
+
+def test_the_whole_sheet() -> None:
+    record = record_of(coated(Cure(12 * 3600)), 1300)
+    assert windscreen_sentence(record) == "Coating wet, do not touch before Tue 03:34."
+    assert windscreen_text(record, "The shed", "+351 555 0100") == GOLDEN
+
+
+@pytest.mark.parametrize(
+    ("hours", "when"),
+    [(2, "Mon 17:34"), (6 * 24, "Sun 15:34"), (7 * 24, "Mon 28 Sep 15:34")],
+)
+def test_a_weekday_alone_never_means_two_days(hours: int, when: str) -> None:
+    record = record_of(coated(Cure(hours * 3600)), 1300)
+    assert windscreen_sentence(record) == f"Coating wet, do not touch before {when}."
+
+
+def test_cold_makes_it_longer_and_the_sheet_says_so() -> None:
+    book = coated(Cure(12 * 3600, 15.0, 24 * 3600, example=True))
+    book.press(1250, ev.ReadingTaken(air_c=9.0, rh=50))
+    record = record_of(book, 1300)
+    assert windscreen_sentence(record) == "Coating wet, do not touch before Tue 15:34."
+    text = windscreen_text(record)
+    assert "Coat, roof, longer because it was cold" in text
+    assert "example, replace from the pack" in text
+
+
+def test_while_it_is_worked_on_no_time_is_told() -> None:
+    book = finished(stages=(CURED,))
+    book.do(1300, changes.redo, JOB, "Coat", ("roof",), "high spot")
+    assert windscreen_sentence(record_of(book, 1400)) == (
+        "Coat wet, do not touch, it is still being worked on."
+    )
+
+
+def test_once_it_is_over_it_says_so_and_when() -> None:
+    record = record_of(coated(Cure(3600)), 1200 + 3640)
+    assert windscreen_sentence(record) == "Coating: its time was over Mon 21 Sep 2026 16:34."
+    assert "wet" in windscreen_sentence(record_of(coated(Cure(3600)), 1200 + 3639))
+
+
+def test_where_nothing_is_known_nothing_is_claimed() -> None:
+    record = record_of(finished(), 1300)
+    assert windscreen_sentence(record) == NOTHING
+    assert "wet" not in windscreen_text(record).lower()
+
+
+def test_a_repeated_hour_is_told_apart() -> None:
+    record = record_of(coated(Cure(3600)), 1300)
+    # 01:30 of Sun 25 Oct 2026 comes twice in Lisbon; this is the second one.
+    fresh = Fresh("coating", "Coat", "roof", 1_792_891_800_000_000)
+    record = replace(record, fresh=fresh, now_us=fresh.until_us - 3_600_000_000)
+    assert windscreen_sentence(record).endswith("before Sun 01:30 WET (UTC+00:00).")
+    assert all(cells(line) <= 80 for line in windscreen_text(record).splitlines())
+
+
+@given(st.text(max_size=120), st.text(max_size=120), st.integers(0, 40_000_000))
+def test_no_line_is_too_wide_and_none_steers_the_terminal(
+    what: str, vehicle: str, ahead_s: int
+) -> None:
+    record = record_of(finished(stages=(CURED,), vehicle=vehicle), 1300)
+    fresh = Fresh(what, what, vehicle, us(1300 + ahead_s), True, True)
+    text = windscreen_text(replace(record, fresh=fresh), vehicle, what)
+    for line in text.split("\n"):
+        assert cells(line) <= 80
+        assert all(char.isprintable() or ord(char) > 127 for char in line)
