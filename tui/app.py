@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import asyncio
+import gc
 import time
 from collections.abc import Callable, Sequence
-from typing import Any, ClassVar, Concatenate, ParamSpec
+from importlib import import_module
+from typing import Any, ClassVar, Concatenate, ParamSpec, TypeVar
 
 from textual.app import App
 from textual.screen import Screen
@@ -16,9 +18,11 @@ from engine.job.alarm import alarms, battery_alarm, should_stay_awake
 from engine.job.events import CART_EVENTS
 from engine.job.glance import Face, films
 from engine.job.moves import Move
+from engine.job.questions import Question
 from engine.job.ringing import by_urgency
 from engine.job.rows import MINUTE_US, Draft
 from engine.job.rules import Press, Scene
+from engine.job.section import SECOND_US
 from engine.job.signs import Advice, advice
 from engine.job.supply import stock_notices
 from engine.job.watch import Watch, rest_minutes, watch
@@ -33,20 +37,16 @@ from engine.store.settings import Settings
 from engine.trouble import Refused, StoreFault
 from tui.alarm import Voice
 from tui.awake import Awake
+from tui.driver import terminal_driver
 from tui.keys import keymap
-from tui.screens.advice import AdviceScreen
 from tui.screens.cart import CartScreen
-from tui.screens.help import HelpScreen
-from tui.screens.log import LogScreen
-from tui.screens.plan import PlanScreen
-from tui.screens.products import ProductsScreen
-from tui.screens.record import RecordScreen
 from tui.screens.run import RunScreen
 from tui.screens.today import TodayScreen
 from tui.themes import THEMES
 from tui.title import Title, title_text
 
 P = ParamSpec("P")
+T = TypeVar("T")
 
 # Our own judgement: a finger in a wet glove bounces within a second, a decision does not.
 SILENCE_S = 1.0
@@ -58,6 +58,16 @@ BATTERY_US = MINUTE_US
 
 def _sentence(phrase: str) -> str:
     return phrase[:1].upper() + phrase[1:] + "."
+
+
+def _later(module: str, name: str) -> Callable[[], Screen[Any]]:
+    """A screen that is imported when it is first shown: the first picture does not wait for it."""
+
+    def made() -> Screen[Any]:
+        found: Screen[Any] = getattr(import_module(f"tui.screens.{module}"), name)()
+        return found
+
+    return made
 
 
 def _names(move: Move | None) -> object:
@@ -89,7 +99,7 @@ class CartClock(App[None]):
         seconds: Callable[[], float] = time.monotonic,
         ticking: bool = True,
     ) -> None:
-        super().__init__()
+        super().__init__(driver_class=terminal_driver())
         self.bench = bench
         self.shop = shop
         self.settings = settings
@@ -104,7 +114,7 @@ class CartClock(App[None]):
         self._ticking = ticking
         self._heard: dict[str, float] = {}
         self._ticks = 0
-        self._watched: tuple[tuple[int, int], Watch] | None = None
+        self._reckoned: dict[str, tuple[tuple[int, int], Any]] = {}
         self._polled_us: int | None = None
         self.instrument_trouble = ""
         self.advice: Advice = advice(())
@@ -124,12 +134,12 @@ class CartClock(App[None]):
     SCREENS: ClassVar[dict[str, Callable[[], Screen[Any]]]] = {
         "run": RunScreen,
         "today": TodayScreen,
-        "plan": PlanScreen,
-        "log": LogScreen,
-        "record": RecordScreen,
-        "products": ProductsScreen,
-        "help": HelpScreen,
-        "advice": AdviceScreen,
+        "plan": _later("plan", "PlanScreen"),
+        "log": _later("log", "LogScreen"),
+        "record": _later("record", "RecordScreen"),
+        "products": _later("products", "ProductsScreen"),
+        "help": _later("help", "HelpScreen"),
+        "advice": _later("advice", "AdviceScreen"),
     }
 
     def on_mount(self) -> None:
@@ -148,6 +158,12 @@ class CartClock(App[None]):
             self.call_after_refresh(self.say, said)
         if self._ticking:
             self._arm()
+            self.call_after_refresh(self._settle)
+
+    def _settle(self) -> None:
+        """What was made for the first picture stays; the collector need not look at it again."""
+        gc.enable()
+        gc.freeze()
 
     def _arm(self) -> None:
         # Two milliseconds behind the second, so that a repaint never shows the one before.
@@ -177,11 +193,24 @@ class CartClock(App[None]):
         shift = self.bench.shift()
         if shift is None or shift.state in ("new", "off"):
             return None
-        now_us = self.bench.now_us
-        key = (now_us // 1_000_000, self.bench.log.head.seq)
-        if self._watched is None or self._watched[0] != key:
-            self._watched = key, watch(shift, self.bench.jobs, now_us, self.shop.rest_place)
-        return self._watched[1]
+        on, jobs, place = shift, self.bench.jobs, self.shop.rest_place
+        return self._once("body", lambda: watch(on, jobs, self.bench.now_us, place))
+
+    def _once(self, what: str, reckoned: Callable[[], T], per_us: int = SECOND_US) -> T:
+        """What is asked for several times in a paint, reckoned once a press and `per_us`."""
+        moment = (self.bench.now_us // per_us, self.bench.log.head.seq)
+        known = self._reckoned.get(what)
+        if known is None or known[0] != moment:
+            self._reckoned[what] = known = (moment, reckoned())
+        found: T = known[1]
+        return found
+
+    def questions(self) -> tuple[Question, ...]:
+        """What only the worker knows about the newest shift.
+
+        They come with what is pressed; time alone brings none within a minute.
+        """
+        return self._once("questions", self.bench.questions, MINUTE_US)
 
     def _call_rest(self) -> None:
         """A rest that is due is told once, and what was told is a fact."""
@@ -219,8 +248,8 @@ class CartClock(App[None]):
         self.show("advice")
 
     def repaint(self) -> None:
-        """The screen on top shows what is so now."""
-        if isinstance(self.screen, CartScreen):
+        """The screen on top shows what is so now; one that is being made does so by itself."""
+        if isinstance(self.screen, CartScreen) and self.screen.is_mounted:
             self.screen.paint()
 
     def say(self, sentence: str) -> None:
@@ -315,7 +344,7 @@ class CartClock(App[None]):
     def moves(self) -> tuple[Move, ...]:
         """What can be taken up, best first; a rest that is called comes before everything."""
         found = self.body()
-        moves = self.bench.moves()
+        moves = self._once("moves", self.bench.moves)
         if found is None or not found.rest_now:
             return moves
         return (Move("rest", minutes=rest_minutes(found.pace), why="rest"), *moves)
@@ -354,6 +383,11 @@ class CartClock(App[None]):
         moves = self.moves
         at = (self.place(moves) + by) % max(1, len(moves))
         self.picked = moves[at] if at else None
+
+    @property
+    def fault(self) -> Exception | None:
+        """What ended the program although nobody asked it to; None if nothing did."""
+        return self._exception
 
     async def action_quit(self) -> None:
         """Leaves; everything pressed is on disk."""

@@ -1,11 +1,14 @@
 """The door: commands and exit codes.
 
-stdout is data, stderr is talk. Exit 0 done, 1 refused or not found, 2 bad input, 70 a bug.
+stdout is data, stderr is talk. Exit 0 done, 1 refused or not found, 2 bad input, 70 a bug,
+128 and the number of the signal that ended the screens.
 What only one command needs is imported where that command begins.
 """
 
 from __future__ import annotations
 
+import gc
+import os
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -39,6 +42,8 @@ def main(context: click.Context, mouse: bool) -> None:
             "The screens need a terminal; cartclock record JOB, or cartclock day DATE, "
             "prints without one."
         )
+    # Until the first picture nothing is thrown away, and looking for it takes a fifth of the time.
+    gc.disable()
     settings = settled()
     bench = opened_bench(settings)
     try:
@@ -48,19 +53,49 @@ def main(context: click.Context, mouse: bool) -> None:
 
 
 def _run_screens(bench: Bench, settings: Settings, mouse: bool) -> int:
+    import io
+    from contextlib import redirect_stderr
+
     from engine.shop import Shop
     from tui.app import CartClock
+    from tui.driver import BY_SIGNAL
 
     app = CartClock(bench, Shop(bench.log, settings.rest_place, settings.closed), settings)
-    app.run(mouse=mouse)
-    if app.return_code:
-        click.echo(
-            f"That was a bug of cartclock. Every press it answered is in {bench.log.path}; "
-            "start it again and go on.",
-            err=True,
-        )
-        return BUG
-    return DONE
+    # The library prints pages about a fault, with what the worker wrote in them.
+    with redirect_stderr(io.StringIO()) as printed:
+        app.run(mouse=mouse)
+    code = app.return_code or DONE
+    fault, log = app.fault, bench.log.path
+    if fault is None and code > BY_SIGNAL:
+        _say(f"The system told cartclock to end. Every press it answered is in {log}.")
+        return code
+    if fault is None and code == DONE and not printed.getvalue():
+        return DONE
+    there = "" if fault is None else _fault_file(log.with_name("fault.txt"), fault)
+    _say(
+        f"That was a bug of cartclock. Every press it answered is in {log}{there}; "
+        "start it again and go on."
+    )
+    return BUG
+
+
+def _say(sentence: str) -> None:
+    try:
+        click.echo(sentence, err=True)
+    except OSError:
+        # The terminal went away, and with it whoever would have read this.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stderr.fileno())
+
+
+def _fault_file(path: Path, fault: Exception) -> str:
+    """Writes what went wrong where; answers half a sentence, "" if the disk takes no more."""
+    import traceback
+
+    try:
+        path.write_text("".join(traceback.format_exception(fault)), encoding="utf-8")
+    except OSError:
+        return ""
+    return f", what went wrong in {path}"
 
 
 @main.command()

@@ -18,7 +18,7 @@ from engine.job.events import BreakKind, OtherKind
 from engine.job.job import Job
 from engine.job.rows import MINUTE_US
 from engine.job.section import Window
-from engine.job.shift import Break, Free, Hands, Other, Shift
+from engine.job.shift import Break, Doing, Free, Hands, Other, Shift
 
 PieceKind = Literal["hands", "standing by", "other", "break", "off", "not known", "unassigned"]
 BREAK_KINDS: frozenset[str] = frozenset(get_args(BreakKind))
@@ -97,6 +97,11 @@ def partition(shift: Shift, jobs: Mapping[str, Job], now_us: int, since_us: int 
         if isinstance(span.doing, Free):
             near = [w for w in waits if w.start_us < end_us and w.end_us > start_us]
         told = [a for a in shift.answers if a.from_us < end_us and a.to_us > start_us]
+        if not near and not told:
+            # As most spans are; a long day has hundreds, and every repaint goes over them.
+            if start_us < end_us:
+                pieces.append(_as_it_stood(span.doing, start_us, end_us, near))
+            continue
         cuts = {start_us, end_us}
         for wait in near:
             cuts |= {wait.start_us, wait.end_us}
@@ -108,18 +113,21 @@ def partition(shift: Shift, jobs: Mapping[str, Job], now_us: int, since_us: int 
             was = covering[-1].was if covering else "as it stood"
             if was != "as it stood":
                 pieces.append(_said(a_us, b_us, was))
-                continue
-            match span.doing:
-                case Break(what):
-                    piece = Piece(a_us, b_us, "break", what=what)
-                case Hands(job, stage, sections):
-                    piece = Piece(a_us, b_us, "hands", job=job, stage=stage, sections=sections)
-                case Other(what, job):
-                    piece = Piece(a_us, b_us, "other", what=what, job=job)
-                case Free():
-                    piece = _free(a_us, b_us, near)
-            pieces.append(piece)
+            else:
+                pieces.append(_as_it_stood(span.doing, a_us, b_us, near))
     return _joined(pieces)
+
+
+def _as_it_stood(doing: Doing, a_us: int, b_us: int, near: list[Wait]) -> Piece:
+    match doing:
+        case Break(what):
+            return Piece(a_us, b_us, "break", what=what)
+        case Hands(job, stage, sections):
+            return Piece(a_us, b_us, "hands", job=job, stage=stage, sections=sections)
+        case Other(what, job):
+            return Piece(a_us, b_us, "other", what=what, job=job)
+        case Free():
+            return _free(a_us, b_us, near)
 
 
 def _said(a_us: int, b_us: int, was: str) -> Piece:

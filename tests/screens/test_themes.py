@@ -7,13 +7,16 @@ from itertools import combinations
 
 import pytest
 from rich.color import Color, ColorSystem
+from rich.style import Style
 from textual.app import App, ComposeResult
+from textual.filter import monochrome_style
 from textual.theme import Theme
 from textual.widgets import DataTable, Input, Static
 
 from tui.themes import FIELDS, PAIRS, THEMES
 
 RGB = tuple[int, int, int]
+RGBPart = tuple[float, float, float]
 
 
 def luminance(colour: RGB) -> float:
@@ -118,6 +121,95 @@ def test_fields_differ_from_each_other_and_from_the_ground(theme: Theme, palette
     }
     for one, other in combinations(shown, 2):
         assert shown[one] != shown[other], (one, other)
+
+
+Matrix = tuple[RGBPart, RGBPart, RGBPart]
+
+# Machado, Oliveira and Fernandes 2009 (IEEE TVCG 15, 6), severity 1.0, on linear light; the
+# figures are from memory. Each row sums to 1, so that greys stay what they are.
+BLINDNESS: dict[str, Matrix] = {
+    "protanopia": (
+        (0.152286, 1.052583, -0.204868),
+        (0.114503, 0.786281, 0.099216),
+        (-0.003882, -0.048116, 1.051998),
+    ),
+    "deuteranopia": (
+        (0.367322, 0.860646, -0.227968),
+        (0.280085, 0.672501, 0.047413),
+        (-0.011820, 0.042940, 0.968881),
+    ),
+    "tritanopia": (
+        (1.255528, -0.076749, -0.178779),
+        (-0.078411, 0.930809, 0.147602),
+        (0.004733, 0.691367, 0.303900),
+    ),
+}
+
+
+def seen_with(matrix: Matrix, colour: RGB) -> RGB:
+    """The colour as somebody sees it for whom one kind of cone is missing.
+
+    To linear light and back by IEC 61966-2-1 (sRGB); from memory.
+    """
+    light = [
+        part / 12.92 if part <= 0.04045 else ((part + 0.055) / 1.055) ** 2.4
+        for part in (value / 255 for value in colour)
+    ]
+    mixed = [sum(a * b for a, b in zip(row, light, strict=True)) for row in matrix]
+    clipped = [min(1.0, max(0.0, part)) for part in mixed]
+    back = [
+        12.92 * part if part <= 0.0031308 else 1.055 * part ** (1 / 2.4) - 0.055 for part in clipped
+    ]
+    red, green, blue = (round(255 * part) for part in back)
+    return (red, green, blue)
+
+
+@pytest.mark.parametrize("kind", BLINDNESS)
+def test_greys_stay_what_they_are_for_everybody(kind: str) -> None:
+    for level in (0, 70, 148, 255):
+        seen = seen_with(BLINDNESS[kind], (level, level, level))
+        assert all(abs(part - level) <= 1 for part in seen)
+
+
+def test_red_and_green_come_close_without_one_kind_of_cone() -> None:
+    def apart(one: RGB, other: RGB) -> float:
+        return sum((a - b) ** 2 for a, b in zip(one, other, strict=True)) ** 0.5
+
+    red, green = (200, 80, 60), (120, 130, 60)
+    for kind, least, most in (("deuteranopia", 0.0, 0.6), ("tritanopia", 0.8, 2.0)):
+        seen = [seen_with(BLINDNESS[kind], colour) for colour in (red, green)]
+        assert least < apart(*seen) / apart(red, green) < most, kind
+
+
+# Colour carries nothing alone: whoever sees the fields alike reads the word on each.
+@pytest.mark.parametrize("palette", PALETTES)
+@pytest.mark.parametrize("theme", THEMES, ids=lambda theme: theme.name)
+@pytest.mark.parametrize("kind", BLINDNESS)
+def test_words_stand_out_for_the_colour_blind(kind: str, theme: Theme, palette: str) -> None:
+    # Of 16 colours there is one dark red, the terminal's own.
+    most = 6.5 if palette == "16 colours" else 7.0
+    for text, ground, least in PAIRS:
+        one, other = (
+            seen_with(BLINDNESS[kind], PALETTES[palette](theme.variables[token]))
+            for token in (text, ground)
+        )
+        assert contrast(one, other) >= min(least, most), (text, ground)
+
+
+@pytest.mark.parametrize("palette", PALETTES)
+@pytest.mark.parametrize("theme", THEMES, ids=lambda theme: theme.name)
+def test_words_stand_out_without_colour(theme: Theme, palette: str) -> None:
+    """NO_COLOR: the library brings every colour down to a grey of its own reckoning."""
+    for text, ground, least in PAIRS:
+        style = monochrome_style(
+            Style(color=theme.variables[text], bgcolor=theme.variables[ground])
+        )
+        assert style.color is not None
+        assert style.bgcolor is not None
+        one, other = (
+            PALETTES[palette](colour.get_truecolor().hex) for colour in (style.color, style.bgcolor)
+        )
+        assert contrast(one, other) >= least, (text, ground)
 
 
 def test_least_contrasts_are_those_of_the_levels_named() -> None:

@@ -27,6 +27,7 @@ SAID_US = 20_000_000
 # Columns and rows under which a screen says less; our own judgement.
 NARROW = 60
 LOW = 16
+TINY = 8
 # Lines for the keys, from so many rows of the screen on; our own judgement.
 KEY_LINES = ((36, 4), (24, 3), (0, 2))
 
@@ -59,7 +60,11 @@ class CartScreen(Screen[None]):
         return self.query_one(Sheet)
 
     def say(self, sentence: str) -> None:
-        """Answers in the notice line."""
+        """Answers in the notice line, as soon as there is one."""
+        if not self.is_mounted:
+            # The key behind the one that called this screen came before its parts were made.
+            self.call_later(self.say, sentence)
+            return
         self._said_us = self.cart.bench.now_us
         self.query_one("#notice", Plain).show(sentence)
 
@@ -71,7 +76,13 @@ class CartScreen(Screen[None]):
     def paint(self) -> None:
         """Shows what is so now; called at every tick and after every press."""
         self.cart.ring()
+        self.set_class(self.app.size.height < TINY, "tiny")
         self.paint_keys()
+
+    def on_resize(self) -> None:
+        """Another size has room for other things; a second is long to look at the wrong ones."""
+        if self.is_mounted and self.is_current:
+            self.paint()
 
     def paint_keys(self) -> None:
         """Shows the keys of this screen, those that cannot work now greyed."""

@@ -101,7 +101,7 @@ class RunScreen(CartScreen):
     def open_questions(self) -> int:
         """How many questions are open; a time that the clocks cannot tell is one."""
         bench = self.cart.bench
-        return len(bench.questions()) + bench.time_unsure
+        return len(self.cart.questions()) + bench.time_unsure
 
     def look(self) -> Glance:
         """The glance at this moment."""
@@ -181,8 +181,8 @@ class RunScreen(CartScreen):
         found = self.cart.body()
         pace, climate = self.query_one("#pace"), self.query_one("#climate", Plain)
         pace.display = found is not None and not (low and self.sheet.is_open)
-        climate.display = False
         if found is None:
+            climate.display = False
             return
         said = short_pace_line(found.pace) if narrow else pace_line(found.pace)
         self.query_one("#pace-left", Plain).show(said)

@@ -16,6 +16,7 @@ from functools import lru_cache
 
 from rich.cells import cell_len
 from rich.segment import Segment
+from rich.style import Style
 from textual.geometry import Region
 from textual.strip import Strip
 from textual.widget import Widget
@@ -255,6 +256,7 @@ class BigClock(Widget):
     text = ""
     _drawn_for = ("", 0, 0)
     _lines: tuple[str, ...] = ()
+    _style: Style | None = None
 
     def show(self, text: str) -> None:
         """Show another text: digits, ":", "-", "+", spaces; anything else is shown small."""
@@ -263,9 +265,16 @@ class BigClock(Widget):
         if changed := _difference(before, self._drawn()):
             self.refresh(changed)
 
+    def render_lines(self, crop: Region) -> list[Strip]:
+        """Rows of the content; their style goes by every ancestor and is the same for all."""
+        self._style = self.rich_style
+        found = super().render_lines(crop)
+        self._style = None
+        return found
+
     def render_line(self, y: int) -> Strip:
         """Row `y` of the content, 0 at the top."""
-        return Strip([Segment(self._drawn()[y], self.rich_style)], self.size.width)
+        return Strip([Segment(self._drawn()[y], self._style or self.rich_style)], self.size.width)
 
     def _drawn(self) -> tuple[str, ...]:
         """Every row of the content, each as wide as the content."""

@@ -162,6 +162,7 @@ class Sheet(Vertical):
         """Shows the lines around the chosen one; only what changed is repainted."""
         spoken = self.spoken
         most = max(2, min(self._most, self._room))
+        self.query_one("#sheet-title").styles.max_height = self._title_most
         first = max(0, min(self._at - most // 2, len(spoken) - most))
         lettered = any(line.hot for line in self._lines)
         # Lines out of sight are told of.
@@ -181,10 +182,15 @@ class Sheet(Vertical):
             widget.set_class(at == self._at, "chosen")
 
     @property
+    def _title_most(self) -> int:
+        """Rows for the title: on a very low screen two lines to pick come before a long one."""
+        return max(1, min(4, self.app.size.height - 8))
+
+    @property
     def _room(self) -> int:
         """Lines that leave the clock above its digits, whatever the title takes."""
         width, height = self.app.size
-        title = min(4, len(folded(clean(self._title), width - 2)))
+        title = min(self._title_most, len(folded(clean(self._title), width - 2)))
         return height - (11 if height > 15 else 6) - title
 
     def take(self, key: str, character: str | None) -> bool:

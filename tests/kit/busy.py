@@ -1,0 +1,63 @@
+"""A log on disk in the middle of a long day, for programs that open it at this very moment."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from engine.bench import Bench
+from engine.clock import HandClock, SystemClock
+from engine.job import rules
+from engine.job.events import ClockedOn, ReadingTaken
+from engine.job.plan import Stage, Wait, Work
+from engine.job.rows import Draft
+from tests.kit.plans import opening
+from tests.kit.stage import seeded
+
+# All figures are invented round numbers for tests, no source, and no advice.
+POLISH = Stage("Polish", tuple(f"panel {n}" for n in range(1, 401)), (Work("polish", 1.0),))
+WINDOWS = 4
+# Long enough to run during a whole measurement, and to be READY in none.
+FILMS = Stage(
+    "Fallout",
+    tuple(f"side {n}" for n in range(1, WINDOWS + 2)),
+    (Work("spray", 1.0), Wait("dwell", 1800, 2400, 3600), Work("rinse", 1.0)),
+    order="all",
+)
+
+
+def take_up(bench: Bench, say: str) -> None:
+    """The next work of this name."""
+    move = next(m for m in bench.moves() if m.say == say and m.act == "take up")
+    bench.do(rules.take_up, move, {})
+
+
+def busy_log(folder: Path, windows: int = WINDOWS, events: int = 600) -> int:
+    """Writes a log whose last press was a moment ago, with so many windows running.
+
+    Returns:
+        How many rows it has, `events` or a few more.
+    """
+    now = SystemClock().read()
+    length_us = events * 30_000_000
+    clock = HandClock(now.wall_us - length_us, now.boot, now.tick_us - length_us)
+    bench = Bench.open(folder / "log.db", clock, entropy=seeded("busy"))
+    bench.asks_new = False
+    bench.do(rules.open_job, bench.new_id(), opening(POLISH, FILMS))
+    bench.do(rules.clock_on, ClockedOn("carport"))
+    while len(bench.rows) < events - 4 * windows:
+        take_up(bench, "polish")
+        clock.wind(20)
+        bench.tick()
+        bench.beat()
+    while (left_s := (now.wall_us - clock.wall_us) / 1_000_000) > 6 * (windows + 1):
+        clock.wind(min(100, left_s - 5 * (windows + 1)))
+        bench.tick()
+        bench.beat()
+    bench.machine([Draft(ReadingTaken(air_c=24.0, rh=45.0))], bench.worker)
+    for _ in range(windows + 1):
+        take_up(bench, "spray")
+        clock.wind(5)
+    bench.beat()
+    found = len(bench.rows)
+    bench.close()
+    return found

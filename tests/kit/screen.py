@@ -1,0 +1,90 @@
+"""A terminal that only knows where the cursor is and in which colours a cell was written.
+
+Written for tests of what goes down the line; it shares no code with the program.
+"""
+
+from __future__ import annotations
+
+import unicodedata
+
+
+class Screen:
+    """Cells by (row, column), from 0: the character and the SGR parameters in force."""
+
+    def __init__(self) -> None:
+        self.cells: dict[tuple[int, int], tuple[str, tuple[str, ...]]] = {}
+        self.y = self.x = 0
+        self._colours: tuple[str, ...] = ()
+
+    def take(self, text: str) -> None:
+        """Does what the text says."""
+        at = 0
+        while at < len(text):
+            if text[at] == "\x1b":
+                at = self._sequence(text, at)
+                continue
+            self._character(text[at])
+            at += 1
+
+    def lines(self) -> list[str]:
+        """Every line, trailing blanks cut off."""
+        height = 1 + max((y for y, _ in self.cells), default=-1)
+        width = 1 + max((x for _, x in self.cells), default=-1)
+        blank = (" ", ())
+        return [
+            "".join(self.cells.get((y, x), blank)[0] for x in range(width)).rstrip()
+            for y in range(height)
+        ]
+
+    def _sequence(self, text: str, at: int) -> int:
+        if text[at + 1] == "]":
+            return text.index("\x07", at) + 1
+        end = at + 2
+        while not "@" <= text[end] <= "~":
+            end += 1
+        inside = text[at + 2 : end]
+        if text[end] == "H":
+            row, column = inside.split(";")
+            self.y, self.x = int(row) - 1, int(column) - 1
+        elif text[end] == "C":
+            self.x += int(inside)
+        elif text[end] == "G":
+            self.x = int(inside) - 1
+        elif text[end] == "m":
+            self._paint(inside)
+        elif text[end] in "hl":
+            if inside == "?1049":
+                self.cells.clear()
+        elif text[end] not in "pu":
+            raise AssertionError(f"nobody should send {text[at : end + 1]!r}")
+        return end + 1
+
+    def _paint(self, parameters: str) -> None:
+        """Attributes pile up until a zero, or none, wipes them.
+
+        38 and 48 take what follows as a colour: 5 and a number, or 2 and three.
+        """
+        parts = parameters.split(";")
+        while parts:
+            taken = 1
+            if parts[0] in ("38", "48"):
+                taken = {"5": 3, "2": 5}[parts[1]]
+            colour, parts = ";".join(parts[:taken]), parts[taken:]
+            self._colours = () if colour in ("", "0") else (*self._colours, colour)
+
+    def _character(self, char: str) -> None:
+        if char == "\n":
+            self.y, self.x = self.y + 1, 0
+        elif char == "\r":
+            self.x = 0
+        elif char == "\x07":
+            pass
+        elif unicodedata.combining(char):
+            char_before, colours = self.cells[self.y, self.x - 1]
+            self.cells[self.y, self.x - 1] = (char_before + char, colours)
+        else:
+            self.cells[self.y, self.x] = (char, tuple(sorted(self._colours)))
+            wide = unicodedata.east_asian_width(char) in "WF"
+            if wide:
+                self.cells[self.y, self.x + 1] = ("", tuple(sorted(self._colours)))
+            self.x += 1 + wide

@@ -1,0 +1,138 @@
+"""How much goes to the terminal while clocks run: a cart may stand at the end of a slow line."""
+
+from __future__ import annotations
+
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+from pathlib import Path
+from statistics import mean
+from typing import Any
+
+import pytest
+from textual.driver import Driver
+from textual.drivers.headless_driver import HeadlessDriver
+
+from engine.job.plan import Stage
+from tests.kit import stage
+from tests.kit.plans import COAT, FALLOUT
+from tests.kit.screen import Screen
+from tests.kit.stage import Driven, Play, played
+from tui.wire import Wire
+
+# Our own judgement: half of what a line of 9600 baud carries in a second (ten bits a byte).
+BYTES_MOST = 600
+
+
+class Counting(HeadlessDriver):
+    """No terminal either, but the library writes to it as to one."""
+
+    def __init__(self, *given: Any, **named: Any) -> None:
+        super().__init__(*given, **named)
+        self.raw = self.wrote = 0
+        self.whole, self.shown = Screen(), Screen()
+        self._wire = Wire()
+
+    @property
+    def is_headless(self) -> bool:
+        return False
+
+    def write(self, data: str) -> None:
+        lean = self._wire.lean(data, self._app.size)
+        self.raw += len(data.encode())
+        self.wrote += len(lean.encode())
+        self.whole.take(data)
+        self.shown.take(lean)
+
+
+class Wired(Driven):
+    """The app with a counter where the terminal is."""
+
+    def _build_driver(
+        self, headless: bool, inline: bool, mouse: bool, size: tuple[int, int] | None
+    ) -> Driver:
+        self._driver = Counting(self, size=size)
+        # Terminals that can are told where a frame begins and ends.
+        self._sync_available = True
+        return self._driver
+
+
+@asynccontextmanager
+async def wired(
+    monkeypatch: pytest.MonkeyPatch, folder: Path, *jobs: list[Stage], size: tuple[int, int]
+) -> AsyncIterator[tuple[Play, Counting]]:
+    """The app, and what it writes in true colour."""
+    monkeypatch.setenv("COLORTERM", "truecolor")
+    monkeypatch.setenv("TERM", "xterm-256color")
+    monkeypatch.setattr(stage, "Driven", Wired)
+    async with played(folder, *jobs, size=size) as play:
+        driver = play.app._driver
+        assert isinstance(driver, Counting)
+        yield play, driver
+
+
+async def each_second(play: Play, driver: Counting, seconds: int) -> list[int]:
+    """Bytes written in each of so many seconds."""
+    found = []
+    for _ in range(seconds):
+        before = driver.wrote
+        await play.wind(1)
+        found.append(driver.wrote - before)
+    return found
+
+
+async def two_clocks(play: Play) -> None:
+    """One thing in hand and a film beside it, by a reading."""
+    await play.choose("spray")
+    await play.press("space")
+    await play.wind(90)
+    await play.press("space")
+    await play.wind(21)
+
+
+def same(driver: Counting) -> None:
+    """The terminal shows what it would have shown of everything the library wrote."""
+    whole, shown = driver.whole, driver.shown
+    assert shown.lines() == whole.lines()
+    assert shown.cells == whole.cells
+    assert (shown.y, shown.x) == (whole.y, whole.x)
+
+
+@pytest.mark.parametrize("size", [(80, 24), (40, 12)])
+async def test_a_minute_of_two_clocks(
+    size: tuple[int, int], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    async with wired(monkeypatch, tmp_path, [FALLOUT, COAT], size=size) as (play, driver):
+        await two_clocks(play)
+        found = await each_second(play, driver, 60)
+        # Something was written in every second, or the count says nothing.
+        assert min(found) > 20
+        assert mean(found) < BYTES_MOST
+        same(driver)
+
+
+@pytest.mark.parametrize("size", [(120, 40), (200, 60)])
+async def test_larger_digits_take_a_quarter_of_what_the_library_writes(
+    size: tuple[int, int], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    async with wired(monkeypatch, tmp_path, [FALLOUT, COAT], size=size) as (play, driver):
+        await two_clocks(play)
+        raw = driver.raw
+        found = await each_second(play, driver, 20)
+        assert min(found) > 20
+        assert sum(found) < (driver.raw - raw) / 4
+        same(driver)
+
+
+async def test_the_picture_is_the_same_whatever_happens(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    async with wired(monkeypatch, tmp_path, [FALLOUT, COAT], size=(80, 24)) as (play, driver):
+        await two_clocks(play)
+        for key in ["b", "down", "escape", "n", "s", "*", "é", "洗", "車", "enter", "t", "p", "m"]:
+            await play.press(key)
+            await play.wind(1)
+            same(driver)
+        for key in ["l", "o", "e", "?", "down", "escape", "space", "f", "escape", "w"]:
+            await play.press(key)
+            same(driver)
+        assert driver.shown.lines() == play.lines

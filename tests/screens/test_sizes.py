@@ -1,0 +1,184 @@
+"""Any size at any moment: no fall, keys work on, and the smallest screen still says what counts."""
+
+from __future__ import annotations
+
+import asyncio
+from pathlib import Path
+
+import pytest
+from textual import events
+from textual.geometry import Region, Size
+
+from tests.kit.plans import COAT, FALLOUT
+from tests.kit.stage import Play, played, whole
+from tui.keys import SCREENS
+from tui.widgets.face import Face
+
+LEAST, MOST = (20, 6), (300, 100)
+# From the smallest to the largest and back, broad and low, narrow and high.
+SIZES = [LEAST, (80, 24), (20, 60), MOST, (33, 9), (40, 12), (120, 7), LEAST]
+# Under so many rows or columns not every key has a place.
+WHOLE_FROM = (40, 12)
+# A little more than a hundred and twentieth of a second (textual 8.2.8, App._on_resize).
+GATHERS_S = 0.012
+LETTERS = {"today": "t", "plan": "p", "log": "l", "record": "e", "products": "o", "help": "?"}
+
+
+async def busy(play: Play) -> None:
+    """One thing in hand and a film beside it."""
+    await play.choose("spray")
+    await play.press("space")
+    await play.wind(90)
+    await play.press("space")
+    await play.wind(5)
+
+
+async def resize(play: Play, size: tuple[int, int]) -> None:
+    """As a terminal does it: nothing else happens, no second goes by."""
+    post(play, size)
+    await heard(play)
+
+
+async def heard(play: Play) -> None:
+    """Until the size has come down to the parts; the library waits for another one first."""
+    await play.settle()
+    await asyncio.sleep(GATHERS_S)
+    await play.settle()
+
+
+def post(play: Play, size: tuple[int, int]) -> None:
+    """The terminal says its size; nobody has heard it yet."""
+    driver = play.app._driver
+    assert driver is not None
+    driver._size = size
+    play.app.post_message(events.Resize(Size(*size), Size(*size)))
+
+
+def sound(play: Play) -> None:
+    """What holds at every size."""
+    width, height = play.app.size
+    assert play.app._exception is None
+    assert len(play.lines) == height
+    assert all(len(line) <= width for line in play.lines)
+    if width >= WHOLE_FROM[0] and height >= WHOLE_FROM[1]:
+        assert whole(play) == []
+
+
+def inside(play: Play, selector: str) -> bool:
+    """Whether every cell of a part lies on the screen."""
+    part = play.screen.query_one(selector)
+    return bool(part.region.area) and Region(0, 0, *play.app.size).contains_region(part.region)
+
+
+@pytest.mark.parametrize("name", [name for name in SCREENS if name != "advice"])
+async def test_every_screen_takes_every_size(name: str, tmp_path: Path) -> None:
+    async with played(tmp_path, [FALLOUT, COAT]) as play:
+        await busy(play)
+        if name != "run":
+            await play.press(LETTERS[name])
+        assert play.called == name
+        for size in SIZES:
+            await resize(play, size)
+            sound(play)
+            await play.press("down", "up")
+            assert play.called == name
+            sound(play)
+        await play.press("escape")
+        assert play.called == "run"
+        assert play.odd() == []
+
+
+async def test_first_aid_takes_every_size(tmp_path: Path) -> None:
+    async with played(tmp_path, [FALLOUT, COAT]) as play:
+        await busy(play)
+        play.app.advise(("confusion",))
+        await play.settle()
+        assert play.called == "advice"
+        for size in SIZES:
+            await resize(play, size)
+            sound(play)
+            assert play.lines[0].strip() or play.lines[1].strip()
+        await play.press("escape")
+        assert play.called == "run"
+
+
+@pytest.mark.parametrize("key", list("bxrckfjnavmsd/+gizy"))
+async def test_every_list_takes_every_size(key: str, tmp_path: Path) -> None:
+    async with played(tmp_path, [FALLOUT, COAT]) as play:
+        await busy(play)
+        before = len(play.bench.rows)
+        await play.press(key)
+        for size in [*SIZES[::2], (21, 8)]:
+            if play.sheet.is_open:
+                await resize(play, size)
+                sound(play)
+                if play.spoken:
+                    chosen = play.sheet.query_one(".chosen")
+                    assert Region(0, 0, *size).contains_region(chosen.region), size
+                await play.press("down")
+                sound(play)
+        await play.press("escape", "escape")
+        assert not play.sheet.is_open
+        assert len(play.bench.rows) == before
+        # Keys work on: at the smallest size a break is taken and ended.
+        await resize(play, LEAST)
+        await play.press("b", "r")
+        assert play.kinds[-1] == "BreakTaken"
+
+
+async def test_a_text_line_keeps_what_was_typed(tmp_path: Path) -> None:
+    async with played(tmp_path, [FALLOUT, COAT]) as play:
+        await busy(play)
+        await play.press("n", "s")
+        assert play.typing
+        written = []
+        for size in SIZES:
+            await resize(play, size)
+            sound(play)
+            letter = "abcdefghijk"[len(written)]
+            written.append(letter)
+            await play.press(letter)
+            assert play.typing
+            assert inside(play, "Input"), size
+        await play.press("enter")
+        assert play.kinds[-1] == "NoteWritten"
+        note = play.bench.rows[-1].event
+        assert play.bench.text(note.text) == "".join(written)
+
+
+async def test_word_digits_and_next_stand_on_the_smallest_screen(tmp_path: Path) -> None:
+    async with played(tmp_path, [FALLOUT, COAT], size=LEAST) as play:
+        assert "SPACE" in play.text
+        await busy(play)
+        lines = play.lines
+        assert "SPRAY" in lines[0]
+        assert "0:05" in lines[1]
+        assert inside(play, "Face")
+        for part in ("#next", "#windows", "#notice"):
+            assert inside(play, part), part
+        assert lines[3].startswith(" SPACE  spray front")
+        assert "left: wait 1:55" in play.text
+        # What was answered is seen as well, and a list shows more than one line.
+        assert lines[5].startswith(" Took up: spray")
+        await play.press("b")
+        assert [line[:6] for line in play.lines[4:6]] == [" > R  ", "   M  "]
+        await play.press("escape")
+        # Beside each other only where both have room.
+        assert [face.display for face in play.app.run_screen.query(Face)] == [True, False]
+
+
+async def test_a_storm_of_sizes_between_keys(tmp_path: Path) -> None:
+    async with played(tmp_path, [FALLOUT, COAT]) as play:
+        await busy(play)
+        keys = ["b", "escape", "t", "+", "down", "escape", "escape", "n", "s", "x", "escape", "w"]
+        for number, key in enumerate(keys):
+            # No time to settle between the sizes.
+            for step in range(4):
+                columns, rows = (20 + 71 * (number * 4 + step) % 281, 6 + 37 * (number + step) % 95)
+                post(play, (columns, rows))
+            await play.press(key)
+            await heard(play)
+            sound(play)
+        await play.press("escape", "escape")
+        assert play.called == "run"
+        assert play.odd() == []

@@ -1,0 +1,297 @@
+"""The program on a real pseudo-terminal: it gives the terminal back and loses nothing."""
+
+from __future__ import annotations
+
+import os
+import random
+import re
+import signal
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from threading import Thread
+
+import pytest
+from textual import events
+from textual.geometry import Size
+
+from engine.job.events import ClockedOn
+from engine.store.log import Log
+from tests.kit.terminal import Terminal, run, terminal
+from tui.cli import BUG
+from tui.driver import Sink, sound
+
+pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="Windows has no such terminals")
+
+# Main screen, cursor, line wrap, plain keys, no bracketed paste: xterm ctlseqs, DEC private
+# modes; kitty keyboard protocol, progressive enhancement.
+RESTORES = (b"\x1b[?1049l", b"\x1b[?25h", b"\x1b[?7h", b"\x1b[<u", b"\x1b[?2004l")
+# What a hail must not hold: the keys that leave the program, and their letters in a list.
+LEAVING = b"qQ\x11\x03"
+# The program with a shorter patience, so that a test need not wait for the real one.
+HASTY = (
+    "import tui.driver; tui.driver.LOOK_S = 0.01; tui.driver.PASTE_S = 0.2; "
+    "from tui.cli import main; main()"
+)
+HASTY_ENV = {"ESCDELAY": "10"}
+SIGNALS = [signal.SIGTERM, signal.SIGHUP, signal.SIGINT]
+
+
+def clocked_on(child: Terminal) -> None:
+    """The worker goes to Run and clocks on."""
+    child.wait_for("quit")
+    child.answer("\x1b", "OFF THE CLOCK")
+    child.answer("i", "SPACE")
+    child.answer(" ", "NOTHING IN HAND")
+
+
+def restored(child: Terminal, modes: list[int]) -> bool:
+    """Everything the program asked of the terminal was taken back, in the right order."""
+    after = child.wrote[child.wrote.rindex(b"\x1b[?1049h") :]
+    return all(code in after for code in RESTORES) and child.modes() == modes
+
+
+def rows(folder: Path) -> list[str]:
+    """Kinds of the rows in the log, whose links hold."""
+    checked = run(folder, "check-log")
+    assert checked.returncode == 0, checked.stdout
+    assert "every link holds" in checked.stdout
+    with Log.open(folder / "log.db") as log:
+        return [row.kind for row in log.all_rows()]
+
+
+@pytest.mark.parametrize("number", SIGNALS)
+def test_a_signal_gives_the_terminal_back(number: signal.Signals, tmp_path: Path) -> None:
+    with terminal(tmp_path) as child:
+        modes = child.modes()
+        clocked_on(child)
+        assert child.modes() != modes
+        assert child.kill(number) == 128 + number
+        assert restored(child, modes)
+        said = child.wrote[child.wrote.rindex(b"\x1b[?25h") :].decode()
+    assert f"Every press it answered is in {tmp_path / 'log.db'}." in said
+    assert "Traceback" not in said
+    assert rows(tmp_path) == [ClockedOn.__name__]
+
+
+@pytest.mark.parametrize("seconds", [0.25, 0.32, 0.4])
+def test_a_signal_during_the_start_leaves_no_alternate_screen(
+    seconds: float, tmp_path: Path
+) -> None:
+    with terminal(tmp_path) as child:
+        child.take(seconds)
+        assert child.kill(signal.SIGTERM) in {-signal.SIGTERM, 128 + signal.SIGTERM}
+        assert child.wrote.count(b"\x1b[?1049h") == child.wrote.count(b"\x1b[?1049l")
+    assert run(tmp_path, "check-log").returncode in {0, 1}
+
+
+def test_a_closed_window_ends_the_program(tmp_path: Path) -> None:
+    with terminal(tmp_path) as child:
+        clocked_on(child)
+        assert child.hang_up() == 128 + signal.SIGHUP
+    assert rows(tmp_path) == [ClockedOn.__name__]
+
+
+def test_a_terminal_that_went_without_a_word_ends_the_program(tmp_path: Path) -> None:
+    code = (
+        "import signal, tui.driver; tui.driver.ENDING = (signal.SIGTERM,); "
+        "signal.signal(signal.SIGHUP, signal.SIG_IGN); from tui.cli import main; main()"
+    )
+    with terminal(tmp_path, "-c", code) as child:
+        clocked_on(child)
+        assert child.hang_up() == 128 + signal.SIGHUP
+    assert rows(tmp_path) == [ClockedOn.__name__]
+
+
+FAULTS = {
+    "in a press": "RunScreen.press_hold = RunScreen.press_drink = lambda self: 1 / 0",
+    "in a tick": "CartClock._poll = lambda self: 1 / (self.bench.shift() is None)",
+}
+
+
+@pytest.mark.parametrize("fault", FAULTS.values(), ids=FAULTS)
+def test_a_fault_gives_the_terminal_back_and_says_where_the_log_is(
+    fault: str, tmp_path: Path
+) -> None:
+    code = (
+        "from tui.app import CartClock; from tui.screens.run import RunScreen; "
+        f"{fault}; from tui.cli import main; main()"
+    )
+    with terminal(tmp_path, "-c", code) as child:
+        modes = child.modes()
+        child.wait_for("quit")
+        child.answer("\x1b", "OFF THE CLOCK")
+        child.answer("i", "SPACE")
+        child.send(" ")
+        if "press" in fault:
+            child.wait_for("NOTHING IN HAND")
+            child.send("k")
+        assert child.ended() == BUG
+        assert restored(child, modes)
+        said = child.wrote[child.wrote.rindex(b"\x1b[?1004l") + 8 :].decode().strip()
+    assert said == (
+        f"That was a bug of cartclock. Every press it answered is in {tmp_path / 'log.db'}, what "
+        f"went wrong in {tmp_path / 'fault.txt'}; start it again and go on."
+    )
+    assert "ZeroDivisionError" in (tmp_path / "fault.txt").read_text()
+    assert rows(tmp_path) == [ClockedOn.__name__]
+
+
+GREYS = "|".join(f"{level};{level};{level}" for level in range(256))
+COLOURS: dict[str, tuple[dict[str, str], str]] = {
+    "true colours": ({"COLORTERM": "truecolor"}, r"[34]8;2;\d+;\d+;\d+"),
+    "256 colours": ({}, r"[34]8;5;\d+"),
+    # ECMA-48 and aixterm: 30-37 and 90-97 for text, 40-47 and 100-107 for its ground.
+    "16 colours": ({"TERM": "xterm"}, r"(3|4|9|10)[0-7]"),
+    "no colour, true": ({"NO_COLOR": "1", "COLORTERM": "truecolor"}, rf"[34]8;2;({GREYS})"),
+    # Black, white and the grey ramp of the xterm palette; from memory.
+    "no colour, 256": ({"NO_COLOR": "1"}, r"[34]8;5;(16|59|102|145|188|231|23[2-9]|24\d|25[0-5])"),
+}
+
+
+@pytest.mark.parametrize(("env", "colour"), COLOURS.values(), ids=COLOURS)
+def test_colours_are_those_the_terminal_has(
+    env: dict[str, str], colour: str, tmp_path: Path
+) -> None:
+    with terminal(tmp_path, env=env) as child:
+        clocked_on(child)
+        child.kill(signal.SIGTERM)
+        wrote = child.wrote.decode()
+    codes = [code for code in re.findall(r"\x1b\[([\d;]*)m", wrote) if code not in ("", "0")]
+    assert len(codes) > 50
+    style = re.compile(rf"(0;)?(1|2|{colour})(;({colour}))*")
+    assert [code for code in codes if not style.fullmatch(code)] == []
+
+
+def hail(seed: int, length: int) -> bytes:
+    """Any bytes but those that leave the program by its own keys."""
+    chance = random.Random(seed)
+    return bytes(byte for byte in chance.randbytes(length) if byte not in LEAVING)
+
+
+STRAY = {
+    "the byte 9A": b"\x9a",
+    "half a letter": b"\xc3",
+    "half a letter, then a key": b"\xe2\x82k\x1b",
+    "a surrogate": b"\xed\xa0\x80",
+    "a number that is no character": b"\x1b[99999999u\x1b[1114112;1u",
+    "half of a pair by its number": b"\x1b[55296u",
+    "a broken number": b"\x1b[1:2u\x1b[:;:u\x1b[;;u",
+    "a size of nothing": b"\x1b[48;0;0;0;0t",
+    "a size beyond reason": b"\x1b[48;99999999;99999999;1;1t",
+    "a mouse that nobody asked for": b"\x1b[<0;1;1M\x1b[M\xff\xff\xff",
+    "mode reports": b"\x1b[?2048;9$y\x1b[?2026;2$y",
+    "a string without an end": b"\x1b]52;c;AAAA",
+    "NUL": b"\x00" * 50,
+}
+
+
+def test_stray_bytes_do_not_end_the_program(tmp_path: Path) -> None:
+    with terminal(tmp_path, "-c", HASTY, env=HASTY_ENV) as child:
+        clocked_on(child)
+        for name, stray in STRAY.items():
+            child.send(stray)
+            for _ in range(2):
+                # The first may belong to what the stray bytes began.
+                child.pause(0.03)
+                child.send("\x1b")
+            assert child.child.poll() is None, name
+        lasting(child)
+        assert rows(tmp_path) == [ClockedOn.__name__]
+
+
+def test_a_hail_of_bytes_does_not_end_the_program(tmp_path: Path) -> None:
+    with terminal(tmp_path, "-c", HASTY, env=HASTY_ENV) as child:
+        clocked_on(child)
+        for seed in range(3):
+            child.send(hail(seed, 700))
+            child.pause(0.2)
+            assert child.child.poll() is None, seed
+        lasting(child)
+        assert rows(tmp_path)[0] == ClockedOn.__name__
+
+
+@pytest.mark.long
+def test_a_long_hail_of_bytes_does_not_end_the_program(tmp_path: Path) -> None:
+    with terminal(tmp_path) as child:
+        clocked_on(child)
+        for seed in range(200):
+            child.send(hail(1000 + seed, 700))
+            child.pause(0.3)
+            assert child.child.poll() is None, seed
+        lasting(child)
+        assert rows(tmp_path)[0] == ClockedOn.__name__
+
+
+def lasting(child: Terminal) -> None:
+    """Whatever is open is left, a key works as ever, and the program ends in order."""
+    for _ in range(4):
+        child.send("\x1b")
+        child.pause(0.1)
+    since = len(child.wrote)
+    child.send("?")
+    child.wait_for("Keys and words", since)
+    assert child.kill(signal.SIGTERM) == 128 + signal.SIGTERM
+
+
+def test_a_paste_whose_end_was_lost_does_not_swallow_every_key(tmp_path: Path) -> None:
+    with terminal(tmp_path, "-c", HASTY, env=HASTY_ENV) as child:
+        clocked_on(child)
+        child.send("\x1b[200~lost")
+        child.pause(0.4)
+        child.answer("t", "jobs")
+        child.kill(signal.SIGTERM)
+    assert rows(tmp_path) == [ClockedOn.__name__]
+
+
+@pytest.mark.parametrize(
+    ("message", "is_sound"),
+    [
+        (events.Key("a", "a"), True),
+        (events.Key("f5", None), True),
+        (events.Key("x", "\ud800"), False),
+        (events.Resize(Size(80, 24), Size(80, 24)), True),
+        (events.Resize(Size(1000, 1000), Size(80, 24)), True),
+        (events.Resize(Size(1001, 24), Size(80, 24)), False),
+        (events.Resize(Size(80, 0), Size(80, 24)), False),
+        (events.Paste("\x00"), True),
+    ],
+    ids=lambda value: repr(value),
+)
+def test_what_no_keyboard_sends_is_dropped(message: events.Event, is_sound: bool) -> None:
+    assert sound(message) is is_sound
+
+
+@contextmanager
+def taking(reading: int, taken: bytearray, length: int) -> Iterator[None]:
+    """Another thread reads so many bytes meanwhile."""
+
+    def take() -> None:
+        while len(taken) < length:
+            taken.extend(os.read(reading, 65536))
+
+    thread = Thread(target=take)
+    thread.start()
+    yield
+    thread.join()
+
+
+def test_a_sink_writes_everything_and_survives_its_terminal() -> None:
+    reading, writing = os.pipe()
+    sink = Sink(writing)
+    assert sink.fileno() == writing
+    sink.write("å\ud800")
+    sink.flush()
+    assert os.read(reading, 100) == "å?".encode()
+    os.set_blocking(writing, False)
+    taken = bytearray()
+    sink.write("x" * 200_000)
+    with taking(reading, taken, 200_000):
+        sink.flush()
+    assert len(taken) == 200_000
+    os.close(reading)
+    sink.write("gone")
+    sink.flush()
+    sink.flush()
+    os.close(writing)

@@ -1,0 +1,97 @@
+"""Whatever the library writes, the terminal shows the same when only the difference goes out."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from tests.kit.screen import Screen
+from tui.wire import Wire
+
+SIZE = (12, 5)
+STYLES = ["", "1", "38;5;1", "1;38;2;1;2;0;48;2;9;9;9", "48;5;0", "38;2;0;0;0"]
+Run = tuple[int, int, str, str]
+
+
+def frame(runs: list[Run], place: tuple[int, int] | None = (0, 1)) -> str:
+    """As the library writes one."""
+    out = [
+        f"\x1b[{y + 1};{x + 1}H" + (f"\x1b[{style}m{text}\x1b[0m" if style else text) + "\n"
+        for y, x, style, text in runs
+    ]
+    end = "" if place is None else f"\x1b[{place[0] + 1};{place[1] + 1}H"
+    return "".join(out).removesuffix("\n") + end
+
+
+@st.composite
+def run(draw: st.DrawFn) -> Run:
+    width, height = SIZE
+    text = draw(st.text("ab  █▀▄é", min_size=1, max_size=width))
+    x = draw(st.integers(0, width - len(text)))
+    return draw(st.integers(0, height - 1)), x, draw(st.sampled_from(STYLES)), text
+
+
+def full(letter: str) -> str:
+    return frame([(y, 0, "1", letter * SIZE[0]) for y in range(SIZE[1])])
+
+
+# Wide letters and marks, in a place of their own.
+ODD = [frame([(1, 2, "1", "洗車")]), frame([(1, 1, "", "e\u0301x"), (1, 0, "1", "ab")])]
+ASIDE = ["\x07", "\x1b[?2026h", "\x1b[?2026l", "\x1b]22;default\x07", "\x1b[?2026$p", ""]
+OTHER = ["\x1b[?1049h", "\x1b[>1u"]
+WRITE = st.one_of(
+    st.lists(run(), min_size=1, max_size=6).map(frame),
+    st.lists(run(), min_size=1, max_size=2).map(lambda runs: frame(runs, None)),
+    st.sampled_from([full("a"), full(" "), *ODD, *ASIDE, *OTHER]),
+)
+
+
+@settings(max_examples=100, deadline=None)
+@given(st.lists(WRITE, min_size=1, max_size=12))
+def test_the_terminal_shows_the_same(writes: list[str]) -> None:
+    wire, whole, lean = Wire(), Screen(), Screen()
+    for write in writes:
+        whole.take(write)
+        lean.take(wire.lean(write, SIZE))
+        assert lean.cells == whole.cells
+        if write.endswith("H"):
+            assert (lean.y, lean.x) == (whole.y, whole.x)
+
+
+def test_what_is_there_is_not_written_again() -> None:
+    wire = Wire()
+    first = frame([(0, 0, "1", "12:34"), (2, 3, "38;5;9", "wait")])
+    assert wire.lean(first, SIZE) != ""
+    assert wire.lean(first, SIZE) == "\x1b[1;2H"
+    assert wire.lean(frame([(0, 0, "1", "12:35")]), SIZE) == "\x1b[1m\x1b[1;5H5\x1b[m\x1b[1;2H"
+
+
+def test_cells_in_between_are_passed_or_written_by_what_is_less() -> None:
+    wire = Wire()
+    wire.lean(frame([(0, 0, "", "a..........b")]), SIZE)
+    assert wire.lean(frame([(0, 0, "", "c..........d")], None), SIZE) == (
+        "\x1b[m\x1b[1;1Hc\x1b[10Cd\x1b[m"
+    )
+    assert wire.lean(frame([(0, 0, "", "e..f.......d")], None), SIZE) == (
+        "\x1b[m\x1b[1;1He..f\x1b[m"
+    )
+
+
+@pytest.mark.parametrize("event", ["\x1b[?1049h", "another size", "\x1b[2J"])
+def test_what_may_have_wiped_the_screen_is_forgotten(event: str) -> None:
+    wire, size = Wire(), SIZE
+    first = frame([(0, 0, "1", "12:34")])
+    wire.lean(first, size)
+    if event == "another size":
+        size = (13, 5)
+    else:
+        assert wire.lean(event, size) == event
+    assert "12:34" in wire.lean(first, size)
+
+
+def test_a_frame_that_fills_the_screen_heals_it() -> None:
+    wire = Wire()
+    assert wire.lean(full("a"), SIZE) == full("a")
+    # Something else may have written over it: the same goes out whole again.
+    assert wire.lean(full("a"), SIZE) == full("a")

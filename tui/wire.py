@@ -1,0 +1,174 @@
+"""What goes down the line to the terminal: only the cells that are not there already.
+
+The screen library writes a changed part of a line from the left edge of its widget, with its
+colours anew on each row; big digits that count would send some kilobytes a second. Here every
+frame is compared with what the terminal shows, and only the difference goes out. A frame that
+fills the screen goes out as it is: it also heals what something else wrote over it.
+
+Sequences are those of ECMA-48: CUP (a cursor position, 1-based) and SGR (colours).
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from itertools import repeat
+
+from rich.cells import cell_len
+
+# What the library makes a frame of; anything else is no frame.
+_TOKEN = re.compile(r"\x1b\[(\d+);(\d+)H|\x1b\[([\d;]*)m|\r?\n|([^\x00-\x1f\x7f-\x9f]+)")
+# Modes set, reset and asked for, the bell, and strings to the terminal: they move no cell.
+_ASIDE = re.compile(r"(?:\x1b\[\?(?!1049[hl])\d+(?:\$p|[hl])|\x07|\x1b\][^\x07\x1b]*\x07)*")
+# Most of what is written: plain letters and the blocks of the digits, a cell each.
+_SINGLE = re.compile("[ -~\u2580-\u259f]*")
+# About what it takes to tell the cursor to go past cells.
+_PAST_BYTES = 5
+
+# A cell: its character and the parameters of its colours. Nothing is known of None.
+Cell = tuple[str, str] | None
+_Run = tuple[int, int, str, str]
+
+
+class Wire:
+    """What the terminal shows, as far as it is known."""
+
+    def __init__(self) -> None:
+        self._size = (0, 0)
+        self._rows: list[list[Cell]] = []
+
+    def lean(self, text: str, size: tuple[int, int]) -> str:
+        """What must be written so that the terminal shows the same as after `text`.
+
+        Args:
+            text: one write of the screen library, whole.
+            size: columns and rows of the terminal.
+        """
+        if size != self._size:
+            self._size = size
+            self._forget()
+        frame = _frame(text)
+        if frame is None:
+            if not _ASIDE.fullmatch(text):
+                self._forget()
+            return text
+        runs, place = frame
+        columns, rows = size
+        whole = sum(cell_len(run[3]) for run in runs) >= columns * rows
+        before = [row.copy() for row in self._rows]
+        raw = [self._keep(run, before) for run in runs]
+        return text if whole else "".join(raw) + self._difference(before) + place
+
+    def _forget(self) -> None:
+        columns, rows = self._size
+        self._rows = [[None] * columns for _ in range(rows)]
+
+    def _keep(self, run: _Run, before: list[list[Cell]]) -> str:
+        """Takes a run in; answers what must be written of it whatever is known, mostly nothing."""
+        y, x, style, text = run
+        row = self._rows[y] if 0 <= y < len(self._rows) else []
+        if not _joins(text) and 0 <= x <= len(row) - len(text):
+            row[x : x + len(text)] = zip(text, repeat(style))
+            return ""
+        # Cells and characters do not go by twos: nothing is known from here on.
+        for unknown in (row, before[y]) if row else ():
+            unknown[max(0, x - 1) :] = [None] * (len(row) - max(0, x - 1))
+        return f"{_move((-1, -1), (y, x))}\x1b[{style}m{text}\x1b[m"
+
+    def _difference(self, before: list[list[Cell]]) -> str:
+        """What is to be written where the cells are others than before, colour by colour."""
+        parts: dict[str, list[tuple[int, int, str]]] = {}
+        for y, (old, new) in enumerate(zip(before, self._rows, strict=True)):
+            if old != new:
+                for x, style, text in _changes(old, new):
+                    parts.setdefault(style, []).append((y, x, text))
+        out: list[str] = []
+        at, colours = (-1, -1), ""
+        for style, painted in parts.items():
+            # A colour that these cells do not name must not stay from those before.
+            out.append(f"\x1b[0;{style}m" if colours and style else f"\x1b[{style}m")
+            colours = style
+            for y, x, text in painted:
+                out.append(_move(at, (y, x)) + text)
+                at = (y, x + len(text))
+        return "".join([*out, "\x1b[m"]) if out else ""
+
+
+def _changes(old: list[Cell], new: list[Cell]) -> Iterator[tuple[int, str, str]]:
+    """Column, colours and text of each changed stretch of a row.
+
+    Cells between two of them that cost no more than to go past them are written again.
+    """
+    first, last, style, text = 0, 0, "", ""
+    for x in [x for x, (was, cell) in enumerate(zip(old, new, strict=True)) if was != cell]:
+        cell = new[x]
+        if cell is None:
+            continue
+        past = None
+        if text and cell[1] == style:
+            past = "" if x == last + 1 else _past(new[last + 1 : x], style)
+        if past is not None:
+            text += past + cell[0]
+        else:
+            if text:
+                yield first, style, text
+            first, style, text = x, cell[1], cell[0]
+        last = x
+    if text:
+        yield first, style, text
+
+
+def _past(cells: list[Cell], style: str) -> str | None:
+    """What stands in these cells, if to write it again is no dearer than to go past them."""
+    if len(cells) > _PAST_BYTES:
+        return None
+    text = "".join(cell[0] for cell in cells if cell is not None and cell[1] == style)
+    return text if len(text) == len(cells) and len(text.encode()) <= _PAST_BYTES else None
+
+
+def _move(at: tuple[int, int], to: tuple[int, int]) -> str:
+    """The shortest way of the cursor; ECMA-48: CUF, CHA, CUP."""
+    (y, x), (row, column) = at, to
+    if at == to:
+        return ""
+    if row == y and column > x >= 0:
+        return f"\x1b[{column - x}C"
+    if row == y + 1 > 0:
+        return f"\n\x1b[{column + 1}G"
+    return f"\x1b[{row + 1};{column + 1}H"
+
+
+def _joins(text: str) -> bool:
+    """Whether characters share a cell or take two, as marks, joiners and wide letters do."""
+    return not _SINGLE.fullmatch(text) and any(cell_len(char) != 1 for char in text)
+
+
+def _frame(text: str) -> tuple[list[_Run], str] | None:
+    """The runs of a frame of the library, and the sequence that places the cursor behind them.
+
+    Returns:
+        Row and column (from 0), colours and text of each run; None if this is no frame.
+    """
+    runs: list[_Run] = []
+    end, y, x, style, place = 0, -1, -1, "", ""
+    for token in _TOKEN.finditer(text):
+        if token.start() != end:
+            return None
+        end = token.end()
+        row, column, colours, written = token.groups()
+        if row is not None:
+            y, x, place = int(row) - 1, int(column) - 1, token.group()
+        elif colours is not None:
+            style = "" if colours == "0" else colours
+        elif written is None:
+            # A line feed; the library says the place of whatever follows.
+            y = -1
+        elif y < 0:
+            return None
+        else:
+            runs.append((y, x, style, written))
+            x += cell_len(written)
+            place = ""
+    if not runs or end != len(text) or style:
+        return None
+    return runs, place
