@@ -31,6 +31,7 @@ from engine.job.refold import Folded, Stay, consequence, folded, in_the_way
 from engine.job.reminders import known_products, used_products
 from engine.job.rows import MINUTE_US, By, Draft, Evidence, Odd, Placed, Row, place, standing, told
 from engine.job.rules import Press, Scene
+from engine.job.second import with_readings
 from engine.job.shift import Shift
 from engine.job.words import row_text
 from engine.store.log import JobSummary, Log, Overtaken, PrivateText, ShiftSummary, seal
@@ -180,14 +181,21 @@ class Bench:
         now_us = self.now_us
         if at_us is None or at_us >= now_us:
             return Scene(
-                who, self.shift(who), self.jobs, now_us, self.known_products, self.own(who)
+                who, self._at_the_car(who), self.jobs, now_us, self.known_products, self.own(who)
             )
         before = [row for row in told(self.rows) if row.at_us <= at_us]
         found = folded(before, self.jobs, self.shifts)
         jobs = {job_id: job for job_id, job in found.jobs.items() if job.state != "new"}
         mine = [s for s in found.shifts.values() if s.worker == who and s.on_us is not None]
         newest = max(mine, key=lambda s: _later(s.on_us or 0, s.off_us), default=None)
+        if newest is not None:
+            newest = with_readings(newest, found.shifts.values())
         return Scene(who, newest, jobs, at_us, self.known_products, self.own(who))
+
+    def _at_the_car(self, worker: str) -> Shift | None:
+        """The worker's shift with what others measured at the same car."""
+        shift = self.shift(worker)
+        return None if shift is None else with_readings(shift, self.shifts.values())
 
     @property
     def known_products(self) -> frozenset[str] | None:
@@ -204,7 +212,7 @@ class Bench:
 
     def moves(self, worker: str | None = None) -> tuple[Move, ...]:
         """What the worker can take up next, best first."""
-        shift = self.shift(worker)
+        shift = self._at_the_car(worker or self.worker)
         return () if shift is None else moves(self.jobs, shift, self.now_us, self.own(worker))
 
     def questions(self, worker: str | None = None) -> tuple[Question, ...]:

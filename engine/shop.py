@@ -35,8 +35,10 @@ from engine.job.revision import Revision, revision_of
 from engine.job.rows import HOUR_US, Row, told
 from engine.job.shift import Shift
 from engine.job.stock import STOCK_EVENTS, Stock, followed, stock
+from engine.job.usual import Step, Usual
 from engine.job.visits import NEVER_CLOSED, Closed
 from engine.store.log import JobSummary, Log
+from engine.store.timed import TimedSteps
 from engine.trouble import Refused
 
 # How much of a UUID must be written; our own judgement.
@@ -157,6 +159,7 @@ class Shop:
             None if rest_place is None else ev.ReadingTaken(air_c=rest_place[0], rh=rest_place[1])
         )
         self._stocked = Stocked()
+        self._timed = TimedSteps(log)
 
     def jobs(self, *, open_only: bool = False) -> list[JobSummary]:
         """The jobs of this cart by number; those whose opening was struck are left out."""
@@ -319,6 +322,11 @@ class Shop:
             raise Refused("That is no path of this computer.") from None
         what = "photo" if file.suffix.lower() in _PHOTOS else "file"
         return Attachment(str(file), sha256, what)
+
+    def usual(self, worker: str, step: Step) -> Usual | None:
+        """What a work step usually takes the worker, over the newest jobs of the log; None if
+        too little was measured. The log is read once; after that only what was touched."""
+        return self._timed.usual(worker, step)
 
     def stock(self) -> Stock:
         """What is left of each product, over all jobs of the log.

@@ -39,6 +39,7 @@ from tui.alarm import Voice
 from tui.awake import Awake
 from tui.driver import terminal_driver
 from tui.keys import keymap
+from tui.screens import second
 from tui.screens.cart import CartScreen
 from tui.screens.run import RunScreen
 from tui.screens.today import TodayScreen
@@ -106,7 +107,9 @@ class CartClock(App[None]):
         bench.asks_new = settings.reminders
         self.outlet = Outlet(bench, shop, settings, bench.log.path.parent / "papers")
         self.shelf = Shelf(bench.log.path.parent / "plans")
-        self.keymap = keymap(settings.keys)
+        # A second worker needs a name of their own in the log.
+        self.helper = settings.helper if settings.helper != bench.worker else ""
+        self.keymap = keymap(settings.keys, helper=bool(self.helper))
         self.picked: Move | None = None
         self.record_of = ""
         self.presses = 0
@@ -140,6 +143,7 @@ class CartClock(App[None]):
         "products": _later("products", "ProductsScreen"),
         "help": _later("help", "HelpScreen"),
         "advice": _later("advice", "AdviceScreen"),
+        "caller": _later("caller", "CallerScreen"),
     }
 
     def on_mount(self) -> None:
@@ -196,9 +200,9 @@ class CartClock(App[None]):
         on, jobs, place = shift, self.bench.jobs, self.shop.rest_place
         return self._once("body", lambda: watch(on, jobs, self.bench.now_us, place))
 
-    def _once(self, what: str, reckoned: Callable[[], T], per_us: int = SECOND_US) -> T:
-        """What is asked for several times in a paint, reckoned once a press and `per_us`."""
-        moment = (self.bench.now_us // per_us, self.bench.log.head.seq)
+    def _once(self, what: str, reckoned: Callable[[], T]) -> T:
+        """What is asked for several times in a paint, reckoned once a press and second."""
+        moment = (self.bench.now_us // SECOND_US, self.bench.log.head.seq)
         known = self._reckoned.get(what)
         if known is None or known[0] != moment:
             self._reckoned[what] = known = (moment, reckoned())
@@ -206,11 +210,8 @@ class CartClock(App[None]):
         return found
 
     def questions(self) -> tuple[Question, ...]:
-        """What only the worker knows about the newest shift.
-
-        They come with what is pressed; time alone brings none within a minute.
-        """
-        return self._once("questions", self.bench.questions, MINUTE_US)
+        """What only the worker knows about the newest shift."""
+        return self._once("questions", self.bench.questions)
 
     def _call_rest(self) -> None:
         """A rest that is due is told once, and what was told is a fact."""
@@ -218,6 +219,7 @@ class CartClock(App[None]):
         if found is not None and found.rest == "due":
             called = ev.RestCalled(found.pace.rule, found.pace.rest_s)
             self.bench.machine([Draft(called)], self.bench.worker)
+        second.call_rest(self)
 
     def _poll(self) -> None:
         """Asks the instrument for a reading, if there is one and it is time."""

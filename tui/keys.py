@@ -121,7 +121,7 @@ KEYS: tuple[Key, ...] = (
     _key("reading", "r", "reading", _SHIFT,
          "Enter air and panel temperature, humidity, sun and air movement.", "read"),
     _key("caller", "c", "caller", _SHIFT,
-         "A customer is here or on the phone: shows what to tell before it counts as other work.",
+         "Show what to tell a caller; there P and H begin the call, W hides names and prices.",
          "call"),
     _key("help", "?", "keys", _EVERYWHERE,
          "Show every key, what it does, and why it cannot be used now."),
@@ -178,29 +178,45 @@ KEYS: tuple[Key, ...] = (
          "Leave the program; the log is on disk and time runs on."),
 )  # fmt: skip
 
+# Only where the settings name a second worker: one of the keys of `next` is theirs then.
+HELPER = _key(
+    "helper", "enter", "helper next", _RUN,
+    "Take up what the helper's line names; what the helper had in hand ends at that instant.",
+    "hlp",
+)  # fmt: skip
 
-def keymap(overrides: Mapping[str, Sequence[str]]) -> tuple[Key, ...]:
+
+def _for_two() -> tuple[Key, ...]:
+    """The registry for two workers at one cart."""
+    first = KEYS[0]
+    left = tuple(name for name in first.keys if name not in HELPER.keys)
+    return (replace(first, keys=left), HELPER, *KEYS[1:])
+
+
+def keymap(overrides: Mapping[str, Sequence[str]], helper: bool = False) -> tuple[Key, ...]:
     """The registry with other keys for some ids.
 
     Args:
+        helper: True if a second worker has a key of their own.
         overrides: id to keys, each a Textual key name or the character itself; a letter stands
             for both its cases. `minutes` takes ten keys, for 0 to 9 minutes, and no letters.
 
     Returns:
-        Every `Key`, in the order of `KEYS`.
+        Every `Key`, in the order of `KEYS`; `HELPER` behind the first.
 
     Raises:
         ValueError: an unknown id or key, no keys at all, or a key with two meanings on one
             screen; the text is a sentence for the worker.
     """
-    ids = [key.id for key in KEYS]
+    known = _for_two() if helper else KEYS
+    ids = [key.id for key in known]
     for id in overrides:
         if id not in ids:
             near = difflib.get_close_matches(id, ids, n=1)
             raise ValueError(f"Nothing is called {id!r}" + (f"; {near[0]!r}?" if near else "."))
     keys = tuple(
         replace(key, keys=_rebound(key.id, overrides[key.id])) if key.id in overrides else key
-        for key in KEYS
+        for key in known
     )
     for screen in SCREENS:
         _refuse_clashes(keys, screen)

@@ -24,6 +24,7 @@ from engine.job.moves import Move
 from engine.job.rows import MINUTE_US
 from engine.job.section import SECOND_US, Window, work_of
 from engine.job.shift import Break, Free, Hands, Other, Shift
+from engine.job.usual import UsualOf, against, no_usual, on_it_us, place_in_stage
 from engine.job.vehicle import set_up_notice
 from engine.job.watch import Watch, body_notices, body_remarks, rest_minutes
 from engine.job.wet import rain_sentences
@@ -145,35 +146,54 @@ def film_face(film: Film, now_us: int, hot: bool = False) -> Face:
     return Face(work.say.upper(), closes, film.where, under, "ready", key)
 
 
-def _hands_face(jobs: Mapping[str, Job], hands: Hands, now_us: int) -> Face:
+def hands_face(
+    jobs: Mapping[str, Job],
+    shift: Shift,
+    now_us: int,
+    usual: UsualOf = no_usual,
+    rest: str = "",
+) -> Face | None:
+    """The time on what is in hand against the worker's usual; None if nothing is in hand.
+
+    rest: when the next rest is due, in few words; "" if nothing is known.
+    """
+    hands = shift.doing
+    if not isinstance(hands, Hands):
+        return None
     job = jobs[hands.job]
     stage = job.stage(hands.stage)
-    work = work_of(stage, hands.turn)
-    begun_us = min(
-        (job.sections[hands.stage, name].first_us or now_us for name in hands.sections),
-        default=now_us,
-    )
-    there = job.of(hands.stage)
-    done = sum(section.over for section in there)
-    planned = work.minutes * (1 if work.over == "all" else len(hands.sections))
-    under = f"planned {clock_text(planned * 60)}" if planned else "no time planned"
-    if len(there) > 1:
-        under += f", {done} of {len(there)} done"
+    word, seconds = against(stage, hands, usual)
+    said = f"{word} {clock_text(seconds)}" if seconds else "no time planned"
+    under = [said, place_in_stage(job, hands), rest]
     return Face(
-        work.say.upper(),
-        span_text(now_us - begun_us),
+        work_of(stage, hands.turn).say.upper(),
+        span_text(on_it_us(job, hands, shift, now_us)),
         place_text(job, hands.stage, hands.sections),
-        under,
+        ", ".join(part for part in under if part),
         "plain",
         f"hands/{hands.job}/{hands.stage}/{hands.sections}/{hands.turn}",
     )
 
 
-def _doing_face(jobs: Mapping[str, Job], shift: Shift, now_us: int) -> Face | None:
+def rest_text(watch: Watch | None) -> str:
+    """When the next rest is due, in few words; "" if none is within the hour."""
+    if watch is None or watch.pace.left_s is None or watch.rest == "overruled":
+        return ""
+    minutes = watch.pace.left_s // 60
+    return f"rest in {minutes} min" if minutes else "rest is due"
+
+
+def _doing_face(
+    jobs: Mapping[str, Job],
+    shift: Shift,
+    now_us: int,
+    usual: UsualOf = no_usual,
+    rest: str = "",
+) -> Face | None:
     spent_us = now_us - shift.since_us
     match shift.doing:
-        case Hands() as hands:
-            return _hands_face(jobs, hands, now_us)
+        case Hands():
+            return hands_face(jobs, shift, now_us, usual, rest)
         case Break(what, planned_s):
             key = f"break/{shift.since_us}"
             if planned_s is None:
@@ -279,6 +299,7 @@ def glance(
     watch: Watch | None = None,
     news: Sequence[str] = (),
     own: Own = NO_OWN,
+    usual: UsualOf = no_usual,
 ) -> Glance:
     """One look at the cart.
 
@@ -290,6 +311,7 @@ def glance(
         watch: how the worker fares; None off the clock.
         news: sentences from outside the log, told before the questions.
         own: the worker's watched sections, by product.
+        usual: what a step usually takes the worker.
     """
     hot = keep_wet(shift, now_us) != ""
     open_films = films(jobs, now_us)
@@ -298,7 +320,7 @@ def glance(
     if shift is None or not on:
         faces.append(Face("OFF THE CLOCK", "", "", "", "off", "off"))
     else:
-        doing = _doing_face(jobs, shift, now_us)
+        doing = _doing_face(jobs, shift, now_us, usual, rest_text(watch))
         if doing is not None:
             faces.append(doing)
     shown = open_films[: 2 - len(faces)]

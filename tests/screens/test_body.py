@@ -14,7 +14,7 @@ from engine.job.shift import Break, Hands
 from engine.job.signs import EMERGENCY_TITLE, NEVER_CALLS, STOP_TITLE
 from engine.store.settings import Settings
 from tests.kit.plans import COAT, WIPE
-from tests.kit.stage import Play, compare_both, played, whole
+from tests.kit.stage import Play, compare_sizes, played, whole
 
 HOUR, MINUTE = 3600, 60
 # Moderate work in a closed garage at 33 C and 40 % RH: over the alert limit, under the resting
@@ -55,7 +55,7 @@ async def test_a_rest_is_called_once_and_fills_the_screen(tmp_path: Path) -> Non
         assert len([k for k in play.kinds if k == "RestCalled"]) == 1
         # The drink that is due may ring; the rest does not ring again.
         assert play.app.bells - bells <= 1
-        await compare_both("run_rest_now", play)
+        await compare_sizes("run_rest_now", play)
 
 
 async def test_space_takes_the_rest_at_its_length_and_goes_back_to_work(tmp_path: Path) -> None:
@@ -240,7 +240,7 @@ async def test_a_sign_is_written_and_answered_full_screen(
         assert play.kinds[-1] == "FeltUnwell"
         assert play.called == "advice"
         assert title in play.text
-        await compare_both("advice_emergency" if not downs else "advice_stop", play)
+        await compare_sizes("advice_emergency" if not downs else "advice_stop", play)
         await play.press("esc")
         assert play.called == "run"
         await play.wind(1)
@@ -285,7 +285,7 @@ async def test_a_check_in_gets_louder_and_fills_the_screen(tmp_path: Path) -> No
         assert rings[0] >= 1 and rings[-1] >= 10
         assert play.glance.faces[0].word == "CHECK IN"
         assert whole(play) == []
-        await compare_both("run_check_in", play)
+        await compare_sizes("run_check_in", play)
         await play.press("j")
         # The agreed period is offered first.
         assert play.spoken[0] == "I am well; next in 15 min"

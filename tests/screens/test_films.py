@@ -13,7 +13,7 @@ from engine.job import events as ev
 from engine.job import rules
 from engine.job.film_advice import CUT, WATCH
 from tests.kit.films import HOT, coat
-from tests.kit.stage import Play, compare_both, played, whole
+from tests.kit.stage import Play, compare_sizes, played, whole
 
 STAGE = replace(coat(sections=("bonnet left", "bonnet right", "roof"), minutes=1.5), order="wave")
 
@@ -37,7 +37,7 @@ async def test_a_film_is_looked_at_and_seen(tmp_path: Path) -> None:
         await play.wind(17)
         assert "LOOK" in play.text and "expect 0:14, off by 0:50, closes 4:08" in play.text
         assert play.app.bells == bells + 1
-        await compare_both("film_look", play)
+        await compare_sizes("film_look", play)
         assert WATCH in play.glance.notices
         await play.press("w")
         assert play.notice == "bonnet left: 22 s seen and learned from."

@@ -15,7 +15,7 @@ from engine.job import events as ev
 from engine.job import rules
 from engine.job.plan import Condition
 from tests.kit.plans import GATED, WIPE
-from tests.kit.stage import HOME, SMALL, START_US, Play, compare_both, played, whole
+from tests.kit.stage import HOME, SMALL, START_US, Play, compare_sizes, played, whole
 from tui.screens import gate_lists
 from tui.screens.run import RunScreen
 
@@ -53,7 +53,7 @@ async def test_the_question_survives_a_restart_and_the_reason_stands_in_the_reco
         assert play.spoken[:3] == [
             "no, leave it as it is", "no, take a reading first", "no, type today's low and high",
         ]  # fmt: skip
-        await compare_both("ask_coat_gate", play)
+        await compare_sizes("ask_coat_gate", play)
         await play.press("space")
         assert play.notice == "Left as it was."
         assert play.kinds == before

@@ -11,11 +11,11 @@ import pytest
 
 from engine.store.settings import Settings
 from tests.kit.plans import COAT
-from tests.kit.stage import HOME, SMALL, Play, compare, played, whole
+from tests.kit.stage import HOME, LARGE, SMALL, Play, compare, played, whole
 from tui.keys import KEYS, SCREENS, on_screen
 from tui.screens.help import HelpScreen
 
-SIZES = pytest.mark.parametrize("size", [HOME, SMALL], ids=["80x24", "40x12"])
+SIZES = pytest.mark.parametrize("size", [HOME, SMALL, LARGE], ids=["80x24", "40x12", "120x40"])
 
 
 def lines(play: Play) -> list[str]:

@@ -15,8 +15,18 @@ from engine.job import events as ev
 from engine.job import rules
 from engine.job.shift import Break, Other
 from engine.store.settings import Settings
-from tests.kit.plans import COAT, POLISH, WIPE, opening
-from tests.kit.stage import HOME, SMALL, START_US, Play, compare, compare_both, played, whole
+from tests.kit.plans import COAT, POLISH, WIPE
+from tests.kit.stage import (
+    HOME,
+    LARGE,
+    SMALL,
+    START_US,
+    Play,
+    compare,
+    compare_sizes,
+    played,
+    whole,
+)
 
 # Letter, words of the title, a word of a line; with a window running and a section done.
 LISTS = {
@@ -25,7 +35,6 @@ LISTS = {
     "reading": ("r", "Reading", "humidity"),
     "drink": ("k", "Drink", "a bottle, 500 ml"),
     "note": ("n", "Note", "for the customer too"),
-    "caller": ("c", "bottle green estate: done: Wipe. Now Coat.", "customer is here"),
     "amount": ("a", "Used so far", "Coating"),
     "skip": ("s", "Leave out", "no time"),
     "redo": ("d", "Do again from the first step", "whole car (Wipe), done"),
@@ -53,7 +62,7 @@ async def test_a_list_opens_by_its_letter_and_esc_writes_nothing(tmp_path: Path)
         await midway(play)
         before = play.kinds
         # One app for all of them: what one list leaves behind would show in the next golden.
-        for size in (HOME, SMALL):
+        for size in (HOME, SMALL, LARGE):
             await play.resize(size)
             for name, (letter, title, word) in LISTS.items():
                 await play.press("esc", letter)
@@ -135,23 +144,6 @@ async def test_other_work_is_for_the_job_in_view(tmp_path: Path) -> None:
         assert play.bench.rows[-1].event == ev.OtherWorkStarted("fetching", job)
         await play.press("space")
         assert play.kinds[-2:] == ["OtherWorkEnded", "WorkStarted"]
-
-
-async def test_a_caller_hears_how_far_it_is_and_counts(tmp_path: Path) -> None:
-    promised = ev.JobOpened(
-        opening(WIPE, COAT).plan, "", 1, "van", promised_us=START_US + 7_200_000_000, price="640.00"
-    )
-    async with played(tmp_path, promised) as play:
-        await play.press("c")
-        assert play.sheet.title == (
-            "van: Now Wipe, then Coat. Promised Mon 21 Sep 2026 16:13. Agreed 640.00 EUR."
-        )
-        assert "OtherWorkStarted" not in play.kinds
-        await play.press("p")
-        assert play.bench.rows[-1].event == ev.OtherWorkStarted("phone", play.bench.rows[0].job)
-        await play.press("c", "h")
-        assert play.kinds[-2:] == ["OtherWorkEnded", "OtherWorkStarted"]
-        assert "CUSTOMER" in play.text
 
 
 # Readings and drinks.
@@ -552,7 +544,7 @@ async def test_an_ask_is_answered_no_yes_and_after_a_restart(tmp_path: Path, rul
         assert play.sheet.title.startswith(sentence)
         assert play.bench.log.asked() is not None
         assert play.spoken[0] == "no, leave it as it is"
-        await compare_both(f"ask_{rule_id}", play)
+        await compare_sizes(f"ask_{rule_id}", play)
         await play.press("space")
         assert play.notice == "Left as it was."
         assert play.kinds == before

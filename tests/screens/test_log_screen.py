@@ -10,7 +10,7 @@ from pathlib import Path
 from engine.job import events as ev
 from engine.job import rules
 from tests.kit.plans import COAT, POLISH, WIPE
-from tests.kit.stage import SMALL, Play, compare_both, played
+from tests.kit.stage import SMALL, Play, compare_sizes, played
 from tui.keys import KEYS, on_screen
 from tui.screens.log import LogScreen
 
@@ -56,9 +56,9 @@ async def test_every_press_is_there_newest_first(tmp_path: Path) -> None:
         assert lines(play)[0].startswith("21.09 14:19:50  finished: apply bonnet left (Coat, ")
         assert lines(play)[-1].endswith("job 1 opened: bottle green estate")
         assert "Log   6 presses, newest first" in play.lines[0]
-        await compare_both("log", play)
+        await compare_sizes("log", play)
         await play.press("space")
-        await compare_both("log_correct", play)
+        await compare_sizes("log_correct", play)
         before = play.kinds
         await play.press("esc")
         assert not play.sheet.is_open

@@ -11,7 +11,7 @@ from engine.job.events import JobOpened
 from engine.job.plan import Plan, Product, Stage, Use, Work
 from engine.job.shift import Other
 from tests.kit.plans import opening
-from tests.kit.stage import HOME, SMALL, compare, played, whole
+from tests.kit.stage import HOME, LARGE, SMALL, compare, played, whole
 
 LONG = "Shampoo with a name that is far too long for any line of it"
 WASH = Stage(
@@ -37,7 +37,7 @@ async def test_m_shows_the_recipe_and_esc_writes_nothing(tmp_path: Path) -> None
         assert "for 6 sections: 9000 ml: 18 ml Shampoo, 8982 ml water; product into water" in text
         assert "500 parts water + 1 part product = 501 parts" in text
         assert "Sealant" not in text
-        for size in (HOME, SMALL):
+        for size in (HOME, SMALL, LARGE):
             await play.press("esc")
             await play.resize(size)
             await play.press("m")

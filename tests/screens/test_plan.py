@@ -10,7 +10,7 @@ from pathlib import Path
 from engine.job import events as ev
 from engine.job.shift import Hands
 from tests.kit.plans import COAT, FALLOUT, POLISH, WIPE
-from tests.kit.stage import Play, compare_both, played
+from tests.kit.stage import Play, compare_sizes, played
 from tui.keys import KEYS, on_screen
 from tui.screens.plan import PlanScreen
 
@@ -58,10 +58,10 @@ async def test_every_section_says_its_state(tmp_path: Path) -> None:
             "   [>] bonnet right   in hand, apply, layer 1",
             "   [ ] roof   todo, apply, layer 1",
         ]
-        await compare_both("plan", play)
+        await compare_sizes("plan", play)
         before = play.kinds
         await play.press("space")
-        await compare_both("plan_choose", play)
+        await compare_sizes("plan_choose", play)
         await play.press("esc", "esc")
         assert play.called == "run"
         assert play.kinds == before

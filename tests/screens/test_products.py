@@ -16,7 +16,7 @@ from engine.job.events import JobOpened
 from engine.job.plan import Plan, Product
 from engine.store.settings import Settings
 from tests.kit.plans import COAT, FALLOUT, WIPE
-from tests.kit.stage import HOME, SMALL, Play, compare_both, played, whole
+from tests.kit.stage import HOME, SMALL, Play, compare_sizes, played, whole
 from tui.keys import KEYS, SCREENS, on_screen
 from tui.screens.products import ProductsScreen
 
@@ -84,12 +84,12 @@ async def test_the_screen_in_the_middle_of_a_job(tmp_path: Path) -> None:
             "Wax of another plan     not weighed",
         ]
         assert "Products   bottle green estate   0.10 EUR so far" in play.lines[0]
-        await compare_both("products", play)
+        await compare_sizes("products", play)
         await play.press("space")
         assert play.sheet.title == (
             "Iron fallout remover: 794.5 ml, lot A17, to 2027-03-31, this job 60 ml, 0.10 EUR"
         )
-        await compare_both("products_choose", play)
+        await compare_sizes("products_choose", play)
 
 
 async def test_an_empty_log_says_where_products_come_from(tmp_path: Path) -> None:
@@ -363,7 +363,7 @@ async def test_the_data_sheet_is_read(tmp_path: Path) -> None:
                      "10 parts water + 1 part product = 11 parts", "full pack: 1000 ml, 18.50",
                      "dwell (Fallout): opens 2:00, due 3:00, closes 5:00"):  # fmt: skip
             assert part in text
-        await compare_both("products_sheet", play)
+        await compare_sizes("products_sheet", play)
         await play.press("space")
         assert not play.sheet.is_open
         assert play.kinds == before

@@ -12,7 +12,7 @@ from engine.job.events import JobOpened
 from engine.job.plan import Plan, Product, Stage, Use, Work
 from engine.store.settings import Settings
 from tests.kit.plans import opening
-from tests.kit.stage import HOME, SMALL, Play, compare, played, whole
+from tests.kit.stage import HOME, LARGE, SMALL, Play, compare, played, whole
 from tui.screens.reminder_lists import open_reminders
 
 ACID = Product("acid", "Wheel acid", family="fluoride", hazards=("Danger", "H314"))
@@ -53,7 +53,7 @@ async def test_the_page_is_read_and_the_work_goes_on(tmp_path: Path) -> None:
         assert went == []
         await play.press("down", "down", "space")
         assert went == ["on"]
-        for size in (HOME, SMALL):
+        for size in (HOME, SMALL, LARGE):
             await play.resize(size)
             await opened(play)
             assert whole(play) == []

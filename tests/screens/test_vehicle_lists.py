@@ -17,7 +17,7 @@ from engine.job.body import body_sections
 from engine.job.plan import Stage, Work
 from engine.job.vehicle import vehicle_record
 from tests.kit.plans import WIPE
-from tests.kit.stage import HOME, SMALL, Play, compare_both, played, whole
+from tests.kit.stage import HOME, SMALL, Play, compare_sizes, played, whole
 
 SECTIONS, PANELS = body_sections("estate", {"bonnet": 2})
 POLISH = Stage("Polish", SECTIONS, (Work("polish", 10.0, tool="polisher"),), panels=PANELS)
@@ -47,7 +47,7 @@ async def test_the_list_opens_by_its_letter_and_esc_writes_nothing(tmp_path: Pat
         rows = list(play.bench.rows)
         await play.press("v")
         assert play.sheet.title == "Vehicle: bottle green estate"
-        await compare_both("list_vehicle", play)
+        await compare_sizes("list_vehicle", play)
         for letter in "odtgaps":
             await play.press("esc", "v", letter)
             assert play.sheet.is_open, letter

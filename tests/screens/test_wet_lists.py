@@ -15,7 +15,7 @@ from engine.job import events as ev
 from engine.job import rules
 from engine.job.plan import Check, Cure, HighSpot, Plan, Product, Stage, Use, Work
 from tests.kit.plans import WIPE, opening
-from tests.kit.stage import START_US, Play, compare_both, played, whole
+from tests.kit.stage import START_US, Play, compare_sizes, played, whole
 from tui.screens.today import TodayScreen
 
 TOWEL = "Dry it with a soft towel at once."
@@ -101,11 +101,11 @@ async def test_fine_is_one_press_for_what_the_look_covers(tmp_path: Path) -> Non
             "light over bonnet",
             "light over roof",
         ]
-        await compare_both("list_look", play)
+        await compare_sizes("list_look", play)
         await pick(play, "bonnet")
         assert play.spoken[0] == "fine, bonnet"
         assert play.spoken[1].startswith("high spot on bonnet left, laid 2")
-        await compare_both("list_look_bonnet", play)
+        await compare_sizes("list_look_bonnet", play)
         await play.press("esc", "z", "esc")
         assert play.kinds == before
         await play.press("z", "space", "f")
@@ -218,7 +218,7 @@ async def test_water_says_what_it_would_mark_and_marks_it_on_the_pick(tmp_path: 
             "only bonnet right, dry at 17:18 (Coat, laid 12 min ago)",
             "only roof, dry at 17:20 (Coat, laid 10 min ago)",
         ]
-        await compare_both("list_water", play)
+        await compare_sizes("list_water", play)
         await play.press("down", "up", "esc")
         assert play.kinds == before
         await play.press("y", "space")
@@ -348,7 +348,7 @@ async def test_today_shows_the_queue(tmp_path: Path) -> None:
             "    Coat: light over roof from 14:40 to 14:59",
             "    Coat: leave alone until Tue 22 Sep 2026 14:20, cold: air 12 C at 14:13",
         ]
-        await compare_both("today_queue", play)
+        await compare_sizes("today_queue", play)
         await play.press("u", "i", "o")
     # The reading of yesterday still decides.
     clock.wind(14 * 3600)

@@ -5,16 +5,35 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any, ClassVar
 
+from rich.cells import cell_len
 from textual.app import ComposeResult
 from textual.containers import Horizontal
 
-from engine.job.glance import most_urgent
+from engine.job.glance import Face, most_urgent
 from engine.trouble import Asks, Refused, StoreFault
 from tui.screens.cart import LOW, NARROW, CartScreen
 from tui.widgets.keyrow import KeyRow
-from tui.widgets.plain import Plain
+from tui.widgets.plain import Plain, clean, cropped
 from tui.widgets.rows import Rows
 from tui.widgets.sheet import Sheet
+
+
+def head_clock(face: Face, width: int, named: bool = True) -> str:
+    """The clock that hurts first, for the end of a head line: its digits always, then its word,
+    then its place, in no more than two thirds of the line.
+
+    Args:
+        width: columns of the screen.
+        named: False leaves the place out.
+    """
+    if face.field == "off":
+        return ""
+    where, word = clean(face.where), clean(face.word.lower())
+    most = max(0, 2 * width // 3 - cell_len(face.clock) - 1)
+    said = f"{where}: {word}" if where and named and width >= NARROW else word
+    if cell_len(said) > most:
+        said = cropped(word, most)
+    return f"{said} {face.clock}"
 
 
 class ListingScreen(CartScreen):
@@ -57,9 +76,8 @@ class ListingScreen(CartScreen):
             rows.show(lines, self.at)
         self.query_one("#head", Plain).show(self.heading())
         face = most_urgent(self.cart.run_screen.look().faces)[0]
-        where = f"{face.where}: " if face.where and self.app.size.width >= NARROW else ""
         clock = self.query_one("#on-clock", Plain)
-        clock.show(f"{where}{face.word.lower()} {face.clock}" if face.field != "off" else "")
+        clock.show(head_clock(face, self.app.size.width))
         for field in ("wait", "ready", "late"):
             clock.set_class(face.field == field, field)
         # A list on a small screen takes the room of the answer.

@@ -10,7 +10,7 @@ from msgspec import Struct
 from engine.bench import Bench, Told
 from engine.job import events as ev
 from engine.job import rules
-from engine.job.dates import local, spoken
+from engine.job.dates import local
 from engine.job.events import BreakKind, OtherKind
 from engine.job.glance import running
 from engine.job.job import Job
@@ -36,6 +36,7 @@ class Asked(Struct, frozen=True):
         move, job: what it was pressed on.
         over: reasons given already.
         at_us: job time the press speaks of; 0 for the moment in which it is answered.
+        worker: who pressed; "" for the first worker.
     """
 
     rule_id: str
@@ -45,6 +46,7 @@ class Asked(Struct, frozen=True):
     job: str = ""
     over: dict[str, str] = {}
     at_us: int = 0
+    worker: str = ""
 
 
 def guarded(screen: RunScreen, do: Callable[[], Any]) -> Callable[[], None]:
@@ -205,34 +207,6 @@ def open_other(screen: RunScreen) -> None:
 
         lines.append(Line(what, guarded(screen, take), hot=hot if hot != "f" else ""))
     screen.sheet.open("Other work", [*lines, *toggle.lines()])
-
-
-def open_caller(screen: RunScreen) -> None:
-    """What to tell somebody who asks how far it is, and what that time was."""
-    bench = screen.cart.bench
-    job = job_in_view(bench, screen.chosen)
-    if job is None or job.opened is None:
-        title = "No job is open."
-    else:
-        title = f"{job.opened.vehicle}: {progress(job)}"
-        if job.opened.promised_us is not None:
-            title += f" Promised {spoken(job.opened.promised_us, job.opened.zone)}."
-        if job.opened.price is not None:
-            title += f" Agreed {job.opened.price} {screen.cart.settings.currency}."
-    toggle = Toggle(bench)
-
-    def begin(what: OtherKind) -> Callable[[], None]:
-        whose = "" if job is None else job.id
-        return guarded(
-            screen, lambda: screen.cart.write(rules.start_other, what, whose, toggle.finish)
-        )
-
-    lines = [
-        Line("on the phone: counts from now", begin("phone"), hot="p"),
-        Line("customer is here: counts from now", begin("customer"), hot="h"),
-        *toggle.lines(),
-    ]
-    screen.sheet.open(title, lines)
 
 
 def progress(job: Job) -> str:

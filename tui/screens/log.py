@@ -9,6 +9,7 @@ from engine.job.dates import local
 from engine.job.rows import MINUTE_US, Row, standing, told
 from engine.job.words import row_text
 from engine.trouble import Refused
+from tui.screens import second
 from tui.screens.listing import ListingScreen
 from tui.widgets.sheet import Line
 from tui.widgets.values import Number
@@ -91,6 +92,7 @@ class LogScreen(ListingScreen):
                 Line("it never happened: strike it", lambda: self._strike(press)),
                 Line(ago.text, self.guarded(move), turn=ago.turn, type=ago.type),
             ]
+        lines += second.undo_lines(self)
         said = "; ".join(row_text(row, bench.jobs) for row in rows)
         self.sheet.open(said, lines, "left, right or digits: minutes   space: take it   esc: back")
 

@@ -16,7 +16,6 @@ from engine.job.glance import Glance, glance, most_urgent
 from engine.job.moves import Move
 from engine.job.rows import MINUTE_US
 from engine.job.watch import climate_lines, drink_text, pace_line, short_pace_line
-from engine.job.words import move_text
 from engine.trouble import Asks, Refused, StoreFault
 from tui.screens import (
     body_lists,
@@ -25,6 +24,8 @@ from tui.screens import (
     job_lists,
     lists,
     mix_lists,
+    room,
+    second,
     vehicle_lists,
     wet_lists,
 )
@@ -53,9 +54,10 @@ class RunScreen(CartScreen):
     """The screen of the day."""
 
     called: ClassVar[str] = "run"
-    advancing: ClassVar[frozenset[str]] = frozenset({"next", "undo", "seen"})
+    advancing: ClassVar[frozenset[str]] = frozenset({"next", "undo", "seen", "helper"})
     _ago = ""
     _named: Move | None = None
+    _named_second: Move | None = None
     _asks = 0
 
     def compose(self) -> ComposeResult:
@@ -66,14 +68,18 @@ class RunScreen(CartScreen):
         with Horizontal(classes="faces"):
             yield Face(id="face-0")
             yield Face(id="face-1")
-        yield Plain("", id="next")
+        with Horizontal(id="taking"):
+            yield Plain("", id="next")
+            yield Plain("", id="of", classes="right")
+        yield Plain("", id="second")
         yield Plain("", id="moves")
         with Horizontal(id="pace"):
             yield Plain("", id="pace-left")
             yield Plain("", id="pace-drink", classes="right")
         yield Plain("", id="climate")
-        yield Plain("", id="windows", fold=True)
+        yield Plain("", id="windows")
         yield Sheet(self.cart.counts)
+        yield Plain("", id="notices")
         yield Plain("", id="notice", fold=True)
         yield KeyRow()
 
@@ -108,7 +114,7 @@ class RunScreen(CartScreen):
         bench = self.cart.bench
         # Reckoned once for a repaint: the greying of the keys asks for it too.
         self._asks = self.open_questions
-        news = [*self.cart.stock_notices]
+        news = [*second.notices(self.cart, second.body(self.cart)), *self.cart.stock_notices]
         if self.cart.instrument_trouble:
             news.insert(0, self.cart.instrument_trouble)
         seen = glance(
@@ -120,6 +126,7 @@ class RunScreen(CartScreen):
             self.cart.body(),
             self.cart.with_laptop(news),
             bench.own(),
+            partial(self.cart.shop.usual, bench.worker),
         )
         self.cart.entitle(seen.faces)
         return seen
@@ -130,6 +137,8 @@ class RunScreen(CartScreen):
         narrow, low = self.app.size.width < NARROW, self.app.size.height < LOW
         # Where one clock has room it is the one that hurts first.
         faces = most_urgent(seen.faces) if narrow else list(seen.faces)
+        beside = None if narrow else second.face(self.cart, seen.faces)
+        faces += [] if beside is None else [beside]
         self.query_one("#face-0", Face).show(faces[0])
         self.query_one("#face-1", Face).show(faces[1] if len(faces) > 1 and not narrow else None)
         head = seen.place or seen.head if narrow else f"{seen.head}   {seen.place}"
@@ -138,39 +147,74 @@ class RunScreen(CartScreen):
         self.query_one("#on-clock", Plain).show(seen.on_the_clock if narrow else on)
         ago = f"  {self._ago} min ago" if self._ago else ""
         self.query_one("#next", Plain).show(f"SPACE{ago}  {seen.next_line}")
+        self._named_second = second.next_move(self.cart, second.body(self.cart))
+        helps = self.query_one("#second", Plain)
+        helps.show(second.line_text(self.cart, self._named_second, self._ago))
+        helps.display = bool(helps.text) and not self.sheet.is_open
         moves = self.cart.moves
         at = self.cart.place(moves)
         self._named = moves[at] if moves else None
-        others = [move_text(m, self.cart.bench.jobs) for m in moves[at + 1 : at + 3]]
-        then = f"   then {', '.join(others)}" if others else ""
-        self.query_one("#moves", Plain).show(f"up, down: {at + 1} of {len(moves)}{then}")
+        width, height = self.app.size
+        bench = self.cart.bench
+        behind = room.move_lines(moves, at, bench.jobs, bench.now_us, height)
+        self.query_one("#moves", Plain).show("\n".join(behind))
         hidden = [f"{f.where}: {f.word.lower()} {f.clock}" for f in faces[1:]] if narrow else []
         lines = [*hidden, *seen.windows]
         windows = self.query_one("#windows", Plain)
         windows.display = bool(lines) and not self.sheet.is_open
-        windows.show("   ".join(lines))
-        self.query_one("#moves", Plain).display = bool(moves) and not (
-            narrow or low or self.sheet.is_open
-        )
+        windows.show("\n".join(room.window_lines(lines, width - 2, height)))
+        roomy = height >= room.ROOMY
+        # The line that answers has two rows, so that the digits stay where they are.
+        self.set_class(not (low or self.sheet.is_open), "steady")
+        self.set_class(roomy, "roomy")
         self.set_class(low, "low")
         self.set_class(low and windows.display, "crowded")
         self._paint_heat(narrow, low)
+        # Of the lines around the clock these go first: the large word needs their rows.
+        climate = self.query_one("#climate", Plain)
+        climate.display = climate.display and (roomy or not windows.display)
+        crowded = not roomy and (windows.display or helps.display or climate.display)
+        listed = bool(moves) and not (narrow or low or crowded or self.sheet.is_open)
+        self.query_one("#moves", Plain).display = listed
+        of = self.query_one("#of", Plain)
+        of.display = bool(moves) and crowded and not (narrow or low)
+        of.show(f"up, down: {at + 1} of {len(moves)}")
+        news = room.notice_lines(seen.notices, width - 2) if roomy else []
+        at_once = self.query_one("#notices", Plain)
+        at_once.display = bool(news) and not self.sheet.is_open
+        at_once.show("\n".join(news))
+        # A small screen has one line for what the helper takes up and what is to be said.
+        answers = not self.said_long_ago or (bool(seen.notices) and self._turn % 2 == 1)
+        if low and windows.display and helps.display:
+            helps.display = not answers
         # A list on a small screen takes the room of everything but the clock.
-        for selector in ("#next", "#notice", "KeyRow"):
+        for selector in ("#taking", "#notice", "KeyRow"):
             self.query_one(selector).display = not (low and self.sheet.is_open)
         notice = self.query_one("#notice", Plain)
+        notice.display &= not (low and windows.display and helps.display)
         # A film to be watched may be ready before the last answer would have made room.
-        if WATCH in seen.notices and self.cart.bench.now_us - self._said_us > WATCH_US:
+        if (
+            not roomy
+            and WATCH in seen.notices
+            and self.cart.bench.now_us - self._said_us > WATCH_US
+        ):
             notice.show(WATCH)
+        elif self.said_long_ago and roomy:
+            notice.show("")
         elif self.said_long_ago and (seen.notices or low):
             notice.show(self._notice(seen.notices))
         super().paint()
+
+    @property
+    def _turn(self) -> int:
+        """Counts up while what is to be said takes turns."""
+        return self.cart.bench.now_us // NOTICE_US
 
     def _notice(self, notices: tuple[str, ...]) -> str:
         """The most urgent notice; the others take turns with it, so that each is read."""
         if len(notices) < 2:
             return "".join(notices)
-        turn = self.cart.bench.now_us // NOTICE_US
+        turn = self._turn
         at = 0 if turn % 2 == 0 else 1 + turn // 2 % (len(notices) - 1)
         said = f"{notices[at]} ({at + 1} of {len(notices)})"
         # The count is left out where it would take a line of its own.
@@ -197,6 +241,9 @@ class RunScreen(CartScreen):
         found: dict[str, str] = {}
         shift = bench.shift()
         found |= wet_lists.reasons(bench)
+        if self.cart.helper:
+            why = second.reason(self.cart, self._named_second)
+            found |= {"helper": why} if why else {}
         if not bench.rows:
             found["undo"] = "There is nothing to take back."
         if not self._asks:
@@ -241,18 +288,31 @@ class RunScreen(CartScreen):
         self._ago = ""
         self.take_up(move, {}, ago_us)
 
-    def take_up(self, move: Move, over: dict[str, str], ago_us: int = 0) -> None:
-        """Takes up a move; a question opens a list."""
+    def press_helper(self) -> None:
+        """The helper takes up what the helper's line named."""
+        ago_us, self._ago = int(self._ago or 0) * MINUTE_US, ""
+        if self._named_second is not None:
+            self.take_up(self._named_second, {}, ago_us, self.cart.helper)
+
+    def take_up(self, move: Move, over: dict[str, str], ago_us: int = 0, worker: str = "") -> None:
+        """Takes up a move, for the first worker if no other is named; a question opens a list."""
         bench = self.cart.bench
-        watch = self.cart.body()
+        watch = second.body(self.cart) if worker else self.cart.body()
         # What was taken up before the rest was called overrules nothing.
         called = watch is not None and watch.rest_now and not ago_us
         try:
-            told = bench.do_as(bench.worker, ago_us, rules.take_up, move, over, rest_called=called)
-            self.cart.told(told)
+            told = bench.do_as(
+                worker or bench.worker, ago_us, rules.take_up, move, over, rest_called=called
+            )
+            if worker:
+                second.tell(self.cart, told)
+            else:
+                self.cart.told(told)
         except Asks as asks:
             at_us = bench.now_us - ago_us if ago_us else 0
-            asked = lists.Asked(asks.rule_id, str(asks), "take up", move=move, at_us=at_us)
+            asked = lists.Asked(
+                asks.rule_id, str(asks), "take up", move=move, at_us=at_us, worker=worker
+            )
             # A press may raise two questions; the reason for the first stands with the second.
             self.ask(msgspec.structs.replace(asked, over=over))
 
@@ -331,7 +391,7 @@ class RunScreen(CartScreen):
 
     def press_caller(self) -> None:
         """What to tell a caller."""
-        lists.open_caller(self)
+        self.cart.show("caller")
 
     def press_note(self) -> None:
         """A note."""
@@ -374,8 +434,11 @@ class RunScreen(CartScreen):
         wet_lists.open_water(self)
 
     def press_clock(self) -> None:
-        """Clocks on or off."""
-        clock_lists.open_clock(self)
+        """Clocks on or off; with a helper the list asks who."""
+        if self.cart.helper:
+            second.open_who(self)
+        else:
+            clock_lists.open_clock(self)
 
     def press_answer(self) -> None:
         """The questions about today."""
@@ -412,12 +475,19 @@ class RunScreen(CartScreen):
     def _again(self, asked: lists.Asked, over: dict[str, str]) -> None:
         if asked.press == "take up" and asked.move is not None:
             ago_us = self.cart.bench.now_us - asked.at_us if asked.at_us else 0
-            self.take_up(asked.move, over, ago_us)
+            self.take_up(asked.move, over, ago_us, asked.worker)
             return
         try:
-            if asked.press == "clock off":
+            if asked.press == "clock off" and asked.worker:
+                second.tell(
+                    self.cart, self.cart.bench.do_as(asked.worker, 0, rules.clock_off, over)
+                )
+            elif asked.press == "clock off":
                 self.cart.write(rules.clock_off, over)
             else:
                 self.cart.write(rules.close_job, asked.job, over)
         except Asks as asks:
-            self.ask(lists.Asked(asks.rule_id, str(asks), asked.press, asked.move, asked.job, over))
+            again = msgspec.structs.replace(
+                asked, rule_id=asks.rule_id, sentence=str(asks), over=over
+            )
+            self.ask(again)

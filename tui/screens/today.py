@@ -9,7 +9,7 @@ from typing import ClassVar
 from engine.job import body, rules
 from engine.job import events as ev
 from engine.job.cure import long_text, queue
-from engine.job.dates import instant, spoken
+from engine.job.dates import instant, spoken_near
 from engine.job.handover import handover_notices
 from engine.job.job import Job
 from engine.trouble import Asks, PlanFault, Refused
@@ -48,11 +48,12 @@ class TodayScreen(ListingScreen):
         if job.state == "closed":
             return f"job {opened.number}  {opened.vehicle}   closed"
         promised = (
-            f"   promised {spoken(opened.promised_us, opened.zone)}"
+            f"   promised {spoken_near(opened.promised_us, self.cart.bench.now_us, opened.zone)}"
             if opened.promised_us is not None
             else ""
         )
-        return f"job {opened.number}  {opened.vehicle}   {progress(job)}{promised}"
+        # How far it is takes most room, so that it comes last.
+        return f"job {opened.number}  {opened.vehicle}{promised}   {progress(job)}"
 
     def windows(self) -> list[str]:
         """Gaps, cures and checks with their times, the earliest first."""

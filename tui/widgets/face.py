@@ -2,23 +2,30 @@
 
 from __future__ import annotations
 
+from rich.cells import cell_len
 from textual.app import ComposeResult
 from textual.containers import Vertical
 
 from engine.job import glance
 from tui.widgets.digits import BigClock
+from tui.widgets.letters import BigWord
 from tui.widgets.plain import Plain
 
 FIELDS = ("plain", "wait", "ready", "late", "break", "off")
 # Rows of a face under which the digits take the line below them: three rows are their least.
 LOW = 5
+# Rows that the digits keep beside a large word: 65 mm on a 14-inch screen of 24 rows.
+DIGIT_ROWS = 9
 
 
 class Face(Vertical):
     """Paints a `glance.Face`; the field's colour says what the word says."""
 
+    _word = _under = ""
+
     def compose(self) -> ComposeResult:
-        """Word, digits, and one line below."""
+        """The word in large, word and place, digits, and one line below."""
+        yield BigWord()
         yield Plain("", classes="word")
         yield BigClock()
         yield Plain("", classes="under")
@@ -33,12 +40,25 @@ class Face(Vertical):
         where = f"   {face.where}" if face.where else ""
         self.query_one(".word", Plain).show(face.word + where)
         self.query_one(BigClock).show(face.clock)
-        self.query_one(".under", Plain).show(face.under)
+        self._word, self._under = face.word, face.under
         self._make_room()
 
     def on_resize(self) -> None:
-        """Another height: the line below may have to go, or may come back."""
+        """Another size: the line below may have to go or lose its end, or may come back."""
         self._make_room()
 
     def _make_room(self) -> None:
-        self.query_one(".under", Plain).display = self.size.height >= LOW
+        width, height = self.size
+        under = self.query_one(".under", Plain)
+        under.display = height >= LOW
+        under.show(whole_parts(self._under, width))
+        # The digits come first: the word is large only where they keep their rows.
+        self.query_one(BigWord).show(self._word, width, height - 2 - DIGIT_ROWS)
+
+
+def whole_parts(text: str, width: int) -> str:
+    """As many of the comma-parted phrases as fit in `width` cells, the first one always."""
+    parts = text.split(", ")
+    while len(parts) > 1 and cell_len(", ".join(parts)) > width:
+        parts.pop()
+    return ", ".join(parts)

@@ -1,0 +1,101 @@
+"""The measured work of a log: read once, right after every press, over all jobs of the cart."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from engine.job import events as ev
+from engine.job import rules
+from engine.job.usual import Step, Usual
+from engine.shop import Shop
+from engine.store.log import Log
+from engine.store.timed import TimedSteps
+from tests.kit.day import Day
+
+SPRAY: Step = ("Fallout", "spray", 0)
+
+
+def spray(day: Day, *seconds: float) -> list[int]:
+    """Sprays sections one after the other, each so long; the presses. Then a break."""
+    presses = []
+    for one in seconds:
+        move = next(m for m in day.bench.moves() if (m.act, m.say) == ("take up", "spray"))
+        presses.append(day.bench.do(rules.take_up, move).press)
+        day.clock.wind(one)
+    day.bench.do(rules.take_break, "rest", None, True)
+    return presses
+
+
+def usual(day: Day, worker: str = "me") -> Usual | None:
+    """As a log read anew says, and one that was kept: they agree."""
+    kept = day.__dict__.setdefault("kept", TimedSteps(day.bench.log))
+    fresh = TimedSteps(day.bench.log).usual(worker, SPRAY)
+    assert kept.usual(worker, SPRAY) == fresh
+    return fresh
+
+
+def test_it_grows_with_the_work_and_shrinks_with_an_undo(tmp_path: Path) -> None:
+    day = Day(tmp_path)
+    assert usual(day) is None
+    spray(day, 50, 70)
+    assert usual(day) is None
+    spray(day, 60)
+    assert usual(day) == Usual(60.0, 3)
+    assert usual(day, "helper") is None
+    day.bench.undo()
+    assert usual(day) is None
+    day.bench.restore(max(row.press for row in day.bench.rows if row.kind == "StepFinished"))
+    assert usual(day) == Usual(60.0, 3)
+
+
+def test_a_press_moved_and_a_gap_that_was_a_meal_change_it(tmp_path: Path) -> None:
+    day = Day(tmp_path)
+    presses = spray(day, 50, 70, 60)
+    assert usual(day) == Usual(60.0, 3)
+    second = next(row.at_us for row in day.bench.rows if row.press == presses[1])
+    day.bench.move(presses[1], second - 45_000_000)
+    # 5, 115 and 60 seconds now.
+    assert usual(day) == Usual(60.0, 3)
+    third = next(row.at_us for row in day.bench.rows if row.press == presses[2])
+    day.bench.move(presses[2], third - 105_000_000)
+    assert usual(day) == Usual(10.0, 3)
+    last = day.bench.now_us
+    day.bench.do(rules.judge_gap, last - 160_000_000, last, "meal")
+    # Of the third 5 seconds are left.
+    assert usual(day) == Usual(5.0, 3)
+
+
+def test_jobs_closed_long_ago_count_after_a_restart(tmp_path: Path) -> None:
+    day = Day(tmp_path)
+    spray(day, 50, 70, 60)
+    day.bench.do(rules.close_job, day.job, {"unfinished": "enough for a test"})
+    day.bench.do(rules.clock_off)
+    day.again()
+    assert day.job not in day.bench.jobs or day.bench.jobs[day.job].state == "closed"
+    day.bench.do(rules.clock_on, ev.ClockedOn("carport"))
+    day.open_job(0)
+    assert Shop(day.bench.log).usual("me", SPRAY) == Usual(60.0, 3)
+    spray(day, 200)
+    assert Shop(day.bench.log).usual("me", SPRAY) == Usual(65.0, 4)
+
+
+def test_a_press_that_measures_nothing_reads_no_job(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    day = Day(tmp_path)
+    spray(day, 50, 70, 60)
+    kept = TimedSteps(day.bench.log)
+    assert kept.usual("me", SPRAY) == Usual(60.0, 3)
+    day.bench.do(rules.note_shift, ev.DrinkTaken(240))
+
+    def read(*_args: object) -> None:
+        raise AssertionError("nothing need be read")
+
+    monkeypatch.setattr(Log, "rows_of", read)
+    assert kept.usual("me", SPRAY) == Usual(60.0, 3)
+    monkeypatch.undo()
+    day.take(10)
+    day.take(0)
+    assert kept.usual("me", SPRAY) == TimedSteps(day.bench.log).usual("me", SPRAY)

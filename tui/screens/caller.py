@@ -1,0 +1,157 @@
+"""Caller: what to tell somebody on the phone or at the gate, to be read over a shoulder."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import ClassVar
+
+from rich.cells import cell_len
+from textual.app import ComposeResult
+from textual.containers import Horizontal
+
+from engine.job import rules
+from engine.job.caller import Answer, answer
+from engine.job.events import OtherKind
+from engine.job.glance import most_urgent, rest_text
+from engine.job.job import Job
+from engine.job.vehicle import Extra, vehicle_record
+from tui.screens.cart import LOW, NARROW, CartScreen
+from tui.screens.listing import head_clock
+from tui.screens.lists import Toggle, guarded, job_in_view
+from tui.widgets.face import Face
+from tui.widgets.keyrow import KeyRow
+from tui.widgets.plain import Plain, clean, folded
+from tui.widgets.sheet import Line, Sheet
+
+# Columns of the names in front of what is said; our own judgement.
+NAMES = 13
+
+
+class CallerScreen(CartScreen):
+    """The answer above, and below it what makes the call count as other work.
+
+    The list stays open while the screen is, so its letters are the screen's keys.
+    """
+
+    called: ClassVar[str] = "caller"
+    # Kept from call to call: somebody may be looking on again.
+    walk_in = False
+    _turned = 0
+
+    def compose(self) -> ComposeResult:
+        """Head, the time, the words, the list."""
+        with Horizontal(classes="head"):
+            yield Plain("", id="head")
+            yield Plain("", id="on-clock", classes="right")
+        yield Face(id="ready")
+        yield Plain("", id="told")
+        yield Sheet(self.cart.counts)
+        yield Plain("", id="notice", fold=True)
+        yield KeyRow()
+
+    def on_screen_resume(self) -> None:
+        """Asked anew: about the job in view."""
+        self._turned = 0
+        self._open()
+
+    def _jobs(self) -> list[Job]:
+        """Open jobs, the one in view first."""
+        bench = self.cart.bench
+        first = job_in_view(bench, self.cart.chosen)
+        there = [job for job in bench.jobs.values() if job.state == "open"]
+        there.sort(key=lambda job: job.opened.number if job.opened is not None else 0)
+        return sorted(there, key=lambda job: first is None or job.id != first.id)
+
+    @property
+    def job(self) -> Job | None:
+        """The job that is asked about."""
+        jobs = self._jobs()
+        return jobs[self._turned % len(jobs)] if jobs else None
+
+    def answer(self) -> Answer:
+        """What to tell at this moment."""
+        bench, job = self.cart.bench, self.job
+        customer = ""
+        extras: tuple[Extra, ...] = ()
+        if job is not None and job.opened is not None and not self.walk_in:
+            customer = bench.text(job.opened.customer)
+            extras = vehicle_record(job, bench.text).extras
+        return answer(
+            job,
+            bench.jobs,
+            bench.shift(),
+            bench.now_us,
+            currency=self.cart.settings.currency,
+            extras=extras,
+            customer=customer,
+            rest=rest_text(self.cart.body()),
+            walk_in=self.walk_in,
+        )
+
+    def _open(self) -> None:
+        """The list, with the letters that change what is shown."""
+        toggle = Toggle(self.cart.bench)
+        letters = {"w": self._turn_walk_in}
+        hint = f"esc back  W {'show all' if self.walk_in else 'hide names'}"
+        if len(self._jobs()) > 1 and not self.walk_in:
+            letters["j"] = self._turn_job
+            hint += "  J other job"
+        lines = [
+            Line("on the phone: counts from now", lambda: self._begin("phone", toggle), hot="p"),
+            Line("customer is here: counts from now", lambda: self._begin("customer", toggle),
+                 hot="h"),
+            *toggle.lines(),
+        ]  # fmt: skip
+        self.sheet.open("", lines, hint, closed=lambda: self.cart.show("run"), letters=letters)
+        self.paint()
+
+    def _turn_walk_in(self) -> None:
+        self.walk_in = not self.walk_in
+        # What is asked about must not change to another job's while somebody looks on.
+        self._open()
+
+    def _turn_job(self) -> None:
+        self._turned += 1
+        self._open()
+
+    def _begin(self, what: OtherKind, toggle: Toggle) -> None:
+        """Counts as other work from now; the clocks show it."""
+        whose = "" if self.job is None else self.job.id
+        self.cart.show("run")
+        guarded(
+            self.cart.run_screen,
+            lambda: self.cart.write(rules.start_other, what, whose, toggle.finish),
+        )()
+
+    def paint(self) -> None:
+        """Shows the answer; the clock that hurts first stays beside the head."""
+        told = self.answer()
+        width, low = self.app.size.width, self.app.size.height < LOW
+        self.query_one("#head", Plain).show(told.whose or "Caller")
+        face = most_urgent(self.cart.run_screen.look().faces)[0]
+        clock = self.query_one("#on-clock", Plain)
+        clock.show(head_clock(face, width, named=not self.walk_in))
+        for field in ("wait", "ready", "late"):
+            clock.set_class(face.field == field, field)
+        self.query_one("#ready", Face).show(None if low else told.face)
+        lines = [("", told.ready), *told.lines] if low and told.ready else [*told.lines]
+        self.query_one("#told", Plain).show("\n".join(_told(lines, width - 2)))
+        self.sheet.query_one("#sheet-title").display = False
+        self.query_one("#notice", Plain).display = False
+        # The list has every key of this screen and says them.
+        self.query_one(KeyRow).display = False
+        super().paint()
+
+
+def _told(lines: Sequence[tuple[str, str]], width: int) -> list[str]:
+    """Name and words, folded; with the names in a column where there is one for them."""
+    found: list[str] = []
+    for name, said in lines:
+        if width < NARROW - 2:
+            line = f"{name}: {said}" if name else said
+            found += folded(clean(line).replace("\n", " "), width)
+            continue
+        first, *others = folded(clean(said).replace("\n", " "), width - NAMES)
+        found.append(name + " " * (NAMES - cell_len(name)) + first)
+        found += [" " * NAMES + line for line in others]
+    return found

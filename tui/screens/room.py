@@ -1,0 +1,89 @@
+"""What a larger screen says besides: more moves, every window, all notices at once."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from rich.cells import cell_len
+
+from engine.job.dates import clock_text
+from engine.job.glance import span_text
+from engine.job.job import Job
+from engine.job.moves import Move
+from engine.job.words import move_text
+from tui.widgets.plain import clean, cropped, folded
+
+# Rows from which a screen has room to spare. Our own judgement.
+ROOMY = 36
+# Moves named behind the chosen one: in one line, and in a list.
+FEW, MANY = 2, 5
+# Lines that all notices together may take.
+NOTICE_LINES = 5
+# Cells between two entries of one line.
+APART = 3
+
+
+def window_lines(entries: Sequence[str], width: int, height: int) -> list[str]:
+    """The entries in columns, on as many lines as there are for them; what is left is counted.
+
+    Args:
+        entries: one for each window, in order.
+        width: cells of a line.
+        height: screen rows.
+    """
+    if not entries:
+        return []
+    most = 1 if height < 16 else 2 if height < ROOMY else height // 6
+    said = [clean(entry).replace("\n", " ") for entry in entries]
+    if cell_len((" " * APART).join(said)) <= width:
+        return [(" " * APART).join(said)]
+    # No entry takes more than half a line, as long as two share it.
+    widest = min(max(map(cell_len, said)), max(width // 2 - APART, 1)) if width >= 60 else width
+    across = max(1, (width + APART) // (widest + APART))
+    if len(said) > across * most:
+        kept = across * most - 1
+        said = [*said[:kept], f"and {len(said) - kept} more"]
+    cells = [cropped(one, widest) for one in said]
+    rows = [cells[i : i + across] for i in range(0, len(cells), across)]
+    apart = " " * APART
+    return [apart.join(c + " " * (widest - cell_len(c)) for c in row).rstrip() for row in rows]
+
+
+def move_lines(
+    moves: Sequence[Move], at: int, jobs: Mapping[str, Job], now_us: int, height: int
+) -> list[str]:
+    """Where the chosen move stands among the moves, and what comes behind it.
+
+    at: index of the chosen one.
+    """
+    if not moves:
+        return []
+    head = f"up, down: {at + 1} of {len(moves)}"
+    if height < ROOMY:
+        then = ", ".join(move_text(move, jobs) for move in moves[at + 1 : at + 1 + FEW])
+        return [f"{head}   then {then}" if then else head]
+    behind = moves[at + 1 : at + 1 + MANY]
+    return [head, *(f"  then {move_text(move, jobs)}{_marks(move, now_us)}" for move in behind)]
+
+
+def _marks(move: Move, now_us: int) -> str:
+    said = []
+    if move.act == "take up" and move.minutes:
+        said.append(f"planned {clock_text(move.minutes * 60)}")
+    if move.opens_us is not None and move.opens_us > now_us:
+        said.append(f"opens {span_text(move.opens_us - now_us)}")
+    elif move.closes_us is not None:
+        said.append(f"closes {span_text(move.closes_us - now_us)}")
+    return f"   {', '.join(said)}" if said else ""
+
+
+def notice_lines(notices: Sequence[str], width: int) -> list[str]:
+    """All notices, folded, most urgent first; those that find no room are counted."""
+    found: list[str] = []
+    for index, notice in enumerate(notices):
+        lines = folded(clean(notice).replace("\n", " "), max(width, 2))
+        left = len(notices) - index - 1
+        if len(found) + len(lines) + (left > 0) > NOTICE_LINES:
+            return [*found, f"and {left + 1} more"]
+        found += lines
+    return found

@@ -1,0 +1,207 @@
+"""The second worker on the Run screen: one key, one line, and the list of who is on the clock."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import partial
+from typing import TYPE_CHECKING
+
+from engine.bench import Told
+from engine.job import events as ev
+from engine.job import rules
+from engine.job.dates import clock_text
+from engine.job.glance import Face, hands_face
+from engine.job.moves import Move
+from engine.job.rows import Draft, standing
+from engine.job.second import second_move, with_readings
+from engine.job.shift import Break, Other, Shift
+from engine.job.watch import Watch, rest_minutes, watch
+from engine.job.words import move_text, row_text
+from engine.trouble import Asks
+from tui.screens import clock_lists
+from tui.screens.lists import Asked, guarded, taken_back
+from tui.widgets.sheet import Line
+
+if TYPE_CHECKING:
+    from tui.app import CartClock
+    from tui.screens.log import LogScreen
+    from tui.screens.run import RunScreen
+
+# Alarms of the first worker fill the screen; nothing stands beside them.
+ALARMS = ("rest", "check in")
+
+
+def shift_on(cart: CartClock) -> Shift | None:
+    """The helper's shift while it is on."""
+    shift = cart.bench.shift(cart.helper) if cart.helper else None
+    return None if shift is None or shift.state in ("new", "off") else shift
+
+
+def body(cart: CartClock) -> Watch | None:
+    """How the helper fares, by the readings of both; None off the clock."""
+    shift, bench = shift_on(cart), cart.bench
+    if shift is None:
+        return None
+    shared = with_readings(shift, bench.shifts.values())
+    return watch(shared, bench.jobs, bench.now_us, cart.shop.rest_place)
+
+
+def call_rest(cart: CartClock) -> None:
+    """A rest that is due for the helper is told once."""
+    found = body(cart)
+    if found is not None and found.rest == "due":
+        called = ev.RestCalled(found.pace.rule, found.pace.rest_s)
+        cart.bench.machine([Draft(called)], cart.helper)
+
+
+def next_move(cart: CartClock, found: Watch | None) -> Move | None:
+    """What the helper's key takes up; `found`: how the helper fares."""
+    if found is None:
+        return None
+    if found.rest_now:
+        return Move("rest", minutes=rest_minutes(found.pace), why="rest")
+    return second_move(cart.bench.moves(cart.helper), cart.chosen)
+
+
+def doing_text(cart: CartClock) -> str:
+    """What the helper is at, with its time, in few words."""
+    shift, bench = shift_on(cart), cart.bench
+    if shift is None:
+        return ""
+    face = hands_face(bench.jobs, shift, bench.now_us)
+    if face is not None:
+        return f"now {face.word.lower()} {face.where} {face.clock}"
+    spent = clock_text((bench.now_us - shift.since_us) / 1e6)
+    match shift.doing:
+        case Break(what):
+            return f"now on a break ({what}) {spent}"
+        case Other(what):
+            return f"now {what} {spent}"
+        case _:
+            return f"now free {spent}"
+
+
+def line_text(cart: CartClock, move: Move | None, ago: str) -> str:
+    """What the helper's key takes up and what the helper is at; "" off the clock."""
+    if shift_on(cart) is None:
+        return ""
+    key = next(key for key in cart.keymap if key.id == "helper")
+    ago = f"  {ago} min ago" if ago else ""
+    wanted = "nothing to take up" if move is None else move_text(move, cart.bench.jobs)
+    return f"{key.face.upper()}{ago}  {cart.helper}: {wanted}   {doing_text(cart)}"
+
+
+def face(cart: CartClock, faces: tuple[Face, ...]) -> Face | None:
+    """The helper's hands, where the first worker leaves half of the screen."""
+    shift, bench = shift_on(cart), cart.bench
+    if shift is None or len(faces) > 1 or faces[0].key in ALARMS:
+        return None
+    usual = partial(cart.shop.usual, cart.helper)
+    found = hands_face(bench.jobs, shift, bench.now_us, usual)
+    if found is None:
+        return None
+    return Face(
+        f"{cart.helper.upper()}: {found.word}",
+        found.clock,
+        found.where,
+        found.under,
+        found.field,
+        f"second/{found.key}",
+    )
+
+
+def notices(cart: CartClock, found: Watch | None) -> tuple[str, ...]:
+    """What presses about the helper."""
+    if found is None or not found.rest_now:
+        return ()
+    return (f"{cart.helper}: rest now, {rest_minutes(found.pace)} min ({found.pace.rule}).",)
+
+
+def reason(cart: CartClock, move: Move | None) -> str:
+    """Why the helper's key cannot work now; "" if it can."""
+    if shift_on(cart) is None:
+        return f"{cart.helper} is not on the clock; I clocks {cart.helper} on."
+    return "" if move is not None else f"There is nothing that {cart.helper} could take up."
+
+
+def tell(cart: CartClock, told: Told) -> None:
+    """Answers what a press of the helper did."""
+    picked = cart.picked
+    cart.told(told)
+    # The first worker's pick is none of the helper's business.
+    cart.picked = picked
+    rows = [row for row in told.rows if row.kind != "ProductUsed"] or told.rows
+    cart.say(f"{cart.helper}: {row_text(rows[-1], cart.bench.jobs)}.")
+
+
+def open_who(screen: RunScreen) -> None:
+    """Who is clocked on or off; the helper's breaks are here too."""
+    cart, shift = screen.cart, shift_on(screen.cart)
+    own = cart.bench.shift()
+    on = own is not None and own.state not in ("new", "off")
+
+    def press(rule: Callable[..., rules.Press], *args: object) -> Callable[[], None]:
+        def write() -> None:
+            tell(cart, cart.bench.do_as(cart.helper, 0, rule, *args))
+
+        return guarded(screen, write)
+
+    def off() -> None:
+        try:
+            tell(cart, cart.bench.do_as(cart.helper, 0, rules.clock_off))
+        except Asks as asks:
+            screen.ask(Asked(asks.rule_id, str(asks), "clock off", worker=cart.helper))
+
+    lines = [
+        Line(
+            f"{cart.bench.worker}: clock {'off' if on else 'on'}",
+            lambda: clock_lists.open_clock(screen),
+        )
+    ]
+    if shift is None:
+        lines.append(Line(f"{cart.helper}: clock on", guarded(screen, lambda: clock_on(screen))))
+    else:
+        lines += [
+            Line(f"{cart.helper}: clock off", guarded(screen, off)),
+            Line(f"{cart.helper}: break, rest", press(rules.take_break, "rest", 15 * 60)),
+            Line(f"{cart.helper}: break, meal", press(rules.take_break, "meal", 30 * 60)),
+            Line(f"{cart.helper}: put down what is in hand", press(rules.put_down)),
+        ]
+    screen.sheet.open("Who?", lines)
+
+
+def clock_on(screen: RunScreen) -> None:
+    """The helper's shift begins where the first worker is."""
+    cart = screen.cart
+    bench, settings = cart.bench, cart.settings
+    own = bench.shift()
+    used = cart.shop.acclimatization(cart.helper, bench.now_us, settings.zone)
+    on = ev.ClockedOn(
+        place="" if own is None or own.on is None else own.on.place,
+        rule_set=settings.rule_set,
+        zone=settings.zone,
+        acclimatization=used.word,
+        because=used.sentence if used.source else "",
+    )
+    tell(cart, bench.do_as(cart.helper, 0, rules.clock_on, on))
+
+
+def undo_lines(screen: LogScreen) -> list[Line]:
+    """On Log: the helper's newest press can be taken back by one line."""
+    cart, bench = screen.cart, screen.cart.bench
+    stands = standing(bench.rows)
+    if not cart.helper or not any(
+        row.worker == cart.helper
+        and row.by == "worker"
+        and stands.get(row.press, True)
+        and not isinstance(row.event, ev.PressStruck | ev.PressRestored)
+        for row in bench.rows
+    ):
+        return []
+
+    def undo() -> None:
+        told = bench.undo(cart.helper)
+        cart.told(told)
+        screen.say(taken_back(bench, told))
+
+    return [Line(f"take back {cart.helper}'s newest press", screen.guarded(undo))]

@@ -1,0 +1,161 @@
+"""Capitals in half blocks for the word of a clock, so that it is read from where the hands are.
+
+A letter is five points high and mostly three wide; a point is one cell wide and half a cell high,
+about a square. At scale 1 a letter is two and a half rows high, at scale 2 five, at scale 3 seven
+and a half. The proportions are those of a digit: a stroke a fifth to a seventh of the height,
+0.6 of the height wide (common practice for legible capitals, no source).
+"""
+
+from __future__ import annotations
+
+import unicodedata
+from functools import lru_cache
+
+from rich.segment import Segment
+from textual.strip import Strip
+from textual.widget import Widget
+
+POINTS = 5
+MOST_SCALE = 3
+
+# Rows of a 14-inch screen (174 mm high) for which one scale more is needed: 2.5 rows of 31 are
+# 14 mm, 16 minutes of arc at 3 m (NUREG-0700: at least 16; read second-hand).
+ROWS_A_SCALE = 31
+
+_GLYPHS = {
+    "A": ".#. #.# ### #.# #.#",
+    "B": "##. #.# ##. #.# ##.",
+    "C": "### #.. #.. #.. ###",
+    "D": "##. #.# #.# #.# ##.",
+    "E": "### #.. ##. #.. ###",
+    "F": "### #.. ##. #.. #..",
+    "G": "#### #... #.## #..# ####",
+    "H": "#.# #.# ### #.# #.#",
+    "I": "# # # # #",
+    "J": "..# ..# ..# #.# ###",
+    "K": "#..# #.#. ##.. #.#. #..#",
+    "L": "#.. #.. #.. #.. ###",
+    "M": "#...# ##.## #.#.# #...# #...#",
+    "N": "#..# ##.# #.## #..# #..#",
+    "O": "### #.# #.# #.# ###",
+    "P": "### #.# ### #.. #..",
+    "Q": "###. #.#. #.#. #.#. ####",
+    "R": "##. #.# ##. #.# #.#",
+    "S": "### #.. ### ..# ###",
+    "T": "### .#. .#. .#. .#.",
+    "U": "#.# #.# #.# #.# ###",
+    "V": "#.# #.# #.# #.# .#.",
+    "W": "#...# #...# #.#.# ##.## #...#",
+    "X": "#.# #.# .#. #.# #.#",
+    "Y": "#.# #.# .#. .#. .#.",
+    "Z": "### ..# .#. #.. ###",
+    "0": "### #.# #.# #.# ###",
+    "1": "##. .#. .#. .#. ###",
+    "2": "### ..# ### #.. ###",
+    "3": "### ..# ### ..# ###",
+    "4": "#.# #.# ### ..# ..#",
+    "5": "### #.. ### ..# ###",
+    "6": "### #.. ### #.# ###",
+    "7": "### ..# ..# ..# ..#",
+    "8": "### #.# ### #.# ###",
+    "9": "### #.# ### ..# ###",
+    ":": ". # . # .",
+    "-": ".. .. ## .. ..",
+    ".": ". . . . #",
+    "'": "# # . . .",
+    "/": "..# ..# .#. #.. #..",
+    "+": "... .#. ### .#. ...",
+    " ": ".. .. .. .. ..",
+}
+
+
+def rows_of(scale: int) -> int:
+    """Rows that letters of a scale (1 to 3) take; the last one may be filled by half."""
+    return -(-POINTS * scale // 2)
+
+
+def plain_capitals(text: str) -> str | None:
+    """The text in the capitals there are, marks left off; None if one has no big form."""
+    split = unicodedata.normalize("NFD", text.upper())
+    bare = "".join(char for char in split if not unicodedata.combining(char))
+    return bare if bare and all(char in _GLYPHS for char in bare) else None
+
+
+@lru_cache(maxsize=256)
+def lettered(text: str, scale: int) -> tuple[str, ...] | None:
+    """The text in big letters: `rows_of(scale)` lines of equal length; None if it has no big form.
+
+    scale: 1 to 3.
+    """
+    bare = plain_capitals(text)
+    if bare is None:
+        return None
+    glyphs = [_GLYPHS[char].split() for char in bare]
+    lines = [".".join(glyph[y] for glyph in glyphs) for y in range(POINTS)]
+    points = ["".join(point * scale for point in line) for line in lines for _ in range(scale)]
+    if len(points) % 2:
+        points.append("." * len(points[0]))
+    pairs = zip(points[::2], points[1::2], strict=True)
+    return tuple(
+        "".join(" ▀▄█"[(a == "#") + 2 * (b == "#")] for a, b in zip(*pair, strict=True))
+        for pair in pairs
+    )
+
+
+@lru_cache(maxsize=256)
+def fitting(text: str, width: int, height: int, least: int = 1) -> tuple[str, ...]:
+    """The most of a text that fits `width` by `height` cells, whole words from its beginning, as
+    large as it can be; empty if not even the first word fits.
+
+    least: the scale under which fewer words are better than smaller ones.
+    """
+    words = text.split()
+    for scales in (range(MOST_SCALE, least - 1, -1), range(least - 1, 0, -1)):
+        for count in range(len(words), 0, -1):
+            said = " ".join(words[:count])
+            # What a colon would lead to is left out.
+            said = said if count == len(words) else said.rstrip(":")
+            for scale in scales:
+                lines = lettered(said, scale) if rows_of(scale) <= height else None
+                if lines is not None and len(lines[0]) <= width:
+                    return lines
+    return ()
+
+
+class BigWord(Widget):
+    """A word in the biggest letters that its place allows, in the middle of it."""
+
+    DEFAULT_CSS = "BigWord { width: 1fr; height: 0; }"
+    ALLOW_SELECT = False
+
+    _word = ""
+    _lines: tuple[str, ...] = ()
+
+    @property
+    def word(self) -> str:
+        """What was to be shown, whether or not all of it fits."""
+        return self._word
+
+    @property
+    def lines(self) -> tuple[str, ...]:
+        """What is drawn; empty if nothing is."""
+        return self._lines
+
+    def show(self, text: str, width: int, height: int) -> int:
+        """Shows a text, or nothing where it does not fit; returns the rows it takes."""
+        self._word = text
+        least = min(MOST_SCALE, -(-self.app.size.height // ROWS_A_SCALE))
+        lines = fitting(text, width, height, least)
+        self.display = bool(lines)
+        if lines != self._lines:
+            if len(lines) != len(self._lines):
+                self.styles.height = len(lines)
+            self._lines = lines
+            self.refresh()
+        return len(lines)
+
+    def render_line(self, y: int) -> Strip:
+        """Row `y` of the content, 0 at the top."""
+        width, style = self.size.width, self.rich_style
+        line = self._lines[y] if y < len(self._lines) else ""
+        return Strip([Segment(line.center(width), style)]).adjust_cell_length(width, style)
