@@ -117,7 +117,8 @@ class CartClock(App[None]):
         self._ticking = ticking
         self._heard: dict[str, float] = {}
         self._ticks = 0
-        self._reckoned: dict[str, tuple[tuple[int, int], Any]] = {}
+        self._moment = (-1, -1)
+        self._reckoned: dict[str, Any] = {}
         self._polled_us: int | None = None
         self.instrument_trouble = ""
         self.advice: Advice = advice(())
@@ -201,16 +202,17 @@ class CartClock(App[None]):
         return self._once("body", lambda: watch(on, jobs, self.bench.now_us, place))
 
     def _once(self, what: str, reckoned: Callable[[], T]) -> T:
-        """What is asked for several times in a paint, reckoned once a press and second."""
+        """What is asked for several times in a paint, reckoned once a second and press."""
         moment = (self.bench.now_us // SECOND_US, self.bench.log.head.seq)
-        known = self._reckoned.get(what)
-        if known is None or known[0] != moment:
-            self._reckoned[what] = known = (moment, reckoned())
-        found: T = known[1]
+        if self._moment != moment:
+            self._moment, self._reckoned = moment, {}
+        if what not in self._reckoned:
+            self._reckoned[what] = reckoned()
+        found: T = self._reckoned[what]
         return found
 
     def questions(self) -> tuple[Question, ...]:
-        """What only the worker knows about the newest shift."""
+        """What only the worker knows about the newest shift. Reckoned once a second and press."""
         return self._once("questions", self.bench.questions)
 
     def _call_rest(self) -> None:

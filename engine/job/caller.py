@@ -13,8 +13,10 @@ from msgspec import Struct
 
 from engine.job.dates import hours_text, local, spoken_near
 from engine.job.glance import Face
+from engine.job.handover import earliest
 from engine.job.job import Job
 from engine.job.remaining import Remaining, remaining
+from engine.job.rows import MINUTE_US
 from engine.job.section import SECOND_US, work_of
 from engine.job.shift import Break, Hands, Other, Shift
 from engine.job.usual import place_in_stage
@@ -69,7 +71,7 @@ def answer(
     named = f"{customer}, {opened.vehicle}" if customer else opened.vehicle
     left = remaining(job, now_us)
     face, ready = _ready(left, now_us, opened.zone)
-    lines = [("promised", _promised(job, left, now_us))]
+    lines = [("promised", _promised(job, left, now_us)), ("hand over", _handover(job, now_us))]
     if not walk_in:
         lines.append(("price", _price(opened.price, extras, currency)))
     done = [s.name for s in job.stages if all(x.over for x in job.of(s.name))]
@@ -118,6 +120,17 @@ def _promised(job: Job, left: Remaining, now_us: int) -> str:
     if left.over or over_us < 60 * SECOND_US:
         return said
     return f"{said}, {hours_text(over_us / SECOND_US)} before that"
+
+
+def _handover(job: Job, now_us: int) -> str:
+    """When it may be handed over at the earliest, if that is still ahead."""
+    found = earliest(job, now_us)
+    if found is None or job.opened is None or found.at_us <= now_us:
+        return ""
+    # To the next whole minute: it is never told too early.
+    at_us = -(-found.at_us // MINUTE_US) * MINUTE_US
+    reckoned = "" if found.laid else ", by the plan's minutes"
+    return f"not before {spoken_near(at_us, now_us, job.opened.zone)}{reckoned}"
 
 
 def _price(price: str | None, extras: tuple[Extra, ...], currency: str) -> str:

@@ -75,14 +75,14 @@ def minutes_left(job: Job, now_us: int) -> float:
         return 0.0
     before = 0.0
     for stage in job.stages:
-        hands, longest = _left(job, stage, now_us)
+        hands, longest = stage_minutes(job, stage, now_us)
         if stage.name == handover.after:
             return before + max(hands, longest)
         before += hands
     return before
 
 
-def _left(job: Job, stage: Stage, now_us: int) -> tuple[float, float]:
+def stage_minutes(job: Job, stage: Stage, now_us: int) -> tuple[float, float]:
     """(minutes of hands, minutes of the section that needs longest, waits included) of a stage."""
     hands, longest = 0.0, 0.0
     together: dict[tuple[int, int], float] = {}

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import os
 import sys
+from codecs import getincrementaldecoder
 from contextlib import ExitStack
 from pathlib import Path
 from statistics import median
@@ -148,6 +149,7 @@ class Watched:
     def __init__(self, child: Terminal) -> None:
         self.child = child
         self._screen = Screen()
+        self._decoder = getincrementaldecoder("utf-8")()
         self._seen = 0
 
     def pause(self, seconds: float) -> None:
@@ -167,7 +169,7 @@ class Watched:
         raise AssertionError("the press was never answered")
 
     def _show(self, length: int) -> None:
-        self._screen.take(self.child.wrote[self._seen : length].decode())
+        self._screen.take(self._decoder.decode(bytes(self.child.wrote[self._seen : length])))
         self._seen = length
 
     def _answer(self) -> str:

@@ -94,9 +94,11 @@ def test_key_table_stands_in_readme() -> None:
 
 
 def test_every_key_does_something_on_every_screen_it_is_named_for() -> None:
+    # A maker may import its screen first, so the screen itself is asked.
+    screens = {name: made() for name, made in CartClock.SCREENS.items()}
     for key in KEYS:
         for name in key.screens:
-            assert hasattr(CartClock.SCREENS[name], f"press_{key.id}"), (key.id, name)
+            assert hasattr(screens[name], f"press_{key.id}"), (key.id, name)
 
 
 def _blocks(language: str) -> list[str]:

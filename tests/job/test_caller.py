@@ -11,7 +11,7 @@ from msgspec.structs import replace
 from engine.job import events as ev
 from engine.job import rules
 from engine.job.caller import Answer, answer
-from engine.job.plan import Stage, Work
+from engine.job.plan import Handover, Stage, Work
 from engine.job.vehicle import Extra
 from tests.kit.book import Book, us
 from tests.kit.plans import COAT, POLISH, WIPE, opening
@@ -83,6 +83,19 @@ def test_all_done() -> None:
 def test_a_promise_is_held_against_the_time(promised_s: int, said: str) -> None:
     book = called(replace(opening(POLISH, WIPE), promised_us=us(promised_s)))
     assert dict(told(book).lines)["promised"] == said
+
+
+def test_the_earliest_hand_over_is_told_until_it_is_there() -> None:
+    mine = opening(WIPE, POLISH)
+    keep = Handover("PT2H", "Wipe", "label of the pack")
+    book = called(replace(mine, plan=replace(mine.plan, handover=keep)))
+    said = dict(told(book).lines)["hand over"]
+    # Five minutes of wiping and two hours: 16:18:20, told to the next minute.
+    assert said == "not before 16:19, by the plan's minutes"
+    book.do(0, rules.take_up, book.moves(0)[0])
+    book.do(300, rules.take_break, "rest", None, True)
+    assert dict(told(book, 301).lines)["hand over"] == "not before 16:19"
+    assert "hand over" not in dict(told(book, 7501).lines)
 
 
 SEAL, TAR = Extra(0, "glass seal", Decimal("85")), Extra(0, "", None)

@@ -5,7 +5,11 @@ Written for tests of what goes down the line; it shares no code with the program
 
 from __future__ import annotations
 
+import re
 import unicodedata
+
+# ECMA-48: control sequences, and strings as far as the bell that ends them in practice.
+SEQUENCE = re.compile(r"\x1b(?:\[[0-?]*[ -/]*[@-~]|\][^\x07]*\x07)")
 
 
 class Screen:
@@ -15,10 +19,13 @@ class Screen:
         self.cells: dict[tuple[int, int], tuple[str, tuple[str, ...]]] = {}
         self.y = self.x = 0
         self._colours: tuple[str, ...] = ()
+        # A sequence whose end has not come yet.
+        self._rest = ""
 
     def take(self, text: str) -> None:
         """Does what the text says."""
-        at = 0
+        text, at = self._rest + text, 0
+        self._rest = ""
         while at < len(text):
             if text[at] == "\x1b":
                 at = self._sequence(text, at)
@@ -37,11 +44,13 @@ class Screen:
         ]
 
     def _sequence(self, text: str, at: int) -> int:
+        found = SEQUENCE.match(text, at)
+        if found is None:
+            self._rest = text[at:]
+            return len(text)
         if text[at + 1] == "]":
-            return text.index("\x07", at) + 1
-        end = at + 2
-        while not "@" <= text[end] <= "~":
-            end += 1
+            return found.end()
+        end = found.end() - 1
         inside = text[at + 2 : end]
         if text[end] == "H":
             row, column = inside.split(";")

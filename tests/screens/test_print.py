@@ -12,7 +12,7 @@ import pytest
 
 from engine.job import events as ev
 from tests.kit.plans import WIPE
-from tests.kit.stage import HOME, SMALL, Play, compare_both, played, whole
+from tests.kit.stage import HOME, SMALL, Play, compare_sizes, played, whole
 
 LP = pytest.mark.skipif(os.name != "posix", reason="lp is a command of these systems")
 FOLDER = "job-0001-bottle-green-estate"
@@ -48,7 +48,7 @@ async def test_the_list_opens_by_its_letter_and_esc_writes_nothing(tmp_path: Pat
         await play.press("e", "n")
         assert play.sheet.title == "Papers: bottle green estate"
         assert len(play.spoken) == 5
-        await compare_both("list_papers", play)
+        await compare_sizes("list_papers", play)
         await play.press("esc")
         assert not play.sheet.is_open
         assert play.called == "record"

@@ -44,6 +44,7 @@ class CartScreen(Screen[None]):
     AUTO_FOCUS = ""
     BINDINGS: ClassVar = []
     _said_us = 0
+    _painted_for = (0, 0)
 
     @property
     def cart(self) -> CartClock:
@@ -76,12 +77,13 @@ class CartScreen(Screen[None]):
     def paint(self) -> None:
         """Shows what is so now; called at every tick and after every press."""
         self.cart.ring()
+        self._painted_for = self.app.size
         self.set_class(self.app.size.height < TINY, "tiny")
         self.paint_keys()
 
     def on_resize(self) -> None:
         """Another size has room for other things; a second is long to look at the wrong ones."""
-        if self.is_mounted and self.is_current:
+        if self.is_mounted and self.is_current and self._painted_for != self.app.size:
             self.paint()
 
     def paint_keys(self) -> None:
