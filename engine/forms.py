@@ -8,14 +8,14 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 
 from msgspec import Struct
-from msgspec.structs import replace
 
 from engine.job.arrival_sheet import arrival_sheet
-from engine.job.customer_sheet import CustomerSheet, Told, customer_sheet
+from engine.job.customer_sheet import customer_sheet
 from engine.job.day import Day
 from engine.job.entries import Entry
-from engine.job.record import Noted, Record
-from engine.job.revision import Revision, change_text, revision_text
+from engine.job.picture import Picture
+from engine.job.record import Record
+from engine.job.revision import Revision
 from engine.paper.shop_head import ShopHead
 from engine.store.settings import Settings
 
@@ -47,6 +47,11 @@ class Source(Struct, frozen=True):
         return self.record
 
     @property
+    def out(self) -> Revision | None:
+        """The revision that the paper names: a copy that is only looked at names none."""
+        return self.revision if self.issued else None
+
+    @property
     def of_day(self) -> Day:
         """The day; raises ValueError if the document is of no day."""
         if self.day is None:
@@ -69,23 +74,17 @@ def _text(source: Source, text: str, inside: bool = False) -> bytes:
     from engine.paper.revision_text import put_revision
     from engine.paper.text import Page
 
-    if not source.issued or source.revision is None:
+    if source.out is None:
         return text.encode()
     page = Page()
-    put_revision(page, source.revision, source.of_job.zone, inside)
+    put_revision(page, source.out, source.of_job.zone, inside)
     return f"{text}{page}".encode()
 
 
-def _revised(source: Source) -> Record:
-    """The record with its own issue among its notes, for forms that have no end of their own."""
-    record, revision = source.of_job, source.revision
-    if not source.issued or revision is None:
-        return record
-    said = [revision_text(revision, record.zone)]
-    said += [f"{change_text(change, record.zone)}." for change in revision.changes]
-    worker = source.settings.worker
-    issue = Noted(record.now_us, worker, "paper", "", f"record, {' '.join(said)}", private=True)
-    return replace(record, noted=(*record.noted, issue))
+def _pictures(source: Source) -> tuple[Picture, ...]:
+    from engine.store.picture_file import pictures
+
+    return pictures(source.of_job.condition.files)
 
 
 # The record of a job.
@@ -103,13 +102,19 @@ def _record_html(source: Source) -> bytes:
     from engine.paper.html import record_html
 
     settings = source.settings
-    return record_html(_revised(source), settings.round_minutes, settings.currency).encode()
+    return record_html(
+        source.of_job,
+        settings.round_minutes,
+        settings.currency,
+        _pictures(source),
+        source.out,
+    ).encode()
 
 
 def _record_json(source: Source) -> bytes:
     from engine.paper.json_form import record_json
 
-    return record_json(_revised(source)).encode()
+    return record_json(source.of_job, source.out).encode()
 
 
 def _record_csv(source: Source) -> bytes:
@@ -129,11 +134,13 @@ def _record_pdf(source: Source) -> bytes:
 
     settings = source.settings
     return record_pdf(
-        _revised(source),
+        source.of_job,
         _head(source),
         settings.printing.paper,
         settings.round_minutes,
         settings.currency,
+        pictures=_pictures(source),
+        revision=source.out,
     )
 
 
@@ -176,37 +183,29 @@ def _day_pdf(source: Source) -> bytes:
 # The customer's sheet.
 
 
-def _customer(source: Source, revised: bool = True) -> CustomerSheet:
-    """The sheet; `revised`: its revision stands among its notes."""
-    sheet, revision = customer_sheet(source.of_job), source.revision
-    if not revised or not source.issued or revision is None:
-        return sheet
-    said = Told(sheet.now_us, "", revision_text(revision, sheet.zone))
-    return replace(sheet, notes=(*sheet.notes, said))
-
-
 def _sheet_text(source: Source) -> bytes:
     from engine.paper.customer_text import customer_text
 
-    return _text(source, customer_text(_customer(source, revised=False), _head(source)))
+    return _text(source, customer_text(customer_sheet(source.of_job), _head(source)))
 
 
 def _sheet_html(source: Source) -> bytes:
     from engine.paper.html import customer_html
 
-    return customer_html(_customer(source), _head(source)).encode()
+    return customer_html(customer_sheet(source.of_job), _head(source), source.out).encode()
 
 
 def _sheet_json(source: Source) -> bytes:
     from engine.paper.json_form import customer_json
 
-    return customer_json(_customer(source), _head(source)).encode()
+    return customer_json(customer_sheet(source.of_job), _head(source), source.out).encode()
 
 
 def _sheet_pdf(source: Source) -> bytes:
     from engine.paper.pdf.customer_pdf import customer_pdf
 
-    return customer_pdf(_customer(source), _head(source), source.settings.printing.paper)
+    sheet, paper = customer_sheet(source.of_job), source.settings.printing.paper
+    return customer_pdf(sheet, _head(source), paper, revision=source.out)
 
 
 # The arrival sheet.
@@ -223,14 +222,14 @@ def _arrival_html(source: Source) -> bytes:
     from engine.paper.html import arrival_html
 
     sheet, currency = arrival_sheet(source.of_job), source.settings.currency
-    return arrival_html(sheet, _head(source), currency).encode()
+    return arrival_html(sheet, _head(source), currency, source.out).encode()
 
 
 def _arrival_json(source: Source) -> bytes:
     from engine.paper.json_form import arrival_json
 
     sheet, currency = arrival_sheet(source.of_job), source.settings.currency
-    return arrival_json(sheet, _head(source), currency).encode()
+    return arrival_json(sheet, _head(source), currency, source.out).encode()
 
 
 def _arrival_pdf(source: Source) -> bytes:
@@ -238,7 +237,7 @@ def _arrival_pdf(source: Source) -> bytes:
 
     settings = source.settings
     sheet, paper = arrival_sheet(source.of_job), settings.printing.paper
-    return arrival_pdf(sheet, _head(source), paper, settings.currency)
+    return arrival_pdf(sheet, _head(source), paper, settings.currency, revision=source.out)
 
 
 # The dates of the aftercare.

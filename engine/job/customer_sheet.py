@@ -19,7 +19,7 @@ from engine.job.dates import Due, instant, local, spoken, spoken_day
 from engine.job.job import JobState
 from engine.job.record import Record, kept
 from engine.job.rows import MINUTE_US
-from engine.job.vehicle import Damage, PanelPaint
+from engine.job.vehicle import Damage, PanelPaint, shows_damage
 
 OpenDay = Callable[[str], str]
 """The first day on which the shop is open from an ISO 8601 date on, as such a date."""
@@ -68,6 +68,15 @@ class Told(Struct, frozen=True):
     text: str
 
 
+class DamagePhotos(Struct, frozen=True):
+    """Photos of a panel on which damage was found: how many, and the ISO 8601 dates on which
+    they were attached, in order. The pictures themselves stay in the shop."""
+
+    panel: str
+    count: int
+    days: tuple[str, ...]
+
+
 class Visit(Struct, frozen=True):
     """When to come back.
 
@@ -105,6 +114,7 @@ class CustomerSheet(Struct, frozen=True):
         cares: what to do and until when, visits left out, and what drops out left out.
         visits: when to come back.
         damages: what was found, by panel.
+        photos: of the damage, by panel; only counted.
         agreed: what was agreed or declined, without prices.
         notes: what else was written for the customer.
     """
@@ -130,6 +140,7 @@ class CustomerSheet(Struct, frozen=True):
     damages: tuple[Damage, ...]
     agreed: tuple[Told, ...]
     notes: tuple[Told, ...]
+    photos: tuple[DamagePhotos, ...] = ()
 
 
 def every_day(day: str) -> str:
@@ -173,7 +184,18 @@ def customer_sheet(record: Record, open_day: OpenDay = every_day) -> CustomerShe
             for one in record.noted
             if one.kind == "note" and not one.private and kept(one.text)
         ),
+        photos=_photos(record),
     )
+
+
+def _photos(record: Record) -> tuple[DamagePhotos, ...]:
+    found = []
+    for panel in dict.fromkeys(one.panel for one in record.condition.damages):
+        times = [one.at_us for one in record.condition.files if shows_damage(one, panel)]
+        if times:
+            days = dict.fromkeys(_date(at_us, record.zone) for at_us in sorted(times))
+            found.append(DamagePhotos(panel, len(times), tuple(days)))
+    return tuple(found)
 
 
 def _date(at_us: int, zone: str) -> str:
@@ -315,6 +337,6 @@ def _visits(care: Care, open_day: OpenDay) -> Iterable[Visit]:
             at_us=due.at_us,
             nth=due.nth,
             of=due.of,
-            moved_from=due.day if day != due.day else "",
+            moved_from=due.moved_from or (due.day if day != due.day else ""),
             example=care.example,
         )

@@ -17,6 +17,7 @@ from engine.job.dates import spoken
 from engine.job.entries import issues
 from engine.job.job import Job
 from engine.job.rows import Row, told
+from engine.job.vehicle import shows_damage
 from engine.job.words import row_text
 
 # What of a shift a customer's paper depends on: cures go by the readings.
@@ -133,11 +134,17 @@ def _counts(job: Job, row: Row, inside: bool) -> bool:
     if row.by != "worker" or isinstance(row.event, ev.PaperIssued):
         return False
     if row.job:
-        private = isinstance(row.event, ev.FileAttached) or (
-            isinstance(row.event, ev.NoteWritten) and row.event.private
-        )
+        private = isinstance(row.event, ev.NoteWritten) and row.event.private
+        if isinstance(row.event, ev.FileAttached):
+            private = not _counted(job, row.event)
         return row.job == job.id and (inside or not private)
     return row.shift in job.shifts and isinstance(row.event, _TOLD + (_HOURS if inside else ()))
+
+
+def _counted(job: Job, file: ev.FileAttached) -> bool:
+    """True of a photo that the customer's paper counts: one of damage."""
+    damages = (row.event for row in job.facts if isinstance(row.event, ev.DamageNoted))
+    return any(shows_damage(file, damage.panel) for damage in damages)
 
 
 def revision_text(revision: Revision, zone: str) -> str:

@@ -115,6 +115,11 @@ class Attached(Struct, frozen=True):
     section: str
 
 
+def shows_damage(file: Attached | ev.FileAttached, panel: str) -> bool:
+    """True of a photo that was attached to the panel on which damage was found."""
+    return file.what == "photo" and file.section == panel
+
+
 class Trial(Struct, frozen=True):
     """A set-up that was tried, and what was thought of it."""
 

@@ -5,7 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from engine.job.aftercare import Care
-from engine.job.customer_sheet import CustomerSheet, FilmLaid, Told, Visit, WorkDone, due_text
+from engine.job.customer_sheet import (
+    CustomerSheet,
+    DamagePhotos,
+    FilmLaid,
+    Told,
+    Visit,
+    WorkDone,
+    due_text,
+)
 from engine.job.dates import Due, spoken, spoken_day
 from engine.paper.shop_head import NO_SHOP, ShopHead
 from engine.paper.text import Page
@@ -164,11 +172,19 @@ def _put_found(page: Page, sheet: CustomerSheet) -> None:
         for one in sheet.damages:
             note = f": {one.note}" if one.note else ""
             page.columns((one.panel, f"{one.what}{note}"), _WHAT, 2)
+        for photos in sheet.photos:
+            page.columns((photos.panel, photos_text(photos)), _WHAT, 2)
     for name, told in (("Agreed or declined", sheet.agreed), ("Notes", sheet.notes)):
         if told:
             page.chapter(name)
         for entry in told:
             page.columns((spoken(entry.at_us, sheet.zone), _told(entry)), _WHAT, 2)
+
+
+def photos_text(photos: DamagePhotos) -> str:
+    """How many there are and from when: "2 photos, Thu 26 Nov 2026; kept in the shop"."""
+    many = "1 photo" if photos.count == 1 else f"{photos.count} photos"
+    return f"{many}, {days_text(photos.days)}; kept in the shop"
 
 
 def _told(one: Told) -> str:

@@ -10,7 +10,7 @@ from html import escape
 
 from engine.paper.text import inert
 
-_VOID = frozenset({"col", "meta", "rect"})
+_VOID = frozenset({"col", "img", "meta", "rect"})
 
 
 class Markup:

@@ -6,22 +6,30 @@ follows the reader's choice of dark or light, fits a telephone, and prints on A4
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from engine.job.arrival_sheet import ArrivalSheet
 from engine.job.customer_sheet import CustomerSheet
 from engine.job.dates import spoken_day
 from engine.job.day import Day
+from engine.job.picture import Picture
 from engine.job.record import Record
+from engine.job.revision import Revision
 from engine.paper.arrival_text import put_arrival
 from engine.paper.customer_text import put_customer
 from engine.paper.day_text import put_day
 from engine.paper.element import Markup, element, joined
 from engine.paper.leaf import Leaf
+from engine.paper.picture_html import put_pictures
 from engine.paper.record_text import put_record
+from engine.paper.revision_text import put_revision
 from engine.paper.shop_head import NO_SHOP, ShopHead
 from engine.paper.text import apportioned
 
 # Told to the browser: only the style in the file counts, and nothing is fetched.
 _POLICY = "default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'"
+# With pictures: those that are in the file itself.
+_PICTURES = "; img-src data:"
 
 # Eight colours of about one lightness; 4.5:1 and more against the page in both schemes.
 _STAGES = 8
@@ -75,6 +83,8 @@ thead th, .head th + th { color: var(--dim); font-size: .85em; font-weight: 400;
 .i4 { padding-left: 1rem; } .i6 { padding-left: 2rem; } .i8 { padding-left: 3rem; }
 .sign { display: flex; gap: 2rem; margin-top: 4.5rem; }
 .sign p { flex: 1; border-top: 1px solid var(--ink); padding-top: .25rem; color: var(--dim); }
+figure { margin: 0 0 1.2rem; } figcaption { font-size: .85rem; color: var(--dim); }
+img { display: block; max-width: 100%; max-height: 40rem; margin-bottom: .25rem; }
 .bar { display: block; width: 100%; height: 1.75rem; margin-top: .2rem; }
 .legend { list-style: none; display: flex; flex-wrap: wrap; gap: .2rem 1.2rem; padding: 0;
   margin: .5rem 0; font-size: .9rem; }
@@ -96,8 +106,10 @@ thead th, .head th + th { color: var(--dim); font-size: .85em; font-weight: 400;
 @media print {
   html { font-size: 10pt; }
   body { max-width: none; padding: 0; line-height: 1.35; overflow-wrap: anywhere; }
-  h2, .head, .note { break-after: avoid; } tr, dt, dd, .alert, .sign { break-inside: avoid; }
+  h2, .head, .note { break-after: avoid; }
+  tr, dt, dd, figure, .alert, .sign { break-inside: avoid; }
   section { margin-top: .95rem; } .alert { font-size: 12pt; margin-bottom: .9rem; }
+  img { max-height: 11cm; }
   .scroll { overflow: visible; margin: .2rem 0 .5rem; }
   td, th { padding-top: .08rem; padding-bottom: .08rem; }
   .alert, .bar, .legend svg { print-color-adjust: exact; -webkit-print-color-adjust: exact; }
@@ -105,10 +117,11 @@ thead th, .head th + th { color: var(--dim); font-size: .85em; font-weight: 400;
 """
 
 
-def _document(title: str, leaf: Leaf) -> str:
+def _document(title: str, leaf: Leaf, pictures: bool = False) -> str:
+    policy = f"{_POLICY}{_PICTURES}" if pictures else _POLICY
     head = joined(
         element("meta", charset="utf-8"),
-        element("meta", http_equiv="Content-Security-Policy", content=_POLICY),
+        element("meta", http_equiv="Content-Security-Policy", content=policy),
         element("meta", name="viewport", content="width=device-width, initial-scale=1"),
         element("meta", name="referrer", content="no-referrer"),
         element("title", title.replace("\n", " ")),
@@ -118,11 +131,23 @@ def _document(title: str, leaf: Leaf) -> str:
     return f"<!DOCTYPE html>\n{element('html', element('head', head), body, lang='en')}\n"
 
 
-def record_html(record: Record, round_minutes: int = 0, currency: str = "") -> str:
-    """The record of a job; arguments as in `engine.paper.record_text.record_text`."""
+def record_html(
+    record: Record,
+    round_minutes: int = 0,
+    currency: str = "",
+    pictures: Sequence[Picture] = (),
+    revision: Revision | None = None,
+) -> str:
+    """The record of a job; round_minutes, currency: as in `engine.paper.record_text.record_text`.
+
+    pictures: what was attached, shown at the end. revision: which one it is; None for a copy
+    that is only looked at.
+    """
     leaf = Leaf()
     put_record(leaf, record, round_minutes, currency, lambda: _put_bar(leaf, record))
-    return _document(f"Job record {record.number}: {record.vehicle}", leaf)
+    put_revision(leaf, revision, record.zone, True)
+    shown = put_pictures(leaf, pictures, record.zone)
+    return _document(f"Job record {record.number}: {record.vehicle}", leaf, shown)
 
 
 def day_html(day: Day, round_minutes: int = 0) -> str:
@@ -132,17 +157,29 @@ def day_html(day: Day, round_minutes: int = 0) -> str:
     return _document(f"Day {spoken_day(day.date)}", leaf)
 
 
-def customer_html(sheet: CustomerSheet, shop: ShopHead = NO_SHOP) -> str:
-    """The customer's paper."""
+def customer_html(
+    sheet: CustomerSheet, shop: ShopHead = NO_SHOP, revision: Revision | None = None
+) -> str:
+    """The customer's paper; revision: as in `record_html`, its changes are not told."""
     leaf = Leaf()
     put_customer(leaf, sheet, shop)
+    put_revision(leaf, revision, sheet.zone, False)
     return _document(f"For the customer, job {sheet.number}: {sheet.vehicle}", leaf)
 
 
-def arrival_html(sheet: ArrivalSheet, shop: ShopHead = NO_SHOP, currency: str = "") -> str:
-    """The sheet of the hand-over to the shop; currency as in `arrival_text`."""
+def arrival_html(
+    sheet: ArrivalSheet,
+    shop: ShopHead = NO_SHOP,
+    currency: str = "",
+    revision: Revision | None = None,
+) -> str:
+    """The sheet of the hand-over to the shop.
+
+    currency: as in `arrival_text`. revision: as in `customer_html`.
+    """
     leaf = Leaf()
     put_arrival(leaf, sheet, shop, currency)
+    put_revision(leaf, revision, sheet.zone, False)
     return _document(f"Arrival, job {sheet.number}: {sheet.vehicle}", leaf)
 
 

@@ -17,12 +17,14 @@ from typing import Any
 
 import msgspec
 from msgspec import Struct
+from msgspec.structs import replace
 
 from engine.job.arrival_sheet import ArrivalSheet
 from engine.job.customer_sheet import CustomerSheet
 from engine.job.dates import local
 from engine.job.day import Day
 from engine.job.record import Record
+from engine.job.revision import Revision, change_text, revision_text
 from engine.paper.shop_head import NO_SHOP, ShopHead
 
 VERSION = 1
@@ -43,10 +45,14 @@ LENGTHS = frozenset(
 )
 
 
-def record_json(record: Record) -> str:
-    """The record of a job, schema "cartclock/record"; for the shop, private notes included."""
+def record_json(record: Record, revision: Revision | None = None) -> str:
+    """The record of a job, schema "cartclock/record"; for the shop, private notes included.
+
+    revision: which one it is, with what changed; None for a copy that is only looked at.
+    """
     totals = {"clock_us": record.clock_us, "own_us": record.own_us}
-    return _document("record", built(record, record.zone), {"totals": totals})
+    more = {"totals": totals, **_revised(revision, record.zone)}
+    return _document("record", built(record, record.zone), more)
 
 
 def day_json(day: Day) -> str:
@@ -55,15 +61,43 @@ def day_json(day: Day) -> str:
     return _document("day", built(day, day.zone), {"totals": {"clock_us": clock_us}})
 
 
-def customer_json(sheet: CustomerSheet, shop: ShopHead = NO_SHOP) -> str:
-    """The customer's paper, schema "cartclock/customer"."""
-    return _document("customer", built(sheet, sheet.zone), {"shop": built(shop, sheet.zone)})
+def customer_json(
+    sheet: CustomerSheet, shop: ShopHead = NO_SHOP, revision: Revision | None = None
+) -> str:
+    """The customer's paper, schema "cartclock/customer".
+
+    revision: as in `record_json`, but what changed is left out: that is the shop's own.
+    """
+    more = {"shop": built(shop, sheet.zone), **_revised(_bare(revision), sheet.zone)}
+    return _document("customer", built(sheet, sheet.zone), more)
 
 
-def arrival_json(sheet: ArrivalSheet, shop: ShopHead = NO_SHOP, currency: str = "") -> str:
-    """The sheet of the hand-over to the shop, schema "cartclock/arrival"."""
-    more = {"shop": built(shop, sheet.zone), "currency": currency}
+def arrival_json(
+    sheet: ArrivalSheet,
+    shop: ShopHead = NO_SHOP,
+    currency: str = "",
+    revision: Revision | None = None,
+) -> str:
+    """The sheet of the hand-over to the shop, schema "cartclock/arrival"; as `customer_json`."""
+    more = {
+        "shop": built(shop, sheet.zone),
+        "currency": currency,
+        **_revised(_bare(revision), sheet.zone),
+    }
     return _document("arrival", built(sheet, sheet.zone), more)
+
+
+def _bare(revision: Revision | None) -> Revision | None:
+    return None if revision is None else replace(revision, changes=())
+
+
+def _revised(revision: Revision | None, zone: str) -> dict[str, object]:
+    """The keys of a paper that left the laptop; of a copy there are none."""
+    if revision is None:
+        return {}
+    says = [revision_text(revision, zone)]
+    says += [change_text(change, zone) for change in revision.changes]
+    return {"revision": built(revision, zone), "says": says}
 
 
 def _document(name: str, body: object, more: Mapping[str, object]) -> str:

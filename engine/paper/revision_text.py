@@ -9,12 +9,14 @@ from engine.paper.text import Page
 _TOLD = 40
 
 
-def put_revision(page: Page, revision: Revision, zone: str, changes: bool) -> None:
-    """The chapter of the revision.
+def put_revision(page: Page, revision: Revision | None, zone: str, changes: bool) -> None:
+    """The chapter of the revision; nothing for None, a copy that is only looked at.
 
     changes: True for a paper that stays in the shop. A customer's paper names the revision and
     the one it replaces only, because what was pressed in between may tell a worker's reasons.
     """
+    if revision is None:
+        return
     page.chapter("Revision")
     page.line(revision_text(revision, zone), 2, 2)
     if not changes or not revision.changes:

@@ -10,17 +10,34 @@ import hashlib
 from collections.abc import Iterable
 from pathlib import Path
 
-from engine.job.picture import Picture
+from msgspec.structs import replace
+
+from engine.job.picture import Picture, fault, media_type
 from engine.job.record import FORGOTTEN
 from engine.job.vehicle import Attached
 
 # A page with more than a few of these can no longer be sent by mail; our own judgement.
 MOST_BYTES = 5_000_000
+# All pictures of one paper together; a browser still opens it. Our own judgement.
+MOST_TOGETHER_BYTES = 60_000_000
 
 
 def pictures(files: Iterable[Attached]) -> tuple[Picture, ...]:
     """Every attached photo, in the order in which they were attached; other files are left out."""
-    return tuple(_picture(file) for file in files if file.what == "photo")
+    found: list[Picture] = []
+    room = MOST_TOGETHER_BYTES
+    for file in files:
+        if file.what != "photo":
+            continue
+        one = _picture(file)
+        if len(one.content) > room:
+            why = (
+                f"the pictures before it fill the {MOST_TOGETHER_BYTES // 1_000_000} MB of a paper"
+            )
+            one = replace(one, media="", content=b"", why=why)
+        room -= len(one.content)
+        found.append(one)
+    return tuple(found)
 
 
 def _picture(file: Attached) -> Picture:
@@ -44,24 +61,8 @@ def _picture(file: Attached) -> Picture:
         return without(f"it cannot be read: {getattr(why, 'strerror', None) or 'no path'}")
     if hashlib.sha256(content).hexdigest() != file.sha256:
         return without("changed since it was attached")
+    broken = fault(content)
+    if broken:
+        return without(broken)
     media = media_type(content)
-    if not media:
-        return without("not a JPEG, PNG, GIF or WebP picture")
     return Picture(file.at_us, path.name, file.section, file.sha256, media, content)
-
-
-def media_type(content: bytes) -> str:
-    """The media type by the first bytes, whatever the name says; "" for what no page shows.
-
-    Signatures: JPEG ITU-T T.81 (SOI marker), PNG ISO/IEC 15948 5.2, GIF89a specification 17,
-    WebP RFC 9649 section 2.4.
-    """
-    if content.startswith(b"\xff\xd8\xff"):
-        return "image/jpeg"
-    if content.startswith(b"\x89PNG\r\n\x1a\n"):
-        return "image/png"
-    if content.startswith((b"GIF87a", b"GIF89a")):
-        return "image/gif"
-    if content.startswith(b"RIFF") and content[8:12] == b"WEBP":
-        return "image/webp"
-    return ""

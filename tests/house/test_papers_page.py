@@ -24,6 +24,7 @@ from engine.job.arrival_sheet import ArrivalSheet
 from engine.job.customer_sheet import CustomerSheet
 from engine.job.day import Day
 from engine.job.record import Record
+from engine.job.revision import Revision
 from engine.paper.csv_form import PRODUCTS, SEGMENTS
 from engine.paper.json_form import LENGTHS, VERSION, at_key, is_instant
 from engine.paper.shop_head import ShopHead
@@ -149,6 +150,9 @@ def page() -> str:
         "| `cartclock/arrival` | `shop`: [ShopHead](#shophead), `currency`, "
         "`arrival`: [ArrivalSheet](#arrivalsheet) | the customer and the shop |",
         "",
+        "Of a paper that left the laptop there is `revision`: [Revision](#revision), and `says`:",
+        "the same as sentences. The changes stand in the record alone.",
+        "",
         f"`version` is {VERSION}. It goes up when a key is taken away or means something else; a "
         "new key leaves it as it is.",
         "",
@@ -158,7 +162,7 @@ def page() -> str:
         "fraction (`1000/11`) where no decimal number is exact. Everything outside ASCII, every",
         "control character and `<`, `>`, `&` are written as `\\u` escapes.",
         "",
-        *(f"{entry(cls)}\n" for cls in reachable((*ROOTS, ShopHead))),
+        *(f"{entry(cls)}\n" for cls in reachable((*ROOTS, ShopHead, Revision))),
         "## CSV",
         "",
         "Lines end with CR LF, cells are quoted where needed (RFC 4180), the first line has the",
@@ -184,7 +188,7 @@ def test_the_page_of_the_papers_is_as_the_code_has_it() -> None:
 
 
 def test_every_length_named_is_a_field_and_every_struct_has_a_name_of_its_own() -> None:
-    every = reachable((*ROOTS, ShopHead))
+    every = reachable((*ROOTS, ShopHead, Revision))
     names = [cls.__name__ for cls in every]
     assert len(names) == len(set(names))
     fields = {(cls.__name__, name) for cls in every for name in cls.__struct_fields__}

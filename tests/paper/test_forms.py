@@ -72,7 +72,7 @@ class Reading(HTMLParser):
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
         self.tags.add(tag)
         self.attributes += attrs
-        if tag not in ("meta", "br", "col"):
+        if tag not in ("meta", "br", "col", "img"):
             self.open.append(tag)
 
     def handle_startendtag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:

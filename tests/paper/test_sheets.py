@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import functools
 import os
+import re
 import tempfile
 from pathlib import Path
 
@@ -18,9 +19,12 @@ from demo_sessions import session
 from engine.job import events as ev
 from engine.job.arrival_sheet import arrival_sheet
 from engine.job.customer_sheet import Visit, customer_sheet
-from engine.job.record import Record
+from engine.job.record import Record, record
+from engine.job.visits import Closed
 from engine.paper.arrival_text import arrival_text
 from engine.paper.customer_text import customer_text
+from engine.paper.html import customer_html
+from engine.paper.pdf.customer_pdf import customer_pdf
 from engine.paper.shop_head import ShopHead
 from engine.shop import Shop
 from engine.store.log import Log
@@ -38,6 +42,7 @@ from tests.job.test_customer_sheet import (
     sheet,
 )
 from tests.kit.book import us
+from tests.kit.pdf import sheets
 
 # Where tests are dealt out by group, each session is played on one worker only.
 pytestmark = pytest.mark.xdist_group("demo sessions")
@@ -118,6 +123,45 @@ def test_a_visit_moved_from_a_closed_day_says_so() -> None:
     hour = Visit("Look at it.", "", us(7200), 1, 1)
     told = flat(customer_text(replace(made, visits=(hour,))))
     assert "WHEN TO COME BACK" in told and "Mon 21 Sep 2026 16:13 Look at it." in told
+
+
+def test_a_visit_on_a_closed_weekday_says_in_every_form_that_it_was_moved() -> None:
+    book = coated(VISIT, closed_s=200)
+    shifts = {row.shift: book.shift(row.shift) for row in book.rows if row.shift}
+    # 21 March 2027 is a Sunday.
+    closed = Closed(frozenset({7}))
+    found = record(book.job(), shifts, book.jobs(), us(300), rows=book.rows, closed=closed)
+    made = customer_sheet(found)
+    assert [(one.day, one.moved_from) for one in made.visits] == [
+        ("2027-03-22", "2027-03-21"),
+        ("2027-09-21", ""),
+    ]
+    said = "By the label Sun 21 Mar 2027; the shop is closed then."
+    html = flat(re.sub("<[^>]+>", " ", customer_html(made)))
+    pdf = flat(" ".join(page.text for page in sheets(customer_pdf(made, search=None))))
+    for form in (flat(customer_text(made)), html):
+        assert "Mon 22 Mar 2027" in form and said in form
+    assert "Mon 22 Mar 2027" in pdf and not set(said.split()) - set(pdf.split())
+    # One that the caller moves once more still names the label's own day.
+    again = customer_sheet(found, lambda day: "2027-10-01")
+    assert [one.moved_from for one in again.visits] == ["2027-03-21", "2027-09-21"]
+
+
+def test_photos_of_damage_are_counted_and_not_shown() -> None:
+    book = coated(DRY)
+    book.press(120, ev.DamageNoted("roof", "dent"))
+    for number, section in enumerate(("roof", "roof", "bonnet", "")):
+        book.press(
+            130 + number, ev.FileAttached(f"{number}", ev.Sealed("p", "00"), "photo", section)
+        )
+    book.press(140, ev.FileAttached("9", ev.Sealed("p", "00"), "file", "roof"))
+    made = sheet(book, 300)
+    assert [(one.panel, one.count, one.days) for one in made.photos] == [
+        ("roof", 2, ("2026-09-21",))
+    ]
+    assert "2 photos, Mon 21 Sep 2026; kept in the shop" in flat(customer_text(made))
+    assert "<img" not in customer_html(made) and b"/DCTDecode" not in customer_pdf(made)
+    assert "photo" not in customer_text(sheet(coated(DRY), 300))
 
 
 def test_readings_of_the_paint_stand_on_the_customers_paper() -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import base64
 import hashlib
 import os
 import sys
@@ -25,6 +26,8 @@ from engine.store import paper_file
 from engine.store.printer import printed
 from engine.store.settings import Premises, Printing, Settings
 from engine.trouble import Refused, StoreFault
+from tests.kit.pdf import sheets
+from tests.kit.pictures import jpeg, png
 
 ZONE = "Europe/Berlin"
 PLAN = Plan(
@@ -388,6 +391,83 @@ def test_an_arrival_sheet_stands_while_the_work_goes_on(
     second = outlet.issue("arrival", "1", "text")
     assert second.path.name == "arrival-r2.txt"
     assert "84210" in second.path.read_text().replace(" ", "").replace(",", "")
+
+
+@pytest.mark.parametrize("form", ["text", "html", "json", "pdf"])
+def test_an_arrival_sheet_says_in_every_form_which_one_it_replaces(
+    bench: Bench, outlet: Outlet, form: str
+) -> None:
+    def said(content: bytes) -> str:
+        if form == "pdf":
+            return " ".join(" ".join(page.text for page in sheets(content)).split())
+        return content.decode()
+
+    job = opened(bench)
+    assert "Revision 1." in said(outlet.issue("arrival", "1", form).path.read_bytes())
+    bench.do(note_vehicle, job, ev.OdometerRead(84_210, "km"))
+    second = said(outlet.issue("arrival", "1", form).path.read_bytes())
+    assert "Revision 2, replaces revision 1 of Sat 24 Oct 2026 10:00." in second
+    # What was pressed in between is the shop's own.
+    assert "added" not in second
+    assert "Revision" not in said(outlet.copy("arrival", "1", form))
+
+
+def test_windscreen_and_message_name_no_revision(
+    bench: Bench, clock: HandClock, outlet: Outlet
+) -> None:
+    worked(bench, clock, opened(bench))
+    for document in ("windscreen", "message"):
+        issued = outlet.issue(document, "1", "text").path.read_bytes()
+        assert issued == outlet.copy(document, "1", "text")
+
+
+def attach(bench: Bench, outlet: Outlet, job: str, path: Path, section: str = "") -> str:
+    one = outlet.shop.attachment(str(path))
+    event = ev.FileAttached(one.sha256, bench.seal(one.path), one.what, section)
+    bench.do(note_vehicle, job, event)
+    return one.sha256
+
+
+def test_attached_pictures_stand_on_the_record_and_not_on_the_customers_sheet(
+    bench: Bench, outlet: Outlet, tmp_path: Path
+) -> None:
+    job = opened(bench)
+    (tmp_path / "a.png").write_bytes(png())
+    (tmp_path / "b.jpg").write_bytes(jpeg())
+    (tmp_path / "c.jpg").write_bytes(b"no picture")
+    (tmp_path / "d.txt").write_bytes(png(9, 9))
+    digests = [attach(bench, outlet, job, path, "body") for path in sorted(tmp_path.glob("?.*"))]
+    html = outlet.copy("record", "1", "html").decode()
+    assert html.count("<img ") == 2
+    assert base64.b64encode(png()).decode() in html
+    assert all(digest[:12] in html for digest in digests[:3])
+    assert "not a JPEG or PNG picture." in html
+    assert outlet.copy("record", "1", "pdf").count(b"/DCTDecode") == 2
+    (tmp_path / "a.png").write_bytes(png(5, 5))
+    (tmp_path / "b.jpg").unlink()
+    changed = outlet.copy("record", "1", "html").decode()
+    assert "<img " not in changed
+    assert "changed since it was attached." in changed
+    assert "not where it was when it was attached." in changed
+    assert b"/DCTDecode" not in outlet.copy("record", "1", "pdf")
+    for document in ("sheet", "arrival"):
+        assert b"<img " not in outlet.copy(document, "1", "html")
+        assert b"photo" not in outlet.copy(document, "1", "text")
+
+
+def test_a_photo_of_damage_makes_a_new_customers_sheet_and_another_photo_does_not(
+    bench: Bench, clock: HandClock, outlet: Outlet, tmp_path: Path
+) -> None:
+    job = opened(bench)
+    bench.do(note_vehicle, job, ev.DamageNoted("body", "dent"))
+    worked(bench, clock, job)
+    assert outlet.issue("sheet", "1", "text").revision.number == 1
+    for name, section, number in (("a.png", "wheels", 1), ("b.png", "body", 2)):
+        (tmp_path / name).write_bytes(png(5, number))
+        attach(bench, outlet, job, tmp_path / name, section)
+        issued = outlet.issue("sheet", "1", "text")
+        assert issued.revision.number == number
+    assert "1 photo, Sat 24 Oct 2026; kept in the shop" in issued.path.read_text()
 
 
 def test_the_shops_head_stands_on_the_papers(

@@ -21,6 +21,7 @@ class Block:
         keep: True if it must stand on the page of the next one.
         gap: True for empty space, which no page begins with.
         heads: repeated above it if a page begins with it.
+        starts: True if a page begins with it.
         label: indent of a line that may turn out to be the heading of what follows; else None.
     """
 
@@ -30,6 +31,7 @@ class Block:
     gap: bool = False
     heads: tuple[Block, ...] = ()
     label: int | None = None
+    starts: bool = False
 
 
 def gap(height: float) -> Block:
@@ -44,7 +46,7 @@ def paged(blocks: Sequence[Block], room: float) -> list[list[Block]]:
     for index, block in enumerate(blocks):
         if block.gap and (not pages[-1] or used + block.height > room):
             continue
-        if pages[-1] and used + _chain(blocks, index, room) > room:
+        if pages[-1] and (block.starts or used + _chain(blocks, index, room) > room):
             pages.append([])
             used = 0.0
             if block.gap:

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from engine.job.arrival_sheet import ArrivalSheet
 from engine.job.customer_sheet import CustomerSheet
+from engine.job.revision import Revision
 from engine.paper.arrival_text import put_arrival
 from engine.paper.customer_text import put_customer
 from engine.paper.pdf.frame import Paper
 from engine.paper.pdf.letters import Search, fonts_of_this_computer
 from engine.paper.pdf.page import Print
+from engine.paper.revision_text import put_revision
 from engine.paper.shop_head import NO_SHOP, ShopHead
 
 
@@ -18,14 +20,17 @@ def customer_pdf(
     paper: Paper = "A4",
     search: Search | None = fonts_of_this_computer,
     compressed: bool = True,
+    revision: Revision | None = None,
 ) -> bytes:
     """The customer's paper; the same sheet gives the same bytes.
 
-    search, compressed: as in `engine.paper.pdf.record_pdf.record_pdf`.
+    search, compressed, revision: as in `engine.paper.pdf.record_pdf.record_pdf`; the changes of
+    a revision are not told.
     """
     title = f"For the customer, job {sheet.number}"
     page = Print(title, head, paper, sheet.now_us, sheet.zone, search)
     put_customer(page, sheet, head)
+    put_revision(page, revision, sheet.zone, False)
     return page.finished(compressed)
 
 
@@ -36,6 +41,7 @@ def arrival_pdf(
     currency: str = "",
     search: Search | None = fonts_of_this_computer,
     compressed: bool = True,
+    revision: Revision | None = None,
 ) -> bytes:
     """The sheet of the hand-over to the shop, with lines to write and to sign on.
 
@@ -44,4 +50,5 @@ def arrival_pdf(
     title = f"Arrival, job {sheet.number}"
     page = Print(title, head, paper, sheet.now_us, sheet.zone, search)
     put_arrival(page, sheet, head, currency)
+    put_revision(page, revision, sheet.zone, False)
     return page.finished(compressed)

@@ -51,7 +51,7 @@ class Print(Page):
         self._chapter_heads: tuple[Block, ...] = ()
         self._chapter_edges: tuple[int, ...] = ()
         self._table: tuple[Block, ...] = ()
-        self._lead = False
+        self._lead = self._turns = False
         self._before: dict[str, list[Callable[[], None]]] = {}
 
     # What a page of text takes.
@@ -202,15 +202,23 @@ class Print(Page):
         if head:
             self._table = (block,)
 
+    def draw_waiting(self) -> None:
+        """Has everything drawn whose chapter did not come, as at the end."""
+        waiting, self._before = self._before, {}
+        for pictures in waiting.values():
+            for picture in pictures:
+                picture()
+
+    def turn(self) -> None:
+        """What comes next begins a page."""
+        self._turns = True
+
     def finished(self, compressed: bool = True) -> bytes:
         """The PDF; the same paper gives the same bytes.
 
         compressed: False leaves the streams of the file readable.
         """
-        for pictures in list(self._before.values()):
-            for picture in pictures:
-                picture()
-        self._before = {}
+        self.draw_waiting()
         # The frame is measured first: its letters may be missing as well.
         self._frame.measure(self.letters)
         footnote = self.letters.footnote()
@@ -292,4 +300,6 @@ class Print(Page):
             last.keep = True
 
     def _put_block(self, block: Block) -> None:
+        if self._turns and not block.gap:
+            block.starts, self._turns = True, False
         self._blocks.append(block)

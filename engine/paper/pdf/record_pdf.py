@@ -2,13 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
+from engine.job.picture import Picture
 from engine.job.record import Record
+from engine.job.revision import Revision
 from engine.paper.pdf.frame import Paper
 from engine.paper.pdf.letters import Search, fonts_of_this_computer
 from engine.paper.pdf.page import Print
+from engine.paper.pdf.picture_pdf import put_pictures
 from engine.paper.pdf.shift_chart import put_bars, put_heat, stage_names
 from engine.paper.pdf.window_chart import put_window_bars, put_window_key
 from engine.paper.record_text import put_record
+from engine.paper.revision_text import put_revision
 from engine.paper.shop_head import NO_SHOP, ShopHead
 
 
@@ -20,12 +26,15 @@ def record_pdf(
     currency: str = "",
     search: Search | None = fonts_of_this_computer,
     compressed: bool = True,
+    pictures: Sequence[Picture] = (),
+    revision: Revision | None = None,
 ) -> bytes:
     """The record with the course of its shifts drawn; the same record gives the same bytes.
 
     round_minutes, currency: as in `engine.paper.record_text.record_text`. search: gives other
     fonts for letters that the program's own lack; None: none. compressed: False leaves the
-    streams of the file readable.
+    streams of the file readable. pictures: what was attached, on pages of their own at the end.
+    revision: which one it is; None for a copy that is only looked at.
     """
     page = Print(
         f"Job record, job {record.number}", head, paper, record.now_us, record.zone, search
@@ -34,6 +43,9 @@ def record_pdf(
     page.before("Heat, vibration and noise", lambda: _put_heats(page, record))
     page.before("Windows asked and taken", lambda: _put_windows(page, record))
     put_record(page, record, round_minutes, currency)
+    page.draw_waiting()
+    put_revision(page, revision, record.zone, True)
+    put_pictures(page, pictures, record.zone)
     return page.finished(compressed)
 
 

@@ -1,0 +1,23 @@
+"""Pictures in words: what stands under one, and what stands in its place."""
+
+from __future__ import annotations
+
+from engine.job.dates import spoken
+from engine.job.picture import Picture
+
+CHAPTER = "Pictures"
+# Enough of a digest to find the file by.
+_DIGITS = 12
+
+
+def caption(picture: Picture, zone: str) -> str:
+    """Section, kind, when attached, and the beginning of the digest of what was attached."""
+    parts = (picture.section, picture.what, spoken(picture.at_us, zone))
+    said = ", ".join(part for part in parts if part)
+    return f"{said}, {picture.sha256[:_DIGITS]}" if picture.sha256 else said
+
+
+def absence(picture: Picture, zone: str, why: str) -> str:
+    """A sentence for a picture that is not shown; why: the reason, without full stop."""
+    name = f"{picture.name}, " if picture.name else ""
+    return f"Not shown: {name}{caption(picture, zone)}: {why}."
