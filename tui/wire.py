@@ -18,8 +18,11 @@ from rich.cells import cell_len
 
 # What the library makes a frame of; anything else is no frame.
 _TOKEN = re.compile(r"\x1b\[(\d+);(\d+)H|\x1b\[([\d;]*)m|\r?\n|([^\x00-\x1f\x7f-\x9f]+)")
-# Modes set, reset and asked for, the bell, and strings to the terminal: they move no cell.
-_ASIDE = re.compile(r"(?:\x1b\[\?(?!1049[hl])\d+(?:\$p|[hl])|\x07|\x1b\][^\x07\x1b]*\x07)*")
+# Modes set, reset and asked for, the bell, the pile of window titles, and strings to the terminal:
+# they move no cell.
+_ASIDE = re.compile(
+    r"(?:\x1b\[\?(?!1049[hl])\d+(?:\$p|[hl])|\x07|\x1b\[2[23];2t|\x1b\][^\x07\x1b]*\x07)*"
+)
 # Most of what is written: plain letters and the blocks of the digits, a cell each.
 _SINGLE = re.compile("[ -~\u2580-\u259f]*")
 # About what it takes to tell the cursor to go past cells.

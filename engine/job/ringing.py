@@ -24,7 +24,7 @@ EVERY_S = 30
 STOP_S = 300
 REPEATED: frozenset[Urgency] = frozenset({"late", "rest", "emergency"})
 # A tick comes some milliseconds early or late; a second is told apart to this much.
-SLACK_US = 50_000
+SLACK_US = 100_000
 
 
 class Alarm(Struct, frozen=True):

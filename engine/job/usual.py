@@ -7,7 +7,7 @@ again is other work; neither is learned from.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterable
+from collections.abc import Callable, Collection, Iterable, Mapping
 from statistics import median
 
 from msgspec import Struct
@@ -83,16 +83,20 @@ def timed(job: Job, shifts: Iterable[Shift]) -> list[Timed]:
         if not stint.shared and stint.turn.pass_ == 1:
             together.setdefault((stint.press, stint.stage, stint.turn), []).append(stint)
     last_us = max((stint.last_us for stint in job.stints), default=0)
-    pieces: dict[str, list[Piece]] = {}
+    # By the section worked, or every stint would go over the pieces of the whole job.
+    pieces: dict[str, dict[str, list[Piece]]] = {}
     for shift in shifts:
-        pieces.setdefault(shift.worker, []).extend(_hands(job.id, shift, last_us))
+        own = pieces.setdefault(shift.worker, {})
+        for piece in _hands(job.id, shift, last_us):
+            for name in piece.sections:
+                own.setdefault(name, []).append(piece)
     found = []
     for stints in together.values():
         one = stints[0]
         first_us = min(stint.first_us for stint in stints)
         names = {stint.section for stint in stints}
         by_worker = {
-            who: _length_us(own, one.stage, names, first_us, one.last_us)
+            who: _length_us(_of(own, names), one.stage, names, first_us, one.last_us)
             for who, own in pieces.items()
         }
         mine_us = by_worker.pop(one.worker, 0)
@@ -103,6 +107,11 @@ def timed(job: Job, shifts: Iterable[Shift]) -> list[Timed]:
         seconds = mine_us / share / SECOND_US
         found.append(Timed(one.worker, step_of(stage, one.turn), one.last_us, seconds))
     return sorted(found, key=lambda one: one.at_us)
+
+
+def _of(pieces: Mapping[str, list[Piece]], names: Collection[str]) -> Iterable[Piece]:
+    """The pieces of these sections; one in which several were in hand is one piece."""
+    return {piece.start_us: piece for name in names for piece in pieces.get(name, ())}.values()
 
 
 def _hands(job_id: str, shift: Shift, now_us: int, since_us: int = 0) -> list[Piece]:

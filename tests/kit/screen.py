@@ -64,7 +64,7 @@ class Screen:
         elif text[end] in "hl":
             if inside == "?1049":
                 self.cells.clear()
-        elif text[end] not in "pu":
+        elif text[end] not in "put":
             raise AssertionError(f"nobody should send {text[at : end + 1]!r}")
         return end + 1
 

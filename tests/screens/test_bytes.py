@@ -97,7 +97,9 @@ def same(driver: Counting) -> None:
     assert (shown.y, shown.x) == (whole.y, whole.x)
 
 
-@pytest.mark.parametrize("size", [(80, 24), (40, 12)])
+@pytest.mark.parametrize(
+    "size", [(80, 24), pytest.param((40, 12), marks=pytest.mark.long)], ids=["80x24", "40x12"]
+)
 async def test_a_minute_of_two_clocks(
     size: tuple[int, int], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -110,6 +112,7 @@ async def test_a_minute_of_two_clocks(
         same(driver)
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("size", [(120, 40), (200, 60)])
 async def test_larger_digits_take_a_quarter_of_what_the_library_writes(
     size: tuple[int, int], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
@@ -123,6 +126,7 @@ async def test_larger_digits_take_a_quarter_of_what_the_library_writes(
         same(driver)
 
 
+@pytest.mark.long
 async def test_the_picture_is_the_same_whatever_happens(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

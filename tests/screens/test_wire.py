@@ -38,7 +38,8 @@ def full(letter: str) -> str:
 
 # Wide letters and marks, in a place of their own.
 ODD = [frame([(1, 2, "1", "洗車")]), frame([(1, 1, "", "e\u0301x"), (1, 0, "1", "ab")])]
-ASIDE = ["\x07", "\x1b[?2026h", "\x1b[?2026l", "\x1b]22;default\x07", "\x1b[?2026$p", ""]
+TITLE = "\x1b[22;2t\x1b]2;a\x07"
+ASIDE = ["\x07", "\x1b[?2026h", "\x1b[?2026l", "\x1b]22;default\x07", "\x1b[?2026$p", TITLE]
 OTHER = ["\x1b[?1049h", "\x1b[>1u"]
 WRITE = st.one_of(
     st.lists(run(), min_size=1, max_size=6).map(frame),
