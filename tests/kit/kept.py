@@ -1,0 +1,101 @@
+"""What a log gives, as text that can be kept beside it and compared for ever.
+
+A field at its default is left out, so that a field added with a default changes nothing; a
+press is its number. Only events say what they are called: how the folds name their parts is
+not what is promised.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Iterable
+from typing import Any
+
+import msgspec
+from msgspec import Struct
+
+from engine.job import events as ev
+from engine.job.rows import HOUR_US, told
+from engine.job.stock import stock
+from engine.job.trail import trail
+from engine.shop import Shop
+from engine.store.log import Log
+from tests.kit.day import from_scratch
+
+_EVENTS = (*ev.KINDS.values(), ev.Unknown)
+
+
+def plain(value: Any) -> Any:
+    """A value as lists, text and numbers."""
+    match value:
+        case Struct():
+            named = {"": type(value).__name__} if isinstance(value, _EVENTS) else {}
+            fields = sorted(msgspec.structs.fields(value), key=lambda field: field.name)
+            said = {f.name: getattr(value, f.name) for f in fields}
+            news = {f.name for f in fields if _is_default(f, said[f.name])}
+            return named | {name: plain(said[name]) for name in said if name not in news}
+        case dict():
+            return [[plain(key), plain(one)] for key, one in value.items()]
+        case list() | tuple():
+            return [plain(one) for one in value]
+        case set() | frozenset():
+            return sorted(str(one) for one in value)
+        case str() | int() | float() | None:
+            return value
+    return str(value)
+
+
+def _is_default(field: msgspec.structs.FieldInfo, value: Any) -> bool:
+    if field.default_factory is not msgspec.NODEFAULT:
+        return bool(value == field.default_factory())
+    return field.default is not msgspec.NODEFAULT and bool(value == field.default)
+
+
+def _lines(parts: Iterable[Any]) -> str:
+    return "".join(json.dumps(plain(one), ensure_ascii=False) + "\n" for one in parts)
+
+
+def _told(log: Log) -> str:
+    return _lines(told(log.all_rows()))
+
+
+def _jobs(log: Log) -> str:
+    return _lines(from_scratch(log.all_rows())[0].values())
+
+
+def _shifts(log: Log) -> str:
+    return _lines(from_scratch(log.all_rows())[1].values())
+
+
+def _stock(log: Log) -> str:
+    found = stock(log.all_rows())
+    return _lines([*found.items.items(), *found.uses.items()])
+
+
+def _trail(log: Log) -> str:
+    rows = log.all_rows()
+    jobs, shifts = from_scratch(rows)
+    return _lines(trail(job, shifts.values(), jobs, rows) for job in jobs.values())
+
+
+def _record(log: Log) -> str:
+    now_us = log.all_rows()[-1].at_us + HOUR_US
+    found = Shop(log).record("1", now_us)
+    return _lines((name, getattr(found, name)) for name in sorted(found.__struct_fields__))
+
+
+def _revision(log: Log) -> str:
+    shop = Shop(log)
+    return _lines(shop.revision("1", "record", inside) for inside in (False, True))
+
+
+# File -> what stands in it.
+KEPT: dict[str, Callable[[Log], str]] = {
+    "told": _told,
+    "jobs": _jobs,
+    "shifts": _shifts,
+    "stock": _stock,
+    "trail": _trail,
+    "record": _record,
+    "revision": _revision,
+}

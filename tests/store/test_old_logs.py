@@ -1,0 +1,70 @@
+"""Logs that earlier versions wrote open and give what they gave. Their contents are synthetic.
+
+`python -m tests.kit.every_kind VERSION` writes one more before a release; none is ever
+written again.
+"""
+
+from __future__ import annotations
+
+import shutil
+import sqlite3
+from collections.abc import Iterator
+from contextlib import closing
+from pathlib import Path
+
+import pytest
+
+from engine.job import events as ev
+from engine.store import codec
+from engine.store.log import Log
+from tests.kit.every_kind import LOGS
+from tests.kit.kept import KEPT
+
+VERSIONS = sorted(path.stem for path in LOGS.glob("*.db"))
+
+
+@pytest.fixture(params=VERSIONS)
+def version(request: pytest.FixtureRequest) -> str:
+    return str(request.param)
+
+
+@pytest.fixture
+def log(version: str, tmp_path: Path) -> Iterator[Log]:
+    with Log.open(Path(shutil.copy(LOGS / f"{version}.db", tmp_path))) as opened:
+        yield opened
+
+
+def test_the_first_version_is_kept() -> None:
+    assert "0.1.0" in VERSIONS
+
+
+@pytest.mark.parametrize("name", KEPT)
+def test_an_old_log_gives_what_it_gave(log: Log, version: str, name: str) -> None:
+    assert KEPT[name](log) == (LOGS / version / f"{name}.txt").read_text()
+
+
+def test_every_link_of_an_old_log_holds(log: Log) -> None:
+    assert log.check() == []
+
+
+def test_an_old_log_holds_a_row_of_every_kind_of_its_time(version: str) -> None:
+    with closing(sqlite3.connect(f"file:{LOGS / version}.db?mode=ro", uri=True)) as db:
+        kinds = {kind for (kind,) in db.execute("SELECT DISTINCT kind FROM rows")}
+    # "Levitated" stands for a kind that no version knows.
+    assert "Levitated" in kinds
+    assert len(kinds) > 50
+
+
+def test_every_row_of_an_old_log_is_read(log: Log) -> None:
+    unread = [row.event for row in log.all_rows() if isinstance(row.event, ev.Unknown)]
+    assert unread == [ev.Unknown("Levitated", 2, "{}")]
+
+
+def test_opening_an_old_log_leaves_its_rows_as_they_are(log: Log, version: str) -> None:
+    columns = ", ".join(codec.COLUMNS)
+    with (
+        closing(sqlite3.connect(f"file:{LOGS / version}.db?mode=ro", uri=True)) as old,
+        closing(sqlite3.connect(log.path)) as now,
+    ):
+        asked = f"SELECT {columns} FROM rows ORDER BY seq"
+        assert old.execute(asked).fetchall() == now.execute(asked).fetchall()
