@@ -5,7 +5,7 @@ from __future__ import annotations
 import asyncio
 import gc
 import time
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Coroutine, Sequence
 from importlib import import_module
 from typing import Any, ClassVar, Concatenate, ParamSpec, TypeVar
 
@@ -39,6 +39,7 @@ from tui.alarm import Voice
 from tui.awake import Awake
 from tui.driver import terminal_driver
 from tui.keys import keymap
+from tui.lists.asked import Asked
 from tui.screens import second
 from tui.screens.cart import CartScreen
 from tui.screens.run import RunScreen
@@ -260,6 +261,14 @@ class CartClock(App[None]):
         """Answers on the screen on top."""
         if isinstance(self.screen, CartScreen):
             self.screen.say(sentence)
+
+    def ask(self, asked: Asked) -> None:
+        """Puts a question on the Run screen and keeps it until it is answered."""
+        self.run_screen.ask(asked)
+
+    def beside(self, work: Coroutine[Any, Any, None], group: str) -> None:
+        """Lets something that takes long run beside the clocks; `group` names its kind."""
+        self.run_worker(work, group=group)
 
     def show(self, name: str) -> None:
         """Goes to a screen; esc comes back to Run from everywhere."""

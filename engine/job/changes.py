@@ -10,6 +10,7 @@ from itertools import pairwise
 
 from engine.job import events as ev
 from engine.job.events import Turn
+from engine.job.job import Job
 from engine.job.plan import Stage, Work
 from engine.job.rows import Draft
 from engine.job.rules import Press, Scene, amounts_of, name_of, section_of, stage_of
@@ -88,6 +89,15 @@ def split_several(
     if not drafts:
         raise Refused("Name the sections that are to be cut.")
     return tuple(drafts)
+
+
+def halves(job: Job, stage: str, section: str) -> tuple[str, str]:
+    """Names for the two halves of a section that the stage does not have yet."""
+    for first, second in (("left", "right"), ("front", "rear"), ("upper", "lower")):
+        names = (f"{section} {first}", f"{section} {second}")
+        if all((stage, name) not in job.sections for name in names):
+            return names
+    return (f"{section} 1", f"{section} 2")
 
 
 def _new_name(name: str) -> None:

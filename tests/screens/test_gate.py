@@ -16,7 +16,7 @@ from engine.job import rules
 from engine.job.plan import Condition
 from tests.kit.plans import GATED, WIPE
 from tests.kit.stage import HOME, SMALL, START_US, Play, compare_sizes, played, whole
-from tui.screens import gate_lists
+from tui.lists import reading
 from tui.screens.run import RunScreen
 
 SIZES = pytest.mark.parametrize("size", [HOME, SMALL], ids=["80x24", "40x12"])
@@ -129,7 +129,7 @@ async def test_a_forecast_that_cannot_be_writes_nothing(
     tmp_path: Path, keys: tuple[str, ...], says: str
 ) -> None:
     async with played(tmp_path, (GATED,)) as play:
-        gate_lists.open_forecast(run_screen(play))
+        reading.open_forecast(run_screen(play))
         before = play.kinds
         await play.press(*keys)
         assert play.notice == says
@@ -139,7 +139,7 @@ async def test_a_forecast_that_cannot_be_writes_nothing(
 async def test_the_line_for_the_reading_list_opens_the_forecast(tmp_path: Path) -> None:
     async with played(tmp_path, (GATED,)) as play:
         screen = run_screen(play)
-        line = gate_lists.forecast_line(screen)
+        line = reading.forecast_line(screen)
         assert line.text == "today's low and high ..."
         play.sheet.open("any list", [line])
         await play.press("space")

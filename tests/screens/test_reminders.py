@@ -13,7 +13,7 @@ from engine.job.plan import Plan, Product, Stage, Use, Work
 from engine.store.settings import Settings
 from tests.kit.plans import opening
 from tests.kit.stage import HOME, LARGE, SMALL, Play, compare, played, whole
-from tui.screens.reminder_lists import open_reminders
+from tui.lists.reminders import open_reminders
 
 ACID = Product("acid", "Wheel acid", family="fluoride", hazards=("Danger", "H314"))
 FALLOUT = Product("fallout", "Fallout remover", family="thioglycolate")

@@ -15,9 +15,10 @@ from engine.job.events import OtherKind
 from engine.job.glance import most_urgent, rest_text
 from engine.job.job import Job
 from engine.job.vehicle import Extra, vehicle_record
+from tui.lists.in_view import job_in_view
+from tui.lists.toggle import Toggle
 from tui.screens.cart import LOW, NARROW, CartScreen
 from tui.screens.listing import head_clock
-from tui.screens.lists import Toggle, guarded, job_in_view
 from tui.widgets.face import Face
 from tui.widgets.keyrow import KeyRow
 from tui.widgets.plain import Plain, clean, folded
@@ -118,9 +119,8 @@ class CallerScreen(CartScreen):
         """Counts as other work from now; the clocks show it."""
         whose = "" if self.job is None else self.job.id
         self.cart.show("run")
-        guarded(
-            self.cart.run_screen,
-            lambda: self.cart.write(rules.start_other, what, whose, toggle.finish),
+        self.cart.run_screen.guarded(
+            lambda: self.cart.write(rules.start_other, what, whose, toggle.finish)
         )()
 
     def paint(self) -> None:

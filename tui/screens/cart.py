@@ -7,20 +7,17 @@ A key is looked up in the registry for the screen it was pressed on and given to
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import TYPE_CHECKING, ClassVar
+from typing import Any, ClassVar, cast
 
 from textual import events
 from textual.screen import Screen
 
-from engine.trouble import Refused, StoreFault
+from engine.trouble import Asks, Refused, StoreFault
 from tui.keys import MINUTES, meaning, on_screen
+from tui.screens.program import Program
 from tui.widgets.keyrow import KeyItem, KeyRow
 from tui.widgets.plain import Plain
 from tui.widgets.sheet import Sheet
-
-if TYPE_CHECKING:
-    from tui.app import CartClock
-
 
 # Our own judgement: an answer has been read after so long, and advice may take its line.
 SAID_US = 20_000_000
@@ -47,18 +44,32 @@ class CartScreen(Screen[None]):
     _painted_for = (0, 0)
 
     @property
-    def cart(self) -> CartClock:
-        """The app, by its own type."""
-        from tui.app import CartClock
-
-        app = self.app
-        assert isinstance(app, CartClock)
-        return app
+    def cart(self) -> Program:
+        """The app, as its screens see it."""
+        return cast(Program, self.app)
 
     @property
     def sheet(self) -> Sheet:
         """The screen's list."""
         return self.query_one(Sheet)
+
+    @property
+    def columns(self) -> int:
+        """Cells across the screen."""
+        return self.app.size.width
+
+    def guarded(self, do: Callable[[], Any]) -> Callable[[], None]:
+        """A pick that answers in the notice line if it cannot be, and is painted."""
+
+        def press() -> None:
+            try:
+                do()
+            except (Refused, Asks, StoreFault) as why:
+                # The pick may have gone to another screen before it was refused.
+                self.cart.say(str(why))
+            self.paint()
+
+        return press
 
     def say(self, sentence: str) -> None:
         """Answers in the notice line, as soon as there is one."""

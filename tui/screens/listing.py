@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from typing import Any, ClassVar
+from typing import ClassVar
 
 from rich.cells import cell_len
 from textual.app import ComposeResult
 from textual.containers import Horizontal
 
 from engine.job.glance import Face, most_urgent
-from engine.trouble import Asks, Refused, StoreFault
 from tui.screens.cart import LOW, NARROW, CartScreen
 from tui.widgets.keyrow import KeyRow
 from tui.widgets.plain import Plain, clean, cropped
@@ -97,15 +95,3 @@ class ListingScreen(CartScreen):
     def press_down(self) -> None:
         """The line below, or the page."""
         self.at += self._step
-
-    def guarded(self, do: Callable[[], Any]) -> Callable[[], None]:
-        """A pick that answers in the notice line if it cannot be."""
-
-        def press() -> None:
-            try:
-                do()
-            except (Refused, Asks, StoreFault) as why:
-                self.cart.say(str(why))
-            self.paint()
-
-        return press

@@ -11,9 +11,8 @@ from engine.job.rows import MINUTE_US
 from engine.job.section import Section, work_of
 from engine.job.words import place_text
 from engine.trouble import Refused
-from tui.screens.job_lists import halves
+from tui.lists.in_view import job_in_view
 from tui.screens.listing import ListingScreen
-from tui.screens.lists import job_in_view
 from tui.widgets.sheet import Line
 from tui.widgets.values import Number
 
@@ -133,7 +132,7 @@ class PlanScreen(ListingScreen):
         self.marked.clear()
 
     def _cut(self, job: Job, stage: str, name: str) -> None:
-        self.cart.write(changes.split, job.id, stage, name, halves(job, stage, name))
+        self.cart.write(changes.split, job.id, stage, name, changes.halves(job, stage, name))
 
     def _take_up(self, job: Job, stage: str, sections: list[Section]) -> None:
         free = [s for s in sections if s.state in ("todo", "held", "waiting")]

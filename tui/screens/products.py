@@ -17,10 +17,10 @@ from engine.job.plan import Plan, Product
 from engine.job.stock import Stock
 from engine.job.supply import amount_words, expired, will_not_last
 from engine.trouble import Refused
-from tui.screens import product_lists
+from tui.lists import products
+from tui.lists.in_view import job_in_view
 from tui.screens.cart import NARROW
 from tui.screens.listing import ListingScreen
-from tui.screens.lists import job_in_view
 from tui.widgets.plain import clean, cropped
 from tui.widgets.sheet import Line
 
@@ -181,15 +181,15 @@ class ProductsScreen(ListingScreen):
         item = one.item
         unit = item.unit or (COUNTED[one.product.unit] if one.product else "")
         lines = [
-            Line("open a pack", lambda: product_lists.open_pack(self, one.product, item), hot="p"),
-            Line("weigh what is left", lambda: product_lists.weigh(self, item, unit), hot="w"),
+            Line("open a pack", lambda: products.open_pack(self, one.product, item), hot="p"),
+            Line("weigh what is left", lambda: products.weigh(self, item, unit), hot="w"),
         ]
         job, product, plan = self.job, one.product, one.plan
         if job is not None and job.opened is not None and job.opened.plan.product(item.product):
             lines.append(
                 Line(
                     "put right what this job used",
-                    lambda: product_lists.mend(self, job, item.product),
+                    lambda: products.mend(self, job, item.product),
                     hot="a",
                 )
             )
@@ -197,7 +197,7 @@ class ProductsScreen(ListingScreen):
             lines.append(
                 Line(
                     "read its data sheet lines",
-                    lambda: product_lists.read_sheet(self, plan, product),
+                    lambda: products.read_sheet(self, plan, product),
                     hot="r",
                 )
             )

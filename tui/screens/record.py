@@ -7,9 +7,9 @@ from typing import ClassVar
 from rich.cells import cell_len
 
 from engine.paper.record_text import record_text
+from tui.lists.in_view import job_in_view
+from tui.lists.papers import open_papers
 from tui.screens.listing import ListingScreen
-from tui.screens.lists import job_in_view
-from tui.screens.paper_lists import open_papers
 from tui.widgets.plain import folded
 
 

@@ -17,18 +17,24 @@ from engine.job.moves import Move
 from engine.job.rows import MINUTE_US
 from engine.job.watch import climate_lines, drink_text, pace_line, short_pace_line
 from engine.trouble import Asks, Refused, StoreFault
-from tui.screens import (
-    body_lists,
-    clock_lists,
-    gate_lists,
-    job_lists,
-    lists,
-    mix_lists,
-    room,
-    second,
-    vehicle_lists,
-    wet_lists,
+from tui.lists import (
+    body,
+    breaks,
+    clock,
+    gate,
+    in_view,
+    mixing,
+    note,
+    other,
+    products,
+    reading,
+    sections,
+    undo,
+    vehicle,
+    wet,
 )
+from tui.lists.asked import Asked
+from tui.screens import room, second
 from tui.screens.cart import LOW, NARROW, CartScreen
 from tui.widgets.face import Face
 from tui.widgets.keyrow import KeyRow
@@ -91,7 +97,7 @@ class RunScreen(CartScreen):
         if asked is None:
             return
         try:
-            again = msgspec.json.decode(asked.encode(), type=lists.Asked)
+            again = msgspec.json.decode(asked.encode(), type=Asked)
         except msgspec.MsgspecError:
             # Another version of this program asked it; what it was about stands in the log.
             log.ask(None)
@@ -240,7 +246,7 @@ class RunScreen(CartScreen):
         bench = self.cart.bench
         found: dict[str, str] = {}
         shift = bench.shift()
-        found |= wet_lists.reasons(bench)
+        found |= wet.reasons(bench)
         if self.cart.helper:
             why = second.reason(self.cart, self._named_second)
             found |= {"helper": why} if why else {}
@@ -248,7 +254,7 @@ class RunScreen(CartScreen):
             found["undo"] = "There is nothing to take back."
         if not self._asks:
             found["answer"] = "There are no questions about today."
-        if lists.job_in_view(bench, self.chosen) is None:
+        if in_view.job_in_view(bench, self.chosen) is None:
             ids = "skip redo split amount mix note add vehicle"
             found |= dict.fromkeys(ids.split(), "No job is open; T, then +, opens one.")
         if shift is None or shift.state in ("new", "off"):
@@ -263,13 +269,13 @@ class RunScreen(CartScreen):
             found["hold"] = held
         if not self.cart.moves:
             found["next"] = "There is nothing to take up: open a job on Today (T)."
-        open_now = lists.watched(bench)
+        open_now = in_view.watched(bench)
         if not open_now:
             found["seen"] = "No window runs."
         elif all(window.seen_us is not None for _job, window in open_now):
             found["seen"] = "Every film that runs was seen ready; backspace takes that back."
-        if "mix" not in found and not mix_lists.needed(self):
-            found["mix"] = mix_lists.NOTHING_MIXED
+        if "mix" not in found and not mixing.needed(self):
+            found["mix"] = mixing.NOTHING_MIXED
         return found
 
     # The large keys.
@@ -278,7 +284,7 @@ class RunScreen(CartScreen):
         """Takes up the chosen move."""
         shift = self.cart.bench.shift()
         if shift is None or shift.state in ("new", "off"):
-            clock_lists.open_clock(self)
+            clock.open_clock(self)
             return
         # What the line named when it was last painted: time may have made another move the best.
         move = self._named
@@ -310,9 +316,7 @@ class RunScreen(CartScreen):
                 self.cart.told(told)
         except Asks as asks:
             at_us = bench.now_us - ago_us if ago_us else 0
-            asked = lists.Asked(
-                asks.rule_id, str(asks), "take up", move=move, at_us=at_us, worker=worker
-            )
+            asked = Asked(asks.rule_id, str(asks), "take up", move=move, at_us=at_us, worker=worker)
             # A press may raise two questions; the reason for the first stands with the second.
             self.ask(msgspec.structs.replace(asked, over=over))
 
@@ -333,11 +337,11 @@ class RunScreen(CartScreen):
             told = self.cart.bench.undo()
         except Refused as why:
             if why.standing:
-                lists.offer_cascade(self, why)
+                undo.offer_cascade(self, why)
                 return
             raise
         self.cart.told(told)
-        self.say(lists.taken_back(self.cart.bench, told))
+        self.say(undo.taken_back(self.cart.bench, told))
 
     def press_up(self) -> None:
         """The move above."""
@@ -354,7 +358,7 @@ class RunScreen(CartScreen):
     def press_seen(self) -> None:
         """The film of the first open window not seen yet was seen ready."""
         bench = self.cart.bench
-        open_now = lists.watched(bench)
+        open_now = in_view.watched(bench)
         job, window = next(one for one in open_now if one[1].seen_us is None)
         said = seen_text(
             job, window.stage, window.section, bench.shift(), bench.now_us, bench.own()
@@ -367,27 +371,27 @@ class RunScreen(CartScreen):
 
     def press_break(self) -> None:
         """Breaks."""
-        lists.open_breaks(self)
+        breaks.open_breaks(self)
 
     def press_other_work(self) -> None:
         """Other work."""
-        lists.open_other(self)
+        other.open_other(self)
 
     def press_reading(self) -> None:
         """A reading."""
-        body_lists.open_reading(self)
+        reading.open_reading(self)
 
     def press_drink(self) -> None:
         """A drink."""
-        body_lists.open_drinks(self)
+        body.open_drinks(self)
 
     def press_unwell(self) -> None:
         """Signs of being unwell."""
-        body_lists.open_signs(self)
+        body.open_signs(self)
 
     def press_check_in(self) -> None:
         """A sign of life."""
-        body_lists.open_check_in(self)
+        body.open_check_in(self)
 
     def press_caller(self) -> None:
         """What to tell a caller."""
@@ -395,63 +399,63 @@ class RunScreen(CartScreen):
 
     def press_note(self) -> None:
         """A note."""
-        job_lists.open_note(self)
+        note.open_note(self)
 
     def press_amount(self) -> None:
         """What was used."""
-        job_lists.open_amounts(self)
+        products.open_amounts(self)
 
     def press_vehicle(self) -> None:
         """The vehicle as it came, and its paint."""
-        vehicle_lists.open_vehicle(self)
+        vehicle.open_vehicle(self)
 
     def press_mix(self) -> None:
         """What is to be mixed."""
-        mix_lists.open_mix(self)
+        mixing.open_mix(self)
 
     def press_skip(self) -> None:
         """Leaves out what is in hand or chosen."""
-        job_lists.open_skip(self, self.chosen)
+        sections.open_skip(self, self.chosen)
 
     def press_redo(self) -> None:
         """Opens a finished section again."""
-        job_lists.open_redo(self, self.chosen)
+        sections.open_redo(self, self.chosen)
 
     def press_split(self) -> None:
         """Cuts what is left in two."""
-        job_lists.open_split(self, self.chosen)
+        sections.open_split(self, self.chosen)
 
     def press_add(self) -> None:
         """Adds a section or a stage."""
-        job_lists.open_add(self, self.chosen)
+        sections.open_add(self, self.chosen)
 
     def press_look(self) -> None:
         """The checks that are due."""
-        wet_lists.open_looks(self)
+        wet.open_looks(self)
 
     def press_water(self) -> None:
         """What water got on."""
-        wet_lists.open_water(self)
+        wet.open_water(self)
 
     def press_clock(self) -> None:
         """Clocks on or off; with a helper the list asks who."""
         if self.cart.helper:
             second.open_who(self)
         else:
-            clock_lists.open_clock(self)
+            clock.open_clock(self)
 
     def press_answer(self) -> None:
         """The questions about today."""
-        clock_lists.open_questions(self)
+        clock.open_questions(self)
 
     # Questions.
 
-    def ask(self, asked: lists.Asked) -> None:
+    def ask(self, asked: Asked) -> None:
         """Puts a question and keeps it, so that a restart asks it again."""
         self.cart.bench.log.ask(msgspec.json.encode(asked).decode())
         self._ask_again(asked)
 
-    def _ask_again(self, asked: lists.Asked) -> None:
+    def _ask_again(self, asked: Asked) -> None:
         def leave() -> None:
             self.cart.bench.log.ask(None)
             self.say("Left as it was.")
@@ -467,12 +471,12 @@ class RunScreen(CartScreen):
 
         lines = [Line("no, leave it as it is", leave)]
         reasons = OWN_REASONS.get(asked.rule_id, REASONS)
-        lines += gate_lists.instead_lines(self, asked.rule_id, leave)
+        lines += gate.instead_lines(self, asked.rule_id, leave)
         lines += [Line(f"yes: {reason}", partial(take, reason)) for reason in reasons]
         self.sheet.open(asked.sentence, lines, closed=leave)
         self.paint()
 
-    def _again(self, asked: lists.Asked, over: dict[str, str]) -> None:
+    def _again(self, asked: Asked, over: dict[str, str]) -> None:
         if asked.press == "take up" and asked.move is not None:
             ago_us = self.cart.bench.now_us - asked.at_us if asked.at_us else 0
             self.take_up(asked.move, over, ago_us, asked.worker)

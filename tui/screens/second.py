@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from functools import partial
-from typing import TYPE_CHECKING
 
 from engine.bench import Told
 from engine.job import events as ev
@@ -18,26 +17,23 @@ from engine.job.shift import Break, Other, Shift
 from engine.job.watch import Watch, rest_minutes, watch
 from engine.job.words import move_text, row_text
 from engine.trouble import Asks
-from tui.screens import clock_lists
-from tui.screens.lists import Asked, guarded, taken_back
+from tui.lists import clock
+from tui.lists.asked import Asked
+from tui.lists.host import Cart, Host
+from tui.lists.undo import taken_back
 from tui.widgets.sheet import Line
-
-if TYPE_CHECKING:
-    from tui.app import CartClock
-    from tui.screens.log import LogScreen
-    from tui.screens.run import RunScreen
 
 # Alarms of the first worker fill the screen; nothing stands beside them.
 ALARMS = ("rest", "check in")
 
 
-def shift_on(cart: CartClock) -> Shift | None:
+def shift_on(cart: Cart) -> Shift | None:
     """The helper's shift while it is on."""
     shift = cart.bench.shift(cart.helper) if cart.helper else None
     return None if shift is None or shift.state in ("new", "off") else shift
 
 
-def body(cart: CartClock) -> Watch | None:
+def body(cart: Cart) -> Watch | None:
     """How the helper fares, by the readings of both; None off the clock."""
     shift, bench = shift_on(cart), cart.bench
     if shift is None:
@@ -46,7 +42,7 @@ def body(cart: CartClock) -> Watch | None:
     return watch(shared, bench.jobs, bench.now_us, cart.shop.rest_place)
 
 
-def call_rest(cart: CartClock) -> None:
+def call_rest(cart: Cart) -> None:
     """A rest that is due for the helper is told once."""
     found = body(cart)
     if found is not None and found.rest == "due":
@@ -54,7 +50,7 @@ def call_rest(cart: CartClock) -> None:
         cart.bench.machine([Draft(called)], cart.helper)
 
 
-def next_move(cart: CartClock, found: Watch | None) -> Move | None:
+def next_move(cart: Cart, found: Watch | None) -> Move | None:
     """What the helper's key takes up; `found`: how the helper fares."""
     if found is None:
         return None
@@ -63,7 +59,7 @@ def next_move(cart: CartClock, found: Watch | None) -> Move | None:
     return second_move(cart.bench.moves(cart.helper), cart.chosen)
 
 
-def doing_text(cart: CartClock) -> str:
+def doing_text(cart: Cart) -> str:
     """What the helper is at, with its time, in few words."""
     shift, bench = shift_on(cart), cart.bench
     if shift is None:
@@ -81,7 +77,7 @@ def doing_text(cart: CartClock) -> str:
             return f"now free {spent}"
 
 
-def line_text(cart: CartClock, move: Move | None, ago: str) -> str:
+def line_text(cart: Cart, move: Move | None, ago: str) -> str:
     """What the helper's key takes up and what the helper is at; "" off the clock."""
     if shift_on(cart) is None:
         return ""
@@ -91,7 +87,7 @@ def line_text(cart: CartClock, move: Move | None, ago: str) -> str:
     return f"{key.face.upper()}{ago}  {cart.helper}: {wanted}   {doing_text(cart)}"
 
 
-def face(cart: CartClock, faces: tuple[Face, ...]) -> Face | None:
+def face(cart: Cart, faces: tuple[Face, ...]) -> Face | None:
     """The helper's hands, where the first worker leaves half of the screen."""
     shift, bench = shift_on(cart), cart.bench
     if shift is None or len(faces) > 1 or faces[0].key in ALARMS:
@@ -110,21 +106,21 @@ def face(cart: CartClock, faces: tuple[Face, ...]) -> Face | None:
     )
 
 
-def notices(cart: CartClock, found: Watch | None) -> tuple[str, ...]:
+def notices(cart: Cart, found: Watch | None) -> tuple[str, ...]:
     """What presses about the helper."""
     if found is None or not found.rest_now:
         return ()
     return (f"{cart.helper}: rest now, {rest_minutes(found.pace)} min ({found.pace.rule}).",)
 
 
-def reason(cart: CartClock, move: Move | None) -> str:
+def reason(cart: Cart, move: Move | None) -> str:
     """Why the helper's key cannot work now; "" if it can."""
     if shift_on(cart) is None:
         return f"{cart.helper} is not on the clock; I clocks {cart.helper} on."
     return "" if move is not None else f"There is nothing that {cart.helper} could take up."
 
 
-def tell(cart: CartClock, told: Told) -> None:
+def tell(cart: Cart, told: Told) -> None:
     """Answers what a press of the helper did."""
     picked = cart.picked
     cart.told(told)
@@ -134,7 +130,7 @@ def tell(cart: CartClock, told: Told) -> None:
     cart.say(f"{cart.helper}: {row_text(rows[-1], cart.bench.jobs)}.")
 
 
-def open_who(screen: RunScreen) -> None:
+def open_who(screen: Host) -> None:
     """Who is clocked on or off; the helper's breaks are here too."""
     cart, shift = screen.cart, shift_on(screen.cart)
     own = cart.bench.shift()
@@ -144,25 +140,25 @@ def open_who(screen: RunScreen) -> None:
         def write() -> None:
             tell(cart, cart.bench.do_as(cart.helper, 0, rule, *args))
 
-        return guarded(screen, write)
+        return screen.guarded(write)
 
     def off() -> None:
         try:
             tell(cart, cart.bench.do_as(cart.helper, 0, rules.clock_off))
         except Asks as asks:
-            screen.ask(Asked(asks.rule_id, str(asks), "clock off", worker=cart.helper))
+            cart.ask(Asked(asks.rule_id, str(asks), "clock off", worker=cart.helper))
 
     lines = [
         Line(
             f"{cart.bench.worker}: clock {'off' if on else 'on'}",
-            lambda: clock_lists.open_clock(screen),
+            lambda: clock.open_clock(screen),
         )
     ]
     if shift is None:
-        lines.append(Line(f"{cart.helper}: clock on", guarded(screen, lambda: clock_on(screen))))
+        lines.append(Line(f"{cart.helper}: clock on", screen.guarded(lambda: clock_on(cart))))
     else:
         lines += [
-            Line(f"{cart.helper}: clock off", guarded(screen, off)),
+            Line(f"{cart.helper}: clock off", screen.guarded(off)),
             Line(f"{cart.helper}: break, rest", press(rules.take_break, "rest", 15 * 60)),
             Line(f"{cart.helper}: break, meal", press(rules.take_break, "meal", 30 * 60)),
             Line(f"{cart.helper}: put down what is in hand", press(rules.put_down)),
@@ -170,9 +166,8 @@ def open_who(screen: RunScreen) -> None:
     screen.sheet.open("Who?", lines)
 
 
-def clock_on(screen: RunScreen) -> None:
+def clock_on(cart: Cart) -> None:
     """The helper's shift begins where the first worker is."""
-    cart = screen.cart
     bench, settings = cart.bench, cart.settings
     own = bench.shift()
     used = cart.shop.acclimatization(cart.helper, bench.now_us, settings.zone)
@@ -186,7 +181,7 @@ def clock_on(screen: RunScreen) -> None:
     tell(cart, bench.do_as(cart.helper, 0, rules.clock_on, on))
 
 
-def undo_lines(screen: LogScreen) -> list[Line]:
+def undo_lines(screen: Host) -> list[Line]:
     """On Log: the helper's newest press can be taken back by one line."""
     cart, bench = screen.cart, screen.cart.bench
     stands = standing(bench.rows)

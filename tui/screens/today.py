@@ -13,9 +13,10 @@ from engine.job.dates import instant, spoken_near
 from engine.job.handover import handover_notices
 from engine.job.job import Job
 from engine.trouble import Asks, PlanFault, Refused
-from tui.screens import wet_lists
+from tui.lists import wet
+from tui.lists.asked import Asked
+from tui.lists.in_view import progress
 from tui.screens.listing import ListingScreen
-from tui.screens.lists import Asked, progress
 from tui.screens.run import RunScreen
 from tui.widgets.sheet import Line
 
@@ -58,7 +59,7 @@ class TodayScreen(ListingScreen):
     def windows(self) -> list[str]:
         """Gaps, cures and checks with their times, the earliest first."""
         bench = self.cart.bench
-        wet_lists.load_readings(bench)
+        wet.load_readings(bench)
         now_us = bench.now_us
         found = queue(bench.jobs, bench.shifts, now_us)
         several = len({one.job for one in found}) > 1
@@ -113,14 +114,16 @@ class TodayScreen(ListingScreen):
             self.cart.write(rules.close_job, job.id)
         except Asks as asks:
             self.cart.show("run")
-            self.cart.run_screen.ask(Asked(asks.rule_id, str(asks), "close job", job=job.id))
+            self.cart.ask(Asked(asks.rule_id, str(asks), "close job", job=job.id))
 
     # A new job.
 
     def _on_run(self, press: Callable[[RunScreen], None]) -> None:
         """Lists of the shift open on the Run screen, where the clocks are."""
         self.cart.show("run")
-        press(self.cart.run_screen)
+        screen = self.app.get_screen("run")
+        assert isinstance(screen, RunScreen)
+        press(screen)
 
     def press_clock(self) -> None:
         """Clocks on or off."""

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from functools import partial
-from typing import TYPE_CHECKING, get_args, get_type_hints
+from typing import get_args, get_type_hints
 
 from msgspec import Struct
 
@@ -16,13 +16,11 @@ from engine.job import events as ev
 from engine.job.arrival import odometer_warning
 from engine.job.vehicle import vehicle_record
 from engine.trouble import Refused
-from tui.screens.lists import in_hand, job_in_view
-from tui.screens.paint_lists import open_gloss, open_thickness
-from tui.screens.panel_list import job_of, nothing, open_panels, write_fact
+from tui.lists.host import Host
+from tui.lists.in_view import in_hand, job_in_view
+from tui.lists.paint import open_gloss, open_thickness
+from tui.lists.panels import job_of, nothing, open_panels, write_fact
 from tui.widgets.sheet import Line
-
-if TYPE_CHECKING:
-    from tui.screens.run import RunScreen
 
 DAMAGES: tuple[str, ...] = get_args(get_type_hints(ev.DamageNoted)["what"])
 HOT_DAMAGES = "csdreo"
@@ -30,12 +28,12 @@ HOT_DAMAGES = "csdreo"
 _MOST_TEXT = 2000
 
 
-def open_vehicle(screen: RunScreen) -> None:
+def open_vehicle(host: Host) -> None:
     """What can be noted about the vehicle of the job in view."""
-    job = job_in_view(screen.cart.bench, screen.chosen)
+    job = job_in_view(host.cart.bench, host.cart.chosen)
     if job is None or job.opened is None:
         raise Refused("No job is open; T, then +, opens one.")
-    lists: tuple[tuple[str, str, Callable[[RunScreen, str], None]], ...] = (
+    lists: tuple[tuple[str, str, Callable[[Host, str], None]], ...] = (
         ("odometer", "o", open_odometer),
         ("damage", "d", open_damage),
         ("thickness of the paint", "t", open_thickness),
@@ -44,22 +42,22 @@ def open_vehicle(screen: RunScreen) -> None:
         ("photo or file, by its path", "p", open_file),
         ("set-up of a test spot", "s", open_trial),
     )
-    lines = [Line(said, partial(press, screen, job.id), hot=hot) for said, hot, press in lists]
-    screen.sheet.open(f"Vehicle: {job.opened.vehicle}", lines)
+    lines = [Line(said, partial(press, host, job.id), hot=hot) for said, hot, press in lists]
+    host.sheet.open(f"Vehicle: {job.opened.vehicle}", lines)
 
 
 # Odometer.
 
 
-def open_odometer(screen: RunScreen, job_id: str, why: str = "", typed: str = "") -> None:
+def open_odometer(host: Host, job_id: str, why: str = "", typed: str = "") -> None:
     """The odometer, in the unit it was read in before; "mi" behind the number says miles."""
-    looks = vehicle_record(job_of(screen, job_id)).odometers
+    looks = vehicle_record(job_of(host, job_id)).odometers
     usual = looks[-1].unit if looks else "km"
     other = "mi" if usual == "km" else "km"
 
     def said(text: str) -> None:
         if not text:
-            nothing(screen)
+            nothing(host)
             return
         number, unit = text.lower(), usual
         for name in ("km", "mi"):
@@ -73,45 +71,45 @@ def open_odometer(screen: RunScreen, job_id: str, why: str = "", typed: str = ""
             return ev.OdometerRead(int(number), "mi" if unit == "mi" else "km")
 
         def warn() -> None:
-            warning = odometer_warning(job_of(screen, job_id))
+            warning = odometer_warning(job_of(host, job_id))
             if warning:
-                screen.say(f"Written. {warning}")
+                host.say(f"Written. {warning}")
 
-        again = partial(open_odometer, screen, job_id, typed=text)
-        write_fact(screen, job_id, event, warn, lambda reason: again(why=reason))
+        again = partial(open_odometer, host, job_id, typed=text)
+        write_fact(host, job_id, event, warn, lambda reason: again(why=reason))
 
-    screen.sheet.open_text(f"{why}Odometer in {usual} ({other}: write it behind)", said, typed)
+    host.sheet.open_text(f"{why}Odometer in {usual} ({other}: write it behind)", said, typed)
 
 
 # Damage.
 
 
-def open_damage(screen: RunScreen, job_id: str, first: str = "") -> None:
+def open_damage(host: Host, job_id: str, first: str = "") -> None:
     """Damage, panel by panel until esc."""
     found: dict[str, dict[str, None]] = {}
-    for one in vehicle_record(job_of(screen, job_id)).damages:
+    for one in vehicle_record(job_of(host, job_id)).damages:
         found.setdefault(one.panel, {})[one.what] = None
-    then = partial(_damage, screen, job_id)
+    then = partial(_damage, host, job_id)
     told = {panel: ", ".join(whats) for panel, whats in found.items()}
     open_panels(
-        screen, job_id, "Damage: which panel?", lambda panel: told.get(panel, ""), then, first
+        host, job_id, "Damage: which panel?", lambda panel: told.get(panel, ""), then, first
     )
 
 
-def _damage(screen: RunScreen, job_id: str, panel: str, why: str = "") -> None:
+def _damage(host: Host, job_id: str, panel: str, why: str = "") -> None:
     noting = [False]
-    then = partial(open_damage, screen, job_id, panel)
+    then = partial(open_damage, host, job_id, panel)
 
     def write(what: str, text: str = "") -> None:
         def event() -> Struct:
-            note = screen.cart.bench.seal(text[:_MOST_TEXT]) if text else None
+            note = host.cart.bench.seal(text[:_MOST_TEXT]) if text else None
             return ev.DamageNoted(panel, what, note)  # type: ignore[arg-type]  # a word of the type
 
-        write_fact(screen, job_id, event, then, partial(_damage, screen, job_id, panel))
+        write_fact(host, job_id, event, then, partial(_damage, host, job_id, panel))
 
     def take(what: str) -> None:
         if noting[0]:
-            screen.sheet.open_text(f"Note on the {what}, {panel}", partial(write, what))
+            host.sheet.open_text(f"Note on the {what}, {panel}", partial(write, what))
         else:
             write(what)
 
@@ -124,102 +122,100 @@ def _damage(screen: RunScreen, job_id: str, panel: str, why: str = "") -> None:
     ]
     said = lambda: f"with a note: {'yes' if noting[0] else 'no'}"  # noqa: E731  # one line of a list
     lines.append(Line(said, flip, hot="n", turn=flip, stays=True))
-    screen.sheet.open(f"{why}Damage, {panel}", lines)
+    host.sheet.open(f"{why}Damage, {panel}", lines)
 
 
 # What is agreed, files, set-ups.
 
 
-def open_agreed(screen: RunScreen, job_id: str) -> None:
+def open_agreed(host: Host, job_id: str) -> None:
     """Something agreed with the customer, and what it adds to the price."""
 
     def said(text: str) -> None:
         if not text:
-            nothing(screen)
+            nothing(host)
             return
-        _ask_price(screen, job_id, text)
+        _ask_price(host, job_id, text)
 
-    screen.sheet.open_text("Agreed with the customer", said)
+    host.sheet.open_text("Agreed with the customer", said)
 
 
-def _ask_price(screen: RunScreen, job_id: str, text: str, typed: str = "", why: str = "") -> None:
+def _ask_price(host: Host, job_id: str, text: str, typed: str = "", why: str = "") -> None:
     def said(price: str) -> None:
         digits = price.replace(",", ".")
 
         def event() -> Struct:
-            return ev.AgreementNoted(screen.cart.bench.seal(text[:_MOST_TEXT]), digits or None)
+            return ev.AgreementNoted(host.cart.bench.seal(text[:_MOST_TEXT]), digits or None)
 
         def total() -> None:
-            known = vehicle_record(job_of(screen, job_id))
-            currency = screen.cart.settings.currency
-            screen.say(f"Agreed; the extras add {known.extras_total} {currency}.")
+            known = vehicle_record(job_of(host, job_id))
+            currency = host.cart.settings.currency
+            host.say(f"Agreed; the extras add {known.extras_total} {currency}.")
 
-        again = partial(_ask_price, screen, job_id, text, price)
-        write_fact(screen, job_id, event, total, again)
+        again = partial(_ask_price, host, job_id, text, price)
+        write_fact(host, job_id, event, total, again)
 
-    currency = screen.cart.settings.currency
+    currency = host.cart.settings.currency
     title = f"{why}What it adds to the price in {currency}, or nothing"
-    screen.sheet.open_text(title, said, typed)
+    host.sheet.open_text(title, said, typed)
 
 
-def open_file(screen: RunScreen, job_id: str, why: str = "", typed: str = "") -> None:
+def open_file(host: Host, job_id: str, why: str = "", typed: str = "") -> None:
     """A photo or another file by its path; its digest is kept, the file stays where it is."""
 
     def said(text: str) -> None:
         if not text:
-            nothing(screen)
+            nothing(host)
             return
 
         def event() -> Struct:
-            found = screen.cart.shop.attachment(text)
-            hands = in_hand(screen.cart.bench)
+            found = host.cart.shop.attachment(text)
+            hands = in_hand(host.cart.bench)
             own = hands is not None and hands.job == job_id and len(hands.sections) == 1
             section = hands.sections[0] if hands is not None and own else ""
-            path = screen.cart.bench.seal(found.path)
+            path = host.cart.bench.seal(found.path)
             return ev.FileAttached(found.sha256, path, found.what, section)
 
-        again = partial(open_file, screen, job_id, typed=text)
-        write_fact(screen, job_id, event, lambda: None, lambda reason: again(why=reason))
+        again = partial(open_file, host, job_id, typed=text)
+        write_fact(host, job_id, event, lambda: None, lambda reason: again(why=reason))
 
-    screen.sheet.open_text(f"{why}Path of the photo or file", said, typed)
+    host.sheet.open_text(f"{why}Path of the photo or file", said, typed)
 
 
-def open_trial(screen: RunScreen, job_id: str) -> None:
+def open_trial(host: Host, job_id: str) -> None:
     """A set-up tried on a test spot, accepted or not."""
-    job = job_of(screen, job_id)
+    job = job_of(host, job_id)
     spots = [(s.name, one.name) for s in job.stages if s.trial for one in job.of(s.name)]
     if not spots:
-        screen.say("This plan has no trial stage; trial = true makes one of a stage.")
+        host.say("This plan has no trial stage; trial = true makes one of a stage.")
         return
     if len(spots) == 1:
-        _set_up(screen, job_id, *spots[0])
+        _set_up(host, job_id, *spots[0])
         return
     lines = [
-        Line(f"{section} ({stage})", partial(_set_up, screen, job_id, stage, section))
+        Line(f"{section} ({stage})", partial(_set_up, host, job_id, stage, section))
         for stage, section in spots
     ]
-    screen.sheet.open("Set-up tried on which spot?", lines)
+    host.sheet.open("Set-up tried on which spot?", lines)
 
 
 def _set_up(
-    screen: RunScreen, job_id: str, stage: str, section: str, why: str = "", typed: str = ""
+    host: Host, job_id: str, stage: str, section: str, why: str = "", typed: str = ""
 ) -> None:
     def said(text: str) -> None:
         if not text:
-            nothing(screen)
+            nothing(host)
             return
 
         def judge(accepted: bool) -> None:
             event = ev.TrialJudged(stage, section, text, accepted)
-            again = partial(_set_up, screen, job_id, stage, section, typed=text)
-            write_fact(
-                screen, job_id, lambda: event, lambda: None, lambda reason: again(why=reason)
-            )
+            again = partial(_set_up, host, job_id, stage, section, typed=text)
+            write_fact(host, job_id, lambda: event, lambda: None, lambda reason: again(why=reason))
 
         lines = [
             Line("accepted: goes to the later sections", partial(judge, True), hot="a"),
             Line("not accepted", partial(judge, False), hot="n"),
         ]
-        screen.sheet.open(f"{section}: {text}", lines)
+        host.sheet.open(f"{section}: {text}", lines)
 
-    screen.sheet.open_text(f"{why}Set-up on {section}: pad, product, speed", said, typed)
+    host.sheet.open_text(f"{why}Set-up on {section}: pad, product, speed", said, typed)

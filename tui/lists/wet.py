@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from functools import partial
-from typing import TYPE_CHECKING
 
 from engine.bench import Bench
 from engine.job import events as ev
@@ -18,17 +17,9 @@ from engine.job.wet import Laid, by_stage, caught, nothing_wet
 from engine.job.wet import remedy as wet_remedy
 from engine.job.words import place_text
 from engine.trouble import Refused
-from tui.screens.lists import guarded
+from tui.lists.host import Host
+from tui.lists.in_view import zone_of
 from tui.widgets.sheet import Line
-
-if TYPE_CHECKING:
-    from tui.screens.run import RunScreen
-
-
-def zone_of(bench: Bench) -> str:
-    """The time zone of the shift; UTC without one."""
-    shift = bench.shift()
-    return shift.on.zone if shift is not None and shift.on is not None else "UTC"
 
 
 def reasons(bench: Bench) -> dict[str, str]:
@@ -62,19 +53,19 @@ def load_readings(bench: Bench) -> None:
 # Second looks.
 
 
-def open_looks(screen: RunScreen) -> None:
+def open_looks(host: Host) -> None:
     """The checks that are due; a single one opens at once."""
-    bench = screen.cart.bench
+    bench = host.cart.bench
     found = due(bench.jobs, bench.now_us)
     if not found:
         raise Refused(reasons(bench)["look"])
     if len(found) == 1:
-        _open_look(screen, found[0])
+        _open_look(host, found[0])
         return
     lines = [
-        Line(partial(_due_text, bench, look), partial(_open_look, screen, look)) for look in found
+        Line(partial(_due_text, bench, look), partial(_open_look, host, look)) for look in found
     ]
-    screen.sheet.open("Look again", lines)
+    host.sheet.open("Look again", lines)
 
 
 def _due_text(bench: Bench, look: Look) -> str:
@@ -91,23 +82,22 @@ def _whose(bench: Bench, job_id: str) -> str:
     return f"{opened.vehicle}: " if several and opened is not None else ""
 
 
-def _open_look(screen: RunScreen, look: Look) -> None:
+def _open_look(host: Host, look: Look) -> None:
     """One check: fine, or a high spot on one of its sections."""
-    bench = screen.cart.bench
+    bench = host.cart.bench
     job = bench.jobs[look.job]
-    fine = guarded(
-        screen,
-        lambda: screen.cart.write(looks.find_fine, look.job, look.stage, look.sections),
+    fine = host.guarded(
+        lambda: host.cart.write(looks.find_fine, look.job, look.stage, look.sections)
     )
     where = place_text(job, look.stage, look.sections)
     lines = [Line("fine" if len(look.sections) == 1 else f"fine, {where}", fine, hot="f")]
     if len(look.sections) == 1:
-        lines += _high_spots(screen, look, look.sections[0])
+        lines += _high_spots(host, look, look.sections[0])
     else:
         for name in look.sections:
             said = partial(_spot_text, bench, look, name)
-            lines.append(Line(said, partial(_open_spot, screen, look, name)))
-    screen.sheet.open(_due_text(bench, look), lines)
+            lines.append(Line(said, partial(_open_spot, host, look, name)))
+    host.sheet.open(_due_text(bench, look), lines)
 
 
 def _remedy(bench: Bench, look: Look, name: str) -> tuple[str, bool]:
@@ -130,14 +120,14 @@ def _spot_text(bench: Bench, look: Look, name: str) -> str:
     return f"high spot on {name}, {_laid(bench, look, name)}{': ' + do if do else ''}"
 
 
-def _open_spot(screen: RunScreen, look: Look, name: str) -> None:
-    said = _laid(screen.cart.bench, look, name)
-    screen.sheet.open(f"{name} ({look.stage}), {said}", _high_spots(screen, look, name))
+def _open_spot(host: Host, look: Look, name: str) -> None:
+    said = _laid(host.cart.bench, look, name)
+    host.sheet.open(f"{name} ({look.stage}), {said}", _high_spots(host, look, name))
 
 
-def _high_spots(screen: RunScreen, look: Look, name: str) -> list[Line]:
+def _high_spots(host: Host, look: Look, name: str) -> list[Line]:
     """The remedy for the section's age, and doing it again; the last remedy is both in one."""
-    bench = screen.cart.bench
+    bench = host.cart.bench
 
     def text() -> str:
         do, _last = _remedy(bench, look, name)
@@ -148,9 +138,9 @@ def _high_spots(screen: RunScreen, look: Look, name: str) -> list[Line]:
             # The age counts at the pick: the list may have stood open for long.
             last = _remedy(bench, look, name)[1]
             spot = (look.job, look.stage, name)
-            screen.cart.write(looks.find_high_spot, *spot, again=again or last)
+            host.cart.write(looks.find_high_spot, *spot, again=again or last)
 
-        return guarded(screen, press)
+        return host.guarded(press)
 
     lines = [Line(text, write(False), hot="h")]
     if not _remedy(bench, look, name)[1]:
@@ -161,11 +151,11 @@ def _high_spots(screen: RunScreen, look: Look, name: str) -> list[Line]:
 # Water.
 
 
-def open_water(screen: RunScreen) -> None:
+def open_water(host: Host) -> None:
     """What is inside its dry time, on open and on closed jobs; nothing is marked before a pick."""
-    bench = screen.cart.bench
+    bench = host.cart.bench
     now_us = bench.now_us
-    jobs = _jobs(screen)
+    jobs = _jobs(host)
     found = [(job, wet) for job in jobs if (wet := caught(job, now_us))]
     if not found:
         raise Refused(nothing_wet(jobs))
@@ -176,15 +166,15 @@ def open_water(screen: RunScreen) -> None:
             if not set(ids) <= bench.jobs.keys():
                 # Handed over days ago, so out of sight.
                 bench.load({*ids, *bench.jobs}, bench.shifts.keys())
-            told = screen.cart.write(looks.get_wet, ids, stage, (name,) if name else ())
+            told = host.cart.write(looks.get_wet, ids, stage, (name,) if name else ())
             rows = [(row.job, row.event) for row in told.rows]
             marked = [(job, e) for job, e in rows if isinstance(e, ev.WaterTouched)]
             count = sum(len(event.sections) for _job, event in marked)
             said = dict.fromkeys(wet_remedy(bench.jobs[job], e.stage) for job, e in marked)
             noun = "section" if count == 1 else "sections"
-            screen.say(" ".join([f"Water noted on {count} {noun}.", *filter(None, said)]))
+            host.say(" ".join([f"Water noted on {count} {noun}.", *filter(None, said)]))
 
-        return guarded(screen, press)
+        return host.guarded(press)
 
     several = len(found) > 1
     lines = []
@@ -206,7 +196,7 @@ def open_water(screen: RunScreen) -> None:
     remedies = dict.fromkeys(
         wet_remedy(job, stage) for job, wet in found for stage in by_stage(wet)
     )
-    screen.sheet.open(" ".join(["Water got on it.", *filter(None, remedies)]), lines)
+    host.sheet.open(" ".join(["Water got on it.", *filter(None, remedies)]), lines)
 
 
 def _wet_text(one: Laid, now_us: int, zone: str) -> str:
@@ -217,10 +207,10 @@ def _wet_text(one: Laid, now_us: int, zone: str) -> str:
     return f"{one.section}, dry at {dry} ({one.stage}, laid {ago} ago)"
 
 
-def _jobs(screen: RunScreen) -> list[Job]:
+def _jobs(host: Host) -> list[Job]:
     """The jobs in sight, and those handed over in the last days, whose film may not be dry."""
-    bench = screen.cart.bench
-    _shifts, recent = screen.cart.shop.recent(bench.worker, bench.now_us)
+    bench = host.cart.bench
+    _shifts, recent = host.cart.shop.recent(bench.worker, bench.now_us)
     jobs = {job.id: job for job in recent.values()} | bench.jobs
     known = [job for job in jobs.values() if job.opened is not None]
     return sorted(

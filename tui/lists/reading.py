@@ -1,24 +1,22 @@
-"""The lists about the body and the climate: reading, drink, signs, sign of life, hot days."""
+"""The lists about the climate: a reading, the forecast of the day, days in the heat."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import TYPE_CHECKING, get_args
+from typing import get_args
 
 from engine.figures.air import celsius, fahrenheit
 from engine.job import events as ev
 from engine.job import rules
 from engine.job.climate import STALE_US
+from engine.job.curve import expected
 from engine.job.rows import MINUTE_US
-from engine.job.signs import NEVER_CALLS, SIGNS, check_in
 from engine.job.watch import newest
 from engine.trouble import Refused
-from tui.screens.lists import guarded
+from tui.lists.host import Host
+from tui.lists.in_view import zone_of
 from tui.widgets.sheet import Line
 from tui.widgets.values import Choice, Number
-
-if TYPE_CHECKING:
-    from tui.screens.run import RunScreen
 
 # What a hand instrument can show, in C; outside it is a slip of the finger. Our own judgement.
 RANGES_C = {
@@ -67,15 +65,12 @@ def _within(number: Number, low: float, high: float) -> float | None:
     return number.value
 
 
-def open_reading(screen: RunScreen) -> None:
+def open_reading(host: Host) -> None:
     """A reading; its last line leads on to the forecast of the day.
 
     The last values are offered while they are fresh; older ones are only named.
     """
-    # The lists of the gate lead back to this one.
-    from tui.screens.gate_lists import forecast_line
-
-    bench, unit = screen.cart.bench, screen.cart.settings.temperature
+    bench, unit = host.cart.bench, host.cart.settings.temperature
     shift = bench.shift()
     last = shift.last_reading if shift is not None else None
     at_us = newest(shift, ev.ReadingTaken) if shift is not None else None
@@ -94,7 +89,7 @@ def open_reading(screen: RunScreen) -> None:
 
     def write() -> None:
         rain_minutes = _within(rain, *RAIN_MINUTES)
-        now_us = screen.cart.bench.now_us
+        now_us = host.cart.bench.now_us
         if left is not None and rain_minutes == float(left // MINUTE_US):
             rain_at_us = rain_us
         else:
@@ -117,8 +112,8 @@ def open_reading(screen: RunScreen) -> None:
             )
         ):  # fmt: skip
             raise Refused("Nothing was measured; type or turn a value first.")
-        screen.cart.write(rules.note_shift, reading)
-        ask_hot_days(screen)
+        host.cart.write(rules.note_shift, reading)
+        ask_hot_days(host)
 
     lines = [
         Line(place.text, turn=place.turn),
@@ -129,15 +124,15 @@ def open_reading(screen: RunScreen) -> None:
         wbgt.line(),
         Line(moving.text, turn=moving.turn),
         Line(rain.text, turn=rain.turn, type=rain.type),
-        forecast_line(screen),
+        forecast_line(host),
     ]
     hint = "type or turn the values   space: write all of it   esc: nothing"
-    screen.sheet.open("Reading", lines, hint, done=guarded(screen, write), at=AIR_LINE)
+    host.sheet.open("Reading", lines, hint, done=host.guarded(write), at=AIR_LINE)
 
 
-def ask_hot_days(screen: RunScreen) -> None:
+def ask_hot_days(host: Host) -> None:
     """At the first hot reading of a worker of whom the log does not know it: hot days?"""
-    cart = screen.cart
+    cart = host.cart
     watch = cart.body()
     if watch is None or not watch.hot or watch.held.acclimatization:
         return
@@ -145,65 +140,43 @@ def ask_hot_days(screen: RunScreen) -> None:
     def said(days: int) -> Callable[[], None]:
         def write() -> None:
             bench = cart.bench
-            shift = bench.shift()
-            zone = shift.on.zone if shift is not None and shift.on is not None else "UTC"
+            zone = zone_of(bench)
             found = cart.shop.acclimatization(bench.worker, bench.now_us, zone, days)
             event = ev.HotDaysSaid(days, found.word, found.sentence)
             cart.write(rules.note_shift, event)
             cart.say(found.sentence)
 
-        return guarded(screen, write)
+        return host.guarded(write)
 
     most = 14
     lines = [Line("none", said(0)), *(Line(f"{n}", said(n)) for n in range(1, most + 1))]
     title = (
         "It is hot. On how many of the last 14 days was your work hot? Not told: the alert limit."
     )
-    screen.sheet.open(title, lines, "up, down: choose   space: say it   esc: not told")
+    host.sheet.open(title, lines, "up, down: choose   space: say it   esc: not told")
 
 
-def open_drinks(screen: RunScreen) -> None:
-    """A drink by its size."""
-    lines = []
-    # A cup of 240 ml (8 oz) is what NIOSH 2017-126 counts in.
-    for ml, said, hot in ((240, "a cup", "c"), (500, "a bottle", "b"), (120, "half a cup", "h")):
+def open_forecast(host: Host) -> None:
+    """Today's low and high by the forecast; the ones entered last are offered."""
+    bench = host.cart.bench
+    shift = bench.shift()
+    known = None if shift is None else expected(shift, bench.now_us)
+    unit = host.cart.settings.temperature
+    low = Degrees("today's low", unit, None if known is None else known.low_c)
+    high = Degrees("today's high", unit, None if known is None else known.high_c)
 
-        def drink(ml: int = ml) -> None:
-            screen.cart.write(rules.note_shift, ev.DrinkTaken(ml))
-            watch = screen.cart.body()
-            if watch is not None and watch.water.too_much:
-                screen.cart.say(watch.water.sentence)
+    def write() -> None:
+        low_c, high_c = low.value_c, high.value_c
+        if low_c is None or high_c is None:
+            raise Refused("Both are needed: today's low and today's high.")
+        host.cart.write(rules.expect_day, low_c, high_c)
 
-        lines.append(Line(f"{said}, {ml} ml", guarded(screen, drink), hot=hot))
-    screen.sheet.open("Drink", lines)
-
-
-def open_signs(screen: RunScreen) -> None:
-    """One list of signs, the serious ones first; the pick is written and answered at once."""
-    lines = []
-    for sign in SIGNS:
-
-        def name(say: str = sign.say) -> None:
-            screen.cart.write(rules.note_shift, ev.FeltUnwell((say,)))
-            screen.cart.advise((say,))
-
-        lines.append(Line(sign.say, guarded(screen, name)))
-    screen.sheet.open("How I feel: not well, with", lines)
+    lines = [low.line(), high.line()]
+    hint = "type or turn the values   space: write both   esc: nothing"
+    title = "Today by the forecast, air outdoors; it plans the next reading and judges nothing"
+    host.sheet.open(title, lines, hint, done=host.guarded(write))
 
 
-PERIODS_MINUTES = (15, 30, 60)
-
-
-def open_check_in(screen: RunScreen) -> None:
-    """A sign of life; the period agreed last is offered first."""
-    shift = screen.cart.bench.shift()
-    agreed_s = check_in(shift, screen.cart.bench.now_us).every_s if shift is not None else 0
-    offered = sorted(PERIODS_MINUTES, key=lambda minutes: minutes * 60 != agreed_s)
-
-    def write(every_s: int) -> Callable[[], None]:
-        return guarded(screen, lambda: screen.cart.write(rules.note_shift, ev.CheckedIn(every_s)))
-
-    lines = [Line(f"I am well; next in {n} min", write(n * 60)) for n in offered]
-    if agreed_s:
-        lines.append(Line("no more check-ins today", write(0)))
-    screen.sheet.open(f"Check in. {NEVER_CALLS}", lines)
+def forecast_line(host: Host) -> Line:
+    """A line that opens the forecast's list; what was typed in the list it stands in is let go."""
+    return Line("today's low and high ...", lambda: open_forecast(host))

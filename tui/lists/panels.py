@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from functools import partial
-from typing import TYPE_CHECKING
 
 from msgspec import Struct
 
@@ -12,19 +11,17 @@ from engine.job.arrival import note_vehicle
 from engine.job.job import Job
 from engine.job.panels import panels
 from engine.trouble import Refused, StoreFault
+from tui.lists.host import Host
 from tui.widgets.sheet import Line
 
-if TYPE_CHECKING:
-    from tui.screens.run import RunScreen
 
-
-def job_of(screen: RunScreen, job_id: str) -> Job:
+def job_of(host: Host, job_id: str) -> Job:
     """The job as it is now."""
-    return screen.cart.bench.jobs[job_id]
+    return host.cart.bench.jobs[job_id]
 
 
 def write_fact(
-    screen: RunScreen,
+    host: Host,
     job_id: str,
     event: Callable[[], Struct],
     then: Callable[[], None],
@@ -32,17 +29,17 @@ def write_fact(
 ) -> None:
     """Writes an event and goes on; what cannot be is asked again, with the reason."""
     try:
-        screen.cart.write(note_vehicle, job_id, event())
+        host.cart.write(note_vehicle, job_id, event())
     except (Refused, StoreFault) as why:
-        screen.say(str(why))
+        host.say(str(why))
         again(f"{why} ")
     else:
         then()
-    screen.paint()
+    host.paint()
 
 
 def open_panels(
-    screen: RunScreen,
+    host: Host,
     job_id: str,
     title: str,
     told: Callable[[str], str],
@@ -50,7 +47,7 @@ def open_panels(
     first: str = "",
 ) -> None:
     """The panels in working order, from `first` on round the vehicle, and any other place."""
-    order = panels(job_of(screen, job_id))
+    order = panels(job_of(host, job_id))
     at = order.index(first) if first in order else 0
     lines = [
         Line(f"{panel:<23} {told(panel)}", partial(then, panel))
@@ -61,10 +58,10 @@ def open_panels(
         if text:
             then(text)
         else:
-            nothing(screen)
+            nothing(host)
 
-    other = partial(screen.sheet.open_text, "Which panel or part?", named)
-    screen.sheet.open(title, [*lines, Line("another part", other)])
+    other = partial(host.sheet.open_text, "Which panel or part?", named)
+    host.sheet.open(title, [*lines, Line("another part", other)])
 
 
 def following(job: Job, panel: str) -> str:
@@ -73,6 +70,6 @@ def following(job: Job, panel: str) -> str:
     return order[(order.index(panel) + 1) % len(order)] if panel in order else ""
 
 
-def nothing(screen: RunScreen) -> None:
+def nothing(host: Host) -> None:
     """Says so."""
-    screen.say("Nothing was written.")
+    host.say("Nothing was written.")

@@ -7,14 +7,11 @@ whatever screen is on top by then.
 from __future__ import annotations
 
 from functools import partial
-from typing import TYPE_CHECKING
 
 from engine.outlet import DAY, printed_form
 from engine.trouble import Refused, StoreFault
+from tui.lists.host import Host
 from tui.widgets.sheet import Line
-
-if TYPE_CHECKING:
-    from tui.screens.record import RecordScreen
 
 _PAPERS = (
     ("sheet", "print the customer's sheet", "c"),
@@ -24,25 +21,25 @@ _PAPERS = (
 )
 
 
-def open_papers(screen: RecordScreen, job_id: str) -> None:
+def open_papers(host: Host, job_id: str) -> None:
     """Opens the list; nothing is written before a pick."""
-    outlet = screen.cart.outlet
+    outlet = host.cart.outlet
     vehicle = outlet.shop.find(job_id).vehicle
     lines = [
-        Line(text, partial(_print, screen, document, job_id), hot=hot)
+        Line(text, partial(_print, host, document, job_id), hot=hot)
         for document, text, hot in _PAPERS
     ]
-    lines.append(Line("write the files only", screen.guarded(partial(_file, screen, job_id)), "f"))
-    screen.sheet.open(f"Papers: {vehicle}", lines)
+    lines.append(Line("write the files only", host.guarded(partial(_file, host, job_id)), "f"))
+    host.sheet.open(f"Papers: {vehicle}", lines)
 
 
-def _handle(screen: RecordScreen, document: str, job_id: str) -> str:
-    return screen.cart.outlet.date if document == DAY else job_id
+def _handle(host: Host, document: str, job_id: str) -> str:
+    return host.cart.outlet.date if document == DAY else job_id
 
 
-def _print(screen: RecordScreen, document: str, job_id: str) -> None:
-    cart = screen.cart
-    handle = _handle(screen, document, job_id)
+def _print(host: Host, document: str, job_id: str) -> None:
+    cart = host.cart
+    handle = _handle(host, document, job_id)
 
     async def printed() -> None:
         try:
@@ -53,16 +50,16 @@ def _print(screen: RecordScreen, document: str, job_id: str) -> None:
         cart.repaint()
 
     cart.say("Printing.")
-    cart.run_worker(printed(), group="print")
+    cart.beside(printed(), "print")
 
 
-def _file(screen: RecordScreen, job_id: str) -> None:
-    outlet = screen.cart.outlet
+def _file(host: Host, job_id: str) -> None:
+    outlet = host.cart.outlet
     issued = [
-        outlet.issue(document, _handle(screen, document, job_id), printed_form(document))
+        outlet.issue(document, _handle(host, document, job_id), printed_form(document))
         for document, _text, _hot in _PAPERS
     ]
     fresh = sum(one.fresh for one in issued)
     folders = dict.fromkeys(str(one.path.parent) for one in issued)
     kept = "" if fresh == len(issued) else f", {len(issued) - fresh} as they were"
-    screen.cart.say(f"{fresh} files written{kept}: {', '.join(folders)}")
+    host.cart.say(f"{fresh} files written{kept}: {', '.join(folders)}")

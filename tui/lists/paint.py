@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from functools import partial
-from typing import TYPE_CHECKING, get_args
+from typing import get_args
 
 from msgspec import Struct
 
@@ -22,25 +22,23 @@ from engine.job.paint import (
 from engine.job.panels import paint_when
 from engine.job.vehicle import PanelPaint, vehicle_record
 from engine.trouble import Refused
-from tui.screens.panel_list import following, job_of, open_panels, write_fact
+from tui.lists.host import Host
+from tui.lists.panels import following, job_of, open_panels, write_fact
 from tui.widgets.sheet import Line
 from tui.widgets.values import Choice, Number
-
-if TYPE_CHECKING:
-    from tui.screens.run import RunScreen
 
 WHENS: tuple[str, ...] = get_args(When)
 _ENTER = "digits, up, down   space: write   esc: nothing"
 
 
-def _paint(screen: RunScreen, job_id: str, panel: str) -> PanelPaint:
-    known = vehicle_record(job_of(screen, job_id)).paints
+def _paint(host: Host, job_id: str, panel: str) -> PanelPaint:
+    known = vehicle_record(job_of(host, job_id)).paints
     return next((one for one in known if one.panel == panel), PanelPaint(panel))
 
 
-def open_thickness(screen: RunScreen, job_id: str, first: str = "", said: str = "") -> None:
+def open_thickness(host: Host, job_id: str, first: str = "", said: str = "") -> None:
     """Total build, panel by panel until esc."""
-    job = job_of(screen, job_id)
+    job = job_of(host, job_id)
     known = {one.panel: one for one in vehicle_record(job).paints}
 
     def told(panel: str) -> str:
@@ -50,12 +48,12 @@ def open_thickness(screen: RunScreen, job_id: str, first: str = "", said: str = 
             when, build = "before", paint.before
         return f"{when} {build_text(build.low_um, build.high_um)}" if build else ""
 
-    then = partial(_thickness, screen, job_id)
-    open_panels(screen, job_id, f"{said}Thickness: which panel?", told, then, first)
+    then = partial(_thickness, host, job_id)
+    open_panels(host, job_id, f"{said}Thickness: which panel?", told, then, first)
 
 
-def _when(screen: RunScreen, job_id: str, panel: str) -> Choice:
-    return Choice("when", WHENS, paint_when(job_of(screen, job_id), panel))
+def _when(host: Host, job_id: str, panel: str) -> Choice:
+    return Choice("when", WHENS, paint_when(job_of(host, job_id), panel))
 
 
 def _as_when(choice: Choice) -> When:
@@ -66,16 +64,16 @@ def _numbers(numbers: Sequence[Number]) -> list[Line]:
     return [Line(number.text, turn=number.turn, type=number.type) for number in numbers]
 
 
-def _thickness(screen: RunScreen, job_id: str, panel: str) -> None:
+def _thickness(host: Host, job_id: str, panel: str) -> None:
     low, high = Number("lowest", "µm", None, 1.0), Number("highest", "µm", None, 1.0)
-    when = _when(screen, job_id, panel)
+    when = _when(host, job_id, panel)
 
     def written() -> None:
-        paint = _paint(screen, job_id, panel)
+        paint = _paint(host, job_id, panel)
         build = paint.after if when.value == "after" else paint.before
         said = build_sentence(build.low_um, build.high_um) if build else ""
-        onward = following(job_of(screen, job_id), panel)
-        open_thickness(screen, job_id, onward, f"{panel}: {said} ")
+        onward = following(job_of(host, job_id), panel)
+        open_thickness(host, job_id, onward, f"{panel}: {said} ")
 
     def write(measurable: bool = True) -> None:
         def event() -> Struct:
@@ -86,7 +84,7 @@ def _thickness(screen: RunScreen, job_id: str, panel: str) -> None:
                 raise Refused("Type the lowest and the highest; N if it is not measurable.")
             return ev.PaintRead(panel, _as_when(when), ends[0], ends[-1])
 
-        write_fact(screen, job_id, event, written, show)
+        write_fact(host, job_id, event, written, show)
 
     def show(why: str = "") -> None:
         lines = [
@@ -95,15 +93,15 @@ def _thickness(screen: RunScreen, job_id: str, panel: str) -> None:
             Line("not measurable here", partial(write, False), hot="n"),
             Line(when.text, turn=when.turn),
         ]
-        screen.sheet.open(f"{why}Thickness, {panel}", lines, _ENTER, done=write)
+        host.sheet.open(f"{why}Thickness, {panel}", lines, _ENTER, done=write)
 
     def spot() -> None:
-        _spot(screen, job_id, panel, when)
+        _spot(host, job_id, panel, when)
 
     show()
 
 
-def _spot(screen: RunScreen, job_id: str, panel: str, when: Choice) -> None:
+def _spot(host: Host, job_id: str, panel: str, when: Choice) -> None:
     numbers = [Number(f"reading {n}", "µm", None, 1.0) for n in range(1, SPOT_READINGS + 1)]
     mean = [0.0]
 
@@ -112,15 +110,15 @@ def _spot(screen: RunScreen, job_id: str, panel: str, when: Choice) -> None:
         return ev.PaintRead(panel, _as_when(when), mean[0], mean[0], (mean[0],))
 
     def written() -> None:
-        open_thickness(screen, job_id, panel, f"{panel}: spot {mean[0]:g} µm. ")
+        open_thickness(host, job_id, panel, f"{panel}: spot {mean[0]:g} µm. ")
 
     def write() -> None:
-        write_fact(screen, job_id, event, written, show)
+        write_fact(host, job_id, event, written, show)
 
     def show(why: str = "") -> None:
         lines = [*_numbers(numbers), Line(when.text, turn=when.turn)]
         title = f"{why}Spot on {panel}: three readings within 4 cm"
-        screen.sheet.open(title, lines, _ENTER, done=write)
+        host.sheet.open(title, lines, _ENTER, done=write)
 
     show()
 
@@ -128,9 +126,9 @@ def _spot(screen: RunScreen, job_id: str, panel: str, when: Choice) -> None:
 # Gloss.
 
 
-def open_gloss(screen: RunScreen, job_id: str, first: str = "", said: str = "") -> None:
+def open_gloss(host: Host, job_id: str, first: str = "", said: str = "") -> None:
     """Gloss, panel by panel until esc."""
-    known = {one.panel: one for one in vehicle_record(job_of(screen, job_id)).paints}
+    known = {one.panel: one for one in vehicle_record(job_of(host, job_id)).paints}
 
     def told(panel: str) -> str:
         paint = known.get(panel, PanelPaint(panel))
@@ -139,21 +137,21 @@ def open_gloss(screen: RunScreen, job_id: str, first: str = "", said: str = "") 
             when, gloss = "before", paint.gloss_before
         return f"{when} {gloss_text(gloss.gu, gloss.angle)}" if gloss else ""
 
-    then = partial(_gloss, screen, job_id)
-    open_panels(screen, job_id, f"{said}Gloss: which panel?", told, then, first)
+    then = partial(_gloss, host, job_id)
+    open_panels(host, job_id, f"{said}Gloss: which panel?", told, then, first)
 
 
-def _gloss(screen: RunScreen, job_id: str, panel: str) -> None:
-    gu, when = Number("gloss", "GU", None, 1.0), _when(screen, job_id, panel)
-    paint = _paint(screen, job_id, panel)
+def _gloss(host: Host, job_id: str, panel: str) -> None:
+    gu, when = Number("gloss", "GU", None, 1.0), _when(host, job_id, panel)
+    paint = _paint(host, job_id, panel)
     last = paint.gloss_after if when.value == "after" else paint.gloss_before
     steep = last is not None and last.gu is not None and last.gu > STEEP_OVER_GU
     angle = Choice("angle", ("60", "20"), "20" if steep else "60")
 
     def written() -> None:
         hint = gloss_hint(gu.value, int(angle.value))
-        onward = panel if hint else following(job_of(screen, job_id), panel)
-        open_gloss(screen, job_id, onward, f"{panel}: {hint} " if hint else "")
+        onward = panel if hint else following(job_of(host, job_id), panel)
+        open_gloss(host, job_id, onward, f"{panel}: {hint} " if hint else "")
 
     def write(measurable: bool = True) -> None:
         def event() -> Struct:
@@ -163,7 +161,7 @@ def _gloss(screen: RunScreen, job_id: str, panel: str) -> None:
             value = gu.value if measurable else None
             return ev.GlossRead(panel, _as_when(when), value, at)  # type: ignore[arg-type]  # 60 or 20
 
-        write_fact(screen, job_id, event, written, show)
+        write_fact(host, job_id, event, written, show)
 
     def show(why: str = "") -> None:
         lines = [
@@ -173,6 +171,6 @@ def _gloss(screen: RunScreen, job_id: str, panel: str) -> None:
             Line(when.text, turn=when.turn),
         ]
         title = f"{why}Gloss, {panel}: 60 degrees first, over 70 GU 20"
-        screen.sheet.open(title, lines, _ENTER, done=write)
+        host.sheet.open(title, lines, _ENTER, done=write)
 
     show()

@@ -2,49 +2,46 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 from engine.job import rules
 from engine.job.mixing import Recipe, of_step, recipe_lines
 from engine.trouble import Refused
-from tui.screens.lists import Toggle, guarded, in_hand, job_in_view
-from tui.screens.reminder_lists import folded_lines
+from tui.lists.host import Host
+from tui.lists.in_view import in_hand, job_in_view
+from tui.lists.reminders import folded_lines
+from tui.lists.toggle import Toggle
 from tui.widgets.sheet import Line
-
-if TYPE_CHECKING:
-    from tui.screens.run import RunScreen
 
 NOTHING_MIXED = "This step uses nothing that is mixed."
 
 
-def needed(screen: RunScreen) -> tuple[Recipe, ...]:
+def needed(host: Host) -> tuple[Recipe, ...]:
     """What to mix for the step in hand, else for the chosen one; empty if nothing is."""
-    bench, chosen = screen.cart.bench, screen.chosen
+    bench, chosen = host.cart.bench, host.cart.chosen
     job = job_in_view(bench, chosen)
     return () if job is None else of_step(job, in_hand(bench), chosen)
 
 
-def open_mix(screen: RunScreen) -> None:
+def open_mix(host: Host) -> None:
     """The recipes, and under them the start of water and mixing."""
-    bench = screen.cart.bench
-    job = job_in_view(bench, screen.chosen)
-    found = needed(screen)
+    bench = host.cart.bench
+    job = job_in_view(bench, host.cart.chosen)
+    found = needed(host)
     if job is None or not found:
         raise Refused(NOTHING_MIXED)
     toggle = Toggle(bench)
 
     def start() -> None:
-        screen.cart.write(rules.start_other, "water and mixing", job.id, toggle.finish)
+        host.cart.write(rules.start_other, "water and mixing", job.id, toggle.finish)
 
-    lines = [Line("start: water and mixing", guarded(screen, start), hot="w")]
+    lines = [Line("start: water and mixing", host.guarded(start), hot="w")]
     for recipe in found:
         name, amounts, reading = recipe_lines(recipe)
         for text in (name, f"  {amounts}", f"  {reading}"):
-            lines += folded_lines(screen, text)
+            lines += folded_lines(host, text)
     hint = "up, down: read   W: start   esc: nothing is written"
-    screen.sheet.open(
+    host.sheet.open(
         "Mix for what is left",
         [*lines, *toggle.lines()],
         hint,
-        done=lambda: screen.say("Nothing was written; W in the list starts the mixing."),
+        done=lambda: host.say("Nothing was written; W in the list starts the mixing."),
     )

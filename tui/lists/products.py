@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from fractions import Fraction
-from typing import TYPE_CHECKING
 
 from engine.figures.mix import printed
 from engine.job import events as ev
-from engine.job import packs
+from engine.job import packs, rules
 from engine.job.amounts import exact
 from engine.job.consumption import rounded
 from engine.job.item import Item
@@ -17,14 +16,11 @@ from engine.job.plan import Plan, Product
 from engine.job.words import amount_text, place_text
 from engine.paper.products_text import data_sheet
 from engine.trouble import Asks, Refused, StoreFault
-from tui.screens.lists import guarded
+from tui.lists.host import Host
+from tui.lists.in_view import job_in_view
 from tui.widgets.plain import clean, folded
 from tui.widgets.sheet import Line
 from tui.widgets.values import Number
-
-if TYPE_CHECKING:
-    from tui.screens.listing import ListingScreen
-    from tui.screens.run import RunScreen
 
 FORM = "space: write it   esc: nothing"
 LABEL = 18
@@ -102,27 +98,25 @@ def _decimal(value: Fraction) -> str:
 
 
 def open_pack(
-    screen: ListingScreen, product: Product | None, item: Item, form: PackForm | None = None
+    host: Host, product: Product | None, item: Item, form: PackForm | None = None
 ) -> None:
     """A new pack: content, price, lot, last day, name; written with one press."""
-    _pack_form(
-        screen, PackForm(product, item) if form is None else form, f"New pack: {item.called}"
-    )
+    _pack_form(host, PackForm(product, item) if form is None else form, f"New pack: {item.called}")
 
 
-def _pack_form(screen: ListingScreen, form: PackForm, title: str) -> None:
+def _pack_form(host: Host, form: PackForm, title: str) -> None:
     def again(said: str = "") -> None:
-        _pack_form(screen, form, said or f"New pack: {form.called}")
+        _pack_form(host, form, said or f"New pack: {form.called}")
 
     def write() -> None:
         try:
-            screen.cart.write(packs.open_pack, form.opened)
+            host.cart.write(packs.open_pack, form.opened)
         except Refused as why:
             # What was typed stays, to be mended.
             again(str(why))
         except (Asks, StoreFault) as why:
-            screen.say(str(why))
-        screen.paint()
+            host.say(str(why))
+        host.paint()
 
     def lot(text: str) -> None:
         form.lot = text
@@ -135,32 +129,32 @@ def _pack_form(screen: ListingScreen, form: PackForm, title: str) -> None:
     lines = [
         Line("write it: in use from now on", write, hot="w"),
         Line(form.content.text, type=form.content.type),
-        Line(form.lot_text, lambda: screen.sheet.open_text("Lot", lot, form.lot), hot="l"),
+        Line(form.lot_text, lambda: host.sheet.open_text("Lot", lot, form.lot), hot="l"),
         Line(form.expires.text, type=form.expires.type),
         Line(form.price.text, type=form.price.type),
-        Line(form.name_text, lambda: screen.sheet.open_text("Name", name, form.name), hot="n"),
+        Line(form.name_text, lambda: host.sheet.open_text("Name", name, form.name), hot="n"),
     ]
-    screen.sheet.open(title, lines, FORM, done=write)
+    host.sheet.open(title, lines, FORM, done=write)
 
 
-def weigh(screen: ListingScreen, item: Item, unit: str, text: str = "", title: str = "") -> None:
+def weigh(host: Host, item: Item, unit: str, text: str = "", title: str = "") -> None:
     """What is left of it, all packs together."""
     left = Typed("left", unit, text)
 
     def write() -> None:
         try:
-            screen.cart.write(packs.weigh, ev.PackWeighed(item.product, left.number))
+            host.cart.write(packs.weigh, ev.PackWeighed(item.product, left.number))
         except Refused as why:
-            weigh(screen, item, unit, left.written, str(why))
+            weigh(host, item, unit, left.written, str(why))
         except (Asks, StoreFault) as why:
-            screen.say(str(why))
-        screen.paint()
+            host.say(str(why))
+        host.paint()
 
     said = title or f"{item.called}: what is left of all its packs, without the bottle"
-    screen.sheet.open(said, [Line(left.text, type=left.type)], FORM, done=write)
+    host.sheet.open(said, [Line(left.text, type=left.type)], FORM, done=write)
 
 
-def mend(screen: ListingScreen, job: Job, product_id: str) -> None:
+def mend(host: Host, job: Job, product_id: str) -> None:
     """What this job really used of it, as applied."""
     product = None if job.opened is None else job.opened.plan.product(product_id)
     if product is None:
@@ -171,25 +165,25 @@ def mend(screen: ListingScreen, job: Job, product_id: str) -> None:
 
     def write() -> None:
         value = before if number.value is None else number.value
-        screen.cart.write(packs.mend_use, job.id, {product_id: round(value - before, 3)})
+        host.cart.write(packs.mend_use, job.id, {product_id: round(value - before, 3)})
 
     mixed = "" if product.mix == "ready" else ", of the mix as applied"
     lines = [Line(number.text, turn=number.turn, type=number.type)]
-    screen.sheet.open(f"{product.name}{mixed}", lines, FORM, done=screen.guarded(write))
+    host.sheet.open(f"{product.name}{mixed}", lines, FORM, done=host.guarded(write))
 
 
-def read_sheet(screen: ListingScreen, plan: Plan, product: Product) -> None:
+def read_sheet(host: Host, plan: Plan, product: Product) -> None:
     """What the plan holds of its label and data sheet, to be read."""
-    width = max(20, screen.app.size.width - 6)
+    width = max(20, host.columns - 6)
     lines = [
         Line(part if index == 0 else f"  {part}")
         for text in data_sheet(plan, product)
         for index, part in enumerate(folded(clean(text), width))
     ]
-    screen.sheet.open(product.name, lines, "space or esc: back", done=lambda: None)
+    host.sheet.open(product.name, lines, "space or esc: back", done=lambda: None)
 
 
-def last_use(screen: RunScreen, job: Job) -> tuple[str, dict[str, Callable[[], None]]]:
+def last_use(host: Host, job: Job) -> tuple[str, dict[str, Callable[[], None]]]:
     """What was booked last, and letters that put it right; ("", {}) once it was put right."""
     booked = [r for r in job.facts if isinstance(r.event, ev.ProductUsed | ev.UseCorrected)]
     event = booked[-1].event if booked else None
@@ -206,7 +200,35 @@ def last_use(screen: RunScreen, job: Job) -> tuple[str, dict[str, Callable[[], N
 
     def by(share: float) -> Callable[[], None]:
         off = {product: amount * share for product, amount in event.amounts.items()}
-        return guarded(screen, lambda: screen.cart.write(packs.mend_use, job.id, off))
+        return host.guarded(lambda: host.cart.write(packs.mend_use, job.id, off))
 
     title = f". The last {said}, {where}, were really: N none, H half, T twice"
     return title, {"n": by(-1.0), "h": by(-0.5), "t": by(1.0)}
+
+
+def open_amounts(host: Host) -> None:
+    """What was used so far; left and right correct it."""
+    job = job_in_view(host.cart.bench, host.cart.chosen)
+    if job is None or job.opened is None or not job.opened.plan.products:
+        raise Refused("The plan of this job names no products.")
+    used = job.used
+    numbers: list[tuple[str, Number, float]] = []
+    lines = []
+    for product in sorted(job.opened.plan.products, key=lambda p: -used.get(p.id, 0.0)):
+        before = round(used.get(product.id, 0.0), 1)
+        step = 1.0 if product.unit in ("drops", "each") or before < 50 else 10.0
+        number = Number(product.name[:18], product.unit, before, step)
+        numbers.append((product.id, number, before))
+        lines.append(Line(number.text, turn=number.turn, type=number.type))
+
+    def write() -> None:
+        for product_id, number, before in numbers:
+            by = (number.value if number.value is not None else before) - before
+            if abs(by) > 1e-9:
+                event = ev.UseCorrected(product_id, round(by, 3))
+                host.cart.write(rules.note_job, job.id, event)
+
+    last, letters = last_use(host, job)
+    hint = "left, right or digits: what was really used   space: write it"
+    title = f"Used so far{last}"
+    host.sheet.open(title, lines, hint, done=host.guarded(write), letters=letters)

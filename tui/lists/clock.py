@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import TYPE_CHECKING, Any, get_args
+from typing import Any, get_args
 
 from engine.job import events as ev
 from engine.job import rules
@@ -11,23 +11,22 @@ from engine.job.dates import clock_text, hours_text, instant, local
 from engine.job.events import OtherKind
 from engine.job.questions import Question
 from engine.trouble import Asks, Refused
-from tui.screens.lists import Asked, guarded, spoken_clock
-from tui.screens.reminder_lists import open_reminders
+from tui.lists.asked import Asked
+from tui.lists.host import Host
+from tui.lists.in_view import spoken_clock
+from tui.lists.reminders import open_reminders
 from tui.widgets.sheet import Line
 
-if TYPE_CHECKING:
-    from tui.screens.run import RunScreen
 
-
-def open_clock(screen: RunScreen) -> None:
+def open_clock(host: Host) -> None:
     """Clocks on at the last place, or reads the day back and clocks off."""
-    bench, settings = screen.cart.bench, screen.cart.settings
+    bench, settings = host.cart.bench, host.cart.settings
     shift = bench.shift()
     if shift is None or shift.state in ("new", "off"):
         place = shift.on.place if shift is not None and shift.on is not None else ""
 
         def clock_on(place: str) -> None:
-            used = screen.cart.shop.acclimatization(bench.worker, bench.now_us, settings.zone)
+            used = host.cart.shop.acclimatization(bench.worker, bench.now_us, settings.zone)
             on = ev.ClockedOn(
                 place=place,
                 rule_set=settings.rule_set,
@@ -37,43 +36,43 @@ def open_clock(screen: RunScreen) -> None:
             )
 
             def begin() -> None:
-                screen.cart.write(rules.clock_on, on)
-                open_reminders(screen)
+                host.cart.write(rules.clock_on, on)
+                open_reminders(host)
 
-            guarded(screen, begin)()
+            host.guarded(begin)()
 
         lines = [Line(f"clock on{' at ' + place if place else ''}", lambda: clock_on(place))]
         lines.append(
             Line(
                 "clock on somewhere else",
-                lambda: screen.sheet.open_text("Place", clock_on, place),
+                lambda: host.sheet.open_text("Place", clock_on, place),
                 hot="e",
             )
         )
-        screen.sheet.open(f"Off the clock. Breaks are judged by: {settings.rule_set}", lines)
+        host.sheet.open(f"Off the clock. Breaks are judged by: {settings.rule_set}", lines)
         return
     if bench.questions():
-        open_questions(screen, then_off=True)
+        open_questions(host, then_off=True)
         return
-    _offer_off(screen)
+    _offer_off(host)
 
 
-def _offer_off(screen: RunScreen) -> None:
-    bench = screen.cart.bench
+def _offer_off(host: Host) -> None:
+    bench = host.cart.bench
     shift = bench.shift()
     on_us = bench.now_us - (shift.on_us or 0) if shift is not None else 0
 
     def off() -> None:
         try:
-            screen.cart.write(rules.clock_off)
+            host.cart.write(rules.clock_off)
         except Asks as asks:
-            screen.ask(Asked(asks.rule_id, str(asks), "clock off"))
+            host.cart.ask(Asked(asks.rule_id, str(asks), "clock off"))
 
-    screen.sheet.open(
+    host.sheet.open(
         f"On the clock for {hours_text(on_us / 1e6)}.",
         [
-            Line("clock off", guarded(screen, off), hot="o"),
-            Line("stay on", lambda: screen.say("")),
+            Line("clock off", host.guarded(off), hot="o"),
+            Line("stay on", lambda: host.say("")),
         ],
     )
 
@@ -90,9 +89,9 @@ GAP_WORDS: tuple[ev.GapAnswer, ...] = (
 )
 
 
-def _ask_time(screen: RunScreen) -> None:
+def _ask_time(host: Host) -> None:
     """The clocks could not agree over a boot: the worker says what time it is."""
-    bench, zone = screen.cart.bench, screen.cart.settings.zone
+    bench, zone = host.cart.bench, host.cart.settings.zone
 
     def said(text: str) -> None:
         here = local(bench.now_us, zone)
@@ -103,31 +102,31 @@ def _ask_time(screen: RunScreen) -> None:
                 # The log is never later than now, so an earlier hour is one of tomorrow.
                 true_us = instant(f"{here.add(days=1).format('YYYY-MM-DD')} {text}", zone)
         except ValueError as why:
-            screen.say(str(why))
+            host.say(str(why))
             return
-        guarded(screen, lambda: screen.cart.told(bench.say_time(true_us)))()
+        host.guarded(lambda: host.cart.told(bench.say_time(true_us)))()
 
-    screen.sheet.open_text("Time not known. What time is it? HH:MM or YYYY-MM-DD HH:MM", said)
+    host.sheet.open_text("Time not known. What time is it? HH:MM or YYYY-MM-DD HH:MM", said)
 
 
-def open_questions(screen: RunScreen, then_off: bool = False) -> None:
+def open_questions(host: Host, then_off: bool = False) -> None:
     """The open questions one after the other, the longest first; each may be left open."""
-    bench = screen.cart.bench
+    bench = host.cart.bench
     if bench.time_unsure:
-        _ask_time(screen)
+        _ask_time(host)
         return
     asked: set[tuple[int, int]] = set()
 
     def following() -> None:
         left = [q for q in bench.questions() if (q.from_us, q.to_us) not in asked]
-        screen.paint()
+        host.paint()
         if left:
             asked.add((left[0].from_us, left[0].to_us))
             put(left[0])
         elif then_off:
-            _offer_off(screen)
+            _offer_off(host)
         else:
-            screen.say("No more questions about today.")
+            host.say("No more questions about today.")
 
     def put(question: Question) -> None:
         length = clock_text((question.to_us - question.from_us) / 1e6)
@@ -147,26 +146,26 @@ def open_questions(screen: RunScreen, then_off: bool = False) -> None:
             first = question.guess
             ordered = [first, *(word for word in GAP_WORDS if word != first)]
             lines = [Line(str(word), tell(question, word)) for word in ordered]
-        screen.sheet.open(title, [*lines, later], closed=leave)
+        host.sheet.open(title, [*lines, later], closed=leave)
 
     def leave() -> None:
-        screen.say("The questions stay; G asks them again.")
-        screen.paint()
+        host.say("The questions stay; G asks them again.")
+        host.paint()
 
     # A refused answer ends the asking, so that the sentence that says why is read.
     def judge(question: Question, counted: bool) -> Callable[[], None]:
         def write() -> None:
-            screen.cart.write(rules.judge_break, question.from_us, counted)
+            host.cart.write(rules.judge_break, question.from_us, counted)
             following()
 
-        return guarded(screen, write)
+        return host.guarded(write)
 
     def tell(question: Question, was: Any) -> Callable[[], None]:
         def write() -> None:
-            screen.cart.write(rules.judge_gap, question.from_us, question.to_us, was)
+            host.cart.write(rules.judge_gap, question.from_us, question.to_us, was)
             following()
 
-        return guarded(screen, write)
+        return host.guarded(write)
 
     if not bench.questions():
         raise Refused("There are no questions about today.")

@@ -1,0 +1,31 @@
+"""A question that a press raised, as it is kept until it is answered."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from msgspec import Struct
+
+from engine.job.moves import Move
+
+
+class Asked(Struct, frozen=True):
+    """A question on the screen, kept outside the log until it is answered.
+
+    Fields:
+        rule_id, sentence: from the rule.
+        press: what was pressed.
+        move, job: what it was pressed on.
+        over: reasons given already.
+        at_us: job time the press speaks of; 0 for the moment in which it is answered.
+        worker: who pressed; "" for the first worker.
+    """
+
+    rule_id: str
+    sentence: str
+    press: Literal["take up", "clock off", "close job"]
+    move: Move | None = None
+    job: str = ""
+    over: dict[str, str] = {}
+    at_us: int = 0
+    worker: str = ""

@@ -1,0 +1,44 @@
+"""The list of breaks, with the windows that run on."""
+
+from __future__ import annotations
+
+from engine.job import rules
+from engine.job.events import BreakKind
+from tui.lists.host import Host
+from tui.lists.in_view import spoken_clock, watched
+from tui.lists.toggle import Toggle
+from tui.widgets.sheet import Line
+from tui.widgets.values import Length
+
+BREAKS: tuple[tuple[BreakKind, str, int | None], ...] = (
+    # Lengths are offered, not prescribed; common practice, no source.
+    ("rest", "r", 15),
+    ("meal", "m", 30),
+    ("heat", "h", 15),
+    ("away", "a", None),
+)
+
+
+def open_breaks(host: Host) -> None:
+    """Breaks, with the windows that run on."""
+    bench = host.cart.bench
+    toggle = Toggle(bench)
+    lines = []
+    for what, hot, minutes in BREAKS:
+        length = Length(what, minutes)
+
+        def take(what: BreakKind = what, length: Length = length) -> None:
+            planned = length.minutes * 60 or None
+            host.cart.write(rules.take_break, what, planned, toggle.finish)
+
+        lines.append(Line(length.text, host.guarded(take), hot=hot, turn=length.turn))
+    running_on = watched(bench)
+    title = "Break"
+    if running_on:
+        title += ": windows run on: " + ", ".join(
+            f"{w.section} {'closed' if w.closes_us <= bench.now_us else 'closes'} "
+            f"{spoken_clock(bench, w.closes_us)}"
+            for _job, w in running_on[:3]
+        )
+    hint = "left, right: length   space: take it   esc: no break"
+    host.sheet.open(title, [*lines, *toggle.lines()], hint)

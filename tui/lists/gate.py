@@ -1,0 +1,31 @@
+"""What may be done when the gate asks before a coat: measure, or say what the day should bring."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from engine.job.coating import CONDITION, GATE
+from tui.lists.host import Host
+from tui.lists.reading import open_forecast, open_reading
+from tui.widgets.sheet import Line
+
+
+def instead_lines(host: Host, rule_id: str, leave: Callable[[], None]) -> list[Line]:
+    """What may be done instead when the gate asks: measure, or say what the day should bring.
+
+    leave: lets go of the question; nothing is written by it. Empty for any other question.
+    """
+    if rule_id not in (GATE, CONDITION):
+        return []
+
+    def instead(then: Callable[[Host], None]) -> Callable[[], None]:
+        def pick() -> None:
+            leave()
+            then(host)
+
+        return pick
+
+    return [
+        Line("no, take a reading first", instead(open_reading)),
+        Line("no, type today's low and high", instead(open_forecast)),
+    ]

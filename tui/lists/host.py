@@ -1,0 +1,127 @@
+"""What a list may use of the screen it opens on, and of the cart behind that screen.
+
+A list knows these two protocols and no screen; screens import lists, and the app imports
+screens. So every list can be opened on any screen, and read without one.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Coroutine, Sequence
+from typing import Any, Concatenate, Literal, ParamSpec, Protocol
+
+from engine.bench import Bench, Told
+from engine.job.moves import Move
+from engine.job.rules import Press, Scene
+from engine.job.watch import Watch
+from engine.outlet import Outlet
+from engine.shop import Shop
+from tui.keys import Key
+from tui.lists.asked import Asked
+from tui.widgets.sheet import Sheet
+
+P = ParamSpec("P")
+
+
+class Settled(Protocol):
+    """What the worker has settled, as far as lists and screens go by it."""
+
+    @property
+    def temperature(self) -> Literal["C", "F"]:
+        """Unit in which readings are entered."""
+
+    @property
+    def currency(self) -> str:
+        """ISO 4217 code of every price."""
+
+    @property
+    def zone(self) -> str:
+        """IANA time zone of the place of work."""
+
+    @property
+    def rule_set(self) -> str:
+        """Which rule set judges the breaks."""
+
+    @property
+    def reminders(self) -> bool:
+        """False silences what is said of products before the work, fluoride excepted."""
+
+
+class Cart(Protocol):
+    """The program as a list sees it: what is known, and how something is written.
+
+    Fields:
+        bench, shop, outlet: of the log that is open.
+        helper: name of the second worker; "" without one.
+        keymap: every key with its meaning.
+        picked: the move picked with up and down; None: the best one.
+    """
+
+    bench: Bench
+    shop: Shop
+    outlet: Outlet
+    helper: str
+    keymap: tuple[Key, ...]
+    picked: Move | None
+
+    @property
+    def settings(self) -> Settled:
+        """What the worker has settled."""
+
+    @property
+    def chosen(self) -> Move | None:
+        """The move that SPACE takes up."""
+
+    def body(self) -> Watch | None:
+        """How the worker fares; None off the clock."""
+
+    def write(
+        self,
+        rule: Callable[Concatenate[Scene, P], Press],
+        /,
+        *args: P.args,
+        **facts: P.kwargs,
+    ) -> Told:
+        """One press; answers what it did. Raises `Refused`, `Asks`, `StoreFault`."""
+
+    def told(self, told: Told) -> Told:
+        """Answers what a press did."""
+
+    def say(self, sentence: str) -> None:
+        """Answers on the screen on top."""
+
+    def advise(self, signs: Sequence[str]) -> None:
+        """Shows what is to be done about signs of being unwell."""
+
+    def ask(self, asked: Asked) -> None:
+        """Puts a question on the Run screen and keeps it until it is answered."""
+
+    def repaint(self) -> None:
+        """The screen on top shows what is so now."""
+
+    def beside(self, work: Coroutine[Any, Any, None], group: str) -> None:
+        """Lets something that takes long run beside the clocks; `group` names its kind."""
+
+
+class Host(Protocol):
+    """A screen with room for one list."""
+
+    @property
+    def cart(self) -> Cart:
+        """The program."""
+
+    @property
+    def sheet(self) -> Sheet:
+        """Where the list opens."""
+
+    @property
+    def columns(self) -> int:
+        """Cells across the screen."""
+
+    def say(self, sentence: str) -> None:
+        """Answers in the notice line."""
+
+    def paint(self) -> None:
+        """Shows what is so now."""
+
+    def guarded(self, do: Callable[[], Any]) -> Callable[[], None]:
+        """A pick that answers in the notice line if it cannot be, and is painted."""

@@ -1,0 +1,57 @@
+"""What a list is opened on: the job in view, what is in hand, and the zone of the shift."""
+
+from __future__ import annotations
+
+from engine.bench import Bench
+from engine.job.dates import local
+from engine.job.glance import running
+from engine.job.job import Job
+from engine.job.moves import Move
+from engine.job.section import Window
+from engine.job.shift import Hands
+
+
+def watched(bench: Bench) -> list[tuple[Job, Window]]:
+    """Running dwell and flash windows, the one that hurts first in front."""
+    return running(bench.jobs, bench.now_us)
+
+
+def job_in_view(bench: Bench, chosen: Move | None) -> Job | None:
+    """The job in hand, else the job of the chosen move, else the only open one."""
+    shift = bench.shift()
+    if shift is not None and isinstance(shift.doing, Hands):
+        return bench.jobs.get(shift.doing.job)
+    if chosen is not None and chosen.job:
+        return bench.jobs.get(chosen.job)
+    if shift is not None and shift.jobs:
+        return bench.jobs.get(shift.jobs[-1])
+    jobs = [job for job in bench.jobs.values() if job.state == "open"]
+    return jobs[0] if len(jobs) == 1 else None
+
+
+def in_hand(bench: Bench) -> Hands | None:
+    """What the worker has in hand; None if nothing."""
+    shift = bench.shift()
+    return shift.doing if shift is not None and isinstance(shift.doing, Hands) else None
+
+
+def zone_of(bench: Bench) -> str:
+    """The time zone of the shift; UTC without one."""
+    shift = bench.shift()
+    return shift.on.zone if shift is not None and shift.on is not None else "UTC"
+
+
+def spoken_clock(bench: Bench, at_us: int) -> str:
+    """Time of day in the zone of the shift."""
+    return local(at_us, zone_of(bench)).format("HH:mm")
+
+
+def progress(job: Job) -> str:
+    """How far a job is, in plain words."""
+    done = [s.name for s in job.stages if all(x.over for x in job.of(s.name))]
+    left = [s.name for s in job.stages if s.name not in done]
+    if not left:
+        return "all stages are done."
+    begun = f"done: {', '.join(done)}. " if done else ""
+    ahead = f", then {', '.join(left[1:])}" if left[1:] else ""
+    return f"{begun}Now {left[0]}{ahead}."

@@ -1,0 +1,34 @@
+"""The line of a list that says whether what is in hand ends with what comes next."""
+
+from __future__ import annotations
+
+from engine.bench import Bench
+from engine.job.words import place_text
+from tui.lists.in_view import in_hand
+from tui.widgets.sheet import Line
+
+
+class Toggle:
+    """Whether what is in hand is finished or only put down by what comes next."""
+
+    def __init__(self, bench: Bench) -> None:
+        self.finish = False
+        hands = in_hand(bench)
+        self.there = hands is not None
+        self._where = (
+            place_text(bench.jobs[hands.job], hands.stage, hands.sections) if hands else ""
+        )
+
+    def text(self) -> str:
+        return f"{self._where}: {'finished' if self.finish else 'put down, goes on later'}"
+
+    def flip(self) -> None:
+        self.finish = not self.finish
+
+    def turn(self, step: int) -> None:
+        self.flip()
+
+    def lines(self) -> list[Line]:
+        if not self.there:
+            return []
+        return [Line(self.text, self.flip, hot="f", turn=self.turn, stays=True)]

@@ -1,0 +1,46 @@
+"""What taking back says, and the list that offers to strike what stands in its way."""
+
+from __future__ import annotations
+
+from engine.bench import Bench, Told
+from engine.job import events as ev
+from engine.job.rows import standing
+from engine.job.words import row_text
+from engine.trouble import Refused
+from tui.lists.host import Host
+from tui.widgets.sheet import Line
+
+
+def taken_back(bench: Bench, told: Told) -> str:
+    """What an undo took back."""
+    struck = told.rows[0].event
+    assert isinstance(struck, ev.PressStruck)
+    rows = [row for row in bench.rows if row.press == struck.press]
+    return "Taken back: " + "; ".join(row_text(row, bench.jobs) for row in rows[-2:]) + "."
+
+
+def offer_cascade(host: Host, why: Refused) -> None:
+    """Offers to strike what stands in the way of an undo as well."""
+    bench = host.cart.bench
+    stands = standing(bench.rows)
+    # The press that `Bench.undo` went for.
+    newest = next(
+        row
+        for row in reversed(bench.rows)
+        if row.by == "worker"
+        and row.worker == bench.worker
+        and stands.get(row.press, True)
+        and not isinstance(row.event, ev.PressStruck | ev.PressRestored)
+    )
+
+    def strike() -> None:
+        told = bench.strike(newest.press, also=why.standing)
+        host.cart.told(told)
+
+    host.sheet.open(
+        str(why),
+        [
+            Line("leave it", lambda: host.say("Left as it was.")),
+            Line(f"strike {len(why.standing)} more with it", host.guarded(strike)),
+        ],
+    )

@@ -1,0 +1,81 @@
+"""What a screen may use of the program it runs in: what lists may, and the ways between screens."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Protocol
+
+from engine.job.glance import Face, Glance
+from engine.job.moves import Move
+from engine.job.questions import Question
+from engine.job.signs import Advice
+from engine.shelf import Shelf
+from tui.lists.host import Cart, Host
+
+
+class Day(Host, Protocol):
+    """The Run screen, as the screens over it see it."""
+
+    def look(self) -> Glance:
+        """The glance at this moment."""
+
+    def reasons(self) -> dict[str, str]:
+        """Key id -> why it cannot work now; ids not named can."""
+
+    def take_up(self, move: Move, over: dict[str, str], ago_us: int = 0, worker: str = "") -> None:
+        """Takes up a move; a question opens a list."""
+
+
+class Program(Cart, Protocol):
+    """The app, as its screens see it.
+
+    Fields:
+        shelf: the plans at hand.
+        advice: what the page about signs of being unwell says.
+        instrument_trouble: why the instrument gave no reading; "" if it did.
+        record_of: id of the job whose record was asked for; "" for the one in view.
+    """
+
+    shelf: Shelf
+    advice: Advice
+    instrument_trouble: str
+    record_of: str
+
+    @property
+    def run_screen(self) -> Day:
+        """The screen of the day."""
+
+    @property
+    def moves(self) -> tuple[Move, ...]:
+        """What can be taken up, best first."""
+
+    @property
+    def stock_notices(self) -> tuple[str, ...]:
+        """What is to be said of the packs."""
+
+    def show(self, name: str) -> None:
+        """Goes to a screen."""
+
+    def exit(self) -> None:
+        """Leaves the program."""
+
+    def counts(self, key: str) -> bool:
+        """False for a key that is held down or bounces."""
+
+    def ring(self) -> None:
+        """Rings what is to be heard."""
+
+    def questions(self) -> tuple[Question, ...]:
+        """What only the worker knows about the newest shift."""
+
+    def place(self, moves: Sequence[Move]) -> int:
+        """Where the chosen move stands among these."""
+
+    def pick(self, by: int) -> None:
+        """Picks the move so many lines below the chosen one."""
+
+    def with_laptop(self, news: Sequence[str]) -> list[str]:
+        """The news, and what is said of the laptop."""
+
+    def entitle(self, faces: Sequence[Face]) -> None:
+        """Shows the clock that hurts first in the title of the terminal's window."""
