@@ -280,9 +280,9 @@ class Player:
     def _seconds_until(self, clock: str) -> float:
         now_us = self.cart.bench.now_us
         here = local(now_us, self.script.zone)
-        then_us = instant(f"{here.format('YYYY-MM-DD')} {clock}", self.script.zone)
+        then_us = instant(f"{here.date()} {clock}", self.script.zone)
         if then_us <= now_us:
-            raise self.fault(f"it is {here.format('HH:mm:ss')}, past {clock}")
+            raise self.fault(f"it is {here:%H:%M:%S}, past {clock}")
         return (then_us - now_us) / SECOND_US
 
     async def _show(self, seconds: float) -> None:

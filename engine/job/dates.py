@@ -12,10 +12,11 @@ whatever the machine's locale.
 from __future__ import annotations
 
 import re
+from calendar import monthrange
 from datetime import UTC, date, datetime, timedelta
 from typing import Literal
+from zoneinfo import ZoneInfo
 
-import pendulum
 from msgspec import Struct
 
 from engine.job.plan import Aftercare
@@ -24,6 +25,10 @@ DueKind = Literal["until", "from", "every"]
 
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 _MICROSECOND = timedelta(microseconds=1)
+_DAY = timedelta(days=1)
+# `strftime` says them in the language of the machine.
+_WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
+_MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
 # ISO 8601 as far as an aftercare needs it: weeks stand alone, whole numbers, no sign.
 _SPAN = re.compile(
@@ -127,10 +132,11 @@ def span(text: str) -> Span:
     return Span(**parts)
 
 
-def _timezone(zone: str) -> pendulum.Timezone:
+def _timezone(zone: str) -> ZoneInfo:
     try:
-        return pendulum.timezone(zone)
-    except (ValueError, OSError):  # a folder of the zone database ("Europe") raises OSError
+        return ZoneInfo(zone)
+    # LookupError: no such zone. OSError: a folder of the zone database ("Europe").
+    except (LookupError, ValueError, OSError):
         raise ValueError(f'"{zone}" is not a time zone; write it like "Europe/Berlin"') from None
 
 
@@ -138,21 +144,22 @@ def _microseconds(at: datetime) -> int:
     return (at - _EPOCH) // _MICROSECOND
 
 
-def _resolved(wall: datetime, zone: pendulum.Timezone) -> int:
+def _resolved(wall: datetime, zone: ZoneInfo) -> int:
     # fold=0 is RFC 5545 section 3.3.5 in both cases: of a repeated time the first, and
-    # for a time that does not exist the offset before the gap. Pendulum's own
-    # constructor would take the second of a repeated time.
+    # for a time that does not exist the offset before the gap.
     return _microseconds(wall.replace(tzinfo=zone, fold=0).astimezone(UTC))
 
 
-def local(at_us: int, zone: str) -> pendulum.DateTime:
+def local(at_us: int, zone: str) -> datetime:
     """The clock and calendar of `zone` at an instant.
 
+    Two of them are compared and subtracted by their clock times, without the offsets: what
+    has elapsed is reckoned with instants.
     Raises ValueError for an unknown zone or an instant outside the years 1 to 9999.
     """
     timezone = _timezone(zone)
     try:
-        return pendulum.instance(_EPOCH + at_us * _MICROSECOND).in_timezone(timezone)
+        return (_EPOCH + at_us * _MICROSECOND).astimezone(timezone)
     except OverflowError:
         raise ValueError(f"{at_us} microseconds lie outside the calendar") from None
 
@@ -182,6 +189,17 @@ def at_clock(at_us: int, day: date, zone: str) -> int:
     return _resolved(datetime.combine(day, local(at_us, zone).time()), _timezone(zone))
 
 
+def _later(day: date, nth: int, length: Span) -> date:
+    """The calendar date so many lengths later; a month too short for the day gives its last.
+
+    Raises ValueError or OverflowError past the year 9999.
+    """
+    months = day.year * 12 + day.month - 1 + nth * (12 * length.years + length.months)
+    year, month = months // 12, months % 12 + 1
+    in_month = date(year, month, min(day.day, monthrange(year, month)[1]))
+    return in_month + nth * timedelta(weeks=length.weeks, days=length.days)
+
+
 def _due(item: Aftercare, kind: DueKind, text: str, anchor_us: int, zone: str, nth: int) -> Due:
     length = span(text)
     here = local(anchor_us, zone)
@@ -194,12 +212,7 @@ def _due(item: Aftercare, kind: DueKind, text: str, anchor_us: int, zone: str, n
         else:
             # Counted from the anchor each time: a date clamped to 28 February must not
             # drag the following ones to the 28th.
-            target = here.date().add(
-                years=nth * length.years,
-                months=nth * length.months,
-                weeks=nth * length.weeks,
-                days=nth * length.days,
-            )
+            target = _later(here.date(), nth, length)
             if length.elapsed_us:
                 wall = datetime.combine(target, here.time())
                 at_us = _resolved(wall, _timezone(zone)) + nth * length.elapsed_us
@@ -256,7 +269,7 @@ def spoken_day(day: date | str) -> str:
     Raises ValueError for a text that is no date.
     """
     asked = date.fromisoformat(day) if isinstance(day, str) else day
-    return pendulum.date(asked.year, asked.month, asked.day).format("ddd D MMM YYYY", locale="en")
+    return f"{_WEEKDAYS[asked.weekday()]} {asked.day} {_MONTHS[asked.month - 1]} {asked.year:04}"
 
 
 def spoken(at_us: int, zone: str) -> str:
@@ -271,7 +284,7 @@ def spoken(at_us: int, zone: str) -> str:
     # An instant cannot lie in a gap, so two offsets for one clock time mean a repeat.
     if here.replace(fold=0).utcoffset() == here.replace(fold=1).utcoffset():
         return text
-    offset = f"UTC{here.format('Z', locale='en')}"
+    offset = f"UTC{here.isoformat(timespec='minutes')[len('2026-11-26T14:00') :]}"
     name = here.tzname() or ""
     return f"{text} {name} ({offset})" if name.isalpha() else f"{text} {offset}"
 
@@ -293,7 +306,7 @@ def spoken_soon(at_us: int, now_us: int, zone: str) -> str:
     Raises ValueError like `local`.
     """
     here, now = local(at_us, zone), local(now_us, zone)
-    if here.date() == now.date().add(days=1):
+    if here.date() - now.date() == _DAY:
         return f"{spoken(at_us, zone).split(' ', 4)[4]} tomorrow"
     return spoken_near(at_us, now_us, zone)
 

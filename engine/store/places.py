@@ -1,6 +1,7 @@
 """Where this program keeps its files, and in which time zone the machine stands.
 
-The only part of the program that reads the environment. `CARTCLOCK_HOME` names one folder
+The only part of the program that reads the environment. What answers for the system is imported
+only where no folder is named. `CARTCLOCK_HOME` names one folder
 for everything; without it each file goes where the operating system wants its kind.
 """
 
@@ -10,8 +11,6 @@ import os
 import warnings
 from pathlib import Path
 from zoneinfo import ZoneInfo
-
-import platformdirs
 
 HOME = "CARTCLOCK_HOME"
 
@@ -25,41 +24,74 @@ def _home() -> Path | None:
 
 def log_path() -> Path:
     """The log's file; it and its folder need not be there yet."""
-    folder = _home() or platformdirs.user_data_path(_PROGRAM, appauthor=False)
-    return folder / "log.db"
+    home = _home()
+    if home is None:
+        from platformdirs import user_data_path
+
+        home = user_data_path(_PROGRAM, appauthor=False)
+    return home / "log.db"
 
 
 def settings_path() -> Path:
     """The settings file; it need not be there."""
-    folder = _home() or platformdirs.user_config_path(_PROGRAM, appauthor=False)
-    return folder / "settings.toml"
+    home = _home()
+    if home is None:
+        from platformdirs import user_config_path
+
+        home = user_config_path(_PROGRAM, appauthor=False)
+    return home / "settings.toml"
 
 
 def papers_folder() -> Path:
     """The folder for finished papers, where the worker finds them; it need not be there yet."""
     home = _home()
-    return home / "papers" if home else platformdirs.user_documents_path() / _PROGRAM
+    if home is None:
+        from platformdirs import user_documents_path
+
+        return user_documents_path() / _PROGRAM
+    return home / "papers"
 
 
 def sounds_folder() -> Path:
     """The folder for sounds that can be made anew at any time; it need not be there yet."""
     home = _home()
-    cache = home / "cache" if home else platformdirs.user_cache_path(_PROGRAM, appauthor=False)
-    return cache / "sounds"
+    if home is None:
+        from platformdirs import user_cache_path
+
+        return user_cache_path(_PROGRAM, appauthor=False) / "sounds"
+    return home / "cache" / "sounds"
 
 
 def local_zone() -> str:
-    """IANA name of the machine's time zone; "UTC" if it cannot be told."""
-    # On use: the import takes longer than all else here.
-    from pendulum.tz.local_timezone import get_local_timezone
+    """IANA name of the machine's time zone; "UTC" if it cannot be told.
+
+    Source: the variable TZ (POSIX, section 8.3), then the link /etc/localtime (localtime(5)).
+    """
+    named = os.environ.get("TZ", "").removeprefix(":")
+    zone = (named or os.path.realpath("/etc/localtime")).rpartition("zoneinfo/")[2]
+    if not _is_zone(zone):
+        zone = "" if named else _configured_zone()
+    return zone if _is_zone(zone) else "UTC"
+
+
+def _is_zone(name: str) -> bool:
+    try:
+        ZoneInfo(name)
+    except (LookupError, ValueError, OSError):
+        return False
+    return True
+
+
+def _configured_zone() -> str:
+    """What a machine says that has no such link, as Windows has none; "" for nothing."""
+    # On use: few machines need it, and the import takes longer than all else here.
+    from tzlocal import get_localzone_name
 
     try:
         with warnings.catch_warnings():
-            # The answer without a zone is a warning and UTC; the settings can name another.
+            # What is odd about the machine's files is no news for the worker.
             warnings.simplefilter("ignore")
-            name = get_local_timezone().name
-        ZoneInfo(name)
-    # Whatever the machine says of its zone, from a nameless file to nothing at all.
-    except (LookupError, TypeError, ValueError, OSError, RuntimeError):
-        return "UTC"
-    return name
+            return get_localzone_name() or ""
+    # Whatever the machine says of its zone, from two that differ to nothing at all.
+    except (LookupError, ValueError, OSError):
+        return ""

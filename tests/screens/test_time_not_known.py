@@ -23,4 +23,4 @@ async def test_the_worker_says_what_time_it_is(tmp_path: Path, said: str, known:
         assert play.bench.time_unsure is not known
         if known:
             zone = play.app.settings.zone
-            assert local(play.bench.now_us, zone).format("HH:mm") == "18:30"
+            assert f"{local(play.bench.now_us, zone):%H:%M}" == "18:30"

@@ -5,7 +5,6 @@ from __future__ import annotations
 import datetime
 import tomllib
 import warnings
-from importlib import import_module, resources
 from pathlib import Path
 
 import msgspec
@@ -25,9 +24,6 @@ from engine.store.settings import (
     read_settings,
 )
 from engine.trouble import PlanFault
-
-# The module; the package exports a function of the same name over it.
-PENDULUM = import_module("pendulum.tz.local_timezone")
 
 FULL = """
 worker = "Ines"
@@ -381,32 +377,60 @@ def test_without_home_the_system_decides(tmp_path: Path, monkeypatch: pytest.Mon
     assert places.sounds_folder() == tmp_path / "cache" / "sounds"
 
 
-@pytest.fixture
-def zone_not_asked_yet(monkeypatch: pytest.MonkeyPatch) -> None:
-    # pendulum asks the machine once and remembers.
-    monkeypatch.setattr(PENDULUM, "_local_timezone", None)
-
-
-@pytest.mark.usefixtures("zone_not_asked_yet")
-@pytest.mark.parametrize("zone", ["Europe/Madrid", "Asia/Tokyo"])
-def test_local_zone_is_the_machines(monkeypatch: pytest.MonkeyPatch, zone: str) -> None:
-    monkeypatch.setenv("TZ", zone)
+@pytest.mark.parametrize(
+    ("named", "zone"),
+    [
+        ("Europe/Madrid", "Europe/Madrid"),
+        (":Asia/Tokyo", "Asia/Tokyo"),
+        ("/usr/share/zoneinfo/Asia/Tokyo", "Asia/Tokyo"),
+        ("/somewhere/else", "UTC"),
+        ("Nowhere/Land", "UTC"),
+        ("CET-1CEST,M3.5.0,M10.5.0/3", "UTC"),
+    ],
+)
+def test_zone_of_the_environment(monkeypatch: pytest.MonkeyPatch, named: str, zone: str) -> None:
+    monkeypatch.setenv("TZ", named)
     assert places.local_zone() == zone
 
 
-@pytest.mark.usefixtures("zone_not_asked_yet")
-def test_zone_without_a_name_is_utc(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
-    zones = resources.files("tzdata.zoneinfo.Asia")
-    (tmp_path / "localtime").write_bytes((zones / "Tokyo").read_bytes())
-    monkeypatch.setenv("TZ", str(tmp_path / "localtime"))
-    assert places.local_zone() == "UTC"
+@pytest.mark.parametrize(
+    ("link", "zone"),
+    [
+        ("/usr/share/zoneinfo/Europe/Madrid", "Europe/Madrid"),
+        ("/var/db/timezone/zoneinfo/Asia/Tokyo", "Asia/Tokyo"),
+        ("/usr/share/zoneinfo/America/Argentina/Ushuaia", "America/Argentina/Ushuaia"),
+    ],
+)
+def test_zone_of_the_link(monkeypatch: pytest.MonkeyPatch, link: str, zone: str) -> None:
+    monkeypatch.delenv("TZ", raising=False)
+    monkeypatch.setattr("os.path.realpath", {"/etc/localtime": link}.__getitem__)
+    assert places.local_zone() == zone
 
 
-@pytest.mark.usefixtures("zone_not_asked_yet")
+@pytest.fixture
+def no_link(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A machine whose zone is a file without a name."""
+    monkeypatch.setenv("TZ", "")
+    monkeypatch.setattr("os.path.realpath", lambda path: path)
+
+
+@pytest.mark.usefixtures("no_link")
+@pytest.mark.parametrize(
+    ("configured", "zone"),
+    [("Europe/Madrid", "Europe/Madrid"), (None, "UTC"), ("Nowhere/Land", "UTC")],
+)
+def test_machine_without_a_link_is_asked(
+    monkeypatch: pytest.MonkeyPatch, configured: str | None, zone: str
+) -> None:
+    monkeypatch.setattr("tzlocal.get_localzone_name", lambda: configured)
+    assert places.local_zone() == zone
+
+
+@pytest.mark.usefixtures("no_link")
 def test_machine_without_a_zone_is_utc(monkeypatch: pytest.MonkeyPatch) -> None:
     def nothing() -> None:
         warnings.warn("no zone", stacklevel=1)
         raise LookupError("no zone")
 
-    monkeypatch.setattr(PENDULUM, "_get_system_timezone", nothing)
+    monkeypatch.setattr("tzlocal.get_localzone_name", nothing)
     assert places.local_zone() == "UTC"

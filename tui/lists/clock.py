@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from datetime import timedelta
 from typing import Any, get_args
 
 from engine.job import events as ev
@@ -95,12 +96,12 @@ def _ask_time(host: Host) -> None:
 
     def said(text: str) -> None:
         here = local(bench.now_us, zone)
-        whole = text if len(text) > len("23:59") else f"{here.format('YYYY-MM-DD')} {text}"
+        whole = text if len(text) > len("23:59") else f"{here.date()} {text}"
         try:
             true_us = instant(whole, zone)
             if whole != text and true_us < bench.now_us:
                 # The log is never later than now, so an earlier hour is one of tomorrow.
-                true_us = instant(f"{here.add(days=1).format('YYYY-MM-DD')} {text}", zone)
+                true_us = instant(f"{here.date() + timedelta(days=1)} {text}", zone)
         except ValueError as why:
             host.say(str(why))
             return

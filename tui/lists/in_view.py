@@ -43,7 +43,7 @@ def zone_of(bench: Bench) -> str:
 
 def spoken_clock(bench: Bench, at_us: int) -> str:
     """Time of day in the zone of the shift."""
-    return local(at_us, zone_of(bench)).format("HH:mm")
+    return f"{local(at_us, zone_of(bench)):%H:%M}"
 
 
 def progress(job: Job) -> str:

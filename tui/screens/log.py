@@ -52,7 +52,7 @@ class LogScreen(ListingScreen):
         for rows in self._presses():
             first = rows[0]
             at_us = at.get(first.seq, first.at_us)
-            time = local(at_us, self.cart.settings.zone).format("DD.MM HH:mm:ss")
+            time = f"{local(at_us, self.cart.settings.zone):%d.%m %H:%M:%S}"
             said = "; ".join(row_text(row, bench.jobs) for row in rows)
             signs = ""
             if not stands.get(first.press, True):
@@ -60,7 +60,7 @@ class LogScreen(ListingScreen):
             elif at_us != first.at_us:
                 signs = "moved: "
             elif first.at_us != first.entered_us:
-                entered = local(first.entered_us, self.cart.settings.zone).format("HH:mm")
+                entered = f"{local(first.entered_us, self.cart.settings.zone):%H:%M}"
                 signs = f"entered {entered}: "
             who = "" if first.worker == bench.worker and first.by == "worker" else first.worker
             who = "machine" if first.by == "machine" else who
