@@ -15,9 +15,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import Literal
+
+from msgspec import Struct
 
 from engine.figures.air import ZERO_C_K, panel_rh, root, saturation_pa
 from engine.figures.bounds import AIR_C, PANEL_C, RH, Bound, check
@@ -46,8 +47,7 @@ WIDEST, OUTLIER_SDS = 4.0, 3.0
 _SECONDS = Bound("seconds", 0.1, 86_400.0, "s")
 
 
-@dataclass(frozen=True)
-class Climate:
+class Climate(Struct, frozen=True):
     """panel_c: -40 to 120 C. air_c: -40 to 60 C. rh: 1 to 100 % (a solvent does not ask for
     it). moving: fan or wind on the panel. Raises ValueError naming what is out of range."""
 
@@ -62,8 +62,7 @@ class Climate:
         check(self.rh, RH)
 
 
-@dataclass(frozen=True)
-class LabelRow:
+class LabelRow(Struct, frozen=True):
     """climate: what the label names, None if nothing. low_s, high_s: its range, 0.1 to 86400 s,
     equal for a single number. Raises ValueError naming what cannot be."""
 
@@ -78,8 +77,7 @@ class LabelRow:
             raise ValueError(f"low_s: {self.low_s:g} is above high_s, {self.high_s:g}")
 
 
-@dataclass(frozen=True)
-class OwnFlash:
+class OwnFlash(Struct, frozen=True):
     """seconds: 0.1 to 86400, last touch to ready. watched: the worker marked the moment the
     film was seen ready; a wipe at our own mark is False and teaches nothing."""
 
@@ -91,8 +89,7 @@ class OwnFlash:
         check(self.seconds, _SECONDS)
 
 
-@dataclass(frozen=True)
-class Term:
+class Term(Struct, frozen=True):
     """x times slope, taken from the logarithm, is `times` on the time. The first term is the
     level, and its `times` is seconds; all multiplied give p50."""
 
@@ -102,8 +99,7 @@ class Term:
     times: float
 
 
-@dataclass(frozen=True)
-class Reckoning:
+class Reckoning(Struct, frozen=True):
     """What the line gives, trusted or not. spread: of the logarithm, with `degrees` of
     freedom."""
 
@@ -115,8 +111,7 @@ class Reckoning:
     degrees: int
 
 
-@dataclass(frozen=True)
-class Prediction:
+class Prediction(Struct, frozen=True):
     """p10_s: start looking. p50_s: expected. p90_s: nine in ten are ready. off_by_s: the
     earlier of p90 and the label's longest. refusals: sentences; with any of them the marks are
     the label's alone."""

@@ -9,8 +9,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass
 from typing import Literal
+
+from msgspec import Struct
 
 from engine.figures.air import DEW_MARGIN_K, PANEL_RH_STOP, dew_margin_k, dew_point_c, panel_rh
 from engine.figures.bounds import AIR_C, PANEL_C, RH, check
@@ -43,8 +44,7 @@ Source: common practice, no source."""
 _WEIGHTS: tuple[Weight, ...] = ("met", "warn", "ask")
 
 
-@dataclass(frozen=True)
-class LabelLimits:
+class LabelLimits(Struct, frozen=True):
     """What the label of a product allows; None where it is silent.
 
     panel_low_c, panel_high_c: -40 to 120 C. air_low_c, air_high_c: -40 to 60 C.
@@ -79,8 +79,7 @@ class LabelLimits:
 NO_LIMITS = LabelLimits()
 
 
-@dataclass(frozen=True)
-class Finding:
+class Finding(Struct, frozen=True):
     """How one rule is answered.
 
     rule: which one.

@@ -8,9 +8,10 @@ fractions, so the parts always add up; they are rounded where they are printed.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from fractions import Fraction
 from typing import Literal, get_args
+
+from msgspec import Struct
 
 Reading = Literal["parts", "total", "onto"]
 """parts: 10:1 is 10 water and 1 product. total: it is 1 in 10 of the finished mix. onto: 1
@@ -60,8 +61,7 @@ _ALONE = re.compile(_NUMBER)
 _VOLUME = re.compile(rf"{_NUMBER}\s*([^\W\d_][^\d]*)")
 
 
-@dataclass(frozen=True)
-class Ratio:
+class Ratio(Struct, frozen=True):
     """Parts of product and water, and how the text was read.
 
     product: parts, over 0. water: parts, 0 or more; 0 for a product used as it comes.
@@ -73,8 +73,7 @@ class Ratio:
     reading: Reading
 
 
-@dataclass(frozen=True)
-class Amounts:
+class Amounts(Struct, frozen=True):
     """What goes into the bottle, in ml, exact; product and water add up to the total."""
 
     product_ml: Fraction
