@@ -1,234 +1,28 @@
-"""The door: commands and exit codes.
+"""The door: the screens, or a command.
 
 stdout is data, stderr is talk. Exit 0 done, 1 refused or not found, 2 bad input, 70 a bug,
 128 and the number of the signal that ended the screens.
-What only one command needs is imported where that command begins.
+The screens are what a worker waits for, so what only commands need is not imported for them.
 """
 
 from __future__ import annotations
 
-import gc
-import os
 import sys
-from pathlib import Path
-from typing import TYPE_CHECKING
-
-import click
-
-from engine.trouble import PlanFault, Refused
-from tui.door import BUG, DONE, REFUSED, existing_bench, opened_bench, plainly, settled
-from tui.paper_commands import COMMANDS
-from tui.work_out import work_out
-
-if TYPE_CHECKING:
-    from engine.bench import Bench
-    from engine.store.settings import Settings
 
 
-@click.group(invoke_without_command=True, context_settings={"help_option_names": ["-h", "--help"]})
-@click.version_option(package_name="cartclock")
-@click.option("--mouse", is_flag=True, help="Let the mouse work on the screens.")
-@click.pass_context
-@plainly
-def main(context: click.Context, mouse: bool) -> None:
-    """The clock on the cart: stages, chemical windows, breaks, the record of the day.
+def main() -> None:
+    """The program, as it was called; ends the process with its exit code."""
+    words = sys.argv[1:]
+    # What asks for the screens and nothing else.
+    if words in ([], ["--mouse"]):
+        from tui.start import open_screens
 
-    Without a command the screens open.
-    """
-    if context.invoked_subcommand is not None:
-        return
-    if not (sys.stdin.isatty() and sys.stdout.isatty()):
-        raise Refused(
-            "The screens need a terminal; cartclock record JOB, or cartclock day DATE, "
-            "prints without one."
-        )
-    # Until the first picture nothing is thrown away, and looking for it takes a fifth of the time.
-    gc.disable()
-    settings = settled()
-    bench = opened_bench(settings)
-    try:
-        sys.exit(_run_screens(bench, settings, mouse))
-    finally:
-        bench.close()
+        open_screens(mouse=bool(words))
+    else:
+        from tui.commands import commands
 
+        commands()
 
-def _run_screens(bench: Bench, settings: Settings, mouse: bool) -> int:
-    import io
-    from contextlib import redirect_stderr
-
-    from engine.shop import Shop
-    from tui.app import CartClock
-    from tui.driver import BY_SIGNAL
-
-    app = CartClock(bench, Shop(bench.log, settings.rest_place, settings.closed), settings)
-    # The library prints pages about a fault, with what the worker wrote in them.
-    with redirect_stderr(io.StringIO()) as printed:
-        app.run(mouse=mouse)
-    code = app.return_code or DONE
-    fault, log = app.fault, bench.log.path
-    if fault is None and code > BY_SIGNAL:
-        _say(f"The system told cartclock to end. Every press it answered is in {log}.")
-        return code
-    if fault is None and code == DONE and not printed.getvalue():
-        return DONE
-    there = "" if fault is None else _fault_file(log.with_name("fault.txt"), fault)
-    _say(
-        f"That was a bug of cartclock. Every press it answered is in {log}{there}; "
-        "start it again and go on."
-    )
-    return BUG
-
-
-def _say(sentence: str) -> None:
-    try:
-        click.echo(sentence, err=True)
-    except OSError:
-        # The terminal went away, and with it whoever would have read this.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stderr.fileno())
-
-
-def _fault_file(path: Path, fault: Exception) -> str:
-    """Writes what went wrong where; answers half a sentence, "" if the disk takes no more."""
-    import traceback
-
-    try:
-        path.write_text("".join(traceback.format_exception(fault)), encoding="utf-8")
-    except OSError:
-        return ""
-    return f", what went wrong in {path}"
-
-
-@main.command()
-@click.argument("name", default="dry_heat_estate")
-@click.option(
-    "--speed",
-    type=click.FloatRange(1, 100_000),
-    default=600,
-    show_default=True,
-    help="How many times faster than the clock.",
-)
-@click.option("--plain", is_flag=True, help="Print the record, without the screens.")
-@plainly
-def demo(name: str, speed: float, plain: bool) -> None:
-    """Play a demo session on a scratch log and end on its record."""
-    from demo_sessions import session
-
-    if plain or not (sys.stdin.isatty() and sys.stdout.isatty()):
-        click.echo(session.play(name).record, nl=False)
-        return
-    sys.exit(session.show(name, speed))
-
-
-@main.command()
-@click.option("--from", "start", required=True, help="Name of a starter plan.")
-@click.option("--body", help="Body shape: hatchback, saloon, estate, coupe, SUV, pickup, van.")
-@click.option("--out", type=click.Path(path_type=Path), help="File to write; stdout if left out.")
-@plainly
-def new(start: str, body: str | None, out: Path | None) -> None:
-    """Write a plan file from a starter, to be made your own."""
-    from engine.store.plan_file import starter, with_body
-
-    text = starter(start)
-    if body is not None:
-        text = with_body(text, body)
-    if out is None:
-        click.echo(text, nl=False)
-        return
-    try:
-        with out.open("x", encoding="utf-8") as file:
-            file.write(text)
-    except FileExistsError:
-        raise Refused(f"{out} is there already; nothing was written.") from None
-    except OSError as why:
-        raise Refused(f"{out} cannot be written: {why.strerror}.") from None
-    click.echo(f"Written to {out}. Next: cartclock check {out}", err=True)
-
-
-@main.command()
-@click.argument("plan", type=click.Path(path_type=Path))
-@plainly
-def check(plan: Path) -> None:
-    """Say what is wrong with a plan file, and which durations are still examples."""
-    from engine.job.reminders import remarks
-    from engine.store.plan_file import examples, read_plan
-
-    found = read_plan(_text_of(plan), plan.name)
-    sections = sum(len(stage.sections) for stage in found.stages)
-    click.echo(f"{plan.name}: {len(found.stages)} stages, {sections} sections, no fault.")
-    for sentence in (*examples(found), *remarks(found)):
-        click.echo(sentence)
-
-
-def _text_of(path: Path) -> str:
-    try:
-        return path.read_text(encoding="utf-8")
-    except FileNotFoundError:
-        raise Refused(f"There is no file {path}.") from None
-    except UnicodeDecodeError:
-        raise PlanFault((f"{path.name}: this is not UTF-8 text.",)) from None
-    except OSError as why:
-        raise Refused(f"{path} cannot be read: {why.strerror}.") from None
-
-
-@main.command("check-log")
-@plainly
-def check_log() -> None:
-    """Recompute the chain of digests; name every broken link."""
-    settings = settled()
-    bench = existing_bench(settings)
-    try:
-        broken = bench.log.check()
-        head = bench.log.head
-    finally:
-        bench.close()
-    for sentence in broken:
-        click.echo(sentence)
-    if broken:
-        sys.exit(REFUSED)
-    click.echo(f"{head.seq + 1} rows, every link holds. Head: {head.digest}")
-
-
-@main.command()
-@click.argument("to", type=click.Path(path_type=Path))
-@plainly
-def backup(to: Path) -> None:
-    """Copy the log, whole and consistent, to a new file."""
-    settings = settled()
-    bench = existing_bench(settings)
-    try:
-        bench.log.backup(to)
-    finally:
-        bench.close()
-    click.echo(f"Copied to {to}.", err=True)
-
-
-@main.command("test-alarm")
-@plainly
-def test_alarm() -> None:
-    """Ring one alarm of each urgency, and say what they are heard by."""
-    from engine.store.places import sounds_folder
-    from tui.alarm import Voice, rehearse
-
-    # A bell in a file rings nobody.
-    terminal = sys.stderr.isatty()
-
-    def bell() -> None:
-        if terminal:
-            click.echo("\a", nl=False, err=True)
-
-    voice = Voice(settled().alarm, bell, sounds_folder())
-    if voice.settings.bell and not terminal:
-        click.echo("Without a terminal behind stderr the bell is not heard.", err=True)
-    try:
-        for line in rehearse(voice):
-            click.echo(line)
-    finally:
-        voice.close()
-
-
-main.add_command(work_out)
-for command in COMMANDS:
-    main.add_command(command)
 
 if __name__ == "__main__":
     main()

@@ -10,8 +10,6 @@ from collections.abc import Callable
 from functools import wraps
 from typing import TYPE_CHECKING, Any, NoReturn
 
-import click
-
 from engine.trouble import Asks, PlanFault, Refused, StoreFault
 
 if TYPE_CHECKING:
@@ -23,7 +21,7 @@ DONE, REFUSED, BAD_INPUT, BUG = 0, 1, 2, 70
 
 def leave(code: int, sentence: str) -> NoReturn:
     """Ends the command with a sentence on stderr."""
-    click.echo(sentence, err=True)
+    sys.stderr.write(f"{sentence}\n")
     sys.exit(code)
 
 

@@ -21,7 +21,7 @@ from engine.job.section import SECTION_TABLE
 from engine.job.shift import SHIFT_TABLE
 from engine.store.plan_file import read_plan
 from tui.app import CartClock
-from tui.cli import main
+from tui.commands import commands
 from tui.keys import KEYS, markdown_table
 
 ROOT = Path(__file__).parents[2]
@@ -117,21 +117,21 @@ def test_the_commands_in_readme_do_what_they_say(
     monkeypatch.setenv("CARTCLOCK_HOME", str(tmp_path / "home"))
     monkeypatch.chdir(tmp_path)
     console = "".join(_blocks("console"))
-    commands = [line[2:] for line in console.splitlines() if line.startswith("$ ")]
-    assert len(commands) == 6
-    for command in commands:
-        name, *words = shlex.split(command)
+    lines = [line[2:] for line in console.splitlines() if line.startswith("$ ")]
+    assert len(lines) == 6
+    for line in lines:
+        name, *words = shlex.split(line)
         assert name == "cartclock"
-        done = CliRunner().invoke(main, words)
+        done = CliRunner().invoke(commands, words)
         # Without a terminal the screens refuse with one line; every other command works.
-        assert done.exit_code == (1 if not words else 0), (command, done.output)
+        assert done.exit_code == (1 if not words else 0), (line, done.output)
     assert (tmp_path / "estate.toml").exists()
 
 
 def test_every_command_named_in_readme_exists() -> None:
     named = set(re.findall(r"`cartclock ([a-z-]+)", README.read_text(encoding="utf-8")))
     assert named
-    assert named <= set(main.commands)  # type: ignore[attr-defined]  # click's decorator types hide the group
+    assert named <= set(commands.commands)  # type: ignore[attr-defined]  # click's decorator types hide the group
 
 
 def test_both_readme_commands_make_their_own_environment() -> None:

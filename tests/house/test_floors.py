@@ -36,8 +36,8 @@ OWN_UPPER = {"engine.store", "engine.paper", "engine.bench", "engine.shop", "tui
 @pytest.mark.parametrize(
     ("module", "banned"),
     [
-        ("engine.figures.heat", DISK | SCREEN | OWN_UPPER | {"msgspec", "pendulum", "engine.job"}),
-        ("engine.figures.body", DISK | SCREEN | OWN_UPPER | {"msgspec", "pendulum", "engine.job"}),
+        ("engine.figures.heat", DISK | SCREEN | OWN_UPPER | {"msgspec", "engine.job"}),
+        ("engine.figures.body", DISK | SCREEN | OWN_UPPER | {"msgspec", "engine.job"}),
         ("engine.job.record", DISK | SCREEN | OWN_UPPER),
         ("engine.job.glance", DISK | SCREEN | OWN_UPPER),
         ("engine.job.changes", DISK | SCREEN | OWN_UPPER),
@@ -45,7 +45,9 @@ OWN_UPPER = {"engine.store", "engine.paper", "engine.bench", "engine.shop", "tui
         ("engine.paper.calendar_form", DISK | SCREEN | {"engine.store", "icalendar"}),
         ("engine.outlet", SCREEN | {"tui", "reportlab", "icalendar"}),
         ("engine.bench", SCREEN | {"tui", "engine.paper"}),
-        ("tui.cli", {"textual", "sqlite3", "pendulum", "engine.store", "engine.bench"}),
+        ("tui.cli", SCREEN | {"sqlite3", "engine.store", "engine.bench", "tui.commands"}),
+        ("tui.start", SCREEN | {"sqlite3", "engine.store", "engine.bench", "tui.commands"}),
+        ("tui.app", {"click", "tui.commands", "reportlab", "icalendar", "dateutil", "tzlocal"}),
     ],
     ids=lambda value: value if isinstance(value, str) else "banned",
 )

@@ -22,7 +22,7 @@ from engine.job.plan import Aftercare, Plan, Stage, Work
 from engine.paper.day_text import day_text
 from engine.paper.record_text import record_text
 from engine.shop import Shop
-from tui.cli import main
+from tui.commands import commands
 
 ZONE = "Europe/Berlin"
 DATE = "2025-10-24"
@@ -58,7 +58,7 @@ def home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 
 
 def ran(*words: str) -> Result:
-    return CliRunner().invoke(main, list(words))
+    return CliRunner().invoke(commands, list(words))
 
 
 def said(*words: str) -> str:

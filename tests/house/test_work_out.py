@@ -10,13 +10,13 @@ from typing import Any
 import pytest
 from click.testing import CliRunner, Result
 
-from tui.cli import main
+from tui.commands import commands
 
 FLASH = "flash --panel 32 --air 33 --rh 40 --label 60-120 --at 20/50"
 
 
 def ran(words: str) -> Result:
-    return CliRunner().invoke(main, ["work-out", *shlex.split(words)])
+    return CliRunner().invoke(commands, ["work-out", *shlex.split(words)])
 
 
 def said(words: str) -> str:
@@ -256,7 +256,7 @@ uses = { a = 40 }
 """,
         encoding="utf-8",
     )
-    result = CliRunner().invoke(main, ["check", str(plan)])
+    result = CliRunner().invoke(commands, ["check", str(plan)])
     assert (result.exit_code, result.stderr) == (0, "")
     _head, pair, acid, unknown = result.stdout.splitlines()
     assert pair.startswith("Wheel acid (fluoride) and Mould remover (bleach) must not meet")

@@ -25,7 +25,7 @@ from engine.store.settings import Settings
 from tests.kit.plans import COAT, WIPE
 from tests.kit.stage import Play, played, whole
 from tui.alarm import Voice, missing
-from tui.cli import main
+from tui.commands import commands
 from tui.player import Running, noter, players, spoken
 from tui.tones import RATE_HZ, TONES, wav
 
@@ -425,7 +425,7 @@ def rehearsed(home: Path, settings: str, monkeypatch: pytest.MonkeyPatch) -> str
     home.mkdir(exist_ok=True)
     (home / "settings.toml").write_text(settings, "utf-8")
     monkeypatch.setattr(tui.alarm, "PAUSE_S", 0.0)
-    seen = CliRunner().invoke(main, ["test-alarm"])
+    seen = CliRunner().invoke(commands, ["test-alarm"])
     assert seen.exit_code == 0, seen.output
     return seen.output
 

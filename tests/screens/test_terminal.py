@@ -19,7 +19,7 @@ from textual.geometry import Size
 from engine.job.events import ClockedOn
 from engine.store.log import Log
 from tests.kit.terminal import Terminal, run, terminal
-from tui.cli import BUG
+from tui.door import BUG
 from tui.driver import Sink, sound
 from tui.title import GIVE_BACK
 
