@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Protocol
 
 from engine.job import events as ev
 from engine.job.job import Job
@@ -11,18 +11,43 @@ from engine.job.moves import Move
 from engine.job.section import SECOND_US
 from engine.job.shift import Break, Hands
 from engine.job.watch import AGAIN_US, newest
+from engine.trouble import PlanFault
 
 if TYPE_CHECKING:
     from textual.pilot import Pilot
 
-    from demo_sessions.player import Player
     from tui.app import CartClock
 
 # Far more presses than any stage has: a script that never ends is a fault of its own.
 MOST_PRESSES = 500
 
 
-async def through(player: Player, stage: str, pace: float, pilot: Pilot[Any]) -> None:
+class Presser(Protocol):
+    """Who presses keys on a cart and lets time pass in between, as `demo_sessions.player` says."""
+
+    @property
+    def cart(self) -> CartClock:
+        """The program, while it runs."""
+        ...
+
+    def fault(self, sentence: str) -> PlanFault:
+        """What is wrong with the script, with the step it is wrong in."""
+        ...
+
+    async def press(self, key: str, pilot: Pilot[Any]) -> None:
+        """One key."""
+        ...
+
+    async def wind(self, seconds: float, until_rest: bool = False) -> float:
+        """Lets seconds pass; answers those that are left because a rest was called."""
+        ...
+
+    async def wind_to(self, move: Move) -> None:
+        """Lets time pass until the window in front of a move opens."""
+        ...
+
+
+async def through(player: Presser, stage: str, pace: float, pilot: Pilot[Any]) -> None:
     """Presses the large key until a stage of the job in front is over.
 
     A rest that is called is taken at its length; then the work it interrupted goes on, as long
@@ -72,7 +97,7 @@ async def through(player: Player, stage: str, pace: float, pilot: Pilot[Any]) ->
     raise player.fault(f"{stage} never comes to an end")
 
 
-def _beyond(player: Player, job: Job, move: Move, stage: str) -> bool:
+def _beyond(player: Presser, job: Job, move: Move, stage: str) -> bool:
     names = [one.name for one in job.stages]
     if stage not in names:
         raise player.fault(f"the job in front has no stage {stage}")
