@@ -21,7 +21,7 @@ from engine.job.moves import Move
 from engine.job.questions import Question
 from engine.job.ringing import by_urgency
 from engine.job.rows import MINUTE_US, Draft
-from engine.job.rules import Press, Scene
+from engine.job.rules import Press, Scene, note_shift
 from engine.job.section import SECOND_US
 from engine.job.signs import Advice, advice
 from engine.job.supply import stock_notices
@@ -241,7 +241,8 @@ class CartClock(App[None]):
         try:
             reading = await polled(self.settings.reading_command, last)
             if self.body() is not None:
-                self.bench.machine([Draft(reading)], self.bench.worker)
+                drafts = note_shift(self.bench.scene(), reading)
+                self.bench.machine(drafts, self.bench.worker)
             self.instrument_trouble = ""
         except (Refused, StoreFault) as why:
             self.instrument_trouble = f"{why} R enters a reading by hand."

@@ -7,7 +7,16 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from tui.given import ESTIMATE, answering, for_programs, needed, number, seconds, shown, split
+from tui.given import (
+    ESTIMATE,
+    answering,
+    for_programs,
+    humidity,
+    seconds,
+    shown,
+    split,
+    temperature,
+)
 
 if TYPE_CHECKING:
     from engine.figures.flash import Climate as FlashClimate
@@ -47,9 +56,10 @@ def flash(
 ) -> tuple[Sequence[str], Mapping[str, object]]:
     """When a film is ready at this panel and air, term by term."""
     from engine.figures import flash as figures
+    from engine.figures.measured import AIR, PANEL
 
-    at = figures.Climate(needed("--panel", panel), needed("--air", air), number("--rh", rh),
-                         moving)  # fmt: skip
+    panel_c, air_c = temperature("--panel", panel, PANEL), temperature("--air", air, AIR)
+    at = figures.Climate(panel_c, air_c, humidity("--rh", rh), moving)
     rows = _label_rows(labels, ats)
     own = [_own_flash(text) for text in owns]
     kind_: Any = kind
@@ -107,6 +117,7 @@ def _spoken_climate(climate: FlashClimate) -> str:
 def _label_rows(labels: Sequence[str], ats: Sequence[str]) -> list[LabelRow]:
     """Rows of the label; a label's panel is as warm as its air."""
     from engine.figures.flash import Climate, LabelRow
+    from engine.figures.measured import AIR
 
     if ats and len(ats) != len(labels):
         raise ValueError("--at: give one for each --label, or none at all")
@@ -118,16 +129,18 @@ def _label_rows(labels: Sequence[str], ats: Sequence[str]) -> list[LabelRow]:
         climate = None
         if ats:
             air, rh = split("--at", ats[index], "20/50", 2)
-            air_c = needed("--at", air)
-            climate = Climate(air_c, air_c, number("--at", rh))
+            air_c = temperature("--at", air, AIR)
+            climate = Climate(air_c, air_c, humidity("--at", rh))
         rows.append(LabelRow(climate, low_s, high_s))
     return rows
 
 
 def _own_flash(text: str) -> OwnFlash:
     from engine.figures.flash import Climate, OwnFlash
+    from engine.figures.measured import AIR, PANEL
 
     took, _, where = text.partition("@")
     panel, air, rh = split("--own", where, "48@31/32/42", 3)
-    climate = Climate(needed("--own", panel), needed("--own", air), number("--own", rh))
+    panel_c, air_c = temperature("--own", panel, PANEL), temperature("--own", air, AIR)
+    climate = Climate(panel_c, air_c, humidity("--own", rh))
     return OwnFlash(seconds(took), climate)

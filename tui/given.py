@@ -11,9 +11,12 @@ import re
 from collections.abc import Callable, Mapping, Sequence
 from fractions import Fraction
 from functools import wraps
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
+
+if TYPE_CHECKING:
+    from engine.figures.bounds import Bound
 
 BAD_INPUT = 2
 ESTIMATE = "Screening estimate."
@@ -49,20 +52,26 @@ def answering(command: Callable[..., tuple[Sequence[str], Mapping[str, object]]]
     return run
 
 
-def temperature(name: str, text: str | None) -> float | None:
+def temperature(name: str, text: str, of: Bound) -> float:
+    """Degrees C in the range of what they are of."""
+    from engine.figures.bounds import check
     from engine.figures.temperature import temperature_c
 
-    if text is None:
-        return None
     try:
-        return temperature_c(text)
+        value = temperature_c(text)
     except ValueError as why:
         raise ValueError(f"{name}: {why}") from None
+    check(value, of.named(name))
+    return value
 
 
-def needed(name: str, text: str) -> float:
-    value = temperature(name, text)
-    assert value is not None
+def humidity(name: str, text: str) -> float:
+    """Relative humidity in percent."""
+    from engine.figures.bounds import check
+    from engine.figures.measured import HUMIDITY
+
+    value = number(name, text)
+    check(value, HUMIDITY.named(name))
     return value
 
 

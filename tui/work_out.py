@@ -12,7 +12,7 @@ from typing import Any
 import click
 
 from tui.flash_command import flash
-from tui.given import ESTIMATE, answering, for_programs, needed, number, shown, split, temperature
+from tui.given import ESTIMATE, answering, for_programs, humidity, number, shown, split, temperature
 from tui.mix_command import mix
 
 
@@ -68,27 +68,19 @@ def heat(
     rest_place: str | None,
 ) -> tuple[Sequence[str], Mapping[str, object]]:
     """Heat index, WBGT and how many minutes of the hour may be work."""
-    from engine.figures import bounds
+    from engine.figures.measured import AIR, GLOBE, WBGT_METER
     from engine.job.climate import climate
     from engine.job.events import ReadingTaken
     from engine.job.heat_hour import heat_hour, heat_lines
 
     words: Any = {"place": place, "moving": moving}
     reading = ReadingTaken(
-        air_c=temperature("--air", air),
-        rh=None if rh is None else number("--rh", rh),
-        globe_c=temperature("--globe", globe),
-        wbgt_c=temperature("--wbgt", wbgt),
+        air_c=None if air is None else temperature("--air", air, AIR),
+        rh=None if rh is None else humidity("--rh", rh),
+        globe_c=None if globe is None else temperature("--globe", globe, GLOBE),
+        wbgt_c=None if wbgt is None else temperature("--wbgt", wbgt, WBGT_METER),
         **words,
     )
-    for value, bound in (
-        (reading.air_c, bounds.AIR_C.named("--air")),
-        (reading.rh, bounds.RH.named("--rh")),
-        (reading.globe_c, bounds.GLOBE_C.named("--globe")),
-        (reading.wbgt_c, bounds.WBGT_C.named("--wbgt")),
-    ):
-        if value is not None:
-            bounds.check(value, bound)
     if reading.wbgt_c is None and (reading.air_c is None or reading.rh is None):
         raise ValueError("give --air and --rh, or --wbgt from a meter")
     if (reading.air_c is None) != (reading.rh is None):
@@ -96,9 +88,9 @@ def heat(
     rest = None
     if rest_place is not None:
         rest_air, rest_rh = split("--rest", rest_place, "26/50", 2)
-        rest = ReadingTaken(air_c=needed("--rest", rest_air), rh=number("--rest", rest_rh))
-        bounds.check(rest.air_c or 0.0, bounds.AIR_C.named("--rest"))
-        bounds.check(rest.rh or 0.0, bounds.RH.named("--rest"))
+        rest = ReadingTaken(
+            air_c=temperature("--rest", rest_air, AIR), rh=humidity("--rest", rest_rh)
+        )
     effort_: Any = effort
     hour = heat_hour(climate(0, reading), effort_, acclimatized, rest)
     one = hour.climate
@@ -138,23 +130,24 @@ def air(
     """Dew point and wet bulb; with a panel, how near it is to the dew and what the gate says."""
     from engine.figures import air as figures
     from engine.figures.gate import findings
+    from engine.figures.measured import AIR, PANEL
 
-    air_c, humidity = needed("--air", air), number("--rh", rh)
-    panel_c = temperature("--panel", panel)
+    air_c, percent = temperature("--air", air, AIR), humidity("--rh", rh)
+    panel_c = None if panel is None else temperature("--panel", panel, PANEL)
     if sun and panel_c is None:
         raise ValueError("--sun is on a panel; measure it and give --panel too")
-    dew_c = figures.dew_point_c(air_c, humidity)
-    wet_c = figures.wet_bulb_c(air_c, humidity)
+    dew_c = figures.dew_point_c(air_c, percent)
+    wet_c = figures.wet_bulb_c(air_c, percent)
     name = "frost point" if dew_c < figures.TRIPLE_POINT_C else "dew point"
     lines = [
-        f"air        {_both(air_c)}, {humidity:g} % RH",
+        f"air        {_both(air_c)}, {percent:g} % RH",
         f"{name:<11}{_both(dew_c)}",
         f"wet bulb   {_both(wet_c)}",
     ]
     data: dict[str, object] = {"dew_point_c": shown(dew_c), "wet_bulb_c": shown(wet_c)}
     if panel_c is not None:
-        found = findings(panel_c, air_c, humidity, sun=sun)
-        at_panel = figures.panel_rh(panel_c, air_c, humidity)
+        found = findings(panel_c, air_c, percent, sun=sun)
+        at_panel = figures.panel_rh(panel_c, air_c, percent)
         lines += [
             f"panel      {_both(panel_c)}, {at_panel:.1f} % RH at the panel",
             "",
@@ -163,7 +156,7 @@ def air(
             "first.",
         ]
         data["panel_rh"] = shown(at_panel)
-        data["dew_margin_k"] = shown(figures.dew_margin_k(panel_c, air_c, humidity))
+        data["dew_margin_k"] = shown(figures.dew_margin_k(panel_c, air_c, percent))
         data["gate"] = [
             {"rule": f.rule, "weight": f.weight, "says": f.says, "margin": shown(f.margin)}
             for f in found

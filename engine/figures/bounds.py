@@ -3,7 +3,8 @@
 A wrong reading must stop a figure, not colour it: no verdict may come from a thermometer that
 reads 400 C or from a division that left NaN behind. The ranges are our own judgement. They
 hold every place a person details a vehicle in with room to spare, and stay inside what the
-formulas were made for; a figure with a narrower range says so in its docstring.
+formulas were made for; a figure with a narrower range says so in its docstring. What may be
+entered at all is narrower (`engine.figures.measured`).
 """
 
 from __future__ import annotations
@@ -26,6 +27,11 @@ class Bound(NamedTuple):
     def named(self, name: str) -> Bound:
         """The same range under the name of another argument."""
         return self._replace(name=name)
+
+    def holds(self, value: float) -> bool:
+        """True if a value lies in the range; what is no number does not."""
+        # NaN compares false with everything, so it fails here like any value out of range.
+        return self.low <= value <= self.high
 
 
 AIR_C = Bound("air_c", -40.0, 60.0, "C")
@@ -62,8 +68,7 @@ def check(value: float, bound: Bound) -> None:
     Raises:
         ValueError: names the argument, the value and the range.
     """
-    # NaN compares false with everything, so it fails here like any value out of range.
-    if not bound.low <= value <= bound.high:
+    if not bound.holds(value):
         span = f"{bound.low:g} and {bound.high:g} {bound.unit}".rstrip()
         raise ValueError(f"{bound.name}: {value!r} is not between {span}")
 

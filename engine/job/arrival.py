@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from msgspec import Struct
 
+from engine.figures.measured import ODOMETER
 from engine.job import events as ev
 from engine.job import paint
 from engine.job.job import Job
@@ -15,8 +16,7 @@ from engine.job.rules import Press, Scene, section_of, stage_of
 from engine.job.vehicle import price_of, vehicle_record
 from engine.trouble import Refused
 
-# What an odometer has room for, and a line of a screen; our own judgement.
-MOST_ODOMETER = 9_999_999
+# What a line of a screen has room for; our own judgement.
 MOST_SET_UP = 200
 
 
@@ -31,8 +31,8 @@ def note_vehicle(scene: Scene, job_id: str, event: Struct) -> Press:
         job = scene.job(job_id)
     match event:
         case ev.OdometerRead(reading):
-            if not 0 <= reading <= MOST_ODOMETER:
-                raise Refused(f"An odometer shows 0 to {MOST_ODOMETER}.")
+            if not ODOMETER.holds(reading):
+                raise Refused(f"An odometer shows {ODOMETER.low:.0f} to {ODOMETER.high:.0f}.")
         case ev.PaintRead():
             _refuse_name(event.panel)
             paint.refuse_paint(event)

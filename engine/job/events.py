@@ -144,7 +144,7 @@ class DayExpected(Struct, frozen=True):
     """What the forecast says for today: the lowest and highest air temperature in C.
 
     Fields:
-        low_c, high_c: -40 to 60 C, the low not above the high.
+        low_c, high_c: -30 to 60 C, the low not above the high.
     """
 
     low_c: float

@@ -5,11 +5,11 @@ Packs belong to the cart: no job need be open and nobody on the clock.
 
 from __future__ import annotations
 
-import math
 import re
 from collections.abc import Mapping
 from datetime import date
 
+from engine.figures.measured import PACK
 from engine.job import events as ev
 from engine.job.amounts import COUNTED, PRICE
 from engine.job.plan import Product
@@ -17,7 +17,6 @@ from engine.job.rows import Draft
 from engine.job.rules import Press, Scene, note_job
 from engine.trouble import Refused
 
-MOST = 1_000_000
 _LONGEST = 60
 _DATE = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 
@@ -40,8 +39,8 @@ def open_pack(scene: Scene, opened: ev.PackOpened) -> Press:
     planned = _planned(scene, opened.product)
     if opened.unit not in COUNTED:
         raise Refused(f"{opened.unit!r} is no unit here; write ml, g, drops or each.")
-    if not math.isfinite(opened.content) or not 0 < opened.content <= MOST:
-        raise Refused(f"A pack holds more than 0 and up to {MOST} {opened.unit}.")
+    if not PACK.holds(opened.content) or not opened.content:
+        raise Refused(f"A pack holds more than 0 and up to {PACK.high:.0f} {opened.unit}.")
     others = {COUNTED[product.unit]: product for product in planned}
     if others and COUNTED[opened.unit] not in others:
         product = next(iter(others.values()))
@@ -71,8 +70,10 @@ def _is_date(text: str) -> bool:
 def weigh(scene: Scene, weighed: ev.PackWeighed) -> Press:
     """What is left of a product was weighed, measured or counted: all packs of it together."""
     _planned(scene, weighed.product)
-    if not math.isfinite(weighed.left) or not 0 <= weighed.left <= MOST:
-        raise Refused(f"What is left is from 0 to {MOST}; less than nothing cannot be.")
+    if not PACK.holds(weighed.left):
+        raise Refused(
+            f"What is left is from {PACK.low:.0f} to {PACK.high:.0f}; less than nothing cannot be."
+        )
     return (Draft(weighed),)
 
 

@@ -10,6 +10,7 @@ import math
 from collections.abc import Sequence
 from typing import Literal
 
+from engine.figures.measured import BUILD, GLOSS
 from engine.job import events as ev
 from engine.trouble import Refused
 
@@ -20,23 +21,19 @@ Angle = Literal[60, 20]
 FACTORY_UM = (100.0, 180.0)
 THIN_UM = 80.0
 RESPRAY_UM = 200.0
-# Above it lies a slip of the finger or a body of filler; our own judgement.
-MOST_UM = 5000.0
 # SSPC-PA 2, read in the issuing body's text: a spot is the mean of three gauge readings
 # within a circle of 4 cm.
 SPOT_READINGS = 3
 # ISO 2813, read in the issuing body's text: 60 degrees first, 20 degrees over 70 GU.
 STEEP_OVER_GU = 70.0
-# The scale's 100 is a polished black glass; meters are built to read mirrors up to these
-# values. From memory.
+# The scale's 100 is a polished black glass. From memory.
 SCALE_GU = 100.0
-MOST_GU: dict[int, float] = {60: 1000.0, 20: 2000.0}
 
 
 def spot_um(readings: Sequence[float]) -> float:
     """A spot's total build: the mean of its three readings, in micrometres to one decimal.
 
-    Raises Refused for other than three readings, or for one outside 0 to `MOST_UM`.
+    Raises Refused for other than three readings, or for one outside the range of a thickness.
     Source: SSPC-PA 2, read in the issuing body's text.
     """
     if len(readings) != SPOT_READINGS:
@@ -51,8 +48,8 @@ def _refuse_um(um: float) -> None:
         raise Refused("A thickness is a number of micrometres.")
     if um < 0:
         raise Refused(f"A thickness of {um:g} µm cannot be: it is below zero.")
-    if um > MOST_UM:
-        raise Refused(f"{um:g} µm is too much for paint; {MOST_UM:g} µm is the most.")
+    if um > BUILD.high:
+        raise Refused(f"{um:g} µm is too much for paint; {BUILD.high:g} µm is the most.")
 
 
 def refuse_paint(event: ev.PaintRead) -> None:
@@ -66,8 +63,8 @@ def refuse_paint(event: ev.PaintRead) -> None:
 
 def refuse_gloss(event: ev.GlossRead) -> None:
     """Raises Refused, in a sentence, for a gloss that cannot be."""
-    most = MOST_GU.get(event.angle)
-    if most is None:
+    bound = GLOSS.get(event.angle)
+    if bound is None:
         raise Refused("Gloss is read at 60 or at 20 degrees.")
     if event.gu is None:
         return
@@ -75,9 +72,9 @@ def refuse_gloss(event: ev.GlossRead) -> None:
         raise Refused("Gloss is a number of gloss units.")
     if event.gu < 0:
         raise Refused(f"A gloss of {event.gu:g} GU cannot be: it is below zero.")
-    if event.gu > most:
+    if event.gu > bound.high:
         raise Refused(
-            f"{event.gu:g} GU is too much: at {event.angle} degrees {most:g} is the most."
+            f"{event.gu:g} GU is too much: at {event.angle} degrees {bound.high:g} is the most."
         )
 
 

@@ -23,8 +23,8 @@ class Limits(Struct, frozen=True, forbid_unknown_fields=True):
     """In which climate a product may be applied, by its label; None where it is silent.
 
     Fields:
-        panel_low_c, panel_high_c: panel temperature in C, -40 to 120, low not above high.
-        air_low_c, air_high_c: air temperature in C, -40 to 60, low not above high.
+        panel_low_c, panel_high_c: panel temperature in C, -30 to 100, low not above high.
+        air_low_c, air_high_c: air temperature in C, -30 to 60, low not above high.
         rh_low, rh_high: relative humidity in percent, 1 to 100, low not above high; a product
             that cures with moisture has a lower end too.
     """

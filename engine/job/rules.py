@@ -13,8 +13,8 @@ from collections.abc import Mapping, Sequence
 from msgspec import Struct
 from msgspec.structs import replace
 
-from engine.figures.bounds import AIR_C
-from engine.job import coating
+from engine.figures.measured import BREAK_MINUTES
+from engine.job import coating, readings
 from engine.job import events as ev
 from engine.job.events import BreakKind, OtherKind, Turn
 from engine.job.flashing import Own, opening_marks
@@ -296,6 +296,7 @@ def take_break(
     """A break begins; what is in hand is put down (`finish` True: finished)."""
     if isinstance(scene.on.doing, Break) and scene.on.doing.what == what:
         raise Refused("That break is on already.")
+    readings.within(BREAK_MINUTES, (planned_s or 0) / 60)
     return (*_end(scene, finish), Draft(ev.BreakTaken(what, planned_s)))
 
 
@@ -307,20 +308,20 @@ def start_other(scene: Scene, what: OtherKind, job: str = "", finish: bool = Fal
 
 
 def note_shift(scene: Scene, event: Struct) -> Press:
-    """A reading, a drink, signs, a sign of life: a fact that changes nothing done."""
+    """A reading, a drink, signs, a sign of life: a fact that changes nothing done.
+
+    Refuses what cannot be, whoever enters it (`engine.job.readings`).
+    """
     scene.must_be_on()
+    readings.refuse(event, scene.now_us)
     return (Draft(event),)
 
 
-def expect_day(scene: Scene, low_c: float, high_c: float) -> Press:
+def expect_day(scene: Scene, low_c: float | None, high_c: float | None) -> Press:
     """The forecast's low and high for today, for the hour at which a coat can be laid."""
-    scene.must_be_on()
-    for name, value in (("low", low_c), ("high", high_c)):
-        if not AIR_C.low <= value <= AIR_C.high:
-            raise Refused(f"A {name} of {value:g} C cannot be.")
-    if low_c > high_c:
-        raise Refused(f"The low, {low_c:g} C, is above the high, {high_c:g} C.")
-    return (Draft(ev.DayExpected(low_c, high_c)),)
+    if low_c is None or high_c is None:
+        raise Refused("Both are needed: today's low and today's high.")
+    return note_shift(scene, ev.DayExpected(low_c, high_c))
 
 
 def note_job(scene: Scene, job_id: str, event: Struct) -> Press:

@@ -10,14 +10,14 @@ import asyncio
 import re
 import shlex
 
-from engine.figures.bounds import AIR_C, GLOBE_C, PANEL_C, RH, WBGT_C, check
+from engine.figures.bounds import check
 from engine.job import events as ev
+from engine.job.readings import MEASURED
 from engine.trouble import Refused
 
 # Our own judgement: an instrument that is there answers within so long.
 TIMEOUT_S = 20.0
 _LONGEST = 4000
-_KEYS = {"air_c": AIR_C, "rh": RH, "panel_c": PANEL_C, "globe_c": GLOBE_C, "wbgt_c": WBGT_C}
 
 
 def read_printed(text: str, last: ev.ReadingTaken | None = None) -> ev.ReadingTaken:
@@ -31,7 +31,7 @@ def read_printed(text: str, last: ev.ReadingTaken | None = None) -> ev.ReadingTa
     """
     found: dict[str, float] = {}
     for key, value in re.findall(r"([a-z_]+)\s*=\s*([^\s,;]+)", text[:_LONGEST]):
-        bound = _KEYS.get(key)
+        bound = MEASURED.get(key)
         if bound is None:
             continue
         try:

@@ -8,7 +8,8 @@ import tomllib
 
 import msgspec
 
-from engine.figures.bounds import AIR_C, PANEL_C, RH, Bound
+from engine.figures.bounds import Bound
+from engine.figures.measured import AIR, HUMIDITY, PACK, PANEL
 from engine.figures.mix import ratio
 from engine.job.plan import Plan
 from engine.store.duration import ISO_LIKE
@@ -29,9 +30,9 @@ _SOURCE = 'source = "label of the pack"'
 _MIX = 'write it like "ready", "10:1" (10 water + 1 product), "1 in 10" or "5 %"'
 _LIMITS = "limits = { panel_low_c = 5, panel_high_c = 30 }"
 _CLIMATE: tuple[tuple[str, str, Bound], ...] = (
-    ("panel_low_c", "panel_high_c", PANEL_C),
-    ("air_low_c", "air_high_c", AIR_C),
-    ("rh_low", "rh_high", RH),
+    ("panel_low_c", "panel_high_c", PANEL),
+    ("air_low_c", "air_high_c", AIR),
+    ("rh_low", "rh_high", HUMIDITY),
 )
 _VIBRATION = "vibration = { a = 4.5, k = 1.5, contact = 0.8 }"
 _PRICE = re.compile(r"[0-9]{1,7}(\.[0-9]{1,3})?")
@@ -177,7 +178,7 @@ def _product(row: Table) -> dict[str, object]:
         "id": product_id,
         "name": row.text("name", 'name = "Shampoo"'),
         "unit": row.word("unit", ("ml", "g", "drops", "each"), "ml"),
-        "pack": row.number("pack", 0, 1_000_000, over_low=True),
+        "pack": row.number("pack", PACK.low, PACK.high, over_low=True),
         "price": price,
         "mix": _mix(row),
         "family": row.text("family", 'family = "thioglycolate"', required=False) or "",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 
+from engine.figures.measured import AIR
 from engine.job.body import (
     MOST_PIECES,
     SHAPES,
@@ -13,6 +14,7 @@ from engine.job.body import (
     panel_order,
 )
 from engine.job.plan import Effort
+from engine.job.readings import MEASURED
 from engine.store.duration import spelled
 from engine.store.plan_step import check_marks, read_step
 from engine.store.plan_table import Table, advice, quoted, visible
@@ -27,7 +29,7 @@ _CURE = 'cure = { at_least = "12h", below_c = 15, then = "24h" }'
 _CHECK = 'check = { after = "20m", closes = "40m", per = "panel", say = "light over it" }'
 _SPOTS = 'high_spot = [ { until = "30m", do = "level again" }, { do = "polish out" } ]'
 _CONDITION = 'condition = { until = "panel_c < 30", look = "15m" }'
-_BOUNDS = {"panel_c": (-30.0, 100.0), "air_c": (-30.0, 60.0), "rh": (0.0, 100.0)}
+_BOUNDS = {name: MEASURED[name] for name in ("panel_c", "air_c", "rh")}
 _UNTIL = re.compile(r"\s*([a-z_]+)\s*([<>])\s*(-?[0-9]{1,4}(?:\.[0-9]{1,4})?)\s*")
 
 
@@ -196,7 +198,7 @@ def _cure(table: Table) -> dict[str, object] | None:
     if cure is None:
         return None
     at_least = cure.seconds("at_least", least=1)
-    below_c = cure.number("below_c", -30, 60)
+    below_c = cure.number("below_c", AIR.low, AIR.high)
     then = cure.seconds("then", required=False, least=1)
     for key, other in (("below_c", "then"), ("then", "below_c")):
         if key in cure.values and other not in cure.values:
@@ -265,11 +267,10 @@ def _condition(table: Table) -> dict[str, object] | None:
         hint = advice(name, _BOUNDS, 'write it like "panel_c < 30", "air_c > 12" or "rh < 80"')
         condition.fault("until", f"{quoted(until)} is not understood; {hint}")
     elif match is not None:
-        low, high = _BOUNDS[match[1]]
-        if not low <= float(match[3]) <= high:
-            condition.fault(
-                "until", f"{quoted(until)} is out of range; write a number from {low:g} to {high:g}"
-            )
+        bound = _BOUNDS[match[1]]
+        if not bound.holds(float(match[3])):
+            span = f"{bound.low:g} to {bound.high:g}"
+            condition.fault("until", f"{quoted(until)} is out of range; write a number from {span}")
         return {
             "quantity": match[1],
             "below": match[2] == "<",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+from engine.figures.measured import AIR, HUMIDITY, USE
 from engine.store.duration import spelled
 from engine.store.plan_table import Table, advice, quoted
 
@@ -12,7 +13,6 @@ _LABEL = 'label = [ { air_c = 20, rh = 50, low = "60s", high = "180s" } ]'
 _BOTH = 'a step says work = "rinse" (hands) or wait = "dwell" or "flash" (chemistry)'
 
 MOST_MINUTES = 1440.0
-MOST_AMOUNT = 100_000.0
 
 
 def read_step(table: Table, products: dict[str, str], tools: tuple[str, ...]) -> dict[str, object]:
@@ -66,7 +66,7 @@ def _uses(table: Table, products: dict[str, str]) -> list[dict[str, object]]:
     if uses is None:
         return []
     named = [key for key in uses.values if key != "first"]
-    first = uses.number("first", 0, MOST_AMOUNT)
+    first = uses.number("first", USE.low, USE.high)
     if "first" in uses.values and len(named) != 1:
         uses.fault(
             "first",
@@ -75,7 +75,7 @@ def _uses(table: Table, products: dict[str, str]) -> list[dict[str, object]]:
         )
     taken: list[dict[str, object]] = []
     for key in named:
-        amount = uses.number(key, 0, MOST_AMOUNT)
+        amount = uses.number(key, USE.low, USE.high)
         if key in products:
             taken.append({"product": key, "amount": amount, "first": first})
         else:
@@ -133,8 +133,8 @@ def _label_row(row: Table) -> tuple[tuple[int, int] | None, dict[str, object]]:
             "high",
             f"{spelled(high)} is shorter than low ({spelled(low)}); write the shorter time as low",
         )
-    air_c = row.number("air_c", -30, 60)
-    rh = row.number("rh", 0, 100)
+    air_c = row.number("air_c", AIR.low, AIR.high)
+    rh = row.number("rh", HUMIDITY.low, HUMIDITY.high)
     row.done("a label row")
     return span, {"low_s": low, "high_s": high, "air_c": air_c, "rh": rh}
 

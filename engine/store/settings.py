@@ -19,6 +19,7 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 import msgspec
 from msgspec import Struct
 
+from engine.figures.measured import AIR, HUMIDITY
 from engine.job.ringing import URGENCIES
 from engine.job.visits import Closed
 from engine.store import places
@@ -275,12 +276,12 @@ def _rest_place(value: object) -> tuple[float, float]:
     if not isinstance(value, dict) or set(value) != {"air_c", "rh"}:
         raise _Wrong(f"{_shown(value)} is not a place to rest; write it like {like}")
     found = []
-    # The ranges of the figures: beyond them nothing can be reckoned.
-    for key, low, high in (("air_c", -40.0, 60.0), ("rh", 1.0, 100.0)):
+    for key, bound in (("air_c", AIR), ("rh", HUMIDITY)):
         number = value[key]
         right = isinstance(number, int | float) and not isinstance(number, bool)
-        if not right or not low <= number <= high:
-            raise _Wrong(f"{key}: {_shown(number)} is not a number from {low:g} to {high:g}")
+        if not right or not bound.holds(number):
+            span = f"{bound.low:g} to {bound.high:g}"
+            raise _Wrong(f"{key}: {_shown(number)} is not a number from {span}")
         found.append(float(number))
     return found[0], found[1]
 

@@ -421,7 +421,7 @@ def test_one_that_is_far_off_is_not_learned_from() -> None:
     [
         (44, HOT, "44 s seen and learned from."),
         (500, HOT, "500 s is far off: not learned from."),
-        (44, ev.ReadingTaken(), f"44 s seen, not learned from. {NO_PANEL}"),
+        (44, ev.ReadingTaken(rh=40.0), f"44 s seen, not learned from. {NO_PANEL}"),
     ],
 )
 def test_what_becomes_of_a_film_seen(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import ast
 import inspect
+import math
 from collections.abc import Callable
 from types import ModuleType
 from typing import Any
@@ -12,11 +13,13 @@ import pytest
 from msgspec import Struct
 from msgspec.structs import replace
 
-from engine.job import changes, rules
+from engine.figures.measured import AIR
+from engine.job import changes, readings, rules
 from engine.job import events as ev
 from engine.job.events import Marks, Turn
 from engine.job.moves import Move
 from engine.job.plan import Condition, Handover, Plan, Product
+from engine.job.rows import Draft
 from engine.job.rules import Press
 from engine.trouble import Asks, Refused
 from tests.kit.book import JOB, Book, opened, us
@@ -147,8 +150,7 @@ OF_RULES: list[Case] = [
      "No reading of panel, air and humidity: no verdict. Coat all the same?"),
     (lambda: opened(WARM), "me", rules.take_up, (UP,),
      "Panel not measured, wanted over 12 C. Begin Coat all the same?"),
-    (FRESH, "me", rules.expect_day, (9.0, 61.0), "A high of 61 C cannot be."),
-    (FRESH, "me", rules.expect_day, (9.5, 9.0), "The low, 9.5 C, is above the high, 9 C."),
+    (FRESH, "me", rules.expect_day, (9.0, None), "Both are needed: today's low and today's high."),
     (FRESH, "me", rules.put_down, (), "Nothing is in hand."),
     (having(ev.BreakTaken("rest")), "me", rules.take_break, ("rest",), "That break is on already."),
     (having(ev.OtherWorkStarted("phone")), "me", rules.start_other, ("phone",),
@@ -177,6 +179,37 @@ OF_RULES: list[Case] = [
     (FRESH, "me", rules.judge_break, (us(0), True), "There was no break at that time."),
     (FRESH, "me", changes.add_section, (JOB, "Sills", "x"), "There is no stage Sills."),
 ]  # fmt: skip
+
+
+def typed_air(_scene: rules.Scene, value: float, unit: str) -> Press:
+    """A reading of the air alone, as it was typed."""
+    return (Draft(ev.ReadingTaken(air_c=readings.degrees_c(AIR, value, unit))),)
+
+
+def noted(event: Struct, sentence: str) -> Case:
+    return (FRESH, "me", rules.note_shift, (event,), sentence)
+
+
+OF_READINGS: list[Case] = [
+    (FRESH, "me", typed_air, (199.0, "F"), "air 199 F cannot be."),
+    (FRESH, "me", typed_air, (-30.1, "C"), "air -30.1 C cannot be."),
+    noted(ev.ReadingTaken(air_c=-30.1), "air -30.1 C cannot be."),
+    noted(ev.ReadingTaken(rh=math.nan), "humidity nan % RH cannot be."),
+    noted(ev.ReadingTaken(panel_c=100.5), "panel 100.5 C cannot be."),
+    noted(ev.ReadingTaken(globe_c=math.inf), "globe inf C cannot be."),
+    noted(ev.ReadingTaken(wbgt_c=61.0), "WBGT meter 61 C cannot be."),
+    noted(ev.ReadingTaken(rain_at_us=us(100 + 2881 * 60)), "rain in 2881 min cannot be."),
+    noted(ev.ReadingTaken(place="sun"), "Nothing was measured; type or turn a value first."),
+    noted(ev.DayExpected(9.0, 61.0), "today's high 61 C cannot be."),
+    noted(ev.DayExpected(-31.0, 9.0), "today's low -31 C cannot be."),
+    noted(ev.DayExpected(9.5, 9.0), "The low, 9.5 C, is above the high, 9 C."),
+    noted(ev.DrinkTaken(0), "drink 0 ml cannot be."),
+    noted(ev.CheckedIn(-60), "next sign of life in -1 min cannot be."),
+    noted(ev.HotDaysSaid(15), "days of work in the heat 15 cannot be."),
+    noted(ev.FeltUnwell(()), "Name the sign."),
+    noted(ev.ClockedOff(), "That is nothing to note of a shift."),
+    (FRESH, "me", rules.take_break, ("rest", 241 * 60), "length of a break 241 min cannot be."),
+]
 NAME = "A name has 1 to 60 characters and no control characters."
 ENDS = "The end of that stretch must lie after its beginning and not ahead."
 NEEDS = "A stage needs sections and steps, the last one done by hand."
@@ -228,6 +261,9 @@ OF_CHANGES: list[Case] = [
 ]  # fmt: skip
 
 
+ALL = OF_RULES + OF_CHANGES + OF_READINGS
+
+
 def sentence(case: Case) -> Refused | Asks:
     """What the worker reads if the press is made at 100 s; nothing is written."""
     made, worker, rule, facts, _ = case
@@ -243,7 +279,7 @@ def ids(cases: list[Case]) -> list[str]:
     return [f"{case[2].__name__}: {case[4]}" for case in cases]
 
 
-@pytest.mark.parametrize("case", OF_RULES + OF_CHANGES, ids=ids(OF_RULES + OF_CHANGES))
+@pytest.mark.parametrize("case", ALL, ids=ids(ALL))
 def test_sentence(case: Case) -> None:
     trouble = sentence(case)
     assert str(trouble) == case[4]
@@ -251,7 +287,9 @@ def test_sentence(case: Case) -> None:
 
 
 @pytest.mark.parametrize(
-    ("module", "cases"), [(rules, OF_RULES), (changes, OF_CHANGES)], ids=["rules", "changes"]
+    ("module", "cases"),
+    [(rules, OF_RULES), (changes, OF_CHANGES), (readings, OF_READINGS)],
+    ids=["rules", "changes", "readings"],
 )
 def test_every_sentence_was_reached(module: ModuleType, cases: list[Case]) -> None:
     reached = {raised_at(module, sentence(case)) for case in cases}

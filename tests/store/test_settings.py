@@ -101,11 +101,11 @@ def test_full_file_names_every_key_and_they_are_under_twenty() -> None:
         ('wroker = "me"', 'there is no setting "wroker"; did you mean "worker"?'),
         (
             "rest_place = { air_c = 99, rh = 50 }",
-            "rest_place: air_c: 99 is not a number from -40 to 60.",
+            "rest_place: air_c: 99 is not a number from -30 to 60.",
         ),
         (
             "rest_place = { air_c = true, rh = 50 }",
-            "rest_place: air_c: true is not a number from -40 to 60.",
+            "rest_place: air_c: true is not a number from -30 to 60.",
         ),
         (
             "rest_place = 26",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from engine.figures.measured import BREAK_MINUTES
 from engine.job import rules
 from engine.job.events import BreakKind
 from tui.lists.host import Host
@@ -25,7 +26,7 @@ def open_breaks(host: Host) -> None:
     toggle = Toggle(bench)
     lines = []
     for what, hot, minutes in BREAKS:
-        length = Length(what, minutes)
+        length = Length(what, minutes, round(BREAK_MINUTES.high))
 
         def take(what: BreakKind = what, length: Length = length) -> None:
             planned = length.minutes * 60 or None

@@ -6,17 +6,20 @@ STEP_MINUTES = 5
 
 
 class Length:
-    """A planned length that left and right change; under one step it is open."""
+    """A planned length that left and right change; under one step it is open.
 
-    def __init__(self, what: str, minutes: int | None) -> None:
-        self.what = what
+    most: in minutes.
+    """
+
+    def __init__(self, what: str, minutes: int | None, most: int) -> None:
+        self.what, self.most = what, most
         self.minutes = minutes or 0
 
     def text(self) -> str:
         return f"{self.what:<6} {f'{self.minutes} min' if self.minutes else 'open end'}"
 
     def turn(self, step: int) -> None:
-        self.minutes = max(0, min(240, self.minutes + step * STEP_MINUTES))
+        self.minutes = max(0, min(self.most, self.minutes + step * STEP_MINUTES))
 
 
 class Number:

@@ -1,0 +1,43 @@
+"""What may be measured, typed or written of a quantity: one range for every door it comes in by.
+
+The worker's hand, an instrument, a plan file, the settings and the command line all refuse by
+these. Outside them lies a slip of the finger or a broken sensor. Each lies inside what the
+figures take (`engine.figures.bounds`), which also take what was reckoned from a reading. The
+ranges are our own judgement; none has a source.
+"""
+
+from __future__ import annotations
+
+from engine.figures.bounds import Bound
+
+AIR = Bound("air", -30.0, 60.0, "C")
+PANEL = Bound("panel", -30.0, 100.0, "C")
+GLOBE = Bound("globe", -30.0, 100.0, "C")
+WBGT_METER = Bound("WBGT meter", -30.0, 60.0, "C")
+HUMIDITY = Bound("humidity", 1.0, 100.0, "% RH")
+RAIN_IN = Bound("rain in", 0.0, 48 * 60.0, "min")
+
+ODOMETER = Bound("odometer", 0.0, 9_999_999.0, "")
+"""In whole km or mi: what its wheels have room for."""
+
+BUILD = Bound("thickness", 0.0, 5000.0, "µm")
+"""Total build of the paint; above it lies a slip of the finger or a body of filler."""
+
+GLOSS = {60: Bound("gloss", 0.0, 1000.0, "GU"), 20: Bound("gloss", 0.0, 2000.0, "GU")}
+"""By the angle in degrees: meters are built to read mirrors up to these values. From memory."""
+
+PACK = Bound("pack", 0.0, 1_000_000.0, "")
+"""Content of a pack, which is over 0, or what is left of a product, in its unit."""
+
+USE = Bound("amount", 0.0, 100_000.0, "")
+"""What one step takes of a product on one section, in its unit."""
+
+DRINK = Bound("drink", 1.0, 5000.0, "ml")
+BREAK_MINUTES = Bound("length of a break", 0.0, 240.0, "min")
+"""Planned; 0 stands for an open end."""
+
+CHECK_IN_MINUTES = Bound("next sign of life in", 0.0, 240.0, "min")
+"""0 stands for no more of them."""
+
+HOT_DAYS = Bound("days of work in the heat", 0.0, 14.0, "")
+"""Of the last 14."""
