@@ -22,7 +22,7 @@ from engine.trouble import PlanFault, Refused
 from tests.kit.book import opened
 from tests.kit.hosts import HandHost
 from tests.kit.plans import COAT
-from tui.cli import main
+from tui.commands import commands
 from tui.lists.reading import open_forecast, open_reading
 
 PLAN = (Path(__file__).parents[1] / "store" / "good_plan.toml").read_text(encoding="utf-8")
@@ -90,7 +90,7 @@ def rule(name: str) -> Callable[[float], bool]:
 def command(words: str) -> Callable[[float], bool]:
     def takes(value: float) -> bool:
         said = ["work-out", *words.replace("?", shown(value)).split()]
-        result = CliRunner().invoke(main, said)
+        result = CliRunner().invoke(commands, said)
         assert result.exit_code in (0, 2), result.exception
         return result.exit_code == 0
 
