@@ -7,7 +7,6 @@ anybody; the boot clock counts on through suspend and knows nothing of dates. Jo
 
 from __future__ import annotations
 
-import ctypes
 import sys
 import time
 import uuid
@@ -31,6 +30,8 @@ def _boot_id() -> str:
         return path.read_text().strip()
     if sys.platform == "darwin":
         # sysctl name from memory; where it fails the process run stands in for the boot.
+        import ctypes
+
         size = ctypes.c_size_t(64)
         text = ctypes.create_string_buffer(64)
         libc = ctypes.CDLL(None)
@@ -43,6 +44,8 @@ def _tick_us() -> int:
     if sys.platform == "linux":
         return time.clock_gettime_ns(time.CLOCK_BOOTTIME) // 1000
     if sys.platform == "win32":
+        import ctypes
+
         ticks: int = ctypes.windll.kernel32.GetTickCount64()
         return ticks * 1000
     # macOS: CLOCK_MONOTONIC counts through sleep there, time.monotonic() does not.

@@ -6,8 +6,9 @@ import asyncio
 import gc
 import time
 from collections.abc import Callable, Coroutine, Sequence
+from functools import cached_property
 from importlib import import_module
-from typing import Any, ClassVar, Concatenate, ParamSpec, TypeVar
+from typing import TYPE_CHECKING, Any, ClassVar, Concatenate, ParamSpec, TypeVar
 
 from textual.app import App
 from textual.screen import Screen
@@ -27,8 +28,6 @@ from engine.job.signs import Advice, advice
 from engine.job.supply import stock_notices
 from engine.job.watch import Watch, rest_minutes, watch
 from engine.job.words import row_text
-from engine.outlet import Outlet
-from engine.shelf import Shelf
 from engine.shop import Shop
 from engine.store.battery import Battery, battery
 from engine.store.instrument import polled
@@ -43,9 +42,12 @@ from tui.lists.asked import Asked
 from tui.screens import second
 from tui.screens.cart import CartScreen
 from tui.screens.run import RunScreen
-from tui.screens.today import TodayScreen
 from tui.themes import THEMES
 from tui.title import Title, title_text
+
+if TYPE_CHECKING:
+    from engine.outlet import Outlet
+    from engine.shelf import Shelf
 
 P = ParamSpec("P")
 T = TypeVar("T")
@@ -106,8 +108,6 @@ class CartClock(App[None]):
         self.shop = shop
         self.settings = settings
         bench.asks_new = settings.reminders
-        self.outlet = Outlet(bench, shop, settings, bench.log.path.parent / "papers")
-        self.shelf = Shelf(bench.log.path.parent / "plans")
         # A second worker needs a name of their own in the log.
         self.helper = settings.helper if settings.helper != bench.worker else ""
         self.keymap = keymap(settings.keys, helper=bool(self.helper))
@@ -136,9 +136,23 @@ class CartClock(App[None]):
             self.register_theme(theme)
         self.theme = settings.theme
 
+    @cached_property
+    def outlet(self) -> Outlet:
+        """The way of papers out of this laptop; imported when the first one is asked for."""
+        from engine.outlet import Outlet
+
+        return Outlet(self.bench, self.shop, self.settings, self.bench.log.path.parent / "papers")
+
+    @cached_property
+    def shelf(self) -> Shelf:
+        """The plans at hand; imported when they are first asked for."""
+        from engine.shelf import Shelf
+
+        return Shelf(self.bench.log.path.parent / "plans")
+
     SCREENS: ClassVar[dict[str, Callable[[], Screen[Any]]]] = {
         "run": RunScreen,
-        "today": TodayScreen,
+        "today": _later("today", "TodayScreen"),
         "plan": _later("plan", "PlanScreen"),
         "log": _later("log", "LogScreen"),
         "record": _later("record", "RecordScreen"),

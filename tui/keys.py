@@ -10,6 +10,7 @@ from __future__ import annotations
 import difflib
 import unicodedata
 from collections.abc import Iterable, Mapping, Sequence
+from functools import cache
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -85,6 +86,12 @@ def _key(id: str, keys: str, label: str, screens: Iterable[str], help: str, shor
     return Key(id, names, label, frozenset(screens), help, short or label)
 
 
+@cache
+def _known() -> frozenset[str]:
+    named = {key.value for key in Keys if not key.value.startswith("<")}
+    return frozenset(named | set(KEY_NAME_REPLACEMENTS.values()))
+
+
 def _named(given: str) -> tuple[str, ...]:
     """Textual's names for one key as a person writes it; a letter gives both cases.
 
@@ -97,12 +104,10 @@ def _named(given: str) -> tuple[str, ...]:
     if len(given) == 1 and given.isprintable():
         plain = unicodedata.name(given, "").lower().replace("-", "_").replace(" ", "_")
         return (given if given.isdigit() else KEY_NAME_REPLACEMENTS.get(plain, plain),)
-    known = {key.value for key in Keys if not key.value.startswith("<")}
-    known |= set(KEY_NAME_REPLACEMENTS.values())
     character = _character(given)
-    if given in known or (character is not None and _named(character) == (given,)):
+    if given in _known() or (character is not None and _named(character) == (given,)):
         return (given,)
-    near = difflib.get_close_matches(given, sorted(known), n=1)
+    near = difflib.get_close_matches(given, sorted(_known()), n=1)
     raise ValueError(f"No key is called {given!r}" + (f"; {near[0]!r}?" if near else "."))
 
 

@@ -26,12 +26,28 @@ def open_screens(mouse: bool) -> None:
         )
     # Until the first picture nothing is thrown away, and looking for it takes a fifth of the time.
     gc.disable()
+    _load_loop()
     settings = settled()
     bench = opened_bench(settings)
     try:
         sys.exit(_run(bench, settings, mouse))
     finally:
         bench.close()
+
+
+def _load_loop() -> None:
+    """Imports asyncio without the sealing of network lines, which this program has none of.
+
+    The library of ciphers behind it is a tenth of what the first picture waits for.
+    """
+    if "asyncio" in sys.modules or "ssl" in sys.modules:
+        return
+    # None makes an import fail (Python reference, section 5.3.1), and asyncio does without.
+    sys.modules["ssl"] = None  # type: ignore[assignment]  # typeshed knows modules only
+    try:
+        import asyncio  # noqa: F401  # for what imports it later
+    finally:
+        del sys.modules["ssl"]
 
 
 def _run(bench: Bench, settings: Settings, mouse: bool) -> int:

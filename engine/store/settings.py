@@ -9,7 +9,6 @@ from __future__ import annotations
 import datetime
 import re
 import shlex
-import tomllib
 from collections.abc import Callable, Mapping
 from difflib import get_close_matches
 from pathlib import Path
@@ -357,6 +356,18 @@ _READERS: Mapping[str, Callable[[object], Any]] = {
 }
 
 
+def _table_of(text: str, file: str) -> dict[str, Any]:
+    if not text:
+        return {}
+    # On use: many a cart has no settings file, and the first picture waits for this.
+    import tomllib
+
+    try:
+        return tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise PlanFault((f"{file}: this is not TOML: {error}.",)) from error
+
+
 def read_settings(text: str, file: str, zone: str = "UTC") -> Settings:
     """The settings a file's text holds.
 
@@ -367,10 +378,7 @@ def read_settings(text: str, file: str, zone: str = "UTC") -> Settings:
 
     Raises PlanFault with one sentence for each fault.
     """
-    try:
-        table = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        raise PlanFault((f"{file}: this is not TOML: {error}.",)) from error
+    table = _table_of(text, file)
     found: dict[str, Any] = {"zone": zone}
     table, faults = _with_old_bell(table, file)
     for key, value in table.items():

@@ -47,7 +47,11 @@ OWN_UPPER = {"engine.store", "engine.paper", "engine.bench", "engine.shop", "tui
         ("engine.bench", SCREEN | {"tui", "engine.paper"}),
         ("tui.cli", SCREEN | {"sqlite3", "engine.store", "engine.bench", "tui.commands"}),
         ("tui.start", SCREEN | {"sqlite3", "engine.store", "engine.bench", "tui.commands"}),
-        ("tui.app", {"click", "tui.commands", "reportlab", "icalendar", "dateutil", "tzlocal"}),
+        (
+            "tui.app",
+            {"click", "reportlab", "icalendar", "dateutil", "tzlocal", "tomllib", "ctypes"}
+            | {"tui.commands", "engine.outlet", "engine.shelf", "engine.forms"},
+        ),
     ],
     ids=lambda value: value if isinstance(value, str) else "banned",
 )
@@ -57,3 +61,13 @@ def test_a_clean_interpreter_loads_nothing_from_above(module: str, banned: set[s
     loaded = set(done.stdout.split())
     assert module in loaded
     assert not {name for name in loaded if name in banned or name.split(".")[0] in banned & SCREEN}
+
+
+def test_the_screens_load_no_ciphers_and_leave_them_to_others() -> None:
+    code = (
+        "import sys; from tui.start import _load_loop; _load_loop(); import tui.app\n"
+        "assert 'asyncio' in sys.modules and 'ssl' not in sys.modules\n"
+        "import ssl; ssl.create_default_context()\n"
+        "import asyncio; asyncio.run(asyncio.sleep(0))"
+    )
+    subprocess.run([sys.executable, "-W", "error", "-c", code], check=True)

@@ -7,17 +7,19 @@ screens. So every list can be opened on any screen, and read without one.
 from __future__ import annotations
 
 from collections.abc import Callable, Coroutine, Sequence
-from typing import Any, Concatenate, Literal, ParamSpec, Protocol
+from typing import TYPE_CHECKING, Any, Concatenate, Literal, ParamSpec, Protocol
 
 from engine.bench import Bench, Told
 from engine.job.moves import Move
 from engine.job.rules import Press, Scene
 from engine.job.watch import Watch
-from engine.outlet import Outlet
 from engine.shop import Shop
 from tui.keys import Key
 from tui.lists.asked import Asked
 from tui.widgets.sheet import Sheet
+
+if TYPE_CHECKING:
+    from engine.outlet import Outlet
 
 P = ParamSpec("P")
 
@@ -50,7 +52,7 @@ class Cart(Protocol):
     """The program as a list sees it: what is known, and how something is written.
 
     Fields:
-        bench, shop, outlet: of the log that is open.
+        bench, shop: of the log that is open.
         helper: name of the second worker; "" without one.
         keymap: every key with its meaning.
         picked: the move picked with up and down; None: the best one.
@@ -58,10 +60,13 @@ class Cart(Protocol):
 
     bench: Bench
     shop: Shop
-    outlet: Outlet
     helper: str
     keymap: tuple[Key, ...]
     picked: Move | None
+
+    @property
+    def outlet(self) -> Outlet:
+        """The way of papers out of this laptop."""
 
     @property
     def settings(self) -> Settled:

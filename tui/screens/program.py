@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Protocol
+from typing import TYPE_CHECKING, Protocol
 
 from engine.job.glance import Face, Glance
 from engine.job.moves import Move
 from engine.job.questions import Question
 from engine.job.signs import Advice
-from engine.shelf import Shelf
 from tui.lists.host import Cart, Host
+
+if TYPE_CHECKING:
+    from engine.shelf import Shelf
 
 
 class Day(Host, Protocol):
@@ -30,16 +32,18 @@ class Program(Cart, Protocol):
     """The app, as its screens see it.
 
     Fields:
-        shelf: the plans at hand.
         advice: what the page about signs of being unwell says.
         instrument_trouble: why the instrument gave no reading; "" if it did.
         record_of: id of the job whose record was asked for; "" for the one in view.
     """
 
-    shelf: Shelf
     advice: Advice
     instrument_trouble: str
     record_of: str
+
+    @property
+    def shelf(self) -> Shelf:
+        """The plans at hand."""
 
     @property
     def run_screen(self) -> Day:
