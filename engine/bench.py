@@ -25,6 +25,7 @@ from engine.job import shift as shifts_
 from engine.job.flashing import Own
 from engine.job.hours import Piece, partition
 from engine.job.job import Job
+from engine.job.moment import Facts, Moment, moment
 from engine.job.moves import Move, moves
 from engine.job.questions import Question, questions
 from engine.job.refold import Folded, Stay, consequence, folded, in_the_way
@@ -56,6 +57,12 @@ class Told(Struct, frozen=True):
 
     press: int
     rows: tuple[Row, ...]
+
+    @property
+    def evidence(self) -> Evidence:
+        """What the clocks said at the press."""
+        row = self.rows[-1]
+        return Evidence(row.wall_us, row.boot, row.tick_us)
 
 
 class Bench:
@@ -179,7 +186,10 @@ class Bench:
         """What a rule looks at: now, or as it was at the earlier time `at_us`."""
         who = worker or self.worker
         now_us = self.now_us
-        if at_us is None or at_us >= now_us:
+        return self._scene(who, now_us, now_us if at_us is None else min(at_us, now_us))
+
+    def _scene(self, who: str, now_us: int, at_us: int) -> Scene:
+        if at_us >= now_us:
             return Scene(
                 who, self._at_the_car(who), self.jobs, now_us, self.known_products, self.own(who)
             )
@@ -191,6 +201,42 @@ class Bench:
         if newest is not None:
             newest = with_readings(newest, found.shifts.values())
         return Scene(who, newest, jobs, at_us, self.known_products, self.own(who))
+
+    def moment(
+        self,
+        helper: str = "",
+        rest_place: ev.ReadingTaken | None = None,
+        before: Moment | None = None,
+        evidence: Evidence | None = None,
+    ) -> Moment:
+        """Everything at this instant, by one reading of the clock.
+
+        Args:
+            helper: the second worker; "" if there is none.
+            rest_place: climate where rests are taken; None: where the work is.
+            before: the moment before, which goes on while nothing of it can be another.
+            evidence: what the clocks were read to say; None: they are read.
+        """
+        placed = place(self._last, evidence or self.clock.read())
+        now_us, sure = placed.at_us, placed.sure and not self._unsure
+        seq = self.log.head.seq
+        goes_on = before is not None and before.facts.seq == seq
+        if before is not None and goes_on and before.now_us <= now_us < before.until_us:
+            return before.at(now_us, sure)
+        names = [self.worker, helper] if helper else [self.worker]
+        on = {name: shift for name in names if (shift := self.shift(name)) is not None}
+        facts = Facts(
+            seq=seq,
+            jobs=self.jobs.copy(),
+            shifts=on,
+            at_the_car={
+                name: with_readings(shift, self.shifts.values()) for name, shift in on.items()
+            },
+            own={name: self.own(name) for name in names},
+            known_products=self.known_products,
+            rest_place=rest_place,
+        )
+        return moment(facts, self.worker, helper, now_us, sure)
 
     def _at_the_car(self, worker: str) -> Shift | None:
         """The worker's shift with what others measured at the same car."""
@@ -255,13 +301,7 @@ class Bench:
 
     def can(self, rule: Rule[P], /, *args: P.args, **facts: P.kwargs) -> str | None:
         """None if the rule would let the press pass or ask; otherwise why it cannot be."""
-        try:
-            rule(self.scene(), *args, **facts)
-        except Asks:
-            return None
-        except Refused as why:
-            return str(why)
-        return None
+        return could(rule, self.scene(), *args, **facts)
 
     def do(self, rule: Rule[P], /, *args: P.args, **facts: P.kwargs) -> Told:
         """One press of this worker, now. Raises `Refused`, `Asks`, `StoreFault`."""
@@ -276,7 +316,7 @@ class Bench:
         evidence = self.clock.read()
         placed = place(self._last, evidence)
         at_us = placed.at_us - ago_us
-        scene = self.scene(worker, at_us if ago_us else None)
+        scene = self._scene(worker, placed.at_us, at_us)
         drafts = rule(scene, *args, **facts)
         rows = self._rows(drafts, scene, at_us, placed, evidence)
         late = ago_us > 0 or any(draft.at_us is not None for draft in drafts)
@@ -287,7 +327,7 @@ class Bench:
         """A press of the machine's own: what it found or told, on that worker's shift."""
         evidence = self.clock.read()
         placed = place(self._last, evidence)
-        scene = self.scene(worker)
+        scene = self._scene(worker, placed.at_us, placed.at_us)
         rows = self._rows(tuple(drafts), scene, placed.at_us, placed, evidence, by="machine")
         return self._write(rows, self._tried(rows))
 
@@ -441,7 +481,7 @@ class Bench:
     def _correct(self, drafts: Sequence[Draft], presses: Sequence[int], worker: str | None) -> Told:
         evidence = self.clock.read()
         placed = place(self._last, evidence)
-        scene = self.scene(worker)
+        scene = self._scene(worker or self.worker, placed.at_us, placed.at_us)
         rows = self._rows(drafts, scene, placed.at_us, placed, evidence)
         concerned = set(presses)
         for row in self.rows:
@@ -512,7 +552,7 @@ class Bench:
         """To be called once after opening: finds the time in which no program ran."""
         beat = self.log.last_beat()
         evidence = self.clock.read()
-        now_us = self.now_us
+        now_us = place(self._last, evidence).at_us
         written: list[Told] = []
         if self._last is not None:
             alive_us = (
@@ -524,10 +564,13 @@ class Bench:
         self.beat()
         return written
 
-    def tick(self) -> list[Told]:
-        """To be called about once a second: finds suspends and clock steps."""
-        evidence = self.clock.read()
-        now_us = self.now_us
+    def tick(self, evidence: Evidence | None = None) -> list[Told]:
+        """To be called about once a second: finds suspends and clock steps.
+
+        evidence: what the clocks were read to say; None: they are read.
+        """
+        evidence = evidence or self.clock.read()
+        now_us = place(self._last, evidence).at_us
         written: list[Told] = []
         if self._alive is not None:
             was_us, was = self._alive
@@ -542,7 +585,8 @@ class Bench:
 
     def beat(self) -> None:
         """To be called once a minute: overwrites the sign of life outside the log."""
-        self.log.beat(self.now_us, self.clock.read())
+        evidence = self.clock.read()
+        self.log.beat(place(self._last, evidence).at_us, evidence)
 
     def _tell(self, event: Struct) -> list[Told]:
         on = [s for s in self.shifts.values() if s.state not in ("new", "off")]
@@ -563,6 +607,17 @@ class Bench:
         said = Placed(true_us, True)
         rows = self._rows([Draft(ev.ClockJudged())], scene, true_us, said, evidence)
         return self._write(rows, self._tried(rows))
+
+
+def could(rule: Rule[P], scene: Scene, /, *args: P.args, **facts: P.kwargs) -> str | None:
+    """None if the rule would let a press in this scene pass or ask; otherwise why it cannot be."""
+    try:
+        rule(scene, *args, **facts)
+    except Asks:
+        return None
+    except Refused as why:
+        return str(why)
+    return None
 
 
 def _later(on_us: int, off_us: int | None) -> tuple[int, bool, int]:

@@ -10,7 +10,7 @@ from collections.abc import Mapping, Sequence
 
 from engine.job import events as ev
 from engine.job.cure import due, look_text
-from engine.job.glance import FILLS_FROM, Film, film_face, films, states
+from engine.job.glance import FILLS_FROM, Film, film_state, films, states
 from engine.job.job import Job
 from engine.job.ringing import URGENCIES, Alarm, Urgency, by_urgency
 from engine.job.rows import MINUTE_US
@@ -30,7 +30,7 @@ def alarms(
         shift: the worker's shift, None if there never was one.
         watch: how the worker fares; None off the clock.
     """
-    of_films = {film_face(film, now_us).key: film for film in films(jobs, now_us)}
+    of_films = {film_state(film, now_us)[0]: film for film in films(jobs, now_us)}
     found: list[Alarm] = []
     for key, field in states(jobs, shift, now_us, watch):
         if field not in ("ready", "late"):

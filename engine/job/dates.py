@@ -20,6 +20,7 @@ from zoneinfo import ZoneInfo
 from msgspec import Struct
 
 from engine.job.plan import Aftercare
+from engine.job.until import bare, holds
 
 DueKind = Literal["until", "from", "every"]
 
@@ -29,6 +30,7 @@ _DAY = timedelta(days=1)
 # `strftime` says them in the language of the machine.
 _WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 _MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+_QUARTER_US = 15 * 60 * 1_000_000
 
 # ISO 8601 as far as an aftercare needs it: weeks stand alone, whole numbers, no sign.
 _SPAN = re.compile(
@@ -164,6 +166,14 @@ def local(at_us: int, zone: str) -> datetime:
         raise ValueError(f"{at_us} microseconds lie outside the calendar") from None
 
 
+def day_of(at_us: int, zone: str) -> date:
+    """The calendar day of an instant in `zone`. Raises ValueError like `local`."""
+    # A day ends where a quarter of an hour does, whatever the zone: offsets from UTC are whole
+    # quarters (tz database, every zone since 1973; from memory).
+    holds(at_us, _QUARTER_US - bare(at_us) % _QUARTER_US)
+    return local(bare(at_us), zone).date()
+
+
 def instant(text: str, zone: str) -> int:
     """The instant, microseconds UTC, of a clock time "YYYY-MM-DD HH:MM" in `zone`.
 
@@ -295,7 +305,7 @@ def spoken_near(at_us: int, now_us: int, zone: str) -> str:
     Another day is named without its year ("Sun 1 Nov 01:30"). Raises ValueError like `local`.
     """
     weekday, day, month, _year, clock = spoken(at_us, zone).split(" ", 4)
-    if local(at_us, zone).date() == local(now_us, zone).date():
+    if local(at_us, zone).date() == day_of(now_us, zone):
         return clock
     return f"{weekday} {day} {month} {clock}"
 

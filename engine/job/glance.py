@@ -103,6 +103,16 @@ class Film(Struct, frozen=True):
         return place_text(self.job, self.first.stage, tuple(w.section for w in self.windows))
 
 
+def film_state(film: Film, now_us: int) -> tuple[str, Field]:
+    """Key and field of the clock of a running window."""
+    job, window = film.job, film.first
+    state = window.state(now_us)
+    named = "LOOK" if window.to_look_at(now_us) else state
+    key = f"{job.id}/{window.stage}/{window.section}/{window.turn}/{named}"
+    fields: dict[str, Field] = {"LATE": "late", "WAIT": "wait", "READY": "ready"}
+    return key, fields[state]
+
+
 def film_face(film: Film, now_us: int, hot: bool = False) -> Face:
     """The clock of a running window: to `opens` while it waits, to `closes` while it is ready,
     and how long it is over when it is late. While a film is to be looked at it runs to the mark
@@ -110,15 +120,15 @@ def film_face(film: Film, now_us: int, hot: bool = False) -> Face:
 
     hot: True if a remover dries fast here.
     """
-    job, window = film.job, film.first
-    work = work_of(job.stage(window.stage), window.turn)
+    window = film.first
+    work = work_of(film.job.stage(window.stage), window.turn)
     state = window.state(now_us)
     looks = window.to_look_at(now_us)
-    key = f"{job.id}/{window.stage}/{window.section}/{window.turn}/{'LOOK' if looks else state}"
+    key, field = film_state(film, now_us)
     closes = span_text(window.closes_us - now_us)
     if state == "LATE":
         under = f"closed {span_text(now_us - window.closes_us)} ago"
-        return Face(f"LATE: {work.say.upper()}", closes, film.where, under, "late", key)
+        return Face(f"LATE: {work.say.upper()}", closes, film.where, under, field, key)
     if state == "WAIT":
         opens = span_text(window.opens_us - now_us)
         under = f"{work.say} opens {opens}, closes {closes}"
@@ -126,7 +136,7 @@ def film_face(film: Film, now_us: int, hot: bool = False) -> Face:
             under = f"look {opens}, expect {span_text(window.due_us - now_us)}, closes {closes}"
         elif hot and window.kind == "dwell":
             under = f"KEEP WET, opens {opens}, closes {closes}"
-        return Face("WAIT", opens, film.where, under, "wait", key)
+        return Face("WAIT", opens, film.where, under, field, key)
     many = 1 if work.over == "all" else len(film.windows)
     begin_by_us = max(window.opens_us, window.closes_us - round(work.minutes * many * MINUTE_US))
     if window.off_by_us is not None:
@@ -138,12 +148,12 @@ def film_face(film: Film, now_us: int, hot: bool = False) -> Face:
             under = f"{mark} {span_text(left_us)}, closes {closes}"
             if window.due_us > now_us:
                 under = f"expect {span_text(window.due_us - now_us)}, {under}"
-            return Face("LOOK", span_text(left_us), film.where, under, "ready", key)
+            return Face("LOOK", span_text(left_us), film.where, under, field, key)
     by = f"by {span_text(begin_by_us - now_us)}" if begin_by_us > now_us else "now"
     under = f"begin {by}, closes {closes}"
     if hot and window.kind == "dwell":
         under = f"{work.say} early, closes {closes}"
-    return Face(work.say.upper(), closes, film.where, under, "ready", key)
+    return Face(work.say.upper(), closes, film.where, under, field, key)
 
 
 def hands_face(
@@ -171,8 +181,12 @@ def hands_face(
         place_text(job, hands.stage, hands.sections),
         ", ".join(part for part in under if part),
         "plain",
-        f"hands/{hands.job}/{hands.stage}/{hands.sections}/{hands.turn}",
+        _hands_key(hands),
     )
+
+
+def _hands_key(hands: Hands) -> str:
+    return f"hands/{hands.job}/{hands.stage}/{hands.sections}/{hands.turn}"
 
 
 def rest_text(watch: Watch | None) -> str:
@@ -183,6 +197,22 @@ def rest_text(watch: Watch | None) -> str:
     return f"rest in {minutes} min" if minutes else "rest is due"
 
 
+def _doing_state(shift: Shift, now_us: int) -> tuple[str, Field] | None:
+    """Key and field of the clock of what is done; None if nothing is."""
+    match shift.doing:
+        case Hands() as hands:
+            return _hands_key(hands), "plain"
+        case Break(_what, planned_s):
+            key = f"break/{shift.since_us}"
+            if planned_s is not None and shift.since_us + planned_s * SECOND_US <= now_us:
+                return f"{key}/over", "ready"
+            return key, "break"
+        case Other():
+            return f"other/{shift.since_us}", "plain"
+        case Free() | None:
+            return None
+
+
 def _doing_face(
     jobs: Mapping[str, Job],
     shift: Shift,
@@ -191,20 +221,20 @@ def _doing_face(
     rest: str = "",
 ) -> Face | None:
     spent_us = now_us - shift.since_us
+    state = _doing_state(shift, now_us)
+    if state is None:
+        return None
+    key, field = state
     match shift.doing:
         case Hands():
             return hands_face(jobs, shift, now_us, usual, rest)
         case Break(what, planned_s):
-            key = f"break/{shift.since_us}"
             if planned_s is None:
-                return Face("BREAK", span_text(spent_us), what, "no end planned", "break", key)
+                return Face("BREAK", span_text(spent_us), what, "no end planned", field, key)
+            word = "BREAK" if field == "break" else "BACK TO WORK"
             left_us = planned_s * SECOND_US - spent_us
             planned = f"{clock_text(planned_s)} planned"
-            if left_us <= 0:
-                return Face(
-                    "BACK TO WORK", span_text(left_us), what, planned, "ready", f"{key}/over"
-                )
-            return Face("BREAK", span_text(left_us), what, planned, "break", key)
+            return Face(word, span_text(left_us), what, planned, field, key)
         case Other(what, job_id):
             job = jobs.get(job_id)
             whose = job.opened.vehicle if job is not None and job.opened is not None else "the cart"
@@ -213,8 +243,8 @@ def _doing_face(
                 span_text(spent_us),
                 f"for {whose}",
                 "other work",
-                "plain",
-                f"other/{shift.since_us}",
+                field,
+                key,
             )
         case Free() | None:
             return None
@@ -252,12 +282,10 @@ def states(
     jobs: Mapping[str, Job], shift: Shift | None, now_us: int, watch: Watch | None = None
 ) -> tuple[tuple[str, Field], ...]:
     """Key and field of every clock that runs and every look that waits, so that each can ring."""
-    faces = [film_face(film, now_us) for film in films(jobs, now_us)]
+    found = [film_state(film, now_us) for film in films(jobs, now_us)]
     if shift is not None and shift.state not in ("new", "off"):
-        doing = _doing_face(jobs, shift, now_us)
-        if doing is not None:
-            faces.append(doing)
-    found: list[tuple[str, Field]] = [(face.key, face.field) for face in faces]
+        doing = _doing_state(shift, now_us)
+        found += [] if doing is None else [doing]
     if watch is not None:
         found += _body_states(watch)
     return (*found, *look_states(jobs, now_us))
@@ -290,6 +318,61 @@ def _check_in_face(watch: Watch) -> Face:
     return Face("CHECK IN", over, "press J", "this program calls nobody", "late", "check in")
 
 
+class Standing(Struct, frozen=True):
+    """What of a glance stands still between two marks: everything but clocks.
+
+    Fields:
+        head, place, next_line: as in `Glance`.
+        hot: True if a remover dries fast here.
+        met: which products must not meet on what is in hand or next.
+        of_films: what is to be known of the films that run or come next.
+        gate: what the gate of a coat says, and whether it says more than that all is met.
+        looks: the checks that are due; looks_missed: those that are late.
+        rain: what rain will reach; handover: which vehicles must not go out yet.
+        set_up: the set-up that was accepted; "" if none.
+    """
+
+    head: str
+    place: str
+    next_line: str
+    hot: bool
+    met: tuple[str, ...]
+    of_films: tuple[str, ...]
+    gate: tuple[tuple[str, ...], bool]
+    looks: tuple[str, ...]
+    looks_missed: tuple[str, ...]
+    rain: tuple[str, ...]
+    handover: tuple[str, ...]
+    set_up: str
+
+
+def standing(
+    jobs: Mapping[str, Job],
+    shift: Shift | None,
+    now_us: int,
+    chosen: Move | None,
+    own: Own = NO_OWN,
+) -> Standing:
+    """What of a glance need not be reckoned anew each second; the arguments of `glance`."""
+    on = None if shift is None or shift.state in ("new", "off") else shift
+    head, place = _head(jobs, shift, chosen)
+    hands = shift.doing if shift is not None and isinstance(shift.doing, Hands) else None
+    return Standing(
+        head=head,
+        place=place,
+        next_line=_next_line(jobs, on, chosen),
+        hot=keep_wet(shift, now_us) != "",
+        met=() if on is None else tuple(meeting_notices(jobs, hands, chosen, now_us)),
+        of_films=film_advice.advice(jobs, shift, now_us, chosen, own),
+        gate=_gate(jobs, shift, now_us, chosen),
+        looks=tuple(look_sentences(jobs, now_us)),
+        looks_missed=tuple(look_sentences(jobs, now_us, late=True)),
+        rain=tuple(rain_sentences(jobs, shift, now_us)),
+        handover=tuple(handover_notices(jobs, now_us)),
+        set_up=set_up_notice(jobs, hands, chosen),
+    )
+
+
 def glance(
     jobs: Mapping[str, Job],
     shift: Shift | None,
@@ -300,6 +383,7 @@ def glance(
     news: Sequence[str] = (),
     own: Own = NO_OWN,
     usual: UsualOf = no_usual,
+    stands: Standing | None = None,
 ) -> Glance:
     """One look at the cart.
 
@@ -312,8 +396,9 @@ def glance(
         news: sentences from outside the log, told before the questions.
         own: the worker's watched sections, by product.
         usual: what a step usually takes the worker.
+        stands: what `standing` says of the same; None: it is asked.
     """
-    hot = keep_wet(shift, now_us) != ""
+    stands = stands or standing(jobs, shift, now_us, chosen, own)
     open_films = films(jobs, now_us)
     faces: list[Face] = []
     on = shift is not None and shift.state not in ("new", "off")
@@ -324,7 +409,7 @@ def glance(
         if doing is not None:
             faces.append(doing)
     shown = open_films[: 2 - len(faces)]
-    faces += [film_face(film, now_us, hot) for film in shown]
+    faces += [film_face(film, now_us, stands.hot) for film in shown]
     if not faces and shift is not None:
         faces.append(
             Face(
@@ -341,36 +426,14 @@ def glance(
         faces, shown = [alarm], []
     others = tuple(_film_line(film, now_us) for film in open_films[len(shown) :])
     on_us = shift.on_us if shift is not None and on else None
-    head, place = _head(jobs, shift, chosen)
-    hands = shift.doing if shift is not None and isinstance(shift.doing, Hands) else None
-    # What is worth knowing for the work in hand or next, below what hurts.
-    advice = [said for said in (set_up_notice(jobs, hands, chosen),) if said]
-    met = meeting_notices(jobs, hands, chosen, now_us) if on else ()
     return Glance(
-        head=head,
-        place=place,
+        head=stands.head,
+        place=stands.place,
         on_the_clock="" if on_us is None else clock_text((now_us - on_us) // SECOND_US),
         faces=tuple(faces),
-        next_line=_next_line(jobs, shift if on else None, chosen),
+        next_line=stands.next_line,
         windows=others,
-        notices=(
-            *met,
-            *_notices(
-                open_films,
-                questions,
-                watch,
-                of_films=film_advice.advice(jobs, shift, now_us, chosen, own),
-                gate=_gate(jobs, shift, now_us, chosen),
-                news=[
-                    *look_sentences(jobs, now_us),
-                    *rain_sentences(jobs, shift, now_us),
-                    *handover_notices(jobs, now_us),
-                    *advice,
-                    *news,
-                ],
-                looks_missed=look_sentences(jobs, now_us, late=True),
-            ),
-        ),
+        notices=_notices(open_films, questions, watch, stands, news),
     )
 
 
@@ -434,23 +497,24 @@ def _notices(
     open_films: Sequence[Film],
     questions: int,
     watch: Watch | None,
-    of_films: Sequence[str],
-    gate: tuple[tuple[str, ...], bool],
+    stands: Standing,
     news: Sequence[str],
-    looks_missed: Sequence[str],
 ) -> tuple[str, ...]:
-    found = []
+    found = [*stands.met]
     for film in open_films:
         if film.first.too_big:
             too_big = f"{film.where} closes before it opens: too big at this pace."
             found.append(f"{too_big} {cut_hint(film.job, film.first.stage)}".rstrip())
-    found += of_films
+    found += stands.of_films
     if watch is not None:
         found += body_notices(watch, [film.where for film in open_films])
-    said, presses = gate
+    said, presses = stands.gate
     found += said if presses else ()
+    found += [*stands.looks, *stands.rain, *stands.handover]
+    # What is worth knowing for the work in hand or next, below what hurts.
+    found += [stands.set_up] if stands.set_up else []
     found += news
-    found += looks_missed
+    found += stands.looks_missed
     if questions:
         found.append(f"{questions} question{'' if questions == 1 else 's'} about today (G)")
     found += () if presses else said

@@ -102,13 +102,15 @@ def partition(shift: Shift, jobs: Mapping[str, Job], now_us: int, since_us: int 
             if start_us < end_us:
                 pieces.append(_as_it_stood(span.doing, start_us, end_us, near))
             continue
-        cuts = {start_us, end_us}
+        cuts = [start_us, end_us]
         for wait in near:
-            cuts |= {wait.start_us, wait.end_us}
+            cuts += [wait.start_us, wait.end_us]
         for answer in told:
-            cuts |= {answer.from_us, answer.to_us}
+            cuts += [answer.from_us, answer.to_us]
         inside = sorted(cut for cut in cuts if start_us <= cut <= end_us)
         for a_us, b_us in pairwise(inside):
+            if a_us == b_us:
+                continue
             covering = [a for a in told if a.from_us <= a_us and b_us <= a.to_us]
             was = covering[-1].was if covering else "as it stood"
             if was != "as it stood":

@@ -33,6 +33,7 @@ from engine.job.plan import Effort, Rhythm
 from engine.job.rows import HOUR_US
 from engine.job.section import SECOND_US
 from engine.job.shift import Break, Free, Hands, Other, Shift
+from engine.job.until import bare, holds
 
 Rule = Literal[
     "",
@@ -57,6 +58,9 @@ HOUR_REST_S = 10 * 60
 LEAST_REST_S = 5 * 60
 # A cooler place to compare with: what a shop with the door shut to the sun can offer.
 COOL_AIR_C, COOL_RH = 26.0, 50.0
+# How long a verdict is told that moves with every moment: in a break the work that will come
+# after it, and once a rest is due how long it must be by then.
+MOVING_US = 10 * SECOND_US
 
 
 class Pace(Struct, frozen=True):
@@ -126,6 +130,10 @@ def pace(
 ) -> Pace:
     """The verdict for what is in hand at `now_us`.
 
+    While work goes on its end stands still, so the verdict tells by itself when it is another.
+    In a break, and while a rest is due, it is another with every moment and is told for ten
+    seconds.
+
     Args:
         acclimatized: True judges by the REL, False by the RAL.
         rest_place: climate where rests are taken; None: where the work is.
@@ -137,8 +145,14 @@ def pace(
     effort = effort_now(shift, jobs)
     # A break is judged by what goes on after it, which is moderate until it is known.
     going_on: Effort = "moderate" if effort == "rest" else effort
-    past = loads(shift, jobs, now_us, rest_place, now_us - 3 * HOUR_US)
-    own = _rhythm_left(past, rhythm)
+    plain_us = work_us = bare(now_us)
+    past = loads(shift, jobs, plain_us, rest_place, plain_us - 3 * HOUR_US)
+    if effort != "rest" and past and past[-1].end_us == plain_us:
+        work_us = now_us
+    else:
+        # The work that will come after this ends the later, the later it begins.
+        holds(now_us, MOVING_US)
+    own = _rhythm_left(past, work_us, rhythm)
     age_s = 0 if newest is None else (now_us - newest.at_us) // SECOND_US
     why = _why_none(newest, in_force(found, now_us), age_s)
     if known is None or known.wbgt_c is None:
@@ -158,8 +172,8 @@ def pace(
         rest_watts,
         acclimatized,
     )
-    options = _by_limit(past, known.wbgt_c, rest_wbgt_c, watts, now_us, acclimatized, here)
-    options += _by_clock(past, known, going_on, now_us, hot=band != "clear")
+    options = _by_limit(past, known.wbgt_c, rest_wbgt_c, watts, work_us, acclimatized, here)
+    options += _by_clock(past, known, going_on, work_us, hot=band != "clear")
     if own is not None and rhythm is not None:
         options.append((own, rhythm.rest_s, "the plan's own rhythm"))
     smallest = min(options, key=lambda option: (option[0], -option[1]), default=None)
@@ -247,18 +261,25 @@ def _by_limit(
     # Before the shift, and after it, the body is taken to rest where rests are taken.
     first_us = run[0][0] if run else now_us
     run.insert(0, (first_us - 3 * HOUR_US, first_us, rest_wbgt_c, rest_watts))
-    if run[-1][1] < now_us:
-        run.append((run[-1][1], now_us, rest_wbgt_c, rest_watts))
-    over_us = first_over([*run, (now_us, now_us + HOUR_US, wbgt_c, watts)], now_us, acclimatized)
-    if over_us is None or over_us >= now_us + HOUR_US:
+    plain_us = bare(now_us)
+    if run[-1][1] < plain_us:
+        run.append((run[-1][1], plain_us, rest_wbgt_c, rest_watts))
+    # One hour further than is asked, to know when the limit comes within the hour.
+    ahead = (plain_us, plain_us + 2 * HOUR_US, wbgt_c, watts)
+    over_us = first_over([*run, ahead], plain_us, acclimatized)
+    if over_us is None:
+        holds(now_us, HOUR_US)
+        return []
+    if over_us >= now_us + HOUR_US:
         return []
     rest_s = max(LEAST_REST_S, round((HOUR_MINUTES - here) * 60))
-    if over_us == now_us:
-        resting = [*run, (now_us, now_us + HOUR_US, rest_wbgt_c, rest_watts)]
-        within_us = first_within(resting, now_us, acclimatized)
-        enough_us = HOUR_US if within_us is None else within_us - now_us
+    if over_us <= now_us:
+        resting = [*run, (plain_us, plain_us + HOUR_US, rest_wbgt_c, rest_watts)]
+        within_us = first_within(resting, plain_us, acclimatized)
+        enough_us = HOUR_US if within_us is None else within_us - plain_us
         rest_s = max(rest_s, math.ceil(enough_us / SECOND_US))
-    return [(_seconds(over_us - now_us), rest_s, "NIOSH limit")]
+        holds(now_us, MOVING_US)
+    return [(_seconds(math.floor(over_us) - now_us), rest_s, "NIOSH limit")]
 
 
 def _by_clock(
@@ -282,13 +303,14 @@ def _by_clock(
     return [option for option in options if option[0] < hour_s]
 
 
-def _seconds(length_us: float) -> int:
-    return max(0, int(length_us // SECOND_US))
+def _seconds(length_us: int) -> int:
+    return max(0, length_us // SECOND_US)
 
 
 def _until(past: Sequence[Load], now_us: int, window_us: int, allowed_s: int) -> int:
     """Seconds of further work until the work inside the window that ends then is too much."""
-    from_us = now_us - window_us
+    plain_us = bare(now_us)
+    from_us = plain_us - window_us
     spells = [(x.start_us, x.end_us) for x in past if not x.resting and x.end_us > from_us]
 
     def too_much(ahead_us: int) -> bool:
@@ -299,11 +321,11 @@ def _until(past: Sequence[Load], now_us: int, window_us: int, allowed_s: int) ->
     if too_much(0):
         return 0
     # Work inside the window never shrinks while the work goes on, so halving finds the end.
-    low, high = 0, window_us // SECOND_US
+    low, high = 0, window_us
     while high - low > 1:
         middle = (low + high) // 2
-        low, high = (low, middle) if too_much(middle * SECOND_US) else (middle, high)
-    return low
+        low, high = (low, middle) if too_much(middle) else (middle, high)
+    return _seconds(plain_us + low - now_us)
 
 
 def _since_rest_s(past: Sequence[Load], now_us: int, least_rest_s: int) -> int:
@@ -320,10 +342,9 @@ def _since_rest_s(past: Sequence[Load], now_us: int, least_rest_s: int) -> int:
     return (now_us - begun_us) // SECOND_US
 
 
-def _rhythm_left(past: Sequence[Load], rhythm: Rhythm | None) -> int | None:
+def _rhythm_left(past: Sequence[Load], now_us: int, rhythm: Rhythm | None) -> int | None:
     if rhythm is None:
         return None
-    end_us = past[-1].end_us if past else 0
     # A rhythm of short rests is kept by short rests.
     least_rest_s = min(LEAST_REST_S, rhythm.rest_s)
-    return max(0, rhythm.work_s - _since_rest_s(past, end_us, least_rest_s))
+    return max(0, rhythm.work_s - _since_rest_s(past, now_us, least_rest_s))

@@ -56,15 +56,16 @@ def questions(shift: Shift, jobs: Mapping[str, Job], now_us: int) -> tuple[Quest
             asked_gaps.append((from_us, to_us))
             found.append(Question("gap", from_us, to_us, doing, "as it stood"))
     pieces = partition(shift, jobs, end_us)
+    if shift.off_us is None and pieces and pieces[-1].end_us == now_us:
+        # What goes on is not asked about.
+        pieces.pop()
     for time in breaks(shift, jobs, end_us, pieces):
-        if time.counts == "ask" and (time.end_us < end_us or shift.off_us is not None):
+        if time.counts == "ask":
             found.append(
                 Question("break", time.start_us, time.end_us, f"break: {time.what}", _guess(time))
             )
     for piece in pieces:
         if piece.kind != "unassigned" or piece.length_us < UNASSIGNED_US:
-            continue
-        if piece.end_us == now_us and shift.off_us is None:
             continue
         if any(a < piece.end_us and piece.start_us < b for a, b in asked_gaps):
             continue

@@ -7,7 +7,7 @@ from fractions import Fraction
 
 from engine.figures.mix import printed
 from engine.job.amounts import COUNTED, StockUnit, concentrate, exact
-from engine.job.dates import local
+from engine.job.dates import day_of
 from engine.job.item import Item
 from engine.job.job import Job
 from engine.job.plan import Stage, Work
@@ -87,7 +87,7 @@ def will_not_last(stock: Stock, jobs: Iterable[Job]) -> dict[str, Fraction]:
 def expired(item: Item, now_us: int, zone: str) -> bool:
     """True if the pack in use is past the last day printed on it, by the date in the zone."""
     last = "" if item.pack is None else item.pack.expires
-    return bool(last) and local(now_us, zone).date().isoformat() > last
+    return bool(last) and day_of(now_us, zone).isoformat() > last
 
 
 def stock_notices(stock: Stock, jobs: Mapping[str, Job], now_us: int) -> tuple[str, ...]:

@@ -24,9 +24,11 @@ from engine.job.pace import COOL_AIR_C, Pace, pace
 from engine.job.plan import Rhythm
 from engine.job.rows import HOUR_US, MINUTE_US
 from engine.job.rules import film_runs
+from engine.job.section import SECOND_US
 from engine.job.shift import Break, Other, Shift
 from engine.job.signs import NEVER_CALLS, CheckIn, check_in
 from engine.job.strain import Strain, sentences, strain
+from engine.job.until import bare, holds
 from engine.job.water import Water, hot_since, water
 
 # How long an overruled rest is let alone before it is called again. Our own judgement.
@@ -35,6 +37,9 @@ AGAIN_US = 15 * MINUTE_US
 UNWELL_REST_S = 30 * 60
 # Until when a sign that was named is spoken of. Our own judgement.
 UNWELL_US = 2 * HOUR_US
+
+# How long the figures of a tool in hand are told before they are reckoned anew.
+STRAIN_US = 10 * SECOND_US
 
 CAUTION = "Screening estimate, no medical advice; symptoms override every number."
 
@@ -82,7 +87,8 @@ def watch(
     now_us: int,
     rest_place: ev.ReadingTaken | None = None,
 ) -> Watch:
-    """The state of a shift that is on.
+    """The state of a shift that is on; while a tool is in hand its figures grow with every moment
+    and are told for ten seconds.
 
     Args:
         rest_place: climate where rests are taken; None: where the work is.
@@ -96,6 +102,9 @@ def watch(
         found = replace(found, left_s=0, rest_s=rest_s, rule="you do not feel well")
     hot_us = hot_since(shift, now_us, told.acclimatized)
     rest = _rest(shift, jobs, now_us, found)
+    strained = strain(shift, jobs, bare(now_us))
+    if strained.in_hand is not None:
+        holds(now_us, STRAIN_US)
     return Watch(
         pace=found,
         rest=rest,
@@ -104,7 +113,7 @@ def watch(
         check_in=check_in(shift, now_us),
         held=told,
         hot=hot_us is not None,
-        strain=strain(shift, jobs, now_us),
+        strain=strained,
         unwell=unwell,
         reading_wanted=_reading_wanted(shift),
     )
