@@ -17,7 +17,8 @@ from engine.job.account import Account
 from engine.job.consumption import Consumed, rounded
 from engine.job.dates import local
 from engine.job.record import Record
-from engine.paper.text import apportioned, inert
+from engine.letters import inert
+from engine.paper.text import apportioned
 
 SEGMENTS = ("start", "end", "seconds", "kind", "what", "job", "stage", "section")
 PRODUCTS = (

@@ -1,133 +1,25 @@
 """A page of plain text, 80 cells wide: what goes into a terminal, a mail or a line printer.
 
-Text of persons comes in as it was typed: wide letters, combining marks, escape codes. It
-leaves as lines that no terminal obeys and that are never wider than the page. Lengths and
-amounts leave as exact numbers; here and nowhere else they are rounded.
+Lines leave inert and never wider than the page. Lengths and amounts come in as exact numbers;
+here and nowhere else they are rounded.
 """
 
 from __future__ import annotations
 
-import unicodedata
 from collections.abc import Iterable, Sequence
 from itertools import zip_longest
 
 from engine.job.dates import clock_text, local, spoken, spoken_day
 from engine.job.rows import MINUTE_US
+from engine.letters import cells, clusters, padded, wrapped
 
 WIDTH = 80
 SECOND_US = 1_000_000
 
-_JOINER = "\u200d"
-_KEPT = frozenset("\u200c\u200d")
-# Wide to newer tables of letters or drawn wide by many terminals, but not W in Python 3.11's.
-_WIDE_NOW = (
-    (0x1F000, 0x1FAFF),
-    (0x2630, 0x2637),
-    (0x268A, 0x268F),
-    (0x4DC0, 0x4DFF),
-    (0x1D300, 0x1D376),
-)
-_BREAKS = frozenset("\n\u2028\u2029\x85\x0b\x0c")
-
-
-def inert(text: str) -> str:
-    """Text that steers nothing: one line feed for every kind of line break, no controls.
-
-    A control character becomes its visible picture (escape: U+241B), everything else that
-    has no picture, writing direction marks included, the replacement character U+FFFD. A
-    tab becomes a space. The zero width joiner and non-joiner stay: letters need them.
-    """
-    if text.isascii() and text.isprintable():
-        return text
-    return "".join(map(_inert, text.replace("\r\n", "\n")))
-
-
-def _inert(char: str) -> str:
-    if char in _BREAKS or char == "\r":
-        return "\n"
-    if char == "\t" or unicodedata.category(char) == "Zs":
-        return " "
-    if char < " ":
-        return chr(0x2400 + ord(char))
-    if char == "\x7f":
-        return "\u2421"
-    if char in _KEPT or unicodedata.category(char) not in ("Cc", "Cf", "Cs", "Co", "Cn"):
-        return char
-    # Pictures newer than Python's table of letters are unassigned to it and still drawn.
-    return char if 0x1F000 <= ord(char) <= 0x1FAFF else "\ufffd"
-
-
-def cells(text: str) -> int:
-    """How many cells inert text takes at most on a terminal (Unicode annex 11: W and F two).
-
-    Where terminals differ the larger number holds, so that no line grows too long:
-    pictures count two, joined ones as if they were not joined.
-    """
-    if text.isascii():
-        return len(text)
-    return sum(map(_cell, text))
-
-
-def _cell(char: str) -> int:
-    if char == "\ufe0f":
-        # It asks for the coloured picture of the letter before, which is a cell wider.
-        return 1
-    if char in _KEPT or unicodedata.category(char) in ("Mn", "Me"):
-        return 0
-    wide = unicodedata.east_asian_width(char) in ("W", "F")
-    return 2 if wide or any(a <= ord(char) <= b for a, b in _WIDE_NOW) else 1
-
-
-def _clusters(text: str) -> list[str]:
-    """Letters with what is drawn on top of them or joined to them, never parted by a line."""
-    found: list[str] = []
-    for char in text:
-        clings = char in _KEPT or unicodedata.category(char) in ("Mn", "Me", "Mc", "Sk")
-        joined = bool(found) and found[-1].endswith(_JOINER)
-        if found and (clings or joined) and cells(found[-1] + char) <= 8:
-            found[-1] += char
-        else:
-            found.append(char)
-    return found
-
-
-def wrapped(text: str, width: int, hang: int = 0) -> list[str]:
-    """Text in lines of at most `width` cells, at least one line; long words are cut.
-
-    The text is made inert; its own line breaks stay. Every line but the first is `hang`
-    cells narrower; 9 cells at least must be left.
-    """
-    lines: list[str] = []
-    for paragraph in inert(text).split("\n"):
-        line = ""
-        for word in paragraph.split(" "):
-            joined = f"{line} {word}" if line and word else line + word
-            if cells(joined) <= width - (hang if lines else 0):
-                line = joined
-                continue
-            if line:
-                lines.append(line)
-            line = ""
-            for cluster in _clusters(word):
-                if line and cells(line + cluster) > width - (hang if lines else 0):
-                    lines.append(line)
-                    line = ""
-                line += cluster
-        lines.append(line)
-    while len(lines) > 1 and not lines[-1]:
-        lines.pop()
-    return lines
-
 
 def spaced(text: str) -> str:
     """Text in capitals with a space between letters and three between words: "W E T"."""
-    return "   ".join(" ".join(_clusters(word)) for word in text.upper().split())
-
-
-def padded(line: str, width: int, right: bool = False) -> str:
-    """A line filled with spaces to `width` cells, at the left if `right`."""
-    space = " " * (width - cells(line))
-    return space + line if right else line + space
+    return "   ".join(" ".join(clusters(word)) for word in text.upper().split())
 
 
 class Page:

@@ -7,8 +7,9 @@ from msgspec.structs import replace
 from engine.job.applied import Remark
 from engine.job.coated import Coated, Put
 from engine.job.plan import Stage, Work
+from engine.letters import cells
 from engine.paper.coated_text import put_coated
-from engine.paper.text import Page, cells
+from engine.paper.text import Page
 from tests.job.test_coated import FINE, ONE, book_of, found, lay
 from tests.kit.book import us
 

@@ -12,10 +12,11 @@ from engine.job.day import day
 from engine.job.exposure_record import CAUTION, exposure_record
 from engine.job.plan import Plan, Stage, Tool, Vibration, Work
 from engine.job.record import record
+from engine.letters import cells
 from engine.paper.day_text import day_text
 from engine.paper.exposure_text import put_exposures
 from engine.paper.record_text import record_text
-from engine.paper.text import WIDTH, Page, cells
+from engine.paper.text import WIDTH, Page
 from tests.kit.book import Book, us
 
 ZONE = "Europe/Berlin"

@@ -12,10 +12,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from engine.letters import inert
 from engine.paper.pdf import letters as letters_
 from engine.paper.pdf.letters import REPLACEMENT, Letters, fonts_of_this_computer
 from engine.paper.pdf.right_to_left import visual
-from engine.paper.text import inert
 from tests.paper.test_text import TEXTS
 
 FONTS = files("engine.paper") / "fonts"

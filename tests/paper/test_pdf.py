@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import subprocess
 import sys
+import time
 from collections import Counter
 
 import pytest
@@ -33,6 +34,7 @@ from engine.paper.pdf.record_pdf import record_pdf
 from engine.paper.record_text import record_text
 from engine.paper.shop_head import NO_SHOP, ShopHead
 from tests.kit.book import JOB, Book, opened, us
+from tests.kit.papers import papers_with
 from tests.kit.pdf import Sheet, drawn_on, info, rectangles, sheets
 from tests.kit.plans import COAT, FALLOUT, POLISH
 from tests.paper.test_text import HARD, TEXTS, driven
@@ -266,6 +268,15 @@ def test_heads_stand_again_on_the_next_page_of_their_table() -> None:
     drawn = [page for page in pages if "Windows, drawn (continued)" in page.text]
     assert drawn
     assert all("0:00" in page.lines[3] for page in drawn)
+
+
+def test_a_long_text_in_every_field_is_set_in_a_time_in_proportion() -> None:
+    found = papers_with(lambda name: f"{name} {'ab ' * 4_000}").record
+    begun = time.process_time()
+    made = record_pdf(found, search=None)
+    # Heads as high as a page are not set again on every page.
+    assert time.process_time() - begun < 10.0
+    assert len(sheets(made)) > 100
 
 
 def test_no_heading_is_the_last_of_its_page() -> None:

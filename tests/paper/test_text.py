@@ -15,17 +15,15 @@ from engine.job.dates import instant
 from engine.job.day import day
 from engine.job.plan import Aftercare, Cure, Gap, Plan, Product, Stage, Use, Wait, Work
 from engine.job.record import Proof, record
+from engine.letters import cells
 from engine.paper.day_text import day_text
 from engine.paper.record_text import record_text
 from engine.paper.text import (
     WIDTH,
     apportioned,
-    cells,
     exact_text,
     hour,
-    inert,
     up_to_minute,
-    wrapped,
 )
 from engine.paper.time_sheet import between
 from tests.kit.book import JOB, T0_US, Book, us
@@ -154,27 +152,6 @@ def test_no_line_is_wider_than_the_page_and_nothing_steers(word: str) -> None:
 def test_nothing_a_person_can_type_breaks_the_page(words: list[str]) -> None:
     for text in papers(driven(words), words[0], 6000):
         keeps_to_the_page(text)
-
-
-@settings(max_examples=300, deadline=None, derandomize=True)
-@given(TEXTS, st.integers(9, 80), st.integers(0, 4))
-def test_wrapping_loses_no_letter(text: str, width: int, hang: int) -> None:
-    hang = min(hang, width - 9)
-    lines = wrapped(text, width, hang)
-    assert lines
-    for index, line in enumerate(lines):
-        assert max(cells(line), cell_len(line)) <= width - (hang if index else 0)
-    assert "".join("".join(lines).split()) == "".join(inert(text).split())
-
-
-def test_an_escape_code_is_shown_and_not_obeyed() -> None:
-    assert inert("a\x1b[31mb\x00\x7f\x9b\u202e") == "a␛[31mb␀␡��"
-    assert inert("a\r\nb\rc\td") == "a\nb\nc d"
-
-
-def test_letters_and_their_marks_stay_together() -> None:
-    lines = wrapped("e\u0301" * 30, 9)
-    assert all(line.startswith("e") and line.endswith("\u0301") for line in lines)
 
 
 @given(st.lists(st.integers(0, 10**11), min_size=1, max_size=20), st.sampled_from([60, 10**6]))

@@ -14,8 +14,9 @@ from engine.job import events as ev
 from engine.job.body import body_sections
 from engine.job.plan import Stage, Work
 from engine.job.record import record
+from engine.letters import cells
 from engine.paper.record_text import record_text
-from engine.paper.text import WIDTH, cells
+from engine.paper.text import WIDTH
 from tests.kit.book import Book, us
 from tests.kit.plans import opening
 

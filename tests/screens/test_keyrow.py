@@ -158,4 +158,4 @@ async def test_items_without_id_or_reason_still_answer() -> None:
         row.show([KeyItem("J", "jack", False), KeyItem("[/x]", "\x1b[31mraw")])
         assert row.why("J") == "J (jack) cannot be used now."
         assert row.why("[/x]") == ""
-        assert row.render_line(0).text.rstrip() == "J×jack  [/x] raw"
+        assert row.render_line(0).text.rstrip() == "J×jack  [/x] ␛[31mraw"

@@ -14,11 +14,11 @@ from engine.job.item import Item
 from engine.job.job import Job
 from engine.job.plan import Plan, Product
 from engine.job.words import amount_text, place_text
+from engine.letters import inert, wrapped
 from engine.paper.products_text import data_sheet
 from engine.trouble import Asks, Refused, StoreFault
 from tui.lists.host import Host
 from tui.lists.in_view import job_in_view
-from tui.widgets.plain import clean, folded
 from tui.widgets.sheet import Line
 from tui.widgets.values import Number
 
@@ -178,7 +178,7 @@ def read_sheet(host: Host, plan: Plan, product: Product) -> None:
     lines = [
         Line(part if index == 0 else f"  {part}")
         for text in data_sheet(plan, product)
-        for index, part in enumerate(folded(clean(text), width))
+        for index, part in enumerate(wrapped(inert(text), width))
     ]
     host.sheet.open(product.name, lines, "space or esc: back", done=lambda: None)
 

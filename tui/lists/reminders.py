@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from engine.job.reminders import reminders
+from engine.letters import inert, wrapped
 from tui.lists.host import Host
-from tui.widgets.plain import clean, folded
 from tui.widgets.sheet import Line
 
 # Frame, mark and letter of a line of a list.
@@ -17,7 +17,7 @@ def folded_lines(host: Host, text: str) -> list[Line]:
     """Text as lines of a list that only are read; leading blanks indent all of them."""
     indent = " " * (len(text) - len(text.lstrip(" ")))
     width = max(20, host.columns - _MARGIN - len(indent))
-    return [Line(f"{indent}{row}") for row in folded(clean(text.strip()), width)]
+    return [Line(f"{indent}{row}") for row in wrapped(inert(text.strip()), width)]
 
 
 def open_reminders(host: Host, then: Callable[[], None] | None = None) -> None:

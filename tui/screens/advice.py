@@ -5,10 +5,10 @@ from __future__ import annotations
 from typing import ClassVar
 
 from engine.job.signs import Advice
+from engine.letters import wrapped
 from tui.screens.cart import LOW
 from tui.screens.listing import ListingScreen
 from tui.widgets.keyrow import KeyRow
-from tui.widgets.plain import folded
 
 
 class AdviceScreen(ListingScreen):
@@ -27,12 +27,12 @@ class AdviceScreen(ListingScreen):
         return self.advice.title
 
     def lines(self) -> list[str]:
-        """The sentences, folded, with air between them where there is room."""
+        """The sentences, wrapped, with air between them where there is room."""
         width = max(20, self.size.width - 2)
         air = [""] if self.size.height >= 20 else []
         found: list[str] = list(air)
         for sentence in (*self.advice.lines, "esc: back to the clocks"):
-            found += [*folded(sentence, width), *air]
+            found += [*wrapped(sentence, width), *air]
         return found
 
     def paint(self) -> None:

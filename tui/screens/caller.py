@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import ClassVar
 
-from rich.cells import cell_len
 from textual.app import ComposeResult
 from textual.containers import Horizontal
 
@@ -15,13 +14,14 @@ from engine.job.events import OtherKind
 from engine.job.glance import most_urgent, rest_text
 from engine.job.job import Job
 from engine.job.vehicle import Extra, vehicle_record
+from engine.letters import inert, padded, wrapped
 from tui.lists.in_view import job_in_view
 from tui.lists.toggle import Toggle
 from tui.screens.cart import LOW, NARROW, CartScreen
 from tui.screens.listing import head_clock
 from tui.widgets.face import Face
 from tui.widgets.keyrow import KeyRow
-from tui.widgets.plain import Plain, clean, folded
+from tui.widgets.plain import Plain
 from tui.widgets.sheet import Line, Sheet
 
 # Columns of the names in front of what is said; our own judgement.
@@ -149,9 +149,9 @@ def _told(lines: Sequence[tuple[str, str]], width: int) -> list[str]:
     for name, said in lines:
         if width < NARROW - 2:
             line = f"{name}: {said}" if name else said
-            found += folded(clean(line).replace("\n", " "), width)
+            found += wrapped(inert(line).replace("\n", " "), width)
             continue
-        first, *others = folded(clean(said).replace("\n", " "), width - NAMES)
-        found.append(name + " " * (NAMES - cell_len(name)) + first)
+        first, *others = wrapped(inert(said).replace("\n", " "), width - NAMES)
+        found.append(padded(name, NAMES) + first)
         found += [" " * NAMES + line for line in others]
     return found

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import ClassVar
 
+from engine.letters import wrapped
 from tui.screens.listing import ListingScreen
-from tui.widgets.plain import folded
 
 WORDS = (
     "WAIT: the film is not ready. On a READY ground it is: the word is the work, the digits run "
@@ -31,9 +31,9 @@ class HelpScreen(ListingScreen):
         """Every key of the Run screen first, then those of the others."""
         width = max(20, self.size.width - 1)
         reasons = self.cart.run_screen.reasons()
-        found = [*folded(WORDS, width), ""]
+        found = [*wrapped(WORDS, width), ""]
         for key in self.cart.keymap:
             found.append(f"{', '.join(key.faces)}")
             not_now = f" Not now: {reasons[key.id]}" if key.id in reasons else ""
-            found += [f"    {line}" for line in folded(key.help + not_now, width - 4)]
+            found += [f"    {line}" for line in wrapped(key.help + not_now, width - 4)]
         return found

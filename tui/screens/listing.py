@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from typing import ClassVar
 
-from rich.cells import cell_len
 from textual.app import ComposeResult
 from textual.containers import Horizontal
 
 from engine.job.glance import Face, most_urgent
+from engine.letters import cells, cropped, inert
 from tui.screens.cart import LOW, NARROW, CartScreen
 from tui.widgets.keyrow import KeyRow
-from tui.widgets.plain import Plain, clean, cropped
+from tui.widgets.plain import Plain
 from tui.widgets.rows import Rows
 from tui.widgets.sheet import Sheet
 
@@ -26,10 +26,10 @@ def head_clock(face: Face, width: int, named: bool = True) -> str:
     """
     if face.field == "off":
         return ""
-    where, word = clean(face.where), clean(face.word.lower())
-    most = max(0, 2 * width // 3 - cell_len(face.clock) - 1)
+    where, word = inert(face.where), inert(face.word.lower())
+    most = max(0, 2 * width // 3 - cells(face.clock) - 1)
     said = f"{where}: {word}" if where and named and width >= NARROW else word
-    if cell_len(said) > most:
+    if cells(said) > most:
         said = cropped(word, most)
     return f"{said} {face.clock}"
 

@@ -7,7 +7,6 @@ from fractions import Fraction
 from typing import ClassVar
 
 from msgspec import Struct
-from rich.cells import cell_len, set_cell_size
 
 from engine.job.amounts import COUNTED
 from engine.job.consumption import Consumed, consumed, rounded, total
@@ -16,12 +15,12 @@ from engine.job.job import Job
 from engine.job.plan import Plan, Product
 from engine.job.stock import Stock
 from engine.job.supply import amount_words, expired, will_not_last
+from engine.letters import cropped, inert, padded
 from engine.trouble import Refused
 from tui.lists import products
 from tui.lists.in_view import job_in_view
 from tui.screens.cart import NARROW
 from tui.screens.listing import ListingScreen
-from tui.widgets.plain import clean, cropped
 from tui.widgets.sheet import Line
 
 # Cells of the columns: name, left, lot, date, cost; our own judgement.
@@ -81,8 +80,8 @@ class Shown(Struct, frozen=True):
 
 def _cell(text: str, width: int) -> str:
     """A text in exactly so many cells, one of them free at its end."""
-    text = clean(text).replace("\n", " ")
-    return set_cell_size(cropped(text, width - 1), width)
+    text = inert(text).replace("\n", " ")
+    return padded(cropped(text, width - 1), width)
 
 
 class ProductsScreen(ListingScreen):
@@ -163,7 +162,7 @@ class ProductsScreen(ListingScreen):
             widths: tuple[int, ...] = SLIM
         else:
             texts, widths = (one.item.called, one.left, one.lot, one.day), WIDE
-            cost = " " * max(0, widths[-1] - cell_len(cost)) + cost
+            cost = padded(cost, widths[-1], right=True)
             texts = (*texts, cost)
         whole = [_cell(text, width) for text, width in zip(texts[:-1], widths, strict=False)]
         return ("".join(whole) + texts[-1]).rstrip()

@@ -4,20 +4,18 @@ from __future__ import annotations
 
 from typing import ClassVar
 
-from rich.cells import cell_len
-
+from engine.letters import cells, wrapped
 from engine.paper.record_text import record_text
 from tui.lists.in_view import job_in_view
 from tui.lists.papers import open_papers
 from tui.screens.listing import ListingScreen
-from tui.widgets.plain import folded
 
 
 def _fitted(line: str, width: int) -> list[str]:
     """A line of the page in as many lines as it takes on a narrow screen; a rule in one."""
-    if cell_len(line) <= width:
+    if cells(line) <= width:
         return [line]
-    return [line[:width]] if len(set(line)) == 1 else folded(line, width)
+    return [line[:width]] if len(set(line)) == 1 else wrapped(line, width)
 
 
 class RecordScreen(ListingScreen):

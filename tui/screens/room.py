@@ -4,14 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from rich.cells import cell_len
-
 from engine.job.dates import clock_text
 from engine.job.glance import span_text
 from engine.job.job import Job
 from engine.job.moves import Move
 from engine.job.words import move_text
-from tui.widgets.plain import clean, cropped, folded
+from engine.letters import cells, cropped, inert, padded, wrapped
 
 # Rows from which a screen has room to spare. Our own judgement.
 ROOMY = 36
@@ -34,19 +32,19 @@ def window_lines(entries: Sequence[str], width: int, height: int) -> list[str]:
     if not entries:
         return []
     most = 1 if height < 16 else 2 if height < ROOMY else height // 6
-    said = [clean(entry).replace("\n", " ") for entry in entries]
-    if cell_len((" " * APART).join(said)) <= width:
+    said = [inert(entry).replace("\n", " ") for entry in entries]
+    if cells((" " * APART).join(said)) <= width:
         return [(" " * APART).join(said)]
     # No entry takes more than half a line, as long as two share it.
-    widest = min(max(map(cell_len, said)), max(width // 2 - APART, 1)) if width >= 60 else width
+    widest = min(max(map(cells, said)), max(width // 2 - APART, 1)) if width >= 60 else width
     across = max(1, (width + APART) // (widest + APART))
     if len(said) > across * most:
         kept = across * most - 1
         said = [*said[:kept], f"and {len(said) - kept} more"]
-    cells = [cropped(one, widest) for one in said]
-    rows = [cells[i : i + across] for i in range(0, len(cells), across)]
+    columns = [cropped(one, widest) for one in said]
+    rows = [columns[i : i + across] for i in range(0, len(columns), across)]
     apart = " " * APART
-    return [apart.join(c + " " * (widest - cell_len(c)) for c in row).rstrip() for row in rows]
+    return [apart.join(padded(one, widest) for one in row).rstrip() for row in rows]
 
 
 def move_lines(
@@ -78,10 +76,10 @@ def _marks(move: Move, now_us: int) -> str:
 
 
 def notice_lines(notices: Sequence[str], width: int) -> list[str]:
-    """All notices, folded, most urgent first; those that find no room are counted."""
+    """All notices, wrapped, most urgent first; those that find no room are counted."""
     found: list[str] = []
     for index, notice in enumerate(notices):
-        lines = folded(clean(notice).replace("\n", " "), max(width, 2))
+        lines = wrapped(inert(notice).replace("\n", " "), max(width, 2))
         left = len(notices) - index - 1
         if len(found) + len(lines) + (left > 0) > NOTICE_LINES:
             return [*found, f"and {left + 1} more"]

@@ -14,14 +14,13 @@ import math
 from collections.abc import Callable
 from functools import lru_cache
 
-from rich.cells import cell_len
 from rich.segment import Segment
 from rich.style import Style
 from textual.geometry import Region
 from textual.strip import Strip
 from textual.widget import Widget
 
-from tui.widgets.plain import clean, cropped
+from engine.letters import cells, cropped, inert
 
 FEWEST_ROWS, MOST_ROWS = 3, 20
 
@@ -260,7 +259,7 @@ class BigClock(Widget):
 
     def show(self, text: str) -> None:
         """Show another text: digits, ":", "-", "+", spaces; anything else is shown small."""
-        text = clean(text).replace("\n", " ")
+        text = inert(text).replace("\n", " ")
         before, self.text = self._drawn(), text
         if changed := _difference(before, self._drawn()):
             self.refresh(changed)
@@ -290,7 +289,7 @@ def _centred(text: str, width: int, height: int) -> tuple[str, ...]:
     lines = big(text, rows, width) if rows else (cropped(text, width),)
     above = max(0, (height - len(lines)) // 2)
     # center() counts characters, and some are two cells wide.
-    padded = [line.center(width + len(line) - cell_len(line)) for line in lines]
+    padded = [line.center(width + len(line) - cells(line)) for line in lines]
     return tuple([" " * width] * above + padded + [" " * width] * height)[:height]
 
 
@@ -299,7 +298,7 @@ def _difference(before: tuple[str, ...], after: tuple[str, ...]) -> Region:
     rows = [y for y, line in enumerate(after) if line != before[y]]
     if not rows:
         return Region()
-    top, bottom, width = rows[0], rows[-1] + 1, cell_len(after[0])
+    top, bottom, width = rows[0], rows[-1] + 1, cells(after[0])
     # With wide characters a place in the string is no column: the rows are taken whole.
     if any(len(line) != width for line in (*before, *after)):
         return Region(0, top, width, bottom - top)

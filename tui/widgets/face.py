@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from rich.cells import cell_len
 from textual.app import ComposeResult
 from textual.containers import Vertical
 
 from engine.job import glance
+from engine.letters import cells
 from tui.widgets.digits import BigClock
 from tui.widgets.letters import BigWord
 from tui.widgets.plain import Plain
@@ -59,6 +59,6 @@ class Face(Vertical):
 def whole_parts(text: str, width: int) -> str:
     """As many of the comma-parted phrases as fit in `width` cells, the first one always."""
     parts = text.split(", ")
-    while len(parts) > 1 and cell_len(", ".join(parts)) > width:
+    while len(parts) > 1 and cells(", ".join(parts)) > width:
         parts.pop()
     return ", ".join(parts)

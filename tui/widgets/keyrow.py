@@ -10,14 +10,13 @@ from collections.abc import Sequence
 from typing import ClassVar
 
 from msgspec import Struct
-from rich.cells import cell_len
 from rich.segment import Segment
 from textual.geometry import Size
 from textual.strip import Strip
 from textual.widget import Widget
 
+from engine.letters import cells, cropped, inert
 from tui.keys import Key
-from tui.widgets.plain import clean, cropped
 
 # Columns; our own judgement.
 NARROW = 60
@@ -79,16 +78,16 @@ class _Piece(Struct, frozen=True):
 
 
 def _long(item: KeyItem) -> _Piece:
-    return _Piece(clean(item.key), clean(item.label), item.enabled)
+    return _Piece(inert(item.key), inert(item.label), item.enabled)
 
 
 def _short(item: KeyItem) -> _Piece:
     key, label = item.short_key or item.key, item.short_label or item.label
-    return _Piece(clean(key), clean(label), item.enabled)
+    return _Piece(inert(key), inert(label), item.enabled)
 
 
 def _bare(item: KeyItem, tight: bool = False) -> _Piece:
-    return _Piece(clean(item.short_key or item.key), "", item.enabled, tight)
+    return _Piece(inert(item.short_key or item.key), "", item.enabled, tight)
 
 
 Lines = tuple[tuple[_Piece, ...], ...]
@@ -98,7 +97,7 @@ def _wrapped(pieces: Sequence[_Piece], columns: int) -> Lines:
     lines: list[list[_Piece]] = []
     used = columns
     for piece in pieces:
-        width = cell_len(piece.text)
+        width = cells(piece.text)
         if used + width > columns:
             lines.append([])
             used = 0

@@ -9,7 +9,7 @@ from rich.segment import Segment
 from textual.strip import Strip
 from textual.widget import Widget
 
-from tui.widgets.plain import clean, cropped
+from engine.letters import cropped, inert
 
 
 class Rows(Widget):
@@ -30,13 +30,13 @@ class Rows(Widget):
 
     @property
     def lines(self) -> tuple[str, ...]:
-        """Every line, cleaned, also those out of sight."""
+        """Every line, made inert, also those out of sight."""
         return self._lines
 
     def show(self, lines: Sequence[str], at: int | None = None, top: int = 0) -> None:
         """Shows the lines; `at` is the chosen one, None for a text that is only read, from its
         line `top` on."""
-        new = tuple(clean(line).replace("\n", " ") for line in lines)
+        new = tuple(inert(line).replace("\n", " ") for line in lines)
         if (new, at, top) != (self._lines, self._at, self._top):
             self._lines, self._at, self._top = new, at, top
             self.refresh()

@@ -13,7 +13,8 @@ from textual.app import ComposeResult
 from textual.containers import Vertical
 from textual.widgets import Input
 
-from tui.widgets.plain import Plain, clean, folded
+from engine.letters import inert, wrapped
+from tui.widgets.plain import Plain
 
 PICK = frozenset({"space", "enter", "pagedown"})
 BACK = frozenset({"escape", "backspace"})
@@ -190,7 +191,7 @@ class Sheet(Vertical):
     def _room(self) -> int:
         """Lines that leave the clock above its digits, whatever the title takes."""
         width, height = self.app.size
-        title = min(self._title_most, len(folded(clean(self._title), width - 2)))
+        title = min(self._title_most, len(wrapped(inert(self._title), width - 2)))
         return height - (11 if height > 15 else 6) - title
 
     def take(self, key: str, character: str | None) -> bool:

@@ -9,6 +9,8 @@ from engine.paper.pdf.ink import LEADING, Draw
 
 # A chain of rows that must stay together is broken anyway where it is longer than this share.
 _CHAIN_SHARE = 0.5
+# Heads that take more of a page than this share would leave no room for what they stand over.
+_HEADS_SHARE = 0.25
 
 
 @dataclass
@@ -51,9 +53,10 @@ def paged(blocks: Sequence[Block], room: float) -> list[list[Block]]:
             used = 0.0
             if block.gap:
                 continue
-            for again in block.heads:
-                pages[-1].append(again)
-                used += again.height
+            if sum(again.height for again in block.heads) <= room * _HEADS_SHARE:
+                for again in block.heads:
+                    pages[-1].append(again)
+                    used += again.height
         pages[-1].append(block)
         used += block.height
     return pages

@@ -19,8 +19,8 @@ from typing import Literal
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFError, TTFont
 
+from engine.letters import inert, parted
 from engine.paper.pdf.right_to_left import visual
-from engine.paper.text import inert
 
 Style = Literal["regular", "bold", "mono"]
 Search = Callable[[str], Iterable[Path]]
@@ -132,32 +132,7 @@ class Letters:
 
     def hung(self, text: str, first: float, others: float, style: Style, size: float) -> list[str]:
         """The same with another width for the first line than for those after it."""
-        lines: list[str] = []
-
-        def room() -> float:
-            return others if lines else first
-
-        for paragraph in self.plain(text).split("\n"):
-            line, length = "", 0.0
-            for word in paragraph.split(" "):
-                joined = f" {word}" if line else word
-                more = self.width(joined, style, size)
-                if length + more <= room():
-                    line, length = line + joined, length + more
-                    continue
-                if line:
-                    lines.append(line)
-                line, length = "", 0.0
-                for cluster in _clusters(word):
-                    more = self.width(cluster, style, size)
-                    if line and length + more > room():
-                        lines.append(line)
-                        line, length = "", 0.0
-                    line, length = line + cluster, length + more
-            lines.append(line)
-        while len(lines) > 1 and not lines[-1]:
-            lines.pop()
-        return lines
+        return parted(self.plain(text), first, others, lambda piece: self.width(piece, style, size))
 
     def footnote(self) -> str:
         """Which letters could not be set; "" if all could."""
@@ -200,17 +175,6 @@ class Letters:
             if font is not None and ord(letter) in font.face.charToGlyph:
                 return str(font.fontName)
         return None
-
-
-def _clusters(word: str) -> list[str]:
-    """Letters with the marks that stand on them."""
-    found: list[str] = []
-    for char in word:
-        if found and unicodedata.category(char)[0] == "M":
-            found[-1] += char
-        else:
-            found.append(char)
-    return found
 
 
 def _code(letter: str) -> int:
