@@ -1,0 +1,36 @@
+"""What holds for every test: how Hypothesis looks for examples.
+
+A run without a word tries the same examples every time, so that what was green stays green
+until something changes. `-m long` looks for new ones, and so does `--hypothesis-profile long`
+with any choice of tests; a failing example prints what to put above its test to have it again.
+"""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import HealthCheck, Phase, settings
+
+# A machine that has other work to do is no fault of the code under test.
+SLOW = (HealthCheck.too_slow, HealthCheck.data_too_large, HealthCheck.filter_too_much)
+
+settings.register_profile(
+    "same", deadline=None, database=None, derandomize=True, suppress_health_check=SLOW
+)
+settings.register_profile(
+    "long",
+    deadline=None,
+    database=None,
+    derandomize=False,
+    max_examples=1000,
+    print_blob=True,
+    suppress_health_check=SLOW,
+)
+# For tests of the tests: it is enough that something is found.
+settings.register_profile(
+    "found", settings.get_profile("same"), phases=(Phase.explicit, Phase.generate)
+)
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """Loads a profile before the first test is read, because a test keeps the one it finds."""
+    settings.load_profile("long" if config.option.markexpr == "long" else "same")
