@@ -6,9 +6,9 @@ from collections.abc import Mapping
 from contextlib import suppress
 
 import pytest
-from hypothesis import HealthCheck, settings
+from hypothesis import settings
 from hypothesis import strategies as st
-from hypothesis.stateful import initialize, precondition, rule
+from hypothesis.stateful import initialize, precondition, rule, run_state_machine_as_test
 
 from engine.bench import Told
 from engine.job import changes, looks, packs, rules
@@ -24,6 +24,8 @@ from tests.kit.reckoner import SECOND_US
 
 # The minutes of a layer are in thirds, so shares of this length fall on whole seconds.
 SHARE_S = 3
+# Several cases, so that several workers can share them.
+PARTS = 8
 NOTES = (
     ev.DamageNoted("bonnet", "chip"),
     ev.PaintRead("bonnet", "before", 96.0, 112.0),
@@ -253,27 +255,17 @@ class AnythingGoes(Laptop):
         self.do(worker, ago, rules.reopen_job, job, "the customer came back")
 
 
-class AnythingGoesForLong(AnythingGoes):
-    """The same, for minutes."""
+@pytest.mark.parametrize("part", range(PARTS))
+def test_anything_goes(part: int) -> None:
+    goes(part, settings(max_examples=360 // PARTS, stateful_step_count=50))
 
 
-QUIET = [HealthCheck.too_slow, HealthCheck.data_too_large, HealthCheck.filter_too_much]
+@pytest.mark.long
+@pytest.mark.parametrize("part", range(PARTS))
+def test_anything_goes_for_long(part: int) -> None:
+    goes(part, settings(max_examples=3200 // PARTS, stateful_step_count=80))
 
-TestAnythingGoes = AnythingGoes.TestCase
-TestAnythingGoes.settings = settings(
-    max_examples=350,
-    stateful_step_count=50,
-    derandomize=True,
-    deadline=None,
-    database=None,
-    suppress_health_check=QUIET,
-)
 
-TestAnythingGoesForLong = pytest.mark.long(AnythingGoesForLong.TestCase)
-TestAnythingGoesForLong.settings = settings(
-    max_examples=3000,
-    stateful_step_count=80,
-    deadline=None,
-    database=None,
-    suppress_health_check=QUIET,
-)
+def goes(part: int, how: settings) -> None:
+    """One of several machines that differ in their name, and with it in their examples."""
+    run_state_machine_as_test(type(f"AnythingGoes{part}", (AnythingGoes,), {}), settings=how)

@@ -1,8 +1,9 @@
 """A naive reckoner of the hours of a shift: it walks the shift second by second and adds up.
 
 It shares no code with the folds and the partition. It reads raw rows, takes strikes, restores
-and moves into account in its own plain way, and puts every second into one bucket. So it is
-slow, and exact only if everything happened on whole seconds; anything else it refuses.
+and moves into account in its own plain way, and puts every second into one bucket; where nothing
+but a row can change the bucket it counts the seconds up to that row at once. So it is slow, and
+exact only if everything happened on whole seconds; anything else it refuses.
 """
 
 from __future__ import annotations
@@ -34,9 +35,13 @@ class Film:
 
     def runs(self, second_us: int) -> bool:
         """True if it runs through the second that begins then."""
-        if second_us < self.last_us or second_us >= self.closes_us:
-            return False
-        return self.ended_us is None or second_us < self.ended_us
+        return second_us >= self.last_us and not self.over(second_us)
+
+    def over(self, second_us: int) -> bool:
+        """True if it runs through neither that second nor any later one."""
+        if second_us >= self.closes_us:
+            return True
+        return self.ended_us is not None and second_us >= self.ended_us
 
 
 def happened(rows: Iterable[Row]) -> list[tuple[int, Row]]:
@@ -180,9 +185,16 @@ def reckoned(rows: Sequence[Row], shift: str, now_us: int) -> dict[Bucket, int]:
                     in_hand -= set(event.sections)
                     bucket = bucket if in_hand else None
         if on_the_clock:
-            said = answered(second_us, answers)
-            total[said or bucket or idle(second_us, waits)] += 1
-            second_us += SECOND_US
+            # What is over stays over.
+            waits = [film for film in waits if not film.over(second_us)]
+            answers = [answer for answer in answers if second_us < answer.to_us]
+            seconds = 1
+            if not answers and (bucket is not None or not waits):
+                # Only a row can change it, and rows are on whole seconds; now_us may not be.
+                until_us = min(now_us, mine[ahead][0]) if ahead < len(mine) else now_us
+                seconds = -(-(until_us - second_us) // SECOND_US)
+            total[answered(second_us, answers) or bucket or idle(second_us, waits)] += seconds
+            second_us += seconds * SECOND_US
         elif ahead < len(mine):
             second_us = mine[ahead][0]
         else:
