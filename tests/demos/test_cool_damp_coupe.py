@@ -2,21 +2,16 @@
 
 from __future__ import annotations
 
-import asyncio
 import re
 from datetime import datetime, timedelta
-from pathlib import Path
 from zoneinfo import ZoneInfo
 
 import pytest
 
-from demo_sessions.player import Player
 from demo_sessions.script import file_text
-from demo_sessions.session import _play_all
 from engine.figures.air import dew_point_c
 from engine.job import events as ev
-from engine.job.rows import Row
-from engine.store.log import Log
+from tests.kit.sessions import result
 
 pytestmark = pytest.mark.xdist_group("demo sessions")
 
@@ -26,35 +21,8 @@ RECORD = file_text(NAME, "record.txt")
 LINES = RECORD.splitlines()
 
 
-class Onlooker:
-    """Plays the session and keeps the title of every list that was seen, with its job time."""
-
-    def __init__(self, folder: Path) -> None:
-        self.seen: list[tuple[str, str]] = []
-        self.player = Player(NAME, folder, self.shown)
-        asyncio.run(_play_all(self.player, (80, 24)))
-        with Log.open(folder / "log.db") as log:
-            self.rows = log.all_rows()
-
-    async def shown(self, seconds: float) -> None:
-        app = self.player.app
-        if app is None or not app.screen.query("Sheet.open"):
-            return
-        sheet = app.run_screen.sheet
-        if sheet.is_open and (not self.seen or self.seen[-1][1] != sheet.title):
-            self.seen.append((clock(app.bench.now_us), sheet.title))
-
-    def of(self, kind: type) -> list[Row]:
-        return [row for row in self.rows if isinstance(row.event, kind)]
-
-
 def clock(at_us: int) -> str:
     return datetime.fromtimestamp(at_us / 1e6, ZONE).strftime("%H:%M")
-
-
-@pytest.fixture(scope="module")
-def onlooker(tmp_path_factory: pytest.TempPathFactory) -> Onlooker:
-    return Onlooker(tmp_path_factory.mktemp("damp"))
 
 
 def chapter(name: str) -> list[str]:
@@ -66,15 +34,15 @@ def chapter(name: str) -> list[str]:
     return [line for line in LINES[begins + 2 : ends] if line]
 
 
-def test_it_takes_about_a_hundred_presses(onlooker: Onlooker) -> None:
-    presses = len(onlooker.player.keys)
+def test_it_takes_about_a_hundred_presses() -> None:
+    presses = len(result(NAME).played.keys)
     assert 60 <= presses <= 100
     assert LINES[-1] == f"{presses} presses"
     assert f"in {presses}\nkey presses" in file_text(NAME, "about.md")
 
 
-def test_the_gate_was_asked_three_times_and_never_overruled(onlooker: Onlooker) -> None:
-    questions = [(at, title) for at, title in onlooker.seen if "Coat all the same?" in title]
+def test_the_gate_was_asked_three_times_and_never_overruled() -> None:
+    questions = [(at, title) for at, title in result(NAME).seen if "Coat all the same?" in title]
     damp = (
         "Screening estimate: panel 2.5 C under the dew point + 3; "
         "air humidity 90.0 %; the label's highest is 80 %: 10.0 % short."
@@ -84,21 +52,21 @@ def test_the_gate_was_asked_three_times_and_never_overruled(onlooker: Onlooker) 
         ("10:12", f"{damp} Planning curve: met about 13:00; measure then. Coat all the same?"),
         ("14:05", "The reading of the panel is 63 min old: no verdict. Coat all the same?"),
     ]
-    assert all(not row.event.over for row in onlooker.of(ev.WorkStarted))  # type: ignore[attr-defined]  # rows of one kind
+    assert all(not row.event.over for row in result(NAME).events(ev.WorkStarted))  # type: ignore[attr-defined]  # rows of one kind
     assert chapter("OVERRULED") == ["  None."]
 
 
-def test_nothing_was_coated_before_the_gate_was_met(onlooker: Onlooker) -> None:
-    begun = [r for r in onlooker.of(ev.WorkStarted) if r.event.stage == "Coat"]  # type: ignore[attr-defined]  # rows of one kind
-    readings = onlooker.of(ev.ReadingTaken)
+def test_nothing_was_coated_before_the_gate_was_met() -> None:
+    begun = [r for r in result(NAME).events(ev.WorkStarted) if r.event.stage == "Coat"]  # type: ignore[attr-defined]  # rows of one kind
+    readings = result(NAME).events(ev.ReadingTaken)
     assert [clock(row.at_us) for row in readings] == ["10:10", "13:02", "14:06"]
     assert min(row.at_us for row in begun) > readings[1].at_us
     assert clock(min(row.at_us for row in begun)) == "13:11"
-    (forecast,) = onlooker.of(ev.DayExpected)
+    (forecast,) = result(NAME).events(ev.DayExpected)
     assert forecast.event == ev.DayExpected(8.0, 17.0)
 
 
-def test_every_coated_section_has_its_margin(onlooker: Onlooker) -> None:
+def test_every_coated_section_has_its_margin() -> None:
     rows = [
         match.groups()
         for line in chapter("GATE BEFORE THE COAT")
@@ -114,15 +82,15 @@ def test_every_coated_section_has_its_margin(onlooker: Onlooker) -> None:
     for row in rows:
         panel_c, air_c, rh, margin_c = (float(number) for number in row[3:])
         assert 0.0 <= panel_c - dew_point_c(air_c, rh) - 3.0 - margin_c < 0.1
-    begun = [r for r in onlooker.of(ev.WorkStarted) if r.event.stage == "Coat"]  # type: ignore[attr-defined]  # rows of one kind
+    begun = [r for r in result(NAME).events(ev.WorkStarted) if r.event.stage == "Coat"]  # type: ignore[attr-defined]  # rows of one kind
     applied = [clock(r.at_us) for r in begun if r.event.turn.step == 0]  # type: ignore[attr-defined]  # rows of one kind
     assert [row[1] for row in rows] == applied
 
 
-def test_the_section_found_high_was_laid_again(onlooker: Onlooker) -> None:
-    (note,) = onlooker.of(ev.NoteWritten)
-    again = [r for r in onlooker.of(ev.SectionReopened) if r.event.stage == "Coat"]  # type: ignore[attr-defined]  # rows of one kind
-    checked = onlooker.of(ev.SectionChecked)
+def test_the_section_found_high_was_laid_again() -> None:
+    (note,) = result(NAME).events(ev.NoteWritten)
+    again = [r for r in result(NAME).events(ev.SectionReopened) if r.event.stage == "Coat"]  # type: ignore[attr-defined]  # rows of one kind
+    checked = result(NAME).events(ev.SectionChecked)
     assert [row.event for row in checked] == [
         ev.SectionChecked("Coat", ("bonnet left",), "high spot", "polish out, wipe, coat again")
     ]
@@ -132,8 +100,8 @@ def test_the_section_found_high_was_laid_again(onlooker: Onlooker) -> None:
     assert "Bonnet left: high at the re-check. Polished out, wiped, coated again." in flat
 
 
-def test_the_dates_count_from_the_section_laid_last(onlooker: Onlooker) -> None:
-    coated = [r for r in onlooker.of(ev.StepFinished) if r.event.stage == "Coat"]  # type: ignore[attr-defined]  # rows of one kind
+def test_the_dates_count_from_the_section_laid_last() -> None:
+    coated = [r for r in result(NAME).events(ev.StepFinished) if r.event.stage == "Coat"]  # type: ignore[attr-defined]  # rows of one kind
     last = coated[-1]
     assert last.event.sections == ("bonnet left",)  # type: ignore[attr-defined]  # rows of one kind
     # Ends are printed at the next whole minute.

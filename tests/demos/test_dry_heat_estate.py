@@ -6,25 +6,21 @@ written out; only the WBGT of a reading comes from the figures themselves.
 
 from __future__ import annotations
 
-import asyncio
 import math
 from datetime import datetime, timedelta
 from itertools import pairwise
-from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
 
 import pytest
 
-from demo_sessions.player import Player
 from demo_sessions.script import file_text
-from demo_sessions.session import _play_all, _played
 from engine.figures import heat
 from engine.figures.air import fahrenheit
 from engine.job import events as ev
 from engine.job.rows import Row
-from tests.demos.test_sessions import result
 from tests.kit.reckoner import SECOND_US
+from tests.kit.sessions import result
 
 # Where tests are dealt out by group, each session is played on one worker only.
 pytestmark = pytest.mark.xdist_group("demo sessions")
@@ -475,9 +471,3 @@ def test_the_day_ends_before_ten() -> None:
 def test_the_page_says_what_the_record_says(page: str, record: str) -> None:
     assert page in " ".join(file_text(NAME, "about.md").split())
     assert record in result(NAME).played.record
-
-
-def test_how_often_the_screen_is_painted_changes_nothing(tmp_path: Path) -> None:
-    player = Player(NAME, tmp_path, tick_s=60.0)
-    asyncio.run(_play_all(player, (80, 24)))
-    assert _played(player).record == file_text(NAME, "record.txt")

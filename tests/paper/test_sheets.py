@@ -6,28 +6,23 @@ the environment, and read before it is kept.
 
 from __future__ import annotations
 
-import functools
 import os
 import re
-import tempfile
 from pathlib import Path
 
 import pytest
 from msgspec.structs import replace
 
-from demo_sessions import session
 from engine.job import events as ev
 from engine.job.arrival_sheet import arrival_sheet
 from engine.job.customer_sheet import Visit, customer_sheet
-from engine.job.record import Record, record
+from engine.job.record import record
 from engine.job.visits import Closed
 from engine.paper.arrival_text import arrival_text
 from engine.paper.customer_text import customer_text
 from engine.paper.html import customer_html
 from engine.paper.pdf.customer_pdf import customer_pdf
 from engine.paper.shop_head import ShopHead
-from engine.shop import Shop
-from engine.store.log import Log
 from tests.job.test_customer_sheet import (
     COAT,
     DRY,
@@ -43,6 +38,7 @@ from tests.job.test_customer_sheet import (
 )
 from tests.kit.book import us
 from tests.kit.pdf import sheets
+from tests.kit.sessions import result
 
 # Where tests are dealt out by group, each session is played on one worker only.
 pytestmark = pytest.mark.xdist_group("demo sessions")
@@ -51,17 +47,6 @@ GOLDENS = Path(__file__).parent / "goldens"
 SHOP = ShopHead("Paint and Water", ("The yard behind the mill", "Mill Lane 4"), "+00 555 0100")
 SESSIONS = ("dry_heat_estate", "three_washes")
 JOBS = (("dry_heat_estate", 1), ("three_washes", 1), ("three_washes", 2), ("three_washes", 3))
-
-
-@functools.cache
-def records(name: str) -> tuple[Record, ...]:
-    """The records of a session's jobs when it was over."""
-    with tempfile.TemporaryDirectory() as folder:
-        session.play(name, (80, 24), Path(folder))
-        with Log.open(Path(folder) / "log.db") as log:
-            shop = Shop(log)
-            now_us = log.all_rows()[-1].entered_us
-            return tuple(shop.record(str(job.number), now_us) for job in shop.jobs())
 
 
 def is_golden(name: str, text: str) -> None:
@@ -73,7 +58,7 @@ def is_golden(name: str, text: str) -> None:
 
 @pytest.mark.parametrize(("name", "number"), JOBS)
 def test_the_customers_paper_of_a_session(name: str, number: int) -> None:
-    text = customer_text(customer_sheet(records(name)[number - 1]), SHOP)
+    text = customer_text(customer_sheet(result(name).papers[number - 1]), SHOP)
     is_golden(f"customer_{name}_{number}", text)
     assert len(text.splitlines()) <= 60
     assert max(map(len, text.splitlines())) <= 80
@@ -81,17 +66,17 @@ def test_the_customers_paper_of_a_session(name: str, number: int) -> None:
 
 @pytest.mark.parametrize(("name", "number"), JOBS)
 def test_the_sheet_to_sign_of_a_session(name: str, number: int) -> None:
-    text = arrival_text(arrival_sheet(records(name)[number - 1]), SHOP, "EUR")
+    text = arrival_text(arrival_sheet(result(name).papers[number - 1]), SHOP, "EUR")
     is_golden(f"arrival_{name}_{number}", text)
     assert len(text.splitlines()) <= 60
     assert max(map(len, text.splitlines())) <= 80
 
 
 def test_line_one_is_the_warning_where_there_is_one() -> None:
-    estate, *_rest = records("dry_heat_estate")
+    estate, *_rest = result("dry_heat_estate").papers
     text = customer_text(customer_sheet(estate))
     assert text.startswith("The vehicle leaves before it may get wet. Until Sun 5 Apr 2026 18:17:")
-    wash, sealed, _third = records("three_washes")
+    wash, sealed, _third = result("three_washes").papers
     assert customer_text(customer_sheet(wash)).startswith("FOR THE CUSTOMER")
     assert customer_text(customer_sheet(sealed)).startswith("The vehicle leaves before")
     # Seen after the end of the day on which it may get wet, an open job says nothing.

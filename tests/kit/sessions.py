@@ -1,0 +1,91 @@
+"""The demo sessions, each played once for all the tests of a worker that ask for it.
+
+Tests that ask belong to the group "demo sessions", so that one worker has them all.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import functools
+import re
+import tempfile
+import time
+from datetime import datetime
+from pathlib import Path
+from zoneinfo import ZoneInfo
+
+from demo_sessions.player import TICK_S, Player
+from demo_sessions.session import _play_all, _played
+from engine.job.record import Record
+from engine.job.rows import Row
+from engine.shop import Shop
+from engine.store.log import Log
+
+HOME, SMALL = (80, 24), (40, 12)
+
+
+def yard_s() -> float:
+    """Seconds this processor needs here for a fixed bit of work; about 0.165 when it is idle.
+
+    A core that is shared is slower even by the seconds it is busy itself, so what a play takes
+    is told in yards.
+    """
+    begun = time.process_time()
+    found: dict[str, list[tuple[int, str]]] = {}
+    for number in range(200_000):
+        name = f"{number % 997} of {number % 13}"
+        found.setdefault(name, []).append((number, name.upper()))
+    for name in sorted(found):
+        found[name].sort(key=lambda pair: -pair[0])
+    return time.process_time() - begun
+
+
+class Result:
+    """A session that was played: what came of it, its log, and how long it took."""
+
+    def __init__(self, name: str, size: tuple[int, int], tick_s: float) -> None:
+        # The titles of the lists that were seen, with the time of day at the place.
+        self.seen: list[tuple[str, str]] = []
+        with tempfile.TemporaryDirectory() as folder:
+            self._player = Player(name, Path(folder), self._shown, tick_s)
+            before_s, begun = yard_s(), time.process_time()
+            asyncio.run(_play_all(self._player, size))
+            self.played = _played(self._player)
+            self.busy_seconds = time.process_time() - begun
+            self.busy_yards = 2 * self.busy_seconds / (before_s + yard_s())
+            with Log.open(Path(folder) / "log.db") as log:
+                self.rows = log.all_rows()
+                self.broken = log.check()
+                shifts = log.shift_summaries()
+                self.shifts = [(s.shift, s.on_us, s.off_us) for s in shifts]
+                self.papers = self._papers(Shop(log))
+
+    def events(self, kind: type) -> list[Row]:
+        """The rows of one kind of event."""
+        return [row for row in self.rows if isinstance(row.event, kind)]
+
+    def records(self) -> list[list[str]]:
+        """The lines of each job's record."""
+        parts = re.split(r"(?m)^(?=JOB RECORD)", self.played.record)[1:]
+        return [part.splitlines() for part in parts]
+
+    def _papers(self, shop: Shop) -> tuple[Record, ...]:
+        """What each job's record holds when the session is over."""
+        now_us = self.rows[-1].entered_us
+        return tuple(shop.record(str(job.number), now_us) for job in shop.jobs())
+
+    async def _shown(self, seconds: float) -> None:
+        app = self._player.app
+        if app is None or not app.screen.query("Sheet.open"):
+            return
+        sheet = app.run_screen.sheet
+        if sheet.is_open and (not self.seen or self.seen[-1][1] != sheet.title):
+            zone = ZoneInfo(self._player.script.zone)
+            at = datetime.fromtimestamp(app.bench.now_us / 1e6, zone)
+            self.seen.append((at.strftime("%H:%M"), sheet.title))
+
+
+@functools.cache
+def result(name: str, size: tuple[int, int] = HOME, tick_s: float = TICK_S) -> Result:
+    """A session, played once at each size and pace of the screens."""
+    return Result(name, size, tick_s)
