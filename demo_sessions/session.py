@@ -20,7 +20,7 @@ from textual.pilot import Pilot
 
 from demo_sessions.player import Player
 from demo_sessions.script import sessions as sessions  # part of what a session offers
-from engine.paper.record_text import record_text
+from engine.paper.sheets.record import record_text
 from engine.shop import Shop
 from engine.trouble import PlanFault, Refused
 

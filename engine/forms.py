@@ -71,8 +71,8 @@ def _head(source: Source) -> ShopHead:
 
 def _text(source: Source, text: str, inside: bool = False) -> bytes:
     """A text in UTF-8, with its revision behind it if it leaves the laptop."""
-    from engine.paper.revision_text import put_revision
-    from engine.paper.text import Page
+    from engine.paper.page.text import Page
+    from engine.paper.sheets.revision import put_revision
 
     if source.out is None:
         return text.encode()
@@ -91,7 +91,7 @@ def _pictures(source: Source) -> tuple[Picture, ...]:
 
 
 def _record_text(source: Source) -> bytes:
-    from engine.paper.record_text import record_text
+    from engine.paper.sheets.record import record_text
 
     settings = source.settings
     text = record_text(source.of_job, settings.round_minutes, settings.currency)
@@ -112,25 +112,25 @@ def _record_html(source: Source) -> bytes:
 
 
 def _record_json(source: Source) -> bytes:
-    from engine.paper.json_form import record_json
+    from engine.paper.forms.json_form import record_json
 
     return record_json(source.of_job, source.out).encode()
 
 
 def _record_csv(source: Source) -> bytes:
-    from engine.paper.csv_form import segments_csv
+    from engine.paper.forms.csv_form import segments_csv
 
     return segments_csv(source.of_job.accounts, source.of_job.zone).encode()
 
 
 def _record_products(source: Source) -> bytes:
-    from engine.paper.csv_form import products_csv
+    from engine.paper.forms.csv_form import products_csv
 
     return products_csv(source.of_job, source.settings.currency).encode()
 
 
 def _record_pdf(source: Source) -> bytes:
-    from engine.paper.pdf.record_pdf import record_pdf
+    from engine.paper.record_pdf import record_pdf
 
     settings = source.settings
     return record_pdf(
@@ -148,7 +148,7 @@ def _record_pdf(source: Source) -> bytes:
 
 
 def _day_text(source: Source) -> bytes:
-    from engine.paper.day_text import day_text
+    from engine.paper.sheets.day import day_text
 
     return day_text(source.of_day, source.settings.round_minutes).encode()
 
@@ -160,20 +160,20 @@ def _day_html(source: Source) -> bytes:
 
 
 def _day_json(source: Source) -> bytes:
-    from engine.paper.json_form import day_json
+    from engine.paper.forms.json_form import day_json
 
     return day_json(source.of_day).encode()
 
 
 def _day_csv(source: Source) -> bytes:
-    from engine.paper.csv_form import segments_csv
+    from engine.paper.forms.csv_form import segments_csv
 
     day = source.of_day
     return segments_csv([shift.account for shift in day.shifts], day.zone).encode()
 
 
 def _day_pdf(source: Source) -> bytes:
-    from engine.paper.pdf.day_pdf import day_pdf
+    from engine.paper.day_pdf import day_pdf
 
     settings = source.settings
     paper = settings.printing.paper
@@ -184,7 +184,7 @@ def _day_pdf(source: Source) -> bytes:
 
 
 def _sheet_text(source: Source) -> bytes:
-    from engine.paper.customer_text import customer_text
+    from engine.paper.sheets.customer import customer_text
 
     return _text(source, customer_text(customer_sheet(source.of_job), _head(source)))
 
@@ -196,13 +196,13 @@ def _sheet_html(source: Source) -> bytes:
 
 
 def _sheet_json(source: Source) -> bytes:
-    from engine.paper.json_form import customer_json
+    from engine.paper.forms.json_form import customer_json
 
     return customer_json(customer_sheet(source.of_job), _head(source), source.out).encode()
 
 
 def _sheet_pdf(source: Source) -> bytes:
-    from engine.paper.pdf.customer_pdf import customer_pdf
+    from engine.paper.customer_pdf import customer_pdf
 
     sheet, paper = customer_sheet(source.of_job), source.settings.printing.paper
     return customer_pdf(sheet, _head(source), paper, revision=source.out)
@@ -212,7 +212,7 @@ def _sheet_pdf(source: Source) -> bytes:
 
 
 def _arrival_text(source: Source) -> bytes:
-    from engine.paper.arrival_text import arrival_text
+    from engine.paper.sheets.arrival import arrival_text
 
     sheet, currency = arrival_sheet(source.of_job), source.settings.currency
     return _text(source, arrival_text(sheet, _head(source), currency))
@@ -226,14 +226,14 @@ def _arrival_html(source: Source) -> bytes:
 
 
 def _arrival_json(source: Source) -> bytes:
-    from engine.paper.json_form import arrival_json
+    from engine.paper.forms.json_form import arrival_json
 
     sheet, currency = arrival_sheet(source.of_job), source.settings.currency
     return arrival_json(sheet, _head(source), currency, source.out).encode()
 
 
 def _arrival_pdf(source: Source) -> bytes:
-    from engine.paper.pdf.customer_pdf import arrival_pdf
+    from engine.paper.customer_pdf import arrival_pdf
 
     settings = source.settings
     sheet, paper = arrival_sheet(source.of_job), settings.printing.paper
@@ -244,8 +244,8 @@ def _arrival_pdf(source: Source) -> bytes:
 
 
 def _aftercare_text(source: Source) -> bytes:
-    from engine.paper.aftercare_text import put_aftercare, put_films
-    from engine.paper.text import Page
+    from engine.paper.page.text import Page
+    from engine.paper.sheets.aftercare import put_aftercare, put_films
 
     record = source.of_job
     page = Page()
@@ -261,7 +261,7 @@ def _aftercare_text(source: Source) -> bytes:
 
 
 def _aftercare_ics(source: Source) -> bytes:
-    from engine.paper.calendar_form import calendar_file
+    from engine.paper.forms.calendar_form import calendar_file
 
     shop = source.settings.shop
     number = 0 if source.revision is None else source.revision.number
@@ -269,7 +269,7 @@ def _aftercare_ics(source: Source) -> bytes:
 
 
 def _message_text(source: Source) -> bytes:
-    from engine.paper.message_text import message
+    from engine.paper.forms.message import message
 
     # Nothing stands behind it: it is copied into a phone as it is.
     shop = source.settings.shop
@@ -277,7 +277,7 @@ def _message_text(source: Source) -> bytes:
 
 
 def _windscreen_text(source: Source) -> bytes:
-    from engine.paper.windscreen_text import windscreen_text
+    from engine.paper.sheets.windscreen import windscreen_text
 
     shop = source.settings.shop
     return windscreen_text(source.of_job, shop.name, shop.phone).encode()

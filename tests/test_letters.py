@@ -13,7 +13,7 @@ from rich.cells import cell_len
 from textual.app import App, ComposeResult
 
 from engine.letters import ELLIPSIS, cells, clusters, cropped, inert, padded, wrapped
-from engine.paper.text import WIDTH, Page
+from engine.paper.page.text import WIDTH, Page
 from tests.paper.test_text import HARD, TEXTS
 from tui.widgets.plain import Plain
 

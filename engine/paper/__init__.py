@@ -1,1 +1,1 @@
-"""Floor 2: documents as strings. They set what engine.job has found; they decide nothing."""
+"""Floor 2: papers. They set what engine.job has found; they decide nothing."""

@@ -15,16 +15,16 @@ from engine.job.day import Day
 from engine.job.picture import Picture
 from engine.job.record import Record
 from engine.job.revision import Revision
-from engine.paper.arrival_text import put_arrival
-from engine.paper.customer_text import put_customer
-from engine.paper.day_text import put_day
-from engine.paper.element import Markup, element, joined
-from engine.paper.leaf import Leaf
-from engine.paper.picture_html import put_pictures
-from engine.paper.record_text import put_record
-from engine.paper.revision_text import put_revision
+from engine.paper.page.element import Markup, element, joined
+from engine.paper.page.leaf import Leaf
+from engine.paper.page.picture_html import put_pictures
+from engine.paper.said import apportioned
+from engine.paper.sheets.arrival import put_arrival
+from engine.paper.sheets.customer import put_customer
+from engine.paper.sheets.day import put_day
+from engine.paper.sheets.record import put_record
+from engine.paper.sheets.revision import put_revision
 from engine.paper.shop_head import NO_SHOP, ShopHead
-from engine.paper.text import apportioned
 
 # Told to the browser: only the style in the file counts, and nothing is fetched.
 _POLICY = "default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'"
@@ -138,7 +138,7 @@ def record_html(
     pictures: Sequence[Picture] = (),
     revision: Revision | None = None,
 ) -> str:
-    """The record of a job; round_minutes, currency: as in `engine.paper.record_text.record_text`.
+    """The record of a job; round_minutes, currency: as in `engine.paper.sheets.record.record_text`.
 
     pictures: what was attached, shown at the end. revision: which one it is; None for a copy
     that is only looked at.
@@ -151,7 +151,7 @@ def record_html(
 
 
 def day_html(day: Day, round_minutes: int = 0) -> str:
-    """A calendar date; arguments as in `engine.paper.day_text.day_text`."""
+    """A calendar date; arguments as in `engine.paper.sheets.day.day_text`."""
     leaf = Leaf()
     put_day(leaf, day, round_minutes)
     return _document(f"Day {spoken_day(day.date)}", leaf)

@@ -19,8 +19,8 @@ from engine.job import events as ev
 from engine.job import rules
 from engine.job.dates import instant
 from engine.job.plan import Aftercare, Plan, Stage, Work
-from engine.paper.day_text import day_text
-from engine.paper.record_text import record_text
+from engine.paper.sheets.day import day_text
+from engine.paper.sheets.record import record_text
 from engine.shop import Shop
 from tui.commands import commands
 

@@ -25,12 +25,12 @@ from engine.job.customer_sheet import CustomerSheet
 from engine.job.day import Day
 from engine.job.record import Record
 from engine.job.revision import Revision
-from engine.paper.csv_form import PRODUCTS, SEGMENTS
-from engine.paper.json_form import LENGTHS, VERSION, at_key, is_instant
+from engine.paper.forms.csv_form import PRODUCTS, SEGMENTS
+from engine.paper.forms.json_form import LENGTHS, VERSION, at_key, is_instant
 from engine.paper.shop_head import ShopHead
 from tests.kit.papers import WHO, papers_with
 
-PAGE = Path(__file__).parents[2] / "PAPERS.md"
+PAGE = Path(__file__).parents[2] / "engine" / "paper" / "PAPERS.md"
 ROOTS: tuple[type[Struct], ...] = (Record, Day, CustomerSheet, ArrivalSheet)
 NAMES = {int: "integer", float: "number", str: "text", bool: "true or false"}
 

@@ -16,7 +16,7 @@ from engine.job.glance import Face, Glance, film_face, films, glance, states
 from engine.job.moves import Move
 from engine.job.plan import Plan, Product, Stage
 from engine.job.section import Window
-from engine.paper.record_text import record_text
+from engine.paper.sheets.record import record_text
 from engine.shop import Shop
 from engine.trouble import Refused
 from tests.kit.book import JOB, Book, opened, us

@@ -18,7 +18,7 @@ from engine.job.handover import (
     not_before_us,
 )
 from engine.job.plan import Cure, Gap, Handover, Stage, Wait, Work
-from engine.paper.record_text import record_text
+from engine.paper.sheets.record import record_text
 from engine.trouble import Asks
 from tests.kit.book import JOB, Book, us
 from tests.kit.care import COAT, LABEL, begun, coat, finished, record_of, second

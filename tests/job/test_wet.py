@@ -33,7 +33,7 @@ from engine.job.wet import (
     wettings,
     will_be_caught,
 )
-from engine.paper.record_text import record_text
+from engine.paper.sheets.record import record_text
 from engine.trouble import Refused
 from tests.kit.book import JOB, T0_US, Book, us
 

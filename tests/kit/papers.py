@@ -15,12 +15,12 @@ from engine.job.events import Marks, Turn
 from engine.job.plan import Aftercare, Plan, Product, Stage, Use, Wait, Work
 from engine.job.record import Proof, Record, record
 from engine.job.stock import stock
-from engine.paper.arrival_text import arrival_text
-from engine.paper.customer_text import customer_text
-from engine.paper.day_text import day_text
+from engine.paper.forms.json_form import arrival_json, customer_json, day_json, record_json
 from engine.paper.html import arrival_html, customer_html, day_html, record_html
-from engine.paper.json_form import arrival_json, customer_json, day_json, record_json
-from engine.paper.record_text import record_text
+from engine.paper.sheets.arrival import arrival_text
+from engine.paper.sheets.customer import customer_text
+from engine.paper.sheets.day import day_text
+from engine.paper.sheets.record import record_text
 from engine.paper.shop_head import ShopHead
 from tests.kit.book import JOB, Book, us
 

@@ -24,7 +24,7 @@ from engine.job.entries import Entry, handed_out
 from engine.job.plan import Aftercare
 from engine.job.record import Record
 from engine.job.visits import Closed
-from engine.paper.calendar_form import calendar_file, file_name, folded, plain, uid
+from engine.paper.forms.calendar_form import calendar_file, file_name, folded, plain, uid
 from engine.trouble import Refused
 from tests.kit.book import JOB, us
 from tests.kit.care import CURED, DRY, VISIT, WASH, coat, finished, record_of, second
@@ -394,7 +394,7 @@ def test_any_text_comes_back_as_it_went_in(text: str) -> None:
 
 
 def test_the_part_is_brought_in_only_when_a_calendar_is_written() -> None:
-    code = "import sys, engine.paper.calendar_form; print('icalendar' in sys.modules)"
+    code = "import sys, engine.paper.forms.calendar_form; print('icalendar' in sys.modules)"
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout.strip() == "False"
 

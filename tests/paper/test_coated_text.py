@@ -8,8 +8,8 @@ from engine.job.applied import Remark
 from engine.job.coated import Coated, Put
 from engine.job.plan import Stage, Work
 from engine.letters import cells
-from engine.paper.coated_text import put_coated
-from engine.paper.text import Page
+from engine.paper.page.text import Page
+from engine.paper.sheets.coated import put_coated
 from tests.job.test_coated import FINE, ONE, book_of, found, lay
 from tests.kit.book import us
 

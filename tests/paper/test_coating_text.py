@@ -11,9 +11,9 @@ from engine.job.laid import laid
 from engine.job.moves import Move
 from engine.job.plan import Stage, Work
 from engine.job.record import record
-from engine.paper.coating_text import put_gate
-from engine.paper.record_text import record_text
-from engine.paper.text import Page
+from engine.paper.page.text import Page
+from engine.paper.sheets.gate import put_gate
+from engine.paper.sheets.record import record_text
 from tests.kit.book import JOB, Book, opened, us
 from tests.kit.plans import WIPE
 

@@ -13,10 +13,10 @@ from engine.job.exposure_record import CAUTION, exposure_record
 from engine.job.plan import Plan, Stage, Tool, Vibration, Work
 from engine.job.record import record
 from engine.letters import cells
-from engine.paper.day_text import day_text
-from engine.paper.exposure_text import put_exposures
-from engine.paper.record_text import record_text
-from engine.paper.text import WIDTH, Page
+from engine.paper.page.text import WIDTH, Page
+from engine.paper.sheets.day import day_text
+from engine.paper.sheets.exposure import put_exposures
+from engine.paper.sheets.record import record_text
 from tests.kit.book import Book, us
 
 ZONE = "Europe/Berlin"

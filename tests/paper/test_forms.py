@@ -16,9 +16,9 @@ from hypothesis import strategies as st
 
 from engine.job.consumption import rounded
 from engine.letters import cells, inert
-from engine.paper.csv_form import PRODUCTS, SEGMENTS, products_csv, segments_csv, text_cell
-from engine.paper.element import element
-from engine.paper.text import WIDTH
+from engine.paper.forms.csv_form import PRODUCTS, SEGMENTS, products_csv, segments_csv, text_cell
+from engine.paper.page.element import element
+from engine.paper.page.text import WIDTH
 from tests.job.test_record import example, recorded
 from tests.kit.papers import MONEY, OPEN, SECRET, WHO, Papers, papers_with
 

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from engine.job import changes, rules
 from engine.job.plan import Aftercare
 from engine.job.visits import Closed
-from engine.paper.message_text import MOST, REST, message
+from engine.paper.forms.message import MOST, REST, message
 from tests.kit.book import JOB
 from tests.kit.care import DRY, VISIT, WASH, finished, record_of
 

@@ -21,17 +21,17 @@ from engine.job.day import Day, day
 from engine.job.plan import Plan, Stage, Wait, Work
 from engine.job.record import Proof, Record, record
 from engine.job.shift import Hands
-from engine.paper.arrival_text import arrival_text
-from engine.paper.customer_text import customer_text
-from engine.paper.day_text import day_text
-from engine.paper.pdf.chart import clock_scale, length_scale
-from engine.paper.pdf.customer_pdf import arrival_pdf, customer_pdf
-from engine.paper.pdf.day_pdf import day_pdf
-from engine.paper.pdf.frame import BOTTOM, SIDE, Paper
-from engine.paper.pdf.ink import CHAPTER
-from engine.paper.pdf.page import Print
-from engine.paper.pdf.record_pdf import record_pdf
-from engine.paper.record_text import record_text
+from engine.paper.customer_pdf import arrival_pdf, customer_pdf
+from engine.paper.day_pdf import day_pdf
+from engine.paper.page.pdf.chart import clock_scale, length_scale
+from engine.paper.page.pdf.frame import BOTTOM, SIDE, Paper
+from engine.paper.page.pdf.ink import CHAPTER
+from engine.paper.page.pdf.page import Print
+from engine.paper.record_pdf import record_pdf
+from engine.paper.sheets.arrival import arrival_text
+from engine.paper.sheets.customer import customer_text
+from engine.paper.sheets.day import day_text
+from engine.paper.sheets.record import record_text
 from engine.paper.shop_head import NO_SHOP, ShopHead
 from tests.kit.book import JOB, Book, opened, us
 from tests.kit.papers import papers_with
@@ -494,7 +494,7 @@ def test_nothing_but_these_modules_loads_the_printing_library() -> None:
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     loaded = {name.split(".")[0] for name in done.stdout.split()}
-    assert "engine.paper.record_text" in done.stdout.split()
+    assert "engine.paper.sheets.record" in done.stdout.split()
     assert not loaded & {"reportlab", "PIL"}
 
 

@@ -10,8 +10,8 @@ from engine.job.consumption import consumed
 from engine.job.plan import LabelRow, Limits, Plan, Product, Stage, Use, Wait, Work
 from engine.job.stock import stock
 from engine.letters import cells
-from engine.paper.products_text import data_sheet, put_products
-from engine.paper.text import WIDTH, Page
+from engine.paper.page.text import WIDTH, Page
+from engine.paper.sheets.products import data_sheet, put_products
 from tests.job.test_stock import begun, changed_lot, used
 from tests.kit.book import JOB, Book
 

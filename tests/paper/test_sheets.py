@@ -18,10 +18,10 @@ from engine.job.arrival_sheet import arrival_sheet
 from engine.job.customer_sheet import Visit, customer_sheet
 from engine.job.record import record
 from engine.job.visits import Closed
-from engine.paper.arrival_text import arrival_text
-from engine.paper.customer_text import customer_text
+from engine.paper.customer_pdf import customer_pdf
 from engine.paper.html import customer_html
-from engine.paper.pdf.customer_pdf import customer_pdf
+from engine.paper.sheets.arrival import arrival_text
+from engine.paper.sheets.customer import customer_text
 from engine.paper.shop_head import ShopHead
 from tests.job.test_customer_sheet import (
     COAT,

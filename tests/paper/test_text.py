@@ -16,16 +16,10 @@ from engine.job.day import day
 from engine.job.plan import Aftercare, Cure, Gap, Plan, Product, Stage, Use, Wait, Work
 from engine.job.record import Proof, record
 from engine.letters import cells
-from engine.paper.day_text import day_text
-from engine.paper.record_text import record_text
-from engine.paper.text import (
-    WIDTH,
-    apportioned,
-    exact_text,
-    hour,
-    up_to_minute,
-)
-from engine.paper.time_sheet import between
+from engine.paper.page.text import WIDTH
+from engine.paper.said import apportioned, between, exact_text, hour, up_to_minute
+from engine.paper.sheets.day import day_text
+from engine.paper.sheets.record import record_text
 from tests.kit.book import JOB, T0_US, Book, us
 
 STEERING = re.compile(

@@ -15,8 +15,8 @@ from engine.job.body import body_sections
 from engine.job.plan import Stage, Work
 from engine.job.record import record
 from engine.letters import cells
-from engine.paper.record_text import record_text
-from engine.paper.text import WIDTH
+from engine.paper.page.text import WIDTH
+from engine.paper.sheets.record import record_text
 from tests.kit.book import Book, us
 from tests.kit.plans import opening
 

@@ -20,7 +20,7 @@ from engine.job.arrival import note_vehicle
 from engine.job.dates import instant
 from engine.job.plan import Aftercare, Plan, Stage, Work
 from engine.outlet import Outlet, forms, printed_form
-from engine.paper.record_text import record_text
+from engine.paper.sheets.record import record_text
 from engine.shop import Shop
 from engine.store import paper_file
 from engine.store.printer import printed

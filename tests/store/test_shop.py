@@ -14,7 +14,7 @@ from engine.job import rules
 from engine.job.dates import instant
 from engine.job.plan import Aftercare, Plan, Stage, Work
 from engine.job.visits import Closed
-from engine.paper.record_text import record_text
+from engine.paper.sheets.record import record_text
 from engine.shop import Shop
 from engine.trouble import Refused
 

@@ -15,7 +15,7 @@ from engine.job.job import Job
 from engine.job.plan import Plan, Product
 from engine.job.words import amount_text, place_text
 from engine.letters import inert, wrapped
-from engine.paper.products_text import data_sheet
+from engine.paper.sheets.products import data_sheet
 from engine.trouble import Asks, Refused, StoreFault
 from tui.lists.host import Host
 from tui.lists.in_view import job_in_view

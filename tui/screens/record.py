@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import ClassVar
 
 from engine.letters import cells, wrapped
-from engine.paper.record_text import record_text
+from engine.paper.sheets.record import record_text
 from tui.lists.in_view import job_in_view
 from tui.lists.papers import open_papers
 from tui.screens.listing import ListingScreen

@@ -1,0 +1,1 @@
+"""Papers for programs and telephones: JSON, CSV, a calendar file, a message."""

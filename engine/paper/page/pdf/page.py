@@ -1,0 +1,305 @@
+"""A paper in print: lines, columns and drawings, with the heads that stand again on each page.
+
+`Print` takes what a page of text takes and sets it in type: the same words in the same order,
+in columns of the same shares of the width. Nothing of a text is markup here; it is measured
+and drawn letter by letter.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from itertools import zip_longest
+
+from engine.paper.page.pdf.block import Block, gap, paged
+from engine.paper.page.pdf.frame import Frame, Paper
+from engine.paper.page.pdf.ink import BODY, CHAPTER, LEAD, LEADING, SMALL, TITLE, Draw, Ink
+from engine.paper.page.pdf.letters import Letters, Search, Style, fonts_of_this_computer
+from engine.paper.page.text import WIDTH, Page
+from engine.paper.shop_head import ShopHead
+
+# Rows with up to so many lines are never parted.
+_WHOLE_LINES = 6
+
+
+class Print(Page):
+    """A paper in the making.
+
+    Args:
+        title: what it is, on every page ("Job record, job 42").
+        head: the shop.
+        paper: size of the sheet.
+        made_us, zone: the instant it speaks of, and where its times are told.
+        search: as in `Letters`.
+    """
+
+    def __init__(
+        self,
+        title: str,
+        head: ShopHead,
+        paper: Paper,
+        made_us: int,
+        zone: str,
+        search: Search | None = fonts_of_this_computer,
+    ) -> None:
+        super().__init__()
+        self.letters = Letters(search)
+        self._frame = Frame(title, head, paper, made_us, zone)
+        self.width = self._frame.width
+        self.cell = self.width / WIDTH
+        self._blocks: list[Block] = []
+        self._chapter: tuple[Block, ...] = ()
+        self._chapter_heads: tuple[Block, ...] = ()
+        self._chapter_edges: tuple[int, ...] = ()
+        self._table: tuple[Block, ...] = ()
+        self._lead = self._turns = False
+        self._before: dict[str, list[Callable[[], None]]] = {}
+
+    # What a page of text takes.
+
+    def title(self, left: str, right: str) -> None:
+        """The name of the paper, large, and what it is of."""
+        letters = self.letters
+        lines = letters.lines(left, self.width * 0.6, "bold", TITLE)
+        others = letters.lines(right, self.width * 0.4, "regular", TITLE - 4)
+        step = TITLE * 1.25
+
+        def draw(ink: Ink, x: float, y: float) -> None:
+            for index, line in enumerate(lines):
+                ink.text(x, y - TITLE - index * step, line, "bold", TITLE)
+            for index, line in enumerate(others):
+                at = y - TITLE - index * step
+                ink.text(x + self.width, at, line, "regular", TITLE - 4, "right")
+
+        self._put_block(Block(max(len(lines), len(others)) * step + 4, draw, keep=True))
+        self._lead = True
+
+    def chapter(
+        self, name: str, heads: Sequence[str] = ("",), widths: Sequence[int] = (-40, 40)
+    ) -> None:
+        """A heading over a rule; on a page that begins inside the chapter it stands again."""
+        for picture in self._before.pop(name, []):
+            picture()
+        self._table = self._chapter_heads = self._chapter = ()
+        self._chapter_edges = ()
+        self._put_block(gap(13))
+        # A remark stands with the name; heads stand only over rows with their columns.
+        remark = heads if len(heads) == 1 else ("",)
+        self._put_block(self._heading(name, heads, widths, name))
+        again = f"{name} (continued)"
+        plain = self._heading(again, remark, (-60, 20) if len(heads) > 1 else (-50, 30), "")
+        self._chapter = (plain,)
+        self._chapter_heads = (self._heading(again, heads, widths, ""),)
+        self._chapter_edges = tuple(w for w in widths[1:] if w > 0) if len(heads) > 1 else ()
+
+    def line(self, text: str = "", indent: int = 0, hang: int = 0) -> None:
+        """Text, wrapped; an empty line is half a line of space and ends a table."""
+        if not text:
+            self._table = ()
+            self._put_block(gap(LEADING / 2))
+            return
+        left, further = indent * self.cell, (indent + hang) * self.cell
+        # What the paper is of stands under its title in larger letters.
+        style: Style = "bold" if self._lead else "regular"
+        size, step = (LEAD, LEAD * 1.3) if self._lead else (BODY, LEADING)
+        self._lead = False
+        lines = self.letters.hung(text, self.width - left, self.width - further, style, size)
+
+        def drawn(line: str, x0: float) -> Draw:
+            return lambda ink, x, y: ink.text(x + x0, y - size, line, style, size)
+
+        self._under_label(indent - 1)
+        rows = [
+            Block(step, drawn(line, further if index else left), heads=self._repeated(()))
+            for index, line in enumerate(lines)
+        ]
+        rows[-1].label = indent if len(rows) == 1 else None
+        self._put_rows(rows)
+
+    def field(self, label: str, text: str) -> None:
+        """A short label and its text beside it."""
+        self._row((label, text), (-14, -(WIDTH - 14)), 0, "regular")
+
+    def columns(self, texts: Sequence[str], widths: Sequence[int], indent: int = 0) -> None:
+        """A row of columns, each wrapped in its own; widths in cells as on a page of text."""
+        self._under_label(WIDTH)
+        self._row(texts, widths, indent, "regular")
+
+    def heads(self, texts: Sequence[str], widths: Sequence[int], indent: int = 0) -> None:
+        """Heads of columns, repeated on every page until the next blank line."""
+        self._table = ()
+        lines = self._stacked(texts, widths, indent, "bold", SMALL + 0.5)
+        height = len(lines) * (LEADING - 1) + 3
+
+        def draw(ink: Ink, x: float, y: float) -> None:
+            for index, line in enumerate(lines):
+                line(ink, x, y - index * (LEADING - 1))
+            ink.line(x, y - height + 1.5, x + self.width, y - height + 1.5, 0.4, grey=0.4)
+
+        block = Block(height, draw, keep=True, heads=self._repeated(()))
+        self._put_block(block)
+        self._table = (block,)
+
+    def alert(self, text: str) -> None:
+        """A sentence in a heavy frame, to be read before everything else."""
+        size = BODY + 2.5
+        step = size * 1.3
+        lines = self.letters.lines(text, self.width - 24, "bold", size)
+        height = len(lines) * step + 16
+        if height > self._frame.room / 2:
+            # No frame holds that much; it is still the first thing to be read.
+            super().alert(text)
+            return
+
+        def draw(ink: Ink, x: float, y: float) -> None:
+            ink.canvas.saveState()
+            ink.canvas.setLineWidth(2.2)
+            ink.canvas.rect(x + 1, y - height + 1, self.width - 2, height - 2, stroke=1, fill=0)
+            ink.canvas.restoreState()
+            for index, line in enumerate(lines):
+                ink.text(x + 12, y - 8 - size - index * step, line, "bold", size)
+
+        self._put_block(Block(height, draw))
+        self._put_block(gap(LEADING))
+
+    def blank(self, label: str) -> None:
+        """A label with a line to write on beside it."""
+        line = self.letters.lines(label, 13 * self.cell, "regular", BODY)[0]
+
+        def draw(ink: Ink, x: float, y: float) -> None:
+            ink.text(x, y - 17, line)
+            ink.line(x + 14 * self.cell, y - 19, x + self.width, y - 19, 0.5)
+
+        self._put_block(Block(24.0, draw, heads=self._repeated(())))
+
+    def signatures(self, labels: Sequence[str]) -> None:
+        """Lines to sign on, side by side, each with its label under it."""
+        share = self.width / len(labels)
+        under = [
+            self.letters.lines(label, share - 24, "regular", SMALL + 0.5)[0] for label in labels
+        ]
+
+        def draw(ink: Ink, x: float, y: float) -> None:
+            for index, label in enumerate(under):
+                left = x + index * share
+                ink.line(left, y - 52, left + share - 24, y - 52, 0.6)
+                ink.text(left, y - 62, label, "regular", SMALL + 0.5)
+
+        self._put_block(Block(70.0, draw, heads=self._repeated(())))
+
+    # What only print takes.
+
+    def before(self, chapter: str, picture: Callable[[], None]) -> None:
+        """Has `picture` called where that chapter begins, or at the end if it never does."""
+        self._before.setdefault(chapter, []).append(picture)
+
+    def drawing(self, height: float, draw: Draw, keep: bool = False, head: bool = False) -> None:
+        """A drawing of that height; with `head` it is repeated like heads of columns."""
+        self._under_label(WIDTH)
+        if head:
+            self._table = ()
+        block = Block(height, draw, keep=keep or head, heads=self._repeated(()))
+        self._put_block(block)
+        if head:
+            self._table = (block,)
+
+    def draw_waiting(self) -> None:
+        """Has everything drawn whose chapter did not come, as at the end."""
+        waiting, self._before = self._before, {}
+        for pictures in waiting.values():
+            for picture in pictures:
+                picture()
+
+    def turn(self) -> None:
+        """What comes next begins a page."""
+        self._turns = True
+
+    def finished(self, compressed: bool = True) -> bytes:
+        """The PDF; the same paper gives the same bytes.
+
+        compressed: False leaves the streams of the file readable.
+        """
+        self.draw_waiting()
+        # The frame is measured first: its letters may be missing as well.
+        self._frame.measure(self.letters)
+        footnote = self.letters.footnote()
+        if footnote:
+            self._chapter = self._table = ()
+            self.line()
+            self.line(footnote)
+        pages = paged(self._blocks, self._frame.room)
+        return self._frame.bound(pages, self.letters, compressed)
+
+    # How it is set.
+
+    def _heading(self, name: str, heads: Sequence[str], widths: Sequence[int], entry: str) -> Block:
+        letters = self.letters
+        room = self.width + sum(-w if w > 0 else w for w in widths[1:]) * self.cell
+        lines = letters.lines(name, room, "bold", CHAPTER)
+        rest = self._stacked(("", *heads), widths, 0, "regular", SMALL + 0.5)
+        height = max(len(lines), len(rest)) * LEADING + 6
+
+        def draw(ink: Ink, x: float, y: float) -> None:
+            for index, line in enumerate(lines):
+                ink.text(x, y - CHAPTER - index * LEADING, line, "bold", CHAPTER)
+            for index, row in enumerate(rest):
+                row(ink, x, y - 1.5 - index * LEADING)
+            ink.line(x, y - height + 3, x + self.width, y - height + 3, 0.8)
+            if entry:
+                key = f"{ink.canvas.getPageNumber()} {y:.0f}"
+                ink.canvas.bookmarkHorizontal(key, x, y)
+                ink.canvas.addOutlineEntry(letters.plain(entry), key, 0)
+
+        return Block(height, draw, keep=True)
+
+    def _stacked(
+        self, texts: Sequence[str], widths: Sequence[int], indent: int, style: Style, size: float
+    ) -> list[Draw]:
+        """One drawing for every line of a row of columns."""
+        stacks = []
+        places: list[tuple[float, bool]] = []
+        at = indent
+        for text, width in zip(texts, widths, strict=True):
+            room = (abs(width) - (1 if width < 0 else 0)) * self.cell
+            stacks.append(self.letters.lines(text, room, style, size))
+            places.append(((at if width < 0 else at + width) * self.cell, width > 0))
+            at += abs(width)
+
+        def drawn(row: Sequence[str]) -> Draw:
+            def draw(ink: Ink, x: float, y: float) -> None:
+                for text, (x0, right) in zip(row, places, strict=True):
+                    if text:
+                        ink.text(x + x0, y - BODY, text, style, size, "right" if right else "left")
+
+            return draw
+
+        return [drawn(row) for row in zip_longest(*stacks, fillvalue="")]
+
+    def _row(self, texts: Sequence[str], widths: Sequence[int], indent: int, style: Style) -> None:
+        edges = tuple(w for w in widths[1:] if w > 0)
+        heads = self._repeated(edges if all(w > 0 for w in widths[1:]) else ())
+        drawn = self._stacked(texts, widths, indent, style, BODY)
+        self._put_rows([Block(LEADING, draw, heads=heads) for draw in drawn])
+
+    def _repeated(self, edges: tuple[int, ...]) -> tuple[Block, ...]:
+        """What stands again above a row with right edges like these, if a page begins there."""
+        over = self._chapter
+        if edges and edges == self._chapter_edges and not self._table:
+            over = self._chapter_heads
+        return (*over, *self._table)
+
+    def _put_rows(self, rows: list[Block]) -> None:
+        for index, row in enumerate(rows[:-1]):
+            row.keep = len(rows) <= _WHOLE_LINES or index == 0 or index == len(rows) - 2
+        for row in rows:
+            self._put_block(row)
+
+    def _under_label(self, most: int) -> None:
+        """A line set in by at most so much stays on the page of what comes now."""
+        last = self._blocks[-1] if self._blocks else None
+        if last is not None and last.label is not None and last.label <= most:
+            last.keep = True
+
+    def _put_block(self, block: Block) -> None:
+        if self._turns and not block.gap:
+            block.starts, self._turns = True, False
+        self._blocks.append(block)

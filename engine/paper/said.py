@@ -1,0 +1,57 @@
+"""How instants and lengths are said on paper; here and nowhere else exact lengths are rounded."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from engine.job.dates import clock_text, local, spoken, spoken_day
+from engine.job.rows import MINUTE_US
+
+SECOND_US = 1_000_000
+
+
+def hour(at_us: int, zone: str, seconds: bool = False) -> str:
+    """The clock time alone, "14:05" or "14:05:10"; in a repeated hour with the zone's letters."""
+    here = local(at_us, zone)
+    said = f"{here:%H:%M:%S}" if seconds else f"{here:%H:%M}"
+    full = spoken(at_us, zone).removeprefix(f"{spoken_day(here.date())} ")
+    _clock, _space, letters = full.partition(" ")
+    return f"{said} {letters.partition(' ')[0]}".rstrip()
+
+
+def between(from_us: int, to_us: int, zone: str) -> str:
+    """Two instants: "Sat 24 Oct 2026 07:02 to 19:42", the second date only if it is another."""
+    start = spoken(from_us, zone)
+    if local(from_us, zone).date() == local(to_us, zone).date():
+        return f"{start} to {hour(to_us, zone)}"
+    return f"{start} to {spoken(to_us, zone)}"
+
+
+def up_to_minute(at_us: int) -> int:
+    """The next whole minute, or the instant itself: an end must not be told too early."""
+    return -(-at_us // MINUTE_US) * MINUTE_US
+
+
+def lasted(length_us: int) -> str:
+    """A length as a clock shows it, seconds cut off: "5:09", "1:05:09"."""
+    return clock_text(length_us // SECOND_US)
+
+
+def exact_text(seconds: int) -> str:
+    """Whole seconds as "7:35:12", hours always written."""
+    minutes, left = divmod(seconds, 60)
+    return f"{minutes // 60}:{minutes % 60:02}:{left:02}"
+
+
+def apportioned(parts: Iterable[int], whole: int, unit: int) -> list[int]:
+    """Parts in whole units that add up to `whole`, each less than one unit off.
+
+    parts: lengths >= 0. whole: units their sum is to make, the sum's own cut or raised to a
+    unit. The largest remainders are raised, the earlier first among equals.
+    """
+    lengths = list(parts)
+    cut = [length // unit for length in lengths]
+    most = sorted(range(len(lengths)), key=lambda i: -(lengths[i] % unit))
+    for index in most[: whole - sum(cut)]:
+        cut[index] += 1
+    return cut

@@ -1,0 +1,110 @@
+"""What was applied, section by section, on a page: product, lot, layer and times."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from itertools import groupby
+
+from engine.job.coated import Coated
+from engine.job.dates import local, spoken, spoken_day
+from engine.paper.page.text import Calendar, Page
+from engine.paper.said import hour, lasted
+
+_WIDTHS = (-23, -7, -7, -9, 9, 7, 2, -14)
+_HEADS = ("first", "last", "levelled", "expected", "taken", "", "")
+
+
+def put_coated(page: Page, coated: Sequence[Coated], zone: str) -> None:
+    """The chapter; nothing where nothing was applied that must stay.
+
+    coated: as `engine.job.coated.coated` gives it. zone: in which times are told.
+    """
+    if not coated:
+        return
+    page.chapter("Applied, section by section", ("waits in minutes:seconds",))
+    page.heads(("", *_HEADS), _WIDTHS, 2)
+    for head, group in groupby(coated, heading):
+        page.line(head, 0, 2)
+        layer = list(group)
+        calendar = Calendar(page, zone)
+        for one in layer:
+            calendar.turn(one.first_us)
+            page.columns(
+                (
+                    one.section,
+                    hour(one.first_us, zone),
+                    _hour(one.last_us, one, zone),
+                    _hour(one.levelled_us, one, zone),
+                    _wait(one, one.expected_us),
+                    _wait(one, one.taken_us),
+                    "",
+                    outcome(one),
+                ),
+                _WIDTHS,
+                2,
+            )
+        for names, said in remarks(layer, zone):
+            page.line(f"{', '.join(names)}: {said}", 2, 2)
+
+
+def heading(one: Coated) -> str:
+    """Stage, layer, pass, products with their lots: "Coat, layer 1: Coating, lot A12"."""
+    said = [one.stage]
+    if one.layers > 1:
+        said.append(f"layer {one.layer}")
+    if one.pass_ > 1:
+        said.append(f"pass {one.pass_}")
+    return f"{', '.join(said)}: {products(one)}"
+
+
+def products(one: Coated) -> str:
+    """The products of a layer with their lots; what is not noted is said so."""
+    named = []
+    for put in one.products:
+        lots = f"lot {' and '.join(put.lots)}" if put.lots else "lot not noted"
+        named.append(f"{put.name}, {lots}")
+    if named:
+        return "; ".join(named)
+    return "no product noted" if one.last_us is not None else "worked over, nothing laid"
+
+
+def outcome(one: Coated) -> str:
+    """What became of the wait in few words; "" if there was none."""
+    match one.outcome:
+        case "early" | "late":
+            return f"{one.outcome} by {lasted(one.off_us)}"
+        case "running":
+            return "running"
+        case "skipped":
+            return "not taken"
+        case "in the window":
+            return one.outcome
+        case _:
+            return ""
+
+
+def _hour(at_us: int | None, one: Coated, zone: str) -> str:
+    """The clock time; with its weekday if it is not on the day of the first touch."""
+    if at_us is None:
+        return "-"
+    day = local(at_us, zone).date()
+    said = hour(at_us, zone)
+    return said if day == local(one.first_us, zone).date() else f"{said} {spoken_day(day)[:3]}"
+
+
+def _wait(one: Coated, at_us: int | None) -> str:
+    if at_us is None or one.last_us is None:
+        return "-"
+    return lasted(at_us - one.last_us)
+
+
+def remarks(layer: Sequence[Coated], zone: str) -> list[tuple[list[str], str]]:
+    """What happened to a layer, in words: one press that spoke of several sections once."""
+    together: dict[str, list[str]] = {}
+    for one in layer:
+        for what, told in (("water on it", one.water), ("high spot", one.high_spots)):
+            for remark in told:
+                why = f": {remark.why}" if remark.why else ""
+                said = f"{what} {spoken(remark.at_us, zone)}{why}"
+                together.setdefault(said, []).append(one.section)
+    return [(names, said) for said, names in together.items()]

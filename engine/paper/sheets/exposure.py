@@ -1,0 +1,291 @@
+"""The heat, vibration and noise of shifts on a page, with the caution that belongs to them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from engine.figures.air import celsius
+from engine.figures.body import (
+    MOST_DRINK_ML_PER_HOUR,
+    NOISE_LOWER_ACTION_DBA,
+    VIBRATION_ACTION_MS2,
+    VIBRATION_LIMIT_MS2,
+)
+from engine.figures.heat import BIN_FLOORS_F
+from engine.job.climate import Climate
+from engine.job.dates import spoken
+from engine.job.exposure_record import (
+    ANSWER_US,
+    CAUTION,
+    CalledRest,
+    ExposureRecord,
+    IndexTime,
+    Overrule,
+    RestTime,
+)
+from engine.job.rows import HOUR_US, MINUTE_US
+from engine.job.strain import Strain
+from engine.paper.page.text import Calendar, Page
+from engine.paper.said import SECOND_US, between, exact_text, hour
+from engine.paper.sheets.time_sheet import COLUMNS, HEADS, Node, put_hours
+
+_BY = {"meter": "meter", "globe": "globe and air", "estimate": "estimate", "": ""}
+_INDEX_ORDER = ("none", *(name for _floor, name in reversed(BIN_FLOORS_F)), "no index",
+                "no reading")  # fmt: skip
+_BAND_ORDER = ("clear", "caution", "over", "no WBGT", "no reading")
+
+
+def put_exposures(page: Page, exposures: Sequence[ExposureRecord], zone: str) -> None:
+    """The chapter of these shifts; nothing if there are none."""
+    if not exposures:
+        return
+    read = any(one.readings for one in exposures)
+    page.chapter(
+        "Heat, vibration and noise", HEADS if read else ("",), COLUMNS if read else (-40, 40)
+    )
+    if read or any(one.strain.tools for one in exposures):
+        page.line(CAUTION)
+        page.line()
+    for index, one in enumerate(exposures):
+        if index:
+            page.line()
+        if len(exposures) > 1:
+            page.line(f"{between(one.on_us, one.end_us, zone)}, {one.worker}", hang=2)
+        _put_heat(page, one, zone)
+        _put_rests(page, one, zone)
+        _put_body(page, one, zone)
+        _put_strain(page, one.strain)
+        _put_basis(page, one)
+
+
+def _put_heat(page: Page, one: ExposureRecord, zone: str) -> None:
+    if not one.readings:
+        page.line(one.why_none)
+        return
+    page.line(_judged(one), hang=2)
+    for answer in one.hot_days:
+        said = f"{answer.days} of the last 14 days in the heat"
+        page.line(f"Told {spoken(answer.at_us, zone)}: {said}.", hang=2)
+    page.line()
+    nodes = [_index_node(time) for time in sorted(one.index_times, key=_index_rank)]
+    put_hours(page, "By class of the heat index", nodes)
+    page.line()
+    nodes = [
+        Node(_band(time.band, one.band_c), time.length_us)
+        for time in sorted(one.band_times, key=lambda time: _BAND_ORDER.index(time.band))
+    ]
+    put_hours(page, "By WBGT against the limit, piece by piece", nodes)
+    page.line()
+    page.field("Peak hour", _peak(one, zone))
+    page.line()
+    page.heads(("Readings", "WBGT", "", "heat index", ""), (-16, 10, 3, -31, -20))
+    calendar = Calendar(page, zone)
+    for reading in one.readings:
+        calendar.turn(reading.at_us)
+        wbgt = "none" if reading.wbgt_c is None else f"{reading.wbgt_c:.1f} C"
+        page.columns(
+            (hour(reading.at_us, zone), wbgt, "", _index_text(reading), _BY[reading.wbgt_from]),
+            (-12, 10, 3, -31, -20),
+            4,
+        )
+
+
+def _judged(one: ExposureRecord) -> str:
+    said = one.acclimatization or "acclimatization not answered"
+    because = one.because.rstrip(". ")
+    if because.lower().startswith(said):
+        said = because
+    elif because:
+        said = f"{said}, {because}"
+    limit = "exposure limit (REL)" if one.acclimatized else "alert limit (RAL)"
+    return f"{said[:1].upper()}{said[1:]}. Judged by the {limit} of NIOSH 2016-106."
+
+
+def _index_rank(time: IndexTime) -> tuple[int, bool]:
+    return _INDEX_ORDER.index(time.index), time.at_least
+
+
+def _index_node(time: IndexTime) -> Node:
+    floors = {name: f"{floor:g} F and more" for floor, name in BIN_FLOORS_F}
+    match time.index:
+        case "none":
+            label = f"none, under {BIN_FLOORS_F[-1][0]:g} F"
+        case "no index":
+            label = "the reading gives no heat index"
+        case "no reading":
+            label = "no reading in force"
+        case "extreme danger":
+            label = f"extreme danger, {floors[time.index]}, or off the table"
+        case _:
+            label = f"{time.index}, {floors[time.index]}"
+    return Node(f"at least {label}" if time.at_least else label, time.length_us)
+
+
+def _band(band: str, band_c: float) -> str:
+    match band:
+        case "clear":
+            return f"clear, more than {band_c:g} C under the limit"
+        case "caution":
+            return f"caution, within {band_c:g} C of it either way"
+        case "over":
+            return f"over, more than {band_c:g} C over it"
+        case "no WBGT":
+            return "no verdict, the reading gives no WBGT"
+        case _:
+            return "no verdict, no reading in force"
+
+
+def _peak(one: ExposureRecord, zone: str) -> str:
+    if one.peak is None:
+        return "no whole hour with readings: no verdict"
+    peak, band = one.peak, one.peak_band
+    span = between(peak.end_us - HOUR_US, peak.end_us, zone)
+    side = "under" if peak.margin_c >= 0 else "over"
+    return (
+        f"{span}: {band}\nWBGT {peak.wbgt_c:.1f} C, effort {peak.watts:.0f} W, limit "
+        f"{peak.limit_c:.1f} C, {abs(peak.margin_c):.1f} C {side} it"
+    )
+
+
+def _index_text(reading: Climate) -> str:
+    if reading.off_table:
+        return "off the table, extreme danger"
+    if reading.index_f is None:
+        return "none"
+    floor = "at least " if reading.at_least else ""
+    said = f"{floor}{reading.index_f:.0f} F ({celsius(reading.index_f):.0f} C)"
+    return said if reading.index_bin == "none" else f"{said}\n{reading.index_bin}"
+
+
+def _put_rests(page: Page, one: ExposureRecord, zone: str) -> None:
+    entries = [(call.at_us, _call(call, zone)) for call in one.rests]
+    entries += [(over.at_us, f"rest not taken: {_why(over)}") for over in one.overruled]
+    if entries:
+        _put_dated(page, "Rests called", sorted(entries), zone)
+
+
+def _call(call: CalledRest, zone: str) -> str:
+    rest = _minutes(call.rest_s * SECOND_US)
+    said = [f"{rest} of rest, {call.rule}"]
+    said += [f"not taken at {hour(over.at_us, zone)}: {_why(over)}" for over in call.overruled]
+    if call.taken is not None:
+        said.append(_taken(call.taken, zone))
+    elif call.off_us is not None:
+        said.append(f"clocked off {hour(call.off_us, zone)}")
+    elif call.waiting:
+        said.append("not begun yet")
+    elif not call.overruled:
+        said.append(f"no rest within {ANSWER_US // MINUTE_US} min")
+    return "\n".join(said)
+
+
+def _why(over: Overrule) -> str:
+    return over.why or "no reason given"
+
+
+def _taken(rest: RestTime, zone: str) -> str:
+    begun = f"{', '.join(rest.what)} from {hour(rest.start_us, zone)}"
+    if rest.goes_on:
+        return f"{begun}, {_minutes(rest.length_us)} so far"
+    return f"{begun} to {hour(rest.end_us, zone)}, {_minutes(rest.length_us)}"
+
+
+def _minutes(length_us: int) -> str:
+    """Hours and minutes as "0:15", seconds cut off."""
+    return exact_text(length_us // SECOND_US)[:-3]
+
+
+def _put_body(page: Page, one: ExposureRecord, zone: str) -> None:
+    drinks = one.drinks
+    if drinks.count:
+        times = "once" if drinks.count == 1 else f"{drinks.count} times"
+        page.line()
+        page.field("Drinks", f"{drinks.ml} ml, {times}; {_most(one, zone)}")
+    if one.signs:
+        entries = [
+            (told.at_us, f"{', '.join(told.signs)}{' (private)' if told.private else ''}")
+            for told in one.signs
+        ]
+        _put_dated(page, "Signs of illness", entries, zone)
+
+
+def _most(one: ExposureRecord, zone: str) -> str:
+    drinks = one.drinks
+    span = between(drinks.most_end_us - HOUR_US, drinks.most_end_us, zone)
+    said = f"most in an hour {drinks.most_ml} ml, {span}"
+    most = f"{MOST_DRINK_ML_PER_HOUR:g} ml"
+    return f"{said}, over the {most} never to be exceeded" if drinks.too_much else said
+
+
+def _put_strain(page: Page, strain: Strain) -> None:
+    if not strain.tools:
+        return
+    page.line()
+    page.field("Vibration", _vibration(strain))
+    page.field("Noise", _noise(strain))
+    page.line()
+    widths = (-28, 8, 8, 8, 8, 8, 8)
+    page.heads(("Tools", "in hand", "ran", "m/s2", "points", "dB(A)", "dose"), widths)
+    for tool in strain.tools:
+        page.columns(
+            (
+                tool.name,
+                _minutes(tool.hands_us),
+                _minutes(tool.run_us),
+                _number(tool.a_ms2, ".1f"),
+                _number(tool.points, ".0f"),
+                _number(tool.noise_dba, "g"),
+                _number(tool.dose_percent, ".0f", " %"),
+            ),
+            (-26, *widths[1:]),
+            2,
+        )
+
+
+def _number(value: float | None, form: str, unit: str = "") -> str:
+    return "-" if value is None else f"{value:{form}}{unit}"
+
+
+def _vibration(strain: Strain) -> str:
+    if strain.a8_ms2 is None or strain.points is None:
+        return "no figure: no value declared that could be used"
+    floor = "at least " if strain.undeclared else ""
+    return (
+        f"{floor}{strain.a8_ms2:.1f} m/s2 A(8), {strain.points:.0f} points: {strain.vibration}\n"
+        f"action value {VIBRATION_ACTION_MS2:g}, limit value {VIBRATION_LIMIT_MS2:g} m/s2 "
+        "(2002/44/EC)"
+    )
+
+
+def _noise(strain: Strain) -> str:
+    if strain.dose_percent is None:
+        return "no figure: no level known that could be used"
+    floor = "at least " if strain.unmeasured else ""
+    lex = "" if strain.lex_dba is None else f", {strain.lex_dba:.1f} dB(A) over 8 h"
+    lower = (
+        f"\nfrom the lower action value of {NOISE_LOWER_ACTION_DBA:g} dB(A) on"
+        if strain.lower_action
+        else ""
+    )
+    return f"{floor}dose {strain.dose_percent:.0f} % (NIOSH){lex}: {strain.noise}{lower}"
+
+
+def _put_dated(page: Page, name: str, entries: Sequence[tuple[int, str]], zone: str) -> None:
+    page.line()
+    page.line(name)
+    calendar = Calendar(page, zone)
+    for at_us, text in entries:
+        calendar.turn(at_us)
+        page.columns((hour(at_us, zone), text), (-12, -64), 4)
+
+
+def _put_basis(page: Page, one: ExposureRecord) -> None:
+    if one.assumptions:
+        page.line()
+        page.line("What these figures rest on")
+    for said in one.assumptions:
+        page.line(said, 2, 2)
+    if one.readings or one.strain.tools:
+        versions = "; ".join(f"{of.rule}: {of.version}" for of in one.versions)
+        page.line()
+        page.line(f"Versions of the rules: {versions}.", hang=2)

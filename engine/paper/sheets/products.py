@@ -1,0 +1,159 @@
+"""Products on paper: what was used, from which lot, at what cost; and a data sheet in lines."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from engine.figures import mix
+from engine.job.amounts import per_ml
+from engine.job.applied import Used
+from engine.job.consumption import Consumed, LotUse, rounded, total
+from engine.job.dates import clock_text, spoken
+from engine.job.plan import Plan, Product, Wait, Work
+from engine.job.supply import amount_words
+from engine.job.words import amount_text
+from engine.paper.page.text import Page
+
+
+def put_products(
+    page: Page,
+    used: Sequence[Used],
+    consumed: Sequence[Consumed],
+    zone: str,
+    currency: str = "",
+    cost: bool = True,
+) -> None:
+    """The chapter of the products used; nothing if none was.
+
+    consumed: the same products by lot and cost; may be empty. currency: stands behind money.
+    cost: False for a paper on which no cost may stand.
+    """
+    if not used:
+        return
+    by_product = {one.product: one for one in consumed}
+    page.chapter("Products used", ("as applied",))
+    for one in used:
+        said = one.mix if one.mix not in ("", "ready") else ""
+        _put_amount(page, one.name, amount_text(one.amount, one.unit), said and f"mix {said}", 2)
+        for part in one.stages:
+            _put_amount(page, part.stage, amount_text(part.amount, one.unit), "", 4)
+        for mended in one.mended:
+            sign = "+" if mended.by > 0 else ""
+            amount = sign + amount_text(mended.by, one.unit)
+            _put_amount(page, f"put right {spoken(mended.at_us, zone)}", amount, mended.why, 4)
+        found = by_product.get(one.product)
+        if found is not None:
+            _put_consumed(page, found, currency if cost else None)
+    if cost:
+        _put_total(page, consumed, currency)
+
+
+def _put_amount(page: Page, label: str, amount: str, more: str, indent: int) -> None:
+    page.columns((label, amount, "", more), (-(40 - indent), 14, 3, -23), indent)
+
+
+def _put_consumed(page: Page, one: Consumed, currency: str | None) -> None:
+    if one.amount is not None and one.mix not in ("", "ready") and one.unit != "each":
+        _put_amount(page, "from the pack", amount_words(one.amount, one.stock_unit), "", 4)
+    for lot in one.lots if one.changed_lot else ():
+        _put_amount(page, _lot(lot), amount_words(lot.applied, one.unit), "", 4)
+        for stage in dict.fromkeys(stage for stage, _section in lot.sections):
+            names = [section for other, section in lot.sections if other == stage]
+            page.line(f"{stage}: {', '.join(names)}", 6, 2)
+    if not one.changed_lot and one.lots[0].lot:
+        page.line(_lot(one.lots[0]), 4, 2)
+    if one.cost is not None and currency is not None:
+        _put_amount(page, "cost", _money(str(rounded(one.cost)), currency), "", 4)
+
+
+def _lot(lot: LotUse) -> str:
+    name = f"lot {lot.lot}" if lot.lot else "lot not noted"
+    return f"{name}, last day {lot.expires}" if lot.expires else name
+
+
+def _money(amount: str, currency: str) -> str:
+    return f"{amount} {currency}".rstrip()
+
+
+def _put_total(page: Page, consumed: Sequence[Consumed], currency: str) -> None:
+    whole = total(consumed)
+    if whole is None:
+        return
+    without = [one.name for one in consumed if one.cost is None]
+    _put_amount(page, "Cost of products", _money(str(whole), currency), "", 2)
+    if without:
+        page.line(f"without {', '.join(without)}: no price is noted", 4, 2)
+
+
+def data_sheet(plan: Plan, product: Product) -> tuple[str, ...]:
+    """What the plan holds of a product's label and data sheet, one thing a line.
+
+    It is what the worker copied; the sheet of the pack in hand comes first.
+    """
+    found = ["Copied by whoever wrote the plan; the sheet of the pack comes first."]
+    found += [f"hazard: {one}" for one in product.hazards] or ["hazards: none copied"]
+    if product.family:
+        found.append(f"family: {product.family}")
+    found.append(f"mix: {_mix(product.mix)}")
+    if product.pack is not None:
+        price = "" if product.price is None else f", {product.price}"
+        found.append(f"full pack: {amount_text(product.pack, product.unit)}{price}")
+    if product.unit == "drops":
+        given = "by the bottle" if product.drops_per_ml else "as water, not calibrated"
+        found.append(f"drops: {mix.printed(per_ml(product))} in 1 ml, {given}")
+    found += _limits(product)
+    if product.dry_s is not None:
+        found.append(f"must not get wet for {clock_text(product.dry_s)}")
+    if product.if_wet:
+        found.append(f"if it got wet: {product.if_wet}")
+    return (*found, *_labels(plan, product.id))
+
+
+def _limits(product: Product) -> list[str]:
+    limits = product.limits
+    if limits is None:
+        return []
+    said = []
+    for what, low, high, unit in (
+        ("panel", limits.panel_low_c, limits.panel_high_c, "C"),
+        ("air", limits.air_low_c, limits.air_high_c, "C"),
+        ("humidity", limits.rh_low, limits.rh_high, "%"),
+    ):
+        if low is not None or high is not None:
+            ends = [f"from {low:g} {unit}" if low is not None else ""]
+            ends.append(f"to {high:g} {unit}" if high is not None else "")
+            said.append(f"{what} {' '.join(end for end in ends if end)}")
+    return [f"by the label: {', '.join(said)}"] if said else []
+
+
+def _mix(text: str) -> str:
+    try:
+        ratio = mix.ratio(text)
+    except ValueError:
+        return text
+    words = mix.words(ratio)
+    said = words if text == "ready" else f"{text}, {words}"
+    advice = mix.advice(ratio)
+    return f"{said}. {advice}" if advice else said
+
+
+def _labels(plan: Plan, product_id: str) -> list[str]:
+    """The waits behind the steps that use it, with the printed ranges they come from."""
+    found = []
+    for stage in plan.stages:
+        for step, wait in zip(stage.steps, stage.steps[1:], strict=False):
+            if not isinstance(step, Work) or not isinstance(wait, Wait):
+                continue
+            if product_id not in [use.product for use in step.uses]:
+                continue
+            example = "; example, replace from the pack" if wait.example else ""
+            found.append(
+                f"{wait.say} ({stage.name}): opens {clock_text(wait.opens_s)}, due "
+                f"{clock_text(wait.due_s)}, closes {clock_text(wait.closes_s)}{example}"
+            )
+            for row in wait.label:
+                at = [] if row.air_c is None else [f"{row.air_c:g} C"]
+                at += [] if row.rh is None else [f"{row.rh:g} % RH"]
+                where = f"at {', '.join(at)}" if at else "no climate printed"
+                found.append(f"label, {where}: {clock_text(row.low_s)} to {clock_text(row.high_s)}")
+    return found

@@ -1,0 +1,230 @@
+"""The hours on a page: where the time on the clock went, breaks, and rounded clock times.
+
+Lengths are added up exactly before they get here. On the page every line is cut or raised
+to whole minutes, and beside them to whole seconds, so that the lines of a group add up to
+the line above them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+
+from msgspec import Struct
+
+from engine.job.account import Account, Share
+from engine.job.breaks import LOCAL_LAW, NO_RULES, rounded_us
+from engine.job.dates import hours_text
+from engine.job.questions import MOST, Question
+from engine.job.rows import MINUTE_US
+from engine.paper.page.text import Page
+from engine.paper.said import SECOND_US, apportioned, between, exact_text, hour
+
+COLUMNS = (-52, 15, 13)
+HEADS = ("h min", "h:mm:ss")
+
+_CLASSES = {
+    "counted": "counts as work",
+    "not counted": "does not count as work",
+    "ask": "not judged yet",
+    "not judged": "",
+}
+
+
+class Node(Struct, frozen=True):
+    """A line of the hours; its length is that of the lines under it, if there are any."""
+
+    label: str
+    length_us: int
+    under: tuple[Node, ...] = ()
+
+
+def _node(label: str, under: Iterable[Node]) -> list[Node]:
+    """The node over these, or nothing if there are none."""
+    found = tuple(under)
+    return [Node(label, sum(node.length_us for node in found), found)] if found else []
+
+
+def _leaves(shares: Iterable[Share], label: Callable[[Share], str]) -> list[Node]:
+    """One line for each label, in order of first appearance."""
+    total: dict[str, int] = {}
+    for share in shares:
+        total[label(share)] = total.get(label(share), 0) + share.length_us
+    return [Node(name, length_us) for name, length_us in total.items()]
+
+
+def _job_uses(shares: Sequence[Share]) -> list[Node]:
+    hands = [s for s in shares if s.kind == "hands"]
+    waits = [s for s in shares if s.kind == "standing by"]
+    other = [s for s in shares if s.kind == "other"]
+    return [
+        *_node("Hands on", _leaves(hands, lambda s: s.stage)),
+        *_node("Standing by a window", _leaves(waits, lambda s: s.stage)),
+        *_node("Other work for it", _leaves(other, lambda s: s.what)),
+    ]
+
+
+def _break(share: Share) -> str:
+    said = _CLASSES.get(share.counts, "")
+    return f"{share.what}, {said}" if said else share.what
+
+
+def _nobodys(shares: Iterable[Share]) -> list[Node]:
+    """What of a shift went to no job."""
+    rest = [s for s in shares if not s.job]
+
+    def of(kind: str) -> list[Share]:
+        return [s for s in rest if s.kind == kind]
+
+    return [
+        *_node("Other work of the shift", _leaves(of("other"), lambda s: s.what)),
+        *_node("Breaks", _leaves(of("break"), _break)),
+        *_leaves(of("unassigned"), lambda _: "Nothing in hand"),
+        *_leaves(of("not known"), lambda _: "Not known"),
+        *_leaves(of("off"), lambda _: "Off, as told afterwards"),
+    ]
+
+
+def own_and_rest(shares: Sequence[Share], job: str) -> list[Node]:
+    """The lines of one job's paper: this job, other jobs by number, the rest of the shift."""
+    own = [s for s in shares if s.job == job]
+    others = [s for s in shares if s.job and s.job != job]
+    return [
+        *_node("This job", _job_uses(own)),
+        *_node("Other jobs", _leaves(others, lambda s: f"job {s.number}")),
+        *_nobodys(shares),
+    ]
+
+
+def by_job(shares: Sequence[Share], names: Callable[[Share], str]) -> list[Node]:
+    """The lines of a day's paper: every job, then the rest of the shifts."""
+    jobs = dict.fromkeys(s.job for s in shares if s.job)
+    found: list[Node] = []
+    for job in jobs:
+        own = [s for s in shares if s.job == job]
+        found += _node(names(own[0]), _job_uses(own))
+    return [*found, *_nobodys(shares)]
+
+
+def put_hours(page: Page, label: str, nodes: Sequence[Node]) -> None:
+    """The lines with their total on top, in hours and minutes and exactly."""
+    whole_us = sum(node.length_us for node in nodes)
+    _put_node(
+        page,
+        Node(label, whole_us, tuple(nodes)),
+        whole_us // MINUTE_US,
+        whole_us // SECOND_US,
+        0,
+    )
+
+
+def _put_node(page: Page, node: Node, minutes: int, seconds: int, depth: int) -> None:
+    first, *widths = COLUMNS
+    indent = 2 * depth
+    texts = (node.label, hours_text(minutes * 60), exact_text(seconds))
+    page.columns(texts, (first + indent, *widths), indent)
+    lengths = [child.length_us for child in node.under]
+    in_minutes = apportioned(lengths, minutes, MINUTE_US)
+    in_seconds = apportioned(lengths, seconds, SECOND_US)
+    for child, m, s in zip(node.under, in_minutes, in_seconds, strict=True):
+        _put_node(page, child, m, s, depth + 1)
+
+
+def put_account(
+    page: Page, account: Account, nodes: Sequence[Node], zone: str, round_minutes: int
+) -> None:
+    """One shift: when, who and where, its hours, its breaks, what was told of it.
+
+    round_minutes: one of `engine.job.breaks.ROUNDING_MINUTES`; with 0, or while
+    the shift goes on, nothing is rounded.
+    """
+    end = "" if account.off_us is not None else ", still on the clock"
+    place = f", {account.place}" if account.place else ""
+    page.line(between(account.on_us, account.end_us, zone) + end)
+    page.line(f"{account.worker}{place}")
+    page.line()
+    put_hours(page, "On the clock", nodes)
+    _put_breaks(page, account, zone)
+    for answer in account.answers:
+        said = between(answer.from_us, answer.to_us, zone)
+        page.line(f"Told afterwards: {said} was: {answer.was}", hang=2)
+    if round_minutes > 0 and account.off_us is not None:
+        page.line()
+        page.line(_rounded(account, zone, round_minutes), hang=2)
+
+
+def _put_breaks(page: Page, account: Account, zone: str) -> None:
+    if account.breaks:
+        page.line()
+        page.line("Breaks one by one")
+    for time in account.breaks:
+        said = [_CLASSES[time.counts]] if _CLASSES[time.counts] else []
+        if time.counts != time.asked:
+            said.append("as told by the worker")
+        if not time.relieved:
+            said.append("a window ran meanwhile")
+        seconds = (time.end_us - time.start_us) // SECOND_US
+        page.columns(
+            (
+                f"{hour(time.start_us, zone)} to {hour(time.end_us, zone)}",
+                time.what,
+                exact_text(seconds),
+                "",
+                ", ".join(said),
+            ),
+            (-24, -8, 9, 3, -34),
+            2,
+        )
+
+
+def _rounded(account: Account, zone: str, step: int) -> str:
+    """Clock times rounded as 29 CFR 785.48(b) allows: the cuts, never the lengths."""
+    on_us = rounded_us(account.on_us, step, zone)
+    off_us = rounded_us(account.end_us, step, zone)
+    length_us = off_us - on_us
+    said = (
+        f"Clock times rounded to {step} min (29 CFR 785.48(b)): {hour(on_us, zone)} to "
+        f"{hour(off_us, zone)}, {hours_text(length_us / SECOND_US)}"
+    )
+    apart_us = sum(
+        rounded_us(time.end_us, step, zone) - rounded_us(time.start_us, step, zone)
+        for time in account.breaks
+        if time.counts == "not counted"
+    )
+    if apart_us:
+        worked = hours_text((length_us - apart_us) / SECOND_US)
+        said += f"; without the breaks that do not count, rounded alike, {worked}"
+    return f"{said}."
+
+
+def put_law(page: Page, rule_sets: Iterable[str]) -> None:
+    """Which rule set judged the breaks, and that local law comes first."""
+    names = dict.fromkeys(rule_sets)
+    judged = [name for name in names if name != NO_RULES]
+    page.line()
+    if judged:
+        page.line(f"Breaks are judged by {' and '.join(judged)}.")
+    if NO_RULES in names:
+        page.line("By the rule set none, breaks are not judged.")
+    page.line(LOCAL_LAW)
+
+
+def put_questions(page: Page, accounts: Iterable[Account], zone: str) -> None:
+    """What nobody has answered yet."""
+    page.chapter("Not answered yet")
+    asked = [question for account in accounts for question in account.questions]
+    for question in asked:
+        page.line(f"{between(question.from_us, question.to_us, zone)}: {_asked(question)}", 2, 2)
+    if not asked:
+        page.line("Nothing.", 2)
+    elif any(len(account.questions) >= MOST for account in accounts):
+        page.line(f"Of each shift the {MOST} longest; there may be more.", 2)
+
+
+def _asked(question: Question) -> str:
+    match question.kind:
+        case "gap":
+            return f"the program did not run; the log says {question.was}"
+        case "break":
+            return f"{question.was}; does it count as work?"
+        case "nothing":
+            return "nothing in hand; what was it?"

@@ -1,0 +1,73 @@
+"""The sheet behind the windscreen: one sentence, set as large as plain text can be."""
+
+from __future__ import annotations
+
+from engine.job.dates import local, spoken
+from engine.job.record import Record
+from engine.paper.page.text import WIDTH, Page
+from engine.paper.said import up_to_minute
+from engine.paper.sheets.aftercare import EXAMPLE
+
+NOTHING = "No cure and no dry time is known of what was laid."
+
+_WEEK_DAYS = 6
+
+
+def windscreen_sentence(record: Record) -> str:
+    """The one sentence: "Coating wet, do not touch before Thu 09:40."
+
+    The latest end of cure and dry time of all that was laid, raised to the next minute, on the
+    clock of the customer's zone; a day more than six days ahead is given with its date. While
+    it is still worked on no time is told, and once the time is over the sentence says so. Where
+    no plan says how long it takes, it is `NOTHING`.
+    """
+    return " ".join(_parts(record))
+
+
+def _parts(record: Record) -> tuple[str, ...]:
+    """The sentence in the parts that stand on lines of their own."""
+    fresh = record.fresh
+    if fresh is None:
+        return (NOTHING,)
+    what = f"{fresh.what[:1].upper()}{fresh.what[1:]}"
+    if fresh.until_us is None:
+        return (f"{what} wet,", "do not touch,", "it is still being worked on.")
+    until_us = up_to_minute(fresh.until_us)
+    if until_us <= record.now_us:
+        return (f"{what}: its time was over {spoken(until_us, record.zone)}.",)
+    return (f"{what} wet,", "do not touch", f"before {_when(record, until_us)}.")
+
+
+def _when(record: Record, until_us: int) -> str:
+    """Weekday and clock, with the date where the weekday alone could be another one."""
+    weekday, day, month, _year, clock = spoken(until_us, record.zone).split(" ", 4)
+    ahead = local(until_us, record.zone).date() - local(record.now_us, record.zone).date()
+    return f"{weekday} {clock}" if ahead.days <= _WEEK_DAYS else f"{weekday} {day} {month} {clock}"
+
+
+def windscreen_text(record: Record, shop: str = "", phone: str = "") -> str:
+    """The sheet in lines of at most 80 cells.
+
+    shop, phone: whom to ask; "" for nothing.
+    """
+    page = Page()
+    page.line("=" * WIDTH)
+    page.line()
+    for part in _parts(record):
+        page.large(part)
+        page.line()
+    page.line("=" * WIDTH)
+    page.line()
+    fresh = record.fresh
+    if fresh is not None and fresh.until_us is not None:
+        page.field("Until", f"{spoken(up_to_minute(fresh.until_us), record.zone)} ({record.zone})")
+        longer = ", longer because it was cold" if fresh.stretched else ""
+        page.field("Laid last", f"{fresh.stage}, {fresh.section}{longer}")
+    if fresh is not None and fresh.example:
+        page.field("The time", EXAMPLE)
+    page.field("Vehicle", f"{record.vehicle}, job {record.number}")
+    who = ", ".join(part for part in (shop, phone) if part)
+    if who:
+        page.field("Ask", who)
+    page.field("Written", spoken(record.now_us, record.zone))
+    return str(page)
