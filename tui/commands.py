@@ -10,7 +10,6 @@ from pathlib import Path
 
 import click
 
-from engine.trouble import PlanFault, Refused
 from tui.door import REFUSED, existing_bench, plainly, settled
 from tui.paper_commands import COMMANDS
 from tui.start import open_screens
@@ -59,6 +58,7 @@ def demo(name: str, speed: float, plain: bool) -> None:
 def new(start: str, body: str | None, out: Path | None) -> None:
     """Write a plan file from a starter, to be made your own."""
     from engine.store.plan_file import starter, with_body
+    from engine.store.plan_text import write_text
 
     text = starter(start)
     if body is not None:
@@ -66,13 +66,7 @@ def new(start: str, body: str | None, out: Path | None) -> None:
     if out is None:
         click.echo(text, nl=False)
         return
-    try:
-        with out.open("x", encoding="utf-8") as file:
-            file.write(text)
-    except FileExistsError:
-        raise Refused(f"{out} is there already; nothing was written.") from None
-    except OSError as why:
-        raise Refused(f"{out} cannot be written: {why.strerror}.") from None
+    write_text(out, text)
     click.echo(f"Written to {out}. Next: cartclock check {out}", err=True)
 
 
@@ -83,23 +77,13 @@ def check(plan: Path) -> None:
     """Say what is wrong with a plan file, and which durations are still examples."""
     from engine.job.reminders import remarks
     from engine.store.plan_file import examples, read_plan
+    from engine.store.plan_text import read_text
 
-    found = read_plan(_text_of(plan), plan.name)
+    found = read_plan(read_text(plan), plan.name)
     sections = sum(len(stage.sections) for stage in found.stages)
     click.echo(f"{plan.name}: {len(found.stages)} stages, {sections} sections, no fault.")
     for sentence in (*examples(found), *remarks(found)):
         click.echo(sentence)
-
-
-def _text_of(path: Path) -> str:
-    try:
-        return path.read_text(encoding="utf-8")
-    except FileNotFoundError:
-        raise Refused(f"There is no file {path}.") from None
-    except UnicodeDecodeError:
-        raise PlanFault((f"{path.name}: this is not UTF-8 text.",)) from None
-    except OSError as why:
-        raise Refused(f"{path} cannot be read: {why.strerror}.") from None
 
 
 @commands.command("check-log")

@@ -63,8 +63,7 @@ def opened_bench(settings: Settings) -> Bench:
 
 def existing_bench(settings: Settings) -> Bench:
     """The bench of a log that is there; a command that only reads makes none."""
-    from engine.store.places import log_path
+    from engine.store.places import existing_log
 
-    if not log_path().exists():
-        raise Refused("There is no log yet; cartclock alone opens the screens and begins one.")
+    existing_log()
     return opened_bench(settings)

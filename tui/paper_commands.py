@@ -10,7 +10,6 @@ import asyncio
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from difflib import get_close_matches
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -20,7 +19,6 @@ from engine.trouble import Refused
 from tui.door import BAD_INPUT, REFUSED, existing_bench, leave, plainly, settled
 
 if TYPE_CHECKING:
-    from engine.job.job import Job
     from engine.outlet import Outlet
 
 # Forms that are no text; a terminal would take their bytes for commands.
@@ -105,11 +103,9 @@ def _today(outlet: Outlet) -> str:
 
 
 def _write(out: Path, content: bytes) -> None:
-    from engine.store.paper_file import place
+    from engine.store.paper_file import place_beside
 
-    if not out.absolute().parent.is_dir():
-        raise Refused(f"There is no folder {out.parent}; nothing was written.")
-    place(out, content)
+    place_beside(out, content)
     click.echo(f"Written to {out}.", err=True)
 
 
@@ -196,12 +192,13 @@ def attach(job: str, files: tuple[str, ...], kind: str | None, section: str) -> 
     """Add photos or other files to a job, by their digests; they stay where they are."""
     from engine.job import events as ev
     from engine.job.arrival import note_vehicle
+    from engine.job.choices import named_section
 
     bad = False
     with _outlet(writes=True) as outlet:
         bench = outlet.bench
         found = outlet.job(job)
-        _must_have(found, section)
+        named_section(found, section)
         for file in files:
             try:
                 one = outlet.shop.attachment(file)
@@ -214,15 +211,6 @@ def attach(job: str, files: tuple[str, ...], kind: str | None, section: str) -> 
                 click.echo(f"{one.sha256}  {one.path}")
     if bad:
         sys.exit(REFUSED)
-
-
-def _must_have(job: Job, section: str) -> None:
-    """Refuses a section that no stage of the job has."""
-    names = dict.fromkeys(name for stage in job.order for name in job.order[stage])
-    if section and section not in names:
-        near = get_close_matches(section, names, 1)
-        right = f"did you mean {near[0]!r}?" if near else f"there are {', '.join(names)}."
-        raise Refused(f"The job has no section {section!r}; {right}")
 
 
 COMMANDS = (record, day, sheet, arrival, aftercare, print_, attach)

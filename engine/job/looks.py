@@ -5,12 +5,17 @@ As in `engine.job.rules`, each returns the events of one press or raises `Refuse
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
+
 from engine.job import changes
 from engine.job import events as ev
-from engine.job.cure import remedy
-from engine.job.rows import Draft
+from engine.job.cure import Look, due, remedy
+from engine.job.cure import looks as waiting
+from engine.job.dates import spoken_near
+from engine.job.job import Job
+from engine.job.rows import MINUTE_US, Draft
 from engine.job.rules import Press, Scene, section_of, stage_of
-from engine.job.wet import by_stage, caught, nothing_wet
+from engine.job.wet import Laid, by_stage, caught, nothing_wet
 from engine.trouble import Refused
 
 
@@ -45,6 +50,33 @@ def _must_be_done(scene: Scene, job_id: str, stage: str, name: str) -> int:
     if section.state != "done" or section.finished_us is None:
         raise Refused(f"{name} is {section.state}; only what is done is looked at again.")
     return section.finished_us
+
+
+def due_looks(jobs: Mapping[str, Job], now_us: int, zone: str) -> tuple[Look, ...]:
+    """The checks that are due, most urgent first; refuses if none is."""
+    found = due(jobs, now_us)
+    if not found:
+        raise Refused(not_due(jobs, now_us, zone))
+    return found
+
+
+def not_due(jobs: Mapping[str, Job], now_us: int, zone: str) -> str:
+    """Why there is no check to be made, as a sentence; "" if one is due."""
+    if due(jobs, now_us):
+        return ""
+    ahead = [look.opens_us for job in jobs.values() for look in waiting(job)]
+    if not ahead:
+        return "No check is due."
+    opens_us = -(-min(ahead) // MINUTE_US) * MINUTE_US
+    return f"No check is due; the next one opens at {spoken_near(opens_us, now_us, zone)}."
+
+
+def wet_jobs(jobs: Sequence[Job], now_us: int) -> list[tuple[Job, tuple[Laid, ...]]]:
+    """Those of the jobs with something inside its dry time, and what it is; refuses if none."""
+    found = [(job, wet) for job in jobs if (wet := caught(job, now_us))]
+    if not found:
+        raise Refused(nothing_wet(jobs))
+    return found
 
 
 def get_wet(

@@ -52,6 +52,21 @@ def _refuse_um(um: float) -> None:
         raise Refused(f"{um:g} µm is too much for paint; {BUILD.high:g} µm is the most.")
 
 
+def build_read(panel: str, when: When, low_um: float | None, high_um: float | None) -> ev.PaintRead:
+    """A reading of one panel as it was typed: both ends, or one that stands for both."""
+    ends = [um for um in (low_um, high_um) if um is not None]
+    if not ends:
+        raise Refused("Type the lowest and the highest; N if it is not measurable.")
+    return ev.PaintRead(panel, when, ends[0], ends[-1])
+
+
+def gloss_read(panel: str, when: When, gu: float | None, angle: Angle) -> ev.GlossRead:
+    """A gloss of one panel as it was typed."""
+    if gu is None:
+        raise Refused("Type the gloss; N if it is not measurable.")
+    return ev.GlossRead(panel, when, gu, angle)
+
+
 def refuse_paint(event: ev.PaintRead) -> None:
     """Raises Refused, in a sentence, for a reading that cannot be."""
     known = [um for um in (event.low_um, event.high_um) if um is not None]

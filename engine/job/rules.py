@@ -13,9 +13,10 @@ from collections.abc import Mapping, Sequence
 from msgspec import Struct
 from msgspec.structs import replace
 
-from engine.figures.measured import BREAK_MINUTES
+from engine.figures.measured import BREAK_MINUTES, PACK
 from engine.job import coating, readings
 from engine.job import events as ev
+from engine.job.amounts import PRICE
 from engine.job.events import BreakKind, OtherKind, Turn
 from engine.job.flashing import Own, opening_marks
 from engine.job.handover import early
@@ -166,6 +167,8 @@ def open_job(scene: Scene, job_id: str, opened: ev.JobOpened) -> Press:
         raise Refused("That job is open already.")
     if not opened.plan.stages:
         raise Refused("The plan has no stages.")
+    if opened.price is not None and not PRICE.fullmatch(opened.price):
+        raise Refused(f"{opened.price!r} is not a price; write digits like 18.50.")
     return (Draft(opened, job_id),)
 
 
@@ -332,8 +335,11 @@ def note_job(scene: Scene, job_id: str, event: Struct) -> Press:
     if isinstance(event, ev.UseCorrected) and job.opened is not None:
         if job.opened.plan.product(event.product) is None:
             raise Refused(f"The plan has no product {event.product}.")
-        if job.used.get(event.product, 0.0) + event.by < 0:
+        used = job.used.get(event.product, 0.0) + event.by
+        if used < 0:
             raise Refused("That would leave less than nothing used.")
+        if not PACK.holds(used):
+            raise Refused(f"More than {PACK.high:.0f} of it cannot be used on one job.")
     return (Draft(event, job_id),)
 
 

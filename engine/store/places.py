@@ -12,6 +12,8 @@ import warnings
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
+from engine.trouble import Refused
+
 HOME = "CARTCLOCK_HOME"
 
 _PROGRAM = "cartclock"
@@ -30,6 +32,14 @@ def log_path() -> Path:
 
         home = user_data_path(_PROGRAM, appauthor=False)
     return home / "log.db"
+
+
+def existing_log() -> Path:
+    """The log's file; raises Refused if it is not there."""
+    path = log_path()
+    if not path.exists():
+        raise Refused("There is no log yet; cartclock alone opens the screens and begins one.")
+    return path
 
 
 def settings_path() -> Path:

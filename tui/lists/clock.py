@@ -6,12 +6,12 @@ from collections.abc import Callable
 from datetime import timedelta
 from typing import Any, get_args
 
+from engine.job import choices, rules
 from engine.job import events as ev
-from engine.job import rules
 from engine.job.dates import clock_text, hours_text, instant, local
 from engine.job.events import OtherKind
 from engine.job.questions import Question
-from engine.trouble import Asks, Refused
+from engine.trouble import Asks
 from tui.lists.asked import Asked
 from tui.lists.host import Host
 from tui.lists.in_view import spoken_clock
@@ -168,6 +168,5 @@ def open_questions(host: Host, then_off: bool = False) -> None:
 
         return host.guarded(write)
 
-    if not bench.questions():
-        raise Refused("There are no questions about today.")
+    choices.some(bench.questions(), choices.NO_QUESTION)
     following()

@@ -2,16 +2,13 @@
 
 from __future__ import annotations
 
-from engine.job import rules
+from engine.job import choices, rules
 from engine.job.mixing import Recipe, of_step, recipe_lines
-from engine.trouble import Refused
 from tui.lists.host import Host
 from tui.lists.in_view import in_hand, job_in_view
 from tui.lists.reminders import folded_lines
 from tui.lists.toggle import Toggle
 from tui.widgets.sheet import Line
-
-NOTHING_MIXED = "This step uses nothing that is mixed."
 
 
 def needed(host: Host) -> tuple[Recipe, ...]:
@@ -24,10 +21,8 @@ def needed(host: Host) -> tuple[Recipe, ...]:
 def open_mix(host: Host) -> None:
     """The recipes, and under them the start of water and mixing."""
     bench = host.cart.bench
-    job = job_in_view(bench, host.cart.chosen)
-    found = needed(host)
-    if job is None or not found:
-        raise Refused(NOTHING_MIXED)
+    job = choices.some(job_in_view(bench, host.cart.chosen), choices.NOTHING_MIXED)
+    found = choices.some(needed(host), choices.NOTHING_MIXED)
     toggle = Toggle(bench)
 
     def start() -> None:

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+from engine.job import choices, rules, typed
 from engine.job import events as ev
-from engine.job import rules
-from engine.trouble import Refused
 from tui.lists.host import Host
 from tui.lists.in_view import in_hand, job_in_view
 from tui.widgets.sheet import Line
@@ -15,9 +14,7 @@ from tui.widgets.sheet import Line
 def open_note(host: Host) -> None:
     """A note: for the shop, or for the customer's paper as well."""
     bench = host.cart.bench
-    job = job_in_view(bench, host.cart.chosen)
-    if job is None:
-        raise Refused("A note belongs to a job; open one on Today (T).")
+    job = choices.some(job_in_view(bench, host.cart.chosen), choices.NO_JOB_TO_NOTE)
     hands = in_hand(bench)
     stage = hands.stage if hands else ""
     section = hands.sections[0] if hands and len(hands.sections) == 1 else ""
@@ -27,7 +24,7 @@ def open_note(host: Host) -> None:
             if not text:
                 host.say("Nothing was written.")
                 return
-            note = ev.NoteWritten(bench.seal(text[:2000]), stage, section, private)
+            note = ev.NoteWritten(bench.seal(typed.note(text)), stage, section, private)
             host.guarded(lambda: host.cart.write(rules.note_job, job.id, note))()
 
         return lambda: host.sheet.open_text("Note", written)

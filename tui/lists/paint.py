@@ -12,16 +12,18 @@ from engine.job import events as ev
 from engine.job.paint import (
     SPOT_READINGS,
     STEEP_OVER_GU,
+    Angle,
     When,
+    build_read,
     build_sentence,
     build_text,
     gloss_hint,
+    gloss_read,
     gloss_text,
     spot_um,
 )
 from engine.job.panels import paint_when
 from engine.job.vehicle import PanelPaint, vehicle_record
-from engine.trouble import Refused
 from tui.lists.host import Host
 from tui.lists.panels import following, job_of, open_panels, write_fact
 from tui.widgets.sheet import Line
@@ -77,12 +79,9 @@ def _thickness(host: Host, job_id: str, panel: str) -> None:
 
     def write(measurable: bool = True) -> None:
         def event() -> Struct:
-            ends = [n.value for n in (low, high) if n.value is not None]
             if not measurable:
                 return ev.PaintRead(panel, _as_when(when))
-            if not ends:
-                raise Refused("Type the lowest and the highest; N if it is not measurable.")
-            return ev.PaintRead(panel, _as_when(when), ends[0], ends[-1])
+            return build_read(panel, _as_when(when), low.value, high.value)
 
         write_fact(host, job_id, event, written, show)
 
@@ -155,11 +154,10 @@ def _gloss(host: Host, job_id: str, panel: str) -> None:
 
     def write(measurable: bool = True) -> None:
         def event() -> Struct:
-            if measurable and gu.value is None:
-                raise Refused("Type the gloss; N if it is not measurable.")
-            at = 20 if angle.value == "20" else 60
-            value = gu.value if measurable else None
-            return ev.GlossRead(panel, _as_when(when), value, at)  # type: ignore[arg-type]  # 60 or 20
+            at: Angle = 20 if angle.value == "20" else 60
+            if not measurable:
+                return ev.GlossRead(panel, _as_when(when), None, at)
+            return gloss_read(panel, _as_when(when), gu.value, at)
 
         write_fact(host, job_id, event, written, show)
 

@@ -6,8 +6,8 @@ from collections.abc import Callable
 from fractions import Fraction
 
 from engine.figures.mix import printed
+from engine.job import choices, packs, rules, typed
 from engine.job import events as ev
-from engine.job import packs, rules
 from engine.job.amounts import exact
 from engine.job.consumption import rounded
 from engine.job.item import Item
@@ -45,11 +45,7 @@ class Typed:
     @property
     def number(self) -> float:
         """The text as a number; refuses one that is none."""
-        try:
-            return float(self.written)
-        except ValueError:
-            said = f"{self.written} is no number" if self.written else "nothing was typed"
-            raise Refused(f"{self.name}: {said}; type it like 500.") from None
+        return typed.number(self.name, self.written)
 
 
 class PackForm:
@@ -156,9 +152,7 @@ def weigh(host: Host, item: Item, unit: str, text: str = "", title: str = "") ->
 
 def mend(host: Host, job: Job, product_id: str) -> None:
     """What this job really used of it, as applied."""
-    product = None if job.opened is None else job.opened.plan.product(product_id)
-    if product is None:
-        raise Refused("The plan of this job has no such product.")
+    product = choices.product_of(job, product_id)
     before = round(job.used.get(product_id, 0.0), 3)
     step = 1.0 if product.unit in ("drops", "each") or before < 50 else 10.0
     number = Number("really used", product.unit, before, step)
@@ -208,13 +202,12 @@ def last_use(host: Host, job: Job) -> tuple[str, dict[str, Callable[[], None]]]:
 
 def open_amounts(host: Host) -> None:
     """What was used so far; left and right correct it."""
-    job = job_in_view(host.cart.bench, host.cart.chosen)
-    if job is None or job.opened is None or not job.opened.plan.products:
-        raise Refused("The plan of this job names no products.")
+    job = choices.some(job_in_view(host.cart.bench, host.cart.chosen), choices.NO_PRODUCTS)
+    planned = choices.products_of(job)
     used = job.used
     numbers: list[tuple[str, Number, float]] = []
     lines = []
-    for product in sorted(job.opened.plan.products, key=lambda p: -used.get(p.id, 0.0)):
+    for product in sorted(planned, key=lambda p: -used.get(p.id, 0.0)):
         before = round(used.get(product.id, 0.0), 1)
         step = 1.0 if product.unit in ("drops", "each") or before < 50 else 10.0
         number = Number(product.name[:18], product.unit, before, step)

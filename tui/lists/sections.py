@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from engine.job import changes
+from engine.job import changes, choices
 from engine.job.moves import Move
 from engine.job.plan import Stage, Work
 from engine.job.words import place_text
-from engine.trouble import Refused
 from tui.lists.host import Host
 from tui.lists.in_view import in_hand, job_in_view
 from tui.widgets.sheet import Line
@@ -18,13 +17,7 @@ WHY_SKIPPED = ("agreed with the customer", "not there on this vehicle", "no time
 
 def open_skip(host: Host, chosen: Move | None) -> None:
     """Leaves out what is in hand, else what is chosen."""
-    hands = in_hand(host.cart.bench)
-    if hands is not None:
-        job_id, stage, sections = hands.job, hands.stage, hands.sections
-    elif chosen is not None and chosen.sections:
-        job_id, stage, sections = chosen.job, chosen.stage, chosen.sections
-    else:
-        raise Refused("Choose a move with up and down first.")
+    job_id, stage, sections = choices.to_skip(in_hand(host.cart.bench), chosen)
     job = host.cart.bench.jobs[job_id]
     rest = tuple(s.name for s in job.of(stage) if s.state in ("todo", "held", "waiting"))
     where = place_text(job, stage, sections)
@@ -46,13 +39,8 @@ def open_skip(host: Host, chosen: Move | None) -> None:
 
 def open_redo(host: Host, chosen: Move | None) -> None:
     """Opens a finished or skipped section again, the newest first."""
-    job = job_in_view(host.cart.bench, chosen)
-    if job is None:
-        raise Refused("No job is open.")
-    over = [s for s in job.sections.values() if s.state in ("done", "skipped")]
-    if not over:
-        raise Refused("Nothing is done or skipped yet.")
-    over.sort(key=lambda s: -(s.finished_us or 0))
+    job = choices.some(job_in_view(host.cart.bench, chosen), choices.NO_JOB_OF_REDO)
+    over = choices.to_redo(job)
     lines = []
     for section in over[:30]:
 
@@ -65,16 +53,12 @@ def open_redo(host: Host, chosen: Move | None) -> None:
 
 def open_split(host: Host, chosen: Move | None) -> None:
     """Cuts untouched sections of the stage in two."""
-    job = job_in_view(host.cart.bench, chosen)
+    job = choices.some(job_in_view(host.cart.bench, chosen), choices.NO_STAGE)
     stage = chosen.stage if chosen is not None else ""
     hands = in_hand(host.cart.bench)
     if hands is not None:
         stage = hands.stage
-    if job is None or not stage:
-        raise Refused("Choose a stage with up and down first.")
-    free = [s.name for s in job.of(stage) if s.untouched]
-    if not free:
-        raise Refused(f"No section of {stage} is untouched; only those can be cut.")
+    free = choices.to_split(job, choices.some(stage, choices.NO_STAGE))
 
     def cut(names: list[str]) -> Callable[[], None]:
         def press() -> None:
@@ -91,9 +75,7 @@ def open_split(host: Host, chosen: Move | None) -> None:
 
 def open_add(host: Host, chosen: Move | None) -> None:
     """Adds a section to the stage, or a stage of one step behind it."""
-    job = job_in_view(host.cart.bench, chosen)
-    if job is None:
-        raise Refused("No job is open; T, then +, opens one.")
+    job = choices.some(job_in_view(host.cart.bench, chosen), choices.NO_JOB)
     stage = chosen.stage if chosen is not None and chosen.stage else job.stages[-1].name
     hands = in_hand(host.cart.bench)
     if hands is not None:

@@ -12,10 +12,10 @@ from typing import get_args, get_type_hints
 
 from msgspec import Struct
 
+from engine.job import choices, typed
 from engine.job import events as ev
 from engine.job.arrival import odometer_warning
 from engine.job.vehicle import vehicle_record
-from engine.trouble import Refused
 from tui.lists.host import Host
 from tui.lists.in_view import in_hand, job_in_view
 from tui.lists.paint import open_gloss, open_thickness
@@ -24,15 +24,12 @@ from tui.widgets.sheet import Line
 
 DAMAGES: tuple[str, ...] = get_args(get_type_hints(ev.DamageNoted)["what"])
 HOT_DAMAGES = "csdreo"
-# Longer texts of persons are cut; our own judgement.
-_MOST_TEXT = 2000
 
 
 def open_vehicle(host: Host) -> None:
     """What can be noted about the vehicle of the job in view."""
-    job = job_in_view(host.cart.bench, host.cart.chosen)
-    if job is None or job.opened is None:
-        raise Refused("No job is open; T, then +, opens one.")
+    job = choices.some(job_in_view(host.cart.bench, host.cart.chosen), choices.NO_JOB)
+    opened = choices.some(job.opened, choices.NO_JOB)
     lists: tuple[tuple[str, str, Callable[[Host, str], None]], ...] = (
         ("odometer", "o", open_odometer),
         ("damage", "d", open_damage),
@@ -42,14 +39,17 @@ def open_vehicle(host: Host) -> None:
         ("photo or file, by its path", "p", open_file),
         ("set-up of a test spot", "s", open_trial),
     )
-    lines = [Line(said, partial(press, host, job.id), hot=hot) for said, hot, press in lists]
-    host.sheet.open(f"Vehicle: {job.opened.vehicle}", lines)
+    lines = [
+        Line(said, host.guarded(partial(press, host, job.id)), hot=hot)
+        for said, hot, press in lists
+    ]
+    host.sheet.open(f"Vehicle: {opened.vehicle}", lines)
 
 
 # Odometer.
 
 
-def open_odometer(host: Host, job_id: str, why: str = "", typed: str = "") -> None:
+def open_odometer(host: Host, job_id: str, why: str = "", before: str = "") -> None:
     """The odometer, in the unit it was read in before; "mi" behind the number says miles."""
     looks = vehicle_record(job_of(host, job_id)).odometers
     usual = looks[-1].unit if looks else "km"
@@ -59,26 +59,17 @@ def open_odometer(host: Host, job_id: str, why: str = "", typed: str = "") -> No
         if not text:
             nothing(host)
             return
-        number, unit = text.lower(), usual
-        for name in ("km", "mi"):
-            if number.endswith(name):
-                number, unit = number.removesuffix(name), name
-        number = number.replace(" ", "")
-
-        def event() -> ev.OdometerRead:
-            if not (number.isascii() and number.isdigit()):
-                raise Refused("An odometer is read in whole numbers, like 84210 or 84210 mi.")
-            return ev.OdometerRead(int(number), "mi" if unit == "mi" else "km")
 
         def warn() -> None:
             warning = odometer_warning(job_of(host, job_id))
             if warning:
                 host.say(f"Written. {warning}")
 
-        again = partial(open_odometer, host, job_id, typed=text)
+        again = partial(open_odometer, host, job_id, before=text)
+        event = partial(typed.odometer, text, usual)
         write_fact(host, job_id, event, warn, lambda reason: again(why=reason))
 
-    host.sheet.open_text(f"{why}Odometer in {usual} ({other}: write it behind)", said, typed)
+    host.sheet.open_text(f"{why}Odometer in {usual} ({other}: write it behind)", said, before)
 
 
 # Damage.
@@ -102,7 +93,7 @@ def _damage(host: Host, job_id: str, panel: str, why: str = "") -> None:
 
     def write(what: str, text: str = "") -> None:
         def event() -> Struct:
-            note = host.cart.bench.seal(text[:_MOST_TEXT]) if text else None
+            note = host.cart.bench.seal(typed.note(text)) if text else None
             return ev.DamageNoted(panel, what, note)  # type: ignore[arg-type]  # a word of the type
 
         write_fact(host, job_id, event, then, partial(_damage, host, job_id, panel))
@@ -140,27 +131,25 @@ def open_agreed(host: Host, job_id: str) -> None:
     host.sheet.open_text("Agreed with the customer", said)
 
 
-def _ask_price(host: Host, job_id: str, text: str, typed: str = "", why: str = "") -> None:
-    def said(price: str) -> None:
-        digits = price.replace(",", ".")
-
+def _ask_price(host: Host, job_id: str, text: str, before: str = "", why: str = "") -> None:
+    def said(digits: str) -> None:
         def event() -> Struct:
-            return ev.AgreementNoted(host.cart.bench.seal(text[:_MOST_TEXT]), digits or None)
+            return ev.AgreementNoted(host.cart.bench.seal(typed.note(text)), typed.price(digits))
 
         def total() -> None:
             known = vehicle_record(job_of(host, job_id))
             currency = host.cart.settings.currency
             host.say(f"Agreed; the extras add {known.extras_total} {currency}.")
 
-        again = partial(_ask_price, host, job_id, text, price)
+        again = partial(_ask_price, host, job_id, text, digits)
         write_fact(host, job_id, event, total, again)
 
     currency = host.cart.settings.currency
     title = f"{why}What it adds to the price in {currency}, or nothing"
-    host.sheet.open_text(title, said, typed)
+    host.sheet.open_text(title, said, before)
 
 
-def open_file(host: Host, job_id: str, why: str = "", typed: str = "") -> None:
+def open_file(host: Host, job_id: str, why: str = "", before: str = "") -> None:
     """A photo or another file by its path; its digest is kept, the file stays where it is."""
 
     def said(text: str) -> None:
@@ -176,19 +165,16 @@ def open_file(host: Host, job_id: str, why: str = "", typed: str = "") -> None:
             path = host.cart.bench.seal(found.path)
             return ev.FileAttached(found.sha256, path, found.what, section)
 
-        again = partial(open_file, host, job_id, typed=text)
+        again = partial(open_file, host, job_id, before=text)
         write_fact(host, job_id, event, lambda: None, lambda reason: again(why=reason))
 
-    host.sheet.open_text(f"{why}Path of the photo or file", said, typed)
+    host.sheet.open_text(f"{why}Path of the photo or file", said, before)
 
 
 def open_trial(host: Host, job_id: str) -> None:
     """A set-up tried on a test spot, accepted or not."""
     job = job_of(host, job_id)
-    spots = [(s.name, one.name) for s in job.stages if s.trial for one in job.of(s.name)]
-    if not spots:
-        host.say("This plan has no trial stage; trial = true makes one of a stage.")
-        return
+    spots = choices.trial_spots(job)
     if len(spots) == 1:
         _set_up(host, job_id, *spots[0])
         return
@@ -200,7 +186,7 @@ def open_trial(host: Host, job_id: str) -> None:
 
 
 def _set_up(
-    host: Host, job_id: str, stage: str, section: str, why: str = "", typed: str = ""
+    host: Host, job_id: str, stage: str, section: str, why: str = "", before: str = ""
 ) -> None:
     def said(text: str) -> None:
         if not text:
@@ -209,7 +195,7 @@ def _set_up(
 
         def judge(accepted: bool) -> None:
             event = ev.TrialJudged(stage, section, text, accepted)
-            again = partial(_set_up, host, job_id, stage, section, typed=text)
+            again = partial(_set_up, host, job_id, stage, section, before=text)
             write_fact(host, job_id, lambda: event, lambda: None, lambda reason: again(why=reason))
 
         lines = [
@@ -218,4 +204,4 @@ def _set_up(
         ]
         host.sheet.open(f"{section}: {text}", lines)
 
-    host.sheet.open_text(f"{why}Set-up on {section}: pad, product, speed", said, typed)
+    host.sheet.open_text(f"{why}Set-up on {section}: pad, product, speed", said, before)

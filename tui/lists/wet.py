@@ -8,15 +8,13 @@ from functools import partial
 from engine.bench import Bench
 from engine.job import events as ev
 from engine.job import looks
-from engine.job.cure import Look, age_text, due, look_text, remedy
-from engine.job.cure import looks as waiting
+from engine.job.cure import Look, age_text, look_text, remedy
 from engine.job.dates import spoken_near
 from engine.job.job import Job
 from engine.job.rows import MINUTE_US
-from engine.job.wet import Laid, by_stage, caught, nothing_wet
+from engine.job.wet import Laid, by_stage
 from engine.job.wet import remedy as wet_remedy
 from engine.job.words import place_text
-from engine.trouble import Refused
 from tui.lists.host import Host
 from tui.lists.in_view import zone_of
 from tui.widgets.sheet import Line
@@ -24,15 +22,8 @@ from tui.widgets.sheet import Line
 
 def reasons(bench: Bench) -> dict[str, str]:
     """Why the keys of these lists cannot work now."""
-    found: dict[str, str] = {}
-    now_us = bench.now_us
-    if not due(bench.jobs, now_us):
-        ahead = [look.opens_us for job in bench.jobs.values() for look in waiting(job)]
-        found["look"] = "No check is due."
-        if ahead:
-            opens_us = -(-min(ahead) // MINUTE_US) * MINUTE_US
-            when = spoken_near(opens_us, now_us, zone_of(bench))
-            found["look"] = f"No check is due; the next one opens at {when}."
+    why = looks.not_due(bench.jobs, bench.now_us, zone_of(bench))
+    found = {"look": why} if why else {}
     if not bench.rows:
         found["water"] = "No job was ever opened; T, then +, opens one."
     return found
@@ -56,9 +47,7 @@ def load_readings(bench: Bench) -> None:
 def open_looks(host: Host) -> None:
     """The checks that are due; a single one opens at once."""
     bench = host.cart.bench
-    found = due(bench.jobs, bench.now_us)
-    if not found:
-        raise Refused(reasons(bench)["look"])
+    found = looks.due_looks(bench.jobs, bench.now_us, zone_of(bench))
     if len(found) == 1:
         _open_look(host, found[0])
         return
@@ -156,9 +145,7 @@ def open_water(host: Host) -> None:
     bench = host.cart.bench
     now_us = bench.now_us
     jobs = _jobs(host)
-    found = [(job, wet) for job in jobs if (wet := caught(job, now_us))]
-    if not found:
-        raise Refused(nothing_wet(jobs))
+    found = looks.wet_jobs(jobs, now_us)
 
     def write(jobs: tuple[Job, ...], stage: str = "", name: str = "") -> Callable[[], None]:
         def press() -> None:

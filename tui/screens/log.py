@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import ClassVar
 
-from engine.job import events as ev
+from engine.job import choices
 from engine.job.dates import local
 from engine.job.rows import MINUTE_US, Row, standing, told
 from engine.job.words import row_text
@@ -65,18 +65,13 @@ class LogScreen(ListingScreen):
             who = "" if first.worker == bench.worker and first.by == "worker" else first.worker
             who = "machine" if first.by == "machine" else who
             found.append(f"{time}  {who + '  ' if who else ''}{signs}{said}")
-        return found or ["Nothing was pressed yet."]
+        return found or [choices.NOTHING_PRESSED]
 
     def press_choose(self) -> None:
         """Corrections of the chosen press."""
-        presses = self._presses()
-        if not presses:
-            raise Refused("Nothing was pressed yet.")
-        rows = presses[self.at]
-        press = rows[0].press
+        rows = choices.some(self._presses(), choices.NOTHING_PRESSED)[self.at]
+        press = choices.to_correct(rows).press
         bench = self.cart.bench
-        if isinstance(rows[0].event, ev.PressStruck | ev.PressRestored):
-            raise Refused("Choose the press that was struck, to restore it.")
         if not standing(bench.rows).get(press, True):
             lines = [Line("restore it", self.guarded(lambda: self.cart.told(bench.restore(press))))]
         else:

@@ -4,13 +4,11 @@ from __future__ import annotations
 
 from typing import ClassVar
 
-from engine.job import changes
+from engine.job import changes, choices
 from engine.job.job import Job
-from engine.job.moves import Move
 from engine.job.rows import MINUTE_US
 from engine.job.section import Section, work_of
 from engine.job.words import place_text
-from engine.trouble import Refused
 from tui.lists.in_view import job_in_view
 from tui.screens.listing import ListingScreen
 from tui.widgets.sheet import Line
@@ -62,7 +60,7 @@ class PlanScreen(ListingScreen):
         """Stages with their sections."""
         job = self.job
         if job is None:
-            return ["No job in view: open one on Today (T)."]
+            return [choices.NO_JOB_IN_VIEW]
         return [
             self._stage_line(job, stage) if section is None else self._section_line(job, section)
             for stage, section in self._entries()
@@ -89,9 +87,7 @@ class PlanScreen(ListingScreen):
 
     def press_mark(self) -> None:
         """Marks the chosen section, to take several together."""
-        entries = self._entries()
-        if not entries:
-            raise Refused("No job in view.")
+        entries = choices.some(self._entries(), choices.NO_JOB_IN_VIEW)
         stage, section = entries[self.at]
         names = [section] if section is not None else [s for t, s in entries if t == stage and s]
         keys = {(s.stage, s.name) for s in names}
@@ -100,16 +96,12 @@ class PlanScreen(ListingScreen):
 
     def press_choose(self) -> None:
         """What can be done with the marked sections, or with the chosen one."""
-        job, entries = self.job, self._entries()
-        if job is None or not entries:
-            raise Refused("No job in view: open one on Today (T).")
+        job = choices.some(self.job, choices.NO_JOB_IN_VIEW)
+        entries = choices.some(self._entries(), choices.NO_JOB_IN_VIEW)
         stage, section = entries[self.at]
         marked = [s for t, s in entries if s is not None and (t, s.name) in self.marked]
         if marked:
-            stages = {s.stage for s in marked}
-            if len(stages) > 1:
-                raise Refused("The marked sections lie in several stages; mark one stage only.")
-            stage = stages.pop()
+            stage = choices.one_stage(marked)
         else:
             marked = [section] if section is not None else job.of(stage)
         names = tuple(s.name for s in marked)
@@ -135,15 +127,7 @@ class PlanScreen(ListingScreen):
         self.cart.write(changes.split, job.id, stage, name, changes.halves(job, stage, name))
 
     def _take_up(self, job: Job, stage: str, sections: list[Section]) -> None:
-        free = [s for s in sections if s.state in ("todo", "held", "waiting")]
-        if not free:
-            raise Refused("None of these can be taken up.")
-        turn = free[0].turn
-        if any(s.turn != turn for s in free):
-            raise Refused("These are not at the same step; take them up one by one.")
-        work = work_of(job.stage(stage), turn)
-        names = tuple(s.name for s in free)
-        move = Move("take up", job.id, stage, names, turn, work.say, work.minutes * len(names))
+        move = choices.together(job, stage, sections)
         self.cart.show("run")
         self.cart.run_screen.take_up(move, {})
         self.marked.clear()
@@ -168,9 +152,8 @@ class PlanScreen(ListingScreen):
 
     def press_add(self) -> None:
         """Adds a section to the stage in view."""
-        job, entries = self.job, self._entries()
-        if job is None or not entries:
-            raise Refused("No job in view: open one on Today (T).")
+        job = choices.some(self.job, choices.NO_JOB_IN_VIEW)
+        entries = choices.some(self._entries(), choices.NO_JOB_IN_VIEW)
         stage, section = entries[self.at]
         after = "" if section is None else section.name
 

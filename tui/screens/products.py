@@ -8,6 +8,7 @@ from typing import ClassVar
 
 from msgspec import Struct
 
+from engine.job import choices
 from engine.job.amounts import COUNTED
 from engine.job.consumption import Consumed, consumed, rounded, total
 from engine.job.item import Item
@@ -16,7 +17,6 @@ from engine.job.plan import Plan, Product
 from engine.job.stock import Stock
 from engine.job.supply import amount_words, expired, will_not_last
 from engine.letters import cropped, inert, padded
-from engine.trouble import Refused
 from tui.lists import products
 from tui.lists.in_view import job_in_view
 from tui.screens.cart import NARROW
@@ -169,14 +169,11 @@ class ProductsScreen(ListingScreen):
 
     def reasons(self) -> dict[str, str]:
         """Why a key cannot work now."""
-        return {} if self.shown() else {"choose": "There is no product yet."}
+        return {} if self.shown() else {"choose": choices.NO_PRODUCT}
 
     def press_choose(self) -> None:
         """What can be done with the chosen product."""
-        shown = self.shown()
-        if not shown:
-            raise Refused("There is no product yet.")
-        one = shown[self.at]
+        one = choices.some(self.shown(), choices.NO_PRODUCT)[self.at]
         item = one.item
         unit = item.unit or (COUNTED[one.product.unit] if one.product else "")
         lines = [

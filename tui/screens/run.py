@@ -9,7 +9,7 @@ import msgspec
 from textual.app import ComposeResult
 from textual.containers import Horizontal
 
-from engine.job import rules
+from engine.job import choices, rules
 from engine.job.film_advice import WATCH
 from engine.job.flashing import seen_text
 from engine.job.glance import Glance, glance, most_urgent
@@ -275,7 +275,7 @@ class RunScreen(CartScreen):
         elif all(window.seen_us is not None for _job, window in open_now):
             found["seen"] = "Every film that runs was seen ready; backspace takes that back."
         if "mix" not in found and not mixing.needed(self):
-            found["mix"] = mixing.NOTHING_MIXED
+            found["mix"] = choices.NOTHING_MIXED
         return found
 
     # The large keys.
@@ -287,9 +287,7 @@ class RunScreen(CartScreen):
             clock.open_clock(self)
             return
         # What the line named when it was last painted: time may have made another move the best.
-        move = self._named
-        if move is None:
-            raise Refused("There is nothing to take up.")
+        move = choices.some(self._named, choices.NO_MOVE)
         ago_us = int(self._ago or 0) * MINUTE_US
         self._ago = ""
         self.take_up(move, {}, ago_us)

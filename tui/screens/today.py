@@ -6,7 +6,7 @@ from collections.abc import Callable
 from functools import partial
 from typing import ClassVar
 
-from engine.job import body, rules
+from engine.job import body, choices, rules, typed
 from engine.job import events as ev
 from engine.job.cure import long_text, queue
 from engine.job.dates import instant, spoken_near
@@ -102,11 +102,7 @@ class TodayScreen(ListingScreen):
         self.cart.show("record")
 
     def _work_on(self, job: Job) -> None:
-        moves = self.cart.moves
-        move = next((move for move in moves if move.job == job.id), None)
-        if move is None:
-            raise Refused("Nothing of this job can be taken up now; are you on the clock (I)?")
-        self.cart.picked = move
+        self.cart.picked = choices.move_of(self.cart.moves, job.id)
         self.cart.show("run")
 
     def _close(self, job: Job) -> None:
@@ -199,10 +195,7 @@ class TodayScreen(ListingScreen):
 
     def _vehicle(self, text: str, name: str) -> None:
         def vehicle(said: str) -> None:
-            if not said:
-                self.say("A job needs a word for the vehicle, like: bottle green estate.")
-                return
-            self._promise(text, name, said)
+            self.guarded(lambda: self._promise(text, name, typed.vehicle(said)))()
 
         self.sheet.open_text("The vehicle in a few words", vehicle)
 
@@ -227,7 +220,7 @@ class TodayScreen(ListingScreen):
             plan=self.cart.shelf.read(text, name),
             plan_sha256=bench.keep_plan(text),
             number=self.cart.shop.next_number(),
-            vehicle=vehicle[:60],
+            vehicle=vehicle,
             zone=zone,
             promised_us=promised_us,
         )
