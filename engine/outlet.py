@@ -29,7 +29,7 @@ from engine.job.record import Record
 from engine.job.revision import Revision, change_text, revision_of, revision_text
 from engine.job.rows import Row
 from engine.shop import Shop
-from engine.store import paper_file, printer
+from engine.store import paper_file
 from engine.store.settings import Settings
 from engine.trouble import Refused, Trouble
 
@@ -155,6 +155,9 @@ class Outlet:
         issued = self.issue(document, handle, printed_form(document))
         printing = self.settings.printing
         title = f"{issued.title}, revision {issued.revision.number}"
+        # On use: most papers are only looked at, and what runs lp takes long to import.
+        from engine.store import printer
+
         said = await printer.printed(issued.path, title, printing.paper, printing.queue)
         return f"{issued} {said}"
 

@@ -13,10 +13,31 @@ import click
 from tui.door import REFUSED, existing_bench, plainly, settled
 from tui.paper_commands import COMMANDS
 from tui.start import open_screens
-from tui.work_out import work_out
+
+WORK_OUT = "work-out"
 
 
-@click.group(invoke_without_command=True, context_settings={"help_option_names": ["-h", "--help"]})
+class Commands(click.Group):
+    """The group; the figures, which have commands of their own, are imported when asked for."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        """Every name, sorted."""
+        return sorted([*super().list_commands(ctx), WORK_OUT])
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        """The command of a name; None if there is none."""
+        if cmd_name != WORK_OUT:
+            return super().get_command(ctx, cmd_name)
+        from tui.work_out import work_out
+
+        return work_out
+
+
+@click.group(
+    cls=Commands,
+    invoke_without_command=True,
+    context_settings={"help_option_names": ["-h", "--help"]},
+)
 @click.version_option(package_name="cartclock")
 @click.option("--mouse", is_flag=True, help="Let the mouse work on the screens.")
 @click.pass_context
@@ -142,6 +163,5 @@ def test_alarm() -> None:
         voice.close()
 
 
-commands.add_command(work_out)
 for command in COMMANDS:
     commands.add_command(command)

@@ -6,7 +6,6 @@ stdout is the paper itself; what is said about it goes to stderr. A paper on std
 
 from __future__ import annotations
 
-import asyncio
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -174,6 +173,8 @@ def aftercare(
 @plainly
 def print_(job: str, what: str) -> None:
     """Issue a paper of a job and send it to the printer; the file is kept."""
+    import asyncio
+
     with _outlet(writes=True) as outlet:
         click.echo(asyncio.run(outlet.print(what, job)), err=True)
 
