@@ -30,17 +30,30 @@ from engine.job.moves import Move, moves
 from engine.job.questions import Question, questions
 from engine.job.refold import Folded, Stay, consequence, folded, in_the_way
 from engine.job.reminders import known_products, used_products
-from engine.job.rows import MINUTE_US, By, Draft, Evidence, Odd, Placed, Row, place, standing, told
-from engine.job.rules import Press, Scene
+from engine.job.rows import (
+    MINUTE_US,
+    By,
+    Draft,
+    Evidence,
+    Odd,
+    Placed,
+    Row,
+    place,
+    standing,
+    told,
+)
+from engine.job.rules import Drafts, Scene
 from engine.job.second import with_readings
 from engine.job.shift import Shift
 from engine.job.words import row_text
+from engine.press import Press
+from engine.store.codec import read_back
 from engine.store.log import JobSummary, Log, Overtaken, PrivateText, ShiftSummary, seal
 from engine.store.watched import WatchedFilms
 from engine.trouble import Asks, Refused
 
 P = ParamSpec("P")
-Rule = Callable[Concatenate[Scene, P], Press]
+Rule = Callable[Concatenate[Scene, P], Drafts]
 
 # Our own judgement: the heartbeat comes once a minute, so less than this says nothing.
 GAP_US = 3 * MINUTE_US
@@ -53,9 +66,9 @@ _WATCHED: tuple[type[Struct], ...] = (ev.WindowSeen, ev.ReadingTaken, *ev.CORREC
 
 
 class Told(Struct, frozen=True):
-    """A press that was written: its number and its rows."""
+    """A press that was written, and its rows."""
 
-    press: int
+    press: Press
     rows: tuple[Row, ...]
 
     @property
@@ -145,10 +158,11 @@ class Bench:
                 newest[summary.worker] = summary
         return ids | {summary.shift for summary in newest.values()}
 
-    def _in_sight(self, presses: Collection[int]) -> None:
+    def _in_sight(self, presses: Collection[Press]) -> None:
         """Loads every job and shift that these presses concern."""
         rows = [row for press in presses for row in self.log.press_rows(press)]
-        moved = {row.event.press for row in rows if isinstance(row.event, ev.PressMoved)}
+        meant = (row.corrects for row in rows if isinstance(row.event, ev.PressMoved))
+        moved = {press for press in meant if press is not None}
         rows += [row for press in moved for row in self.log.press_rows(press)]
         jobs = {row.job for row in rows if row.job}
         shifts = {row.shift for row in rows if row.shift}
@@ -249,7 +263,7 @@ class Bench:
         if not self.asks_new:
             return None
         if self._known is None:
-            self._known = known_products(self.log.rows_of_kinds(("JobOpened", "ProductUsed")))
+            self._known = known_products(self.log.rows_of_kinds((ev.JobOpened, ev.ProductUsed)))
         return self._known
 
     def own(self, worker: str | None = None) -> Own:
@@ -351,7 +365,7 @@ class Bench:
             Row(
                 origin=self.log.origin,
                 seq=first + index,
-                press=first,
+                press=Press(self.log.origin, first),
                 shift=shift,
                 job=draft.job,
                 worker=scene.worker,
@@ -362,7 +376,7 @@ class Bench:
                 tick_us=evidence.tick_us,
                 sure=placed.sure,
                 by=by,
-                event=draft.event,
+                event=read_back(draft.event),
             )
             for index, draft in enumerate(drafts)
         ]
@@ -383,7 +397,7 @@ class Bench:
                 tried.shifts[row.shift] = after_shift
         return tried
 
-    def _refolded(self, rows: Sequence[Row], touched: Collection[int] = ()) -> Folded:
+    def _refolded(self, rows: Sequence[Row], touched: Collection[Press] = ()) -> Folded:
         """Everything the rows or the touched presses concern, folded anew; refuses the odd."""
         own = rows
         presses = {*touched, own[-1].press}
@@ -392,11 +406,8 @@ class Bench:
         found, odd = consequence(rows, presses, stays)
         if odd is None:
             return found
-        keep = {own[-1].press} | {
-            row.event.press
-            for row in own
-            if isinstance(row.event, ev.PressRestored | ev.PressMoved)
-        }
+        kept = {row.corrects for row in own if not isinstance(row.event, ev.PressStruck)}
+        keep = {own[-1].press, *(press for press in kept if press is not None)}
         also = in_the_way(rows, presses, stays, keep)
         while True:
             # What is struck as well may reach into jobs and shifts that were out of sight.
@@ -429,7 +440,7 @@ class Bench:
         raise Refused("There is nothing to take back.")
 
     def strike(
-        self, press: int, why: str = "", also: Collection[int] = (), worker: str | None = None
+        self, press: Press, why: str = "", also: Collection[Press] = (), worker: str | None = None
     ) -> Told:
         """A press, and the presses `also`, do not stand. Refusals offer the cascade."""
         presses = [press, *(other for other in sorted(also) if other != press)]
@@ -438,18 +449,19 @@ class Bench:
             self._first(one)
             if not self._stands(one):
                 raise Refused(f"Press {one} is struck already.")
-        drafts = [Draft(ev.PressStruck(one, why)) for one in presses]
+        drafts = [Draft(ev.PressStruck(one.seq, why, self._said(one))) for one in presses]
         return self._correct(drafts, presses, worker)
 
-    def restore(self, press: int, worker: str | None = None) -> Told:
+    def restore(self, press: Press, worker: str | None = None) -> Told:
         """A struck press stands again."""
         self._in_sight([press])
         self._first(press)
         if self._stands(press):
             raise Refused(f"Press {press} stands.")
-        return self._correct([Draft(ev.PressRestored(press))], [press], worker)
+        restored = ev.PressRestored(press.seq, self._said(press))
+        return self._correct([Draft(restored)], [press], worker)
 
-    def move(self, press: int, to_us: int, worker: str | None = None) -> Told:
+    def move(self, press: Press, to_us: int, worker: str | None = None) -> Told:
         """A press happened at another time, not ahead of now."""
         self._in_sight([press])
         self._first(press)
@@ -459,17 +471,22 @@ class Bench:
         length_us = max(row.at_us for row in rows) - rows[0].at_us
         if to_us + length_us > self.now_us:
             raise Refused("A press cannot lie ahead.")
-        return self._correct([Draft(ev.PressMoved(press, to_us))], [press], worker)
+        moved = ev.PressMoved(press.seq, to_us, self._said(press))
+        return self._correct([Draft(moved)], [press], worker)
 
-    def _stands(self, press: int) -> bool:
+    def _said(self, press: Press) -> str:
+        """How a correction names the origin of a press: "" for this log's own."""
+        return "" if press.origin == self.log.origin else press.origin
+
+    def _stands(self, press: Press) -> bool:
         """Whether a press stands; every correction of it lies behind it in the log."""
         rows = self.rows
         if all(row.press != press for row in rows):
             # It concerns no job and no shift, so nothing brought its corrections into sight.
-            rows = self.log.rows_after(press)
+            rows = self.log.rows_after(press.seq)
         return standing(rows).get(press, True)
 
-    def _first(self, press: int) -> Row:
+    def _first(self, press: Press) -> Row:
         """The press's first row; refuses a number that is none, and strikes and restores."""
         rows = self.log.press_rows(press)
         if not rows or rows[0].press != press:
@@ -478,15 +495,18 @@ class Bench:
             raise Refused("A strike is taken back by restoring the press it struck.")
         return rows[0]
 
-    def _correct(self, drafts: Sequence[Draft], presses: Sequence[int], worker: str | None) -> Told:
+    def _correct(
+        self, drafts: Sequence[Draft], presses: Sequence[Press], worker: str | None
+    ) -> Told:
         evidence = self.clock.read()
         placed = place(self._last, evidence)
         scene = self._scene(worker or self.worker, placed.at_us, placed.at_us)
         rows = self._rows(drafts, scene, placed.at_us, placed, evidence)
         concerned = set(presses)
         for row in self.rows:
-            if row.press in concerned and isinstance(row.event, ev.PressMoved):
-                concerned.add(row.event.press)
+            meant = row.corrects if isinstance(row.event, ev.PressMoved) else None
+            if row.press in concerned and meant is not None:
+                concerned.add(meant)
         told = self._write(rows, self._refolded(rows, concerned))
         if any(shift.on is None for shift in self.shifts.values()):
             # A clocking on was struck: the shift before it is the newest again.

@@ -212,7 +212,7 @@ class Outlet:
             return replace(following, number=_behind(folder, document, following.number - 1))
         out = issues(job.id, rows, document)
         first = next(row for row in out if _number(row) == following.replaces)
-        before = [row for row in spoken_of if row.seq < first.seq]
+        before = [row for row in spoken_of if row.written < first.written]
         return replace(revision_of(job, before, document, inside), number=following.replaces)
 
     def _issue_day(self, maker: Maker, date: str, form: str) -> Issued:

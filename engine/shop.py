@@ -37,6 +37,7 @@ from engine.job.shift import Shift
 from engine.job.stock import STOCK_EVENTS, Stock, followed, stock
 from engine.job.usual import Step, Usual
 from engine.job.visits import NEVER_CLOSED, Closed
+from engine.press import Press
 from engine.store.log import JobSummary, Log
 from engine.store.timed import TimedSteps
 from engine.trouble import Refused
@@ -73,7 +74,6 @@ class _Loaded(Struct, frozen=True):
 
 # How many of the newest rows are told anew after each press; an undo mostly reaches no further.
 _TAIL = 400
-_STOCK_KINDS = frozenset(event.__name__ for event in STOCK_EVENTS)
 
 
 class Stocked:
@@ -89,7 +89,7 @@ class Stocked:
     def __init__(self) -> None:
         self.stock = Stock()
         self.rows: list[Row] = []
-        self._presses: set[int] = set()
+        self._presses: set[Press] = set()
         self.base, self.held = Stock(), 0
         self.seq = -1
 
@@ -99,18 +99,15 @@ class Stocked:
         if last == self.seq:
             return
         if self.seq < 0:
-            new = log.presses_with(_STOCK_KINDS)
+            new = log.presses_with(STOCK_EVENTS)
         else:
             rows = log.rows_after(self.seq)
-            presses = {row.press for row in rows if row.kind in _STOCK_KINDS}
+            presses = {row.press for row in rows if isinstance(row.event, STOCK_EVENTS)}
             new = [row for row in rows if row.press in presses]
         for row in new:
             # A correction of a press without products says nothing of them.
-            match row.event:
-                case ev.PressStruck(press) | ev.PressRestored(press) | ev.PressMoved(press):
-                    speaks = press in self._presses
-                case _:
-                    speaks = True
+            meant = row.corrects
+            speaks = meant is None or meant in self._presses
             if speaks and row.seq <= last:
                 self.rows.append(row)
                 self._presses.add(row.press)

@@ -6,6 +6,8 @@ Four kinds, told apart by what the reader does next: nothing (`Refused`), answer
 
 from __future__ import annotations
 
+from engine.press import Press
+
 
 class Trouble(Exception):
     """Root of every fault this program raises on purpose; `str()` is a whole sentence."""
@@ -14,11 +16,11 @@ class Trouble(Exception):
 class Refused(Trouble):
     """The press cannot be. Nothing was written.
 
-    `standing` names the presses (sequence numbers) that stand in the way of a
+    `standing` names the presses that stand in the way of a
     correction; striking them as well would make it possible. Empty otherwise.
     """
 
-    def __init__(self, sentence: str, standing: tuple[int, ...] = ()) -> None:
+    def __init__(self, sentence: str, standing: tuple[Press, ...] = ()) -> None:
         super().__init__(sentence)
         self.standing = standing
 

@@ -22,7 +22,7 @@ from engine.job.moves import Move
 from engine.job.questions import Question
 from engine.job.ringing import by_urgency
 from engine.job.rows import MINUTE_US, Draft
-from engine.job.rules import Press, Scene, note_shift
+from engine.job.rules import Drafts, Scene, note_shift
 from engine.job.section import SECOND_US
 from engine.job.signs import Advice, advice
 from engine.job.supply import stock_notices
@@ -379,7 +379,7 @@ class CartClock(App[None]):
 
     def write(
         self,
-        rule: Callable[Concatenate[Scene, P], Press],
+        rule: Callable[Concatenate[Scene, P], Drafts],
         /,
         *args: P.args,
         **facts: P.kwargs,

@@ -136,7 +136,7 @@ class Held(Struct, frozen=True):
 def held(shift: Shift) -> Held:
     """What holds for the whole shift: an answer given late in the day tells of all of it."""
     told = Held("", "") if shift.on is None else Held(shift.on.acclimatization, shift.on.because)
-    for row in sorted(shift.facts, key=lambda row: (row.at_us, row.seq)):
+    for row in sorted(shift.facts, key=lambda row: row.happened):
         if isinstance(row.event, ev.HotDaysSaid) and row.event.acclimatization:
             told = Held(row.event.acclimatization, row.event.because)
     return told

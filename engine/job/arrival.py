@@ -12,7 +12,7 @@ from engine.job import events as ev
 from engine.job import paint
 from engine.job.job import Job
 from engine.job.rows import Draft
-from engine.job.rules import Press, Scene, section_of, stage_of
+from engine.job.rules import Drafts, Scene, section_of, stage_of
 from engine.job.vehicle import price_of, vehicle_record
 from engine.trouble import Refused
 
@@ -20,7 +20,7 @@ from engine.trouble import Refused
 MOST_SET_UP = 200
 
 
-def note_vehicle(scene: Scene, job_id: str, event: Struct) -> Press:
+def note_vehicle(scene: Scene, job_id: str, event: Struct) -> Drafts:
     """A fact of the vehicle; refuses, in a sentence, what cannot be.
 
     What is agreed or attached may come after the job's close, everything else not.

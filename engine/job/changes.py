@@ -13,13 +13,13 @@ from engine.job.events import Turn
 from engine.job.job import Job
 from engine.job.plan import Stage, Work
 from engine.job.rows import Draft
-from engine.job.rules import Press, Scene, amounts_of, name_of, section_of, stage_of
+from engine.job.rules import Drafts, Scene, amounts_of, name_of, section_of, stage_of
 from engine.job.section import next_turn, wait_after, work_of
 from engine.job.shift import Hands
 from engine.trouble import Refused
 
 
-def skip(scene: Scene, job_id: str, stage: str, sections: tuple[str, ...], why: str = "") -> Press:
+def skip(scene: Scene, job_id: str, stage: str, sections: tuple[str, ...], why: str = "") -> Drafts:
     """These sections will not be done; in this worker's hands they are put down first."""
     job = scene.job(job_id)
     drafts: list[Draft] = []
@@ -45,7 +45,7 @@ def redo(
     sections: tuple[str, ...],
     why: str = "",
     layer: int = 1,
-) -> Press:
+) -> Drafts:
     """These sections are to be done again from the first step of `layer` on."""
     job = scene.job(job_id)
     drafts = []
@@ -60,7 +60,7 @@ def redo(
     return tuple(drafts)
 
 
-def split(scene: Scene, job_id: str, stage: str, section: str, into: tuple[str, ...]) -> Press:
+def split(scene: Scene, job_id: str, stage: str, section: str, into: tuple[str, ...]) -> Drafts:
     """Cuts a section that was never touched into others."""
     job = scene.job(job_id)
     found = section_of(job, stage, section)
@@ -77,7 +77,7 @@ def split(scene: Scene, job_id: str, stage: str, section: str, into: tuple[str, 
 
 def split_several(
     scene: Scene, job_id: str, stage: str, cuts: Mapping[str, tuple[str, ...]]
-) -> Press:
+) -> Drafts:
     """Cuts several sections of a stage in one press; `cuts`: section -> what it becomes."""
     drafts: list[Draft] = []
     names: set[str] = set()
@@ -107,7 +107,7 @@ def _new_name(name: str) -> None:
 
 def add_section(
     scene: Scene, job_id: str, stage: str, section: str, panel: str = "", after: str = ""
-) -> Press:
+) -> Drafts:
     """Adds a section the plan did not have."""
     job = scene.job(job_id)
     _new_name(section)
@@ -117,7 +117,7 @@ def add_section(
     return (Draft(ev.SectionAdded(stage, section, panel, after), job_id),)
 
 
-def add_stage(scene: Scene, job_id: str, stage: Stage, after: str = "") -> Press:
+def add_stage(scene: Scene, job_id: str, stage: Stage, after: str = "") -> Drafts:
     """Adds a stage the plan did not have."""
     job = scene.job(job_id)
     _new_name(stage.name)
@@ -137,7 +137,7 @@ def add_stage(scene: Scene, job_id: str, stage: Stage, after: str = "") -> Press
 
 def fill_in(
     scene: Scene, job_id: str, stage: str, sections: tuple[str, ...], from_us: int, to_us: int
-) -> Press:
+) -> Drafts:
     """Several sections were done between two times: shared evenly over them, and marked so.
 
     Each section is taken through the rest of its layer. What the worker has in hand may be

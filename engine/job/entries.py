@@ -152,7 +152,7 @@ def handed_out(
     """
     found: dict[str, Entry] = {}
     for issue in issues(job_id, rows, paper):
-        before = told([row for row in rows if row.seq < issue.seq])
+        before = told([row for row in rows if row.written < issue.written])
         job = jobs_.fold(job_id, (row for row in before if row.job == job_id))
         zone = "UTC" if job.opened is None else job.opened.zone
         # Only that an entry was there counts, so the readings do not.
@@ -168,4 +168,4 @@ def issues(job_id: str, rows: Sequence[Row], paper: str) -> list[Row]:
         for row in told(rows)
         if row.job == job_id and isinstance(row.event, PaperIssued) and row.event.paper == paper
     ]
-    return sorted(standing, key=lambda row: row.seq)
+    return sorted(standing, key=lambda row: row.written)

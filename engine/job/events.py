@@ -1,8 +1,8 @@
 """Every event there is: what was decided, told or found, as frozen facts.
 
 An event says only what happened; when, by whom and in which press stands in its row
-(`engine.job.rows.Row`). The class name is the `kind` column. A field may be added
-with a default; a field or its meaning is never changed: that is a new kind.
+(`engine.job.rows.Row`). The tag in `KINDS` is the `kind` column. A field may be added
+with a default; any other change is a new version with an upcast (`engine.store.upcasts`).
 """
 
 from __future__ import annotations
@@ -510,7 +510,8 @@ class PackWeighed(Struct, frozen=True):
     left: float
 
 
-# Corrections: nothing is edited; a later event takes back, restores or moves a press.
+# Corrections: nothing is edited; a later event takes back, restores or moves a press. Which one
+# is said by its number and its `origin`, "" for the row's own: `Row.corrects` is the one reader.
 
 
 class PressStruck(Struct, frozen=True):
@@ -518,12 +519,14 @@ class PressStruck(Struct, frozen=True):
 
     press: int
     why: str = ""
+    origin: str = ""
 
 
 class PressRestored(Struct, frozen=True):
     """A struck press stands again."""
 
     press: int
+    origin: str = ""
 
 
 class PressMoved(Struct, frozen=True):
@@ -531,6 +534,7 @@ class PressMoved(Struct, frozen=True):
 
     press: int
     to_us: int
+    origin: str = ""
 
 
 class Unknown(Struct, frozen=True):
@@ -541,58 +545,93 @@ class Unknown(Struct, frozen=True):
     body: str
 
 
-SHIFT_EVENTS: tuple[type[Struct], ...] = (
-    ClockedOn,
-    ClockedOff,
-    BreakTaken,
-    BreakEnded,
-    OtherWorkStarted,
-    OtherWorkEnded,
-    ReadingTaken,
-    DayExpected,
-    DrinkTaken,
-    FeltUnwell,
-    CheckedIn,
-    HotDaysSaid,
-    RestOverruled,
-    BreakJudged,
-    GapJudged,
-    ClockJudged,
-    GapFound,
-    ClockStepped,
-    RestCalled,
-)
-JOB_EVENTS: tuple[type[Struct], ...] = (
-    JobOpened,
-    StageAdded,
-    SectionAdded,
-    SectionSplit,
-    WorkStarted,
-    WorkPutDown,
-    StepFinished,
-    WindowSeen,
-    MarksRevised,
-    SectionSkipped,
-    SectionReopened,
-    ProductUsed,
-    UseCorrected,
-    WaterTouched,
-    SectionChecked,
-    PaintRead,
-    GlossRead,
-    OdometerRead,
-    TrialJudged,
-    DamageNoted,
-    AgreementNoted,
-    NoteWritten,
-    FileAttached,
-    PaperIssued,
-    JobClosed,
-    JobReopened,
-)
-CART_EVENTS: tuple[type[Struct], ...] = (PackOpened, PackWeighed)
-CORRECTIONS: tuple[type[Struct], ...] = (PressStruck, PressRestored, PressMoved)
+Matter = Literal["shift", "job", "cart", "correction"]
 
-KINDS: dict[str, type[Struct]] = {
-    cls.__name__: cls for cls in (*SHIFT_EVENTS, *JOB_EVENTS, *CART_EVENTS, *CORRECTIONS)
+
+class Kind(Struct, frozen=True):
+    """What a kind of event is and touches.
+
+    Fields:
+        event: its class.
+        of: what it is a matter of.
+        v: version of its body, from 1; of an older one see `engine.store.upcasts`.
+        after_close: it may follow the close of its job.
+        any_time: it may stand in a shift that is over.
+    """
+
+    event: type[Struct]
+    of: Matter
+    v: int = 1
+    after_close: bool = False
+    any_time: bool = False
+
+
+# The tag stands on the disk and under the digests: a literal that never changes, whatever the
+# class is called.
+KINDS: dict[str, Kind] = {
+    # shift
+    "ClockedOn": Kind(ClockedOn, "shift"),
+    "ClockedOff": Kind(ClockedOff, "shift"),
+    "BreakTaken": Kind(BreakTaken, "shift"),
+    "BreakEnded": Kind(BreakEnded, "shift"),
+    "OtherWorkStarted": Kind(OtherWorkStarted, "shift"),
+    "OtherWorkEnded": Kind(OtherWorkEnded, "shift"),
+    "ReadingTaken": Kind(ReadingTaken, "shift"),
+    "DayExpected": Kind(DayExpected, "shift"),
+    "DrinkTaken": Kind(DrinkTaken, "shift"),
+    "FeltUnwell": Kind(FeltUnwell, "shift"),
+    "CheckedIn": Kind(CheckedIn, "shift"),
+    "HotDaysSaid": Kind(HotDaysSaid, "shift"),
+    "RestOverruled": Kind(RestOverruled, "shift"),
+    "BreakJudged": Kind(BreakJudged, "shift", any_time=True),
+    "GapJudged": Kind(GapJudged, "shift", any_time=True),
+    "ClockJudged": Kind(ClockJudged, "shift", any_time=True),
+    "GapFound": Kind(GapFound, "shift", any_time=True),
+    "ClockStepped": Kind(ClockStepped, "shift", any_time=True),
+    "RestCalled": Kind(RestCalled, "shift", any_time=True),
+    # job
+    "JobOpened": Kind(JobOpened, "job"),
+    "StageAdded": Kind(StageAdded, "job"),
+    "SectionAdded": Kind(SectionAdded, "job"),
+    "SectionSplit": Kind(SectionSplit, "job"),
+    "WorkStarted": Kind(WorkStarted, "job"),
+    "WorkPutDown": Kind(WorkPutDown, "job"),
+    "StepFinished": Kind(StepFinished, "job"),
+    "WindowSeen": Kind(WindowSeen, "job"),
+    "MarksRevised": Kind(MarksRevised, "job"),
+    "SectionSkipped": Kind(SectionSkipped, "job"),
+    "SectionReopened": Kind(SectionReopened, "job"),
+    "ProductUsed": Kind(ProductUsed, "job"),
+    "UseCorrected": Kind(UseCorrected, "job", after_close=True),
+    "WaterTouched": Kind(WaterTouched, "job", after_close=True),
+    "SectionChecked": Kind(SectionChecked, "job"),
+    "PaintRead": Kind(PaintRead, "job"),
+    "GlossRead": Kind(GlossRead, "job"),
+    "OdometerRead": Kind(OdometerRead, "job"),
+    "TrialJudged": Kind(TrialJudged, "job"),
+    "DamageNoted": Kind(DamageNoted, "job"),
+    "AgreementNoted": Kind(AgreementNoted, "job", after_close=True),
+    "NoteWritten": Kind(NoteWritten, "job", after_close=True),
+    "FileAttached": Kind(FileAttached, "job", after_close=True),
+    "PaperIssued": Kind(PaperIssued, "job", after_close=True),
+    "JobClosed": Kind(JobClosed, "job"),
+    "JobReopened": Kind(JobReopened, "job"),
+    # cart
+    "PackOpened": Kind(PackOpened, "cart"),
+    "PackWeighed": Kind(PackWeighed, "cart"),
+    # correction
+    "PressStruck": Kind(PressStruck, "correction"),
+    "PressRestored": Kind(PressRestored, "correction"),
+    "PressMoved": Kind(PressMoved, "correction"),
 }
+TAGS: dict[type[Struct], str] = {kind.event: tag for tag, kind in KINDS.items()}
+
+
+def _events_of(of: Matter) -> tuple[type[Struct], ...]:
+    return tuple(kind.event for kind in KINDS.values() if kind.of == of)
+
+
+SHIFT_EVENTS = _events_of("shift")
+JOB_EVENTS = _events_of("job")
+CART_EVENTS = _events_of("cart")
+CORRECTIONS = _events_of("correction")

@@ -34,8 +34,8 @@ class Use(Struct, frozen=True):
     """What a step or a correction took.
 
     Fields:
-        at_us, seq: of its row.
-        counts_us, counts_seq: where it counts; of a correction the use it corrects.
+        at_us: of its row.
+        counts: where it counts (`Row.happened`); of a correction the use it corrects.
         product: id.
         stage, sections: where it went; "" and none for a correction.
         applied: of the mix as applied, in the plan's unit; negative if a correction lowers.
@@ -46,9 +46,7 @@ class Use(Struct, frozen=True):
     """
 
     at_us: int
-    seq: int
-    counts_us: int
-    counts_seq: int
+    counts: tuple[int, str, int]
     product: str
     stage: str
     sections: tuple[str, ...]
@@ -76,8 +74,8 @@ class Item(Struct, frozen=True):
         packs: in the order opened.
         weighed_us: the newest weighing; None if there was none.
         book: packs opened and weighings less what was used since; None before the first.
-        since: time and number of the row from which on uses count: of the newest weighing, of
-            the first pack if there was none.
+        since: the row behind which uses count (`Row.happened`): of the newest weighing, of the
+            first pack if there was none.
         unclear: uses since then that cannot be reckoned in `unit`.
     """
 
@@ -88,7 +86,7 @@ class Item(Struct, frozen=True):
     packs: tuple[Pack, ...] = ()
     weighed_us: int | None = None
     book: Fraction | None = None
-    since: tuple[int, int] = (-1, -1)
+    since: tuple[int, str, int] = (-1, "", -1)
     unclear: int = 0
 
     @property

@@ -33,10 +33,9 @@ from engine.job.section import (
 
 JobState = Literal["new", "open", "closed"]
 
-_AFTER_CLOSE = frozenset(
-    {"UseCorrected", "WaterTouched", "AgreementNoted", "NoteWritten", "FileAttached", "PaperIssued"}
-)
-_WHILE_OPEN = frozenset(cls.__name__ for cls in ev.JOB_EVENTS) - {"JobOpened", "JobReopened"}
+_AFTER_CLOSE = frozenset(tag for tag, kind in ev.KINDS.items() if kind.after_close)
+_OF_JOB = frozenset(tag for tag, kind in ev.KINDS.items() if kind.of == "job")
+_WHILE_OPEN = _OF_JOB - {"JobOpened", "JobReopened"}
 
 _OPEN: dict[str, JobState] = dict.fromkeys(_WHILE_OPEN, "open")
 _CLOSED: dict[str, JobState] = dict.fromkeys(_AFTER_CLOSE, "closed")

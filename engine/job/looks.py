@@ -14,12 +14,12 @@ from engine.job.cure import looks as waiting
 from engine.job.dates import spoken_near
 from engine.job.job import Job
 from engine.job.rows import MINUTE_US, Draft
-from engine.job.rules import Press, Scene, section_of, stage_of
+from engine.job.rules import Drafts, Scene, section_of, stage_of
 from engine.job.wet import Laid, by_stage, caught, nothing_wet
 from engine.trouble import Refused
 
 
-def find_fine(scene: Scene, job_id: str, stage: str, sections: tuple[str, ...]) -> Press:
+def find_fine(scene: Scene, job_id: str, stage: str, sections: tuple[str, ...]) -> Drafts:
     """These finished sections were looked at again and are fine."""
     job = scene.job(job_id)
     stage_of(job, stage)
@@ -32,7 +32,7 @@ def find_fine(scene: Scene, job_id: str, stage: str, sections: tuple[str, ...]) 
 
 def find_high_spot(
     scene: Scene, job_id: str, stage: str, section: str, again: bool = False
-) -> Press:
+) -> Drafts:
     """A high spot on a finished section, with the remedy for its age; `again`: it is redone."""
     job = scene.job(job_id)
     plan_stage = stage_of(job, stage)
@@ -81,7 +81,7 @@ def wet_jobs(jobs: Sequence[Job], now_us: int) -> list[tuple[Job, tuple[Laid, ..
 
 def get_wet(
     scene: Scene, job_ids: tuple[str, ...], stage: str = "", sections: tuple[str, ...] = ()
-) -> Press:
+) -> Drafts:
     """Water got on these vehicles: everything inside its dry time is marked, stage by stage.
 
     Closed jobs may be among them. `sections` of `stage`: only these, if they are inside it.

@@ -21,6 +21,7 @@ from engine.job.plan import Stage
 from engine.job.rows import MINUTE_US, Row
 from engine.job.section import Section, wait_after, work_of
 from engine.job.shift import Hands, Shift
+from engine.press import Press
 
 Act = Literal["take up", "stand by", "end", "rest", "close"]
 Why = Literal["late", "window", "held", "order", "early", "gap", "end", "rest"]
@@ -138,8 +139,8 @@ def as_if_finished(
         job = after[hands.job]
         event = finishing(job, hands, marks=opening_marks(job, hands, shift, now_us, own))
         row = Row(
-            "", -1, -1, shift.id, job.id, shift.worker, now_us, now_us, 0, "", 0, True, "worker",
-            event,
+            "", -1, Press("", -1), shift.id, job.id, shift.worker, now_us, now_us, 0, "", 0, True,
+            "worker", event,
         )  # fmt: skip
         after[job.id] = jobs_.applied(job, row)
     return after

@@ -14,7 +14,7 @@ from engine.job import events as ev
 from engine.job.amounts import COUNTED, PRICE
 from engine.job.plan import Product
 from engine.job.rows import Draft
-from engine.job.rules import Press, Scene, note_job
+from engine.job.rules import Drafts, Scene, note_job
 from engine.trouble import Refused
 
 _LONGEST = 60
@@ -34,7 +34,7 @@ def _planned(scene: Scene, product_id: str) -> list[Product]:
     return [product for plan in plans for product in plan.products if product.id == product_id]
 
 
-def open_pack(scene: Scene, opened: ev.PackOpened) -> Press:
+def open_pack(scene: Scene, opened: ev.PackOpened) -> Drafts:
     """A new pack stands on the cart and is the one in use from now on."""
     planned = _planned(scene, opened.product)
     if opened.unit not in COUNTED:
@@ -67,7 +67,7 @@ def _is_date(text: str) -> bool:
     return True
 
 
-def weigh(scene: Scene, weighed: ev.PackWeighed) -> Press:
+def weigh(scene: Scene, weighed: ev.PackWeighed) -> Drafts:
     """What is left of a product was weighed, measured or counted: all packs of it together."""
     _planned(scene, weighed.product)
     if not PACK.holds(weighed.left):
@@ -77,7 +77,7 @@ def weigh(scene: Scene, weighed: ev.PackWeighed) -> Press:
     return (Draft(weighed),)
 
 
-def mend_use(scene: Scene, job_id: str, by: Mapping[str, float], why: str = "") -> Press:
+def mend_use(scene: Scene, job_id: str, by: Mapping[str, float], why: str = "") -> Drafts:
     """The amounts booked were off by so much, by product: one press for all of them."""
     if not any(by.values()):
         raise Refused("That is what is booked already.")

@@ -181,8 +181,8 @@ def record(
         key=lambda share: rank.get(share.stage, -1) if share.job == job.id else -1,
     )
     taken = readings(worked)
-    aside = {(odd.row.origin, odd.row.seq) for odd in job.odd}
-    own = [r for r in told(rows) if r.job == job.id and (r.origin, r.seq) not in aside]
+    aside = {odd.row.identity for odd in job.odd}
+    own = [r for r in told(rows) if r.job == job.id and r.identity not in aside]
     done, windows = stages(job, own), asked(job, own, now_us)
     return Record(
         job=job.id,

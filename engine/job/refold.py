@@ -19,6 +19,7 @@ from engine.job import shift as shifts_
 from engine.job.job import Job
 from engine.job.rows import Odd, Row, told
 from engine.job.shift import Shift
+from engine.press import Press
 
 
 class Folded(Struct, frozen=True):
@@ -53,7 +54,7 @@ def folded(rows: Sequence[Row], job_ids: Iterable[str], shift_ids: Iterable[str]
 
 
 def consequence(
-    rows: Sequence[Row], presses: Collection[int], stays: Mapping[str, Stay]
+    rows: Sequence[Row], presses: Collection[Press], stays: Mapping[str, Stay]
 ) -> tuple[Folded, Odd | None]:
     """What these presses concern, folded anew, and the first odd row of it; None if none is.
 
@@ -77,28 +78,28 @@ def consequence(
         if shift.on_us is not None:
             after[shift.id] = Stay(shift.id, shift.worker, shift.on_us, shift.off_us)
     odd += overlaps(after.values(), believed)
-    odd.sort(key=lambda o: (o.row.at_us, o.row.seq))
+    odd.sort(key=lambda o: o.row.happened)
     return found, odd[0] if odd else None
 
 
 def in_the_way(
     rows: Sequence[Row],
-    presses: Collection[int],
+    presses: Collection[Press],
     stays: Mapping[str, Stay],
-    keep: Collection[int],
-) -> tuple[int, ...]:
+    keep: Collection[Press],
+) -> tuple[Press, ...]:
     """The presses that must be struck as well for a correction to stand, in order.
 
     `rows` ends with the correction's own. Empty if what is to stand (`keep`) is itself what
     cannot be: striking it would be no correction. It always ends, because every round strikes
     a press that stood before.
     """
-    also: set[int] = set()
+    also: set[Press] = set()
     last = rows[-1]
     while True:
         strikes = [
-            replace(last, seq=last.seq + 1 + index, event=ev.PressStruck(press))
-            for index, press in enumerate(sorted(also))
+            replace(last, seq=last.seq + index, event=ev.PressStruck(press.seq, "", press.origin))
+            for index, press in enumerate(sorted(also), start=1)
         ]
         _found, odd = consequence([*rows, *strikes], {*presses, *also}, stays)
         if odd is None:

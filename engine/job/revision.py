@@ -19,6 +19,7 @@ from engine.job.job import Job
 from engine.job.rows import Row, told
 from engine.job.vehicle import shows_damage
 from engine.job.words import row_text
+from engine.press import Press
 
 # What of a shift a customer's paper depends on: cures go by the readings.
 _TOLD = (ev.ReadingTaken,)
@@ -85,22 +86,22 @@ def revision_of(
     if not out:
         return Revision(1, None, ())
     last = out[-1]
-    numbers = {row.seq: row.event.revision for row in out if isinstance(row.event, ev.PaperIssued)}
-    replaces = numbers[last.seq]
+    numbers = [row.event.revision for row in out if isinstance(row.event, ev.PaperIssued)]
+    replaces = numbers[-1]
     return Revision(
-        number=max(numbers.values()) + 1,
+        number=max(numbers) + 1,
         replaces_us=last.entered_us,
-        changes=_changes(job, rows, last.seq, inside),
+        changes=_changes(job, rows, last, inside),
         replaces=replaces,
     )
 
 
-def _changes(job: Job, rows: Sequence[Row], seq: int, inside: bool) -> tuple[Change, ...]:
-    earlier = [row for row in rows if row.seq <= seq]
+def _changes(job: Job, rows: Sequence[Row], issue: Row, inside: bool) -> tuple[Change, ...]:
+    earlier = [row for row in rows if row.written <= issue.written]
     written = {row.press for row in earlier}
     was = _presses(job, told(earlier), inside)
     now = _presses(job, told(rows), inside)
-    reasons = {e.press: e.why for e in (r.event for r in rows) if isinstance(e, ev.PressStruck)}
+    reasons = {r.corrects: r.event.why for r in rows if isinstance(r.event, ev.PressStruck)}
     found = []
     for press in sorted(was.keys() | now.keys()):
         before, after = was.get(press), now.get(press)
@@ -119,13 +120,13 @@ def _changes(job: Job, rows: Sequence[Row], seq: int, inside: bool) -> tuple[Cha
     return tuple(sorted(found, key=lambda change: change.at_us))
 
 
-def _presses(job: Job, believed: Sequence[Row], inside: bool) -> Mapping[int, Row]:
+def _presses(job: Job, believed: Sequence[Row], inside: bool) -> Mapping[Press, Row]:
     """Press -> the first of its standing rows that such a paper depends on."""
-    found: dict[int, Row] = {}
+    found: dict[Press, Row] = {}
     for row in believed:
         if _counts(job, row, inside):
             known = found.get(row.press)
-            if known is None or row.seq < known.seq:
+            if known is None or row.written < known.written:
                 found[row.press] = row
     return found
 

@@ -1,8 +1,7 @@
 """Rows of the log, the job time they carry, and how a log with corrections is read.
 
-One row is one event with its evidence. Rows of one press share `press`, the sequence
-number of its first row. Nothing here knows what an event means; the two folds do
-(`engine.job.job`, `engine.job.shift`).
+One row is one event with its evidence. Rows of one press share `press`. Nothing here
+knows what an event means; the two folds do (`engine.job.job`, `engine.job.shift`).
 """
 
 from __future__ import annotations
@@ -13,7 +12,8 @@ from typing import Literal
 import msgspec
 from msgspec import Struct
 
-from engine.job.events import JobOpened, PressMoved, PressRestored, PressStruck
+from engine.job.events import TAGS, JobOpened, PressMoved, PressRestored, PressStruck
+from engine.press import Press
 
 MINUTE_US = 60_000_000
 HOUR_US = 60 * MINUTE_US
@@ -42,7 +42,7 @@ class Row(Struct, frozen=True):
     Fields:
         origin: identity of the installation that wrote it.
         seq: position in that log, from 0; (origin, seq) is identity for ever.
-        press: seq of the press's first row.
+        press: the press it is a row of.
         shift: shift of the worker who pressed; "" if not clocked on.
         job: job the event belongs to; "" for matters of the shift or the cart.
         worker: who pressed, or whose screen the machine spoke on.
@@ -57,7 +57,7 @@ class Row(Struct, frozen=True):
 
     origin: str
     seq: int
-    press: int
+    press: Press
     shift: str
     job: str
     worker: str
@@ -72,8 +72,31 @@ class Row(Struct, frozen=True):
 
     @property
     def kind(self) -> str:
-        """The event's class name."""
-        return type(self.event).__name__
+        """The event's tag; "Unknown" for one that cannot be read."""
+        return TAGS.get(type(self.event), "Unknown")
+
+    @property
+    def identity(self) -> tuple[str, int]:
+        """Which row, for ever: (origin, seq)."""
+        return self.origin, self.seq
+
+    @property
+    def happened(self) -> tuple[int, str, int]:
+        """Its place in the order in which things happened, over logs of several origins."""
+        return self.at_us, self.origin, self.seq
+
+    @property
+    def written(self) -> tuple[int, str, int]:
+        """Its place in the order in which rows were written; in one origin that of `seq`."""
+        return self.entered_us, self.origin, self.seq
+
+    @property
+    def corrects(self) -> Press | None:
+        """The press that this row strikes, restores or moves; None for any other row."""
+        event = self.event
+        if not isinstance(event, PressStruck | PressRestored | PressMoved):
+            return None
+        return Press(event.origin or self.origin, event.press)
 
 
 class Draft(Struct, frozen=True):
@@ -121,14 +144,12 @@ def place(last: Row | None, now: Evidence) -> Placed:
     return Placed(max(now.wall_us, last.entered_us), now.wall_us >= last.entered_us)
 
 
-def standing(rows: Iterable[Row]) -> dict[int, bool]:
+def standing(rows: Iterable[Row]) -> dict[Press, bool]:
     """Every press a strike or restore names -> whether it stands; presses not named stand."""
-    stands: dict[int, bool] = {}
+    stands: dict[Press, bool] = {}
     for row in rows:
-        if isinstance(row.event, PressStruck):
-            stands[row.event.press] = False
-        elif isinstance(row.event, PressRestored):
-            stands[row.event.press] = True
+        if isinstance(row.event, PressStruck | PressRestored) and row.corrects is not None:
+            stands[row.corrects] = isinstance(row.event, PressRestored)
     return stands
 
 
@@ -141,7 +162,7 @@ def told(rows: Sequence[Row]) -> list[Row]:
     """
     stands = standing(rows)
     moves = {
-        row.event.press: row.event.to_us
+        row.corrects: row.event.to_us
         for row in rows
         if isinstance(row.event, PressMoved) and stands.get(row.press, True)
     }
@@ -156,5 +177,5 @@ def told(rows: Sequence[Row]) -> list[Row]:
             shift_us = moves[row.press] - first_at[row.press]
             row = msgspec.structs.replace(row, at_us=row.at_us + shift_us)
         kept.append(row)
-    kept.sort(key=lambda row: (not isinstance(row.event, JobOpened), row.at_us, row.seq))
+    kept.sort(key=lambda row: (not isinstance(row.event, JobOpened), row.happened))
     return kept

@@ -30,7 +30,7 @@ from engine.job.section import SECOND_US, Section, next_turn, wait_after, work_o
 from engine.job.shift import Break, Free, Hands, Other, Shift
 from engine.trouble import Asks, Refused
 
-Press = tuple[Draft, ...]
+Drafts = tuple[Draft, ...]
 NO_REASONS: Mapping[str, str] = {}
 
 
@@ -138,14 +138,14 @@ def amounts_of(work: Work, sections: int, begun: bool) -> dict[str, float]:
     return amounts
 
 
-def clock_on(scene: Scene, on: ev.ClockedOn) -> Press:
+def clock_on(scene: Scene, on: ev.ClockedOn) -> Drafts:
     """The shift begins."""
     if scene.shift is not None and scene.shift.state != "off":
         raise Refused("You are on the clock already.")
     return (Draft(on),)
 
 
-def clock_off(scene: Scene, over: Mapping[str, str] = NO_REASONS) -> Press:
+def clock_off(scene: Scene, over: Mapping[str, str] = NO_REASONS) -> Drafts:
     """The shift ends; what is in hand is put down. Asks while a window runs."""
     drafts = _end(scene, finish=False)
     running = [
@@ -161,7 +161,7 @@ def clock_off(scene: Scene, over: Mapping[str, str] = NO_REASONS) -> Press:
     return (*drafts, Draft(ev.ClockedOff(dict(over))))
 
 
-def open_job(scene: Scene, job_id: str, opened: ev.JobOpened) -> Press:
+def open_job(scene: Scene, job_id: str, opened: ev.JobOpened) -> Drafts:
     """A job begins to exist; nobody need be on the clock."""
     if job_id in scene.jobs:
         raise Refused("That job is open already.")
@@ -178,7 +178,7 @@ def take_up(
     over: Mapping[str, str] = NO_REASONS,
     finish: bool = True,
     rest_called: bool = False,
-) -> Press:
+) -> Drafts:
     """Takes up a move and ends what was in hand (`finish` False: puts it down instead).
 
     `rest_called`: a rest was called for; work then asks for a reason, which is written down.
@@ -286,7 +286,7 @@ def stage_of(job: Job, name: str) -> Stage:
     return job.stage(name)
 
 
-def put_down(scene: Scene) -> Press:
+def put_down(scene: Scene) -> Drafts:
     """Hands off what is in hand, unfinished."""
     if not isinstance(scene.on.doing, Hands):
         raise Refused("Nothing is in hand.")
@@ -295,7 +295,7 @@ def put_down(scene: Scene) -> Press:
 
 def take_break(
     scene: Scene, what: BreakKind, planned_s: int | None = None, finish: bool = False
-) -> Press:
+) -> Drafts:
     """A break begins; what is in hand is put down (`finish` True: finished)."""
     if isinstance(scene.on.doing, Break) and scene.on.doing.what == what:
         raise Refused("That break is on already.")
@@ -303,14 +303,14 @@ def take_break(
     return (*_end(scene, finish), Draft(ev.BreakTaken(what, planned_s)))
 
 
-def start_other(scene: Scene, what: OtherKind, job: str = "", finish: bool = False) -> Press:
+def start_other(scene: Scene, what: OtherKind, job: str = "", finish: bool = False) -> Drafts:
     """Other work begins; what is in hand is put down (`finish` True: finished)."""
     if scene.on.doing == Other(what, job):
         raise Refused("That is on already.")
     return (*_end(scene, finish), Draft(ev.OtherWorkStarted(what, job)))
 
 
-def note_shift(scene: Scene, event: Struct) -> Press:
+def note_shift(scene: Scene, event: Struct) -> Drafts:
     """A reading, a drink, signs, a sign of life: a fact that changes nothing done.
 
     Refuses what cannot be, whoever enters it (`engine.job.readings`).
@@ -320,14 +320,14 @@ def note_shift(scene: Scene, event: Struct) -> Press:
     return (Draft(event),)
 
 
-def expect_day(scene: Scene, low_c: float | None, high_c: float | None) -> Press:
+def expect_day(scene: Scene, low_c: float | None, high_c: float | None) -> Drafts:
     """The forecast's low and high for today, for the hour at which a coat can be laid."""
     if low_c is None or high_c is None:
         raise Refused("Both are needed: today's low and today's high.")
     return note_shift(scene, ev.DayExpected(low_c, high_c))
 
 
-def note_job(scene: Scene, job_id: str, event: Struct) -> Press:
+def note_job(scene: Scene, job_id: str, event: Struct) -> Drafts:
     """A note, damage, paint, a product's amount: a fact of the job that changes no state."""
     job = scene.jobs.get(job_id)
     if job is None or job.state == "new":
@@ -343,7 +343,7 @@ def note_job(scene: Scene, job_id: str, event: Struct) -> Press:
     return (Draft(event, job_id),)
 
 
-def see(scene: Scene, job_id: str, stage: str, section: str) -> Press:
+def see(scene: Scene, job_id: str, stage: str, section: str) -> Drafts:
     """The worker watched the film and sees it ready; sections under one press are one film."""
     job = scene.job(job_id)
     found = section_of(job, stage, section)
@@ -355,7 +355,7 @@ def see(scene: Scene, job_id: str, stage: str, section: str) -> Press:
     return (Draft(ev.WindowSeen(stage, names, found.turn), job_id),)
 
 
-def close_job(scene: Scene, job_id: str, over: Mapping[str, str] = NO_REASONS) -> Press:
+def close_job(scene: Scene, job_id: str, over: Mapping[str, str] = NO_REASONS) -> Drafts:
     """The vehicle is handed over; what this worker has in hand of it is finished."""
     job = scene.job(job_id)
     drafts: list[Draft] = []
@@ -381,7 +381,7 @@ def close_job(scene: Scene, job_id: str, over: Mapping[str, str] = NO_REASONS) -
     return (*drafts, Draft(ev.JobClosed(dict(over)), job_id))
 
 
-def reopen_job(scene: Scene, job_id: str, why: str = "") -> Press:
+def reopen_job(scene: Scene, job_id: str, why: str = "") -> Drafts:
     """A closed job goes on."""
     job = scene.jobs.get(job_id)
     if job is None or job.state != "closed":
@@ -389,7 +389,7 @@ def reopen_job(scene: Scene, job_id: str, why: str = "") -> Press:
     return (Draft(ev.JobReopened(why), job_id),)
 
 
-def judge_gap(scene: Scene, from_us: int, to_us: int, was: ev.GapAnswer) -> Press:
+def judge_gap(scene: Scene, from_us: int, to_us: int, was: ev.GapAnswer) -> Drafts:
     """The worker says what a stretch of the shift was."""
     shift = scene.shift
     if shift is None or shift.on_us is None:
@@ -400,7 +400,7 @@ def judge_gap(scene: Scene, from_us: int, to_us: int, was: ev.GapAnswer) -> Pres
     return (Draft(ev.GapJudged(from_us, to_us, was)),)
 
 
-def judge_break(scene: Scene, within_us: int, counted: bool) -> Press:
+def judge_break(scene: Scene, within_us: int, counted: bool) -> Drafts:
     """The worker says whether a break counts as work."""
     if scene.shift is None or scene.shift.on_us is None:
         raise Refused("There is no shift to speak of.")

@@ -29,7 +29,7 @@ def with_readings(shift: Shift, others: Iterable[Shift]) -> Shift:
     ]
     if not facts:
         return shift
-    return replace(shift, facts=sorted([*shift.facts, *facts], key=lambda r: (r.at_us, r.seq)))
+    return replace(shift, facts=sorted([*shift.facts, *facts], key=lambda row: row.happened))
 
 
 def second_move(moves: Sequence[Move], first: Move | None) -> Move | None:

@@ -12,6 +12,7 @@ from msgspec import Struct
 
 from engine.job.events import Marks, Turn
 from engine.job.plan import Stage, Wait, Work
+from engine.press import Press
 
 SectionState = Literal["todo", "in hand", "held", "waiting", "done", "skipped", "split"]
 WindowKind = Literal["dwell", "flash", "gap"]
@@ -193,7 +194,7 @@ class Stint(Struct, frozen=True):
     last_us: int
     worker: str
     shared: bool
-    press: int
+    press: Press
 
 
 def next_turn(stage: Stage, turn: Turn) -> Turn | None:

@@ -16,6 +16,7 @@ from msgspec.structs import replace
 from engine.job import events as ev
 from engine.job.events import BreakKind, OtherKind, Turn
 from engine.job.rows import CannotBe, Odd, Row
+from engine.press import Press
 
 ShiftState = Literal["new", "free", "hands", "break", "other", "off"]
 
@@ -56,7 +57,7 @@ class Span(Struct, frozen=True):
     start_us: int
     end_us: int
     doing: Doing
-    press: int
+    press: Press
 
 
 # Events that change what is done -> the state after; one that is not named cannot be. "rest of
@@ -78,10 +79,9 @@ TURNING = frozenset(kind for row in SHIFT_TABLE.values() for kind in row)
 
 # Questions are answered after the shift too; and what the machine found or told must not stand
 # in the way of a worker who says later that the shift was over by then.
-_ANY_TIME = frozenset(
-    {"BreakJudged", "GapJudged", "ClockJudged", "GapFound", "ClockStepped", "RestCalled"}
-)
-_INSIDE = frozenset(cls.__name__ for cls in ev.SHIFT_EVENTS) - _ANY_TIME - TURNING
+_ANY_TIME = frozenset(tag for tag, kind in ev.KINDS.items() if kind.any_time)
+_OF_SHIFT = frozenset(tag for tag, kind in ev.KINDS.items() if kind.of == "shift")
+_INSIDE = _OF_SHIFT - _ANY_TIME - TURNING
 
 
 class Shift(Struct):
@@ -110,7 +110,7 @@ class Shift(Struct):
     off_us: int | None = None
     doing: Doing | None = None
     since_us: int = 0
-    since_press: int = -1
+    since_press: Press = Press("", -1)
     spans: list[Span] = []
     gaps: list[ev.GapFound] = []
     answers: list[ev.GapJudged] = []
@@ -140,7 +140,7 @@ class Shift(Struct):
     def last_reading(self) -> ev.ReadingTaken | None:
         """The newest reading; None if there was none."""
         found: ev.ReadingTaken | None = None
-        for row in sorted(self.facts, key=lambda row: (row.at_us, row.seq)):
+        for row in sorted(self.facts, key=lambda row: row.happened):
             if isinstance(row.event, ev.ReadingTaken):
                 found = row.event
         return found

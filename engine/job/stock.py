@@ -40,13 +40,13 @@ class Stock(Struct):
         items: product id -> what there is of it.
         uses: job id -> what it used, in order.
         plans: job id -> its plan.
-        last: time and number of the newest row read.
+        last: the newest row read (`Row.happened`).
     """
 
     items: dict[str, Item] = {}
     uses: dict[str, tuple[Use, ...]] = {}
     plans: dict[str, Plan] = {}
-    last: tuple[int, int] = (-1, -1)
+    last: tuple[int, str, int] = (-1, "", -1)
 
     def lot_at(self, product: str, at_us: int) -> str:
         """The lot in force at a time; "" if no pack was open or its lot was not noted."""
@@ -76,13 +76,12 @@ def followed(before: Stock, rows: Sequence[Row]) -> Stock | None:
     """
     presses = {row.press for row in rows}
     for row in rows:
-        match row.event:
-            case ev.PressStruck(press) | ev.PressRestored(press) | ev.PressMoved(press):
-                if press not in presses:
-                    return None
+        meant = row.corrects
+        if meant is not None and meant not in presses:
+            return None
     after = Stock(before.items.copy(), before.uses.copy(), before.plans.copy(), before.last)
     believed = told(rows)
-    if any((row.at_us, row.seq) < before.last for row in believed):
+    if any(row.happened < before.last for row in believed):
         return None
     return _after(after, rows)
 
@@ -92,7 +91,7 @@ def _after(found: Stock, rows: Sequence[Row]) -> Stock:
     for row in speaking:
         if isinstance(row.event, ev.JobOpened):
             found.plans[row.job] = row.event.plan
-    for row in sorted(speaking, key=lambda row: (row.at_us, row.seq)):
+    for row in sorted(speaking, key=lambda row: row.happened):
         _take(found, row)
     return found
 
@@ -111,7 +110,7 @@ def _take(found: Stock, row: Row) -> None:
                 _use(found, row, product_id, amount, stage, sections)
         case ev.UseCorrected(product_id, by):
             _use(found, row, product_id, by, "", ())
-    found.last = max(found.last, (row.at_us, row.seq))
+    found.last = max(found.last, row.happened)
 
 
 def _item(found: Stock, product_id: str) -> Item:
@@ -147,7 +146,7 @@ def _open(found: Stock, row: Row, opened: ev.PackOpened) -> None:
         # Counted in something else from now on: what there was before says nothing any more.
         item = replace(item, unit=unit, weighed_us=None, book=None)
     if item.book is None:
-        item = replace(item, book=Fraction(0), since=(row.at_us, row.seq), unclear=0)
+        item = replace(item, book=Fraction(0), since=row.happened, unclear=0)
     found.items[opened.product] = replace(
         item, packs=(*item.packs, pack), book=(item.book or 0) + content
     )
@@ -158,7 +157,7 @@ def _weigh(found: Stock, row: Row, product_id: str, left: Fraction) -> None:
         _item(found, product_id),
         weighed_us=row.at_us,
         book=left,
-        since=(row.at_us, row.seq),
+        since=row.happened,
         unclear=0,
     )
 
@@ -179,9 +178,7 @@ def _use(
     pack = item.pack
     use = Use(
         at_us=row.at_us,
-        seq=row.seq,
-        counts_us=row.at_us,
-        counts_seq=row.seq,
+        counts=row.happened,
         product=product_id,
         stage=stage,
         sections=sections,
@@ -198,7 +195,7 @@ def _use(
     found.uses[row.job] = (*uses, use)
     if unit != item.unit:
         item = replace(item, unit=unit)
-    if (use.counts_us, use.counts_seq) > item.since:
+    if use.counts > item.since:
         if amount is None:
             item = replace(item, unclear=item.unclear + 1)
         elif item.book is not None:
@@ -211,12 +208,7 @@ def _as_the_last(use: Use, uses: Sequence[Use]) -> Use:
     for last in reversed(uses):
         if last.product == use.product:
             return replace(
-                use,
-                counts_us=last.counts_us,
-                counts_seq=last.counts_seq,
-                lot=last.lot,
-                expires=last.expires,
-                rate=last.rate,
+                use, counts=last.counts, lot=last.lot, expires=last.expires, rate=last.rate
             )
     return use
 

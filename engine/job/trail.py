@@ -16,6 +16,7 @@ from engine.job.job import Job
 from engine.job.rows import Row, standing, told
 from engine.job.shift import Shift
 from engine.job.words import row_text
+from engine.press import Press
 
 
 class Overruled(Struct, frozen=True):
@@ -124,7 +125,7 @@ def trail(
     believed = [row for row in told(rows) if row.press in concerned and _of(row, job.id, ids)]
     # The row of a job is in its fold and in that of the shift, and may be odd in both.
     every = [*(one for shift in shifts for one in shift.odd), *job.odd]
-    odd = {(o.row.origin, o.row.seq): o for o in every if o.row.job in ("", job.id)}
+    odd = {o.row.identity: o for o in every if o.row.job in ("", job.id)}
     return Trail(
         overruled=tuple(_overruled(believed, jobs)),
         corrections=tuple(_corrections(rows, concerned, jobs)),
@@ -139,7 +140,7 @@ def trail(
         told_time_us=tuple(r.at_us for r in believed if isinstance(r.event, ev.ClockJudged)),
         aside=tuple(
             Aside(one.row.at_us, row_text(one.row, jobs), one.why)
-            for one in sorted(odd.values(), key=lambda odd: (odd.row.at_us, odd.row.seq))
+            for one in sorted(odd.values(), key=lambda odd: odd.row.happened)
         ),
     )
 
@@ -160,13 +161,10 @@ def _concerning(rows: Iterable[Row], job_id: str, shift_ids: Collection[str]) ->
     A correction of a correction concerns what the first one did; it always stands behind it.
     """
     found: list[Row] = []
-    presses: set[int] = set()
+    presses: set[Press] = set()
     for row in rows:
-        match row.event:
-            case ev.PressStruck(press) | ev.PressRestored(press) | ev.PressMoved(press):
-                concerns = press in presses
-            case _:
-                concerns = _of(row, job_id, shift_ids)
+        meant = row.corrects
+        concerns = _of(row, job_id, shift_ids) if meant is None else meant in presses
         if concerns:
             found.append(row)
             presses.add(row.press)
@@ -175,7 +173,7 @@ def _concerning(rows: Iterable[Row], job_id: str, shift_ids: Collection[str]) ->
 
 def _firsts(rows: Iterable[Row]) -> list[Row]:
     """The first row of each press."""
-    first: dict[int, Row] = {}
+    first: dict[Press, Row] = {}
     for row in rows:
         first.setdefault(row.press, row)
     return list(first.values())
@@ -189,7 +187,7 @@ def _overruled(rows: Iterable[Row], jobs: Mapping[str, Job]) -> Iterable[Overrul
 
 
 def _corrections(
-    rows: Sequence[Row], concerned: Collection[int], jobs: Mapping[str, Job]
+    rows: Sequence[Row], concerned: Collection[Press], jobs: Mapping[str, Job]
 ) -> Iterable[Correction]:
     first = {row.press: row for row in reversed(rows)}
     stands = standing(rows)
@@ -198,15 +196,16 @@ def _corrections(
         why = ""
         kind: Literal["struck", "restored", "moved"]
         match row.event:
-            case ev.PressStruck(press, why):
+            case ev.PressStruck(_, why):
                 kind = "struck"
-            case ev.PressRestored(press):
+            case ev.PressRestored():
                 kind = "restored"
-            case ev.PressMoved(press, to_us):
+            case ev.PressMoved(_, to_us):
                 kind = "moved"
             case _:
                 continue
-        if press not in concerned or press not in first:
+        press = row.corrects
+        if press is None or press not in concerned or press not in first:
             continue
         yield Correction(
             entered_us=row.entered_us,

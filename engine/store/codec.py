@@ -20,11 +20,11 @@ from typing import Any, get_args, get_type_hints
 import msgspec
 from msgspec import Struct
 
-from engine.job.events import KINDS, Sealed, Unknown
+from engine.job.events import KINDS, TAGS, Sealed, Unknown
 from engine.job.rows import Row
+from engine.press import Press
+from engine.store.upcasts import UPCASTS, newest
 from engine.trouble import StoreFault
-
-VERSION = 1
 
 # fmt: off
 COLUMNS = (
@@ -44,9 +44,33 @@ _SALT_BYTES = 32
 Stored = tuple[Any, ...]
 
 _encode = msgspec.json.Encoder(order="sorted").encode
-_decoders: dict[str, Callable[[str], Any]] = {
-    kind: msgspec.json.Decoder(event).decode for kind, event in KINDS.items()
-}
+
+_Decoder = Callable[[str], Any]
+
+
+def _older(tag: str, v: int) -> _Decoder:
+    """Reads bodies of an older version; raises for what does not fit, as a decoder does."""
+
+    def decoded(body: str) -> Struct:
+        now, _v, found = newest(tag, v, msgspec.json.decode(body))
+        event: Struct = msgspec.convert(found, KINDS[now].event)
+        return event
+
+    return decoded
+
+
+def decoders() -> dict[int, dict[str, _Decoder]]:
+    """Version -> tag -> how such a body is read, by `KINDS` and `UPCASTS`."""
+    found: dict[int, dict[str, _Decoder]] = {}
+    for tag, v in UPCASTS:
+        found.setdefault(v, {})[tag] = _older(tag, v)
+    for tag, kind in KINDS.items():
+        found.setdefault(kind.v, {})[tag] = msgspec.json.Decoder(kind.event).decode
+    return found
+
+
+_decoders = decoders()
+_NONE: dict[str, _Decoder] = {}
 
 
 def _sealed_fields(event: type[Struct]) -> tuple[str, ...]:
@@ -54,30 +78,42 @@ def _sealed_fields(event: type[Struct]) -> tuple[str, ...]:
     return tuple(n for n, hint in hints.items() if hint is Sealed or Sealed in get_args(hint))
 
 
-_SEALED_FIELDS = {event: _sealed_fields(event) for event in KINDS.values()}
+_SEALED_FIELDS = {kind.event: _sealed_fields(kind.event) for kind in KINDS.values()}
+
+
+def read_back(event: Struct) -> Struct:
+    """The event as it will be read from the log: 20 in a field of a fraction is 20.0 then.
+
+    Raises StoreFault for one that would not read back equal to itself (a number that is not
+    finite, a list for a tuple, text that is not Unicode): what is not read back was not
+    recorded.
+    """
+    if isinstance(event, Unknown):
+        return event
+    tag = TAGS.get(type(event), "")
+    try:
+        read = decode(tag, KINDS[tag].v, _encode(event).decode())
+    except (LookupError, TypeError, ValueError, OverflowError, RecursionError):
+        read = None
+    if read is None or read != event:
+        raise StoreFault(
+            f"Nothing was written: the log cannot hold this {tag or type(event).__name__} as it "
+            "was said; look for a number that is not finite or a character that is no text."
+        )
+    return read
 
 
 def encode(event: Struct) -> tuple[str, int, str]:
-    """An event as (kind, v, body).
+    """An event as (kind, v, body), the body being that of the event as it is read back.
 
-    An `Unknown` gives back what it was read from. Raises StoreFault for an event that
-    would not read back equal to itself (a number that is not finite, a list for a tuple,
-    text that is not Unicode): what is not read back was not recorded.
+    So reading a row and encoding it again changes nothing. An `Unknown` gives back what it was
+    read from. Raises StoreFault like `read_back`.
     """
     if isinstance(event, Unknown):
         return event.kind, event.v, event.body
-    kind = type(event).__name__
-    try:
-        body = _encode(event).decode()
-        same = decode(kind, VERSION, body) == event
-    except (TypeError, ValueError, OverflowError, RecursionError):
-        same = False
-    if not same:
-        raise StoreFault(
-            f"Nothing was written: the log cannot hold this {kind} as it was said; "
-            "look for a number that is not finite or a character that is no text."
-        )
-    return kind, VERSION, body
+    read = read_back(event)
+    tag = TAGS[type(event)]
+    return tag, KINDS[tag].v, _encode(read).decode()
 
 
 def decode(kind: str, v: int, body: str) -> Struct:
@@ -86,12 +122,12 @@ def decode(kind: str, v: int, body: str) -> Struct:
     Total: a kind or version this program does not know, or a body that does not fit its
     kind, comes back as `Unknown` and is never raised.
     """
-    decoder = _decoders.get(kind) if v == VERSION else None
+    decoder = _decoders.get(v, _NONE).get(kind)
     if decoder is None:
         return Unknown(kind, v, body)
     try:
         event: Struct = decoder(body)
-    except (ValueError, TypeError, RecursionError):
+    except (LookupError, ValueError, TypeError, RecursionError):
         return Unknown(kind, v, body)
     return event
 
@@ -113,7 +149,7 @@ def stored(row: Row, prev: str) -> Stored:
     values = (
         row.origin,
         row.seq,
-        row.press,
+        row.press.seq,
         row.shift or None,
         row.job or None,
         row.worker,
@@ -141,6 +177,8 @@ def stored(row: Row, prev: str) -> Stored:
 def rows(lines: Iterable[Stored]) -> list[Row]:
     """Rows from values in the order of ROW_COLUMNS; total, see `decode`."""
     found: list[Row] = []
+    # The rows of a press share it.
+    of = Press("", -1)
     # Rows hold no cycles; without the pause half of a long reading is the collector's search.
     collects = gc.isenabled()
     gc.disable()
@@ -149,13 +187,15 @@ def rows(lines: Iterable[Stored]) -> list[Row]:
         # fmt: off
         for (origin, seq, press, shift, job, worker, kind, v, at_us, entered_us,
              wall_us, boot, tick_us, sure, by, body) in lines:
-            decoder = _decoders.get(kind) if v == VERSION else None
+            decoder = _decoders.get(v, _NONE).get(kind)
             try:
                 event = Unknown(kind, v, body) if decoder is None else decoder(body)
-            except (ValueError, TypeError, RecursionError):
+            except (LookupError, ValueError, TypeError, RecursionError):
                 event = Unknown(kind, v, body)
+            if of.seq != press or of.origin != origin:
+                of = Press(origin, press)
             found.append(
-                Row(origin, seq, press, shift or "", job or "", worker, at_us, entered_us,
+                Row(origin, seq, of, shift or "", job or "", worker, at_us, entered_us,
                     wall_us, boot, tick_us, sure == 1, by, event)
             )
         # fmt: on

@@ -12,7 +12,7 @@ import os
 import sqlite3
 import time
 import uuid
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from contextlib import closing, contextmanager
 from pathlib import Path
 from types import TracebackType
@@ -21,11 +21,19 @@ from typing import Any, Self
 import msgspec
 from msgspec import Struct
 
-from engine.job.events import CART_EVENTS, CORRECTIONS, PressMoved, PressRestored, PressStruck
+from engine.job.events import (
+    CART_EVENTS,
+    CORRECTIONS,
+    PressMoved,
+    PressRestored,
+    PressStruck,
+)
 from engine.job.rows import Evidence, Row
+from engine.press import Press
 from engine.store import codec, schema
 from engine.store.codec import PrivateText, seal
 from engine.store.schema import Beat, Head, JobSummary, ShiftSummary
+from engine.store.upcasts import stored_as
 from engine.trouble import StoreFault
 
 __all__ = [
@@ -42,7 +50,6 @@ __all__ = [
 _INSERT = f"INSERT INTO rows VALUES ({', '.join('?' * len(codec.COLUMNS))})"
 _SELECT = f"SELECT {', '.join(codec.ROW_COLUMNS)} FROM rows"
 _SELECT_STORED = f"SELECT {', '.join(codec.COLUMNS)} FROM rows"
-_OF_EVERY_JOB = [event.__name__ for event in (*CART_EVENTS, *CORRECTIONS)]
 
 # The plus keeps SQLite from walking through the whole log by its primary key
 # (sqlite.org/optoverview.html, "Disqualifying WHERE Clause Terms Using Unary +").
@@ -59,6 +66,11 @@ class Overtaken(StoreFault):
             "look at what it says now, then press again."
         )
         self.count = count
+
+
+def _tags(events: Iterable[type[Struct]]) -> str:
+    """The tags of these events, for json_each."""
+    return json.dumps(stored_as(events))
 
 
 def _origin(db: sqlite3.Connection, entropy: codec.Entropy) -> str:
@@ -255,17 +267,17 @@ class Log:
         """The rows behind `seq`, in the order of seq."""
         return self._rows("origin = ? AND seq > ?", seq)
 
-    def press_rows(self, press: int) -> list[Row]:
-        """The rows of one press (seq of its first row), in the order of seq."""
-        return self._rows(f"{_BY_INDEX} AND press = ?", press)
+    def press_rows(self, press: Press) -> list[Row]:
+        """The rows of one press, in the order of seq."""
+        return self._rows(f"{_BY_INDEX} AND press = ?", press.seq, origin=press.origin)
 
-    def presses_with(self, kinds: Collection[str]) -> list[Row]:
-        """Every press, whole, that has a row of one of these kinds, in the order of seq."""
+    def presses_with(self, events: Collection[type[Struct]]) -> list[Row]:
+        """Every press, whole, that has a row of one of these events, in the order of seq."""
         return self._rows(
             f"{_BY_INDEX} AND press IN (SELECT press FROM rows WHERE {_BY_INDEX} "
             "AND kind IN (SELECT value FROM json_each(?)))",
             self.origin,
-            json.dumps(sorted(kinds)),
+            _tags(events),
         )
 
     def rows_of(self, jobs: Collection[str], shifts: Collection[str]) -> list[Row]:
@@ -276,48 +288,47 @@ class Log:
         """
         jobs, shifts = set(jobs) - {""}, set(shifts) - {""}
         found: list[Row] = []
-        presses: set[int] = set()
+        presses: set[Press] = set()
         for row in self._rows(
             f"{_BY_INDEX} AND (job IN (SELECT value FROM json_each(?)) "
             "OR shift IN (SELECT value FROM json_each(?)) "
             "OR kind IN (SELECT value FROM json_each(?)))",
             json.dumps(sorted(jobs)),
             json.dumps(sorted(shifts)),
-            json.dumps(_OF_EVERY_JOB),
+            _tags([*CART_EVENTS, *CORRECTIONS]),
         ):
             event = row.event
             if (
                 not isinstance(event, PressStruck | PressRestored | PressMoved)
                 or row.job in jobs
                 or row.shift in shifts
-                or event.press in presses
+                or row.corrects in presses
             ):
                 found.append(row)
                 presses.add(row.press)
         return found
 
-    def rows_of_kinds(self, kinds: Collection[str]) -> list[Row]:
-        """Every row of these kinds, and every correction, in the order of seq."""
-        wanted = sorted({*kinds, "PressStruck", "PressRestored", "PressMoved"})
-        return self._rows(
-            f"{_BY_INDEX} AND kind IN (SELECT value FROM json_each(?))", json.dumps(wanted)
-        )
+    def rows_of_kinds(self, events: Collection[type[Struct]]) -> list[Row]:
+        """Every row of these events, and every correction, in the order of seq."""
+        wanted = _tags([*events, *CORRECTIONS])
+        return self._rows(f"{_BY_INDEX} AND kind IN (SELECT value FROM json_each(?))", wanted)
 
-    def jobs_with(self, kind: str) -> tuple[str, ...]:
-        """Jobs that have a row of this kind of event, the one with the newest first."""
+    def jobs_with(self, event: type[Struct]) -> tuple[str, ...]:
+        """Jobs that have a row of this event, the one with the newest first."""
         with self._reading():
             lines = self._db.execute(
-                f"SELECT job FROM rows WHERE {_BY_INDEX} AND kind = ? AND job IS NOT NULL "
+                f"SELECT job FROM rows WHERE {_BY_INDEX} AND job IS NOT NULL "
+                "AND kind IN (SELECT value FROM json_each(?)) "
                 "GROUP BY job ORDER BY max(seq) DESC",
-                (self.origin, kind),
+                (self.origin, _tags([event])),
             )
             return tuple(job for (job,) in lines)
 
-    def _rows(self, where: str, *values: Any) -> list[Row]:
+    def _rows(self, where: str, *values: Any, origin: str = "") -> list[Row]:
+        """Rows of an origin, this log's own if none is named, which `where` asks for first."""
+        asked = f"{_SELECT} WHERE {where} ORDER BY seq"
         with self._reading():
-            return codec.rows(
-                self._db.execute(f"{_SELECT} WHERE {where} ORDER BY seq", (self.origin, *values))
-            )
+            return codec.rows(self._db.execute(asked, (origin or self.origin, *values)))
 
     @contextmanager
     def _reading(self) -> Iterator[None]:

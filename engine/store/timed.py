@@ -49,7 +49,7 @@ class TimedSteps:
         if last == self._seq:
             return
         if self._seq < 0:
-            stale = set(self._log.jobs_with(ev.StepFinished.__name__)[:MOST_JOBS])
+            stale = set(self._log.jobs_with(ev.StepFinished)[:MOST_JOBS])
         else:
             stale = self._touched(self._log.rows_after(self._seq))
         self._seq = last
@@ -65,12 +65,13 @@ class TimedSteps:
             match row.event:
                 case ev.StepFinished():
                     found.add(row.job)
-                case ev.PressStruck(press) | ev.PressRestored(press) | ev.PressMoved(press):
-                    meant = self._log.press_rows(press)
-                    found |= {one.job for one in meant}
-                    shifts |= {one.shift for one in meant}
                 case ev.GapJudged():
                     shifts.add(row.shift)
+            press = row.corrects
+            if press is not None:
+                meant = self._log.press_rows(press)
+                found |= {one.job for one in meant}
+                shifts |= {one.shift for one in meant}
             if row.at_us != row.entered_us:
                 shifts.add(row.shift)
         if shifts - {""}:

@@ -59,7 +59,7 @@ class WatchedFilms:
 
     def _read(self) -> None:
         if self._ids is None:
-            self._ids = self._log.jobs_with(ev.WindowSeen.__name__)[:MOST_JOBS]
+            self._ids = self._log.jobs_with(ev.WindowSeen)[:MOST_JOBS]
         missing = [job for job in self._ids if job not in self._jobs]
         if not missing:
             return

@@ -316,7 +316,7 @@ def account() -> list[tuple[int, float | None, float]]:
     """Every second on the clock: its job time, the WBGT in force (None: no reading), watts."""
     opened = facts(ev.JobOpened)[0]
     stages = {stage.name: stage for stage in opened.plan.stages}
-    struck = {row.event.press for row in rows_of(ev.PressStruck)}  # type: ignore[attr-defined]  # the rows are of one kind
+    struck = {row.corrects for row in rows_of(ev.PressStruck)}
     changes: dict[int, float] = {}
     readings: dict[int, float] = {}
     for row in result(NAME).rows:

@@ -122,7 +122,7 @@ def test_a_struck_finish_moves_the_anchor_back() -> None:
     book = opened()
     coat(book, 0, "bonnet", "roof")
     last = book.rows[-1].press
-    book.press(1300, ev.PressStruck(last))
+    book.press(1300, ev.PressStruck(last.seq))
     assert care(book, "Keep it dry.").state == "not yet"
 
 

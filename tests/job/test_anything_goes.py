@@ -15,7 +15,7 @@ from engine.job import changes, looks, packs, rules
 from engine.job import events as ev
 from engine.job.moves import Move, moves
 from engine.job.rows import Draft
-from engine.job.rules import Press, Scene
+from engine.job.rules import Drafts, Scene
 from engine.job.shift import Hands
 from engine.trouble import Asks, Refused
 from tests.kit.day import EXTRA, PLANS, WORKERS
@@ -59,7 +59,7 @@ others = st.sampled_from(("phone", "driving"))
 answers = st.sampled_from(("as it stood", "not known", "off", "meal", "away", "phone"))
 
 
-def revise(scene: Scene, job_id: str, stage: str, section: str, closes_s: int) -> Press:
+def revise(scene: Scene, job_id: str, stage: str, section: str, closes_s: int) -> Drafts:
     """New marks for a running window, without asking any policy."""
     found = rules.section_of(scene.job(job_id), stage, section)
     if found.window is None:

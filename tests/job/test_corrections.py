@@ -13,6 +13,7 @@ from engine.job import changes, rules
 from engine.job import events as ev
 from engine.job.moves import Move
 from engine.job.shift import Break, Free, Hands
+from engine.press import Press
 from tests.kit.day import Day, believed, refused
 from tests.kit.reckoner import SECOND_US
 
@@ -34,6 +35,11 @@ def end(day: Day) -> Told:
     return day.bench.do(rules.take_up, move)
 
 
+def at(bench: Bench, seq: int) -> Press:
+    """The press of that number."""
+    return Press(bench.log.origin, seq)
+
+
 def fill_in(day: Day) -> Told:
     now_us = day.bench.now_us
     stretch = (now_us - 30 * MINUTE_US, now_us - 6 * MINUTE_US)
@@ -49,7 +55,7 @@ def test_a_strike_that_stands_on_others_offers_to_strike_them_too(day: Day) -> N
     assert (believed(day), day.bench.log.head) == (before, head)
     struck = day.bench.strike(first, "never touched it", no.standing)
     assert [row.event for row in struck.rows] == [
-        ev.PressStruck(press, "never touched it") for press in (first, second, third)
+        ev.PressStruck(press.seq, "never touched it") for press in (first, second, third)
     ]
     assert day.bench.shift().doing == Free()  # type: ignore[union-attr]  # a shift is on
     assert day.whole()
@@ -69,22 +75,22 @@ def test_striking_the_clocking_on_takes_the_whole_shift_but_not_what_needs_none(
 @pytest.mark.parametrize(
     ("correct", "sentence"),
     [
-        (lambda b: b.strike(2), "Press 2 is struck already."),
-        (lambda b: b.strike(1, "", (2,)), "Press 2 is struck already."),
-        (lambda b: b.strike(3), "A strike is taken back by restoring the press it struck."),
-        (lambda b: b.restore(3), "A strike is taken back by restoring the press it struck."),
-        (lambda b: b.restore(1), "Press 1 stands."),
-        (lambda b: b.strike(99), "There is no press 99."),
-        (lambda b: b.move(2, b.now_us), "Press 2 is struck; restore it first."),
-        (lambda b: b.move(1, b.now_us + 1), "A press cannot lie ahead."),
+        (lambda b: b.strike(at(b, 2)), "Press 2 is struck already."),
+        (lambda b: b.strike(at(b, 1), "", (at(b, 2),)), "Press 2 is struck already."),
+        (lambda b: b.strike(at(b, 3)), "A strike is taken back by restoring the press it struck."),
+        (lambda b: b.restore(at(b, 3)), "A strike is taken back by restoring the press it struck."),
+        (lambda b: b.restore(at(b, 1)), "Press 1 stands."),
+        (lambda b: b.strike(at(b, 99)), "There is no press 99."),
+        (lambda b: b.move(at(b, 2), b.now_us), "Press 2 is struck; restore it first."),
+        (lambda b: b.move(at(b, 1), b.now_us + 1), "A press cannot lie ahead."),
         (lambda b: b.do_as("me", -1, rules.put_down), "A press cannot lie ahead."),
     ],
 )
 def test_a_correction_that_corrects_nothing_is_refused(
     day: Day, correct: Callable[[Any], Told], sentence: str
 ) -> None:
-    assert day.take(60) == 2
-    assert day.bench.undo().press == 3
+    assert day.take(60).seq == 2
+    assert day.bench.undo().press.seq == 3
     head = day.bench.log.head
     assert str(refused(lambda: correct(day.bench))) == sentence
     assert day.bench.log.head == head
@@ -233,11 +239,11 @@ def test_each_worker_takes_back_what_is_theirs(day: Day) -> None:
     mine = day.take(60)
     day.bench.do_as("helper", 0, rules.clock_on, ev.ClockedOn())
     theirs = day.take(60, "helper")
-    assert day.bench.undo().rows[0].event == ev.PressStruck(mine)
+    assert day.bench.undo().rows[0].event == ev.PressStruck(mine.seq)
     assert day.bench.shift("helper").doing == Hands(  # type: ignore[union-attr]  # a shift is on
         day.job, "Iron", ("left wheel",), ev.Turn()
     )
-    assert day.bench.undo("helper").rows[0].event == ev.PressStruck(theirs)
+    assert day.bench.undo("helper").rows[0].event == ev.PressStruck(theirs.seq)
     assert day.whole()
 
 
@@ -257,7 +263,7 @@ def test_what_the_other_built_on_stands_in_the_way_too(day: Day) -> None:
     day.clock.wind(60)
     day.bench.do_as("helper", 0, rules.clock_on, ev.ClockedOn())
     day.bench.do_as("helper", 0, changes.redo, day.job, "Wash", ("roof",))
-    redone = day.bench.log.head.seq
+    redone = at(day.bench, day.bench.log.head.seq)
     no = refused(lambda: day.bench.strike(finished))
     assert redone in no.standing
     day.bench.strike(finished, "", no.standing)

@@ -271,15 +271,15 @@ def test_undo_and_redo_bring_the_marks_back_as_they_were_told(tmp_path: Path) ->
     films = Films(tmp_path)
     films.read()
     told = films.lay()
-    press = films.bench.undo().rows[0].event
-    assert isinstance(press, ev.PressStruck)
+    struck = films.bench.undo().rows[0].corrects
+    assert struck is not None
     films.read(ev.ReadingTaken(air_c=20, rh=50, panel_c=20))
     # Finished anew it follows the newer reading; restored it is what was told then.
     films.bench.do(rules.take_up, Move("end", why="end"))
     (anew,) = films.bench.jobs[films.job].running
     assert anew.marks == Marks(60, 85, 300, 120)
     films.bench.undo()
-    films.bench.restore(press.press)
+    films.bench.restore(struck)
     (again,) = films.bench.jobs[films.job].running
     assert again == told and again.marks == Marks(18, 36, 300, 72)
 

@@ -9,7 +9,7 @@ import pytest
 
 from engine.job import events as ev
 from engine.job import packs
-from engine.job.rules import Press
+from engine.job.rules import Drafts
 from engine.trouble import Refused
 from tests.job.test_stock import begun, used
 from tests.kit.book import JOB, Book
@@ -22,7 +22,7 @@ PRICE = "is not a price; write digits like 18.50."
 LEFT = "What is left is from 0 to 1000000; less than nothing cannot be."
 NAN, INF = float("nan"), float("inf")
 
-Rule = Callable[..., Press]
+Rule = Callable[..., Drafts]
 CASES: list[tuple[Rule, tuple[Any, ...], str]] = [
     (packs.open_pack, (ev.PackOpened(" ", 1.0),), "Say which product it is."),
     (packs.open_pack, (ev.PackOpened("coat", 0.0),), HOLDS),

@@ -241,7 +241,7 @@ def test_private_texts_come_through_the_mapping_and_forgotten_ones_say_so() -> N
 
 def test_corrections_late_entries_and_overruled_rules_are_told() -> None:
     book = example()
-    struck = next(r.press for r in book.rows if isinstance(r.event, ev.OtherWorkStarted))
+    struck = next(r.press.seq for r in book.rows if isinstance(r.event, ev.OtherWorkStarted))
     book.press(5200, ev.PressStruck(struck, "it was the other customer"))
     book.press(5300, ev.PressRestored(struck))
     book.press(5400, ev.PressMoved(struck, us(2400)))
@@ -353,10 +353,10 @@ def played(acts: list[tuple[str, int, float]]) -> tuple[Book, float]:
                     book.do(at_s, rules.start_other, "photos", "", finish=bool(pick % 2))
                 case "down":
                     book.do(at_s, rules.put_down)
-                case "undo" if pick > 25 and book.rows[-1].press > 2:
+                case "undo" if pick > 25 and book.rows[-1].press.seq > 2:
                     last = book.rows[-1]
                     if not isinstance(last.event, ev.PressStruck):
-                        book.press(at_s, ev.PressStruck(last.press))
+                        book.press(at_s, ev.PressStruck(last.press.seq))
         except (Asks, Refused):
             continue
     return book, round(at_s + 30, 6)
@@ -364,7 +364,7 @@ def played(acts: list[tuple[str, int, float]]) -> tuple[Book, float]:
 
 def naive(book: Book, end_us: int) -> Counter[tuple[str, str, str]]:
     """Microseconds by what the last event began, from raw rows without the folds."""
-    struck = {r.event.press for r in book.rows if isinstance(r.event, ev.PressStruck)}
+    struck = {r.corrects for r in book.rows if isinstance(r.event, ev.PressStruck)}
     total: Counter[tuple[str, str, str]] = Counter()
     doing, since_us, in_hand = ("free", "", ""), us(0), 0
     for row in book.rows:

@@ -59,8 +59,8 @@ def test_nothing_changed() -> None:
 
 def test_what_was_added_struck_and_moved_is_told_in_order_of_time() -> None:
     book = finished(DRY)
-    last = book.rows[-1].press
-    taken = next(row.press for row in book.rows if row.kind == "WorkStarted")
+    last = book.rows[-1].press.seq
+    taken = next(row.press.seq for row in book.rows if row.kind == "WorkStarted")
     out(book, 1300, 1)
     book.press(1400, ev.PressMoved(taken, us(60)))
     book.press(1410, ev.PressStruck(last, "the roof was not finished"))
@@ -77,7 +77,7 @@ def test_what_was_added_struck_and_moved_is_told_in_order_of_time() -> None:
 
 def test_only_the_outcome_counts() -> None:
     book = finished(DRY)
-    last = book.rows[-1].press
+    last = book.rows[-1].press.seq
     out(book, 1300, 1)
     strike = book.press(1310, ev.PressStruck(last))
     book.press(1320, ev.PressRestored(last))
@@ -91,7 +91,7 @@ def test_only_the_outcome_counts() -> None:
 
 def test_a_press_struck_before_and_restored_after_is_restored() -> None:
     book = finished(DRY)
-    last = book.rows[-1].press
+    last = book.rows[-1].press.seq
     book.press(1290, ev.PressStruck(last))
     out(book, 1300, 1)
     book.press(1310, ev.PressRestored(last))

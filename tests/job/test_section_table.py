@@ -96,9 +96,9 @@ def event_for(kind: str, turn: Turn) -> Struct:
         case "SectionChecked":
             return ev.SectionChecked("Coat", (A,), "fine")
         case "SectionSkipped" | "WaterTouched":
-            return ev.KINDS[kind]("Coat", (A,))
+            return ev.KINDS[kind].event("Coat", (A,))
         case _:
-            return ev.KINDS[kind]("Coat", (A,), turn)
+            return ev.KINDS[kind].event("Coat", (A,), turn)
 
 
 @pytest.mark.parametrize(
@@ -169,7 +169,7 @@ def test_another_turn_cannot_be(kind: str, turn: Turn) -> None:
     before = section_in(state).job()
     if turn == before.sections["Coat", A].turn:
         turn = Turn()
-    after = applied(before, row_at(ev.KINDS[kind]("Coat", (A,), turn), 30))
+    after = applied(before, row_at(ev.KINDS[kind].event("Coat", (A,), turn), 30))
     assert [odd.why for odd in after.odd] == [f"{A} is at another turn"]
     assert without_odd(after) == before
 

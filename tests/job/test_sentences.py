@@ -20,7 +20,7 @@ from engine.job.events import Marks, Turn
 from engine.job.moves import Move
 from engine.job.plan import Condition, Handover, Plan, Product
 from engine.job.rows import Draft
-from engine.job.rules import Press
+from engine.job.rules import Drafts
 from engine.trouble import Asks, Refused
 from tests.kit.book import JOB, Book, opened, us
 from tests.kit.plans import COAT, GATED, WIPE, opening
@@ -106,7 +106,7 @@ def wipe(**fields: Any) -> Any:
     return replace(WIPE, name="New", **fields)
 
 
-def take_up_tired(scene: rules.Scene, move: Move) -> Press:
+def take_up_tired(scene: rules.Scene, move: Move) -> Drafts:
     """Work taken up although a rest was called."""
     return rules.take_up(scene, move, rest_called=True)
 
@@ -114,7 +114,7 @@ def take_up_tired(scene: rules.Scene, move: Move) -> Press:
 INSIDE = "That stretch is not inside the shift."
 
 # Book, who presses, rule, its arguments, the sentence.
-Case = tuple[Callable[[], Book], str, Callable[..., Press], tuple[Any, ...], str]
+Case = tuple[Callable[[], Book], str, Callable[..., Drafts], tuple[Any, ...], str]
 OF_RULES: list[Case] = [
     (off, "me", rules.clock_off, (), "You are not on the clock. Clock on first."),
     (off, "me", rules.note_shift, (ev.DrinkTaken(1),), "You are not on the clock. Clock on first."),
@@ -185,7 +185,7 @@ OF_RULES: list[Case] = [
 ]  # fmt: skip
 
 
-def typed_air(_scene: rules.Scene, value: float, unit: str) -> Press:
+def typed_air(_scene: rules.Scene, value: float, unit: str) -> Drafts:
     """A reading of the air alone, as it was typed."""
     return (Draft(ev.ReadingTaken(air_c=readings.degrees_c(AIR, value, unit))),)
 

@@ -14,6 +14,7 @@ from engine.job import shift as shifts_
 from engine.job.events import Marks, Turn
 from engine.job.plan import Plan
 from engine.job.shift import SHIFT_TABLE, Break, Free, Hands, Other, Shift, Span, applied
+from engine.press import Press
 from tests.kit.book import JOB, Book, opened, row_at, us, without_odd
 from tests.kit.plans import COAT, opening
 from tests.kit.samples import ANY_EVENT, SAMPLES
@@ -102,7 +103,8 @@ def test_cell(state: str, kind: str, word: str) -> None:
         assert after.odd == []
         assert after.state == word
         assert after.since_us == (us(30) if word != "off" else after.off_us)
-        assert (after.since_press, len(after.spans)) == (99, len(before.spans) + (state != "new"))
+        assert after.since_press == Press("cart", 99)
+        assert len(after.spans) == len(before.spans) + (state != "new")
 
 
 def test_the_table_names_nothing_else() -> None:
@@ -146,12 +148,12 @@ def test_what_was_done_is_kept_without_holes() -> None:
     shift = book.shift()
     both = Hands(JOB, "Coat", (A, B), Turn())
     assert shift.spans_to(us(60)) == [
-        Span(us(0), us(10), Free(), 1),
-        Span(us(10), us(20), both, 2),
-        Span(us(20), us(25), replace(both, sections=(A,)), 3),
-        Span(us(25), us(40), Break("rest", 600), 4),
-        Span(us(40), us(55), Other("phone", JOB), 6),
-        Span(us(55), us(60), Free(), 8),
+        Span(us(0), us(10), Free(), Press("cart", 1)),
+        Span(us(10), us(20), both, Press("cart", 2)),
+        Span(us(20), us(25), replace(both, sections=(A,)), Press("cart", 3)),
+        Span(us(25), us(40), Break("rest", 600), Press("cart", 4)),
+        Span(us(40), us(55), Other("phone", JOB), Press("cart", 6)),
+        Span(us(55), us(60), Free(), Press("cart", 8)),
     ]
     assert shift.spans_to(us(55)) == shift.spans
     assert shift.jobs == [JOB] and shift.worker == "me"

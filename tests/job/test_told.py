@@ -7,6 +7,7 @@ from msgspec import Struct
 
 from engine.job import events as ev
 from engine.job.rows import Row, standing, told
+from engine.press import Press
 from tests.kit.book import JOB, Book, row_at, us
 from tests.kit.plans import WIPE, opening
 
@@ -70,7 +71,7 @@ def test_corrections(corrections: list[Struct], wanted: list[tuple[int, float]])
 
 def test_standing_tells_the_last_word_on_each_press() -> None:
     book = drinks(STRIKE(0), STRIKE(1), RESTORE(0), MOVE(2, us(5)))
-    assert standing(book.rows) == {0: True, 1: False}
+    assert standing(book.rows) == {Press("cart", 0): True, Press("cart", 1): False}
 
 
 def test_rows_of_one_press_move_and_fall_together() -> None:
@@ -124,12 +125,12 @@ def test_an_opening_comes_before_everything() -> None:
     book.press(0, ev.ClockedOn())
     book.press(30, ev.WorkStarted("Wipe", ("whole car",), ev.Turn()))
     opened = book.press(40, opening(WIPE))
-    assert [row.press for row in told(book.rows)] == [opened, 0, 1]
+    assert [row.press.seq for row in told(book.rows)] == [opened, 0, 1]
     assert book.odd() == []
     assert book.job(JOB).sections["Wipe", "whole car"].state == "in hand"
     assert book.job(JOB).opened_us == us(40)
     book.press(50, STRIKE(opened))
-    assert [row.press for row in told(book.rows)] == [0, 1]
+    assert [row.press.seq for row in told(book.rows)] == [0, 1]
     assert [odd.why for odd in book.job(JOB).odd] == ["WorkStarted cannot be while the job is new"]
 
 

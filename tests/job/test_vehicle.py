@@ -355,7 +355,7 @@ def test_what_is_no_price(text: str) -> None:
 
 def test_what_is_struck_is_not_known_any_more() -> None:
     book = noted(read(98, 121), spot(130), ev.OdometerRead(5))
-    book.press(50, ev.PressStruck(book.rows[-2].press))
+    book.press(50, ev.PressStruck(book.rows[-2].seq))
     found = vehicle_record(book.job())
     assert found.paints == (PanelPaint("roof", Build(us(10), 98, 121)),)
     assert len(found.odometers) == 1

@@ -19,8 +19,9 @@ from engine.job.job import Job
 from engine.job.moves import Move, moves
 from engine.job.plan import Stage
 from engine.job.rows import By, Draft, Row, told
-from engine.job.rules import Press, Scene
+from engine.job.rules import Drafts, Scene
 from engine.job.shift import Shift
+from engine.press import Press
 from tests.kit.plans import opening
 
 T0_US = 1_790_000_000_000_000
@@ -52,7 +53,10 @@ def row_at(event: Struct, at_s: float = 0, seq: int = 0, **fields: Any) -> Row:
         "by": "worker",
         "event": event,
     }
-    return Row(**{**facts, **fields})
+    facts |= fields
+    if isinstance(facts["press"], int):
+        facts["press"] = Press(facts["origin"], facts["press"])
+    return Row(**facts)
 
 
 def without_odd(fold: J) -> J:
@@ -102,7 +106,9 @@ class Book:
     def _job_of(event: Struct, job: str) -> str:
         return job if type(event) in ev.JOB_EVENTS else ""
 
-    def do(self, at_s: float, rule: Callable[..., Press], *args: Any, **facts: Any) -> list[Struct]:
+    def do(
+        self, at_s: float, rule: Callable[..., Drafts], *args: Any, **facts: Any
+    ) -> list[Struct]:
         """Asks a rule at that time and writes what it returns; returns the events.
 
         `worker` among the facts says who presses. Fails if a fold finds anything odd.

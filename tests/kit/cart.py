@@ -23,6 +23,7 @@ from engine.job.shift import Shift
 from engine.job.stock import stock
 from engine.job.supply import stock_notices
 from engine.job.words import move_text, row_text
+from engine.press import Press
 from engine.shop import Shop
 from engine.trouble import Asks, Refused
 from tests.kit.day import START_US, WORKERS, from_scratch, odd
@@ -106,7 +107,7 @@ class Cart(RuleBasedStateMachine):
             return self.do(*args, over={result.rule_id: "said again"})
         return result
 
-    def correct(self, press: int, act: Callable[[], Told], cascade: bool, worker: str) -> Result:
+    def correct(self, press: Press, act: Callable[[], Told], cascade: bool, worker: str) -> Result:
         """A correction; where striking more is offered, that is done if `cascade`."""
         result = self.press(act)
         if cascade and isinstance(result, Refused) and result.standing and not self.stale:
@@ -115,7 +116,7 @@ class Cart(RuleBasedStateMachine):
             assert isinstance(done, Told), f"striking {also} with {press} was offered: {done}"
         return result
 
-    def correct_alone(self, press: int, act: Callable[[], Told]) -> None:
+    def correct_alone(self, press: Press, act: Callable[[], Told]) -> None:
         """A restore or a move; striking that very press is never offered as a way to it."""
         result = self.press(act)
         assert not isinstance(result, Refused) or press not in result.standing
@@ -143,10 +144,12 @@ class Cart(RuleBasedStateMachine):
         """The sections of a job at hand with their states."""
         return [(job, s.stage, s.name, s.state) for s in self.bench.jobs[job].sections.values()]
 
-    def a_press(self, number: int, rows: list[Row]) -> int:
+    def a_press(self, number: int, rows: list[Row]) -> Press:
         """One of the presses of these rows, the newest for 0."""
         presses = sorted({row.press for row in rows})
-        return presses[-1 - number % len(presses)] if presses else number
+        return (
+            presses[-1 - number % len(presses)] if presses else Press(self.bench.log.origin, number)
+        )
 
     # What always holds.
 

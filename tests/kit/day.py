@@ -23,6 +23,7 @@ from engine.job.plan import Check, Cure, Gap, HighSpot, Plan, Product, Stage, Us
 from engine.job.rows import Odd, Row, told
 from engine.job.section import Window
 from engine.job.shift import Shift
+from engine.press import Press
 from engine.trouble import Refused
 
 START_US = 1_790_000_000_000_000
@@ -107,7 +108,7 @@ class Day:
         self.bench.do(rules.open_job, job, opened)
         return job
 
-    def take(self, seconds: float = 0, worker: str = WORKERS[0], move: int = 0) -> int:
+    def take(self, seconds: float = 0, worker: str = WORKERS[0], move: int = 0) -> Press:
         """Takes up a move, then lets time pass; the press."""
         found = self.bench.moves(worker)[move]
         press = self.bench.do_as(worker, 0, rules.take_up, found).press

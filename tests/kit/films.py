@@ -18,6 +18,7 @@ from engine.job import rules
 from engine.job.moves import Move
 from engine.job.plan import FlashKind, LabelRow, Plan, Product, Stage, Use, Wait, Work
 from engine.job.section import Window
+from engine.press import Press
 
 START_US = 1_790_000_000_000_000
 ROW = LabelRow(60, 120, 20, 50)
@@ -69,7 +70,7 @@ class Films:
         self.bench.close()
         self.bench = Bench.open(self.path, self.clock, "me", self.entropy)
 
-    def read(self, reading: ev.ReadingTaken = HOT) -> int:
+    def read(self, reading: ev.ReadingTaken = HOT) -> Press:
         """Takes a reading; the press."""
         return self.bench.do(rules.note_shift, reading).press
 
@@ -88,7 +89,7 @@ class Films:
         assert window is not None
         return window
 
-    def see(self, window: Window) -> int:
+    def see(self, window: Window) -> Press:
         """The film is seen ready; the press."""
         return self.bench.do(rules.see, self.job, window.stage, window.section).press
 

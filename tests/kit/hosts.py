@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping, Sequence
 from types import SimpleNamespace
 from typing import Any, cast
 
-from engine.job.rules import Press
+from engine.job.rules import Drafts
 from engine.trouble import Asks, Refused
 from tests.kit.book import opened
 from tests.kit.plans import COAT
@@ -50,12 +50,12 @@ class HandHost:
     def __init__(self, unit: str = "C") -> None:
         self.list = HandSheet()
         self.sheet = cast(Sheet, self.list)
-        self.presses: list[Press] = []
+        self.presses: list[Drafts] = []
         self.refusals: list[str] = []
         book = opened(COAT)
         scene = book.scene(100)
 
-        def write(rule: Callable[..., Press], *args: Any, **facts: Any) -> None:
+        def write(rule: Callable[..., Drafts], *args: Any, **facts: Any) -> None:
             self.presses.append(rule(scene, *args, **facts))
 
         bench = SimpleNamespace(shift=lambda: scene.shift, now_us=scene.now_us, jobs=scene.jobs)

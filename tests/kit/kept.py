@@ -18,16 +18,21 @@ from engine.job import events as ev
 from engine.job.rows import HOUR_US, told
 from engine.job.stock import stock
 from engine.job.trail import trail
+from engine.press import Press
 from engine.shop import Shop
 from engine.store.log import Log
 from tests.kit.day import from_scratch
 
-_EVENTS = (*ev.KINDS.values(), ev.Unknown)
+_EVENTS = (*(kind.event for kind in ev.KINDS.values()), ev.Unknown)
+# Where a use stands among the others is told by their order.
+_ORDERS = {"seq", "since", "counts", "counts_us", "counts_seq"}
 
 
 def plain(value: Any) -> Any:
     """A value as lists, text and numbers."""
     match value:
+        case Press():
+            return value.seq
         case Struct():
             named = {"": type(value).__name__} if isinstance(value, _EVENTS) else {}
             fields = sorted(msgspec.structs.fields(value), key=lambda field: field.name)
@@ -69,7 +74,12 @@ def _shifts(log: Log) -> str:
 
 def _stock(log: Log) -> str:
     found = stock(log.all_rows())
-    return _lines([*found.items.items(), *found.uses.items()])
+    items = {name: plain(item) for name, item in found.items.items()}
+    uses = {job: [plain(use) for use in uses] for job, uses in found.uses.items()}
+    for one in (*items.values(), *(use for used in uses.values() for use in used)):
+        for order in _ORDERS & one.keys():
+            del one[order]
+    return _lines([*items.items(), *uses.items()])
 
 
 def _trail(log: Log) -> str:

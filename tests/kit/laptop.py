@@ -13,6 +13,7 @@ from engine.bench import Bench
 from engine.job import events as ev
 from engine.job import rules
 from engine.job.rows import Draft, standing
+from engine.press import Press
 from engine.trouble import Asks, Refused
 from tests.kit.cart import Cart, begun
 from tests.kit.day import START_US, WORKERS
@@ -34,17 +35,20 @@ class Laptop(Cart):
         stands = {row.press: True for row in rows}
         for row in rows:
             if isinstance(row.event, ev.PressStruck | ev.PressRestored):
-                stands[row.event.press] = isinstance(row.event, ev.PressRestored)
+                assert row.corrects is not None
+                stands[row.corrects] = isinstance(row.event, ev.PressRestored)
                 stands[row.press] = False
         mine = [row.press for row in rows if row.worker == worker and row.by == "worker"]
-        newest = max((press for press in mine if stands[press]), default=-1)
+        newest = max((press for press in mine if stands[press]), default=Press("", -1))
         stale, length = self.stale, len(rows)
         result = self.correct(newest, lambda: self.bench.undo(worker), cascade, worker)
         struck = [row.event for row in self.bench.log.rows_after(length - 1)]
         if not stale:
-            assert not isinstance(result, Refused) or result.standing or newest < 0
+            assert not isinstance(result, Refused) or result.standing or newest.seq < 0
         if struck and not stale:
-            assert ev.PressStruck(newest) in struck or ev.PressStruck(newest, "mistaken") in struck
+            assert ev.PressStruck(newest.seq) in struck or (
+                ev.PressStruck(newest.seq, "mistaken") in struck
+            )
 
     @rule(worker=who, number=pick, cascade=yes)
     def strike(self, worker: str, number: int, cascade: bool) -> None:
@@ -57,16 +61,16 @@ class Laptop(Cart):
 
     @rule(worker=who, number=pick)
     def restore(self, worker: str, number: int) -> None:
-        struck = [r.event for r in self.bench.log.all_rows() if r.kind == "PressStruck"]
-        presses = [event.press for event in struck if isinstance(event, ev.PressStruck)]
-        press = presses[-1 - number % len(presses)] if presses else number % 4
+        rows = self.bench.log.all_rows()
+        presses = [r.corrects for r in rows if isinstance(r.event, ev.PressStruck) and r.corrects]
+        press = presses[-1 - number % len(presses)] if presses else self.a_press(number % 4, rows)
         self.correct_alone(press, lambda: self.bench.restore(press, worker))
 
     @rule(worker=who, number=pick, by_s=st.one_of(st.integers(-90, 90), st.integers(-3600, 3600)))
     def move(self, worker: str, number: int, by_s: int) -> None:
         rows = self.bench.log.all_rows()
         press = self.a_press(number, rows)
-        at_us = rows[press].at_us if press < len(rows) else START_US
+        at_us = rows[press.seq].at_us if press.seq < len(rows) else START_US
         to_us = self.bench.now_us if number % 4 == 0 else at_us + by_s * SECOND_US
         self.correct_alone(press, lambda: self.bench.move(press, to_us, worker))
 

@@ -152,7 +152,7 @@ def book_with(word: Words) -> tuple[Book, Mapping[str, str]]:
         worker=who,
     )
     book.press(800, ev.DrinkTaken(200), worker=who)
-    book.press(810, ev.PressStruck(book.rows[-1].press, word("strike reason")), worker=who)
+    book.press(810, ev.PressStruck(book.rows[-1].press.seq, word("strike reason")), worker=who)
     return book, texts
 
 

@@ -56,16 +56,16 @@ def happened(rows: Iterable[Row]) -> list[tuple[int, Row]]:
     begun_us: dict[int, int] = {}
     moved_us: dict[int, int] = {}
     for row in written:
-        begun_us.setdefault(row.press, row.at_us)
-        if isinstance(row.event, ev.PressMoved) and row.press not in dead:
+        begun_us.setdefault(row.press.seq, row.at_us)
+        if isinstance(row.event, ev.PressMoved) and row.press.seq not in dead:
             moved_us[row.event.press] = row.event.to_us
     found = []
     for row in written:
-        if row.press in dead or type(row.event) in ev.CORRECTIONS:
+        if row.press.seq in dead or type(row.event) in ev.CORRECTIONS:
             continue
         at_us = row.at_us
-        if row.press in moved_us:
-            at_us = moved_us[row.press] + row.at_us - begun_us[row.press]
+        if row.press.seq in moved_us:
+            at_us = moved_us[row.press.seq] + row.at_us - begun_us[row.press.seq]
         if at_us % SECOND_US:
             raise ValueError(f"row {row.seq} is not on a whole second")
         found.append((at_us, row))

@@ -25,6 +25,7 @@ from msgspec.structs import replace
 from engine.job import events as ev
 from engine.job.events import PackOpened, Sealed
 from engine.job.rows import HOUR_US, Row
+from engine.press import Press
 from engine.store import codec, schema
 from engine.store.codec import PrivateText, seal, seals
 from engine.store.log import JobSummary, Log, ShiftSummary
@@ -120,7 +121,7 @@ class Years:
                     row,
                     origin=self.origin,
                     seq=start + row.seq,
-                    press=start + row.press,
+                    press=Press(self.origin, start + row.press.seq),
                     shift=shifts[row.shift],
                     job=job if row.job else "",
                     worker=crew[row.worker],
@@ -183,7 +184,7 @@ class Years:
                 day.rows[0],
                 origin=self.origin,
                 seq=self._seq,
-                press=self._seq,
+                press=Press(self.origin, self._seq),
                 shift="",
                 job="",
                 at_us=at_us,

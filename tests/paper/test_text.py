@@ -105,7 +105,7 @@ def driven(words: list[str], zone: str = "Europe/Berlin") -> Book:
     book.do(at_s, changes.skip, JOB, wash, washing.sections[:1], name("why"))
     book.press(at_s, ev.GapFound(us(at_s - 900), us(at_s - 300)), by="machine")
     book.press(at_s, ev.GapJudged(us(at_s - 900), us(at_s - 600), "rest"))
-    book.press(at_s + 1, ev.PressStruck(book.rows[-1].press, name("wrong")))
+    book.press(at_s + 1, ev.PressStruck(book.rows[-1].press.seq, name("wrong")))
     return book
 
 

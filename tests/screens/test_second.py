@@ -290,11 +290,10 @@ async def test_undo_is_the_workers_own_and_log_has_a_line_for_the_helper(tmp_pat
         await play.press("up", "space")
         assert play.notice == "Taken back: took up: cut wing (Polish)."
         assert in_hands(play, "Tomek") == ()
-        assert play.bench.rows[-1].event == ev.PressStruck(
-            next(
-                r.press for r in play.bench.rows if r.worker == "Tomek" and r.kind == "WorkStarted"
-            )
+        assert play.bench.rows[-1].corrects == next(
+            r.press for r in play.bench.rows if r.worker == "Tomek" and r.kind == "WorkStarted"
         )
+        assert isinstance(play.bench.rows[-1].event, ev.PressStruck)
         assert play.odd() == []
 
 

@@ -16,7 +16,7 @@ import pytest
 from engine.bench import Bench
 from engine.clock import HandClock
 from engine.job import events as ev
-from engine.job import rules
+from engine.job import packs, rules
 from engine.job.shift import Free, Hands, Other
 from engine.store.log import Log
 from engine.trouble import StoreFault
@@ -233,13 +233,21 @@ def test_a_private_text_is_kept_until_the_disk_takes_its_press(day: Day) -> None
     assert day.again().text(sealed) == "swirls"
 
 
+def test_what_is_believed_is_what_is_read_back(day: Day) -> None:
+    told = day.bench.do(packs.open_pack, ev.PackOpened("coat", 20))
+    (event,) = (row.event for row in told.rows)
+    assert isinstance(event, ev.PackOpened) and isinstance(event.content, float)
+    assert list(told.rows) == day.bench.log.press_rows(told.press)
+    assert repr(told.rows[0]) == repr(day.bench.log.press_rows(told.press)[0])
+
+
 def test_a_press_that_the_disk_took_after_all_is_believed(day: Day) -> None:
     whole = spoiled(day.bench.log, does=True)
     press = day.take(60)
     day.bench.log._db = whole
     shift = day.bench.shift()
     assert shift is not None and isinstance(shift.doing, Hands)
-    assert day.bench.log.head.seq == press
+    assert day.bench.log.head.seq == press.seq
     day.bench.do(rules.put_down)
     assert day.bench.shift().doing == Free()  # type: ignore[union-attr]  # a shift is on
     assert day.whole() and day.bench.log.check() == []

@@ -18,6 +18,7 @@ import pytest
 
 from engine.job.events import DrinkTaken
 from engine.job.rows import Evidence, Row
+from engine.press import Press
 from engine.store import schema
 from engine.store.log import Head, JobSummary, Log, seal
 from engine.trouble import StoreFault
@@ -30,6 +31,7 @@ import os, sys
 from pathlib import Path
 from engine.job.events import DrinkTaken
 from engine.job.rows import Row
+from engine.press import Press
 from engine.store.log import Log
 
 log = Log.open(Path(sys.argv[1]))
@@ -38,8 +40,8 @@ if len(sys.argv) > 3:
 for _ in range(int(sys.argv[2])):
     press = log.head.seq + 1
     log.append([
-        Row(log.origin, seq, press, "s", "", "me", seq, seq, seq, "b", seq, True, "worker",
-            DrinkTaken(seq + 1))
+        Row(log.origin, seq, Press(log.origin, press), "s", "", "me", seq, seq, seq, "b", seq,
+            True, "worker", DrinkTaken(seq + 1))
         for seq in range(press, press + 3)
     ])
     os.write(1, b"written %d\\n" % log.head.seq)
@@ -54,7 +56,8 @@ def log(tmp_path: Path) -> Iterator[Log]:
 
 def row(log: Log, ml: int = 250) -> Row:
     seq = log.head.seq + 1
-    return Row(log.origin, seq, seq, "s", "", "me", 1, 1, 1, "b", 1, True, "worker", DrinkTaken(ml))
+    drink, press = DrinkTaken(ml), Press(log.origin, seq)
+    return Row(log.origin, seq, press, "s", "", "me", 1, 1, 1, "b", 1, True, "worker", drink)
 
 
 # Migrations.

@@ -13,12 +13,14 @@ from typing import Any
 
 import pytest
 from msgspec import Struct
+from msgspec.structs import replace
 
 from engine.job.events import (
     BreakEnded,
     BreakTaken,
     ClockedOn,
     DrinkTaken,
+    JobClosed,
     NoteWritten,
     PackOpened,
     PackWeighed,
@@ -29,6 +31,7 @@ from engine.job.events import (
     WaterTouched,
 )
 from engine.job.rows import Evidence, Row
+from engine.press import Press
 from engine.store import codec, schema
 from engine.store.log import (
     Beat,
@@ -56,9 +59,8 @@ def row(
     seq = log.head.seq + 1 if seq < 0 else seq
     press = seq if press < 0 else press
     at = HOUR_US + seq
-    return Row(
-        log.origin, seq, press, shift, job, "me", at, at, at, "b", seq, True, "worker", event
-    )
+    of = Press(log.origin, press)
+    return Row(log.origin, seq, of, shift, job, "me", at, at, at, "b", seq, True, "worker", event)
 
 
 def write(log: Log, event: Struct, **where: Any) -> Row:
@@ -168,8 +170,8 @@ def test_rows_come_back_in_order(log: Log) -> None:
         assert again.head == log.head
         assert again.all_rows() == [*first, second]
         assert again.rows_after(0) == [first[1], second]
-        assert again.press_rows(0) == first
-        assert again.press_rows(7) == []
+        assert again.press_rows(Press(log.origin, 0)) == first
+        assert again.press_rows(Press(log.origin, 7)) == []
 
 
 def test_no_shift_and_no_job_are_null(log: Log) -> None:
@@ -201,7 +203,7 @@ def test_refused_row_leaves_the_others_unwritten(log: Log) -> None:
         with pytest.raises(StoreFault):
             log.append([good, bad], shifts=[ShiftSummary("s1", "me", 1, None)])
         assert (log.all_rows(), log.shift_summaries(), log.head) == ([], [], Head())
-    time = Row(log.origin, 0, 0, "", "", "me", 2**70, 1, 1, "b", 1, True, "worker", BreakEnded())
+    time = replace(row(log, BreakEnded()), at_us=2**70)
     with pytest.raises(StoreFault, match=r"^Nothing was written"):
         log.append([time])
     log.append([good])
@@ -218,11 +220,11 @@ def test_rows_of_brings_corrections_and_the_cart(log: Log) -> None:
     other = write(log, WaterTouched("Coat", ("roof",)), job="j2", shift="s2")
     ours = write(log, DrinkTaken(250), shift="s1")
     pack = write(log, PackOpened("coat", 50.0), shift="s2")
-    strike_mine = write(log, PressStruck(mine.press), shift="s2")
-    strike_other = write(log, PressStruck(other.press), shift="s2")
-    restore = write(log, PressRestored(mine.press), shift="s2")
-    move = write(log, PressMoved(pack.press, 5), shift="s2")
-    strike_move = write(log, PressStruck(move.press), shift="s3")
+    strike_mine = write(log, PressStruck(mine.seq), shift="s2")
+    strike_other = write(log, PressStruck(other.seq), shift="s2")
+    restore = write(log, PressRestored(mine.seq), shift="s2")
+    move = write(log, PressMoved(pack.seq, 5), shift="s2")
+    strike_move = write(log, PressStruck(move.seq), shift="s3")
     unreadable = write(log, Unknown("PressStruck", 2, "{}"), shift="s3")
     always = [pack, move, strike_move, unreadable]
 
@@ -244,9 +246,9 @@ def test_presses_with_brings_whole_presses_in_order(log: Log) -> None:
     second = row(log, PackOpened("coat", 50.0), seq=press + 1, press=press)
     log.append([first, second])
     strike = write(log, PressStruck(press))
-    assert log.presses_with(["PackOpened"]) == [first, second]
-    assert log.presses_with(["PressStruck", "PackOpened", "PackOpened"]) == [first, second, strike]
-    assert log.presses_with([]) == log.presses_with(["no such kind"]) == []
+    assert log.presses_with([PackOpened]) == [first, second]
+    assert log.presses_with([PressStruck, PackOpened, PackOpened]) == [first, second, strike]
+    assert log.presses_with([]) == log.presses_with([JobClosed]) == []
 
 
 def test_rows_of_does_not_walk_the_whole_log(log: Log) -> None:
@@ -260,8 +262,8 @@ def test_rows_of_does_not_walk_the_whole_log(log: Log) -> None:
     with closing(sqlite3.connect(log.path, factory=Asked)) as db:
         reader = Log(log.path, db, log.origin)
         reader.rows_of(["j1"], ["s1"])
-        reader.press_rows(4)
-        reader.presses_with(["PackOpened"])
+        reader.press_rows(Press(reader.origin, 4))
+        reader.presses_with([PackOpened])
     indexes = {plan.split("INDEX ")[1].split()[0] for plan in plans if "SEARCH rows" in plan}
     assert indexes == {"rows_job", "rows_shift", "rows_kind", "rows_press"}
     assert not [plan for plan in plans if "SCAN rows" in plan]

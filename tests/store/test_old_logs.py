@@ -6,17 +6,20 @@ written again.
 
 from __future__ import annotations
 
+import json
 import shutil
 import sqlite3
 from collections.abc import Iterator
 from contextlib import closing
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 from engine.job import events as ev
 from engine.store import codec
 from engine.store.log import Log
+from engine.store.upcasts import newest
 from tests.kit.every_kind import LOGS
 from tests.kit.kept import KEPT
 
@@ -58,6 +61,29 @@ def test_an_old_log_holds_a_row_of_every_kind_of_its_time(version: str) -> None:
 def test_every_row_of_an_old_log_is_read(log: Log) -> None:
     unread = [row.event for row in log.all_rows() if isinstance(row.event, ev.Unknown)]
     assert unread == [ev.Unknown("Levitated", 2, "{}")]
+
+
+def test_every_field_of_an_old_body_is_read(log: Log) -> None:
+    """A field that was renamed would be passed over, and its default read instead."""
+    with closing(sqlite3.connect(log.path)) as db:
+        rows = db.execute("SELECT kind, v, body FROM rows").fetchall()
+    for kind, v, body in rows:
+        tag, _v, found = newest(kind, v, json.loads(body))
+        if tag in ev.KINDS:
+            event = codec.decode(kind, v, body)
+            assert holds(json.loads(codec.encode(event)[2]), found), (kind, body)
+
+
+def holds(now: Any, then: Any) -> bool:
+    """True if every value of an older body stands in the newer one, in its place."""
+    if isinstance(then, dict):
+        return isinstance(now, dict) and all(
+            name in now and holds(now[name], value) for name, value in then.items()
+        )
+    if isinstance(then, list):
+        # Fields of a tuple may be added at its end.
+        return isinstance(now, list) and len(now) >= len(then) and all(map(holds, now, then))
+    return bool(now == then)
 
 
 def test_opening_an_old_log_leaves_its_rows_as_they_are(log: Log, version: str) -> None:

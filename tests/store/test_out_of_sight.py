@@ -10,6 +10,7 @@ import pytest
 from engine.job import changes, rules
 from engine.job import events as ev
 from engine.job.shift import Other
+from engine.press import Press
 from tests.kit.day import Day, refused
 from tests.kit.reckoner import SECOND_US
 
@@ -43,7 +44,7 @@ def test_undo_after_a_restart_still_means_the_newest_press(day: Day) -> None:
     day.clock.wind(60)
     day.bench.do(rules.clock_off)
     closing = day.bench.do(rules.close_job, day.job, {"unfinished": "sold"}).press
-    assert day.again().undo().rows[0].event == ev.PressStruck(closing)
+    assert day.again().undo().rows[0].event == ev.PressStruck(closing.seq)
     assert day.bench.jobs[day.job].state == "open"
 
 
@@ -106,9 +107,9 @@ def test_what_stands_in_the_way_is_told_whole_though_its_shift_was_out_of_sight(
     day.bench.do(rules.clock_off)
     day.clock.wind(12 * HOUR)
     day.bench.do(rules.clock_on, ev.ClockedOn())
-    no = refused(lambda: day.again().strike(0))
+    no = refused(lambda: day.again().strike(Press(day.bench.log.origin, 0)))
     assert ended in no.standing
-    day.bench.strike(0, "", no.standing)
+    day.bench.strike(Press(day.bench.log.origin, 0), "", no.standing)
     assert day.bench.jobs[day.job].state == "new"
     assert day.whole()
 
@@ -121,7 +122,7 @@ def test_a_press_that_concerns_no_job_and_no_shift_can_be_moved(day: Day) -> Non
     day.clock.wind(MINUTE)
     at_us = day.again().now_us
     moved = day.bench.move(said.press, at_us)
-    assert moved.rows[0].event == ev.PressMoved(said.press, at_us)
+    assert moved.rows[0].event == ev.PressMoved(said.press.seq, at_us)
 
 
 @pytest.mark.parametrize("seed", range(6))
@@ -133,7 +134,7 @@ def test_two_shifts_begun_at_one_instant_stand_in_the_way_of_no_correction(
     day.bench.do(rules.clock_on, ev.ClockedOn())
     day.clock.wind(MINUTE)
     drink = day.bench.do(rules.note_shift, ev.DrinkTaken(200)).press
-    assert day.bench.undo().rows[0].event == ev.PressStruck(drink)
+    assert day.bench.undo().rows[0].event == ev.PressStruck(drink.seq)
     day.bench.close()
 
 
@@ -144,4 +145,4 @@ def test_a_strike_of_a_press_that_concerns_nothing_is_known_after_a_restart(day:
     day.again().strike(said)
     no = refused(lambda: day.again().strike(said))
     assert str(no) == f"Press {said} is struck already."
-    assert day.again().restore(said).rows[0].event == ev.PressRestored(said)
+    assert day.again().restore(said).rows[0].event == ev.PressRestored(said.seq)

@@ -64,7 +64,7 @@ def test_numbers_go_on_from_one_and_are_never_given_twice(bench: Bench) -> None:
     assert [job.number for job in shop.jobs()] == [1]
     assert shop.next_number() == 3
     open_job(bench, "blue hatchback")
-    bench.restore(struck.rows[0].event.press)
+    bench.restore(struck.rows[0].corrects)
     assert [job.number for job in shop.jobs()] == [1, 2, 3]
 
 

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any, Concatenate, Literal, ParamSpec, Protocol
 
 from engine.bench import Bench, Told
 from engine.job.moves import Move
-from engine.job.rules import Press, Scene
+from engine.job.rules import Drafts, Scene
 from engine.job.watch import Watch
 from engine.shop import Shop
 from tui.keys import Key
@@ -81,7 +81,7 @@ class Cart(Protocol):
 
     def write(
         self,
-        rule: Callable[Concatenate[Scene, P], Press],
+        rule: Callable[Concatenate[Scene, P], Drafts],
         /,
         *args: P.args,
         **facts: P.kwargs,

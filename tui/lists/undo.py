@@ -13,9 +13,8 @@ from tui.widgets.sheet import Line
 
 def taken_back(bench: Bench, told: Told) -> str:
     """What an undo took back."""
-    struck = told.rows[0].event
-    assert isinstance(struck, ev.PressStruck)
-    rows = [row for row in bench.rows if row.press == struck.press]
+    struck = told.rows[0].corrects
+    rows = [row for row in bench.rows if row.press == struck]
     return "Taken back: " + "; ".join(row_text(row, bench.jobs) for row in rows[-2:]) + "."
 
 

@@ -8,6 +8,7 @@ from engine.job import choices
 from engine.job.dates import local
 from engine.job.rows import MINUTE_US, Row, standing, told
 from engine.job.words import row_text
+from engine.press import Press
 from engine.trouble import Refused
 from tui.screens import second
 from tui.screens.listing import ListingScreen
@@ -38,20 +39,20 @@ class LogScreen(ListingScreen):
         return f"Log   {len(self._presses())} presses, newest first"
 
     def _presses(self) -> list[list[Row]]:
-        presses: dict[int, list[Row]] = {}
+        presses: dict[Press, list[Row]] = {}
         for row in self.cart.bench.rows:
             presses.setdefault(row.press, []).append(row)
-        return [presses[press] for press in sorted(presses, reverse=True)]
+        return sorted(presses.values(), key=lambda rows: rows[0].written, reverse=True)
 
     def lines(self) -> list[str]:
         """One line a press."""
         bench = self.cart.bench
         stands = standing(bench.rows)
-        at = {row.seq: row.at_us for row in told(bench.rows)}
+        at = {row.identity: row.at_us for row in told(bench.rows)}
         found = []
         for rows in self._presses():
             first = rows[0]
-            at_us = at.get(first.seq, first.at_us)
+            at_us = at.get(first.identity, first.at_us)
             time = f"{local(at_us, self.cart.settings.zone):%d.%m %H:%M:%S}"
             said = "; ".join(row_text(row, bench.jobs) for row in rows)
             signs = ""
@@ -78,8 +79,8 @@ class LogScreen(ListingScreen):
             ago = Number("happened earlier by", "min", 5.0, 1.0)
 
             def move() -> None:
-                at = {row.seq: row.at_us for row in told(bench.rows)}
-                at_us = at.get(rows[0].seq, rows[0].at_us)
+                at = {row.identity: row.at_us for row in told(bench.rows)}
+                at_us = at.get(rows[0].identity, rows[0].at_us)
                 by_us = round((ago.value or 0.0) * MINUTE_US)
                 self.cart.told(bench.move(press, at_us - by_us))
 
@@ -91,7 +92,7 @@ class LogScreen(ListingScreen):
         said = "; ".join(row_text(row, bench.jobs) for row in rows)
         self.sheet.open(said, lines, "left, right or digits: minutes   space: take it   esc: back")
 
-    def _strike(self, press: int) -> None:
+    def _strike(self, press: Press) -> None:
         bench = self.cart.bench
         try:
             self.cart.told(bench.strike(press))

@@ -136,7 +136,7 @@ def open_who(screen: Host) -> None:
     own = cart.bench.shift()
     on = own is not None and own.state not in ("new", "off")
 
-    def press(rule: Callable[..., rules.Press], *args: object) -> Callable[[], None]:
+    def press(rule: Callable[..., rules.Drafts], *args: object) -> Callable[[], None]:
         def write() -> None:
             tell(cart, cart.bench.do_as(cart.helper, 0, rule, *args))
 
