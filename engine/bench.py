@@ -479,12 +479,8 @@ class Bench:
         return "" if press.origin == self.log.origin else press.origin
 
     def _stands(self, press: Press) -> bool:
-        """Whether a press stands; every correction of it lies behind it in the log."""
-        rows = self.rows
-        if all(row.press != press for row in rows):
-            # It concerns no job and no shift, so nothing brought its corrections into sight.
-            rows = self.log.rows_after(press.seq)
-        return standing(rows).get(press, True)
+        """Whether a press stands."""
+        return standing(self.log.corrections_of([press])).get(press, True)
 
     def _first(self, press: Press) -> Row:
         """The press's first row; refuses a number that is none, and strikes and restores."""

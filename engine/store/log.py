@@ -21,13 +21,7 @@ from typing import Any, Self
 import msgspec
 from msgspec import Struct
 
-from engine.job.events import (
-    CART_EVENTS,
-    CORRECTIONS,
-    PressMoved,
-    PressRestored,
-    PressStruck,
-)
+from engine.job.events import CART_EVENTS, CORRECTIONS
 from engine.job.rows import Evidence, Row
 from engine.press import Press
 from engine.store import codec, schema
@@ -48,7 +42,7 @@ __all__ = [
 ]
 
 _INSERT = f"INSERT INTO rows VALUES ({', '.join('?' * len(codec.COLUMNS))})"
-_SELECT = f"SELECT {', '.join(codec.ROW_COLUMNS)} FROM rows"
+_SELECT = f"SELECT {', '.join(codec.ROW_COLUMNS)} FROM"
 _SELECT_STORED = f"SELECT {', '.join(codec.COLUMNS)} FROM rows"
 
 # The plus keeps SQLite from walking through the whole log by its primary key
@@ -286,27 +280,44 @@ class Log:
         That is their rows, every event of the cart, and every correction of a press that
         has a row in the result. A correction this version cannot read always comes along.
         """
-        jobs, shifts = set(jobs) - {""}, set(shifts) - {""}
-        found: list[Row] = []
-        presses: set[Press] = set()
-        for row in self._rows(
+        rows = self._rows(
             f"{_BY_INDEX} AND (job IN (SELECT value FROM json_each(?)) "
             "OR shift IN (SELECT value FROM json_each(?)) "
             "OR kind IN (SELECT value FROM json_each(?)))",
-            json.dumps(sorted(jobs)),
-            json.dumps(sorted(shifts)),
-            _tags([*CART_EVENTS, *CORRECTIONS]),
-        ):
-            event = row.event
-            if (
-                not isinstance(event, PressStruck | PressRestored | PressMoved)
-                or row.job in jobs
-                or row.shift in shifts
-                or row.corrects in presses
-            ):
-                found.append(row)
-                presses.add(row.press)
-        return found
+            json.dumps(sorted(set(jobs) - {""})),
+            json.dumps(sorted(set(shifts) - {""})),
+            _tags(CART_EVENTS),
+        )
+        found = {row.identity: row for row in rows}
+        for row in self.corrections_of({row.press for row in rows}):
+            found.setdefault(row.identity, row)
+        return sorted(found.values(), key=lambda row: row.seq)
+
+    def corrections_of(self, presses: Collection[Press]) -> list[Row]:
+        """Every correction of these presses, of these corrections and so on, in the order of seq.
+
+        One that this version cannot read always comes along: it may mean any of them.
+        """
+        found = {row.seq: row for row in self._corrections(f"{schema.CORRECTS} IS NULL")}
+        known: set[Press] = set()
+        meant = set(presses)
+        while meant:
+            known |= meant
+            numbers = json.dumps(sorted({press.seq for press in meant}))
+            asked = f"{schema.CORRECTS} IN (SELECT value FROM json_each(?))"
+            # The number may be that of another log's press.
+            new = [row for row in self._corrections(asked, numbers) if row.corrects in meant]
+            found |= {row.seq: row for row in new}
+            meant = {row.press for row in new} - known
+        return [found[seq] for seq in sorted(found)]
+
+    def _corrections(self, where: str, *values: Any) -> list[Row]:
+        # By this index or not at all: the kinds' would read every correction there is.
+        return self._rows(
+            f"{_BY_INDEX} AND {schema.IS_CORRECTION} AND {where}",
+            *values,
+            table="rows INDEXED BY rows_corrects",
+        )
 
     def rows_of_kinds(self, events: Collection[type[Struct]]) -> list[Row]:
         """Every row of these events, and every correction, in the order of seq."""
@@ -324,9 +335,9 @@ class Log:
             )
             return tuple(job for (job,) in lines)
 
-    def _rows(self, where: str, *values: Any, origin: str = "") -> list[Row]:
+    def _rows(self, where: str, *values: Any, origin: str = "", table: str = "rows") -> list[Row]:
         """Rows of an origin, this log's own if none is named, which `where` asks for first."""
-        asked = f"{_SELECT} WHERE {where} ORDER BY seq"
+        asked = f"{_SELECT} {table} WHERE {where} ORDER BY seq"
         with self._reading():
             return codec.rows(self._db.execute(asked, (origin or self.origin, *values)))
 

@@ -110,7 +110,16 @@ FIRST: Migration = (
     ) STRICT
     """,
 )
-MIGRATIONS: tuple[Migration, ...] = (FIRST,)
+# Which rows are corrections, and the press that one means: NULL where this cannot be known. A
+# query must say both in these very words to be answered by the index.
+IS_CORRECTION = "kind IN ('PressStruck', 'PressRestored', 'PressMoved')"
+CORRECTS = (
+    "CASE WHEN v = 1 AND json_valid(body) AND json_type(body, '$.press') = 'integer' "
+    "THEN json_extract(body, '$.press') END"
+)
+# A job's corrections were found by reading every correction there ever was.
+CORRECTIONS: Migration = (f"CREATE INDEX rows_corrects ON rows ({CORRECTS}) WHERE {IS_CORRECTION}",)
+MIGRATIONS: tuple[Migration, ...] = (FIRST, CORRECTIONS)
 
 _BUSY = "another program holds the log; close it, then do this again"
 _READ_ONLY = "the log is read-only; make the file and its folder yours to write, then do this again"

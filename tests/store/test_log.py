@@ -226,7 +226,8 @@ def test_rows_of_brings_corrections_and_the_cart(log: Log) -> None:
     move = write(log, PressMoved(pack.seq, 5), shift="s2")
     strike_move = write(log, PressStruck(move.seq), shift="s3")
     unreadable = write(log, Unknown("PressStruck", 2, "{}"), shift="s3")
-    always = [pack, move, strike_move, unreadable]
+    damaged = write(log, Unknown("PressMoved", 1, '{"press":'), shift="s3")
+    always = [pack, move, strike_move, unreadable, damaged]
 
     def found(*rows: Row) -> list[Row]:
         return sorted([*rows, *always], key=lambda row: row.seq)
@@ -237,6 +238,16 @@ def test_rows_of_brings_corrections_and_the_cart(log: Log) -> None:
     assert log.rows_of([], ["s1"]) == found(mine, ours, strike_mine, restore)
     assert log.rows_of(["j1", "j2"], ["s1", "s2", "s3"]) == log.all_rows()
     assert log.rows_of(["", "'; --"], [""]) == found()
+    assert log.corrections_of([]) == [unreadable, damaged]
+    assert log.corrections_of([mine.press]) == [strike_mine, restore, unreadable, damaged]
+
+
+def test_corrections_of_another_carts_press_are_not_this_carts(log: Log) -> None:
+    mine = write(log, WaterTouched("Coat", ("roof",)), job="j1")
+    theirs = Press("another cart", mine.seq)
+    strike = write(log, PressStruck(theirs.seq, "seen twice", theirs.origin), shift="s2")
+    assert log.rows_of(["j1"], []) == [mine]
+    assert log.corrections_of([theirs]) == [strike]
 
 
 def test_presses_with_brings_whole_presses_in_order(log: Log) -> None:
@@ -262,10 +273,11 @@ def test_rows_of_does_not_walk_the_whole_log(log: Log) -> None:
     with closing(sqlite3.connect(log.path, factory=Asked)) as db:
         reader = Log(log.path, db, log.origin)
         reader.rows_of(["j1"], ["s1"])
+        reader.corrections_of([Press(reader.origin, 4)])
         reader.press_rows(Press(reader.origin, 4))
         reader.presses_with([PackOpened])
     indexes = {plan.split("INDEX ")[1].split()[0] for plan in plans if "SEARCH rows" in plan}
-    assert indexes == {"rows_job", "rows_shift", "rows_kind", "rows_press"}
+    assert indexes == {"rows_job", "rows_shift", "rows_kind", "rows_press", "rows_corrects"}
     assert not [plan for plan in plans if "SCAN rows" in plan]
 
 
