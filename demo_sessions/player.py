@@ -117,7 +117,7 @@ class Player:
         bench = self.bench()
         self.app = CartClock(
             bench,
-            Shop(bench.log),
+            Shop(bench.log, library=bench.library),
             self.settings,
             seconds=lambda: self.clock.tick_us / SECOND_US,
             ticking=False,

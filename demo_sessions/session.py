@@ -54,7 +54,7 @@ class Played(Struct, frozen=True):
 
 def _played(player: Player) -> Played:
     with closing(player.bench()) as bench:
-        shop = Shop(bench.log)
+        shop = Shop(bench.log, library=bench.library)
         records = [record_text(shop.record(str(job.number), bench.now_us)) for job in shop.jobs()]
         rows = bench.log.head.seq + 1
     count = f"{len(player.keys)} presses\n"

@@ -29,7 +29,6 @@ from engine.job.moment import Facts, Moment, moment
 from engine.job.moves import Move, moves
 from engine.job.questions import Question, questions
 from engine.job.refold import Folded, Stay, consequence, folded, in_the_way
-from engine.job.reminders import known_products, used_products
 from engine.job.rows import (
     MINUTE_US,
     By,
@@ -48,8 +47,11 @@ from engine.job.shift import Shift
 from engine.job.words import row_text
 from engine.press import Press
 from engine.store.codec import read_back
+from engine.store.library import Library
 from engine.store.log import JobSummary, Log, Overtaken, PrivateText, ShiftSummary, seal
-from engine.store.watched import WatchedFilms
+from engine.store.views import VIEWS
+from engine.store.views.films import FILMS
+from engine.store.views.products import PRODUCTS
 from engine.trouble import Asks, Refused
 
 P = ParamSpec("P")
@@ -61,8 +63,6 @@ GAP_US = 3 * MINUTE_US
 _CHUNK = 200
 # A time server slews a running clock by less; a person sets it by more.
 STEP_US = 5_000_000
-# After these, what was watched and where may be another.
-_WATCHED: tuple[type[Struct], ...] = (ev.WindowSeen, ev.ReadingTaken, *ev.CORRECTIONS)
 
 
 class Told(Struct, frozen=True):
@@ -101,8 +101,7 @@ class Bench:
         self._unsure = False
         # Whether a product this cart never had is asked about before its first use.
         self.asks_new = True
-        self._known: frozenset[str] | None = None
-        self._films = WatchedFilms(log)
+        self.library = Library(log, VIEWS, lambda: (self.jobs, self.shifts))
         self.load()
 
     @classmethod
@@ -118,6 +117,7 @@ class Bench:
 
     def close(self) -> None:
         """Lets go of the log."""
+        self.library.close()
         self.log.close()
 
     # Reading.
@@ -128,8 +128,8 @@ class Bench:
         Every job touched in a loaded shift is loaded whole, because the hours of the shift
         need its windows.
         """
-        shift_ids = set(shifts) | self._newest_shifts()
-        job_ids = set(jobs) | {s.job for s in self.log.job_summaries() if s.closed_us is None}
+        shift_ids = set(shifts) | self.log.newest_shifts()
+        job_ids = set(jobs) | self.log.open_jobs()
         rows = self.log.rows_of(job_ids, shift_ids)
         touched = {row.job for row in rows if row.job and row.shift in shift_ids}
         if not touched <= job_ids:
@@ -145,19 +145,6 @@ class Bench:
             self._last = newest[-1]
             self._unsure = _unsure(newest)
 
-    def _newest_shifts(self) -> set[str]:
-        newest: dict[str, ShiftSummary] = {}
-        ids = set()
-        for summary in self.log.shift_summaries():
-            if summary.off_us is None:
-                ids.add(summary.shift)
-            known = newest.get(summary.worker)
-            if known is None or _later(summary.on_us, summary.off_us) >= _later(
-                known.on_us, known.off_us
-            ):
-                newest[summary.worker] = summary
-        return ids | {summary.shift for summary in newest.values()}
-
     def _in_sight(self, presses: Collection[Press]) -> None:
         """Loads every job and shift that these presses concern."""
         rows = [row for press in presses for row in self.log.press_rows(press)]
@@ -169,13 +156,12 @@ class Bench:
         if not (jobs <= self.jobs.keys() and shifts <= self.shifts.keys()):
             self.load(jobs | self.jobs.keys(), shifts | self.shifts.keys())
 
-    def _stays(self) -> dict[str, Stay]:
-        """Every shift of the log, also those out of sight."""
-        return {
-            s.shift: Stay(s.shift, s.worker, s.on_us, s.off_us)
-            for s in self.log.shift_summaries()
-            if s.on_us
-        }
+    def _stays(
+        self, worker: str, from_us: int, to_us: int | None, without: Collection[str]
+    ) -> list[Stay]:
+        """The worker's shifts around a time, also those out of sight."""
+        found = self.log.summaries.shifts_within(from_us, to_us, worker, without)
+        return [Stay(s.shift, s.worker, s.on_us, s.off_us) for s in found]
 
     @property
     def placed(self) -> Placed:
@@ -259,16 +245,13 @@ class Bench:
 
     @property
     def known_products(self) -> frozenset[str] | None:
-        """Keys of the products ever used in a job of this log; None if not asked about."""
-        if not self.asks_new:
-            return None
-        if self._known is None:
-            self._known = known_products(self.log.rows_of_kinds((ev.JobOpened, ev.ProductUsed)))
-        return self._known
+        """Keys of the products ever used in a job of this log; None if not asked about, or while
+        jobs are still to be read."""
+        return PRODUCTS.known(self.library) if self.asks_new else None
 
     def own(self, worker: str | None = None) -> Own:
         """The worker's watched sections that are learned from, by product, of the whole log."""
-        return self._films.of(worker or self.worker)
+        return FILMS.own(self.library, worker or self.worker)
 
     def moves(self, worker: str | None = None) -> tuple[Move, ...]:
         """What the worker can take up next, best first."""
@@ -402,20 +385,19 @@ class Bench:
         own = rows
         presses = {*touched, own[-1].press}
         rows = [*self.rows, *own]
-        stays = self._stays()
-        found, odd = consequence(rows, presses, stays)
+        found, odd = consequence(rows, presses, self._stays)
         if odd is None:
             return found
         kept = {row.corrects for row in own if not isinstance(row.event, ev.PressStruck)}
         keep = {own[-1].press, *(press for press in kept if press is not None)}
-        also = in_the_way(rows, presses, stays, keep)
+        also = in_the_way(rows, presses, self._stays, keep)
         while True:
             # What is struck as well may reach into jobs and shifts that were out of sight.
             seen = (*self.jobs, *self.shifts)
             self._in_sight(also)
             if seen == (*self.jobs, *self.shifts):
                 break
-            also = in_the_way([*self.rows, *own], presses, stays, keep)
+            also = in_the_way([*self.rows, *own], presses, self._stays, keep)
         raise Refused(
             f"That cannot be: at press {odd.row.press} ({row_text(odd.row, self.jobs)}) {odd.why}.",
             also,
@@ -423,21 +405,24 @@ class Bench:
 
     # Corrections.
 
+    def newest_press(self, worker: str | None = None) -> Press | None:
+        """The press that `undo` takes back: the worker's newest that stands; None if none does."""
+        before = self.log.head.seq + 1
+        while found := self.log.presses_of(worker or self.worker, before, _CHUNK):
+            for press in found:
+                event = self.log.press_rows(press)[0].event
+                struck = isinstance(event, ev.PressStruck | ev.PressRestored)
+                if not struck and self._stands(press):
+                    return press
+            before = found[-1].seq
+        return None
+
     def undo(self, worker: str | None = None) -> Told:
         """Strikes the worker's newest standing press."""
-        who = worker or self.worker
-        start = self.log.head.seq
-        while start >= 0:
-            # Every correction of a press stands behind it, so the end of the log is enough.
-            start -= _CHUNK
-            rows = self.log.rows_after(start)
-            stands = standing(rows)
-            for row in reversed(rows):
-                if row.worker != who or row.by != "worker" or not stands.get(row.press, True):
-                    continue
-                if not isinstance(row.event, ev.PressStruck | ev.PressRestored):
-                    return self.strike(row.press, worker=who)
-        raise Refused("There is nothing to take back.")
+        press = self.newest_press(worker)
+        if press is None:
+            raise Refused("There is nothing to take back.")
+        return self.strike(press, worker=worker or self.worker)
 
     def strike(
         self, press: Press, why: str = "", also: Collection[Press] = (), worker: str | None = None
@@ -531,17 +516,7 @@ class Bench:
         for text in private:
             self._sealed.pop(text.ref, None)
         self.rows.extend(rows)
-        if any(isinstance(r.event, _WATCHED) or r.at_us != r.entered_us for r in rows):
-            shifts = (
-                *tried.shifts.values(),
-                *(self.shifts[s] for s in tried.shifts if s in self.shifts),
-            )
-            self._films.forget({*tried.jobs, *(job for shift in shifts for job in shift.jobs)})
         self.jobs.update(tried.jobs)
-        if any(isinstance(row.event, ev.CORRECTIONS) for row in rows):
-            self._known = None
-        elif self._known is not None:
-            self._known |= used_products(rows, self.jobs)
         self.shifts.update(tried.shifts)
         self._last = rows[-1]
         self._unsure = _unsure(rows, self._unsure)
@@ -550,10 +525,8 @@ class Bench:
     def _caught_up(self) -> Refused:
         """Another program wrote: folds that and says what it was."""
         before = self.log.head.seq
-        self._known = None
         self.log.refresh()
         news = self.log.rows_after(before)
-        self._films.forget()
         self.load(set(self.jobs), set(self.shifts))
         said = "; ".join(row_text(row, self.jobs) for row in news[:3])
         more = f"; and {len(news) - 3} more" if len(news) > 3 else ""
@@ -671,7 +644,7 @@ def _job_summary(job: Job, rows: Sequence[Row]) -> JobSummary:
         vehicle="" if opened is None else opened.vehicle,
         opened_us=job.opened_us or 0,
         closed_us=0 if opened is None else job.closed_us,
-        last_us=max(row.at_us for row in rows),
+        last_us=rows[-1].entered_us,
     )
 
 

@@ -34,18 +34,25 @@ from engine.job.record import Proof, Record, record
 from engine.job.revision import Revision, revision_of
 from engine.job.rows import HOUR_US, Row, told
 from engine.job.shift import Shift
-from engine.job.stock import STOCK_EVENTS, Stock, followed, stock
+from engine.job.stock import Stock, pack_log
 from engine.job.usual import Step, Usual
 from engine.job.visits import NEVER_CLOSED, Closed
-from engine.press import Press
+from engine.store.library import Library
 from engine.store.log import JobSummary, Log
-from engine.store.timed import TimedSteps
+from engine.store.views import VIEWS
+from engine.store.views.stocked import STOCKED
+from engine.store.views.timed import TIMED
 from engine.trouble import Refused
 
 # How much of a UUID must be written; our own judgement.
 _PREFIX = 4
 # How many jobs a refusal names.
 _NAMED = 5
+# No number of a job is greater: those of a log are whole numbers of 64 bits.
+_GREATEST = 2**63 - 1
+
+_EPOCH = datetime.date(1970, 1, 1)
+_DAY_US = 24 * HOUR_US
 
 
 # What a camera writes; every other name is a file. Common practice, no source.
@@ -72,68 +79,6 @@ class _Loaded(Struct, frozen=True):
     shifts: dict[str, Shift]
 
 
-# How many of the newest rows are told anew after each press; an undo mostly reaches no further.
-_TAIL = 400
-
-
-class Stocked:
-    """The stock of a log, and what it takes to go on from there.
-
-    Fields:
-        stock: by the rows read so far.
-        rows: these rows, as far as the stock speaks of them or of their presses.
-        base, held: the stock by the first `held` of these rows.
-        seq: the newest row read; -1 before the first.
-    """
-
-    def __init__(self) -> None:
-        self.stock = Stock()
-        self.rows: list[Row] = []
-        self._presses: set[Press] = set()
-        self.base, self.held = Stock(), 0
-        self.seq = -1
-
-    def read(self, log: Log) -> None:
-        """Takes in what was written since."""
-        last = log.head.seq
-        if last == self.seq:
-            return
-        if self.seq < 0:
-            new = log.presses_with(STOCK_EVENTS)
-        else:
-            rows = log.rows_after(self.seq)
-            presses = {row.press for row in rows if isinstance(row.event, STOCK_EVENTS)}
-            new = [row for row in rows if row.press in presses]
-        for row in new:
-            # A correction of a press without products says nothing of them.
-            meant = row.corrects
-            speaks = meant is None or meant in self._presses
-            if speaks and row.seq <= last:
-                self.rows.append(row)
-                self._presses.add(row.press)
-        self.seq = last
-        tail = self.rows[self.held :]
-        short = len(tail) <= 2 * _TAIL
-        # A long tail is told once, when its older part is settled.
-        after = followed(self.base, tail) if short or self.held else None
-        self.stock = after if after is not None and short else self._held_anew(after)
-
-    def _held_anew(self, known: Stock | None) -> Stock:
-        """Holds fewer or more rows as settled; `known` is the stock by all of them, if told."""
-        at = max(0, len(self.rows) - _TAIL)
-        while 0 < at < len(self.rows) and self.rows[at].press == self.rows[at - 1].press:
-            at -= 1
-        settled = None if known is None else followed(self.base, self.rows[self.held : at])
-        base = stock(self.rows[:at]) if settled is None else settled
-        after = followed(base, self.rows[at:])
-        if after is None:
-            # One of the newest rows reaches far back: all of them are settled with it.
-            base, at = stock(self.rows) if known is None else known, len(self.rows)
-            after = base
-        self.base, self.held = base, at
-        return after
-
-
 class Shop:
     """Lists, records and days of one log.
 
@@ -142,6 +87,7 @@ class Shop:
         rest_place: (air in C, relative humidity in percent) where rests are taken; None: where
             the work is.
         closed: when the shop is closed, so that no visit falls on such a day.
+        library: of the same log, where there is one already; it knows what the bench has folded.
     """
 
     def __init__(
@@ -149,14 +95,21 @@ class Shop:
         log: Log,
         rest_place: tuple[float, float] | None = None,
         closed: Closed = NEVER_CLOSED,
+        library: Library | None = None,
     ) -> None:
         self.log = log
         self.closed = closed
         self._rest_place = (
             None if rest_place is None else ev.ReadingTaken(air_c=rest_place[0], rh=rest_place[1])
         )
-        self._stocked = Stocked()
-        self._timed = TimedSteps(log)
+        self._library = library
+
+    @property
+    def library(self) -> Library:
+        """What is known of the log as a whole."""
+        if self._library is None:
+            self._library = Library(self.log, VIEWS)
+        return self._library
 
     def jobs(self, *, open_only: bool = False) -> list[JobSummary]:
         """The jobs of this cart by number; those whose opening was struck are left out."""
@@ -169,24 +122,21 @@ class Shop:
 
     def next_number(self) -> int:
         """The number of the next job: one more than any that was ever given."""
-        summaries = self.log.job_summaries()
-        given = [summary.number for summary in summaries]
+        given = [self.log.summaries.greatest_number()]
         # A struck opening can be restored, and then its number must still be its own.
-        struck = [summary.job for summary in summaries if summary.number < 1]
+        struck = self.log.summaries.struck_jobs()
         if struck:
-            rows = self.log.rows_of(struck, ())
+            rows = self.log.rows_of(struck, (), cart=False)
             given += [r.event.number for r in rows if isinstance(r.event, ev.JobOpened)]
-        return max(given, default=0) + 1
+        return max(given) + 1
 
     def recent(
         self, worker: str, now_us: int, days: int = 15
     ) -> tuple[dict[str, Shift], dict[str, Job]]:
         """The worker's shifts of the last days, and the jobs worked in them, by id."""
-        from_us = now_us - days * 24 * HOUR_US
-        ids = {
-            s.shift for s in self.log.shift_summaries() if s.worker == worker and s.on_us >= from_us
-        }
-        loaded = self._whole((), ids, now_us)
+        from_us = now_us - days * _DAY_US
+        begun = self.log.summaries.shifts_begun(from_us, None, worker)
+        loaded = self._whole((), {shift.shift for shift in begun}, now_us)
         return loaded.shifts, loaded.jobs
 
     def acclimatization(
@@ -199,8 +149,8 @@ class Shop:
         shifts, jobs = self.recent(worker, now_us)
         here = local(now_us, zone)
         today = datetime.date(here.year, here.month, here.day)
-        begun = [s.on_us for s in self.log.shift_summaries() if s.worker == worker and s.on_us]
-        since = local(min(begun, default=now_us), zone)
+        first_us = self.log.summaries.first_on_us(worker)
+        since = local(now_us if first_us is None else first_us, zone)
         answer = answered(shifts.values())
         if said_days is not None:
             answer = Answered(ev.HotDaysSaid(said_days), today)
@@ -221,17 +171,19 @@ class Shop:
 
         Raises Refused, naming what there is, if it is none or not the only one.
         """
-        asked = handle.strip().lower()
-        jobs = self.jobs()
-        found = [job for job in jobs if asked.isdecimal() and job.number == int(asked)]
+        asked, among = handle.strip().lower(), self.log.summaries
+        found = []
+        if asked.isdecimal() and 0 < int(asked) <= _GREATEST:
+            found = among.jobs_numbered(int(asked))
         if not found and len(asked) >= _PREFIX and re.fullmatch("[0-9a-f-]+", asked):
-            found = [job for job in jobs if job.job.startswith(asked)]
+            found = among.jobs_beginning(asked)
         if len(found) == 1:
             return found[0]
         shown = handle.strip() if handle.isprintable() else repr(handle)
         if found:
             ids = ", ".join(job.job for job in found[:_NAMED])
             raise Refused(f"{len(found)} jobs go by {shown}: {ids}. Write more of the id.")
+        jobs = self.jobs()
         if not jobs:
             raise Refused(f"There is no job {shown}: this log has no jobs yet.")
         named = ", ".join(f"{job.number} ({job.vehicle})" for job in jobs[-_NAMED:])
@@ -247,11 +199,8 @@ class Shop:
         shift_ids = {row.shift for row in own.rows if row.shift and row.job == summary.job}
         # A call for the job in a shift that never touched it leaves no row of the job.
         end_us = now_us if summary.closed_us is None else summary.closed_us
-        shift_ids |= {
-            shift.shift
-            for shift in self.log.shift_summaries()
-            if shift.on_us <= end_us and (shift.off_us is None or shift.off_us >= summary.opened_us)
-        }
+        around = self.log.summaries.shifts_within(summary.opened_us, end_us)
+        shift_ids |= {shift.shift for shift in around}
         loaded = self._whole({summary.job}, shift_ids, now_us)
         worked = {s for s, shift in loaded.shifts.items() if summary.job in served(shift, now_us)}
         rows = [
@@ -261,7 +210,8 @@ class Shop:
             or row.shift in worked
             or isinstance(row.event, ev.CORRECTIONS)
         ]
-        head, in_stock = self.log.head, self.stock()
+        head = self.log.head
+        packs = pack_log(told(loaded.rows))
         return record(
             loaded.jobs[summary.job],
             {shift: loaded.shifts[shift] for shift in worked},
@@ -271,8 +221,8 @@ class Shop:
             text=self.log.private_text,
             proof=Proof(head.seq + 1, head.digest),
             rest_place=self._rest_place,
-            products=consumed(in_stock, summary.job),
-            lots=in_stock.lot_at,
+            products=consumed(loaded.jobs[summary.job], packs),
+            lots=packs.lot_at,
             closed=self.closed,
         )
 
@@ -322,16 +272,12 @@ class Shop:
 
     def usual(self, worker: str, step: Step) -> Usual | None:
         """What a work step usually takes the worker, over the newest jobs of the log; None if
-        too little was measured. The log is read once; after that only what was touched."""
-        return self._timed.usual(worker, step)
+        too little was measured."""
+        return TIMED.usual(self.library, worker, step)
 
     def stock(self) -> Stock:
-        """What is left of each product, over all jobs of the log.
-
-        The log is read once; after that only rows that are new, and nothing if there are none.
-        """
-        self._stocked.read(self.log)
-        return self._stocked.stock
+        """What is left of each product, over all jobs of the log."""
+        return STOCKED.stock(self.library)
 
     def day(self, date: str, zone: str, now_us: int) -> Day:
         """A calendar date, ISO 8601 text, in a zone; raises Refused for what is neither."""
@@ -347,8 +293,17 @@ class Shop:
         def falls_here(at_us: int | None) -> bool:
             return at_us is not None and local(at_us, zone).date() == wanted
 
-        shift_ids = {s.shift for s in self.log.shift_summaries() if falls_here(s.on_us)}
-        job_ids = {j.job for j in self.jobs() if falls_here(j.opened_us) or falls_here(j.closed_us)}
+        # No zone is a day away from UTC.
+        midnight_us = (wanted.toordinal() - _EPOCH.toordinal()) * _DAY_US
+        around = (midnight_us - _DAY_US, midnight_us + 2 * _DAY_US)
+        shift_ids = {
+            s.shift for s in self.log.summaries.shifts_begun(*around) if falls_here(s.on_us)
+        }
+        job_ids = {
+            j.job
+            for j in self.log.summaries.jobs_turned(*around)
+            if falls_here(j.opened_us) or falls_here(j.closed_us)
+        }
         loaded = self._whole(job_ids, shift_ids, now_us)
         return day(date, zone, loaded.shifts, loaded.jobs, now_us, self._rest_place)
 

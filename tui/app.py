@@ -6,6 +6,7 @@ import asyncio
 import gc
 import time
 from collections.abc import Callable, Coroutine, Sequence
+from contextlib import suppress
 from functools import cached_property
 from importlib import import_module
 from typing import TYPE_CHECKING, Any, ClassVar, Concatenate, ParamSpec, TypeVar
@@ -58,6 +59,10 @@ BEAT_TICKS = 60
 # Our own judgement: a garage does not change faster than a reading every ten minutes tells.
 POLL_US = 10 * MINUTE_US
 BATTERY_US = MINUTE_US
+# What is known of the log is made in pieces of this length, with pauses for the keys. Our own
+# judgement: a press waits no longer than for one job.
+SLICE_S = 0.02
+PAUSE_S = 0.1
 
 
 def _sentence(phrase: str) -> str:
@@ -118,6 +123,7 @@ class CartClock(App[None]):
         self._ticking = ticking
         self._heard: dict[str, float] = {}
         self._ticks = 0
+        self._tending = False
         self._moment = (-1, -1)
         self._reckoned: dict[str, Any] = {}
         self._polled_us: int | None = None
@@ -192,6 +198,20 @@ class CartClock(App[None]):
     def _tick(self) -> None:
         self.tick()
         self._arm()
+        self._tend()
+
+    def _tend(self) -> None:
+        """Between ticks, what is known of the log is written down, a little at a time."""
+        library = self.bench.library
+        with suppress(StoreFault):
+            library.tend(SLICE_S)
+            if library.left() and not self._tending:
+                self._tending = True
+                self.set_timer(PAUSE_S, self._tend_on)
+
+    def _tend_on(self) -> None:
+        self._tending = False
+        self._tend()
 
     def tick(self) -> None:
         """One second went by: the machine's own watch, and what is shown."""

@@ -35,7 +35,7 @@ def _outlet(writes: bool = False) -> Iterator[Outlet]:
     try:
         if writes:
             bench.wake()
-        shop = Shop(bench.log, settings.rest_place, settings.closed)
+        shop = Shop(bench.log, settings.rest_place, settings.closed, bench.library)
         yield Outlet(bench, shop, settings, bench.log.path.parent / "papers")
     finally:
         bench.close()

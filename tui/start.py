@@ -58,7 +58,8 @@ def _run(bench: Bench, settings: Settings, mouse: bool) -> int:
     from tui.app import CartClock
     from tui.driver import BY_SIGNAL
 
-    app = CartClock(bench, Shop(bench.log, settings.rest_place, settings.closed), settings)
+    shop = Shop(bench.log, settings.rest_place, settings.closed, bench.library)
+    app = CartClock(bench, shop, settings)
     # The library prints pages about a fault, with what the worker wrote in them.
     with redirect_stderr(io.StringIO()) as printed:
         app.run(mouse=mouse)

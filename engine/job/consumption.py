@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Iterable
 from decimal import Decimal
 from fractions import Fraction
 
 from msgspec import Struct
 
-from engine.job.amounts import StockUnit
-from engine.job.item import Use
-from engine.job.plan import Unit
-from engine.job.stock import Stock
+from engine.figures.mix import WATER_DROPS_PER_ML
+from engine.job.amounts import StockUnit, full_pack, money, per_ml
+from engine.job.booked import Place, booked_by
+from engine.job.item import Pack
+from engine.job.job import Job
+from engine.job.plan import Product, Unit
+from engine.job.stock import PackLog
 
 
 class LotUse(Struct, frozen=True):
@@ -60,31 +64,104 @@ class Consumed(Struct, frozen=True):
         return len(self.lots) > 1
 
 
-def consumed(stock: Stock, job: str) -> tuple[Consumed, ...]:
-    """The products that a job used, in its plan's order."""
-    plan = stock.plans.get(job)
+class Use(Struct, frozen=True):
+    """What a step or a correction took, and the pack it came from.
+
+    Fields:
+        at_us: when.
+        product: id.
+        stage, sections: where it went; "" and none for a correction.
+        applied: of the mix as applied, in the plan's unit; negative if a correction lowers.
+        amount: concentrate in `unit`; None if it cannot be reckoned.
+        unit: what the pack is counted in; without one, what the plan's product is.
+        lot, expires: of the pack in force; "" if none or not noted.
+        rate: price of one unit of concentrate; None if not known.
+    """
+
+    at_us: int
+    product: str
+    stage: str
+    sections: tuple[str, ...]
+    applied: Fraction
+    amount: Fraction | None
+    unit: StockUnit
+    lot: str
+    expires: str
+    rate: Fraction | None
+
+    @property
+    def cost(self) -> Fraction | None:
+        """What it cost, in money; None if not known."""
+        return None if self.rate is None or self.amount is None else self.rate * self.amount
+
+
+def uses(job: Job, packs: PackLog) -> tuple[Use, ...]:
+    """What a job used, in order; lots and prices are those of `packs`."""
+    made: dict[str, tuple[list[Place], tuple[Pack, ...]]] = {}
+    found = []
+    for one in booked_by(job):
+        if one.product not in made:
+            calibrated = WATER_DROPS_PER_ML if one.planned is None else per_ml(one.planned)
+            places = [row.happened for row in packs.opened.get(one.product, ())]
+            made[one.product] = places, packs.packs(one.product, calibrated)
+        places, opened = made[one.product]
+        before = bisect_left(places, one.counts)
+        pack = opened[before - 1] if before else None
+        # What is counted otherwise cannot be told of that pack.
+        fits = pack is None or one.unit == pack.unit
+        found.append(
+            Use(
+                at_us=one.at_us,
+                product=one.product,
+                stage=one.stage,
+                sections=one.sections,
+                applied=one.applied,
+                amount=one.amount if fits else None,
+                unit=one.unit if pack is None else pack.unit,
+                lot="" if pack is None else pack.lot,
+                expires="" if pack is None else pack.expires,
+                rate=_rate(pack, one.planned),
+            )
+        )
+    return tuple(found)
+
+
+def consumed(job: Job, packs: PackLog) -> tuple[Consumed, ...]:
+    """The products that a job used, in its plan's order; lots and prices are those of `packs`."""
+    plan = None if job.opened is None else job.opened.plan
     order = [] if plan is None else [product.id for product in plan.products]
     by_product: dict[str, list[Use]] = {}
-    for use in stock.uses.get(job, ()):
+    for use in uses(job, packs):
         by_product.setdefault(use.product, []).append(use)
     ranked = sorted(by_product, key=lambda p: order.index(p) if p in order else len(order))
     found = []
     for product_id in ranked:
-        uses, product = by_product[product_id], stock.product(job, product_id)
+        own = by_product[product_id]
+        product = None if plan is None else plan.product(product_id)
         found.append(
             Consumed(
                 product=product_id,
                 name=product_id if product is None else product.name,
                 unit="" if product is None else product.unit,
                 mix="" if product is None else product.mix,
-                applied=sum((use.applied for use in uses), Fraction(0)),
-                amount=_sum(use.amount for use in uses),
-                stock_unit=uses[-1].unit,
-                lots=_lots(uses),
-                cost=_sum(use.cost for use in uses),
+                applied=sum((use.applied for use in own), Fraction(0)),
+                amount=_sum(use.amount for use in own),
+                stock_unit=own[-1].unit,
+                lots=_lots(own),
+                cost=_sum(use.cost for use in own),
             )
         )
     return tuple(found)
+
+
+def _rate(pack: Pack | None, product: Product | None) -> Fraction | None:
+    """Price of one unit: of the pack in force, else by the plan."""
+    if pack is not None and pack.rate is not None:
+        return pack.rate
+    if product is None or product.pack is None:
+        return None
+    price, content = money(product.price), full_pack(product)
+    return price / content if price is not None and content > 0 else None
 
 
 def _sum(parts: Iterable[Fraction | None]) -> Fraction | None:
@@ -96,9 +173,9 @@ def _sum(parts: Iterable[Fraction | None]) -> Fraction | None:
     return total
 
 
-def _lots(uses: Iterable[Use]) -> tuple[LotUse, ...]:
+def _lots(own: Iterable[Use]) -> tuple[LotUse, ...]:
     by_lot: dict[tuple[str, str], list[Use]] = {}
-    for use in uses:
+    for use in own:
         by_lot.setdefault((use.lot, use.expires), []).append(use)
     return tuple(
         LotUse(

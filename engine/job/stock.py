@@ -1,223 +1,205 @@
-"""What is left of each product, and which lot and price was in force at each use.
+"""What is left of each product: packs and weighings as they were told, less what jobs drew.
 
-A fold of the rows of all jobs. Steps book amounts of the mix as applied; what leaves the pack
-is the product in that mix, so stock is reckoned in concentrate: `ml` (drops by the bottle's
-calibration), `g` or `each`. Everything is an exact fraction of the decimals that were
-written; rounding is for print only.
-
-A correction speaks of what its job had used before it: it counts where the job's last use of
-the product stands, and at its own time if there was none. So an amount put right after a
-weighing is not taken off twice, and one put right after a new pack stays with the old lot.
+The stock is a sum over jobs, so it does not matter in which order plans, uses and weighings
+came. For that a product must be counted in one thing from the beginning to the end: in what
+its newest pack holds; without a pack, in what the newest plan that names it says. A pack that
+is counted in something else than what was before begins anew: what was opened and weighed
+before it says nothing of it.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from fractions import Fraction
 
 from msgspec import Struct
 from msgspec.structs import replace
 
+from engine.figures.mix import WATER_DROPS_PER_ML
 from engine.job import events as ev
-from engine.job.amounts import COUNTED, exact, full_pack, money, per_ml, taken
-from engine.job.item import Item, Pack, Use
-from engine.job.plan import Plan, Product
+from engine.job.amounts import COUNTED, StockUnit, exact, money
+from engine.job.booked import Booked, Named, Place, booked, drawn, named
+from engine.job.item import Item, Pack
 from engine.job.rows import Row, told
 
-STOCK_EVENTS: tuple[type[Struct], ...] = (
-    ev.JobOpened,
-    ev.ProductUsed,
-    ev.UseCorrected,
-    *ev.CART_EVENTS,
-    *ev.CORRECTIONS,
-)
 
-
-class Stock(Struct):
-    """Products by id, and uses by job. Treat as frozen outside this module.
+class PackLog(Struct, frozen=True):
+    """Packs opened and products weighed, in the order in which that happened.
 
     Fields:
-        items: product id -> what there is of it.
-        uses: job id -> what it used, in order.
-        plans: job id -> its plan.
-        last: the newest row read (`Row.happened`).
+        opened, weighed: product id -> rows of `PackOpened`, of `PackWeighed`.
     """
 
-    items: dict[str, Item] = {}
-    uses: dict[str, tuple[Use, ...]] = {}
-    plans: dict[str, Plan] = {}
-    last: tuple[int, str, int] = (-1, "", -1)
+    opened: Mapping[str, Sequence[Row]] = {}
+    weighed: Mapping[str, Sequence[Row]] = {}
+
+    def packs(self, product: str, drops_per_ml: Fraction = WATER_DROPS_PER_ML) -> tuple[Pack, ...]:
+        """The packs of a product in the order opened.
+
+        drops_per_ml: of a pack that was noted in drops.
+        """
+        return tuple(_pack(row, drops_per_ml) for row in self.opened.get(product, ()))
 
     def lot_at(self, product: str, at_us: int) -> str:
         """The lot in force at a time; "" if no pack was open or its lot was not noted."""
-        item = self.items.get(product)
-        opened = [] if item is None else [pack for pack in item.packs if pack.at_us <= at_us]
-        return opened[-1].lot if opened else ""
-
-    def product(self, job: str, product: str) -> Product | None:
-        """The product as the plan of a job has it."""
-        plan = self.plans.get(job)
-        return None if plan is None else plan.product(product)
+        found = [row for row in self.opened.get(product, ()) if row.at_us <= at_us]
+        event = found[-1].event if found else None
+        return event.lot if isinstance(event, ev.PackOpened) else ""
 
 
-def stock(rows: Sequence[Row]) -> Stock:
-    """The stock by the rows of a log as written; other events than `STOCK_EVENTS` say nothing.
-
-    A press must be there with all its rows, because a move in time is reckoned from its first.
-    """
-    return _after(Stock(), rows)
-
-
-def followed(before: Stock, rows: Sequence[Row]) -> Stock | None:
-    """The stock after more rows as written; None if they reach back, and all must be told anew.
-
-    They reach back if one of them corrects a press that is not among them, or speaks of a
-    time before the newest row of `before`.
-    """
-    presses = {row.press for row in rows}
-    for row in rows:
-        meant = row.corrects
-        if meant is not None and meant not in presses:
-            return None
-    after = Stock(before.items.copy(), before.uses.copy(), before.plans.copy(), before.last)
-    believed = told(rows)
-    if any(row.happened < before.last for row in believed):
-        return None
-    return _after(after, rows)
+def pack_log(believed: Iterable[Row]) -> PackLog:
+    """What rows say of packs; `believed` as `engine.job.rows.told` gives them."""
+    opened: dict[str, list[Row]] = {}
+    weighed: dict[str, list[Row]] = {}
+    for row in sorted(believed, key=lambda row: row.happened):
+        match row.event:
+            case ev.PackOpened(product):
+                opened.setdefault(product, []).append(row)
+            case ev.PackWeighed(product):
+                weighed.setdefault(product, []).append(row)
+    return PackLog(opened, weighed)
 
 
-def _after(found: Stock, rows: Sequence[Row]) -> Stock:
-    speaking = [row for row in told(rows) if isinstance(row.event, STOCK_EVENTS)]
-    for row in speaking:
-        if isinstance(row.event, ev.JobOpened):
-            found.plans[row.job] = row.event.plan
-    for row in sorted(speaking, key=lambda row: row.happened):
-        _take(found, row)
-    return found
-
-
-def _take(found: Stock, row: Row) -> None:
-    match row.event:
-        case ev.JobOpened(plan=plan):
-            for product in plan.products:
-                _name(found, product)
-        case ev.PackOpened() as opened:
-            _open(found, row, opened)
-        case ev.PackWeighed(product_id, left):
-            _weigh(found, row, product_id, exact(left))
-        case ev.ProductUsed(stage, sections, _turn, amounts):
-            for product_id, amount in amounts.items():
-                _use(found, row, product_id, amount, stage, sections)
-        case ev.UseCorrected(product_id, by):
-            _use(found, row, product_id, by, "", ())
-    found.last = max(found.last, row.happened)
-
-
-def _item(found: Stock, product_id: str) -> Item:
-    return found.items.get(product_id) or Item(product_id, product_id)
-
-
-def _name(found: Stock, product: Product) -> None:
-    item = replace(_item(found, product.id), name=product.name)
-    if not item.packs and item.book is None:
-        item = replace(item, unit=COUNTED[product.unit])
-    if product.unit == "drops":
-        item = replace(item, per_ml=per_ml(product))
-    found.items[product.id] = item
-
-
-def _open(found: Stock, row: Row, opened: ev.PackOpened) -> None:
-    item = _item(found, opened.product)
-    unit = COUNTED.get(opened.unit, "")
-    content = exact(opened.content)
+def _pack(row: Row, drops_per_ml: Fraction) -> Pack:
+    opened = row.event
+    if not isinstance(opened, ev.PackOpened):
+        raise TypeError(f"row {row.seq} opens no pack")
+    content, price = exact(opened.content), money(opened.price)
     if opened.unit == "drops":
-        content /= item.per_ml
-    rate = money(opened.price)
-    pack = Pack(
+        content /= drops_per_ml
+    return Pack(
         at_us=row.at_us,
         content=content,
-        unit=unit,
+        unit=COUNTED.get(opened.unit, ""),
         lot=opened.lot,
         expires=opened.expires,
         name=opened.name,
-        rate=rate / content if rate is not None and content > 0 else None,
-    )
-    if unit != item.unit:
-        # Counted in something else from now on: what there was before says nothing any more.
-        item = replace(item, unit=unit, weighed_us=None, book=None)
-    if item.book is None:
-        item = replace(item, book=Fraction(0), since=row.happened, unclear=0)
-    found.items[opened.product] = replace(
-        item, packs=(*item.packs, pack), book=(item.book or 0) + content
+        rate=price / content if price is not None and content > 0 else None,
     )
 
 
-def _weigh(found: Stock, row: Row, product_id: str, left: Fraction) -> None:
-    found.items[product_id] = replace(
-        _item(found, product_id),
-        weighed_us=row.at_us,
-        book=left,
-        since=row.happened,
-        unclear=0,
-    )
+# Of one product: amount and number of uses behind a place, by the unit they are counted in.
+DrawnSince = Callable[[Place], Mapping[StockUnit, tuple[Fraction, int]]]
+# How many jobs are still to be read that may have a row behind a place; None: at any time.
+UnreadSince = Callable[[Place | None], int]
 
 
-def _use(
-    found: Stock,
-    row: Row,
-    product_id: str,
-    number: float,
-    stage: str,
-    sections: tuple[str, ...],
-) -> None:
-    item, product = _item(found, product_id), found.product(row.job, product_id)
-    applied, amount, unit = exact(number), None, item.unit
-    if product is not None and item.takes(product.unit):
-        amount = taken(product.unit, product.mix, product.drops_per_ml, number)
-        unit = COUNTED[product.unit]
-    pack = item.pack
-    use = Use(
-        at_us=row.at_us,
-        counts=row.happened,
-        product=product_id,
-        stage=stage,
-        sections=sections,
-        applied=applied,
-        amount=amount,
+def nothing_unread(since: Place | None) -> int:
+    """Everything was read."""
+    return 0
+
+
+def item(
+    product: str,
+    packs: PackLog,
+    newest: Named | None,
+    drops_per_ml: Fraction | None,
+    drawn_since: DrawnSince,
+    unread_since: UnreadSince = nothing_unread,
+) -> Item:
+    """What there is of one product.
+
+    newest: as the newest plan names it; None if none does.
+    drops_per_ml: by the newest plan that counts it in drops; None if none does.
+    """
+    per_ml = WATER_DROPS_PER_ML if drops_per_ml is None else drops_per_ml
+    made = packs.packs(product, per_ml)
+    opened = packs.opened.get(product, ())
+    before: StockUnit = newest.unit if newest is not None else made[0].unit if made else ""
+    unit = made[-1].unit if made else before
+    # The first of the packs that are counted like the newest, without another between.
+    run = len(made)
+    while run and made[run - 1].unit == unit:
+        run -= 1
+    anew = opened[run].happened if made and (run or before != unit) else None
+    weighings = packs.weighed.get(product, ())
+    weighed = [w for w in weighings if anew is None or w.happened > anew]
+    found = Item(
+        product=product,
+        name=product if newest is None else newest.name,
         unit=unit,
-        lot="" if pack is None else pack.lot,
-        expires="" if pack is None else pack.expires,
-        rate=_rate(pack, product),
+        per_ml=per_ml,
+        packs=made,
+        weighed_us=weighed[-1].at_us if weighed else None,
     )
-    uses = found.uses.get(row.job, ())
-    if not stage:
-        use = _as_the_last(use, uses)
-    found.uses[row.job] = (*uses, use)
-    if unit != item.unit:
-        item = replace(item, unit=unit)
-    if use.counts > item.since:
-        if amount is None:
-            item = replace(item, unclear=item.unclear + 1)
-        elif item.book is not None:
-            item = replace(item, book=item.book - amount)
-    found.items[product_id] = item
+    if weighed:
+        since, book = weighed[-1].happened, _weight(weighed[-1])
+        run = sum(row.happened < since for row in opened)
+    elif made:
+        since, book = opened[run].happened, Fraction(0)
+    else:
+        return found
+    unread = unread_since(None if _hang_on_a_plan(opened, weighings) else since)
+    if unread:
+        return replace(found, unread=unread)
+    book += sum((pack.content for pack in made[run:]), Fraction(0))
+    unclear = 0
+    for other, (amount, times) in drawn_since(since).items():
+        if other == unit and unit:
+            book -= amount
+        else:
+            unclear += times
+    return replace(found, book=book, unclear=unclear)
 
 
-def _as_the_last(use: Use, uses: Sequence[Use]) -> Use:
-    """A correction where it counts: with the job's last use of the product, if there is one."""
-    for last in reversed(uses):
-        if last.product == use.product:
-            return replace(
-                use, counts=last.counts, lot=last.lot, expires=last.expires, rate=last.rate
-            )
-    return use
+def _hang_on_a_plan(opened: Sequence[Row], weighings: Sequence[Row]) -> bool:
+    """Whether what packs hold, or what was weighed, cannot be said without the newest plan."""
+    if not opened or (weighings and weighings[0].happened < opened[0].happened):
+        return True
+    events = (row.event for row in opened)
+    return any(isinstance(event, ev.PackOpened) and event.unit == "drops" for event in events)
 
 
-def _rate(pack: Pack | None, product: Product | None) -> Fraction | None:
-    """Price of one unit: of the pack in force, else by the plan."""
-    if pack is not None and pack.rate is not None:
-        return pack.rate
-    if product is None or product.pack is None:
-        return None
-    price, content = money(product.price), full_pack(product)
-    return price / content if price is not None and content > 0 else None
+def _weight(row: Row) -> Fraction:
+    return exact(row.event.left) if isinstance(row.event, ev.PackWeighed) else Fraction(0)
+
+
+class Stock(Struct, frozen=True):
+    """What is on the cart.
+
+    Fields:
+        items: product id -> what there is of it: of every product that was ever named by a
+            plan, used, opened or weighed.
+        packs: what was told of packs.
+    """
+
+    items: Mapping[str, Item] = {}
+    packs: PackLog = PackLog()
+
+
+def stock(rows: Sequence[Row]) -> Stock:
+    """The stock by all rows of a log as written.
+
+    A press must be there with all its rows, because a move in time is reckoned from its first.
+    """
+    believed = sorted(told(rows), key=lambda row: row.happened)
+    opened = {row.job: row.event for row in believed if isinstance(row.event, ev.JobOpened)}
+    names: dict[str, list[Named]] = {}
+    uses: dict[str, list[Booked]] = {}
+    for job in {row.job for row in believed}:
+        own = [row for row in believed if row.job == job]
+        plan = opened[job].plan if job in opened else None
+        for use in booked(plan, own):
+            uses.setdefault(use.product, []).append(use)
+        for row in own:
+            if row.event is opened.get(job):
+                for one in named(job, row.at_us, opened[job]):
+                    names.setdefault(one.product, []).append(one)
+    packs = pack_log(believed)
+    items = {}
+    for product in sorted({*names, *uses, *packs.opened, *packs.weighed}):
+        by_age = sorted(names.get(product, ()), key=lambda one: one.opened)
+        drops = [one.per_ml for one in by_age if one.per_ml is not None]
+
+        def since(place: Place, product: str = product) -> Mapping[StockUnit, tuple[Fraction, int]]:
+            behind = [use for use in uses.get(product, ()) if use.counts > place]
+            return {one.unit: (one.amount, one.times) for one in drawn(behind)}
+
+        items[product] = item(
+            product,
+            packs,
+            by_age[-1] if by_age else None,
+            drops[-1] if drops else None,
+            since,
+        )
+    return Stock(items, packs)

@@ -18,6 +18,7 @@ from engine.job.job import Job
 from engine.job.plan import Stage, Work
 from engine.job.section import SECOND_US, Section, Stint, work_of
 from engine.job.shift import Hands, Shift
+from engine.press import Press
 
 # The median of fewer says little. Our own judgement.
 LEAST = 3
@@ -72,22 +73,26 @@ def step_of(stage: Stage, turn: Turn) -> Step:
     return stage.name, work.say, len(before)
 
 
-def timed(job: Job, shifts: Iterable[Shift]) -> list[Timed]:
+def timed(job: Job, shifts: Iterable[Shift], since: Press | None = None) -> list[Timed]:
     """The measured work of a job, by the time it was finished.
 
+    since: only work finished by this press or a later one is told.
     shifts: those in which the job was worked, whole. A piece at which several workers had a
     hand is nobody's measure and is left out.
     """
     together: dict[tuple[object, ...], list[Stint]] = {}
     for stint in job.stints:
-        if not stint.shared and stint.turn.pass_ == 1:
+        later = since is None or stint.press >= since
+        if later and not stint.shared and stint.turn.pass_ == 1:
             together.setdefault((stint.press, stint.stage, stint.turn), []).append(stint)
     last_us = max((stint.last_us for stint in job.stints), default=0)
+    asked = [stint for stints in together.values() for stint in stints] if since else []
+    since_us = min((stint.first_us for stint in asked), default=0)
     # By the section worked, or every stint would go over the pieces of the whole job.
     pieces: dict[str, dict[str, list[Piece]]] = {}
     for shift in shifts:
         own = pieces.setdefault(shift.worker, {})
-        for piece in _hands(job.id, shift, last_us):
+        for piece in _hands(job.id, shift, last_us, since_us):
             for name in piece.sections:
                 own.setdefault(name, []).append(piece)
     found = []

@@ -16,17 +16,18 @@ from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from contextlib import closing, contextmanager
 from pathlib import Path
 from types import TracebackType
-from typing import Any, Self
+from typing import Any, Literal, Self
 
 import msgspec
 from msgspec import Struct
 
-from engine.job.events import CART_EVENTS, CORRECTIONS
+from engine.job.events import CART_EVENTS
 from engine.job.rows import Evidence, Row
 from engine.press import Press
 from engine.store import codec, schema
 from engine.store.codec import PrivateText, seal
 from engine.store.schema import Beat, Head, JobSummary, ShiftSummary
+from engine.store.summaries import Summaries
 from engine.store.upcasts import stored_as
 from engine.trouble import StoreFault
 
@@ -89,6 +90,7 @@ class Log:
         self.origin = origin
         self._db = db
         self._head = Head()
+        self.summaries = Summaries(path, db)
 
     @classmethod
     def open(cls, path: Path, *, entropy: codec.Entropy = os.urandom) -> Self:
@@ -265,29 +267,23 @@ class Log:
         """The rows of one press, in the order of seq."""
         return self._rows(f"{_BY_INDEX} AND press = ?", press.seq, origin=press.origin)
 
-    def presses_with(self, events: Collection[type[Struct]]) -> list[Row]:
-        """Every press, whole, that has a row of one of these events, in the order of seq."""
-        return self._rows(
-            f"{_BY_INDEX} AND press IN (SELECT press FROM rows WHERE {_BY_INDEX} "
-            "AND kind IN (SELECT value FROM json_each(?)))",
-            self.origin,
-            _tags(events),
-        )
-
-    def rows_of(self, jobs: Collection[str], shifts: Collection[str]) -> list[Row]:
+    def rows_of(
+        self, jobs: Collection[str], shifts: Collection[str], cart: bool = True
+    ) -> list[Row]:
         """All it takes to fold these jobs and shifts, in the order of seq.
 
         That is their rows, every event of the cart, and every correction of a press that
         has a row in the result. A correction this version cannot read always comes along.
         """
+        jobs, shifts = set(jobs) - {""}, set(shifts) - {""}
         rows = self._rows(
             f"{_BY_INDEX} AND (job IN (SELECT value FROM json_each(?)) "
-            "OR shift IN (SELECT value FROM json_each(?)) "
-            "OR kind IN (SELECT value FROM json_each(?)))",
-            json.dumps(sorted(set(jobs) - {""})),
-            json.dumps(sorted(set(shifts) - {""})),
-            _tags(CART_EVENTS),
+            "OR shift IN (SELECT value FROM json_each(?)))",
+            json.dumps(sorted(jobs)),
+            json.dumps(sorted(shifts)),
         )
+        if cart:
+            rows += self._of_the_cart()
         found = {row.identity: row for row in rows}
         for row in self.corrections_of({row.press for row in rows}):
             found.setdefault(row.identity, row)
@@ -319,21 +315,73 @@ class Log:
             table="rows INDEXED BY rows_corrects",
         )
 
-    def rows_of_kinds(self, events: Collection[type[Struct]]) -> list[Row]:
-        """Every row of these events, and every correction, in the order of seq."""
-        wanted = _tags([*events, *CORRECTIONS])
-        return self._rows(f"{_BY_INDEX} AND kind IN (SELECT value FROM json_each(?))", wanted)
-
-    def jobs_with(self, event: type[Struct]) -> tuple[str, ...]:
-        """Jobs that have a row of this event, the one with the newest first."""
+    def holds(self, seq: int, digest: str) -> bool:
+        """Whether this log has a row of that number and digest; it has the one before the first,
+        (-1, "")."""
         with self._reading():
-            lines = self._db.execute(
-                f"SELECT job FROM rows WHERE {_BY_INDEX} AND job IS NOT NULL "
-                "AND kind IN (SELECT value FROM json_each(?)) "
-                "GROUP BY job ORDER BY max(seq) DESC",
-                (self.origin, _tags([event])),
+            return self._digest_at(seq) == digest
+
+    def newest_of_each(self) -> dict[Literal["job", "shift"], list[tuple[str, int]]]:
+        """Every job with the time at which its newest press was entered, and every shift with
+        the time it began."""
+        with self._reading():
+            jobs = self._db.execute("SELECT job, last_us FROM job_summary").fetchall()
+            shifts = self._db.execute("SELECT shift, on_us FROM shift_summary").fetchall()
+        return {"job": jobs, "shift": shifts}
+
+    def presses_of(self, worker: str, before: int, count: int) -> list[Press]:
+        """So many presses that this worker made before that number, the newest first."""
+        with self._reading():
+            found = self._db.execute(
+                f"SELECT DISTINCT press FROM rows INDEXED BY rows_worker WHERE {_BY_INDEX} "
+                "AND worker = ? AND by = 'worker' AND press < ? ORDER BY press DESC LIMIT ?",
+                (self.origin, worker, before, count),
             )
-            return tuple(job for (job,) in lines)
+            return [Press(self.origin, press) for (press,) in found]
+
+    def jobs_in(self, shift: str) -> set[str]:
+        """Jobs that have a row in this shift."""
+        with self._reading():
+            found = self._db.execute(
+                "SELECT DISTINCT job FROM rows WHERE shift = ? AND job IS NOT NULL", (shift,)
+            )
+            return {job for (job,) in found}
+
+    def shifts_on(self, job: str) -> set[str]:
+        """Shifts that have a row of this job."""
+        with self._reading():
+            found = self._db.execute(
+                "SELECT DISTINCT shift FROM rows WHERE job = ? AND shift IS NOT NULL", (job,)
+            )
+            return {shift for (shift,) in found}
+
+    def open_jobs(self) -> set[str]:
+        """The jobs that are not closed."""
+        with self._reading():
+            found = self._db.execute("SELECT job FROM job_summary WHERE closed_us IS NULL")
+            return {job for (job,) in found}
+
+    def newest_shifts(self) -> set[str]:
+        """Every shift that is not over, and of each worker the newest."""
+        with self._reading():
+            found = self._db.execute(
+                "SELECT shift FROM shift_summary WHERE off_us IS NULL "
+                "UNION SELECT (SELECT shift FROM shift_summary WHERE worker = w.worker "
+                "ORDER BY on_us DESC, off_us IS NULL DESC, off_us DESC LIMIT 1) "
+                "FROM (SELECT DISTINCT worker FROM shift_summary) w"
+            )
+            return {shift for (shift,) in found}
+
+    def cart_rows(self) -> list[Row]:
+        """Every event of the cart with its corrections, in the order of seq."""
+        found = self._of_the_cart()
+        found += self.corrections_of({row.press for row in found})
+        return sorted(found, key=lambda row: row.seq)
+
+    def _of_the_cart(self) -> list[Row]:
+        return self._rows(
+            f"{_BY_INDEX} AND kind IN (SELECT value FROM json_each(?))", _tags(CART_EVENTS)
+        )
 
     def _rows(self, where: str, *values: Any, origin: str = "", table: str = "rows") -> list[Row]:
         """Rows of an origin, this log's own if none is named, which `where` asks for first."""

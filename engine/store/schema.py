@@ -119,7 +119,18 @@ CORRECTS = (
 )
 # A job's corrections were found by reading every correction there ever was.
 CORRECTIONS: Migration = (f"CREATE INDEX rows_corrects ON rows ({CORRECTS}) WHERE {IS_CORRECTION}",)
-MIGRATIONS: tuple[Migration, ...] = (FIRST, CORRECTIONS)
+# What is open, a number, a day and a worker's newest shift and press were found by a walk through
+# every line.
+LINES: Migration = (
+    "CREATE INDEX job_summary_open ON job_summary (opened_us) WHERE closed_us IS NULL",
+    "CREATE INDEX job_summary_number ON job_summary (number)",
+    "CREATE INDEX job_summary_opened ON job_summary (opened_us)",
+    "CREATE INDEX job_summary_closed ON job_summary (closed_us)",
+    "CREATE INDEX shift_summary_worker ON shift_summary (worker, on_us)",
+    "CREATE INDEX shift_summary_on ON shift_summary (on_us)",
+    "CREATE INDEX rows_worker ON rows (worker, press) WHERE by = 'worker'",
+)
+MIGRATIONS: tuple[Migration, ...] = (FIRST, CORRECTIONS, LINES)
 
 _BUSY = "another program holds the log; close it, then do this again"
 _READ_ONLY = "the log is read-only; make the file and its folder yours to write, then do this again"
@@ -144,7 +155,10 @@ class Head(Struct, frozen=True):
 
 
 class JobSummary(Struct, frozen=True):
-    """A job in one line, reckoned from its rows; times in job time, `closed_us` None if open."""
+    """A job in one line, reckoned from its rows; times in job time, `closed_us` None if open.
+
+    last_us: when its newest press was entered; nothing of the job speaks of a later time.
+    """
 
     job: str
     number: int

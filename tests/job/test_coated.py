@@ -36,7 +36,12 @@ def found(book: Book, at_s: float = 9000) -> tuple[Coated, ...]:
     assert book.odd() == []
     kept = stock(book.rows)
     made = record(
-        book.job(), {"me 1": book.shift()}, book.jobs(), us(at_s), rows=book.rows, lots=kept.lot_at
+        book.job(),
+        {"me 1": book.shift()},
+        book.jobs(),
+        us(at_s),
+        rows=book.rows,
+        lots=kept.packs.lot_at,
     )
     return made.coated
 

@@ -63,7 +63,7 @@ def recorded(book: Book, at_s: float, texts: dict[str, str] | None = None) -> Re
         us(at_s),
         rows=book.rows,
         text=(texts or {}).get,
-        lots=kept.lot_at,
+        lots=kept.packs.lot_at,
     )
 
 

@@ -14,13 +14,14 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from engine.job import events as ev
+from engine.job import job as jobs_
 from engine.job.amounts import concentrate, exact, share
-from engine.job.consumption import consumed, rounded, total
+from engine.job.consumption import Consumed, consumed, rounded, total
 from engine.job.events import Turn
 from engine.job.item import Item
 from engine.job.plan import Plan, Product
-from engine.job.rows import Row
-from engine.job.stock import Stock, followed, stock
+from engine.job.rows import Row, told
+from engine.job.stock import Stock, stock
 from tests.kit.book import JOB, Book, row_at, us
 from tests.kit.plans import COAT, FALLOUT
 from tests.kit.samples import ANY_EVENT
@@ -53,6 +54,11 @@ def used(
 
 def item(book: Book, product: str = "fallout") -> Item:
     return stock(book.rows).items[product]
+
+
+def of_job(book: Book, job: str = JOB) -> tuple[Consumed, ...]:
+    """What the job consumed of the packs in the book."""
+    return consumed(book.job(job), stock(book.rows).packs)
 
 
 # What an amount as applied takes from the pack.
@@ -140,8 +146,52 @@ def test_what_is_counted_otherwise_begins_anew() -> None:
     used(book, 3, "fallout", 60.0)
     found = item(book)
     assert (found.book, found.unclear) == (Fraction(800), 1)
-    (use,) = stock(book.rows).uses[JOB]
+    (use,) = of_job(book)
     assert use.amount is None and use.cost is None
+
+
+def planned(unit: str, product: str = "fallout") -> ev.JobOpened:
+    """A job whose plan counts the product in that unit."""
+    found = Product(product, "Remover", unit=unit, mix="ready")  # type: ignore[arg-type]  # units by parameter
+    return replace(OPENED, plan=replace(OPENED.plan, products=(found,)))
+
+
+def test_without_a_pack_the_newest_plan_says_what_it_is_counted_in() -> None:
+    book = Book()
+    book.press(1, ev.PackWeighed("fallout", 100.0))
+    assert (item(book).unit, item(book).left) == ("", 100)
+    book.press(2, planned("ml"))
+    used(book, 3, "fallout", 30.0)
+    assert (item(book).unit, item(book).left, item(book).unclear) == ("ml", 70, 0)
+    book.press(4, planned("g"), job=OTHER)
+    used(book, 5, "fallout", 20.0, job=OTHER)
+    assert (item(book).unit, item(book).left, item(book).unclear) == ("g", 80, 1)
+    book.press(6, ev.PackOpened("fallout", 500.0, "ml"))
+    assert (item(book).unit, item(book).left, item(book).book) == ("ml", None, 500)
+
+
+def test_a_weighing_before_the_first_pack_counts_if_both_are_counted_alike() -> None:
+    book = Book()
+    book.press(1, ev.PackWeighed("coat", 21.5))
+    book.press(2, ev.PackOpened("coat", 30.0, "ml"))
+    assert item(book, "coat").left == Fraction(103, 2)
+    book.press(3, planned("drops", "coat"))
+    assert item(book, "coat").left == Fraction(103, 2)
+    book.press(4, planned("g", "coat"), job=OTHER)
+    assert (item(book, "coat").left, item(book, "coat").book) == (None, 30)
+
+
+def test_what_a_job_used_is_counted_by_its_own_plan_and_the_packs_before_it() -> None:
+    book = Book()
+    book.press(0, planned("ml"))
+    book.press(1, ev.PackOpened("fallout", 1000.0, "ml", "A17", price="10"))
+    used(book, 2, "fallout", 30.0)
+    (before,) = of_job(book)
+    book.press(3, ev.PackOpened("fallout", 500.0, "g", "B2", price="20"))
+    book.press(4, planned("g"), job=OTHER)
+    # What came after the job changes nothing of what it cost.
+    assert of_job(book) == (before,)
+    assert (before.amount, before.cost, before.lots[0].lot) == (30, Fraction(3, 10), "A17")
 
 
 # Corrections count where the use they correct counts.
@@ -188,15 +238,15 @@ def changed_lot() -> Book:
 
 def test_the_lot_in_force() -> None:
     found = stock(changed_lot().rows)
-    at = {s: found.lot_at("coat", us(s)) for s in (9, 10, 39, 40, 1000)}
+    at = {s: found.packs.lot_at("coat", us(s)) for s in (9, 10, 39, 40, 1000)}
     assert at == {9: "", 10: "A17", 39: "A17", 40: "B2", 1000: "B2"}
-    assert found.lot_at("no such product", us(0)) == ""
+    assert found.packs.lot_at("no such product", us(0)) == ""
     assert found.items["coat"].called == "Coating"
     assert stock(changed_lot().rows[:5]).items["coat"].called == "Small bottle"
 
 
 def test_a_lot_changed_in_mid_job_is_kept_per_section() -> None:
-    (coat,) = consumed(stock(changed_lot().rows), JOB)
+    (coat,) = of_job(changed_lot())
     assert coat.changed_lot
     assert [(one.lot, one.applied, one.sections) for one in coat.lots] == [
         ("", 5, (("Coat", "bonnet left"),)),
@@ -208,11 +258,11 @@ def test_a_lot_changed_in_mid_job_is_kept_per_section() -> None:
 
 def test_cost_is_by_the_pack_in_force() -> None:
     book = changed_lot()
-    (coat,) = consumed(stock(book.rows), JOB)
+    (coat,) = of_job(book)
     # The first drops came from a bottle nobody noted.
     assert coat.cost is None
     del book.rows[2]
-    (coat,) = consumed(stock(book.rows), JOB)
+    (coat,) = of_job(book)
     assert coat.cost == Fraction(25, 20) * 2 + Fraction(22, 20) * Fraction(8, 5)
     assert str(rounded(coat.cost)) == "4.26"
 
@@ -223,7 +273,7 @@ def test_without_a_price_on_the_pack_the_plans_holds() -> None:
     book.press(2, ev.PackOpened("fallout", 500.0, price="10"))
     used(book, 3, "fallout", 110.0)
     used(book, 4, "coat", 10.0)
-    fallout, coat = consumed(stock(book.rows), JOB)
+    fallout, coat = of_job(book)
     assert fallout.cost == 10 * Fraction("0.0185") + 10 * Fraction("0.02")
     assert coat.cost is None
     assert str(total([fallout, coat])) == "0.38"
@@ -251,7 +301,7 @@ def test_a_struck_pack_is_as_if_it_never_was() -> None:
     assert stock(book.rows).items == after.items
     book.press(5, ev.PressMoved(press, us(0.5)))
     assert item(book).left == 100
-    assert stock(book.rows).lot_at("fallout", us(0.6)) == "A17"
+    assert stock(book.rows).packs.lot_at("fallout", us(0.6)) == "A17"
 
 
 _AMOUNT = st.sampled_from([0.0, 0.1, 5.0, 10.0, 60.0])
@@ -288,39 +338,32 @@ def test_stock_is_the_same_after_any_undo_and_redo(
         book.press(at_s + 1, ev.PressStruck(press))
     without = [row for row in book.rows[: 3 + len(steps)] if row.press.seq not in struck]
     told = stock(book.rows)
-    assert (told.items, told.uses) == (stock(without).items, stock(without).uses)
+    assert told.items == stock(without).items
     for press in reversed(struck):
         book.press(at_s + 2, ev.PressRestored(press))
     again = stock(book.rows)
-    assert (again.items, again.uses) == (before.items, before.uses)
+    assert again.items == before.items
 
 
 @settings(max_examples=150, deadline=None, derandomize=True)
-@given(st.lists(_STEP, max_size=14), st.integers(0, 14), st.booleans())
-def test_rows_that_follow_tell_the_same_as_all_told_anew(
-    steps: list[tuple[Struct, str, int]], cut: int, late: bool
+@given(st.lists(_STEP, max_size=14), st.permutations(range(14)))
+def test_the_order_of_what_happened_at_one_instant_does_not_matter(
+    steps: list[tuple[Struct, str, int]], order: list[int]
 ) -> None:
-    book, at_s = written(steps)
-    if late and steps:
-        book.press(5, steps[0][0], entered_s=at_s)
-    rows, cut = book.rows, min(cut, len(book.rows))
-    after = followed(stock(rows[:cut]), rows[cut:])
-    reaches_back = late and bool(steps) and cut < len(rows) and cut > 3
-    assert (after is None) == reaches_back or cut <= 3
-    if after is not None:
-        assert after == stock(rows)
-
-
-def test_what_follows_leaves_what_was_before_alone() -> None:
-    book = begun()
-    book.press(1, ev.PackWeighed("fallout", 100.0))
-    before = stock(book.rows)
-    kept = (before.items.copy(), before.uses.copy(), before.plans.copy(), before.last)
-    used(book, 2, "fallout", 60.0)
-    assert followed(before, book.rows[-1:]) == stock(book.rows)
-    assert (before.items, before.uses, before.plans, before.last) == kept
-    book.press(3, ev.PressStruck(2))
-    assert followed(before, book.rows[-1:]) is None
+    """Plans, uses and packs written in any order, each at its own time: one stock."""
+    book = begun(JOB, OTHER)
+    opened = [row for row in book.rows if isinstance(row.event, ev.JobOpened)]
+    for at_s, (event, job, _seconds) in enumerate(steps, 10):
+        book.press(at_s, event, job=job)
+    late = Book()
+    places = [place for place in order if place < len(steps)]
+    for place in places:
+        event, job, _seconds = steps[place]
+        late.press(10 + place, event, job=job)
+    for row in opened:
+        # The plans come last and speak of the latest time of all.
+        late.press(100, row.event, job=row.job)
+    assert stock(late.rows).items == stock(book.rows).items
 
 
 @settings(max_examples=100, deadline=None, derandomize=True)
@@ -329,8 +372,9 @@ def test_any_rows_at_all_can_be_told(events: list[tuple[Struct, int]]) -> None:
     rows: list[Row] = [row_at(event, at_s, seq) for seq, (event, at_s) in enumerate(events)]
     found = stock(rows)
     assert isinstance(found, Stock)
-    for job in found.uses:
-        assert total(consumed(found, job)) is None or found.plans or found.items
+    for job in {row.job for row in rows} - {""}:
+        used_up = consumed(jobs_.fold(job, [r for r in told(rows) if r.job == job]), found.packs)
+        assert {one.product for one in used_up} <= found.items.keys()
 
 
 def test_numbers_that_are_none_are_nothing() -> None:

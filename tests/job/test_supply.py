@@ -9,6 +9,7 @@ from msgspec.structs import replace
 
 from engine.job import events as ev
 from engine.job import rules
+from engine.job.booked import booked, drawn
 from engine.job.dates import instant
 from engine.job.plan import Plan, Stage
 from engine.job.stock import stock
@@ -48,10 +49,10 @@ def test_needed_falls_by_exactly_what_a_press_books(stages: tuple[Stage, ...]) -
             break
         book.do(at_s, rules.take_up, found[0], {"layer_early": "said again"})
         at_s, presses = at_s + 37, presses + 1
-        left, booked = needed(book.job()), dict.fromkeys(whole, Fraction(0))
-        for use in stock(book.rows).uses.get(JOB, ()):
-            booked[use.product, use.unit] += use.amount or 0
-        assert {key: left.get(key, 0) + booked[key] for key in whole} == whole
+        left, used_up = needed(book.job()), dict.fromkeys(whole, Fraction(0))
+        for took in drawn(booked(book.job().opened.plan, book.job().facts)):  # type: ignore[union-attr]  # it was opened
+            used_up[took.product, took.unit] += took.amount
+        assert {key: left.get(key, 0) + used_up[key] for key in whole} == whole
     assert presses >= 5
     assert needed(book.job()) == {}
 

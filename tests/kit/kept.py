@@ -15,6 +15,7 @@ import msgspec
 from msgspec import Struct
 
 from engine.job import events as ev
+from engine.job.consumption import uses
 from engine.job.rows import HOUR_US, told
 from engine.job.stock import stock
 from engine.job.trail import trail
@@ -24,8 +25,6 @@ from engine.store.log import Log
 from tests.kit.day import from_scratch
 
 _EVENTS = (*(kind.event for kind in ev.KINDS.values()), ev.Unknown)
-# Where a use stands among the others is told by their order.
-_ORDERS = {"seq", "since", "counts", "counts_us", "counts_seq"}
 
 
 def plain(value: Any) -> Any:
@@ -73,13 +72,12 @@ def _shifts(log: Log) -> str:
 
 
 def _stock(log: Log) -> str:
-    found = stock(log.all_rows())
-    items = {name: plain(item) for name, item in found.items.items()}
-    uses = {job: [plain(use) for use in uses] for job, uses in found.uses.items()}
-    for one in (*items.values(), *(use for used in uses.values() for use in used)):
-        for order in _ORDERS & one.keys():
-            del one[order]
-    return _lines([*items.items(), *uses.items()])
+    rows = log.all_rows()
+    found = stock(rows)
+    items = [(name, plain(item)) for name, item in found.items.items()]
+    used = {job.id: uses(job, found.packs) for job in from_scratch(rows)[0].values()}
+    by_first = sorted((job for job in used if used[job]), key=lambda job: used[job][0].at_us)
+    return _lines([*items, *((job, [plain(use) for use in used[job]]) for job in by_first)])
 
 
 def _trail(log: Log) -> str:

@@ -22,7 +22,7 @@ from engine.paper.sheets.customer import customer_text
 from engine.paper.sheets.day import day_text
 from engine.paper.sheets.record import record_text
 from engine.paper.shop_head import ShopHead
-from tests.kit.book import JOB, Book, us
+from tests.kit.book import Book, us
 
 ZONE = "Europe/Berlin"
 END_S = 9000.0
@@ -167,8 +167,8 @@ def papers(book: Book, texts: Mapping[str, str], shop: ShopHead, at_s: float = E
         us(at_s),
         rows=book.rows,
         text=texts.get,
-        products=consumed(kept, JOB),
-        lots=kept.lot_at,
+        products=consumed(book.job(), kept.packs),
+        lots=kept.packs.lot_at,
         proof=Proof(len(book.rows), "0f" * 32),
     )
     return Papers(

@@ -282,7 +282,13 @@ async def played(
         opened = one if isinstance(one, JobOpened) else opening(*one, number=index)
         bench.do(rules.open_job, bench.new_id(), opened)
     fingers = Fingers()
-    app = Driven(bench, Shop(bench.log), settings or Settings(), seconds=fingers, ticking=False)
+    app = Driven(
+        bench,
+        Shop(bench.log, library=bench.library),
+        settings or Settings(),
+        seconds=fingers,
+        ticking=False,
+    )
     try:
         async with app.run_test(size=size) as pilot:
             play = Play(app, pilot, clock, fingers)

@@ -149,7 +149,7 @@ async def test_a_repaint_reads_nothing_from_the_log(
         await play.press("o")
         read: list[str] = []
         log = play.bench.log
-        for name in ("rows_after", "presses_with", "rows_of", "all_rows"):
+        for name in ("rows_after", "rows_of", "all_rows", "cart_rows"):
             monkeypatch.setattr(log, name, lambda *args, name=name: read.append(name))
         for _ in range(90):
             play.clock.wind(1)

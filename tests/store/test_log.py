@@ -20,7 +20,6 @@ from engine.job.events import (
     BreakTaken,
     ClockedOn,
     DrinkTaken,
-    JobClosed,
     NoteWritten,
     PackOpened,
     PackWeighed,
@@ -250,18 +249,6 @@ def test_corrections_of_another_carts_press_are_not_this_carts(log: Log) -> None
     assert log.corrections_of([theirs]) == [strike]
 
 
-def test_presses_with_brings_whole_presses_in_order(log: Log) -> None:
-    other = write(log, DrinkTaken(250), shift="s1")
-    press = other.seq + 1
-    first = row(log, WaterTouched("Coat", ("roof",)), press=press, job="j1")
-    second = row(log, PackOpened("coat", 50.0), seq=press + 1, press=press)
-    log.append([first, second])
-    strike = write(log, PressStruck(press))
-    assert log.presses_with([PackOpened]) == [first, second]
-    assert log.presses_with([PressStruck, PackOpened, PackOpened]) == [first, second, strike]
-    assert log.presses_with([]) == log.presses_with([JobClosed]) == []
-
-
 def test_rows_of_does_not_walk_the_whole_log(log: Log) -> None:
     plans: list[str] = []
 
@@ -275,9 +262,16 @@ def test_rows_of_does_not_walk_the_whole_log(log: Log) -> None:
         reader.rows_of(["j1"], ["s1"])
         reader.corrections_of([Press(reader.origin, 4)])
         reader.press_rows(Press(reader.origin, 4))
-        reader.presses_with([PackOpened])
+        reader.presses_of("me", 4, 10)
     indexes = {plan.split("INDEX ")[1].split()[0] for plan in plans if "SEARCH rows" in plan}
-    assert indexes == {"rows_job", "rows_shift", "rows_kind", "rows_press", "rows_corrects"}
+    assert indexes == {
+        "rows_job",
+        "rows_shift",
+        "rows_kind",
+        "rows_press",
+        "rows_corrects",
+        "rows_worker",
+    }
     assert not [plan for plan in plans if "SCAN rows" in plan]
 
 

@@ -11,16 +11,17 @@ from pathlib import Path
 
 import pytest
 
-import engine.shop
 from engine.clock import HandClock
 from engine.job import events as ev
 from engine.job import packs, rules
-from engine.job.stock import STOCK_EVENTS, stock
+from engine.job.stock import stock
+from engine.job.supply import stock_notices
 from engine.shop import Shop
 from engine.store.codec import decode
 from engine.trouble import Asks, Refused
 from tests.kit.day import Day
 from tests.kit.reckoner import SECOND_US
+from tests.kit.viewed import make_all
 
 
 @pytest.fixture
@@ -66,8 +67,8 @@ def test_a_pack_can_be_moved_in_time(day: Day) -> None:
     at_us = opened.rows[0].at_us
     day.bench.move(opened.press, at_us - 300 * SECOND_US)
     found = Shop(day.again().log).stock()
-    assert found.lot_at("coat", at_us - 300 * SECOND_US) == "A17"
-    assert found.lot_at("coat", at_us - 301 * SECOND_US) == ""
+    assert found.packs.lot_at("coat", at_us - 300 * SECOND_US) == "A17"
+    assert found.packs.lot_at("coat", at_us - 301 * SECOND_US) == ""
 
 
 def test_a_pack_of_the_first_version_still_reads() -> None:
@@ -84,33 +85,28 @@ def test_a_plan_of_the_first_version_still_reads(day: Day) -> None:
 
 
 def test_the_shop_goes_on_where_it_was(day: Day, monkeypatch: pytest.MonkeyPatch) -> None:
-    shop, log = Shop(day.bench.log), day.bench.log
+    shop, log = Shop(day.bench.log, library=day.bench.library), day.bench.log
     day.bench.do(packs.open_pack, PACK)
     for _ in range(6):
         shop.stock()
         day.take(60)
-    whole = []
-    monkeypatch.setattr(log, "presses_with", lambda kinds: whole.append(kinds))
+    whole: list[str] = []
+    for name in ("rows_of", "all_rows", "cart_rows"):
+        monkeypatch.setattr(log, name, lambda *_args, name=name, **_facts: whole.append(name))
     held = shop.stock()
     assert shop.stock() is held
+    monkeypatch.undo()
     assert whole == []
-    told = stock(log.all_rows())
-    assert (held.items, held.uses, held.plans) == (told.items, told.uses, told.plans)
-    assert held.uses[day.job]
+    assert held.items == stock(log.all_rows()).items
     day.bench.undo()
-    told = stock(log.all_rows())
-    assert (shop.stock().items, shop.stock().uses) == (told.items, told.uses)
-    assert whole == []
+    assert shop.stock().items == stock(log.all_rows()).items
 
 
-@pytest.mark.parametrize("tail", [0, 1, 3, 7, 400])
-def test_however_much_is_settled_the_stock_is_the_same(
-    day: Day, monkeypatch: pytest.MonkeyPatch, tail: int
-) -> None:
-    monkeypatch.setattr(engine.shop, "_TAIL", tail)
-    shop, presses = Shop(day.bench.log), []
+@pytest.mark.parametrize("settled", [0, 1, 3, 7])
+def test_however_much_is_settled_the_stock_is_the_same(day: Day, settled: int) -> None:
+    shop, presses = Shop(day.bench.log, library=day.bench.library), []
     day.bench.do(packs.open_pack, PACK)
-    acts = random.Random(tail)
+    acts = random.Random(settled)
     for number in range(60):
         day.clock.wind(30)
         match acts.randrange(6):
@@ -133,34 +129,40 @@ def test_however_much_is_settled_the_stock_is_the_same(
                 with suppress(Refused, Asks):
                     if day.bench.moves():
                         presses.append(day.take(0))
+        if settled and number % settled == 0:
+            day.bench.library.settle()
         told = stock(day.bench.log.all_rows())
-        held = shop.stock()
-        assert (held.items, held.uses) == (told.items, told.uses), number
+        assert shop.stock().items == told.items, number
+    assert Shop(day.again().log, library=day.bench.library).stock().items == told.items
 
 
-def test_an_undo_of_a_press_without_products_tells_nothing_anew(
-    day: Day, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    shop = Shop(day.bench.log)
+def test_an_amount_too_fine_for_the_files_whole_numbers_is_added_exactly(day: Day) -> None:
+    shop = Shop(day.bench.log, library=day.bench.library)
+    day.bench.do(packs.weigh, ev.PackWeighed("coat", 21.5))
+    fine = ev.UseCorrected("coat", 1.2345678901234567, "by the scale")
+    day.bench.do(rules.note_job, day.job, fine)
+    wanted = Fraction(43, 2) - Fraction("1.2345678901234567") / 20
+    for settled in (False, True):
+        assert shop.stock().items["coat"].left == wanted, settled
+        day.bench.library.settle()
+
+
+def test_while_jobs_are_still_to_be_read_nothing_is_said_of_what_is_left(day: Day) -> None:
     day.bench.do(packs.open_pack, PACK)
-    shop.stock()
-    told: list[int] = []
-    monkeypatch.setattr(engine.shop, "stock", lambda rows: told.append(len(rows)))
-    day.bench.do(rules.note_shift, ev.DrinkTaken(250))
-    shop.stock()
-    day.bench.undo()
-    shop.stock()
-    day.bench.undo()
-    assert shop.stock().items["coat"].packs == ()
-    assert told == []
-
-
-def test_rows_of_other_kinds_are_not_kept(day: Day) -> None:
-    shop = Shop(day.bench.log)
-    for ml in range(1, 20):
-        day.bench.do(rules.note_shift, ev.DrinkTaken(ml))
-        shop.stock()
-    assert all(isinstance(row.event, STOCK_EVENTS) for row in shop._stocked.rows)
+    day.bench.do(packs.weigh, ev.PackWeighed("coat", 21.5))
+    for _ in range(4):
+        day.take(60)
+    told = stock(day.bench.log.all_rows()).items["coat"]
+    day.bench.close()
+    day.bench.library.history.path.unlink()
+    shop = Shop(day.again().log, library=day.bench.library)
+    found = shop.stock().items["coat"]
+    assert (found.unread, found.left, found.packs) == (1, None, told.packs)
+    assert stock_notices(shop.stock(), day.bench.jobs, day.bench.now_us) == ()
+    assert day.bench.known_products is None
+    make_all(day.bench.library)
+    assert shop.stock().items["coat"] == told
+    assert day.bench.known_products is not None
 
 
 def test_a_late_entry_with_several_times_moves_as_a_whole(day: Day) -> None:
@@ -174,10 +176,7 @@ def test_a_late_entry_with_several_times_moves_as_a_whole(day: Day) -> None:
     assert len({row.at_us for row in filled.rows}) > 1
     day.bench.move(filled.press, stretch[0] + 60 * SECOND_US)
     found = Shop(day.bench.log).stock()
-    assert (found.items, found.uses) == (
-        stock(day.bench.log.all_rows()).items,
-        stock(day.bench.log.all_rows()).uses,
-    )
+    assert found.items == stock(day.bench.log.all_rows()).items
 
 
 def test_the_record_has_lots_and_cost(day: Day) -> None:

@@ -9,10 +9,12 @@ import pytest
 from engine.job import events as ev
 from engine.job import rules
 from engine.job.usual import Step, Usual
-from engine.shop import Shop
+from engine.store.library import Library
 from engine.store.log import Log
-from engine.store.timed import TimedSteps
+from engine.store.views import VIEWS
+from engine.store.views.timed import MOST_JOBS, TIMED
 from tests.kit.day import Day
+from tests.kit.viewed import make_all
 
 SPRAY: Step = ("Fallout", "spray", 0)
 
@@ -30,10 +32,11 @@ def spray(day: Day, *seconds: float) -> list[int]:
 
 def usual(day: Day, worker: str = "me") -> Usual | None:
     """As a log read anew says, and one that was kept: they agree."""
-    kept = day.__dict__.setdefault("kept", TimedSteps(day.bench.log))
-    fresh = TimedSteps(day.bench.log).usual(worker, SPRAY)
-    assert kept.usual(worker, SPRAY) == fresh
-    return fresh
+    kept = TIMED.usual(day.bench.library, worker, SPRAY)
+    fresh = Library(day.bench.log, VIEWS)
+    make_all(fresh)
+    assert kept == TIMED.usual(fresh, worker, SPRAY)
+    return kept
 
 
 def test_it_grows_with_the_work_and_shrinks_with_an_undo(tmp_path: Path) -> None:
@@ -76,9 +79,18 @@ def test_jobs_closed_long_ago_count_after_a_restart(tmp_path: Path) -> None:
     assert day.job not in day.bench.jobs or day.bench.jobs[day.job].state == "closed"
     day.bench.do(rules.clock_on, ev.ClockedOn("carport"))
     day.open_job(0)
-    assert Shop(day.bench.log).usual("me", SPRAY) == Usual(60.0, 3)
+    assert usual(day) == Usual(60.0, 3)
     spray(day, 200)
-    assert Shop(day.bench.log).usual("me", SPRAY) == Usual(65.0, 4)
+    assert usual(day) == Usual(65.0, 4)
+
+
+def test_work_of_jobs_behind_the_newest_does_not_count(tmp_path: Path) -> None:
+    day = Day(tmp_path)
+    for number in range(MOST_JOBS + 2):
+        job = day.open_job(0) if number else day.job
+        spray(day, *((50.0, 70.0, 60.0) if number < 2 else (100.0,)))
+        day.bench.do(rules.close_job, job, {"unfinished": "enough for a test"})
+    assert usual(day) == Usual(100.0, MOST_JOBS)
 
 
 def test_a_press_that_measures_nothing_reads_no_job(
@@ -86,16 +98,16 @@ def test_a_press_that_measures_nothing_reads_no_job(
 ) -> None:
     day = Day(tmp_path)
     spray(day, 50, 70, 60)
-    kept = TimedSteps(day.bench.log)
-    assert kept.usual("me", SPRAY) == Usual(60.0, 3)
+    kept = Library(day.bench.log, VIEWS)
+    assert TIMED.usual(kept, "me", SPRAY) == Usual(60.0, 3)
     day.bench.do(rules.note_shift, ev.DrinkTaken(240))
 
     def read(*_args: object) -> None:
         raise AssertionError("nothing need be read")
 
     monkeypatch.setattr(Log, "rows_of", read)
-    assert kept.usual("me", SPRAY) == Usual(60.0, 3)
+    assert TIMED.usual(kept, "me", SPRAY) == Usual(60.0, 3)
     monkeypatch.undo()
     day.take(10)
     day.take(0)
-    assert kept.usual("me", SPRAY) == TimedSteps(day.bench.log).usual("me", SPRAY)
+    assert TIMED.usual(kept, "me", SPRAY) == usual(day)

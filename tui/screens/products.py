@@ -51,6 +51,8 @@ class Shown(Struct, frozen=True):
     def left(self) -> str:
         """What is left, in few words."""
         left = self.item.left
+        if self.item.unread:
+            return "still reading"
         if left is None:
             return "not weighed"
         if self.item.unclear:
@@ -88,7 +90,7 @@ class ProductsScreen(ListingScreen):
     """Products of the open jobs and of every pack in the log."""
 
     called: ClassVar[str] = "products"
-    _made_for: tuple[int, int, str] | None = None
+    _made_for: tuple[int, int, int, str] | None = None
     _shown: tuple[Shown, ...] = ()
 
     @property
@@ -101,7 +103,8 @@ class ProductsScreen(ListingScreen):
         """The products, those of the job in view first; reckoned anew with log and minute."""
         bench, job = self.cart.bench, self.job
         now_us = bench.now_us
-        made_for = (bench.log.head.seq, now_us // 60_000_000, "" if job is None else job.id)
+        left = bench.library.left("job")
+        made_for = (bench.log.head.seq, left, now_us // 60_000_000, "" if job is None else job.id)
         if made_for != self._made_for:
             self._made_for = made_for
             self._shown = self._looked_up(self.cart.shop.stock(), job, now_us)
@@ -118,7 +121,7 @@ class ProductsScreen(ListingScreen):
                     plans.setdefault(product.id, (plan, product))
         packed = [p for p, item in stock.items.items() if item.packs or item.weighed_us is not None]
         zone = job.opened.zone if job and job.opened else self.cart.settings.zone
-        used = {} if job is None else {one.product: one for one in consumed(stock, job.id)}
+        used = {} if job is None else {one.product: one for one in consumed(job, stock.packs)}
         short = will_not_last(stock, still)
         found = []
         for product_id in dict.fromkeys([*plans, *packed]):
@@ -138,8 +141,10 @@ class ProductsScreen(ListingScreen):
         return tuple(found)
 
     def heading(self) -> str:
-        """Whose cost it is, and how much in all."""
-        job = self.job
+        """Whose cost it is, and how much in all; how many jobs are still to be read first."""
+        left, job = self.cart.bench.library.left("job"), self.job
+        if left:
+            return f"Products   {left} {'job' if left == 1 else 'jobs'} still to be read"
         if job is None or job.opened is None:
             return "Products"
         cost = total(one.used for one in self.shown() if one.used is not None)

@@ -1,0 +1,346 @@
+"""Everything known of a log as a whole: the only one that knows how that becomes stale.
+
+Parts of jobs and shifts stand in `history.db` (`engine.store.history`) as they were at one row
+of the log. What later rows touch is reckoned from the folds when it is asked for and goes over
+what the file says; `settle` writes it down. So a press costs nothing here, a crash between the
+row and the file loses nothing, and the file may be thrown away at any time: then every part is
+still to be made, newest first, in slices.
+
+How it is asked: `parts` are what goes over the file, by id; `rows` is the file, and a query
+leaves out the jobs and shifts of the temporary table `left_out(of, id)`; `once` keeps an answer.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable, Mapping, Sequence
+from contextlib import suppress
+from typing import Any, TypeVar
+
+from engine.job import events as ev
+from engine.job.job import Job
+from engine.job.refold import Folded, folded
+from engine.job.rows import Row, told
+from engine.job.shift import Shift
+from engine.job.stock import PackLog, pack_log
+from engine.job.view import Line, Of, Subject, View, goes_on, jobs_of, reaches_round
+from engine.press import Press
+from engine.store.history import History, Key, Written
+from engine.store.log import Log
+from engine.trouble import StoreFault
+
+T = TypeVar("T")
+# The folds in memory as they are with the newest row: jobs and shifts by id.
+Held = Callable[[], tuple[Mapping[str, Job], Mapping[str, Shift]]]
+
+# So many folds are kept while parts of several views are made of them.
+_KEPT = 8
+# So many parts are written in one transaction at most.
+_AT_ONCE = 50
+# After these there is time to write down.
+_ENDINGS = (ev.JobClosed, ev.ClockedOff)
+
+
+def nothing_held() -> tuple[Mapping[str, Job], Mapping[str, Shift]]:
+    """No folds in memory: everything is read."""
+    return {}, {}
+
+
+class Library:
+    """The views of one log.
+
+    Args:
+        log: read, never written.
+        views: every view there is.
+        held: the folds in memory.
+    """
+
+    def __init__(self, log: Log, views: Sequence[View[Any]], held: Held = nothing_held) -> None:
+        self._log = log
+        self._views = tuple(views)
+        self._held = held
+        self._file = History(log, views)
+        # id -> whether the file does not know how it is now.
+        self._stale: dict[Of, dict[str, None]] = {"job": {}, "shift": {}}
+        # (view, id) -> the part, and plain rows it does not hold yet.
+        self._parts: dict[tuple[str, str], tuple[Any, list[Row]]] = {}
+        # Job -> shifts it was worked in.
+        self._worked: dict[str, set[str]] = {}
+        # Counts up with every part of a view that may be another.
+        self._stamps: dict[str, int] = dict.fromkeys((view.name for view in views), 0)
+        self._answers: dict[object, tuple[int, Any]] = {}
+        self._subjects: dict[Key, Subject] = {}
+        self._last: tuple[tuple[int, frozenset[str], frozenset[str]], Folded] | None = None
+        self._packs: PackLog | None = None
+        self._seen = self._file.reach
+        self._due = False
+        self._closed = False
+
+    @property
+    def history(self) -> History:
+        """The file the parts stand in."""
+        return self._file
+
+    def close(self) -> None:
+        """Writes down what is only in memory, and lets go of the file; twice does nothing."""
+        if not self._closed:
+            self._closed = True
+            # A log that cannot be read any more loses nothing of what is kept here.
+            with suppress(StoreFault):
+                self.settle()
+            self._file.close()
+
+    # Becoming stale.
+
+    def _look(self) -> None:
+        """Takes notice of rows written since, and of what another program wrote down."""
+        if self._file.moved():
+            self._begin_again()
+        head = self._log.head.seq
+        if head == self._seen:
+            return
+        rows = [row for row in self._log.rows_after(self._seen) if row.seq <= head]
+        self._seen = head
+        self._subjects.clear()
+        for row in rows:
+            self._hear(row)
+            # What another program wrote down may reach beyond what this one has looked at.
+            if row.seq > self._file.reach:
+                self._touch(row)
+
+    def _begin_again(self) -> None:
+        """The file speaks as of another row: everything behind that is stale, nothing else."""
+        self._seen = self._file.reach
+        self._file.leave_nothing_out()
+        for stale in self._stale.values():
+            stale.clear()
+        self._parts.clear()
+        self._subjects.clear()
+        self._worked.clear()
+        for name in self._stamps:
+            self._stamps[name] += 1
+
+    def _hear(self, row: Row) -> None:
+        """What a row says besides what it says of jobs and shifts."""
+        self._due = self._due or isinstance(row.event, _ENDINGS)
+        if row.corrects is not None or isinstance(row.event, ev.CART_EVENTS):
+            self._packs = None
+            for view in self._views:
+                if row.corrects is not None or row.kind in view.kinds:
+                    self._stamps[view.name] += 1
+
+    def _touch(self, row: Row) -> None:
+        jobs, shifts = self.touched(row)
+        plain = goes_on(row)
+        for id_ in jobs:
+            self._mark("job", id_, row, plain)
+        for id_ in shifts:
+            self._mark("shift", id_, row, plain)
+
+    def _mark(self, of: Of, id_: str, row: Row, plain: bool) -> None:
+        if id_ not in self._stale[of]:
+            self._stale[of][id_] = None
+            self._file.leave_out(of, id_)
+        for view in self._views:
+            if view.of != of or (plain and row.kind not in view.kinds):
+                continue
+            self._stamps[view.name] += 1
+            key = (view.name, id_)
+            if key not in self._parts:
+                continue
+            if plain and id_ in (row.job, row.shift):
+                self._parts[key][1].append(row)
+            else:
+                del self._parts[key]
+
+    def touched(self, row: Row) -> tuple[set[str], set[str]]:
+        """Jobs and shifts whose parts a row may change."""
+        rows = [row] if row.corrects is None else [row, *self._meant(row.corrects)]
+        jobs = {job for one in rows for job in jobs_of(one)}
+        shifts = {one.shift for one in rows} - {""}
+        if reaches_round(row):
+            for shift in shifts:
+                jobs |= self._log.jobs_in(shift)
+        for job in jobs:
+            # What a job's windows were says what standing by was, in every shift it was worked in.
+            shifts |= self._shifts_of(job, row)
+        return jobs, shifts
+
+    def _shifts_of(self, job: str, row: Row) -> set[str]:
+        known = self._worked.get(job)
+        if known is None:
+            known = self._worked[job] = self._log.shifts_on(job)
+        elif job == row.job and row.shift:
+            known.add(row.shift)
+        return known
+
+    def _meant(self, press: Press) -> list[Row]:
+        """The rows of a press; of one that corrects, those it corrects as well."""
+        found = self._log.press_rows(press)
+        for row in list(found):
+            if row.corrects is not None:
+                found += self._meant(row.corrects)
+        return found
+
+    # Making parts.
+
+    def subject(self, of: Of, id_: str) -> Subject:
+        """The fold that a part is made of, from memory or from the log."""
+        key = (of, id_)
+        known = self._subjects.get(key)
+        if known is None:
+            jobs, shifts = self._held()
+            known = _among(of, id_, jobs, shifts) or self._read(of, id_)
+            self._subjects[key] = known
+        return known
+
+    def _read(self, of: Of, id_: str) -> Subject:
+        if of == "job":
+            found = self._folded({id_}, self._log.shifts_on(id_))
+            shifts = {one: found.shifts[one] for one in found.jobs[id_].shifts}
+            return Subject(id_, {id_: found.jobs[id_]}, shifts)
+        found = self._folded(self._log.jobs_in(id_), {id_})
+        jobs = {one: found.jobs[one] for one in found.shifts[id_].jobs}
+        return Subject(id_, jobs, {id_: found.shifts[id_]})
+
+    def _folded(self, jobs: set[str], shifts: set[str]) -> Folded:
+        # A job of one day and its shift are asked for one after the other: the same rows.
+        last = self._log.head.seq
+        key = (last, frozenset(jobs), frozenset(shifts))
+        if self._last is None or self._last[0] != key:
+            found = self._log.rows_of(jobs, shifts, cart=False)
+            believed = told([row for row in found if row.seq <= last])
+            self._last = (key, folded(believed, jobs, shifts))
+        return self._last[1]
+
+    def _part(self, view: View[T], id_: str) -> T:
+        kept = self._parts.get((view.name, id_))
+        made: T | None = None
+        if kept is not None:
+            part, rows = kept
+            if not rows:
+                return part  # type: ignore[no-any-return]  # kept under the view's own name
+            made = view.take(part, rows, self.subject(view.of, id_))
+        if made is None:
+            made = view.part(self.subject(view.of, id_))
+        if id_ in self._stale[view.of]:
+            self._parts[view.name, id_] = (made, [])
+        return made
+
+    # Asking.
+
+    def parts(self, view: View[T]) -> list[tuple[str, T]]:
+        """The parts that the file does not know, with their ids."""
+        self._look()
+        return [(id_, self._part(view, id_)) for id_ in self._stale[view.of]]
+
+    def rows(self, query: str, *values: object) -> list[tuple[Any, ...]]:
+        """What the file knows; the query leaves out the ids of `left_out`."""
+        self._look()
+        return self._file.rows(query, *values)
+
+    def once(self, view: View[Any], asked: object, answer: Callable[[], T]) -> T:
+        """The answer to what is `asked`, kept until a part of the view may be another."""
+        self._look()
+        stamp, key = self._stamps[view.name], (view.name, asked)
+        kept = self._answers.get(key)
+        if kept is None or kept[0] != stamp:
+            kept = (stamp, answer())
+            if self._file.given_up:
+                # In the midst of it: it was told of a file with nothing in it.
+                return self.once(view, asked, answer)
+            self._answers[key] = kept
+        found: T = kept[1]
+        return found
+
+    @property
+    def packs(self) -> PackLog:
+        """What the log says of packs, as it is to be believed."""
+        self._look()
+        if self._packs is None:
+            last = self._log.head.seq
+            self._packs = pack_log(told([r for r in self._log.cart_rows() if r.seq <= last]))
+        return self._packs
+
+    def left(self, of: Of | None = None, since_us: int | None = None) -> int:
+        """How many parts are still to be made since the file was begun anew.
+
+        since_us: only of jobs or shifts that may have a row since then, job time.
+        """
+        self._look()
+        return self._file.left(of, since_us)
+
+    # Writing down.
+
+    def settle(self) -> bool:
+        """Writes down every part that the file does not know. For quiet moments, not for a press.
+
+        False if it was put off, because another program was first or the disk refused; every
+        answer stays right.
+        """
+        self._look()
+        self._due = False
+        head = self._log.head
+        if head.seq <= self._file.reach:
+            return True
+        keys: list[Key] = [(of, id_) for of, ids in self._stale.items() for id_ in ids]
+        if not self._file.write(self._made(keys), head):
+            return False
+        self._begin_again()
+        self._seen = head.seq
+        return True
+
+    def slice(self, seconds: float) -> int:
+        """Makes parts that are still to be made, the newest first, for about so long, at least one.
+
+        Returns how many are left.
+        """
+        until = time.monotonic() + seconds
+        while self.left() and self.settle() and self._log.head.seq == self._file.reach:
+            keys: list[Key] = []
+            lines: list[Line] = []
+            for key in self._file.todo(_AT_ONCE):
+                keys.append(key)
+                lines += self._made([key]).lines
+                if time.monotonic() >= until:
+                    break
+            if not self._file.write(Written(keys, lines)):
+                break
+            for name in self._stamps:
+                self._stamps[name] += 1
+            if time.monotonic() >= until:
+                break
+        return self.left()
+
+    def tend(self, seconds: float) -> None:
+        """To be called between presses: settles after a job or a shift ended, else one `slice`."""
+        self._look()
+        if self._due:
+            self.settle()
+        elif self._file.left():
+            self.slice(seconds)
+
+    def _made(self, keys: Sequence[Key]) -> Written:
+        lines: list[Line] = []
+        for of, id_ in keys:
+            for view in self._views:
+                if view.of == of:
+                    lines += view.lines(id_, self._part(view, id_))
+            if len(self._subjects) > _KEPT:
+                self._subjects.clear()
+        return Written(keys, lines)
+
+
+def _among(
+    of: Of, id_: str, jobs: Mapping[str, Job], shifts: Mapping[str, Shift]
+) -> Subject | None:
+    """The subject if all of it is among these folds."""
+    if of == "job":
+        job = jobs.get(id_)
+        if job is None or not shifts.keys() >= set(job.shifts):
+            return None
+        return Subject(id_, {id_: job}, {one: shifts[one] for one in job.shifts})
+    shift = shifts.get(id_)
+    if shift is None or not jobs.keys() >= set(shift.jobs):
+        return None
+    return Subject(id_, {one: jobs[one] for one in shift.jobs}, {id_: shift})

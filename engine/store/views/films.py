@@ -1,0 +1,146 @@
+"""Films that were watched until ready: what a worker's own flash times are learned from."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from functools import lru_cache
+from typing import ClassVar
+
+import msgspec
+from msgspec import Struct
+
+from engine.figures.flash import Climate, OwnFlash
+from engine.job.flashing import MOST_OWN, Own, Watched, learned, watched
+from engine.job.job import Job
+from engine.job.plan import LabelRow
+from engine.job.view import Line, Subject, View
+from engine.store.library import Library
+from engine.store.views.newest import listed, newest
+
+# Films of older jobs are not learned from. Our own judgement.
+MOST_JOBS = 40
+
+
+class WatchedJob(Struct, frozen=True):
+    """The watched films of a job, and when one was last seen ready (None: never)."""
+
+    last_us: int | None
+    films: tuple[Watched, ...]
+
+
+class Films(View[WatchedJob]):
+    """Watched films by worker and product."""
+
+    name, version, of = "films", 1, "job"
+    kinds = frozenset(
+        {"WindowSeen", "StepFinished", "WorkStarted", "MarksRevised", "SectionSkipped"}
+    )
+    tables: ClassVar = {
+        "seen": (
+            "CREATE TABLE seen (id TEXT PRIMARY KEY, last_us INTEGER NOT NULL)"
+            " STRICT, WITHOUT ROWID",
+            "CREATE INDEX seen_last ON seen (last_us DESC, id DESC)",
+        ),
+        "film": (
+            "CREATE TABLE film (id TEXT NOT NULL, worker TEXT NOT NULL, product TEXT NOT NULL,"
+            " kind TEXT NOT NULL, label TEXT NOT NULL, seen_us INTEGER NOT NULL,"
+            " flash TEXT NOT NULL) STRICT",
+            "CREATE INDEX film_seen ON film (id, worker, product, seen_us)",
+        ),
+    }
+
+    def part(self, seen: Subject) -> WatchedJob:
+        return WatchedJob(_last_us(seen.job), tuple(watched(seen.job, seen.shifts.values())))
+
+    def lines(self, id_: str, part: WatchedJob) -> list[Line]:
+        found: list[Line] = [
+            ("film", (id_, one.worker, one.product, one.kind, *_texts(one))) for one in part.films
+        ]
+        if part.last_us is not None:
+            found.append(("seen", (id_, part.last_us)))
+        return found
+
+    def own(self, library: Library, worker: str) -> Own:
+        """The worker's films that are learned from, by product; read when one is asked for."""
+        return _OfWorker(self, library, worker)
+
+    def learned(self, library: Library, worker: str) -> Own:
+        """As `own`, read now."""
+        found = library.once(self, worker, lambda: self._newest(library, worker))
+        return _learned(found)
+
+    def _newest(self, library: Library, worker: str) -> tuple[Watched, ...]:
+        """The newest of each product, so many as are learned from, of the newest jobs."""
+        parts = dict(library.parts(self))
+        last = [(job, part.last_us) for job, part in parts.items()]
+        jobs = newest(library, "seen", last, MOST_JOBS)
+        found = [
+            Watched(product, kind, _label(label), worker, seen_us, _flash(flash))
+            for product, kind, label, seen_us, flash in library.rows(
+                "SELECT product, kind, label, seen_us, flash FROM film WHERE rowid IN"
+                " (SELECT row FROM (SELECT rowid AS row, row_number() OVER"
+                " (PARTITION BY product ORDER BY seen_us DESC) AS nth FROM film"
+                " WHERE id IN (SELECT value FROM json_each(?)) AND worker = ?) WHERE nth <= ?)",
+                listed(jobs - parts.keys()),
+                worker,
+                MOST_OWN,
+            )
+        ]
+        for job in jobs & parts.keys():
+            found += [one for one in parts[job].films if one.worker == worker]
+        return tuple(sorted(found, key=_order))
+
+
+class _OfWorker(Mapping[str, tuple[OwnFlash, ...]]):
+    def __init__(self, view: Films, library: Library, worker: str) -> None:
+        self._view, self._library, self._worker = view, library, worker
+
+    def __getitem__(self, product: str) -> tuple[OwnFlash, ...]:
+        return self._view.learned(self._library, self._worker)[product]
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._view.learned(self._library, self._worker))
+
+    def __len__(self) -> int:
+        return len(self._view.learned(self._library, self._worker))
+
+
+def _last_us(job: Job) -> int | None:
+    seen = (window.seen_us for window in job.every_window if window.seen_us is not None)
+    return max(seen, default=None)
+
+
+def _order(one: Watched) -> tuple[object, ...]:
+    # Films seen at one instant are told in one order, from memory as from the file.
+    return one.seen_us, one.product, one.kind, _texts(one)
+
+
+@lru_cache(maxsize=8)
+def _learned(found: tuple[Watched, ...]) -> Own:
+    """Of sixty films it takes forty milliseconds: again only where one of them is another."""
+    return learned(found)
+
+
+def _texts(one: Watched) -> tuple[str, int, str]:
+    climate = one.flash.climate
+    # A row that was just pressed may hold whole numbers where one read back holds fractions.
+    numbers = map(float, (one.flash.seconds, climate.panel_c, climate.air_c, climate.rh))
+    label = msgspec.convert(msgspec.to_builtins(one.label), tuple[LabelRow, ...])
+    return _text(label), one.seen_us, _text((*numbers, climate.moving))
+
+
+def _text(value: object) -> str:
+    return msgspec.json.encode(value).decode()
+
+
+def _flash(text: str) -> OwnFlash:
+    seconds, *climate = msgspec.json.decode(text)
+    return OwnFlash(seconds, Climate(*climate))
+
+
+@lru_cache(maxsize=256)
+def _label(text: str) -> tuple[LabelRow, ...]:
+    return msgspec.json.decode(text, type=tuple[LabelRow, ...])
+
+
+FILMS = Films()

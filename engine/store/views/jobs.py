@@ -1,0 +1,38 @@
+"""Every job in one line."""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+import msgspec
+
+from engine.job import events as ev
+from engine.job.summary import JobLine, job_line
+from engine.job.view import Line, Subject, View
+
+
+class JobLines(View[JobLine | None]):
+    """The jobs as a table; a job whose opening was struck has no line."""
+
+    name, version, of = "job_line", 1, "job"
+    kinds = frozenset(tag for tag, kind in ev.KINDS.items() if kind.of != "cart")
+    tables: ClassVar = {
+        "job_line": (
+            "CREATE TABLE job_line (id TEXT PRIMARY KEY, number INTEGER NOT NULL,"
+            " vehicle TEXT NOT NULL, plan TEXT NOT NULL, zone TEXT NOT NULL, state TEXT NOT NULL,"
+            " opened_us INTEGER NOT NULL, closed_us INTEGER, hands_us INTEGER NOT NULL,"
+            " other_us INTEGER NOT NULL, sections INTEGER NOT NULL, done INTEGER NOT NULL,"
+            " skipped INTEGER NOT NULL) STRICT, WITHOUT ROWID",
+            "CREATE INDEX job_line_opened ON job_line (opened_us DESC, number DESC)",
+            "CREATE INDEX job_line_plan ON job_line (plan, opened_us DESC)",
+        ),
+    }
+
+    def part(self, seen: Subject) -> JobLine | None:
+        return job_line(seen.job, seen.shifts.values())
+
+    def lines(self, id_: str, part: JobLine | None) -> list[Line]:
+        return [] if part is None else [("job_line", (id_, *msgspec.structs.astuple(part)))]
+
+
+JOBS = JobLines()

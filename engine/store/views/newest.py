@@ -1,0 +1,32 @@
+"""The jobs in which something was done last, of the file and of what goes over it."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable
+from heapq import nlargest
+
+from engine.store.library import Library
+
+
+def newest(
+    library: Library, table: str, last: Iterable[tuple[str, int | None]], most: int
+) -> frozenset[str]:
+    """Ids of so many jobs at most, those that did it last.
+
+    table: a line of it is (id, last_us), one of each job that ever did it.
+    last: the same of each job that goes over the file; None: it never did it.
+    """
+    found = library.rows(
+        f"SELECT id, last_us FROM {table}"
+        " WHERE id NOT IN (SELECT id FROM left_out WHERE of = 'job')"
+        " ORDER BY last_us DESC, id DESC LIMIT ?",
+        most,
+    )
+    found += [(job, last_us) for job, last_us in last if last_us is not None]
+    return frozenset(job for job, _last_us in nlargest(most, found, key=lambda one: one[::-1]))
+
+
+def listed(ids: Iterable[str]) -> str:
+    """Ids as one value of a query, to be read by `json_each`."""
+    return json.dumps(sorted(ids))

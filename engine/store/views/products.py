@@ -1,0 +1,58 @@
+"""The products that were ever used on this cart."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import ClassVar
+
+from engine.job.booked import rows_told
+from engine.job.reminders import used_products
+from engine.job.rows import Row
+from engine.job.view import Line, Subject, View
+from engine.store.library import Library
+
+
+class Products(View[frozenset[str]]):
+    """Keys (`engine.job.reminders.key_of`) of the products a job has used."""
+
+    name, version, of = "products", 1, "job"
+    kinds = frozenset({"JobOpened", "ProductUsed"})
+    tables: ClassVar = {
+        "used_product": (
+            "CREATE TABLE used_product (id TEXT NOT NULL, product TEXT NOT NULL,"
+            " PRIMARY KEY (id, product)) STRICT, WITHOUT ROWID",
+            "CREATE INDEX used_product_jobs ON used_product (product)",
+        ),
+    }
+
+    def part(self, seen: Subject) -> frozenset[str]:
+        return used_products(rows_told(seen.job), seen.jobs)
+
+    def take(
+        self, part: frozenset[str], rows: Sequence[Row], seen: Subject
+    ) -> frozenset[str] | None:
+        return part | used_products(rows, seen.jobs)
+
+    def lines(self, id_: str, part: frozenset[str]) -> list[Line]:
+        return [("used_product", (id_, product)) for product in sorted(part)]
+
+    def known(self, library: Library) -> frozenset[str] | None:
+        """Keys of the products ever used; None while jobs are still to be read."""
+        return library.once(self, "known", lambda: self._known(library))
+
+    def _known(self, library: Library) -> frozenset[str] | None:
+        if library.left("job"):
+            return None
+        # From one key to the next by the index, however many jobs used each.
+        found = library.rows(
+            "WITH RECURSIVE one (p) AS (SELECT min(product) FROM used_product UNION ALL"
+            " SELECT (SELECT min(product) FROM used_product WHERE product > p) FROM one"
+            " WHERE p IS NOT NULL) SELECT p FROM one WHERE p IS NOT NULL AND EXISTS"
+            " (SELECT 1 FROM used_product WHERE product = p"
+            " AND id NOT IN (SELECT id FROM left_out WHERE of = 'job'))"
+        )
+        over = {key for _id, part in library.parts(self) for key in part}
+        return frozenset(over | {key for (key,) in found})
+
+
+PRODUCTS = Products()

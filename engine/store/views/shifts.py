@@ -1,0 +1,41 @@
+"""Every shift in one line."""
+
+from __future__ import annotations
+
+from typing import ClassVar, get_args
+
+from engine.job import events as ev
+from engine.job.hours import PieceKind
+from engine.job.summary import ShiftLine, shift_line
+from engine.job.view import Line, Subject, View
+
+_LENGTHS: tuple[PieceKind, ...] = get_args(PieceKind)
+_COLUMNS = ", ".join(f"{kind.replace(' ', '_')}_time_us INTEGER NOT NULL" for kind in _LENGTHS)
+
+
+class ShiftLines(View[ShiftLine | None]):
+    """The shifts as a table; a shift whose clocking on was struck has no line."""
+
+    name, version, of = "shift_line", 1, "shift"
+    kinds = frozenset(tag for tag, kind in ev.KINDS.items() if kind.of != "cart")
+    tables: ClassVar = {
+        "shift_line": (
+            "CREATE TABLE shift_line (id TEXT PRIMARY KEY, worker TEXT NOT NULL,"
+            " zone TEXT NOT NULL, place TEXT NOT NULL, on_us INTEGER NOT NULL, off_us INTEGER,"
+            f" {_COLUMNS}) STRICT, WITHOUT ROWID",
+            "CREATE INDEX shift_line_on ON shift_line (worker, on_us DESC)",
+        ),
+    }
+
+    def part(self, seen: Subject) -> ShiftLine | None:
+        return shift_line(seen.shift, seen.jobs)
+
+    def lines(self, id_: str, part: ShiftLine | None) -> list[Line]:
+        if part is None:
+            return []
+        lengths = (part.lengths.get(kind, 0) for kind in _LENGTHS)
+        said = (part.worker, part.zone, part.place, part.on_us, part.off_us)
+        return [("shift_line", (id_, *said, *lengths))]
+
+
+SHIFTS = ShiftLines()

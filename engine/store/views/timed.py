@@ -1,0 +1,92 @@
+"""What each finished piece of work took the hands that did it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import ClassVar
+
+from msgspec import Struct
+
+from engine.job import events as ev
+from engine.job.job import Job
+from engine.job.rows import Row
+from engine.job.usual import Step, Timed, Usual, timed, usuals
+from engine.job.view import Line, Subject, View
+from engine.store.library import Library
+from engine.store.views.newest import listed, newest
+
+# Work of older jobs says nothing of today's. Our own judgement.
+MOST_JOBS = 20
+
+
+class TimedJob(Struct, frozen=True):
+    """The measured work of a job, and when work was last finished on it (None: never)."""
+
+    last_us: int | None
+    pieces: tuple[Timed, ...]
+
+
+class TimedWork(View[TimedJob]):
+    """Measured work by worker and step."""
+
+    name, version, of = "timed", 1, "job"
+    kinds = frozenset({"StepFinished"})
+    tables: ClassVar = {
+        "finished": (
+            "CREATE TABLE finished (id TEXT PRIMARY KEY, last_us INTEGER NOT NULL)"
+            " STRICT, WITHOUT ROWID",
+            "CREATE INDEX finished_last ON finished (last_us DESC, id DESC)",
+        ),
+        "timed": (
+            "CREATE TABLE timed (id TEXT NOT NULL, worker TEXT NOT NULL, stage TEXT NOT NULL,"
+            " verb TEXT NOT NULL, nth INTEGER NOT NULL, at_us INTEGER NOT NULL,"
+            " seconds REAL NOT NULL) STRICT",
+            "CREATE INDEX timed_step ON timed (id, worker, stage, verb, nth, at_us, seconds)",
+        ),
+    }
+
+    def part(self, seen: Subject) -> TimedJob:
+        return TimedJob(_last_us(seen.job), tuple(timed(seen.job, seen.shifts.values())))
+
+    def take(self, part: TimedJob, rows: Sequence[Row], seen: Subject) -> TimedJob | None:
+        done = [row for row in rows if isinstance(row.event, ev.StepFinished)]
+        more = timed(seen.job, seen.shifts.values(), done[0].press) if done else ()
+        return TimedJob(_last_us(seen.job), (*part.pieces, *more))
+
+    def lines(self, id_: str, part: TimedJob) -> list[Line]:
+        found: list[Line] = [
+            ("timed", (id_, one.worker, *one.step, one.at_us, one.seconds)) for one in part.pieces
+        ]
+        if part.last_us is not None:
+            found.append(("finished", (id_, part.last_us)))
+        return found
+
+    def usual(self, library: Library, worker: str, step: Step) -> Usual | None:
+        """What a step usually takes a worker, by the newest jobs; None for too little measured."""
+        return library.once(self, (worker, step), lambda: self._usual(library, worker, step))
+
+    def _usual(self, library: Library, worker: str, step: Step) -> Usual | None:
+        parts = dict(library.parts(self))
+        last = [(job, part.last_us) for job, part in parts.items()]
+        jobs = newest(library, "finished", last, MOST_JOBS)
+        found = [
+            Timed(worker, step, at_us, seconds)
+            for at_us, seconds in library.rows(
+                "SELECT at_us, seconds FROM timed"
+                " WHERE id IN (SELECT value FROM json_each(?))"
+                " AND worker = ? AND stage = ? AND verb = ? AND nth = ?",
+                listed(jobs - parts.keys()),
+                worker,
+                *step,
+            )
+        ]
+        for job in jobs & parts.keys():
+            found += [one for one in parts[job].pieces if (one.worker, one.step) == (worker, step)]
+        return usuals(found).get(step)
+
+
+def _last_us(job: Job) -> int | None:
+    return max((stint.last_us for stint in job.stints), default=None)
+
+
+TIMED = TimedWork()

@@ -1,0 +1,96 @@
+"""What a library answers, and the same made anew of all rows of the log.
+
+`anew` and `answered_anew` share nothing with the library but the parts of the views and the
+functions they rest on.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from engine.job.flashing import learned, watched
+from engine.job.job import Job
+from engine.job.reminders import known_products
+from engine.job.rows import Row
+from engine.job.shift import Shift
+from engine.job.stock import stock
+from engine.job.usual import timed, usuals
+from engine.job.view import Subject, View
+from engine.store.library import Library
+from engine.store.views import VIEWS
+from engine.store.views.films import FILMS
+from engine.store.views.products import PRODUCTS
+from engine.store.views.stocked import STOCKED
+from engine.store.views.timed import TIMED
+from tests.kit.day import WORKERS, from_scratch
+
+Tables = dict[str, list[tuple[Any, ...]]]
+
+
+def kept(library: Library) -> Tables:
+    """Every line as the library answers: the file without what is left out, and what goes over."""
+    found: Tables = {}
+    for view in VIEWS:
+        for table in view.tables:
+            found[table] = library.rows(
+                f"SELECT * FROM {table} WHERE id NOT IN (SELECT id FROM left_out WHERE of = ?)",
+                view.of,
+            )
+        for id_, part in library.parts(view):
+            for table, values in view.lines(id_, part):
+                found[table].append(tuple(values))
+    return {table: sorted(lines, key=repr) for table, lines in found.items()}
+
+
+def anew(rows: list[Row]) -> Tables:
+    """The same by folding the whole log."""
+    jobs, shifts = from_scratch(rows)
+    found: Tables = {table: [] for view in VIEWS for table in view.tables}
+    for view in VIEWS:
+        for id_ in jobs if view.of == "job" else shifts:
+            for table, values in view.lines(id_, view.part(_subject(view, id_, jobs, shifts))):
+                found[table].append(tuple(values))
+    return {table: sorted(lines, key=repr) for table, lines in found.items()}
+
+
+def _subject(view: View[Any], id_: str, jobs: dict[str, Job], shifts: dict[str, Shift]) -> Subject:
+    if view.of == "job":
+        return Subject(id_, {id_: jobs[id_]}, {one: shifts[one] for one in jobs[id_].shifts})
+    return Subject(id_, {one: jobs[one] for one in shifts[id_].jobs}, {id_: shifts[id_]})
+
+
+def make_all(library: Library) -> None:
+    """Makes every part that is still to be made, in slices of one part."""
+    before = library.left()
+    while before:
+        left = library.slice(0)
+        assert left < before, f"{left} of {before} parts are still to be made after one more slice"
+        before = left
+
+
+def answers_are_right(library: Library, rows: Sequence[Row]) -> None:
+    """Everything that is asked of a library with nothing left to be made, against all rows.
+
+    The newest jobs that usual times and films are taken of are all jobs of the log here.
+    """
+    rows = list(rows)
+    jobs, shifts = from_scratch(rows)
+    assert PRODUCTS.known(library) == known_products(rows)
+    assert STOCKED.stock(library).items == stock(rows).items
+    for worker in WORKERS:
+        done = [
+            one
+            for job in jobs.values()
+            for one in timed(job, [shifts[shift] for shift in job.shifts])
+            if one.worker == worker
+        ]
+        for step in {one.step for one in done}:
+            assert TIMED.usual(library, worker, step) == usuals(done).get(step)
+        films = [
+            one
+            for job in jobs.values()
+            for one in watched(job, [shifts[shift] for shift in job.shifts])
+            if one.worker == worker
+        ]
+        assert dict(FILMS.own(library, worker)) == learned(films)

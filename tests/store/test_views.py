@@ -1,0 +1,190 @@
+"""Views caught up row by row, with anything a worker could do in between, are those made anew."""
+
+from __future__ import annotations
+
+from collections import Counter
+
+import pytest
+from hypothesis import Phase, settings
+from hypothesis import strategies as st
+from hypothesis.stateful import (
+    initialize,
+    invariant,
+    precondition,
+    rule,
+    run_state_machine_as_test,
+)
+
+from engine.bench import Told
+from engine.job import events as ev
+from engine.job import packs, rules
+from engine.job.plan import Plan, Product
+from engine.store.library import Library
+from engine.store.views import VIEWS
+from tests.job.test_anything_goes import AnythingGoes, ago, who, yes
+from tests.kit.day import PLANS, WORKERS
+from tests.kit.films import coat
+from tests.kit.viewed import anew, answers_are_right, kept, make_all
+
+# A film with a label, so that films are learned from; its product is counted in another unit.
+FILM = Plan("film", (coat(sections=("one", "two", "three")),), (Product("coat", "Film coating"),))
+READINGS = (
+    ev.ReadingTaken(air_c=32, rh=42, panel_c=31),
+    ev.ReadingTaken(air_c=24, rh=55, panel_c=22),
+)
+SEEN: Counter[str] = Counter()
+# Several cases, so that several workers can share them.
+PARTS = 4
+# A day is too long to be made shorter by trying.
+NO_SHRINKING = (Phase.explicit, Phase.generate)
+
+
+class Viewed(AnythingGoes):
+    """Anything goes, and the library is settled, cut, thrown away or met by another at any time."""
+
+    @initialize(plan=st.integers(0, 2), hands=st.integers(1, 2), presses=st.integers(0, 9), two=yes)
+    def begin(self, plan: int, hands: int, presses: int, two: bool) -> None:
+        super().begin(plan, hands, 0, two)
+        self.reading("me", 0, presses % 2)
+        self.films("me", 50, 1 + presses % 3)
+        for number in range(presses):
+            self.plain_day(WORKERS[number % hands], 1, 61)
+
+    @precondition(lambda self: len(self.bench.jobs) < 4)
+    @rule(worker=who, ago=ago, plan=st.integers(0, 2))
+    def open_job(self, worker: str, ago: int, plan: int) -> None:
+        number = len(self.bench.log.job_summaries()) + 1
+        opened = ev.JobOpened((FILM, *PLANS)[plan], "", number, "green estate")
+        self.do(worker, ago, rules.open_job, self.bench.new_id(), opened)
+
+    # What reaches back, in the places where it matters.
+
+    @rule(worker=who, ago=ago, number=st.integers(0, 1))
+    def reading(self, worker: str, ago: int, number: int) -> None:
+        self.do(worker, ago, rules.note_shift, READINGS[number])
+
+    @rule(number=st.integers(0, 1), ago_s=st.integers(60, 400))
+    def reading_before_a_film(self, number: int, ago_s: int) -> None:
+        """It comes late, so the film that was laid since was laid in another climate."""
+        self.films("me", 50, 1)
+        self.do("me", ago_s, rules.note_shift, READINGS[number])
+
+    @rule(ago_s=st.integers(0, 300), opened=yes, between=yes)
+    def pack_in_the_middle(self, ago_s: int, opened: bool, between: bool) -> None:
+        """A pack is weighed or opened, perhaps late, between two uses of one job."""
+        self.films("me", 50, 1)
+        if between and not self.stale:
+            self.bench.library.settle()
+        if opened:
+            self.do("me", ago_s, packs.open_pack, ev.PackOpened("coat", 30.0))
+        else:
+            self.do("me", ago_s, packs.weigh, ev.PackWeighed("coat", 21.5))
+        self.films("me", 50, 1)
+
+    @rule(by_s=st.integers(1, 300), number=st.integers(0, 3))
+    def move_and_take_back(self, by_s: int, number: int) -> None:
+        """A film's press or a reading is moved, looked at, and the moving struck."""
+        rows = [r for r in self.bench.log.all_rows() if r.kind in ("ReadingTaken", "WindowSeen")]
+        if not rows or self.stale:
+            return
+        row = rows[-1 - number % len(rows)]
+        to_us = row.at_us - by_s * 1_000_000
+        done = self.press(lambda: self.bench.move(row.press, to_us, "me"))
+        if isinstance(done, Told):
+            self.same()
+            if number % 2:
+                self.bench.library.settle()
+            self.press(lambda: self.bench.strike(done.press, "", (), "me"))
+
+    @rule(worker=who, seconds=st.integers(30, 200), count=st.integers(1, 3))
+    def films(self, worker: str, seconds: int, count: int) -> None:
+        """Sections are laid, watched and taken off."""
+        for _ in range(count):
+            self.plain_day(worker, 2, 20)
+            self.clock.wind(seconds)
+            self.same()
+            for job in list(self.bench.jobs.values()):
+                for window in job.films:
+                    self.do(worker, 0, rules.see, job.id, window.stage, window.section)
+            # Also with nothing behind the seeing that would make the part anew.
+            self.same()
+            self.plain_day(worker, 2, 40)
+
+    # What may happen to the library.
+
+    @precondition(lambda self: not self.stale)
+    @rule()
+    def settle(self) -> None:
+        assert self.bench.library.settle()
+
+    @precondition(lambda self: not self.stale)
+    @rule()
+    def slice(self) -> None:
+        self.bench.library.slice(0)
+
+    @precondition(lambda self: not self.stale)
+    @rule()
+    def crash(self) -> None:
+        """The program ends between the row and the file."""
+        self.bench.library.history.close()
+        self.anew()
+
+    @precondition(lambda self: not self.stale)
+    @rule()
+    def thrown_away(self) -> None:
+        """The file is deleted between two runs."""
+        history = self.bench.library.history
+        history.close()
+        for end in ("", "-wal", "-shm"):
+            history.path.with_name(f"{history.path.name}{end}").unlink(missing_ok=True)
+        self.anew()
+
+    def anew(self) -> None:
+        self.bench.library = Library(
+            self.bench.log, VIEWS, lambda: (self.bench.jobs, self.bench.shifts)
+        )
+
+    @precondition(lambda self: not self.stale)
+    @rule(sliced=yes)
+    def another_settles(self, sliced: bool) -> None:
+        """Another program on the same log writes its parts down."""
+        other = self.opened()
+        if sliced:
+            other.library.slice(0)
+        other.close()
+
+    @invariant()
+    def same(self) -> None:
+        if self.stale:
+            return
+        library, rows = self.bench.library, self.bench.log.all_rows()
+        wanted, found = anew(rows), kept(library)
+        if library.left():
+            # What is there is right, and nothing is there twice.
+            for table, lines in found.items():
+                assert [line for line in lines if line not in wanted[table]] == []
+                assert len(set(map(repr, lines))) == len(lines) or table in ("timed", "film")
+            make_all(library)
+            found = kept(library)
+        assert found == wanted
+        SEEN.update({table: len(lines) for table, lines in found.items()})
+        answers_are_right(library, rows)
+
+
+@pytest.mark.parametrize("part", range(PARTS))
+def test_views_caught_up_are_views_made_anew(part: int) -> None:
+    viewed(part, settings(max_examples=10, stateful_step_count=15, phases=NO_SHRINKING))
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("part", range(PARTS))
+def test_views_caught_up_are_views_made_anew_for_long(part: int) -> None:
+    viewed(part, settings(max_examples=100, stateful_step_count=40))
+
+
+def viewed(part: int, how: settings) -> None:
+    """One of several machines that differ in their name, and with it in their examples."""
+    run_state_machine_as_test(type(f"Viewed{part}", (Viewed,), {}), settings=how)
+    # What was found equal was not nothing.
+    assert {table for view in VIEWS for table in view.tables} == {*SEEN}
+    assert all(SEEN.values()), SEEN
