@@ -1,4 +1,4 @@
-"""What holds for every test: how Hypothesis looks for examples.
+"""What holds for every test: how Hypothesis looks for examples, what is compiled and collected.
 
 A run without a word tries the same examples every time, so that what was green stays green
 until something changes. `-m long` looks for new ones, and so does `--hypothesis-profile long`
@@ -7,8 +7,17 @@ with any choice of tests; a failing example prints what to put above its test to
 
 from __future__ import annotations
 
+import gc
+import os
+import sys
+
 import pytest
 from hypothesis import HealthCheck, Phase, settings
+
+# Some fifty children start the program, and every worker reads every test: what is compiled once
+# is kept for the others, whatever is usual on this machine.
+sys.dont_write_bytecode = False
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 
 # A machine that has other work to do is no fault of the code under test.
 SLOW = (HealthCheck.too_slow, HealthCheck.data_too_large, HealthCheck.filter_too_much)
@@ -34,3 +43,10 @@ settings.register_profile(
 def pytest_configure(config: pytest.Config) -> None:
     """Loads a profile before the first test is read, because a test keeps the one it finds."""
     settings.load_profile("long" if config.option.markexpr == "long" else "same")
+
+
+def pytest_collection_finish() -> None:
+    """What was collected lives as long as the run: no use in looking through it for garbage."""
+    gc.collect()
+    gc.freeze()
+    gc.set_threshold(20_000, 20, 20)

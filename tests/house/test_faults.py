@@ -25,12 +25,9 @@ LONGEST_S = 600
 pytestmark = pytest.mark.long
 
 
-def ends(tree: Path, *tests: str, keeps_bytecode: bool = False) -> tuple[int, str]:
+def ends(tree: Path, *tests: str) -> tuple[int, str]:
     """The exit code of these tests in a tree, and what they printed."""
     kept = {name: value for name, value in os.environ.items() if not name.startswith("PY")}
-    if not keeps_bytecode:
-        # A fault is in force for one run; what it compiles to must not outlive it.
-        kept["PYTHONDONTWRITEBYTECODE"] = "1"
     how = ("-x", "-n", "0", "-m", "", "-p", "no:cacheprovider", "--hypothesis-profile", "found")
     done = subprocess.run(
         [sys.executable, "-m", "pytest", *how, *tests],
@@ -49,7 +46,7 @@ def tree(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A copy of the tree in which every test that is named passes."""
     found = tmp_path_factory.mktemp("faults") / "tree"
     shutil.copytree(ROOT, found, ignore=NO_COPIES)
-    code, printed = ends(found, *{row["test"] for row in FAULTS}, keeps_bytecode=True)
+    code, printed = ends(found, *{row["test"] for row in FAULTS})
     assert code == PASSED, printed
     return found
 
@@ -63,6 +60,6 @@ def test_a_deliberate_fault_is_found(row: dict[str, str], tree: Path) -> None:
     try:
         code, printed = ends(tree, row["test"])
     finally:
-        # With its old time, so that what was compiled of it still fits.
+        # With its old time, by which Python tells that what the fault compiled to does not fit.
         shutil.copy2(source, copy)
     assert code == FAILED, f"{row['test']} ends with {code}:\n{printed}"

@@ -14,8 +14,11 @@ from collections.abc import AsyncIterator, Callable, Sequence
 from contextlib import asynccontextmanager
 from itertools import combinations
 from pathlib import Path
+from typing import Any
 
 from textual import events
+from textual.css.model import RuleSet
+from textual.css.stylesheet import Stylesheet
 from textual.keys import KEY_NAME_REPLACEMENTS, REPLACED_KEYS
 from textual.pilot import Pilot
 from textual.widgets import Input
@@ -24,7 +27,7 @@ import tui.app
 from engine.bench import Bench
 from engine.clock import HandClock
 from engine.job import rules
-from engine.job.events import JobOpened
+from engine.job.events import ClockedOn, JobOpened
 from engine.job.glance import Glance
 from engine.job.plan import Stage
 from engine.shop import Shop
@@ -71,6 +74,19 @@ class Fingers:
     def __call__(self) -> float:
         self.now += self.step
         return self.now
+
+
+def parse_once(stylesheet: Stylesheet, *source: Any, **facts: Any) -> list[RuleSet]:
+    """What an app of this run has parsed, every other one of the same colours takes over."""
+    key = (source, *facts.items(), *stylesheet._variables.items())
+    if key not in PARSED:
+        PARSED[key] = parse_anew(stylesheet, *source, **facts)
+    return PARSED[key]
+
+
+PARSED: dict[tuple[Any, ...], list[RuleSet]] = {}
+parse_anew = Stylesheet._parse_rules
+Stylesheet._parse_rules = parse_once  # type: ignore[method-assign]  # a thousand apps are started
 
 
 class Driven(CartClock):
@@ -131,6 +147,16 @@ class Play:
         for key in keys:
             self.app.post_message(key_event(key))
             await self.settle()
+
+    async def clock_on(self) -> None:
+        """Clocks the worker on as the list of the clock does, and reads the reminders."""
+        settings, bench = self.app.settings, self.bench
+        used = self.app.shop.acclimatization(bench.worker, bench.now_us, settings.zone)
+        because = used.sentence if used.source else ""
+        on = ClockedOn("", settings.rule_set, settings.zone, used.word, because)
+        self.app.write(rules.clock_on, on)
+        self.app.repaint()
+        await self.settle()
 
     async def choose(self, text: str) -> None:
         """Goes down the moves until SPACE would do what the text says."""
@@ -294,11 +320,7 @@ async def played(
             play = Play(app, pilot, clock, fingers)
             await play.settle()
             if fresh and on:
-                # With a helper the list asks who first.
-                await play.press("i", *["space"] * (2 if app.helper else 1))
-                if play.sheet.is_open:
-                    # What is to be known of the products of the day was read.
-                    await play.press("esc")
+                await play.clock_on()
             yield play
     finally:
         bench.close()
