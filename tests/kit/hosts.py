@@ -69,15 +69,6 @@ class HandHost:
     def paint(self) -> None:
         """Nobody looks."""
 
-    def guarded(self, do: Callable[[], Any]) -> Callable[[], None]:
-        def press() -> None:
-            try:
-                do()
-            except (Refused, Asks) as why:
-                self.say(str(why))
-
-        return press
-
     def type(self, name: str, text: str) -> None:
         """Types a text on the line that begins with a name."""
         (line,) = [
@@ -93,6 +84,9 @@ class HandHost:
         """Takes what was typed; True if it was written."""
         before = len(self.presses)
         assert self.list.done is not None
-        self.list.done()
+        try:
+            self.list.done()
+        except (Refused, Asks) as why:
+            self.say(str(why))
         assert (len(self.presses) > before) != bool(self.refusals)
         return len(self.presses) > before

@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-
 from engine.job import events as ev
 from engine.job import rules
 from engine.job.signs import NEVER_CALLS, SIGNS, check_in
 from tui.lists.host import Host
-from tui.widgets.sheet import Line
+from tui.widgets.sheet import Do, Line
 
 
 def open_drinks(host: Host) -> None:
@@ -23,7 +21,7 @@ def open_drinks(host: Host) -> None:
             if watch is not None and watch.water.too_much:
                 host.cart.say(watch.water.sentence)
 
-        lines.append(Line(f"{said}, {ml} ml", host.guarded(drink), hot=hot))
+        lines.append(Line(f"{said}, {ml} ml", drink, hot=hot))
     host.sheet.open("Drink", lines)
 
 
@@ -36,7 +34,7 @@ def open_signs(host: Host) -> None:
             host.cart.write(rules.note_shift, ev.FeltUnwell((say,)))
             host.cart.advise((say,))
 
-        lines.append(Line(sign.say, host.guarded(name)))
+        lines.append(Line(sign.say, name))
     host.sheet.open("How I feel: not well, with", lines)
 
 
@@ -49,8 +47,8 @@ def open_check_in(host: Host) -> None:
     agreed_s = check_in(shift, host.cart.bench.now_us).every_s if shift is not None else 0
     offered = sorted(PERIODS_MINUTES, key=lambda minutes: minutes * 60 != agreed_s)
 
-    def write(every_s: int) -> Callable[[], None]:
-        return host.guarded(lambda: host.cart.write(rules.note_shift, ev.CheckedIn(every_s)))
+    def write(every_s: int) -> Do:
+        return lambda: host.cart.write(rules.note_shift, ev.CheckedIn(every_s))
 
     lines = [Line(f"I am well; next in {n} min", write(n * 60)) for n in offered]
     if agreed_s:

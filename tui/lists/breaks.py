@@ -32,7 +32,7 @@ def open_breaks(host: Host) -> None:
             planned = length.minutes * 60 or None
             host.cart.write(rules.take_break, what, planned, toggle.finish)
 
-        lines.append(Line(length.text, host.guarded(take), hot=hot, turn=length.turn))
+        lines.append(Line(length.text, take, hot=hot, turn=length.turn))
     running_on = watched(bench)
     title = "Break"
     if running_on:

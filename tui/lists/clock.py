@@ -40,7 +40,7 @@ def open_clock(host: Host) -> None:
                 host.cart.write(rules.clock_on, on)
                 open_reminders(host)
 
-            host.guarded(begin)()
+            begin()
 
         lines = [Line(f"clock on{' at ' + place if place else ''}", lambda: clock_on(place))]
         lines.append(
@@ -72,7 +72,7 @@ def _offer_off(host: Host) -> None:
     host.sheet.open(
         f"On the clock for {hours_text(on_us / 1e6)}.",
         [
-            Line("clock off", host.guarded(off), hot="o"),
+            Line("clock off", off, hot="o"),
             Line("stay on", lambda: host.say("")),
         ],
     )
@@ -105,7 +105,7 @@ def _ask_time(host: Host) -> None:
         except ValueError as why:
             host.say(str(why))
             return
-        host.guarded(lambda: host.cart.told(bench.say_time(true_us)))()
+        host.cart.told(bench.say_time(true_us))
 
     host.sheet.open_text("Time not known. What time is it? HH:MM or YYYY-MM-DD HH:MM", said)
 
@@ -159,14 +159,14 @@ def open_questions(host: Host, then_off: bool = False) -> None:
             host.cart.write(rules.judge_break, question.from_us, counted)
             following()
 
-        return host.guarded(write)
+        return write
 
     def tell(question: Question, was: Any) -> Callable[[], None]:
         def write() -> None:
             host.cart.write(rules.judge_gap, question.from_us, question.to_us, was)
             following()
 
-        return host.guarded(write)
+        return write
 
     choices.some(bench.questions(), choices.NO_QUESTION)
     following()

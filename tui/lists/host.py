@@ -127,6 +127,3 @@ class Host(Protocol):
 
     def paint(self) -> None:
         """Shows what is so now."""
-
-    def guarded(self, do: Callable[[], Any]) -> Callable[[], None]:
-        """A pick that answers in the notice line if it cannot be, and is painted."""

@@ -28,7 +28,7 @@ def open_mix(host: Host) -> None:
     def start() -> None:
         host.cart.write(rules.start_other, "water and mixing", job.id, toggle.finish)
 
-    lines = [Line("start: water and mixing", host.guarded(start), hot="w")]
+    lines = [Line("start: water and mixing", start, hot="w")]
     for recipe in found:
         name, amounts, reading = recipe_lines(recipe)
         for text in (name, f"  {amounts}", f"  {reading}"):

@@ -25,7 +25,7 @@ def open_note(host: Host) -> None:
                 host.say("Nothing was written.")
                 return
             note = ev.NoteWritten(bench.seal(typed.note(text)), stage, section, private)
-            host.guarded(lambda: host.cart.write(rules.note_job, job.id, note))()
+            host.cart.write(rules.note_job, job.id, note)
 
         return lambda: host.sheet.open_text("Note", written)
 

@@ -27,5 +27,5 @@ def open_other(host: Host) -> None:
             whose = "" if job is None else job.id
             host.cart.write(rules.start_other, what, whose, toggle.finish)
 
-        lines.append(Line(what, host.guarded(take), hot=hot if hot != "f" else ""))
+        lines.append(Line(what, take, hot=hot if hot != "f" else ""))
     host.sheet.open("Other work", [*lines, *toggle.lines()])

@@ -29,7 +29,7 @@ def open_papers(host: Host, job_id: str) -> None:
         Line(text, partial(_print, host, document, job_id), hot=hot)
         for document, text, hot in _PAPERS
     ]
-    lines.append(Line("write the files only", host.guarded(partial(_file, host, job_id)), "f"))
+    lines.append(Line("write the files only", partial(_file, host, job_id), "f"))
     host.sheet.open(f"Papers: {vehicle}", lines)
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from fractions import Fraction
 
 from engine.figures.mix import printed
@@ -16,10 +15,10 @@ from engine.job.plan import Plan, Product
 from engine.job.words import amount_text, place_text
 from engine.letters import inert, wrapped
 from engine.paper.sheets.products import data_sheet
-from engine.trouble import Asks, Refused, StoreFault
+from engine.trouble import Refused
 from tui.lists.host import Host
 from tui.lists.in_view import job_in_view
-from tui.widgets.sheet import Line
+from tui.widgets.sheet import Do, Line
 from tui.widgets.values import Number
 
 FORM = "space: write it   esc: nothing"
@@ -110,9 +109,6 @@ def _pack_form(host: Host, form: PackForm, title: str) -> None:
         except Refused as why:
             # What was typed stays, to be mended.
             again(str(why))
-        except (Asks, StoreFault) as why:
-            host.say(str(why))
-        host.paint()
 
     def lot(text: str) -> None:
         form.lot = text
@@ -142,9 +138,6 @@ def weigh(host: Host, item: Item, unit: str, text: str = "", title: str = "") ->
             host.cart.write(packs.weigh, ev.PackWeighed(item.product, left.number))
         except Refused as why:
             weigh(host, item, unit, left.written, str(why))
-        except (Asks, StoreFault) as why:
-            host.say(str(why))
-        host.paint()
 
     said = title or f"{item.called}: what is left of all its packs, without the bottle"
     host.sheet.open(said, [Line(left.text, type=left.type)], FORM, done=write)
@@ -163,7 +156,7 @@ def mend(host: Host, job: Job, product_id: str) -> None:
 
     mixed = "" if product.mix == "ready" else ", of the mix as applied"
     lines = [Line(number.text, turn=number.turn, type=number.type)]
-    host.sheet.open(f"{product.name}{mixed}", lines, FORM, done=host.guarded(write))
+    host.sheet.open(f"{product.name}{mixed}", lines, FORM, done=write)
 
 
 def read_sheet(host: Host, plan: Plan, product: Product) -> None:
@@ -177,7 +170,7 @@ def read_sheet(host: Host, plan: Plan, product: Product) -> None:
     host.sheet.open(product.name, lines, "space or esc: back", done=lambda: None)
 
 
-def last_use(host: Host, job: Job) -> tuple[str, dict[str, Callable[[], None]]]:
+def last_use(host: Host, job: Job) -> tuple[str, dict[str, Do]]:
     """What was booked last, and letters that put it right; ("", {}) once it was put right."""
     booked = [r for r in job.facts if isinstance(r.event, ev.ProductUsed | ev.UseCorrected)]
     event = booked[-1].event if booked else None
@@ -192,9 +185,9 @@ def last_use(host: Host, job: Job) -> tuple[str, dict[str, Callable[[], None]]]:
         said = f"{amount_text(amount, unit)} {name}"
     where = place_text(job, event.stage, event.sections)
 
-    def by(share: float) -> Callable[[], None]:
+    def by(share: float) -> Do:
         off = {product: amount * share for product, amount in event.amounts.items()}
-        return host.guarded(lambda: host.cart.write(packs.mend_use, job.id, off))
+        return lambda: host.cart.write(packs.mend_use, job.id, off)
 
     title = f". The last {said}, {where}, were really: N none, H half, T twice"
     return title, {"n": by(-1.0), "h": by(-0.5), "t": by(1.0)}
@@ -224,4 +217,4 @@ def open_amounts(host: Host) -> None:
     last, letters = last_use(host, job)
     hint = "left, right or digits: what was really used   space: write it"
     title = f"Used so far{last}"
-    host.sheet.open(title, lines, hint, done=host.guarded(write), letters=letters)
+    host.sheet.open(title, lines, hint, done=write, letters=letters)

@@ -92,7 +92,7 @@ def open_reading(host: Host) -> None:
         forecast_line(host),
     ]
     hint = "type or turn the values   space: write all of it   esc: nothing"
-    host.sheet.open("Reading", lines, hint, done=host.guarded(write), at=AIR_LINE)
+    host.sheet.open("Reading", lines, hint, done=write, at=AIR_LINE)
 
 
 def ask_hot_days(host: Host) -> None:
@@ -111,7 +111,7 @@ def ask_hot_days(host: Host) -> None:
             cart.write(rules.note_shift, event)
             cart.say(found.sentence)
 
-        return host.guarded(write)
+        return write
 
     days = range(1, round(HOT_DAYS.high) + 1)
     lines = [Line("none", said(0)), *(Line(f"{n}", said(n)) for n in days)]
@@ -136,7 +136,7 @@ def open_forecast(host: Host) -> None:
     lines = [low.line(), high.line()]
     hint = "type or turn the values   space: write both   esc: nothing"
     title = "Today by the forecast, air outdoors; it plans the next reading and judges nothing"
-    host.sheet.open(title, lines, hint, done=host.guarded(write))
+    host.sheet.open(title, lines, hint, done=write)
 
 
 def forecast_line(host: Host) -> Line:

@@ -27,13 +27,13 @@ def open_skip(host: Host, chosen: Move | None) -> None:
         def take(why: str = why) -> None:
             host.cart.write(changes.skip, job_id, stage, sections, why)
 
-        lines.append(Line(why, host.guarded(take)))
+        lines.append(Line(why, take))
     if rest and rest != sections:
 
         def take_rest() -> None:
             host.cart.write(changes.skip, job_id, stage, rest, "rest of the stage left out")
 
-        lines.append(Line(f"all {len(rest)} that are left of {stage}", host.guarded(take_rest)))
+        lines.append(Line(f"all {len(rest)} that are left of {stage}", take_rest))
     host.sheet.open(f"Leave out {where} ({stage}) because", lines)
 
 
@@ -47,7 +47,7 @@ def open_redo(host: Host, chosen: Move | None) -> None:
         def take(stage: str = section.stage, name: str = section.name) -> None:
             host.cart.write(changes.redo, job.id, stage, (name,), "done again")
 
-        lines.append(Line(f"{section.name} ({section.stage}), {section.state}", host.guarded(take)))
+        lines.append(Line(f"{section.name} ({section.stage}), {section.state}", take))
     host.sheet.open("Do again from the first step", lines)
 
 
@@ -65,7 +65,7 @@ def open_split(host: Host, chosen: Move | None) -> None:
             cuts = {name: changes.halves(job, stage, name) for name in names}
             host.cart.write(changes.split_several, job.id, stage, cuts)
 
-        return host.guarded(press)
+        return press
 
     lines = [Line(name, cut([name])) for name in free]
     if len(free) > 1:
@@ -82,11 +82,11 @@ def open_add(host: Host, chosen: Move | None) -> None:
         stage = hands.stage
 
     def section(name: str) -> None:
-        host.guarded(lambda: host.cart.write(changes.add_section, job.id, stage, name))()
+        host.cart.write(changes.add_section, job.id, stage, name)
 
     def new_stage(name: str) -> None:
         added = Stage(name, ("whole vehicle",), (Work(name.lower() or "work"),), press="stage")
-        host.guarded(lambda: host.cart.write(changes.add_stage, job.id, added, stage))()
+        host.cart.write(changes.add_stage, job.id, added, stage)
 
     host.sheet.open(
         "Add",

@@ -40,6 +40,6 @@ def offer_cascade(host: Host, why: Refused) -> None:
         str(why),
         [
             Line("leave it", lambda: host.say("Left as it was.")),
-            Line(f"strike {len(why.standing)} more with it", host.guarded(strike)),
+            Line(f"strike {len(why.standing)} more with it", strike),
         ],
     )

@@ -39,10 +39,7 @@ def open_vehicle(host: Host) -> None:
         ("photo or file, by its path", "p", open_file),
         ("set-up of a test spot", "s", open_trial),
     )
-    lines = [
-        Line(said, host.guarded(partial(press, host, job.id)), hot=hot)
-        for said, hot, press in lists
-    ]
+    lines = [Line(said, partial(press, host, job.id), hot=hot) for said, hot, press in lists]
     host.sheet.open(f"Vehicle: {opened.vehicle}", lines)
 
 

@@ -75,9 +75,7 @@ def _open_look(host: Host, look: Look) -> None:
     """One check: fine, or a high spot on one of its sections."""
     bench = host.cart.bench
     job = bench.jobs[look.job]
-    fine = host.guarded(
-        lambda: host.cart.write(looks.find_fine, look.job, look.stage, look.sections)
-    )
+    fine = partial(host.cart.write, looks.find_fine, look.job, look.stage, look.sections)
     where = place_text(job, look.stage, look.sections)
     lines = [Line("fine" if len(look.sections) == 1 else f"fine, {where}", fine, hot="f")]
     if len(look.sections) == 1:
@@ -129,7 +127,7 @@ def _high_spots(host: Host, look: Look, name: str) -> list[Line]:
             spot = (look.job, look.stage, name)
             host.cart.write(looks.find_high_spot, *spot, again=again or last)
 
-        return host.guarded(press)
+        return press
 
     lines = [Line(text, write(False), hot="h")]
     if not _remedy(bench, look, name)[1]:
@@ -161,7 +159,7 @@ def open_water(host: Host) -> None:
             noun = "section" if count == 1 else "sections"
             host.say(" ".join([f"Water noted on {count} {noun}.", *filter(None, said)]))
 
-        return host.guarded(press)
+        return press
 
     several = len(found) > 1
     lines = []

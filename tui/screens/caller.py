@@ -46,7 +46,7 @@ class CallerScreen(CartScreen):
             yield Plain("", id="on-clock", classes="right")
         yield Face(id="ready")
         yield Plain("", id="told")
-        yield Sheet(self.cart.counts)
+        yield Sheet()
         yield Plain("", id="notice", fold=True)
         yield KeyRow()
 
@@ -119,9 +119,7 @@ class CallerScreen(CartScreen):
         """Counts as other work from now; the clocks show it."""
         whose = "" if self.job is None else self.job.id
         self.cart.show("run")
-        self.cart.run_screen.guarded(
-            lambda: self.cart.write(rules.start_other, what, whose, toggle.finish)
-        )()
+        self.cart.write(rules.start_other, what, whose, toggle.finish)
 
     def paint(self) -> None:
         """Shows the answer; the clock that hurts first stays beside the head."""

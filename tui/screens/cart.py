@@ -7,10 +7,11 @@ A key is looked up in the registry for the screen it was pressed on and given to
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Any, ClassVar, cast
+from typing import ClassVar, cast
 
 from textual import events
 from textual.screen import Screen
+from textual.widgets import Input
 
 from engine.trouble import Asks, Refused, StoreFault
 from tui.keys import MINUTES, meaning, on_screen
@@ -58,18 +59,14 @@ class CartScreen(Screen[None]):
         """Cells across the screen."""
         return self.app.size.width
 
-    def guarded(self, do: Callable[[], Any]) -> Callable[[], None]:
-        """A pick that answers in the notice line if it cannot be, and is painted."""
-
-        def press() -> None:
-            try:
-                do()
-            except (Refused, Asks, StoreFault) as why:
-                # The pick may have gone to another screen before it was refused.
-                self.cart.say(str(why))
-            self.paint()
-
-        return press
+    def _answer(self, do: Callable[[], object]) -> None:
+        """Does what a key asks for, and shows what came of it, or why it cannot be."""
+        try:
+            do()
+        except (Refused, Asks, StoreFault) as why:
+            # The press may have gone to another screen before it was refused.
+            self.cart.say(str(why))
+        self.paint()
 
     def say(self, sentence: str) -> None:
         """Answers in the notice line, as soon as there is one."""
@@ -117,10 +114,13 @@ class CartScreen(Screen[None]):
         """Looks the key up and presses it."""
         sheet = self.sheet
         if sheet.is_open:
-            if sheet.take(event.key, event.character):
+            # A letter of a line of text is not a press of a key.
+            fresh = not sheet.is_text and self.cart.counts(event.key)
+            do = sheet.take(event.key, event.character, fresh)
+            if do is not None:
                 event.stop()
                 event.prevent_default()
-                self.paint()
+                self._answer(do)
             return
         event.stop()
         event.prevent_default()
@@ -143,16 +143,14 @@ class CartScreen(Screen[None]):
         fresh = self.cart.counts(event.key)
         if key_id in self.advancing and not fresh:
             return
-        try:
-            press()
-        except (Refused, StoreFault) as why:
-            # The press may have gone to another screen before it was refused.
-            self.cart.say(str(why))
-        self.paint()
+        self._answer(press)
 
-    def on_input_submitted(self) -> None:
-        """A line of text was taken: shows what came of it."""
-        self.paint()
+    def on_input_submitted(self, event: Input.Submitted) -> None:
+        """Enter on the line of text of the list."""
+        if self.sheet.is_text and self.cart.counts("enter"):
+            self._answer(self.sheet.entered(event.value))
+        else:
+            self.paint()
 
     # Keys that take a step in the work: a key that is held down or bounces counts once.
     advancing: ClassVar[frozenset[str]] = frozenset()

@@ -47,7 +47,7 @@ class ListingScreen(CartScreen):
             yield Plain("", id="head")
             yield Plain("", id="on-clock", classes="right")
         yield Rows()
-        yield Sheet(self.cart.counts)
+        yield Sheet()
         yield Plain("", id="notice", fold=True)
         yield KeyRow()
 

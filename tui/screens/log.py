@@ -74,7 +74,7 @@ class LogScreen(ListingScreen):
         press = choices.to_correct(rows).press
         bench = self.cart.bench
         if not standing(bench.rows).get(press, True):
-            lines = [Line("restore it", self.guarded(lambda: self.cart.told(bench.restore(press))))]
+            lines = [Line("restore it", lambda: self.cart.told(bench.restore(press)))]
         else:
             ago = Number("happened earlier by", "min", 5.0, 1.0)
 
@@ -86,7 +86,7 @@ class LogScreen(ListingScreen):
 
             lines = [
                 Line("it never happened: strike it", lambda: self._strike(press)),
-                Line(ago.text, self.guarded(move), turn=ago.turn, type=ago.type),
+                Line(ago.text, move, turn=ago.turn, type=ago.type),
             ]
         lines += second.undo_lines(self)
         said = "; ".join(row_text(row, bench.jobs) for row in rows)
@@ -107,7 +107,7 @@ class LogScreen(ListingScreen):
                     Line("leave it", lambda: self.say("Left as it was.")),
                     Line(
                         f"strike {len(also)} more with it",
-                        self.guarded(lambda: self.cart.told(bench.strike(press, also=also))),
+                        lambda: self.cart.told(bench.strike(press, also=also)),
                     ),
                 ],
             )

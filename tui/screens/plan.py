@@ -107,13 +107,13 @@ class PlanScreen(ListingScreen):
         names = tuple(s.name for s in marked)
         where = place_text(job, stage, names)
         lines = [
-            Line("take up now", self.guarded(lambda: self._take_up(job, stage, marked))),
-            Line("leave out", self.guarded(lambda: self._do(changes.skip, job, stage, names))),
-            Line("do again", self.guarded(lambda: self._do(changes.redo, job, stage, names))),
+            Line("take up now", lambda: self._take_up(job, stage, marked)),
+            Line("leave out", lambda: self._do(changes.skip, job, stage, names)),
+            Line("do again", lambda: self._do(changes.redo, job, stage, names)),
             Line("was done, between two times", lambda: self._fill_in(job, stage, names)),
         ]
         if len(names) == 1:
-            lines.append(Line("cut in two", self.guarded(lambda: self._cut(job, stage, names[0]))))
+            lines.append(Line("cut in two", lambda: self._cut(job, stage, names[0])))
         self.sheet.open(f"{where} ({stage})", lines)
 
     def _do(self, rule: object, job: Job, stage: str, names: tuple[str, ...]) -> None:
@@ -147,7 +147,7 @@ class PlanScreen(ListingScreen):
             f"{place_text(job, stage, names)} ({stage}): times are shared evenly and marked so",
             [Line(n.text, turn=n.turn, type=n.type) for n in (begun, ended)],
             "left, right or digits: minutes   space: write it   esc: nothing",
-            done=self.guarded(write),
+            done=write,
         )
 
     def press_add(self) -> None:
@@ -158,8 +158,6 @@ class PlanScreen(ListingScreen):
         after = "" if section is None else section.name
 
         def write(name: str) -> None:
-            self.guarded(
-                lambda: self.cart.write(changes.add_section, job.id, stage, name, "", after)
-            )()
+            self.cart.write(changes.add_section, job.id, stage, name, "", after)
 
         self.sheet.open_text(f"New section of {stage}", write)

@@ -84,7 +84,7 @@ class RunScreen(CartScreen):
             yield Plain("", id="pace-drink", classes="right")
         yield Plain("", id="climate")
         yield Plain("", id="windows")
-        yield Sheet(self.cart.counts)
+        yield Sheet()
         yield Plain("", id="notices")
         yield Plain("", id="notice", fold=True)
         yield KeyRow()

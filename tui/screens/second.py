@@ -140,7 +140,7 @@ def open_who(screen: Host) -> None:
         def write() -> None:
             tell(cart, cart.bench.do_as(cart.helper, 0, rule, *args))
 
-        return screen.guarded(write)
+        return write
 
     def off() -> None:
         try:
@@ -155,10 +155,10 @@ def open_who(screen: Host) -> None:
         )
     ]
     if shift is None:
-        lines.append(Line(f"{cart.helper}: clock on", screen.guarded(lambda: clock_on(cart))))
+        lines.append(Line(f"{cart.helper}: clock on", lambda: clock_on(cart)))
     else:
         lines += [
-            Line(f"{cart.helper}: clock off", screen.guarded(off)),
+            Line(f"{cart.helper}: clock off", off),
             Line(f"{cart.helper}: break, rest", press(rules.take_break, "rest", 15 * 60)),
             Line(f"{cart.helper}: break, meal", press(rules.take_break, "meal", 30 * 60)),
             Line(f"{cart.helper}: put down what is in hand", press(rules.put_down)),
@@ -199,4 +199,4 @@ def undo_lines(screen: Host) -> list[Line]:
         cart.told(told)
         screen.say(taken_back(bench, told))
 
-    return [Line(f"take back {cart.helper}'s newest press", screen.guarded(undo))]
+    return [Line(f"take back {cart.helper}'s newest press", undo)]

@@ -83,13 +83,13 @@ class TodayScreen(ListingScreen):
         assert job.opened is not None
         if job.state == "closed":
             lines = [
-                Line("open it again", self.guarded(lambda: self._reopen(job))),
+                Line("open it again", lambda: self._reopen(job)),
                 Line("show its record", lambda: self._record(job)),
             ]
         else:
             lines = [
-                Line("work on it", self.guarded(lambda: self._work_on(job))),
-                Line("hand it over and close it", self.guarded(lambda: self._close(job))),
+                Line("work on it", lambda: self._work_on(job)),
+                Line("hand it over and close it", lambda: self._close(job)),
                 Line("show its record", lambda: self._record(job)),
             ]
         self.sheet.open(f"job {job.opened.number}, {job.opened.vehicle}", lines)
@@ -195,7 +195,7 @@ class TodayScreen(ListingScreen):
 
     def _vehicle(self, text: str, name: str) -> None:
         def vehicle(said: str) -> None:
-            self.guarded(lambda: self._promise(text, name, typed.vehicle(said)))()
+            self._promise(text, name, typed.vehicle(said))
 
         self.sheet.open_text("The vehicle in a few words", vehicle)
 
@@ -224,4 +224,4 @@ class TodayScreen(ListingScreen):
             zone=zone,
             promised_us=promised_us,
         )
-        self.guarded(lambda: self.cart.write(rules.open_job, bench.new_id(), opened))()
+        self.cart.write(rules.open_job, bench.new_id(), opened)

@@ -7,6 +7,7 @@ typed, or one line of text. Nothing is written before a line is picked; esc writ
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from functools import partial
 
 from msgspec import Struct
 from textual.app import ComposeResult
@@ -18,7 +19,9 @@ from tui.widgets.plain import Plain
 
 PICK = frozenset({"space", "enter", "pagedown"})
 BACK = frozenset({"escape", "backspace"})
-NO_LETTERS: Mapping[str, Callable[[], None]] = {}
+# What a pick does, outside the list.
+Do = Callable[[], object]
+NO_LETTERS: Mapping[str, Do] = {}
 TYPED = {"full_stop": ".", "comma": ".", "minus": "-"}
 
 
@@ -35,7 +38,7 @@ class Line(Struct, frozen=True):
     """
 
     text: str | Callable[[], str]
-    pick: Callable[[], None] | None = None
+    pick: Do | None = None
     hot: str = ""
     turn: Callable[[int], None] | None = None
     type: Callable[[str], None] | None = None
@@ -59,19 +62,16 @@ class Sheet(Vertical):
     """
     can_focus = False
 
-    def __init__(self, counts: Callable[[str], bool], most: int = 10) -> None:
+    def __init__(self, most: int = 10) -> None:
         super().__init__()
-        # False for a key that is held down or bounces: it must not answer the very list that
-        # it opened.
-        self._counts = counts
         self._most = most
         self._title = self._hint = ""
         self._lines: tuple[Line, ...] = ()
         self._at = 0
-        self._done: Callable[[], None] | None = None
-        self._at_close: Callable[[], None] | None = None
-        self._texted: Callable[[str], None] | None = None
-        self._letters: Mapping[str, Callable[[], None]] = NO_LETTERS
+        self._done: Do | None = None
+        self._at_close: Do | None = None
+        self._texted: Callable[[str], object] | None = None
+        self._letters: Mapping[str, Do] = NO_LETTERS
 
     def compose(self) -> ComposeResult:
         """Title, as many lines as may be shown, one line for text, and a hint."""
@@ -85,6 +85,11 @@ class Sheet(Vertical):
     def is_open(self) -> bool:
         """True while a list is shown."""
         return self.has_class("open")
+
+    @property
+    def is_text(self) -> bool:
+        """True while one line of text is typed into."""
+        return self._texted is not None
 
     @property
     def title(self) -> str:
@@ -101,10 +106,10 @@ class Sheet(Vertical):
         title: str,
         lines: Sequence[Line],
         hint: str = "",
-        done: Callable[[], None] | None = None,
-        closed: Callable[[], None] | None = None,
+        done: Do | None = None,
+        closed: Do | None = None,
         at: int = 0,
-        letters: Mapping[str, Callable[[], None]] = NO_LETTERS,
+        letters: Mapping[str, Do] = NO_LETTERS,
     ) -> None:
         """Opens a list.
 
@@ -129,11 +134,11 @@ class Sheet(Vertical):
     def open_text(
         self,
         title: str,
-        texted: Callable[[str], None],
+        texted: Callable[[str], object],
         start: str = "",
-        closed: Callable[[], None] | None = None,
+        closed: Do | None = None,
     ) -> None:
-        """Opens one line of text; `texted` gets it when enter is pressed."""
+        """Opens one line of text; `texted` is to get it when enter is pressed (`entered`)."""
         self.open(title, [], hint="type, then enter   esc: nothing is written", closed=closed)
         self._texted = texted
         entry = self.query_one(Input)
@@ -194,79 +199,77 @@ class Sheet(Vertical):
         title = min(self._title_most, len(wrapped(inert(self._title), width - 2)))
         return height - (11 if height > 15 else 6) - title
 
-    def take(self, key: str, character: str | None) -> bool:
-        """Gives a pressed key to the open list; False if the list has no use for it.
+    def take(self, key: str, character: str | None, fresh: bool) -> Do | None:
+        """Gives a pressed key to the open list, and answers what is to be done for it.
 
-        A key that is held down moves and turns, but picks nothing.
+        None if the list has no use for the key; `nothing` if it only moved or turned something
+        in the list.
+
+        fresh: False for a key that is held down or bounces: it moves and turns, but picks
+            nothing, so that it does not answer the very list that it opened.
         """
         if not self.is_open:
-            return False
+            return None
         if self._texted is not None:
-            if key == "escape":
-                self._leave()
-                return True
-            return False
-        fresh = self._counts(key)
+            return self._left() if key == "escape" else None
+        line = self._lines[self._at] if self._lines else None
         if key in BACK:
-            line = self._lines[self._at] if self._lines else None
-            if key == "backspace" and line is not None and line.type is not None:
-                line.type("")
-                self.paint()
-            else:
-                self._leave()
+            if key == "escape" or line is None or line.type is None:
+                return self._left()
+            line.type("")
         elif key in ("up", "down"):
             step = 1 if key == "down" else -1
             self._at = (self._at + step) % max(1, len(self._lines))
-            self.paint()
         elif key in PICK:
-            if self._lines and fresh:
-                self._pick(self._lines[self._at])
-        elif self._lines and key in ("left", "right"):
-            turn = self._lines[self._at].turn
-            if turn is not None:
-                turn(1 if key == "right" else -1)
-                self.paint()
+            return self._picked(line) if line is not None and fresh else nothing
+        elif line is not None and key in ("left", "right"):
+            if line.turn is not None:
+                line.turn(1 if key == "right" else -1)
         else:
-            self._other(key, character, fresh)
-        return True
+            return self._typed(TYPED.get(key, key), (character or "").lower(), fresh)
+        self.paint()
+        return nothing
 
-    def _other(self, key: str, character: str | None, fresh: bool) -> None:
-        typed = TYPED.get(key, key)
+    def _typed(self, typed: str, letter: str, fresh: bool) -> Do:
         line = self._lines[self._at] if self._lines else None
         if line is not None and line.type is not None and typed in "0123456789.-":
             line.type(typed)
             self.paint()
-            return
+            return nothing
         for index, hot in enumerate(self._lines if fresh else ()):
-            if hot.hot and character is not None and character.lower() == hot.hot.lower():
+            if hot.hot and letter == hot.hot.lower():
                 self._at = index
-                self._pick(hot)
-                return
-        pick = self._letters.get((character or "").lower()) if fresh else None
-        if pick is not None:
-            self.close()
-            pick()
+                return self._picked(hot)
+        pick = self._letters.get(letter) if fresh else None
+        if pick is None:
+            return nothing
+        self.close()
+        return pick
 
-    def _pick(self, line: Line) -> None:
+    def _picked(self, line: Line) -> Do:
         pick = line.pick or self._done
         if pick is None:
-            return
+            return nothing
         if line.stays:
             pick()
             self.paint()
-            return
+            return nothing
         self.close()
-        pick()
+        return pick
 
-    def _leave(self) -> None:
+    def _left(self) -> Do:
         closed = self._at_close
         self.close()
-        if closed is not None:
-            closed()
+        return closed or nothing
 
-    def on_input_submitted(self, event: Input.Submitted) -> None:
-        """Enter on the line of text; the screen hears of it too, and paints."""
+    def entered(self, text: str) -> Do:
+        """What is to be done with the text of the open line, which closes."""
         texted = self._texted
-        if texted is not None and self._counts("enter"):
-            self.close()
-            texted(event.value.strip())
+        if texted is None:
+            return nothing
+        self.close()
+        return partial(texted, text.strip())
+
+
+def nothing() -> None:
+    """What is to be done outside a list for a key that stays in it."""
