@@ -15,6 +15,7 @@ import hashlib
 import os
 import uuid
 from collections.abc import Callable, Iterable, Iterator, Mapping
+from functools import cache
 from typing import Any, get_args, get_type_hints
 
 import msgspec
@@ -59,26 +60,31 @@ def _older(tag: str, v: int) -> _Decoder:
     return decoded
 
 
-def decoders() -> dict[int, dict[str, _Decoder]]:
-    """Version -> tag -> how such a body is read, by `KINDS` and `UPCASTS`."""
-    found: dict[int, dict[str, _Decoder]] = {}
-    for tag, v in UPCASTS:
-        found.setdefault(v, {})[tag] = _older(tag, v)
-    for tag, kind in KINDS.items():
-        found.setdefault(kind.v, {})[tag] = msgspec.json.Decoder(kind.event).decode
-    return found
+class Decoders(dict[tuple[str, int], _Decoder | None]):
+    """(tag, version) -> how such a body is read, by `KINDS` and `UPCASTS`; None for what is not
+    known. Made when the first row of its kind is read: most logs hold few kinds, and all of
+    them together take a tenth of the time until the first picture."""
+
+    def __missing__(self, of: tuple[str, int]) -> _Decoder | None:
+        tag, v = of
+        kind = KINDS.get(tag)
+        if of in UPCASTS:
+            self[of] = _older(tag, v)
+        elif kind is not None and kind.v == v:
+            self[of] = msgspec.json.Decoder(kind.event).decode
+        else:
+            return None
+        return self[of]
 
 
-_decoders = decoders()
-_NONE: dict[str, _Decoder] = {}
+_decoders = Decoders()
 
 
-def _sealed_fields(event: type[Struct]) -> tuple[str, ...]:
+@cache
+def sealed_fields(event: type[Struct]) -> tuple[str, ...]:
+    """Names of the fields of an event that hold a private text."""
     hints = get_type_hints(event)
     return tuple(n for n, hint in hints.items() if hint is Sealed or Sealed in get_args(hint))
-
-
-_SEALED_FIELDS = {kind.event: _sealed_fields(kind.event) for kind in KINDS.values()}
 
 
 def read_back(event: Struct) -> Struct:
@@ -122,7 +128,7 @@ def decode(kind: str, v: int, body: str) -> Struct:
     Total: a kind or version this program does not know, or a body that does not fit its
     kind, comes back as `Unknown` and is never raised.
     """
-    decoder = _decoders.get(v, _NONE).get(kind)
+    decoder = _decoders[kind, v]
     if decoder is None:
         return Unknown(kind, v, body)
     try:
@@ -187,7 +193,7 @@ def rows(lines: Iterable[Stored]) -> list[Row]:
         # fmt: off
         for (origin, seq, press, shift, job, worker, kind, v, at_us, entered_us,
              wall_us, boot, tick_us, sure, by, body) in lines:
-            decoder = _decoders.get(v, _NONE).get(kind)
+            decoder = _decoders[kind, v]
             try:
                 event = Unknown(kind, v, body) if decoder is None else decoder(body)
             except (LookupError, ValueError, TypeError, RecursionError):
@@ -207,7 +213,7 @@ def rows(lines: Iterable[Stored]) -> list[Row]:
 
 def seals(event: Struct) -> tuple[Sealed, ...]:
     """The private texts an event refers to."""
-    values = (getattr(event, name) for name in _SEALED_FIELDS.get(type(event), ()))
+    values = (getattr(event, name) for name in sealed_fields(type(event)))
     return tuple(value for value in values if value is not None)
 
 

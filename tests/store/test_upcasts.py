@@ -42,7 +42,7 @@ def poured(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
     monkeypatch.setitem(TAGS, Poured, "Poured")
     monkeypatch.setitem(UPCASTS, ("DrinkTaken", 1), ("DrinkTaken", to_cl))
     monkeypatch.setitem(UPCASTS, ("DrinkTaken", 2), ("Poured", to_litres))
-    monkeypatch.setattr(codec, "_decoders", codec.decoders())
+    monkeypatch.setattr(codec, "_decoders", codec.Decoders())
     yield
 
 
