@@ -1,0 +1,99 @@
+"""How often one repaint, one second and one press ask the clocks, and how far a press reaches.
+
+These are counts and the same on any machine: the sooner they grow, the sooner it is seen. Run
+shows four windows, a job of four hundred sections and a film in hand.
+"""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Awaitable, Callable
+from pathlib import Path
+from types import FrameType
+
+from engine.clock import HandClock
+from engine.job.rows import Evidence
+from tests.kit.busy import FILMS, POLISH, WINDOWS, take_up
+from tests.kit.stage import LARGE, START_US, Play, played
+
+ROOT = Path(__file__).parents[2]
+OURS = tuple(f"{ROOT / folder}/" for folder in ("engine", "tui"))
+# What was reached; aimed at are 1 for each of the first three and 25 for the last.
+READS_MOST = {"repaint": 24, "second": 29, "press": 40}
+FILES_MOST = 66
+
+
+class Counted(HandClock):
+    """A clock that knows how often it was read."""
+
+    def __init__(self) -> None:
+        super().__init__(START_US)
+        self.reads = 0
+
+    def read(self) -> Evidence:
+        """The two clocks."""
+        self.reads += 1
+        return super().read()
+
+
+async def at_work(play: Play) -> None:
+    """All windows run, and the worker polishes."""
+    for _ in range(WINDOWS + 1):
+        take_up(play.bench, "spray")
+        await play.wind(5)
+    take_up(play.bench, "polish")
+    await play.wind(5)
+    assert len(play.glance.windows) >= WINDOWS
+
+
+async def reads(clock: Counted, act: Callable[[], Awaitable[None]]) -> int:
+    """How often the clocks were read while that was done and drawn."""
+    before = clock.reads
+    await act()
+    return clock.reads - before
+
+
+async def test_the_clocks_are_asked_no_more_often(tmp_path: Path) -> None:
+    clock = Counted()
+    async with played(tmp_path, (POLISH, FILMS), size=LARGE, clock=clock) as play:
+        await at_work(play)
+
+        async def repaint() -> None:
+            play.app.repaint()
+            await play.settle()
+
+        async def second() -> None:
+            clock.wind(1)
+            play.app.tick()
+            await play.settle()
+
+        async def press() -> None:
+            await play.press("space")
+            assert play.kinds[-1] == "WorkStarted"
+
+        found = {
+            "repaint": await reads(clock, repaint),
+            "second": await reads(clock, second),
+            "press": await reads(clock, press),
+        }
+    assert {what: n for what, n in found.items() if n > READS_MOST[what]} == {}, found
+
+
+async def test_a_press_enters_no_more_files(tmp_path: Path) -> None:
+    entered: set[str] = set()
+
+    def entering(frame: FrameType, event: str, _given: object) -> None:
+        if event == "call" and frame.f_code.co_filename.startswith(OURS):
+            entered.add(frame.f_code.co_filename)
+
+    async with played(tmp_path, (POLISH, FILMS), size=LARGE) as play:
+        await at_work(play)
+        before = sys.getprofile()
+        sys.setprofile(entering)
+        try:
+            await play.press("space")
+        finally:
+            sys.setprofile(before)
+        assert play.kinds[-1] == "WorkStarted"
+    names = sorted(str(Path(file).relative_to(ROOT)) for file in entered)
+    assert 0 < len(names) <= FILES_MOST, names
