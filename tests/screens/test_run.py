@@ -560,7 +560,7 @@ async def test_what_persons_wrote_is_never_obeyed(tmp_path: Path, size: tuple[in
         note = ev.NoteWritten(play.bench.seal(HOSTILE), stage.name, HOSTILE)
         play.app.write(rules.note_job, job.id, note)
         await play.press("space")
-        assert "[/X][RED]ABCD" in play.text
+        assert "[/X][RED]A\N{SYMBOL FOR ESCAPE}[31MB\ufffd2JC\ufffdD" in play.text
         for keys in (
             ["s"],
             ["esc", "p"],
