@@ -13,12 +13,12 @@ from engine.letters import cells
 from engine.paper.page.text import WIDTH, Page
 from engine.paper.sheets.products import data_sheet, put_products
 from tests.job.test_stock import begun, changed_lot, used
-from tests.kit.book import JOB, Book
+from tests.kit.book import Book
 
 
 def paper(book: Book, currency: str = "EUR", cost: bool = True) -> list[str]:
     page = Page()
-    products = consumed(stock(book.rows), JOB)
+    products = consumed(book.job(), stock(book.rows).packs)
     put_products(page, used_of(book.job()), products, "UTC", currency, cost)
     lines = str(page).splitlines()
     assert all(cells(line) <= WIDTH for line in lines)

@@ -370,7 +370,7 @@ async def test_an_instrument_is_asked_every_ten_minutes(tmp_path: Path) -> None:
         await play.press("space", "backspace")
         struck = play.bench.rows[-1].event
         assert isinstance(struck, ev.PressStruck)
-        assert play.bench.rows[-2].press == struck.press
+        assert play.bench.rows[-2].press.seq == struck.press
         assert play.bench.rows[-2].kind == "WorkStarted"
         assert play.odd() == []
 

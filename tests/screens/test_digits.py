@@ -268,7 +268,7 @@ async def test_screen_shows_each_text_in_turn() -> None:
         ("12:34", (3, 5), "12…"),
         ("12 h", (40, 9), "12 h"),
         ("洗車 9\n", (20, 3), "洗車 9"),
-        ("\x1b[31m1\x9b2J", (20, 3), "1"),
+        ("\x1b[31m1\x9b2J", (20, 3), "\u241b[31m1\ufffd2J"),
     ],
     ids=["two rows", "three columns", "letters", "wide letters", "escapes"],
 )

@@ -46,9 +46,9 @@ def test_limits_are_read_each_by_itself() -> None:
     )
 
 
-def test_the_ends_of_the_ranges_are_those_of_the_gate() -> None:
+def test_the_gate_takes_the_ends_of_the_ranges() -> None:
     ends = limits(
-        "limits = { panel_low_c = -40, panel_high_c = 120, air_low_c = -40, air_high_c = 60, "
+        "limits = { panel_low_c = -30, panel_high_c = 100, air_low_c = -30, air_high_c = 60, "
         "rh_low = 1, rh_high = 100 }"
     )
     assert ends is not None
