@@ -20,7 +20,10 @@ from textual.pilot import Pilot
 
 from demo_sessions.player import Player
 from demo_sessions.script import sessions as sessions  # part of what a session offers
-from engine.paper.sheets.record import record_text
+from engine.paper.facts import Facts
+from engine.paper.page.text import Text
+from engine.paper.sheet import render
+from engine.paper.sheets.record import RECORD
 from engine.shop import Shop
 from engine.trouble import PlanFault, Refused
 
@@ -55,7 +58,10 @@ class Played(Struct, frozen=True):
 def _played(player: Player) -> Played:
     with closing(player.bench()) as bench:
         shop = Shop(bench.log, library=bench.library)
-        records = [record_text(shop.record(str(job.number), bench.now_us)) for job in shop.jobs()]
+        records = [
+            render(RECORD, Facts(shop.record(str(job.number), bench.now_us)), Text()).decode()
+            for job in shop.jobs()
+        ]
         rows = bench.log.head.seq + 1
     count = f"{len(player.keys)} presses\n"
     record = "\n".join([*records, count])

@@ -13,31 +13,32 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Sequence
+from functools import partial
 from pathlib import Path
 
 from msgspec import Struct
 from msgspec.structs import replace
 
 from engine.bench import Bench
-from engine.forms import ENDINGS, FORMS, Maker, Source
 from engine.job import events as ev
 from engine.job import rules
 from engine.job.dates import local, spoken_day
 from engine.job.entries import handed_out, issues
 from engine.job.job import Job
+from engine.job.picture import Picture
 from engine.job.record import Record
 from engine.job.revision import Revision, change_text, revision_of, revision_text
 from engine.job.rows import Row
+from engine.paper.facts import Facts
+from engine.paper.papers import ENDINGS, PAPERS, PRINTED, Paper
+from engine.paper.shop_head import ShopHead
 from engine.shop import Shop
 from engine.store import paper_file
 from engine.store.settings import Settings
 from engine.trouble import Refused, Trouble
 
-DAY = "day"
 # The document that a calendar is a form of.
 DATES = "aftercare"
-# What is printed: a PDF where there is one, else the text.
-PRINTED = ("pdf", "text")
 # What an arrival sheet speaks of.
 _ARRIVAL: tuple[type[Struct], ...] = (
     ev.JobOpened, ev.OdometerRead, ev.DamageNoted, ev.PaintRead, ev.GlossRead,
@@ -79,9 +80,7 @@ class Issued(Struct, frozen=True):
 
 def forms(document: str) -> tuple[str, ...]:
     """The forms a document has; raises Refused for a name that is none."""
-    if document not in FORMS:
-        raise Refused(f"There is no paper {document!r}; there are {', '.join(FORMS)}.")
-    return tuple(FORMS[document])
+    return tuple(_paper(document).forms)
 
 
 class Outlet:
@@ -103,27 +102,27 @@ class Outlet:
         """A document as it is now, only to be looked at.
 
         Args:
-            document: a key of `engine.forms.FORMS`.
+            document: a key of `engine.paper.papers.PAPERS`.
             handle: the job's number or the beginning of its id; for a day its date, ISO 8601.
             form: one of `forms(document)`.
 
         Raises Refused for what there is not.
         """
-        maker = _maker(document, form)
-        if document == DAY:
-            return maker(self._of_day(handle))
-        return maker(self._of_job(document, handle))
+        paper = _paper(document, form)
+        if paper.of == "day":
+            return paper.made(form, self._of_day(handle))
+        return paper.made(form, self._of_job(document, handle))
 
     def issue(self, document: str, handle: str, form: str) -> Issued:
         """Writes a document into its folder and notes it in the log; arguments as for `copy`.
 
         Raises Refused and StoreFault; then there is neither file nor row.
         """
-        maker = _maker(document, form)
-        if document == DAY:
-            return self._issue_day(maker, handle, form)
-        source = replace(self._of_job(document, handle), issued=True)
-        record, revision = source.of_job, source.revision
+        paper = _paper(document, form)
+        if paper.of == "day":
+            return self._issue_day(document, handle, form)
+        facts = replace(self._of_job(document, handle), issued=True)
+        record, revision = facts.of_job, facts.revision
         assert revision is not None  # every paper of a job has one
         folder = self.job_folder(record.job)
         path = folder / _name(document, revision.number, form)
@@ -134,9 +133,9 @@ class Outlet:
                 return Issued(path, title, revision, False, record.zone)
             # Somebody changed that file; it is no revision any more, and stays as it is.
             revision = replace(revision, number=_behind(folder, document, revision.number))
-            source = replace(source, revision=revision)
+            facts = replace(facts, revision=revision)
             path = folder / _name(document, revision.number, form)
-        content = maker(source)
+        content = paper.made(form, facts)
         paper_file.place(path, content)
         sha256 = hashlib.sha256(content).hexdigest()
         try:
@@ -178,17 +177,34 @@ class Outlet:
         at_us = self.bench.now_us if on_us is None else on_us
         return local(at_us, self.settings.zone).date().isoformat()
 
-    def _of_day(self, date: str) -> Source:
-        day = self.shop.day(date, self.settings.zone, self.bench.now_us)
-        return Source(self.settings, day=day)
+    @property
+    def _settled(self) -> Facts:
+        """What the settings say on every paper."""
+        shop = self.settings.shop
+        return Facts(
+            shop=ShopHead(shop.name, shop.lines, shop.phone),
+            currency=self.settings.currency,
+            round_minutes=self.settings.round_minutes,
+            size=self.settings.printing.paper,
+        )
 
-    def _of_job(self, document: str, handle: str) -> Source:
+    def _of_day(self, date: str) -> Facts:
+        day = self.shop.day(date, self.settings.zone, self.bench.now_us)
+        return replace(self._settled, day=day)
+
+    def _of_job(self, document: str, handle: str) -> Facts:
         job = self.job(handle)
         record = self.shop.record(job.id, self.bench.now_us)
         rows = self._rows(job)
         revision = self._revision(document, job, record, rows)
         held = handed_out(job.id, rows, document, self.shop.closed) if document == DATES else ()
-        return Source(self.settings, record, revision=revision, handed_out=held)
+        return replace(
+            self._settled,
+            record=record,
+            pictures=partial(_pictures, record),
+            revision=revision,
+            handed_out=held,
+        )
 
     def _job(self, job_id: str) -> Job:
         if job_id not in self.bench.jobs:
@@ -202,7 +218,7 @@ class Outlet:
     def _revision(self, document: str, job: Job, record: Record, rows: Sequence[Row]) -> Revision:
         """The revision that stands if nothing has changed since it left, else the next."""
         spoken_of = [row for row in rows if _concerns(row, document)]
-        inside = document == "record"
+        inside = PAPERS[document].inside
         following = revision_of(job, spoken_of, document, inside)
         folder = self.job_folder(job.id)
         runs = inside and (
@@ -215,14 +231,14 @@ class Outlet:
         before = [row for row in spoken_of if row.written < first.written]
         return replace(revision_of(job, before, document, inside), number=following.replaces)
 
-    def _issue_day(self, maker: Maker, date: str, form: str) -> Issued:
+    def _issue_day(self, document: str, date: str, form: str) -> Issued:
         """A day is of no job, and the log has no row for it: its files alone count."""
-        source = self._of_day(date)
-        day = source.of_day
-        folder, stem = self.folder / "days", f"{DAY}-{day.date}"
+        facts = self._of_day(date)
+        day = facts.of_day
+        folder, stem = self.folder / "days", f"{document}-{day.date}"
         revision = Revision(_behind(folder, stem, 0), None, ())
         path = folder / _name(stem, revision.number, form)
-        paper_file.place(path, maker(replace(source, issued=True)))
+        paper_file.place(path, PAPERS[document].made(form, replace(facts, issued=True)))
         return Issued(path, f"Day, {spoken_day(day.date)}", revision, True, day.zone)
 
 
@@ -234,11 +250,22 @@ def printed_form(document: str) -> str:
     raise Refused(f"The paper {document} has no form to print.")
 
 
-def _maker(document: str, form: str) -> Maker:
-    there = forms(document)
-    if form not in there:
-        raise Refused(f"The paper {document} has no form {form!r}; it has {', '.join(there)}.")
-    return FORMS[document][form]
+def _paper(document: str, form: str = "") -> Paper:
+    """The paper of that name; raises Refused, naming what there is, if it lacks the form."""
+    if document not in PAPERS:
+        raise Refused(f"There is no paper {document!r}; there are {', '.join(PAPERS)}.")
+    paper = PAPERS[document]
+    if form and form not in paper.forms:
+        there = ", ".join(paper.forms)
+        raise Refused(f"The paper {document} has no form {form!r}; it has {there}.")
+    return paper
+
+
+def _pictures(record: Record) -> tuple[Picture, ...]:
+    # On use: a text shows none.
+    from engine.store.picture_file import pictures
+
+    return pictures(record.condition.files)
 
 
 def _concerns(row: Row, document: str) -> bool:

@@ -13,7 +13,7 @@ from rich.cells import cell_len
 from textual.app import App, ComposeResult
 
 from engine.letters import ELLIPSIS, cells, clusters, cropped, inert, padded, wrapped
-from engine.paper.page.text import WIDTH, Page
+from engine.paper.page.text import WIDTH, Text
 from tests.paper.test_text import HARD, TEXTS
 from tui.widgets.plain import Plain
 
@@ -188,8 +188,8 @@ async def test_screen_and_paper_part_the_same_text_into_the_same_lines() -> None
     async with app.run_test(size=(WIDTH, 24)) as pilot:
         plain = app.query_one(Plain)
         for text in (*HARD, *made):
-            page = Page()
-            page.line(text or " ")
+            page = Text()
+            page.words(text)
             on_paper = str(page).split("\n")[:-1]
             plain.show(text)
             await pilot.pause()

@@ -7,21 +7,19 @@ stdout is the paper itself; what is said about it goes to stderr. A paper on std
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
+from engine.paper.papers import BINARY, PAPERS, Paper
 from engine.trouble import Refused
 from tui.door import BAD_INPUT, REFUSED, existing_bench, leave, plainly, settled
 
 if TYPE_CHECKING:
     from engine.outlet import Outlet
-
-# Forms that are no text; a terminal would take their bytes for commands.
-BINARY = frozenset({"pdf"})
 
 
 @contextmanager
@@ -39,20 +37,6 @@ def _outlet(writes: bool = False) -> Iterator[Outlet]:
         yield Outlet(bench, shop, settings, bench.log.path.parent / "papers")
     finally:
         bench.close()
-
-
-def _ways(command: Callable[..., Any]) -> Callable[..., Any]:
-    """The options of every command that gives one paper."""
-    for option in (
-        click.option("--folder", is_flag=True, help="Issue it: into the job's folder."),
-        click.option(
-            "--out", type=click.Path(path_type=Path), help="File to write; never one that is there."
-        ),
-        click.option("--json", "as_json", is_flag=True, help="Short for --form json."),
-        click.option("--form", help="text, html, json, csv or pdf, where there is one."),
-    ):
-        command = option(command)
-    return command
 
 
 def _give(
@@ -108,64 +92,52 @@ def _write(out: Path, content: bytes) -> None:
     click.echo(f"Written to {out}.", err=True)
 
 
-@click.command()
-@click.argument("job")
-@_ways
-@plainly
-def record(job: str, **ways: Any) -> None:
-    """Print the record of a job, by its number."""
-    _give("record", job, **ways)
+def _command(name: str, paper: Paper) -> click.Command:
+    """The command that gives a paper, and by its flags those that are under it."""
+    under = [other for other, row in PAPERS.items() if row.under == name]
+    flags = dict(paper.flags)
+    for other in under:
+        said = PAPERS[other].said
+        flags[other] = f"{said[:1].upper()}{said[1:]}."
 
+    @plainly
+    def give(form: str | None, **asked: Any) -> None:
+        handle = asked.pop("date" if paper.of == "day" else "job")
+        chosen = [flag for flag in flags if asked.pop(flag)]
+        if chosen and len(chosen) + (form is not None or asked["as_json"]) > 1:
+            named = ", ".join(f"--{flag}" for flag in flags)
+            leave(BAD_INPUT, f"{named} and --form: give one of them.")
+        document = next((flag for flag in chosen if flag in under), name)
+        wanted = next((flag for flag in chosen if flag in paper.flags), form)
+        # A day that is not named is today; a job has to be.
+        _give(document, handle or None if paper.of == "day" else handle, wanted, **asked)
 
-@click.command()
-@click.argument("date", required=False)
-@_ways
-@plainly
-def day(date: str | None, **ways: Any) -> None:
-    """Print the summary of a day (YYYY-MM-DD; today if left out)."""
-    _give("day", date or None, **ways)
-
-
-@click.command()
-@click.argument("job")
-@_ways
-@plainly
-def sheet(job: str, **ways: Any) -> None:
-    """Print the customer's sheet of a job: what was done, and what to mind until when."""
-    _give("sheet", job, **ways)
-
-
-@click.command()
-@click.argument("job")
-@_ways
-@plainly
-def arrival(job: str, **ways: Any) -> None:
-    """Print the arrival sheet of a job: how the vehicle came, and what was agreed."""
-    _give("arrival", job, **ways)
-
-
-@click.command()
-@click.argument("job")
-@click.option("--ics", is_flag=True, help="The dates as a calendar file.")
-@click.option("--message", is_flag=True, help="A short message to the customer.")
-@click.option("--windscreen", is_flag=True, help="A card for the windscreen.")
-@_ways
-@plainly
-def aftercare(
-    job: str, ics: bool, message: bool, windscreen: bool, form: str | None, **ways: Any
-) -> None:
-    """Print the dates of a job's aftercare."""
-    if ics + message + windscreen + (form is not None or ways["as_json"]) > 1:
-        leave(BAD_INPUT, "--ics, --message, --windscreen and --form: give one of them.")
-    document = "message" if message else "windscreen" if windscreen else "aftercare"
-    _give(document, job, form="ics" if ics else form, **ways)
+    return click.Command(
+        name,
+        callback=give,
+        help=paper.help,
+        params=[
+            click.Argument(["date"], required=False)
+            if paper.of == "day"
+            else click.Argument(["job"]),
+            *(click.Option([f"--{flag}"], is_flag=True, help=said) for flag, said in flags.items()),
+            click.Option(["--form"], help=f"One of {', '.join(paper.forms)}."),
+            click.Option(["--json", "as_json"], is_flag=True, help="Short for --form json."),
+            click.Option(
+                ["--out"],
+                type=click.Path(path_type=Path),
+                help="File to write; never one that is there.",
+            ),
+            click.Option(["--folder"], is_flag=True, help="Issue it: into the job's folder."),
+        ],
+    )
 
 
 @click.command("print")
 @click.argument("job")
 @click.option(
     "--what",
-    type=click.Choice(["sheet", "record", "arrival", "day"]),
+    type=click.Choice([name for name, paper in PAPERS.items() if paper.hot]),
     default="sheet",
     show_default=True,
     help="Which paper; for day give a date instead of a job.",
@@ -214,4 +186,8 @@ def attach(job: str, files: tuple[str, ...], kind: str | None, section: str) -> 
         sys.exit(REFUSED)
 
 
-COMMANDS = (record, day, sheet, arrival, aftercare, print_, attach)
+COMMANDS = (
+    *(_command(name, paper) for name, paper in PAPERS.items() if not paper.under),
+    print_,
+    attach,
+)

@@ -50,7 +50,7 @@ OWN_UPPER = {"engine.store", "engine.paper", "engine.bench", "engine.shop", "tui
         (
             "tui.app",
             {"click", "reportlab", "icalendar", "dateutil", "tzlocal", "tomllib", "ctypes"}
-            | {"tui.commands", "engine.outlet", "engine.shelf", "engine.forms"},
+            | {"tui.commands", "engine.outlet", "engine.shelf", "engine.paper.papers"},
         ),
     ],
     ids=lambda value: value if isinstance(value, str) else "banned",

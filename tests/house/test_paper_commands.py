@@ -14,14 +14,13 @@ from click.testing import CliRunner, Result
 
 from engine.bench import Bench
 from engine.clock import HandClock
-from engine.forms import FORMS
 from engine.job import events as ev
 from engine.job import rules
 from engine.job.dates import instant
 from engine.job.plan import Aftercare, Plan, Stage, Work
-from engine.paper.sheets.day import day_text
-from engine.paper.sheets.record import record_text
+from engine.paper.papers import PAPERS
 from engine.shop import Shop
+from tests.kit.setting import day_text, record_text
 from tui.commands import commands
 
 ZONE = "Europe/Berlin"
@@ -139,7 +138,7 @@ def test_without_a_log_no_command_makes_one(
 
 @pytest.mark.parametrize(
     ("document", "form"),
-    [(document, form) for document, there in FORMS.items() for form in there],
+    [(document, form) for document, paper in PAPERS.items() for form in paper.forms],
     ids=str,
 )
 def test_every_form_comes_out_the_three_ways(home: Path, document: str, form: str) -> None:
@@ -252,7 +251,7 @@ def test_attach_knows_kind_and_section(home: Path) -> None:
 
 
 @pytest.mark.skipif(os.name != "posix", reason="needs a terminal of its own")
-@pytest.mark.skipif("pdf" not in FORMS["record"], reason="there is no such form")
+@pytest.mark.skipif("pdf" not in PAPERS["record"].forms, reason="there is no such form")
 def test_a_pdf_does_not_go_to_a_terminal(home: Path) -> None:
     ours, theirs = os.openpty()
     try:

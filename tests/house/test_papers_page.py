@@ -1,7 +1,7 @@
-"""PAPERS.md names every key of the papers' JSON and every column of their CSV.
+"""PAPERS.md names every paper with its forms, every key of their JSON and every column of CSV.
 
-It is written from the Structs: with CARTCLOCK_WRITE_DOCS=1 in the environment anew, otherwise
-it is compared.
+It is written from the table and the Structs: with CARTCLOCK_WRITE_DOCS=1 in the environment
+anew, otherwise it is compared.
 """
 
 from __future__ import annotations
@@ -27,6 +27,7 @@ from engine.job.record import Record
 from engine.job.revision import Revision
 from engine.paper.forms.csv_form import PRODUCTS, SEGMENTS
 from engine.paper.forms.json_form import LENGTHS, VERSION, at_key, is_instant
+from engine.paper.papers import PAPERS, Paper
 from engine.paper.shop_head import ShopHead
 from tests.kit.papers import WHO, papers_with
 
@@ -130,6 +131,11 @@ def entry(cls: type[Struct]) -> str:
     return "\n".join(lines)
 
 
+def forms_row(name: str, paper: Paper) -> str:
+    command = f"{paper.under} --{name}" if paper.under else name
+    return f"| {name} | {paper.said} | `cartclock {command}` | {', '.join(paper.forms)} |"
+
+
 def page() -> str:
     """The page as it is to be."""
     parts = [
@@ -137,6 +143,12 @@ def page() -> str:
         "",
         "The papers as JSON and CSV. This page is written from the code by",
         "`CARTCLOCK_WRITE_DOCS=1 python -m pytest tests/house/test_papers_page.py`.",
+        "",
+        "## Papers and their forms",
+        "",
+        "| paper | what it is | command | forms |",
+        "|---|---|---|---|",
+        *(forms_row(name, paper) for name, paper in PAPERS.items()),
         "",
         "## JSON",
         "",

@@ -16,12 +16,12 @@ from engine.job.glance import Face, Glance, film_face, films, glance, states
 from engine.job.moves import Move
 from engine.job.plan import Plan, Product, Stage
 from engine.job.section import Window
-from engine.paper.sheets.record import record_text
 from engine.shop import Shop
 from engine.trouble import Refused
 from tests.kit.book import JOB, Book, opened, us
 from tests.kit.films import FLASH, HOT, Films, coat, labelled
 from tests.kit.plans import COAT, FALLOUT
+from tests.kit.setting import record_text
 
 # Columns of a face where two stand side by side, without its edges.
 NARROW = 38

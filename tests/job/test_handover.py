@@ -18,10 +18,10 @@ from engine.job.handover import (
     not_before_us,
 )
 from engine.job.plan import Cure, Gap, Handover, Stage, Wait, Work
-from engine.paper.sheets.record import record_text
 from engine.trouble import Asks
 from tests.kit.book import JOB, Book, us
 from tests.kit.care import COAT, LABEL, begun, coat, finished, record_of, second
+from tests.kit.setting import record_text
 
 HOUR_S = 3600
 WASH = Stage("Wash", ("left", "right"), (Work("wash", 15.0),))

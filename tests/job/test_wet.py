@@ -33,9 +33,9 @@ from engine.job.wet import (
     wettings,
     will_be_caught,
 )
-from engine.paper.sheets.record import record_text
 from engine.trouble import Refused
 from tests.kit.book import JOB, T0_US, Book, us
+from tests.kit.setting import record_text
 
 HOUR_S, HOUR_US = 3600, 3_600_000_000
 DRY_S = 3 * HOUR_S

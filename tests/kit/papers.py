@@ -16,13 +16,18 @@ from engine.job.plan import Aftercare, Plan, Product, Stage, Use, Wait, Work
 from engine.job.record import Proof, Record, record
 from engine.job.stock import stock
 from engine.paper.forms.json_form import arrival_json, customer_json, day_json, record_json
-from engine.paper.html import arrival_html, customer_html, day_html, record_html
-from engine.paper.sheets.arrival import arrival_text
-from engine.paper.sheets.customer import customer_text
-from engine.paper.sheets.day import day_text
-from engine.paper.sheets.record import record_text
 from engine.paper.shop_head import ShopHead
 from tests.kit.book import Book, us
+from tests.kit.setting import (
+    arrival_html,
+    arrival_text,
+    customer_html,
+    customer_text,
+    day_html,
+    day_text,
+    record_html,
+    record_text,
+)
 
 ZONE = "Europe/Berlin"
 END_S = 9000.0

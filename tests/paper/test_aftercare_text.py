@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from engine.job import rules
 from engine.job.visits import NEVER_CLOSED, Closed
-from engine.paper.sheets.record import record_text
 from tests.kit.book import JOB
 from tests.kit.care import VISIT, finished, record_of
+from tests.kit.setting import record_text
 
 
 def paper(closed: Closed) -> str:

@@ -8,7 +8,7 @@ from engine.job.applied import Remark
 from engine.job.coated import Coated, Put
 from engine.job.plan import Stage, Work
 from engine.letters import cells
-from engine.paper.page.text import Page
+from engine.paper.page.text import Text
 from engine.paper.sheets.coated import put_coated
 from tests.job.test_coated import FINE, ONE, book_of, found, lay
 from tests.kit.book import us
@@ -33,7 +33,7 @@ LAID = Coated(
 
 
 def chapter(*coated: Coated, zone: str = "UTC") -> list[str]:
-    page = Page()
+    page = Text()
     put_coated(page, coated, zone)
     return str(page).splitlines()
 

@@ -11,11 +11,11 @@ from engine.job.laid import laid
 from engine.job.moves import Move
 from engine.job.plan import Stage, Work
 from engine.job.record import record
-from engine.paper.page.text import Page
+from engine.paper.page.text import Text
 from engine.paper.sheets.gate import put_gate
-from engine.paper.sheets.record import record_text
 from tests.kit.book import JOB, Book, opened, us
 from tests.kit.plans import WIPE
+from tests.kit.setting import record_text
 
 SECTIONS = ("bonnet left", "bonnet right", "the whole of the very long roof of the estate")
 COAT = Stage("Coat", SECTIONS, (Work("apply", 1.0),), kind="coat")
@@ -39,7 +39,7 @@ def coated() -> Book:
 
 
 def chapter(book: Book) -> list[str]:
-    page = Page()
+    page = Text()
     put_gate(page, laid(book.job(), [book.shift()]), "UTC")
     return str(page).splitlines()
 

@@ -13,11 +13,10 @@ from engine.job.exposure_record import CAUTION, exposure_record
 from engine.job.plan import Plan, Stage, Tool, Vibration, Work
 from engine.job.record import record
 from engine.letters import cells
-from engine.paper.page.text import WIDTH, Page
-from engine.paper.sheets.day import day_text
+from engine.paper.page.text import WIDTH, Text
 from engine.paper.sheets.exposure import put_exposures
-from engine.paper.sheets.record import record_text
 from tests.kit.book import Book, us
+from tests.kit.setting import day_text, record_text
 
 ZONE = "Europe/Berlin"
 POLISHER = Tool("polisher", "long throw polisher", Vibration(4.5, 1.5, 0.5), 91.0)
@@ -69,7 +68,7 @@ def hot_day(
 
 def chapter(book: Book, at_s: float = 12_000) -> str:
     """The chapter of the book's first shift."""
-    page = Page()
+    page = Text()
     put_exposures(page, [exposure_record(book.shift(), book.jobs(), us(at_s))], ZONE)
     return str(page)
 

@@ -21,22 +21,27 @@ from engine.job.day import Day, day
 from engine.job.plan import Plan, Stage, Wait, Work
 from engine.job.record import Proof, Record, record
 from engine.job.shift import Hands
-from engine.paper.customer_pdf import arrival_pdf, customer_pdf
-from engine.paper.day_pdf import day_pdf
+from engine.paper.facts import Size
 from engine.paper.page.pdf.chart import clock_scale, length_scale
-from engine.paper.page.pdf.frame import BOTTOM, SIDE, Paper
+from engine.paper.page.pdf.frame import BOTTOM, SIDE, Frame
 from engine.paper.page.pdf.ink import CHAPTER
+from engine.paper.page.pdf.letters import Letters
 from engine.paper.page.pdf.page import Print
-from engine.paper.record_pdf import record_pdf
-from engine.paper.sheets.arrival import arrival_text
-from engine.paper.sheets.customer import customer_text
-from engine.paper.sheets.day import day_text
-from engine.paper.sheets.record import record_text
 from engine.paper.shop_head import NO_SHOP, ShopHead
 from tests.kit.book import JOB, Book, opened, us
 from tests.kit.papers import papers_with
 from tests.kit.pdf import Sheet, drawn_on, info, rectangles, sheets
 from tests.kit.plans import COAT, FALLOUT, POLISH
+from tests.kit.setting import (
+    arrival_pdf,
+    arrival_text,
+    customer_pdf,
+    customer_text,
+    day_pdf,
+    day_text,
+    record_pdf,
+    record_text,
+)
 from tests.paper.test_text import HARD, TEXTS, driven
 
 SHOP = ShopHead("Glanz & Söhne", ("Gasse 3", "Oberfeld"), "+00 555 0142")
@@ -95,7 +100,7 @@ def long_day(sections: int = 30) -> Book:
 
 
 @pytest.mark.parametrize("paper", ["A4", "Letter"])
-def test_the_record_says_every_word_of_the_text(paper: Paper) -> None:
+def test_the_record_says_every_word_of_the_text(paper: Size) -> None:
     found = record_of(driven(["Ödön", "Ελλάδα", "Жанна"]), 6000)
     pdf = text_of(sheets(record_pdf(found, SHOP, paper, 15, "EUR", search=None)))
     assert not words(record_text(found, 15, "EUR")) - words(pdf)
@@ -108,7 +113,7 @@ def test_the_day_says_every_word_of_the_text() -> None:
 
 
 @pytest.mark.parametrize("paper", ["A4", "Letter"])
-def test_the_customers_paper_and_the_arrival_sheet_say_every_word(paper: Paper) -> None:
+def test_the_customers_paper_and_the_arrival_sheet_say_every_word(paper: Size) -> None:
     found = record_of(driven(["Ödön", "Ελλάδα", "Жанна"]), 6000)
     customer, arrival = customer_sheet(found), arrival_sheet(found)
     for text, pdf in (
@@ -302,7 +307,7 @@ def test_nothing_is_drawn_over_the_foot() -> None:
     [("A4", (595.2756, 841.8898)), ("Letter", (612.0, 792.0))],
     ids=["A4, ISO 216: 210 x 297 mm", "Letter, ANSI/ASME Y14.1: 8.5 x 11 in"],
 )
-def test_both_papers_have_their_size(paper: Paper, size: tuple[float, float]) -> None:
+def test_both_papers_have_their_size(paper: Size, size: tuple[float, float]) -> None:
     book = driven(["car"])
     for pdf in (
         record_pdf(record_of(book, 6000), SHOP, paper, search=None),
@@ -442,7 +447,7 @@ def test_an_empty_day_and_a_shift_of_any_length_have_a_paper(seconds: int) -> No
 
 
 def scratch() -> Print:
-    return Print("t", NO_SHOP, "A4", us(0), "UTC", None)
+    return Print(Frame("A4"), Letters(None))
 
 
 @settings(max_examples=200, deadline=None, derandomize=True)
@@ -487,9 +492,10 @@ def test_marks_stand_at_whole_hours_of_the_place() -> None:
 def test_nothing_but_these_modules_loads_the_printing_library() -> None:
     code = (
         "import sys, pkgutil, importlib, engine.paper, tui.cli\n"
-        "for found in pkgutil.iter_modules(engine.paper.__path__, 'engine.paper.'):\n"
-        "    if not found.ispkg and not found.name.endswith('_pdf'):\n"
-        "        importlib.import_module(found.name)\n"
+        "for folder in ('', 'page.', 'sheets.', 'forms.'):\n"
+        "    inside = importlib.import_module(f'engine.paper.{folder}'.rstrip('.'))\n"
+        "    for found in pkgutil.iter_modules(inside.__path__, f'engine.paper.{folder}'):\n"
+        "        if not found.ispkg: importlib.import_module(found.name)\n"
         "import engine.bench, engine.shop, tui.app\n"
         "print('\\n'.join(sys.modules))"
     )

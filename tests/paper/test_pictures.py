@@ -14,11 +14,10 @@ from msgspec.structs import replace
 
 from engine.job.picture import MOST_PIXELS, Picture, fault
 from engine.job.record import Record
-from engine.paper.html import record_html
 from engine.paper.page.pdf.frame import BOTTOM, SIDE
-from engine.paper.record_pdf import record_pdf
 from tests.kit.pdf import drawn_on, sheets
 from tests.kit.pictures import jpeg, picture, png
+from tests.kit.setting import record_html, record_pdf
 from tests.paper.test_forms import HOSTILE, STEERING, Reading
 from tests.paper.test_pdf import record_of
 from tests.paper.test_text import driven

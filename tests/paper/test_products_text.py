@@ -10,14 +10,14 @@ from engine.job.consumption import consumed
 from engine.job.plan import LabelRow, Limits, Plan, Product, Stage, Use, Wait, Work
 from engine.job.stock import stock
 from engine.letters import cells
-from engine.paper.page.text import WIDTH, Page
+from engine.paper.page.text import WIDTH, Text
 from engine.paper.sheets.products import data_sheet, put_products
 from tests.job.test_stock import begun, changed_lot, used
 from tests.kit.book import Book
 
 
 def paper(book: Book, currency: str = "EUR", cost: bool = True) -> list[str]:
-    page = Page()
+    page = Text()
     products = consumed(book.job(), stock(book.rows).packs)
     put_products(page, used_of(book.job()), products, "UTC", currency, cost)
     lines = str(page).splitlines()
@@ -92,7 +92,7 @@ def test_long_lots_and_names_of_control_codes_stay_on_the_page() -> None:
 def test_the_record_without_packs_is_as_it_was() -> None:
     book = begun()
     used(book, 1, "fallout", 60.0)
-    page = Page()
+    page = Text()
     put_products(page, used_of(book.job()), (), "UTC", "EUR")
     assert str(page).splitlines()[3:] == [
         "  Iron fallout remover                           60 ml   mix 10:1",

@@ -18,10 +18,6 @@ from engine.job.arrival_sheet import arrival_sheet
 from engine.job.customer_sheet import Visit, customer_sheet
 from engine.job.record import record
 from engine.job.visits import Closed
-from engine.paper.customer_pdf import customer_pdf
-from engine.paper.html import customer_html
-from engine.paper.sheets.arrival import arrival_text
-from engine.paper.sheets.customer import customer_text
 from engine.paper.shop_head import ShopHead
 from tests.job.test_customer_sheet import (
     COAT,
@@ -39,6 +35,7 @@ from tests.job.test_customer_sheet import (
 from tests.kit.book import us
 from tests.kit.pdf import sheets
 from tests.kit.sessions import result
+from tests.kit.setting import arrival_text, customer_html, customer_pdf, customer_text
 
 # Where tests are dealt out by group, each session is played on one worker only.
 pytestmark = pytest.mark.xdist_group("demo sessions")

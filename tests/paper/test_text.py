@@ -18,9 +18,8 @@ from engine.job.record import Proof, record
 from engine.letters import cells
 from engine.paper.page.text import WIDTH
 from engine.paper.said import apportioned, between, exact_text, hour, up_to_minute
-from engine.paper.sheets.day import day_text
-from engine.paper.sheets.record import record_text
 from tests.kit.book import JOB, T0_US, Book, us
+from tests.kit.setting import day_text, record_text
 
 STEERING = re.compile(
     "[\x00-\x09\x0b-\x1f\x7f-\x9f\u2028\u2029\u200e\u200f\u202a-\u202e\u2066-\u2069\ufeff]"

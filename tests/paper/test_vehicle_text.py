@@ -16,9 +16,9 @@ from engine.job.plan import Stage, Work
 from engine.job.record import record
 from engine.letters import cells
 from engine.paper.page.text import WIDTH
-from engine.paper.sheets.record import record_text
 from tests.kit.book import Book, us
 from tests.kit.plans import opening
+from tests.kit.setting import record_text
 
 SECTIONS, PANELS = body_sections("hatchback")
 POLISH = Stage("Polish", SECTIONS, (Work("polish", 10.0),), panels=PANELS)

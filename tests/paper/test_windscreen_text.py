@@ -12,9 +12,10 @@ from engine.job import events as ev
 from engine.job.fresh import Fresh
 from engine.job.plan import Cure
 from engine.letters import cells
-from engine.paper.sheets.windscreen import NOTHING, windscreen_sentence, windscreen_text
+from engine.paper.sheets.windscreen import NOTHING, windscreen_sentence
 from tests.kit.book import JOB, Book, us
 from tests.kit.care import CURED, begun, coat, finished, record_of
+from tests.kit.setting import windscreen_text
 
 GOLDEN = """\
 ================================================================================

@@ -9,8 +9,8 @@ from pathlib import Path
 
 import pytest
 
-from engine.paper.sheets.record import record_text
 from tests.kit.plans import COAT, POLISH, WIPE, opening
+from tests.kit.setting import record_text
 from tests.kit.stage import HOME, LARGE, SMALL, Play, compare, played, whole
 from tui.keys import KEYS, on_screen
 from tui.screens.record import RecordScreen

@@ -13,14 +13,13 @@ import pytest
 
 from engine.bench import Bench
 from engine.clock import HandClock
-from engine.forms import FORMS
 from engine.job import changes, rules
 from engine.job import events as ev
 from engine.job.arrival import note_vehicle
 from engine.job.dates import instant
 from engine.job.plan import Aftercare, Plan, Stage, Work
 from engine.outlet import Outlet, forms, printed_form
-from engine.paper.sheets.record import record_text
+from engine.paper.papers import PAPERS
 from engine.shop import Shop
 from engine.store import paper_file
 from engine.store.printer import printed
@@ -28,6 +27,7 @@ from engine.store.settings import Premises, Printing, Settings
 from engine.trouble import Refused, StoreFault
 from tests.kit.pdf import sheets
 from tests.kit.pictures import jpeg, png
+from tests.kit.setting import record_text
 
 ZONE = "Europe/Berlin"
 PLAN = Plan(
@@ -512,7 +512,7 @@ def test_a_date_that_dropped_out_is_cancelled_in_the_next_calendar(
     assert "STATUS:CONFIRMED" not in text
 
 
-@pytest.mark.parametrize("document", FORMS)
+@pytest.mark.parametrize("document", PAPERS)
 def test_every_form_of_every_paper_is_made_and_filed(
     bench: Bench, clock: HandClock, outlet: Outlet, document: str
 ) -> None:

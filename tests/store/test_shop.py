@@ -14,9 +14,9 @@ from engine.job import rules
 from engine.job.dates import instant
 from engine.job.plan import Aftercare, Plan, Stage, Work
 from engine.job.visits import Closed
-from engine.paper.sheets.record import record_text
 from engine.shop import Shop
 from engine.trouble import Refused
+from tests.kit.setting import record_text
 
 ZONE = "Europe/Berlin"
 PLAN = Plan(

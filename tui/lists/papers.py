@@ -8,17 +8,13 @@ from __future__ import annotations
 
 from functools import partial
 
-from engine.outlet import DAY, printed_form
+from engine.outlet import printed_form
+from engine.paper.papers import PAPERS
 from engine.trouble import Refused, StoreFault
 from tui.lists.host import Host
 from tui.widgets.sheet import Line
 
-_PAPERS = (
-    ("sheet", "print the customer's sheet", "c"),
-    ("record", "print the record", "r"),
-    ("arrival", "print the arrival sheet", "a"),
-    (DAY, "print the day", "d"),
-)
+_PRINTED = {name: paper for name, paper in PAPERS.items() if paper.hot}
 
 
 def open_papers(host: Host, job_id: str) -> None:
@@ -26,15 +22,15 @@ def open_papers(host: Host, job_id: str) -> None:
     outlet = host.cart.outlet
     vehicle = outlet.shop.find(job_id).vehicle
     lines = [
-        Line(text, partial(_print, host, document, job_id), hot=hot)
-        for document, text, hot in _PAPERS
+        Line(f"print {paper.said}", partial(_print, host, document, job_id), hot=paper.hot)
+        for document, paper in _PRINTED.items()
     ]
     lines.append(Line("write the files only", partial(_file, host, job_id), "f"))
     host.sheet.open(f"Papers: {vehicle}", lines)
 
 
 def _handle(host: Host, document: str, job_id: str) -> str:
-    return host.cart.outlet.date if document == DAY else job_id
+    return host.cart.outlet.date if PAPERS[document].of == "day" else job_id
 
 
 def _print(host: Host, document: str, job_id: str) -> None:
@@ -57,7 +53,7 @@ def _file(host: Host, job_id: str) -> None:
     outlet = host.cart.outlet
     issued = [
         outlet.issue(document, _handle(host, document, job_id), printed_form(document))
-        for document, _text, _hot in _PAPERS
+        for document in _PRINTED
     ]
     fresh = sum(one.fresh for one in issued)
     folders = dict.fromkeys(str(one.path.parent) for one in issued)

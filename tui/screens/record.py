@@ -5,7 +5,10 @@ from __future__ import annotations
 from typing import ClassVar
 
 from engine.letters import cells, wrapped
-from engine.paper.sheets.record import record_text
+from engine.paper.facts import Facts
+from engine.paper.page.text import Text
+from engine.paper.sheet import render
+from engine.paper.sheets.record import RECORD
 from tui.lists.in_view import job_in_view
 from tui.lists.papers import open_papers
 from tui.screens.listing import ListingScreen
@@ -55,7 +58,8 @@ class RecordScreen(ListingScreen):
         made_for = (job_id, bench.log.head.seq, max(20, self.size.width))
         if made_for != self._made_for:
             made = self.cart.shop.record(job_id, bench.now_us)
-            text = record_text(made, currency=self.cart.settings.currency)
+            facts = Facts(made, currency=self.cart.settings.currency)
+            text = render(RECORD, facts, Text()).decode()
             fitted = (_fitted(line, made_for[2]) for line in text.splitlines())
             self._made_for = made_for
             self._text = tuple(part for parts in fitted for part in parts)

@@ -12,51 +12,72 @@ from engine.job.aftercare import Care, Cure, Recoat
 from engine.job.cure import degrees_text
 from engine.job.dates import Due, local, spoken, spoken_day
 from engine.job.record import Record
-from engine.paper.page.text import Page
+from engine.paper.facts import Facts
+from engine.paper.page.medium import Head, Medium, Row
 from engine.paper.said import up_to_minute
+from engine.paper.sheet import Sheet
+from engine.paper.sheets.dated import ENTRIES
+from engine.paper.sheets.revision import put_revision
 
 EXAMPLE = "example, replace from the pack"
 
 
-def put_films(page: Page, record: Record) -> None:
+def put_aftercare_sheet(medium: Medium, facts: Facts) -> None:
+    """The dates of the aftercare on a paper of their own."""
+    record = facts.of_job
+    medium.head(Head(f"job {record.number}", record.now_us, record.zone, facts.shop))
+    medium.lead(record.vehicle)
+    if not record.cures and not record.recoats and not record.cares:
+        medium.words("The plan of this job names no aftercare and no cure.")
+    put_films(medium, record)
+    put_aftercare(medium, record.cares, record.zone)
+    put_revision(medium, facts.out, record.zone, False)
+
+
+AFTERCARE = Sheet("Aftercare", put_aftercare_sheet)
+
+
+def put_films(medium: Medium, record: Record) -> None:
     """What the film still needs: recoat windows that run, and the cures."""
     if not record.recoats and not record.cures:
         return
-    page.chapter("Recoat and cure")
+    medium.heading("Recoat and cure")
     for recoat in record.recoats:
-        _put_recoat(page, recoat, record.zone)
+        _put_recoat(medium, recoat, record.zone)
     for cure in record.cures:
-        _put_cure(page, cure, record.zone)
+        _put_cure(medium, cure, record.zone)
 
 
 def _flag(example: bool) -> str:
     return f" ({EXAMPLE})" if example else ""
 
 
-def _put_recoat(page: Page, recoat: Recoat, zone: str) -> None:
-    page.line(f"{recoat.stage}, layer {recoat.layer}{_flag(recoat.example)}", 2, 2)
-    page.line(f"on {', '.join(recoat.sections)}", 4, 2)
-    page.line(f"not before {spoken(up_to_minute(recoat.opens_us), zone)}", 4, 2)
-    page.line(f"not after  {spoken(recoat.closes_us, zone)}", 4, 2)
+def _put_recoat(medium: Medium, recoat: Recoat, zone: str) -> None:
+    medium.words(f"{recoat.stage}, layer {recoat.layer}{_flag(recoat.example)}", 1, True)
+    medium.words(f"on {', '.join(recoat.sections)}", 2, True)
+    medium.words(f"not before {spoken(up_to_minute(recoat.opens_us), zone)}", 2, True)
+    medium.words(f"not after  {spoken(recoat.closes_us, zone)}", 2, True)
     if recoat.closes_us <= recoat.opens_us:
-        page.line("The first section closes before the last one opens: go section by section.", 4)
+        medium.words(
+            "The first section closes before the last one opens: go section by section.", 2
+        )
 
 
-def _put_cure(page: Page, cure: Cure, zone: str) -> None:
-    page.line(f"{cure.stage}{_flag(cure.example)}", 2, 2)
+def _put_cure(medium: Medium, cure: Cure, zone: str) -> None:
+    medium.words(f"{cure.stage}{_flag(cure.example)}", 1, True)
     if cure.anchor_us is None or cure.until_us is None or cure.not_before_us is None:
-        page.line(f"cured: {cure.why}", 4, 2)
+        medium.words(f"cured: {cure.why}", 2, True)
         return
-    page.line(f"cured not before {spoken(up_to_minute(cure.not_before_us), zone)}", 4, 2)
-    page.line(f"last touch {spoken(cure.anchor_us, zone)}, {cure.section}", 4, 2)
+    medium.words(f"cured not before {spoken(up_to_minute(cure.not_before_us), zone)}", 2, True)
+    medium.words(f"last touch {spoken(cure.anchor_us, zone)}, {cure.section}", 2, True)
     if cure.below_c is None or cure.cold_until_us is None:
         return
     if cure.reading is None:
-        page.line(
+        medium.words(
             f"No reading of air or panel stood during it, so this is the time for under "
             f"{cure.below_c:g} C; at {cure.below_c:g} C and over it would be "
             f"{spoken(up_to_minute(cure.until_us), zone)}.",
-            4,
+            2,
         )
         return
     when = spoken(cure.reading.at_us, zone)
@@ -69,37 +90,40 @@ def _put_cure(page: Page, cure: Cure, zone: str) -> None:
             f"no reading under {cure.below_c:g} C stood during it, the newest "
             f"{degrees_text(cure.reading)} at {when}; if it gets colder, {colder}"
         )
-    page.line(said, 4, 2)
+    medium.words(said, 2, True)
 
 
-def put_aftercare(page: Page, cares: Iterable[Care], zone: str) -> None:
+def put_aftercare(medium: Medium, cares: Iterable[Care], zone: str) -> None:
     """Every aftercare with its dates, what they are counted from and where they come from."""
     cares = tuple(cares)
     if not cares:
         return
-    page.chapter("Aftercare")
+    medium.heading("Aftercare")
     for index, care in enumerate(cares):
         if index:
-            page.line()
-        page.line(care.say, 2, 2)
+            medium.gap()
+        medium.words(care.say, 1, True)
         if care.state == "dated":
-            for due in care.dues:
-                page.columns(_due(due, zone), (-12, -64), 4)
-                if due.moved_from:
-                    moved = f"moved from {spoken_day(due.moved_from)}, {due.why}"
-                    page.columns(("", moved), (-12, -64), 4)
+            medium.table(ENTRIES, [row for due in care.dues for row in _due_rows(due, zone)])
             if care.no_day:
-                page.line(care.no_day, 4, 2)
+                medium.words(care.no_day, 2, True)
             if care.dues:
-                page.line(_counted(care, zone), 4, 2)
+                medium.words(_counted(care, zone), 2, True)
         else:
             said = "no date" if care.state == "not yet" else "drops out"
-            page.line(f"{said}: {care.why}", 4, 2)
+            medium.words(f"{said}: {care.why}", 2, True)
         for wet in care.wet:
-            page.line(wet, 4, 2)
+            medium.words(wet, 2, True)
         if care.if_not:
-            page.line(care.if_not, 4, 2)
-        page.line(f"Source: {EXAMPLE if care.example else care.source}", 4, 2)
+            medium.words(care.if_not, 2, True)
+        medium.words(f"Source: {EXAMPLE if care.example else care.source}", 2, True)
+
+
+def _due_rows(due: Due, zone: str) -> list[Row]:
+    rows = [Row(_due(due, zone), 2)]
+    if due.moved_from:
+        rows.append(Row(("", f"moved from {spoken_day(due.moved_from)}, {due.why}"), 2))
+    return rows
 
 
 def _due(due: Due, zone: str) -> tuple[str, str]:

@@ -1,84 +1,90 @@
-"""The sheet signed at the hand-over to the shop, as plain text."""
+"""The sheet signed at the hand-over to the shop."""
 
 from __future__ import annotations
 
 from decimal import Decimal
 
-from engine.job.arrival_sheet import ArrivalSheet
+from engine.job.arrival_sheet import ArrivalSheet, arrival_sheet
 from engine.job.dates import spoken
-from engine.paper.page.text import Page
+from engine.paper.facts import Facts
+from engine.paper.page.medium import Column, Head, Medium, Note, Row
+from engine.paper.sheet import Sheet
 from engine.paper.sheets.customer import put_shop
+from engine.paper.sheets.revision import put_revision
 from engine.paper.sheets.vehicle import money_text
 from engine.paper.shop_head import NO_SHOP, ShopHead
 
-_DAMAGE = (-24, -54)
-_MONEY = (-60, 18)
+_DAMAGE = (Column("", 25), Column())
+_MONEY = (Column(), Column("", 18, right=True))
 
 
-def arrival_text(sheet: ArrivalSheet, shop: ShopHead = NO_SHOP, currency: str = "") -> str:
-    """The sheet in lines of at most 80 cells, ended by a line feed.
+def put_arrival_sheet(medium: Medium, facts: Facts) -> None:
+    """The sheet of the hand-over to the shop, of the job as it stands."""
+    sheet = arrival_sheet(facts.of_job)
+    put_arrival(medium, sheet, facts.shop, facts.currency)
+    put_revision(medium, facts.out, sheet.zone, False)
 
-    currency: stands behind money.
-    """
-    page = Page()
-    put_arrival(page, sheet, shop, currency)
-    return str(page)
+
+ARRIVAL = Sheet("Arrival", put_arrival_sheet)
 
 
 def put_arrival(
-    page: Page, sheet: ArrivalSheet, shop: ShopHead = NO_SHOP, currency: str = ""
+    medium: Medium, sheet: ArrivalSheet, shop: ShopHead = NO_SHOP, currency: str = ""
 ) -> None:
-    """All of the sheet; what nobody noted is left open to be written by hand."""
-    page.title("ARRIVAL", f"job {sheet.number}")
-    page.line()
-    page.line(sheet.vehicle)
-    page.line()
-    _put_head(page, sheet)
-    page.chapter("Damage before the work")
+    """All of the sheet; what nobody noted is left open to be written by hand.
+
+    currency: stands behind money.
+    """
+    medium.head(Head(f"job {sheet.number}", sheet.now_us, sheet.zone, shop))
+    medium.lead(sheet.vehicle)
+    _put_head(medium, sheet)
+    medium.heading("Damage before the work")
+    rows: list[Row] = []
     for panel in sheet.damages:
         for index, one in enumerate(panel.found):
             note = f": {one.note}" if one.note else ""
             said = f"{one.what}{note}, seen {spoken(one.at_us, sheet.zone)}"
-            page.columns(("" if index else panel.panel, said), _DAMAGE, 2)
+            rows.append(Row(("" if index else panel.panel, said), 1))
+    medium.table(_DAMAGE, rows)
     if not sheet.damages:
-        page.line("None was noted.", 2)
-    _put_work(page, sheet, currency)
-    page.chapter("Handed over")
-    page.blank("Keys")
-    page.blank("Left inside")
-    page.signatures(("Customer, date", "For the shop, date"))
-    put_shop(page, shop)
+        medium.words("None was noted.", 1)
+    _put_work(medium, sheet, currency)
+    medium.heading("Handed over")
+    medium.blanks(("Keys", "Left inside"))
+    medium.sign(("Customer, date", "For the shop, date"))
+    put_shop(medium, shop)
 
 
-def _put_head(page: Page, sheet: ArrivalSheet) -> None:
+def _put_head(medium: Medium, sheet: ArrivalSheet) -> None:
     for label, text in (("Customer", sheet.customer), ("Plate", sheet.plate)):
         if text:
-            page.field(label, text)
+            medium.facts([(label, text)])
         else:
-            page.blank(label)
+            medium.blanks([label])
     look = sheet.odometer
     if look is None:
-        page.blank("Odometer")
+        medium.blanks(["Odometer"])
     else:
         said = f"{look.reading} {look.unit}, {spoken(look.at_us, sheet.zone)}"
-        page.field("Odometer", said)
-    page.field("Arrived", spoken(sheet.opened_us, sheet.zone))
+        medium.facts([("Odometer", said)])
+    medium.facts([("Arrived", spoken(sheet.opened_us, sheet.zone))])
     if sheet.promised_us is None:
-        page.blank("Ready")
+        medium.blanks(["Ready"])
     else:
-        page.field("Ready", spoken(sheet.promised_us, sheet.zone))
+        medium.facts([("Ready", spoken(sheet.promised_us, sheet.zone))])
 
 
-def _put_work(page: Page, sheet: ArrivalSheet, currency: str) -> None:
-    page.chapter("Agreed work and price")
-    page.columns((sheet.work, _price(sheet, currency)), _MONEY, 2)
-    page.line(", ".join(sheet.stages), 4)
+def _put_work(medium: Medium, sheet: ArrivalSheet, currency: str) -> None:
+    medium.heading("Agreed work and price")
+    rows: list[Row | Note] = [Row((sheet.work, _price(sheet, currency)), 1)]
+    rows.append(Note(", ".join(sheet.stages), 2))
     for extra in sheet.extras:
         price = "" if extra.price is None else _money(extra.price, currency)
         text = extra.text or "(text deleted)"
-        page.columns((f"{text}, agreed {spoken(extra.at_us, sheet.zone)}", price), _MONEY, 2)
+        rows.append(Row((f"{text}, agreed {spoken(extra.at_us, sheet.zone)}", price), 1))
     if sheet.total is not None and any(extra.price is not None for extra in sheet.extras):
-        page.columns(("together", _money(sheet.total, currency)), _MONEY, 2)
+        rows.append(Row(("together", _money(sheet.total, currency)), 1))
+    medium.table(_MONEY, rows)
 
 
 def _price(sheet: ArrivalSheet, currency: str) -> str:

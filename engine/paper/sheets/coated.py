@@ -7,44 +7,50 @@ from itertools import groupby
 
 from engine.job.coated import Coated
 from engine.job.dates import local, spoken, spoken_day
-from engine.paper.page.text import Calendar, Page
+from engine.paper.page.medium import Column, Medium, Note, Row
 from engine.paper.said import hour, lasted
+from engine.paper.sheets.dated import Calendar
 
-_WIDTHS = (-23, -7, -7, -9, 9, 7, 2, -14)
-_HEADS = ("first", "last", "levelled", "expected", "taken", "", "")
+_COLUMNS = (
+    Column("", 24),
+    Column("first", 6),
+    Column("last", 6),
+    Column("levelled", 8),
+    Column("expected", 9, right=True),
+    Column("taken", 7, right=True),
+    Column("", 13),
+)
 
 
-def put_coated(page: Page, coated: Sequence[Coated], zone: str) -> None:
+def put_coated(medium: Medium, coated: Sequence[Coated], zone: str) -> None:
     """The chapter; nothing where nothing was applied that must stay.
 
     coated: as `engine.job.coated.coated` gives it. zone: in which times are told.
     """
     if not coated:
         return
-    page.chapter("Applied, section by section", ("waits in minutes:seconds",))
-    page.heads(("", *_HEADS), _WIDTHS, 2)
+    medium.heading("Applied, section by section", "waits in minutes:seconds")
+    rows: list[Row | Note] = []
     for head, group in groupby(coated, heading):
-        page.line(head, 0, 2)
+        rows.append(Note(head, hangs=True))
         layer = list(group)
-        calendar = Calendar(page, zone)
+        calendar = Calendar(zone)
         for one in layer:
-            calendar.turn(one.first_us)
-            page.columns(
-                (
-                    one.section,
-                    hour(one.first_us, zone),
-                    _hour(one.last_us, one, zone),
-                    _hour(one.levelled_us, one, zone),
-                    _wait(one, one.expected_us),
-                    _wait(one, one.taken_us),
-                    "",
-                    outcome(one),
-                ),
-                _WIDTHS,
-                2,
+            rows += calendar.turned(one.first_us)
+            cells = (
+                one.section,
+                hour(one.first_us, zone),
+                _hour(one.last_us, one, zone),
+                _hour(one.levelled_us, one, zone),
+                _wait(one, one.expected_us),
+                _wait(one, one.taken_us),
+                outcome(one),
             )
-        for names, said in remarks(layer, zone):
-            page.line(f"{', '.join(names)}: {said}", 2, 2)
+            rows.append(Row(cells, 1))
+        rows += [
+            Note(f"{', '.join(names)}: {said}", 1, True) for names, said in remarks(layer, zone)
+        ]
+    medium.table(_COLUMNS, rows)
 
 
 def heading(one: Coated) -> str:

@@ -1,4 +1,4 @@
-"""The customer's paper as plain text: one page that says what to do, and until when."""
+"""The customer's paper: one page that says what to do, and until when."""
 
 from __future__ import annotations
 
@@ -12,65 +12,74 @@ from engine.job.customer_sheet import (
     Told,
     Visit,
     WorkDone,
+    customer_sheet,
     due_text,
 )
 from engine.job.dates import Due, spoken, spoken_day
-from engine.paper.page.text import Page
+from engine.paper.facts import Facts
+from engine.paper.page.medium import Column, Head, Medium, Note, Row
+from engine.paper.sheet import Sheet
+from engine.paper.sheets.revision import put_revision
 from engine.paper.sheets.vehicle import put_paints
 from engine.paper.shop_head import NO_SHOP, ShopHead
 
-_WHEN = (-30, -48)
-_WHAT = (-24, -54)
+_WHEN = (Column("", 31), Column())
+_WHAT = (Column("", 25), Column())
 
 
-def customer_text(sheet: CustomerSheet, shop: ShopHead = NO_SHOP) -> str:
-    """The sheet in lines of at most 80 cells, ended by a line feed."""
-    page = Page()
-    put_customer(page, sheet, shop)
-    return str(page)
+def put_customer_sheet(medium: Medium, facts: Facts) -> None:
+    """The customer's paper of the job as it stands."""
+    sheet = customer_sheet(facts.of_job)
+    put_customer(medium, sheet, facts.shop)
+    put_revision(medium, facts.out, sheet.zone, False)
 
 
-def put_customer(page: Page, sheet: CustomerSheet, shop: ShopHead = NO_SHOP) -> None:
+CUSTOMER = Sheet("For the customer", put_customer_sheet)
+
+
+def put_customer(medium: Medium, sheet: CustomerSheet, shop: ShopHead = NO_SHOP) -> None:
     """All of the sheet; line one warns if the vehicle leaves before it may get wet."""
     if sheet.warning:
-        page.alert(sheet.warning)
-    page.title("FOR THE CUSTOMER", f"job {sheet.number}")
-    page.line()
-    page.line(sheet.vehicle)
-    page.line()
-    _put_head(page, sheet)
-    _put_cares(page, sheet)
-    _put_visits(page, sheet.visits, sheet.zone)
-    _put_done(page, sheet.done)
-    _put_laid(page, sheet.laid)
+        medium.alert(sheet.warning)
+    medium.head(Head(f"job {sheet.number}", sheet.now_us, sheet.zone, shop))
+    medium.lead(sheet.vehicle)
+    _put_head(medium, sheet)
+    _put_cares(medium, sheet)
+    _put_visits(medium, sheet.visits, sheet.zone)
+    _put_done(medium, sheet.done)
+    _put_laid(medium, sheet.laid)
     if sheet.paints:
-        page.chapter("Paint readings")
-        put_paints(page, sheet.paints)
-    _put_found(page, sheet)
-    put_shop(page, shop)
+        medium.heading("Paint readings")
+        put_paints(medium, sheet.paints)
+    _put_found(medium, sheet)
+    put_shop(medium, shop)
 
 
-def _put_head(page: Page, sheet: CustomerSheet) -> None:
+def _put_head(medium: Medium, sheet: CustomerSheet) -> None:
     if sheet.customer:
-        page.field("Customer", sheet.customer)
+        medium.facts([("Customer", sheet.customer)])
     if sheet.plate:
-        page.field("Plate", sheet.plate)
-    page.field("Work", sheet.plan)
+        medium.facts([("Plate", sheet.plate)])
+    medium.facts([("Work", sheet.plan)])
     if sheet.closed_us is None:
-        page.field("Handed over", "not yet: the work is not closed, and this can still change")
+        medium.facts(
+            [("Handed over", "not yet: the work is not closed, and this can still change")]
+        )
     else:
-        page.field("Handed over", spoken(sheet.closed_us, sheet.zone))
+        medium.facts([("Handed over", spoken(sheet.closed_us, sheet.zone))])
 
 
-def _put_cares(page: Page, sheet: CustomerSheet) -> None:
+def _put_cares(medium: Medium, sheet: CustomerSheet) -> None:
     if not sheet.cares:
         return
-    page.chapter("What to do, and until when")
+    medium.heading("What to do, and until when")
+    rows: list[Row | Note] = []
     for care in sheet.cares:
         whens = [when_text(due, sheet.zone) for due in care.dues] or ["date not known yet"]
-        page.columns(("\n".join(whens), "\n".join(care_words(care))), _WHEN, 2)
+        rows.append(Row(("\n".join(whens), "\n".join(care_words(care))), 1))
     if any(care.example for care in sheet.cares) or any(one.example for one in sheet.visits):
-        page.line(EXAMPLES, 2)
+        rows.append(Note(EXAMPLES, 1))
+    medium.table(_WHEN, rows)
 
 
 EXAMPLES = "(example): this time is from no label yet; the shop has to replace it."
@@ -96,13 +105,13 @@ def care_words(care: Care) -> list[str]:
     return [*said, *care.wet]
 
 
-def _put_visits(page: Page, visits: Iterable[Visit], zone: str) -> None:
+def _put_visits(medium: Medium, visits: Iterable[Visit], zone: str) -> None:
     visits = tuple(visits)
     if not visits:
         return
-    page.chapter("When to come back")
-    for visit in visits:
-        page.columns((visit_when(visit, zone), visit_words(visit)), _WHEN, 2)
+    medium.heading("When to come back")
+    rows = [Row((visit_when(visit, zone), visit_words(visit)), 1) for visit in visits]
+    medium.table(_WHEN, rows)
 
 
 def visit_when(visit: Visit, zone: str) -> str:
@@ -120,7 +129,7 @@ def visit_words(visit: Visit) -> str:
     return f"{said} (example)" if visit.example else said
 
 
-def _put_done(page: Page, done: Iterable[WorkDone]) -> None:
+def _put_done(medium: Medium, done: Iterable[WorkDone]) -> None:
     done = tuple(done)
     whole: dict[tuple[str, ...], list[str]] = {}
     for one in done:
@@ -128,16 +137,16 @@ def _put_done(page: Page, done: Iterable[WorkDone]) -> None:
             whole.setdefault(one.days, []).append(one.stage)
     if not done:
         return
-    page.chapter("What was done")
-    for days, stages in whole.items():
-        page.columns((days_text(days), ", ".join(stages)), _WHAT, 2)
+    medium.heading("What was done")
+    rows = [Row((days_text(days), ", ".join(stages)), 1) for days, stages in whole.items()]
     for one in done:
         if one.state == "in part":
             said = f"{one.stage}, without {', '.join(one.without)}"
-            page.columns((days_text(one.days), said), _WHAT, 2)
+            rows.append(Row((days_text(one.days), said), 1))
     left = [one.stage for one in done if one.state == "not done"]
     if left:
-        page.columns(("not done", ", ".join(left)), _WHAT, 2)
+        rows.append(Row(("not done", ", ".join(left)), 1))
+    medium.table(_WHAT, rows)
 
 
 def days_text(days: tuple[str, ...]) -> str:
@@ -146,13 +155,13 @@ def days_text(days: tuple[str, ...]) -> str:
     return " to ".join(spoken_day(day) for day in ends)
 
 
-def _put_laid(page: Page, laid: Iterable[FilmLaid]) -> None:
+def _put_laid(medium: Medium, laid: Iterable[FilmLaid]) -> None:
     laid = tuple(laid)
     if not laid:
         return
-    page.chapter("What is on it now")
-    for one in laid:
-        page.columns((spoken_day(one.day), "\n".join(film_words(one))), _WHAT, 2)
+    medium.heading("What is on it now")
+    rows = [Row((spoken_day(one.day), "\n".join(film_words(one))), 1) for one in laid]
+    medium.table(_WHAT, rows)
 
 
 def film_words(one: FilmLaid) -> list[str]:
@@ -166,19 +175,20 @@ def film_words(one: FilmLaid) -> list[str]:
     return said
 
 
-def _put_found(page: Page, sheet: CustomerSheet) -> None:
+def _put_found(medium: Medium, sheet: CustomerSheet) -> None:
     if sheet.damages:
-        page.chapter("Damage found")
+        medium.heading("Damage found")
+        rows = []
         for one in sheet.damages:
             note = f": {one.note}" if one.note else ""
-            page.columns((one.panel, f"{one.what}{note}"), _WHAT, 2)
-        for photos in sheet.photos:
-            page.columns((photos.panel, photos_text(photos)), _WHAT, 2)
+            rows.append(Row((one.panel, f"{one.what}{note}"), 1))
+        rows += [Row((photos.panel, photos_text(photos)), 1) for photos in sheet.photos]
+        medium.table(_WHAT, rows)
     for name, told in (("Agreed or declined", sheet.agreed), ("Notes", sheet.notes)):
         if told:
-            page.chapter(name)
-        for entry in told:
-            page.columns((spoken(entry.at_us, sheet.zone), _told(entry)), _WHAT, 2)
+            medium.heading(name)
+            rows = [Row((spoken(one.at_us, sheet.zone), _told(one)), 1) for one in told]
+            medium.table(_WHAT, rows)
 
 
 def photos_text(photos: DamagePhotos) -> str:
@@ -191,12 +201,12 @@ def _told(one: Told) -> str:
     return f"{one.where}: {one.text}" if one.where else one.text
 
 
-def put_shop(page: Page, shop: ShopHead) -> None:
+def put_shop(medium: Medium, shop: ShopHead) -> None:
     """How to reach the shop; nothing if nothing is known."""
     if not (shop.name or shop.lines or shop.phone):
         return
-    page.chapter("How to reach us")
+    medium.heading("How to reach us")
     address = ", ".join(line for line in (shop.name, *shop.lines) if line)
     for line in (address, shop.phone):
         if line:
-            page.line(line, 2)
+            medium.words(line, 1)

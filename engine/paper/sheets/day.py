@@ -1,17 +1,21 @@
-"""A calendar date as plain text: its shifts, its jobs, where the time went."""
+"""A calendar date: its shifts, its jobs, where the time went."""
 
 from __future__ import annotations
 
 from engine.job.account import Share
 from engine.job.dates import spoken, spoken_day
 from engine.job.day import Day, DayJob
+from engine.job.hours import Piece
 from engine.job.words import reading_text
-from engine.paper.page.text import Calendar, Page
+from engine.paper.facts import Facts
+from engine.paper.page.drawing import HeatCourse, ShiftCourse, WindowCourse
+from engine.paper.page.medium import Column, Head, Medium, Row
 from engine.paper.said import hour
+from engine.paper.sheet import Sheet
+from engine.paper.sheets.dated import ENTRIES, entries
 from engine.paper.sheets.exposure import put_exposures
 from engine.paper.sheets.time_sheet import (
-    COLUMNS,
-    HEADS,
+    HOURS,
     by_job,
     put_account,
     put_hours,
@@ -19,40 +23,38 @@ from engine.paper.sheets.time_sheet import (
     put_questions,
 )
 
-
-def day_text(day: Day, round_minutes: int = 0) -> str:
-    """The day in lines of at most 80 cells, ended by a line feed.
-
-    round_minutes: as in `engine.paper.sheets.record.record_text`.
-    """
-    page = Page()
-    put_day(page, day, round_minutes)
-    return str(page)
+_JOBS = (Column("", 11), Column())
 
 
-def put_day(page: Page, day: Day, round_minutes: int = 0) -> None:
-    """All chapters of the day; round_minutes as in `day_text`."""
-    page.title("DAY", spoken_day(day.date))
-    page.line()
-    page.field("Zone", day.zone)
-    page.field("Made", spoken(day.now_us, day.zone))
-    _put_jobs(page, day)
-    _put_shifts(page, day, round_minutes)
-    put_questions(page, [part.account for part in day.shifts], day.zone)
-    put_exposures(page, [part.exposure for part in day.shifts], day.zone)
-    _put_facts(page, day)
+def put_day(medium: Medium, facts: Facts) -> None:
+    """All chapters of the day."""
+    day = facts.of_day
+    medium.head(Head(spoken_day(day.date), day.now_us, day.zone, facts.shop))
+    medium.facts([("Zone", day.zone), ("Made", spoken(day.now_us, day.zone))])
+    _put_jobs(medium, day)
+    _put_shifts(medium, day, facts.round_minutes)
+    put_questions(medium, [part.account for part in day.shifts], day.zone)
+    medium.drawing(HeatCourse(tuple((p.course, p.exposure) for p in day.shifts), day.zone))
+    put_exposures(medium, [part.exposure for part in day.shifts], day.zone)
+    _put_windows(medium, day)
+    _put_facts(medium, day)
 
 
-def _put_jobs(page: Page, day: Day) -> None:
-    page.chapter("Jobs")
+DAY = Sheet("Day", put_day)
+
+
+def _put_jobs(medium: Medium, day: Day) -> None:
+    medium.heading("Jobs")
     if not day.jobs:
-        page.line("None.", 2)
+        medium.words("None.", 1)
+    rows: list[Row] = []
     for job in day.jobs:
-        page.columns((f"job {job.number}", f"{job.vehicle}, {job.plan}"), (-10, -68), 2)
-        page.columns(("", _came_and_went(job, day.zone)), (-10, -68), 2)
+        rows.append(Row((f"job {job.number}", f"{job.vehicle}, {job.plan}"), 1))
+        rows.append(Row(("", _came_and_went(job, day.zone)), 1))
         for done in job.done:
             ended = f"{done.stage}: {done.sections} of {done.of} sections brought to their end"
-            page.columns(("", ended), (-10, -68), 2)
+            rows.append(Row(("", ended), 1))
+    medium.table(_JOBS, rows)
 
 
 def _came_and_went(job: DayJob, zone: str) -> str:
@@ -63,41 +65,52 @@ def _came_and_went(job: DayJob, zone: str) -> str:
     return f"opened {opened}, closed {closed}"
 
 
-def _put_shifts(page: Page, day: Day, round_minutes: int) -> None:
+def _put_shifts(medium: Medium, day: Day, round_minutes: int) -> None:
     vehicles = {job.job: job.vehicle for job in day.jobs}
 
     def name(share: Share) -> str:
         vehicle = vehicles.get(share.job, "")
         return f"Job {share.number}, {vehicle}" if vehicle else f"Job {share.number}"
 
-    page.chapter("Hours", HEADS, COLUMNS)
+    numbers = {share.job: share.number for share in day.shares if share.job}
+
+    def row_name(piece: Piece) -> str:
+        several = f"Job {numbers.get(piece.job, 0)}, " if len(numbers) > 1 else ""
+        return f"{several}{piece.stage}"
+
+    accounts = tuple(part.account for part in day.shifts)
+    medium.drawing(ShiftCourse(accounts, day.zone, row_name))
+    medium.heading("Hours", columns=HOURS)
     if not day.shifts:
-        page.line("No shift began on this date.", 2)
+        medium.words("No shift began on this date.", 1)
     for index, part in enumerate(day.shifts):
         if index:
-            page.line()
+            medium.gap()
         nodes = by_job(part.account.shares, name)
-        put_account(page, part.account, nodes, day.zone, round_minutes)
+        put_account(medium, part.account, nodes, day.zone, round_minutes)
         if part.past_midnight:
-            page.line()
-            page.line(
+            medium.gap()
+            medium.words(
                 "This shift runs past midnight; all of it belongs to the date on which it began."
             )
     if len(day.shifts) > 1:
-        page.line()
-        page.line(f"All {len(day.shifts)} shifts together")
-        page.line()
-        put_hours(page, "On the clock", by_job(day.shares, name))
-    put_law(page, [part.account.rule_set for part in day.shifts])
+        medium.gap()
+        medium.words(f"All {len(day.shifts)} shifts together")
+        medium.gap()
+        put_hours(medium, "On the clock", by_job(day.shares, name))
+    put_law(medium, [part.account.rule_set for part in day.shifts])
 
 
-def _put_facts(page: Page, day: Day) -> None:
-    entries = [(one.at_us, f"reading: {reading_text(one.reading)}") for one in day.readings]
-    entries += [(fact.at_us, fact.text) for part in day.shifts for fact in part.facts]
-    if not entries:
+def _put_windows(medium: Medium, day: Day) -> None:
+    several = len(day.jobs) > 1
+    groups = tuple((f"Job {job.number}, " if several else "", job.windows) for job in day.jobs)
+    medium.drawing(WindowCourse("Windows asked and taken", groups))
+
+
+def _put_facts(medium: Medium, day: Day) -> None:
+    noted = [(one.at_us, f"reading: {reading_text(one.reading)}") for one in day.readings]
+    noted += [(fact.at_us, fact.text) for part in day.shifts for fact in part.facts]
+    if not noted:
         return
-    page.chapter("Readings and what else was noted")
-    calendar = Calendar(page, day.zone)
-    for at_us, text in sorted(entries):
-        calendar.turn(at_us)
-        page.columns((hour(at_us, day.zone), text), (-12, -64), 4)
+    medium.heading("Readings and what else was noted")
+    medium.table(ENTRIES, entries(sorted(noted), day.zone))

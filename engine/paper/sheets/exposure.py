@@ -25,69 +25,79 @@ from engine.job.exposure_record import (
 )
 from engine.job.rows import HOUR_US, MINUTE_US
 from engine.job.strain import Strain
-from engine.paper.page.text import Calendar, Page
+from engine.paper.page.medium import Column, Medium, Note, Row
 from engine.paper.said import SECOND_US, between, exact_text, hour
-from engine.paper.sheets.time_sheet import COLUMNS, HEADS, Node, put_hours
+from engine.paper.sheets.dated import ENTRIES, Calendar, entries
+from engine.paper.sheets.time_sheet import HOURS, Node, put_hours
 
+_READINGS = (
+    Column("Readings", 15),
+    Column("WBGT", 10, right=True),
+    Column("heat index", 30),
+    Column(),
+)
+_TOOLS = (
+    Column("Tools", 27),
+    *(
+        Column(head, 8, right=True)
+        for head in ("in hand", "ran", "m/s2", "points", "dB(A)", "dose")
+    ),
+)
 _BY = {"meter": "meter", "globe": "globe and air", "estimate": "estimate", "": ""}
 _INDEX_ORDER = ("none", *(name for _floor, name in reversed(BIN_FLOORS_F)), "no index",
                 "no reading")  # fmt: skip
 _BAND_ORDER = ("clear", "caution", "over", "no WBGT", "no reading")
 
 
-def put_exposures(page: Page, exposures: Sequence[ExposureRecord], zone: str) -> None:
+def put_exposures(medium: Medium, exposures: Sequence[ExposureRecord], zone: str) -> None:
     """The chapter of these shifts; nothing if there are none."""
     if not exposures:
         return
     read = any(one.readings for one in exposures)
-    page.chapter(
-        "Heat, vibration and noise", HEADS if read else ("",), COLUMNS if read else (-40, 40)
-    )
+    medium.heading("Heat, vibration and noise", columns=HOURS if read else ())
     if read or any(one.strain.tools for one in exposures):
-        page.line(CAUTION)
-        page.line()
+        medium.words(CAUTION)
+        medium.gap()
     for index, one in enumerate(exposures):
         if index:
-            page.line()
+            medium.gap()
         if len(exposures) > 1:
-            page.line(f"{between(one.on_us, one.end_us, zone)}, {one.worker}", hang=2)
-        _put_heat(page, one, zone)
-        _put_rests(page, one, zone)
-        _put_body(page, one, zone)
-        _put_strain(page, one.strain)
-        _put_basis(page, one)
+            medium.words(f"{between(one.on_us, one.end_us, zone)}, {one.worker}", hangs=True)
+        _put_heat(medium, one, zone)
+        _put_rests(medium, one, zone)
+        _put_body(medium, one, zone)
+        _put_strain(medium, one.strain)
+        _put_basis(medium, one)
 
 
-def _put_heat(page: Page, one: ExposureRecord, zone: str) -> None:
+def _put_heat(medium: Medium, one: ExposureRecord, zone: str) -> None:
     if not one.readings:
-        page.line(one.why_none)
+        medium.words(one.why_none)
         return
-    page.line(_judged(one), hang=2)
+    medium.words(_judged(one), hangs=True)
     for answer in one.hot_days:
         said = f"{answer.days} of the last 14 days in the heat"
-        page.line(f"Told {spoken(answer.at_us, zone)}: {said}.", hang=2)
-    page.line()
+        medium.words(f"Told {spoken(answer.at_us, zone)}: {said}.", hangs=True)
+    medium.gap()
     nodes = [_index_node(time) for time in sorted(one.index_times, key=_index_rank)]
-    put_hours(page, "By class of the heat index", nodes)
-    page.line()
+    put_hours(medium, "By class of the heat index", nodes)
+    medium.gap()
     nodes = [
         Node(_band(time.band, one.band_c), time.length_us)
         for time in sorted(one.band_times, key=lambda time: _BAND_ORDER.index(time.band))
     ]
-    put_hours(page, "By WBGT against the limit, piece by piece", nodes)
-    page.line()
-    page.field("Peak hour", _peak(one, zone))
-    page.line()
-    page.heads(("Readings", "WBGT", "", "heat index", ""), (-16, 10, 3, -31, -20))
-    calendar = Calendar(page, zone)
+    put_hours(medium, "By WBGT against the limit, piece by piece", nodes)
+    medium.gap()
+    medium.facts([("Peak hour", _peak(one, zone))])
+    medium.gap()
+    rows: list[Row | Note] = []
+    calendar = Calendar(zone)
     for reading in one.readings:
-        calendar.turn(reading.at_us)
+        rows += calendar.turned(reading.at_us)
         wbgt = "none" if reading.wbgt_c is None else f"{reading.wbgt_c:.1f} C"
-        page.columns(
-            (hour(reading.at_us, zone), wbgt, "", _index_text(reading), _BY[reading.wbgt_from]),
-            (-12, 10, 3, -31, -20),
-            4,
-        )
+        cells = (hour(reading.at_us, zone), wbgt, _index_text(reading), _BY[reading.wbgt_from])
+        rows.append(Row(cells, 2))
+    medium.table(_READINGS, rows)
 
 
 def _judged(one: ExposureRecord) -> str:
@@ -157,11 +167,11 @@ def _index_text(reading: Climate) -> str:
     return said if reading.index_bin == "none" else f"{said}\n{reading.index_bin}"
 
 
-def _put_rests(page: Page, one: ExposureRecord, zone: str) -> None:
-    entries = [(call.at_us, _call(call, zone)) for call in one.rests]
-    entries += [(over.at_us, f"rest not taken: {_why(over)}") for over in one.overruled]
-    if entries:
-        _put_dated(page, "Rests called", sorted(entries), zone)
+def _put_rests(medium: Medium, one: ExposureRecord, zone: str) -> None:
+    called = [(call.at_us, _call(call, zone)) for call in one.rests]
+    called += [(over.at_us, f"rest not taken: {_why(over)}") for over in one.overruled]
+    if called:
+        _put_dated(medium, "Rests called", sorted(called), zone)
 
 
 def _call(call: CalledRest, zone: str) -> str:
@@ -195,18 +205,18 @@ def _minutes(length_us: int) -> str:
     return exact_text(length_us // SECOND_US)[:-3]
 
 
-def _put_body(page: Page, one: ExposureRecord, zone: str) -> None:
+def _put_body(medium: Medium, one: ExposureRecord, zone: str) -> None:
     drinks = one.drinks
     if drinks.count:
         times = "once" if drinks.count == 1 else f"{drinks.count} times"
-        page.line()
-        page.field("Drinks", f"{drinks.ml} ml, {times}; {_most(one, zone)}")
+        medium.gap()
+        medium.facts([("Drinks", f"{drinks.ml} ml, {times}; {_most(one, zone)}")])
     if one.signs:
-        entries = [
+        signs = [
             (told.at_us, f"{', '.join(told.signs)}{' (private)' if told.private else ''}")
             for told in one.signs
         ]
-        _put_dated(page, "Signs of illness", entries, zone)
+        _put_dated(medium, "Signs of illness", signs, zone)
 
 
 def _most(one: ExposureRecord, zone: str) -> str:
@@ -217,17 +227,15 @@ def _most(one: ExposureRecord, zone: str) -> str:
     return f"{said}, over the {most} never to be exceeded" if drinks.too_much else said
 
 
-def _put_strain(page: Page, strain: Strain) -> None:
+def _put_strain(medium: Medium, strain: Strain) -> None:
     if not strain.tools:
         return
-    page.line()
-    page.field("Vibration", _vibration(strain))
-    page.field("Noise", _noise(strain))
-    page.line()
-    widths = (-28, 8, 8, 8, 8, 8, 8)
-    page.heads(("Tools", "in hand", "ran", "m/s2", "points", "dB(A)", "dose"), widths)
-    for tool in strain.tools:
-        page.columns(
+    medium.gap()
+    medium.facts([("Vibration", _vibration(strain))])
+    medium.facts([("Noise", _noise(strain))])
+    medium.gap()
+    rows = [
+        Row(
             (
                 tool.name,
                 _minutes(tool.hands_us),
@@ -237,9 +245,11 @@ def _put_strain(page: Page, strain: Strain) -> None:
                 _number(tool.noise_dba, "g"),
                 _number(tool.dose_percent, ".0f", " %"),
             ),
-            (-26, *widths[1:]),
-            2,
+            1,
         )
+        for tool in strain.tools
+    ]
+    medium.table(_TOOLS, rows)
 
 
 def _number(value: float | None, form: str, unit: str = "") -> str:
@@ -270,22 +280,19 @@ def _noise(strain: Strain) -> str:
     return f"{floor}dose {strain.dose_percent:.0f} % (NIOSH){lex}: {strain.noise}{lower}"
 
 
-def _put_dated(page: Page, name: str, entries: Sequence[tuple[int, str]], zone: str) -> None:
-    page.line()
-    page.line(name)
-    calendar = Calendar(page, zone)
-    for at_us, text in entries:
-        calendar.turn(at_us)
-        page.columns((hour(at_us, zone), text), (-12, -64), 4)
+def _put_dated(medium: Medium, name: str, called: Sequence[tuple[int, str]], zone: str) -> None:
+    medium.gap()
+    medium.words(name)
+    medium.table(ENTRIES, entries(called, zone))
 
 
-def _put_basis(page: Page, one: ExposureRecord) -> None:
+def _put_basis(medium: Medium, one: ExposureRecord) -> None:
     if one.assumptions:
-        page.line()
-        page.line("What these figures rest on")
+        medium.gap()
+        medium.words("What these figures rest on")
     for said in one.assumptions:
-        page.line(said, 2, 2)
+        medium.words(said, 1, True)
     if one.readings or one.strain.tools:
         versions = "; ".join(f"{of.rule}: {of.version}" for of in one.versions)
-        page.line()
-        page.line(f"Versions of the rules: {versions}.", hang=2)
+        medium.gap()
+        medium.words(f"Versions of the rules: {versions}.", hangs=True)

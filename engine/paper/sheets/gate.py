@@ -6,50 +6,60 @@ import math
 from collections.abc import Sequence
 
 from engine.job.laid import Laid
-from engine.paper.page.text import Calendar, Page
+from engine.paper.page.medium import Column, Medium, Note, Row
 from engine.paper.said import hour
+from engine.paper.sheets.dated import Calendar
 
-_WIDTHS = (-23, -9, -9, 9, 8, 7, 15)
+_COLUMNS = (
+    Column("begun", 8),
+    Column("read", 8),
+    Column("panel C", 9, right=True),
+    Column("air C", 8, right=True),
+    Column("RH %", 7, right=True),
+    Column("over dew + 3 C", 15, right=True),
+)
 
 
-def put_gate(page: Page, laid: Sequence[Laid], zone: str) -> None:
+def put_gate(medium: Medium, laid: Sequence[Laid], zone: str) -> None:
     """The chapter on the gate; nothing where no coat was begun.
 
     laid: as `engine.job.laid.laid` gives it. zone: in which times are told.
     """
     if not laid:
         return
-    page.chapter("Gate before the coat", ("screening estimate",))
-    calendar = Calendar(page, zone)
-    head = ""
+    medium.heading("Gate before the coat", "screening estimate")
+    calendar = Calendar(zone)
     layered = {one.stage for one in laid if one.layer > 1}
     told: tuple[object, ...] = ()
+    rows: list[Row | Note] = []
+    head = ""
     for one in laid:
         wanted = f"{one.stage}, layer {one.layer}" if one.stage in layered else one.stage
         if wanted != head:
-            head, told = wanted, ()
-            page.heads(
-                (head, "begun", "read", "panel C", "air C", "RH %", "over dew + 3 C"), _WIDTHS
-            )
-        calendar.turn(one.at_us)
+            # A layer that is gone back to begins a table of its own.
+            _put_table(medium, head, rows)
+            head, told, rows = wanted, (), []
+        rows += calendar.turned(one.at_us)
         name = one.section if one.pass_ == 1 else f"{one.section}, pass {one.pass_}"
-        page.columns(
-            (
-                name,
-                hour(one.at_us, zone),
-                "-" if one.read_us is None else hour(one.read_us, zone),
-                *(_number(value) for value in (one.panel_c, one.air_c, one.rh)),
-                _margin(one.margin_c),
-            ),
-            (-21, *_WIDTHS[1:]),
-            2,
+        cells = (
+            name,
+            hour(one.at_us, zone),
+            "-" if one.read_us is None else hour(one.read_us, zone),
+            *(_number(value) for value in (one.panel_c, one.air_c, one.rh)),
+            _margin(one.margin_c),
         )
+        rows.append(Row(cells, 1))
         remarks = _remarks(one)
         # What was said of the section before is not said again.
         if remarks != told:
-            for remark in remarks:
-                page.line(remark, 4, 2)
+            rows += [Note(remark, 2, True) for remark in remarks]
         told = remarks
+    _put_table(medium, head, rows)
+
+
+def _put_table(medium: Medium, head: str, rows: Sequence[Row | Note]) -> None:
+    if rows:
+        medium.table((Column(head, 22), *_COLUMNS), rows)
 
 
 def _number(value: float | None) -> str:

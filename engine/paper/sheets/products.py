@@ -12,11 +12,13 @@ from engine.job.dates import clock_text, spoken
 from engine.job.plan import Plan, Product, Wait, Work
 from engine.job.supply import amount_words
 from engine.job.words import amount_text
-from engine.paper.page.text import Page
+from engine.paper.page.medium import Column, Medium, Note, Row
+
+_COLUMNS = (Column("", 39), Column("", 14, right=True), Column())
 
 
 def put_products(
-    page: Page,
+    medium: Medium,
     used: Sequence[Used],
     consumed: Sequence[Consumed],
     zone: str,
@@ -31,39 +33,43 @@ def put_products(
     if not used:
         return
     by_product = {one.product: one for one in consumed}
-    page.chapter("Products used", ("as applied",))
+    rows: list[Row | Note] = []
     for one in used:
         said = one.mix if one.mix not in ("", "ready") else ""
-        _put_amount(page, one.name, amount_text(one.amount, one.unit), said and f"mix {said}", 2)
-        for part in one.stages:
-            _put_amount(page, part.stage, amount_text(part.amount, one.unit), "", 4)
+        amount = amount_text(one.amount, one.unit)
+        rows.append(_row(one.name, amount, said and f"mix {said}", 1))
+        rows += [_row(part.stage, amount_text(part.amount, one.unit)) for part in one.stages]
         for mended in one.mended:
             sign = "+" if mended.by > 0 else ""
             amount = sign + amount_text(mended.by, one.unit)
-            _put_amount(page, f"put right {spoken(mended.at_us, zone)}", amount, mended.why, 4)
+            rows.append(_row(f"put right {spoken(mended.at_us, zone)}", amount, mended.why))
         found = by_product.get(one.product)
         if found is not None:
-            _put_consumed(page, found, currency if cost else None)
+            rows += _consumed(found, currency if cost else None)
     if cost:
-        _put_total(page, consumed, currency)
+        rows += _total(consumed, currency)
+    medium.heading("Products used", "as applied")
+    medium.table(_COLUMNS, rows)
 
 
-def _put_amount(page: Page, label: str, amount: str, more: str, indent: int) -> None:
-    page.columns((label, amount, "", more), (-(40 - indent), 14, 3, -23), indent)
+def _row(label: str, amount: str, more: str = "", level: int = 2) -> Row:
+    return Row((label, amount, more), level)
 
 
-def _put_consumed(page: Page, one: Consumed, currency: str | None) -> None:
+def _consumed(one: Consumed, currency: str | None) -> list[Row | Note]:
+    rows: list[Row | Note] = []
     if one.amount is not None and one.mix not in ("", "ready") and one.unit != "each":
-        _put_amount(page, "from the pack", amount_words(one.amount, one.stock_unit), "", 4)
+        rows.append(_row("from the pack", amount_words(one.amount, one.stock_unit)))
     for lot in one.lots if one.changed_lot else ():
-        _put_amount(page, _lot(lot), amount_words(lot.applied, one.unit), "", 4)
+        rows.append(_row(_lot(lot), amount_words(lot.applied, one.unit)))
         for stage in dict.fromkeys(stage for stage, _section in lot.sections):
             names = [section for other, section in lot.sections if other == stage]
-            page.line(f"{stage}: {', '.join(names)}", 6, 2)
+            rows.append(Note(f"{stage}: {', '.join(names)}", 3, True))
     if not one.changed_lot and one.lots[0].lot:
-        page.line(_lot(one.lots[0]), 4, 2)
+        rows.append(Note(_lot(one.lots[0]), 2, True))
     if one.cost is not None and currency is not None:
-        _put_amount(page, "cost", _money(str(rounded(one.cost)), currency), "", 4)
+        rows.append(_row("cost", _money(str(rounded(one.cost)), currency)))
+    return rows
 
 
 def _lot(lot: LotUse) -> str:
@@ -75,14 +81,15 @@ def _money(amount: str, currency: str) -> str:
     return f"{amount} {currency}".rstrip()
 
 
-def _put_total(page: Page, consumed: Sequence[Consumed], currency: str) -> None:
+def _total(consumed: Sequence[Consumed], currency: str) -> list[Row | Note]:
     whole = total(consumed)
     if whole is None:
-        return
+        return []
+    rows: list[Row | Note] = [_row("Cost of products", _money(str(whole), currency), "", 1)]
     without = [one.name for one in consumed if one.cost is None]
-    _put_amount(page, "Cost of products", _money(str(whole), currency), "", 2)
     if without:
-        page.line(f"without {', '.join(without)}: no price is noted", 4, 2)
+        rows.append(Note(f"without {', '.join(without)}: no price is noted", 2, True))
+    return rows
 
 
 def data_sheet(plan: Plan, product: Product) -> tuple[str, ...]:

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from engine.job.revision import Revision, change_text, revision_text
-from engine.paper.page.text import Page
+from engine.paper.page.medium import Medium
 
 # How many changes one paper tells; our own judgement.
 _TOLD = 40
 
 
-def put_revision(page: Page, revision: Revision | None, zone: str, changes: bool) -> None:
+def put_revision(medium: Medium, revision: Revision | None, zone: str, changes: bool) -> None:
     """The chapter of the revision; nothing for None, a copy that is only looked at.
 
     changes: True for a paper that stays in the shop. A customer's paper names the revision and
@@ -17,13 +17,13 @@ def put_revision(page: Page, revision: Revision | None, zone: str, changes: bool
     """
     if revision is None:
         return
-    page.chapter("Revision")
-    page.line(revision_text(revision, zone), 2, 2)
+    medium.heading("Revision")
+    medium.words(revision_text(revision, zone), 1, True)
     if not changes or not revision.changes:
         return
-    page.line("What changed since:", 2)
+    medium.words("What changed since:", 1)
     for change in revision.changes[:_TOLD]:
-        page.line(change_text(change, zone), 4, 2)
+        medium.words(change_text(change, zone), 2, True)
     more = len(revision.changes) - _TOLD
     if more > 0:
-        page.line(f"and {more} more", 4)
+        medium.words(f"and {more} more", 2)

@@ -10,17 +10,21 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Sequence
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from engine.job.account import Account, Share
 from engine.job.breaks import LOCAL_LAW, NO_RULES, rounded_us
 from engine.job.dates import hours_text
 from engine.job.questions import MOST, Question
 from engine.job.rows import MINUTE_US
-from engine.paper.page.text import Page
+from engine.paper.page.medium import Column, Medium, Row
 from engine.paper.said import SECOND_US, apportioned, between, exact_text, hour
 
-COLUMNS = (-52, 15, 13)
-HEADS = ("h min", "h:mm:ss")
+HOURS = (Column(), Column("h min", 15, right=True), Column("h:mm:ss", 13, right=True))
+"""Columns of the hours; their heads stand in the line of the heading."""
+
+_LENGTHS = tuple(replace(column, head="") for column in HOURS)
+_BREAKS = (Column("", 25), Column("", 7), Column("", 9, right=True), Column())
 
 _CLASSES = {
     "counted": "counts as work",
@@ -105,32 +109,25 @@ def by_job(shares: Sequence[Share], names: Callable[[Share], str]) -> list[Node]
     return [*found, *_nobodys(shares)]
 
 
-def put_hours(page: Page, label: str, nodes: Sequence[Node]) -> None:
+def put_hours(medium: Medium, label: str, nodes: Sequence[Node]) -> None:
     """The lines with their total on top, in hours and minutes and exactly."""
     whole_us = sum(node.length_us for node in nodes)
-    _put_node(
-        page,
-        Node(label, whole_us, tuple(nodes)),
-        whole_us // MINUTE_US,
-        whole_us // SECOND_US,
-        0,
-    )
+    whole = Node(label, whole_us, tuple(nodes))
+    medium.table(_LENGTHS, _rows(whole, whole_us // MINUTE_US, whole_us // SECOND_US, 0))
 
 
-def _put_node(page: Page, node: Node, minutes: int, seconds: int, depth: int) -> None:
-    first, *widths = COLUMNS
-    indent = 2 * depth
-    texts = (node.label, hours_text(minutes * 60), exact_text(seconds))
-    page.columns(texts, (first + indent, *widths), indent)
+def _rows(node: Node, minutes: int, seconds: int, depth: int) -> list[Row]:
+    rows = [Row((node.label, hours_text(minutes * 60), exact_text(seconds)), depth)]
     lengths = [child.length_us for child in node.under]
     in_minutes = apportioned(lengths, minutes, MINUTE_US)
     in_seconds = apportioned(lengths, seconds, SECOND_US)
     for child, m, s in zip(node.under, in_minutes, in_seconds, strict=True):
-        _put_node(page, child, m, s, depth + 1)
+        rows += _rows(child, m, s, depth + 1)
+    return rows
 
 
 def put_account(
-    page: Page, account: Account, nodes: Sequence[Node], zone: str, round_minutes: int
+    medium: Medium, account: Account, nodes: Sequence[Node], zone: str, round_minutes: int
 ) -> None:
     """One shift: when, who and where, its hours, its breaks, what was told of it.
 
@@ -139,23 +136,24 @@ def put_account(
     """
     end = "" if account.off_us is not None else ", still on the clock"
     place = f", {account.place}" if account.place else ""
-    page.line(between(account.on_us, account.end_us, zone) + end)
-    page.line(f"{account.worker}{place}")
-    page.line()
-    put_hours(page, "On the clock", nodes)
-    _put_breaks(page, account, zone)
+    medium.words(between(account.on_us, account.end_us, zone) + end)
+    medium.words(f"{account.worker}{place}")
+    medium.gap()
+    put_hours(medium, "On the clock", nodes)
+    _put_breaks(medium, account, zone)
     for answer in account.answers:
         said = between(answer.from_us, answer.to_us, zone)
-        page.line(f"Told afterwards: {said} was: {answer.was}", hang=2)
+        medium.words(f"Told afterwards: {said} was: {answer.was}", hangs=True)
     if round_minutes > 0 and account.off_us is not None:
-        page.line()
-        page.line(_rounded(account, zone, round_minutes), hang=2)
+        medium.gap()
+        medium.words(_rounded(account, zone, round_minutes), hangs=True)
 
 
-def _put_breaks(page: Page, account: Account, zone: str) -> None:
+def _put_breaks(medium: Medium, account: Account, zone: str) -> None:
     if account.breaks:
-        page.line()
-        page.line("Breaks one by one")
+        medium.gap()
+        medium.words("Breaks one by one")
+    rows: list[Row] = []
     for time in account.breaks:
         said = [_CLASSES[time.counts]] if _CLASSES[time.counts] else []
         if time.counts != time.asked:
@@ -163,17 +161,9 @@ def _put_breaks(page: Page, account: Account, zone: str) -> None:
         if not time.relieved:
             said.append("a window ran meanwhile")
         seconds = (time.end_us - time.start_us) // SECOND_US
-        page.columns(
-            (
-                f"{hour(time.start_us, zone)} to {hour(time.end_us, zone)}",
-                time.what,
-                exact_text(seconds),
-                "",
-                ", ".join(said),
-            ),
-            (-24, -8, 9, 3, -34),
-            2,
-        )
+        when = f"{hour(time.start_us, zone)} to {hour(time.end_us, zone)}"
+        rows.append(Row((when, time.what, exact_text(seconds), ", ".join(said)), 1))
+    medium.table(_BREAKS, rows)
 
 
 def _rounded(account: Account, zone: str, step: int) -> str:
@@ -196,28 +186,30 @@ def _rounded(account: Account, zone: str, step: int) -> str:
     return f"{said}."
 
 
-def put_law(page: Page, rule_sets: Iterable[str]) -> None:
+def put_law(medium: Medium, rule_sets: Iterable[str]) -> None:
     """Which rule set judged the breaks, and that local law comes first."""
     names = dict.fromkeys(rule_sets)
     judged = [name for name in names if name != NO_RULES]
-    page.line()
+    medium.gap()
     if judged:
-        page.line(f"Breaks are judged by {' and '.join(judged)}.")
+        medium.words(f"Breaks are judged by {' and '.join(judged)}.")
     if NO_RULES in names:
-        page.line("By the rule set none, breaks are not judged.")
-    page.line(LOCAL_LAW)
+        medium.words("By the rule set none, breaks are not judged.")
+    medium.words(LOCAL_LAW)
 
 
-def put_questions(page: Page, accounts: Iterable[Account], zone: str) -> None:
+def put_questions(medium: Medium, accounts: Iterable[Account], zone: str) -> None:
     """What nobody has answered yet."""
-    page.chapter("Not answered yet")
+    medium.heading("Not answered yet")
     asked = [question for account in accounts for question in account.questions]
     for question in asked:
-        page.line(f"{between(question.from_us, question.to_us, zone)}: {_asked(question)}", 2, 2)
+        medium.words(
+            f"{between(question.from_us, question.to_us, zone)}: {_asked(question)}", 1, True
+        )
     if not asked:
-        page.line("Nothing.", 2)
+        medium.words("Nothing.", 1)
     elif any(len(account.questions) >= MOST for account in accounts):
-        page.line(f"Of each shift the {MOST} longest; there may be more.", 2)
+        medium.words(f"Of each shift the {MOST} longest; there may be more.", 1)
 
 
 def _asked(question: Question) -> str:

@@ -9,10 +9,11 @@ from engine.job.dates import spoken
 from engine.job.paint import build_words, gloss_text
 from engine.job.record import Record
 from engine.job.vehicle import Build, Gloss, PanelPaint, VehicleRecord, price_of
-from engine.paper.page.text import Page
+from engine.paper.page.medium import Column, Medium, Note, Row
 
-_WIDTHS = (-26, -18, -18, -18)
-_UNDER = (-24, -18, -18, -18)
+_PAINTS = (Column("", 25), Column("before", 17), Column("after", 17), Column("change", 17))
+_DAMAGE = (Column("", 13), Column("", 23), Column())
+_EXTRAS = (Column("", 13), Column(), Column("", 14, right=True))
 _LEGEND = (
     "Micrometres of total build, lowest to highest reading: a gauge tells all layers together "
     "and none of them alone. A factory build is about 100 to 180, under 80 to 100 it is thin, "
@@ -23,51 +24,56 @@ _SPOTS = "A spot is the mean of three readings within 4 cm (SSPC-PA 2)."
 _GLOSS = "Gloss in gloss units (GU) at 60 degrees, over 70 GU at 20 degrees (ISO 2813)."
 
 
-def put_vehicle(page: Page, record: Record) -> None:
+def put_vehicle(medium: Medium, record: Record) -> None:
     """The chapters of the vehicle; nothing of what nobody noted."""
     known = record.condition
     if known.odometers or known.damages or known.extras:
-        page.chapter("Vehicle on arrival")
-        _put_odometer(page, known, record.zone)
-        _put_damage(page, known, record.zone)
-        _put_extras(page, known, record)
+        medium.heading("Vehicle on arrival")
+        _put_odometer(medium, known, record.zone)
+        _put_damage(medium, known, record.zone)
+        _put_extras(medium, known, record)
     if known.paints or known.trials:
-        page.chapter("Paint readings")
-        put_paints(page, known.paints)
-        _put_trials(page, known, record.zone)
+        medium.heading("Paint readings")
+        put_paints(medium, known.paints)
+        _put_trials(medium, known, record.zone)
 
 
-def _put_odometer(page: Page, known: VehicleRecord, zone: str) -> None:
+def _put_odometer(medium: Medium, known: VehicleRecord, zone: str) -> None:
     for look in known.odometers:
         warning = f". {look.warning}" if look.warning else ""
-        page.field("Odometer", f"{look.reading} {look.unit}, {spoken(look.at_us, zone)}{warning}")
+        medium.facts(
+            [("Odometer", f"{look.reading} {look.unit}, {spoken(look.at_us, zone)}{warning}")]
+        )
 
 
-def _put_damage(page: Page, known: VehicleRecord, zone: str) -> None:
+def _put_damage(medium: Medium, known: VehicleRecord, zone: str) -> None:
     if not known.damages:
-        page.field("Damage", "none was noted")
+        medium.facts([("Damage", "none was noted")])
         return
+    rows: list[Row] = []
     for index, one in enumerate(known.damages):
         repeated = index > 0 and known.damages[index - 1].panel == one.panel
         note = f": {one.note}" if one.note else ""
         said = f"{one.what}, {spoken(one.at_us, zone)}{note}"
-        texts = ("" if index else "Damage", "" if repeated else one.panel, said)
-        page.columns(texts, (-14, -24, -42))
+        rows.append(Row(("" if index else "Damage", "" if repeated else one.panel, said)))
+    medium.table(_DAMAGE, rows)
 
 
-def _put_extras(page: Page, known: VehicleRecord, record: Record) -> None:
+def _put_extras(medium: Medium, known: VehicleRecord, record: Record) -> None:
     if not known.extras:
         return
+    rows: list[Row] = []
     for index, extra in enumerate(known.extras):
         price = "" if extra.price is None else money_text(extra.price)
-        page.columns(("" if index else "Agreed", extra.text, price), (-14, -52, 14))
+        rows.append(Row(("" if index else "Agreed", extra.text, price)))
     priced = [extra for extra in known.extras if extra.price is not None]
     if len(priced) > 1:
-        page.columns(("", "extras together", money_text(known.extras_total)), (-14, -52, 14))
+        rows.append(Row(("", "extras together", money_text(known.extras_total))))
     whole = price_of(record.price or None)
     if priced and whole is not None:
         total = money_text(whole + known.extras_total)
-        page.columns(("", "with the price agreed before", total), (-14, -52, 14))
+        rows.append(Row(("", "with the price agreed before", total)))
+    medium.table(_EXTRAS, rows)
 
 
 def money_text(amount: Decimal) -> str:
@@ -75,31 +81,32 @@ def money_text(amount: Decimal) -> str:
     return f"{amount:.2f}" if amount == round(amount, 2) else f"{amount}"
 
 
-def put_paints(page: Page, paints: Iterable[PanelPaint]) -> None:
+def put_paints(medium: Medium, paints: Iterable[PanelPaint]) -> None:
     """Readings by panel before and after the work, with what a gauge can tell; or nothing."""
     paints = tuple(paints)
     if not paints:
         return
-    page.heads(("", "before", "after", "change"), _WIDTHS)
+    rows: list[Row | Note] = []
     for one in paints:
         if one.before is not None or one.after is not None:
-            page.columns((one.panel, *_builds(one)), _WIDTHS)
+            rows.append(Row((one.panel, *_builds(one))))
         else:
-            page.columns((one.panel, "", "", ""), _WIDTHS)
-        _put_spots(page, one)
+            rows.append(Row((one.panel, "", "", "")))
+        rows += _spots(one)
         if one.gloss_before is not None or one.gloss_after is not None:
             texts = (_gloss(one.gloss_before), _gloss(one.gloss_after), _change_gu(one.change_gu))
-            page.columns(("gloss", *texts), _UNDER, 2)
+            rows.append(Row(("gloss", *texts), 1))
         for when, build in (("before", one.before), ("after", one.after)):
             words = "" if build is None else build_words(build.low_um, build.high_um)
             if words:
-                page.line(f"{when}: {words}", 2, 2)
-    page.line()
-    page.line(_LEGEND)
+                rows.append(Note(f"{when}: {words}", 1, True))
+    medium.table(_PAINTS, rows)
+    medium.gap()
+    medium.words(_LEGEND)
     if any(build.spots for one in paints for build in (one.before, one.after) if build):
-        page.line(_SPOTS)
+        medium.words(_SPOTS)
     if any(one.gloss_before or one.gloss_after for one in paints):
-        page.line(_GLOSS)
+        medium.words(_GLOSS)
 
 
 def _builds(one: PanelPaint) -> tuple[str, str, str]:
@@ -118,11 +125,12 @@ def _build(build: Build | None) -> str:
     return " to ".join(dict.fromkeys(ends)) or "not measurable"
 
 
-def _put_spots(page: Page, one: PanelPaint) -> None:
+def _spots(one: PanelPaint) -> list[Row]:
     before, after = (build.spots if build else () for build in (one.before, one.after))
-    if before or after:
-        texts = (", ".join(f"{um:g}" for um in spots) or "-" for spots in (before, after))
-        page.columns(("spots", *texts, ""), _UNDER, 2)
+    if not before and not after:
+        return []
+    texts = (", ".join(f"{um:g}" for um in spots) or "-" for spots in (before, after))
+    return [Row(("spots", *texts, ""), 1)]
 
 
 def _gloss(gloss: Gloss | None) -> str:
@@ -133,10 +141,10 @@ def _change_gu(change: float | None) -> str:
     return "" if change is None else f"{change:+g} GU" if change else "0 GU"
 
 
-def _put_trials(page: Page, known: VehicleRecord, zone: str) -> None:
+def _put_trials(medium: Medium, known: VehicleRecord, zone: str) -> None:
     if known.trials and known.paints:
-        page.line()
+        medium.gap()
     for trial in known.trials:
         verdict = "accepted" if trial.accepted else "not accepted"
         said = f"{trial.stage}, {trial.section}: {trial.set_up}: {verdict}"
-        page.line(f"{said}, {spoken(trial.at_us, zone)}", hang=2)
+        medium.words(f"{said}, {spoken(trial.at_us, zone)}", hangs=True)

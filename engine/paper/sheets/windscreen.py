@@ -1,11 +1,13 @@
-"""The sheet behind the windscreen: one sentence, set as large as plain text can be."""
+"""The sheet behind the windscreen: one sentence, set as large as can be."""
 
 from __future__ import annotations
 
 from engine.job.dates import local, spoken
 from engine.job.record import Record
-from engine.paper.page.text import WIDTH, Page
+from engine.paper.facts import Facts
+from engine.paper.page.medium import Medium
 from engine.paper.said import up_to_minute
+from engine.paper.sheet import Sheet
 from engine.paper.sheets.aftercare import EXAMPLE
 
 NOTHING = "No cure and no dry time is known of what was laid."
@@ -45,29 +47,25 @@ def _when(record: Record, until_us: int) -> str:
     return f"{weekday} {clock}" if ahead.days <= _WEEK_DAYS else f"{weekday} {day} {month} {clock}"
 
 
-def windscreen_text(record: Record, shop: str = "", phone: str = "") -> str:
-    """The sheet in lines of at most 80 cells.
-
-    shop, phone: whom to ask; "" for nothing.
-    """
-    page = Page()
-    page.line("=" * WIDTH)
-    page.line()
-    for part in _parts(record):
-        page.large(part)
-        page.line()
-    page.line("=" * WIDTH)
-    page.line()
+def put_windscreen(medium: Medium, facts: Facts) -> None:
+    """The sentence, and under it whom to ask."""
+    record, shop = facts.of_job, facts.shop
+    medium.large(_parts(record))
     fresh = record.fresh
+    pairs: list[tuple[str, str]] = []
     if fresh is not None and fresh.until_us is not None:
-        page.field("Until", f"{spoken(up_to_minute(fresh.until_us), record.zone)} ({record.zone})")
+        until = spoken(up_to_minute(fresh.until_us), record.zone)
+        pairs.append(("Until", f"{until} ({record.zone})"))
         longer = ", longer because it was cold" if fresh.stretched else ""
-        page.field("Laid last", f"{fresh.stage}, {fresh.section}{longer}")
+        pairs.append(("Laid last", f"{fresh.stage}, {fresh.section}{longer}"))
     if fresh is not None and fresh.example:
-        page.field("The time", EXAMPLE)
-    page.field("Vehicle", f"{record.vehicle}, job {record.number}")
-    who = ", ".join(part for part in (shop, phone) if part)
+        pairs.append(("The time", EXAMPLE))
+    pairs.append(("Vehicle", f"{record.vehicle}, job {record.number}"))
+    who = ", ".join(part for part in (shop.name, shop.phone) if part)
     if who:
-        page.field("Ask", who)
-    page.field("Written", spoken(record.now_us, record.zone))
-    return str(page)
+        pairs.append(("Ask", who))
+    pairs.append(("Written", spoken(record.now_us, record.zone)))
+    medium.facts(pairs)
+
+
+WINDSCREEN = Sheet("Windscreen card", put_windscreen)

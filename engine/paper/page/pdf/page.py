@@ -1,60 +1,46 @@
 """A paper in print: lines, columns and drawings, with the heads that stand again on each page.
 
-`Print` takes what a page of text takes and sets it in type: the same words in the same order,
-in columns of the same shares of the width. Nothing of a text is markup here; it is measured
-and drawn letter by letter.
+Columns take the same shares of the width as on a page of text. Nothing of a text is markup
+here; it is measured and drawn letter by letter.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from itertools import zip_longest
 
+from engine.paper.page.columns import WIDTH
 from engine.paper.page.pdf.block import Block, gap, paged
-from engine.paper.page.pdf.frame import Frame, Paper
+from engine.paper.page.pdf.frame import Frame
 from engine.paper.page.pdf.ink import BODY, CHAPTER, LEAD, LEADING, SMALL, TITLE, Draw, Ink
-from engine.paper.page.pdf.letters import Letters, Search, Style, fonts_of_this_computer
-from engine.paper.page.text import WIDTH, Page
-from engine.paper.shop_head import ShopHead
+from engine.paper.page.pdf.letters import Letters, Style
 
 # Rows with up to so many lines are never parted.
 _WHOLE_LINES = 6
+# Letters of a few words that are to be read from afar, in points; our own judgement.
+_LARGEST = 120.0
 
 
-class Print(Page):
-    """A paper in the making.
+class Print:
+    """A paper in the making: blocks, from the top down.
 
     Args:
-        title: what it is, on every page ("Job record, job 42").
-        head: the shop.
-        paper: size of the sheet.
-        made_us, zone: the instant it speaks of, and where its times are told.
-        search: as in `Letters`.
+        frame: of every page.
+        letters: of this paper.
     """
 
-    def __init__(
-        self,
-        title: str,
-        head: ShopHead,
-        paper: Paper,
-        made_us: int,
-        zone: str,
-        search: Search | None = fonts_of_this_computer,
-    ) -> None:
-        super().__init__()
-        self.letters = Letters(search)
-        self._frame = Frame(title, head, paper, made_us, zone)
-        self.width = self._frame.width
+    def __init__(self, frame: Frame, letters: Letters) -> None:
+        self.letters = letters
+        self.width = frame.width
         self.cell = self.width / WIDTH
+        self._frame = frame
         self._blocks: list[Block] = []
         self._chapter: tuple[Block, ...] = ()
         self._chapter_heads: tuple[Block, ...] = ()
         self._chapter_edges: tuple[int, ...] = ()
         self._table: tuple[Block, ...] = ()
-        self._lead = self._turns = False
-        self._before: dict[str, list[Callable[[], None]]] = {}
-
-    # What a page of text takes.
+        self._turns = False
+        self._told_missing = False
 
     def title(self, left: str, right: str) -> None:
         """The name of the paper, large, and what it is of."""
@@ -71,14 +57,11 @@ class Print(Page):
                 ink.text(x + self.width, at, line, "regular", TITLE - 4, "right")
 
         self._put_block(Block(max(len(lines), len(others)) * step + 4, draw, keep=True))
-        self._lead = True
 
     def chapter(
         self, name: str, heads: Sequence[str] = ("",), widths: Sequence[int] = (-40, 40)
     ) -> None:
         """A heading over a rule; on a page that begins inside the chapter it stands again."""
-        for picture in self._before.pop(name, []):
-            picture()
         self._table = self._chapter_heads = self._chapter = ()
         self._chapter_edges = ()
         self._put_block(gap(13))
@@ -91,17 +74,18 @@ class Print(Page):
         self._chapter_heads = (self._heading(again, heads, widths, ""),)
         self._chapter_edges = tuple(w for w in widths[1:] if w > 0) if len(heads) > 1 else ()
 
-    def line(self, text: str = "", indent: int = 0, hang: int = 0) -> None:
-        """Text, wrapped; an empty line is half a line of space and ends a table."""
+    def line(self, text: str = "", indent: int = 0, hang: int = 0, lead: bool = False) -> None:
+        """Text, wrapped; an empty line is half a line of space and ends a table.
+
+        lead: True for what the paper is about, which stands under its title in larger letters.
+        """
         if not text:
             self._table = ()
             self._put_block(gap(LEADING / 2))
             return
         left, further = indent * self.cell, (indent + hang) * self.cell
-        # What the paper is of stands under its title in larger letters.
-        style: Style = "bold" if self._lead else "regular"
-        size, step = (LEAD, LEAD * 1.3) if self._lead else (BODY, LEADING)
-        self._lead = False
+        style: Style = "bold" if lead else "regular"
+        size, step = (LEAD, LEAD * 1.3) if lead else (BODY, LEADING)
         lines = self.letters.hung(text, self.width - left, self.width - further, style, size)
 
         def drawn(line: str, x0: float) -> Draw:
@@ -147,7 +131,8 @@ class Print(Page):
         height = len(lines) * step + 16
         if height > self._frame.room / 2:
             # No frame holds that much; it is still the first thing to be read.
-            super().alert(text)
+            self.line(text)
+            self.line()
             return
 
         def draw(ink: Ink, x: float, y: float) -> None:
@@ -186,11 +171,28 @@ class Print(Page):
 
         self._put_block(Block(70.0, draw, heads=self._repeated(())))
 
-    # What only print takes.
+    def large(self, lines: Sequence[str]) -> None:
+        """Lines between two rules, each in the largest letters that take it whole."""
+        fitted = [self._fitted(line) for line in lines]
+        steps = [size * 1.25 for _line, size in fitted]
+        height = sum(steps) + 24
 
-    def before(self, chapter: str, picture: Callable[[], None]) -> None:
-        """Has `picture` called where that chapter begins, or at the end if it never does."""
-        self._before.setdefault(chapter, []).append(picture)
+        def draw(ink: Ink, x: float, y: float) -> None:
+            for at in (y, y - height):
+                ink.line(x, at, x + self.width, at, 1.5)
+            base = y - 8
+            for (line, size), step in zip(fitted, steps, strict=True):
+                base -= step
+                ink.text(x + self.width / 2, base + size * 0.25, line, "bold", size, "middle")
+
+        self._put_block(Block(height, draw))
+        self._put_block(gap(LEADING))
+
+    def _fitted(self, text: str) -> tuple[str, float]:
+        plain = self.letters.plain(text).replace("\n", " ")
+        wide = self.letters.width(plain, "bold", 1.0)
+        size = max(TITLE, min(_LARGEST, (self.width - 16) / wide)) if wide else TITLE
+        return self.letters.lines(plain, self.width - 16, "bold", size)[0], size
 
     def drawing(self, height: float, draw: Draw, keep: bool = False, head: bool = False) -> None:
         """A drawing of that height; with `head` it is repeated like heads of columns."""
@@ -202,32 +204,22 @@ class Print(Page):
         if head:
             self._table = (block,)
 
-    def draw_waiting(self) -> None:
-        """Has everything drawn whose chapter did not come, as at the end."""
-        waiting, self._before = self._before, {}
-        for pictures in waiting.values():
-            for picture in pictures:
-                picture()
-
     def turn(self) -> None:
         """What comes next begins a page."""
         self._turns = True
 
-    def finished(self, compressed: bool = True) -> bytes:
-        """The PDF; the same paper gives the same bytes.
-
-        compressed: False leaves the streams of the file readable.
-        """
-        self.draw_waiting()
+    @property
+    def pages(self) -> list[list[Block]]:
+        """What is set so far, page by page; at the end it tells which letters are missing."""
         # The frame is measured first: its letters may be missing as well.
         self._frame.measure(self.letters)
         footnote = self.letters.footnote()
-        if footnote:
+        if footnote and not self._told_missing:
+            self._told_missing = True
             self._chapter = self._table = ()
             self.line()
             self.line(footnote)
-        pages = paged(self._blocks, self._frame.room)
-        return self._frame.bound(pages, self.letters, compressed)
+        return paged(self._blocks, self._frame.room)
 
     # How it is set.
 

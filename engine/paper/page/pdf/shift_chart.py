@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 
 from engine.job.account import Account
 from engine.job.course import Course, Hold
@@ -269,22 +269,3 @@ def _name_peak(
     half = ink.letters.width(said, "regular", SMALL) / 2
     at = min(max(sum(edges) / 2, frame[0] + half), frame[1] - half)
     ink.text(at, high + 3, said, "regular", SMALL, "middle")
-
-
-def stage_names(own: str, numbers: Mapping[str, int]) -> Name:
-    """Names for one job's paper: its stages by name, other jobs by number alone."""
-
-    def name(piece: Piece) -> str:
-        return piece.stage if piece.job == own else f"Job {numbers.get(piece.job, 0)}"
-
-    return name
-
-
-def job_stage_names(numbers: Mapping[str, int]) -> Name:
-    """Names for a day's paper: stages, with the job's number where there are several jobs."""
-
-    def name(piece: Piece) -> str:
-        number = numbers.get(piece.job, 0)
-        return piece.stage if len(numbers) < 2 else f"Job {number}, {piece.stage}"
-
-    return name

@@ -1,7 +1,8 @@
-"""A page as HTML: takes what `engine.paper.page.text.Page` takes, so both say the same.
+"""A paper as one HTML file: nothing is loaded, nothing runs, everything is escaped.
 
-What is written without a blank line in between hangs together: rows with their lines become
-one table, fields a list, lines alone paragraphs.
+What is put without a gap in between hangs together: rows with their words become one table,
+facts a list, words alone paragraphs. The file follows the reader's choice of dark or light,
+fits a telephone, and prints on A4 and Letter.
 """
 
 from __future__ import annotations
@@ -11,8 +12,19 @@ from itertools import groupby
 
 from msgspec import Struct
 
+from engine.paper.page.columns import STEP, Line, heads
+from engine.paper.page.drawing import Drawing, Pictures, StageShares
 from engine.paper.page.element import Markup, element, joined
-from engine.paper.page.text import Page
+from engine.paper.page.medium import Column, Head, Note, Row
+from engine.paper.page.picture_html import figures
+from engine.paper.page.picture_text import CHAPTER
+from engine.paper.page.stage_bar import stage_bar
+from engine.paper.page.style import STYLE
+
+# Told to the browser: only the style in the file counts, and nothing is fetched.
+_POLICY = "default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'"
+# With pictures: those that are in the file itself.
+_PICTURES = "; img-src data:"
 
 
 class _Line(Struct, frozen=True):
@@ -38,83 +50,49 @@ class _Row(Struct, frozen=True):
 _Item = _Line | _Field | _Row
 
 
-class Leaf(Page):
-    """A page that becomes the body of a document."""
+class Html:
+    """A `Medium` that becomes a document."""
 
     def __init__(self) -> None:
-        super().__init__()
         self._done: list[Markup] = []
         self._section: list[Markup] = []
         self._block: list[_Item] = []
         self._heads: tuple[str, ...] = ()
-        self._lead = False
+        # What the document is called: the paper, what it is of, what it is about.
+        self._called: list[str] = []
+        self._shows_pictures = False
 
-    def __str__(self) -> str:
-        return str(self.body())
+    def begin(self, title: str, lying: bool) -> None:
+        self._called = [title]
 
-    def body(self) -> Markup:
-        """Everything written so far."""
+    def head(self, head: Head) -> None:
         self._end_section()
-        return joined(*self._done)
+        title = self._called[0].upper()
+        number = element("p", head.number, class_="number")
+        self._done.append(element("header", element("h1", title), number))
+        self._called = [f"{self._called[0]}, {head.number}"]
 
-    def put(self, markup: Markup) -> None:
-        """A finished piece where the page stands."""
-        self._end_block()
-        self._section.append(markup)
-
-    def line(self, text: str = "", indent: int = 0, hang: int = 0) -> None:
-        if not text:
-            self._end_block()
-        elif self._lead:
-            self._lead = False
-            self._section.append(element("p", text, class_="lead"))
-        else:
-            self._block.append(_Line(text, indent))
-
-    def title(self, left: str, right: str) -> None:
-        self._end_section()
-        self._done.append(
-            element("header", element("h1", left), element("p", right, class_="number"))
-        )
-        self._lead = True
-
-    def chapter(
-        self, name: str, heads: Sequence[str] = ("",), widths: Sequence[int] = (-40, 40)
-    ) -> None:
-        self._end_section()
-        self._lead = False
-        # One word over the right edge is a remark, several stand over columns.
-        remark = heads[0] if len(heads) == 1 else ""
-        self._heads = () if len(heads) == 1 else ("", *heads)
-        parts = [element("span", remark, class_="remark")] if remark else []
-        self._section.append(element("h2", element("span", name), *parts))
-
-    def field(self, label: str, text: str) -> None:
-        self._lead = False
-        self._block.append(_Field(label, text))
+    def lead(self, name: str) -> None:
+        self._section.append(element("p", name, class_="lead"))
+        self._called.append(name)
 
     def alert(self, text: str) -> None:
         self._end_section()
         self._done.append(element("p", text, class_="alert"))
 
-    def blank(self, label: str) -> None:
-        self._block.append(_Field(label, None))
+    def heading(self, text: str, remark: str = "", columns: Sequence[Column] = ()) -> None:
+        self._end_section()
+        self._heads = tuple(column.head for column in columns)
+        parts = [element("span", remark, class_="remark")] if remark else []
+        self._section.append(element("h2", element("span", text), *parts))
 
-    def signatures(self, labels: Sequence[str]) -> None:
-        self.put(element("div", *(element("p", label) for label in labels), class_="sign"))
+    def words(self, text: str, level: int = 0, hangs: bool = False) -> None:
+        if text:
+            self._block.append(_Line(text, STEP * level))
+        else:
+            self.gap()
 
-    def columns(self, texts: Sequence[str], widths: Sequence[int], indent: int = 0) -> None:
-        if not any(texts):
-            return
-        self._block.append(_Row(tuple(texts), tuple(widths), indent))
-
-    def _end_section(self) -> None:
-        self._end_block()
-        if self._section:
-            self._done.append(element("section", joined(*self._section)))
-        self._section, self._heads = [], ()
-
-    def _end_block(self) -> None:
+    def gap(self) -> None:
         block, self._block = self._block, []
         for fields, run in groupby(block, lambda item: isinstance(item, _Field)):
             items = list(run)
@@ -130,6 +108,78 @@ class Leaf(Page):
                         for item in part
                         if isinstance(item, _Line)
                     ]
+
+    def facts(self, pairs: Sequence[tuple[str, str]]) -> None:
+        self._block += [_Field(label, text) for label, text in pairs]
+
+    def table(self, columns: Sequence[Column], rows: Sequence[Row | Note]) -> None:
+        level = next((row.level for row in rows if isinstance(row, Row)), 0)
+        over = heads(columns, level)
+        if over is not None:
+            self._row(over)
+        for row in rows:
+            if isinstance(row, Note):
+                self.words(row.text, row.level)
+            else:
+                self._row(Line(columns, row.cells, row.level))
+
+    def blanks(self, labels: Sequence[str]) -> None:
+        self._block += [_Field(label, None) for label in labels]
+
+    def sign(self, labels: Sequence[str]) -> None:
+        self.gap()
+        self._section.append(
+            element("div", *(element("p", label) for label in labels), class_="sign")
+        )
+
+    def large(self, lines: Sequence[str]) -> None:
+        self.gap()
+        self._section.append(
+            element("div", *(element("p", line) for line in lines), class_="large")
+        )
+
+    def drawing(self, drawing: Drawing) -> None:
+        """Shares of the time, and pictures; the courses over the clock stand in words alone."""
+        match drawing:
+            case StageShares(lengths_us) if any(lengths_us.values()):
+                self.gap()
+                self._section += stage_bar(lengths_us)
+            case Pictures(load, zone) if pictures := load():
+                self.heading(CHAPTER)
+                found, shown = figures(pictures, zone)
+                self._section += found
+                self._shows_pictures |= shown
+            case _:
+                return
+
+    def smaller(self, pages: int, floor_pt: float) -> None:
+        """None: a browser turns the pages."""
+
+    def finished(self) -> bytes:
+        self._end_section()
+        policy = f"{_POLICY}{_PICTURES}" if self._shows_pictures else _POLICY
+        title = ": ".join(self._called).replace("\n", " ")
+        head = joined(
+            element("meta", charset="utf-8"),
+            element("meta", http_equiv="Content-Security-Policy", content=policy),
+            element("meta", name="viewport", content="width=device-width, initial-scale=1"),
+            element("meta", name="referrer", content="no-referrer"),
+            element("title", title),
+            Markup(f"<style>{STYLE}</style>"),
+        )
+        body = element("body", element("main", joined(*self._done)))
+        whole = element("html", element("head", head), body, lang="en")
+        return f"<!DOCTYPE html>\n{whole}\n".encode()
+
+    def _row(self, line: Line) -> None:
+        if any(line.texts):
+            self._block.append(_Row(tuple(line.texts), tuple(line.widths), line.indent))
+
+    def _end_section(self) -> None:
+        self.gap()
+        if self._section:
+            self._done.append(element("section", joined(*self._section)))
+        self._section, self._heads = [], ()
 
 
 def _list(fields: Iterable[_Field]) -> Markup:

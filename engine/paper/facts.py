@@ -1,0 +1,70 @@
+"""What a paper may speak of."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Literal
+
+from msgspec import Struct
+
+from engine.job.day import Day
+from engine.job.entries import Entry
+from engine.job.picture import Picture
+from engine.job.record import Record
+from engine.job.revision import Revision
+from engine.paper.shop_head import NO_SHOP, ShopHead
+
+Size = Literal["A4", "Letter"]
+
+
+def no_pictures() -> tuple[Picture, ...]:
+    """What to load where nothing was attached."""
+    return ()
+
+
+class Facts(Struct, frozen=True):
+    """What a paper is made from; of record and day the one that its kind needs is there.
+
+    Fields:
+        record: of the job; None for a day.
+        day: the day; None for a job.
+        shop: who makes the paper.
+        currency: stands behind money; "" for nothing.
+        round_minutes: step to which clock times of shifts are also shown rounded, one of
+            `engine.job.breaks.ROUNDING_MINUTES`; 0 for not at all.
+        size: of the sheet in print.
+        pictures: reads what was attached.
+        revision: which one this is or, for a copy, would be; None for a day.
+        issued: False for a copy that is only looked at.
+        handed_out: the calendar entries that earlier revisions held.
+    """
+
+    record: Record | None = None
+    day: Day | None = None
+    shop: ShopHead = NO_SHOP
+    currency: str = ""
+    round_minutes: int = 0
+    size: Size = "A4"
+    pictures: Callable[[], tuple[Picture, ...]] = no_pictures
+    revision: Revision | None = None
+    issued: bool = False
+    handed_out: tuple[Entry, ...] = ()
+
+    @property
+    def of_job(self) -> Record:
+        """The record; raises ValueError if the paper is of no job."""
+        if self.record is None:
+            raise ValueError("this paper is of no job")
+        return self.record
+
+    @property
+    def of_day(self) -> Day:
+        """The day; raises ValueError if the paper is of no day."""
+        if self.day is None:
+            raise ValueError("this paper is of no day")
+        return self.day
+
+    @property
+    def out(self) -> Revision | None:
+        """The revision that the paper names: a copy that is only looked at names none."""
+        return self.revision if self.issued else None

@@ -1,0 +1,60 @@
+"""Columns in shares of a line: the same for a line of text, a table of HTML and a page in print."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from itertools import pairwise
+
+from engine.paper.page.medium import Column
+
+WIDTH = 80
+"""Cells of a line of text; elsewhere a cell is that share of the line."""
+
+STEP = 2
+"""Cells by which every level stands in."""
+
+# Air between a column set from the right and one set from the left.
+_AIR = 3
+
+
+class Line:
+    """A row of a table as it is laid.
+
+    Attributes:
+        texts: one a column, and "" where there is only air.
+        widths: cells of each; negative if it is set from the left, and then one cell at its
+            end stays free. With the indent they are not over `WIDTH`.
+        indent: cells before the first.
+    """
+
+    def __init__(self, columns: Sequence[Column], cells: Sequence[str], level: int) -> None:
+        self.indent = STEP * level
+        self.texts: list[str] = []
+        self.widths: list[int] = []
+        sizes = [column.letters + (not column.right) for column in columns]
+        # A row further in has its first column narrower, so that the others stand in line.
+        sizes[0] -= self.indent
+        airy = [not column.right and before.right for before, column in pairwise(columns)]
+        known = sum(size for size, column in zip(sizes, columns, strict=True) if column.letters)
+        left = WIDTH - self.indent - known
+        open_ended = any(not column.letters for column in columns)
+        air = _AIR if open_ended else min(_AIR, left)
+        rest = left - air * sum(airy)
+        for index, (column, text) in enumerate(zip(columns, cells, strict=True)):
+            if index and airy[index - 1]:
+                self.texts.append("")
+                self.widths.append(air)
+            width = sizes[index] if column.letters else rest
+            self.texts.append(text)
+            self.widths.append(width if column.right else -width)
+
+
+def heads(columns: Sequence[Column], level: int) -> Line | None:
+    """The row of heads over rows of that level; None if there are no heads.
+
+    Where the first column has a head, it names the whole table and stands at the edge.
+    """
+    if not any(column.head for column in columns):
+        return None
+    texts = [column.head for column in columns]
+    return Line(columns, texts, 0 if columns[0].head else level)

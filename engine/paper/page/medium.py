@@ -1,0 +1,115 @@
+"""What a paper is made of: one list of elements, which text, HTML and PDF each set their way.
+
+A sheet calls these and nothing else: it knows no width, no font and no page. A medium drops no
+fact; only a `Drawing`, which shows what the words say as well, may be left out where nothing
+can be drawn.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Protocol
+
+from msgspec import Struct
+
+from engine.paper.page.drawing import Drawing
+from engine.paper.shop_head import NO_SHOP, ShopHead
+
+
+class Head(Struct, frozen=True):
+    """What a paper is of, for its title and the head of every page.
+
+    Fields:
+        number: "job 42"; of a day its date.
+        made_us, zone: the instant it speaks of, and where its times are told.
+        shop: who hands it over.
+    """
+
+    number: str
+    made_us: int
+    zone: str
+    shop: ShopHead = NO_SHOP
+
+
+class Column(Struct, frozen=True):
+    """A column of a table.
+
+    Fields:
+        head: what stands over it; "" for nothing. If all are "", there is no row of heads.
+        letters: how many its widest usual entry has; 0: whatever room the others leave.
+        right: True if it is set from the right, like numbers.
+    """
+
+    head: str = ""
+    letters: int = 0
+    right: bool = False
+
+
+class Row(Struct, frozen=True):
+    """A row with a text for each column; `level`: how far under the rows above, from 0."""
+
+    cells: tuple[str, ...]
+    level: int = 0
+
+
+class Note(Struct, frozen=True):
+    """Words among the rows of a table, over all columns; as `Medium.words`."""
+
+    text: str
+    level: int = 0
+    hangs: bool = False
+
+
+class Medium(Protocol):
+    """Text of a person goes in as it was typed: every medium makes it inert."""
+
+    def begin(self, title: str, lying: bool) -> None:
+        """Comes before everything else: what the paper is called, and if it is printed across."""
+
+    def head(self, head: Head) -> None:
+        """The title of the paper; what stands at the head of its pages."""
+
+    def lead(self, name: str) -> None:
+        """What the paper is about, large: the vehicle."""
+
+    def alert(self, text: str) -> None:
+        """A sentence that is to be read before everything else."""
+
+    def heading(self, text: str, remark: str = "", columns: Sequence[Column] = ()) -> None:
+        """A heading, which stays with what follows.
+
+        remark: stands beside it. columns: of the tables under it, which have no heads of
+        their own then; the first has none.
+        """
+
+    def words(self, text: str, level: int = 0, hangs: bool = False) -> None:
+        """A paragraph, `level` steps under what stands above it; with `hangs` its further
+        lines stand in one step more, as those of an entry."""
+
+    def gap(self) -> None:
+        """Air; what follows belongs together anew."""
+
+    def facts(self, pairs: Sequence[tuple[str, str]]) -> None:
+        """Short labels, each with its text beside it."""
+
+    def table(self, columns: Sequence[Column], rows: Sequence[Row | Note]) -> None:
+        """Rows under the heads of their columns."""
+
+    def blanks(self, labels: Sequence[str]) -> None:
+        """Labels with a line to write on beside each."""
+
+    def sign(self, labels: Sequence[str]) -> None:
+        """Lines to sign on, side by side, each with its label under it."""
+
+    def large(self, lines: Sequence[str]) -> None:
+        """A few words as large as the medium has letters, between two rules."""
+
+    def drawing(self, drawing: Drawing) -> None:
+        """A drawing, with its heading, where this medium can draw it; nothing if it is empty."""
+
+    def smaller(self, pages: int, floor_pt: float) -> Medium | None:
+        """An empty medium of this kind with smaller letters, not begun; None if what was set
+        takes no more than so many pages, or if they would be under the floor, in points."""
+
+    def finished(self) -> bytes:
+        """The paper; text in UTF-8. The same elements give the same bytes."""

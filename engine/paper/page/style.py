@@ -1,0 +1,88 @@
+"""The style sheet of a paper in HTML: on a telephone, on a screen, on A4 and Letter."""
+
+from __future__ import annotations
+
+# .s0 to .s7: colours of about one lightness; 4.5:1 and more against the page in both schemes.
+STYLE = """
+:root { color-scheme: light dark; --page: #ffffff; --ink: #1b1d1f; --dim: #54595e;
+  --rule: #c9cdd1; --soft: #f1f3f4; --alert: #8a1c0f; --alert-page: #fdecea;
+  --s0: #2b5c8a; --s1: #a3560f; --s2: #2f6f4e; --s3: #81457a; --s4: #65651f; --s5: #a03d4a;
+  --s6: #1f6f78; --s7: #55569a; }
+@media screen and (prefers-color-scheme: dark) {
+  :root { --page: #16181a; --ink: #e8eaec; --dim: #a7adb3; --rule: #43494f; --soft: #212529;
+    --alert: #ffb4a8; --alert-page: #3d1712;
+    --s0: #8ab8e6; --s1: #eda665; --s2: #86cda6; --s3: #d9a3d2; --s4: #cccb7a; --s5: #f09aa5;
+    --s6: #7dccd5; --s7: #b3b4f0; } }
+* { box-sizing: border-box; }
+html { -webkit-text-size-adjust: 100%; text-size-adjust: 100%; }
+body { margin: 0 auto; padding: 1.25rem 1rem 3rem; max-width: 54rem; background: var(--page);
+  color: var(--ink); font: 1rem/1.45 system-ui, "Segoe UI", Roboto, "Helvetica Neue", Arial,
+  "Noto Sans", sans-serif; font-variant-numeric: tabular-nums; overflow-wrap: break-word; }
+p, td, th, dd, h1 { unicode-bidi: isolate; }
+header { display: flex; justify-content: space-between; align-items: baseline; gap: 1rem;
+  border-bottom: 3px solid var(--ink); padding-bottom: .25rem; }
+h1 { font-size: 1.05rem; letter-spacing: .06em; margin: 0; }
+.number { margin: 0; color: var(--dim); white-space: nowrap; }
+.lead { font-size: 1.6rem; line-height: 1.2; font-weight: 600; margin: 1rem 0 .75rem; }
+.alert { border: 3px solid var(--alert); background: var(--alert-page); color: var(--alert);
+  font-size: 1.2rem; font-weight: 700; padding: .75rem 1rem; margin: 0 0 1.25rem; }
+section { margin-top: 1.9rem; }
+header + section { margin-top: 0; }
+h2 { display: flex; justify-content: space-between; align-items: baseline; gap: 1rem;
+  font-size: 1.1rem; margin: 0 0 .5rem; padding-bottom: .2rem;
+  border-bottom: 1px solid var(--rule); }
+.remark { font-size: .85rem; font-weight: 400; color: var(--dim); }
+p { margin: .3rem 0; } dl + .remark { margin-top: .9rem; }
+dl { display: grid; grid-template-columns: minmax(7.5rem, max-content) 1fr; gap: .2rem 1rem;
+  margin: .5rem 0; }
+dt { color: var(--dim); } dd { margin: 0; }
+.blank { border-bottom: 1px solid var(--ink); min-height: 2rem; }
+.scroll { overflow-x: auto; margin: .4rem 0 .9rem; }
+table { border-collapse: collapse; width: 100%; }
+td, th { text-align: left; vertical-align: top; padding: .18rem .8rem .18rem 0;
+  font-weight: 400; }
+td:last-child, th:last-child { padding-right: 0; }
+tbody tr.row { border-bottom: 1px solid var(--soft); }
+.right { text-align: right; white-space: nowrap; }
+.head th:first-child, th[scope=row] { font-weight: 600; }
+.head th { border-bottom: 1px solid var(--rule); }
+thead th, .head th + th { color: var(--dim); font-size: .85em; font-weight: 400; }
+.note td { color: var(--dim); } .note .i0 { color: var(--ink); font-weight: 600; }
+.pair .row td:first-child { font-weight: 600; }
+.i4 { padding-left: 1rem; } .i6 { padding-left: 2rem; } .i8 { padding-left: 3rem; }
+.large { border: solid var(--ink); border-width: 3px 0; margin: 1rem 0; padding: .5rem 0; }
+.large p { font-size: 2.6rem; line-height: 1.15; font-weight: 700; text-align: center; }
+.sign { display: flex; gap: 2rem; margin-top: 4.5rem; }
+.sign p { flex: 1; border-top: 1px solid var(--ink); padding-top: .25rem; color: var(--dim); }
+figure { margin: 0 0 1.2rem; } figcaption { font-size: .85rem; color: var(--dim); }
+img { display: block; max-width: 100%; max-height: 40rem; margin-bottom: .25rem; }
+.bar { display: block; width: 100%; height: 1.75rem; margin-top: .2rem; }
+.legend { list-style: none; display: flex; flex-wrap: wrap; gap: .2rem 1.2rem; padding: 0;
+  margin: .5rem 0; font-size: .9rem; }
+.legend svg { width: .8rem; height: .8rem; margin-right: .4rem; vertical-align: -.05rem; }
+.s0 { fill: var(--s0); } .s1 { fill: var(--s1); } .s2 { fill: var(--s2); }
+.s3 { fill: var(--s3); } .s4 { fill: var(--s4); } .s5 { fill: var(--s5); }
+.s6 { fill: var(--s6); } .s7 { fill: var(--s7); }
+@media (max-width: 34rem) {
+  body { padding: .9rem .8rem 2rem; }
+  .lead { font-size: 1.35rem; }
+  table.pair, .pair tbody, .pair tr, .pair td { display: block; width: auto; }
+  .pair .row td:first-child { width: auto; padding-top: .45rem; }
+  .many { font-size: .85rem; } col { width: auto !important; }
+  .many td, .many th { padding-right: .5rem; }
+  .wide { font-size: .72rem; } .wide td, .wide th { padding-right: .35rem; }
+  .wide th.right { white-space: normal; }
+}
+@page { margin: 14mm 15mm 16mm; }
+@media print {
+  html { font-size: 10pt; }
+  body { max-width: none; padding: 0; line-height: 1.35; overflow-wrap: anywhere; }
+  h2, .head, .note { break-after: avoid; }
+  tr, dt, dd, figure, .alert, .sign { break-inside: avoid; }
+  section { margin-top: .95rem; } .alert { font-size: 12pt; margin-bottom: .9rem; }
+  img { max-height: 11cm; }
+  .scroll { overflow: visible; margin: .2rem 0 .5rem; }
+  td, th { padding-top: .08rem; padding-bottom: .08rem; }
+  .alert, .bar, .legend svg { print-color-adjust: exact; -webkit-print-color-adjust: exact; }
+}
+"""

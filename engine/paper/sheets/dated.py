@@ -1,0 +1,36 @@
+"""Rows with a time, under the date they fall on."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from engine.job.dates import local, spoken_day
+from engine.paper.page.medium import Column, Note, Row
+from engine.paper.said import hour
+
+ENTRIES = (Column("", 15), Column())
+
+
+class Calendar:
+    """Says the date of a row of times where it changes from one to the next."""
+
+    def __init__(self, zone: str) -> None:
+        self._zone = zone
+        self._date = ""
+
+    def turned(self, at_us: int) -> tuple[Note, ...]:
+        """The weekday and date, unless the last time had the same."""
+        date = spoken_day(local(at_us, self._zone).date())
+        if date == self._date:
+            return ()
+        self._date = date
+        return (Note(date, 1),)
+
+
+def entries(found: Iterable[tuple[int, str]], zone: str) -> list[Row | Note]:
+    """Instants with what is said of each, as rows of `ENTRIES`."""
+    calendar = Calendar(zone)
+    rows: list[Row | Note] = []
+    for at_us, text in found:
+        rows += [*calendar.turned(at_us), Row((hour(at_us, zone), text), 2)]
+    return rows

@@ -1,0 +1,142 @@
+"""Papers set in a medium, for tests that have the facts in hand."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+
+from engine.job.arrival_sheet import ArrivalSheet
+from engine.job.customer_sheet import CustomerSheet
+from engine.job.day import Day
+from engine.job.picture import Picture
+from engine.job.record import Record
+from engine.job.revision import Revision
+from engine.paper.facts import Facts, Size
+from engine.paper.page.html import Html
+from engine.paper.page.medium import Medium
+from engine.paper.page.pdf.letters import Search, fonts_of_this_computer
+from engine.paper.page.pdf.medium import Pdf
+from engine.paper.page.text import Text
+from engine.paper.sheet import Sheet, render
+from engine.paper.sheets.arrival import put_arrival
+from engine.paper.sheets.customer import put_customer
+from engine.paper.sheets.day import DAY
+from engine.paper.sheets.record import RECORD
+from engine.paper.sheets.revision import put_revision
+from engine.paper.sheets.windscreen import WINDSCREEN
+from engine.paper.shop_head import NO_SHOP, ShopHead
+
+
+def text_of(put: Callable[[Medium], None]) -> str:
+    """A part of a sheet as text."""
+    return render(Sheet("", lambda medium, _facts: put(medium)), Facts(), Text()).decode()
+
+
+def record_text(record: Record, round_minutes: int = 0, currency: str = "") -> str:
+    facts = Facts(record, round_minutes=round_minutes, currency=currency)
+    return render(RECORD, facts, Text()).decode()
+
+
+def record_html(
+    record: Record,
+    round_minutes: int = 0,
+    currency: str = "",
+    pictures: Sequence[Picture] = (),
+    revision: Revision | None = None,
+) -> str:
+    facts = Facts(
+        record, round_minutes=round_minutes, currency=currency, pictures=lambda: tuple(pictures),
+        revision=revision, issued=True,
+    )  # fmt: skip
+    return render(RECORD, facts, Html()).decode()
+
+
+def record_pdf(
+    record: Record,
+    shop: ShopHead = NO_SHOP,
+    size: Size = "A4",
+    round_minutes: int = 0,
+    currency: str = "",
+    search: Search | None = fonts_of_this_computer,
+    compressed: bool = True,
+    pictures: Sequence[Picture] = (),
+    revision: Revision | None = None,
+) -> bytes:
+    facts = Facts(
+        record, None, shop, currency, round_minutes, pictures=lambda: tuple(pictures),
+        revision=revision, issued=True,
+    )  # fmt: skip
+    return render(RECORD, facts, Pdf(size, search, compressed))
+
+
+def day_text(day: Day, round_minutes: int = 0) -> str:
+    return render(DAY, Facts(day=day, round_minutes=round_minutes), Text()).decode()
+
+
+def day_html(day: Day, round_minutes: int = 0) -> str:
+    return render(DAY, Facts(day=day, round_minutes=round_minutes), Html()).decode()
+
+
+def day_pdf(
+    day: Day,
+    shop: ShopHead = NO_SHOP,
+    size: Size = "A4",
+    round_minutes: int = 0,
+    search: Search | None = fonts_of_this_computer,
+) -> bytes:
+    facts = Facts(day=day, shop=shop, round_minutes=round_minutes)
+    return render(DAY, facts, Pdf(size, search))
+
+
+def _customer(sheet: CustomerSheet, shop: ShopHead, revision: Revision | None) -> Sheet:
+    def put(medium: Medium, _facts: Facts) -> None:
+        put_customer(medium, sheet, shop)
+        put_revision(medium, revision, sheet.zone, False)
+
+    return Sheet("For the customer", put)
+
+
+def customer_text(sheet: CustomerSheet, shop: ShopHead = NO_SHOP) -> str:
+    return render(_customer(sheet, shop, None), Facts(), Text()).decode()
+
+
+def customer_html(
+    sheet: CustomerSheet, shop: ShopHead = NO_SHOP, revision: Revision | None = None
+) -> str:
+    return render(_customer(sheet, shop, revision), Facts(), Html()).decode()
+
+
+def customer_pdf(
+    sheet: CustomerSheet,
+    shop: ShopHead = NO_SHOP,
+    size: Size = "A4",
+    search: Search | None = fonts_of_this_computer,
+    revision: Revision | None = None,
+) -> bytes:
+    return render(_customer(sheet, shop, revision), Facts(), Pdf(size, search))
+
+
+def _arrival(sheet: ArrivalSheet, shop: ShopHead, currency: str) -> Sheet:
+    return Sheet("Arrival", lambda medium, _facts: put_arrival(medium, sheet, shop, currency))
+
+
+def arrival_text(sheet: ArrivalSheet, shop: ShopHead = NO_SHOP, currency: str = "") -> str:
+    return render(_arrival(sheet, shop, currency), Facts(), Text()).decode()
+
+
+def arrival_html(sheet: ArrivalSheet, shop: ShopHead = NO_SHOP, currency: str = "") -> str:
+    return render(_arrival(sheet, shop, currency), Facts(), Html()).decode()
+
+
+def arrival_pdf(
+    sheet: ArrivalSheet,
+    shop: ShopHead = NO_SHOP,
+    size: Size = "A4",
+    currency: str = "",
+    search: Search | None = fonts_of_this_computer,
+) -> bytes:
+    return render(_arrival(sheet, shop, currency), Facts(), Pdf(size, search))
+
+
+def windscreen_text(record: Record, shop: str = "", phone: str = "") -> str:
+    facts = Facts(record, shop=ShopHead(shop, (), phone))
+    return render(WINDSCREEN, facts, Text()).decode()

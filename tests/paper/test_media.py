@@ -1,0 +1,203 @@
+"""One list of elements, three media: each says every word, keeps to its page, and is inert."""
+
+from __future__ import annotations
+
+import re
+from html import unescape
+from itertools import pairwise
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from engine.letters import cells
+from engine.paper.facts import Facts
+from engine.paper.page.columns import WIDTH, Line
+from engine.paper.page.html import Html
+from engine.paper.page.medium import Column, Head, Medium, Note, Row
+from engine.paper.page.pdf.frame import BOTTOM, SIDE, SIZES
+from engine.paper.page.pdf.ink import BODY
+from engine.paper.page.pdf.medium import Pdf
+from engine.paper.page.text import Text
+from engine.paper.papers import PAPERS, PRINTED, Paper, medium
+from engine.paper.sheet import Sheet, render
+from engine.paper.shop_head import ShopHead
+from tests.kit.pdf import sheets
+from tests.paper.test_text import HARD, STEERING, TEXTS
+
+ROWS = 90
+COLUMNS = (Column("panel", 20), Column("C", 6, right=True), Column())
+
+
+def put_all(medium: Medium, text: str, rows: int = 2) -> None:
+    """Every element that takes text, with this text."""
+    medium.alert(f"alert {text}")
+    medium.head(Head(f"number {text}", 0, "UTC", ShopHead(f"shop {text}", (text,), text)))
+    medium.lead(f"lead {text}")
+    medium.facts([("fact", f"value {text}")])
+    medium.heading(f"heading {text}", f"remark {text}")
+    medium.words(f"words {text}", 1, hangs=True)
+    medium.gap()
+    found: list[Row | Note] = [Note(f"note {text}", 1)]
+    found += [Row((f"cell {text}", "12", f"last {text}"), 1)] * rows
+    medium.table(COLUMNS, found)
+    medium.blanks([f"blank {text}"])
+    medium.large([f"large {text}"])
+    medium.sign(["customer", "shop"])
+
+
+def sheet_of(text: str, rows: int = 2) -> Sheet:
+    return Sheet("Scratch", lambda medium, _facts: put_all(medium, text, rows))
+
+
+def words(text: str) -> set[str]:
+    """Words without rules, lines to write on and case; letters set apart are one word."""
+    text = re.sub(r"\b(\w) (?=\w\b)", r"\1", text.casefold())
+    return {word for word in text.split() if not re.fullmatch("[-=_]+", word)}
+
+
+def visible(html: str) -> str:
+    body = html[html.index("<body>") :]
+    return unescape(re.sub("<[^>]*>", " ", body))
+
+
+def test_every_medium_says_every_word() -> None:
+    told = {"alert", "number", "lead", "fact", "value", "heading", "remark", "words", "note",
+            "cell", "last", "panel", "blank", "large", "customer", "scratch", "tail"}  # fmt: skip
+    text = render(sheet_of("tail"), Facts(), Text()).decode()
+    html = render(sheet_of("tail"), Facts(), Html()).decode()
+    pages = sheets(render(sheet_of("tail"), Facts(), Pdf("A4", None)))
+    pdf = "\n".join(page.text for page in pages)
+    assert told <= words(text)
+    assert told <= words(visible(html))
+    assert told <= words(pdf)
+
+
+def is_inert_in_every_medium(typed: str) -> None:
+    text = render(sheet_of(typed), Facts(), Text()).decode()
+    for line in text.split("\n"):
+        assert cells(line) <= WIDTH
+        assert STEERING.search(line) is None
+    html = render(sheet_of(typed), Facts(), Html()).decode()
+    assert STEERING.search(html.replace("\n", "")) is None
+    tags = set(re.findall(r"<(/?\w+)", html[html.index("<body>") :]))
+    bare = render(sheet_of("x"), Facts(), Html()).decode()
+    assert tags - {"br"} <= set(re.findall(r"<(/?\w+)", bare[bare.index("<body>") :]))
+    for page in sheets(render(sheet_of(typed), Facts(), Pdf("A4", None))):
+        for said in page.said:
+            assert SIDE - 12 <= said.x <= page.size[0] - SIDE + 1
+            assert STEERING.search(said.text) is None
+
+
+@pytest.mark.parametrize("typed", (*HARD, "<script>x</script><b>", "]]>&amp;<!--"))
+def test_what_was_typed_steers_no_medium(typed: str) -> None:
+    is_inert_in_every_medium(typed)
+
+
+@settings(max_examples=15, deadline=None, derandomize=True)
+@given(TEXTS)
+def test_nothing_that_can_be_typed_steers_a_medium(typed: str) -> None:
+    is_inert_in_every_medium(typed)
+
+
+@given(
+    st.lists(st.tuples(st.integers(1, 12), st.booleans()), min_size=1, max_size=4),
+    st.integers(0, 2),
+)
+def test_columns_never_take_more_than_the_line(sizes: list[tuple[int, bool]], level: int) -> None:
+    columns = (Column("", 20), *(Column("", letters, right) for letters, right in sizes))
+    for made in (columns, (*columns, Column())):
+        line = Line(made, ["x"] * len(made), level)
+        assert line.indent + sum(map(abs, line.widths)) <= WIDTH
+        # What stands further in moves no column but the first.
+        flat = Line(made, ["x"] * len(made), 0)
+        assert line.widths[1:-1] == flat.widths[1:-1]
+
+
+# Pages of a sheet.
+
+
+def one_page(rows: int, floor_pt: float = 7.0) -> tuple[int, list[float]]:
+    """Pages of a sheet of so many rows, and the letters tried on the way."""
+    tried: list[float] = []
+
+    class Counted(Pdf):
+        def begin(self, title: str, lying: bool) -> None:
+            tried.append(self._body_pt)
+            super().begin(title, lying)
+
+        def smaller(self, pages: int, floor_pt: float) -> Pdf | None:
+            less = super().smaller(pages, floor_pt)
+            return None if less is None else Counted("A4", None, body_pt=less._body_pt)
+
+    sheet = Sheet("One", sheet_of("x", rows).put, pages=1, floor_pt=floor_pt)
+    return len(sheets(render(sheet, Facts(), Counted("A4", None)))), tried
+
+
+def test_a_sheet_of_one_page_gets_smaller_letters_and_no_smaller_than_its_floor() -> None:
+    few = next(n for n in range(10, ROWS) if one_page(n, BODY)[0] == 2)
+    assert one_page(few - 1) == (1, [BODY])
+    pages, tried = one_page(few)
+    assert (pages, len(tried) > 1) == (1, True)
+    assert all(later < before for before, later in pairwise(tried))
+    pages, tried = one_page(ROWS)
+    # What does not fit turns the page: nothing is left out.
+    assert pages > 1
+    assert min(tried) >= 7.0
+
+
+def test_smaller_letters_keep_the_margins() -> None:
+    pages = sheets(render(sheet_of("x" * 300, ROWS), Facts(), Pdf("A4", None, body_pt=7.2)))
+    scale = 7.2 / BODY
+    width, height = SIZES["A4"]
+    assert len(pages) > 1
+    for page in pages:
+        assert page.size == pytest.approx((width, height), abs=0.001)
+        for said in page.said:
+            assert SIDE - 12 <= said.x * scale <= width - SIDE + 1
+            assert 20 <= said.y * scale <= height - 20
+    foot = [said for said in pages[0].said if said.text.endswith(f"of {len(pages)}")]
+    assert len(foot) == 1 and foot[0].y * scale < BOTTOM
+
+
+def test_a_lying_sheet_is_printed_across() -> None:
+    sheet = Sheet("Card", sheet_of("x").put, lying=True)
+    width, height = SIZES["Letter"]
+    assert {page.size for page in sheets(render(sheet, Facts(), Pdf("Letter", None)))} == {
+        (height, width)
+    }
+
+
+# The table of papers.
+
+
+@pytest.mark.parametrize("paper", PAPERS.values(), ids=PAPERS)
+def test_every_row_names_a_sheet_and_media_that_are_there(paper: Paper) -> None:
+    set_forms = [form for form, maker in paper.forms.items() if maker is None]
+    for form in set_forms:
+        assert medium(form, Facts()) is not None
+    if paper.sheet:
+        assert isinstance(paper.as_sheet, Sheet)
+    assert bool(set_forms) is bool(paper.sheet)
+    # A command tells what it does, and what is under one is given by its flag.
+    assert bool(paper.help) is not bool(paper.under)
+    assert not paper.under or not PAPERS[paper.under].under
+    assert set(paper.flags) <= set(paper.forms)
+    if paper.hot:
+        assert set(PRINTED) & set(paper.forms)
+
+
+def test_no_two_papers_are_printed_by_one_letter_or_made_of_one_sheet() -> None:
+    for names in (
+        [paper.hot for paper in PAPERS.values() if paper.hot],
+        [paper.sheet for paper in PAPERS.values() if paper.sheet],
+        [paper.as_sheet.title for paper in PAPERS.values() if paper.sheet],
+    ):
+        assert len(names) == len(set(names))
+
+
+def test_a_form_that_is_not_set_is_none() -> None:
+    with pytest.raises(ValueError, match="nothing is set in csv"):
+        medium("csv", Facts())
+    with pytest.raises(ValueError, match="this paper is not set"):
+        assert PAPERS["message"].as_sheet
