@@ -71,7 +71,7 @@ def test_inert(typed: str, shown: str) -> None:
     assert inert(typed) == shown
 
 
-@settings(max_examples=200, deadline=None, derandomize=True)
+@settings(max_examples=200)
 @given(ANY_TEXT)
 @example("\x1b\x1b[31m[31m")
 def test_nothing_that_steers_is_left_and_no_letter_is_lost(text: str) -> None:
@@ -105,7 +105,7 @@ def test_cells(text: str, wide: int) -> None:
     assert cells(text) == wide
 
 
-@settings(max_examples=300, deadline=None, derandomize=True)
+@settings(max_examples=300)
 @given(ANY_TEXT, st.integers(2, 90), st.integers(0, 6))
 def test_wrapping_loses_and_adds_no_letter_and_no_line_is_too_wide(
     text: str, width: int, hang: int
@@ -119,7 +119,7 @@ def test_wrapping_loses_and_adds_no_letter_and_no_line_is_too_wide(
     assert "".join(lines).replace(" ", "") == inert(text).replace(" ", "").replace("\n", "")
 
 
-@settings(max_examples=200, deadline=None, derandomize=True)
+@settings(max_examples=200)
 @given(ANY_TEXT)
 def test_letters_with_what_is_joined_to_them_are_the_text(text: str) -> None:
     assert "".join(clusters(inert(text))) == inert(text)
@@ -163,7 +163,7 @@ def test_cropped(text: str, width: int, shown: str) -> None:
     assert cropped(text, width) == shown
 
 
-@settings(max_examples=150, deadline=None, derandomize=True)
+@settings(max_examples=150)
 @given(ANY_TEXT.map(lambda text: inert(text).replace("\n", " ")), st.integers(0, 50))
 def test_cropped_and_padded_never_overflow(text: str, width: int) -> None:
     shown = cropped(text, width)

@@ -210,7 +210,7 @@ def lengths(stints: list[Stint]) -> list[int]:
     return [stint.last_us - stint.first_us for stint in stints]
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(st.integers(1, 6), st.integers(1, 4_000_000_000), st.integers(0, 3_600_000_000))
 def test_filled_time_adds_up_to_the_microsecond(count: int, length_us: int, from_us: int) -> None:
     names = tuple(f"section {index}" for index in range(count))

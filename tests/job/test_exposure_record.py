@@ -449,7 +449,7 @@ def by_second(book: Book, end_s: int, acclimatization: str) -> tuple[Counter[str
     return +known, +bands
 
 
-@settings(max_examples=40, deadline=None, derandomize=True)
+@settings(max_examples=40)
 @given(st.lists(ACTS, min_size=1, max_size=9), READINGS, st.sampled_from(["", "acclimatized"]))
 def test_the_minutes_add_up_to_the_time_on_the_clock_and_equal_a_count_by_seconds(
     acts: list[tuple[str, int]],

@@ -188,7 +188,7 @@ ROWS = st.builds(
 )
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=150)
 @given(
     rows=st.lists(ROWS, min_size=1, max_size=3).map(tuple),
     ends=st.tuples(*[st.integers(0, 900)] * 3).map(sorted),
@@ -213,7 +213,7 @@ def test_marks_are_never_out_of_order(
         assert marks.opens_s == ends[0] and marks.due_s >= ends[1]
 
 
-@settings(max_examples=80, deadline=None)
+@settings(max_examples=80)
 @given(
     panel_c=st.floats(5.0, 45.0),
     hotter=st.floats(0.0, 25.0),

@@ -268,7 +268,7 @@ def test_minding_a_window_is_a_duty_and_no_rule_set_judges_nothing() -> None:
 ACTS = st.sampled_from(["next", "next", "second", "meal", "phone", "down", "judge", "off"])
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(st.lists(st.tuples(ACTS, st.integers(0, 400)), min_size=5, max_size=25))
 def test_pieces_are_exactly_the_time_on_the_clock(acts: list[tuple[str, int]]) -> None:
     book, at_s = opened(FALLOUT, COAT), 0.0

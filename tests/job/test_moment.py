@@ -6,7 +6,7 @@ from collections import Counter
 from typing import ClassVar
 
 import pytest
-from hypothesis import HealthCheck, Phase, settings
+from hypothesis import Phase, settings
 from hypothesis import strategies as st
 from hypothesis.stateful import initialize, invariant, rule
 from msgspec.structs import replace
@@ -148,16 +148,8 @@ TestHoldsUntil = pytest.mark.xdist_group("moment")(HoldsUntil.TestCase)
 TestHoldsUntil.settings = settings(
     max_examples=40,
     stateful_step_count=30,
-    derandomize=True,
-    deadline=None,
-    database=None,
     # A day that fails is short as it stands; to shorten it takes minutes.
     phases=[Phase.generate],
-    suppress_health_check=[
-        HealthCheck.too_slow,
-        HealthCheck.data_too_large,
-        HealthCheck.filter_too_much,
-    ],
 )
 
 

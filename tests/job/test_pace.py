@@ -515,7 +515,7 @@ def worked(
     return day, minute
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(
     history=HISTORY,
     air_c=AIR,
@@ -568,7 +568,7 @@ def test_hotter_damper_harder_or_sunnier_never_gives_more_work_time(
     assert bands.index(after.band) >= bands.index(before.band)
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(
     history=HISTORY,
     air_c=AIR,
@@ -602,7 +602,7 @@ def test_a_cooler_rest_never_gives_less_work_time(
         assert found.cool_minutes >= found.here_minutes - 1e-9
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(history=HISTORY, air_c=AIR, rh=RH, now=st.sampled_from(EFFORTS), ahead=st.floats(0.1, 50.0))
 def test_the_rest_comes_when_it_was_said_to(
     history: list[tuple[str, float]], air_c: float, rh: float, now: str, ahead: float

@@ -231,7 +231,7 @@ EVENTS = st.lists(ANY_EVENT, max_size=14)
 FORE = st.sampled_from([[], [opening(COAT)], [ev.ClockedOn()], [opening(COAT), ev.ClockedOn()]])
 
 
-@settings(max_examples=400, deadline=None)
+@settings(max_examples=400)
 @given(FORE, EVENTS)
 def test_no_event_upsets_a_fold(fore: list[Struct], events: list[Struct]) -> None:
     job, shift, book = jobs_.Job(JOB), Shift("me 1"), Book()

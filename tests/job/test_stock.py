@@ -325,7 +325,7 @@ def written(steps: list[tuple[Struct, str, int]]) -> tuple[Book, float]:
     return book, at_s
 
 
-@settings(max_examples=150, deadline=None, derandomize=True)
+@settings(max_examples=150)
 @given(st.lists(_STEP, max_size=14), st.lists(st.integers(0, 99), max_size=4))
 def test_stock_is_the_same_after_any_undo_and_redo(
     steps: list[tuple[Struct, str, int]], undone: list[int]
@@ -345,7 +345,7 @@ def test_stock_is_the_same_after_any_undo_and_redo(
     assert again.items == before.items
 
 
-@settings(max_examples=150, deadline=None, derandomize=True)
+@settings(max_examples=150)
 @given(st.lists(_STEP, max_size=14), st.permutations(range(14)))
 def test_the_order_of_what_happened_at_one_instant_does_not_matter(
     steps: list[tuple[Struct, str, int]], order: list[int]
@@ -366,7 +366,7 @@ def test_the_order_of_what_happened_at_one_instant_does_not_matter(
     assert stock(late.rows).items == stock(book.rows).items
 
 
-@settings(max_examples=100, deadline=None, derandomize=True)
+@settings(max_examples=100)
 @given(st.lists(st.tuples(ANY_EVENT, st.integers(0, 50)), max_size=20))
 def test_any_rows_at_all_can_be_told(events: list[tuple[Struct, int]]) -> None:
     rows: list[Row] = [row_at(event, at_s, seq) for seq, (event, at_s) in enumerate(events)]

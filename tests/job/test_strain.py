@@ -343,7 +343,7 @@ def test_sentences_of_noise(dba: float, begins: tuple[str, ...]) -> None:
 # What must always hold.
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(
     spells=st.lists(st.tuples(st.integers(0, 2), st.floats(1.0, 3000.0)), max_size=6),
     more_s=st.floats(0.0, 3000.0),

@@ -199,7 +199,7 @@ ACTS = st.sampled_from(
 SCRIPT = st.lists(st.tuples(ACTS, NAMES, st.integers(1, 4000)), max_size=40)
 
 
-@settings(max_examples=150, deadline=None, derandomize=True, database=None)
+@settings(max_examples=150)
 @given(SCRIPT, st.integers(-100, 4 * HOUR_S))
 def test_what_is_caught_is_what_a_naive_scan_finds(
     script: list[tuple[str, str, int]], later_s: int

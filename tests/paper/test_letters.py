@@ -115,7 +115,7 @@ def test_joiners_and_selectors_are_nothing_to_be_seen() -> None:
     assert alone().plain("❤\ufe0f a\u200db") == "❤ ab"
 
 
-@settings(max_examples=60, deadline=None, derandomize=True)
+@settings(max_examples=60)
 @given(TEXTS, st.floats(40, 500), st.sampled_from(["regular", "bold", "mono"]))
 def test_wrapping_loses_no_letter_and_no_line_is_too_wide(
     text: str, width: float, style: letters_.Style
@@ -128,7 +128,7 @@ def test_wrapping_loses_no_letter_and_no_line_is_too_wide(
         assert "\n" not in line
 
 
-@settings(max_examples=60, deadline=None, derandomize=True)
+@settings(max_examples=60)
 @given(TEXTS)
 def test_turning_round_loses_no_letter(text: str) -> None:
     line = inert(text).replace("\n", " ")

@@ -94,7 +94,7 @@ def test_what_was_typed_steers_no_medium(typed: str) -> None:
     is_inert_in_every_medium(typed)
 
 
-@settings(max_examples=15, deadline=None, derandomize=True)
+@settings(max_examples=15)
 @given(TEXTS)
 def test_nothing_that_can_be_typed_steers_a_medium(typed: str) -> None:
     is_inert_in_every_medium(typed)

@@ -196,7 +196,7 @@ def test_text_of_persons_is_inert_and_stays_on_the_page(word: str) -> None:
         assert not re.search(rb"/(JavaScript|JS|Launch|OpenAction|AA|URI|EmbeddedFile)\b", pdf)
 
 
-@settings(max_examples=12, deadline=None, derandomize=True)
+@settings(max_examples=12)
 @given(st.lists(TEXTS, min_size=1, max_size=6))
 def test_nothing_a_person_can_type_breaks_the_paper(typed: list[str]) -> None:
     inside_the_frame(sheets(record_pdf(record_of(driven(typed), 6000, typed[0]), search=None)))
@@ -450,7 +450,7 @@ def scratch() -> Print:
     return Print(Frame("A4"), Letters(None))
 
 
-@settings(max_examples=200, deadline=None, derandomize=True)
+@settings(max_examples=200)
 @given(st.integers(1, 40 * 86_400), st.booleans())
 def test_a_scale_of_lengths_begins_at_nothing_and_holds_all(seconds: int, long: bool) -> None:
     scale = length_scale(scratch(), seconds * 1_000_000, long, 19)
@@ -461,7 +461,7 @@ def test_a_scale_of_lengths_begins_at_nothing_and_holds_all(seconds: int, long: 
     assert scale.x(0) == scale.left < scale.x(scale.high) == scale.right
 
 
-@settings(max_examples=200, deadline=None, derandomize=True)
+@settings(max_examples=200)
 @given(
     st.integers(0, 400 * 86_400),
     st.integers(1, 30 * 86_400),

@@ -164,7 +164,7 @@ def test_big_refuses(text: str, rows: int, columns: int | None) -> None:
         big(text, rows, columns)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(st.text(GLYPHS, min_size=1, max_size=8), st.integers(0, 130), st.integers(0, 30))
 def test_fitting_rows_is_the_most_that_fits(text: str, width: int, height: int) -> None:
     rows = fitting_rows(text, width, height)

@@ -7,7 +7,7 @@ import tempfile
 from pathlib import Path
 
 import pytest
-from hypothesis import HealthCheck, example, given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from engine.clock import HandClock
@@ -86,10 +86,9 @@ async def walk(
 STEPS = st.lists(STEP, min_size=10, max_size=60)
 WHO = st.sampled_from([ALONE, TWO])
 SIZE = st.sampled_from([(80, 24), (40, 12), (120, 40)])
-SLOW = (HealthCheck.too_slow, HealthCheck.data_too_large)
 
 
-@settings(max_examples=4, deadline=None, derandomize=True, suppress_health_check=SLOW)
+@settings(max_examples=4)
 @given(STEPS, st.sampled_from(JOBS), SIZE, st.booleans(), WHO)
 @example(["space", 95, "i", "o"], (COAT,), (40, 12), True, ALONE)
 @example(["t", "+", "space", "space", "v", "enter", "x", "enter"], (), (80, 24), False, ALONE)
@@ -115,7 +114,7 @@ def test_a_walk_meets_no_fall_and_no_dead_end(
 
 
 @pytest.mark.long
-@settings(max_examples=300, deadline=None, suppress_health_check=SLOW)
+@settings(max_examples=300)
 @given(st.lists(STEP, min_size=20, max_size=200), st.sampled_from(JOBS), SIZE, st.booleans(), WHO)
 def test_a_long_walk_meets_no_fall_and_no_dead_end(
     steps: list[str | int],

@@ -48,7 +48,7 @@ WRITE = st.one_of(
 )
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=100)
 @given(st.lists(WRITE, min_size=1, max_size=12))
 def test_the_terminal_shows_the_same(writes: list[str]) -> None:
     wire, whole, lean = Wire(), Screen(), Screen()

@@ -8,7 +8,7 @@ from typing import Any
 
 import msgspec
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from msgspec import Struct
 
@@ -74,7 +74,7 @@ def row(event: Struct, **changes: Any) -> Row:
 
 @pytest.mark.parametrize("kind", sorted(KINDS))
 def test_every_kind_comes_back(kind: str) -> None:
-    @settings(max_examples=15, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+    @settings(max_examples=15)
     @given(values(msgspec.inspect.type_info(KINDS[kind].event)))
     def back(event: Struct) -> None:
         stored = codec.encode(event)
@@ -113,7 +113,7 @@ def test_marks_of_an_older_log_have_no_mark_to_be_off_by() -> None:
     assert codec.decode(*codec.encode(revised)) == revised
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=200)
 @given(st.sampled_from(sorted(KINDS)) | st.text(), st.integers(-3, 3), st.text())
 def test_decoding_is_total(kind: str, v: int, body: str) -> None:
     event = codec.decode(kind, v, body)

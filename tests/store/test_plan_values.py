@@ -106,7 +106,7 @@ def check_read(text: str) -> None:
                 assert 0 <= step.minutes < float("inf")
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=150)
 @given(data=st.data())
 def test_any_value_anywhere_is_read_or_faulted(data: st.DataObject) -> None:
     tree = copy.deepcopy(tomllib.loads(GOOD))
@@ -128,7 +128,7 @@ def test_any_value_anywhere_is_read_or_faulted(data: st.DataObject) -> None:
     check_read(document(tree))
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=100)
 @given(
     at=st.integers(0, len(GOOD)),
     cut=st.integers(0, 12),

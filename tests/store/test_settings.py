@@ -312,7 +312,7 @@ TOML_VALUES = st.recursive(
 )  # fmt: skip
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=150)
 @given(
     st.dictionaries(
         st.sampled_from([*(field.name for field in msgspec.structs.fields(Settings)), "bell"]),
