@@ -1,7 +1,8 @@
 """How fast the program comes up, what it costs while clocks run, how soon a press is answered.
 
-Everything is measured from outside, on pseudo-terminals, beside a bare program of the same screen
-library in the same run, so that the ratios say something on any machine.
+Everything is measured from outside, beside a bare program in the same run and in turns, so that
+the ratios say something on any machine. A ratio is the median of the pairs', because a busy moment
+meets both of a pair; beside it stands that of the least of each, which is the steadier one.
 
     python -m pytest -m long tests/benchmarks -s
 """
@@ -9,8 +10,10 @@ library in the same run, so that the ratios say something on any machine.
 from __future__ import annotations
 
 import os
+import subprocess
 import sys
 from codecs import getincrementaldecoder
+from collections.abc import Sequence
 from contextlib import ExitStack
 from pathlib import Path
 from statistics import median
@@ -18,9 +21,9 @@ from time import monotonic, perf_counter
 
 import pytest
 
-from tests.kit.busy import WINDOWS, busy_log
+from tests.kit.busy import FINISHED, WINDOWS, busy_log
 from tests.kit.screen import Screen
-from tests.kit.terminal import Terminal, terminal
+from tests.kit.terminal import ROOT, Terminal, terminal
 
 pytestmark = pytest.mark.long
 
@@ -61,11 +64,29 @@ main()
 ROUNDS = 15
 MEASURED_S = float(os.environ.get("CARTCLOCK_MEASURED_S", "60"))
 PRESSES, HAND_S = 12, 1.5
-# What is aimed at. A shared machine is never quiet, so the test fails only well beyond it.
-FIRST_FRAME_AIM, IDLE_AIM, PRESS_AIM = 1.3, 3.0, 2.0
-BEYOND = 1.5
-# The aim of the first frame is not reached: 1.9 to 2.1 was measured. More than this is worse.
-FIRST_FRAME_MOST = 2.5
+# Aimed at, and what was reached with room for a machine that is never quiet: more is worse.
+FIRST_FRAME_AIM, FIRST_FRAME_MOST = 1.3, 2.6
+IDLE_AIM, IDLE_MOST = 1.5, 6.5
+PRESS_AIM, PRESS_MOST = 1.4, 2.2
+RECORD_AIM, RECORD_MOST = 5.0, 26.0
+# Bytes a second with the big clocks of this size; tests/screens/test_bytes.py looks at 80x24.
+BYTES_MOST = 1500
+
+
+class Ratio:
+    """Of two rows of figures measured in turns.
+
+    Fields:
+        paired: median of the ratios of each pair.
+        least: ratio of the least of each.
+    """
+
+    def __init__(self, ours: Sequence[float], other: Sequence[float]) -> None:
+        self.paired = median(one / bare for one, bare in zip(ours, other, strict=True))
+        self.least = min(ours) / min(other)
+
+    def __str__(self) -> str:
+        return f"{self.paired:.2f} (of leasts {self.least:.2f})"
 
 
 def told(capsys: pytest.CaptureFixture[str], text: str) -> None:
@@ -73,40 +94,73 @@ def told(capsys: pytest.CaptureFixture[str], text: str) -> None:
         sys.stdout.write(f"\n{text}\n")
 
 
-def first_frame(folder: Path, shows: str, *command: str) -> float:
-    """Seconds from the start of the interpreter to the first picture."""
-    # Compiled modules are kept, as they are where the program is installed.
-    env = {"PYTHONDONTWRITEBYTECODE": "", "PYTHONPYCACHEPREFIX": str(folder / "compiled")}
-    begun = perf_counter()
-    with terminal(folder, *command, size=SIZE, env=env, own=False) as child:
-        child.wait_for(shows)
-        return perf_counter() - begun
-
-
-def test_first_frame(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    rows = busy_log(tmp_path)
-    took: dict[str, list[float]] = {"bare": [], "cartclock": []}
-    for _ in range(ROUNDS + 1):
-        # In turns, so that a busy moment of the machine meets both.
-        took["bare"].append(first_frame(tmp_path, "╶╮", "-c", FIRST))
-        took["cartclock"].append(first_frame(tmp_path, "on the clock"))
-    # The first of each compiled the modules.
-    bare, ours = (took[name][1:] for name in took)
-    ratio = median(ours) / median(bare)
-    told(
-        capsys,
-        f"first frame, {rows} rows, {WINDOWS} windows: median {median(ours) * 1000:.0f} ms, least "
-        f"{min(ours) * 1000:.0f}; bare app {median(bare) * 1000:.0f}, {min(bare) * 1000:.0f}; "
-        f"ratio {ratio:.2f} of medians, {min(ours) / min(bare):.2f} of leasts "
-        f"(aim {FIRST_FRAME_AIM})",
-    )
-    assert ratio < FIRST_FRAME_MOST
-
-
 def cpu_s(child: Terminal) -> float:
     """Seconds of a core that the child's threads have used: schedstat of each, nanoseconds."""
     tasks = Path(f"/proc/{child.child.pid}/task").iterdir()
     return sum(int((task / "schedstat").read_text().split()[0]) for task in tasks) / 1e9
+
+
+def compiled(folder: Path) -> dict[str, str]:
+    """Environment in which compiled modules are kept, as where the program is installed."""
+    return {"PYTHONDONTWRITEBYTECODE": "", "PYTHONPYCACHEPREFIX": str(folder / "compiled")}
+
+
+def first_frame(folder: Path, shows: str, *command: str) -> tuple[float, float]:
+    """Seconds from the start of the interpreter to the first picture: of a core, and gone by."""
+    begun = perf_counter()
+    with terminal(folder, *command, size=SIZE, env=compiled(folder), own=False) as child:
+        child.wait_for(shows)
+        return cpu_s(child), perf_counter() - begun
+
+
+def test_first_frame(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    rows = busy_log(tmp_path)
+    took: dict[str, list[tuple[float, float]]] = {"bare": [], "cartclock": []}
+    for _ in range(ROUNDS + 1):
+        took["bare"].append(first_frame(tmp_path, "╶╮", "-c", FIRST))
+        took["cartclock"].append(first_frame(tmp_path, "on the clock"))
+    # The first of each compiled the modules.
+    bare, ours = (list(zip(*took[name][1:], strict=True)) for name in took)
+    ratio, gone_by = (Ratio(*pair) for pair in zip(ours, bare, strict=True))
+    told(
+        capsys,
+        f"first frame, {rows} rows, {WINDOWS} windows: {median(ours[0]) * 1000:.0f} ms of a core, "
+        f"bare app {median(bare[0]) * 1000:.0f}; ratio {ratio} (aim {FIRST_FRAME_AIM}); "
+        f"time gone by {median(ours[1]) * 1000:.0f} ms, ratio {gone_by}",
+    )
+    assert ratio.paired < FIRST_FRAME_MOST
+
+
+def core_s(folder: Path, *command: str) -> float:
+    """Seconds of a core that a Python process without a terminal used."""
+    child = subprocess.Popen(
+        [sys.executable, *command],
+        cwd=ROOT,
+        env={**os.environ, **compiled(folder), "CARTCLOCK_HOME": str(folder)},
+        stdin=subprocess.DEVNULL,
+        stdout=subprocess.DEVNULL,
+    )
+    _pid, status, used = os.wait4(child.pid, 0)
+    child.returncode = os.waitstatus_to_exitcode(status)
+    assert child.returncode == 0
+    return used.ru_utime + used.ru_stime
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="processor time is read as POSIX gives it")
+def test_a_record_as_a_process(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    rows = busy_log(tmp_path)
+    record = ("-m", "tui.cli", "record", str(FINISHED))
+    bare, ours = [], []
+    for _ in range(ROUNDS + 1):
+        bare.append(core_s(tmp_path, "-c", "pass"))
+        ours.append(core_s(tmp_path, *record))
+    ratio = Ratio(ours[1:], bare[1:])
+    told(
+        capsys,
+        f"cartclock record, {rows} rows: {median(ours) * 1000:.0f} ms of a core, bare python "
+        f"{median(bare) * 1000:.0f}; ratio {ratio} (aim {RECORD_AIM})",
+    )
+    assert ratio.paired < RECORD_MOST
 
 
 @pytest.mark.skipif(sys.platform != "linux", reason="CPU time is read from /proc")
@@ -136,13 +190,14 @@ def test_idle_cpu(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
             f"{sent[name] / MEASURED_S:.0f} bytes a second",
         )
     ratio = used["cartclock"] / used["one Digits at 1 Hz"]
+    sends = sent["cartclock"] / MEASURED_S
     told(
         capsys,
         f"idle, {WINDOWS} windows: {ratio:.1f} times one Digits (aim {IDLE_AIM}), "
         f"{used['cartclock'] / max(used['blank'], 0.001):.1f} times blank",
     )
-    assert ratio < IDLE_AIM * BEYOND
-    assert sent["cartclock"] > 0
+    assert ratio < IDLE_MOST
+    assert 0 < sends < BYTES_MOST
 
 
 class Watched:
@@ -194,10 +249,10 @@ def test_press(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
                 for other in (disk, none):
                     other.pause(HAND_S / 8)
                 took[name].append(child.answered())
-    ratio = median(took["disk"]) / median(took["none"])
+    ratio = Ratio(took["disk"], took["none"])
     told(
         capsys,
         f"press to durable to painted: {median(took['disk']) * 1000:.1f} ms; without a disk "
-        f"{median(took['none']) * 1000:.1f} ms; ratio {ratio:.2f} (aim {PRESS_AIM})",
+        f"{median(took['none']) * 1000:.1f} ms; ratio {ratio} (aim {PRESS_AIM})",
     )
-    assert ratio < PRESS_AIM * BEYOND
+    assert ratio.paired < PRESS_MOST

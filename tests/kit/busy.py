@@ -12,10 +12,12 @@ from engine.job.plan import Stage, Wait, Work
 from engine.job.rows import Draft
 from tests.kit.plans import opening
 from tests.kit.stage import seeded
+from tests.kit.years import years_log
 
 # All figures are invented round numbers for tests, no source, and no advice.
 POLISH = Stage("Polish", tuple(f"panel {n}" for n in range(1, 401)), (Work("polish", 1.0),))
 WINDOWS = 4
+FINISHED, FINISHED_ROWS = 25, 8_200
 # Long enough to run during a whole measurement, and to be READY in none.
 FILMS = Stage(
     "Fallout",
@@ -34,17 +36,22 @@ def take_up(bench: Bench, say: str) -> None:
 def busy_log(folder: Path, windows: int = WINDOWS, events: int = 600) -> int:
     """Writes a log whose last press was a moment ago, with so many windows running.
 
+    The job of this day stands behind 25 finished ones, as on a cart that is in use.
+
     Returns:
-        How many rows it has, `events` or a few more.
+        How many rows it has, `events` or a few more of them of this day.
     """
+    finished = years_log(folder, FINISHED_ROWS)
     now = SystemClock().read()
     length_us = events * 30_000_000
     clock = HandClock(now.wall_us - length_us, now.boot, now.tick_us - length_us)
     bench = Bench.open(folder / "log.db", clock, entropy=seeded("busy"))
     bench.asks_new = False
-    bench.do(rules.open_job, bench.new_id(), opening(POLISH, FILMS))
+    number = len(bench.log.job_summaries()) + 1
+    assert number == FINISHED + 1
+    bench.do(rules.open_job, bench.new_id(), opening(POLISH, FILMS, number=number))
     bench.do(rules.clock_on, ClockedOn("carport"))
-    while len(bench.rows) < events - 4 * windows:
+    while bench.log.head.seq < finished + events - 4 * windows:
         take_up(bench, "polish")
         clock.wind(20)
         bench.tick()
@@ -58,6 +65,6 @@ def busy_log(folder: Path, windows: int = WINDOWS, events: int = 600) -> int:
         take_up(bench, "spray")
         clock.wind(5)
     bench.beat()
-    found = len(bench.rows)
+    found = bench.log.head.seq + 1
     bench.close()
     return found

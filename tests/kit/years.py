@@ -22,6 +22,8 @@ from pathlib import Path
 from msgspec import Struct
 from msgspec.structs import replace
 
+from engine.bench import Bench
+from engine.clock import HandClock
 from engine.job import events as ev
 from engine.job.events import PackOpened, Sealed
 from engine.job.rows import HOUR_US, Row
@@ -217,24 +219,33 @@ def write_years(path: Path, rows: int) -> int:
         return log.head.seq + 1
 
 
-def years_log(folder: Path, rows: int) -> int:
-    """Puts a log of about so many rows into a folder; it is made once, and kept for other runs.
+def catch_up(bench: Bench) -> None:
+    """What is known of the log as a whole is written down, as on a cart that is in daily use."""
+    while bench.library.left():
+        bench.library.slice(10)
+    bench.library.settle()
 
-    Returns:
-        How many rows it has.
+
+def years_log(folder: Path, rows: int) -> int:
+    """Puts a log of about so many rows into a folder, and what is known of it.
+
+    It is made once and kept for other runs. Returns how many rows it has.
     """
     made = hashlib.sha256()
     for module in (__file__, worked.__file__, ev.__file__, codec.__file__, schema.__file__):
         made.update(Path(module).read_bytes())
-    kept = Path(tempfile.gettempdir()) / "cartclock-years" / f"{rows}-{made.hexdigest()[:16]}.db"
+    of_all = Path(tempfile.gettempdir()) / "cartclock-years"
+    kept = of_all / f"{rows}-{made.hexdigest()[:16]}"
     if not kept.exists():
-        kept.parent.mkdir(parents=True, exist_ok=True)
-        for stale in kept.parent.glob(f"{rows}-*"):
-            stale.unlink()
+        for stale in of_all.glob(f"{rows}-*"):
+            shutil.rmtree(stale)
         fresh = kept.with_suffix(".new")
-        write_years(fresh, rows)
-        fresh.replace(kept)
-    folder.mkdir(parents=True, exist_ok=True)
-    shutil.copyfile(kept, folder / "log.db")
+        fresh.mkdir(parents=True)
+        write_years(fresh / "log.db", rows)
+        bench = Bench.open(fresh / "log.db", HandClock(BEGINS_US + DAY_US))
+        catch_up(bench)
+        bench.close()
+        fresh.rename(kept)
+    shutil.copytree(kept, folder, dirs_exist_ok=True)
     with Log.open(folder / "log.db") as log:
         return log.head.seq + 1
