@@ -1,5 +1,6 @@
 """What a cart's log holds as a whole: its jobs by number, the record of one, a calendar date.
 
+What makes a paper is imported when one is asked for: the first picture does not wait for it.
 Everything here reads. It looks at the log as the one who writes last saw it, so that a
 paper made in the middle of a press is of one piece.
 """
@@ -11,6 +12,7 @@ import hashlib
 import re
 from collections.abc import Collection
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from msgspec import Struct
 
@@ -25,13 +27,8 @@ from engine.job.acclimatization import (
     hot_days,
 )
 from engine.job.account import served
-from engine.job.consumption import consumed
 from engine.job.dates import local
-from engine.job.day import Day, day
-from engine.job.entries import Entry, handed_out
 from engine.job.job import Job
-from engine.job.record import Proof, Record, record
-from engine.job.revision import Revision, revision_of
 from engine.job.rows import HOUR_US, Row, told
 from engine.job.shift import Shift
 from engine.job.stock import Stock, pack_log
@@ -43,6 +40,12 @@ from engine.store.views import VIEWS
 from engine.store.views.stocked import STOCKED
 from engine.store.views.timed import TIMED
 from engine.trouble import Refused
+
+if TYPE_CHECKING:
+    from engine.job.day import Day
+    from engine.job.entries import Entry
+    from engine.job.record import Record
+    from engine.job.revision import Revision
 
 # How much of a UUID must be written; our own judgement.
 _PREFIX = 4
@@ -194,6 +197,9 @@ class Shop:
 
     def record(self, handle: str, now_us: int) -> Record:
         """The record of a job as it stands; raises Refused like `find`."""
+        from engine.job.consumption import consumed
+        from engine.job.record import Proof, record
+
         summary = self.find(handle)
         own = self._load({summary.job}, ())
         shift_ids = {row.shift for row in own.rows if row.shift and row.job == summary.job}
@@ -231,12 +237,16 @@ class Shop:
 
         inside: True for a paper that stays in the shop: hours and private notes count too.
         """
+        from engine.job.revision import revision_of
+
         job = self.find(handle).job
         loaded = self._load({job}, self._load({job}, ()).jobs[job].shifts)
         return revision_of(loaded.jobs[job], loaded.rows, paper, inside)
 
     def handed_out(self, handle: str, paper: str) -> tuple[Entry, ...]:
         """Every calendar entry that earlier papers of a name held; raises Refused like `find`."""
+        from engine.job.entries import handed_out
+
         job = self.find(handle).job
         return handed_out(job, self._load({job}, ()).rows, paper, self.closed)
 
@@ -281,6 +291,8 @@ class Shop:
 
     def day(self, date: str, zone: str, now_us: int) -> Day:
         """A calendar date, ISO 8601 text, in a zone; raises Refused for what is neither."""
+        from engine.job.day import day
+
         try:
             wanted = datetime.date.fromisoformat(date)
         except ValueError:

@@ -8,7 +8,6 @@ again is other work; neither is learned from.
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable, Mapping
-from statistics import median
 
 from msgspec import Struct
 
@@ -140,6 +139,9 @@ def _length_us(
 
 def usuals(found: Iterable[Timed]) -> dict[Step, Usual]:
     """The median of each step, of one worker's measured work; none of a step with too little."""
+    # On use: the first picture does not wait for it.
+    from statistics import median
+
     by_step: dict[Step, list[Timed]] = {}
     for one in sorted(found, key=lambda one: one.at_us):
         by_step.setdefault(one.step, []).append(one)

@@ -14,7 +14,6 @@ from engine.job.job import Job
 from engine.job.plan import Plan, Product
 from engine.job.words import amount_text, place_text
 from engine.letters import inert, wrapped
-from engine.paper.sheets.products import data_sheet
 from engine.trouble import Refused
 from tui.lists.host import Host
 from tui.lists.in_view import job_in_view
@@ -161,6 +160,8 @@ def mend(host: Host, job: Job, product_id: str) -> None:
 
 def read_sheet(host: Host, plan: Plan, product: Product) -> None:
     """What the plan holds of its label and data sheet, to be read."""
+    from engine.paper.sheets.products import data_sheet
+
     width = max(20, host.columns - 6)
     lines = [
         Line(part if index == 0 else f"  {part}")
