@@ -32,12 +32,14 @@ _WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 _MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 _QUARTER_US = 15 * 60 * 1_000_000
 
-# ISO 8601 as far as an aftercare needs it: weeks stand alone, whole numbers, no sign.
-_SPAN = re.compile(
-    r"P(?=[0-9T])(?:(?P<weeks>[0-9]{1,6})W"
-    r"|(?:(?P<years>[0-9]{1,6})Y)?(?:(?P<months>[0-9]{1,6})M)?(?:(?P<days>[0-9]{1,6})D)?"
-    r"(?:T(?=[0-9])(?:(?P<hours>[0-9]{1,6})H)?(?:(?P<minutes>[0-9]{1,6})M)?"
-    r"(?:(?P<seconds>[0-9]{1,6})S)?)?)"
+# ISO 8601 as far as an aftercare needs it: whole numbers, no sign. Who reads it says what of it
+# may stand together.
+ISO = re.compile(
+    r"P(?=[0-9T])"
+    r"(?:(?P<years>[0-9]{1,9})Y)?(?:(?P<months>[0-9]{1,9})M)?"
+    r"(?:(?P<weeks>[0-9]{1,9})W)?(?:(?P<days>[0-9]{1,9})D)?"
+    r"(?:T(?=[0-9])(?:(?P<hours>[0-9]{1,9})H)?(?:(?P<minutes>[0-9]{1,9})M)?"
+    r"(?:(?P<seconds>[0-9]{1,9})S)?)?"
 )
 _CLOCK = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2} [0-9]{2}:[0-9]{2}")
 
@@ -123,8 +125,8 @@ def span(text: str) -> Span:
     hours ("P1DT12H": the day first); ISO 8601 for years and months, which RFC 5545 lacks.
     Raises ValueError for anything else, for a sign, a fraction and a length of nothing.
     """
-    found = _SPAN.fullmatch(text)
-    if found is None:
+    found = ISO.fullmatch(text)
+    if found is None or (found["weeks"] and text != f"P{found['weeks']}W"):
         raise ValueError(
             f'"{text}" is not a duration; write it like "PT48H", "P7D", "P2W" or "P6M"'
         )

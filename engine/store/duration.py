@@ -10,6 +10,8 @@ from __future__ import annotations
 
 import re
 
+from engine.job.dates import ISO
+
 LONGEST_S = 366 * 86_400
 MOST_YEARS = 50
 
@@ -17,11 +19,8 @@ STEP_LIKE = 'write it like "90s", "2m" or "1h30m"'
 ISO_LIKE = 'write it like "PT48H" (hours), "P7D" (days), "P2W" (weeks), "P6M" (months) or "P1Y"'
 
 _STEP = re.compile(r"(?:([0-9]{1,9})h)?(?:([0-9]{1,9})m)?(?:([0-9]{1,9})s)?")
-_ISO = re.compile(
-    r"P(?:([0-9]{1,9})Y)?(?:([0-9]{1,9})M)?(?:([0-9]{1,9})W)?(?:([0-9]{1,9})D)?"
-    r"(T(?:([0-9]{1,9})H)?(?:([0-9]{1,9})M)?(?:([0-9]{1,9})S)?)?"
-)
-# Shortest and longest length of each ISO unit in days: Y, M, W, D.
+_DATES, _TIMES = ("years", "months", "weeks", "days"), ("hours", "minutes", "seconds")
+# Shortest and longest length of each unit of a date in days.
 _SHORTEST_DAYS = (365, 28, 7, 1)
 _LONGEST_DAYS = (366, 31, 7, 1)
 
@@ -30,7 +29,7 @@ class NotADuration(ValueError):
     """The text is no length of time; `str()` says what is wrong and what would be right."""
 
 
-def _parts(match: re.Match[str], *groups: int) -> tuple[int, ...]:
+def _parts(match: re.Match[str], *groups: int | str) -> tuple[int, ...]:
     return tuple(int(match[group] or 0) for group in groups)
 
 
@@ -70,17 +69,17 @@ def iso_extent(text: str) -> tuple[int, int]:
     """
     if text.startswith("-"):
         raise NotADuration(f"counts backwards; {ISO_LIKE}")
-    match = _ISO.fullmatch(text)
-    if match is None or match[0] == "P" or match[5] == "T":
+    match = ISO.fullmatch(text)
+    if match is None:
         raise NotADuration(f"is not an ISO 8601 duration; {ISO_LIKE}")
-    dates = _parts(match, 1, 2, 3, 4)
-    hours, minutes, seconds = _parts(match, 6, 7, 8)
-    if match[5] and any(match[group] for group in (1, 2, 3, 4)):
+    dates = _parts(match, *_DATES)
+    hours, minutes, seconds = _parts(match, *_TIMES)
+    if any(match.group(*_TIMES)) and any(match.group(*_DATES)):
         raise NotADuration(
             "mixes calendar days with hours, which part ways when the clocks change; "
             'write only hours ("PT36H") or only days ("P2D")'
         )
-    if match[3] and any(match[group] for group in (1, 2, 4)):
+    if match["weeks"] and any(match.group("years", "months", "days")):
         raise NotADuration('mixes weeks with other units; write the days alone ("P17D")')
     time = hours * 3600 + minutes * 60 + seconds
     shortest = sum(n * days for n, days in zip(dates, _SHORTEST_DAYS, strict=True)) * 86_400
