@@ -4,9 +4,9 @@ A copy that is only looked at leaves no trace. What is issued is a file of its o
 nothing replaces, and a row in the log with its digest; the file comes first, so that the log
 never tells of a paper that is not there.
 
-While nothing a document speaks of has changed, its other forms and its second print are of
-the same revision. What counts as a change goes by the presses, not by the text: the minute in
-which a paper was made is no change.
+While a document shows what it showed, its other forms and its second print are of the same
+revision. It is made of the rows of then and of now, as of one moment, and compared: so the
+minute in which a paper was made is no change, and nothing that it shows can change unnoticed.
 """
 
 from __future__ import annotations
@@ -27,7 +27,7 @@ from engine.job.entries import handed_out, issues
 from engine.job.job import Job
 from engine.job.picture import Picture
 from engine.job.record import Record
-from engine.job.revision import Revision, change_text, revision_of, revision_text
+from engine.job.revision import Reader, Revision, change_text, revision_of, revision_text
 from engine.job.rows import Row
 from engine.paper.facts import Facts
 from engine.paper.papers import ENDINGS, PAPERS, PRINTED, Paper
@@ -39,11 +39,10 @@ from engine.trouble import Refused, Trouble
 
 # The document that a calendar is a form of.
 DATES = "aftercare"
-# What an arrival sheet speaks of.
-_ARRIVAL: tuple[type[Struct], ...] = (
-    ev.JobOpened, ev.OdometerRead, ev.DamageNoted, ev.PaintRead, ev.GlossRead,
-    ev.AgreementNoted, ev.FileAttached, ev.PaperIssued, *ev.CORRECTIONS,
-)  # fmt: skip
+# Whose paper a document is that leaves the shop; of one that is not named the customer's.
+_READERS: dict[str, Reader] = {"arrival": "arrival"}
+# The form by which two of a document are compared, where it has it: it leaves nothing out.
+COMPARED = "json"
 # How many changes an answer names.
 _NAMED = 3
 
@@ -128,7 +127,7 @@ class Outlet:
         path = folder / _name(document, revision.number, form)
         title = f"Job {record.number}, {record.vehicle}: {document}"
         if path.exists():
-            given = issues(record.job, self._rows(self.job(record.job)), document)
+            given = issues(record.job, self.shop.rows(record.job, record.now_us), document)
             if any(_sha256(row) == _digest(path) for row in given):
                 return Issued(path, title, revision, False, record.zone)
             # Somebody changed that file; it is no revision any more, and stays as it is.
@@ -195,7 +194,7 @@ class Outlet:
     def _of_job(self, document: str, handle: str) -> Facts:
         job = self.job(handle)
         record = self.shop.record(job.id, self.bench.now_us)
-        rows = self._rows(job)
+        rows = self.shop.rows(job.id, record.now_us)
         revision = self._revision(document, job, record, rows)
         held = handed_out(job.id, rows, document, self.shop.closed) if document == DATES else ()
         return replace(
@@ -211,25 +210,27 @@ class Outlet:
             self.bench.load({job_id, *self.bench.jobs}, tuple(self.bench.shifts))
         return self.bench.jobs[job_id]
 
-    def _rows(self, job: Job) -> list[Row]:
-        """All that was written of the job and of its shifts."""
-        return self.bench.log.rows_of({job.id}, set(job.shifts))
-
     def _revision(self, document: str, job: Job, record: Record, rows: Sequence[Row]) -> Revision:
         """The revision that stands if nothing has changed since it left, else the next."""
-        spoken_of = [row for row in rows if _concerns(row, document)]
-        inside = PAPERS[document].inside
-        following = revision_of(job, spoken_of, document, inside)
+        paper = PAPERS[document]
+        reader = "shop" if paper.inside else _READERS.get(document, "customer")
+        form = COMPARED if COMPARED in paper.forms else "text"
+
+        def shown(of: Sequence[Row]) -> bytes | None:
+            then = self.shop.record_of(job.id, of, record.now_us)
+            return None if then is None else paper.made(form, replace(self._settled, record=then))
+
+        following = revision_of(job, rows, document, shown, reader)
         folder = self.job_folder(job.id)
-        runs = inside and (
+        runs = reader == "shop" and (
             job.state != "closed" or any(account.off_us is None for account in record.accounts)
         )
-        if not following.replaces or following.changes or runs:
+        if not following.replaces or following.changed or runs:
             return replace(following, number=_behind(folder, document, following.number - 1))
         out = issues(job.id, rows, document)
         first = next(row for row in out if _number(row) == following.replaces)
-        before = [row for row in spoken_of if row.written < first.written]
-        return replace(revision_of(job, before, document, inside), number=following.replaces)
+        before = [row for row in rows if row.written < first.written]
+        return replace(revision_of(job, before, document, shown, reader), number=following.replaces)
 
     def _issue_day(self, document: str, date: str, form: str) -> Issued:
         """A day is of no job, and the log has no row for it: its files alone count."""
@@ -266,10 +267,6 @@ def _pictures(record: Record) -> tuple[Picture, ...]:
     from engine.store.picture_file import pictures
 
     return pictures(record.condition.files)
-
-
-def _concerns(row: Row, document: str) -> bool:
-    return document != "arrival" or isinstance(row.event, _ARRIVAL)
 
 
 def _number(row: Row) -> int:

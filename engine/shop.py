@@ -10,15 +10,13 @@ from __future__ import annotations
 import datetime
 import hashlib
 import re
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from msgspec import Struct
 
 from engine.job import events as ev
-from engine.job import job as jobs_
-from engine.job import shift as shifts_
 from engine.job.acclimatization import (
     Acclimatization,
     Answered,
@@ -29,6 +27,7 @@ from engine.job.acclimatization import (
 from engine.job.account import served
 from engine.job.dates import local
 from engine.job.job import Job
+from engine.job.refold import folded
 from engine.job.rows import HOUR_US, Row, told
 from engine.job.shift import Shift
 from engine.job.stock import Stock, pack_log
@@ -44,8 +43,7 @@ from engine.trouble import Refused
 if TYPE_CHECKING:
     from engine.job.day import Day
     from engine.job.entries import Entry
-    from engine.job.record import Record
-    from engine.job.revision import Revision
+    from engine.job.record import Proof, Record
 
 # How much of a UUID must be written; our own judgement.
 _PREFIX = 4
@@ -197,51 +195,61 @@ class Shop:
 
     def record(self, handle: str, now_us: int) -> Record:
         """The record of a job as it stands; raises Refused like `find`."""
-        from engine.job.consumption import consumed
-        from engine.job.record import Proof, record
+        from engine.job.record import Proof
 
         summary = self.find(handle)
+        loaded = self._around(summary, now_us)
+        head = self.log.head
+        return self._made_of(loaded, summary.job, now_us, Proof(head.seq + 1, head.digest))
+
+    def rows(self, handle: str, now_us: int) -> list[Row]:
+        """The rows, as written, that a record is made of; raises Refused like `find`."""
+        return self._around(self.find(handle), now_us).rows
+
+    def record_of(self, job: str, rows: Sequence[Row], now_us: int) -> Record | None:
+        """The record of a job by some of the rows of `rows`, without proof; None if by them it
+        was never opened."""
+        from engine.job.record import Proof
+
+        loaded = _folded(rows, {row.job for row in rows if row.job}, {row.shift for row in rows})
+        if job not in loaded.jobs or loaded.jobs[job].opened is None:
+            return None
+        return self._made_of(loaded, job, now_us, Proof())
+
+    def _around(self, summary: JobSummary, now_us: int) -> _Loaded:
+        """A job with the shifts it was worked or called for in, and their other jobs."""
         own = self._load({summary.job}, ())
         shift_ids = {row.shift for row in own.rows if row.shift and row.job == summary.job}
         # A call for the job in a shift that never touched it leaves no row of the job.
         end_us = now_us if summary.closed_us is None else summary.closed_us
         around = self.log.summaries.shifts_within(summary.opened_us, end_us)
         shift_ids |= {shift.shift for shift in around}
-        loaded = self._whole({summary.job}, shift_ids, now_us)
-        worked = {s for s, shift in loaded.shifts.items() if summary.job in served(shift, now_us)}
+        return self._whole({summary.job}, shift_ids, now_us)
+
+    def _made_of(self, loaded: _Loaded, job: str, now_us: int, proof: Proof) -> Record:
+        from engine.job.consumption import consumed
+        from engine.job.record import record
+
+        worked = {s for s, shift in loaded.shifts.items() if job in served(shift, now_us)}
         rows = [
             row
             for row in loaded.rows
-            if row.job == summary.job
-            or row.shift in worked
-            or isinstance(row.event, ev.CORRECTIONS)
+            if row.job == job or row.shift in worked or isinstance(row.event, ev.CORRECTIONS)
         ]
-        head = self.log.head
         packs = pack_log(told(loaded.rows))
         return record(
-            loaded.jobs[summary.job],
+            loaded.jobs[job],
             {shift: loaded.shifts[shift] for shift in worked},
             loaded.jobs,
             now_us,
             rows=rows,
             text=self.log.private_text,
-            proof=Proof(head.seq + 1, head.digest),
+            proof=proof,
             rest_place=self._rest_place,
-            products=consumed(loaded.jobs[summary.job], packs),
+            products=consumed(loaded.jobs[job], packs),
             lots=packs.lot_at,
             closed=self.closed,
         )
-
-    def revision(self, handle: str, paper: str, inside: bool = False) -> Revision:
-        """The revision of a paper of that name if it is made now; raises Refused like `find`.
-
-        inside: True for a paper that stays in the shop: hours and private notes count too.
-        """
-        from engine.job.revision import revision_of
-
-        job = self.find(handle).job
-        loaded = self._load({job}, self._load({job}, ()).jobs[job].shifts)
-        return revision_of(loaded.jobs[job], loaded.rows, paper, inside)
 
     def handed_out(self, handle: str, paper: str) -> tuple[Entry, ...]:
         """Every calendar entry that earlier papers of a name held; raises Refused like `find`."""
@@ -330,15 +338,9 @@ class Shop:
     def _load(self, job_ids: Collection[str], shift_ids: Collection[str]) -> _Loaded:
         last = self.log.head.seq
         rows = [row for row in self.log.rows_of(job_ids, shift_ids) if row.seq <= last]
-        believed = told(rows)
-        return _Loaded(
-            rows,
-            {
-                job: jobs_.fold(job, (row for row in believed if row.job == job))
-                for job in sorted(job_ids)
-            },
-            {
-                shift: shifts_.fold(shift, (row for row in believed if row.shift == shift))
-                for shift in sorted(shift_ids)
-            },
-        )
+        return _folded(rows, job_ids, shift_ids)
+
+
+def _folded(rows: Sequence[Row], job_ids: Collection[str], shift_ids: Collection[str]) -> _Loaded:
+    found = folded(told(rows), job_ids, set(shift_ids) - {""})
+    return _Loaded(list(rows), found.jobs, found.shifts)

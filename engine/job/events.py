@@ -546,6 +546,8 @@ class Unknown(Struct, frozen=True):
 
 
 Matter = Literal["shift", "job", "cart", "correction"]
+# The customer's papers, and the sheet of the arrival.
+OutsidePaper = Literal["customer", "arrival"]
 
 
 class Kind(Struct, frozen=True):
@@ -557,6 +559,10 @@ class Kind(Struct, frozen=True):
         v: version of its body, from 1; of an older one see `engine.store.upcasts`.
         after_close: it may follow the close of its job.
         any_time: it may stand in a shift that is over.
+        views: names of the views (`engine.job.view`) whose parts it may change, besides those
+            that take every event of a job or a shift.
+        papers: papers other than the record whose revision names its press; whether such a
+            paper has changed is seen by the paper.
     """
 
     event: type[Struct]
@@ -564,7 +570,12 @@ class Kind(Struct, frozen=True):
     v: int = 1
     after_close: bool = False
     any_time: bool = False
+    views: tuple[str, ...] = ()
+    papers: tuple[OutsidePaper, ...] = ()
 
+
+_CUSTOMER: tuple[OutsidePaper, ...] = ("customer",)
+_BOTH: tuple[OutsidePaper, ...] = ("customer", "arrival")
 
 # The tag stands on the disk and under the digests: a literal that never changes, whatever the
 # class is called.
@@ -576,7 +587,7 @@ KINDS: dict[str, Kind] = {
     "BreakEnded": Kind(BreakEnded, "shift"),
     "OtherWorkStarted": Kind(OtherWorkStarted, "shift"),
     "OtherWorkEnded": Kind(OtherWorkEnded, "shift"),
-    "ReadingTaken": Kind(ReadingTaken, "shift"),
+    "ReadingTaken": Kind(ReadingTaken, "shift", papers=_CUSTOMER),
     "DayExpected": Kind(DayExpected, "shift"),
     "DrinkTaken": Kind(DrinkTaken, "shift"),
     "FeltUnwell": Kind(FeltUnwell, "shift"),
@@ -590,41 +601,48 @@ KINDS: dict[str, Kind] = {
     "ClockStepped": Kind(ClockStepped, "shift", any_time=True),
     "RestCalled": Kind(RestCalled, "shift", any_time=True),
     # job
-    "JobOpened": Kind(JobOpened, "job"),
-    "StageAdded": Kind(StageAdded, "job"),
-    "SectionAdded": Kind(SectionAdded, "job"),
-    "SectionSplit": Kind(SectionSplit, "job"),
-    "WorkStarted": Kind(WorkStarted, "job"),
-    "WorkPutDown": Kind(WorkPutDown, "job"),
-    "StepFinished": Kind(StepFinished, "job"),
-    "WindowSeen": Kind(WindowSeen, "job"),
-    "MarksRevised": Kind(MarksRevised, "job"),
-    "SectionSkipped": Kind(SectionSkipped, "job"),
-    "SectionReopened": Kind(SectionReopened, "job"),
-    "ProductUsed": Kind(ProductUsed, "job"),
-    "UseCorrected": Kind(UseCorrected, "job", after_close=True),
-    "WaterTouched": Kind(WaterTouched, "job", after_close=True),
-    "SectionChecked": Kind(SectionChecked, "job"),
-    "PaintRead": Kind(PaintRead, "job"),
-    "GlossRead": Kind(GlossRead, "job"),
-    "OdometerRead": Kind(OdometerRead, "job"),
-    "TrialJudged": Kind(TrialJudged, "job"),
-    "DamageNoted": Kind(DamageNoted, "job"),
-    "AgreementNoted": Kind(AgreementNoted, "job", after_close=True),
-    "NoteWritten": Kind(NoteWritten, "job", after_close=True),
-    "FileAttached": Kind(FileAttached, "job", after_close=True),
+    "JobOpened": Kind(JobOpened, "job", views=("products", "stocked"), papers=_BOTH),
+    "StageAdded": Kind(StageAdded, "job", papers=_CUSTOMER),
+    "SectionAdded": Kind(SectionAdded, "job", papers=_CUSTOMER),
+    "SectionSplit": Kind(SectionSplit, "job", papers=_CUSTOMER),
+    "WorkStarted": Kind(WorkStarted, "job", views=("films",), papers=_CUSTOMER),
+    "WorkPutDown": Kind(WorkPutDown, "job", papers=_CUSTOMER),
+    "StepFinished": Kind(StepFinished, "job", views=("films", "timed"), papers=_CUSTOMER),
+    "WindowSeen": Kind(WindowSeen, "job", views=("films",), papers=_CUSTOMER),
+    "MarksRevised": Kind(MarksRevised, "job", views=("films",), papers=_CUSTOMER),
+    "SectionSkipped": Kind(SectionSkipped, "job", views=("films",), papers=_CUSTOMER),
+    "SectionReopened": Kind(SectionReopened, "job", papers=_CUSTOMER),
+    "ProductUsed": Kind(ProductUsed, "job", views=("products", "stocked"), papers=_CUSTOMER),
+    "UseCorrected": Kind(
+        UseCorrected, "job", after_close=True, views=("stocked",), papers=_CUSTOMER
+    ),
+    "WaterTouched": Kind(WaterTouched, "job", after_close=True, papers=_CUSTOMER),
+    "SectionChecked": Kind(SectionChecked, "job", papers=_CUSTOMER),
+    "PaintRead": Kind(PaintRead, "job", papers=_BOTH),
+    "GlossRead": Kind(GlossRead, "job", papers=_BOTH),
+    "OdometerRead": Kind(OdometerRead, "job", papers=_BOTH),
+    "TrialJudged": Kind(TrialJudged, "job", papers=_CUSTOMER),
+    "DamageNoted": Kind(DamageNoted, "job", papers=_BOTH),
+    "AgreementNoted": Kind(AgreementNoted, "job", after_close=True, papers=_BOTH),
+    "NoteWritten": Kind(NoteWritten, "job", after_close=True, papers=_CUSTOMER),
+    "FileAttached": Kind(FileAttached, "job", after_close=True, papers=_BOTH),
     "PaperIssued": Kind(PaperIssued, "job", after_close=True),
-    "JobClosed": Kind(JobClosed, "job"),
-    "JobReopened": Kind(JobReopened, "job"),
+    "JobClosed": Kind(JobClosed, "job", papers=_CUSTOMER),
+    "JobReopened": Kind(JobReopened, "job", papers=_CUSTOMER),
     # cart
-    "PackOpened": Kind(PackOpened, "cart"),
-    "PackWeighed": Kind(PackWeighed, "cart"),
+    "PackOpened": Kind(PackOpened, "cart", views=("stocked",)),
+    "PackWeighed": Kind(PackWeighed, "cart", views=("stocked",)),
     # correction
     "PressStruck": Kind(PressStruck, "correction"),
     "PressRestored": Kind(PressRestored, "correction"),
     "PressMoved": Kind(PressMoved, "correction"),
 }
 TAGS: dict[type[Struct], str] = {kind.event: tag for tag, kind in KINDS.items()}
+
+
+def taken_by(view: str) -> frozenset[str]:
+    """The tags of the events that may change a part of the view of that name."""
+    return frozenset(tag for tag, kind in KINDS.items() if view in kind.views)
 
 
 def _events_of(of: Matter) -> tuple[type[Struct], ...]:

@@ -1,13 +1,14 @@
 """Which revision a paper is, which one it replaces, and what changed in between.
 
 A paper that left the laptop is not taken back: the next one says that it replaces it, and
-which presses were added, struck, restored or moved since. Only the outcome counts: what was
-struck and restored in between did not change.
+which presses were added, struck, restored or moved since. Whether anything has changed is not
+told by the presses but by what the paper shows: it is made of the rows that stood when it went
+out and of all of them, and compared.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import Literal
 
 from msgspec import Struct
@@ -21,21 +22,10 @@ from engine.job.vehicle import shows_damage
 from engine.job.words import row_text
 from engine.press import Press
 
-# What of a shift a customer's paper depends on: cures go by the readings.
-_TOLD = (ev.ReadingTaken,)
-# What of a shift a paper that stays in the shop tells as well. Signs, drinks and the like are
-# the worker's own.
-_HOURS = (
-    ev.ClockedOn,
-    ev.ClockedOff,
-    ev.BreakTaken,
-    ev.BreakEnded,
-    ev.OtherWorkStarted,
-    ev.OtherWorkEnded,
-    ev.BreakJudged,
-    ev.GapJudged,
-    ev.ClockJudged,
-)
+# Whose papers: the record stays in the shop and tells all; the others go to the customer.
+Reader = Literal["shop"] | ev.OutsidePaper
+# What a paper shows if it is made of these rows, to be compared.
+Shown = Callable[[Sequence[Row]], object]
 
 
 class Change(Struct, frozen=True):
@@ -62,45 +52,54 @@ class Revision(Struct, frozen=True):
     Fields:
         number: from 1.
         replaces_us: when the one it replaces went out; None for the first.
-        changes: what changed since, in order of time.
+        changes: presses that were added, struck, restored or moved since and are named to its
+            reader, in order of time.
         replaces: number of the one it replaces; 0 for the first.
+        changed: True if the paper shows something else than the one it replaces did.
     """
 
     number: int
     replaces_us: int | None
     changes: tuple[Change, ...]
     replaces: int = 0
+    changed: bool = False
 
 
 def revision_of(
-    job: Job, rows: Sequence[Row], paper: str = "record", inside: bool = False
+    job: Job, rows: Sequence[Row], paper: str, shown: Shown, reader: Reader = "customer"
 ) -> Revision:
     """The revision of a paper of `job` that is made of `rows`.
 
     Args:
         rows: the log's rows of the job and of its shifts, corrections included, as written.
         paper: its name as in `PaperIssued`; each name counts for itself.
-        inside: True for a paper that stays in the shop: hours and private notes count too.
+        shown: what the paper shows, as of one and the same moment.
+        reader: of the press that makes the difference, only what may be told to this one.
     """
     out = issues(job.id, rows, paper)
     if not out:
         return Revision(1, None, ())
     last = out[-1]
     numbers = [row.event.revision for row in out if isinstance(row.event, ev.PaperIssued)]
-    replaces = numbers[-1]
+    # That papers went out is no change of a paper.
+    telling = [row for row in rows if not isinstance(row.event, ev.PaperIssued)]
+    earlier = [row for row in telling if row.written <= last.written]
+    changed = shown(earlier) != shown(telling)
     return Revision(
         number=max(numbers) + 1,
         replaces_us=last.entered_us,
-        changes=_changes(job, rows, last, inside),
-        replaces=replaces,
+        changes=_changes(job, earlier, telling, reader) if changed else (),
+        replaces=numbers[-1],
+        changed=changed,
     )
 
 
-def _changes(job: Job, rows: Sequence[Row], issue: Row, inside: bool) -> tuple[Change, ...]:
-    earlier = [row for row in rows if row.written <= issue.written]
+def _changes(
+    job: Job, earlier: Sequence[Row], rows: Sequence[Row], reader: Reader
+) -> tuple[Change, ...]:
     written = {row.press for row in earlier}
-    was = _presses(job, told(earlier), inside)
-    now = _presses(job, told(rows), inside)
+    was = _presses(job, told(earlier), reader)
+    now = _presses(job, told(rows), reader)
     reasons = {r.corrects: r.event.why for r in rows if isinstance(r.event, ev.PressStruck)}
     found = []
     for press in sorted(was.keys() | now.keys()):
@@ -120,32 +119,32 @@ def _changes(job: Job, rows: Sequence[Row], issue: Row, inside: bool) -> tuple[C
     return tuple(sorted(found, key=lambda change: change.at_us))
 
 
-def _presses(job: Job, believed: Sequence[Row], inside: bool) -> Mapping[Press, Row]:
-    """Press -> the first of its standing rows that such a paper depends on."""
+def _presses(job: Job, believed: Sequence[Row], reader: Reader) -> Mapping[Press, Row]:
+    """Press -> the first of its standing rows that this reader may be told of."""
     found: dict[Press, Row] = {}
     for row in believed:
-        if _counts(job, row, inside):
+        if _is_told(job, row, reader):
             known = found.get(row.press)
             if known is None or row.written < known.written:
                 found[row.press] = row
     return found
 
 
-def _counts(job: Job, row: Row, inside: bool) -> bool:
-    if row.by != "worker" or isinstance(row.event, ev.PaperIssued):
+def _is_told(job: Job, row: Row, reader: Reader) -> bool:
+    kind = ev.KINDS.get(row.kind)
+    if row.by != "worker" or kind is None or kind.of not in ("job", "shift"):
         return False
-    if row.job:
-        private = isinstance(row.event, ev.NoteWritten) and row.event.private
-        if isinstance(row.event, ev.FileAttached):
-            private = not _counted(job, row.event)
-        return row.job == job.id and (inside or not private)
-    return row.shift in job.shifts and isinstance(row.event, _TOLD + (_HOURS if inside else ()))
+    if row.job != job.id if row.job else row.shift not in job.shifts:
+        return False
+    return reader == "shop" or (reader in kind.papers and not _is_private(job, row.event))
 
 
-def _counted(job: Job, file: ev.FileAttached) -> bool:
-    """True of a photo that the customer's paper counts: one of damage."""
-    damages = (row.event for row in job.facts if isinstance(row.event, ev.DamageNoted))
-    return any(shows_damage(file, damage.panel) for damage in damages)
+def _is_private(job: Job, event: Struct) -> bool:
+    """True of what stays in the shop: a private note, a photo that shows no damage."""
+    if isinstance(event, ev.FileAttached):
+        damages = (row.event for row in job.facts if isinstance(row.event, ev.DamageNoted))
+        return not any(shows_damage(event, damage.panel) for damage in damages)
+    return isinstance(event, ev.NoteWritten) and event.private
 
 
 def revision_text(revision: Revision, zone: str) -> str:

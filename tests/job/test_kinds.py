@@ -9,6 +9,7 @@ from msgspec import Struct
 
 from engine.job import events as ev
 from engine.job.events import KINDS, TAGS, Kind
+from engine.store.views import VIEWS
 
 # Structs of the module that are a part of an event, or no event of this version.
 PARTS = {ev.Sealed, ev.Turn, ev.Marks, ev.Kind, ev.Unknown}
@@ -37,6 +38,15 @@ def test_what_may_follow_is_said_where_it_can_be(tag: str) -> None:
     assert kind.of == "shift" or not kind.any_time
     assert kind.v >= 1
     assert TAGS[kind.event] == tag
+
+
+def test_the_views_that_the_table_names_are_there() -> None:
+    named = {view for kind in KINDS.values() for view in kind.views}
+    whole = {"job_line", "shift_line"}
+    assert named == {view.name for view in VIEWS} - whole
+    for view in VIEWS:
+        if view.name not in whole:
+            assert view.kinds == ev.taken_by(view.name)
 
 
 def test_every_kind_is_a_matter_of_one_thing() -> None:

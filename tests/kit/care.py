@@ -8,7 +8,7 @@ from typing import Any
 from engine.job import events as ev
 from engine.job import rules
 from engine.job.plan import Aftercare, Cure, Handover, Plan, Product, Stage, Use, Work
-from engine.job.record import Record, record
+from engine.job.record import Record, Text, record
 from engine.job.visits import NEVER_CLOSED, Closed
 from tests.kit.book import JOB, T0_US, Book, us
 
@@ -70,13 +70,16 @@ def finished(*items: Aftercare, at_s: float = DONE_S, **facts: Any) -> Book:
     return book
 
 
-def record_of(book: Book, at_s: float, closed: Closed = NEVER_CLOSED) -> Record:
-    """The record of the job at that second."""
+def record_of(
+    book: Book, at_s: float, closed: Closed = NEVER_CLOSED, text: Text = lambda _ref: None
+) -> Record:
+    """The record of the job at that second; no private text is held if `text` gives none."""
     return record(
         book.job(JOB),
         {"me 1": book.shift("me 1")},
         book.jobs(),
         us(at_s),
         rows=book.rows,
+        text=text,
         closed=closed,
     )

@@ -16,6 +16,7 @@ from msgspec import Struct
 
 from engine.job import events as ev
 from engine.job.consumption import uses
+from engine.job.revision import Reader, revision_of
 from engine.job.rows import HOUR_US, told
 from engine.job.stock import stock
 from engine.job.trail import trail
@@ -94,7 +95,14 @@ def _record(log: Log) -> str:
 
 def _revision(log: Log) -> str:
     shop = Shop(log)
-    return _lines(shop.revision("1", "record", inside) for inside in (False, True))
+    now_us = log.all_rows()[-1].at_us + HOUR_US
+    job = shop.find("1").job
+    found, rows = from_scratch(log.all_rows())[0][job], shop.rows("1", now_us)
+    readers: tuple[Reader, ...] = ("customer", "shop")
+    return _lines(
+        revision_of(found, rows, "record", lambda of: shop.record_of(job, of, now_us), reader)
+        for reader in readers
+    )
 
 
 # File -> what stands in it.

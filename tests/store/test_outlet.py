@@ -265,6 +265,32 @@ def test_a_correction_of_its_hours_makes_a_new_record_and_leaves_the_aftercare(
     assert not outlet.issue("aftercare", "1", "text").fresh
 
 
+def test_no_press_that_the_record_shows_can_be_struck_unnoticed(
+    bench: Bench, clock: HandClock, outlet: Outlet
+) -> None:
+    job = opened(bench)
+    bench.do(rules.clock_on, ev.ClockedOn("yard", zone=ZONE))
+    drink = bench.do(rules.note_shift, ev.DrinkTaken(250)).press
+    said = bench.do(rules.note_shift, ev.HotDaysSaid(9)).press
+    bench.do(rules.take_up, next(m for m in bench.moves() if m.job == job))
+    clock.wind(600)
+    bench.do(rules.close_job, job, {"unfinished": "sold"})
+    bench.do(rules.clock_off)
+    outlet.issue("record", "1", "text")
+    outlet.issue("sheet", "1", "text")
+    bench.strike(drink)
+    bench.strike(said)
+    second = outlet.issue("record", "1", "text")
+    assert second.path.name == "record-r2.txt"
+    assert [(change.kind, change.what) for change in second.revision.changes] == [
+        ("struck", "drank 250 ml"),
+        ("struck", "worked in the heat on 9 of the last 14 days"),
+    ]
+    assert "nothing has changed" not in str(second)
+    # What the customer reads is as it was.
+    assert not outlet.issue("sheet", "1", "text").fresh
+
+
 def test_the_record_of_a_job_at_work_is_a_new_one_every_time(
     bench: Bench, clock: HandClock, outlet: Outlet
 ) -> None:
@@ -354,6 +380,10 @@ def test_the_customers_papers_name_the_revision_and_no_press(
     worked(bench, clock, job)
     outlet.issue("aftercare", "1", "text")
     bench.do(rules.reopen_job, job, "streaks on the roof")
+    bench.do(rules.clock_on, ev.ClockedOn("yard", zone=ZONE))
+    bench.do(changes.redo, job, "Wash", ("body",), "streaks on the roof")
+    bench.do(rules.take_up, next(m for m in bench.moves() if m.job == job))
+    clock.wind(600)
     bench.do(rules.close_job, job)
     text = outlet.issue("aftercare", "1", "text").path.read_text()
     assert "Revision 2, replaces revision 1 of " in text

@@ -13,6 +13,7 @@ from engine.job import events as ev
 from engine.job import rules
 from engine.job.dates import instant
 from engine.job.plan import Aftercare, Plan, Stage, Work
+from engine.job.revision import Revision, revision_of
 from engine.job.visits import Closed
 from engine.shop import Shop
 from engine.trouble import Refused
@@ -261,18 +262,26 @@ def test_a_paper_knows_its_revision_and_a_calendar_what_it_held(
     work(bench, clock, job, 5)
     bench.do(rules.close_job, job, {"unfinished": "rain"})
     shop = Shop(bench.log)
-    assert (shop.revision("1", "aftercare").number, shop.handed_out("1", "aftercare")) == (1, ())
+
+    def revision() -> Revision:
+        rows, now_us = shop.rows("1", bench.now_us), bench.now_us
+        return revision_of(
+            bench.jobs[job], rows, "aftercare", lambda of: shop.record_of(job, of, now_us)
+        )
+
+    bench.load({job}, bench.shifts)
+    assert (revision().number, shop.handed_out("1", "aftercare")) == (1, ())
     bench.do(rules.note_job, job, ev.PaperIssued("aftercare", 1, ""))
     reading = bench.do(rules.note_shift, ev.ReadingTaken(air_c=9.0)).press
     last = bench.do(rules.reopen_job, job, "forgot the sills").press
-    found = shop.revision("1", "aftercare")
+    found = revision()
     assert (found.number, [change.what for change in found.changes]) == (
         2,
         ["reading: air 9 C, indoors", "job 1 reopened"],
     )
     bench.strike(reading)
     bench.strike(last)
-    assert shop.revision("1", "aftercare").changes == ()
+    assert revision().changes == ()
     (entry,) = shop.handed_out("1", "aftercare")
     assert entry.say == "Inspection."
     with pytest.raises(Refused):

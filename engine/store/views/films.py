@@ -10,6 +10,7 @@ import msgspec
 from msgspec import Struct
 
 from engine.figures.flash import Climate, OwnFlash
+from engine.job import events as ev
 from engine.job.flashing import MOST_OWN, Own, Watched, learned, watched
 from engine.job.job import Job
 from engine.job.plan import LabelRow
@@ -32,9 +33,7 @@ class Films(View[WatchedJob]):
     """Watched films by worker and product."""
 
     name, version, of = "films", 1, "job"
-    kinds = frozenset(
-        {"WindowSeen", "StepFinished", "WorkStarted", "MarksRevised", "SectionSkipped"}
-    )
+    kinds = ev.taken_by("films")
     tables: ClassVar = {
         "seen": (
             "CREATE TABLE seen (id TEXT PRIMARY KEY, last_us INTEGER NOT NULL)"

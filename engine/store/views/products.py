@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import ClassVar
 
+from engine.job import events as ev
 from engine.job.booked import rows_told
 from engine.job.reminders import used_products
 from engine.job.rows import Row
@@ -16,7 +17,7 @@ class Products(View[frozenset[str]]):
     """Keys (`engine.job.reminders.key_of`) of the products a job has used."""
 
     name, version, of = "products", 1, "job"
-    kinds = frozenset({"JobOpened", "ProductUsed"})
+    kinds = ev.taken_by("products")
     tables: ClassVar = {
         "used_product": (
             "CREATE TABLE used_product (id TEXT NOT NULL, product TEXT NOT NULL,"

@@ -7,6 +7,7 @@ from typing import ClassVar
 
 from msgspec import Struct
 
+from engine.job import events as ev
 from engine.job.amounts import StockUnit
 from engine.job.booked import Drawn, Named, Place, booked_by, drawn, named
 from engine.job.item import Item
@@ -31,7 +32,7 @@ class Stocked(View[StockedJob]):
     """The half of the stock that is a sum over jobs; the other is `engine.job.stock.PackLog`."""
 
     name, version, of = "stocked", 1, "job"
-    kinds = frozenset({"JobOpened", "ProductUsed", "UseCorrected", "PackOpened", "PackWeighed"})
+    kinds = ev.taken_by("stocked")
     tables: ClassVar = {
         "named": (
             "CREATE TABLE named (id TEXT NOT NULL, product TEXT NOT NULL, name TEXT NOT NULL,"

@@ -30,7 +30,7 @@ class TimedWork(View[TimedJob]):
     """Measured work by worker and step."""
 
     name, version, of = "timed", 1, "job"
-    kinds = frozenset({"StepFinished"})
+    kinds = ev.taken_by("timed")
     tables: ClassVar = {
         "finished": (
             "CREATE TABLE finished (id TEXT PRIMARY KEY, last_us INTEGER NOT NULL)"
