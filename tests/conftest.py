@@ -1,4 +1,4 @@
-"""What holds for every test: how Hypothesis looks for examples, what is compiled and collected.
+"""What holds for every test: how Hypothesis looks for examples, what is kept and where.
 
 A run without a word tries the same examples every time, so that what was green stays green
 until something changes. `-m long` looks for new ones, and so does `--hypothesis-profile long`
@@ -9,7 +9,11 @@ from __future__ import annotations
 
 import gc
 import os
+import shutil
 import sys
+import tempfile
+from pathlib import Path
+from tempfile import gettempdir
 
 import pytest
 from hypothesis import HealthCheck, Phase, settings
@@ -18,6 +22,14 @@ from hypothesis import HealthCheck, Phase, settings
 # is kept for the others, whatever is usual on this machine.
 sys.dont_write_bytecode = False
 os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
+
+# A thousand logs are synced with every press; in memory nobody waits for a disk. What a crash of
+# the machine would leave is not for tests to find out; a killed program leaves the same.
+MEMORY, ROOM = Path("/dev/shm"), 2**30
+if "TMPDIR" not in os.environ and os.access(MEMORY, os.W_OK):
+    # The default of a container, 64 MB, is too little for a run that fails a lot.
+    os.environ["TMPDIR"] = str(MEMORY if shutil.disk_usage(MEMORY).free > ROOM else gettempdir())
+    tempfile.tempdir = None
 
 # A machine that has other work to do is no fault of the code under test.
 SLOW = (HealthCheck.too_slow, HealthCheck.data_too_large, HealthCheck.filter_too_much)

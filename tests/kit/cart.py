@@ -45,8 +45,7 @@ class Cart(RuleBasedStateMachine):
 
     def __init__(self) -> None:
         super().__init__()
-        memory = Path("/dev/shm")
-        self.folder = Path(tempfile.mkdtemp(dir=memory if memory.is_dir() else None))
+        self.folder = Path(tempfile.mkdtemp())
         self.clock = HandClock(START_US)
         self.entropy = random.Random(0).randbytes
         self.images: list[Path] = []
