@@ -220,13 +220,16 @@ class Bench:
         placed = place(self._last, evidence or self.clock.read())
         now_us, sure = placed.at_us, placed.sure and not self._unsure
         seq = self.log.head.seq
-        goes_on = before is not None and before.facts.seq == seq
+        # What is learned of old jobs grows without a row while the library is still at it.
+        left = self.library.left()
+        goes_on = before is not None and (before.facts.seq, before.facts.left) == (seq, left)
         if before is not None and goes_on and before.now_us <= now_us < before.until_us:
             return before.at(now_us, sure)
         names = [self.worker, helper] if helper else [self.worker]
         on = {name: shift for name in names if (shift := self.shift(name)) is not None}
         facts = Facts(
             seq=seq,
+            left=left,
             jobs=self.jobs.copy(),
             shifts=on,
             at_the_car={

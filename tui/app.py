@@ -9,25 +9,26 @@ from collections.abc import Callable, Coroutine, Sequence
 from contextlib import suppress
 from functools import cached_property
 from importlib import import_module
-from typing import TYPE_CHECKING, Any, ClassVar, Concatenate, ParamSpec, TypeVar
+from typing import TYPE_CHECKING, Any, ClassVar, Concatenate, ParamSpec
 
 from textual.app import App
 from textual.screen import Screen
 
 from engine.bench import Bench, Told
 from engine.job import events as ev
-from engine.job.alarm import alarms, battery_alarm, should_stay_awake
+from engine.job.alarm import battery_alarm, should_stay_awake
 from engine.job.events import CART_EVENTS
 from engine.job.glance import Face, films
+from engine.job.moment import Moment
 from engine.job.moves import Move
-from engine.job.questions import Question
 from engine.job.ringing import by_urgency
-from engine.job.rows import MINUTE_US, Draft
+from engine.job.rows import MINUTE_US, Draft, Evidence
 from engine.job.rules import Drafts, Scene, note_shift
-from engine.job.section import SECOND_US
 from engine.job.signs import Advice, advice
+from engine.job.stock import Stock
 from engine.job.supply import stock_notices
-from engine.job.watch import Watch, rest_minutes, watch
+from engine.job.until import Kept
+from engine.job.watch import Watch
 from engine.job.words import row_text
 from engine.shop import Shop
 from engine.store.battery import Battery, battery
@@ -51,7 +52,6 @@ if TYPE_CHECKING:
     from engine.shelf import Shelf
 
 P = ParamSpec("P")
-T = TypeVar("T")
 
 # Our own judgement: a finger in a wet glove bounces within a second, a decision does not.
 SILENCE_S = 1.0
@@ -124,8 +124,7 @@ class CartClock(App[None]):
         self._heard: dict[str, float] = {}
         self._ticks = 0
         self._tending = False
-        self._moment = (-1, -1)
-        self._reckoned: dict[str, Any] = {}
+        self._now: Moment | None = None
         self._polled_us: int | None = None
         self.instrument_trouble = ""
         self.advice: Advice = advice(())
@@ -136,8 +135,9 @@ class CartClock(App[None]):
         self.battery: Battery | None = None
         self._battery_us: int | None = None
         self._title = Title(self._write_unseen, time.monotonic)
-        self._stock_for = (-1, -1)
-        self._stock_said: tuple[str, ...] = ()
+        self._stock: Kept[Stock | None] = Kept()
+        self._stock_said: Kept[tuple[str, ...]] = Kept()
+        self._wakeful: Kept[bool] = Kept()
         for theme in THEMES:
             self.register_theme(theme)
         self.theme = settings.theme
@@ -215,8 +215,10 @@ class CartClock(App[None]):
 
     def tick(self) -> None:
         """One second went by: the machine's own watch, and what is shown."""
+        evidence = self.bench.clock.read()
+        self.look_again(evidence)
         try:
-            for told in self.bench.tick():
+            for told in self.bench.tick(evidence):
                 self.say(_sentence(row_text(told.rows[0], self.bench.jobs)))
             self._ticks += 1
             if self._ticks % BEAT_TICKS == 0:
@@ -228,27 +230,25 @@ class CartClock(App[None]):
         self._mind_laptop()
         self.repaint()
 
+    @property
+    def moment(self) -> Moment:
+        """What is so: made once a tick and once a press, and anew if a row came in between."""
+        if self._now is None or self._now.facts.seq != self.bench.log.head.seq:
+            self._now = self.look_again()
+        return self._now
+
+    def look_again(self, evidence: Evidence | None = None) -> Moment:
+        """What is asked for from here on is so at this instant.
+
+        evidence: what the clocks were read to say; None: they are read.
+        """
+        place = self.shop.rest_place
+        self._now = self.bench.moment(self.helper, place, self._now, evidence)
+        return self._now
+
     def body(self) -> Watch | None:
-        """How the worker fares; None off the clock. Reckoned once a second and press."""
-        shift = self.bench.shift()
-        if shift is None or shift.state in ("new", "off"):
-            return None
-        on, jobs, place = shift, self.bench.jobs, self.shop.rest_place
-        return self._once("body", lambda: watch(on, jobs, self.bench.now_us, place))
-
-    def _once(self, what: str, reckoned: Callable[[], T]) -> T:
-        """What is asked for several times in a paint, reckoned once a second and press."""
-        moment = (self.bench.now_us // SECOND_US, self.bench.log.head.seq)
-        if self._moment != moment:
-            self._moment, self._reckoned = moment, {}
-        if what not in self._reckoned:
-            self._reckoned[what] = reckoned()
-        found: T = self._reckoned[what]
-        return found
-
-    def questions(self) -> tuple[Question, ...]:
-        """What only the worker knows about the newest shift. Reckoned once a second and press."""
-        return self._once("questions", self.bench.questions)
+        """How the worker fares; None off the clock."""
+        return self.moment.me.watch
 
     def _call_rest(self) -> None:
         """A rest that is due is told once, and what was told is a fact."""
@@ -263,7 +263,7 @@ class CartClock(App[None]):
         shift = self.bench.shift()
         if not self.settings.reading_command or shift is None or shift.state in ("new", "off"):
             return
-        now_us = self.bench.now_us
+        now_us = self.moment.now_us
         if self._polled_us is None or now_us - self._polled_us >= POLL_US:
             self._polled_us = now_us
             self.run_worker(self.read_instrument(), group="instrument", exclusive=True)
@@ -322,21 +322,25 @@ class CartClock(App[None]):
 
     def ring(self) -> None:
         """Rings what is to be heard, on whatever screen, each alarm in its own rhythm."""
-        now_us = self.bench.now_us
-        found = alarms(self.bench.jobs, self.bench.shift(), now_us, self.body())
+        now = self.moment
+        found = now.alarms
         if self.battery is not None and self.battery.urgent and self.body() is not None:
             found = by_urgency((*found, battery_alarm(self.battery.sentence)))
-        self.voice.hear(found, now_us)
+        self.voice.hear(found, now.now_us)
 
     def _mind_laptop(self) -> None:
         """Awake while it must be looked at; its battery once a minute, if the app ticks itself."""
         if self.awake is None:
             return
-        now_us = self.bench.now_us
-        open_films = films(self.bench.jobs, now_us)
-        self.awake.want(should_stay_awake(self.bench.shift(), open_films))
-        if self._battery_us is None or now_us - self._battery_us >= BATTERY_US:
-            self._battery_us = now_us
+        now = self.moment
+        wakeful = self._wakeful.at(
+            now.now_us,
+            now.reckoned,
+            lambda now_us: should_stay_awake(now.me.shift, films(now.jobs, now_us)),
+        )
+        self.awake.want(wakeful)
+        if self._battery_us is None or now.now_us - self._battery_us >= BATTERY_US:
+            self._battery_us = now.now_us
             self.run_worker(self.read_battery(), group="battery", exclusive=True)
 
     async def read_battery(self) -> None:
@@ -376,26 +380,24 @@ class CartClock(App[None]):
 
     @property
     def stock_notices(self) -> tuple[str, ...]:
-        """What is to be said of the packs; looked at anew with the log and with the minute."""
-        bench = self.bench
-        now_us = bench.now_us
-        made_for = (bench.log.head.seq, now_us // MINUTE_US)
-        if made_for != self._stock_for:
-            self._stock_for = made_for
-            # Without a pack in the log nothing can be said, and the log need not be read.
-            packs = any(isinstance(row.event, CART_EVENTS) for row in bench.rows)
-            said = stock_notices(self.shop.stock(), bench.jobs, now_us) if packs else ()
-            self._stock_said = said
-        return self._stock_said
+        """What is to be said of the packs."""
+        now, seq = self.moment, self.moment.facts.seq
+        stock = self._stock.at(now.now_us, seq, lambda _now_us: self._packs())
+        if stock is None:
+            return ()
+        return self._stock_said.at(
+            now.now_us, seq, lambda now_us: stock_notices(stock, now.jobs, now_us)
+        )
+
+    def _packs(self) -> Stock | None:
+        """The stock; None without a pack: nothing can be said, and the log need not be read."""
+        packs = any(isinstance(row.event, CART_EVENTS) for row in self.bench.rows)
+        return self.shop.stock() if packs else None
 
     @property
     def moves(self) -> tuple[Move, ...]:
         """What can be taken up, best first; a rest that is called comes before everything."""
-        found = self.body()
-        moves = self._once("moves", self.bench.moves)
-        if found is None or not found.rest_now:
-            return moves
-        return (Move("rest", minutes=rest_minutes(found.pace), why="rest"), *moves)
+        return self.moment.me.moves
 
     def write(
         self,
@@ -411,6 +413,7 @@ class CartClock(App[None]):
         """Answers what a press did."""
         self.presses += 1
         self.picked = None
+        self.look_again(told.evidence)
         rows = [row for row in told.rows if row.kind != "ProductUsed"] or told.rows
         self.say(_sentence(row_text(rows[-1], self.bench.jobs)))
         return told

@@ -29,6 +29,7 @@ class Facts(Struct, frozen=True, eq=False):
 
     Fields:
         seq: the newest row it knows of.
+        left: how many parts of what is known of old jobs were still to be made.
         jobs: by id.
         shifts: of the worker and, where there is one, the helper: the newest, on or off.
         at_the_car: the same with what others measured at the same car.
@@ -38,6 +39,7 @@ class Facts(Struct, frozen=True, eq=False):
     """
 
     seq: int
+    left: int
     jobs: Mapping[str, Job]
     shifts: Mapping[str, Shift]
     at_the_car: Mapping[str, Shift]

@@ -33,7 +33,7 @@ def open_breaks(host: Host) -> None:
             host.cart.write(rules.take_break, what, planned, toggle.finish)
 
         lines.append(Line(length.text, take, hot=hot, turn=length.turn))
-    running_on = watched(bench)
+    running_on = watched(host.cart.moment)
     title = "Break"
     if running_on:
         title += ": windows run on: " + ", ".join(

@@ -10,6 +10,7 @@ from collections.abc import Callable, Coroutine, Sequence
 from typing import TYPE_CHECKING, Any, Concatenate, Literal, ParamSpec, Protocol
 
 from engine.bench import Bench, Told
+from engine.job.moment import Moment
 from engine.job.moves import Move
 from engine.job.rules import Drafts, Scene
 from engine.job.watch import Watch
@@ -71,6 +72,10 @@ class Cart(Protocol):
     @property
     def settings(self) -> Settled:
         """What the worker has settled."""
+
+    @property
+    def moment(self) -> Moment:
+        """What is so, by one reading of the clock."""
 
     @property
     def chosen(self) -> Move | None:

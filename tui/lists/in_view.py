@@ -6,14 +6,15 @@ from engine.bench import Bench
 from engine.job.dates import local
 from engine.job.glance import running
 from engine.job.job import Job
+from engine.job.moment import Moment
 from engine.job.moves import Move
 from engine.job.section import Window
 from engine.job.shift import Hands
 
 
-def watched(bench: Bench) -> list[tuple[Job, Window]]:
+def watched(now: Moment) -> list[tuple[Job, Window]]:
     """Running dwell and flash windows, the one that hurts first in front."""
-    return running(bench.jobs, bench.now_us)
+    return running(now.jobs, now.now_us)
 
 
 def job_in_view(bench: Bench, chosen: Move | None) -> Job | None:

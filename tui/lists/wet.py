@@ -20,9 +20,9 @@ from tui.lists.in_view import zone_of
 from tui.widgets.sheet import Line
 
 
-def reasons(bench: Bench) -> dict[str, str]:
+def reasons(bench: Bench, now_us: int) -> dict[str, str]:
     """Why the keys of these lists cannot work now."""
-    why = looks.not_due(bench.jobs, bench.now_us, zone_of(bench))
+    why = looks.not_due(bench.jobs, now_us, zone_of(bench))
     found = {"look": why} if why else {}
     if not bench.rows:
         found["water"] = "No job was ever opened; T, then +, opens one."

@@ -81,7 +81,7 @@ class CallerScreen(CartScreen):
             job,
             bench.jobs,
             bench.shift(),
-            bench.now_us,
+            self.cart.moment.now_us,
             currency=self.cart.settings.currency,
             extras=extras,
             customer=customer,

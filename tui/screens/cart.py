@@ -6,13 +6,14 @@ A key is looked up in the registry for the screen it was pressed on and given to
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from typing import ClassVar, cast
 
 from textual import events
 from textual.screen import Screen
 from textual.widgets import Input
 
+from engine.job.moment import Moment
 from engine.trouble import Asks, Refused, StoreFault
 from tui.keys import MINUTES, meaning, on_screen
 from tui.screens.program import Program
@@ -43,6 +44,7 @@ class CartScreen(Screen[None]):
     BINDINGS: ClassVar = []
     _said_us = 0
     _painted_for = (0, 0)
+    _reasons: tuple[Moment, Mapping[str, str]] | None = None
 
     @property
     def cart(self) -> Program:
@@ -61,11 +63,18 @@ class CartScreen(Screen[None]):
 
     def _answer(self, do: Callable[[], object]) -> None:
         """Does what a key asks for, and shows what came of it, or why it cannot be."""
+        before, refused = self.cart.moment, ""
         try:
             do()
         except (Refused, Asks, StoreFault) as why:
+            refused = str(why)
+        if self.cart.moment is before:
+            # What wrote nothing took time all the same.
+            self.cart.look_again()
+        self._reasons = None
+        if refused:
             # The press may have gone to another screen before it was refused.
-            self.cart.say(str(why))
+            self.cart.say(refused)
         self.paint()
 
     def say(self, sentence: str) -> None:
@@ -74,13 +83,13 @@ class CartScreen(Screen[None]):
             # The key behind the one that called this screen came before its parts were made.
             self.call_later(self.say, sentence)
             return
-        self._said_us = self.cart.bench.now_us
+        self._said_us = self.cart.moment.now_us
         self.query_one("#notice", Plain).show(sentence)
 
     @property
     def said_long_ago(self) -> bool:
         """True if the answer in the notice line has been read or was never given."""
-        return self.cart.bench.now_us - self._said_us > SAID_US
+        return self.cart.moment.now_us - self._said_us > SAID_US
 
     def paint(self) -> None:
         """Shows what is so now; called at every tick and after every press."""
@@ -96,7 +105,7 @@ class CartScreen(Screen[None]):
 
     def paint_keys(self) -> None:
         """Shows the keys of this screen, those that cannot work now greyed."""
-        reasons = self.reasons()
+        reasons = self._why_not()
         items = [
             KeyItem.of(key, reasons.get(key.id, ""))
             for key in on_screen(self.cart.keymap, self.called)
@@ -105,6 +114,13 @@ class CartScreen(Screen[None]):
         height = self.app.size.height
         lines = next(lines for rows, lines in KEY_LINES if height >= rows)
         self.query_one(KeyRow).show(items, lines)
+
+    def _why_not(self) -> Mapping[str, str]:
+        """The reasons at this moment: a key does what the screen says of it."""
+        now = self.cart.moment
+        if self._reasons is None or self._reasons[0] is not now:
+            self._reasons = (now, self.reasons())
+        return self._reasons[1]
 
     def reasons(self) -> dict[str, str]:
         """Key id -> why it cannot work now; ids not named can."""
@@ -136,7 +152,7 @@ class CartScreen(Screen[None]):
         if press is None:
             self.say("That key has no meaning here; ? shows the keys.")
             return
-        reason = self.reasons().get(key_id, "")
+        reason = self._why_not().get(key_id, "")
         if reason:
             self.say(reason)
             return

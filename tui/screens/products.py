@@ -102,7 +102,7 @@ class ProductsScreen(ListingScreen):
     def shown(self) -> tuple[Shown, ...]:
         """The products, those of the job in view first; reckoned anew with log and minute."""
         bench, job = self.cart.bench, self.job
-        now_us = bench.now_us
+        now_us = self.cart.moment.now_us
         left = bench.library.left("job")
         made_for = (bench.log.head.seq, left, now_us // 60_000_000, "" if job is None else job.id)
         if made_for != self._made_for:

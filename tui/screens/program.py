@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, Protocol
 
 from engine.job.glance import Face, Glance
+from engine.job.moment import Moment
 from engine.job.moves import Move
-from engine.job.questions import Question
 from engine.job.signs import Advice
 from tui.lists.host import Cart, Host
 
@@ -69,8 +69,8 @@ class Program(Cart, Protocol):
     def ring(self) -> None:
         """Rings what is to be heard."""
 
-    def questions(self) -> tuple[Question, ...]:
-        """What only the worker knows about the newest shift."""
+    def look_again(self) -> Moment:
+        """What is asked for from here on is so at this instant."""
 
     def place(self, moves: Sequence[Move]) -> int:
         """Where the chosen move stands among these."""

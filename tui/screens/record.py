@@ -57,7 +57,7 @@ class RecordScreen(ListingScreen):
             return ["No job yet."]
         made_for = (job_id, bench.log.head.seq, max(20, self.size.width))
         if made_for != self._made_for:
-            made = self.cart.shop.record(job_id, bench.now_us)
+            made = self.cart.shop.record(job_id, self.cart.moment.now_us)
             facts = Facts(made, currency=self.cart.settings.currency)
             text = render(RECORD, facts, Text()).decode()
             fitted = (_fitted(line, made_for[2]) for line in text.splitlines())

@@ -6,15 +6,19 @@ from functools import partial
 from typing import ClassVar
 
 import msgspec
+from msgspec.structs import replace
 from textual.app import ComposeResult
 from textual.containers import Horizontal
 
+from engine.bench import could
 from engine.job import choices, rules
 from engine.job.film_advice import WATCH
 from engine.job.flashing import seen_text
-from engine.job.glance import Glance, glance, most_urgent
+from engine.job.glance import Glance, Standing, glance, most_urgent, running, standing
+from engine.job.moment import Moment
 from engine.job.moves import Move
 from engine.job.rows import MINUTE_US
+from engine.job.until import Kept
 from engine.job.watch import climate_lines, drink_text, pace_line, short_pace_line
 from engine.trouble import Asks, Refused, StoreFault
 from tui.lists import (
@@ -64,7 +68,11 @@ class RunScreen(CartScreen):
     _ago = ""
     _named: Move | None = None
     _named_second: Move | None = None
-    _asks = 0
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._stands: Kept[Standing] = Kept()
+        self._why: Kept[dict[str, str]] = Kept()
 
     def compose(self) -> ComposeResult:
         """Head, two faces, next, other windows, one list, one notice, the keys."""
@@ -112,27 +120,31 @@ class RunScreen(CartScreen):
     @property
     def open_questions(self) -> int:
         """How many questions are open; a time that the clocks cannot tell is one."""
-        bench = self.cart.bench
-        return len(self.cart.questions()) + bench.time_unsure
+        now = self.cart.moment
+        return len(now.questions) + (not now.sure)
 
     def look(self) -> Glance:
         """The glance at this moment."""
-        bench = self.cart.bench
-        # Reckoned once for a repaint: the greying of the keys asks for it too.
-        self._asks = self.open_questions
+        now, chosen = self.cart.moment, self.chosen
         news = [*second.notices(self.cart, second.body(self.cart)), *self.cart.stock_notices]
         if self.cart.instrument_trouble:
             news.insert(0, self.cart.instrument_trouble)
+        stands = self._stands.at(
+            now.now_us,
+            (now.reckoned, self.cart.place(now.me.moves)),
+            lambda now_us: standing(now.jobs, now.me.shift, now_us, chosen, now.me.own),
+        )
         seen = glance(
-            bench.jobs,
-            bench.shift(),
-            bench.now_us,
-            self.chosen,
-            self._asks,
-            self.cart.body(),
+            now.jobs,
+            now.me.shift,
+            now.now_us,
+            chosen,
+            self.open_questions,
+            now.me.watch,
             self.cart.with_laptop(news),
-            bench.own(),
-            partial(self.cart.shop.usual, bench.worker),
+            now.me.own,
+            partial(self.cart.shop.usual, now.me.worker),
+            stands,
         )
         self.cart.entitle(seen.faces)
         return seen
@@ -153,7 +165,7 @@ class RunScreen(CartScreen):
         self.query_one("#on-clock", Plain).show(seen.on_the_clock if narrow else on)
         ago = f"  {self._ago} min ago" if self._ago else ""
         self.query_one("#next", Plain).show(f"SPACE{ago}  {seen.next_line}")
-        self._named_second = second.next_move(self.cart, second.body(self.cart))
+        self._named_second = second.next_move(self.cart)
         helps = self.query_one("#second", Plain)
         helps.show(second.line_text(self.cart, self._named_second, self._ago))
         helps.display = bool(helps.text) and not self.sheet.is_open
@@ -161,8 +173,8 @@ class RunScreen(CartScreen):
         at = self.cart.place(moves)
         self._named = moves[at] if moves else None
         width, height = self.app.size
-        bench = self.cart.bench
-        behind = room.move_lines(moves, at, bench.jobs, bench.now_us, height)
+        now = self.cart.moment
+        behind = room.move_lines(moves, at, now.jobs, now.now_us, height)
         self.query_one("#moves", Plain).show("\n".join(behind))
         hidden = [f"{f.where}: {f.word.lower()} {f.clock}" for f in faces[1:]] if narrow else []
         lines = [*hidden, *seen.windows]
@@ -199,11 +211,7 @@ class RunScreen(CartScreen):
         notice = self.query_one("#notice", Plain)
         notice.display &= not (low and windows.display and helps.display)
         # A film to be watched may be ready before the last answer would have made room.
-        if (
-            not roomy
-            and WATCH in seen.notices
-            and self.cart.bench.now_us - self._said_us > WATCH_US
-        ):
+        if not roomy and WATCH in seen.notices and now.now_us - self._said_us > WATCH_US:
             notice.show(WATCH)
         elif self.said_long_ago and roomy:
             notice.show("")
@@ -214,7 +222,7 @@ class RunScreen(CartScreen):
     @property
     def _turn(self) -> int:
         """Counts up while what is to be said takes turns."""
-        return self.cart.bench.now_us // NOTICE_US
+        return self.cart.moment.now_us // NOTICE_US
 
     def _notice(self, notices: tuple[str, ...]) -> str:
         """The most urgent notice; the others take turns with it, so that each is read."""
@@ -243,33 +251,37 @@ class RunScreen(CartScreen):
 
     def reasons(self) -> dict[str, str]:
         """Why a key cannot work now."""
+        now = self.cart.moment
+        of = (now.reckoned, now.sure, self.cart.place(now.me.moves))
+        return self._why.at(now.now_us, of, lambda now_us: self._reasons_at(now, now_us))
+
+    def _reasons_at(self, now: Moment, now_us: int) -> dict[str, str]:
         bench = self.cart.bench
         found: dict[str, str] = {}
-        shift = bench.shift()
-        found |= wet.reasons(bench)
+        found |= wet.reasons(bench, now_us)
         if self.cart.helper:
-            why = second.reason(self.cart, self._named_second)
+            why = second.reason(self.cart, second.next_move(self.cart))
             found |= {"helper": why} if why else {}
         if not bench.rows:
             found["undo"] = "There is nothing to take back."
-        if not self._asks:
+        if not self.open_questions:
             found["answer"] = "There are no questions about today."
         if in_view.job_in_view(bench, self.chosen) is None:
             ids = "skip redo split amount mix note add vehicle"
             found |= dict.fromkeys(ids.split(), "No job is open; T, then +, opens one.")
-        if shift is None or shift.state in ("new", "off"):
+        if now.me.on is None:
             off = "You are not on the clock; I clocks you on."
             ids = (
                 "hold seen break other_work reading drink unwell check_in skip redo split caller "
                 "amount mix"
             )
             return found | dict.fromkeys(ids.split(), off)
-        held = bench.can(rules.put_down)
+        held = could(rules.put_down, replace(now.scene, now_us=now_us))
         if held is not None:
             found["hold"] = held
         if not self.cart.moves:
             found["next"] = "There is nothing to take up: open a job on Today (T)."
-        open_now = in_view.watched(bench)
+        open_now = running(now.jobs, now_us)
         if not open_now:
             found["seen"] = "No window runs."
         elif all(window.seen_us is not None for _job, window in open_now):
@@ -356,7 +368,7 @@ class RunScreen(CartScreen):
     def press_seen(self) -> None:
         """The film of the first open window not seen yet was seen ready."""
         bench = self.cart.bench
-        open_now = in_view.watched(bench)
+        open_now = in_view.watched(self.cart.moment)
         job, window = next(one for one in open_now if one[1].seen_us is None)
         said = seen_text(
             job, window.stage, window.section, bench.shift(), bench.now_us, bench.own()

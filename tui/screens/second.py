@@ -12,9 +12,9 @@ from engine.job.dates import clock_text
 from engine.job.glance import Face, hands_face
 from engine.job.moves import Move
 from engine.job.rows import Draft, standing
-from engine.job.second import second_move, with_readings
+from engine.job.second import second_move
 from engine.job.shift import Break, Other, Shift
-from engine.job.watch import Watch, rest_minutes, watch
+from engine.job.watch import Watch, rest_minutes
 from engine.job.words import move_text, row_text
 from engine.trouble import Asks
 from tui.lists import clock
@@ -29,17 +29,14 @@ ALARMS = ("rest", "check in")
 
 def shift_on(cart: Cart) -> Shift | None:
     """The helper's shift while it is on."""
-    shift = cart.bench.shift(cart.helper) if cart.helper else None
-    return None if shift is None or shift.state in ("new", "off") else shift
+    helper = cart.moment.helper
+    return None if helper is None else helper.on
 
 
 def body(cart: Cart) -> Watch | None:
     """How the helper fares, by the readings of both; None off the clock."""
-    shift, bench = shift_on(cart), cart.bench
-    if shift is None:
-        return None
-    shared = with_readings(shift, bench.shifts.values())
-    return watch(shared, bench.jobs, bench.now_us, cart.shop.rest_place)
+    helper = cart.moment.helper
+    return None if helper is None else helper.watch
 
 
 def call_rest(cart: Cart) -> None:
@@ -50,24 +47,21 @@ def call_rest(cart: Cart) -> None:
         cart.bench.machine([Draft(called)], cart.helper)
 
 
-def next_move(cart: Cart, found: Watch | None) -> Move | None:
-    """What the helper's key takes up; `found`: how the helper fares."""
-    if found is None:
-        return None
-    if found.rest_now:
-        return Move("rest", minutes=rest_minutes(found.pace), why="rest")
-    return second_move(cart.bench.moves(cart.helper), cart.chosen)
+def next_move(cart: Cart) -> Move | None:
+    """What the helper's key takes up."""
+    helper = cart.moment.helper
+    return None if helper is None or helper.on is None else second_move(helper.moves, cart.chosen)
 
 
 def doing_text(cart: Cart) -> str:
     """What the helper is at, with its time, in few words."""
-    shift, bench = shift_on(cart), cart.bench
+    shift, now = shift_on(cart), cart.moment
     if shift is None:
         return ""
-    face = hands_face(bench.jobs, shift, bench.now_us)
+    face = hands_face(now.jobs, shift, now.now_us)
     if face is not None:
         return f"now {face.word.lower()} {face.where} {face.clock}"
-    spent = clock_text((bench.now_us - shift.since_us) / 1e6)
+    spent = clock_text((now.now_us - shift.since_us) / 1e6)
     match shift.doing:
         case Break(what):
             return f"now on a break ({what}) {spent}"
@@ -89,11 +83,11 @@ def line_text(cart: Cart, move: Move | None, ago: str) -> str:
 
 def face(cart: Cart, faces: tuple[Face, ...]) -> Face | None:
     """The helper's hands, where the first worker leaves half of the screen."""
-    shift, bench = shift_on(cart), cart.bench
+    shift, now = shift_on(cart), cart.moment
     if shift is None or len(faces) > 1 or faces[0].key in ALARMS:
         return None
     usual = partial(cart.shop.usual, cart.helper)
-    found = hands_face(bench.jobs, shift, bench.now_us, usual)
+    found = hands_face(now.jobs, shift, now.now_us, usual)
     if found is None:
         return None
     return Face(

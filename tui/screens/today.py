@@ -49,7 +49,7 @@ class TodayScreen(ListingScreen):
         if job.state == "closed":
             return f"job {opened.number}  {opened.vehicle}   closed"
         promised = (
-            f"   promised {spoken_near(opened.promised_us, self.cart.bench.now_us, opened.zone)}"
+            f"   promised {spoken_near(opened.promised_us, self.cart.moment.now_us, opened.zone)}"
             if opened.promised_us is not None
             else ""
         )
@@ -60,7 +60,7 @@ class TodayScreen(ListingScreen):
         """Gaps, cures and checks with their times, the earliest first."""
         bench = self.cart.bench
         wet.load_readings(bench)
-        now_us = bench.now_us
+        now_us = self.cart.moment.now_us
         found = queue(bench.jobs, bench.shifts, now_us)
         several = len({one.job for one in found}) > 1
         lines = []
