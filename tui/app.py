@@ -426,8 +426,10 @@ class CartClock(App[None]):
 
     def place(self, moves: Sequence[Move]) -> int:
         """Where the chosen move stands among these; 0 if what was picked is not there."""
-        alike = [i for i, move in enumerate(moves) if _names(move) == _names(self.picked)]
-        return alike[0] if alike else 0
+        if self.picked is None:
+            return 0
+        alike = (i for i, move in enumerate(moves) if _names(move) == _names(self.picked))
+        return next(alike, 0)
 
     def pick(self, by: int) -> None:
         """Picks the move so many lines below the chosen one; the best one is no pick."""

@@ -14,7 +14,7 @@ number as it is and is taken to be another as soon as the number is.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Sequence
 from typing import Any, Generic, TypeVar, cast
 
 from msgspec import Struct
@@ -228,11 +228,11 @@ class Lasting(Generic[T]):
 
     def __init__(self, value: T, until_us: int) -> None:
         self._value, self.until_us = value, until_us
-        self._goes_on = _moved(value, 0) is not value
+        self._moved = _mover(value)
 
     def at(self, now_us: int) -> T:
         """The answer at an instant not before it was made and before `until_us`."""
-        return _moved(self._value, now_us) if self._goes_on else self._value
+        return self._value if self._moved is None else cast(T, self._moved(now_us))
 
 
 def lasting(answer: Callable[[int], T], now_us: int) -> Lasting[T]:
@@ -276,26 +276,46 @@ class Kept(Generic[T]):
         return kept.at(now_us)
 
 
-def _moved(value: T, now_us: int) -> T:
-    """The same with plain numbers in place of what goes on; itself if there is none in it."""
-    # What a log holds does not go on, and a job is long: folds and rows are not looked into.
+def _mover(value: Any) -> Callable[[int], Any] | None:
+    """What makes the same with plain numbers in place of what goes on; None if nothing in it does.
+
+    It touches nothing but what goes on: a list of hundreds is moved at each second.
+    """
+    # What a log holds does not go on, and a job is long: folds, which are not frozen, are not
+    # looked into.
     match value:
         case Now():
-            return cast(T, value.at(now_us))
+            return value.at
         case tuple() | list():
-            moved = [_moved(one, now_us) for one in value]
-            if all(a is b for a, b in zip(moved, value, strict=True)):
-                return value
-            return cast(T, tuple(moved) if isinstance(value, tuple) else moved)
+            movers = _movers(enumerate(value))
+            return _in_a_row(value, movers) if movers else None
         case dict():
-            found = {key: _moved(one, now_us) for key, one in value.items()}
-            return value if all(found[key] is value[key] for key in value) else cast(T, found)
+            movers = _movers(value.items())
+            return (lambda now_us: {**value, **_told(movers, now_us)}) if movers else None
         case Struct() if value.__struct_config__.frozen:
-            fields = {
-                name: moved
-                for name in value.__struct_fields__
-                if (moved := _moved(one := getattr(value, name), now_us)) is not one
-            }
-            return replace(value, **fields) if fields else value
+            movers = _movers((name, getattr(value, name)) for name in value.__struct_fields__)
+            return (lambda now_us: replace(value, **_told(movers, now_us))) if movers else None
         case _:
-            return value
+            return None
+
+
+_Movers = tuple[tuple[Any, Callable[[int], Any]], ...]
+
+
+def _movers(parts: Iterable[tuple[Any, Any]]) -> _Movers:
+    """The parts that go on, each with its place and what moves it."""
+    return tuple((place, mover) for place, part in parts if (mover := _mover(part)) is not None)
+
+
+def _told(movers: _Movers, now_us: int) -> dict[Any, Any]:
+    return {place: mover(now_us) for place, mover in movers}
+
+
+def _in_a_row(value: Sequence[Any], movers: _Movers) -> Callable[[int], Any]:
+    def moved(now_us: int) -> Any:
+        row = list(value)
+        for place, mover in movers:
+            row[place] = mover(now_us)
+        return tuple(row) if isinstance(value, tuple) else row
+
+    return moved
