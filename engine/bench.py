@@ -61,6 +61,8 @@ Rule = Callable[Concatenate[Scene, P], Drafts]
 GAP_US = 3 * MINUTE_US
 # How many rows are read at a time where only the end of the log matters.
 _CHUNK = 200
+# Packs and weighings that are in sight beside the jobs and shifts, of each so many.
+_NEWEST_PACKS = 50
 # A time server slews a running clock by less; a person sets it by more.
 STEP_US = 5_000_000
 
@@ -126,7 +128,7 @@ class Bench:
         """Folds the open jobs and the newest shifts anew, and the named ones with them.
 
         Every job touched in a loaded shift is loaded whole, because the hours of the shift
-        need its windows.
+        need its windows. Of the rows of the cart the newest are in sight as well.
         """
         shift_ids = set(shifts) | self.log.newest_shifts()
         job_ids = set(jobs) | self.log.open_jobs()
@@ -135,7 +137,9 @@ class Bench:
         if not touched <= job_ids:
             job_ids |= touched
             rows = self.log.rows_of(job_ids, shift_ids)
-        self.rows = rows
+        packs = self.log.cart_rows(_NEWEST_PACKS)
+        in_sight = {row.seq: row for row in (*rows, *packs)}
+        rows = self.rows = [in_sight[seq] for seq in sorted(in_sight)]
         believed = told(rows)
         found = folded(believed, job_ids, shift_ids)
         self.jobs, self.shifts = found.jobs, found.shifts

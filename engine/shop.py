@@ -30,7 +30,7 @@ from engine.job.job import Job
 from engine.job.refold import folded
 from engine.job.rows import HOUR_US, Row, told
 from engine.job.shift import Shift
-from engine.job.stock import Stock, pack_log
+from engine.job.stock import PackLog, Stock, pack_log
 from engine.job.usual import Step, Usual
 from engine.job.visits import NEVER_CLOSED, Closed
 from engine.store.library import Library
@@ -127,7 +127,7 @@ class Shop:
         # A struck opening can be restored, and then its number must still be its own.
         struck = self.log.summaries.struck_jobs()
         if struck:
-            rows = self.log.rows_of(struck, (), cart=False)
+            rows = self.log.rows_of(struck, ())
             given += [r.event.number for r in rows if isinstance(r.event, ev.JobOpened)]
         return max(given) + 1
 
@@ -200,11 +200,17 @@ class Shop:
         summary = self.find(handle)
         loaded = self._around(summary, now_us)
         head = self.log.head
-        return self._made_of(loaded, summary.job, now_us, Proof(head.seq + 1, head.digest))
+        proof = Proof(head.seq + 1, head.digest)
+        return self._made_of(loaded, summary.job, now_us, proof, self.library.packs)
 
     def rows(self, handle: str, now_us: int) -> list[Row]:
-        """The rows, as written, that a record is made of; raises Refused like `find`."""
-        return self._around(self.find(handle), now_us).rows
+        """The rows, as written, that a record is made of, those of the cart among them.
+
+        Raises Refused like `find`.
+        """
+        rows = {row.written: row for row in self._around(self.find(handle), now_us).rows}
+        rows |= {row.written: row for row in self.log.cart_rows()}
+        return [rows[written] for written in sorted(rows)]
 
     def record_of(self, job: str, rows: Sequence[Row], now_us: int) -> Record | None:
         """The record of a job by some of the rows of `rows`, without proof; None if by them it
@@ -214,7 +220,7 @@ class Shop:
         loaded = _folded(rows, {row.job for row in rows if row.job}, {row.shift for row in rows})
         if job not in loaded.jobs or loaded.jobs[job].opened is None:
             return None
-        return self._made_of(loaded, job, now_us, Proof())
+        return self._made_of(loaded, job, now_us, Proof(), pack_log(told(rows)))
 
     def _around(self, summary: JobSummary, now_us: int) -> _Loaded:
         """A job with the shifts it was worked or called for in, and their other jobs."""
@@ -226,7 +232,9 @@ class Shop:
         shift_ids |= {shift.shift for shift in around}
         return self._whole({summary.job}, shift_ids, now_us)
 
-    def _made_of(self, loaded: _Loaded, job: str, now_us: int, proof: Proof) -> Record:
+    def _made_of(
+        self, loaded: _Loaded, job: str, now_us: int, proof: Proof, packs: PackLog
+    ) -> Record:
         from engine.job.consumption import consumed
         from engine.job.record import record
 
@@ -236,7 +244,6 @@ class Shop:
             for row in loaded.rows
             if row.job == job or row.shift in worked or isinstance(row.event, ev.CORRECTIONS)
         ]
-        packs = pack_log(told(loaded.rows))
         return record(
             loaded.jobs[job],
             {shift: loaded.shifts[shift] for shift in worked},

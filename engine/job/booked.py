@@ -103,11 +103,11 @@ def _taken(product: Product, number: float) -> Fraction | None:
 
 
 class Drawn(Struct, frozen=True):
-    """What one job drew of a product, in one unit.
+    """What one job drew of a product.
 
     Fields:
         product: id.
-        unit: of the stock; "" for uses that cannot be reckoned.
+        unit: of the stock; "" if it cannot be reckoned.
         amount: concentrate in `unit`; 0 if that is "".
         times: how many uses and corrections it is the sum of, 1 or more.
         first, last: between these places all of it counts.
@@ -122,17 +122,20 @@ class Drawn(Struct, frozen=True):
 
 
 def drawn(found: Iterable[Booked]) -> tuple[Drawn, ...]:
-    """What was booked, added up by product and unit, in the order of both."""
-    sums: dict[tuple[str, StockUnit], Drawn] = {}
+    """What was booked in one job, added up by product.
+
+    Its plan says once and for all what a product is counted in, or that it cannot be reckoned.
+    """
+    sums: dict[str, Drawn] = {}
     for one in found:
         unit = one.unit if one.amount is not None else ""
         amount, times, first, last = one.amount or Fraction(0), 1, one.counts, one.counts
-        before = sums.get((one.product, unit))
+        before = sums.get(one.product)
         if before is not None:
             amount, times = before.amount + amount, before.times + 1
             first, last = min(before.first, first), max(before.last, last)
-        sums[one.product, unit] = Drawn(one.product, unit, amount, times, first, last)
-    return tuple(sums[key] for key in sorted(sums))
+        sums[one.product] = Drawn(one.product, unit, amount, times, first, last)
+    return tuple(sums[product] for product in sorted(sums))
 
 
 class Named(Struct, frozen=True):

@@ -18,7 +18,7 @@ from msgspec.structs import replace
 from engine.figures.mix import WATER_DROPS_PER_ML
 from engine.job import events as ev
 from engine.job.amounts import COUNTED, StockUnit, exact, money
-from engine.job.booked import Booked, Named, Place, booked, drawn, named
+from engine.job.booked import Booked, Named, Place, booked, named
 from engine.job.item import Item, Pack
 from engine.job.rows import Row, told
 
@@ -78,8 +78,9 @@ def _pack(row: Row, drops_per_ml: Fraction) -> Pack:
     )
 
 
-# Of one product: amount and number of uses behind a place, by the unit they are counted in.
-DrawnSince = Callable[[Place], Mapping[StockUnit, tuple[Fraction, int]]]
+# Of one product: what was drawn behind a place, in any parts: the unit it is counted in, how much,
+# and of how many uses. "" where it cannot be reckoned.
+DrawnSince = Callable[[Place], Iterable[tuple[StockUnit, Fraction, int]]]
 # How many jobs are still to be read that may have a row behind a place; None: at any time.
 UnreadSince = Callable[[Place | None], int]
 
@@ -134,7 +135,7 @@ def item(
         return replace(found, unread=unread)
     book += sum((pack.content for pack in made[run:]), Fraction(0))
     unclear = 0
-    for other, (amount, times) in drawn_since(since).items():
+    for other, amount, times in drawn_since(since):
         if other == unit and unit:
             book -= amount
         else:
@@ -172,34 +173,43 @@ def stock(rows: Sequence[Row]) -> Stock:
 
     A press must be there with all its rows, because a move in time is reckoned from its first.
     """
-    believed = sorted(told(rows), key=lambda row: row.happened)
-    opened = {row.job: row.event for row in believed if isinstance(row.event, ev.JobOpened)}
+    believed = told(rows)
+    by_job: dict[str, list[Row]] = {}
+    for row in sorted(believed, key=lambda row: row.happened):
+        by_job.setdefault(row.job, []).append(row)
     names: dict[str, list[Named]] = {}
     uses: dict[str, list[Booked]] = {}
-    for job in {row.job for row in believed}:
-        own = [row for row in believed if row.job == job]
-        plan = opened[job].plan if job in opened else None
+    for job, own in by_job.items():
+        opening = next((row for row in own if isinstance(row.event, ev.JobOpened)), None)
+        plan = None
+        if opening is not None and isinstance(opening.event, ev.JobOpened):
+            plan = opening.event.plan
+            for one in named(job, opening.at_us, opening.event):
+                names.setdefault(one.product, []).append(one)
         for use in booked(plan, own):
             uses.setdefault(use.product, []).append(use)
-        for row in own:
-            if row.event is opened.get(job):
-                for one in named(job, row.at_us, opened[job]):
-                    names.setdefault(one.product, []).append(one)
     packs = pack_log(believed)
-    items = {}
-    for product in sorted({*names, *uses, *packs.opened, *packs.weighed}):
-        by_age = sorted(names.get(product, ()), key=lambda one: one.opened)
-        drops = [one.per_ml for one in by_age if one.per_ml is not None]
+    products = sorted({*names, *uses, *packs.opened, *packs.weighed})
+    return Stock(
+        {
+            product: _item(product, packs, names.get(product, ()), uses.get(product, ()))
+            for product in products
+        },
+        packs,
+    )
 
-        def since(place: Place, product: str = product) -> Mapping[StockUnit, tuple[Fraction, int]]:
-            behind = [use for use in uses.get(product, ()) if use.counts > place]
-            return {one.unit: (one.amount, one.times) for one in drawn(behind)}
 
-        items[product] = item(
-            product,
-            packs,
-            by_age[-1] if by_age else None,
-            drops[-1] if drops else None,
-            since,
-        )
-    return Stock(items, packs)
+def _item(product: str, packs: PackLog, names: Iterable[Named], uses: Iterable[Booked]) -> Item:
+    by_age = sorted(names, key=lambda one: one.opened)
+    drops = [one.per_ml for one in by_age if one.per_ml is not None]
+    return item(
+        product,
+        packs,
+        by_age[-1] if by_age else None,
+        drops[-1] if drops else None,
+        lambda since: [
+            ("", Fraction(0), 1) if use.amount is None else (use.unit, use.amount, 1)
+            for use in uses
+            if use.counts > since
+        ],
+    )

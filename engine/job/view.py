@@ -99,9 +99,3 @@ def reaches_round(row: Row) -> bool:
     """True of a row that may change what any job of its shift was: it looks back, or it turns
     what is done without naming a job."""
     return not goes_on(row) or (not row.job and row.kind in TURNING)
-
-
-def jobs_of(row: Row) -> frozenset[str]:
-    """Jobs that a row itself concerns: its own, and the one it serves."""
-    serves = row.event.job if isinstance(row.event, ev.OtherWorkStarted) else ""
-    return frozenset({row.job, serves} - {""})

@@ -23,7 +23,7 @@ from engine.job.refold import Folded, folded
 from engine.job.rows import Row, told
 from engine.job.shift import Shift
 from engine.job.stock import PackLog, pack_log
-from engine.job.view import Line, Of, Subject, View, goes_on, jobs_of, reaches_round
+from engine.job.view import Line, Of, Subject, View, goes_on, reaches_round
 from engine.press import Press
 from engine.store.history import History, Key, Written
 from engine.store.log import Log
@@ -156,7 +156,7 @@ class Library:
     def touched(self, row: Row) -> tuple[set[str], set[str]]:
         """Jobs and shifts whose parts a row may change."""
         rows = [row] if row.corrects is None else [row, *self._meant(row.corrects)]
-        jobs = {job for one in rows for job in jobs_of(one)}
+        jobs = {one.job for one in rows} - {""}
         shifts = {one.shift for one in rows} - {""}
         if reaches_round(row):
             for shift in shifts:
@@ -208,7 +208,7 @@ class Library:
         last = self._log.head.seq
         key = (last, frozenset(jobs), frozenset(shifts))
         if self._last is None or self._last[0] != key:
-            found = self._log.rows_of(jobs, shifts, cart=False)
+            found = self._log.rows_of(jobs, shifts)
             believed = told([row for row in found if row.seq <= last])
             self._last = (key, folded(believed, jobs, shifts))
         return self._last[1]

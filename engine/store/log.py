@@ -267,23 +267,22 @@ class Log:
         """The rows of one press, in the order of seq."""
         return self._rows(f"{_BY_INDEX} AND press = ?", press.seq, origin=press.origin)
 
-    def rows_of(
-        self, jobs: Collection[str], shifts: Collection[str], cart: bool = True
-    ) -> list[Row]:
+    def rows_of(self, jobs: Collection[str], shifts: Collection[str]) -> list[Row]:
         """All it takes to fold these jobs and shifts, in the order of seq.
 
-        That is their rows, every event of the cart, and every correction of a press that
-        has a row in the result. A correction this version cannot read always comes along.
+        That is their rows, and every correction of a press that has a row in the result. A
+        correction this version cannot read always comes along.
         """
-        jobs, shifts = set(jobs) - {""}, set(shifts) - {""}
         rows = self._rows(
             f"{_BY_INDEX} AND (job IN (SELECT value FROM json_each(?)) "
             "OR shift IN (SELECT value FROM json_each(?)))",
-            json.dumps(sorted(jobs)),
-            json.dumps(sorted(shifts)),
+            json.dumps(sorted(set(jobs) - {""})),
+            json.dumps(sorted(set(shifts) - {""})),
         )
-        if cart:
-            rows += self._of_the_cart()
+        return self._corrected(rows)
+
+    def _corrected(self, rows: Sequence[Row]) -> list[Row]:
+        """The rows with the corrections of their presses, in the order of seq."""
         found = {row.identity: row for row in rows}
         for row in self.corrections_of({row.press for row in rows}):
             found.setdefault(row.identity, row)
@@ -372,16 +371,19 @@ class Log:
             )
             return {shift for (shift,) in found}
 
-    def cart_rows(self) -> list[Row]:
-        """Every event of the cart with its corrections, in the order of seq."""
-        found = self._of_the_cart()
-        found += self.corrections_of({row.press for row in found})
-        return sorted(found, key=lambda row: row.seq)
+    def cart_rows(self, newest: int | None = None) -> list[Row]:
+        """The events of the cart with their corrections, in the order of seq.
 
-    def _of_the_cart(self) -> list[Row]:
-        return self._rows(
-            f"{_BY_INDEX} AND kind IN (SELECT value FROM json_each(?))", _tags(CART_EVENTS)
-        )
+        newest: of each kind no more than so many, the newest; None: every one.
+        """
+        found: list[Row] = []
+        for tag in stored_as(CART_EVENTS):
+            # In the order of the kinds' index, so that no more is read than is asked for.
+            with self._reading():
+                asked = f"{_SELECT} rows WHERE {_BY_INDEX} AND kind = ? ORDER BY rowid DESC LIMIT ?"
+                values = (self.origin, tag, -1 if newest is None else newest)
+                found += codec.rows(self._db.execute(asked, values))
+        return self._corrected(found)
 
     def _rows(self, where: str, *values: Any, origin: str = "", table: str = "rows") -> list[Row]:
         """Rows of an origin, this log's own if none is named, which `where` asks for first."""

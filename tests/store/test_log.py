@@ -214,7 +214,7 @@ def test_unknown_row_is_kept_as_it_stands(log: Log) -> None:
     assert log.check() == []
 
 
-def test_rows_of_brings_corrections_and_the_cart(log: Log) -> None:
+def test_rows_of_brings_corrections_and_cart_rows_the_carts(log: Log) -> None:
     mine = write(log, WaterTouched("Coat", ("roof",)), job="j1")
     other = write(log, WaterTouched("Coat", ("roof",)), job="j2", shift="s2")
     ours = write(log, DrinkTaken(250), shift="s1")
@@ -226,7 +226,7 @@ def test_rows_of_brings_corrections_and_the_cart(log: Log) -> None:
     strike_move = write(log, PressStruck(move.seq), shift="s3")
     unreadable = write(log, Unknown("PressStruck", 2, "{}"), shift="s3")
     damaged = write(log, Unknown("PressMoved", 1, '{"press":'), shift="s3")
-    always = [pack, move, strike_move, unreadable, damaged]
+    always = [unreadable, damaged]
 
     def found(*rows: Row) -> list[Row]:
         return sorted([*rows, *always], key=lambda row: row.seq)
@@ -237,6 +237,10 @@ def test_rows_of_brings_corrections_and_the_cart(log: Log) -> None:
     assert log.rows_of([], ["s1"]) == found(mine, ours, strike_mine, restore)
     assert log.rows_of(["j1", "j2"], ["s1", "s2", "s3"]) == log.all_rows()
     assert log.rows_of(["", "'; --"], [""]) == found()
+    weighed = write(log, PackWeighed("coat", 20.0))
+    assert log.cart_rows() == found(pack, move, strike_move, weighed)
+    newer = write(log, PackOpened("coat", 30.0))
+    assert log.cart_rows(1) == found(weighed, newer)
     assert log.corrections_of([]) == [unreadable, damaged]
     assert log.corrections_of([mine.press]) == [strike_mine, restore, unreadable, damaged]
 
@@ -263,6 +267,7 @@ def test_rows_of_does_not_walk_the_whole_log(log: Log) -> None:
         reader.corrections_of([Press(reader.origin, 4)])
         reader.press_rows(Press(reader.origin, 4))
         reader.presses_of("me", 4, 10)
+        reader.cart_rows(10)
     indexes = {plan.split("INDEX ")[1].split()[0] for plan in plans if "SEARCH rows" in plan}
     assert indexes == {
         "rows_job",

@@ -139,6 +139,7 @@ def test_however_much_is_settled_the_stock_is_the_same(day: Day, settled: int) -
 def test_an_amount_too_fine_for_the_files_whole_numbers_is_added_exactly(day: Day) -> None:
     shop = Shop(day.bench.log, library=day.bench.library)
     day.bench.do(packs.weigh, ev.PackWeighed("coat", 21.5))
+    assert shop.stock().items["coat"].left == Fraction(43, 2)
     fine = ev.UseCorrected("coat", 1.2345678901234567, "by the scale")
     day.bench.do(rules.note_job, day.job, fine)
     wanted = Fraction(43, 2) - Fraction("1.2345678901234567") / 20

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Iterator
 
 import pytest
 from hypothesis import Phase, settings
@@ -19,9 +20,11 @@ from engine.bench import Told
 from engine.job import events as ev
 from engine.job import packs, rules
 from engine.job.plan import Plan, Product
+from engine.job.section import Window
 from engine.store.library import Library
 from engine.store.views import VIEWS
-from tests.job.test_anything_goes import AnythingGoes, ago, who, yes
+from engine.store.views.films import FILMS
+from tests.job.test_anything_goes import AnythingGoes, ago, revise, who, yes
 from tests.kit.day import PLANS, WORKERS
 from tests.kit.films import coat
 from tests.kit.viewed import anew, answers_are_right, kept, make_all
@@ -110,6 +113,11 @@ class Viewed(AnythingGoes):
             self.same()
             self.plain_day(worker, 2, 40)
 
+    def seen_films(self) -> list[Window]:
+        """The films that were watched until ready, by their last touch."""
+        found = [w for job in self.bench.jobs.values() for w in job.every_window]
+        return sorted((w for w in found if w.seen_us is not None), key=lambda w: w.last_us)
+
     # What may happen to the library.
 
     @precondition(lambda self: not self.stale)
@@ -169,6 +177,76 @@ class Viewed(AnythingGoes):
         assert found == wanted
         SEEN.update({table: len(lines) for table, lines in found.items()})
         answers_are_right(library, rows)
+
+
+@pytest.fixture
+def machine() -> Iterator[Viewed]:
+    """A film with a label was laid and seen; everything is looked at and written down."""
+    machine = Viewed()
+    machine.begin(0, 1, 0, False)
+    machine.settle()
+    yield machine
+    machine.teardown()
+
+
+@pytest.mark.parametrize("settled", [True, False])
+def test_a_late_reading_tells_the_film_laid_since_of_another_climate(
+    machine: Viewed, settled: bool
+) -> None:
+    before = dict(FILMS.own(machine.bench.library, "me"))
+    machine.films("me", 50, 1)
+    if settled:
+        machine.settle()
+    # One second before the newest film was laid.
+    (last_us,) = {film.last_us for film in machine.seen_films()[-1:]}
+    ago_s = (machine.bench.now_us - last_us) // 1_000_000 + 1
+    machine.do("me", ago_s, rules.note_shift, READINGS[1])
+    machine.same()
+    after = FILMS.own(machine.bench.library, "me")["coat"]
+    assert [own.climate.panel_c for own in before["coat"]] == [31.0] * (len(after) - 1)
+    assert [own.climate.panel_c for own in after] == [*[31.0] * (len(after) - 1), 22.0]
+
+
+@pytest.mark.parametrize("settled", [True, False])
+def test_a_moving_that_is_struck_puts_the_film_back(machine: Viewed, settled: bool) -> None:
+    machine.films("me", 50, 1)
+    before = dict(FILMS.own(machine.bench.library, "me"))
+    seen = [row for row in machine.bench.log.all_rows() if row.kind == "WindowSeen"][-1]
+    # It is moved in a second shift and struck in a third, which have nothing to do with the film.
+    machine.next_shift("me", 60)
+    moved = machine.press(lambda: machine.bench.move(seen.press, seen.at_us - 7_000_000, "me"))
+    assert isinstance(moved, Told), moved
+    machine.same()
+    assert dict(FILMS.own(machine.bench.library, "me")) != before
+    machine.next_shift("me", 60)
+    machine.same()
+    if settled:
+        machine.settle()
+    machine.press(lambda: machine.bench.strike(moved.press, "", (), "me"))
+    machine.same()
+    assert dict(FILMS.own(machine.bench.library, "me")) == before
+
+
+def test_revised_marks_say_what_standing_by_was_in_a_shift_between(machine: Viewed) -> None:
+    """A film is laid in one shift, stood by in a second and revised in a third."""
+    while not any(job.films for job in machine.bench.jobs.values()):
+        machine.plain_day("me", 1, 20)
+    (window,) = [film for job in machine.bench.jobs.values() for film in job.films]
+    machine.put_down("me", 0)
+    machine.clock_on("helper", 0)
+    other = [m for m in machine.bench.moves("helper") if m.act == "take up"]
+    move = next(m for m in other if window.section not in m.sections)
+    machine.take("helper", 0, move, True)
+    machine.clock.wind(10)
+    machine.put_down("helper", 0)
+    machine.clock.wind(30)
+    machine.next_shift("helper", 0)
+    machine.same()
+    before = kept(machine.bench.library)["shift_line"]
+    done = machine.do("helper", 0, revise, move.job, window.stage, window.section, 61)
+    assert isinstance(done, Told), done
+    machine.same()
+    assert kept(machine.bench.library)["shift_line"] != before
 
 
 @pytest.mark.parametrize("part", range(PARTS))

@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 from engine.bench import Bench, Told
-from engine.job import events as ev
-from engine.job.rows import standing
 from engine.job.words import row_text
 from engine.trouble import Refused
 from tui.lists.host import Host
@@ -14,26 +12,20 @@ from tui.widgets.sheet import Line
 def taken_back(bench: Bench, told: Told) -> str:
     """What an undo took back."""
     struck = told.rows[0].corrects
-    rows = [row for row in bench.rows if row.press == struck]
+    rows = [] if struck is None else bench.log.press_rows(struck)
     return "Taken back: " + "; ".join(row_text(row, bench.jobs) for row in rows[-2:]) + "."
 
 
 def offer_cascade(host: Host, why: Refused) -> None:
     """Offers to strike what stands in the way of an undo as well."""
     bench = host.cart.bench
-    stands = standing(bench.rows)
-    # The press that `Bench.undo` went for.
-    newest = next(
-        row
-        for row in reversed(bench.rows)
-        if row.by == "worker"
-        and row.worker == bench.worker
-        and stands.get(row.press, True)
-        and not isinstance(row.event, ev.PressStruck | ev.PressRestored)
-    )
+    newest = bench.newest_press()
+    if newest is None:
+        raise why
+    press = newest
 
     def strike() -> None:
-        told = bench.strike(newest.press, also=why.standing)
+        told = bench.strike(press, also=why.standing)
         host.cart.told(told)
 
     host.sheet.open(

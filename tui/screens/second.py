@@ -11,7 +11,7 @@ from engine.job import rules
 from engine.job.dates import clock_text
 from engine.job.glance import Face, hands_face
 from engine.job.moves import Move
-from engine.job.rows import Draft, standing
+from engine.job.rows import Draft
 from engine.job.second import second_move
 from engine.job.shift import Break, Other, Shift
 from engine.job.watch import Watch, rest_minutes
@@ -178,14 +178,7 @@ def clock_on(cart: Cart) -> None:
 def undo_lines(screen: Host) -> list[Line]:
     """On Log: the helper's newest press can be taken back by one line."""
     cart, bench = screen.cart, screen.cart.bench
-    stands = standing(bench.rows)
-    if not cart.helper or not any(
-        row.worker == cart.helper
-        and row.by == "worker"
-        and stands.get(row.press, True)
-        and not isinstance(row.event, ev.PressStruck | ev.PressRestored)
-        for row in bench.rows
-    ):
+    if not cart.helper or bench.newest_press(cart.helper) is None:
         return []
 
     def undo() -> None:

@@ -18,7 +18,7 @@ from engine.store.library import Library
 # So many of these fit into what SQLite adds up without a fault: a whole number of 64 bits.
 _SMALL = 2**40
 
-_Sums = dict[StockUnit, tuple[Fraction, int]]
+_Sum = tuple[StockUnit, Fraction, int]
 
 
 class StockedJob(Struct, frozen=True):
@@ -47,7 +47,7 @@ class Stocked(View[StockedJob]):
             "CREATE TABLE drawn (id TEXT NOT NULL, product TEXT NOT NULL, unit TEXT NOT NULL,"
             " num INTEGER NOT NULL, den INTEGER NOT NULL, rest TEXT NOT NULL,"
             " times INTEGER NOT NULL, first_us INTEGER NOT NULL, last_us INTEGER NOT NULL,"
-            " PRIMARY KEY (id, product, unit)) STRICT, WITHOUT ROWID",
+            " PRIMARY KEY (id, product)) STRICT, WITHOUT ROWID",
             "CREATE INDEX drawn_since ON drawn"
             " (product, last_us, first_us, unit, den, num, times, rest)",
         ),
@@ -112,47 +112,42 @@ class Stocked(View[StockedJob]):
 
     def _since(
         self, library: Library, product: str, since: Place, parts: dict[str, StockedJob]
-    ) -> _Sums:
-        """What was drawn behind a place, by unit.
+    ) -> list[_Sum]:
+        """What was drawn behind a place.
 
         Jobs of which all counts behind it are added up by the file, fractions of one
         denominator at a time, so that the sum is exact; the few it falls into are told use by use.
         """
-        sums: _Sums = {}
         since_us = since[0]
-        for unit, num, den, times in library.rows(
-            f"SELECT unit, sum(num), den, sum(times) {_BEHIND} AND rest = '' GROUP BY unit, den",
-            product,
-            since_us,
-            since_us,
-        ):
-            _add(sums, unit, Fraction(num, den), times)
-        for unit, rest, times in library.rows(
-            f"SELECT unit, rest, times {_BEHIND} AND rest <> ''", product, since_us, since_us
-        ):
-            _add(sums, unit, Fraction(rest), times)
-        cut = {
-            job
-            for (job,) in library.rows(
-                f"SELECT DISTINCT id {_FROM} AND first_us <= ?", product, since_us, since_us
+        asked = (product, since_us, since_us)
+        found: list[_Sum] = [
+            (unit, Fraction(num, den), times)
+            for unit, num, den, times in library.rows(
+                f"SELECT unit, sum(num), den, sum(times) {_BEHIND} AND rest = ''"
+                " GROUP BY unit, den",
+                *asked,
             )
-        }
+        ]
+        found += [
+            (unit, Fraction(rest), times)
+            for unit, rest, times in library.rows(
+                f"SELECT unit, rest, times {_BEHIND} AND rest <> ''", *asked
+            )
+        ]
+        cut = {job for (job,) in library.rows(f"SELECT id {_FROM} AND first_us <= ?", *asked)}
         for job, part in parts.items():
             for took in part.drawn:
                 if took.product != product or took.last[0] < since_us:
                     continue
                 if took.first[0] > since_us:
-                    _add(sums, took.unit, took.amount, took.times)
+                    found.append((took.unit, took.amount, took.times))
                 else:
                     cut.add(job)
         for job in cut:
-            uses = [u for u in booked_by(library.subject("job", job).job) if u.product == product]
-            whole = {took.unit for took in drawn(uses) if took.first[0] > since_us}
-            for took in drawn(u for u in uses if u.counts > since):
-                # The other unit of such a job may be one that counts whole, and was added above.
-                if took.unit not in whole:
-                    _add(sums, took.unit, took.amount, took.times)
-        return sums
+            uses = booked_by(library.subject("job", job).job)
+            behind = drawn(use for use in uses if use.product == product and use.counts > since)
+            found += [(took.unit, took.amount, took.times) for took in behind]
+        return found
 
 
 _FROM = (
@@ -164,11 +159,6 @@ _BEHIND = f"{_FROM} AND first_us > ?"
 
 def _age(one: Named) -> tuple[int, int, str]:
     return one.opened
-
-
-def _add(sums: _Sums, unit: StockUnit, amount: Fraction, times: int) -> None:
-    before, many = sums.get(unit, (Fraction(0), 0))
-    sums[unit] = (before + amount, many + times)
 
 
 def _products(library: Library, table: str) -> set[str]:
