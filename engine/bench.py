@@ -13,7 +13,7 @@ import hashlib
 import os
 from collections.abc import Callable, Collection, Iterable, Sequence
 from pathlib import Path
-from typing import Any, Concatenate, ParamSpec
+from typing import Concatenate, ParamSpec
 from uuid import UUID
 
 from msgspec import Struct
@@ -46,7 +46,7 @@ from engine.job.second import with_readings
 from engine.job.shift import Shift
 from engine.job.words import row_text
 from engine.press import Press
-from engine.store.codec import read_back
+from engine.store.codec import read_back, seals, with_words
 from engine.store.library import Library
 from engine.store.log import JobSummary, Log, Overtaken, PrivateText, ShiftSummary, seal
 from engine.store.views import VIEWS
@@ -290,6 +290,12 @@ class Bench:
         self._sealed[private.ref] = private
         return private.sealed
 
+    def _spoken(self, text: str) -> str:
+        """Words of a person, sealed; an event of this log may carry some that are already."""
+        if not text or (isinstance(text, ev.Said) and text.sealed is not None):
+            return text
+        return ev.Said(text, self.seal(text))
+
     def keep_plan(self, text: str) -> str:
         """Takes a plan file's text in; it is written with the press that opens a job by it.
 
@@ -366,7 +372,7 @@ class Bench:
                 tick_us=evidence.tick_us,
                 sure=placed.sure,
                 by=by,
-                event=read_back(draft.event),
+                event=read_back(with_words(draft.event, self._spoken)),
             )
             for index, draft in enumerate(drafts)
         ]
@@ -506,7 +512,7 @@ class Bench:
     def _write(self, rows: Sequence[Row], tried: Folded) -> Told:
         if not rows:
             raise Refused("Nothing to write.")
-        refs = {ref for row in rows for ref in _refs(row.event)}
+        refs = {sealed.ref for row in rows for sealed in seals(row.event)}
         private = [self._sealed[ref] for ref in refs if ref in self._sealed]
         digests = {r.event.plan_sha256 for r in rows if isinstance(r.event, ev.JobOpened)}
         plans = {sha: self._plans[sha] for sha in digests if sha in self._plans}
@@ -635,11 +641,6 @@ def _unsure(rows: Sequence[Row], before: bool = False) -> bool:
 def _refuse_new(before: Sequence[Odd], after: Sequence[Odd]) -> None:
     if len(after) > len(before):
         raise Refused(f"That cannot be: {after[-1].why}.")
-
-
-def _refs(event: Struct) -> list[str]:
-    values: list[Any] = [getattr(event, name) for name in event.__struct_fields__]
-    return [value.ref for value in values if isinstance(value, ev.Sealed)]
 
 
 def _job_summary(job: Job, rows: Sequence[Row]) -> JobSummary:

@@ -7,7 +7,7 @@ with a default; any other change is a new version with an upcast (`engine.store.
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 from msgspec import Struct
 
@@ -40,6 +40,33 @@ class Sealed(Struct, frozen=True):
 
     ref: str
     sha256: str
+
+
+class Said(str):
+    """Words of a person, as a text like any other; on the disk only a reference stands for them.
+
+    Fields:
+        sealed: the reference; None for words that stand in the row itself, as the first version
+            wrote them, and for such as are still to be written.
+    """
+
+    __slots__ = ("sealed",)
+    sealed: Sealed | None
+
+    def __new__(cls, text: str, sealed: Sealed | None = None) -> Said:
+        said = super().__new__(cls, text)
+        said.sealed = sealed
+        return said
+
+
+if TYPE_CHECKING:
+    # A field takes any text; what is read from a log is `Said`.
+    Words = str
+else:
+    Words = Said
+
+# What is read for words whose text was forgotten.
+FORGOTTEN = "forgotten"
 
 
 class Turn(Struct, frozen=True, order=True, array_like=True):
@@ -94,7 +121,7 @@ class ClockedOn(Struct, frozen=True):
 class ClockedOff(Struct, frozen=True):
     """The shift ended. `over` holds the reason for each rule overruled."""
 
-    over: dict[str, str] = {}
+    over: dict[str, Words] = {}
 
 
 class BreakTaken(Struct, frozen=True):
@@ -160,7 +187,7 @@ class DrinkTaken(Struct, frozen=True):
 class FeltUnwell(Struct, frozen=True):
     """The worker named these signs."""
 
-    signs: tuple[str, ...]
+    signs: tuple[Words, ...]
 
 
 class CheckedIn(Struct, frozen=True):
@@ -185,7 +212,7 @@ class HotDaysSaid(Struct, frozen=True):
 class RestOverruled(Struct, frozen=True):
     """A rest that was called is not taken now; the reason is the worker's own."""
 
-    why: str
+    why: Words
 
 
 class BreakJudged(Struct, frozen=True):
@@ -286,7 +313,7 @@ class WorkStarted(Struct, frozen=True):
     stage: str
     sections: tuple[str, ...]
     turn: Turn
-    over: dict[str, str] = {}
+    over: dict[str, Words] = {}
 
 
 class WorkPutDown(Struct, frozen=True):
@@ -334,7 +361,7 @@ class SectionSkipped(Struct, frozen=True):
 
     stage: str
     sections: tuple[str, ...]
-    why: str = ""
+    why: Words = ""
 
 
 class SectionReopened(Struct, frozen=True):
@@ -343,7 +370,7 @@ class SectionReopened(Struct, frozen=True):
     stage: str
     sections: tuple[str, ...]
     turn: Turn
-    why: str = ""
+    why: Words = ""
 
 
 class ProductUsed(Struct, frozen=True):
@@ -360,7 +387,7 @@ class UseCorrected(Struct, frozen=True):
 
     product: str
     by: float
-    why: str = ""
+    why: Words = ""
 
 
 class WaterTouched(Struct, frozen=True):
@@ -470,13 +497,13 @@ class PaperIssued(Struct, frozen=True):
 class JobClosed(Struct, frozen=True):
     """The vehicle was handed over. `over` holds the reason for each rule overruled."""
 
-    over: dict[str, str] = {}
+    over: dict[str, Words] = {}
 
 
 class JobReopened(Struct, frozen=True):
     """The job goes on after its close."""
 
-    why: str = ""
+    why: Words = ""
 
 
 # The cart's own events.
@@ -518,7 +545,7 @@ class PressStruck(Struct, frozen=True):
     """A press (sequence number of its first row) does not stand."""
 
     press: int
-    why: str = ""
+    why: Words = ""
     origin: str = ""
 
 
@@ -582,7 +609,7 @@ _BOTH: tuple[OutsidePaper, ...] = ("customer", "arrival")
 KINDS: dict[str, Kind] = {
     # shift
     "ClockedOn": Kind(ClockedOn, "shift"),
-    "ClockedOff": Kind(ClockedOff, "shift"),
+    "ClockedOff": Kind(ClockedOff, "shift", v=2),
     "BreakTaken": Kind(BreakTaken, "shift"),
     "BreakEnded": Kind(BreakEnded, "shift"),
     "OtherWorkStarted": Kind(OtherWorkStarted, "shift"),
@@ -590,10 +617,10 @@ KINDS: dict[str, Kind] = {
     "ReadingTaken": Kind(ReadingTaken, "shift", papers=_CUSTOMER),
     "DayExpected": Kind(DayExpected, "shift"),
     "DrinkTaken": Kind(DrinkTaken, "shift"),
-    "FeltUnwell": Kind(FeltUnwell, "shift"),
+    "FeltUnwell": Kind(FeltUnwell, "shift", v=2),
     "CheckedIn": Kind(CheckedIn, "shift"),
     "HotDaysSaid": Kind(HotDaysSaid, "shift"),
-    "RestOverruled": Kind(RestOverruled, "shift"),
+    "RestOverruled": Kind(RestOverruled, "shift", v=2),
     "BreakJudged": Kind(BreakJudged, "shift", any_time=True),
     "GapJudged": Kind(GapJudged, "shift", any_time=True),
     "ClockJudged": Kind(ClockJudged, "shift", any_time=True),
@@ -605,16 +632,16 @@ KINDS: dict[str, Kind] = {
     "StageAdded": Kind(StageAdded, "job", papers=_CUSTOMER),
     "SectionAdded": Kind(SectionAdded, "job", papers=_CUSTOMER),
     "SectionSplit": Kind(SectionSplit, "job", papers=_CUSTOMER),
-    "WorkStarted": Kind(WorkStarted, "job", views=("films",), papers=_CUSTOMER),
+    "WorkStarted": Kind(WorkStarted, "job", v=2, views=("films",), papers=_CUSTOMER),
     "WorkPutDown": Kind(WorkPutDown, "job", papers=_CUSTOMER),
     "StepFinished": Kind(StepFinished, "job", views=("films", "timed"), papers=_CUSTOMER),
     "WindowSeen": Kind(WindowSeen, "job", views=("films",), papers=_CUSTOMER),
     "MarksRevised": Kind(MarksRevised, "job", views=("films",), papers=_CUSTOMER),
-    "SectionSkipped": Kind(SectionSkipped, "job", views=("films",), papers=_CUSTOMER),
-    "SectionReopened": Kind(SectionReopened, "job", papers=_CUSTOMER),
+    "SectionSkipped": Kind(SectionSkipped, "job", v=2, views=("films",), papers=_CUSTOMER),
+    "SectionReopened": Kind(SectionReopened, "job", v=2, papers=_CUSTOMER),
     "ProductUsed": Kind(ProductUsed, "job", views=("products", "stocked"), papers=_CUSTOMER),
     "UseCorrected": Kind(
-        UseCorrected, "job", after_close=True, views=("stocked",), papers=_CUSTOMER
+        UseCorrected, "job", v=2, after_close=True, views=("stocked",), papers=_CUSTOMER
     ),
     "WaterTouched": Kind(WaterTouched, "job", after_close=True, papers=_CUSTOMER),
     "SectionChecked": Kind(SectionChecked, "job", papers=_CUSTOMER),
@@ -627,13 +654,13 @@ KINDS: dict[str, Kind] = {
     "NoteWritten": Kind(NoteWritten, "job", after_close=True, papers=_CUSTOMER),
     "FileAttached": Kind(FileAttached, "job", after_close=True, papers=_BOTH),
     "PaperIssued": Kind(PaperIssued, "job", after_close=True),
-    "JobClosed": Kind(JobClosed, "job", papers=_CUSTOMER),
-    "JobReopened": Kind(JobReopened, "job", papers=_CUSTOMER),
+    "JobClosed": Kind(JobClosed, "job", v=2, papers=_CUSTOMER),
+    "JobReopened": Kind(JobReopened, "job", v=2, papers=_CUSTOMER),
     # cart
     "PackOpened": Kind(PackOpened, "cart", views=("stocked",)),
     "PackWeighed": Kind(PackWeighed, "cart", views=("stocked",)),
     # correction
-    "PressStruck": Kind(PressStruck, "correction"),
+    "PressStruck": Kind(PressStruck, "correction", v=2),
     "PressRestored": Kind(PressRestored, "correction"),
     "PressMoved": Kind(PressMoved, "correction"),
 }

@@ -33,8 +33,6 @@ from engine.job.visits import NEVER_CLOSED, Closed
 RECKONING = 1
 """Version of the rules by which a record is reckoned from a log; one more with each change."""
 
-FORGOTTEN = "forgotten"
-
 Text = Callable[[str], str | None]
 
 
@@ -236,12 +234,12 @@ def _said(sealed: ev.Sealed | None, text: Text) -> str:
     if sealed is None:
         return ""
     found = text(sealed.ref)
-    return FORGOTTEN if found is None else found
+    return ev.FORGOTTEN if found is None else found
 
 
 def kept(text: str) -> str:
     """A private text as a record has it, "" if it was forgotten."""
-    return "" if text == FORGOTTEN else text
+    return "" if text == ev.FORGOTTEN else text
 
 
 def _noted(row: Row, text: Text) -> list[Noted]:

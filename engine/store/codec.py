@@ -20,8 +20,9 @@ from typing import Any, get_args, get_type_hints
 
 import msgspec
 from msgspec import Struct
+from msgspec.structs import replace
 
-from engine.job.events import KINDS, TAGS, Sealed, Unknown
+from engine.job.events import FORGOTTEN, KINDS, TAGS, Said, Sealed, Unknown
 from engine.job.rows import Row
 from engine.press import Press
 from engine.store.upcasts import UPCASTS, newest
@@ -44,7 +45,24 @@ _SALT_BYTES = 32
 # One stored row, its values in the order of COLUMNS.
 Stored = tuple[Any, ...]
 
-_encode = msgspec.json.Encoder(order="sorted").encode
+
+def _written(value: Any) -> Any:
+    """Words as they stand in a body: their reference, or the text where there is none."""
+    if isinstance(value, Said):
+        return str(value) if value.sealed is None else value.sealed
+    raise TypeError(f"{type(value).__name__} stands in no body")
+
+
+def _read(wanted: type, value: Any) -> Any:
+    """Words out of a body; their text is put in by who holds it (`with_words`)."""
+    if wanted is not Said:
+        raise TypeError(f"{wanted.__name__} stands in no body")
+    if isinstance(value, str):
+        return Said(value)
+    return Said(FORGOTTEN, msgspec.convert(value, Sealed))
+
+
+_encode = msgspec.json.Encoder(order="sorted", enc_hook=_written).encode
 
 _Decoder = Callable[[str], Any]
 
@@ -54,7 +72,7 @@ def _older(tag: str, v: int) -> _Decoder:
 
     def decoded(body: str) -> Struct:
         now, _v, found = newest(tag, v, msgspec.json.decode(body))
-        event: Struct = msgspec.convert(found, KINDS[now].event)
+        event: Struct = msgspec.convert(found, KINDS[now].event, dec_hook=_read)
         return event
 
     return decoded
@@ -71,7 +89,7 @@ class Decoders(dict[tuple[str, int], _Decoder | None]):
         if of in UPCASTS:
             self[of] = _older(tag, v)
         elif kind is not None and kind.v == v:
-            self[of] = msgspec.json.Decoder(kind.event).decode
+            self[of] = msgspec.json.Decoder(kind.event, dec_hook=_read).decode
         else:
             return None
         return self[of]
@@ -87,6 +105,52 @@ def sealed_fields(event: type[Struct]) -> tuple[str, ...]:
     return tuple(n for n, hint in hints.items() if hint is Sealed or Sealed in get_args(hint))
 
 
+@cache
+def word_fields(event: type[Struct]) -> tuple[str, ...]:
+    """Names of the fields of an event that hold words of a person."""
+    hints = get_type_hints(event)
+    return tuple(n for n, hint in hints.items() if hint is Said or Said in get_args(hint))
+
+
+def words(event: Struct) -> tuple[str, ...]:
+    """The words of an event, each as it stands in memory."""
+    found: list[str] = []
+    for name in word_fields(type(event)):
+        match getattr(event, name):
+            case str() as one:
+                found.append(one)
+            case dict() as several:
+                found += several.values()
+            case several:
+                found += several
+    return tuple(found)
+
+
+def with_words(event: Struct, turned: Callable[[str], str]) -> Struct:
+    """The event with each of its words turned into others."""
+    anew: dict[str, Any] = {}
+    for name in word_fields(type(event)):
+        match getattr(event, name):
+            case str() as one:
+                anew[name] = turned(one)
+            case dict() as several:
+                anew[name] = {key: turned(one) for key, one in several.items()}
+            case several:
+                # What does not fit is refused when it is written.
+                anew[name] = type(several)(turned(one) for one in several)
+    return replace(event, **anew) if anew else event
+
+
+def held(event: Struct, texts: Mapping[str, str]) -> Struct:
+    """The event with its sealed words as texts; ref -> text, without what was forgotten."""
+
+    def turned(one: str) -> str:
+        sealed = one.sealed if isinstance(one, Said) else None
+        return one if sealed is None else Said(texts.get(sealed.ref, FORGOTTEN), sealed)
+
+    return with_words(event, turned)
+
+
 def read_back(event: Struct) -> Struct:
     """The event as it will be read from the log: 20 in a field of a fraction is 20.0 then.
 
@@ -98,7 +162,9 @@ def read_back(event: Struct) -> Struct:
         return event
     tag = TAGS.get(type(event), "")
     try:
-        read = decode(tag, KINDS[tag].v, _encode(event).decode())
+        said = [one for one in words(event) if isinstance(one, Said)]
+        texts = {one.sealed.ref: str(one) for one in said if one.sealed is not None}
+        read = held(decode(tag, KINDS[tag].v, _encode(event).decode()), texts)
     except (LookupError, TypeError, ValueError, OverflowError, RecursionError):
         read = None
     if read is None or read != event:
@@ -212,8 +278,9 @@ def rows(lines: Iterable[Stored]) -> list[Row]:
 
 
 def seals(event: Struct) -> tuple[Sealed, ...]:
-    """The private texts an event refers to."""
-    values = (getattr(event, name) for name in sealed_fields(type(event)))
+    """The private texts an event refers to, its words last."""
+    values = [getattr(event, name) for name in sealed_fields(type(event))]
+    values += [one.sealed for one in words(event) if isinstance(one, Said)]
     return tuple(value for value in values if value is not None)
 
 

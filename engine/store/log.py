@@ -389,7 +389,29 @@ class Log:
         """Rows of an origin, this log's own if none is named, which `where` asks for first."""
         asked = f"{_SELECT} {table} WHERE {where} ORDER BY seq"
         with self._reading():
-            return codec.rows(self._db.execute(asked, (origin or self.origin, *values)))
+            rows = codec.rows(self._db.execute(asked, (origin or self.origin, *values)))
+            return self._with_words(rows)
+
+    def _with_words(self, rows: list[Row]) -> list[Row]:
+        """The rows with the words of persons put in that are still held."""
+        spoken = {
+            index: sealed
+            for index, row in enumerate(rows)
+            if codec.word_fields(type(row.event)) and (sealed := codec.seals(row.event))
+        }
+        if not spoken:
+            return rows
+        refs = json.dumps([one.ref for sealed in spoken.values() for one in sealed])
+        texts = dict(
+            self._db.execute(
+                "SELECT ref, text FROM private WHERE ref IN (SELECT value FROM json_each(?))",
+                (refs,),
+            )
+        )
+        for index in spoken:
+            row = rows[index]
+            rows[index] = msgspec.structs.replace(row, event=codec.held(row.event, texts))
+        return rows
 
     @contextmanager
     def _reading(self) -> Iterator[None]:

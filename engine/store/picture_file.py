@@ -12,8 +12,8 @@ from pathlib import Path
 
 from msgspec.structs import replace
 
+from engine.job.events import FORGOTTEN
 from engine.job.picture import Picture, fault, media_type
-from engine.job.record import FORGOTTEN
 from engine.job.vehicle import Attached
 
 # A page with more than a few of these can no longer be sent by mail; our own judgement.

@@ -114,7 +114,7 @@ FIRST: Migration = (
 # query must say both in these very words to be answered by the index.
 IS_CORRECTION = "kind IN ('PressStruck', 'PressRestored', 'PressMoved')"
 CORRECTS = (
-    "CASE WHEN v = 1 AND json_valid(body) AND json_type(body, '$.press') = 'integer' "
+    "CASE WHEN v IN (1, 2) AND json_valid(body) AND json_type(body, '$.press') = 'integer' "
     "THEN json_extract(body, '$.press') END"
 )
 # A job's corrections were found by reading every correction there ever was.

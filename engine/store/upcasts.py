@@ -17,8 +17,21 @@ Body = dict[str, Any]
 # Total for every body that its version could write; what raises is read as `Unknown`.
 Step = Callable[[Body], Body]
 
+
+def _as_it_is(body: Body) -> Body:
+    return body
+
+
+# Words of a person are sealed from their second version on; the first wrote them into the row,
+# and such words are still read.
+_SEALED_SINCE = (
+    "ClockedOff", "FeltUnwell", "RestOverruled", "WorkStarted", "SectionSkipped",
+    "SectionReopened", "UseCorrected", "JobClosed", "JobReopened", "PressStruck",
+)  # fmt: skip
 # (tag, version) on the disk -> (tag of the version behind it, how its body is made).
-UPCASTS: dict[tuple[str, int], tuple[str, Step]] = {}
+UPCASTS: dict[tuple[str, int], tuple[str, Step]] = {
+    (tag, 1): (tag, _as_it_is) for tag in _SEALED_SINCE
+}
 
 
 def newest(tag: str, v: int, body: Body) -> tuple[str, int, Body]:

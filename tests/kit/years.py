@@ -165,7 +165,7 @@ class Years:
         if isinstance(event, ev.PressMoved):
             return replace(event, press=start + event.press, to_us=event.to_us + by_us)
         if isinstance(event, ev.PressStruck | ev.PressRestored):
-            return replace(event, press=start + event.press)
+            event = replace(event, press=start + event.press)
         if isinstance(event, ev.OtherWorkStarted) and event.job:
             return replace(event, job=job)
         anew: dict[str, Sealed] = {}
@@ -175,7 +175,17 @@ class Years:
                 text = seal(day.texts[value.ref], self.entropy)
                 to.private.append(text)
                 anew[field] = text.sealed
-        return replace(event, **anew) if anew else event
+        if anew:
+            event = replace(event, **anew)
+
+        def said(words: str) -> str:
+            if not isinstance(words, ev.Said) or words.sealed is None:
+                return words
+            text = seal(words, self.entropy)
+            to.private.append(text)
+            return ev.Said(words, text.sealed)
+
+        return codec.with_words(event, said)
 
     def _packs(self, to: Written, day: Day, by_us: int) -> None:
         """A new pack of everything, an hour before the day begins."""

@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 from msgspec import Struct
 
 from engine.job.events import (
+    FORGOTTEN,
     KINDS,
     BreakTaken,
     DamageNoted,
@@ -23,6 +24,7 @@ from engine.job.events import (
     PackOpened,
     PackWeighed,
     ReadingTaken,
+    Said,
     Sealed,
     StepFinished,
     Turn,
@@ -55,6 +57,11 @@ def values(kind: Any) -> st.SearchStrategy[Any]:
             return st.dictionaries(TEXT, values(kind.value_type), max_size=2)
         case inspect.StrType():
             return TEXT
+        case inspect.CustomType():
+            assert kind.cls is Said
+            sealed = st.builds(Sealed, TEXT, TEXT)
+            # Whoever reads a row puts the text in; of the body alone it is not known.
+            return TEXT | st.builds(Said, st.just(FORGOTTEN), sealed)
         case inspect.BoolType():
             return st.booleans()
         case inspect.IntType():

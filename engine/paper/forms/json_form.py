@@ -117,6 +117,9 @@ def built(value: object, zone: str) -> Any:
         return [built(one, zone) for one in value]
     if isinstance(value, Mapping):
         return {str(key): built(one, zone) for key, one in value.items()}
+    if isinstance(value, str):
+        # Words of a person are a kind of text.
+        return str(value)
     return msgspec.to_builtins(value, enc_hook=_exact)
 
 
