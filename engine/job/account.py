@@ -13,6 +13,7 @@ from engine.job.hours import BreakTime, Piece, PieceKind, breaks, partition
 from engine.job.job import Job
 from engine.job.questions import Question, questions
 from engine.job.shift import Hands, Other, Shift
+from engine.times import Length
 
 
 class Share(Struct, frozen=True):
@@ -34,7 +35,7 @@ class Share(Struct, frozen=True):
     job: str
     number: int
     stage: str
-    length_us: int
+    length_us: Length
 
 
 class Account(Struct, frozen=True):
@@ -100,7 +101,7 @@ def account(shift: Shift, jobs: Mapping[str, Job], now_us: int) -> Account:
             piece.job,
             number_of(piece.job, jobs),
             piece.stage,
-            piece.length_us,
+            Length(piece.length_us),
         )
         for piece in pieces
     )
@@ -125,9 +126,9 @@ def added(shares: Iterable[Share]) -> tuple[Share, ...]:
     """Shares of the same use added up, in order of first appearance."""
     total: dict[Share, int] = {}
     for share in shares:
-        use = replace(share, length_us=0)
+        use = replace(share, length_us=Length(0))
         total[use] = total.get(use, 0) + share.length_us
-    return tuple(replace(use, length_us=length_us) for use, length_us in total.items())
+    return tuple(replace(use, length_us=Length(length_us)) for use, length_us in total.items())
 
 
 def served(shift: Shift, now_us: int) -> list[str]:

@@ -14,6 +14,7 @@ from engine.job.plan import Stage, Unit, Wait, Work
 from engine.job.rows import Row
 from engine.job.section import SectionState, Window, WindowKind, work_of
 from engine.job.wet import remedy
+from engine.times import Length
 
 
 class Asked(Struct, frozen=True):
@@ -46,7 +47,7 @@ class Asked(Struct, frozen=True):
     seen_us: int | None
     ended_us: int | None
     outcome: Literal["early", "in the window", "late", "running", "skipped"]
-    off_us: int
+    off_us: Length
     example: bool
     off_by_us: int | None = None
 
@@ -180,7 +181,7 @@ def _asked(job: Job, window: Window, own: Iterable[Row], now_us: int) -> Asked:
         seen_us=window.seen_us,
         ended_us=ended_us,
         outcome=outcome,
-        off_us=off_us,
+        off_us=Length(off_us),
         example=_example(job.stage(window.stage), window),
         off_by_us=window.off_by_us,
     )

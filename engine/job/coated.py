@@ -22,6 +22,7 @@ from engine.job.plan import Product, Stage, Wait, Work
 from engine.job.section import Stint
 from engine.job.shift import Shift
 from engine.job.wet import drying, laid
+from engine.times import Length
 
 Lots = Callable[[str, int], str]
 """The lot of a product (its id) in force at a time; "" if none was noted."""
@@ -86,7 +87,7 @@ class Coated(Struct, frozen=True):
     seen_us: int | None = None
     taken_us: int | None = None
     outcome: Literal["early", "in the window", "late", "running", "skipped", ""] = ""
-    off_us: int = 0
+    off_us: Length = Length(0)
     example: bool = False
     read_us: int | None = None
     panel_c: float | None = None
@@ -244,7 +245,7 @@ def _coated(
         seen_us=None if window is None else window.seen_us,
         taken_us=None if window is None or window.outcome == "skipped" else window.ended_us,
         outcome="" if window is None else window.outcome,
-        off_us=0 if window is None else window.off_us,
+        off_us=Length(0) if window is None else window.off_us,
         example=window is not None and window.example,
         read_us=verdict.at_us,
         panel_c=None if reading is None else reading.panel_c,

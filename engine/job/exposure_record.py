@@ -40,6 +40,7 @@ from engine.job.shift import Break, Shift
 from engine.job.strain import Strain, strain
 from engine.job.water import drinks, in_hour_ml
 from engine.job.words import reading_text
+from engine.times import Length
 
 CAUTION = (
     "Screening estimate, not medical advice; symptoms override every number; "
@@ -97,7 +98,7 @@ class IndexTime(Struct, frozen=True):
 
     index: HeatIndexBin | Literal["no index", "no reading"]
     at_least: bool
-    length_us: int
+    length_us: Length
 
 
 class BandTime(Struct, frozen=True):
@@ -109,7 +110,7 @@ class BandTime(Struct, frozen=True):
     """
 
     band: Verdict | Literal["no WBGT", "no reading"]
-    length_us: int
+    length_us: Length
 
 
 class RestTime(Struct, frozen=True):
@@ -306,26 +307,28 @@ def _index_times(
         away = load.resting and cool is not None and cool.wbgt_c is not None
         use = _index(cool if away else load.climate)
         total[use] = total.get(use, 0) + load.end_us - load.start_us
-    return tuple(replace(use, length_us=length_us) for use, length_us in total.items())
+    return tuple(replace(use, length_us=Length(length_us)) for use, length_us in total.items())
 
 
 def _index(here: Climate | None) -> IndexTime:
     if here is None:
-        return IndexTime("no reading", False, 0)
+        return IndexTime("no reading", False, Length(0))
     if here.index_f is None and not here.off_table:
-        return IndexTime("no index", False, 0)
-    return IndexTime(here.index_bin, here.at_least and here.index_bin != "extreme danger", 0)
+        return IndexTime("no index", False, Length(0))
+    return IndexTime(
+        here.index_bin, here.at_least and here.index_bin != "extreme danger", Length(0)
+    )
 
 
 def _band_times(account: Sequence[Load], acclimatized: bool) -> tuple[BandTime, ...]:
     limit_c = limit_of(acclimatized)
     total: dict[BandTime, int] = {}
     for load in account:
-        use = BandTime("no WBGT" if load.climate is not None else "no reading", 0)
+        use = BandTime("no WBGT" if load.climate is not None else "no reading", Length(0))
         if load.wbgt_c is not None:
-            use = BandTime(heat.verdict(limit_c(load.watts) - load.wbgt_c, acclimatized), 0)
+            use = BandTime(heat.verdict(limit_c(load.watts) - load.wbgt_c, acclimatized), Length(0))
         total[use] = total.get(use, 0) + load.end_us - load.start_us
-    return tuple(replace(use, length_us=length_us) for use, length_us in total.items())
+    return tuple(replace(use, length_us=Length(length_us)) for use, length_us in total.items())
 
 
 def _rest_times(pieces: Iterable[Piece], goes_on: bool) -> list[RestTime]:

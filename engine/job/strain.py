@@ -21,6 +21,7 @@ from engine.job.plan import Tool
 from engine.job.rows import HOUR_US, MINUTE_US
 from engine.job.section import work_of
 from engine.job.shift import Hands, Shift
+from engine.times import Length
 
 StrainState = Literal["no figure", "below action", "near", "over action", "over limit"]
 
@@ -52,8 +53,8 @@ class ToolStrain(Struct, frozen=True):
     """
 
     tool: Tool
-    hands_us: int
-    run_us: int
+    hands_us: Length
+    run_us: Length
     a_ms2: float | None
     points: float | None
     noise_dba: float | None
@@ -246,7 +247,16 @@ def _one(
         per_hour = body.noise_dose([(noise_dba, 1.0)]) * contact
         noise_s = _left_s(FULL_DOSE_PERCENT - dose, per_hour)
     return ToolStrain(
-        tool, hands_us, run_us, a_ms2, own_points, noise_dba, own_dose, action_s, limit_s, noise_s
+        tool,
+        Length(hands_us),
+        Length(run_us),
+        a_ms2,
+        own_points,
+        noise_dba,
+        own_dose,
+        action_s,
+        limit_s,
+        noise_s,
     )
 
 

@@ -17,6 +17,7 @@ from engine.job.rows import Row, standing, told
 from engine.job.shift import Shift
 from engine.job.words import row_text
 from engine.press import Press
+from engine.times import Length
 
 
 class Overruled(Struct, frozen=True):
@@ -82,7 +83,7 @@ class Step(Struct, frozen=True):
     """The wall clock was set by `by_us` microseconds; no length is moved by that."""
 
     at_us: int
-    by_us: int
+    by_us: Length
 
 
 class Aside(Struct, frozen=True):
@@ -132,7 +133,7 @@ def trail(
         late=tuple(_late(own, rows, jobs)),
         gaps=tuple(gap for shift in shifts for gap in shift.gaps),
         steps=tuple(
-            Step(row.at_us, row.event.by_us)
+            Step(row.at_us, Length(row.event.by_us))
             for row in believed
             if isinstance(row.event, ev.ClockStepped)
         ),

@@ -26,14 +26,15 @@ from engine.job.day import Day
 from engine.job.record import Record
 from engine.job.revision import Revision
 from engine.paper.forms.csv_form import PRODUCTS, SEGMENTS
-from engine.paper.forms.json_form import LENGTHS, VERSION, at_key, is_instant
+from engine.paper.forms.json_form import VERSION, at_key, instants
 from engine.paper.papers import PAPERS, Paper
 from engine.paper.shop_head import ShopHead
+from engine.times import Length
 from tests.kit.papers import WHO, papers_with
 
 PAGE = Path(__file__).parents[2] / "engine" / "paper" / "PAPERS.md"
 ROOTS: tuple[type[Struct], ...] = (Record, Day, CustomerSheet, ArrivalSheet)
-NAMES = {int: "integer", float: "number", str: "text", bool: "true or false"}
+NAMES = {int: "integer", Length: "integer", float: "number", str: "text", bool: "true or false"}
 
 
 def hints(cls: type[Struct]) -> dict[str, Any]:
@@ -125,7 +126,7 @@ def entry(cls: type[Struct]) -> str:
     for name in cls.__struct_fields__:
         said = in_json(told.get(name, "")) or "as said above"
         lines.append(f"| `{name}` | {type_text(kinds[name])} | {said} |")
-        if is_instant(cls.__name__, name):
+        if name in instants(cls):
             iso = type_text(kinds[name]).replace("integer", "ISO 8601 text")
             lines.append(f"| `{at_key(name)}` | {iso} | the same instant |")
     return "\n".join(lines)
@@ -199,14 +200,12 @@ def test_the_page_of_the_papers_is_as_the_code_has_it() -> None:
     assert PAGE.read_text(encoding="utf-8") == page(), "PAPERS.md is behind the code"
 
 
-def test_every_length_named_is_a_field_and_every_struct_has_a_name_of_its_own() -> None:
+def test_every_struct_has_a_name_of_its_own() -> None:
     every = reachable((*ROOTS, ShopHead, Revision))
     names = [cls.__name__ for cls in every]
     assert len(names) == len(set(names))
-    fields = {(cls.__name__, name) for cls in every for name in cls.__struct_fields__}
-    assert fields >= LENGTHS
     for cls in every:
-        twice = [at_key(name) for name in cls.__struct_fields__ if is_instant(cls.__name__, name)]
+        twice = [at_key(name) for name in cls.__struct_fields__ if name in instants(cls)]
         assert not set(twice) & set(cls.__struct_fields__), cls
         assert len(twice) == len(set(twice)), cls
 
@@ -240,7 +239,13 @@ def _instants(value: Any, at: str = "") -> Iterator[tuple[str, int]]:
 def test_what_is_called_a_length_is_short_and_an_instant_is_of_this_age() -> None:
     body = json.loads(papers_with(lambda name: name).forms("record")["json"])
     found = list(_instants(body))
-    lengths = {name for _struct, name in LENGTHS} | {"clock_us", "own_us"}
+    every = reachable((*ROOTS, ShopHead, Revision))
+    lengths = {
+        name
+        for cls in every
+        for name in set(cls.__struct_fields__) - instants(cls)
+        if name.endswith("_us")
+    } | {"clock_us", "own_us"}
     assert len(found) > 100
     for key, value in found:
         if value == 0:

@@ -1,10 +1,10 @@
 """The papers as JSON: versioned, every length exact, every instant twice.
 
-A key that ends in `_us` is whole microseconds: an instant since 1970-01-01 UTC, or one of
-`LENGTHS`. Beside every instant stands the same key with `_at` instead: ISO 8601 with the
-offset of the paper's zone. Amounts and money that are exact are texts: a decimal number, or a
-fraction where no decimal number is exact. The keys are those of the Structs and stand in
-PAPERS.md.
+A key that ends in `_us` is whole microseconds: an instant since 1970-01-01 UTC, or a length
+where the Struct says `Length`. Beside every instant stands the same key with `_at` instead:
+ISO 8601 with the offset of the paper's zone. Amounts and money that are exact are texts: a
+decimal number, or a fraction where no decimal number is exact. The keys are those of the
+Structs and stand in PAPERS.md.
 """
 
 from __future__ import annotations
@@ -13,7 +13,8 @@ import json
 from collections.abc import Mapping
 from decimal import Decimal
 from fractions import Fraction
-from typing import Any
+from functools import cache
+from typing import Any, get_args, get_type_hints
 
 import msgspec
 from msgspec import Struct
@@ -26,23 +27,10 @@ from engine.job.day import Day
 from engine.job.record import Record
 from engine.job.revision import Revision, change_text, revision_text
 from engine.paper.shop_head import NO_SHOP, ShopHead
+from engine.times import Length
 
 VERSION = 1
 """Goes up when a key is taken away or means something else; a new key leaves it as it is."""
-
-# Which `_us` are lengths and no instants, by Struct and field.
-LENGTHS = frozenset(
-    {
-        ("Asked", "off_us"),
-        ("BandTime", "length_us"),
-        ("Coated", "off_us"),
-        ("IndexTime", "length_us"),
-        ("Share", "length_us"),
-        ("Step", "by_us"),
-        ("ToolStrain", "hands_us"),
-        ("ToolStrain", "run_us"),
-    }
-)
 
 
 def record_json(record: Record, revision: Revision | None = None) -> str:
@@ -128,14 +116,20 @@ def _object(value: Struct, zone: str) -> dict[str, Any]:
     for name in value.__struct_fields__:
         inside = getattr(value, name)
         found[name] = built(inside, zone)
-        if is_instant(type(value).__name__, name):
+        if name in instants(type(value)):
             found[at_key(name)] = _iso(inside, zone)
     return found
 
 
-def is_instant(struct: str, name: str) -> bool:
-    """True if a field of that Struct is an instant, or a row of them."""
-    return name.endswith("_us") and (struct, name) not in LENGTHS
+@cache
+def instants(struct: type[Struct]) -> frozenset[str]:
+    """The fields of that Struct that are an instant, or a row of them."""
+    hints = get_type_hints(struct)
+    return frozenset(n for n in hints if n.endswith("_us") and not _is_length(hints[n]))
+
+
+def _is_length(hint: object) -> bool:
+    return hint is Length or any(_is_length(part) for part in get_args(hint))
 
 
 def at_key(name: str) -> str:
