@@ -3,23 +3,23 @@
 from __future__ import annotations
 
 from functools import partial
+from itertools import groupby
 from typing import ClassVar
 
 import msgspec
 from msgspec.structs import replace
 from textual.app import ComposeResult
 from textual.containers import Horizontal
+from textual.widget import Widget
 
 from engine.bench import could
 from engine.job import choices, rules
-from engine.job.film_advice import WATCH
 from engine.job.flashing import seen_text
-from engine.job.glance import Glance, Standing, glance, most_urgent, running, standing
+from engine.job.glance import Glance, Standing, glance, running, standing
 from engine.job.moment import Moment
 from engine.job.moves import Move
 from engine.job.rows import MINUTE_US
 from engine.job.until import Kept
-from engine.job.watch import climate_lines, drink_text, pace_line, short_pace_line
 from engine.trouble import Asks, Refused, StoreFault
 from tui.lists import (
     body,
@@ -38,18 +38,15 @@ from tui.lists import (
     wet,
 )
 from tui.lists.asked import Asked
-from tui.screens import room, second
-from tui.screens.cart import LOW, NARROW, CartScreen
+from tui.screens import second
+from tui.screens.cart import CartScreen
+from tui.screens.run_lines import ROWS, Room, Row, Said, classes, clocks, fitting
 from tui.widgets.face import Face
 from tui.widgets.keyrow import KeyRow
 from tui.widgets.plain import Plain
 from tui.widgets.sheet import Line, Sheet
 
-# Each of several notices stands for so long. Our own judgement.
-NOTICE_US = 8_000_000
 REST_REASONS = ("this one first, then I rest", "I feel well and take it on me")
-# After so long an answer gives way to the asking to watch a film. Our own judgement.
-WATCH_US = 4_000_000
 REASONS = ("I know and take it on me", "the label of the pack allows it", "the customer wants it")
 # What stands in the log instead where there is only one thing to say.
 HANDOVER_REASONS = ("the customer knows and keeps it dry", "it stays under cover until then")
@@ -58,6 +55,20 @@ OWN_REASONS = {
     "rest_due": REST_REASONS,
     "handover_early": HANDOVER_REASONS,
 }
+
+
+def _parts(row: Row) -> list[Widget]:
+    """The widgets of one row of the table."""
+    match row.kind:
+        case "faces":
+            return [Face(id="face-0"), Face(id="face-1")]
+        case "list":
+            return [Sheet()]
+        case "keys":
+            return [KeyRow()]
+        case "text":
+            style = "right" if row.right else "part" if row.block else "said"
+            return [Plain("", id=row.id, fold=row.fold, classes=style)]
 
 
 class RunScreen(CartScreen):
@@ -75,27 +86,10 @@ class RunScreen(CartScreen):
         self._why: Kept[dict[str, str]] = Kept()
 
     def compose(self) -> ComposeResult:
-        """Head, two faces, next, other windows, one list, one notice, the keys."""
-        with Horizontal(classes="head"):
-            yield Plain("", id="head")
-            yield Plain("", id="on-clock", classes="right")
-        with Horizontal(classes="faces"):
-            yield Face(id="face-0")
-            yield Face(id="face-1")
-        with Horizontal(id="taking"):
-            yield Plain("", id="next")
-            yield Plain("", id="of", classes="right")
-        yield Plain("", id="second")
-        yield Plain("", id="moves")
-        with Horizontal(id="pace"):
-            yield Plain("", id="pace-left")
-            yield Plain("", id="pace-drink", classes="right")
-        yield Plain("", id="climate")
-        yield Plain("", id="windows")
-        yield Sheet()
-        yield Plain("", id="notices")
-        yield Plain("", id="notice", fold=True)
-        yield KeyRow()
+        """The table's rows from top to bottom; neighbours of one block stand on one line."""
+        for block, rows in groupby(ROWS, key=lambda row: row.block or row.id):
+            parts = [part for row in rows for part in _parts(row)]
+            yield parts[0] if len(parts) == 1 else Horizontal(*parts, classes=block)
 
     def on_mount(self) -> None:
         """Shows the question that was open when the program ended, if there is one."""
@@ -150,104 +144,45 @@ class RunScreen(CartScreen):
         return seen
 
     def paint(self) -> None:
-        """Shows the glance."""
-        seen = self.look()
-        narrow, low = self.app.size.width < NARROW, self.app.size.height < LOW
-        # Where one clock has room it is the one that hurts first.
-        faces = most_urgent(seen.faces) if narrow else list(seen.faces)
-        beside = None if narrow else second.face(self.cart, seen.faces)
-        faces += [] if beside is None else [beside]
-        self.query_one("#face-0", Face).show(faces[0])
-        self.query_one("#face-1", Face).show(faces[1] if len(faces) > 1 and not narrow else None)
-        head = seen.place or seen.head if narrow else f"{seen.head}   {seen.place}"
-        self.query_one("#head", Plain).show(head)
-        on = f"{seen.on_the_clock} on the clock" if seen.on_the_clock else ""
-        self.query_one("#on-clock", Plain).show(seen.on_the_clock if narrow else on)
-        ago = f"  {self._ago} min ago" if self._ago else ""
-        self.query_one("#next", Plain).show(f"SPACE{ago}  {seen.next_line}")
-        self._named_second = second.next_move(self.cart)
-        helps = self.query_one("#second", Plain)
-        helps.show(second.line_text(self.cart, self._named_second, self._ago))
-        helps.display = bool(helps.text) and not self.sheet.is_open
-        moves = self.cart.moves
+        """Shows the lines that fit."""
+        seen, now = self.look(), self.cart.moment
+        moves = now.me.moves
         at = self.cart.place(moves)
         self._named = moves[at] if moves else None
-        width, height = self.app.size
-        now = self.cart.moment
-        behind = room.move_lines(moves, at, now.jobs, now.now_us, height)
-        self.query_one("#moves", Plain).show("\n".join(behind))
-        hidden = [f"{f.where}: {f.word.lower()} {f.clock}" for f in faces[1:]] if narrow else []
-        lines = [*hidden, *seen.windows]
-        windows = self.query_one("#windows", Plain)
-        windows.display = bool(lines) and not self.sheet.is_open
-        windows.show("\n".join(room.window_lines(lines, width - 2, height)))
-        roomy = height >= room.ROOMY
-        # The line that answers has two rows, so that the digits stay where they are.
-        self.set_class(not (low or self.sheet.is_open), "steady")
-        self.set_class(roomy, "roomy")
-        self.set_class(low, "low")
-        self.set_class(low and windows.display, "crowded")
-        self._paint_heat(narrow, low)
-        # Of the lines around the clock these go first: the large word needs their rows.
-        climate = self.query_one("#climate", Plain)
-        climate.display = climate.display and (roomy or not windows.display)
-        crowded = not roomy and (windows.display or helps.display or climate.display)
-        listed = bool(moves) and not (narrow or low or crowded or self.sheet.is_open)
-        self.query_one("#moves", Plain).display = listed
-        of = self.query_one("#of", Plain)
-        of.display = bool(moves) and crowded and not (narrow or low)
-        of.show(f"up, down: {at + 1} of {len(moves)}")
-        news = room.notice_lines(seen.notices, width - 2) if roomy else []
-        at_once = self.query_one("#notices", Plain)
-        at_once.display = bool(news) and not self.sheet.is_open
-        at_once.show("\n".join(news))
-        # A small screen has one line for what the helper takes up and what is to be said.
-        answers = not self.said_long_ago or (bool(seen.notices) and self._turn % 2 == 1)
-        if low and windows.display and helps.display:
-            helps.display = not answers
-        # A list on a small screen takes the room of everything but the clock.
-        for selector in ("#taking", "#notice", "KeyRow"):
-            self.query_one(selector).display = not (low and self.sheet.is_open)
-        notice = self.query_one("#notice", Plain)
-        notice.display &= not (low and windows.display and helps.display)
-        # A film to be watched may be ready before the last answer would have made room.
-        if not roomy and WATCH in seen.notices and now.now_us - self._said_us > WATCH_US:
-            notice.show(WATCH)
-        elif self.said_long_ago and roomy:
-            notice.show("")
-        elif self.said_long_ago and (seen.notices or low):
-            notice.show(self._notice(seen.notices))
+        self._named_second = second.next_move(self.cart)
+        said = Said(
+            now=now,
+            seen=seen,
+            at=at,
+            beside=second.face(self.cart, seen.faces),
+            helps=second.line_text(self.cart, self._named_second, self._ago),
+            ago=self._ago,
+            answer=self.query_one("#notice", Plain).text,
+            answered_us=self._said_us,
+            unit=self.cart.settings.temperature,
+        )
+        self._show(said, Room(*self.app.size, self.sheet.is_open))
         super().paint()
 
-    @property
-    def _turn(self) -> int:
-        """Counts up while what is to be said takes turns."""
-        return self.cart.moment.now_us // NOTICE_US
-
-    def _notice(self, notices: tuple[str, ...]) -> str:
-        """The most urgent notice; the others take turns with it, so that each is read."""
-        if len(notices) < 2:
-            return "".join(notices)
-        turn = self._turn
-        at = 0 if turn % 2 == 0 else 1 + turn // 2 % (len(notices) - 1)
-        said = f"{notices[at]} ({at + 1} of {len(notices)})"
-        # The count is left out where it would take a line of its own.
-        return said if len(said) < self.app.size.width - 2 else notices[at]
-
-    def _paint_heat(self, narrow: bool, low: bool) -> None:
-        """Minutes of work and rest, the next drink, and where there is room the climate."""
-        found = self.cart.body()
-        pace, climate = self.query_one("#pace"), self.query_one("#climate", Plain)
-        pace.display = found is not None and not (low and self.sheet.is_open)
-        if found is None:
-            climate.display = False
-            return
-        said = short_pace_line(found.pace) if narrow else pace_line(found.pace)
-        self.query_one("#pace-left", Plain).show(said)
-        self.query_one("#pace-drink", Plain).show(drink_text(found.water, narrow))
-        lines = climate_lines(found, self.cart.settings.temperature)
-        climate.show("\n".join(lines))
-        climate.display = bool(lines) and not (narrow or low or self.sheet.is_open)
+    def _show(self, said: Said, space: Room) -> None:
+        shown = fitting(said, space, ROWS)
+        for name, holds in classes(space, shown).items():
+            self.set_class(holds, name)
+        faces = clocks(said, space)
+        beside = faces[1] if len(faces) > 1 and not space.narrow else None
+        self.query_one("#face-0", Face).show(faces[0])
+        self.query_one("#face-1", Face).show(beside)
+        for row in ROWS:
+            fits = row.id in shown
+            if row.block and not row.right:
+                self.query_one(f".{row.block}").display = fits
+            if row.kind == "keys":
+                self.query_one(KeyRow).display = fits
+            elif row.kind == "text":
+                line = self.query_one(f"#{row.id}", Plain)
+                line.display = fits
+                if fits:
+                    line.show(shown[row.id])
 
     def reasons(self) -> dict[str, str]:
         """Why a key cannot work now."""
