@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any, Protocol
 
 from engine.job import events as ev
 from engine.job.job import Job
-from engine.job.moves import Move
+from engine.job.move import Move
 from engine.job.section import SECOND_US
 from engine.job.shift import Break, Hands
 from engine.job.watch import AGAIN_US, newest

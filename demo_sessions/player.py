@@ -18,7 +18,7 @@ from engine.clock import HandClock
 from engine.job import events as ev
 from engine.job import rules
 from engine.job.dates import instant, local
-from engine.job.moves import Move
+from engine.job.move import Move
 from engine.job.section import SECOND_US
 from engine.shop import Shop
 from engine.store.alarm_settings import AlarmSettings

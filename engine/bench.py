@@ -26,22 +26,13 @@ from engine.job.flashing import Own
 from engine.job.hours import Piece, partition
 from engine.job.job import Job
 from engine.job.moment import Facts, Moment, moment
-from engine.job.moves import Move, moves
+from engine.job.move import Move
+from engine.job.moves import moves
 from engine.job.questions import Question, questions
 from engine.job.refold import Folded, Stay, consequence, folded, in_the_way
-from engine.job.rows import (
-    MINUTE_US,
-    By,
-    Draft,
-    Evidence,
-    Odd,
-    Placed,
-    Row,
-    place,
-    standing,
-    told,
-)
-from engine.job.rules import Drafts, Scene
+from engine.job.rows import MINUTE_US, By, Draft, Evidence, Odd, Placed, Row, place, standing, told
+from engine.job.rules import Drafts
+from engine.job.scene import Scene
 from engine.job.second import with_readings
 from engine.job.shift import Shift
 from engine.job.words import row_text

@@ -20,10 +20,11 @@ from engine.job.alarm import battery_alarm, should_stay_awake
 from engine.job.events import CART_EVENTS
 from engine.job.glance import Face, films
 from engine.job.moment import Moment
-from engine.job.moves import Move
+from engine.job.move import Move
 from engine.job.ringing import by_urgency
 from engine.job.rows import MINUTE_US, Draft, Evidence
-from engine.job.rules import Drafts, Scene, note_shift
+from engine.job.rules import Drafts, note_shift
+from engine.job.scene import Scene
 from engine.job.signs import Advice, advice
 from engine.job.stock import Stock
 from engine.job.supply import stock_notices

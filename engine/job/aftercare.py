@@ -14,7 +14,8 @@ from msgspec import Struct
 
 from engine.job.account import Reading
 from engine.job.cure import curings
-from engine.job.dates import Due, dues, local, spoken
+from engine.job.dates import local, spoken
+from engine.job.dues import Due, dues
 from engine.job.job import Job
 from engine.job.plan import Aftercare
 from engine.job.visits import NEVER_CLOSED, Closed, arranged, no_day_text, own_day

@@ -12,7 +12,8 @@ from engine.job import events as ev
 from engine.job import paint
 from engine.job.job import Job
 from engine.job.rows import Draft
-from engine.job.rules import Drafts, Scene, section_of, stage_of
+from engine.job.rules import Drafts, section_of, stage_of
+from engine.job.scene import Scene
 from engine.job.vehicle import price_of, vehicle_record
 from engine.trouble import Refused
 

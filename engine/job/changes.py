@@ -13,7 +13,8 @@ from engine.job.events import Turn
 from engine.job.job import Job
 from engine.job.plan import Stage, Work
 from engine.job.rows import Draft
-from engine.job.rules import Drafts, Scene, amounts_of, name_of, section_of, stage_of
+from engine.job.rules import Drafts, amounts_of, name_of, section_of, stage_of
+from engine.job.scene import Scene
 from engine.job.section import next_turn, wait_after, work_of
 from engine.job.shift import Hands
 from engine.trouble import Refused

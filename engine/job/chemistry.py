@@ -15,7 +15,7 @@ from msgspec import Struct
 
 from engine.figures.vapour import SHORT_TERM_LIMIT_PPM, isopropyl_ppm
 from engine.job.job import Job
-from engine.job.moves import Move
+from engine.job.move import Move
 from engine.job.plan import Plan, Product, Work
 from engine.job.section import work_of
 from engine.job.shift import Hands

@@ -12,7 +12,7 @@ from typing import TypeVar
 
 from engine.job import events as ev
 from engine.job.job import Job
-from engine.job.moves import Move
+from engine.job.move import Move
 from engine.job.plan import Product
 from engine.job.rows import Row
 from engine.job.section import Section, work_of

@@ -15,7 +15,8 @@ from msgspec.structs import replace
 
 from engine.job.aftercare import Care
 from engine.job.coated import Coated, Put
-from engine.job.dates import Due, instant, local, spoken, spoken_day
+from engine.job.dates import instant, local, spoken, spoken_day
+from engine.job.dues import Due
 from engine.job.job import JobState
 from engine.job.record import Record, kept
 from engine.job.rows import MINUTE_US

@@ -14,7 +14,8 @@ from msgspec import Struct
 
 from engine.job import job as jobs_
 from engine.job.aftercare import Care, Cure, cares, cures
-from engine.job.dates import Due, spoken_day
+from engine.job.dates import spoken_day
+from engine.job.dues import Due
 from engine.job.events import PaperIssued
 from engine.job.rows import Row, told
 from engine.job.visits import NEVER_CLOSED, Closed, own_day

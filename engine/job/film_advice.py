@@ -14,16 +14,9 @@ from engine.job import events as ev
 from engine.job.climate import STALE_US
 from engine.job.dates import clock_text
 from engine.job.events import Turn
-from engine.job.flashing import (
-    Forecast,
-    Own,
-    climate_at,
-    flash_after,
-    flash_before,
-    forecast,
-)
+from engine.job.flashing import Forecast, Own, climate_at, flash_after, flash_before, forecast
 from engine.job.job import Job
-from engine.job.moves import Move
+from engine.job.move import Move
 from engine.job.section import Window, work_of
 from engine.job.shift import Hands, Shift
 from engine.job.words import place_text

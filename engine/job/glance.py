@@ -20,7 +20,7 @@ from engine.job.film_advice import cut_hint, keep_wet
 from engine.job.flashing import NO_OWN, Own
 from engine.job.handover import handover_notices
 from engine.job.job import Job
-from engine.job.moves import Move
+from engine.job.move import Move
 from engine.job.rows import MINUTE_US
 from engine.job.section import SECOND_US, Window, work_of
 from engine.job.shift import Break, Free, Hands, Other, Shift

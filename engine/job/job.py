@@ -8,7 +8,7 @@ worker may or should do is policy and lives in `engine.job.rules` and `engine.jo
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from typing import Any, Literal
 
 from msgspec import Struct
@@ -414,3 +414,13 @@ _HOW: dict[str, Callable[[Job, Row, Any], None]] = {
     "JobClosed": _close,
     "JobReopened": _resume,
 }
+
+
+def film_runs(jobs: Mapping[str, Job], now_us: int) -> bool:
+    """True if a dwell or flash of an open job has not closed yet."""
+    return any(
+        window.closes_us > now_us
+        for job in jobs.values()
+        if job.state == "open"
+        for window in job.films
+    )

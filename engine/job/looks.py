@@ -14,7 +14,8 @@ from engine.job.cure import looks as waiting
 from engine.job.dates import spoken_near
 from engine.job.job import Job
 from engine.job.rows import MINUTE_US, Draft
-from engine.job.rules import Drafts, Scene, section_of, stage_of
+from engine.job.rules import Drafts, section_of, stage_of
+from engine.job.scene import Scene
 from engine.job.wet import Laid, by_stage, caught, nothing_wet
 from engine.trouble import Refused
 

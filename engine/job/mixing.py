@@ -15,7 +15,7 @@ from msgspec import Struct
 from engine.figures import mix
 from engine.job.events import Turn
 from engine.job.job import Job
-from engine.job.moves import Move
+from engine.job.move import Move
 from engine.job.plan import Product, Stage, Use, Work
 from engine.job.section import work_of
 from engine.job.shift import Hands

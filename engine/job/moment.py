@@ -15,10 +15,11 @@ from engine.job import events as ev
 from engine.job.alarm import alarms
 from engine.job.flashing import Own
 from engine.job.job import Job
-from engine.job.moves import Move, moves
+from engine.job.move import Move
+from engine.job.moves import moves
 from engine.job.questions import Question, questions
 from engine.job.ringing import Alarm
-from engine.job.rules import Scene
+from engine.job.scene import Scene
 from engine.job.shift import Shift
 from engine.job.until import Lasting, lasting
 from engine.job.watch import Watch, rest_minutes, watch

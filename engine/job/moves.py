@@ -9,7 +9,6 @@ window is a move too. The list is policy: the worker may take up any of it, or a
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from typing import Literal
 
 from msgspec import Struct
 
@@ -17,46 +16,12 @@ from engine.job import job as jobs_
 from engine.job.events import Marks, StepFinished, Turn
 from engine.job.flashing import NO_OWN, Own, opening_marks
 from engine.job.job import Job
+from engine.job.move import Act, Move, Why
 from engine.job.plan import Stage
 from engine.job.rows import MINUTE_US, Row
 from engine.job.section import Section, wait_after, work_of
 from engine.job.shift import Hands, Shift
 from engine.press import Press
-
-Act = Literal["take up", "stand by", "end", "rest", "close"]
-Why = Literal["late", "window", "held", "order", "early", "gap", "end", "rest"]
-
-
-class Move(Struct, frozen=True):
-    """One thing that can be taken up.
-
-    Fields:
-        act: take up work, stand by a window, only end what is on, take the
-            rest called for, or hand the vehicle over.
-        job, stage, sections, turn: what; empty for "end" and "rest", only the job for "close".
-        say: the verb of the work.
-        minutes: planned minutes of the work, all sections together.
-        opens_us, closes_us: marks of the window in front of it; None if none runs.
-        why: what put it in its place.
-    """
-
-    act: Act
-    job: str = ""
-    stage: str = ""
-    sections: tuple[str, ...] = ()
-    turn: Turn = Turn()
-    say: str = ""
-    minutes: float = 0.0
-    opens_us: int | None = None
-    closes_us: int | None = None
-    why: Why = "order"
-
-    @property
-    def begin_by_us(self) -> int | None:
-        """Latest beginning that still ends before the window closes, never before it opens."""
-        if self.opens_us is None or self.closes_us is None:
-            return None
-        return max(self.opens_us, self.closes_us - round(self.minutes * MINUTE_US))
 
 
 class _Group(Struct, frozen=True):

@@ -14,7 +14,8 @@ from engine.job import events as ev
 from engine.job.amounts import COUNTED, PRICE
 from engine.job.plan import Product
 from engine.job.rows import Draft
-from engine.job.rules import Drafts, Scene, note_job
+from engine.job.rules import Drafts, note_job
+from engine.job.scene import Scene
 from engine.trouble import Refused
 
 _LONGEST = 60

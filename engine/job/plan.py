@@ -12,6 +12,8 @@ from typing import Literal
 
 from msgspec import Struct
 
+EXAMPLE = "example"
+
 Effort = Literal["rest", "light", "moderate", "heavy"]
 Order = Literal["each", "all", "wave"]
 PressPer = Literal["section", "panel", "stage"]

@@ -10,11 +10,10 @@ from __future__ import annotations
 from msgspec import Struct
 
 from engine.job.events import Turn
-from engine.job.handover import stage_minutes
 from engine.job.job import Job
 from engine.job.plan import Stage
 from engine.job.rows import MINUTE_US
-from engine.job.section import next_turn, work_of
+from engine.job.section import Section, next_turn, wait_after, work_of
 
 
 class Remaining(Struct, frozen=True):
@@ -48,6 +47,41 @@ def remaining(job: Job, now_us: int) -> Remaining:
         work += hands
         total += max(hands, longest)
     return Remaining(round(work * MINUTE_US), round(total * MINUTE_US), whole, over)
+
+
+def stage_minutes(job: Job, stage: Stage, now_us: int) -> tuple[float, float]:
+    """(minutes of hands, minutes of the section that needs longest, waits included) of a stage."""
+    hands, longest = 0.0, 0.0
+    together: dict[tuple[int, int], float] = {}
+    for section in job.of(stage.name):
+        if section.over:
+            continue
+        passed = 0.0
+        window = section.window
+        if window is not None:
+            passed = max(0, window.opens_us - now_us) / MINUTE_US
+        turn: Turn | None = section.turn
+        while turn is not None:
+            work = work_of(stage, turn)
+            minutes = work.minutes
+            if section.state == "in hand" and turn == section.turn:
+                minutes = _rest_minutes(section, minutes, now_us)
+            if work.over == "all":
+                # One press takes all sections, so its minutes count once.
+                key = (turn.layer, turn.step)
+                together[key] = max(together.get(key, 0.0), minutes)
+            else:
+                hands += minutes
+            wait = wait_after(stage, turn)
+            passed += minutes + (0 if wait is None else wait[1].opens_s / 60)
+            turn = next_turn(stage, turn)
+        longest = max(longest, passed)
+    return hands + sum(together.values()), longest
+
+
+def _rest_minutes(section: Section, minutes: float, now_us: int) -> float:
+    begun_us = now_us if section.first_us is None else section.first_us
+    return max(0.0, minutes - (now_us - begun_us) / MINUTE_US)
 
 
 def _turns(stage: Stage, turn: Turn) -> list[Turn]:

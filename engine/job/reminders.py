@@ -15,7 +15,7 @@ from engine.job.chemistry import FLUORIDE, family_of, meets, unknown_families
 from engine.job.events import JobOpened, ProductUsed
 from engine.job.job import Job
 from engine.job.mixing import ratio_of
-from engine.job.moves import Move
+from engine.job.move import Move
 from engine.job.plan import Plan, Product, Work
 from engine.job.rows import Row, told
 from engine.job.section import work_of

@@ -18,73 +18,22 @@ from engine.job import coating, readings
 from engine.job import events as ev
 from engine.job.amounts import PRICE
 from engine.job.events import BreakKind, OtherKind, Turn
-from engine.job.flashing import Own, opening_marks
+from engine.job.flashing import opening_marks
 from engine.job.handover import early
 from engine.job.hours import partition
 from engine.job.job import Job
-from engine.job.moves import Move, finishing
+from engine.job.move import Move
+from engine.job.moves import finishing
 from engine.job.plan import Stage, Work
 from engine.job.reminders import first_use
 from engine.job.rows import MINUTE_US, Draft
+from engine.job.scene import Scene
 from engine.job.section import SECOND_US, Section, next_turn, wait_after, work_of
-from engine.job.shift import Break, Free, Hands, Other, Shift
+from engine.job.shift import Break, Free, Hands, Other
 from engine.trouble import Asks, Refused
 
 Drafts = tuple[Draft, ...]
 NO_REASONS: Mapping[str, str] = {}
-
-
-class Scene(Struct, frozen=True):
-    """What a rule looks at.
-
-    Fields:
-        worker: who presses.
-        shift: the worker's shift; None if off the clock.
-        jobs: every job that is open, by id (a closed one too where it is reopened).
-        now_us: job time of the press.
-        known_products: keys of the products this cart ever used; None: not to be asked about.
-        own: the worker's own watched sections, by product.
-    """
-
-    worker: str
-    shift: Shift | None
-    jobs: Mapping[str, Job]
-    now_us: int
-    known_products: frozenset[str] | None = None
-    own: Own = {}
-
-    @property
-    def on(self) -> Shift:
-        """The shift; refuses if the worker is off the clock."""
-        if self.shift is None or self.shift.state in ("new", "off"):
-            raise Refused("You are not on the clock. Clock on first.")
-        return self.shift
-
-    def must_be_on(self) -> None:
-        """Refuses if the worker is off the clock."""
-        _ = self.on
-
-    def job(self, job_id: str) -> Job:
-        """The job; refuses if there is none or it is closed."""
-        job = self.jobs.get(job_id)
-        if job is None or job.state != "open":
-            raise Refused("That job is not open.")
-        return job
-
-    @property
-    def window_runs(self) -> bool:
-        """True if a dwell or flash of an open job has not closed yet."""
-        return film_runs(self.jobs, self.now_us)
-
-
-def film_runs(jobs: Mapping[str, Job], now_us: int) -> bool:
-    """True if a dwell or flash of an open job has not closed yet."""
-    return any(
-        window.closes_us > now_us
-        for job in jobs.values()
-        if job.state == "open"
-        for window in job.films
-    )
 
 
 def _ask(over: Mapping[str, str], rule_id: str, sentence: str) -> None:

@@ -11,7 +11,7 @@ from collections.abc import Iterable, Sequence
 from msgspec.structs import replace
 
 from engine.job import events as ev
-from engine.job.moves import Move
+from engine.job.move import Move
 from engine.job.shift import Shift
 
 

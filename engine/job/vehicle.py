@@ -16,7 +16,7 @@ from msgspec.structs import replace
 
 from engine.job import events as ev
 from engine.job.job import Job
-from engine.job.moves import Move
+from engine.job.move import Move
 from engine.job.panels import panels, polishes, verbs
 from engine.job.plan import Stage, Work
 from engine.job.shift import Hands

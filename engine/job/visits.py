@@ -11,7 +11,8 @@ from datetime import date, timedelta
 from msgspec import Struct
 from msgspec.structs import replace
 
-from engine.job.dates import Due, at_clock, local, spoken_day
+from engine.job.dates import at_clock, local, spoken_day
+from engine.job.dues import Due
 
 # So far a search for an open day goes; a year has every date and every weekday. Our own judgement.
 SEARCHED_DAYS = 366

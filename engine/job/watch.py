@@ -19,11 +19,10 @@ from engine.job import events as ev
 from engine.job.acclimatization import Held, held
 from engine.job.climate import Climate
 from engine.job.dates import clock_text
-from engine.job.job import Job
+from engine.job.job import Job, film_runs
 from engine.job.pace import COOL_AIR_C, Pace, pace
 from engine.job.plan import Rhythm
 from engine.job.rows import HOUR_US, MINUTE_US
-from engine.job.rules import film_runs
 from engine.job.section import SECOND_US
 from engine.job.shift import Break, Other, Shift
 from engine.job.signs import NEVER_CALLS, CheckIn, check_in

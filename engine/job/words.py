@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 from engine.job import events as ev
 from engine.job.job import Job
-from engine.job.moves import Move
+from engine.job.move import Move
 from engine.job.rows import Row
 from engine.job.section import work_of
 

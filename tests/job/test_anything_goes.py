@@ -13,9 +13,11 @@ from hypothesis.stateful import initialize, precondition, rule, run_state_machin
 from engine.bench import Told
 from engine.job import changes, looks, packs, rules
 from engine.job import events as ev
-from engine.job.moves import Move, moves
+from engine.job.move import Move
+from engine.job.moves import moves
 from engine.job.rows import Draft
-from engine.job.rules import Drafts, Scene
+from engine.job.rules import Drafts
+from engine.job.scene import Scene
 from engine.job.shift import Hands
 from engine.trouble import Asks, Refused
 from tests.kit.day import EXTRA, PLANS, WORKERS

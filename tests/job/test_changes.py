@@ -13,7 +13,7 @@ from msgspec.structs import replace
 from engine.job import changes, rules
 from engine.job import events as ev
 from engine.job.events import Marks, Turn
-from engine.job.moves import Move
+from engine.job.move import Move
 from engine.job.rows import Draft
 from engine.job.section import Stint
 from tests.kit.book import JOB, Book, opened, us

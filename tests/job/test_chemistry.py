@@ -18,7 +18,7 @@ from engine.job.chemistry import (
     unknown_families,
 )
 from engine.job.events import Turn
-from engine.job.moves import Move
+from engine.job.move import Move
 from engine.job.plan import Plan, Product, Stage, Use, Work
 from engine.job.shift import Hands
 from tests.kit.book import JOB, Book, us

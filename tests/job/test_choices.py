@@ -11,7 +11,7 @@ from engine.job import choices, paint, typed
 from engine.job import events as ev
 from engine.job.events import Turn
 from engine.job.job import Job
-from engine.job.moves import Move
+from engine.job.move import Move
 from engine.job.rows import Row
 from engine.job.shift import Hands
 from engine.trouble import Refused

@@ -32,7 +32,7 @@ from engine.job.events import Marks, Turn
 from engine.job.glance import glance
 from engine.job.job import Job
 from engine.job.laid import laid
-from engine.job.moves import Move
+from engine.job.move import Move
 from engine.job.plan import Condition, Limits, Plan, Product, Stage, Use, Work
 from engine.trouble import Asks
 from tests.kit.book import JOB, Book, opened, row_at, us

@@ -11,7 +11,7 @@ import pytest
 from engine.bench import Bench, Told
 from engine.job import changes, rules
 from engine.job import events as ev
-from engine.job.moves import Move
+from engine.job.move import Move
 from engine.job.shift import Break, Free, Hands
 from engine.press import Press
 from tests.kit.day import Day, believed, refused

@@ -11,17 +11,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from engine.job.dates import (
-    Span,
-    clock_text,
-    dues,
-    hours_text,
-    instant,
-    local,
-    span,
-    spoken,
-    spoken_day,
-)
+from engine.job.dates import clock_text, hours_text, instant, local, spoken, spoken_day
+from engine.job.dues import Span, dues, span
 from engine.job.plan import Aftercare
 
 ZONES = (

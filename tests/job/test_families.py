@@ -15,7 +15,7 @@ from engine.job import events as ev
 from engine.job import rules
 from engine.job.chemistry import FAMILIES, FLUORIDE, family_of, meeting_notice, meets
 from engine.job.events import Turn
-from engine.job.moves import Move
+from engine.job.move import Move
 from engine.job.plan import Plan, Product, Stage, Use, Work
 from engine.job.reminders import first_use, key_of, remarks, reminders
 from engine.trouble import Asks

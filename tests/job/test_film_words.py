@@ -13,7 +13,7 @@ from engine.job import events as ev
 from engine.job.film_advice import CUT, WATCH, WIDE, advice, keep_wet
 from engine.job.flashing import NO_PANEL
 from engine.job.glance import Face, Glance, film_face, films, glance, states
-from engine.job.moves import Move
+from engine.job.move import Move
 from engine.job.plan import Plan, Product, Stage
 from engine.job.section import Window
 from engine.shop import Shop

@@ -28,7 +28,7 @@ from engine.job.flashing import (
     seen_text,
     watched,
 )
-from engine.job.moves import Move
+from engine.job.move import Move
 from engine.job.plan import LabelRow, Wait
 from engine.job.shift import Shift
 from engine.trouble import Refused

@@ -7,17 +7,8 @@ import pytest
 from engine.job import events as ev
 from engine.job import rules
 from engine.job.events import Marks, Turn
-from engine.job.glance import (
-    Face,
-    Glance,
-    films,
-    glance,
-    most_urgent,
-    running,
-    span_text,
-    states,
-)
-from engine.job.moves import Move
+from engine.job.glance import Face, Glance, films, glance, most_urgent, running, span_text, states
+from engine.job.move import Move
 from engine.job.plan import Stage, Wait, Work
 from engine.job.watch import Watch, watch
 from tests.kit.book import JOB, Book, opened, us

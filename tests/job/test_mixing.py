@@ -15,7 +15,7 @@ from engine.job import rules
 from engine.job.events import Turn
 from engine.job.job import Job
 from engine.job.mixing import Recipe, of_step, ratio_of, recipe_lines, recipes, shares
-from engine.job.moves import Move
+from engine.job.move import Move
 from engine.job.plan import Gap, Plan, Product, Stage, Use, Wait, Work
 from engine.job.shift import Hands
 from tests.kit.book import JOB, Book, us

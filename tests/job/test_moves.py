@@ -9,7 +9,8 @@ from msgspec.structs import replace
 from engine.job import events as ev
 from engine.job import rules
 from engine.job.events import Marks, Turn
-from engine.job.moves import Move, as_if_finished, finishing
+from engine.job.move import Move
+from engine.job.moves import as_if_finished, finishing
 from engine.job.shift import Hands
 from tests.kit.book import JOB, Book, opened, us
 from tests.kit.plans import COAT, FALLOUT, POLISH, WIPE, opening

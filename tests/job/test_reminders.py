@@ -8,7 +8,7 @@ from msgspec.structs import replace
 from engine.job import events as ev
 from engine.job import rules
 from engine.job.events import Marks, Turn
-from engine.job.moves import Move
+from engine.job.move import Move
 from engine.job.plan import Plan, Product, Stage, Use, Wait, Work
 from engine.job.reminders import (
     NO_AUTHORITY,
@@ -22,6 +22,7 @@ from engine.job.reminders import (
     reminders,
     touched,
 )
+from engine.job.scene import Scene
 from engine.trouble import Asks
 from tests.kit.book import JOB, Book
 from tests.kit.plans import opening
@@ -55,7 +56,7 @@ def book(plan: Plan = PLAN) -> Book:
     return found
 
 
-def scene(found: Book, at_s: float, *known: str) -> rules.Scene:
+def scene(found: Book, at_s: float, *known: str) -> Scene:
     return replace(found.scene(at_s), known_products=frozenset(known))
 
 

@@ -7,7 +7,7 @@ import pytest
 from engine.job import events as ev
 from engine.job import rules
 from engine.job.events import Turn
-from engine.job.moves import Move
+from engine.job.move import Move
 from engine.trouble import Asks
 from tests.kit.book import JOB, opened
 from tests.kit.plans import WIPE

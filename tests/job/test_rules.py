@@ -12,7 +12,7 @@ from msgspec.structs import replace
 from engine.job import events as ev
 from engine.job import rules
 from engine.job.events import Marks, Turn
-from engine.job.moves import Move
+from engine.job.move import Move
 from engine.trouble import Asks
 from tests.kit.book import JOB, Book, opened, us
 from tests.kit.plans import COAT, FALLOUT, WIPE, opening

@@ -7,7 +7,7 @@ import pytest
 from engine.job import events as ev
 from engine.job import rules
 from engine.job.events import DayExpected, ReadingTaken
-from engine.job.moves import Move
+from engine.job.move import Move
 from engine.job.second import second_move, with_readings
 from engine.job.shift import Shift
 from tests.kit.book import Book, opened

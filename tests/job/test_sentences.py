@@ -17,10 +17,11 @@ from engine.figures.measured import AIR
 from engine.job import changes, readings, rules
 from engine.job import events as ev
 from engine.job.events import Marks, Turn
-from engine.job.moves import Move
+from engine.job.move import Move
 from engine.job.plan import Condition, Handover, Plan, Product
 from engine.job.rows import Draft
 from engine.job.rules import Drafts
+from engine.job.scene import Scene
 from engine.trouble import Asks, Refused
 from tests.kit.book import JOB, Book, opened, us
 from tests.kit.plans import COAT, GATED, WIPE, opening
@@ -106,7 +107,7 @@ def wipe(**fields: Any) -> Any:
     return replace(WIPE, name="New", **fields)
 
 
-def take_up_tired(scene: rules.Scene, move: Move) -> Drafts:
+def take_up_tired(scene: Scene, move: Move) -> Drafts:
     """Work taken up although a rest was called."""
     return rules.take_up(scene, move, rest_called=True)
 
@@ -185,7 +186,7 @@ OF_RULES: list[Case] = [
 ]  # fmt: skip
 
 
-def typed_air(_scene: rules.Scene, value: float, unit: str) -> Drafts:
+def typed_air(_scene: Scene, value: float, unit: str) -> Drafts:
     """A reading of the air alone, as it was typed."""
     return (Draft(ev.ReadingTaken(air_c=readings.degrees_c(AIR, value, unit))),)
 

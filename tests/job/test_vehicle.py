@@ -21,13 +21,7 @@ from engine.job import rules
 from engine.job.arrival import note_vehicle, odometer_warning
 from engine.job.body import body_sections
 from engine.job.job import JOB_TABLE
-from engine.job.paint import (
-    build_sentence,
-    build_text,
-    build_words,
-    gloss_hint,
-    spot_um,
-)
+from engine.job.paint import build_sentence, build_text, build_words, gloss_hint, spot_um
 from engine.job.panels import paint_when, panels
 from engine.job.plan import Stage, Work
 from engine.job.vehicle import (

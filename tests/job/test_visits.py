@@ -10,7 +10,8 @@ from hypothesis import strategies as st
 
 from engine.job import rules
 from engine.job.aftercare import Care, cares
-from engine.job.dates import dues, instant, local, spoken
+from engine.job.dates import instant, local, spoken
+from engine.job.dues import dues
 from engine.job.plan import Aftercare
 from engine.job.visits import (
     NEVER_CLOSED,

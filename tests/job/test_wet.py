@@ -20,7 +20,7 @@ from engine.job.job import Job
 from engine.job.plan import Aftercare, Plan, Product, Stage, Use, Work
 from engine.job.record import record
 from engine.job.rows import Row
-from engine.job.rules import Scene
+from engine.job.scene import Scene
 from engine.job.wet import (
     Laying,
     caught,

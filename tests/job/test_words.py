@@ -8,7 +8,7 @@ from msgspec.structs import replace
 
 from engine.job import events as ev
 from engine.job.events import Turn
-from engine.job.moves import Move
+from engine.job.move import Move
 from engine.job.words import amount_text, move_text, place_text, reading_text, row_text
 from tests.kit.book import JOB, opened, row_at, us
 from tests.kit.plans import COAT, FALLOUT, WIPE

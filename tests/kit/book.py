@@ -16,10 +16,12 @@ from engine.job import job as jobs_
 from engine.job import shift as shifts_
 from engine.job.hours import Piece, partition
 from engine.job.job import Job
-from engine.job.moves import Move, moves
+from engine.job.move import Move
+from engine.job.moves import moves
 from engine.job.plan import Stage
 from engine.job.rows import By, Draft, Row, told
-from engine.job.rules import Drafts, Scene
+from engine.job.rules import Drafts
+from engine.job.scene import Scene
 from engine.job.shift import Shift
 from engine.press import Press
 from tests.kit.plans import opening

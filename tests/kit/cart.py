@@ -18,7 +18,7 @@ from engine.job.cure import long_text, queue
 from engine.job.hours import partition, sums
 from engine.job.job import Job
 from engine.job.rows import Row
-from engine.job.rules import Scene
+from engine.job.scene import Scene
 from engine.job.shift import Shift
 from engine.job.stock import stock
 from engine.job.supply import stock_notices

@@ -15,7 +15,7 @@ from engine.bench import Bench
 from engine.clock import HandClock
 from engine.job import events as ev
 from engine.job import rules
-from engine.job.moves import Move
+from engine.job.move import Move
 from engine.job.plan import FlashKind, LabelRow, Plan, Product, Stage, Use, Wait, Work
 from engine.job.section import Window
 from engine.press import Press

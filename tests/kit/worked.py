@@ -12,7 +12,7 @@ from engine.bench import Bench
 from engine.clock import HandClock
 from engine.job import events as ev
 from engine.job import rules
-from engine.job.moves import Move
+from engine.job.move import Move
 from engine.job.rows import MINUTE_US
 from engine.job.shift import Hands
 from engine.store.plan_file import read_plan, starter, with_body

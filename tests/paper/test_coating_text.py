@@ -8,7 +8,7 @@ from engine.job import events as ev
 from engine.job import rules
 from engine.job.events import Turn
 from engine.job.laid import laid
-from engine.job.moves import Move
+from engine.job.move import Move
 from engine.job.plan import Stage, Work
 from engine.job.record import record
 from engine.paper.page.text import Text

@@ -9,7 +9,7 @@ import pytest
 from msgspec.structs import replace
 
 from engine.job.events import JobOpened
-from engine.job.moves import Move
+from engine.job.move import Move
 from engine.job.plan import Stage, Wait, Work
 from engine.store.settings import Settings
 from tests.kit.book import opened

@@ -8,10 +8,7 @@ from pathlib import Path
 import pytest
 
 from engine.job.plan import Gap, Handover, HighSpot, Plan, Use, Wait, Work
-from engine.store.plan_file import (
-    plan_digest,
-    read_plan,
-)
+from engine.store.plan_file import plan_digest, read_plan
 from engine.trouble import PlanFault
 
 CP = "common practice, no source"

@@ -6,7 +6,7 @@ from typing import Literal
 
 from msgspec import Struct
 
-from engine.job.moves import Move
+from engine.job.move import Move
 
 
 class Asked(Struct, frozen=True):

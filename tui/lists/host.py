@@ -11,8 +11,9 @@ from typing import TYPE_CHECKING, Any, Concatenate, Literal, ParamSpec, Protocol
 
 from engine.bench import Bench, Told
 from engine.job.moment import Moment
-from engine.job.moves import Move
-from engine.job.rules import Drafts, Scene
+from engine.job.move import Move
+from engine.job.rules import Drafts
+from engine.job.scene import Scene
 from engine.job.watch import Watch
 from engine.shop import Shop
 from tui.keys import Key

@@ -7,7 +7,7 @@ from engine.job.dates import local
 from engine.job.glance import running
 from engine.job.job import Job
 from engine.job.moment import Moment
-from engine.job.moves import Move
+from engine.job.move import Move
 from engine.job.section import Window
 from engine.job.shift import Hands
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from engine.job import changes, choices
-from engine.job.moves import Move
+from engine.job.move import Move
 from engine.job.plan import Stage, Work
 from engine.job.words import place_text
 from tui.lists.host import Host

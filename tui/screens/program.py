@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Protocol
 
 from engine.job.glance import Face, Glance
 from engine.job.moment import Moment
-from engine.job.moves import Move
+from engine.job.move import Move
 from engine.job.signs import Advice
 from tui.lists.host import Cart, Host
 

@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from engine.job.dates import clock_text
 from engine.job.glance import span_text
 from engine.job.job import Job
-from engine.job.moves import Move
+from engine.job.move import Move
 from engine.job.words import move_text
 from engine.letters import cells, cropped, inert, padded, wrapped
 

@@ -17,7 +17,7 @@ from engine.job import choices, rules
 from engine.job.flashing import seen_text
 from engine.job.glance import Glance, Standing, glance, running, standing
 from engine.job.moment import Moment
-from engine.job.moves import Move
+from engine.job.move import Move
 from engine.job.rows import MINUTE_US
 from engine.job.until import Kept
 from engine.trouble import Asks, Refused, StoreFault

@@ -15,13 +15,7 @@ from msgspec import Struct
 from engine.job.film_advice import WATCH
 from engine.job.glance import Face, Glance, most_urgent
 from engine.job.moment import Moment
-from engine.job.watch import (
-    TemperatureUnit,
-    climate_lines,
-    drink_text,
-    pace_line,
-    short_pace_line,
-)
+from engine.job.watch import TemperatureUnit, climate_lines, drink_text, pace_line, short_pace_line
 from tui.screens import room
 from tui.screens.cart import LOW, NARROW, SAID_US
 

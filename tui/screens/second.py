@@ -10,7 +10,7 @@ from engine.job import events as ev
 from engine.job import rules
 from engine.job.dates import clock_text
 from engine.job.glance import Face, hands_face
-from engine.job.moves import Move
+from engine.job.move import Move
 from engine.job.rows import Draft
 from engine.job.second import second_move
 from engine.job.shift import Break, Other, Shift

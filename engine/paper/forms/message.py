@@ -10,7 +10,8 @@ from __future__ import annotations
 import unicodedata
 
 from engine.job.aftercare import Care
-from engine.job.dates import Due, local, spoken, spoken_day
+from engine.job.dates import local, spoken, spoken_day
+from engine.job.dues import Due
 from engine.job.record import Record
 from engine.paper.forms.calendar_form import plain
 from engine.paper.said import up_to_minute

@@ -10,7 +10,8 @@ from collections.abc import Iterable
 
 from engine.job.aftercare import Care, Cure, Recoat
 from engine.job.cure import degrees_text
-from engine.job.dates import Due, local, spoken, spoken_day
+from engine.job.dates import local, spoken, spoken_day
+from engine.job.dues import Due
 from engine.job.record import Record
 from engine.paper.facts import Facts
 from engine.paper.page.medium import Head, Medium, Row

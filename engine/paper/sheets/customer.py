@@ -15,7 +15,8 @@ from engine.job.customer_sheet import (
     customer_sheet,
     due_text,
 )
-from engine.job.dates import Due, spoken, spoken_day
+from engine.job.dates import spoken, spoken_day
+from engine.job.dues import Due
 from engine.paper.facts import Facts
 from engine.paper.page.medium import Column, Head, Medium, Note, Row
 from engine.paper.sheet import Sheet
