@@ -5,18 +5,18 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Any, Protocol
 
-from engine.job import events as ev
-from engine.job.job import Job
-from engine.job.move import Move
-from engine.job.section import SECOND_US
-from engine.job.shift import Break, Hands
-from engine.job.watch import AGAIN_US, newest
-from engine.trouble import PlanFault
+from cartclock.engine.body.watch import AGAIN_US, newest
+from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.job import Job
+from cartclock.engine.facts.move import Move
+from cartclock.engine.facts.section import SECOND_US
+from cartclock.engine.facts.shift import Break, Hands
+from cartclock.engine.trouble import PlanFault
 
 if TYPE_CHECKING:
     from textual.pilot import Pilot
 
-    from tui.app import CartClock
+    from cartclock.tui.app import CartClock
 
 # Far more presses than any stage has: a script that never ends is a fault of its own.
 MOST_PRESSES = 500

@@ -11,27 +11,27 @@ from typing import TYPE_CHECKING, Any
 from textual import events
 from textual.keys import key_to_character
 
-from demo_sessions.large_key import call_in_s, through
-from demo_sessions.script import Opening, Step, file_text, read_script
-from engine.bench import Bench
-from engine.clock import HandClock
-from engine.job import events as ev
-from engine.job import rules
-from engine.job.dates import instant, local
-from engine.job.move import Move
-from engine.job.section import SECOND_US
-from engine.shop import Shop
-from engine.store.alarm_settings import AlarmSettings
-from engine.store.duration import step_seconds
-from engine.store.plan_file import read_plan, starter, with_body
-from engine.store.settings import Settings
-from engine.trouble import PlanFault
-from tui.widgets.plain import Plain
+from cartclock.demo_sessions.large_key import call_in_s, through
+from cartclock.demo_sessions.script import Opening, Step, file_text, read_script
+from cartclock.engine.dates import instant, local
+from cartclock.engine.desk.bench import Bench
+from cartclock.engine.desk.shop import Shop
+from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.move import Move
+from cartclock.engine.facts.section import SECOND_US
+from cartclock.engine.rules import rules
+from cartclock.engine.store.alarm_settings import AlarmSettings
+from cartclock.engine.store.clock import HandClock
+from cartclock.engine.store.plan_file.duration import step_seconds
+from cartclock.engine.store.plan_file.reader import read_plan, starter, with_body
+from cartclock.engine.store.settings import Settings
+from cartclock.engine.trouble import PlanFault
+from cartclock.tui.widgets.plain import Plain
 
 if TYPE_CHECKING:
     from textual.pilot import Pilot
 
-    from tui.app import CartClock
+    from cartclock.tui.app import CartClock
 
 Shown = Callable[[float], Awaitable[None]]
 
@@ -112,7 +112,7 @@ class Player:
     def start(self) -> CartClock:
         """The program, started on the scratch log."""
         # The screens are heavy; a list of the sessions must not need them.
-        from tui.app import CartClock
+        from cartclock.tui.app import CartClock
 
         bench = self.bench()
         self.app = CartClock(

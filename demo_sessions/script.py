@@ -9,7 +9,7 @@ from typing import Literal
 import msgspec
 from msgspec import Struct
 
-from engine.trouble import PlanFault, Refused
+from cartclock.engine.trouble import PlanFault, Refused
 
 
 class Opening(Struct, frozen=True, forbid_unknown_fields=True):
@@ -81,7 +81,7 @@ class Script(Struct, frozen=True, forbid_unknown_fields=True):
 
 def sessions() -> tuple[str, ...]:
     """Names of the demo sessions, in alphabetical order."""
-    root = resources.files("demo_sessions")
+    root = resources.files("cartclock.demo_sessions")
     return tuple(sorted(p.name for p in root.iterdir() if p.joinpath("steps.toml").is_file()))
 
 
@@ -89,7 +89,9 @@ def file_text(name: str, file: str) -> str:
     """The text of a session's file. Raises `Refused` for a name that is no session."""
     if name not in sessions():
         raise Refused(f"There is no demo session {name}. There are: {', '.join(sessions())}.")
-    return resources.files("demo_sessions").joinpath(name, file).read_text(encoding="utf-8")
+    return (
+        resources.files("cartclock.demo_sessions").joinpath(name, file).read_text(encoding="utf-8")
+    )
 
 
 def read_script(name: str) -> Script:

@@ -18,14 +18,14 @@ from typing import Any
 from msgspec import Struct
 from textual.pilot import Pilot
 
-from demo_sessions.player import Player
-from demo_sessions.script import sessions as sessions  # part of what a session offers
-from engine.paper.facts import Facts
-from engine.paper.page.text import Text
-from engine.paper.sheet import render
-from engine.paper.sheets.record import RECORD
-from engine.shop import Shop
-from engine.trouble import PlanFault, Refused
+from cartclock.demo_sessions.player import Player
+from cartclock.demo_sessions.script import sessions as sessions  # part of what a session offers
+from cartclock.engine.desk.shop import Shop
+from cartclock.engine.paper.facts import Facts
+from cartclock.engine.paper.page.text import Text
+from cartclock.engine.paper.sheet import render
+from cartclock.engine.paper.sheets.record import RECORD
+from cartclock.engine.trouble import PlanFault, Refused
 
 # An onlooker of a fast session still sees about as many pictures in a second as of a film.
 PICTURES_A_SECOND = 20

@@ -6,7 +6,7 @@ Four kinds, told apart by what the reader does next: nothing (`Refused`), answer
 
 from __future__ import annotations
 
-from engine.press import Press
+from cartclock.engine.press import Press
 
 
 class Trouble(Exception):

@@ -12,10 +12,10 @@ from hypothesis import strategies as st
 from rich.cells import cell_len
 from textual.app import App, ComposeResult
 
-from engine.letters import ELLIPSIS, cells, clusters, cropped, inert, padded, wrapped
-from engine.paper.page.text import WIDTH, Text
+from cartclock.engine.letters import ELLIPSIS, cells, clusters, cropped, inert, padded, wrapped
+from cartclock.engine.paper.page.text import WIDTH, Text
+from cartclock.tui.widgets.plain import Plain
 from tests.paper.test_text import HARD, TEXTS
-from tui.widgets.plain import Plain
 
 # Letters in which a terminal, a table of widths or a line break may go wrong.
 TRICKY = (

@@ -1,1 +1,1 @@
-"""Floors 4 and 5: the screens and the door."""
+"""What is seen, heard and typed: screens, lists, widgets, sounds, commands."""

@@ -14,43 +14,43 @@ from typing import TYPE_CHECKING, Any, ClassVar, Concatenate, ParamSpec
 from textual.app import App
 from textual.screen import Screen
 
-from engine.bench import Bench, Told
-from engine.job import events as ev
-from engine.job.alarm import battery_alarm, should_stay_awake
-from engine.job.events import CART_EVENTS
-from engine.job.glance import Face, films
-from engine.job.moment import Moment
-from engine.job.move import Move
-from engine.job.ringing import by_urgency
-from engine.job.rows import MINUTE_US, Draft, Evidence
-from engine.job.rules import Drafts, note_shift
-from engine.job.scene import Scene
-from engine.job.signs import Advice, advice
-from engine.job.stock import Stock
-from engine.job.supply import stock_notices
-from engine.job.until import Kept
-from engine.job.watch import Watch
-from engine.job.words import row_text
-from engine.shop import Shop
-from engine.store.battery import Battery, battery
-from engine.store.instrument import polled
-from engine.store.places import sounds_folder
-from engine.store.settings import Settings
-from engine.trouble import Refused, StoreFault
-from tui.alarm import Voice
-from tui.awake import Awake
-from tui.driver import terminal_driver
-from tui.keys import keymap
-from tui.lists.asked import Asked
-from tui.screens import second
-from tui.screens.cart import CartScreen
-from tui.screens.run import RunScreen
-from tui.themes import THEMES
-from tui.title import Title, title_text
+from cartclock.engine.body.signs import Advice, advice
+from cartclock.engine.body.watch import Watch
+from cartclock.engine.desk.bench import Bench, Told
+from cartclock.engine.desk.shop import Shop
+from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.events import CART_EVENTS
+from cartclock.engine.facts.move import Move
+from cartclock.engine.facts.rows import MINUTE_US, Draft, Evidence
+from cartclock.engine.facts.words import row_text
+from cartclock.engine.now.alarm import battery_alarm, should_stay_awake
+from cartclock.engine.now.glance import Face, films
+from cartclock.engine.now.moment import Moment
+from cartclock.engine.now.ringing import by_urgency
+from cartclock.engine.now.scene import Scene
+from cartclock.engine.products.stock import Stock
+from cartclock.engine.products.supply import stock_notices
+from cartclock.engine.rules.rules import Drafts, note_shift
+from cartclock.engine.store.laptop.battery import Battery, battery
+from cartclock.engine.store.laptop.instrument import polled
+from cartclock.engine.store.laptop.places import sounds_folder
+from cartclock.engine.store.settings import Settings
+from cartclock.engine.trouble import Refused, StoreFault
+from cartclock.engine.until import Kept
+from cartclock.tui.keys import keymap
+from cartclock.tui.lists.asked import Asked
+from cartclock.tui.screens import helper
+from cartclock.tui.screens.cart import CartScreen
+from cartclock.tui.screens.run import RunScreen
+from cartclock.tui.sound.alarm import Voice
+from cartclock.tui.terminal.awake import Awake
+from cartclock.tui.terminal.driver import terminal_driver
+from cartclock.tui.terminal.title import Title, title_text
+from cartclock.tui.themes import THEMES
 
 if TYPE_CHECKING:
-    from engine.outlet import Outlet
-    from engine.shelf import Shelf
+    from cartclock.engine.desk.outlet import Outlet
+    from cartclock.engine.desk.shelf import Shelf
 
 P = ParamSpec("P")
 
@@ -74,7 +74,7 @@ def _later(module: str, name: str) -> Callable[[], Screen[Any]]:
     """A screen that is imported when it is first shown: the first picture does not wait for it."""
 
     def made() -> Screen[Any]:
-        found: Screen[Any] = getattr(import_module(f"tui.screens.{module}"), name)()
+        found: Screen[Any] = getattr(import_module(f"cartclock.tui.screens.{module}"), name)()
         return found
 
     return made
@@ -146,14 +146,14 @@ class CartClock(App[None]):
     @cached_property
     def outlet(self) -> Outlet:
         """The way of papers out of this laptop; imported when the first one is asked for."""
-        from engine.outlet import Outlet
+        from cartclock.engine.desk.outlet import Outlet
 
         return Outlet(self.bench, self.shop, self.settings, self.bench.log.path.parent / "papers")
 
     @cached_property
     def shelf(self) -> Shelf:
         """The plans at hand; imported when they are first asked for."""
-        from engine.shelf import Shelf
+        from cartclock.engine.desk.shelf import Shelf
 
         return Shelf(self.bench.log.path.parent / "plans")
 
@@ -257,7 +257,7 @@ class CartClock(App[None]):
         if found is not None and found.rest == "due":
             called = ev.RestCalled(found.pace.rule, found.pace.rest_s)
             self.bench.machine([Draft(called)], self.bench.worker)
-        second.call_rest(self)
+        helper.call_rest(self)
 
     def _poll(self) -> None:
         """Asks the instrument for a reading, if there is one and it is time."""

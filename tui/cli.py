@@ -15,11 +15,11 @@ def main() -> None:
     words = sys.argv[1:]
     # What asks for the screens and nothing else.
     if words in ([], ["--mouse"]):
-        from tui.start import open_screens
+        from cartclock.tui.commands.start import open_screens
 
         open_screens(mouse=bool(words))
     else:
-        from tui.commands import commands
+        from cartclock.tui.commands.group import commands
 
         commands()
 

@@ -1,1 +1,1 @@
-"""Floor 0: published formulas, no more than the standard library and msgspec. Pure."""
+"""Published formulas, no more than the standard library and msgspec. Pure."""

@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 
-from engine.figures.bounds import AIR_C, PANEL_C, PRESSURE_PA, RH, check
+from cartclock.engine.figures.bounds import AIR_C, PANEL_C, PRESSURE_PA, RH, check
 
 ZERO_C_K = 273.15
 STANDARD_PRESSURE_PA = 101_325.0

@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 
-from engine.figures.bounds import ACCELERATION, NOISE_DBA, check, check_day
+from cartclock.engine.figures.bounds import ACCELERATION, NOISE_DBA, check, check_day
 
 DAY_HOURS = 8.0
 

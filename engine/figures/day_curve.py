@@ -7,8 +7,8 @@ outdoors, a glazed or tin one runs ahead of it. So it plans the next reading and
 
 from __future__ import annotations
 
-from engine.figures.air import saturation_pa
-from engine.figures.bounds import AIR_C, RH, Bound, check
+from cartclock.engine.figures.air import saturation_pa
+from cartclock.engine.figures.bounds import AIR_C, RH, Bound, check
 
 HOUR_OF_DAY = Bound("hour", 0.0, 24.0, "h")
 """Hour on the clock of the place, fractions allowed; 0 and 24 are both midnight."""

@@ -20,9 +20,9 @@ from typing import Literal
 
 from msgspec import Struct
 
-from engine.figures.air import ZERO_C_K, panel_rh, root, saturation_pa
-from engine.figures.bounds import AIR_C, PANEL_C, RH, Bound, check
-from engine.figures.gate import NO_LIMITS, LabelLimits, findings
+from cartclock.engine.figures.air import ZERO_C_K, panel_rh, root, saturation_pa
+from cartclock.engine.figures.bounds import AIR_C, PANEL_C, RH, Bound, check
+from cartclock.engine.figures.gate import NO_LIMITS, LabelLimits, findings
 
 Kind = Literal["solvent", "moisture cure", "water"]
 

@@ -13,8 +13,14 @@ from typing import Literal
 
 from msgspec import Struct
 
-from engine.figures.air import DEW_MARGIN_K, PANEL_RH_STOP, dew_margin_k, dew_point_c, panel_rh
-from engine.figures.bounds import AIR_C, PANEL_C, RH, check
+from cartclock.engine.figures.air import (
+    DEW_MARGIN_K,
+    PANEL_RH_STOP,
+    dew_margin_k,
+    dew_point_c,
+    panel_rh,
+)
+from cartclock.engine.figures.bounds import AIR_C, PANEL_C, RH, check
 
 Weight = Literal["met", "warn", "ask"]
 Rule = Literal[

@@ -11,9 +11,9 @@ from __future__ import annotations
 import math
 from typing import Literal
 
-from engine.figures.air import celsius, dew_point_c
-from engine.figures.bounds import AIR_F, RH, Bound, check
-from engine.figures.limits import (
+from cartclock.engine.figures.air import celsius, dew_point_c
+from cartclock.engine.figures.bounds import AIR_F, RH, Bound, check
+from cartclock.engine.figures.limits import (
     CLASS_WATTS,
     CLOTHING_C,
     class_watts,
@@ -22,9 +22,9 @@ from engine.figures.limits import (
     verdict,
     work_minutes_per_hour,
 )
-from engine.figures.schedule import AdjustedAir, adjusted_air_f, niosh_table_minutes
-from engine.figures.sun import wbgt_sun_c
-from engine.figures.wbgt import natural_wet_bulb_c, wbgt_no_sun_c
+from cartclock.engine.figures.schedule import AdjustedAir, adjusted_air_f, niosh_table_minutes
+from cartclock.engine.figures.sun import wbgt_sun_c
+from cartclock.engine.figures.wbgt import natural_wet_bulb_c, wbgt_no_sun_c
 
 __all__ = [
     "CLASS_WATTS",

@@ -9,8 +9,8 @@ from __future__ import annotations
 import math
 from typing import Literal
 
-from engine.figures.air import root
-from engine.figures.bounds import WATTS_TOTAL, WBGT_C, Bound, check
+from cartclock.engine.figures.air import root
+from cartclock.engine.figures.bounds import WATTS_TOTAL, WBGT_C, Bound, check
 
 EffortClass = Literal["rest", "light", "moderate", "heavy", "very heavy"]
 Verdict = Literal["clear", "caution", "over"]

@@ -8,7 +8,7 @@ ranges are our own judgement; none has a source.
 
 from __future__ import annotations
 
-from engine.figures.bounds import Bound
+from cartclock.engine.figures.bounds import Bound
 
 AIR = Bound("air", -30.0, 60.0, "C")
 PANEL = Bound("panel", -30.0, 100.0, "C")

@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 from typing import Literal, NamedTuple
 
-from engine.figures.bounds import AIR_F, RH, Bound, check
+from cartclock.engine.figures.bounds import AIR_F, RH, Bound, check
 
 SunCover = Literal["full sun", "cloud", "shade"]
 

@@ -10,8 +10,8 @@ from __future__ import annotations
 import math
 from typing import NamedTuple
 
-from engine.figures.air import ZERO_C_K, root
-from engine.figures.bounds import (
+from cartclock.engine.figures.air import ZERO_C_K, root
+from cartclock.engine.figures.bounds import (
     AIR_C,
     AIR_SPEED,
     BEAM_SHARE,
@@ -20,7 +20,7 @@ from engine.figures.bounds import (
     SOLAR_WM2,
     check,
 )
-from engine.figures.wbgt import NATURAL_WET_BULB_SHARE
+from cartclock.engine.figures.wbgt import NATURAL_WET_BULB_SHARE
 
 FULL_SUN_WM2 = 1000.0
 CLOUD_WM2 = 550.0

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-from engine.figures.air import celsius
+from cartclock.engine.figures.air import celsius
 
 _TEMPERATURE = re.compile(r"([+-]?[0-9]{1,4}(?:\.[0-9]{1,6})?)\s*(?:°\s*)?([CcFf])?")
 

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from typing import Literal
 
-from engine.figures.bounds import Bound, check
+from cartclock.engine.figures.bounds import Bound, check
 
 Level = Literal["under the limits", "over the average", "over the short term", "dangerous"]
 

@@ -9,8 +9,8 @@ from __future__ import annotations
 
 import math
 
-from engine.figures.air import wet_bulb_c
-from engine.figures.bounds import AIR_C, AIR_SPEED, GLOBE_C, RH, check
+from cartclock.engine.figures.air import wet_bulb_c
+from cartclock.engine.figures.bounds import AIR_C, AIR_SPEED, GLOBE_C, RH, check
 
 STILL_AIR = 0.1
 FAN_AIR = 1.0

@@ -1,1 +1,1 @@
-"""Floor 2: papers. They set what engine.job has found; they decide nothing."""
+"""Documents in every form. They set what engine.record has found; they decide nothing."""

@@ -7,12 +7,12 @@ from typing import Literal
 
 from msgspec import Struct
 
-from engine.job.day import Day
-from engine.job.entries import Entry
-from engine.job.picture import Picture
-from engine.job.record import Record
-from engine.job.revision import Revision
-from engine.paper.shop_head import NO_SHOP, ShopHead
+from cartclock.engine.after.entries import Entry
+from cartclock.engine.paper.shop_head import NO_SHOP, ShopHead
+from cartclock.engine.record.day import Day
+from cartclock.engine.record.record import Record
+from cartclock.engine.record.revision import Revision
+from cartclock.engine.vehicle.picture import Picture
 
 Size = Literal["A4", "Letter"]
 
@@ -31,7 +31,7 @@ class Facts(Struct, frozen=True):
         shop: who makes the paper.
         currency: stands behind money; "" for nothing.
         round_minutes: step to which clock times of shifts are also shown rounded, one of
-            `engine.job.breaks.ROUNDING_MINUTES`; 0 for not at all.
+            `engine.hours.breaks.ROUNDING_MINUTES`; 0 for not at all.
         size: of the sheet in print.
         pictures: reads what was attached.
         revision: which one this is or, for a copy, would be; None for a day.

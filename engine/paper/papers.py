@@ -13,9 +13,9 @@ from typing import TYPE_CHECKING, Literal
 from msgspec import Struct
 
 if TYPE_CHECKING:
-    from engine.paper.facts import Facts
-    from engine.paper.page.medium import Medium
-    from engine.paper.sheet import Sheet
+    from cartclock.engine.paper.facts import Facts
+    from cartclock.engine.paper.page.medium import Medium
+    from cartclock.engine.paper.sheet import Sheet
 
 Maker = Callable[["Facts"], bytes]
 
@@ -58,7 +58,7 @@ class Paper(Struct, frozen=True):
         maker = self.forms[form]
         if maker is not None:
             return maker(facts)
-        from engine.paper.sheet import render
+        from cartclock.engine.paper.sheet import render
 
         return render(self.as_sheet, facts, medium(form, facts))
 
@@ -68,7 +68,7 @@ class Paper(Struct, frozen=True):
         name, _dot, attribute = self.sheet.partition(".")
         if not name:
             raise ValueError("this paper is not set")
-        sheet: Sheet = getattr(import_module(f"engine.paper.sheets.{name}"), attribute)
+        sheet: Sheet = getattr(import_module(f"cartclock.engine.paper.sheets.{name}"), attribute)
         return sheet
 
 
@@ -76,15 +76,15 @@ def medium(form: str, facts: Facts) -> Medium:
     """An empty medium by its name; raises ValueError for another."""
     match form:
         case "text":
-            from engine.paper.page.text import Text
+            from cartclock.engine.paper.page.text import Text
 
             return Text()
         case "html":
-            from engine.paper.page.html import Html
+            from cartclock.engine.paper.page.html import Html
 
             return Html()
         case "pdf":
-            from engine.paper.page.pdf.medium import Pdf
+            from cartclock.engine.paper.page.pdf.medium import Pdf
 
             return Pdf(facts.size)
         case _:
@@ -92,53 +92,53 @@ def medium(form: str, facts: Facts) -> Medium:
 
 
 def _record_json(facts: Facts) -> bytes:
-    from engine.paper.forms.json_form import record_json
+    from cartclock.engine.paper.forms.json_form import record_json
 
     return record_json(facts.of_job, facts.out).encode()
 
 
 def _record_csv(facts: Facts) -> bytes:
-    from engine.paper.forms.csv_form import segments_csv
+    from cartclock.engine.paper.forms.csv_form import segments_csv
 
     return segments_csv(facts.of_job.accounts, facts.of_job.zone).encode()
 
 
 def _record_products(facts: Facts) -> bytes:
-    from engine.paper.forms.csv_form import products_csv
+    from cartclock.engine.paper.forms.csv_form import products_csv
 
     return products_csv(facts.of_job, facts.currency).encode()
 
 
 def _day_json(facts: Facts) -> bytes:
-    from engine.paper.forms.json_form import day_json
+    from cartclock.engine.paper.forms.json_form import day_json
 
     return day_json(facts.of_day).encode()
 
 
 def _day_csv(facts: Facts) -> bytes:
-    from engine.paper.forms.csv_form import segments_csv
+    from cartclock.engine.paper.forms.csv_form import segments_csv
 
     accounts = [shift.account for shift in facts.of_day.shifts]
     return segments_csv(accounts, facts.of_day.zone).encode()
 
 
 def _sheet_json(facts: Facts) -> bytes:
-    from engine.job.customer_sheet import customer_sheet
-    from engine.paper.forms.json_form import customer_json
+    from cartclock.engine.paper.forms.json_form import customer_json
+    from cartclock.engine.record.customer import customer_sheet
 
     return customer_json(customer_sheet(facts.of_job), facts.shop, facts.out).encode()
 
 
 def _arrival_json(facts: Facts) -> bytes:
-    from engine.job.arrival_sheet import arrival_sheet
-    from engine.paper.forms.json_form import arrival_json
+    from cartclock.engine.paper.forms.json_form import arrival_json
+    from cartclock.engine.record.arrival import arrival_sheet
 
     sheet = arrival_sheet(facts.of_job)
     return arrival_json(sheet, facts.shop, facts.currency, facts.out).encode()
 
 
 def _aftercare_ics(facts: Facts) -> bytes:
-    from engine.paper.forms.calendar_form import calendar_file
+    from cartclock.engine.paper.forms.calendar_form import calendar_file
 
     number = 0 if facts.revision is None else facts.revision.number
     shop = facts.shop
@@ -146,7 +146,7 @@ def _aftercare_ics(facts: Facts) -> bytes:
 
 
 def _message(facts: Facts) -> bytes:
-    from engine.paper.forms.message import message
+    from cartclock.engine.paper.forms.message import message
 
     # Nothing stands behind it: it is copied into a phone as it is.
     return f"{message(facts.of_job, facts.shop.name, facts.shop.phone)}\n".encode()

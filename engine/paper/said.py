@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from engine.job.dates import clock_text, local, spoken, spoken_day
-from engine.job.rows import MINUTE_US
+from cartclock.engine.dates import clock_text, local, spoken, spoken_day
+from cartclock.engine.facts.rows import MINUTE_US
 
 SECOND_US = 1_000_000
 

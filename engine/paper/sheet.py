@@ -6,8 +6,8 @@ from collections.abc import Callable
 
 from msgspec import Struct
 
-from engine.paper.facts import Facts
-from engine.paper.page.medium import Medium
+from cartclock.engine.paper.facts import Facts
+from cartclock.engine.paper.page.medium import Medium
 
 
 class Sheet(Struct, frozen=True):

@@ -1,1 +1,1 @@
-"""Floor 2: the disk. The log, its codec, plan files and settings."""
+"""The disk: the log and its codec, settings, plan files, the laptop's own devices."""

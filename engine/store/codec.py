@@ -22,11 +22,11 @@ import msgspec
 from msgspec import Struct
 from msgspec.structs import replace
 
-from engine.job.events import FORGOTTEN, KINDS, TAGS, Said, Sealed, Unknown
-from engine.job.rows import Row
-from engine.press import Press
-from engine.store.upcasts import UPCASTS, newest
-from engine.trouble import StoreFault
+from cartclock.engine.facts.events import FORGOTTEN, KINDS, TAGS, Said, Sealed, Unknown
+from cartclock.engine.facts.rows import Row
+from cartclock.engine.press import Press
+from cartclock.engine.store.upcasts import UPCASTS, newest
+from cartclock.engine.trouble import StoreFault
 
 # fmt: off
 COLUMNS = (

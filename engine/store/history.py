@@ -17,9 +17,9 @@ from typing import Any
 
 from msgspec import Struct
 
-from engine.job.view import Line, Of, View
-from engine.store import schema
-from engine.store.log import Head, Log
+from cartclock.engine.facts.view import Line, Of, View
+from cartclock.engine.store import schema
+from cartclock.engine.store.log import Head, Log
 
 Key = tuple[Of, str]
 

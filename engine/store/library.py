@@ -17,17 +17,17 @@ from collections.abc import Callable, Mapping, Sequence
 from contextlib import suppress
 from typing import Any, TypeVar
 
-from engine.job import events as ev
-from engine.job.job import Job
-from engine.job.refold import Folded, folded
-from engine.job.rows import Row, told
-from engine.job.shift import Shift
-from engine.job.stock import PackLog, pack_log
-from engine.job.view import Line, Of, Subject, View, goes_on, reaches_round
-from engine.press import Press
-from engine.store.history import History, Key, Written
-from engine.store.log import Log
-from engine.trouble import StoreFault
+from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.job import Job
+from cartclock.engine.facts.refold import Folded, folded
+from cartclock.engine.facts.rows import Row, told
+from cartclock.engine.facts.shift import Shift
+from cartclock.engine.facts.view import Line, Of, Subject, View, goes_on, reaches_round
+from cartclock.engine.press import Press
+from cartclock.engine.products.stock import PackLog, pack_log
+from cartclock.engine.store.history import History, Key, Written
+from cartclock.engine.store.log import Log
+from cartclock.engine.trouble import StoreFault
 
 T = TypeVar("T")
 # The folds in memory as they are with the newest row: jobs and shifts by id.

@@ -21,15 +21,15 @@ from typing import Any, Literal, Self
 import msgspec
 from msgspec import Struct
 
-from engine.job.events import CART_EVENTS
-from engine.job.rows import Evidence, Row
-from engine.press import Press
-from engine.store import codec, schema
-from engine.store.codec import PrivateText, seal
-from engine.store.schema import Beat, Head, JobSummary, ShiftSummary
-from engine.store.summaries import Summaries
-from engine.store.upcasts import stored_as
-from engine.trouble import StoreFault
+from cartclock.engine.facts.events import CART_EVENTS
+from cartclock.engine.facts.rows import Evidence, Row
+from cartclock.engine.press import Press
+from cartclock.engine.store import codec, schema
+from cartclock.engine.store.codec import PrivateText, seal
+from cartclock.engine.store.schema import Beat, Head, JobSummary, ShiftSummary
+from cartclock.engine.store.summaries import Summaries
+from cartclock.engine.store.upcasts import stored_as
+from cartclock.engine.trouble import StoreFault
 
 __all__ = [
     "Beat",

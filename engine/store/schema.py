@@ -15,8 +15,8 @@ from pathlib import Path
 
 from msgspec import Struct
 
-from engine.job.rows import Evidence
-from engine.trouble import StoreFault
+from cartclock.engine.facts.rows import Evidence
+from cartclock.engine.trouble import StoreFault
 
 Migration = tuple[str, ...]
 

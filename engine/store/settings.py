@@ -18,12 +18,12 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 import msgspec
 from msgspec import Struct
 
-from engine.figures.measured import AIR, HUMIDITY
-from engine.job.ringing import URGENCIES
-from engine.job.visits import Closed
-from engine.store import places
-from engine.store.alarm_settings import AlarmSettings
-from engine.trouble import PlanFault
+from cartclock.engine.after.visits import Closed
+from cartclock.engine.figures.measured import AIR, HUMIDITY
+from cartclock.engine.now.ringing import URGENCIES
+from cartclock.engine.store.alarm_settings import AlarmSettings
+from cartclock.engine.store.laptop import places
+from cartclock.engine.trouble import PlanFault
 
 WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 RULE_SETS = ("29 CFR 785", "none")

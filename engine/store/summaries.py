@@ -12,8 +12,8 @@ from collections.abc import Collection
 from pathlib import Path
 from typing import Any
 
-from engine.store import schema
-from engine.store.schema import JobSummary, ShiftSummary
+from cartclock.engine.store import schema
+from cartclock.engine.store.schema import JobSummary, ShiftSummary
 
 # Of a worker's shifts that lie before an instant the last: it is over last, or goes on.
 _LAST = "ORDER BY on_us DESC, off_us IS NULL DESC, off_us DESC LIMIT 1"

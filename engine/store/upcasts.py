@@ -11,7 +11,7 @@ from typing import Any
 
 from msgspec import Struct
 
-from engine.job.events import TAGS
+from cartclock.engine.facts.events import TAGS
 
 Body = dict[str, Any]
 # Total for every body that its version could write; what raises is read as `Unknown`.

@@ -18,15 +18,15 @@ from time import process_time
 
 import pytest
 
-from engine.bench import Bench
-from engine.clock import SystemClock
-from engine.job import events as ev
-from engine.job import rules
-from engine.job.dates import local
-from engine.job.rows import HOUR_US
-from engine.outlet import Outlet
-from engine.shop import Shop
-from engine.store.settings import Settings
+from cartclock.engine.dates import local
+from cartclock.engine.desk.bench import Bench
+from cartclock.engine.desk.outlet import Outlet
+from cartclock.engine.desk.shop import Shop
+from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.rows import HOUR_US
+from cartclock.engine.rules import rules
+from cartclock.engine.store.clock import SystemClock
+from cartclock.engine.store.settings import Settings
 from tests.benchmarks.test_terminal_speed import cpu_s
 from tests.kit.busy import FILMS, POLISH, take_up
 from tests.kit.day import from_scratch, odd

@@ -8,12 +8,12 @@ from time import perf_counter
 
 import pytest
 
-from engine.job import events as ev
-from engine.job.events import ReadingTaken, Turn
-from engine.job.job import Job
-from engine.job.plan import Stage, Work
-from engine.job.shift import Shift
-from engine.job.watch import body_notices, climate_lines, pace_line, watch
+from cartclock.engine.body.watch import body_notices, climate_lines, pace_line, watch
+from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.events import ReadingTaken, Turn
+from cartclock.engine.facts.job import Job
+from cartclock.engine.facts.shift import Shift
+from cartclock.engine.plan.plan import Stage, Work
 from tests.kit.book import Book, us
 from tests.kit.plans import opening
 

@@ -50,7 +50,7 @@ SECONDS = BARE.replace(
 )
 # Everything but the disk: the rows are made and chained, and nothing is written.
 WITHOUT_DISK = """
-from engine.store.log import Head, Log
+from cartclock.engine.store.log import Head, Log
 
 def append(self, rows, **summaries):
     lines = self._lines(rows)
@@ -58,7 +58,7 @@ def append(self, rows, **summaries):
     return self._head
 
 Log.append = append
-from tui.cli import main
+from cartclock.tui.cli import main
 main()
 """
 ROUNDS = 15
@@ -149,7 +149,7 @@ def core_s(folder: Path, *command: str) -> float:
 @pytest.mark.skipif(sys.platform == "win32", reason="processor time is read as POSIX gives it")
 def test_a_record_as_a_process(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     rows = busy_log(tmp_path)
-    record = ("-m", "tui.cli", "record", str(FINISHED))
+    record = ("-m", "cartclock.tui.cli", "record", str(FINISHED))
     bare, ours = [], []
     for _ in range(ROUNDS + 1):
         bare.append(core_s(tmp_path, "-c", "pass"))

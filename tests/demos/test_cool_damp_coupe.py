@@ -8,9 +8,9 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from demo_sessions.script import file_text
-from engine.figures.air import dew_point_c
-from engine.job import events as ev
+from cartclock.demo_sessions.script import file_text
+from cartclock.engine.facts import events as ev
+from cartclock.engine.figures.air import dew_point_c
 from tests.kit.sessions import result
 
 pytestmark = pytest.mark.xdist_group("demo sessions")

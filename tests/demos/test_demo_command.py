@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from demo_sessions.script import file_text
+from cartclock.demo_sessions.script import file_text
 
 ROOT = Path(__file__).parents[2]
 
@@ -19,7 +19,7 @@ def demo(home: Path, *words: str) -> subprocess.CompletedProcess[str]:
     kept = {"PATH", "LANG", "LC_ALL", "SYSTEMROOT"}
     environment = {key: value for key, value in os.environ.items() if key in kept}
     return subprocess.run(
-        [sys.executable, "-m", "tui.cli", "demo", *words],
+        [sys.executable, "-m", "cartclock.tui.cli", "demo", *words],
         cwd=ROOT,
         env={**environment, "HOME": str(home), "USERPROFILE": str(home)},
         stdin=subprocess.DEVNULL,

@@ -14,11 +14,11 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from demo_sessions.script import file_text
-from engine.figures import heat
-from engine.figures.air import fahrenheit
-from engine.job import events as ev
-from engine.job.rows import Row
+from cartclock.demo_sessions.script import file_text
+from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.rows import Row
+from cartclock.engine.figures import heat
+from cartclock.engine.figures.air import fahrenheit
 from tests.kit.reckoner import SECOND_US
 from tests.kit.sessions import result
 

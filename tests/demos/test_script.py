@@ -6,13 +6,13 @@ from pathlib import Path
 
 import pytest
 
-from demo_sessions import player, script, session
-from demo_sessions.player import key_name, seeded
-from engine.job import events as ev
-from engine.job.section import SECOND_US
-from engine.store.log import Log
-from engine.store.plan_file import starter
-from engine.trouble import PlanFault, Refused
+from cartclock.demo_sessions import player, script, session
+from cartclock.demo_sessions.player import key_name, seeded
+from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.section import SECOND_US
+from cartclock.engine.store.log import Log
+from cartclock.engine.store.plan_file.reader import starter
+from cartclock.engine.trouble import PlanFault, Refused
 
 HEAD = """zone = "Europe/Lisbon"
 starts = "2026-04-18 08:00"

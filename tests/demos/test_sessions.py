@@ -12,9 +12,9 @@ from importlib import resources
 
 import pytest
 
-from demo_sessions import session
-from demo_sessions.script import file_text
-from engine.job import events as ev
+from cartclock.demo_sessions import session
+from cartclock.demo_sessions.script import file_text
+from cartclock.engine.facts import events as ev
 from tests.kit.reckoner import SECOND_US, reckoned
 from tests.kit.sessions import SMALL, Result, result
 
@@ -236,7 +236,7 @@ def test_the_page_of_a_session(name: str) -> None:
 
 @pytest.mark.parametrize("name", NAMES)
 def test_every_duration_of_the_plans_is_an_example(name: str) -> None:
-    folder = resources.files("demo_sessions").joinpath(name)
+    folder = resources.files("cartclock.demo_sessions").joinpath(name)
     files = [f for f in folder.iterdir() if f.name.endswith(".toml") and f.name != "steps.toml"]
     assert files
     for file in files:

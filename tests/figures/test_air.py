@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from engine.figures.air import (
+from cartclock.engine.figures.air import (
     DEW_MARGIN_K,
     PANEL_RH_STOP,
     celsius,

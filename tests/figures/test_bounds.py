@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from engine.figures import air, body, bounds, heat, sun
+from cartclock.engine.figures import air, body, bounds, heat, sun
 
 AIR = {"air_c": 30.0, "rh": 50.0}
 AIR_F = {"air_f": 90.0, "rh": 50.0}

@@ -8,8 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from engine.figures.air import dew_point_c
-from engine.figures.day_curve import air_at_c, change_c, rh_at
+from cartclock.engine.figures.air import dew_point_c
+from cartclock.engine.figures.day_curve import air_at_c, change_c, rh_at
 from tests.figures.check_values import numbers
 
 ROWS = numbers("day_curve", "tmax", "tmin", "td", "hour", "T_ashrae", "RH_ashrae")

@@ -8,8 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from engine.figures import body
-from engine.figures.body import (
+from cartclock.engine.figures import body
+from cartclock.engine.figures.body import (
     hot_time_percent,
     noise_dose,
     noise_hours,

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from engine.figures.flash import (
+from cartclock.engine.figures.flash import (
     KINDS,
     SCATTER,
     SLOPE_SDS,
@@ -24,7 +24,7 @@ from engine.figures.flash import (
     t_quantile,
     terms,
 )
-from engine.figures.gate import LabelLimits
+from cartclock.engine.figures.gate import LabelLimits
 from tests.figures.check_values import rows
 
 WORKED = rows("flash_worked")

@@ -9,8 +9,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from engine.figures.air import DEW_MARGIN_K, PANEL_RH_STOP, dew_margin_k, panel_rh
-from engine.figures.gate import LabelLimits, Rule, Weight, dew_findings, findings, worst
+from cartclock.engine.figures.air import DEW_MARGIN_K, PANEL_RH_STOP, dew_margin_k, panel_rh
+from cartclock.engine.figures.gate import LabelLimits, Rule, Weight, dew_findings, findings, worst
 from tests.figures.check_values import rows
 
 WORKED = rows("surface_gate_worked")

@@ -8,8 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from engine.figures.air import celsius, dew_point_c
-from engine.figures.heat import (
+from cartclock.engine.figures.air import celsius, dew_point_c
+from cartclock.engine.figures.heat import (
     heat_index_bin,
     heat_index_f,
     heat_index_reads_low,

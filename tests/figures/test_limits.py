@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from engine.figures.heat import (
+from cartclock.engine.figures.heat import (
     CLASS_WATTS,
     CLOTHING_C,
     class_watts,
@@ -20,8 +20,8 @@ from engine.figures.heat import (
     wbgt_sun_c,
     work_minutes_per_hour,
 )
-from engine.figures.limits import EffortClass
-from engine.job.plan import Effort
+from cartclock.engine.figures.limits import EffortClass
+from cartclock.engine.plan.plan import Effort
 from tests.figures.check_values import numbers, rows
 
 LIMITS = numbers("niosh_limits", "watts_total", "ral_c", "rel_c")

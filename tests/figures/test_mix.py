@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from engine.figures.mix import (
+from cartclock.engine.figures.mix import (
     UNIT_ML,
     WATER_DROPS_PER_ML,
     WATER_FIRST,

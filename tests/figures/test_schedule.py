@@ -8,8 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from engine.figures.heat import adjusted_air_f, niosh_table_minutes
-from engine.job.plan import Effort
+from cartclock.engine.figures.heat import adjusted_air_f, niosh_table_minutes
+from cartclock.engine.plan.plan import Effort
 from tests.figures.check_values import rows
 
 TABLE = rows("niosh_work_rest")

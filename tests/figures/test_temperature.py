@@ -6,8 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from engine.figures.air import fahrenheit
-from engine.figures.temperature import temperature_c
+from cartclock.engine.figures.air import fahrenheit
+from cartclock.engine.figures.temperature import temperature_c
 
 
 @pytest.mark.parametrize(

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from engine.figures.vapour import (
+from cartclock.engine.figures.vapour import (
     AVERAGE_LIMIT_PPM,
     DANGER_PPM,
     SHORT_TERM_LIMIT_PPM,

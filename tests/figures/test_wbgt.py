@@ -8,9 +8,9 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from engine.figures.air import wet_bulb_c
-from engine.figures.heat import natural_wet_bulb_c, wbgt_no_sun_c, wbgt_sun_c
-from engine.figures.sun import CLOUD_WM2, FULL_SUN_WM2, OUTDOOR_SHADE_WM2, sensors_c
+from cartclock.engine.figures.air import wet_bulb_c
+from cartclock.engine.figures.heat import natural_wet_bulb_c, wbgt_no_sun_c, wbgt_sun_c
+from cartclock.engine.figures.sun import CLOUD_WM2, FULL_SUN_WM2, OUTDOOR_SHADE_WM2, sensors_c
 from tests.figures.check_values import numbers
 
 NO_SUN = numbers(

@@ -12,11 +12,11 @@ MODULES = {str(path.relative_to(ROOT)): ast.parse(path.read_text()) for path in 
 TROUBLES = {"Refused", "Asks", "PlanFault", "StoreFault"}
 # Of the terminal and its letters, which nothing below tui knows.
 OF_THE_TERMINAL = {
-    ("start.py", "The screens need a terminal"),
-    ("paper_commands.py", "is no text for a terminal"),
+    ("commands/start.py", "The screens need a terminal"),
+    ("commands/papers.py", "is no text for a terminal"),
 }
 SIZES = {
-    "driver.py": "cells that a terminal says it has",
+    "terminal/driver.py": "cells that a terminal says it has",
     "widgets/digits.py": "rows of big digits",
     "widgets/letters.py": "rows of big letters",
     "widgets/plain.py": "code points that are no letters",

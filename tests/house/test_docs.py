@@ -16,14 +16,14 @@ import pytest
 from click.testing import CliRunner
 from msgspec import Struct
 
-from engine.job import events as ev
-from engine.job.job import JOB_TABLE
-from engine.job.section import SECTION_TABLE
-from engine.job.shift import SHIFT_TABLE
-from engine.store.plan_file import read_plan
-from tui.app import CartClock
-from tui.commands import commands
-from tui.keys import KEYS, markdown_table
+from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.job import JOB_TABLE
+from cartclock.engine.facts.section import SECTION_TABLE
+from cartclock.engine.facts.shift import SHIFT_TABLE
+from cartclock.engine.store.plan_file.reader import read_plan
+from cartclock.tui.app import CartClock
+from cartclock.tui.commands.group import commands
+from cartclock.tui.keys import KEYS, markdown_table
 
 ROOT = Path(__file__).parents[2]
 README = ROOT / "README.md"

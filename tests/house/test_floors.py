@@ -30,27 +30,71 @@ def _with_tools() -> dict[str, str]:
 # What a fresh interpreter must not have loaded after the import.
 DISK = {"sqlite3", "sqlite_utils", "platformdirs", "tomllib"}
 SCREEN = {"textual", "rich", "click"}
-OWN_UPPER = {"engine.store", "engine.paper", "engine.bench", "engine.shop", "tui", "demo_sessions"}
+OWN_UPPER = {
+    "cartclock.engine.store",
+    "cartclock.engine.paper",
+    "cartclock.engine.desk.bench",
+    "cartclock.engine.desk.shop",
+    "cartclock.tui",
+    "cartclock.demo_sessions",
+}
 
 
 @pytest.mark.parametrize(
     ("module", "banned"),
     [
-        ("engine.figures.heat", DISK | SCREEN | OWN_UPPER | {"msgspec", "engine.job"}),
-        ("engine.figures.body", DISK | SCREEN | OWN_UPPER | {"msgspec", "engine.job"}),
-        ("engine.job.record", DISK | SCREEN | OWN_UPPER),
-        ("engine.job.glance", DISK | SCREEN | OWN_UPPER),
-        ("engine.job.changes", DISK | SCREEN | OWN_UPPER),
-        ("engine.paper.sheets.record", DISK | SCREEN | {"engine.store", "engine.bench", "tui"}),
-        ("engine.paper.forms.calendar_form", DISK | SCREEN | {"engine.store", "icalendar"}),
-        ("engine.outlet", SCREEN | {"tui", "reportlab", "icalendar"}),
-        ("engine.bench", SCREEN | {"tui", "engine.paper"}),
-        ("tui.cli", SCREEN | {"sqlite3", "engine.store", "engine.bench", "tui.commands"}),
-        ("tui.start", SCREEN | {"sqlite3", "engine.store", "engine.bench", "tui.commands"}),
         (
-            "tui.app",
+            "cartclock.engine.figures.heat",
+            DISK | SCREEN | OWN_UPPER | {"msgspec", "cartclock.engine.plan"},
+        ),
+        (
+            "cartclock.engine.figures.body",
+            DISK | SCREEN | OWN_UPPER | {"msgspec", "cartclock.engine.plan"},
+        ),
+        ("cartclock.engine.record.record", DISK | SCREEN | OWN_UPPER),
+        ("cartclock.engine.now.glance", DISK | SCREEN | OWN_UPPER),
+        ("cartclock.engine.rules.changes", DISK | SCREEN | OWN_UPPER),
+        (
+            "cartclock.engine.paper.sheets.record",
+            DISK
+            | SCREEN
+            | {"cartclock.engine.store", "cartclock.engine.desk.bench", "cartclock.tui"},
+        ),
+        (
+            "cartclock.engine.paper.forms.calendar_form",
+            DISK | SCREEN | {"cartclock.engine.store", "icalendar"},
+        ),
+        ("cartclock.engine.desk.outlet", SCREEN | {"cartclock.tui", "reportlab", "icalendar"}),
+        ("cartclock.engine.desk.bench", SCREEN | {"cartclock.tui", "cartclock.engine.paper"}),
+        (
+            "cartclock.tui.cli",
+            SCREEN
+            | {
+                "sqlite3",
+                "cartclock.engine.store",
+                "cartclock.engine.desk.bench",
+                "cartclock.tui.commands.group",
+            },
+        ),
+        (
+            "cartclock.tui.commands.start",
+            SCREEN
+            | {
+                "sqlite3",
+                "cartclock.engine.store",
+                "cartclock.engine.desk.bench",
+                "cartclock.tui.commands.group",
+            },
+        ),
+        (
+            "cartclock.tui.app",
             {"click", "reportlab", "icalendar", "dateutil", "tzlocal", "tomllib", "ctypes"}
-            | {"tui.commands", "engine.outlet", "engine.shelf", "engine.paper.papers"},
+            | {
+                "cartclock.tui.commands.group",
+                "cartclock.engine.desk.outlet",
+                "cartclock.engine.desk.shelf",
+                "cartclock.engine.paper.papers",
+            },
         ),
     ],
     ids=lambda value: value if isinstance(value, str) else "banned",
@@ -65,7 +109,8 @@ def test_a_clean_interpreter_loads_nothing_from_above(module: str, banned: set[s
 
 def test_the_screens_load_no_ciphers_and_leave_them_to_others() -> None:
     code = (
-        "import sys; from tui.start import _load_loop; _load_loop(); import tui.app\n"
+        "import sys; from cartclock.tui.commands.start import _load_loop; _load_loop(); "
+        "import cartclock.tui.app\n"
         "assert 'asyncio' in sys.modules and 'ssl' not in sys.modules\n"
         "import ssl; ssl.create_default_context()\n"
         "import asyncio; asyncio.run(asyncio.sleep(0))"

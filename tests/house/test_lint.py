@@ -11,6 +11,10 @@ ROOT = Path(__file__).parents[2]
 OURS = ["engine", "tui", "demo_sessions"]
 
 
+# mypy knows nothing of the names under which the folders are installed: there a link shows it.
+MAPPED = ROOT / ".mypy_cache/mapped/cartclock"
+
+
 def _run(*command: str) -> None:
     done = subprocess.run(
         [sys.executable, "-m", *command], cwd=ROOT, capture_output=True, text=True
@@ -27,6 +31,9 @@ def test_everything_is_formatted() -> None:
 
 
 def test_types_hold_under_strict() -> None:
+    MAPPED.parent.mkdir(parents=True, exist_ok=True)
+    if not MAPPED.is_symlink():
+        MAPPED.symlink_to(ROOT, target_is_directory=True)
     _run("mypy")
 
 

@@ -12,16 +12,16 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner, Result
 
-from engine.bench import Bench
-from engine.clock import HandClock
-from engine.job import events as ev
-from engine.job import rules
-from engine.job.dates import instant
-from engine.job.plan import Aftercare, Plan, Stage, Work
-from engine.paper.papers import PAPERS
-from engine.shop import Shop
+from cartclock.engine.dates import instant
+from cartclock.engine.desk.bench import Bench
+from cartclock.engine.desk.shop import Shop
+from cartclock.engine.facts import events as ev
+from cartclock.engine.paper.papers import PAPERS
+from cartclock.engine.plan.plan import Aftercare, Plan, Stage, Work
+from cartclock.engine.rules import rules
+from cartclock.engine.store.clock import HandClock
+from cartclock.tui.commands.group import commands
 from tests.kit.setting import day_text, record_text
-from tui.commands import commands
 
 ZONE = "Europe/Berlin"
 DATE = "2025-10-24"
@@ -255,7 +255,7 @@ def test_attach_knows_kind_and_section(home: Path) -> None:
 def test_a_pdf_does_not_go_to_a_terminal(home: Path) -> None:
     ours, theirs = os.openpty()
     try:
-        words = [sys.executable, "-m", "tui.cli", "record", "1", "--form", "pdf"]
+        words = [sys.executable, "-m", "cartclock.tui.cli", "record", "1", "--form", "pdf"]
         done = subprocess.run(
             words, stdout=theirs, stderr=subprocess.PIPE, text=True, cwd=Path(__file__).parents[2]
         )

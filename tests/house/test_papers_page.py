@@ -20,16 +20,16 @@ from typing import Any
 import pytest
 from msgspec import Struct
 
-from engine.job.arrival_sheet import ArrivalSheet
-from engine.job.customer_sheet import CustomerSheet
-from engine.job.day import Day
-from engine.job.record import Record
-from engine.job.revision import Revision
-from engine.paper.forms.csv_form import PRODUCTS, SEGMENTS
-from engine.paper.forms.json_form import VERSION, at_key, instants
-from engine.paper.papers import PAPERS, Paper
-from engine.paper.shop_head import ShopHead
-from engine.times import Length
+from cartclock.engine.paper.forms.csv_form import PRODUCTS, SEGMENTS
+from cartclock.engine.paper.forms.json_form import VERSION, at_key, instants
+from cartclock.engine.paper.papers import PAPERS, Paper
+from cartclock.engine.paper.shop_head import ShopHead
+from cartclock.engine.record.arrival import ArrivalSheet
+from cartclock.engine.record.customer import CustomerSheet
+from cartclock.engine.record.day import Day
+from cartclock.engine.record.record import Record
+from cartclock.engine.record.revision import Revision
+from cartclock.engine.times import Length
 from tests.kit.papers import WHO, papers_with
 
 PAGE = Path(__file__).parents[2] / "engine" / "paper" / "PAPERS.md"

@@ -10,7 +10,7 @@ from types import FunctionType
 
 import pytest
 
-import engine.figures
+import cartclock.engine.figures
 
 MARKS = re.compile(
     r"read in the issuing body's text|read second-hand|read in an open library's source"
@@ -21,8 +21,8 @@ MARKS = re.compile(
 
 def _figures() -> list[FunctionType]:
     found: dict[str, FunctionType] = {}
-    for module in pkgutil.iter_modules(engine.figures.__path__):
-        loaded = import_module(f"engine.figures.{module.name}")
+    for module in pkgutil.iter_modules(cartclock.engine.figures.__path__):
+        loaded = import_module(f"cartclock.engine.figures.{module.name}")
         for name, value in vars(loaded).items():
             own = isinstance(value, FunctionType) and value.__module__ == loaded.__name__
             if own and not name.startswith("_"):

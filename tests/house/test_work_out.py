@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 from click.testing import CliRunner, Result
 
-from tui.commands import commands
+from cartclock.tui.commands.group import commands
 
 FLASH = "flash --panel 32 --air 33 --rh 40 --label 60-120 --at 20/50"
 

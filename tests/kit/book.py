@@ -11,19 +11,19 @@ from typing import Any, TypeVar
 from msgspec import Struct
 from msgspec.structs import replace
 
-from engine.job import events as ev
-from engine.job import job as jobs_
-from engine.job import shift as shifts_
-from engine.job.hours import Piece, partition
-from engine.job.job import Job
-from engine.job.move import Move
-from engine.job.moves import moves
-from engine.job.plan import Stage
-from engine.job.rows import By, Draft, Row, told
-from engine.job.rules import Drafts
-from engine.job.scene import Scene
-from engine.job.shift import Shift
-from engine.press import Press
+from cartclock.engine.facts import events as ev
+from cartclock.engine.facts import job as jobs_
+from cartclock.engine.facts import shift as shifts_
+from cartclock.engine.facts.job import Job
+from cartclock.engine.facts.move import Move
+from cartclock.engine.facts.rows import By, Draft, Row, told
+from cartclock.engine.facts.shift import Shift
+from cartclock.engine.hours.partition import Piece, partition
+from cartclock.engine.now.moves import moves
+from cartclock.engine.now.scene import Scene
+from cartclock.engine.plan.plan import Stage
+from cartclock.engine.press import Press
+from cartclock.engine.rules.rules import Drafts
 from tests.kit.plans import opening
 
 T0_US = 1_790_000_000_000_000

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from engine.bench import Bench
-from engine.clock import HandClock, SystemClock
-from engine.job import rules
-from engine.job.events import ClockedOn, ReadingTaken
-from engine.job.plan import Stage, Wait, Work
-from engine.job.rows import Draft
+from cartclock.engine.desk.bench import Bench
+from cartclock.engine.facts.events import ClockedOn, ReadingTaken
+from cartclock.engine.facts.rows import Draft
+from cartclock.engine.plan.plan import Stage, Wait, Work
+from cartclock.engine.rules import rules
+from cartclock.engine.store.clock import HandClock, SystemClock
 from tests.kit.plans import opening
 from tests.kit.stage import seeded
 from tests.kit.years import years_log

@@ -5,11 +5,11 @@ from __future__ import annotations
 from datetime import datetime
 from typing import Any
 
-from engine.job import events as ev
-from engine.job import rules
-from engine.job.plan import Aftercare, Cure, Handover, Plan, Product, Stage, Use, Work
-from engine.job.record import Record, Text, record
-from engine.job.visits import NEVER_CLOSED, Closed
+from cartclock.engine.after.visits import NEVER_CLOSED, Closed
+from cartclock.engine.facts import events as ev
+from cartclock.engine.plan.plan import Aftercare, Cure, Handover, Plan, Product, Stage, Use, Work
+from cartclock.engine.record.record import Record, Text, record
+from cartclock.engine.rules import rules
 from tests.kit.book import JOB, T0_US, Book, us
 
 COAT = Stage(

@@ -11,21 +11,21 @@ from typing import Any
 
 from hypothesis.stateful import RuleBasedStateMachine, invariant
 
-from engine.bench import Bench, Told
-from engine.clock import HandClock
-from engine.job import changes, rules
-from engine.job.cure import long_text, queue
-from engine.job.hours import partition, sums
-from engine.job.job import Job
-from engine.job.rows import Row
-from engine.job.scene import Scene
-from engine.job.shift import Shift
-from engine.job.stock import stock
-from engine.job.supply import stock_notices
-from engine.job.words import move_text, row_text
-from engine.press import Press
-from engine.shop import Shop
-from engine.trouble import Asks, Refused
+from cartclock.engine.desk.bench import Bench, Told
+from cartclock.engine.desk.shop import Shop
+from cartclock.engine.facts.job import Job
+from cartclock.engine.facts.rows import Row
+from cartclock.engine.facts.shift import Shift
+from cartclock.engine.facts.words import move_text, row_text
+from cartclock.engine.films.cure import long_text, queue
+from cartclock.engine.hours.partition import partition, sums
+from cartclock.engine.now.scene import Scene
+from cartclock.engine.press import Press
+from cartclock.engine.products.stock import stock
+from cartclock.engine.products.supply import stock_notices
+from cartclock.engine.rules import changes, rules
+from cartclock.engine.store.clock import HandClock
+from cartclock.engine.trouble import Asks, Refused
 from tests.kit.day import START_US, WORKERS, from_scratch, odd
 from tests.kit.reckoner import SECOND_US, reckoned
 

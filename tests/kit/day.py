@@ -11,20 +11,31 @@ from pathlib import Path
 
 import pytest
 
-from engine.bench import Bench, Told
-from engine.clock import HandClock
-from engine.job import changes, rules
-from engine.job import events as ev
-from engine.job import job as jobs_
-from engine.job import shift as shifts_
-from engine.job.hours import sums
-from engine.job.job import Job
-from engine.job.plan import Check, Cure, Gap, HighSpot, Plan, Product, Stage, Use, Wait, Work
-from engine.job.rows import Odd, Row, told
-from engine.job.section import Window
-from engine.job.shift import Shift
-from engine.press import Press
-from engine.trouble import Refused
+from cartclock.engine.desk.bench import Bench, Told
+from cartclock.engine.facts import events as ev
+from cartclock.engine.facts import job as jobs_
+from cartclock.engine.facts import shift as shifts_
+from cartclock.engine.facts.job import Job
+from cartclock.engine.facts.rows import Odd, Row, told
+from cartclock.engine.facts.section import Window
+from cartclock.engine.facts.shift import Shift
+from cartclock.engine.hours.partition import sums
+from cartclock.engine.plan.plan import (
+    Check,
+    Cure,
+    Gap,
+    HighSpot,
+    Plan,
+    Product,
+    Stage,
+    Use,
+    Wait,
+    Work,
+)
+from cartclock.engine.press import Press
+from cartclock.engine.rules import changes, rules
+from cartclock.engine.store.clock import HandClock
+from cartclock.engine.trouble import Refused
 
 START_US = 1_790_000_000_000_000
 WORKERS = ("me", "helper")

@@ -18,10 +18,10 @@ from contextlib import closing
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
-from engine.job import arrival, changes, looks, packs, rules
-from engine.job import events as ev
-from engine.job.rows import Draft, Row
-from engine.store.log import Log
+from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.rows import Draft, Row
+from cartclock.engine.rules import arrival, changes, looks, packs, rules
+from cartclock.engine.store.log import Log
 from tests.kit.films import Films, coat
 from tests.kit.kept import KEPT
 from tests.kit.samples import SAMPLES

@@ -11,14 +11,14 @@ from pathlib import Path
 
 from msgspec.structs import replace
 
-from engine.bench import Bench
-from engine.clock import HandClock
-from engine.job import events as ev
-from engine.job import rules
-from engine.job.move import Move
-from engine.job.plan import FlashKind, LabelRow, Plan, Product, Stage, Use, Wait, Work
-from engine.job.section import Window
-from engine.press import Press
+from cartclock.engine.desk.bench import Bench
+from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.move import Move
+from cartclock.engine.facts.section import Window
+from cartclock.engine.plan.plan import FlashKind, LabelRow, Plan, Product, Stage, Use, Wait, Work
+from cartclock.engine.press import Press
+from cartclock.engine.rules import rules
+from cartclock.engine.store.clock import HandClock
 
 START_US = 1_790_000_000_000_000
 ROW = LabelRow(60, 120, 20, 50)

@@ -6,12 +6,12 @@ from collections.abc import Callable, Mapping, Sequence
 from types import SimpleNamespace
 from typing import Any, cast
 
-from engine.job.rules import Drafts
-from engine.trouble import Asks, Refused
+from cartclock.engine.rules.rules import Drafts
+from cartclock.engine.trouble import Asks, Refused
+from cartclock.tui.lists.host import Cart
+from cartclock.tui.widgets.sheet import NO_LETTERS, Line, Sheet
 from tests.kit.book import opened
 from tests.kit.plans import COAT
-from tui.lists.host import Cart
-from tui.widgets.sheet import NO_LETTERS, Line, Sheet
 
 
 class HandSheet:

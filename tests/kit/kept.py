@@ -14,15 +14,15 @@ from typing import Any
 import msgspec
 from msgspec import Struct
 
-from engine.job import events as ev
-from engine.job.consumption import uses
-from engine.job.revision import Reader, revision_of
-from engine.job.rows import HOUR_US, told
-from engine.job.stock import stock
-from engine.job.trail import trail
-from engine.press import Press
-from engine.shop import Shop
-from engine.store.log import Log
+from cartclock.engine.desk.shop import Shop
+from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.rows import HOUR_US, told
+from cartclock.engine.press import Press
+from cartclock.engine.products.consumption import uses
+from cartclock.engine.products.stock import stock
+from cartclock.engine.record.revision import Reader, revision_of
+from cartclock.engine.record.trail import trail
+from cartclock.engine.store.log import Log
 from tests.kit.day import from_scratch
 
 _EVENTS = (*(kind.event for kind in ev.KINDS.values()), ev.Unknown)

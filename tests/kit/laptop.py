@@ -9,12 +9,12 @@ from typing import Any
 from hypothesis import strategies as st
 from hypothesis.stateful import precondition, rule
 
-from engine.bench import Bench
-from engine.job import events as ev
-from engine.job import rules
-from engine.job.rows import Draft, standing
-from engine.press import Press
-from engine.trouble import Asks, Refused
+from cartclock.engine.desk.bench import Bench
+from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.rows import Draft, standing
+from cartclock.engine.press import Press
+from cartclock.engine.rules import rules
+from cartclock.engine.trouble import Asks, Refused
 from tests.kit.cart import Cart, begun
 from tests.kit.day import START_US, WORKERS
 from tests.kit.reckoner import SECOND_US

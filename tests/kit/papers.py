@@ -6,17 +6,22 @@ from collections.abc import Callable, Mapping
 
 from msgspec import Struct
 
-from engine.job import events as ev
-from engine.job.arrival_sheet import ArrivalSheet, arrival_sheet
-from engine.job.consumption import consumed
-from engine.job.customer_sheet import CustomerSheet, customer_sheet
-from engine.job.day import Day, day
-from engine.job.events import Marks, Turn
-from engine.job.plan import Aftercare, Plan, Product, Stage, Use, Wait, Work
-from engine.job.record import Proof, Record, record
-from engine.job.stock import stock
-from engine.paper.forms.json_form import arrival_json, customer_json, day_json, record_json
-from engine.paper.shop_head import ShopHead
+from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.events import Marks, Turn
+from cartclock.engine.paper.forms.json_form import (
+    arrival_json,
+    customer_json,
+    day_json,
+    record_json,
+)
+from cartclock.engine.paper.shop_head import ShopHead
+from cartclock.engine.plan.plan import Aftercare, Plan, Product, Stage, Use, Wait, Work
+from cartclock.engine.products.consumption import consumed
+from cartclock.engine.products.stock import stock
+from cartclock.engine.record.arrival import ArrivalSheet, arrival_sheet
+from cartclock.engine.record.customer import CustomerSheet, customer_sheet
+from cartclock.engine.record.day import Day, day
+from cartclock.engine.record.record import Proof, Record, record
 from tests.kit.book import Book, us
 from tests.kit.setting import (
     arrival_html,

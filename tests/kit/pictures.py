@@ -9,7 +9,7 @@ from io import BytesIO
 
 from PIL import Image
 
-from engine.job.picture import Picture, media_type
+from cartclock.engine.vehicle.picture import Picture, media_type
 
 
 def chunk(kind: bytes, body: bytes) -> bytes:

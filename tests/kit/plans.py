@@ -7,8 +7,8 @@ from __future__ import annotations
 
 from msgspec.structs import replace
 
-from engine.job.events import JobOpened
-from engine.job.plan import Gap, Plan, Product, Stage, Use, Wait, Work
+from cartclock.engine.facts.events import JobOpened
+from cartclock.engine.plan.plan import Gap, Plan, Product, Stage, Use, Wait, Work
 
 PRODUCTS = (
     Product("fallout", "Iron fallout remover"),

@@ -12,9 +12,9 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 from typing import get_args
 
-from engine.job import events as ev
-from engine.job.plan import Stage
-from engine.job.rows import Row
+from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.rows import Row
+from cartclock.engine.plan.plan import Stage
 
 SECOND_US = 1_000_000
 

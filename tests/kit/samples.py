@@ -5,8 +5,8 @@ from __future__ import annotations
 from hypothesis import strategies as st
 from msgspec import Struct
 
-from engine.job import events as ev
-from engine.job.events import Marks, Sealed, Turn
+from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.events import Marks, Sealed, Turn
 from tests.kit.book import us
 from tests.kit.plans import COAT, FALLOUT, POLISH, WIPE, opening
 

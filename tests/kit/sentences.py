@@ -6,7 +6,7 @@ import ast
 import inspect
 from types import ModuleType
 
-from engine.trouble import Asks, Refused
+from cartclock.engine.trouble import Asks, Refused
 
 
 def raising_lines(module: ModuleType) -> dict[int, range]:

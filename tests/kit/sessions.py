@@ -14,12 +14,12 @@ from datetime import datetime
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
-from demo_sessions.player import TICK_S, Player
-from demo_sessions.session import _play_all, _played
-from engine.job.record import Record
-from engine.job.rows import Row
-from engine.shop import Shop
-from engine.store.log import Log
+from cartclock.demo_sessions.player import TICK_S, Player
+from cartclock.demo_sessions.session import _play_all, _played
+from cartclock.engine.desk.shop import Shop
+from cartclock.engine.facts.rows import Row
+from cartclock.engine.record.record import Record
+from cartclock.engine.store.log import Log
 
 HOME, SMALL = (80, 24), (40, 12)
 

@@ -4,26 +4,26 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
-from engine.job.arrival_sheet import ArrivalSheet
-from engine.job.customer_sheet import CustomerSheet
-from engine.job.day import Day
-from engine.job.picture import Picture
-from engine.job.record import Record
-from engine.job.revision import Revision
-from engine.paper.facts import Facts, Size
-from engine.paper.page.html import Html
-from engine.paper.page.medium import Medium
-from engine.paper.page.pdf.letters import Search, fonts_of_this_computer
-from engine.paper.page.pdf.medium import Pdf
-from engine.paper.page.text import Text
-from engine.paper.sheet import Sheet, render
-from engine.paper.sheets.arrival import put_arrival
-from engine.paper.sheets.customer import put_customer
-from engine.paper.sheets.day import DAY
-from engine.paper.sheets.record import RECORD
-from engine.paper.sheets.revision import put_revision
-from engine.paper.sheets.windscreen import WINDSCREEN
-from engine.paper.shop_head import NO_SHOP, ShopHead
+from cartclock.engine.paper.facts import Facts, Size
+from cartclock.engine.paper.page.html import Html
+from cartclock.engine.paper.page.medium import Medium
+from cartclock.engine.paper.page.pdf.letters import Search, fonts_of_this_computer
+from cartclock.engine.paper.page.pdf.medium import Pdf
+from cartclock.engine.paper.page.text import Text
+from cartclock.engine.paper.sheet import Sheet, render
+from cartclock.engine.paper.sheets.arrival import put_arrival
+from cartclock.engine.paper.sheets.customer import put_customer
+from cartclock.engine.paper.sheets.day import DAY
+from cartclock.engine.paper.sheets.record import RECORD
+from cartclock.engine.paper.sheets.revision import put_revision
+from cartclock.engine.paper.sheets.windscreen import WINDSCREEN
+from cartclock.engine.paper.shop_head import NO_SHOP, ShopHead
+from cartclock.engine.record.arrival import ArrivalSheet
+from cartclock.engine.record.customer import CustomerSheet
+from cartclock.engine.record.day import Day
+from cartclock.engine.record.record import Record
+from cartclock.engine.record.revision import Revision
+from cartclock.engine.vehicle.picture import Picture
 
 
 def text_of(put: Callable[[Medium], None]) -> str:

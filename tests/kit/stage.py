@@ -23,24 +23,24 @@ from textual.keys import KEY_NAME_REPLACEMENTS, REPLACED_KEYS
 from textual.pilot import Pilot
 from textual.widgets import Input
 
-import tui.app
-from engine.bench import Bench
-from engine.clock import HandClock
-from engine.job import rules
-from engine.job.events import ClockedOn, JobOpened
-from engine.job.glance import Glance
-from engine.job.plan import Stage
-from engine.shop import Shop
-from engine.store.settings import Settings
+import cartclock.tui.app
+from cartclock.engine.desk.bench import Bench
+from cartclock.engine.desk.shop import Shop
+from cartclock.engine.facts.events import ClockedOn, JobOpened
+from cartclock.engine.now.glance import Glance
+from cartclock.engine.plan.plan import Stage
+from cartclock.engine.rules import rules
+from cartclock.engine.store.clock import HandClock
+from cartclock.engine.store.settings import Settings
+from cartclock.tui.app import CartClock
+from cartclock.tui.keys import on_screen
+from cartclock.tui.screens.cart import CartScreen
+from cartclock.tui.widgets.digits import BigClock
+from cartclock.tui.widgets.face import Face
+from cartclock.tui.widgets.keyrow import KeyRow
+from cartclock.tui.widgets.plain import Plain
+from cartclock.tui.widgets.sheet import Sheet
 from tests.kit.plans import opening
-from tui.app import CartClock
-from tui.keys import on_screen
-from tui.screens.cart import CartScreen
-from tui.widgets.digits import BigClock
-from tui.widgets.face import Face
-from tui.widgets.keyrow import KeyRow
-from tui.widgets.plain import Plain
-from tui.widgets.sheet import Sheet
 
 # 2026-09-21 14:13:20 UTC.
 START_US = 1_790_000_000_000_000
@@ -92,7 +92,7 @@ Stylesheet._parse_rules = parse_once  # type: ignore[method-assign]  # a thousan
 class Driven(CartClock):
     """The app, counting its bells."""
 
-    CSS_PATH = Path(tui.app.__file__).with_name("look.tcss")
+    CSS_PATH = Path(cartclock.tui.app.__file__).with_name("look.tcss")
     bells = 0
 
     def bell(self) -> None:

@@ -129,7 +129,11 @@ def terminal(
     for name in ("NO_COLOR", "COLORTERM", "COLUMNS", "LINES", "PYTEST_CURRENT_TEST"):
         kept.pop(name, None)
     child = subprocess.Popen(
-        [sys.executable, *(("-S", "-c", TAKES) if own else ()), *(command or ("-m", "tui.cli"))],
+        [
+            sys.executable,
+            *(("-S", "-c", TAKES) if own else ()),
+            *(command or ("-m", "cartclock.tui.cli")),
+        ],
         cwd=ROOT,
         stdin=slave,
         stdout=slave,
@@ -159,7 +163,7 @@ def terminal(
 def run(folder: Path, *arguments: str) -> subprocess.CompletedProcess[str]:
     """A command of the program without a terminal."""
     return subprocess.run(
-        [sys.executable, "-m", "tui.cli", *arguments],
+        [sys.executable, "-m", "cartclock.tui.cli", *arguments],
         cwd=ROOT,
         env={**os.environ, "CARTCLOCK_HOME": str(folder)},
         capture_output=True,

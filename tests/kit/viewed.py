@@ -9,20 +9,20 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from engine.job.flashing import learned, watched
-from engine.job.job import Job
-from engine.job.reminders import known_products
-from engine.job.rows import Row
-from engine.job.shift import Shift
-from engine.job.stock import stock
-from engine.job.usual import timed, usuals
-from engine.job.view import Subject, View
-from engine.store.library import Library
-from engine.store.views import VIEWS
-from engine.store.views.films import FILMS
-from engine.store.views.products import PRODUCTS
-from engine.store.views.stocked import STOCKED
-from engine.store.views.timed import TIMED
+from cartclock.engine.facts.job import Job
+from cartclock.engine.facts.rows import Row
+from cartclock.engine.facts.shift import Shift
+from cartclock.engine.facts.view import Subject, View
+from cartclock.engine.films.flashing import learned, watched
+from cartclock.engine.hours.usual import timed, usuals
+from cartclock.engine.products.reminders import known_products
+from cartclock.engine.products.stock import stock
+from cartclock.engine.store.library import Library
+from cartclock.engine.store.views import VIEWS
+from cartclock.engine.store.views.films import FILMS
+from cartclock.engine.store.views.products import PRODUCTS
+from cartclock.engine.store.views.stocked import STOCKED
+from cartclock.engine.store.views.timed import TIMED
 from tests.kit.day import WORKERS, from_scratch
 
 Tables = dict[str, list[tuple[Any, ...]]]

@@ -8,15 +8,15 @@ from __future__ import annotations
 import random
 from pathlib import Path
 
-from engine.bench import Bench
-from engine.clock import HandClock
-from engine.job import events as ev
-from engine.job import rules
-from engine.job.move import Move
-from engine.job.rows import MINUTE_US
-from engine.job.shift import Hands
-from engine.store.plan_file import read_plan, starter, with_body
-from engine.trouble import Asks
+from cartclock.engine.desk.bench import Bench
+from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.move import Move
+from cartclock.engine.facts.rows import MINUTE_US
+from cartclock.engine.facts.shift import Hands
+from cartclock.engine.rules import rules
+from cartclock.engine.store.clock import HandClock
+from cartclock.engine.store.plan_file.reader import read_plan, starter, with_body
+from cartclock.engine.trouble import Asks
 from tests.kit.stage import seeded
 
 # Thursday 2026-01-08, 07:30 UTC.

@@ -22,15 +22,15 @@ from pathlib import Path
 from msgspec import Struct
 from msgspec.structs import replace
 
-from engine.bench import Bench
-from engine.clock import HandClock
-from engine.job import events as ev
-from engine.job.events import PackOpened, Sealed
-from engine.job.rows import HOUR_US, Row
-from engine.press import Press
-from engine.store import codec, schema
-from engine.store.codec import PrivateText, seal, seals
-from engine.store.log import JobSummary, Log, ShiftSummary
+from cartclock.engine.desk.bench import Bench
+from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.events import PackOpened, Sealed
+from cartclock.engine.facts.rows import HOUR_US, Row
+from cartclock.engine.press import Press
+from cartclock.engine.store import codec, schema
+from cartclock.engine.store.clock import HandClock
+from cartclock.engine.store.codec import PrivateText, seal, seals
+from cartclock.engine.store.log import JobSummary, Log, ShiftSummary
 from tests.kit import worked
 from tests.kit.stage import seeded
 from tests.kit.worked import BEGINS_US, Worked

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from engine.job import rules
-from engine.job.visits import NEVER_CLOSED, Closed
+from cartclock.engine.after.visits import NEVER_CLOSED, Closed
+from cartclock.engine.rules import rules
 from tests.kit.book import JOB
 from tests.kit.care import VISIT, finished, record_of
 from tests.kit.setting import record_text

@@ -17,15 +17,15 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from engine.job import changes, rules
-from engine.job import events as ev
-from engine.job.aftercare import cares
-from engine.job.entries import Entry, handed_out
-from engine.job.plan import Aftercare
-from engine.job.record import Record
-from engine.job.visits import Closed
-from engine.paper.forms.calendar_form import calendar_file, file_name, folded, plain, uid
-from engine.trouble import Refused
+from cartclock.engine.after.aftercare import cares
+from cartclock.engine.after.entries import Entry, handed_out
+from cartclock.engine.after.visits import Closed
+from cartclock.engine.facts import events as ev
+from cartclock.engine.paper.forms.calendar_form import calendar_file, file_name, folded, plain, uid
+from cartclock.engine.plan.plan import Aftercare
+from cartclock.engine.record.record import Record
+from cartclock.engine.rules import changes, rules
+from cartclock.engine.trouble import Refused
 from tests.kit.book import JOB, us
 from tests.kit.care import CURED, DRY, VISIT, WASH, coat, finished, record_of, second
 
@@ -394,7 +394,9 @@ def test_any_text_comes_back_as_it_went_in(text: str) -> None:
 
 
 def test_the_part_is_brought_in_only_when_a_calendar_is_written() -> None:
-    code = "import sys, engine.paper.forms.calendar_form; print('icalendar' in sys.modules)"
+    code = (
+        "import sys, cartclock.engine.paper.forms.calendar_form; print('icalendar' in sys.modules)"
+    )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout.strip() == "False"
 

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from msgspec.structs import replace
 
-from engine.job.applied import Remark
-from engine.job.coated import Coated, Put
-from engine.job.plan import Stage, Work
-from engine.letters import cells
-from engine.paper.page.text import Text
-from engine.paper.sheets.coated import put_coated
-from tests.job.test_coated import FINE, ONE, book_of, found, lay
+from cartclock.engine.letters import cells
+from cartclock.engine.paper.page.text import Text
+from cartclock.engine.paper.sheets.coated import put_coated
+from cartclock.engine.plan.plan import Stage, Work
+from cartclock.engine.record.applied import Remark
+from cartclock.engine.record.coated import Coated, Put
 from tests.kit.book import us
+from tests.record.test_coated import FINE, ONE, book_of, found, lay
 
 LAID = Coated(
     stage="Coat",

@@ -4,15 +4,15 @@ from __future__ import annotations
 
 from msgspec.structs import replace
 
-from engine.job import events as ev
-from engine.job import rules
-from engine.job.events import Turn
-from engine.job.laid import laid
-from engine.job.move import Move
-from engine.job.plan import Stage, Work
-from engine.job.record import record
-from engine.paper.page.text import Text
-from engine.paper.sheets.gate import put_gate
+from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.events import Turn
+from cartclock.engine.facts.move import Move
+from cartclock.engine.films.margins import laid
+from cartclock.engine.paper.page.text import Text
+from cartclock.engine.paper.sheets.gate import put_gate
+from cartclock.engine.plan.plan import Stage, Work
+from cartclock.engine.record.record import record
+from cartclock.engine.rules import rules
 from tests.kit.book import JOB, Book, opened, us
 from tests.kit.plans import WIPE
 from tests.kit.setting import record_text

@@ -6,15 +6,15 @@ import re
 
 import pytest
 
-from engine.job import events as ev
-from engine.job import rules
-from engine.job.day import day
-from engine.job.exposure_record import CAUTION, exposure_record
-from engine.job.plan import Plan, Stage, Tool, Vibration, Work
-from engine.job.record import record
-from engine.letters import cells
-from engine.paper.page.text import WIDTH, Text
-from engine.paper.sheets.exposure import put_exposures
+from cartclock.engine.facts import events as ev
+from cartclock.engine.letters import cells
+from cartclock.engine.paper.page.text import WIDTH, Text
+from cartclock.engine.paper.sheets.exposure import put_exposures
+from cartclock.engine.plan.plan import Plan, Stage, Tool, Vibration, Work
+from cartclock.engine.record.day import day
+from cartclock.engine.record.exposure import CAUTION, exposure_record
+from cartclock.engine.record.record import record
+from cartclock.engine.rules import rules
 from tests.kit.book import Book, us
 from tests.kit.setting import day_text, record_text
 

@@ -14,13 +14,19 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from engine.job.consumption import rounded
-from engine.letters import cells, inert
-from engine.paper.forms.csv_form import PRODUCTS, SEGMENTS, products_csv, segments_csv, text_cell
-from engine.paper.page.element import element
-from engine.paper.page.text import WIDTH
-from tests.job.test_record import example, recorded
+from cartclock.engine.letters import cells, inert
+from cartclock.engine.paper.forms.csv_form import (
+    PRODUCTS,
+    SEGMENTS,
+    products_csv,
+    segments_csv,
+    text_cell,
+)
+from cartclock.engine.paper.page.element import element
+from cartclock.engine.paper.page.text import WIDTH
+from cartclock.engine.products.consumption import rounded
 from tests.kit.papers import MONEY, OPEN, SECRET, WHO, Papers, papers_with
+from tests.record.test_record import example, recorded
 
 STEERING = re.compile(
     "[\x00-\x09\x0b-\x1f\x7f-\x9f\u2028\u2029\u200e\u200f\u202a-\u202e\u2066-\u2069\ufeff]"

@@ -12,13 +12,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from engine.letters import inert
-from engine.paper.page.pdf import letters as letters_
-from engine.paper.page.pdf.letters import REPLACEMENT, Letters, fonts_of_this_computer
-from engine.paper.page.pdf.right_to_left import visual
+from cartclock.engine.letters import inert
+from cartclock.engine.paper.page.pdf import letters as letters_
+from cartclock.engine.paper.page.pdf.letters import REPLACEMENT, Letters, fonts_of_this_computer
+from cartclock.engine.paper.page.pdf.right_to_left import visual
 from tests.paper.test_text import TEXTS
 
-FONTS = files("engine.paper.page") / "fonts"
+FONTS = files("cartclock.engine.paper.page") / "fonts"
 # A letter that DejaVu Sans lacks and DejaVu Sans Mono has.
 ONLY_MONO = "\u2313"
 

@@ -10,18 +10,18 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from engine.letters import cells
-from engine.paper.facts import Facts
-from engine.paper.page.columns import WIDTH, Line
-from engine.paper.page.html import Html
-from engine.paper.page.medium import Column, Head, Medium, Note, Row
-from engine.paper.page.pdf.frame import BOTTOM, SIDE, SIZES
-from engine.paper.page.pdf.ink import BODY
-from engine.paper.page.pdf.medium import Pdf
-from engine.paper.page.text import Text
-from engine.paper.papers import PAPERS, PRINTED, Paper, medium
-from engine.paper.sheet import Sheet, render
-from engine.paper.shop_head import ShopHead
+from cartclock.engine.letters import cells
+from cartclock.engine.paper.facts import Facts
+from cartclock.engine.paper.page.columns import WIDTH, Line
+from cartclock.engine.paper.page.html import Html
+from cartclock.engine.paper.page.medium import Column, Head, Medium, Note, Row
+from cartclock.engine.paper.page.pdf.frame import BOTTOM, SIDE, SIZES
+from cartclock.engine.paper.page.pdf.ink import BODY
+from cartclock.engine.paper.page.pdf.medium import Pdf
+from cartclock.engine.paper.page.text import Text
+from cartclock.engine.paper.papers import PAPERS, PRINTED, Paper, medium
+from cartclock.engine.paper.sheet import Sheet, render
+from cartclock.engine.paper.shop_head import ShopHead
 from tests.kit.pdf import sheets
 from tests.paper.test_text import HARD, STEERING, TEXTS
 

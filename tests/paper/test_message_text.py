@@ -6,10 +6,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from engine.job import changes, rules
-from engine.job.plan import Aftercare
-from engine.job.visits import Closed
-from engine.paper.forms.message import MOST, REST, message
+from cartclock.engine.after.visits import Closed
+from cartclock.engine.paper.forms.message import MOST, REST, message
+from cartclock.engine.plan.plan import Aftercare
+from cartclock.engine.rules import changes, rules
 from tests.kit.book import JOB
 from tests.kit.care import DRY, VISIT, WASH, finished, record_of
 

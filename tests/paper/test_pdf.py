@@ -13,21 +13,21 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from msgspec.structs import replace
 
-from engine.job import events as ev
-from engine.job import rules
-from engine.job.arrival_sheet import arrival_sheet
-from engine.job.customer_sheet import customer_sheet
-from engine.job.day import Day, day
-from engine.job.plan import Plan, Stage, Wait, Work
-from engine.job.record import Proof, Record, record
-from engine.job.shift import Hands
-from engine.paper.facts import Size
-from engine.paper.page.pdf.chart import clock_scale, length_scale
-from engine.paper.page.pdf.frame import BOTTOM, SIDE, Frame
-from engine.paper.page.pdf.ink import CHAPTER
-from engine.paper.page.pdf.letters import Letters
-from engine.paper.page.pdf.page import Print
-from engine.paper.shop_head import NO_SHOP, ShopHead
+from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.shift import Hands
+from cartclock.engine.paper.facts import Size
+from cartclock.engine.paper.page.pdf.chart import clock_scale, length_scale
+from cartclock.engine.paper.page.pdf.frame import BOTTOM, SIDE, Frame
+from cartclock.engine.paper.page.pdf.ink import CHAPTER
+from cartclock.engine.paper.page.pdf.letters import Letters
+from cartclock.engine.paper.page.pdf.page import Print
+from cartclock.engine.paper.shop_head import NO_SHOP, ShopHead
+from cartclock.engine.plan.plan import Plan, Stage, Wait, Work
+from cartclock.engine.record.arrival import arrival_sheet
+from cartclock.engine.record.customer import customer_sheet
+from cartclock.engine.record.day import Day, day
+from cartclock.engine.record.record import Proof, Record, record
+from cartclock.engine.rules import rules
 from tests.kit.book import JOB, Book, opened, us
 from tests.kit.papers import papers_with
 from tests.kit.pdf import Sheet, drawn_on, info, rectangles, sheets
@@ -491,17 +491,18 @@ def test_marks_stand_at_whole_hours_of_the_place() -> None:
 
 def test_nothing_but_these_modules_loads_the_printing_library() -> None:
     code = (
-        "import sys, pkgutil, importlib, engine.paper, tui.cli\n"
+        "import sys, pkgutil, importlib, cartclock.engine.paper, cartclock.tui.cli\n"
         "for folder in ('', 'page.', 'sheets.', 'forms.'):\n"
-        "    inside = importlib.import_module(f'engine.paper.{folder}'.rstrip('.'))\n"
-        "    for found in pkgutil.iter_modules(inside.__path__, f'engine.paper.{folder}'):\n"
+        "    inside = importlib.import_module(f'cartclock.engine.paper.{folder}'.rstrip('.'))\n"
+        "    for found in pkgutil.iter_modules(inside.__path__, "
+        "f'cartclock.engine.paper.{folder}'):\n"
         "        if not found.ispkg: importlib.import_module(found.name)\n"
-        "import engine.bench, engine.shop, tui.app\n"
+        "import cartclock.engine.desk.bench, cartclock.engine.desk.shop, cartclock.tui.app\n"
         "print('\\n'.join(sys.modules))"
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     loaded = {name.split(".")[0] for name in done.stdout.split()}
-    assert "engine.paper.sheets.record" in done.stdout.split()
+    assert "cartclock.engine.paper.sheets.record" in done.stdout.split()
     assert not loaded & {"reportlab", "PIL"}
 
 

@@ -12,9 +12,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from msgspec.structs import replace
 
-from engine.job.picture import MOST_PIXELS, Picture, fault
-from engine.job.record import Record
-from engine.paper.page.pdf.frame import BOTTOM, SIDE
+from cartclock.engine.paper.page.pdf.frame import BOTTOM, SIDE
+from cartclock.engine.record.record import Record
+from cartclock.engine.vehicle.picture import MOST_PIXELS, Picture, fault
 from tests.kit.pdf import drawn_on, sheets
 from tests.kit.pictures import jpeg, picture, png
 from tests.kit.setting import record_html, record_pdf

@@ -4,16 +4,16 @@ from __future__ import annotations
 
 from msgspec.structs import replace
 
-from engine.job import events as ev
-from engine.job.applied import used as used_of
-from engine.job.consumption import consumed
-from engine.job.plan import LabelRow, Limits, Plan, Product, Stage, Use, Wait, Work
-from engine.job.stock import stock
-from engine.letters import cells
-from engine.paper.page.text import WIDTH, Text
-from engine.paper.sheets.products import data_sheet, put_products
-from tests.job.test_stock import begun, changed_lot, used
+from cartclock.engine.facts import events as ev
+from cartclock.engine.letters import cells
+from cartclock.engine.paper.page.text import WIDTH, Text
+from cartclock.engine.paper.sheets.products import data_sheet, put_products
+from cartclock.engine.plan.plan import LabelRow, Limits, Plan, Product, Stage, Use, Wait, Work
+from cartclock.engine.products.consumption import consumed
+from cartclock.engine.products.stock import stock
+from cartclock.engine.record.applied import used as used_of
 from tests.kit.book import Book
+from tests.products.test_stock import begun, changed_lot, used
 
 
 def paper(book: Book, currency: str = "EUR", cost: bool = True) -> list[str]:

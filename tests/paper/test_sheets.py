@@ -13,13 +13,17 @@ from pathlib import Path
 import pytest
 from msgspec.structs import replace
 
-from engine.job import events as ev
-from engine.job.arrival_sheet import arrival_sheet
-from engine.job.customer_sheet import Visit, customer_sheet
-from engine.job.record import record
-from engine.job.visits import Closed
-from engine.paper.shop_head import ShopHead
-from tests.job.test_customer_sheet import (
+from cartclock.engine.after.visits import Closed
+from cartclock.engine.facts import events as ev
+from cartclock.engine.paper.shop_head import ShopHead
+from cartclock.engine.record.arrival import arrival_sheet
+from cartclock.engine.record.customer import Visit, customer_sheet
+from cartclock.engine.record.record import record
+from tests.kit.book import us
+from tests.kit.pdf import sheets
+from tests.kit.sessions import result
+from tests.kit.setting import arrival_text, customer_html, customer_pdf, customer_text
+from tests.record.test_customer_sheet import (
     COAT,
     DRY,
     SEAL,
@@ -32,10 +36,6 @@ from tests.job.test_customer_sheet import (
     recorded,
     sheet,
 )
-from tests.kit.book import us
-from tests.kit.pdf import sheets
-from tests.kit.sessions import result
-from tests.kit.setting import arrival_text, customer_html, customer_pdf, customer_text
 
 # Where tests are dealt out by group, each session is played on one worker only.
 pytestmark = pytest.mark.xdist_group("demo sessions")

@@ -9,15 +9,15 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from rich.cells import cell_len
 
-from engine.job import changes, rules
-from engine.job import events as ev
-from engine.job.dates import instant
-from engine.job.day import day
-from engine.job.plan import Aftercare, Cure, Gap, Plan, Product, Stage, Use, Wait, Work
-from engine.job.record import Proof, record
-from engine.letters import cells
-from engine.paper.page.text import WIDTH
-from engine.paper.said import apportioned, between, exact_text, hour, up_to_minute
+from cartclock.engine.dates import instant
+from cartclock.engine.facts import events as ev
+from cartclock.engine.letters import cells
+from cartclock.engine.paper.page.text import WIDTH
+from cartclock.engine.paper.said import apportioned, between, exact_text, hour, up_to_minute
+from cartclock.engine.plan.plan import Aftercare, Cure, Gap, Plan, Product, Stage, Use, Wait, Work
+from cartclock.engine.record.day import day
+from cartclock.engine.record.record import Proof, record
+from cartclock.engine.rules import changes, rules
 from tests.kit.book import JOB, T0_US, Book, us
 from tests.kit.setting import day_text, record_text
 

@@ -10,12 +10,12 @@ from hypothesis import strategies as st
 from msgspec import Struct
 from msgspec.structs import replace
 
-from engine.job import events as ev
-from engine.job.body import body_sections
-from engine.job.plan import Stage, Work
-from engine.job.record import record
-from engine.letters import cells
-from engine.paper.page.text import WIDTH
+from cartclock.engine.facts import events as ev
+from cartclock.engine.letters import cells
+from cartclock.engine.paper.page.text import WIDTH
+from cartclock.engine.plan.plan import Stage, Work
+from cartclock.engine.plan.shapes import body_sections
+from cartclock.engine.record.record import record
 from tests.kit.book import Book, us
 from tests.kit.plans import opening
 from tests.kit.setting import record_text

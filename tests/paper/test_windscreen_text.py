@@ -7,12 +7,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 from msgspec.structs import replace
 
-from engine.job import changes
-from engine.job import events as ev
-from engine.job.fresh import Fresh
-from engine.job.plan import Cure
-from engine.letters import cells
-from engine.paper.sheets.windscreen import NOTHING, windscreen_sentence
+from cartclock.engine.facts import events as ev
+from cartclock.engine.films.fresh import Fresh
+from cartclock.engine.letters import cells
+from cartclock.engine.paper.sheets.windscreen import NOTHING, windscreen_sentence
+from cartclock.engine.plan.plan import Cure
+from cartclock.engine.rules import changes
 from tests.kit.book import JOB, Book, us
 from tests.kit.care import CURED, begun, coat, finished, record_of
 from tests.kit.setting import windscreen_text

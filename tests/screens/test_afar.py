@@ -15,16 +15,16 @@ import pytest
 from msgspec.structs import replace
 from rich.style import Style
 
-from engine.job.plan import Work
-from engine.job.section import SECOND_US
-from engine.store.settings import Settings
+from cartclock.engine.facts.section import SECOND_US
+from cartclock.engine.plan.plan import Work
+from cartclock.engine.store.settings import Settings
+from cartclock.tui.themes import THEMES
+from cartclock.tui.widgets.digits import BigClock
+from cartclock.tui.widgets.face import Face
+from cartclock.tui.widgets.letters import BigWord
 from tests.kit.plans import COAT, POLISH, WIPE
 from tests.kit.stage import HOME, LARGE, Play, played
 from tests.screens.test_run import STATES
-from tui.themes import THEMES
-from tui.widgets.digits import BigClock
-from tui.widgets.face import Face
-from tui.widgets.letters import BigWord
 
 SCREEN_MM = 14 * 25.4 * 9 / math.hypot(16, 9)
 DISTANCE_MM = 3000.0

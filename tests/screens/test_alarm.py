@@ -16,18 +16,18 @@ import pytest
 from click.testing import CliRunner
 from msgspec.structs import replace
 
-import tui.alarm
-import tui.awake
-from engine.job import events as ev
-from engine.job.ringing import URGENCIES, Alarm
-from engine.store.alarm_settings import AlarmSettings
-from engine.store.settings import Settings
+import cartclock.tui.sound.alarm
+import cartclock.tui.terminal.awake
+from cartclock.engine.facts import events as ev
+from cartclock.engine.now.ringing import URGENCIES, Alarm
+from cartclock.engine.store.alarm_settings import AlarmSettings
+from cartclock.engine.store.settings import Settings
+from cartclock.tui.commands.group import commands
+from cartclock.tui.sound.alarm import Voice, missing
+from cartclock.tui.sound.player import Running, noter, players, spoken
+from cartclock.tui.sound.tones import RATE_HZ, TONES, wav
 from tests.kit.plans import COAT, WIPE
 from tests.kit.stage import Play, played, whole
-from tui.alarm import Voice, missing
-from tui.commands import commands
-from tui.player import Running, noter, players, spoken
-from tui.tones import RATE_HZ, TONES, wav
 
 ROOT = Path(__file__).parents[2]
 posix = pytest.mark.skipif(sys.platform == "win32", reason="the fake players are shell scripts")
@@ -341,7 +341,7 @@ def test_the_line_to_the_screen_is_closed(tmp_path: Path) -> None:
     code = "import os, sys; sys.stdout.write('x'); sys.stderr.write('x'); open(sys.argv[1], 'w')"
     file = tmp_path / "there"
     outer = (
-        "import sys, time; from tui.player import Running\n"
+        "import sys, time; from cartclock.tui.sound.player import Running\n"
         f"one = Running((sys.executable, '-c', {code!r}, {str(file)!r}), 60, time.monotonic)\n"
         "while one.failure() is None: time.sleep(0.01)\n"
         "assert one.failure() == ''"
@@ -424,7 +424,7 @@ def rehearsed(home: Path, settings: str, monkeypatch: pytest.MonkeyPatch) -> str
     """What `cartclock test-alarm` prints."""
     home.mkdir(exist_ok=True)
     (home / "settings.toml").write_text(settings, "utf-8")
-    monkeypatch.setattr(tui.alarm, "PAUSE_S", 0.0)
+    monkeypatch.setattr(cartclock.tui.sound.alarm, "PAUSE_S", 0.0)
     seen = CliRunner().invoke(commands, ["test-alarm"])
     assert seen.exit_code == 0, seen.output
     return seen.output
@@ -466,6 +466,6 @@ def test_the_command_says_what_is_missing(
 def test_what_is_missing_names_the_player_there_would_be(
     tmp_path: Path, path: Path, voices: Callable[..., Voice], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(tui.alarm, "players", lambda: [("aplay", "-q")])
+    monkeypatch.setattr(cartclock.tui.sound.alarm, "players", lambda: [("aplay", "-q")])
     said = list(missing(voices(AlarmSettings(), tmp_path)))
     assert any("plays it by aplay." in line for line in said)

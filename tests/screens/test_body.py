@@ -9,10 +9,10 @@ from pathlib import Path
 
 import pytest
 
-from engine.job import events as ev
-from engine.job.shift import Break, Hands
-from engine.job.signs import EMERGENCY_TITLE, NEVER_CALLS, STOP_TITLE
-from engine.store.settings import Settings
+from cartclock.engine.body.signs import EMERGENCY_TITLE, NEVER_CALLS, STOP_TITLE
+from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.shift import Break, Hands
+from cartclock.engine.store.settings import Settings
 from tests.kit.plans import COAT, WIPE
 from tests.kit.stage import Play, compare_sizes, played, whole
 

@@ -12,12 +12,12 @@ import pytest
 from textual.driver import Driver
 from textual.drivers.headless_driver import HeadlessDriver
 
-from engine.job.plan import Stage
+from cartclock.engine.plan.plan import Stage
+from cartclock.tui.terminal.wire import Wire
 from tests.kit import stage
 from tests.kit.plans import COAT, FALLOUT
 from tests.kit.screen import Screen
 from tests.kit.stage import Driven, Play, played
-from tui.wire import Wire
 
 # Our own judgement: half of what a line of 9600 baud carries in a second (ten bits a byte).
 BYTES_MOST = 600

@@ -10,14 +10,14 @@ from pathlib import Path
 import pytest
 from msgspec.structs import replace
 
-from engine.job import events as ev
-from engine.job import rules
-from engine.job.section import SECOND_US
+from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.section import SECOND_US
+from cartclock.engine.rules import rules
+from cartclock.tui.screens.caller import CallerScreen
+from cartclock.tui.widgets.digits import BigClock
+from cartclock.tui.widgets.face import Face
 from tests.kit.plans import COAT, POLISH, WIPE, opening
 from tests.kit.stage import HOME, LARGE, SMALL, START_US, Play, compare_sizes, played, whole
-from tui.screens.caller import CallerScreen
-from tui.widgets.digits import BigClock
-from tui.widgets.face import Face
 
 SIZES = pytest.mark.parametrize("size", [HOME, SMALL, LARGE], ids=["80x24", "40x12", "120x40"])
 CUSTOMER = "Wanda Nowak-Lindqvist"

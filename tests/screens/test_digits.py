@@ -11,7 +11,7 @@ from textual.app import App, ComposeResult
 from textual.geometry import Region
 from textual.strip import Strip
 
-from tui.widgets.digits import BigClock, big, fitting_rows
+from cartclock.tui.widgets.digits import BigClock, big, fitting_rows
 
 ROWS = range(3, 21)
 DIGITS = "0123456789"

@@ -10,20 +10,20 @@ from typing import Any
 import pytest
 from click.testing import CliRunner
 
-from engine.figures import bounds, measured
-from engine.figures.bounds import Bound
-from engine.job import events as ev
-from engine.job import rules
-from engine.job.readings import HIGH, LOW, MEASURED
-from engine.store.instrument import read_printed
-from engine.store.plan_file import read_plan
-from engine.store.settings import read_settings
-from engine.trouble import PlanFault, Refused
+from cartclock.engine.facts import events as ev
+from cartclock.engine.figures import bounds, measured
+from cartclock.engine.figures.bounds import Bound
+from cartclock.engine.rules import rules
+from cartclock.engine.rules.readings import HIGH, LOW, MEASURED
+from cartclock.engine.store.laptop.instrument import read_printed
+from cartclock.engine.store.plan_file.reader import read_plan
+from cartclock.engine.store.settings import read_settings
+from cartclock.engine.trouble import PlanFault, Refused
+from cartclock.tui.commands.group import commands
+from cartclock.tui.lists.reading import open_forecast, open_reading
 from tests.kit.book import opened
 from tests.kit.hosts import HandHost
 from tests.kit.plans import COAT
-from tui.commands import commands
-from tui.lists.reading import open_forecast, open_reading
 
 PLAN = (Path(__file__).parents[1] / "store" / "good_plan.toml").read_text(encoding="utf-8")
 

@@ -9,9 +9,9 @@ from pathlib import Path
 
 from msgspec.structs import replace
 
-from engine.job import events as ev
-from engine.job import rules
-from engine.job.film_advice import CUT, WATCH
+from cartclock.engine.facts import events as ev
+from cartclock.engine.films.film_advice import CUT, WATCH
+from cartclock.engine.rules import rules
 from tests.kit.films import HOT, coat
 from tests.kit.stage import Play, compare_sizes, played, whole
 

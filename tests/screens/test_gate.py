@@ -10,14 +10,14 @@ from pathlib import Path
 import pytest
 from msgspec.structs import replace
 
-from engine.clock import HandClock
-from engine.job import events as ev
-from engine.job import rules
-from engine.job.plan import Condition
+from cartclock.engine.facts import events as ev
+from cartclock.engine.plan.plan import Condition
+from cartclock.engine.rules import rules
+from cartclock.engine.store.clock import HandClock
+from cartclock.tui.lists import reading
+from cartclock.tui.screens.run import RunScreen
 from tests.kit.plans import GATED, WIPE
 from tests.kit.stage import HOME, SMALL, START_US, Play, compare_sizes, played, whole
-from tui.lists import reading
-from tui.screens.run import RunScreen
 
 SIZES = pytest.mark.parametrize("size", [HOME, SMALL], ids=["80x24", "40x12"])
 DAMP = ev.ReadingTaken(air_c=16.0, rh=71.0, panel_c=13.0)

@@ -6,8 +6,8 @@ from pathlib import Path
 
 from msgspec.structs import replace
 
-from engine.job import events as ev
-from engine.job.plan import Handover
+from cartclock.engine.facts import events as ev
+from cartclock.engine.plan.plan import Handover
 from tests.kit.plans import WIPE, opening
 from tests.kit.stage import START_US, played
 

@@ -9,11 +9,11 @@ from pathlib import Path
 
 import pytest
 
-from engine.store.settings import Settings
+from cartclock.engine.store.settings import Settings
+from cartclock.tui.keys import KEYS, SCREENS, on_screen
+from cartclock.tui.screens.help import HelpScreen
 from tests.kit.plans import COAT
 from tests.kit.stage import HOME, LARGE, SMALL, Play, compare, played, whole
-from tui.keys import KEYS, SCREENS, on_screen
-from tui.screens.help import HelpScreen
 
 SIZES = pytest.mark.parametrize("size", [HOME, SMALL, LARGE], ids=["80x24", "40x12", "120x40"])
 

@@ -7,9 +7,9 @@ from rich.cells import cell_len
 from textual.app import App, ComposeResult
 from textual.strip import Strip
 
-from tui.keys import KEYS, SCREENS, on_screen
-from tui.themes import SHADE
-from tui.widgets.keyrow import CROSS, KeyItem, KeyRow, arranged
+from cartclock.tui.keys import KEYS, SCREENS, on_screen
+from cartclock.tui.themes import SHADE
+from cartclock.tui.widgets.keyrow import CROSS, KeyItem, KeyRow, arranged
 
 RUN = tuple(KeyItem.of(key) for key in on_screen(KEYS, "run"))
 OFF = tuple(

@@ -6,7 +6,7 @@ import pytest
 from textual import events
 from textual.app import App
 
-from tui.keys import KEYS, SCREENS, keymap, markdown_table, meaning, on_screen
+from cartclock.tui.keys import KEYS, SCREENS, keymap, markdown_table, meaning, on_screen
 
 
 def by_id(id: str) -> tuple[str, ...]:

@@ -12,13 +12,13 @@ from pathlib import Path
 
 import pytest
 
-import tui.awake
-from engine.job.glance import Face
-from engine.store.battery import Battery
+import cartclock.tui.terminal.awake
+from cartclock.engine.now.glance import Face
+from cartclock.engine.store.laptop.battery import Battery
+from cartclock.tui.terminal.awake import CANNOT, DARK, LID, LID_S, Awake
+from cartclock.tui.terminal.title import MOST_LETTERS, NAME, Title, title_text
 from tests.kit.plans import WIPE
 from tests.kit.stage import Play, played, whole
-from tui.awake import CANNOT, DARK, LID, LID_S, Awake
-from tui.title import MOST_LETTERS, NAME, Title, title_text
 
 ROOT = Path(__file__).parents[2]
 posix = pytest.mark.skipif(sys.platform == "win32", reason="there is no pseudo terminal")
@@ -124,7 +124,7 @@ def test_a_silent_bus_keeps_nobody_waiting(monkeypatch: pytest.MonkeyPatch) -> N
     gate, late = threading.Event(), Mode(True)
     late._gate = gate
     monkeypatch.setattr(wakepy.keep, "presenting", lambda on_fail: late)
-    monkeypatch.setattr(tui.awake, "CLOSE_S", 0.05)
+    monkeypatch.setattr(cartclock.tui.terminal.awake, "CLOSE_S", 0.05)
     awake = Awake()
     begun = time.monotonic()
     awake.want(True)
@@ -156,7 +156,7 @@ async def test_the_screen_says_what_is_so_of_the_laptop(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setenv("WAKEPY_FORCE_FAILURE", "1")
-    monkeypatch.setattr("tui.app.battery", lambda: None)
+    monkeypatch.setattr("cartclock.tui.app.battery", lambda: None)
     async with played(tmp_path, (WIPE,)) as play:
         play.app.awake = Awake(lambda: 0.0)
         await play.wind(30)
@@ -205,7 +205,7 @@ async def test_the_battery_is_read_once_a_minute(
         threads.append(threading.current_thread().name)
         return Battery(18, True)
 
-    monkeypatch.setattr("tui.app.battery", reads)
+    monkeypatch.setattr("cartclock.tui.app.battery", reads)
     async with played(tmp_path, (WIPE,)) as play:
         assert play.app.battery is None
         play.app.awake = Awake()
@@ -272,7 +272,7 @@ def test_the_real_program_gives_the_title_back(tmp_path: Path) -> None:
     leader, follower = pty.openpty()
     facts = {"CARTCLOCK_HOME": str(tmp_path), "TERM": "xterm-256color", "WAKEPY_FAKE_SUCCESS": "1"}
     child = subprocess.Popen(
-        [sys.executable, "-m", "tui.cli"],
+        [sys.executable, "-m", "cartclock.tui.cli"],
         stdin=follower,
         stdout=follower,
         stderr=follower,

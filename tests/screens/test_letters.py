@@ -7,7 +7,7 @@ from itertools import combinations
 
 import pytest
 
-from tui.widgets.letters import (
+from cartclock.tui.widgets.letters import (
     MOST_SCALE,
     POINTS,
     fitting,

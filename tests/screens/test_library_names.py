@@ -99,7 +99,9 @@ def test_the_library_has_what_is_replaced(name: str) -> None:
 def test_the_driver_is_called_where_it_replaces() -> None:
     inside = inspect.getsource(LinuxDriver)
     for call in ("self.run_input_thread", "self.write(", "WriterThread(self._file)"):
-        assert call in inside, f"LinuxDriver does not say {call} any more: look at tui/driver.py."
+        assert call in inside, (
+            f"LinuxDriver does not say {call} any more: look at tui/terminal/driver.py."
+        )
 
 
 def test_the_parser_is_fed_and_ticked() -> None:
@@ -110,7 +112,9 @@ def test_the_parser_is_fed_and_ticked() -> None:
 
 
 def test_an_escape_alone_is_waited_for_no_longer() -> None:
-    assert constants.ESCAPE_DELAY == 0.1, "LOOK_S in tui/driver.py goes by the library's delay."
+    assert constants.ESCAPE_DELAY == 0.1, (
+        "LOOK_S in tui/terminal/driver.py goes by the library's delay."
+    )
 
 
 @pytest.mark.long

@@ -9,12 +9,12 @@ from pathlib import Path
 
 import pytest
 
-from engine.bench import Bench
-from engine.clock import HandClock
-from engine.job import events as ev
-from engine.job import rules
-from engine.job.shift import Break, Other
-from engine.store.settings import Settings
+from cartclock.engine.desk.bench import Bench
+from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.shift import Break, Other
+from cartclock.engine.rules import rules
+from cartclock.engine.store.clock import HandClock
+from cartclock.engine.store.settings import Settings
 from tests.kit.plans import COAT, POLISH, WIPE
 from tests.kit.stage import (
     HOME,

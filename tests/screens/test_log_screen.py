@@ -7,12 +7,12 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from engine.job import events as ev
-from engine.job import rules
+from cartclock.engine.facts import events as ev
+from cartclock.engine.rules import rules
+from cartclock.tui.keys import KEYS, on_screen
+from cartclock.tui.screens.log import LogScreen
 from tests.kit.plans import COAT, POLISH, WIPE
 from tests.kit.stage import SMALL, Play, compare_sizes, played
-from tui.keys import KEYS, on_screen
-from tui.screens.log import LogScreen
 
 
 async def a_morning(play: Play) -> None:

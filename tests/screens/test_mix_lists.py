@@ -6,10 +6,10 @@ from pathlib import Path
 
 from msgspec.structs import replace
 
-from engine.job import events as ev
-from engine.job.events import JobOpened
-from engine.job.plan import Plan, Product, Stage, Use, Work
-from engine.job.shift import Other
+from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.events import JobOpened
+from cartclock.engine.facts.shift import Other
+from cartclock.engine.plan.plan import Plan, Product, Stage, Use, Work
 from tests.kit.plans import opening
 from tests.kit.stage import HOME, LARGE, SMALL, compare, played, whole
 

@@ -7,14 +7,14 @@ from pathlib import Path
 
 import pytest
 
-import engine.bench
-import tui.screens.run
-from engine.clock import HandClock
-from engine.job.events import ReadingTaken
-from engine.job.plan import Stage, Wait, Work
-from engine.job.rows import Evidence
-from engine.job.rules import note_shift
-from engine.store.settings import Settings
+import cartclock.engine.desk.bench
+import cartclock.tui.screens.run
+from cartclock.engine.facts.events import ReadingTaken
+from cartclock.engine.facts.rows import Evidence
+from cartclock.engine.plan.plan import Stage, Wait, Work
+from cartclock.engine.rules.rules import note_shift
+from cartclock.engine.store.clock import HandClock
+from cartclock.engine.store.settings import Settings
 from tests.kit.stage import START_US, played
 
 COAT = Stage(
@@ -71,7 +71,10 @@ async def test_a_tick_before_the_next_mark_reckons_nothing_anew(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     made: Counter[str] = Counter()
-    for module, name in ((engine.bench, "moment"), (tui.screens.run, "standing")):
+    for module, name in (
+        (cartclock.engine.desk.bench, "moment"),
+        (cartclock.tui.screens.run, "standing"),
+    ):
         asked = getattr(module, name)
 
         def counted(*args: object, name: str = name, asked: object = asked) -> object:

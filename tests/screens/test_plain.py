@@ -5,7 +5,7 @@ from __future__ import annotations
 from textual.app import App, ComposeResult
 from textual.strip import Strip
 
-from tui.widgets.plain import Plain
+from cartclock.tui.widgets.plain import Plain
 
 
 class Painted(Plain):

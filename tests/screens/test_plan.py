@@ -7,12 +7,12 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from engine.job import events as ev
-from engine.job.shift import Hands
+from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.shift import Hands
+from cartclock.tui.keys import KEYS, on_screen
+from cartclock.tui.screens.plan import PlanScreen
 from tests.kit.plans import COAT, FALLOUT, POLISH, WIPE
 from tests.kit.stage import Play, compare_sizes, played
-from tui.keys import KEYS, on_screen
-from tui.screens.plan import PlanScreen
 
 
 def lines(play: Play) -> list[str]:

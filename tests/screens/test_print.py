@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from engine.job import events as ev
+from cartclock.engine.facts import events as ev
 from tests.kit.plans import WIPE
 from tests.kit.stage import HOME, SMALL, Play, compare_sizes, played, whole
 

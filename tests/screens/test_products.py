@@ -10,15 +10,15 @@ from pathlib import Path
 import pytest
 from rich.cells import cell_len
 
-from engine.job import events as ev
-from engine.job import packs
-from engine.job.events import JobOpened
-from engine.job.plan import Plan, Product
-from engine.store.settings import Settings
+from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.events import JobOpened
+from cartclock.engine.plan.plan import Plan, Product
+from cartclock.engine.rules import packs
+from cartclock.engine.store.settings import Settings
+from cartclock.tui.keys import KEYS, SCREENS, on_screen
+from cartclock.tui.screens.products import ProductsScreen
 from tests.kit.plans import COAT, FALLOUT, WIPE
 from tests.kit.stage import HOME, SMALL, Play, compare_sizes, played, whole
-from tui.keys import KEYS, SCREENS, on_screen
-from tui.screens.products import ProductsScreen
 
 FALLOUT_PRODUCT = Product(
     "fallout",
@@ -333,7 +333,7 @@ async def test_several_products_of_one_step_are_corrected_by_one_press(tmp_path:
 
 
 def _book(scene: object, job_id: str, event: ev.ProductUsed) -> tuple[object, ...]:
-    from engine.job.rows import Draft
+    from cartclock.engine.facts.rows import Draft
 
     return (Draft(event, job_id),)
 

@@ -9,11 +9,11 @@ from pathlib import Path
 
 import pytest
 
+from cartclock.tui.keys import KEYS, on_screen
+from cartclock.tui.screens.record import RecordScreen
 from tests.kit.plans import COAT, POLISH, WIPE, opening
 from tests.kit.setting import record_text
 from tests.kit.stage import HOME, LARGE, SMALL, Play, compare, played, whole
-from tui.keys import KEYS, on_screen
-from tui.screens.record import RecordScreen
 
 SIZES = pytest.mark.parametrize("size", [HOME, SMALL, LARGE], ids=["80x24", "40x12", "120x40"])
 

@@ -7,13 +7,13 @@ from pathlib import Path
 import pytest
 from msgspec.structs import replace
 
-from engine.job import events as ev
-from engine.job.events import JobOpened
-from engine.job.plan import Plan, Product, Stage, Use, Work
-from engine.store.settings import Settings
+from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.events import JobOpened
+from cartclock.engine.plan.plan import Plan, Product, Stage, Use, Work
+from cartclock.engine.store.settings import Settings
+from cartclock.tui.lists.reminders import open_reminders
 from tests.kit.plans import opening
 from tests.kit.stage import HOME, LARGE, SMALL, Play, compare, played, whole
-from tui.lists.reminders import open_reminders
 
 ACID = Product("acid", "Wheel acid", family="fluoride", hazards=("Danger", "H314"))
 FALLOUT = Product("fallout", "Fallout remover", family="thioglycolate")

@@ -8,15 +8,15 @@ from pathlib import Path
 import pytest
 from msgspec.structs import replace
 
-from engine.job.events import JobOpened
-from engine.job.move import Move
-from engine.job.plan import Stage, Wait, Work
-from engine.store.settings import Settings
+from cartclock.engine.facts.events import JobOpened
+from cartclock.engine.facts.move import Move
+from cartclock.engine.plan.plan import Stage, Wait, Work
+from cartclock.engine.store.settings import Settings
+from cartclock.tui.screens.room import NOTICE_LINES, move_lines, notice_lines, window_lines
+from cartclock.tui.widgets.plain import Plain
 from tests.kit.book import opened
 from tests.kit.plans import COAT, POLISH, WIPE, opening
 from tests.kit.stage import HOME, LARGE, SMALL, START_US, Play, played, whole
-from tui.screens.room import NOTICE_LINES, move_lines, notice_lines, window_lines
-from tui.widgets.plain import Plain
 
 HUGE = (200, 50)
 SIZES = (HOME, SMALL, LARGE, HUGE)

@@ -13,19 +13,19 @@ from msgspec.structs import replace
 from rich.color import Color
 from textual.geometry import Offset
 
-from engine.bench import Bench
-from engine.clock import HandClock
-from engine.job import events as ev
-from engine.job import rules
-from engine.job.plan import Stage, Wait, Work
-from engine.store.alarm_settings import AlarmSettings
-from engine.store.settings import Settings
+from cartclock.engine.desk.bench import Bench
+from cartclock.engine.facts import events as ev
+from cartclock.engine.plan.plan import Stage, Wait, Work
+from cartclock.engine.rules import rules
+from cartclock.engine.store.alarm_settings import AlarmSettings
+from cartclock.engine.store.clock import HandClock
+from cartclock.engine.store.settings import Settings
+from cartclock.tui.keys import KEYS, on_screen
+from cartclock.tui.screens.run import RunScreen
+from cartclock.tui.widgets.face import Face
+from cartclock.tui.widgets.keyrow import KeyRow
 from tests.kit.plans import COAT, FALLOUT, POLISH, WIPE
 from tests.kit.stage import HOME, LARGE, SMALL, START_US, Play, compare, key_event, played, whole
-from tui.keys import KEYS, on_screen
-from tui.screens.run import RunScreen
-from tui.widgets.face import Face
-from tui.widgets.keyrow import KeyRow
 
 SIZES = pytest.mark.parametrize("size", [HOME, SMALL], ids=["80x24", "40x12"])
 # Rows of the digits that each size must keep while work goes on; our own floor.

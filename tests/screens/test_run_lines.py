@@ -8,16 +8,25 @@ from pathlib import Path
 import pytest
 from msgspec.structs import replace
 
-import tui.screens.run
-from engine.job import events as ev
-from engine.job.glance import Face, glance
-from engine.job.moment import Facts, Moment, moment
-from engine.job.plan import Stage, Wait, Work
+import cartclock.tui.screens.run
+from cartclock.engine.facts import events as ev
+from cartclock.engine.now.glance import Face, glance
+from cartclock.engine.now.moment import Facts, Moment, moment
+from cartclock.engine.plan.plan import Stage, Wait, Work
+from cartclock.tui.screens.cart import SAID_US
+from cartclock.tui.screens.run_lines import (
+    NOTICE_US,
+    ROWS,
+    Room,
+    Row,
+    Said,
+    classes,
+    clocks,
+    fitting,
+)
 from tests.kit.book import Book, us
 from tests.kit.plans import opening
 from tests.kit.stage import played, whole
-from tui.screens.cart import SAID_US
-from tui.screens.run_lines import NOTICE_US, ROWS, Room, Row, Said, classes, clocks, fitting
 
 COAT = Stage(
     "Coat",
@@ -192,7 +201,7 @@ async def test_one_row_more_needs_nothing_else_to_be_seen(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     at = [row.id for row in ROWS].index("windows")
-    monkeypatch.setattr(tui.screens.run, "ROWS", (*ROWS[:at], TIDE, *ROWS[at:]))
+    monkeypatch.setattr(cartclock.tui.screens.run, "ROWS", (*ROWS[:at], TIDE, *ROWS[at:]))
     async with played(tmp_path, [COAT]) as play:
         assert [line for line in play.lines if "tide" in line] == [" the tide is out"]
         assert whole(play) == []

@@ -9,10 +9,10 @@ import pytest
 from textual import events
 from textual.geometry import Region, Size
 
+from cartclock.tui.keys import SCREENS
+from cartclock.tui.widgets.face import Face
 from tests.kit.plans import COAT, FALLOUT
 from tests.kit.stage import Play, played, whole
-from tui.keys import SCREENS
-from tui.widgets.face import Face
 
 LEAST, MOST = (20, 6), (300, 100)
 # From the smallest to the largest and back, broad and low, narrow and high.

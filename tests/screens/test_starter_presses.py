@@ -6,9 +6,9 @@ from pathlib import Path
 
 import pytest
 
-from engine.job.events import JobOpened
-from engine.job.rows import MINUTE_US
-from engine.store.plan_file import read_plan, starter, starters
+from cartclock.engine.facts.events import JobOpened
+from cartclock.engine.facts.rows import MINUTE_US
+from cartclock.engine.store.plan_file.reader import read_plan, starter, starters
 from tests.kit.stage import HOME, SMALL, Play, played
 
 # Hands stay wet and the job is short; our own judgement.

@@ -16,12 +16,12 @@ import pytest
 from textual import events
 from textual.geometry import Size
 
-from engine.job.events import ClockedOn
-from engine.store.log import Log
+from cartclock.engine.facts.events import ClockedOn
+from cartclock.engine.store.log import Log
+from cartclock.tui.commands.door import BUG
+from cartclock.tui.terminal.driver import Sink, sound
+from cartclock.tui.terminal.title import GIVE_BACK
 from tests.kit.terminal import Terminal, run, terminal
-from tui.door import BUG
-from tui.driver import Sink, sound
-from tui.title import GIVE_BACK
 
 pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="Windows has no such terminals")
 
@@ -32,8 +32,9 @@ RESTORES = (b"\x1b[?1049l", b"\x1b[?25h", b"\x1b[?7h", b"\x1b[<u", b"\x1b[?2004l
 LEAVING = b"qQ\x11\x03"
 # The program with a shorter patience, so that a test need not wait for the real one.
 HASTY = (
-    "import tui.driver; tui.driver.LOOK_S = 0.01; tui.driver.PASTE_S = 0.2; "
-    "from tui.cli import main; main()"
+    "import cartclock.tui.terminal.driver; cartclock.tui.terminal.driver.LOOK_S = 0.01; "
+    "cartclock.tui.terminal.driver.PASTE_S = 0.2; "
+    "from cartclock.tui.cli import main; main()"
 )
 HASTY_ENV = {"ESCDELAY": "10"}
 SIGNALS = [signal.SIGTERM, signal.SIGHUP, signal.SIGINT]
@@ -96,8 +97,9 @@ def test_a_closed_window_ends_the_program(tmp_path: Path) -> None:
 
 def test_a_terminal_that_went_without_a_word_ends_the_program(tmp_path: Path) -> None:
     code = (
-        "import signal, tui.driver; tui.driver.ENDING = (signal.SIGTERM,); "
-        "signal.signal(signal.SIGHUP, signal.SIG_IGN); from tui.cli import main; main()"
+        "import signal, cartclock.tui.terminal.driver; "
+        "cartclock.tui.terminal.driver.ENDING = (signal.SIGTERM,); "
+        "signal.signal(signal.SIGHUP, signal.SIG_IGN); from cartclock.tui.cli import main; main()"
     )
     with terminal(tmp_path, "-c", code) as child:
         clocked_on(child)
@@ -116,8 +118,8 @@ def test_a_fault_gives_the_terminal_back_and_says_where_the_log_is(
     fault: str, tmp_path: Path
 ) -> None:
     code = (
-        "from tui.app import CartClock; from tui.screens.run import RunScreen; "
-        f"{fault}; from tui.cli import main; main()"
+        "from cartclock.tui.app import CartClock; from cartclock.tui.screens.run import RunScreen; "
+        f"{fault}; from cartclock.tui.cli import main; main()"
     )
     with terminal(tmp_path, "-c", code) as child:
         modes = child.modes()

@@ -13,7 +13,7 @@ from textual.filter import monochrome_style
 from textual.theme import Theme
 from textual.widgets import DataTable, Input, Static
 
-from tui.themes import FIELDS, PAIRS, THEMES
+from cartclock.tui.themes import FIELDS, PAIRS, THEMES
 
 RGB = tuple[int, int, int]
 RGBPart = tuple[float, float, float]

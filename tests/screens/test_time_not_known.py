@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from engine.job.dates import local
+from cartclock.engine.dates import local
 from tests.kit.plans import WIPE
 from tests.kit.stage import played
 

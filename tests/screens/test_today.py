@@ -9,13 +9,13 @@ from pathlib import Path
 
 import pytest
 
-from engine.clock import HandClock
-from engine.job import events as ev
-from engine.store.settings import Settings
+from cartclock.engine.facts import events as ev
+from cartclock.engine.store.clock import HandClock
+from cartclock.engine.store.settings import Settings
+from cartclock.tui.keys import KEYS, on_screen
+from cartclock.tui.screens.today import TodayScreen
 from tests.kit.plans import COAT, POLISH, WIPE, opening
 from tests.kit.stage import START_US, Play, compare_sizes, played, whole
-from tui.keys import KEYS, on_screen
-from tui.screens.today import TodayScreen
 
 OWN = """
 format = 1

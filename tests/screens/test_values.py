@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from tui.widgets.values import Number
+from cartclock.tui.widgets.values import Number
 
 
 @pytest.mark.parametrize(

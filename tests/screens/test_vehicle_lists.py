@@ -12,10 +12,10 @@ from pathlib import Path
 import pytest
 from msgspec import Struct
 
-from engine.job import events as ev
-from engine.job.body import body_sections
-from engine.job.plan import Stage, Work
-from engine.job.vehicle import vehicle_record
+from cartclock.engine.facts import events as ev
+from cartclock.engine.plan.plan import Stage, Work
+from cartclock.engine.plan.shapes import body_sections
+from cartclock.engine.vehicle.vehicle import vehicle_record
 from tests.kit.plans import WIPE
 from tests.kit.stage import HOME, SMALL, Play, compare_sizes, played, whole
 

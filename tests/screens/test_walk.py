@@ -10,12 +10,12 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from engine.clock import HandClock
-from engine.job.plan import Stage
-from engine.store.settings import Settings
+from cartclock.engine.plan.plan import Stage
+from cartclock.engine.store.clock import HandClock
+from cartclock.engine.store.settings import Settings
+from cartclock.tui.keys import KEYS
 from tests.kit.plans import COAT, FALLOUT, POLISH, WIPE
 from tests.kit.stage import START_US, Play, played, whole
-from tui.keys import KEYS
 
 # Every key of the program but the one that leaves it, what lists take, and some garbage.
 REGISTRY = sorted({name for key in KEYS for name in key.keys if key.id != "quit"})

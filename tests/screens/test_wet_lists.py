@@ -10,13 +10,13 @@ from pathlib import Path
 import pytest
 from msgspec.structs import replace
 
-from engine.clock import HandClock
-from engine.job import events as ev
-from engine.job import rules
-from engine.job.plan import Check, Cure, HighSpot, Plan, Product, Stage, Use, Work
+from cartclock.engine.facts import events as ev
+from cartclock.engine.plan.plan import Check, Cure, HighSpot, Plan, Product, Stage, Use, Work
+from cartclock.engine.rules import rules
+from cartclock.engine.store.clock import HandClock
+from cartclock.tui.screens.today import TodayScreen
 from tests.kit.plans import WIPE, opening
 from tests.kit.stage import START_US, Play, compare_sizes, played, whole
-from tui.screens.today import TodayScreen
 
 TOWEL = "Dry it with a soft towel at once."
 SEALANT = Product("sealant", "Sealant", dry_s=3 * 3600, if_wet=TOWEL)

@@ -6,8 +6,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from cartclock.tui.terminal.wire import Wire
 from tests.kit.screen import Screen
-from tui.wire import Wire
 
 SIZE = (12, 5)
 STYLES = ["", "1", "38;5;1", "1;38;2;1;2;0;48;2;9;9;9", "48;5;0", "38;2;0;0;0"]

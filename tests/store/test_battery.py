@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from engine.store import battery as module
-from engine.store.battery import Battery, battery, printed_battery
+from cartclock.engine.store.laptop import battery as module
+from cartclock.engine.store.laptop.battery import Battery, battery, printed_battery
 
 # From memory.
 PMSET = """Now drawing from 'Battery Power'

@@ -12,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from msgspec import Struct
 
-from engine.job.events import (
+from cartclock.engine.facts.events import (
     FORGOTTEN,
     KINDS,
     BreakTaken,
@@ -30,11 +30,11 @@ from engine.job.events import (
     Turn,
     Unknown,
 )
-from engine.job.plan import Plan
-from engine.job.rows import Row
-from engine.press import Press
-from engine.store import codec
-from engine.trouble import StoreFault
+from cartclock.engine.facts.rows import Row
+from cartclock.engine.plan.plan import Plan
+from cartclock.engine.press import Press
+from cartclock.engine.store import codec
+from cartclock.engine.trouble import StoreFault
 
 TEXT = st.text(st.characters(exclude_categories=["Cs"]), max_size=8)
 INT = st.integers(-(2**63), 2**63 - 1)

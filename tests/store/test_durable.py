@@ -16,12 +16,12 @@ from typing import Any
 
 import pytest
 
-from engine.job.events import DrinkTaken
-from engine.job.rows import Evidence, Row
-from engine.press import Press
-from engine.store import schema
-from engine.store.log import Head, JobSummary, Log, seal
-from engine.trouble import StoreFault
+from cartclock.engine.facts.events import DrinkTaken
+from cartclock.engine.facts.rows import Evidence, Row
+from cartclock.engine.press import Press
+from cartclock.engine.store import schema
+from cartclock.engine.store.log import Head, JobSummary, Log, seal
+from cartclock.engine.trouble import StoreFault
 
 ROOT = Path(__file__).parents[2]
 
@@ -29,10 +29,10 @@ ROOT = Path(__file__).parents[2]
 PRESSER = """
 import os, sys
 from pathlib import Path
-from engine.job.events import DrinkTaken
-from engine.job.rows import Row
-from engine.press import Press
-from engine.store.log import Log
+from cartclock.engine.facts.events import DrinkTaken
+from cartclock.engine.facts.rows import Row
+from cartclock.engine.press import Press
+from cartclock.engine.store.log import Log
 
 log = Log.open(Path(sys.argv[1]))
 if len(sys.argv) > 3:

@@ -6,7 +6,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from engine.store.duration import NotADuration, iso_extent, spelled, step_seconds
+from cartclock.engine.store.plan_file.duration import (
+    NotADuration,
+    iso_extent,
+    spelled,
+    step_seconds,
+)
 
 DAY_S = 86_400
 

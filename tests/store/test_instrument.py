@@ -8,9 +8,9 @@ import time
 
 import pytest
 
-from engine.job import events as ev
-from engine.store.instrument import polled, read_printed
-from engine.trouble import Refused
+from cartclock.engine.facts import events as ev
+from cartclock.engine.store.laptop.instrument import polled, read_printed
+from cartclock.engine.trouble import Refused
 
 
 def test_values_are_found_among_other_words() -> None:

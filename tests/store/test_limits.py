@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import msgspec
 
-from engine.figures.gate import LabelLimits
-from engine.job.events import JobOpened
-from engine.job.plan import Limits
-from engine.store.codec import encode
-from engine.store.plan_file import read_plan
+from cartclock.engine.facts.events import JobOpened
+from cartclock.engine.figures.gate import LabelLimits
+from cartclock.engine.plan.plan import Limits
+from cartclock.engine.store.codec import encode
+from cartclock.engine.store.plan_file.reader import read_plan
 from tests.kit.plans import GATED, opening
 
 TEXT = """

@@ -15,7 +15,7 @@ import pytest
 from msgspec import Struct
 from msgspec.structs import replace
 
-from engine.job.events import (
+from cartclock.engine.facts.events import (
     BreakEnded,
     BreakTaken,
     ClockedOn,
@@ -29,19 +29,11 @@ from engine.job.events import (
     Unknown,
     WaterTouched,
 )
-from engine.job.rows import Evidence, Row
-from engine.press import Press
-from engine.store import codec, schema
-from engine.store.log import (
-    Beat,
-    Head,
-    JobSummary,
-    Log,
-    Overtaken,
-    ShiftSummary,
-    seal,
-)
-from engine.trouble import StoreFault
+from cartclock.engine.facts.rows import Evidence, Row
+from cartclock.engine.press import Press
+from cartclock.engine.store import codec, schema
+from cartclock.engine.store.log import Beat, Head, JobSummary, Log, Overtaken, ShiftSummary, seal
+from cartclock.engine.trouble import StoreFault
 
 HOUR_US = 3_600_000_000
 

@@ -16,10 +16,10 @@ from typing import Any
 
 import pytest
 
-from engine.job import events as ev
-from engine.store import codec
-from engine.store.log import Log
-from engine.store.upcasts import newest
+from cartclock.engine.facts import events as ev
+from cartclock.engine.store import codec
+from cartclock.engine.store.log import Log
+from cartclock.engine.store.upcasts import newest
 from tests.kit.every_kind import LOGS
 from tests.kit.kept import KEPT
 

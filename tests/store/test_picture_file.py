@@ -8,10 +8,10 @@ from pathlib import Path
 
 import pytest
 
-from engine.job.picture import media_type
-from engine.job.vehicle import Attached
-from engine.store import picture_file
-from engine.store.picture_file import MOST_BYTES, pictures
+from cartclock.engine.store.laptop import picture_file
+from cartclock.engine.store.laptop.picture_file import MOST_BYTES, pictures
+from cartclock.engine.vehicle.picture import media_type
+from cartclock.engine.vehicle.vehicle import Attached
 from tests.kit.pictures import png
 
 PNG = png()

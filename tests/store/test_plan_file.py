@@ -7,9 +7,9 @@ from pathlib import Path
 
 import pytest
 
-from engine.job.plan import Gap, Handover, HighSpot, Plan, Use, Wait, Work
-from engine.store.plan_file import plan_digest, read_plan
-from engine.trouble import PlanFault
+from cartclock.engine.plan.plan import Gap, Handover, HighSpot, Plan, Use, Wait, Work
+from cartclock.engine.store.plan_file.reader import plan_digest, read_plan
+from cartclock.engine.trouble import PlanFault
 
 CP = "common practice, no source"
 BAD = sorted((Path(__file__).parent / "bad_plans").glob("*.toml"))

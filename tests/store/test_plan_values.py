@@ -12,9 +12,9 @@ from typing import Any
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from engine.job.plan import Wait, Work
-from engine.store.plan_file import read_plan
-from engine.trouble import PlanFault
+from cartclock.engine.plan.plan import Wait, Work
+from cartclock.engine.store.plan_file.reader import read_plan
+from cartclock.engine.trouble import PlanFault
 
 GOOD = (Path(__file__).parent / "good_plan.toml").read_text(encoding="utf-8")
 

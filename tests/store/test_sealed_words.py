@@ -12,15 +12,15 @@ from pathlib import Path
 
 import pytest
 
-from engine.bench import Bench
-from engine.job import changes, packs, rules
-from engine.job import events as ev
-from engine.job.events import KINDS, Said
-from engine.job.signs import seriousness
-from engine.job.words import row_text
-from engine.shop import Shop
-from engine.store import codec
-from engine.store.log import Log
+from cartclock.engine.body.signs import seriousness
+from cartclock.engine.desk.bench import Bench
+from cartclock.engine.desk.shop import Shop
+from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.events import KINDS, Said
+from cartclock.engine.facts.words import row_text
+from cartclock.engine.rules import changes, packs, rules
+from cartclock.engine.store import codec
+from cartclock.engine.store.log import Log
 from tests.kit.day import Day, from_scratch
 from tests.kit.samples import SAMPLES
 

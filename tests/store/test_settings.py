@@ -12,10 +12,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from engine.job.visits import Closed
-from engine.store import places
-from engine.store.alarm_settings import AlarmSettings
-from engine.store.settings import (
+from cartclock.engine.after.visits import Closed
+from cartclock.engine.store.alarm_settings import AlarmSettings
+from cartclock.engine.store.laptop import places
+from cartclock.engine.store.settings import (
     WEEKDAYS,
     Premises,
     Printing,
@@ -23,7 +23,7 @@ from engine.store.settings import (
     load_settings,
     read_settings,
 )
-from engine.trouble import PlanFault
+from cartclock.engine.trouble import PlanFault
 
 FULL = """
 worker = "Ines"

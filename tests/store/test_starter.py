@@ -6,10 +6,16 @@ from pathlib import Path
 
 import pytest
 
-from engine.job.body import SHAPES
-from engine.job.plan import Wait, Work
-from engine.store.plan_file import examples, read_plan, starter, starters, with_body
-from engine.trouble import Refused
+from cartclock.engine.plan.plan import Wait, Work
+from cartclock.engine.plan.shapes import SHAPES
+from cartclock.engine.store.plan_file.reader import (
+    examples,
+    read_plan,
+    starter,
+    starters,
+    with_body,
+)
+from cartclock.engine.trouble import Refused
 
 CP = "common practice, no source"
 GOOD = (Path(__file__).parent / "good_plan.toml").read_text(encoding="utf-8")

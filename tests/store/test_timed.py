@@ -6,13 +6,13 @@ from pathlib import Path
 
 import pytest
 
-from engine.job import events as ev
-from engine.job import rules
-from engine.job.usual import Step, Usual
-from engine.store.library import Library
-from engine.store.log import Log
-from engine.store.views import VIEWS
-from engine.store.views.timed import MOST_JOBS, TIMED
+from cartclock.engine.facts import events as ev
+from cartclock.engine.hours.usual import Step, Usual
+from cartclock.engine.rules import rules
+from cartclock.engine.store.library import Library
+from cartclock.engine.store.log import Log
+from cartclock.engine.store.views import VIEWS
+from cartclock.engine.store.views.timed import MOST_JOBS, TIMED
 from tests.kit.day import Day
 from tests.kit.viewed import make_all
 

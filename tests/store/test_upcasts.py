@@ -11,13 +11,13 @@ from typing import Any
 import pytest
 from msgspec import Struct
 
-from engine.job import events as ev
-from engine.job.events import KINDS, TAGS, Kind, Unknown
-from engine.job.rows import Row
-from engine.press import Press
-from engine.store import codec
-from engine.store.log import Log
-from engine.store.upcasts import UPCASTS, Body, newest, stored_as
+from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.events import KINDS, TAGS, Kind, Unknown
+from cartclock.engine.facts.rows import Row
+from cartclock.engine.press import Press
+from cartclock.engine.store import codec
+from cartclock.engine.store.log import Log
+from cartclock.engine.store.upcasts import UPCASTS, Body, newest, stored_as
 
 
 class Poured(Struct, frozen=True):
@@ -92,7 +92,7 @@ def test_the_disk_is_asked_for_every_tag_a_kind_was_stored_under(
         request.getfixturevalue("poured")
         assert stored_as([Poured]) == ["DrinkTaken", "Poured"]
         with monkeypatch.context() as patched:
-            patched.setattr("engine.store.log.CART_EVENTS", (Poured,))
+            patched.setattr("cartclock.engine.store.log.CART_EVENTS", (Poured,))
             assert [row.event for row in log.cart_rows()] == [Poured(0.25)]
         assert log.check() == [] and stored(log.path) == before
 

@@ -16,15 +16,15 @@ from hypothesis.stateful import (
     run_state_machine_as_test,
 )
 
-from engine.bench import Told
-from engine.job import events as ev
-from engine.job import packs, rules
-from engine.job.plan import Plan, Product
-from engine.job.section import Window
-from engine.store.library import Library
-from engine.store.views import VIEWS
-from engine.store.views.films import FILMS
-from tests.job.test_anything_goes import AnythingGoes, ago, revise, who, yes
+from cartclock.engine.desk.bench import Told
+from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.section import Window
+from cartclock.engine.plan.plan import Plan, Product
+from cartclock.engine.rules import packs, rules
+from cartclock.engine.store.library import Library
+from cartclock.engine.store.views import VIEWS
+from cartclock.engine.store.views.films import FILMS
+from tests.facts.test_anything_goes import AnythingGoes, ago, revise, who, yes
 from tests.kit.day import PLANS, WORKERS
 from tests.kit.films import coat
 from tests.kit.viewed import anew, answers_are_right, kept, make_all

@@ -6,7 +6,7 @@ from typing import Literal
 
 from msgspec import Struct
 
-from engine.job.move import Move
+from cartclock.engine.facts.move import Move
 
 
 class Asked(Struct, frozen=True):

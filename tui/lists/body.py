@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from engine.job import events as ev
-from engine.job import rules
-from engine.job.signs import NEVER_CALLS, SIGNS, check_in
-from tui.lists.host import Host
-from tui.widgets.sheet import Do, Line
+from cartclock.engine.body.signs import NEVER_CALLS, SIGNS, check_in
+from cartclock.engine.facts import events as ev
+from cartclock.engine.rules import rules
+from cartclock.tui.lists.host import Host
+from cartclock.tui.widgets.sheet import Do, Line
 
 
 def open_drinks(host: Host) -> None:

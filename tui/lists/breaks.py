@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from engine.figures.measured import BREAK_MINUTES
-from engine.job import rules
-from engine.job.events import BreakKind
-from tui.lists.host import Host
-from tui.lists.in_view import spoken_clock, watched
-from tui.lists.toggle import Toggle
-from tui.widgets.sheet import Line
-from tui.widgets.values import Length
+from cartclock.engine.facts.events import BreakKind
+from cartclock.engine.figures.measured import BREAK_MINUTES
+from cartclock.engine.rules import rules
+from cartclock.tui.lists.host import Host
+from cartclock.tui.lists.in_view import spoken_clock, watched
+from cartclock.tui.lists.toggle import Toggle
+from cartclock.tui.widgets.sheet import Line
+from cartclock.tui.widgets.values import Length
 
 BREAKS: tuple[tuple[BreakKind, str, int | None], ...] = (
     # Lengths are offered, not prescribed; common practice, no source.

@@ -6,17 +6,17 @@ from collections.abc import Callable
 from datetime import timedelta
 from typing import Any, get_args
 
-from engine.job import choices, rules
-from engine.job import events as ev
-from engine.job.dates import clock_text, hours_text, instant, local
-from engine.job.events import OtherKind
-from engine.job.questions import Question
-from engine.trouble import Asks
-from tui.lists.asked import Asked
-from tui.lists.host import Host
-from tui.lists.in_view import spoken_clock
-from tui.lists.reminders import open_reminders
-from tui.widgets.sheet import Line
+from cartclock.engine.dates import clock_text, hours_text, instant, local
+from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.events import OtherKind
+from cartclock.engine.hours.questions import Question
+from cartclock.engine.rules import choices, rules
+from cartclock.engine.trouble import Asks
+from cartclock.tui.lists.asked import Asked
+from cartclock.tui.lists.host import Host
+from cartclock.tui.lists.in_view import spoken_clock
+from cartclock.tui.lists.reminders import open_reminders
+from cartclock.tui.widgets.sheet import Line
 
 
 def open_clock(host: Host) -> None:

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from engine.job.coating import CONDITION, GATE
-from tui.lists.host import Host
-from tui.lists.reading import open_forecast, open_reading
-from tui.widgets.sheet import Line
+from cartclock.engine.films.gate import CONDITION, GATE
+from cartclock.tui.lists.host import Host
+from cartclock.tui.lists.reading import open_forecast, open_reading
+from cartclock.tui.widgets.sheet import Line
 
 
 def instead_lines(host: Host, rule_id: str, leave: Callable[[], None]) -> list[Line]:

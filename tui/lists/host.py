@@ -9,19 +9,19 @@ from __future__ import annotations
 from collections.abc import Callable, Coroutine, Sequence
 from typing import TYPE_CHECKING, Any, Concatenate, Literal, ParamSpec, Protocol
 
-from engine.bench import Bench, Told
-from engine.job.moment import Moment
-from engine.job.move import Move
-from engine.job.rules import Drafts
-from engine.job.scene import Scene
-from engine.job.watch import Watch
-from engine.shop import Shop
-from tui.keys import Key
-from tui.lists.asked import Asked
-from tui.widgets.sheet import Sheet
+from cartclock.engine.body.watch import Watch
+from cartclock.engine.desk.bench import Bench, Told
+from cartclock.engine.desk.shop import Shop
+from cartclock.engine.facts.move import Move
+from cartclock.engine.now.moment import Moment
+from cartclock.engine.now.scene import Scene
+from cartclock.engine.rules.rules import Drafts
+from cartclock.tui.keys import Key
+from cartclock.tui.lists.asked import Asked
+from cartclock.tui.widgets.sheet import Sheet
 
 if TYPE_CHECKING:
-    from engine.outlet import Outlet
+    from cartclock.engine.desk.outlet import Outlet
 
 P = ParamSpec("P")
 

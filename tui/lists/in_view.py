@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from engine.bench import Bench
-from engine.job.dates import local
-from engine.job.glance import running
-from engine.job.job import Job
-from engine.job.moment import Moment
-from engine.job.move import Move
-from engine.job.section import Window
-from engine.job.shift import Hands
+from cartclock.engine.dates import local
+from cartclock.engine.desk.bench import Bench
+from cartclock.engine.facts.job import Job
+from cartclock.engine.facts.move import Move
+from cartclock.engine.facts.section import Window
+from cartclock.engine.facts.shift import Hands
+from cartclock.engine.now.glance import running
+from cartclock.engine.now.moment import Moment
 
 
 def watched(now: Moment) -> list[tuple[Job, Window]]:

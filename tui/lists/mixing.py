@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from engine.job import choices, rules
-from engine.job.mixing import Recipe, of_step, recipe_lines
-from tui.lists.host import Host
-from tui.lists.in_view import in_hand, job_in_view
-from tui.lists.reminders import folded_lines
-from tui.lists.toggle import Toggle
-from tui.widgets.sheet import Line
+from cartclock.engine.products.mixing import Recipe, of_step, recipe_lines
+from cartclock.engine.rules import choices, rules
+from cartclock.tui.lists.host import Host
+from cartclock.tui.lists.in_view import in_hand, job_in_view
+from cartclock.tui.lists.reminders import folded_lines
+from cartclock.tui.lists.toggle import Toggle
+from cartclock.tui.widgets.sheet import Line
 
 
 def needed(host: Host) -> tuple[Recipe, ...]:

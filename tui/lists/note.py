@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from engine.job import choices, rules, typed
-from engine.job import events as ev
-from tui.lists.host import Host
-from tui.lists.in_view import in_hand, job_in_view
-from tui.widgets.sheet import Line
+from cartclock.engine.facts import events as ev
+from cartclock.engine.rules import choices, rules, typed
+from cartclock.tui.lists.host import Host
+from cartclock.tui.lists.in_view import in_hand, job_in_view
+from cartclock.tui.widgets.sheet import Line
 
 
 def open_note(host: Host) -> None:

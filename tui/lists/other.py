@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from typing import get_args
 
-from engine.job import rules
-from engine.job.events import OtherKind
-from tui.lists.host import Host
-from tui.lists.in_view import job_in_view
-from tui.lists.toggle import Toggle
-from tui.widgets.sheet import Line
+from cartclock.engine.facts.events import OtherKind
+from cartclock.engine.rules import rules
+from cartclock.tui.lists.host import Host
+from cartclock.tui.lists.in_view import job_in_view
+from cartclock.tui.lists.toggle import Toggle
+from cartclock.tui.widgets.sheet import Line
 
 HOT_OTHER = "cpwmtfods"
 

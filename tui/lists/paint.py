@@ -8,8 +8,8 @@ from typing import get_args
 
 from msgspec import Struct
 
-from engine.job import events as ev
-from engine.job.paint import (
+from cartclock.engine.facts import events as ev
+from cartclock.engine.vehicle.paint import (
     SPOT_READINGS,
     STEEP_OVER_GU,
     Angle,
@@ -22,12 +22,12 @@ from engine.job.paint import (
     gloss_text,
     spot_um,
 )
-from engine.job.panels import paint_when
-from engine.job.vehicle import PanelPaint, vehicle_record
-from tui.lists.host import Host
-from tui.lists.panels import following, job_of, open_panels, write_fact
-from tui.widgets.sheet import Line
-from tui.widgets.values import Choice, Number
+from cartclock.engine.vehicle.panels import paint_when
+from cartclock.engine.vehicle.vehicle import PanelPaint, vehicle_record
+from cartclock.tui.lists.host import Host
+from cartclock.tui.lists.panels import following, job_of, open_panels, write_fact
+from cartclock.tui.widgets.sheet import Line
+from cartclock.tui.widgets.values import Choice, Number
 
 WHENS: tuple[str, ...] = get_args(When)
 _ENTER = "digits, up, down   space: write   esc: nothing"

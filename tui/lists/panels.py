@@ -7,12 +7,12 @@ from functools import partial
 
 from msgspec import Struct
 
-from engine.job.arrival import note_vehicle
-from engine.job.job import Job
-from engine.job.panels import panels
-from engine.trouble import Refused, StoreFault
-from tui.lists.host import Host
-from tui.widgets.sheet import Line
+from cartclock.engine.facts.job import Job
+from cartclock.engine.rules.arrival import note_vehicle
+from cartclock.engine.trouble import Refused, StoreFault
+from cartclock.engine.vehicle.panels import panels
+from cartclock.tui.lists.host import Host
+from cartclock.tui.widgets.sheet import Line
 
 
 def job_of(host: Host, job_id: str) -> Job:

@@ -8,11 +8,11 @@ from __future__ import annotations
 
 from functools import partial
 
-from engine.outlet import printed_form
-from engine.paper.papers import PAPERS
-from engine.trouble import Refused, StoreFault
-from tui.lists.host import Host
-from tui.widgets.sheet import Line
+from cartclock.engine.desk.outlet import printed_form
+from cartclock.engine.paper.papers import PAPERS
+from cartclock.engine.trouble import Refused, StoreFault
+from cartclock.tui.lists.host import Host
+from cartclock.tui.widgets.sheet import Line
 
 _PRINTED = {name: paper for name, paper in PAPERS.items() if paper.hot}
 

@@ -4,21 +4,21 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from engine.figures.mix import printed
-from engine.job import choices, packs, rules, typed
-from engine.job import events as ev
-from engine.job.amounts import exact
-from engine.job.consumption import rounded
-from engine.job.item import Item
-from engine.job.job import Job
-from engine.job.plan import Plan, Product
-from engine.job.words import amount_text, place_text
-from engine.letters import inert, wrapped
-from engine.trouble import Refused
-from tui.lists.host import Host
-from tui.lists.in_view import job_in_view
-from tui.widgets.sheet import Do, Line
-from tui.widgets.values import Number
+from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.job import Job
+from cartclock.engine.facts.words import amount_text, place_text
+from cartclock.engine.figures.mix import printed
+from cartclock.engine.letters import inert, wrapped
+from cartclock.engine.plan.amounts import exact
+from cartclock.engine.plan.plan import Plan, Product
+from cartclock.engine.products.consumption import rounded
+from cartclock.engine.products.item import Item
+from cartclock.engine.rules import choices, packs, rules, typed
+from cartclock.engine.trouble import Refused
+from cartclock.tui.lists.host import Host
+from cartclock.tui.lists.in_view import job_in_view
+from cartclock.tui.widgets.sheet import Do, Line
+from cartclock.tui.widgets.values import Number
 
 FORM = "space: write it   esc: nothing"
 LABEL = 18
@@ -160,7 +160,7 @@ def mend(host: Host, job: Job, product_id: str) -> None:
 
 def read_sheet(host: Host, plan: Plan, product: Product) -> None:
     """What the plan holds of its label and data sheet, to be read."""
-    from engine.paper.sheets.products import data_sheet
+    from cartclock.engine.paper.sheets.products import data_sheet
 
     width = max(20, host.columns - 6)
     lines = [

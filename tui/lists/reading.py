@@ -5,19 +5,27 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import get_args
 
-from engine.figures.air import fahrenheit
-from engine.figures.bounds import Bound
-from engine.figures.measured import AIR, GLOBE, HOT_DAYS, HUMIDITY, PANEL, RAIN_IN, WBGT_METER
-from engine.job import events as ev
-from engine.job import rules
-from engine.job.climate import STALE_US
-from engine.job.curve import expected
-from engine.job.readings import HIGH, LOW, degrees_c, rain_at_us, rain_in, within
-from engine.job.watch import newest
-from tui.lists.host import Host
-from tui.lists.in_view import zone_of
-from tui.widgets.sheet import Line
-from tui.widgets.values import Choice, Number
+from cartclock.engine.body.climate import STALE_US
+from cartclock.engine.body.watch import newest
+from cartclock.engine.facts import events as ev
+from cartclock.engine.figures.air import fahrenheit
+from cartclock.engine.figures.bounds import Bound
+from cartclock.engine.figures.measured import (
+    AIR,
+    GLOBE,
+    HOT_DAYS,
+    HUMIDITY,
+    PANEL,
+    RAIN_IN,
+    WBGT_METER,
+)
+from cartclock.engine.films.curve import expected
+from cartclock.engine.rules import rules
+from cartclock.engine.rules.readings import HIGH, LOW, degrees_c, rain_at_us, rain_in, within
+from cartclock.tui.lists.host import Host
+from cartclock.tui.lists.in_view import zone_of
+from cartclock.tui.widgets.sheet import Line
+from cartclock.tui.widgets.values import Choice, Number
 
 # Line of the list at which it opens: most readings are made where the last one was.
 AIR_LINE = 1

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from engine.job.reminders import reminders
-from engine.letters import inert, wrapped
-from tui.lists.host import Host
-from tui.widgets.sheet import Line
+from cartclock.engine.letters import inert, wrapped
+from cartclock.engine.products.reminders import reminders
+from cartclock.tui.lists.host import Host
+from cartclock.tui.widgets.sheet import Line
 
 # Frame, mark and letter of a line of a list.
 _MARGIN = 8

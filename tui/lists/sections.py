@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from engine.job import changes, choices
-from engine.job.move import Move
-from engine.job.plan import Stage, Work
-from engine.job.words import place_text
-from tui.lists.host import Host
-from tui.lists.in_view import in_hand, job_in_view
-from tui.widgets.sheet import Line
+from cartclock.engine.facts.move import Move
+from cartclock.engine.facts.words import place_text
+from cartclock.engine.plan.plan import Stage, Work
+from cartclock.engine.rules import changes, choices
+from cartclock.tui.lists.host import Host
+from cartclock.tui.lists.in_view import in_hand, job_in_view
+from cartclock.tui.widgets.sheet import Line
 
 WHY_SKIPPED = ("agreed with the customer", "not there on this vehicle", "no time", "damage")
 

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from engine.bench import Bench
-from engine.job.words import place_text
-from tui.lists.in_view import in_hand
-from tui.widgets.sheet import Line
+from cartclock.engine.desk.bench import Bench
+from cartclock.engine.facts.words import place_text
+from cartclock.tui.lists.in_view import in_hand
+from cartclock.tui.widgets.sheet import Line
 
 
 class Toggle:

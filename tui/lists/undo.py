@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from engine.bench import Bench, Told
-from engine.job.words import row_text
-from engine.trouble import Refused
-from tui.lists.host import Host
-from tui.widgets.sheet import Line
+from cartclock.engine.desk.bench import Bench, Told
+from cartclock.engine.facts.words import row_text
+from cartclock.engine.trouble import Refused
+from cartclock.tui.lists.host import Host
+from cartclock.tui.widgets.sheet import Line
 
 
 def taken_back(bench: Bench, told: Told) -> str:

@@ -12,15 +12,15 @@ from typing import get_args, get_type_hints
 
 from msgspec import Struct
 
-from engine.job import choices, typed
-from engine.job import events as ev
-from engine.job.arrival import odometer_warning
-from engine.job.vehicle import vehicle_record
-from tui.lists.host import Host
-from tui.lists.in_view import in_hand, job_in_view
-from tui.lists.paint import open_gloss, open_thickness
-from tui.lists.panels import job_of, nothing, open_panels, write_fact
-from tui.widgets.sheet import Line
+from cartclock.engine.facts import events as ev
+from cartclock.engine.rules import choices, typed
+from cartclock.engine.rules.arrival import odometer_warning
+from cartclock.engine.vehicle.vehicle import vehicle_record
+from cartclock.tui.lists.host import Host
+from cartclock.tui.lists.in_view import in_hand, job_in_view
+from cartclock.tui.lists.paint import open_gloss, open_thickness
+from cartclock.tui.lists.panels import job_of, nothing, open_panels, write_fact
+from cartclock.tui.widgets.sheet import Line
 
 DAMAGES: tuple[str, ...] = get_args(get_type_hints(ev.DamageNoted)["what"])
 HOT_DAMAGES = "csdreo"

@@ -5,19 +5,19 @@ from __future__ import annotations
 from collections.abc import Callable
 from functools import partial
 
-from engine.bench import Bench
-from engine.job import events as ev
-from engine.job import looks
-from engine.job.cure import Look, age_text, look_text, remedy
-from engine.job.dates import spoken_near
-from engine.job.job import Job
-from engine.job.rows import MINUTE_US
-from engine.job.wet import Laid, by_stage
-from engine.job.wet import remedy as wet_remedy
-from engine.job.words import place_text
-from tui.lists.host import Host
-from tui.lists.in_view import zone_of
-from tui.widgets.sheet import Line
+from cartclock.engine.dates import spoken_near
+from cartclock.engine.desk.bench import Bench
+from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.job import Job
+from cartclock.engine.facts.rows import MINUTE_US
+from cartclock.engine.facts.words import place_text
+from cartclock.engine.films.cure import Look, age_text, look_text, remedy
+from cartclock.engine.films.wet import Laid, by_stage
+from cartclock.engine.films.wet import remedy as wet_remedy
+from cartclock.engine.rules import looks
+from cartclock.tui.lists.host import Host
+from cartclock.tui.lists.in_view import zone_of
+from cartclock.tui.widgets.sheet import Line
 
 
 def reasons(bench: Bench, now_us: int) -> dict[str, str]:

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from typing import ClassVar
 
-from engine.job.signs import Advice
-from engine.letters import wrapped
-from tui.screens.cart import LOW
-from tui.screens.listing import ListingScreen
-from tui.widgets.keyrow import KeyRow
+from cartclock.engine.body.signs import Advice
+from cartclock.engine.letters import wrapped
+from cartclock.tui.screens.cart import LOW
+from cartclock.tui.screens.listing import ListingScreen
+from cartclock.tui.widgets.keyrow import KeyRow
 
 
 class AdviceScreen(ListingScreen):

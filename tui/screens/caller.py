@@ -8,21 +8,21 @@ from typing import ClassVar
 from textual.app import ComposeResult
 from textual.containers import Horizontal
 
-from engine.job import rules
-from engine.job.caller import Answer, answer
-from engine.job.events import OtherKind
-from engine.job.glance import most_urgent, rest_text
-from engine.job.job import Job
-from engine.job.vehicle import Extra, vehicle_record
-from engine.letters import inert, padded, wrapped
-from tui.lists.in_view import job_in_view
-from tui.lists.toggle import Toggle
-from tui.screens.cart import LOW, NARROW, CartScreen
-from tui.screens.listing import head_clock
-from tui.widgets.face import Face
-from tui.widgets.keyrow import KeyRow
-from tui.widgets.plain import Plain
-from tui.widgets.sheet import Line, Sheet
+from cartclock.engine.facts.events import OtherKind
+from cartclock.engine.facts.job import Job
+from cartclock.engine.letters import inert, padded, wrapped
+from cartclock.engine.now.caller import Answer, answer
+from cartclock.engine.now.glance import most_urgent, rest_text
+from cartclock.engine.rules import rules
+from cartclock.engine.vehicle.vehicle import Extra, vehicle_record
+from cartclock.tui.lists.in_view import job_in_view
+from cartclock.tui.lists.toggle import Toggle
+from cartclock.tui.screens.cart import LOW, NARROW, CartScreen
+from cartclock.tui.screens.listing import head_clock
+from cartclock.tui.widgets.face import Face
+from cartclock.tui.widgets.keyrow import KeyRow
+from cartclock.tui.widgets.plain import Plain
+from cartclock.tui.widgets.sheet import Line, Sheet
 
 # Columns of the names in front of what is said; our own judgement.
 NAMES = 13

@@ -13,13 +13,13 @@ from textual import events
 from textual.screen import Screen
 from textual.widgets import Input
 
-from engine.job.moment import Moment
-from engine.trouble import Asks, Refused, StoreFault
-from tui.keys import MINUTES, meaning, on_screen
-from tui.screens.program import Program
-from tui.widgets.keyrow import KeyItem, KeyRow
-from tui.widgets.plain import Plain
-from tui.widgets.sheet import Sheet
+from cartclock.engine.now.moment import Moment
+from cartclock.engine.trouble import Asks, Refused, StoreFault
+from cartclock.tui.keys import MINUTES, meaning, on_screen
+from cartclock.tui.screens.program import Program
+from cartclock.tui.widgets.keyrow import KeyItem, KeyRow
+from cartclock.tui.widgets.plain import Plain
+from cartclock.tui.widgets.sheet import Sheet
 
 # Our own judgement: an answer has been read after so long, and advice may take its line.
 SAID_US = 20_000_000

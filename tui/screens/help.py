@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import ClassVar
 
-from engine.letters import wrapped
-from tui.screens.listing import ListingScreen
+from cartclock.engine.letters import wrapped
+from cartclock.tui.screens.listing import ListingScreen
 
 WORDS = (
     "WAIT: the film is not ready. On a READY ground it is: the word is the work, the digits run "

@@ -7,13 +7,13 @@ from typing import ClassVar
 from textual.app import ComposeResult
 from textual.containers import Horizontal
 
-from engine.job.glance import Face, most_urgent
-from engine.letters import cells, cropped, inert
-from tui.screens.cart import LOW, NARROW, CartScreen
-from tui.widgets.keyrow import KeyRow
-from tui.widgets.plain import Plain
-from tui.widgets.rows import Rows
-from tui.widgets.sheet import Sheet
+from cartclock.engine.letters import cells, cropped, inert
+from cartclock.engine.now.glance import Face, most_urgent
+from cartclock.tui.screens.cart import LOW, NARROW, CartScreen
+from cartclock.tui.widgets.keyrow import KeyRow
+from cartclock.tui.widgets.plain import Plain
+from cartclock.tui.widgets.rows import Rows
+from cartclock.tui.widgets.sheet import Sheet
 
 
 def head_clock(face: Face, width: int, named: bool = True) -> str:

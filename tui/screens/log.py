@@ -4,16 +4,16 @@ from __future__ import annotations
 
 from typing import ClassVar
 
-from engine.job import choices
-from engine.job.dates import local
-from engine.job.rows import MINUTE_US, Row, standing, told
-from engine.job.words import row_text
-from engine.press import Press
-from engine.trouble import Refused
-from tui.screens import second
-from tui.screens.listing import ListingScreen
-from tui.widgets.sheet import Line
-from tui.widgets.values import Number
+from cartclock.engine.dates import local
+from cartclock.engine.facts.rows import MINUTE_US, Row, standing, told
+from cartclock.engine.facts.words import row_text
+from cartclock.engine.press import Press
+from cartclock.engine.rules import choices
+from cartclock.engine.trouble import Refused
+from cartclock.tui.screens import helper
+from cartclock.tui.screens.listing import ListingScreen
+from cartclock.tui.widgets.sheet import Line
+from cartclock.tui.widgets.values import Number
 
 
 class LogScreen(ListingScreen):
@@ -88,7 +88,7 @@ class LogScreen(ListingScreen):
                 Line("it never happened: strike it", lambda: self._strike(press)),
                 Line(ago.text, move, turn=ago.turn, type=ago.type),
             ]
-        lines += second.undo_lines(self)
+        lines += helper.undo_lines(self)
         said = "; ".join(row_text(row, bench.jobs) for row in rows)
         self.sheet.open(said, lines, "left, right or digits: minutes   space: take it   esc: back")
 

@@ -4,15 +4,15 @@ from __future__ import annotations
 
 from typing import ClassVar
 
-from engine.job import changes, choices
-from engine.job.job import Job
-from engine.job.rows import MINUTE_US
-from engine.job.section import Section, work_of
-from engine.job.words import place_text
-from tui.lists.in_view import job_in_view
-from tui.screens.listing import ListingScreen
-from tui.widgets.sheet import Line
-from tui.widgets.values import Number
+from cartclock.engine.facts.job import Job
+from cartclock.engine.facts.rows import MINUTE_US
+from cartclock.engine.facts.section import Section, work_of
+from cartclock.engine.facts.words import place_text
+from cartclock.engine.rules import changes, choices
+from cartclock.tui.lists.in_view import job_in_view
+from cartclock.tui.screens.listing import ListingScreen
+from cartclock.tui.widgets.sheet import Line
+from cartclock.tui.widgets.values import Number
 
 SIGNS = {
     "todo": " ",

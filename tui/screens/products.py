@@ -8,20 +8,20 @@ from typing import ClassVar
 
 from msgspec import Struct
 
-from engine.job import choices
-from engine.job.amounts import COUNTED
-from engine.job.consumption import Consumed, consumed, rounded, total
-from engine.job.item import Item
-from engine.job.job import Job
-from engine.job.plan import Plan, Product
-from engine.job.stock import Stock
-from engine.job.supply import amount_words, expired, will_not_last
-from engine.letters import cropped, inert, padded
-from tui.lists import products
-from tui.lists.in_view import job_in_view
-from tui.screens.cart import NARROW
-from tui.screens.listing import ListingScreen
-from tui.widgets.sheet import Line
+from cartclock.engine.facts.job import Job
+from cartclock.engine.letters import cropped, inert, padded
+from cartclock.engine.plan.amounts import COUNTED
+from cartclock.engine.plan.plan import Plan, Product
+from cartclock.engine.products.consumption import Consumed, consumed, rounded, total
+from cartclock.engine.products.item import Item
+from cartclock.engine.products.stock import Stock
+from cartclock.engine.products.supply import amount_words, expired, will_not_last
+from cartclock.engine.rules import choices
+from cartclock.tui.lists import products
+from cartclock.tui.lists.in_view import job_in_view
+from cartclock.tui.screens.cart import NARROW
+from cartclock.tui.screens.listing import ListingScreen
+from cartclock.tui.widgets.sheet import Line
 
 # Cells of the columns: name, left, lot, date, cost; our own judgement.
 WIDE = (24, 14, 12, 19, 9)

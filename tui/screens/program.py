@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Protocol
 
-from engine.job.glance import Face, Glance
-from engine.job.moment import Moment
-from engine.job.move import Move
-from engine.job.signs import Advice
-from tui.lists.host import Cart, Host
+from cartclock.engine.body.signs import Advice
+from cartclock.engine.facts.move import Move
+from cartclock.engine.now.glance import Face, Glance
+from cartclock.engine.now.moment import Moment
+from cartclock.tui.lists.host import Cart, Host
 
 if TYPE_CHECKING:
-    from engine.shelf import Shelf
+    from cartclock.engine.desk.shelf import Shelf
 
 
 class Day(Host, Protocol):

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from typing import ClassVar
 
-from engine.letters import cells, wrapped
-from engine.paper.facts import Facts
-from engine.paper.page.text import Text
-from engine.paper.sheet import render
-from engine.paper.sheets.record import RECORD
-from tui.lists.in_view import job_in_view
-from tui.lists.papers import open_papers
-from tui.screens.listing import ListingScreen
+from cartclock.engine.letters import cells, wrapped
+from cartclock.engine.paper.facts import Facts
+from cartclock.engine.paper.page.text import Text
+from cartclock.engine.paper.sheet import render
+from cartclock.engine.paper.sheets.record import RECORD
+from cartclock.tui.lists.in_view import job_in_view
+from cartclock.tui.lists.papers import open_papers
+from cartclock.tui.screens.listing import ListingScreen
 
 
 def _fitted(line: str, width: int) -> list[str]:

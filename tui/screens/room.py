@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from engine.job.dates import clock_text
-from engine.job.glance import span_text
-from engine.job.job import Job
-from engine.job.move import Move
-from engine.job.words import move_text
-from engine.letters import cells, cropped, inert, padded, wrapped
+from cartclock.engine.dates import clock_text
+from cartclock.engine.facts.job import Job
+from cartclock.engine.facts.move import Move
+from cartclock.engine.facts.words import move_text
+from cartclock.engine.letters import cells, cropped, inert, padded, wrapped
+from cartclock.engine.now.glance import span_text
 
 # Rows from which a screen has room to spare. Our own judgement.
 ROOMY = 36

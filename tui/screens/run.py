@@ -12,16 +12,16 @@ from textual.app import ComposeResult
 from textual.containers import Horizontal
 from textual.widget import Widget
 
-from engine.bench import could
-from engine.job import choices, rules
-from engine.job.flashing import seen_text
-from engine.job.glance import Glance, Standing, glance, running, standing
-from engine.job.moment import Moment
-from engine.job.move import Move
-from engine.job.rows import MINUTE_US
-from engine.job.until import Kept
-from engine.trouble import Asks, Refused, StoreFault
-from tui.lists import (
+from cartclock.engine.desk.bench import could
+from cartclock.engine.facts.move import Move
+from cartclock.engine.facts.rows import MINUTE_US
+from cartclock.engine.films.flashing import seen_text
+from cartclock.engine.now.glance import Glance, Standing, glance, running, standing
+from cartclock.engine.now.moment import Moment
+from cartclock.engine.rules import choices, rules
+from cartclock.engine.trouble import Asks, Refused, StoreFault
+from cartclock.engine.until import Kept
+from cartclock.tui.lists import (
     body,
     breaks,
     clock,
@@ -37,14 +37,14 @@ from tui.lists import (
     vehicle,
     wet,
 )
-from tui.lists.asked import Asked
-from tui.screens import second
-from tui.screens.cart import CartScreen
-from tui.screens.run_lines import ROWS, Room, Row, Said, classes, clocks, fitting
-from tui.widgets.face import Face
-from tui.widgets.keyrow import KeyRow
-from tui.widgets.plain import Plain
-from tui.widgets.sheet import Line, Sheet
+from cartclock.tui.lists.asked import Asked
+from cartclock.tui.screens import helper
+from cartclock.tui.screens.cart import CartScreen
+from cartclock.tui.screens.run_lines import ROWS, Room, Row, Said, classes, clocks, fitting
+from cartclock.tui.widgets.face import Face
+from cartclock.tui.widgets.keyrow import KeyRow
+from cartclock.tui.widgets.plain import Plain
+from cartclock.tui.widgets.sheet import Line, Sheet
 
 REST_REASONS = ("this one first, then I rest", "I feel well and take it on me")
 REASONS = ("I know and take it on me", "the label of the pack allows it", "the customer wants it")
@@ -120,7 +120,7 @@ class RunScreen(CartScreen):
     def look(self) -> Glance:
         """The glance at this moment."""
         now, chosen = self.cart.moment, self.chosen
-        news = [*second.notices(self.cart, second.body(self.cart)), *self.cart.stock_notices]
+        news = [*helper.notices(self.cart, helper.body(self.cart)), *self.cart.stock_notices]
         if self.cart.instrument_trouble:
             news.insert(0, self.cart.instrument_trouble)
         stands = self._stands.at(
@@ -149,13 +149,13 @@ class RunScreen(CartScreen):
         moves = now.me.moves
         at = self.cart.place(moves)
         self._named = moves[at] if moves else None
-        self._named_second = second.next_move(self.cart)
+        self._named_second = helper.next_move(self.cart)
         said = Said(
             now=now,
             seen=seen,
             at=at,
-            beside=second.face(self.cart, seen.faces),
-            helps=second.line_text(self.cart, self._named_second, self._ago),
+            beside=helper.face(self.cart, seen.faces),
+            helps=helper.line_text(self.cart, self._named_second, self._ago),
             ago=self._ago,
             answer=self.query_one("#notice", Plain).text,
             answered_us=self._said_us,
@@ -195,7 +195,7 @@ class RunScreen(CartScreen):
         found: dict[str, str] = {}
         found |= wet.reasons(bench, now_us)
         if self.cart.helper:
-            why = second.reason(self.cart, second.next_move(self.cart))
+            why = helper.reason(self.cart, helper.next_move(self.cart))
             found |= {"helper": why} if why else {}
         if not bench.rows:
             found["undo"] = "There is nothing to take back."
@@ -248,7 +248,7 @@ class RunScreen(CartScreen):
     def take_up(self, move: Move, over: dict[str, str], ago_us: int = 0, worker: str = "") -> None:
         """Takes up a move, for the first worker if no other is named; a question opens a list."""
         bench = self.cart.bench
-        watch = second.body(self.cart) if worker else self.cart.body()
+        watch = helper.body(self.cart) if worker else self.cart.body()
         # What was taken up before the rest was called overrules nothing.
         called = watch is not None and watch.rest_now and not ago_us
         try:
@@ -256,7 +256,7 @@ class RunScreen(CartScreen):
                 worker or bench.worker, ago_us, rules.take_up, move, over, rest_called=called
             )
             if worker:
-                second.tell(self.cart, told)
+                helper.tell(self.cart, told)
             else:
                 self.cart.told(told)
         except Asks as asks:
@@ -385,7 +385,7 @@ class RunScreen(CartScreen):
     def press_clock(self) -> None:
         """Clocks on or off; with a helper the list asks who."""
         if self.cart.helper:
-            second.open_who(self)
+            helper.open_who(self)
         else:
             clock.open_clock(self)
 
@@ -428,7 +428,7 @@ class RunScreen(CartScreen):
             return
         try:
             if asked.press == "clock off" and asked.worker:
-                second.tell(
+                helper.tell(
                     self.cart, self.cart.bench.do_as(asked.worker, 0, rules.clock_off, over)
                 )
             elif asked.press == "clock off":

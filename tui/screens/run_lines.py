@@ -12,12 +12,18 @@ from typing import Literal
 
 from msgspec import Struct
 
-from engine.job.film_advice import WATCH
-from engine.job.glance import Face, Glance, most_urgent
-from engine.job.moment import Moment
-from engine.job.watch import TemperatureUnit, climate_lines, drink_text, pace_line, short_pace_line
-from tui.screens import room
-from tui.screens.cart import LOW, NARROW, SAID_US
+from cartclock.engine.body.watch import (
+    TemperatureUnit,
+    climate_lines,
+    drink_text,
+    pace_line,
+    short_pace_line,
+)
+from cartclock.engine.films.film_advice import WATCH
+from cartclock.engine.now.glance import Face, Glance, most_urgent
+from cartclock.engine.now.moment import Moment
+from cartclock.tui.screens import room
+from cartclock.tui.screens.cart import LOW, NARROW, SAID_US
 
 # Each of several notices stands for so long. Our own judgement.
 NOTICE_US = 8_000_000

@@ -6,19 +6,20 @@ from collections.abc import Callable
 from functools import partial
 from typing import ClassVar
 
-from engine.job import body, choices, rules, typed
-from engine.job import events as ev
-from engine.job.cure import long_text, queue
-from engine.job.dates import instant, spoken_near
-from engine.job.handover import handover_notices
-from engine.job.job import Job
-from engine.trouble import Asks, PlanFault, Refused
-from tui.lists import wet
-from tui.lists.asked import Asked
-from tui.lists.in_view import progress
-from tui.screens.listing import ListingScreen
-from tui.screens.run import RunScreen
-from tui.widgets.sheet import Line
+from cartclock.engine.after.handover import handover_notices
+from cartclock.engine.dates import instant, spoken_near
+from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.job import Job
+from cartclock.engine.films.cure import long_text, queue
+from cartclock.engine.plan import shapes
+from cartclock.engine.rules import choices, rules, typed
+from cartclock.engine.trouble import Asks, PlanFault, Refused
+from cartclock.tui.lists import wet
+from cartclock.tui.lists.asked import Asked
+from cartclock.tui.lists.in_view import progress
+from cartclock.tui.screens.listing import ListingScreen
+from cartclock.tui.screens.run import RunScreen
+from cartclock.tui.widgets.sheet import Line
 
 
 class TodayScreen(ListingScreen):
@@ -176,7 +177,7 @@ class TodayScreen(ListingScreen):
     def _body(self, name: str) -> None:
         lines = [
             Line(shape, partial(self._vehicle, self.cart.shelf.starter_text(name, shape), name))
-            for shape in body.SHAPES
+            for shape in shapes.SHAPES
         ]
         self.sheet.open("Which body?", lines)
 

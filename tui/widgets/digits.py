@@ -20,7 +20,7 @@ from textual.geometry import Region
 from textual.strip import Strip
 from textual.widget import Widget
 
-from engine.letters import cells, cropped, inert
+from cartclock.engine.letters import cells, cropped, inert
 
 FEWEST_ROWS, MOST_ROWS = 3, 20
 

@@ -5,11 +5,11 @@ from __future__ import annotations
 from textual.app import ComposeResult
 from textual.containers import Vertical
 
-from engine.job import glance
-from engine.letters import cells
-from tui.widgets.digits import BigClock
-from tui.widgets.letters import BigWord
-from tui.widgets.plain import Plain
+from cartclock.engine.letters import cells
+from cartclock.engine.now import glance
+from cartclock.tui.widgets.digits import BigClock
+from cartclock.tui.widgets.letters import BigWord
+from cartclock.tui.widgets.plain import Plain
 
 FIELDS = ("plain", "wait", "ready", "late", "break", "off")
 # Rows of a face under which the digits take the line below them: three rows are their least.

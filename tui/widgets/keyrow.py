@@ -15,8 +15,8 @@ from textual.geometry import Size
 from textual.strip import Strip
 from textual.widget import Widget
 
-from engine.letters import cells, cropped, inert
-from tui.keys import Key
+from cartclock.engine.letters import cells, cropped, inert
+from cartclock.tui.keys import Key
 
 # Columns; our own judgement.
 NARROW = 60

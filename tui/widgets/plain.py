@@ -7,7 +7,7 @@ from textual.geometry import Size
 from textual.strip import Strip
 from textual.widget import Widget
 
-from engine.letters import ELLIPSIS, cells, cropped, inert, wrapped
+from cartclock.engine.letters import ELLIPSIS, cells, cropped, inert, wrapped
 
 
 class Plain(Widget):

@@ -9,7 +9,7 @@ from rich.segment import Segment
 from textual.strip import Strip
 from textual.widget import Widget
 
-from engine.letters import cropped, inert
+from cartclock.engine.letters import cropped, inert
 
 
 class Rows(Widget):

@@ -14,8 +14,8 @@ from textual.app import ComposeResult
 from textual.containers import Vertical
 from textual.widgets import Input
 
-from engine.letters import inert, wrapped
-from tui.widgets.plain import Plain
+from cartclock.engine.letters import inert, wrapped
+from cartclock.tui.widgets.plain import Plain
 
 PICK = frozenset({"space", "enter", "pagedown"})
 BACK = frozenset({"escape", "backspace"})

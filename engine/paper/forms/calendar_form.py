@@ -15,11 +15,11 @@ from collections.abc import Sequence
 from datetime import UTC, date, datetime, timedelta
 from typing import TYPE_CHECKING
 
-from engine.job.dates import local
-from engine.job.entries import Entry, entries
-from engine.job.record import Record
-from engine.paper.said import up_to_minute
-from engine.trouble import Refused
+from cartclock.engine.after.entries import Entry, entries
+from cartclock.engine.dates import local
+from cartclock.engine.paper.said import up_to_minute
+from cartclock.engine.record.record import Record
+from cartclock.engine.trouble import Refused
 
 if TYPE_CHECKING:
     from icalendar import Event
@@ -49,7 +49,7 @@ def calendar_file(
 
     Args:
         revision: of this schedule, >= 0; every entry carries it as its SEQUENCE.
-        handed_out: the entries of earlier schedules (`engine.job.entries.handed_out`); those
+        handed_out: the entries of earlier schedules (`engine.after.entries.handed_out`); those
             that are not among the present ones are cancelled.
         shop, phone: where to come and whom to ask; "" for nothing.
 

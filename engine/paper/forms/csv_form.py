@@ -13,12 +13,12 @@ from collections.abc import Iterable, Sequence
 from decimal import Decimal
 from fractions import Fraction
 
-from engine.job.account import Account
-from engine.job.consumption import Consumed, rounded
-from engine.job.dates import local
-from engine.job.record import Record
-from engine.letters import inert
-from engine.paper.said import apportioned
+from cartclock.engine.dates import local
+from cartclock.engine.hours.account import Account
+from cartclock.engine.letters import inert
+from cartclock.engine.paper.said import apportioned
+from cartclock.engine.products.consumption import Consumed, rounded
+from cartclock.engine.record.record import Record
 
 SEGMENTS = ("start", "end", "seconds", "kind", "what", "job", "stage", "section")
 PRODUCTS = (

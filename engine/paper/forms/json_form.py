@@ -20,14 +20,14 @@ import msgspec
 from msgspec import Struct
 from msgspec.structs import replace
 
-from engine.job.arrival_sheet import ArrivalSheet
-from engine.job.customer_sheet import CustomerSheet
-from engine.job.dates import local
-from engine.job.day import Day
-from engine.job.record import Record
-from engine.job.revision import Revision, change_text, revision_text
-from engine.paper.shop_head import NO_SHOP, ShopHead
-from engine.times import Length
+from cartclock.engine.dates import local
+from cartclock.engine.paper.shop_head import NO_SHOP, ShopHead
+from cartclock.engine.record.arrival import ArrivalSheet
+from cartclock.engine.record.customer import CustomerSheet
+from cartclock.engine.record.day import Day
+from cartclock.engine.record.record import Record
+from cartclock.engine.record.revision import Revision, change_text, revision_text
+from cartclock.engine.times import Length
 
 VERSION = 1
 """Goes up when a key is taken away or means something else; a new key leaves it as it is."""

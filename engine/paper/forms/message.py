@@ -9,12 +9,12 @@ from __future__ import annotations
 
 import unicodedata
 
-from engine.job.aftercare import Care
-from engine.job.dates import local, spoken, spoken_day
-from engine.job.dues import Due
-from engine.job.record import Record
-from engine.paper.forms.calendar_form import plain
-from engine.paper.said import up_to_minute
+from cartclock.engine.after.aftercare import Care
+from cartclock.engine.after.dues import Due
+from cartclock.engine.dates import local, spoken, spoken_day
+from cartclock.engine.paper.forms.calendar_form import plain
+from cartclock.engine.paper.said import up_to_minute
+from cartclock.engine.record.record import Record
 
 MOST = 600
 REST = "The sheet has the rest."

@@ -6,12 +6,12 @@ from collections.abc import Callable, Mapping
 
 from msgspec import Struct
 
-from engine.job.account import Account
-from engine.job.applied import Asked
-from engine.job.course import Course
-from engine.job.exposure_record import ExposureRecord
-from engine.job.hours import Piece
-from engine.job.picture import Picture
+from cartclock.engine.body.course import Course
+from cartclock.engine.hours.account import Account
+from cartclock.engine.hours.partition import Piece
+from cartclock.engine.record.applied import Asked
+from cartclock.engine.record.exposure import ExposureRecord
+from cartclock.engine.vehicle.picture import Picture
 
 
 class ShiftCourse(Struct, frozen=True):

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from html import escape
 
-from engine.letters import inert
+from cartclock.engine.letters import inert
 
 _VOID = frozenset({"col", "img", "meta", "rect"})
 

@@ -12,14 +12,14 @@ from itertools import groupby
 
 from msgspec import Struct
 
-from engine.paper.page.columns import STEP, Line, heads
-from engine.paper.page.drawing import Drawing, Pictures, StageShares
-from engine.paper.page.element import Markup, element, joined
-from engine.paper.page.medium import Column, Head, Note, Row
-from engine.paper.page.picture_html import figures
-from engine.paper.page.picture_text import CHAPTER
-from engine.paper.page.stage_bar import stage_bar
-from engine.paper.page.style import STYLE
+from cartclock.engine.paper.page.columns import STEP, Line, heads
+from cartclock.engine.paper.page.drawing import Drawing, Pictures, StageShares
+from cartclock.engine.paper.page.element import Markup, element, joined
+from cartclock.engine.paper.page.medium import Column, Head, Note, Row
+from cartclock.engine.paper.page.picture_html import figures
+from cartclock.engine.paper.page.picture_text import CHAPTER
+from cartclock.engine.paper.page.stage_bar import stage_bar
+from cartclock.engine.paper.page.style import STYLE
 
 # Told to the browser: only the style in the file counts, and nothing is fetched.
 _POLICY = "default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'"

@@ -12,8 +12,8 @@ from typing import Protocol
 
 from msgspec import Struct
 
-from engine.paper.page.drawing import Drawing
-from engine.paper.shop_head import NO_SHOP, ShopHead
+from cartclock.engine.paper.page.drawing import Drawing
+from cartclock.engine.paper.shop_head import NO_SHOP, ShopHead
 
 
 class Head(Struct, frozen=True):

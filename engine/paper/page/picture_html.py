@@ -5,9 +5,9 @@ from __future__ import annotations
 from base64 import b64encode
 from collections.abc import Sequence
 
-from engine.job.picture import Picture, fault, media_type
-from engine.paper.page.element import Markup, element
-from engine.paper.page.picture_text import absence, caption
+from cartclock.engine.paper.page.element import Markup, element
+from cartclock.engine.paper.page.picture_text import absence, caption
+from cartclock.engine.vehicle.picture import Picture, fault, media_type
 
 
 def figures(pictures: Sequence[Picture], zone: str) -> tuple[list[Markup], bool]:

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from engine.job.dates import spoken
-from engine.job.picture import Picture
+from cartclock.engine.dates import spoken
+from cartclock.engine.vehicle.picture import Picture
 
 CHAPTER = "Pictures"
 # Enough of a digest to find the file by.

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from engine.paper.page.element import Markup, element
-from engine.paper.said import apportioned
+from cartclock.engine.paper.page.element import Markup, element
+from cartclock.engine.paper.said import apportioned
 
 # As many colours as the style sheet has.
 _STAGES = 8

@@ -8,10 +8,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from itertools import zip_longest
 
-from engine.letters import cells, clusters, padded, wrapped
-from engine.paper.page.columns import STEP, WIDTH, Line, heads
-from engine.paper.page.drawing import Drawing
-from engine.paper.page.medium import Column, Head, Note, Row
+from cartclock.engine.letters import cells, clusters, padded, wrapped
+from cartclock.engine.paper.page.columns import STEP, WIDTH, Line, heads
+from cartclock.engine.paper.page.drawing import Drawing
+from cartclock.engine.paper.page.medium import Column, Head, Note, Row
 
 _LABEL = Column("", 13)
 _REMARKED = (Column("", 39), Column("", 40, right=True))

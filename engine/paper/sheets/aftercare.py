@@ -8,17 +8,17 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from engine.job.aftercare import Care, Cure, Recoat
-from engine.job.cure import degrees_text
-from engine.job.dates import local, spoken, spoken_day
-from engine.job.dues import Due
-from engine.job.record import Record
-from engine.paper.facts import Facts
-from engine.paper.page.medium import Head, Medium, Row
-from engine.paper.said import up_to_minute
-from engine.paper.sheet import Sheet
-from engine.paper.sheets.dated import ENTRIES
-from engine.paper.sheets.revision import put_revision
+from cartclock.engine.after.aftercare import Care, Cure, Recoat
+from cartclock.engine.after.dues import Due
+from cartclock.engine.dates import local, spoken, spoken_day
+from cartclock.engine.films.cure import degrees_text
+from cartclock.engine.paper.facts import Facts
+from cartclock.engine.paper.page.medium import Head, Medium, Row
+from cartclock.engine.paper.said import up_to_minute
+from cartclock.engine.paper.sheet import Sheet
+from cartclock.engine.paper.sheets.dated import ENTRIES
+from cartclock.engine.paper.sheets.revision import put_revision
+from cartclock.engine.record.record import Record
 
 EXAMPLE = "example, replace from the pack"
 

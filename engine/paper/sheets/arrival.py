@@ -4,15 +4,15 @@ from __future__ import annotations
 
 from decimal import Decimal
 
-from engine.job.arrival_sheet import ArrivalSheet, arrival_sheet
-from engine.job.dates import spoken
-from engine.paper.facts import Facts
-from engine.paper.page.medium import Column, Head, Medium, Note, Row
-from engine.paper.sheet import Sheet
-from engine.paper.sheets.customer import put_shop
-from engine.paper.sheets.revision import put_revision
-from engine.paper.sheets.vehicle import money_text
-from engine.paper.shop_head import NO_SHOP, ShopHead
+from cartclock.engine.dates import spoken
+from cartclock.engine.paper.facts import Facts
+from cartclock.engine.paper.page.medium import Column, Head, Medium, Note, Row
+from cartclock.engine.paper.sheet import Sheet
+from cartclock.engine.paper.sheets.customer import put_shop
+from cartclock.engine.paper.sheets.revision import put_revision
+from cartclock.engine.paper.sheets.vehicle import money_text
+from cartclock.engine.paper.shop_head import NO_SHOP, ShopHead
+from cartclock.engine.record.arrival import ArrivalSheet, arrival_sheet
 
 _DAMAGE = (Column("", 25), Column())
 _MONEY = (Column(), Column("", 18, right=True))

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from itertools import groupby
 
-from engine.job.coated import Coated
-from engine.job.dates import local, spoken, spoken_day
-from engine.paper.page.medium import Column, Medium, Note, Row
-from engine.paper.said import hour, lasted
-from engine.paper.sheets.dated import Calendar
+from cartclock.engine.dates import local, spoken, spoken_day
+from cartclock.engine.paper.page.medium import Column, Medium, Note, Row
+from cartclock.engine.paper.said import hour, lasted
+from cartclock.engine.paper.sheets.dated import Calendar
+from cartclock.engine.record.coated import Coated
 
 _COLUMNS = (
     Column("", 24),
@@ -25,7 +25,7 @@ _COLUMNS = (
 def put_coated(medium: Medium, coated: Sequence[Coated], zone: str) -> None:
     """The chapter; nothing where nothing was applied that must stay.
 
-    coated: as `engine.job.coated.coated` gives it. zone: in which times are told.
+    coated: as `engine.record.coated.coated` gives it. zone: in which times are told.
     """
     if not coated:
         return

@@ -4,8 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from engine.job.aftercare import Care
-from engine.job.customer_sheet import (
+from cartclock.engine.after.aftercare import Care
+from cartclock.engine.after.dues import Due
+from cartclock.engine.dates import spoken, spoken_day
+from cartclock.engine.paper.facts import Facts
+from cartclock.engine.paper.page.medium import Column, Head, Medium, Note, Row
+from cartclock.engine.paper.sheet import Sheet
+from cartclock.engine.paper.sheets.revision import put_revision
+from cartclock.engine.paper.sheets.vehicle import put_paints
+from cartclock.engine.paper.shop_head import NO_SHOP, ShopHead
+from cartclock.engine.record.customer import (
     CustomerSheet,
     DamagePhotos,
     FilmLaid,
@@ -15,14 +23,6 @@ from engine.job.customer_sheet import (
     customer_sheet,
     due_text,
 )
-from engine.job.dates import spoken, spoken_day
-from engine.job.dues import Due
-from engine.paper.facts import Facts
-from engine.paper.page.medium import Column, Head, Medium, Note, Row
-from engine.paper.sheet import Sheet
-from engine.paper.sheets.revision import put_revision
-from engine.paper.sheets.vehicle import put_paints
-from engine.paper.shop_head import NO_SHOP, ShopHead
 
 _WHEN = (Column("", 31), Column())
 _WHAT = (Column("", 25), Column())

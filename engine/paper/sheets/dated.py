@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from engine.job.dates import local, spoken_day
-from engine.paper.page.medium import Column, Note, Row
-from engine.paper.said import hour
+from cartclock.engine.dates import local, spoken_day
+from cartclock.engine.paper.page.medium import Column, Note, Row
+from cartclock.engine.paper.said import hour
 
 ENTRIES = (Column("", 15), Column())
 

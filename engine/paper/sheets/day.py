@@ -2,19 +2,18 @@
 
 from __future__ import annotations
 
-from engine.job.account import Share
-from engine.job.dates import spoken, spoken_day
-from engine.job.day import Day, DayJob
-from engine.job.hours import Piece
-from engine.job.words import reading_text
-from engine.paper.facts import Facts
-from engine.paper.page.drawing import HeatCourse, ShiftCourse, WindowCourse
-from engine.paper.page.medium import Column, Head, Medium, Row
-from engine.paper.said import hour
-from engine.paper.sheet import Sheet
-from engine.paper.sheets.dated import ENTRIES, entries
-from engine.paper.sheets.exposure import put_exposures
-from engine.paper.sheets.time_sheet import (
+from cartclock.engine.dates import spoken, spoken_day
+from cartclock.engine.facts.words import reading_text
+from cartclock.engine.hours.account import Share
+from cartclock.engine.hours.partition import Piece
+from cartclock.engine.paper.facts import Facts
+from cartclock.engine.paper.page.drawing import HeatCourse, ShiftCourse, WindowCourse
+from cartclock.engine.paper.page.medium import Column, Head, Medium, Row
+from cartclock.engine.paper.said import hour
+from cartclock.engine.paper.sheet import Sheet
+from cartclock.engine.paper.sheets.dated import ENTRIES, entries
+from cartclock.engine.paper.sheets.exposure import put_exposures
+from cartclock.engine.paper.sheets.time_sheet import (
     HOURS,
     by_job,
     put_account,
@@ -22,6 +21,7 @@ from engine.paper.sheets.time_sheet import (
     put_law,
     put_questions,
 )
+from cartclock.engine.record.day import Day, DayJob
 
 _JOBS = (Column("", 11), Column())
 

@@ -4,17 +4,23 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from engine.figures.air import celsius
-from engine.figures.body import (
+from cartclock.engine.body.climate import Climate
+from cartclock.engine.body.strain import Strain
+from cartclock.engine.dates import spoken
+from cartclock.engine.facts.rows import HOUR_US, MINUTE_US
+from cartclock.engine.figures.air import celsius
+from cartclock.engine.figures.body import (
     MOST_DRINK_ML_PER_HOUR,
     NOISE_LOWER_ACTION_DBA,
     VIBRATION_ACTION_MS2,
     VIBRATION_LIMIT_MS2,
 )
-from engine.figures.heat import BIN_FLOORS_F
-from engine.job.climate import Climate
-from engine.job.dates import spoken
-from engine.job.exposure_record import (
+from cartclock.engine.figures.heat import BIN_FLOORS_F
+from cartclock.engine.paper.page.medium import Column, Medium, Note, Row
+from cartclock.engine.paper.said import SECOND_US, between, exact_text, hour
+from cartclock.engine.paper.sheets.dated import ENTRIES, Calendar, entries
+from cartclock.engine.paper.sheets.time_sheet import HOURS, Node, put_hours
+from cartclock.engine.record.exposure import (
     ANSWER_US,
     CAUTION,
     CalledRest,
@@ -23,12 +29,6 @@ from engine.job.exposure_record import (
     Overrule,
     RestTime,
 )
-from engine.job.rows import HOUR_US, MINUTE_US
-from engine.job.strain import Strain
-from engine.paper.page.medium import Column, Medium, Note, Row
-from engine.paper.said import SECOND_US, between, exact_text, hour
-from engine.paper.sheets.dated import ENTRIES, Calendar, entries
-from engine.paper.sheets.time_sheet import HOURS, Node, put_hours
 
 _READINGS = (
     Column("Readings", 15),

@@ -5,10 +5,10 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from engine.job.laid import Laid
-from engine.paper.page.medium import Column, Medium, Note, Row
-from engine.paper.said import hour
-from engine.paper.sheets.dated import Calendar
+from cartclock.engine.films.margins import Laid
+from cartclock.engine.paper.page.medium import Column, Medium, Note, Row
+from cartclock.engine.paper.said import hour
+from cartclock.engine.paper.sheets.dated import Calendar
 
 _COLUMNS = (
     Column("begun", 8),
@@ -23,7 +23,7 @@ _COLUMNS = (
 def put_gate(medium: Medium, laid: Sequence[Laid], zone: str) -> None:
     """The chapter on the gate; nothing where no coat was begun.
 
-    laid: as `engine.job.laid.laid` gives it. zone: in which times are told.
+    laid: as `engine.films.margins.laid` gives it. zone: in which times are told.
     """
     if not laid:
         return

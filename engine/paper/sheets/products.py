@@ -4,15 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from engine.figures import mix
-from engine.job.amounts import per_ml
-from engine.job.applied import Used
-from engine.job.consumption import Consumed, LotUse, rounded, total
-from engine.job.dates import clock_text, spoken
-from engine.job.plan import Plan, Product, Wait, Work
-from engine.job.supply import amount_words
-from engine.job.words import amount_text
-from engine.paper.page.medium import Column, Medium, Note, Row
+from cartclock.engine.dates import clock_text, spoken
+from cartclock.engine.facts.words import amount_text
+from cartclock.engine.figures import mix
+from cartclock.engine.paper.page.medium import Column, Medium, Note, Row
+from cartclock.engine.plan.amounts import per_ml
+from cartclock.engine.plan.plan import Plan, Product, Wait, Work
+from cartclock.engine.products.consumption import Consumed, LotUse, rounded, total
+from cartclock.engine.products.supply import amount_words
+from cartclock.engine.record.applied import Used
 
 _COLUMNS = (Column("", 39), Column("", 14, right=True), Column())
 

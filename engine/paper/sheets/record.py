@@ -4,25 +4,29 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from engine.job.applied import Applied, Asked, Remark, SectionRecord, StageRecord
-from engine.job.dates import spoken
-from engine.job.hours import Piece
-from engine.job.record import Record
-from engine.job.section import SectionState
-from engine.job.words import reading_text
-from engine.paper.facts import Facts
-from engine.paper.page.drawing import HeatCourse, Pictures, ShiftCourse, StageShares, WindowCourse
-from engine.paper.page.medium import Column, Head, Medium, Note, Row
-from engine.paper.said import SECOND_US, between, exact_text, hour, lasted
-from engine.paper.sheet import Sheet
-from engine.paper.sheets.aftercare import put_aftercare, put_films
-from engine.paper.sheets.coated import put_coated
-from engine.paper.sheets.dated import ENTRIES, Calendar, entries
-from engine.paper.sheets.exposure import put_exposures
-from engine.paper.sheets.gate import put_gate
-from engine.paper.sheets.products import put_products
-from engine.paper.sheets.revision import put_revision
-from engine.paper.sheets.time_sheet import (
+from cartclock.engine.dates import spoken
+from cartclock.engine.facts.section import SectionState
+from cartclock.engine.facts.words import reading_text
+from cartclock.engine.hours.partition import Piece
+from cartclock.engine.paper.facts import Facts
+from cartclock.engine.paper.page.drawing import (
+    HeatCourse,
+    Pictures,
+    ShiftCourse,
+    StageShares,
+    WindowCourse,
+)
+from cartclock.engine.paper.page.medium import Column, Head, Medium, Note, Row
+from cartclock.engine.paper.said import SECOND_US, between, exact_text, hour, lasted
+from cartclock.engine.paper.sheet import Sheet
+from cartclock.engine.paper.sheets.aftercare import put_aftercare, put_films
+from cartclock.engine.paper.sheets.coated import put_coated
+from cartclock.engine.paper.sheets.dated import ENTRIES, Calendar, entries
+from cartclock.engine.paper.sheets.exposure import put_exposures
+from cartclock.engine.paper.sheets.gate import put_gate
+from cartclock.engine.paper.sheets.products import put_products
+from cartclock.engine.paper.sheets.revision import put_revision
+from cartclock.engine.paper.sheets.time_sheet import (
     HOURS,
     own_and_rest,
     put_account,
@@ -30,8 +34,10 @@ from engine.paper.sheets.time_sheet import (
     put_law,
     put_questions,
 )
-from engine.paper.sheets.vehicle import put_vehicle
-from engine.paper.shop_head import ShopHead
+from cartclock.engine.paper.sheets.vehicle import put_vehicle
+from cartclock.engine.paper.shop_head import ShopHead
+from cartclock.engine.record.applied import Applied, Asked, Remark, SectionRecord, StageRecord
+from cartclock.engine.record.record import Record
 
 _WINDOWS = (
     Column("", 24),

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from engine.job.revision import Revision, change_text, revision_text
-from engine.paper.page.medium import Medium
+from cartclock.engine.paper.page.medium import Medium
+from cartclock.engine.record.revision import Revision, change_text, revision_text
 
 # How many changes one paper tells; our own judgement.
 _TOLD = 40

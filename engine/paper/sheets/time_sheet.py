@@ -12,13 +12,13 @@ from collections.abc import Callable, Iterable, Sequence
 from msgspec import Struct
 from msgspec.structs import replace
 
-from engine.job.account import Account, Share
-from engine.job.breaks import LOCAL_LAW, NO_RULES, rounded_us
-from engine.job.dates import hours_text
-from engine.job.questions import MOST, Question
-from engine.job.rows import MINUTE_US
-from engine.paper.page.medium import Column, Medium, Row
-from engine.paper.said import SECOND_US, apportioned, between, exact_text, hour
+from cartclock.engine.dates import hours_text
+from cartclock.engine.facts.rows import MINUTE_US
+from cartclock.engine.hours.account import Account, Share
+from cartclock.engine.hours.breaks import LOCAL_LAW, NO_RULES, rounded_us
+from cartclock.engine.hours.questions import MOST, Question
+from cartclock.engine.paper.page.medium import Column, Medium, Row
+from cartclock.engine.paper.said import SECOND_US, apportioned, between, exact_text, hour
 
 HOURS = (Column(), Column("h min", 15, right=True), Column("h:mm:ss", 13, right=True))
 """Columns of the hours; their heads stand in the line of the heading."""
@@ -131,7 +131,7 @@ def put_account(
 ) -> None:
     """One shift: when, who and where, its hours, its breaks, what was told of it.
 
-    round_minutes: one of `engine.job.breaks.ROUNDING_MINUTES`; with 0, or while
+    round_minutes: one of `engine.hours.breaks.ROUNDING_MINUTES`; with 0, or while
     the shift goes on, nothing is rounded.
     """
     end = "" if account.off_us is not None else ", still on the clock"

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable
 from decimal import Decimal
 
-from engine.job.dates import spoken
-from engine.job.paint import build_words, gloss_text
-from engine.job.record import Record
-from engine.job.vehicle import Build, Gloss, PanelPaint, VehicleRecord, price_of
-from engine.paper.page.medium import Column, Medium, Note, Row
+from cartclock.engine.dates import spoken
+from cartclock.engine.paper.page.medium import Column, Medium, Note, Row
+from cartclock.engine.record.record import Record
+from cartclock.engine.vehicle.paint import build_words, gloss_text
+from cartclock.engine.vehicle.vehicle import Build, Gloss, PanelPaint, VehicleRecord, price_of
 
 _PAINTS = (Column("", 25), Column("before", 17), Column("after", 17), Column("change", 17))
 _DAMAGE = (Column("", 13), Column("", 23), Column())

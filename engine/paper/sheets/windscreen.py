@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from engine.job.dates import local, spoken
-from engine.job.record import Record
-from engine.paper.facts import Facts
-from engine.paper.page.medium import Medium
-from engine.paper.said import up_to_minute
-from engine.paper.sheet import Sheet
-from engine.paper.sheets.aftercare import EXAMPLE
+from cartclock.engine.dates import local, spoken
+from cartclock.engine.paper.facts import Facts
+from cartclock.engine.paper.page.medium import Medium
+from cartclock.engine.paper.said import up_to_minute
+from cartclock.engine.paper.sheet import Sheet
+from cartclock.engine.paper.sheets.aftercare import EXAMPLE
+from cartclock.engine.record.record import Record
 
 NOTHING = "No cure and no dry time is known of what was laid."
 

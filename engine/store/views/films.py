@@ -9,14 +9,14 @@ from typing import ClassVar
 import msgspec
 from msgspec import Struct
 
-from engine.figures.flash import Climate, OwnFlash
-from engine.job import events as ev
-from engine.job.flashing import MOST_OWN, Own, Watched, learned, watched
-from engine.job.job import Job
-from engine.job.plan import LabelRow
-from engine.job.view import Line, Subject, View
-from engine.store.library import Library
-from engine.store.views.newest import listed, newest
+from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.job import Job
+from cartclock.engine.facts.view import Line, Subject, View
+from cartclock.engine.figures.flash import Climate, OwnFlash
+from cartclock.engine.films.flashing import MOST_OWN, Own, Watched, learned, watched
+from cartclock.engine.plan.plan import LabelRow
+from cartclock.engine.store.library import Library
+from cartclock.engine.store.views.newest import listed, newest
 
 # Films of older jobs are not learned from. Our own judgement.
 MOST_JOBS = 40

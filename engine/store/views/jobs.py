@@ -6,9 +6,9 @@ from typing import ClassVar
 
 import msgspec
 
-from engine.job import events as ev
-from engine.job.summary import JobLine, job_line
-from engine.job.view import Line, Subject, View
+from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.view import Line, Subject, View
+from cartclock.engine.hours.summary import JobLine, job_line
 
 
 class JobLines(View[JobLine | None]):

@@ -6,7 +6,7 @@ import json
 from collections.abc import Iterable
 from heapq import nlargest
 
-from engine.store.library import Library
+from cartclock.engine.store.library import Library
 
 
 def newest(

@@ -5,16 +5,16 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import ClassVar
 
-from engine.job import events as ev
-from engine.job.booked import rows_told
-from engine.job.reminders import used_products
-from engine.job.rows import Row
-from engine.job.view import Line, Subject, View
-from engine.store.library import Library
+from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.rows import Row
+from cartclock.engine.facts.view import Line, Subject, View
+from cartclock.engine.products.booked import rows_told
+from cartclock.engine.products.reminders import used_products
+from cartclock.engine.store.library import Library
 
 
 class Products(View[frozenset[str]]):
-    """Keys (`engine.job.reminders.key_of`) of the products a job has used."""
+    """Keys (`engine.products.reminders.key_of`) of the products a job has used."""
 
     name, version, of = "products", 1, "job"
     kinds = ev.taken_by("products")

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from typing import ClassVar, get_args
 
-from engine.job import events as ev
-from engine.job.hours import PieceKind
-from engine.job.summary import ShiftLine, shift_line
-from engine.job.view import Line, Subject, View
+from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.view import Line, Subject, View
+from cartclock.engine.hours.partition import PieceKind
+from cartclock.engine.hours.summary import ShiftLine, shift_line
 
 _LENGTHS: tuple[PieceKind, ...] = get_args(PieceKind)
 _COLUMNS = ", ".join(f"{kind.replace(' ', '_')}_time_us INTEGER NOT NULL" for kind in _LENGTHS)

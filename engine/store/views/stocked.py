@@ -7,13 +7,13 @@ from typing import ClassVar
 
 from msgspec import Struct
 
-from engine.job import events as ev
-from engine.job.amounts import StockUnit
-from engine.job.booked import Drawn, Named, Place, booked_by, drawn, named
-from engine.job.item import Item
-from engine.job.stock import PackLog, Stock, item
-from engine.job.view import Line, Subject, View
-from engine.store.library import Library
+from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.view import Line, Subject, View
+from cartclock.engine.plan.amounts import StockUnit
+from cartclock.engine.products.booked import Drawn, Named, Place, booked_by, drawn, named
+from cartclock.engine.products.item import Item
+from cartclock.engine.products.stock import PackLog, Stock, item
+from cartclock.engine.store.library import Library
 
 # So many of these fit into what SQLite adds up without a fault: a whole number of 64 bits.
 _SMALL = 2**40
@@ -29,7 +29,7 @@ class StockedJob(Struct, frozen=True):
 
 
 class Stocked(View[StockedJob]):
-    """The half of the stock that is a sum over jobs; the other is `engine.job.stock.PackLog`."""
+    """The half of the stock that is a sum over jobs; the other is `PackLog`."""
 
     name, version, of = "stocked", 1, "job"
     kinds = ev.taken_by("stocked")

@@ -7,13 +7,13 @@ from typing import ClassVar
 
 from msgspec import Struct
 
-from engine.job import events as ev
-from engine.job.job import Job
-from engine.job.rows import Row
-from engine.job.usual import Step, Timed, Usual, timed, usuals
-from engine.job.view import Line, Subject, View
-from engine.store.library import Library
-from engine.store.views.newest import listed, newest
+from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.job import Job
+from cartclock.engine.facts.rows import Row
+from cartclock.engine.facts.view import Line, Subject, View
+from cartclock.engine.hours.usual import Step, Timed, Usual, timed, usuals
+from cartclock.engine.store.library import Library
+from cartclock.engine.store.views.newest import listed, newest
 
 # Work of older jobs says nothing of today's. Our own judgement.
 MOST_JOBS = 20

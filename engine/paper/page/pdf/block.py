@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from engine.paper.page.pdf.ink import LEADING, Draw
+from cartclock.engine.paper.page.pdf.ink import LEADING, Draw
 
 # A chain of rows that must stay together is broken anyway where it is longer than this share.
 _CHAIN_SHARE = 0.5

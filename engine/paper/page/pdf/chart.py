@@ -11,11 +11,11 @@ from typing import Literal
 
 from msgspec import Struct
 
-from engine.job.dates import local, spoken_day
-from engine.job.rows import HOUR_US, MINUTE_US
-from engine.paper.page.pdf.ink import SMALL, Draw, Ink
-from engine.paper.page.pdf.page import Print
-from engine.paper.said import exact_text, hour, lasted
+from cartclock.engine.dates import local, spoken_day
+from cartclock.engine.facts.rows import HOUR_US, MINUTE_US
+from cartclock.engine.paper.page.pdf.ink import SMALL, Draw, Ink
+from cartclock.engine.paper.page.pdf.page import Print
+from cartclock.engine.paper.said import exact_text, hour, lasted
 
 LABEL_CELLS = 24
 """Width of the names at the left of a drawing, in cells of the page."""

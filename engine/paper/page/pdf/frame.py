@@ -9,13 +9,13 @@ from io import BytesIO
 from reportlab.lib.pagesizes import A4, LETTER
 from reportlab.pdfgen.canvas import Canvas
 
-from engine.job.dates import spoken
-from engine.paper.facts import Size
-from engine.paper.page.medium import Head
-from engine.paper.page.pdf.block import Block
-from engine.paper.page.pdf.ink import BODY, SMALL, Ink
-from engine.paper.page.pdf.letters import Letters, Style
-from engine.paper.shop_head import NO_SHOP
+from cartclock.engine.dates import spoken
+from cartclock.engine.paper.facts import Size
+from cartclock.engine.paper.page.medium import Head
+from cartclock.engine.paper.page.pdf.block import Block
+from cartclock.engine.paper.page.pdf.ink import BODY, SMALL, Ink
+from cartclock.engine.paper.page.pdf.letters import Letters, Style
+from cartclock.engine.paper.shop_head import NO_SHOP
 
 SIZES: dict[Size, tuple[float, float]] = {"A4": A4, "Letter": LETTER}
 

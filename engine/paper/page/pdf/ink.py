@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any, Literal
 
-from engine.paper.page.pdf.letters import Letters, Style
+from cartclock.engine.paper.page.pdf.letters import Letters, Style
 
 # Sizes of letters in points, 72 to the inch, and from one line of text to the next.
 BODY, LEADING = 9.0, 12.0

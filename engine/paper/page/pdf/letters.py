@@ -19,8 +19,8 @@ from typing import Literal
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFError, TTFont
 
-from engine.letters import inert, parted
-from engine.paper.page.pdf.right_to_left import visual
+from cartclock.engine.letters import inert, parted
+from cartclock.engine.paper.page.pdf.right_to_left import visual
 
 Style = Literal["regular", "bold", "mono"]
 Search = Callable[[str], Iterable[Path]]
@@ -79,7 +79,9 @@ def _font(name: str, path: Path | None) -> TTFont | None:
     """A font, known to the printer from then on; None if the file is not one of the right kind."""
     try:
         if path is None:
-            with (files("engine.paper.page") / "fonts" / f"{name}.ttf").open("rb") as file:
+            with (files("cartclock.engine.paper.page") / "fonts" / f"{name}.ttf").open(
+                "rb"
+            ) as file:
                 font = TTFont(name, file)
         else:
             font = TTFont(name, str(path))

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from engine.paper.facts import Size
-from engine.paper.page.columns import STEP, Line, heads
-from engine.paper.page.drawing import (
+from cartclock.engine.paper.facts import Size
+from cartclock.engine.paper.page.columns import STEP, Line, heads
+from cartclock.engine.paper.page.drawing import (
     Drawing,
     HeatCourse,
     Pictures,
@@ -14,14 +14,14 @@ from engine.paper.page.drawing import (
     StageShares,
     WindowCourse,
 )
-from engine.paper.page.medium import Column, Head, Note, Row
-from engine.paper.page.pdf.frame import Frame
-from engine.paper.page.pdf.ink import BODY
-from engine.paper.page.pdf.letters import Letters, Search, fonts_of_this_computer
-from engine.paper.page.pdf.page import Print
-from engine.paper.page.pdf.picture_pdf import put_pictures
-from engine.paper.page.pdf.shift_chart import put_bars, put_heat
-from engine.paper.page.pdf.window_chart import put_window_bars, put_window_key
+from cartclock.engine.paper.page.medium import Column, Head, Note, Row
+from cartclock.engine.paper.page.pdf.frame import Frame
+from cartclock.engine.paper.page.pdf.ink import BODY
+from cartclock.engine.paper.page.pdf.letters import Letters, Search, fonts_of_this_computer
+from cartclock.engine.paper.page.pdf.page import Print
+from cartclock.engine.paper.page.pdf.picture_pdf import put_pictures
+from cartclock.engine.paper.page.pdf.shift_chart import put_bars, put_heat
+from cartclock.engine.paper.page.pdf.window_chart import put_window_bars, put_window_key
 
 _STEP_PT = 0.3
 

@@ -9,11 +9,20 @@ from __future__ import annotations
 from collections.abc import Sequence
 from itertools import zip_longest
 
-from engine.paper.page.columns import WIDTH
-from engine.paper.page.pdf.block import Block, gap, paged
-from engine.paper.page.pdf.frame import Frame
-from engine.paper.page.pdf.ink import BODY, CHAPTER, LEAD, LEADING, SMALL, TITLE, Draw, Ink
-from engine.paper.page.pdf.letters import Letters, Style
+from cartclock.engine.paper.page.columns import WIDTH
+from cartclock.engine.paper.page.pdf.block import Block, gap, paged
+from cartclock.engine.paper.page.pdf.frame import Frame
+from cartclock.engine.paper.page.pdf.ink import (
+    BODY,
+    CHAPTER,
+    LEAD,
+    LEADING,
+    SMALL,
+    TITLE,
+    Draw,
+    Ink,
+)
+from cartclock.engine.paper.page.pdf.letters import Letters, Style
 
 # Rows with up to so many lines are never parted.
 _WHOLE_LINES = 6

@@ -9,10 +9,10 @@ from io import BytesIO
 from PIL import Image, ImageOps
 from reportlab.lib.utils import ImageReader
 
-from engine.job.picture import Picture, fault
-from engine.paper.page.pdf.ink import SMALL, Draw, Ink
-from engine.paper.page.pdf.page import Print
-from engine.paper.page.picture_text import CHAPTER, absence, caption
+from cartclock.engine.paper.page.pdf.ink import SMALL, Draw, Ink
+from cartclock.engine.paper.page.pdf.page import Print
+from cartclock.engine.paper.page.picture_text import CHAPTER, absence, caption
+from cartclock.engine.vehicle.picture import Picture, fault
 
 # Points, 72 to the inch: between two pictures, and the highest that one gets.
 _BETWEEN, _HIGHEST = 14.0, 210.0

@@ -5,12 +5,11 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 
-from engine.job.account import Account
-from engine.job.course import Course, Hold
-from engine.job.exposure_record import ExposureRecord
-from engine.job.hours import Piece
-from engine.job.rows import HOUR_US
-from engine.paper.page.pdf.chart import (
+from cartclock.engine.body.course import Course, Hold
+from cartclock.engine.facts.rows import HOUR_US
+from cartclock.engine.hours.account import Account
+from cartclock.engine.hours.partition import Piece
+from cartclock.engine.paper.page.pdf.chart import (
     Pattern,
     Scale,
     clock_scale,
@@ -21,9 +20,10 @@ from engine.paper.page.pdf.chart import (
     put_marks,
     row_drawing,
 )
-from engine.paper.page.pdf.ink import SMALL, Draw, Ink
-from engine.paper.page.pdf.page import Print
-from engine.paper.said import between
+from cartclock.engine.paper.page.pdf.ink import SMALL, Draw, Ink
+from cartclock.engine.paper.page.pdf.page import Print
+from cartclock.engine.paper.said import between
+from cartclock.engine.record.exposure import ExposureRecord
 
 Name = Callable[[Piece], str]
 

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from engine.job.applied import Asked
-from engine.job.rows import HOUR_US
-from engine.paper.page.pdf.chart import (
+from cartclock.engine.facts.rows import HOUR_US
+from cartclock.engine.paper.page.pdf.chart import (
     Scale,
     length_scale,
     length_text,
@@ -15,8 +14,9 @@ from engine.paper.page.pdf.chart import (
     put_key,
     row_drawing,
 )
-from engine.paper.page.pdf.ink import Draw, Ink
-from engine.paper.page.pdf.page import Print
+from cartclock.engine.paper.page.pdf.ink import Draw, Ink
+from cartclock.engine.paper.page.pdf.page import Print
+from cartclock.engine.record.applied import Asked
 
 _RIGHT_CELLS = 19
 # A window taken much too late would squeeze all others: it is drawn at the end, with an arrow.

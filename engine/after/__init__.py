@@ -1,0 +1,1 @@
+"""What the customer is owed: aftercare, hand-over, visits, calendar entries. Pure."""

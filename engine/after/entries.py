@@ -1,0 +1,172 @@
+"""The entries of a customer's calendar: what of the aftercare and the cures has a date.
+
+An entry is known by what the plan says of it, not by its time: a date that moves is the same
+entry at another time, and one that is no longer there was dropped.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from datetime import timedelta
+from typing import Literal
+
+from msgspec import Struct
+
+from cartclock.engine.after.aftercare import Care, Cure, cares, cures
+from cartclock.engine.after.dues import Due
+from cartclock.engine.after.visits import NEVER_CLOSED, Closed, own_day
+from cartclock.engine.dates import spoken_day
+from cartclock.engine.facts import job as jobs_
+from cartclock.engine.facts.events import PaperIssued
+from cartclock.engine.facts.rows import Row, told
+
+EntryKind = Literal["until", "from", "every", "cure"]
+
+
+class Entry(Struct, frozen=True):
+    """One entry. Either the two instants are given or the two days, never both.
+
+    Fields:
+        identity: what it is, the same for ever within a job and its plan.
+        kind: until an end, from a beginning on, one of a row of repeats, a cure.
+        say: the sentence, with "(2 of 4)" for one of several repeats.
+        notes: what else is to be said, in sentences.
+        visit: True if the customer comes to the shop.
+        from_us, to_us: beginning and end; equal for a mere moment. 0 where days are given.
+        from_day, to_day: first day and the day after the last, ISO 8601 text; "" where
+            instants are given.
+    """
+
+    identity: str
+    kind: EntryKind
+    say: str
+    notes: tuple[str, ...]
+    visit: bool = False
+    from_us: int = 0
+    to_us: int = 0
+    from_day: str = ""
+    to_day: str = ""
+
+    @property
+    def by_day(self) -> bool:
+        """True if it goes by calendar days."""
+        return bool(self.from_day)
+
+
+def entries(found: Iterable[Care], cured: Iterable[Cure], zone: str) -> tuple[Entry, ...]:
+    """The entries of these aftercares and cures, in their order; what has no date has none."""
+    made = [_cure_entry(cure) for cure in cured if cure.not_before_us is not None]
+    for care in found:
+        made += _care_entries(care, zone)
+    return tuple(made)
+
+
+def _cure_entry(cure: Cure) -> Entry:
+    begun_us, ends_us = cure.anchor_us or 0, cure.not_before_us or 0
+    return Entry(
+        identity=f"cure/{cure.stage}",
+        kind="cure",
+        say=f"{cure.stage}: leave it alone, it cures.",
+        notes=("The time is an example, replace it from the pack.",) if cure.example else (),
+        from_us=begun_us,
+        to_us=max(begun_us, ends_us),
+    )
+
+
+def _care_entries(care: Care, zone: str) -> list[Entry]:
+    begin = next((due for due in care.dues if due.kind == "from"), None)
+    end = next((due for due in care.dues if due.kind == "until"), None)
+    # A beginning and an end that both go by hours or both by days are one stretch.
+    joined = begin if begin is not None and end is not None and _alike(begin, end) else None
+    return [
+        _entry(care, due, joined if due is end else None, zone)
+        for due in care.dues
+        if due is not joined
+    ]
+
+
+def _alike(begin: Due, end: Due) -> bool:
+    if begin.at_us is not None and end.at_us is not None:
+        return begin.at_us <= end.at_us
+    return bool(begin.day and end.day) and begin.day <= end.day
+
+
+def _entry(care: Care, due: Due, begin: Due | None, zone: str) -> Entry:
+    which = f"/{due.nth}" if due.kind == "every" else ""
+    say = f"{due.say} ({due.nth} of {due.of})" if due.of > 1 else due.say
+    from_us = to_us = 0
+    from_day = to_day = ""
+    if due.at_us is not None:
+        from_us = to_us = due.at_us
+        if due.kind == "until":
+            started_us = care.anchor_us if begin is None else begin.at_us
+            from_us = min(due.at_us, due.at_us if started_us is None else started_us)
+    else:
+        last = own_day(due, zone)
+        first = last
+        if due.kind == "until":
+            started = begin if begin is not None else _anchor(care)
+            first = min(last, last if started is None else own_day(started, zone))
+        from_day, to_day = first.isoformat(), (last + timedelta(days=1)).isoformat()
+    return Entry(
+        identity=f"{due.kind}{which}/{care.say}",
+        kind=due.kind,
+        say=say,
+        notes=_notes(care, due),
+        visit=due.visit,
+        from_us=from_us,
+        to_us=to_us,
+        from_day=from_day,
+        to_day=to_day,
+    )
+
+
+def _anchor(care: Care) -> Due | None:
+    if care.anchor_us is None:
+        return None
+    return Due(care.say, "from", care.source, "", at_us=care.anchor_us)
+
+
+def _notes(care: Care, due: Due) -> tuple[str, ...]:
+    said = ["From then on."] if due.kind == "from" else []
+    if due.moved_from:
+        said.append(f"Moved from {spoken_day(due.moved_from)}: {due.why}.")
+    elif due.visit and not care.days_known:
+        said.append("If the shop is closed that day, on its next open day.")
+    said += care.wet
+    if care.if_not:
+        said.append(care.if_not)
+    source = "example, replace from the pack" if care.example else care.source
+    after = care.after or "the close of the job"
+    counted = f"Every {due.duration} from" if due.kind == "every" else f"{due.duration} after"
+    said.append(f"{counted} {after}; source: {source}.")
+    return tuple(said)
+
+
+def handed_out(
+    job_id: str, rows: Sequence[Row], paper: str, closed: Closed = NEVER_CLOSED
+) -> tuple[Entry, ...]:
+    """Every entry that an earlier paper of this name held, as it was held last.
+
+    rows: the log's rows of the job, corrections included, as written. An issue that was struck
+    handed nothing out.
+    """
+    found: dict[str, Entry] = {}
+    for issue in issues(job_id, rows, paper):
+        before = told([row for row in rows if row.written < issue.written])
+        job = jobs_.fold(job_id, (row for row in before if row.job == job_id))
+        zone = "UTC" if job.opened is None else job.opened.zone
+        # Only that an entry was there counts, so the readings do not.
+        for entry in entries(cares(job, closed), cures(job, ()), zone):
+            found[entry.identity] = entry
+    return tuple(found.values())
+
+
+def issues(job_id: str, rows: Sequence[Row], paper: str) -> list[Row]:
+    """The standing rows by which papers of this name left the laptop, as written."""
+    standing = [
+        row
+        for row in told(rows)
+        if row.job == job_id and isinstance(row.event, PaperIssued) and row.event.paper == paper
+    ]
+    return sorted(standing, key=lambda row: row.written)

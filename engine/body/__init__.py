@@ -1,0 +1,1 @@
+"""The worker: heat, pace, water, signs, hands and ears. Pure."""

@@ -1,0 +1,312 @@
+"""The heat account of a shift: how hard and how hot, minute by minute, over all jobs.
+
+The account belongs to the worker's shift: a second vehicle does not start a fresh hour.
+Effort is the stage's, by section; breaks count at rest, in the place where rests are taken.
+Screening estimate, NIOSH 2016-106 (60-minute time-weighted averages).
+"""
+
+from __future__ import annotations
+
+import math
+from bisect import bisect_left, bisect_right
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from itertools import pairwise
+
+from msgspec import Struct
+
+from cartclock.engine.body.climate import STALE_US, Climate, climate, speaks_of_heat
+from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.job import Job
+from cartclock.engine.facts.rows import HOUR_US
+from cartclock.engine.facts.shift import Shift
+from cartclock.engine.figures import heat
+from cartclock.engine.figures.limits import RAL_PER_DECADE_C, REL_PER_DECADE_C
+from cartclock.engine.hours.partition import Piece, partition
+from cartclock.engine.plan.plan import Effort
+
+# What other work costs the body: our own judgement, tunable, +-30 %.
+OTHER_EFFORT: dict[str, Effort] = {
+    "customer": "light",
+    "phone": "light",
+    "water and mixing": "moderate",
+    "moving the car": "light",
+    "pads and towels": "light",
+    "fetching": "moderate",
+    "photos": "light",
+    "driving": "light",
+    "setting up": "moderate",
+}
+_RANK: dict[Effort, int] = {"rest": 0, "light": 1, "moderate": 2, "heavy": 3}
+
+
+class Load(Struct, frozen=True):
+    """A stretch with one effort and one climate.
+
+    Fields:
+        start_us, end_us: job time.
+        effort: class of the work; "rest" in breaks.
+        watts: total metabolic rate of that class.
+        wbgt_c: where the worker was; None if no reading holds.
+        climate: the reading in force; None if none holds.
+        resting: True in breaks.
+    """
+
+    start_us: int
+    end_us: int
+    effort: Effort
+    watts: float
+    wbgt_c: float | None
+    climate: Climate | None
+    resting: bool
+
+
+def climates(shift: Shift) -> list[Climate]:
+    """The shift's readings that speak of heat with their figures, in order of time."""
+    return [
+        climate(row.at_us, row.event)
+        for row in shift.facts
+        if isinstance(row.event, ev.ReadingTaken) and speaks_of_heat(row.event)
+    ]
+
+
+def in_force(found: Sequence[Climate], at_us: int) -> Climate | None:
+    """The newest reading not later than `at_us` and not older than an hour; None if none is."""
+    for one in reversed(found):
+        if one.at_us <= at_us:
+            return one if at_us - one.at_us < STALE_US else None
+    return None
+
+
+def effort_of(piece: Piece, jobs: Mapping[str, Job]) -> Effort:
+    """The hardest effort of what the piece was; moderate if its job does not know the work."""
+    match piece.kind:
+        case "hands":
+            job = jobs.get(piece.job)
+            stage = (
+                None
+                if job is None
+                else next((s for s in job.stages if s.name == piece.stage), None)
+            )
+            if stage is None:
+                return "moderate"
+            efforts = [stage.effort_of(name) for name in piece.sections] or [stage.effort]
+            return max(efforts, key=_RANK.__getitem__)
+        case "other":
+            return OTHER_EFFORT.get(piece.what, "light")
+        case "break" | "off":
+            return "rest"
+        case "standing by" | "unassigned":
+            return "light"
+        case "not known":
+            # Nobody knows; the day's usual effort stands in.
+            return "moderate"
+
+
+def loads(
+    shift: Shift,
+    jobs: Mapping[str, Job],
+    now_us: int,
+    rest_place: ev.ReadingTaken | None = None,
+    since_us: int = 0,
+) -> list[Load]:
+    """The shift as loads, in order.
+
+    Args:
+        rest_place: climate where breaks are taken; None: where the work is.
+        since_us: leaves out what ended before.
+    """
+    found = climates(shift)
+    cool = None if rest_place is None else climate(0, rest_place)
+    cuts = sorted({c.at_us for c in found} | {c.at_us + STALE_US for c in found})
+    made: list[Load] = []
+    for piece in partition(shift, jobs, now_us, since_us):
+        effort = effort_of(piece, jobs)
+        watts = heat.class_watts(effort)
+        inner = cuts[bisect_right(cuts, piece.start_us) : bisect_left(cuts, piece.end_us)]
+        for a_us, b_us in pairwise([piece.start_us, *inner, piece.end_us]):
+            here = in_force(found, a_us)
+            resting = piece.kind in ("break", "off")
+            wbgt_c = None if here is None else here.wbgt_c
+            if resting and cool is not None and cool.wbgt_c is not None:
+                wbgt_c = cool.wbgt_c
+            made.append(Load(a_us, b_us, effort, watts, wbgt_c, here, resting))
+    return made
+
+
+class Peak(Struct, frozen=True):
+    """The hour with the least margin.
+
+    Fields:
+        end_us: end of that hour.
+        wbgt_c, watts: its time-weighted averages.
+        limit_c: limit at that effort.
+    """
+
+    end_us: int
+    wbgt_c: float
+    watts: float
+    limit_c: float
+
+    @property
+    def margin_c(self) -> float:
+        """Limit minus WBGT; negative is over."""
+        return self.limit_c - self.wbgt_c
+
+
+class _Sums:
+    """Running integrals of WBGT and effort, so that any hour's average is two look-ups."""
+
+    def __init__(self, steps: Sequence[tuple[int, int, float, float]]) -> None:
+        self.at = [steps[0][0], *(end for _start, end, _w, _m in steps)]
+        self.wbgt, self.watts = [0.0], [0.0]
+        for start, end, wbgt_c, watts in steps:
+            self.wbgt.append(self.wbgt[-1] + wbgt_c * (end - start))
+            self.watts.append(self.watts[-1] + watts * (end - start))
+
+    def _to(self, at_us: float) -> tuple[float, float]:
+        """Both integrals from the beginning to `at_us`."""
+        high = min(max(bisect_right(self.at, at_us), 1), len(self.at) - 1)
+        low = high - 1
+        share = (at_us - self.at[low]) / (self.at[high] - self.at[low])
+        return (
+            self.wbgt[low] + share * (self.wbgt[high] - self.wbgt[low]),
+            self.watts[low] + share * (self.watts[high] - self.watts[low]),
+        )
+
+    def average(self, end_us: float) -> tuple[float, float]:
+        """(WBGT, watts) of the hour that ends there."""
+        wbgt_to, watts_to = self._to(end_us)
+        wbgt_from, watts_from = self._to(end_us - HOUR_US)
+        return (wbgt_to - wbgt_from) / HOUR_US, (watts_to - watts_from) / HOUR_US
+
+    def ends(self) -> list[int]:
+        """Every end at which an edge of the hour meets an edge of a step, in order."""
+        first, last = self.at[0] + HOUR_US, self.at[-1]
+        edges = set(self.at) | {at + HOUR_US for at in self.at}
+        return sorted(at for at in edges | {first, last} if first <= at <= last)
+
+
+def limit_of(acclimatized: bool) -> Callable[[float], float]:
+    """RAL, or REL for the acclimatized: NIOSH 2016-106."""
+    return heat.rel_c if acclimatized else heat.ral_c
+
+
+def _least(sums: _Sums, a_us: int, b_us: int, acclimatized: bool) -> float:
+    """The end between two neighbouring edges at which the margin is least.
+
+    Between edges both averages change steadily, and the margin is convex there: the least is
+    at an edge or where its slope is zero.
+    """
+    wbgt_a, watts_a = sums.average(a_us)
+    wbgt_b, watts_b = sums.average(b_us)
+    rise_c, rise_w = wbgt_b - wbgt_a, watts_b - watts_a
+    candidates = [float(a_us), float(b_us)]
+    if rise_c < 0 < rise_w or rise_w < 0 < rise_c:
+        per_decade = REL_PER_DECADE_C if acclimatized else RAL_PER_DECADE_C
+        turning = -per_decade * rise_w / (math.log(10) * rise_c)
+        share = (turning - watts_a) / rise_w
+        if 0 < share < 1:
+            candidates.append(a_us + share * (b_us - a_us))
+    limit = limit_of(acclimatized)
+
+    def margin(at_us: float) -> float:
+        wbgt_c, watts = sums.average(at_us)
+        return limit(watts) - wbgt_c
+
+    return min(candidates, key=margin)
+
+
+def _runs(
+    found: Iterable[Load], before: tuple[float, float] | None
+) -> list[list[tuple[int, int, float, float]]]:
+    """Loads with a climate as unbroken runs; each may begin with an hour of `before`."""
+    runs: list[list[tuple[int, int, float, float]]] = []
+    run: list[tuple[int, int, float, float]] = []
+    first = True
+    for load in found:
+        if load.wbgt_c is None:
+            run = []
+        else:
+            if not run:
+                run = []
+                runs.append(run)
+                if first and before is not None:
+                    run.append((load.start_us - HOUR_US, load.start_us, *before))
+            run.append((load.start_us, load.end_us, load.wbgt_c, load.watts))
+        first = False
+    return runs
+
+
+def peak(
+    found: Sequence[Load], acclimatized: bool, before: tuple[float, float] | None = None
+) -> Peak | None:
+    """The hour with the least margin by the limit in use; None if no whole hour has readings.
+
+    Args:
+        found: loads of a shift, in order.
+        before: (WBGT, watts) of the hour before clocking on; None: only whole hours inside.
+    """
+    limit = limit_of(acclimatized)
+    best: Peak | None = None
+    for run in _runs(found, before):
+        sums = _Sums(run)
+        ends = sums.ends()
+        spans = list(pairwise(ends)) or [(end, end) for end in ends]
+        for a_us, b_us in spans:
+            at_us = _least(sums, a_us, b_us, acclimatized)
+            wbgt_c, watts = sums.average(at_us)
+            one = Peak(round(at_us), wbgt_c, watts, limit(watts))
+            if best is None or one.margin_c < best.margin_c:
+                best = one
+    return best
+
+
+Run = Sequence[tuple[int, int, float, float]]
+"""(start, end, WBGT, watts) without holes, in order."""
+
+
+def _over(sums: _Sums, at_us: float, acclimatized: bool) -> bool:
+    wbgt_c, watts = sums.average(at_us)
+    return wbgt_c > limit_of(acclimatized)(watts) + 1e-9
+
+
+def first_over(run: Run, from_us: int, acclimatized: bool) -> float | None:
+    """First end of an hour, not before `from_us`, whose average is over the limit; None: never.
+
+    `run` begins at least an hour before `from_us`. Right to a millisecond.
+    """
+    sums = _Sums(run)
+    if _over(sums, from_us, acclimatized):
+        return from_us
+    ends = [from_us, *(end for end in sums.ends() if end > from_us)]
+    for a_us, b_us in pairwise(ends):
+        worst = _least(sums, a_us, b_us, acclimatized)
+        if not _over(sums, worst, acclimatized):
+            continue
+        low, high = float(a_us), worst
+        while high - low > 1000:
+            middle = (low + high) / 2
+            low, high = (low, middle) if _over(sums, middle, acclimatized) else (middle, high)
+        return high
+    return None
+
+
+def first_within(run: Run, from_us: int, acclimatized: bool) -> float | None:
+    """First end of an hour, not before `from_us`, not over the limit any more; None: never.
+
+    `run` as for `first_over`.
+    """
+    sums = _Sums(run)
+    if not _over(sums, from_us, acclimatized):
+        return from_us
+    ends = [from_us, *(end for end in sums.ends() if end > from_us)]
+    for a_us, b_us in pairwise(ends):
+        # Over at both ends is over between them, because the margin is convex there.
+        if _over(sums, b_us, acclimatized):
+            continue
+        low, high = float(a_us), float(b_us)
+        while high - low > 1000:
+            middle = (low + high) / 2
+            low, high = (middle, high) if _over(sums, middle, acclimatized) else (low, middle)
+        return high
+    return None

@@ -1,0 +1,326 @@
+"""What watches over the worker: rest, water, signs of life, vibration and noise, in words.
+
+Every verdict carries its caution. "Screening estimate" stands where a figure stands; without
+a reading there is none. Nothing here calls anybody.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Literal
+
+from msgspec import Struct
+from msgspec.structs import replace
+
+from cartclock.engine.body.acclimatization import Held, held
+from cartclock.engine.body.climate import Climate
+from cartclock.engine.body.pace import COOL_AIR_C, Pace, pace
+from cartclock.engine.body.signs import NEVER_CALLS, CheckIn, check_in
+from cartclock.engine.body.strain import Strain, sentences, strain
+from cartclock.engine.body.water import Water, hot_since, water
+from cartclock.engine.dates import clock_text
+from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.job import Job, film_runs
+from cartclock.engine.facts.rows import HOUR_US, MINUTE_US
+from cartclock.engine.facts.section import SECOND_US
+from cartclock.engine.facts.shift import Break, Other, Shift
+from cartclock.engine.figures.air import fahrenheit
+from cartclock.engine.figures.body import VIBRATION_ACTION_POINTS
+from cartclock.engine.figures.limits import HOUR_MINUTES
+from cartclock.engine.plan.plan import Rhythm
+from cartclock.engine.until import bare, holds
+
+# How long an overruled rest is let alone before it is called again. Our own judgement.
+AGAIN_US = 15 * MINUTE_US
+# The rest of somebody who named a sign of being unwell, at least. Our own judgement.
+UNWELL_REST_S = 30 * 60
+# Until when a sign that was named is spoken of. Our own judgement.
+UNWELL_US = 2 * HOUR_US
+
+# How long the figures of a tool in hand are told before they are reckoned anew.
+STRAIN_US = 10 * SECOND_US
+
+CAUTION = "Screening estimate, no medical advice; symptoms override every number."
+
+RestState = Literal["none", "due", "called", "after the film", "overruled"]
+TemperatureUnit = Literal["C", "F"]
+
+
+class Watch(Struct, frozen=True):
+    """How the worker fares at one moment.
+
+    Fields:
+        pace: minutes left and rest.
+        rest: due (nothing told yet), called (REST NOW), after the film (a window still runs),
+            overruled (not long ago), or none.
+        called_us: when the rest that is called was told; None if none is.
+        water: drinks.
+        check_in: the lone worker's sign of life.
+        held: which limit holds and why.
+        hot: True if the newest reading calls for drinks.
+        strain: vibration and noise so far.
+        unwell: the signs named last, with their age in microseconds; None if long ago.
+        reading_wanted: why a new reading should be taken now; "" if none need be.
+    """
+
+    pace: Pace
+    rest: RestState
+    called_us: int | None
+    water: Water
+    check_in: CheckIn
+    held: Held
+    hot: bool
+    strain: Strain
+    unwell: tuple[tuple[str, ...], int] | None
+    reading_wanted: str
+
+    @property
+    def rest_now(self) -> bool:
+        """True if the screen says REST NOW."""
+        return self.rest in ("due", "called")
+
+
+def watch(
+    shift: Shift,
+    jobs: Mapping[str, Job],
+    now_us: int,
+    rest_place: ev.ReadingTaken | None = None,
+) -> Watch:
+    """The state of a shift that is on; while a tool is in hand its figures grow with every moment
+    and are told for ten seconds.
+
+    Args:
+        rest_place: climate where rests are taken; None: where the work is.
+    """
+    told = held(shift)
+    found = pace(shift, jobs, now_us, told.acclimatized, rest_place, _rhythm(shift, jobs))
+    unwell = _unwell(shift, now_us)
+    if unwell is not None and not _rested_since(shift, now_us - unwell[1]):
+        # Symptoms override every number.
+        rest_s = max(found.rest_s, UNWELL_REST_S)
+        found = replace(found, left_s=0, rest_s=rest_s, rule="you do not feel well")
+    hot_us = hot_since(shift, now_us, told.acclimatized)
+    rest = _rest(shift, jobs, now_us, found)
+    strained = strain(shift, jobs, bare(now_us))
+    if strained.in_hand is not None:
+        holds(now_us, STRAIN_US)
+    return Watch(
+        pace=found,
+        rest=rest,
+        called_us=newest(shift, ev.RestCalled) if rest == "called" else None,
+        water=water(shift, now_us, hot_us),
+        check_in=check_in(shift, now_us),
+        held=told,
+        hot=hot_us is not None,
+        strain=strained,
+        unwell=unwell,
+        reading_wanted=_reading_wanted(shift),
+    )
+
+
+def _rhythm(shift: Shift, jobs: Mapping[str, Job]) -> Rhythm | None:
+    """The rhythm of the job worked last in this shift."""
+    for job_id in reversed(shift.jobs):
+        job = jobs.get(job_id)
+        if job is not None and job.opened is not None:
+            return job.opened.plan.rhythm
+    return None
+
+
+def _unwell(shift: Shift, now_us: int) -> tuple[tuple[str, ...], int] | None:
+    found = [row for row in shift.facts if isinstance(row.event, ev.FeltUnwell)]
+    if not found or now_us - found[-1].at_us >= UNWELL_US:
+        return None
+    event = found[-1].event
+    assert isinstance(event, ev.FeltUnwell)
+    return event.signs, now_us - found[-1].at_us
+
+
+def _rested_since(shift: Shift, since_us: int) -> bool:
+    """True if a break was taken and ended after that time."""
+    return any(isinstance(span.doing, Break) and span.end_us > since_us for span in shift.spans)
+
+
+def _reading_wanted(shift: Shift) -> str:
+    """A new reading is offered after a break and after the car was moved.
+
+    Without any reading the verdict itself asks for one.
+    """
+    if isinstance(shift.doing, Break):
+        return ""
+    read_us = newest(shift, ev.ReadingTaken)
+    if read_us is None:
+        return ""
+    for span in reversed(shift.spans):
+        if span.end_us < read_us:
+            break
+        if isinstance(span.doing, Break) and span.start_us >= read_us:
+            return "R enters a reading: the last one is from before the break."
+        if isinstance(span.doing, Other) and span.doing.what == "moving the car":
+            return "R enters a reading: the car was moved since the last one."
+    return ""
+
+
+def _rest(shift: Shift, jobs: Mapping[str, Job], now_us: int, found: Pace) -> RestState:
+    if not found.resting_due or isinstance(shift.doing, Break):
+        return "none"
+    overruled = newest(shift, ev.RestOverruled)
+    if overruled is not None and now_us - overruled < AGAIN_US:
+        return "overruled"
+    if film_runs(jobs, now_us):
+        return "after the film"
+    return "called" if rest_told(shift) else "due"
+
+
+def newest(shift: Shift, kind: type[Struct]) -> int | None:
+    """Job time of the newest fact of a kind; None if there is none."""
+    found = [row.at_us for row in shift.facts if isinstance(row.event, kind)]
+    return max(found, default=None)
+
+
+def rest_told(shift: Shift) -> bool:
+    """True if a rest was called since the last break and was not overruled since."""
+    called = newest(shift, ev.RestCalled)
+    if called is None:
+        return False
+    overruled = newest(shift, ev.RestOverruled)
+    if overruled is not None and overruled >= called:
+        return False
+    breaks = [span.end_us for span in shift.spans if isinstance(span.doing, Break)]
+    return called >= max(breaks, default=0)
+
+
+def rest_minutes(found: Pace) -> int:
+    """The rest in whole minutes, rounded up."""
+    return -(-found.rest_s // 60)
+
+
+def pace_line(found: Pace) -> str:
+    """Minutes left, the rest then, the rule; or why there is no verdict."""
+    if found.no_work_time:
+        return "no work time here: rest somewhere cooler"
+    if found.left_s is None:
+        return found.why_none or "no rest due within the hour"
+    said = f"{found.left_s // 60} min of this, then {rest_minutes(found)} min rest ({found.rule})"
+    return f"{said}; {found.why_none}" if found.why_none else said
+
+
+def short_pace_line(found: Pace) -> str:
+    """The same in at most 24 columns; "old" stands for a reading that gives no verdict."""
+    if found.no_work_time:
+        return "rest somewhere cooler"
+    if found.left_s is None:
+        return "no verdict: R reads" if found.why_none else "no rest due in an hour"
+    stale = "old: " if found.why_none else ""
+    return f"{stale}{found.left_s // 60} min, rest {rest_minutes(found)} min"
+
+
+def drink_text(found: Water, short: bool = False) -> str:
+    """When the next drink is due; "" if it is not hot."""
+    if found.due_in_s is None:
+        return ""
+    if found.due:
+        return "drink now"
+    return f"drink {'' if short else 'in '}{-(-found.due_in_s // 60)} min"
+
+
+def degrees(value_c: float, unit: TemperatureUnit, places: int = 1) -> str:
+    """A temperature in the worker's unit."""
+    value = value_c if unit == "C" else fahrenheit(value_c)
+    return f"{value:.{places}f} {unit}"
+
+
+def climate_lines(found: Watch, unit: TemperatureUnit = "C") -> tuple[str, ...]:
+    """WBGT and heat index with their classes, what a cooler place buys, the tool in hand.
+
+    Each line fits 78 columns; none without a reading and without a tool.
+    """
+    lines = []
+    one = found.pace.climate
+    if one is not None:
+        parts = []
+        if one.wbgt_c is not None:
+            by = "estimate" if one.wbgt_from == "estimate" else f"by {one.wbgt_from}"
+            band = f", {found.pace.band}" if found.pace.band else ""
+            parts.append(f"WBGT {degrees(one.wbgt_c, unit)} {by}{band}")
+        parts.append(index_text(one))
+        lines.append("   ".join(part for part in parts if part) or "the reading has no figure")
+        age = f"screening estimate, {found.pace.age_s // 60} min old"
+        lines.append("   ".join([*_cooler(found.pace, unit), age]))
+    return (*lines, *_tool_line(found.strain))
+
+
+def _cooler(found: Pace, unit: TemperatureUnit) -> list[str]:
+    if found.here_minutes is None or found.cool_minutes is None or found.why_none:
+        return []
+    here, cool = int(found.here_minutes), int(found.cool_minutes)
+    if here >= HOUR_MINUTES:
+        return []
+    said = f"{here} min work an hour"
+    if cool > here:
+        said += f", {cool} if you rest at {degrees(COOL_AIR_C, unit, 0)}"
+    return [said]
+
+
+def _tool_line(found: Strain) -> list[str]:
+    """Vibration and noise so far while a tool is in hand."""
+    tool = found.tool_now
+    said = []
+    if found.points is not None:
+        said.append(f"vibration {found.points:.0f} of {VIBRATION_ACTION_POINTS:.0f} points")
+    if found.dose_percent is not None:
+        said.append(f"noise {found.dose_percent:.0f} % of a day")
+    return [f"{tool.name[:30]}: {', '.join(said)} so far"] if tool is not None and said else []
+
+
+def index_text(one: Climate) -> str:
+    """The heat index in words; "" if there is none."""
+    if one.off_table:
+        return "heat index off the table: extreme danger"
+    if one.index_f is None:
+        return ""
+    least = "at least " if one.at_least else ""
+    name = "" if one.index_bin == "none" else f", {one.index_bin}"
+    return f"heat index {least}{one.index_f:.0f} F{name}"
+
+
+def body_notices(found: Watch, films: Sequence[str]) -> tuple[str, ...]:
+    """What presses about the body, the most urgent first.
+
+    Args:
+        films: sections whose windows run, for the rest that waits for them.
+    """
+    said = []
+    if found.unwell is not None:
+        signs, age_us = found.unwell
+        said.append(
+            f"{', '.join(signs).capitalize()}, {age_us // MINUTE_US} min ago: if it gets worse or "
+            "does not pass, call the emergency number. Do not stay alone."
+        )
+    if found.check_in.overdue:
+        late = clock_text(found.check_in.overdue_s)
+        said.append(f"Check in (J): due {late} ago. {NEVER_CALLS}")
+    if found.rest == "after the film":
+        said.append(f"Rest is due as soon as the window is done: {', '.join(films[:3])}.")
+    if found.rest == "overruled":
+        said.append("A rest is due and was put off; it will be called again.")
+    if found.water.sentence:
+        said.append(found.water.sentence)
+    if found.pace.rest_is_hotter:
+        said.append("The place to rest is hotter than the work; fewer minutes may be no relief.")
+    said += sentences(found.strain)
+    return tuple(said)
+
+
+def body_remarks(found: Watch) -> tuple[str, ...]:
+    """What is to be said about the body when nothing presses, the cautions among it."""
+    said = []
+    if found.reading_wanted:
+        said.append(found.reading_wanted)
+    if found.pace.outside_table:
+        said.append("The humidity is outside the NIOSH table; its last row was read.")
+    if found.hot:
+        said.append(CAUTION)
+        if found.held.because:
+            said.append(found.held.because)
+    return tuple(said)

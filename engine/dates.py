@@ -1,0 +1,175 @@
+"""How an instant, a calendar date and a length are reckoned in a zone and said.
+
+Instants are whole microseconds since 1970-01-01 UTC. Clock times are 24 hour and English,
+whatever the machine's locale.
+"""
+
+from __future__ import annotations
+
+import re
+from datetime import UTC, date, datetime, timedelta
+from zoneinfo import ZoneInfo
+
+from cartclock.engine.until import bare, holds
+
+_EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
+_MICROSECOND = timedelta(microseconds=1)
+_DAY = timedelta(days=1)
+# `strftime` says them in the language of the machine.
+_WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
+_MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+_QUARTER_US = 15 * 60 * 1_000_000
+
+# ISO 8601 as far as an aftercare needs it: whole numbers, no sign. Who reads it says what of it
+# may stand together.
+ISO = re.compile(
+    r"P(?=[0-9T])"
+    r"(?:(?P<years>[0-9]{1,9})Y)?(?:(?P<months>[0-9]{1,9})M)?"
+    r"(?:(?P<weeks>[0-9]{1,9})W)?(?:(?P<days>[0-9]{1,9})D)?"
+    r"(?:T(?=[0-9])(?:(?P<hours>[0-9]{1,9})H)?(?:(?P<minutes>[0-9]{1,9})M)?"
+    r"(?:(?P<seconds>[0-9]{1,9})S)?)?"
+)
+_CLOCK = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2} [0-9]{2}:[0-9]{2}")
+
+
+def _timezone(zone: str) -> ZoneInfo:
+    try:
+        return ZoneInfo(zone)
+    # LookupError: no such zone. OSError: a folder of the zone database ("Europe").
+    except (LookupError, ValueError, OSError):
+        raise ValueError(f'"{zone}" is not a time zone; write it like "Europe/Berlin"') from None
+
+
+def _microseconds(at: datetime) -> int:
+    return (at - _EPOCH) // _MICROSECOND
+
+
+def _resolved(wall: datetime, zone: ZoneInfo) -> int:
+    # fold=0 is RFC 5545 section 3.3.5 in both cases: of a repeated time the first, and
+    # for a time that does not exist the offset before the gap.
+    return _microseconds(wall.replace(tzinfo=zone, fold=0).astimezone(UTC))
+
+
+def local(at_us: int, zone: str) -> datetime:
+    """The clock and calendar of `zone` at an instant.
+
+    Two of them are compared and subtracted by their clock times, without the offsets: what
+    has elapsed is reckoned with instants.
+    Raises ValueError for an unknown zone or an instant outside the years 1 to 9999.
+    """
+    timezone = _timezone(zone)
+    try:
+        return (_EPOCH + at_us * _MICROSECOND).astimezone(timezone)
+    except OverflowError:
+        raise ValueError(f"{at_us} microseconds lie outside the calendar") from None
+
+
+def day_of(at_us: int, zone: str) -> date:
+    """The calendar day of an instant in `zone`. Raises ValueError like `local`."""
+    # A day ends where a quarter of an hour does, whatever the zone: offsets from UTC are whole
+    # quarters (tz database, every zone since 1973; from memory).
+    holds(at_us, _QUARTER_US - bare(at_us) % _QUARTER_US)
+    return local(bare(at_us), zone).date()
+
+
+def instant(text: str, zone: str) -> int:
+    """The instant, microseconds UTC, of a clock time "YYYY-MM-DD HH:MM" in `zone`.
+
+    Source: RFC 5545 section 3.3.5. A time that occurs twice is the first one; a time
+    that the clocks jump over is reckoned with the offset before the gap.
+    Raises ValueError for an unknown zone and for a text that is no date and time.
+    """
+    timezone = _timezone(zone)
+    if _CLOCK.fullmatch(text) is None:
+        raise ValueError(f'"{text}" is not a time; write it like "2026-11-26 14:00"')
+    try:
+        return _resolved(datetime.fromisoformat(text), timezone)
+    except (ValueError, OverflowError):
+        raise ValueError(f'"{text}" is not in the calendar') from None
+
+
+def at_clock(at_us: int, day: date, zone: str) -> int:
+    """The instant on another day at which the clock of `zone` shows what it shows at `at_us`.
+
+    A time that occurs twice or not at all that day is read as in `instant`. Raises ValueError
+    like `local`.
+    """
+    return _resolved(datetime.combine(day, local(at_us, zone).time()), _timezone(zone))
+
+
+def spoken_day(day: date | str) -> str:
+    """A calendar date, given as such or as ISO 8601 text, as "Thu 26 Nov 2026".
+
+    Raises ValueError for a text that is no date.
+    """
+    asked = date.fromisoformat(day) if isinstance(day, str) else day
+    return f"{_WEEKDAYS[asked.weekday()]} {asked.day} {_MONTHS[asked.month - 1]} {asked.year:04}"
+
+
+def spoken(at_us: int, zone: str) -> str:
+    """An instant on the clock of `zone`, as "Thu 26 Nov 2026 14:00"; seconds are cut off.
+
+    A clock time that occurs twice that night carries the zone's abbreviation and offset,
+    as "Sun 1 Nov 2026 01:30 EST (UTC-05:00)"; the offset alone where the zone database has
+    no letters. Raises ValueError like `local`.
+    """
+    here = local(at_us, zone)
+    text = f"{spoken_day(here.date())} {here:%H:%M}"
+    # An instant cannot lie in a gap, so two offsets for one clock time mean a repeat.
+    if here.replace(fold=0).utcoffset() == here.replace(fold=1).utcoffset():
+        return text
+    offset = f"UTC{here.isoformat(timespec='minutes')[len('2026-11-26T14:00') :]}"
+    name = here.tzname() or ""
+    return f"{text} {name} ({offset})" if name.isalpha() else f"{text} {offset}"
+
+
+def spoken_near(at_us: int, now_us: int, zone: str) -> str:
+    """As `spoken`, but of the day that `now_us` falls on in `zone` only the clock time ("14:00").
+
+    Another day is named without its year ("Sun 1 Nov 01:30"). Raises ValueError like `local`.
+    """
+    weekday, day, month, _year, clock = spoken(at_us, zone).split(" ", 4)
+    if local(at_us, zone).date() == day_of(now_us, zone):
+        return clock
+    return f"{weekday} {day} {month} {clock}"
+
+
+def spoken_soon(at_us: int, now_us: int, zone: str) -> str:
+    """As `spoken_near`, but of the day after that of `now_us` "07:17 tomorrow".
+
+    Raises ValueError like `local`.
+    """
+    here, now = local(at_us, zone), local(now_us, zone)
+    if here.date() - now.date() == _DAY:
+        return f"{spoken(at_us, zone).split(' ', 4)[4]} tomorrow"
+    return spoken_near(at_us, now_us, zone)
+
+
+def clock_text(seconds: float) -> str:
+    """A length as a clock shows it: "5:09", from an hour on "1:05:09", "-0:07" if under 0.
+
+    seconds: finite; fractions are cut off towards 0. Raises ValueError or OverflowError
+    if not finite.
+    """
+    whole = int(seconds)
+    sign = "-" if whole < 0 else ""
+    hours, rest = divmod(abs(whole), 3600)
+    minutes, left = divmod(rest, 60)
+    if hours:
+        return f"{sign}{hours}:{minutes:02}:{left:02}"
+    return f"{sign}{minutes}:{left:02}"
+
+
+def hours_text(seconds: float) -> str:
+    """A length in hours and minutes: "7 h 35 min", "8 h", "35 min", "0 min".
+
+    seconds: finite; what is left of a minute is cut off towards 0, so lengths that must
+    add up are to be made of whole minutes first. Raises ValueError or OverflowError if
+    not finite.
+    """
+    whole = int(seconds / 60)
+    sign = "-" if whole < 0 else ""
+    hours, minutes = divmod(abs(whole), 60)
+    if not hours:
+        return f"{sign}{minutes} min"
+    return f"{sign}{hours} h {minutes} min" if minutes else f"{sign}{hours} h"

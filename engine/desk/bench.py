@@ -1,0 +1,668 @@
+"""What is in hand: ask a rule, try its events, write the press, believe it.
+
+The bench holds the rows of the open jobs and of the shifts they are worked in, folded. It
+is the only writer. A press is tried on the folds before it is written, written in one
+transaction, and believed only after the disk has it. A correction or a late entry is the
+same with one more step: everything it touches is folded anew, and if anything is odd then,
+nothing is written.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import os
+from collections.abc import Callable, Collection, Iterable, Sequence
+from pathlib import Path
+from typing import Concatenate, ParamSpec
+from uuid import UUID
+
+from msgspec import Struct
+
+from cartclock.engine.facts import events as ev
+from cartclock.engine.facts import job as jobs_
+from cartclock.engine.facts import shift as shifts_
+from cartclock.engine.facts.job import Job
+from cartclock.engine.facts.move import Move
+from cartclock.engine.facts.refold import Folded, Stay, consequence, folded, in_the_way
+from cartclock.engine.facts.rows import (
+    MINUTE_US,
+    By,
+    Draft,
+    Evidence,
+    Odd,
+    Placed,
+    Row,
+    place,
+    standing,
+    told,
+)
+from cartclock.engine.facts.shift import Shift
+from cartclock.engine.facts.words import row_text
+from cartclock.engine.films.flashing import Own
+from cartclock.engine.hours.partition import Piece, partition
+from cartclock.engine.hours.questions import Question, questions
+from cartclock.engine.now.helper import with_readings
+from cartclock.engine.now.moment import Facts, Moment, moment
+from cartclock.engine.now.moves import moves
+from cartclock.engine.now.scene import Scene
+from cartclock.engine.press import Press
+from cartclock.engine.rules.rules import Drafts
+from cartclock.engine.store.clock import Clock
+from cartclock.engine.store.codec import read_back, seals, with_words
+from cartclock.engine.store.library import Library
+from cartclock.engine.store.log import JobSummary, Log, Overtaken, PrivateText, ShiftSummary, seal
+from cartclock.engine.store.views import VIEWS
+from cartclock.engine.store.views.films import FILMS
+from cartclock.engine.store.views.products import PRODUCTS
+from cartclock.engine.trouble import Asks, Refused
+
+P = ParamSpec("P")
+Rule = Callable[Concatenate[Scene, P], Drafts]
+
+# Our own judgement: the heartbeat comes once a minute, so less than this says nothing.
+GAP_US = 3 * MINUTE_US
+# How many rows are read at a time where only the end of the log matters.
+_CHUNK = 200
+# Packs and weighings that are in sight beside the jobs and shifts, of each so many.
+_NEWEST_PACKS = 50
+# A time server slews a running clock by less; a person sets it by more.
+STEP_US = 5_000_000
+
+
+class Told(Struct, frozen=True):
+    """A press that was written, and its rows."""
+
+    press: Press
+    rows: tuple[Row, ...]
+
+    @property
+    def evidence(self) -> Evidence:
+        """What the clocks said at the press."""
+        row = self.rows[-1]
+        return Evidence(row.wall_us, row.boot, row.tick_us)
+
+
+class Bench:
+    """The log of one cart, folded, with the one way to write to it."""
+
+    def __init__(
+        self,
+        log: Log,
+        clock: Clock,
+        worker: str = "me",
+        entropy: Callable[[int], bytes] = os.urandom,
+    ) -> None:
+        self.log = log
+        self.clock = clock
+        self.worker = worker
+        self.rows: list[Row] = []
+        self.jobs: dict[str, Job] = {}
+        self.shifts: dict[str, Shift] = {}
+        self._entropy = entropy
+        self._sealed: dict[str, PrivateText] = {}
+        self._plans: dict[str, str] = {}
+        self._alive: tuple[int, Evidence] | None = None
+        self._unsure = False
+        # Whether a product this cart never had is asked about before its first use.
+        self.asks_new = True
+        self.library = Library(log, VIEWS, lambda: (self.jobs, self.shifts))
+        self.load()
+
+    @classmethod
+    def open(
+        cls,
+        path: Path,
+        clock: Clock,
+        worker: str = "me",
+        entropy: Callable[[int], bytes] = os.urandom,
+    ) -> Bench:
+        """The bench of the log at `path`, made if there is none. Raises `StoreFault`."""
+        return cls(Log.open(path, entropy=entropy), clock, worker, entropy)
+
+    def close(self) -> None:
+        """Lets go of the log."""
+        self.library.close()
+        self.log.close()
+
+    # Reading.
+
+    def load(self, jobs: Collection[str] = (), shifts: Collection[str] = ()) -> None:
+        """Folds the open jobs and the newest shifts anew, and the named ones with them.
+
+        Every job touched in a loaded shift is loaded whole, because the hours of the shift
+        need its windows. Of the rows of the cart the newest are in sight as well.
+        """
+        shift_ids = set(shifts) | self.log.newest_shifts()
+        job_ids = set(jobs) | self.log.open_jobs()
+        rows = self.log.rows_of(job_ids, shift_ids)
+        touched = {row.job for row in rows if row.job and row.shift in shift_ids}
+        if not touched <= job_ids:
+            job_ids |= touched
+            rows = self.log.rows_of(job_ids, shift_ids)
+        packs = self.log.cart_rows(_NEWEST_PACKS)
+        in_sight = {row.seq: row for row in (*rows, *packs)}
+        rows = self.rows = [in_sight[seq] for seq in sorted(in_sight)]
+        believed = told(rows)
+        found = folded(believed, job_ids, shift_ids)
+        self.jobs, self.shifts = found.jobs, found.shifts
+        self._last = rows[-1] if rows else None
+        newest = self.log.rows_after(self.log.head.seq - _CHUNK)
+        if newest:
+            self._last = newest[-1]
+            self._unsure = _unsure(newest)
+
+    def _in_sight(self, presses: Collection[Press]) -> None:
+        """Loads every job and shift that these presses concern."""
+        rows = [row for press in presses for row in self.log.press_rows(press)]
+        meant = (row.corrects for row in rows if isinstance(row.event, ev.PressMoved))
+        moved = {press for press in meant if press is not None}
+        rows += [row for press in moved for row in self.log.press_rows(press)]
+        jobs = {row.job for row in rows if row.job}
+        shifts = {row.shift for row in rows if row.shift}
+        if not (jobs <= self.jobs.keys() and shifts <= self.shifts.keys()):
+            self.load(jobs | self.jobs.keys(), shifts | self.shifts.keys())
+
+    def _stays(
+        self, worker: str, from_us: int, to_us: int | None, without: Collection[str]
+    ) -> list[Stay]:
+        """The worker's shifts around a time, also those out of sight."""
+        found = self.log.summaries.shifts_within(from_us, to_us, worker, without)
+        return [Stay(s.shift, s.worker, s.on_us, s.off_us) for s in found]
+
+    @property
+    def placed(self) -> Placed:
+        """Job time now."""
+        return place(self._last, self.clock.read())
+
+    @property
+    def now_us(self) -> int:
+        """Job time now, microseconds UTC."""
+        return self.placed.at_us
+
+    def shift(self, worker: str | None = None) -> Shift | None:
+        """The worker's newest shift, on or off; None if there never was one."""
+        mine = [
+            shift
+            for shift in self.shifts.values()
+            if shift.worker == (worker or self.worker) and shift.on_us is not None
+        ]
+        return max(mine, key=lambda s: _later(s.on_us or 0, s.off_us), default=None)
+
+    def scene(self, worker: str | None = None, at_us: int | None = None) -> Scene:
+        """What a rule looks at: now, or as it was at the earlier time `at_us`."""
+        who = worker or self.worker
+        now_us = self.now_us
+        return self._scene(who, now_us, now_us if at_us is None else min(at_us, now_us))
+
+    def _scene(self, who: str, now_us: int, at_us: int) -> Scene:
+        if at_us >= now_us:
+            return Scene(
+                who, self._at_the_car(who), self.jobs, now_us, self.known_products, self.own(who)
+            )
+        before = [row for row in told(self.rows) if row.at_us <= at_us]
+        found = folded(before, self.jobs, self.shifts)
+        jobs = {job_id: job for job_id, job in found.jobs.items() if job.state != "new"}
+        mine = [s for s in found.shifts.values() if s.worker == who and s.on_us is not None]
+        newest = max(mine, key=lambda s: _later(s.on_us or 0, s.off_us), default=None)
+        if newest is not None:
+            newest = with_readings(newest, found.shifts.values())
+        return Scene(who, newest, jobs, at_us, self.known_products, self.own(who))
+
+    def moment(
+        self,
+        helper: str = "",
+        rest_place: ev.ReadingTaken | None = None,
+        before: Moment | None = None,
+        evidence: Evidence | None = None,
+    ) -> Moment:
+        """Everything at this instant, by one reading of the clock.
+
+        Args:
+            helper: the second worker; "" if there is none.
+            rest_place: climate where rests are taken; None: where the work is.
+            before: the moment before, which goes on while nothing of it can be another.
+            evidence: what the clocks were read to say; None: they are read.
+        """
+        placed = place(self._last, evidence or self.clock.read())
+        now_us, sure = placed.at_us, placed.sure and not self._unsure
+        seq = self.log.head.seq
+        # What is learned of old jobs grows without a row while the library is still at it.
+        left = self.library.left()
+        goes_on = before is not None and (before.facts.seq, before.facts.left) == (seq, left)
+        if before is not None and goes_on and before.now_us <= now_us < before.until_us:
+            return before.at(now_us, sure)
+        names = [self.worker, helper] if helper else [self.worker]
+        on = {name: shift for name in names if (shift := self.shift(name)) is not None}
+        facts = Facts(
+            seq=seq,
+            left=left,
+            jobs=self.jobs.copy(),
+            shifts=on,
+            at_the_car={
+                name: with_readings(shift, self.shifts.values()) for name, shift in on.items()
+            },
+            own={name: self.own(name) for name in names},
+            known_products=self.known_products,
+            rest_place=rest_place,
+        )
+        return moment(facts, self.worker, helper, now_us, sure)
+
+    def _at_the_car(self, worker: str) -> Shift | None:
+        """The worker's shift with what others measured at the same car."""
+        shift = self.shift(worker)
+        return None if shift is None else with_readings(shift, self.shifts.values())
+
+    @property
+    def known_products(self) -> frozenset[str] | None:
+        """Keys of the products ever used in a job of this log; None if not asked about, or while
+        jobs are still to be read."""
+        return PRODUCTS.known(self.library) if self.asks_new else None
+
+    def own(self, worker: str | None = None) -> Own:
+        """The worker's watched sections that are learned from, by product, of the whole log."""
+        return FILMS.own(self.library, worker or self.worker)
+
+    def moves(self, worker: str | None = None) -> tuple[Move, ...]:
+        """What the worker can take up next, best first."""
+        shift = self._at_the_car(worker or self.worker)
+        return () if shift is None else moves(self.jobs, shift, self.now_us, self.own(worker))
+
+    def questions(self, worker: str | None = None) -> tuple[Question, ...]:
+        """What only the worker knows about the newest shift."""
+        shift = self.shift(worker)
+        return () if shift is None else questions(shift, self.jobs, self.now_us)
+
+    def partition(self, worker: str | None = None) -> list[Piece]:
+        """The newest shift as pieces of time."""
+        shift = self.shift(worker)
+        return [] if shift is None else partition(shift, self.jobs, self.now_us)
+
+    def text(self, sealed: ev.Sealed | None) -> str:
+        """The private text; "" if there is none or it was forgotten."""
+        if sealed is None:
+            return ""
+        pending = self._sealed.get(sealed.ref)
+        return pending.text if pending is not None else self.log.private_text(sealed.ref) or ""
+
+    # Pressing.
+
+    def seal(self, text: str) -> ev.Sealed:
+        """Takes a private text in; it is written with the next press that carries it."""
+        private = seal(text, self._entropy)
+        self._sealed[private.ref] = private
+        return private.sealed
+
+    def _spoken(self, text: str) -> str:
+        """Words of a person, sealed; an event of this log may carry some that are already."""
+        if not text or (isinstance(text, ev.Said) and text.sealed is not None):
+            return text
+        return ev.Said(text, self.seal(text))
+
+    def keep_plan(self, text: str) -> str:
+        """Takes a plan file's text in; it is written with the press that opens a job by it.
+
+        Returns the text's digest, SHA-256 in hex.
+        """
+        sha256 = hashlib.sha256(text.encode()).hexdigest()
+        self._plans[sha256] = text
+        return sha256
+
+    def new_id(self) -> str:
+        """A fresh UUID for a job or a shift."""
+        return str(UUID(bytes=self._entropy(16), version=4))
+
+    def can(self, rule: Rule[P], /, *args: P.args, **facts: P.kwargs) -> str | None:
+        """None if the rule would let the press pass or ask; otherwise why it cannot be."""
+        return could(rule, self.scene(), *args, **facts)
+
+    def do(self, rule: Rule[P], /, *args: P.args, **facts: P.kwargs) -> Told:
+        """One press of this worker, now. Raises `Refused`, `Asks`, `StoreFault`."""
+        return self.do_as(self.worker, 0, rule, *args, **facts)
+
+    def do_as(
+        self, worker: str, ago_us: int, rule: Rule[P], /, *args: P.args, **facts: P.kwargs
+    ) -> Told:
+        """One press of `worker`, spoken of as `ago_us` microseconds ago (0: now)."""
+        if ago_us < 0:
+            raise Refused("A press cannot lie ahead.")
+        evidence = self.clock.read()
+        placed = place(self._last, evidence)
+        at_us = placed.at_us - ago_us
+        scene = self._scene(worker, placed.at_us, at_us)
+        drafts = rule(scene, *args, **facts)
+        rows = self._rows(drafts, scene, at_us, placed, evidence)
+        late = ago_us > 0 or any(draft.at_us is not None for draft in drafts)
+        tried = self._refolded(rows) if late else self._tried(rows)
+        return self._write(rows, tried)
+
+    def machine(self, drafts: Iterable[Draft], worker: str) -> Told:
+        """A press of the machine's own: what it found or told, on that worker's shift."""
+        evidence = self.clock.read()
+        placed = place(self._last, evidence)
+        scene = self._scene(worker, placed.at_us, placed.at_us)
+        rows = self._rows(tuple(drafts), scene, placed.at_us, placed, evidence, by="machine")
+        return self._write(rows, self._tried(rows))
+
+    def _rows(
+        self,
+        drafts: Sequence[Draft],
+        scene: Scene,
+        at_us: int,
+        placed: Placed,
+        evidence: Evidence,
+        by: By = "worker",
+    ) -> list[Row]:
+        shift = "" if scene.shift is None else scene.shift.id
+        if scene.shift is not None and scene.shift.state == "off":
+            answers = any(type(draft.event) in ev.SHIFT_EVENTS for draft in drafts)
+            shift = shift if answers else ""
+        if any(isinstance(draft.event, ev.ClockedOn) for draft in drafts):
+            shift = self.new_id()
+        first = self.log.head.seq + 1
+        return [
+            Row(
+                origin=self.log.origin,
+                seq=first + index,
+                press=Press(self.log.origin, first),
+                shift=shift,
+                job=draft.job,
+                worker=scene.worker,
+                at_us=at_us if draft.at_us is None else draft.at_us,
+                entered_us=placed.at_us,
+                wall_us=evidence.wall_us,
+                boot=evidence.boot,
+                tick_us=evidence.tick_us,
+                sure=placed.sure,
+                by=by,
+                event=read_back(with_words(draft.event, self._spoken)),
+            )
+            for index, draft in enumerate(drafts)
+        ]
+
+    def _tried(self, rows: Sequence[Row]) -> Folded:
+        """The folds with the rows on top; refuses what they cannot take."""
+        tried = Folded({}, {})
+        for row in rows:
+            if row.job:
+                job = tried.jobs.get(row.job) or self.jobs.get(row.job) or Job(row.job)
+                after = jobs_.applied(job, row)
+                _refuse_new(job.odd, after.odd)
+                tried.jobs[row.job] = after
+            if row.shift:
+                shift = tried.shifts.get(row.shift) or self.shifts.get(row.shift)
+                after_shift = shifts_.applied(shift or Shift(row.shift), row)
+                _refuse_new([] if shift is None else shift.odd, after_shift.odd)
+                tried.shifts[row.shift] = after_shift
+        return tried
+
+    def _refolded(self, rows: Sequence[Row], touched: Collection[Press] = ()) -> Folded:
+        """Everything the rows or the touched presses concern, folded anew; refuses the odd."""
+        own = rows
+        presses = {*touched, own[-1].press}
+        rows = [*self.rows, *own]
+        found, odd = consequence(rows, presses, self._stays)
+        if odd is None:
+            return found
+        kept = {row.corrects for row in own if not isinstance(row.event, ev.PressStruck)}
+        keep = {own[-1].press, *(press for press in kept if press is not None)}
+        also = in_the_way(rows, presses, self._stays, keep)
+        while True:
+            # What is struck as well may reach into jobs and shifts that were out of sight.
+            seen = (*self.jobs, *self.shifts)
+            self._in_sight(also)
+            if seen == (*self.jobs, *self.shifts):
+                break
+            also = in_the_way([*self.rows, *own], presses, self._stays, keep)
+        raise Refused(
+            f"That cannot be: at press {odd.row.press} ({row_text(odd.row, self.jobs)}) {odd.why}.",
+            also,
+        )
+
+    # Corrections.
+
+    def newest_press(self, worker: str | None = None) -> Press | None:
+        """The press that `undo` takes back: the worker's newest that stands; None if none does."""
+        before = self.log.head.seq + 1
+        while found := self.log.presses_of(worker or self.worker, before, _CHUNK):
+            for press in found:
+                event = self.log.press_rows(press)[0].event
+                struck = isinstance(event, ev.PressStruck | ev.PressRestored)
+                if not struck and self._stands(press):
+                    return press
+            before = found[-1].seq
+        return None
+
+    def undo(self, worker: str | None = None) -> Told:
+        """Strikes the worker's newest standing press."""
+        press = self.newest_press(worker)
+        if press is None:
+            raise Refused("There is nothing to take back.")
+        return self.strike(press, worker=worker or self.worker)
+
+    def strike(
+        self, press: Press, why: str = "", also: Collection[Press] = (), worker: str | None = None
+    ) -> Told:
+        """A press, and the presses `also`, do not stand. Refusals offer the cascade."""
+        presses = [press, *(other for other in sorted(also) if other != press)]
+        self._in_sight(presses)
+        for one in presses:
+            self._first(one)
+            if not self._stands(one):
+                raise Refused(f"Press {one} is struck already.")
+        drafts = [Draft(ev.PressStruck(one.seq, why, self._said(one))) for one in presses]
+        return self._correct(drafts, presses, worker)
+
+    def restore(self, press: Press, worker: str | None = None) -> Told:
+        """A struck press stands again."""
+        self._in_sight([press])
+        self._first(press)
+        if self._stands(press):
+            raise Refused(f"Press {press} stands.")
+        restored = ev.PressRestored(press.seq, self._said(press))
+        return self._correct([Draft(restored)], [press], worker)
+
+    def move(self, press: Press, to_us: int, worker: str | None = None) -> Told:
+        """A press happened at another time, not ahead of now."""
+        self._in_sight([press])
+        self._first(press)
+        if not self._stands(press):
+            raise Refused(f"Press {press} is struck; restore it first.")
+        rows = self.log.press_rows(press)
+        length_us = max(row.at_us for row in rows) - rows[0].at_us
+        if to_us + length_us > self.now_us:
+            raise Refused("A press cannot lie ahead.")
+        moved = ev.PressMoved(press.seq, to_us, self._said(press))
+        return self._correct([Draft(moved)], [press], worker)
+
+    def _said(self, press: Press) -> str:
+        """How a correction names the origin of a press: "" for this log's own."""
+        return "" if press.origin == self.log.origin else press.origin
+
+    def _stands(self, press: Press) -> bool:
+        """Whether a press stands."""
+        return standing(self.log.corrections_of([press])).get(press, True)
+
+    def _first(self, press: Press) -> Row:
+        """The press's first row; refuses a number that is none, and strikes and restores."""
+        rows = self.log.press_rows(press)
+        if not rows or rows[0].press != press:
+            raise Refused(f"There is no press {press}.")
+        if isinstance(rows[0].event, ev.PressStruck | ev.PressRestored):
+            raise Refused("A strike is taken back by restoring the press it struck.")
+        return rows[0]
+
+    def _correct(
+        self, drafts: Sequence[Draft], presses: Sequence[Press], worker: str | None
+    ) -> Told:
+        evidence = self.clock.read()
+        placed = place(self._last, evidence)
+        scene = self._scene(worker or self.worker, placed.at_us, placed.at_us)
+        rows = self._rows(drafts, scene, placed.at_us, placed, evidence)
+        concerned = set(presses)
+        for row in self.rows:
+            meant = row.corrects if isinstance(row.event, ev.PressMoved) else None
+            if row.press in concerned and meant is not None:
+                concerned.add(meant)
+        told = self._write(rows, self._refolded(rows, concerned))
+        if any(shift.on is None for shift in self.shifts.values()):
+            # A clocking on was struck: the shift before it is the newest again.
+            self.load(self.jobs, self.shifts)
+        return told
+
+    # Writing.
+
+    def _write(self, rows: Sequence[Row], tried: Folded) -> Told:
+        if not rows:
+            raise Refused("Nothing to write.")
+        refs = {sealed.ref for row in rows for sealed in seals(row.event)}
+        private = [self._sealed[ref] for ref in refs if ref in self._sealed]
+        digests = {r.event.plan_sha256 for r in rows if isinstance(r.event, ev.JobOpened)}
+        plans = {sha: self._plans[sha] for sha in digests if sha in self._plans}
+        try:
+            self.log.append(
+                rows,
+                private=private,
+                plan_texts=plans,
+                jobs=[_job_summary(job, rows) for job in tried.jobs.values()],
+                shifts=[_shift_summary(shift) for shift in tried.shifts.values()],
+            )
+        except Overtaken:
+            raise self._caught_up() from None
+        for text in private:
+            self._sealed.pop(text.ref, None)
+        self.rows.extend(rows)
+        self.jobs.update(tried.jobs)
+        self.shifts.update(tried.shifts)
+        self._last = rows[-1]
+        self._unsure = _unsure(rows, self._unsure)
+        return Told(rows[0].press, tuple(rows))
+
+    def _caught_up(self) -> Refused:
+        """Another program wrote: folds that and says what it was."""
+        before = self.log.head.seq
+        self.log.refresh()
+        news = self.log.rows_after(before)
+        self.load(set(self.jobs), set(self.shifts))
+        said = "; ".join(row_text(row, self.jobs) for row in news[:3])
+        more = f"; and {len(news) - 3} more" if len(news) > 3 else ""
+        return Refused(
+            f"Another program wrote to this log meanwhile: {said}{more}. "
+            "Nothing of yours was written; look, then press again."
+        )
+
+    # The machine's own watch.
+
+    def wake(self) -> list[Told]:
+        """To be called once after opening: finds the time in which no program ran."""
+        beat = self.log.last_beat()
+        evidence = self.clock.read()
+        now_us = place(self._last, evidence).at_us
+        written: list[Told] = []
+        if self._last is not None:
+            alive_us = (
+                self._last.entered_us if beat is None else max(beat.at_us, self._last.entered_us)
+            )
+            if now_us - alive_us > GAP_US:
+                written = self._tell(ev.GapFound(alive_us, now_us))
+        self._alive = (now_us, evidence)
+        self.beat()
+        return written
+
+    def tick(self, evidence: Evidence | None = None) -> list[Told]:
+        """To be called about once a second: finds suspends and clock steps.
+
+        evidence: what the clocks were read to say; None: they are read.
+        """
+        evidence = evidence or self.clock.read()
+        now_us = place(self._last, evidence).at_us
+        written: list[Told] = []
+        if self._alive is not None:
+            was_us, was = self._alive
+            if now_us - was_us > GAP_US:
+                written += self._tell(ev.GapFound(was_us, now_us))
+            if evidence.boot == was.boot:
+                by_us = (evidence.wall_us - was.wall_us) - (evidence.tick_us - was.tick_us)
+                if abs(by_us) > STEP_US:
+                    written += self._tell(ev.ClockStepped(by_us))
+        self._alive = (now_us, evidence)
+        return written
+
+    def beat(self) -> None:
+        """To be called once a minute: overwrites the sign of life outside the log."""
+        evidence = self.clock.read()
+        self.log.beat(place(self._last, evidence).at_us, evidence)
+
+    def _tell(self, event: Struct) -> list[Told]:
+        on = [s for s in self.shifts.values() if s.state not in ("new", "off")]
+        return [self.machine([Draft(event)], shift.worker) for shift in on]
+
+    @property
+    def time_unsure(self) -> bool:
+        """True if the clocks could not agree since the last boot and nobody has said the time."""
+        return self._unsure or not self.placed.sure
+
+    def say_time(self, true_us: int) -> Told:
+        """The worker says what time it is; job time goes on from there and never back."""
+        evidence = self.clock.read()
+        placed = place(self._last, evidence)
+        if true_us < placed.at_us:
+            raise Refused("The log is later than that already; time cannot run back.")
+        scene = self.scene()
+        said = Placed(true_us, True)
+        rows = self._rows([Draft(ev.ClockJudged())], scene, true_us, said, evidence)
+        return self._write(rows, self._tried(rows))
+
+
+def could(rule: Rule[P], scene: Scene, /, *args: P.args, **facts: P.kwargs) -> str | None:
+    """None if the rule would let a press in this scene pass or ask; otherwise why it cannot be."""
+    try:
+        rule(scene, *args, **facts)
+    except Asks:
+        return None
+    except Refused as why:
+        return str(why)
+    return None
+
+
+def _later(on_us: int, off_us: int | None) -> tuple[int, bool, int]:
+    """Of two shifts the later one sorts higher; one that is still on above one that is over."""
+    return on_us, off_us is None, off_us or 0
+
+
+def _unsure(rows: Sequence[Row], before: bool = False) -> bool:
+    """Whether the time is unknown after these rows: the clocks disagreed and nobody said it."""
+    unsure = before
+    for row in rows:
+        if isinstance(row.event, ev.ClockJudged):
+            unsure = False
+        elif not row.sure:
+            unsure = True
+    return unsure
+
+
+def _refuse_new(before: Sequence[Odd], after: Sequence[Odd]) -> None:
+    if len(after) > len(before):
+        raise Refused(f"That cannot be: {after[-1].why}.")
+
+
+def _job_summary(job: Job, rows: Sequence[Row]) -> JobSummary:
+    """A job whose opening was struck stays in the table as one closed at time 0."""
+    opened = job.opened
+    return JobSummary(
+        job=job.id,
+        number=0 if opened is None else opened.number,
+        vehicle="" if opened is None else opened.vehicle,
+        opened_us=job.opened_us or 0,
+        closed_us=0 if opened is None else job.closed_us,
+        last_us=rows[-1].entered_us,
+    )
+
+
+def _shift_summary(shift: Shift) -> ShiftSummary:
+    """A shift whose clocking on was struck stays in the table as one over at time 0."""
+    return ShiftSummary(
+        shift=shift.id,
+        worker=shift.worker,
+        on_us=shift.on_us or 0,
+        off_us=0 if shift.on is None else shift.off_us,
+    )

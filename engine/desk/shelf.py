@@ -1,0 +1,45 @@
+"""The plans at hand: the starters inside the program and the worker's own files."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from cartclock.engine.plan.plan import Plan
+from cartclock.engine.store.plan_file.reader import read_plan, starter, starters, with_body
+from cartclock.engine.trouble import Refused
+
+
+class Shelf:
+    """Starters and plan files, by name.
+
+    Args:
+        folder: where the worker's own plan files lie; it need not be there.
+    """
+
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder
+
+    def starters(self) -> tuple[str, ...]:
+        """Names of the starters."""
+        return starters()
+
+    def own(self) -> tuple[str, ...]:
+        """File names of the worker's own plans, sorted."""
+        return tuple(sorted(path.name for path in self.folder.glob("*.toml")))
+
+    def starter_text(self, name: str, body: str) -> str:
+        """A starter's text for a body shape; raises `Refused` for a name that is none."""
+        return with_body(starter(name), body)
+
+    def own_text(self, name: str) -> str:
+        """The text of one of the worker's own plans; raises `Refused` if it cannot be read."""
+        try:
+            return (self.folder / name).read_text(encoding="utf-8")
+        except UnicodeDecodeError:
+            raise Refused(f"{name} is not UTF-8 text.") from None
+        except OSError as why:
+            raise Refused(f"{name} cannot be read: {why.strerror}.") from None
+
+    def read(self, text: str, name: str) -> Plan:
+        """The plan of a text; raises `PlanFault` with every fault."""
+        return read_plan(text, name)

@@ -1,0 +1,353 @@
+"""What a cart's log holds as a whole: its jobs by number, the record of one, a calendar date.
+
+What makes a paper is imported when one is asked for: the first picture does not wait for it.
+Everything here reads. It looks at the log as the one who writes last saw it, so that a
+paper made in the middle of a press is of one piece.
+"""
+
+from __future__ import annotations
+
+import datetime
+import hashlib
+import re
+from collections.abc import Collection, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from msgspec import Struct
+
+from cartclock.engine.after.visits import NEVER_CLOSED, Closed
+from cartclock.engine.body.acclimatization import (
+    Acclimatization,
+    Answered,
+    acclimatization,
+    answered,
+    hot_days,
+)
+from cartclock.engine.dates import local
+from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.job import Job
+from cartclock.engine.facts.refold import folded
+from cartclock.engine.facts.rows import HOUR_US, Row, told
+from cartclock.engine.facts.shift import Shift
+from cartclock.engine.hours.account import served
+from cartclock.engine.hours.usual import Step, Usual
+from cartclock.engine.products.stock import PackLog, Stock, pack_log
+from cartclock.engine.store.library import Library
+from cartclock.engine.store.log import JobSummary, Log
+from cartclock.engine.store.views import VIEWS
+from cartclock.engine.store.views.stocked import STOCKED
+from cartclock.engine.store.views.timed import TIMED
+from cartclock.engine.trouble import Refused
+
+if TYPE_CHECKING:
+    from cartclock.engine.after.entries import Entry
+    from cartclock.engine.record.day import Day
+    from cartclock.engine.record.record import Proof, Record
+
+# How much of a UUID must be written; our own judgement.
+_PREFIX = 4
+# How many jobs a refusal names.
+_NAMED = 5
+# No number of a job is greater: those of a log are whole numbers of 64 bits.
+_GREATEST = 2**63 - 1
+
+_EPOCH = datetime.date(1970, 1, 1)
+_DAY_US = 24 * HOUR_US
+
+
+# What a camera writes; every other name is a file. Common practice, no source.
+_PHOTOS = frozenset([".jpg", ".jpeg", ".png", ".heic", ".heif", ".webp", ".tif", ".tiff", ".dng"])
+
+
+# More than any photo has; what takes longer to read would hold up the clocks. Our own judgement.
+MOST_ATTACHED_MB = 500
+
+
+class Attachment(Struct, frozen=True):
+    """A file on this computer: its whole path, the SHA-256 of what is in it, photo or file."""
+
+    path: str
+    sha256: str
+    what: str
+
+
+class _Loaded(Struct, frozen=True):
+    """Rows as written and what they fold to."""
+
+    rows: list[Row]
+    jobs: dict[str, Job]
+    shifts: dict[str, Shift]
+
+
+class Shop:
+    """Lists, records and days of one log.
+
+    Args:
+        log: the log.
+        rest_place: (air in C, relative humidity in percent) where rests are taken; None: where
+            the work is.
+        closed: when the shop is closed, so that no visit falls on such a day.
+        library: of the same log, where there is one already; it knows what the bench has folded.
+    """
+
+    def __init__(
+        self,
+        log: Log,
+        rest_place: tuple[float, float] | None = None,
+        closed: Closed = NEVER_CLOSED,
+        library: Library | None = None,
+    ) -> None:
+        self.log = log
+        self.closed = closed
+        self._rest_place = (
+            None if rest_place is None else ev.ReadingTaken(air_c=rest_place[0], rh=rest_place[1])
+        )
+        self._library = library
+
+    @property
+    def library(self) -> Library:
+        """What is known of the log as a whole."""
+        if self._library is None:
+            self._library = Library(self.log, VIEWS)
+        return self._library
+
+    def jobs(self, *, open_only: bool = False) -> list[JobSummary]:
+        """The jobs of this cart by number; those whose opening was struck are left out."""
+        found = [
+            job
+            for job in self.log.job_summaries()
+            if job.number > 0 and not (open_only and job.closed_us is not None)
+        ]
+        return sorted(found, key=lambda job: (job.number, job.opened_us))
+
+    def next_number(self) -> int:
+        """The number of the next job: one more than any that was ever given."""
+        given = [self.log.summaries.greatest_number()]
+        # A struck opening can be restored, and then its number must still be its own.
+        struck = self.log.summaries.struck_jobs()
+        if struck:
+            rows = self.log.rows_of(struck, ())
+            given += [r.event.number for r in rows if isinstance(r.event, ev.JobOpened)]
+        return max(given) + 1
+
+    def recent(
+        self, worker: str, now_us: int, days: int = 15
+    ) -> tuple[dict[str, Shift], dict[str, Job]]:
+        """The worker's shifts of the last days, and the jobs worked in them, by id."""
+        from_us = now_us - days * _DAY_US
+        begun = self.log.summaries.shifts_begun(from_us, None, worker)
+        loaded = self._whole((), {shift.shift for shift in begun}, now_us)
+        return loaded.shifts, loaded.jobs
+
+    def acclimatization(
+        self, worker: str, now_us: int, zone: str, said_days: int | None = None
+    ) -> Acclimatization:
+        """Whether a worker is used to the heat on the day of `now_us` in that zone.
+
+        said_days: what the worker answers now, 0 to 14; None: the newest answer of the log.
+        """
+        shifts, jobs = self.recent(worker, now_us)
+        here = local(now_us, zone)
+        today = datetime.date(here.year, here.month, here.day)
+        first_us = self.log.summaries.first_on_us(worker)
+        since = local(now_us if first_us is None else first_us, zone)
+        answer = answered(shifts.values())
+        if said_days is not None:
+            answer = Answered(ev.HotDaysSaid(said_days), today)
+        return acclimatization(
+            hot_days(shifts.values(), jobs, now_us),
+            today,
+            answer,
+            datetime.date(since.year, since.month, since.day),
+        )
+
+    @property
+    def rest_place(self) -> ev.ReadingTaken | None:
+        """Climate where rests are taken; None: where the work is."""
+        return self._rest_place
+
+    def find(self, handle: str) -> JobSummary:
+        """The job of a number or of the beginning of its UUID, at least four characters.
+
+        Raises Refused, naming what there is, if it is none or not the only one.
+        """
+        asked, among = handle.strip().lower(), self.log.summaries
+        found = []
+        if asked.isdecimal() and 0 < int(asked) <= _GREATEST:
+            found = among.jobs_numbered(int(asked))
+        if not found and len(asked) >= _PREFIX and re.fullmatch("[0-9a-f-]+", asked):
+            found = among.jobs_beginning(asked)
+        if len(found) == 1:
+            return found[0]
+        shown = handle.strip() if handle.isprintable() else repr(handle)
+        if found:
+            ids = ", ".join(job.job for job in found[:_NAMED])
+            raise Refused(f"{len(found)} jobs go by {shown}: {ids}. Write more of the id.")
+        jobs = self.jobs()
+        if not jobs:
+            raise Refused(f"There is no job {shown}: this log has no jobs yet.")
+        named = ", ".join(f"{job.number} ({job.vehicle})" for job in jobs[-_NAMED:])
+        newest = "The newest are" if len(jobs) > _NAMED else "There are"
+        if len(jobs) == 1:
+            newest = "There is only"
+        raise Refused(f"There is no job {shown}. {newest} {named}.")
+
+    def record(self, handle: str, now_us: int) -> Record:
+        """The record of a job as it stands; raises Refused like `find`."""
+        from cartclock.engine.record.record import Proof
+
+        summary = self.find(handle)
+        loaded = self._around(summary, now_us)
+        head = self.log.head
+        proof = Proof(head.seq + 1, head.digest)
+        return self._made_of(loaded, summary.job, now_us, proof, self.library.packs)
+
+    def rows(self, handle: str, now_us: int) -> list[Row]:
+        """The rows, as written, that a record is made of, those of the cart among them.
+
+        Raises Refused like `find`.
+        """
+        rows = {row.written: row for row in self._around(self.find(handle), now_us).rows}
+        rows |= {row.written: row for row in self.log.cart_rows()}
+        return [rows[written] for written in sorted(rows)]
+
+    def record_of(self, job: str, rows: Sequence[Row], now_us: int) -> Record | None:
+        """The record of a job by some of the rows of `rows`, without proof; None if by them it
+        was never opened."""
+        from cartclock.engine.record.record import Proof
+
+        loaded = _folded(rows, {row.job for row in rows if row.job}, {row.shift for row in rows})
+        if job not in loaded.jobs or loaded.jobs[job].opened is None:
+            return None
+        return self._made_of(loaded, job, now_us, Proof(), pack_log(told(rows)))
+
+    def _around(self, summary: JobSummary, now_us: int) -> _Loaded:
+        """A job with the shifts it was worked or called for in, and their other jobs."""
+        own = self._load({summary.job}, ())
+        shift_ids = {row.shift for row in own.rows if row.shift and row.job == summary.job}
+        # A call for the job in a shift that never touched it leaves no row of the job.
+        end_us = now_us if summary.closed_us is None else summary.closed_us
+        around = self.log.summaries.shifts_within(summary.opened_us, end_us)
+        shift_ids |= {shift.shift for shift in around}
+        return self._whole({summary.job}, shift_ids, now_us)
+
+    def _made_of(
+        self, loaded: _Loaded, job: str, now_us: int, proof: Proof, packs: PackLog
+    ) -> Record:
+        from cartclock.engine.products.consumption import consumed
+        from cartclock.engine.record.record import record
+
+        worked = {s for s, shift in loaded.shifts.items() if job in served(shift, now_us)}
+        rows = [
+            row
+            for row in loaded.rows
+            if row.job == job or row.shift in worked or isinstance(row.event, ev.CORRECTIONS)
+        ]
+        return record(
+            loaded.jobs[job],
+            {shift: loaded.shifts[shift] for shift in worked},
+            loaded.jobs,
+            now_us,
+            rows=rows,
+            text=self.log.private_text,
+            proof=proof,
+            rest_place=self._rest_place,
+            products=consumed(loaded.jobs[job], packs),
+            lots=packs.lot_at,
+            closed=self.closed,
+        )
+
+    def handed_out(self, handle: str, paper: str) -> tuple[Entry, ...]:
+        """Every calendar entry that earlier papers of a name held; raises Refused like `find`."""
+        from cartclock.engine.after.entries import handed_out
+
+        job = self.find(handle).job
+        return handed_out(job, self._load({job}, ()).rows, paper, self.closed)
+
+    def attachment(self, path: str) -> Attachment:
+        """The file at `path` ("~" is the home folder, quotes around it are dropped).
+
+        Raises Refused if there is none, it is too big or it cannot be read.
+        """
+        text = path.strip()
+        if len(text) > 1 and text[0] == text[-1] and text[0] in "'\"":
+            text = text[1:-1]
+        try:
+            file = Path(text).expanduser().absolute()
+            # A pipe or a device would never come to an end.
+            if not file.is_file():
+                said = "is no file" if file.exists() else "is not there"
+                raise Refused(f"{file.name or text} {said}; nothing was written.")
+            many = file.stat().st_size // 1_000_000
+            if many >= MOST_ATTACHED_MB:
+                raise Refused(
+                    f"{file.name} has {many} MB; at most {MOST_ATTACHED_MB} are taken, "
+                    "nothing was written."
+                )
+            with file.open("rb") as content:
+                sha256 = hashlib.file_digest(content, "sha256").hexdigest()
+        except OSError as why:
+            reason = why.strerror or "it cannot be opened"
+            raise Refused(f"That path cannot be read: {reason}.") from None
+        except (ValueError, RuntimeError):
+            raise Refused("That is no path of this computer.") from None
+        what = "photo" if file.suffix.lower() in _PHOTOS else "file"
+        return Attachment(str(file), sha256, what)
+
+    def usual(self, worker: str, step: Step) -> Usual | None:
+        """What a work step usually takes the worker, over the newest jobs of the log; None if
+        too little was measured."""
+        return TIMED.usual(self.library, worker, step)
+
+    def stock(self) -> Stock:
+        """What is left of each product, over all jobs of the log."""
+        return STOCKED.stock(self.library)
+
+    def day(self, date: str, zone: str, now_us: int) -> Day:
+        """A calendar date, ISO 8601 text, in a zone; raises Refused for what is neither."""
+        from cartclock.engine.record.day import day
+
+        try:
+            wanted = datetime.date.fromisoformat(date)
+        except ValueError:
+            raise Refused(f"{date!r} is not a date; write it like 2026-10-24.") from None
+        try:
+            local(now_us, zone)
+        except ValueError as fault:
+            raise Refused(f"{fault}.") from None
+
+        def falls_here(at_us: int | None) -> bool:
+            return at_us is not None and local(at_us, zone).date() == wanted
+
+        # No zone is a day away from UTC.
+        midnight_us = (wanted.toordinal() - _EPOCH.toordinal()) * _DAY_US
+        around = (midnight_us - _DAY_US, midnight_us + 2 * _DAY_US)
+        shift_ids = {
+            s.shift for s in self.log.summaries.shifts_begun(*around) if falls_here(s.on_us)
+        }
+        job_ids = {
+            j.job
+            for j in self.log.summaries.jobs_turned(*around)
+            if falls_here(j.opened_us) or falls_here(j.closed_us)
+        }
+        loaded = self._whole(job_ids, shift_ids, now_us)
+        return day(date, zone, loaded.shifts, loaded.jobs, now_us, self._rest_place)
+
+    def _whole(self, job_ids: Collection[str], shift_ids: Collection[str], now_us: int) -> _Loaded:
+        """These jobs and shifts, and every job that the shifts were worked on."""
+        loaded = self._load(job_ids, shift_ids)
+        touched = {job for shift in loaded.shifts.values() for job in served(shift, now_us)}
+        if not touched <= loaded.jobs.keys():
+            loaded = self._load(touched | set(job_ids), shift_ids)
+        return loaded
+
+    def _load(self, job_ids: Collection[str], shift_ids: Collection[str]) -> _Loaded:
+        last = self.log.head.seq
+        rows = [row for row in self.log.rows_of(job_ids, shift_ids) if row.seq <= last]
+        return _folded(rows, job_ids, shift_ids)
+
+
+def _folded(rows: Sequence[Row], job_ids: Collection[str], shift_ids: Collection[str]) -> _Loaded:
+    found = folded(told(rows), job_ids, set(shift_ids) - {""})
+    return _Loaded(list(rows), found.jobs, found.shifts)

@@ -1,0 +1,426 @@
+"""What a job is: the fold of the rows that carry its id.
+
+The fold is total. A row that cannot be where it stands changes nothing and is set aside
+in `odd` with the reason. Which event is possible in which state stands in two tables
+(`JOB_TABLE` and `engine.facts.section.SECTION_TABLE`), frozen for the log's sake. What the
+worker may or should do is policy and lives in `engine.rules.rules` and `engine.now.moves`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from typing import Any, Literal
+
+from msgspec import Struct
+from msgspec.structs import replace
+
+from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.events import Turn
+from cartclock.engine.facts.rows import CannotBe, Odd, Row
+from cartclock.engine.facts.section import (
+    SECTION_TABLE,
+    Key,
+    Section,
+    SectionState,
+    Stint,
+    Window,
+    WindowKind,
+    next_turn,
+    wait_after,
+    work_of,
+)
+from cartclock.engine.plan.plan import Stage
+
+JobState = Literal["new", "open", "closed"]
+
+_AFTER_CLOSE = frozenset(tag for tag, kind in ev.KINDS.items() if kind.after_close)
+_OF_JOB = frozenset(tag for tag, kind in ev.KINDS.items() if kind.of == "job")
+_WHILE_OPEN = _OF_JOB - {"JobOpened", "JobReopened"}
+
+_OPEN: dict[str, JobState] = dict.fromkeys(_WHILE_OPEN, "open")
+_CLOSED: dict[str, JobState] = dict.fromkeys(_AFTER_CLOSE, "closed")
+
+# The state after the event; an event that is not named cannot be.
+JOB_TABLE: dict[JobState, dict[str, JobState]] = {
+    "new": {"JobOpened": "open"},
+    "open": {**_OPEN, "JobClosed": "closed"},
+    "closed": {**_CLOSED, "JobReopened": "open"},
+}
+
+
+class Job(Struct):
+    """A job as the log tells it. Treat as frozen outside this module: `applied` copies.
+
+    Fields:
+        id: its UUID.
+        state: see `JOB_TABLE`.
+        opened, opened_us: the opening event and its time; None while new.
+        closed_us: time of the last close; None while open.
+        stages: in working order, with the added ones.
+        order: stage name -> section names in working order, split ones included.
+        sections: (stage, section) -> section.
+        windows: ended windows in the order they ended.
+        stints: finished work in the order it was finished.
+        facts: rows that change no state: products, water, paint, damage, notes, papers.
+        shifts: shifts that put a hand to it, in order.
+        overruled: beginnings of work that carry a reason for a rule overruled, in order.
+        odd: rows set aside.
+    """
+
+    id: str
+    state: JobState = "new"
+    opened: ev.JobOpened | None = None
+    opened_us: int | None = None
+    closed_us: int | None = None
+    stages: list[Stage] = []
+    order: dict[str, list[str]] = {}
+    sections: dict[Key, Section] = {}
+    windows: list[Window] = []
+    stints: list[Stint] = []
+    facts: list[Row] = []
+    shifts: list[str] = []
+    overruled: list[Row] = []
+    odd: list[Odd] = []
+
+    def stage(self, name: str) -> Stage:
+        """The stage of that name; KeyError if there is none."""
+        for stage in self.stages:
+            if stage.name == name:
+                return stage
+        raise KeyError(name)
+
+    def of(self, stage: str) -> list[Section]:
+        """The sections of a stage in working order, split ones left out."""
+        found = (self.sections[stage, name] for name in self.order[stage])
+        return [section for section in found if section.state != "split"]
+
+    @property
+    def running(self) -> list[Window]:
+        """Windows that run now, by their closing."""
+        found = [s.window for s in self.sections.values() if s.window is not None]
+        return sorted(found, key=lambda w: w.closes_us)
+
+    @property
+    def films(self) -> list[Window]:
+        """Dwell and flash windows that run now, by their closing; gaps are no film."""
+        return [window for window in self.running if window.kind != "gap"]
+
+    @property
+    def used(self) -> dict[str, float]:
+        """Amounts used by product id, corrections included, in the product's unit."""
+        found: dict[str, float] = {}
+        for row in self.facts:
+            match row.event:
+                case ev.ProductUsed(amounts=amounts):
+                    for product, amount in amounts.items():
+                        found[product] = found.get(product, 0.0) + amount
+                case ev.UseCorrected(product, by):
+                    found[product] = found.get(product, 0.0) + by
+        return found
+
+    @property
+    def every_window(self) -> list[Window]:
+        """Windows ended and running, by their beginning."""
+        return sorted([*self.windows, *self.running], key=lambda w: (w.last_us, w.section))
+
+
+def fold(job_id: str, rows: Iterable[Row]) -> Job:
+    """The job told by its rows, in the order of `engine.facts.rows.told`."""
+    job = Job(job_id)
+    for row in rows:
+        _take(job, row)
+    return job
+
+
+def applied(job: Job, row: Row) -> Job:
+    """The job after one more row; `job` itself stays as it is."""
+    copy = Job(
+        id=job.id,
+        state=job.state,
+        opened=job.opened,
+        opened_us=job.opened_us,
+        closed_us=job.closed_us,
+        stages=job.stages.copy(),
+        order={stage: names.copy() for stage, names in job.order.items()},
+        sections=job.sections.copy(),
+        windows=job.windows.copy(),
+        stints=job.stints.copy(),
+        facts=job.facts.copy(),
+        shifts=job.shifts.copy(),
+        overruled=job.overruled.copy(),
+        odd=job.odd.copy(),
+    )
+    _take(copy, row)
+    return copy
+
+
+def _take(job: Job, row: Row) -> None:
+    try:
+        after = JOB_TABLE[job.state].get(row.kind)
+        if after is None:
+            raise CannotBe(f"{row.kind} cannot be while the job is {job.state}")
+        _HOW.get(row.kind, _keep)(job, row, row.event)
+        job.state = after
+    except CannotBe as why:
+        job.odd.append(Odd(row, str(why)))
+
+
+def _stage(job: Job, name: str) -> Stage:
+    try:
+        return job.stage(name)
+    except KeyError:
+        raise CannotBe(f"there is no stage {name}") from None
+
+
+def _passing(
+    job: Job, row: Row, stage: str, names: tuple[str, ...], turn: Turn | None
+) -> list[tuple[Section, SectionState | Literal["next"]]]:
+    """The named sections with the state the table gives them; nothing if one cannot."""
+    _stage(job, stage)
+    if not names or len(set(names)) != len(names):
+        raise CannotBe("a section is named twice or none is")
+    found: list[tuple[Section, SectionState | Literal["next"]]] = []
+    for name in names:
+        section = job.sections.get((stage, name))
+        if section is None:
+            raise CannotBe(f"there is no section {name} in {stage}")
+        state = SECTION_TABLE[section.state].get(row.kind)
+        if state is None:
+            raise CannotBe(f"{name} is {section.state}")
+        if turn is not None and turn != section.turn:
+            raise CannotBe(f"{name} is at another turn")
+        found.append((section, state))
+    return found
+
+
+def _put(job: Job, section: Section) -> None:
+    job.sections[section.stage, section.name] = section
+
+
+def _ended(window: Window | None, at_us: int, taken: bool) -> Window | None:
+    return None if window is None else replace(window, ended_us=at_us, taken=taken)
+
+
+def _open(job: Job, row: Row, event: ev.JobOpened) -> None:
+    names = [stage.name for stage in event.plan.stages]
+    twice = next((name for name in names if names.count(name) > 1), None)
+    if twice is not None:
+        raise CannotBe(f"a stage {twice} is there already")
+    job.opened, job.opened_us = event, row.at_us
+    for stage in event.plan.stages:
+        _lay_out(job, stage, len(job.stages))
+
+
+def _lay_out(job: Job, stage: Stage, at: int) -> None:
+    if any(stage.name == other.name for other in job.stages):
+        raise CannotBe(f"a stage {stage.name} is there already")
+    job.stages.insert(at, stage)
+    job.order[stage.name] = list(stage.sections)
+    for name in stage.sections:
+        _put(job, Section(stage.name, name, stage.panel(name)))
+
+
+def _add_stage(job: Job, row: Row, event: ev.StageAdded) -> None:
+    names = [stage.name for stage in job.stages]
+    if event.after and event.after not in names:
+        raise CannotBe(f"there is no stage {event.after}")
+    _lay_out(job, event.stage, names.index(event.after) + 1 if event.after else 0)
+
+
+def _add_section(job: Job, row: Row, event: ev.SectionAdded) -> None:
+    _stage(job, event.stage)
+    if (event.stage, event.section) in job.sections:
+        raise CannotBe(f"a section {event.section} is there already")
+    order = job.order[event.stage]
+    if event.after and event.after not in order:
+        raise CannotBe(f"there is no section {event.after} in {event.stage}")
+    order.insert(order.index(event.after) + 1 if event.after else len(order), event.section)
+    _put(job, Section(event.stage, event.section, event.panel or event.section))
+
+
+def _split(job: Job, row: Row, event: ev.SectionSplit) -> None:
+    ((section, state),) = _passing(job, row, event.stage, (event.section,), None)
+    if not section.untouched:
+        raise CannotBe(f"{event.section} was touched already")
+    if len(event.into) < 2 or len(set(event.into)) != len(event.into):
+        raise CannotBe("a split needs at least two different names")
+    for name in event.into:
+        if (event.stage, name) in job.sections:
+            raise CannotBe(f"a section {name} is there already")
+    order = job.order[event.stage]
+    at = order.index(event.section) + 1
+    order[at:at] = event.into
+    _put(job, replace(section, state=state))
+    for name in event.into:
+        _put(job, Section(event.stage, name, section.panel))
+
+
+def _start(job: Job, row: Row, event: ev.WorkStarted) -> None:
+    passing = _passing(job, row, event.stage, event.sections, event.turn)
+    if not row.shift:
+        raise CannotBe("nobody is clocked on")
+    for section, state in passing:
+        window = _ended(section.window, row.at_us, True)
+        if window is not None:
+            job.windows.append(window)
+        first_us = row.at_us if section.first_us is None else section.first_us
+        _put(job, replace(section, state=state, worker=row.worker, first_us=first_us, window=None))
+    if row.shift not in job.shifts:
+        job.shifts.append(row.shift)
+    if event.over:
+        job.overruled.append(row)
+
+
+def _own(row: Row, section: Section) -> None:
+    if section.worker != row.worker:
+        raise CannotBe(f"{section.name} is in the hands of {section.worker}")
+
+
+def _put_down(job: Job, row: Row, event: ev.WorkPutDown) -> None:
+    passing = _passing(job, row, event.stage, event.sections, event.turn)
+    for section, _state in passing:
+        _own(row, section)
+    for section, state in passing:
+        _put(job, replace(section, state=state, worker=""))
+
+
+def _finish(job: Job, row: Row, event: ev.StepFinished) -> None:
+    passing = _passing(job, row, event.stage, event.sections, event.turn)
+    stage = _stage(job, event.stage)
+    following = next_turn(stage, event.turn)
+    if event.marks is not None and following is None:
+        raise CannotBe("nothing follows that could be waited for")
+    for section, _state in passing:
+        _own(row, section)
+    for section, _state in passing:
+        first_us = row.at_us if section.first_us is None else section.first_us
+        job.stints.append(
+            Stint(
+                event.stage,
+                section.name,
+                event.turn,
+                first_us,
+                row.at_us,
+                row.worker,
+                event.shared,
+                row.press,
+            )
+        )
+        window: Window | None = None
+        state: SectionState = "done"
+        if following is not None:
+            state = "todo"
+            if event.marks is not None:
+                planned = wait_after(stage, event.turn)
+                kind: WindowKind = "dwell" if planned is None else planned[0]
+                touched_us = row.at_us if kind == "gap" else first_us
+                window = Window(
+                    event.stage,
+                    section.name,
+                    following,
+                    kind,
+                    touched_us,
+                    row.at_us,
+                    event.marks,
+                )
+                state = "waiting"
+        _put(
+            job,
+            replace(
+                section,
+                state=state,
+                worker="",
+                turn=following or event.turn,
+                first_us=None,
+                finished_us=row.at_us,
+                window=window,
+            ),
+        )
+
+
+def _seen(job: Job, row: Row, event: ev.WindowSeen) -> None:
+    for section, state in _passing(job, row, event.stage, event.sections, event.turn):
+        if section.window is not None:
+            window = replace(section.window, seen_us=row.at_us)
+            _put(job, replace(section, state=state, window=window))
+
+
+def _revise(job: Job, row: Row, event: ev.MarksRevised) -> None:
+    for section, state in _passing(job, row, event.stage, event.sections, event.turn):
+        if section.window is not None:
+            window = replace(section.window, marks=event.marks)
+            _put(job, replace(section, state=state, window=window))
+
+
+def _skip(job: Job, row: Row, event: ev.SectionSkipped) -> None:
+    for section, state in _passing(job, row, event.stage, event.sections, None):
+        window = _ended(section.window, row.at_us, False)
+        if window is not None:
+            job.windows.append(window)
+        _put(job, replace(section, state=state, first_us=None, window=None, why=event.why))
+
+
+def _reopen(job: Job, row: Row, event: ev.SectionReopened) -> None:
+    passing = _passing(job, row, event.stage, event.sections, None)
+    stage = _stage(job, event.stage)
+    if not 1 <= event.turn.layer <= stage.layers:
+        raise CannotBe(f"{event.stage} has no layer {event.turn.layer}")
+    try:
+        work_of(stage, event.turn)
+    except KeyError:
+        raise CannotBe(f"{event.stage} has no such work step") from None
+    for section, _state in passing:
+        if event.turn.pass_ != section.turn.pass_ + 1:
+            raise CannotBe(f"{section.name} is at another turn")
+    for section, state in passing:
+        _put(job, replace(section, state=state, turn=event.turn, why=event.why))
+
+
+def _book(job: Job, row: Row, event: ev.ProductUsed | ev.WaterTouched | ev.SectionChecked) -> None:
+    _passing(job, row, event.stage, event.sections, None)
+    job.facts.append(row)
+
+
+def _close(job: Job, row: Row, event: ev.JobClosed) -> None:
+    held = [s.name for s in job.sections.values() if s.state == "in hand"]
+    if held:
+        raise CannotBe(f"{held[0]} is still in hand")
+    job.closed_us = row.at_us
+
+
+def _resume(job: Job, row: Row, event: ev.JobReopened) -> None:
+    job.closed_us = None
+
+
+def _keep(job: Job, row: Row, event: Struct) -> None:
+    job.facts.append(row)
+
+
+_HOW: dict[str, Callable[[Job, Row, Any], None]] = {
+    "JobOpened": _open,
+    "StageAdded": _add_stage,
+    "SectionAdded": _add_section,
+    "SectionSplit": _split,
+    "WorkStarted": _start,
+    "WorkPutDown": _put_down,
+    "StepFinished": _finish,
+    "WindowSeen": _seen,
+    "MarksRevised": _revise,
+    "SectionSkipped": _skip,
+    "SectionReopened": _reopen,
+    "ProductUsed": _book,
+    "WaterTouched": _book,
+    "SectionChecked": _book,
+    "JobClosed": _close,
+    "JobReopened": _resume,
+}
+
+
+def film_runs(jobs: Mapping[str, Job], now_us: int) -> bool:
+    """True if a dwell or flash of an open job has not closed yet."""
+    return any(
+        window.closes_us > now_us
+        for job in jobs.values()
+        if job.state == "open"
+        for window in job.films
+    )

@@ -1,0 +1,47 @@
+"""One thing that can be taken up: what the ordering proposes, the rules take and the words say."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from msgspec import Struct
+
+from cartclock.engine.facts.events import Turn
+from cartclock.engine.facts.rows import MINUTE_US
+
+Act = Literal["take up", "stand by", "end", "rest", "close"]
+
+
+Why = Literal["late", "window", "held", "order", "early", "gap", "end", "rest"]
+
+
+class Move(Struct, frozen=True):
+    """One thing that can be taken up.
+
+    Fields:
+        act: take up work, stand by a window, only end what is on, take the
+            rest called for, or hand the vehicle over.
+        job, stage, sections, turn: what; empty for "end" and "rest", only the job for "close".
+        say: the verb of the work.
+        minutes: planned minutes of the work, all sections together.
+        opens_us, closes_us: marks of the window in front of it; None if none runs.
+        why: what put it in its place.
+    """
+
+    act: Act
+    job: str = ""
+    stage: str = ""
+    sections: tuple[str, ...] = ()
+    turn: Turn = Turn()
+    say: str = ""
+    minutes: float = 0.0
+    opens_us: int | None = None
+    closes_us: int | None = None
+    why: Why = "order"
+
+    @property
+    def begin_by_us(self) -> int | None:
+        """Latest beginning that still ends before the window closes, never before it opens."""
+        if self.opens_us is None or self.closes_us is None:
+            return None
+        return max(self.opens_us, self.closes_us - round(self.minutes * MINUTE_US))

@@ -1,0 +1,188 @@
+"""What a log folds to if rows are added, struck or moved: the one law for corrections.
+
+A correction or a late entry stands exactly if the shifts and jobs it touches, folded anew,
+have nothing odd, and no worker is in two shifts at once. What stands in its way is found by
+folding on without the press of each odd row.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Collection, Iterable, Sequence
+from itertools import groupby, pairwise
+
+from msgspec import Struct
+from msgspec.structs import replace
+
+from cartclock.engine.facts import events as ev
+from cartclock.engine.facts import job as jobs_
+from cartclock.engine.facts import shift as shifts_
+from cartclock.engine.facts.job import Job
+from cartclock.engine.facts.rows import Odd, Row, told
+from cartclock.engine.facts.shift import Shift
+from cartclock.engine.press import Press
+
+
+class Folded(Struct, frozen=True):
+    """Jobs and shifts by id, as some rows tell them."""
+
+    jobs: dict[str, Job]
+    shifts: dict[str, Shift]
+
+
+class Stay(Struct, frozen=True):
+    """When a worker was on the clock; `off_us` None: still is."""
+
+    shift: str
+    worker: str
+    on_us: int
+    off_us: int | None
+
+
+# The shifts of a worker that share an instant with a time (to None: up to the end), without
+# those of the ids named.
+Stays = Callable[[str, int, int | None, Collection[str]], Iterable[Stay]]
+
+
+def folded(rows: Sequence[Row], job_ids: Iterable[str], shift_ids: Iterable[str]) -> Folded:
+    """These jobs and shifts by believed rows (`engine.facts.rows.told`), in one pass."""
+    of_job: dict[str, list[Row]] = {job_id: [] for job_id in sorted(job_ids)}
+    of_shift: dict[str, list[Row]] = {shift_id: [] for shift_id in sorted(shift_ids)}
+    for row in rows:
+        if row.job in of_job:
+            of_job[row.job].append(row)
+        if row.shift in of_shift:
+            of_shift[row.shift].append(row)
+    return Folded(
+        {job_id: jobs_.fold(job_id, own) for job_id, own in of_job.items()},
+        {shift_id: shifts_.fold(shift_id, own) for shift_id, own in of_shift.items()},
+    )
+
+
+def consequence(
+    rows: Sequence[Row], presses: Collection[Press], stays: Stays
+) -> tuple[Folded, Odd | None]:
+    """What these presses concern, folded anew, and the first odd row of it; None if none is.
+
+    Args:
+        rows: every row of the jobs and shifts concerned, in the order written.
+        presses: presses added, struck, restored or moved.
+        stays: the shifts of the log, also those not among the rows.
+    """
+    believed = told(rows)
+    found = folded(believed, *_concerned(rows, presses))
+    odd = [*_set_aside(found), *_overlapping(found, believed, stays)]
+    return found, min(odd, key=_happened, default=None)
+
+
+def _concerned(rows: Iterable[Row], presses: Collection[Press]) -> tuple[set[str], set[str]]:
+    """Ids of the jobs and shifts of these presses."""
+    own = [row for row in rows if row.press in presses]
+    return {row.job for row in own} - {""}, {row.shift for row in own} - {""}
+
+
+def _set_aside(found: Folded) -> list[Odd]:
+    odd = [odd for job in found.jobs.values() for odd in job.odd]
+    return odd + [odd for shift in found.shifts.values() for odd in shift.odd]
+
+
+def _overlapping(found: Folded, believed: Sequence[Row], stays: Stays) -> list[Odd]:
+    on: dict[str, Stay] = {}
+    for shift in found.shifts.values():
+        if shift.on_us is not None:
+            on[shift.id] = Stay(shift.id, shift.worker, shift.on_us, shift.off_us)
+            others = stays(shift.worker, shift.on_us, shift.off_us, found.shifts.keys())
+            on.update((stay.shift, stay) for stay in others)
+    return overlaps(on.values(), believed)
+
+
+def _happened(odd: Odd) -> tuple[int, str, int]:
+    return odd.row.happened
+
+
+def in_the_way(
+    rows: Sequence[Row], presses: Collection[Press], stays: Stays, keep: Collection[Press]
+) -> tuple[Press, ...]:
+    """The presses that must be struck as well for a correction to stand, in order.
+
+    `rows` ends with the correction's own. Empty if what is to stand (`keep`) is itself what
+    cannot be: striking it would be no correction. It always ends, because every round strikes
+    a press that stood before.
+    """
+    also: set[Press] = set()
+    last = rows[-1]
+    while True:
+        strikes = [
+            replace(last, seq=last.seq + index, event=ev.PressStruck(press.seq, "", press.origin))
+            for index, press in enumerate(sorted(also), start=1)
+        ]
+        believed = told([*rows, *strikes])
+        jobs, shifts = _concerned(rows, {*presses, *also})
+        found = folded(believed, jobs, shifts)
+        overlap = min(_overlapping(found, believed, stays), key=_happened, default=None)
+        before = [row for row in believed if overlap is None or _comes_before(row, overlap)]
+        more = _falling(before, jobs, shifts)
+        if overlap is not None and not more:
+            more = {overlap.row.press}
+        if not more:
+            return tuple(sorted(also))
+        if not more.isdisjoint({*also, *keep}):
+            return ()
+        also |= more
+
+
+def _comes_before(row: Row, odd: Odd) -> bool:
+    return isinstance(row.event, ev.JobOpened) or row.happened < odd.row.happened
+
+
+def _falling(
+    believed: Iterable[Row], job_ids: Collection[str], shift_ids: Collection[str]
+) -> set[Press]:
+    """The presses that cannot stand where they are, each without those before it.
+
+    Told up to the first that did something earlier or elsewhere: without that, what is behind
+    may be otherwise.
+    """
+    jobs: dict[str, Job] = {}
+    shifts: dict[str, Shift] = {}
+    stood: set[Press] = set()
+    fallen: set[Press] = set()
+    for press, run in groupby(believed, key=lambda row: row.press):
+        if press in fallen:
+            continue
+        own, after_jobs, after_shifts, odd = list(run), jobs.copy(), shifts.copy(), 0
+        for row in own:
+            if row.job in job_ids:
+                job = after_jobs.get(row.job) or Job(row.job)
+                after_jobs[row.job] = jobs_.applied(job, row)
+                odd += len(after_jobs[row.job].odd)
+            if row.shift in shift_ids:
+                shift = after_shifts.get(row.shift) or Shift(row.shift)
+                after_shifts[row.shift] = shifts_.applied(shift, row)
+                odd += len(after_shifts[row.shift].odd)
+        if not odd:
+            jobs, shifts = after_jobs, after_shifts
+            stood.add(press)
+            continue
+        fallen.add(press)
+        reaches = any(
+            (row.job and row.job not in job_ids) or (row.shift and row.shift not in shift_ids)
+            for row in own
+        )
+        if press in stood or reaches:
+            break
+    return fallen
+
+
+def overlaps(stays: Iterable[Stay], believed: Sequence[Row]) -> list[Odd]:
+    """Clocking-on rows at which the same worker is in two shifts at once."""
+    on = sorted(stays, key=lambda s: (s.worker, s.on_us, s.off_us is None, s.off_us or 0))
+    began = {row.shift: row for row in believed if row.kind == "ClockedOn"}
+    found = []
+    for one, other in pairwise(on):
+        if one.worker != other.worker:
+            continue
+        if one.off_us is None or one.off_us > other.on_us:
+            row = began.get(other.shift) or began.get(one.shift)
+            if row is not None:
+                found.append(Odd(row, "the shift before is not over"))
+    return found

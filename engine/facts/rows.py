@@ -1,0 +1,181 @@
+"""Rows of the log, the job time they carry, and how a log with corrections is read.
+
+One row is one event with its evidence. Rows of one press share `press`. Nothing here
+knows what an event means; the two folds do (`engine.facts.job`, `engine.facts.shift`).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from typing import Literal
+
+import msgspec
+from msgspec import Struct
+
+from cartclock.engine.facts.events import TAGS, JobOpened, PressMoved, PressRestored, PressStruck
+from cartclock.engine.press import Press
+
+MINUTE_US = 60_000_000
+HOUR_US = 60 * MINUTE_US
+
+By = Literal["worker", "machine"]
+
+
+class Evidence(Struct, frozen=True):
+    """What the two clocks said at one moment.
+
+    Fields:
+        wall_us: wall clock, microseconds since 1970-01-01 UTC.
+        boot: identity of this boot of the machine (of this process where none is known).
+        tick_us: boot clock in microseconds, counting through suspend, only comparable
+            within one `boot`.
+    """
+
+    wall_us: int
+    boot: str
+    tick_us: int
+
+
+class Row(Struct, frozen=True):
+    """One event as it stands in the log.
+
+    Fields:
+        origin: identity of the installation that wrote it.
+        seq: position in that log, from 0; (origin, seq) is identity for ever.
+        press: the press it is a row of.
+        shift: shift of the worker who pressed; "" if not clocked on.
+        job: job the event belongs to; "" for matters of the shift or the cart.
+        worker: who pressed, or whose screen the machine spoke on.
+        at_us: job time the event speaks of, microseconds UTC.
+        entered_us: job time at which the press was made; equal to `at_us` except for a
+            late entry; never falls from one row to the next.
+        wall_us, boot, tick_us: what the clocks said.
+        sure: False if the clocks could not agree on the time.
+        by: worker or machine.
+        event: one of `engine.facts.events`.
+    """
+
+    origin: str
+    seq: int
+    press: Press
+    shift: str
+    job: str
+    worker: str
+    at_us: int
+    entered_us: int
+    wall_us: int
+    boot: str
+    tick_us: int
+    sure: bool
+    by: By
+    event: Struct
+
+    @property
+    def kind(self) -> str:
+        """The event's tag; "Unknown" for one that cannot be read."""
+        return TAGS.get(type(self.event), "Unknown")
+
+    @property
+    def identity(self) -> tuple[str, int]:
+        """Which row, for ever: (origin, seq)."""
+        return self.origin, self.seq
+
+    @property
+    def happened(self) -> tuple[int, str, int]:
+        """Its place in the order in which things happened, over logs of several origins."""
+        return self.at_us, self.origin, self.seq
+
+    @property
+    def written(self) -> tuple[int, str, int]:
+        """Its place in the order in which rows were written; in one origin that of `seq`."""
+        return self.entered_us, self.origin, self.seq
+
+    @property
+    def corrects(self) -> Press | None:
+        """The press that this row strikes, restores or moves; None for any other row."""
+        event = self.event
+        if not isinstance(event, PressStruck | PressRestored | PressMoved):
+            return None
+        return Press(event.origin or self.origin, event.press)
+
+
+class Draft(Struct, frozen=True):
+    """One event of a press that a rule proposes.
+
+    Fields:
+        event: one of `engine.facts.events`.
+        job: the job it belongs to; "" for matters of the shift or the cart.
+        at_us: job time it speaks of; None: that of the press.
+    """
+
+    event: Struct
+    job: str = ""
+    at_us: int | None = None
+
+
+class Odd(Struct, frozen=True):
+    """An event that cannot be where it stands, and why, as a sentence without full stop."""
+
+    row: Row
+    why: str
+
+
+class CannotBe(Exception):
+    """Raised inside a fold: the row cannot stand where it does; the fold sets it aside."""
+
+
+class Placed(Struct, frozen=True):
+    """Job time of a moment; `sure` is False if the clocks could not agree."""
+
+    at_us: int
+    sure: bool
+
+
+def place(last: Row | None, now: Evidence) -> Placed:
+    """Job time of `now`, given the newest row.
+
+    Within one boot only the boot clock counts, so setting the wall clock moves no length.
+    Over a boot the wall clock is believed as far as it does not run back.
+    """
+    if last is None:
+        return Placed(now.wall_us, True)
+    if now.boot == last.boot and now.tick_us >= last.tick_us:
+        return Placed(last.entered_us + now.tick_us - last.tick_us, True)
+    return Placed(max(now.wall_us, last.entered_us), now.wall_us >= last.entered_us)
+
+
+def standing(rows: Iterable[Row]) -> dict[Press, bool]:
+    """Every press a strike or restore names -> whether it stands; presses not named stand."""
+    stands: dict[Press, bool] = {}
+    for row in rows:
+        if isinstance(row.event, PressStruck | PressRestored) and row.corrects is not None:
+            stands[row.corrects] = isinstance(row.event, PressRestored)
+    return stands
+
+
+def told(rows: Sequence[Row]) -> list[Row]:
+    """The rows as they are to be believed, in the order in which they happened.
+
+    Strikes and restores count in the order they were written; then each press is moved
+    by its last standing move; dead rows and the corrections themselves drop out. A job's
+    opening comes before everything else.
+    """
+    stands = standing(rows)
+    moves = {
+        row.corrects: row.event.to_us
+        for row in rows
+        if isinstance(row.event, PressMoved) and stands.get(row.press, True)
+    }
+    first_at = {row.press: row.at_us for row in reversed(rows) if row.press in moves}
+    kept: list[Row] = []
+    for row in rows:
+        if isinstance(row.event, PressStruck | PressRestored | PressMoved):
+            continue
+        if not stands.get(row.press, True):
+            continue
+        if row.press in moves:
+            shift_us = moves[row.press] - first_at[row.press]
+            row = msgspec.structs.replace(row, at_us=row.at_us + shift_us)
+        kept.append(row)
+    kept.sort(key=lambda row: (not isinstance(row.event, JobOpened), row.happened))
+    return kept

@@ -1,0 +1,218 @@
+"""Events and moves as a worker would say them: one line each, no codes."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.job import Job
+from cartclock.engine.facts.move import Move
+from cartclock.engine.facts.rows import Row
+from cartclock.engine.facts.section import work_of
+
+
+def amount_text(amount: float, unit: str) -> str:
+    """An amount with its unit: at most one decimal, none where it is whole."""
+    number = f"{amount:.1f}".removesuffix(".0")
+    return number if unit == "each" else f"{number} {unit}"
+
+
+def place_text(job: Job, stage: str, sections: tuple[str, ...]) -> str:
+    """Sections in few words: a name, "all 4", a panel if all of it, or a number."""
+    if len(sections) == 1:
+        return sections[0]
+    there = job.of(stage)
+    if len(sections) == len(there):
+        return f"all {len(there)}"
+    panels = {s.panel for s in there if s.name in sections}
+    if len(panels) == 1:
+        panel = panels.pop()
+        if sum(s.panel == panel for s in there) == len(sections):
+            return panel
+    return f"{len(sections)} sections"
+
+
+def move_text(move: Move, jobs: Mapping[str, Job]) -> str:
+    """A move in few words: "level bonnet left", "stand by for bonnet left"."""
+    if move.act == "rest":
+        return f"heat break, {move.minutes:.0f} min"
+    if move.act == "end":
+        return "put an end to this"
+    if move.act == "close":
+        opened = jobs[move.job].opened
+        return f"hand over and close: {'' if opened is None else opened.vehicle}"
+    where = place_text(jobs[move.job], move.stage, move.sections)
+    return f"stand by for {where}" if move.act == "stand by" else f"{move.say} {where}"
+
+
+def _work(job: Job | None, stage: str, sections: tuple[str, ...], turn: ev.Turn) -> str:
+    if job is None or stage not in job.order:
+        return f"{stage}, {', '.join(sections)}"
+    try:
+        say = work_of(job.stage(stage), turn).say
+    except KeyError:
+        say = "work"
+    layer = f", layer {turn.layer}" if job.stage(stage).layers > 1 else ""
+    again = f", pass {turn.pass_}" if turn.pass_ > 1 else ""
+    return f"{say} {place_text(job, stage, sections)} ({stage}{layer}{again})"
+
+
+def row_text(row: Row, jobs: Mapping[str, Job]) -> str:
+    """What a row says, as a short phrase."""
+    job = jobs.get(row.job)
+    match row.event:
+        case ev.ClockedOn(place=place):
+            return f"clocked on{', ' + place if place else ''}"
+        case ev.ClockedOff():
+            return "clocked off"
+        case ev.BreakTaken(what):
+            return f"break: {what}"
+        case ev.BreakEnded():
+            return "break over"
+        case ev.OtherWorkStarted(what):
+            return f"other work: {what}"
+        case ev.OtherWorkEnded():
+            return "other work over"
+        case ev.ReadingTaken() as reading:
+            return f"reading: {reading_text(reading)}"
+        case ev.DayExpected(low_c, high_c):
+            return f"expected today: {low_c:g} to {high_c:g} C"
+        case ev.DrinkTaken(ml):
+            return f"drank {ml} ml"
+        case ev.FeltUnwell(signs):
+            return f"felt unwell: {', '.join(signs)}"
+        case ev.CheckedIn():
+            return "checked in"
+        case ev.HotDaysSaid(days):
+            return f"worked in the heat on {days} of the last 14 days"
+        case ev.RestOverruled(why):
+            return f"rest not taken: {why}"
+        case ev.BreakJudged(counted=counted):
+            return f"the break {'counts' if counted else 'does not count'} as work"
+        case ev.GapJudged(was=was):
+            return f"a stretch was: {was}"
+        case ev.ClockJudged():
+            return "said what time it is"
+        case ev.GapFound(from_us, to_us):
+            return f"the program did not run for {round((to_us - from_us) / 60e6)} min"
+        case ev.ClockStepped(by_us):
+            return f"the clock was set by {by_us / 1e6:+.0f} s"
+        case ev.RestCalled(rest_s=rest_s):
+            return f"a rest of {rest_s // 60} min was called"
+        case ev.JobOpened(number=number, vehicle=vehicle):
+            return f"job {number} opened: {vehicle}"
+        case ev.StageAdded(stage):
+            return f"stage added: {stage.name}"
+        case ev.SectionAdded(stage, section):
+            return f"section added: {section} ({stage})"
+        case ev.SectionSplit(stage, section, into):
+            return f"{section} cut into {len(into)} ({stage})"
+        case ev.WorkStarted(stage, sections, turn):
+            return f"took up: {_work(job, stage, sections, turn)}"
+        case ev.WorkPutDown(stage, sections, turn):
+            return f"put down: {_work(job, stage, sections, turn)}"
+        case ev.StepFinished(stage, sections, turn):
+            return f"finished: {_work(job, stage, sections, turn)}"
+        case ev.WindowSeen(sections=sections):
+            return f"seen ready: {', '.join(sections)}"
+        case ev.MarksRevised(sections=sections):
+            return f"new marks: {', '.join(sections)}"
+        case ev.SectionSkipped(stage, sections, why):
+            return f"skipped: {', '.join(sections)} ({stage}){': ' + why if why else ''}"
+        case ev.SectionReopened(stage, sections, _turn, why):
+            return f"to be redone: {', '.join(sections)} ({stage}){': ' + why if why else ''}"
+        case ev.ProductUsed(amounts=amounts):
+            return f"used: {_amounts(job, amounts)}"
+        case ev.UseCorrected(product, by):
+            return f"amount corrected: {by:+g} {_product(job, product)}"
+        case ev.WaterTouched(stage, sections):
+            return f"water on {', '.join(sections)} ({stage})"
+        case ev.SectionChecked(stage, sections, found, remedy):
+            names = f"{', '.join(sections)} ({stage})"
+            if found == "fine":
+                return f"looked at again, fine: {names}"
+            return f"high spot on {names}{': ' + remedy if remedy else ''}"
+        case ev.PaintRead(panel, when):
+            return f"paint read {when}: {panel}"
+        case ev.GlossRead(panel, when):
+            return f"gloss read {when}: {panel}"
+        case ev.OdometerRead(reading, unit):
+            return f"odometer: {reading} {unit}"
+        case ev.TrialJudged(_stage, section, _set_up, accepted):
+            return f"set-up on {section} {'accepted' if accepted else 'not accepted'}"
+        case ev.DamageNoted(panel, what):
+            return f"damage: {what}, {panel}"
+        case ev.AgreementNoted():
+            return "agreed with the customer"
+        case ev.NoteWritten(section=section):
+            return f"note{' on ' + section if section else ''}"
+        case ev.FileAttached(what=what):
+            return f"attached: {what}"
+        case ev.PaperIssued(paper, revision):
+            return f"paper out: {paper}, revision {revision}"
+        case ev.JobClosed():
+            return f"job {_number(job)} closed"
+        case ev.JobReopened():
+            return f"job {_number(job)} reopened"
+        case ev.PackOpened(product, lot=lot, name=name):
+            return f"pack opened: {name or _named(product, jobs)}{', lot ' + lot if lot else ''}"
+        case ev.PackWeighed(product, left):
+            return f"weighed: {left:g} left of {_named(product, jobs)}"
+        case ev.PressStruck(press):
+            return f"struck: press {press}"
+        case ev.PressRestored(press):
+            return f"restored: press {press}"
+        case ev.PressMoved(press):
+            return f"moved in time: press {press}"
+        case ev.Unknown(kind):
+            return f"not understood by this version: {kind}"
+        case _:
+            return f"not understood by this version: {row.kind}"
+
+
+def _number(job: Job | None) -> str:
+    return "?" if job is None or job.opened is None else str(job.opened.number)
+
+
+def _product(job: Job | None, product_id: str) -> str:
+    opened = None if job is None else job.opened
+    product = None if opened is None else opened.plan.product(product_id)
+    return product_id if product is None else product.name
+
+
+def _named(product_id: str, jobs: Mapping[str, Job]) -> str:
+    """What the plan of any of these jobs calls a product; the id if none does."""
+    names = (_product(job, product_id) for job in jobs.values())
+    return next((name for name in names if name != product_id), product_id)
+
+
+def _amounts(job: Job | None, amounts: Mapping[str, float]) -> str:
+    said = []
+    for product_id, amount in amounts.items():
+        product = (
+            job.opened.plan.product(product_id)
+            if job is not None and job.opened is not None
+            else None
+        )
+        name, unit = (product.name, product.unit) if product else (product_id, "")
+        said.append(f"{amount_text(amount, unit)} {name}")
+    return ", ".join(said)
+
+
+def reading_text(reading: ev.ReadingTaken) -> str:
+    """A reading in one line; what was not measured is left out."""
+    parts = []
+    if reading.air_c is not None:
+        parts.append(f"air {reading.air_c:g} C")
+    if reading.rh is not None:
+        parts.append(f"{reading.rh:g} % RH")
+    if reading.panel_c is not None:
+        parts.append(f"panel {reading.panel_c:g} C")
+    if reading.globe_c is not None:
+        parts.append(f"globe {reading.globe_c:g} C")
+    if reading.wbgt_c is not None:
+        parts.append(f"WBGT {reading.wbgt_c:g} C")
+    parts.append(reading.place)
+    if reading.moving != "still":
+        parts.append(reading.moving)
+    return ", ".join(parts)

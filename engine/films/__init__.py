@@ -1,0 +1,1 @@
+"""What lies on the paint: flashes, the gate before a coat, cures, water. Pure."""

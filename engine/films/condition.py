@@ -1,0 +1,89 @@
+"""A stage that waits for the climate: whether it is there, and when to look again.
+
+A reading is believed for an hour, here as everywhere.
+"""
+
+from __future__ import annotations
+
+from msgspec import Struct
+
+from cartclock.engine.body.climate import STALE_US
+from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.rows import MINUTE_US, Row
+from cartclock.engine.facts.section import SECOND_US
+from cartclock.engine.facts.shift import Shift
+from cartclock.engine.plan.plan import Condition
+
+NAMES = {"panel_c": "panel", "air_c": "air", "rh": "humidity"}
+_UNITS = {"panel_c": "C", "air_c": "C", "rh": "%"}
+
+
+def newest(shift: Shift | None, now_us: int, quantity: str) -> Row | None:
+    """The newest reading of the shift that has this quantity; None if there is none.
+
+    quantity: name of a field of `engine.facts.events.ReadingTaken`.
+    """
+    found = [
+        row
+        for row in (() if shift is None else shift.facts)
+        if isinstance(row.event, ev.ReadingTaken)
+        and row.at_us <= now_us
+        and getattr(row.event, quantity) is not None
+    ]
+    return max(found, key=lambda row: row.at_us, default=None)
+
+
+def age_minutes(at_us: int, now_us: int) -> int:
+    """Age of a reading in whole minutes, cut."""
+    return (now_us - at_us) // MINUTE_US
+
+
+def stale(at_us: int, now_us: int) -> bool:
+    """True for a reading that is older than an hour."""
+    return now_us - at_us > STALE_US
+
+
+class Look(Struct, frozen=True):
+    """How a stage's condition stands.
+
+    Fields:
+        at_us: when the newest reading of its quantity was taken; None if there is none.
+        value: what it showed, in C or percent.
+        met: None without a reading that is believed.
+        says: in words, without a full stop.
+        next_us: when to look again; None without a reading.
+    """
+
+    at_us: int | None
+    value: float | None
+    met: bool | None
+    says: str
+    next_us: int | None
+
+    def again(self, now_us: int) -> str:
+        """When to look again, in words; "" without a reading or where the condition is met."""
+        if self.met or self.next_us is None:
+            return ""
+        left = -(-(self.next_us - now_us) // MINUTE_US)
+        return f"look again in {left} min" if left > 0 else "look again now"
+
+
+def meets(condition: Condition, value: float) -> bool:
+    """True if a value in the condition's unit is on the wanted side; the limit itself is not."""
+    return value < condition.value if condition.below else value > condition.value
+
+
+def look(condition: Condition, shift: Shift | None, now_us: int) -> Look:
+    """Whether the climate that a stage waits for is there at `now_us`."""
+    name, unit = NAMES[condition.quantity], _UNITS[condition.quantity]
+    wanted = f"{'under' if condition.below else 'over'} {condition.value:g} {unit}"
+    row = newest(shift, now_us, condition.quantity)
+    if row is None:
+        return Look(None, None, None, f"{name} not measured, wanted {wanted}", None)
+    value = float(getattr(row.event, condition.quantity))
+    next_us = row.at_us + condition.look_s * SECOND_US
+    if stale(row.at_us, now_us):
+        says = f"{name} read {age_minutes(row.at_us, now_us)} min ago, wanted {wanted}"
+        return Look(row.at_us, value, None, says, next_us)
+    says = f"{name} {value:g} {unit}, wanted {wanted}"
+    return Look(row.at_us, value, meets(condition, value), says, next_us)

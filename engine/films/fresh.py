@@ -1,0 +1,75 @@
+"""What was laid last and must not be touched yet: for the sheet behind the windscreen.
+
+A stage counts if it has a cure, or if a product of its steps has a dry time. The latest of all
+these ends is the one to be told: nobody at the door knows one section from another.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from msgspec import Struct
+
+from cartclock.engine.facts.job import Job
+from cartclock.engine.films.cure import curings
+from cartclock.engine.films.wet import laid
+from cartclock.engine.hours.account import Reading
+
+
+class Fresh(Struct, frozen=True):
+    """Until when what was laid must not be touched.
+
+    Fields:
+        what: "coating" for a stage of the kind coat, else the stage's name.
+        stage, section: what ends last; "" while it is still worked on.
+        until_us: the latest end; None while it is still worked on.
+        example: True while the numbers are the starter's.
+        stretched: True if a cold reading made the cure longer.
+    """
+
+    what: str
+    stage: str
+    section: str
+    until_us: int | None
+    example: bool = False
+    stretched: bool = False
+
+
+def fresh(job: Job, taken: Sequence[Reading], now_us: int) -> Fresh | None:
+    """What of a job must not be touched; None if nothing laid has a cure or a dry time.
+
+    taken: the readings in order of time, for cures in the cold. While a stage has something on
+    it and sections are left to do, no end is known.
+    """
+    found: list[tuple[int, Fresh]] = []
+    going_on: Fresh | None = None
+    wet = laid(job)
+    for stage in job.stages:
+        what = "coating" if stage.kind == "coat" else stage.name
+        drying = [one for one in wet if one.stage == stage.name]
+        touched = any(
+            section.finished_us is not None or section.state in ("in hand", "held")
+            for section in job.of(stage.name)
+        )
+        if not touched or (stage.cure is None and not drying):
+            continue
+        example = stage.cure is not None and stage.cure.example
+        if job.state == "open" and any(not section.over for section in job.of(stage.name)):
+            going_on = Fresh(what, stage.name, "", None, example)
+            continue
+        for one in drying:
+            until_us = one.dry_us(now_us)
+            found.append((until_us, Fresh(what, stage.name, one.section, until_us)))
+        for curing in curings(job, stage.name, taken):
+            ends = Fresh(
+                what,
+                stage.name,
+                curing.section,
+                curing.cured_us,
+                curing.example,
+                curing.stretched,
+            )
+            found.append((curing.cured_us, ends))
+    if going_on is not None:
+        return going_on
+    return max(found, key=lambda pair: pair[0], default=(0, None))[1]

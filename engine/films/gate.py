@@ -1,0 +1,290 @@
+"""May I coat? The gate's answer for a stage, from the newest reading and the labels.
+
+The gate asks and warns, it never forbids: who stands at the panel may know why it is right
+today. What is missing or over an hour old gives no verdict, never a good one. All of it is a
+screening estimate: the panel that was measured is not the panel around the corner.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from functools import lru_cache
+from typing import Literal
+
+from msgspec import Struct
+from msgspec.structs import asdict
+
+from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.job import Job
+from cartclock.engine.facts.rows import Row
+from cartclock.engine.facts.shift import Hands, Shift
+from cartclock.engine.figures import gate
+from cartclock.engine.figures.air import DEW_MARGIN_K
+from cartclock.engine.figures.gate import Finding, LabelLimits
+from cartclock.engine.films.condition import NAMES, age_minutes, look, newest, stale
+from cartclock.engine.films.curve import condition_about, gate_about
+from cartclock.engine.plan.plan import Stage, Work
+
+GATE, CONDITION = "coat_gate", "condition"
+ESTIMATE = "screening estimate"
+
+
+class Verdict(Struct, frozen=True):
+    """What the gate says of a stage at one moment.
+
+    Fields:
+        row: the newest reading of the panel; None if there is none.
+        why_none: why there is no verdict, a whole sentence; "" if there is one.
+        findings: every rule with its answer and margin; empty without a verdict.
+        limits: of the labels.
+    """
+
+    row: Row | None = None
+    why_none: str = ""
+    findings: tuple[Finding, ...] = ()
+    limits: LabelLimits = gate.NO_LIMITS
+
+    @property
+    def at_us(self) -> int | None:
+        """When that reading was taken; None if there is none."""
+        return None if self.row is None else self.row.at_us
+
+    @property
+    def reading(self) -> ev.ReadingTaken | None:
+        """That reading; None if there is none."""
+        event = None if self.row is None else self.row.event
+        return event if isinstance(event, ev.ReadingTaken) else None
+
+    @property
+    def weight(self) -> Literal["none", "met", "warn", "ask"]:
+        """The heaviest answer; "none" without a verdict."""
+        return "none" if self.why_none else gate.worst(self.findings)
+
+    @property
+    def dew_margin_c(self) -> float | None:
+        """How far the panel is over the dew point and 3 C on top; None without a verdict."""
+        return next((f.margin for f in self.findings if f.rule == "dew margin"), None)
+
+    @property
+    def line(self) -> str:
+        """The margin in one short line; why there is no verdict if there is none."""
+        margin_c = self.dew_margin_c
+        return self.why_none if margin_c is None else f"{margin_text(margin_c)} ({ESTIMATE})"
+
+    def said(self, weight: gate.Weight) -> list[str]:
+        """The answers of one weight in words; of both forms of the dew point rule the first."""
+        said: list[str] = []
+        for one in self.findings:
+            if one.weight != weight or (one.rule == "panel humidity" and said):
+                continue
+            dew = one.rule == "dew margin" and one.margin is not None
+            said.append(margin_text(one.margin or 0.0) if dew else one.says)
+        return said
+
+
+def margin_text(margin_c: float) -> str:
+    """A margin over the dew point and 3 C more, cut down: short never reads like enough."""
+    cut_c = math.floor(round(margin_c * 10.0, 6)) / 10.0
+    side = "over" if margin_c >= 0.0 else "under"
+    return f"panel {abs(cut_c):.1f} C {side} the dew point + {DEW_MARGIN_K:g}"
+
+
+def limits_of(job: Job, stage: Stage) -> LabelLimits:
+    """The limits of every product that the stage's work takes, the strictest of each.
+
+    Raises ValueError if one of them cannot be, or if no climate meets them all.
+    """
+    found: dict[str, float] = {}
+    ids = {use.product for step in stage.steps if isinstance(step, Work) for use in step.uses}
+    for product in () if job.opened is None else job.opened.plan.products:
+        if product.id not in ids or product.limits is None:
+            continue
+        for name, value in asdict(product.limits).items():
+            if value is not None:
+                strictest = max if "_low" in name else min
+                found[name] = strictest(found.get(name, value), value)
+    return LabelLimits(**found)
+
+
+def verdict(job: Job, stage_name: str, shift: Shift | None, now_us: int) -> Verdict:
+    """The gate's answer for a stage with the reading in force at `now_us`.
+
+    In force is the newest reading of the shift that has the panel, for an hour. A reading of
+    the air alone, as the heat asks for, leaves it in force; one of the panel without air or
+    humidity does not, for the dew point that belongs to it is not known.
+
+    Raises KeyError if the job has no such stage.
+    """
+    stage = job.stage(stage_name)
+    row = newest(shift, now_us, "panel_c")
+    if row is None or not isinstance(row.event, ev.ReadingTaken):
+        return Verdict(why_none="No reading of panel, air and humidity: no verdict.")
+    reading = row.event
+    if stale(row.at_us, now_us):
+        age = age_minutes(row.at_us, now_us)
+        return Verdict(row, f"The reading of the panel is {age} min old: no verdict.")
+    panel_c, air_c, rh = reading.panel_c, reading.air_c, reading.rh
+    if panel_c is None or air_c is None or rh is None:
+        missing = " and ".join(NAMES[n] for n in ("air_c", "rh") if getattr(reading, n) is None)
+        return Verdict(row, f"The reading of the panel has no {missing}: no verdict.")
+    try:
+        limits = limits_of(job, stage)
+    except ValueError as wrong:
+        return Verdict(row, f"The limits of the labels cannot be met ({wrong}): no verdict.")
+    try:
+        found = _findings(panel_c, air_c, rh, limits, reading.place == "sun")
+    except ValueError as wrong:
+        return Verdict(row, f"The reading cannot be ({wrong}): no verdict.")
+    return Verdict(row, "", found, limits)
+
+
+# Solving for the dew point takes its time, and every repaint asks again.
+@lru_cache(maxsize=256)
+def _findings(
+    panel_c: float, air_c: float, rh: float, limits: LabelLimits, sun: bool
+) -> tuple[Finding, ...]:
+    return gate.findings(panel_c, air_c, rh, limits, sun)
+
+
+def overruled(
+    job: Job, stage: str, rule_id: str, shift: Shift, since_us: int | None, until_us: int
+) -> str:
+    """The reason with which a rule was overruled for a stage in this shift; "" if it was not.
+
+    since_us: when the reading in force was taken, for a newer one is judged anew; None if
+    there is none. until_us: later reasons do not count.
+    """
+    for row in reversed(job.overruled):
+        event = row.event
+        if (
+            isinstance(event, ev.WorkStarted)
+            and (row.shift, event.stage) == (shift.id, stage)
+            and rule_id in event.over
+            and (since_us is None or row.at_us >= since_us)
+            and row.at_us <= until_us
+        ):
+            return event.over[rule_id] or "no reason given"
+    return ""
+
+
+# Questions.
+
+
+def asks(
+    job: Job, stage_name: str, sections: Iterable[str], step: int, shift: Shift, now_us: int
+) -> list[tuple[str, str]]:
+    """What is to be asked before work of a stage is taken up: rule id and sentence.
+
+    Only before a layer is begun. A section that was put down half laid goes on without a
+    question, and so does every other one once the reading in force was overruled.
+    """
+    stage = job.stage(stage_name)
+    if step != 0 or all(job.sections[stage_name, name].state == "held" for name in sections):
+        return []
+    found: list[tuple[str, str]] = []
+    if stage.kind == "coat":
+        one = verdict(job, stage_name, shift, now_us)
+        if one.weight in ("none", "ask") and not overruled(
+            job, stage_name, GATE, shift, one.at_us, now_us
+        ):
+            found.append((GATE, f"{_why(shift, one, now_us)} Coat all the same?"))
+    if stage.condition is not None:
+        seen = look(stage.condition, shift, now_us)
+        # Without a reading the gate of a coat has asked already.
+        open_ = seen.met is False or (seen.met is None and stage.kind != "coat")
+        if open_ and not overruled(job, stage_name, CONDITION, shift, seen.at_us, now_us):
+            about = condition_about(shift, stage.condition, now_us) if seen.met is False else ""
+            said = " ".join(filter(None, (f"{_capital(seen.says)}.", about)))
+            found.append((CONDITION, f"{said} Begin {stage_name} all the same?"))
+    return found
+
+
+def _why(shift: Shift, found: Verdict, now_us: int) -> str:
+    """Why the gate asks, in whole sentences."""
+    if found.why_none or found.row is None:
+        return found.why_none
+    said = f"{_capital(ESTIMATE)}: {'; '.join(found.said('ask'))}."
+    return f"{said} {gate_about(shift, found.row, found.limits, now_us)}".rstrip()
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]
+
+
+# What Run says.
+
+
+def stage_ahead(job: Job, shift: Shift, chosen: str = "") -> Stage | None:
+    """The stage of which a layer can be begun: the one in hand, else the chosen, else the next."""
+    hands = shift.doing
+    own = [hands.stage] if isinstance(hands, Hands) and hands.job == job.id else []
+    for name in (*own, chosen, *(stage.name for stage in job.stages)):
+        if name in job.order and any(
+            (s.state == "todo" and s.turn.step == 0)
+            or (s.window is not None and s.window.kind == "gap")
+            for s in job.of(name)
+        ):
+            return job.stage(name)
+    return None
+
+
+def gate_notices(job: Job, shift: Shift | None, now_us: int, chosen: str = "") -> tuple[str, ...]:
+    """What is to be said before the next layer of a coat, the most urgent first.
+
+    chosen: the stage that the large key would take up; "" for the next one.
+    """
+    if shift is None or shift.state in ("new", "off"):
+        return ()
+    stage = stage_ahead(job, shift, chosen)
+    if stage is None:
+        return ()
+    lines = _gate_lines(job, stage, shift, now_us)
+    if stage.condition is not None:
+        seen = look(stage.condition, shift, now_us)
+        again = seen.again(now_us) or "R takes a reading"
+        if not seen.met:
+            lines.append(f"{stage.name}: {seen.says}; {again}.")
+    return tuple(lines)
+
+
+def _gate_lines(job: Job, stage: Stage, shift: Shift, now_us: int) -> list[str]:
+    if stage.kind != "coat":
+        return []
+    found = verdict(job, stage.name, shift, now_us)
+    lines = [f"{stage.name}: {found.line}."]
+    match found.weight:
+        case "none":
+            lines = [f"{stage.name}: {_why(shift, found, now_us)} R takes a reading."]
+        case "ask":
+            lines = [f"{stage.name}: {_why(shift, found, now_us)}"]
+        case "warn":
+            lines.insert(0, f"{stage.name}: {'; '.join(found.said('warn'))} ({ESTIMATE}).")
+    why = overruled(job, stage.name, GATE, shift, found.at_us, now_us)
+    return [*lines, f"Overruled: {why}."] if why and found.weight != "met" else lines
+
+
+def pressing(job: Job, shift: Shift | None, now_us: int, chosen: str = "") -> bool:
+    """True if the notices say more than the margin of a coat that meets everything."""
+    stage = None if shift is None else stage_ahead(job, shift, chosen)
+    if shift is None or stage is None:
+        return False
+    if stage.condition is not None and not look(stage.condition, shift, now_us).met:
+        return True
+    return stage.kind == "coat" and verdict(job, stage.name, shift, now_us).weight != "met"
+
+
+# What the record says.
+
+
+def margin_at(job: Job, stage_name: str, shift: Shift, at_us: int) -> tuple[Verdict, str]:
+    """The gate's answer when a section was first touched, and the reason it was overruled with.
+
+    at_us: the first touch. The reason is "" where the gate was met or nobody was asked, as
+    while a window ran.
+    """
+    found = verdict(job, stage_name, shift, at_us)
+    why = ""
+    if found.weight in ("none", "ask"):
+        why = overruled(job, stage_name, GATE, shift, found.at_us, at_us)
+    return found, why

@@ -1,0 +1,215 @@
+"""Where the time of a shift went: an exact partition of the time on the clock.
+
+The pieces have no holes and no overlaps; their lengths add up to the time on the clock to
+the microsecond. Rounding is for print only.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from itertools import pairwise
+from typing import Literal, get_args
+
+from msgspec import Struct
+from msgspec.structs import replace
+
+from cartclock.engine.facts.events import BreakKind, OtherKind
+from cartclock.engine.facts.job import Job
+from cartclock.engine.facts.rows import MINUTE_US
+from cartclock.engine.facts.section import Window
+from cartclock.engine.facts.shift import Break, Doing, Free, Hands, Other, Shift
+from cartclock.engine.hours.breaks import BreakClass, break_class
+
+PieceKind = Literal["hands", "standing by", "other", "break", "off", "not known", "unassigned"]
+BREAK_KINDS: frozenset[str] = frozenset(get_args(BreakKind))
+OTHER_KINDS: frozenset[str] = frozenset(get_args(OtherKind))
+
+
+class Piece(Struct, frozen=True):
+    """A stretch of a shift with one use.
+
+    Fields:
+        start_us, end_us: job time, start < end.
+        kind: what the time was.
+        what: kind of break or of other work; "" otherwise.
+        job, stage: whose time it is; "" if nobody's.
+        sections: what was in hand.
+        told: True if the worker said so afterwards.
+    """
+
+    start_us: int
+    end_us: int
+    kind: PieceKind
+    what: str = ""
+    job: str = ""
+    stage: str = ""
+    sections: tuple[str, ...] = ()
+    told: bool = False
+
+    @property
+    def length_us(self) -> int:
+        """Length in microseconds."""
+        return self.end_us - self.start_us
+
+
+class Wait(Struct, frozen=True):
+    """A dwell or flash as the hours see it: from the last touch until it closed or ended."""
+
+    start_us: int
+    end_us: int
+    closes_us: int
+    job: str
+    stage: str
+
+
+def _waits(jobs: Iterable[Job]) -> list[Wait]:
+    found = []
+    for job in jobs:
+        for window in job.every_window:
+            if window.kind == "gap":
+                continue
+            end_us = _end(window)
+            if end_us > window.last_us:
+                found.append(Wait(window.last_us, end_us, window.closes_us, job.id, window.stage))
+    return found
+
+
+def _end(window: Window) -> int:
+    if window.ended_us is None:
+        return window.closes_us
+    return min(window.closes_us, window.ended_us)
+
+
+def partition(shift: Shift, jobs: Mapping[str, Job], now_us: int, since_us: int = 0) -> list[Piece]:
+    """The shift from clocking on to clocking off (or `now_us`) as pieces, in order.
+
+    `jobs` holds at least the jobs of the shift; what ended by `since_us` is left out. Per
+    piece: what the worker said a stretch was; break; hands; other work; free while a dwell or
+    flash runs: standing by, for the job whose window closes first; else unassigned.
+    """
+    waits = _waits(jobs[job] for job in shift.jobs if job in jobs)
+    pieces: list[Piece] = []
+    for span in shift.spans_to(now_us):
+        start_us, end_us = span.start_us, span.end_us
+        if end_us <= since_us:
+            continue
+        near = []
+        if isinstance(span.doing, Free):
+            near = [w for w in waits if w.start_us < end_us and w.end_us > start_us]
+        told = [a for a in shift.answers if a.from_us < end_us and a.to_us > start_us]
+        if not near and not told:
+            # As most spans are; a long day has hundreds, and every repaint goes over them.
+            if start_us < end_us:
+                pieces.append(_as_it_stood(span.doing, start_us, end_us, near))
+            continue
+        cuts = [start_us, end_us]
+        for wait in near:
+            cuts += [wait.start_us, wait.end_us]
+        for answer in told:
+            cuts += [answer.from_us, answer.to_us]
+        inside = sorted(cut for cut in cuts if start_us <= cut <= end_us)
+        for a_us, b_us in pairwise(inside):
+            if a_us == b_us:
+                continue
+            covering = [a for a in told if a.from_us <= a_us and b_us <= a.to_us]
+            was = covering[-1].was if covering else "as it stood"
+            if was != "as it stood":
+                pieces.append(_said(a_us, b_us, was))
+            else:
+                pieces.append(_as_it_stood(span.doing, a_us, b_us, near))
+    return _joined(pieces)
+
+
+def _as_it_stood(doing: Doing, a_us: int, b_us: int, near: list[Wait]) -> Piece:
+    match doing:
+        case Break(what):
+            return Piece(a_us, b_us, "break", what=what)
+        case Hands(job, stage, sections):
+            return Piece(a_us, b_us, "hands", job=job, stage=stage, sections=sections)
+        case Other(what, job):
+            return Piece(a_us, b_us, "other", what=what, job=job)
+        case Free():
+            return _free(a_us, b_us, near)
+
+
+def _said(a_us: int, b_us: int, was: str) -> Piece:
+    if was in BREAK_KINDS:
+        return Piece(a_us, b_us, "break", what=was, told=True)
+    if was in OTHER_KINDS:
+        return Piece(a_us, b_us, "other", what=was, told=True)
+    return Piece(a_us, b_us, "off" if was == "off" else "not known", told=True)
+
+
+def _free(a_us: int, b_us: int, waits: list[Wait]) -> Piece:
+    open_now = [w for w in waits if w.start_us <= a_us and b_us <= w.end_us]
+    if not open_now:
+        return Piece(a_us, b_us, "unassigned")
+    first = min(open_now, key=lambda w: (w.closes_us, w.start_us, w.job))
+    return Piece(a_us, b_us, "standing by", job=first.job, stage=first.stage)
+
+
+def _joined(pieces: list[Piece]) -> list[Piece]:
+    joined: list[Piece] = []
+    for piece in pieces:
+        last = joined[-1] if joined else None
+        if (
+            last is not None
+            and last.end_us == piece.start_us
+            and (last.kind, last.what, last.job, last.stage, last.sections, last.told)
+            == (piece.kind, piece.what, piece.job, piece.stage, piece.sections, piece.told)
+        ):
+            joined[-1] = replace(last, end_us=piece.end_us)
+        else:
+            joined.append(piece)
+    return joined
+
+
+def sums(pieces: Iterable[Piece]) -> dict[tuple[str, str, str, str], int]:
+    """(kind, what, job, stage) -> microseconds, in order of first appearance."""
+    total: dict[tuple[str, str, str, str], int] = {}
+    for piece in pieces:
+        key = (piece.kind, piece.what, piece.job, piece.stage)
+        total[key] = total.get(key, 0) + piece.length_us
+    return total
+
+
+class BreakTime(Struct, frozen=True):
+    """A break with the class the rule set or the worker gives it.
+
+    Fields:
+        start_us, end_us, what: as in `Piece`.
+        relieved: False if a dwell or flash window ran during it.
+        asked: the class the rule set gives.
+        counts: the class that holds: the worker's answer if there is one.
+    """
+
+    start_us: int
+    end_us: int
+    what: BreakKind
+    relieved: bool
+    asked: BreakClass
+    counts: BreakClass
+
+
+def breaks(
+    shift: Shift, jobs: Mapping[str, Job], now_us: int, pieces: Iterable[Piece] | None = None
+) -> list[BreakTime]:
+    """The breaks of the shift, judged by its rule set (29 CFR 785.16-.19) and the answers.
+
+    `pieces`: its partition up to `now_us`, where it is at hand already.
+    """
+    rule_set = shift.on.rule_set if shift.on is not None else "none"
+    waits = _waits(jobs[job] for job in shift.jobs if job in jobs)
+    found: list[BreakTime] = []
+    for piece in partition(shift, jobs, now_us) if pieces is None else pieces:
+        if piece.kind != "break":
+            continue
+        what: BreakKind = piece.what  # type: ignore[assignment]  # `what` of a break piece is a BreakKind
+        relieved = not any(w.start_us < piece.end_us and w.end_us > piece.start_us for w in waits)
+        asked = break_class(what, piece.length_us / MINUTE_US, relieved, rule_set)
+        counts = asked
+        for judged in shift.judged:
+            if piece.start_us <= judged.within_us < piece.end_us:
+                counts = "counted" if judged.counted else "not counted"
+        found.append(BreakTime(piece.start_us, piece.end_us, what, relieved, asked, counts))
+    return found

@@ -1,0 +1,106 @@
+"""What only the worker knows: gaps, breaks between the rules, stretches with nothing said.
+
+Questions are derived from the log, never stored: an answer in the log makes them go away.
+They are put at a quiet moment and again at clocking off.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Literal
+
+from msgspec import Struct
+
+from cartclock.engine.facts.events import GapAnswer, GapFound
+from cartclock.engine.facts.job import Job
+from cartclock.engine.facts.rows import MINUTE_US
+from cartclock.engine.facts.shift import Break, Free, Hands, Other, Shift
+from cartclock.engine.hours.partition import BreakTime, breaks, partition
+
+# Our own judgement, tunable: shorter stretches are not worth a question in the evening.
+UNASSIGNED_US = 10 * MINUTE_US
+MOST = 8
+
+
+class Question(Struct, frozen=True):
+    """One thing to be asked.
+
+    Fields:
+        kind: gap (the program did not run), break (does it count), nothing (nothing in hand).
+        from_us, to_us: the stretch.
+        was: what the log says so far, as a phrase.
+        guess: the answer offered first; for a break "counts" or "does not count".
+    """
+
+    kind: Literal["gap", "break", "nothing"]
+    from_us: int
+    to_us: int
+    was: str
+    guess: GapAnswer | Literal["counts", "does not count"]
+
+
+def questions(shift: Shift, jobs: Mapping[str, Job], now_us: int) -> tuple[Question, ...]:
+    """Open questions of the shift: at most eight, the longest first."""
+    found: list[Question] = []
+    answered = [(a.from_us, a.to_us) for a in shift.answers]
+    end_us = now_us if shift.off_us is None else shift.off_us
+    asked_gaps = []
+    for gap in shift.gaps:
+        # Of a gap over the edge of the shift only what lies inside is a question.
+        from_us = max(gap.from_us, shift.on_us or gap.from_us)
+        to_us = min(gap.to_us, end_us)
+        if from_us >= to_us or _covered(from_us, to_us, answered):
+            continue
+        doing = _doing(shift, gap, end_us)
+        if doing is not None:
+            asked_gaps.append((from_us, to_us))
+            found.append(Question("gap", from_us, to_us, doing, "as it stood"))
+    pieces = partition(shift, jobs, end_us)
+    if shift.off_us is None and pieces and pieces[-1].end_us == now_us:
+        # What goes on is not asked about.
+        pieces.pop()
+    for time in breaks(shift, jobs, end_us, pieces):
+        if time.counts == "ask":
+            found.append(
+                Question("break", time.start_us, time.end_us, f"break: {time.what}", _guess(time))
+            )
+    for piece in pieces:
+        if piece.kind != "unassigned" or piece.length_us < UNASSIGNED_US:
+            continue
+        if any(a < piece.end_us and piece.start_us < b for a, b in asked_gaps):
+            continue
+        if not _covered(piece.start_us, piece.end_us, answered):
+            found.append(
+                Question("nothing", piece.start_us, piece.end_us, "nothing in hand", "not known")
+            )
+    found.sort(key=lambda q: (q.from_us - q.to_us, q.from_us))
+    return tuple(found[:MOST])
+
+
+def _covered(from_us: int, to_us: int, answered: list[tuple[int, int]]) -> bool:
+    return any(a <= from_us and to_us <= b for a, b in answered)
+
+
+def _doing(shift: Shift, gap: GapFound, end_us: int) -> str | None:
+    """What was on during the gap; None if a break was, which needs no question."""
+    spans = [s for s in shift.spans_to(end_us) if s.start_us < gap.to_us and s.end_us > gap.from_us]
+    if not spans or all(isinstance(s.doing, Break) for s in spans):
+        return None
+    longest = max(
+        spans, key=lambda s: min(s.end_us, gap.to_us) - max(s.start_us, gap.from_us)
+    ).doing
+    match longest:
+        case Break(what):
+            return f"break: {what}"
+        case Hands(_job, stage, sections):
+            return f"{stage}, {', '.join(sections)}"
+        case Other(what):
+            return what
+        case Free():
+            return "nothing in hand"
+
+
+def _guess(time: BreakTime) -> Literal["counts", "does not count"]:
+    """Short of half an hour it is nearer to a rest; a relieved absence is not work."""
+    minutes = (time.end_us - time.start_us) / MINUTE_US
+    return "counts" if time.what != "away" and minutes < 30 else "does not count"

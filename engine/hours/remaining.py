@@ -1,0 +1,92 @@
+"""What is left of a job by its plan: the hands, and the waits that no work can fill.
+
+No forecast: the plan's own minutes, nothing learned, and no rest. The stages come one after
+the other; inside a stage the hands work while films wait, so a stage takes as long as all its
+work, or as its longest single section with its waits, whichever is longer.
+"""
+
+from __future__ import annotations
+
+from msgspec import Struct
+
+from cartclock.engine.facts.events import Turn
+from cartclock.engine.facts.job import Job
+from cartclock.engine.facts.rows import MINUTE_US
+from cartclock.engine.facts.section import Section, next_turn, wait_after, work_of
+from cartclock.engine.plan.plan import Stage
+
+
+class Remaining(Struct, frozen=True):
+    """What is left.
+
+    Fields:
+        work_us: hands on it, one pair.
+        total_us: with the waits that the work does not fill, at least `work_us`.
+        whole: False if a work step that is left has no minutes in the plan.
+        over: True if nothing is left at all.
+    """
+
+    work_us: int
+    total_us: int
+    whole: bool
+    over: bool
+
+
+def remaining(job: Job, now_us: int) -> Remaining:
+    """What is left of the job at `now_us`; what is in hand counts for what its plan leaves."""
+    work = total = 0.0
+    whole = over = True
+    for stage in job.stages:
+        left = [section for section in job.of(stage.name) if not section.over]
+        if not left:
+            continue
+        over = False
+        hands, longest = stage_minutes(job, stage, now_us)
+        turns = {turn for section in left for turn in _turns(stage, section.turn)}
+        whole = whole and all(work_of(stage, turn).minutes > 0 for turn in turns)
+        work += hands
+        total += max(hands, longest)
+    return Remaining(round(work * MINUTE_US), round(total * MINUTE_US), whole, over)
+
+
+def stage_minutes(job: Job, stage: Stage, now_us: int) -> tuple[float, float]:
+    """(minutes of hands, minutes of the section that needs longest, waits included) of a stage."""
+    hands, longest = 0.0, 0.0
+    together: dict[tuple[int, int], float] = {}
+    for section in job.of(stage.name):
+        if section.over:
+            continue
+        passed = 0.0
+        window = section.window
+        if window is not None:
+            passed = max(0, window.opens_us - now_us) / MINUTE_US
+        turn: Turn | None = section.turn
+        while turn is not None:
+            work = work_of(stage, turn)
+            minutes = work.minutes
+            if section.state == "in hand" and turn == section.turn:
+                minutes = _rest_minutes(section, minutes, now_us)
+            if work.over == "all":
+                # One press takes all sections, so its minutes count once.
+                key = (turn.layer, turn.step)
+                together[key] = max(together.get(key, 0.0), minutes)
+            else:
+                hands += minutes
+            wait = wait_after(stage, turn)
+            passed += minutes + (0 if wait is None else wait[1].opens_s / 60)
+            turn = next_turn(stage, turn)
+        longest = max(longest, passed)
+    return hands + sum(together.values()), longest
+
+
+def _rest_minutes(section: Section, minutes: float, now_us: int) -> float:
+    begun_us = now_us if section.first_us is None else section.first_us
+    return max(0.0, minutes - (now_us - begun_us) / MINUTE_US)
+
+
+def _turns(stage: Stage, turn: Turn) -> list[Turn]:
+    """This work and all behind it on the same section."""
+    found = [turn]
+    while (following := next_turn(stage, found[-1])) is not None:
+        found.append(following)
+    return found

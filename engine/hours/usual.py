@@ -1,0 +1,204 @@
+"""How long a piece of work usually takes this worker: learned from what was finished.
+
+Only hands count: a panel that was put down for a call took as long as the hands were on it.
+What was filled in afterwards with times shared out evenly was not measured, and what was done
+again is other work; neither is learned from.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Collection, Iterable, Mapping
+
+from msgspec import Struct
+
+from cartclock.engine.facts.events import Turn
+from cartclock.engine.facts.job import Job
+from cartclock.engine.facts.section import SECOND_US, Section, Stint, work_of
+from cartclock.engine.facts.shift import Hands, Shift
+from cartclock.engine.hours.partition import Piece, partition
+from cartclock.engine.plan.plan import Stage, Work
+from cartclock.engine.press import Press
+
+# The median of fewer says little. Our own judgement.
+LEAST = 3
+# Of more, the newest count: a worker becomes quicker. Our own judgement.
+MOST = 60
+
+# Stage, verb of the work step, and the how manieth step of that verb in the stage it is (from
+# 0): a plan may be changed between two jobs, and the work is still the same.
+Step = tuple[str, str, int]
+
+
+class Timed(Struct, frozen=True):
+    """One measured piece of work.
+
+    Fields:
+        worker: whose hands.
+        step: what was done.
+        at_us: when it was finished.
+        seconds: hands on it, for one section (of a step over all: for all of them), > 0.
+    """
+
+    worker: str
+    step: Step
+    at_us: int
+    seconds: float
+
+
+class Usual(Struct, frozen=True):
+    """What a step usually takes.
+
+    Fields:
+        seconds: for one section (of a step over all: for all of them); the median.
+        of: how many measured ones it is the median of, `LEAST` or more.
+    """
+
+    seconds: float
+    of: int
+
+
+UsualOf = Callable[[Step], Usual | None]
+
+
+def no_usual(step: Step) -> Usual | None:
+    """Nothing was measured yet."""
+    return None
+
+
+def step_of(stage: Stage, turn: Turn) -> Step:
+    """What a turn of a stage is, whatever else the plan holds; KeyError if it points at none."""
+    work = work_of(stage, turn)
+    before = [s for s in stage.steps[: turn.step] if isinstance(s, Work) and s.say == work.say]
+    return stage.name, work.say, len(before)
+
+
+def timed(job: Job, shifts: Iterable[Shift], since: Press | None = None) -> list[Timed]:
+    """The measured work of a job, by the time it was finished.
+
+    since: only work finished by this press or a later one is told.
+    shifts: those in which the job was worked, whole. A piece at which several workers had a
+    hand is nobody's measure and is left out.
+    """
+    together: dict[tuple[object, ...], list[Stint]] = {}
+    for stint in job.stints:
+        later = since is None or stint.press >= since
+        if later and not stint.shared and stint.turn.pass_ == 1:
+            together.setdefault((stint.press, stint.stage, stint.turn), []).append(stint)
+    last_us = max((stint.last_us for stint in job.stints), default=0)
+    asked = [stint for stints in together.values() for stint in stints] if since else []
+    since_us = min((stint.first_us for stint in asked), default=0)
+    # By the section worked, or every stint would go over the pieces of the whole job.
+    pieces: dict[str, dict[str, list[Piece]]] = {}
+    for shift in shifts:
+        own = pieces.setdefault(shift.worker, {})
+        for piece in _hands(job.id, shift, last_us, since_us):
+            for name in piece.sections:
+                own.setdefault(name, []).append(piece)
+    found = []
+    for stints in together.values():
+        one = stints[0]
+        first_us = min(stint.first_us for stint in stints)
+        names = {stint.section for stint in stints}
+        by_worker = {
+            who: _length_us(_of(own, names), one.stage, names, first_us, one.last_us)
+            for who, own in pieces.items()
+        }
+        mine_us = by_worker.pop(one.worker, 0)
+        if mine_us <= 0 or any(by_worker.values()):
+            continue
+        stage = job.stage(one.stage)
+        share = 1 if work_of(stage, one.turn).over == "all" else len(stints)
+        seconds = mine_us / share / SECOND_US
+        found.append(Timed(one.worker, step_of(stage, one.turn), one.last_us, seconds))
+    return sorted(found, key=lambda one: one.at_us)
+
+
+def _of(pieces: Mapping[str, list[Piece]], names: Collection[str]) -> Iterable[Piece]:
+    """The pieces of these sections; one in which several were in hand is one piece."""
+    return {piece.start_us: piece for name in names for piece in pieces.get(name, ())}.values()
+
+
+def _hands(job_id: str, shift: Shift, now_us: int, since_us: int = 0) -> list[Piece]:
+    # Without jobs nothing is stood by, and hands are what they are.
+    pieces = partition(shift, {}, now_us, since_us)
+    return [piece for piece in pieces if piece.kind == "hands" and piece.job == job_id]
+
+
+def _length_us(
+    pieces: Iterable[Piece], stage: str, names: Collection[str], first_us: int, last_us: int
+) -> int:
+    return sum(
+        min(piece.end_us, last_us) - max(piece.start_us, first_us)
+        for piece in pieces
+        if piece.stage == stage
+        and not set(names).isdisjoint(piece.sections)
+        and piece.start_us < last_us
+        and piece.end_us > first_us
+    )
+
+
+def usuals(found: Iterable[Timed]) -> dict[Step, Usual]:
+    """The median of each step, of one worker's measured work; none of a step with too little."""
+    # On use: the first picture does not wait for it.
+    from statistics import median
+
+    by_step: dict[Step, list[Timed]] = {}
+    for one in sorted(found, key=lambda one: one.at_us):
+        by_step.setdefault(one.step, []).append(one)
+    return {
+        step: Usual(median(one.seconds for one in newest), len(newest))
+        for step, all_of_it in by_step.items()
+        for newest in [all_of_it[-MOST:]]
+        if len(newest) >= LEAST
+    }
+
+
+def on_it_us(job: Job, hands: Hands, shift: Shift, now_us: int) -> int:
+    """How long the hands of this shift were on what is in hand now, microseconds."""
+    first_us = min(
+        (job.sections[hands.stage, name].first_us or now_us for name in hands.sections),
+        default=now_us,
+    )
+    pieces = _hands(job.id, shift, now_us, first_us)
+    return _length_us(pieces, hands.stage, hands.sections, first_us, now_us)
+
+
+def against(stage: Stage, hands: Hands, usual: UsualOf) -> tuple[str, float]:
+    """What the time on it is held against: "usual" or "planned" and seconds; 0.0 if nothing is."""
+    work = work_of(stage, hands.turn)
+    many = 1 if work.over == "all" else len(hands.sections)
+    known = usual(step_of(stage, hands.turn)) if hands.turn.pass_ == 1 else None
+    if known is not None:
+        return "usual", known.seconds * many
+    return "planned", work.minutes * 60 * many
+
+
+def place_in_stage(job: Job, hands: Hands) -> str:
+    """Which of how many is in hand: "panel 7 of 18"; "" where one press takes all there is,
+    and for what is done again."""
+    stage = job.stage(hands.stage)
+    there = job.of(hands.stage)
+    by_panel = stage.press == "panel"
+
+    def unit(name: str) -> str:
+        return stage.panel(name) if by_panel else name
+
+    mine = {unit(name) for name in hands.sections}
+    units = {unit(section.name) for section in there}
+    at = (hands.turn.layer, hands.turn.step)
+    first = min(i for i, s in enumerate(there) if s.name in hands.sections)
+
+    def past_it(index: int, section: Section) -> bool:
+        # What another worker has in hand before this one is counted before it.
+        if section.state == "skipped" or (section.state == "in hand" and index < first):
+            return True
+        return section.state == "done" or (section.turn.layer, section.turn.step) > at
+
+    not_past = {unit(s.name) for i, s in enumerate(there) if not past_it(i, s)}
+    past = units - not_past - mine
+    if hands.turn.pass_ > 1 or len(mine) >= len(units):
+        return ""
+    noun = "panel" if by_panel else "section"
+    if len(mine) > 1:
+        return f"{noun}s {len(past) + 1} to {len(past) + len(mine)} of {len(units)}"
+    return f"{noun} {len(past) + 1} of {len(units)}"

@@ -1,0 +1,124 @@
+"""Alarms: what is to be heard, how urgent it is, and in which sentence.
+
+An alarm is a state of the cart that wants ears: a window that is ready or late, a look, a
+break that is over, a drink, a rest, a missing sign of life.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from cartclock.engine.body.signs import seriousness
+from cartclock.engine.body.watch import Watch, rest_minutes
+from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.job import Job
+from cartclock.engine.facts.rows import MINUTE_US
+from cartclock.engine.facts.section import SECOND_US, work_of
+from cartclock.engine.facts.shift import Break, Shift
+from cartclock.engine.films.cure import due, look_text
+from cartclock.engine.now.glance import FILLS_FROM, Film, film_state, films, states
+from cartclock.engine.now.ringing import URGENCIES, Alarm, Urgency, by_urgency
+
+
+def alarms(
+    jobs: Mapping[str, Job], shift: Shift | None, now_us: int, watch: Watch | None = None
+) -> tuple[Alarm, ...]:
+    """The alarms that there are at `now_us`, the most urgent first.
+
+    Args:
+        jobs: open jobs by id.
+        shift: the worker's shift, None if there never was one.
+        watch: how the worker fares; None off the clock.
+    """
+    of_films = {film_state(film, now_us)[0]: film for film in films(jobs, now_us)}
+    found: list[Alarm] = []
+    for key, field in states(jobs, shift, now_us, watch):
+        if field not in ("ready", "late"):
+            continue
+        kind = key.split("/")[0]
+        if key in of_films:
+            found.append(_film_alarm(key, of_films[key], now_us))
+        elif kind == "break":
+            found.append(Alarm(key, "ready", "the break is over: back to work"))
+        elif kind == "check":
+            found.append(Alarm(key, "ready", _look_sentence(key, jobs, now_us)))
+        elif kind == "drink":
+            found.append(Alarm(key, "info", "drink now"))
+        elif watch is not None and kind == "rest":
+            found.append(_rest_alarm(watch))
+        elif watch is not None and kind == "check in":
+            found.append(_check_in_alarm(key, watch))
+    return by_urgency(found)
+
+
+def _film_alarm(key: str, film: Film, now_us: int) -> Alarm:
+    say = work_of(film.job.stage(film.first.stage), film.first.turn).say
+    if film.first.state(now_us) == "LATE":
+        return Alarm(key, "late", f"{film.where}: late, {say}")
+    looks = film.first.to_look_at(now_us)
+    return Alarm(key, "ready", f"{film.where}: {'look' if looks else say}")
+
+
+def _look_sentence(key: str, jobs: Mapping[str, Job], now_us: int) -> str:
+    """The same for all sections that one look covers, so that a voice says it once."""
+    for look in due(jobs, now_us):
+        if key.startswith(f"check/{look.job}/{look.stage}/") and key in {
+            f"check/{look.job}/{look.stage}/{name}/{look.closes_us}" for name in look.sections
+        }:
+            return f"look again: {look_text(jobs[look.job], look, now_us)}"
+    return "look again"
+
+
+def _rest_alarm(watch: Watch) -> Alarm:
+    signs = () if watch.unwell is None else watch.unwell[0]
+    if seriousness(signs) == "emergency":
+        # Its own key: it begins anew even if a rest has rung for long.
+        said = f"call the emergency number: {', '.join(signs)}"
+        return Alarm("rest/emergency", "emergency", said)
+    where = ", somewhere cooler" if watch.pace.no_work_time else ""
+    return Alarm("rest", "rest", f"rest now, {rest_minutes(watch.pace)} minutes{where}")
+
+
+def _check_in_alarm(key: str, watch: Watch) -> Alarm:
+    if watch.check_in.loudness < FILLS_FROM:
+        return Alarm(key, "late", "check in: press J", repeated=False)
+    # By now it speaks to whoever is near as well.
+    minutes = watch.check_in.overdue_s * SECOND_US // MINUTE_US
+    said = f"no sign of life for {minutes} minutes more than agreed: check in, press J"
+    return Alarm(key, "emergency", said, repeated=False)
+
+
+def battery_alarm(sentence: str) -> Alarm:
+    """A battery that is nearly empty: when it is, nothing rings any more."""
+    return Alarm("battery", "late", sentence)
+
+
+def should_stay_awake(shift: Shift | None, running: Sequence[Film]) -> bool:
+    """True while the laptop must not fall asleep: on the clock, but for a meal with no film open.
+
+    With a sign of life agreed it stays awake at a meal too: asleep it could not ask for one.
+
+    Args:
+        running: the films whose windows are open.
+    """
+    if shift is None or shift.state in ("new", "off"):
+        return False
+    meal = isinstance(shift.doing, Break) and shift.doing.what == "meal"
+    return not meal or bool(running) or _agreed(shift)
+
+
+def _agreed(shift: Shift) -> bool:
+    found = [row.event.every_s for row in shift.facts if isinstance(row.event, ev.CheckedIn)]
+    return bool(found) and found[-1] > 0
+
+
+def rehearsed() -> tuple[Alarm, ...]:
+    """One alarm of each urgency, the least urgent first, to try how they are heard."""
+    said: dict[Urgency, str] = {
+        "info": "drink now",
+        "ready": "bonnet left: level",
+        "late": "bonnet left: late, level",
+        "rest": "rest now, 20 minutes",
+        "emergency": "no sign of life for 6 minutes more than agreed: check in, press J",
+    }
+    return tuple(Alarm(f"rehearsed/{name}", name, said[name]) for name in URGENCIES)

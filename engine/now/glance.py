@@ -1,0 +1,536 @@
+"""What one look at the cart must tell: the word, the clock, the place, what comes next.
+
+Time left is computed from the marks, never counted down. Nothing here draws; the Run screen,
+the tests and the caller's answer read the same glance.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Literal
+
+from msgspec import Struct
+
+from cartclock.engine.after.handover import handover_notices
+from cartclock.engine.body.watch import Watch, body_notices, body_remarks, rest_minutes
+from cartclock.engine.dates import clock_text
+from cartclock.engine.facts.job import Job
+from cartclock.engine.facts.move import Move
+from cartclock.engine.facts.rows import MINUTE_US
+from cartclock.engine.facts.section import SECOND_US, Window, work_of
+from cartclock.engine.facts.shift import Break, Free, Hands, Other, Shift
+from cartclock.engine.facts.words import move_text, place_text
+from cartclock.engine.films import film_advice
+from cartclock.engine.films.cure import look_sentences, look_states
+from cartclock.engine.films.film_advice import cut_hint, keep_wet
+from cartclock.engine.films.flashing import NO_OWN, Own
+from cartclock.engine.films.gate import gate_notices, pressing
+from cartclock.engine.films.wet import rain_sentences
+from cartclock.engine.hours.usual import UsualOf, against, no_usual, on_it_us, place_in_stage
+from cartclock.engine.products.chemistry import meeting_notices
+from cartclock.engine.vehicle.vehicle import set_up_notice
+
+# Seconds after which an overdue check-in rings again, by its loudness; 0: once. From this
+# loudness on it fills the screen. Our own judgement.
+RING_AGAIN_S = (0, 60, 20, 5)
+FILLS_FROM = 2
+
+Field = Literal["plain", "wait", "ready", "late", "break", "off"]
+
+
+class Face(Struct, frozen=True):
+    """One clock with its word.
+
+    Fields:
+        word: what the hands do, in capitals.
+        clock: the digits, "" for none; a leading "+" means over the mark.
+        where: the section or the kind.
+        under: one line on what the digits mean.
+        field: how the ground is painted; the word says the same.
+        key: what this face belongs to, so that a screen can tell a new state from a tick.
+    """
+
+    word: str
+    clock: str
+    where: str
+    under: str
+    field: Field
+    key: str
+
+
+class Glance(Struct, frozen=True):
+    """Everything the Run screen says.
+
+    Fields:
+        head: vehicle; without one, how many jobs are open.
+        place: stage in hand and how much of it is done, "" if no stage is.
+        on_the_clock: time since clocking on, "" when off.
+        faces: one or two, the first one belongs to the hands.
+        next_line: what SPACE does.
+        windows: the other running windows, by their next mark.
+        notices: lines of advice, the most urgent first.
+    """
+
+    head: str
+    place: str
+    on_the_clock: str
+    faces: tuple[Face, ...]
+    next_line: str
+    windows: tuple[str, ...]
+    notices: tuple[str, ...]
+
+
+def span_text(length_us: int) -> str:
+    """A length as a clock, whole seconds, "+" in front if it is over (negative)."""
+    seconds = -(-length_us // SECOND_US)
+    return clock_text(seconds) if seconds >= 0 else f"+{clock_text(-length_us // SECOND_US)}"
+
+
+class Film(Struct, frozen=True):
+    """Windows that opened together and are taken up together: one film, one clock."""
+
+    job: Job
+    windows: tuple[Window, ...]
+
+    @property
+    def first(self) -> Window:
+        """The window that stands for all of them."""
+        return self.windows[0]
+
+    @property
+    def where(self) -> str:
+        """The sections in few words."""
+        return place_text(self.job, self.first.stage, tuple(w.section for w in self.windows))
+
+
+def film_state(film: Film, now_us: int) -> tuple[str, Field]:
+    """Key and field of the clock of a running window."""
+    job, window = film.job, film.first
+    state = window.state(now_us)
+    named = "LOOK" if window.to_look_at(now_us) else state
+    key = f"{job.id}/{window.stage}/{window.section}/{window.turn}/{named}"
+    fields: dict[str, Field] = {"LATE": "late", "WAIT": "wait", "READY": "ready"}
+    return key, fields[state]
+
+
+def film_face(film: Film, now_us: int, hot: bool = False) -> Face:
+    """The clock of a running window: to `opens` while it waits, to `closes` while it is ready,
+    and how long it is over when it is late. While a film is to be looked at it runs to the mark
+    by which it is to be worked.
+
+    hot: True if a remover dries fast here.
+    """
+    window = film.first
+    work = work_of(film.job.stage(window.stage), window.turn)
+    state = window.state(now_us)
+    looks = window.to_look_at(now_us)
+    key, field = film_state(film, now_us)
+    closes = span_text(window.closes_us - now_us)
+    if state == "LATE":
+        under = f"closed {span_text(now_us - window.closes_us)} ago"
+        return Face(f"LATE: {work.say.upper()}", closes, film.where, under, field, key)
+    if state == "WAIT":
+        opens = span_text(window.opens_us - now_us)
+        under = f"{work.say} opens {opens}, closes {closes}"
+        if window.off_by_us is not None:
+            under = f"look {opens}, expect {span_text(window.due_us - now_us)}, closes {closes}"
+        elif hot and window.kind == "dwell":
+            under = f"KEEP WET, opens {opens}, closes {closes}"
+        return Face("WAIT", opens, film.where, under, field, key)
+    many = 1 if work.over == "all" else len(film.windows)
+    begin_by_us = max(window.opens_us, window.closes_us - round(work.minutes * many * MINUTE_US))
+    if window.off_by_us is not None:
+        # A film that must be off by then does not wait for its close.
+        mark = "off by" if window.off_by_us <= begin_by_us else "begin"
+        begin_by_us = min(window.off_by_us, begin_by_us)
+        if looks:
+            left_us = max(0, begin_by_us - now_us)
+            under = f"{mark} {span_text(left_us)}, closes {closes}"
+            if window.due_us > now_us:
+                under = f"expect {span_text(window.due_us - now_us)}, {under}"
+            return Face("LOOK", span_text(left_us), film.where, under, field, key)
+    by = f"by {span_text(begin_by_us - now_us)}" if begin_by_us > now_us else "now"
+    under = f"begin {by}, closes {closes}"
+    if hot and window.kind == "dwell":
+        under = f"{work.say} early, closes {closes}"
+    return Face(work.say.upper(), closes, film.where, under, field, key)
+
+
+def hands_face(
+    jobs: Mapping[str, Job],
+    shift: Shift,
+    now_us: int,
+    usual: UsualOf = no_usual,
+    rest: str = "",
+) -> Face | None:
+    """The time on what is in hand against the worker's usual; None if nothing is in hand.
+
+    rest: when the next rest is due, in few words; "" if nothing is known.
+    """
+    hands = shift.doing
+    if not isinstance(hands, Hands):
+        return None
+    job = jobs[hands.job]
+    stage = job.stage(hands.stage)
+    word, seconds = against(stage, hands, usual)
+    said = f"{word} {clock_text(seconds)}" if seconds else "no time planned"
+    under = [said, place_in_stage(job, hands), rest]
+    return Face(
+        work_of(stage, hands.turn).say.upper(),
+        span_text(on_it_us(job, hands, shift, now_us)),
+        place_text(job, hands.stage, hands.sections),
+        ", ".join(part for part in under if part),
+        "plain",
+        _hands_key(hands),
+    )
+
+
+def _hands_key(hands: Hands) -> str:
+    return f"hands/{hands.job}/{hands.stage}/{hands.sections}/{hands.turn}"
+
+
+def rest_text(watch: Watch | None) -> str:
+    """When the next rest is due, in few words; "" if none is within the hour."""
+    if watch is None or watch.pace.left_s is None or watch.rest == "overruled":
+        return ""
+    minutes = watch.pace.left_s // 60
+    return f"rest in {minutes} min" if minutes else "rest is due"
+
+
+def _doing_state(shift: Shift, now_us: int) -> tuple[str, Field] | None:
+    """Key and field of the clock of what is done; None if nothing is."""
+    match shift.doing:
+        case Hands() as hands:
+            return _hands_key(hands), "plain"
+        case Break(_what, planned_s):
+            key = f"break/{shift.since_us}"
+            if planned_s is not None and shift.since_us + planned_s * SECOND_US <= now_us:
+                return f"{key}/over", "ready"
+            return key, "break"
+        case Other():
+            return f"other/{shift.since_us}", "plain"
+        case Free() | None:
+            return None
+
+
+def _doing_face(
+    jobs: Mapping[str, Job],
+    shift: Shift,
+    now_us: int,
+    usual: UsualOf = no_usual,
+    rest: str = "",
+) -> Face | None:
+    spent_us = now_us - shift.since_us
+    state = _doing_state(shift, now_us)
+    if state is None:
+        return None
+    key, field = state
+    match shift.doing:
+        case Hands():
+            return hands_face(jobs, shift, now_us, usual, rest)
+        case Break(what, planned_s):
+            if planned_s is None:
+                return Face("BREAK", span_text(spent_us), what, "no end planned", field, key)
+            word = "BREAK" if field == "break" else "BACK TO WORK"
+            left_us = planned_s * SECOND_US - spent_us
+            planned = f"{clock_text(planned_s)} planned"
+            return Face(word, span_text(left_us), what, planned, field, key)
+        case Other(what, job_id):
+            job = jobs.get(job_id)
+            whose = job.opened.vehicle if job is not None and job.opened is not None else "the cart"
+            return Face(
+                what.upper(),
+                span_text(spent_us),
+                f"for {whose}",
+                "other work",
+                field,
+                key,
+            )
+        case Free() | None:
+            return None
+
+
+def running(jobs: Mapping[str, Job], now_us: int) -> list[tuple[Job, Window]]:
+    """Dwell and flash windows of all open jobs, the one whose next mark hurts first in front."""
+    found = [(job, window) for job in jobs.values() if job.state == "open" for window in job.films]
+    rank = {"LATE": 0, "READY": 1, "WAIT": 2}
+
+    def hurts(pair: tuple[Job, Window]) -> tuple[int, int, str]:
+        state = pair[1].state(now_us)
+        mark_us = pair[1].opens_us if state == "WAIT" else pair[1].closes_us
+        return rank[state], mark_us, pair[1].section
+
+    return sorted(found, key=hurts)
+
+
+def films(jobs: Mapping[str, Job], now_us: int) -> list[Film]:
+    """The running windows by film, the one whose next mark hurts first in front."""
+    together: dict[tuple[object, ...], list[Window]] = {}
+    for job, window in running(jobs, now_us):
+        alike = (window.stage, window.turn, window.first_us, window.last_us, window.marks)
+        together.setdefault((job.id, *alike), []).append(window)
+    return [Film(jobs[str(key[0])], tuple(windows)) for key, windows in together.items()]
+
+
+def most_urgent(faces: Sequence[Face]) -> list[Face]:
+    """The faces with the one that hurts first in front."""
+    rank: dict[Field, int] = {"late": 0, "ready": 1, "break": 2, "plain": 3, "wait": 4, "off": 5}
+    return sorted(faces, key=lambda face: rank[face.field])
+
+
+def states(
+    jobs: Mapping[str, Job], shift: Shift | None, now_us: int, watch: Watch | None = None
+) -> tuple[tuple[str, Field], ...]:
+    """Key and field of every clock that runs and every look that waits, so that each can ring."""
+    found = [film_state(film, now_us) for film in films(jobs, now_us)]
+    if shift is not None and shift.state not in ("new", "off"):
+        doing = _doing_state(shift, now_us)
+        found += [] if doing is None else [doing]
+    if watch is not None:
+        found += _body_states(watch)
+    return (*found, *look_states(jobs, now_us))
+
+
+def _body_states(watch: Watch) -> list[tuple[str, Field]]:
+    found: list[tuple[str, Field]] = []
+    if watch.rest_now:
+        found.append(("rest", "late"))
+    if watch.water.due:
+        found.append((f"drink/{watch.water.due_us}", "ready"))
+    if watch.check_in.overdue:
+        # A new key rings anew: the longer it is overdue, the more often.
+        every_s = RING_AGAIN_S[watch.check_in.loudness]
+        ring = watch.check_in.overdue_s // every_s if every_s else 0
+        found.append((f"check in/{watch.check_in.due_us}/{watch.check_in.loudness}/{ring}", "late"))
+    return found
+
+
+def _rest_face(watch: Watch, now_us: int) -> Face:
+    """The rest that is called: how long it must be, since when, and by which rule."""
+    ago = "" if watch.called_us is None else f"called {span_text(now_us - watch.called_us)} ago, "
+    rest = span_text(rest_minutes(watch.pace) * MINUTE_US)
+    where = "somewhere cooler" if watch.pace.no_work_time else "where it is cool"
+    return Face("REST NOW", rest, where, f"{ago}{watch.pace.rule}", "late", "rest")
+
+
+def _check_in_face(watch: Watch) -> Face:
+    over = span_text(-watch.check_in.overdue_s * SECOND_US)
+    return Face("CHECK IN", over, "press J", "this program calls nobody", "late", "check in")
+
+
+class Standing(Struct, frozen=True):
+    """What of a glance stands still between two marks: everything but clocks.
+
+    Fields:
+        head, place, next_line: as in `Glance`.
+        hot: True if a remover dries fast here.
+        met: which products must not meet on what is in hand or next.
+        of_films: what is to be known of the films that run or come next.
+        gate: what the gate of a coat says, and whether it says more than that all is met.
+        looks: the checks that are due; looks_missed: those that are late.
+        rain: what rain will reach; handover: which vehicles must not go out yet.
+        set_up: the set-up that was accepted; "" if none.
+    """
+
+    head: str
+    place: str
+    next_line: str
+    hot: bool
+    met: tuple[str, ...]
+    of_films: tuple[str, ...]
+    gate: tuple[tuple[str, ...], bool]
+    looks: tuple[str, ...]
+    looks_missed: tuple[str, ...]
+    rain: tuple[str, ...]
+    handover: tuple[str, ...]
+    set_up: str
+
+
+def standing(
+    jobs: Mapping[str, Job],
+    shift: Shift | None,
+    now_us: int,
+    chosen: Move | None,
+    own: Own = NO_OWN,
+) -> Standing:
+    """What of a glance need not be reckoned anew each second; the arguments of `glance`."""
+    on = None if shift is None or shift.state in ("new", "off") else shift
+    head, place = _head(jobs, shift, chosen)
+    hands = shift.doing if shift is not None and isinstance(shift.doing, Hands) else None
+    return Standing(
+        head=head,
+        place=place,
+        next_line=_next_line(jobs, on, chosen),
+        hot=keep_wet(shift, now_us) != "",
+        met=() if on is None else tuple(meeting_notices(jobs, hands, chosen, now_us)),
+        of_films=film_advice.advice(jobs, shift, now_us, chosen, own),
+        gate=_gate(jobs, shift, now_us, chosen),
+        looks=tuple(look_sentences(jobs, now_us)),
+        looks_missed=tuple(look_sentences(jobs, now_us, late=True)),
+        rain=tuple(rain_sentences(jobs, shift, now_us)),
+        handover=tuple(handover_notices(jobs, now_us)),
+        set_up=set_up_notice(jobs, hands, chosen),
+    )
+
+
+def glance(
+    jobs: Mapping[str, Job],
+    shift: Shift | None,
+    now_us: int,
+    chosen: Move | None,
+    questions: int = 0,
+    watch: Watch | None = None,
+    news: Sequence[str] = (),
+    own: Own = NO_OWN,
+    usual: UsualOf = no_usual,
+    stands: Standing | None = None,
+) -> Glance:
+    """One look at the cart.
+
+    Args:
+        jobs: open jobs by id.
+        shift: the worker's shift, None if there never was one.
+        chosen: the move the large key would take up.
+        questions: how many questions about today are open.
+        watch: how the worker fares; None off the clock.
+        news: sentences from outside the log, told before the questions.
+        own: the worker's watched sections, by product.
+        usual: what a step usually takes the worker.
+        stands: what `standing` says of the same; None: it is asked.
+    """
+    stands = stands or standing(jobs, shift, now_us, chosen, own)
+    open_films = films(jobs, now_us)
+    faces: list[Face] = []
+    on = shift is not None and shift.state not in ("new", "off")
+    if shift is None or not on:
+        faces.append(Face("OFF THE CLOCK", "", "", "", "off", "off"))
+    else:
+        doing = _doing_face(jobs, shift, now_us, usual, rest_text(watch))
+        if doing is not None:
+            faces.append(doing)
+    shown = open_films[: 2 - len(faces)]
+    faces += [film_face(film, now_us, stands.hot) for film in shown]
+    if not faces and shift is not None:
+        faces.append(
+            Face(
+                "NOTHING IN HAND",
+                span_text(now_us - shift.since_us),
+                "",
+                "SPACE takes up what comes next",
+                "plain",
+                "free",
+            )
+        )
+    alarm = None if watch is None else _alarm(watch, open_films, now_us)
+    if alarm is not None:
+        faces, shown = [alarm], []
+    others = tuple(_film_line(film, now_us) for film in open_films[len(shown) :])
+    on_us = shift.on_us if shift is not None and on else None
+    return Glance(
+        head=stands.head,
+        place=stands.place,
+        on_the_clock="" if on_us is None else clock_text((now_us - on_us) // SECOND_US),
+        faces=tuple(faces),
+        next_line=stands.next_line,
+        windows=others,
+        notices=_notices(open_films, questions, watch, stands, news),
+    )
+
+
+def _alarm(watch: Watch, open_films: Sequence[Film], now_us: int) -> Face | None:
+    """What fills the screen: a rest that is called, or nobody having checked in for long.
+
+    Never between two wipes: while a film runs its clock stays.
+    """
+    if watch.check_in.overdue and watch.check_in.loudness >= FILLS_FROM:
+        running = any(film.first.state(now_us) != "LATE" for film in open_films)
+        return None if running else _check_in_face(watch)
+    return _rest_face(watch, now_us) if watch.rest_now else None
+
+
+def _next_line(jobs: Mapping[str, Job], shift: Shift | None, chosen: Move | None) -> str:
+    if shift is None:
+        return "clock on"
+    if chosen is None:
+        return "nothing to take up; T, then +, opens a job"
+    if chosen.act != "end":
+        return move_text(chosen, jobs)
+    match shift.doing:
+        case Hands(job_id, stage, sections, turn):
+            job = jobs[job_id]
+            say = work_of(job.stage(stage), turn).say
+            return f"finish: {say} {place_text(job, stage, sections)}"
+        case Break():
+            return "end the break, nothing in hand"
+        case _:
+            return "end this, nothing in hand"
+
+
+def _film_line(film: Film, now_us: int) -> str:
+    face = film_face(film, now_us)
+    return f"{face.where}: {face.word.lower()} {face.clock}"
+
+
+def _head(jobs: Mapping[str, Job], shift: Shift | None, chosen: Move | None) -> tuple[str, str]:
+    job_id, stage_name = "", ""
+    if shift is not None and isinstance(shift.doing, Hands):
+        job_id, stage_name = shift.doing.job, shift.doing.stage
+    elif chosen is not None:
+        job_id, stage_name = chosen.job, chosen.stage
+    job = jobs.get(job_id)
+    if job is None or job.opened is None:
+        count = sum(job.state == "open" for job in jobs.values())
+        said = f"{count} open job{'' if count == 1 else 's'}" if count else "no open job"
+        return said, ""
+    if stage_name not in job.order:
+        return job.opened.vehicle, ""
+    place = [stage.name for stage in job.stages].index(stage_name) + 1
+    there = job.of(stage_name)
+    done = sum(section.over for section in there)
+    return (
+        job.opened.vehicle,
+        f"{stage_name} {place}/{len(job.stages)}   {done}/{len(there)} done",
+    )
+
+
+def _notices(
+    open_films: Sequence[Film],
+    questions: int,
+    watch: Watch | None,
+    stands: Standing,
+    news: Sequence[str],
+) -> tuple[str, ...]:
+    found = [*stands.met]
+    for film in open_films:
+        if film.first.too_big:
+            too_big = f"{film.where} closes before it opens: too big at this pace."
+            found.append(f"{too_big} {cut_hint(film.job, film.first.stage)}".rstrip())
+    found += stands.of_films
+    if watch is not None:
+        found += body_notices(watch, [film.where for film in open_films])
+    said, presses = stands.gate
+    found += said if presses else ()
+    found += [*stands.looks, *stands.rain, *stands.handover]
+    # What is worth knowing for the work in hand or next, below what hurts.
+    found += [stands.set_up] if stands.set_up else []
+    found += news
+    found += stands.looks_missed
+    if questions:
+        found.append(f"{questions} question{'' if questions == 1 else 's'} about today (G)")
+    found += () if presses else said
+    if watch is not None:
+        found += body_remarks(watch)
+    return tuple(found)
+
+
+def _gate(
+    jobs: Mapping[str, Job], shift: Shift | None, now_us: int, chosen: Move | None
+) -> tuple[tuple[str, ...], bool]:
+    """What the gate of a coat says, and whether it says more than that all is met."""
+    doing = None if shift is None else shift.doing
+    job_id = doing.job if isinstance(doing, Hands) else "" if chosen is None else chosen.job
+    job = jobs.get(job_id)
+    if job is None:
+        return (), False
+    stage = "" if chosen is None or chosen.job != job_id else chosen.stage
+    return gate_notices(job, shift, now_us, stage), pressing(job, shift, now_us, stage)

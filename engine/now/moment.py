@@ -1,0 +1,196 @@
+"""One picture of one instant, by one reading of the clock: what screens, alarms and keys say.
+
+It is made of the folds once, and holds until a row is written or until the instant that its parts
+name; before that only its lengths of time go on.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from msgspec import Struct
+from msgspec.structs import replace
+
+from cartclock.engine.body.watch import Watch, rest_minutes, watch
+from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.job import Job
+from cartclock.engine.facts.move import Move
+from cartclock.engine.facts.shift import Shift
+from cartclock.engine.films.flashing import Own
+from cartclock.engine.hours.questions import Question, questions
+from cartclock.engine.now.alarm import alarms
+from cartclock.engine.now.moves import moves
+from cartclock.engine.now.ringing import Alarm
+from cartclock.engine.now.scene import Scene
+from cartclock.engine.until import Lasting, lasting
+
+
+class Facts(Struct, frozen=True, eq=False):
+    """What a moment is made of, but for the clock.
+
+    Fields:
+        seq: the newest row it knows of.
+        left: how many parts of what is known of old jobs were still to be made.
+        jobs: by id.
+        shifts: of the worker and, where there is one, the helper: the newest, on or off.
+        at_the_car: the same with what others measured at the same car.
+        own: of each their watched sections, by product.
+        known_products: keys of the products this cart ever used; None: not to be asked about.
+        rest_place: climate where rests are taken; None: where the work is.
+    """
+
+    seq: int
+    left: int
+    jobs: Mapping[str, Job]
+    shifts: Mapping[str, Shift]
+    at_the_car: Mapping[str, Shift]
+    own: Mapping[str, Own]
+    known_products: frozenset[str] | None
+    rest_place: ev.ReadingTaken | None
+
+
+class Hand(Struct, frozen=True, eq=False):
+    """One worker at one instant.
+
+    Fields:
+        worker: the name.
+        shift: the newest one, on or off; None if there never was one.
+        watch: how the worker fares; None off the clock.
+        moves: what can be taken up, best first; a rest that is called comes before everything.
+        own: watched sections that are learned from, by product.
+    """
+
+    worker: str
+    shift: Shift | None
+    watch: Watch | None
+    moves: tuple[Move, ...]
+    own: Own
+
+    @property
+    def on(self) -> Shift | None:
+        """The shift while the worker is on the clock, else None."""
+        return None if self.shift is None or self.shift.state in ("new", "off") else self.shift
+
+
+class _Reckoned(Struct, frozen=True):
+    """What takes time to reckon, for the worker and the helper."""
+
+    watches: tuple[Watch | None, ...]
+    moves: tuple[tuple[Move, ...], ...]
+    questions: tuple[Question, ...]
+    alarms: tuple[Alarm, ...]
+
+
+class Moment(Struct, frozen=True, eq=False):
+    """Everything that is so at one instant.
+
+    Fields:
+        now_us: job time.
+        sure: False if the clocks cannot tell it and nobody has said it.
+        facts: what it was made of.
+        me: the worker.
+        helper: the second worker; None if there is none.
+        questions: what only the worker knows about the newest shift.
+        alarms: what is to be heard of the cart, the most urgent first.
+        reckoned: stands for all of it that took reckoning: the same one, the same said, but for
+            lengths of time.
+    """
+
+    now_us: int
+    sure: bool
+    facts: Facts
+    me: Hand
+    helper: Hand | None
+    questions: tuple[Question, ...]
+    alarms: tuple[Alarm, ...]
+    reckoned: Lasting[_Reckoned]
+
+    @property
+    def until_us(self) -> int:
+        """Before this instant, and without a new row, only lengths of time are others."""
+        return self.reckoned.until_us
+
+    @property
+    def jobs(self) -> Mapping[str, Job]:
+        """All jobs at hand, by id."""
+        return self.facts.jobs
+
+    @property
+    def scene(self) -> Scene:
+        """What a rule looks at if the worker presses at this instant."""
+        facts, who = self.facts, self.me.worker
+        shift = facts.at_the_car.get(who)
+        return Scene(who, shift, facts.jobs, self.now_us, facts.known_products, self.me.own)
+
+    def at(self, now_us: int, sure: bool) -> Moment:
+        """The moment at an instant from `now_us` on and before `until_us`: its clocks go on."""
+        return _told(self.facts, self.reckoned, now_us, sure, (self.me, self.helper))
+
+
+def moment(facts: Facts, worker: str, helper: str, now_us: int, sure: bool) -> Moment:
+    """Everything at `now_us`.
+
+    Args:
+        helper: the second worker; "" if there is none.
+        sure: False if the clocks cannot tell the time.
+    """
+    reckoned = lasting(lambda now_us: _reckoned(facts, (worker, helper), now_us), now_us)
+    hands = tuple(
+        Hand(name, facts.shifts.get(name), None, (), facts.own[name]) if name else None
+        for name in (worker, helper)
+    )
+    me, second = hands
+    assert me is not None
+    return _told(facts, reckoned, now_us, sure, (me, second))
+
+
+def _told(
+    facts: Facts,
+    reckoned: Lasting[_Reckoned],
+    now_us: int,
+    sure: bool,
+    hands: tuple[Hand, Hand | None],
+) -> Moment:
+    found = reckoned.at(now_us)
+    me, helper = hands
+    return Moment(
+        now_us=now_us,
+        sure=sure,
+        facts=facts,
+        me=replace(me, watch=found.watches[0], moves=found.moves[0]),
+        helper=helper and replace(helper, watch=found.watches[1], moves=found.moves[1]),
+        questions=found.questions,
+        alarms=found.alarms,
+        reckoned=reckoned,
+    )
+
+
+def _reckoned(facts: Facts, workers: tuple[str, str], now_us: int) -> _Reckoned:
+    worker, helper = workers
+    own_shift = facts.shifts.get(worker)
+    # A helper is judged by the readings of both.
+    judged = (own_shift, facts.at_the_car.get(helper) if helper else None)
+    watches = tuple(
+        None
+        if shift is None or shift.state in ("new", "off")
+        else watch(shift, facts.jobs, now_us, facts.rest_place)
+        for shift in judged
+    )
+    return _Reckoned(
+        watches,
+        tuple(
+            _moves(facts, name, fares, now_us) for name, fares in zip(workers, watches, strict=True)
+        ),
+        () if own_shift is None else questions(own_shift, facts.jobs, now_us),
+        alarms(facts.jobs, own_shift, now_us, watches[0]),
+    )
+
+
+def _moves(facts: Facts, worker: str, fares: Watch | None, now_us: int) -> tuple[Move, ...]:
+    shift = facts.at_the_car.get(worker)
+    if shift is None:
+        return ()
+    found = moves(facts.jobs, shift, now_us, facts.own[worker])
+    if fares is None or not fares.rest_now:
+        return found
+    return (Move("rest", minutes=rest_minutes(fares.pace), why="rest"), *found)

@@ -1,0 +1,55 @@
+"""What a rule looks at: who presses, on which shift, at which jobs, at which instant."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from msgspec import Struct
+
+from cartclock.engine.facts.job import Job, film_runs
+from cartclock.engine.facts.shift import Shift
+from cartclock.engine.films.flashing import Own
+from cartclock.engine.trouble import Refused
+
+
+class Scene(Struct, frozen=True):
+    """What a rule looks at.
+
+    Fields:
+        worker: who presses.
+        shift: the worker's shift; None if off the clock.
+        jobs: every job that is open, by id (a closed one too where it is reopened).
+        now_us: job time of the press.
+        known_products: keys of the products this cart ever used; None: not to be asked about.
+        own: the worker's own watched sections, by product.
+    """
+
+    worker: str
+    shift: Shift | None
+    jobs: Mapping[str, Job]
+    now_us: int
+    known_products: frozenset[str] | None = None
+    own: Own = {}
+
+    @property
+    def on(self) -> Shift:
+        """The shift; refuses if the worker is off the clock."""
+        if self.shift is None or self.shift.state in ("new", "off"):
+            raise Refused("You are not on the clock. Clock on first.")
+        return self.shift
+
+    def must_be_on(self) -> None:
+        """Refuses if the worker is off the clock."""
+        _ = self.on
+
+    def job(self, job_id: str) -> Job:
+        """The job; refuses if there is none or it is closed."""
+        job = self.jobs.get(job_id)
+        if job is None or job.state != "open":
+            raise Refused("That job is not open.")
+        return job
+
+    @property
+    def window_runs(self) -> bool:
+        """True if a dwell or flash of an open job has not closed yet."""
+        return film_runs(self.jobs, self.now_us)

@@ -1,0 +1,1 @@
+"""What is intended: stages, sections, steps, shapes of bodies, amounts. Pure."""

@@ -1,0 +1,1 @@
+"""Packs and stock, mixes, what may not meet, what to remind of. Pure."""

@@ -1,0 +1,212 @@
+"""What to remind of before the work begins, and before a product is used for the first time.
+
+Signal word and H-codes are those that the plan has from the data sheet; the sentences are
+those of the family. Fluoride comes first and is asked about in every job, because its burns
+are noticed too late.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+
+from msgspec import Struct
+
+from cartclock.engine.facts.events import JobOpened, ProductUsed
+from cartclock.engine.facts.job import Job
+from cartclock.engine.facts.move import Move
+from cartclock.engine.facts.rows import Row, told
+from cartclock.engine.facts.section import work_of
+from cartclock.engine.plan.plan import Plan, Product, Work
+from cartclock.engine.products.chemistry import FLUORIDE, family_of, meets, unknown_families
+from cartclock.engine.products.mixing import ratio_of
+
+NO_AUTHORITY = (
+    "Copied from the plan, which has it from the data sheet of the pack; our table is no authority."
+)
+
+WATER_FIRST = "Product into water, never water into product."
+NO_FOOD_BOTTLES = (
+    "Never into a bottle that food or drink came in; write on every bottle what is in it."
+)
+SECTION_8 = "Gloves are those that section 8 of each data sheet names."
+"""Source of all three: common practice, no source."""
+
+
+class Reminder(Struct, frozen=True):
+    """What is to be known of one product.
+
+    Fields:
+        product: its name.
+        hazards: signal word and H-codes as the plan has them; empty if it has none.
+        says: sentences of its family.
+        source: of the sentences; "" without one.
+        strong: True for what may hurt late and badly.
+    """
+
+    product: str
+    hazards: tuple[str, ...]
+    says: tuple[str, ...]
+    source: str
+    strong: bool
+
+    @property
+    def heading(self) -> str:
+        """The product with what its data sheet says."""
+        if self.hazards:
+            return f"{self.product}: {', '.join(self.hazards)}"
+        return f"{self.product}: no H-codes in the plan; read its data sheet"
+
+
+class Page(Struct, frozen=True):
+    """What to read before the work begins.
+
+    Fields:
+        reminders: the strong ones first, then in the order of the plans.
+        meets: products that must not meet.
+        general: what holds for all of them.
+    """
+
+    reminders: tuple[Reminder, ...] = ()
+    meets: tuple[str, ...] = ()
+    general: tuple[str, ...] = ()
+
+    @property
+    def lines(self) -> tuple[str, ...]:
+        """The page as paragraphs; those with leading blanks belong to the one above."""
+        found: list[str] = []
+        for one in self.reminders:
+            found.append(one.heading)
+            found += [f"  {sentence}" for sentence in one.says]
+        found += self.meets
+        return (*found, *self.general)
+
+
+def products_used(plan: Plan) -> tuple[Product, ...]:
+    """The products that the steps of a plan use, in the plan's order."""
+    used = {
+        use.product
+        for stage in plan.stages
+        for step in stage.steps
+        if isinstance(step, Work)
+        for use in step.uses
+    }
+    return tuple(product for product in plan.products if product.id in used)
+
+
+def reminder_of(product: Product) -> Reminder | None:
+    """What to remind of; None if neither the plan nor a family says anything."""
+    family = family_of(product)
+    says = () if family is None else family.says
+    if not says and not product.hazards:
+        return None
+    source = family.source if family is not None and says else ""
+    strong = family is not None and family.name == FLUORIDE
+    return Reminder(product.name, product.hazards, says, source, strong)
+
+
+def reminders(plans: Sequence[Plan], fluoride_only: bool = False) -> Page:
+    """The page for what these plans use; a product of the same name and family comes once.
+
+    fluoride_only: True where the worker has silenced the others.
+    """
+    found: dict[Reminder, None] = {}
+    mixed = False
+    for plan in plans:
+        for product in products_used(plan):
+            mixed = mixed or ratio_of(product) is not None
+            one = reminder_of(product)
+            if one is not None and (one.strong or not fluoride_only):
+                found[one] = None
+    if not found:
+        return Page()
+    ordered = tuple(sorted(found, key=lambda one: not one.strong))
+    if fluoride_only:
+        return Page(ordered)
+    met = tuple(dict.fromkeys(sentence for plan in plans for sentence in meets(plan)))
+    pouring = (WATER_FIRST,) if mixed else ()
+    return Page(ordered, met, (*pouring, NO_FOOD_BOTTLES, SECTION_8, NO_AUTHORITY))
+
+
+def remarks(plan: Plan) -> tuple[str, ...]:
+    """What a check of a plan says of its chemistry, whole sentences; none of it is a fault."""
+    page = reminders([plan], fluoride_only=True)
+    strong = (f"{one.heading}: {' '.join(one.says)} ({one.source})" for one in page.reminders)
+    return (*meets(plan), *strong, *unknown_families(plan))
+
+
+# First use.
+
+
+def key_of(product: Product) -> str:
+    """What makes a product the same in two plans: its name, capitals aside."""
+    return " ".join(product.name.casefold().split())
+
+
+def used_products(rows: Iterable[Row], jobs: Mapping[str, Job]) -> frozenset[str]:
+    """Keys of the products that these rows book; `jobs` holds the jobs they are of."""
+    plans = {job_id: job.opened.plan for job_id, job in jobs.items() if job.opened is not None}
+    return _used(rows, plans)
+
+
+def _used(rows: Iterable[Row], plans: Mapping[str, Plan]) -> frozenset[str]:
+    found = set()
+    for row in rows:
+        if isinstance(row.event, ProductUsed) and row.job in plans:
+            products = (plans[row.job].product(name) for name in row.event.amounts)
+            found |= {key_of(product) for product in products if product is not None}
+    return frozenset(found)
+
+
+def known_products(rows: Sequence[Row]) -> frozenset[str]:
+    """Keys of the products ever used on this cart.
+
+    rows: every `JobOpened`, `ProductUsed` and correction of the log, in the order written;
+    others are passed over. What a standing strike took back was not used.
+    """
+    plans = {row.job: row.event.plan for row in rows if isinstance(row.event, JobOpened)}
+    return _used(told(rows), plans)
+
+
+def touched(job: Job) -> frozenset[str]:
+    """Ids of products that this job has used, or has in hand or put down."""
+    found = set(job.used)
+    places = [(s.stage, s.turn) for s in job.stints]
+    places += [(s.stage, s.turn) for s in job.sections.values() if s.state in ("in hand", "held")]
+    for stage, turn in set(places):
+        try:
+            work = work_of(job.stage(stage), turn)
+        except KeyError:
+            continue
+        found |= {use.product for use in work.uses}
+    return frozenset(found)
+
+
+def first_use(job: Job, move: Move, known: frozenset[str] | None) -> str:
+    """The question before a product is used for the first time; "" if there is none to ask.
+
+    known: keys (`key_of`) of the products ever used on this cart; None: nobody knows, or new
+    products are not to be asked about. Fluoride is asked about at its first use in every job.
+    """
+    if job.opened is None:
+        return ""
+    try:
+        work = work_of(job.stage(move.stage), move.turn)
+    except KeyError:
+        return ""
+    used = touched(job)
+    said = []
+    for use in work.uses:
+        product = job.opened.plan.product(use.product)
+        if product is None or product.id in used:
+            continue
+        family = family_of(product)
+        short = "" if family is None else family.short
+        new = known is not None and key_of(product) not in known
+        always = family is not None and family.name == FLUORIDE
+        if always or (new and (short or product.hazards)):
+            codes = f" ({', '.join(product.hazards)})" if product.hazards else ""
+            said.append(
+                f"{'New on this cart: ' if new else ''}{product.name}{codes}: "
+                f"{short or 'read its data sheet'}."
+            )
+    return f"{' '.join(said)} Go on all the same?" if said else ""

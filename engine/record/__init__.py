@@ -1,0 +1,1 @@
+"""What is true on paper, decided here and set in type in engine.paper. Pure."""

@@ -1,0 +1,291 @@
+"""What was done to a vehicle: work on each section, windows asked and taken, products used."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from typing import Literal
+
+from msgspec import Struct
+
+from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.job import Job
+from cartclock.engine.facts.rows import Row
+from cartclock.engine.facts.section import SectionState, Window, WindowKind, work_of
+from cartclock.engine.films.wet import remedy
+from cartclock.engine.plan.plan import Stage, Unit, Wait, Work
+from cartclock.engine.times import Length
+
+
+class Asked(Struct, frozen=True):
+    """A window: what was asked of the worker and what became of it.
+
+    Fields:
+        stage, section, pass_, layer: whose film; of a gap the layer that goes on after it.
+        kind: dwell, flash or gap.
+        last_us: last touch, when the window began.
+        opens_us, due_us, closes_us: the marks as instants; due is when it was expected.
+        revised: True if the marks were changed while it ran.
+        seen_us: when the film was seen ready; None if not watched.
+        ended_us: when it was taken up or skipped; None while it runs.
+        outcome: how it ended, or that it runs.
+        off_us: taken up so much too early or too late; running so long past its close; else 0.
+        example: True if the plan's numbers were the starter's and not the pack's.
+        off_by_us: the mark by which a labelled flash was to be off, as instant; else None.
+    """
+
+    stage: str
+    section: str
+    pass_: int
+    layer: int
+    kind: WindowKind
+    last_us: int
+    opens_us: int
+    due_us: int
+    closes_us: int
+    revised: bool
+    seen_us: int | None
+    ended_us: int | None
+    outcome: Literal["early", "in the window", "late", "running", "skipped"]
+    off_us: Length
+    example: bool
+    off_by_us: int | None = None
+
+
+class StageAmount(Struct, frozen=True):
+    """How much of a product a stage took."""
+
+    stage: str
+    amount: float
+
+
+class UseMended(Struct, frozen=True):
+    """A booked amount put right."""
+
+    at_us: int
+    by: float
+    why: str
+
+
+class Used(Struct, frozen=True):
+    """A product's use in all.
+
+    Fields:
+        product, name, unit, mix: as in the plan; the id alone if the plan lacks it.
+        amount: of the mix as applied, in `unit`, what was put right included.
+        stages: booked by stage, in the plan's order; without what was put right.
+        mended: what was put right, in order.
+    """
+
+    product: str
+    name: str
+    unit: Unit | Literal[""]
+    mix: str
+    amount: float
+    stages: tuple[StageAmount, ...]
+    mended: tuple[UseMended, ...]
+
+
+class Applied(Struct, frozen=True):
+    """What was done on a section in one pass of one layer.
+
+    Fields:
+        pass_, layer: which.
+        first_us, last_us: first and last touch.
+        steps: the work steps finished, in order.
+        whole: True if the layer's last step is among them.
+        workers: who finished them.
+        shared: True if times among them were shared out evenly afterwards.
+    """
+
+    pass_: int
+    layer: int
+    first_us: int
+    last_us: int
+    steps: tuple[str, ...]
+    whole: bool
+    workers: tuple[str, ...]
+    shared: bool
+
+
+class Remark(Struct, frozen=True):
+    """Something that happened to a section, with its reason or remedy or "" ."""
+
+    at_us: int
+    what: Literal["skipped", "redone", "split", "water", "fine", "high spot"]
+    why: str
+
+
+class SectionRecord(Struct, frozen=True):
+    """A section of a stage: what was applied, and what else happened to it, in order."""
+
+    section: str
+    panel: str
+    state: SectionState
+    applied: tuple[Applied, ...]
+    remarks: tuple[Remark, ...]
+
+
+class StageRecord(Struct, frozen=True):
+    """A stage with its sections in working order; split ones stand before their pieces."""
+
+    stage: str
+    layers: int
+    sections: tuple[SectionRecord, ...]
+
+
+def asked(job: Job, own: Sequence[Row], now_us: int) -> tuple[Asked, ...]:
+    """The windows of a job, ended and running, by their beginning.
+
+    own: the job's rows as they are to be believed.
+    """
+    return tuple(_asked(job, window, own, now_us) for window in job.every_window)
+
+
+def _asked(job: Job, window: Window, own: Iterable[Row], now_us: int) -> Asked:
+    ended_us = window.ended_us
+    revised = any(
+        isinstance(row.event, ev.MarksRevised)
+        and row.event.stage == window.stage
+        and window.section in row.event.sections
+        and row.event.turn == window.turn
+        and window.last_us <= row.at_us
+        and (ended_us is None or row.at_us <= ended_us)
+        for row in own
+    )
+    outcome: Literal["early", "in the window", "late", "running", "skipped"]
+    off_us = 0
+    if ended_us is None:
+        outcome, off_us = "running", max(0, now_us - window.closes_us)
+    elif not window.taken:
+        outcome = "skipped"
+    else:
+        match window.state(ended_us):
+            case "WAIT":
+                outcome, off_us = "early", window.opens_us - ended_us
+            case "READY":
+                outcome = "in the window"
+            case "LATE":
+                outcome, off_us = "late", ended_us - window.closes_us
+    return Asked(
+        stage=window.stage,
+        section=window.section,
+        pass_=window.turn.pass_,
+        layer=window.turn.layer,
+        kind=window.kind,
+        last_us=window.last_us,
+        opens_us=window.opens_us,
+        due_us=window.due_us,
+        closes_us=window.closes_us,
+        revised=revised,
+        seen_us=window.seen_us,
+        ended_us=ended_us,
+        outcome=outcome,
+        off_us=Length(off_us),
+        example=_example(job.stage(window.stage), window),
+        off_by_us=window.off_by_us,
+    )
+
+
+def _example(stage: Stage, window: Window) -> bool:
+    if window.kind == "gap":
+        return stage.gap is not None and stage.gap.example
+    before = stage.steps[window.turn.step - 1] if window.turn.step else None
+    return isinstance(before, Wait) and before.example
+
+
+def used(job: Job) -> tuple[Used, ...]:
+    """The products used, in the plan's order."""
+    booked: dict[str, dict[str, list[float]]] = {}
+    mended: dict[str, list[UseMended]] = {}
+    for row in job.facts:
+        match row.event:
+            case ev.ProductUsed(stage=stage, amounts=amounts):
+                for name, amount in amounts.items():
+                    booked.setdefault(name, {}).setdefault(stage, []).append(amount)
+            case ev.UseCorrected(name, by, why):
+                booked.setdefault(name, {})
+                mended.setdefault(name, []).append(UseMended(row.at_us, by, why))
+    plan = None if job.opened is None else job.opened.plan
+    found = []
+    for product_id, by_stage in booked.items():
+        product = None if plan is None else plan.product(product_id)
+        righted = mended.get(product_id, [])
+        each = [amount for stage in by_stage.values() for amount in stage]
+        found.append(
+            Used(
+                product=product_id,
+                name=product_id if product is None else product.name,
+                unit="" if product is None else product.unit,
+                mix="" if product is None else product.mix,
+                amount=math.fsum([*each, *(one.by for one in righted)]),
+                stages=tuple(
+                    StageAmount(stage.name, math.fsum(by_stage[stage.name]))
+                    for stage in job.stages
+                    if stage.name in by_stage
+                ),
+                mended=tuple(righted),
+            )
+        )
+    order = [] if plan is None else [product.id for product in plan.products]
+    return tuple(sorted(found, key=lambda u: order.index(u.product) if u.product in order else 999))
+
+
+def stages(job: Job, own: Sequence[Row]) -> tuple[StageRecord, ...]:
+    """Every stage with what was done on its sections; `own` as in `asked`."""
+    remarks: dict[tuple[str, str], list[Remark]] = {}
+    for row in own:
+        match row.event:
+            case ev.SectionSkipped(stage, sections, why):
+                said = Remark(row.at_us, "skipped", why)
+            case ev.SectionReopened(stage, sections, _turn, why):
+                said = Remark(row.at_us, "redone", why)
+            case ev.WaterTouched(stage, sections):
+                said = Remark(row.at_us, "water", remedy(job, stage))
+            case ev.SectionChecked(stage, sections, seen, do):
+                said = Remark(row.at_us, seen, do)
+            case ev.SectionSplit(stage, section, into):
+                sections, said = (section,), Remark(row.at_us, "split", ", ".join(into))
+            case _:
+                continue
+        for name in sections:
+            remarks.setdefault((stage, name), []).append(said)
+    return tuple(
+        StageRecord(
+            stage.name,
+            stage.layers,
+            tuple(
+                SectionRecord(
+                    section=name,
+                    panel=job.sections[stage.name, name].panel,
+                    state=job.sections[stage.name, name].state,
+                    applied=_applied(job, stage.name, name),
+                    remarks=tuple(remarks.get((stage.name, name), ())),
+                )
+                for name in job.order[stage.name]
+            ),
+        )
+        for stage in job.stages
+    )
+
+
+def _applied(job: Job, stage_name: str, section: str) -> tuple[Applied, ...]:
+    stage = job.stage(stage_name)
+    last_step = max(index for index, step in enumerate(stage.steps) if isinstance(step, Work))
+    stints = [s for s in job.stints if (s.stage, s.section) == (stage_name, section)]
+    found = []
+    for pass_, layer in sorted({(s.turn.pass_, s.turn.layer) for s in stints}):
+        same = [s for s in stints if (s.turn.pass_, s.turn.layer) == (pass_, layer)]
+        found.append(
+            Applied(
+                pass_=pass_,
+                layer=layer,
+                first_us=min(s.first_us for s in same),
+                last_us=max(s.last_us for s in same),
+                steps=tuple(work_of(stage, s.turn).say for s in same),
+                whole=any(s.turn.step == last_step for s in same),
+                workers=tuple(dict.fromkeys(s.worker for s in same)),
+                shared=any(s.shared for s in same),
+            )
+        )
+    return tuple(found)

@@ -1,0 +1,83 @@
+"""What is signed before the work begins: the vehicle as it came, and what was agreed."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+from msgspec import Struct
+from msgspec.structs import replace
+
+from cartclock.engine.record.record import Record, kept
+from cartclock.engine.vehicle.vehicle import Damage, Extra, Odometer, price_of
+
+
+class PanelDamage(Struct, frozen=True):
+    """What was found on one panel, in order of time."""
+
+    panel: str
+    found: tuple[Damage, ...]
+
+
+class ArrivalSheet(Struct, frozen=True):
+    """The paper of the hand-over to the shop.
+
+    Fields:
+        job, number, vehicle, zone: which job; times are told in `zone`.
+        customer, plate: "" if not taken or forgotten.
+        opened_us, now_us: when the job was opened, and when the sheet was made.
+        promised_us: when it is to be ready; None if nothing was promised.
+        odometer: the first look; None if nobody looked.
+        damages: by panel, in the order in which one goes round the vehicle.
+        work: the plan's name.
+        stages: what is to be done, in order.
+        price: agreed for it; None if no price was.
+        price_text: that price as it was written, where it is no number; "" otherwise.
+        extras: what was agreed on top, in order.
+        total: price and extras together; None without a price.
+    """
+
+    job: str
+    number: int
+    vehicle: str
+    zone: str
+    customer: str
+    plate: str
+    opened_us: int
+    now_us: int
+    promised_us: int | None
+    odometer: Odometer | None
+    damages: tuple[PanelDamage, ...]
+    work: str
+    stages: tuple[str, ...]
+    price: Decimal | None
+    price_text: str
+    extras: tuple[Extra, ...]
+    total: Decimal | None
+
+
+def arrival_sheet(record: Record) -> ArrivalSheet:
+    """The paper of the hand-over, from the job's record."""
+    by_panel: dict[str, list[Damage]] = {}
+    for one in record.condition.damages:
+        by_panel.setdefault(one.panel, []).append(replace(one, note=kept(one.note)))
+    price = price_of(record.price or None)
+    extras = record.condition.extras
+    return ArrivalSheet(
+        job=record.job,
+        number=record.number,
+        vehicle=record.vehicle,
+        zone=record.zone,
+        customer=kept(record.customer),
+        plate=kept(record.plate),
+        opened_us=record.opened_us,
+        now_us=record.now_us,
+        promised_us=record.promised_us,
+        odometer=next(iter(record.condition.odometers), None),
+        damages=tuple(PanelDamage(panel, tuple(found)) for panel, found in by_panel.items()),
+        work=record.plan,
+        stages=tuple(stage.stage for stage in record.stages),
+        price=price,
+        price_text=record.price if price is None else "",
+        extras=tuple(replace(one, text=kept(one.text)) for one in extras),
+        total=None if price is None else price + record.condition.extras_total,
+    )

@@ -1,0 +1,343 @@
+"""What a customer takes home: what was done, what is on the paint, what to do until when.
+
+It is made from the record and holds what its reader needs and nothing else: no hours, no
+costs, no readings of the heat, no signs of illness, no private note, no reason with which a
+rule was overruled.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from typing import Literal
+
+from msgspec import Struct
+from msgspec.structs import replace
+
+from cartclock.engine.after.aftercare import Care
+from cartclock.engine.after.dues import Due
+from cartclock.engine.dates import instant, local, spoken, spoken_day
+from cartclock.engine.facts.job import JobState
+from cartclock.engine.facts.rows import MINUTE_US
+from cartclock.engine.record.coated import Coated, Put
+from cartclock.engine.record.record import Record, kept
+from cartclock.engine.vehicle.vehicle import Damage, PanelPaint, shows_damage
+
+OpenDay = Callable[[str], str]
+"""The first day on which the shop is open from an ISO 8601 date on, as such a date."""
+
+
+class WorkDone(Struct, frozen=True):
+    """A stage as the customer is told of it.
+
+    Fields:
+        stage: its name.
+        state: all of it, a part, or nothing was done.
+        days: ISO 8601 dates on which it was worked on, in order.
+        without: sections left out of a part.
+    """
+
+    stage: str
+    state: Literal["done", "in part", "not done"]
+    days: tuple[str, ...]
+    without: tuple[str, ...] = ()
+
+
+class FilmLaid(Struct, frozen=True):
+    """A product that stays on the vehicle.
+
+    Fields:
+        stage, layer, layers: which layer of how many.
+        products: with their lots.
+        day: ISO 8601 date on which it was laid.
+        sections: where, in the order laid; `everywhere` if that is all of the stage.
+    """
+
+    stage: str
+    layer: int
+    layers: int
+    products: tuple[Put, ...]
+    day: str
+    sections: tuple[str, ...]
+    everywhere: bool
+
+
+class Told(Struct, frozen=True):
+    """Something found, agreed or declined, in a person's words; `where`: "" if of all of it."""
+
+    at_us: int
+    where: str
+    text: str
+
+
+class DamagePhotos(Struct, frozen=True):
+    """Photos of a panel on which damage was found: how many, and the ISO 8601 dates on which
+    they were attached, in order. The pictures themselves stay in the shop."""
+
+    panel: str
+    count: int
+    days: tuple[str, ...]
+
+
+class Visit(Struct, frozen=True):
+    """When to come back.
+
+    Fields:
+        say: what for.
+        day: ISO 8601 date; "" if it is an instant.
+        at_us: the instant; None if it is a date.
+        nth, of: which of how many.
+        moved_from: the date by the label, where the shop is closed on it; "" otherwise.
+        example: True while the time is the starter's.
+    """
+
+    say: str
+    day: str
+    at_us: int | None
+    nth: int
+    of: int
+    moved_from: str = ""
+    example: bool = False
+
+
+class CustomerSheet(Struct, frozen=True):
+    """The customer's paper.
+
+    Fields:
+        job, number, vehicle, plan, state, zone: as in the record.
+        customer, plate: "" if not taken or forgotten.
+        opened_us, closed_us: when the vehicle came and was handed over; None while it is here.
+        leaves_us: when it leaves: the close, else the time promised or, if that is over, now.
+        now_us: when the sheet was made.
+        warning: a sentence if it leaves before it may get wet; "" if not. It is line one.
+        done: the stages in the order of the plan.
+        laid: what stays on the vehicle.
+        paints: readings by panel; empty if none were taken.
+        cares: what to do and until when, visits left out, and what drops out left out.
+        visits: when to come back.
+        damages: what was found, by panel.
+        photos: of the damage, by panel; only counted.
+        agreed: what was agreed or declined, without prices.
+        notes: what else was written for the customer.
+    """
+
+    job: str
+    number: int
+    vehicle: str
+    plan: str
+    state: JobState
+    zone: str
+    customer: str
+    plate: str
+    opened_us: int
+    closed_us: int | None
+    leaves_us: int
+    now_us: int
+    warning: str
+    done: tuple[WorkDone, ...]
+    laid: tuple[FilmLaid, ...]
+    paints: tuple[PanelPaint, ...]
+    cares: tuple[Care, ...]
+    visits: tuple[Visit, ...]
+    damages: tuple[Damage, ...]
+    agreed: tuple[Told, ...]
+    notes: tuple[Told, ...]
+    photos: tuple[DamagePhotos, ...] = ()
+
+
+def every_day(day: str) -> str:
+    """Where it is not known on which days the shop is closed."""
+    return day
+
+
+def customer_sheet(record: Record, open_day: OpenDay = every_day) -> CustomerSheet:
+    """The customer's paper of a job.
+
+    open_day: moves a visit that falls on a closed day.
+    """
+    leaves_us = record.closed_us
+    if leaves_us is None:
+        leaves_us = max(record.now_us, record.promised_us or 0)
+    given = [care for care in record.cares if care.state != "drops out"]
+    known = record.condition
+    return CustomerSheet(
+        job=record.job,
+        number=record.number,
+        vehicle=record.vehicle,
+        plan=record.plan,
+        state=record.state,
+        zone=record.zone,
+        customer=kept(record.customer),
+        plate=kept(record.plate),
+        opened_us=record.opened_us,
+        closed_us=record.closed_us,
+        leaves_us=leaves_us,
+        now_us=record.now_us,
+        warning=_warning(record, leaves_us),
+        done=_done(record),
+        laid=_laid(record),
+        paints=known.paints,
+        cares=tuple(care for care in given if not care.visit),
+        visits=tuple(v for care in given if care.visit for v in _visits(care, open_day)),
+        damages=tuple(replace(one, note=kept(one.note)) for one in known.damages),
+        agreed=tuple(Told(one.at_us, "", one.text) for one in known.extras if kept(one.text)),
+        notes=tuple(
+            Told(one.at_us, one.where, one.text)
+            for one in record.noted
+            if one.kind == "note" and not one.private and kept(one.text)
+        ),
+        photos=_photos(record),
+    )
+
+
+def _photos(record: Record) -> tuple[DamagePhotos, ...]:
+    found = []
+    for panel in dict.fromkeys(one.panel for one in record.condition.damages):
+        times = [one.at_us for one in record.condition.files if shows_damage(one, panel)]
+        if times:
+            days = dict.fromkeys(_date(at_us, record.zone) for at_us in sorted(times))
+            found.append(DamagePhotos(panel, len(times), tuple(days)))
+    return tuple(found)
+
+
+def _date(at_us: int, zone: str) -> str:
+    return local(at_us, zone).date().isoformat()
+
+
+# May it get wet?
+
+
+class _Dry(Struct, frozen=True):
+    """How long something must stay dry, and in whose words."""
+
+    end_us: int
+    says: str
+
+
+def _warning(record: Record, leaves_us: int) -> str:
+    """Line one: what must stay dry longer than the vehicle is here."""
+    stages = dict.fromkeys(one.stage for one in record.coated)
+    found = [one for stage in stages if (one := _dry(record, stage)) is not None]
+    last = max(found, key=lambda one: one.end_us, default=None)
+    if last is not None and last.end_us > leaves_us:
+        return f"The vehicle leaves before it may get wet. {last.says}"
+    pending = [stage for stage in stages if _pending(record, stage)]
+    if pending:
+        return f"Until when it must stay dry is known when this is finished: {', '.join(pending)}."
+    if stages and not found:
+        return f"How long it must stay dry is not noted: {', '.join(stages)}."
+    return ""
+
+
+def _pending(record: Record, stage: str) -> bool:
+    return any(care.after == stage and care.state == "not yet" for care in record.cares)
+
+
+def _dry(record: Record, stage: str) -> _Dry | None:
+    """The later of what the products say and of the first end that the aftercare names.
+
+    Of several ends behind one stage the first is that of the water; the later ones are of
+    washing and polishing.
+    """
+    zone = record.zone
+    ends = [
+        _Dry(
+            _end_us(due, zone),
+            f"Until {due_text(due, zone)}: {care.say}{' (example)' if care.example else ''}",
+        )
+        for care in record.cares
+        if care.after == stage
+        for due in care.dues
+        if due.kind == "until"
+    ]
+    found = [min(ends, key=lambda one: one.end_us)] if ends else []
+    found += [
+        _Dry(one.dry_us, f"Until {spoken(_up(one.dry_us), zone)}: no water on {stage}.")
+        for one in record.coated
+        if one.stage == stage and one.dry_us is not None
+    ]
+    # Of two with one end the aftercare's sentence is taken, because it says more.
+    return max(found, key=lambda one: one.end_us, default=None)
+
+
+def _up(at_us: int) -> int:
+    """The next whole minute: an end must not be told too early."""
+    return -(-at_us // MINUTE_US) * MINUTE_US
+
+
+def _end_us(due: Due, zone: str) -> int:
+    """The instant at which an end is over; of a date the end of that day."""
+    return instant(f"{due.day} 23:59", zone) + MINUTE_US if due.at_us is None else due.at_us
+
+
+def due_text(due: Due, zone: str) -> str:
+    """Weekday and date of a due, and the clock time if it has one: "Sun 5 Apr 2026 18:17".
+
+    Beginnings and ends are raised to the next whole minute.
+    """
+    return spoken_day(due.day) if due.at_us is None else spoken(_up(due.at_us), zone)
+
+
+# What was done, and what stays.
+
+
+def _done(record: Record) -> tuple[WorkDone, ...]:
+    found = []
+    for stage in record.stages:
+        there = [section for section in stage.sections if section.state != "split"]
+        times = [at for s in there for one in s.applied for at in (one.first_us, one.last_us)]
+        left = tuple(s.section for s in there if s.state != "done")
+        state: Literal["done", "in part", "not done"] = "in part" if times else "not done"
+        found.append(
+            WorkDone(
+                stage=stage.stage,
+                state=state if left else "done",
+                days=tuple(sorted({_date(at_us, record.zone) for at_us in times})),
+                without=left if times else (),
+            )
+        )
+    return tuple(found)
+
+
+def _laid(record: Record) -> tuple[FilmLaid, ...]:
+    # Of a section that was redone the newest pass is on the vehicle.
+    newest: dict[tuple[str, str, int], Coated] = {}
+    for one in record.coated:
+        key = (one.stage, one.section, one.layer)
+        if one.last_us is None or not one.products:
+            continue
+        if key not in newest or newest[key].pass_ < one.pass_:
+            newest[key] = one
+    whole = {
+        stage.stage: {section.section for section in stage.sections if section.state != "split"}
+        for stage in record.stages
+    }
+    groups: dict[tuple[str, int, tuple[Put, ...], str], list[Coated]] = {}
+    for one in newest.values():
+        day = _date(one.first_us, record.zone)
+        groups.setdefault((one.stage, one.layer, one.products, day), []).append(one)
+    return tuple(
+        FilmLaid(
+            stage=stage,
+            layer=layer,
+            layers=same[0].layers,
+            products=products,
+            day=day,
+            sections=tuple(one.section for one in same),
+            everywhere=whole[stage] == {one.section for one in same},
+        )
+        for (stage, layer, products, day), same in groups.items()
+    )
+
+
+def _visits(care: Care, open_day: OpenDay) -> Iterable[Visit]:
+    for due in care.dues:
+        day = open_day(due.day) if due.day else ""
+        yield Visit(
+            say=care.say,
+            day=day,
+            at_us=due.at_us,
+            nth=due.nth,
+            of=due.of,
+            moved_from=due.moved_from or (due.day if day != due.day else ""),
+            example=care.example,
+        )

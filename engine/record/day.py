@@ -1,0 +1,193 @@
+"""What a calendar date came to: the shifts that began on it, and their jobs.
+
+A shift that runs past midnight belongs whole to the date on which it began.
+"""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Mapping
+
+from msgspec import Struct
+
+from cartclock.engine.body.course import Course, course
+from cartclock.engine.dates import local
+from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.job import Job, JobState
+from cartclock.engine.facts.section import next_turn
+from cartclock.engine.facts.shift import Shift
+from cartclock.engine.facts.words import row_text
+from cartclock.engine.hours.account import Account, Reading, Share, account, added, readings, served
+from cartclock.engine.record.applied import Asked, asked
+from cartclock.engine.record.exposure import ExposureRecord, exposure_record
+
+
+class Fact(Struct, frozen=True):
+    """Something of a shift that changed nothing done, in words."""
+
+    at_us: int
+    text: str
+
+
+class DayShift(Struct, frozen=True):
+    """A shift of a day.
+
+    Fields:
+        account: its reckoning, whole.
+        past_midnight: True if it ends on a later date than it began.
+        facts: drinks, signs, signs of life, rests called, in order of time.
+        exposure: its heat, rests, vibration and noise.
+        course: its heat over the clock.
+    """
+
+    account: Account
+    past_midnight: bool
+    facts: tuple[Fact, ...]
+    exposure: ExposureRecord
+    course: Course
+
+
+class StageDone(Struct, frozen=True):
+    """How many sections of a stage were brought to their end, out of how many there are."""
+
+    stage: str
+    sections: int
+    of: int
+
+
+class DayJob(Struct, frozen=True):
+    """A job of a day.
+
+    Fields:
+        job, number, vehicle, plan, state: which it is, as it stands now.
+        opened_us, closed_us: None for the close while it is open.
+        opened_here, closed_here: True if that was on this date.
+        done: stages in which something was brought to its end in the day's shifts.
+        windows: those that began in the day's shifts; whether marks were revised is not told.
+    """
+
+    job: str
+    number: int
+    vehicle: str
+    plan: str
+    state: JobState
+    opened_us: int
+    closed_us: int | None
+    opened_here: bool
+    closed_here: bool
+    done: tuple[StageDone, ...]
+    windows: tuple[Asked, ...] = ()
+
+
+class Day(Struct, frozen=True):
+    """A calendar date in a zone.
+
+    Fields:
+        date: ISO 8601 text ("2026-10-24").
+        zone: whose calendar.
+        now_us: when it was reckoned.
+        shifts: those that began on the date, in order.
+        jobs: worked on in these shifts, or opened or closed on the date, by number.
+        shares: all shifts together.
+        readings: in order of time.
+    """
+
+    date: str
+    zone: str
+    now_us: int
+    shifts: tuple[DayShift, ...]
+    jobs: tuple[DayJob, ...]
+    shares: tuple[Share, ...]
+    readings: tuple[Reading, ...]
+
+
+def day(
+    date: str,
+    zone: str,
+    shifts: Mapping[str, Shift],
+    jobs: Mapping[str, Job],
+    now_us: int,
+    rest_place: ev.ReadingTaken | None = None,
+) -> Day:
+    """What a calendar date came to.
+
+    date: ISO 8601 text. `shifts` and `jobs` may hold more than the date's; of a shift's
+    jobs all must be there. rest_place: climate where breaks are taken; None: where the work
+    is. Raises ValueError for an unknown zone or a text that is no date.
+    """
+    wanted = datetime.date.fromisoformat(date)
+
+    def falls_here(at_us: int | None) -> bool:
+        return at_us is not None and local(at_us, zone).date() == wanted
+
+    here = sorted(
+        (shift for shift in shifts.values() if falls_here(shift.on_us)),
+        key=lambda shift: (shift.on_us or 0, shift.id),
+    )
+    worked: dict[str, None] = {}
+    parts = []
+    for shift in here:
+        worked |= dict.fromkeys(served(shift, now_us))
+        reckoned = account(shift, jobs, now_us)
+        facts = tuple(
+            Fact(row.at_us, row_text(row, jobs))
+            for row in shift.facts
+            if not isinstance(row.event, ev.ReadingTaken)
+        )
+        exposure = exposure_record(shift, jobs, now_us, rest_place)
+        past_midnight = not falls_here(reckoned.end_us)
+        over_clock = course(shift, jobs, now_us, rest_place)
+        parts.append(DayShift(reckoned, past_midnight, facts, exposure, over_clock))
+    found = [
+        _day_job(job, parts, falls_here(job.opened_us), falls_here(job.closed_us), now_us)
+        for job in jobs.values()
+        if job.state != "new"
+        and (job.id in worked or falls_here(job.opened_us) or falls_here(job.closed_us))
+    ]
+    return Day(
+        date=wanted.isoformat(),
+        zone=zone,
+        now_us=now_us,
+        shifts=tuple(parts),
+        jobs=tuple(sorted(found, key=lambda one: (one.number, one.job))),
+        shares=added(share for part in parts for share in part.account.shares),
+        readings=readings(here),
+    )
+
+
+def _day_job(
+    job: Job, parts: list[DayShift], opened_here: bool, closed_here: bool, now_us: int
+) -> DayJob:
+    assert job.opened is not None and job.opened_us is not None  # a job that is not new has both
+    done = []
+    for stage in job.stages:
+        ended = {
+            stint.section
+            for stint in job.stints
+            if stint.stage == stage.name
+            and next_turn(stage, stint.turn) is None
+            and any(
+                part.account.worker == stint.worker
+                and part.account.on_us <= stint.last_us <= part.account.end_us
+                for part in parts
+            )
+        }
+        if ended:
+            done.append(StageDone(stage.name, len(ended), len(job.of(stage.name))))
+    return DayJob(
+        job=job.id,
+        number=job.opened.number,
+        vehicle=job.opened.vehicle,
+        plan=job.opened.plan.name,
+        state=job.state,
+        opened_us=job.opened_us,
+        closed_us=job.closed_us,
+        opened_here=opened_here,
+        closed_here=closed_here,
+        done=tuple(done),
+        windows=tuple(
+            window
+            for window in asked(job, (), now_us)
+            if any(part.account.on_us <= window.last_us <= part.account.end_us for part in parts)
+        ),
+    )

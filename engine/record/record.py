@@ -1,0 +1,273 @@
+"""The record of a job: everything that is true of it, decided here and only set in type later.
+
+The log is the evidence; a record is what it says at one moment. Times are instants and
+lengths exact microseconds; rounding is for print only.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from typing import Literal
+
+from msgspec import Struct
+from msgspec.structs import replace
+
+from cartclock.engine.after.aftercare import Care, Cure, Recoat, cares, cures, recoats
+from cartclock.engine.after.handover import handover_text
+from cartclock.engine.after.visits import NEVER_CLOSED, Closed
+from cartclock.engine.body.course import Course, course
+from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.job import Job, JobState
+from cartclock.engine.facts.rows import Row, told
+from cartclock.engine.facts.shift import Shift
+from cartclock.engine.films.fresh import Fresh, fresh
+from cartclock.engine.films.margins import Laid, laid
+from cartclock.engine.hours.account import Account, Reading, Share, account, added, readings, served
+from cartclock.engine.products.consumption import Consumed
+from cartclock.engine.record.applied import Asked, StageRecord, Used, asked, stages, used
+from cartclock.engine.record.coated import Coated, Lots, coated, no_lot
+from cartclock.engine.record.exposure import ExposureRecord, exposure_record
+from cartclock.engine.record.trail import Trail, trail
+from cartclock.engine.vehicle.vehicle import VehicleRecord, vehicle_record
+
+RECKONING = 1
+"""Version of the rules by which a record is reckoned from a log; one more with each change."""
+
+Text = Callable[[str], str | None]
+
+
+class Proof(Struct, frozen=True):
+    """Which log a record was made from: so many rows, the newest one with this digest."""
+
+    rows: int = 0
+    digest: str = ""
+
+
+class Noted(Struct, frozen=True):
+    """Something written down.
+
+    Fields:
+        at_us, worker: when and by whom.
+        kind: note, agreement, damage, paint, file, paper.
+        where: stage, section or panel; "" if of the whole job.
+        text: in words; private texts that were forgotten say so.
+        private: True if it must not go on the customer's paper.
+    """
+
+    at_us: int
+    worker: str
+    kind: Literal["note", "agreement", "damage", "paint", "file", "paper"]
+    where: str
+    text: str
+    private: bool
+
+
+class Record(Struct, frozen=True):
+    """Everything that is true of a job at `now_us`.
+
+    Fields:
+        job, number, vehicle, plan, state, zone: which job; times are told in `zone`.
+        customer, plate: private texts; "" if not taken, "forgotten" if deleted.
+        price: agreed price as a decimal text; "" if none.
+        promised_us, opened_us, closed_us: instants; None if there is none.
+        accounts: shifts it was worked in, whole, in order.
+        shares: these shifts added up, this job's stages in the plan's order.
+        readings: of these shifts.
+        exposures: heat, rests, vibration and noise of these shifts, in order.
+        stages, windows, used, recoats, cures, cares, noted: see there.
+        condition: how the vehicle arrived, what its paint measured, what was agreed.
+        trail: what was overruled and corrected, and what the clocks did.
+        proof: the log it was made from.
+        reckoning: version of the rules, `RECKONING`.
+        gate: the climate in which every layer of a coat was begun, in order.
+        products: what was used by lot and cost; () if the packs were not looked at.
+        plan_sha256: digest of the plan file's text.
+        fresh: what was laid last and must not be touched yet; None if nothing has such a time.
+        courses: the heat of these shifts over the clock, in order.
+        coated: what was applied where, for every layer on every section.
+        handover: the earliest hand-over in words; "" if not known.
+    """
+
+    job: str
+    number: int
+    vehicle: str
+    plan: str
+    state: JobState
+    zone: str
+    customer: str
+    plate: str
+    price: str
+    promised_us: int | None
+    opened_us: int
+    closed_us: int | None
+    now_us: int
+    accounts: tuple[Account, ...]
+    shares: tuple[Share, ...]
+    readings: tuple[Reading, ...]
+    exposures: tuple[ExposureRecord, ...]
+    stages: tuple[StageRecord, ...]
+    windows: tuple[Asked, ...]
+    used: tuple[Used, ...]
+    recoats: tuple[Recoat, ...]
+    cures: tuple[Cure, ...]
+    cares: tuple[Care, ...]
+    noted: tuple[Noted, ...]
+    condition: VehicleRecord
+    trail: Trail
+    proof: Proof
+    reckoning: int
+    gate: tuple[Laid, ...] = ()
+    products: tuple[Consumed, ...] = ()
+    plan_sha256: str = ""
+    fresh: Fresh | None = None
+    courses: tuple[Course, ...] = ()
+    coated: tuple[Coated, ...] = ()
+    handover: str = ""
+
+    @property
+    def clock_us(self) -> int:
+        """Time on the clock of all its shifts, microseconds; equal to the sum of `shares`."""
+        return sum(account.length_us for account in self.accounts)
+
+    @property
+    def own_us(self) -> int:
+        """What of that went to this job: hands on, standing by, other work for it."""
+        return sum(share.length_us for share in self.shares if share.job == self.job)
+
+
+def _forgotten(ref: str) -> str | None:
+    return None
+
+
+def record(
+    job: Job,
+    shifts: Mapping[str, Shift],
+    jobs: Mapping[str, Job],
+    now_us: int,
+    *,
+    rows: Sequence[Row] = (),
+    text: Text = _forgotten,
+    rest_place: ev.ReadingTaken | None = None,
+    products: tuple[Consumed, ...] = (),
+    lots: Lots = no_lot,
+    proof: Proof = Proof(),  # noqa: B008  # frozen, so one for all is harmless
+    closed: Closed = NEVER_CLOSED,
+) -> Record:
+    """The record of `job` at `now_us`.
+
+    shifts: at least those the job was worked in. jobs: at least all jobs of these shifts.
+    rows: the log's rows of the job and of these shifts, corrections included, as written;
+    without them nothing of skips, redoing, splits and the trail is told.
+    text: gives a private text by its reference, None if it was forgotten.
+    products: what it used by lot and cost (`engine.products.consumption.consumed`).
+    lots: the lot in force of a product at a time (`engine.products.stock.Stock.lot_at`).
+    rest_place: climate where breaks are taken; None: where the work is.
+    closed: when the shop is; visits are moved to its next open day.
+    Raises ValueError for a job that was never opened.
+    """
+    opened, opened_us = job.opened, job.opened_us
+    if opened is None or opened_us is None:
+        raise ValueError(f"job {job.id} was never opened")
+    worked = sorted(
+        (s for s in shifts.values() if s.on_us is not None and job.id in served(s, now_us)),
+        key=lambda s: (s.on_us or 0, s.id),
+    )
+    accounts = tuple(_own(account(shift, jobs, now_us), job.id) for shift in worked)
+    rank = {stage.name: index for index, stage in enumerate(job.stages)}
+    shares = sorted(
+        added(share for one in accounts for share in one.shares),
+        key=lambda share: rank.get(share.stage, -1) if share.job == job.id else -1,
+    )
+    taken = readings(worked)
+    aside = {odd.row.identity for odd in job.odd}
+    own = [r for r in told(rows) if r.job == job.id and r.identity not in aside]
+    done, windows = stages(job, own), asked(job, own, now_us)
+    return Record(
+        job=job.id,
+        number=opened.number,
+        vehicle=opened.vehicle,
+        plan=opened.plan.name,
+        state=job.state,
+        zone=opened.zone,
+        customer=_said(opened.customer, text),
+        plate=_said(opened.plate, text),
+        price=opened.price or "",
+        promised_us=opened.promised_us,
+        opened_us=opened_us,
+        closed_us=job.closed_us,
+        now_us=now_us,
+        accounts=accounts,
+        shares=tuple(shares),
+        readings=taken,
+        exposures=tuple(exposure_record(shift, jobs, now_us, rest_place) for shift in worked),
+        stages=done,
+        windows=windows,
+        used=used(job),
+        recoats=recoats(job),
+        cures=cures(job, taken),
+        cares=cares(job, closed),
+        noted=tuple(n for row in job.facts for n in _noted(row, text)),
+        condition=vehicle_record(job, lambda sealed: _said(sealed, text)),
+        trail=trail(job, worked, jobs, rows),
+        proof=proof,
+        reckoning=RECKONING,
+        gate=laid(job, worked),
+        products=products,
+        plan_sha256=opened.plan_sha256,
+        fresh=fresh(job, taken, now_us),
+        courses=tuple(course(shift, jobs, now_us, rest_place) for shift in worked),
+        coated=coated(job, worked, done, windows, lots),
+        handover=handover_text(job, now_us),
+    )
+
+
+def _own(account: Account, job: str) -> Account:
+    """Of the pieces that went to another job only that they did."""
+    pieces = (
+        piece if piece.job in ("", job) else replace(piece, stage="", sections=())
+        for piece in account.pieces
+    )
+    return replace(account, pieces=tuple(pieces))
+
+
+def _said(sealed: ev.Sealed | None, text: Text) -> str:
+    if sealed is None:
+        return ""
+    found = text(sealed.ref)
+    return ev.FORGOTTEN if found is None else found
+
+
+def kept(text: str) -> str:
+    """A private text as a record has it, "" if it was forgotten."""
+    return "" if text == ev.FORGOTTEN else text
+
+
+def _noted(row: Row, text: Text) -> list[Noted]:
+    def note(
+        kind: Literal["note", "agreement", "damage", "paint", "file", "paper"],
+        where: str,
+        said: str,
+        private: bool = False,
+    ) -> list[Noted]:
+        return [Noted(row.at_us, row.worker, kind, where, said, private)]
+
+    match row.event:
+        case ev.NoteWritten(sealed, stage, section, private):
+            where = ", ".join(part for part in (stage, section) if part)
+            return note("note", where, _said(sealed, text), private)
+        case ev.AgreementNoted(sealed, price):
+            adds = "" if price is None else f" (price {price})"
+            return note("agreement", "", _said(sealed, text) + adds)
+        case ev.DamageNoted(panel, what, sealed_note):
+            words = _said(sealed_note, text)
+            return note("damage", panel, f"{what}: {words}" if words else what)
+        case ev.PaintRead(panel, when, low_um, high_um):
+            ends = [f"{um:g}" for um in (low_um, high_um) if um is not None]
+            micrometres = f"{' to '.join(dict.fromkeys(ends))} micrometres total build"
+            return note("paint", panel, f"{when}: {micrometres if ends else 'not measurable'}")
+        case ev.FileAttached(_sha256, path, what, section):
+            return note("file", section, f"{what}: {_said(path, text)}", True)
+        case ev.PaperIssued(paper, revision):
+            return note("paper", "", f"{paper}, revision {revision}")
+        case _:
+            return []

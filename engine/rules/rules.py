@@ -1,0 +1,360 @@
+"""What a worker may do: each rule returns the events of one press.
+
+A rule is given the scene and the facts of the press and returns its drafts, or raises
+`Refused` (it cannot be) or `Asks` (it may be, if said again with a reason). The same call
+greys a key and says why. While a window runs nothing is asked about the work; only ending
+the day or the job may be.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from msgspec import Struct
+from msgspec.structs import replace
+
+from cartclock.engine.after.handover import early
+from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.events import BreakKind, OtherKind, Turn
+from cartclock.engine.facts.job import Job
+from cartclock.engine.facts.move import Move
+from cartclock.engine.facts.rows import MINUTE_US, Draft
+from cartclock.engine.facts.section import SECOND_US, Section, next_turn, wait_after, work_of
+from cartclock.engine.facts.shift import Break, Free, Hands, Other
+from cartclock.engine.figures.measured import BREAK_MINUTES, PACK
+from cartclock.engine.films import gate
+from cartclock.engine.films.flashing import opening_marks
+from cartclock.engine.hours.partition import partition
+from cartclock.engine.now.moves import finishing
+from cartclock.engine.now.scene import Scene
+from cartclock.engine.plan.amounts import PRICE
+from cartclock.engine.plan.plan import Stage, Work
+from cartclock.engine.products.reminders import first_use
+from cartclock.engine.rules import readings
+from cartclock.engine.trouble import Asks, Refused
+
+Drafts = tuple[Draft, ...]
+NO_REASONS: Mapping[str, str] = {}
+
+
+def _ask(over: Mapping[str, str], rule_id: str, sentence: str) -> None:
+    if rule_id not in over:
+        raise Asks(rule_id, sentence)
+
+
+def _end(scene: Scene, finish: bool) -> list[Draft]:
+    """Ends what the worker is at: finished or put down, break over, other work over."""
+    shift = scene.on
+    match shift.doing:
+        case Hands() as hands if finish:
+            job = scene.job(hands.job)
+            marks = opening_marks(job, hands, shift, scene.now_us, scene.own)
+            drafts = [Draft(finishing(job, hands, marks=marks), job.id)]
+            amounts = _amounts(job, hands)
+            if amounts:
+                used = ev.ProductUsed(hands.stage, hands.sections, hands.turn, amounts)
+                drafts.append(Draft(used, job.id))
+            return drafts
+        case Hands(job_id, stage, sections, turn):
+            return [Draft(ev.WorkPutDown(stage, sections, turn), job_id)]
+        case Break():
+            return [Draft(ev.BreakEnded())]
+        case Other():
+            return [Draft(ev.OtherWorkEnded())]
+        case Free() | None:
+            return []
+
+
+def _amounts(job: Job, hands: Hands) -> dict[str, float]:
+    begun = any(
+        (s.stage, s.turn.layer, s.turn.step) == (hands.stage, hands.turn.layer, hands.turn.step)
+        for s in job.stints
+    )
+    work = work_of(job.stage(hands.stage), hands.turn)
+    return amounts_of(work, len(hands.sections), begun)
+
+
+def amounts_of(work: Work, sections: int, begun: bool) -> dict[str, float]:
+    """What a work step takes on so many sections, by product id.
+
+    `begun` is False for the first press of that step in the stage, which takes the priming.
+    """
+    amounts = {}
+    for use in work.uses:
+        amount = use.amount * sections
+        if use.first is not None and not begun:
+            amount += use.first - use.amount
+        amounts[use.product] = amount
+    return amounts
+
+
+def clock_on(scene: Scene, on: ev.ClockedOn) -> Drafts:
+    """The shift begins."""
+    if scene.shift is not None and scene.shift.state != "off":
+        raise Refused("You are on the clock already.")
+    return (Draft(on),)
+
+
+def clock_off(scene: Scene, over: Mapping[str, str] = NO_REASONS) -> Drafts:
+    """The shift ends; what is in hand is put down. Asks while a window runs."""
+    drafts = _end(scene, finish=False)
+    running = [
+        w
+        for job in scene.jobs.values()
+        if job.state == "open" and scene.shift is not None and job.id in scene.shift.jobs
+        for w in job.films
+    ]
+    if running:
+        names = ", ".join(w.section for w in running[:3])
+        more = f" and {len(running) - 3} more" if len(running) > 3 else ""
+        _ask(over, "window_open", f"A window still runs on {names}{more}. Clock off all the same?")
+    return (*drafts, Draft(ev.ClockedOff(dict(over))))
+
+
+def open_job(scene: Scene, job_id: str, opened: ev.JobOpened) -> Drafts:
+    """A job begins to exist; nobody need be on the clock."""
+    if job_id in scene.jobs:
+        raise Refused("That job is open already.")
+    if not opened.plan.stages:
+        raise Refused("The plan has no stages.")
+    if opened.price is not None and not PRICE.fullmatch(opened.price):
+        raise Refused(f"{opened.price!r} is not a price; write digits like 18.50.")
+    return (Draft(opened, job_id),)
+
+
+def take_up(
+    scene: Scene,
+    move: Move,
+    over: Mapping[str, str] = NO_REASONS,
+    finish: bool = True,
+    rest_called: bool = False,
+) -> Drafts:
+    """Takes up a move and ends what was in hand (`finish` False: puts it down instead).
+
+    `rest_called`: a rest was called for; work then asks for a reason, which is written down.
+    """
+    if move.act == "close":
+        return close_job(scene, move.job, over)
+    if move.act == "rest":
+        return take_break(scene, "heat", round(move.minutes * 60))
+    drafts = _end(scene, finish)
+    if rest_called and move.act == "take up":
+        _ask(over, "rest_due", "A rest is called for. Go on working all the same?")
+        drafts.insert(0, Draft(ev.RestOverruled(over["rest_due"])))
+    if move.act == "end":
+        if not drafts:
+            raise Refused("Nothing is in hand.")
+        return tuple(drafts)
+    job = scene.job(move.job)
+    if move.act == "stand by":
+        if not drafts:
+            raise Refused(f"You are standing by for {name_of(move.sections)} already.")
+        return tuple(drafts)
+    hands = scene.on.doing
+    for name in move.sections:
+        section = section_of(job, move.stage, name)
+        if isinstance(hands, Hands) and hands.job == job.id and _holds(hands, move, name):
+            if _after(job, hands, finish) != move.turn:
+                raise Refused(f"{name} is not at that step any more.")
+            wait = wait_after(job.stage(hands.stage), hands.turn)
+            if finish and wait is not None and wait[0] == "gap":
+                opens_us = scene.now_us + wait[1].opens_s * SECOND_US
+                _ask_early(scene, over, name, move.turn.layer, opens_us)
+            continue
+        if section.state == "in hand":
+            raise Refused(f"{name} is in the hands of {section.worker}.")
+        if section.state not in ("todo", "held", "waiting"):
+            raise Refused(f"{name} is {section.state}.")
+        if section.turn != move.turn:
+            raise Refused(f"{name} is not at that step any more.")
+        window = section.window
+        if window is not None and window.kind == "gap":
+            _ask_early(scene, over, name, section.turn.layer, window.opens_us)
+    question = "" if scene.window_runs else first_use(job, move, scene.known_products)
+    if question:
+        _ask(over, "first_use", question)
+    _ask_gate(scene, over, job, move, finish)
+    started = ev.WorkStarted(move.stage, move.sections, move.turn, dict(over))
+    return (*drafts, Draft(started, job.id))
+
+
+def _ask_early(scene: Scene, over: Mapping[str, str], name: str, layer: int, opens_us: int) -> None:
+    """Asks before a layer whose gap is not open; never while a window runs."""
+    if opens_us > scene.now_us and not scene.window_runs:
+        minutes = -(-(opens_us - scene.now_us) // MINUTE_US)
+        _ask(
+            over,
+            "layer_early",
+            f"Layer {layer} on {name} is early: its gap opens in {minutes} min. "
+            "Lay it all the same?",
+        )
+
+
+def _ask_gate(scene: Scene, over: Mapping[str, str], job: Job, move: Move, finish: bool) -> None:
+    """Asks before a coat under the gate; never while a window runs, or where one begins by this."""
+    hands = scene.on.doing
+    if scene.window_runs or (finish and isinstance(hands, Hands) and _film_begins(scene, hands)):
+        return
+    turn = move.turn
+    for rule_id, sentence in gate.asks(
+        job, move.stage, move.sections, turn.step, scene.on, scene.now_us
+    ):
+        _ask(over, rule_id, sentence)
+
+
+def _film_begins(scene: Scene, hands: Hands) -> bool:
+    """True if a dwell or flash begins when what is in hand is finished."""
+    wait = wait_after(scene.job(hands.job).stage(hands.stage), hands.turn)
+    return wait is not None and wait[0] != "gap"
+
+
+def _holds(hands: Hands, move: Move, name: str) -> bool:
+    return hands.stage == move.stage and name in hands.sections
+
+
+def _after(job: Job, hands: Hands, finish: bool) -> Turn | None:
+    return next_turn(job.stage(hands.stage), hands.turn) if finish else hands.turn
+
+
+def name_of(sections: Sequence[str]) -> str:
+    """One section by name, several by number."""
+    return sections[0] if len(sections) == 1 else f"{len(sections)} sections"
+
+
+def section_of(job: Job, stage: str, name: str) -> Section:
+    """The section; refuses if there is none."""
+    section = job.sections.get((stage, name))
+    if section is None:
+        raise Refused(f"There is no section {name} in {stage}.")
+    return section
+
+
+def stage_of(job: Job, name: str) -> Stage:
+    """The stage; refuses if there is none."""
+    if name not in job.order:
+        raise Refused(f"There is no stage {name}.")
+    return job.stage(name)
+
+
+def put_down(scene: Scene) -> Drafts:
+    """Hands off what is in hand, unfinished."""
+    if not isinstance(scene.on.doing, Hands):
+        raise Refused("Nothing is in hand.")
+    return tuple(_end(scene, finish=False))
+
+
+def take_break(
+    scene: Scene, what: BreakKind, planned_s: int | None = None, finish: bool = False
+) -> Drafts:
+    """A break begins; what is in hand is put down (`finish` True: finished)."""
+    if isinstance(scene.on.doing, Break) and scene.on.doing.what == what:
+        raise Refused("That break is on already.")
+    readings.within(BREAK_MINUTES, (planned_s or 0) / 60)
+    return (*_end(scene, finish), Draft(ev.BreakTaken(what, planned_s)))
+
+
+def start_other(scene: Scene, what: OtherKind, job: str = "", finish: bool = False) -> Drafts:
+    """Other work begins; what is in hand is put down (`finish` True: finished)."""
+    if scene.on.doing == Other(what, job):
+        raise Refused("That is on already.")
+    return (*_end(scene, finish), Draft(ev.OtherWorkStarted(what, job)))
+
+
+def note_shift(scene: Scene, event: Struct) -> Drafts:
+    """A reading, a drink, signs, a sign of life: a fact that changes nothing done.
+
+    Refuses what cannot be, whoever enters it (`engine.rules.readings`).
+    """
+    scene.must_be_on()
+    readings.refuse(event, scene.now_us)
+    return (Draft(event),)
+
+
+def expect_day(scene: Scene, low_c: float | None, high_c: float | None) -> Drafts:
+    """The forecast's low and high for today, for the hour at which a coat can be laid."""
+    if low_c is None or high_c is None:
+        raise Refused("Both are needed: today's low and today's high.")
+    return note_shift(scene, ev.DayExpected(low_c, high_c))
+
+
+def note_job(scene: Scene, job_id: str, event: Struct) -> Drafts:
+    """A note, damage, paint, a product's amount: a fact of the job that changes no state."""
+    job = scene.jobs.get(job_id)
+    if job is None or job.state == "new":
+        raise Refused("There is no such job.")
+    if isinstance(event, ev.UseCorrected) and job.opened is not None:
+        if job.opened.plan.product(event.product) is None:
+            raise Refused(f"The plan has no product {event.product}.")
+        used = job.used.get(event.product, 0.0) + event.by
+        if used < 0:
+            raise Refused("That would leave less than nothing used.")
+        if not PACK.holds(used):
+            raise Refused(f"More than {PACK.high:.0f} of it cannot be used on one job.")
+    return (Draft(event, job_id),)
+
+
+def see(scene: Scene, job_id: str, stage: str, section: str) -> Drafts:
+    """The worker watched the film and sees it ready; sections under one press are one film."""
+    job = scene.job(job_id)
+    found = section_of(job, stage, section)
+    if found.state != "waiting" or found.window is None or found.window.kind == "gap":
+        raise Refused(f"No window runs on {section}.")
+    film = replace(found.window, section="")
+    same = (s for s in job.of(stage) if s.window is not None)
+    names = tuple(s.name for s in same if s.window and replace(s.window, section="") == film)
+    return (Draft(ev.WindowSeen(stage, names, found.turn), job_id),)
+
+
+def close_job(scene: Scene, job_id: str, over: Mapping[str, str] = NO_REASONS) -> Drafts:
+    """The vehicle is handed over; what this worker has in hand of it is finished."""
+    job = scene.job(job_id)
+    drafts: list[Draft] = []
+    hands = scene.shift.doing if scene.shift is not None else None
+    mine: tuple[str, ...] = ()
+    if isinstance(hands, Hands) and hands.job == job_id:
+        drafts, mine = _end(scene, finish=True), hands.sections
+    left = 0
+    for section in job.sections.values():
+        own = isinstance(hands, Hands) and section.stage == hands.stage and section.name in mine
+        if section.state == "in hand" and not own:
+            raise Refused(f"{section.name} is in the hands of {section.worker}.")
+        if own and isinstance(hands, Hands):
+            left += next_turn(job.stage(hands.stage), hands.turn) is not None
+        elif not section.over:
+            left += 1
+    if left:
+        noun = "section is" if left == 1 else "sections are"
+        _ask(over, "unfinished", f"{left} {noun} not done. Close the job all the same?")
+    too_early = early(job, scene.now_us, hands.stage if isinstance(hands, Hands) and mine else "")
+    if too_early:
+        _ask(over, "handover_early", f"{too_early} Close the job all the same?")
+    return (*drafts, Draft(ev.JobClosed(dict(over)), job_id))
+
+
+def reopen_job(scene: Scene, job_id: str, why: str = "") -> Drafts:
+    """A closed job goes on."""
+    job = scene.jobs.get(job_id)
+    if job is None or job.state != "closed":
+        raise Refused("That job is not closed.")
+    return (Draft(ev.JobReopened(why), job_id),)
+
+
+def judge_gap(scene: Scene, from_us: int, to_us: int, was: ev.GapAnswer) -> Drafts:
+    """The worker says what a stretch of the shift was."""
+    shift = scene.shift
+    if shift is None or shift.on_us is None:
+        raise Refused("There is no shift to speak of.")
+    end_us = scene.now_us if shift.off_us is None else shift.off_us
+    if not shift.on_us <= from_us < to_us <= end_us:
+        raise Refused("That stretch is not inside the shift.")
+    return (Draft(ev.GapJudged(from_us, to_us, was)),)
+
+
+def judge_break(scene: Scene, within_us: int, counted: bool) -> Drafts:
+    """The worker says whether a break counts as work."""
+    if scene.shift is None or scene.shift.on_us is None:
+        raise Refused("There is no shift to speak of.")
+    pieces = partition(scene.shift, scene.jobs, scene.now_us)
+    if not any(p.kind == "break" and p.start_us <= within_us < p.end_us for p in pieces):
+        raise Refused("There was no break at that time.")
+    return (Draft(ev.BreakJudged(within_us, counted)),)

@@ -1,0 +1,1 @@
+"""The machine: battery, printer, instrument, files, places."""

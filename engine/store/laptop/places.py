@@ -1,0 +1,107 @@
+"""Where this program keeps its files, and in which time zone the machine stands.
+
+The only part of the program that reads the environment. What answers for the system is imported
+only where no folder is named. `CARTCLOCK_HOME` names one folder
+for everything; without it each file goes where the operating system wants its kind.
+"""
+
+from __future__ import annotations
+
+import os
+import warnings
+from pathlib import Path
+from zoneinfo import ZoneInfo
+
+from cartclock.engine.trouble import Refused
+
+HOME = "CARTCLOCK_HOME"
+
+_PROGRAM = "cartclock"
+
+
+def _home() -> Path | None:
+    named = os.environ.get(HOME, "")
+    return Path(named).expanduser().absolute() if named else None
+
+
+def log_path() -> Path:
+    """The log's file; it and its folder need not be there yet."""
+    home = _home()
+    if home is None:
+        from platformdirs import user_data_path
+
+        home = user_data_path(_PROGRAM, appauthor=False)
+    return home / "log.db"
+
+
+def existing_log() -> Path:
+    """The log's file; raises Refused if it is not there."""
+    path = log_path()
+    if not path.exists():
+        raise Refused("There is no log yet; cartclock alone opens the screens and begins one.")
+    return path
+
+
+def settings_path() -> Path:
+    """The settings file; it need not be there."""
+    home = _home()
+    if home is None:
+        from platformdirs import user_config_path
+
+        home = user_config_path(_PROGRAM, appauthor=False)
+    return home / "settings.toml"
+
+
+def papers_folder() -> Path:
+    """The folder for finished papers, where the worker finds them; it need not be there yet."""
+    home = _home()
+    if home is None:
+        from platformdirs import user_documents_path
+
+        return user_documents_path() / _PROGRAM
+    return home / "papers"
+
+
+def sounds_folder() -> Path:
+    """The folder for sounds that can be made anew at any time; it need not be there yet."""
+    home = _home()
+    if home is None:
+        from platformdirs import user_cache_path
+
+        return user_cache_path(_PROGRAM, appauthor=False) / "sounds"
+    return home / "cache" / "sounds"
+
+
+def local_zone() -> str:
+    """IANA name of the machine's time zone; "UTC" if it cannot be told.
+
+    Source: the variable TZ (POSIX, section 8.3), then the link /etc/localtime (localtime(5)).
+    """
+    named = os.environ.get("TZ", "").removeprefix(":")
+    zone = (named or os.path.realpath("/etc/localtime")).rpartition("zoneinfo/")[2]
+    if not _is_zone(zone):
+        zone = "" if named else _configured_zone()
+    return zone if _is_zone(zone) else "UTC"
+
+
+def _is_zone(name: str) -> bool:
+    try:
+        ZoneInfo(name)
+    except (LookupError, ValueError, OSError):
+        return False
+    return True
+
+
+def _configured_zone() -> str:
+    """What a machine says that has no such link, as Windows has none; "" for nothing."""
+    # On use: few machines need it, and the import takes longer than all else here.
+    from tzlocal import get_localzone_name
+
+    try:
+        with warnings.catch_warnings():
+            # What is odd about the machine's files is no news for the worker.
+            warnings.simplefilter("ignore")
+            return get_localzone_name() or ""
+    # Whatever the machine says of its zone, from two that differ to nothing at all.
+    except (LookupError, ValueError, OSError):
+        return ""

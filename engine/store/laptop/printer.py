@@ -1,0 +1,89 @@
+"""A file on paper: the system's own `lp` command, which may be missing, fail or hang.
+
+The file stays where it is whatever happens; every trouble says so and what to do.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import os
+import signal
+import sys
+from pathlib import Path
+
+from cartclock.engine.trouble import Refused
+
+# A print queue that is there takes a file within so long; common practice, no source.
+TIMEOUT_S = 10.0
+# How much of what lp says has room in an answer; our own judgement.
+_LONGEST = 300
+
+
+async def printed(
+    file: Path, title: str, paper: str = "A4", queue: str = "", timeout_s: float = TIMEOUT_S
+) -> str:
+    """Hands a file to `lp` and answers with a sentence.
+
+    Args:
+        file: an absolute path.
+        title: what the queue shows.
+        paper: size of the paper, as `lp -o media=` takes it.
+        queue: the print queue; "" for the system's own choice.
+        timeout_s: seconds, > 0.
+
+    Raises Refused: there is no lp, it fails, or it does not answer. The file is kept.
+    """
+    words = ["-t", title, "-o", f"media={paper}", *(["-d", queue] if queue else []), str(file)]
+    try:
+        process = await asyncio.create_subprocess_exec(
+            "lp",
+            *words,
+            stdin=asyncio.subprocess.DEVNULL,
+            stdout=asyncio.subprocess.PIPE,
+            stderr=asyncio.subprocess.PIPE,
+            # A group of its own, so that what it started can be ended with it.
+            start_new_session=True,
+        )
+    except FileNotFoundError:
+        raise Refused(
+            "This computer has no lp command to print with. "
+            f"Open the file and print it from there: {file}"
+        ) from None
+    except (OSError, ValueError) as why:
+        raise Refused(
+            f"lp cannot be started: {why}. Open the file and print it from there: {file}"
+        ) from None
+    try:
+        said, trouble = await asyncio.wait_for(process.communicate(), timeout_s)
+    except TimeoutError:
+        _end(process)
+        await process.wait()
+        raise Refused(
+            f"lp did not answer within {timeout_s:g} s. See whether the printer is on and the "
+            f"queue takes jobs (lpstat -p), then print again. The file is kept: {file}"
+        ) from None
+    if process.returncode:
+        why_not = _told(trouble) or _told(said) or f"it failed with code {process.returncode}"
+        raise Refused(
+            f"lp did not take it: {why_not}. See lpstat -p for the queues; queue under printing "
+            f"in the settings names one. The file is kept: {file}"
+        )
+    answer = _told(said) or "lp took it"
+    return f"Sent to print: {answer}. The file: {file}"
+
+
+def _end(process: asyncio.subprocess.Process) -> None:
+    try:
+        if sys.platform == "win32":
+            process.kill()
+        else:
+            os.killpg(process.pid, signal.SIGKILL)
+    except ProcessLookupError:
+        # It ended by itself in this very moment.
+        return
+
+
+def _told(said: bytes) -> str:
+    """What a program said, in one line that can be shown, without its full stop."""
+    text = " ".join(said.decode("utf-8", "replace").split())
+    return "".join(c for c in text if c.isprintable())[:_LONGEST].rstrip(". ")

@@ -1,0 +1,1 @@
+"""The vehicle as it came, its paint, its panels, its pictures. Pure."""

@@ -1,0 +1,201 @@
+"""Packs on the disk: rows without shift and job survive, and the shop reads no more than is new."""
+
+from __future__ import annotations
+
+import random
+import sqlite3
+from collections.abc import Iterator
+from contextlib import closing, suppress
+from fractions import Fraction
+from pathlib import Path
+
+import pytest
+
+from cartclock.engine.desk.shop import Shop
+from cartclock.engine.facts import events as ev
+from cartclock.engine.products.stock import stock
+from cartclock.engine.products.supply import stock_notices
+from cartclock.engine.rules import packs, rules
+from cartclock.engine.store.clock import HandClock
+from cartclock.engine.store.codec import decode
+from cartclock.engine.trouble import Asks, Refused
+from tests.kit.day import Day
+from tests.kit.reckoner import SECOND_US
+from tests.kit.viewed import make_all
+
+
+@pytest.fixture
+def day(tmp_path: Path) -> Iterator[Day]:
+    """A job of fallout and coat, and the worker clocked off again."""
+    day = Day(tmp_path)
+    yield day
+    day.bench.close()
+
+
+PACK = ev.PackOpened("coat", 30.0, "ml", "A17", "2027-03-31", "60.00", "Small bottle")
+
+
+def test_packs_off_the_clock_survive_a_restart_and_can_be_struck(day: Day) -> None:
+    day.bench.do(rules.clock_off)
+    opened = day.bench.do(packs.open_pack, PACK)
+    weighed = day.bench.do(packs.weigh, ev.PackWeighed("coat", 21.5))
+    assert {(row.shift, row.job) for row in (*opened.rows, *weighed.rows)} == {("", "")}
+    before = Shop(day.bench.log).stock().items["coat"]
+    assert (before.left, before.called) == (Fraction(43, 2), "Small bottle")
+    bench = day.again()
+    assert [row.event for row in bench.rows if type(row.event) in ev.CART_EVENTS] == [
+        PACK, ev.PackWeighed("coat", 21.5),
+    ]  # fmt: skip
+    assert Shop(bench.log).stock().items["coat"] == before
+    assert day.whole()
+    # Undo takes back the weighing, then the pack, over two restarts.
+    assert bench.undo().rows[0].event == ev.PressStruck(weighed.press.seq)
+    bench = day.again()
+    assert Shop(bench.log).stock().items["coat"].left is None
+    assert bench.undo().rows[0].event == ev.PressStruck(opened.press.seq)
+    bench = day.again()
+    assert Shop(bench.log).stock().items["coat"].packs == ()
+    bench.restore(opened.press)
+    bench.restore(weighed.press)
+    assert Shop(day.again().log).stock().items["coat"] == before
+    assert day.bench.log.check() == []
+
+
+def test_a_pack_can_be_moved_in_time(day: Day) -> None:
+    day.clock.wind(600)
+    opened = day.bench.do(packs.open_pack, PACK)
+    at_us = opened.rows[0].at_us
+    day.bench.move(opened.press, at_us - 300 * SECOND_US)
+    found = Shop(day.again().log).stock()
+    assert found.packs.lot_at("coat", at_us - 300 * SECOND_US) == "A17"
+    assert found.packs.lot_at("coat", at_us - 301 * SECOND_US) == ""
+
+
+def test_a_pack_of_the_first_version_still_reads() -> None:
+    body = '{"content":50.0,"lot":"A17","product":"coat","unit":"ml"}'
+    assert decode("PackOpened", 1, body) == ev.PackOpened("coat", 50.0, "ml", "A17")
+
+
+def test_a_plan_of_the_first_version_still_reads(day: Day) -> None:
+    row = next(row for row in day.bench.rows if isinstance(row.event, ev.JobOpened))
+    with closing(sqlite3.connect(day.path)) as db:
+        (body,) = db.execute("SELECT body FROM rows WHERE seq = ?", (row.seq,)).fetchone()
+    assert '"drops_per_ml":null,' in body
+    assert decode("JobOpened", 1, body.replace('"drops_per_ml":null,', "")) == row.event
+
+
+def test_the_shop_goes_on_where_it_was(day: Day, monkeypatch: pytest.MonkeyPatch) -> None:
+    shop, log = Shop(day.bench.log, library=day.bench.library), day.bench.log
+    day.bench.do(packs.open_pack, PACK)
+    for _ in range(6):
+        shop.stock()
+        day.take(60)
+    whole: list[str] = []
+    for name in ("rows_of", "all_rows", "cart_rows"):
+        monkeypatch.setattr(log, name, lambda *_args, name=name, **_facts: whole.append(name))
+    held = shop.stock()
+    assert shop.stock() is held
+    monkeypatch.undo()
+    assert whole == []
+    assert held.items == stock(log.all_rows()).items
+    day.bench.undo()
+    assert shop.stock().items == stock(log.all_rows()).items
+
+
+@pytest.mark.parametrize("settled", [0, 1, 3, 7])
+def test_however_much_is_settled_the_stock_is_the_same(day: Day, settled: int) -> None:
+    shop, presses = Shop(day.bench.log, library=day.bench.library), []
+    day.bench.do(packs.open_pack, PACK)
+    acts = random.Random(settled)
+    for number in range(60):
+        day.clock.wind(30)
+        match acts.randrange(6):
+            case 0:
+                left = ev.PackWeighed("coat", float(number))
+                presses.append(day.bench.do(packs.weigh, left).press)
+            case 1:
+                presses.append(day.bench.do(packs.open_pack, PACK).press)
+            case 2 if presses:
+                press = acts.choice(presses)
+                with suppress(Refused):
+                    day.bench.strike(press)
+            case 3 if presses:
+                with suppress(Refused):
+                    day.bench.restore(acts.choice(presses))
+            case 4:
+                with suppress(Refused):
+                    day.bench.undo()
+            case _:
+                with suppress(Refused, Asks):
+                    if day.bench.moves():
+                        presses.append(day.take(0))
+        if settled and number % settled == 0:
+            day.bench.library.settle()
+        told = stock(day.bench.log.all_rows())
+        assert shop.stock().items == told.items, number
+    assert Shop(day.again().log, library=day.bench.library).stock().items == told.items
+
+
+def test_an_amount_too_fine_for_the_files_whole_numbers_is_added_exactly(day: Day) -> None:
+    shop = Shop(day.bench.log, library=day.bench.library)
+    day.bench.do(packs.weigh, ev.PackWeighed("coat", 21.5))
+    assert shop.stock().items["coat"].left == Fraction(43, 2)
+    fine = ev.UseCorrected("coat", 1.2345678901234567, "by the scale")
+    day.bench.do(rules.note_job, day.job, fine)
+    wanted = Fraction(43, 2) - Fraction("1.2345678901234567") / 20
+    for settled in (False, True):
+        assert shop.stock().items["coat"].left == wanted, settled
+        day.bench.library.settle()
+
+
+def test_while_jobs_are_still_to_be_read_nothing_is_said_of_what_is_left(day: Day) -> None:
+    day.bench.do(packs.open_pack, PACK)
+    day.bench.do(packs.weigh, ev.PackWeighed("coat", 21.5))
+    for _ in range(4):
+        day.take(60)
+    told = stock(day.bench.log.all_rows()).items["coat"]
+    day.bench.close()
+    day.bench.library.history.path.unlink()
+    shop = Shop(day.again().log, library=day.bench.library)
+    found = shop.stock().items["coat"]
+    assert (found.unread, found.left, found.packs) == (1, None, told.packs)
+    assert stock_notices(shop.stock(), day.bench.jobs, day.bench.now_us) == ()
+    assert day.bench.known_products is None
+    make_all(day.bench.library)
+    assert shop.stock().items["coat"] == told
+    assert day.bench.known_products is not None
+
+
+def test_a_late_entry_with_several_times_moves_as_a_whole(day: Day) -> None:
+    """A press is moved by its first row, which need not be one that the stock speaks of."""
+    from cartclock.engine.rules import changes
+
+    day.clock.wind(3600)
+    now_us = day.bench.now_us
+    stretch = (now_us - 3000 * SECOND_US, now_us - 2400 * SECOND_US)
+    filled = day.bench.do(changes.fill_in, day.job, "Fallout", ("left", "right"), *stretch)
+    assert len({row.at_us for row in filled.rows}) > 1
+    day.bench.move(filled.press, stretch[0] + 60 * SECOND_US)
+    found = Shop(day.bench.log).stock()
+    assert found.items == stock(day.bench.log.all_rows()).items
+
+
+def test_the_record_has_lots_and_cost(day: Day) -> None:
+    day.bench.do(packs.open_pack, ev.PackOpened("fallout", 1000.0, "ml", "A17", price="10"))
+    for _ in range(3):
+        day.take(60)
+    (fallout,) = Shop(day.bench.log).record("1", day.bench.now_us).products
+    assert (fallout.applied, fallout.cost) == (120, Fraction(6, 5))
+    assert [lot.lot for lot in fallout.lots] == ["A17"]
+
+
+def test_another_clock_changes_nothing(tmp_path: Path) -> None:
+    day = Day(tmp_path)
+    day.bench.do(packs.weigh, ev.PackWeighed("coat", 21.5))
+    assert isinstance(day.clock, HandClock)
+    day.clock.set_wall(-7200)
+    day.clock.reboot("boot-2")
+    bench = day.again()
+    bench.do(packs.open_pack, PACK)
+    assert Shop(bench.log).stock().items["coat"].left == Fraction(103, 2)
+    bench.close()

@@ -1,0 +1,273 @@
+"""Anything a worker could do, in any order, on a log on the disk: the laws always hold."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from contextlib import suppress
+
+import pytest
+from hypothesis import settings
+from hypothesis import strategies as st
+from hypothesis.stateful import initialize, precondition, rule, run_state_machine_as_test
+
+from cartclock.engine.desk.bench import Told
+from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.move import Move
+from cartclock.engine.facts.rows import Draft
+from cartclock.engine.facts.shift import Hands
+from cartclock.engine.now.moves import moves
+from cartclock.engine.now.scene import Scene
+from cartclock.engine.rules import changes, looks, packs, rules
+from cartclock.engine.rules.rules import Drafts
+from cartclock.engine.trouble import Asks, Refused
+from tests.kit.day import EXTRA, PLANS, WORKERS
+from tests.kit.laptop import Laptop
+from tests.kit.reckoner import SECOND_US
+
+# The minutes of a layer are in thirds, so shares of this length fall on whole seconds.
+SHARE_S = 3
+# Several cases, so that several workers can share them.
+PARTS = 8
+NOTES = (
+    ev.DamageNoted("bonnet", "chip"),
+    ev.PaintRead("bonnet", "before", 96.0, 112.0),
+    ev.PaintRead("bonnet", "after", 95.3, 95.3, (95.3,)),
+    ev.GlossRead("bonnet", "before", 71.5),
+    ev.OdometerRead(84210),
+    ev.TrialJudged("Coat", "bonnet left", "finishing pad, speed 4", True),
+    ev.UseCorrected("coat", 5.0),
+    ev.UseCorrected("coat", -20.0),
+    ev.WaterTouched("Coat", ("bonnet left",)),
+    ev.SectionChecked("Coat", ("bonnet left",), "high spot", "re-wet and level"),
+    ev.PaperIssued("record", 1, ""),
+    ev.ReadingTaken(air_c=31.5, rh=40.0, panel_c=44.0, place="sun"),
+    ev.ReadingTaken(air_c=12.0, rh=90.0, panel_c=11.0),
+    ev.DayExpected(5.0, 18.0),
+    ev.DrinkTaken(250),
+    ev.FeltUnwell(("headache",)),
+    ev.CheckedIn(1800),
+    ev.PackOpened("coat", 30.0, lot="A17", expires="2026-09-30", price="60.00"),
+    ev.PackWeighed("coat", 21.5),
+)
+CHANGES = ("see", "see", "revise", "skip", "split", "section", "stage")
+REASONS = {"layer_early": "said again", "coat_gate": "said again"}
+
+who = st.sampled_from(WORKERS)
+pick = st.integers(0, 999)
+yes = st.booleans()
+ago = st.one_of(st.just(0), st.just(0), st.just(0), st.integers(1, 40 * 60))
+breaks = st.sampled_from(("rest", "meal", "heat", "away"))
+others = st.sampled_from(("phone", "driving"))
+answers = st.sampled_from(("as it stood", "not known", "off", "meal", "away", "phone"))
+
+
+def revise(scene: Scene, job_id: str, stage: str, section: str, closes_s: int) -> Drafts:
+    """New marks for a running window, without asking any policy."""
+    found = rules.section_of(scene.job(job_id), stage, section)
+    if found.window is None:
+        raise Refused(f"No window runs on {section}.")
+    marks = ev.Marks(30, 60, closes_s)
+    return (Draft(ev.MarksRevised(stage, (section,), found.turn, marks), job_id),)
+
+
+class AnythingGoes(Laptop):
+    """Two workers and several jobs, on a laptop to which anything can happen."""
+
+    @initialize(
+        plan=st.integers(0, 2), hands=st.integers(1, 2), presses=st.integers(0, 30), two=yes
+    )
+    def begin(self, plan: int, hands: int, presses: int, two: bool) -> None:
+        self.shown: tuple[Move, ...] = ()
+        for number in range(1 + two):
+            self.open_job("me", 0, (plan + number) % 3)
+        for worker in WORKERS[:hands]:
+            self.clock_on(worker, 0)
+        for number in range(presses):
+            self.plain_day(WORKERS[number % hands], 1, 61)
+
+    # The shift.
+
+    @rule(worker=who, ago=ago)
+    def clock_on(self, worker: str, ago: int) -> None:
+        self.do(worker, ago, rules.clock_on, ev.ClockedOn("carport"))
+
+    @rule(worker=who, ago=ago, insist=yes)
+    def clock_off(self, worker: str, ago: int, insist: bool) -> None:
+        self.do_or_insist(insist, worker, ago, rules.clock_off)
+
+    @rule(worker=who, seconds=st.integers(0, 12 * 3600))
+    def next_shift(self, worker: str, seconds: int) -> None:
+        self.clock_off(worker, 0, True)
+        self.clock.wind(seconds)
+        self.clock_on(worker, 0)
+
+    @rule(worker=who, ago=ago, what=breaks, finish=yes)
+    def take_break(self, worker: str, ago: int, what: ev.BreakKind, finish: bool) -> None:
+        self.do(worker, ago, rules.take_break, what, 900, finish)
+
+    @rule(worker=who, ago=ago, what=others, job=pick, finish=yes)
+    def other(self, worker: str, ago: int, what: ev.OtherKind, job: int, finish: bool) -> None:
+        serves = self.a_job(job) if job % 2 and self.bench.jobs else ""
+        self.do(worker, ago, rules.start_other, what, serves, finish)
+
+    @rule(worker=who, begin=pick, length=st.integers(1, 3600), was=answers)
+    def judge_stretch(self, worker: str, begin: int, length: int, was: ev.GapAnswer) -> None:
+        shift = self.bench.shift(worker)
+        from_us = (shift.on_us or 0 if shift else 0) + 4 * begin * SECOND_US
+        self.do(worker, 0, rules.judge_gap, from_us, from_us + length * SECOND_US, was)
+
+    @rule(worker=who, number=pick, counted=yes)
+    def answer(self, worker: str, number: int, counted: bool) -> None:
+        asked = self.bench.questions(worker)
+        if not asked or self.stale:
+            return
+        question = asked[number % len(asked)]
+        if question.kind == "break":
+            result = self.do(worker, 0, rules.judge_break, question.from_us, counted)
+        else:
+            stretch = (question.from_us, question.to_us, question.guess)
+            result = self.do(worker, 0, rules.judge_gap, *stretch)
+        assert isinstance(result, Told), f"{question} cannot be answered: {result}"
+        left = [(q.kind, q.from_us) for q in self.bench.questions(worker)]
+        assert (question.kind, question.from_us) not in left
+
+    # The work.
+
+    @precondition(lambda self: len(self.bench.jobs) < 4)
+    @rule(worker=who, ago=ago, plan=st.integers(0, 2))
+    def open_job(self, worker: str, ago: int, plan: int) -> None:
+        number = len(self.bench.log.job_summaries()) + 1
+        sha256 = self.bench.keep_plan(f"plan {plan}")
+        opened = ev.JobOpened(PLANS[plan], sha256, number, "green estate")
+        self.do(worker, ago, rules.open_job, self.bench.new_id(), opened)
+
+    def take(self, worker: str, ago: int, move: Move, insist: bool, finish: bool = True) -> None:
+        over: Mapping[str, str] = REASONS if insist else {}
+        scene, stale, passes = self.scene(worker, ago), self.stale, False
+        with suppress(Asks, Refused):
+            passes = bool(rules.take_up(scene, move, over, finish))
+        result = self.do(worker, ago, rules.take_up, move, over, finish)
+        if not stale:
+            assert not (isinstance(result, Asks) and scene.window_runs)
+            # What a rule lets pass now, the folds can take.
+            assert isinstance(result, Told) or not passes or ago, f"{move}: {result}"
+
+    @rule(worker=who, presses=st.integers(1, 8), seconds=st.integers(0, 240))
+    def plain_day(self, worker: str, presses: int, seconds: int) -> None:
+        for _ in range(presses):
+            found = self.bench.moves(worker)
+            if found:
+                self.take(worker, 0, found[0], True)
+                self.clock.wind(seconds)
+
+    @rule(presses=st.integers(1, 16), seconds=st.integers(0, 240))
+    def side_by_side(self, presses: int, seconds: int) -> None:
+        for number in range(presses):
+            self.plain_day(WORKERS[number % 2], 1, seconds)
+
+    @rule(worker=who, ago=ago, number=pick, insist=yes, finish=yes)
+    def any_move(self, worker: str, ago: int, number: int, insist: bool, finish: bool) -> None:
+        scene = self.scene(worker, ago)
+        found = () if scene.shift is None else moves(scene.jobs, scene.shift, scene.now_us)
+        if number % 8 == 0:
+            # A list on the screen may be older than what it shows.
+            found, self.shown = self.shown, found
+        if found:
+            self.take(worker, ago, found[number % len(found)], insist, finish)
+
+    @rule(worker=who, ago=ago)
+    def put_down(self, worker: str, ago: int) -> None:
+        self.do(worker, ago, rules.put_down)
+
+    @rule(worker=who, ago=ago, number=pick, what=st.sampled_from(CHANGES), detail=pick)
+    def change(self, worker: str, ago: int, number: int, what: str, detail: int) -> None:
+        states = ("waiting",) if what in ("see", "revise") else ("todo", "held", "in hand")
+        job, stage, name = self.a_section(number, *states)
+        match what:
+            case "see":
+                self.do(worker, ago, rules.see, job, stage, name)
+            case "revise":
+                self.do(worker, ago, revise, job, stage, name, 60 + detail)
+            case "skip":
+                self.do(worker, ago, changes.skip, job, stage, (name,), "customer's wish")
+            case "split":
+                into = (f"{name} {'inner' if detail % 2 else 'outer'}", f"{name} half")
+                self.do(worker, ago, changes.split, job, stage, name, into)
+            case "section":
+                to = (job, stage, f"sill {detail % 3}", "", name if detail % 2 else "")
+                self.do(worker, ago, changes.add_section, *to)
+            case "stage":
+                after = stage if detail % 2 else ""
+                self.do(worker, ago, changes.add_stage, job, EXTRA, after)
+
+    @rule(worker=who, ago=ago, number=pick, layer=st.integers(1, 2))
+    def redo(self, worker: str, ago: int, number: int, layer: int) -> None:
+        job, stage, name = self.a_section(number, "done", "skipped")
+        self.do(worker, ago, changes.redo, job, stage, (name,), "high spot", layer)
+
+    @rule(worker=who, ago=ago, number=pick, how=st.sampled_from(("fine", "spot", "again", "wet")))
+    def afterwards(self, worker: str, ago: int, number: int, how: str) -> None:
+        job, stage, name = self.a_section(number, "done")
+        if how == "fine":
+            self.do(worker, ago, looks.find_fine, job, stage, (name,))
+        elif how == "wet":
+            self.do(worker, ago, looks.get_wet, (self.a_job(number),))
+        else:
+            self.do(worker, ago, looks.find_high_spot, job, stage, name, again=how == "again")
+
+    @rule(worker=who, number=pick, count=st.integers(1, 3), back=st.integers(1, 60), length=pick)
+    def fill_in(self, worker: str, number: int, count: int, back: int, length: int) -> None:
+        shift = self.bench.shift(worker)
+        job, stage, name = self.a_section(number, "todo", "held", "waiting")
+        names = [name]
+        if job in self.bench.jobs:
+            there = self.bench.jobs[job].of(stage)
+            names += [s.name for s in there if s.name != name and not s.over][: count - 1]
+        from_us = self.bench.now_us - back * len(names) * SHARE_S * SECOND_US
+        if shift is not None and isinstance(shift.doing, Hands):
+            job, stage = shift.doing.job, shift.doing.stage
+            names, from_us = list(shift.doing.sections), shift.since_us
+        to_us = from_us + (1 + length % back) * len(names) * SHARE_S * SECOND_US
+        self.do(worker, 0, changes.fill_in, job, stage, tuple(names), from_us, to_us)
+
+    @rule(worker=who, ago=ago, number=pick)
+    def note(self, worker: str, ago: int, number: int) -> None:
+        sealed = ev.NoteWritten(self.bench.seal("swirls left [/x]"))
+        about = (*NOTES, sealed)[number % (len(NOTES) + 1)]
+        if type(about) in ev.JOB_EVENTS:
+            self.do(worker, ago, rules.note_job, self.a_job(number), about)
+        elif isinstance(about, ev.PackOpened):
+            self.do(worker, ago, packs.open_pack, about)
+        elif isinstance(about, ev.PackWeighed):
+            self.do(worker, ago, packs.weigh, about)
+        else:
+            self.do(worker, ago, rules.note_shift, about)
+
+    @rule(worker=who, ago=ago, number=pick, insist=yes)
+    def close_job(self, worker: str, ago: int, number: int, insist: bool) -> None:
+        self.do_or_insist(insist, worker, ago, rules.close_job, self.a_job(number))
+
+    @rule(worker=who, ago=ago, number=pick)
+    def reopen_job(self, worker: str, ago: int, number: int) -> None:
+        closed = [s.job for s in self.bench.log.job_summaries() if s.closed_us is not None]
+        job = closed[number % len(closed)] if closed else self.a_job(number)
+        if not self.stale:
+            # A closed job is out of sight until somebody looks at it.
+            self.bench.load({job})
+        self.do(worker, ago, rules.reopen_job, job, "the customer came back")
+
+
+@pytest.mark.parametrize("part", range(PARTS))
+def test_anything_goes(part: int) -> None:
+    goes(part, settings(max_examples=360 // PARTS, stateful_step_count=50))
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("part", range(PARTS))
+def test_anything_goes_for_long(part: int) -> None:
+    goes(part, settings(max_examples=3200 // PARTS, stateful_step_count=80))
+
+
+def goes(part: int, how: settings) -> None:
+    """One of several machines that differ in their name, and with it in their examples."""
+    run_state_machine_as_test(type(f"AnythingGoes{part}", (AnythingGoes,), {}), settings=how)

@@ -1,0 +1,56 @@
+"""The table of kinds: every event stands in it once, under a tag that never changes."""
+
+from __future__ import annotations
+
+import inspect
+
+import pytest
+from msgspec import Struct
+
+from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.events import KINDS, TAGS, Kind
+from cartclock.engine.store.views import VIEWS
+
+# Structs of the module that are a part of an event, or no event of this version.
+PARTS = {ev.Sealed, ev.Turn, ev.Marks, ev.Kind, ev.Unknown}
+
+
+def events() -> set[type[Struct]]:
+    """Every Struct the module makes that is an event."""
+    found = {
+        cls
+        for _name, cls in inspect.getmembers(ev, inspect.isclass)
+        if issubclass(cls, Struct) and cls.__module__ == ev.__name__
+    }
+    return found - PARTS
+
+
+def test_every_event_stands_in_the_table_once() -> None:
+    listed = [kind.event for kind in KINDS.values()]
+    assert set(listed) == events()
+    assert len(listed) == len(set(listed))
+
+
+@pytest.mark.parametrize("tag", KINDS)
+def test_what_may_follow_is_said_where_it_can_be(tag: str) -> None:
+    kind = KINDS[tag]
+    assert kind.of == "job" or not kind.after_close
+    assert kind.of == "shift" or not kind.any_time
+    assert kind.v >= 1
+    assert TAGS[kind.event] == tag
+
+
+def test_the_views_that_the_table_names_are_there() -> None:
+    named = {view for kind in KINDS.values() for view in kind.views}
+    whole = {"job_line", "shift_line"}
+    assert named == {view.name for view in VIEWS} - whole
+    for view in VIEWS:
+        if view.name not in whole:
+            assert view.kinds == ev.taken_by(view.name)
+
+
+def test_every_kind_is_a_matter_of_one_thing() -> None:
+    of = (ev.SHIFT_EVENTS, ev.JOB_EVENTS, ev.CART_EVENTS, ev.CORRECTIONS)
+    assert sum(len(events) for events in of) == len(KINDS)
+    assert set().union(*of) == events()
+    assert isinstance(KINDS["JobOpened"], Kind)

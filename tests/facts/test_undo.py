@@ -1,0 +1,246 @@
+"""Undo takes back exactly one press, of whatever kind, and a restore puts it back."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from cartclock.engine.desk.bench import Told
+from cartclock.engine.facts import events as ev
+from cartclock.engine.rules import changes, rules
+from tests.kit.day import EXTRA, PLANS, Day, believed, refused
+from tests.kit.reckoner import SECOND_US
+
+MINUTE_US = 60 * SECOND_US
+MINUTE = 60
+HOUR = 3600
+
+
+@pytest.fixture
+def day(tmp_path: Path) -> Iterator[Day]:
+    """A job of washing and wheels, nothing done yet."""
+    day = Day(tmp_path, plan=1)
+    yield day
+    day.bench.close()
+
+
+def wheels_waiting(day: Day) -> None:
+    """Washed; the left wheel sprayed and waiting, the right one in hand."""
+    for seconds in (240, 120, 60, 60):
+        day.take(seconds)
+    day.take(10, move=1)
+
+
+def nothing(day: Day) -> None:
+    """The beginning of the day."""
+
+
+def after_break(day: Day) -> None:
+    day.bench.do(rules.take_break, "away")
+    day.clock.wind(40 * MINUTE)
+    day.bench.do(rules.take_break, "rest")
+    day.clock.wind(60)
+
+
+def closed(day: Day) -> None:
+    day.bench.do(rules.close_job, day.job, {"unfinished": "sold"})
+
+
+def off(day: Day) -> None:
+    day.clock.wind(HOUR)
+    day.bench.do(rules.clock_off)
+
+
+def busy(day: Day) -> None:
+    day.take(60)
+
+
+def skipped(day: Day) -> None:
+    day.bench.do(changes.skip, day.job, "Wash", ("roof",))
+
+
+def do(rule: Any, *args: Any, **facts: Any) -> Callable[[Day], Told]:
+    """A press by a rule that needs no job."""
+    return lambda day: day.bench.do(rule, *args, **facts)
+
+
+def do_job(rule: Any, *args: Any, **facts: Any) -> Callable[[Day], Told]:
+    """A press by a rule on the job."""
+    return lambda day: day.bench.do(rule, day.job, *args, **facts)
+
+
+def take(number: int) -> Callable[[Day], Told]:
+    return lambda day: day.bench.do(rules.take_up, day.bench.moves()[number])
+
+
+def end(day: Day) -> Told:
+    (move,) = [m for m in day.bench.moves() if m.act == "end"]
+    return day.bench.do(rules.take_up, move)
+
+
+def stand_by(day: Day) -> Told:
+    (move,) = [m for m in day.bench.moves() if m.act == "stand by"]
+    return day.bench.do(rules.take_up, move)
+
+
+def fill_in(day: Day) -> Told:
+    now_us = day.bench.now_us
+    stretch = (now_us - 30 * MINUTE_US, now_us - 6 * MINUTE_US)
+    return day.bench.do(changes.fill_in, day.job, "Wash", ("roof", "sides"), *stretch)
+
+
+def an_hour(day: Day) -> None:
+    day.clock.wind(HOUR)
+
+
+def gap(day: Day) -> Told:
+    on_us = day.bench.now_us - HOUR * SECOND_US
+    return day.bench.do(rules.judge_gap, on_us, on_us + 9 * MINUTE_US, "meal")
+
+
+PRESSES: dict[str, tuple[Callable[[Day], None], Callable[[Day], Told]]] = {
+    "clock on": (off, do(rules.clock_on, ev.ClockedOn())),
+    "clock off": (busy, do(rules.clock_off)),
+    "open a job": (
+        nothing,
+        lambda day: day.bench.do(
+            rules.open_job, day.bench.new_id(), ev.JobOpened(PLANS[2], "", 2, "grey coupe")
+        ),
+    ),
+    "take up": (nothing, take(0)),
+    "take up the next": (busy, take(0)),
+    "take up another": (busy, take(1)),
+    "stand by": (wheels_waiting, stand_by),
+    "end": (busy, end),
+    "put down": (busy, do(rules.put_down)),
+    "break": (busy, do(rules.take_break, "meal", 1800)),
+    "break to break": (after_break, do(rules.take_break, "meal")),
+    "break, finished": (wheels_waiting, do(rules.take_break, "rest", None, True)),
+    "other work": (busy, do(rules.start_other, "customer")),
+    "reading": (nothing, do(rules.note_shift, ev.ReadingTaken(air_c=21.0))),
+    "drink": (busy, do(rules.note_shift, ev.DrinkTaken(200))),
+    "note": (
+        busy,
+        lambda day: day.bench.do(
+            rules.note_job, day.job, ev.NoteWritten(day.bench.seal("swirls on the left"))
+        ),
+    ),
+    "damage": (nothing, do_job(rules.note_job, ev.DamageNoted("roof", "dent"))),
+    "seen": (wheels_waiting, do_job(rules.see, "Iron", "left wheel")),
+    "skip": (busy, do_job(changes.skip, "Wash", ("roof",))),
+    "skip what waits": (wheels_waiting, do_job(changes.skip, "Iron", ("left wheel",))),
+    "redo": (skipped, do_job(changes.redo, "Wash", ("roof",))),
+    "cut": (nothing, do_job(changes.split, "Iron", "left wheel", ("inner", "outer"))),
+    "add a section": (nothing, do_job(changes.add_section, "Iron", "spare wheel")),
+    "add a stage": (nothing, do_job(changes.add_stage, EXTRA, "Wash")),
+    "close": (busy, do_job(rules.close_job, {"unfinished": "sold"})),
+    "reopen": (closed, do_job(rules.reopen_job)),
+    "judge a stretch": (an_hour, gap),
+    "judge a break": (
+        after_break,
+        lambda day: day.bench.do(rules.judge_break, day.bench.now_us - 10 * MINUTE_US, True),
+    ),
+    "fill in": (an_hour, fill_in),
+    "move": (
+        busy,
+        lambda day: day.bench.move(day.bench.rows[-1].press, day.bench.now_us - 30 * SECOND_US),
+    ),
+    "phone": (an_hour, do(rules.start_other, "phone")),
+}
+
+
+@pytest.mark.parametrize("kind", PRESSES)
+def test_undo_takes_back_exactly_one_press(day: Day, kind: str) -> None:
+    prepare, press = PRESSES[kind]
+    prepare(day)
+    before = believed(day)
+    told = press(day)
+    assert believed(day) != before
+    day.clock.wind(7)
+    undone = day.bench.undo()
+    assert [row.event for row in undone.rows] == [ev.PressStruck(told.press.seq)]
+    assert believed(day) == before
+    assert day.whole()
+
+
+@pytest.mark.parametrize("kind", PRESSES)
+def test_what_was_undone_can_be_restored(day: Day, kind: str) -> None:
+    prepare, press = PRESSES[kind]
+    prepare(day)
+    told = press(day)
+    after = believed(day)
+    day.bench.undo()
+    day.bench.restore(told.press)
+    assert believed(day) == after
+    assert day.whole()
+
+
+def test_undo_twice_takes_back_two(day: Day) -> None:
+    before = believed(day)
+    first, second = day.take(60), day.take(60)
+    assert [day.bench.undo().rows[0].event for _ in range(2)] == [
+        ev.PressStruck(second.seq),
+        ev.PressStruck(first.seq),
+    ]
+    assert believed(day) == before
+
+
+def test_undo_ends_where_nothing_is_left(day: Day) -> None:
+    day.bench.undo()
+    day.bench.undo()
+    assert believed(day) == ({}, {})
+    assert str(refused(day.bench.undo)) == "There is nothing to take back."
+
+
+def test_undo_takes_back_the_late_entry_and_not_what_happened_last(day: Day) -> None:
+    day.clock.wind(10 * MINUTE)
+    day.take(5 * MINUTE)
+    before = believed(day)
+    late = day.bench.do_as("me", 12 * MINUTE_US, rules.note_shift, ev.DrinkTaken(300))
+    assert late.rows[0].at_us < day.bench.shift().since_us  # type: ignore[union-attr]  # a shift is on
+    assert late.rows[0].entered_us == day.bench.now_us
+    assert day.bench.undo().rows[0].event == ev.PressStruck(late.press.seq)
+    assert believed(day) == before
+
+
+def test_undo_passes_over_what_the_machine_said(day: Day) -> None:
+    mine = day.take(60)
+    day.bench.tick()
+    day.clock.wind(HOUR)
+    (found,) = day.bench.tick()
+    assert found.rows[0].by == "machine"
+    assert day.bench.undo().rows[0].event == ev.PressStruck(mine.seq)
+
+
+def test_undo_of_a_move_puts_the_press_back(day: Day) -> None:
+    day.clock.wind(20 * MINUTE)
+    press = day.take(10 * MINUTE)
+    day.bench.move(press, day.bench.now_us - 25 * MINUTE_US)
+    assert day.minutes()["hands", "Wash"] == 25
+    day.bench.undo()
+    assert day.minutes()["hands", "Wash"] == 10
+
+
+def test_taking_back_a_move_offers_to_strike_what_would_not_stand_where_it_was(day: Day) -> None:
+    added = day.bench.do(changes.add_section, day.job, "Iron", "spare wheel").press
+    day.clock.wind(10 * MINUTE)
+    skip = day.bench.do(changes.skip, day.job, "Iron", ("spare wheel",)).press
+    day.clock.wind(20 * MINUTE)
+    moved = day.bench.move(skip, day.bench.now_us - 5 * MINUTE_US).press
+    day.bench.move(added, day.bench.now_us - 10 * MINUTE_US)
+    no = refused(lambda: day.bench.strike(moved))
+    assert no.standing == (skip,)
+    day.bench.strike(moved, "", no.standing)
+    assert day.bench.jobs[day.job].sections["Iron", "spare wheel"].state == "todo"
+    assert day.whole()
+
+
+def test_a_press_in_the_middle_has_no_press_number_of_its_own(day: Day) -> None:
+    day.take(60)
+    press = day.take(60)
+    assert len(day.bench.log.press_rows(press)) == 2
+    inner = press._replace(seq=press.seq + 1)
+    assert str(refused(lambda: day.bench.strike(inner))) == f"There is no press {inner}."

@@ -1,0 +1,166 @@
+"""What a moment says stays so until the instant that it names, on random days."""
+
+from __future__ import annotations
+
+from collections import Counter
+from typing import ClassVar
+
+import pytest
+from hypothesis import Phase, settings
+from hypothesis import strategies as st
+from hypothesis.stateful import initialize, invariant, rule
+from msgspec.structs import replace
+
+from cartclock.engine.body.pace import MOVING_US
+from cartclock.engine.body.watch import Watch
+from cartclock.engine.facts import events as ev
+from cartclock.engine.now.glance import Standing, standing
+from cartclock.engine.now.moment import Moment, moment
+from cartclock.engine.now.ringing import Alarm
+from cartclock.engine.rules import rules
+from cartclock.engine.until import Lasting, lasting
+from tests.facts.test_anything_goes import AnythingGoes, who
+from tests.kit.day import WORKERS
+from tests.kit.reckoner import SECOND_US
+
+# Longer than this nobody looks away from a cart.
+FAR_US = 20 * 60 * SECOND_US
+# The end of work by the limit of the rolling hour is right to a millisecond.
+SLACK_US = 2_000
+REST_PLACE = ev.ReadingTaken(air_c=24.0, rh=50.0)
+
+
+class HoldsUntil(AnythingGoes):
+    """Anything goes, and after every press the moment is looked at again just before its end."""
+
+    looked: ClassVar[Counter[str]] = Counter()
+
+    @initialize(readings=st.integers(0, 3), every_s=st.sampled_from((0, 600)))
+    def body(self, readings: int, every_s: int) -> None:
+        for number in range(readings):
+            place = ("sun", "indoors", "cloud")[number]
+            reading = ev.ReadingTaken(air_c=29.0 + 2 * number, rh=55.0, place=place)
+            self.do(WORKERS[number % 2], 0, rules.note_shift, reading)
+        self.do(WORKERS[0], 0, rules.note_shift, ev.CheckedIn(every_s))
+
+    @rule(seconds=st.integers(1, 7200))
+    def wait(self, seconds: int) -> None:
+        """Nobody presses anything."""
+        self.clock.wind(seconds)
+
+    @rule(worker=who, presses=st.integers(1, 30), seconds=st.integers(120, 600))
+    def long_day(self, worker: str, presses: int, seconds: int) -> None:
+        """A day long enough for a rest to come due."""
+        self.plain_day(worker, presses, seconds)
+
+    @invariant()
+    def laws(self) -> None:
+        """Proved where anything goes already."""
+
+    @invariant()
+    def holds(self) -> None:
+        if self.stale:
+            return
+        now = self.bench.moment(WORKERS[1], REST_PLACE)
+        stands = [lasting_of(now, number) for number in range(2)]
+        self.looked["moments"] += 1
+        self.looked["seconds"] += min(now.until_us - now.now_us, FAR_US) // SECOND_US
+        self.looked["at once"] += now.until_us == now.now_us + 1
+        for later_us in between(now.now_us, now.until_us - SLACK_US):
+            anew = moment(now.facts, *WORKERS[:2], later_us, now.sure)
+            kept = now.at(later_us, now.sure)
+            moving = now.until_us - now.now_us <= MOVING_US
+            assert told(kept, moving) == told(anew, moving)
+            assert moving or near(kept, anew)
+        for number, said in enumerate(stands):
+            self.looked["glance at once"] += said.until_us == now.now_us + 1
+            for later_us in between(now.now_us, said.until_us):
+                assert said.at(later_us) == standing_of(now, number, later_us)
+
+    def teardown(self) -> None:
+        self.bench.close()
+
+
+def between(now_us: int, until_us: int) -> list[int]:
+    """The instants at which it is looked at again: half way, and just before the end."""
+    last_us = max(now_us, min(until_us - 1, now_us + FAR_US))
+    return [(now_us + last_us) // 2, last_us]
+
+
+def standing_of(now: Moment, number: int, now_us: int) -> Standing:
+    """What stands still in the glance of a worker with this pick."""
+    hand = now.helper if number and now.helper is not None else now.me
+    chosen = hand.moves[number % len(hand.moves)] if hand.moves else None
+    return standing(now.jobs, now.facts.at_the_car.get(hand.worker), now_us, chosen, hand.own)
+
+
+def lasting_of(now: Moment, number: int) -> Lasting[Standing]:
+    return lasting(lambda now_us: standing_of(now, number, now_us), now.now_us)
+
+
+def told(now: Moment, moving: bool) -> tuple[object, ...]:
+    """All that a moment says; `moving`: but for what moves with every instant, told for seconds.
+
+    Seconds until a rest are told apart by `near`.
+    """
+    hands = [hand for hand in (now.me, now.helper) if hand is not None]
+    moves = [
+        tuple(replace(move, minutes=0) if moving and move.act == "rest" else move for move in one)
+        for one in (hand.moves for hand in hands)
+    ]
+    return (
+        now.now_us,
+        moves,
+        now.questions,
+        [ear(one, moving) for one in now.alarms],
+        *(body(hand.watch, moving) for hand in hands),
+    )
+
+
+def ear(alarm: Alarm, moving: bool) -> Alarm:
+    return replace(alarm, sentence="") if moving and alarm.urgency == "rest" else alarm
+
+
+def body(watch: Watch | None, moving: bool) -> Watch | None:
+    if watch is None:
+        return None
+    pace = replace(watch.pace, left_s=None)
+    if moving:
+        pace = replace(pace, rest_s=0, rule="")
+    strain = watch.strain
+    if strain.in_hand is not None:
+        strain = replace(strain, tools=(), a8_ms2=None, points=None, dose_percent=None)
+    return replace(watch, pace=pace, strain=strain)
+
+
+def near(one: Moment, other: Moment) -> bool:
+    """Whether a rest is as many seconds ahead, to the one second in which it is reckoned."""
+    for mine, theirs in ((one.me, other.me), (one.helper, other.helper)):
+        if mine is None or theirs is None or mine.watch is None or theirs.watch is None:
+            continue
+        a, b = mine.watch.pace.left_s, theirs.watch.pace.left_s
+        if (a is None) != (b is None) or (a is not None and b is not None and abs(a - b) > 1):
+            return False
+    return True
+
+
+TestHoldsUntil = pytest.mark.xdist_group("moment")(HoldsUntil.TestCase)
+TestHoldsUntil.settings = settings(
+    max_examples=40,
+    stateful_step_count=30,
+    # A day that fails is short as it stands; to shorten it takes minutes.
+    phases=[Phase.generate],
+)
+
+
+@pytest.mark.xdist_group("moment")
+def test_moments_hold_for_minutes() -> None:
+    """The law would hold of moments that are made anew at once as well; these last."""
+    looked = HoldsUntil.looked
+    if not looked:
+        TestHoldsUntil().runTest()
+    assert looked["moments"] > 500
+    assert looked["seconds"] > 60 * looked["moments"]
+    # A tick after a press it is another for the second time: what was done before has a length.
+    assert looked["at once"] < looked["moments"] / 2
+    assert looked["glance at once"] < looked["moments"] / 100

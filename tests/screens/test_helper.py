@@ -1,0 +1,313 @@
+"""Two workers at one cart: ENTER is the helper's, the line, the face, the lists, undo.
+
+CARTCLOCK_GOLDENS=write writes the goldens anew; see `tests.kit.stage.compare`.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.shift import Break, Free, Hands
+from cartclock.engine.store.clock import HandClock
+from cartclock.engine.store.settings import Settings
+from cartclock.tui.keys import HELPER, KEYS, keymap, meaning
+from cartclock.tui.widgets.face import Face
+from cartclock.tui.widgets.plain import Plain
+from tests.kit.plans import COAT, FALLOUT, GATED, POLISH, WIPE
+from tests.kit.stage import HOME, LARGE, SMALL, START_US, Play, compare_sizes, played, whole
+
+TWO = Settings(helper="Tomek")
+SIZES = pytest.mark.parametrize("size", [HOME, SMALL, LARGE], ids=["80x24", "40x12", "120x40"])
+
+
+async def both_on(play: Play) -> None:
+    """The helper clocks on as well."""
+    await play.press("i", "down", "space")
+    assert play.bench.rows[-1].worker == "Tomek"
+
+
+def line(play: Play) -> str:
+    """The helper's line."""
+    return play.app.run_screen.query_one("#second", Plain).text
+
+
+def in_hands(play: Play, worker: str) -> tuple[str, ...]:
+    """Sections in the worker's hands."""
+    shift = play.bench.shift(worker)
+    assert shift is not None
+    return shift.doing.sections if isinstance(shift.doing, Hands) else ()
+
+
+# Keys.
+
+
+def test_enter_is_the_helpers_only_where_there_is_one() -> None:
+    assert meaning(keymap({}), "run", "enter") == "next"
+    keys = keymap({}, helper=True)
+    assert meaning(keys, "run", "enter") == "helper"
+    for name in ("space", "pagedown", "right"):
+        assert meaning(keys, "run", name) == "next"
+    assert {key.id for key in keys} == {key.id for key in KEYS} | {"helper"}
+    for screen in ("today", "plan", "log", "products"):
+        assert meaning(keys, screen, "enter") == "choose"
+
+
+def test_the_helpers_key_can_be_another_and_never_two() -> None:
+    keys = keymap({"helper": ["f2"]}, helper=True)
+    assert meaning(keys, "run", "f2") == "helper"
+    with pytest.raises(ValueError, match="would mean both 'next' and 'helper'"):
+        keymap({"next": ["space", "enter"]}, helper=True)
+    with pytest.raises(ValueError, match="Nothing is called 'helper'"):
+        keymap({"helper": ["f2"]})
+    assert HELPER.help.endswith(".")
+    assert len(HELPER.short_face) <= 4
+
+
+async def test_without_a_helper_enter_stays_as_space(tmp_path: Path) -> None:
+    async with played(tmp_path, (WIPE, POLISH)) as play:
+        await play.press("enter")
+        assert in_hands(play, "me") == ("whole car",)
+        assert line(play) == ""
+        assert play.app.run_screen.query_one("#second").display is False
+        await play.press("i")
+        assert play.spoken[0] == "clock off"
+
+
+async def test_a_helper_with_the_workers_name_is_none(tmp_path: Path) -> None:
+    async with played(tmp_path, (WIPE,), settings=Settings(helper="me")) as play:
+        assert play.app.helper == ""
+        await play.press("enter")
+        assert in_hands(play, "me") == ("whole car",)
+
+
+# Clocking on and off.
+
+
+async def test_i_asks_who(tmp_path: Path) -> None:
+    async with played(tmp_path, (COAT,), settings=TWO, on=False) as play:
+        await play.press("i")
+        assert play.spoken == ["me: clock on", "Tomek: clock on"]
+        await play.press("space", "space", "esc", "i", "down", "space")
+        assert play.notice == "Tomek: clocked on."
+        mine, theirs = play.bench.shift("me"), play.bench.shift("Tomek")
+        assert mine is not None
+        assert theirs is not None
+        assert theirs.on == mine.on
+        await play.press("i")
+        assert play.spoken[:2] == ["me: clock off", "Tomek: clock off"]
+        await play.press("down", "space")
+        assert play.notice == "Tomek: clocked off."
+        assert play.bench.shift("me").state == "free"  # type: ignore[union-attr]  # is on
+        await play.press("i", "space", "o")
+        assert play.bench.shift("me").state == "off"  # type: ignore[union-attr]  # was on
+        assert play.odd() == []
+
+
+async def test_enter_says_why_before_the_helper_is_on(tmp_path: Path) -> None:
+    async with played(tmp_path, (COAT,), settings=TWO) as play:
+        before = play.kinds
+        await play.press("enter")
+        assert play.notice == "Tomek is not on the clock; I clocks Tomek on."
+        assert play.kinds == before
+
+
+async def test_the_helpers_breaks_and_what_is_put_down(tmp_path: Path) -> None:
+    async with played(tmp_path, (POLISH,), settings=TWO) as play:
+        await both_on(play)
+        await play.press("enter", "i", "down", "down", "space")
+        assert play.bench.shift("Tomek").doing == Break("rest", 900)  # type: ignore[union-attr]  # is on
+        await play.wind(75)
+        assert "now on a break (rest) 1:15" in line(play)
+        await play.press("enter")
+        assert len(in_hands(play, "Tomek")) == 1
+        await play.press("i", "up", "space")
+        assert play.bench.shift("Tomek").doing == Free()  # type: ignore[union-attr]  # is on
+        await play.press("i", "up", "space")
+        assert play.notice == "Nothing is in hand."
+        assert play.odd() == []
+
+
+async def test_clocking_off_the_helper_asks_over_a_window_and_after_a_restart(
+    tmp_path: Path,
+) -> None:
+    clock = HandClock(START_US)
+    async with played(tmp_path, (COAT,), settings=TWO, clock=clock) as play:
+        await both_on(play)
+        await play.press("enter")
+        await play.wind(90)
+        await play.press("enter", "i", "down", "space")
+        assert play.sheet.title.startswith("A window still runs on bonnet")
+    async with played(tmp_path, settings=TWO, clock=clock, seed="again") as play:
+        assert play.sheet.title.startswith("A window still runs on bonnet")
+        await play.press("down", "space")
+        assert play.bench.rows[-1].worker == "Tomek"
+        assert play.bench.rows[-1].kind == "ClockedOff"
+        assert play.bench.shift("me").state == "free"  # type: ignore[union-attr]  # is on
+        assert play.odd() == []
+
+
+# Work.
+
+
+@SIZES
+async def test_both_work_at_once_and_each_line_names_its_own(
+    tmp_path: Path, size: tuple[int, int]
+) -> None:
+    async with played(tmp_path, (POLISH, WIPE), settings=TWO, size=size) as play:
+        await both_on(play)
+        assert play.next_line == "SPACE  cut door"
+        assert line(play).startswith("ENTER  Tomek: cut wing")
+        await play.press("space", "enter")
+        assert in_hands(play, "me") == ("door",)
+        assert in_hands(play, "Tomek") == ("wing",)
+        assert play.notice == "Tomek: took up: cut wing (Polish)."
+        assert [row.worker for row in play.bench.rows[-2:]] == ["me", "Tomek"]
+        await play.wind(61)
+        assert "now cut wing 1:01" in line(play)
+        assert whole(play) == []
+        # Neither key ends what the other has in hand.
+        await play.press("enter")
+        assert in_hands(play, "me") == ("door",)
+        await play.press("space")
+        assert len(in_hands(play, "Tomek")) == 1
+        assert play.odd() == []
+
+
+async def test_the_helpers_hands_stand_beside_the_workers(tmp_path: Path) -> None:
+    async with played(tmp_path, (POLISH, WIPE), settings=TWO) as play:
+        await both_on(play)
+        await play.press("space")
+        await play.wind(5)
+        await play.press("enter")
+        await play.wind(95)
+        shown = [face for face in play.screen.query(Face) if face.display]
+        words = [face.query_one(".word", Plain).text for face in shown]
+        assert words == ["CUT   door", "TOMEK: CUT   wing"]
+        assert min(play.digits()) >= 9
+        await compare_sizes("run_two_workers", play)
+        await play.press("i")
+        await compare_sizes("list_who", play)
+
+
+async def test_a_window_has_the_second_half_and_the_line_says_the_rest(tmp_path: Path) -> None:
+    async with played(tmp_path, (COAT,), settings=TWO) as play:
+        await both_on(play)
+        await play.press("space", "enter")
+        await play.wind(90)
+        await play.choose("apply roof")
+        await play.press("space")
+        await play.wind(20)
+        shown = [face for face in play.screen.query(Face) if face.display]
+        assert [face.query_one(".word", Plain).text for face in shown][1] == "WAIT   bonnet left"
+        assert "now apply bonnet right 1:50" in line(play)
+
+
+async def test_minutes_before_enter_are_the_helpers(tmp_path: Path) -> None:
+    async with played(tmp_path, (POLISH,), settings=TWO) as play:
+        await both_on(play)
+        await play.wind(900)
+        await play.press("7")
+        assert line(play).startswith("ENTER  7 min ago  Tomek: cut wing")
+        await play.press("enter")
+        row = play.bench.rows[-1]
+        assert (row.worker, row.entered_us - row.at_us) == ("Tomek", 7 * 60_000_000)
+        assert "ago" not in play.next_line
+
+
+async def test_a_held_enter_counts_once(tmp_path: Path) -> None:
+    async with played(tmp_path, (POLISH,), settings=TWO) as play:
+        await both_on(play)
+        await play.hold("enter", 20)
+        assert play.kinds.count("WorkStarted") == 1
+
+
+async def test_a_reading_of_one_is_the_gate_of_both(tmp_path: Path) -> None:
+    async with played(tmp_path, (GATED,), settings=TWO) as play:
+        await both_on(play)
+        await play.press("enter")
+        assert play.sheet.is_open
+        assert "panel" in play.sheet.title
+        await play.press("space")
+        assert "WorkStarted" not in play.kinds
+        await play.press("r", "2", "2", "down", "5", "0", "down", "2", "2", "space", "esc")
+        await play.press("enter")
+        assert play.kinds[-1] == "WorkStarted"
+        assert play.bench.rows[-1].worker == "Tomek"
+        assert play.bench.rows[-1].event.over == {}  # type: ignore[attr-defined]  # of WorkStarted
+        assert play.odd() == []
+
+
+async def test_the_gates_question_to_the_helper_survives_a_restart(tmp_path: Path) -> None:
+    clock = HandClock(START_US)
+    async with played(tmp_path, (GATED,), settings=TWO, clock=clock) as play:
+        await both_on(play)
+        await play.press("enter")
+        title = play.sheet.title
+    async with played(tmp_path, settings=TWO, clock=clock, seed="again") as play:
+        assert play.sheet.title == title
+        while not play.spoken[play.sheet._at].startswith("yes"):
+            await play.press("down")
+        await play.press("space")
+        assert play.bench.rows[-1].worker == "Tomek"
+        assert play.bench.rows[-1].kind == "WorkStarted"
+
+
+async def test_a_rest_is_called_for_the_helper_too(tmp_path: Path) -> None:
+    async with played(tmp_path, (POLISH,), settings=TWO) as play:
+        await both_on(play)
+        await play.press("r", "3", "3", "down", "4", "5", "space", "esc", "esc")
+        # The worker takes a long break, the helper goes on.
+        await play.press("enter", "b", "a")
+        for _ in range(70):
+            await play.wind(60)
+            if line(play).startswith("ENTER  Tomek: heat break"):
+                break
+        assert line(play).startswith("ENTER  Tomek: heat break")
+        called = [row for row in play.bench.rows if row.kind == "RestCalled"]
+        assert {(row.worker, row.by) for row in called} == {("Tomek", "machine")}
+        assert any(said.startswith("Tomek: rest now, ") for said in play.glance.notices)
+        await play.press("enter")
+        doing = play.bench.shift("Tomek").doing  # type: ignore[union-attr]  # is on
+        assert isinstance(doing, Break)
+        assert doing.what == "heat"
+        assert play.odd() == []
+
+
+# Undo.
+
+
+async def test_undo_is_the_workers_own_and_log_has_a_line_for_the_helper(tmp_path: Path) -> None:
+    async with played(tmp_path, (POLISH, WIPE), settings=TWO) as play:
+        await both_on(play)
+        await play.press("space", "enter", "backspace")
+        assert in_hands(play, "me") == ()
+        assert in_hands(play, "Tomek") == ("wing",)
+        await play.press("l", "down", "down", "space")
+        assert play.spoken[-1] == "take back Tomek's newest press"
+        await play.press("up", "space")
+        assert play.notice == "Taken back: took up: cut wing (Polish)."
+        assert in_hands(play, "Tomek") == ()
+        assert play.bench.rows[-1].corrects == next(
+            r.press for r in play.bench.rows if r.worker == "Tomek" and r.kind == "WorkStarted"
+        )
+        assert isinstance(play.bench.rows[-1].event, ev.PressStruck)
+        assert play.odd() == []
+
+
+async def test_log_has_no_such_line_where_the_helper_pressed_nothing(tmp_path: Path) -> None:
+    async with played(tmp_path, (POLISH,), settings=TWO) as play:
+        await play.press("l", "space")
+        assert all("Tomek" not in said for said in play.spoken)
+
+
+async def test_the_list_of_moves_is_the_workers(tmp_path: Path) -> None:
+    async with played(tmp_path, (FALLOUT, POLISH), settings=TWO) as play:
+        await both_on(play)
+        await play.choose("spray right")
+        await play.press("enter")
+        assert in_hands(play, "Tomek") == ("left",)
+        # What the worker chose stays chosen.
+        assert play.next_line == "SPACE  spray right"

@@ -1,0 +1,1 @@
+"""The door: commands, exit codes, what is said to a shell."""

@@ -1,0 +1,112 @@
+"""What is written on the command line of one figure, and how its answer is printed.
+
+A number that cannot be read is a ValueError with a sentence; `answering` makes of it, and of
+a figure's own refusal, bad input.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Callable, Mapping, Sequence
+from fractions import Fraction
+from functools import wraps
+from typing import TYPE_CHECKING, Any
+
+import click
+
+if TYPE_CHECKING:
+    from cartclock.engine.figures.bounds import Bound
+
+BAD_INPUT = 2
+ESTIMATE = "Screening estimate."
+
+for_programs = click.option("--json", "as_json", is_flag=True, help="For a program that reads it.")
+
+
+class Wrong(click.ClickException):
+    """Bad input: its sentence on stderr, nothing on stdout."""
+
+    exit_code = BAD_INPUT
+
+    def show(self, file: Any = None) -> None:
+        """The sentence alone."""
+        click.echo(self.message, err=True)
+
+
+def answering(command: Callable[..., tuple[Sequence[str], Mapping[str, object]]]) -> Any:
+    """Prints what a command found as lines or as JSON; a figure's refusal is bad input.
+
+    Everything is reckoned before the first line is printed.
+    """
+
+    @wraps(command)
+    def run(as_json: bool, **options: Any) -> None:
+        try:
+            lines, data = command(**options)
+        except ValueError as why:
+            said = str(why)
+            raise Wrong(said if said.endswith(".") else f"{said}.") from None
+        click.echo(json.dumps(data, indent=2) if as_json else "\n".join(lines))
+
+    return run
+
+
+def temperature(name: str, text: str, of: Bound) -> float:
+    """Degrees C in the range of what they are of."""
+    from cartclock.engine.figures.bounds import check
+    from cartclock.engine.figures.temperature import temperature_c
+
+    try:
+        value = temperature_c(text)
+    except ValueError as why:
+        raise ValueError(f"{name}: {why}") from None
+    check(value, of.named(name))
+    return value
+
+
+def humidity(name: str, text: str) -> float:
+    """Relative humidity in percent."""
+    from cartclock.engine.figures.bounds import check
+    from cartclock.engine.figures.measured import HUMIDITY
+
+    value = number(name, text)
+    check(value, HUMIDITY.named(name))
+    return value
+
+
+def number(name: str, text: str) -> float:
+    """A plain decimal number; a percent sign behind it is passed over."""
+    found = re.fullmatch(r"([+-]?[0-9]{1,9}(?:\.[0-9]{1,9})?)\s*%?", text.strip())
+    if found is None:
+        raise ValueError(f"{name}: {text!r} is not a number; write it like 40 or 0.5")
+    return float(found[1])
+
+
+def exact(name: str, text: str) -> Fraction:
+    number(name, text)
+    return Fraction(text.strip().rstrip("% "))
+
+
+def seconds(text: str) -> float:
+    from cartclock.engine.store.plan_file.duration import NotADuration, step_seconds
+
+    if re.fullmatch(r"[0-9]{1,6}(\.[0-9]{1,3})?", text.strip()):
+        return float(text)
+    try:
+        return float(step_seconds(text.strip()))
+    except NotADuration:
+        raise ValueError(
+            f"{text!r} is not a time; write seconds like 60, or 60s, 2m, 1m30s"
+        ) from None
+
+
+def split(name: str, text: str, like: str, *counts: int) -> list[str]:
+    parts = [part.strip() for part in text.split("/")]
+    if len(parts) not in counts or not all(parts):
+        raise ValueError(f"{name}: {text!r} cannot be read; write it like {like}")
+    return parts
+
+
+def shown(value: float | None) -> float | None:
+    return None if value is None else round(value, 6)

@@ -1,0 +1,167 @@
+"""The commands.
+
+What only one of them needs is imported where that command begins.
+"""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+import click
+
+from cartclock.tui.commands.door import REFUSED, existing_bench, plainly, settled
+from cartclock.tui.commands.papers import COMMANDS
+from cartclock.tui.commands.start import open_screens
+
+WORK_OUT = "work-out"
+
+
+class Commands(click.Group):
+    """The group; the figures, which have commands of their own, are imported when asked for."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        """Every name, sorted."""
+        return sorted([*super().list_commands(ctx), WORK_OUT])
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        """The command of a name; None if there is none."""
+        if cmd_name != WORK_OUT:
+            return super().get_command(ctx, cmd_name)
+        from cartclock.tui.commands.work_out import work_out
+
+        return work_out
+
+
+@click.group(
+    cls=Commands,
+    invoke_without_command=True,
+    context_settings={"help_option_names": ["-h", "--help"]},
+)
+@click.version_option(package_name="cartclock")
+@click.option("--mouse", is_flag=True, help="Let the mouse work on the screens.")
+@click.pass_context
+def commands(context: click.Context, mouse: bool) -> None:
+    """The clock on the cart: stages, chemical windows, breaks, the record of the day.
+
+    Without a command the screens open.
+    """
+    if context.invoked_subcommand is None:
+        open_screens(mouse)
+
+
+@commands.command()
+@click.argument("name", default="dry_heat_estate")
+@click.option(
+    "--speed",
+    type=click.FloatRange(1, 100_000),
+    default=600,
+    show_default=True,
+    help="How many times faster than the clock.",
+)
+@click.option("--plain", is_flag=True, help="Print the record, without the screens.")
+@plainly
+def demo(name: str, speed: float, plain: bool) -> None:
+    """Play a demo session on a scratch log and end on its record."""
+    from cartclock.demo_sessions import session
+
+    if plain or not (sys.stdin.isatty() and sys.stdout.isatty()):
+        click.echo(session.play(name).record, nl=False)
+        return
+    sys.exit(session.show(name, speed))
+
+
+@commands.command()
+@click.option("--from", "start", required=True, help="Name of a starter plan.")
+@click.option("--body", help="Body shape: hatchback, saloon, estate, coupe, SUV, pickup, van.")
+@click.option("--out", type=click.Path(path_type=Path), help="File to write; stdout if left out.")
+@plainly
+def new(start: str, body: str | None, out: Path | None) -> None:
+    """Write a plan file from a starter, to be made your own."""
+    from cartclock.engine.store.plan_file.reader import starter, with_body
+    from cartclock.engine.store.plan_file.text import write_text
+
+    text = starter(start)
+    if body is not None:
+        text = with_body(text, body)
+    if out is None:
+        click.echo(text, nl=False)
+        return
+    write_text(out, text)
+    click.echo(f"Written to {out}. Next: cartclock check {out}", err=True)
+
+
+@commands.command()
+@click.argument("plan", type=click.Path(path_type=Path))
+@plainly
+def check(plan: Path) -> None:
+    """Say what is wrong with a plan file, and which durations are still examples."""
+    from cartclock.engine.products.reminders import remarks
+    from cartclock.engine.store.plan_file.reader import examples, read_plan
+    from cartclock.engine.store.plan_file.text import read_text
+
+    found = read_plan(read_text(plan), plan.name)
+    sections = sum(len(stage.sections) for stage in found.stages)
+    click.echo(f"{plan.name}: {len(found.stages)} stages, {sections} sections, no fault.")
+    for sentence in (*examples(found), *remarks(found)):
+        click.echo(sentence)
+
+
+@commands.command("check-log")
+@plainly
+def check_log() -> None:
+    """Recompute the chain of digests; name every broken link."""
+    settings = settled()
+    bench = existing_bench(settings)
+    try:
+        broken = bench.log.check()
+        head = bench.log.head
+    finally:
+        bench.close()
+    for sentence in broken:
+        click.echo(sentence)
+    if broken:
+        sys.exit(REFUSED)
+    click.echo(f"{head.seq + 1} rows, every link holds. Head: {head.digest}")
+
+
+@commands.command()
+@click.argument("to", type=click.Path(path_type=Path))
+@plainly
+def backup(to: Path) -> None:
+    """Copy the log, whole and consistent, to a new file."""
+    settings = settled()
+    bench = existing_bench(settings)
+    try:
+        bench.log.backup(to)
+    finally:
+        bench.close()
+    click.echo(f"Copied to {to}.", err=True)
+
+
+@commands.command("test-alarm")
+@plainly
+def test_alarm() -> None:
+    """Ring one alarm of each urgency, and say what they are heard by."""
+    from cartclock.engine.store.laptop.places import sounds_folder
+    from cartclock.tui.sound.alarm import Voice, rehearse
+
+    # A bell in a file rings nobody.
+    terminal = sys.stderr.isatty()
+
+    def bell() -> None:
+        if terminal:
+            click.echo("\a", nl=False, err=True)
+
+    voice = Voice(settled().alarm, bell, sounds_folder())
+    if voice.settings.bell and not terminal:
+        click.echo("Without a terminal behind stderr the bell is not heard.", err=True)
+    try:
+        for line in rehearse(voice):
+            click.echo(line)
+    finally:
+        voice.close()
+
+
+for command in COMMANDS:
+    commands.add_command(command)

@@ -1,0 +1,193 @@
+"""Commands that take papers out of the laptop, and one that takes files in.
+
+stdout is the paper itself; what is said about it goes to stderr. A paper on stdout or in
+`--out` is a copy; `--folder` and `print` issue it, with its revision in the log.
+"""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from cartclock.engine.paper.papers import BINARY, PAPERS, Paper
+from cartclock.engine.trouble import Refused
+from cartclock.tui.commands.door import BAD_INPUT, REFUSED, existing_bench, leave, plainly, settled
+
+if TYPE_CHECKING:
+    from cartclock.engine.desk.outlet import Outlet
+
+
+@contextmanager
+def _outlet(writes: bool = False) -> Iterator[Outlet]:
+    """The papers of the log that is there; one that writes looks first for time not run."""
+    from cartclock.engine.desk.outlet import Outlet
+    from cartclock.engine.desk.shop import Shop
+
+    settings = settled()
+    bench = existing_bench(settings)
+    try:
+        if writes:
+            bench.wake()
+        shop = Shop(bench.log, settings.rest_place, settings.closed, bench.library)
+        yield Outlet(bench, shop, settings, bench.log.path.parent / "papers")
+    finally:
+        bench.close()
+
+
+def _give(
+    document: str,
+    handle: str | None,
+    form: str | None,
+    as_json: bool,
+    out: Path | None,
+    folder: bool,
+) -> None:
+    """Gives one paper the way that was asked for; `handle` None: the date of today."""
+    from cartclock.engine.desk.outlet import forms
+
+    if as_json and form not in (None, "json"):
+        leave(BAD_INPUT, f"--json and --form {form} are two forms; give one of them.")
+    if out is not None and folder:
+        leave(BAD_INPUT, "--out and --folder are two places; give one of them.")
+    wanted = "json" if as_json else form or "text"
+    there = forms(document)
+    if wanted not in there:
+        leave(BAD_INPUT, f"There is no form {wanted!r} of {document}; there is {', '.join(there)}.")
+    # Before anything is made: what cannot be shown need not be reckoned.
+    if wanted in BINARY and out is None and not folder and sys.stdout.isatty():
+        raise Refused(
+            f"A {wanted} is no text for a terminal; write it with --out FILE or --folder, "
+            "or send it on with |."
+        )
+    with _outlet(writes=folder) as outlet:
+        asked = _today(outlet) if handle is None else handle
+        if folder:
+            issued = outlet.issue(document, asked, wanted)
+            click.echo(str(issued), err=True)
+            click.echo(issued.path)
+            return
+        content = outlet.copy(document, asked, wanted)
+    if out is not None:
+        _write(out, content)
+    else:
+        # A text goes out as the terminal writes letters, everything else byte by byte.
+        click.echo(content.decode() if wanted == "text" else content, nl=False)
+
+
+def _today(outlet: Outlet) -> str:
+    from cartclock.engine.dates import local
+
+    return local(outlet.bench.now_us, outlet.settings.zone).date().isoformat()
+
+
+def _write(out: Path, content: bytes) -> None:
+    from cartclock.engine.store.laptop.paper_file import place_beside
+
+    place_beside(out, content)
+    click.echo(f"Written to {out}.", err=True)
+
+
+def _command(name: str, paper: Paper) -> click.Command:
+    """The command that gives a paper, and by its flags those that are under it."""
+    under = [other for other, row in PAPERS.items() if row.under == name]
+    flags = dict(paper.flags)
+    for other in under:
+        said = PAPERS[other].said
+        flags[other] = f"{said[:1].upper()}{said[1:]}."
+
+    @plainly
+    def give(form: str | None, **asked: Any) -> None:
+        handle = asked.pop("date" if paper.of == "day" else "job")
+        chosen = [flag for flag in flags if asked.pop(flag)]
+        if chosen and len(chosen) + (form is not None or asked["as_json"]) > 1:
+            named = ", ".join(f"--{flag}" for flag in flags)
+            leave(BAD_INPUT, f"{named} and --form: give one of them.")
+        document = next((flag for flag in chosen if flag in under), name)
+        wanted = next((flag for flag in chosen if flag in paper.flags), form)
+        # A day that is not named is today; a job has to be.
+        _give(document, handle or None if paper.of == "day" else handle, wanted, **asked)
+
+    return click.Command(
+        name,
+        callback=give,
+        help=paper.help,
+        params=[
+            click.Argument(["date"], required=False)
+            if paper.of == "day"
+            else click.Argument(["job"]),
+            *(click.Option([f"--{flag}"], is_flag=True, help=said) for flag, said in flags.items()),
+            click.Option(["--form"], help=f"One of {', '.join(paper.forms)}."),
+            click.Option(["--json", "as_json"], is_flag=True, help="Short for --form json."),
+            click.Option(
+                ["--out"],
+                type=click.Path(path_type=Path),
+                help="File to write; never one that is there.",
+            ),
+            click.Option(["--folder"], is_flag=True, help="Issue it: into the job's folder."),
+        ],
+    )
+
+
+@click.command("print")
+@click.argument("job")
+@click.option(
+    "--what",
+    type=click.Choice([name for name, paper in PAPERS.items() if paper.hot]),
+    default="sheet",
+    show_default=True,
+    help="Which paper; for day give a date instead of a job.",
+)
+@plainly
+def print_(job: str, what: str) -> None:
+    """Issue a paper of a job and send it to the printer; the file is kept."""
+    import asyncio
+
+    with _outlet(writes=True) as outlet:
+        click.echo(asyncio.run(outlet.print(what, job)), err=True)
+
+
+@click.command()
+@click.argument("job")
+@click.argument("files", nargs=-1, required=True)
+@click.option(
+    "--kind",
+    type=click.Choice(["photo", "file"]),
+    help="What they are; by their names if left out.",
+)
+@click.option("--section", default="", help="The section that they show.")
+@plainly
+def attach(job: str, files: tuple[str, ...], kind: str | None, section: str) -> None:
+    """Add photos or other files to a job, by their digests; they stay where they are."""
+    from cartclock.engine.facts import events as ev
+    from cartclock.engine.rules.arrival import note_vehicle
+    from cartclock.engine.rules.choices import named_section
+
+    bad = False
+    with _outlet(writes=True) as outlet:
+        bench = outlet.bench
+        found = outlet.job(job)
+        named_section(found, section)
+        for file in files:
+            try:
+                one = outlet.shop.attachment(file)
+                event = ev.FileAttached(one.sha256, bench.seal(one.path), kind or one.what, section)
+                bench.do(note_vehicle, found.id, event)
+            except Refused as why:
+                bad = True
+                click.echo(str(why), err=True)
+            else:
+                click.echo(f"{one.sha256}  {one.path}")
+    if bad:
+        sys.exit(REFUSED)
+
+
+COMMANDS = (
+    *(_command(name, paper) for name, paper in PAPERS.items() if not paper.under),
+    print_,
+    attach,
+)

@@ -1,0 +1,98 @@
+"""The screens, from the first import to the exit code."""
+
+from __future__ import annotations
+
+import gc
+import os
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from cartclock.engine.trouble import Refused
+from cartclock.tui.commands.door import BUG, DONE, opened_bench, plainly, settled
+
+if TYPE_CHECKING:
+    from cartclock.engine.desk.bench import Bench
+    from cartclock.engine.store.settings import Settings
+
+
+@plainly
+def open_screens(mouse: bool) -> None:
+    """The screens, until the worker leaves them; ends the process with its exit code."""
+    if not (sys.stdin.isatty() and sys.stdout.isatty()):
+        raise Refused(
+            "The screens need a terminal; cartclock record JOB, or cartclock day DATE, "
+            "prints without one."
+        )
+    # Until the first picture nothing is thrown away, and looking for it takes a fifth of the time.
+    gc.disable()
+    _load_loop()
+    settings = settled()
+    bench = opened_bench(settings)
+    try:
+        sys.exit(_run(bench, settings, mouse))
+    finally:
+        bench.close()
+
+
+def _load_loop() -> None:
+    """Imports asyncio without the sealing of network lines, which this program has none of.
+
+    The library of ciphers behind it is a tenth of what the first picture waits for.
+    """
+    if "asyncio" in sys.modules or "ssl" in sys.modules:
+        return
+    # None makes an import fail (Python reference, section 5.3.1), and asyncio does without.
+    sys.modules["ssl"] = None  # type: ignore[assignment]  # typeshed knows modules only
+    try:
+        import asyncio  # noqa: F401  # for what imports it later
+    finally:
+        del sys.modules["ssl"]
+
+
+def _run(bench: Bench, settings: Settings, mouse: bool) -> int:
+    import io
+    from contextlib import redirect_stderr
+
+    from cartclock.engine.desk.shop import Shop
+    from cartclock.tui.app import CartClock
+    from cartclock.tui.terminal.driver import BY_SIGNAL
+
+    shop = Shop(bench.log, settings.rest_place, settings.closed, bench.library)
+    app = CartClock(bench, shop, settings)
+    # The library prints pages about a fault, with what the worker wrote in them.
+    with redirect_stderr(io.StringIO()) as printed:
+        app.run(mouse=mouse)
+    code = app.return_code or DONE
+    fault, log = app.fault, bench.log.path
+    if fault is None and code > BY_SIGNAL:
+        _say(f"The system told cartclock to end. Every press it answered is in {log}.")
+        return code
+    if fault is None and code == DONE and not printed.getvalue():
+        return DONE
+    there = "" if fault is None else _fault_file(log.with_name("fault.txt"), fault)
+    _say(
+        f"That was a bug of cartclock. Every press it answered is in {log}{there}; "
+        "start it again and go on."
+    )
+    return BUG
+
+
+def _say(sentence: str) -> None:
+    try:
+        sys.stderr.write(f"{sentence}\n")
+        sys.stderr.flush()
+    except OSError:
+        # The terminal went away, and with it whoever would have read this.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stderr.fileno())
+
+
+def _fault_file(path: Path, fault: Exception) -> str:
+    """Writes what went wrong where; answers half a sentence, "" if the disk takes no more."""
+    import traceback
+
+    try:
+        path.write_text("".join(traceback.format_exception(fault)), encoding="utf-8")
+    except OSError:
+        return ""
+    return f", what went wrong in {path}"

@@ -1,0 +1,1 @@
+"""How it is heard: tones, players, alarms."""

@@ -1,0 +1,1 @@
+"""The line to the terminal: driver, bytes, title, staying awake."""

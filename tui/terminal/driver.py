@@ -1,0 +1,165 @@
+"""The way to the terminal, made to outlast what a cart does to it: stray bytes, signals, a closed
+window.
+
+Textual's own driver decodes what is typed strictly, so that one byte that is no UTF-8 ends the
+program; its parser stumbles over numbers that name no character; a paste whose end was lost
+swallows every key behind it; and a signal that ends the process leaves the terminal in the
+alternate screen without a cursor. Here such input is dropped, and a signal leaves by the door.
+"""
+
+from __future__ import annotations
+
+import os
+import selectors
+import signal
+import sys
+from codecs import getincrementaldecoder
+from time import monotonic
+from typing import Any, cast
+
+from textual import constants, events
+from textual.driver import Driver
+from textual.message import Message
+
+from cartclock.tui.terminal.wire import Wire
+
+# Exit codes of a process that a signal ended, as shells tell them: 128 and its number.
+BY_SIGNAL = 128
+READ_BYTES = 4096
+# Escape sequences are over after a tenth of a second (`textual.constants.ESCAPE_DELAY`).
+LOOK_S = 0.1
+# Our own judgement: a terminal sends a paste in one go, and a screen has no more cells a side.
+PASTE_S = 2.0
+CELLS_MOST = 1000
+PASTE_BEGINS, PASTE_ENDS = "\x1b[200~", "\x1b[201~"
+
+
+def sound(message: Message) -> bool:
+    """False for what no keyboard and no window sends: half a surrogate pair, a size of nothing
+    or of a million columns."""
+    if isinstance(message, events.Key):
+        return not any("\ud800" <= char <= "\udfff" for char in message.character or "")
+    if isinstance(message, events.Resize):
+        return all(0 < cells <= CELLS_MOST for cells in message.size)
+    return True
+
+
+class Sink:
+    """A terminal to write to; one that went away takes everything and says nothing.
+
+    A writer that stumbled there would leave the program hanging on its full queue.
+    """
+
+    def __init__(self, fileno: int) -> None:
+        self._fileno = fileno
+        self._waiting = bytearray()
+
+    def fileno(self) -> int:
+        """The file descriptor."""
+        return self._fileno
+
+    def write(self, text: str) -> None:
+        """Keeps the text for the next flush."""
+        self._waiting += text.encode("utf-8", "replace")
+
+    def flush(self) -> None:
+        """Writes what was kept, all of it."""
+        while self._waiting:
+            try:
+                del self._waiting[: os.write(self._fileno, self._waiting)]
+            except BlockingIOError:
+                # Another program has set the terminal to answer at once.
+                with selectors.DefaultSelector() as selector:
+                    selector.register(self._fileno, selectors.EVENT_WRITE)
+                    selector.select()
+            except OSError:
+                self._waiting.clear()
+
+
+if sys.platform == "win32":
+
+    def terminal_driver() -> type[Driver] | None:
+        """The library's own: none of this was tried on Windows."""
+        return None
+
+else:
+    from textual._xterm_parser import XTermParser
+    from textual.drivers.linux_driver import LinuxDriver
+
+    ENDING = (signal.SIGTERM, signal.SIGHUP, signal.SIGINT)
+
+    class CartDriver(LinuxDriver):
+        """Reads anything, writes to anything, and ends in order."""
+
+        def __init__(self, *given: Any, **named: Any) -> None:
+            super().__init__(*given, **named)
+            assert sys.__stderr__ is not None
+            self._file = cast("Any", Sink(sys.__stderr__.fileno()))
+
+            self._wire = Wire()
+
+        def write(self, data: str) -> None:
+            """Writes what the terminal does not show already."""
+            lean = self._wire.lean(data, self._app.size)
+            if lean:
+                super().write(lean)
+
+        def start_application_mode(self) -> None:
+            """From now on ends in order when told to end, and takes the terminal."""
+            # First, so that there is no moment in which the terminal is taken and not given back.
+            for number in ENDING:
+                self._loop.add_signal_handler(number, self._end, number)
+            super().start_application_mode()  # type: ignore[no-untyped-call]  # Textual's own
+
+        def _end(self, number: signal.Signals) -> None:
+            # In its turn: an exit in the middle of making a screen leaves that half made.
+            self._app.call_later(self._app.exit, return_code=BY_SIGNAL + number)
+
+        def process_message(self, message: Message) -> None:
+            """Hands on what can be meant."""
+            if sound(message):
+                super().process_message(message)
+
+        def run_input_thread(self) -> None:
+            """Reads until the program ends or the terminal is gone, which ends the program."""
+            decode = getincrementaldecoder("utf-8")("replace").decode
+            parser = XTermParser(self._debug)
+            pasting, heard = False, monotonic()
+            with selectors.SelectSelector() as selector:
+                selector.register(self.fileno, selectors.EVENT_READ)
+                while not self.exit_event.is_set():
+                    text = ""
+                    if selector.select(LOOK_S):
+                        read = self._read()
+                        if not read:
+                            self._loop.call_soon_threadsafe(self._end, signal.SIGHUP)
+                            return
+                        text, heard = decode(read), monotonic()
+                    elif pasting and monotonic() - heard > PASTE_S:
+                        text = PASTE_ENDS
+                    begins, ends = text.rfind(PASTE_BEGINS), text.rfind(PASTE_ENDS)
+                    pasting = pasting if begins == ends else begins > ends
+                    if not self._fed(parser, text):
+                        parser, pasting = XTermParser(self._debug), False
+
+        def _read(self) -> bytes:
+            try:
+                return os.read(self.fileno, READ_BYTES)
+            except OSError:
+                return b""
+
+        def _fed(self, parser: XTermParser, text: str) -> bool:
+            """False if the parser stumbled, after which it reads no more."""
+            try:
+                # No text at all would tell it that the input is over.
+                for message in parser.feed(text) if text else ():
+                    self.process_message(message)
+                for message in parser.tick():
+                    self.process_message(message)
+            except (ArithmeticError, LookupError, ValueError):
+                return False
+            return True
+
+    def terminal_driver() -> type[Driver] | None:
+        """The driver for this machine; None for whatever the library takes by itself."""
+        return None if constants.DRIVER else CartDriver
