@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Any, Protocol
 
-from cartclock.engine.body.watch import AGAIN_US, newest
+from cartclock.engine.body.watch import AGAIN_US, newest_fact_us
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.move import Move
@@ -121,7 +121,7 @@ def call_in_s(cart: CartClock) -> float:
             left_s = watch.pace.left_s
             return math.inf if left_s is None else max(1, left_s)
         case "overruled":
-            again_us = (newest(shift, ev.RestOverruled) or now_us) + AGAIN_US
+            again_us = (newest_fact_us(shift, ev.RestOverruled) or now_us) + AGAIN_US
         case "after the film":
             films = [w.closes_us for job in cart.bench.jobs.values() for w in job.films]
             again_us = min((at_us for at_us in films if at_us > now_us), default=now_us)

@@ -21,7 +21,7 @@ from textual.pilot import Pilot
 from cartclock.demo_sessions.player import Player
 from cartclock.demo_sessions.script import sessions as sessions  # part of what a session offers
 from cartclock.engine.desk.shop import Shop
-from cartclock.engine.paper.facts import Facts
+from cartclock.engine.paper.facts import PaperFacts
 from cartclock.engine.paper.page.text import Text
 from cartclock.engine.paper.sheet import render
 from cartclock.engine.paper.sheets.record import RECORD
@@ -59,7 +59,7 @@ def _played(player: Player) -> Played:
     with closing(player.bench()) as bench:
         shop = Shop(bench.log, library=bench.library)
         records = [
-            render(RECORD, Facts(shop.record(str(job.number), bench.now_us)), Text()).decode()
+            render(RECORD, PaperFacts(shop.record(str(job.number), bench.now_us)), Text()).decode()
             for job in shop.jobs()
         ]
         rows = bench.log.head.seq + 1

@@ -14,9 +14,9 @@ from typing import TYPE_CHECKING, Any, ClassVar, Concatenate, ParamSpec
 from textual.app import App
 from textual.screen import Screen
 
-from cartclock.engine.body.signs import Advice, advice
+from cartclock.engine.body.signs import Advice, first_aid
 from cartclock.engine.body.watch import Watch
-from cartclock.engine.desk.bench import Bench, Told
+from cartclock.engine.desk.bench import Bench, Pressed
 from cartclock.engine.desk.shop import Shop
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.events import CART_EVENTS
@@ -24,7 +24,7 @@ from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.rows import MINUTE_US, Draft, Evidence
 from cartclock.engine.facts.words import row_text
 from cartclock.engine.now.alarm import battery_alarm, should_stay_awake
-from cartclock.engine.now.glance import Face, films
+from cartclock.engine.now.glance import Face, running_films
 from cartclock.engine.now.moment import Moment
 from cartclock.engine.now.ringing import by_urgency
 from cartclock.engine.now.scene import Scene
@@ -128,7 +128,7 @@ class CartClock(App[None]):
         self._now: Moment | None = None
         self._polled_us: int | None = None
         self.instrument_trouble = ""
-        self.advice: Advice = advice(())
+        self.advice: Advice = first_aid(())
         # A lambda, because a test counts the bells of its own app.
         self.voice = Voice(settings.alarm, lambda: self.bell(), sounds_folder())
         # Whoever ticks the app has no laptop to hold awake.
@@ -285,7 +285,7 @@ class CartClock(App[None]):
 
     def advise(self, signs: Sequence[str]) -> None:
         """Shows what is to be done about signs of being unwell."""
-        self.advice = advice(signs)
+        self.advice = first_aid(signs)
         self.show("advice")
 
     def repaint(self) -> None:
@@ -337,7 +337,7 @@ class CartClock(App[None]):
         wakeful = self._wakeful.at(
             now.now_us,
             now.reckoned,
-            lambda now_us: should_stay_awake(now.me.shift, films(now.jobs, now_us)),
+            lambda now_us: should_stay_awake(now.me.shift, running_films(now.jobs, now_us)),
         )
         self.awake.want(wakeful)
         if self._battery_us is None or now.now_us - self._battery_us >= BATTERY_US:
@@ -406,11 +406,11 @@ class CartClock(App[None]):
         /,
         *args: P.args,
         **facts: P.kwargs,
-    ) -> Told:
+    ) -> Pressed:
         """One press; answers what it did. Raises what the bench raises."""
         return self.told(self.bench.do(rule, *args, **facts))
 
-    def told(self, told: Told) -> Told:
+    def told(self, told: Pressed) -> Pressed:
         """Answers what a press did."""
         self.presses += 1
         self.picked = None

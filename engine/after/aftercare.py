@@ -17,8 +17,8 @@ from cartclock.engine.after.visits import NEVER_CLOSED, Closed, arranged, no_day
 from cartclock.engine.dates import local, spoken
 from cartclock.engine.facts.job import Job
 from cartclock.engine.films.cure import curings
-from cartclock.engine.films.wet import remedy, wettings
-from cartclock.engine.hours.account import Reading
+from cartclock.engine.films.wet import water_remedy, wettings
+from cartclock.engine.hours.account import TakenReading
 from cartclock.engine.plan.plan import Aftercare
 
 
@@ -169,7 +169,7 @@ def _wet(job: Job, item: Aftercare, given: Sequence[Due], zone: str) -> tuple[st
         if wetting.stage != item.after or over:
             continue
         *date, clock = spoken(wetting.at_us, zone).split(" ", 4)
-        then = remedy(job, item.after)
+        then = water_remedy(job, item.after)
         # What the entry says anyway is not said twice.
         then = f" {then}" if then and then != item.if_not else ""
         names = ", ".join(wetting.sections)
@@ -185,7 +185,7 @@ def _nothing_done(stage: str, touch: LastTouch) -> str:
     return f"{skipped}: {reasons}" if reasons else skipped
 
 
-class Cure(Struct, frozen=True):
+class CureEnd(Struct, frozen=True):
     """How long a coat must be left alone: that of its section which is cured last.
 
     Fields:
@@ -210,12 +210,12 @@ class Cure(Struct, frozen=True):
     not_before_us: int | None
     below_c: float | None
     stretched: bool
-    reading: Reading | None
+    reading: TakenReading | None
     example: bool
     why: str = ""
 
 
-def cures(job: Job, taken: Sequence[Reading]) -> tuple[Cure, ...]:
+def cures(job: Job, taken: Sequence[TakenReading]) -> tuple[CureEnd, ...]:
     """The cure of every stage that has one; `taken` are the readings in order of time."""
     found = []
     for stage in job.stages:
@@ -231,7 +231,7 @@ def cures(job: Job, taken: Sequence[Reading]) -> tuple[Cure, ...]:
         elif last is None:
             why = _nothing_done(stage.name, touch)
         found.append(
-            Cure(
+            CureEnd(
                 stage=stage.name,
                 anchor_us=None if last is None else last.last_us,
                 section="" if last is None else last.section,

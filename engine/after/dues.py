@@ -20,7 +20,7 @@ from cartclock.engine.plan.plan import Aftercare
 DueKind = Literal["until", "from", "every"]
 
 
-class Span(Struct, frozen=True):
+class Duration(Struct, frozen=True):
     """A duration as written, each part a whole number >= 0, at least one of them > 0.
 
     Fields:
@@ -94,7 +94,7 @@ class Due(Struct, frozen=True):
     why: str = ""
 
 
-def span(text: str) -> Span:
+def parsed_duration(text: str) -> Duration:
     """The duration that `text` writes in ISO 8601, such as "PT48H", "P7D", "P2W" or "P6M".
 
     Source: RFC 5545 section 3.3.6 for weeks standing alone, whole numbers and days with
@@ -109,10 +109,10 @@ def span(text: str) -> Span:
     parts = {name: int(digits) for name, digits in found.groupdict(default="0").items()}
     if not any(parts.values()):
         raise ValueError(f'"{text}" has no length; write it like "PT48H", "P7D", "P2W" or "P6M"')
-    return Span(**parts)
+    return Duration(**parts)
 
 
-def _later(day: date, nth: int, length: Span) -> date:
+def _later(day: date, nth: int, length: Duration) -> date:
     """The calendar date so many lengths later; a month too short for the day gives its last.
 
     Raises ValueError or OverflowError past the year 9999.
@@ -124,7 +124,7 @@ def _later(day: date, nth: int, length: Span) -> date:
 
 
 def _due(item: Aftercare, kind: DueKind, text: str, anchor_us: int, zone: str, nth: int) -> Due:
-    length = span(text)
+    length = parsed_duration(text)
     here = local(anchor_us, zone)
     at_us: int | None = None
     day = ""

@@ -12,13 +12,13 @@ from typing import Literal
 
 from msgspec import Struct
 
-from cartclock.engine.after.aftercare import Care, Cure, cares, cures
+from cartclock.engine.after.aftercare import Care, CureEnd, cares, cures
 from cartclock.engine.after.dues import Due
 from cartclock.engine.after.visits import NEVER_CLOSED, Closed, own_day
 from cartclock.engine.dates import spoken_day
 from cartclock.engine.facts import job as jobs_
 from cartclock.engine.facts.events import PaperIssued
-from cartclock.engine.facts.rows import Row, told
+from cartclock.engine.facts.rows import Row, believed_rows
 
 EntryKind = Literal["until", "from", "every", "cure"]
 
@@ -53,7 +53,7 @@ class Entry(Struct, frozen=True):
         return bool(self.from_day)
 
 
-def entries(found: Iterable[Care], cured: Iterable[Cure], zone: str) -> tuple[Entry, ...]:
+def entries(found: Iterable[Care], cured: Iterable[CureEnd], zone: str) -> tuple[Entry, ...]:
     """The entries of these aftercares and cures, in their order; what has no date has none."""
     made = [_cure_entry(cure) for cure in cured if cure.not_before_us is not None]
     for care in found:
@@ -61,7 +61,7 @@ def entries(found: Iterable[Care], cured: Iterable[Cure], zone: str) -> tuple[En
     return tuple(made)
 
 
-def _cure_entry(cure: Cure) -> Entry:
+def _cure_entry(cure: CureEnd) -> Entry:
     begun_us, ends_us = cure.anchor_us or 0, cure.not_before_us or 0
     return Entry(
         identity=f"cure/{cure.stage}",
@@ -153,8 +153,8 @@ def handed_out(
     """
     found: dict[str, Entry] = {}
     for issue in issues(job_id, rows, paper):
-        before = told([row for row in rows if row.written < issue.written])
-        job = jobs_.fold(job_id, (row for row in before if row.job == job_id))
+        before = believed_rows([row for row in rows if row.written < issue.written])
+        job = jobs_.fold_job(job_id, (row for row in before if row.job == job_id))
         zone = "UTC" if job.opened is None else job.opened.zone
         # Only that an entry was there counts, so the readings do not.
         for entry in entries(cares(job, closed), cures(job, ()), zone):
@@ -166,7 +166,7 @@ def issues(job_id: str, rows: Sequence[Row], paper: str) -> list[Row]:
     """The standing rows by which papers of this name left the laptop, as written."""
     standing = [
         row
-        for row in told(rows)
+        for row in believed_rows(rows)
         if row.job == job_id and isinstance(row.event, PaperIssued) and row.event.paper == paper
     ]
     return sorted(standing, key=lambda row: row.written)

@@ -12,7 +12,7 @@ from collections.abc import Mapping
 from msgspec import Struct
 
 from cartclock.engine.after.aftercare import last_touch
-from cartclock.engine.after.dues import dues, span
+from cartclock.engine.after.dues import dues, parsed_duration
 from cartclock.engine.dates import instant, spoken, spoken_soon
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.rows import MINUTE_US
@@ -107,7 +107,7 @@ def handover_notice(job: Job, now_us: int) -> str:
     return (
         f"Promised {spoken_soon(opened.promised_us, now_us, opened.zone)}, but not to be handed "
         f"over before {when}: by the plan {handover.after} ends {done} at the earliest, and "
-        f"{span(handover.not_before)} must pass{example}."
+        f"{parsed_duration(handover.not_before)} must pass{example}."
     )
 
 
@@ -140,7 +140,7 @@ def handover_text(job: Job, now_us: int) -> str:
 def _because(handover: Handover) -> str:
     """The length, the stage and the source: "12 hours after Coat, label of the pack"."""
     source = "example, replace from the pack" if handover.source == EXAMPLE else handover.source
-    return f"{span(handover.not_before)} after {handover.after}, {source}"
+    return f"{parsed_duration(handover.not_before)} after {handover.after}, {source}"
 
 
 def early(job: Job, now_us: int, finishing: str = "") -> str:

@@ -16,7 +16,7 @@ from cartclock.engine.dates import at_clock, local, spoken_day
 
 # So far a search for an open day goes; a year has every date and every weekday. Our own judgement.
 SEARCHED_DAYS = 366
-WEEKDAYS = ("Mondays", "Tuesdays", "Wednesdays", "Thursdays", "Fridays", "Saturdays", "Sundays")
+ON_WEEKDAYS = ("Mondays", "Tuesdays", "Wednesdays", "Thursdays", "Fridays", "Saturdays", "Sundays")
 _NAMED = 3
 
 
@@ -39,7 +39,7 @@ class Closed(Struct, frozen=True):
     def reason(self, day: date) -> str:
         """Why the shop is closed on a day ("Sundays", "Thu 24 Dec 2026"); "" if it is open."""
         if day.isoweekday() in self.weekdays:
-            return WEEKDAYS[day.isoweekday() - 1]
+            return ON_WEEKDAYS[day.isoweekday() - 1]
         return spoken_day(day) if day in self.dates else ""
 
 

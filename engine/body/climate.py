@@ -34,8 +34,8 @@ AIR_SPEEDS: dict[AirMovement, float] = {"still": STILL_AIR, "fan": FAN_AIR, "win
 
 # Light from the sky for a worker without a pyranometer, and a sun half way up: our own judgement.
 SUN_WM2, SUN_BEAM = 1000.0, 0.75
-CLOUD_WM2, CLOUD_BEAM = 550.0, 0.3
-COS_ZENITH = 0.75
+OVERCAST_WM2, OVERCAST_BEAM = 550.0, 0.3
+SUN_COS_ZENITH = 0.75
 # Air outdoors is hardly ever as still as in a garage, and the energy balance of a globe in
 # still air runs away: at least a light air of 0.5 m/s. Our own judgement.
 LEAST_OUTDOOR_AIR = 0.5
@@ -152,9 +152,11 @@ def _wbgt(reading: ReadingTaken) -> tuple[float | None, Literal["meter", "globe"
             case "outdoor shade":
                 return heat.wbgt_no_sun_c(air_c, rh, speed) + OUTDOOR_SHADE_C, "estimate"
             case "cloud":
-                figure = heat.wbgt_sun_c(air_c, rh, speed, CLOUD_WM2, CLOUD_BEAM, COS_ZENITH)
+                figure = heat.wbgt_sun_c(
+                    air_c, rh, speed, OVERCAST_WM2, OVERCAST_BEAM, SUN_COS_ZENITH
+                )
             case "sun":
-                figure = heat.wbgt_sun_c(air_c, rh, speed, SUN_WM2, SUN_BEAM, COS_ZENITH)
+                figure = heat.wbgt_sun_c(air_c, rh, speed, SUN_WM2, SUN_BEAM, SUN_COS_ZENITH)
         # Where the sky shines in it is never cooler than in the shade of the same place.
         return max(figure, heat.wbgt_no_sun_c(air_c, rh, speed) + OUTDOOR_SHADE_C), "estimate"
     except ValueError:

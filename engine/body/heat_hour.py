@@ -14,10 +14,10 @@ from cartclock.engine.body.climate import Climate, climate
 from cartclock.engine.body.pace import COOL_AIR_C, COOL_RH
 from cartclock.engine.facts.events import ReadingTaken
 from cartclock.engine.figures import heat
-from cartclock.engine.figures.limits import HOUR_MINUTES, Verdict
+from cartclock.engine.figures.limits import HOUR_MINUTES, LimitVerdict
 from cartclock.engine.plan.plan import Effort
 
-ESTIMATE = (
+HEAT_CAUTION = (
     "Screening estimate, not medical advice: symptoms override every number; local rules and a "
     "WBGT meter come first."
 )
@@ -46,7 +46,7 @@ class HeatHour(Struct, frozen=True):
     rest_wbgt_c: float | None
     ral_c: float
     rel_c: float
-    band: Verdict | Literal[""]
+    band: LimitVerdict | Literal[""]
     limit_minutes: float | None
     cool_minutes: float | None
     table_minutes: int | None
@@ -103,11 +103,11 @@ def heat_hour(
     ral, rel = heat.ral_c(watts), heat.rel_c(watts)
     limit = rel if acclimatized else ral
     wbgt = found.wbgt_c
-    band: Verdict | Literal[""] = ""
+    band: LimitVerdict | Literal[""] = ""
     rest_c = limit_minutes = cool_minutes = None
     if wbgt is not None:
         rest_c = wbgt if rest is None else climate(0, rest).wbgt_c
-        band = heat.verdict(limit - wbgt, acclimatized)
+        band = heat.limit_verdict(limit - wbgt, acclimatized)
         cool = climate(0, ReadingTaken(air_c=COOL_AIR_C, rh=COOL_RH)).wbgt_c
         if rest_c is not None:
             limit_minutes = heat.work_minutes_per_hour(wbgt, rest_c, watts, resting, acclimatized)
@@ -172,7 +172,7 @@ def heat_lines(hour: HeatHour) -> tuple[str, ...]:
         lines.append(
             f"in the cool  {cool:.0f} min by limit, resting at {COOL_AIR_C:g} C, {COOL_RH:g} % RH"
         )
-    return (*lines, *hour.cautions, ESTIMATE)
+    return (*lines, *hour.cautions, HEAT_CAUTION)
 
 
 def _rest(hour: HeatHour) -> str:

@@ -35,7 +35,7 @@ from cartclock.engine.hours.partition import Piece
 from cartclock.engine.plan.plan import Effort, Rhythm
 from cartclock.engine.until import bare, holds
 
-Rule = Literal[
+PaceRule = Literal[
     "",
     "NIOSH limit",
     "NIOSH table",
@@ -45,7 +45,7 @@ Rule = Literal[
     "you do not feel well",
 ]
 
-_NO_RULE: Rule = ""
+_NO_RULE: PaceRule = ""
 
 # Reference triggers only: 89 FR 70698 was a proposal when last seen, read in the issuing
 # body's text; it names a heat index of 80 F for water and shade and of 90 F for rests.
@@ -93,7 +93,7 @@ class Pace(Struct, frozen=True):
     left_s: int | None
     rest_s: int
     no_work_time: bool
-    rule: Rule
+    rule: PaceRule
     limit_c: float | None
     here_minutes: float | None
     cool_minutes: float | None
@@ -162,7 +162,7 @@ def pace(
         rest_wbgt_c = known.wbgt_c
     watts, rest_watts = heat.class_watts(going_on), heat.class_watts("rest")
     limit = limit_of(acclimatized)(watts)
-    band = heat.verdict(limit - known.wbgt_c, acclimatized)
+    band = heat.limit_verdict(limit - known.wbgt_c, acclimatized)
     here = heat.work_minutes_per_hour(known.wbgt_c, rest_wbgt_c, watts, rest_watts, acclimatized)
     cooler_c = climate(0, ev.ReadingTaken(air_c=COOL_AIR_C, rh=COOL_RH)).wbgt_c
     cooler = heat.work_minutes_per_hour(
@@ -230,7 +230,7 @@ def _none(
     )
 
 
-Option = tuple[int, int, Rule]
+Option = tuple[int, int, PaceRule]
 """Seconds of work left, seconds of rest then, and the rule that says so."""
 
 

@@ -114,7 +114,7 @@ def seriousness(signs: Sequence[str]) -> Seriousness:
     return max(found, key=_RANK.__getitem__, default="")
 
 
-def advice(signs: Sequence[str]) -> Advice:
+def first_aid(signs: Sequence[str]) -> Advice:
     """What is to be done about these signs; the burn is named beside an emergency too."""
     worst = seriousness(signs)
     named = {say.strip().lower() for say in signs}

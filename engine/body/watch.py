@@ -40,7 +40,7 @@ UNWELL_US = 2 * HOUR_US
 # How long the figures of a tool in hand are told before they are reckoned anew.
 STRAIN_US = 10 * SECOND_US
 
-CAUTION = "Screening estimate, no medical advice; symptoms override every number."
+SHORT_CAUTION = "Screening estimate, no medical advice; symptoms override every number."
 
 RestState = Literal["none", "due", "called", "after the film", "overruled"]
 TemperatureUnit = Literal["C", "F"]
@@ -107,7 +107,7 @@ def watch(
     return Watch(
         pace=found,
         rest=rest,
-        called_us=newest(shift, ev.RestCalled) if rest == "called" else None,
+        called_us=newest_fact_us(shift, ev.RestCalled) if rest == "called" else None,
         water=water(shift, now_us, hot_us),
         check_in=check_in(shift, now_us),
         held=told,
@@ -148,7 +148,7 @@ def _reading_wanted(shift: Shift) -> str:
     """
     if isinstance(shift.doing, Break):
         return ""
-    read_us = newest(shift, ev.ReadingTaken)
+    read_us = newest_fact_us(shift, ev.ReadingTaken)
     if read_us is None:
         return ""
     for span in reversed(shift.spans):
@@ -164,7 +164,7 @@ def _reading_wanted(shift: Shift) -> str:
 def _rest(shift: Shift, jobs: Mapping[str, Job], now_us: int, found: Pace) -> RestState:
     if not found.resting_due or isinstance(shift.doing, Break):
         return "none"
-    overruled = newest(shift, ev.RestOverruled)
+    overruled = newest_fact_us(shift, ev.RestOverruled)
     if overruled is not None and now_us - overruled < AGAIN_US:
         return "overruled"
     if film_runs(jobs, now_us):
@@ -172,7 +172,7 @@ def _rest(shift: Shift, jobs: Mapping[str, Job], now_us: int, found: Pace) -> Re
     return "called" if rest_told(shift) else "due"
 
 
-def newest(shift: Shift, kind: type[Struct]) -> int | None:
+def newest_fact_us(shift: Shift, kind: type[Struct]) -> int | None:
     """Job time of the newest fact of a kind; None if there is none."""
     found = [row.at_us for row in shift.facts if isinstance(row.event, kind)]
     return max(found, default=None)
@@ -180,10 +180,10 @@ def newest(shift: Shift, kind: type[Struct]) -> int | None:
 
 def rest_told(shift: Shift) -> bool:
     """True if a rest was called since the last break and was not overruled since."""
-    called = newest(shift, ev.RestCalled)
+    called = newest_fact_us(shift, ev.RestCalled)
     if called is None:
         return False
-    overruled = newest(shift, ev.RestOverruled)
+    overruled = newest_fact_us(shift, ev.RestOverruled)
     if overruled is not None and overruled >= called:
         return False
     breaks = [span.end_us for span in shift.spans if isinstance(span.doing, Break)]
@@ -320,7 +320,7 @@ def body_remarks(found: Watch) -> tuple[str, ...]:
     if found.pace.outside_table:
         said.append("The humidity is outside the NIOSH table; its last row was read.")
     if found.hot:
-        said.append(CAUTION)
+        said.append(SHORT_CAUTION)
         if found.held.because:
             said.append(found.held.because)
     return tuple(said)

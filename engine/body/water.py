@@ -104,7 +104,7 @@ def is_hot(one: Climate, acclimatized: bool) -> bool | None:
     if one.wbgt_c is None:
         return False
     limit_c = limit_of(acclimatized)(heat.class_watts("moderate"))
-    return heat.verdict(limit_c - one.wbgt_c, acclimatized) != "clear"
+    return heat.limit_verdict(limit_c - one.wbgt_c, acclimatized) != "clear"
 
 
 def hot_since(shift: Shift, now_us: int, acclimatized: bool) -> int | None:

@@ -32,9 +32,9 @@ from cartclock.engine.facts.rows import (
     Odd,
     Placed,
     Row,
-    place,
+    believed_rows,
+    job_time,
     standing,
-    told,
 )
 from cartclock.engine.facts.shift import Shift
 from cartclock.engine.facts.words import row_text
@@ -69,7 +69,7 @@ _NEWEST_PACKS = 50
 STEP_US = 5_000_000
 
 
-class Told(Struct, frozen=True):
+class Pressed(Struct, frozen=True):
     """A press that was written, and its rows."""
 
     press: Press
@@ -142,7 +142,7 @@ class Bench:
         packs = self.log.cart_rows(_NEWEST_PACKS)
         in_sight = {row.seq: row for row in (*rows, *packs)}
         rows = self.rows = [in_sight[seq] for seq in sorted(in_sight)]
-        believed = told(rows)
+        believed = believed_rows(rows)
         found = folded(believed, job_ids, shift_ids)
         self.jobs, self.shifts = found.jobs, found.shifts
         self._last = rows[-1] if rows else None
@@ -172,7 +172,7 @@ class Bench:
     @property
     def placed(self) -> Placed:
         """Job time now."""
-        return place(self._last, self.clock.read())
+        return job_time(self._last, self.clock.read())
 
     @property
     def now_us(self) -> int:
@@ -199,7 +199,7 @@ class Bench:
             return Scene(
                 who, self._at_the_car(who), self.jobs, now_us, self.known_products, self.own(who)
             )
-        before = [row for row in told(self.rows) if row.at_us <= at_us]
+        before = [row for row in believed_rows(self.rows) if row.at_us <= at_us]
         found = folded(before, self.jobs, self.shifts)
         jobs = {job_id: job for job_id, job in found.jobs.items() if job.state != "new"}
         mine = [s for s in found.shifts.values() if s.worker == who and s.on_us is not None]
@@ -223,7 +223,7 @@ class Bench:
             before: the moment before, which goes on while nothing of it can be another.
             evidence: what the clocks were read to say; None: they are read.
         """
-        placed = place(self._last, evidence or self.clock.read())
+        placed = job_time(self._last, evidence or self.clock.read())
         now_us, sure = placed.at_us, placed.sure and not self._unsure
         seq = self.log.head.seq
         # What is learned of old jobs grows without a row while the library is still at it.
@@ -315,18 +315,18 @@ class Bench:
         """None if the rule would let the press pass or ask; otherwise why it cannot be."""
         return could(rule, self.scene(), *args, **facts)
 
-    def do(self, rule: Rule[P], /, *args: P.args, **facts: P.kwargs) -> Told:
+    def do(self, rule: Rule[P], /, *args: P.args, **facts: P.kwargs) -> Pressed:
         """One press of this worker, now. Raises `Refused`, `Asks`, `StoreFault`."""
         return self.do_as(self.worker, 0, rule, *args, **facts)
 
     def do_as(
         self, worker: str, ago_us: int, rule: Rule[P], /, *args: P.args, **facts: P.kwargs
-    ) -> Told:
+    ) -> Pressed:
         """One press of `worker`, spoken of as `ago_us` microseconds ago (0: now)."""
         if ago_us < 0:
             raise Refused("A press cannot lie ahead.")
         evidence = self.clock.read()
-        placed = place(self._last, evidence)
+        placed = job_time(self._last, evidence)
         at_us = placed.at_us - ago_us
         scene = self._scene(worker, placed.at_us, at_us)
         drafts = rule(scene, *args, **facts)
@@ -335,10 +335,10 @@ class Bench:
         tried = self._refolded(rows) if late else self._tried(rows)
         return self._write(rows, tried)
 
-    def machine(self, drafts: Iterable[Draft], worker: str) -> Told:
+    def machine(self, drafts: Iterable[Draft], worker: str) -> Pressed:
         """A press of the machine's own: what it found or told, on that worker's shift."""
         evidence = self.clock.read()
-        placed = place(self._last, evidence)
+        placed = job_time(self._last, evidence)
         scene = self._scene(worker, placed.at_us, placed.at_us)
         rows = self._rows(tuple(drafts), scene, placed.at_us, placed, evidence, by="machine")
         return self._write(rows, self._tried(rows))
@@ -385,12 +385,12 @@ class Bench:
         for row in rows:
             if row.job:
                 job = tried.jobs.get(row.job) or self.jobs.get(row.job) or Job(row.job)
-                after = jobs_.applied(job, row)
+                after = jobs_.job_after(job, row)
                 _refuse_new(job.odd, after.odd)
                 tried.jobs[row.job] = after
             if row.shift:
                 shift = tried.shifts.get(row.shift) or self.shifts.get(row.shift)
-                after_shift = shifts_.applied(shift or Shift(row.shift), row)
+                after_shift = shifts_.shift_after(shift or Shift(row.shift), row)
                 _refuse_new([] if shift is None else shift.odd, after_shift.odd)
                 tried.shifts[row.shift] = after_shift
         return tried
@@ -432,7 +432,7 @@ class Bench:
             before = found[-1].seq
         return None
 
-    def undo(self, worker: str | None = None) -> Told:
+    def undo(self, worker: str | None = None) -> Pressed:
         """Strikes the worker's newest standing press."""
         press = self.newest_press(worker)
         if press is None:
@@ -441,7 +441,7 @@ class Bench:
 
     def strike(
         self, press: Press, why: str = "", also: Collection[Press] = (), worker: str | None = None
-    ) -> Told:
+    ) -> Pressed:
         """A press, and the presses `also`, do not stand. Refusals offer the cascade."""
         presses = [press, *(other for other in sorted(also) if other != press)]
         self._in_sight(presses)
@@ -452,7 +452,7 @@ class Bench:
         drafts = [Draft(ev.PressStruck(one.seq, why, self._said(one))) for one in presses]
         return self._correct(drafts, presses, worker)
 
-    def restore(self, press: Press, worker: str | None = None) -> Told:
+    def restore(self, press: Press, worker: str | None = None) -> Pressed:
         """A struck press stands again."""
         self._in_sight([press])
         self._first(press)
@@ -461,7 +461,7 @@ class Bench:
         restored = ev.PressRestored(press.seq, self._said(press))
         return self._correct([Draft(restored)], [press], worker)
 
-    def move(self, press: Press, to_us: int, worker: str | None = None) -> Told:
+    def move(self, press: Press, to_us: int, worker: str | None = None) -> Pressed:
         """A press happened at another time, not ahead of now."""
         self._in_sight([press])
         self._first(press)
@@ -493,9 +493,9 @@ class Bench:
 
     def _correct(
         self, drafts: Sequence[Draft], presses: Sequence[Press], worker: str | None
-    ) -> Told:
+    ) -> Pressed:
         evidence = self.clock.read()
-        placed = place(self._last, evidence)
+        placed = job_time(self._last, evidence)
         scene = self._scene(worker or self.worker, placed.at_us, placed.at_us)
         rows = self._rows(drafts, scene, placed.at_us, placed, evidence)
         concerned = set(presses)
@@ -511,7 +511,7 @@ class Bench:
 
     # Writing.
 
-    def _write(self, rows: Sequence[Row], tried: Folded) -> Told:
+    def _write(self, rows: Sequence[Row], tried: Folded) -> Pressed:
         if not rows:
             raise Refused("Nothing to write.")
         refs = {sealed.ref for row in rows for sealed in seals(row.event)}
@@ -535,7 +535,7 @@ class Bench:
         self.shifts.update(tried.shifts)
         self._last = rows[-1]
         self._unsure = _unsure(rows, self._unsure)
-        return Told(rows[0].press, tuple(rows))
+        return Pressed(rows[0].press, tuple(rows))
 
     def _caught_up(self) -> Refused:
         """Another program wrote: folds that and says what it was."""
@@ -552,12 +552,12 @@ class Bench:
 
     # The machine's own watch.
 
-    def wake(self) -> list[Told]:
+    def wake(self) -> list[Pressed]:
         """To be called once after opening: finds the time in which no program ran."""
         beat = self.log.last_beat()
         evidence = self.clock.read()
-        now_us = place(self._last, evidence).at_us
-        written: list[Told] = []
+        now_us = job_time(self._last, evidence).at_us
+        written: list[Pressed] = []
         if self._last is not None:
             alive_us = (
                 self._last.entered_us if beat is None else max(beat.at_us, self._last.entered_us)
@@ -568,14 +568,14 @@ class Bench:
         self.beat()
         return written
 
-    def tick(self, evidence: Evidence | None = None) -> list[Told]:
+    def tick(self, evidence: Evidence | None = None) -> list[Pressed]:
         """To be called about once a second: finds suspends and clock steps.
 
         evidence: what the clocks were read to say; None: they are read.
         """
         evidence = evidence or self.clock.read()
-        now_us = place(self._last, evidence).at_us
-        written: list[Told] = []
+        now_us = job_time(self._last, evidence).at_us
+        written: list[Pressed] = []
         if self._alive is not None:
             was_us, was = self._alive
             if now_us - was_us > GAP_US:
@@ -590,9 +590,9 @@ class Bench:
     def beat(self) -> None:
         """To be called once a minute: overwrites the sign of life outside the log."""
         evidence = self.clock.read()
-        self.log.beat(place(self._last, evidence).at_us, evidence)
+        self.log.beat(job_time(self._last, evidence).at_us, evidence)
 
-    def _tell(self, event: Struct) -> list[Told]:
+    def _tell(self, event: Struct) -> list[Pressed]:
         on = [s for s in self.shifts.values() if s.state not in ("new", "off")]
         return [self.machine([Draft(event)], shift.worker) for shift in on]
 
@@ -601,10 +601,10 @@ class Bench:
         """True if the clocks could not agree since the last boot and nobody has said the time."""
         return self._unsure or not self.placed.sure
 
-    def say_time(self, true_us: int) -> Told:
+    def say_time(self, true_us: int) -> Pressed:
         """The worker says what time it is; job time goes on from there and never back."""
         evidence = self.clock.read()
-        placed = place(self._last, evidence)
+        placed = job_time(self._last, evidence)
         if true_us < placed.at_us:
             raise Refused("The log is later than that already; time cannot run back.")
         scene = self.scene()

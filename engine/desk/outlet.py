@@ -26,7 +26,7 @@ from cartclock.engine.desk.shop import Shop
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.rows import Row
-from cartclock.engine.paper.facts import Facts
+from cartclock.engine.paper.facts import PaperFacts
 from cartclock.engine.paper.papers import ENDINGS, PAPERS, PRINTED, Paper
 from cartclock.engine.paper.shop_head import ShopHead
 from cartclock.engine.record.record import Record
@@ -141,7 +141,7 @@ class Outlet:
             facts = replace(facts, revision=revision)
             path = folder / _name(document, revision.number, form)
         content = paper.made(form, facts)
-        paper_file.place(path, content)
+        paper_file.place_file(path, content)
         sha256 = hashlib.sha256(content).hexdigest()
         try:
             event = ev.PaperIssued(document, revision.number, sha256)
@@ -183,21 +183,21 @@ class Outlet:
         return local(at_us, self.settings.zone).date().isoformat()
 
     @property
-    def _settled(self) -> Facts:
+    def _settled(self) -> PaperFacts:
         """What the settings say on every paper."""
         shop = self.settings.shop
-        return Facts(
+        return PaperFacts(
             shop=ShopHead(shop.name, shop.lines, shop.phone),
             currency=self.settings.currency,
             round_minutes=self.settings.round_minutes,
             size=self.settings.printing.paper,
         )
 
-    def _of_day(self, date: str) -> Facts:
+    def _of_day(self, date: str) -> PaperFacts:
         day = self.shop.day(date, self.settings.zone, self.bench.now_us)
         return replace(self._settled, day=day)
 
-    def _of_job(self, document: str, handle: str) -> Facts:
+    def _of_job(self, document: str, handle: str) -> PaperFacts:
         job = self.job(handle)
         record = self.shop.record(job.id, self.bench.now_us)
         rows = self.shop.rows(job.id, record.now_us)
@@ -245,7 +245,7 @@ class Outlet:
         folder, stem = self.folder / "days", f"{document}-{day.date}"
         revision = Revision(_behind(folder, stem, 0), None, ())
         path = folder / _name(stem, revision.number, form)
-        paper_file.place(path, PAPERS[document].made(form, replace(facts, issued=True)))
+        paper_file.place_file(path, PAPERS[document].made(form, replace(facts, issued=True)))
         return Issued(path, f"Day, {spoken_day(day.date)}", revision, True, day.zone)
 
 

@@ -28,10 +28,10 @@ from cartclock.engine.dates import local
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.refold import folded
-from cartclock.engine.facts.rows import HOUR_US, Row, told
+from cartclock.engine.facts.rows import HOUR_US, Row, believed_rows
 from cartclock.engine.facts.shift import Shift
 from cartclock.engine.hours.account import served
-from cartclock.engine.hours.usual import Step, Usual
+from cartclock.engine.hours.usual import StepKey, Usual
 from cartclock.engine.products.stock import PackLog, Stock, pack_log
 from cartclock.engine.store.library import Library
 from cartclock.engine.store.log import JobSummary, Log
@@ -220,7 +220,7 @@ class Shop:
         loaded = _folded(rows, {row.job for row in rows if row.job}, {row.shift for row in rows})
         if job not in loaded.jobs or loaded.jobs[job].opened is None:
             return None
-        return self._made_of(loaded, job, now_us, Proof(), pack_log(told(rows)))
+        return self._made_of(loaded, job, now_us, Proof(), pack_log(believed_rows(rows)))
 
     def _around(self, summary: JobSummary, now_us: int) -> _Loaded:
         """A job with the shifts it was worked or called for in, and their other jobs."""
@@ -295,7 +295,7 @@ class Shop:
         what = "photo" if file.suffix.lower() in _PHOTOS else "file"
         return Attachment(str(file), sha256, what)
 
-    def usual(self, worker: str, step: Step) -> Usual | None:
+    def usual(self, worker: str, step: StepKey) -> Usual | None:
         """What a work step usually takes the worker, over the newest jobs of the log; None if
         too little was measured."""
         return TIMED.usual(self.library, worker, step)
@@ -349,5 +349,5 @@ class Shop:
 
 
 def _folded(rows: Sequence[Row], job_ids: Collection[str], shift_ids: Collection[str]) -> _Loaded:
-    found = folded(told(rows), job_ids, set(shift_ids) - {""})
+    found = folded(believed_rows(rows), job_ids, set(shift_ids) - {""})
     return _Loaded(list(rows), found.jobs, found.shifts)

@@ -49,7 +49,7 @@ JOB_TABLE: dict[JobState, dict[str, JobState]] = {
 
 
 class Job(Struct):
-    """A job as the log tells it. Treat as frozen outside this module: `applied` copies.
+    """A job as the log tells it. Treat as frozen outside this module: `job_after` copies.
 
     Fields:
         id: its UUID.
@@ -124,7 +124,7 @@ class Job(Struct):
         return sorted([*self.windows, *self.running], key=lambda w: (w.last_us, w.section))
 
 
-def fold(job_id: str, rows: Iterable[Row]) -> Job:
+def fold_job(job_id: str, rows: Iterable[Row]) -> Job:
     """The job told by its rows, in the order of `engine.facts.rows.told`."""
     job = Job(job_id)
     for row in rows:
@@ -132,7 +132,7 @@ def fold(job_id: str, rows: Iterable[Row]) -> Job:
     return job
 
 
-def applied(job: Job, row: Row) -> Job:
+def job_after(job: Job, row: Row) -> Job:
     """The job after one more row; `job` itself stays as it is."""
     copy = Job(
         id=job.id,

@@ -17,7 +17,7 @@ from cartclock.engine.facts import events as ev
 from cartclock.engine.facts import job as jobs_
 from cartclock.engine.facts import shift as shifts_
 from cartclock.engine.facts.job import Job
-from cartclock.engine.facts.rows import Odd, Row, told
+from cartclock.engine.facts.rows import Odd, Row, believed_rows
 from cartclock.engine.facts.shift import Shift
 from cartclock.engine.press import Press
 
@@ -53,8 +53,8 @@ def folded(rows: Sequence[Row], job_ids: Iterable[str], shift_ids: Iterable[str]
         if row.shift in of_shift:
             of_shift[row.shift].append(row)
     return Folded(
-        {job_id: jobs_.fold(job_id, own) for job_id, own in of_job.items()},
-        {shift_id: shifts_.fold(shift_id, own) for shift_id, own in of_shift.items()},
+        {job_id: jobs_.fold_job(job_id, own) for job_id, own in of_job.items()},
+        {shift_id: shifts_.fold_shift(shift_id, own) for shift_id, own in of_shift.items()},
     )
 
 
@@ -68,7 +68,7 @@ def consequence(
         presses: presses added, struck, restored or moved.
         stays: the shifts of the log, also those not among the rows.
     """
-    believed = told(rows)
+    believed = believed_rows(rows)
     found = folded(believed, *_concerned(rows, presses))
     odd = [*_set_aside(found), *_overlapping(found, believed, stays)]
     return found, min(odd, key=_happened, default=None)
@@ -115,7 +115,7 @@ def in_the_way(
             replace(last, seq=last.seq + index, event=ev.PressStruck(press.seq, "", press.origin))
             for index, press in enumerate(sorted(also), start=1)
         ]
-        believed = told([*rows, *strikes])
+        believed = believed_rows([*rows, *strikes])
         jobs, shifts = _concerned(rows, {*presses, *also})
         found = folded(believed, jobs, shifts)
         overlap = min(_overlapping(found, believed, stays), key=_happened, default=None)
@@ -153,11 +153,11 @@ def _falling(
         for row in own:
             if row.job in job_ids:
                 job = after_jobs.get(row.job) or Job(row.job)
-                after_jobs[row.job] = jobs_.applied(job, row)
+                after_jobs[row.job] = jobs_.job_after(job, row)
                 odd += len(after_jobs[row.job].odd)
             if row.shift in shift_ids:
                 shift = after_shifts.get(row.shift) or Shift(row.shift)
-                after_shifts[row.shift] = shifts_.applied(shift, row)
+                after_shifts[row.shift] = shifts_.shift_after(shift, row)
                 odd += len(after_shifts[row.shift].odd)
         if not odd:
             jobs, shifts = after_jobs, after_shifts

@@ -131,7 +131,7 @@ class Placed(Struct, frozen=True):
     sure: bool
 
 
-def place(last: Row | None, now: Evidence) -> Placed:
+def job_time(last: Row | None, now: Evidence) -> Placed:
     """Job time of `now`, given the newest row.
 
     Within one boot only the boot clock counts, so setting the wall clock moves no length.
@@ -153,7 +153,7 @@ def standing(rows: Iterable[Row]) -> dict[Press, bool]:
     return stands
 
 
-def told(rows: Sequence[Row]) -> list[Row]:
+def believed_rows(rows: Sequence[Row]) -> list[Row]:
     """The rows as they are to be believed, in the order in which they happened.
 
     Strikes and restores count in the order they were written; then each press is moved

@@ -85,7 +85,7 @@ _INSIDE = _OF_SHIFT - _ANY_TIME - TURNING
 
 
 class Shift(Struct):
-    """A shift as the log tells it. Treat as frozen outside this module: `applied` copies.
+    """A shift as the log tells it. Treat as frozen outside this module: `shift_after` copies.
 
     Fields:
         id: its UUID.
@@ -152,7 +152,7 @@ class Shift(Struct):
         return [*self.spans, Span(self.since_us, now_us, self.doing, self.since_press)]
 
 
-def fold(shift_id: str, rows: Iterable[Row]) -> Shift:
+def fold_shift(shift_id: str, rows: Iterable[Row]) -> Shift:
     """The shift told by its rows, in the order of `engine.facts.rows.told`."""
     shift = Shift(shift_id)
     for row in rows:
@@ -160,7 +160,7 @@ def fold(shift_id: str, rows: Iterable[Row]) -> Shift:
     return shift
 
 
-def applied(shift: Shift, row: Row) -> Shift:
+def shift_after(shift: Shift, row: Row) -> Shift:
     """The shift after one more row; `shift` itself stays as it is."""
     copy = Shift(
         id=shift.id,

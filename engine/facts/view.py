@@ -21,7 +21,7 @@ from cartclock.engine.facts.shift import TURNING, Shift
 Of = Literal["job", "shift"]
 T = TypeVar("T")
 # A table's name and the values of one line of it, the id first.
-Line = tuple[str, tuple[Any, ...]]
+TableLine = tuple[str, tuple[Any, ...]]
 
 
 class Subject(Struct, frozen=True):
@@ -70,7 +70,7 @@ class View(Generic[T]):
         """What this job or shift adds. Pure and total: the same for the same folds."""
         raise NotImplementedError
 
-    def lines(self, id_: str, part: T) -> Iterable[Line]:
+    def lines(self, id_: str, part: T) -> Iterable[TableLine]:
         """The part as lines of the tables."""
         raise NotImplementedError
 

@@ -24,9 +24,9 @@ from cartclock.engine.figures.air import ZERO_C_K, panel_rh, root, saturation_pa
 from cartclock.engine.figures.bounds import AIR_C, PANEL_C, RH, Bound, check
 from cartclock.engine.figures.gate import NO_LIMITS, LabelLimits, findings
 
-Kind = Literal["solvent", "moisture cure", "water"]
+FilmKind = Literal["solvent", "moisture cure", "water"]
 
-KINDS: tuple[Kind, ...] = ("solvent", "moisture cure", "water")
+FILM_KINDS: tuple[FilmKind, ...] = ("solvent", "moisture cure", "water")
 TERM_WORDS = ("level of the label", "panel and drying air", "water in the air", "moving air")
 ENERGY_K = 45_000.0 / 8.314
 SLOPES, SLOPE_SDS = (1.0, 0.25, 0.35), (0.30, 0.25, 0.30)
@@ -47,7 +47,7 @@ WIDEST, OUTLIER_SDS = 4.0, 3.0
 _SECONDS = Bound("seconds", 0.1, 86_400.0, "s")
 
 
-class Climate(Struct, frozen=True):
+class FlashClimate(Struct, frozen=True):
     """panel_c: -40 to 120 C. air_c: -40 to 60 C. rh: 1 to 100 % (a solvent does not ask for
     it). moving: fan or wind on the panel. Raises ValueError naming what is out of range."""
 
@@ -62,11 +62,11 @@ class Climate(Struct, frozen=True):
         check(self.rh, RH)
 
 
-class LabelRow(Struct, frozen=True):
+class LabelRange(Struct, frozen=True):
     """climate: what the label names, None if nothing. low_s, high_s: its range, 0.1 to 86400 s,
     equal for a single number. Raises ValueError naming what cannot be."""
 
-    climate: Climate | None
+    climate: FlashClimate | None
     low_s: float
     high_s: float
 
@@ -82,7 +82,7 @@ class OwnFlash(Struct, frozen=True):
     film was seen ready; a wipe at our own mark is False and teaches nothing."""
 
     seconds: float
-    climate: Climate
+    climate: FlashClimate
     watched: bool = True
 
     def __post_init__(self) -> None:
@@ -151,13 +151,13 @@ def t_quantile(probability: float, degrees: int) -> float:
     return math.copysign(t, probability - 0.5)
 
 
-def _pull_pa(climate: Climate) -> float:
+def _pull_pa(climate: FlashClimate) -> float:
     """What carries water off the film, in Pa; 0 or less where the panel is wet with dew."""
     vapour_pa = saturation_pa(climate.air_c) * climate.rh / 100.0
     return vapour_pa * (100.0 / panel_rh(climate.panel_c, climate.air_c, climate.rh) - 1.0)
 
 
-def _place(kind: Kind, climate: Climate, origin: Climate) -> list[float] | None:
+def _place(kind: FilmKind, climate: FlashClimate, origin: FlashClimate) -> list[float] | None:
     """The climate on the line: 1 and the three x with their sign; None where water stays."""
     x1 = ENERGY_K / (origin.panel_c + ZERO_C_K) - ENERGY_K / (climate.panel_c + ZERO_C_K)
     x2 = 0.0
@@ -207,23 +207,23 @@ class _Line:
         return math.sqrt(2.0 * self.b / self.degrees * (1.0 + own))
 
 
-def _rows(label: LabelRow | Sequence[LabelRow]) -> list[LabelRow]:
-    rows = [label] if isinstance(label, LabelRow) else list(label)
+def _rows(label: LabelRange | Sequence[LabelRange]) -> list[LabelRange]:
+    rows = [label] if isinstance(label, LabelRange) else list(label)
     if not rows:
         raise ValueError("label: no row; give the time that is printed on the pack")
     return rows
 
 
-def _usable(rows: Sequence[LabelRow], kind: Kind) -> list[tuple[LabelRow, Climate]]:
+def _usable(rows: Sequence[LabelRange], kind: FilmKind) -> list[tuple[LabelRange, FlashClimate]]:
     """Rows whose climate is named and, for water, dries at all."""
-    if kind not in KINDS:
-        raise ValueError(f"kind: {kind!r} is none of {', '.join(KINDS)}")
+    if kind not in FILM_KINDS:
+        raise ValueError(f"kind: {kind!r} is none of {', '.join(FILM_KINDS)}")
     named = [(row, row.climate) for row in rows if row.climate is not None]
     return [(row, climate) for row, climate in named if _place(kind, climate, climate)]
 
 
 def _fitted(
-    placed: Sequence[tuple[LabelRow, Climate]], own: Sequence[OwnFlash], kind: Kind
+    placed: Sequence[tuple[LabelRange, FlashClimate]], own: Sequence[OwnFlash], kind: FilmKind
 ) -> _Line:
     """The line through the rows of the label and the watched sections."""
     origin = placed[0][1]
@@ -252,7 +252,10 @@ def _fitted(
 
 
 def terms(
-    label: LabelRow | Sequence[LabelRow], climate: Climate, own: Sequence[OwnFlash], kind: Kind
+    label: LabelRange | Sequence[LabelRange],
+    climate: FlashClimate,
+    own: Sequence[OwnFlash],
+    kind: FilmKind,
 ) -> Reckoning | None:
     """The reckoning term by term, whether it may be trusted or not; for whoever asks to see it.
 
@@ -275,7 +278,10 @@ def terms(
 
 
 def outlier(
-    flash: OwnFlash, label: LabelRow | Sequence[LabelRow], own: Sequence[OwnFlash], kind: Kind
+    flash: OwnFlash,
+    label: LabelRange | Sequence[LabelRange],
+    own: Sequence[OwnFlash],
+    kind: FilmKind,
 ) -> str | None:
     """The question to ask before a section is learned from; None if it may be learned.
 
@@ -300,7 +306,11 @@ def _sentence(doubt: str) -> str:
 
 
 def _model_doubts(
-    reckoned: Reckoning, climate: Climate, there: Climate, own: Sequence[OwnFlash], kind: Kind
+    reckoned: Reckoning,
+    climate: FlashClimate,
+    there: FlashClimate,
+    own: Sequence[OwnFlash],
+    kind: FilmKind,
 ) -> list[str]:
     """Why the line itself is not to be trusted here."""
     doubts = []
@@ -330,16 +340,16 @@ def _model_doubts(
 
 
 def predict(
-    label: LabelRow | Sequence[LabelRow],
-    climate: Climate,
+    label: LabelRange | Sequence[LabelRange],
+    climate: FlashClimate,
     own: Sequence[OwnFlash],
-    kind: Kind,
+    kind: FilmKind,
     limits: LabelLimits = NO_LIMITS,
 ) -> Prediction:
     """When the film is ready, after the last touch, in seconds; or the label alone, and why.
 
     label: one row or several of one product. climate: at the panel, now. own: this worker's
-    sections with this product, of which only watched ones count. kind: one of `KINDS`.
+    sections with this product, of which only watched ones count. kind: one of `FILM_KINDS`.
     limits: of the label.
 
     At the climate of a row the label is the answer and nothing is refused; own sections

@@ -23,7 +23,7 @@ from cartclock.engine.figures.air import (
 from cartclock.engine.figures.bounds import AIR_C, PANEL_C, RH, check
 
 Weight = Literal["met", "warn", "ask"]
-Rule = Literal[
+GateRule = Literal[
     "dew margin",
     "panel humidity",
     "air humidity",
@@ -97,7 +97,7 @@ class Finding(Struct, frozen=True):
     of_label: True if the limit stands on the label.
     """
 
-    rule: Rule
+    rule: GateRule
     says: str
     weight: Weight
     margin: float | None
@@ -153,7 +153,7 @@ def dew_findings(panel_c: float, air_c: float, rh: float) -> tuple[Finding, Find
 
 
 def _range_finding(
-    rule: Rule,
+    rule: GateRule,
     subject: str,
     value: float,
     unit: str,

@@ -17,9 +17,9 @@ from cartclock.engine.figures.limits import (
     CLASS_WATTS,
     CLOTHING_C,
     class_watts,
+    limit_verdict,
     ral_c,
     rel_c,
-    verdict,
     work_minutes_per_hour,
 )
 from cartclock.engine.figures.schedule import AdjustedAir, adjusted_air_f, niosh_table_minutes
@@ -36,6 +36,7 @@ __all__ = [
     "heat_index_bin",
     "heat_index_f",
     "heat_index_reads_low",
+    "limit_verdict",
     "natural_wet_bulb_c",
     "niosh_table_minutes",
     "ral_c",
@@ -43,7 +44,6 @@ __all__ = [
     "rothfusz_f",
     "steadman_f",
     "trigger_f",
-    "verdict",
     "wbgt_no_sun_c",
     "wbgt_sun_c",
     "work_minutes_per_hour",

@@ -13,7 +13,7 @@ from cartclock.engine.figures.air import root
 from cartclock.engine.figures.bounds import WATTS_TOTAL, WBGT_C, Bound, check
 
 EffortClass = Literal["rest", "light", "moderate", "heavy", "very heavy"]
-Verdict = Literal["clear", "caution", "over"]
+LimitVerdict = Literal["clear", "caution", "over"]
 
 CLASS_WATTS: dict[EffortClass, float] = {
     "rest": 115.0,
@@ -135,7 +135,7 @@ def work_minutes_per_hour(
     return HOUR_MINUTES * root(over_c, 0.0, 1.0)
 
 
-def verdict(margin_c: float, acclimatized: bool) -> Verdict:
+def limit_verdict(margin_c: float, acclimatized: bool) -> LimitVerdict:
     """What a margin is worth: "clear", "caution" or "over"; a screening estimate.
 
     margin_c: limit minus WBGT, -150 to 150 C. acclimatized: as the limit was chosen. The

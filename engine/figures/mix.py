@@ -13,7 +13,7 @@ from typing import Literal, get_args
 
 from msgspec import Struct
 
-Reading = Literal["parts", "total", "onto"]
+RatioReading = Literal["parts", "total", "onto"]
 """parts: 10:1 is 10 water and 1 product. total: it is 1 in 10 of the finished mix. onto: 1
 product is poured onto 10 water, and the volume named is the water's."""
 
@@ -70,7 +70,7 @@ class Ratio(Struct, frozen=True):
 
     product: Fraction
     water: Fraction
-    reading: Reading
+    reading: RatioReading
 
 
 class Amounts(Struct, frozen=True):
@@ -89,11 +89,13 @@ def _positive(name: str, value: Fraction | int, most: int) -> Fraction:
     if isinstance(value, bool) or not isinstance(value, (int, Fraction)):
         raise ValueError(f"{name}: {value!r} is not an exact number; give a fraction")
     if not 0 < value <= most:
-        raise ValueError(f"{name}: {printed(Fraction(value), 6)} is not over 0 and up to {most}")
+        raise ValueError(
+            f"{name}: {decimal_text(Fraction(value), 6)} is not over 0 and up to {most}"
+        )
     return Fraction(value)
 
 
-def ratio(text: str, reading: Reading | None = None) -> Ratio:
+def ratio(text: str, reading: RatioReading | None = None) -> Ratio:
     """A mixing ratio from its text: "10:1", "1:10", "10", "1 in 10", "5 %", "ready".
 
     reading: how to take a text with a colon or a lone number, "parts" if not given; the
@@ -105,8 +107,8 @@ def ratio(text: str, reading: Reading | None = None) -> Ratio:
 
     Source: common practice, no source; which reading is the usual one is our own judgement.
     """
-    if reading is not None and reading not in get_args(Reading):
-        raise ValueError(f"reading: {reading!r} is none of {', '.join(get_args(Reading))}")
+    if reading is not None and reading not in get_args(RatioReading):
+        raise ValueError(f"reading: {reading!r} is none of {', '.join(get_args(RatioReading))}")
     plain = text.strip()
     if plain.lower() == "ready":
         return Ratio(Fraction(1), Fraction(0), "total")
@@ -135,7 +137,7 @@ def ratio(text: str, reading: Reading | None = None) -> Ratio:
 
 
 def _parts(count: Fraction) -> str:
-    return f"{printed(count, 6)} part{'' if count == 1 else 's'}"
+    return f"{decimal_text(count, 6)} part{'' if count == 1 else 's'}"
 
 
 def words(mixed: Ratio) -> str:
@@ -154,7 +156,7 @@ def words(mixed: Ratio) -> str:
     return f"{water} + {product} = {_parts(total)}"
 
 
-def advice(mixed: Ratio) -> str:
+def pouring_order(mixed: Ratio) -> str:
     """In which order to pour; "" for a product used as it comes.
 
     Source: common practice, no source.
@@ -200,7 +202,8 @@ def parts_water(stock_percent: Fraction | int, wanted_percent: Fraction | int) -
     wanted = _positive("wanted_percent", wanted_percent, 100)
     if wanted > stock:
         raise ValueError(
-            f"wanted_percent: {printed(wanted, 6)} is over the stock's {printed(stock, 6)}; "
+            f"wanted_percent: {decimal_text(wanted, 6)} is over the stock's "
+            f"{decimal_text(stock, 6)}; "
             "water only makes it weaker"
         )
     return stock / wanted - 1
@@ -284,7 +287,7 @@ def drops_ml(count: int, per_ml: Fraction | int = WATER_DROPS_PER_ML) -> Fractio
     return _positive("count", count, 100_000) / _positive("per_ml", per_ml, 1000)
 
 
-def printed(value: Fraction, places: int = 1) -> str:
+def decimal_text(value: Fraction, places: int = 1) -> str:
     """A fraction as decimal text, rounded half to even, without zeros at the end.
 
     places: 0 to 9. For print only: reckon on with the fraction.

@@ -144,7 +144,7 @@ def level(ppm: float) -> Level:
     return "over the average" if ppm > AVERAGE_LIMIT_PPM else "under the limits"
 
 
-def advice(ppm: float) -> str:
+def vapour_text(ppm: float) -> str:
     """The sentence for a concentration, with its number: a screening estimate.
 
     ppm: 0 to 1000000.

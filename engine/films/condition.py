@@ -18,7 +18,7 @@ NAMES = {"panel_c": "panel", "air_c": "air", "rh": "humidity"}
 _UNITS = {"panel_c": "C", "air_c": "C", "rh": "%"}
 
 
-def newest(shift: Shift | None, now_us: int, quantity: str) -> Row | None:
+def newest_reading(shift: Shift | None, now_us: int, quantity: str) -> Row | None:
     """The newest reading of the shift that has this quantity; None if there is none.
 
     quantity: name of a field of `engine.facts.events.ReadingTaken`.
@@ -43,7 +43,7 @@ def stale(at_us: int, now_us: int) -> bool:
     return now_us - at_us > STALE_US
 
 
-class Look(Struct, frozen=True):
+class ConditionState(Struct, frozen=True):
     """How a stage's condition stands.
 
     Fields:
@@ -68,22 +68,22 @@ class Look(Struct, frozen=True):
         return f"look again in {left} min" if left > 0 else "look again now"
 
 
-def meets(condition: Condition, value: float) -> bool:
+def condition_met(condition: Condition, value: float) -> bool:
     """True if a value in the condition's unit is on the wanted side; the limit itself is not."""
     return value < condition.value if condition.below else value > condition.value
 
 
-def look(condition: Condition, shift: Shift | None, now_us: int) -> Look:
+def condition_state(condition: Condition, shift: Shift | None, now_us: int) -> ConditionState:
     """Whether the climate that a stage waits for is there at `now_us`."""
     name, unit = NAMES[condition.quantity], _UNITS[condition.quantity]
     wanted = f"{'under' if condition.below else 'over'} {condition.value:g} {unit}"
-    row = newest(shift, now_us, condition.quantity)
+    row = newest_reading(shift, now_us, condition.quantity)
     if row is None:
-        return Look(None, None, None, f"{name} not measured, wanted {wanted}", None)
+        return ConditionState(None, None, None, f"{name} not measured, wanted {wanted}", None)
     value = float(getattr(row.event, condition.quantity))
     next_us = row.at_us + condition.look_s * SECOND_US
     if stale(row.at_us, now_us):
         says = f"{name} read {age_minutes(row.at_us, now_us)} min ago, wanted {wanted}"
-        return Look(row.at_us, value, None, says, next_us)
+        return ConditionState(row.at_us, value, None, says, next_us)
     says = f"{name} {value:g} {unit}, wanted {wanted}"
-    return Look(row.at_us, value, meets(condition, value), says, next_us)
+    return ConditionState(row.at_us, value, condition_met(condition, value), says, next_us)

@@ -19,7 +19,7 @@ from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.facts.section import SECOND_US, Section, Window, WindowState
 from cartclock.engine.facts.shift import Shift
 from cartclock.engine.facts.words import place_text
-from cartclock.engine.hours.account import Reading, readings, served
+from cartclock.engine.hours.account import TakenReading, readings, served
 from cartclock.engine.plan.plan import Check, Stage
 
 # Ages from here on are said in hours.
@@ -49,7 +49,7 @@ class Curing(Struct, frozen=True):
     until_us: int
     cold_until_us: int | None
     below_c: float | None
-    reading: Reading | None
+    reading: TakenReading | None
     stretched: bool
     example: bool
 
@@ -63,7 +63,7 @@ class Curing(Struct, frozen=True):
         return self.until_us
 
 
-def curings(job: Job, stage_name: str, taken: Sequence[Reading]) -> tuple[Curing, ...]:
+def curings(job: Job, stage_name: str, taken: Sequence[TakenReading]) -> tuple[Curing, ...]:
     """The cure of every section of a stage that is over with something on it.
 
     taken: the readings in order of time. A reading stands until the next one with a
@@ -100,8 +100,8 @@ def curings(job: Job, stage_name: str, taken: Sequence[Reading]) -> tuple[Curing
 
 
 def _stood(
-    taken: Sequence[Reading], from_us: int, to_us: int, below_c: float | None
-) -> tuple[Reading | None, bool]:
+    taken: Sequence[TakenReading], from_us: int, to_us: int, below_c: float | None
+) -> tuple[TakenReading | None, bool]:
     """The reading that decides over a cure between two times, and whether it is a cold one."""
     known = [one for one in taken if coldest_c(one) is not None]
     stood = [
@@ -115,13 +115,13 @@ def _stood(
     return (stood[-1] if stood else None), False
 
 
-def coldest_c(one: Reading) -> float | None:
+def coldest_c(one: TakenReading) -> float | None:
     """The lower of air and panel, C; None if neither was read."""
     read = [c for c in (one.reading.air_c, one.reading.panel_c) if c is not None]
     return min(read, default=None)
 
 
-def degrees_text(one: Reading, below_c: float | None = None) -> str:
+def degrees_text(one: TakenReading, below_c: float | None = None) -> str:
     """Air and panel of a reading in words; with `below_c` only what is under it."""
     named = (("air", one.reading.air_c), ("panel", one.reading.panel_c))
     return ", ".join(
@@ -129,7 +129,7 @@ def degrees_text(one: Reading, below_c: float | None = None) -> str:
     )
 
 
-class Look(Struct, frozen=True):
+class SecondLook(Struct, frozen=True):
     """A second look that nobody has taken yet.
 
     Fields:
@@ -156,7 +156,7 @@ class Look(Struct, frozen=True):
         return "READY" if now_us >= self.opens_us else "WAIT"
 
 
-def looks(job: Job) -> tuple[Look, ...]:
+def looks(job: Job) -> tuple[SecondLook, ...]:
     """The looks of a job that are still to be taken, waiting ones included, by their closing."""
     found = []
     for stage in job.stages if job.state == "open" else ():
@@ -167,7 +167,7 @@ def looks(job: Job) -> tuple[Look, ...]:
             left = [(us, name) for us, name in group if taken.get(name, us - 1) < us]
             if left:
                 found.append(
-                    Look(
+                    SecondLook(
                         job=job.id,
                         stage=stage.name,
                         sections=tuple(name for _us, name in left),
@@ -222,7 +222,7 @@ def _covered(section: Section, check: Check) -> str:
             return ""
 
 
-def remedy(stage: Stage, age_us: int) -> tuple[str, bool]:
+def high_spot_remedy(stage: Stage, age_us: int) -> tuple[str, bool]:
     """What to do about a high spot of that age, "" if nothing is said, and if it is the last.
 
     A remedy holds while the age is under its `until`.
@@ -251,7 +251,7 @@ class Long(Struct, frozen=True):
     sections: tuple[str, ...]
     state: WindowState
     at_us: int
-    about: Window | Curing | Look
+    about: Window | Curing | SecondLook
     apart: bool = False
 
 
@@ -281,7 +281,7 @@ def queue(jobs: Mapping[str, Job], shifts: Mapping[str, Shift], now_us: int) -> 
     return tuple(sorted(found, key=lambda w: (w.at_us, numbers[w.job], w.stage, w.sections)))
 
 
-def _cures(job: Job, taken: Sequence[Reading], now_us: int) -> list[Long]:
+def _cures(job: Job, taken: Sequence[TakenReading], now_us: int) -> list[Long]:
     found = []
     for stage in job.stages:
         passes: dict[int, list[Curing]] = {}
@@ -320,7 +320,7 @@ def long_text(one: Long, job: Job, now_us: int) -> str:
             return f"{where} {said} {spoken(at_us, zone)}"
         case Curing() as curing:
             return _cure_text(one, curing, job, now_us, zone)
-        case Look() as look:
+        case SecondLook() as look:
             closes = spoken_near(look.closes_us, now_us, zone)
             if one.state == "WAIT":
                 opens = spoken_near(_up(look.opens_us), now_us, zone)
@@ -346,7 +346,7 @@ def _cure_text(one: Long, curing: Curing, job: Job, now_us: int, zone: str) -> s
     return f"{where}: {said}{why}"
 
 
-def _act(job: Job, look: Look) -> str:
+def _act(job: Job, look: SecondLook) -> str:
     """What to do where: "light over roof"; a plan that says "it" means the sections."""
     where = place_text(job, look.stage, look.sections)
     if look.say.endswith(" it"):
@@ -363,12 +363,12 @@ def age_text(first_us: int, last_us: int, now_us: int) -> str:
     return " to ".join(dict.fromkeys(ends))
 
 
-def look_text(job: Job, look: Look, now_us: int) -> str:
+def look_text(job: Job, look: SecondLook, now_us: int) -> str:
     """A look in few words: "light over roof, laid 18-24 min ago"."""
     return f"{_act(job, look)}, laid {age_text(look.first_us, look.last_us, now_us)} ago"
 
 
-def due(jobs: Mapping[str, Job], now_us: int) -> tuple[Look, ...]:
+def due(jobs: Mapping[str, Job], now_us: int) -> tuple[SecondLook, ...]:
     """The looks of all open jobs that are due now or late, by their closing."""
     found = [look for job in jobs.values() for look in looks(job) if look.opens_us <= now_us]
     return tuple(sorted(found, key=lambda look: (look.closes_us, look.job, look.stage)))

@@ -16,7 +16,7 @@ from cartclock.engine.figures import gate
 from cartclock.engine.figures.air import dew_point_c
 from cartclock.engine.figures.day_curve import change_c, rh_at
 from cartclock.engine.figures.gate import LabelLimits
-from cartclock.engine.films.condition import meets, newest
+from cartclock.engine.films.condition import condition_met, newest_reading
 from cartclock.engine.plan.plan import Condition
 
 
@@ -81,12 +81,12 @@ def gate_about(shift: Shift, row: Row, limits: LabelLimits, now_us: int) -> str:
 
 def condition_about(shift: Shift, condition: Condition, now_us: int) -> str:
     """When a stage's condition should be met; "" if it cannot be said."""
-    row = newest(shift, now_us, condition.quantity)
+    row = newest_reading(shift, now_us, condition.quantity)
     if row is None or not isinstance(row.event, ev.ReadingTaken):
         return ""
     value, air_c = float(getattr(row.event, condition.quantity)), row.event.air_c
     if condition.quantity != "rh":
-        return about(shift, row.at_us, now_us, lambda by_c: meets(condition, value + by_c))
+        return about(shift, row.at_us, now_us, lambda by_c: condition_met(condition, value + by_c))
     if air_c is None:
         return ""
     air = air_c
@@ -94,5 +94,5 @@ def condition_about(shift: Shift, condition: Condition, now_us: int) -> str:
         shift,
         row.at_us,
         now_us,
-        lambda by_c: meets(condition, rh_at(air + by_c, dew_point_c(air, value))),
+        lambda by_c: condition_met(condition, rh_at(air + by_c, dew_point_c(air, value))),
     )

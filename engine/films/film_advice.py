@@ -17,7 +17,7 @@ from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.section import Window, work_of
 from cartclock.engine.facts.shift import Hands, Shift
 from cartclock.engine.facts.words import place_text
-from cartclock.engine.figures.flash import Climate
+from cartclock.engine.figures.flash import FlashClimate
 from cartclock.engine.figures.gate import WARM_PANEL_C
 from cartclock.engine.films.flashing import (
     Forecast,
@@ -57,7 +57,7 @@ def cut_hint(job: Job, stage: str) -> str:
     return CUT if any(section.untouched for section in job.of(stage)) else ""
 
 
-def advice(
+def film_notices(
     jobs: Mapping[str, Job], shift: Shift | None, now_us: int, chosen: Move | None, own: Own
 ) -> tuple[str, ...]:
     """Sentences about labelled flashes and dwells, the most urgent first.
@@ -172,7 +172,7 @@ def _to_watch(job: Job, window: Window, shift: Shift, now_us: int) -> bool:
     return isinstance(there, str) or _moved(here, there)
 
 
-def _moved(here: Climate, there: Climate) -> bool:
+def _moved(here: FlashClimate, there: FlashClimate) -> bool:
     moves_c: Iterable[float] = (here.air_c - there.air_c, here.panel_c - there.panel_c)
     return (
         max(abs(move) for move in moves_c) >= MOVED_C - _HAIR

@@ -23,7 +23,7 @@ from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.section import SECOND_US, Window, wait_after, work_of
 from cartclock.engine.facts.shift import Hands, Shift
 from cartclock.engine.figures import flash
-from cartclock.engine.figures.flash import Climate, OwnFlash
+from cartclock.engine.figures.flash import FlashClimate, OwnFlash
 from cartclock.engine.plan.plan import FlashKind, LabelRow, Stage, Wait
 
 Own = Mapping[str, tuple[OwnFlash, ...]]
@@ -68,7 +68,7 @@ class Forecast(Struct, frozen=True):
     own: int
 
 
-class Watched(Struct, frozen=True):
+class WatchedFlash(Struct, frozen=True):
     """A section whose film was watched until it was ready.
 
     Fields:
@@ -79,7 +79,7 @@ class Watched(Struct, frozen=True):
     """
 
     product: str
-    kind: flash.Kind
+    kind: flash.FilmKind
     label: tuple[LabelRow, ...]
     worker: str
     seen_us: int
@@ -108,7 +108,7 @@ def laid_by(window: Window) -> Turn:
     return replace(window.turn, step=window.turn.step - 2)
 
 
-def climate_at(shift: Shift | None, at_us: int) -> Climate | str:
+def climate_at(shift: Shift | None, at_us: int) -> FlashClimate | str:
     """Panel and air by the shift's readings of the hour before `at_us`, or why there is none.
 
     Each is the newest that was measured; a reading of the panel alone leaves the air's in force.
@@ -126,13 +126,13 @@ def climate_at(shift: Shift | None, at_us: int) -> Climate | str:
     panel_c, air_c, rh = panels[0].panel_c, airs[0].air_c, airs[0].rh
     assert panel_c is not None and air_c is not None and rh is not None
     try:
-        return Climate(panel_c, air_c, rh, taken[0].moving != "still")
+        return FlashClimate(panel_c, air_c, rh, taken[0].moving != "still")
     except ValueError:
         return NOT_USABLE
 
 
 @lru_cache(maxsize=256)
-def label_rows(label: tuple[LabelRow, ...], kind: FlashKind) -> tuple[flash.LabelRow, ...]:
+def label_rows(label: tuple[LabelRow, ...], kind: FlashKind) -> tuple[flash.LabelRange, ...]:
     """A plan's label as the figures take it; the panel of its climate is as warm as its air.
 
     A solvent does not ask for humidity, so its row needs none.
@@ -143,16 +143,16 @@ def label_rows(label: tuple[LabelRow, ...], kind: FlashKind) -> tuple[flash.Labe
         climate = None
         if row.air_c is not None and rh is not None:
             try:
-                climate = Climate(row.air_c, row.air_c, rh)
+                climate = FlashClimate(row.air_c, row.air_c, rh)
             except ValueError:
                 climate = None
-        rows.append(flash.LabelRow(climate, row.low_s, row.high_s))
+        rows.append(flash.LabelRange(climate, row.low_s, row.high_s))
     return tuple(rows)
 
 
 # Asked for at every repaint, and the line through sixty sections takes two milliseconds.
 @lru_cache(maxsize=256)
-def forecast(wait: Wait, climate: Climate | str, own: tuple[OwnFlash, ...] = ()) -> Forecast:
+def forecast(wait: Wait, climate: FlashClimate | str, own: tuple[OwnFlash, ...] = ()) -> Forecast:
     """What is to be expected of a labelled flash.
 
     Args:
@@ -203,14 +203,14 @@ def opening_marks(
     return forecast(found.wait, climate_at(shift, now_us), own.get(found.product, ())).marks
 
 
-def watched(job: Job, shifts: Iterable[Shift]) -> list[Watched]:
+def watched_flashes(job: Job, shifts: Iterable[Shift]) -> list[WatchedFlash]:
     """The watched flashes of a job, by the time they were seen.
 
     shifts: those in which it was worked. Left out is what cannot be placed: no label, no product,
     no reading in force at the last touch. Sections under one press are one film.
     """
     stays = list(shifts)
-    found: dict[tuple[object, ...], Watched] = {}
+    found: dict[tuple[object, ...], WatchedFlash] = {}
     for window in job.every_window:
         behind = flash_before(job.stage(window.stage), window)
         if behind is None or not behind.product or window.seen_us is None:
@@ -222,7 +222,7 @@ def watched(job: Job, shifts: Iterable[Shift]) -> list[Watched]:
             continue
         found.setdefault(
             (window.stage, window.turn, window.first_us, window.last_us, window.seen_us),
-            Watched(
+            WatchedFlash(
                 behind.product, behind.wait.kind, behind.wait.label, worker, window.seen_us, own
             ),
         )
@@ -255,12 +255,12 @@ def _own_flash(window: Window, shift: Shift | None, seen_us: int) -> OwnFlash | 
         return None
 
 
-def learned(found: Sequence[Watched]) -> dict[str, tuple[OwnFlash, ...]]:
+def learned(found: Sequence[WatchedFlash]) -> dict[str, tuple[OwnFlash, ...]]:
     """The sections that are learned from, by product, oldest first.
 
     found: of one worker, in any order. One that is far off those before it is left out.
     """
-    by_product: dict[str, list[Watched]] = {}
+    by_product: dict[str, list[WatchedFlash]] = {}
     for one in sorted(found, key=lambda one: one.seen_us):
         by_product.setdefault(one.product, []).append(one)
     kept: dict[str, tuple[OwnFlash, ...]] = {}

@@ -12,8 +12,8 @@ from msgspec import Struct
 
 from cartclock.engine.facts.job import Job
 from cartclock.engine.films.cure import curings
-from cartclock.engine.films.wet import laid
-from cartclock.engine.hours.account import Reading
+from cartclock.engine.films.wet import dryings
+from cartclock.engine.hours.account import TakenReading
 
 
 class Fresh(Struct, frozen=True):
@@ -35,7 +35,7 @@ class Fresh(Struct, frozen=True):
     stretched: bool = False
 
 
-def fresh(job: Job, taken: Sequence[Reading], now_us: int) -> Fresh | None:
+def fresh(job: Job, taken: Sequence[TakenReading], now_us: int) -> Fresh | None:
     """What of a job must not be touched; None if nothing laid has a cure or a dry time.
 
     taken: the readings in order of time, for cures in the cold. While a stage has something on
@@ -43,7 +43,7 @@ def fresh(job: Job, taken: Sequence[Reading], now_us: int) -> Fresh | None:
     """
     found: list[tuple[int, Fresh]] = []
     going_on: Fresh | None = None
-    wet = laid(job)
+    wet = dryings(job)
     for stage in job.stages:
         what = "coating" if stage.kind == "coat" else stage.name
         drying = [one for one in wet if one.stage == stage.name]

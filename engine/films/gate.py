@@ -22,15 +22,21 @@ from cartclock.engine.facts.shift import Hands, Shift
 from cartclock.engine.figures import gate
 from cartclock.engine.figures.air import DEW_MARGIN_K
 from cartclock.engine.figures.gate import Finding, LabelLimits
-from cartclock.engine.films.condition import NAMES, age_minutes, look, newest, stale
+from cartclock.engine.films.condition import (
+    NAMES,
+    age_minutes,
+    condition_state,
+    newest_reading,
+    stale,
+)
 from cartclock.engine.films.curve import condition_about, gate_about
 from cartclock.engine.plan.plan import Stage, Work
 
 GATE, CONDITION = "coat_gate", "condition"
-ESTIMATE = "screening estimate"
+SCREENING_ESTIMATE = "screening estimate"
 
 
-class Verdict(Struct, frozen=True):
+class GateVerdict(Struct, frozen=True):
     """What the gate says of a stage at one moment.
 
     Fields:
@@ -70,7 +76,9 @@ class Verdict(Struct, frozen=True):
     def line(self) -> str:
         """The margin in one short line; why there is no verdict if there is none."""
         margin_c = self.dew_margin_c
-        return self.why_none if margin_c is None else f"{margin_text(margin_c)} ({ESTIMATE})"
+        return (
+            self.why_none if margin_c is None else f"{margin_text(margin_c)} ({SCREENING_ESTIMATE})"
+        )
 
     def said(self, weight: gate.Weight) -> list[str]:
         """The answers of one weight in words; of both forms of the dew point rule the first."""
@@ -107,7 +115,7 @@ def limits_of(job: Job, stage: Stage) -> LabelLimits:
     return LabelLimits(**found)
 
 
-def verdict(job: Job, stage_name: str, shift: Shift | None, now_us: int) -> Verdict:
+def gate_verdict(job: Job, stage_name: str, shift: Shift | None, now_us: int) -> GateVerdict:
     """The gate's answer for a stage with the reading in force at `now_us`.
 
     In force is the newest reading of the shift that has the panel, for an hour. A reading of
@@ -117,26 +125,26 @@ def verdict(job: Job, stage_name: str, shift: Shift | None, now_us: int) -> Verd
     Raises KeyError if the job has no such stage.
     """
     stage = job.stage(stage_name)
-    row = newest(shift, now_us, "panel_c")
+    row = newest_reading(shift, now_us, "panel_c")
     if row is None or not isinstance(row.event, ev.ReadingTaken):
-        return Verdict(why_none="No reading of panel, air and humidity: no verdict.")
+        return GateVerdict(why_none="No reading of panel, air and humidity: no verdict.")
     reading = row.event
     if stale(row.at_us, now_us):
         age = age_minutes(row.at_us, now_us)
-        return Verdict(row, f"The reading of the panel is {age} min old: no verdict.")
+        return GateVerdict(row, f"The reading of the panel is {age} min old: no verdict.")
     panel_c, air_c, rh = reading.panel_c, reading.air_c, reading.rh
     if panel_c is None or air_c is None or rh is None:
         missing = " and ".join(NAMES[n] for n in ("air_c", "rh") if getattr(reading, n) is None)
-        return Verdict(row, f"The reading of the panel has no {missing}: no verdict.")
+        return GateVerdict(row, f"The reading of the panel has no {missing}: no verdict.")
     try:
         limits = limits_of(job, stage)
     except ValueError as wrong:
-        return Verdict(row, f"The limits of the labels cannot be met ({wrong}): no verdict.")
+        return GateVerdict(row, f"The limits of the labels cannot be met ({wrong}): no verdict.")
     try:
         found = _findings(panel_c, air_c, rh, limits, reading.place == "sun")
     except ValueError as wrong:
-        return Verdict(row, f"The reading cannot be ({wrong}): no verdict.")
-    return Verdict(row, "", found, limits)
+        return GateVerdict(row, f"The reading cannot be ({wrong}): no verdict.")
+    return GateVerdict(row, "", found, limits)
 
 
 # Solving for the dew point takes its time, and every repaint asks again.
@@ -184,13 +192,13 @@ def asks(
         return []
     found: list[tuple[str, str]] = []
     if stage.kind == "coat":
-        one = verdict(job, stage_name, shift, now_us)
+        one = gate_verdict(job, stage_name, shift, now_us)
         if one.weight in ("none", "ask") and not overruled(
             job, stage_name, GATE, shift, one.at_us, now_us
         ):
             found.append((GATE, f"{_why(shift, one, now_us)} Coat all the same?"))
     if stage.condition is not None:
-        seen = look(stage.condition, shift, now_us)
+        seen = condition_state(stage.condition, shift, now_us)
         # Without a reading the gate of a coat has asked already.
         open_ = seen.met is False or (seen.met is None and stage.kind != "coat")
         if open_ and not overruled(job, stage_name, CONDITION, shift, seen.at_us, now_us):
@@ -200,11 +208,11 @@ def asks(
     return found
 
 
-def _why(shift: Shift, found: Verdict, now_us: int) -> str:
+def _why(shift: Shift, found: GateVerdict, now_us: int) -> str:
     """Why the gate asks, in whole sentences."""
     if found.why_none or found.row is None:
         return found.why_none
-    said = f"{_capital(ESTIMATE)}: {'; '.join(found.said('ask'))}."
+    said = f"{_capital(SCREENING_ESTIMATE)}: {'; '.join(found.said('ask'))}."
     return f"{said} {gate_about(shift, found.row, found.limits, now_us)}".rstrip()
 
 
@@ -241,7 +249,7 @@ def gate_notices(job: Job, shift: Shift | None, now_us: int, chosen: str = "") -
         return ()
     lines = _gate_lines(job, stage, shift, now_us)
     if stage.condition is not None:
-        seen = look(stage.condition, shift, now_us)
+        seen = condition_state(stage.condition, shift, now_us)
         again = seen.again(now_us) or "R takes a reading"
         if not seen.met:
             lines.append(f"{stage.name}: {seen.says}; {again}.")
@@ -251,7 +259,7 @@ def gate_notices(job: Job, shift: Shift | None, now_us: int, chosen: str = "") -
 def _gate_lines(job: Job, stage: Stage, shift: Shift, now_us: int) -> list[str]:
     if stage.kind != "coat":
         return []
-    found = verdict(job, stage.name, shift, now_us)
+    found = gate_verdict(job, stage.name, shift, now_us)
     lines = [f"{stage.name}: {found.line}."]
     match found.weight:
         case "none":
@@ -259,7 +267,9 @@ def _gate_lines(job: Job, stage: Stage, shift: Shift, now_us: int) -> list[str]:
         case "ask":
             lines = [f"{stage.name}: {_why(shift, found, now_us)}"]
         case "warn":
-            lines.insert(0, f"{stage.name}: {'; '.join(found.said('warn'))} ({ESTIMATE}).")
+            lines.insert(
+                0, f"{stage.name}: {'; '.join(found.said('warn'))} ({SCREENING_ESTIMATE})."
+            )
     why = overruled(job, stage.name, GATE, shift, found.at_us, now_us)
     return [*lines, f"Overruled: {why}."] if why and found.weight != "met" else lines
 
@@ -269,21 +279,21 @@ def pressing(job: Job, shift: Shift | None, now_us: int, chosen: str = "") -> bo
     stage = None if shift is None else stage_ahead(job, shift, chosen)
     if shift is None or stage is None:
         return False
-    if stage.condition is not None and not look(stage.condition, shift, now_us).met:
+    if stage.condition is not None and not condition_state(stage.condition, shift, now_us).met:
         return True
-    return stage.kind == "coat" and verdict(job, stage.name, shift, now_us).weight != "met"
+    return stage.kind == "coat" and gate_verdict(job, stage.name, shift, now_us).weight != "met"
 
 
 # What the record says.
 
 
-def margin_at(job: Job, stage_name: str, shift: Shift, at_us: int) -> tuple[Verdict, str]:
+def margin_at(job: Job, stage_name: str, shift: Shift, at_us: int) -> tuple[GateVerdict, str]:
     """The gate's answer when a section was first touched, and the reason it was overruled with.
 
     at_us: the first touch. The reason is "" where the gate was met or nobody was asked, as
     while a window ran.
     """
-    found = verdict(job, stage_name, shift, at_us)
+    found = gate_verdict(job, stage_name, shift, at_us)
     why = ""
     if found.weight in ("none", "ask"):
         why = overruled(job, stage_name, GATE, shift, found.at_us, at_us)

@@ -16,7 +16,7 @@ from cartclock.engine.facts.shift import Shift
 from cartclock.engine.films.gate import CONDITION, margin_at, overruled
 
 
-class Laid(Struct, frozen=True):
+class LayerBegun(Struct, frozen=True):
     """One layer begun on one section.
 
     Fields:
@@ -50,7 +50,7 @@ class Laid(Struct, frozen=True):
     unmet: str
 
 
-def laid(job: Job, shifts: Iterable[Shift]) -> tuple[Laid, ...]:
+def layers_begun(job: Job, shifts: Iterable[Shift]) -> tuple[LayerBegun, ...]:
     """Every layer begun in the job's coat stages, in order of first touch.
 
     shifts: at least those the job was worked in.
@@ -79,12 +79,12 @@ def _laid(
     pass_: int,
     at_us: int,
     worker: str,
-) -> Laid:
+) -> LayerBegun:
     shift = shift_at(shifts, at_us, worker)
     verdict, why = margin_at(job, stage, shift, at_us)
     reading = verdict.reading
     unmet = overruled(job, stage, CONDITION, shift, verdict.at_us, at_us)
-    return Laid(
+    return LayerBegun(
         stage=stage,
         section=section,
         layer=layer,

@@ -26,7 +26,7 @@ AFTER_RAIN_US = HOUR_US
 _NAMED = 3
 
 
-class Laid(Struct, frozen=True):
+class Drying(Struct, frozen=True):
     """Something laid on a section that must stay dry for a while.
 
     Fields:
@@ -73,13 +73,13 @@ def _products(job: Job, step: object) -> list[Product]:
     return [product for product in known if product is not None and product.dry_s is not None]
 
 
-def drying(job: Job, stage: Stage) -> Product | None:
+def drying_product(job: Job, stage: Stage) -> Product | None:
     """The product of the stage's steps that must stay dry longest; None if none must."""
     found = [product for step in stage.steps for product in _products(job, step)]
     return max(found, key=lambda product: product.dry_s or 0, default=None)
 
 
-def remedy(job: Job, stage_name: str) -> str:
+def water_remedy(job: Job, stage_name: str) -> str:
     """What to do if water gets on a stage's work: the product's word, else the aftercare's; ""."""
     if job.opened is None or stage_name not in job.order:
         return ""
@@ -92,11 +92,11 @@ def remedy(job: Job, stage_name: str) -> str:
     return next((said for said in after if said), "")
 
 
-def laid(job: Job) -> tuple[Laid, ...]:
+def dryings(job: Job) -> tuple[Drying, ...]:
     """Everything laid on the vehicle that has a dry time, over or not, in working order."""
     found = []
     for stage in job.stages:
-        product = drying(job, stage)
+        product = drying_product(job, stage)
         if product is None or product.dry_s is None:
             continue
         steps = {index for index, step in enumerate(stage.steps) if _products(job, step)}
@@ -105,7 +105,7 @@ def laid(job: Job) -> tuple[Laid, ...]:
             begun = section.state in ("in hand", "held")
             if section.name in put or (begun and section.turn.step in steps):
                 touched_us = _touched(job, section) if begun else section.finished_us
-                found.append(Laid(job.id, stage.name, section.name, touched_us, product.dry_s))
+                found.append(Drying(job.id, stage.name, section.name, touched_us, product.dry_s))
     return tuple(found)
 
 
@@ -114,11 +114,11 @@ def _touched(job: Job, section: Section) -> int | None:
     return None if job.state == "open" else job.closed_us
 
 
-def caught(job: Job, at_us: int) -> tuple[Laid, ...]:
+def caught(job: Job, at_us: int) -> tuple[Drying, ...]:
     """What is inside its dry time at `at_us`: it begins with the last touch, its end is out."""
     return tuple(
         one
-        for one in laid(job)
+        for one in dryings(job)
         if one.touched_us is None or one.touched_us <= at_us < one.dry_us(at_us)
     )
 
@@ -126,7 +126,7 @@ def caught(job: Job, at_us: int) -> tuple[Laid, ...]:
 def nothing_wet(jobs: Iterable[Job]) -> str:
     """Why there is nothing to mark: all of it is dry, or no plan says how long it takes."""
     known = [job for job in jobs if job.opened is not None]
-    if known and not any(drying(job, stage) for job in known for stage in job.stages):
+    if known and not any(drying_product(job, stage) for job in known for stage in job.stages):
         return (
             "No product of the plan has a dry time, so nothing is known to be wet; nothing was "
             'marked. A plan gives it like dry = "48h".'
@@ -167,16 +167,16 @@ def rain_us(shift: Shift | None) -> int | None:
     return newest.rain_at_us if isinstance(newest, ev.ReadingTaken) else None
 
 
-def will_be_caught(job: Job, at_us: int, now_us: int) -> tuple[Laid, ...]:
+def will_be_caught(job: Job, at_us: int, now_us: int) -> tuple[Drying, ...]:
     """What was laid by `now_us` and is not dry yet when the rain comes at `at_us`."""
-    return tuple(one for one in laid(job) if max(now_us, at_us) < one.dry_us(now_us))
+    return tuple(one for one in dryings(job) if max(now_us, at_us) < one.dry_us(now_us))
 
 
 def layings(job: Job, at_us: int) -> tuple[Laying, ...]:
     """What is still to be laid, and until when, to be dry when the rain comes at `at_us`."""
     found = []
     for stage in job.stages:
-        product = drying(job, stage)
+        product = drying_product(job, stage)
         left = tuple(section.name for section in job.of(stage.name) if not section.over)
         if product is not None and product.dry_s is not None and left:
             until_us = at_us - product.dry_s * SECOND_US
@@ -223,7 +223,7 @@ def rain_sentences(jobs: Mapping[str, Job], shift: Shift | None, now_us: int) ->
     return tuple(f"{one[:1].upper()}{one[1:]}" for one in said)
 
 
-def by_stage(found: Iterable[Laid]) -> dict[str, tuple[str, ...]]:
+def by_stage(found: Iterable[Drying]) -> dict[str, tuple[str, ...]]:
     """Stage -> its sections, both in the order given."""
     stages: dict[str, tuple[str, ...]] = {}
     for one in found:
@@ -235,7 +235,7 @@ def _vehicle(job: Job) -> str:
     return "" if job.opened is None else job.opened.vehicle
 
 
-def _listed(job: Job, found: Iterable[Laid], now_us: int, zone: str) -> str:
+def _listed(job: Job, found: Iterable[Drying], now_us: int, zone: str) -> str:
     """Sections by stage in few words, with the time at which the last of them is dry."""
     every = tuple(found)
     said = []

@@ -141,7 +141,7 @@ def served(shift: Shift, now_us: int) -> list[str]:
     return list(ids)
 
 
-class Reading(Struct, frozen=True):
+class TakenReading(Struct, frozen=True):
     """A reading, when and by whom."""
 
     at_us: int
@@ -149,10 +149,10 @@ class Reading(Struct, frozen=True):
     reading: ev.ReadingTaken
 
 
-def readings(shifts: Iterable[Shift]) -> tuple[Reading, ...]:
+def readings(shifts: Iterable[Shift]) -> tuple[TakenReading, ...]:
     """The readings of these shifts in order of time."""
     found = [
-        Reading(row.at_us, row.worker, row.event)
+        TakenReading(row.at_us, row.worker, row.event)
         for shift in shifts
         for row in shift.facts
         if isinstance(row.event, ev.ReadingTaken)

@@ -52,7 +52,7 @@ class Piece(Struct, frozen=True):
         return self.end_us - self.start_us
 
 
-class Wait(Struct, frozen=True):
+class FilmWait(Struct, frozen=True):
     """A dwell or flash as the hours see it: from the last touch until it closed or ended."""
 
     start_us: int
@@ -62,7 +62,7 @@ class Wait(Struct, frozen=True):
     stage: str
 
 
-def _waits(jobs: Iterable[Job]) -> list[Wait]:
+def _waits(jobs: Iterable[Job]) -> list[FilmWait]:
     found = []
     for job in jobs:
         for window in job.every_window:
@@ -70,7 +70,9 @@ def _waits(jobs: Iterable[Job]) -> list[Wait]:
                 continue
             end_us = _end(window)
             if end_us > window.last_us:
-                found.append(Wait(window.last_us, end_us, window.closes_us, job.id, window.stage))
+                found.append(
+                    FilmWait(window.last_us, end_us, window.closes_us, job.id, window.stage)
+                )
     return found
 
 
@@ -120,7 +122,7 @@ def partition(shift: Shift, jobs: Mapping[str, Job], now_us: int, since_us: int 
     return _joined(pieces)
 
 
-def _as_it_stood(doing: Doing, a_us: int, b_us: int, near: list[Wait]) -> Piece:
+def _as_it_stood(doing: Doing, a_us: int, b_us: int, near: list[FilmWait]) -> Piece:
     match doing:
         case Break(what):
             return Piece(a_us, b_us, "break", what=what)
@@ -140,7 +142,7 @@ def _said(a_us: int, b_us: int, was: str) -> Piece:
     return Piece(a_us, b_us, "off" if was == "off" else "not known", told=True)
 
 
-def _free(a_us: int, b_us: int, waits: list[Wait]) -> Piece:
+def _free(a_us: int, b_us: int, waits: list[FilmWait]) -> Piece:
     open_now = [w for w in waits if w.start_us <= a_us and b_us <= w.end_us]
     if not open_now:
         return Piece(a_us, b_us, "unassigned")

@@ -19,7 +19,7 @@ from cartclock.engine.hours.partition import BreakTime, breaks, partition
 
 # Our own judgement, tunable: shorter stretches are not worth a question in the evening.
 UNASSIGNED_US = 10 * MINUTE_US
-MOST = 8
+MOST_QUESTIONS = 8
 
 
 class Question(Struct, frozen=True):
@@ -74,7 +74,7 @@ def questions(shift: Shift, jobs: Mapping[str, Job], now_us: int) -> tuple[Quest
                 Question("nothing", piece.start_us, piece.end_us, "nothing in hand", "not known")
             )
     found.sort(key=lambda q: (q.from_us - q.to_us, q.from_us))
-    return tuple(found[:MOST])
+    return tuple(found[:MOST_QUESTIONS])
 
 
 def _covered(from_us: int, to_us: int, answered: list[tuple[int, int]]) -> bool:

@@ -20,13 +20,13 @@ from cartclock.engine.plan.plan import Stage, Work
 from cartclock.engine.press import Press
 
 # The median of fewer says little. Our own judgement.
-LEAST = 3
+LEAST_MEASURED = 3
 # Of more, the newest count: a worker becomes quicker. Our own judgement.
-MOST = 60
+MOST_MEASURED = 60
 
 # Stage, verb of the work step, and the how manieth step of that verb in the stage it is (from
 # 0): a plan may be changed between two jobs, and the work is still the same.
-Step = tuple[str, str, int]
+StepKey = tuple[str, str, int]
 
 
 class Timed(Struct, frozen=True):
@@ -40,7 +40,7 @@ class Timed(Struct, frozen=True):
     """
 
     worker: str
-    step: Step
+    step: StepKey
     at_us: int
     seconds: float
 
@@ -50,22 +50,22 @@ class Usual(Struct, frozen=True):
 
     Fields:
         seconds: for one section (of a step over all: for all of them); the median.
-        of: how many measured ones it is the median of, `LEAST` or more.
+        of: how many measured ones it is the median of, `LEAST_MEASURED` or more.
     """
 
     seconds: float
     of: int
 
 
-UsualOf = Callable[[Step], Usual | None]
+UsualOf = Callable[[StepKey], Usual | None]
 
 
-def no_usual(step: Step) -> Usual | None:
+def no_usual(step: StepKey) -> Usual | None:
     """Nothing was measured yet."""
     return None
 
 
-def step_of(stage: Stage, turn: Turn) -> Step:
+def step_of(stage: Stage, turn: Turn) -> StepKey:
     """What a turn of a stage is, whatever else the plan holds; KeyError if it points at none."""
     work = work_of(stage, turn)
     before = [s for s in stage.steps[: turn.step] if isinstance(s, Work) and s.say == work.say]
@@ -137,19 +137,19 @@ def _length_us(
     )
 
 
-def usuals(found: Iterable[Timed]) -> dict[Step, Usual]:
+def usuals(found: Iterable[Timed]) -> dict[StepKey, Usual]:
     """The median of each step, of one worker's measured work; none of a step with too little."""
     # On use: the first picture does not wait for it.
     from statistics import median
 
-    by_step: dict[Step, list[Timed]] = {}
+    by_step: dict[StepKey, list[Timed]] = {}
     for one in sorted(found, key=lambda one: one.at_us):
         by_step.setdefault(one.step, []).append(one)
     return {
         step: Usual(median(one.seconds for one in newest), len(newest))
         for step, all_of_it in by_step.items()
-        for newest in [all_of_it[-MOST:]]
-        if len(newest) >= LEAST
+        for newest in [all_of_it[-MOST_MEASURED:]]
+        if len(newest) >= LEAST_MEASURED
     }
 
 

@@ -16,7 +16,7 @@ from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.facts.section import SECOND_US, work_of
 from cartclock.engine.facts.shift import Break, Shift
 from cartclock.engine.films.cure import due, look_text
-from cartclock.engine.now.glance import FILLS_FROM, Film, film_state, films, states
+from cartclock.engine.now.glance import FILLS_FROM, Film, film_state, running_films, states
 from cartclock.engine.now.ringing import URGENCIES, Alarm, Urgency, by_urgency
 
 
@@ -30,7 +30,7 @@ def alarms(
         shift: the worker's shift, None if there never was one.
         watch: how the worker fares; None off the clock.
     """
-    of_films = {film_state(film, now_us)[0]: film for film in films(jobs, now_us)}
+    of_films = {film_state(film, now_us)[0]: film for film in running_films(jobs, now_us)}
     found: list[Alarm] = []
     for key, field in states(jobs, shift, now_us, watch):
         if field not in ("ready", "late"):

@@ -263,7 +263,7 @@ def running(jobs: Mapping[str, Job], now_us: int) -> list[tuple[Job, Window]]:
     return sorted(found, key=hurts)
 
 
-def films(jobs: Mapping[str, Job], now_us: int) -> list[Film]:
+def running_films(jobs: Mapping[str, Job], now_us: int) -> list[Film]:
     """The running windows by film, the one whose next mark hurts first in front."""
     together: dict[tuple[object, ...], list[Window]] = {}
     for job, window in running(jobs, now_us):
@@ -282,7 +282,7 @@ def states(
     jobs: Mapping[str, Job], shift: Shift | None, now_us: int, watch: Watch | None = None
 ) -> tuple[tuple[str, Field], ...]:
     """Key and field of every clock that runs and every look that waits, so that each can ring."""
-    found = [film_state(film, now_us) for film in films(jobs, now_us)]
+    found = [film_state(film, now_us) for film in running_films(jobs, now_us)]
     if shift is not None and shift.state not in ("new", "off"):
         doing = _doing_state(shift, now_us)
         found += [] if doing is None else [doing]
@@ -318,7 +318,7 @@ def _check_in_face(watch: Watch) -> Face:
     return Face("CHECK IN", over, "press J", "this program calls nobody", "late", "check in")
 
 
-class Standing(Struct, frozen=True):
+class StandingPart(Struct, frozen=True):
     """What of a glance stands still between two marks: everything but clocks.
 
     Fields:
@@ -346,24 +346,24 @@ class Standing(Struct, frozen=True):
     set_up: str
 
 
-def standing(
+def standing_part(
     jobs: Mapping[str, Job],
     shift: Shift | None,
     now_us: int,
     chosen: Move | None,
     own: Own = NO_OWN,
-) -> Standing:
+) -> StandingPart:
     """What of a glance need not be reckoned anew each second; the arguments of `glance`."""
     on = None if shift is None or shift.state in ("new", "off") else shift
     head, place = _head(jobs, shift, chosen)
     hands = shift.doing if shift is not None and isinstance(shift.doing, Hands) else None
-    return Standing(
+    return StandingPart(
         head=head,
         place=place,
         next_line=_next_line(jobs, on, chosen),
         hot=keep_wet(shift, now_us) != "",
         met=() if on is None else tuple(meeting_notices(jobs, hands, chosen, now_us)),
-        of_films=film_advice.advice(jobs, shift, now_us, chosen, own),
+        of_films=film_advice.film_notices(jobs, shift, now_us, chosen, own),
         gate=_gate(jobs, shift, now_us, chosen),
         looks=tuple(look_sentences(jobs, now_us)),
         looks_missed=tuple(look_sentences(jobs, now_us, late=True)),
@@ -383,7 +383,7 @@ def glance(
     news: Sequence[str] = (),
     own: Own = NO_OWN,
     usual: UsualOf = no_usual,
-    stands: Standing | None = None,
+    stands: StandingPart | None = None,
 ) -> Glance:
     """One look at the cart.
 
@@ -396,10 +396,10 @@ def glance(
         news: sentences from outside the log, told before the questions.
         own: the worker's watched sections, by product.
         usual: what a step usually takes the worker.
-        stands: what `standing` says of the same; None: it is asked.
+        stands: what `standing_part` says of the same; None: it is asked.
     """
-    stands = stands or standing(jobs, shift, now_us, chosen, own)
-    open_films = films(jobs, now_us)
+    stands = stands or standing_part(jobs, shift, now_us, chosen, own)
+    open_films = running_films(jobs, now_us)
     faces: list[Face] = []
     on = shift is not None and shift.state not in ("new", "off")
     if shift is None or not on:
@@ -497,7 +497,7 @@ def _notices(
     open_films: Sequence[Film],
     questions: int,
     watch: Watch | None,
-    stands: Standing,
+    stands: StandingPart,
     news: Sequence[str],
 ) -> tuple[str, ...]:
     found = [*stands.met]

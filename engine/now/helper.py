@@ -32,7 +32,7 @@ def with_readings(shift: Shift, others: Iterable[Shift]) -> Shift:
     return replace(shift, facts=sorted([*shift.facts, *facts], key=lambda row: row.happened))
 
 
-def second_move(moves: Sequence[Move], first: Move | None) -> Move | None:
+def helper_move(moves: Sequence[Move], first: Move | None) -> Move | None:
     """What the second worker takes up next; None if there is nothing.
 
     Args:

@@ -107,7 +107,7 @@ def as_if_finished(
             "", -1, Press("", -1), shift.id, job.id, shift.worker, now_us, now_us, 0, "", 0, True,
             "worker", event,
         )  # fmt: skip
-        after[job.id] = jobs_.applied(job, row)
+        after[job.id] = jobs_.job_after(job, row)
     return after
 
 

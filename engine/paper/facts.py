@@ -22,7 +22,7 @@ def no_pictures() -> tuple[Picture, ...]:
     return ()
 
 
-class Facts(Struct, frozen=True):
+class PaperFacts(Struct, frozen=True):
     """What a paper is made from; of record and day the one that its kind needs is there.
 
     Fields:

@@ -13,11 +13,11 @@ from typing import TYPE_CHECKING, Literal
 from msgspec import Struct
 
 if TYPE_CHECKING:
-    from cartclock.engine.paper.facts import Facts
+    from cartclock.engine.paper.facts import PaperFacts
     from cartclock.engine.paper.page.medium import Medium
     from cartclock.engine.paper.sheet import Sheet
 
-Maker = Callable[["Facts"], bytes]
+Maker = Callable[["PaperFacts"], bytes]
 
 # What a form's file is called at its end, where that is not the form's own name.
 ENDINGS = {"text": "txt", "products": "products.csv"}
@@ -53,7 +53,7 @@ class Paper(Struct, frozen=True):
     under: str = ""
     flags: Mapping[str, str] = {}
 
-    def made(self, form: str, facts: Facts) -> bytes:
+    def made(self, form: str, facts: PaperFacts) -> bytes:
         """The paper in one of its forms; raises KeyError for another."""
         maker = self.forms[form]
         if maker is not None:
@@ -72,7 +72,7 @@ class Paper(Struct, frozen=True):
         return sheet
 
 
-def medium(form: str, facts: Facts) -> Medium:
+def medium(form: str, facts: PaperFacts) -> Medium:
     """An empty medium by its name; raises ValueError for another."""
     match form:
         case "text":
@@ -91,45 +91,45 @@ def medium(form: str, facts: Facts) -> Medium:
             raise ValueError(f"nothing is set in {form}")
 
 
-def _record_json(facts: Facts) -> bytes:
+def _record_json(facts: PaperFacts) -> bytes:
     from cartclock.engine.paper.forms.json_form import record_json
 
     return record_json(facts.of_job, facts.out).encode()
 
 
-def _record_csv(facts: Facts) -> bytes:
+def _record_csv(facts: PaperFacts) -> bytes:
     from cartclock.engine.paper.forms.csv_form import segments_csv
 
     return segments_csv(facts.of_job.accounts, facts.of_job.zone).encode()
 
 
-def _record_products(facts: Facts) -> bytes:
+def _record_products(facts: PaperFacts) -> bytes:
     from cartclock.engine.paper.forms.csv_form import products_csv
 
     return products_csv(facts.of_job, facts.currency).encode()
 
 
-def _day_json(facts: Facts) -> bytes:
+def _day_json(facts: PaperFacts) -> bytes:
     from cartclock.engine.paper.forms.json_form import day_json
 
     return day_json(facts.of_day).encode()
 
 
-def _day_csv(facts: Facts) -> bytes:
+def _day_csv(facts: PaperFacts) -> bytes:
     from cartclock.engine.paper.forms.csv_form import segments_csv
 
     accounts = [shift.account for shift in facts.of_day.shifts]
     return segments_csv(accounts, facts.of_day.zone).encode()
 
 
-def _sheet_json(facts: Facts) -> bytes:
+def _sheet_json(facts: PaperFacts) -> bytes:
     from cartclock.engine.paper.forms.json_form import customer_json
     from cartclock.engine.record.customer import customer_sheet
 
     return customer_json(customer_sheet(facts.of_job), facts.shop, facts.out).encode()
 
 
-def _arrival_json(facts: Facts) -> bytes:
+def _arrival_json(facts: PaperFacts) -> bytes:
     from cartclock.engine.paper.forms.json_form import arrival_json
     from cartclock.engine.record.arrival import arrival_sheet
 
@@ -137,7 +137,7 @@ def _arrival_json(facts: Facts) -> bytes:
     return arrival_json(sheet, facts.shop, facts.currency, facts.out).encode()
 
 
-def _aftercare_ics(facts: Facts) -> bytes:
+def _aftercare_ics(facts: PaperFacts) -> bytes:
     from cartclock.engine.paper.forms.calendar_form import calendar_file
 
     number = 0 if facts.revision is None else facts.revision.number
@@ -145,7 +145,7 @@ def _aftercare_ics(facts: Facts) -> bytes:
     return calendar_file(facts.of_job, number, facts.handed_out, shop.name, shop.phone)
 
 
-def _message(facts: Facts) -> bytes:
+def _message(facts: PaperFacts) -> bytes:
     from cartclock.engine.paper.forms.message import message
 
     # Nothing stands behind it: it is copied into a phone as it is.

@@ -6,8 +6,7 @@ from collections.abc import Iterable
 
 from cartclock.engine.dates import clock_text, local, spoken, spoken_day
 from cartclock.engine.facts.rows import MINUTE_US
-
-SECOND_US = 1_000_000
+from cartclock.engine.facts.section import SECOND_US
 
 
 def hour(at_us: int, zone: str, seconds: bool = False) -> str:

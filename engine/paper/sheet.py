@@ -6,7 +6,7 @@ from collections.abc import Callable
 
 from msgspec import Struct
 
-from cartclock.engine.paper.facts import Facts
+from cartclock.engine.paper.facts import PaperFacts
 from cartclock.engine.paper.page.medium import Medium
 
 
@@ -22,13 +22,13 @@ class Sheet(Struct, frozen=True):
     """
 
     title: str
-    put: Callable[[Medium, Facts], None]
+    put: Callable[[Medium, PaperFacts], None]
     pages: int | None = None
     floor_pt: float = 8.0
     lying: bool = False
 
 
-def render(sheet: Sheet, facts: Facts, medium: Medium) -> bytes:
+def render(sheet: Sheet, facts: PaperFacts, medium: Medium) -> bytes:
     """The sheet set in an empty medium.
 
     One that takes more pages than it may is put again in smaller letters, down to its floor;

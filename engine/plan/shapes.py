@@ -163,7 +163,7 @@ def pieces(panel: str, count: int) -> tuple[str, ...]:
     return tuple(f"{panel} {name}" for name in names)
 
 
-def body_sections(
+def shape_sections(
     shape: str,
     split: Mapping[str, int] | None = None,
     first: str = "",
@@ -209,7 +209,7 @@ def effort_by_body(
 
     Args:
         shape: one of `SHAPES`.
-        sections, panels: as `body_sections` returns them.
+        sections, panels: as `shape_sections` returns them.
         effort: of the stage.
 
     Returns:

@@ -195,7 +195,7 @@ def _named(product: Product) -> str:
     return f"{product.name} ({product.family.strip().casefold()})"
 
 
-def meets(plan: Plan) -> tuple[str, ...]:
+def meeting_remarks(plan: Plan) -> tuple[str, ...]:
     """One sentence for every two products of a plan that must not meet, with its source."""
     found = []
     for index, one in enumerate(plan.products):
@@ -291,7 +291,7 @@ def meeting_notice(job: Job, at: Move | Hands | None, now_us: int) -> str:
     if at is None or job.opened is None or at.job != job.id or not at.sections:
         return ""
     plan = job.opened.plan
-    if not meets(plan):
+    if not meeting_remarks(plan):
         return ""
     try:
         here = _families(plan, work_of(job.stage(at.stage), at.turn))

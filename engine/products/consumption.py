@@ -64,7 +64,7 @@ class Consumed(Struct, frozen=True):
         return len(self.lots) > 1
 
 
-class Use(Struct, frozen=True):
+class Booking(Struct, frozen=True):
     """What a step or a correction took, and the pack it came from.
 
     Fields:
@@ -95,7 +95,7 @@ class Use(Struct, frozen=True):
         return None if self.rate is None or self.amount is None else self.rate * self.amount
 
 
-def uses(job: Job, packs: PackLog) -> tuple[Use, ...]:
+def uses(job: Job, packs: PackLog) -> tuple[Booking, ...]:
     """What a job used, in order; lots and prices are those of `packs`."""
     made: dict[str, tuple[list[Place], tuple[Pack, ...]]] = {}
     found = []
@@ -110,7 +110,7 @@ def uses(job: Job, packs: PackLog) -> tuple[Use, ...]:
         # What is counted otherwise cannot be told of that pack.
         fits = pack is None or one.unit == pack.unit
         found.append(
-            Use(
+            Booking(
                 at_us=one.at_us,
                 product=one.product,
                 stage=one.stage,
@@ -130,7 +130,7 @@ def consumed(job: Job, packs: PackLog) -> tuple[Consumed, ...]:
     """The products that a job used, in its plan's order; lots and prices are those of `packs`."""
     plan = None if job.opened is None else job.opened.plan
     order = [] if plan is None else [product.id for product in plan.products]
-    by_product: dict[str, list[Use]] = {}
+    by_product: dict[str, list[Booking]] = {}
     for use in uses(job, packs):
         by_product.setdefault(use.product, []).append(use)
     ranked = sorted(by_product, key=lambda p: order.index(p) if p in order else len(order))
@@ -173,8 +173,8 @@ def _sum(parts: Iterable[Fraction | None]) -> Fraction | None:
     return total
 
 
-def _lots(own: Iterable[Use]) -> tuple[LotUse, ...]:
-    by_lot: dict[tuple[str, str], list[Use]] = {}
+def _lots(own: Iterable[Booking]) -> tuple[LotUse, ...]:
+    by_lot: dict[tuple[str, str], list[Booking]] = {}
     for use in own:
         by_lot.setdefault((use.lot, use.expires), []).append(use)
     return tuple(

@@ -76,9 +76,9 @@ def shares(total: Fraction, neat: Fraction) -> tuple[str, str, str]:
     whole = Fraction(round(total * 10**places), 10**places)
     poured = Fraction(round(neat * 10**places), 10**places)
     return (
-        mix.printed(whole, places),
-        mix.printed(poured, places),
-        mix.printed(whole - poured, places),
+        mix.decimal_text(whole, places),
+        mix.decimal_text(poured, places),
+        mix.decimal_text(whole - poured, places),
     )
 
 
@@ -184,7 +184,7 @@ def recipe_lines(recipe: Recipe) -> tuple[str, ...]:
         where += f", {recipe.layers} layers"
     primed = ""
     if recipe.priming:
-        primed = f" ({mix.printed(recipe.priming)}{unit} of it priming)"
+        primed = f" ({mix.decimal_text(recipe.priming)}{unit} of it priming)"
     return (
         f"{recipe.product.name} {recipe.product.mix}, {recipe.say} ({recipe.stage})",
         f"for {where}: {total}{unit}{primed}: {neat}{unit} {recipe.product.name}, "

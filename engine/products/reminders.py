@@ -14,17 +14,22 @@ from msgspec import Struct
 from cartclock.engine.facts.events import JobOpened, ProductUsed
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.move import Move
-from cartclock.engine.facts.rows import Row, told
+from cartclock.engine.facts.rows import Row, believed_rows
 from cartclock.engine.facts.section import work_of
 from cartclock.engine.plan.plan import Plan, Product, Work
-from cartclock.engine.products.chemistry import FLUORIDE, family_of, meets, unknown_families
+from cartclock.engine.products.chemistry import (
+    FLUORIDE,
+    family_of,
+    meeting_remarks,
+    unknown_families,
+)
 from cartclock.engine.products.mixing import ratio_of
 
 NO_AUTHORITY = (
     "Copied from the plan, which has it from the data sheet of the pack; our table is no authority."
 )
 
-WATER_FIRST = "Product into water, never water into product."
+PRODUCT_INTO_WATER = "Product into water, never water into product."
 NO_FOOD_BOTTLES = (
     "Never into a bottle that food or drink came in; write on every bottle what is in it."
 )
@@ -57,7 +62,7 @@ class Reminder(Struct, frozen=True):
         return f"{self.product}: no H-codes in the plan; read its data sheet"
 
 
-class Page(Struct, frozen=True):
+class Briefing(Struct, frozen=True):
     """What to read before the work begins.
 
     Fields:
@@ -104,7 +109,7 @@ def reminder_of(product: Product) -> Reminder | None:
     return Reminder(product.name, product.hazards, says, source, strong)
 
 
-def reminders(plans: Sequence[Plan], fluoride_only: bool = False) -> Page:
+def reminders(plans: Sequence[Plan], fluoride_only: bool = False) -> Briefing:
     """The page for what these plans use; a product of the same name and family comes once.
 
     fluoride_only: True where the worker has silenced the others.
@@ -118,20 +123,20 @@ def reminders(plans: Sequence[Plan], fluoride_only: bool = False) -> Page:
             if one is not None and (one.strong or not fluoride_only):
                 found[one] = None
     if not found:
-        return Page()
+        return Briefing()
     ordered = tuple(sorted(found, key=lambda one: not one.strong))
     if fluoride_only:
-        return Page(ordered)
-    met = tuple(dict.fromkeys(sentence for plan in plans for sentence in meets(plan)))
-    pouring = (WATER_FIRST,) if mixed else ()
-    return Page(ordered, met, (*pouring, NO_FOOD_BOTTLES, SECTION_8, NO_AUTHORITY))
+        return Briefing(ordered)
+    met = tuple(dict.fromkeys(sentence for plan in plans for sentence in meeting_remarks(plan)))
+    pouring = (PRODUCT_INTO_WATER,) if mixed else ()
+    return Briefing(ordered, met, (*pouring, NO_FOOD_BOTTLES, SECTION_8, NO_AUTHORITY))
 
 
-def remarks(plan: Plan) -> tuple[str, ...]:
+def plan_remarks(plan: Plan) -> tuple[str, ...]:
     """What a check of a plan says of its chemistry, whole sentences; none of it is a fault."""
     page = reminders([plan], fluoride_only=True)
     strong = (f"{one.heading}: {' '.join(one.says)} ({one.source})" for one in page.reminders)
-    return (*meets(plan), *strong, *unknown_families(plan))
+    return (*meeting_remarks(plan), *strong, *unknown_families(plan))
 
 
 # First use.
@@ -164,7 +169,7 @@ def known_products(rows: Sequence[Row]) -> frozenset[str]:
     others are passed over. What a standing strike took back was not used.
     """
     plans = {row.job: row.event.plan for row in rows if isinstance(row.event, JobOpened)}
-    return _used(told(rows), plans)
+    return _used(believed_rows(rows), plans)
 
 
 def touched(job: Job) -> frozenset[str]:

@@ -16,7 +16,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from cartclock.engine.facts import events as ev
-from cartclock.engine.facts.rows import Row, told
+from cartclock.engine.facts.rows import Row, believed_rows
 from cartclock.engine.figures.mix import WATER_DROPS_PER_ML
 from cartclock.engine.plan.amounts import COUNTED, StockUnit, exact, money
 from cartclock.engine.products.booked import Booked, Named, Place, booked, named
@@ -173,7 +173,7 @@ def stock(rows: Sequence[Row]) -> Stock:
 
     A press must be there with all its rows, because a move in time is reckoned from its first.
     """
-    believed = told(rows)
+    believed = believed_rows(rows)
     by_job: dict[str, list[Row]] = {}
     for row in sorted(believed, key=lambda row: row.happened):
         by_job.setdefault(row.job, []).append(row)

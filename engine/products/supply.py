@@ -8,7 +8,7 @@ from fractions import Fraction
 from cartclock.engine.dates import day_of
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.section import Section, next_turn, work_of
-from cartclock.engine.figures.mix import printed
+from cartclock.engine.figures.mix import decimal_text
 from cartclock.engine.plan.amounts import COUNTED, StockUnit, concentrate, exact
 from cartclock.engine.plan.plan import Stage, Work
 from cartclock.engine.products.item import Item
@@ -129,5 +129,5 @@ def amount_words(amount: Fraction, unit: str, toward: str = "near") -> str:
         tenths = Fraction(tenths.numerator // tenths.denominator)
     elif toward == "up":
         tenths = Fraction(-(-tenths.numerator // tenths.denominator))
-    number = printed(tenths / 10, 1)
+    number = decimal_text(tenths / 10, 1)
     return number if unit in ("each", "") else f"{number} {unit}"

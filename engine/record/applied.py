@@ -12,7 +12,7 @@ from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.rows import Row
 from cartclock.engine.facts.section import SectionState, Window, WindowKind, work_of
-from cartclock.engine.films.wet import remedy
+from cartclock.engine.films.wet import water_remedy
 from cartclock.engine.plan.plan import Stage, Unit, Wait, Work
 from cartclock.engine.times import Length
 
@@ -241,7 +241,7 @@ def stages(job: Job, own: Sequence[Row]) -> tuple[StageRecord, ...]:
             case ev.SectionReopened(stage, sections, _turn, why):
                 said = Remark(row.at_us, "redone", why)
             case ev.WaterTouched(stage, sections):
-                said = Remark(row.at_us, "water", remedy(job, stage))
+                said = Remark(row.at_us, "water", water_remedy(job, stage))
             case ev.SectionChecked(stage, sections, seen, do):
                 said = Remark(row.at_us, seen, do)
             case ev.SectionSplit(stage, section, into):

@@ -19,7 +19,7 @@ from cartclock.engine.facts.section import Stint
 from cartclock.engine.facts.shift import Shift
 from cartclock.engine.films.gate import margin_at
 from cartclock.engine.films.margins import shift_at
-from cartclock.engine.films.wet import drying, laid
+from cartclock.engine.films.wet import drying_product, dryings
 from cartclock.engine.plan.plan import Product, Stage, Wait, Work
 from cartclock.engine.record.applied import Asked, Remark, StageRecord
 from cartclock.engine.times import Length
@@ -105,7 +105,7 @@ def no_lot(product: str, at_us: int) -> str:
     return ""
 
 
-def films(job: Job) -> tuple[Stage, ...]:
+def film_stages(job: Job) -> tuple[Stage, ...]:
     """The stages that lay something which must stay, in working order."""
     return tuple(
         stage
@@ -113,7 +113,7 @@ def films(job: Job) -> tuple[Stage, ...]:
         if stage.kind == "coat"
         or stage.cure is not None
         or stage.layers > 1
-        or drying(job, stage) is not None
+        or drying_product(job, stage) is not None
     )
 
 
@@ -124,7 +124,7 @@ def laying_step(job: Job, stage: Stage) -> int:
     first that takes a product, else the first.
     """
     works = [(index, step) for index, step in enumerate(stage.steps) if isinstance(step, Work)]
-    dries = drying(job, stage)
+    dries = drying_product(job, stage)
     for index, _step in works:
         wait = stage.steps[index + 1] if index + 1 < len(stage.steps) else None
         if isinstance(wait, Wait) and wait.say == "flash":
@@ -142,7 +142,7 @@ def coated(
     windows: Sequence[Asked],
     lots: Lots = no_lot,
 ) -> tuple[Coated, ...]:
-    """Every layer begun in the job's `films`, by stage and in order of first touch.
+    """Every layer begun in the job's `film_stages`, by stage and in order of first touch.
 
     shifts: at least those the job was worked in. stages, windows: of the job's record.
     """
@@ -150,11 +150,11 @@ def coated(
     told = {(one.stage, s.section): s.remarks for one in stages for s in one.sections}
     dry = {
         (one.stage, one.section): one.dry_us(one.touched_us)
-        for one in laid(job)
+        for one in dryings(job)
         if one.touched_us is not None
     }
     found: list[Coated] = []
-    for stage in films(job):
+    for stage in film_stages(job):
         of_stage: list[Coated] = []
         for name in job.order[stage.name]:
             layers = [

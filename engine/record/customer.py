@@ -61,7 +61,7 @@ class FilmLaid(Struct, frozen=True):
     everywhere: bool
 
 
-class Told(Struct, frozen=True):
+class Statement(Struct, frozen=True):
     """Something found, agreed or declined, in a person's words; `where`: "" if of all of it."""
 
     at_us: int
@@ -139,8 +139,8 @@ class CustomerSheet(Struct, frozen=True):
     cares: tuple[Care, ...]
     visits: tuple[Visit, ...]
     damages: tuple[Damage, ...]
-    agreed: tuple[Told, ...]
-    notes: tuple[Told, ...]
+    agreed: tuple[Statement, ...]
+    notes: tuple[Statement, ...]
     photos: tuple[DamagePhotos, ...] = ()
 
 
@@ -179,9 +179,9 @@ def customer_sheet(record: Record, open_day: OpenDay = every_day) -> CustomerShe
         cares=tuple(care for care in given if not care.visit),
         visits=tuple(v for care in given if care.visit for v in _visits(care, open_day)),
         damages=tuple(replace(one, note=kept(one.note)) for one in known.damages),
-        agreed=tuple(Told(one.at_us, "", one.text) for one in known.extras if kept(one.text)),
+        agreed=tuple(Statement(one.at_us, "", one.text) for one in known.extras if kept(one.text)),
         notes=tuple(
-            Told(one.at_us, one.where, one.text)
+            Statement(one.at_us, one.where, one.text)
             for one in record.noted
             if one.kind == "note" and not one.private and kept(one.text)
         ),

@@ -17,7 +17,15 @@ from cartclock.engine.facts.job import Job, JobState
 from cartclock.engine.facts.section import next_turn
 from cartclock.engine.facts.shift import Shift
 from cartclock.engine.facts.words import row_text
-from cartclock.engine.hours.account import Account, Reading, Share, account, added, readings, served
+from cartclock.engine.hours.account import (
+    Account,
+    Share,
+    TakenReading,
+    account,
+    added,
+    readings,
+    served,
+)
 from cartclock.engine.record.applied import Asked, asked
 from cartclock.engine.record.exposure import ExposureRecord, exposure_record
 
@@ -98,7 +106,7 @@ class Day(Struct, frozen=True):
     shifts: tuple[DayShift, ...]
     jobs: tuple[DayJob, ...]
     shares: tuple[Share, ...]
-    readings: tuple[Reading, ...]
+    readings: tuple[TakenReading, ...]
 
 
 def day(

@@ -17,11 +17,11 @@ from msgspec.structs import replace
 from cartclock.engine.body.acclimatization import held
 from cartclock.engine.body.climate import (
     AIR_SPEEDS,
-    CLOUD_BEAM,
-    CLOUD_WM2,
-    COS_ZENITH,
+    OVERCAST_BEAM,
+    OVERCAST_WM2,
     STALE_US,
     SUN_BEAM,
+    SUN_COS_ZENITH,
     SUN_WM2,
     Climate,
     climate,
@@ -37,12 +37,12 @@ from cartclock.engine.facts.words import reading_text
 from cartclock.engine.figures import heat
 from cartclock.engine.figures.body import MOST_DRINK_ML_PER_HOUR
 from cartclock.engine.figures.heat import HeatIndexBin
-from cartclock.engine.figures.limits import RAL_BAND_C, REL_BAND_C, Verdict
+from cartclock.engine.figures.limits import RAL_BAND_C, REL_BAND_C, LimitVerdict
 from cartclock.engine.figures.wbgt import OUTDOOR_SHADE_C
 from cartclock.engine.hours.partition import Piece, partition
 from cartclock.engine.times import Length
 
-CAUTION = (
+RECORD_CAUTION = (
     "Screening estimate, not medical advice; symptoms override every number; "
     "local rules and a WBGT meter come first."
 )
@@ -109,7 +109,7 @@ class BandTime(Struct, frozen=True):
         length_us: microseconds, > 0.
     """
 
-    band: Verdict | Literal["no WBGT", "no reading"]
+    band: LimitVerdict | Literal["no WBGT", "no reading"]
     length_us: Length
 
 
@@ -230,9 +230,11 @@ class ExposureRecord(Struct, frozen=True):
         return self.end_us - self.on_us
 
     @property
-    def peak_band(self) -> Verdict | None:
+    def peak_band(self) -> LimitVerdict | None:
         """What the margin of the peak hour is worth; None without a peak."""
-        return None if self.peak is None else heat.verdict(self.peak.margin_c, self.acclimatized)
+        return (
+            None if self.peak is None else heat.limit_verdict(self.peak.margin_c, self.acclimatized)
+        )
 
     @property
     def band_c(self) -> float:
@@ -326,7 +328,9 @@ def _band_times(account: Sequence[Load], acclimatized: bool) -> tuple[BandTime, 
     for load in account:
         use = BandTime("no WBGT" if load.climate is not None else "no reading", Length(0))
         if load.wbgt_c is not None:
-            use = BandTime(heat.verdict(limit_c(load.watts) - load.wbgt_c, acclimatized), Length(0))
+            use = BandTime(
+                heat.limit_verdict(limit_c(load.watts) - load.wbgt_c, acclimatized), Length(0)
+            )
         total[use] = total.get(use, 0) + load.end_us - load.start_us
     return tuple(replace(use, length_us=Length(length_us)) for use, length_us in total.items())
 
@@ -411,7 +415,7 @@ def _of_heat(
     if "sun" in places:
         said.append(f"Sun, not measured: {_light(SUN_WM2, SUN_BEAM)}.")
     if "cloud" in places:
-        said.append(f"Cloud, not measured: {_light(CLOUD_WM2, CLOUD_BEAM)}.")
+        said.append(f"Cloud, not measured: {_light(OVERCAST_WM2, OVERCAST_BEAM)}.")
     if "outdoor shade" in places:
         said.append(f"Shade outdoors: {OUTDOOR_SHADE_C:g} C above the same air indoors.")
     if "indoors" in places:
@@ -428,7 +432,7 @@ def _of_heat(
 
 
 def _light(solar_wm2: float, beam_share: float) -> str:
-    up_degrees = 90.0 - math.degrees(math.acos(COS_ZENITH))
+    up_degrees = 90.0 - math.degrees(math.acos(SUN_COS_ZENITH))
     return (
         f"{solar_wm2:g} W/m2, {beam_share * 100:g} % of it straight from the sun, "
         f"{up_degrees:.0f} degrees up"

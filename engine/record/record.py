@@ -12,17 +12,25 @@ from typing import Literal
 from msgspec import Struct
 from msgspec.structs import replace
 
-from cartclock.engine.after.aftercare import Care, Cure, Recoat, cares, cures, recoats
+from cartclock.engine.after.aftercare import Care, CureEnd, Recoat, cares, cures, recoats
 from cartclock.engine.after.handover import handover_text
 from cartclock.engine.after.visits import NEVER_CLOSED, Closed
 from cartclock.engine.body.course import Course, course
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.job import Job, JobState
-from cartclock.engine.facts.rows import Row, told
+from cartclock.engine.facts.rows import Row, believed_rows
 from cartclock.engine.facts.shift import Shift
 from cartclock.engine.films.fresh import Fresh, fresh
-from cartclock.engine.films.margins import Laid, laid
-from cartclock.engine.hours.account import Account, Reading, Share, account, added, readings, served
+from cartclock.engine.films.margins import LayerBegun, layers_begun
+from cartclock.engine.hours.account import (
+    Account,
+    Share,
+    TakenReading,
+    account,
+    added,
+    readings,
+    served,
+)
 from cartclock.engine.products.consumption import Consumed
 from cartclock.engine.record.applied import Asked, StageRecord, Used, asked, stages, used
 from cartclock.engine.record.coated import Coated, Lots, coated, no_lot
@@ -33,7 +41,7 @@ from cartclock.engine.vehicle.vehicle import VehicleRecord, vehicle_record
 RECKONING = 1
 """Version of the rules by which a record is reckoned from a log; one more with each change."""
 
-Text = Callable[[str], str | None]
+TextOf = Callable[[str], str | None]
 
 
 class Proof(Struct, frozen=True):
@@ -103,20 +111,20 @@ class Record(Struct, frozen=True):
     now_us: int
     accounts: tuple[Account, ...]
     shares: tuple[Share, ...]
-    readings: tuple[Reading, ...]
+    readings: tuple[TakenReading, ...]
     exposures: tuple[ExposureRecord, ...]
     stages: tuple[StageRecord, ...]
     windows: tuple[Asked, ...]
     used: tuple[Used, ...]
     recoats: tuple[Recoat, ...]
-    cures: tuple[Cure, ...]
+    cures: tuple[CureEnd, ...]
     cares: tuple[Care, ...]
     noted: tuple[Noted, ...]
     condition: VehicleRecord
     trail: Trail
     proof: Proof
     reckoning: int
-    gate: tuple[Laid, ...] = ()
+    gate: tuple[LayerBegun, ...] = ()
     products: tuple[Consumed, ...] = ()
     plan_sha256: str = ""
     fresh: Fresh | None = None
@@ -146,7 +154,7 @@ def record(
     now_us: int,
     *,
     rows: Sequence[Row] = (),
-    text: Text = _forgotten,
+    text: TextOf = _forgotten,
     rest_place: ev.ReadingTaken | None = None,
     products: tuple[Consumed, ...] = (),
     lots: Lots = no_lot,
@@ -180,7 +188,7 @@ def record(
     )
     taken = readings(worked)
     aside = {odd.row.identity for odd in job.odd}
-    own = [r for r in told(rows) if r.job == job.id and r.identity not in aside]
+    own = [r for r in believed_rows(rows) if r.job == job.id and r.identity not in aside]
     done, windows = stages(job, own), asked(job, own, now_us)
     return Record(
         job=job.id,
@@ -211,7 +219,7 @@ def record(
         trail=trail(job, worked, jobs, rows),
         proof=proof,
         reckoning=RECKONING,
-        gate=laid(job, worked),
+        gate=layers_begun(job, worked),
         products=products,
         plan_sha256=opened.plan_sha256,
         fresh=fresh(job, taken, now_us),
@@ -230,7 +238,7 @@ def _own(account: Account, job: str) -> Account:
     return replace(account, pieces=tuple(pieces))
 
 
-def _said(sealed: ev.Sealed | None, text: Text) -> str:
+def _said(sealed: ev.Sealed | None, text: TextOf) -> str:
     if sealed is None:
         return ""
     found = text(sealed.ref)
@@ -242,7 +250,7 @@ def kept(text: str) -> str:
     return "" if text == ev.FORGOTTEN else text
 
 
-def _noted(row: Row, text: Text) -> list[Noted]:
+def _noted(row: Row, text: TextOf) -> list[Noted]:
     def note(
         kind: Literal["note", "agreement", "damage", "paint", "file", "paper"],
         where: str,

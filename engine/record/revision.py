@@ -17,7 +17,7 @@ from cartclock.engine.after.entries import issues
 from cartclock.engine.dates import spoken
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.job import Job
-from cartclock.engine.facts.rows import Row, told
+from cartclock.engine.facts.rows import Row, believed_rows
 from cartclock.engine.facts.words import row_text
 from cartclock.engine.press import Press
 from cartclock.engine.vehicle.vehicle import shows_damage
@@ -98,8 +98,8 @@ def _changes(
     job: Job, earlier: Sequence[Row], rows: Sequence[Row], reader: Reader
 ) -> tuple[Change, ...]:
     written = {row.press for row in earlier}
-    was = _presses(job, told(earlier), reader)
-    now = _presses(job, told(rows), reader)
+    was = _presses(job, believed_rows(earlier), reader)
+    now = _presses(job, believed_rows(rows), reader)
     reasons = {r.corrects: r.event.why for r in rows if isinstance(r.event, ev.PressStruck)}
     found = []
     for press in sorted(was.keys() | now.keys()):

@@ -13,7 +13,7 @@ from msgspec import Struct
 
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.job import Job
-from cartclock.engine.facts.rows import Row, standing, told
+from cartclock.engine.facts.rows import Row, believed_rows, standing
 from cartclock.engine.facts.shift import Shift
 from cartclock.engine.facts.words import row_text
 from cartclock.engine.press import Press
@@ -79,7 +79,7 @@ class Unsure(Struct, frozen=True):
     what: str
 
 
-class Step(Struct, frozen=True):
+class ClockStep(Struct, frozen=True):
     """The wall clock was set by `by_us` microseconds; no length is moved by that."""
 
     at_us: int
@@ -107,7 +107,7 @@ class Trail(Struct, frozen=True):
     corrections: tuple[Correction, ...]
     late: tuple[LateEntry, ...]
     gaps: tuple[ev.GapFound, ...]
-    steps: tuple[Step, ...]
+    steps: tuple[ClockStep, ...]
     unsure: tuple[Unsure, ...]
     told_time_us: tuple[int, ...]
     aside: tuple[Aside, ...]
@@ -123,7 +123,9 @@ def trail(
     ids = {shift.id for shift in shifts}
     own = _concerning(rows, job.id, ids)
     concerned = {row.press for row in own}
-    believed = [row for row in told(rows) if row.press in concerned and _of(row, job.id, ids)]
+    believed = [
+        row for row in believed_rows(rows) if row.press in concerned and _of(row, job.id, ids)
+    ]
     # The row of a job is in its fold and in that of the shift, and may be odd in both.
     every = [*(one for shift in shifts for one in shift.odd), *job.odd]
     odd = {o.row.identity: o for o in every if o.row.job in ("", job.id)}
@@ -133,7 +135,7 @@ def trail(
         late=tuple(_late(own, rows, jobs)),
         gaps=tuple(gap for shift in shifts for gap in shift.gaps),
         steps=tuple(
-            Step(row.at_us, Length(row.event.by_us))
+            ClockStep(row.at_us, Length(row.event.by_us))
             for row in believed
             if isinstance(row.event, ev.ClockStepped)
         ),

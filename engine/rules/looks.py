@@ -11,9 +11,9 @@ from cartclock.engine.dates import spoken_near
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.rows import MINUTE_US, Draft
-from cartclock.engine.films.cure import Look, due, remedy
+from cartclock.engine.films.cure import SecondLook, due, high_spot_remedy
 from cartclock.engine.films.cure import looks as waiting
-from cartclock.engine.films.wet import Laid, by_stage, caught, nothing_wet
+from cartclock.engine.films.wet import Drying, by_stage, caught, nothing_wet
 from cartclock.engine.now.scene import Scene
 from cartclock.engine.rules import changes
 from cartclock.engine.rules.rules import Drafts, section_of, stage_of
@@ -38,7 +38,7 @@ def find_high_spot(
     job = scene.job(job_id)
     plan_stage = stage_of(job, stage)
     last_us = _must_be_done(scene, job_id, stage, section)
-    do, _last = remedy(plan_stage, scene.now_us - last_us)
+    do, _last = high_spot_remedy(plan_stage, scene.now_us - last_us)
     checked = Draft(ev.SectionChecked(stage, (section,), "high spot", do), job_id)
     if not again:
         return (checked,)
@@ -53,7 +53,7 @@ def _must_be_done(scene: Scene, job_id: str, stage: str, name: str) -> int:
     return section.finished_us
 
 
-def due_looks(jobs: Mapping[str, Job], now_us: int, zone: str) -> tuple[Look, ...]:
+def due_looks(jobs: Mapping[str, Job], now_us: int, zone: str) -> tuple[SecondLook, ...]:
     """The checks that are due, most urgent first; refuses if none is."""
     found = due(jobs, now_us)
     if not found:
@@ -72,7 +72,7 @@ def not_due(jobs: Mapping[str, Job], now_us: int, zone: str) -> str:
     return f"No check is due; the next one opens at {spoken_near(opens_us, now_us, zone)}."
 
 
-def wet_jobs(jobs: Sequence[Job], now_us: int) -> list[tuple[Job, tuple[Laid, ...]]]:
+def wet_jobs(jobs: Sequence[Job], now_us: int) -> list[tuple[Job, tuple[Drying, ...]]]:
     """Those of the jobs with something inside its dry time, and what it is; refuses if none."""
     found = [(job, wet) for job in jobs if (wet := caught(job, now_us))]
     if not found:

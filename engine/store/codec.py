@@ -25,7 +25,7 @@ from msgspec.structs import replace
 from cartclock.engine.facts.events import FORGOTTEN, KINDS, TAGS, Said, Sealed, Unknown
 from cartclock.engine.facts.rows import Row
 from cartclock.engine.press import Press
-from cartclock.engine.store.upcasts import UPCASTS, newest
+from cartclock.engine.store.upcasts import UPCASTS, newest_version
 from cartclock.engine.trouble import StoreFault
 
 # fmt: off
@@ -71,7 +71,7 @@ def _older(tag: str, v: int) -> _Decoder:
     """Reads bodies of an older version; raises for what does not fit, as a decoder does."""
 
     def decoded(body: str) -> Struct:
-        now, _v, found = newest(tag, v, msgspec.json.decode(body))
+        now, _v, found = newest_version(tag, v, msgspec.json.decode(body))
         event: Struct = msgspec.convert(found, KINDS[now].event, dec_hook=_read)
         return event
 
@@ -112,7 +112,7 @@ def word_fields(event: type[Struct]) -> tuple[str, ...]:
     return tuple(n for n, hint in hints.items() if hint is Said or Said in get_args(hint))
 
 
-def words(event: Struct) -> tuple[str, ...]:
+def sealed_words(event: Struct) -> tuple[str, ...]:
     """The words of an event, each as it stands in memory."""
     found: list[str] = []
     for name in word_fields(type(event)):
@@ -141,7 +141,7 @@ def with_words(event: Struct, turned: Callable[[str], str]) -> Struct:
     return replace(event, **anew) if anew else event
 
 
-def held(event: Struct, texts: Mapping[str, str]) -> Struct:
+def as_held(event: Struct, texts: Mapping[str, str]) -> Struct:
     """The event with its sealed words as texts; ref -> text, without what was forgotten."""
 
     def turned(one: str) -> str:
@@ -162,9 +162,9 @@ def read_back(event: Struct) -> Struct:
         return event
     tag = TAGS.get(type(event), "")
     try:
-        said = [one for one in words(event) if isinstance(one, Said)]
+        said = [one for one in sealed_words(event) if isinstance(one, Said)]
         texts = {one.sealed.ref: str(one) for one in said if one.sealed is not None}
-        read = held(decode(tag, KINDS[tag].v, _encode(event).decode()), texts)
+        read = as_held(decode(tag, KINDS[tag].v, _encode(event).decode()), texts)
     except (LookupError, TypeError, ValueError, OverflowError, RecursionError):
         read = None
     if read is None or read != event:
@@ -280,7 +280,7 @@ def rows(lines: Iterable[Stored]) -> list[Row]:
 def seals(event: Struct) -> tuple[Sealed, ...]:
     """The private texts an event refers to, its words last."""
     values = [getattr(event, name) for name in sealed_fields(type(event))]
-    values += [one.sealed for one in words(event) if isinstance(one, Said)]
+    values += [one.sealed for one in sealed_words(event) if isinstance(one, Said)]
     return tuple(value for value in values if value is not None)
 
 

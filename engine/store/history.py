@@ -17,14 +17,14 @@ from typing import Any
 
 from msgspec import Struct
 
-from cartclock.engine.facts.view import Line, Of, View
+from cartclock.engine.facts.view import Of, TableLine, View
 from cartclock.engine.store import schema
 from cartclock.engine.store.log import Head, Log
 
-Key = tuple[Of, str]
+PartKey = tuple[Of, str]
 
 # Tells this file from other SQLite files: the four letters "CClh".
-APPLICATION_ID = 0x43436C68
+HISTORY_ID = 0x43436C68
 
 # How long opening waits for another program's transaction.
 _OPENING_S = 0.5
@@ -32,7 +32,7 @@ _OPENING_S = 0.5
 _BUSY_MS = 50
 
 _OWN = (
-    f"PRAGMA application_id = {APPLICATION_ID}",
+    f"PRAGMA application_id = {HISTORY_ID}",
     # How far the tables reach in the log of an origin.
     "CREATE TABLE reach (origin TEXT PRIMARY KEY, seq INTEGER NOT NULL, digest TEXT NOT NULL)"
     " STRICT, WITHOUT ROWID",
@@ -48,11 +48,11 @@ _OWN = (
 _SCHEMA = "FROM main.sqlite_schema"
 
 
-class Written(Struct, frozen=True):
+class Parts(Struct, frozen=True):
     """Parts to be written down: those of `keys` are exactly `lines`."""
 
-    keys: Sequence[Key]
-    lines: Sequence[Line]
+    keys: Sequence[PartKey]
+    lines: Sequence[TableLine]
 
 
 def path_beside(log: Path) -> Path:
@@ -143,7 +143,7 @@ class History:
                 return
             owner = db.execute("PRAGMA application_id").fetchone()[0]
             tables = [name for (name,) in db.execute(f"SELECT name {_SCHEMA} WHERE type = 'table'")]
-            if tables and owner != APPLICATION_ID:
+            if tables and owner != HISTORY_ID:
                 raise sqlite3.OperationalError("this file belongs to another program")
             for name in tables:
                 db.execute(f'DROP TABLE "{name}"')
@@ -225,7 +225,7 @@ class History:
             self._fall_back()
             return self._db.execute(query, values).fetchall()
 
-    def todo(self, count: int) -> list[Key]:
+    def todo(self, count: int) -> list[PartKey]:
         """So many jobs and shifts whose parts are still to be made, the newest first."""
         query = "SELECT of, id FROM todo ORDER BY newest DESC LIMIT ?"
         return [(of, id_) for of, id_ in self.rows(query, count)]
@@ -250,7 +250,7 @@ class History:
 
     # Writing.
 
-    def write(self, made: Written, to: Head | None = None) -> bool:
+    def write(self, made: Parts, to: Head | None = None) -> bool:
         """Writes parts down in one transaction, and that the tables reach `to` (None: as before).
 
         False, and nothing is written, if another program wrote since `reach` was looked at, or

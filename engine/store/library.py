@@ -20,18 +20,18 @@ from typing import Any, TypeVar
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.refold import Folded, folded
-from cartclock.engine.facts.rows import Row, told
+from cartclock.engine.facts.rows import Row, believed_rows
 from cartclock.engine.facts.shift import Shift
-from cartclock.engine.facts.view import Line, Of, Subject, View, goes_on, reaches_round
+from cartclock.engine.facts.view import Of, Subject, TableLine, View, goes_on, reaches_round
 from cartclock.engine.press import Press
 from cartclock.engine.products.stock import PackLog, pack_log
-from cartclock.engine.store.history import History, Key, Written
+from cartclock.engine.store.history import History, PartKey, Parts
 from cartclock.engine.store.log import Log
 from cartclock.engine.trouble import StoreFault
 
 T = TypeVar("T")
 # The folds in memory as they are with the newest row: jobs and shifts by id.
-Held = Callable[[], tuple[Mapping[str, Job], Mapping[str, Shift]]]
+FoldsInMemory = Callable[[], tuple[Mapping[str, Job], Mapping[str, Shift]]]
 
 # So many folds are kept while parts of several views are made of them.
 _KEPT = 8
@@ -55,7 +55,9 @@ class Library:
         held: the folds in memory.
     """
 
-    def __init__(self, log: Log, views: Sequence[View[Any]], held: Held = nothing_held) -> None:
+    def __init__(
+        self, log: Log, views: Sequence[View[Any]], held: FoldsInMemory = nothing_held
+    ) -> None:
         self._log = log
         self._views = tuple(views)
         self._held = held
@@ -69,7 +71,7 @@ class Library:
         # Counts up with every part of a view that may be another.
         self._stamps: dict[str, int] = dict.fromkeys((view.name for view in views), 0)
         self._answers: dict[object, tuple[int, Any]] = {}
-        self._subjects: dict[Key, Subject] = {}
+        self._subjects: dict[PartKey, Subject] = {}
         self._last: tuple[tuple[int, frozenset[str], frozenset[str]], Folded] | None = None
         self._packs: PackLog | None = None
         self._seen = self._file.reach
@@ -209,7 +211,7 @@ class Library:
         key = (last, frozenset(jobs), frozenset(shifts))
         if self._last is None or self._last[0] != key:
             found = self._log.rows_of(jobs, shifts)
-            believed = told([row for row in found if row.seq <= last])
+            believed = believed_rows([row for row in found if row.seq <= last])
             self._last = (key, folded(believed, jobs, shifts))
         return self._last[1]
 
@@ -259,7 +261,9 @@ class Library:
         self._look()
         if self._packs is None:
             last = self._log.head.seq
-            self._packs = pack_log(told([r for r in self._log.cart_rows() if r.seq <= last]))
+            self._packs = pack_log(
+                believed_rows([r for r in self._log.cart_rows() if r.seq <= last])
+            )
         return self._packs
 
     def left(self, of: Of | None = None, since_us: int | None = None) -> int:
@@ -283,7 +287,7 @@ class Library:
         head = self._log.head
         if head.seq <= self._file.reach:
             return True
-        keys: list[Key] = [(of, id_) for of, ids in self._stale.items() for id_ in ids]
+        keys: list[PartKey] = [(of, id_) for of, ids in self._stale.items() for id_ in ids]
         if not self._file.write(self._made(keys), head):
             return False
         self._begin_again()
@@ -297,14 +301,14 @@ class Library:
         """
         until = time.monotonic() + seconds
         while self.left() and self.settle() and self._log.head.seq == self._file.reach:
-            keys: list[Key] = []
-            lines: list[Line] = []
+            keys: list[PartKey] = []
+            lines: list[TableLine] = []
             for key in self._file.todo(_AT_ONCE):
                 keys.append(key)
                 lines += self._made([key]).lines
                 if time.monotonic() >= until:
                     break
-            if not self._file.write(Written(keys, lines)):
+            if not self._file.write(Parts(keys, lines)):
                 break
             for name in self._stamps:
                 self._stamps[name] += 1
@@ -320,15 +324,15 @@ class Library:
         elif self._file.left():
             self.slice(seconds)
 
-    def _made(self, keys: Sequence[Key]) -> Written:
-        lines: list[Line] = []
+    def _made(self, keys: Sequence[PartKey]) -> Parts:
+        lines: list[TableLine] = []
         for of, id_ in keys:
             for view in self._views:
                 if view.of == of:
                     lines += view.lines(id_, self._part(view, id_))
             if len(self._subjects) > _KEPT:
                 self._subjects.clear()
-        return Written(keys, lines)
+        return Parts(keys, lines)
 
 
 def _among(

@@ -106,7 +106,7 @@ class Log:
         except BaseException as error:
             db.close()
             if isinstance(error, sqlite3.Error):
-                raise schema.fault(error, f"The log {path} cannot be opened") from error
+                raise schema.store_fault(error, f"The log {path} cannot be opened") from error
             raise
         return log
 
@@ -180,7 +180,7 @@ class Log:
         except BaseException as error:
             schema.undo(self._db)
             if isinstance(error, (sqlite3.Error, OverflowError, UnicodeEncodeError)):
-                raise schema.fault(error, "Nothing was written") from error
+                raise schema.store_fault(error, "Nothing was written") from error
             raise
         try:
             self._db.execute("COMMIT")
@@ -188,7 +188,7 @@ class Log:
             schema.undo(self._db)
             # In a transaction that would not end, the rows seem to stand and do not.
             if self._db.in_transaction or not self._stand(lines):
-                raise schema.fault(error, "Nothing was written") from error
+                raise schema.store_fault(error, "Nothing was written") from error
         if lines:
             self._head = Head(lines[-1][1], lines[-1][-1])
         return self._head
@@ -233,7 +233,7 @@ class Log:
                 (self.origin, self._head.seq),
             ).fetchall()
         except sqlite3.Error as error:
-            raise schema.fault(
+            raise schema.store_fault(
                 error,
                 "It is not known whether this was written; quit, and look at the log's last "
                 "rows after the next start",
@@ -410,7 +410,7 @@ class Log:
         )
         for index in spoken:
             row = rows[index]
-            rows[index] = msgspec.structs.replace(row, event=codec.held(row.event, texts))
+            rows[index] = msgspec.structs.replace(row, event=codec.as_held(row.event, texts))
         return rows
 
     @contextmanager
@@ -418,7 +418,7 @@ class Log:
         try:
             yield
         except sqlite3.Error as error:
-            raise schema.fault(error, f"The log {self.path} cannot be read") from error
+            raise schema.store_fault(error, f"The log {self.path} cannot be read") from error
 
     @contextmanager
     def _writing(self) -> Iterator[None]:
@@ -426,7 +426,7 @@ class Log:
             with schema.transaction(self._db):
                 yield
         except sqlite3.Error as error:
-            raise schema.fault(error, "Nothing was written") from error
+            raise schema.store_fault(error, "Nothing was written") from error
 
     def _one(self, query: str, *values: Any) -> Any:
         with self._reading():
@@ -469,7 +469,7 @@ class Log:
             self._db.execute("VACUUM")
             busy = self._db.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone()[0]
         except sqlite3.Error as error:
-            raise schema.fault(error, begin) from error
+            raise schema.store_fault(error, begin) from error
         if busy:
             raise StoreFault(f"{begin} when no other program reads the log.")
 
@@ -556,7 +556,7 @@ class Log:
             part.rename(to)
             schema.sync_folder(to.parent)
         except sqlite3.Error as error:
-            raise schema.fault(error, begin) from error
+            raise schema.store_fault(error, begin) from error
         except OSError as error:
             raise StoreFault(
                 f"{begin}: {to} cannot be made ({error.strerror or error}); name another folder."

@@ -118,7 +118,9 @@ CORRECTS = (
     "THEN json_extract(body, '$.press') END"
 )
 # A job's corrections were found by reading every correction there ever was.
-CORRECTIONS: Migration = (f"CREATE INDEX rows_corrects ON rows ({CORRECTS}) WHERE {IS_CORRECTION}",)
+CORRECTS_INDEX: Migration = (
+    f"CREATE INDEX rows_corrects ON rows ({CORRECTS}) WHERE {IS_CORRECTION}",
+)
 # What is open, a number, a day and a worker's newest shift and press were found by a walk through
 # every line.
 LINES: Migration = (
@@ -130,7 +132,7 @@ LINES: Migration = (
     "CREATE INDEX shift_summary_on ON shift_summary (on_us)",
     "CREATE INDEX rows_worker ON rows (worker, press) WHERE by = 'worker'",
 )
-MIGRATIONS: tuple[Migration, ...] = (FIRST, CORRECTIONS, LINES)
+MIGRATIONS: tuple[Migration, ...] = (FIRST, CORRECTS_INDEX, LINES)
 
 _BUSY = "another program holds the log; close it, then do this again"
 _READ_ONLY = "the log is read-only; make the file and its folder yours to write, then do this again"
@@ -184,7 +186,7 @@ class Beat(Struct, frozen=True):
     evidence: Evidence
 
 
-def fault(error: Exception, begin: str) -> StoreFault:
+def store_fault(error: Exception, begin: str) -> StoreFault:
     """What a database error means to the worker, as a whole sentence that begins with `begin`."""
     code = getattr(error, "sqlite_errorcode", 0) & 0xFF
     what = _REMEDIES.get(code, "the log gave an answer nobody planned for")
@@ -268,7 +270,7 @@ def connect(path: Path) -> sqlite3.Connection:
             db.close()
             raise
     except sqlite3.Error as error:
-        raise fault(error, f"The log {path} cannot be opened") from error
+        raise store_fault(error, f"The log {path} cannot be opened") from error
     except OSError as error:
         raise StoreFault(
             f"The log {path} cannot be made: {error.strerror or error}; "

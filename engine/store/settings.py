@@ -20,15 +20,14 @@ from msgspec import Struct
 
 from cartclock.engine.after.visits import Closed
 from cartclock.engine.figures.measured import AIR, HUMIDITY
+from cartclock.engine.hours.breaks import ROUNDING_MINUTES, RULE_SETS
 from cartclock.engine.now.ringing import URGENCIES
 from cartclock.engine.store.alarm_settings import AlarmSettings
 from cartclock.engine.store.laptop import places
 from cartclock.engine.trouble import PlanFault
 
 WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
-RULE_SETS = ("29 CFR 785", "none")
-ROUND_MINUTES = (0, 5, 6, 15)
-PAPERS = ("A4", "Letter")
+PAPER_SIZES = ("A4", "Letter")
 THEMES = ("shade", "sun")
 TEMPERATURES = ("C", "F")
 
@@ -71,7 +70,7 @@ class Settings(Struct, frozen=True):
         helper: name of a second pair of hands; "" if there is none.
         zone: IANA time zone of the place of work.
         rule_set: which rule set judges the breaks: one of RULE_SETS.
-        round_minutes: the cuts of a day are rounded to this on paper: one of ROUND_MINUTES,
+        round_minutes: the cuts of a day are rounded to this on paper: one of ROUNDING_MINUTES,
             0 for not at all.
         currency: ISO 4217 code.
         shop: what the papers say of the shop.
@@ -147,7 +146,7 @@ def _choice(*choices: str) -> Callable[[object], str]:
 
 def _round_minutes(value: object) -> int:
     # A TOML true is a Python 1 and no number of minutes.
-    if type(value) is not int or value not in ROUND_MINUTES:
+    if type(value) is not int or value not in ROUNDING_MINUTES:
         raise _Wrong(f"{_shown(value)} is not a rounding; write 0, 5, 6 or 15")
     return value
 
@@ -344,7 +343,7 @@ _READERS: Mapping[str, Callable[[object], Any]] = {
     "printing": _table(
         Printing,
         'printing = { paper = "A4", queue = "" }',
-        {"paper": _choice(*PAPERS), "queue": _text},
+        {"paper": _choice(*PAPER_SIZES), "queue": _text},
     ),
     "theme": _choice(*THEMES),
     "temperature": _choice(*TEMPERATURES),

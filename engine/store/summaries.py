@@ -124,4 +124,4 @@ class Summaries:
         try:
             return self._db.execute(query, values).fetchall()
         except sqlite3.Error as error:
-            raise schema.fault(error, f"The log {self._path} cannot be read") from error
+            raise schema.store_fault(error, f"The log {self._path} cannot be read") from error

@@ -15,7 +15,7 @@ from cartclock.engine.facts.events import TAGS
 
 Body = dict[str, Any]
 # Total for every body that its version could write; what raises is read as `Unknown`.
-Step = Callable[[Body], Body]
+Upcast = Callable[[Body], Body]
 
 
 def _as_it_is(body: Body) -> Body:
@@ -29,12 +29,12 @@ _SEALED_SINCE = (
     "SectionReopened", "UseCorrected", "JobClosed", "JobReopened", "PressStruck",
 )  # fmt: skip
 # (tag, version) on the disk -> (tag of the version behind it, how its body is made).
-UPCASTS: dict[tuple[str, int], tuple[str, Step]] = {
+UPCASTS: dict[tuple[str, int], tuple[str, Upcast]] = {
     (tag, 1): (tag, _as_it_is) for tag in _SEALED_SINCE
 }
 
 
-def newest(tag: str, v: int, body: Body) -> tuple[str, int, Body]:
+def newest_version(tag: str, v: int, body: Body) -> tuple[str, int, Body]:
     """A stored (tag, v, body) as the newest version that leads on from it."""
     while (tag, v) in UPCASTS:
         (tag, step), v = UPCASTS[tag, v], v + 1

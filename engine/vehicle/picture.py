@@ -52,7 +52,7 @@ def media_type(content: bytes) -> str:
     return "image/png" if content.startswith(_PNG) else ""
 
 
-def fault(content: bytes) -> str:
+def picture_fault(content: bytes) -> str:
     """Why the bytes are no whole JPEG or PNG picture, without full stop; "" if they are one.
 
     The frame around the picture is looked at, not every pixel.

@@ -21,7 +21,7 @@ from cartclock.engine.facts.shift import Hands
 from cartclock.engine.plan.plan import Stage, Work
 from cartclock.engine.vehicle.panels import panels, polishes, verbs
 
-Said = Callable[[ev.Sealed | None], str]
+Agreed = Callable[[ev.Sealed | None], str]
 
 # Exact by definition of the international yard and pound (1959).
 METRES: dict[str, Decimal] = {"km": Decimal(1000), "mi": Decimal("1609.344")}
@@ -150,7 +150,7 @@ def _unsaid(sealed: ev.Sealed | None) -> str:
     return ""
 
 
-def vehicle_record(job: Job, said: Said = _unsaid) -> VehicleRecord:
+def vehicle_record(job: Job, said: Agreed = _unsaid) -> VehicleRecord:
     """Everything known of the vehicle; `said` gives a private text, "" where there is none."""
     odometers: list[Odometer] = []
     damages: list[Damage] = []

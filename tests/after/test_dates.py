@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from cartclock.engine.after.dues import Span, dues, span
+from cartclock.engine.after.dues import Duration, dues, parsed_duration
 from cartclock.engine.dates import clock_text, hours_text, instant, local, spoken, spoken_day
 from cartclock.engine.plan.plan import Aftercare
 
@@ -103,7 +103,7 @@ DURATIONS = rows("rfc5545_durations.csv")
     ids=lambda r: f"RFC 5545 3.3.6 {r['text']}",
 )
 def test_durations_of_the_standard(row: dict[str, str]) -> None:
-    found = span(row["text"])
+    found = parsed_duration(row["text"])
     assert found.calendar is (not row["kind"].startswith("exact"))
     if row["seconds if exact"]:
         assert found.elapsed_us == int(row["seconds if exact"]) * 1_000_000
@@ -113,7 +113,7 @@ def test_durations_of_the_standard(row: dict[str, str]) -> None:
 def test_not_durations_by_the_standard(text: str) -> None:
     assert any(r["text"] == text and r["RFC 5545 dur-value?"].startswith("no") for r in DURATIONS)
     with pytest.raises(ValueError, match="is not a duration"):
-        span(text)
+        parsed_duration(text)
 
 
 @pytest.mark.parametrize(
@@ -122,32 +122,32 @@ def test_not_durations_by_the_standard(text: str) -> None:
 )
 def test_durations_that_cannot_be_read(text: str) -> None:
     with pytest.raises(ValueError, match="is not a duration"):
-        span(text)
+        parsed_duration(text)
 
 
 @pytest.mark.parametrize("text", ["P0D", "PT0H", "P0W", "P0Y0M0DT0H0M0S"])
 def test_a_duration_of_nothing_is_refused(text: str) -> None:
     with pytest.raises(ValueError, match="has no length"):
-        span(text)
+        parsed_duration(text)
 
 
 @pytest.mark.parametrize(
     ("text", "parts", "words"),
     [
-        ("PT48H", Span(hours=48), "48 hours"),
-        ("PT1H", Span(hours=1), "1 hour"),
-        ("PT90M", Span(minutes=90), "90 minutes"),
-        ("P7D", Span(days=7), "7 days"),
-        ("P2W", Span(weeks=2), "2 weeks"),
-        ("P6M", Span(months=6), "6 months"),
-        ("PT6M", Span(minutes=6), "6 minutes"),
-        ("P1Y", Span(years=1), "1 year"),
-        ("P1DT12H", Span(days=1, hours=12), "1 day 12 hours"),
+        ("PT48H", Duration(hours=48), "48 hours"),
+        ("PT1H", Duration(hours=1), "1 hour"),
+        ("PT90M", Duration(minutes=90), "90 minutes"),
+        ("P7D", Duration(days=7), "7 days"),
+        ("P2W", Duration(weeks=2), "2 weeks"),
+        ("P6M", Duration(months=6), "6 months"),
+        ("PT6M", Duration(minutes=6), "6 minutes"),
+        ("P1Y", Duration(years=1), "1 year"),
+        ("P1DT12H", Duration(days=1, hours=12), "1 day 12 hours"),
     ],
     ids=str,
 )
-def test_a_duration_is_said_as_the_label_says_it(text: str, parts: Span, words: str) -> None:
-    assert span(text) == parts
+def test_a_duration_is_said_as_the_label_says_it(text: str, parts: Duration, words: str) -> None:
+    assert parsed_duration(text) == parts
     assert str(parts) == words
 
 

@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from cartclock.engine.body.climate import climate
-from cartclock.engine.body.heat_hour import ESTIMATE, HeatHour, heat_hour, heat_lines
+from cartclock.engine.body.heat_hour import HEAT_CAUTION, HeatHour, heat_hour, heat_lines
 from cartclock.engine.facts.events import ReadingTaken
 
 
@@ -70,7 +70,7 @@ def test_without_a_wbgt_there_is_no_verdict() -> None:
     assert (found.band, found.limit_minutes, found.minutes) == ("", None, None)
     lines = heat_lines(found)
     assert "band         no WBGT, no verdict" in lines
-    assert lines[-1] == ESTIMATE
+    assert lines[-1] == HEAT_CAUTION
 
 
 @given(
@@ -84,7 +84,7 @@ def test_any_climate_has_an_answer_and_the_estimate_beside_it(
 ) -> None:
     found = hour(air_c, rh, acclimatized, effort=effort)
     lines = heat_lines(found)
-    assert lines[-1] == ESTIMATE
+    assert lines[-1] == HEAT_CAUTION
     assert found.minutes is None or 0 <= found.minutes <= 60
     if found.band == "over":
         assert found.limit_minutes is not None and found.limit_minutes < 60

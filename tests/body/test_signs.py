@@ -9,8 +9,8 @@ from cartclock.engine.body.signs import (
     NOT_MEDICAL,
     SIGNS,
     Advice,
-    advice,
     check_in,
+    first_aid,
     seriousness,
 )
 from cartclock.engine.facts import events as ev
@@ -39,7 +39,7 @@ def text(found: Advice) -> str:
 
 @pytest.mark.parametrize("sign", HEAT_STROKE, ids=lambda s: f"NIOSH heat illness, from memory: {s}")
 def test_a_sign_of_heat_stroke_is_an_emergency(sign: str) -> None:
-    found = advice(("thirst", sign))
+    found = first_aid(("thirst", sign))
     assert found.seriousness == "emergency"
     assert found.title == "CALL THE EMERGENCY NUMBER"
     for words in ("emergency number", "water and ice", "Do not stay alone", "medical advice"):
@@ -49,7 +49,7 @@ def test_a_sign_of_heat_stroke_is_an_emergency(sign: str) -> None:
 
 @pytest.mark.parametrize("sign", MILDER, ids=lambda s: f"NIOSH heat illness, from memory: {s}")
 def test_a_milder_sign_stops_the_work(sign: str) -> None:
-    found = advice((sign,))
+    found = first_aid((sign,))
     assert found.seriousness == "stop"
     assert "Stop work" in text(found)
     assert "Drink water" in text(found)
@@ -58,17 +58,17 @@ def test_a_milder_sign_stops_the_work(sign: str) -> None:
 
 
 def test_burning_skin_says_that_the_pain_comes_late_mmwr_64_32() -> None:
-    found = advice((BURN, "headache"))
+    found = first_aid((BURN, "headache"))
     assert found.seriousness == "skin"
     for words in ("Rinse", "pain comes late", "medical help", "medical advice"):
         assert words in text(found)
 
 
 def test_an_emergency_does_not_hide_the_burn() -> None:
-    found = advice((BURN, "collapse"))
+    found = first_aid((BURN, "collapse"))
     assert found.title == "CALL THE EMERGENCY NUMBER"
     assert "Rinse" in text(found)
-    assert "Rinse" not in text(advice(("collapse",)))
+    assert "Rinse" not in text(first_aid(("collapse",)))
 
 
 def test_every_sign_stands_once_and_is_known() -> None:
@@ -77,7 +77,7 @@ def test_every_sign_stands_once_and_is_known() -> None:
 
 
 def test_no_sign_no_advice_and_an_unknown_one_is_not_ignored() -> None:
-    assert advice(()) == Advice("", "", ())
+    assert first_aid(()) == Advice("", "", ())
     assert seriousness(("itching elbow",)) == "stop"
     assert seriousness(("  Slurred Speech ",)) == "emergency"
     assert seriousness(("itching elbow", "hot skin", "thirst")) == "emergency"
@@ -85,7 +85,7 @@ def test_no_sign_no_advice_and_an_unknown_one_is_not_ignored() -> None:
 
 def test_lines_fit_the_smallest_screen_folded_and_eighty_columns_whole() -> None:
     for sign in SIGNS:
-        assert all(len(line) <= 80 for line in advice((sign.say,)).lines)
+        assert all(len(line) <= 80 for line in first_aid((sign.say,)).lines)
 
 
 # Check-in.

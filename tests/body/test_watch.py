@@ -6,7 +6,7 @@ import pytest
 
 from cartclock.engine.body.pace import Pace
 from cartclock.engine.body.watch import (
-    CAUTION,
+    SHORT_CAUTION,
     Watch,
     body_notices,
     body_remarks,
@@ -95,14 +95,14 @@ def test_without_a_reading_there_is_no_verdict() -> None:
     assert "no verdict" in short_pace_line(found.pace)
     assert climate_lines(found) == ()
     assert drink_text(found.water) == ""
-    assert CAUTION not in body_remarks(found)
+    assert SHORT_CAUTION not in body_remarks(found)
 
 
 def test_every_line_with_a_figure_says_that_it_is_an_estimate() -> None:
     first, second = climate_lines(hot())
     assert "WBGT" in first and "heat index" in first
     assert second.endswith("screening estimate, 30 min old")
-    assert CAUTION in body_remarks(hot())
+    assert SHORT_CAUTION in body_remarks(hot())
 
 
 @pytest.mark.parametrize("air_c", [20, 27, 31, 34, 38, 45, 55])

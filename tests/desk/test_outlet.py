@@ -99,12 +99,12 @@ def test_a_jobs_folder_has_its_number_and_its_vehicle(number: int, vehicle: str,
 
 def test_a_file_is_placed_whole_and_over_no_other(tmp_path: Path) -> None:
     path = tmp_path / "papers" / "job" / "record-r1.txt"
-    paper_file.place(path, b"one")
+    paper_file.place_file(path, b"one")
     with pytest.raises(Refused, match="is there already; nothing was written"):
-        paper_file.place(path, b"two")
+        paper_file.place_file(path, b"two")
     (path.parent / "gone").symlink_to(tmp_path / "nowhere")
     with pytest.raises(Refused, match="is there already"):
-        paper_file.place(path.parent / "gone", b"two")
+        paper_file.place_file(path.parent / "gone", b"two")
     assert path.read_bytes() == b"one"
     assert sorted(one.name for one in path.parent.iterdir()) == ["gone", "record-r1.txt"]
 
@@ -121,7 +121,7 @@ def test_a_file_that_came_meanwhile_is_not_replaced(
 
     monkeypatch.setattr(os, "link", link)
     with pytest.raises(Refused, match="is there already"):
-        paper_file.place(path, b"mine")
+        paper_file.place_file(path, b"mine")
     assert path.read_bytes() == b"theirs"
     assert list(tmp_path.iterdir()) == [path]
 
@@ -134,7 +134,7 @@ def test_a_disk_without_hard_links_takes_a_file_too(
 
     monkeypatch.setattr(os, "link", link)
     path = tmp_path / "record-r1.txt"
-    paper_file.place(path, b"one")
+    paper_file.place_file(path, b"one")
     assert path.read_bytes() == b"one"
     assert list(tmp_path.iterdir()) == [path]
 
@@ -142,7 +142,7 @@ def test_a_disk_without_hard_links_takes_a_file_too(
 def test_a_folder_that_takes_nothing_is_a_sentence(tmp_path: Path) -> None:
     (tmp_path / "papers").write_text("a file where the folder should be")
     with pytest.raises(StoreFault, match="cannot be written: "):
-        paper_file.place(tmp_path / "papers" / "record-r1.txt", b"one")
+        paper_file.place_file(tmp_path / "papers" / "record-r1.txt", b"one")
 
 
 def test_revisions_are_read_off_the_names(tmp_path: Path) -> None:

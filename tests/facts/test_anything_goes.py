@@ -10,7 +10,7 @@ from hypothesis import settings
 from hypothesis import strategies as st
 from hypothesis.stateful import initialize, precondition, rule, run_state_machine_as_test
 
-from cartclock.engine.desk.bench import Told
+from cartclock.engine.desk.bench import Pressed
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.rows import Draft
@@ -127,7 +127,7 @@ class AnythingGoes(Laptop):
         else:
             stretch = (question.from_us, question.to_us, question.guess)
             result = self.do(worker, 0, rules.judge_gap, *stretch)
-        assert isinstance(result, Told), f"{question} cannot be answered: {result}"
+        assert isinstance(result, Pressed), f"{question} cannot be answered: {result}"
         left = [(q.kind, q.from_us) for q in self.bench.questions(worker)]
         assert (question.kind, question.from_us) not in left
 
@@ -150,7 +150,7 @@ class AnythingGoes(Laptop):
         if not stale:
             assert not (isinstance(result, Asks) and scene.window_runs)
             # What a rule lets pass now, the folds can take.
-            assert isinstance(result, Told) or not passes or ago, f"{move}: {result}"
+            assert isinstance(result, Pressed) or not passes or ago, f"{move}: {result}"
 
     @rule(worker=who, presses=st.integers(1, 8), seconds=st.integers(0, 240))
     def plain_day(self, worker: str, presses: int, seconds: int) -> None:

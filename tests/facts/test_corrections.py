@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from cartclock.engine.desk.bench import Bench, Told
+from cartclock.engine.desk.bench import Bench, Pressed
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.shift import Break, Free, Hands
@@ -30,7 +30,7 @@ def day(tmp_path: Path) -> Iterator[Day]:
     day.bench.close()
 
 
-def end(day: Day) -> Told:
+def end(day: Day) -> Pressed:
     (move,) = [m for m in day.bench.moves() if m.act == "end"]
     return day.bench.do(rules.take_up, move)
 
@@ -40,7 +40,7 @@ def at(bench: Bench, seq: int) -> Press:
     return Press(bench.log.origin, seq)
 
 
-def fill_in(day: Day) -> Told:
+def fill_in(day: Day) -> Pressed:
     now_us = day.bench.now_us
     stretch = (now_us - 30 * MINUTE_US, now_us - 6 * MINUTE_US)
     return day.bench.do(changes.fill_in, day.job, "Wash", ("roof", "sides"), *stretch)
@@ -87,7 +87,7 @@ def test_striking_the_clocking_on_takes_the_whole_shift_but_not_what_needs_none(
     ],
 )
 def test_a_correction_that_corrects_nothing_is_refused(
-    day: Day, correct: Callable[[Any], Told], sentence: str
+    day: Day, correct: Callable[[Any], Pressed], sentence: str
 ) -> None:
     assert day.take(60).seq == 2
     assert day.bench.undo().press.seq == 3

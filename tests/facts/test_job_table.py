@@ -7,7 +7,7 @@ from msgspec import Struct
 
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.events import Marks, Turn
-from cartclock.engine.facts.job import JOB_TABLE, applied
+from cartclock.engine.facts.job import JOB_TABLE, job_after
 from tests.kit.book import Book, opened, row_at, us, without_odd
 from tests.kit.plans import COAT, FALLOUT, POLISH, WIPE
 from tests.kit.samples import MARKS, SAMPLES
@@ -99,7 +99,7 @@ def fitting(kind: str) -> Struct:
 def test_cell(state: str, kind: str, word: str) -> None:
     before = job_in(state, kind).job()
     row = row_at(fitting(kind), 30, 99)
-    after = applied(before, row)
+    after = job_after(before, row)
     if word == "-":
         assert [odd.row for odd in after.odd] == [row]
         assert after.odd[0].why == f"{kind} cannot be while the job is {state}"
@@ -114,7 +114,7 @@ def test_cell(state: str, kind: str, word: str) -> None:
 @pytest.mark.parametrize("kind", STRANGERS)
 def test_what_is_no_job_event_is_set_aside(state: str, kind: str) -> None:
     before = job_in(state, kind).job()
-    after = applied(before, row_at(SAMPLES[kind], 30, 99))
+    after = job_after(before, row_at(SAMPLES[kind], 30, 99))
     assert len(after.odd) == 1
     assert without_odd(after) == before
 
@@ -136,7 +136,7 @@ def test_close_and_reopen_keep_their_times() -> None:
 def test_a_job_with_work_in_hand_cannot_close() -> None:
     book = opened(COAT)
     book.press(5, ev.WorkStarted("Coat", (A,), Turn()))
-    after = applied(book.job(), row_at(ev.JobClosed(), 30))
+    after = job_after(book.job(), row_at(ev.JobClosed(), 30))
     assert [odd.why for odd in after.odd] == [f"{A} is still in hand"]
     assert (after.state, after.closed_us) == ("open", None)
 
@@ -172,7 +172,7 @@ def test_all_sections_or_none(names: tuple[str, ...], why: str) -> None:
     book = opened(COAT)
     book.press(5, ev.SectionSkipped("Coat", (ROOF,)))
     before = book.job()
-    after = applied(before, row_at(ev.WorkStarted("Coat", names, Turn()), 10))
+    after = job_after(before, row_at(ev.WorkStarted("Coat", names, Turn()), 10))
     assert [odd.why for odd in after.odd] == [why]
     assert without_odd(after) == before
 
@@ -215,7 +215,7 @@ def test_layers_then_a_redo_of_the_second() -> None:
 def test_redo_is_one_pass_more_at_a_work_step(turn: Turn, why: str) -> None:
     book = opened(COAT)
     book.press(5, ev.SectionSkipped("Coat", (A,)))
-    after = applied(book.job(), row_at(ev.SectionReopened("Coat", (A,), turn), 10))
+    after = job_after(book.job(), row_at(ev.SectionReopened("Coat", (A,), turn), 10))
     assert [odd.why for odd in after.odd] == [why]
 
 
@@ -242,7 +242,7 @@ def test_split_takes_the_place_of_the_section() -> None:
 )
 def test_split_needs_new_names(into: tuple[str, ...], why: str) -> None:
     before = opened(COAT).job()
-    after = applied(before, row_at(ev.SectionSplit("Coat", B, into), 10))
+    after = job_after(before, row_at(ev.SectionSplit("Coat", B, into), 10))
     assert [odd.why for odd in after.odd] == [why]
     assert without_odd(after) == before
 
@@ -251,7 +251,7 @@ def test_split_of_a_reopened_section_cannot_be() -> None:
     book = opened(COAT)
     book.press(5, ev.SectionSkipped("Coat", (A,)))
     book.press(6, ev.SectionReopened("Coat", (A,), Turn(2, 1, 0)))
-    after = applied(book.job(), row_at(ev.SectionSplit("Coat", A, ("a1", "a2")), 10))
+    after = job_after(book.job(), row_at(ev.SectionSplit("Coat", A, ("a1", "a2")), 10))
     assert [odd.why for odd in after.odd] == [f"{A} was touched already"]
 
 
@@ -279,6 +279,6 @@ def test_added_stage_and_section_stand_where_they_were_put() -> None:
 )
 def test_added_in_no_place_cannot_be(event: Struct, why: str) -> None:
     before = opened(COAT).job()
-    after = applied(before, row_at(event, 10))
+    after = job_after(before, row_at(event, 10))
     assert [odd.why for odd in after.odd] == [why]
     assert without_odd(after) == before

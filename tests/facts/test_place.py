@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from cartclock.engine.facts import events as ev
-from cartclock.engine.facts.rows import HOUR_US, MINUTE_US, Evidence, Placed, place
+from cartclock.engine.facts.rows import HOUR_US, MINUTE_US, Evidence, Placed, job_time
 from cartclock.engine.store.clock import HandClock
 from tests.kit.book import T0_US, row_at, us
 
@@ -57,18 +57,18 @@ LAST = row_at(
     ],
 )
 def test_place(now: Evidence, wanted: Placed) -> None:
-    assert place(LAST, now) == wanted
+    assert job_time(LAST, now) == wanted
 
 
 def test_the_first_row_believes_the_wall() -> None:
-    assert place(None, Evidence(1234, "b1", 9)) == Placed(1234, True)
+    assert job_time(None, Evidence(1234, "b1", 9)) == Placed(1234, True)
 
 
 def test_a_late_entry_does_not_hold_time_back() -> None:
     """Time goes on from when the row was entered, not from what it speaks of."""
     late = row_at(ev.DrinkTaken(1), 20, entered_us=us(100), boot="b1", tick_us=7_000_000)
-    assert place(late, Evidence(us(0), "b1", 8_000_000)).at_us == us(101)
-    assert place(late, Evidence(us(50), "b2", 0)) == Placed(us(100), False)
+    assert job_time(late, Evidence(us(0), "b1", 8_000_000)).at_us == us(101)
+    assert job_time(late, Evidence(us(50), "b2", 0)) == Placed(us(100), False)
 
 
 def test_job_time_never_falls_whatever_the_clocks_do() -> None:
@@ -86,7 +86,7 @@ def test_job_time_never_falls_whatever_the_clocks_do() -> None:
             case _:
                 clock.reboot(f"b{was_us}", seconds)
         now = clock.read()
-        placed = place(last, now)
+        placed = job_time(last, now)
         assert placed.at_us >= was_us
         was_us = placed.at_us
         last = row_at(ev.DrinkTaken(1), entered_us=was_us, boot=now.boot, tick_us=now.tick_us)

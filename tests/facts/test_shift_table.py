@@ -20,7 +20,7 @@ from cartclock.engine.facts.shift import (
     Other,
     Shift,
     Span,
-    applied,
+    shift_after,
 )
 from cartclock.engine.plan.plan import Plan
 from cartclock.engine.press import Press
@@ -102,7 +102,7 @@ def shift_in(state: str) -> Shift:
 def test_cell(state: str, kind: str, word: str) -> None:
     before = shift_in(state)
     row = row_at(SAMPLES[kind], 30, 99)
-    after = applied(before, row)
+    after = shift_after(before, row)
     if word == "-":
         assert [(odd.row, odd.why) for odd in after.odd] == [
             (row, f"{kind} cannot be while {SPOKEN[state]}")
@@ -127,7 +127,7 @@ def test_the_table_names_nothing_else() -> None:
 @pytest.mark.parametrize("kind", FACTS)
 def test_facts_change_nothing_done(kind: str, state: str) -> None:
     before = shift_in(state)
-    after = applied(before, row_at(SAMPLES[kind], 30, 99))
+    after = shift_after(before, row_at(SAMPLES[kind], 30, 99))
     if state in TAKES[FACTS[kind]]:
         assert after.odd == []
         assert after != before
@@ -141,7 +141,7 @@ def test_facts_change_nothing_done(kind: str, state: str) -> None:
     "event", [ev.GapJudged(us(9), us(9), "off"), ev.GapFound(us(9), us(8))], ids=["equal", "turned"]
 )
 def test_a_stretch_that_ends_before_it_begins(event: Struct) -> None:
-    after = applied(shift_in("free"), row_at(event, 30))
+    after = shift_after(shift_in("free"), row_at(event, 30))
     assert [odd.why for odd in after.odd] == ["a stretch ends before it begins"]
     assert (after.gaps, after.answers) == ([], [])
 
@@ -181,7 +181,7 @@ def test_what_was_done_is_kept_without_holes() -> None:
 @pytest.mark.parametrize("job", [JOB, "job-2"])
 def test_only_what_is_in_hand_can_be_put_down(event: Struct, job: str) -> None:
     before = shift_in("hands")
-    after = applied(before, row_at(event, 30, job=job))
+    after = shift_after(before, row_at(event, 30, job=job))
     assert [odd.why for odd in after.odd] == ["something else is in hand"]
     assert without_odd(after) == before
 
@@ -195,11 +195,11 @@ def test_another_workers_section_is_refused() -> None:
     book.press(10, ev.WorkStarted("Coat", (A,), Turn()))
     before = book.job()
     for event in (ev.WorkPutDown("Coat", (A,), Turn()), ev.StepFinished("Coat", (A,), Turn())):
-        after = jobs_.applied(before, row_at(event, 20, worker="mate", shift="mate 1"))
+        after = jobs_.job_after(before, row_at(event, 20, worker="mate", shift="mate 1"))
         assert [odd.why for odd in after.odd] == [f"{A} is in the hands of me"]
         assert without_odd(after) == before
     again = row_at(ev.WorkStarted("Coat", (A,), Turn()), 20, worker="mate", shift="mate 1")
-    assert [odd.why for odd in jobs_.applied(before, again).odd] == [f"{A} is in hand"]
+    assert [odd.why for odd in jobs_.job_after(before, again).odd] == [f"{A} is in hand"]
 
 
 def test_two_workers_hand_one_section_on() -> None:
@@ -221,13 +221,13 @@ def test_two_workers_hand_one_section_on() -> None:
 
 def test_a_shift_is_one_workers() -> None:
     before = shift_in("free")
-    after = applied(before, row_at(ev.BreakTaken("rest"), 30, worker="mate"))
+    after = shift_after(before, row_at(ev.BreakTaken("rest"), 30, worker="mate"))
     assert [odd.why for odd in after.odd] == ["this is the shift of me"]
     assert without_odd(after) == before
 
 
 def test_nobody_works_off_the_clock() -> None:
-    after = jobs_.applied(
+    after = jobs_.job_after(
         opened(COAT).job(), row_at(ev.WorkStarted("Coat", (A,), Turn()), 20, shift="")
     )
     assert [odd.why for odd in after.odd] == ["nobody is clocked on"]
@@ -246,9 +246,9 @@ def test_no_event_upsets_a_fold(fore: list[Struct], events: list[Struct]) -> Non
     job, shift, book = jobs_.Job(JOB), Shift("me 1"), Book()
     for index, event in enumerate([*fore, *events]):
         row = row_at(event, index, index, job=JOB)
-        job_was, shift_was = jobs_.fold(JOB, book.rows), shifts_.fold("me 1", book.rows)
+        job_was, shift_was = jobs_.fold_job(JOB, book.rows), shifts_.fold_shift("me 1", book.rows)
         assert (job_was, shift_was) == (job, shift)
-        job, shift = jobs_.applied(job, row), applied(shift, row)
+        job, shift = jobs_.job_after(job, row), shift_after(shift, row)
         for after, was in ((job, job_was), (shift, shift_was)):
             if len(after.odd) > len(was.odd):
                 assert after.odd == [*was.odd, after.odd[-1]]
@@ -263,12 +263,12 @@ def test_no_event_upsets_a_fold(fore: list[Struct], events: list[Struct]) -> Non
 def test_every_kind_is_known_to_some_fold_or_set_aside(kind: str) -> None:
     row = row_at(SAMPLES[kind], 0, job=JOB)
     assert (kind in ev.KINDS) == (kind != "Unknown")
-    assert len(jobs_.fold(JOB, [row]).odd) == (kind != "JobOpened")
+    assert len(jobs_.fold_job(JOB, [row]).odd) == (kind != "JobOpened")
 
 
 def test_an_opening_with_a_stage_twice_changes_nothing() -> None:
     """The plan reader refuses such a plan; a log from elsewhere may still hold one."""
     opened_twice = replace(opening(), plan=Plan("twice", (COAT, COAT)))
-    after = jobs_.applied(jobs_.Job(JOB), row_at(opened_twice, 0))
+    after = jobs_.job_after(jobs_.Job(JOB), row_at(opened_twice, 0))
     assert [odd.why for odd in after.odd] == ["a stage Coat is there already"]
     assert without_odd(after) == jobs_.Job(JOB)

@@ -6,7 +6,7 @@ import pytest
 from msgspec import Struct
 
 from cartclock.engine.facts import events as ev
-from cartclock.engine.facts.rows import Row, standing, told
+from cartclock.engine.facts.rows import Row, believed_rows, standing
 from cartclock.engine.press import Press
 from tests.kit.book import JOB, Book, row_at, us
 from tests.kit.plans import WIPE, opening
@@ -66,7 +66,7 @@ FIRST, SECOND, THIRD = (0, 10.0), (1, 20.0), (2, 30.0)
     ],
 )
 def test_corrections(corrections: list[Struct], wanted: list[tuple[int, float]]) -> None:
-    assert heard(told(drinks(*corrections).rows)) == wanted
+    assert heard(believed_rows(drinks(*corrections).rows)) == wanted
 
 
 def test_standing_tells_the_last_word_on_each_press() -> None:
@@ -81,11 +81,11 @@ def test_rows_of_one_press_move_and_fall_together() -> None:
     # As fill-in writes: a row of the same press that speaks of a later time.
     book.rows.append(row_at(ev.DrinkTaken(3), 18, 3, press=press))
     move = book.press(50, MOVE(press, us(2)))
-    assert heard(told(book.rows)) == [(1, 2.0), (2, 2.0), (0, 5.0), (3, 10.0)]
+    assert heard(believed_rows(book.rows)) == [(1, 2.0), (2, 2.0), (0, 5.0), (3, 10.0)]
     book.press(51, STRIKE(move))
-    assert heard(told(book.rows)) == [(0, 5.0), (1, 10.0), (2, 10.0), (3, 18.0)]
+    assert heard(believed_rows(book.rows)) == [(0, 5.0), (1, 10.0), (2, 10.0), (3, 18.0)]
     book.press(52, STRIKE(press))
-    assert heard(told(book.rows)) == [(0, 5.0)]
+    assert heard(believed_rows(book.rows)) == [(0, 5.0)]
 
 
 def test_a_move_is_reckoned_from_the_time_first_written() -> None:
@@ -95,12 +95,12 @@ def test_a_move_is_reckoned_from_the_time_first_written() -> None:
     book.rows.append(row_at(ev.DrinkTaken(4), 44, 4, press=press))
     book.press(50, MOVE(press, us(35)))
     book.press(51, MOVE(press, us(36)))
-    assert heard(told(book.rows))[3:] == [(3, 36.0), (4, 40.0)]
+    assert heard(believed_rows(book.rows))[3:] == [(3, 36.0), (4, 40.0)]
 
 
 def test_evidence_and_identity_stay_when_a_press_is_moved() -> None:
     book = drinks(MOVE(1, us(29)))
-    was, now = book.rows[1], told(book.rows)[1]
+    was, now = book.rows[1], believed_rows(book.rows)[1]
     assert now.at_us == us(29)
     assert (now.seq, now.press, now.entered_us, now.wall_us, now.tick_us) == (
         was.seq, was.press, was.entered_us, was.wall_us, was.tick_us,
@@ -110,14 +110,14 @@ def test_evidence_and_identity_stay_when_a_press_is_moved() -> None:
 def test_a_late_entry_is_read_where_it_speaks_of() -> None:
     book = drinks()
     book.press(15, ev.DrinkTaken(9), entered_s=60)
-    assert heard(told(book.rows)) == [FIRST, (9, 15.0), SECOND, THIRD]
-    assert [row.entered_us for row in told(book.rows)] == [us(10), us(60), us(20), us(30)]
+    assert heard(believed_rows(book.rows)) == [FIRST, (9, 15.0), SECOND, THIRD]
+    assert [row.entered_us for row in believed_rows(book.rows)] == [us(10), us(60), us(20), us(30)]
 
 
 def test_a_late_entry_at_the_same_time_comes_behind() -> None:
     book = drinks()
     book.press(20, ev.DrinkTaken(9), entered_s=60)
-    assert heard(told(book.rows)) == [FIRST, SECOND, (9, 20.0), THIRD]
+    assert heard(believed_rows(book.rows)) == [FIRST, SECOND, (9, 20.0), THIRD]
 
 
 def test_an_opening_comes_before_everything() -> None:
@@ -125,12 +125,12 @@ def test_an_opening_comes_before_everything() -> None:
     book.press(0, ev.ClockedOn())
     book.press(30, ev.WorkStarted("Wipe", ("whole car",), ev.Turn()))
     opened = book.press(40, opening(WIPE))
-    assert [row.press.seq for row in told(book.rows)] == [opened, 0, 1]
+    assert [row.press.seq for row in believed_rows(book.rows)] == [opened, 0, 1]
     assert book.odd() == []
     assert book.job(JOB).sections["Wipe", "whole car"].state == "in hand"
     assert book.job(JOB).opened_us == us(40)
     book.press(50, STRIKE(opened))
-    assert [row.press.seq for row in told(book.rows)] == [0, 1]
+    assert [row.press.seq for row in believed_rows(book.rows)] == [0, 1]
     assert [odd.why for odd in book.job(JOB).odd] == ["WorkStarted cannot be while the job is new"]
 
 
@@ -139,12 +139,12 @@ def test_two_jobs_open_in_their_order() -> None:
     book.press(20, opening(number=2), job="job-2")
     book.press(20, opening(number=1), job="job-1", entered_s=30)
     book.press(5, opening(number=3), job="job-3", entered_s=40)
-    assert [row.job for row in told(book.rows)] == ["job-3", "job-2", "job-1"]
+    assert [row.job for row in believed_rows(book.rows)] == ["job-3", "job-2", "job-1"]
 
 
 def test_told_leaves_the_rows_alone() -> None:
     book = drinks(MOVE(0, us(25)), STRIKE(1))
     before = list(book.rows)
-    once = told(book.rows)
+    once = believed_rows(book.rows)
     assert book.rows == before
-    assert told(once) == once
+    assert believed_rows(once) == once

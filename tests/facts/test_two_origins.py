@@ -5,9 +5,9 @@ from __future__ import annotations
 from msgspec import Struct
 
 from cartclock.engine.facts import events as ev
-from cartclock.engine.facts.job import fold
+from cartclock.engine.facts.job import fold_job
 from cartclock.engine.facts.refold import in_the_way
-from cartclock.engine.facts.rows import Row, standing, told
+from cartclock.engine.facts.rows import Row, believed_rows, standing
 from cartclock.engine.press import Press
 from cartclock.engine.products.stock import stock
 from cartclock.engine.record.trail import trail
@@ -37,7 +37,7 @@ def drinks(*rows: Row) -> list[tuple[str, int, int]]:
     """(origin, ml, job time) of what is believed to be drunk."""
     return [
         (row.origin, row.event.ml, row.at_us)
-        for row in told(rows)
+        for row in believed_rows(rows)
         if isinstance(row.event, ev.DrinkTaken)
     ]
 
@@ -99,17 +99,17 @@ def test_the_trail_of_a_job_leaves_out_what_the_other_cart_put_right() -> None:
     b = log(B, opening(WIPE), ev.OdometerRead(6), ev.PressStruck(1, "misread"))
     job = f"{A} job"
     rows = [*a, *b]
-    found = fold(job, (row for row in told(rows) if row.job == job))
+    found = fold_job(job, (row for row in believed_rows(rows) if row.job == job))
     assert len(found.facts) == 1
     assert trail(found, (), {job: found}, rows).corrections == ()
     other = f"{B} job"
-    struck = fold(other, (row for row in told(rows) if row.job == other))
+    struck = fold_job(other, (row for row in believed_rows(rows) if row.job == other))
     assert [one.why for one in trail(struck, (), {other: struck}, rows).corrections] == ["misread"]
 
 
 def test_rows_of_several_carts_have_one_order() -> None:
     rows = [*four(A), *four(B)]
-    one_way, other_way = told(rows), told(rows[::-1])
+    one_way, other_way = believed_rows(rows), believed_rows(rows[::-1])
     assert one_way == other_way == sorted(rows, key=lambda row: row.happened)
     assert sorted(four(A), key=lambda row: row.written) == four(A)
     assert len({row.identity for row in rows}) == 8

@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from cartclock.engine.desk.bench import Told
+from cartclock.engine.desk.bench import Pressed
 from cartclock.engine.facts import events as ev
 from cartclock.engine.rules import changes, rules
 from tests.kit.day import EXTRA, PLANS, Day, believed, refused
@@ -62,31 +62,31 @@ def skipped(day: Day) -> None:
     day.bench.do(changes.skip, day.job, "Wash", ("roof",))
 
 
-def do(rule: Any, *args: Any, **facts: Any) -> Callable[[Day], Told]:
+def do(rule: Any, *args: Any, **facts: Any) -> Callable[[Day], Pressed]:
     """A press by a rule that needs no job."""
     return lambda day: day.bench.do(rule, *args, **facts)
 
 
-def do_job(rule: Any, *args: Any, **facts: Any) -> Callable[[Day], Told]:
+def do_job(rule: Any, *args: Any, **facts: Any) -> Callable[[Day], Pressed]:
     """A press by a rule on the job."""
     return lambda day: day.bench.do(rule, day.job, *args, **facts)
 
 
-def take(number: int) -> Callable[[Day], Told]:
+def take(number: int) -> Callable[[Day], Pressed]:
     return lambda day: day.bench.do(rules.take_up, day.bench.moves()[number])
 
 
-def end(day: Day) -> Told:
+def end(day: Day) -> Pressed:
     (move,) = [m for m in day.bench.moves() if m.act == "end"]
     return day.bench.do(rules.take_up, move)
 
 
-def stand_by(day: Day) -> Told:
+def stand_by(day: Day) -> Pressed:
     (move,) = [m for m in day.bench.moves() if m.act == "stand by"]
     return day.bench.do(rules.take_up, move)
 
 
-def fill_in(day: Day) -> Told:
+def fill_in(day: Day) -> Pressed:
     now_us = day.bench.now_us
     stretch = (now_us - 30 * MINUTE_US, now_us - 6 * MINUTE_US)
     return day.bench.do(changes.fill_in, day.job, "Wash", ("roof", "sides"), *stretch)
@@ -96,12 +96,12 @@ def an_hour(day: Day) -> None:
     day.clock.wind(HOUR)
 
 
-def gap(day: Day) -> Told:
+def gap(day: Day) -> Pressed:
     on_us = day.bench.now_us - HOUR * SECOND_US
     return day.bench.do(rules.judge_gap, on_us, on_us + 9 * MINUTE_US, "meal")
 
 
-PRESSES: dict[str, tuple[Callable[[Day], None], Callable[[Day], Told]]] = {
+PRESSES: dict[str, tuple[Callable[[Day], None], Callable[[Day], Pressed]]] = {
     "clock on": (off, do(rules.clock_on, ev.ClockedOn())),
     "clock off": (busy, do(rules.clock_off)),
     "open a job": (

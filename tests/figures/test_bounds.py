@@ -95,7 +95,7 @@ FIGURES: list[tuple[Callable[..., object], dict[str, Any], dict[str, tuple[float
             "watts_rest": (99.0, 601.0),
         },
     ),
-    (heat.verdict, {"margin_c": 1.0, "acclimatized": True}, {"margin_c": (-151.0, 151.0)}),
+    (heat.limit_verdict, {"margin_c": 1.0, "acclimatized": True}, {"margin_c": (-151.0, 151.0)}),
     (
         heat.adjusted_air_f,
         {**AIR_F, "sun": "shade"},

@@ -11,13 +11,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from cartclock.engine.figures.flash import (
-    KINDS,
+    FILM_KINDS,
     SCATTER,
     SLOPE_SDS,
     SLOPES,
-    Climate,
-    Kind,
-    LabelRow,
+    FilmKind,
+    FlashClimate,
+    LabelRange,
     OwnFlash,
     outlier,
     predict,
@@ -29,13 +29,13 @@ from tests.figures.check_values import rows
 
 WORKED = rows("flash_worked")
 THREE_DIGITS = 5e-4
-KIND_OF: dict[str, Kind] = {"moisture": "moisture cure", "solvent": "solvent", "water": "water"}
+KIND_OF: dict[str, FilmKind] = {"moisture": "moisture cure", "solvent": "solvent", "water": "water"}
 
-REFERENCE = Climate(20.0, 20.0, 50.0)
-LABEL = LabelRow(REFERENCE, 60.0, 120.0)
-HOT = Climate(32.0, 33.0, 40.0)
+REFERENCE = FlashClimate(20.0, 20.0, 50.0)
+LABEL = LabelRange(REFERENCE, 60.0, 120.0)
+HOT = FlashClimate(32.0, 33.0, 40.0)
 LOGS = [
-    OwnFlash(seconds, Climate(panel, air, rh))
+    OwnFlash(seconds, FlashClimate(panel, air, rh))
     for seconds, panel, air, rh in (
         (48.0, 31.0, 32.0, 42.0),
         (52.0, 30.0, 31.0, 45.0),
@@ -45,17 +45,17 @@ LOGS = [
 ]
 
 
-def worked(row: dict[str, str]) -> tuple[LabelRow, Climate, list[OwnFlash], Kind]:
+def worked(row: dict[str, str]) -> tuple[LabelRange, FlashClimate, list[OwnFlash], FilmKind]:
     kind = KIND_OF[row["kind"]]
-    reference = Climate(float(row["ref_ts"]), float(row["ref_t"]), float(row["ref_rh"]))
+    reference = FlashClimate(float(row["ref_ts"]), float(row["ref_t"]), float(row["ref_rh"]))
     low = float(row["label_lo"])
-    label = LabelRow(reference, low, float(row["label_hi"] or low))
+    label = LabelRange(reference, low, float(row["label_hi"] or low))
     own = []
     for item in filter(None, row["logs(sec:ts:t:rh:moving;...)"].split(";")):
         seconds, panel, air, rh, moving = (float(part) for part in item.split(":"))
-        own.append(OwnFlash(seconds, Climate(panel, air, rh, moving == 1.0)))
+        own.append(OwnFlash(seconds, FlashClimate(panel, air, rh, moving == 1.0)))
     moves = row["moving"] == "1"
-    climate = Climate(float(row["ts"]), float(row["t"]), float(row["rh"]), moves)
+    climate = FlashClimate(float(row["ts"]), float(row["t"]), float(row["rh"]), moves)
     return label, climate, own, kind
 
 
@@ -149,16 +149,16 @@ def test_quantiles_between() -> None:
 
 
 def test_the_label_is_the_answer_at_its_own_climate() -> None:
-    for kind in KINDS:
-        for label in (LABEL, LabelRow(REFERENCE, 60.0, 600.0), LabelRow(REFERENCE, 30.0, 30.0)):
+    for kind in FILM_KINDS:
+        for label in (LABEL, LabelRange(REFERENCE, 60.0, 600.0), LabelRange(REFERENCE, 30.0, 30.0)):
             found = predict(label, REFERENCE, [], kind)
             middle = math.sqrt(label.low_s * label.high_s)
             assert (found.p10_s, found.p90_s, found.refusals) == (label.low_s, label.high_s, ())
             assert found.p50_s == pytest.approx(middle)
     # A wide label is refused as soon as the panel is another.
-    assert predict(LabelRow(REFERENCE, 60.0, 600.0), HOT, [], "moisture cure").refusals
+    assert predict(LabelRange(REFERENCE, 60.0, 600.0), HOT, [], "moisture cure").refusals
     # A degree of the thermometer's own error is not another climate.
-    near = predict(LABEL, Climate(20.4, 20.2, 51.0), [], "moisture cure")
+    near = predict(LABEL, FlashClimate(20.4, 20.2, 51.0), [], "moisture cure")
     assert (near.p10_s, near.p90_s) == (60.0, 120.0)
 
 
@@ -186,7 +186,7 @@ def test_the_terms_multiply_to_the_expected_time() -> None:
 
 
 def test_a_label_without_a_climate_is_the_label_only() -> None:
-    bare = [LabelRow(None, 40.0, 90.0), LabelRow(None, 30.0, 100.0)]
+    bare = [LabelRange(None, 40.0, 90.0), LabelRange(None, 30.0, 100.0)]
     found = predict(bare, HOT, LOGS, "solvent")
     assert (found.p10_s, found.p90_s, found.off_by_s) == (30.0, 90.0, 90.0)
     assert found.refusals == ("The label names no climate for its time: the label only.",)
@@ -197,7 +197,7 @@ def test_a_label_without_a_climate_is_the_label_only() -> None:
 
 
 def test_several_rows_set_level_and_slope() -> None:
-    steep = [LABEL, LabelRow(Climate(30.0, 30.0, 50.0), 20.0, 40.0)]
+    steep = [LABEL, LabelRange(FlashClimate(30.0, 30.0, 50.0), 20.0, 40.0)]
     one, two = (terms(label, HOT, [], "solvent") for label in (LABEL, steep))
     assert one is not None and two is not None
     by_label = (
@@ -210,13 +210,13 @@ def test_several_rows_set_level_and_slope() -> None:
         assert row.climate is not None
         found = predict(steep, row.climate, [], "solvent")
         assert (found.p10_s, found.p90_s, found.refusals) == (row.low_s, row.high_s, ())
-    gentle = [LABEL, LabelRow(Climate(30.0, 30.0, 50.0), 35.0, 70.0)]
-    between = predict(gentle, Climate(25.0, 25.0, 50.0), [], "solvent")
+    gentle = [LABEL, LabelRange(FlashClimate(30.0, 30.0, 50.0), 35.0, 70.0)]
+    between = predict(gentle, FlashClimate(25.0, 25.0, 50.0), [], "solvent")
     assert between.refusals == ()
     assert 49.5 < between.p50_s < 84.8
     assert between.off_by_s == 70.0
     # Between rows that lie far apart, the nearer one's longest time holds.
-    held = predict(steep, Climate(26.0, 26.0, 50.0), [], "solvent")
+    held = predict(steep, FlashClimate(26.0, 26.0, 50.0), [], "solvent")
     assert (held.p50_s, held.off_by_s) == (40.0, 40.0)
     assert held.refusals[-1].endswith("the label's longest is shown.")
     # Two identical rows say no more than one.
@@ -227,8 +227,8 @@ def test_several_rows_set_level_and_slope() -> None:
 
 
 def test_own_sections_near_open_a_climate_far_from_the_label() -> None:
-    far = Climate(44.0, 40.0, 30.0)
-    near = [OwnFlash(30.0, Climate(43.0, 40.0, 30.0))]
+    far = FlashClimate(44.0, 40.0, 30.0)
+    near = [OwnFlash(30.0, FlashClimate(43.0, 40.0, 30.0))]
     assert any("times the label's" in why for why in predict(LABEL, far, [], "solvent").refusals)
     five, six = (predict(LABEL, far, near * count, "solvent") for count in (5, 6))
     assert any("with 5 own watched sections" in why for why in five.refusals)
@@ -239,7 +239,7 @@ def test_own_sections_near_open_a_climate_far_from_the_label() -> None:
 
 
 def test_water_does_not_dry_from_a_wet_panel() -> None:
-    wet = Climate(10.0, 20.0, 80.0)
+    wet = FlashClimate(10.0, 20.0, 80.0)
     found = predict(LABEL, wet, [], "water")
     assert any("below the dew point" in why for why in found.refusals)
     assert (found.p10_s, found.off_by_s) == (60.0, 120.0)
@@ -251,14 +251,14 @@ def test_water_does_not_dry_from_a_wet_panel() -> None:
 @pytest.mark.parametrize(
     ("climate", "part"),
     [
-        (Climate(46.0, 25.0, 50.0), "Panel 46 C"),
-        (Climate(4.0, 4.0, 20.0), "Panel 4 C"),
-        (Climate(40.0, 46.0, 20.0), "Air 46 C"),
-        (Climate(30.0, 25.0, 91.0), "Humidity 91 %"),
-        (Climate(25.0, 25.0, 9.0), "Humidity 9 %"),
+        (FlashClimate(46.0, 25.0, 50.0), "Panel 46 C"),
+        (FlashClimate(4.0, 4.0, 20.0), "Panel 4 C"),
+        (FlashClimate(40.0, 46.0, 20.0), "Air 46 C"),
+        (FlashClimate(30.0, 25.0, 91.0), "Humidity 91 %"),
+        (FlashClimate(25.0, 25.0, 9.0), "Humidity 9 %"),
     ],
 )
-def test_outside_the_range_of_the_model(climate: Climate, part: str) -> None:
+def test_outside_the_range_of_the_model(climate: FlashClimate, part: str) -> None:
     assert any(why.startswith(part) for why in predict(LABEL, climate, [], "solvent").refusals)
 
 
@@ -286,14 +286,16 @@ def test_a_forgotten_press_is_asked_about() -> None:
     assert outlier(OwnFlash(edge_s * 1.001, HOT), LABEL, LOGS, "moisture cure") is not None
 
 
-def some_climate(draw: random.Random) -> Climate:
+def some_climate(draw: random.Random) -> FlashClimate:
     air = draw.uniform(16.0, 34.0)
-    return Climate(
+    return FlashClimate(
         air + draw.uniform(-1.0, 4.0), air, draw.uniform(30.0, 65.0), draw.random() < 0.2
     )
 
 
-def true_seconds(draw: random.Random, climate: Climate, level: float, slopes: list[float]) -> float:
+def true_seconds(
+    draw: random.Random, climate: FlashClimate, level: float, slopes: list[float]
+) -> float:
     """A section as the world makes it, reckoned without the program's own line."""
     kelvin, there = climate.panel_c + 273.15, REFERENCE.panel_c + 273.15
     x1 = 45_000.0 / 8.314 * (1.0 / there - 1.0 / kelvin)
@@ -349,15 +351,15 @@ def test_who_wipes_at_our_mark_does_not_drag_the_model() -> None:
 PANEL = st.floats(-40.0, 120.0)
 AIR = st.floats(-40.0, 60.0)
 RH = st.floats(1.0, 100.0)
-CLIMATE = st.builds(Climate, PANEL, AIR, RH, st.booleans())
+CLIMATE = st.builds(FlashClimate, PANEL, AIR, RH, st.booleans())
 OWN = st.lists(st.builds(OwnFlash, st.floats(1.0, 3600.0), CLIMATE, st.booleans()), max_size=6)
 ROW = st.builds(
-    lambda climate, low, times: LabelRow(climate, low, low * times),
+    lambda climate, low, times: LabelRange(climate, low, low * times),
     CLIMATE,
     st.floats(5.0, 600.0),
     st.floats(1.0, 5.0),
 )
-KIND = st.sampled_from(KINDS)
+KIND = st.sampled_from(FILM_KINDS)
 
 
 @settings(max_examples=80)
@@ -369,9 +371,9 @@ KIND = st.sampled_from(KINDS)
     hotter=st.floats(0.0, 60.0),
 )
 def test_a_hotter_panel_never_flashes_slower(
-    label: list[LabelRow], here: Climate, own: list[OwnFlash], kind: Kind, hotter: float
+    label: list[LabelRange], here: FlashClimate, own: list[OwnFlash], kind: FilmKind, hotter: float
 ) -> None:
-    there = Climate(min(120.0, here.panel_c + hotter), here.air_c, here.rh, here.moving)
+    there = FlashClimate(min(120.0, here.panel_c + hotter), here.air_c, here.rh, here.moving)
     cool, hot = (terms(label, climate, own, kind) for climate in (here, there))
     if cool is not None:
         assert hot is not None
@@ -379,16 +381,16 @@ def test_a_hotter_panel_never_flashes_slower(
         assert hot.p10_s <= hot.p50_s <= hot.p90_s
 
 
-SHOP = st.builds(Climate, st.floats(5.0, 45.0), st.floats(5.0, 40.0), st.floats(15.0, 85.0))
+SHOP = st.builds(FlashClimate, st.floats(5.0, 45.0), st.floats(5.0, 40.0), st.floats(15.0, 85.0))
 SHOP_OWN = st.lists(st.builds(OwnFlash, st.floats(15.0, 200.0), SHOP), max_size=5)
 
 
 @settings(max_examples=80)
 @given(here=SHOP, own=SHOP_OWN, kind=KIND, hotter=st.floats(0.0, 20.0))
 def test_a_hotter_panel_is_never_expected_later(
-    here: Climate, own: list[OwnFlash], kind: Kind, hotter: float
+    here: FlashClimate, own: list[OwnFlash], kind: FilmKind, hotter: float
 ) -> None:
-    there = Climate(min(45.0, here.panel_c + hotter), here.air_c, here.rh)
+    there = FlashClimate(min(45.0, here.panel_c + hotter), here.air_c, here.rh)
     cool, hot = (predict(LABEL, climate, own, kind) for climate in (here, there))
     for found in (cool, hot):
         assert found.p10_s <= found.p50_s <= found.off_by_s + 1e-9 or found.off_by_s < found.p50_s
@@ -400,7 +402,7 @@ def test_a_hotter_panel_is_never_expected_later(
 @settings(max_examples=60)
 @given(label=st.lists(ROW, min_size=1, max_size=3), here=CLIMATE, own=OWN, kind=KIND)
 def test_unwatched_sections_change_nothing(
-    label: list[LabelRow], here: Climate, own: list[OwnFlash], kind: Kind
+    label: list[LabelRange], here: FlashClimate, own: list[OwnFlash], kind: FilmKind
 ) -> None:
     watched = [flash for flash in own if flash.watched]
     assert predict(label, here, own, kind) == predict(label, here, watched, kind)
@@ -409,7 +411,7 @@ def test_unwatched_sections_change_nothing(
 @settings(max_examples=60)
 @given(climate=SHOP, own=SHOP_OWN, seconds=st.floats(15.0, 200.0))
 def test_learning_a_section_moves_toward_it(
-    climate: Climate, own: list[OwnFlash], seconds: float
+    climate: FlashClimate, own: list[OwnFlash], seconds: float
 ) -> None:
     before, after = (
         terms(LABEL, climate, sections, "solvent")
@@ -427,15 +429,15 @@ def test_impossible_climates_are_refused_by_name(value: float) -> None:
     for name in ("panel_c", "air_c", "rh"):
         taken: dict[str, Any] = {"panel_c": 20.0, "air_c": 20.0, "rh": 50.0, name: value}
         with pytest.raises(ValueError, match=rf"^{name}: "):
-            Climate(**taken)
+            FlashClimate(**taken)
 
 
 @pytest.mark.parametrize("value", [math.nan, math.inf, 0.0, -5.0, 1e6])
 def test_impossible_times_are_refused_by_name(value: float) -> None:
     with pytest.raises(ValueError, match=r"^low_s: "):
-        LabelRow(None, value, 60.0)
+        LabelRange(None, value, 60.0)
     with pytest.raises(ValueError, match=r"^(low|high)_s: "):
-        LabelRow(None, 60.0, value)
+        LabelRange(None, 60.0, value)
     with pytest.raises(ValueError, match=r"^seconds: "):
         OwnFlash(value, HOT)
 
@@ -443,7 +445,7 @@ def test_impossible_times_are_refused_by_name(value: float) -> None:
 def test_a_label_and_a_kind_must_be_there() -> None:
     unknown: Any = "wax"
     with pytest.raises(ValueError, match=r"^low_s: 60 is above high_s, 30"):
-        LabelRow(None, 60.0, 30.0)
+        LabelRange(None, 60.0, 30.0)
     with pytest.raises(ValueError, match=r"^kind: 'wax' is none of solvent"):
         predict(LABEL, HOT, [], unknown)
     with pytest.raises(ValueError, match=r"^label: no row"):

@@ -10,7 +10,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from cartclock.engine.figures.air import DEW_MARGIN_K, PANEL_RH_STOP, dew_margin_k, panel_rh
-from cartclock.engine.figures.gate import LabelLimits, Rule, Weight, dew_findings, findings, worst
+from cartclock.engine.figures.gate import (
+    GateRule,
+    LabelLimits,
+    Weight,
+    dew_findings,
+    findings,
+    worst,
+)
 from tests.figures.check_values import rows
 
 WORKED = rows("surface_gate_worked")
@@ -37,7 +44,7 @@ def weights(
     rh: float,
     limits: LabelLimits | None = None,
     sun: bool = False,
-) -> dict[Rule, Weight]:
+) -> dict[GateRule, Weight]:
     answers = findings(panel_c, air_c, rh, limits or LabelLimits(), sun)
     assert tuple(answer.rule for answer in answers) == RULES
     return {answer.rule: answer.weight for answer in answers}
@@ -102,7 +109,7 @@ def test_a_plain_cool_day_meets_everything() -> None:
     ],
 )
 def test_without_a_label_limit_it_only_warns(
-    panel_c: float, air_c: float, rh: float, sun: bool, rule: Rule
+    panel_c: float, air_c: float, rh: float, sun: bool, rule: GateRule
 ) -> None:
     found = weights(panel_c, air_c, rh, sun=sun)
     assert found.pop(rule) == "warn"
@@ -120,7 +127,7 @@ def test_without_a_label_limit_it_only_warns(
         (LabelLimits(rh_low=45.0), "air humidity", -5.0),
     ],
 )
-def test_over_a_label_limit_it_asks(limits: LabelLimits, rule: Rule, margin: float) -> None:
+def test_over_a_label_limit_it_asks(limits: LabelLimits, rule: GateRule, margin: float) -> None:
     answers = {answer.rule: answer for answer in findings(25.0, 25.0, 40.0, limits)}
     broken = answers.pop(rule)
     assert (broken.weight, broken.of_label, broken.unit) == (

@@ -13,9 +13,9 @@ from cartclock.engine.figures.heat import (
     CLASS_WATTS,
     CLOTHING_C,
     class_watts,
+    limit_verdict,
     ral_c,
     rel_c,
-    verdict,
     wbgt_no_sun_c,
     wbgt_sun_c,
     work_minutes_per_hour,
@@ -226,7 +226,7 @@ def test_from_the_sky_to_the_minutes_sunnier_never_gives_more(
     ids=lambda value: f"our own judgement: {value}",
 )
 def test_verdict_bands(margin: float, acclimatized: bool, word: str) -> None:
-    assert verdict(margin, acclimatized) == word
+    assert limit_verdict(margin, acclimatized) == word
 
 
 def test_clothing_published_adjustments_of_the_wbgt() -> None:

@@ -14,16 +14,16 @@ from cartclock.engine.figures.mix import (
     UNIT_ML,
     WATER_DROPS_PER_ML,
     WATER_FIRST,
-    Reading,
-    advice,
+    RatioReading,
     amounts,
+    decimal_text,
     drops,
     drops_ml,
     drops_per_ml,
     ounces,
     parts_water,
     percent,
-    printed,
+    pouring_order,
     ratio,
     stock_amounts,
     volume_ml,
@@ -37,7 +37,7 @@ CHART = rows("dilution_janitorial_chart")
 C1V1 = rows("dilution_c1v1")
 UNITS = rows("units_ml")
 PRINTED = 0.00005001
-RATIO_READINGS: tuple[Reading, ...] = ("parts", "total", "onto")
+RATIO_READINGS: tuple[RatioReading, ...] = ("parts", "total", "onto")
 
 NUMBER = st.decimals("0.001", "99999", places=3).map(str)
 VOLUME = st.fractions(min_value=Fraction(1, 1000), max_value=1_000_000, max_denominator=10_000)
@@ -169,18 +169,18 @@ def test_units_hang_together() -> None:
     ],
 )
 def test_three_readings_and_their_words(
-    text: str, reading: Reading | None, said: str, product: str, water: str
+    text: str, reading: RatioReading | None, said: str, product: str, water: str
 ) -> None:
     mixed = ratio(text, reading)
     assert words(mixed) == said
     poured = amounts(mixed, 1000)
     assert (poured.product_ml, poured.water_ml) == (Fraction(product), Fraction(water))
-    assert advice(mixed) == (WATER_FIRST if poured.water_ml else "")
+    assert pouring_order(mixed) == (WATER_FIRST if poured.water_ml else "")
 
 
 @given(first=NUMBER, second=NUMBER, reading=st.sampled_from(RATIO_READINGS), volume=VOLUME)
 def test_parts_add_up_exactly_in_both_orders(
-    first: str, second: str, reading: Reading, volume: Fraction
+    first: str, second: str, reading: RatioReading, volume: Fraction
 ) -> None:
     mixed = ratio(f"{first}:{second}", reading)
     assert mixed == ratio(f"{second} : {first}", reading)
@@ -294,9 +294,9 @@ def test_drops_by_the_bottle() -> None:
     ],
 )
 def test_rounding_is_for_print_only(value: Fraction, places: int, text: str) -> None:
-    assert printed(value, places) == text
+    assert decimal_text(value, places) == text
 
 
 @given(value=st.fractions(min_value=-1000, max_value=1000), places=st.integers(0, 9))
 def test_print_is_within_half_a_place(value: Fraction, places: int) -> None:
-    assert abs(Fraction(printed(value, places)) - value) <= Fraction(1, 2 * 10**places)
+    assert abs(Fraction(decimal_text(value, places)) - value) <= Fraction(1, 2 * 10**places)

@@ -13,11 +13,11 @@ from cartclock.engine.figures.vapour import (
     DANGER_PPM,
     SHORT_TERM_LIMIT_PPM,
     Level,
-    advice,
     garage_m3,
     isopropyl_mg_m3,
     isopropyl_ppm,
     level,
+    vapour_text,
     wipe_ml_to,
 )
 from tests.figures.check_values import rows
@@ -74,13 +74,13 @@ def test_limits_in_both_printed_units(limit_ppm: float, printed_mg_m3: float) ->
 )
 def test_levels_and_their_sentences(ppm: float, name: Level) -> None:
     assert level(ppm) == name
-    said = advice(ppm)
+    said = vapour_text(ppm)
     assert said.startswith(f"about {ppm:.0f} ppm, ")
     assert "screening estimate" in said
 
 
 def test_every_sentence_says_what_to_do() -> None:
-    said = [advice(ppm) for ppm in (100.0, 450.0, 600.0, 3000.0)]
+    said = [vapour_text(ppm) for ppm in (100.0, 450.0, 600.0, 3000.0)]
     assert len(set(said)) == 4
     assert all("open the door" in sentence for sentence in said[:3])
     assert "nothing that sparks" in said[3]
@@ -123,7 +123,7 @@ def test_impossible_input_is_refused_by_name(value: float) -> None:
         taken = {"limit_ppm": 400.0, "alcohol_share": 0.7, "garage_m3": 60.0, name: value}
         with pytest.raises(ValueError, match=rf"^{name}: "):
             wipe_ml_to(**taken)
-    for judged in (level, advice):
+    for judged in (level, vapour_text):
         with pytest.raises(ValueError, match=r"^ppm: "):
             judged(value)
 

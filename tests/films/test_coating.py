@@ -19,18 +19,18 @@ from cartclock.engine.facts.events import Marks, Turn
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.move import Move
 from cartclock.engine.figures.gate import LabelLimits
-from cartclock.engine.films.condition import look
+from cartclock.engine.films.condition import condition_state
 from cartclock.engine.films.curve import expected
 from cartclock.engine.films.gate import (
-    Verdict,
+    GateVerdict,
     gate_notices,
+    gate_verdict,
     limits_of,
     margin_at,
     pressing,
     stage_ahead,
-    verdict,
 )
-from cartclock.engine.films.margins import laid
+from cartclock.engine.films.margins import layers_begun
 from cartclock.engine.now.glance import glance
 from cartclock.engine.plan.plan import Condition, Limits, Plan, Product, Stage, Use, Work
 from cartclock.engine.rules import rules
@@ -68,8 +68,8 @@ def read(reading: ev.ReadingTaken, at_s: float = 5, limits: Limits | None = None
     return book
 
 
-def answer(book: Book, at_s: float = 10) -> Verdict:
-    return verdict(book.job(), "Coat", book.shift(), us(at_s))
+def answer(book: Book, at_s: float = 10) -> GateVerdict:
+    return gate_verdict(book.job(), "Coat", book.shift(), us(at_s))
 
 
 def up(*names: str, step: int = 0, layer: int = 1, stage: str = "Coat") -> Move:
@@ -165,9 +165,9 @@ def test_yesterdays_shift_has_no_reading_of_today() -> None:
     book = read(FINE)
     book.press(20, ev.ClockedOff())
     book.press(30, ev.ClockedOn("lock-up"))
-    found = verdict(book.job(), "Coat", book.shift("me 2"), us(40))
+    found = gate_verdict(book.job(), "Coat", book.shift("me 2"), us(40))
     assert found.weight == "none"
-    assert verdict(book.job(), "Coat", None, us(40)).weight == "none"
+    assert gate_verdict(book.job(), "Coat", None, us(40)).weight == "none"
 
 
 def test_the_sun_warns_by_the_place_of_the_reading() -> None:
@@ -221,7 +221,7 @@ def test_of_several_products_the_strictest_of_each_limit_holds() -> None:
 def test_labels_that_no_climate_meets_give_no_verdict() -> None:
     stage = stage_with("base", "top")
     job = limited(("base", Limits(rh_low=60.0)), ("top", Limits(rh_high=50.0)), stage=stage)
-    found = verdict(job, "Coat", read(FINE).shift(), us(10))
+    found = gate_verdict(job, "Coat", read(FINE).shift(), us(10))
     assert found.weight == "none"
     assert "rh_low: 60 is above rh_high, 50" in found.why_none
 
@@ -344,8 +344,8 @@ def test_a_stage_that_is_no_coat_asks_nothing() -> None:
 def test_a_late_entry_is_judged_by_the_reading_of_its_time() -> None:
     book = read(FINE)
     book.press(100, DAMP)
-    assert verdict(book.job(), "Coat", book.shift(), us(50)).weight == "met"
-    assert verdict(book.job(), "Coat", book.shift(), us(100)).weight == "ask"
+    assert gate_verdict(book.job(), "Coat", book.shift(), us(50)).weight == "met"
+    assert gate_verdict(book.job(), "Coat", book.shift(), us(100)).weight == "ask"
 
 
 # The planning curve.
@@ -464,14 +464,14 @@ def test_without_any_reading_only_the_gate_of_a_coat_asks() -> None:
     ],
 )
 def test_a_limit_itself_is_not_on_the_wanted_side(condition: Condition, met: bool) -> None:
-    assert look(condition, read(FINE).shift(), us(10)).met is met
+    assert condition_state(condition, read(FINE).shift(), us(10)).met is met
 
 
 def test_when_to_look_again() -> None:
     shift = read(FINE).shift()
-    assert look(COOL.condition or Condition("rh", True, 1, 1), shift, us(10)).again(us(10)) == (
-        "look again in 15 min"
-    )
+    assert condition_state(COOL.condition or Condition("rh", True, 1, 1), shift, us(10)).again(
+        us(10)
+    ) == ("look again in 15 min")
     book = coats(stage=COOL)
     assert gate_notices(book.job(), book.shift(), us(4)) == (
         "Coat: No reading of panel, air and humidity: no verdict. R takes a reading.",
@@ -560,7 +560,7 @@ def test_the_margin_at_the_time_stays_with_the_section() -> None:
     book.press(100, FINE)
     book.do(200, rules.take_up, up(B))
     book.press(300, DAMP)
-    first, second = laid(book.job(), [book.shift()])
+    first, second = layers_begun(book.job(), [book.shift()])
     assert (first.section, first.at_us, first.read_us) == (A, us(10), us(5))
     assert (first.panel_c, first.air_c, first.rh) == (13.0, 16.0, 71.0)
     assert first.margin_c == pytest.approx(-0.75, abs=0.05)
@@ -573,7 +573,7 @@ def test_later_sections_carry_the_reason_given_before_the_first() -> None:
     book = coats()
     coat_through(book, 10, A, coat_gate="the meter is broken")
     coat_through(book, 400, B)
-    found = laid(book.job(), [book.shift()])
+    found = layers_begun(book.job(), [book.shift()])
     assert [one.overruled for one in found] == ["the meter is broken"] * 2
     assert {one.why_none for one in found} == {"No reading of panel, air and humidity: no verdict."}
     assert margin_at(book.job(), "Coat", book.shift(), us(9))[1] == ""
@@ -584,7 +584,7 @@ def test_two_workers_are_each_judged_by_their_own_readings() -> None:
     book.press(6, ev.ClockedOn("lock-up"), worker="mate")
     book.press(7, FINE, worker="mate")
     book.do(10, rules.take_up, up(A), worker="mate")
-    (one,) = laid(book.job(), [book.shift(), book.shift("mate 1")])
+    (one,) = layers_begun(book.job(), [book.shift(), book.shift("mate 1")])
     assert one.read_us == us(7)
 
 
@@ -592,11 +592,11 @@ def test_a_job_before_a_press_does_not_know_its_reason() -> None:
     book = coats()
     before = book.job()
     row = row_at(ev.WorkStarted("Coat", (A,), Turn(), {"coat_gate": "known"}), 10, 9)
-    assert jobs_.applied(before, row).overruled == [row]
+    assert jobs_.job_after(before, row).overruled == [row]
     assert before.overruled == []
 
 
 def test_a_job_without_a_coat_has_nothing_to_say_of_the_gate() -> None:
     book = opened(WIPE)
     book.do(5, rules.take_up, up("whole car", stage="Wipe"))
-    assert laid(book.job(), [book.shift()]) == ()
+    assert layers_begun(book.job(), [book.shift()]) == ()

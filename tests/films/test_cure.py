@@ -12,16 +12,16 @@ from cartclock.engine.dates import instant
 from cartclock.engine.facts import events as ev
 from cartclock.engine.films.cure import (
     Curing,
-    Look,
+    SecondLook,
     age_text,
     curings,
     due,
+    high_spot_remedy,
     long_text,
     look_sentences,
     look_states,
     look_text,
     queue,
-    remedy,
 )
 from cartclock.engine.films.cure import looks as waiting
 from cartclock.engine.hours.account import readings
@@ -68,7 +68,7 @@ def stage_with(per: PressPer, after_s: int = 1200, closes_s: int = 2400) -> Stag
     )
 
 
-def one(book: Book) -> Look:
+def one(book: Book) -> SecondLook:
     (look,) = waiting(book.job())
     return look
 
@@ -233,12 +233,14 @@ def test_a_layer_two_too_early_is_asked() -> None:
     ],
 )
 def test_the_remedy_goes_by_the_age_to_the_microsecond(age_us: int, do: str, last: bool) -> None:
-    assert remedy(COAT, age_us) == (do, last)
+    assert high_spot_remedy(COAT, age_us) == (do, last)
 
 
 def test_a_stage_without_remedies_has_none() -> None:
-    assert remedy(stage_with("panel"), 0) == ("", False)
-    assert remedy(Stage("C", ("a",), COAT.steps, high_spot=(HighSpot("x", 5),)), 5_000_000) == (
+    assert high_spot_remedy(stage_with("panel"), 0) == ("", False)
+    assert high_spot_remedy(
+        Stage("C", ("a",), COAT.steps, high_spot=(HighSpot("x", 5),)), 5_000_000
+    ) == (
         "",
         False,
     )

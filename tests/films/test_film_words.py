@@ -12,9 +12,9 @@ from cartclock.engine.desk.shop import Shop
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.section import Window
-from cartclock.engine.films.film_advice import CUT, WATCH, WIDE, advice, keep_wet
+from cartclock.engine.films.film_advice import CUT, WATCH, WIDE, film_notices, keep_wet
 from cartclock.engine.films.flashing import NO_PANEL
-from cartclock.engine.now.glance import Face, Glance, film_face, films, glance, states
+from cartclock.engine.now.glance import Face, Glance, film_face, glance, running_films, states
 from cartclock.engine.plan.plan import Plan, Product, Stage
 from cartclock.engine.rules import changes, rules
 from cartclock.engine.trouble import Refused
@@ -37,12 +37,12 @@ def said(films_: Films) -> tuple[str, ...]:
     bench = films_.bench
     chosen = next(iter(bench.moves()), None)
     shift = bench.shift()
-    return advice(bench.jobs, shift, bench.now_us, chosen, bench.own())
+    return film_notices(bench.jobs, shift, bench.now_us, chosen, bench.own())
 
 
 def face(films_: Films, window: Window, at_s: float) -> Face:
     """The film's face so long after its last touch."""
-    (film,) = films(films_.bench.jobs, window.last_us)
+    (film,) = running_films(films_.bench.jobs, window.last_us)
     found = film_face(film, window.last_us + round(at_s * 1e6))
     assert len(found.under) <= NARROW
     return found
@@ -119,7 +119,7 @@ def test_a_flash_without_a_label_keeps_its_words() -> None:
     book.do(10, rules.take_up, book.moves(10)[0])
     book.do(20, rules.take_up, Move("end", why="end"))
     scene = book.scene(90)
-    (found,) = (film_face(film, us(90)) for film in films(scene.jobs, us(90)))
+    (found,) = (film_face(film, us(90)) for film in running_films(scene.jobs, us(90)))
     assert (found.word, found.under) == ("LEVEL", "begin by 1:40, closes 3:40")
 
 

@@ -13,20 +13,20 @@ from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.events import Marks
 from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.shift import Shift
-from cartclock.engine.figures.flash import Climate, OwnFlash
+from cartclock.engine.figures.flash import FlashClimate, OwnFlash
 from cartclock.engine.films.flashing import (
     MOST_OWN,
     NO_AIR,
     NO_KIND,
     NO_PANEL,
     NOT_USABLE,
-    Watched,
+    WatchedFlash,
     climate_at,
     forecast,
     label_rows,
     learned,
     seen_text,
-    watched,
+    watched_flashes,
 )
 from cartclock.engine.plan.plan import LabelRow, Wait
 from cartclock.engine.rules import rules
@@ -37,9 +37,9 @@ from tests.kit.films import FLASH, HOT, OWN, ROW, Films, coat, labelled
 from tests.kit.plans import COAT, FALLOUT
 
 LABEL_ALONE = Marks(60, 85, 300, 120)
-HERE = Climate(32, 33, 40)
+HERE = FlashClimate(32, 33, 40)
 LOGS = tuple(
-    OwnFlash(seconds, Climate(r.panel_c or 0, r.air_c or 0, r.rh or 0)) for seconds, r in OWN
+    OwnFlash(seconds, FlashClimate(r.panel_c or 0, r.air_c or 0, r.rh or 0)) for seconds, r in OWN
 )
 
 
@@ -63,9 +63,9 @@ def finish_first(book: Book, at_s: float) -> Marks:
     return finished.marks
 
 
-def moving(climate: Climate) -> Climate:
+def moving(climate: FlashClimate) -> FlashClimate:
     """The same with a fan on."""
-    return Climate(climate.panel_c, climate.air_c, climate.rh, True)
+    return FlashClimate(climate.panel_c, climate.air_c, climate.rh, True)
 
 
 # What the marks follow.
@@ -84,7 +84,7 @@ def test_four_own_watched_sections_move_them_by_the_worked_case() -> None:
 def test_at_the_labels_own_climate_the_label_is_the_answer() -> None:
     at_home = ev.ReadingTaken(air_c=20, rh=50, panel_c=20)
     assert laid((0, at_home)) == Marks(60, 85, 300, 120)
-    assert forecast(FLASH, Climate(20, 20, 50)).refusals == ()
+    assert forecast(FLASH, FlashClimate(20, 20, 50)).refusals == ()
 
 
 @pytest.mark.parametrize(
@@ -126,12 +126,12 @@ def test_the_newest_of_each_counts_and_none_that_comes_later() -> None:
     book.press(0, cool)
     book.press(200, HOT)
     found = climate_at(book.shift(), us(199))
-    assert isinstance(found, Climate) and found.panel_c == 20
+    assert isinstance(found, FlashClimate) and found.panel_c == 20
     assert climate_at(None, us(0)) == NO_PANEL
 
 
 def test_moving_air_brings_them_forward() -> None:
-    mild = Climate(24, 25, 50)
+    mild = FlashClimate(24, 25, 50)
     still, fan = forecast(FLASH, mild, LOGS), forecast(FLASH, moving(mild), LOGS)
     assert still.reckoned and fan.reckoned
     assert fan.marks.due_s < still.marks.due_s
@@ -143,11 +143,11 @@ def test_moving_air_brings_them_forward() -> None:
 
 def test_refused_by_the_model_the_label_stands_alone() -> None:
     # The panel is out of the range the line is trusted in.
-    found = forecast(FLASH, Climate(58, 35, 30))
+    found = forecast(FLASH, FlashClimate(58, 35, 30))
     assert (found.reckoned, found.marks) == (False, LABEL_ALONE)
     assert found.refusals[0].startswith("Panel 58 C is outside 5 to 45 C")
     # Expected behind the label's longest, that is shown as expected.
-    damp = forecast(labelled("water"), Climate(14, 14, 82))
+    damp = forecast(labelled("water"), FlashClimate(14, 14, 82))
     assert not damp.reckoned and (damp.marks.due_s, damp.marks.off_by_s) == (120, 120)
     assert damp.marks.opens_s == 60
     unsaid = forecast(labelled(""), HERE)
@@ -158,7 +158,7 @@ def test_refused_by_the_model_the_label_stands_alone() -> None:
 
 def test_a_solvents_label_needs_no_humidity() -> None:
     row = LabelRow(60, 120, 20)
-    assert label_rows((row,), "solvent")[0].climate == Climate(20, 20, 50)
+    assert label_rows((row,), "solvent")[0].climate == FlashClimate(20, 20, 50)
     for kind in ("moisture cure", "water"):
         assert label_rows((row,), kind)[0].climate is None
     assert forecast(labelled("solvent", row), HERE).reckoned
@@ -176,7 +176,7 @@ def test_other_waits_keep_the_plans_marks() -> None:
 
 
 SHOP = st.builds(
-    Climate, st.floats(-5.0, 60.0), st.floats(0.0, 45.0), st.floats(5.0, 95.0), st.booleans()
+    FlashClimate, st.floats(-5.0, 60.0), st.floats(0.0, 45.0), st.floats(5.0, 95.0), st.booleans()
 )
 SHOP_OWN = st.lists(st.builds(OwnFlash, st.floats(5.0, 600.0), SHOP), max_size=6).map(tuple)
 ROWS = st.builds(
@@ -200,7 +200,7 @@ def test_marks_are_never_out_of_order(
     rows: tuple[LabelRow, ...],
     ends: list[int],
     kind: str,
-    climate: Climate | str,
+    climate: FlashClimate | str,
     own: tuple[OwnFlash, ...],
 ) -> None:
     wait = Wait("flash", *ends, kind=kind, label=rows)  # type: ignore[arg-type]  # a kind by name
@@ -224,7 +224,7 @@ def test_marks_are_never_out_of_order(
         st.builds(
             OwnFlash,
             st.floats(15.0, 200.0),
-            st.builds(Climate, st.floats(10.0, 40.0), st.floats(10.0, 35.0), st.just(50.0)),
+            st.builds(FlashClimate, st.floats(10.0, 40.0), st.floats(10.0, 35.0), st.just(50.0)),
         ),
         max_size=5,
     ).map(tuple),
@@ -240,7 +240,7 @@ def test_a_hotter_panel_never_has_later_marks(
     wait = labelled(kind)  # type: ignore[arg-type]  # a kind by name
     there = min(45.0, panel_c + hotter)
     for known in ((), own):
-        cool, hot = (forecast(wait, Climate(c, air_c, rh), known) for c in (panel_c, there))
+        cool, hot = (forecast(wait, FlashClimate(c, air_c, rh), known) for c in (panel_c, there))
         if not (cool.reckoned and hot.reckoned):
             continue
         assert hot.marks.due_s <= cool.marks.due_s
@@ -403,8 +403,8 @@ def test_sections_under_one_press_are_one_film(tmp_path: Path) -> None:
     assert [own.seconds for own in films.bench.own()["coat"]] == [44.0]
 
 
-def one(seconds: float, at_s: int = 0, product: str = "coat") -> Watched:
-    return Watched(product, "moisture cure", (ROW,), "me", us(at_s), OwnFlash(seconds, HERE))
+def one(seconds: float, at_s: int = 0, product: str = "coat") -> WatchedFlash:
+    return WatchedFlash(product, "moisture cure", (ROW,), "me", us(at_s), OwnFlash(seconds, HERE))
 
 
 def test_one_that_is_far_off_is_not_learned_from() -> None:
@@ -446,7 +446,7 @@ def test_nothing_is_said_of_what_has_no_label() -> None:
     (window,) = book.job().running
     assert seen_text(book.job(), "Fallout", window.section, book.shift(), us(130), {}) == ""
     assert seen_text(book.job(), "Fallout", "front", book.shift(), us(130), {}) == ""
-    assert watched(book.job(), [book.shift()]) == []
+    assert watched_flashes(book.job(), [book.shift()]) == []
 
 
 def test_what_cannot_be_placed_is_not_watched(tmp_path: Path) -> None:
@@ -455,13 +455,13 @@ def test_what_cannot_be_placed_is_not_watched(tmp_path: Path) -> None:
     films.film(44)
     job = films.bench.jobs[films.job]
     shift = films.bench.shift()
-    assert shift is not None and len(watched(job, [shift])) == 1
+    assert shift is not None and len(watched_flashes(job, [shift])) == 1
     # Not in a shift of another worker, of another time, or seen in the same instant.
-    assert watched(job, []) == watched(job, [Shift("s")]) == []
-    assert watched(job, [replace(shift, worker="helper")]) == []
-    assert watched(job, [replace(shift, on_us=films.bench.now_us)]) == []
+    assert watched_flashes(job, []) == watched_flashes(job, [Shift("s")]) == []
+    assert watched_flashes(job, [replace(shift, worker="helper")]) == []
+    assert watched_flashes(job, [replace(shift, on_us=films.bench.now_us)]) == []
     at_once = [replace(w, seen_us=w.last_us) for w in job.windows]
-    assert watched(replace(job, windows=at_once), [shift]) == []
+    assert watched_flashes(replace(job, windows=at_once), [shift]) == []
 
 
 def test_two_programs_on_one_log_know_what_the_other_watched(tmp_path: Path) -> None:

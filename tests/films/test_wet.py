@@ -18,12 +18,12 @@ from cartclock.engine.facts.rows import Row
 from cartclock.engine.films.wet import (
     Laying,
     caught,
-    drying,
-    laid,
+    drying_product,
+    dryings,
     layings,
     rain_sentences,
     rain_us,
-    remedy,
+    water_remedy,
     wettings,
     will_be_caught,
 )
@@ -96,10 +96,10 @@ def wet_at(book: Book, at_s: float) -> list[str]:
 def test_the_longest_dry_time_of_the_stage_counts_from_the_last_touch() -> None:
     book = opened()
     seal(book, 1000, "roof")
-    (one,) = laid(book.job())
+    (one,) = dryings(book.job())
     assert (one.stage, one.section, one.touched_us, one.dry_s) == ("Seal", "roof", us(1000), DRY_S)
-    assert drying(book.job(), SEAL) == PRODUCTS[2]
-    assert drying(book.job(), WASH) is None
+    assert drying_product(book.job(), SEAL) == PRODUCTS[2]
+    assert drying_product(book.job(), WASH) is None
 
 
 @pytest.mark.parametrize(
@@ -154,8 +154,8 @@ def test_skipped_half_way_it_is_still_on_it_and_untouched_it_is_not() -> None:
 def test_a_plan_without_dry_times_says_nothing() -> None:
     book = opened(SEAL, products=tuple(replace(p, dry_s=None) for p in PRODUCTS))
     seal(book, 1000, "roof")
-    assert laid(book.job()) == () == layings(book.job(), us(2000))
-    assert laid(Job("nothing")) == ()
+    assert dryings(book.job()) == () == layings(book.job(), us(2000))
+    assert dryings(Job("nothing")) == ()
     with pytest.raises(Refused) as no:
         looks.get_wet(book.scene(1100), (JOB,))
     assert str(no.value).startswith("No product of the plan has a dry time, so nothing is known")
@@ -307,8 +307,8 @@ def test_the_remedy_is_the_products_word_or_else_the_aftercares(
         replace(PRODUCTS[2], if_wet=sealant),
     )
     job = opened(WASH, SEAL, products=products).job()
-    assert remedy(job, "Seal") == said
-    assert remedy(job, "Wash") == "" == remedy(job, "Nowhere")
+    assert water_remedy(job, "Seal") == said
+    assert water_remedy(job, "Wash") == "" == water_remedy(job, "Nowhere")
 
 
 def test_a_section_laid_anew_is_wet_no_more() -> None:

@@ -10,9 +10,9 @@ from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.events import Turn
 from cartclock.engine.facts.shift import Hands
 from cartclock.engine.hours.usual import (
-    LEAST,
-    MOST,
-    Step,
+    LEAST_MEASURED,
+    MOST_MEASURED,
+    StepKey,
     Timed,
     Usual,
     against,
@@ -30,7 +30,7 @@ from tests.kit.book import JOB, Book, opened, us
 from tests.kit.plans import COAT, FALLOUT, POLISH
 
 DOORS = Stage("Doors", ("one", "two", "three", "four"), (Work("polish", 20.0),))
-POLISHED: Step = ("Doors", "polish", 0)
+POLISHED: StepKey = ("Doors", "polish", 0)
 PANELS = replace(
     DOORS, press="panel", panels={"one": "left", "two": "left", "three": "right", "four": "right"}
 )
@@ -46,7 +46,7 @@ def take(book: Book, at_s: float, worker: str = "me", section: str = "", say: st
     book.do(at_s, rules.take_up, move, worker=worker)
 
 
-def measured(book: Book) -> list[tuple[str, Step, float]]:
+def measured(book: Book) -> list[tuple[str, StepKey, float]]:
     """Worker, step and seconds of everything that was measured in the book's job."""
     shifts = [book.shift(s) for s in sorted({row.shift for row in book.rows} - {""})]
     return [(one.worker, one.step, one.seconds) for one in timed(book.job(), shifts)]
@@ -141,13 +141,15 @@ def test_the_usual_is_the_median_of_enough_and_of_the_newest() -> None:
     def some(*seconds: float) -> list[Timed]:
         return [Timed("me", POLISHED, at, one) for at, one in enumerate(seconds)]
 
-    assert usuals(some(*[60.0] * (LEAST - 1))) == {}
+    assert usuals(some(*[60.0] * (LEAST_MEASURED - 1))) == {}
     assert usuals(some(60.0, 900.0, 80.0)) == {POLISHED: Usual(80.0, 3)}
     assert usuals(some(60.0, 70.0, 80.0, 900.0)) == {POLISHED: Usual(75.0, 4)}
-    old = [1000.0] * MOST
-    assert usuals(some(*old, *[10.0] * MOST)) == {POLISHED: Usual(10.0, MOST)}
+    old = [1000.0] * MOST_MEASURED
+    assert usuals(some(*old, *[10.0] * MOST_MEASURED)) == {POLISHED: Usual(10.0, MOST_MEASURED)}
     # In any order: the time they were finished at counts.
-    assert usuals(reversed(some(*old, *[10.0] * MOST))) == {POLISHED: Usual(10.0, MOST)}
+    assert usuals(reversed(some(*old, *[10.0] * MOST_MEASURED))) == {
+        POLISHED: Usual(10.0, MOST_MEASURED)
+    }
 
 
 def test_without_enough_the_plan_speaks_and_says_so() -> None:

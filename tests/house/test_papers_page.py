@@ -20,8 +20,8 @@ from typing import Any
 import pytest
 from msgspec import Struct
 
-from cartclock.engine.paper.forms.csv_form import PRODUCTS, SEGMENTS
-from cartclock.engine.paper.forms.json_form import VERSION, at_key, instants
+from cartclock.engine.paper.forms.csv_form import PRODUCT_COLUMNS, SEGMENTS
+from cartclock.engine.paper.forms.json_form import JSON_VERSION, at_key, instants
 from cartclock.engine.paper.papers import PAPERS, Paper
 from cartclock.engine.paper.shop_head import ShopHead
 from cartclock.engine.record.arrival import ArrivalSheet
@@ -166,7 +166,8 @@ def page() -> str:
         "Of a paper that left the laptop there is `revision`: [Revision](#revision), and `says`:",
         "the same as sentences. The changes stand in the record alone.",
         "",
-        f"`version` is {VERSION}. It goes up when a key is taken away or means something else; a "
+        f"`version` is {JSON_VERSION}. It goes up when a key is taken away or means "
+        f"something else; a "
         "new key leaves it as it is.",
         "",
         "A key that ends in `_us` is whole microseconds: an instant since 1970-01-01 UTC, and",
@@ -186,7 +187,8 @@ def page() -> str:
         "shift; the seconds are exact and add up to the time on the clock. `job` is its number; of "
         "another job than the record's nothing but the number is told.",
         "",
-        f"Products: {', '.join(f'`{name}`' for name in PRODUCTS)}. One line for each lot of each "
+        f"Products: {', '.join(f'`{name}`' for name in PRODUCT_COLUMNS)}. One line for each "
+        f"lot of each "
         "product; `amount` in `unit` as applied, `from the pack` in `pack unit` without the water "
         "of the mix. What is not known stays empty.",
         "",

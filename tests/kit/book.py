@@ -16,7 +16,7 @@ from cartclock.engine.facts import job as jobs_
 from cartclock.engine.facts import shift as shifts_
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.move import Move
-from cartclock.engine.facts.rows import By, Draft, Row, told
+from cartclock.engine.facts.rows import By, Draft, Row, believed_rows
 from cartclock.engine.facts.shift import Shift
 from cartclock.engine.hours.partition import Piece, partition
 from cartclock.engine.now.moves import moves
@@ -123,11 +123,13 @@ class Book:
 
     def job(self, job: str = JOB) -> Job:
         """The job as it stands."""
-        return jobs_.fold(job, (row for row in told(self.rows) if row.job == job))
+        return jobs_.fold_job(job, (row for row in believed_rows(self.rows) if row.job == job))
 
     def shift(self, shift: str = "me 1") -> Shift:
         """The shift as it stands."""
-        return shifts_.fold(shift, (row for row in told(self.rows) if row.shift == shift))
+        return shifts_.fold_shift(
+            shift, (row for row in believed_rows(self.rows) if row.shift == shift)
+        )
 
     def jobs(self) -> dict[str, Job]:
         """Every job by its id."""

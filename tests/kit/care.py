@@ -8,7 +8,7 @@ from typing import Any
 from cartclock.engine.after.visits import NEVER_CLOSED, Closed
 from cartclock.engine.facts import events as ev
 from cartclock.engine.plan.plan import Aftercare, Cure, Handover, Plan, Product, Stage, Use, Work
-from cartclock.engine.record.record import Record, Text, record
+from cartclock.engine.record.record import Record, TextOf, record
 from cartclock.engine.rules import rules
 from tests.kit.book import JOB, T0_US, Book, us
 
@@ -71,7 +71,7 @@ def finished(*items: Aftercare, at_s: float = DONE_S, **facts: Any) -> Book:
 
 
 def record_of(
-    book: Book, at_s: float, closed: Closed = NEVER_CLOSED, text: Text = lambda _ref: None
+    book: Book, at_s: float, closed: Closed = NEVER_CLOSED, text: TextOf = lambda _ref: None
 ) -> Record:
     """The record of the job at that second; no private text is held if `text` gives none."""
     return record(

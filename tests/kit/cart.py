@@ -11,7 +11,7 @@ from typing import Any
 
 from hypothesis.stateful import RuleBasedStateMachine, invariant
 
-from cartclock.engine.desk.bench import Bench, Told
+from cartclock.engine.desk.bench import Bench, Pressed
 from cartclock.engine.desk.shop import Shop
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.rows import Row
@@ -29,7 +29,7 @@ from cartclock.engine.trouble import Asks, Refused
 from tests.kit.day import START_US, WORKERS, from_scratch, odd
 from tests.kit.reckoner import SECOND_US, reckoned
 
-Result = Told | Asks | Refused
+Result = Pressed | Asks | Refused
 
 # Of other presses made now a rule knows whether the folds can take them.
 LOOSE = (rules.note_job, changes.add_section, changes.fill_in)
@@ -74,7 +74,7 @@ class Cart(RuleBasedStateMachine):
 
     # Pressing: accepted, or refused in a sentence and nothing changed.
 
-    def press(self, act: Callable[[], Told]) -> Result:
+    def press(self, act: Callable[[], Pressed]) -> Result:
         """What came of a press; one refused because of another program is made again."""
         stored = self.bench.log.all_rows()
         try:
@@ -106,16 +106,18 @@ class Cart(RuleBasedStateMachine):
             return self.do(*args, over={result.rule_id: "said again"})
         return result
 
-    def correct(self, press: Press, act: Callable[[], Told], cascade: bool, worker: str) -> Result:
+    def correct(
+        self, press: Press, act: Callable[[], Pressed], cascade: bool, worker: str
+    ) -> Result:
         """A correction; where striking more is offered, that is done if `cascade`."""
         result = self.press(act)
         if cascade and isinstance(result, Refused) and result.standing and not self.stale:
             also = result.standing
             done = self.press(lambda: self.bench.strike(press, "mistaken", also, worker))
-            assert isinstance(done, Told), f"striking {also} with {press} was offered: {done}"
+            assert isinstance(done, Pressed), f"striking {also} with {press} was offered: {done}"
         return result
 
-    def correct_alone(self, press: Press, act: Callable[[], Told]) -> None:
+    def correct_alone(self, press: Press, act: Callable[[], Pressed]) -> None:
         """A restore or a move; striking that very press is never offered as a way to it."""
         result = self.press(act)
         assert not isinstance(result, Refused) or press not in result.standing

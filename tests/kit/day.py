@@ -11,12 +11,12 @@ from pathlib import Path
 
 import pytest
 
-from cartclock.engine.desk.bench import Bench, Told
+from cartclock.engine.desk.bench import Bench, Pressed
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts import job as jobs_
 from cartclock.engine.facts import shift as shifts_
 from cartclock.engine.facts.job import Job
-from cartclock.engine.facts.rows import Odd, Row, told
+from cartclock.engine.facts.rows import Odd, Row, believed_rows
 from cartclock.engine.facts.section import Window
 from cartclock.engine.facts.shift import Shift
 from cartclock.engine.hours.partition import sums
@@ -83,12 +83,12 @@ PLANS = (
 
 def from_scratch(rows: list[Row]) -> tuple[dict[str, Job], dict[str, Shift]]:
     """Every job and every shift of the log, folded anew."""
-    believed = told(rows)
+    believed = believed_rows(rows)
     jobs = {row.job for row in rows} - {""}
     shifts = {row.shift for row in rows} - {""}
     return (
-        {job: jobs_.fold(job, [r for r in believed if r.job == job]) for job in sorted(jobs)},
-        {s: shifts_.fold(s, [r for r in believed if r.shift == s]) for s in sorted(shifts)},
+        {job: jobs_.fold_job(job, [r for r in believed if r.job == job]) for job in sorted(jobs)},
+        {s: shifts_.fold_shift(s, [r for r in believed if r.shift == s]) for s in sorted(shifts)},
     )
 
 
@@ -150,7 +150,7 @@ class Day:
         return same and odd(jobs, shifts) == []
 
 
-def refused(act: Callable[[], Told]) -> Refused:
+def refused(act: Callable[[], Pressed]) -> Refused:
     """The refusal of an act, which is a whole sentence."""
     with pytest.raises(Refused) as no:
         act()

@@ -16,7 +16,7 @@ from msgspec import Struct
 
 from cartclock.engine.desk.shop import Shop
 from cartclock.engine.facts import events as ev
-from cartclock.engine.facts.rows import HOUR_US, told
+from cartclock.engine.facts.rows import HOUR_US, believed_rows
 from cartclock.engine.press import Press
 from cartclock.engine.products.consumption import uses
 from cartclock.engine.products.stock import stock
@@ -61,7 +61,7 @@ def _lines(parts: Iterable[Any]) -> str:
 
 
 def _told(log: Log) -> str:
-    return _lines(told(log.all_rows()))
+    return _lines(believed_rows(log.all_rows()))
 
 
 def _jobs(log: Log) -> str:

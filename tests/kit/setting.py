@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
-from cartclock.engine.paper.facts import Facts, Size
+from cartclock.engine.paper.facts import PaperFacts, Size
 from cartclock.engine.paper.page.html import Html
 from cartclock.engine.paper.page.medium import Medium
 from cartclock.engine.paper.page.pdf.letters import Search, fonts_of_this_computer
@@ -28,11 +28,11 @@ from cartclock.engine.vehicle.picture import Picture
 
 def text_of(put: Callable[[Medium], None]) -> str:
     """A part of a sheet as text."""
-    return render(Sheet("", lambda medium, _facts: put(medium)), Facts(), Text()).decode()
+    return render(Sheet("", lambda medium, _facts: put(medium)), PaperFacts(), Text()).decode()
 
 
 def record_text(record: Record, round_minutes: int = 0, currency: str = "") -> str:
-    facts = Facts(record, round_minutes=round_minutes, currency=currency)
+    facts = PaperFacts(record, round_minutes=round_minutes, currency=currency)
     return render(RECORD, facts, Text()).decode()
 
 
@@ -43,7 +43,7 @@ def record_html(
     pictures: Sequence[Picture] = (),
     revision: Revision | None = None,
 ) -> str:
-    facts = Facts(
+    facts = PaperFacts(
         record, round_minutes=round_minutes, currency=currency, pictures=lambda: tuple(pictures),
         revision=revision, issued=True,
     )  # fmt: skip
@@ -61,7 +61,7 @@ def record_pdf(
     pictures: Sequence[Picture] = (),
     revision: Revision | None = None,
 ) -> bytes:
-    facts = Facts(
+    facts = PaperFacts(
         record, None, shop, currency, round_minutes, pictures=lambda: tuple(pictures),
         revision=revision, issued=True,
     )  # fmt: skip
@@ -69,11 +69,11 @@ def record_pdf(
 
 
 def day_text(day: Day, round_minutes: int = 0) -> str:
-    return render(DAY, Facts(day=day, round_minutes=round_minutes), Text()).decode()
+    return render(DAY, PaperFacts(day=day, round_minutes=round_minutes), Text()).decode()
 
 
 def day_html(day: Day, round_minutes: int = 0) -> str:
-    return render(DAY, Facts(day=day, round_minutes=round_minutes), Html()).decode()
+    return render(DAY, PaperFacts(day=day, round_minutes=round_minutes), Html()).decode()
 
 
 def day_pdf(
@@ -83,12 +83,12 @@ def day_pdf(
     round_minutes: int = 0,
     search: Search | None = fonts_of_this_computer,
 ) -> bytes:
-    facts = Facts(day=day, shop=shop, round_minutes=round_minutes)
+    facts = PaperFacts(day=day, shop=shop, round_minutes=round_minutes)
     return render(DAY, facts, Pdf(size, search))
 
 
 def _customer(sheet: CustomerSheet, shop: ShopHead, revision: Revision | None) -> Sheet:
-    def put(medium: Medium, _facts: Facts) -> None:
+    def put(medium: Medium, _facts: PaperFacts) -> None:
         put_customer(medium, sheet, shop)
         put_revision(medium, revision, sheet.zone, False)
 
@@ -96,13 +96,13 @@ def _customer(sheet: CustomerSheet, shop: ShopHead, revision: Revision | None) -
 
 
 def customer_text(sheet: CustomerSheet, shop: ShopHead = NO_SHOP) -> str:
-    return render(_customer(sheet, shop, None), Facts(), Text()).decode()
+    return render(_customer(sheet, shop, None), PaperFacts(), Text()).decode()
 
 
 def customer_html(
     sheet: CustomerSheet, shop: ShopHead = NO_SHOP, revision: Revision | None = None
 ) -> str:
-    return render(_customer(sheet, shop, revision), Facts(), Html()).decode()
+    return render(_customer(sheet, shop, revision), PaperFacts(), Html()).decode()
 
 
 def customer_pdf(
@@ -112,7 +112,7 @@ def customer_pdf(
     search: Search | None = fonts_of_this_computer,
     revision: Revision | None = None,
 ) -> bytes:
-    return render(_customer(sheet, shop, revision), Facts(), Pdf(size, search))
+    return render(_customer(sheet, shop, revision), PaperFacts(), Pdf(size, search))
 
 
 def _arrival(sheet: ArrivalSheet, shop: ShopHead, currency: str) -> Sheet:
@@ -120,11 +120,11 @@ def _arrival(sheet: ArrivalSheet, shop: ShopHead, currency: str) -> Sheet:
 
 
 def arrival_text(sheet: ArrivalSheet, shop: ShopHead = NO_SHOP, currency: str = "") -> str:
-    return render(_arrival(sheet, shop, currency), Facts(), Text()).decode()
+    return render(_arrival(sheet, shop, currency), PaperFacts(), Text()).decode()
 
 
 def arrival_html(sheet: ArrivalSheet, shop: ShopHead = NO_SHOP, currency: str = "") -> str:
-    return render(_arrival(sheet, shop, currency), Facts(), Html()).decode()
+    return render(_arrival(sheet, shop, currency), PaperFacts(), Html()).decode()
 
 
 def arrival_pdf(
@@ -134,9 +134,9 @@ def arrival_pdf(
     currency: str = "",
     search: Search | None = fonts_of_this_computer,
 ) -> bytes:
-    return render(_arrival(sheet, shop, currency), Facts(), Pdf(size, search))
+    return render(_arrival(sheet, shop, currency), PaperFacts(), Pdf(size, search))
 
 
 def windscreen_text(record: Record, shop: str = "", phone: str = "") -> str:
-    facts = Facts(record, shop=ShopHead(shop, (), phone))
+    facts = PaperFacts(record, shop=ShopHead(shop, (), phone))
     return render(WINDSCREEN, facts, Text()).decode()

@@ -13,7 +13,7 @@ from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.rows import Row
 from cartclock.engine.facts.shift import Shift
 from cartclock.engine.facts.view import Subject, View
-from cartclock.engine.films.flashing import learned, watched
+from cartclock.engine.films.flashing import learned, watched_flashes
 from cartclock.engine.hours.usual import timed, usuals
 from cartclock.engine.products.reminders import known_products
 from cartclock.engine.products.stock import stock
@@ -90,7 +90,7 @@ def answers_are_right(library: Library, rows: Sequence[Row]) -> None:
         films = [
             one
             for job in jobs.values()
-            for one in watched(job, [shifts[shift] for shift in job.shifts])
+            for one in watched_flashes(job, [shifts[shift] for shift in job.shifts])
             if one.worker == worker
         ]
         assert dict(FILMS.own(library, worker)) == learned(films)

@@ -14,7 +14,7 @@ from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.events import Marks, Turn
 from cartclock.engine.facts.section import SECOND_US
 from cartclock.engine.now.alarm import alarms, battery_alarm, rehearsed, should_stay_awake
-from cartclock.engine.now.glance import FILLS_FROM, RING_AGAIN_S, films
+from cartclock.engine.now.glance import FILLS_FROM, RING_AGAIN_S, running_films
 from cartclock.engine.now.ringing import (
     EVERY_S,
     FIRST_RINGS,
@@ -321,7 +321,7 @@ def test_awake_on_the_clock_but_for_a_meal_without_windows() -> None:
     book = opened(TWO, on=False)
 
     def awake(at_s: float) -> bool:
-        return should_stay_awake(book.shift(), films(book.jobs(), us(at_s)))
+        return should_stay_awake(book.shift(), running_films(book.jobs(), us(at_s)))
 
     assert not should_stay_awake(None, ())
     book.press(0, ev.ClockedOn("carport"))

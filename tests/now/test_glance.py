@@ -11,10 +11,10 @@ from cartclock.engine.facts.move import Move
 from cartclock.engine.now.glance import (
     Face,
     Glance,
-    films,
     glance,
     most_urgent,
     running,
+    running_films,
     span_text,
     states,
 )
@@ -199,7 +199,10 @@ def test_late_before_ready_before_waiting() -> None:
     assert [w.section for _job, w in running(jobs, us(175))] == ["bonnet left", "bonnet right"]
     # At 305 the left one closed; at 185 both are ready and the left one closes first.
     for at_s in (185, 305):
-        assert [film.where for film in films(jobs, us(at_s))] == ["bonnet left", "bonnet right"]
+        assert [film.where for film in running_films(jobs, us(at_s))] == [
+            "bonnet left",
+            "bonnet right",
+        ]
     assert look(book, 305).faces[0].field == "late"
 
 

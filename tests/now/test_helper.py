@@ -8,7 +8,7 @@ from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.events import DayExpected, ReadingTaken
 from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.shift import Shift
-from cartclock.engine.now.helper import second_move, with_readings
+from cartclock.engine.now.helper import helper_move, with_readings
 from cartclock.engine.rules import rules
 from tests.kit.book import Book, opened
 from tests.kit.plans import POLISH
@@ -98,4 +98,4 @@ CLOSE, END = Move("close", "job", why="end"), Move("end", why="end")
 def test_a_plain_section_is_left_to_the_first_and_a_film_waits_for_nobody(
     moves: tuple[Move, ...], first: Move | None, taken: Move | None
 ) -> None:
-    assert second_move(moves, first) == taken
+    assert helper_move(moves, first) == taken

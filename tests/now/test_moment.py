@@ -14,7 +14,7 @@ from msgspec.structs import replace
 from cartclock.engine.body.pace import MOVING_US
 from cartclock.engine.body.watch import Watch
 from cartclock.engine.facts import events as ev
-from cartclock.engine.now.glance import Standing, standing
+from cartclock.engine.now.glance import StandingPart, standing_part
 from cartclock.engine.now.moment import Moment, moment
 from cartclock.engine.now.ringing import Alarm
 from cartclock.engine.rules import rules
@@ -87,14 +87,14 @@ def between(now_us: int, until_us: int) -> list[int]:
     return [(now_us + last_us) // 2, last_us]
 
 
-def standing_of(now: Moment, number: int, now_us: int) -> Standing:
+def standing_of(now: Moment, number: int, now_us: int) -> StandingPart:
     """What stands still in the glance of a worker with this pick."""
     hand = now.helper if number and now.helper is not None else now.me
     chosen = hand.moves[number % len(hand.moves)] if hand.moves else None
-    return standing(now.jobs, now.facts.at_the_car.get(hand.worker), now_us, chosen, hand.own)
+    return standing_part(now.jobs, now.facts.at_the_car.get(hand.worker), now_us, chosen, hand.own)
 
 
-def lasting_of(now: Moment, number: int) -> Lasting[Standing]:
+def lasting_of(now: Moment, number: int) -> Lasting[StandingPart]:
     return lasting(lambda now_us: standing_of(now, number, now_us), now.now_us)
 
 

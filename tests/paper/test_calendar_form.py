@@ -21,7 +21,13 @@ from cartclock.engine.after.aftercare import cares
 from cartclock.engine.after.entries import Entry, handed_out
 from cartclock.engine.after.visits import Closed
 from cartclock.engine.facts import events as ev
-from cartclock.engine.paper.forms.calendar_form import calendar_file, file_name, folded, plain, uid
+from cartclock.engine.paper.forms.calendar_form import (
+    calendar_file,
+    file_name,
+    folded_line,
+    plain,
+    uid,
+)
 from cartclock.engine.plan.plan import Aftercare
 from cartclock.engine.record.record import Record
 from cartclock.engine.rules import changes, rules
@@ -345,7 +351,7 @@ FOLDED = {
 def test_lines_are_folded(row: dict[str, str]) -> None:
     line = FOLDED[row["case"]]
     assert len(line.encode()) == int(row["input octets"])
-    made = folded(line)
+    made = folded_line(line)
     octets = [str(len(part)) for part in made.split(b"\r\n")]
     assert ";".join(octets) == row["octets of each physical line"]
     assert (made.replace(b"\r\n ", b"").decode() == line) is (row["unfold == input"] == "True")

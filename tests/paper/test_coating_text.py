@@ -7,7 +7,7 @@ from msgspec.structs import replace
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.events import Turn
 from cartclock.engine.facts.move import Move
-from cartclock.engine.films.margins import laid
+from cartclock.engine.films.margins import layers_begun
 from cartclock.engine.paper.page.text import Text
 from cartclock.engine.paper.sheets.gate import put_gate
 from cartclock.engine.plan.plan import Stage, Work
@@ -40,7 +40,7 @@ def coated() -> Book:
 
 def chapter(book: Book) -> list[str]:
     page = Text()
-    put_gate(page, laid(book.job(), [book.shift()]), "UTC")
+    put_gate(page, layers_begun(book.job(), [book.shift()]), "UTC")
     return str(page).splitlines()
 
 

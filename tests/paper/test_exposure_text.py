@@ -12,7 +12,7 @@ from cartclock.engine.paper.page.text import WIDTH, Text
 from cartclock.engine.paper.sheets.exposure import put_exposures
 from cartclock.engine.plan.plan import Plan, Stage, Tool, Vibration, Work
 from cartclock.engine.record.day import day
-from cartclock.engine.record.exposure import CAUTION, exposure_record
+from cartclock.engine.record.exposure import RECORD_CAUTION, exposure_record
 from cartclock.engine.record.record import record
 from cartclock.engine.rules import rules
 from tests.kit.book import Book, us
@@ -136,7 +136,7 @@ def test_a_hot_day_on_the_page() -> None:
     text = chapter(hot_day())
     head = text.index("Acclimatized")
     assert text[head : text.index("\nWhat these figures")] == HOT_DAY
-    assert flat(text[:head]).endswith(CAUTION)
+    assert flat(text[:head]).endswith(RECORD_CAUTION)
     assert "HEAT, VIBRATION AND NOISE" in text
     rest = flat(text[text.index("What these figures") :])
     assert "give or take 30 %; instruments within 1 C and 5 % humidity" in rest
@@ -185,7 +185,7 @@ def test_of_several_shifts_each_has_its_own_under_its_time_and_the_caution_stand
     shifts = {name: book.shift(name) for name in ("me 1", "me 2")}
     made = record(book.job(), shifts, book.jobs(), us(99_000), rows=book.rows)
     text = record_text(made)
-    assert flat(text).count(CAUTION) == 1
+    assert flat(text).count(RECORD_CAUTION) == 1
     first = text.index("Mon 21 Sep 2026 16:13 to 19:33, me\n")
     second = text.index("Tue 22 Sep 2026 17:13 to 17:30, me\n")
     assert first < text.index("Peak hour") < second < text.index("No reading was taken")
@@ -200,7 +200,7 @@ def test_a_tool_without_figures_gets_none_and_makes_the_others_a_floor() -> None
     assert "Vibration     at least 2.1 m/s2 A(8), 72 points: below action\n" in text
     assert "Noise         at least dose 50 % (NIOSH)" in text
     assert re.search(r"\n  wheel brush +1:00 +1:00 +- +- +- +-\n", text)
-    assert CAUTION in flat(text)
+    assert RECORD_CAUTION in flat(text)
     alone = begun(ev.ClockedOn(), BARE)
     take(alone, 0)
     assert "no figure: no value declared that could be used" in chapter(alone, 60)

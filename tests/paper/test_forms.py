@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 
 from cartclock.engine.letters import cells, inert
 from cartclock.engine.paper.forms.csv_form import (
-    PRODUCTS,
+    PRODUCT_COLUMNS,
     SEGMENTS,
     products_csv,
     segments_csv,
@@ -281,7 +281,7 @@ def test_of_another_job_only_its_number_is_told() -> None:
 def test_products_by_lot_add_up_to_the_record() -> None:
     found = papers_with(planted)
     head, *lines = rows(products_csv(found.record, "EUR"))
-    assert tuple(head) == PRODUCTS
+    assert tuple(head) == PRODUCT_COLUMNS
     # One pack of 1 ml at 731.19: two sections at 1 ml each, and half a millilitre put right.
     (line,) = lines
     assert line == [

@@ -11,10 +11,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from cartclock.engine.letters import cells
-from cartclock.engine.paper.facts import Facts
+from cartclock.engine.paper.facts import PaperFacts
 from cartclock.engine.paper.page.columns import WIDTH, Line
 from cartclock.engine.paper.page.html import Html
-from cartclock.engine.paper.page.medium import Column, Head, Medium, Note, Row
+from cartclock.engine.paper.page.medium import Column, Medium, Note, SheetHead, TableRow
 from cartclock.engine.paper.page.pdf.frame import BOTTOM, SIDE, SIZES
 from cartclock.engine.paper.page.pdf.ink import BODY
 from cartclock.engine.paper.page.pdf.medium import Pdf
@@ -32,14 +32,14 @@ COLUMNS = (Column("panel", 20), Column("C", 6, right=True), Column())
 def put_all(medium: Medium, text: str, rows: int = 2) -> None:
     """Every element that takes text, with this text."""
     medium.alert(f"alert {text}")
-    medium.head(Head(f"number {text}", 0, "UTC", ShopHead(f"shop {text}", (text,), text)))
+    medium.head(SheetHead(f"number {text}", 0, "UTC", ShopHead(f"shop {text}", (text,), text)))
     medium.lead(f"lead {text}")
     medium.facts([("fact", f"value {text}")])
     medium.heading(f"heading {text}", f"remark {text}")
     medium.words(f"words {text}", 1, hangs=True)
     medium.gap()
-    found: list[Row | Note] = [Note(f"note {text}", 1)]
-    found += [Row((f"cell {text}", "12", f"last {text}"), 1)] * rows
+    found: list[TableRow | Note] = [Note(f"note {text}", 1)]
+    found += [TableRow((f"cell {text}", "12", f"last {text}"), 1)] * rows
     medium.table(COLUMNS, found)
     medium.blanks([f"blank {text}"])
     medium.large([f"large {text}"])
@@ -64,9 +64,9 @@ def visible(html: str) -> str:
 def test_every_medium_says_every_word() -> None:
     told = {"alert", "number", "lead", "fact", "value", "heading", "remark", "words", "note",
             "cell", "last", "panel", "blank", "large", "customer", "scratch", "tail"}  # fmt: skip
-    text = render(sheet_of("tail"), Facts(), Text()).decode()
-    html = render(sheet_of("tail"), Facts(), Html()).decode()
-    pages = sheets(render(sheet_of("tail"), Facts(), Pdf("A4", None)))
+    text = render(sheet_of("tail"), PaperFacts(), Text()).decode()
+    html = render(sheet_of("tail"), PaperFacts(), Html()).decode()
+    pages = sheets(render(sheet_of("tail"), PaperFacts(), Pdf("A4", None)))
     pdf = "\n".join(page.text for page in pages)
     assert told <= words(text)
     assert told <= words(visible(html))
@@ -74,16 +74,16 @@ def test_every_medium_says_every_word() -> None:
 
 
 def is_inert_in_every_medium(typed: str) -> None:
-    text = render(sheet_of(typed), Facts(), Text()).decode()
+    text = render(sheet_of(typed), PaperFacts(), Text()).decode()
     for line in text.split("\n"):
         assert cells(line) <= WIDTH
         assert STEERING.search(line) is None
-    html = render(sheet_of(typed), Facts(), Html()).decode()
+    html = render(sheet_of(typed), PaperFacts(), Html()).decode()
     assert STEERING.search(html.replace("\n", "")) is None
     tags = set(re.findall(r"<(/?\w+)", html[html.index("<body>") :]))
-    bare = render(sheet_of("x"), Facts(), Html()).decode()
+    bare = render(sheet_of("x"), PaperFacts(), Html()).decode()
     assert tags - {"br"} <= set(re.findall(r"<(/?\w+)", bare[bare.index("<body>") :]))
-    for page in sheets(render(sheet_of(typed), Facts(), Pdf("A4", None))):
+    for page in sheets(render(sheet_of(typed), PaperFacts(), Pdf("A4", None))):
         for said in page.said:
             assert SIDE - 12 <= said.x <= page.size[0] - SIDE + 1
             assert STEERING.search(said.text) is None
@@ -131,7 +131,7 @@ def one_page(rows: int, floor_pt: float = 7.0) -> tuple[int, list[float]]:
             return None if less is None else Counted("A4", None, body_pt=less._body_pt)
 
     sheet = Sheet("One", sheet_of("x", rows).put, pages=1, floor_pt=floor_pt)
-    return len(sheets(render(sheet, Facts(), Counted("A4", None)))), tried
+    return len(sheets(render(sheet, PaperFacts(), Counted("A4", None)))), tried
 
 
 def test_a_sheet_of_one_page_gets_smaller_letters_and_no_smaller_than_its_floor() -> None:
@@ -147,7 +147,7 @@ def test_a_sheet_of_one_page_gets_smaller_letters_and_no_smaller_than_its_floor(
 
 
 def test_smaller_letters_keep_the_margins() -> None:
-    pages = sheets(render(sheet_of("x" * 300, ROWS), Facts(), Pdf("A4", None, body_pt=7.2)))
+    pages = sheets(render(sheet_of("x" * 300, ROWS), PaperFacts(), Pdf("A4", None, body_pt=7.2)))
     scale = 7.2 / BODY
     width, height = SIZES["A4"]
     assert len(pages) > 1
@@ -163,7 +163,7 @@ def test_smaller_letters_keep_the_margins() -> None:
 def test_a_lying_sheet_is_printed_across() -> None:
     sheet = Sheet("Card", sheet_of("x").put, lying=True)
     width, height = SIZES["Letter"]
-    assert {page.size for page in sheets(render(sheet, Facts(), Pdf("Letter", None)))} == {
+    assert {page.size for page in sheets(render(sheet, PaperFacts(), Pdf("Letter", None)))} == {
         (height, width)
     }
 
@@ -175,7 +175,7 @@ def test_a_lying_sheet_is_printed_across() -> None:
 def test_every_row_names_a_sheet_and_media_that_are_there(paper: Paper) -> None:
     set_forms = [form for form, maker in paper.forms.items() if maker is None]
     for form in set_forms:
-        assert medium(form, Facts()) is not None
+        assert medium(form, PaperFacts()) is not None
     if paper.sheet:
         assert isinstance(paper.as_sheet, Sheet)
     assert bool(set_forms) is bool(paper.sheet)
@@ -198,6 +198,6 @@ def test_no_two_papers_are_printed_by_one_letter_or_made_of_one_sheet() -> None:
 
 def test_a_form_that_is_not_set_is_none() -> None:
     with pytest.raises(ValueError, match="nothing is set in csv"):
-        medium("csv", Facts())
+        medium("csv", PaperFacts())
     with pytest.raises(ValueError, match="this paper is not set"):
         assert PAPERS["message"].as_sheet

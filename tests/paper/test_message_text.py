@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from cartclock.engine.after.visits import Closed
-from cartclock.engine.paper.forms.message import MOST, REST, message
+from cartclock.engine.paper.forms.message import MOST_LETTERS, REST, message
 from cartclock.engine.plan.plan import Aftercare
 from cartclock.engine.rules import changes, rules
 from tests.kit.book import JOB
@@ -44,7 +44,7 @@ def test_what_has_no_room_is_cut_at_an_entry_and_the_sheet_has_the_rest() -> Non
     long = "Never park it under trees with sap, birds or a sprinkler that hits the paint. " * 4
     many = [Aftercare(f"{n}. {long}", "label", until=f"P{n}D", after="Coat") for n in range(1, 6)]
     said = of(DRY, *many)
-    assert len(said) <= MOST
+    assert len(said) <= MOST_LETTERS
     lines = said.splitlines()
     # The vehicle goes before any date does.
     assert lines[0].endswith("Keep it dry.") or lines[0].startswith("Until Tue 22 Sep 2026: 1. ")
@@ -58,12 +58,12 @@ def test_just_what_fits_is_not_cut() -> None:
         item = Aftercare("x" * count, "label", until="P1D", after="Coat")
         return of(item, who=("", ""))
 
-    room = MOST - len(padded(1)) + 1
+    room = MOST_LETTERS - len(padded(1)) + 1
     full = padded(room)
-    assert len(full) == MOST and REST not in full
+    assert len(full) == MOST_LETTERS and REST not in full
     over = padded(room + 1)
     # One more, and the vehicle goes; its line was nine letters and a line feed.
-    assert over.startswith("Until ") and len(over) == MOST + 1 - len("grey van:\n")
+    assert over.startswith("Until ") and len(over) == MOST_LETTERS + 1 - len("grey van:\n")
 
 
 def test_a_long_row_of_visits_is_counted() -> None:
@@ -149,7 +149,7 @@ def test_it_is_never_too_long_and_never_empty(
 ) -> None:
     items = [Aftercare(say, "label", until="PT48H", after="Coat") for say in says]
     said = message(record_of(finished(*items, vehicle=vehicle), 1300), shop, phone)
-    assert 0 < len(said) <= MOST
+    assert 0 < len(said) <= MOST_LETTERS
     assert all(char == "\n" or char.isprintable() or char in "\u200d\u200c" or not char.isascii()
                for char in said)  # fmt: skip
 

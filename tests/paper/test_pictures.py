@@ -14,7 +14,7 @@ from msgspec.structs import replace
 
 from cartclock.engine.paper.page.pdf.frame import BOTTOM, SIDE
 from cartclock.engine.record.record import Record
-from cartclock.engine.vehicle.picture import MOST_PIXELS, Picture, fault
+from cartclock.engine.vehicle.picture import MOST_PIXELS, Picture, picture_fault
 from tests.kit.pdf import drawn_on, sheets
 from tests.kit.pictures import jpeg, picture, png
 from tests.kit.setting import record_html, record_pdf
@@ -50,24 +50,30 @@ def pdf_text(pdf: bytes) -> str:
 
 @pytest.mark.parametrize("content", [PNG, JPEG, jpeg(turned=6), PNG + b"tail", JPEG + b"tail"])
 def test_a_whole_picture_has_no_fault(content: bytes) -> None:
-    assert fault(content) == ""
+    assert picture_fault(content) == ""
 
 
 @pytest.mark.parametrize("content", [PNG, JPEG], ids=["PNG", "JPEG"])
 def test_a_picture_cut_anywhere_is_not_whole(content: bytes) -> None:
     for end in range(len(content)):
-        assert fault(content[:end]) in ("broken or not whole", "not a JPEG or PNG picture"), end
+        assert picture_fault(content[:end]) in (
+            "broken or not whole",
+            "not a JPEG or PNG picture",
+        ), end
 
 
 def test_a_picture_of_too_many_pixels_is_not_unpacked() -> None:
     assert MOST_PIXELS < 30_000 * 30_000
-    assert fault(png(30_000, 30_000, b"x")) == "900 million pixels; at most 80 million are shown"
-    assert fault(png(0, 3, b"x")) == "broken or not whole"
+    assert (
+        picture_fault(png(30_000, 30_000, b"x"))
+        == "900 million pixels; at most 80 million are shown"
+    )
+    assert picture_fault(png(0, 3, b"x")) == "broken or not whole"
 
 
 @given(st.binary(max_size=60), st.sampled_from([b"\xff\xd8\xff", PNG[:8], PNG[:33], JPEG[:40]]))
 def test_no_bytes_break_the_look_at_them(tail: bytes, head: bytes) -> None:
-    assert isinstance(fault(head + tail), str)
+    assert isinstance(picture_fault(head + tail), str)
 
 
 # HTML.

@@ -14,13 +14,13 @@ from cartclock.engine.facts import events as ev
 from cartclock.engine.letters import cells
 from cartclock.engine.paper.page.text import WIDTH
 from cartclock.engine.plan.plan import Stage, Work
-from cartclock.engine.plan.shapes import body_sections
+from cartclock.engine.plan.shapes import shape_sections
 from cartclock.engine.record.record import record
 from tests.kit.book import Book, us
 from tests.kit.plans import opening
 from tests.kit.setting import record_text
 
-SECTIONS, PANELS = body_sections("hatchback")
+SECTIONS, PANELS = shape_sections("hatchback")
 POLISH = Stage("Polish", SECTIONS, (Work("polish", 10.0),), panels=PANELS)
 SPOT = Stage("Test spot", ("bonnet test spot",), (Work("polish", 20.0),), trial=True)
 TEXTS = {"a": "parked under limes", "b": "headlamps too", "c": "/photos/roof.jpg"}

@@ -9,10 +9,10 @@ from hypothesis import strategies as st
 from cartclock.engine.plan.shapes import (
     MOST_PIECES,
     SHAPES,
-    body_sections,
     effort_by_body,
     panel_order,
     pieces,
+    shape_sections,
 )
 
 CP = "common practice, no source"
@@ -108,7 +108,7 @@ def test_pieces_say_where_they_lie(panel: str, count: int, names: tuple[str, ...
 
 
 def test_a_split_names_a_panel_or_what_panels_share() -> None:
-    sections, panels = body_sections(
+    sections, panels = shape_sections(
         "coupe", {"door": 2, "driver door": 3, "driver front wing": 3, "wing": 2}
     )
     assert "driver front wing middle" in sections
@@ -135,7 +135,7 @@ def test_what_is_not_on_the_body_is_refused(
     shape: str, split: dict[str, int], first: str, word: str
 ) -> None:
     with pytest.raises(ValueError, match=word):
-        body_sections(shape, split, first)
+        shape_sections(shape, split, first)
 
 
 PARTS = ("roof", "bonnet", "door", "wing", "sill", "bumper", "mirror")
@@ -152,7 +152,7 @@ def test_sections_are_unique_and_keep_the_order_of_their_panels(
     shape: str, split: dict[str, int], round_car: bool, data: st.DataObject
 ) -> None:
     first = data.draw(st.sampled_from(("", *panel_order(shape))))
-    sections, panels = body_sections(shape, split, first, round_car)
+    sections, panels = shape_sections(shape, split, first, round_car)
     assert len(set(sections)) == len(sections)
     assert set(panels) <= set(sections)
     walked = tuple(dict.fromkeys(panels.get(section, section) for section in sections))
@@ -163,7 +163,7 @@ def test_sections_are_unique_and_keep_the_order_of_their_panels(
 
 
 def test_low_panels_are_one_effort_class_up() -> None:
-    sections, panels = body_sections("estate", {"door": 2})
+    sections, panels = shape_sections("estate", {"door": 2})
     assert effort_by_body("estate", sections, panels, "moderate") == dict.fromkeys(
         (
             "passenger front door lower",
@@ -181,7 +181,7 @@ def test_low_panels_are_one_effort_class_up() -> None:
 
 @pytest.mark.parametrize("shape", SHAPES)
 def test_only_a_tall_body_has_an_overhead_roof(shape: str) -> None:
-    sections, panels = body_sections(shape, {"roof": 2})
+    sections, panels = shape_sections(shape, {"roof": 2})
     raised = effort_by_body(shape, sections, panels, "light")
     tall = shape in ("SUV", "pickup", "van")
     assert ("roof left" in raised) is tall
@@ -189,4 +189,4 @@ def test_only_a_tall_body_has_an_overhead_roof(shape: str) -> None:
 
 
 def test_nothing_is_harder_than_heavy() -> None:
-    assert effort_by_body("van", *body_sections("van"), "heavy") == {}
+    assert effort_by_body("van", *shape_sections("van"), "heavy") == {}

@@ -17,7 +17,7 @@ from cartclock.engine.products.chemistry import (
     PAIRS,
     meeting_notice,
     meeting_notices,
-    meets,
+    meeting_remarks,
     same_place,
     unknown_families,
 )
@@ -81,16 +81,16 @@ def notice(found: Book, at: Move | Hands | None = SPRAY, at_s: int = 100) -> str
 def test_pairs_are_named_in_either_order_with_their_source(one: str, other: str, why: str) -> None:
     first, second = Product("a", "First", family=one), Product("b", "Second", family=other.upper())
     for pair in ((first, second), (second, first)):
-        (sentence,) = meets(plan(*pair))
+        (sentence,) = meeting_remarks(plan(*pair))
         assert "First" in sentence and "Second" in sentence
         assert why in sentence
         assert "memory" in sentence or "common practice" in sentence
 
 
 def test_what_may_meet_is_not_named() -> None:
-    assert meets(plan(SHAMPOO, ACID, NAMELESS, replace(ACID, id="acid2"))) == ()
-    assert len(meets(plan(*ALL))) == 3
-    assert meets(plan()) == ()
+    assert meeting_remarks(plan(SHAMPOO, ACID, NAMELESS, replace(ACID, id="acid2"))) == ()
+    assert len(meeting_remarks(plan(*ALL))) == 3
+    assert meeting_remarks(plan()) == ()
 
 
 def test_every_family_of_a_pair_is_known_and_says_something() -> None:

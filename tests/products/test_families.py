@@ -15,8 +15,14 @@ from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.events import Turn
 from cartclock.engine.facts.move import Move
 from cartclock.engine.plan.plan import Plan, Product, Stage, Use, Work
-from cartclock.engine.products.chemistry import FAMILIES, FLUORIDE, family_of, meeting_notice, meets
-from cartclock.engine.products.reminders import first_use, key_of, remarks, reminders
+from cartclock.engine.products.chemistry import (
+    FAMILIES,
+    FLUORIDE,
+    family_of,
+    meeting_notice,
+    meeting_remarks,
+)
+from cartclock.engine.products.reminders import first_use, key_of, plan_remarks, reminders
 from cartclock.engine.rules import rules
 from cartclock.engine.trouble import Asks
 from tests.kit.book import JOB, Book, us
@@ -78,13 +84,13 @@ def test_the_families_are_these() -> None:
 def test_a_plan_names_every_two_that_must_not_meet_and_no_others(one: str, other: str) -> None:
     for first, second in ((one, other), (other, one)):
         planned = plan(first, second.upper())
-        named = meets(planned)
+        named = meeting_remarks(planned)
         assert len(named) == (second in MUST_NOT_MEET[first])
         for sentence in named:
             names = f"product 0 ({first}) and product 1 ({second})"
             assert sentence.startswith(f"{names} must not meet: ")
             assert sentence.endswith((" from memory).", "(from memory)."))
-        assert tuple(line for line in remarks(planned) if "must not meet" in line) == named
+        assert tuple(line for line in plan_remarks(planned) if "must not meet" in line) == named
 
 
 @pytest.mark.parametrize(("below", "above"), product(NAMES, NAMES))
@@ -111,7 +117,7 @@ def test_a_family_is_known_and_says_before_the_work_what_it_has_to_say(name: str
     assert [one.says for one in page.reminders] == ([] if name in SILENT else [family.says])
     assert [one.strong for one in page.reminders] == ([] if name in SILENT else [name == FLUORIDE])
     # Nothing is said of a family that the check calls unknown.
-    assert not any("not known here" in line for line in remarks(plan(name)))
+    assert not any("not known here" in line for line in plan_remarks(plan(name)))
 
 
 @pytest.mark.parametrize("name", NAMES)

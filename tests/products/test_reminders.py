@@ -13,12 +13,12 @@ from cartclock.engine.plan.plan import Plan, Product, Stage, Use, Wait, Work
 from cartclock.engine.products.reminders import (
     NO_AUTHORITY,
     NO_FOOD_BOTTLES,
+    PRODUCT_INTO_WATER,
     SECTION_8,
-    WATER_FIRST,
     first_use,
     key_of,
     known_products,
-    remarks,
+    plan_remarks,
     reminders,
     touched,
 )
@@ -72,7 +72,7 @@ def test_the_page_has_what_is_used_the_strongest_first() -> None:
     assert wipe.heading == "Panel wipe: no H-codes in the plan; read its data sheet"
     assert odd.says == ()
     assert "MMWR 64(32) 2015" in acid.source
-    assert page.general == (WATER_FIRST, NO_FOOD_BOTTLES, SECTION_8, NO_AUTHORITY)
+    assert page.general == (PRODUCT_INTO_WATER, NO_FOOD_BOTTLES, SECTION_8, NO_AUTHORITY)
     # What stands on the shelf meets what is used.
     assert any("Bleach on the shelf" in sentence for sentence in page.meets)
     text = "\n".join(page.lines)
@@ -104,13 +104,13 @@ def test_the_same_product_of_two_plans_comes_once_and_nothing_says_nothing() -> 
 
 
 def test_a_check_says_the_pairs_the_fluoride_and_the_unknown() -> None:
-    pair, acid, unknown = remarks(
+    pair, acid, unknown = plan_remarks(
         replace(PLAN, products=(SOAP, WIPE, ACID, replace(ODD, family="sope"), SPARE))
     )
     assert "must not meet" in pair
     assert acid.startswith("Wheel acid: Danger, H314: Fluoride goes deep")
     assert '"sope" is not known here' in unknown
-    assert remarks(Plan("soap", (), (SOAP,))) == ()
+    assert plan_remarks(Plan("soap", (), (SOAP,))) == ()
 
 
 # The first use.

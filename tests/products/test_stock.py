@@ -16,7 +16,7 @@ from msgspec.structs import replace
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts import job as jobs_
 from cartclock.engine.facts.events import Turn
-from cartclock.engine.facts.rows import Row, told
+from cartclock.engine.facts.rows import Row, believed_rows
 from cartclock.engine.plan.amounts import concentrate, exact, share
 from cartclock.engine.plan.plan import Plan, Product
 from cartclock.engine.products.consumption import Consumed, consumed, rounded, total
@@ -373,7 +373,9 @@ def test_any_rows_at_all_can_be_told(events: list[tuple[Struct, int]]) -> None:
     found = stock(rows)
     assert isinstance(found, Stock)
     for job in {row.job for row in rows} - {""}:
-        used_up = consumed(jobs_.fold(job, [r for r in told(rows) if r.job == job]), found.packs)
+        used_up = consumed(
+            jobs_.fold_job(job, [r for r in believed_rows(rows) if r.job == job]), found.packs
+        )
         assert {one.product for one in used_up} <= found.items.keys()
 
 

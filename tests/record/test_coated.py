@@ -8,7 +8,7 @@ from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.events import Marks, Turn
 from cartclock.engine.plan.plan import Cure, Plan, Product, Stage, Use, Wait, Work
 from cartclock.engine.products.stock import stock
-from cartclock.engine.record.coated import Coated, Put, films, laying_step
+from cartclock.engine.record.coated import Coated, Put, film_stages, laying_step
 from cartclock.engine.record.record import record
 from tests.kit.book import Book, opened, us
 from tests.kit.plans import COAT, FALLOUT, GATED, POLISH, WIPE
@@ -169,7 +169,7 @@ def test_only_what_must_stay_is_told() -> None:
     cured = replace(single, name="Glass", cure=Cure(60))
     layered = replace(COAT, name="Wheels")
     book = book_of(FALLOUT, POLISH, WIPE, single, cured, dry, layered)
-    assert [stage.name for stage in films(book.job())] == ["Glass", "Sealant", "Wheels"]
+    assert [stage.name for stage in film_stages(book.job())] == ["Glass", "Sealant", "Wheels"]
     assert laying_step(book.job(), dry) == 1
     assert laying_step(book.job(), cured) == 0
     assert found(opened(FALLOUT)) == ()

@@ -16,7 +16,13 @@ from cartclock.engine.plan.plan import Aftercare, Plan, Product, Stage, Use, Wor
 from cartclock.engine.products.stock import stock
 from cartclock.engine.record.arrival import ArrivalSheet, arrival_sheet
 from cartclock.engine.record.coated import Put
-from cartclock.engine.record.customer import CustomerSheet, FilmLaid, Told, WorkDone, customer_sheet
+from cartclock.engine.record.customer import (
+    CustomerSheet,
+    FilmLaid,
+    Statement,
+    WorkDone,
+    customer_sheet,
+)
 from cartclock.engine.record.record import Record, record
 from tests.kit.book import Book, us
 
@@ -201,8 +207,8 @@ def test_notes_are_told_unless_private_or_forgotten() -> None:
     book.press(160, ev.AgreementNoted(ev.Sealed("gone", "")))
     texts = {"a": "dry by noon", "b": "pays late", "c": "no new wiper blades"}
     found = sheet(book, 300, texts)
-    assert found.notes == (Told(us(110), "Coat, roof", "dry by noon"),)
-    assert found.agreed == (Told(us(150), "", "no new wiper blades"),)
+    assert found.notes == (Statement(us(110), "Coat, roof", "dry by noon"),)
+    assert found.agreed == (Statement(us(150), "", "no new wiper blades"),)
     assert [(one.panel, one.what, one.note) for one in found.damages] == [("bonnet", "chip", "")]
     assert "pays late" not in repr(found) and "40" not in repr(found.agreed)
 

@@ -14,12 +14,12 @@ from msgspec import Struct
 
 from cartclock.engine.facts import events as ev
 from cartclock.engine.plan.plan import Stage, Work
-from cartclock.engine.plan.shapes import body_sections
+from cartclock.engine.plan.shapes import shape_sections
 from cartclock.engine.vehicle.vehicle import vehicle_record
 from tests.kit.plans import WIPE
 from tests.kit.stage import HOME, SMALL, Play, compare_sizes, played, whole
 
-SECTIONS, PANELS = body_sections("estate", {"bonnet": 2})
+SECTIONS, PANELS = shape_sections("estate", {"bonnet": 2})
 POLISH = Stage("Polish", SECTIONS, (Work("polish", 10.0, tool="polisher"),), panels=PANELS)
 SPOT = Stage("Test spot", ("bonnet test spot",), (Work("polish", 20.0),), trial=True)
 JOB = (WIPE, SPOT, POLISH)

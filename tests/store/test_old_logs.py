@@ -19,7 +19,7 @@ import pytest
 from cartclock.engine.facts import events as ev
 from cartclock.engine.store import codec
 from cartclock.engine.store.log import Log
-from cartclock.engine.store.upcasts import newest
+from cartclock.engine.store.upcasts import newest_version
 from tests.kit.every_kind import LOGS
 from tests.kit.kept import KEPT
 
@@ -68,7 +68,7 @@ def test_every_field_of_an_old_body_is_read(log: Log) -> None:
     with closing(sqlite3.connect(log.path)) as db:
         rows = db.execute("SELECT kind, v, body FROM rows").fetchall()
     for kind, v, body in rows:
-        tag, _v, found = newest(kind, v, json.loads(body))
+        tag, _v, found = newest_version(kind, v, json.loads(body))
         if tag in ev.KINDS:
             event = codec.decode(kind, v, body)
             assert holds(json.loads(codec.encode(event)[2]), found), (kind, body)

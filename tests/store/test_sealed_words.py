@@ -70,7 +70,7 @@ def test_no_row_holds_the_words(day: Day) -> None:
 
 
 def test_they_are_read_with_the_rows(day: Day) -> None:
-    said = {word for row in day.bench.log.all_rows() for word in codec.words(row.event)}
+    said = {word for row in day.bench.log.all_rows() for word in codec.sealed_words(row.event)}
     assert set(SECRETS) <= said
     assert day.again().log.all_rows() == day.bench.log.all_rows()
     assert [repr(row) for row in day.bench.rows] == [
@@ -88,7 +88,7 @@ def test_what_was_forgotten_leaves_every_fold_as_it_was(day: Day) -> None:
     log.forget(refs(log))
     assert log.check() == []
     after = log.all_rows()
-    assert {word for row in after for word in codec.words(row.event)} <= {"", "forgotten"}
+    assert {word for row in after for word in codec.sealed_words(row.event)} <= {"", "forgotten"}
     for folds, now in zip((jobs, shifts), from_scratch(after), strict=True):
         assert folds.keys() == now.keys()
         for id_, fold in folds.items():
@@ -126,5 +126,5 @@ def test_every_text_that_tells_a_reason_or_a_sign_is_known_for_words(tag: str) -
     event = KINDS[tag].event
     spoken = {"why", "over", "signs"} & set(event.__struct_fields__)
     assert set(codec.word_fields(event)) == spoken
-    for word in codec.words(codec.decode(*codec.encode(SAMPLES[tag]))):
+    for word in codec.sealed_words(codec.decode(*codec.encode(SAMPLES[tag]))):
         assert isinstance(word, Said)

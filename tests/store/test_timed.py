@@ -7,16 +7,16 @@ from pathlib import Path
 import pytest
 
 from cartclock.engine.facts import events as ev
-from cartclock.engine.hours.usual import Step, Usual
+from cartclock.engine.hours.usual import StepKey, Usual
 from cartclock.engine.rules import rules
 from cartclock.engine.store.library import Library
 from cartclock.engine.store.log import Log
 from cartclock.engine.store.views import VIEWS
-from cartclock.engine.store.views.timed import MOST_JOBS, TIMED
+from cartclock.engine.store.views.timed import MOST_TIMED_JOBS, TIMED
 from tests.kit.day import Day
 from tests.kit.viewed import make_all
 
-SPRAY: Step = ("Fallout", "spray", 0)
+SPRAY: StepKey = ("Fallout", "spray", 0)
 
 
 def spray(day: Day, *seconds: float) -> list[int]:
@@ -86,16 +86,16 @@ def test_jobs_closed_long_ago_count_after_a_restart(tmp_path: Path) -> None:
 
 def test_work_of_jobs_behind_the_newest_does_not_count(tmp_path: Path) -> None:
     day = Day(tmp_path)
-    for number in range(MOST_JOBS + 2):
+    for number in range(MOST_TIMED_JOBS + 2):
         job = day.open_job(0) if number else day.job
         spray(day, *((50.0, 70.0, 60.0) if number < 2 else (100.0,)))
-        if number == MOST_JOBS + 1:
+        if number == MOST_TIMED_JOBS + 1:
             # What the file says of the newest job is not what it is now; it counts once.
             day.bench.library.settle()
         day.bench.do(rules.close_job, job, {"unfinished": "enough for a test"})
-        if number == MOST_JOBS + 1:
-            assert TIMED.usual(day.bench.library, "me", SPRAY) == Usual(100.0, MOST_JOBS)
-    assert usual(day) == Usual(100.0, MOST_JOBS)
+        if number == MOST_TIMED_JOBS + 1:
+            assert TIMED.usual(day.bench.library, "me", SPRAY) == Usual(100.0, MOST_TIMED_JOBS)
+    assert usual(day) == Usual(100.0, MOST_TIMED_JOBS)
 
 
 def test_a_press_that_measures_nothing_reads_no_job(

@@ -17,7 +17,7 @@ from cartclock.engine.facts.rows import Row
 from cartclock.engine.press import Press
 from cartclock.engine.store import codec
 from cartclock.engine.store.log import Log
-from cartclock.engine.store.upcasts import UPCASTS, Body, newest, stored_as
+from cartclock.engine.store.upcasts import UPCASTS, Body, newest_version, stored_as
 
 
 class Poured(Struct, frozen=True):
@@ -57,7 +57,7 @@ def test_the_upcasts_lead_to_the_newest_version_of_a_kind() -> None:
 
 @pytest.mark.usefixtures("poured")
 def test_a_body_goes_through_every_version_since() -> None:
-    assert newest("DrinkTaken", 1, {"ml": 250}) == ("Poured", 3, {"litres": 0.25})
+    assert newest_version("DrinkTaken", 1, {"ml": 250}) == ("Poured", 3, {"litres": 0.25})
     assert codec.decode("DrinkTaken", 1, '{"ml":250}') == Poured(0.25)
     assert codec.decode("DrinkTaken", 2, '{"cl":25}') == Poured(0.25)
     assert codec.decode("Poured", 3, '{"litres":0.25}') == Poured(0.25)

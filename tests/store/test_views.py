@@ -16,7 +16,7 @@ from hypothesis.stateful import (
     run_state_machine_as_test,
 )
 
-from cartclock.engine.desk.bench import Told
+from cartclock.engine.desk.bench import Pressed
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.section import Window
 from cartclock.engine.plan.plan import Plan, Product
@@ -93,7 +93,7 @@ class Viewed(AnythingGoes):
         row = rows[-1 - number % len(rows)]
         to_us = row.at_us - by_s * 1_000_000
         done = self.press(lambda: self.bench.move(row.press, to_us, "me"))
-        if isinstance(done, Told):
+        if isinstance(done, Pressed):
             self.same()
             if number % 2:
                 self.bench.library.settle()
@@ -215,7 +215,7 @@ def test_a_moving_that_is_struck_puts_the_film_back(machine: Viewed, settled: bo
     # It is moved in a second shift and struck in a third, which have nothing to do with the film.
     machine.next_shift("me", 60)
     moved = machine.press(lambda: machine.bench.move(seen.press, seen.at_us - 7_000_000, "me"))
-    assert isinstance(moved, Told), moved
+    assert isinstance(moved, Pressed), moved
     machine.same()
     assert dict(FILMS.own(machine.bench.library, "me")) != before
     machine.next_shift("me", 60)
@@ -244,7 +244,7 @@ def test_revised_marks_say_what_standing_by_was_in_a_shift_between(machine: View
     machine.same()
     before = kept(machine.bench.library)["shift_line"]
     done = machine.do("helper", 0, revise, move.job, window.stage, window.section, 61)
-    assert isinstance(done, Told), done
+    assert isinstance(done, Pressed), done
     machine.same()
     assert kept(machine.bench.library)["shift_line"] != before
 

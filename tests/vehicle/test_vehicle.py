@@ -19,7 +19,7 @@ from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.job import JOB_TABLE
 from cartclock.engine.figures.measured import BUILD, GLOSS
 from cartclock.engine.plan.plan import Stage, Work
-from cartclock.engine.plan.shapes import body_sections
+from cartclock.engine.plan.shapes import shape_sections
 from cartclock.engine.rules import rules
 from cartclock.engine.rules.arrival import note_vehicle, odometer_warning
 from cartclock.engine.trouble import Refused
@@ -44,7 +44,7 @@ from tests.kit.book import JOB, Book, opened, us
 from tests.kit.samples import SEALED
 
 CP = "common practice, no source"
-SECTIONS, PANELS = body_sections("saloon", {"bonnet": 2, "door": 2})
+SECTIONS, PANELS = shape_sections("saloon", {"bonnet": 2, "door": 2})
 WASH = Stage("Wash", ("roof and glass", "bonnet", "wheels"), (Work("wash", 3.0),), press="stage")
 SPOT = Stage("Test spot", ("bonnet test spot",), (Work("polish", 20.0),), trial=True)
 POLISH = Stage("Polish", SECTIONS, (Work("polish", 10.0),), panels=PANELS, press="panel")

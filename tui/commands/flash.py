@@ -19,8 +19,8 @@ from cartclock.tui.commands.given import (
 )
 
 if TYPE_CHECKING:
-    from cartclock.engine.figures.flash import Climate as FlashClimate
-    from cartclock.engine.figures.flash import LabelRow, OwnFlash
+    from cartclock.engine.figures.flash import FlashClimate as FlashClimate
+    from cartclock.engine.figures.flash import LabelRange, OwnFlash
 
 
 @click.command()
@@ -59,7 +59,7 @@ def flash(
     from cartclock.engine.figures.measured import AIR, PANEL
 
     panel_c, air_c = temperature("--panel", panel, PANEL), temperature("--air", air, AIR)
-    at = figures.Climate(panel_c, air_c, humidity("--rh", rh), moving)
+    at = figures.FlashClimate(panel_c, air_c, humidity("--rh", rh), moving)
     rows = _label_rows(labels, ats)
     own = [_own_flash(text) for text in owns]
     kind_: Any = kind
@@ -114,9 +114,9 @@ def _spoken_climate(climate: FlashClimate) -> str:
     return f"panel {climate.panel_c:.4g} C, air {climate.air_c:.4g} C, {climate.rh:g} % RH{moving}"
 
 
-def _label_rows(labels: Sequence[str], ats: Sequence[str]) -> list[LabelRow]:
+def _label_rows(labels: Sequence[str], ats: Sequence[str]) -> list[LabelRange]:
     """Rows of the label; a label's panel is as warm as its air."""
-    from cartclock.engine.figures.flash import Climate, LabelRow
+    from cartclock.engine.figures.flash import FlashClimate, LabelRange
     from cartclock.engine.figures.measured import AIR
 
     if ats and len(ats) != len(labels):
@@ -130,17 +130,17 @@ def _label_rows(labels: Sequence[str], ats: Sequence[str]) -> list[LabelRow]:
         if ats:
             air, rh = split("--at", ats[index], "20/50", 2)
             air_c = temperature("--at", air, AIR)
-            climate = Climate(air_c, air_c, humidity("--at", rh))
-        rows.append(LabelRow(climate, low_s, high_s))
+            climate = FlashClimate(air_c, air_c, humidity("--at", rh))
+        rows.append(LabelRange(climate, low_s, high_s))
     return rows
 
 
 def _own_flash(text: str) -> OwnFlash:
-    from cartclock.engine.figures.flash import Climate, OwnFlash
+    from cartclock.engine.figures.flash import FlashClimate, OwnFlash
     from cartclock.engine.figures.measured import AIR, PANEL
 
     took, _, where = text.partition("@")
     panel, air, rh = split("--own", where, "48@31/32/42", 3)
     panel_c, air_c = temperature("--own", panel, PANEL), temperature("--own", air, AIR)
-    climate = Climate(panel_c, air_c, humidity("--own", rh))
+    climate = FlashClimate(panel_c, air_c, humidity("--own", rh))
     return OwnFlash(seconds(took), climate)

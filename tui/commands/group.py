@@ -96,14 +96,14 @@ def new(start: str, body: str | None, out: Path | None) -> None:
 @plainly
 def check(plan: Path) -> None:
     """Say what is wrong with a plan file, and which durations are still examples."""
-    from cartclock.engine.products.reminders import remarks
+    from cartclock.engine.products.reminders import plan_remarks
     from cartclock.engine.store.plan_file.reader import examples, read_plan
     from cartclock.engine.store.plan_file.text import read_text
 
     found = read_plan(read_text(plan), plan.name)
     sections = sum(len(stage.sections) for stage in found.stages)
     click.echo(f"{plan.name}: {len(found.stages)} stages, {sections} sections, no fault.")
-    for sentence in (*examples(found), *remarks(found)):
+    for sentence in (*examples(found), *plan_remarks(found)):
         click.echo(sentence)
 
 

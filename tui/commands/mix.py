@@ -53,8 +53,8 @@ def mix(
         poured = figures.stock_amounts(strong, weak, volume)
         water_parts = figures.parts_water(strong, weak)
         said = (
-            f"{figures.printed(strong, 3)} % to {figures.printed(weak, 3)} %: "
-            f"1 part stock + {figures.printed(water_parts, 6)} parts water"
+            f"{figures.decimal_text(strong, 3)} % to {figures.decimal_text(weak, 3)} %: "
+            f"1 part stock + {figures.decimal_text(water_parts, 6)} parts water"
         )
         lines = [said, *_poured(poured, "stock", per_ml)]
         if poured.water_ml:
@@ -65,7 +65,7 @@ def mix(
     poured = figures.amounts(chosen, volume)
     lines = [f"{ratio.strip()} read as {figures.words(chosen)}"]
     lines += _poured(poured, "product", per_ml)
-    lines += [sentence for sentence in (figures.advice(chosen),) if sentence]
+    lines += [sentence for sentence in (figures.pouring_order(chosen),) if sentence]
     others = _other_readings(ratio, chosen)
     if others:
         lines.append("")
@@ -109,12 +109,14 @@ def _poured(poured: Amounts, product: str, per_ml: Fraction | None) -> list[str]
     rows = [(product, neat, poured.product_ml), ("water", water, poured.water_ml)]
     rows.append(("together", total, poured.total_ml))
     lines = [
-        f"  {name:<9}{text:>10} ml {figures.printed(figures.ounces(ml), 2):>10} US fl oz"
+        f"  {name:<9}{text:>10} ml {figures.decimal_text(figures.ounces(ml), 2):>10} US fl oz"
         for name, text, ml in rows
     ]
     if per_ml is not None:
-        count = figures.printed(figures.drops(poured.product_ml, per_ml), 0)
-        lines.append(f"  {product:<9}{count:>10} drops, {figures.printed(per_ml, 3)} to the ml")
+        count = figures.decimal_text(figures.drops(poured.product_ml, per_ml), 0)
+        lines.append(
+            f"  {product:<9}{count:>10} drops, {figures.decimal_text(per_ml, 3)} to the ml"
+        )
     return lines
 
 

@@ -200,7 +200,7 @@ def vapour(ml: str, share: str, room: str) -> tuple[Sequence[str], Mapping[str, 
     lines = [
         f"{wipe_ml:g} ml, {alcohol * 100:g} % isopropyl alcohol, in {room_m3:g} m3: "
         f"{mg_m3:.0f} mg/m3",
-        figures.advice(ppm),
+        figures.vapour_text(ppm),
     ]
     limits = {
         "average of the day": figures.AVERAGE_LIMIT_PPM,
@@ -216,7 +216,7 @@ def vapour(ml: str, share: str, room: str) -> tuple[Sequence[str], Mapping[str, 
         "ppm": shown(ppm),
         "mg_m3": shown(mg_m3),
         "level": figures.level(ppm),
-        "advice": figures.advice(ppm),
+        "advice": figures.vapour_text(ppm),
         "ml_to": {name: shown(value) for name, value in reaches.items()},
     }
     return lines, data

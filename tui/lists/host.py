@@ -10,7 +10,7 @@ from collections.abc import Callable, Coroutine, Sequence
 from typing import TYPE_CHECKING, Any, Concatenate, Literal, ParamSpec, Protocol
 
 from cartclock.engine.body.watch import Watch
-from cartclock.engine.desk.bench import Bench, Told
+from cartclock.engine.desk.bench import Bench, Pressed
 from cartclock.engine.desk.shop import Shop
 from cartclock.engine.facts.move import Move
 from cartclock.engine.now.moment import Moment
@@ -91,10 +91,10 @@ class Cart(Protocol):
         /,
         *args: P.args,
         **facts: P.kwargs,
-    ) -> Told:
+    ) -> Pressed:
         """One press; answers what it did. Raises `Refused`, `Asks`, `StoreFault`."""
 
-    def told(self, told: Told) -> Told:
+    def told(self, told: Pressed) -> Pressed:
         """Answers what a press did."""
 
     def say(self, sentence: str) -> None:

@@ -7,7 +7,7 @@ from fractions import Fraction
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.words import amount_text, place_text
-from cartclock.engine.figures.mix import printed
+from cartclock.engine.figures.mix import decimal_text
 from cartclock.engine.letters import inert, wrapped
 from cartclock.engine.plan.amounts import exact
 from cartclock.engine.plan.plan import Plan, Product
@@ -88,7 +88,7 @@ class PackForm:
 
 
 def _decimal(value: Fraction) -> str:
-    return printed(value, 3)
+    return decimal_text(value, 3)
 
 
 def open_pack(

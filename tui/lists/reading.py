@@ -6,7 +6,7 @@ from collections.abc import Callable
 from typing import get_args
 
 from cartclock.engine.body.climate import STALE_US
-from cartclock.engine.body.watch import newest
+from cartclock.engine.body.watch import newest_fact_us
 from cartclock.engine.facts import events as ev
 from cartclock.engine.figures.air import fahrenheit
 from cartclock.engine.figures.bounds import Bound
@@ -58,7 +58,7 @@ def open_reading(host: Host) -> None:
     bench, unit = host.cart.bench, host.cart.settings.temperature
     shift = bench.shift()
     last = shift.last_reading if shift is not None else None
-    at_us = newest(shift, ev.ReadingTaken) if shift is not None else None
+    at_us = newest_fact_us(shift, ev.ReadingTaken) if shift is not None else None
     fresh = at_us is not None and bench.now_us - at_us <= STALE_US
     before = last or ev.ReadingTaken()
     place = Choice("place", get_args(ev.ReadingPlace), before.place)

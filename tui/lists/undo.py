@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from cartclock.engine.desk.bench import Bench, Told
+from cartclock.engine.desk.bench import Bench, Pressed
 from cartclock.engine.facts.words import row_text
 from cartclock.engine.trouble import Refused
 from cartclock.tui.lists.host import Host
 from cartclock.tui.widgets.sheet import Line
 
 
-def taken_back(bench: Bench, told: Told) -> str:
+def taken_back(bench: Bench, told: Pressed) -> str:
     """What an undo took back."""
     struck = told.rows[0].corrects
     rows = [] if struck is None else bench.log.press_rows(struck)

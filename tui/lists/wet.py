@@ -11,9 +11,9 @@ from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.facts.words import place_text
-from cartclock.engine.films.cure import Look, age_text, look_text, remedy
-from cartclock.engine.films.wet import Laid, by_stage
-from cartclock.engine.films.wet import remedy as wet_remedy
+from cartclock.engine.films.cure import SecondLook, age_text, high_spot_remedy, look_text
+from cartclock.engine.films.wet import Drying, by_stage
+from cartclock.engine.films.wet import water_remedy as wet_remedy
 from cartclock.engine.rules import looks
 from cartclock.tui.lists.host import Host
 from cartclock.tui.lists.in_view import zone_of
@@ -57,7 +57,7 @@ def open_looks(host: Host) -> None:
     host.sheet.open("Look again", lines)
 
 
-def _due_text(bench: Bench, look: Look) -> str:
+def _due_text(bench: Bench, look: SecondLook) -> str:
     now_us = bench.now_us
     late = ", late" if look.state(now_us) == "LATE" else ""
     said = look_text(bench.jobs[look.job], look, now_us)
@@ -71,7 +71,7 @@ def _whose(bench: Bench, job_id: str) -> str:
     return f"{opened.vehicle}: " if several and opened is not None else ""
 
 
-def _open_look(host: Host, look: Look) -> None:
+def _open_look(host: Host, look: SecondLook) -> None:
     """One check: fine, or a high spot on one of its sections."""
     bench = host.cart.bench
     job = bench.jobs[look.job]
@@ -87,32 +87,32 @@ def _open_look(host: Host, look: Look) -> None:
     host.sheet.open(_due_text(bench, look), lines)
 
 
-def _remedy(bench: Bench, look: Look, name: str) -> tuple[str, bool]:
+def _remedy(bench: Bench, look: SecondLook, name: str) -> tuple[str, bool]:
     """The remedy for the section's age at this moment, and if it is the stage's last."""
     job = bench.jobs[look.job]
     finished_us = job.sections[look.stage, name].finished_us
     age_us = bench.now_us - (look.last_us if finished_us is None else finished_us)
-    return remedy(job.stage(look.stage), age_us)
+    return high_spot_remedy(job.stage(look.stage), age_us)
 
 
-def _laid(bench: Bench, look: Look, name: str) -> str:
+def _laid(bench: Bench, look: SecondLook, name: str) -> str:
     """How long ago a section was touched last."""
     finished_us = bench.jobs[look.job].sections[look.stage, name].finished_us
     touched_us = look.last_us if finished_us is None else finished_us
     return f"laid {age_text(touched_us, touched_us, bench.now_us)} ago"
 
 
-def _spot_text(bench: Bench, look: Look, name: str) -> str:
+def _spot_text(bench: Bench, look: SecondLook, name: str) -> str:
     do, _last = _remedy(bench, look, name)
     return f"high spot on {name}, {_laid(bench, look, name)}{': ' + do if do else ''}"
 
 
-def _open_spot(host: Host, look: Look, name: str) -> None:
+def _open_spot(host: Host, look: SecondLook, name: str) -> None:
     said = _laid(host.cart.bench, look, name)
     host.sheet.open(f"{name} ({look.stage}), {said}", _high_spots(host, look, name))
 
 
-def _high_spots(host: Host, look: Look, name: str) -> list[Line]:
+def _high_spots(host: Host, look: SecondLook, name: str) -> list[Line]:
     """The remedy for the section's age, and doing it again; the last remedy is both in one."""
     bench = host.cart.bench
 
@@ -184,7 +184,7 @@ def open_water(host: Host) -> None:
     host.sheet.open(" ".join(["Water got on it.", *filter(None, remedies)]), lines)
 
 
-def _wet_text(one: Laid, now_us: int, zone: str) -> str:
+def _wet_text(one: Drying, now_us: int, zone: str) -> str:
     if one.touched_us is None:
         return f"{one.section}, being laid ({one.stage})"
     dry = spoken_near(-(-one.dry_us(now_us) // MINUTE_US) * MINUTE_US, now_us, zone)

@@ -7,14 +7,14 @@ from functools import partial
 
 from cartclock.engine.body.watch import Watch, rest_minutes
 from cartclock.engine.dates import clock_text
-from cartclock.engine.desk.bench import Told
+from cartclock.engine.desk.bench import Pressed
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.rows import Draft
 from cartclock.engine.facts.shift import Break, Other, Shift
 from cartclock.engine.facts.words import move_text, row_text
 from cartclock.engine.now.glance import Face, hands_face
-from cartclock.engine.now.helper import second_move
+from cartclock.engine.now.helper import helper_move
 from cartclock.engine.rules import rules
 from cartclock.engine.trouble import Asks
 from cartclock.tui.lists import clock
@@ -50,7 +50,7 @@ def call_rest(cart: Cart) -> None:
 def next_move(cart: Cart) -> Move | None:
     """What the helper's key takes up."""
     helper = cart.moment.helper
-    return None if helper is None or helper.on is None else second_move(helper.moves, cart.chosen)
+    return None if helper is None or helper.on is None else helper_move(helper.moves, cart.chosen)
 
 
 def doing_text(cart: Cart) -> str:
@@ -114,7 +114,7 @@ def reason(cart: Cart, move: Move | None) -> str:
     return "" if move is not None else f"There is nothing that {cart.helper} could take up."
 
 
-def tell(cart: Cart, told: Told) -> None:
+def tell(cart: Cart, told: Pressed) -> None:
     """Answers what a press of the helper did."""
     picked = cart.picked
     cart.told(told)

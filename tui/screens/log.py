@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import ClassVar
 
 from cartclock.engine.dates import local
-from cartclock.engine.facts.rows import MINUTE_US, Row, standing, told
+from cartclock.engine.facts.rows import MINUTE_US, Row, believed_rows, standing
 from cartclock.engine.facts.words import row_text
 from cartclock.engine.press import Press
 from cartclock.engine.rules import choices
@@ -48,7 +48,7 @@ class LogScreen(ListingScreen):
         """One line a press."""
         bench = self.cart.bench
         stands = standing(bench.rows)
-        at = {row.identity: row.at_us for row in told(bench.rows)}
+        at = {row.identity: row.at_us for row in believed_rows(bench.rows)}
         found = []
         for rows in self._presses():
             first = rows[0]
@@ -79,7 +79,7 @@ class LogScreen(ListingScreen):
             ago = Number("happened earlier by", "min", 5.0, 1.0)
 
             def move() -> None:
-                at = {row.identity: row.at_us for row in told(bench.rows)}
+                at = {row.identity: row.at_us for row in believed_rows(bench.rows)}
                 at_us = at.get(rows[0].identity, rows[0].at_us)
                 by_us = round((ago.value or 0.0) * MINUTE_US)
                 self.cart.told(bench.move(press, at_us - by_us))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import ClassVar
 
 from cartclock.engine.letters import cells, wrapped
-from cartclock.engine.paper.facts import Facts
+from cartclock.engine.paper.facts import PaperFacts
 from cartclock.engine.paper.page.text import Text
 from cartclock.engine.paper.sheet import render
 from cartclock.engine.paper.sheets.record import RECORD
@@ -58,7 +58,7 @@ class RecordScreen(ListingScreen):
         made_for = (job_id, bench.log.head.seq, max(20, self.size.width))
         if made_for != self._made_for:
             made = self.cart.shop.record(job_id, self.cart.moment.now_us)
-            facts = Facts(made, currency=self.cart.settings.currency)
+            facts = PaperFacts(made, currency=self.cart.settings.currency)
             text = render(RECORD, facts, Text()).decode()
             fitted = (_fitted(line, made_for[2]) for line in text.splitlines())
             self._made_for = made_for

@@ -16,7 +16,7 @@ from cartclock.engine.desk.bench import could
 from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.films.flashing import seen_text
-from cartclock.engine.now.glance import Glance, Standing, glance, running, standing
+from cartclock.engine.now.glance import Glance, StandingPart, glance, running, standing_part
 from cartclock.engine.now.moment import Moment
 from cartclock.engine.rules import choices, rules
 from cartclock.engine.trouble import Asks, Refused, StoreFault
@@ -82,7 +82,7 @@ class RunScreen(CartScreen):
 
     def __init__(self) -> None:
         super().__init__()
-        self._stands: Kept[Standing] = Kept()
+        self._stands: Kept[StandingPart] = Kept()
         self._why: Kept[dict[str, str]] = Kept()
 
     def compose(self) -> ComposeResult:
@@ -126,7 +126,7 @@ class RunScreen(CartScreen):
         stands = self._stands.at(
             now.now_us,
             (now.reckoned, self.cart.place(now.me.moves)),
-            lambda now_us: standing(now.jobs, now.me.shift, now_us, chosen, now.me.own),
+            lambda now_us: standing_part(now.jobs, now.me.shift, now_us, chosen, now.me.own),
         )
         seen = glance(
             now.jobs,

@@ -78,10 +78,10 @@ def calendar_file(
     made: bytes = calendar.to_ical()
     # The part folds a letter early at times; here the same line is folded the same for ever.
     lines = made.replace(b"\r\n ", b"").decode().removesuffix("\r\n").split("\r\n")
-    return b"".join(folded(line) + b"\r\n" for line in lines)
+    return b"".join(folded_line(line) + b"\r\n" for line in lines)
 
 
-def folded(line: str) -> bytes:
+def folded_line(line: str) -> bytes:
     """A content line in physical lines of at most 75 octets, no letter parted.
 
     Source: RFC 5545 section 3.1; the space that begins a continuation is one of its octets.

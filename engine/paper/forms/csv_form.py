@@ -21,7 +21,7 @@ from cartclock.engine.products.consumption import Consumed, rounded
 from cartclock.engine.record.record import Record
 
 SEGMENTS = ("start", "end", "seconds", "kind", "what", "job", "stage", "section")
-PRODUCTS = (
+PRODUCT_COLUMNS = (
     "product",
     "lot",
     "amount",
@@ -114,7 +114,7 @@ def products_csv(record: Record, currency: str = "") -> str:
                     text_cell(currency),
                 )
             )
-    return _written(PRODUCTS, rows)
+    return _written(PRODUCT_COLUMNS, rows)
 
 
 def _costs(one: Consumed) -> list[Decimal | None]:

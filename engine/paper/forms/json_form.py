@@ -29,7 +29,7 @@ from cartclock.engine.record.record import Record
 from cartclock.engine.record.revision import Revision, change_text, revision_text
 from cartclock.engine.times import Length
 
-VERSION = 1
+JSON_VERSION = 1
 """Goes up when a key is taken away or means something else; a new key leaves it as it is."""
 
 
@@ -89,7 +89,7 @@ def _revised(revision: Revision | None, zone: str) -> dict[str, object]:
 
 
 def _document(name: str, body: object, more: Mapping[str, object]) -> str:
-    whole = {"schema": f"cartclock/{name}", "version": VERSION, **more, name: body}
+    whole = {"schema": f"cartclock/{name}", "version": JSON_VERSION, **more, name: body}
     # Letters that steer a terminal, turn the writing round or end a script stay escapes.
     text = json.dumps(whole, ensure_ascii=True, allow_nan=False, indent=2)
     for char in "<>&":

@@ -16,7 +16,7 @@ from cartclock.engine.paper.forms.calendar_form import plain
 from cartclock.engine.paper.said import up_to_minute
 from cartclock.engine.record.record import Record
 
-MOST = 600
+MOST_LETTERS = 600
 REST = "The sheet has the rest."
 # How many dates of one row of repeats are named.
 _NAMED = 2
@@ -35,7 +35,7 @@ _PLAIN = str.maketrans(
 
 
 def message(record: Record, shop: str = "", phone: str = "") -> str:
-    """At most `MOST` characters of plain text, one entry a line.
+    """At most `MOST_LETTERS` characters of plain text, one entry a line.
 
     shop, phone: who sends it, at the end; "" for nothing. Dates that have passed are left out.
     The vehicle is the first thing to go where there is no room, then the last entries, then
@@ -45,17 +45,17 @@ def message(record: Record, shop: str = "", phone: str = "") -> str:
     who = [part for part in (_plain(shop), _plain(phone)) if part]
     rest = [REST] if _undated(record) else []
     whole = "\n".join([_plain(f"{record.vehicle}:"), *lines, *rest, *who])
-    if len(whole) <= MOST:
+    if len(whole) <= MOST_LETTERS:
         return whole
     last = [*rest, *who]
-    if len("\n".join([*lines, *last])) > MOST:
+    if len("\n".join([*lines, *last])) > MOST_LETTERS:
         last = [REST, *who]
-    if len("\n".join([*lines[:1], *last])) > MOST:
+    if len("\n".join([*lines[:1], *last])) > MOST_LETTERS:
         # No phone number is that long.
-        last = [REST, *(part for part in who[-1:] if len(part) <= MOST // 3)]
+        last = [REST, *(part for part in who[-1:] if len(part) <= MOST_LETTERS // 3)]
     kept: list[str] = []
     for sentence in lines:
-        if len("\n".join([*kept, sentence, *last])) > MOST:
+        if len("\n".join([*kept, sentence, *last])) > MOST_LETTERS:
             break
         kept.append(sentence)
     return "\n".join([*kept, *last])

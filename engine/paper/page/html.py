@@ -15,9 +15,9 @@ from msgspec import Struct
 from cartclock.engine.paper.page.columns import STEP, Line, heads
 from cartclock.engine.paper.page.drawing import Drawing, Pictures, StageShares
 from cartclock.engine.paper.page.element import Markup, element, joined
-from cartclock.engine.paper.page.medium import Column, Head, Note, Row
+from cartclock.engine.paper.page.medium import Column, Note, SheetHead, TableRow
 from cartclock.engine.paper.page.picture_html import figures
-from cartclock.engine.paper.page.picture_text import CHAPTER
+from cartclock.engine.paper.page.picture_text import PICTURES
 from cartclock.engine.paper.page.stage_bar import stage_bar
 from cartclock.engine.paper.page.style import STYLE
 
@@ -65,7 +65,7 @@ class Html:
     def begin(self, title: str, lying: bool) -> None:
         self._called = [title]
 
-    def head(self, head: Head) -> None:
+    def head(self, head: SheetHead) -> None:
         self._end_section()
         title = self._called[0].upper()
         number = element("p", head.number, class_="number")
@@ -112,8 +112,8 @@ class Html:
     def facts(self, pairs: Sequence[tuple[str, str]]) -> None:
         self._block += [_Field(label, text) for label, text in pairs]
 
-    def table(self, columns: Sequence[Column], rows: Sequence[Row | Note]) -> None:
-        level = next((row.level for row in rows if isinstance(row, Row)), 0)
+    def table(self, columns: Sequence[Column], rows: Sequence[TableRow | Note]) -> None:
+        level = next((row.level for row in rows if isinstance(row, TableRow)), 0)
         over = heads(columns, level)
         if over is not None:
             self._row(over)
@@ -145,7 +145,7 @@ class Html:
                 self.gap()
                 self._section += stage_bar(lengths_us)
             case Pictures(load, zone) if pictures := load():
-                self.heading(CHAPTER)
+                self.heading(PICTURES)
                 found, shown = figures(pictures, zone)
                 self._section += found
                 self._shows_pictures |= shown

@@ -16,7 +16,7 @@ from cartclock.engine.paper.page.drawing import Drawing
 from cartclock.engine.paper.shop_head import NO_SHOP, ShopHead
 
 
-class Head(Struct, frozen=True):
+class SheetHead(Struct, frozen=True):
     """What a paper is of, for its title and the head of every page.
 
     Fields:
@@ -45,7 +45,7 @@ class Column(Struct, frozen=True):
     right: bool = False
 
 
-class Row(Struct, frozen=True):
+class TableRow(Struct, frozen=True):
     """A row with a text for each column; `level`: how far under the rows above, from 0."""
 
     cells: tuple[str, ...]
@@ -66,7 +66,7 @@ class Medium(Protocol):
     def begin(self, title: str, lying: bool) -> None:
         """Comes before everything else: what the paper is called, and if it is printed across."""
 
-    def head(self, head: Head) -> None:
+    def head(self, head: SheetHead) -> None:
         """The title of the paper; what stands at the head of its pages."""
 
     def lead(self, name: str) -> None:
@@ -92,7 +92,7 @@ class Medium(Protocol):
     def facts(self, pairs: Sequence[tuple[str, str]]) -> None:
         """Short labels, each with its text beside it."""
 
-    def table(self, columns: Sequence[Column], rows: Sequence[Row | Note]) -> None:
+    def table(self, columns: Sequence[Column], rows: Sequence[TableRow | Note]) -> None:
         """Rows under the heads of their columns."""
 
     def blanks(self, labels: Sequence[str]) -> None:

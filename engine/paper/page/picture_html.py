@@ -7,7 +7,7 @@ from collections.abc import Sequence
 
 from cartclock.engine.paper.page.element import Markup, element
 from cartclock.engine.paper.page.picture_text import absence, caption
-from cartclock.engine.vehicle.picture import Picture, fault, media_type
+from cartclock.engine.vehicle.picture import Picture, media_type, picture_fault
 
 
 def figures(pictures: Sequence[Picture], zone: str) -> tuple[list[Markup], bool]:
@@ -15,7 +15,7 @@ def figures(pictures: Sequence[Picture], zone: str) -> tuple[list[Markup], bool]
     found: list[Markup] = []
     shown = False
     for picture in pictures:
-        why = picture.why or fault(picture.content)
+        why = picture.why or picture_fault(picture.content)
         if why:
             found.append(element("p", absence(picture, zone, why)))
             continue

@@ -5,7 +5,7 @@ from __future__ import annotations
 from cartclock.engine.dates import spoken
 from cartclock.engine.vehicle.picture import Picture
 
-CHAPTER = "Pictures"
+PICTURES = "Pictures"
 # Enough of a digest to find the file by.
 _DIGITS = 12
 

@@ -11,7 +11,7 @@ from itertools import zip_longest
 from cartclock.engine.letters import cells, clusters, padded, wrapped
 from cartclock.engine.paper.page.columns import STEP, WIDTH, Line, heads
 from cartclock.engine.paper.page.drawing import Drawing
-from cartclock.engine.paper.page.medium import Column, Head, Note, Row
+from cartclock.engine.paper.page.medium import Column, Note, SheetHead, TableRow
 
 _LABEL = Column("", 13)
 _REMARKED = (Column("", 39), Column("", 40, right=True))
@@ -30,7 +30,7 @@ class Text:
     def begin(self, title: str, lying: bool) -> None:
         self._title = title
 
-    def head(self, head: Head) -> None:
+    def head(self, head: SheetHead) -> None:
         columns = (Column("", WIDTH - 21), Column("", 20, right=True))
         self._row(Line(columns, (self._title.upper(), head.number), 0))
         self._put("=" * WIDTH)
@@ -65,8 +65,8 @@ class Text:
         for pair in pairs:
             self._row(Line((_LABEL, Column()), pair, 0))
 
-    def table(self, columns: Sequence[Column], rows: Sequence[Row | Note]) -> None:
-        level = next((row.level for row in rows if isinstance(row, Row)), 0)
+    def table(self, columns: Sequence[Column], rows: Sequence[TableRow | Note]) -> None:
+        level = next((row.level for row in rows if isinstance(row, TableRow)), 0)
         over = heads(columns, level)
         if over is not None:
             self._row(over)

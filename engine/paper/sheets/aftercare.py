@@ -8,25 +8,25 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from cartclock.engine.after.aftercare import Care, Cure, Recoat
+from cartclock.engine.after.aftercare import Care, CureEnd, Recoat
 from cartclock.engine.after.dues import Due
 from cartclock.engine.dates import local, spoken, spoken_day
 from cartclock.engine.films.cure import degrees_text
-from cartclock.engine.paper.facts import Facts
-from cartclock.engine.paper.page.medium import Head, Medium, Row
+from cartclock.engine.paper.facts import PaperFacts
+from cartclock.engine.paper.page.medium import Medium, SheetHead, TableRow
 from cartclock.engine.paper.said import up_to_minute
 from cartclock.engine.paper.sheet import Sheet
 from cartclock.engine.paper.sheets.dated import ENTRIES
 from cartclock.engine.paper.sheets.revision import put_revision
 from cartclock.engine.record.record import Record
 
-EXAMPLE = "example, replace from the pack"
+EXAMPLE_TEXT = "example, replace from the pack"
 
 
-def put_aftercare_sheet(medium: Medium, facts: Facts) -> None:
+def put_aftercare_sheet(medium: Medium, facts: PaperFacts) -> None:
     """The dates of the aftercare on a paper of their own."""
     record = facts.of_job
-    medium.head(Head(f"job {record.number}", record.now_us, record.zone, facts.shop))
+    medium.head(SheetHead(f"job {record.number}", record.now_us, record.zone, facts.shop))
     medium.lead(record.vehicle)
     if not record.cures and not record.recoats and not record.cares:
         medium.words("The plan of this job names no aftercare and no cure.")
@@ -50,7 +50,7 @@ def put_films(medium: Medium, record: Record) -> None:
 
 
 def _flag(example: bool) -> str:
-    return f" ({EXAMPLE})" if example else ""
+    return f" ({EXAMPLE_TEXT})" if example else ""
 
 
 def _put_recoat(medium: Medium, recoat: Recoat, zone: str) -> None:
@@ -64,7 +64,7 @@ def _put_recoat(medium: Medium, recoat: Recoat, zone: str) -> None:
         )
 
 
-def _put_cure(medium: Medium, cure: Cure, zone: str) -> None:
+def _put_cure(medium: Medium, cure: CureEnd, zone: str) -> None:
     medium.words(f"{cure.stage}{_flag(cure.example)}", 1, True)
     if cure.anchor_us is None or cure.until_us is None or cure.not_before_us is None:
         medium.words(f"cured: {cure.why}", 2, True)
@@ -117,13 +117,13 @@ def put_aftercare(medium: Medium, cares: Iterable[Care], zone: str) -> None:
             medium.words(wet, 2, True)
         if care.if_not:
             medium.words(care.if_not, 2, True)
-        medium.words(f"Source: {EXAMPLE if care.example else care.source}", 2, True)
+        medium.words(f"Source: {EXAMPLE_TEXT if care.example else care.source}", 2, True)
 
 
-def _due_rows(due: Due, zone: str) -> list[Row]:
-    rows = [Row(_due(due, zone), 2)]
+def _due_rows(due: Due, zone: str) -> list[TableRow]:
+    rows = [TableRow(_due(due, zone), 2)]
     if due.moved_from:
-        rows.append(Row(("", f"moved from {spoken_day(due.moved_from)}, {due.why}"), 2))
+        rows.append(TableRow(("", f"moved from {spoken_day(due.moved_from)}, {due.why}"), 2))
     return rows
 
 

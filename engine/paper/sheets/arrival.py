@@ -5,8 +5,8 @@ from __future__ import annotations
 from decimal import Decimal
 
 from cartclock.engine.dates import spoken
-from cartclock.engine.paper.facts import Facts
-from cartclock.engine.paper.page.medium import Column, Head, Medium, Note, Row
+from cartclock.engine.paper.facts import PaperFacts
+from cartclock.engine.paper.page.medium import Column, Medium, Note, SheetHead, TableRow
 from cartclock.engine.paper.sheet import Sheet
 from cartclock.engine.paper.sheets.customer import put_shop
 from cartclock.engine.paper.sheets.revision import put_revision
@@ -18,7 +18,7 @@ _DAMAGE = (Column("", 25), Column())
 _MONEY = (Column(), Column("", 18, right=True))
 
 
-def put_arrival_sheet(medium: Medium, facts: Facts) -> None:
+def put_arrival_sheet(medium: Medium, facts: PaperFacts) -> None:
     """The sheet of the hand-over to the shop, of the job as it stands."""
     sheet = arrival_sheet(facts.of_job)
     put_arrival(medium, sheet, facts.shop, facts.currency)
@@ -35,16 +35,16 @@ def put_arrival(
 
     currency: stands behind money.
     """
-    medium.head(Head(f"job {sheet.number}", sheet.now_us, sheet.zone, shop))
+    medium.head(SheetHead(f"job {sheet.number}", sheet.now_us, sheet.zone, shop))
     medium.lead(sheet.vehicle)
     _put_head(medium, sheet)
     medium.heading("Damage before the work")
-    rows: list[Row] = []
+    rows: list[TableRow] = []
     for panel in sheet.damages:
         for index, one in enumerate(panel.found):
             note = f": {one.note}" if one.note else ""
             said = f"{one.what}{note}, seen {spoken(one.at_us, sheet.zone)}"
-            rows.append(Row(("" if index else panel.panel, said), 1))
+            rows.append(TableRow(("" if index else panel.panel, said), 1))
     medium.table(_DAMAGE, rows)
     if not sheet.damages:
         medium.words("None was noted.", 1)
@@ -76,14 +76,14 @@ def _put_head(medium: Medium, sheet: ArrivalSheet) -> None:
 
 def _put_work(medium: Medium, sheet: ArrivalSheet, currency: str) -> None:
     medium.heading("Agreed work and price")
-    rows: list[Row | Note] = [Row((sheet.work, _price(sheet, currency)), 1)]
+    rows: list[TableRow | Note] = [TableRow((sheet.work, _price(sheet, currency)), 1)]
     rows.append(Note(", ".join(sheet.stages), 2))
     for extra in sheet.extras:
         price = "" if extra.price is None else _money(extra.price, currency)
         text = extra.text or "(text deleted)"
-        rows.append(Row((f"{text}, agreed {spoken(extra.at_us, sheet.zone)}", price), 1))
+        rows.append(TableRow((f"{text}, agreed {spoken(extra.at_us, sheet.zone)}", price), 1))
     if sheet.total is not None and any(extra.price is not None for extra in sheet.extras):
-        rows.append(Row(("together", _money(sheet.total, currency)), 1))
+        rows.append(TableRow(("together", _money(sheet.total, currency)), 1))
     medium.table(_MONEY, rows)
 
 

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from itertools import groupby
 
 from cartclock.engine.dates import local, spoken, spoken_day
-from cartclock.engine.paper.page.medium import Column, Medium, Note, Row
+from cartclock.engine.paper.page.medium import Column, Medium, Note, TableRow
 from cartclock.engine.paper.said import hour, lasted
 from cartclock.engine.paper.sheets.dated import Calendar
 from cartclock.engine.record.coated import Coated
@@ -30,7 +30,7 @@ def put_coated(medium: Medium, coated: Sequence[Coated], zone: str) -> None:
     if not coated:
         return
     medium.heading("Applied, section by section", "waits in minutes:seconds")
-    rows: list[Row | Note] = []
+    rows: list[TableRow | Note] = []
     for head, group in groupby(coated, heading):
         rows.append(Note(head, hangs=True))
         layer = list(group)
@@ -46,7 +46,7 @@ def put_coated(medium: Medium, coated: Sequence[Coated], zone: str) -> None:
                 _wait(one, one.taken_us),
                 outcome(one),
             )
-            rows.append(Row(cells, 1))
+            rows.append(TableRow(cells, 1))
         rows += [
             Note(f"{', '.join(names)}: {said}", 1, True) for names, said in remarks(layer, zone)
         ]

@@ -7,8 +7,8 @@ from collections.abc import Iterable
 from cartclock.engine.after.aftercare import Care
 from cartclock.engine.after.dues import Due
 from cartclock.engine.dates import spoken, spoken_day
-from cartclock.engine.paper.facts import Facts
-from cartclock.engine.paper.page.medium import Column, Head, Medium, Note, Row
+from cartclock.engine.paper.facts import PaperFacts
+from cartclock.engine.paper.page.medium import Column, Medium, Note, SheetHead, TableRow
 from cartclock.engine.paper.sheet import Sheet
 from cartclock.engine.paper.sheets.revision import put_revision
 from cartclock.engine.paper.sheets.vehicle import put_paints
@@ -17,7 +17,7 @@ from cartclock.engine.record.customer import (
     CustomerSheet,
     DamagePhotos,
     FilmLaid,
-    Told,
+    Statement,
     Visit,
     WorkDone,
     customer_sheet,
@@ -28,7 +28,7 @@ _WHEN = (Column("", 31), Column())
 _WHAT = (Column("", 25), Column())
 
 
-def put_customer_sheet(medium: Medium, facts: Facts) -> None:
+def put_customer_sheet(medium: Medium, facts: PaperFacts) -> None:
     """The customer's paper of the job as it stands."""
     sheet = customer_sheet(facts.of_job)
     put_customer(medium, sheet, facts.shop)
@@ -42,7 +42,7 @@ def put_customer(medium: Medium, sheet: CustomerSheet, shop: ShopHead = NO_SHOP)
     """All of the sheet; line one warns if the vehicle leaves before it may get wet."""
     if sheet.warning:
         medium.alert(sheet.warning)
-    medium.head(Head(f"job {sheet.number}", sheet.now_us, sheet.zone, shop))
+    medium.head(SheetHead(f"job {sheet.number}", sheet.now_us, sheet.zone, shop))
     medium.lead(sheet.vehicle)
     _put_head(medium, sheet)
     _put_cares(medium, sheet)
@@ -74,10 +74,10 @@ def _put_cares(medium: Medium, sheet: CustomerSheet) -> None:
     if not sheet.cares:
         return
     medium.heading("What to do, and until when")
-    rows: list[Row | Note] = []
+    rows: list[TableRow | Note] = []
     for care in sheet.cares:
         whens = [when_text(due, sheet.zone) for due in care.dues] or ["date not known yet"]
-        rows.append(Row(("\n".join(whens), "\n".join(care_words(care))), 1))
+        rows.append(TableRow(("\n".join(whens), "\n".join(care_words(care))), 1))
     if any(care.example for care in sheet.cares) or any(one.example for one in sheet.visits):
         rows.append(Note(EXAMPLES, 1))
     medium.table(_WHEN, rows)
@@ -111,7 +111,7 @@ def _put_visits(medium: Medium, visits: Iterable[Visit], zone: str) -> None:
     if not visits:
         return
     medium.heading("When to come back")
-    rows = [Row((visit_when(visit, zone), visit_words(visit)), 1) for visit in visits]
+    rows = [TableRow((visit_when(visit, zone), visit_words(visit)), 1) for visit in visits]
     medium.table(_WHEN, rows)
 
 
@@ -139,14 +139,14 @@ def _put_done(medium: Medium, done: Iterable[WorkDone]) -> None:
     if not done:
         return
     medium.heading("What was done")
-    rows = [Row((days_text(days), ", ".join(stages)), 1) for days, stages in whole.items()]
+    rows = [TableRow((days_text(days), ", ".join(stages)), 1) for days, stages in whole.items()]
     for one in done:
         if one.state == "in part":
             said = f"{one.stage}, without {', '.join(one.without)}"
-            rows.append(Row((days_text(one.days), said), 1))
+            rows.append(TableRow((days_text(one.days), said), 1))
     left = [one.stage for one in done if one.state == "not done"]
     if left:
-        rows.append(Row(("not done", ", ".join(left)), 1))
+        rows.append(TableRow(("not done", ", ".join(left)), 1))
     medium.table(_WHAT, rows)
 
 
@@ -161,7 +161,7 @@ def _put_laid(medium: Medium, laid: Iterable[FilmLaid]) -> None:
     if not laid:
         return
     medium.heading("What is on it now")
-    rows = [Row((spoken_day(one.day), "\n".join(film_words(one))), 1) for one in laid]
+    rows = [TableRow((spoken_day(one.day), "\n".join(film_words(one))), 1) for one in laid]
     medium.table(_WHAT, rows)
 
 
@@ -182,13 +182,13 @@ def _put_found(medium: Medium, sheet: CustomerSheet) -> None:
         rows = []
         for one in sheet.damages:
             note = f": {one.note}" if one.note else ""
-            rows.append(Row((one.panel, f"{one.what}{note}"), 1))
-        rows += [Row((photos.panel, photos_text(photos)), 1) for photos in sheet.photos]
+            rows.append(TableRow((one.panel, f"{one.what}{note}"), 1))
+        rows += [TableRow((photos.panel, photos_text(photos)), 1) for photos in sheet.photos]
         medium.table(_WHAT, rows)
     for name, told in (("Agreed or declined", sheet.agreed), ("Notes", sheet.notes)):
         if told:
             medium.heading(name)
-            rows = [Row((spoken(one.at_us, sheet.zone), _told(one)), 1) for one in told]
+            rows = [TableRow((spoken(one.at_us, sheet.zone), _told(one)), 1) for one in told]
             medium.table(_WHAT, rows)
 
 
@@ -198,7 +198,7 @@ def photos_text(photos: DamagePhotos) -> str:
     return f"{many}, {days_text(photos.days)}; kept in the shop"
 
 
-def _told(one: Told) -> str:
+def _told(one: Statement) -> str:
     return f"{one.where}: {one.text}" if one.where else one.text
 
 

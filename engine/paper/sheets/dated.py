@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from cartclock.engine.dates import local, spoken_day
-from cartclock.engine.paper.page.medium import Column, Note, Row
+from cartclock.engine.paper.page.medium import Column, Note, TableRow
 from cartclock.engine.paper.said import hour
 
 ENTRIES = (Column("", 15), Column())
@@ -27,10 +27,10 @@ class Calendar:
         return (Note(date, 1),)
 
 
-def entries(found: Iterable[tuple[int, str]], zone: str) -> list[Row | Note]:
+def dated_entries(found: Iterable[tuple[int, str]], zone: str) -> list[TableRow | Note]:
     """Instants with what is said of each, as rows of `ENTRIES`."""
     calendar = Calendar(zone)
-    rows: list[Row | Note] = []
+    rows: list[TableRow | Note] = []
     for at_us, text in found:
-        rows += [*calendar.turned(at_us), Row((hour(at_us, zone), text), 2)]
+        rows += [*calendar.turned(at_us), TableRow((hour(at_us, zone), text), 2)]
     return rows

@@ -6,15 +6,15 @@ from cartclock.engine.dates import spoken, spoken_day
 from cartclock.engine.facts.words import reading_text
 from cartclock.engine.hours.account import Share
 from cartclock.engine.hours.partition import Piece
-from cartclock.engine.paper.facts import Facts
+from cartclock.engine.paper.facts import PaperFacts
 from cartclock.engine.paper.page.drawing import HeatCourse, ShiftCourse, WindowCourse
-from cartclock.engine.paper.page.medium import Column, Head, Medium, Row
+from cartclock.engine.paper.page.medium import Column, Medium, SheetHead, TableRow
 from cartclock.engine.paper.said import hour
 from cartclock.engine.paper.sheet import Sheet
-from cartclock.engine.paper.sheets.dated import ENTRIES, entries
+from cartclock.engine.paper.sheets.dated import ENTRIES, dated_entries
 from cartclock.engine.paper.sheets.exposure import put_exposures
 from cartclock.engine.paper.sheets.time_sheet import (
-    HOURS,
+    HOUR_COLUMNS,
     by_job,
     put_account,
     put_hours,
@@ -26,10 +26,10 @@ from cartclock.engine.record.day import Day, DayJob
 _JOBS = (Column("", 11), Column())
 
 
-def put_day(medium: Medium, facts: Facts) -> None:
+def put_day(medium: Medium, facts: PaperFacts) -> None:
     """All chapters of the day."""
     day = facts.of_day
-    medium.head(Head(spoken_day(day.date), day.now_us, day.zone, facts.shop))
+    medium.head(SheetHead(spoken_day(day.date), day.now_us, day.zone, facts.shop))
     medium.facts([("Zone", day.zone), ("Made", spoken(day.now_us, day.zone))])
     _put_jobs(medium, day)
     _put_shifts(medium, day, facts.round_minutes)
@@ -47,13 +47,13 @@ def _put_jobs(medium: Medium, day: Day) -> None:
     medium.heading("Jobs")
     if not day.jobs:
         medium.words("None.", 1)
-    rows: list[Row] = []
+    rows: list[TableRow] = []
     for job in day.jobs:
-        rows.append(Row((f"job {job.number}", f"{job.vehicle}, {job.plan}"), 1))
-        rows.append(Row(("", _came_and_went(job, day.zone)), 1))
+        rows.append(TableRow((f"job {job.number}", f"{job.vehicle}, {job.plan}"), 1))
+        rows.append(TableRow(("", _came_and_went(job, day.zone)), 1))
         for done in job.done:
             ended = f"{done.stage}: {done.sections} of {done.of} sections brought to their end"
-            rows.append(Row(("", ended), 1))
+            rows.append(TableRow(("", ended), 1))
     medium.table(_JOBS, rows)
 
 
@@ -80,7 +80,7 @@ def _put_shifts(medium: Medium, day: Day, round_minutes: int) -> None:
 
     accounts = tuple(part.account for part in day.shifts)
     medium.drawing(ShiftCourse(accounts, day.zone, row_name))
-    medium.heading("Hours", columns=HOURS)
+    medium.heading("Hours", columns=HOUR_COLUMNS)
     if not day.shifts:
         medium.words("No shift began on this date.", 1)
     for index, part in enumerate(day.shifts):
@@ -113,4 +113,4 @@ def _put_facts(medium: Medium, day: Day) -> None:
     if not noted:
         return
     medium.heading("Readings and what else was noted")
-    medium.table(ENTRIES, entries(sorted(noted), day.zone))
+    medium.table(ENTRIES, dated_entries(sorted(noted), day.zone))

@@ -8,6 +8,7 @@ from cartclock.engine.body.climate import Climate
 from cartclock.engine.body.strain import Strain
 from cartclock.engine.dates import spoken
 from cartclock.engine.facts.rows import HOUR_US, MINUTE_US
+from cartclock.engine.facts.section import SECOND_US
 from cartclock.engine.figures.air import celsius
 from cartclock.engine.figures.body import (
     MOST_DRINK_ML_PER_HOUR,
@@ -16,13 +17,13 @@ from cartclock.engine.figures.body import (
     VIBRATION_LIMIT_MS2,
 )
 from cartclock.engine.figures.heat import BIN_FLOORS_F
-from cartclock.engine.paper.page.medium import Column, Medium, Note, Row
-from cartclock.engine.paper.said import SECOND_US, between, exact_text, hour
-from cartclock.engine.paper.sheets.dated import ENTRIES, Calendar, entries
-from cartclock.engine.paper.sheets.time_sheet import HOURS, Node, put_hours
+from cartclock.engine.paper.page.medium import Column, Medium, Note, TableRow
+from cartclock.engine.paper.said import between, exact_text, hour
+from cartclock.engine.paper.sheets.dated import ENTRIES, Calendar, dated_entries
+from cartclock.engine.paper.sheets.time_sheet import HOUR_COLUMNS, Node, put_hours
 from cartclock.engine.record.exposure import (
     ANSWER_US,
-    CAUTION,
+    RECORD_CAUTION,
     CalledRest,
     ExposureRecord,
     IndexTime,
@@ -54,9 +55,9 @@ def put_exposures(medium: Medium, exposures: Sequence[ExposureRecord], zone: str
     if not exposures:
         return
     read = any(one.readings for one in exposures)
-    medium.heading("Heat, vibration and noise", columns=HOURS if read else ())
+    medium.heading("Heat, vibration and noise", columns=HOUR_COLUMNS if read else ())
     if read or any(one.strain.tools for one in exposures):
-        medium.words(CAUTION)
+        medium.words(RECORD_CAUTION)
         medium.gap()
     for index, one in enumerate(exposures):
         if index:
@@ -90,13 +91,13 @@ def _put_heat(medium: Medium, one: ExposureRecord, zone: str) -> None:
     medium.gap()
     medium.facts([("Peak hour", _peak(one, zone))])
     medium.gap()
-    rows: list[Row | Note] = []
+    rows: list[TableRow | Note] = []
     calendar = Calendar(zone)
     for reading in one.readings:
         rows += calendar.turned(reading.at_us)
         wbgt = "none" if reading.wbgt_c is None else f"{reading.wbgt_c:.1f} C"
         cells = (hour(reading.at_us, zone), wbgt, _index_text(reading), _BY[reading.wbgt_from])
-        rows.append(Row(cells, 2))
+        rows.append(TableRow(cells, 2))
     medium.table(_READINGS, rows)
 
 
@@ -235,7 +236,7 @@ def _put_strain(medium: Medium, strain: Strain) -> None:
     medium.facts([("Noise", _noise(strain))])
     medium.gap()
     rows = [
-        Row(
+        TableRow(
             (
                 tool.name,
                 _minutes(tool.hands_us),
@@ -283,7 +284,7 @@ def _noise(strain: Strain) -> str:
 def _put_dated(medium: Medium, name: str, called: Sequence[tuple[int, str]], zone: str) -> None:
     medium.gap()
     medium.words(name)
-    medium.table(ENTRIES, entries(called, zone))
+    medium.table(ENTRIES, dated_entries(called, zone))
 
 
 def _put_basis(medium: Medium, one: ExposureRecord) -> None:

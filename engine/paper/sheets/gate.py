@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from cartclock.engine.films.margins import Laid
-from cartclock.engine.paper.page.medium import Column, Medium, Note, Row
+from cartclock.engine.films.margins import LayerBegun
+from cartclock.engine.paper.page.medium import Column, Medium, Note, TableRow
 from cartclock.engine.paper.said import hour
 from cartclock.engine.paper.sheets.dated import Calendar
 
@@ -20,7 +20,7 @@ _COLUMNS = (
 )
 
 
-def put_gate(medium: Medium, laid: Sequence[Laid], zone: str) -> None:
+def put_gate(medium: Medium, laid: Sequence[LayerBegun], zone: str) -> None:
     """The chapter on the gate; nothing where no coat was begun.
 
     laid: as `engine.films.margins.laid` gives it. zone: in which times are told.
@@ -31,7 +31,7 @@ def put_gate(medium: Medium, laid: Sequence[Laid], zone: str) -> None:
     calendar = Calendar(zone)
     layered = {one.stage for one in laid if one.layer > 1}
     told: tuple[object, ...] = ()
-    rows: list[Row | Note] = []
+    rows: list[TableRow | Note] = []
     head = ""
     for one in laid:
         wanted = f"{one.stage}, layer {one.layer}" if one.stage in layered else one.stage
@@ -48,7 +48,7 @@ def put_gate(medium: Medium, laid: Sequence[Laid], zone: str) -> None:
             *(_number(value) for value in (one.panel_c, one.air_c, one.rh)),
             _margin(one.margin_c),
         )
-        rows.append(Row(cells, 1))
+        rows.append(TableRow(cells, 1))
         remarks = _remarks(one)
         # What was said of the section before is not said again.
         if remarks != told:
@@ -57,7 +57,7 @@ def put_gate(medium: Medium, laid: Sequence[Laid], zone: str) -> None:
     _put_table(medium, head, rows)
 
 
-def _put_table(medium: Medium, head: str, rows: Sequence[Row | Note]) -> None:
+def _put_table(medium: Medium, head: str, rows: Sequence[TableRow | Note]) -> None:
     if rows:
         medium.table((Column(head, 22), *_COLUMNS), rows)
 
@@ -74,7 +74,7 @@ def _margin(margin_c: float | None) -> str:
     return f"{cut:+.1f}"
 
 
-def _remarks(one: Laid) -> tuple[str, ...]:
+def _remarks(one: LayerBegun) -> tuple[str, ...]:
     said = [one.why_none] if one.why_none else []
     said += one.broken
     said += [f"only warned: {text}" for text in one.warned]

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from cartclock.engine.dates import clock_text, spoken
 from cartclock.engine.facts.words import amount_text
 from cartclock.engine.figures import mix
-from cartclock.engine.paper.page.medium import Column, Medium, Note, Row
+from cartclock.engine.paper.page.medium import Column, Medium, Note, TableRow
 from cartclock.engine.plan.amounts import per_ml
 from cartclock.engine.plan.plan import Plan, Product, Wait, Work
 from cartclock.engine.products.consumption import Consumed, LotUse, rounded, total
@@ -33,7 +33,7 @@ def put_products(
     if not used:
         return
     by_product = {one.product: one for one in consumed}
-    rows: list[Row | Note] = []
+    rows: list[TableRow | Note] = []
     for one in used:
         said = one.mix if one.mix not in ("", "ready") else ""
         amount = amount_text(one.amount, one.unit)
@@ -52,12 +52,12 @@ def put_products(
     medium.table(_COLUMNS, rows)
 
 
-def _row(label: str, amount: str, more: str = "", level: int = 2) -> Row:
-    return Row((label, amount, more), level)
+def _row(label: str, amount: str, more: str = "", level: int = 2) -> TableRow:
+    return TableRow((label, amount, more), level)
 
 
-def _consumed(one: Consumed, currency: str | None) -> list[Row | Note]:
-    rows: list[Row | Note] = []
+def _consumed(one: Consumed, currency: str | None) -> list[TableRow | Note]:
+    rows: list[TableRow | Note] = []
     if one.amount is not None and one.mix not in ("", "ready") and one.unit != "each":
         rows.append(_row("from the pack", amount_words(one.amount, one.stock_unit)))
     for lot in one.lots if one.changed_lot else ():
@@ -81,11 +81,11 @@ def _money(amount: str, currency: str) -> str:
     return f"{amount} {currency}".rstrip()
 
 
-def _total(consumed: Sequence[Consumed], currency: str) -> list[Row | Note]:
+def _total(consumed: Sequence[Consumed], currency: str) -> list[TableRow | Note]:
     whole = total(consumed)
     if whole is None:
         return []
-    rows: list[Row | Note] = [_row("Cost of products", _money(str(whole), currency), "", 1)]
+    rows: list[TableRow | Note] = [_row("Cost of products", _money(str(whole), currency), "", 1)]
     without = [one.name for one in consumed if one.cost is None]
     if without:
         rows.append(Note(f"without {', '.join(without)}: no price is noted", 2, True))
@@ -107,7 +107,7 @@ def data_sheet(plan: Plan, product: Product) -> tuple[str, ...]:
         found.append(f"full pack: {amount_text(product.pack, product.unit)}{price}")
     if product.unit == "drops":
         given = "by the bottle" if product.drops_per_ml else "as water, not calibrated"
-        found.append(f"drops: {mix.printed(per_ml(product))} in 1 ml, {given}")
+        found.append(f"drops: {mix.decimal_text(per_ml(product))} in 1 ml, {given}")
     found += _limits(product)
     if product.dry_s is not None:
         found.append(f"must not get wet for {clock_text(product.dry_s)}")
@@ -140,7 +140,7 @@ def _mix(text: str) -> str:
         return text
     words = mix.words(ratio)
     said = words if text == "ready" else f"{text}, {words}"
-    advice = mix.advice(ratio)
+    advice = mix.pouring_order(ratio)
     return f"{said}. {advice}" if advice else said
 
 

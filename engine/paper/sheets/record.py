@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from cartclock.engine.dates import spoken
-from cartclock.engine.facts.section import SectionState
+from cartclock.engine.facts.section import SECOND_US, SectionState
 from cartclock.engine.facts.words import reading_text
 from cartclock.engine.hours.partition import Piece
-from cartclock.engine.paper.facts import Facts
+from cartclock.engine.paper.facts import PaperFacts
 from cartclock.engine.paper.page.drawing import (
     HeatCourse,
     Pictures,
@@ -16,18 +16,18 @@ from cartclock.engine.paper.page.drawing import (
     StageShares,
     WindowCourse,
 )
-from cartclock.engine.paper.page.medium import Column, Head, Medium, Note, Row
-from cartclock.engine.paper.said import SECOND_US, between, exact_text, hour, lasted
+from cartclock.engine.paper.page.medium import Column, Medium, Note, SheetHead, TableRow
+from cartclock.engine.paper.said import between, exact_text, hour, lasted
 from cartclock.engine.paper.sheet import Sheet
 from cartclock.engine.paper.sheets.aftercare import put_aftercare, put_films
 from cartclock.engine.paper.sheets.coated import put_coated
-from cartclock.engine.paper.sheets.dated import ENTRIES, Calendar, entries
+from cartclock.engine.paper.sheets.dated import ENTRIES, Calendar, dated_entries
 from cartclock.engine.paper.sheets.exposure import put_exposures
 from cartclock.engine.paper.sheets.gate import put_gate
 from cartclock.engine.paper.sheets.products import put_products
 from cartclock.engine.paper.sheets.revision import put_revision
 from cartclock.engine.paper.sheets.time_sheet import (
-    HOURS,
+    HOUR_COLUMNS,
     own_and_rest,
     put_account,
     put_hours,
@@ -56,7 +56,7 @@ _STILL: dict[SectionState, str] = {
 }
 
 
-def put_record(medium: Medium, facts: Facts) -> None:
+def put_record(medium: Medium, facts: PaperFacts) -> None:
     """All chapters of the record."""
     record = facts.of_job
     zone = record.zone
@@ -97,7 +97,7 @@ RECORD = Sheet("Job record", put_record)
 
 def _put_head(medium: Medium, record: Record, shop: ShopHead) -> None:
     zone = record.zone
-    medium.head(Head(f"job {record.number}", record.now_us, zone, shop))
+    medium.head(SheetHead(f"job {record.number}", record.now_us, zone, shop))
     medium.lead(record.vehicle)
     closed = record.closed_us
     promised = "" if record.promised_us is None else spoken(record.promised_us, zone)
@@ -124,7 +124,7 @@ def _by_stage(record: Record) -> dict[str, int]:
 
 
 def _put_hours(medium: Medium, record: Record, round_minutes: int) -> None:
-    medium.heading("Hours", columns=HOURS)
+    medium.heading("Hours", columns=HOUR_COLUMNS)
     if not record.accounts:
         medium.words("No shift was worked on this job.")
     for index, account in enumerate(record.accounts):
@@ -149,7 +149,7 @@ def _put_readings(medium: Medium, record: Record) -> None:
         rain_us = one.reading.rain_at_us
         rain = "" if rain_us is None else f", rain expected {spoken(rain_us, record.zone)}"
         noted.append((one.at_us, reading_text(one.reading) + rain))
-    medium.table(ENTRIES, entries(noted, record.zone))
+    medium.table(ENTRIES, dated_entries(noted, record.zone))
 
 
 def _put_sections(medium: Medium, record: Record) -> None:
@@ -167,7 +167,7 @@ def _put_sections(medium: Medium, record: Record) -> None:
             )
         ]
         calendar = Calendar(record.zone)
-        rows: list[Row | Note] = []
+        rows: list[TableRow | Note] = []
         for section, applied in done:
             rows += calendar.turned(applied.first_us)
             cells = (
@@ -178,7 +178,7 @@ def _put_sections(medium: Medium, record: Record) -> None:
                 ", ".join(applied.workers),
                 _remark(applied),
             )
-            rows.append(Row(cells, 1))
+            rows.append(TableRow(cells, 1))
         medium.table(columns, rows)
         _put_remarks(medium, stage, record.zone)
 
@@ -244,7 +244,7 @@ def _put_windows(medium: Medium, record: Record) -> None:
     if not record.windows:
         return
     medium.heading("Windows asked and taken", "after the last touch")
-    rows: list[Row | Note] = []
+    rows: list[TableRow | Note] = []
     groups: dict[tuple[str, str, int, int], list[Asked]] = {}
     for window in record.windows:
         key = (window.stage, window.kind, window.layer, window.pass_)
@@ -273,7 +273,7 @@ def _put_windows(medium: Medium, record: Record) -> None:
                 _after(w, w.ended_us, long) if w.ended_us is not None else "-",
                 _outcome(w, long, len(offs) > 1),
             )
-            rows.append(Row(cells, 1))
+            rows.append(TableRow(cells, 1))
     medium.table(_WINDOWS, rows)
 
 
@@ -318,11 +318,11 @@ def _put_notes(medium: Medium, record: Record) -> None:
         where = f", {noted.where}" if noted.where else ""
         private = " (private)" if noted.private else ""
         said.append((noted.at_us, f"{noted.kind}{where}{private}: {noted.text}"))
-    medium.table(ENTRIES, entries(said, record.zone))
+    medium.table(ENTRIES, dated_entries(said, record.zone))
 
 
 def _put_dated(medium: Medium, zone: str, found: Sequence[tuple[int, str]]) -> None:
-    medium.table(ENTRIES, entries(found, zone))
+    medium.table(ENTRIES, dated_entries(found, zone))
     if not found:
         medium.words("None.", 1)
 

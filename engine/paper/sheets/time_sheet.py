@@ -14,16 +14,17 @@ from msgspec.structs import replace
 
 from cartclock.engine.dates import hours_text
 from cartclock.engine.facts.rows import MINUTE_US
+from cartclock.engine.facts.section import SECOND_US
 from cartclock.engine.hours.account import Account, Share
 from cartclock.engine.hours.breaks import LOCAL_LAW, NO_RULES, rounded_us
-from cartclock.engine.hours.questions import MOST, Question
-from cartclock.engine.paper.page.medium import Column, Medium, Row
-from cartclock.engine.paper.said import SECOND_US, apportioned, between, exact_text, hour
+from cartclock.engine.hours.questions import MOST_QUESTIONS, Question
+from cartclock.engine.paper.page.medium import Column, Medium, TableRow
+from cartclock.engine.paper.said import apportioned, between, exact_text, hour
 
-HOURS = (Column(), Column("h min", 15, right=True), Column("h:mm:ss", 13, right=True))
+HOUR_COLUMNS = (Column(), Column("h min", 15, right=True), Column("h:mm:ss", 13, right=True))
 """Columns of the hours; their heads stand in the line of the heading."""
 
-_LENGTHS = tuple(replace(column, head="") for column in HOURS)
+_LENGTHS = tuple(replace(column, head="") for column in HOUR_COLUMNS)
 _BREAKS = (Column("", 25), Column("", 7), Column("", 9, right=True), Column())
 
 _CLASSES = {
@@ -116,8 +117,8 @@ def put_hours(medium: Medium, label: str, nodes: Sequence[Node]) -> None:
     medium.table(_LENGTHS, _rows(whole, whole_us // MINUTE_US, whole_us // SECOND_US, 0))
 
 
-def _rows(node: Node, minutes: int, seconds: int, depth: int) -> list[Row]:
-    rows = [Row((node.label, hours_text(minutes * 60), exact_text(seconds)), depth)]
+def _rows(node: Node, minutes: int, seconds: int, depth: int) -> list[TableRow]:
+    rows = [TableRow((node.label, hours_text(minutes * 60), exact_text(seconds)), depth)]
     lengths = [child.length_us for child in node.under]
     in_minutes = apportioned(lengths, minutes, MINUTE_US)
     in_seconds = apportioned(lengths, seconds, SECOND_US)
@@ -153,7 +154,7 @@ def _put_breaks(medium: Medium, account: Account, zone: str) -> None:
     if account.breaks:
         medium.gap()
         medium.words("Breaks one by one")
-    rows: list[Row] = []
+    rows: list[TableRow] = []
     for time in account.breaks:
         said = [_CLASSES[time.counts]] if _CLASSES[time.counts] else []
         if time.counts != time.asked:
@@ -162,7 +163,7 @@ def _put_breaks(medium: Medium, account: Account, zone: str) -> None:
             said.append("a window ran meanwhile")
         seconds = (time.end_us - time.start_us) // SECOND_US
         when = f"{hour(time.start_us, zone)} to {hour(time.end_us, zone)}"
-        rows.append(Row((when, time.what, exact_text(seconds), ", ".join(said)), 1))
+        rows.append(TableRow((when, time.what, exact_text(seconds), ", ".join(said)), 1))
     medium.table(_BREAKS, rows)
 
 
@@ -208,8 +209,8 @@ def put_questions(medium: Medium, accounts: Iterable[Account], zone: str) -> Non
         )
     if not asked:
         medium.words("Nothing.", 1)
-    elif any(len(account.questions) >= MOST for account in accounts):
-        medium.words(f"Of each shift the {MOST} longest; there may be more.", 1)
+    elif any(len(account.questions) >= MOST_QUESTIONS for account in accounts):
+        medium.words(f"Of each shift the {MOST_QUESTIONS} longest; there may be more.", 1)
 
 
 def _asked(question: Question) -> str:

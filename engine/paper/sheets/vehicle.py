@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from decimal import Decimal
 
 from cartclock.engine.dates import spoken
-from cartclock.engine.paper.page.medium import Column, Medium, Note, Row
+from cartclock.engine.paper.page.medium import Column, Medium, Note, TableRow
 from cartclock.engine.record.record import Record
 from cartclock.engine.vehicle.paint import build_words, gloss_text
 from cartclock.engine.vehicle.vehicle import Build, Gloss, PanelPaint, VehicleRecord, price_of
@@ -50,29 +50,29 @@ def _put_damage(medium: Medium, known: VehicleRecord, zone: str) -> None:
     if not known.damages:
         medium.facts([("Damage", "none was noted")])
         return
-    rows: list[Row] = []
+    rows: list[TableRow] = []
     for index, one in enumerate(known.damages):
         repeated = index > 0 and known.damages[index - 1].panel == one.panel
         note = f": {one.note}" if one.note else ""
         said = f"{one.what}, {spoken(one.at_us, zone)}{note}"
-        rows.append(Row(("" if index else "Damage", "" if repeated else one.panel, said)))
+        rows.append(TableRow(("" if index else "Damage", "" if repeated else one.panel, said)))
     medium.table(_DAMAGE, rows)
 
 
 def _put_extras(medium: Medium, known: VehicleRecord, record: Record) -> None:
     if not known.extras:
         return
-    rows: list[Row] = []
+    rows: list[TableRow] = []
     for index, extra in enumerate(known.extras):
         price = "" if extra.price is None else money_text(extra.price)
-        rows.append(Row(("" if index else "Agreed", extra.text, price)))
+        rows.append(TableRow(("" if index else "Agreed", extra.text, price)))
     priced = [extra for extra in known.extras if extra.price is not None]
     if len(priced) > 1:
-        rows.append(Row(("", "extras together", money_text(known.extras_total))))
+        rows.append(TableRow(("", "extras together", money_text(known.extras_total))))
     whole = price_of(record.price or None)
     if priced and whole is not None:
         total = money_text(whole + known.extras_total)
-        rows.append(Row(("", "with the price agreed before", total)))
+        rows.append(TableRow(("", "with the price agreed before", total)))
     medium.table(_EXTRAS, rows)
 
 
@@ -86,16 +86,16 @@ def put_paints(medium: Medium, paints: Iterable[PanelPaint]) -> None:
     paints = tuple(paints)
     if not paints:
         return
-    rows: list[Row | Note] = []
+    rows: list[TableRow | Note] = []
     for one in paints:
         if one.before is not None or one.after is not None:
-            rows.append(Row((one.panel, *_builds(one))))
+            rows.append(TableRow((one.panel, *_builds(one))))
         else:
-            rows.append(Row((one.panel, "", "", "")))
+            rows.append(TableRow((one.panel, "", "", "")))
         rows += _spots(one)
         if one.gloss_before is not None or one.gloss_after is not None:
             texts = (_gloss(one.gloss_before), _gloss(one.gloss_after), _change_gu(one.change_gu))
-            rows.append(Row(("gloss", *texts), 1))
+            rows.append(TableRow(("gloss", *texts), 1))
         for when, build in (("before", one.before), ("after", one.after)):
             words = "" if build is None else build_words(build.low_um, build.high_um)
             if words:
@@ -125,12 +125,12 @@ def _build(build: Build | None) -> str:
     return " to ".join(dict.fromkeys(ends)) or "not measurable"
 
 
-def _spots(one: PanelPaint) -> list[Row]:
+def _spots(one: PanelPaint) -> list[TableRow]:
     before, after = (build.spots if build else () for build in (one.before, one.after))
     if not before and not after:
         return []
     texts = (", ".join(f"{um:g}" for um in spots) or "-" for spots in (before, after))
-    return [Row(("spots", *texts, ""), 1)]
+    return [TableRow(("spots", *texts, ""), 1)]
 
 
 def _gloss(gloss: Gloss | None) -> str:

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from cartclock.engine.dates import local, spoken
-from cartclock.engine.paper.facts import Facts
+from cartclock.engine.paper.facts import PaperFacts
 from cartclock.engine.paper.page.medium import Medium
 from cartclock.engine.paper.said import up_to_minute
 from cartclock.engine.paper.sheet import Sheet
-from cartclock.engine.paper.sheets.aftercare import EXAMPLE
+from cartclock.engine.paper.sheets.aftercare import EXAMPLE_TEXT
 from cartclock.engine.record.record import Record
 
 NOTHING = "No cure and no dry time is known of what was laid."
@@ -47,7 +47,7 @@ def _when(record: Record, until_us: int) -> str:
     return f"{weekday} {clock}" if ahead.days <= _WEEK_DAYS else f"{weekday} {day} {month} {clock}"
 
 
-def put_windscreen(medium: Medium, facts: Facts) -> None:
+def put_windscreen(medium: Medium, facts: PaperFacts) -> None:
     """The sentence, and under it whom to ask."""
     record, shop = facts.of_job, facts.shop
     medium.large(_parts(record))
@@ -59,7 +59,7 @@ def put_windscreen(medium: Medium, facts: Facts) -> None:
         longer = ", longer because it was cold" if fresh.stretched else ""
         pairs.append(("Laid last", f"{fresh.stage}, {fresh.section}{longer}"))
     if fresh is not None and fresh.example:
-        pairs.append(("The time", EXAMPLE))
+        pairs.append(("The time", EXAMPLE_TEXT))
     pairs.append(("Vehicle", f"{record.vehicle}, job {record.number}"))
     who = ", ".join(part for part in (shop.name, shop.phone) if part)
     if who:

@@ -16,7 +16,7 @@ from cartclock.engine.rules.readings import MEASURED
 from cartclock.engine.trouble import Refused
 
 # Our own judgement: an instrument that is there answers within so long.
-TIMEOUT_S = 20.0
+INSTRUMENT_TIMEOUT_S = 20.0
 _LONGEST = 4000
 
 
@@ -56,7 +56,7 @@ def read_printed(text: str, last: ev.ReadingTaken | None = None) -> ev.ReadingTa
 
 
 async def polled(
-    command: str, last: ev.ReadingTaken | None = None, timeout_s: float = TIMEOUT_S
+    command: str, last: ev.ReadingTaken | None = None, timeout_s: float = INSTRUMENT_TIMEOUT_S
 ) -> ev.ReadingTaken:
     """Runs the command once, without a shell, and reads what it prints.
 

@@ -45,16 +45,16 @@ def revisions(folder: Path, stem: str) -> dict[int, tuple[Path, ...]]:
 
 
 def place_beside(path: Path, content: bytes) -> None:
-    """Writes a new file as `place` does, into a folder that must be there already.
+    """Writes a new file as `place_file` does, into a folder that must be there already.
 
     Raises Refused too if the folder is not there.
     """
     if not path.absolute().parent.is_dir():
         raise Refused(f"There is no folder {path.parent}; nothing was written.")
-    place(path, content)
+    place_file(path, content)
 
 
-def place(path: Path, content: bytes) -> None:
+def place_file(path: Path, content: bytes) -> None:
     """Writes a new file, synced before it has its name, and its folder if that is not there.
 
     Raises:

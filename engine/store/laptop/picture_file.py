@@ -13,7 +13,7 @@ from pathlib import Path
 from msgspec.structs import replace
 
 from cartclock.engine.facts.events import FORGOTTEN
-from cartclock.engine.vehicle.picture import Picture, fault, media_type
+from cartclock.engine.vehicle.picture import Picture, media_type, picture_fault
 from cartclock.engine.vehicle.vehicle import Attached
 
 # A page with more than a few of these can no longer be sent by mail; our own judgement.
@@ -61,7 +61,7 @@ def _picture(file: Attached) -> Picture:
         return without(f"it cannot be read: {getattr(why, 'strerror', None) or 'no path'}")
     if hashlib.sha256(content).hexdigest() != file.sha256:
         return without("changed since it was attached")
-    broken = fault(content)
+    broken = picture_fault(content)
     if broken:
         return without(broken)
     media = media_type(content)

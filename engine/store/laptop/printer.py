@@ -14,13 +14,13 @@ from pathlib import Path
 from cartclock.engine.trouble import Refused
 
 # A print queue that is there takes a file within so long; common practice, no source.
-TIMEOUT_S = 10.0
+PRINTER_TIMEOUT_S = 10.0
 # How much of what lp says has room in an answer; our own judgement.
 _LONGEST = 300
 
 
 async def printed(
-    file: Path, title: str, paper: str = "A4", queue: str = "", timeout_s: float = TIMEOUT_S
+    file: Path, title: str, paper: str = "A4", queue: str = "", timeout_s: float = PRINTER_TIMEOUT_S
 ) -> str:
     """Hands a file to `lp` and answers with a sentence.
 

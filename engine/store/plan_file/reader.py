@@ -15,7 +15,7 @@ from cartclock.engine.plan.plan import Plan
 from cartclock.engine.store.plan_file.duration import ISO_LIKE
 from cartclock.engine.store.plan_file.stages import read_stage
 from cartclock.engine.store.plan_file.starters import examples, starter, starters, with_body
-from cartclock.engine.store.plan_file.tables import LONGEST_SENTENCE, Table, advice, quoted
+from cartclock.engine.store.plan_file.tables import LONGEST_SENTENCE, Table, instead_of, quoted
 from cartclock.engine.trouble import PlanFault
 
 __all__ = ["examples", "plan_digest", "read_plan", "starter", "starters", "with_body"]
@@ -112,7 +112,7 @@ def _handover(top: Table, stages: tuple[str, ...]) -> dict[str, object] | None:
         row.fault("not_before", f"missing, {ISO_LIKE}")
     after = row.text("after", 'after = "Coat"')
     if after is not None and stages and after not in stages:
-        row.fault("after", f"no stage has the name {quoted(after)}; {advice(after, stages)}")
+        row.fault("after", f"no stage has the name {quoted(after)}; {instead_of(after, stages)}")
     handover: dict[str, object] = {
         "not_before": not_before[0] if not_before else "",
         "after": after,
@@ -282,7 +282,7 @@ def _aftercare(row: Table, stages: tuple[str, ...]) -> dict[str, object]:
         row.fault("times", 'stands without every; write every = "P6M" too, or take times out')
     after = row.text("after", 'after = "Coat"', required=False)
     if after is not None and stages and after not in stages:
-        row.fault("after", f"no stage has the name {quoted(after)}; {advice(after, stages)}")
+        row.fault("after", f"no stage has the name {quoted(after)}; {instead_of(after, stages)}")
     line: dict[str, object] = {
         "say": say,
         "source": source,

@@ -9,15 +9,15 @@ from cartclock.engine.plan.plan import Effort
 from cartclock.engine.plan.shapes import (
     MOST_PIECES,
     SHAPES,
-    body_sections,
     effort_by_body,
     matches,
     panel_order,
+    shape_sections,
 )
 from cartclock.engine.rules.readings import MEASURED
 from cartclock.engine.store.plan_file.duration import spelled
 from cartclock.engine.store.plan_file.steps import check_marks, read_step
-from cartclock.engine.store.plan_file.tables import Table, advice, quoted, visible
+from cartclock.engine.store.plan_file.tables import Table, instead_of, quoted, visible
 
 EFFORTS: tuple[Effort, ...] = ("rest", "light", "moderate", "heavy")
 PER = ("section", "panel", "stage")
@@ -106,19 +106,21 @@ def _body(table: Table) -> tuple[tuple[str, ...], dict[str, str], str]:
     table.done("a body")
     order = panel_order(shape) if shape else ()
     if shape and first is not None and first not in order:
-        table.fault("from", f"{_article(shape)} has no {quoted(first)}; {advice(first, order)}")
+        table.fault("from", f"{_article(shape)} has no {quoted(first)}; {instead_of(first, order)}")
         first = None
     cuts: dict[str, int] = {}
     for part in split.values if split else ():
         count = split.whole(part, 1, MOST_PIECES) if split else None
         if split and shape and not any(matches(part, panel) for panel in order):
-            hint = advice(part, order, 'name a panel or what panels share, like "bonnet" or "door"')
+            hint = instead_of(
+                part, order, 'name a panel or what panels share, like "bonnet" or "door"'
+            )
             split.fault(part, f"{_article(shape)} has no such panel; {hint}")
         elif count is not None:
             cuts[part] = count
     if not shape:
         return (), {}, ""
-    return *body_sections(shape, cuts, first or "", round_car), shape
+    return *shape_sections(shape, cuts, first or "", round_car), shape
 
 
 def _article(shape: str) -> str:
@@ -155,7 +157,7 @@ def _effort_by(
             shown = ", ".join(visible(name) for name in known[:6])
             more = ", …" if len(known) > 6 else ""
             otherwise = f"this stage has {shown}{more}"
-            inner.fault(place, f"no such section or panel; {advice(place, known, otherwise)}")
+            inner.fault(place, f"no such section or panel; {instead_of(place, known, otherwise)}")
         elif word is not None:
             found[place] = word
     return found
@@ -264,7 +266,7 @@ def _condition(table: Table) -> dict[str, object] | None:
     match = _UNTIL.fullmatch(until) if until else None
     if until and (match is None or match[1] not in _BOUNDS):
         name = match[1] if match else until.split()[0]
-        hint = advice(name, _BOUNDS, 'write it like "panel_c < 30", "air_c > 12" or "rh < 80"')
+        hint = instead_of(name, _BOUNDS, 'write it like "panel_c < 30", "air_c > 12" or "rh < 80"')
         condition.fault("until", f"{quoted(until)} is not understood; {hint}")
     elif match is not None:
         bound = _BOUNDS[match[1]]

@@ -10,13 +10,12 @@ from __future__ import annotations
 import re
 from importlib import resources
 
-from cartclock.engine.plan.plan import Plan, Wait
+from cartclock.engine.plan.plan import EXAMPLE, Plan, Wait
 from cartclock.engine.plan.shapes import SHAPES
 from cartclock.engine.store.plan_file.duration import spelled
-from cartclock.engine.store.plan_file.tables import advice, quoted
+from cartclock.engine.store.plan_file.tables import instead_of, quoted
 from cartclock.engine.trouble import Refused
 
-EXAMPLE = "example"
 _COPY = "is an example; copy it from the label of your pack."
 
 _BODY = re.compile(
@@ -37,7 +36,7 @@ def starter(name: str) -> str:
         Refused: there is no starter of that name.
     """
     if name not in starters():
-        raise Refused(f"no starter plan is called {quoted(name)}; {advice(name, starters())}")
+        raise Refused(f"no starter plan is called {quoted(name)}; {instead_of(name, starters())}")
     return (resources.files("cartclock.engine") / "plans" / f"{name}.toml").read_text(
         encoding="utf-8"
     )
@@ -56,7 +55,7 @@ def with_body(text: str, body: str) -> str:
         Refused: there is no such body shape.
     """
     if body not in SHAPES:
-        raise Refused(f"no body shape is called {quoted(body)}; {advice(body, SHAPES)}")
+        raise Refused(f"no body shape is called {quoted(body)}; {instead_of(body, SHAPES)}")
     return _BODY.sub(rf'\g<1>"{body}"', text)
 
 

@@ -6,7 +6,7 @@ import math
 
 from cartclock.engine.figures.measured import AIR, HUMIDITY, USE
 from cartclock.engine.store.plan_file.duration import spelled
-from cartclock.engine.store.plan_file.tables import Table, advice, quoted
+from cartclock.engine.store.plan_file.tables import Table, instead_of, quoted
 
 _USES = "uses = { shampoo = 40 }"
 _LABEL = 'label = [ { air_c = 20, rh = 50, low = "60s", high = "180s" } ]'
@@ -36,8 +36,8 @@ def read_step(table: Table, products: dict[str, str], tools: tuple[str, ...]) ->
     else:
         # The misspelt key itself is the better message where there is one.
         for key in table.values:
-            if advice(key, ("work", "wait"), "-") != "-":
-                table.fault(key, f"no such key; {advice(key, ('work', 'wait'))}")
+            if instead_of(key, ("work", "wait"), "-") != "-":
+                table.fault(key, f"no such key; {instead_of(key, ('work', 'wait'))}")
                 break
         else:
             table.fault("work", f"missing; {_BOTH}")
@@ -55,7 +55,9 @@ def _work(table: Table, products: dict[str, str], tools: tuple[str, ...]) -> dic
     tool = table.text("tool", 'tool = "polisher"', required=False)
     if tool is not None and tool not in tools:
         otherwise = f'add [[tool]] with id = "{tool}"'
-        table.fault("tool", f"no tool has the id {quoted(tool)}; {advice(tool, tools, otherwise)}")
+        table.fault(
+            "tool", f"no tool has the id {quoted(tool)}; {instead_of(tool, tools, otherwise)}"
+        )
     step["tool"] = tool or ""
     table.done("a work step")
     return step
@@ -80,7 +82,7 @@ def _uses(table: Table, products: dict[str, str]) -> list[dict[str, object]]:
             taken.append({"product": key, "amount": amount, "first": first})
         else:
             otherwise = f"add [[product]] with id = {quoted(key)}"
-            uses.fault(key, f"no product has this id; {advice(key, products, otherwise)}")
+            uses.fault(key, f"no product has this id; {instead_of(key, products, otherwise)}")
     return taken
 
 

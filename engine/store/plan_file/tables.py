@@ -67,7 +67,7 @@ def near(word: str, words: Iterable[str]) -> str | None:
     return by_lower[found[0]] if found else None
 
 
-def advice(word: str, words: Iterable[str], otherwise: str = "") -> str:
+def instead_of(word: str, words: Iterable[str], otherwise: str = "") -> str:
     """What would be right instead of `word`: the near miss, else the few words there are."""
     known = tuple(words)
     like = near(word, known)
@@ -207,7 +207,7 @@ class Table:
             self.fault(key, f"{quoted(value)} is not a text; write {one_of(words)}")
             return None
         if value not in words:
-            self.fault(key, f"{quoted(value)} is not known here; {advice(value, words)}")
+            self.fault(key, f"{quoted(value)} is not known here; {instead_of(value, words)}")
             return None
         return value
 
@@ -282,5 +282,5 @@ class Table:
         known = tuple(dict.fromkeys(self._asked))
         for key in self.values:
             if key not in known:
-                hint = advice(key, known, f"{noun} has {', '.join(known)}")
+                hint = instead_of(key, known, f"{noun} has {', '.join(known)}")
                 self.fault(key, f"no such key; {hint}")

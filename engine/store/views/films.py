@@ -11,22 +11,22 @@ from msgspec import Struct
 
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.job import Job
-from cartclock.engine.facts.view import Line, Subject, View
-from cartclock.engine.figures.flash import Climate, OwnFlash
-from cartclock.engine.films.flashing import MOST_OWN, Own, Watched, learned, watched
+from cartclock.engine.facts.view import Subject, TableLine, View
+from cartclock.engine.figures.flash import FlashClimate, OwnFlash
+from cartclock.engine.films.flashing import MOST_OWN, Own, WatchedFlash, learned, watched_flashes
 from cartclock.engine.plan.plan import LabelRow
 from cartclock.engine.store.library import Library
-from cartclock.engine.store.views.newest import listed, newest
+from cartclock.engine.store.views.newest import did_it_last, listed
 
 # Films of older jobs are not learned from. Our own judgement.
-MOST_JOBS = 40
+MOST_FILM_JOBS = 40
 
 
 class WatchedJob(Struct, frozen=True):
     """The watched films of a job, and when one was last seen ready (None: never)."""
 
     last_us: int | None
-    films: tuple[Watched, ...]
+    films: tuple[WatchedFlash, ...]
 
 
 class Films(View[WatchedJob]):
@@ -49,10 +49,12 @@ class Films(View[WatchedJob]):
     }
 
     def part(self, seen: Subject) -> WatchedJob:
-        return WatchedJob(_last_us(seen.job), tuple(watched(seen.job, seen.shifts.values())))
+        return WatchedJob(
+            _last_us(seen.job), tuple(watched_flashes(seen.job, seen.shifts.values()))
+        )
 
-    def lines(self, id_: str, part: WatchedJob) -> list[Line]:
-        found: list[Line] = [
+    def lines(self, id_: str, part: WatchedJob) -> list[TableLine]:
+        found: list[TableLine] = [
             ("film", (id_, one.worker, one.product, one.kind, *_texts(one))) for one in part.films
         ]
         if part.last_us is not None:
@@ -68,13 +70,13 @@ class Films(View[WatchedJob]):
         found = library.once(self, worker, lambda: self._newest(library, worker))
         return _learned(found)
 
-    def _newest(self, library: Library, worker: str) -> tuple[Watched, ...]:
+    def _newest(self, library: Library, worker: str) -> tuple[WatchedFlash, ...]:
         """The newest of each product, so many as are learned from, of the newest jobs."""
         parts = dict(library.parts(self))
         last = [(job, part.last_us) for job, part in parts.items()]
-        jobs = newest(library, "seen", last, MOST_JOBS)
+        jobs = did_it_last(library, "seen", last, MOST_FILM_JOBS)
         found = [
-            Watched(product, kind, _label(label), worker, seen_us, _flash(flash))
+            WatchedFlash(product, kind, _label(label), worker, seen_us, _flash(flash))
             for product, kind, label, seen_us, flash in library.rows(
                 "SELECT product, kind, label, seen_us, flash FROM film WHERE rowid IN"
                 " (SELECT row FROM (SELECT rowid AS row, row_number() OVER"
@@ -109,18 +111,18 @@ def _last_us(job: Job) -> int | None:
     return max(seen, default=None)
 
 
-def _order(one: Watched) -> tuple[object, ...]:
+def _order(one: WatchedFlash) -> tuple[object, ...]:
     # Films seen at one instant are told in one order, from memory as from the file.
     return one.seen_us, one.product, one.kind, _texts(one)
 
 
 @lru_cache(maxsize=8)
-def _learned(found: tuple[Watched, ...]) -> Own:
+def _learned(found: tuple[WatchedFlash, ...]) -> Own:
     """Of sixty films it takes forty milliseconds: again only where one of them is another."""
     return learned(found)
 
 
-def _texts(one: Watched) -> tuple[str, int, str]:
+def _texts(one: WatchedFlash) -> tuple[str, int, str]:
     climate = one.flash.climate
     # A row that was just pressed may hold whole numbers where one read back holds fractions.
     numbers = map(float, (one.flash.seconds, climate.panel_c, climate.air_c, climate.rh))
@@ -134,7 +136,7 @@ def _text(value: object) -> str:
 
 def _flash(text: str) -> OwnFlash:
     seconds, *climate = msgspec.json.decode(text)
-    return OwnFlash(seconds, Climate(*climate))
+    return OwnFlash(seconds, FlashClimate(*climate))
 
 
 @lru_cache(maxsize=256)

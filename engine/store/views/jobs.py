@@ -7,7 +7,7 @@ from typing import ClassVar
 import msgspec
 
 from cartclock.engine.facts import events as ev
-from cartclock.engine.facts.view import Line, Subject, View
+from cartclock.engine.facts.view import Subject, TableLine, View
 from cartclock.engine.hours.summary import JobLine, job_line
 
 
@@ -31,7 +31,7 @@ class JobLines(View[JobLine | None]):
     def part(self, seen: Subject) -> JobLine | None:
         return job_line(seen.job, seen.shifts.values())
 
-    def lines(self, id_: str, part: JobLine | None) -> list[Line]:
+    def lines(self, id_: str, part: JobLine | None) -> list[TableLine]:
         return [] if part is None else [("job_line", (id_, *msgspec.structs.astuple(part)))]
 
 

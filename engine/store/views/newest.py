@@ -9,7 +9,7 @@ from heapq import nlargest
 from cartclock.engine.store.library import Library
 
 
-def newest(
+def did_it_last(
     library: Library, table: str, last: Iterable[tuple[str, int | None]], most: int
 ) -> frozenset[str]:
     """Ids of so many jobs at most, those that did it last.

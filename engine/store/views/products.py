@@ -7,7 +7,7 @@ from typing import ClassVar
 
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.rows import Row
-from cartclock.engine.facts.view import Line, Subject, View
+from cartclock.engine.facts.view import Subject, TableLine, View
 from cartclock.engine.products.booked import rows_told
 from cartclock.engine.products.reminders import used_products
 from cartclock.engine.store.library import Library
@@ -34,7 +34,7 @@ class Products(View[frozenset[str]]):
     ) -> frozenset[str] | None:
         return part | used_products(rows, seen.jobs)
 
-    def lines(self, id_: str, part: frozenset[str]) -> list[Line]:
+    def lines(self, id_: str, part: frozenset[str]) -> list[TableLine]:
         return [("used_product", (id_, product)) for product in sorted(part)]
 
     def known(self, library: Library) -> frozenset[str] | None:

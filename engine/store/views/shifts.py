@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import ClassVar, get_args
 
 from cartclock.engine.facts import events as ev
-from cartclock.engine.facts.view import Line, Subject, View
+from cartclock.engine.facts.view import Subject, TableLine, View
 from cartclock.engine.hours.partition import PieceKind
 from cartclock.engine.hours.summary import ShiftLine, shift_line
 
@@ -30,7 +30,7 @@ class ShiftLines(View[ShiftLine | None]):
     def part(self, seen: Subject) -> ShiftLine | None:
         return shift_line(seen.shift, seen.jobs)
 
-    def lines(self, id_: str, part: ShiftLine | None) -> list[Line]:
+    def lines(self, id_: str, part: ShiftLine | None) -> list[TableLine]:
         if part is None:
             return []
         lengths = (part.lengths.get(kind, 0) for kind in _LENGTHS)

@@ -8,7 +8,7 @@ from typing import ClassVar
 from msgspec import Struct
 
 from cartclock.engine.facts import events as ev
-from cartclock.engine.facts.view import Line, Subject, View
+from cartclock.engine.facts.view import Subject, TableLine, View
 from cartclock.engine.plan.amounts import StockUnit
 from cartclock.engine.products.booked import Drawn, Named, Place, booked_by, drawn, named
 from cartclock.engine.products.item import Item
@@ -59,8 +59,8 @@ class Stocked(View[StockedJob]):
             return StockedJob((), drawn(booked_by(job)))
         return StockedJob(named(job.id, job.opened_us, job.opened), drawn(booked_by(job)))
 
-    def lines(self, id_: str, part: StockedJob) -> list[Line]:
-        found: list[Line] = []
+    def lines(self, id_: str, part: StockedJob) -> list[TableLine]:
+        found: list[TableLine] = []
         for one in part.named:
             opened_us, number, _job = one.opened
             per_ml = "" if one.per_ml is None else str(one.per_ml)

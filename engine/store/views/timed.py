@@ -10,13 +10,13 @@ from msgspec import Struct
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.rows import Row
-from cartclock.engine.facts.view import Line, Subject, View
-from cartclock.engine.hours.usual import Step, Timed, Usual, timed, usuals
+from cartclock.engine.facts.view import Subject, TableLine, View
+from cartclock.engine.hours.usual import StepKey, Timed, Usual, timed, usuals
 from cartclock.engine.store.library import Library
-from cartclock.engine.store.views.newest import listed, newest
+from cartclock.engine.store.views.newest import did_it_last, listed
 
 # Work of older jobs says nothing of today's. Our own judgement.
-MOST_JOBS = 20
+MOST_TIMED_JOBS = 20
 
 
 class TimedJob(Struct, frozen=True):
@@ -53,22 +53,22 @@ class TimedWork(View[TimedJob]):
         more = timed(seen.job, seen.shifts.values(), done[0].press) if done else ()
         return TimedJob(_last_us(seen.job), (*part.pieces, *more))
 
-    def lines(self, id_: str, part: TimedJob) -> list[Line]:
-        found: list[Line] = [
+    def lines(self, id_: str, part: TimedJob) -> list[TableLine]:
+        found: list[TableLine] = [
             ("timed", (id_, one.worker, *one.step, one.at_us, one.seconds)) for one in part.pieces
         ]
         if part.last_us is not None:
             found.append(("finished", (id_, part.last_us)))
         return found
 
-    def usual(self, library: Library, worker: str, step: Step) -> Usual | None:
+    def usual(self, library: Library, worker: str, step: StepKey) -> Usual | None:
         """What a step usually takes a worker, by the newest jobs; None for too little measured."""
         return library.once(self, (worker, step), lambda: self._usual(library, worker, step))
 
-    def _usual(self, library: Library, worker: str, step: Step) -> Usual | None:
+    def _usual(self, library: Library, worker: str, step: StepKey) -> Usual | None:
         parts = dict(library.parts(self))
         last = [(job, part.last_us) for job, part in parts.items()]
-        jobs = newest(library, "finished", last, MOST_JOBS)
+        jobs = did_it_last(library, "finished", last, MOST_TIMED_JOBS)
         found = [
             Timed(worker, step, at_us, seconds)
             for at_us, seconds in library.rows(

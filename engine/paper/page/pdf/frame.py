@@ -11,7 +11,7 @@ from reportlab.pdfgen.canvas import Canvas
 
 from cartclock.engine.dates import spoken
 from cartclock.engine.paper.facts import Size
-from cartclock.engine.paper.page.medium import Head
+from cartclock.engine.paper.page.medium import SheetHead
 from cartclock.engine.paper.page.pdf.block import Block
 from cartclock.engine.paper.page.pdf.ink import BODY, SMALL, Ink
 from cartclock.engine.paper.page.pdf.letters import Letters, Style
@@ -44,13 +44,13 @@ class Frame:
         self._size = (long, short) if lying else (short, long)
         self._scale = scale
         self.name = ""
-        self._head: Head | None = None
+        self._head: SheetHead | None = None
         self.width = (self._size[0] - 2 * SIDE) / scale
         self.room = (self._size[1] - TOP - BOTTOM) / scale
         self._left: tuple[tuple[str, Style, float], ...] = ()
         self._right: tuple[tuple[str, Style, float], ...] = ()
 
-    def tell(self, head: Head) -> None:
+    def tell(self, head: SheetHead) -> None:
         """Says what the paper is of, for the head of every page and for the file."""
         self.name = f"{self.name}, {head.number}" if self.name else head.number
         self._head = head

@@ -14,12 +14,12 @@ from cartclock.engine.paper.page.drawing import (
     StageShares,
     WindowCourse,
 )
-from cartclock.engine.paper.page.medium import Column, Head, Note, Row
+from cartclock.engine.paper.page.medium import Column, Note, SheetHead, TableRow
 from cartclock.engine.paper.page.pdf.frame import Frame
 from cartclock.engine.paper.page.pdf.ink import BODY
 from cartclock.engine.paper.page.pdf.letters import Letters, Search, fonts_of_this_computer
 from cartclock.engine.paper.page.pdf.page import Print
-from cartclock.engine.paper.page.pdf.picture_pdf import put_pictures
+from cartclock.engine.paper.page.pdf.picture_pdf import draw_pictures
 from cartclock.engine.paper.page.pdf.shift_chart import put_bars, put_heat
 from cartclock.engine.paper.page.pdf.window_chart import put_window_bars, put_window_key
 
@@ -54,7 +54,7 @@ class Pdf:
         self._frame.name = title
         self._page = Print(self._frame, self._letters)
 
-    def head(self, head: Head) -> None:
+    def head(self, head: SheetHead) -> None:
         self._page.title(self._frame.name.upper(), head.number)
         self._frame.tell(head)
         self.gap()
@@ -83,8 +83,8 @@ class Pdf:
         for label, text in pairs:
             self._page.field(label, text)
 
-    def table(self, columns: Sequence[Column], rows: Sequence[Row | Note]) -> None:
-        level = next((row.level for row in rows if isinstance(row, Row)), 0)
+    def table(self, columns: Sequence[Column], rows: Sequence[TableRow | Note]) -> None:
+        level = next((row.level for row in rows if isinstance(row, TableRow)), 0)
         over = heads(columns, level)
         if over is not None:
             self._page.heads(over.texts, over.widths, over.indent)
@@ -129,7 +129,7 @@ class Pdf:
                 for over, windows in groups:
                     put_window_bars(page, windows, over)
             case Pictures(load, zone):
-                put_pictures(page, load(), zone)
+                draw_pictures(page, load(), zone)
             case StageShares():
                 # The shift over the clock shows more.
                 return

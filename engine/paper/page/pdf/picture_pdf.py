@@ -11,8 +11,8 @@ from reportlab.lib.utils import ImageReader
 
 from cartclock.engine.paper.page.pdf.ink import SMALL, Draw, Ink
 from cartclock.engine.paper.page.pdf.page import Print
-from cartclock.engine.paper.page.picture_text import CHAPTER, absence, caption
-from cartclock.engine.vehicle.picture import Picture, fault
+from cartclock.engine.paper.page.picture_text import PICTURES, absence, caption
+from cartclock.engine.vehicle.picture import Picture, picture_fault
 
 # Points, 72 to the inch: between two pictures, and the highest that one gets.
 _BETWEEN, _HIGHEST = 14.0, 210.0
@@ -41,17 +41,17 @@ class _Shown:
             ink.text(x, y - self.height - 4 - _SIZE - index * _STEP, line, "regular", _SIZE)
 
 
-def put_pictures(page: Print, pictures: Sequence[Picture], zone: str) -> None:
+def draw_pictures(page: Print, pictures: Sequence[Picture], zone: str) -> None:
     """Every picture scaled to fit, then a sentence for each that cannot be shown."""
     if not pictures:
         return
     page.turn()
-    page.chapter(CHAPTER)
+    page.chapter(PICTURES)
     room = (page.width - _BETWEEN) / 2
     shown: list[_Shown] = []
     missing: list[str] = []
     for picture in pictures:
-        why = picture.why or fault(picture.content)
+        why = picture.why or picture_fault(picture.content)
         image = None if why else _image(picture.content)
         if image is None:
             missing.append(absence(picture, zone, why or "broken or not whole"))
