@@ -1,4 +1,4 @@
-"""What README and DEVELOPERS say is what the program does.
+"""What README and EVENTS.md say is what the program does.
 
 Tables and the catalogue are written from the code: with CARTCLOCK_WRITE_DOCS=1 in the
 environment they are written anew, otherwise they are compared.
@@ -27,7 +27,7 @@ from cartclock.tui.keys import KEYS, markdown_table
 
 ROOT = Path(__file__).parents[2]
 README = ROOT / "README.md"
-DEVELOPERS = ROOT / "DEVELOPERS.md"
+EVENTS = ROOT / "engine/facts/EVENTS.md"
 
 
 def _between(path: Path, opening: str, closing: str, wanted: str) -> None:
@@ -56,8 +56,10 @@ def _table(rows: dict[str, dict[str, str]]) -> str:
     [("section", SECTION_TABLE), ("job", JOB_TABLE), ("shift", SHIFT_TABLE)],
     ids=["section", "job", "shift"],
 )
-def test_transition_tables_stand_in_developers(name: str, rows: dict[str, dict[str, str]]) -> None:
-    _between(DEVELOPERS, f"<!-- table: {name} -->", "<!-- /table -->", _table(rows))
+def test_transition_tables_stand_beside_the_events(
+    name: str, rows: dict[str, dict[str, str]]
+) -> None:
+    _between(EVENTS, f"<!-- table: {name} -->", "<!-- /table -->", _table(rows))
 
 
 def _catalogue() -> str:
@@ -81,8 +83,8 @@ def _entry(cls: type[Struct]) -> str:
     return f"- **{cls.__name__}** {said}" + (f" Fields: {fields}." if fields else "")
 
 
-def test_event_catalogue_stands_in_developers() -> None:
-    _between(DEVELOPERS, "<!-- catalogue -->", "<!-- /catalogue -->", _catalogue())
+def test_event_catalogue_stands_beside_the_events() -> None:
+    _between(EVENTS, "<!-- catalogue -->", "<!-- /catalogue -->", _catalogue())
 
 
 def test_every_event_says_what_it_is() -> None:
