@@ -125,7 +125,7 @@ class Job(Struct):
 
 
 def fold_job(job_id: str, rows: Iterable[Row]) -> Job:
-    """The job told by its rows, in the order of `engine.facts.rows.told`."""
+    """The job told by its rows, in the order of `engine.facts.rows.believed_rows`."""
     job = Job(job_id)
     for row in rows:
         _take(job, row)

@@ -44,7 +44,7 @@ Stays = Callable[[str, int, int | None, Collection[str]], Iterable[Stay]]
 
 
 def folded(rows: Sequence[Row], job_ids: Iterable[str], shift_ids: Iterable[str]) -> Folded:
-    """These jobs and shifts by believed rows (`engine.facts.rows.told`), in one pass."""
+    """These jobs and shifts by believed rows (`engine.facts.rows.believed_rows`), in one pass."""
     of_job: dict[str, list[Row]] = {job_id: [] for job_id in sorted(job_ids)}
     of_shift: dict[str, list[Row]] = {shift_id: [] for shift_id in sorted(shift_ids)}
     for row in rows:

@@ -153,7 +153,7 @@ class Shift(Struct):
 
 
 def fold_shift(shift_id: str, rows: Iterable[Row]) -> Shift:
-    """The shift told by its rows, in the order of `engine.facts.rows.told`."""
+    """The shift told by its rows, in the order of `engine.facts.rows.believed_rows`."""
     shift = Shift(shift_id)
     for row in rows:
         _take(shift, row)

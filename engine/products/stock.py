@@ -48,7 +48,7 @@ class PackLog(Struct, frozen=True):
 
 
 def pack_log(believed: Iterable[Row]) -> PackLog:
-    """What rows say of packs; `believed` as `engine.facts.rows.told` gives them."""
+    """What rows say of packs; `believed` as `engine.facts.rows.believed_rows` gives them."""
     opened: dict[str, list[Row]] = {}
     weighed: dict[str, list[Row]] = {}
     for row in sorted(believed, key=lambda row: row.happened):

@@ -2,7 +2,7 @@
 
 Two clocks are read together. The wall clock says which day it is and can be set by
 anybody; the boot clock counts on through suspend and knows nothing of dates. Job time
-(`engine.facts.rows.place`) is made of both.
+(`engine.facts.rows.job_time`) is made of both.
 """
 
 from __future__ import annotations

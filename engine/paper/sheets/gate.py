@@ -23,7 +23,7 @@ _COLUMNS = (
 def put_gate(medium: Medium, laid: Sequence[LayerBegun], zone: str) -> None:
     """The chapter on the gate; nothing where no coat was begun.
 
-    laid: as `engine.films.margins.laid` gives it. zone: in which times are told.
+    laid: as `engine.films.margins.layers_begun` gives it. zone: in which times are told.
     """
     if not laid:
         return
