@@ -20,6 +20,7 @@ from textual._xterm_parser import XTermParser
 from textual.app import App
 from textual.driver import Driver
 from textual.drivers.linux_driver import LinuxDriver
+from textual.screen import Screen
 
 pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="Windows has another driver")
 
@@ -31,6 +32,7 @@ ATTRIBUTES: dict[str, tuple[type, str]] = {
     "_debug": (Driver, "what is typed could not be parsed"),
     "_loop": (Driver, "a signal would leave the terminal in the alternate screen"),
     "_file": (LinuxDriver, "a terminal that went away would leave the program hanging"),
+    "_batch_count": (App, "each screen would be drawn twice before it is seen"),
     "_driver": (App, "the title of the window could not be written"),
     "_exception": (App, "a fault would end the program as if the worker had left it"),
 }
@@ -94,6 +96,11 @@ def test_the_library_has_the_attribute(name: str) -> None:
 def test_the_library_has_what_is_replaced(name: str) -> None:
     there = inspect.isfunction(getattr(LinuxDriver, name, None))
     assert there, f"LinuxDriver has no {name} any more: {REPLACED[name]}."
+
+
+def test_the_screen_draws_where_it_is_held_back() -> None:
+    there = inspect.isfunction(getattr(Screen, "_compositor_refresh", None))
+    assert there, "Screen draws under another name: each screen is drawn twice before it is seen."
 
 
 def test_the_driver_is_called_where_it_replaces() -> None:

@@ -103,6 +103,11 @@ class CartScreen(Screen[None]):
         if self.is_mounted and self.is_current and self._painted_for != self.app.size:
             self.paint()
 
+    def _compositor_refresh(self) -> None:
+        """Draws, but not within a batch: the library throws that picture away."""
+        if not self.app._batch_count:
+            super()._compositor_refresh()
+
     def paint_keys(self) -> None:
         """Shows the keys of this screen, those that cannot work now greyed."""
         reasons = self._why_not()

@@ -87,6 +87,9 @@ class RunScreen(CartScreen):
 
     def compose(self) -> ComposeResult:
         """The table's rows from top to bottom; neighbours of one block stand on one line."""
+        # While nothing stands below, a class costs nothing; later every part is styled anew.
+        for name, holds in classes(Room(*self.app.size), {}).items():
+            self.set_class(holds, name)
         for block, rows in groupby(ROWS, key=lambda row: row.block or row.id):
             parts = [part for row in rows for part in _parts(row)]
             yield parts[0] if len(parts) == 1 else Horizontal(*parts, classes=block)

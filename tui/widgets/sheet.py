@@ -10,7 +10,6 @@ from collections.abc import Callable, Mapping, Sequence
 from functools import partial
 
 from msgspec import Struct
-from textual.app import ComposeResult
 from textual.containers import Vertical
 from textual.widgets import Input
 
@@ -73,13 +72,19 @@ class Sheet(Vertical):
         self._texted: Callable[[str], object] | None = None
         self._letters: Mapping[str, Do] = NO_LETTERS
 
-    def compose(self) -> ComposeResult:
-        """Title, as many lines as may be shown, one line for text, and a hint."""
-        yield Plain("", id="sheet-title", fold=True)
-        for index in range(self._most):
-            yield Plain("", classes="line", id=f"sheet-line-{index}")
-        yield Input(id="sheet-input", select_on_focus=False)
-        yield Plain("", id="sheet-hint")
+    def _make(self) -> None:
+        """Title, as many lines as may be shown, one line for text, and a hint.
+
+        They are made when a list is opened first: the first picture does not wait for them.
+        """
+        if self.children:
+            return
+        self.mount(
+            Plain("", id="sheet-title", fold=True),
+            *(Plain("", classes="line", id=f"sheet-line-{at}") for at in range(self._most)),
+            Input(id="sheet-input", select_on_focus=False),
+            Plain("", id="sheet-hint"),
+        )
 
     @property
     def is_open(self) -> bool:
@@ -125,6 +130,7 @@ class Sheet(Vertical):
         self._title, self._lines, self._at = title, tuple(lines), at
         self._done, self._at_close, self._texted = done, closed, None
         self._letters = letters
+        self._make()
         self.query_one("#sheet-title", Plain).show(title)
         self._hint = hint or "up, down: choose   space: take it   esc: nothing is written"
         self._hide_input()
@@ -154,6 +160,8 @@ class Sheet(Vertical):
         self._hide_input()
 
     def _hide_input(self) -> None:
+        if not self.children:
+            return
         entry = self.query_one(Input)
         entry.remove_class("open")
         if entry.has_focus:
