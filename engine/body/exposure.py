@@ -82,15 +82,7 @@ def effort_of(piece: Piece, jobs: Mapping[str, Job]) -> Effort:
     match piece.kind:
         case "hands":
             job = jobs.get(piece.job)
-            stage = (
-                None
-                if job is None
-                else next((s for s in job.stages if s.name == piece.stage), None)
-            )
-            if stage is None:
-                return "moderate"
-            efforts = [stage.effort_of(name) for name in piece.sections] or [stage.effort]
-            return max(efforts, key=_RANK.__getitem__)
+            return "moderate" if job is None else hardest_effort(job, piece.stage, piece.sections)
         case "other":
             return OTHER_EFFORT.get(piece.what, "light")
         case "break" | "off":
@@ -100,6 +92,15 @@ def effort_of(piece: Piece, jobs: Mapping[str, Job]) -> Effort:
         case "not known":
             # Nobody knows; the day's usual effort stands in.
             return "moderate"
+
+
+def hardest_effort(job: Job, stage_name: str, sections: Sequence[str]) -> Effort:
+    """The hardest effort of these sections of a stage; moderate if the job does not know it."""
+    stage = next((one for one in job.stages if one.name == stage_name), None)
+    if stage is None:
+        return "moderate"
+    efforts = [stage.effort_of(name) for name in sections] or [stage.effort]
+    return max(efforts, key=_RANK.__getitem__)
 
 
 def loads(

@@ -50,6 +50,8 @@ SOLAR_WM2 = Bound("solar_wm2", 0.0, 1400.0, "W/m2")
 
 BEAM_SHARE = Bound("beam_share", 0.0, 1.0, "")
 COS_ZENITH = Bound("cos_zenith", 0.0, 1.0, "")
+LATITUDE = Bound("latitude", -90.0, 90.0, "degrees")
+LONGITUDE = Bound("longitude", -180.0, 180.0, "degrees")
 WATTS_TOTAL = Bound("watts_total", 100.0, 600.0, "W")
 """Metabolic rate of the whole body, not per square metre of skin."""
 

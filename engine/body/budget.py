@@ -1,0 +1,472 @@
+"""The hour as a budget of heat: how much of the planned work still fits, and what a rest buys.
+
+Four rules look at windows that end at each moment of the work ahead: the NIOSH limit and the
+NIOSH work/rest table over sixty minutes, a quarter of an hour of rest in two hours, and an
+hour without hands off. What was worked counts with its own effort and the air of its own time,
+what is ahead with the effort of each planned piece, so that taking up another panel changes
+neither. The smallest answer speaks. All of it is a screening estimate: symptoms override
+every number, and a WBGT meter, local rules and medical advice come first.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from collections.abc import Iterable, Sequence
+from functools import lru_cache
+from itertools import accumulate, pairwise
+from typing import Literal
+
+from msgspec import Struct
+from msgspec.structs import replace
+
+from cartclock.engine.body.exposure import first_over
+from cartclock.engine.body.pace import REST_FROM_F
+from cartclock.engine.facts.rows import HOUR_US, MINUTE_US
+from cartclock.engine.figures import heat
+from cartclock.engine.figures.limits import HOUR_MINUTES
+from cartclock.engine.plan.plan import Effort
+
+HourRule = Literal["", "limit", "table", "two hours", "hour"]
+RestGrade = Literal["", "soon", "now", "not here", "film"]
+
+# Proposed in 89 FR 70698 (read second-hand), from the heat index `REST_FROM_F` on.
+REST_IN_TWO_HOURS_US = 15 * MINUTE_US
+# California T8 3395(d)(3): a cool-down rest is at least five minutes.
+LEAST_REST_US = 5 * MINUTE_US
+# The rest after an hour without one; our own judgement.
+HOUR_REST_US = 10 * MINUTE_US
+# Rests are told in steps of five minutes, rounded up; longer than 45 is no rhythm. Our own
+# judgement; 15 minutes of work an hour is the last row of NIOSH 2016-106 table 6-2.
+REST_STEP_US = 5 * MINUTE_US
+LONGEST_REST_US = 45 * MINUTE_US
+LEAST_WORK_MINUTES = 15.0
+# "No work time here" is lifted a little later than it is said, against flicker. Our own judgement.
+LIFTED_FROM_MINUTES = 18.0
+# A rest buys half an hour of the work ahead; the next if that cannot be had. Our own judgement.
+BOUGHT_US = (30 * MINUTE_US, 20 * MINUTE_US, 15 * MINUTE_US)
+# A meal this much behind the mark stands for a rest that is called by the clock. Our own judgement.
+MEAL_NEAR_US = 15 * MINUTE_US
+# The guards of an estimate for the hour ahead: one degree F on the adjusted air, and the
+# steepest rises carried on, in C and F a minute. Our own judgement; none can loosen a limit.
+GUARD_F = 1.0
+RISE_C, RISE_F = 0.03, 0.06
+
+_TWO_HOURS_US = 2 * HOUR_US
+# A minute of work where the table prints only "caution": behind as its last row, ahead never.
+_BEHIND_CAUTION = HOUR_MINUTES / LEAST_WORK_MINUTES
+_AHEAD_CAUTION = 1e6
+_CLOCK_RULES: tuple[HourRule, ...] = ("two hours", "hour")
+_SLACK = 1e-6
+
+
+class Stretch(Struct, frozen=True):
+    """A stretch of one effort in one air.
+
+    Fields:
+        length_us: > 0.
+        effort: class of the work; "rest" for hands off in a break.
+        wbgt_c: where the worker is meanwhile.
+        adjusted_f: air for the work/rest table; None if it cannot be had, and then the
+            table says nothing of it.
+    """
+
+    length_us: int
+    effort: Effort
+    wbgt_c: float
+    adjusted_f: float | None
+
+
+class Air(Struct, frozen=True):
+    """The air in force, as the rules ahead need it.
+
+    Fields:
+        wbgt_c, rest_wbgt_c: where the work is and where rests are taken, clothing added.
+        adjusted_f: air for the work/rest table; None if it cannot be had.
+        index_f: heat index for reminders; None if it cannot be had.
+        off_table: True where the heat index is beyond its table: extreme danger.
+        guard_c: what an estimate may be short of; 0 for a meter.
+        guard_f: the same for the adjusted air.
+        rise_c, rise_f: trend a minute, 0 to `RISE_C` and `RISE_F`, carried on.
+    """
+
+    wbgt_c: float
+    rest_wbgt_c: float
+    adjusted_f: float | None
+    index_f: float | None
+    off_table: bool = False
+    guard_c: float = 0.0
+    guard_f: float = 0.0
+    rise_c: float = 0.0
+    rise_f: float = 0.0
+
+    @property
+    def bare(self) -> Air:
+        """The same without guard and trend: what was read."""
+        return replace(self, guard_c=0.0, guard_f=0.0, rise_c=0.0, rise_f=0.0)
+
+    @property
+    def calls_rests(self) -> bool:
+        """True from the heat index on at which a rest in two hours is called."""
+        return self.off_table or (self.index_f is not None and self.index_f >= REST_FROM_F)
+
+
+class PlannedWork(Struct, frozen=True):
+    """Planned work of one effort; `length_us` > 0."""
+
+    length_us: int
+    effort: Effort
+
+
+class Ahead(Struct, frozen=True):
+    """What is planned.
+
+    Fields:
+        pieces: in order, what is left of the piece in hand first; after them light work.
+        in_hand_us: what is left of the piece in hand; 0 between two.
+        next_us: the piece after it, which is begun or not as a whole.
+        film: True while a film is in play: from its first touch to the end of its last step.
+        meal_us: until the next meal; None if none is near.
+    """
+
+    pieces: tuple[PlannedWork, ...]
+    in_hand_us: int
+    next_us: int
+    film: bool = False
+    meal_us: int | None = None
+
+
+class Budget(Struct, frozen=True):
+    """The verdict of one moment.
+
+    Fields:
+        left_us: planned work that keeps every rule; None: over an hour.
+        rest_us: the rest then, or now if the grade calls it; 0 where none would help.
+        rule: the rule that speaks; "" if none does.
+        grade: "" a line only; soon: at the end of the piece or film; now: the limit or the
+            table is reached by what was read; not here: no work time; film: any of these,
+            held back until the film in play is ended.
+        work_minutes: steady work an hour of the mix ahead, the smaller of limit and table.
+        light_minutes: the same of light work.
+    """
+
+    left_us: int | None
+    rest_us: int
+    rule: HourRule
+    grade: RestGrade
+    work_minutes: float
+    light_minutes: float
+
+
+def budget(
+    past: Sequence[Stretch],
+    ahead: Ahead,
+    air: Air,
+    acclimatized: bool,
+    stood_by_us: int | None = None,
+    was_not_here: bool = False,
+) -> Budget:
+    """How the hour stands, and what it takes.
+
+    Args:
+        past: what was done up to now, in order, the last two hours at least as far as there
+            are; before it the worker is taken to rest where rests are taken.
+        air: the newest reading.
+        acclimatized: True judges by the REL, False by the RAL of NIOSH 2016-106.
+        stood_by_us: time since hands were off for five minutes by standing by; None if they
+            were not.
+        was_not_here: True if "no work time here" is being said: it is lifted only from
+            `LIFTED_FROM_MINUTES` on.
+    """
+    stage = _Stage(past, ahead, air, acclimatized)
+    work, by_limit, by_table = stage.steady()
+    light = min(stage.by_limit("light"), _table_minutes(air.adjusted_f, "light") or 0.0)
+    least = LIFTED_FROM_MINUTES if was_not_here else LEAST_WORK_MINUTES
+    if air.off_table or work < least:
+        rule: HourRule = "limit" if by_limit < by_table and not air.off_table else "table"
+        return Budget(0, 0, rule, "film" if ahead.film else "not here", work, light)
+    lefts = stage.lefts(air, stood_by_us)
+    if ahead.meal_us is not None:
+        near = ahead.meal_us - MEAL_NEAR_US
+        lefts = {r: left for r, left in lefts.items() if r not in _CLOCK_RULES or near > left}
+    if not lefts:
+        return Budget(None, 0, "", "", work, light)
+    rule = min(lefts, key=lambda r: (lefts[r], r in _CLOCK_RULES))
+    left_us = lefts[rule]
+    grade = stage.grade(lefts, left_us)
+    found = stage.rest(rule, stage.begins(grade, left_us), ahead.next_us)
+    if found is None:
+        # No rest up to an hour buys a quarter of an hour of this.
+        none = grade == "now" or (grade == "soon" and ahead.in_hand_us <= 0)
+        said: RestGrade = "not here" if none else grade
+        return Budget(
+            0 if none else left_us, 0, rule, "film" if ahead.film and said else said, work, light
+        )
+    rest_us, bought_us = found
+    enough = left_us >= LEAST_WORK_MINUTES * MINUTE_US + ahead.in_hand_us
+    if grade == "soon" and rule not in _CLOCK_RULES and enough and bought_us < ahead.next_us:
+        # No rest here makes the next piece fit: it is begun, and the rest comes in between.
+        grade = ""
+        later = stage.rest(rule, left_us, 0)
+        rest_us = LONGEST_REST_US if later is None else later[0]
+    return Budget(left_us, rest_us, rule, "film" if ahead.film and grade else grade, work, light)
+
+
+class _Stage:
+    """Past and plan laid end to end, with the windows that the rules look through."""
+
+    def __init__(self, past: Sequence[Stretch], ahead: Ahead, air: Air, acclimatized: bool) -> None:
+        self.air, self.ahead, self.acclimatized = air, ahead, acclimatized
+        self.past = _last(past, air)
+        self.plan = tuple(_planned(ahead.pieces, air))
+
+    def by_limit(self, effort: Effort) -> float:
+        """Steady work minutes an hour by the limit."""
+        return self._by_limit(heat.class_watts(effort))
+
+    def _by_limit(self, watts: float) -> float:
+        return heat.work_minutes_per_hour(
+            self.air.wbgt_c,
+            self.air.rest_wbgt_c,
+            watts,
+            heat.class_watts("rest"),
+            self.acclimatized,
+        )
+
+    def steady(self) -> tuple[float, float, float]:
+        """Steady work minutes of the mix ahead: the smaller, by the limit, by the table."""
+        hour = _head(_planned(self.ahead.pieces, self.air.bare), HOUR_US)
+        watts = sum(one.length_us * heat.class_watts(one.effort) for one in hour) / HOUR_US
+        costs = sum(one.length_us * _cost(one, _AHEAD_CAUTION) for one in hour) / HOUR_US
+        by_table = 0.0 if costs > 1000 else HOUR_MINUTES / max(1.0, costs)
+        by_limit = self._by_limit(watts)
+        return min(by_limit, by_table), by_limit, by_table
+
+    def lefts(self, air: Air, stood_by_us: int | None) -> dict[HourRule, int]:
+        """Planned work that keeps each rule, of those that allow less than an hour."""
+        plan = self.plan if air is self.air else tuple(_planned(self.ahead.pieces, air))
+        hour = _head(plan, HOUR_US)
+        run = (*self.past, *hour)
+        found: dict[HourRule, int | None] = {"limit": _first_over(run, HOUR_US, self.acclimatized)}
+        found["table"] = _first_spent(run, HOUR_US)
+        if air.calls_rests:
+            found["two hours"] = _first_short(run, HOUR_US)
+        watts = sum(one.length_us * heat.class_watts(one.effort) for one in hour) / HOUR_US
+        limit = heat.rel_c(watts) if self.acclimatized else heat.ral_c(watts)
+        if air.calls_rests or air.wbgt_c > limit:
+            since_us = _since_off(self.past)
+            if stood_by_us is not None:
+                since_us = min(since_us, stood_by_us)
+            found["hour"] = max(0, HOUR_US - since_us)
+        return {rule: left for rule, left in found.items() if left is not None and left < HOUR_US}
+
+    def grade(self, lefts: dict[HourRule, int], left_us: int) -> RestGrade:
+        """Now by what was read alone; soon where the next piece can no longer be ended in time."""
+        hard = [left for rule, left in lefts.items() if rule not in _CLOCK_RULES]
+        if hard and min(hard) <= 0:
+            bare = self.lefts(self.air.bare, None)
+            read = [left for rule, left in bare.items() if rule not in _CLOCK_RULES]
+            return "now" if read and min(read) <= 0 else "soon"
+        return "soon" if left_us < self.ahead.in_hand_us + self.ahead.next_us else ""
+
+    def begins(self, grade: RestGrade, left_us: int) -> int:
+        """Work until the rest begins."""
+        if grade == "now":
+            return 0
+        return min(left_us, self.ahead.in_hand_us) if grade == "soon" else left_us
+
+    def rest(self, rule: HourRule, after_us: int, next_us: int) -> tuple[int, int] | None:
+        """The shortest rest after so much work, and the work it buys; None: none up to an hour."""
+        least = HOUR_REST_US if rule == "hour" else LEAST_REST_US
+        wanted = set(BOUGHT_US)
+        if min(wanted) < next_us <= max(wanted):
+            # The next piece whole, if it can be had.
+            wanted.add(-(-next_us // MINUTE_US) * MINUTE_US)
+        for bought_us in sorted(wanted, reverse=True):
+            if not self._buys(after_us, LONGEST_REST_US, bought_us):
+                continue
+            rests = range(least, LONGEST_REST_US, REST_STEP_US)
+            enough = (rest for rest in rests if self._buys(after_us, rest, bought_us))
+            return next(enough, LONGEST_REST_US), bought_us
+        # The hour is used up: said once, never as a rhythm.
+        for rest_us in range(LONGEST_REST_US + REST_STEP_US, HOUR_US + 1, REST_STEP_US):
+            if self._buys(after_us, rest_us, BOUGHT_US[-1]):
+                return rest_us, BOUGHT_US[-1]
+        return None
+
+    def _buys(self, after_us: int, rest_us: int, bought_us: int) -> bool:
+        """True if the work bought keeps every rule that looks back over the rest."""
+        before = _head(self.plan, after_us)
+        rest = Stretch(rest_us, "rest", self.air.rest_wbgt_c, None)
+        run = (*self.past, *before, rest, *_head(_tail(self.plan, after_us), bought_us))
+        return (
+            _first_over(run, bought_us, self.acclimatized) is None
+            and _first_spent(run, bought_us) is None
+            and not (self.air.calls_rests and _first_short(run, bought_us) is not None)
+        )
+
+
+def _last(past: Sequence[Stretch], air: Air) -> tuple[Stretch, ...]:
+    """The last two hours; what is missing before them was rest in the rest place."""
+    kept: list[Stretch] = []
+    room_us = _TWO_HOURS_US
+    for one in reversed(past):
+        length_us = min(one.length_us, room_us)
+        if length_us > 0:
+            kept.append(replace(one, length_us=length_us))
+            room_us -= length_us
+    if room_us > 0:
+        kept.append(Stretch(room_us, "rest", air.rest_wbgt_c, None))
+    return tuple(reversed(kept))
+
+
+def _planned(pieces: Iterable[PlannedWork], air: Air) -> Iterable[Stretch]:
+    """Two hours of the plan in the air ahead; a rise is carried on minute by minute."""
+    rises = air.rise_c > 0 or air.rise_f > 0
+    at_us = 0
+    for piece in (*pieces, PlannedWork(_TWO_HOURS_US, "light")):
+        end_us = min(at_us + piece.length_us, _TWO_HOURS_US)
+        while at_us < end_us:
+            upto_us = min(at_us + MINUTE_US, end_us) if rises else end_us
+            # Of each minute its end is taken: a rise is not to be read low.
+            minutes = upto_us / MINUTE_US if rises else 0.0
+            adjusted = air.adjusted_f
+            yield Stretch(
+                upto_us - at_us,
+                piece.effort,
+                air.wbgt_c + air.guard_c + minutes * air.rise_c,
+                None if adjusted is None else adjusted + air.guard_f + minutes * air.rise_f,
+            )
+            at_us = upto_us
+
+
+def _head(stretches: Iterable[Stretch], length_us: int) -> tuple[Stretch, ...]:
+    """The first so many microseconds."""
+    kept: list[Stretch] = []
+    for one in stretches:
+        if length_us <= 0:
+            break
+        kept.append(one if one.length_us <= length_us else replace(one, length_us=length_us))
+        length_us -= one.length_us
+    return tuple(kept)
+
+
+def _tail(stretches: Iterable[Stretch], length_us: int) -> tuple[Stretch, ...]:
+    """All but the first so many microseconds."""
+    kept: list[Stretch] = []
+    for one in stretches:
+        if length_us >= one.length_us:
+            length_us -= one.length_us
+            continue
+        kept.append(replace(one, length_us=one.length_us - max(0, length_us)))
+        length_us = 0
+    return tuple(kept)
+
+
+@lru_cache(maxsize=1024)
+def _table_minutes(adjusted_f: float | None, effort: Effort) -> float | None:
+    """Work minutes an hour by the printed table; 60 for a rest or without an air to read it."""
+    if effort == "rest" or adjusted_f is None:
+        return HOUR_MINUTES
+    return heat.niosh_table_minutes(adjusted_f, effort)
+
+
+def _cost(one: Stretch, caution: float) -> float:
+    """Minutes of the hour that a minute of this uses up."""
+    if one.effort == "rest":
+        return 0.0
+    minutes = _table_minutes(one.adjusted_f, one.effort)
+    if one.adjusted_f is None:
+        # Without an air the table says nothing: the work uses no more than its own time.
+        return 0.0
+    return caution if minutes is None else HOUR_MINUTES / minutes
+
+
+def _first_over(run: Sequence[Stretch], end_us: int, acclimatized: bool) -> int | None:
+    """Time into the last `end_us` of the run at which the hour passes the limit; None: never."""
+    steps, at_us = [], 0
+    for one in run:
+        upto_us = at_us + one.length_us
+        steps.append((at_us, upto_us, one.wbgt_c, heat.class_watts(one.effort)))
+        at_us = upto_us
+    from_us = at_us - end_us
+    over_us = first_over(steps, from_us, acclimatized)
+    return None if over_us is None else int(over_us - from_us)
+
+
+class _Sum:
+    """A running sum over a run, straight between the ends of its stretches."""
+
+    def __init__(self, parts: Sequence[tuple[int, float]]) -> None:
+        self.at = [0, *accumulate(length for length, _rate in parts)]
+        self.to = [0.0, *accumulate(length * rate for length, rate in parts)]
+
+    def upto(self, at_us: int) -> float:
+        """The sum from the beginning of the run."""
+        high = min(max(bisect_right(self.at, at_us), 1), len(self.at) - 1)
+        low = high - 1
+        share = (at_us - self.at[low]) / (self.at[high] - self.at[low])
+        return self.to[low] + share * (self.to[high] - self.to[low])
+
+    def ends(self, from_us: int, window_us: int) -> list[int]:
+        """Every end of a window, from `from_us` on, at which one of its edges meets an edge."""
+        last = self.at[-1]
+        edges = {at for at in self.at if at > from_us}
+        edges |= {at + window_us for at in self.at if from_us < at + window_us < last}
+        return [from_us, *sorted(edges | {last})]
+
+
+def _first_above(total: _Sum, from_us: int, window_us: int, bound: float) -> int | None:
+    """Time from `from_us` on until the sum in the window is above a bound; None: never."""
+    ends = total.ends(from_us, window_us)
+    inside = [total.upto(end) - total.upto(end - window_us) for end in ends]
+    if inside[0] > bound:
+        return 0
+    for (a_us, b_us), (low, high) in zip(pairwise(ends), pairwise(inside), strict=True):
+        if high > bound:
+            return int(a_us - from_us + (b_us - a_us) * (bound - low) / (high - low))
+    return None
+
+
+def _first_spent(run: Sequence[Stretch], end_us: int) -> int | None:
+    """Time into the last `end_us` of the run at which the table's hour is spent; None: never."""
+    length_us = sum(one.length_us for one in run)
+    from_us, at_us = length_us - end_us, 0
+    parts = []
+    for one in run:
+        # What is behind cannot be undone: the last row of the table is counted, not its end.
+        behind = at_us < _TWO_HOURS_US
+        parts.append((one.length_us, _cost(one, _BEHIND_CAUTION if behind else _AHEAD_CAUTION)))
+        at_us += one.length_us
+    return _first_above(_Sum(parts), from_us, HOUR_US, HOUR_US * (1 + _SLACK))
+
+
+def _first_short(run: Sequence[Stretch], end_us: int) -> int | None:
+    """Time into the last `end_us` of the run at which two hours hold too little rest."""
+    parts: list[list[float]] = []
+    for one in run:
+        resting = 1.0 if one.effort == "rest" else 0.0
+        if parts and parts[-1][1] == resting:
+            parts[-1][0] += one.length_us
+        else:
+            parts.append([one.length_us, resting])
+    for index, part in enumerate(parts):
+        # A spell that reaches out of sight may be longer than what is seen of it.
+        if index > 0 and part[1] and part[0] < LEAST_REST_US:
+            part[1] = 0.0
+    total = _Sum([(int(length), 1.0 - resting) for length, resting in parts])
+    most = _TWO_HOURS_US - REST_IN_TWO_HOURS_US
+    return _first_above(total, total.at[-1] - end_us, _TWO_HOURS_US, most + _SLACK)
+
+
+def _since_off(past: Sequence[Stretch]) -> int:
+    """Time since hands were last off for five minutes by a rest; two hours if never."""
+    since_us = spell_us = 0
+    for one in reversed(past):
+        if one.effort == "rest":
+            spell_us += one.length_us
+            if spell_us >= LEAST_REST_US:
+                return since_us
+        else:
+            since_us += spell_us + one.length_us
+            spell_us = 0
+    return since_us + spell_us

@@ -1,0 +1,346 @@
+"""What is left of a job, played forward in the order in which SPACE would take it up.
+
+The policy is that of the moves (late, window, held, the stage's order, gap), on a light copy of
+the sections and with the plan's own minutes. Each piece says which earlier pieces began the wait
+in front of it, so that the order can be reckoned again with other minutes: a piece begins when
+the hands are free and its waits are over.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+
+from msgspec import Struct
+
+from cartclock.engine.facts.events import Marks, Turn
+from cartclock.engine.facts.job import Job
+from cartclock.engine.facts.rows import MINUTE_US
+from cartclock.engine.facts.section import SECOND_US, WindowKind, next_turn, wait_after, work_of
+from cartclock.engine.figures.flash import FlashClimate
+from cartclock.engine.films.flashing import NO_OWN, NO_PANEL, Own, flash_after, forecast
+from cartclock.engine.plan.plan import Stage, Wait
+
+WaitBehind = Callable[[Stage, Turn], tuple[WindowKind, Marks] | None]
+"""The wait that begins when a turn of a stage is finished, with its marks; None if none does."""
+
+_NEVER = 1 << 62
+
+
+def waits(climate: FlashClimate | str = NO_PANEL, own: Own = NO_OWN) -> WaitBehind:
+    """The waits as they would be frozen in one climate: a labelled flash follows it.
+
+    Args:
+        climate: at the panel, or why it is not known; then the label alone holds.
+        own: the worker's own watched sections.
+    """
+
+    def behind(stage: Stage, turn: Turn) -> tuple[WindowKind, Marks] | None:
+        wait = wait_after(stage, turn)
+        flash = None if wait is None else flash_after(stage, turn)
+        if wait is None or flash is None:
+            return wait
+        return wait[0], forecast(flash.wait, climate, own.get(flash.product, ())).marks
+
+    return behind
+
+
+class Played(Struct, frozen=True):
+    """One piece of work ahead, as one press takes it up.
+
+    Fields:
+        job, stage, sections, turn: what.
+        work_us: the plan's, all sections together; of what is in hand what is left of it.
+        units: how many times the plan's minutes are in it: its sections, or 1.
+        after: indexes of the pieces whose last touch began the waits in front of it.
+        wait_us: from that last touch on.
+        not_before_us: when the window that runs in front of it is ready; None: none runs.
+        start_us, end_us: by the plan's minutes.
+        in_hand: True for the first piece if it is in hand.
+        lays, ends: True if a dwell or flash begins behind it, and if one ends with it.
+    """
+
+    job: str
+    stage: str
+    sections: tuple[str, ...]
+    turn: Turn
+    work_us: int
+    units: int
+    after: tuple[int, ...]
+    wait_us: int
+    not_before_us: int | None
+    start_us: int
+    end_us: int
+    in_hand: bool = False
+    lays: bool = False
+    ends: bool = False
+
+
+class _Unit:
+    """One section on its way through a stage."""
+
+    def __init__(self, name: str, panel: str, index: int, turn: Turn, state: str) -> None:
+        self.name, self.panel, self.index = name, panel, index
+        self.turn, self.state = turn, state
+        self.clear()
+
+    def clear(self) -> None:
+        """No window is in front of it."""
+        self.opens: int | None = None
+        self.closes = _NEVER
+        self.off_by: int | None = None
+        self.after = -1
+        self.wait = 0
+        self.gap = False
+
+
+def ready_s(kind: WindowKind, marks: Marks) -> int:
+    """When a wait is reckoned to be over: a flash when due, a dwell and a gap when they open."""
+    return marks.due_s if kind == "flash" else marks.opens_s
+
+
+def opening_s(kind: WindowKind, marks: Marks) -> int:
+    """When a wait is over for SPACE: when it opens."""
+    return marks.opens_s
+
+
+def play(
+    job: Job,
+    now_us: int,
+    behind: WaitBehind | None = None,
+    over_s: Callable[[WindowKind, Marks], int] = ready_s,
+    hands_gone_us: int | None = None,
+) -> tuple[Played, ...]:
+    """The pieces left of an open job, in order; what is in hand comes first.
+
+    Args:
+        behind: the waits; None: by the label and the plan, without a reading.
+        over_s: seconds after the last touch from which a wait is over.
+        hands_gone_us: how long what is in hand was in it; None: since its first touch.
+    """
+    played = _Play(job, now_us, waits() if behind is None else behind, over_s)
+    played.finish_in_hand(hands_gone_us)
+    while played.take_next():
+        pass
+    return tuple(played.pieces)
+
+
+class _Play:
+    def __init__(
+        self,
+        job: Job,
+        now_us: int,
+        behind: WaitBehind,
+        over_s: Callable[[WindowKind, Marks], int],
+    ) -> None:
+        self.job, self.at, self.behind, self.over_s = job, now_us, behind, over_s
+        self.pieces: list[Played] = []
+        self.stages: list[tuple[Stage, list[_Unit]]] = []
+        for stage in job.stages if job.state == "open" else ():
+            units = [unit for unit in self._units(stage) if unit.state != "over"]
+            if units:
+                self.stages.append((stage, units))
+
+    def _units(self, stage: Stage) -> list[_Unit]:
+        found = []
+        for index, section in enumerate(self.job.of(stage.name)):
+            state = "over" if section.over else section.state
+            unit = _Unit(section.name, section.panel, index, section.turn, state)
+            window = section.window
+            if window is not None:
+                unit.gap = window.kind == "gap"
+                ready = self.over_s(window.kind, window.marks)
+                unit.opens = window.last_us + ready * SECOND_US
+                unit.closes, unit.off_by = window.closes_us, window.off_by_us
+            found.append(unit)
+        return found
+
+    def finish_in_hand(self, gone_us: int | None) -> None:
+        """What is in hand, by whomever, is finished first."""
+        for stage, units in self.stages:
+            in_hand = [unit for unit in units if unit.state == "in hand"]
+            if not in_hand:
+                continue
+            turn = in_hand[0].turn
+            group = [unit for unit in in_hand if unit.turn == turn]
+            touched = [self.job.sections[stage.name, unit.name].first_us for unit in group]
+            first_us = min((at for at in touched if at is not None), default=self.at)
+            planned_us, units_many = self._work(stage, group)
+            gone = self.at - first_us if gone_us is None else gone_us
+            left_us = max(0, planned_us - gone)
+            self._add(stage, group, self.at, left_us, units_many, first_us=first_us, in_hand=True)
+
+    def _work(self, stage: Stage, group: Sequence[_Unit]) -> tuple[int, int]:
+        work = work_of(stage, group[0].turn)
+        units = 1 if work.over == "all" else len(group)
+        return round(work.minutes * units * MINUTE_US), units
+
+    def take_next(self) -> bool:
+        """Takes up what SPACE would; False if nothing is left."""
+        live = [(stage, units) for stage, units in self.stages if units]
+        if not live:
+            return False
+        # A later stage is never begun while this one has sections left.
+        stage, units = live[0]
+        group, start_us = self._chosen(stage, _groups(stage, units))
+        work_us, many = self._work(stage, group)
+        self._add(stage, group, start_us, work_us, many)
+        return True
+
+    def _chosen(self, stage: Stage, groups: list[list[_Unit]]) -> tuple[list[_Unit], int]:
+        """What is taken up next and when: late, open, soon open, by the order, after a gap."""
+        waiting = [g for g in groups if g[0].opens is not None and not g[0].gap]
+        asleep = [g for g in groups if g[0].gap and (g[0].opens or 0) > self.at]
+        plain = [g for g in groups if g not in waiting and g not in asleep]
+        until_us = self.at + (self._work(stage, plain[0])[0] if plain else 0)
+        late: list[tuple[int, str, list[_Unit]]] = []
+        ready: list[tuple[int, str, list[_Unit]]] = []
+        soon: list[tuple[int, str, list[_Unit]]] = []
+        for group in waiting:
+            opens_us, closes_us, wanted_us = self._marks(stage, group)
+            if closes_us <= self.at:
+                late.append((closes_us, group[0].name, group))
+            elif opens_us <= self.at:
+                ready.append((closes_us, group[0].name, group))
+            elif not plain or stage.order == "each" or wanted_us <= until_us:
+                soon.append((opens_us, group[0].name, group))
+        for found in (late, ready):
+            if found:
+                return min(found, key=lambda one: one[:2])[2], self.at
+        if soon:
+            opens_us, _name, group = min(soon, key=lambda one: one[:2])
+            return group, opens_us
+        if plain:
+            return plain[0], self.at
+        first = min(asleep, key=lambda g: g[0].opens or 0)
+        return first, first[0].opens or self.at
+
+    def _marks(self, stage: Stage, group: list[_Unit]) -> tuple[int, int, int]:
+        """When a group opens, when it closes, and when the hands must be free for it."""
+        closes_us = min(unit.closes for unit in group)
+        opens = [unit.opens for unit in group if unit.opens is not None]
+        work_us = self._work(stage, group)[0]
+        latest_us = max(min(opens), closes_us - work_us)
+        opens_us = min(max(opens), latest_us)
+        off_by = [unit.off_by for unit in group if unit.off_by is not None]
+        begin_by_us = max(opens_us, closes_us - work_us)
+        wanted_us = max(opens_us, min([*off_by, begin_by_us])) if off_by else opens_us
+        return opens_us, closes_us, wanted_us
+
+    def _add(
+        self,
+        stage: Stage,
+        group: list[_Unit],
+        start_us: int,
+        work_us: int,
+        units: int,
+        first_us: int | None = None,
+        in_hand: bool = False,
+    ) -> None:
+        turn = group[0].turn
+        end_us = start_us + work_us
+        running = [unit.opens for unit in group if unit.opens is not None and unit.after < 0]
+        wait = self.behind(stage, turn)
+        ends = turn.step > 0 and isinstance(stage.steps[turn.step - 1], Wait)
+        self.pieces.append(
+            Played(
+                job=self.job.id,
+                stage=stage.name,
+                sections=tuple(unit.name for unit in group),
+                turn=turn,
+                work_us=work_us,
+                units=units,
+                after=tuple(unit.after for unit in group if unit.after >= 0),
+                wait_us=max((unit.wait for unit in group if unit.after >= 0), default=0),
+                not_before_us=min(max(running), start_us) if running else None,
+                start_us=start_us,
+                end_us=end_us,
+                in_hand=in_hand,
+                lays=wait is not None and wait[0] != "gap",
+                ends=ends,
+            )
+        )
+        self.at = end_us
+        self._go_on(stage, group, turn, start_us if first_us is None else first_us, wait)
+
+    def _go_on(
+        self,
+        stage: Stage,
+        group: list[_Unit],
+        turn: Turn,
+        first_us: int,
+        wait: tuple[WindowKind, Marks] | None,
+    ) -> None:
+        """Each section of the group is at its next turn, waits for it, or is over."""
+        following = next_turn(stage, turn)
+        units = next(units for one, units in self.stages if one is stage)
+        for unit in group:
+            if following is None:
+                units.remove(unit)
+                continue
+            unit.clear()
+            unit.turn, unit.state = following, "todo"
+            if wait is None:
+                continue
+            kind, marks = wait
+            unit.state, unit.gap = "waiting", kind == "gap"
+            unit.after, unit.wait = len(self.pieces) - 1, self.over_s(kind, marks) * SECOND_US
+            unit.opens = self.at + unit.wait
+            # A gap counts from the last touch at both ends, a film closes from the first.
+            unit.closes = (self.at if unit.gap else first_us) + marks.closes_s * SECOND_US
+            if marks.off_by_s is not None:
+                unit.off_by = self.at + marks.off_by_s * SECOND_US
+
+
+def _groups(stage: Stage, units: Sequence[_Unit]) -> list[list[_Unit]]:
+    """Sections that one press takes up together, in the stage's order."""
+    found: dict[tuple[object, ...], list[_Unit]] = {}
+    for unit in units:
+        alike: tuple[object, ...] = (unit.turn, unit.state, unit.gap)
+        if work_of(stage, unit.turn).over != "all" and stage.press != "stage":
+            alike = (*alike, unit.panel if stage.press == "panel" else unit.name)
+        found.setdefault(alike, []).append(unit)
+    return sorted(found.values(), key=lambda group: _rank(stage, group[0]))
+
+
+def _rank(stage: Stage, unit: _Unit) -> tuple[object, ...]:
+    held = unit.state == "held"
+    match stage.order:
+        case "each":
+            return (not held, unit.turn.layer, unit.index)
+        case "all":
+            return (not held, unit.turn.layer, unit.turn.step, unit.index)
+        case "wave":
+            return (not held, unit.turn.layer, unit.turn.step == 0, unit.index)
+
+
+def ends_us(
+    pieces: Sequence[Played],
+    now_us: int,
+    factors: Mapping[tuple[str, int], float] | None = None,
+    worked: Callable[[int, int], int] | None = None,
+) -> list[int]:
+    """The end of each piece, in order, with other lengths of work than the plan's.
+
+    Args:
+        factors: (stage, step) -> expected over planned; 1 where it is not named.
+        worked: (start, length of work) -> end, where a calendar of rests and nights lies between.
+
+    No decision is taken any more, so an end can only grow with a length.
+    """
+    found: list[int] = []
+    at_us = now_us
+    for piece in pieces:
+        start_us = at_us
+        if piece.not_before_us is not None:
+            start_us = max(start_us, piece.not_before_us)
+        for index in piece.after:
+            start_us = max(start_us, found[index] + piece.wait_us)
+        factor = (
+            1.0
+            if factors is None or piece.in_hand
+            else factors.get((piece.stage, piece.turn.step), 1.0)
+        )
+        length_us = round(piece.work_us * factor)
+        at_us = start_us + length_us if worked is None else worked(start_us, length_us)
+        found.append(at_us)
+    return found

@@ -1,0 +1,80 @@
+"""The next two hours by the plan, with the effort of each piece: what the hour's budget weighs.
+
+What is left of the piece in hand comes first, then the plan as SPACE would take it up. A wait
+that no work fills counts as light work. Breaks, meals and other work are not in it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from cartclock.engine.body.budget import Ahead, PlannedWork
+from cartclock.engine.body.exposure import hardest_effort
+from cartclock.engine.facts.in_play import film_in_play
+from cartclock.engine.facts.job import Job
+from cartclock.engine.facts.rows import HOUR_US, MINUTE_US
+from cartclock.engine.facts.section import work_of
+from cartclock.engine.now.play import Played, WaitBehind, play
+
+# No rule looks further ahead.
+AHEAD_US = 2 * HOUR_US
+# What is left of a piece that takes longer than planned: the larger of the two. Our own judgement.
+LEAST_LEFT_US = MINUTE_US
+LEFT_SHARE = 0.2
+
+
+def sequence(
+    jobs: Sequence[Job],
+    now_us: int,
+    meal_us: int | None = None,
+    behind: WaitBehind | None = None,
+) -> Ahead:
+    """The plan ahead of a worker who is on the clock.
+
+    Args:
+        jobs: the open ones, the one in front first.
+        meal_us: time until the next meal; None if none is near.
+        behind: the waits as they would be frozen now; None: by the plan.
+    """
+    pieces: list[PlannedWork] = []
+    in_hand_us = next_us = total_us = 0
+    for job in jobs:
+        played = play(job, now_us, behind)
+        at_us = now_us
+        for index, one in enumerate(played):
+            if total_us >= AHEAD_US:
+                break
+            if one.start_us > at_us:
+                pieces.append(PlannedWork(min(one.start_us - at_us, AHEAD_US), "light"))
+                total_us += one.start_us - at_us
+            at_us = one.end_us
+            length_us = one.work_us
+            if one.in_hand:
+                length_us = in_hand_us = _left_us(job, one)
+            elif not next_us:
+                next_us = _unit_us(played, index)
+            if length_us > 0:
+                pieces.append(PlannedWork(length_us, hardest_effort(job, one.stage, one.sections)))
+                total_us += length_us
+    return Ahead(tuple(pieces), in_hand_us, next_us, film_in_play(jobs, now_us), meal_us)
+
+
+def _left_us(job: Job, one: Played) -> int:
+    """What is left of the piece in hand, never nothing."""
+    if one.work_us > 0:
+        return one.work_us
+    planned_us = round(work_of(job.stage(one.stage), one.turn).minutes * one.units * MINUTE_US)
+    return max(LEAST_LEFT_US, round(LEFT_SHARE * planned_us))
+
+
+def _unit_us(played: Sequence[Played], index: int) -> int:
+    """A piece that is begun or not as a whole: a film from its laying to its finishing."""
+    one = played[index]
+    length_us = one.work_us
+    while one.lays:
+        later = next((i for i, p in enumerate(played) if index in p.after), None)
+        if later is None:
+            break
+        length_us += played[later].wait_us + played[later].work_us
+        index, one = later, played[later]
+    return length_us

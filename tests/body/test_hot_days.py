@@ -1,0 +1,94 @@
+"""Whole simulated days under the hour's budget: what is called, and what the body takes.
+
+Synthetic days (`tests.kit.heat_day`). The limits and the table that they are judged by are
+NIOSH 2016-106.
+"""
+
+from __future__ import annotations
+
+import pytest
+
+from cartclock.engine.body.budget import Ahead, Air, budget
+from cartclock.engine.body.budget import PlannedWork as Planned
+from cartclock.engine.facts.rows import MINUTE_US
+from tests.kit.heat_day import HeatDay, Mood, Outcome
+from tests.kit.heat_weather import WEATHERS, Weather
+from tests.kit.heat_work import Stage, coat_day, polish_day, wash_day
+
+DAYS: dict[str, tuple[Stage, ...]] = {
+    "polish": polish_day(False),
+    "polish, overhead": polish_day(True),
+    "coat": coat_day(False),
+    "washes": wash_day(False),
+}
+MOODS: tuple[Mood, ...] = ("obeys", "ends", "overrules")
+
+
+class SteadyDay(HeatDay):
+    """A day in one air, read on instruments without error."""
+
+    def __init__(self, air_c: float, rh: float, used: bool, day: str) -> None:
+        weather = Weather("steady", "indoors", air_c, air_c, -5.0)
+        super().__init__(weather, DAYS[day], used, "obeys", 1)
+        self.tool.readings = [(0.0, air_c, rh)]
+        read = self.tool.air(600)
+        self._air = Air(read.wbgt_c, read.wbgt_c, read.adjusted_f, read.index_f, read.off_table)
+        self.tool.air = lambda minute: self._air  # type: ignore[method-assign]  # one air all day
+
+
+def test_a_hot_day_is_paced_without_a_call_over_a_film() -> None:
+    """One day in the default run; all of them in the long one."""
+    weather = next(one for one in WEATHERS if one.name == "hot dry garage")
+    found = HeatDay(weather, DAYS["polish"], False, "obeys", 1).play()
+    assert 3 <= found.calls <= 8
+    assert found.in_film == found.now == found.not_here == 0
+    assert found.read_over == found.read_table == 0
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("used", [False, True], ids=["NIOSH 2016-106 RAL", "NIOSH 2016-106 REL"])
+@pytest.mark.parametrize("air_c", [24, 28, 30, 32, 34, 36, 38, 40])
+def test_in_one_air_who_obeys_is_never_over_limit_or_table(air_c: int, used: bool) -> None:
+    for rh in (15, 30, 45, 60, 75):
+        for day in ("polish", "coat"):
+            found = SteadyDay(air_c, rh, used, day).play()
+            assert found.read_table == 0, (rh, day, found)
+            # Where even resting is over the limit no work was given, so nothing is at work.
+            assert found.read_over == 0, (rh, day, found)
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("weather", WEATHERS, ids=lambda weather: weather.name)
+def test_calls_by_climate(weather: Weather, capsys: pytest.CaptureFixture[str]) -> None:
+    """Printed; the bounds are those of the days on which the law's numbers were chosen."""
+    found: list[Outcome] = []
+    for day in ("polish", "coat", "washes"):
+        for mood in MOODS:
+            for used in (False, True):
+                found.append(HeatDay(weather, DAYS[day], used, mood, 1).play())
+    many = len(found)
+    worked = sum(one.worked for one in found) / 60
+    calls = sum(one.calls for one in found) / many
+    jumps = sum(one.jumps for one in found) / max(1.0, worked)
+    with capsys.disabled():
+        print(  # noqa: T201  the figures are what this long run is for
+            f"\n{weather.name:28} calls a day {calls:4.1f}, jumps an hour {jumps:.2f}, over the "
+            f"limit {sum(o.over for o in found) / many:5.1f} min, at work "
+            f"{sum(o.over_at_work for o in found) / many:5.1f}, by the readings "
+            f"{sum(o.read_over for o in found) / many:4.1f} limit "
+            f"{sum(o.read_table for o in found) / many:4.1f} table, worked "
+            f"{worked / many / 10:.0%}"
+        )
+    assert sum(one.in_film for one in found) == 0
+    assert calls < 10
+    assert jumps < 1
+
+
+def test_a_rest_that_buys_nothing_is_not_called_for_ever() -> None:
+    """A piece longer than any rest can buy is begun, and the rest comes in between."""
+    air = Air(28.2, 28.2, 98.0, 100.0)
+    ahead = Ahead((Planned(120 * MINUTE_US, "moderate"),), 0, 40 * MINUTE_US)
+    found = budget([], ahead, air, False)
+    assert found.left_us is not None
+    assert found.left_us > 15 * MINUTE_US
+    assert found.grade == ""

@@ -1,0 +1,113 @@
+"""The plan played forward, against the moves themselves played on real folds."""
+
+from __future__ import annotations
+
+import random
+
+import pytest
+
+from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.job import Job, job_after
+from cartclock.engine.facts.rows import MINUTE_US
+from cartclock.engine.facts.section import work_of
+from cartclock.engine.facts.shift import Hands, Shift, shift_after
+from cartclock.engine.films.flashing import opening_marks
+from cartclock.engine.now.moves import Move, finishing, moves
+from cartclock.engine.now.play import ends_us, opening_s, play
+from cartclock.engine.plan.plan import Plan
+from cartclock.engine.store.plan_file.reader import read_plan, starter, with_body
+from tests.kit.book import row_at
+
+STARTERS = (
+    "maintenance_wash",
+    "decontamination_and_sealant",
+    "one_step_correction_and_coat",
+    "two_layer_coat_overnight",
+)
+BODIES = ("hatchback", "estate", "van")
+
+
+class Real:
+    """A job and a shift worked by hand, with an event at any instant."""
+
+    def __init__(self, plan: Plan) -> None:
+        self.seq = 0
+        self.now_us = 1_790_000_000_000_000
+        self.job, self.shift = Job("job-1"), Shift("me 1")
+        self.take(ev.JobOpened(plan, "", 1, "invented estate"))
+        self.take(ev.ClockedOn("carport"))
+
+    def take(self, event: object) -> None:
+        """One event now."""
+        self.seq += 1
+        row = row_at(event, 0, self.seq, at_us=self.now_us, job="job-1")  # type: ignore[arg-type]  # any event
+        if not isinstance(event, ev.ClockedOn):
+            self.job = job_after(self.job, row)
+        if not isinstance(event, ev.JobOpened):
+            self.shift = shift_after(self.shift, row)
+        assert not self.job.odd
+        assert not self.shift.odd
+
+    def finish(self) -> None:
+        """What is in hand is finished now."""
+        hands = self.shift.doing
+        if isinstance(hands, Hands):
+            marks = opening_marks(self.job, hands, self.shift, self.now_us)
+            self.take(finishing(self.job, hands, marks=marks))
+
+    def first_move(self) -> Move | None:
+        """What SPACE would take up."""
+        found = moves({"job-1": self.job}, self.shift, self.now_us)
+        return next((m for m in found if m.act in ("take up", "stand by")), None)
+
+    def go_on(self, move: Move, share: float = 1.0) -> None:
+        """Takes it up, or stands by, and lets its minutes pass."""
+        self.finish()
+        if move.act == "stand by":
+            assert move.opens_us is not None
+            self.now_us = max(self.now_us, move.opens_us)
+            return
+        self.take(ev.WorkStarted(move.stage, move.sections, move.turn))
+        self.now_us += round(move.minutes * share * MINUTE_US)
+
+    def to_the_end(self) -> list[tuple[str, tuple[str, ...], ev.Turn, int]]:
+        """Every piece in order with its end, by the moves themselves."""
+        done: list[tuple[str, tuple[str, ...], ev.Turn, int]] = []
+        hands = self.shift.doing
+        if isinstance(hands, Hands):
+            work = work_of(self.job.stage(hands.stage), hands.turn)
+            many = 1 if work.over == "all" else len(hands.sections)
+            first = self.job.sections[hands.stage, hands.sections[0]].first_us
+            assert first is not None
+            self.now_us = max(self.now_us, first + round(work.minutes * many * MINUTE_US))
+            done.append((hands.stage, hands.sections, hands.turn, self.now_us))
+        while (move := self.first_move()) is not None:
+            self.go_on(move)
+            if move.act == "take up":
+                done.append((move.stage, move.sections, move.turn, self.now_us))
+        return done
+
+
+@pytest.mark.parametrize("body", BODIES)
+@pytest.mark.parametrize("name", STARTERS)
+def test_the_plan_played_forward_is_what_space_would_take_up(name: str, body: str) -> None:
+    plan = read_plan(with_body(starter(name), body), name)
+    rng = random.Random(f"{name} {body}")
+    real = Real(plan)
+    for step in range(400):
+        if step % 23 == 0 or rng.random() < 0.01:
+            played = play(real.job, real.now_us, over_s=opening_s)
+            told = [(p.stage, p.sections, p.turn, p.end_us) for p in played]
+            other = Real(plan)
+            other.job, other.shift = real.job, real.shift
+            other.seq, other.now_us = real.seq, real.now_us
+            assert told == other.to_the_end()
+            assert ends_us(played, real.now_us) == [piece.end_us for piece in played]
+            slower = {(p.stage, p.turn.step): 1.3 for p in played}
+            later = ends_us(played, real.now_us, slower)
+            assert all(a >= p.end_us for a, p in zip(later, played, strict=True))
+        move = real.first_move()
+        if move is None:
+            break
+        real.go_on(move, rng.choice((0.5, 0.9, 1.0, 1.4)))
+    assert real.first_move() is None or step == 399
