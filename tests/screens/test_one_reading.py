@@ -73,7 +73,7 @@ async def test_a_tick_before_the_next_mark_reckons_nothing_anew(
     made: Counter[str] = Counter()
     for module, name in (
         (cartclock.engine.desk.bench, "moment"),
-        (cartclock.tui.screens.run, "standing"),
+        (cartclock.tui.screens.run, "standing_part"),
     ):
         asked = getattr(module, name)
 
@@ -100,4 +100,4 @@ async def test_a_tick_before_the_next_mark_reckons_nothing_anew(
         await play.wind((opens_us - play.app.moment.now_us) / 1e6)
         assert play.app.moment.now_us == opens_us
         assert made["moment"] >= 1
-        assert made["standing"] >= 1
+        assert made["standing_part"] >= 1
