@@ -10,6 +10,7 @@ import re
 from datetime import UTC, date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
+from cartclock.engine.times import Instant
 from cartclock.engine.until import bare, holds
 
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
@@ -50,7 +51,7 @@ def _resolved(wall: datetime, zone: ZoneInfo) -> int:
     return _microseconds(wall.replace(tzinfo=zone, fold=0).astimezone(UTC))
 
 
-def local(at_us: int, zone: str) -> datetime:
+def local(at_us: Instant, zone: str) -> datetime:
     """The clock and calendar of `zone` at an instant.
 
     Two of them are compared and subtracted by their clock times, without the offsets: what
@@ -64,15 +65,15 @@ def local(at_us: int, zone: str) -> datetime:
         raise ValueError(f"{at_us} microseconds lie outside the calendar") from None
 
 
-def day_of(at_us: int, zone: str) -> date:
+def day_of(at_us: Instant, zone: str) -> date:
     """The calendar day of an instant in `zone`. Raises ValueError like `local`."""
     # A day ends where a quarter of an hour does, whatever the zone: offsets from UTC are whole
     # quarters (tz database, every zone since 1973; from memory).
     holds(at_us, _QUARTER_US - bare(at_us) % _QUARTER_US)
-    return local(bare(at_us), zone).date()
+    return local(Instant(bare(at_us)), zone).date()
 
 
-def instant(text: str, zone: str) -> int:
+def instant(text: str, zone: str) -> Instant:
     """The instant, microseconds UTC, of a clock time "YYYY-MM-DD HH:MM" in `zone`.
 
     Source: RFC 5545 section 3.3.5. A time that occurs twice is the first one; a time
@@ -83,18 +84,18 @@ def instant(text: str, zone: str) -> int:
     if _CLOCK.fullmatch(text) is None:
         raise ValueError(f'"{text}" is not a time; write it like "2026-11-26 14:00"')
     try:
-        return _resolved(datetime.fromisoformat(text), timezone)
+        return Instant(_resolved(datetime.fromisoformat(text), timezone))
     except (ValueError, OverflowError):
         raise ValueError(f'"{text}" is not in the calendar') from None
 
 
-def at_clock(at_us: int, day: date, zone: str) -> int:
+def at_clock(at_us: Instant, day: date, zone: str) -> Instant:
     """The instant on another day at which the clock of `zone` shows what it shows at `at_us`.
 
     A time that occurs twice or not at all that day is read as in `instant`. Raises ValueError
     like `local`.
     """
-    return _resolved(datetime.combine(day, local(at_us, zone).time()), _timezone(zone))
+    return Instant(_resolved(datetime.combine(day, local(at_us, zone).time()), _timezone(zone)))
 
 
 def spoken_day(day: date | str) -> str:
@@ -106,7 +107,7 @@ def spoken_day(day: date | str) -> str:
     return f"{_WEEKDAYS[asked.weekday()]} {asked.day} {_MONTHS[asked.month - 1]} {asked.year:04}"
 
 
-def spoken(at_us: int, zone: str) -> str:
+def spoken(at_us: Instant, zone: str) -> str:
     """An instant on the clock of `zone`, as "Thu 26 Nov 2026 14:00"; seconds are cut off.
 
     A clock time that occurs twice that night carries the zone's abbreviation and offset,
@@ -123,7 +124,7 @@ def spoken(at_us: int, zone: str) -> str:
     return f"{text} {name} ({offset})" if name.isalpha() else f"{text} {offset}"
 
 
-def spoken_near(at_us: int, now_us: int, zone: str) -> str:
+def spoken_near(at_us: Instant, now_us: Instant, zone: str) -> str:
     """As `spoken`, but of the day that `now_us` falls on in `zone` only the clock time ("14:00").
 
     Another day is named without its year ("Sun 1 Nov 01:30"). Raises ValueError like `local`.
@@ -134,7 +135,7 @@ def spoken_near(at_us: int, now_us: int, zone: str) -> str:
     return f"{weekday} {day} {month} {clock}"
 
 
-def spoken_soon(at_us: int, now_us: int, zone: str) -> str:
+def spoken_soon(at_us: Instant, now_us: Instant, zone: str) -> str:
     """As `spoken_near`, but of the day after that of `now_us` "07:17 tomorrow".
 
     Raises ValueError like `local`.

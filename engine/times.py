@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import NewType
 
-# Microseconds between two instants, negative where the second comes first. Every other field
-# that ends in `_us` is an instant, microseconds since 1970-01-01 UTC.
+# Microseconds of job time since 1970-01-01 UTC.
+Instant = NewType("Instant", int)
+
+# Microseconds between two instants, negative where the second comes first.
 Length = NewType("Length", int)

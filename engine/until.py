@@ -20,6 +20,8 @@ from typing import Any, Generic, TypeVar, cast
 from msgspec import Struct
 from msgspec.structs import replace
 
+from cartclock.engine.times import Instant, Length
+
 T = TypeVar("T")
 
 NEVER_US = 2**62
@@ -31,7 +33,7 @@ class _Marks:
 
     __slots__ = ("now_us", "until_us")
 
-    def __init__(self, now_us: int) -> None:
+    def __init__(self, now_us: Instant) -> None:
         self.now_us, self.until_us = now_us, NEVER_US
 
     def note(self, ahead_us: int) -> None:
@@ -55,7 +57,7 @@ class Now:
     def __init__(self, us: int, slope: int, part: int, marks: _Marks) -> None:
         self.us, self.slope, self.part, self.marks = us, slope, part, marks
 
-    def at(self, now_us: int) -> int:
+    def at(self, now_us: Instant) -> int:
         """The number it is at that instant."""
         return (self.us + self.slope * (now_us - self.marks.now_us)) // self.part
 
@@ -64,10 +66,10 @@ class Now:
         """The number it is at the instant that is looked at; nothing is noted."""
         return self.us // self.part
 
-    def _next_us(self) -> int:
+    def _next_us(self) -> Length:
         """Microseconds until it is another number."""
         over = self.us % self.part
-        return self.part - over if self.slope > 0 else over + 1
+        return Length(self.part - over if self.slope > 0 else over + 1)
 
     def _taken(self) -> int:
         """The number, for what cannot be followed."""
@@ -230,12 +232,12 @@ class Lasting(Generic[T]):
         self._value, self.until_us = value, until_us
         self._moved = _mover(value)
 
-    def at(self, now_us: int) -> T:
+    def at(self, now_us: Instant) -> T:
         """The answer at an instant not before it was made and before `until_us`."""
         return self._value if self._moved is None else cast(T, self._moved(now_us))
 
 
-def lasting(answer: Callable[[int], T], now_us: int) -> Lasting[T]:
+def lasting(answer: Callable[[int], T], now_us: Instant) -> Lasting[T]:
     """What `answer` says of an instant, and until when it says the same.
 
     Args:
@@ -262,7 +264,7 @@ class Kept(Generic[T]):
         self._lasting: Lasting[T] | None = None
         self._made_us = 0
 
-    def at(self, now_us: int, of: object, answer: Callable[[int], T]) -> T:
+    def at(self, now_us: Instant, of: object, answer: Callable[[int], T]) -> T:
         """The answer at an instant.
 
         Args:
@@ -276,7 +278,7 @@ class Kept(Generic[T]):
         return kept.at(now_us)
 
 
-def _mover(value: Any) -> Callable[[int], Any] | None:
+def _mover(value: Any) -> Callable[[Instant], Any] | None:
     """What makes the same with plain numbers in place of what goes on; None if nothing in it does.
 
     It touches nothing but what goes on: a list of hundreds is moved at each second.
@@ -299,7 +301,7 @@ def _mover(value: Any) -> Callable[[int], Any] | None:
             return None
 
 
-_Movers = tuple[tuple[Any, Callable[[int], Any]], ...]
+_Movers = tuple[tuple[Any, Callable[[Instant], Any]], ...]
 
 
 def _movers(parts: Iterable[tuple[Any, Any]]) -> _Movers:
@@ -307,12 +309,12 @@ def _movers(parts: Iterable[tuple[Any, Any]]) -> _Movers:
     return tuple((place, mover) for place, part in parts if (mover := _mover(part)) is not None)
 
 
-def _told(movers: _Movers, now_us: int) -> dict[Any, Any]:
+def _told(movers: _Movers, now_us: Instant) -> dict[Any, Any]:
     return {place: mover(now_us) for place, mover in movers}
 
 
-def _in_a_row(value: Sequence[Any], movers: _Movers) -> Callable[[int], Any]:
-    def moved(now_us: int) -> Any:
+def _in_a_row(value: Sequence[Any], movers: _Movers) -> Callable[[Instant], Any]:
+    def moved(now_us: Instant) -> Any:
         row = list(value)
         for place, mover in movers:
             row[place] = mover(now_us)

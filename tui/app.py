@@ -35,6 +35,7 @@ from cartclock.engine.store.laptop.battery import Battery, battery
 from cartclock.engine.store.laptop.instrument import polled
 from cartclock.engine.store.laptop.places import sounds_folder
 from cartclock.engine.store.settings import Settings
+from cartclock.engine.times import Instant
 from cartclock.engine.trouble import Refused, StoreFault
 from cartclock.engine.until import Kept
 from cartclock.tui.keys import keymap
@@ -337,7 +338,9 @@ class CartClock(App[None]):
         wakeful = self._wakeful.at(
             now.now_us,
             now.reckoned,
-            lambda now_us: should_stay_awake(now.me.shift, running_films(now.jobs, now_us)),
+            lambda now_us: should_stay_awake(
+                now.me.shift, running_films(now.jobs, Instant(now_us))
+            ),
         )
         self.awake.want(wakeful)
         if self._battery_us is None or now.now_us - self._battery_us >= BATTERY_US:
@@ -387,7 +390,7 @@ class CartClock(App[None]):
         if stock is None:
             return ()
         return self._stock_said.at(
-            now.now_us, seq, lambda now_us: stock_notices(stock, now.jobs, now_us)
+            now.now_us, seq, lambda now_us: stock_notices(stock, now.jobs, Instant(now_us))
         )
 
     def _packs(self) -> Stock | None:

@@ -20,6 +20,7 @@ from cartclock.engine.films.cure import curings
 from cartclock.engine.films.wet import water_remedy, wettings
 from cartclock.engine.hours.account import TakenReading
 from cartclock.engine.plan.plan import Aftercare
+from cartclock.engine.times import Instant
 
 
 class LastTouch(Struct, frozen=True):
@@ -33,7 +34,7 @@ class LastTouch(Struct, frozen=True):
         untouched: sections that a closed job left undone.
     """
 
-    at_us: int | None
+    at_us: Instant | None
     section: str
     left: int
     skipped: tuple[tuple[str, str], ...]
@@ -85,7 +86,7 @@ class Care(Struct, frozen=True):
     after: str
     state: Literal["dated", "not yet", "drops out"]
     why: str
-    anchor_us: int | None = None
+    anchor_us: Instant | None = None
     anchor_section: str = ""
     without: tuple[str, ...] = ()
     dues: tuple[Due, ...] = ()
@@ -203,11 +204,11 @@ class CureEnd(Struct, frozen=True):
     """
 
     stage: str
-    anchor_us: int | None
+    anchor_us: Instant | None
     section: str
-    until_us: int | None
-    cold_until_us: int | None
-    not_before_us: int | None
+    until_us: Instant | None
+    cold_until_us: Instant | None
+    not_before_us: Instant | None
     below_c: float | None
     stretched: bool
     reading: TakenReading | None
@@ -262,8 +263,8 @@ class Recoat(Struct, frozen=True):
     stage: str
     layer: int
     sections: tuple[str, ...]
-    opens_us: int
-    closes_us: int
+    opens_us: Instant
+    closes_us: Instant
     example: bool
 
 

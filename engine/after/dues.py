@@ -16,6 +16,7 @@ from msgspec import Struct
 
 from cartclock.engine.dates import ISO, at_clock, local
 from cartclock.engine.plan.plan import Aftercare
+from cartclock.engine.times import Instant, Length
 
 DueKind = Literal["until", "from", "every"]
 
@@ -37,9 +38,9 @@ class Duration(Struct, frozen=True):
     seconds: int = 0
 
     @property
-    def elapsed_us(self) -> int:
+    def elapsed_us(self) -> Length:
         """The elapsed parts together, in microseconds."""
-        return ((self.hours * 60 + self.minutes) * 60 + self.seconds) * 1_000_000
+        return Length(((self.hours * 60 + self.minutes) * 60 + self.seconds) * 1_000_000)
 
     @property
     def calendar(self) -> bool:
@@ -83,7 +84,7 @@ class Due(Struct, frozen=True):
     kind: DueKind
     source: str
     duration: str
-    at_us: int | None = None
+    at_us: Instant | None = None
     day: str = ""
     nth: int = 1
     of: int = 1
@@ -123,21 +124,21 @@ def _later(day: date, nth: int, length: Duration) -> date:
     return in_month + nth * timedelta(weeks=length.weeks, days=length.days)
 
 
-def _due(item: Aftercare, kind: DueKind, text: str, anchor_us: int, zone: str, nth: int) -> Due:
+def _due(item: Aftercare, kind: DueKind, text: str, anchor_us: Instant, zone: str, nth: int) -> Due:
     length = parsed_duration(text)
     here = local(anchor_us, zone)
-    at_us: int | None = None
+    at_us: Instant | None = None
     day = ""
     try:
         if not length.calendar:
-            at_us = anchor_us + nth * length.elapsed_us
+            at_us = Instant(anchor_us + nth * length.elapsed_us)
             local(at_us, zone)
         else:
             # Counted from the anchor each time: a date clamped to 28 February must not
             # drag the following ones to the 28th.
             target = _later(here.date(), nth, length)
             if length.elapsed_us:
-                at_us = at_clock(anchor_us, target, zone) + nth * length.elapsed_us
+                at_us = Instant(at_clock(anchor_us, target, zone) + nth * length.elapsed_us)
             else:
                 day = target.isoformat()
     except (ValueError, OverflowError):
@@ -157,7 +158,7 @@ def _due(item: Aftercare, kind: DueKind, text: str, anchor_us: int, zone: str, n
     )
 
 
-def dues(item: Aftercare, anchor_us: int, zone: str) -> tuple[Due, ...]:
+def dues(item: Aftercare, anchor_us: Instant, zone: str) -> tuple[Due, ...]:
     """What one aftercare owes after the anchor: its beginning, its end, its repeats in order.
 
     Hours and minutes are elapsed from the anchor and give an instant. Days, weeks,

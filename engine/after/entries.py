@@ -19,6 +19,7 @@ from cartclock.engine.dates import spoken_day
 from cartclock.engine.facts import job as jobs_
 from cartclock.engine.facts.events import PaperIssued
 from cartclock.engine.facts.rows import Row, believed_rows
+from cartclock.engine.times import Instant
 
 EntryKind = Literal["until", "from", "every", "cure"]
 
@@ -42,8 +43,8 @@ class Entry(Struct, frozen=True):
     say: str
     notes: tuple[str, ...]
     visit: bool = False
-    from_us: int = 0
-    to_us: int = 0
+    from_us: Instant = Instant(0)
+    to_us: Instant = Instant(0)
     from_day: str = ""
     to_day: str = ""
 
@@ -62,7 +63,7 @@ def entries(found: Iterable[Care], cured: Iterable[CureEnd], zone: str) -> tuple
 
 
 def _cure_entry(cure: CureEnd) -> Entry:
-    begun_us, ends_us = cure.anchor_us or 0, cure.not_before_us or 0
+    begun_us, ends_us = cure.anchor_us or Instant(0), cure.not_before_us or Instant(0)
     return Entry(
         identity=f"cure/{cure.stage}",
         kind="cure",
@@ -114,8 +115,8 @@ def _entry(care: Care, due: Due, begin: Due | None, zone: str) -> Entry:
         say=say,
         notes=_notes(care, due),
         visit=due.visit,
-        from_us=from_us,
-        to_us=to_us,
+        from_us=Instant(from_us),
+        to_us=Instant(to_us),
         from_day=from_day,
         to_day=to_day,
     )

@@ -18,6 +18,7 @@ from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.hours.remaining import stage_minutes
 from cartclock.engine.plan.plan import EXAMPLE, Aftercare, Handover
+from cartclock.engine.times import Instant
 
 
 class Earliest(Struct, frozen=True):
@@ -29,12 +30,12 @@ class Earliest(Struct, frozen=True):
         laid: True if the stage is finished, so that nothing is reckoned by the plan.
     """
 
-    at_us: int
-    done_us: int
+    at_us: Instant
+    done_us: Instant
     laid: bool
 
 
-def not_before_us(handover: Handover, done_us: int, zone: str) -> int | None:
+def not_before_us(handover: Handover, done_us: Instant, zone: str) -> Instant | None:
     """The end of the time that follows on `done_us`; of calendar days the beginning of the last.
 
     None for what no plan file can hold: no duration, no zone, a date past the calendar.
@@ -47,7 +48,7 @@ def not_before_us(handover: Handover, done_us: int, zone: str) -> int | None:
         return None
 
 
-def earliest(job: Job, now_us: int) -> Earliest | None:
+def earliest(job: Job, now_us: Instant) -> Earliest | None:
     """The earliest hand-over of a job; None if its plan names none, or nothing is laid at all."""
     opened = job.opened
     handover = None if opened is None else opened.plan.handover
@@ -56,13 +57,13 @@ def earliest(job: Job, now_us: int) -> Earliest | None:
     touch = last_touch(job, handover.after)
     laid = not touch.left
     done_us = touch.at_us if laid else now_us + round(minutes_left(job, now_us) * MINUTE_US)
-    at_us = None if done_us is None else not_before_us(handover, done_us, opened.zone)
+    at_us = None if done_us is None else not_before_us(handover, Instant(done_us), opened.zone)
     if done_us is None or at_us is None:
         return None
-    return Earliest(at_us, done_us, laid)
+    return Earliest(at_us, Instant(done_us), laid)
 
 
-def minutes_left(job: Job, now_us: int) -> float:
+def minutes_left(job: Job, now_us: Instant) -> float:
     """Minutes from `now_us` to the end of the hand-over's stage, by the plan, at the least.
 
     0 if the plan has no hand-over. The stages before it go first; in its own stage the hands
@@ -80,7 +81,7 @@ def minutes_left(job: Job, now_us: int) -> float:
     return before
 
 
-def handover_notice(job: Job, now_us: int) -> str:
+def handover_notice(job: Job, now_us: Instant) -> str:
     """What is to be said about the hand-over now, one sentence; "" if nothing is.
 
     Once its stage is finished: the earliest hand-over, until it is reached. Before: that the
@@ -111,7 +112,7 @@ def handover_notice(job: Job, now_us: int) -> str:
     )
 
 
-def handover_notices(jobs: Mapping[str, Job], now_us: int) -> tuple[str, ...]:
+def handover_notices(jobs: Mapping[str, Job], now_us: Instant) -> tuple[str, ...]:
     """The notices of all open jobs by number, with the vehicle in front if there are several."""
     ready = [job for job in jobs.values() if job.state == "open" and job.opened is not None]
     ready.sort(key=lambda job: job.opened.number if job.opened is not None else 0)
@@ -124,7 +125,7 @@ def handover_notices(jobs: Mapping[str, Job], now_us: int) -> tuple[str, ...]:
     return tuple(found)
 
 
-def handover_text(job: Job, now_us: int) -> str:
+def handover_text(job: Job, now_us: Instant) -> str:
     """For the paper: "not before Tue 22 Sep 2026 03:34, 12 hours after Coat, label of the pack".
 
     "" while it is not known, or if the plan has none.
@@ -143,7 +144,7 @@ def _because(handover: Handover) -> str:
     return f"{parsed_duration(handover.not_before)} after {handover.after}, {source}"
 
 
-def early(job: Job, now_us: int, finishing: str = "") -> str:
+def early(job: Job, now_us: Instant, finishing: str = "") -> str:
     """Why it is too early to hand over, as a sentence; "" if it is not.
 
     finishing: the stage that is in hand and finished by the same press, "" for none. Whatever
@@ -167,6 +168,6 @@ def early(job: Job, now_us: int, finishing: str = "") -> str:
     return f"Not to be handed over before {when}: {_because(handover)}."
 
 
-def _up(at_us: int) -> int:
+def _up(at_us: Instant) -> Instant:
     """To the next whole minute: it is never told too early."""
-    return -(-at_us // MINUTE_US) * MINUTE_US
+    return Instant(-(-at_us // MINUTE_US) * MINUTE_US)

@@ -20,6 +20,7 @@ from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.facts.shift import Shift
 from cartclock.engine.figures import heat
 from cartclock.engine.figures.body import hot_time_percent
+from cartclock.engine.times import Instant
 
 HOT_DAY_MINUTES = 120.0
 """Work in heat that makes a day a hot one.
@@ -85,7 +86,7 @@ class Acclimatization(Struct, frozen=True):
         )
 
 
-def hot_minutes(shift: Shift, jobs: Mapping[str, Job], now_us: int) -> float:
+def hot_minutes(shift: Shift, jobs: Mapping[str, Job], now_us: Instant) -> float:
     """Minutes of work in heat, >= 0.
 
     In heat is where the WBGT is over the alert limit of moderate work; breaks do not count,
@@ -103,7 +104,7 @@ def hot_minutes(shift: Shift, jobs: Mapping[str, Job], now_us: int) -> float:
     return hot_us / MINUTE_US
 
 
-def hot_days(shifts: Iterable[Shift], jobs: Mapping[str, Job], now_us: int) -> tuple[date, ...]:
+def hot_days(shifts: Iterable[Shift], jobs: Mapping[str, Job], now_us: Instant) -> tuple[date, ...]:
     """The days with at least `HOT_DAY_MINUTES` of work in heat, in order.
 
     A shift belongs to the day on which it began, on the clock of its own zone.
@@ -164,7 +165,7 @@ def answered(shifts: Iterable[Shift]) -> Answered | None:
     return Answered(said, _day(at_us, zone))
 
 
-def _day(at_us: int, zone: str) -> date:
+def _day(at_us: Instant, zone: str) -> date:
     here = local(at_us, zone)
     return date(here.year, here.month, here.day)
 

@@ -25,6 +25,7 @@ from cartclock.engine.facts.rows import HOUR_US, MINUTE_US
 from cartclock.engine.figures import heat
 from cartclock.engine.figures.limits import HOUR_MINUTES
 from cartclock.engine.plan.plan import Effort
+from cartclock.engine.times import Instant, Length
 
 HourRule = Literal["", "limit", "table", "two hours", "hour"]
 RestGrade = Literal["", "soon", "now", "not here", "film"]
@@ -70,7 +71,7 @@ class Stretch(Struct, frozen=True):
             table says nothing of it.
     """
 
-    length_us: int
+    length_us: Length
     effort: Effort
     wbgt_c: float
     adjusted_f: float | None
@@ -113,7 +114,7 @@ class Air(Struct, frozen=True):
 class PlannedWork(Struct, frozen=True):
     """Planned work of one effort; `length_us` > 0."""
 
-    length_us: int
+    length_us: Length
     effort: Effort
 
 
@@ -129,10 +130,10 @@ class Ahead(Struct, frozen=True):
     """
 
     pieces: tuple[PlannedWork, ...]
-    in_hand_us: int
-    next_us: int
+    in_hand_us: Length
+    next_us: Length
     film: bool = False
-    meal_us: int | None = None
+    meal_us: Length | None = None
 
 
 class Budget(Struct, frozen=True):
@@ -149,8 +150,8 @@ class Budget(Struct, frozen=True):
         light_minutes: the same of light work.
     """
 
-    left_us: int | None
-    rest_us: int
+    left_us: Length | None
+    rest_us: Length
     rule: HourRule
     grade: RestGrade
     work_minutes: float
@@ -183,13 +184,13 @@ def budget(
     least = LIFTED_FROM_MINUTES if was_not_here else LEAST_WORK_MINUTES
     if air.off_table or work < least:
         rule: HourRule = "limit" if by_limit < by_table and not air.off_table else "table"
-        return Budget(0, 0, rule, "film" if ahead.film else "not here", work, light)
+        return Budget(Length(0), Length(0), rule, "film" if ahead.film else "not here", work, light)
     lefts = stage.lefts(air, stood_by_us)
     if ahead.meal_us is not None:
         near = ahead.meal_us - MEAL_NEAR_US
         lefts = {r: left for r, left in lefts.items() if r not in _CLOCK_RULES or near > left}
     if not lefts:
-        return Budget(None, 0, "", "", work, light)
+        return Budget(None, Length(0), "", "", work, light)
     rule = min(lefts, key=lambda r: (lefts[r], r in _CLOCK_RULES))
     left_us = lefts[rule]
     grade = stage.grade(lefts, left_us)
@@ -199,7 +200,12 @@ def budget(
         none = grade == "now" or (grade == "soon" and ahead.in_hand_us <= 0)
         said: RestGrade = "not here" if none else grade
         return Budget(
-            0 if none else left_us, 0, rule, "film" if ahead.film and said else said, work, light
+            Length(0 if none else left_us),
+            Length(0),
+            rule,
+            "film" if ahead.film and said else said,
+            work,
+            light,
         )
     rest_us, bought_us = found
     enough = left_us >= LEAST_WORK_MINUTES * MINUTE_US + ahead.in_hand_us
@@ -208,7 +214,14 @@ def budget(
         grade = ""
         later = stage.rest(rule, left_us, 0)
         rest_us = LONGEST_REST_US if later is None else later[0]
-    return Budget(left_us, rest_us, rule, "film" if ahead.film and grade else grade, work, light)
+    return Budget(
+        Length(left_us),
+        Length(rest_us),
+        rule,
+        "film" if ahead.film and grade else grade,
+        work,
+        light,
+    )
 
 
 class _Stage:
@@ -282,18 +295,18 @@ class _Stage:
             # The next piece whole, if it can be had.
             wanted.add(-(-next_us // MINUTE_US) * MINUTE_US)
         for bought_us in sorted(wanted, reverse=True):
-            if not self._buys(after_us, LONGEST_REST_US, bought_us):
+            if not self._buys(after_us, Length(LONGEST_REST_US), bought_us):
                 continue
             rests = range(least, LONGEST_REST_US, REST_STEP_US)
-            enough = (rest for rest in rests if self._buys(after_us, rest, bought_us))
+            enough = (rest for rest in rests if self._buys(after_us, Length(rest), bought_us))
             return next(enough, LONGEST_REST_US), bought_us
         # The hour is used up: said once, never as a rhythm.
         for rest_us in range(LONGEST_REST_US + REST_STEP_US, HOUR_US + 1, REST_STEP_US):
-            if self._buys(after_us, rest_us, BOUGHT_US[-1]):
+            if self._buys(after_us, Length(rest_us), BOUGHT_US[-1]):
                 return rest_us, BOUGHT_US[-1]
         return None
 
-    def _buys(self, after_us: int, rest_us: int, bought_us: int) -> bool:
+    def _buys(self, after_us: int, rest_us: Length, bought_us: int) -> bool:
         """True if the work bought keeps every rule that looks back over the rest."""
         before = _head(self.plan, after_us)
         rest = Stretch(rest_us, "rest", self.air.rest_wbgt_c, None)
@@ -315,7 +328,7 @@ def _last(past: Sequence[Stretch], air: Air) -> tuple[Stretch, ...]:
             kept.append(replace(one, length_us=length_us))
             room_us -= length_us
     if room_us > 0:
-        kept.append(Stretch(room_us, "rest", air.rest_wbgt_c, None))
+        kept.append(Stretch(Length(room_us), "rest", air.rest_wbgt_c, None))
     return tuple(reversed(kept))
 
 
@@ -323,7 +336,7 @@ def _planned(pieces: Iterable[PlannedWork], air: Air) -> Iterable[Stretch]:
     """Two hours of the plan in the air ahead; a rise is carried on minute by minute."""
     rises = air.rise_c > 0 or air.rise_f > 0
     at_us = 0
-    for piece in (*pieces, PlannedWork(_TWO_HOURS_US, "light")):
+    for piece in (*pieces, PlannedWork(Length(_TWO_HOURS_US), "light")):
         end_us = min(at_us + piece.length_us, _TWO_HOURS_US)
         while at_us < end_us:
             upto_us = min(at_us + MINUTE_US, end_us) if rises else end_us
@@ -331,7 +344,7 @@ def _planned(pieces: Iterable[PlannedWork], air: Air) -> Iterable[Stretch]:
             minutes = upto_us / MINUTE_US if rises else 0.0
             adjusted = air.adjusted_f
             yield Stretch(
-                upto_us - at_us,
+                Length(upto_us - at_us),
                 piece.effort,
                 air.wbgt_c + air.guard_c + minutes * air.rise_c,
                 None if adjusted is None else adjusted + air.guard_f + minutes * air.rise_f,
@@ -400,7 +413,7 @@ class _Sum:
         self.at = [0, *accumulate(length for length, _rate in parts)]
         self.to = [0.0, *accumulate(length * rate for length, rate in parts)]
 
-    def upto(self, at_us: int) -> float:
+    def upto(self, at_us: Instant) -> float:
         """The sum from the beginning of the run."""
         high = min(max(bisect_right(self.at, at_us), 1), len(self.at) - 1)
         low = high - 1
@@ -418,7 +431,7 @@ class _Sum:
 def _first_above(total: _Sum, from_us: int, window_us: int, bound: float) -> int | None:
     """Time from `from_us` on until the sum in the window is above a bound; None: never."""
     ends = total.ends(from_us, window_us)
-    inside = [total.upto(end) - total.upto(end - window_us) for end in ends]
+    inside = [total.upto(Instant(end)) - total.upto(Instant(end - window_us)) for end in ends]
     if inside[0] > bound:
         return 0
     for (a_us, b_us), (low, high) in zip(pairwise(ends), pairwise(inside), strict=True):

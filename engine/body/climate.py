@@ -26,6 +26,7 @@ from cartclock.engine.figures.wbgt import (
     STILL_AIR,
     WINDY_AIR,
 )
+from cartclock.engine.times import Instant
 
 # A reading older than this gives no verdict. Our own judgement.
 STALE_US = HOUR_US
@@ -63,7 +64,7 @@ class Climate(Struct, frozen=True):
         outside_table: True if the humidity was beyond that table's last row.
     """
 
-    at_us: int
+    at_us: Instant
     reading: ReadingTaken
     wbgt_c: float | None
     wbgt_from: Literal["meter", "globe", "estimate", ""]
@@ -100,7 +101,7 @@ def speaks_of_heat(reading: ReadingTaken) -> bool:
     return any(value is not None for value in measured)
 
 
-def climate(at_us: int, reading: ReadingTaken) -> Climate:
+def climate(at_us: Instant, reading: ReadingTaken) -> Climate:
     """The figures of a reading; what is missing or impossible stays None."""
     return replace(_climate(reading), at_us=at_us)
 
@@ -123,7 +124,9 @@ def _climate(reading: ReadingTaken) -> Climate:
             adjusted_f, outside = adjusted.air_f, adjusted.outside_table
         except ValueError:
             index_f, adjusted_f, off_table = None, None, False
-    return Climate(0, reading, wbgt_c, wbgt_from, index_f, off_table, at_least, adjusted_f, outside)
+    return Climate(
+        Instant(0), reading, wbgt_c, wbgt_from, index_f, off_table, at_least, adjusted_f, outside
+    )
 
 
 def _wbgt(reading: ReadingTaken) -> tuple[float | None, Literal["meter", "globe", "estimate", ""]]:

@@ -19,6 +19,7 @@ from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.rows import HOUR_US, MINUTE_US
 from cartclock.engine.facts.shift import Shift
+from cartclock.engine.times import Instant
 
 # How finely the limit is followed; our own judgement, a good deal finer than a picture shows.
 LIMIT_STEP_US = 5 * MINUTE_US
@@ -27,15 +28,15 @@ LIMIT_STEP_US = 5 * MINUTE_US
 class Hold(Struct, frozen=True):
     """A value read at `from_us` and in force until `to_us`; both are equal for a mere point."""
 
-    from_us: int
-    to_us: int
+    from_us: Instant
+    to_us: Instant
     value: float
 
 
 class Limit(Struct, frozen=True):
     """The limit of WBGT in C at an instant, by the mean effort of the hour before it."""
 
-    at_us: int
+    at_us: Instant
     limit_c: float
 
 
@@ -53,8 +54,8 @@ class Course(Struct, frozen=True):
     """
 
     shift: str
-    on_us: int
-    end_us: int
+    on_us: Instant
+    end_us: Instant
     air_c: tuple[Hold, ...]
     panel_c: tuple[Hold, ...]
     wbgt_c: tuple[Hold, ...]
@@ -65,7 +66,7 @@ class Course(Struct, frozen=True):
 def course(
     shift: Shift,
     jobs: Mapping[str, Job],
-    now_us: int,
+    now_us: Instant,
     rest_place: ev.ReadingTaken | None = None,
 ) -> Course:
     """The course of a shift, up to `now_us` if it goes on.
@@ -99,7 +100,7 @@ def _holds(read: Iterable[tuple[int, float | None]], end_us: int) -> tuple[Hold,
     taken = sorted(read, key=lambda one: one[0])
     nexts = [*(at_us for at_us, _value in taken[1:]), end_us][: len(taken)]
     return tuple(
-        Hold(at_us, max(at_us, min(next_us, at_us + STALE_US, end_us)), value)
+        Hold(Instant(at_us), Instant(max(at_us, min(next_us, at_us + STALE_US, end_us))), value)
         for (at_us, value), next_us in zip(taken, nexts, strict=True)
         if value is not None
     )
@@ -122,7 +123,10 @@ def _limits(
         else:
             runs.append([])
         runs[-1] += [*inner, hold.to_us]
-    return tuple(tuple(Limit(at_us, limit_c(watts.mean(at_us))) for at_us in run) for run in runs)
+    return tuple(
+        tuple(Limit(Instant(at_us), limit_c(watts.mean(Instant(at_us)))) for at_us in run)
+        for run in runs
+    )
 
 
 class _Effort:
@@ -135,13 +139,13 @@ class _Effort:
         for (a_us, b_us), watts in zip(pairwise(self._at), self._watts, strict=True):
             self._sums.append(self._sums[-1] + watts * (b_us - a_us))
 
-    def _to(self, at_us: int) -> float:
+    def _to(self, at_us: Instant) -> float:
         index = min(max(bisect_right(self._at, at_us) - 1, 0), len(self._watts) - 1)
         return self._sums[index] + self._watts[index] * (at_us - self._at[index])
 
-    def mean(self, at_us: int) -> float:
+    def mean(self, at_us: Instant) -> float:
         """Watts of the hour before, or since the beginning; at the beginning itself, then."""
         from_us = max(self._at[0], at_us - HOUR_US)
         if at_us <= from_us:
             return self._watts[0]
-        return (self._to(at_us) - self._to(from_us)) / (at_us - from_us)
+        return (self._to(at_us) - self._to(Instant(from_us))) / (at_us - from_us)

@@ -23,6 +23,7 @@ from cartclock.engine.figures import heat
 from cartclock.engine.figures.limits import RAL_PER_DECADE_C, REL_PER_DECADE_C
 from cartclock.engine.hours.partition import Piece, partition
 from cartclock.engine.plan.plan import Effort
+from cartclock.engine.times import Instant
 
 # What other work costs the body: our own judgement, tunable, +-30 %.
 OTHER_EFFORT: dict[str, Effort] = {
@@ -51,8 +52,8 @@ class Load(Struct, frozen=True):
         resting: True in breaks.
     """
 
-    start_us: int
-    end_us: int
+    start_us: Instant
+    end_us: Instant
     effort: Effort
     watts: float
     wbgt_c: float | None
@@ -69,7 +70,7 @@ def climates(shift: Shift) -> list[Climate]:
     ]
 
 
-def in_force(found: Sequence[Climate], at_us: int) -> Climate | None:
+def in_force(found: Sequence[Climate], at_us: Instant) -> Climate | None:
     """The newest reading not later than `at_us` and not older than an hour; None if none is."""
     for one in reversed(found):
         if one.at_us <= at_us:
@@ -106,7 +107,7 @@ def hardest_effort(job: Job, stage_name: str, sections: Sequence[str]) -> Effort
 def loads(
     shift: Shift,
     jobs: Mapping[str, Job],
-    now_us: int,
+    now_us: Instant,
     rest_place: ev.ReadingTaken | None = None,
     since_us: int = 0,
 ) -> list[Load]:
@@ -117,7 +118,7 @@ def loads(
         since_us: leaves out what ended before.
     """
     found = climates(shift)
-    cool = None if rest_place is None else climate(0, rest_place)
+    cool = None if rest_place is None else climate(Instant(0), rest_place)
     cuts = sorted({c.at_us for c in found} | {c.at_us + STALE_US for c in found})
     made: list[Load] = []
     for piece in partition(shift, jobs, now_us, since_us):
@@ -125,12 +126,12 @@ def loads(
         watts = heat.class_watts(effort)
         inner = cuts[bisect_right(cuts, piece.start_us) : bisect_left(cuts, piece.end_us)]
         for a_us, b_us in pairwise([piece.start_us, *inner, piece.end_us]):
-            here = in_force(found, a_us)
+            here = in_force(found, Instant(a_us))
             resting = piece.kind in ("break", "off")
             wbgt_c = None if here is None else here.wbgt_c
             if resting and cool is not None and cool.wbgt_c is not None:
                 wbgt_c = cool.wbgt_c
-            made.append(Load(a_us, b_us, effort, watts, wbgt_c, here, resting))
+            made.append(Load(Instant(a_us), Instant(b_us), effort, watts, wbgt_c, here, resting))
     return made
 
 
@@ -143,7 +144,7 @@ class Peak(Struct, frozen=True):
         limit_c: limit at that effort.
     """
 
-    end_us: int
+    end_us: Instant
     wbgt_c: float
     watts: float
     limit_c: float
@@ -256,7 +257,7 @@ def peak(
         for a_us, b_us in spans:
             at_us = _least(sums, a_us, b_us, acclimatized)
             wbgt_c, watts = sums.average(at_us)
-            one = Peak(round(at_us), wbgt_c, watts, limit(watts))
+            one = Peak(Instant(round(at_us)), wbgt_c, watts, limit(watts))
             if best is None or one.margin_c < best.margin_c:
                 best = one
     return best

@@ -16,6 +16,7 @@ from cartclock.engine.facts.events import ReadingTaken
 from cartclock.engine.figures import heat
 from cartclock.engine.figures.limits import HOUR_MINUTES, LimitVerdict
 from cartclock.engine.plan.plan import Effort
+from cartclock.engine.times import Instant
 
 HEAT_CAUTION = (
     "Screening estimate, not medical advice: symptoms override every number; local rules and a "
@@ -106,9 +107,9 @@ def heat_hour(
     band: LimitVerdict | Literal[""] = ""
     rest_c = limit_minutes = cool_minutes = None
     if wbgt is not None:
-        rest_c = wbgt if rest is None else climate(0, rest).wbgt_c
+        rest_c = wbgt if rest is None else climate(Instant(0), rest).wbgt_c
         band = heat.limit_verdict(limit - wbgt, acclimatized)
-        cool = climate(0, ReadingTaken(air_c=COOL_AIR_C, rh=COOL_RH)).wbgt_c
+        cool = climate(Instant(0), ReadingTaken(air_c=COOL_AIR_C, rh=COOL_RH)).wbgt_c
         if rest_c is not None:
             limit_minutes = heat.work_minutes_per_hour(wbgt, rest_c, watts, resting, acclimatized)
         if rest_c is not None and cool is not None:

@@ -33,6 +33,7 @@ from cartclock.engine.figures import heat
 from cartclock.engine.figures.limits import HOUR_MINUTES
 from cartclock.engine.hours.partition import Piece
 from cartclock.engine.plan.plan import Effort, Rhythm
+from cartclock.engine.times import Instant
 from cartclock.engine.until import bare, holds
 
 PaceRule = Literal[
@@ -111,9 +112,12 @@ def effort_now(shift: Shift, jobs: Mapping[str, Job]) -> Effort:
     """Class of what is done now; light with nothing in hand."""
     match shift.doing:
         case Hands(job, stage, sections):
-            return effort_of(Piece(0, 1, "hands", job=job, stage=stage, sections=sections), jobs)
+            return effort_of(
+                Piece(Instant(0), Instant(1), "hands", job=job, stage=stage, sections=sections),
+                jobs,
+            )
         case Other(what):
-            return effort_of(Piece(0, 1, "other", what=what), jobs)
+            return effort_of(Piece(Instant(0), Instant(1), "other", what=what), jobs)
         case Break():
             return "rest"
         case Free() | None:
@@ -123,7 +127,7 @@ def effort_now(shift: Shift, jobs: Mapping[str, Job]) -> Effort:
 def pace(
     shift: Shift,
     jobs: Mapping[str, Job],
-    now_us: int,
+    now_us: Instant,
     acclimatized: bool,
     rest_place: ev.ReadingTaken | None = None,
     rhythm: Rhythm | None = None,
@@ -146,25 +150,25 @@ def pace(
     # A break is judged by what goes on after it, which is moderate until it is known.
     going_on: Effort = "moderate" if effort == "rest" else effort
     plain_us = work_us = bare(now_us)
-    past = loads(shift, jobs, plain_us, rest_place, plain_us - 3 * HOUR_US)
+    past = loads(shift, jobs, Instant(plain_us), rest_place, plain_us - 3 * HOUR_US)
     if effort != "rest" and past and past[-1].end_us == plain_us:
         work_us = now_us
     else:
         # The work that will come after this ends the later, the later it begins.
         holds(now_us, MOVING_US)
-    own = _rhythm_left(past, work_us, rhythm)
+    own = _rhythm_left(past, Instant(work_us), rhythm)
     age_s = 0 if newest is None else (now_us - newest.at_us) // SECOND_US
     why = _why_none(newest, in_force(found, now_us), age_s)
     if known is None or known.wbgt_c is None:
         return _none(why, newest, age_s, effort, own, rhythm)
-    rest_wbgt_c = climate(0, rest_place or known.reading).wbgt_c
+    rest_wbgt_c = climate(Instant(0), rest_place or known.reading).wbgt_c
     if rest_wbgt_c is None:
         rest_wbgt_c = known.wbgt_c
     watts, rest_watts = heat.class_watts(going_on), heat.class_watts("rest")
     limit = limit_of(acclimatized)(watts)
     band = heat.limit_verdict(limit - known.wbgt_c, acclimatized)
     here = heat.work_minutes_per_hour(known.wbgt_c, rest_wbgt_c, watts, rest_watts, acclimatized)
-    cooler_c = climate(0, ev.ReadingTaken(air_c=COOL_AIR_C, rh=COOL_RH)).wbgt_c
+    cooler_c = climate(Instant(0), ev.ReadingTaken(air_c=COOL_AIR_C, rh=COOL_RH)).wbgt_c
     cooler = heat.work_minutes_per_hour(
         known.wbgt_c,
         rest_wbgt_c if cooler_c is None else min(cooler_c, rest_wbgt_c),
@@ -172,8 +176,10 @@ def pace(
         rest_watts,
         acclimatized,
     )
-    options = _by_limit(past, known.wbgt_c, rest_wbgt_c, watts, work_us, acclimatized, here)
-    options += _by_clock(past, known, going_on, work_us, hot=band != "clear")
+    options = _by_limit(
+        past, known.wbgt_c, rest_wbgt_c, watts, Instant(work_us), acclimatized, here
+    )
+    options += _by_clock(past, known, going_on, Instant(work_us), hot=band != "clear")
     if own is not None and rhythm is not None:
         options.append((own, rhythm.rest_s, "the plan's own rhythm"))
     smallest = min(options, key=lambda option: (option[0], -option[1]), default=None)
@@ -239,7 +245,7 @@ def _by_limit(
     wbgt_c: float,
     rest_wbgt_c: float,
     watts: float,
-    now_us: int,
+    now_us: Instant,
     acclimatized: bool,
     here: float,
 ) -> list[Option]:
@@ -260,10 +266,10 @@ def _by_limit(
     ]
     # Before the shift, and after it, the body is taken to rest where rests are taken.
     first_us = run[0][0] if run else now_us
-    run.insert(0, (first_us - 3 * HOUR_US, first_us, rest_wbgt_c, rest_watts))
+    run.insert(0, (Instant(first_us - 3 * HOUR_US), first_us, rest_wbgt_c, rest_watts))
     plain_us = bare(now_us)
     if run[-1][1] < plain_us:
-        run.append((run[-1][1], plain_us, rest_wbgt_c, rest_watts))
+        run.append((run[-1][1], Instant(plain_us), rest_wbgt_c, rest_watts))
     # One hour further than is asked, to know when the limit comes within the hour.
     ahead = (plain_us, plain_us + 2 * HOUR_US, wbgt_c, watts)
     over_us = first_over([*run, ahead], plain_us, acclimatized)
@@ -283,7 +289,7 @@ def _by_limit(
 
 
 def _by_clock(
-    past: Sequence[Load], known: Climate, effort: Effort, now_us: int, hot: bool
+    past: Sequence[Load], known: Climate, effort: Effort, now_us: Instant, hot: bool
 ) -> list[Option]:
     """What the rules that count minutes of work allow, if less than the next hour."""
     hour_s = HOUR_US // SECOND_US
@@ -307,7 +313,7 @@ def _seconds(length_us: int) -> int:
     return max(0, length_us // SECOND_US)
 
 
-def _until(past: Sequence[Load], now_us: int, window_us: int, allowed_s: int) -> int:
+def _until(past: Sequence[Load], now_us: Instant, window_us: int, allowed_s: int) -> int:
     """Seconds of further work until the work inside the window that ends then is too much."""
     plain_us = bare(now_us)
     from_us = plain_us - window_us
@@ -328,7 +334,7 @@ def _until(past: Sequence[Load], now_us: int, window_us: int, allowed_s: int) ->
     return _seconds(plain_us + low - now_us)
 
 
-def _since_rest_s(past: Sequence[Load], now_us: int, least_rest_s: int) -> int:
+def _since_rest_s(past: Sequence[Load], now_us: Instant, least_rest_s: int) -> int:
     """Seconds of work since the last rest of at least so many seconds."""
     begun_us = past[0].start_us if past else now_us
     rest_us = 0
@@ -342,7 +348,7 @@ def _since_rest_s(past: Sequence[Load], now_us: int, least_rest_s: int) -> int:
     return (now_us - begun_us) // SECOND_US
 
 
-def _rhythm_left(past: Sequence[Load], now_us: int, rhythm: Rhythm | None) -> int | None:
+def _rhythm_left(past: Sequence[Load], now_us: Instant, rhythm: Rhythm | None) -> int | None:
     if rhythm is None:
         return None
     # A rhythm of short rests is kept by short rests.

@@ -15,6 +15,7 @@ from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.facts.section import SECOND_US
 from cartclock.engine.facts.shift import Shift
+from cartclock.engine.times import Instant
 
 Seriousness = Literal["", "stop", "skin", "emergency"]
 _RANK: dict[Seriousness, int] = {"": 0, "stop": 1, "skin": 2, "emergency": 3}
@@ -152,7 +153,7 @@ class CheckIn(Struct, frozen=True):
     """
 
     every_s: int
-    due_us: int | None
+    due_us: Instant | None
     due_in_s: int
     overdue_s: int
     loudness: int
@@ -172,7 +173,7 @@ class CheckIn(Struct, frozen=True):
         return f"Your check-in is {late}. {NEVER_CALLS}"
 
 
-def check_in(shift: Shift, now_us: int) -> CheckIn:
+def check_in(shift: Shift, now_us: Instant) -> CheckIn:
     """The next sign of life at `now_us`, by the newest `CheckedIn`; every other press is none."""
     found = [
         (row.at_us, row.event.every_s)
@@ -185,7 +186,7 @@ def check_in(shift: Shift, now_us: int) -> CheckIn:
     due_us = at_us + every_s * SECOND_US
     if now_us < due_us:
         # Rounded up: 0 means due.
-        return CheckIn(every_s, due_us, -(-(due_us - now_us) // SECOND_US), 0, 0)
+        return CheckIn(every_s, Instant(due_us), -(-(due_us - now_us) // SECOND_US), 0, 0)
     late_us = now_us - due_us
     loudness = sum(late_us >= minutes * MINUTE_US for minutes in LOUDER_FROM_MINUTES) - 1
-    return CheckIn(every_s, due_us, 0, late_us // SECOND_US, loudness)
+    return CheckIn(every_s, Instant(due_us), 0, late_us // SECOND_US, loudness)

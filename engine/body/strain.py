@@ -21,7 +21,7 @@ from cartclock.engine.figures import body
 from cartclock.engine.figures.bounds import HOURS
 from cartclock.engine.hours.partition import partition
 from cartclock.engine.plan.plan import Tool
-from cartclock.engine.times import Length
+from cartclock.engine.times import Instant, Length
 
 StrainState = Literal["no figure", "below action", "near", "over action", "over limit"]
 
@@ -118,7 +118,7 @@ def _tool(hands: Hands, jobs: Mapping[str, Job]) -> Tool | None:
     return next((t for t in job.opened.plan.tools if t.id == tool_id), Tool(tool_id))
 
 
-def tool_times(shift: Shift, jobs: Mapping[str, Job], now_us: int) -> dict[Tool, int]:
+def tool_times(shift: Shift, jobs: Mapping[str, Job], now_us: Instant) -> dict[Tool, int]:
     """Tool -> microseconds in hand up to `now_us`, in order of first use.
 
     What the worker said afterwards was no work is left out. A tool just taken up stands
@@ -186,7 +186,7 @@ def _left_s(left: float, per_hour: float) -> int | None:
     return None if per_hour <= 0.0 else int(left / per_hour * 3600.0)
 
 
-def strain(shift: Shift, jobs: Mapping[str, Job], now_us: int) -> Strain:
+def strain(shift: Shift, jobs: Mapping[str, Job], now_us: Instant) -> Strain:
     """Vibration and noise of a shift up to `now_us`, over all its jobs.
 
     jobs: at least those of the shift. More than 24 hours with tools in hand are no day:
@@ -207,7 +207,15 @@ def strain(shift: Shift, jobs: Mapping[str, Job], now_us: int) -> Strain:
     dose = body.noise_dose(sounds) if sounds else None
     lex = body.noise_lex_8h(sounds) if sounds else None
     tools = tuple(
-        _one(tool, hands_us, runs[tool], shaking.get(tool), sounding.get(tool), points, dose)
+        _one(
+            tool,
+            Length(hands_us),
+            Length(runs[tool]),
+            shaking.get(tool),
+            sounding.get(tool),
+            points,
+            dose,
+        )
         for tool, hands_us in times.items()
     )
     now = _tool(shift.doing, jobs) if isinstance(shift.doing, Hands) else None
@@ -228,8 +236,8 @@ def strain(shift: Shift, jobs: Mapping[str, Job], now_us: int) -> Strain:
 
 def _one(
     tool: Tool,
-    hands_us: int,
-    run_us: int,
+    hands_us: Length,
+    run_us: Length,
     a_ms2: float | None,
     noise_dba: float | None,
     points: float | None,
@@ -248,8 +256,8 @@ def _one(
         noise_s = _left_s(FULL_DOSE_PERCENT - dose, per_hour)
     return ToolStrain(
         tool,
-        Length(hands_us),
-        Length(run_us),
+        hands_us,
+        run_us,
         a_ms2,
         own_points,
         noise_dba,

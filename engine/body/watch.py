@@ -28,6 +28,7 @@ from cartclock.engine.figures.air import fahrenheit
 from cartclock.engine.figures.body import VIBRATION_ACTION_POINTS
 from cartclock.engine.figures.limits import HOUR_MINUTES
 from cartclock.engine.plan.plan import Rhythm
+from cartclock.engine.times import Instant
 from cartclock.engine.until import bare, holds
 
 # How long an overruled rest is let alone before it is called again. Our own judgement.
@@ -65,7 +66,7 @@ class Watch(Struct, frozen=True):
 
     pace: Pace
     rest: RestState
-    called_us: int | None
+    called_us: Instant | None
     water: Water
     check_in: CheckIn
     held: Held
@@ -83,7 +84,7 @@ class Watch(Struct, frozen=True):
 def watch(
     shift: Shift,
     jobs: Mapping[str, Job],
-    now_us: int,
+    now_us: Instant,
     rest_place: ev.ReadingTaken | None = None,
 ) -> Watch:
     """The state of a shift that is on; while a tool is in hand its figures grow with every moment
@@ -101,7 +102,7 @@ def watch(
         found = replace(found, left_s=0, rest_s=rest_s, rule="you do not feel well")
     hot_us = hot_since(shift, now_us, told.acclimatized)
     rest = _rest(shift, jobs, now_us, found)
-    strained = strain(shift, jobs, bare(now_us))
+    strained = strain(shift, jobs, Instant(bare(now_us)))
     if strained.in_hand is not None:
         holds(now_us, STRAIN_US)
     return Watch(
@@ -127,7 +128,7 @@ def _rhythm(shift: Shift, jobs: Mapping[str, Job]) -> Rhythm | None:
     return None
 
 
-def _unwell(shift: Shift, now_us: int) -> tuple[tuple[str, ...], int] | None:
+def _unwell(shift: Shift, now_us: Instant) -> tuple[tuple[str, ...], int] | None:
     found = [row for row in shift.facts if isinstance(row.event, ev.FeltUnwell)]
     if not found or now_us - found[-1].at_us >= UNWELL_US:
         return None
@@ -161,7 +162,7 @@ def _reading_wanted(shift: Shift) -> str:
     return ""
 
 
-def _rest(shift: Shift, jobs: Mapping[str, Job], now_us: int, found: Pace) -> RestState:
+def _rest(shift: Shift, jobs: Mapping[str, Job], now_us: Instant, found: Pace) -> RestState:
     if not found.resting_due or isinstance(shift.doing, Break):
         return "none"
     overruled = newest_fact_us(shift, ev.RestOverruled)
@@ -172,7 +173,7 @@ def _rest(shift: Shift, jobs: Mapping[str, Job], now_us: int, found: Pace) -> Re
     return "called" if rest_told(shift) else "due"
 
 
-def newest_fact_us(shift: Shift, kind: type[Struct]) -> int | None:
+def newest_fact_us(shift: Shift, kind: type[Struct]) -> Instant | None:
     """Job time of the newest fact of a kind; None if there is none."""
     found = [row.at_us for row in shift.facts if isinstance(row.event, kind)]
     return max(found, default=None)

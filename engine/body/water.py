@@ -18,6 +18,7 @@ from cartclock.engine.facts.rows import HOUR_US, MINUTE_US
 from cartclock.engine.facts.shift import Shift
 from cartclock.engine.figures import heat
 from cartclock.engine.figures.body import DRINK_EVERY_MINUTES, DRINK_ML, MOST_DRINK_ML_PER_HOUR
+from cartclock.engine.times import Instant
 
 # "Every 15 to 20 minutes" (NIOSH 2017-126): the reminder comes at the later end.
 REMIND_US = round(max(DRINK_EVERY_MINUTES) * MINUTE_US)
@@ -38,11 +39,11 @@ class Water(Struct, frozen=True):
 
     drinks: int
     ml: int
-    last_us: int | None
+    last_us: Instant | None
     last_hour_ml: int
     most_in_hour_ml: int
-    due_us: int | None
-    now_us: int
+    due_us: Instant | None
+    now_us: Instant
 
     @property
     def due_in_s(self) -> int | None:
@@ -75,7 +76,7 @@ class Water(Struct, frozen=True):
         return f"The last drink was {ago} min ago. Drink a cup now, about {DRINK_ML:.0f} ml."
 
 
-def drinks(shift: Shift, now_us: int) -> list[tuple[int, int]]:
+def drinks(shift: Shift, now_us: Instant) -> list[tuple[Instant, int]]:
     """(job time, ml) of the shift's drinks up to `now_us`, in order of time."""
     found = [
         (row.at_us, row.event.ml)
@@ -107,7 +108,7 @@ def is_hot(one: Climate, acclimatized: bool) -> bool | None:
     return heat.limit_verdict(limit_c - one.wbgt_c, acclimatized) != "clear"
 
 
-def hot_since(shift: Shift, now_us: int, acclimatized: bool) -> int | None:
+def hot_since(shift: Shift, now_us: Instant, acclimatized: bool) -> int | None:
     """Since when it has been hot without a break, by the readings; None if it is not.
 
     A reading that has gone stale still counts here: a reminder to drink does no harm, and
@@ -125,7 +126,7 @@ def hot_since(shift: Shift, now_us: int, acclimatized: bool) -> int | None:
     return since_us
 
 
-def water(shift: Shift, now_us: int, hot_since_us: int | None) -> Water:
+def water(shift: Shift, now_us: Instant, hot_since_us: int | None) -> Water:
     """The drinks of a shift at `now_us`.
 
     hot_since_us: since when it has been hot, usually from `hot_since`; None: it is not.
@@ -138,15 +139,15 @@ def water(shift: Shift, now_us: int, hot_since_us: int | None) -> Water:
     """
     found = drinks(shift, now_us)
     last_us = found[-1][0] if found else None
-    due_us: int | None = None
+    due_us: Instant | None = None
     if hot_since_us is not None and shift.doing is not None:
         since_us = hot_since_us if last_us is None else max(hot_since_us, last_us)
-        due_us = since_us + REMIND_US
+        due_us = Instant(since_us + REMIND_US)
         # Every time a drink leaves the hour there is room for more.
         for at_us, _ml in found:
             if in_hour_ml(found, due_us) + DRINK_ML <= MOST_DRINK_ML_PER_HOUR:
                 break
-            due_us = max(due_us, at_us + HOUR_US)
+            due_us = max(due_us, Instant(at_us + HOUR_US))
     return Water(
         drinks=len(found),
         ml=sum(ml for _at_us, ml in found),

@@ -54,6 +54,7 @@ from cartclock.engine.store.log import JobSummary, Log, Overtaken, PrivateText, 
 from cartclock.engine.store.views import VIEWS
 from cartclock.engine.store.views.films import FILMS
 from cartclock.engine.store.views.products import PRODUCTS
+from cartclock.engine.times import Instant, Length
 from cartclock.engine.trouble import Asks, Refused
 
 P = ParamSpec("P")
@@ -175,7 +176,7 @@ class Bench:
         return job_time(self._last, self.clock.read())
 
     @property
-    def now_us(self) -> int:
+    def now_us(self) -> Instant:
         """Job time now, microseconds UTC."""
         return self.placed.at_us
 
@@ -188,13 +189,13 @@ class Bench:
         ]
         return max(mine, key=lambda s: _later(s.on_us or 0, s.off_us), default=None)
 
-    def scene(self, worker: str | None = None, at_us: int | None = None) -> Scene:
+    def scene(self, worker: str | None = None, at_us: Instant | None = None) -> Scene:
         """What a rule looks at: now, or as it was at the earlier time `at_us`."""
         who = worker or self.worker
         now_us = self.now_us
-        return self._scene(who, now_us, now_us if at_us is None else min(at_us, now_us))
+        return self._scene(who, now_us, Instant(now_us if at_us is None else min(at_us, now_us)))
 
-    def _scene(self, who: str, now_us: int, at_us: int) -> Scene:
+    def _scene(self, who: str, now_us: Instant, at_us: Instant) -> Scene:
         if at_us >= now_us:
             return Scene(
                 who, self._at_the_car(who), self.jobs, now_us, self.known_products, self.own(who)
@@ -328,9 +329,9 @@ class Bench:
         evidence = self.clock.read()
         placed = job_time(self._last, evidence)
         at_us = placed.at_us - ago_us
-        scene = self._scene(worker, placed.at_us, at_us)
+        scene = self._scene(worker, placed.at_us, Instant(at_us))
         drafts = rule(scene, *args, **facts)
-        rows = self._rows(drafts, scene, at_us, placed, evidence)
+        rows = self._rows(drafts, scene, Instant(at_us), placed, evidence)
         late = ago_us > 0 or any(draft.at_us is not None for draft in drafts)
         tried = self._refolded(rows) if late else self._tried(rows)
         return self._write(rows, tried)
@@ -347,7 +348,7 @@ class Bench:
         self,
         drafts: Sequence[Draft],
         scene: Scene,
-        at_us: int,
+        at_us: Instant,
         placed: Placed,
         evidence: Evidence,
         by: By = "worker",
@@ -367,7 +368,7 @@ class Bench:
                 shift=shift,
                 job=draft.job,
                 worker=scene.worker,
-                at_us=at_us if draft.at_us is None else draft.at_us,
+                at_us=Instant(at_us if draft.at_us is None else draft.at_us),
                 entered_us=placed.at_us,
                 wall_us=evidence.wall_us,
                 boot=evidence.boot,
@@ -461,7 +462,7 @@ class Bench:
         restored = ev.PressRestored(press.seq, self._said(press))
         return self._correct([Draft(restored)], [press], worker)
 
-    def move(self, press: Press, to_us: int, worker: str | None = None) -> Pressed:
+    def move(self, press: Press, to_us: Instant, worker: str | None = None) -> Pressed:
         """A press happened at another time, not ahead of now."""
         self._in_sight([press])
         self._first(press)
@@ -579,11 +580,11 @@ class Bench:
         if self._alive is not None:
             was_us, was = self._alive
             if now_us - was_us > GAP_US:
-                written += self._tell(ev.GapFound(was_us, now_us))
+                written += self._tell(ev.GapFound(Instant(was_us), now_us))
             if evidence.boot == was.boot:
                 by_us = (evidence.wall_us - was.wall_us) - (evidence.tick_us - was.tick_us)
                 if abs(by_us) > STEP_US:
-                    written += self._tell(ev.ClockStepped(by_us))
+                    written += self._tell(ev.ClockStepped(Length(by_us)))
         self._alive = (now_us, evidence)
         return written
 
@@ -601,7 +602,7 @@ class Bench:
         """True if the clocks could not agree since the last boot and nobody has said the time."""
         return self._unsure or not self.placed.sure
 
-    def say_time(self, true_us: int) -> Pressed:
+    def say_time(self, true_us: Instant) -> Pressed:
         """The worker says what time it is; job time goes on from there and never back."""
         evidence = self.clock.read()
         placed = job_time(self._last, evidence)
@@ -652,8 +653,8 @@ def _job_summary(job: Job, rows: Sequence[Row]) -> JobSummary:
         job=job.id,
         number=0 if opened is None else opened.number,
         vehicle="" if opened is None else opened.vehicle,
-        opened_us=job.opened_us or 0,
-        closed_us=0 if opened is None else job.closed_us,
+        opened_us=job.opened_us or Instant(0),
+        closed_us=Instant(0) if opened is None else job.closed_us,
         last_us=rows[-1].entered_us,
     )
 
@@ -663,6 +664,6 @@ def _shift_summary(shift: Shift) -> ShiftSummary:
     return ShiftSummary(
         shift=shift.id,
         worker=shift.worker,
-        on_us=shift.on_us or 0,
-        off_us=0 if shift.on is None else shift.off_us,
+        on_us=shift.on_us or Instant(0),
+        off_us=Instant(0) if shift.on is None else shift.off_us,
     )

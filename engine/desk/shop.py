@@ -38,6 +38,7 @@ from cartclock.engine.store.log import JobSummary, Log
 from cartclock.engine.store.views import VIEWS
 from cartclock.engine.store.views.stocked import STOCKED
 from cartclock.engine.store.views.timed import TIMED
+from cartclock.engine.times import Instant
 from cartclock.engine.trouble import Refused
 
 if TYPE_CHECKING:
@@ -132,7 +133,7 @@ class Shop:
         return max(given) + 1
 
     def recent(
-        self, worker: str, now_us: int, days: int = 15
+        self, worker: str, now_us: Instant, days: int = 15
     ) -> tuple[dict[str, Shift], dict[str, Job]]:
         """The worker's shifts of the last days, and the jobs worked in them, by id."""
         from_us = now_us - days * _DAY_US
@@ -141,7 +142,7 @@ class Shop:
         return loaded.shifts, loaded.jobs
 
     def acclimatization(
-        self, worker: str, now_us: int, zone: str, said_days: int | None = None
+        self, worker: str, now_us: Instant, zone: str, said_days: int | None = None
     ) -> Acclimatization:
         """Whether a worker is used to the heat on the day of `now_us` in that zone.
 
@@ -151,7 +152,7 @@ class Shop:
         here = local(now_us, zone)
         today = datetime.date(here.year, here.month, here.day)
         first_us = self.log.summaries.first_on_us(worker)
-        since = local(now_us if first_us is None else first_us, zone)
+        since = local(Instant(now_us if first_us is None else first_us), zone)
         answer = answered(shifts.values())
         if said_days is not None:
             answer = Answered(ev.HotDaysSaid(said_days), today)
@@ -193,7 +194,7 @@ class Shop:
             newest = "There is only"
         raise Refused(f"There is no job {shown}. {newest} {named}.")
 
-    def record(self, handle: str, now_us: int) -> Record:
+    def record(self, handle: str, now_us: Instant) -> Record:
         """The record of a job as it stands; raises Refused like `find`."""
         from cartclock.engine.record.record import Proof
 
@@ -203,7 +204,7 @@ class Shop:
         proof = Proof(head.seq + 1, head.digest)
         return self._made_of(loaded, summary.job, now_us, proof, self.library.packs)
 
-    def rows(self, handle: str, now_us: int) -> list[Row]:
+    def rows(self, handle: str, now_us: Instant) -> list[Row]:
         """The rows, as written, that a record is made of, those of the cart among them.
 
         Raises Refused like `find`.
@@ -212,7 +213,7 @@ class Shop:
         rows |= {row.written: row for row in self.log.cart_rows()}
         return [rows[written] for written in sorted(rows)]
 
-    def record_of(self, job: str, rows: Sequence[Row], now_us: int) -> Record | None:
+    def record_of(self, job: str, rows: Sequence[Row], now_us: Instant) -> Record | None:
         """The record of a job by some of the rows of `rows`, without proof; None if by them it
         was never opened."""
         from cartclock.engine.record.record import Proof
@@ -222,7 +223,7 @@ class Shop:
             return None
         return self._made_of(loaded, job, now_us, Proof(), pack_log(believed_rows(rows)))
 
-    def _around(self, summary: JobSummary, now_us: int) -> _Loaded:
+    def _around(self, summary: JobSummary, now_us: Instant) -> _Loaded:
         """A job with the shifts it was worked or called for in, and their other jobs."""
         own = self._load({summary.job}, ())
         shift_ids = {row.shift for row in own.rows if row.shift and row.job == summary.job}
@@ -233,7 +234,7 @@ class Shop:
         return self._whole({summary.job}, shift_ids, now_us)
 
     def _made_of(
-        self, loaded: _Loaded, job: str, now_us: int, proof: Proof, packs: PackLog
+        self, loaded: _Loaded, job: str, now_us: Instant, proof: Proof, packs: PackLog
     ) -> Record:
         from cartclock.engine.products.consumption import consumed
         from cartclock.engine.record.record import record
@@ -304,7 +305,7 @@ class Shop:
         """What is left of each product, over all jobs of the log."""
         return STOCKED.stock(self.library)
 
-    def day(self, date: str, zone: str, now_us: int) -> Day:
+    def day(self, date: str, zone: str, now_us: Instant) -> Day:
         """A calendar date, ISO 8601 text, in a zone; raises Refused for what is neither."""
         from cartclock.engine.record.day import day
 
@@ -317,7 +318,7 @@ class Shop:
         except ValueError as fault:
             raise Refused(f"{fault}.") from None
 
-        def falls_here(at_us: int | None) -> bool:
+        def falls_here(at_us: Instant | None) -> bool:
             return at_us is not None and local(at_us, zone).date() == wanted
 
         # No zone is a day away from UTC.
@@ -334,7 +335,9 @@ class Shop:
         loaded = self._whole(job_ids, shift_ids, now_us)
         return day(date, zone, loaded.shifts, loaded.jobs, now_us, self._rest_place)
 
-    def _whole(self, job_ids: Collection[str], shift_ids: Collection[str], now_us: int) -> _Loaded:
+    def _whole(
+        self, job_ids: Collection[str], shift_ids: Collection[str], now_us: Instant
+    ) -> _Loaded:
         """These jobs and shifts, and every job that the shifts were worked on."""
         loaded = self._load(job_ids, shift_ids)
         touched = {job for shift in loaded.shifts.values() for job in served(shift, now_us)}

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Literal
 from msgspec import Struct
 
 from cartclock.engine.plan.plan import Plan, Stage
+from cartclock.engine.times import Instant, Length
 
 BreakKind = Literal["rest", "meal", "heat", "away"]
 OtherKind = Literal[
@@ -164,7 +165,7 @@ class ReadingTaken(Struct, frozen=True):
     wbgt_c: float | None = None
     place: ReadingPlace = "indoors"
     moving: AirMovement = "still"
-    rain_at_us: int | None = None
+    rain_at_us: Instant | None = None
 
 
 class DayExpected(Struct, frozen=True):
@@ -218,15 +219,15 @@ class RestOverruled(Struct, frozen=True):
 class BreakJudged(Struct, frozen=True):
     """The worker said whether the break that holds the instant `within_us` counts as work."""
 
-    within_us: int
+    within_us: Instant
     counted: bool
 
 
 class GapJudged(Struct, frozen=True):
     """The worker said what a stretch of time was; a later answer covers an earlier one."""
 
-    from_us: int
-    to_us: int
+    from_us: Instant
+    to_us: Instant
     was: GapAnswer
 
 
@@ -237,14 +238,14 @@ class ClockJudged(Struct, frozen=True):
 class GapFound(Struct, frozen=True):
     """Found by the machine: the program did not run between these two job times."""
 
-    from_us: int
-    to_us: int
+    from_us: Instant
+    to_us: Instant
 
 
 class ClockStepped(Struct, frozen=True):
     """Found by the machine: the wall clock was set by `by_us` microseconds within one boot."""
 
-    by_us: int
+    by_us: Length
 
 
 class RestCalled(Struct, frozen=True):
@@ -279,7 +280,7 @@ class JobOpened(Struct, frozen=True):
     customer: Sealed | None = None
     plate: Sealed | None = None
     phone: Sealed | None = None
-    promised_us: int | None = None
+    promised_us: Instant | None = None
     price: str | None = None
 
 
@@ -560,7 +561,7 @@ class PressMoved(Struct, frozen=True):
     """A press happened at another time: its first row at `to_us`, the others as far behind."""
 
     press: int
-    to_us: int
+    to_us: Instant
     origin: str = ""
 
 

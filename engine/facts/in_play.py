@@ -12,13 +12,14 @@ from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.rows import HOUR_US
 from cartclock.engine.facts.section import SECOND_US, Section
 from cartclock.engine.plan.plan import Stage, Wait
+from cartclock.engine.times import Instant
 
 # A film that closed so long ago is as dry as it will be, and no rest is held back for it. Our
 # own judgement.
 SPENT_US = HOUR_US
 
 
-def in_play(job: Job, now_us: int) -> tuple[Section, ...]:
+def in_play(job: Job, now_us: Instant) -> tuple[Section, ...]:
     """The sections of an open job with a film in play, in working order; empty if it is closed."""
     if job.state != "open":
         return ()
@@ -30,7 +31,7 @@ def in_play(job: Job, now_us: int) -> tuple[Section, ...]:
     )
 
 
-def film_in_play(jobs: Iterable[Job], now_us: int) -> bool:
+def film_in_play(jobs: Iterable[Job], now_us: Instant) -> bool:
     """True if any of these jobs has a film in play."""
     return any(in_play(job, now_us) for job in jobs)
 
@@ -45,7 +46,7 @@ def ends_film(stage: Stage, step: int) -> bool:
     return step > 0 and isinstance(stage.steps[step - 1], Wait)
 
 
-def _wet(job: Job, stage: Stage, section: Section, now_us: int) -> bool:
+def _wet(job: Job, stage: Stage, section: Section, now_us: Instant) -> bool:
     step = section.turn.step
     match section.state:
         case "waiting":
@@ -62,11 +63,11 @@ def _wet(job: Job, stage: Stage, section: Section, now_us: int) -> bool:
             return False
 
 
-def _spent(closes_us: int, now_us: int) -> bool:
+def _spent(closes_us: int, now_us: Instant) -> bool:
     return now_us >= closes_us + SPENT_US
 
 
-def _closes_us(job: Job, stage: Stage, section: Section) -> int | None:
+def _closes_us(job: Job, stage: Stage, section: Section) -> Instant | None:
     """When the film of work that was put down closes; None if it has none."""
     if ends_film(stage, section.turn.step):
         ended = (
@@ -79,4 +80,4 @@ def _closes_us(job: Job, stage: Stage, section: Section) -> int | None:
         return None
     wait = stage.steps[section.turn.step + 1]
     assert isinstance(wait, Wait)
-    return section.first_us + wait.closes_s * SECOND_US
+    return Instant(section.first_us + wait.closes_s * SECOND_US)

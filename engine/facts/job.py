@@ -30,6 +30,7 @@ from cartclock.engine.facts.section import (
     work_of,
 )
 from cartclock.engine.plan.plan import Stage
+from cartclock.engine.times import Instant
 
 JobState = Literal["new", "open", "closed"]
 
@@ -70,8 +71,8 @@ class Job(Struct):
     id: str
     state: JobState = "new"
     opened: ev.JobOpened | None = None
-    opened_us: int | None = None
-    closed_us: int | None = None
+    opened_us: Instant | None = None
+    closed_us: Instant | None = None
     stages: list[Stage] = []
     order: dict[str, list[str]] = {}
     sections: dict[Key, Section] = {}
@@ -197,7 +198,7 @@ def _put(job: Job, section: Section) -> None:
     job.sections[section.stage, section.name] = section
 
 
-def _ended(window: Window | None, at_us: int, taken: bool) -> Window | None:
+def _ended(window: Window | None, at_us: Instant, taken: bool) -> Window | None:
     return None if window is None else replace(window, ended_us=at_us, taken=taken)
 
 
@@ -416,7 +417,7 @@ _HOW: dict[str, Callable[[Job, Row, Any], None]] = {
 }
 
 
-def film_runs(jobs: Mapping[str, Job], now_us: int) -> bool:
+def film_runs(jobs: Mapping[str, Job], now_us: Instant) -> bool:
     """True if a dwell or flash of an open job has not closed yet."""
     return any(
         window.closes_us > now_us

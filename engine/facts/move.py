@@ -8,6 +8,7 @@ from msgspec import Struct
 
 from cartclock.engine.facts.events import Turn
 from cartclock.engine.facts.rows import MINUTE_US
+from cartclock.engine.times import Instant
 
 Act = Literal["take up", "stand by", "end", "rest", "close"]
 
@@ -35,13 +36,13 @@ class Move(Struct, frozen=True):
     turn: Turn = Turn()
     say: str = ""
     minutes: float = 0.0
-    opens_us: int | None = None
-    closes_us: int | None = None
+    opens_us: Instant | None = None
+    closes_us: Instant | None = None
     why: Why = "order"
 
     @property
-    def begin_by_us(self) -> int | None:
+    def begin_by_us(self) -> Instant | None:
         """Latest beginning that still ends before the window closes, never before it opens."""
         if self.opens_us is None or self.closes_us is None:
             return None
-        return max(self.opens_us, self.closes_us - round(self.minutes * MINUTE_US))
+        return Instant(max(self.opens_us, self.closes_us - round(self.minutes * MINUTE_US)))

@@ -20,6 +20,7 @@ from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.rows import Odd, Row, believed_rows
 from cartclock.engine.facts.shift import Shift
 from cartclock.engine.press import Press
+from cartclock.engine.times import Instant
 
 
 class Folded(Struct, frozen=True):
@@ -34,8 +35,8 @@ class Stay(Struct, frozen=True):
 
     shift: str
     worker: str
-    on_us: int
-    off_us: int | None
+    on_us: Instant
+    off_us: Instant | None
 
 
 # The shifts of a worker that share an instant with a time (to None: up to the end), without

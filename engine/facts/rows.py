@@ -14,6 +14,7 @@ from msgspec import Struct
 
 from cartclock.engine.facts.events import TAGS, JobOpened, PressMoved, PressRestored, PressStruck
 from cartclock.engine.press import Press
+from cartclock.engine.times import Instant
 
 MINUTE_US = 60_000_000
 HOUR_US = 60 * MINUTE_US
@@ -31,7 +32,7 @@ class Evidence(Struct, frozen=True):
             within one `boot`.
     """
 
-    wall_us: int
+    wall_us: Instant
     boot: str
     tick_us: int
 
@@ -61,9 +62,9 @@ class Row(Struct, frozen=True):
     shift: str
     job: str
     worker: str
-    at_us: int
-    entered_us: int
-    wall_us: int
+    at_us: Instant
+    entered_us: Instant
+    wall_us: Instant
     boot: str
     tick_us: int
     sure: bool
@@ -110,7 +111,7 @@ class Draft(Struct, frozen=True):
 
     event: Struct
     job: str = ""
-    at_us: int | None = None
+    at_us: Instant | None = None
 
 
 class Odd(Struct, frozen=True):
@@ -127,7 +128,7 @@ class CannotBe(Exception):
 class Placed(Struct, frozen=True):
     """Job time of a moment; `sure` is False if the clocks could not agree."""
 
-    at_us: int
+    at_us: Instant
     sure: bool
 
 
@@ -140,7 +141,7 @@ def job_time(last: Row | None, now: Evidence) -> Placed:
     if last is None:
         return Placed(now.wall_us, True)
     if now.boot == last.boot and now.tick_us >= last.tick_us:
-        return Placed(last.entered_us + now.tick_us - last.tick_us, True)
+        return Placed(Instant(last.entered_us + now.tick_us - last.tick_us), True)
     return Placed(max(now.wall_us, last.entered_us), now.wall_us >= last.entered_us)
 
 

@@ -13,6 +13,7 @@ from msgspec import Struct
 from cartclock.engine.facts.events import Marks, Turn
 from cartclock.engine.plan.plan import Stage, Wait, Work
 from cartclock.engine.press import Press
+from cartclock.engine.times import Instant
 
 SectionState = Literal["todo", "in hand", "held", "waiting", "done", "skipped", "split"]
 WindowKind = Literal["dwell", "flash", "gap"]
@@ -85,35 +86,35 @@ class Window(Struct, frozen=True):
     section: str
     turn: Turn
     kind: WindowKind
-    first_us: int
-    last_us: int
+    first_us: Instant
+    last_us: Instant
     marks: Marks
-    seen_us: int | None = None
-    ended_us: int | None = None
+    seen_us: Instant | None = None
+    ended_us: Instant | None = None
     taken: bool = False
 
     @property
-    def opens_us(self) -> int:
+    def opens_us(self) -> Instant:
         """Job time of the mark `opens`."""
-        return self.last_us + self.marks.opens_s * SECOND_US
+        return Instant(self.last_us + self.marks.opens_s * SECOND_US)
 
     @property
-    def due_us(self) -> int:
+    def due_us(self) -> Instant:
         """Job time of the mark `due`."""
-        return self.last_us + self.marks.due_s * SECOND_US
+        return Instant(self.last_us + self.marks.due_s * SECOND_US)
 
     @property
-    def closes_us(self) -> int:
+    def closes_us(self) -> Instant:
         """Job time of the mark `closes`."""
-        return self.first_us + self.marks.closes_s * SECOND_US
+        return Instant(self.first_us + self.marks.closes_s * SECOND_US)
 
     @property
-    def off_by_us(self) -> int | None:
+    def off_by_us(self) -> Instant | None:
         """Job time of the mark `off by`; None if the window has none."""
         off_by_s = self.marks.off_by_s
-        return None if off_by_s is None else self.last_us + off_by_s * SECOND_US
+        return None if off_by_s is None else Instant(self.last_us + off_by_s * SECOND_US)
 
-    def to_look_at(self, now_us: int) -> bool:
+    def to_look_at(self, now_us: Instant) -> bool:
         """True while a film may be ready and nobody has seen it so: from opens to off by."""
         off_by_us = self.off_by_us
         return (
@@ -123,7 +124,7 @@ class Window(Struct, frozen=True):
             and now_us < off_by_us
         )
 
-    def state(self, now_us: int) -> WindowState:
+    def state(self, now_us: Instant) -> WindowState:
         """WAIT before it opens, LATE from `closes` on, READY between."""
         if now_us >= self.closes_us:
             return "LATE"
@@ -155,8 +156,8 @@ class Section(Struct, frozen=True):
     state: SectionState = "todo"
     turn: Turn = Turn()
     worker: str = ""
-    first_us: int | None = None
-    finished_us: int | None = None
+    first_us: Instant | None = None
+    finished_us: Instant | None = None
     window: Window | None = None
     why: str = ""
 
@@ -190,8 +191,8 @@ class Stint(Struct, frozen=True):
     stage: str
     section: str
     turn: Turn
-    first_us: int
-    last_us: int
+    first_us: Instant
+    last_us: Instant
     worker: str
     shared: bool
     press: Press

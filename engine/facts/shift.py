@@ -17,6 +17,7 @@ from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.events import BreakKind, OtherKind, Turn
 from cartclock.engine.facts.rows import CannotBe, Odd, Row
 from cartclock.engine.press import Press
+from cartclock.engine.times import Instant
 
 ShiftState = Literal["new", "free", "hands", "break", "other", "off"]
 
@@ -54,8 +55,8 @@ Doing = Free | Hands | Break | Other
 class Span(Struct, frozen=True):
     """A stretch in which one thing was done; `press` is the one that began it."""
 
-    start_us: int
-    end_us: int
+    start_us: Instant
+    end_us: Instant
     doing: Doing
     press: Press
 
@@ -106,10 +107,10 @@ class Shift(Struct):
     id: str
     worker: str = ""
     on: ev.ClockedOn | None = None
-    on_us: int | None = None
-    off_us: int | None = None
+    on_us: Instant | None = None
+    off_us: Instant | None = None
     doing: Doing | None = None
-    since_us: int = 0
+    since_us: Instant = Instant(0)
     since_press: Press = Press("", -1)
     spans: list[Span] = []
     gaps: list[ev.GapFound] = []
@@ -145,7 +146,7 @@ class Shift(Struct):
                 found = row.event
         return found
 
-    def spans_to(self, now_us: int) -> list[Span]:
+    def spans_to(self, now_us: Instant) -> list[Span]:
         """All spans up to `now_us`, the one that goes on included."""
         if self.doing is None or now_us <= self.since_us:
             return self.spans

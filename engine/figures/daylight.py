@@ -10,6 +10,7 @@ import datetime
 import math
 
 from cartclock.engine.figures.bounds import COS_ZENITH, LATITUDE, LONGITUDE, check
+from cartclock.engine.times import Instant
 
 CLEAR_WM2 = 1098.0
 CLEAR_FADES = 0.059
@@ -21,7 +22,7 @@ Source: Haurwitz 1945; read in an open library's source."""
 _SUN_DOWN = 0.01
 
 
-def cos_zenith(at_us: int, latitude: float, longitude: float) -> float:
+def cos_zenith(at_us: Instant, latitude: float, longitude: float) -> float:
     """Cosine of the sun's distance from overhead, -1 to 1; negative below the horizon.
 
     at_us: microseconds since 1970-01-01 UTC. latitude: -90 to 90 degrees, north positive.

@@ -13,12 +13,13 @@ from cartclock.engine.facts.rows import MINUTE_US, Row
 from cartclock.engine.facts.section import SECOND_US
 from cartclock.engine.facts.shift import Shift
 from cartclock.engine.plan.plan import Condition
+from cartclock.engine.times import Instant
 
 NAMES = {"panel_c": "panel", "air_c": "air", "rh": "humidity"}
 _UNITS = {"panel_c": "C", "air_c": "C", "rh": "%"}
 
 
-def newest_reading(shift: Shift | None, now_us: int, quantity: str) -> Row | None:
+def newest_reading(shift: Shift | None, now_us: Instant, quantity: str) -> Row | None:
     """The newest reading of the shift that has this quantity; None if there is none.
 
     quantity: name of a field of `engine.facts.events.ReadingTaken`.
@@ -33,12 +34,12 @@ def newest_reading(shift: Shift | None, now_us: int, quantity: str) -> Row | Non
     return max(found, key=lambda row: row.at_us, default=None)
 
 
-def age_minutes(at_us: int, now_us: int) -> int:
+def age_minutes(at_us: Instant, now_us: Instant) -> int:
     """Age of a reading in whole minutes, cut."""
     return (now_us - at_us) // MINUTE_US
 
 
-def stale(at_us: int, now_us: int) -> bool:
+def stale(at_us: Instant, now_us: Instant) -> bool:
     """True for a reading that is older than an hour."""
     return now_us - at_us > STALE_US
 
@@ -54,13 +55,13 @@ class ConditionState(Struct, frozen=True):
         next_us: when to look again; None without a reading.
     """
 
-    at_us: int | None
+    at_us: Instant | None
     value: float | None
     met: bool | None
     says: str
-    next_us: int | None
+    next_us: Instant | None
 
-    def again(self, now_us: int) -> str:
+    def again(self, now_us: Instant) -> str:
         """When to look again, in words; "" without a reading or where the condition is met."""
         if self.met or self.next_us is None:
             return ""
@@ -73,7 +74,7 @@ def condition_met(condition: Condition, value: float) -> bool:
     return value < condition.value if condition.below else value > condition.value
 
 
-def condition_state(condition: Condition, shift: Shift | None, now_us: int) -> ConditionState:
+def condition_state(condition: Condition, shift: Shift | None, now_us: Instant) -> ConditionState:
     """Whether the climate that a stage waits for is there at `now_us`."""
     name, unit = NAMES[condition.quantity], _UNITS[condition.quantity]
     wanted = f"{'under' if condition.below else 'over'} {condition.value:g} {unit}"
@@ -84,6 +85,6 @@ def condition_state(condition: Condition, shift: Shift | None, now_us: int) -> C
     next_us = row.at_us + condition.look_s * SECOND_US
     if stale(row.at_us, now_us):
         says = f"{name} read {age_minutes(row.at_us, now_us)} min ago, wanted {wanted}"
-        return ConditionState(row.at_us, value, None, says, next_us)
+        return ConditionState(row.at_us, value, None, says, Instant(next_us))
     says = f"{name} {value:g} {unit}, wanted {wanted}"
-    return ConditionState(row.at_us, value, condition_met(condition, value), says, next_us)
+    return ConditionState(row.at_us, value, condition_met(condition, value), says, Instant(next_us))

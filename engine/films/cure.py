@@ -21,6 +21,7 @@ from cartclock.engine.facts.shift import Shift
 from cartclock.engine.facts.words import place_text
 from cartclock.engine.hours.account import TakenReading, readings, served
 from cartclock.engine.plan.plan import Check, Stage
+from cartclock.engine.times import Instant
 
 # Ages from here on are said in hours.
 _IN_MINUTES = 120
@@ -45,16 +46,16 @@ class Curing(Struct, frozen=True):
     stage: str
     section: str
     pass_: int
-    last_us: int
-    until_us: int
-    cold_until_us: int | None
+    last_us: Instant
+    until_us: Instant
+    cold_until_us: Instant | None
     below_c: float | None
     reading: TakenReading | None
     stretched: bool
     example: bool
 
     @property
-    def cured_us(self) -> int:
+    def cured_us(self) -> Instant:
         """Cured not before this; where no reading stood, the later of the two ends."""
         if self.cold_until_us is None:
             return self.until_us
@@ -79,7 +80,7 @@ def curings(job: Job, stage_name: str, taken: Sequence[TakenReading]) -> tuple[C
         last_us = section.finished_us
         if last_us is None or not (section.over or job.state == "closed"):
             continue
-        until_us = last_us + cure.at_least_s * SECOND_US
+        until_us = Instant(last_us + cure.at_least_s * SECOND_US)
         cold = cure.below_c is not None and cure.then_s is not None
         reading, stretched = _stood(taken, last_us, until_us, cure.below_c if cold else None)
         found.append(
@@ -89,7 +90,7 @@ def curings(job: Job, stage_name: str, taken: Sequence[TakenReading]) -> tuple[C
                 pass_=passes.get(section.name, 1),
                 last_us=last_us,
                 until_us=until_us,
-                cold_until_us=last_us + (cure.then_s or 0) * SECOND_US if cold else None,
+                cold_until_us=Instant(last_us + (cure.then_s or 0) * SECOND_US) if cold else None,
                 below_c=cure.below_c,
                 reading=reading,
                 stretched=stretched,
@@ -144,12 +145,12 @@ class SecondLook(Struct, frozen=True):
     stage: str
     sections: tuple[str, ...]
     say: str
-    first_us: int
-    last_us: int
-    opens_us: int
-    closes_us: int
+    first_us: Instant
+    last_us: Instant
+    opens_us: Instant
+    closes_us: Instant
 
-    def state(self, now_us: int) -> WindowState:
+    def state(self, now_us: Instant) -> WindowState:
         """WAIT before it opens, LATE from `closes` on, READY between."""
         if now_us >= self.closes_us:
             return "LATE"
@@ -172,10 +173,10 @@ def looks(job: Job) -> tuple[SecondLook, ...]:
                         stage=stage.name,
                         sections=tuple(name for _us, name in left),
                         say=stage.check.say,
-                        first_us=left[0][0],
-                        last_us=left[-1][0],
-                        opens_us=group[-1][0] + stage.check.after_s * SECOND_US,
-                        closes_us=group[0][0] + stage.check.closes_s * SECOND_US,
+                        first_us=Instant(left[0][0]),
+                        last_us=Instant(left[-1][0]),
+                        opens_us=Instant(group[-1][0] + stage.check.after_s * SECOND_US),
+                        closes_us=Instant(group[0][0] + stage.check.closes_s * SECOND_US),
                     )
                 )
     return tuple(sorted(found, key=lambda look: (look.closes_us, look.stage, look.sections)))
@@ -250,12 +251,14 @@ class Long(Struct, frozen=True):
     stage: str
     sections: tuple[str, ...]
     state: WindowState
-    at_us: int
+    at_us: Instant
     about: Window | Curing | SecondLook
     apart: bool = False
 
 
-def queue(jobs: Mapping[str, Job], shifts: Mapping[str, Shift], now_us: int) -> tuple[Long, ...]:
+def queue(
+    jobs: Mapping[str, Job], shifts: Mapping[str, Shift], now_us: Instant
+) -> tuple[Long, ...]:
     """Every long window of the open jobs at `now_us`, the earliest next mark first.
 
     shifts: at least those in which the jobs were worked; their readings decide over the cures.
@@ -281,7 +284,7 @@ def queue(jobs: Mapping[str, Job], shifts: Mapping[str, Shift], now_us: int) -> 
     return tuple(sorted(found, key=lambda w: (w.at_us, numbers[w.job], w.stage, w.sections)))
 
 
-def _cures(job: Job, taken: Sequence[TakenReading], now_us: int) -> list[Long]:
+def _cures(job: Job, taken: Sequence[TakenReading], now_us: Instant) -> list[Long]:
     found = []
     for stage in job.stages:
         passes: dict[int, list[Curing]] = {}
@@ -304,12 +307,12 @@ def _cures(job: Job, taken: Sequence[TakenReading], now_us: int) -> list[Long]:
     return found
 
 
-def _up(at_us: int) -> int:
+def _up(at_us: Instant) -> int:
     """To the next whole minute: a beginning is never told too early."""
     return -(-at_us // MINUTE_US) * MINUTE_US
 
 
-def long_text(one: Long, job: Job, now_us: int) -> str:
+def long_text(one: Long, job: Job, now_us: Instant) -> str:
     """A long window in one line, its times on the clock of the job's zone."""
     zone = "UTC" if job.opened is None else job.opened.zone
     match one.about:
@@ -317,24 +320,24 @@ def long_text(one: Long, job: Job, now_us: int) -> str:
             said = {"WAIT": "opens", "READY": "closes", "LATE": "closed"}[one.state]
             at_us = _up(one.at_us) if one.state == "WAIT" else one.at_us
             where = f"{one.stage}, {window.section}: layer {window.turn.layer}"
-            return f"{where} {said} {spoken(at_us, zone)}"
+            return f"{where} {said} {spoken(Instant(at_us), zone)}"
         case Curing() as curing:
             return _cure_text(one, curing, job, now_us, zone)
         case SecondLook() as look:
             closes = spoken_near(look.closes_us, now_us, zone)
             if one.state == "WAIT":
-                opens = spoken_near(_up(look.opens_us), now_us, zone)
+                opens = spoken_near(Instant(_up(look.opens_us)), now_us, zone)
                 return f"{one.stage}: {_act(job, look)} from {opens} to {closes}"
             ends = f"until {closes}" if one.state == "READY" else f"late since {closes}"
             return f"{one.stage}: {look_text(job, look, now_us)}, {ends}"
 
 
-def _cure_text(one: Long, curing: Curing, job: Job, now_us: int, zone: str) -> str:
+def _cure_text(one: Long, curing: Curing, job: Job, now_us: Instant, zone: str) -> str:
     where = one.stage
     if one.apart:
         anew = ", laid anew" if curing.pass_ > 1 else ""
         where += f", {place_text(job, one.stage, one.sections)}{anew}"
-    until = spoken(_up(one.at_us), zone)
+    until = spoken(Instant(_up(one.at_us)), zone)
     said = f"leave alone until {until}" if one.state == "WAIT" else f"cured since {until}"
     why = ""
     if curing.stretched and curing.reading is not None:
@@ -354,7 +357,7 @@ def _act(job: Job, look: SecondLook) -> str:
     return f"{look.say}: {where}"
 
 
-def age_text(first_us: int, last_us: int, now_us: int) -> str:
+def age_text(first_us: int, last_us: int, now_us: Instant) -> str:
     """How long ago the last touches were, the youngest first: "18-24 min", "24 min", "3 h"."""
     young, old = ((now_us - us) // MINUTE_US for us in (last_us, first_us))
     if old < _IN_MINUTES:
@@ -363,18 +366,18 @@ def age_text(first_us: int, last_us: int, now_us: int) -> str:
     return " to ".join(dict.fromkeys(ends))
 
 
-def look_text(job: Job, look: SecondLook, now_us: int) -> str:
+def look_text(job: Job, look: SecondLook, now_us: Instant) -> str:
     """A look in few words: "light over roof, laid 18-24 min ago"."""
     return f"{_act(job, look)}, laid {age_text(look.first_us, look.last_us, now_us)} ago"
 
 
-def due(jobs: Mapping[str, Job], now_us: int) -> tuple[SecondLook, ...]:
+def due(jobs: Mapping[str, Job], now_us: Instant) -> tuple[SecondLook, ...]:
     """The looks of all open jobs that are due now or late, by their closing."""
     found = [look for job in jobs.values() for look in looks(job) if look.opens_us <= now_us]
     return tuple(sorted(found, key=lambda look: (look.closes_us, look.job, look.stage)))
 
 
-def look_sentences(jobs: Mapping[str, Job], now_us: int, late: bool = False) -> tuple[str, ...]:
+def look_sentences(jobs: Mapping[str, Job], now_us: Instant, late: bool = False) -> tuple[str, ...]:
     """One sentence on the looks that are due, or on those that are late; empty if none is."""
     found = [look for look in due(jobs, now_us) if (look.state(now_us) == "LATE") is late]
     if not found:
@@ -385,7 +388,7 @@ def look_sentences(jobs: Mapping[str, Job], now_us: int, late: bool = False) -> 
 
 
 def look_states(
-    jobs: Mapping[str, Job], now_us: int
+    jobs: Mapping[str, Job], now_us: Instant
 ) -> tuple[tuple[str, Literal["wait", "ready"]], ...]:
     """Key and field of every section that waits for its look: each rings once, when it is due."""
     return tuple(

@@ -18,9 +18,10 @@ from cartclock.engine.figures.day_curve import change_c, rh_at
 from cartclock.engine.figures.gate import LabelLimits
 from cartclock.engine.films.condition import condition_met, newest_reading
 from cartclock.engine.plan.plan import Condition
+from cartclock.engine.times import Instant
 
 
-def expected(shift: Shift, now_us: int) -> ev.DayExpected | None:
+def expected(shift: Shift, now_us: Instant) -> ev.DayExpected | None:
     """The forecast's low and high for the day of `now_us`, as entered last; None if not known.
 
     The day is the calendar's, in the zone of the shift.
@@ -41,7 +42,7 @@ def _zone(shift: Shift) -> str:
     return "UTC" if shift.on is None else shift.on.zone
 
 
-def about(shift: Shift, at_us: int, now_us: int, met: Callable[[float], bool]) -> str:
+def about(shift: Shift, at_us: Instant, now_us: Instant, met: Callable[[float], bool]) -> str:
     """At which whole hour of today something should be met, a sentence; "" without a forecast.
 
     at_us: of the reading it is reckoned from. met: whether it is met once the air has changed
@@ -62,7 +63,7 @@ def about(shift: Shift, at_us: int, now_us: int, met: Callable[[float], bool]) -
     return "Planning curve: not met today."
 
 
-def gate_about(shift: Shift, row: Row, limits: LabelLimits, now_us: int) -> str:
+def gate_about(shift: Shift, row: Row, limits: LabelLimits, now_us: Instant) -> str:
     """When the gate should be met that a whole reading did not meet; "" if it cannot be said."""
     reading = row.event
     if not isinstance(reading, ev.ReadingTaken):
@@ -79,7 +80,7 @@ def gate_about(shift: Shift, row: Row, limits: LabelLimits, now_us: int) -> str:
     return about(shift, row.at_us, now_us, met)
 
 
-def condition_about(shift: Shift, condition: Condition, now_us: int) -> str:
+def condition_about(shift: Shift, condition: Condition, now_us: Instant) -> str:
     """When a stage's condition should be met; "" if it cannot be said."""
     row = newest_reading(shift, now_us, condition.quantity)
     if row is None or not isinstance(row.event, ev.ReadingTaken):

@@ -27,6 +27,7 @@ from cartclock.engine.films.flashing import (
     flash_before,
     forecast,
 )
+from cartclock.engine.times import Instant
 
 WATCH = "Watch this one: press W when the film is ready."
 WIDE = "label only, could be half or double"
@@ -37,7 +38,7 @@ MOVED_C, MOVED_RH = 3.0, 10.0
 _HAIR = 1e-9
 
 
-def keep_wet(shift: Shift | None, now_us: int) -> str:
+def keep_wet(shift: Shift | None, now_us: Instant) -> str:
     """Why a remover dries fast here ("panel 34 C", "direct sun"); "" if it does not.
 
     By the readings of the last hour; without one nothing is said.
@@ -58,7 +59,7 @@ def cut_hint(job: Job, stage: str) -> str:
 
 
 def film_notices(
-    jobs: Mapping[str, Job], shift: Shift | None, now_us: int, chosen: Move | None, own: Own
+    jobs: Mapping[str, Job], shift: Shift | None, now_us: Instant, chosen: Move | None, own: Own
 ) -> tuple[str, ...]:
     """Sentences about labelled flashes and dwells, the most urgent first.
 
@@ -122,7 +123,7 @@ def _too_big(
     sections: tuple[str, ...],
     turn: Turn,
     shift: Shift,
-    now_us: int,
+    now_us: Instant,
     own: Own,
 ) -> list[str]:
     """A section whose film would be over before its last touch could be ready."""
@@ -152,7 +153,7 @@ def _doubts(seen: Forecast) -> list[str]:
     return [] if seen.own else [f"No section watched yet: {WIDE}."]
 
 
-def _to_watch(job: Job, window: Window, shift: Shift, now_us: int) -> bool:
+def _to_watch(job: Job, window: Window, shift: Shift, now_us: Instant) -> bool:
     """True if this film should be watched: the first of its coat, or the climate moved.
 
     The climate is compared with that of the film watched last, else with the first one's.

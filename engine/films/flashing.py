@@ -25,6 +25,7 @@ from cartclock.engine.facts.shift import Hands, Shift
 from cartclock.engine.figures import flash
 from cartclock.engine.figures.flash import FlashClimate, OwnFlash
 from cartclock.engine.plan.plan import FlashKind, LabelRow, Stage, Wait
+from cartclock.engine.times import Instant
 
 Own = Mapping[str, tuple[OwnFlash, ...]]
 """A worker's own watched sections that are learned from, by product id, oldest first. The id is
@@ -82,7 +83,7 @@ class WatchedFlash(Struct, frozen=True):
     kind: flash.FilmKind
     label: tuple[LabelRow, ...]
     worker: str
-    seen_us: int
+    seen_us: Instant
     flash: OwnFlash
 
 
@@ -108,7 +109,7 @@ def laid_by(window: Window) -> Turn:
     return replace(window.turn, step=window.turn.step - 2)
 
 
-def climate_at(shift: Shift | None, at_us: int) -> FlashClimate | str:
+def climate_at(shift: Shift | None, at_us: Instant) -> FlashClimate | str:
     """Panel and air by the shift's readings of the hour before `at_us`, or why there is none.
 
     Each is the newest that was measured; a reading of the panel alone leaves the air's in force.
@@ -189,7 +190,7 @@ def _label_alone(wait: Wait, due_s: int, longest_s: int) -> Marks:
 
 
 def opening_marks(
-    job: Job, hands: Hands, shift: Shift | None, now_us: int, own: Own = NO_OWN
+    job: Job, hands: Hands, shift: Shift | None, now_us: Instant, own: Own = NO_OWN
 ) -> Marks | None:
     """The marks of the wait that begins if what is in hand is finished at `now_us`.
 
@@ -236,7 +237,7 @@ def _worker(job: Job, window: Window) -> str:
     )
 
 
-def _within(shift: Shift, at_us: int) -> bool:
+def _within(shift: Shift, at_us: Instant) -> bool:
     return (
         shift.on_us is not None
         and shift.on_us <= at_us
@@ -274,7 +275,7 @@ def learned(found: Sequence[WatchedFlash]) -> dict[str, tuple[OwnFlash, ...]]:
 
 
 def seen_text(
-    job: Job, stage: str, section: str, shift: Shift | None, now_us: int, own: Own
+    job: Job, stage: str, section: str, shift: Shift | None, now_us: Instant, own: Own
 ) -> str:
     """What becomes of a film seen ready now: learned from, or not and why.
 

@@ -14,6 +14,7 @@ from cartclock.engine.facts.job import Job
 from cartclock.engine.films.cure import curings
 from cartclock.engine.films.wet import dryings
 from cartclock.engine.hours.account import TakenReading
+from cartclock.engine.times import Instant
 
 
 class Fresh(Struct, frozen=True):
@@ -30,12 +31,12 @@ class Fresh(Struct, frozen=True):
     what: str
     stage: str
     section: str
-    until_us: int | None
+    until_us: Instant | None
     example: bool = False
     stretched: bool = False
 
 
-def fresh(job: Job, taken: Sequence[TakenReading], now_us: int) -> Fresh | None:
+def fresh(job: Job, taken: Sequence[TakenReading], now_us: Instant) -> Fresh | None:
     """What of a job must not be touched; None if nothing laid has a cure or a dry time.
 
     taken: the readings in order of time, for cures in the cold. While a stage has something on

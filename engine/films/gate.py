@@ -31,6 +31,7 @@ from cartclock.engine.films.condition import (
 )
 from cartclock.engine.films.curve import condition_about, gate_about
 from cartclock.engine.plan.plan import Stage, Work
+from cartclock.engine.times import Instant
 
 GATE, CONDITION = "coat_gate", "condition"
 SCREENING_ESTIMATE = "screening estimate"
@@ -52,7 +53,7 @@ class GateVerdict(Struct, frozen=True):
     limits: LabelLimits = gate.NO_LIMITS
 
     @property
-    def at_us(self) -> int | None:
+    def at_us(self) -> Instant | None:
         """When that reading was taken; None if there is none."""
         return None if self.row is None else self.row.at_us
 
@@ -115,7 +116,7 @@ def limits_of(job: Job, stage: Stage) -> LabelLimits:
     return LabelLimits(**found)
 
 
-def gate_verdict(job: Job, stage_name: str, shift: Shift | None, now_us: int) -> GateVerdict:
+def gate_verdict(job: Job, stage_name: str, shift: Shift | None, now_us: Instant) -> GateVerdict:
     """The gate's answer for a stage with the reading in force at `now_us`.
 
     In force is the newest reading of the shift that has the panel, for an hour. A reading of
@@ -180,7 +181,7 @@ def overruled(
 
 
 def asks(
-    job: Job, stage_name: str, sections: Iterable[str], step: int, shift: Shift, now_us: int
+    job: Job, stage_name: str, sections: Iterable[str], step: int, shift: Shift, now_us: Instant
 ) -> list[tuple[str, str]]:
     """What is to be asked before work of a stage is taken up: rule id and sentence.
 
@@ -208,7 +209,7 @@ def asks(
     return found
 
 
-def _why(shift: Shift, found: GateVerdict, now_us: int) -> str:
+def _why(shift: Shift, found: GateVerdict, now_us: Instant) -> str:
     """Why the gate asks, in whole sentences."""
     if found.why_none or found.row is None:
         return found.why_none
@@ -237,7 +238,9 @@ def stage_ahead(job: Job, shift: Shift, chosen: str = "") -> Stage | None:
     return None
 
 
-def gate_notices(job: Job, shift: Shift | None, now_us: int, chosen: str = "") -> tuple[str, ...]:
+def gate_notices(
+    job: Job, shift: Shift | None, now_us: Instant, chosen: str = ""
+) -> tuple[str, ...]:
     """What is to be said before the next layer of a coat, the most urgent first.
 
     chosen: the stage that the large key would take up; "" for the next one.
@@ -256,7 +259,7 @@ def gate_notices(job: Job, shift: Shift | None, now_us: int, chosen: str = "") -
     return tuple(lines)
 
 
-def _gate_lines(job: Job, stage: Stage, shift: Shift, now_us: int) -> list[str]:
+def _gate_lines(job: Job, stage: Stage, shift: Shift, now_us: Instant) -> list[str]:
     if stage.kind != "coat":
         return []
     found = gate_verdict(job, stage.name, shift, now_us)
@@ -274,7 +277,7 @@ def _gate_lines(job: Job, stage: Stage, shift: Shift, now_us: int) -> list[str]:
     return [*lines, f"Overruled: {why}."] if why and found.weight != "met" else lines
 
 
-def pressing(job: Job, shift: Shift | None, now_us: int, chosen: str = "") -> bool:
+def pressing(job: Job, shift: Shift | None, now_us: Instant, chosen: str = "") -> bool:
     """True if the notices say more than the margin of a coat that meets everything."""
     stage = None if shift is None else stage_ahead(job, shift, chosen)
     if shift is None or stage is None:
@@ -287,7 +290,7 @@ def pressing(job: Job, shift: Shift | None, now_us: int, chosen: str = "") -> bo
 # What the record says.
 
 
-def margin_at(job: Job, stage_name: str, shift: Shift, at_us: int) -> tuple[GateVerdict, str]:
+def margin_at(job: Job, stage_name: str, shift: Shift, at_us: Instant) -> tuple[GateVerdict, str]:
     """The gate's answer when a section was first touched, and the reason it was overruled with.
 
     at_us: the first touch. The reason is "" where the gate was met or nobody was asked, as

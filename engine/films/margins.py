@@ -14,6 +14,7 @@ from msgspec import Struct
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.shift import Shift
 from cartclock.engine.films.gate import CONDITION, margin_at, overruled
+from cartclock.engine.times import Instant
 
 
 class LayerBegun(Struct, frozen=True):
@@ -37,8 +38,8 @@ class LayerBegun(Struct, frozen=True):
     section: str
     layer: int
     pass_: int
-    at_us: int
-    read_us: int | None
+    at_us: Instant
+    read_us: Instant | None
     panel_c: float | None
     air_c: float | None
     rh: float | None
@@ -77,7 +78,7 @@ def _laid(
     section: str,
     layer: int,
     pass_: int,
-    at_us: int,
+    at_us: Instant,
     worker: str,
 ) -> LayerBegun:
     shift = shift_at(shifts, at_us, worker)
@@ -107,7 +108,7 @@ def _laid(
     )
 
 
-def shift_at(shifts: Iterable[Shift], at_us: int, worker: str) -> Shift:
+def shift_at(shifts: Iterable[Shift], at_us: Instant, worker: str) -> Shift:
     """The worker's shift that was on; of a section put down (worker "") anybody's; else empty."""
     for shift in shifts:
         on = shift.on_us is not None and shift.on_us <= at_us

@@ -20,6 +20,7 @@ from cartclock.engine.facts.section import SECOND_US, Section
 from cartclock.engine.facts.shift import Shift
 from cartclock.engine.facts.words import place_text
 from cartclock.engine.plan.plan import Product, Stage, Work
+from cartclock.engine.times import Instant
 
 # How long an expected rain is spoken of after its time; our own judgement.
 AFTER_RAIN_US = HOUR_US
@@ -38,13 +39,13 @@ class Drying(Struct, frozen=True):
     job: str
     stage: str
     section: str
-    touched_us: int | None
+    touched_us: Instant | None
     dry_s: int
 
-    def dry_us(self, now_us: int) -> int:
+    def dry_us(self, now_us: Instant) -> Instant:
         """When it is dry; at the earliest, if the work on it goes on at `now_us`."""
         touched_us = now_us if self.touched_us is None else self.touched_us
-        return touched_us + self.dry_s * SECOND_US
+        return Instant(touched_us + self.dry_s * SECOND_US)
 
 
 class Laying(Struct, frozen=True):
@@ -53,7 +54,7 @@ class Laying(Struct, frozen=True):
     job: str
     stage: str
     sections: tuple[str, ...]
-    until_us: int
+    until_us: Instant
     dry_s: int
 
 
@@ -62,7 +63,7 @@ class Wetting(Struct, frozen=True):
 
     stage: str
     sections: tuple[str, ...]
-    at_us: int
+    at_us: Instant
 
 
 def _products(job: Job, step: object) -> list[Product]:
@@ -109,12 +110,12 @@ def dryings(job: Job) -> tuple[Drying, ...]:
     return tuple(found)
 
 
-def _touched(job: Job, section: Section) -> int | None:
+def _touched(job: Job, section: Section) -> Instant | None:
     """Last touch of unfinished work: to come while the job is open, at the latest its close."""
     return None if job.state == "open" else job.closed_us
 
 
-def caught(job: Job, at_us: int) -> tuple[Drying, ...]:
+def caught(job: Job, at_us: Instant) -> tuple[Drying, ...]:
     """What is inside its dry time at `at_us`: it begins with the last touch, its end is out."""
     return tuple(
         one
@@ -158,7 +159,7 @@ def wettings(job: Job) -> tuple[Wetting, ...]:
     return tuple(found)
 
 
-def rain_us(shift: Shift | None) -> int | None:
+def rain_us(shift: Shift | None) -> Instant | None:
     """When the newest reading of the shift expects rain; None if it does not."""
     taken = (
         [] if shift is None else [r for r in shift.facts if isinstance(r.event, ev.ReadingTaken)]
@@ -167,12 +168,12 @@ def rain_us(shift: Shift | None) -> int | None:
     return newest.rain_at_us if isinstance(newest, ev.ReadingTaken) else None
 
 
-def will_be_caught(job: Job, at_us: int, now_us: int) -> tuple[Drying, ...]:
+def will_be_caught(job: Job, at_us: Instant, now_us: Instant) -> tuple[Drying, ...]:
     """What was laid by `now_us` and is not dry yet when the rain comes at `at_us`."""
     return tuple(one for one in dryings(job) if max(now_us, at_us) < one.dry_us(now_us))
 
 
-def layings(job: Job, at_us: int) -> tuple[Laying, ...]:
+def layings(job: Job, at_us: Instant) -> tuple[Laying, ...]:
     """What is still to be laid, and until when, to be dry when the rain comes at `at_us`."""
     found = []
     for stage in job.stages:
@@ -180,11 +181,13 @@ def layings(job: Job, at_us: int) -> tuple[Laying, ...]:
         left = tuple(section.name for section in job.of(stage.name) if not section.over)
         if product is not None and product.dry_s is not None and left:
             until_us = at_us - product.dry_s * SECOND_US
-            found.append(Laying(job.id, stage.name, left, until_us, product.dry_s))
+            found.append(Laying(job.id, stage.name, left, Instant(until_us), product.dry_s))
     return tuple(found)
 
 
-def rain_sentences(jobs: Mapping[str, Job], shift: Shift | None, now_us: int) -> tuple[str, ...]:
+def rain_sentences(
+    jobs: Mapping[str, Job], shift: Shift | None, now_us: Instant
+) -> tuple[str, ...]:
     """What is to be said about the rain that is expected: what it catches, what can be laid."""
     at_us = rain_us(shift)
     if shift is None or shift.on is None or shift.off_us is not None or at_us is None:
@@ -235,7 +238,7 @@ def _vehicle(job: Job) -> str:
     return "" if job.opened is None else job.opened.vehicle
 
 
-def _listed(job: Job, found: Iterable[Drying], now_us: int, zone: str) -> str:
+def _listed(job: Job, found: Iterable[Drying], now_us: Instant, zone: str) -> str:
     """Sections by stage in few words, with the time at which the last of them is dry."""
     every = tuple(found)
     said = []
@@ -244,5 +247,7 @@ def _listed(job: Job, found: Iterable[Drying], now_us: int, zone: str) -> str:
         last_us = -(-max(one.dry_us(now_us) for one in here) // MINUTE_US) * MINUTE_US
         where = ", ".join(names) if len(names) <= _NAMED else place_text(job, stage, names)
         soonest = " at the earliest" if any(one.touched_us is None for one in here) else ""
-        said.append(f"{where} ({stage}, dry at {spoken_near(last_us, now_us, zone)}{soonest})")
+        said.append(
+            f"{where} ({stage}, dry at {spoken_near(Instant(last_us), now_us, zone)}{soonest})"
+        )
     return ", ".join(said)

@@ -13,7 +13,7 @@ from cartclock.engine.facts.shift import Hands, Other, Shift
 from cartclock.engine.hours.breaks import BreakClass
 from cartclock.engine.hours.partition import BreakTime, Piece, PieceKind, breaks, partition
 from cartclock.engine.hours.questions import Question, questions
-from cartclock.engine.times import Length
+from cartclock.engine.times import Instant, Length
 
 
 class Share(Struct, frozen=True):
@@ -59,9 +59,9 @@ class Account(Struct, frozen=True):
     worker: str
     place: str
     rule_set: str
-    on_us: int
-    off_us: int | None
-    end_us: int
+    on_us: Instant
+    off_us: Instant | None
+    end_us: Instant
     shares: tuple[Share, ...]
     breaks: tuple[BreakTime, ...]
     questions: tuple[Question, ...]
@@ -70,9 +70,9 @@ class Account(Struct, frozen=True):
     pieces: tuple[Piece, ...] = ()
 
     @property
-    def length_us(self) -> int:
+    def length_us(self) -> Length:
         """Time on the clock in microseconds."""
-        return self.end_us - self.on_us
+        return Length(self.end_us - self.on_us)
 
 
 def number_of(job_id: str, jobs: Mapping[str, Job]) -> int:
@@ -81,7 +81,7 @@ def number_of(job_id: str, jobs: Mapping[str, Job]) -> int:
     return 0 if job is None or job.opened is None else job.opened.number
 
 
-def account(shift: Shift, jobs: Mapping[str, Job], now_us: int) -> Account:
+def account(shift: Shift, jobs: Mapping[str, Job], now_us: Instant) -> Account:
     """The account of a shift, up to `now_us` if it goes on.
 
     `jobs` holds at least the jobs of the shift. Raises ValueError for a shift that nobody
@@ -101,7 +101,7 @@ def account(shift: Shift, jobs: Mapping[str, Job], now_us: int) -> Account:
             piece.job,
             number_of(piece.job, jobs),
             piece.stage,
-            Length(piece.length_us),
+            piece.length_us,
         )
         for piece in pieces
     )
@@ -128,10 +128,10 @@ def added(shares: Iterable[Share]) -> tuple[Share, ...]:
     for share in shares:
         use = replace(share, length_us=Length(0))
         total[use] = total.get(use, 0) + share.length_us
-    return tuple(replace(use, length_us=Length(length_us)) for use, length_us in total.items())
+    return tuple(replace(use, length_us=length_us) for use, length_us in total.items())
 
 
-def served(shift: Shift, now_us: int) -> list[str]:
+def served(shift: Shift, now_us: Instant) -> list[str]:
     """Ids of the jobs a shift was worked on: taken in hand, or served by other work."""
     ids = dict.fromkeys(shift.jobs)
     for span in shift.spans_to(now_us):
@@ -144,7 +144,7 @@ def served(shift: Shift, now_us: int) -> list[str]:
 class TakenReading(Struct, frozen=True):
     """A reading, when and by whom."""
 
-    at_us: int
+    at_us: Instant
     worker: str
     reading: ev.ReadingTaken
 

@@ -13,6 +13,7 @@ from typing import Literal, get_args
 from cartclock.engine.dates import local
 from cartclock.engine.facts.events import BreakKind
 from cartclock.engine.facts.rows import MINUTE_US
+from cartclock.engine.times import Instant
 
 BreakClass = Literal["counted", "not counted", "ask", "not judged"]
 
@@ -73,7 +74,7 @@ def break_class(kind: BreakKind, minutes: float, relieved: bool, rule_set: str) 
     return "ask"
 
 
-def rounded_us(at_us: int, step_minutes: int, zone: str) -> int:
+def rounded_us(at_us: Instant, step_minutes: int, zone: str) -> Instant:
     """The instant whose local clock time is the nearest whole step of the day, for print.
 
     at_us: microseconds UTC; the log keeps it as it is.
@@ -94,4 +95,4 @@ def rounded_us(at_us: int, step_minutes: int, zone: str) -> int:
     # steps since local midnight.
     offset_us = (here.utcoffset() or timedelta()) // timedelta(microseconds=1)
     wall_us = at_us + offset_us
-    return (wall_us + step_us // 2) // step_us * step_us - offset_us
+    return Instant((wall_us + step_us // 2) // step_us * step_us - offset_us)

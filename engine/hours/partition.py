@@ -19,6 +19,7 @@ from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.facts.section import Window
 from cartclock.engine.facts.shift import Break, Doing, Free, Hands, Other, Shift
 from cartclock.engine.hours.breaks import BreakClass, break_class
+from cartclock.engine.times import Instant, Length
 
 PieceKind = Literal["hands", "standing by", "other", "break", "off", "not known", "unassigned"]
 BREAK_KINDS: frozenset[str] = frozenset(get_args(BreakKind))
@@ -37,8 +38,8 @@ class Piece(Struct, frozen=True):
         told: True if the worker said so afterwards.
     """
 
-    start_us: int
-    end_us: int
+    start_us: Instant
+    end_us: Instant
     kind: PieceKind
     what: str = ""
     job: str = ""
@@ -47,17 +48,17 @@ class Piece(Struct, frozen=True):
     told: bool = False
 
     @property
-    def length_us(self) -> int:
+    def length_us(self) -> Length:
         """Length in microseconds."""
-        return self.end_us - self.start_us
+        return Length(self.end_us - self.start_us)
 
 
 class FilmWait(Struct, frozen=True):
     """A dwell or flash as the hours see it: from the last touch until it closed or ended."""
 
-    start_us: int
-    end_us: int
-    closes_us: int
+    start_us: Instant
+    end_us: Instant
+    closes_us: Instant
     job: str
     stage: str
 
@@ -71,7 +72,13 @@ def _waits(jobs: Iterable[Job]) -> list[FilmWait]:
             end_us = _end(window)
             if end_us > window.last_us:
                 found.append(
-                    FilmWait(window.last_us, end_us, window.closes_us, job.id, window.stage)
+                    FilmWait(
+                        window.last_us,
+                        Instant(end_us),
+                        window.closes_us,
+                        job.id,
+                        window.stage,
+                    )
                 )
     return found
 
@@ -82,7 +89,9 @@ def _end(window: Window) -> int:
     return min(window.closes_us, window.ended_us)
 
 
-def partition(shift: Shift, jobs: Mapping[str, Job], now_us: int, since_us: int = 0) -> list[Piece]:
+def partition(
+    shift: Shift, jobs: Mapping[str, Job], now_us: Instant, since_us: int = 0
+) -> list[Piece]:
     """The shift from clocking on to clocking off (or `now_us`) as pieces, in order.
 
     `jobs` holds at least the jobs of the shift; what ended by `since_us` is left out. Per
@@ -122,7 +131,7 @@ def partition(shift: Shift, jobs: Mapping[str, Job], now_us: int, since_us: int 
     return _joined(pieces)
 
 
-def _as_it_stood(doing: Doing, a_us: int, b_us: int, near: list[FilmWait]) -> Piece:
+def _as_it_stood(doing: Doing, a_us: Instant, b_us: Instant, near: list[FilmWait]) -> Piece:
     match doing:
         case Break(what):
             return Piece(a_us, b_us, "break", what=what)
@@ -134,7 +143,7 @@ def _as_it_stood(doing: Doing, a_us: int, b_us: int, near: list[FilmWait]) -> Pi
             return _free(a_us, b_us, near)
 
 
-def _said(a_us: int, b_us: int, was: str) -> Piece:
+def _said(a_us: Instant, b_us: Instant, was: str) -> Piece:
     if was in BREAK_KINDS:
         return Piece(a_us, b_us, "break", what=was, told=True)
     if was in OTHER_KINDS:
@@ -142,7 +151,7 @@ def _said(a_us: int, b_us: int, was: str) -> Piece:
     return Piece(a_us, b_us, "off" if was == "off" else "not known", told=True)
 
 
-def _free(a_us: int, b_us: int, waits: list[FilmWait]) -> Piece:
+def _free(a_us: Instant, b_us: Instant, waits: list[FilmWait]) -> Piece:
     open_now = [w for w in waits if w.start_us <= a_us and b_us <= w.end_us]
     if not open_now:
         return Piece(a_us, b_us, "unassigned")
@@ -185,8 +194,8 @@ class BreakTime(Struct, frozen=True):
         counts: the class that holds: the worker's answer if there is one.
     """
 
-    start_us: int
-    end_us: int
+    start_us: Instant
+    end_us: Instant
     what: BreakKind
     relieved: bool
     asked: BreakClass
@@ -194,7 +203,7 @@ class BreakTime(Struct, frozen=True):
 
 
 def breaks(
-    shift: Shift, jobs: Mapping[str, Job], now_us: int, pieces: Iterable[Piece] | None = None
+    shift: Shift, jobs: Mapping[str, Job], now_us: Instant, pieces: Iterable[Piece] | None = None
 ) -> list[BreakTime]:
     """The breaks of the shift, judged by its rule set (29 CFR 785.16-.19) and the answers.
 

@@ -6,7 +6,7 @@ They are put at a quiet moment and again at clocking off.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import Literal
 
 from msgspec import Struct
@@ -16,6 +16,7 @@ from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.facts.shift import Break, Free, Hands, Other, Shift
 from cartclock.engine.hours.partition import BreakTime, breaks, partition
+from cartclock.engine.times import Instant
 
 # Our own judgement, tunable: shorter stretches are not worth a question in the evening.
 UNASSIGNED_US = 10 * MINUTE_US
@@ -33,13 +34,13 @@ class Question(Struct, frozen=True):
     """
 
     kind: Literal["gap", "break", "nothing"]
-    from_us: int
-    to_us: int
+    from_us: Instant
+    to_us: Instant
     was: str
     guess: GapAnswer | Literal["counts", "does not count"]
 
 
-def questions(shift: Shift, jobs: Mapping[str, Job], now_us: int) -> tuple[Question, ...]:
+def questions(shift: Shift, jobs: Mapping[str, Job], now_us: Instant) -> tuple[Question, ...]:
     """Open questions of the shift: at most eight, the longest first."""
     found: list[Question] = []
     answered = [(a.from_us, a.to_us) for a in shift.answers]
@@ -77,11 +78,11 @@ def questions(shift: Shift, jobs: Mapping[str, Job], now_us: int) -> tuple[Quest
     return tuple(found[:MOST_QUESTIONS])
 
 
-def _covered(from_us: int, to_us: int, answered: list[tuple[int, int]]) -> bool:
+def _covered(from_us: int, to_us: int, answered: Iterable[tuple[int, int]]) -> bool:
     return any(a <= from_us and to_us <= b for a, b in answered)
 
 
-def _doing(shift: Shift, gap: GapFound, end_us: int) -> str | None:
+def _doing(shift: Shift, gap: GapFound, end_us: Instant) -> str | None:
     """What was on during the gap; None if a break was, which needs no question."""
     spans = [s for s in shift.spans_to(end_us) if s.start_us < gap.to_us and s.end_us > gap.from_us]
     if not spans or all(isinstance(s.doing, Break) for s in spans):

@@ -14,6 +14,7 @@ from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.facts.section import Section, next_turn, wait_after, work_of
 from cartclock.engine.plan.plan import Stage
+from cartclock.engine.times import Instant, Length
 
 
 class Remaining(Struct, frozen=True):
@@ -26,13 +27,13 @@ class Remaining(Struct, frozen=True):
         over: True if nothing is left at all.
     """
 
-    work_us: int
-    total_us: int
+    work_us: Length
+    total_us: Length
     whole: bool
     over: bool
 
 
-def remaining(job: Job, now_us: int) -> Remaining:
+def remaining(job: Job, now_us: Instant) -> Remaining:
     """What is left of the job at `now_us`; what is in hand counts for what its plan leaves."""
     work = total = 0.0
     whole = over = True
@@ -46,10 +47,10 @@ def remaining(job: Job, now_us: int) -> Remaining:
         whole = whole and all(work_of(stage, turn).minutes > 0 for turn in turns)
         work += hands
         total += max(hands, longest)
-    return Remaining(round(work * MINUTE_US), round(total * MINUTE_US), whole, over)
+    return Remaining(Length(round(work * MINUTE_US)), Length(round(total * MINUTE_US)), whole, over)
 
 
-def stage_minutes(job: Job, stage: Stage, now_us: int) -> tuple[float, float]:
+def stage_minutes(job: Job, stage: Stage, now_us: Instant) -> tuple[float, float]:
     """(minutes of hands, minutes of the section that needs longest, waits included) of a stage."""
     hands, longest = 0.0, 0.0
     together: dict[tuple[int, int], float] = {}
@@ -79,7 +80,7 @@ def stage_minutes(job: Job, stage: Stage, now_us: int) -> tuple[float, float]:
     return hands + sum(together.values()), longest
 
 
-def _rest_minutes(section: Section, minutes: float, now_us: int) -> float:
+def _rest_minutes(section: Section, minutes: float, now_us: Instant) -> float:
     begun_us = now_us if section.first_us is None else section.first_us
     return max(0.0, minutes - (now_us - begun_us) / MINUTE_US)
 

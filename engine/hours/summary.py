@@ -9,6 +9,7 @@ from msgspec import Struct
 from cartclock.engine.facts.job import Job, JobState
 from cartclock.engine.facts.shift import Shift
 from cartclock.engine.hours.partition import PieceKind, partition
+from cartclock.engine.times import Instant, Length
 
 
 class JobLine(Struct, frozen=True):
@@ -29,10 +30,10 @@ class JobLine(Struct, frozen=True):
     plan: str
     zone: str
     state: JobState
-    opened_us: int
-    closed_us: int | None
-    hands_us: int
-    other_us: int
+    opened_us: Instant
+    closed_us: Instant | None
+    hands_us: Length
+    other_us: Length
     sections: int
     done: int
     skipped: int
@@ -58,8 +59,8 @@ def job_line(job: Job, shifts: Iterable[Shift]) -> JobLine | None:
         state=job.state,
         opened_us=job.opened_us,
         closed_us=job.closed_us,
-        hands_us=hands_us,
-        other_us=other_us,
+        hands_us=Length(hands_us),
+        other_us=Length(other_us),
         sections=len(states),
         done=states.count("done"),
         skipped=states.count("skipped"),
@@ -79,8 +80,8 @@ class ShiftLine(Struct, frozen=True):
     worker: str
     zone: str
     place: str
-    on_us: int
-    off_us: int | None
+    on_us: Instant
+    off_us: Instant | None
     lengths: Mapping[PieceKind, int]
 
 
@@ -101,5 +102,5 @@ def shift_line(shift: Shift, jobs: Mapping[str, Job]) -> ShiftLine | None:
     )
 
 
-def _end_us(shift: Shift) -> int:
+def _end_us(shift: Shift) -> Instant:
     return shift.since_us if shift.off_us is None else shift.off_us

@@ -18,6 +18,7 @@ from cartclock.engine.facts.shift import Hands, Shift
 from cartclock.engine.hours.partition import Piece, partition
 from cartclock.engine.plan.plan import Stage, Work
 from cartclock.engine.press import Press
+from cartclock.engine.times import Instant, Length
 
 # The median of fewer says little. Our own judgement.
 LEAST_MEASURED = 3
@@ -41,7 +42,7 @@ class Timed(Struct, frozen=True):
 
     worker: str
     step: StepKey
-    at_us: int
+    at_us: Instant
     seconds: float
 
 
@@ -91,7 +92,7 @@ def timed(job: Job, shifts: Iterable[Shift], since: Press | None = None) -> list
     pieces: dict[str, dict[str, list[Piece]]] = {}
     for shift in shifts:
         own = pieces.setdefault(shift.worker, {})
-        for piece in _hands(job.id, shift, last_us, since_us):
+        for piece in _hands(job.id, shift, Instant(last_us), since_us):
             for name in piece.sections:
                 own.setdefault(name, []).append(piece)
     found = []
@@ -118,7 +119,7 @@ def _of(pieces: Mapping[str, list[Piece]], names: Collection[str]) -> Iterable[P
     return {piece.start_us: piece for name in names for piece in pieces.get(name, ())}.values()
 
 
-def _hands(job_id: str, shift: Shift, now_us: int, since_us: int = 0) -> list[Piece]:
+def _hands(job_id: str, shift: Shift, now_us: Instant, since_us: int = 0) -> list[Piece]:
     # Without jobs nothing is stood by, and hands are what they are.
     pieces = partition(shift, {}, now_us, since_us)
     return [piece for piece in pieces if piece.kind == "hands" and piece.job == job_id]
@@ -153,14 +154,14 @@ def usuals(found: Iterable[Timed]) -> dict[StepKey, Usual]:
     }
 
 
-def on_it_us(job: Job, hands: Hands, shift: Shift, now_us: int) -> int:
+def on_it_us(job: Job, hands: Hands, shift: Shift, now_us: Instant) -> Length:
     """How long the hands of this shift were on what is in hand now, microseconds."""
     first_us = min(
         (job.sections[hands.stage, name].first_us or now_us for name in hands.sections),
         default=now_us,
     )
     pieces = _hands(job.id, shift, now_us, first_us)
-    return _length_us(pieces, hands.stage, hands.sections, first_us, now_us)
+    return Length(_length_us(pieces, hands.stage, hands.sections, first_us, now_us))
 
 
 def against(stage: Stage, hands: Hands, usual: UsualOf) -> tuple[str, float]:

@@ -18,10 +18,11 @@ from cartclock.engine.facts.shift import Break, Shift
 from cartclock.engine.films.cure import due, look_text
 from cartclock.engine.now.glance import FILLS_FROM, Film, film_state, running_films, states
 from cartclock.engine.now.ringing import URGENCIES, Alarm, Urgency, by_urgency
+from cartclock.engine.times import Instant
 
 
 def alarms(
-    jobs: Mapping[str, Job], shift: Shift | None, now_us: int, watch: Watch | None = None
+    jobs: Mapping[str, Job], shift: Shift | None, now_us: Instant, watch: Watch | None = None
 ) -> tuple[Alarm, ...]:
     """The alarms that there are at `now_us`, the most urgent first.
 
@@ -51,7 +52,7 @@ def alarms(
     return by_urgency(found)
 
 
-def _film_alarm(key: str, film: Film, now_us: int) -> Alarm:
+def _film_alarm(key: str, film: Film, now_us: Instant) -> Alarm:
     say = work_of(film.job.stage(film.first.stage), film.first.turn).say
     if film.first.state(now_us) == "LATE":
         return Alarm(key, "late", f"{film.where}: late, {say}")
@@ -59,7 +60,7 @@ def _film_alarm(key: str, film: Film, now_us: int) -> Alarm:
     return Alarm(key, "ready", f"{film.where}: {'look' if looks else say}")
 
 
-def _look_sentence(key: str, jobs: Mapping[str, Job], now_us: int) -> str:
+def _look_sentence(key: str, jobs: Mapping[str, Job], now_us: Instant) -> str:
     """The same for all sections that one look covers, so that a voice says it once."""
     for look in due(jobs, now_us):
         if key.startswith(f"check/{look.job}/{look.stage}/") and key in {

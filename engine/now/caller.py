@@ -21,6 +21,7 @@ from cartclock.engine.facts.words import place_text
 from cartclock.engine.hours.remaining import Remaining, remaining
 from cartclock.engine.hours.usual import place_in_stage
 from cartclock.engine.now.glance import Face
+from cartclock.engine.times import Instant
 from cartclock.engine.vehicle.vehicle import Extra
 
 NOT_COUNTED = "the rests that the heat asks for"
@@ -46,7 +47,7 @@ def answer(
     job: Job | None,
     jobs: Mapping[str, Job],
     shift: Shift | None,
-    now_us: int,
+    now_us: Instant,
     *,
     currency: str = "",
     extras: tuple[Extra, ...] = (),
@@ -91,7 +92,7 @@ def answer(
     )
 
 
-def _ready(left: Remaining, now_us: int, zone: str) -> tuple[Face, str]:
+def _ready(left: Remaining, now_us: Instant, zone: str) -> tuple[Face, str]:
     if left.over:
         said = "all the planned work is done"
         return Face("ALL DONE", "", "", said, "plain", "caller"), said
@@ -100,8 +101,8 @@ def _ready(left: Remaining, now_us: int, zone: str) -> tuple[Face, str]:
         return Face("NO TIME", "", "", said, "plain", "caller"), said
     under = "by the plan's minutes" if left.whole else "by the plan, some steps have no minutes"
     at_us = now_us + left.total_us
-    if local(at_us, zone).date() == local(now_us, zone).date():
-        clock = f"{local(at_us, zone):%H:%M}"
+    if local(Instant(at_us), zone).date() == local(now_us, zone).date():
+        clock = f"{local(Instant(at_us), zone):%H:%M}"
         face = Face("READY ABOUT", clock, "", under, "plain", "caller")
         return face, f"about {clock} {under}"
     length = hours_text(left.total_us / SECOND_US)
@@ -111,7 +112,7 @@ def _ready(left: Remaining, now_us: int, zone: str) -> tuple[Face, str]:
     return Face("HOURS LEFT", clock, "", under, "plain", "caller"), under
 
 
-def _promised(job: Job, left: Remaining, now_us: int) -> str:
+def _promised(job: Job, left: Remaining, now_us: Instant) -> str:
     opened = job.opened
     if opened is None or opened.promised_us is None:
         return ""
@@ -122,7 +123,7 @@ def _promised(job: Job, left: Remaining, now_us: int) -> str:
     return f"{said}, {hours_text(over_us / SECOND_US)} before that"
 
 
-def _handover(job: Job, now_us: int) -> str:
+def _handover(job: Job, now_us: Instant) -> str:
     """When it may be handed over at the earliest, if that is still ahead."""
     found = earliest(job, now_us)
     if found is None or job.opened is None or found.at_us <= now_us:
@@ -130,7 +131,7 @@ def _handover(job: Job, now_us: int) -> str:
     # To the next whole minute: it is never told too early.
     at_us = -(-found.at_us // MINUTE_US) * MINUTE_US
     reckoned = "" if found.laid else ", by the plan's minutes"
-    return f"not before {spoken_near(at_us, now_us, job.opened.zone)}{reckoned}"
+    return f"not before {spoken_near(Instant(at_us), now_us, job.opened.zone)}{reckoned}"
 
 
 def _price(price: str | None, extras: tuple[Extra, ...], currency: str) -> str:

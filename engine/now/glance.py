@@ -28,6 +28,7 @@ from cartclock.engine.films.gate import gate_notices, pressing
 from cartclock.engine.films.wet import rain_sentences
 from cartclock.engine.hours.usual import UsualOf, against, no_usual, on_it_us, place_in_stage
 from cartclock.engine.products.chemistry import meeting_notices
+from cartclock.engine.times import Instant
 from cartclock.engine.vehicle.vehicle import set_up_notice
 
 # Seconds after which an overdue check-in rings again, by its loudness; 0: once. From this
@@ -103,7 +104,7 @@ class Film(Struct, frozen=True):
         return place_text(self.job, self.first.stage, tuple(w.section for w in self.windows))
 
 
-def film_state(film: Film, now_us: int) -> tuple[str, Field]:
+def film_state(film: Film, now_us: Instant) -> tuple[str, Field]:
     """Key and field of the clock of a running window."""
     job, window = film.job, film.first
     state = window.state(now_us)
@@ -113,7 +114,7 @@ def film_state(film: Film, now_us: int) -> tuple[str, Field]:
     return key, fields[state]
 
 
-def film_face(film: Film, now_us: int, hot: bool = False) -> Face:
+def film_face(film: Film, now_us: Instant, hot: bool = False) -> Face:
     """The clock of a running window: to `opens` while it waits, to `closes` while it is ready,
     and how long it is over when it is late. While a film is to be looked at it runs to the mark
     by which it is to be worked.
@@ -159,7 +160,7 @@ def film_face(film: Film, now_us: int, hot: bool = False) -> Face:
 def hands_face(
     jobs: Mapping[str, Job],
     shift: Shift,
-    now_us: int,
+    now_us: Instant,
     usual: UsualOf = no_usual,
     rest: str = "",
 ) -> Face | None:
@@ -197,7 +198,7 @@ def rest_text(watch: Watch | None) -> str:
     return f"rest in {minutes} min" if minutes else "rest is due"
 
 
-def _doing_state(shift: Shift, now_us: int) -> tuple[str, Field] | None:
+def _doing_state(shift: Shift, now_us: Instant) -> tuple[str, Field] | None:
     """Key and field of the clock of what is done; None if nothing is."""
     match shift.doing:
         case Hands() as hands:
@@ -216,7 +217,7 @@ def _doing_state(shift: Shift, now_us: int) -> tuple[str, Field] | None:
 def _doing_face(
     jobs: Mapping[str, Job],
     shift: Shift,
-    now_us: int,
+    now_us: Instant,
     usual: UsualOf = no_usual,
     rest: str = "",
 ) -> Face | None:
@@ -250,7 +251,7 @@ def _doing_face(
             return None
 
 
-def running(jobs: Mapping[str, Job], now_us: int) -> list[tuple[Job, Window]]:
+def running(jobs: Mapping[str, Job], now_us: Instant) -> list[tuple[Job, Window]]:
     """Dwell and flash windows of all open jobs, the one whose next mark hurts first in front."""
     found = [(job, window) for job in jobs.values() if job.state == "open" for window in job.films]
     rank = {"LATE": 0, "READY": 1, "WAIT": 2}
@@ -263,7 +264,7 @@ def running(jobs: Mapping[str, Job], now_us: int) -> list[tuple[Job, Window]]:
     return sorted(found, key=hurts)
 
 
-def running_films(jobs: Mapping[str, Job], now_us: int) -> list[Film]:
+def running_films(jobs: Mapping[str, Job], now_us: Instant) -> list[Film]:
     """The running windows by film, the one whose next mark hurts first in front."""
     together: dict[tuple[object, ...], list[Window]] = {}
     for job, window in running(jobs, now_us):
@@ -279,7 +280,7 @@ def most_urgent(faces: Sequence[Face]) -> list[Face]:
 
 
 def states(
-    jobs: Mapping[str, Job], shift: Shift | None, now_us: int, watch: Watch | None = None
+    jobs: Mapping[str, Job], shift: Shift | None, now_us: Instant, watch: Watch | None = None
 ) -> tuple[tuple[str, Field], ...]:
     """Key and field of every clock that runs and every look that waits, so that each can ring."""
     found = [film_state(film, now_us) for film in running_films(jobs, now_us)]
@@ -305,7 +306,7 @@ def _body_states(watch: Watch) -> list[tuple[str, Field]]:
     return found
 
 
-def _rest_face(watch: Watch, now_us: int) -> Face:
+def _rest_face(watch: Watch, now_us: Instant) -> Face:
     """The rest that is called: how long it must be, since when, and by which rule."""
     ago = "" if watch.called_us is None else f"called {span_text(now_us - watch.called_us)} ago, "
     rest = span_text(rest_minutes(watch.pace) * MINUTE_US)
@@ -349,7 +350,7 @@ class StandingPart(Struct, frozen=True):
 def standing_part(
     jobs: Mapping[str, Job],
     shift: Shift | None,
-    now_us: int,
+    now_us: Instant,
     chosen: Move | None,
     own: Own = NO_OWN,
 ) -> StandingPart:
@@ -376,7 +377,7 @@ def standing_part(
 def glance(
     jobs: Mapping[str, Job],
     shift: Shift | None,
-    now_us: int,
+    now_us: Instant,
     chosen: Move | None,
     questions: int = 0,
     watch: Watch | None = None,
@@ -437,7 +438,7 @@ def glance(
     )
 
 
-def _alarm(watch: Watch, open_films: Sequence[Film], now_us: int) -> Face | None:
+def _alarm(watch: Watch, open_films: Sequence[Film], now_us: Instant) -> Face | None:
     """What fills the screen: a rest that is called, or nobody having checked in for long.
 
     Never between two wipes: while a film runs its clock stays.
@@ -466,7 +467,7 @@ def _next_line(jobs: Mapping[str, Job], shift: Shift | None, chosen: Move | None
             return "end this, nothing in hand"
 
 
-def _film_line(film: Film, now_us: int) -> str:
+def _film_line(film: Film, now_us: Instant) -> str:
     face = film_face(film, now_us)
     return f"{face.where}: {face.word.lower()} {face.clock}"
 
@@ -524,7 +525,7 @@ def _notices(
 
 
 def _gate(
-    jobs: Mapping[str, Job], shift: Shift | None, now_us: int, chosen: Move | None
+    jobs: Mapping[str, Job], shift: Shift | None, now_us: Instant, chosen: Move | None
 ) -> tuple[tuple[str, ...], bool]:
     """What the gate of a coat says, and whether it says more than that all is met."""
     doing = None if shift is None else shift.doing

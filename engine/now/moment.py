@@ -22,6 +22,7 @@ from cartclock.engine.now.alarm import alarms
 from cartclock.engine.now.moves import moves
 from cartclock.engine.now.ringing import Alarm
 from cartclock.engine.now.scene import Scene
+from cartclock.engine.times import Instant
 from cartclock.engine.until import Lasting, lasting
 
 
@@ -96,7 +97,7 @@ class Moment(Struct, frozen=True, eq=False):
             lengths of time.
     """
 
-    now_us: int
+    now_us: Instant
     sure: bool
     facts: Facts
     me: Hand
@@ -106,9 +107,9 @@ class Moment(Struct, frozen=True, eq=False):
     reckoned: Lasting[_Reckoned]
 
     @property
-    def until_us(self) -> int:
+    def until_us(self) -> Instant:
         """Before this instant, and without a new row, only lengths of time are others."""
-        return self.reckoned.until_us
+        return Instant(self.reckoned.until_us)
 
     @property
     def jobs(self) -> Mapping[str, Job]:
@@ -122,19 +123,19 @@ class Moment(Struct, frozen=True, eq=False):
         shift = facts.at_the_car.get(who)
         return Scene(who, shift, facts.jobs, self.now_us, facts.known_products, self.me.own)
 
-    def at(self, now_us: int, sure: bool) -> Moment:
+    def at(self, now_us: Instant, sure: bool) -> Moment:
         """The moment at an instant from `now_us` on and before `until_us`: its clocks go on."""
         return _told(self.facts, self.reckoned, now_us, sure, (self.me, self.helper))
 
 
-def moment(facts: Facts, worker: str, helper: str, now_us: int, sure: bool) -> Moment:
+def moment(facts: Facts, worker: str, helper: str, now_us: Instant, sure: bool) -> Moment:
     """Everything at `now_us`.
 
     Args:
         helper: the second worker; "" if there is none.
         sure: False if the clocks cannot tell the time.
     """
-    reckoned = lasting(lambda now_us: _reckoned(facts, (worker, helper), now_us), now_us)
+    reckoned = lasting(lambda now_us: _reckoned(facts, (worker, helper), Instant(now_us)), now_us)
     hands = tuple(
         Hand(name, facts.shifts.get(name), None, (), facts.own[name]) if name else None
         for name in (worker, helper)
@@ -147,7 +148,7 @@ def moment(facts: Facts, worker: str, helper: str, now_us: int, sure: bool) -> M
 def _told(
     facts: Facts,
     reckoned: Lasting[_Reckoned],
-    now_us: int,
+    now_us: Instant,
     sure: bool,
     hands: tuple[Hand, Hand | None],
 ) -> Moment:
@@ -165,7 +166,7 @@ def _told(
     )
 
 
-def _reckoned(facts: Facts, workers: tuple[str, str], now_us: int) -> _Reckoned:
+def _reckoned(facts: Facts, workers: tuple[str, str], now_us: Instant) -> _Reckoned:
     worker, helper = workers
     own_shift = facts.shifts.get(worker)
     # A helper is judged by the readings of both.
@@ -186,7 +187,7 @@ def _reckoned(facts: Facts, workers: tuple[str, str], now_us: int) -> _Reckoned:
     )
 
 
-def _moves(facts: Facts, worker: str, fares: Watch | None, now_us: int) -> tuple[Move, ...]:
+def _moves(facts: Facts, worker: str, fares: Watch | None, now_us: Instant) -> tuple[Move, ...]:
     shift = facts.at_the_car.get(worker)
     if shift is None:
         return ()

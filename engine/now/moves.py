@@ -22,6 +22,7 @@ from cartclock.engine.facts.shift import Hands, Shift
 from cartclock.engine.films.flashing import NO_OWN, Own, opening_marks
 from cartclock.engine.plan.plan import Stage
 from cartclock.engine.press import Press
+from cartclock.engine.times import Instant
 
 
 class _Group(Struct, frozen=True):
@@ -48,13 +49,14 @@ class _Group(Struct, frozen=True):
         work = work_of(self.stage, self.turn)
         minutes = work.minutes * (1 if work.over == "all" else len(self.sections))
         windows = [s.window for s in self.sections if s.window is not None]
-        opens_us = closes_us = None
+        opens_us: Instant | None = None
+        closes_us: Instant | None = None
         if windows:
             closes_us = min(w.closes_us for w in windows)
             # Several windows under one press: wait for the last to open, but not so long
             # that the first could close.
             first_us = min(w.opens_us for w in windows)
-            latest_us = max(first_us, closes_us - round(minutes * MINUTE_US))
+            latest_us = max(first_us, Instant(closes_us - round(minutes * MINUTE_US)))
             opens_us = min(max(w.opens_us for w in windows), latest_us)
         return Move(
             act,
@@ -69,7 +71,7 @@ class _Group(Struct, frozen=True):
             why,
         )
 
-    def wanted_us(self, move: Move) -> int:
+    def wanted_us(self, move: Move) -> Instant:
         """When the hands must be free for `move`, of this group: when its window opens.
 
         Of a film that is looked at from then on it is the mark by which it is to be worked,
@@ -78,7 +80,7 @@ class _Group(Struct, frozen=True):
         opens_us, begin_by_us = move.opens_us or 0, move.begin_by_us or 0
         marks = [s.window.off_by_us for s in self.sections if s.window is not None]
         off_by = [mark_us for mark_us in marks if mark_us is not None]
-        return max(opens_us, min([*off_by, begin_by_us])) if off_by else opens_us
+        return Instant(max(opens_us, min([*off_by, begin_by_us])) if off_by else opens_us)
 
 
 def finishing(
@@ -95,7 +97,7 @@ def finishing(
 
 
 def as_if_finished(
-    jobs: Mapping[str, Job], shift: Shift, now_us: int, own: Own = NO_OWN
+    jobs: Mapping[str, Job], shift: Shift, now_us: Instant, own: Own = NO_OWN
 ) -> dict[str, Job]:
     """The jobs as they would be if the worker finished what is in hand now."""
     after = dict(jobs)
@@ -104,15 +106,15 @@ def as_if_finished(
         job = after[hands.job]
         event = finishing(job, hands, marks=opening_marks(job, hands, shift, now_us, own))
         row = Row(
-            "", -1, Press("", -1), shift.id, job.id, shift.worker, now_us, now_us, 0, "", 0, True,
-            "worker", event,
+            "", -1, Press("", -1), shift.id, job.id, shift.worker, now_us, now_us,
+            Instant(0), "", 0, True, "worker", event,
         )  # fmt: skip
         after[job.id] = jobs_.job_after(job, row)
     return after
 
 
 def moves(
-    jobs: Mapping[str, Job], shift: Shift, now_us: int, own: Own = NO_OWN
+    jobs: Mapping[str, Job], shift: Shift, now_us: Instant, own: Own = NO_OWN
 ) -> tuple[Move, ...]:
     """Everything that can be taken up at `now_us`, best first; empty if the shift is not on.
 
@@ -177,7 +179,7 @@ def _closing(group: _Group) -> tuple[int, str]:
     return (min(closes), group.sections[0].name)
 
 
-def _asleep(group: _Group, now_us: int) -> bool:
+def _asleep(group: _Group, now_us: Instant) -> bool:
     """True for a layer whose gap has not opened yet."""
     window = group.sections[0].window
     return window is not None and window.kind == "gap" and window.opens_us > now_us
@@ -202,7 +204,7 @@ def _first_of_each_stage(groups: Sequence[_Group]) -> list[_Group]:
 def _in_focus(jobs: Mapping[str, Job], shift: Shift) -> list[Job]:
     """Open jobs, the one touched last by this worker first, then by number."""
     last = ""
-    for span in [*shift.spans, *shift.spans_to(shift.since_us + 1)[-1:]]:
+    for span in [*shift.spans, *shift.spans_to(Instant(shift.since_us + 1))[-1:]]:
         if isinstance(span.doing, Hands):
             last = span.doing.job
     open_jobs = [job for job in jobs.values() if job.state == "open" and job.opened is not None]

@@ -19,6 +19,7 @@ from cartclock.engine.facts.section import SECOND_US, WindowKind, next_turn, wai
 from cartclock.engine.figures.flash import FlashClimate
 from cartclock.engine.films.flashing import NO_OWN, NO_PANEL, Own, flash_after, forecast
 from cartclock.engine.plan.plan import Stage, Wait
+from cartclock.engine.times import Instant, Length
 
 WaitBehind = Callable[[Stage, Turn], tuple[WindowKind, Marks] | None]
 """The wait that begins when a turn of a stage is finished, with its marks; None if none does."""
@@ -63,13 +64,13 @@ class Played(Struct, frozen=True):
     stage: str
     sections: tuple[str, ...]
     turn: Turn
-    work_us: int
+    work_us: Length
     units: int
     after: tuple[int, ...]
-    wait_us: int
-    not_before_us: int | None
-    start_us: int
-    end_us: int
+    wait_us: Length
+    not_before_us: Instant | None
+    start_us: Instant
+    end_us: Instant
     in_hand: bool = False
     lays: bool = False
     ends: bool = False
@@ -105,7 +106,7 @@ def opening_s(kind: WindowKind, marks: Marks) -> int:
 
 def play(
     job: Job,
-    now_us: int,
+    now_us: Instant,
     behind: WaitBehind | None = None,
     over_s: Callable[[WindowKind, Marks], int] = ready_s,
     hands_gone_us: int | None = None,
@@ -128,7 +129,7 @@ class _Play:
     def __init__(
         self,
         job: Job,
-        now_us: int,
+        now_us: Instant,
         behind: WaitBehind,
         over_s: Callable[[WindowKind, Marks], int],
     ) -> None:
@@ -167,7 +168,15 @@ class _Play:
             planned_us, units_many = self._work(stage, group)
             gone = self.at - first_us if gone_us is None else gone_us
             left_us = max(0, planned_us - gone)
-            self._add(stage, group, self.at, left_us, units_many, first_us=first_us, in_hand=True)
+            self._add(
+                stage,
+                group,
+                self.at,
+                Length(left_us),
+                units_many,
+                first_us=first_us,
+                in_hand=True,
+            )
 
     def _work(self, stage: Stage, group: Sequence[_Unit]) -> tuple[int, int]:
         work = work_of(stage, group[0].turn)
@@ -183,7 +192,7 @@ class _Play:
         stage, units = live[0]
         group, start_us = self._chosen(stage, _groups(stage, units))
         work_us, many = self._work(stage, group)
-        self._add(stage, group, start_us, work_us, many)
+        self._add(stage, group, Instant(start_us), Length(work_us), many)
         return True
 
     def _chosen(self, stage: Stage, groups: list[list[_Unit]]) -> tuple[list[_Unit], int]:
@@ -230,8 +239,8 @@ class _Play:
         self,
         stage: Stage,
         group: list[_Unit],
-        start_us: int,
-        work_us: int,
+        start_us: Instant,
+        work_us: Length,
         units: int,
         first_us: int | None = None,
         in_hand: bool = False,
@@ -250,16 +259,16 @@ class _Play:
                 work_us=work_us,
                 units=units,
                 after=tuple(unit.after for unit in group if unit.after >= 0),
-                wait_us=max((unit.wait for unit in group if unit.after >= 0), default=0),
-                not_before_us=min(max(running), start_us) if running else None,
+                wait_us=Length(max((unit.wait for unit in group if unit.after >= 0), default=0)),
+                not_before_us=Instant(min(max(running), start_us)) if running else None,
                 start_us=start_us,
-                end_us=end_us,
+                end_us=Instant(end_us),
                 in_hand=in_hand,
                 lays=wait is not None and wait[0] != "gap",
                 ends=ends,
             )
         )
-        self.at = end_us
+        self.at = Instant(end_us)
         self._go_on(stage, group, turn, start_us if first_us is None else first_us, wait)
 
     def _go_on(
@@ -315,7 +324,7 @@ def _rank(stage: Stage, unit: _Unit) -> tuple[object, ...]:
 
 def ends_us(
     pieces: Sequence[Played],
-    now_us: int,
+    now_us: Instant,
     factors: Mapping[tuple[str, int], float] | None = None,
     worked: Callable[[int, int], int] | None = None,
 ) -> list[int]:
@@ -334,13 +343,13 @@ def ends_us(
         if piece.not_before_us is not None:
             start_us = max(start_us, piece.not_before_us)
         for index in piece.after:
-            start_us = max(start_us, found[index] + piece.wait_us)
+            start_us = Instant(max(start_us, found[index] + piece.wait_us))
         factor = (
             1.0
             if factors is None or piece.in_hand
             else factors.get((piece.stage, piece.turn.step), 1.0)
         )
         length_us = round(piece.work_us * factor)
-        at_us = start_us + length_us if worked is None else worked(start_us, length_us)
+        at_us = Instant(start_us + length_us if worked is None else worked(start_us, length_us))
         found.append(at_us)
     return found

@@ -11,6 +11,7 @@ from typing import Literal, get_args
 from msgspec import Struct
 
 from cartclock.engine.facts.section import SECOND_US
+from cartclock.engine.times import Instant
 
 Urgency = Literal["info", "ready", "late", "rest", "emergency"]
 URGENCIES: tuple[Urgency, ...] = get_args(Urgency)
@@ -54,7 +55,7 @@ def _second(us: int, since_us: int) -> int:
     return (us - since_us + SLACK_US) // SECOND_US
 
 
-def rings(alarm: Alarm, since_us: int, now_us: int, last_us: int | None = None) -> bool:
+def rings(alarm: Alarm, since_us: int, now_us: Instant, last_us: int | None = None) -> bool:
     """True if the alarm rings at `now_us`.
 
     Exact to the second: in the first three seconds of an alarm, then in every thirtieth until
@@ -92,12 +93,12 @@ class Ringing(Struct, frozen=True):
     """
 
     since: dict[str, int] = {}
-    last_us: int | None = None
+    last_us: Instant | None = None
     ringing: Alarm | None = None
     told: tuple[Alarm, ...] = ()
 
 
-def ring(before: Ringing, found: Sequence[Alarm], now_us: int) -> Ringing:
+def ring(before: Ringing, found: Sequence[Alarm], now_us: Instant) -> Ringing:
     """What is heard at `now_us` of these alarms, after what was heard before.
 
     An alarm that is not among them any more has ended; if it comes back it begins anew.

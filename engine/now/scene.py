@@ -9,6 +9,7 @@ from msgspec import Struct
 from cartclock.engine.facts.job import Job, film_runs
 from cartclock.engine.facts.shift import Shift
 from cartclock.engine.films.flashing import Own
+from cartclock.engine.times import Instant
 from cartclock.engine.trouble import Refused
 
 
@@ -27,7 +28,7 @@ class Scene(Struct, frozen=True):
     worker: str
     shift: Shift | None
     jobs: Mapping[str, Job]
-    now_us: int
+    now_us: Instant
     known_products: frozenset[str] | None = None
     own: Own = {}
 

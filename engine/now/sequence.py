@@ -15,6 +15,7 @@ from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.rows import HOUR_US, MINUTE_US
 from cartclock.engine.facts.section import work_of
 from cartclock.engine.now.play import Played, WaitBehind, play
+from cartclock.engine.times import Instant, Length
 
 # No rule looks further ahead.
 AHEAD_US = 2 * HOUR_US
@@ -25,8 +26,8 @@ LEFT_SHARE = 0.2
 
 def sequence(
     jobs: Sequence[Job],
-    now_us: int,
-    meal_us: int | None = None,
+    now_us: Instant,
+    meal_us: Length | None = None,
     behind: WaitBehind | None = None,
 ) -> Ahead:
     """The plan ahead of a worker who is on the clock.
@@ -37,7 +38,8 @@ def sequence(
         behind: the waits as they would be frozen now; None: by the plan.
     """
     pieces: list[PlannedWork] = []
-    in_hand_us = next_us = total_us = 0
+    in_hand_us = next_us = Length(0)
+    total_us = 0
     for job in jobs:
         played = play(job, now_us, behind)
         at_us = now_us
@@ -45,7 +47,7 @@ def sequence(
             if total_us >= AHEAD_US:
                 break
             if one.start_us > at_us:
-                pieces.append(PlannedWork(min(one.start_us - at_us, AHEAD_US), "light"))
+                pieces.append(PlannedWork(Length(min(one.start_us - at_us, AHEAD_US)), "light"))
                 total_us += one.start_us - at_us
             at_us = one.end_us
             length_us = one.work_us
@@ -59,15 +61,15 @@ def sequence(
     return Ahead(tuple(pieces), in_hand_us, next_us, film_in_play(jobs, now_us), meal_us)
 
 
-def _left_us(job: Job, one: Played) -> int:
+def _left_us(job: Job, one: Played) -> Length:
     """What is left of the piece in hand, never nothing."""
     if one.work_us > 0:
         return one.work_us
     planned_us = round(work_of(job.stage(one.stage), one.turn).minutes * one.units * MINUTE_US)
-    return max(LEAST_LEFT_US, round(LEFT_SHARE * planned_us))
+    return Length(max(LEAST_LEFT_US, round(LEFT_SHARE * planned_us)))
 
 
-def _unit_us(played: Sequence[Played], index: int) -> int:
+def _unit_us(played: Sequence[Played], index: int) -> Length:
     """A piece that is begun or not as a whole: a film from its laying to its finishing."""
     one = played[index]
     length_us = one.work_us
@@ -75,6 +77,6 @@ def _unit_us(played: Sequence[Played], index: int) -> int:
         later = next((i for i, p in enumerate(played) if index in p.after), None)
         if later is None:
             break
-        length_us += played[later].wait_us + played[later].work_us
+        length_us = Length(length_us + played[later].wait_us + played[later].work_us)
         index, one = later, played[later]
     return length_us

@@ -7,9 +7,10 @@ from collections.abc import Iterable
 from cartclock.engine.dates import clock_text, local, spoken, spoken_day
 from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.facts.section import SECOND_US
+from cartclock.engine.times import Instant
 
 
-def hour(at_us: int, zone: str, seconds: bool = False) -> str:
+def hour(at_us: Instant, zone: str, seconds: bool = False) -> str:
     """The clock time alone, "14:05" or "14:05:10"; in a repeated hour with the zone's letters."""
     here = local(at_us, zone)
     said = f"{here:%H:%M:%S}" if seconds else f"{here:%H:%M}"
@@ -18,7 +19,7 @@ def hour(at_us: int, zone: str, seconds: bool = False) -> str:
     return f"{said} {letters.partition(' ')[0]}".rstrip()
 
 
-def between(from_us: int, to_us: int, zone: str) -> str:
+def between(from_us: Instant, to_us: Instant, zone: str) -> str:
     """Two instants: "Sat 24 Oct 2026 07:02 to 19:42", the second date only if it is another."""
     start = spoken(from_us, zone)
     if local(from_us, zone).date() == local(to_us, zone).date():
@@ -26,9 +27,9 @@ def between(from_us: int, to_us: int, zone: str) -> str:
     return f"{start} to {spoken(to_us, zone)}"
 
 
-def up_to_minute(at_us: int) -> int:
+def up_to_minute(at_us: Instant) -> Instant:
     """The next whole minute, or the instant itself: an end must not be told too early."""
-    return -(-at_us // MINUTE_US) * MINUTE_US
+    return Instant(-(-at_us // MINUTE_US) * MINUTE_US)
 
 
 def lasted(length_us: int) -> str:

@@ -21,6 +21,7 @@ from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.rows import Row
 from cartclock.engine.plan.amounts import COUNTED, StockUnit, exact, per_ml, taken
 from cartclock.engine.plan.plan import Plan, Product
+from cartclock.engine.times import Instant
 
 # Where a row stands among the rows as they are told (`engine.facts.rows.Row.happened`).
 Place = tuple[int, str, int]
@@ -40,7 +41,7 @@ class Booked(Struct, frozen=True):
         counts: where it counts; of a correction the use it corrects.
     """
 
-    at_us: int
+    at_us: Instant
     product: str
     planned: Product | None
     stage: str

@@ -19,6 +19,7 @@ from cartclock.engine.facts.section import work_of
 from cartclock.engine.facts.shift import Hands
 from cartclock.engine.figures.vapour import SHORT_TERM_LIMIT_PPM, isopropyl_ppm
 from cartclock.engine.plan.plan import Plan, Product, Work
+from cartclock.engine.times import Instant
 
 
 class Family(Struct, frozen=True):
@@ -250,10 +251,10 @@ class _Touch(Struct, frozen=True):
     family: str
     name: str
     place: str
-    at_us: int
+    at_us: Instant
 
 
-def _touches(job: Job, plan: Plan, now_us: int) -> tuple[list[_Touch], list[_Touch]]:
+def _touches(job: Job, plan: Plan, now_us: Instant) -> tuple[list[_Touch], list[_Touch]]:
     """What went on which section, and what was rinsed; what is in hand counts as done now."""
     used: list[_Touch] = []
     rinsed: list[_Touch] = []
@@ -280,7 +281,7 @@ def _touches(job: Job, plan: Plan, now_us: int) -> tuple[list[_Touch], list[_Tou
     return used, rinsed
 
 
-def meeting_notice(job: Job, at: Move | Hands | None, now_us: int) -> str:
+def meeting_notice(job: Job, at: Move | Hands | None, now_us: Instant) -> str:
     """What is to be said where the work of `at` brings a family to where its other is still on.
 
     at: the move that would be taken up, or what is in hand, of this job. Looked for on the
@@ -321,7 +322,7 @@ def _gone(touch: _Touch, place: str, rinsed: Sequence[_Touch]) -> bool:
 
 
 def meeting_notices(
-    jobs: Mapping[str, Job], hands: Hands | None, chosen: Move | None, now_us: int
+    jobs: Mapping[str, Job], hands: Hands | None, chosen: Move | None, now_us: Instant
 ) -> tuple[str, ...]:
     """The notices of what is in hand and of what would be taken up next."""
     found = []

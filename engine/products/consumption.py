@@ -16,6 +16,7 @@ from cartclock.engine.plan.plan import Product, Unit
 from cartclock.engine.products.booked import Place, booked_by
 from cartclock.engine.products.item import Pack
 from cartclock.engine.products.stock import PackLog
+from cartclock.engine.times import Instant
 
 
 class LotUse(Struct, frozen=True):
@@ -78,7 +79,7 @@ class Booking(Struct, frozen=True):
         rate: price of one unit of concentrate; None if not known.
     """
 
-    at_us: int
+    at_us: Instant
     product: str
     stage: str
     sections: tuple[str, ...]

@@ -8,6 +8,7 @@ from msgspec import Struct
 
 from cartclock.engine.figures.mix import WATER_DROPS_PER_ML
 from cartclock.engine.plan.amounts import StockUnit
+from cartclock.engine.times import Instant
 
 
 class Pack(Struct, frozen=True):
@@ -21,7 +22,7 @@ class Pack(Struct, frozen=True):
         rate: price of one unit; None if no price was noted.
     """
 
-    at_us: int
+    at_us: Instant
     content: Fraction
     unit: StockUnit
     lot: str
@@ -51,7 +52,7 @@ class Item(Struct, frozen=True):
     unit: StockUnit = ""
     per_ml: Fraction = WATER_DROPS_PER_ML
     packs: tuple[Pack, ...] = ()
-    weighed_us: int | None = None
+    weighed_us: Instant | None = None
     book: Fraction | None = None
     unclear: int = 0
     unread: int = 0

@@ -21,6 +21,7 @@ from cartclock.engine.figures.mix import WATER_DROPS_PER_ML
 from cartclock.engine.plan.amounts import COUNTED, StockUnit, exact, money
 from cartclock.engine.products.booked import Booked, Named, Place, booked, named
 from cartclock.engine.products.item import Item, Pack
+from cartclock.engine.times import Instant
 
 
 class PackLog(Struct, frozen=True):
@@ -40,7 +41,7 @@ class PackLog(Struct, frozen=True):
         """
         return tuple(_pack(row, drops_per_ml) for row in self.opened.get(product, ()))
 
-    def lot_at(self, product: str, at_us: int) -> str:
+    def lot_at(self, product: str, at_us: Instant) -> str:
         """The lot in force at a time; "" if no pack was open or its lot was not noted."""
         found = [row for row in self.opened.get(product, ()) if row.at_us <= at_us]
         event = found[-1].event if found else None

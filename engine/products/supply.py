@@ -13,6 +13,7 @@ from cartclock.engine.plan.amounts import COUNTED, StockUnit, concentrate, exact
 from cartclock.engine.plan.plan import Stage, Work
 from cartclock.engine.products.item import Item
 from cartclock.engine.products.stock import Stock
+from cartclock.engine.times import Instant
 
 Need = dict[tuple[str, StockUnit], Fraction]
 
@@ -84,13 +85,13 @@ def will_not_last(stock: Stock, jobs: Iterable[Job]) -> dict[str, Fraction]:
     return found
 
 
-def expired(item: Item, now_us: int, zone: str) -> bool:
+def expired(item: Item, now_us: Instant, zone: str) -> bool:
     """True if the pack in use is past the last day printed on it, by the date in the zone."""
     last = "" if item.pack is None else item.pack.expires
     return bool(last) and day_of(now_us, zone).isoformat() > last
 
 
-def stock_notices(stock: Stock, jobs: Mapping[str, Job], now_us: int) -> tuple[str, ...]:
+def stock_notices(stock: Stock, jobs: Mapping[str, Job], now_us: Instant) -> tuple[str, ...]:
     """What the worker should know of the packs before the next section, a sentence each.
 
     jobs: by id; only open ones are looked at. The date on a pack is judged in the zone of the

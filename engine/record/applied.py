@@ -14,7 +14,7 @@ from cartclock.engine.facts.rows import Row
 from cartclock.engine.facts.section import SectionState, Window, WindowKind, work_of
 from cartclock.engine.films.wet import water_remedy
 from cartclock.engine.plan.plan import Stage, Unit, Wait, Work
-from cartclock.engine.times import Length
+from cartclock.engine.times import Instant, Length
 
 
 class Asked(Struct, frozen=True):
@@ -39,17 +39,17 @@ class Asked(Struct, frozen=True):
     pass_: int
     layer: int
     kind: WindowKind
-    last_us: int
-    opens_us: int
-    due_us: int
-    closes_us: int
+    last_us: Instant
+    opens_us: Instant
+    due_us: Instant
+    closes_us: Instant
     revised: bool
-    seen_us: int | None
-    ended_us: int | None
+    seen_us: Instant | None
+    ended_us: Instant | None
     outcome: Literal["early", "in the window", "late", "running", "skipped"]
     off_us: Length
     example: bool
-    off_by_us: int | None = None
+    off_by_us: Instant | None = None
 
 
 class StageAmount(Struct, frozen=True):
@@ -62,7 +62,7 @@ class StageAmount(Struct, frozen=True):
 class UseMended(Struct, frozen=True):
     """A booked amount put right."""
 
-    at_us: int
+    at_us: Instant
     by: float
     why: str
 
@@ -100,8 +100,8 @@ class Applied(Struct, frozen=True):
 
     pass_: int
     layer: int
-    first_us: int
-    last_us: int
+    first_us: Instant
+    last_us: Instant
     steps: tuple[str, ...]
     whole: bool
     workers: tuple[str, ...]
@@ -111,7 +111,7 @@ class Applied(Struct, frozen=True):
 class Remark(Struct, frozen=True):
     """Something that happened to a section, with its reason or remedy or "" ."""
 
-    at_us: int
+    at_us: Instant
     what: Literal["skipped", "redone", "split", "water", "fine", "high spot"]
     why: str
 
@@ -134,7 +134,7 @@ class StageRecord(Struct, frozen=True):
     sections: tuple[SectionRecord, ...]
 
 
-def asked(job: Job, own: Sequence[Row], now_us: int) -> tuple[Asked, ...]:
+def asked(job: Job, own: Sequence[Row], now_us: Instant) -> tuple[Asked, ...]:
     """The windows of a job, ended and running, by their beginning.
 
     own: the job's rows as they are to be believed.
@@ -142,7 +142,7 @@ def asked(job: Job, own: Sequence[Row], now_us: int) -> tuple[Asked, ...]:
     return tuple(_asked(job, window, own, now_us) for window in job.every_window)
 
 
-def _asked(job: Job, window: Window, own: Iterable[Row], now_us: int) -> Asked:
+def _asked(job: Job, window: Window, own: Iterable[Row], now_us: Instant) -> Asked:
     ended_us = window.ended_us
     revised = any(
         isinstance(row.event, ev.MarksRevised)

@@ -8,6 +8,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from cartclock.engine.record.record import Record, kept
+from cartclock.engine.times import Instant
 from cartclock.engine.vehicle.vehicle import Damage, Extra, Odometer, price_of
 
 
@@ -42,9 +43,9 @@ class ArrivalSheet(Struct, frozen=True):
     zone: str
     customer: str
     plate: str
-    opened_us: int
-    now_us: int
-    promised_us: int | None
+    opened_us: Instant
+    now_us: Instant
+    promised_us: Instant | None
     odometer: Odometer | None
     damages: tuple[PanelDamage, ...]
     work: str

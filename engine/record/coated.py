@@ -22,9 +22,9 @@ from cartclock.engine.films.margins import shift_at
 from cartclock.engine.films.wet import drying_product, dryings
 from cartclock.engine.plan.plan import Product, Stage, Wait, Work
 from cartclock.engine.record.applied import Asked, Remark, StageRecord
-from cartclock.engine.times import Length
+from cartclock.engine.times import Instant, Length
 
-Lots = Callable[[str, int], str]
+Lots = Callable[[str, Instant], str]
 """The lot of a product (its id) in force at a time; "" if none was noted."""
 
 
@@ -77,19 +77,19 @@ class Coated(Struct, frozen=True):
     layer: int
     layers: int
     products: tuple[Put, ...]
-    first_us: int
-    last_us: int | None
-    levelled_us: int | None
-    opens_us: int | None = None
-    expected_us: int | None = None
-    off_by_us: int | None = None
-    closes_us: int | None = None
-    seen_us: int | None = None
-    taken_us: int | None = None
+    first_us: Instant
+    last_us: Instant | None
+    levelled_us: Instant | None
+    opens_us: Instant | None = None
+    expected_us: Instant | None = None
+    off_by_us: Instant | None = None
+    closes_us: Instant | None = None
+    seen_us: Instant | None = None
+    taken_us: Instant | None = None
     outcome: Literal["early", "in the window", "late", "running", "skipped", ""] = ""
     off_us: Length = Length(0)
     example: bool = False
-    read_us: int | None = None
+    read_us: Instant | None = None
     panel_c: float | None = None
     air_c: float | None = None
     rh: float | None = None
@@ -97,10 +97,10 @@ class Coated(Struct, frozen=True):
     why_none: str = ""
     water: tuple[Remark, ...] = ()
     high_spots: tuple[Remark, ...] = ()
-    dry_us: int | None = None
+    dry_us: Instant | None = None
 
 
-def no_lot(product: str, at_us: int) -> str:
+def no_lot(product: str, at_us: Instant) -> str:
     """Where the packs were not looked at."""
     return ""
 
@@ -265,8 +265,8 @@ def _put(
     stage: Stage,
     name: str,
     turn: tuple[int, int],
-    first_us: int,
-    last_us: int | None,
+    first_us: Instant,
+    last_us: Instant | None,
     lots: Lots,
 ) -> tuple[Put, ...]:
     booked: dict[str, None] = {}

@@ -20,6 +20,7 @@ from cartclock.engine.facts.job import JobState
 from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.record.coated import Coated, Put
 from cartclock.engine.record.record import Record, kept
+from cartclock.engine.times import Instant
 from cartclock.engine.vehicle.vehicle import Damage, PanelPaint, shows_damage
 
 OpenDay = Callable[[str], str]
@@ -64,7 +65,7 @@ class FilmLaid(Struct, frozen=True):
 class Statement(Struct, frozen=True):
     """Something found, agreed or declined, in a person's words; `where`: "" if of all of it."""
 
-    at_us: int
+    at_us: Instant
     where: str
     text: str
 
@@ -92,7 +93,7 @@ class Visit(Struct, frozen=True):
 
     say: str
     day: str
-    at_us: int | None
+    at_us: Instant | None
     nth: int
     of: int
     moved_from: str = ""
@@ -128,10 +129,10 @@ class CustomerSheet(Struct, frozen=True):
     zone: str
     customer: str
     plate: str
-    opened_us: int
-    closed_us: int | None
-    leaves_us: int
-    now_us: int
+    opened_us: Instant
+    closed_us: Instant | None
+    leaves_us: Instant
+    now_us: Instant
     warning: str
     done: tuple[WorkDone, ...]
     laid: tuple[FilmLaid, ...]
@@ -156,7 +157,7 @@ def customer_sheet(record: Record, open_day: OpenDay = every_day) -> CustomerShe
     """
     leaves_us = record.closed_us
     if leaves_us is None:
-        leaves_us = max(record.now_us, record.promised_us or 0)
+        leaves_us = max(record.now_us, record.promised_us or record.now_us)
     given = [care for care in record.cares if care.state != "drops out"]
     known = record.condition
     return CustomerSheet(
@@ -199,7 +200,7 @@ def _photos(record: Record) -> tuple[DamagePhotos, ...]:
     return tuple(found)
 
 
-def _date(at_us: int, zone: str) -> str:
+def _date(at_us: Instant, zone: str) -> str:
     return local(at_us, zone).date().isoformat()
 
 
@@ -209,7 +210,7 @@ def _date(at_us: int, zone: str) -> str:
 class _Dry(Struct, frozen=True):
     """How long something must stay dry, and in whose words."""
 
-    end_us: int
+    end_us: Instant
     says: str
 
 
@@ -251,7 +252,7 @@ def _dry(record: Record, stage: str) -> _Dry | None:
     ]
     found = [min(ends, key=lambda one: one.end_us)] if ends else []
     found += [
-        _Dry(one.dry_us, f"Until {spoken(_up(one.dry_us), zone)}: no water on {stage}.")
+        _Dry(one.dry_us, f"Until {spoken(Instant(_up(one.dry_us)), zone)}: no water on {stage}.")
         for one in record.coated
         if one.stage == stage and one.dry_us is not None
     ]
@@ -259,14 +260,16 @@ def _dry(record: Record, stage: str) -> _Dry | None:
     return max(found, key=lambda one: one.end_us, default=None)
 
 
-def _up(at_us: int) -> int:
+def _up(at_us: Instant) -> int:
     """The next whole minute: an end must not be told too early."""
     return -(-at_us // MINUTE_US) * MINUTE_US
 
 
-def _end_us(due: Due, zone: str) -> int:
+def _end_us(due: Due, zone: str) -> Instant:
     """The instant at which an end is over; of a date the end of that day."""
-    return instant(f"{due.day} 23:59", zone) + MINUTE_US if due.at_us is None else due.at_us
+    return Instant(
+        instant(f"{due.day} 23:59", zone) + MINUTE_US if due.at_us is None else due.at_us
+    )
 
 
 def due_text(due: Due, zone: str) -> str:
@@ -274,7 +277,7 @@ def due_text(due: Due, zone: str) -> str:
 
     Beginnings and ends are raised to the next whole minute.
     """
-    return spoken_day(due.day) if due.at_us is None else spoken(_up(due.at_us), zone)
+    return spoken_day(due.day) if due.at_us is None else spoken(Instant(_up(due.at_us)), zone)
 
 
 # What was done, and what stays.

@@ -28,12 +28,13 @@ from cartclock.engine.hours.account import (
 )
 from cartclock.engine.record.applied import Asked, asked
 from cartclock.engine.record.exposure import ExposureRecord, exposure_record
+from cartclock.engine.times import Instant
 
 
 class Fact(Struct, frozen=True):
     """Something of a shift that changed nothing done, in words."""
 
-    at_us: int
+    at_us: Instant
     text: str
 
 
@@ -79,8 +80,8 @@ class DayJob(Struct, frozen=True):
     vehicle: str
     plan: str
     state: JobState
-    opened_us: int
-    closed_us: int | None
+    opened_us: Instant
+    closed_us: Instant | None
     opened_here: bool
     closed_here: bool
     done: tuple[StageDone, ...]
@@ -102,7 +103,7 @@ class Day(Struct, frozen=True):
 
     date: str
     zone: str
-    now_us: int
+    now_us: Instant
     shifts: tuple[DayShift, ...]
     jobs: tuple[DayJob, ...]
     shares: tuple[Share, ...]
@@ -114,7 +115,7 @@ def day(
     zone: str,
     shifts: Mapping[str, Shift],
     jobs: Mapping[str, Job],
-    now_us: int,
+    now_us: Instant,
     rest_place: ev.ReadingTaken | None = None,
 ) -> Day:
     """What a calendar date came to.
@@ -125,7 +126,7 @@ def day(
     """
     wanted = datetime.date.fromisoformat(date)
 
-    def falls_here(at_us: int | None) -> bool:
+    def falls_here(at_us: Instant | None) -> bool:
         return at_us is not None and local(at_us, zone).date() == wanted
 
     here = sorted(
@@ -164,7 +165,7 @@ def day(
 
 
 def _day_job(
-    job: Job, parts: list[DayShift], opened_here: bool, closed_here: bool, now_us: int
+    job: Job, parts: list[DayShift], opened_here: bool, closed_here: bool, now_us: Instant
 ) -> DayJob:
     assert job.opened is not None and job.opened_us is not None  # a job that is not new has both
     done = []

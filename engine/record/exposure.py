@@ -40,7 +40,7 @@ from cartclock.engine.figures.heat import HeatIndexBin
 from cartclock.engine.figures.limits import RAL_BAND_C, REL_BAND_C, LimitVerdict
 from cartclock.engine.figures.wbgt import OUTDOOR_SHADE_C
 from cartclock.engine.hours.partition import Piece, partition
-from cartclock.engine.times import Length
+from cartclock.engine.times import Instant, Length
 
 RECORD_CAUTION = (
     "Screening estimate, not medical advice; symptoms override every number; "
@@ -116,21 +116,21 @@ class BandTime(Struct, frozen=True):
 class RestTime(Struct, frozen=True):
     """Breaks without a pause between them; `goes_on` if the last is not over yet."""
 
-    start_us: int
-    end_us: int
+    start_us: Instant
+    end_us: Instant
     what: tuple[str, ...]
     goes_on: bool = False
 
     @property
-    def length_us(self) -> int:
+    def length_us(self) -> Length:
         """Length so far in microseconds."""
-        return self.end_us - self.start_us
+        return Length(self.end_us - self.start_us)
 
 
 class Overrule(Struct, frozen=True):
     """A rest that was not taken, with the worker's reason."""
 
-    at_us: int
+    at_us: Instant
     why: str
 
 
@@ -145,12 +145,12 @@ class CalledRest(Struct, frozen=True):
         waiting: True while the time to answer is not over and nothing was done yet.
     """
 
-    at_us: int
+    at_us: Instant
     rule: str
     rest_s: int
     taken: RestTime | None
     overruled: tuple[Overrule, ...]
-    off_us: int | None
+    off_us: Instant | None
     waiting: bool
 
 
@@ -160,7 +160,7 @@ class Drinks(Struct, frozen=True):
     ml: int
     count: int
     most_ml: int
-    most_end_us: int
+    most_end_us: Instant
 
     @property
     def too_much(self) -> bool:
@@ -171,7 +171,7 @@ class Drinks(Struct, frozen=True):
 class SignsTold(Struct, frozen=True):
     """Signs of illness. They are the worker's own: `private`, never on a customer's paper."""
 
-    at_us: int
+    at_us: Instant
     signs: tuple[str, ...]
     private: bool = True
 
@@ -179,7 +179,7 @@ class SignsTold(Struct, frozen=True):
 class HotDays(Struct, frozen=True):
     """The worker said on how many of the last 14 days the work was in the heat."""
 
-    at_us: int
+    at_us: Instant
     days: int
 
 
@@ -205,8 +205,8 @@ class ExposureRecord(Struct, frozen=True):
 
     shift: str
     worker: str
-    on_us: int
-    end_us: int
+    on_us: Instant
+    end_us: Instant
     acclimatized: bool
     acclimatization: str
     because: str
@@ -225,9 +225,9 @@ class ExposureRecord(Struct, frozen=True):
     versions: tuple[RuleVersion, ...] = VERSIONS
 
     @property
-    def length_us(self) -> int:
+    def length_us(self) -> Length:
         """Time on the clock in microseconds."""
-        return self.end_us - self.on_us
+        return Length(self.end_us - self.on_us)
 
     @property
     def peak_band(self) -> LimitVerdict | None:
@@ -245,7 +245,7 @@ class ExposureRecord(Struct, frozen=True):
 def exposure_record(
     shift: Shift,
     jobs: Mapping[str, Job],
-    now_us: int,
+    now_us: Instant,
     rest_place: ev.ReadingTaken | None = None,
 ) -> ExposureRecord:
     """The exposure of a shift, up to `now_us` if it goes on.
@@ -302,14 +302,14 @@ def exposure_record(
 def _index_times(
     account: Sequence[Load], rest_place: ev.ReadingTaken | None
 ) -> tuple[IndexTime, ...]:
-    cool = None if rest_place is None else climate(0, rest_place)
+    cool = None if rest_place is None else climate(Instant(0), rest_place)
     total: dict[IndexTime, int] = {}
     for load in account:
         # Breaks are judged where they are taken, as far as a reading is known there.
         away = load.resting and cool is not None and cool.wbgt_c is not None
         use = _index(cool if away else load.climate)
         total[use] = total.get(use, 0) + load.end_us - load.start_us
-    return tuple(replace(use, length_us=Length(length_us)) for use, length_us in total.items())
+    return tuple(replace(use, length_us=length_us) for use, length_us in total.items())
 
 
 def _index(here: Climate | None) -> IndexTime:
@@ -332,7 +332,7 @@ def _band_times(account: Sequence[Load], acclimatized: bool) -> tuple[BandTime, 
                 heat.limit_verdict(limit_c(load.watts) - load.wbgt_c, acclimatized), Length(0)
             )
         total[use] = total.get(use, 0) + load.end_us - load.start_us
-    return tuple(replace(use, length_us=Length(length_us)) for use, length_us in total.items())
+    return tuple(replace(use, length_us=length_us) for use, length_us in total.items())
 
 
 def _rest_times(pieces: Iterable[Piece], goes_on: bool) -> list[RestTime]:
@@ -355,7 +355,7 @@ def _rest_times(pieces: Iterable[Piece], goes_on: bool) -> list[RestTime]:
 
 
 def _called(
-    shift: Shift, rests: Sequence[RestTime], now_us: int
+    shift: Shift, rests: Sequence[RestTime], now_us: Instant
 ) -> tuple[tuple[CalledRest, ...], tuple[Overrule, ...]]:
     """The rests called with what became of them, and what was overruled without a call."""
     calls = [(row, row.event) for row in shift.facts if isinstance(row.event, ev.RestCalled)]
@@ -389,7 +389,7 @@ def _drinks(taken: Sequence[tuple[int, int]]) -> Drinks:
         within_ml = in_hour_ml(taken, end_us)
         if within_ml > most_ml:
             most_ml, most_end_us = within_ml, end_us
-    return Drinks(sum(ml for _at_us, ml in taken), len(taken), most_ml, most_end_us)
+    return Drinks(sum(ml for _at_us, ml in taken), len(taken), most_ml, Instant(most_end_us))
 
 
 def _of_heat(

@@ -36,6 +36,7 @@ from cartclock.engine.record.applied import Asked, StageRecord, Used, asked, sta
 from cartclock.engine.record.coated import Coated, Lots, coated, no_lot
 from cartclock.engine.record.exposure import ExposureRecord, exposure_record
 from cartclock.engine.record.trail import Trail, trail
+from cartclock.engine.times import Instant, Length
 from cartclock.engine.vehicle.vehicle import VehicleRecord, vehicle_record
 
 RECKONING = 1
@@ -62,7 +63,7 @@ class Noted(Struct, frozen=True):
         private: True if it must not go on the customer's paper.
     """
 
-    at_us: int
+    at_us: Instant
     worker: str
     kind: Literal["note", "agreement", "damage", "paint", "file", "paper"]
     where: str
@@ -105,10 +106,10 @@ class Record(Struct, frozen=True):
     customer: str
     plate: str
     price: str
-    promised_us: int | None
-    opened_us: int
-    closed_us: int | None
-    now_us: int
+    promised_us: Instant | None
+    opened_us: Instant
+    closed_us: Instant | None
+    now_us: Instant
     accounts: tuple[Account, ...]
     shares: tuple[Share, ...]
     readings: tuple[TakenReading, ...]
@@ -133,14 +134,14 @@ class Record(Struct, frozen=True):
     handover: str = ""
 
     @property
-    def clock_us(self) -> int:
+    def clock_us(self) -> Length:
         """Time on the clock of all its shifts, microseconds; equal to the sum of `shares`."""
-        return sum(account.length_us for account in self.accounts)
+        return Length(sum(account.length_us for account in self.accounts))
 
     @property
-    def own_us(self) -> int:
+    def own_us(self) -> Length:
         """What of that went to this job: hands on, standing by, other work for it."""
-        return sum(share.length_us for share in self.shares if share.job == self.job)
+        return Length(sum(share.length_us for share in self.shares if share.job == self.job))
 
 
 def _forgotten(ref: str) -> str | None:
@@ -151,7 +152,7 @@ def record(
     job: Job,
     shifts: Mapping[str, Shift],
     jobs: Mapping[str, Job],
-    now_us: int,
+    now_us: Instant,
     *,
     rows: Sequence[Row] = (),
     text: TextOf = _forgotten,

@@ -20,6 +20,7 @@ from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.rows import Row, believed_rows
 from cartclock.engine.facts.words import row_text
 from cartclock.engine.press import Press
+from cartclock.engine.times import Instant
 from cartclock.engine.vehicle.vehicle import shows_damage
 
 # Whose papers: the record stays in the shop and tells all; the others go to the customer.
@@ -41,8 +42,8 @@ class Change(Struct, frozen=True):
 
     kind: Literal["added", "struck", "restored", "moved"]
     what: str
-    at_us: int
-    to_us: int | None = None
+    at_us: Instant
+    to_us: Instant | None = None
     why: str = ""
 
 
@@ -59,7 +60,7 @@ class Revision(Struct, frozen=True):
     """
 
     number: int
-    replaces_us: int | None
+    replaces_us: Instant | None
     changes: tuple[Change, ...]
     replaces: int = 0
     changed: bool = False

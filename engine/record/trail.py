@@ -17,13 +17,13 @@ from cartclock.engine.facts.rows import Row, believed_rows, standing
 from cartclock.engine.facts.shift import Shift
 from cartclock.engine.facts.words import row_text
 from cartclock.engine.press import Press
-from cartclock.engine.times import Length
+from cartclock.engine.times import Instant, Length
 
 
 class Overruled(Struct, frozen=True):
     """A rule that asked and was overruled, with the worker's reason."""
 
-    at_us: int
+    at_us: Instant
     worker: str
     what: str
     rule: str
@@ -44,12 +44,12 @@ class Correction(Struct, frozen=True):
         stands: False if the correction itself was struck later.
     """
 
-    entered_us: int
+    entered_us: Instant
     worker: str
     kind: Literal["struck", "restored", "moved"]
     what: str
-    was_us: int
-    to_us: int | None
+    was_us: Instant
+    to_us: Instant | None
     why: str
     stands: bool
 
@@ -65,8 +65,8 @@ class LateEntry(Struct, frozen=True):
         rows: how many events it holds.
     """
 
-    entered_us: int
-    at_us: int
+    entered_us: Instant
+    at_us: Instant
     worker: str
     what: str
     rows: int
@@ -75,21 +75,21 @@ class LateEntry(Struct, frozen=True):
 class Unsure(Struct, frozen=True):
     """A press whose time the clocks could not agree on."""
 
-    at_us: int
+    at_us: Instant
     what: str
 
 
 class ClockStep(Struct, frozen=True):
     """The wall clock was set by `by_us` microseconds; no length is moved by that."""
 
-    at_us: int
+    at_us: Instant
     by_us: Length
 
 
 class Aside(Struct, frozen=True):
     """An event that could not be where it stands, and why."""
 
-    at_us: int
+    at_us: Instant
     what: str
     why: str
 
@@ -109,7 +109,7 @@ class Trail(Struct, frozen=True):
     gaps: tuple[ev.GapFound, ...]
     steps: tuple[ClockStep, ...]
     unsure: tuple[Unsure, ...]
-    told_time_us: tuple[int, ...]
+    told_time_us: tuple[Instant, ...]
     aside: tuple[Aside, ...]
 
 
@@ -135,7 +135,7 @@ def trail(
         late=tuple(_late(own, rows, jobs)),
         gaps=tuple(gap for shift in shifts for gap in shift.gaps),
         steps=tuple(
-            ClockStep(row.at_us, Length(row.event.by_us))
+            ClockStep(row.at_us, row.event.by_us)
             for row in believed
             if isinstance(row.event, ev.ClockStepped)
         ),
@@ -195,7 +195,7 @@ def _corrections(
     first = {row.press: row for row in reversed(rows)}
     stands = standing(rows)
     for row in rows:
-        to_us: int | None = None
+        to_us: Instant | None = None
         why = ""
         kind: Literal["struck", "restored", "moved"]
         match row.event:

@@ -17,6 +17,7 @@ from cartclock.engine.facts.shift import Hands
 from cartclock.engine.now.scene import Scene
 from cartclock.engine.plan.plan import Stage, Work
 from cartclock.engine.rules.rules import Drafts, amounts_of, name_of, section_of, stage_of
+from cartclock.engine.times import Instant
 from cartclock.engine.trouble import Refused
 
 
@@ -137,7 +138,7 @@ def add_stage(scene: Scene, job_id: str, stage: Stage, after: str = "") -> Draft
 
 
 def fill_in(
-    scene: Scene, job_id: str, stage: str, sections: tuple[str, ...], from_us: int, to_us: int
+    scene: Scene, job_id: str, stage: str, sections: tuple[str, ...], from_us: Instant, to_us: int
 ) -> Drafts:
     """Several sections were done between two times: shared evenly over them, and marked so.
 
@@ -175,8 +176,8 @@ def fill_in(
         for turn, a_us, b_us in _shared(plan_stage, section.turn, start_us, end_us):
             if not (going_on and turn == section.turn):
                 started = ev.WorkStarted(stage, (name,), turn)
-                drafts.append(Draft(started, job_id, a_us))
-            drafts += _finished(job_id, plan_stage, name, turn, b_us, begun)
+                drafts.append(Draft(started, job_id, Instant(a_us)))
+            drafts += _finished(job_id, plan_stage, name, turn, Instant(b_us), begun)
     return tuple(drafts)
 
 
@@ -206,7 +207,7 @@ def _shared(stage: Stage, turn: Turn, from_us: int, to_us: int) -> list[tuple[Tu
 
 
 def _finished(
-    job_id: str, stage: Stage, name: str, turn: Turn, at_us: int, begun: set[tuple[int, int]]
+    job_id: str, stage: Stage, name: str, turn: Turn, at_us: Instant, begun: set[tuple[int, int]]
 ) -> list[Draft]:
     """A shared step's end and what it took; only the gap behind the layer leaves a window."""
     wait = wait_after(stage, turn)

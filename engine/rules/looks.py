@@ -17,6 +17,7 @@ from cartclock.engine.films.wet import Drying, by_stage, caught, nothing_wet
 from cartclock.engine.now.scene import Scene
 from cartclock.engine.rules import changes
 from cartclock.engine.rules.rules import Drafts, section_of, stage_of
+from cartclock.engine.times import Instant
 from cartclock.engine.trouble import Refused
 
 
@@ -53,7 +54,7 @@ def _must_be_done(scene: Scene, job_id: str, stage: str, name: str) -> int:
     return section.finished_us
 
 
-def due_looks(jobs: Mapping[str, Job], now_us: int, zone: str) -> tuple[SecondLook, ...]:
+def due_looks(jobs: Mapping[str, Job], now_us: Instant, zone: str) -> tuple[SecondLook, ...]:
     """The checks that are due, most urgent first; refuses if none is."""
     found = due(jobs, now_us)
     if not found:
@@ -61,7 +62,7 @@ def due_looks(jobs: Mapping[str, Job], now_us: int, zone: str) -> tuple[SecondLo
     return found
 
 
-def not_due(jobs: Mapping[str, Job], now_us: int, zone: str) -> str:
+def not_due(jobs: Mapping[str, Job], now_us: Instant, zone: str) -> str:
     """Why there is no check to be made, as a sentence; "" if one is due."""
     if due(jobs, now_us):
         return ""
@@ -69,10 +70,10 @@ def not_due(jobs: Mapping[str, Job], now_us: int, zone: str) -> str:
     if not ahead:
         return "No check is due."
     opens_us = -(-min(ahead) // MINUTE_US) * MINUTE_US
-    return f"No check is due; the next one opens at {spoken_near(opens_us, now_us, zone)}."
+    return f"No check is due; the next one opens at {spoken_near(Instant(opens_us), now_us, zone)}."
 
 
-def wet_jobs(jobs: Sequence[Job], now_us: int) -> list[tuple[Job, tuple[Drying, ...]]]:
+def wet_jobs(jobs: Sequence[Job], now_us: Instant) -> list[tuple[Job, tuple[Drying, ...]]]:
     """Those of the jobs with something inside its dry time, and what it is; refuses if none."""
     found = [(job, wet) for job in jobs if (wet := caught(job, now_us))]
     if not found:

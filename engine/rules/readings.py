@@ -23,6 +23,7 @@ from cartclock.engine.figures.measured import (
     RAIN_IN,
     WBGT_METER,
 )
+from cartclock.engine.times import Instant
 from cartclock.engine.trouble import Refused
 
 LOW, HIGH = AIR.named("today's low"), AIR.named("today's high")
@@ -68,21 +69,21 @@ def degrees_c(bound: Bound, value: float | None, unit: str) -> float | None:
     return value_c
 
 
-def rain_at_us(minutes: float | None, now_us: int) -> int | None:
+def rain_at_us(minutes: float | None, now_us: Instant) -> Instant | None:
     """Job time of the rain that is expected in so many minutes; None if none is.
 
     Raises Refused for minutes that cannot be.
     """
     within(RAIN_IN, minutes)
-    return None if minutes is None else now_us + round(minutes * MINUTE_US)
+    return None if minutes is None else Instant(now_us + round(minutes * MINUTE_US))
 
 
-def rain_in(at_us: int | None, now_us: int) -> float | None:
+def rain_in(at_us: Instant | None, now_us: Instant) -> float | None:
     """Whole minutes until the rain of a reading, cut down; None if none lies ahead."""
     return None if at_us is None or at_us <= now_us else float((at_us - now_us) // MINUTE_US)
 
 
-def refuse(event: Struct, now_us: int) -> None:
+def refuse(event: Struct, now_us: Instant) -> None:
     """Raises Refused, in a sentence, for what cannot be noted of a shift.
 
     event: of a reading, a forecast, a drink, signs of being unwell, a sign of life or days in
@@ -109,7 +110,7 @@ def refuse(event: Struct, now_us: int) -> None:
             raise Refused("That is nothing to note of a shift.")
 
 
-def _refuse_reading(reading: ev.ReadingTaken, now_us: int) -> None:
+def _refuse_reading(reading: ev.ReadingTaken, now_us: Instant) -> None:
     values = {name: getattr(reading, name) for name in MEASURED}
     if reading.rain_at_us is None and all(value is None for value in values.values()):
         raise Refused("Nothing was measured; type or turn a value first.")

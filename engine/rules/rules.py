@@ -31,6 +31,7 @@ from cartclock.engine.plan.amounts import PRICE
 from cartclock.engine.plan.plan import Stage, Work
 from cartclock.engine.products.reminders import first_use
 from cartclock.engine.rules import readings
+from cartclock.engine.times import Instant
 from cartclock.engine.trouble import Asks, Refused
 
 Drafts = tuple[Draft, ...]
@@ -339,7 +340,7 @@ def reopen_job(scene: Scene, job_id: str, why: str = "") -> Drafts:
     return (Draft(ev.JobReopened(why), job_id),)
 
 
-def judge_gap(scene: Scene, from_us: int, to_us: int, was: ev.GapAnswer) -> Drafts:
+def judge_gap(scene: Scene, from_us: Instant, to_us: Instant, was: ev.GapAnswer) -> Drafts:
     """The worker says what a stretch of the shift was."""
     shift = scene.shift
     if shift is None or shift.on_us is None:
@@ -350,7 +351,7 @@ def judge_gap(scene: Scene, from_us: int, to_us: int, was: ev.GapAnswer) -> Draf
     return (Draft(ev.GapJudged(from_us, to_us, was)),)
 
 
-def judge_break(scene: Scene, within_us: int, counted: bool) -> Drafts:
+def judge_break(scene: Scene, within_us: Instant, counted: bool) -> Drafts:
     """The worker says whether a break counts as work."""
     if scene.shift is None or scene.shift.on_us is None:
         raise Refused("There is no shift to speak of.")

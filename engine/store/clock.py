@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import Protocol
 
 from cartclock.engine.facts.rows import Evidence
+from cartclock.engine.times import Instant
 
 
 class Clock(Protocol):
@@ -60,7 +61,9 @@ class SystemClock:
 
     def read(self) -> Evidence:
         """The two clocks now."""
-        return Evidence(wall_us=time.time_ns() // 1000, boot=self._boot, tick_us=_tick_us())
+        return Evidence(
+            wall_us=Instant(time.time_ns() // 1000), boot=self._boot, tick_us=_tick_us()
+        )
 
 
 class HandClock:
@@ -73,7 +76,7 @@ class HandClock:
 
     def read(self) -> Evidence:
         """The two clocks as they were last wound."""
-        return Evidence(wall_us=self.wall_us, boot=self.boot, tick_us=self.tick_us)
+        return Evidence(wall_us=Instant(self.wall_us), boot=self.boot, tick_us=self.tick_us)
 
     def wind(self, seconds: float) -> None:
         """Let time pass on both clocks; seconds >= 0."""

@@ -29,6 +29,7 @@ from cartclock.engine.store.codec import PrivateText, seal
 from cartclock.engine.store.schema import Beat, Head, JobSummary, ShiftSummary
 from cartclock.engine.store.summaries import Summaries
 from cartclock.engine.store.upcasts import stored_as
+from cartclock.engine.times import Instant
 from cartclock.engine.trouble import StoreFault
 
 __all__ = [
@@ -475,7 +476,7 @@ class Log:
 
     # What stands beside the rows.
 
-    def beat(self, at_us: int, evidence: Evidence) -> None:
+    def beat(self, at_us: Instant, evidence: Evidence) -> None:
         """Overwrite the heartbeat: the program was alive at job time `at_us`."""
         with self._writing():
             self._db.execute(

@@ -16,6 +16,7 @@ from pathlib import Path
 from msgspec import Struct
 
 from cartclock.engine.facts.rows import Evidence
+from cartclock.engine.times import Instant
 from cartclock.engine.trouble import StoreFault
 
 Migration = tuple[str, ...]
@@ -165,9 +166,9 @@ class JobSummary(Struct, frozen=True):
     job: str
     number: int
     vehicle: str
-    opened_us: int
-    closed_us: int | None
-    last_us: int
+    opened_us: Instant
+    closed_us: Instant | None
+    last_us: Instant
 
 
 class ShiftSummary(Struct, frozen=True):
@@ -175,14 +176,14 @@ class ShiftSummary(Struct, frozen=True):
 
     shift: str
     worker: str
-    on_us: int
-    off_us: int | None
+    on_us: Instant
+    off_us: Instant | None
 
 
 class Beat(Struct, frozen=True):
     """When the program was last alive: job time and what the clocks said."""
 
-    at_us: int
+    at_us: Instant
     evidence: Evidence
 
 

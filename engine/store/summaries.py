@@ -14,6 +14,7 @@ from typing import Any
 
 from cartclock.engine.store import schema
 from cartclock.engine.store.schema import JobSummary, ShiftSummary
+from cartclock.engine.times import Instant
 
 # Of a worker's shifts that lie before an instant the last: it is over last, or goes on.
 _LAST = "ORDER BY on_us DESC, off_us IS NULL DESC, off_us DESC LIMIT 1"
@@ -67,7 +68,7 @@ class Summaries:
             return self._shifts(inside, from_us, to_us)
         return self._shifts(f"worker = ? AND {inside}", worker, from_us, to_us)
 
-    def first_on_us(self, worker: str) -> int | None:
+    def first_on_us(self, worker: str) -> Instant | None:
         """When the worker first clocked on; None if never."""
         found = self._lines(
             "SELECT on_us FROM shift_summary"

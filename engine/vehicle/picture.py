@@ -6,6 +6,8 @@ import zlib
 
 from msgspec import Struct
 
+from cartclock.engine.times import Instant
+
 # A picture of more pixels takes too much memory to be drawn; our own judgement.
 MOST_PIXELS = 80_000_000
 
@@ -32,7 +34,7 @@ class Picture(Struct, frozen=True):
         what: its kind as it was attached.
     """
 
-    at_us: int
+    at_us: Instant
     name: str
     section: str
     sha256: str

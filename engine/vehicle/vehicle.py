@@ -19,6 +19,7 @@ from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.shift import Hands
 from cartclock.engine.plan.plan import Stage, Work
+from cartclock.engine.times import Instant
 from cartclock.engine.vehicle.panels import panels, polishes, verbs
 
 Agreed = Callable[[ev.Sealed | None], str]
@@ -31,7 +32,7 @@ _PRICE = re.compile(r"-?[0-9]{1,7}(\.[0-9]{1,3})?")
 class Odometer(Struct, frozen=True):
     """One look at the odometer; `warning`: a sentence if it runs backwards, else ""."""
 
-    at_us: int
+    at_us: Instant
     reading: int
     unit: str
     warning: str
@@ -40,7 +41,7 @@ class Odometer(Struct, frozen=True):
 class Damage(Struct, frozen=True):
     """Damage found; `note`: in a person's words, "" if none."""
 
-    at_us: int
+    at_us: Instant
     panel: str
     what: str
     note: str
@@ -55,7 +56,7 @@ class Build(Struct, frozen=True):
         spots: means of three readings, in order.
     """
 
-    at_us: int
+    at_us: Instant
     low_um: float | None = None
     high_um: float | None = None
     spots: tuple[float, ...] = ()
@@ -64,7 +65,7 @@ class Build(Struct, frozen=True):
 class Gloss(Struct, frozen=True):
     """Gloss of a panel; `gu` None: not measurable."""
 
-    at_us: int
+    at_us: Instant
     gu: float | None
     angle: int
 
@@ -100,7 +101,7 @@ class PanelPaint(Struct, frozen=True):
 class Extra(Struct, frozen=True):
     """Something agreed with the customer; `price`: what it adds, None if nothing is said."""
 
-    at_us: int
+    at_us: Instant
     text: str
     price: Decimal | None
 
@@ -108,7 +109,7 @@ class Extra(Struct, frozen=True):
 class Attached(Struct, frozen=True):
     """A file that belongs to the job; `path`: where it was, private."""
 
-    at_us: int
+    at_us: Instant
     sha256: str
     path: str
     what: str
@@ -123,7 +124,7 @@ def shows_damage(file: Attached | ev.FileAttached, panel: str) -> bool:
 class Trial(Struct, frozen=True):
     """A set-up that was tried, and what was thought of it."""
 
-    at_us: int
+    at_us: Instant
     stage: str
     section: str
     set_up: str
@@ -197,7 +198,7 @@ def vehicle_record(job: Job, said: Agreed = _unsaid) -> VehicleRecord:
     )
 
 
-def _build(known: Build | None, read: ev.PaintRead, at_us: int) -> Build:
+def _build(known: Build | None, read: ev.PaintRead, at_us: Instant) -> Build:
     if not read.spots and read.low_um is None and read.high_um is None:
         return Build(at_us)
     before = known or Build(at_us)

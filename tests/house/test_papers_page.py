@@ -29,12 +29,19 @@ from cartclock.engine.record.customer import CustomerSheet
 from cartclock.engine.record.day import Day
 from cartclock.engine.record.record import Record
 from cartclock.engine.record.revision import Revision
-from cartclock.engine.times import Length
+from cartclock.engine.times import Instant, Length
 from tests.kit.papers import WHO, papers_with
 
 PAGE = Path(__file__).parents[2] / "engine" / "paper" / "PAPERS.md"
 ROOTS: tuple[type[Struct], ...] = (Record, Day, CustomerSheet, ArrivalSheet)
-NAMES = {int: "integer", Length: "integer", float: "number", str: "text", bool: "true or false"}
+NAMES = {
+    int: "integer",
+    Instant: "integer",
+    Length: "integer",
+    float: "number",
+    str: "text",
+    bool: "true or false",
+}
 
 
 def hints(cls: type[Struct]) -> dict[str, Any]:

@@ -11,6 +11,7 @@ from typing import Any
 
 import click
 
+from cartclock.engine.times import Instant
 from cartclock.tui.commands.flash import flash
 from cartclock.tui.commands.given import (
     ESTIMATE,
@@ -101,7 +102,7 @@ def heat(
             air_c=temperature("--rest", rest_air, AIR), rh=humidity("--rest", rest_rh)
         )
     effort_: Any = effort
-    hour = heat_hour(climate(0, reading), effort_, acclimatized, rest)
+    hour = heat_hour(climate(Instant(0), reading), effort_, acclimatized, rest)
     one = hour.climate
     data = {
         "heat_index_f": shown(one.index_f),

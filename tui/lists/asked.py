@@ -7,6 +7,7 @@ from typing import Literal
 from msgspec import Struct
 
 from cartclock.engine.facts.move import Move
+from cartclock.engine.times import Instant
 
 
 class Asked(Struct, frozen=True):
@@ -27,5 +28,5 @@ class Asked(Struct, frozen=True):
     move: Move | None = None
     job: str = ""
     over: dict[str, str] = {}
-    at_us: int = 0
+    at_us: Instant = Instant(0)
     worker: str = ""

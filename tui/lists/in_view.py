@@ -10,6 +10,7 @@ from cartclock.engine.facts.section import Window
 from cartclock.engine.facts.shift import Hands
 from cartclock.engine.now.glance import running
 from cartclock.engine.now.moment import Moment
+from cartclock.engine.times import Instant
 
 
 def watched(now: Moment) -> list[tuple[Job, Window]]:
@@ -42,7 +43,7 @@ def zone_of(bench: Bench) -> str:
     return shift.on.zone if shift is not None and shift.on is not None else "UTC"
 
 
-def spoken_clock(bench: Bench, at_us: int) -> str:
+def spoken_clock(bench: Bench, at_us: Instant) -> str:
     """Time of day in the zone of the shift."""
     return f"{local(at_us, zone_of(bench)):%H:%M}"
 

@@ -15,12 +15,13 @@ from cartclock.engine.films.cure import SecondLook, age_text, high_spot_remedy, 
 from cartclock.engine.films.wet import Drying, by_stage
 from cartclock.engine.films.wet import water_remedy as wet_remedy
 from cartclock.engine.rules import looks
+from cartclock.engine.times import Instant
 from cartclock.tui.lists.host import Host
 from cartclock.tui.lists.in_view import zone_of
 from cartclock.tui.widgets.sheet import Line
 
 
-def reasons(bench: Bench, now_us: int) -> dict[str, str]:
+def reasons(bench: Bench, now_us: Instant) -> dict[str, str]:
     """Why the keys of these lists cannot work now."""
     why = looks.not_due(bench.jobs, now_us, zone_of(bench))
     found = {"look": why} if why else {}
@@ -184,10 +185,10 @@ def open_water(host: Host) -> None:
     host.sheet.open(" ".join(["Water got on it.", *filter(None, remedies)]), lines)
 
 
-def _wet_text(one: Drying, now_us: int, zone: str) -> str:
+def _wet_text(one: Drying, now_us: Instant, zone: str) -> str:
     if one.touched_us is None:
         return f"{one.section}, being laid ({one.stage})"
-    dry = spoken_near(-(-one.dry_us(now_us) // MINUTE_US) * MINUTE_US, now_us, zone)
+    dry = spoken_near(Instant(-(-one.dry_us(now_us) // MINUTE_US) * MINUTE_US), now_us, zone)
     ago = age_text(one.touched_us, one.touched_us, now_us)
     return f"{one.section}, dry at {dry} ({one.stage}, laid {ago} ago)"
 

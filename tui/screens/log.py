@@ -9,6 +9,7 @@ from cartclock.engine.facts.rows import MINUTE_US, Row, believed_rows, standing
 from cartclock.engine.facts.words import row_text
 from cartclock.engine.press import Press
 from cartclock.engine.rules import choices
+from cartclock.engine.times import Instant
 from cartclock.engine.trouble import Refused
 from cartclock.tui.screens import helper
 from cartclock.tui.screens.listing import ListingScreen
@@ -82,7 +83,7 @@ class LogScreen(ListingScreen):
                 at = {row.identity: row.at_us for row in believed_rows(bench.rows)}
                 at_us = at.get(rows[0].identity, rows[0].at_us)
                 by_us = round((ago.value or 0.0) * MINUTE_US)
-                self.cart.told(bench.move(press, at_us - by_us))
+                self.cart.told(bench.move(press, Instant(at_us - by_us)))
 
             lines = [
                 Line("it never happened: strike it", lambda: self._strike(press)),

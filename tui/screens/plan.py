@@ -9,6 +9,7 @@ from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.facts.section import Section, work_of
 from cartclock.engine.facts.words import place_text
 from cartclock.engine.rules import changes, choices
+from cartclock.engine.times import Instant
 from cartclock.tui.lists.in_view import job_in_view
 from cartclock.tui.screens.listing import ListingScreen
 from cartclock.tui.widgets.sheet import Line
@@ -140,7 +141,7 @@ class PlanScreen(ListingScreen):
             now_us = self.cart.bench.now_us
             from_us = now_us - round((begun.value or 0.0) * MINUTE_US)
             to_us = now_us - round((ended.value or 0.0) * MINUTE_US)
-            self.cart.write(changes.fill_in, job.id, stage, names, from_us, to_us)
+            self.cart.write(changes.fill_in, job.id, stage, names, Instant(from_us), to_us)
             self.marked.clear()
 
         self.sheet.open(

@@ -17,6 +17,7 @@ from cartclock.engine.products.item import Item
 from cartclock.engine.products.stock import Stock
 from cartclock.engine.products.supply import amount_words, expired, will_not_last
 from cartclock.engine.rules import choices
+from cartclock.engine.times import Instant
 from cartclock.tui.lists import products
 from cartclock.tui.lists.in_view import job_in_view
 from cartclock.tui.screens.cart import NARROW
@@ -110,7 +111,7 @@ class ProductsScreen(ListingScreen):
             self._shown = self._looked_up(self.cart.shop.stock(), job, now_us)
         return self._shown
 
-    def _looked_up(self, stock: Stock, job: Job | None, now_us: int) -> tuple[Shown, ...]:
+    def _looked_up(self, stock: Stock, job: Job | None, now_us: Instant) -> tuple[Shown, ...]:
         still = [j for j in self.cart.bench.jobs.values() if j.state == "open" and j.opened]
         still.sort(key=lambda j: (j is not job, j.opened.number if j.opened else 0))
         plans: dict[str, tuple[Plan, Product]] = {}

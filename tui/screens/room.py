@@ -10,6 +10,7 @@ from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.words import move_text
 from cartclock.engine.letters import cells, cropped, inert, padded, wrapped
 from cartclock.engine.now.glance import span_text
+from cartclock.engine.times import Instant
 
 # Rows from which a screen has room to spare. Our own judgement.
 ROOMY = 36
@@ -48,7 +49,7 @@ def window_lines(entries: Sequence[str], width: int, height: int) -> list[str]:
 
 
 def move_lines(
-    moves: Sequence[Move], at: int, jobs: Mapping[str, Job], now_us: int, height: int
+    moves: Sequence[Move], at: int, jobs: Mapping[str, Job], now_us: Instant, height: int
 ) -> list[str]:
     """Where the chosen move stands among the moves, and what comes behind it.
 
@@ -64,7 +65,7 @@ def move_lines(
     return [head, *(f"  then {move_text(move, jobs)}{_marks(move, now_us)}" for move in behind)]
 
 
-def _marks(move: Move, now_us: int) -> str:
+def _marks(move: Move, now_us: Instant) -> str:
     said = []
     if move.act == "take up" and move.minutes:
         said.append(f"planned {clock_text(move.minutes * 60)}")

@@ -19,6 +19,7 @@ from cartclock.engine.films.flashing import seen_text
 from cartclock.engine.now.glance import Glance, StandingPart, glance, running, standing_part
 from cartclock.engine.now.moment import Moment
 from cartclock.engine.rules import choices, rules
+from cartclock.engine.times import Instant
 from cartclock.engine.trouble import Asks, Refused, StoreFault
 from cartclock.engine.until import Kept
 from cartclock.tui.lists import (
@@ -129,7 +130,9 @@ class RunScreen(CartScreen):
         stands = self._stands.at(
             now.now_us,
             (now.reckoned, self.cart.place(now.me.moves)),
-            lambda now_us: standing_part(now.jobs, now.me.shift, now_us, chosen, now.me.own),
+            lambda now_us: standing_part(
+                now.jobs, now.me.shift, Instant(now_us), chosen, now.me.own
+            ),
         )
         seen = glance(
             now.jobs,
@@ -161,7 +164,7 @@ class RunScreen(CartScreen):
             helps=helper.line_text(self.cart, self._named_second, self._ago),
             ago=self._ago,
             answer=self.query_one("#notice", Plain).text,
-            answered_us=self._said_us,
+            answered_us=Instant(self._said_us),
             unit=self.cart.settings.temperature,
         )
         self._show(said, Room(*self.app.size, self.sheet.is_open))
@@ -191,9 +194,9 @@ class RunScreen(CartScreen):
         """Why a key cannot work now."""
         now = self.cart.moment
         of = (now.reckoned, now.sure, self.cart.place(now.me.moves))
-        return self._why.at(now.now_us, of, lambda now_us: self._reasons_at(now, now_us))
+        return self._why.at(now.now_us, of, lambda now_us: self._reasons_at(now, Instant(now_us)))
 
-    def _reasons_at(self, now: Moment, now_us: int) -> dict[str, str]:
+    def _reasons_at(self, now: Moment, now_us: Instant) -> dict[str, str]:
         bench = self.cart.bench
         found: dict[str, str] = {}
         found |= wet.reasons(bench, now_us)
@@ -264,7 +267,9 @@ class RunScreen(CartScreen):
                 self.cart.told(told)
         except Asks as asks:
             at_us = bench.now_us - ago_us if ago_us else 0
-            asked = Asked(asks.rule_id, str(asks), "take up", move=move, at_us=at_us, worker=worker)
+            asked = Asked(
+                asks.rule_id, str(asks), "take up", move=move, at_us=Instant(at_us), worker=worker
+            )
             # A press may raise two questions; the reason for the first stands with the second.
             self.ask(msgspec.structs.replace(asked, over=over))
 

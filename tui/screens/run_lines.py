@@ -22,6 +22,7 @@ from cartclock.engine.body.watch import (
 from cartclock.engine.films.film_advice import WATCH
 from cartclock.engine.now.glance import Face, Glance, most_urgent
 from cartclock.engine.now.moment import Moment
+from cartclock.engine.times import Instant
 from cartclock.tui.screens import room
 from cartclock.tui.screens.cart import LOW, NARROW, SAID_US
 
@@ -80,7 +81,7 @@ class Said(Struct, frozen=True):
     helps: str
     ago: str
     answer: str
-    answered_us: int
+    answered_us: Instant
     unit: TemperatureUnit
 
     @property

@@ -15,6 +15,7 @@ from pathlib import Path
 from cartclock.engine.now.alarm import rehearsed
 from cartclock.engine.now.ringing import Alarm, Ringing, Urgency, ring
 from cartclock.engine.store.alarm_settings import AlarmSettings
+from cartclock.engine.times import Instant
 from cartclock.tui.sound.player import Running, Which, noter, players, spoken
 
 # Our own judgement: a sound takes a second, a spoken sentence a few.
@@ -83,7 +84,7 @@ class Voice:
         """True while a process runs or a sentence waits."""
         return bool(self._running) or any(self._waiting.values())
 
-    def hear(self, found: Sequence[Alarm], now_us: int) -> None:
+    def hear(self, found: Sequence[Alarm], now_us: Instant) -> None:
         """What is to be heard of these alarms, most urgent first; called at every repaint."""
         self.ringing = ring(self.ringing, found, now_us)
         standing = {alarm.key for alarm in found}

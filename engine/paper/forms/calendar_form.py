@@ -19,6 +19,7 @@ from cartclock.engine.after.entries import Entry, entries
 from cartclock.engine.dates import local
 from cartclock.engine.paper.said import up_to_minute
 from cartclock.engine.record.record import Record
+from cartclock.engine.times import Instant
 from cartclock.engine.trouble import Refused
 
 if TYPE_CHECKING:
@@ -129,7 +130,7 @@ def _event(
     event = Event()
     event.add("uid", uid(record.job, record.plan_sha256, entry.identity))
     event.add("sequence", revision)
-    event.add("dtstamp", _utc(record.now_us // _SECOND_US * _SECOND_US))
+    event.add("dtstamp", _utc(Instant(record.now_us // _SECOND_US * _SECOND_US)))
     begin, end = _stretch(entry)
     event.add("dtstart", begin)
     event.add("dtend", end)
@@ -152,10 +153,10 @@ def _stretch(entry: Entry) -> tuple[date | datetime, date | datetime]:
         begin = _utc(up_to_minute(entry.from_us))
         return begin, begin + MOMENT
     # Neither the beginning nor the end is told too early by less than it lasts.
-    return _utc(entry.from_us // _SECOND_US * _SECOND_US), _utc(up_to_minute(entry.to_us))
+    return _utc(Instant(entry.from_us // _SECOND_US * _SECOND_US)), _utc(up_to_minute(entry.to_us))
 
 
-def _utc(at_us: int) -> datetime:
+def _utc(at_us: Instant) -> datetime:
     return datetime(1970, 1, 1, tzinfo=UTC) + timedelta(microseconds=at_us)
 
 

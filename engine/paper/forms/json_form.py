@@ -27,7 +27,7 @@ from cartclock.engine.record.customer import CustomerSheet
 from cartclock.engine.record.day import Day
 from cartclock.engine.record.record import Record
 from cartclock.engine.record.revision import Revision, change_text, revision_text
-from cartclock.engine.times import Length
+from cartclock.engine.times import Instant
 
 JSON_VERSION = 1
 """Goes up when a key is taken away or means something else; a new key leaves it as it is."""
@@ -125,11 +125,11 @@ def _object(value: Struct, zone: str) -> dict[str, Any]:
 def instants(struct: type[Struct]) -> frozenset[str]:
     """The fields of that Struct that are an instant, or a row of them."""
     hints = get_type_hints(struct)
-    return frozenset(n for n in hints if n.endswith("_us") and not _is_length(hints[n]))
+    return frozenset(n for n in hints if _is_instant(hints[n]))
 
 
-def _is_length(hint: object) -> bool:
-    return hint is Length or any(_is_length(part) for part in get_args(hint))
+def _is_instant(hint: object) -> bool:
+    return hint is Instant or any(_is_instant(part) for part in get_args(hint))
 
 
 def at_key(name: str) -> str:
@@ -141,7 +141,7 @@ def at_key(name: str) -> str:
 def _iso(inside: object, zone: str) -> object:
     # An instant of zero stands for one that never was.
     if isinstance(inside, int) and inside:
-        return local(inside, zone).isoformat()
+        return local(Instant(inside), zone).isoformat()
     if isinstance(inside, tuple):
         return [_iso(one, zone) for one in inside]
     return None

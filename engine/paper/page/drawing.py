@@ -11,6 +11,7 @@ from cartclock.engine.hours.account import Account
 from cartclock.engine.hours.partition import Piece
 from cartclock.engine.record.applied import Asked
 from cartclock.engine.record.exposure import ExposureRecord
+from cartclock.engine.times import Length
 from cartclock.engine.vehicle.picture import Picture
 
 
@@ -50,7 +51,7 @@ class WindowCourse(Struct, frozen=True):
 class StageShares(Struct, frozen=True):
     """How the hands' time was shared: stage and microseconds, in the plan's order."""
 
-    lengths_us: Mapping[str, int]
+    lengths_us: Mapping[str, Length]
 
 
 class Pictures(Struct, frozen=True):

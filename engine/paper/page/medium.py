@@ -14,6 +14,7 @@ from msgspec import Struct
 
 from cartclock.engine.paper.page.drawing import Drawing
 from cartclock.engine.paper.shop_head import NO_SHOP, ShopHead
+from cartclock.engine.times import Instant
 
 
 class SheetHead(Struct, frozen=True):
@@ -26,7 +27,7 @@ class SheetHead(Struct, frozen=True):
     """
 
     number: str
-    made_us: int
+    made_us: Instant
     zone: str
     shop: ShopHead = NO_SHOP
 

@@ -10,6 +10,7 @@ from cartclock.engine.paper.page.medium import Column, Medium, Note, TableRow
 from cartclock.engine.paper.said import hour, lasted
 from cartclock.engine.paper.sheets.dated import Calendar
 from cartclock.engine.record.coated import Coated
+from cartclock.engine.times import Instant
 
 _COLUMNS = (
     Column("", 24),
@@ -89,7 +90,7 @@ def outcome(one: Coated) -> str:
             return ""
 
 
-def _hour(at_us: int | None, one: Coated, zone: str) -> str:
+def _hour(at_us: Instant | None, one: Coated, zone: str) -> str:
     """The clock time; with its weekday if it is not on the day of the first touch."""
     if at_us is None:
         return "-"
@@ -98,7 +99,7 @@ def _hour(at_us: int | None, one: Coated, zone: str) -> str:
     return said if day == local(one.first_us, zone).date() else f"{said} {spoken_day(day)[:3]}"
 
 
-def _wait(one: Coated, at_us: int | None) -> str:
+def _wait(one: Coated, at_us: Instant | None) -> str:
     if at_us is None or one.last_us is None:
         return "-"
     return lasted(at_us - one.last_us)

@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from cartclock.engine.dates import local, spoken_day
 from cartclock.engine.paper.page.medium import Column, Note, TableRow
 from cartclock.engine.paper.said import hour
+from cartclock.engine.times import Instant
 
 ENTRIES = (Column("", 15), Column())
 
@@ -18,7 +19,7 @@ class Calendar:
         self._zone = zone
         self._date = ""
 
-    def turned(self, at_us: int) -> tuple[Note, ...]:
+    def turned(self, at_us: Instant) -> tuple[Note, ...]:
         """The weekday and date, unless the last time had the same."""
         date = spoken_day(local(at_us, self._zone).date())
         if date == self._date:
@@ -32,5 +33,5 @@ def dated_entries(found: Iterable[tuple[int, str]], zone: str) -> list[TableRow 
     calendar = Calendar(zone)
     rows: list[TableRow | Note] = []
     for at_us, text in found:
-        rows += [*calendar.turned(at_us), TableRow((hour(at_us, zone), text), 2)]
+        rows += [*calendar.turned(Instant(at_us)), TableRow((hour(Instant(at_us), zone), text), 2)]
     return rows

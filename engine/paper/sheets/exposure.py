@@ -30,6 +30,7 @@ from cartclock.engine.record.exposure import (
     Overrule,
     RestTime,
 )
+from cartclock.engine.times import Instant
 
 _READINGS = (
     Column("Readings", 15),
@@ -150,7 +151,7 @@ def _peak(one: ExposureRecord, zone: str) -> str:
     if one.peak is None:
         return "no whole hour with readings: no verdict"
     peak, band = one.peak, one.peak_band
-    span = between(peak.end_us - HOUR_US, peak.end_us, zone)
+    span = between(Instant(peak.end_us - HOUR_US), peak.end_us, zone)
     side = "under" if peak.margin_c >= 0 else "over"
     return (
         f"{span}: {band}\nWBGT {peak.wbgt_c:.1f} C, effort {peak.watts:.0f} W, limit "
@@ -222,7 +223,7 @@ def _put_body(medium: Medium, one: ExposureRecord, zone: str) -> None:
 
 def _most(one: ExposureRecord, zone: str) -> str:
     drinks = one.drinks
-    span = between(drinks.most_end_us - HOUR_US, drinks.most_end_us, zone)
+    span = between(Instant(drinks.most_end_us - HOUR_US), drinks.most_end_us, zone)
     said = f"most in an hour {drinks.most_ml} ml, {span}"
     most = f"{MOST_DRINK_ML_PER_HOUR:g} ml"
     return f"{said}, over the {most} never to be exceeded" if drinks.too_much else said

@@ -38,6 +38,7 @@ from cartclock.engine.paper.sheets.vehicle import put_vehicle
 from cartclock.engine.paper.shop_head import ShopHead
 from cartclock.engine.record.applied import Applied, Asked, Remark, SectionRecord, StageRecord
 from cartclock.engine.record.record import Record
+from cartclock.engine.times import Instant, Length
 
 _WINDOWS = (
     Column("", 24),
@@ -115,11 +116,12 @@ def _put_head(medium: Medium, record: Record, shop: ShopHead) -> None:
     medium.facts([pair for pair in pairs if pair[1]])
 
 
-def _by_stage(record: Record) -> dict[str, int]:
-    lengths_us: dict[str, int] = {}
+def _by_stage(record: Record) -> dict[str, Length]:
+    lengths_us: dict[str, Length] = {}
     for share in record.shares:
         if (share.job, share.kind) == (record.job, "hands"):
-            lengths_us[share.stage] = lengths_us.get(share.stage, 0) + share.length_us
+            sum_us = lengths_us.get(share.stage, 0) + share.length_us
+            lengths_us[share.stage] = Length(sum_us)
     return lengths_us
 
 
@@ -277,7 +279,7 @@ def _put_windows(medium: Medium, record: Record) -> None:
     medium.table(_WINDOWS, rows)
 
 
-def _after(window: Asked, at_us: int, long: bool) -> str:
+def _after(window: Asked, at_us: Instant, long: bool) -> str:
     return _length(at_us - window.last_us, long)
 
 

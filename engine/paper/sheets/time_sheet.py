@@ -20,6 +20,7 @@ from cartclock.engine.hours.breaks import LOCAL_LAW, NO_RULES, rounded_us
 from cartclock.engine.hours.questions import MOST_QUESTIONS, Question
 from cartclock.engine.paper.page.medium import Column, Medium, TableRow
 from cartclock.engine.paper.said import apportioned, between, exact_text, hour
+from cartclock.engine.times import Length
 
 HOUR_COLUMNS = (Column(), Column("h min", 15, right=True), Column("h:mm:ss", 13, right=True))
 """Columns of the hours; their heads stand in the line of the heading."""
@@ -39,14 +40,14 @@ class Node(Struct, frozen=True):
     """A line of the hours; its length is that of the lines under it, if there are any."""
 
     label: str
-    length_us: int
+    length_us: Length
     under: tuple[Node, ...] = ()
 
 
 def _node(label: str, under: Iterable[Node]) -> list[Node]:
     """The node over these, or nothing if there are none."""
     found = tuple(under)
-    return [Node(label, sum(node.length_us for node in found), found)] if found else []
+    return [Node(label, Length(sum(node.length_us for node in found)), found)] if found else []
 
 
 def _leaves(shares: Iterable[Share], label: Callable[[Share], str]) -> list[Node]:
@@ -54,7 +55,7 @@ def _leaves(shares: Iterable[Share], label: Callable[[Share], str]) -> list[Node
     total: dict[str, int] = {}
     for share in shares:
         total[label(share)] = total.get(label(share), 0) + share.length_us
-    return [Node(name, length_us) for name, length_us in total.items()]
+    return [Node(name, Length(length_us)) for name, length_us in total.items()]
 
 
 def _job_uses(shares: Sequence[Share]) -> list[Node]:
@@ -112,7 +113,7 @@ def by_job(shares: Sequence[Share], names: Callable[[Share], str]) -> list[Node]
 
 def put_hours(medium: Medium, label: str, nodes: Sequence[Node]) -> None:
     """The lines with their total on top, in hours and minutes and exactly."""
-    whole_us = sum(node.length_us for node in nodes)
+    whole_us = Length(sum(node.length_us for node in nodes))
     whole = Node(label, whole_us, tuple(nodes))
     medium.table(_LENGTHS, _rows(whole, whole_us // MINUTE_US, whole_us // SECOND_US, 0))
 

@@ -9,6 +9,7 @@ from cartclock.engine.paper.said import up_to_minute
 from cartclock.engine.paper.sheet import Sheet
 from cartclock.engine.paper.sheets.aftercare import EXAMPLE_TEXT
 from cartclock.engine.record.record import Record
+from cartclock.engine.times import Instant
 
 NOTHING = "No cure and no dry time is known of what was laid."
 
@@ -40,7 +41,7 @@ def _parts(record: Record) -> tuple[str, ...]:
     return (f"{what} wet,", "do not touch", f"before {_when(record, until_us)}.")
 
 
-def _when(record: Record, until_us: int) -> str:
+def _when(record: Record, until_us: Instant) -> str:
     """Weekday and clock, with the date where the weekday alone could be another one."""
     weekday, day, month, _year, clock = spoken(until_us, record.zone).split(" ", 4)
     ahead = local(until_us, record.zone).date() - local(record.now_us, record.zone).date()

@@ -17,6 +17,7 @@ from cartclock.engine.films.flashing import MOST_OWN, Own, WatchedFlash, learned
 from cartclock.engine.plan.plan import LabelRow
 from cartclock.engine.store.library import Library
 from cartclock.engine.store.views.newest import did_it_last, listed
+from cartclock.engine.times import Instant
 
 # Films of older jobs are not learned from. Our own judgement.
 MOST_FILM_JOBS = 40
@@ -25,7 +26,7 @@ MOST_FILM_JOBS = 40
 class WatchedJob(Struct, frozen=True):
     """The watched films of a job, and when one was last seen ready (None: never)."""
 
-    last_us: int | None
+    last_us: Instant | None
     films: tuple[WatchedFlash, ...]
 
 
@@ -106,7 +107,7 @@ class _OfWorker(Mapping[str, tuple[OwnFlash, ...]]):
         return len(self._view.learned(self._library, self._worker))
 
 
-def _last_us(job: Job) -> int | None:
+def _last_us(job: Job) -> Instant | None:
     seen = (window.seen_us for window in job.every_window if window.seen_us is not None)
     return max(seen, default=None)
 

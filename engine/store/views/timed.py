@@ -14,6 +14,7 @@ from cartclock.engine.facts.view import Subject, TableLine, View
 from cartclock.engine.hours.usual import StepKey, Timed, Usual, timed, usuals
 from cartclock.engine.store.library import Library
 from cartclock.engine.store.views.newest import did_it_last, listed
+from cartclock.engine.times import Instant
 
 # Work of older jobs says nothing of today's. Our own judgement.
 MOST_TIMED_JOBS = 20
@@ -22,7 +23,7 @@ MOST_TIMED_JOBS = 20
 class TimedJob(Struct, frozen=True):
     """The measured work of a job, and when work was last finished on it (None: never)."""
 
-    last_us: int | None
+    last_us: Instant | None
     pieces: tuple[Timed, ...]
 
 
@@ -85,7 +86,7 @@ class TimedWork(View[TimedJob]):
         return usuals(found).get(step)
 
 
-def _last_us(job: Job) -> int | None:
+def _last_us(job: Job) -> Instant | None:
     return max((stint.last_us for stint in job.stints), default=None)
 
 

@@ -16,6 +16,7 @@ from cartclock.engine.facts.rows import HOUR_US, MINUTE_US
 from cartclock.engine.paper.page.pdf.ink import SMALL, Draw, Ink
 from cartclock.engine.paper.page.pdf.page import Print
 from cartclock.engine.paper.said import exact_text, hour, lasted
+from cartclock.engine.times import Instant
 
 LABEL_CELLS = 24
 """Width of the names at the left of a drawing, in cells of the page."""
@@ -60,12 +61,14 @@ class Scale(Struct, frozen=True):
         return self.left + (inside - self.low) / (self.high - self.low) * (self.right - self.left)
 
 
-def clock_scale(page: Print, from_us: int, to_us: int, zone: str, right_cells: int = 0) -> Scale:
+def clock_scale(
+    page: Print, from_us: Instant, to_us: int, zone: str, right_cells: int = 0
+) -> Scale:
     """The clock from one instant to a later one, marked at whole steps of local time."""
     left, right = LABEL_CELLS * page.cell, page.width - right_cells * page.cell
     long = to_us - from_us > 24 * HOUR_US
 
-    def label(at_us: int) -> str:
+    def label(at_us: Instant) -> str:
         said = hour(at_us, zone)
         return f"{spoken_day(local(at_us, zone).date())[:3]} {said}" if long else said
 
@@ -82,7 +85,7 @@ def clock_scale(page: Print, from_us: int, to_us: int, zone: str, right_cells: i
         wide = page.letters.width(label(from_us), "regular", SMALL) + _BETWEEN_LABELS
         if count * wide > right - left + wide and count > 2:
             continue
-        marks = [Mark(at_us, label(at_us)) for at_us in range(first, to_us + 1, step_us)]
+        marks = [Mark(at_us, label(Instant(at_us))) for at_us in range(first, to_us + 1, step_us)]
         marks = marks or [Mark(from_us, label(from_us))]
     return Scale(from_us, max(to_us, from_us + 1), left, right, tuple(marks))
 

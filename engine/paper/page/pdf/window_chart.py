@@ -17,6 +17,7 @@ from cartclock.engine.paper.page.pdf.chart import (
 from cartclock.engine.paper.page.pdf.ink import Draw, Ink
 from cartclock.engine.paper.page.pdf.page import Print
 from cartclock.engine.record.applied import Asked
+from cartclock.engine.times import Instant, Length
 
 _RIGHT_CELLS = 19
 # A window taken much too late would squeeze all others: it is drawn at the end, with an arrow.
@@ -60,17 +61,17 @@ def put_window_key(page: Print, windows: Iterable[Asked]) -> None:
     put_key(page, entries, above=True)
 
 
-def _most_us(windows: Iterable[Asked]) -> int:
+def _most_us(windows: Iterable[Asked]) -> Length:
     closes, ends = 0, 0
     for window in windows:
         closes = max(closes, window.closes_us - window.last_us, window.opens_us - window.last_us)
         if window.ended_us is not None:
             ends = max(ends, window.ended_us - window.last_us)
-    return max(closes, min(ends, _MOST_TIMES * closes), 1_000_000)
+    return Length(max(closes, min(ends, _MOST_TIMES * closes), 1_000_000))
 
 
 def _window(scale: Scale, window: Asked) -> Draw:
-    def at(x: float, at_us: int) -> float:
+    def at(x: float, at_us: Instant) -> float:
         return x + scale.x(at_us - window.last_us)
 
     def draw(ink: Ink, x: float, y: float) -> None:
