@@ -13,7 +13,6 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from cartclock.engine.facts.events import AirMovement, ReadingPlace, ReadingTaken
-from cartclock.engine.facts.rows import HOUR_US
 from cartclock.engine.figures import heat
 from cartclock.engine.figures.air import fahrenheit
 from cartclock.engine.figures.heat import HeatIndexBin
@@ -27,9 +26,6 @@ from cartclock.engine.figures.wbgt import (
     WINDY_AIR,
 )
 from cartclock.engine.times import Instant
-
-# A reading older than this gives no verdict. Our own judgement.
-STALE_US = HOUR_US
 
 AIR_SPEEDS: dict[AirMovement, float] = {"still": STILL_AIR, "fan": FAN_AIR, "windy": WINDY_AIR}
 

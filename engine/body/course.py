@@ -13,9 +13,9 @@ from itertools import pairwise
 from msgspec import Struct
 
 from cartclock.engine.body.acclimatization import held
-from cartclock.engine.body.climate import STALE_US
 from cartclock.engine.body.exposure import Load, climates, limit_of, loads
 from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.in_force import STALE_US
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.rows import HOUR_US, MINUTE_US
 from cartclock.engine.facts.shift import Shift
@@ -76,33 +76,44 @@ def course(
     """
     if shift.on is None or shift.on_us is None:
         raise ValueError(f"shift {shift.id} has no beginning")
+    on_us = shift.on_us
     end_us = max(now_us, shift.since_us) if shift.off_us is None else shift.off_us
     taken = [
         (row.at_us, row.event) for row in shift.facts if isinstance(row.event, ev.ReadingTaken)
     ]
-    wbgt_c = _holds(((one.at_us, one.wbgt_c) for one in climates(shift)), end_us)
+    wbgt_c = _holds(((one.at_us, one.wbgt_c) for one in climates(shift)), on_us, end_us)
     acclimatized = held(shift).acclimatized
     account = loads(shift, jobs, end_us, rest_place) if wbgt_c else []
     return Course(
         shift=shift.id,
-        on_us=shift.on_us,
+        on_us=on_us,
         end_us=end_us,
-        air_c=_holds(((at, r.air_c) for at, r in taken if r.air_c is not None), end_us),
-        panel_c=_holds(((at, r.panel_c) for at, r in taken if r.panel_c is not None), end_us),
+        air_c=_holds(((at, r.air_c) for at, r in taken if r.air_c is not None), on_us, end_us),
+        panel_c=_holds(
+            ((at, r.panel_c) for at, r in taken if r.panel_c is not None), on_us, end_us
+        ),
         wbgt_c=wbgt_c,
         acclimatized=acclimatized,
         limits=_limits(wbgt_c, account, acclimatized),
     )
 
 
-def _holds(read: Iterable[tuple[int, float | None]], end_us: int) -> tuple[Hold, ...]:
-    """Each value until the next one; None ends the one before and is not drawn itself."""
+def _holds(read: Iterable[tuple[int, float | None]], on_us: int, end_us: int) -> tuple[Hold, ...]:
+    """Each value until the next one; None ends the one before and is not drawn itself.
+
+    Of what was read before the shift began, that which still held then is drawn from there.
+    """
     taken = sorted(read, key=lambda one: one[0])
     nexts = [*(at_us for at_us, _value in taken[1:]), end_us][: len(taken)]
-    return tuple(
-        Hold(Instant(at_us), Instant(max(at_us, min(next_us, at_us + STALE_US, end_us))), value)
+    holds = [
+        (max(at_us, on_us), max(at_us, min(next_us, at_us + STALE_US, end_us)), value)
         for (at_us, value), next_us in zip(taken, nexts, strict=True)
         if value is not None
+    ]
+    return tuple(
+        Hold(Instant(from_us), Instant(to_us), value)
+        for from_us, to_us, value in holds
+        if from_us <= to_us
     )
 
 

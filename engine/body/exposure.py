@@ -14,8 +14,9 @@ from itertools import pairwise
 
 from msgspec import Struct
 
-from cartclock.engine.body.climate import STALE_US, Climate, climate, speaks_of_heat
+from cartclock.engine.body.climate import Climate, climate, speaks_of_heat
 from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.in_force import STALE_US, is_in_force
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.rows import HOUR_US
 from cartclock.engine.facts.shift import Shift
@@ -74,7 +75,7 @@ def in_force(found: Sequence[Climate], at_us: Instant) -> Climate | None:
     """The newest reading not later than `at_us` and not older than an hour; None if none is."""
     for one in reversed(found):
         if one.at_us <= at_us:
-            return one if at_us - one.at_us < STALE_US else None
+            return one if is_in_force(one.at_us, at_us) else None
     return None
 
 

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import hashlib
 import os
-from collections.abc import Callable, Collection, Iterable, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from pathlib import Path
 from typing import Concatenate, ParamSpec
 from uuid import UUID
@@ -21,6 +21,7 @@ from msgspec import Struct
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts import job as jobs_
 from cartclock.engine.facts import shift as shifts_
+from cartclock.engine.facts.in_force import with_readings
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.refold import Folded, Stay, consequence, folded, in_the_way
@@ -41,7 +42,6 @@ from cartclock.engine.facts.words import row_text
 from cartclock.engine.films.flashing import Own
 from cartclock.engine.hours.partition import Piece, partition
 from cartclock.engine.hours.questions import Question, questions
-from cartclock.engine.now.helper import with_readings
 from cartclock.engine.now.moment import Facts, Moment, moment
 from cartclock.engine.now.moves import moves
 from cartclock.engine.now.scene import Scene
@@ -104,6 +104,8 @@ class Bench:
         self._plans: dict[str, str] = {}
         self._alive: tuple[int, Evidence] | None = None
         self._unsure = False
+        # Shifts that are in sight only because their readings hold for another one.
+        self._beside: set[str] = set()
         # Whether a product this cart never had is asked about before its first use.
         self.asks_new = True
         self.library = Library(log, VIEWS, lambda: (self.jobs, self.shifts))
@@ -131,12 +133,16 @@ class Bench:
         """Folds the open jobs and the newest shifts anew, and the named ones with them.
 
         Every job touched in a loaded shift is loaded whole, because the hours of the shift
-        need its windows. Of the rows of the cart the newest are in sight as well.
+        need its windows. The shifts whose readings the newest ones go by are in sight without
+        their jobs, and of the rows of the cart the newest are.
         """
-        shift_ids = set(shifts) | self.log.newest_shifts()
+        newest = self.log.newest_shifts()
+        whole = {*newest, *(set(shifts) - self._beside)}
+        self._beside = self.log.summaries.beside(newest) - whole
+        shift_ids = whole | self._beside
         job_ids = set(jobs) | self.log.open_jobs()
         rows = self.log.rows_of(job_ids, shift_ids)
-        touched = {row.job for row in rows if row.job and row.shift in shift_ids}
+        touched = {row.job for row in rows if row.job and row.shift in whole}
         if not touched <= job_ids:
             job_ids |= touched
             rows = self.log.rows_of(job_ids, shift_ids)
@@ -147,10 +153,10 @@ class Bench:
         found = folded(believed, job_ids, shift_ids)
         self.jobs, self.shifts = found.jobs, found.shifts
         self._last = rows[-1] if rows else None
-        newest = self.log.rows_after(self.log.head.seq - _CHUNK)
-        if newest:
-            self._last = newest[-1]
-            self._unsure = _unsure(newest)
+        end = self.log.rows_after(self.log.head.seq - _CHUNK)
+        if end:
+            self._last = end[-1]
+            self._unsure = _unsure(end)
 
     def _in_sight(self, presses: Collection[Press]) -> None:
         """Loads every job and shift that these presses concern."""
@@ -181,13 +187,9 @@ class Bench:
         return self.placed.at_us
 
     def shift(self, worker: str | None = None) -> Shift | None:
-        """The worker's newest shift, on or off; None if there never was one."""
-        mine = [
-            shift
-            for shift in self.shifts.values()
-            if shift.worker == (worker or self.worker) and shift.on_us is not None
-        ]
-        return max(mine, key=lambda s: _later(s.on_us or 0, s.off_us), default=None)
+        """The worker's newest shift, on or off, with what others measured at its place; None if
+        there never was one."""
+        return _newest(self.shifts, worker or self.worker)
 
     def scene(self, worker: str | None = None, at_us: Instant | None = None) -> Scene:
         """What a rule looks at: now, or as it was at the earlier time `at_us`."""
@@ -198,16 +200,14 @@ class Bench:
     def _scene(self, who: str, now_us: Instant, at_us: Instant) -> Scene:
         if at_us >= now_us:
             return Scene(
-                who, self._at_the_car(who), self.jobs, now_us, self.known_products, self.own(who)
+                who, self.shift(who), self.jobs, now_us, self.known_products, self.own(who)
             )
         before = [row for row in believed_rows(self.rows) if row.at_us <= at_us]
         found = folded(before, self.jobs, self.shifts)
         jobs = {job_id: job for job_id, job in found.jobs.items() if job.state != "new"}
-        mine = [s for s in found.shifts.values() if s.worker == who and s.on_us is not None]
-        newest = max(mine, key=lambda s: _later(s.on_us or 0, s.off_us), default=None)
-        if newest is not None:
-            newest = with_readings(newest, found.shifts.values())
-        return Scene(who, newest, jobs, at_us, self.known_products, self.own(who))
+        return Scene(
+            who, _newest(found.shifts, who), jobs, at_us, self.known_products, self.own(who)
+        )
 
     def moment(
         self,
@@ -239,19 +239,11 @@ class Bench:
             left=left,
             jobs=self.jobs.copy(),
             shifts=on,
-            at_the_car={
-                name: with_readings(shift, self.shifts.values()) for name, shift in on.items()
-            },
             own={name: self.own(name) for name in names},
             known_products=self.known_products,
             rest_place=rest_place,
         )
         return moment(facts, self.worker, helper, now_us, sure)
-
-    def _at_the_car(self, worker: str) -> Shift | None:
-        """The worker's shift with what others measured at the same car."""
-        shift = self.shift(worker)
-        return None if shift is None else with_readings(shift, self.shifts.values())
 
     @property
     def known_products(self) -> frozenset[str] | None:
@@ -265,7 +257,7 @@ class Bench:
 
     def moves(self, worker: str | None = None) -> tuple[Move, ...]:
         """What the worker can take up next, best first."""
-        shift = self._at_the_car(worker or self.worker)
+        shift = self.shift(worker)
         return () if shift is None else moves(self.jobs, shift, self.now_us, self.own(worker))
 
     def questions(self, worker: str | None = None) -> tuple[Question, ...]:
@@ -623,6 +615,13 @@ def could(rule: Rule[P], scene: Scene, /, *args: P.args, **facts: P.kwargs) -> s
     except Refused as why:
         return str(why)
     return None
+
+
+def _newest(shifts: Mapping[str, Shift], worker: str) -> Shift | None:
+    """The worker's newest of these shifts, with what others measured at its place."""
+    mine = [s for s in shifts.values() if s.worker == worker and s.on_us is not None]
+    found = max(mine, key=lambda s: _later(s.on_us or 0, s.off_us), default=None)
+    return None if found is None else with_readings(found, shifts.values())
 
 
 def _later(on_us: int, off_us: int | None) -> tuple[int, bool, int]:

@@ -26,6 +26,7 @@ from cartclock.engine.body.acclimatization import (
 )
 from cartclock.engine.dates import local
 from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.in_force import with_all_readings
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.refold import folded
 from cartclock.engine.facts.rows import HOUR_US, Row, believed_rows
@@ -74,7 +75,7 @@ class Attachment(Struct, frozen=True):
 
 
 class _Loaded(Struct, frozen=True):
-    """Rows as written and what they fold to."""
+    """Rows as written and what they fold to; shifts with what others measured at their place."""
 
     rows: list[Row]
     jobs: dict[str, Job]
@@ -347,10 +348,19 @@ class Shop:
 
     def _load(self, job_ids: Collection[str], shift_ids: Collection[str]) -> _Loaded:
         last = self.log.head.seq
-        rows = [row for row in self.log.rows_of(job_ids, shift_ids) if row.seq <= last]
-        return _folded(rows, job_ids, shift_ids)
+        beside = self.log.summaries.beside(shift_ids)
+        found = self.log.rows_of(job_ids, {*shift_ids, *beside})
+        return _folded([row for row in found if row.seq <= last], job_ids, shift_ids, beside)
 
 
-def _folded(rows: Sequence[Row], job_ids: Collection[str], shift_ids: Collection[str]) -> _Loaded:
-    found = folded(believed_rows(rows), job_ids, set(shift_ids) - {""})
-    return _Loaded(list(rows), found.jobs, found.shifts)
+def _folded(
+    rows: Sequence[Row],
+    job_ids: Collection[str],
+    shift_ids: Collection[str],
+    beside: Collection[str] = (),
+) -> _Loaded:
+    """What these rows fold to; of shifts beside only what they measured for the others."""
+    wanted = set(shift_ids) - {""}
+    found = folded(believed_rows(rows), job_ids, {*wanted, *beside})
+    shifts = with_all_readings(found.shifts)
+    return _Loaded(list(rows), found.jobs, {id_: shifts[id_] for id_ in shifts if id_ in wanted})

@@ -30,7 +30,8 @@ class Subject(Struct, frozen=True):
     Fields:
         id: of the job or the shift.
         jobs: the job; of a shift: every job worked in it.
-        shifts: the shift; of a job: every shift it was worked in.
+        shifts: the shift; of a job: every shift it was worked in, each with what others measured
+            at its place (`engine.facts.in_force`).
     """
 
     id: str

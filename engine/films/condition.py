@@ -7,9 +7,8 @@ from __future__ import annotations
 
 from msgspec import Struct
 
-from cartclock.engine.body.climate import STALE_US
-from cartclock.engine.facts import events as ev
-from cartclock.engine.facts.rows import MINUTE_US, Row
+from cartclock.engine.facts.in_force import is_in_force, newest_reading
+from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.facts.section import SECOND_US
 from cartclock.engine.facts.shift import Shift
 from cartclock.engine.plan.plan import Condition
@@ -19,29 +18,9 @@ NAMES = {"panel_c": "panel", "air_c": "air", "rh": "humidity"}
 _UNITS = {"panel_c": "C", "air_c": "C", "rh": "%"}
 
 
-def newest_reading(shift: Shift | None, now_us: Instant, quantity: str) -> Row | None:
-    """The newest reading of the shift that has this quantity; None if there is none.
-
-    quantity: name of a field of `engine.facts.events.ReadingTaken`.
-    """
-    found = [
-        row
-        for row in (() if shift is None else shift.facts)
-        if isinstance(row.event, ev.ReadingTaken)
-        and row.at_us <= now_us
-        and getattr(row.event, quantity) is not None
-    ]
-    return max(found, key=lambda row: row.at_us, default=None)
-
-
 def age_minutes(at_us: Instant, now_us: Instant) -> int:
     """Age of a reading in whole minutes, cut."""
     return (now_us - at_us) // MINUTE_US
-
-
-def stale(at_us: Instant, now_us: Instant) -> bool:
-    """True for a reading that is older than an hour."""
-    return now_us - at_us > STALE_US
 
 
 class ConditionState(Struct, frozen=True):
@@ -83,7 +62,7 @@ def condition_state(condition: Condition, shift: Shift | None, now_us: Instant) 
         return ConditionState(None, None, None, f"{name} not measured, wanted {wanted}", None)
     value = float(getattr(row.event, condition.quantity))
     next_us = row.at_us + condition.look_s * SECOND_US
-    if stale(row.at_us, now_us):
+    if not is_in_force(row.at_us, now_us):
         says = f"{name} read {age_minutes(row.at_us, now_us)} min ago, wanted {wanted}"
         return ConditionState(row.at_us, value, None, says, Instant(next_us))
     says = f"{name} {value:g} {unit}, wanted {wanted}"

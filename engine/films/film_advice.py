@@ -8,10 +8,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
-from cartclock.engine.body.climate import STALE_US
 from cartclock.engine.dates import clock_text
-from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.events import Turn
+from cartclock.engine.facts.in_force import reading_in_force
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.section import Window, work_of
@@ -43,14 +42,11 @@ def keep_wet(shift: Shift | None, now_us: Instant) -> str:
 
     By the readings of the last hour; without one nothing is said.
     """
-    place, panel_c = "", None
-    for row in [] if shift is None else shift.facts:
-        if isinstance(row.event, ev.ReadingTaken) and 0 <= now_us - row.at_us < STALE_US:
-            place = row.event.place
-            panel_c = panel_c if row.event.panel_c is None else row.event.panel_c
-    if panel_c is not None and panel_c > WARM_PANEL_C:
-        return f"panel {panel_c:g} C"
-    return "direct sun" if place == "sun" else ""
+    newest = reading_in_force(shift, now_us)
+    panel = reading_in_force(shift, now_us, "panel_c")
+    if panel is not None and panel.panel_c is not None and panel.panel_c > WARM_PANEL_C:
+        return f"panel {panel.panel_c:g} C"
+    return "direct sun" if newest is not None and newest.place == "sun" else ""
 
 
 def cut_hint(job: Job, stage: str) -> str:

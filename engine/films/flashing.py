@@ -16,9 +16,8 @@ from functools import lru_cache
 from msgspec import Struct
 from msgspec.structs import replace
 
-from cartclock.engine.body.climate import STALE_US
-from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.events import Marks, Turn
+from cartclock.engine.facts.in_force import reading_in_force
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.section import SECOND_US, Window, wait_after, work_of
 from cartclock.engine.facts.shift import Hands, Shift
@@ -114,20 +113,17 @@ def climate_at(shift: Shift | None, at_us: Instant) -> FlashClimate | str:
 
     Each is the newest that was measured; a reading of the panel alone leaves the air's in force.
     """
-    taken: list[ev.ReadingTaken] = []
-    for row in reversed([] if shift is None else shift.facts):
-        if isinstance(row.event, ev.ReadingTaken) and 0 <= at_us - row.at_us < STALE_US:
-            taken.append(row.event)
-    panels = [reading for reading in taken if reading.panel_c is not None]
-    airs = [reading for reading in taken if reading.air_c is not None and reading.rh is not None]
-    if not panels:
+    newest = reading_in_force(shift, at_us)
+    panel = reading_in_force(shift, at_us, "panel_c")
+    air = reading_in_force(shift, at_us, "air_c", "rh")
+    if newest is None or panel is None:
         return NO_PANEL
-    if not airs:
+    if air is None:
         return NO_AIR
-    panel_c, air_c, rh = panels[0].panel_c, airs[0].air_c, airs[0].rh
+    panel_c, air_c, rh = panel.panel_c, air.air_c, air.rh
     assert panel_c is not None and air_c is not None and rh is not None
     try:
-        return FlashClimate(panel_c, air_c, rh, taken[0].moving != "still")
+        return FlashClimate(panel_c, air_c, rh, newest.moving != "still")
     except ValueError:
         return NOT_USABLE
 

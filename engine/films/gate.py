@@ -16,19 +16,14 @@ from msgspec import Struct
 from msgspec.structs import asdict
 
 from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.in_force import is_in_force, newest_reading
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.rows import Row
 from cartclock.engine.facts.shift import Hands, Shift
 from cartclock.engine.figures import gate
 from cartclock.engine.figures.air import DEW_MARGIN_K
 from cartclock.engine.figures.gate import Finding, LabelLimits
-from cartclock.engine.films.condition import (
-    NAMES,
-    age_minutes,
-    condition_state,
-    newest_reading,
-    stale,
-)
+from cartclock.engine.films.condition import NAMES, age_minutes, condition_state
 from cartclock.engine.films.curve import condition_about, gate_about
 from cartclock.engine.plan.plan import Stage, Work
 from cartclock.engine.times import Instant
@@ -130,7 +125,7 @@ def gate_verdict(job: Job, stage_name: str, shift: Shift | None, now_us: Instant
     if row is None or not isinstance(row.event, ev.ReadingTaken):
         return GateVerdict(why_none="No reading of panel, air and humidity: no verdict.")
     reading = row.event
-    if stale(row.at_us, now_us):
+    if not is_in_force(row.at_us, now_us):
         age = age_minutes(row.at_us, now_us)
         return GateVerdict(row, f"The reading of the panel is {age} min old: no verdict.")
     panel_c, air_c, rh = reading.panel_c, reading.air_c, reading.rh

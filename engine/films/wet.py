@@ -161,11 +161,8 @@ def wettings(job: Job) -> tuple[Wetting, ...]:
 
 def rain_us(shift: Shift | None) -> Instant | None:
     """When the newest reading of the shift expects rain; None if it does not."""
-    taken = (
-        [] if shift is None else [r for r in shift.facts if isinstance(r.event, ev.ReadingTaken)]
-    )
-    newest = taken[-1].event if taken else None
-    return newest.rain_at_us if isinstance(newest, ev.ReadingTaken) else None
+    newest = None if shift is None else shift.last_reading
+    return None if newest is None else newest.rain_at_us
 
 
 def will_be_caught(job: Job, at_us: Instant, now_us: Instant) -> tuple[Drying, ...]:

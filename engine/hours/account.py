@@ -151,10 +151,11 @@ class TakenReading(Struct, frozen=True):
 
 def readings(shifts: Iterable[Shift]) -> tuple[TakenReading, ...]:
     """The readings of these shifts in order of time."""
-    found = [
-        TakenReading(row.at_us, row.worker, row.event)
+    # One that two shifts go by was taken once.
+    found = {
+        row.identity: TakenReading(row.at_us, row.worker, row.event)
         for shift in shifts
         for row in shift.facts
         if isinstance(row.event, ev.ReadingTaken)
-    ]
-    return tuple(sorted(found, key=lambda reading: reading.at_us))
+    }
+    return tuple(sorted(found.values(), key=lambda reading: reading.at_us))

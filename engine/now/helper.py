@@ -1,35 +1,10 @@
-"""Two pairs of hands at one vehicle: what they share, and what the second is offered.
-
-Each worker has a shift of their own. The climate at the car is the same for both, whoever
-wrote the reading down.
-"""
+"""Two pairs of hands at one vehicle: what the second is offered."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 
-from msgspec.structs import replace
-
-from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.move import Move
-from cartclock.engine.facts.shift import Shift
-
-
-def with_readings(shift: Shift, others: Iterable[Shift]) -> Shift:
-    """The shift with the readings and forecasts that others took while it was on, or before it
-    in shifts that reach into it; the shift itself stays as it is."""
-    on_us = shift.on_us or 0
-    facts = [
-        row
-        for other in others
-        if other.worker != shift.worker and (other.off_us is None or other.off_us >= on_us)
-        for row in other.facts
-        if isinstance(row.event, ev.ReadingTaken | ev.DayExpected)
-        and (shift.off_us is None or row.at_us <= shift.off_us)
-    ]
-    if not facts:
-        return shift
-    return replace(shift, facts=sorted([*shift.facts, *facts], key=lambda row: row.happened))
 
 
 def helper_move(moves: Sequence[Move], first: Move | None) -> Move | None:

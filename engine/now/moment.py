@@ -33,8 +33,8 @@ class Facts(Struct, frozen=True, eq=False):
         seq: the newest row it knows of.
         left: how many parts of what is known of old jobs were still to be made.
         jobs: by id.
-        shifts: of the worker and, where there is one, the helper: the newest, on or off.
-        at_the_car: the same with what others measured at the same car.
+        shifts: of the worker and, where there is one, the helper: the newest, on or off, with
+            what others measured at its place.
         own: of each their watched sections, by product.
         known_products: keys of the products this cart ever used; None: not to be asked about.
         rest_place: climate where rests are taken; None: where the work is.
@@ -44,7 +44,6 @@ class Facts(Struct, frozen=True, eq=False):
     left: int
     jobs: Mapping[str, Job]
     shifts: Mapping[str, Shift]
-    at_the_car: Mapping[str, Shift]
     own: Mapping[str, Own]
     known_products: frozenset[str] | None
     rest_place: ev.ReadingTaken | None
@@ -120,7 +119,7 @@ class Moment(Struct, frozen=True, eq=False):
     def scene(self) -> Scene:
         """What a rule looks at if the worker presses at this instant."""
         facts, who = self.facts, self.me.worker
-        shift = facts.at_the_car.get(who)
+        shift = facts.shifts.get(who)
         return Scene(who, shift, facts.jobs, self.now_us, facts.known_products, self.me.own)
 
     def at(self, now_us: Instant, sure: bool) -> Moment:
@@ -169,8 +168,7 @@ def _told(
 def _reckoned(facts: Facts, workers: tuple[str, str], now_us: Instant) -> _Reckoned:
     worker, helper = workers
     own_shift = facts.shifts.get(worker)
-    # A helper is judged by the readings of both.
-    judged = (own_shift, facts.at_the_car.get(helper) if helper else None)
+    judged = (own_shift, facts.shifts.get(helper) if helper else None)
     watches = tuple(
         None
         if shift is None or shift.state in ("new", "off")
@@ -188,7 +186,7 @@ def _reckoned(facts: Facts, workers: tuple[str, str], now_us: Instant) -> _Recko
 
 
 def _moves(facts: Facts, worker: str, fares: Watch | None, now_us: Instant) -> tuple[Move, ...]:
-    shift = facts.at_the_car.get(worker)
+    shift = facts.shifts.get(worker)
     if shift is None:
         return ()
     found = moves(facts.jobs, shift, now_us, facts.own[worker])

@@ -141,7 +141,7 @@ def day(
         facts = tuple(
             Fact(row.at_us, row_text(row, jobs))
             for row in shift.facts
-            if not isinstance(row.event, ev.ReadingTaken)
+            if row.shift == shift.id and not isinstance(row.event, ev.ReadingTaken)
         )
         exposure = exposure_record(shift, jobs, now_us, rest_place)
         past_midnight = not falls_here(reckoned.end_us)

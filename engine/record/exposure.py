@@ -19,7 +19,6 @@ from cartclock.engine.body.climate import (
     AIR_SPEEDS,
     OVERCAST_BEAM,
     OVERCAST_WM2,
-    STALE_US,
     SUN_BEAM,
     SUN_COS_ZENITH,
     SUN_WM2,
@@ -30,6 +29,7 @@ from cartclock.engine.body.exposure import Load, Peak, climates, limit_of, loads
 from cartclock.engine.body.strain import Strain, strain
 from cartclock.engine.body.water import drinks, in_hour_ml
 from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.in_force import STALE_US
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.facts.shift import Break, Shift

@@ -17,7 +17,10 @@ from collections.abc import Callable, Mapping, Sequence
 from contextlib import suppress
 from typing import Any, TypeVar
 
+from msgspec.structs import replace
+
 from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.in_force import STALE_US, with_readings
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.refold import Folded, folded
 from cartclock.engine.facts.rows import Row, believed_rows
@@ -27,6 +30,7 @@ from cartclock.engine.press import Press
 from cartclock.engine.products.stock import PackLog, pack_log
 from cartclock.engine.store.history import History, PartKey, Parts
 from cartclock.engine.store.log import Log
+from cartclock.engine.times import Instant
 from cartclock.engine.trouble import StoreFault
 
 T = TypeVar("T")
@@ -161,12 +165,25 @@ class Library:
         jobs = {one.job for one in rows} - {""}
         shifts = {one.shift for one in rows} - {""}
         if reaches_round(row):
-            for shift in shifts:
+            for shift in shifts | self._measured_for(rows):
                 jobs |= self._log.jobs_in(shift)
         for job in jobs:
             # What a job's windows were says what standing by was, in every shift it was worked in.
             shifts |= self._shifts_of(job, row)
         return jobs, shifts
+
+    def _measured_for(self, rows: Sequence[Row]) -> set[str]:
+        """Shifts that may go by the readings among rows that change what was."""
+        read = [row for row in rows if isinstance(row.event, ev.ReadingTaken)]
+        if not read:
+            return set()
+        times = [row.at_us for row in read]
+        for row in rows:
+            if isinstance(row.event, ev.PressMoved):
+                times.append(row.event.to_us)
+        until_us = Instant(max(times) + STALE_US)
+        found = self._log.summaries.shifts_within(min(times), until_us)
+        return {one.shift for one in found}
 
     def _shifts_of(self, job: str, row: Row) -> set[str]:
         known = self._worked.get(job)
@@ -193,8 +210,23 @@ class Library:
         if known is None:
             jobs, shifts = self._held()
             known = _among(of, id_, jobs, shifts) or self._read(of, id_)
+            if of == "job":
+                known = replace(known, shifts=self._measured(known.shifts))
             self._subjects[key] = known
         return known
+
+    def _measured(self, shifts: Mapping[str, Shift]) -> dict[str, Shift]:
+        """The shifts of a job with what others measured at their place."""
+        beside = self._log.summaries.beside(shifts.keys())
+        if not beside:
+            return dict(shifts)
+        held = self._held()[1]
+        if beside <= held.keys():
+            others = {one: held[one] for one in beside}
+        else:
+            others = self._folded_now(set(), beside).shifts
+        every = [*shifts.values(), *others.values()]
+        return {id_: with_readings(shift, every) for id_, shift in shifts.items()}
 
     def _read(self, of: Of, id_: str) -> Subject:
         if of == "job":
@@ -210,10 +242,14 @@ class Library:
         last = self._log.head.seq
         key = (last, frozenset(jobs), frozenset(shifts))
         if self._last is None or self._last[0] != key:
-            found = self._log.rows_of(jobs, shifts)
-            believed = believed_rows([row for row in found if row.seq <= last])
-            self._last = (key, folded(believed, jobs, shifts))
+            self._last = (key, self._folded_now(jobs, shifts))
         return self._last[1]
+
+    def _folded_now(self, jobs: set[str], shifts: set[str]) -> Folded:
+        last = self._log.head.seq
+        found = self._log.rows_of(jobs, shifts)
+        believed = believed_rows([row for row in found if row.seq <= last])
+        return folded(believed, jobs, shifts)
 
     def _part(self, view: View[T], id_: str) -> T:
         kept = self._parts.get((view.name, id_))

@@ -12,6 +12,7 @@ from collections.abc import Collection
 from pathlib import Path
 from typing import Any
 
+from cartclock.engine.facts.in_force import STALE_US
 from cartclock.engine.store import schema
 from cartclock.engine.store.schema import JobSummary, ShiftSummary
 from cartclock.engine.times import Instant
@@ -102,6 +103,18 @@ class Summaries:
                 if shift.off_us is None or shift.off_us >= from_us
             ]
         return found
+
+    def beside(self, shifts: Collection[str]) -> set[str]:
+        """Ids of the other shifts whose readings these may go by (`engine.facts.in_force`): they
+        share an instant with one of them, or with the hour before it."""
+        own = self._shifts("shift IN (SELECT value FROM json_each(?))", json.dumps(sorted(shifts)))
+        found = (
+            one.shift
+            for shift in own
+            if shift.on_us
+            for one in self.shifts_within(Instant(shift.on_us - STALE_US), shift.off_us)
+        )
+        return set(found) - set(shifts)
 
     def _workers(self) -> list[str]:
         found = self._lines(

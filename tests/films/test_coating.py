@@ -18,9 +18,11 @@ from cartclock.engine.facts import job as jobs_
 from cartclock.engine.facts.events import Marks, Turn
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.move import Move
-from cartclock.engine.figures.gate import LabelLimits
+from cartclock.engine.figures.air import dew_point_c
+from cartclock.engine.figures.day_curve import change_c, rh_at
+from cartclock.engine.figures.gate import LabelLimits, findings
 from cartclock.engine.films.condition import condition_state
-from cartclock.engine.films.curve import expected
+from cartclock.engine.films.curve import expected, gate_about
 from cartclock.engine.films.gate import (
     GateVerdict,
     gate_notices,
@@ -35,7 +37,8 @@ from cartclock.engine.now.glance import glance
 from cartclock.engine.plan.plan import Condition, Limits, Plan, Product, Stage, Use, Work
 from cartclock.engine.rules import rules
 from cartclock.engine.trouble import Asks
-from tests.kit.book import JOB, Book, opened, row_at, us
+from tests.figures.check_values import numbers
+from tests.kit.book import JOB, T0_US, Book, opened, row_at, us
 from tests.kit.plans import GATED, WIPE, opening
 
 A, B, ROOF = "bonnet left", "bonnet right", "roof"
@@ -147,8 +150,8 @@ def test_no_verdict_without_input(
 
 
 def test_a_reading_holds_for_an_hour_to_the_second() -> None:
-    assert answer(read(FINE), 5 + HOUR_S).weight == "met"
-    assert answer(read(FINE), 5 + HOUR_S + 1).weight == "none"
+    assert answer(read(FINE), 4 + HOUR_S).weight == "met"
+    assert answer(read(FINE), 5 + HOUR_S).weight == "none"
 
 
 def test_a_reading_of_the_air_alone_leaves_the_panel_in_force_and_a_bare_panel_does_not() -> None:
@@ -382,7 +385,7 @@ def test_the_minutes_of_the_reading_count() -> None:
 def test_an_hour_that_is_past_is_never_named() -> None:
     """By hand: fraction .38 at 10 h, .26 at 10:49, .24 at 18 h, .39 at 19 h."""
     at_s = 20.6 * HOUR_S
-    hot = ev.ReadingTaken(air_c=26.0, rh=30.0, panel_c=30.5)
+    hot = ev.ReadingTaken(air_c=28.0, rh=30.0, panel_c=30.5)
     book = read(hot, at_s, limits=Limits(panel_high_c=30.0))
     book.press(at_s, ev.DayExpected(18.0, 34.0))
     assert "met about 19:00; measure then" in asked(book, at_s + 60, up(A))[1]
@@ -400,6 +403,124 @@ def test_a_day_on_which_it_is_not_met_is_said_too() -> None:
     book = read(DAMP)
     book.press(6, ev.DayExpected(11.0, 16.5))
     assert "Planning curve: not met today." in asked(book, 10, up(A))[1]
+
+
+def hourly() -> list[tuple[int, float]]:
+    """Hour and air of the curve from 21 to 35 C, in C, from the afternoon on."""
+    rows = numbers("day_curve", "tmin", "hour", "T_ashrae")
+    return [(int(hour), air_c) for low_c, hour, air_c in rows if low_c == 21.0 and hour > 15][:8]
+
+
+@pytest.mark.parametrize(
+    ("hour", "air_c"), hourly(), ids=[f"ASHRAE hourly fractions, {hour} h" for hour, _ in hourly()]
+)
+def test_of_a_panel_in_the_sun_the_curve_speaks_of_the_air(hour: int, air_c: float) -> None:
+    """At 47 C beside air of 35 C at 15 h, the hottest of the curve's day."""
+    high_c = round(air_c + 0.01, 2)
+    at_s = 15 * HOUR_S - (T0_US // 1_000_000) % (24 * HOUR_S)
+    sunny = ev.ReadingTaken(air_c=35.0, rh=34.0, panel_c=47.0, place="sun")
+    book = read(sunny, at_s, limits=Limits(panel_high_c=high_c))
+    book.press(at_s, ev.DayExpected(21.0, 35.0))
+    said = asked(book, at_s + 60, up(A))[1]
+    assert (
+        f"Planning curve: the air is under {high_c:g} C from {hour}:00; shade it and measure."
+    ) in said
+
+
+def test_a_panel_in_the_sun_whose_air_stays_hot_is_shaded_and_not_given_up() -> None:
+    sunny = ev.ReadingTaken(air_c=36.0, rh=30.0, panel_c=47.0)
+    book = read(sunny, limits=Limits(panel_high_c=20.0))
+    assert "shade" not in asked(book, 10, up(A))[1]
+    book.press(6, ev.DayExpected(24.0, 37.0))
+    said = asked(book, 10, up(A))[1]
+    assert "Planning curve: the air stays over 20 C today; shade it and measure." in said
+    assert "not met" not in said
+
+
+def test_a_panel_in_the_sun_in_cool_air_needs_no_hour() -> None:
+    sunny = ev.ReadingTaken(air_c=24.0, rh=40.0, panel_c=41.0, place="sun")
+    book = read(sunny, limits=Limits(panel_high_c=30.0))
+    assert "The air is under 30 C: shade it and measure." in asked(book, 10, up(A))[1]
+
+
+def test_three_degrees_over_the_air_are_not_the_sun() -> None:
+    for panel_c, says in ((36.0, "met about 19:00"), (36.1, "the air is under 30 C from 18:00")):
+        warm = ev.ReadingTaken(air_c=33.0, rh=30.0, panel_c=panel_c)
+        book = read(warm, limits=Limits(panel_high_c=30.0))
+        book.press(6, ev.DayExpected(18.0, 34.0))
+        assert says in asked(book, 10, up(A))[1]
+
+
+def test_what_is_met_between_two_hours_only_is_said_to_be_met() -> None:
+    """By hand: 26.00 C at 20 h, 25.52 at 20:20, 25.40 at 20:25, 24.56 at 21 h."""
+    at_s = 15 * HOUR_S - (T0_US // 1_000_000) % (24 * HOUR_S)
+    book = read(
+        ev.ReadingTaken(air_c=34.0, rh=30.0, panel_c=34.0),
+        at_s,
+        limits=Limits(panel_low_c=25.9, panel_high_c=26.3),
+    )
+    book.press(at_s, ev.DayExpected(18.0, 34.0))
+    assert "met about 20:00" in asked(book, at_s + 60, up(A))[1]
+    book = read(
+        ev.ReadingTaken(air_c=34.0, rh=30.0, panel_c=34.0),
+        at_s,
+        limits=Limits(panel_low_c=25.0, panel_high_c=25.45),
+    )
+    book.press(at_s, ev.DayExpected(18.0, 34.0))
+    assert "met about 20:25" in asked(book, at_s + 60, up(A))[1]
+
+
+@given(
+    air=st.integers(5, 40),
+    over=st.integers(-6, 25),
+    rh=st.integers(15, 95),
+    low=st.integers(5, 25),
+    span=st.integers(0, 18),
+    high=st.integers(12, 45),
+    at=st.integers(0, 1380),
+    waited=st.integers(0, 59),
+)
+def test_what_is_met_later_the_same_day_is_never_said_not_to_be(
+    air: int, over: int, rh: int, low: int, span: int, high: int, at: int, waited: int
+) -> None:
+    """Against the curve looked at every five minutes, the panel as far over the air as it is, or
+    as warm as the air once it is shaded."""
+    at_s = at * 60 - (T0_US // 1_000_000) % (24 * HOUR_S) + 24 * HOUR_S
+    reading = ev.ReadingTaken(air_c=float(air), rh=float(rh), panel_c=float(air + over))
+    limits = Limits(panel_high_c=float(high))
+    book = read(reading, at_s, limits=limits)
+    book.press(at_s, ev.DayExpected(float(low), float(low + span)))
+    found = answer(book, at_s + 60 * waited)
+    assert found.row is not None
+    said = gate_about(book.shift(), found.row, found.limits, us(at_s + 60 * waited))
+    dew_c = dew_point_c(air, rh)
+    excess = 0 if over > 3 else over
+    later = [
+        minute
+        for minute in range(-(-(at + waited + 1) // 5) * 5, 1440, 5)
+        if _met(air, excess, dew_c, found.limits, change_c(at / 60, minute / 60, low, low + span))
+    ]
+    if later:
+        assert "not met" not in said
+        assert "stays over" not in said
+    elif not (over > 3 and air + over > high):
+        assert said in ("", "Planning curve: not met today.")
+
+
+def _met(air: int, over: int, dew_c: float, limits: LabelLimits, by_c: float) -> bool:
+    there_c = air + by_c
+    answers = findings(there_c + over, there_c, rh_at(there_c, dew_c), limits)
+    return all(one.weight != "ask" for one in answers)
+
+
+def test_a_stage_that_waits_for_a_cool_panel_is_told_of_the_shade_too() -> None:
+    book = coats(stage=replace(GATED, kind="", condition=Condition("panel_c", True, 28.0, 900)))
+    book.press(5, ev.ReadingTaken(air_c=33.0, rh=30.0, panel_c=47.0))
+    book.press(6, ev.DayExpected(18.0, 34.0))
+    said = asked(book, 10, up(A))[1]
+    assert "Planning curve: the air is under 28 C from 19:00; shade it and measure." in said
+    book.press(7, ev.ReadingTaken(air_c=27.0, rh=30.0, panel_c=47.0))
+    assert "The air is under 28 C: shade it and measure." in asked(book, 10, up(A))[1]
 
 
 def test_hours_are_told_in_the_zone_of_the_shift_and_of_today_only() -> None:

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+from cartclock.engine.facts.in_force import with_all_readings
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.rows import Row
 from cartclock.engine.facts.shift import Shift
@@ -56,7 +57,8 @@ def anew(rows: list[Row]) -> Tables:
 
 def _subject(view: View[Any], id_: str, jobs: dict[str, Job], shifts: dict[str, Shift]) -> Subject:
     if view.of == "job":
-        return Subject(id_, {id_: jobs[id_]}, {one: shifts[one] for one in jobs[id_].shifts})
+        known = with_all_readings(shifts)
+        return Subject(id_, {id_: jobs[id_]}, {one: known[one] for one in jobs[id_].shifts})
     return Subject(id_, {one: jobs[one] for one in shifts[id_].jobs}, {id_: shifts[id_]})
 
 
@@ -76,6 +78,7 @@ def answers_are_right(library: Library, rows: Sequence[Row]) -> None:
     """
     rows = list(rows)
     jobs, shifts = from_scratch(rows)
+    measured = with_all_readings(shifts)
     assert PRODUCTS.known(library) == known_products(rows)
     assert STOCKED.stock(library).items == stock(rows).items
     for worker in WORKERS:
@@ -90,7 +93,7 @@ def answers_are_right(library: Library, rows: Sequence[Row]) -> None:
         films = [
             one
             for job in jobs.values()
-            for one in watched_flashes(job, [shifts[shift] for shift in job.shifts])
+            for one in watched_flashes(job, [measured[shift] for shift in job.shifts])
             if one.worker == worker
         ]
         assert dict(FILMS.own(library, worker)) == learned(films)

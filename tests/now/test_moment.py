@@ -91,7 +91,7 @@ def standing_of(now: Moment, number: int, now_us: int) -> StandingPart:
     """What stands still in the glance of a worker with this pick."""
     hand = now.helper if number and now.helper is not None else now.me
     chosen = hand.moves[number % len(hand.moves)] if hand.moves else None
-    return standing_part(now.jobs, now.facts.at_the_car.get(hand.worker), now_us, chosen, hand.own)
+    return standing_part(now.jobs, now.facts.shifts.get(hand.worker), now_us, chosen, hand.own)
 
 
 def lasting_of(now: Moment, number: int) -> Lasting[StandingPart]:

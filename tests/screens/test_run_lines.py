@@ -59,7 +59,6 @@ def at_work(films: int = 3, hot: bool = True) -> Moment:
         left=0,
         jobs=book.jobs(),
         shifts=mine,
-        at_the_car=mine,
         own={shift.worker: {}},
         known_products=None,
         rest_place=None,

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import get_args
 
-from cartclock.engine.body.climate import STALE_US
 from cartclock.engine.body.watch import newest_fact_us
 from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.in_force import is_in_force
 from cartclock.engine.figures.air import fahrenheit
 from cartclock.engine.figures.bounds import Bound
 from cartclock.engine.figures.measured import (
@@ -59,7 +59,7 @@ def open_reading(host: Host) -> None:
     shift = bench.shift()
     last = shift.last_reading if shift is not None else None
     at_us = newest_fact_us(shift, ev.ReadingTaken) if shift is not None else None
-    fresh = at_us is not None and bench.now_us - at_us <= STALE_US
+    fresh = at_us is not None and is_in_force(at_us, bench.now_us)
     before = last or ev.ReadingTaken()
     place = Choice("place", get_args(ev.ReadingPlace), before.place)
     air = Degrees(AIR, unit, before.air_c, fresh)

@@ -9,6 +9,7 @@ from typing import ClassVar
 from cartclock.engine.after.handover import handover_notices
 from cartclock.engine.dates import instant, spoken_near
 from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.in_force import with_all_readings
 from cartclock.engine.facts.job import Job
 from cartclock.engine.films.cure import long_text, queue
 from cartclock.engine.plan import shapes
@@ -62,7 +63,7 @@ class TodayScreen(ListingScreen):
         bench = self.cart.bench
         wet.load_readings(bench)
         now_us = self.cart.moment.now_us
-        found = queue(bench.jobs, bench.shifts, now_us)
+        found = queue(bench.jobs, with_all_readings(bench.shifts), now_us)
         several = len({one.job for one in found}) > 1
         lines = []
         for one in found:
