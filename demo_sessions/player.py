@@ -221,7 +221,7 @@ class Player:
         await self._show(PRESS_S)
 
     async def _type(self, text: str, pilot: Pilot[Any]) -> None:
-        if not self.cart.screen.query("Sheet.open Input.open"):
+        if not any(line.display for line in self.cart.screen.query("Input")):
             raise self.fault("no line of text is open to type into")
         await pilot.pause()
         for letter in text:

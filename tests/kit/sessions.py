@@ -20,6 +20,7 @@ from cartclock.engine.desk.shop import Shop
 from cartclock.engine.facts.rows import Row
 from cartclock.engine.record.record import Record
 from cartclock.engine.store.log import Log
+from cartclock.tui.widgets.sheet import Sheet
 
 HOME, SMALL = (80, 24), (40, 12)
 
@@ -76,7 +77,7 @@ class Result:
 
     async def _shown(self, seconds: float) -> None:
         app = self._player.app
-        if app is None or not app.screen.query("Sheet.open"):
+        if app is None or not any(sheet.is_open for sheet in app.screen.query(Sheet)):
             return
         sheet = app.run_screen.sheet
         if sheet.is_open and (not self.seen or self.seen[-1][1] != sheet.title):

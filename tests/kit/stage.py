@@ -35,7 +35,6 @@ from cartclock.engine.store.settings import Settings
 from cartclock.tui.app import CartClock
 from cartclock.tui.keys import on_screen
 from cartclock.tui.screens.cart import CartScreen
-from cartclock.tui.widgets.digits import BigClock
 from cartclock.tui.widgets.face import Face
 from cartclock.tui.widgets.keyrow import KeyRow
 from cartclock.tui.widgets.plain import Plain
@@ -263,8 +262,8 @@ class Play:
         found = []
         for face in self.app.run_screen.query(Face):
             if face.display:
-                drawn = face.query_one(BigClock)._drawn()
-                found.append(sum(any(char in "█▀▄" for char in line) for line in drawn))
+                rows = face.picture.digits
+                found.append(sum(any(char in "█▀▄" for char in line) for line in rows))
         return found
 
     # What is in the log.

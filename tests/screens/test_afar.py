@@ -14,14 +14,13 @@ from pathlib import Path
 import pytest
 from msgspec.structs import replace
 from rich.style import Style
+from textual.geometry import Region
 
 from cartclock.engine.facts.section import SECOND_US
 from cartclock.engine.plan.plan import Work
 from cartclock.engine.store.settings import Settings
 from cartclock.tui.themes import THEMES
-from cartclock.tui.widgets.digits import BigClock
 from cartclock.tui.widgets.face import Face
-from cartclock.tui.widgets.letters import BigWord
 from tests.kit.plans import COAT, POLISH, WIPE
 from tests.kit.stage import HOME, LARGE, Play, played
 from tests.screens.test_run import STATES
@@ -52,9 +51,14 @@ def heights(play: Play) -> tuple[list[float], list[float]]:
     """Of every clock the height of its digits and of its large word, in mm."""
     rows = play.app.size.height
     faces = shown(play)
-    digits = [inked_mm(face.query_one(BigClock)._drawn(), rows) for face in faces]
-    words = [inked_mm(face.query_one(BigWord).lines, rows) for face in faces]
+    digits = [inked_mm(face.picture.digits, rows) for face in faces]
+    words = [inked_mm(face.picture.large, rows) for face in faces]
     return digits, words
+
+
+def digits_at(play: Play) -> list[tuple[Region, int, tuple[str, ...]]]:
+    """Of every clock where it stands, from which of its rows on it has digits, and these."""
+    return [(f.region, len(f.picture.large), f.picture.digits) for f in shown(play)]
 
 
 def test_the_figures_of_the_source() -> None:
@@ -114,11 +118,11 @@ async def test_the_rest_that_is_called_reaches_it(tmp_path: Path, size: tuple[in
 async def test_the_line_that_answers_moves_no_digit(tmp_path: Path, size: tuple[int, int]) -> None:
     async with played(tmp_path, (COAT,), size=size) as play:
         await STATES["one_window"][0](play)
-        before = [face.query_one(BigClock).region for face in shown(play)]
+        before = digits_at(play)
         for said in ("", "short", "a long answer that takes more than one line " * 3):
             play.app.say(said)
             await play.settle()
-            assert [face.query_one(BigClock).region for face in shown(play)] == before
+            assert digits_at(play) == before
 
 
 # The field.
@@ -174,24 +178,23 @@ async def test_the_large_word_is_the_work(tmp_path: Path) -> None:
     async with played(tmp_path, (COAT,)) as play:
         await STATES["ready"][0](play)
         (face,) = shown(play)
-        said = face.query_one(BigWord)
-        assert said.word == "LEVEL"
+        assert face.word == "LEVEL"
         await play.wind(300)
-        assert said.word == "LATE: LEVEL"
+        assert face.word == "LATE: LEVEL"
         await play.press("space")
-        assert said.word == "LEVEL"
+        assert face.word == "LEVEL"
         await play.press("b", "r")
-        assert said.word == "BREAK"
+        assert face.word == "BREAK"
 
 
 async def test_a_list_takes_the_large_word_and_leaves_the_digits(tmp_path: Path) -> None:
     async with played(tmp_path, (COAT,)) as play:
         await STATES["two_windows"][0](play)
         await play.press("x")
-        assert all(not face.query_one(BigWord).display for face in shown(play))
+        assert all(not face.picture.large for face in shown(play))
         assert min(play.digits()) >= 3
         await play.press("esc")
-        assert all(face.query_one(BigWord).display for face in shown(play))
+        assert all(face.picture.large for face in shown(play))
 
 
 async def test_a_word_of_another_script_stays_small(tmp_path: Path) -> None:
@@ -200,6 +203,6 @@ async def test_a_word_of_another_script_stays_small(tmp_path: Path) -> None:
         await play.press("space")
         await play.wind(5)
         (face,) = shown(play)
-        assert face.query_one(BigWord).display is False
+        assert face.picture.large == ()
         assert "洗う   whole car" in play.text
         assert min(play.digits()) >= 9

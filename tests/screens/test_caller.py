@@ -14,7 +14,6 @@ from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.section import SECOND_US
 from cartclock.engine.rules import rules
 from cartclock.tui.screens.caller import CallerScreen
-from cartclock.tui.widgets.digits import BigClock
 from cartclock.tui.widgets.face import Face
 from tests.kit.plans import COAT, POLISH, WIPE, opening
 from tests.kit.stage import HOME, LARGE, SMALL, START_US, Play, compare_sizes, played, whole
@@ -44,7 +43,7 @@ async def midway(play: Play) -> None:
 
 def ready(play: Play) -> str:
     """The digits of the time at which it should be ready."""
-    return play.screen.query_one("#ready", Face).query_one(BigClock).text
+    return play.screen.query_one("#ready", Face).clock
 
 
 async def test_a_caller_hears_how_far_it_is(tmp_path: Path) -> None:
@@ -89,7 +88,7 @@ async def test_the_digits_of_the_time_are_read_from_afar(
         if size == SMALL:
             assert "about 15:31 by the plan's minutes" in play.text
             return
-        drawn = play.screen.query_one("#ready", Face).query_one(BigClock)._drawn()
+        drawn = play.screen.query_one("#ready", Face).picture.digits
         assert sum("█" in line for line in drawn) >= 9
 
 

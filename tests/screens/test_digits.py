@@ -11,7 +11,9 @@ from textual.app import App, ComposeResult
 from textual.geometry import Region
 from textual.strip import Strip
 
-from cartclock.tui.widgets.digits import BigClock, big, fitting_rows
+from cartclock.engine.now import glance
+from cartclock.tui.widgets.digits import big, clock_lines, difference, fitting_rows
+from cartclock.tui.widgets.face import Face, picture_of
 
 ROWS = range(3, 21)
 DIGITS = "0123456789"
@@ -176,8 +178,8 @@ def test_fitting_rows_is_the_most_that_fits(text: str, width: int, height: int) 
             big(text, more, width)
 
 
-class Painted(BigClock):
-    """A clock that keeps the rows it was asked to paint."""
+class Painted(Face):
+    """A face that keeps the rows it was asked to paint."""
 
     def __init__(self) -> None:
         super().__init__()
@@ -193,30 +195,38 @@ class ClockApp(App[None]):
         yield Painted()
 
 
-def shown(clock: BigClock) -> list[str]:
-    return [clock.render_line(y).text for y in range(clock.size.height)]
+def face(clock: str, word: str = "RINSE") -> glance.Face:
+    return glance.Face(word, clock, "roof", "planned 5:00, since 10:00", "plain", "a")
 
 
-async def test_clock_fills_its_place_and_repaints_only_changes() -> None:
+def shown(painted: Painted) -> list[str]:
+    return [painted.render_line(y).text for y in range(painted.size.height)]
+
+
+async def test_a_face_fills_its_place_and_repaints_only_changes() -> None:
     app = ClockApp()
-    async with app.run_test(size=(40, 10)) as pilot:
-        clock = app.query_one(Painted)
-        clock.show("12:34")
+    async with app.run_test(size=(40, 12)) as pilot:
+        painted = app.query_one(Painted)
+        painted.show(face("12:34"))
         await pilot.pause()
         rows = fitting_rows("12:34", 40, 10)
-        lines = shown(clock)
-        assert len(lines) == 10
+        lines = shown(painted)
+        assert len(lines) == 12
         assert {len(line) for line in lines} == {40}
-        assert [line.strip() for line in lines if line.strip()] == [
+        assert lines[0].strip() == "RINSE   roof"
+        assert [line.strip() for line in lines[1:-1] if line.strip()] == [
             line.strip() for line in big("12:34", rows, 40)
         ]
-        clock.painted.clear()
-        clock.show("12:34")
+        assert lines[-1].strip() == "planned 5:00, since 10:00"
+        painted.painted.clear()
+        painted.show(face("12:34"))
         await pilot.pause()
-        assert clock.painted == []
-        clock.show("12:35")
+        assert painted.painted == []
+        painted.show(face("12:35"))
         await pilot.pause()
-        assert clock.painted
+        assert painted.painted
+        # Neither the line above nor the one below.
+        assert set(painted.painted) <= set(range(1, 11))
 
 
 @pytest.mark.parametrize(
@@ -227,18 +237,18 @@ async def test_exactly_what_changed_is_marked(
     before: str, after: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     app = ClockApp()
-    async with app.run_test(size=(78, 12)) as pilot:
-        clock = app.query_one(Painted)
-        clock.show(before)
+    async with app.run_test(size=(78, 14)) as pilot:
+        painted = app.query_one(Painted)
+        painted.show(face(before))
         await pilot.pause()
-        old = shown(clock)
+        old = shown(painted)
         regions: list[Region] = []
-        monkeypatch.setattr(clock, "refresh", lambda *given: regions.extend(given))
-        clock.show(after)
-        new = shown(clock)
+        monkeypatch.setattr(painted, "refresh", lambda *given: regions.extend(given))
+        painted.show(face(after))
+        new = shown(painted)
         monkeypatch.undo()
         (region,) = regions
-        rows = [y for y in range(12) if old[y] != new[y]]
+        rows = [y for y in range(14) if old[y] != new[y]]
         assert (region.y, region.bottom) == (rows[0], rows[-1] + 1)
         if not (before + after).isascii():
             assert (region.x, region.right) == (0, 78)
@@ -250,15 +260,21 @@ async def test_exactly_what_changed_is_marked(
             assert region.width <= len(big("0", 12)[0])
 
 
+def test_no_change_is_no_region() -> None:
+    assert difference(clock_lines("12:34", 40, 9), clock_lines("12:34", 40, 9)).area == 0
+    assert difference((), ()).area == 0
+
+
 async def test_screen_shows_each_text_in_turn() -> None:
     app = ClockApp()
-    async with app.run_test(size=(60, 11)) as pilot:
-        clock = app.query_one(Painted)
+    async with app.run_test(size=(60, 13)) as pilot:
+        painted = app.query_one(Painted)
         for text in ("10:00", "9:59", "-0:01", "paused", "1:00:00"):
-            clock.show(text)
-            await pilot.pause()
-            strips = app.screen._compositor.render_strips()
-            assert [strip.text for strip in strips] == shown(clock), text
+            for word in ("RINSE", "LATE: LEVEL"):
+                painted.show(face(text, word))
+                await pilot.pause()
+                strips = app.screen._compositor.render_strips()
+                assert [strip.text for strip in strips] == shown(painted), text
 
 
 @pytest.mark.parametrize(
@@ -272,29 +288,37 @@ async def test_screen_shows_each_text_in_turn() -> None:
     ],
     ids=["two rows", "three columns", "letters", "wide letters", "escapes"],
 )
-async def test_small_text_where_big_is_not_possible(
-    text: str, size: tuple[int, int], row: str
-) -> None:
-    app = ClockApp()
-    async with app.run_test(size=size) as pilot:
-        clock = app.query_one(Painted)
-        clock.show(text)
-        await pilot.pause()
-        lines = [line.strip() for line in shown(clock)]
-        wanted = [line.strip() for line in big("1", 3)] if row == "1" else [row]
-        assert [line for line in lines if line] == wanted
+def test_small_text_where_big_is_not_possible(text: str, size: tuple[int, int], row: str) -> None:
+    lines = clock_lines(text, *size)
+    assert len(lines) == size[1]
+    assert [line.strip() for line in lines if line.strip()] == [row]
 
 
-async def test_clock_follows_a_resize() -> None:
+async def test_a_face_follows_a_resize() -> None:
     app = ClockApp()
-    async with app.run_test(size=(80, 12)) as pilot:
-        clock = app.query_one(Painted)
-        clock.show("5:00")
+    async with app.run_test(size=(80, 14)) as pilot:
+        painted = app.query_one(Painted)
+        painted.show(face("5:00"))
         await pilot.pause()
-        before = shown(clock)
-        await pilot.resize_terminal(30, 5)
+        before = shown(painted)
+        assert len(painted.picture.under) == 1
+        await pilot.resize_terminal(30, 4)
         await pilot.pause()
-        after = shown(clock)
-        assert len(before) == 12
-        assert len(after) == 5
+        after = shown(painted)
+        assert len(before) == 14
+        assert len(after) == 4
         assert {len(line) for line in after} == {30}
+        # The digits take the line below them.
+        assert painted.picture.under == ()
+        assert len(painted.picture.digits) == 3
+
+
+def test_every_height_is_divided_whole() -> None:
+    for height in range(1, 60):
+        picture = picture_of(face("12:34"), 60, height, 60)
+        assert len(picture.lines) == height
+        assert {len(line) for line in picture.lines} == {60}
+        # Beside the large word the digits keep nine rows.
+        assert not picture.large or len(picture.digits) >= 9
+    assert picture.large
+    assert picture_of(face("12:34"), 0, 0, 60).lines == ()

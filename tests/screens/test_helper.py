@@ -184,7 +184,7 @@ async def test_the_helpers_hands_stand_beside_the_workers(tmp_path: Path) -> Non
         await play.press("enter")
         await play.wind(95)
         shown = [face for face in play.screen.query(Face) if face.display]
-        words = [face.query_one(".word", Plain).text for face in shown]
+        words = [face.picture.heading[0].strip() for face in shown]
         assert words == ["CUT   door", "TOMEK: CUT   wing"]
         assert min(play.digits()) >= 9
         await compare_sizes("run_two_workers", play)
@@ -201,7 +201,7 @@ async def test_a_window_has_the_second_half_and_the_line_says_the_rest(tmp_path:
         await play.press("space")
         await play.wind(20)
         shown = [face for face in play.screen.query(Face) if face.display]
-        assert [face.query_one(".word", Plain).text for face in shown][1] == "WAIT   bonnet left"
+        assert [face.picture.heading[0].strip() for face in shown][1] == "WAIT   bonnet left"
         assert "now apply bonnet right 1:50" in line(play)
 
 

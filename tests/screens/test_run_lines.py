@@ -152,9 +152,11 @@ def test_the_lower_rank_keeps_its_place_at_every_size(helps: str, listed: bool) 
         assert {"moves", "of"} - lines.keys() != set()
         assert len(clocks(one, space)) >= 1
         marks = classes(space, lines)
-        assert marks["roomy"] is (height >= 36)
-        assert marks["low"] is (height < 16)
-        assert marks["crowded"] is (height < 16 and not listed)
+        assert marks["windows"] == {"roomy": height >= 36, "low": height < 16}
+        assert marks["notice"] == {
+            "steady": height >= 16 and not listed,
+            "crowded": height < 16 and not listed,
+        }
         if width >= 60:
             assert len(lines) <= len(fitting(one, Room(width, 100, listed)))
 

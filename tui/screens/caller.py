@@ -6,7 +6,6 @@ from collections.abc import Sequence
 from typing import ClassVar
 
 from textual.app import ComposeResult
-from textual.containers import Horizontal
 
 from cartclock.engine.facts.events import OtherKind
 from cartclock.engine.facts.job import Job
@@ -19,6 +18,7 @@ from cartclock.tui.lists.in_view import job_in_view
 from cartclock.tui.lists.toggle import Toggle
 from cartclock.tui.screens.cart import LOW, NARROW, CartScreen
 from cartclock.tui.screens.listing import head_clock
+from cartclock.tui.widgets.beside import Beside
 from cartclock.tui.widgets.face import Face
 from cartclock.tui.widgets.keyrow import KeyRow
 from cartclock.tui.widgets.plain import Plain
@@ -41,7 +41,7 @@ class CallerScreen(CartScreen):
 
     def compose(self) -> ComposeResult:
         """Head, the time, the words, the list."""
-        with Horizontal(classes="head"):
+        with Beside(classes="head"):
             yield Plain("", id="head")
             yield Plain("", id="on-clock", classes="right")
         yield Face(id="ready")
@@ -129,8 +129,7 @@ class CallerScreen(CartScreen):
         face = most_urgent(self.cart.run_screen.look().faces)[0]
         clock = self.query_one("#on-clock", Plain)
         clock.show(head_clock(face, width, named=not self.walk_in))
-        for field in ("wait", "ready", "late"):
-            clock.set_class(face.field == field, field)
+        clock.update_classes({field: face.field == field for field in ("wait", "ready", "late")})
         self.query_one("#ready", Face).show(None if low else told.face)
         lines = [("", told.ready), *told.lines] if low and told.ready else [*told.lines]
         self.query_one("#told", Plain).show("\n".join(_told(lines, width - 2)))

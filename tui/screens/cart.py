@@ -94,6 +94,11 @@ class CartScreen(Screen[None]):
     def paint(self) -> None:
         """Shows what is so now; called at every tick and after every press."""
         self.cart.ring()
+        if self._painted_for not in ((0, 0), self.app.size):
+            # The library keeps how it divided an earlier screen of this size; what the parts say
+            # has changed since.
+            for part in self.walk_children():
+                part.refresh(repaint=False, layout=True)
         self._painted_for = self.app.size
         self.set_class(self.app.size.height < TINY, "tiny")
         self.paint_keys()

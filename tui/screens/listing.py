@@ -5,11 +5,11 @@ from __future__ import annotations
 from typing import ClassVar
 
 from textual.app import ComposeResult
-from textual.containers import Horizontal
 
 from cartclock.engine.letters import cells, cropped, inert
 from cartclock.engine.now.glance import Face, most_urgent
 from cartclock.tui.screens.cart import LOW, NARROW, CartScreen
+from cartclock.tui.widgets.beside import Beside
 from cartclock.tui.widgets.keyrow import KeyRow
 from cartclock.tui.widgets.plain import Plain
 from cartclock.tui.widgets.rows import Rows
@@ -43,7 +43,7 @@ class ListingScreen(CartScreen):
 
     def compose(self) -> ComposeResult:
         """Head, rows, list, notice, keys."""
-        with Horizontal(classes="head"):
+        with Beside(classes="head"):
             yield Plain("", id="head")
             yield Plain("", id="on-clock", classes="right")
         yield Rows()
@@ -76,8 +76,7 @@ class ListingScreen(CartScreen):
         face = most_urgent(self.cart.run_screen.look().faces)[0]
         clock = self.query_one("#on-clock", Plain)
         clock.show(head_clock(face, self.app.size.width))
-        for field in ("wait", "ready", "late"):
-            clock.set_class(face.field == field, field)
+        clock.update_classes({field: face.field == field for field in ("wait", "ready", "late")})
         # A list on a small screen takes the room of the answer.
         low = self.app.size.height < LOW
         self.query_one("#notice", Plain).display = not (low and self.sheet.is_open)

@@ -9,7 +9,6 @@ from typing import ClassVar
 import msgspec
 from msgspec.structs import replace
 from textual.app import ComposeResult
-from textual.containers import Horizontal
 from textual.widget import Widget
 
 from cartclock.engine.desk.bench import could
@@ -42,6 +41,7 @@ from cartclock.tui.lists.asked import Asked
 from cartclock.tui.screens import helper
 from cartclock.tui.screens.cart import CartScreen
 from cartclock.tui.screens.run_lines import ROWS, Room, Row, Said, classes, clocks, fitting
+from cartclock.tui.widgets.beside import Beside
 from cartclock.tui.widgets.face import Face
 from cartclock.tui.widgets.keyrow import KeyRow
 from cartclock.tui.widgets.plain import Plain
@@ -88,12 +88,9 @@ class RunScreen(CartScreen):
 
     def compose(self) -> ComposeResult:
         """The table's rows from top to bottom; neighbours of one block stand on one line."""
-        # While nothing stands below, a class costs nothing; later every part is styled anew.
-        for name, holds in classes(Room(*self.app.size), {}).items():
-            self.set_class(holds, name)
         for block, rows in groupby(ROWS, key=lambda row: row.block or row.id):
             parts = [part for row in rows for part in _parts(row)]
-            yield parts[0] if len(parts) == 1 else Horizontal(*parts, classes=block)
+            yield parts[0] if len(parts) == 1 else Beside(*parts, classes=block)
 
     def on_mount(self) -> None:
         """Shows the question that was open when the program ended, if there is one."""
@@ -172,8 +169,8 @@ class RunScreen(CartScreen):
 
     def _show(self, said: Said, space: Room) -> None:
         shown = fitting(said, space, ROWS)
-        for name, holds in classes(space, shown).items():
-            self.set_class(holds, name)
+        for id, marks in classes(space, shown).items():
+            self.query_one(f"#{id}").update_classes(marks)
         faces = clocks(said, space)
         beside = faces[1] if len(faces) > 1 and not space.narrow else None
         self.query_one("#face-0", Face).show(faces[0])

@@ -288,12 +288,17 @@ def fitting(said: Said, space: Room, rows: tuple[Row, ...] = ROWS) -> dict[str, 
     return shown
 
 
-def classes(space: Room, shown: Shown) -> dict[str, bool]:
-    """What the style of the screen has to know: the name of each of its classes, and whether."""
+def classes(space: Room, shown: Shown) -> dict[str, dict[str, bool]]:
+    """What the style of a line has to know: its id -> each of its classes, and whether.
+
+    They stand on the line whose look they change: what holds of a screen has every part of it
+    styled anew.
+    """
     return {
         # The line that answers has two rows, so that the digits stay where they are.
-        "steady": not (space.low or space.listed),
-        "roomy": space.roomy,
-        "low": space.low,
-        "crowded": space.low and "windows" in shown,
+        "notice": {
+            "steady": not (space.low or space.listed),
+            "crowded": space.low and "windows" in shown,
+        },
+        "windows": {"roomy": space.roomy, "low": space.low},
     }

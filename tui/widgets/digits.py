@@ -14,11 +14,7 @@ import math
 from collections.abc import Callable
 from functools import lru_cache
 
-from rich.segment import Segment
-from rich.style import Style
 from textual.geometry import Region
-from textual.strip import Strip
-from textual.widget import Widget
 
 from cartclock.engine.letters import cells, cropped, inert
 
@@ -242,49 +238,16 @@ def fitting_rows(text: str, width: int, height: int) -> int:
     return next((rows for rows in sizes if _width(shape, rows, width) is not None), 0)
 
 
-class BigClock(Widget):
+@lru_cache(maxsize=64)
+def clock_lines(text: str, width: int, height: int) -> tuple[str, ...]:
     """A clock in the biggest digits that its place allows, in the middle of it.
 
-    Text that has no big form, and any text where 3 rows do not fit, is shown as it is. The
-    colour is that of the CSS. Only what changed is repainted.
+    Text that has no big form, and any text where 3 rows do not fit, is shown as it is.
+
+    Returns:
+        `height` strings, each `width` cells wide.
     """
-
-    DEFAULT_CSS = "BigClock { width: 1fr; height: 1fr; }"
-    ALLOW_SELECT = False
-
-    text = ""
-    _drawn_for = ("", 0, 0)
-    _lines: tuple[str, ...] = ()
-    _style: Style | None = None
-
-    def show(self, text: str) -> None:
-        """Show another text: digits, ":", "-", "+", spaces; anything else is shown small."""
-        text = inert(text).replace("\n", " ")
-        before, self.text = self._drawn(), text
-        if changed := _difference(before, self._drawn()):
-            self.refresh(changed)
-
-    def render_lines(self, crop: Region) -> list[Strip]:
-        """Rows of the content; their style goes by every ancestor and is the same for all."""
-        self._style = self.rich_style
-        found = super().render_lines(crop)
-        self._style = None
-        return found
-
-    def render_line(self, y: int) -> Strip:
-        """Row `y` of the content, 0 at the top."""
-        return Strip([Segment(self._drawn()[y], self._style or self.rich_style)], self.size.width)
-
-    def _drawn(self) -> tuple[str, ...]:
-        """Every row of the content, each as wide as the content."""
-        wanted = (self.text, *self.size)
-        if self._drawn_for != wanted:
-            self._drawn_for = wanted
-            self._lines = _centred(*wanted)
-        return self._lines
-
-
-def _centred(text: str, width: int, height: int) -> tuple[str, ...]:
+    text = inert(text).replace("\n", " ")
     rows = fitting_rows(text, width, height) if set(text) <= set(_SHAPES) else 0
     lines = big(text, rows, width) if rows else (cropped(text, width),)
     above = max(0, (height - len(lines)) // 2)
@@ -293,8 +256,12 @@ def _centred(text: str, width: int, height: int) -> tuple[str, ...]:
     return tuple([" " * width] * above + padded + [" " * width] * height)[:height]
 
 
-def _difference(before: tuple[str, ...], after: tuple[str, ...]) -> Region:
-    """The smallest rectangle that holds every change; one without area if there is none."""
+def difference(before: tuple[str, ...], after: tuple[str, ...]) -> Region:
+    """The smallest rectangle that holds every change; one without area if there is none.
+
+    Args:
+        before, after: as many lines each, every one as wide as the others.
+    """
     rows = [y for y, line in enumerate(after) if line != before[y]]
     if not rows:
         return Region()

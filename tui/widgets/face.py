@@ -2,58 +2,135 @@
 
 from __future__ import annotations
 
-from textual.app import ComposeResult
-from textual.containers import Vertical
+from msgspec import Struct
+from rich.segment import Segment
+from rich.style import Style
+from textual.geometry import Region, Size
+from textual.reactive import Reactive
+from textual.strip import Strip
+from textual.widget import Widget
 
-from cartclock.engine.letters import cells
+from cartclock.engine.letters import cells, cropped, inert
 from cartclock.engine.now import glance
-from cartclock.tui.widgets.digits import BigClock
-from cartclock.tui.widgets.letters import BigWord
-from cartclock.tui.widgets.plain import Plain
+from cartclock.tui.widgets.digits import clock_lines, difference
+from cartclock.tui.widgets.letters import MOST_SCALE, ROWS_A_SCALE, fitting
 
 FIELDS = ("plain", "wait", "ready", "late", "break", "off")
 # Rows of a face under which the digits take the line below them: three rows are their least.
 LOW = 5
 # Rows that the digits keep beside a large word: 65 mm on a 14-inch screen of 24 rows.
 DIGIT_ROWS = 9
+NOTHING = glance.Face("", "", "", "", "plain", "")
+BOLD = Style(bold=True)
 
 
-class Face(Vertical):
-    """Paints a `glance.Face`; the field's colour says what the word says."""
+class Picture(Struct, frozen=True):
+    """What a face of one size shows; every line is as wide as the face.
 
-    _word = _under = ""
+    Fields:
+        large: the word in large letters; empty where it has no room or no large form.
+        heading: one line: word and place.
+        digits: the rows of the clock.
+        under: one line: what the digits mean; empty where it has no room.
+    """
 
-    def compose(self) -> ComposeResult:
-        """The word in large, word and place, digits, and one line below."""
-        yield BigWord()
-        yield Plain("", classes="word")
-        yield BigClock()
-        yield Plain("", classes="under")
+    large: tuple[str, ...] = ()
+    heading: tuple[str, ...] = ()
+    digits: tuple[str, ...] = ()
+    under: tuple[str, ...] = ()
+
+    @property
+    def lines(self) -> tuple[str, ...]:
+        """All of it, from top to bottom."""
+        return self.large + self.heading + self.digits + self.under
+
+
+class Face(Widget):
+    """Paints a `glance.Face`; the field's colour says what the word says.
+
+    It divides its rows by itself: the digits get what the lines beside them leave. Only what
+    changed is repainted.
+    """
+
+    DEFAULT_CSS = "Face { width: 1fr; height: 1fr; }"
+    ALLOW_SELECT = False
+    # What is drawn goes by the size that a layout gave it and asks for no other one.
+    virtual_size = Reactive(Size(0, 0))
+
+    _shown = NOTHING
+    _drawn_for: tuple[glance.Face, int, int, int] = (NOTHING, 0, 0, 0)
+    _picture = Picture()
+    _style: Style | None = None
 
     def show(self, face: glance.Face | None) -> None:
         """Shows the face, or nothing and no room if there is none."""
         self.display = face is not None
         if face is None:
             return
-        for field in FIELDS:
-            self.set_class(field == face.field, field)
-        where = f"   {face.where}" if face.where else ""
-        self.query_one(".word", Plain).show(face.word + where)
-        self.query_one(BigClock).show(face.clock)
-        self._word, self._under = face.word, face.under
-        self._make_room()
+        before, self._shown = self.picture.lines, face
+        if not self.size:
+            # Out of sight it has no rows to tell apart, but what was drawn of it is kept.
+            self.refresh()
+        elif changed := difference(before, self.picture.lines):
+            self.refresh(changed)
+        self.update_classes({field: field == face.field for field in FIELDS})
 
-    def on_resize(self) -> None:
-        """Another size: the line below may have to go or lose its end, or may come back."""
-        self._make_room()
+    @property
+    def clock(self) -> str:
+        """What the digits say."""
+        return self._shown.clock
 
-    def _make_room(self) -> None:
-        width, height = self.size
-        under = self.query_one(".under", Plain)
-        under.display = height >= LOW
-        under.show(whole_parts(self._under, width))
-        # The digits come first: the word is large only where they keep their rows.
-        self.query_one(BigWord).show(self._word, width, height - 2 - DIGIT_ROWS)
+    @property
+    def word(self) -> str:
+        """The word, whether or not there is room for all of it in large."""
+        return self._shown.word
+
+    @property
+    def picture(self) -> Picture:
+        """What is drawn at the size of this moment."""
+        wanted = (self._shown, *self.size, self.app.size.height)
+        if self._drawn_for != wanted:
+            self._drawn_for = wanted
+            self._picture = picture_of(*wanted)
+        return self._picture
+
+    def render_lines(self, crop: Region) -> list[Strip]:
+        """Rows of the content; their style goes by every ancestor and is the same for all."""
+        self._style = self.rich_style
+        found = super().render_lines(crop)
+        self._style = None
+        return found
+
+    def render_line(self, y: int) -> Strip:
+        """Row `y` of the content, 0 at the top."""
+        picture, style = self.picture, self._style or self.rich_style
+        if y == len(picture.large):
+            style += BOLD
+        return Strip([Segment(picture.lines[y], style)], self.size.width)
+
+
+def picture_of(face: glance.Face, width: int, height: int, screen_height: int) -> Picture:
+    """What a face shows in so many cells and rows, on a screen of so many rows."""
+    if not width or not height:
+        return Picture()
+    least = min(MOST_SCALE, -(-screen_height // ROWS_A_SCALE))
+    # The digits come first: the word is large only where they keep their rows.
+    large = fitting(face.word, width, height - 2 - DIGIT_ROWS, least)
+    where = f"   {face.where}" if face.where else ""
+    said = [whole_parts(face.under, width)] if height >= LOW else []
+    under = tuple(_centred(line, width) for line in said)
+    return Picture(
+        large=tuple(line.center(width) for line in large),
+        heading=(_centred(face.word + where, width),),
+        digits=clock_lines(face.clock, width, height - len(large) - 1 - len(under)),
+        under=under,
+    )
+
+
+def _centred(text: str, width: int) -> str:
+    line = cropped(inert(text).replace("\n", " "), width)
+    left = (width - cells(line)) // 2
+    return " " * left + line + " " * (width - left - cells(line))
 
 
 def whole_parts(text: str, width: int) -> str:

@@ -12,6 +12,7 @@ from typing import ClassVar
 from msgspec import Struct
 from rich.segment import Segment
 from textual.geometry import Size
+from textual.reactive import Reactive
 from textual.strip import Strip
 from textual.widget import Widget
 
@@ -151,6 +152,8 @@ class KeyRow(Widget):
     """
     COMPONENT_CLASSES: ClassVar[set[str]] = {"keyrow--key", "keyrow--label", "keyrow--off"}
     ALLOW_SELECT = False
+    # What is drawn goes by the size that a layout gave it and asks for no other one.
+    virtual_size = Reactive(Size(0, 0))
 
     def __init__(
         self,

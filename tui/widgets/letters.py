@@ -11,10 +11,6 @@ from __future__ import annotations
 import unicodedata
 from functools import lru_cache
 
-from rich.segment import Segment
-from textual.strip import Strip
-from textual.widget import Widget
-
 POINTS = 5
 MOST_SCALE = 3
 
@@ -120,42 +116,3 @@ def fitting(text: str, width: int, height: int, least: int = 1) -> tuple[str, ..
                 if lines is not None and len(lines[0]) <= width:
                     return lines
     return ()
-
-
-class BigWord(Widget):
-    """A word in the biggest letters that its place allows, in the middle of it."""
-
-    DEFAULT_CSS = "BigWord { width: 1fr; height: 0; }"
-    ALLOW_SELECT = False
-
-    _word = ""
-    _lines: tuple[str, ...] = ()
-
-    @property
-    def word(self) -> str:
-        """What was to be shown, whether or not all of it fits."""
-        return self._word
-
-    @property
-    def lines(self) -> tuple[str, ...]:
-        """What is drawn; empty if nothing is."""
-        return self._lines
-
-    def show(self, text: str, width: int, height: int) -> int:
-        """Shows a text, or nothing where it does not fit; returns the rows it takes."""
-        self._word = text
-        least = min(MOST_SCALE, -(-self.app.size.height // ROWS_A_SCALE))
-        lines = fitting(text, width, height, least)
-        self.display = bool(lines)
-        if lines != self._lines:
-            if len(lines) != len(self._lines):
-                self.styles.height = len(lines)
-            self._lines = lines
-            self.refresh()
-        return len(lines)
-
-    def render_line(self, y: int) -> Strip:
-        """Row `y` of the content, 0 at the top."""
-        width, style = self.size.width, self.rich_style
-        line = self._lines[y] if y < len(self._lines) else ""
-        return Strip([Segment(line.center(width), style)]).adjust_cell_length(width, style)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from rich.segment import Segment
 from textual.geometry import Size
+from textual.reactive import Reactive
 from textual.strip import Strip
 from textual.widget import Widget
 
@@ -24,6 +25,8 @@ class Plain(Widget):
     }
     """
     ALLOW_SELECT = False
+    # What is drawn goes by the size that a layout gave it and asks for no other one.
+    virtual_size = Reactive(Size(0, 0))
 
     def __init__(
         self,

@@ -11,10 +11,13 @@ from functools import partial
 
 from msgspec import Struct
 from textual.containers import Vertical
+from textual.geometry import Size
+from textual.reactive import Reactive
 from textual.widgets import Input
 
 from cartclock.engine.letters import inert, wrapped
 from cartclock.tui.widgets.plain import Plain
+from cartclock.tui.widgets.rows import Rows
 
 PICK = frozenset({"space", "enter", "pagedown"})
 BACK = frozenset({"escape", "backspace"})
@@ -48,21 +51,20 @@ class Sheet(Vertical):
     """The open list, or nothing."""
 
     DEFAULT_CSS = """
-    Sheet { height: auto; display: none; background: $panel; color: $ink; padding: 0 1; }
-    Sheet.open { display: block; }
+    Sheet { height: auto; background: $panel; color: $ink; padding: 0 1; }
     Sheet #sheet-title { text-style: bold; height: auto; max-height: 4; }
-    Sheet .line { height: 1; }
-    Sheet .chosen { background: $cursor-field; color: $cursor-ink; }
     Sheet #sheet-hint { color: $dim; height: 1; }
     Sheet Input, Sheet Input:focus {
-        height: 1; border: none; padding: 0; background: $surface; color: $ink; display: none;
+        height: 1; border: none; padding: 0; background: $surface; color: $ink;
     }
-    Sheet Input.open { display: block; }
     """
     can_focus = False
+    # The list takes its size from its screen and its lines; neither goes by what it was given.
+    virtual_size = Reactive(Size(0, 0))
 
     def __init__(self, most: int = 10) -> None:
         super().__init__()
+        self.display = False
         self._most = most
         self._title = self._hint = ""
         self._lines: tuple[Line, ...] = ()
@@ -73,23 +75,27 @@ class Sheet(Vertical):
         self._letters: Mapping[str, Do] = NO_LETTERS
 
     def _make(self) -> None:
-        """Title, as many lines as may be shown, one line for text, and a hint.
+        """Title, the lines that are shown, and a hint.
 
         They are made when a list is opened first: the first picture does not wait for them.
         """
         if self.children:
             return
-        self.mount(
-            Plain("", id="sheet-title", fold=True),
-            *(Plain("", classes="line", id=f"sheet-line-{at}") for at in range(self._most)),
-            Input(id="sheet-input", select_on_focus=False),
-            Plain("", id="sheet-hint"),
-        )
+        title = Plain("", id="sheet-title", fold=True)
+        self.mount(title, Rows(id="sheet-lines"), Plain("", id="sheet-hint"))
+
+    def _entry(self) -> Input:
+        """The line for text, made when one is typed into first."""
+        for entry in self.query(Input):
+            return entry
+        entry = Input(id="sheet-input", select_on_focus=False)
+        self.mount(entry, before="#sheet-hint")
+        return entry
 
     @property
     def is_open(self) -> bool:
         """True while a list is shown."""
-        return self.has_class("open")
+        return self.display
 
     @property
     def is_text(self) -> bool:
@@ -134,7 +140,7 @@ class Sheet(Vertical):
         self.query_one("#sheet-title", Plain).show(title)
         self._hint = hint or "up, down: choose   space: take it   esc: nothing is written"
         self._hide_input()
-        self.add_class("open")
+        self.display = True
         self.paint()
 
     def open_text(
@@ -147,25 +153,23 @@ class Sheet(Vertical):
         """Opens one line of text; `texted` is to get it when enter is pressed (`entered`)."""
         self.open(title, [], hint="type, then enter   esc: nothing is written", closed=closed)
         self._texted = texted
-        entry = self.query_one(Input)
+        entry = self._entry()
         entry.value = start
         entry.cursor_position = len(start)
-        entry.add_class("open")
+        entry.display = True
         entry.focus()
 
     def close(self) -> None:
         """Closes the list; nothing is written."""
-        self.remove_class("open")
+        self.display = False
         self._lines, self._texted = (), None
         self._hide_input()
 
     def _hide_input(self) -> None:
-        if not self.children:
-            return
-        entry = self.query_one(Input)
-        entry.remove_class("open")
-        if entry.has_focus:
-            self.screen.set_focus(None)
+        for entry in self.query(Input):
+            entry.display = False
+            if entry.has_focus:
+                self.screen.set_focus(None)
 
     def on_resize(self) -> None:
         """Another screen has room for other lines."""
@@ -182,18 +186,10 @@ class Sheet(Vertical):
         # Lines out of sight are told of.
         of = f"{self._at + 1} of {len(spoken)}   " if len(spoken) > most else ""
         self.query_one("#sheet-hint", Plain).show(of + self._hint)
-        for index in range(self._most):
-            widget = self.query_one(f"#sheet-line-{index}", Plain)
-            at = first + index
-            shown = index < most and at < len(spoken)
-            widget.display = shown
-            if not shown:
-                continue
-            hot = self._lines[at].hot
-            mark = ">" if at == self._at else " "
-            letter = f"{hot.upper():<3}" if lettered else ""
-            widget.show(f"{mark} {letter}{spoken[at]}")
-            widget.set_class(at == self._at, "chosen")
+        rows = self.query_one("#sheet-lines", Rows)
+        rows.styles.height = len(spoken[first : first + most])
+        letters = [f"{line.hot.upper():<3}" if lettered else "" for line in self._lines]
+        rows.show([a + b for a, b in zip(letters, spoken, strict=True)], self._at)
 
     @property
     def _title_most(self) -> int:
