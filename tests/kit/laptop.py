@@ -31,7 +31,7 @@ class Laptop(Cart):
 
     @rule(worker=who, cascade=yes)
     def undo(self, worker: str, cascade: bool) -> None:
-        rows = self.bench.log.all_rows()
+        rows = self.rows()
         stands = {row.press: True for row in rows}
         for row in rows:
             if isinstance(row.event, ev.PressStruck | ev.PressRestored):
@@ -52,7 +52,7 @@ class Laptop(Cart):
 
     @rule(worker=who, number=pick, cascade=yes)
     def strike(self, worker: str, number: int, cascade: bool) -> None:
-        rows = self.bench.log.all_rows()
+        rows = self.rows()
         press, stale = self.a_press(number, rows), self.stale
         stands = standing(rows).get(press, True)
         strike = self.bench.strike
@@ -61,14 +61,14 @@ class Laptop(Cart):
 
     @rule(worker=who, number=pick)
     def restore(self, worker: str, number: int) -> None:
-        rows = self.bench.log.all_rows()
+        rows = self.rows()
         presses = [r.corrects for r in rows if isinstance(r.event, ev.PressStruck) and r.corrects]
         press = presses[-1 - number % len(presses)] if presses else self.a_press(number % 4, rows)
         self.correct_alone(press, lambda: self.bench.restore(press, worker))
 
     @rule(worker=who, number=pick, by_s=st.one_of(st.integers(-90, 90), st.integers(-3600, 3600)))
     def move(self, worker: str, number: int, by_s: int) -> None:
-        rows = self.bench.log.all_rows()
+        rows = self.rows()
         press = self.a_press(number, rows)
         at_us = rows[press.seq].at_us if press.seq < len(rows) else START_US
         to_us = self.bench.now_us if number % 4 == 0 else at_us + by_s * SECOND_US
