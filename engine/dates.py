@@ -89,6 +89,24 @@ def instant(text: str, zone: str) -> Instant:
         raise ValueError(f'"{text}" is not in the calendar') from None
 
 
+def instants(wall: datetime, zone: str) -> tuple[Instant, ...]:
+    """Every instant at which the clock of `zone` shows `wall`, in order: one, of a time that
+    occurs twice two, of one that the clocks jump over none.
+
+    wall: without an offset. Raises ValueError for an unknown zone or outside the years 1 to 9999.
+    """
+    timezone = _timezone(zone)
+    try:
+        both = [
+            Instant(_microseconds(wall.replace(tzinfo=timezone, fold=fold).astimezone(UTC)))
+            for fold in (0, 1)
+        ]
+        shown = [at_us for at_us in both if local(at_us, zone).replace(tzinfo=None) == wall]
+    except OverflowError:
+        raise ValueError(f"{wall} lies outside the calendar") from None
+    return tuple(dict.fromkeys(shown))
+
+
 def at_clock(at_us: Instant, day: date, zone: str) -> Instant:
     """The instant on another day at which the clock of `zone` shows what it shows at `at_us`.
 
@@ -119,9 +137,16 @@ def spoken(at_us: Instant, zone: str) -> str:
     # An instant cannot lie in a gap, so two offsets for one clock time mean a repeat.
     if here.replace(fold=0).utcoffset() == here.replace(fold=1).utcoffset():
         return text
+    return f"{text} {offset_text(at_us, zone)}"
+
+
+def offset_text(at_us: Instant, zone: str) -> str:
+    """The zone's abbreviation and offset at an instant, "EST (UTC-05:00)"; the offset alone where
+    the zone database has no letters. Raises ValueError like `local`."""
+    here = local(at_us, zone)
     offset = f"UTC{here.isoformat(timespec='minutes')[len('2026-11-26T14:00') :]}"
     name = here.tzname() or ""
-    return f"{text} {name} ({offset})" if name.isalpha() else f"{text} {offset}"
+    return f"{name} ({offset})" if name.isalpha() else offset
 
 
 def spoken_near(at_us: Instant, now_us: Instant, zone: str) -> str:

@@ -146,7 +146,7 @@ KEYS: tuple[Key, ...] = (
     _key("amount", "a", "amount", ("run",),
          "Enter how much of a product was used.", "amt"),
     _key("vehicle", "v", "vehicle", _RUN,
-         "Note the vehicle: odometer, damage, thickness, gloss, extras, photos, test spots.",
+         "Note the vehicle: whose, odometer, damage, thickness, gloss, extras, photos, test spots.",
          "car"),
     _key("mix", "m", "mix", ("run",),
          "Show what is to be mixed for the sections left, product and water; start mixing."),

@@ -284,6 +284,24 @@ class JobOpened(Struct, frozen=True):
     price: str | None = None
 
 
+Amended = Literal["customer", "plate", "phone", "price", "promised_us"]
+
+
+class JobAmended(Struct, frozen=True):
+    """One thing said when the job was opened is otherwise; with None it is said no more.
+
+    Fields:
+        what: which field of `JobOpened`.
+        text: the customer, the plate or the phone.
+        price, promised_us: as in `JobOpened`.
+    """
+
+    what: Amended
+    text: Sealed | None = None
+    price: str | None = None
+    promised_us: Instant | None = None
+
+
 class StageAdded(Struct, frozen=True):
     """A stage that the plan did not have, put behind the stage `after` ("": first)."""
 
@@ -630,6 +648,7 @@ KINDS: dict[str, Kind] = {
     "RestCalled": Kind(RestCalled, "shift", any_time=True),
     # job
     "JobOpened": Kind(JobOpened, "job", views=("products", "stocked"), papers=_BOTH),
+    "JobAmended": Kind(JobAmended, "job", after_close=True, papers=_BOTH),
     "StageAdded": Kind(StageAdded, "job", papers=_CUSTOMER),
     "SectionAdded": Kind(SectionAdded, "job", papers=_CUSTOMER),
     "SectionSplit": Kind(SectionSplit, "job", papers=_CUSTOMER),

@@ -55,7 +55,8 @@ class Job(Struct):
     Fields:
         id: its UUID.
         state: see `JOB_TABLE`.
-        opened, opened_us: the opening event and its time; None while new.
+        opened, opened_us: what was said at the opening, as amended since, and the time of the
+            opening; None while new.
         closed_us: time of the last close; None while open.
         stages: in working order, with the added ones.
         order: stage name -> section names in working order, split ones included.
@@ -210,6 +211,21 @@ def _open(job: Job, row: Row, event: ev.JobOpened) -> None:
     job.opened, job.opened_us = event, row.at_us
     for stage in event.plan.stages:
         _lay_out(job, stage, len(job.stages))
+
+
+def amended(opened: ev.JobOpened, event: ev.JobAmended) -> ev.JobOpened:
+    """The opening with one thing of it otherwise."""
+    if event.what == "price":
+        return replace(opened, price=event.price)
+    if event.what == "promised_us":
+        return replace(opened, promised_us=event.promised_us)
+    return replace(opened, **{event.what: event.text})
+
+
+def _amend(job: Job, row: Row, event: ev.JobAmended) -> None:
+    if job.opened is not None:
+        job.opened = amended(job.opened, event)
+    job.facts.append(row)
 
 
 def _lay_out(job: Job, stage: Stage, at: int) -> None:
@@ -399,6 +415,7 @@ def _keep(job: Job, row: Row, event: Struct) -> None:
 
 _HOW: dict[str, Callable[[Job, Row, Any], None]] = {
     "JobOpened": _open,
+    "JobAmended": _amend,
     "StageAdded": _add_stage,
     "SectionAdded": _add_section,
     "SectionSplit": _split,

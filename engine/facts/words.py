@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from cartclock.engine.dates import spoken
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.move import Move
@@ -101,6 +102,8 @@ def row_text(row: Row, jobs: Mapping[str, Job]) -> str:
             return f"a rest of {rest_s // 60} min was called"
         case ev.JobOpened(number=number, vehicle=vehicle):
             return f"job {number} opened: {vehicle}"
+        case ev.JobAmended() as amended:
+            return _amendment(job, amended)
         case ev.StageAdded(stage):
             return f"stage added: {stage.name}"
         case ev.SectionAdded(stage, section):
@@ -168,6 +171,18 @@ def row_text(row: Row, jobs: Mapping[str, Job]) -> str:
             return f"not understood by this version: {kind}"
         case _:
             return f"not understood by this version: {row.kind}"
+
+
+def _amendment(job: Job | None, event: ev.JobAmended) -> str:
+    """What is otherwise; of a private text only that it is."""
+    if event.what == "price":
+        return "no price agreed" if event.price is None else f"price: {event.price}"
+    if event.what == "promised_us":
+        opened = None if job is None else job.opened
+        if event.promised_us is None:
+            return "no promise"
+        return f"promised for {spoken(event.promised_us, opened.zone if opened else 'UTC')}"
+    return f"{event.what}: {'none' if event.text is None else 'noted'}"
 
 
 def _number(job: Job | None) -> str:

@@ -94,7 +94,7 @@ def medium(form: str, facts: PaperFacts) -> Medium:
 def _record_json(facts: PaperFacts) -> bytes:
     from cartclock.engine.paper.forms.json_form import record_json
 
-    return record_json(facts.of_job, facts.out).encode()
+    return record_json(facts.of_job, facts.out, facts.currency).encode()
 
 
 def _record_csv(facts: PaperFacts) -> bytes:

@@ -33,6 +33,11 @@ def money(text: str | None) -> Fraction | None:
     return Fraction(text) if text is not None and PRICE.fullmatch(text) else None
 
 
+def in_currency(amount: object, currency: str) -> str:
+    """Money as it is said: "18.50 PLN"; the amount alone where no currency was named."""
+    return f"{amount} {currency}".rstrip()
+
+
 def per_ml(product: Product) -> Fraction:
     """Drops in a millilitre of a product: its bottle's calibration, else that of water.
 

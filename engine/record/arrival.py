@@ -35,6 +35,7 @@ class ArrivalSheet(Struct, frozen=True):
         price_text: that price as it was written, where it is no number; "" otherwise.
         extras: what was agreed on top, in order.
         total: price and extras together; None without a price.
+        phone: "" if not taken or forgotten.
     """
 
     job: str
@@ -54,6 +55,7 @@ class ArrivalSheet(Struct, frozen=True):
     price_text: str
     extras: tuple[Extra, ...]
     total: Decimal | None
+    phone: str = ""
 
 
 def arrival_sheet(record: Record) -> ArrivalSheet:
@@ -70,6 +72,7 @@ def arrival_sheet(record: Record) -> ArrivalSheet:
         zone=record.zone,
         customer=kept(record.customer),
         plate=kept(record.plate),
+        phone=kept(record.phone),
         opened_us=record.opened_us,
         now_us=record.now_us,
         promised_us=record.promised_us,

@@ -20,6 +20,7 @@ from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.job import Job, JobState
 from cartclock.engine.facts.rows import Row, believed_rows
 from cartclock.engine.facts.shift import Shift
+from cartclock.engine.facts.words import row_text
 from cartclock.engine.films.fresh import Fresh, fresh
 from cartclock.engine.films.margins import LayerBegun, layers_begun
 from cartclock.engine.hours.account import (
@@ -52,6 +53,9 @@ class Proof(Struct, frozen=True):
     digest: str = ""
 
 
+NotedKind = Literal["note", "agreement", "amended", "damage", "paint", "file", "paper"]
+
+
 class Noted(Struct, frozen=True):
     """Something written down.
 
@@ -65,7 +69,7 @@ class Noted(Struct, frozen=True):
 
     at_us: Instant
     worker: str
-    kind: Literal["note", "agreement", "damage", "paint", "file", "paper"]
+    kind: NotedKind
     where: str
     text: str
     private: bool
@@ -76,7 +80,7 @@ class Record(Struct, frozen=True):
 
     Fields:
         job, number, vehicle, plan, state, zone: which job; times are told in `zone`.
-        customer, plate: private texts; "" if not taken, "forgotten" if deleted.
+        customer, plate, phone: private texts; "" if not taken, "forgotten" if deleted.
         price: agreed price as a decimal text; "" if none.
         promised_us, opened_us, closed_us: instants; None if there is none.
         accounts: shifts it was worked in, whole, in order.
@@ -132,6 +136,7 @@ class Record(Struct, frozen=True):
     courses: tuple[Course, ...] = ()
     coated: tuple[Coated, ...] = ()
     handover: str = ""
+    phone: str = ""
 
     @property
     def clock_us(self) -> Length:
@@ -215,7 +220,7 @@ def record(
         recoats=recoats(job),
         cures=cures(job, taken),
         cares=cares(job, closed),
-        noted=tuple(n for row in job.facts for n in _noted(row, text)),
+        noted=tuple(n for row in job.facts for n in _noted(job, row, text)),
         condition=vehicle_record(job, lambda sealed: _said(sealed, text)),
         trail=trail(job, worked, jobs, rows),
         proof=proof,
@@ -227,6 +232,7 @@ def record(
         courses=tuple(course(shift, jobs, now_us, rest_place) for shift in worked),
         coated=coated(job, worked, done, windows, lots),
         handover=handover_text(job, now_us),
+        phone=_said(opened.phone, text),
     )
 
 
@@ -251,9 +257,9 @@ def kept(text: str) -> str:
     return "" if text == ev.FORGOTTEN else text
 
 
-def _noted(row: Row, text: TextOf) -> list[Noted]:
+def _noted(job: Job, row: Row, text: TextOf) -> list[Noted]:
     def note(
-        kind: Literal["note", "agreement", "damage", "paint", "file", "paper"],
+        kind: NotedKind,
         where: str,
         said: str,
         private: bool = False,
@@ -267,6 +273,8 @@ def _noted(row: Row, text: TextOf) -> list[Noted]:
         case ev.AgreementNoted(sealed, price):
             adds = "" if price is None else f" (price {price})"
             return note("agreement", "", _said(sealed, text) + adds)
+        case ev.JobAmended():
+            return note("amended", "", row_text(row, {job.id: job}), True)
         case ev.DamageNoted(panel, what, sealed_note):
             words = _said(sealed_note, text)
             return note("damage", panel, f"{what}: {words}" if words else what)

@@ -13,9 +13,10 @@ from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.rows import Draft
 from cartclock.engine.figures.measured import PACK
 from cartclock.engine.now.scene import Scene
-from cartclock.engine.plan.amounts import COUNTED, PRICE
+from cartclock.engine.plan.amounts import COUNTED
 from cartclock.engine.plan.plan import Product
 from cartclock.engine.rules.rules import Drafts, note_job
+from cartclock.engine.rules.typed import refuse_price
 from cartclock.engine.trouble import Refused
 
 _LONGEST = 60
@@ -51,8 +52,7 @@ def open_pack(scene: Scene, opened: ev.PackOpened) -> Drafts:
         )
     if opened.expires and not _is_date(opened.expires):
         raise Refused(f"{opened.expires!r} is not a date; write it like 2027-03-31.")
-    if opened.price is not None and not PRICE.fullmatch(opened.price):
-        raise Refused(f"{opened.price!r} is not a price; write digits like 18.50.")
+    refuse_price(opened.price)
     _text("A lot", opened.lot)
     _text("A name", opened.name)
     return (Draft(opened),)

@@ -27,10 +27,10 @@ from cartclock.engine.films.flashing import opening_marks
 from cartclock.engine.hours.partition import partition
 from cartclock.engine.now.moves import finishing
 from cartclock.engine.now.scene import Scene
-from cartclock.engine.plan.amounts import PRICE
 from cartclock.engine.plan.plan import Stage, Work
 from cartclock.engine.products.reminders import first_use
 from cartclock.engine.rules import readings
+from cartclock.engine.rules.typed import refuse_price
 from cartclock.engine.times import Instant
 from cartclock.engine.trouble import Asks, Refused
 
@@ -118,8 +118,7 @@ def open_job(scene: Scene, job_id: str, opened: ev.JobOpened) -> Drafts:
         raise Refused("That job is open already.")
     if not opened.plan.stages:
         raise Refused("The plan has no stages.")
-    if opened.price is not None and not PRICE.fullmatch(opened.price):
-        raise Refused(f"{opened.price!r} is not a price; write digits like 18.50.")
+    refuse_price(opened.price)
     return (Draft(opened, job_id),)
 
 

@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+import re
+
 from cartclock.engine.facts import events as ev
+from cartclock.engine.plan.amounts import PRICE
 from cartclock.engine.trouble import Refused
 
-# Letters of a note that are kept, and of the words for a vehicle; our own judgement.
+# Letters of a note that are kept, of the words for a vehicle, and of a name; our own judgement.
 NOTE_MOST = 2000
 VEHICLE_MOST = 60
+NAME_MOST = 100
+_THOUSANDS = re.compile(r"(-?[1-9][0-9]{0,2})\.([0-9]{3})")
 
 
 def number(name: str, text: str) -> float:
@@ -47,5 +52,26 @@ def vehicle(text: str) -> str:
 
 
 def price(text: str) -> str | None:
-    """A price as decimal text, a comma read as a point; None for nothing typed."""
-    return text.replace(",", ".") or None
+    """A price as decimal text, a comma read as a point; None for nothing typed.
+
+    Raises Refused where a point or comma could part thousands as well as hundredths.
+    """
+    said = text.replace(",", ".")
+    thousands = _THOUSANDS.fullmatch(said)
+    if thousands is not None:
+        whole, rest = thousands.groups()
+        raise Refused(f"{text} could be {whole}{rest} or {whole}.{rest[:2]}; write one of them.")
+    return said or None
+
+
+def refuse_price(price: str | None) -> None:
+    """Refuses a price that is no decimal number."""
+    if price is not None and not PRICE.fullmatch(price):
+        raise Refused(f"{price!r} is not a price; write digits like 18.50.")
+
+
+def name(text: str) -> str:
+    """A customer, a plate or a phone number, as they are printed."""
+    if len(text) > NAME_MOST or not text.isprintable():
+        raise Refused(f"That has 1 to {NAME_MOST} characters and no control characters.")
+    return text

@@ -72,7 +72,7 @@ class Settings(Struct, frozen=True):
         rule_set: which rule set judges the breaks: one of RULE_SETS.
         round_minutes: the cuts of a day are rounded to this on paper: one of ROUNDING_MINUTES,
             0 for not at all.
-        currency: ISO 4217 code.
+        currency: ISO 4217 code that stands behind money; "" for none.
         shop: what the papers say of the shop.
         closed: when the shop is closed, so that no visit is arranged.
         printing: size of the paper and the print queue.
@@ -91,7 +91,7 @@ class Settings(Struct, frozen=True):
     zone: str = "UTC"
     rule_set: str = "29 CFR 785"
     round_minutes: int = 0
-    currency: str = "EUR"
+    currency: str = ""
     shop: Premises = Premises()
     closed: Closed = Closed()
     printing: Printing = Printing()

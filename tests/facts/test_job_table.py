@@ -18,6 +18,7 @@ A, B, ROOF = "bonnet left", "bonnet right", "roof"
 WORDS = """
                  new     open    closed
 JobOpened        open    -       -
+JobAmended       -       open    closed
 StageAdded       -       open    -
 SectionAdded     -       open    -
 SectionSplit     -       open    -

@@ -58,6 +58,7 @@ PHRASES = {
     "OdometerRead": "odometer: 84210 mi",
     "TrialJudged": "set-up on bonnet left accepted",
     "DamageNoted": "damage: chip, bonnet",
+    "JobAmended": "customer: noted",
     "AgreementNoted": "agreed with the customer",
     "NoteWritten": "note on bonnet left",
     "FileAttached": "attached: photo",

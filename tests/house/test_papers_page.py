@@ -162,7 +162,8 @@ def page() -> str:
         "",
         "| schema | keys beside `schema` and `version` | for |",
         "|---|---|---|",
-        "| `cartclock/record` | `totals` (`clock_us`, `own_us`), `record`: [Record](#record) "
+        "| `cartclock/record` | `totals` (`clock_us`, `own_us`), `currency`, "
+        "`record`: [Record](#record) "
         "| the shop: private notes, names and costs are in it |",
         "| `cartclock/day` | `totals` (`clock_us`), `day`: [Day](#day) | the worker and the shop |",
         "| `cartclock/customer` | `shop`: [ShopHead](#shophead), "

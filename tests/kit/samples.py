@@ -39,6 +39,7 @@ SAMPLES: dict[str, Struct] = {
         ev.ClockStepped(-5_000_000),
         ev.RestCalled("heat", 900),
         opening(COAT),
+        ev.JobAmended("customer", SEALED),
         ev.StageAdded(WIPE, "Coat"),
         ev.SectionAdded("Coat", "boot lid"),
         ev.SectionSplit("Coat", "bonnet left", ("bonnet left 1", "bonnet left 2")),

@@ -102,6 +102,12 @@ OF_TYPED: list[Case] = [
         for text in ("84.5", "-3", "km", "٣٤", "84210 miles")
     ),
     (lambda: typed.vehicle(""), "A job needs a word for the vehicle, like: bottle green estate."),
+    (lambda: typed.price("1.250"), "1.250 could be 1250 or 1.25; write one of them."),
+    (lambda: typed.refuse_price("five"), "'five' is not a price; write digits like 18.50."),
+    (
+        lambda: typed.name("a" * 101),
+        "That has 1 to 100 characters and no control characters.",
+    ),
 ]
 OF_PAINT: list[Case] = [
     (

@@ -59,7 +59,7 @@ async def test_a_caller_hears_how_far_it_is(tmp_path: Path) -> None:
         for said in (
             "by the plan's minutes",
             "promised     16:13",
-            "price        725.00 EUR: 640.00 and glass seal 85.00",
+            "price        725.00: 640.00 and glass seal 85.00",
             "done         Wipe",
             "in hand      apply bonnet right, section 2 of 3",
             "now          Coat, 0 of 3 done",

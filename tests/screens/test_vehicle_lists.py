@@ -48,7 +48,7 @@ async def test_the_list_opens_by_its_letter_and_esc_writes_nothing(tmp_path: Pat
         await play.press("v")
         assert play.sheet.title == "Vehicle: bottle green estate"
         await compare_sizes("list_vehicle", play)
-        for letter in "odtgaps":
+        for letter in "wodtgaps":
             await play.press("esc", "v", letter)
             assert play.sheet.is_open, letter
             for size in (SMALL, HOME):
@@ -299,7 +299,7 @@ async def test_what_is_agreed_has_a_price_or_none(tmp_path: Path) -> None:
         await play.type("headlamps too [b]")
         assert facts(play) == []
         await play.type("40,50")
-        assert play.notice == "Agreed; the extras add 40.50 EUR."
+        assert play.notice == "Agreed; the extras add 40.50."
         await play.press("v", "a")
         await play.type("no wax on the trim")
         await play.type("")

@@ -215,6 +215,7 @@ def test_every_sealed_field_of_an_event_is_known() -> None:
         ("JobOpened", "customer"),
         ("JobOpened", "plate"),
         ("JobOpened", "phone"),
+        ("JobAmended", "text"),
         ("DamageNoted", "note"),
         ("AgreementNoted", "text"),
         ("NoteWritten", "text"),

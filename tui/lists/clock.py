@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from datetime import timedelta
 from typing import Any, get_args
 
-from cartclock.engine.dates import clock_text, hours_text, instant, local
+from cartclock.engine.dates import clock_text, hours_text
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.events import OtherKind
 from cartclock.engine.hours.questions import Question
 from cartclock.engine.rules import choices, rules
+from cartclock.engine.rules.typed_time import time_ahead
 from cartclock.engine.trouble import Asks
 from cartclock.tui.lists.asked import Asked
 from cartclock.tui.lists.host import Host
@@ -95,17 +95,8 @@ def _ask_time(host: Host) -> None:
     bench, zone = host.cart.bench, host.cart.settings.zone
 
     def said(text: str) -> None:
-        here = local(bench.now_us, zone)
-        whole = text if len(text) > len("23:59") else f"{here.date()} {text}"
-        try:
-            true_us = instant(whole, zone)
-            if whole != text and true_us < bench.now_us:
-                # The log is never later than now, so an earlier hour is one of tomorrow.
-                true_us = instant(f"{here.date() + timedelta(days=1)} {text}", zone)
-        except ValueError as why:
-            host.say(str(why))
-            return
-        host.cart.told(bench.say_time(true_us))
+        # The log is never later than now, so an earlier hour is one of tomorrow.
+        host.cart.told(bench.say_time(time_ahead(text, bench.now_us, zone, rolls=True)))
 
     host.sheet.open_text("Time not known. What time is it? HH:MM or YYYY-MM-DD HH:MM", said)
 

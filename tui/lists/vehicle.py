@@ -13,6 +13,7 @@ from typing import get_args, get_type_hints
 from msgspec import Struct
 
 from cartclock.engine.facts import events as ev
+from cartclock.engine.plan.amounts import in_currency
 from cartclock.engine.rules import choices, typed
 from cartclock.engine.rules.arrival import odometer_warning
 from cartclock.engine.vehicle.vehicle import vehicle_record
@@ -20,6 +21,7 @@ from cartclock.tui.lists.host import Host
 from cartclock.tui.lists.in_view import in_hand, job_in_view
 from cartclock.tui.lists.paint import open_gloss, open_thickness
 from cartclock.tui.lists.panels import job_of, nothing, open_panels, write_fact
+from cartclock.tui.lists.whose import open_whose
 from cartclock.tui.widgets.sheet import Line
 
 DAMAGES: tuple[str, ...] = get_args(get_type_hints(ev.DamageNoted)["what"])
@@ -31,6 +33,7 @@ def open_vehicle(host: Host) -> None:
     job = choices.some(job_in_view(host.cart.bench, host.cart.chosen), choices.NO_JOB)
     opened = choices.some(job.opened, choices.NO_JOB)
     lists: tuple[tuple[str, str, Callable[[Host, str], None]], ...] = (
+        ("whose, price, promise", "w", open_whose),
         ("odometer", "o", open_odometer),
         ("damage", "d", open_damage),
         ("thickness of the paint", "t", open_thickness),
@@ -135,14 +138,15 @@ def _ask_price(host: Host, job_id: str, text: str, before: str = "", why: str = 
 
         def total() -> None:
             known = vehicle_record(job_of(host, job_id))
-            currency = host.cart.settings.currency
-            host.say(f"Agreed; the extras add {known.extras_total} {currency}.")
+            extras = in_currency(known.extras_total, host.cart.settings.currency)
+            host.say(f"Agreed; the extras add {extras}.")
 
         again = partial(_ask_price, host, job_id, text, digits)
         write_fact(host, job_id, event, total, again)
 
     currency = host.cart.settings.currency
-    title = f"{why}What it adds to the price in {currency}, or nothing"
+    unit = f" in {currency}" if currency else ""
+    title = f"{why}What it adds to the price{unit}, or nothing"
     host.sheet.open_text(title, said, before)
 
 

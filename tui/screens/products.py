@@ -10,7 +10,7 @@ from msgspec import Struct
 
 from cartclock.engine.facts.job import Job
 from cartclock.engine.letters import cropped, inert, padded
-from cartclock.engine.plan.amounts import COUNTED
+from cartclock.engine.plan.amounts import COUNTED, in_currency
 from cartclock.engine.plan.plan import Plan, Product
 from cartclock.engine.products.consumption import Consumed, consumed, rounded, total
 from cartclock.engine.products.item import Item
@@ -151,7 +151,7 @@ class ProductsScreen(ListingScreen):
         cost = total(one.used for one in self.shown() if one.used is not None)
         if cost is None:
             return f"Products   {job.opened.vehicle}"
-        money = f"{cost} {self.cart.settings.currency}"
+        money = in_currency(cost, self.cart.settings.currency)
         if self.app.size.width < NARROW:
             return f"Products   {money}"
         return f"Products   {job.opened.vehicle}   {money} so far"
@@ -216,5 +216,5 @@ class ProductsScreen(ListingScreen):
         if one.used is not None:
             said.append(f"this job {amount_words(one.used.applied, one.used.unit)}")
         if one.cost is not None:
-            said.append(f"{one.cost} {self.cart.settings.currency}")
+            said.append(in_currency(one.cost, self.cart.settings.currency))
         return ", ".join(said)

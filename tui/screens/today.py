@@ -7,7 +7,7 @@ from functools import partial
 from typing import ClassVar
 
 from cartclock.engine.after.handover import handover_notices
-from cartclock.engine.dates import instant, spoken_near
+from cartclock.engine.dates import spoken_near
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.in_force import with_all_readings
 from cartclock.engine.facts.job import Job
@@ -18,6 +18,7 @@ from cartclock.engine.trouble import Asks, PlanFault, Refused
 from cartclock.tui.lists import wet
 from cartclock.tui.lists.asked import Asked
 from cartclock.tui.lists.in_view import progress
+from cartclock.tui.lists.whose import ask_whose, open_whose
 from cartclock.tui.screens.listing import ListingScreen
 from cartclock.tui.screens.run import RunScreen
 from cartclock.tui.widgets.sheet import Line
@@ -87,12 +88,14 @@ class TodayScreen(ListingScreen):
             lines = [
                 Line("open it again", lambda: self._reopen(job)),
                 Line("show its record", lambda: self._record(job)),
+                Line("whose, price, promise", partial(open_whose, self, job.id)),
             ]
         else:
             lines = [
                 Line("work on it", lambda: self._work_on(job)),
                 Line("hand it over and close it", lambda: self._close(job)),
                 Line("show its record", lambda: self._record(job)),
+                Line("whose, price, promise", partial(open_whose, self, job.id)),
             ]
         self.sheet.open(f"job {job.opened.number}, {job.opened.vehicle}", lines)
 
@@ -197,33 +200,16 @@ class TodayScreen(ListingScreen):
 
     def _vehicle(self, text: str, name: str) -> None:
         def vehicle(said: str) -> None:
-            self._promise(text, name, typed.vehicle(said))
+            bench = self.cart.bench
+            opened = ev.JobOpened(
+                plan=self.cart.shelf.read(text, name),
+                plan_sha256=bench.keep_plan(text),
+                number=self.cart.shop.next_number(),
+                vehicle=typed.vehicle(said),
+                zone=self.cart.settings.zone,
+            )
+            ask_whose(
+                self, opened, lambda whole: self.cart.write(rules.open_job, bench.new_id(), whole)
+            )
 
         self.sheet.open_text("The vehicle in a few words", vehicle)
-
-    def _promise(self, text: str, name: str, vehicle: str, when: str = "", why: str = "") -> None:
-        self.sheet.open_text(
-            f"{why}Promised for (YYYY-MM-DD HH:MM, or nothing)",
-            lambda said: self._open(text, name, vehicle, said),
-            when,
-        )
-
-    def _open(self, text: str, name: str, vehicle: str, when: str) -> None:
-        bench, zone = self.cart.bench, self.cart.settings.zone
-        promised_us = None
-        if when:
-            try:
-                promised_us = instant(when, zone)
-            except ValueError as why:
-                # What was typed stays in the line, to be mended.
-                self._promise(text, name, vehicle, when, f"{why}. ")
-                return
-        opened = ev.JobOpened(
-            plan=self.cart.shelf.read(text, name),
-            plan_sha256=bench.keep_plan(text),
-            number=self.cart.shop.next_number(),
-            vehicle=vehicle,
-            zone=zone,
-            promised_us=promised_us,
-        )
-        self.cart.write(rules.open_job, bench.new_id(), opened)

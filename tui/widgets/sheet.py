@@ -72,6 +72,7 @@ class Sheet(Vertical):
         self._done: Do | None = None
         self._at_close: Do | None = None
         self._texted: Callable[[str], object] | None = None
+        self._told: Callable[[str], str] | None = None
         self._letters: Mapping[str, Do] = NO_LETTERS
 
     def _make(self) -> None:
@@ -134,7 +135,7 @@ class Sheet(Vertical):
             letters: small letters that pick something no line says; the title tells of them.
         """
         self._title, self._lines, self._at = title, tuple(lines), at
-        self._done, self._at_close, self._texted = done, closed, None
+        self._done, self._at_close, self._texted, self._told = done, closed, None, None
         self._letters = letters
         self._make()
         self.query_one("#sheet-title", Plain).show(title)
@@ -149,10 +150,16 @@ class Sheet(Vertical):
         texted: Callable[[str], object],
         start: str = "",
         closed: Do | None = None,
+        hint: str = "",
+        told: Callable[[str], str] | None = None,
     ) -> None:
-        """Opens one line of text; `texted` is to get it when enter is pressed (`entered`)."""
-        self.open(title, [], hint="type, then enter   esc: nothing is written", closed=closed)
-        self._texted = texted
+        """Opens one line of text; `texted` is to get it when enter is pressed (`entered`).
+
+        told: what the letters so far stand for, shown in place of the hint; "" for the hint.
+        """
+        hint = hint or "type, then enter   esc: nothing is written"
+        self.open(title, [], hint=hint, closed=closed)
+        self._texted, self._told = texted, told
         entry = self._entry()
         entry.value = start
         entry.cursor_position = len(start)
@@ -164,6 +171,12 @@ class Sheet(Vertical):
         self.display = False
         self._lines, self._texted = (), None
         self._hide_input()
+
+    def on_input_changed(self, event: Input.Changed) -> None:
+        """Shows what the letters so far stand for."""
+        if self._told is not None and self._texted is not None:
+            told = self._told(event.value.strip())
+            self.query_one("#sheet-hint", Plain).show(told or self._hint)
 
     def _hide_input(self) -> None:
         for entry in self.query(Input):

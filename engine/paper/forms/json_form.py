@@ -33,13 +33,14 @@ JSON_VERSION = 1
 """Goes up when a key is taken away or means something else; a new key leaves it as it is."""
 
 
-def record_json(record: Record, revision: Revision | None = None) -> str:
+def record_json(record: Record, revision: Revision | None = None, currency: str = "") -> str:
     """The record of a job, schema "cartclock/record"; for the shop, private notes included.
 
     revision: which one it is, with what changed; None for a copy that is only looked at.
+    currency: of the price; "" if none is said.
     """
     totals = {"clock_us": record.clock_us, "own_us": record.own_us}
-    more = {"totals": totals, **_revised(revision, record.zone)}
+    more = {"totals": totals, "currency": currency, **_revised(revision, record.zone)}
     return _document("record", built(record, record.zone), more)
 
 

@@ -12,6 +12,7 @@ from cartclock.engine.paper.sheets.customer import put_shop
 from cartclock.engine.paper.sheets.revision import put_revision
 from cartclock.engine.paper.sheets.vehicle import money_text
 from cartclock.engine.paper.shop_head import NO_SHOP, ShopHead
+from cartclock.engine.plan.amounts import in_currency
 from cartclock.engine.record.arrival import ArrivalSheet, arrival_sheet
 
 _DAMAGE = (Column("", 25), Column())
@@ -56,7 +57,8 @@ def put_arrival(
 
 
 def _put_head(medium: Medium, sheet: ArrivalSheet) -> None:
-    for label, text in (("Customer", sheet.customer), ("Plate", sheet.plate)):
+    who = (("Customer", sheet.customer), ("Plate", sheet.plate), ("Phone", sheet.phone))
+    for label, text in who:
         if text:
             medium.facts([(label, text)])
         else:
@@ -94,4 +96,4 @@ def _price(sheet: ArrivalSheet, currency: str) -> str:
 
 
 def _money(amount: Decimal, currency: str) -> str:
-    return f"{money_text(amount)} {currency}".rstrip()
+    return in_currency(money_text(amount), currency)

@@ -8,7 +8,7 @@ from cartclock.engine.dates import clock_text, spoken
 from cartclock.engine.facts.words import amount_text
 from cartclock.engine.figures import mix
 from cartclock.engine.paper.page.medium import Column, Medium, Note, TableRow
-from cartclock.engine.plan.amounts import per_ml
+from cartclock.engine.plan.amounts import in_currency, per_ml
 from cartclock.engine.plan.plan import Plan, Product, Wait, Work
 from cartclock.engine.products.consumption import Consumed, LotUse, rounded, total
 from cartclock.engine.products.supply import amount_words
@@ -68,7 +68,7 @@ def _consumed(one: Consumed, currency: str | None) -> list[TableRow | Note]:
     if not one.changed_lot and one.lots[0].lot:
         rows.append(Note(_lot(one.lots[0]), 2, True))
     if one.cost is not None and currency is not None:
-        rows.append(_row("cost", _money(str(rounded(one.cost)), currency)))
+        rows.append(_row("cost", in_currency(rounded(one.cost), currency)))
     return rows
 
 
@@ -77,15 +77,11 @@ def _lot(lot: LotUse) -> str:
     return f"{name}, last day {lot.expires}" if lot.expires else name
 
 
-def _money(amount: str, currency: str) -> str:
-    return f"{amount} {currency}".rstrip()
-
-
 def _total(consumed: Sequence[Consumed], currency: str) -> list[TableRow | Note]:
     whole = total(consumed)
     if whole is None:
         return []
-    rows: list[TableRow | Note] = [_row("Cost of products", _money(str(whole), currency), "", 1)]
+    rows: list[TableRow | Note] = [_row("Cost of products", in_currency(whole, currency), "", 1)]
     without = [one.name for one in consumed if one.cost is None]
     if without:
         rows.append(Note(f"without {', '.join(without)}: no price is noted", 2, True))

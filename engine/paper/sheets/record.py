@@ -36,6 +36,7 @@ from cartclock.engine.paper.sheets.time_sheet import (
 )
 from cartclock.engine.paper.sheets.vehicle import put_vehicle
 from cartclock.engine.paper.shop_head import ShopHead
+from cartclock.engine.plan.amounts import in_currency
 from cartclock.engine.record.applied import Applied, Asked, Remark, SectionRecord, StageRecord
 from cartclock.engine.record.record import Record
 from cartclock.engine.times import Instant, Length
@@ -61,7 +62,7 @@ def put_record(medium: Medium, facts: PaperFacts) -> None:
     """All chapters of the record."""
     record = facts.of_job
     zone = record.zone
-    _put_head(medium, record, facts.shop)
+    _put_head(medium, record, facts.currency, facts.shop)
     medium.drawing(StageShares(_by_stage(record)))
     put_vehicle(medium, record)
     numbers = {share.job: share.number for share in record.shares}
@@ -96,7 +97,7 @@ def put_record(medium: Medium, facts: PaperFacts) -> None:
 RECORD = Sheet("Job record", put_record)
 
 
-def _put_head(medium: Medium, record: Record, shop: ShopHead) -> None:
+def _put_head(medium: Medium, record: Record, currency: str, shop: ShopHead) -> None:
     zone = record.zone
     medium.head(SheetHead(f"job {record.number}", record.now_us, zone, shop))
     medium.lead(record.vehicle)
@@ -106,12 +107,13 @@ def _put_head(medium: Medium, record: Record, shop: ShopHead) -> None:
         ("Plan", record.plan),
         ("Customer", record.customer),
         ("Plate", record.plate),
+        ("Phone", record.phone),
         ("Opened", spoken(record.opened_us, zone)),
         ("Promised", promised),
         ("Hand-over", record.handover),
         ("Closed", "not closed yet" if closed is None else spoken(closed, zone)),
         ("Zone", zone),
-        ("Price agreed", record.price),
+        ("Price agreed", in_currency(record.price, currency) if record.price else ""),
     )
     medium.facts([pair for pair in pairs if pair[1]])
 

@@ -1,0 +1,149 @@
+"""A day and a time of day as a person types them, as the one instant they stand for.
+
+Read are a time (`17:30`, `17.30`, `1730`, `17`), alone or behind a day: `today`, `tomorrow`, a
+weekday (`fri`, `friday`), so many days on (`+2`), a date (`2026-09-24`). What could be two
+instants or none, and what has passed, is refused with what can be written instead.
+"""
+
+from __future__ import annotations
+
+import re
+from datetime import date, datetime, time, timedelta
+
+from cartclock.engine.dates import instants, local, offset_text, spoken, spoken_day
+from cartclock.engine.times import Instant
+from cartclock.engine.trouble import Refused
+
+FORMS = "17:30, tomorrow 17:30, fri 17:30 or 2026-09-24 17:30"
+WEEKDAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
+# Letters from which on a weekday is known: two would do, three are what people write.
+_LETTERS = 3
+_WEEK = 7
+_TIME = re.compile(r"([0-9]{1,2})(?:[:.]?([0-9]{2}))?")
+_ON = re.compile(r"\+([0-9]{1,3})")
+_DATE = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
+
+
+def time_ahead(text: str, now_us: Instant, zone: str, rolls: bool = False) -> Instant:
+    """The instant not before `now_us` that was typed, on the clock of `zone`.
+
+    A time that the clocks show twice is told apart by the zone's letters or its offset behind it
+    ("01:30 EST", "01:30 UTC-05:00").
+
+    Args:
+        rolls: True where a time without a day that has passed can only be one of tomorrow.
+
+    Raises Refused, in a sentence, for what is none, could be two, or has passed.
+    """
+    day_word, clock_word, letters = _said_apart(text.lower().split())
+    now = local(now_us, zone)
+    today = now.date()
+    clock = _clock(clock_word, text)
+    day = _day(day_word, clock, today, text, now.time())
+    at_us = _one(day, clock, letters, zone)
+    if at_us < now_us and rolls and not day_word:
+        at_us = _one(_later(today, 1), clock, letters, zone)
+    if at_us >= now_us:
+        return at_us
+    if day != today:
+        raise Refused(f"{spoken(at_us, zone)} has passed.")
+    following = f"{spoken_day(_later(today, 1))} {clock:%H:%M}"
+    raise Refused(f"{clock:%H:%M} has passed today; tomorrow {clock:%H:%M} is {following}.")
+
+
+def read_in_full(text: str, now_us: Instant, zone: str) -> str:
+    """What is typed as it is read, with its weekday, or why it is not read; "" for nothing."""
+    if not text.strip():
+        return ""
+    try:
+        return spoken(time_ahead(text, now_us, zone), zone)
+    except Refused as why:
+        return str(why)
+
+
+def _said_apart(words: list[str]) -> tuple[str, str, str]:
+    """Day, time and letters of the zone, each "" if not said."""
+    match words:
+        case [clock]:
+            return "", clock, ""
+        case [first, second] if _TIME.fullmatch(first):
+            return "", first, second
+        case [day, clock]:
+            return day, clock, ""
+        case [day, clock, letters]:
+            return day, clock, letters
+        case _:
+            raise Refused(f'"{" ".join(words)}" is not a time; write it like {FORMS}.')
+
+
+def _clock(word: str, text: str) -> time:
+    found = _TIME.fullmatch(word)
+    if found is None:
+        raise Refused(f'"{text}" has no time of day; write it like {FORMS}.')
+    hour, minute = int(found[1]), int(found[2] or 0)
+    if hour > 23 or minute > 59:
+        raise Refused(f'"{word}" is no time of a day; the last one is 23:59.')
+    return time(hour, minute)
+
+
+def _day(word: str, clock: time, today: date, text: str, now: time) -> date:
+    if word in ("", "today"):
+        return today
+    if word == "tomorrow":
+        return _later(today, 1)
+    on = _ON.fullmatch(word)
+    if on is not None:
+        return _later(today, int(on[1]))
+    if _DATE.fullmatch(word):
+        try:
+            return date.fromisoformat(word)
+        except ValueError:
+            raise Refused(f'"{word}" is not in the calendar.') from None
+    named = [at for at, name in enumerate(WEEKDAYS) if name.startswith(word)]
+    if len(word) < _LETTERS or not named:
+        raise Refused(f'"{text}" is not a time; write it like {FORMS}.')
+    days = (named[0] - today.weekday()) % _WEEK
+    if not days and clock > now:
+        following = _later(today, _WEEK)
+        raise Refused(
+            f'"{word}" is today: write today {clock:%H:%M}, '
+            f"or {following} {clock:%H:%M} for {spoken_day(following)}."
+        )
+    return _later(today, days or _WEEK)
+
+
+def _later(day: date, days: int) -> date:
+    try:
+        return day + timedelta(days=days)
+    except OverflowError:
+        raise Refused(f"{days} days on is not in the calendar.") from None
+
+
+def _one(day: date, clock: time, letters: str, zone: str) -> Instant:
+    """The one instant at which the clock of `zone` shows that."""
+    try:
+        found = instants(datetime.combine(day, clock), zone)
+    except ValueError:
+        raise Refused(f"{day} {clock:%H:%M} is not in the calendar.") from None
+    if not found:
+        raise Refused(
+            f"The clocks jump over {clock:%H:%M} on {spoken_day(day)}; "
+            "write an hour more or an hour less."
+        )
+    named = {at_us: offset_text(at_us, zone) for at_us in found}
+    if letters:
+        found = tuple(at_us for at_us in found if letters in _names(named[at_us]))
+        if not found:
+            raise Refused(
+                f'"{letters.upper()}" is not what the clocks show on {spoken_day(day)} '
+                f"{clock:%H:%M}; that is {' or '.join(named.values())}."
+            )
+    if len(found) > 1:
+        either = " or ".join(f"{clock:%H:%M} {said.split()[0]}" for said in named.values())
+        raise Refused(f"{clock:%H:%M} comes twice on {spoken_day(day)}: write {either}.")
+    return found[0]
+
+
+def _names(offset: str) -> list[str]:
+    """What an offset may be called behind a time, in small letters: "est", "utc-05:00"."""
+    return offset.lower().replace("(", "").replace(")", "").split()

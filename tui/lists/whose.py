@@ -1,0 +1,165 @@
+"""Whose the vehicle is, what it costs and when it is promised: asked at the opening of a job, and
+to be changed afterwards.
+
+At the opening one line of text follows the other: enter on an empty one skips it, esc leaves the
+rest open and keeps what was said before. Afterwards they are the lines of one list.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import partial
+
+from msgspec import Struct
+
+from cartclock.engine.dates import local, spoken
+from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.job import amended
+from cartclock.engine.plan.amounts import in_currency
+from cartclock.engine.rules import choices
+from cartclock.engine.rules.amending import AMENDED, amend, as_typed
+from cartclock.engine.rules.typed_time import FORMS, read_in_full
+from cartclock.engine.times import Instant
+from cartclock.engine.trouble import Refused
+from cartclock.tui.lists.host import Host
+from cartclock.tui.lists.panels import job_of
+from cartclock.tui.lists.titles import titled
+from cartclock.tui.widgets.sheet import Line
+
+NAMES: dict[ev.Amended, str] = {
+    "customer": "customer",
+    "plate": "plate",
+    "phone": "phone",
+    "price": "price",
+    "promised_us": "promised",
+}
+
+
+class _Asking(Struct, frozen=True):
+    """One of the five as a line of text.
+
+    Fields:
+        opened: what is known of the job.
+        what: which of the five.
+        before: what is known of it as it would be typed; left as it is, it is skipped.
+        said: takes what was typed.
+        skipped, left: what enter on an unchanged line does, and esc.
+        hint: what the keys do.
+    """
+
+    host: Host
+    opened: ev.JobOpened
+    what: ev.Amended
+    before: str
+    said: Callable[[ev.JobAmended], object]
+    skipped: Callable[[], object]
+    left: Callable[[], object]
+    hint: str
+
+    def open(self, start: str, why: str = "") -> None:
+        """Opens the line; why: what was wrong with what stands in it."""
+        title = titled(self.host, self.opened.vehicle, why or self._question())
+        told = self._told if self.what == "promised_us" else None
+        self.host.sheet.open_text(
+            title, self._texted, start, closed=self.left, hint=self.hint, told=told
+        )
+
+    def _texted(self, text: str) -> None:
+        if text == self.before:
+            self.skipped()
+            return
+        bench = self.host.cart.bench
+        try:
+            self.said(as_typed(self.what, text, bench.seal, bench.now_us, self.opened.zone))
+        except Refused as why:
+            # What was typed stays in the line, to be mended.
+            self.open(text, str(why))
+
+    def _told(self, text: str) -> str:
+        """How the letters of a promise are read, while they are typed."""
+        if text == self.before:
+            return ""
+        return read_in_full(text, self.host.cart.bench.now_us, self.opened.zone)
+
+    def _question(self) -> str:
+        if self.what == "promised_us":
+            return f"promised for ({FORMS})"
+        currency = self.host.cart.settings.currency
+        return f"price in {currency}" if self.what == "price" and currency else NAMES[self.what]
+
+
+def ask_whose(
+    host: Host, opened: ev.JobOpened, write: Callable[[ev.JobOpened], object], at: int = 0
+) -> None:
+    """Asks one after the other from `at` on, and writes the opening with what was said."""
+    if at == len(AMENDED):
+        write(opened)
+        return
+
+    def following(known: ev.JobOpened) -> None:
+        ask_whose(host, known, write, at + 1)
+
+    _Asking(
+        host=host,
+        opened=opened,
+        what=AMENDED[at],
+        before="",
+        said=lambda event: following(amended(opened, event)),
+        skipped=lambda: following(opened),
+        left=lambda: write(opened),
+        hint="enter: next   esc: that is all",
+    ).open("")
+
+
+def open_whose(host: Host, job_id: str, at: int = 0) -> None:
+    """The five with what is known of them; what is picked is typed anew."""
+    opened = choices.some(job_of(host, job_id).opened, choices.NO_JOB)
+    lines = [
+        Line(f"{NAMES[what]:<10}{_said(host, opened, what)}", partial(_change, host, job_id, index))
+        for index, what in enumerate(AMENDED)
+    ]
+    hint = "up, down: choose   space: change it   esc: done"
+    title = titled(host, opened.vehicle, "whose, price, promise")
+    host.sheet.open(title, lines, hint, at=min(at, len(AMENDED) - 1))
+
+
+def _change(host: Host, job_id: str, index: int) -> None:
+    opened = choices.some(job_of(host, job_id).opened, choices.NO_JOB)
+    before = _typed(host, opened, AMENDED[index])
+
+    def said(event: ev.JobAmended) -> None:
+        host.cart.write(amend, job_id, event)
+        open_whose(host, job_id, index + 1)
+
+    _Asking(
+        host=host,
+        opened=opened,
+        what=AMENDED[index],
+        before=before,
+        said=said,
+        skipped=lambda: open_whose(host, job_id, index + 1),
+        left=lambda: open_whose(host, job_id, index),
+        hint="enter: written   esc: as it was",
+    ).open(before)
+
+
+def _typed(host: Host, opened: ev.JobOpened, what: ev.Amended) -> str:
+    """What is known of it, as it would be typed; "" if nothing is."""
+    match getattr(opened, what):
+        case ev.Sealed() as sealed:
+            return host.cart.bench.text(sealed)
+        case str() as price:
+            return price
+        case int() as at_us:
+            return f"{local(Instant(at_us), opened.zone):%Y-%m-%d %H:%M}"
+        case _:
+            return ""
+
+
+def _said(host: Host, opened: ev.JobOpened, what: ev.Amended) -> str:
+    """What is known of it, in words."""
+    if what == "promised_us" and opened.promised_us is not None:
+        return spoken(opened.promised_us, opened.zone)
+    if what == "price" and opened.price is not None:
+        return in_currency(opened.price, host.cart.settings.currency)
+    return _typed(host, opened, what) or "-"
