@@ -104,6 +104,12 @@ class Window(Struct, frozen=True):
         return Instant(self.last_us + self.marks.due_s * SECOND_US)
 
     @property
+    def expected_us(self) -> Instant | None:
+        """Job time of the mark `due`; None for a film that is looked at without an expectation."""
+        looks = self.marks.off_by_s is not None and self.marks.due_s <= self.marks.opens_s
+        return None if looks else self.due_us
+
+    @property
     def closes_us(self) -> Instant:
         """Job time of the mark `closes`."""
         return Instant(self.first_us + self.marks.closes_s * SECOND_US)

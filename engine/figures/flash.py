@@ -43,6 +43,9 @@ REFERENCE_REACH = 0.03
 MODEL_PANEL_C, MODEL_AIR_C, MODEL_RH = (5.0, 45.0), (0.0, 45.0), (10.0, 90.0)
 FACTOR_RANGE = (0.4, 2.5)
 OWN_NEAR, OWN_REACH = 6, 0.5
+OWN_LOOK = 3
+"""From so many own watched sections near a climate on, they say when to look."""
+
 WIDEST, OUTLIER_SDS = 4.0, 3.0
 _SECONDS = Bound("seconds", 0.1, 86_400.0, "s")
 
@@ -114,13 +117,17 @@ class Reckoning(Struct, frozen=True):
 class Prediction(Struct, frozen=True):
     """p10_s: start looking. p50_s: expected. p90_s: nine in ten are ready. off_by_s: the
     earlier of p90 and the label's longest. refusals: sentences; with any of them the marks are
-    the label's alone."""
+    the label's alone. look_s: with refusals, when to start looking all the same, because the
+    film may be ready before the label says, or own sections say when; None: at the label's first
+    mark. near: so many own watched sections set it; 0: the label and the line did."""
 
     p10_s: float
     p50_s: float
     p90_s: float
     off_by_s: float
     refusals: tuple[str, ...]
+    look_s: float | None = None
+    near: int = 0
 
 
 def _share_within(t: float, degrees: int) -> float:
@@ -301,8 +308,31 @@ def outlier(
     )
 
 
-def _sentence(doubt: str) -> str:
-    return f"{doubt[0].upper()}{doubt[1:]}: the label only."
+def _sentence(doubt: str, end: str = "the label only") -> str:
+    return f"{doubt[0].upper()}{doubt[1:]}: {end}."
+
+
+def early_text(found: Prediction, when: str) -> str:
+    """Why LOOK does not stand at the label's first mark, as a sentence; "" if it does.
+
+    when: `look_s` in words.
+    """
+    if found.look_s is None:
+        return ""
+    if found.near:
+        return f"Look from {when}, by {found.near} films you watched near this climate."
+    return ready_early(when)
+
+
+def ready_early(when: str) -> str:
+    """That a film may be ready before its label says, as a sentence. when: in words."""
+    return f"May be ready early: look from {when}."
+
+
+def _near(climate: FlashClimate, own: Sequence[OwnFlash], kind: FilmKind) -> int:
+    """How many own watched sections lie near a climate."""
+    places = [_place(kind, flash.climate, climate) for flash in own if flash.watched]
+    return sum(place is not None and abs(place[1]) < OWN_REACH for place in places)
 
 
 def _model_doubts(
@@ -325,8 +355,7 @@ def _model_doubts(
     factor = math.exp(
         math.fsum(t.slope * dx for t, dx in zip(reckoned.terms[1:], moved[1:], strict=True))
     )
-    places = [_place(kind, flash.climate, climate) for flash in own if flash.watched]
-    near = sum(place is not None and abs(place[1]) < OWN_REACH for place in places)
+    near = _near(climate, own, kind)
     if not FACTOR_RANGE[0] <= factor <= FACTOR_RANGE[1] and near < OWN_NEAR:
         doubts.append(
             f"this climate makes it {factor:.2g} times the label's time, outside "
@@ -335,7 +364,9 @@ def _model_doubts(
         )
     width = reckoned.p90_s / reckoned.p10_s
     if width > WIDEST:
-        doubts.append(f"the band is too wide, its end {width:.1f} times its start")
+        doubts.append(
+            f"it could be ready at any time from {reckoned.p10_s:.0f} to {reckoned.p90_s:.0f} s"
+        )
     return doubts
 
 
@@ -355,6 +386,9 @@ def predict(
     At the climate of a row the label is the answer and nothing is refused; own sections
     sharpen it there too. Elsewhere each reason against the line is a sentence, and the marks
     are those of the nearest row; expected later than its longest time, that time is expected.
+    A line that is not trusted with a time is trusted with a warning: expected before the row's
+    shortest time, the film is looked at from `look_s` on, and from 3 own watched sections near
+    the climate on they set it, earlier or later.
 
     Raises ValueError naming a kind that is none, or a label without a row.
 
@@ -381,15 +415,30 @@ def predict(
         if found.weight == "ask" and (found.of_label or found.rule == "dew margin")
     ]
     notes = []
+    look_s: float | None = None
+    near = 0
     if reckoned is not None:
         doubts += _model_doubts(reckoned, climate, there, own, kind)
         if reckoned.p50_s > row.high_s:
             notes.append(f"Expected after {reckoned.p50_s:.0f} s: the label's longest is shown.")
             middle_s = row.high_s
-        elif doubts and reckoned.p50_s < row.low_s:
-            notes.append("It may well be ready before the label says: look early.")
+        elif doubts:
+            near = _near(climate, own, kind)
+            if near >= OWN_LOOK:
+                look_s = min(reckoned.p10_s, row.high_s)
+            elif reckoned.p50_s < row.low_s:
+                look_s = min(reckoned.p10_s, row.low_s)
     if reckoned is None or ((doubts or notes) and not at_home):
-        refusals = (*(_sentence(doubt) for doubt in doubts), *notes)
-        return Prediction(row.low_s, middle_s, row.high_s, row.high_s, refusals)
+        end = "the label only" if look_s is None else "no time is expected"
+        refusals = (*(_sentence(doubt, end) for doubt in doubts), *notes)
+        return Prediction(
+            row.low_s,
+            middle_s,
+            row.high_s,
+            row.high_s,
+            refusals,
+            look_s,
+            near if near >= OWN_LOOK else 0,
+        )
     p10_s, p50_s = min(reckoned.p10_s, row.high_s), min(reckoned.p50_s, row.high_s)
     return Prediction(p10_s, p50_s, reckoned.p90_s, min(reckoned.p90_s, row.high_s), ())

@@ -16,7 +16,7 @@ from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.section import Window, work_of
 from cartclock.engine.facts.shift import Hands, Shift
 from cartclock.engine.facts.words import place_text
-from cartclock.engine.figures.flash import FlashClimate
+from cartclock.engine.figures.flash import FlashClimate, ready_early
 from cartclock.engine.figures.gate import WARM_PANEL_C
 from cartclock.engine.films.flashing import (
     Forecast,
@@ -26,9 +26,11 @@ from cartclock.engine.films.flashing import (
     flash_before,
     forecast,
 )
+from cartclock.engine.plan.plan import Wait
 from cartclock.engine.times import Instant
 
 WATCH = "Watch this one: press W when the film is ready."
+WATCH_IT = "Press W when it is."
 WIDE = "label only, could be half or double"
 CUT = "/ cuts the sections left in two."
 # A reading that moved by so much makes another film of it; degrees C and percent humidity.
@@ -76,11 +78,17 @@ def film_notices(
     coming = _coming(jobs, shift, chosen)
     if coming is not None:
         said += _too_big(*coming, shift, now_us, own)
-    if any(_to_watch(job, window, shift, now_us) for job, _stage, window, _found in laid):
-        said.append(WATCH)
+    watched = any(_to_watch(job, window, shift, now_us) for job, _stage, window, _found in laid)
+    early = _early(laid[-1][2], laid[-1][3].wait, now_us) if laid else ""
+    if watched and early:
+        # One line says both: a second one would wait until the film has been taken off.
+        said.append(f"{early} {WATCH_IT}")
+    else:
+        said += [early] if early else [WATCH] if watched else []
     if laid:
         _job, _stage, _window, found = laid[-1]
-        said += _doubts(forecast(found.wait, climate_at(shift, now_us), own.get(found.product, ())))
+        seen = forecast(found.wait, climate_at(shift, now_us), own.get(found.product, ()))
+        said += [one for one in _doubts(seen) if one != seen.early]
     elif coming is not None and isinstance(shift.doing, Hands):
         job, stage_name, _sections, turn = coming
         behind = flash_after(job.stage(stage_name), turn)
@@ -145,8 +153,18 @@ def _too_big(
 def _doubts(seen: Forecast) -> list[str]:
     """Why the marks of a film are not to be trusted much; nothing if they are."""
     if seen.refusals:
-        return [seen.refusals[0]]
+        return [*filter(None, (seen.early,)), seen.refusals[0]]
     return [] if seen.own else [f"No section watched yet: {WIDE}."]
+
+
+def _early(window: Window, wait: Wait, now_us: Instant) -> str:
+    """Why a film that runs is looked at before the label's first mark; "" if it is not, or once
+    it was seen ready or is late."""
+    opens_s = window.marks.opens_s
+    told = window.expected_us is None and opens_s < wait.opens_s
+    if not told or window.seen_us is not None or window.state(now_us) == "LATE":
+        return ""
+    return ready_early(clock_text(opens_s))
 
 
 def _to_watch(job: Job, window: Window, shift: Shift, now_us: Instant) -> bool:

@@ -16,13 +16,14 @@ from functools import lru_cache
 from msgspec import Struct
 from msgspec.structs import replace
 
+from cartclock.engine.dates import clock_text
 from cartclock.engine.facts.events import Marks, Turn
 from cartclock.engine.facts.in_force import reading_in_force
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.section import SECOND_US, Window, wait_after, work_of
 from cartclock.engine.facts.shift import Hands, Shift
 from cartclock.engine.figures import flash
-from cartclock.engine.figures.flash import FlashClimate, OwnFlash
+from cartclock.engine.figures.flash import FlashClimate, OwnFlash, early_text
 from cartclock.engine.plan.plan import FlashKind, LabelRow, Stage, Wait
 from cartclock.engine.times import Instant
 
@@ -60,12 +61,14 @@ class Forecast(Struct, frozen=True):
         reckoned: True if they follow the reading; False: the label alone.
         refusals: why the label stands alone, in whole sentences.
         own: how many own watched sections stand behind it.
+        early: why LOOK does not stand where the label has it, a sentence; "" if it does.
     """
 
     marks: Marks
     reckoned: bool
     refusals: tuple[str, ...]
     own: int
+    early: str = ""
 
 
 class WatchedFlash(Struct, frozen=True):
@@ -159,7 +162,8 @@ def forecast(wait: Wait, climate: FlashClimate | str, own: tuple[OwnFlash, ...] 
 
     Opens is p10 (start looking), due is p50 (expected), off by is p90 but not over the label's
     longest, and none of them lies behind `closes`. The label alone means the plan's own opens
-    and due, and the label's longest to be off by.
+    and due, and the label's longest to be off by. Where the film may be ready before that, or
+    own films say when, it opens there, and due is the same mark: no time is expected.
     """
     if isinstance(climate, str):
         longest_s = max(row.high_s for row in wait.label)
@@ -172,7 +176,17 @@ def forecast(wait: Wait, climate: FlashClimate | str, own: tuple[OwnFlash, ...] 
         # Expected behind the label's longest time, that time is shown.
         late_s = round(found.off_by_s) if found.p50_s >= found.off_by_s else 0
         marks = _label_alone(wait, max(wait.due_s, late_s), round(found.off_by_s))
-        return Forecast(marks, False, found.refusals, len(own))
+        early = ""
+        if found.look_s is not None:
+            look_s = round(found.look_s)
+            if not found.near:
+                look_s = min(look_s, wait.opens_s)
+            look_s = min(look_s, wait.closes_s)
+            # No time is expected: the mark stands where the looking begins.
+            marks = replace(marks, opens_s=look_s, due_s=look_s)
+            marks = replace(marks, off_by_s=max(look_s, marks.off_by_s or 0))
+            early = early_text(found, clock_text(look_s))
+        return Forecast(marks, False, found.refusals, len(own), early)
     opens_s, due_s, off_by_s = (
         min(round(seconds), wait.closes_s) for seconds in (found.p10_s, found.p50_s, found.off_by_s)
     )

@@ -134,7 +134,8 @@ def film_face(film: Film, now_us: Instant, hot: bool = False) -> Face:
         opens = span_text(window.opens_us - now_us)
         under = f"{work.say} opens {opens}, closes {closes}"
         if window.off_by_us is not None:
-            under = f"look {opens}, expect {span_text(window.due_us - now_us)}, closes {closes}"
+            expect = _expected(window, now_us)
+            under = f"look {opens}, {expect}closes {closes}"
         elif hot and window.kind == "dwell":
             under = f"KEEP WET, opens {opens}, closes {closes}"
         return Face("WAIT", opens, film.where, under, field, key)
@@ -147,14 +148,20 @@ def film_face(film: Film, now_us: Instant, hot: bool = False) -> Face:
         if looks:
             left_us = max(0, begin_by_us - now_us)
             under = f"{mark} {span_text(left_us)}, closes {closes}"
-            if window.due_us > now_us:
-                under = f"expect {span_text(window.due_us - now_us)}, {under}"
+            under = f"{_expected(window, now_us)}{under}"
             return Face("LOOK", span_text(left_us), film.where, under, field, key)
     by = f"by {span_text(begin_by_us - now_us)}" if begin_by_us > now_us else "now"
     under = f"begin {by}, closes {closes}"
     if hot and window.kind == "dwell":
         under = f"{work.say} early, closes {closes}"
     return Face(work.say.upper(), closes, film.where, under, field, key)
+
+
+def _expected(window: Window, now_us: Instant) -> str:
+    due_us = window.expected_us
+    if due_us is None or due_us <= now_us:
+        return ""
+    return f"expect {span_text(due_us - now_us)}, "
 
 
 def hands_face(

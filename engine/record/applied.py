@@ -24,7 +24,8 @@ class Asked(Struct, frozen=True):
         stage, section, pass_, layer: whose film; of a gap the layer that goes on after it.
         kind: dwell, flash or gap.
         last_us: last touch, when the window began.
-        opens_us, due_us, closes_us: the marks as instants; due is when it was expected.
+        opens_us, due_us, closes_us: the marks as instants; due is when it was expected, None for
+            a film that was looked at without an expectation.
         revised: True if the marks were changed while it ran.
         seen_us: when the film was seen ready; None if not watched.
         ended_us: when it was taken up or skipped; None while it runs.
@@ -41,7 +42,7 @@ class Asked(Struct, frozen=True):
     kind: WindowKind
     last_us: Instant
     opens_us: Instant
-    due_us: Instant
+    due_us: Instant | None
     closes_us: Instant
     revised: bool
     seen_us: Instant | None
@@ -175,7 +176,7 @@ def _asked(job: Job, window: Window, own: Iterable[Row], now_us: Instant) -> Ask
         kind=window.kind,
         last_us=window.last_us,
         opens_us=window.opens_us,
-        due_us=window.due_us,
+        due_us=window.expected_us,
         closes_us=window.closes_us,
         revised=revised,
         seen_us=window.seen_us,

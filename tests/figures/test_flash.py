@@ -19,6 +19,7 @@ from cartclock.engine.figures.flash import (
     FlashClimate,
     LabelRange,
     OwnFlash,
+    early_text,
     outlier,
     predict,
     t_quantile,
@@ -73,17 +74,17 @@ def test_the_line_of_the_worked_cases(row: dict[str, str]) -> None:
         ("label only, hot dry", []),
         ("4 own logs, hot dry", []),
         ("label only, at reference", []),
-        ("solvent wipe, single label value", ["4.2 times its start", "look early"]),
-        ("solvent wipe with fan", ["0.38 times", "5.3 times its start", "look early"]),
+        ("solvent wipe, single label value", ["at any time from 8 to 33 s: no time is expected."]),
+        ("solvent wipe with fan", ["0.38 times", "at any time from 5 to 26 s"]),
         ("water-based, damp", ["257 s: the label's longest"]),
         (
             "refuse: panel in sun",
-            ["Panel 58 C is outside 5 to 45 C", "0.11 times", "8.9 times", "look early"],
+            ["Panel 58 C is outside 5 to 45 C", "0.11 times", "at any time from 3 to 28 s"],
         ),
         ("refuse: near dew point", ["above the dew point"]),
         (
             "refuse: outside label RH",
-            ["air humidity 75.0 %; the label's highest is 70 %", "look early"],
+            ["air humidity 75.0 %; the label's highest is 70 %"],
         ),
     ],
 )
@@ -265,12 +266,62 @@ def test_outside_the_range_of_the_model(climate: FlashClimate, part: str) -> Non
 def test_label_limits_are_the_gates() -> None:
     limits = LabelLimits(panel_high_c=30.0)
     assert predict(LABEL, HOT, [], "moisture cure").refusals == ()
-    (why,) = (
-        why
-        for why in predict(LABEL, HOT, [], "moisture cure", limits).refusals
-        if "look early" not in why
-    )
-    assert "label's highest is 30 C: 2.0 C short: the label only." in why
+    (why,) = predict(LABEL, HOT, [], "moisture cure", limits).refusals
+    assert "label's highest is 30 C: 2.0 C short: no time is expected." in why
+
+
+# A line that is refused still says when to look.
+
+
+def refused_cases() -> list[dict[str, str]]:
+    return [row for row in WORKED if row["refusals"] and row["kind"] != "water"]
+
+
+@pytest.mark.parametrize("row", refused_cases(), ids=[row["case"] for row in refused_cases()])
+def test_a_refused_line_before_the_labels_first_mark_says_to_look_early(
+    row: dict[str, str],
+) -> None:
+    """The worked cases of the model, our own judgement."""
+    label, climate, own, kind = worked(row)
+    limits = LabelLimits(rh_high=70.0) if "label RH" in row["case"] else LabelLimits()
+    found = predict(label, climate, own, kind, limits)
+    assert found.refusals
+    if float(row["p50_s"]) >= label.low_s:
+        assert found.look_s is None
+        return
+    assert found.look_s == pytest.approx(min(label.low_s, float(row["p10_s"])), rel=THREE_DIGITS)
+    assert early_text(found, "then") == "May be ready early: look from then."
+    # No time is expected: the marks are the label's.
+    assert (found.p10_s, found.p90_s) == (label.low_s, label.high_s)
+
+
+def test_from_three_own_films_near_the_climate_on_they_set_the_look() -> None:
+    """At 33 C with a label of 60 to 180 s; films near 41 s, and synthetic slow ones near 100 s."""
+    wide = LabelRange(REFERENCE, 60.0, 180.0)
+    here = FlashClimate(33.0, 33.0, 45.0)
+    limits = LabelLimits(panel_high_c=30.0)
+    alone = predict(wide, here, [], "moisture cure", limits)
+    assert alone.near == 0
+    for seconds in (41.0, 100.0):
+        own = [OwnFlash(seconds + more, here) for more in (-2.0, 0.0, 2.0, 1.0, -1.0)]
+        two, three = (predict(wide, here, own[:n], "moisture cure", limits) for n in (2, 3))
+        assert two.near == 0
+        assert three.near == 3
+        assert three.look_s is not None
+        assert seconds / 2 < three.look_s < seconds
+        assert "3 films you watched near this climate" in early_text(three, "0:30")
+        # Too far away they set nothing; nor do wipes at our own mark.
+        far = [OwnFlash(seconds, FlashClimate(18.0, 20.0, 50.0))] * 5
+        assert predict(wide, here, far, "moisture cure", limits).near == 0
+        wiped = [OwnFlash(seconds, here, watched=False)] * 5
+        assert predict(wide, here, wiped, "moisture cure", limits).near == 0
+
+
+def test_expected_behind_the_labels_longest_nothing_is_early() -> None:
+    cold = FlashClimate(10.0, 10.0, 40.0)
+    found = predict(LABEL, cold, [OwnFlash(300.0, cold)] * 4, "moisture cure")
+    assert any("longest" in why for why in found.refusals)
+    assert (found.look_s, early_text(found, "")) == (None, "")
 
 
 def test_a_forgotten_press_is_asked_about() -> None:

@@ -12,7 +12,7 @@ from cartclock.engine.desk.shop import Shop
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.section import Window
-from cartclock.engine.films.film_advice import CUT, WATCH, WIDE, film_notices, keep_wet
+from cartclock.engine.films.film_advice import CUT, WATCH, WATCH_IT, WIDE, film_notices, keep_wet
 from cartclock.engine.films.flashing import NO_PANEL
 from cartclock.engine.now.glance import Face, Glance, film_face, glance, running_films, states
 from cartclock.engine.plan.plan import Plan, Product, Stage
@@ -38,6 +38,11 @@ def said(films_: Films) -> tuple[str, ...]:
     chosen = next(iter(bench.moves()), None)
     shift = bench.shift()
     return film_notices(bench.jobs, shift, bench.now_us, chosen, bench.own())
+
+
+def to_watch(films_: Films) -> bool:
+    """Whether it is said that the film is to be watched, alone or after why it is looked at."""
+    return any(line == WATCH or line.endswith(WATCH_IT) for line in said(films_))
 
 
 def face(films_: Films, window: Window, at_s: float) -> Face:
@@ -217,10 +222,10 @@ def test_the_first_film_of_a_coat_is_to_be_watched_and_one_in_another_climate(
     laid = Films(tmp_path)
     laid.read()
     first = laid.lay()
-    assert WATCH in said(laid)
+    assert to_watch(laid)
     laid.clock.wind(40)
     laid.see(first)
-    assert WATCH not in said(laid)
+    assert not to_watch(laid)
     laid.level(first)
     for reading, asked in (
         (replace(HOT, panel_c=34.9), False),
@@ -232,14 +237,14 @@ def test_the_first_film_of_a_coat_is_to_be_watched_and_one_in_another_climate(
     ):
         laid.read(reading)
         window = laid.lay()
-        assert (WATCH in said(laid)) == asked, reading
+        assert to_watch(laid) == asked, reading
         laid.clock.wind(40)
         laid.level(window)
     # Watched there, the next one there is not asked for.
     laid.read(replace(HOT, rh=50.0))
     laid.film(40)
     laid.lay()
-    assert WATCH not in said(laid)
+    assert not to_watch(laid)
 
 
 def test_what_could_not_be_learned_from_is_not_asked_for(tmp_path: Path) -> None:
@@ -249,7 +254,7 @@ def test_what_could_not_be_learned_from_is_not_asked_for(tmp_path: Path) -> None
     laid.clock.wind(400)
     laid.read()
     assert window.state(laid.bench.now_us) == "LATE"
-    assert WATCH not in said(laid)
+    assert not to_watch(laid)
 
 
 def test_how_far_the_marks_can_be_believed_is_said(tmp_path: Path) -> None:
@@ -260,10 +265,17 @@ def test_how_far_the_marks_can_be_believed_is_said(tmp_path: Path) -> None:
     laid.begin()
     assert said(laid) == (f"No section watched yet: {WIDE}.",)
     laid.read(replace(HOT, panel_c=50.0))
-    assert said(laid)[0].startswith("Panel 50 C is outside 5 to 45 C")
+    early, why = said(laid)
+    assert early == "May be ready early: look from 0:05."
+    assert why.startswith("Panel 50 C is outside 5 to 45 C")
     laid.clock.wind(20)
     laid.bench.do(rules.take_up, Move("end", why="end"))
-    assert said(laid)[0] == WATCH
+    # Why it is looked at before the label says stands in the line that is read.
+    assert said(laid) == (f"{early} {WATCH_IT}", why)
+    (window,) = laid.bench.jobs[laid.job].running
+    laid.see(window)
+    assert said(laid) == (why,)
+    laid.bench.undo()
     laid.bench.undo()
     laid.bench.do(rules.put_down)
     laid.learn()

@@ -12,8 +12,9 @@ from msgspec.structs import replace
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.events import Marks
 from cartclock.engine.facts.move import Move
+from cartclock.engine.facts.section import Window
 from cartclock.engine.facts.shift import Shift
-from cartclock.engine.figures.flash import FlashClimate, OwnFlash
+from cartclock.engine.figures.flash import FlashClimate, OwnFlash, terms
 from cartclock.engine.films.flashing import (
     MOST_OWN,
     NO_AIR,
@@ -31,6 +32,8 @@ from cartclock.engine.films.flashing import (
 from cartclock.engine.plan.plan import LabelRow, Wait
 from cartclock.engine.rules import rules
 from cartclock.engine.store.clock import HandClock
+from cartclock.engine.store.plan_file.reader import read_plan
+from cartclock.engine.store.plan_file.starters import starter
 from cartclock.engine.trouble import Refused
 from tests.kit.book import Book, opened, us
 from tests.kit.films import FLASH, HOT, OWN, ROW, Films, coat, labelled
@@ -143,9 +146,10 @@ def test_moving_air_brings_them_forward() -> None:
 
 def test_refused_by_the_model_the_label_stands_alone() -> None:
     # The panel is out of the range the line is trusted in.
-    found = forecast(FLASH, FlashClimate(58, 35, 30))
-    assert (found.reckoned, found.marks) == (False, LABEL_ALONE)
-    assert found.refusals[0].startswith("Panel 58 C is outside 5 to 45 C")
+    found = forecast(FLASH, FlashClimate(4, 4, 50))
+    assert (found.reckoned, found.early) == (False, "")
+    assert found.marks.opens_s == LABEL_ALONE.opens_s
+    assert found.refusals[0].startswith("Panel 4 C is outside 5 to 45 C")
     # Expected behind the label's longest, that is shown as expected.
     damp = forecast(labelled("water"), FlashClimate(14, 14, 82))
     assert not damp.reckoned and (damp.marks.due_s, damp.marks.off_by_s) == (120, 120)
@@ -154,6 +158,58 @@ def test_refused_by_the_model_the_label_stands_alone() -> None:
     assert (unsaid.refusals, unsaid.marks) == ((NO_KIND,), LABEL_ALONE)
     bare = forecast(labelled("solvent", LabelRow(60, 120)), HERE)
     assert bare.marks == LABEL_ALONE and "names no climate" in bare.refusals[0]
+
+
+def test_where_the_line_is_refused_and_the_film_may_be_ready_the_look_comes_early() -> None:
+    """Label 60 to 180 s at 20 C: at 33 C and 45 % the line says 41 s, too wide to be told."""
+    wide = labelled("moisture cure", LabelRow(60, 180, 20, 50))
+    wide = replace(wide, due_s=104)
+    found = forecast(wide, FlashClimate(33, 33, 45))
+    assert not found.reckoned
+    assert found.marks == Marks(17, 17, 300, 180)
+    assert found.early == "May be ready early: look from 0:17."
+    assert "no time is expected" in found.refusals[0]
+    window = finished_window(wide, ev.ReadingTaken(air_c=33, rh=45, panel_c=33))
+    assert window.expected_us is None
+    # Five films that were watched near 41 s set it.
+    own = tuple(OwnFlash(s, FlashClimate(33, 33, 45)) for s in (40, 41, 42, 41, 40))
+    told = forecast(replace(wide, closes_s=300), FlashClimate(33, 33, 45), own)
+    assert 25 <= told.marks.opens_s < 41
+
+
+def finished_window(wait: Wait, reading: ev.ReadingTaken) -> Window:
+    """The window of the first section of a coat with that wait."""
+    book = opened(coat(wait))
+    book.press(0, reading)
+    finish_first(book, 100)
+    (window,) = book.job().running
+    return window
+
+
+@pytest.mark.parametrize("name", ["one_step_correction_and_coat", "two_layer_coat_overnight"])
+def test_the_starters_coats_follow_the_climate_where_the_model_allows(name: str) -> None:
+    """Over 1209 climates: panel 10 to 40 C, air as warm and 2 C either way, 30 to 90 % RH."""
+    (coat_,) = (s for s in read_plan(starter(name), name).stages if s.name == "Coat")
+    (wait,) = (step for step in coat_.steps if isinstance(step, Wait))
+    places = [
+        FlashClimate(panel, panel + over, rh)
+        for panel in range(10, 41)
+        for rh in range(30, 91, 5)
+        for over in (-2, 0, 2)
+    ]
+    told = [forecast(wait, place) for place in places]
+    follow = sum(one.reckoned for one in told)
+    early = sum(one.early != "" for one in told)
+    assert (len(told), follow, early) == (1209, 506, 428)
+    rows = label_rows(wait.label, "moisture cure")
+    for place, one in zip(places, told, strict=True):
+        reckoned = terms(rows, place, (), "moisture cure")
+        assert reckoned is not None
+        # Whatever is refused, nobody is told to look after the film is expected.
+        if reckoned.p50_s < wait.opens_s:
+            assert one.marks.opens_s <= round(reckoned.p50_s)
+        if not one.reckoned:
+            assert one.marks.opens_s <= wait.opens_s
 
 
 def test_a_solvents_label_needs_no_humidity() -> None:
@@ -209,8 +265,11 @@ def test_marks_are_never_out_of_order(
     assert marks.off_by_s is not None
     assert 0 <= marks.opens_s <= marks.due_s <= marks.off_by_s <= marks.closes_s == ends[2]
     assert found.reckoned == (found.refusals == ())
-    if not found.reckoned:
+    if not found.reckoned and not found.early:
         assert marks.opens_s == ends[0] and marks.due_s >= ends[1]
+    if found.early and "watched" not in found.early:
+        # It is looked at early, and no time is expected.
+        assert marks.opens_s == marks.due_s <= ends[0]
 
 
 @settings(max_examples=80)

@@ -127,7 +127,7 @@ def test_a_correction_fills_a_day(day_h: int) -> None:
 def test_each_is_named_by_stage_and_step() -> None:
     said = examples(read_plan(starter("two_layer_coat_overnight"), "x"))
     assert said[3:7] == (
-        'stage "Coat", step 2: the flash, 1m to 6m, is an example; '
+        'stage "Coat", step 2: the flash, 1m15s to 6m, is an example; '
         "copy it from the label of your pack.",
         'stage "Coat": the gap between layers, 8h to 24h, is an example; '
         "copy it from the label of your pack.",

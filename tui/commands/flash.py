@@ -83,6 +83,7 @@ def flash(
         )
     lines += [""]
     lines += found.refusals
+    lines += [] if found.look_s is None else [figures.early_text(found, f"{found.look_s:.0f} s")]
     lines += [
         f"start looking  {found.p10_s:>6.0f} s",
         f"expected       {found.p50_s:>6.0f} s",
@@ -103,6 +104,7 @@ def flash(
         "p90_s": shown(found.p90_s),
         "off_by_s": shown(found.off_by_s),
         "refusals": list(found.refusals),
+        "look_s": None if found.look_s is None else shown(found.look_s),
     }
     return lines, data
 

@@ -273,16 +273,15 @@ def _put_windows(medium: Medium, record: Record) -> None:
             cells = (
                 w.section,
                 hour(w.last_us, record.zone, seconds=True),
-                *(_after(w, at_us, long) for at_us in ends),
-                _after(w, w.ended_us, long) if w.ended_us is not None else "-",
+                *(_after(w, at_us, long) for at_us in (*ends, w.ended_us)),
                 _outcome(w, long, len(offs) > 1),
             )
             rows.append(TableRow(cells, 1))
     medium.table(_WINDOWS, rows)
 
 
-def _after(window: Asked, at_us: Instant, long: bool) -> str:
-    return _length(at_us - window.last_us, long)
+def _after(window: Asked, at_us: Instant | None, long: bool) -> str:
+    return "-" if at_us is None else _length(at_us - window.last_us, long)
 
 
 def _length(length_us: int, long: bool) -> str:

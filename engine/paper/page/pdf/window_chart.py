@@ -79,8 +79,9 @@ def _window(scale: Scale, window: Asked) -> Draw:
             put_bar(ink, at(x, window.opens_us), at(x, window.closes_us), y, "light")
         else:
             put_bar(ink, at(x, window.opens_us), at(x, window.opens_us), y, "full")
-        if window.opens_us < window.due_us < window.closes_us:
-            due = at(x, window.due_us)
+        due_us = window.due_us
+        if due_us is not None and window.opens_us < due_us < window.closes_us:
+            due = at(x, due_us)
             ink.line(due, y + 3.2, due, y - 3.2, 0.6)
         if window.off_by_us is not None:
             _off_by(ink, at(x, window.off_by_us), y)
