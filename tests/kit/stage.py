@@ -89,13 +89,35 @@ Stylesheet._parse_rules = parse_once  # type: ignore[method-assign]  # a thousan
 
 
 class Driven(CartClock):
-    """The app, counting its bells."""
+    """The app, counting its bells; pictures on the way to a settled one are not drawn.
+
+    Nobody sees what stands on the screen between a key and the last message it leads to. What is
+    still to be drawn then is drawn once, so that what cannot be drawn is found.
+
+    Fields:
+        held: True while pictures wait; `waiting`: whether one does.
+    """
 
     CSS_PATH = Path(cartclock.tui.app.__file__).with_name("look.tcss")
     bells = 0
+    held = False
+    waiting = False
 
     def bell(self) -> None:
         self.bells += 1
+
+
+def draw_when_settled(screen: CartScreen) -> None:
+    """Draws at once, or notes that there is something to draw."""
+    app = screen.app
+    if isinstance(app, Driven) and app.held:
+        app.waiting = True
+    else:
+        draw_at_once(screen)
+
+
+draw_at_once = CartScreen._compositor_refresh
+CartScreen._compositor_refresh = draw_when_settled  # type: ignore[method-assign]  # see Driven
 
 
 def key_event(key: str) -> events.Key:
@@ -140,6 +162,9 @@ class Play:
                 busy = any(pump.message_queue_size for pump in pumps)
                 quiet = 0 if busy else quiet + 1
             self.app.screen._on_timer_update()
+        if self.app.waiting:
+            self.app.waiting = False
+            draw_at_once(self.screen)
 
     async def press(self, *keys: str) -> None:
         """Presses keys one after the other, by Textual's name or by character."""
@@ -289,6 +314,7 @@ async def played(
     settings: Settings | None = None,
     on: bool = True,
     seed: str = "stage",
+    every_picture: bool = False,
 ) -> AsyncIterator[Play]:
     """The app on the log in `folder`; every opening is a job, or the stages of one.
 
@@ -299,6 +325,7 @@ async def played(
         settings: what the worker has settled.
         on: True to clock the worker on if the log is new.
         seed: makes ids; another one for a second run that makes ids too.
+        every_picture: True to draw those on the way, too.
     """
     clock = clock or HandClock(START_US)
     bench = Bench.open(folder / "log.db", clock, entropy=seeded(seed))
@@ -314,6 +341,7 @@ async def played(
         seconds=fingers,
         ticking=False,
     )
+    app.held = not every_picture
     try:
         async with app.run_test(size=size) as pilot:
             play = Play(app, pilot, clock, fingers)

@@ -83,7 +83,7 @@ def chosen_line(play: Play) -> str:
 
 @pytest.mark.parametrize("name", [name for name in SCREENS if name != "advice"])
 async def test_every_screen_takes_every_size(name: str, tmp_path: Path) -> None:
-    async with played(tmp_path, [FALLOUT, COAT]) as play:
+    async with played(tmp_path, [FALLOUT, COAT], every_picture=True) as play:
         await busy(play)
         if name != "run":
             await play.press(LETTERS[name])
@@ -100,7 +100,7 @@ async def test_every_screen_takes_every_size(name: str, tmp_path: Path) -> None:
 
 
 async def test_first_aid_takes_every_size(tmp_path: Path) -> None:
-    async with played(tmp_path, [FALLOUT, COAT]) as play:
+    async with played(tmp_path, [FALLOUT, COAT], every_picture=True) as play:
         await busy(play)
         play.app.advise(("confusion",))
         await play.settle()
@@ -115,7 +115,7 @@ async def test_first_aid_takes_every_size(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize("key", list("bxrckfjnavmsd/+gizy"))
 async def test_every_list_takes_every_size(key: str, tmp_path: Path) -> None:
-    async with played(tmp_path, [FALLOUT, COAT]) as play:
+    async with played(tmp_path, [FALLOUT, COAT], every_picture=True) as play:
         await busy(play)
         before = len(play.bench.rows)
         await play.press(key)
@@ -137,7 +137,7 @@ async def test_every_list_takes_every_size(key: str, tmp_path: Path) -> None:
 
 
 async def test_a_text_line_keeps_what_was_typed(tmp_path: Path) -> None:
-    async with played(tmp_path, [FALLOUT, COAT]) as play:
+    async with played(tmp_path, [FALLOUT, COAT], every_picture=True) as play:
         await busy(play)
         await play.press("n", "s")
         assert play.typing
@@ -157,7 +157,7 @@ async def test_a_text_line_keeps_what_was_typed(tmp_path: Path) -> None:
 
 
 async def test_word_digits_and_next_stand_on_the_smallest_screen(tmp_path: Path) -> None:
-    async with played(tmp_path, [FALLOUT, COAT], size=LEAST) as play:
+    async with played(tmp_path, [FALLOUT, COAT], size=LEAST, every_picture=True) as play:
         assert "SPACE" in play.text
         await busy(play)
         lines = play.lines
@@ -178,7 +178,7 @@ async def test_word_digits_and_next_stand_on_the_smallest_screen(tmp_path: Path)
 
 
 async def test_a_storm_of_sizes_between_keys(tmp_path: Path) -> None:
-    async with played(tmp_path, [FALLOUT, COAT]) as play:
+    async with played(tmp_path, [FALLOUT, COAT], every_picture=True) as play:
         await busy(play)
         keys = ["b", "escape", "t", "+", "down", "escape", "escape", "n", "s", "x", "escape", "w"]
         for number, key in enumerate(keys):
