@@ -8,6 +8,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 
 from cartclock.engine.desk.bench import Bench
 from cartclock.engine.facts import events as ev
@@ -15,7 +16,7 @@ from cartclock.engine.facts.shift import Break, Other
 from cartclock.engine.rules import rules
 from cartclock.engine.store.clock import HandClock
 from cartclock.engine.store.settings import Settings
-from tests.kit.plans import COAT, POLISH, WIPE
+from tests.kit.plans import COAT, POLISH, WIPE, opening
 from tests.kit.stage import (
     HOME,
     LARGE,
@@ -34,12 +35,12 @@ LISTS = {
     "other_work": ("x", "Other work", "pads and towels"),
     "reading": ("r", "Reading", "humidity"),
     "drink": ("k", "Drink", "a bottle, 500 ml"),
-    "note": ("n", "Note", "for the customer too"),
-    "amount": ("a", "Used so far", "Coating"),
-    "skip": ("s", "Leave out", "no time"),
-    "redo": ("d", "Do again from the first step", "whole car (Wipe), done"),
-    "split": ("/", "Cut in two (Coat)", "roof"),
-    "add": ("+", "Add", "a section to Coat"),
+    "note": ("n", "estate: note", "for the customer too"),
+    "amount": ("a", "estate: used so far", "Coating"),
+    "skip": ("s", "estate: leave out", "no time"),
+    "redo": ("d", "estate: do again from the first step", "whole car (Wipe), done"),
+    "split": ("/", "estate: cut in two (Coat)", "roof"),
+    "add": ("+", "estate: add", "a section to Coat"),
     "clock": ("i", "On the clock for 7 min.", "stay on"),
 }
 
@@ -595,3 +596,29 @@ async def test_a_question_of_another_version_is_dropped(tmp_path: Path) -> None:
         assert play.bench.log.asked() is None
         await play.press("space")
         assert play.kinds[-1] == "WorkStarted"
+
+
+# Letters of the lists about one job; with "v" those of the vehicle's own.
+OF_A_JOB = ("n", "a", "s", "/", "+", "v", "vw", "vo", "vd", "vt", "vg", "va", "vp")
+
+
+@pytest.mark.parametrize(
+    ("vehicle", "shown"),
+    [
+        ("silver van", "Silver van: "),
+        ("long wheelbase delivery van with a high roof", "Long wheelbase"),
+    ],
+)
+async def test_a_list_that_asks_about_a_job_names_its_vehicle(
+    tmp_path: Path, vehicle: str, shown: str
+) -> None:
+    job = replace(opening(COAT, WIPE), vehicle=vehicle)
+    async with played(tmp_path, job, size=SMALL) as play:
+        for letters in OF_A_JOB:
+            await play.press("esc", *letters)
+            title = play.sheet.title
+            assert title.startswith(shown[:11]), letters
+            # The name is cut, what is asked is not.
+            assert ": " in title and not title.endswith("…"), letters
+            assert whole(play) == [], letters
+            await play.press("esc")

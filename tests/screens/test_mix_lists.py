@@ -32,7 +32,7 @@ async def test_m_shows_the_recipe_and_esc_writes_nothing(tmp_path: Path) -> None
         await play.press("space")
         before = play.kinds
         await play.press("m")
-        assert play.sheet.title == "Mix for what is left"
+        assert play.sheet.title == "Bottle green estate: mix for what is left"
         text = " ".join(" ".join(play.spoken).split())
         assert "for 6 sections: 9000 ml: 18 ml Shampoo, 8982 ml water; product into water" in text
         assert "500 parts water + 1 part product = 501 parts" in text

@@ -46,7 +46,7 @@ async def test_the_list_opens_by_its_letter_and_esc_writes_nothing(tmp_path: Pat
     async with played(tmp_path, (WIPE,)) as play:
         rows = list(play.bench.rows)
         await play.press("e", "n")
-        assert play.sheet.title == "Papers: bottle green estate"
+        assert play.sheet.title == "Bottle green estate: papers"
         assert len(play.spoken) == 5
         await compare_sizes("list_papers", play)
         await play.press("esc")

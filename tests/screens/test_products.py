@@ -302,7 +302,7 @@ async def test_two_presses_correct_what_a_step_booked(
         assert [row.event for row in play.bench.rows[before:]] == [ev.UseCorrected("fallout", by)]
         # Once put right it is not offered again, so that a bounce corrects nothing twice.
         await play.press("a")
-        assert play.sheet.title == "Used so far"
+        assert play.sheet.title == "Bottle green estate: used so far"
         before = len(play.kinds)
         await play.press(letter)
         assert len(play.kinds) == before
@@ -342,7 +342,9 @@ async def test_the_amount_of_this_job_is_put_right_from_here_too(tmp_path: Path)
     async with played(tmp_path, job(), settings=SETTINGS) as play:
         await sprayed(play)
         await play.press("o", "space", "a")
-        assert play.sheet.title == "Iron fallout remover, of the mix as applied"
+        assert (
+            play.sheet.title == "Bottle green estate: Iron fallout remover, of the mix as applied"
+        )
         await play.press(*"45", "space")
         assert play.bench.rows[-1].event == ev.UseCorrected("fallout", -15.0)
         before = play.kinds

@@ -46,7 +46,7 @@ async def test_the_list_opens_by_its_letter_and_esc_writes_nothing(tmp_path: Pat
     async with played(tmp_path, JOB) as play:
         rows = list(play.bench.rows)
         await play.press("v")
-        assert play.sheet.title == "Vehicle: bottle green estate"
+        assert play.sheet.title == "Bottle green estate: what to note?"
         await compare_sizes("list_vehicle", play)
         for letter in "wodtgaps":
             await play.press("esc", "v", letter)
@@ -85,7 +85,7 @@ async def test_the_odometer_is_typed_and_a_lower_one_is_warned_of(tmp_path: Path
         assert play.notice == "Odometer: 52330 mi."
         # The unit of before is the usual one.
         await play.press("v", "o")
-        assert play.sheet.title.startswith("Odometer in mi")
+        assert play.sheet.title.startswith("Bottle green estate: odometer in mi")
         await play.type("52300")
         assert play.notice == "Written. 52300 mi is less than the 52330 mi read before."
         assert facts(play) == [ev.OdometerRead(52330, "mi"), ev.OdometerRead(52300, "mi")]
@@ -137,7 +137,7 @@ async def test_a_note_on_damage_is_private_text(tmp_path: Path) -> None:
         await play.press("v", "d", "space", "n")
         assert play.spoken[-1] == "with a note: yes"
         await play.press("e")
-        assert play.sheet.title == "Note on the etching, roof"
+        assert play.sheet.title == "Bottle green estate: note on the etching, roof"
         assert facts(play) == []
         await play.type("from the [lime] tree of A. Quill")
         (found,) = facts(play)
@@ -368,7 +368,7 @@ async def test_a_file_that_is_not_there_writes_nothing(
 async def test_a_set_up_that_was_accepted_is_said_for_the_polish(tmp_path: Path) -> None:
     async with played(tmp_path, (SPOT, POLISH)) as play:
         await play.press("v", "s")
-        assert play.sheet.title.startswith("Set-up on bonnet test spot")
+        assert play.sheet.title.startswith("Bottle green estate: set-up on bonnet test spot")
         await play.type("wool pad, speed 5")
         await play.press("n")
         await play.wind(30)

@@ -7,6 +7,7 @@ from cartclock.engine.rules import choices, rules
 from cartclock.tui.lists.host import Host
 from cartclock.tui.lists.in_view import in_hand, job_in_view
 from cartclock.tui.lists.reminders import folded_lines
+from cartclock.tui.lists.titles import of_job
 from cartclock.tui.lists.toggle import Toggle
 from cartclock.tui.widgets.sheet import Line
 
@@ -35,7 +36,7 @@ def open_mix(host: Host) -> None:
             lines += folded_lines(host, text)
     hint = "up, down: read   W: start   esc: nothing is written"
     host.sheet.open(
-        "Mix for what is left",
+        of_job(host, job, "mix for what is left"),
         [*lines, *toggle.lines()],
         hint,
         done=lambda: host.say("Nothing was written; W in the list starts the mixing."),

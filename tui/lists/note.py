@@ -8,6 +8,7 @@ from cartclock.engine.facts import events as ev
 from cartclock.engine.rules import choices, rules, typed
 from cartclock.tui.lists.host import Host
 from cartclock.tui.lists.in_view import in_hand, job_in_view
+from cartclock.tui.lists.titles import of_job
 from cartclock.tui.widgets.sheet import Line
 
 
@@ -15,6 +16,7 @@ def open_note(host: Host) -> None:
     """A note: for the shop, or for the customer's paper as well."""
     bench = host.cart.bench
     job = choices.some(job_in_view(bench, host.cart.chosen), choices.NO_JOB_TO_NOTE)
+    title = of_job(host, job, "note")
     hands = in_hand(bench)
     stage = hands.stage if hands else ""
     section = hands.sections[0] if hands and len(hands.sections) == 1 else ""
@@ -27,10 +29,10 @@ def open_note(host: Host) -> None:
             note = ev.NoteWritten(bench.seal(typed.note(text)), stage, section, private)
             host.cart.write(rules.note_job, job.id, note)
 
-        return lambda: host.sheet.open_text("Note", written)
+        return lambda: host.sheet.open_text(title, written)
 
     host.sheet.open(
-        "Note",
+        title,
         [
             Line("for the shop only", entry(True), hot="s"),
             Line("for the customer too", entry(False), hot="c"),

@@ -25,7 +25,7 @@ from cartclock.engine.vehicle.paint import (
 from cartclock.engine.vehicle.panels import paint_when
 from cartclock.engine.vehicle.vehicle import PanelPaint, vehicle_record
 from cartclock.tui.lists.host import Host
-from cartclock.tui.lists.panels import following, job_of, open_panels, write_fact
+from cartclock.tui.lists.panels import following, job_of, open_panels, titled_of, write_fact
 from cartclock.tui.widgets.sheet import Line
 from cartclock.tui.widgets.values import Choice, Number
 
@@ -51,7 +51,7 @@ def open_thickness(host: Host, job_id: str, first: str = "", said: str = "") -> 
         return f"{when} {build_text(build.low_um, build.high_um)}" if build else ""
 
     then = partial(_thickness, host, job_id)
-    open_panels(host, job_id, f"{said}Thickness: which panel?", told, then, first)
+    open_panels(host, job_id, "thickness of which panel?", told, then, first, said)
 
 
 def _when(host: Host, job_id: str, panel: str) -> Choice:
@@ -92,7 +92,8 @@ def _thickness(host: Host, job_id: str, panel: str) -> None:
             Line("not measurable here", partial(write, False), hot="n"),
             Line(when.text, turn=when.turn),
         ]
-        host.sheet.open(f"{why}Thickness, {panel}", lines, _ENTER, done=write)
+        title = why + titled_of(host, job_id, f"thickness, {panel}")
+        host.sheet.open(title, lines, _ENTER, done=write)
 
     def spot() -> None:
         _spot(host, job_id, panel, when)
@@ -116,8 +117,8 @@ def _spot(host: Host, job_id: str, panel: str, when: Choice) -> None:
 
     def show(why: str = "") -> None:
         lines = [*_numbers(numbers), Line(when.text, turn=when.turn)]
-        title = f"{why}Spot on {panel}: three readings within 4 cm"
-        host.sheet.open(title, lines, _ENTER, done=write)
+        title = titled_of(host, job_id, f"spot on {panel}: three readings within 4 cm")
+        host.sheet.open(why + title, lines, _ENTER, done=write)
 
     show()
 
@@ -137,7 +138,7 @@ def open_gloss(host: Host, job_id: str, first: str = "", said: str = "") -> None
         return f"{when} {gloss_text(gloss.gu, gloss.angle)}" if gloss else ""
 
     then = partial(_gloss, host, job_id)
-    open_panels(host, job_id, f"{said}Gloss: which panel?", told, then, first)
+    open_panels(host, job_id, "gloss of which panel?", told, then, first, said)
 
 
 def _gloss(host: Host, job_id: str, panel: str) -> None:
@@ -168,7 +169,7 @@ def _gloss(host: Host, job_id: str, panel: str) -> None:
             Line("not measurable here", partial(write, False), hot="n"),
             Line(when.text, turn=when.turn),
         ]
-        title = f"{why}Gloss, {panel}: 60 degrees first, over 70 GU 20"
-        host.sheet.open(title, lines, _ENTER, done=write)
+        title = titled_of(host, job_id, f"gloss, {panel}: 60 degrees first, over 70 GU 20")
+        host.sheet.open(why + title, lines, _ENTER, done=write)
 
     show()

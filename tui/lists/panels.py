@@ -12,12 +12,18 @@ from cartclock.engine.rules.arrival import note_vehicle
 from cartclock.engine.trouble import Refused, StoreFault
 from cartclock.engine.vehicle.panels import panels
 from cartclock.tui.lists.host import Host
+from cartclock.tui.lists.titles import of_job
 from cartclock.tui.widgets.sheet import Line
 
 
 def job_of(host: Host, job_id: str) -> Job:
     """The job as it is now."""
     return host.cart.bench.jobs[job_id]
+
+
+def titled_of(host: Host, job_id: str, said: str) -> str:
+    """The title of a list about that job, its vehicle in front."""
+    return of_job(host, job_of(host, job_id), said)
 
 
 def write_fact(
@@ -45,8 +51,12 @@ def open_panels(
     told: Callable[[str], str],
     then: Callable[[str], None],
     first: str = "",
+    said: str = "",
 ) -> None:
-    """The panels in working order, from `first` on round the vehicle, and any other place."""
+    """The panels in working order, from `first` on round the vehicle, and any other place.
+
+    said: what is answered to the panel before, in front of the title.
+    """
     order = panels(job_of(host, job_id))
     at = order.index(first) if first in order else 0
     lines = [
@@ -60,8 +70,9 @@ def open_panels(
         else:
             nothing(host)
 
-    other = partial(host.sheet.open_text, "Which panel or part?", named)
-    host.sheet.open(title, [*lines, Line("another part", other)])
+    asked = titled_of(host, job_id, "which panel or part?")
+    other = partial(host.sheet.open_text, asked, named)
+    host.sheet.open(said + titled_of(host, job_id, title), [*lines, Line("another part", other)])
 
 
 def following(job: Job, panel: str) -> str:

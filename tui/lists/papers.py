@@ -12,6 +12,7 @@ from cartclock.engine.desk.outlet import printed_form
 from cartclock.engine.paper.papers import PAPERS
 from cartclock.engine.trouble import Refused, StoreFault
 from cartclock.tui.lists.host import Host
+from cartclock.tui.lists.titles import titled
 from cartclock.tui.widgets.sheet import Line
 
 _PRINTED = {name: paper for name, paper in PAPERS.items() if paper.hot}
@@ -26,7 +27,7 @@ def open_papers(host: Host, job_id: str) -> None:
         for document, paper in _PRINTED.items()
     ]
     lines.append(Line("write the files only", partial(_file, host, job_id), "f"))
-    host.sheet.open(f"Papers: {vehicle}", lines)
+    host.sheet.open(titled(host, vehicle, "papers"), lines)
 
 
 def _handle(host: Host, document: str, job_id: str) -> str:

@@ -17,6 +17,7 @@ from cartclock.engine.rules import choices, packs, rules, typed
 from cartclock.engine.trouble import Refused
 from cartclock.tui.lists.host import Host
 from cartclock.tui.lists.in_view import job_in_view
+from cartclock.tui.lists.titles import of_job
 from cartclock.tui.widgets.sheet import Do, Line
 from cartclock.tui.widgets.values import Number
 
@@ -155,7 +156,8 @@ def mend(host: Host, job: Job, product_id: str) -> None:
 
     mixed = "" if product.mix == "ready" else ", of the mix as applied"
     lines = [Line(number.text, turn=number.turn, type=number.type)]
-    host.sheet.open(f"{product.name}{mixed}", lines, FORM, done=write)
+    title = of_job(host, job, f"{product.name}{mixed}")
+    host.sheet.open(title, lines, FORM, done=write)
 
 
 def read_sheet(host: Host, plan: Plan, product: Product) -> None:
@@ -217,5 +219,5 @@ def open_amounts(host: Host) -> None:
 
     last, letters = last_use(host, job)
     hint = "left, right or digits: what was really used   space: write it"
-    title = f"Used so far{last}"
+    title = of_job(host, job, f"used so far{last}")
     host.sheet.open(title, lines, hint, done=write, letters=letters)

@@ -10,6 +10,7 @@ from cartclock.engine.plan.plan import Stage, Work
 from cartclock.engine.rules import changes, choices
 from cartclock.tui.lists.host import Host
 from cartclock.tui.lists.in_view import in_hand, job_in_view
+from cartclock.tui.lists.titles import of_job
 from cartclock.tui.widgets.sheet import Line
 
 WHY_SKIPPED = ("agreed with the customer", "not there on this vehicle", "no time", "damage")
@@ -34,7 +35,7 @@ def open_skip(host: Host, chosen: Move | None) -> None:
             host.cart.write(changes.skip, job_id, stage, rest, "rest of the stage left out")
 
         lines.append(Line(f"all {len(rest)} that are left of {stage}", take_rest))
-    host.sheet.open(f"Leave out {where} ({stage}) because", lines)
+    host.sheet.open(of_job(host, job, f"leave out {where} ({stage}) because"), lines)
 
 
 def open_redo(host: Host, chosen: Move | None) -> None:
@@ -48,7 +49,7 @@ def open_redo(host: Host, chosen: Move | None) -> None:
             host.cart.write(changes.redo, job.id, stage, (name,), "done again")
 
         lines.append(Line(f"{section.name} ({section.stage}), {section.state}", take))
-    host.sheet.open("Do again from the first step", lines)
+    host.sheet.open(of_job(host, job, "do again from the first step"), lines)
 
 
 def open_split(host: Host, chosen: Move | None) -> None:
@@ -70,7 +71,7 @@ def open_split(host: Host, chosen: Move | None) -> None:
     lines = [Line(name, cut([name])) for name in free]
     if len(free) > 1:
         lines.insert(0, Line(f"all {len(free)} that are left", cut(free)))
-    host.sheet.open(f"Cut in two ({stage})", lines)
+    host.sheet.open(of_job(host, job, f"cut in two ({stage})"), lines)
 
 
 def open_add(host: Host, chosen: Move | None) -> None:
@@ -89,16 +90,16 @@ def open_add(host: Host, chosen: Move | None) -> None:
         host.cart.write(changes.add_stage, job.id, added, stage)
 
     host.sheet.open(
-        "Add",
+        of_job(host, job, "add"),
         [
             Line(
                 f"a section to {stage}",
-                lambda: host.sheet.open_text(f"Section of {stage}", section),
+                lambda: host.sheet.open_text(of_job(host, job, f"section of {stage}"), section),
                 hot="s",
             ),
             Line(
                 f"a stage behind {stage}",
-                lambda: host.sheet.open_text("Name of the stage", new_stage),
+                lambda: host.sheet.open_text(of_job(host, job, "name of the stage"), new_stage),
                 hot="t",
             ),
         ],

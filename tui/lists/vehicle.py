@@ -20,7 +20,8 @@ from cartclock.engine.vehicle.vehicle import vehicle_record
 from cartclock.tui.lists.host import Host
 from cartclock.tui.lists.in_view import in_hand, job_in_view
 from cartclock.tui.lists.paint import open_gloss, open_thickness
-from cartclock.tui.lists.panels import job_of, nothing, open_panels, write_fact
+from cartclock.tui.lists.panels import job_of, nothing, open_panels, titled_of, write_fact
+from cartclock.tui.lists.titles import titled
 from cartclock.tui.lists.whose import open_whose
 from cartclock.tui.widgets.sheet import Line
 
@@ -43,7 +44,7 @@ def open_vehicle(host: Host) -> None:
         ("set-up of a test spot", "s", open_trial),
     )
     lines = [Line(said, partial(press, host, job.id), hot=hot) for said, hot, press in lists]
-    host.sheet.open(f"Vehicle: {opened.vehicle}", lines)
+    host.sheet.open(titled(host, opened.vehicle, "what to note?"), lines)
 
 
 # Odometer.
@@ -69,7 +70,8 @@ def open_odometer(host: Host, job_id: str, why: str = "", before: str = "") -> N
         event = partial(typed.odometer, text, usual)
         write_fact(host, job_id, event, warn, lambda reason: again(why=reason))
 
-    host.sheet.open_text(f"{why}Odometer in {usual} ({other}: write it behind)", said, before)
+    title = why + titled_of(host, job_id, f"odometer in {usual} ({other}: write it behind)")
+    host.sheet.open_text(title, said, before)
 
 
 # Damage.
@@ -83,7 +85,7 @@ def open_damage(host: Host, job_id: str, first: str = "") -> None:
     then = partial(_damage, host, job_id)
     told = {panel: ", ".join(whats) for panel, whats in found.items()}
     open_panels(
-        host, job_id, "Damage: which panel?", lambda panel: told.get(panel, ""), then, first
+        host, job_id, "damage on which panel?", lambda panel: told.get(panel, ""), then, first
     )
 
 
@@ -100,7 +102,8 @@ def _damage(host: Host, job_id: str, panel: str, why: str = "") -> None:
 
     def take(what: str) -> None:
         if noting[0]:
-            host.sheet.open_text(f"Note on the {what}, {panel}", partial(write, what))
+            title = titled_of(host, job_id, f"note on the {what}, {panel}")
+            host.sheet.open_text(title, partial(write, what))
         else:
             write(what)
 
@@ -113,7 +116,7 @@ def _damage(host: Host, job_id: str, panel: str, why: str = "") -> None:
     ]
     said = lambda: f"with a note: {'yes' if noting[0] else 'no'}"  # noqa: E731  # one line of a list
     lines.append(Line(said, flip, hot="n", turn=flip, stays=True))
-    host.sheet.open(f"{why}Damage, {panel}", lines)
+    host.sheet.open(why + titled_of(host, job_id, f"damage, {panel}"), lines)
 
 
 # What is agreed, files, set-ups.
@@ -128,7 +131,7 @@ def open_agreed(host: Host, job_id: str) -> None:
             return
         _ask_price(host, job_id, text)
 
-    host.sheet.open_text("Agreed with the customer", said)
+    host.sheet.open_text(titled_of(host, job_id, "agreed with the customer"), said)
 
 
 def _ask_price(host: Host, job_id: str, text: str, before: str = "", why: str = "") -> None:
@@ -146,8 +149,8 @@ def _ask_price(host: Host, job_id: str, text: str, before: str = "", why: str = 
 
     currency = host.cart.settings.currency
     unit = f" in {currency}" if currency else ""
-    title = f"{why}What it adds to the price{unit}, or nothing"
-    host.sheet.open_text(title, said, before)
+    title = titled_of(host, job_id, f"what it adds to the price{unit}, or nothing")
+    host.sheet.open_text(why + title, said, before)
 
 
 def open_file(host: Host, job_id: str, why: str = "", before: str = "") -> None:
@@ -169,7 +172,8 @@ def open_file(host: Host, job_id: str, why: str = "", before: str = "") -> None:
         again = partial(open_file, host, job_id, before=text)
         write_fact(host, job_id, event, lambda: None, lambda reason: again(why=reason))
 
-    host.sheet.open_text(f"{why}Path of the photo or file", said, before)
+    title = why + titled_of(host, job_id, "path of the photo or file")
+    host.sheet.open_text(title, said, before)
 
 
 def open_trial(host: Host, job_id: str) -> None:
@@ -183,7 +187,7 @@ def open_trial(host: Host, job_id: str) -> None:
         Line(f"{section} ({stage})", partial(_set_up, host, job_id, stage, section))
         for stage, section in spots
     ]
-    host.sheet.open("Set-up tried on which spot?", lines)
+    host.sheet.open(titled_of(host, job_id, "set-up tried on which spot?"), lines)
 
 
 def _set_up(
@@ -203,6 +207,7 @@ def _set_up(
             Line("accepted: goes to the later sections", partial(judge, True), hot="a"),
             Line("not accepted", partial(judge, False), hot="n"),
         ]
-        host.sheet.open(f"{section}: {text}", lines)
+        host.sheet.open(titled_of(host, job_id, f"{section}, {text}"), lines)
 
-    host.sheet.open_text(f"{why}Set-up on {section}: pad, product, speed", said, before)
+    title = why + titled_of(host, job_id, f"set-up on {section}: pad, product, speed")
+    host.sheet.open_text(title, said, before)

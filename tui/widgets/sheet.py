@@ -66,7 +66,7 @@ class Sheet(Vertical):
         super().__init__()
         self.display = False
         self._most = most
-        self._title = self._hint = ""
+        self._title = self._hint = self._read = ""
         self._lines: tuple[Line, ...] = ()
         self._at = 0
         self._done: Do | None = None
@@ -136,7 +136,7 @@ class Sheet(Vertical):
         """
         self._title, self._lines, self._at = title, tuple(lines), at
         self._done, self._at_close, self._texted, self._told = done, closed, None, None
-        self._letters = letters
+        self._letters, self._read = letters, ""
         self._make()
         self.query_one("#sheet-title", Plain).show(title)
         self._hint = hint or "up, down: choose   space: take it   esc: nothing is written"
@@ -175,8 +175,8 @@ class Sheet(Vertical):
     def on_input_changed(self, event: Input.Changed) -> None:
         """Shows what the letters so far stand for."""
         if self._told is not None and self._texted is not None:
-            told = self._told(event.value.strip())
-            self.query_one("#sheet-hint", Plain).show(told or self._hint)
+            self._read = self._told(event.value.strip())
+            self.query_one("#sheet-hint", Plain).show(self._read or self._hint)
 
     def _hide_input(self) -> None:
         for entry in self.query(Input):
@@ -198,7 +198,7 @@ class Sheet(Vertical):
         lettered = any(line.hot for line in self._lines)
         # Lines out of sight are told of.
         of = f"{self._at + 1} of {len(spoken)}   " if len(spoken) > most else ""
-        self.query_one("#sheet-hint", Plain).show(of + self._hint)
+        self.query_one("#sheet-hint", Plain).show(self._read or of + self._hint)
         rows = self.query_one("#sheet-lines", Rows)
         rows.styles.height = len(spoken[first : first + most])
         letters = [f"{line.hot.upper():<3}" if lettered else "" for line in self._lines]
