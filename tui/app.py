@@ -263,7 +263,7 @@ class CartClock(App[None]):
     def _poll(self) -> None:
         """Asks the instrument for a reading, if there is one and it is time."""
         shift = self.bench.shift()
-        if not self.settings.reading_command or shift is None or shift.state in ("new", "off"):
+        if not self.settings.reading_command or shift is None or not shift.on_clock:
             return
         now_us = self.moment.now_us
         if self._polled_us is None or now_us - self._polled_us >= POLL_US:

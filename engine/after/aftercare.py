@@ -100,8 +100,6 @@ def cares(job: Job, closed: Closed = NEVER_CLOSED) -> tuple[Care, ...]:
 
     closed: when the shop is; visits are moved to its next open day.
     """
-    if job.opened is None:
-        return ()
     return tuple(_care(job, item, job.opened.zone, closed) for item in job.opened.plan.aftercare)
 
 

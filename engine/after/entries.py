@@ -155,10 +155,11 @@ def handed_out(
     found: dict[str, Entry] = {}
     for issue in issues(job_id, rows, paper):
         before = believed_rows([row for row in rows if row.written < issue.written])
-        job = jobs_.fold_job(job_id, (row for row in before if row.job == job_id))
-        zone = "UTC" if job.opened is None else job.opened.zone
+        job, _odd = jobs_.fold_job(row for row in before if row.job == job_id)
+        if job is None:
+            continue
         # Only that an entry was there counts, so the readings do not.
-        for entry in entries(cares(job, closed), cures(job, ()), zone):
+        for entry in entries(cares(job, closed), cures(job, ()), job.opened.zone):
             found[entry.identity] = entry
     return tuple(found.values())
 

@@ -51,8 +51,8 @@ def not_before_us(handover: Handover, done_us: Instant, zone: str) -> Instant | 
 def earliest(job: Job, now_us: Instant) -> Earliest | None:
     """The earliest hand-over of a job; None if its plan names none, or nothing is laid at all."""
     opened = job.opened
-    handover = None if opened is None else opened.plan.handover
-    if opened is None or handover is None or handover.after not in job.order:
+    handover = opened.plan.handover
+    if handover is None or handover.after not in job.order:
         return None
     touch = last_touch(job, handover.after)
     laid = not touch.left
@@ -69,7 +69,7 @@ def minutes_left(job: Job, now_us: Instant) -> float:
     0 if the plan has no hand-over. The stages before it go first; in its own stage the hands
     may be the longer, or the waits of one section.
     """
-    handover = None if job.opened is None else job.opened.plan.handover
+    handover = job.opened.plan.handover
     if handover is None:
         return 0.0
     before = 0.0
@@ -89,7 +89,7 @@ def handover_notice(job: Job, now_us: Instant) -> str:
     """
     found = earliest(job, now_us)
     opened = job.opened
-    if found is None or opened is None or opened.plan.handover is None or job.state != "open":
+    if found is None or opened.plan.handover is None or job.state != "open":
         return ""
     handover = opened.plan.handover
     example = " (example, replace from the pack)" if handover.source == EXAMPLE else ""
@@ -114,12 +114,12 @@ def handover_notice(job: Job, now_us: Instant) -> str:
 
 def handover_notices(jobs: Mapping[str, Job], now_us: Instant) -> tuple[str, ...]:
     """The notices of all open jobs by number, with the vehicle in front if there are several."""
-    ready = [job for job in jobs.values() if job.state == "open" and job.opened is not None]
-    ready.sort(key=lambda job: job.opened.number if job.opened is not None else 0)
+    ready = [job for job in jobs.values() if job.state == "open"]
+    ready.sort(key=lambda job: job.opened.number)
     found = []
     for job in ready:
         said = handover_notice(job, now_us)
-        if said and job.opened is not None:
+        if said:
             whose = f"{job.opened.vehicle}: " if len(ready) > 1 else ""
             found.append(f"{whose}{said}")
     return tuple(found)
@@ -132,7 +132,7 @@ def handover_text(job: Job, now_us: Instant) -> str:
     """
     found = earliest(job, now_us)
     opened = job.opened
-    if found is None or not found.laid or opened is None or opened.plan.handover is None:
+    if found is None or not found.laid or opened.plan.handover is None:
         return ""
     when = spoken(_up(found.at_us), opened.zone)
     return f"not before {when}, {_because(opened.plan.handover)}"
@@ -152,8 +152,8 @@ def early(job: Job, now_us: Instant, finishing: str = "") -> str:
     was touched just now.
     """
     opened = job.opened
-    handover = None if opened is None else opened.plan.handover
-    if opened is None or handover is None or handover.after not in job.order:
+    handover = opened.plan.handover
+    if handover is None or handover.after not in job.order:
         return ""
     touches = [s.finished_us for s in job.of(handover.after) if s.finished_us is not None]
     held = any(section.state == "held" for section in job.of(handover.after))

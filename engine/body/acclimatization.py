@@ -136,17 +136,15 @@ class Held(Struct, frozen=True):
 
 def held(shift: Shift) -> Held:
     """What holds for the whole shift: an answer given late in the day tells of all of it."""
-    told = Held("", "") if shift.on is None else Held(shift.on.acclimatization, shift.on.because)
+    told = Held(shift.on.acclimatization, shift.on.because)
     for row in sorted(shift.facts, key=lambda row: row.happened):
         if isinstance(row.event, ev.HotDaysSaid) and row.event.acclimatization:
             told = Held(row.event.acclimatization, row.event.because)
     return told
 
 
-def began(shift: Shift) -> date | None:
-    """The day on which a shift began, on the clock of its zone; None if it did not yet."""
-    if shift.on is None or shift.on_us is None:
-        return None
+def began(shift: Shift) -> date:
+    """The day on which a shift began, on the clock of its zone."""
     return _day(shift.on_us, shift.on.zone)
 
 
@@ -155,7 +153,6 @@ def answered(shifts: Iterable[Shift]) -> Answered | None:
     found = [
         (row.at_us, row.event, shift.on.zone)
         for shift in shifts
-        if shift.on is not None
         for row in shift.facts
         if isinstance(row.event, ev.HotDaysSaid)
     ]

@@ -72,10 +72,8 @@ def course(
     """The course of a shift, up to `now_us` if it goes on.
 
     jobs: at least those of the shift. rest_place: climate where breaks are taken; None: where
-    the work is. Raises ValueError for a shift that nobody clocked on to.
+    the work is.
     """
-    if shift.on is None or shift.on_us is None:
-        raise ValueError(f"shift {shift.id} has no beginning")
     on_us = shift.on_us
     end_us = max(now_us, shift.since_us) if shift.off_us is None else shift.off_us
     taken = [

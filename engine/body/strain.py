@@ -15,7 +15,6 @@ from msgspec import Struct
 
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.rows import HOUR_US, MINUTE_US
-from cartclock.engine.facts.section import work_of
 from cartclock.engine.facts.shift import Hands, Shift
 from cartclock.engine.figures import body
 from cartclock.engine.figures.bounds import HOURS
@@ -107,10 +106,10 @@ class Strain(Struct, frozen=True):
 def _tool(hands: Hands, jobs: Mapping[str, Job]) -> Tool | None:
     """The tool of what is in hand; None for bare hands."""
     job = jobs.get(hands.job)
-    if job is None or job.opened is None:
+    if job is None:
         return None
     try:
-        tool_id = work_of(job.stage(hands.stage), hands.turn).tool
+        tool_id = job.work(hands.stage, hands.turn).tool
     except KeyError:
         return None
     if not tool_id:

@@ -123,7 +123,7 @@ def _rhythm(shift: Shift, jobs: Mapping[str, Job]) -> Rhythm | None:
     """The rhythm of the job worked last in this shift."""
     for job_id in reversed(shift.jobs):
         job = jobs.get(job_id)
-        if job is not None and job.opened is not None:
+        if job is not None:
             return job.opened.plan.rhythm
     return None
 

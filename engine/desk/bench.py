@@ -99,6 +99,9 @@ class Bench:
         self.rows: list[Row] = []
         self.jobs: dict[str, Job] = {}
         self.shifts: dict[str, Shift] = {}
+        # Their rows are among `rows`, also of what by them has not begun.
+        self._jobs_in_sight: set[str] = set()
+        self._shifts_in_sight: set[str] = set()
         self._entropy = entropy
         self._sealed: dict[str, PrivateText] = {}
         self._plans: dict[str, str] = {}
@@ -152,6 +155,7 @@ class Bench:
         believed = believed_rows(rows)
         found = folded(believed, job_ids, shift_ids)
         self.jobs, self.shifts = found.jobs, found.shifts
+        self._jobs_in_sight, self._shifts_in_sight = job_ids, shift_ids
         self._last = rows[-1] if rows else None
         end = self.log.rows_after(self.log.head.seq - _CHUNK)
         if end:
@@ -166,8 +170,8 @@ class Bench:
         rows += [row for press in moved for row in self.log.press_rows(press)]
         jobs = {row.job for row in rows if row.job}
         shifts = {row.shift for row in rows if row.shift}
-        if not (jobs <= self.jobs.keys() and shifts <= self.shifts.keys()):
-            self.load(jobs | self.jobs.keys(), shifts | self.shifts.keys())
+        if not (jobs <= self._jobs_in_sight and shifts <= self._shifts_in_sight):
+            self.load(jobs | self._jobs_in_sight, shifts | self._shifts_in_sight)
 
     def _stays(
         self, worker: str, from_us: int, to_us: int | None, without: Collection[str]
@@ -204,10 +208,8 @@ class Bench:
             )
         before = [row for row in believed_rows(self.rows) if row.at_us <= at_us]
         found = folded(before, self.jobs, self.shifts)
-        jobs = {job_id: job for job_id, job in found.jobs.items() if job.state != "new"}
-        return Scene(
-            who, _newest(found.shifts, who), jobs, at_us, self.known_products, self.own(who)
-        )
+        shift = _newest(found.shifts, who)
+        return Scene(who, shift, found.jobs, at_us, self.known_products, self.own(who))
 
     def moment(
         self,
@@ -346,7 +348,7 @@ class Bench:
         by: By = "worker",
     ) -> list[Row]:
         shift = "" if scene.shift is None else scene.shift.id
-        if scene.shift is not None and scene.shift.state == "off":
+        if scene.shift is not None and not scene.shift.on_clock:
             answers = any(type(draft.event) in ev.SHIFT_EVENTS for draft in drafts)
             shift = shift if answers else ""
         if any(isinstance(draft.event, ev.ClockedOn) for draft in drafts):
@@ -374,18 +376,22 @@ class Bench:
 
     def _tried(self, rows: Sequence[Row]) -> Folded:
         """The folds with the rows on top; refuses what they cannot take."""
-        tried = Folded({}, {})
+        tried = Folded()
         for row in rows:
             if row.job:
-                job = tried.jobs.get(row.job) or self.jobs.get(row.job) or Job(row.job)
-                after = jobs_.job_after(job, row)
-                _refuse_new(job.odd, after.odd)
-                tried.jobs[row.job] = after
+                before = tried.jobs.get(row.job) or self.jobs.get(row.job)
+                job, odd = jobs_.job_after(before, row)
+                if odd is not None:
+                    raise _cannot_be(odd)
+                if job is not None:
+                    tried.jobs[row.job] = job
             if row.shift:
-                shift = tried.shifts.get(row.shift) or self.shifts.get(row.shift)
-                after_shift = shifts_.shift_after(shift or Shift(row.shift), row)
-                _refuse_new([] if shift is None else shift.odd, after_shift.odd)
-                tried.shifts[row.shift] = after_shift
+                was = tried.shifts.get(row.shift) or self.shifts.get(row.shift)
+                shift, odd = shifts_.shift_after(was, row)
+                if odd is not None:
+                    raise _cannot_be(odd)
+                if shift is not None:
+                    tried.shifts[row.shift] = shift
         return tried
 
     def _refolded(self, rows: Sequence[Row], touched: Collection[Press] = ()) -> Folded:
@@ -401,9 +407,9 @@ class Bench:
         also = in_the_way(rows, presses, self._stays, keep)
         while True:
             # What is struck as well may reach into jobs and shifts that were out of sight.
-            seen = (*self.jobs, *self.shifts)
+            seen = len(self._jobs_in_sight) + len(self._shifts_in_sight)
             self._in_sight(also)
-            if seen == (*self.jobs, *self.shifts):
+            if seen == len(self._jobs_in_sight) + len(self._shifts_in_sight):
                 break
             also = in_the_way([*self.rows, *own], presses, self._stays, keep)
         raise Refused(
@@ -496,10 +502,11 @@ class Bench:
             meant = row.corrects if isinstance(row.event, ev.PressMoved) else None
             if row.press in concerned and meant is not None:
                 concerned.add(meant)
-        told = self._write(rows, self._refolded(rows, concerned))
-        if any(shift.on is None for shift in self.shifts.values()):
+        refolded = self._refolded(rows, concerned)
+        told = self._write(rows, refolded)
+        if refolded.no_shifts:
             # A clocking on was struck: the shift before it is the newest again.
-            self.load(self.jobs, self.shifts)
+            self.load(self._jobs_in_sight, self._shifts_in_sight)
         return told
 
     # Writing.
@@ -516,26 +523,36 @@ class Bench:
                 rows,
                 private=private,
                 plan_texts=plans,
-                jobs=[_job_summary(job, rows) for job in tried.jobs.values()],
-                shifts=[_shift_summary(shift) for shift in tried.shifts.values()],
+                jobs=_job_lines(tried, rows[-1].entered_us),
+                shifts=_shift_lines(tried),
             )
         except Overtaken:
             raise self._caught_up() from None
         for text in private:
             self._sealed.pop(text.ref, None)
         self.rows.extend(rows)
-        self.jobs.update(tried.jobs)
-        self.shifts.update(tried.shifts)
+        self._take(tried)
         self._last = rows[-1]
         self._unsure = _unsure(rows, self._unsure)
         return Pressed(rows[0].press, tuple(rows))
+
+    def _take(self, found: Folded) -> None:
+        """Believes what was folded; what by it has not begun stays in sight without a fold."""
+        self.jobs.update(found.jobs)
+        self.shifts.update(found.shifts)
+        for id_ in found.no_jobs:
+            self.jobs.pop(id_, None)
+        for id_ in found.no_shifts:
+            self.shifts.pop(id_, None)
+        self._jobs_in_sight |= found.jobs.keys() | found.no_jobs
+        self._shifts_in_sight |= found.shifts.keys() | found.no_shifts
 
     def _caught_up(self) -> Refused:
         """Another program wrote: folds that and says what it was."""
         before = self.log.head.seq
         self.log.refresh()
         news = self.log.rows_after(before)
-        self.load(set(self.jobs), set(self.shifts))
+        self.load(self._jobs_in_sight, self._shifts_in_sight)
         said = "; ".join(row_text(row, self.jobs) for row in news[:3])
         more = f"; and {len(news) - 3} more" if len(news) > 3 else ""
         return Refused(
@@ -586,7 +603,7 @@ class Bench:
         self.log.beat(job_time(self._last, evidence).at_us, evidence)
 
     def _tell(self, event: Struct) -> list[Pressed]:
-        on = [s for s in self.shifts.values() if s.state not in ("new", "off")]
+        on = [shift for shift in self.shifts.values() if shift.on_clock]
         return [self.machine([Draft(event)], shift.worker) for shift in on]
 
     @property
@@ -619,8 +636,8 @@ def could(rule: Rule[P], scene: Scene, /, *args: P.args, **facts: P.kwargs) -> s
 
 def _newest(shifts: Mapping[str, Shift], worker: str) -> Shift | None:
     """The worker's newest of these shifts, with what others measured at its place."""
-    mine = [s for s in shifts.values() if s.worker == worker and s.on_us is not None]
-    found = max(mine, key=lambda s: _later(s.on_us or 0, s.off_us), default=None)
+    mine = [shift for shift in shifts.values() if shift.worker == worker]
+    found = max(mine, key=lambda s: _later(s.on_us, s.off_us), default=None)
     return None if found is None else with_readings(found, shifts.values())
 
 
@@ -640,29 +657,30 @@ def _unsure(rows: Sequence[Row], before: bool = False) -> bool:
     return unsure
 
 
-def _refuse_new(before: Sequence[Odd], after: Sequence[Odd]) -> None:
-    if len(after) > len(before):
-        raise Refused(f"That cannot be: {after[-1].why}.")
+def _cannot_be(odd: Odd) -> Refused:
+    return Refused(f"That cannot be: {odd.why}.")
 
 
-def _job_summary(job: Job, rows: Sequence[Row]) -> JobSummary:
+def _job_lines(tried: Folded, last_us: Instant) -> list[JobSummary]:
     """A job whose opening was struck stays in the table as one closed at time 0."""
-    opened = job.opened
-    return JobSummary(
-        job=job.id,
-        number=0 if opened is None else opened.number,
-        vehicle="" if opened is None else opened.vehicle,
-        opened_us=job.opened_us or Instant(0),
-        closed_us=Instant(0) if opened is None else job.closed_us,
-        last_us=rows[-1].entered_us,
-    )
+    struck = [JobSummary(id_, 0, "", Instant(0), Instant(0), last_us) for id_ in tried.no_jobs]
+    return struck + [
+        JobSummary(
+            job=job.id,
+            number=job.opened.number,
+            vehicle=job.opened.vehicle,
+            opened_us=job.opened_us,
+            closed_us=job.closed_us,
+            last_us=last_us,
+        )
+        for job in tried.jobs.values()
+    ]
 
 
-def _shift_summary(shift: Shift) -> ShiftSummary:
+def _shift_lines(tried: Folded) -> list[ShiftSummary]:
     """A shift whose clocking on was struck stays in the table as one over at time 0."""
-    return ShiftSummary(
-        shift=shift.id,
-        worker=shift.worker,
-        on_us=shift.on_us or Instant(0),
-        off_us=Instant(0) if shift.on is None else shift.off_us,
-    )
+    struck = [ShiftSummary(id_, "", Instant(0), Instant(0)) for id_ in tried.no_shifts]
+    return struck + [
+        ShiftSummary(shift.id, shift.worker, shift.on_us, shift.off_us)
+        for shift in tried.shifts.values()
+    ]

@@ -220,7 +220,7 @@ class Shop:
         from cartclock.engine.record.record import Proof
 
         loaded = _folded(rows, {row.job for row in rows if row.job}, {row.shift for row in rows})
-        if job not in loaded.jobs or loaded.jobs[job].opened is None:
+        if job not in loaded.jobs:
             return None
         return self._made_of(loaded, job, now_us, Proof(), pack_log(believed_rows(rows)))
 

@@ -58,8 +58,6 @@ def reading_in_force(
 
 def _together(one: Shift, other: Shift) -> bool:
     """True if both were at the same place at one time, or within the hour that a reading holds."""
-    if one.on is None or other.on is None or one.on_us is None or other.on_us is None:
-        return False
     reaches = other.off_us is None or other.off_us >= one.on_us - STALE_US
     begins = one.off_us is None or other.on_us <= one.off_us
     return reaches and begins and _place(one.on) == _place(other.on)
@@ -90,7 +88,7 @@ def with_readings(shift: Shift, others: Iterable[Shift]) -> Shift:
 
 
 def _reaches(row: Row, shift: Shift) -> bool:
-    if shift.on_us is None or (shift.off_us is not None and row.at_us > shift.off_us):
+    if shift.off_us is not None and row.at_us > shift.off_us:
         return False
     # A forecast is of the whole day; whether of this one, its reader asks.
     return isinstance(row.event, ev.DayExpected) or (

@@ -1,9 +1,10 @@
 """What a job is: the fold of the rows that carry its id.
 
-The fold is total. A row that cannot be where it stands changes nothing and is set aside
-in `odd` with the reason. Which event is possible in which state stands in two tables
-(`JOB_TABLE` and `engine.facts.section.SECTION_TABLE`), frozen for the log's sake. What the
-worker may or should do is policy and lives in `engine.rules.rules` and `engine.now.moves`.
+There is no job before it was opened. The fold is total: a row that cannot be where it stands
+changes nothing and is set aside with the reason. Which event is possible in which state stands
+in two tables (`JOB_TABLE` and `engine.facts.section.SECTION_TABLE`), frozen for the log's sake.
+What the worker may or should do is policy and lives in `engine.rules.rules` and
+`engine.now.moves`.
 """
 
 from __future__ import annotations
@@ -29,9 +30,10 @@ from cartclock.engine.facts.section import (
     wait_after,
     work_of,
 )
-from cartclock.engine.plan.plan import Stage
+from cartclock.engine.plan.plan import Stage, Work
 from cartclock.engine.times import Instant
 
+# "new" is before there is a job.
 JobState = Literal["new", "open", "closed"]
 
 _AFTER_CLOSE = frozenset(tag for tag, kind in ev.KINDS.items() if kind.after_close)
@@ -54,9 +56,9 @@ class Job(Struct):
 
     Fields:
         id: its UUID.
-        state: see `JOB_TABLE`.
+        state: see `JOB_TABLE`; never "new".
         opened, opened_us: what was said at the opening, as amended since, and the time of the
-            opening; None while new.
+            opening.
         closed_us: time of the last close; None while open.
         stages: in working order, with the added ones.
         order: stage name -> section names in working order, split ones included.
@@ -66,13 +68,13 @@ class Job(Struct):
         facts: rows that change no state: products, water, paint, damage, notes, papers.
         shifts: shifts that put a hand to it, in order.
         overruled: beginnings of work that carry a reason for a rule overruled, in order.
-        odd: rows set aside.
+        odd: rows set aside, also those from before it was opened.
     """
 
     id: str
-    state: JobState = "new"
-    opened: ev.JobOpened | None = None
-    opened_us: Instant | None = None
+    state: JobState
+    opened: ev.JobOpened
+    opened_us: Instant
     closed_us: Instant | None = None
     stages: list[Stage] = []
     order: dict[str, list[str]] = {}
@@ -90,6 +92,10 @@ class Job(Struct):
             if stage.name == name:
                 return stage
         raise KeyError(name)
+
+    def work(self, stage: str, turn: Turn) -> Work:
+        """The work on a stage, by its name, in one turn; KeyError if there is none."""
+        return work_of(self.stage(stage), turn)
 
     def of(self, stage: str) -> list[Section]:
         """The sections of a stage in working order, split ones left out."""
@@ -126,45 +132,62 @@ class Job(Struct):
         return sorted([*self.windows, *self.running], key=lambda w: (w.last_us, w.section))
 
 
-def fold_job(job_id: str, rows: Iterable[Row]) -> Job:
-    """The job told by its rows, in the order of `engine.facts.rows.believed_rows`."""
-    job = Job(job_id)
+def fold_job(rows: Iterable[Row]) -> tuple[Job | None, list[Odd]]:
+    """The job told by its rows, in the order of `engine.facts.rows.believed_rows`.
+
+    Returns: the job, None if by them it was never opened; and its rows set aside.
+    """
+    job: Job | None = None
+    odd: list[Odd] = []
     for row in rows:
-        _take(job, row)
-    return job
+        try:
+            job = _taken(job, row)
+        except CannotBe as why:
+            odd.append(Odd(row, str(why)))
+    if job is not None:
+        job.odd = odd
+    return job, odd
 
 
-def job_after(job: Job, row: Row) -> Job:
-    """The job after one more row; `job` itself stays as it is."""
-    copy = Job(
-        id=job.id,
-        state=job.state,
-        opened=job.opened,
-        opened_us=job.opened_us,
-        closed_us=job.closed_us,
-        stages=job.stages.copy(),
-        order={stage: names.copy() for stage, names in job.order.items()},
-        sections=job.sections.copy(),
-        windows=job.windows.copy(),
-        stints=job.stints.copy(),
-        facts=job.facts.copy(),
-        shifts=job.shifts.copy(),
-        overruled=job.overruled.copy(),
-        odd=job.odd.copy(),
-    )
-    _take(copy, row)
-    return copy
+def job_after(job: Job | None, row: Row) -> tuple[Job | None, Odd | None]:
+    """The job after one more row, and the row if it is set aside; `job` stays as it is.
 
-
-def _take(job: Job, row: Row) -> None:
+    job: None if it was not opened before.
+    """
+    copy = None
+    if job is not None:
+        copy = replace(
+            job,
+            stages=job.stages.copy(),
+            order={stage: names.copy() for stage, names in job.order.items()},
+            sections=job.sections.copy(),
+            windows=job.windows.copy(),
+            stints=job.stints.copy(),
+            facts=job.facts.copy(),
+            shifts=job.shifts.copy(),
+            overruled=job.overruled.copy(),
+            odd=job.odd.copy(),
+        )
     try:
-        after = JOB_TABLE[job.state].get(row.kind)
-        if after is None:
-            raise CannotBe(f"{row.kind} cannot be while the job is {job.state}")
-        _HOW.get(row.kind, _keep)(job, row, row.event)
-        job.state = after
+        return _taken(copy, row), None
     except CannotBe as why:
-        job.odd.append(Odd(row, str(why)))
+        odd = Odd(row, str(why))
+    if copy is not None:
+        copy.odd.append(odd)
+    return copy, odd
+
+
+def _taken(job: Job | None, row: Row) -> Job:
+    """The job, changed by a row, or opened by it; raises CannotBe and changes nothing."""
+    state: JobState = "new" if job is None else job.state
+    after = JOB_TABLE[state].get(row.kind)
+    if after is None:
+        raise CannotBe(f"{row.kind} cannot be while the job is {state}")
+    if job is None:
+        return _opened(row)
+    _HOW.get(row.kind, _keep)(job, row, row.event)
+    job.state = after
+    return job
 
 
 def _stage(job: Job, name: str) -> Stage:
@@ -203,14 +226,17 @@ def _ended(window: Window | None, at_us: Instant, taken: bool) -> Window | None:
     return None if window is None else replace(window, ended_us=at_us, taken=taken)
 
 
-def _open(job: Job, row: Row, event: ev.JobOpened) -> None:
+def _opened(row: Row) -> Job:
+    event = row.event
+    assert isinstance(event, ev.JobOpened), "nothing else is in the table's row of new"
     names = [stage.name for stage in event.plan.stages]
     twice = next((name for name in names if names.count(name) > 1), None)
     if twice is not None:
         raise CannotBe(f"a stage {twice} is there already")
-    job.opened, job.opened_us = event, row.at_us
+    job = Job(row.job, "open", event, row.at_us)
     for stage in event.plan.stages:
         _lay_out(job, stage, len(job.stages))
+    return job
 
 
 def amended(opened: ev.JobOpened, event: ev.JobAmended) -> ev.JobOpened:
@@ -223,8 +249,7 @@ def amended(opened: ev.JobOpened, event: ev.JobAmended) -> ev.JobOpened:
 
 
 def _amend(job: Job, row: Row, event: ev.JobAmended) -> None:
-    if job.opened is not None:
-        job.opened = amended(job.opened, event)
+    job.opened = amended(job.opened, event)
     job.facts.append(row)
 
 
@@ -414,7 +439,6 @@ def _keep(job: Job, row: Row, event: Struct) -> None:
 
 
 _HOW: dict[str, Callable[[Job, Row, Any], None]] = {
-    "JobOpened": _open,
     "JobAmended": _amend,
     "StageAdded": _add_stage,
     "SectionAdded": _add_section,

@@ -24,10 +24,19 @@ from cartclock.engine.times import Instant
 
 
 class Folded(Struct, frozen=True):
-    """Jobs and shifts by id, as some rows tell them."""
+    """Jobs and shifts as some rows tell them.
 
-    jobs: dict[str, Job]
-    shifts: dict[str, Shift]
+    Fields:
+        jobs, shifts: by id; only what has begun.
+        no_jobs, no_shifts: ids of those asked for that by these rows have not.
+        odd: the rows of all of them that are set aside.
+    """
+
+    jobs: dict[str, Job] = {}
+    shifts: dict[str, Shift] = {}
+    no_jobs: set[str] = set()
+    no_shifts: set[str] = set()
+    odd: list[Odd] = []
 
 
 class Stay(Struct, frozen=True):
@@ -53,10 +62,22 @@ def folded(rows: Sequence[Row], job_ids: Iterable[str], shift_ids: Iterable[str]
             of_job[row.job].append(row)
         if row.shift in of_shift:
             of_shift[row.shift].append(row)
-    return Folded(
-        {job_id: jobs_.fold_job(job_id, own) for job_id, own in of_job.items()},
-        {shift_id: shifts_.fold_shift(shift_id, own) for shift_id, own in of_shift.items()},
-    )
+    found = Folded()
+    for job_id, own in of_job.items():
+        job, odd = jobs_.fold_job(own)
+        found.odd.extend(odd)
+        if job is None:
+            found.no_jobs.add(job_id)
+        else:
+            found.jobs[job_id] = job
+    for shift_id, own in of_shift.items():
+        shift, odd = shifts_.fold_shift(own)
+        found.odd.extend(odd)
+        if shift is None:
+            found.no_shifts.add(shift_id)
+        else:
+            found.shifts[shift_id] = shift
+    return found
 
 
 def consequence(
@@ -71,7 +92,7 @@ def consequence(
     """
     believed = believed_rows(rows)
     found = folded(believed, *_concerned(rows, presses))
-    odd = [*_set_aside(found), *_overlapping(found, believed, stays)]
+    odd = [*found.odd, *_overlapping(found, believed, stays)]
     return found, min(odd, key=_happened, default=None)
 
 
@@ -81,18 +102,13 @@ def _concerned(rows: Iterable[Row], presses: Collection[Press]) -> tuple[set[str
     return {row.job for row in own} - {""}, {row.shift for row in own} - {""}
 
 
-def _set_aside(found: Folded) -> list[Odd]:
-    odd = [odd for job in found.jobs.values() for odd in job.odd]
-    return odd + [odd for shift in found.shifts.values() for odd in shift.odd]
-
-
 def _overlapping(found: Folded, believed: Sequence[Row], stays: Stays) -> list[Odd]:
     on: dict[str, Stay] = {}
+    folded_ids = found.shifts.keys() | found.no_shifts
     for shift in found.shifts.values():
-        if shift.on_us is not None:
-            on[shift.id] = Stay(shift.id, shift.worker, shift.on_us, shift.off_us)
-            others = stays(shift.worker, shift.on_us, shift.off_us, found.shifts.keys())
-            on.update((stay.shift, stay) for stay in others)
+        on[shift.id] = Stay(shift.id, shift.worker, shift.on_us, shift.off_us)
+        others = stays(shift.worker, shift.on_us, shift.off_us, folded_ids)
+        on.update((stay.shift, stay) for stay in others)
     return overlaps(on.values(), believed)
 
 
@@ -143,24 +159,24 @@ def _falling(
     Told up to the first that did something earlier or elsewhere: without that, what is behind
     may be otherwise.
     """
-    jobs: dict[str, Job] = {}
-    shifts: dict[str, Shift] = {}
+    jobs: dict[str, Job | None] = {}
+    shifts: dict[str, Shift | None] = {}
     stood: set[Press] = set()
     fallen: set[Press] = set()
     for press, run in groupby(believed, key=lambda row: row.press):
         if press in fallen:
             continue
-        own, after_jobs, after_shifts, odd = list(run), jobs.copy(), shifts.copy(), 0
+        own, after_jobs, after_shifts = list(run), jobs.copy(), shifts.copy()
+        odd: list[Odd | None] = []
         for row in own:
             if row.job in job_ids:
-                job = after_jobs.get(row.job) or Job(row.job)
-                after_jobs[row.job] = jobs_.job_after(job, row)
-                odd += len(after_jobs[row.job].odd)
+                after_jobs[row.job], aside = jobs_.job_after(after_jobs.get(row.job), row)
+                odd.append(aside)
             if row.shift in shift_ids:
-                shift = after_shifts.get(row.shift) or Shift(row.shift)
-                after_shifts[row.shift] = shifts_.shift_after(shift, row)
-                odd += len(after_shifts[row.shift].odd)
-        if not odd:
+                shift, aside = shifts_.shift_after(after_shifts.get(row.shift), row)
+                after_shifts[row.shift] = shift
+                odd.append(aside)
+        if not any(odd):
             jobs, shifts = after_jobs, after_shifts
             stood.add(press)
             continue

@@ -1,8 +1,9 @@
 """What a shift is: the fold of one worker's rows from clocking on to clocking off.
 
-It reads the rows of that shift over all jobs. What the worker is doing is one variable,
-so two times can never overlap. Total like the fold of a job: a row that cannot be is set
-aside in `odd`. Which event is possible while what is done stands in `SHIFT_TABLE`, frozen.
+It reads the rows of that shift over all jobs; there is none before somebody clocked on. What
+the worker is doing is one variable, so two times can never overlap. Total like the fold of a
+job: a row that cannot be is set aside. Which event is possible while what is done stands in
+`SHIFT_TABLE`, frozen.
 """
 
 from __future__ import annotations
@@ -19,6 +20,7 @@ from cartclock.engine.facts.rows import CannotBe, Odd, Row
 from cartclock.engine.press import Press
 from cartclock.engine.times import Instant
 
+# "new" is before there is a shift.
 ShiftState = Literal["new", "free", "hands", "break", "other", "off"]
 
 
@@ -85,15 +87,15 @@ _OF_SHIFT = frozenset(tag for tag, kind in ev.KINDS.items() if kind.of == "shift
 _INSIDE = _OF_SHIFT - _ANY_TIME - TURNING
 
 
-class Shift(Struct):
+class Shift(Struct, kw_only=True):
     """A shift as the log tells it. Treat as frozen outside this module: `shift_after` copies.
 
     Fields:
         id: its UUID.
-        worker: whose shift it is; "" while new.
-        on: the clocking-on event; None while new.
-        on_us, off_us: job times; None while new, while on.
-        doing: what is done now; None while new and after clocking off.
+        worker: whose shift it is.
+        on, on_us: the clocking-on event and its job time.
+        off_us: job time of clocking off; None while on the clock.
+        doing: what is done now; None after clocking off.
         since_us, since_press: since when, and by which press.
         spans: what was done before, without holes, in order.
         gaps: stretches in which the program did not run.
@@ -101,17 +103,17 @@ class Shift(Struct):
         judged: which breaks count, as the worker said.
         facts: rows that change nothing done: readings, drinks, signs, rests called.
         jobs: jobs taken in hand, in order of first touch.
-        odd: rows set aside.
+        odd: rows set aside, also those from before it began.
     """
 
     id: str
-    worker: str = ""
-    on: ev.ClockedOn | None = None
-    on_us: Instant | None = None
+    worker: str
+    on: ev.ClockedOn
+    on_us: Instant
     off_us: Instant | None = None
     doing: Doing | None = None
-    since_us: Instant = Instant(0)
-    since_press: Press = Press("", -1)
+    since_us: Instant
+    since_press: Press
     spans: list[Span] = []
     gaps: list[ev.GapFound] = []
     answers: list[ev.GapJudged] = []
@@ -122,9 +124,7 @@ class Shift(Struct):
 
     @property
     def state(self) -> ShiftState:
-        """Row of `SHIFT_TABLE` the shift is in."""
-        if self.on is None:
-            return "new"
+        """Row of `SHIFT_TABLE` the shift is in; never "new"."""
         match self.doing:
             case None:
                 return "off"
@@ -136,6 +136,11 @@ class Shift(Struct):
                 return "break"
             case Other():
                 return "other"
+
+    @property
+    def on_clock(self) -> bool:
+        """True from clocking on until clocking off."""
+        return self.off_us is None
 
     @property
     def last_reading(self) -> ev.ReadingTaken | None:
@@ -153,58 +158,71 @@ class Shift(Struct):
         return [*self.spans, Span(self.since_us, now_us, self.doing, self.since_press)]
 
 
-def fold_shift(shift_id: str, rows: Iterable[Row]) -> Shift:
-    """The shift told by its rows, in the order of `engine.facts.rows.believed_rows`."""
-    shift = Shift(shift_id)
+def fold_shift(rows: Iterable[Row]) -> tuple[Shift | None, list[Odd]]:
+    """The shift told by its rows, in the order of `engine.facts.rows.believed_rows`.
+
+    Returns: the shift, None if nobody clocked on by them; and its rows set aside.
+    """
+    shift: Shift | None = None
+    odd: list[Odd] = []
     for row in rows:
-        _take(shift, row)
-    return shift
+        try:
+            shift = _taken(shift, row)
+        except CannotBe as why:
+            odd.append(Odd(row, str(why)))
+    if shift is not None:
+        shift.odd = odd
+    return shift, odd
 
 
-def shift_after(shift: Shift, row: Row) -> Shift:
-    """The shift after one more row; `shift` itself stays as it is."""
-    copy = Shift(
-        id=shift.id,
-        worker=shift.worker,
-        on=shift.on,
-        on_us=shift.on_us,
-        off_us=shift.off_us,
-        doing=shift.doing,
-        since_us=shift.since_us,
-        since_press=shift.since_press,
-        spans=shift.spans.copy(),
-        gaps=shift.gaps.copy(),
-        answers=shift.answers.copy(),
-        judged=shift.judged.copy(),
-        facts=shift.facts.copy(),
-        jobs=shift.jobs.copy(),
-        odd=shift.odd.copy(),
-    )
-    _take(copy, row)
-    return copy
+def shift_after(shift: Shift | None, row: Row) -> tuple[Shift | None, Odd | None]:
+    """The shift after one more row, and the row if it is set aside; `shift` stays as it is.
 
-
-def _take(shift: Shift, row: Row) -> None:
+    shift: None if nobody clocked on before.
+    """
+    copy = None
+    if shift is not None:
+        copy = replace(
+            shift,
+            spans=shift.spans.copy(),
+            gaps=shift.gaps.copy(),
+            answers=shift.answers.copy(),
+            judged=shift.judged.copy(),
+            facts=shift.facts.copy(),
+            jobs=shift.jobs.copy(),
+            odd=shift.odd.copy(),
+        )
     try:
-        if shift.on is not None and row.worker != shift.worker:
-            raise CannotBe(f"this is the shift of {shift.worker}")
-        if row.kind in TURNING:
-            after = SHIFT_TABLE[shift.state].get(row.kind)
-            if after is None:
-                raise CannotBe(f"{row.kind} cannot be while {_SPOKEN[shift.state]}")
-            _turn(shift, row)
-        elif row.kind in _ANY_TIME:
-            if shift.state == "new":
-                raise CannotBe("nobody is clocked on")
-            _answer(shift, row)
-        elif row.kind in _INSIDE:
-            if shift.state in ("new", "off"):
-                raise CannotBe(f"{row.kind} cannot be while {_SPOKEN[shift.state]}")
-            shift.facts.append(row)
-        elif isinstance(row.event, ev.Unknown):
-            raise CannotBe("this version cannot read it")
+        return _taken(copy, row), None
     except CannotBe as why:
-        shift.odd.append(Odd(row, str(why)))
+        odd = Odd(row, str(why))
+    if copy is not None:
+        copy.odd.append(odd)
+    return copy, odd
+
+
+def _taken(shift: Shift | None, row: Row) -> Shift | None:
+    """The shift, changed by a row, or begun by it; raises CannotBe and changes nothing."""
+    if shift is not None and row.worker != shift.worker:
+        raise CannotBe(f"this is the shift of {shift.worker}")
+    state: ShiftState = "new" if shift is None else shift.state
+    if row.kind in TURNING:
+        if row.kind not in SHIFT_TABLE[state]:
+            raise CannotBe(f"{row.kind} cannot be while {_SPOKEN[state]}")
+        if shift is None:
+            return _begun(row)
+        _turn(shift, row)
+    elif row.kind in _ANY_TIME:
+        if shift is None:
+            raise CannotBe(_SPOKEN[state])
+        _answer(shift, row)
+    elif row.kind in _INSIDE:
+        if shift is None or not shift.on_clock:
+            raise CannotBe(f"{row.kind} cannot be while {_SPOKEN[state]}")
+        shift.facts.append(row)
+    elif isinstance(row.event, ev.Unknown):
+        raise CannotBe("this version cannot read it")
+    return shift
 
 
 _SPOKEN: dict[ShiftState, str] = {
@@ -217,13 +235,23 @@ _SPOKEN: dict[ShiftState, str] = {
 }
 
 
+def _begun(row: Row) -> Shift:
+    assert isinstance(row.event, ev.ClockedOn), "nothing else is in the table's row of new"
+    return Shift(
+        id=row.shift,
+        worker=row.worker,
+        on=row.event,
+        on_us=row.at_us,
+        doing=Free(),
+        since_us=row.at_us,
+        since_press=row.press,
+    )
+
+
 def _turn(shift: Shift, row: Row) -> None:
     event = row.event
     after: Doing | None
     match event:
-        case ev.ClockedOn():
-            shift.on, shift.on_us, shift.worker = event, row.at_us, row.worker
-            after = Free()
         case ev.BreakTaken():
             after = Break(event.what, event.planned_s)
         case ev.OtherWorkStarted():

@@ -9,7 +9,6 @@ from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.rows import Row
-from cartclock.engine.facts.section import work_of
 
 
 def amount_text(amount: float, unit: str) -> str:
@@ -40,8 +39,7 @@ def move_text(move: Move, jobs: Mapping[str, Job]) -> str:
     if move.act == "end":
         return "put an end to this"
     if move.act == "close":
-        opened = jobs[move.job].opened
-        return f"hand over and close: {'' if opened is None else opened.vehicle}"
+        return f"hand over and close: {jobs[move.job].opened.vehicle}"
     where = place_text(jobs[move.job], move.stage, move.sections)
     return f"stand by for {where}" if move.act == "stand by" else f"{move.say} {where}"
 
@@ -50,7 +48,7 @@ def _work(job: Job | None, stage: str, sections: tuple[str, ...], turn: ev.Turn)
     if job is None or stage not in job.order:
         return f"{stage}, {', '.join(sections)}"
     try:
-        say = work_of(job.stage(stage), turn).say
+        say = job.work(stage, turn).say
     except KeyError:
         say = "work"
     layer = f", layer {turn.layer}" if job.stage(stage).layers > 1 else ""
@@ -186,12 +184,11 @@ def _amendment(job: Job | None, event: ev.JobAmended) -> str:
 
 
 def _number(job: Job | None) -> str:
-    return "?" if job is None or job.opened is None else str(job.opened.number)
+    return "?" if job is None else str(job.opened.number)
 
 
 def _product(job: Job | None, product_id: str) -> str:
-    opened = None if job is None else job.opened
-    product = None if opened is None else opened.plan.product(product_id)
+    product = None if job is None else job.opened.plan.product(product_id)
     return product_id if product is None else product.name
 
 
@@ -204,11 +201,7 @@ def _named(product_id: str, jobs: Mapping[str, Job]) -> str:
 def _amounts(job: Job | None, amounts: Mapping[str, float]) -> str:
     said = []
     for product_id, amount in amounts.items():
-        product = (
-            job.opened.plan.product(product_id)
-            if job is not None and job.opened is not None
-            else None
-        )
+        product = None if job is None else job.opened.plan.product(product_id)
         name, unit = (product.name, product.unit) if product else (product_id, "")
         said.append(f"{amount_text(amount, unit)} {name}")
     return ", ".join(said)

@@ -280,7 +280,7 @@ def queue(
             state = look.state(now_us)
             at_us = look.opens_us if state == "WAIT" else look.closes_us
             found.append(Long("check", job.id, look.stage, look.sections, state, at_us, look))
-    numbers = {job.id: 0 if job.opened is None else job.opened.number for job in jobs.values()}
+    numbers = {job.id: job.opened.number for job in jobs.values()}
     return tuple(sorted(found, key=lambda w: (w.at_us, numbers[w.job], w.stage, w.sections)))
 
 
@@ -314,7 +314,7 @@ def _up(at_us: Instant) -> int:
 
 def long_text(one: Long, job: Job, now_us: Instant) -> str:
     """A long window in one line, its times on the clock of the job's zone."""
-    zone = "UTC" if job.opened is None else job.opened.zone
+    zone = job.opened.zone
     match one.about:
         case Window() as window:
             said = {"WAIT": "opens", "READY": "closes", "LATE": "closed"}[one.state]

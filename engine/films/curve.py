@@ -40,7 +40,7 @@ def expected(shift: Shift, now_us: Instant) -> ev.DayExpected | None:
 
     The day is the calendar's, in the zone of the shift.
     """
-    zone = _zone(shift)
+    zone = shift.on.zone
     today = local(now_us, zone).date()
     found: tuple[int, ev.DayExpected] | None = None
     for row in shift.facts:
@@ -52,10 +52,6 @@ def expected(shift: Shift, now_us: Instant) -> ev.DayExpected | None:
     return None if found is None else found[1]
 
 
-def _zone(shift: Shift) -> str:
-    return "UTC" if shift.on is None else shift.on.zone
-
-
 def _first(shift: Shift, at_us: Instant, now_us: Instant, met: Met) -> str | None:
     """The clock time from which something should be met today; "" if it is not, None if nothing
     can be said.
@@ -64,7 +60,7 @@ def _first(shift: Shift, at_us: Instant, now_us: Instant, met: Met) -> str | Non
     minutes, so that what is met for half an hour is not said to be not met.
     """
     day = expected(shift, now_us)
-    then, now = (local(us, _zone(shift)) for us in (at_us, now_us))
+    then, now = (local(us, shift.on.zone) for us in (at_us, now_us))
     if day is None or then.date() != now.date():
         return None
     from_hour = then.hour + then.minute / 60

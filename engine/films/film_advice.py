@@ -65,7 +65,7 @@ def film_notices(
         chosen: the move the large key would take up.
         own: the worker's watched sections, by product.
     """
-    if shift is None or shift.state in ("new", "off"):
+    if shift is None or not shift.on_clock:
         return ()
     running = [(job, w) for job in jobs.values() if job.state == "open" for w in job.films]
     running.sort(key=lambda pair: pair[1].last_us)

@@ -248,11 +248,7 @@ def _worker(job: Job, window: Window) -> str:
 
 
 def _within(shift: Shift, at_us: Instant) -> bool:
-    return (
-        shift.on_us is not None
-        and shift.on_us <= at_us
-        and (shift.off_us is None or at_us <= shift.off_us)
-    )
+    return shift.on_us <= at_us and (shift.off_us is None or at_us <= shift.off_us)
 
 
 def _own_flash(window: Window, shift: Shift | None, seen_us: int) -> OwnFlash | None:

@@ -101,7 +101,7 @@ def limits_of(job: Job, stage: Stage) -> LabelLimits:
     """
     found: dict[str, float] = {}
     ids = {use.product for step in stage.steps if isinstance(step, Work) for use in step.uses}
-    for product in () if job.opened is None else job.opened.plan.products:
+    for product in job.opened.plan.products:
         if product.id not in ids or product.limits is None:
             continue
         for name, value in asdict(product.limits).items():
@@ -152,13 +152,15 @@ def _findings(
 
 
 def overruled(
-    job: Job, stage: str, rule_id: str, shift: Shift, since_us: int | None, until_us: int
+    job: Job, stage: str, rule_id: str, shift: Shift | None, since_us: int | None, until_us: int
 ) -> str:
     """The reason with which a rule was overruled for a stage in this shift; "" if it was not.
 
-    since_us: when the reading in force was taken, for a newer one is judged anew; None if
-    there is none. until_us: later reasons do not count.
+    shift: None if that is not known. since_us: when the reading in force was taken, for a
+    newer one is judged anew; None if there is none. until_us: later reasons do not count.
     """
+    if shift is None:
+        return ""
     for row in reversed(job.overruled):
         event = row.event
         if (
@@ -240,7 +242,7 @@ def gate_notices(
 
     chosen: the stage that the large key would take up; "" for the next one.
     """
-    if shift is None or shift.state in ("new", "off"):
+    if shift is None or not shift.on_clock:
         return ()
     stage = stage_ahead(job, shift, chosen)
     if stage is None:
@@ -285,11 +287,13 @@ def pressing(job: Job, shift: Shift | None, now_us: Instant, chosen: str = "") -
 # What the record says.
 
 
-def margin_at(job: Job, stage_name: str, shift: Shift, at_us: Instant) -> tuple[GateVerdict, str]:
+def margin_at(
+    job: Job, stage_name: str, shift: Shift | None, at_us: Instant
+) -> tuple[GateVerdict, str]:
     """The gate's answer when a section was first touched, and the reason it was overruled with.
 
-    at_us: the first touch. The reason is "" where the gate was met or nobody was asked, as
-    while a window ran.
+    shift: the one it was touched in, None if that is not known. at_us: the first touch. The
+    reason is "" where the gate was met or nobody was asked, as while a window ran.
     """
     found = gate_verdict(job, stage_name, shift, at_us)
     why = ""

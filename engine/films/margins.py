@@ -108,11 +108,10 @@ def _laid(
     )
 
 
-def shift_at(shifts: Iterable[Shift], at_us: Instant, worker: str) -> Shift:
-    """The worker's shift that was on; of a section put down (worker "") anybody's; else empty."""
+def shift_at(shifts: Iterable[Shift], at_us: Instant, worker: str) -> Shift | None:
+    """The worker's shift that was on; of a section put down (worker "") anybody's; else None."""
     for shift in shifts:
-        on = shift.on_us is not None and shift.on_us <= at_us
         over = shift.off_us is not None and shift.off_us < at_us
-        if on and not over and worker in ("", shift.worker):
+        if shift.on_us <= at_us and not over and worker in ("", shift.worker):
             return shift
-    return Shift("")
+    return None

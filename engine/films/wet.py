@@ -68,7 +68,7 @@ class Wetting(Struct, frozen=True):
 
 def _products(job: Job, step: object) -> list[Product]:
     """The products of a step that must stay dry."""
-    if job.opened is None or not isinstance(step, Work):
+    if not isinstance(step, Work):
         return []
     known = (job.opened.plan.product(use.product) for use in step.uses)
     return [product for product in known if product is not None and product.dry_s is not None]
@@ -82,7 +82,7 @@ def drying_product(job: Job, stage: Stage) -> Product | None:
 
 def water_remedy(job: Job, stage_name: str) -> str:
     """What to do if water gets on a stage's work: the product's word, else the aftercare's; ""."""
-    if job.opened is None or stage_name not in job.order:
+    if stage_name not in job.order:
         return ""
     steps = job.stage(stage_name).steps
     found = [product for step in steps for product in _products(job, step) if product.if_wet]
@@ -126,7 +126,7 @@ def caught(job: Job, at_us: Instant) -> tuple[Drying, ...]:
 
 def nothing_wet(jobs: Iterable[Job]) -> str:
     """Why there is nothing to mark: all of it is dry, or no plan says how long it takes."""
-    known = [job for job in jobs if job.opened is not None]
+    known = list(jobs)
     if known and not any(drying_product(job, stage) for job in known for stage in job.stages):
         return (
             "No product of the plan has a dry time, so nothing is known to be wet; nothing was "
@@ -187,7 +187,7 @@ def rain_sentences(
 ) -> tuple[str, ...]:
     """What is to be said about the rain that is expected: what it catches, what can be laid."""
     at_us = rain_us(shift)
-    if shift is None or shift.on is None or shift.off_us is not None or at_us is None:
+    if shift is None or not shift.on_clock or at_us is None:
         return ()
     zone = shift.on.zone
     open_jobs = [job for job in jobs.values() if job.state == "open"]
@@ -200,13 +200,13 @@ def rain_sentences(
         return (f"Rain was expected at {rain}. If it came, Y marks what is not dry: {names}.",)
     said = []
     for job in open_jobs:
-        whose = f"{_vehicle(job)}: " if len(open_jobs) > 1 else ""
+        whose = f"{job.opened.vehicle}: " if len(open_jobs) > 1 else ""
         found = will_be_caught(job, at_us, now_us)
         if found:
             names = _listed(job, found, now_us, zone)
             said.append(f"{whose}rain at {rain} will catch {names}.")
     for job in open_jobs:
-        whose = f"{_vehicle(job)}: " if len(open_jobs) > 1 else ""
+        whose = f"{job.opened.vehicle}: " if len(open_jobs) > 1 else ""
         for laying in layings(job, at_us):
             dry = hours_text(laying.dry_s)
             if now_us > laying.until_us:
@@ -229,10 +229,6 @@ def by_stage(found: Iterable[Drying]) -> dict[str, tuple[str, ...]]:
     for one in found:
         stages[one.stage] = (*stages.get(one.stage, ()), one.section)
     return stages
-
-
-def _vehicle(job: Job) -> str:
-    return "" if job.opened is None else job.opened.vehicle
 
 
 def _listed(job: Job, found: Iterable[Drying], now_us: Instant, zone: str) -> str:

@@ -78,17 +78,14 @@ class Account(Struct, frozen=True):
 def number_of(job_id: str, jobs: Mapping[str, Job]) -> int:
     """The handle of a job; 0 if it is not known."""
     job = jobs.get(job_id)
-    return 0 if job is None or job.opened is None else job.opened.number
+    return 0 if job is None else job.opened.number
 
 
 def account(shift: Shift, jobs: Mapping[str, Job], now_us: Instant) -> Account:
     """The account of a shift, up to `now_us` if it goes on.
 
-    `jobs` holds at least the jobs of the shift. Raises ValueError for a shift that nobody
-    clocked on to.
+    `jobs` holds at least the jobs of the shift.
     """
-    if shift.on is None or shift.on_us is None:
-        raise ValueError(f"shift {shift.id} has no beginning")
     end_us = max(now_us, shift.since_us) if shift.off_us is None else shift.off_us
     pieces = tuple(partition(shift, jobs, end_us))
     times = tuple(breaks(shift, jobs, end_us, pieces))

@@ -209,7 +209,7 @@ def breaks(
 
     `pieces`: its partition up to `now_us`, where it is at hand already.
     """
-    rule_set = shift.on.rule_set if shift.on is not None else "none"
+    rule_set = shift.on.rule_set
     waits = _waits(jobs[job] for job in shift.jobs if job in jobs)
     found: list[BreakTime] = []
     for piece in partition(shift, jobs, now_us) if pieces is None else pieces:

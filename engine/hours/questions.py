@@ -48,7 +48,7 @@ def questions(shift: Shift, jobs: Mapping[str, Job], now_us: Instant) -> tuple[Q
     asked_gaps = []
     for gap in shift.gaps:
         # Of a gap over the edge of the shift only what lies inside is a question.
-        from_us = max(gap.from_us, shift.on_us or gap.from_us)
+        from_us = max(gap.from_us, shift.on_us)
         to_us = min(gap.to_us, end_us)
         if from_us >= to_us or _covered(from_us, to_us, answered):
             continue
@@ -57,7 +57,7 @@ def questions(shift: Shift, jobs: Mapping[str, Job], now_us: Instant) -> tuple[Q
             asked_gaps.append((from_us, to_us))
             found.append(Question("gap", from_us, to_us, doing, "as it stood"))
     pieces = partition(shift, jobs, end_us)
-    if shift.off_us is None and pieces and pieces[-1].end_us == now_us:
+    if shift.on_clock and pieces and pieces[-1].end_us == now_us:
         # What goes on is not asked about.
         pieces.pop()
     for time in breaks(shift, jobs, end_us, pieces):

@@ -39,10 +39,8 @@ class JobLine(Struct, frozen=True):
     skipped: int
 
 
-def job_line(job: Job, shifts: Iterable[Shift]) -> JobLine | None:
-    """The line of a job; None if it was never opened. shifts: those it was worked in, whole."""
-    if job.opened is None or job.opened_us is None:
-        return None
+def job_line(job: Job, shifts: Iterable[Shift]) -> JobLine:
+    """The line of a job. shifts: those it was worked in, whole."""
     hands_us = other_us = 0
     for shift in shifts:
         # Without jobs nothing is stood by, and hands and other work are what they are.
@@ -85,10 +83,8 @@ class ShiftLine(Struct, frozen=True):
     lengths: Mapping[PieceKind, int]
 
 
-def shift_line(shift: Shift, jobs: Mapping[str, Job]) -> ShiftLine | None:
-    """The line of a shift; None if nobody clocked on. jobs: at least those worked in it."""
-    if shift.on is None or shift.on_us is None:
-        return None
+def shift_line(shift: Shift, jobs: Mapping[str, Job]) -> ShiftLine:
+    """The line of a shift. jobs: at least those worked in it."""
     lengths: dict[PieceKind, int] = {}
     for piece in partition(shift, jobs, _end_us(shift)):
         lengths[piece.kind] = lengths.get(piece.kind, 0) + piece.length_us

@@ -13,7 +13,7 @@ from cartclock.engine.body.watch import Watch, rest_minutes
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.rows import MINUTE_US
-from cartclock.engine.facts.section import SECOND_US, work_of
+from cartclock.engine.facts.section import SECOND_US
 from cartclock.engine.facts.shift import Break, Shift
 from cartclock.engine.films.cure import due, look_text
 from cartclock.engine.now.glance import FILLS_FROM, Film, film_state, running_films, states
@@ -53,7 +53,7 @@ def alarms(
 
 
 def _film_alarm(key: str, film: Film, now_us: Instant) -> Alarm:
-    say = work_of(film.job.stage(film.first.stage), film.first.turn).say
+    say = film.job.work(film.first.stage, film.first.turn).say
     if film.first.state(now_us) == "LATE":
         return Alarm(key, "late", f"{film.where}: late, {say}")
     looks = film.first.to_look_at(now_us)
@@ -102,7 +102,7 @@ def should_stay_awake(shift: Shift | None, running: Sequence[Film]) -> bool:
     Args:
         running: the films whose windows are open.
     """
-    if shift is None or shift.state in ("new", "off"):
+    if shift is None or not shift.on_clock:
         return False
     meal = isinstance(shift.doing, Break) and shift.doing.what == "meal"
     return not meal or bool(running) or _agreed(shift)

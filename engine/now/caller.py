@@ -15,7 +15,7 @@ from cartclock.engine.after.handover import earliest
 from cartclock.engine.dates import hours_text, local, spoken_near
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.rows import MINUTE_US
-from cartclock.engine.facts.section import SECOND_US, work_of
+from cartclock.engine.facts.section import SECOND_US
 from cartclock.engine.facts.shift import Break, Hands, Other, Shift
 from cartclock.engine.facts.words import place_text
 from cartclock.engine.hours.remaining import Remaining, remaining
@@ -66,7 +66,7 @@ def answer(
         rest: when the next rest is due, in few words; "" if nothing is known.
         walk_in: True leaves out names, prices and what belongs to other jobs.
     """
-    if job is None or job.opened is None:
+    if job is None:
         return Answer("", Face("NO JOB IS OPEN", "", "", "", "off", "caller"), "", ())
     opened = job.opened
     named = f"{customer}, {opened.vehicle}" if customer else opened.vehicle
@@ -114,7 +114,7 @@ def _ready(left: Remaining, now_us: Instant, zone: str) -> tuple[Face, str]:
 
 def _promised(job: Job, left: Remaining, now_us: Instant) -> str:
     opened = job.opened
-    if opened is None or opened.promised_us is None:
+    if opened.promised_us is None:
         return ""
     said = spoken_near(opened.promised_us, now_us, opened.zone)
     over_us = now_us + left.total_us - opened.promised_us
@@ -126,7 +126,7 @@ def _promised(job: Job, left: Remaining, now_us: Instant) -> str:
 def _handover(job: Job, now_us: Instant) -> str:
     """When it may be handed over at the earliest, if that is still ahead."""
     found = earliest(job, now_us)
-    if found is None or job.opened is None or found.at_us <= now_us:
+    if found is None or found.at_us <= now_us:
         return ""
     # To the next whole minute: it is never told too early.
     at_us = -(-found.at_us // MINUTE_US) * MINUTE_US
@@ -152,7 +152,7 @@ def _price(price: str | None, extras: tuple[Extra, ...], currency: str) -> str:
 def _in_hand(job: Job, jobs: Mapping[str, Job], shift: Shift | None, walk_in: bool) -> str:
     match None if shift is None else shift.doing:
         case Hands() as hands if hands.job == job.id:
-            say = work_of(job.stage(hands.stage), hands.turn).say
+            say = job.work(hands.stage, hands.turn).say
             where = place_text(job, hands.stage, hands.sections)
             place = place_in_stage(job, hands)
             return f"{say} {where}{f', {place}' if place else ''}"

@@ -122,7 +122,7 @@ def film_face(film: Film, now_us: Instant, hot: bool = False) -> Face:
     hot: True if a remover dries fast here.
     """
     window = film.first
-    work = work_of(film.job.stage(window.stage), window.turn)
+    work = film.job.work(window.stage, window.turn)
     state = window.state(now_us)
     looks = window.to_look_at(now_us)
     key, field = film_state(film, now_us)
@@ -245,7 +245,7 @@ def _doing_face(
             return Face(word, span_text(left_us), what, planned, field, key)
         case Other(what, job_id):
             job = jobs.get(job_id)
-            whose = job.opened.vehicle if job is not None and job.opened is not None else "the cart"
+            whose = job.opened.vehicle if job is not None else "the cart"
             return Face(
                 what.upper(),
                 span_text(spent_us),
@@ -291,7 +291,7 @@ def states(
 ) -> tuple[tuple[str, Field], ...]:
     """Key and field of every clock that runs and every look that waits, so that each can ring."""
     found = [film_state(film, now_us) for film in running_films(jobs, now_us)]
-    if shift is not None and shift.state not in ("new", "off"):
+    if shift is not None and shift.on_clock:
         doing = _doing_state(shift, now_us)
         found += [] if doing is None else [doing]
     if watch is not None:
@@ -362,7 +362,7 @@ def standing_part(
     own: Own = NO_OWN,
 ) -> StandingPart:
     """What of a glance need not be reckoned anew each second; the arguments of `glance`."""
-    on = None if shift is None or shift.state in ("new", "off") else shift
+    on = None if shift is None or not shift.on_clock else shift
     head, place = _head(jobs, shift, chosen)
     hands = shift.doing if shift is not None and isinstance(shift.doing, Hands) else None
     return StandingPart(
@@ -409,11 +409,11 @@ def glance(
     stands = stands or standing_part(jobs, shift, now_us, chosen, own)
     open_films = running_films(jobs, now_us)
     faces: list[Face] = []
-    on = shift is not None and shift.state not in ("new", "off")
-    if shift is None or not on:
+    on = shift if shift is not None and shift.on_clock else None
+    if on is None:
         faces.append(Face("OFF THE CLOCK", "", "", "", "off", "off"))
     else:
-        doing = _doing_face(jobs, shift, now_us, usual, rest_text(watch))
+        doing = _doing_face(jobs, on, now_us, usual, rest_text(watch))
         if doing is not None:
             faces.append(doing)
     shown = open_films[: 2 - len(faces)]
@@ -433,11 +433,10 @@ def glance(
     if alarm is not None:
         faces, shown = [alarm], []
     others = tuple(_film_line(film, now_us) for film in open_films[len(shown) :])
-    on_us = shift.on_us if shift is not None and on else None
     return Glance(
         head=stands.head,
         place=stands.place,
-        on_the_clock="" if on_us is None else clock_text((now_us - on_us) // SECOND_US),
+        on_the_clock="" if on is None else clock_text((now_us - on.on_us) // SECOND_US),
         faces=tuple(faces),
         next_line=stands.next_line,
         windows=others,
@@ -466,7 +465,7 @@ def _next_line(jobs: Mapping[str, Job], shift: Shift | None, chosen: Move | None
     match shift.doing:
         case Hands(job_id, stage, sections, turn):
             job = jobs[job_id]
-            say = work_of(job.stage(stage), turn).say
+            say = job.work(stage, turn).say
             return f"finish: {say} {place_text(job, stage, sections)}"
         case Break():
             return "end the break, nothing in hand"
@@ -486,7 +485,7 @@ def _head(jobs: Mapping[str, Job], shift: Shift | None, chosen: Move | None) -> 
     elif chosen is not None:
         job_id, stage_name = chosen.job, chosen.stage
     job = jobs.get(job_id)
-    if job is None or job.opened is None:
+    if job is None:
         count = sum(job.state == "open" for job in jobs.values())
         said = f"{count} open job{'' if count == 1 else 's'}" if count else "no open job"
         return said, ""

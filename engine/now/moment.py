@@ -69,7 +69,7 @@ class Hand(Struct, frozen=True, eq=False):
     @property
     def on(self) -> Shift | None:
         """The shift while the worker is on the clock, else None."""
-        return None if self.shift is None or self.shift.state in ("new", "off") else self.shift
+        return None if self.shift is None or not self.shift.on_clock else self.shift
 
 
 class _Reckoned(Struct, frozen=True):
@@ -171,7 +171,7 @@ def _reckoned(facts: Facts, workers: tuple[str, str], now_us: Instant) -> _Recko
     judged = (own_shift, facts.shifts.get(helper) if helper else None)
     watches = tuple(
         None
-        if shift is None or shift.state in ("new", "off")
+        if shift is None or not shift.on_clock
         else watch(shift, facts.jobs, now_us, facts.rest_place)
         for shift in judged
     )

@@ -109,7 +109,8 @@ def as_if_finished(
             "", -1, Press("", -1), shift.id, job.id, shift.worker, now_us, now_us,
             Instant(0), "", 0, True, "worker", event,
         )  # fmt: skip
-        after[job.id] = jobs_.job_after(job, row)
+        finished, _odd = jobs_.job_after(job, row)
+        after[job.id] = job if finished is None else finished
     return after
 
 
@@ -120,7 +121,7 @@ def moves(
 
     `jobs` maps ids to jobs; closed ones are passed over. `own`: the worker's watched sections.
     """
-    if shift.state in ("new", "off"):
+    if not shift.on_clock:
         return ()
     after = as_if_finished(jobs, shift, now_us, own)
     groups = [g for job in _in_focus(after, shift) for g in _groups(job)]
@@ -207,8 +208,8 @@ def _in_focus(jobs: Mapping[str, Job], shift: Shift) -> list[Job]:
     for span in [*shift.spans, *shift.spans_to(Instant(shift.since_us + 1))[-1:]]:
         if isinstance(span.doing, Hands):
             last = span.doing.job
-    open_jobs = [job for job in jobs.values() if job.state == "open" and job.opened is not None]
-    return sorted(open_jobs, key=lambda j: (j.id != last, j.opened.number if j.opened else 0, j.id))
+    open_jobs = [job for job in jobs.values() if job.state == "open"]
+    return sorted(open_jobs, key=lambda j: (j.id != last, j.opened.number, j.id))
 
 
 def _groups(job: Job) -> list[_Group]:

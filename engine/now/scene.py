@@ -35,7 +35,7 @@ class Scene(Struct, frozen=True):
     @property
     def on(self) -> Shift:
         """The shift; refuses if the worker is off the clock."""
-        if self.shift is None or self.shift.state in ("new", "off"):
+        if self.shift is None or not self.shift.on_clock:
             raise Refused("You are not on the clock. Clock on first.")
         return self.shift
 

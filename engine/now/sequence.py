@@ -13,7 +13,6 @@ from cartclock.engine.body.exposure import hardest_effort
 from cartclock.engine.facts.in_play import film_in_play
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.rows import HOUR_US, MINUTE_US
-from cartclock.engine.facts.section import work_of
 from cartclock.engine.now.play import Played, WaitBehind, play
 from cartclock.engine.times import Instant, Length
 
@@ -65,7 +64,7 @@ def _left_us(job: Job, one: Played) -> Length:
     """What is left of the piece in hand, never nothing."""
     if one.work_us > 0:
         return one.work_us
-    planned_us = round(work_of(job.stage(one.stage), one.turn).minutes * one.units * MINUTE_US)
+    planned_us = round(job.work(one.stage, one.turn).minutes * one.units * MINUTE_US)
     return Length(max(LEAST_LEFT_US, round(LEFT_SHARE * planned_us)))
 
 

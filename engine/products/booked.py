@@ -52,11 +52,11 @@ class Booked(Struct, frozen=True):
     counts: Place
 
 
-def booked(plan: Plan | None, rows: Iterable[Row]) -> Iterator[Booked]:
+def booked(plan: Plan, rows: Iterable[Row]) -> Iterator[Booked]:
     """What was booked in a job, in order; a step that books several products is several.
 
     rows: of the job, as they are to be believed; others than uses and corrections of uses are
-    passed over. plan: the job's; None if it was never opened.
+    passed over. plan: the job's.
     """
     last: dict[str, Place] = {}
     for row in rows:
@@ -71,7 +71,7 @@ def booked(plan: Plan | None, rows: Iterable[Row]) -> Iterator[Booked]:
             case _:
                 continue
         for product, number in amounts.items():
-            planned = None if plan is None else plan.product(product)
+            planned = plan.product(product)
             yield Booked(
                 at_us=row.at_us,
                 product=product,
@@ -96,7 +96,7 @@ def rows_told(job: Job) -> list[Row]:
 
 def booked_by(job: Job) -> Iterator[Booked]:
     """What was booked in a job, in order."""
-    return booked(None if job.opened is None else job.opened.plan, rows_told(job))
+    return booked(job.opened.plan, rows_told(job))
 
 
 def _taken(product: Product, number: float) -> Fraction | None:

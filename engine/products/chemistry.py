@@ -15,7 +15,6 @@ from msgspec import Struct
 
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.move import Move
-from cartclock.engine.facts.section import work_of
 from cartclock.engine.facts.shift import Hands
 from cartclock.engine.figures.vapour import SHORT_TERM_LIMIT_PPM, isopropyl_ppm
 from cartclock.engine.plan.plan import Plan, Product, Work
@@ -266,7 +265,7 @@ def _touches(job: Job, plan: Plan, now_us: Instant) -> tuple[list[_Touch], list[
     ]
     for stage, name, turn, at_us in places:
         try:
-            work = work_of(job.stage(stage), turn)
+            work = job.work(stage, turn)
         except KeyError:
             continue
         section = job.sections.get((stage, name))
@@ -289,13 +288,13 @@ def meeting_notice(job: Job, at: Move | Hands | None, now_us: Instant) -> str:
     away once it is finished, and the one in hand is finished by the press that takes up the
     next. "" if nothing meets.
     """
-    if at is None or job.opened is None or at.job != job.id or not at.sections:
+    if at is None or at.job != job.id or not at.sections:
         return ""
     plan = job.opened.plan
     if not meeting_remarks(plan):
         return ""
     try:
-        here = _families(plan, work_of(job.stage(at.stage), at.turn))
+        here = _families(plan, job.work(at.stage, at.turn))
     except KeyError:
         return ""
     used, rinsed = _touches(job, plan, now_us) if here else ([], [])

@@ -129,8 +129,8 @@ def uses(job: Job, packs: PackLog) -> tuple[Booking, ...]:
 
 def consumed(job: Job, packs: PackLog) -> tuple[Consumed, ...]:
     """The products that a job used, in its plan's order; lots and prices are those of `packs`."""
-    plan = None if job.opened is None else job.opened.plan
-    order = [] if plan is None else [product.id for product in plan.products]
+    plan = job.opened.plan
+    order = [product.id for product in plan.products]
     by_product: dict[str, list[Booking]] = {}
     for use in uses(job, packs):
         by_product.setdefault(use.product, []).append(use)
@@ -138,7 +138,7 @@ def consumed(job: Job, packs: PackLog) -> tuple[Consumed, ...]:
     found = []
     for product_id in ranked:
         own = by_product[product_id]
-        product = None if plan is None else plan.product(product_id)
+        product = plan.product(product_id)
         found.append(
             Consumed(
                 product=product_id,

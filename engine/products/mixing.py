@@ -96,8 +96,6 @@ def ratio_of(product: Product) -> mix.Ratio | None:
 
 def mixed_uses(job: Job, work: Work) -> tuple[tuple[Use, Product, mix.Ratio], ...]:
     """The products of a work step that are mixed with water."""
-    if job.opened is None:
-        return ()
     found = []
     for use in work.uses:
         product = job.opened.plan.product(use.product)

@@ -15,7 +15,6 @@ from cartclock.engine.facts.events import JobOpened, ProductUsed
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.rows import Row, believed_rows
-from cartclock.engine.facts.section import work_of
 from cartclock.engine.plan.plan import Plan, Product, Work
 from cartclock.engine.products.chemistry import (
     FLUORIDE,
@@ -149,7 +148,7 @@ def key_of(product: Product) -> str:
 
 def used_products(rows: Iterable[Row], jobs: Mapping[str, Job]) -> frozenset[str]:
     """Keys of the products that these rows book; `jobs` holds the jobs they are of."""
-    plans = {job_id: job.opened.plan for job_id, job in jobs.items() if job.opened is not None}
+    plans = {job_id: job.opened.plan for job_id, job in jobs.items()}
     return _used(rows, plans)
 
 
@@ -179,7 +178,7 @@ def touched(job: Job) -> frozenset[str]:
     places += [(s.stage, s.turn) for s in job.sections.values() if s.state in ("in hand", "held")]
     for stage, turn in set(places):
         try:
-            work = work_of(job.stage(stage), turn)
+            work = job.work(stage, turn)
         except KeyError:
             continue
         found |= {use.product for use in work.uses}
@@ -192,10 +191,8 @@ def first_use(job: Job, move: Move, known: frozenset[str] | None) -> str:
     known: keys (`key_of`) of the products ever used on this cart; None: nobody knows, or new
     products are not to be asked about. Fluoride is asked about at its first use in every job.
     """
-    if job.opened is None:
-        return ""
     try:
-        work = work_of(job.stage(move.stage), move.turn)
+        work = job.work(move.stage, move.turn)
     except KeyError:
         return ""
     used = touched(job)

@@ -182,12 +182,11 @@ def stock(rows: Sequence[Row]) -> Stock:
     uses: dict[str, list[Booked]] = {}
     for job, own in by_job.items():
         opening = next((row for row in own if isinstance(row.event, ev.JobOpened)), None)
-        plan = None
-        if opening is not None and isinstance(opening.event, ev.JobOpened):
-            plan = opening.event.plan
-            for one in named(job, opening.at_us, opening.event):
-                names.setdefault(one.product, []).append(one)
-        for use in booked(plan, own):
+        if opening is None or not isinstance(opening.event, ev.JobOpened):
+            continue
+        for one in named(job, opening.at_us, opening.event):
+            names.setdefault(one.product, []).append(one)
+        for use in booked(opening.event.plan, own):
             uses.setdefault(use.product, []).append(use)
     packs = pack_log(believed)
     products = sorted({*names, *uses, *packs.opened, *packs.weighed})

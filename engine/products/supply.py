@@ -26,7 +26,7 @@ def needed(job: Job) -> Need:
     job needs nothing.
     """
     found: Need = {}
-    if job.opened is None or job.state != "open":
+    if job.state != "open":
         return found
     plan = job.opened.plan
     for stage in job.stages:
@@ -97,8 +97,8 @@ def stock_notices(stock: Stock, jobs: Mapping[str, Job], now_us: Instant) -> tup
     jobs: by id; only open ones are looked at. The date on a pack is judged in the zone of the
     job that needs the product.
     """
-    still = [job for job in jobs.values() if job.state == "open" and job.opened is not None]
-    still.sort(key=lambda job: 0 if job.opened is None else job.opened.number)
+    still = [job for job in jobs.values() if job.state == "open"]
+    still.sort(key=lambda job: job.opened.number)
     whose = "this job" if len(still) == 1 else "the open jobs"
     found = []
     for product, amount in will_not_last(stock, still).items():
@@ -110,7 +110,7 @@ def stock_notices(stock: Stock, jobs: Mapping[str, Job], now_us: Instant) -> tup
         )
     said = set()
     for job in still:
-        zone = "UTC" if job.opened is None else job.opened.zone
+        zone = job.opened.zone
         for product, _unit in needed(job):
             known = stock.items.get(product)
             if known is None or product in said or not expired(known, now_us, zone):

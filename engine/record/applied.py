@@ -207,10 +207,10 @@ def used(job: Job) -> tuple[Used, ...]:
             case ev.UseCorrected(name, by, why):
                 booked.setdefault(name, {})
                 mended.setdefault(name, []).append(UseMended(row.at_us, by, why))
-    plan = None if job.opened is None else job.opened.plan
+    plan = job.opened.plan
     found = []
     for product_id, by_stage in booked.items():
-        product = None if plan is None else plan.product(product_id)
+        product = plan.product(product_id)
         righted = mended.get(product_id, [])
         each = [amount for stage in by_stage.values() for amount in stage]
         found.append(
@@ -228,7 +228,7 @@ def used(job: Job) -> tuple[Used, ...]:
                 mended=tuple(righted),
             )
         )
-    order = [] if plan is None else [product.id for product in plan.products]
+    order = [product.id for product in plan.products]
     return tuple(sorted(found, key=lambda u: order.index(u.product) if u.product in order else 999))
 
 

@@ -294,7 +294,7 @@ def _put(
 
 
 def _product(job: Job, product_id: str) -> Product | None:
-    return None if job.opened is None else job.opened.plan.product(product_id)
+    return job.opened.plan.product(product_id)
 
 
 def _laid_by(job: Job, step: object) -> list[Product]:

@@ -131,7 +131,7 @@ def day(
 
     here = sorted(
         (shift for shift in shifts.values() if falls_here(shift.on_us)),
-        key=lambda shift: (shift.on_us or 0, shift.id),
+        key=lambda shift: (shift.on_us, shift.id),
     )
     worked: dict[str, None] = {}
     parts = []
@@ -150,8 +150,7 @@ def day(
     found = [
         _day_job(job, parts, falls_here(job.opened_us), falls_here(job.closed_us), now_us)
         for job in jobs.values()
-        if job.state != "new"
-        and (job.id in worked or falls_here(job.opened_us) or falls_here(job.closed_us))
+        if job.id in worked or falls_here(job.opened_us) or falls_here(job.closed_us)
     ]
     return Day(
         date=wanted.isoformat(),
@@ -167,7 +166,6 @@ def day(
 def _day_job(
     job: Job, parts: list[DayShift], opened_here: bool, closed_here: bool, now_us: Instant
 ) -> DayJob:
-    assert job.opened is not None and job.opened_us is not None  # a job that is not new has both
     done = []
     for stage in job.stages:
         ended = {

@@ -251,10 +251,8 @@ def exposure_record(
     """The exposure of a shift, up to `now_us` if it goes on.
 
     jobs: at least those of the shift. rest_place: climate where breaks are taken; None:
-    where the work is. Raises ValueError for a shift that nobody clocked on to.
+    where the work is.
     """
-    if shift.on is None or shift.on_us is None:
-        raise ValueError(f"shift {shift.id} has no beginning")
     end_us = max(now_us, shift.since_us) if shift.off_us is None else shift.off_us
     told = held(shift)
     acclimatized = told.acclimatized
@@ -377,7 +375,7 @@ def _called(
         off_us = shift.off_us if taken is None else None
         if off_us is not None and off_us > until_us:
             off_us = None
-        waiting = taken is None and not mine and shift.off_us is None and now_us < until_us
+        waiting = taken is None and not mine and shift.on_clock and now_us < until_us
         found.append(CalledRest(at_us, call.rule, call.rest_s, taken, mine, off_us, waiting))
     spoken_for = {one for call in found for one in call.overruled}
     return tuple(found), tuple(one for one in refused if one not in spoken_for)

@@ -177,14 +177,11 @@ def record(
     lots: the lot in force of a product at a time (`engine.products.stock.Stock.lot_at`).
     rest_place: climate where breaks are taken; None: where the work is.
     closed: when the shop is; visits are moved to its next open day.
-    Raises ValueError for a job that was never opened.
     """
-    opened, opened_us = job.opened, job.opened_us
-    if opened is None or opened_us is None:
-        raise ValueError(f"job {job.id} was never opened")
+    opened = job.opened
     worked = sorted(
-        (s for s in shifts.values() if s.on_us is not None and job.id in served(s, now_us)),
-        key=lambda s: (s.on_us or 0, s.id),
+        (s for s in shifts.values() if job.id in served(s, now_us)),
+        key=lambda s: (s.on_us, s.id),
     )
     accounts = tuple(_own(account(shift, jobs, now_us), job.id) for shift in worked)
     rank = {stage.name: index for index, stage in enumerate(job.stages)}
@@ -207,7 +204,7 @@ def record(
         plate=_said(opened.plate, text),
         price=opened.price or "",
         promised_us=opened.promised_us,
-        opened_us=opened_us,
+        opened_us=job.opened_us,
         closed_us=job.closed_us,
         now_us=now_us,
         accounts=accounts,

@@ -45,7 +45,7 @@ def as_typed(
 def amend(scene: Scene, job_id: str, event: ev.JobAmended) -> Drafts:
     """One thing said of the job is otherwise, also after its close, except the promise."""
     job = scene.jobs.get(job_id)
-    if job is None or job.opened is None:
+    if job is None:
         raise Refused("There is no such job.")
     if event.what == "promised_us" and job.state == "closed":
         raise Refused("The job is handed over; open it again to promise it anew.")

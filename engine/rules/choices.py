@@ -14,7 +14,7 @@ from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.rows import Row
-from cartclock.engine.facts.section import Section, work_of
+from cartclock.engine.facts.section import Section
 from cartclock.engine.facts.shift import Hands
 from cartclock.engine.plan.plan import Product
 from cartclock.engine.trouble import Refused
@@ -76,7 +76,7 @@ def together(job: Job, stage: str, sections: Sequence[Section]) -> Move:
     turn = some(free, "None of these can be taken up.")[0].turn
     if any(section.turn != turn for section in free):
         raise Refused("These are not at the same step; take them up one by one.")
-    work = work_of(job.stage(stage), turn)
+    work = job.work(stage, turn)
     names = tuple(section.name for section in free)
     return Move("take up", job.id, stage, names, turn, work.say, work.minutes * len(names))
 
@@ -116,12 +116,12 @@ def move_of(moves: Sequence[Move], job_id: str) -> Move:
 
 def products_of(job: Job) -> tuple[Product, ...]:
     """The products of a job's plan."""
-    return some(() if job.opened is None else job.opened.plan.products, NO_PRODUCTS)
+    return some(job.opened.plan.products, NO_PRODUCTS)
 
 
 def product_of(job: Job, product_id: str) -> Product:
     """A product of a job's plan."""
-    found = None if job.opened is None else job.opened.plan.product(product_id)
+    found = job.opened.plan.product(product_id)
     return some(found, "The plan of this job has no such product.")
 
 

@@ -91,7 +91,7 @@ def get_wet(
     drafts = []
     for job_id in job_ids:
         job = scene.jobs.get(job_id)
-        if job is None or job.state == "new":
+        if job is None:
             raise Refused("There is no such job.")
         found = by_stage(caught(job, scene.now_us))
         if sections:

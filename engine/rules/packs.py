@@ -32,7 +32,7 @@ def _planned(scene: Scene, product_id: str) -> list[Product]:
     """The product as the open jobs' plans have it."""
     if not product_id.strip():
         raise Refused("Say which product it is.")
-    plans = [job.opened.plan for job in scene.jobs.values() if job.opened and job.state == "open"]
+    plans = [job.opened.plan for job in scene.jobs.values() if job.state == "open"]
     return [product for plan in plans for product in plan.products if product.id == product_id]
 
 

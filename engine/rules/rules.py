@@ -19,7 +19,7 @@ from cartclock.engine.facts.events import BreakKind, OtherKind, Turn
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.rows import MINUTE_US, Draft
-from cartclock.engine.facts.section import SECOND_US, Section, next_turn, wait_after, work_of
+from cartclock.engine.facts.section import SECOND_US, Section, next_turn, wait_after
 from cartclock.engine.facts.shift import Break, Free, Hands, Other
 from cartclock.engine.figures.measured import BREAK_MINUTES, PACK
 from cartclock.engine.films import gate
@@ -71,7 +71,7 @@ def _amounts(job: Job, hands: Hands) -> dict[str, float]:
         (s.stage, s.turn.layer, s.turn.step) == (hands.stage, hands.turn.layer, hands.turn.step)
         for s in job.stints
     )
-    work = work_of(job.stage(hands.stage), hands.turn)
+    work = job.work(hands.stage, hands.turn)
     return amounts_of(work, len(hands.sections), begun)
 
 
@@ -91,7 +91,7 @@ def amounts_of(work: Work, sections: int, begun: bool) -> dict[str, float]:
 
 def clock_on(scene: Scene, on: ev.ClockedOn) -> Drafts:
     """The shift begins."""
-    if scene.shift is not None and scene.shift.state != "off":
+    if scene.shift is not None and scene.shift.on_clock:
         raise Refused("You are on the clock already.")
     return (Draft(on),)
 
@@ -280,9 +280,9 @@ def expect_day(scene: Scene, low_c: float | None, high_c: float | None) -> Draft
 def note_job(scene: Scene, job_id: str, event: Struct) -> Drafts:
     """A note, damage, paint, a product's amount: a fact of the job that changes no state."""
     job = scene.jobs.get(job_id)
-    if job is None or job.state == "new":
+    if job is None:
         raise Refused("There is no such job.")
-    if isinstance(event, ev.UseCorrected) and job.opened is not None:
+    if isinstance(event, ev.UseCorrected):
         if job.opened.plan.product(event.product) is None:
             raise Refused(f"The plan has no product {event.product}.")
         used = job.used.get(event.product, 0.0) + event.by
@@ -342,7 +342,7 @@ def reopen_job(scene: Scene, job_id: str, why: str = "") -> Drafts:
 def judge_gap(scene: Scene, from_us: Instant, to_us: Instant, was: ev.GapAnswer) -> Drafts:
     """The worker says what a stretch of the shift was."""
     shift = scene.shift
-    if shift is None or shift.on_us is None:
+    if shift is None:
         raise Refused("There is no shift to speak of.")
     end_us = scene.now_us if shift.off_us is None else shift.off_us
     if not shift.on_us <= from_us < to_us <= end_us:
@@ -352,7 +352,7 @@ def judge_gap(scene: Scene, from_us: Instant, to_us: Instant, was: ev.GapAnswer)
 
 def judge_break(scene: Scene, within_us: Instant, counted: bool) -> Drafts:
     """The worker says whether a break counts as work."""
-    if scene.shift is None or scene.shift.on_us is None:
+    if scene.shift is None:
         raise Refused("There is no shift to speak of.")
     pieces = partition(scene.shift, scene.jobs, scene.now_us)
     if not any(p.kind == "break" and p.start_us <= within_us < p.end_us for p in pieces):

@@ -68,14 +68,14 @@ class Library:
         self._file = History(log, views)
         # id -> whether the file does not know how it is now.
         self._stale: dict[Of, dict[str, None]] = {"job": {}, "shift": {}}
-        # (view, id) -> the part, and plain rows it does not hold yet.
+        # (view, id) -> the part (None of what has not begun), and plain rows it does not hold yet.
         self._parts: dict[tuple[str, str], tuple[Any, list[Row]]] = {}
         # Job -> shifts it was worked in.
         self._worked: dict[str, set[str]] = {}
         # Counts up with every part of a view that may be another.
         self._stamps: dict[str, int] = dict.fromkeys((view.name for view in views), 0)
         self._answers: dict[object, tuple[int, Any]] = {}
-        self._subjects: dict[PartKey, Subject] = {}
+        self._subjects: dict[PartKey, Subject | None] = {}
         self._last: tuple[tuple[int, frozenset[str], frozenset[str]], Folded] | None = None
         self._packs: PackLog | None = None
         self._seen = self._file.reach
@@ -203,17 +203,18 @@ class Library:
 
     # Making parts.
 
-    def subject(self, of: Of, id_: str) -> Subject:
-        """The fold that a part is made of, from memory or from the log."""
+    def subject(self, of: Of, id_: str) -> Subject | None:
+        """The fold that a part is made of, from memory or from the log; None if that job or
+        shift has not begun."""
         key = (of, id_)
-        known = self._subjects.get(key)
-        if known is None:
-            jobs, shifts = self._held()
-            known = _among(of, id_, jobs, shifts) or self._read(of, id_)
-            if of == "job":
-                known = replace(known, shifts=self._measured(known.shifts))
-            self._subjects[key] = known
-        return known
+        if key in self._subjects:
+            return self._subjects[key]
+        jobs, shifts = self._held()
+        found = _among(of, id_, jobs, shifts) or self._read(of, id_)
+        if found is not None and of == "job":
+            found = replace(found, shifts=self._measured(found.shifts))
+        self._subjects[key] = found
+        return found
 
     def _measured(self, shifts: Mapping[str, Shift]) -> dict[str, Shift]:
         """The shifts of a job with what others measured at their place."""
@@ -228,14 +229,12 @@ class Library:
         every = [*shifts.values(), *others.values()]
         return {id_: with_readings(shift, every) for id_, shift in shifts.items()}
 
-    def _read(self, of: Of, id_: str) -> Subject:
+    def _read(self, of: Of, id_: str) -> Subject | None:
         if of == "job":
             found = self._folded({id_}, self._log.shifts_on(id_))
-            shifts = {one: found.shifts[one] for one in found.jobs[id_].shifts}
-            return Subject(id_, {id_: found.jobs[id_]}, shifts)
-        found = self._folded(self._log.jobs_in(id_), {id_})
-        jobs = {one: found.jobs[one] for one in found.shifts[id_].jobs}
-        return Subject(id_, jobs, {id_: found.shifts[id_]})
+        else:
+            found = self._folded(self._log.jobs_in(id_), {id_})
+        return _subject(of, id_, found.jobs, found.shifts)
 
     def _folded(self, jobs: set[str], shifts: set[str]) -> Folded:
         # A job of one day and its shift are asked for one after the other: the same rows.
@@ -251,16 +250,16 @@ class Library:
         believed = believed_rows([row for row in found if row.seq <= last])
         return folded(believed, jobs, shifts)
 
-    def _part(self, view: View[T], id_: str) -> T:
+    def _part(self, view: View[T], id_: str) -> T | None:
         kept = self._parts.get((view.name, id_))
         made: T | None = None
-        if kept is not None:
-            part, rows = kept
-            if not rows:
-                return part  # type: ignore[no-any-return]  # kept under the view's own name
-            made = view.take(part, rows, self.subject(view.of, id_))
-        if made is None:
-            made = view.part(self.subject(view.of, id_))
+        if kept is not None and not kept[1]:
+            return kept[0]  # type: ignore[no-any-return]  # kept under the view's own name
+        seen = self.subject(view.of, id_)
+        if seen is not None and kept is not None and kept[0] is not None:
+            made = view.take(*kept, seen)
+        if seen is not None and made is None:
+            made = view.part(seen)
         if id_ in self._stale[view.of]:
             self._parts[view.name, id_] = (made, [])
         return made
@@ -270,7 +269,8 @@ class Library:
     def parts(self, view: View[T]) -> list[tuple[str, T]]:
         """The parts that the file does not know, with their ids."""
         self._look()
-        return [(id_, self._part(view, id_)) for id_ in self._stale[view.of]]
+        parts = ((id_, self._part(view, id_)) for id_ in self._stale[view.of])
+        return [(id_, part) for id_, part in parts if part is not None]
 
     def rows(self, query: str, *values: object) -> list[tuple[Any, ...]]:
         """What the file knows; the query leaves out the ids of `left_out`."""
@@ -364,8 +364,9 @@ class Library:
         lines: list[TableLine] = []
         for of, id_ in keys:
             for view in self._views:
-                if view.of == of:
-                    lines += view.lines(id_, self._part(view, id_))
+                part = self._part(view, id_) if view.of == of else None
+                if part is not None:
+                    lines += view.lines(id_, part)
             if len(self._subjects) > _KEPT:
                 self._subjects.clear()
         return Parts(keys, lines)
@@ -377,10 +378,21 @@ def _among(
     """The subject if all of it is among these folds."""
     if of == "job":
         job = jobs.get(id_)
-        if job is None or not shifts.keys() >= set(job.shifts):
-            return None
-        return Subject(id_, {id_: job}, {one: shifts[one] for one in job.shifts})
-    shift = shifts.get(id_)
-    if shift is None or not jobs.keys() >= set(shift.jobs):
-        return None
-    return Subject(id_, {one: jobs[one] for one in shift.jobs}, {id_: shift})
+        whole = job is not None and shifts.keys() >= set(job.shifts)
+    else:
+        shift = shifts.get(id_)
+        whole = shift is not None and jobs.keys() >= set(shift.jobs)
+    return _subject(of, id_, jobs, shifts) if whole else None
+
+
+def _subject(
+    of: Of, id_: str, jobs: Mapping[str, Job], shifts: Mapping[str, Shift]
+) -> Subject | None:
+    """The subject of these folds; None if that job or shift is not among them."""
+    if of == "job" and id_ in jobs:
+        worked = jobs[id_].shifts
+        return Subject(id_, {id_: jobs[id_]}, {s: shifts[s] for s in worked if s in shifts})
+    if of == "shift" and id_ in shifts:
+        taken = shifts[id_].jobs
+        return Subject(id_, {job: jobs[job] for job in taken if job in jobs}, {id_: shifts[id_]})
+    return None

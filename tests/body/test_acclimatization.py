@@ -22,7 +22,6 @@ from cartclock.engine.body.acclimatization import (
 )
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.events import HotDaysSaid, ReadingTaken, Turn
-from cartclock.engine.facts.shift import Shift
 from cartclock.engine.plan.plan import Stage, Work
 from tests.kit.book import Book, opened, us
 from tests.kit.plans import opening
@@ -276,7 +275,6 @@ def test_breaks_and_what_no_reading_covers_are_not_hot_work() -> None:
     book.press(2400, ev.BreakEnded(), ev.WorkStarted("Polish", ("door",), Turn()))
     # The reading goes stale at 60 minutes.
     assert minutes(book, 3 * 3600) == pytest.approx(40.0)
-    assert hot_minutes(Shift("nobody"), {}, us(0)) == 0.0
 
 
 def test_hot_days_add_up_the_shifts_of_a_day() -> None:
@@ -311,7 +309,6 @@ def test_a_shift_belongs_to_the_day_it_began_on_its_own_clock() -> None:
     east = Book()
     east.press(start, ev.ClockedOn("carport", zone="Asia/Tokyo"))
     assert began(east.shift()) == utc + timedelta(days=1)
-    assert began(Shift("nobody")) is None
 
 
 def test_the_newest_answer_is_taken_with_its_day() -> None:
@@ -324,7 +321,7 @@ def test_the_newest_answer_is_taken_with_its_day() -> None:
     assert answered([book.shift()]) == Answered(HotDaysSaid(9), day)
     book.press(30, ev.PressStruck(2))
     assert answered([book.shift()]) == Answered(HotDaysSaid(3), day)
-    assert answered([Shift("nobody")]) is None
+    assert answered([]) is None
 
 
 def test_the_shift_is_judged_by_what_was_told_last() -> None:
@@ -342,7 +339,6 @@ def test_the_shift_is_judged_by_what_was_told_last() -> None:
     assert not held(book.shift()).acclimatized
     book.press(40, ev.PressStruck(3))
     assert held(book.shift()).acclimatized
-    assert held(Shift("nobody")) == Held("", "")
 
 
 def test_at_clocking_on_the_log_may_know() -> None:

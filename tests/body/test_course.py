@@ -100,12 +100,6 @@ def test_where_no_wbgt_is_in_force_the_limit_stops_and_begins_anew() -> None:
     assert [p.at_us for p in first] == sorted({p.at_us for p in first})
 
 
-def test_a_shift_nobody_clocked_on_to_has_no_course() -> None:
-    book = opened(POLISH, on=False)
-    with pytest.raises(ValueError, match="no beginning"):
-        course(book.shift(), book.jobs(), us(0))
-
-
 def test_record_and_day_carry_the_course_of_their_shifts() -> None:
     book = opened(FALLOUT)
     book.do(30, rules.take_up, book.moves(30)[0])

@@ -22,7 +22,6 @@ from cartclock.engine.body.exposure import (
 )
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.events import Turn
-from cartclock.engine.facts.shift import Shift
 from cartclock.engine.plan.plan import Effort, Stage, Wait, Work
 from tests.kit.book import JOB, T0_US, Book, opened, us
 from tests.kit.plans import opening
@@ -192,7 +191,6 @@ def test_after_a_hole_the_account_begins_anew() -> None:
 
 def test_no_loads_no_peak() -> None:
     assert peak([], False) is None
-    assert loads(Shift("nobody"), {}, us(0)) == []
 
 
 @BOTH

@@ -12,7 +12,6 @@ from hypothesis import strategies as st
 from cartclock.engine.body.pace import Pace, effort_now, pace
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.events import ReadingTaken, Turn
-from cartclock.engine.facts.shift import Shift
 from cartclock.engine.plan.plan import Effort, Rhythm, Stage, Work
 from tests.figures.check_values import rows
 from tests.kit.book import JOB, Book, opened, us
@@ -399,12 +398,6 @@ def test_without_a_reading_there_is_no_verdict() -> None:
     assert (found.band, found.left_s, found.rest_s, found.rule) == ("", None, 0, "")
     assert (found.climate, found.judged_by, found.here_minutes) == (None, None, None)
     assert found.why_none == "No reading yet: no verdict. R enters one."
-
-
-def test_a_shift_that_never_began_has_no_verdict() -> None:
-    found = pace(Shift("nobody"), {}, us(0), False)
-    assert (found.band, found.left_s) == ("", None)
-    assert found.why_none
 
 
 IMPOSSIBLE = [

@@ -14,7 +14,6 @@ from cartclock.engine.body.signs import (
     seriousness,
 )
 from cartclock.engine.facts import events as ev
-from cartclock.engine.facts.shift import Shift
 from tests.kit.book import Book, us
 
 MINUTE_S = 60
@@ -147,7 +146,6 @@ def test_nothing_is_due_off_the_clock() -> None:
     book = checked((0, 30))
     book.press(1900, ev.ClockedOff())
     assert check_in(book.shift(), us(9999)).due_us is None
-    assert check_in(Shift("nobody"), us(0)).due_us is None
 
 
 def test_it_never_pretends_to_call_anybody() -> None:

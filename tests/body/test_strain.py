@@ -11,7 +11,6 @@ from hypothesis import strategies as st
 from cartclock.engine.body.strain import NEAR_SHARE, Strain, sentences, strain, tool_times
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.events import Turn
-from cartclock.engine.facts.shift import Shift
 from cartclock.engine.plan.plan import Plan, Stage, Tool, Vibration, Work
 from tests.figures.check_values import rows
 from tests.kit.book import JOB, Book, us
@@ -187,9 +186,9 @@ def test_the_tool_in_hand_is_named_from_its_first_instant() -> None:
 
 
 def test_a_shift_without_tools_has_nothing_to_say() -> None:
-    for found in (strain(Shift("nobody"), {}, us(0)), Cart(POLISHER).use(0, 0, None).at(0)):
-        assert not found.points
-        assert sentences(found) == ()
+    found = Cart(POLISHER).use(0, 0, None).at(0)
+    assert not found.points
+    assert sentences(found) == ()
     assert Cart().at(900).vibration == Cart().at(900).noise == "no figure"
 
 

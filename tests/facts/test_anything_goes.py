@@ -113,7 +113,7 @@ class AnythingGoes(Laptop):
     @rule(worker=who, begin=pick, length=st.integers(1, 3600), was=answers)
     def judge_stretch(self, worker: str, begin: int, length: int, was: ev.GapAnswer) -> None:
         shift = self.bench.shift(worker)
-        from_us = (shift.on_us or 0 if shift else 0) + 4 * begin * SECOND_US
+        from_us = (shift.on_us if shift else 0) + 4 * begin * SECOND_US
         self.do(worker, 0, rules.judge_gap, from_us, from_us + length * SECOND_US, was)
 
     @rule(worker=who, number=pick, counted=yes)

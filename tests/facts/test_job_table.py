@@ -7,8 +7,9 @@ from msgspec import Struct
 
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.events import Marks, Turn
-from cartclock.engine.facts.job import JOB_TABLE, job_after
-from tests.kit.book import Book, opened, row_at, us, without_odd
+from cartclock.engine.facts.job import JOB_TABLE, Job, job_after
+from cartclock.engine.facts.rows import Odd
+from tests.kit.book import JOB, Book, opened, row_at, us, without_odd
 from tests.kit.plans import COAT, FALLOUT, POLISH, WIPE
 from tests.kit.samples import MARKS, SAMPLES
 
@@ -86,6 +87,10 @@ def job_in(state: str, kind: str) -> Book:
     return book
 
 
+def fold_in(state: str, kind: str) -> Job | None:
+    return job_in(state, kind).folded().jobs.get(JOB)
+
+
 def fitting(kind: str) -> Struct:
     if kind == "WindowSeen":
         return ev.WindowSeen("Coat", (A,), Turn(1, 1, 2))
@@ -98,15 +103,15 @@ def fitting(kind: str) -> Struct:
     ("state", "kind", "word"), CELLS, ids=[f"{state}, {kind}" for state, kind, _ in CELLS]
 )
 def test_cell(state: str, kind: str, word: str) -> None:
-    before = job_in(state, kind).job()
+    before = fold_in(state, kind)
     row = row_at(fitting(kind), 30, 99)
-    after = job_after(before, row)
+    after, odd = job_after(before, row)
     if word == "-":
-        assert [odd.row for odd in after.odd] == [row]
-        assert after.odd[0].why == f"{kind} cannot be while the job is {state}"
+        assert odd == Odd(row, f"{kind} cannot be while the job is {state}")
+        assert after is None or after.odd == [odd]
         assert without_odd(after) == before
     else:
-        assert after.odd == []
+        assert after is not None and odd is None and after.odd == []
         assert after.state == word
         assert after != before
 
@@ -114,9 +119,10 @@ def test_cell(state: str, kind: str, word: str) -> None:
 @pytest.mark.parametrize("state", ["new", "open", "closed"])
 @pytest.mark.parametrize("kind", STRANGERS)
 def test_what_is_no_job_event_is_set_aside(state: str, kind: str) -> None:
-    before = job_in(state, kind).job()
-    after = job_after(before, row_at(SAMPLES[kind], 30, 99))
-    assert len(after.odd) == 1
+    before = fold_in(state, kind)
+    row = row_at(SAMPLES[kind], 30, 99)
+    after, odd = job_after(before, row)
+    assert odd is not None and odd.row == row
     assert without_odd(after) == before
 
 
@@ -137,9 +143,18 @@ def test_close_and_reopen_keep_their_times() -> None:
 def test_a_job_with_work_in_hand_cannot_close() -> None:
     book = opened(COAT)
     book.press(5, ev.WorkStarted("Coat", (A,), Turn()))
-    after = job_after(book.job(), row_at(ev.JobClosed(), 30))
+    after, _odd = job_after(book.job(), row_at(ev.JobClosed(), 30))
     assert [odd.why for odd in after.odd] == [f"{A} is still in hand"]
     assert (after.state, after.closed_us) == ("open", None)
+
+
+def test_the_work_of_a_stage_in_one_turn() -> None:
+    job = opened(COAT).job()
+    assert job.work("Coat", Turn()) == COAT.steps[0]
+    assert job.work("Coat", Turn(3, 2, 2)) == COAT.steps[2]
+    for stage, turn in (("Coat", Turn(1, 1, 1)), ("Coat", Turn(1, 1, 4)), ("Wipe", Turn())):
+        with pytest.raises(KeyError):
+            job.work(stage, turn)
 
 
 # Sections together.
@@ -173,7 +188,7 @@ def test_all_sections_or_none(names: tuple[str, ...], why: str) -> None:
     book = opened(COAT)
     book.press(5, ev.SectionSkipped("Coat", (ROOF,)))
     before = book.job()
-    after = job_after(before, row_at(ev.WorkStarted("Coat", names, Turn()), 10))
+    after, _odd = job_after(before, row_at(ev.WorkStarted("Coat", names, Turn()), 10))
     assert [odd.why for odd in after.odd] == [why]
     assert without_odd(after) == before
 
@@ -216,7 +231,7 @@ def test_layers_then_a_redo_of_the_second() -> None:
 def test_redo_is_one_pass_more_at_a_work_step(turn: Turn, why: str) -> None:
     book = opened(COAT)
     book.press(5, ev.SectionSkipped("Coat", (A,)))
-    after = job_after(book.job(), row_at(ev.SectionReopened("Coat", (A,), turn), 10))
+    after, _odd = job_after(book.job(), row_at(ev.SectionReopened("Coat", (A,), turn), 10))
     assert [odd.why for odd in after.odd] == [why]
 
 
@@ -243,7 +258,7 @@ def test_split_takes_the_place_of_the_section() -> None:
 )
 def test_split_needs_new_names(into: tuple[str, ...], why: str) -> None:
     before = opened(COAT).job()
-    after = job_after(before, row_at(ev.SectionSplit("Coat", B, into), 10))
+    after, _odd = job_after(before, row_at(ev.SectionSplit("Coat", B, into), 10))
     assert [odd.why for odd in after.odd] == [why]
     assert without_odd(after) == before
 
@@ -252,7 +267,7 @@ def test_split_of_a_reopened_section_cannot_be() -> None:
     book = opened(COAT)
     book.press(5, ev.SectionSkipped("Coat", (A,)))
     book.press(6, ev.SectionReopened("Coat", (A,), Turn(2, 1, 0)))
-    after = job_after(book.job(), row_at(ev.SectionSplit("Coat", A, ("a1", "a2")), 10))
+    after, _odd = job_after(book.job(), row_at(ev.SectionSplit("Coat", A, ("a1", "a2")), 10))
     assert [odd.why for odd in after.odd] == [f"{A} was touched already"]
 
 
@@ -280,6 +295,6 @@ def test_added_stage_and_section_stand_where_they_were_put() -> None:
 )
 def test_added_in_no_place_cannot_be(event: Struct, why: str) -> None:
     before = opened(COAT).job()
-    after = job_after(before, row_at(event, 10))
+    after, _odd = job_after(before, row_at(event, 10))
     assert [odd.why for odd in after.odd] == [why]
     assert without_odd(after) == before

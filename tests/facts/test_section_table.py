@@ -114,7 +114,7 @@ def event_for(kind: str, turn: Turn) -> Struct:
 def test_cell(state: str, kind: str, word: str) -> None:
     before = section_in(state).job()
     row = row_at(event_for(kind, before.sections["Coat", A].turn), 30, 99)
-    after = job_after(before, row)
+    after, _odd = job_after(before, row)
     if word == "-":
         assert [odd.row for odd in after.odd] == [row]
         assert A in after.odd[0].why
@@ -176,7 +176,7 @@ def test_another_turn_cannot_be(kind: str, turn: Turn) -> None:
     before = section_in(state).job()
     if turn == before.sections["Coat", A].turn:
         turn = Turn()
-    after = job_after(before, row_at(ev.KINDS[kind].event("Coat", (A,), turn), 30))
+    after, _odd = job_after(before, row_at(ev.KINDS[kind].event("Coat", (A,), turn), 30))
     assert [odd.why for odd in after.odd] == [f"{A} is at another turn"]
     assert without_odd(after) == before
 

@@ -12,6 +12,7 @@ from cartclock.engine.facts import events as ev
 from cartclock.engine.facts import job as jobs_
 from cartclock.engine.facts import shift as shifts_
 from cartclock.engine.facts.events import Marks, Turn
+from cartclock.engine.facts.rows import Odd, Row
 from cartclock.engine.facts.shift import (
     SHIFT_TABLE,
     Break,
@@ -24,7 +25,7 @@ from cartclock.engine.facts.shift import (
 )
 from cartclock.engine.plan.plan import Plan
 from cartclock.engine.press import Press
-from tests.kit.book import JOB, Book, opened, row_at, us, without_odd
+from tests.kit.book import JOB, opened, row_at, us, without_odd
 from tests.kit.plans import COAT, opening
 from tests.kit.samples import ANY_EVENT, SAMPLES
 
@@ -79,7 +80,7 @@ SPOKEN = {
 }
 
 
-def shift_in(state: str) -> Shift:
+def shift_in(state: str) -> Shift | None:
     book = opened(COAT, on=state != "new")
     match state:
         case "hands":
@@ -91,8 +92,8 @@ def shift_in(state: str) -> Shift:
         case "off":
             book.press(10, ev.ClockedOff())
     assert book.odd() == []
-    shift = book.shift()
-    assert shift.state == state
+    shift = book.folded().shifts.get("me 1")
+    assert ("new" if shift is None else shift.state) == state
     return shift
 
 
@@ -102,18 +103,17 @@ def shift_in(state: str) -> Shift:
 def test_cell(state: str, kind: str, word: str) -> None:
     before = shift_in(state)
     row = row_at(SAMPLES[kind], 30, 99)
-    after = shift_after(before, row)
+    after, odd = shift_after(before, row)
     if word == "-":
-        assert [(odd.row, odd.why) for odd in after.odd] == [
-            (row, f"{kind} cannot be while {SPOKEN[state]}")
-        ]
+        assert odd == Odd(row, f"{kind} cannot be while {SPOKEN[state]}")
+        assert after is None or after.odd == [odd]
         assert without_odd(after) == before
     else:
-        assert after.odd == []
-        assert after.state == word
+        assert after is not None and odd is None and after.odd == []
+        assert (after.state, after.on_clock) == (word, word != "off")
         assert after.since_us == (us(30) if word != "off" else after.off_us)
         assert after.since_press == Press("cart", 99)
-        assert len(after.spans) == len(before.spans) + (state != "new")
+        assert len(after.spans) == (0 if before is None else len(before.spans) + 1)
 
 
 def test_the_table_names_nothing_else() -> None:
@@ -127,13 +127,13 @@ def test_the_table_names_nothing_else() -> None:
 @pytest.mark.parametrize("kind", FACTS)
 def test_facts_change_nothing_done(kind: str, state: str) -> None:
     before = shift_in(state)
-    after = shift_after(before, row_at(SAMPLES[kind], 30, 99))
+    after, odd = shift_after(before, row_at(SAMPLES[kind], 30, 99))
     if state in TAKES[FACTS[kind]]:
-        assert after.odd == []
+        assert before is not None and after is not None and odd is None
         assert after != before
         assert (after.state, after.doing, after.spans) == (state, before.doing, before.spans)
     else:
-        assert len(after.odd) == 1
+        assert odd is not None
         assert without_odd(after) == before
 
 
@@ -141,9 +141,29 @@ def test_facts_change_nothing_done(kind: str, state: str) -> None:
     "event", [ev.GapJudged(us(9), us(9), "off"), ev.GapFound(us(9), us(8))], ids=["equal", "turned"]
 )
 def test_a_stretch_that_ends_before_it_begins(event: Struct) -> None:
-    after = shift_after(shift_in("free"), row_at(event, 30))
+    after, _odd = shift_after(shift_in("free"), row_at(event, 30))
     assert [odd.why for odd in after.odd] == ["a stretch ends before it begins"]
     assert (after.gaps, after.answers) == ([], [])
+
+
+def test_there_is_neither_job_nor_shift_before_it_has_begun() -> None:
+    early = row_at(ev.DrinkTaken(250), 0, 0)
+    on, off = row_at(ev.ClockedOn("carport"), 5, 1), row_at(ev.ClockedOff(), 10, 2)
+    aside = [Odd(early, "DrinkTaken cannot be while nobody is clocked on")]
+    assert shifts_.fold_shift([early]) == (None, aside)
+    shift, odd = shifts_.fold_shift([early, on])
+    assert shift is not None and shift.odd == odd == aside
+    assert (shift.id, shift.worker, shift.on.place, shift.on_us) == ("me 1", "me", "carport", us(5))
+    assert (shift.on_clock, shift.off_us) == (True, None)
+    shift, odd = shifts_.fold_shift([early, on, off])
+    assert shift is not None and odd == aside
+    assert (shift.on_clock, shift.off_us) == (False, us(10))
+    noted = row_at(ev.OdometerRead(5), 0, 3)
+    aside = [Odd(noted, "OdometerRead cannot be while the job is new")]
+    assert jobs_.fold_job([noted]) == (None, aside)
+    job, odd = jobs_.fold_job([noted, row_at(opening(COAT), 5, 4)])
+    assert job is not None and job.odd == odd == aside
+    assert (job.id, job.opened.number, job.opened_us, job.state) == (JOB, 1, us(5), "open")
 
 
 def test_what_was_done_is_kept_without_holes() -> None:
@@ -181,7 +201,7 @@ def test_what_was_done_is_kept_without_holes() -> None:
 @pytest.mark.parametrize("job", [JOB, "job-2"])
 def test_only_what_is_in_hand_can_be_put_down(event: Struct, job: str) -> None:
     before = shift_in("hands")
-    after = shift_after(before, row_at(event, 30, job=job))
+    after, _odd = shift_after(before, row_at(event, 30, job=job))
     assert [odd.why for odd in after.odd] == ["something else is in hand"]
     assert without_odd(after) == before
 
@@ -195,11 +215,11 @@ def test_another_workers_section_is_refused() -> None:
     book.press(10, ev.WorkStarted("Coat", (A,), Turn()))
     before = book.job()
     for event in (ev.WorkPutDown("Coat", (A,), Turn()), ev.StepFinished("Coat", (A,), Turn())):
-        after = jobs_.job_after(before, row_at(event, 20, worker="mate", shift="mate 1"))
+        after, _odd = jobs_.job_after(before, row_at(event, 20, worker="mate", shift="mate 1"))
         assert [odd.why for odd in after.odd] == [f"{A} is in the hands of me"]
         assert without_odd(after) == before
     again = row_at(ev.WorkStarted("Coat", (A,), Turn()), 20, worker="mate", shift="mate 1")
-    assert [odd.why for odd in jobs_.job_after(before, again).odd] == [f"{A} is in hand"]
+    assert [odd.why for odd in jobs_.job_after(before, again)[0].odd] == [f"{A} is in hand"]
 
 
 def test_two_workers_hand_one_section_on() -> None:
@@ -221,13 +241,13 @@ def test_two_workers_hand_one_section_on() -> None:
 
 def test_a_shift_is_one_workers() -> None:
     before = shift_in("free")
-    after = shift_after(before, row_at(ev.BreakTaken("rest"), 30, worker="mate"))
+    after, _odd = shift_after(before, row_at(ev.BreakTaken("rest"), 30, worker="mate"))
     assert [odd.why for odd in after.odd] == ["this is the shift of me"]
     assert without_odd(after) == before
 
 
 def test_nobody_works_off_the_clock() -> None:
-    after = jobs_.job_after(
+    after, _odd = jobs_.job_after(
         opened(COAT).job(), row_at(ev.WorkStarted("Coat", (A,), Turn()), 20, shift="")
     )
     assert [odd.why for odd in after.odd] == ["nobody is clocked on"]
@@ -243,32 +263,37 @@ FORE = st.sampled_from([[], [opening(COAT)], [ev.ClockedOn()], [opening(COAT), e
 @settings(max_examples=400)
 @given(FORE, EVENTS)
 def test_no_event_upsets_a_fold(fore: list[Struct], events: list[Struct]) -> None:
-    job, shift, book = jobs_.Job(JOB), Shift("me 1"), Book()
+    rows: list[Row] = []
+    folds: list[tuple[jobs_.Job | Shift | None, list[Odd]]] = [(None, []), (None, [])]
     for index, event in enumerate([*fore, *events]):
         row = row_at(event, index, index, job=JOB)
-        job_was, shift_was = jobs_.fold_job(JOB, book.rows), shifts_.fold_shift("me 1", book.rows)
-        assert (job_was, shift_was) == (job, shift)
-        job, shift = jobs_.job_after(job, row), shift_after(shift, row)
-        for after, was in ((job, job_was), (shift, shift_was)):
-            if len(after.odd) > len(was.odd):
-                assert after.odd == [*was.odd, after.odd[-1]]
-                assert after.odd[-1].row == row and after.odd[-1].why
-                assert replace(after, odd=was.odd) == was
+        rows.append(row)
+        anew = [jobs_.fold_job(rows), shifts_.fold_shift(rows)]
+        for at, one_more in enumerate((jobs_.job_after, shift_after)):
+            was, before = folds[at]
+            after, odd = one_more(was, row)  # type: ignore[operator]  # each with its own fold
+            now, aside = anew[at]
+            if odd is None:
+                assert aside == before
             else:
-                assert len(after.odd) == len(was.odd)
-        book.rows.append(row)
+                assert aside == [*before, odd] and odd.row == row and odd.why
+                assert without_odd(after) == without_odd(was)
+            assert without_odd(now) == without_odd(after)
+            assert now is None or now.odd == aside
+            folds[at] = now, aside
 
 
 @pytest.mark.parametrize("kind", SAMPLES)
 def test_every_kind_is_known_to_some_fold_or_set_aside(kind: str) -> None:
     row = row_at(SAMPLES[kind], 0, job=JOB)
     assert (kind in ev.KINDS) == (kind != "Unknown")
-    assert len(jobs_.fold_job(JOB, [row]).odd) == (kind != "JobOpened")
+    job, odd = jobs_.fold_job([row])
+    assert (job is None, len(odd)) == ((False, 0) if kind == "JobOpened" else (True, 1))
 
 
 def test_an_opening_with_a_stage_twice_changes_nothing() -> None:
     """The plan reader refuses such a plan; a log from elsewhere may still hold one."""
     opened_twice = replace(opening(), plan=Plan("twice", (COAT, COAT)))
-    after = jobs_.job_after(jobs_.Job(JOB), row_at(opened_twice, 0))
-    assert [odd.why for odd in after.odd] == ["a stage Coat is there already"]
-    assert without_odd(after) == jobs_.Job(JOB)
+    after, odd = jobs_.job_after(None, row_at(opened_twice, 0))
+    assert after is None
+    assert odd is not None and odd.why == "a stage Coat is there already"

@@ -131,7 +131,8 @@ def test_an_opening_comes_before_everything() -> None:
     assert book.job(JOB).opened_us == us(40)
     book.press(50, STRIKE(opened))
     assert [row.press.seq for row in believed_rows(book.rows)] == [0, 1]
-    assert [odd.why for odd in book.job(JOB).odd] == ["WorkStarted cannot be while the job is new"]
+    assert book.jobs() == {}
+    assert book.odd() == ["WorkStarted cannot be while the job is new"]
 
 
 def test_two_jobs_open_in_their_order() -> None:

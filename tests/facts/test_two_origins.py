@@ -99,11 +99,11 @@ def test_the_trail_of_a_job_leaves_out_what_the_other_cart_put_right() -> None:
     b = log(B, opening(WIPE), ev.OdometerRead(6), ev.PressStruck(1, "misread"))
     job = f"{A} job"
     rows = [*a, *b]
-    found = fold_job(job, (row for row in believed_rows(rows) if row.job == job))
+    found, _odd = fold_job(row for row in believed_rows(rows) if row.job == job)
     assert len(found.facts) == 1
     assert trail(found, (), {job: found}, rows).corrections == ()
     other = f"{B} job"
-    struck = fold_job(other, (row for row in believed_rows(rows) if row.job == other))
+    struck, _odd = fold_job(row for row in believed_rows(rows) if row.job == other)
     assert [one.why for one in trail(struck, (), {other: struck}, rows).corrections] == ["misread"]
 
 

@@ -33,7 +33,6 @@ def day(*events: Struct, at_s: float = 0) -> Book:
 
 def test_a_fresh_shift_asks_nothing() -> None:
     assert asked(day(), 5 * MIN) == []
-    assert asked(opened(WIPE, on=False), 5 * MIN) == []
 
 
 # The program did not run.

@@ -5,17 +5,16 @@ Nothing is checked on the way in, so that what cannot be can be written too.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from typing import Any, TypeVar
 
 from msgspec import Struct
 from msgspec.structs import replace
 
 from cartclock.engine.facts import events as ev
-from cartclock.engine.facts import job as jobs_
-from cartclock.engine.facts import shift as shifts_
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.move import Move
+from cartclock.engine.facts.refold import Folded, folded
 from cartclock.engine.facts.rows import By, Draft, Row, believed_rows
 from cartclock.engine.facts.shift import Shift
 from cartclock.engine.hours.partition import Piece, partition
@@ -61,9 +60,9 @@ def row_at(event: Struct, at_s: float = 0, seq: int = 0, **fields: Any) -> Row:
     return Row(**facts)
 
 
-def without_odd(fold: J) -> J:
+def without_odd(fold: J | None) -> J | None:
     """The same job or shift with nothing set aside, to see that nothing else changed."""
-    return replace(fold, odd=[])
+    return None if fold is None else replace(fold, odd=[])
 
 
 class Book:
@@ -121,26 +120,32 @@ class Book:
         assert self.odd() == []
         return [draft.event for draft in drafts]
 
+    def folded(self) -> Folded:
+        """Every job and every shift as they stand."""
+        jobs = {row.job for row in self.rows} - {""}
+        shifts = {row.shift for row in self.rows} - {""}
+        return self._folded(jobs, shifts)
+
     def job(self, job: str = JOB) -> Job:
-        """The job as it stands."""
-        return jobs_.fold_job(job, (row for row in believed_rows(self.rows) if row.job == job))
+        """The job as it stands; it was opened."""
+        return self._folded({job}, ()).jobs[job]
 
     def shift(self, shift: str = "me 1") -> Shift:
-        """The shift as it stands."""
-        return shifts_.fold_shift(
-            shift, (row for row in believed_rows(self.rows) if row.shift == shift)
-        )
+        """The shift as it stands; somebody clocked on."""
+        return self._folded((), {shift}).shifts[shift]
+
+    def _folded(self, jobs: Iterable[str], shifts: Iterable[str]) -> Folded:
+        return folded(believed_rows(self.rows), jobs, shifts)
 
     def jobs(self) -> dict[str, Job]:
         """Every job by its id."""
-        ids = {row.job: None for row in self.rows if row.job}
-        return {job: self.job(job) for job in ids}
+        return self.folded().jobs
 
     def scene(self, at_s: float, worker: str = "me") -> Scene:
         """What a rule looks at when this worker presses."""
         number = self._shifts.get(worker)
-        shift = None if number is None else self.shift(f"{worker} {number}")
-        return Scene(worker, shift, self.jobs(), us(at_s))
+        found = self.folded()
+        return Scene(worker, found.shifts.get(f"{worker} {number}"), found.jobs, us(at_s))
 
     def moves(self, at_s: float, worker: str = "me") -> tuple[Move, ...]:
         """What this worker can take up."""
@@ -153,11 +158,7 @@ class Book:
 
     def odd(self) -> list[str]:
         """The reasons for which rows were set aside, in jobs and shifts."""
-        found = [odd.why for job in self.jobs().values() for odd in job.odd]
-        for worker, last in self._shifts.items():
-            for number in range(1, last + 1):
-                found += [odd.why for odd in self.shift(f"{worker} {number}").odd]
-        return found
+        return [odd.why for odd in self.folded().odd]
 
 
 def opened(*stages: Stage, on: bool = True) -> Book:

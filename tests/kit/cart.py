@@ -37,7 +37,7 @@ LOOSE = (rules.note_job, changes.add_section, changes.fill_in)
 
 def begun(shift: Shift) -> tuple[int, bool, int]:
     """Sorts shifts; of two that begin at one instant the one that is over comes first."""
-    return (shift.on_us or 0, shift.off_us is None, shift.off_us or 0)
+    return (shift.on_us, shift.off_us is None, shift.off_us or 0)
 
 
 class Cart(RuleBasedStateMachine):
@@ -183,8 +183,7 @@ class Cart(RuleBasedStateMachine):
         now_us = self.bench.now_us
         pieces = partition(shift, jobs, now_us)
         end_us = now_us if shift.off_us is None else shift.off_us
-        on_us = end_us if shift.on_us is None else shift.on_us
-        assert sum(piece.length_us for piece in pieces) == max(0, end_us - on_us)
+        assert sum(piece.length_us for piece in pieces) == max(0, end_us - shift.on_us)
         if naively:
             seconds = reckoned(rows, shift.id, now_us)
             assert sums(pieces) == {bucket: s * SECOND_US for bucket, s in seconds.items()}
@@ -197,12 +196,12 @@ class Cart(RuleBasedStateMachine):
         entered = [row.entered_us for row in rows]
         assert entered == sorted(entered)
         jobs, shifts = from_scratch(rows)
-        assert odd(jobs, shifts) == []
+        assert odd(rows) == []
         newest: dict[str, Shift] = {}
-        for shift in sorted((s for s in shifts.values() if s.on is not None), key=begun):
+        for shift in sorted(shifts.values(), key=begun):
             before = newest.get(shift.worker)
             over_us = shift.on_us if before is None else before.off_us
-            assert over_us is not None and over_us <= (shift.on_us or 0), "shifts overlap"
+            assert over_us is not None and over_us <= shift.on_us, "shifts overlap"
             newest[shift.worker] = shift
         if self.stale:
             return
@@ -238,10 +237,10 @@ class Cart(RuleBasedStateMachine):
     def summed_up(self, jobs: dict[str, Job], shifts: dict[str, Shift]) -> None:
         """The lines of the lists say what the folds say."""
         for one in self.bench.log.job_summaries():
-            assert (one.closed_us is None) == (jobs[one.job].state == "open")
+            is_open = one.job in jobs and jobs[one.job].state == "open"
+            assert (one.closed_us is None) == is_open
         told = {(s.shift, s.worker, s.on_us, s.off_us) for s in self.bench.log.shift_summaries()}
-        on = [shift for shift in shifts.values() if shift.on is not None]
-        assert {(s.id, s.worker, s.on_us, s.off_us) for s in on} <= told
+        assert {(s.id, s.worker, s.on_us, s.off_us) for s in shifts.values()} <= told
 
     def timed(self) -> bool:
         """True if the newest press was made on the clock that runs now."""

@@ -16,6 +16,7 @@ from cartclock.engine.facts import events as ev
 from cartclock.engine.facts import job as jobs_
 from cartclock.engine.facts import shift as shifts_
 from cartclock.engine.facts.job import Job
+from cartclock.engine.facts.refold import folded
 from cartclock.engine.facts.rows import Odd, Row, believed_rows
 from cartclock.engine.facts.section import Window
 from cartclock.engine.facts.shift import Shift
@@ -82,20 +83,22 @@ PLANS = (
 
 
 def from_scratch(rows: list[Row]) -> tuple[dict[str, Job], dict[str, Shift]]:
-    """Every job and every shift of the log, folded anew."""
+    """Every job and every shift of the log, folded anew one by one."""
     believed = believed_rows(rows)
     jobs = {row.job for row in rows} - {""}
     shifts = {row.shift for row in rows} - {""}
+    folds = [jobs_.fold_job(r for r in believed if r.job == job) for job in sorted(jobs)]
+    begun = [shifts_.fold_shift(r for r in believed if r.shift == s) for s in sorted(shifts)]
     return (
-        {job: jobs_.fold_job(job, [r for r in believed if r.job == job]) for job in sorted(jobs)},
-        {s: shifts_.fold_shift(s, [r for r in believed if r.shift == s]) for s in sorted(shifts)},
+        {job.id: job for job, _odd in folds if job is not None},
+        {shift.id: shift for shift, _odd in begun if shift is not None},
     )
 
 
-def odd(jobs: dict[str, Job], shifts: dict[str, Shift]) -> list[Odd]:
-    """Everything a fold had to set aside."""
-    found = [one for job in jobs.values() for one in job.odd]
-    return found + [one for shift in shifts.values() for one in shift.odd]
+def odd(rows: list[Row]) -> list[Odd]:
+    """Everything the folds of the log have to set aside."""
+    jobs, shifts = {row.job for row in rows} - {""}, {row.shift for row in rows} - {""}
+    return folded(believed_rows(rows), jobs, shifts).odd
 
 
 class Day:
@@ -141,13 +144,14 @@ class Day:
 
     def whole(self) -> bool:
         """True if the bench believes what the log says, and nothing in it is odd."""
-        jobs, shifts = from_scratch(self.bench.log.all_rows())
+        rows = self.bench.log.all_rows()
+        jobs, shifts = from_scratch(rows)
         believed = (self.bench.jobs, self.bench.shifts)
         same = believed == (
             {job: jobs[job] for job in self.bench.jobs},
             {shift: shifts[shift] for shift in self.bench.shifts},
         )
-        return same and odd(jobs, shifts) == []
+        return same and odd(rows) == []
 
 
 def refused(act: Callable[[], Pressed]) -> Refused:
@@ -159,11 +163,8 @@ def refused(act: Callable[[], Pressed]) -> Refused:
 
 
 def believed(day: Day) -> tuple[dict[str, Job], dict[str, Shift]]:
-    """What the bench believes of what there is."""
-    return (
-        {key: job for key, job in day.bench.jobs.items() if job.state != "new"},
-        {key: shift for key, shift in day.bench.shifts.items() if shift.on is not None},
-    )
+    """What the bench believes."""
+    return (day.bench.jobs.copy(), day.bench.shifts.copy())
 
 
 def flashing(day: Day) -> Window:

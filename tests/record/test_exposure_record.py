@@ -258,11 +258,6 @@ def test_a_shift_past_midnight_and_one_of_no_length() -> None:
     assert one.length_us == 11 * HOUR * 1_000_000
 
 
-def test_a_shift_nobody_clocked_on_to_has_no_exposure() -> None:
-    with pytest.raises(ValueError, match="no beginning"):
-        exposure_record(Book().shift(), {}, us(0))
-
-
 def called(book: Book, at_s: float, rest_s: int = 900) -> None:
     """The machine calls a rest."""
     book.press(at_s, ev.RestCalled("NIOSH limit", rest_s), by="machine")

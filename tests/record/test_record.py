@@ -305,11 +305,6 @@ def test_a_record_goes_through_json_whole() -> None:
     assert (found.reckoning, found.proof.rows) == (RECKONING, len(example().rows))
 
 
-def test_a_job_never_opened_has_no_record() -> None:
-    with pytest.raises(ValueError, match="never opened"):
-        record(Book().job(), {}, {}, us(0))
-
-
 def test_a_shift_past_midnight_belongs_to_the_date_on_which_it_began() -> None:
     book = Book()
     zone = "UTC"

@@ -32,6 +32,12 @@ def job(*events: object) -> Job:
     return book.jobs()[JOB]
 
 
+def without_products() -> Job:
+    there = job()
+    plan = replace(there.opened.plan, products=())
+    return replace(there, opened=replace(there.opened, plan=plan))
+
+
 BEGUN = ev.WorkStarted("Coat", (A,), Turn())
 LEFT_OUT = ev.SectionSkipped("Coat", (A,))
 
@@ -85,7 +91,7 @@ OF_CHOICES: list[Case] = [
         "The plan of this job has no such product.",
     ),
     (
-        lambda: choices.products_of(Job("job-2")),
+        lambda: choices.products_of(without_products()),
         "The plan of this job names no products.",
     ),
     (

@@ -138,7 +138,7 @@ async def test_j_asks_about_another_open_job(tmp_path: Path) -> None:
         assert sorted(seen[:3]) == ["1", "2", "3"]
         assert seen[3] == first
         await play.press("j", "p")
-        job = {j.id: j.opened.number for j in play.bench.jobs.values() if j.opened is not None}
+        job = {j.id: j.opened.number for j in play.bench.jobs.values()}
         started = play.bench.rows[-1].event
         assert isinstance(started, ev.OtherWorkStarted)
         assert job[started.job] == int(seen[1])

@@ -90,7 +90,6 @@ def test_a_panel_whose_section_was_cut_or_added_is_there_once() -> None:
 
 def test_a_plan_of_test_spots_alone_has_their_panels() -> None:
     assert panels(opened(SPOT).job()) == ("bonnet test spot",)
-    assert panels(Book().job()) == ()
 
 
 # Thickness.

@@ -23,8 +23,8 @@ def open_clock(host: Host) -> None:
     """Clocks on at the last place, or reads the day back and clocks off."""
     bench, settings = host.cart.bench, host.cart.settings
     shift = bench.shift()
-    if shift is None or shift.state in ("new", "off"):
-        place = shift.on.place if shift is not None and shift.on is not None else ""
+    if shift is None or not shift.on_clock:
+        place = shift.on.place if shift is not None else ""
 
         def clock_on(place: str) -> None:
             used = host.cart.shop.acclimatization(bench.worker, bench.now_us, settings.zone)
@@ -61,7 +61,7 @@ def open_clock(host: Host) -> None:
 def _offer_off(host: Host) -> None:
     bench = host.cart.bench
     shift = bench.shift()
-    on_us = bench.now_us - (shift.on_us or 0) if shift is not None else 0
+    on_us = bench.now_us - shift.on_us if shift is not None else 0
 
     def off() -> None:
         try:

@@ -40,7 +40,7 @@ def in_hand(bench: Bench) -> Hands | None:
 def zone_of(bench: Bench) -> str:
     """The time zone of the shift; UTC without one."""
     shift = bench.shift()
-    return shift.on.zone if shift is not None and shift.on is not None else "UTC"
+    return shift.on.zone if shift is not None else "UTC"
 
 
 def spoken_clock(bench: Bench, at_us: Instant) -> str:

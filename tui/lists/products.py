@@ -179,11 +179,10 @@ def last_use(host: Host, job: Job) -> tuple[str, dict[str, Do]]:
     event = booked[-1].event if booked else None
     if not isinstance(event, ev.ProductUsed) or not any(event.amounts.values()):
         return "", {}
-    plan = None if job.opened is None else job.opened.plan
     said = f"{len(event.amounts)} products"
     if len(event.amounts) == 1:
         ((product_id, amount),) = event.amounts.items()
-        product = None if plan is None else plan.product(product_id)
+        product = job.opened.plan.product(product_id)
         name, unit = (product_id, "") if product is None else (product.name, product.unit)
         said = f"{amount_text(amount, unit)} {name}"
     where = place_text(job, event.stage, event.sections)

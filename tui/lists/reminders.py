@@ -28,11 +28,7 @@ def open_reminders(host: Host, then: Callable[[], None] | None = None) -> None:
             said.
     """
     go_on = then or (lambda: None)
-    plans = [
-        job.opened.plan
-        for job in host.cart.bench.jobs.values()
-        if job.state == "open" and job.opened is not None
-    ]
+    plans = [job.opened.plan for job in host.cart.bench.jobs.values() if job.state == "open"]
     page = reminders(plans, fluoride_only=not host.cart.settings.reminders)
     if not page.reminders:
         go_on()

@@ -19,5 +19,5 @@ def titled(host: Host, vehicle: str, said: str) -> str:
 
 
 def of_job(host: Host, job: Job, said: str) -> str:
-    """The same for a job; one that was never opened has no name."""
-    return said if job.opened is None else titled(host, job.opened.vehicle, said)
+    """The same for a job."""
+    return titled(host, job.opened.vehicle, said)

@@ -68,8 +68,7 @@ def _due_text(bench: Bench, look: SecondLook) -> str:
 def _whose(bench: Bench, job_id: str) -> str:
     """The vehicle in front of a line, where several jobs are open."""
     several = sum(job.state == "open" for job in bench.jobs.values()) > 1
-    opened = bench.jobs[job_id].opened
-    return f"{opened.vehicle}: " if several and opened is not None else ""
+    return f"{bench.jobs[job_id].opened.vehicle}: " if several else ""
 
 
 def _open_look(host: Host, look: SecondLook) -> None:
@@ -169,7 +168,7 @@ def open_water(host: Host) -> None:
         every = tuple(job for job, _wet in found)
         lines.append(Line(f"everything: {count} sections on {len(found)} vehicles", write(every)))
     for job, wet in found:
-        whose = f"{job.opened.vehicle}: " if several and job.opened is not None else ""
+        whose = f"{job.opened.vehicle}: " if several else ""
         named = "; ".join(
             f"{place_text(job, stage, names)} ({stage})" for stage, names in by_stage(wet).items()
         )
@@ -198,7 +197,4 @@ def _jobs(host: Host) -> list[Job]:
     bench = host.cart.bench
     _shifts, recent = host.cart.shop.recent(bench.worker, bench.now_us)
     jobs = {job.id: job for job in recent.values()} | bench.jobs
-    known = [job for job in jobs.values() if job.opened is not None]
-    return sorted(
-        known, key=lambda job: (job.state != "open", job.opened.number if job.opened else 0)
-    )
+    return sorted(jobs.values(), key=lambda job: (job.state != "open", job.opened.number))

@@ -60,7 +60,7 @@ class CallerScreen(CartScreen):
         bench = self.cart.bench
         first = job_in_view(bench, self.cart.chosen)
         there = [job for job in bench.jobs.values() if job.state == "open"]
-        there.sort(key=lambda job: job.opened.number if job.opened is not None else 0)
+        there.sort(key=lambda job: job.opened.number)
         return sorted(there, key=lambda job: first is None or job.id != first.id)
 
     @property
@@ -74,7 +74,7 @@ class CallerScreen(CartScreen):
         bench, job = self.cart.bench, self.job
         customer = ""
         extras: tuple[Extra, ...] = ()
-        if job is not None and job.opened is not None and not self.walk_in:
+        if job is not None and not self.walk_in:
             customer = bench.text(job.opened.customer)
             extras = vehicle_record(job, bench.text).extras
         return answer(

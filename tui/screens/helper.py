@@ -128,7 +128,7 @@ def open_who(screen: Host) -> None:
     """Who is clocked on or off; the helper's breaks are here too."""
     cart, shift = screen.cart, shift_on(screen.cart)
     own = cart.bench.shift()
-    on = own is not None and own.state not in ("new", "off")
+    on = own is not None and own.on_clock
 
     def press(rule: Callable[..., rules.Drafts], *args: object) -> Callable[[], None]:
         def write() -> None:
@@ -166,7 +166,7 @@ def clock_on(cart: Cart) -> None:
     own = bench.shift()
     used = cart.shop.acclimatization(cart.helper, bench.now_us, settings.zone)
     on = ev.ClockedOn(
-        place="" if own is None or own.on is None else own.on.place,
+        place="" if own is None else own.on.place,
         rule_set=settings.rule_set,
         zone=settings.zone,
         acclimatization=used.word,

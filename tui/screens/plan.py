@@ -43,7 +43,7 @@ class PlanScreen(ListingScreen):
     def heading(self) -> str:
         """Vehicle and plan."""
         job = self.job
-        if job is None or job.opened is None:
+        if job is None:
             return "Plan   no job in view"
         return f"{job.opened.vehicle}   {job.opened.plan.name}"
 

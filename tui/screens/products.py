@@ -97,8 +97,7 @@ class ProductsScreen(ListingScreen):
     @property
     def job(self) -> Job | None:
         """The job in view; None if there is none."""
-        job = job_in_view(self.cart.bench, self.cart.chosen)
-        return job if job is not None and job.opened is not None else None
+        return job_in_view(self.cart.bench, self.cart.chosen)
 
     def shown(self) -> tuple[Shown, ...]:
         """The products, those of the job in view first; reckoned anew with log and minute."""
@@ -112,16 +111,15 @@ class ProductsScreen(ListingScreen):
         return self._shown
 
     def _looked_up(self, stock: Stock, job: Job | None, now_us: Instant) -> tuple[Shown, ...]:
-        still = [j for j in self.cart.bench.jobs.values() if j.state == "open" and j.opened]
-        still.sort(key=lambda j: (j is not job, j.opened.number if j.opened else 0))
+        still = [j for j in self.cart.bench.jobs.values() if j.state == "open"]
+        still.sort(key=lambda j: (j is not job, j.opened.number))
         plans: dict[str, tuple[Plan, Product]] = {}
         for one in still:
-            plan = one.opened.plan if one.opened else None
-            for product in plan.products if plan else ():
-                if plan is not None:
-                    plans.setdefault(product.id, (plan, product))
+            plan = one.opened.plan
+            for product in plan.products:
+                plans.setdefault(product.id, (plan, product))
         packed = [p for p, item in stock.items.items() if item.packs or item.weighed_us is not None]
-        zone = job.opened.zone if job and job.opened else self.cart.settings.zone
+        zone = job.opened.zone if job else self.cart.settings.zone
         used = {} if job is None else {one.product: one for one in consumed(job, stock.packs)}
         short = will_not_last(stock, still)
         found = []
@@ -146,7 +144,7 @@ class ProductsScreen(ListingScreen):
         left, job = self.cart.bench.library.left("job"), self.job
         if left:
             return f"Products   {left} {'job' if left == 1 else 'jobs'} still to be read"
-        if job is None or job.opened is None:
+        if job is None:
             return "Products"
         cost = total(one.used for one in self.shown() if one.used is not None)
         if cost is None:
@@ -187,7 +185,7 @@ class ProductsScreen(ListingScreen):
             Line("weigh what is left", lambda: products.weigh(self, item, unit), hot="w"),
         ]
         job, product, plan = self.job, one.product, one.plan
-        if job is not None and job.opened is not None and job.opened.plan.product(item.product):
+        if job is not None and job.opened.plan.product(item.product):
             lines.append(
                 Line(
                     "put right what this job used",

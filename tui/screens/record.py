@@ -42,13 +42,12 @@ class RecordScreen(ListingScreen):
     def _job_id(self) -> str:
         """The job asked for on Today, else the one in view, else the newest; "" if none is."""
         bench = self.cart.bench
-        opened = {job.id: job for job in bench.jobs.values() if job.opened is not None}
-        if self.cart.record_of in opened:
+        if self.cart.record_of in bench.jobs:
             return self.cart.record_of
         job = job_in_view(bench, None)
-        if job is not None and job.id in opened:
+        if job is not None:
             return job.id
-        return max(opened, key=lambda job_id: opened[job_id].opened_us or 0, default="")
+        return max(bench.jobs, key=lambda job_id: bench.jobs[job_id].opened_us, default="")
 
     def lines(self) -> list[str]:
         """The record's lines; made anew only when the log has grown or the screen opens."""

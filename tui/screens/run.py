@@ -233,7 +233,7 @@ class RunScreen(CartScreen):
     def press_next(self) -> None:
         """Takes up the chosen move."""
         shift = self.cart.bench.shift()
-        if shift is None or shift.state in ("new", "off"):
+        if shift is None or not shift.on_clock:
             clock.open_clock(self)
             return
         # What the line named when it was last painted: time may have made another move the best.

@@ -30,9 +30,9 @@ class TodayScreen(ListingScreen):
     called: ClassVar[str] = "today"
 
     def jobs(self) -> list[Job]:
-        """Jobs in memory that were opened, open ones first, by number."""
-        known = [job for job in self.cart.bench.jobs.values() if job.opened is not None]
-        return sorted(known, key=lambda j: (j.state != "open", j.opened.number if j.opened else 0))
+        """Jobs in memory, open ones first, by number."""
+        known = self.cart.bench.jobs.values()
+        return sorted(known, key=lambda j: (j.state != "open", j.opened.number))
 
     def heading(self) -> str:
         """How many jobs are open."""
@@ -48,7 +48,6 @@ class TodayScreen(ListingScreen):
 
     def _job_line(self, job: Job) -> str:
         opened = job.opened
-        assert opened is not None
         if job.state == "closed":
             return f"job {opened.number}  {opened.vehicle}   closed"
         promised = (
@@ -69,7 +68,7 @@ class TodayScreen(ListingScreen):
         lines = []
         for one in found:
             job = bench.jobs[one.job]
-            number = f"job {job.opened.number}, " if several and job.opened is not None else ""
+            number = f"job {job.opened.number}, " if several else ""
             lines.append(f"{number}{long_text(one, job, now_us)}")
         return [*handover_notices(bench.jobs, now_us), *lines]
 
@@ -83,7 +82,6 @@ class TodayScreen(ListingScreen):
             self.say("Choose a job with up and down.")
             return
         job = jobs[self.at]
-        assert job.opened is not None
         if job.state == "closed":
             lines = [
                 Line("open it again", lambda: self._reopen(job)),

@@ -11,7 +11,7 @@ from cartclock.engine.facts.view import Subject, TableLine, View
 from cartclock.engine.hours.summary import JobLine, job_line
 
 
-class JobLines(View[JobLine | None]):
+class JobLines(View[JobLine]):
     """The jobs as a table; a job whose opening was struck has no line."""
 
     name, version, of = "job_line", 1, "job"
@@ -28,11 +28,11 @@ class JobLines(View[JobLine | None]):
         ),
     }
 
-    def part(self, seen: Subject) -> JobLine | None:
+    def part(self, seen: Subject) -> JobLine:
         return job_line(seen.job, seen.shifts.values())
 
-    def lines(self, id_: str, part: JobLine | None) -> list[TableLine]:
-        return [] if part is None else [("job_line", (id_, *msgspec.structs.astuple(part)))]
+    def lines(self, id_: str, part: JobLine) -> list[TableLine]:
+        return [("job_line", (id_, *msgspec.structs.astuple(part)))]
 
 
 JOBS = JobLines()

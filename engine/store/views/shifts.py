@@ -13,7 +13,7 @@ _LENGTHS: tuple[PieceKind, ...] = get_args(PieceKind)
 _COLUMNS = ", ".join(f"{kind.replace(' ', '_')}_time_us INTEGER NOT NULL" for kind in _LENGTHS)
 
 
-class ShiftLines(View[ShiftLine | None]):
+class ShiftLines(View[ShiftLine]):
     """The shifts as a table; a shift whose clocking on was struck has no line."""
 
     name, version, of = "shift_line", 1, "shift"
@@ -27,12 +27,10 @@ class ShiftLines(View[ShiftLine | None]):
         ),
     }
 
-    def part(self, seen: Subject) -> ShiftLine | None:
+    def part(self, seen: Subject) -> ShiftLine:
         return shift_line(seen.shift, seen.jobs)
 
-    def lines(self, id_: str, part: ShiftLine | None) -> list[TableLine]:
-        if part is None:
-            return []
+    def lines(self, id_: str, part: ShiftLine) -> list[TableLine]:
         lengths = (part.lengths.get(kind, 0) for kind in _LENGTHS)
         said = (part.worker, part.zone, part.place, part.on_us, part.off_us)
         return [("shift_line", (id_, *said, *lengths))]

@@ -55,8 +55,6 @@ class Stocked(View[StockedJob]):
 
     def part(self, seen: Subject) -> StockedJob:
         job = seen.job
-        if job.opened is None or job.opened_us is None:
-            return StockedJob((), drawn(booked_by(job)))
         return StockedJob(named(job.id, job.opened_us, job.opened), drawn(booked_by(job)))
 
     def lines(self, id_: str, part: StockedJob) -> list[TableLine]:
@@ -144,7 +142,8 @@ class Stocked(View[StockedJob]):
                 else:
                     cut.add(job)
         for job in cut:
-            uses = booked_by(library.subject("job", job).job)
+            subject = library.subject("job", job)
+            uses = () if subject is None else booked_by(subject.job)
             behind = drawn(use for use in uses if use.product == product and use.counts > since)
             found += [(took.unit, took.amount, took.times) for took in behind]
         return found
