@@ -9,11 +9,12 @@ from __future__ import annotations
 import hashlib
 import json
 import os
+import shlex
 import sqlite3
 import time
 import uuid
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
-from contextlib import closing, contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from types import TracebackType
 from typing import Any, Literal, Self
@@ -26,6 +27,8 @@ from cartclock.engine.facts.rows import Evidence, Row
 from cartclock.engine.press import Press
 from cartclock.engine.store import codec, schema
 from cartclock.engine.store.codec import PrivateText, seal
+from cartclock.engine.store.copies import copy_log
+from cartclock.engine.store.lying import Lying
 from cartclock.engine.store.schema import Beat, Head, JobSummary, ShiftSummary
 from cartclock.engine.store.summaries import Summaries
 from cartclock.engine.store.upcasts import stored_as
@@ -91,6 +94,7 @@ class Log:
         self.origin = origin
         self._db = db
         self._head = Head()
+        self._lying = Lying(path)
         self.summaries = Summaries(path, db)
 
     @classmethod
@@ -104,6 +108,7 @@ class Log:
             schema.migrate(db)
             log = cls(path, db, _origin(db, entropy))
             log.refresh()
+            log._lying.look()
         except BaseException as error:
             db.close()
             if isinstance(error, sqlite3.Error):
@@ -166,6 +171,7 @@ class Log:
         would not take it or a row cannot be stored. Nothing was written then.
         """
         lines = self._lines(rows)
+        self._meet_file()
         try:
             self._db.execute("BEGIN IMMEDIATE")
             self._meet_head()
@@ -190,6 +196,9 @@ class Log:
             # In a transaction that would not end, the rows seem to stand and do not.
             if self._db.in_transaction or not self._stand(lines):
                 raise schema.store_fault(error, "Nothing was written") from error
+        # Before it is acknowledged: the file may have gone while this was written. The head stays
+        # as it was then, so that the rows are read where the file is put back.
+        self._meet_file("This was written, but not where it belongs")
         if lines:
             self._head = Head(lines[-1][1], lines[-1][-1])
         return self._head
@@ -207,6 +216,32 @@ class Log:
             lines.append(line)
             head = Head(row.seq, line[-1])
         return lines
+
+    def _meet_file(self, begin: str = "Nothing was written") -> None:
+        """Raises StoreFault, once all that is known is kept, if the open file has gone."""
+        gone = self._lying.elsewhere
+        if not gone:
+            return
+        # What is in the open write-ahead file must not be taken for the other log's.
+        with suppress(sqlite3.Error):
+            self._db.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchall()
+        raise StoreFault(f"{begin}: {gone} while the log was open; {self._kept_said()}")
+
+    def _kept_said(self) -> str:
+        """Keeps every row in a new log that goes on from them, and says how to go on with it."""
+        try:
+            with self._reading():
+                head = self._stored_head()
+            rows = f"{head.seq + 1}-{head.digest[:8] or 'rows'}"
+            kept = self.path.with_name(f"{self.path.stem}-kept-{rows}.db")
+            if not kept.exists():
+                copy_log(self._db, kept)
+        except StoreFault as why:
+            return f"put it back where it was, then press again. {why}"
+        return (
+            f"every row stands in {kept}, which goes on from row {head.seq}: quit, then "
+            f"cartclock restore {shlex.quote(str(kept))}, or put the file back and press again."
+        )
 
     def _meet_head(self) -> None:
         seen, found = self._head, self._stored_head()
@@ -423,6 +458,7 @@ class Log:
 
     @contextmanager
     def _writing(self) -> Iterator[None]:
+        self._meet_file()
         try:
             with schema.transaction(self._db):
                 yield
@@ -535,30 +571,16 @@ class Log:
             if hashlib.sha256(text.encode()).hexdigest() != sha256:
                 yield f"plan text {sha256}: is not what was written, its digest differs"
 
+    def end_write_ahead(self) -> None:
+        """Play the write-ahead file into the log and do without one until it is opened again."""
+        try:
+            self._db.execute("PRAGMA journal_mode = DELETE").fetchall()
+        except sqlite3.Error as error:
+            raise schema.store_fault(error, "The log stays in two files") from error
+
     def backup(self, to: Path) -> None:
         """Copy the log as it stands now into one new file for the owner's eyes.
 
-        The file has its name only once it is whole and on the disk. Raises StoreFault if
-        there is a file of that name, or the disk would not take it.
+        Raises StoreFault as `copy_log` does.
         """
-        if to.exists():
-            raise StoreFault(f"No backup was made: {to} is there already; name another file.")
-        part = to.with_name(f"{to.name}.part")
-        begin = "No backup was made"
-        try:
-            part.unlink(missing_ok=True)
-            os.close(os.open(part, os.O_CREAT | os.O_EXCL | os.O_RDWR, 0o600))
-            with closing(sqlite3.connect(part, isolation_level=None)) as copy:
-                self._db.backup(copy)
-                # One file without companions, so that it can be carried away as it is.
-                copy.execute("PRAGMA journal_mode = DELETE").fetchall()
-                if copy.execute("PRAGMA quick_check").fetchone()[0] != "ok":
-                    raise StoreFault(f"{begin}: the log is damaged; keep the file as it is.")
-            part.rename(to)
-            schema.sync_folder(to.parent)
-        except sqlite3.Error as error:
-            raise schema.store_fault(error, begin) from error
-        except OSError as error:
-            raise StoreFault(
-                f"{begin}: {to} cannot be made ({error.strerror or error}); name another folder."
-            ) from error
+        copy_log(self._db, to)

@@ -145,7 +145,10 @@ _REMEDIES = {
     sqlite3.SQLITE_PERM: _READ_ONLY,
     sqlite3.SQLITE_CANTOPEN: "look whether its folder is there and yours to write to",
     sqlite3.SQLITE_IOERR: "the disk reports a fault; copy the log to another disk at once",
-    sqlite3.SQLITE_CORRUPT: "it is damaged; keep the file and restore the newest backup",
+    sqlite3.SQLITE_CORRUPT: (
+        "it is damaged; keep the file: cartclock check-log says where, cartclock restore FILE puts "
+        "a backup back"
+    ),
     sqlite3.SQLITE_NOTADB: "the file is not a log; move it away or name another one",
 }
 
@@ -285,13 +288,20 @@ def connect(path: Path) -> sqlite3.Connection:
 def _create(path: Path) -> None:
     if path.exists():
         return
-    new = [folder for folder in path.parents if not folder.exists()]
-    path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+    make_folder(path.parent)
     # Another program may have made it meanwhile.
     with suppress(FileExistsError):
         os.close(os.open(path, os.O_CREAT | os.O_EXCL | os.O_RDWR, 0o600))
-    for folder in (path.parent, *(folder.parent for folder in new)):
-        sync_folder(folder)
+    sync_folder(path.parent)
+
+
+def make_folder(folder: Path) -> None:
+    """Make a folder and those above it where they are not there, for the owner, their names on
+    the disk."""
+    new = [one for one in (folder, *folder.parents) if not one.exists()]
+    folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+    for one in new:
+        sync_folder(one.parent)
 
 
 def sync_folder(folder: Path) -> None:

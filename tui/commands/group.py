@@ -10,7 +10,8 @@ from pathlib import Path
 
 import click
 
-from cartclock.tui.commands.door import REFUSED, existing_bench, plainly, settled
+from cartclock.tui.commands.door import plainly, settled
+from cartclock.tui.commands.keeping import KEEPING
 from cartclock.tui.commands.papers import COMMANDS
 from cartclock.tui.commands.start import open_screens
 
@@ -107,38 +108,6 @@ def check(plan: Path) -> None:
         click.echo(sentence)
 
 
-@commands.command("check-log")
-@plainly
-def check_log() -> None:
-    """Recompute the chain of digests; name every broken link."""
-    settings = settled()
-    bench = existing_bench(settings)
-    try:
-        broken = bench.log.check()
-        head = bench.log.head
-    finally:
-        bench.close()
-    for sentence in broken:
-        click.echo(sentence)
-    if broken:
-        sys.exit(REFUSED)
-    click.echo(f"{head.seq + 1} rows, every link holds. Head: {head.digest}")
-
-
-@commands.command()
-@click.argument("to", type=click.Path(path_type=Path))
-@plainly
-def backup(to: Path) -> None:
-    """Copy the log, whole and consistent, to a new file."""
-    settings = settled()
-    bench = existing_bench(settings)
-    try:
-        bench.log.backup(to)
-    finally:
-        bench.close()
-    click.echo(f"Copied to {to}.", err=True)
-
-
 @commands.command("test-alarm")
 @plainly
 def test_alarm() -> None:
@@ -163,5 +132,5 @@ def test_alarm() -> None:
         voice.close()
 
 
-for command in COMMANDS:
+for command in (*COMMANDS, *KEEPING):
     commands.add_command(command)

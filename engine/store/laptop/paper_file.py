@@ -9,7 +9,7 @@ import secrets
 import unicodedata
 from pathlib import Path
 
-from cartclock.engine.store.schema import sync_folder
+from cartclock.engine.store.schema import make_folder, sync_folder
 from cartclock.engine.trouble import Refused, StoreFault
 
 # What a folder's name has room for beside the number; our own judgement.
@@ -65,7 +65,7 @@ def place_file(path: Path, content: bytes) -> None:
         raise Refused(f"{path} is there already; nothing was written.")
     made = path.with_name(f".{path.name}.{secrets.token_hex(4)}")
     try:
-        path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+        make_folder(path.parent)
     except OSError as why:
         raise StoreFault(f"{path} cannot be written: {why.strerror or why}.") from None
     try:
