@@ -375,6 +375,12 @@ def whole(play: Play) -> list[str]:
     if row.display:
         area = row.content_region
         words = " ".join(play.lines[area.y : area.bottom]).replace("×", " ").split()
+        if play.sheet.is_open:
+            keys = [word for key in play.sheet.keys for word in key.key.split()]
+            found += [
+                f"no key {word} of the list in the key row" for word in keys if word not in words
+            ]
+            return found
         for key in on_screen(play.app.keymap, play.called):
             if key.face not in words and key.short_face not in words:
                 found.append(f"no key {key.face} in the key row")

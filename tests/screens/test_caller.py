@@ -186,13 +186,16 @@ async def test_a_toggle_survives_neither_walk_in_nor_esc(tmp_path: Path) -> None
         assert all("finished" not in line for line in play.spoken)
 
 
-async def test_keys_without_a_meaning_there_do_nothing(tmp_path: Path) -> None:
+async def test_keys_without_a_meaning_there_say_so_and_do_nothing(tmp_path: Path) -> None:
     async with played(tmp_path, AGREED) as play:
         await play.press("c")
-        before, text = play.kinds, play.text
-        await play.press("b", "l", "q", "7", "left", "right", "?", "f5", "é")
-        assert (play.called, play.kinds) == ("caller", before)
-        assert play.text == text
+        before, lines = play.kinds, play.lines
+        for key in ("b", "l", "q", "7", "left", "right", "?", "f5", "é"):
+            await play.press(key)
+            assert (play.called, play.kinds) == ("caller", before)
+            assert "This list has no such key; esc leaves it." in play.text
+        said = [line for line in play.lines if "no such key" not in line]
+        assert [line for line in lines if line in said] == said
         await play.press("backspace")
         assert play.called == "run"
 

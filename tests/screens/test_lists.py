@@ -14,8 +14,10 @@ from cartclock.engine.desk.bench import Bench
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.shift import Break, Other
 from cartclock.engine.rules import rules
+from cartclock.engine.rules.reasons import reasons_for
 from cartclock.engine.store.clock import HandClock
 from cartclock.engine.store.settings import Settings
+from cartclock.tui.widgets.keyrow import KeyRow
 from tests.kit.plans import COAT, POLISH, WIPE, opening
 from tests.kit.stage import (
     HOME,
@@ -561,12 +563,55 @@ async def test_an_ask_is_answered_no_yes_and_after_a_restart(tmp_path: Path, rul
         await play.press("down", "down", "space")
         assert play.kinds[-1] == kind
         assert play.bench.rows[-1].event.over == {  # type: ignore[attr-defined]  # all three kinds have it
-            rule_id: "the label of the pack allows it"
+            rule_id: reasons_for(rule_id)[1]
         }
         assert play.bench.log.asked() is None
         assert play.odd() == []
     async with played(tmp_path, clock=clock, seed="third") as play:
         assert not play.sheet.is_open
+
+
+async def test_a_question_takes_free_words_and_stands_until_they_are_there(tmp_path: Path) -> None:
+    async with played(tmp_path, (COAT,)) as play:
+        await clock_off(play)
+        question = play.sheet.title
+        assert play.spoken[-1] == "yes, in my own words ..."
+        before = play.kinds
+        await play.press("up", "space")
+        assert play.sheet.is_text
+        await play.press("enter")
+        assert (play.sheet.title, play.kinds) == (question, before)
+        await play.press("up", "space", "esc")
+        assert (play.sheet.title, play.kinds) == (question, before)
+        await play.press("up", "space", *"the flat is dry", "enter")
+        row = play.bench.rows[-1]
+        assert row.event == ev.ClockedOff({"window_open": "the flat is dry"})
+
+
+async def test_an_open_list_shows_its_own_keys_and_takes_no_other(tmp_path: Path) -> None:
+    async with played(tmp_path, (COAT,)) as play:
+        await play.press("b")
+        row = play.screen.query_one(KeyRow)
+        assert row.why("left, right") == row.why("space") == row.why("esc") == ""
+        for key in ("undo", "reading", "clock"):
+            with pytest.raises(KeyError):
+                row.why(key)
+        before, title = play.kinds, play.sheet.title
+        await play.press("i")
+        assert (play.sheet.title, play.kinds) == (title, before)
+        assert "This list has no such key; esc leaves it." in play.text
+        await play.press("down")
+        assert "no such key" not in play.text
+        await play.press("esc")
+        assert play.screen.query_one(KeyRow).why("break") == ""
+
+
+async def test_a_low_screen_says_the_keys_of_its_list_below_it(tmp_path: Path) -> None:
+    async with played(tmp_path, (COAT,), size=SMALL) as play:
+        await play.press("b")
+        assert play.lines[-1].startswith(" left, right: length")
+        await play.press("i")
+        assert play.lines[-1].startswith(" This list has no such key; esc leaves")
 
 
 async def test_esc_on_an_ask_leaves_it(tmp_path: Path) -> None:

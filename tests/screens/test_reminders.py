@@ -102,7 +102,7 @@ async def test_a_new_product_is_asked_about_once_on_this_cart(tmp_path: Path) ->
         before = play.kinds
         await play.press("space")
         assert play.sheet.title.startswith("New on this cart: Fallout remover: never after acid")
-        assert play.spoken == ["no, leave it as it is", "yes: read"]
+        assert play.spoken == ["no, leave it as it is", "yes: read", "yes, in my own words ..."]
         assert whole(play) == []
         await play.press("esc")
         assert play.kinds == before

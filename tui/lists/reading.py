@@ -99,7 +99,7 @@ def open_reading(host: Host) -> None:
         Line(rain.text, turn=rain.turn, type=rain.type),
         forecast_line(host),
     ]
-    hint = "type or turn the values   space: write all of it   esc: nothing"
+    hint = "space: write all of it   0-9: value   left, right: turn it   esc: nothing"
     host.sheet.open("Reading", lines, hint, done=write, at=AIR_LINE)
 
 
@@ -142,7 +142,7 @@ def open_forecast(host: Host) -> None:
         host.cart.write(rules.expect_day, low.value_c, high.value_c)
 
     lines = [low.line(), high.line()]
-    hint = "type or turn the values   space: write both   esc: nothing"
+    hint = "space: write both   0-9: value   left, right: turn it   esc: nothing"
     title = "Today by the forecast, air outdoors; it plans the next reading and judges nothing"
     host.sheet.open(title, lines, hint, done=write)
 

@@ -114,7 +114,14 @@ class CartScreen(Screen[None]):
             super()._compositor_refresh()
 
     def paint_keys(self) -> None:
-        """Shows the keys of this screen, those that cannot work now greyed."""
+        """Shows the keys of this screen, those that cannot work now greyed; with a list open
+        those of the list, because no other is taken.
+        """
+        row, sheet = self.query_one(KeyRow), self.sheet
+        sheet.keyed = row.display
+        if sheet.is_open:
+            row.show(sheet.keys, 2)
+            return
         reasons = self._why_not()
         items = [
             KeyItem.of(key, reasons.get(key.id, ""))
@@ -123,7 +130,7 @@ class CartScreen(Screen[None]):
         ]
         height = self.app.size.height
         lines = next(lines for rows, lines in KEY_LINES if height >= rows)
-        self.query_one(KeyRow).show(items, lines)
+        row.show(items, lines)
 
     def _why_not(self) -> Mapping[str, str]:
         """The reasons at this moment: a key does what the screen says of it."""

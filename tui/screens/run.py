@@ -17,7 +17,8 @@ from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.films.flashing import seen_text
 from cartclock.engine.now.glance import Glance, StandingPart, glance, running, standing_part
 from cartclock.engine.now.moment import Moment
-from cartclock.engine.rules import choices, rules
+from cartclock.engine.rules import choices, rules, typed
+from cartclock.engine.rules.reasons import reasons_for
 from cartclock.engine.times import Instant
 from cartclock.engine.trouble import Asks, Refused, StoreFault
 from cartclock.engine.until import Kept
@@ -47,15 +48,8 @@ from cartclock.tui.widgets.keyrow import KeyRow
 from cartclock.tui.widgets.plain import Plain
 from cartclock.tui.widgets.sheet import Line, Sheet
 
-REST_REASONS = ("this one first, then I rest", "I feel well and take it on me")
-REASONS = ("I know and take it on me", "the label of the pack allows it", "the customer wants it")
-# What stands in the log instead where there is only one thing to say.
-HANDOVER_REASONS = ("the customer knows and keeps it dry", "it stays under cover until then")
-OWN_REASONS = {
-    "first_use": ("read",),
-    "rest_due": REST_REASONS,
-    "handover_early": HANDOVER_REASONS,
-}
+# Over the line of free words.
+WHY = "Why all the same? It goes into the record"
 
 
 def _parts(row: Row) -> list[Widget]:
@@ -419,10 +413,20 @@ class RunScreen(CartScreen):
                 self.say(str(why))
             self.paint()
 
+        def in_words(text: str) -> None:
+            if text:
+                take(typed.note(text))
+            else:
+                self._ask_again(asked)
+
+        def own_words() -> None:
+            # The question stands until the words are there.
+            self.sheet.open_text(WHY, in_words, closed=partial(self._ask_again, asked))
+
         lines = [Line("no, leave it as it is", leave)]
-        reasons = OWN_REASONS.get(asked.rule_id, REASONS)
         lines += gate.instead_lines(self, asked.rule_id, leave)
-        lines += [Line(f"yes: {reason}", partial(take, reason)) for reason in reasons]
+        lines += [Line(f"yes: {said}", partial(take, said)) for said in reasons_for(asked.rule_id)]
+        lines.append(Line("yes, in my own words ...", own_words))
         self.sheet.open(asked.sentence, lines, closed=leave)
         self.paint()
 

@@ -6,6 +6,7 @@ typed, or one line of text. Nothing is written before a line is picked; esc writ
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping, Sequence
 from functools import partial
 
@@ -16,6 +17,7 @@ from textual.reactive import Reactive
 from textual.widgets import Input
 
 from cartclock.engine.letters import inert, wrapped
+from cartclock.tui.widgets.keyrow import KeyItem
 from cartclock.tui.widgets.plain import Plain
 from cartclock.tui.widgets.rows import Rows
 
@@ -25,6 +27,9 @@ BACK = frozenset({"escape", "backspace"})
 Do = Callable[[], object]
 NO_LETTERS: Mapping[str, Do] = {}
 TYPED = {"full_stop": ".", "comma": ".", "minus": "-"}
+UNKNOWN = "This list has no such key; esc leaves it."
+# A hint names keys and what they do, "KEYS: what   KEYS: what", or "KEY what" without a colon.
+_PARTED = re.compile(r" {2,}")
 
 
 class Line(Struct, frozen=True):
@@ -66,7 +71,8 @@ class Sheet(Vertical):
         super().__init__()
         self.display = False
         self._most = most
-        self._title = self._hint = self._read = ""
+        self._title = self._hint = self._answer = ""
+        self._keyed = False
         self._lines: tuple[Line, ...] = ()
         self._at = 0
         self._done: Do | None = None
@@ -113,6 +119,28 @@ class Sheet(Vertical):
         """Every line as it reads now."""
         return [line.text() if callable(line.text) else line.text for line in self._lines]
 
+    @property
+    def keys(self) -> list[KeyItem]:
+        """The keys of the open list, as the row of keys shows them."""
+        found = []
+        for part in _PARTED.split(self._hint):
+            key, _between, label = part.partition(": " if ": " in part else " ")
+            found.append(KeyItem(key, label))
+        hot = [line.hot.upper() for line in self._lines if line.hot]
+        return [*found, KeyItem(" ".join(hot), "a line at once")] if hot else found
+
+    @property
+    def keyed(self) -> bool:
+        """True while a row of keys shows the keys of the list, and the list need not say them."""
+        return self._keyed
+
+    @keyed.setter
+    def keyed(self, keyed: bool) -> None:
+        if keyed is not self._keyed:
+            self._keyed = keyed
+            if self.is_open:
+                self.paint()
+
     def open(
         self,
         title: str,
@@ -128,7 +156,7 @@ class Sheet(Vertical):
         Args:
             title: what is chosen.
             lines: at least one.
-            hint: how, in few words.
+            hint: the keys and what they do, "KEYS: what   KEYS: what".
             done: what picking a line without its own `pick` does.
             closed: what esc does besides closing.
             at: index of the line that is chosen at first.
@@ -136,7 +164,7 @@ class Sheet(Vertical):
         """
         self._title, self._lines, self._at = title, tuple(lines), at
         self._done, self._at_close, self._texted, self._told = done, closed, None, None
-        self._letters, self._read = letters, ""
+        self._letters, self._answer = letters, ""
         self._make()
         self.query_one("#sheet-title", Plain).show(title)
         self._hint = hint or "up, down: choose   space: take it   esc: nothing is written"
@@ -157,7 +185,7 @@ class Sheet(Vertical):
 
         told: what the letters so far stand for, shown in place of the hint; "" for the hint.
         """
-        hint = hint or "type, then enter   esc: nothing is written"
+        hint = hint or "enter: take it   esc: nothing is written"
         self.open(title, [], hint=hint, closed=closed)
         self._texted, self._told = texted, told
         entry = self._entry()
@@ -175,8 +203,8 @@ class Sheet(Vertical):
     def on_input_changed(self, event: Input.Changed) -> None:
         """Shows what the letters so far stand for."""
         if self._told is not None and self._texted is not None:
-            self._read = self._told(event.value.strip())
-            self.query_one("#sheet-hint", Plain).show(self._read or self._hint)
+            self._answer = self._told(event.value.strip())
+            self._hint_line()
 
     def _hide_input(self) -> None:
         for entry in self.query(Input):
@@ -197,12 +225,16 @@ class Sheet(Vertical):
         first = max(0, min(self._at - most // 2, len(spoken) - most))
         lettered = any(line.hot for line in self._lines)
         # Lines out of sight are told of.
-        of = f"{self._at + 1} of {len(spoken)}   " if len(spoken) > most else ""
-        self.query_one("#sheet-hint", Plain).show(self._read or of + self._hint)
+        self._hint_line(f"{self._at + 1} of {len(spoken)}   " if len(spoken) > most else "")
         rows = self.query_one("#sheet-lines", Rows)
         rows.styles.height = len(spoken[first : first + most])
         letters = [f"{line.hot.upper():<3}" if lettered else "" for line in self._lines]
         rows.show([a + b for a, b in zip(letters, spoken, strict=True)], self._at)
+
+    def _hint_line(self, of: str = "") -> None:
+        """What was answered, else the keys where no row of keys has them."""
+        line = self.query_one("#sheet-hint", Plain)
+        line.show(self._answer or of + ("" if self._keyed else self._hint))
 
     @property
     def _title_most(self) -> int:
@@ -229,6 +261,7 @@ class Sheet(Vertical):
             return None
         if self._texted is not None:
             return self._left() if key == "escape" else None
+        self._answer = ""
         line = self._lines[self._at] if self._lines else None
         if key in BACK:
             if key == "escape" or line is None or line.type is None:
@@ -239,9 +272,8 @@ class Sheet(Vertical):
             self._at = (self._at + step) % max(1, len(self._lines))
         elif key in PICK:
             return self._picked(line) if line is not None and fresh else nothing
-        elif line is not None and key in ("left", "right"):
-            if line.turn is not None:
-                line.turn(1 if key == "right" else -1)
+        elif line is not None and line.turn is not None and key in ("left", "right"):
+            line.turn(1 if key == "right" else -1)
         else:
             return self._typed(TYPED.get(key, key), (character or "").lower(), fresh)
         self.paint()
@@ -259,6 +291,9 @@ class Sheet(Vertical):
                 return self._picked(hot)
         pick = self._letters.get(letter) if fresh else None
         if pick is None:
+            # A key that was let go of late has no meaning either, and need not be told so.
+            self._answer = UNKNOWN if fresh else ""
+            self.paint()
             return nothing
         self.close()
         return pick
