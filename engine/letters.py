@@ -130,6 +130,9 @@ def wrapped(text: str, width: int, hang: int = 0) -> list[str]:
     cells narrower; 2 cells at least are left.
     """
     first, others = max(_LEAST_CELLS, width), max(_LEAST_CELLS, width - hang)
+    if len(text) <= first and text.isascii() and text.isprintable():
+        # Nothing to part, and so it is with most of a paper.
+        return [text.strip(" ")]
     return parted(inert(text), first, others, cells)
 
 

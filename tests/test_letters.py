@@ -12,7 +12,16 @@ from hypothesis import strategies as st
 from rich.cells import cell_len
 from textual.app import App, ComposeResult
 
-from cartclock.engine.letters import ELLIPSIS, cells, clusters, cropped, inert, padded, wrapped
+from cartclock.engine.letters import (
+    ELLIPSIS,
+    cells,
+    clusters,
+    cropped,
+    inert,
+    padded,
+    parted,
+    wrapped,
+)
 from cartclock.engine.paper.page.text import WIDTH, Text
 from cartclock.tui.widgets.plain import Plain
 from tests.paper.test_text import HARD, TEXTS
@@ -117,6 +126,12 @@ def test_wrapping_loses_and_adds_no_letter_and_no_line_is_too_wide(
         assert cell_len(line) <= width - (hang if index else 0)
         assert "\n" not in line
     assert "".join(lines).replace(" ", "") == inert(text).replace(" ", "").replace("\n", "")
+
+
+@settings(max_examples=300)
+@given(st.text("ab -\t\n", max_size=12) | ANY_TEXT, st.integers(2, 20))
+def test_a_text_that_fits_is_set_as_any_other(text: str, width: int) -> None:
+    assert wrapped(text, width) == parted(inert(text), width, width, cells)
 
 
 @settings(max_examples=200)

@@ -147,9 +147,10 @@ class CartClock(App[None]):
     @cached_property
     def outlet(self) -> Outlet:
         """The way of papers out of this laptop; imported when the first one is asked for."""
+        from cartclock.engine.desk.copies import FOLDER
         from cartclock.engine.desk.outlet import Outlet
 
-        return Outlet(self.bench, self.shop, self.settings, self.bench.log.path.parent / "papers")
+        return Outlet(self.bench, self.shop, self.settings, self.bench.log.path.parent / FOLDER)
 
     @cached_property
     def shelf(self) -> Shelf:

@@ -14,7 +14,6 @@ import os
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from pathlib import Path
 from typing import Concatenate, ParamSpec
-from uuid import UUID
 
 from msgspec import Struct
 
@@ -48,7 +47,7 @@ from cartclock.engine.now.scene import Scene
 from cartclock.engine.press import Press
 from cartclock.engine.rules.rules import Drafts
 from cartclock.engine.store.clock import Clock
-from cartclock.engine.store.codec import read_back, seals, with_words
+from cartclock.engine.store.codec import fresh_id, read_back, seals, with_words
 from cartclock.engine.store.library import Library
 from cartclock.engine.store.log import JobSummary, Log, Overtaken, PrivateText, ShiftSummary, seal
 from cartclock.engine.store.views import VIEWS
@@ -304,7 +303,7 @@ class Bench:
 
     def new_id(self) -> str:
         """A fresh UUID for a job or a shift."""
-        return str(UUID(bytes=self._entropy(16), version=4))
+        return fresh_id(self._entropy)
 
     def can(self, rule: Rule[P], /, *args: P.args, **facts: P.kwargs) -> str | None:
         """None if the rule would let the press pass or ask; otherwise why it cannot be."""

@@ -1,6 +1,7 @@
 """What a cart's log holds as a whole: its jobs by number, the record of one, a calendar date.
 
 What makes a paper is imported when one is asked for: the first picture does not wait for it.
+What knows the log as a whole is, too: most papers do without.
 Everything here reads. It looks at the log as the one who writes last saw it, so that a
 paper made in the middle of a press is of one piece.
 """
@@ -17,13 +18,6 @@ from typing import TYPE_CHECKING
 from msgspec import Struct
 
 from cartclock.engine.after.visits import NEVER_CLOSED, Closed
-from cartclock.engine.body.acclimatization import (
-    Acclimatization,
-    Answered,
-    acclimatization,
-    answered,
-    hot_days,
-)
 from cartclock.engine.dates import local
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.in_force import with_all_readings
@@ -32,20 +26,20 @@ from cartclock.engine.facts.refold import folded
 from cartclock.engine.facts.rows import HOUR_US, Row, believed_rows
 from cartclock.engine.facts.shift import Shift
 from cartclock.engine.hours.account import served
-from cartclock.engine.hours.usual import StepKey, Usual
-from cartclock.engine.products.stock import PackLog, Stock, pack_log
-from cartclock.engine.store.library import Library
+from cartclock.engine.products.stock import PackLog, pack_log
 from cartclock.engine.store.log import JobSummary, Log
-from cartclock.engine.store.views import VIEWS
-from cartclock.engine.store.views.stocked import STOCKED
-from cartclock.engine.store.views.timed import TIMED
+from cartclock.engine.store.packs import packs_of
 from cartclock.engine.times import Instant
 from cartclock.engine.trouble import Refused
 
 if TYPE_CHECKING:
     from cartclock.engine.after.entries import Entry
+    from cartclock.engine.body.acclimatization import Acclimatization
+    from cartclock.engine.hours.usual import StepKey, Usual
+    from cartclock.engine.products.stock import Stock
     from cartclock.engine.record.day import Day
     from cartclock.engine.record.record import Proof, Record
+    from cartclock.engine.store.library import Library
 
 # How much of a UUID must be written; our own judgement.
 _PREFIX = 4
@@ -82,6 +76,14 @@ class _Loaded(Struct, frozen=True):
     shifts: dict[str, Shift]
 
 
+class Traced(Struct, frozen=True):
+    """A record with what it is made of: the job's fold, and rows as written (`Shop.rows`)."""
+
+    record: Record
+    job: Job
+    rows: list[Row]
+
+
 class Shop:
     """Lists, records and days of one log.
 
@@ -111,6 +113,9 @@ class Shop:
     def library(self) -> Library:
         """What is known of the log as a whole."""
         if self._library is None:
+            from cartclock.engine.store.library import Library
+            from cartclock.engine.store.views import VIEWS
+
             self._library = Library(self.log, VIEWS)
         return self._library
 
@@ -149,6 +154,13 @@ class Shop:
 
         said_days: what the worker answers now, 0 to 14; None: the newest answer of the log.
         """
+        from cartclock.engine.body.acclimatization import (
+            Answered,
+            acclimatization,
+            answered,
+            hot_days,
+        )
+
         shifts, jobs = self.recent(worker, now_us)
         here = local(now_us, zone)
         today = datetime.date(here.year, here.month, here.day)
@@ -197,21 +209,29 @@ class Shop:
 
     def record(self, handle: str, now_us: Instant) -> Record:
         """The record of a job as it stands; raises Refused like `find`."""
-        from cartclock.engine.record.record import Proof
-
-        summary = self.find(handle)
-        loaded = self._around(summary, now_us)
-        head = self.log.head
-        proof = Proof(head.seq + 1, head.digest)
-        return self._made_of(loaded, summary.job, now_us, proof, self.library.packs)
+        return self.traced(handle, now_us).record
 
     def rows(self, handle: str, now_us: Instant) -> list[Row]:
         """The rows, as written, that a record is made of, those of the cart among them.
 
         Raises Refused like `find`.
         """
-        rows = {row.written: row for row in self._around(self.find(handle), now_us).rows}
-        rows |= {row.written: row for row in self.log.cart_rows()}
+        return self._rows(self._around(self.find(handle), now_us))
+
+    def traced(self, handle: str, now_us: Instant) -> Traced:
+        """The record of a job with what it is made of; raises Refused like `find`."""
+        from cartclock.engine.record.record import Proof
+
+        summary = self.find(handle)
+        loaded = self._around(summary, now_us)
+        head = self.log.head
+        proof = Proof(head.seq + 1, head.digest)
+        packs = packs_of(self.log) if self._library is None else self._library.packs
+        record = self._made_of(loaded, summary.job, now_us, proof, packs)
+        return Traced(record, loaded.jobs[summary.job], self._rows(loaded))
+
+    def _rows(self, loaded: _Loaded) -> list[Row]:
+        rows = {row.written: row for row in (*loaded.rows, *self.log.cart_rows())}
         return [rows[written] for written in sorted(rows)]
 
     def record_of(self, job: str, rows: Sequence[Row], now_us: Instant) -> Record | None:
@@ -226,8 +246,7 @@ class Shop:
 
     def _around(self, summary: JobSummary, now_us: Instant) -> _Loaded:
         """A job with the shifts it was worked or called for in, and their other jobs."""
-        own = self._load({summary.job}, ())
-        shift_ids = {row.shift for row in own.rows if row.shift and row.job == summary.job}
+        shift_ids = self.log.shifts_on(summary.job)
         # A call for the job in a shift that never touched it leaves no row of the job.
         end_us = now_us if summary.closed_us is None else summary.closed_us
         around = self.log.summaries.shifts_within(summary.opened_us, end_us)
@@ -300,10 +319,14 @@ class Shop:
     def usual(self, worker: str, step: StepKey) -> Usual | None:
         """What a work step usually takes the worker, over the newest jobs of the log; None if
         too little was measured."""
+        from cartclock.engine.store.views.timed import TIMED
+
         return TIMED.usual(self.library, worker, step)
 
     def stock(self) -> Stock:
         """What is left of each product, over all jobs of the log."""
+        from cartclock.engine.store.views.stocked import STOCKED
+
         return STOCKED.stock(self.library)
 
     def day(self, date: str, zone: str, now_us: Instant) -> Day:

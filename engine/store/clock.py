@@ -7,13 +7,14 @@ anybody; the boot clock counts on through suspend and knows nothing of dates. Jo
 
 from __future__ import annotations
 
+import os
 import sys
 import time
-import uuid
 from pathlib import Path
 from typing import Protocol
 
 from cartclock.engine.facts.rows import Evidence
+from cartclock.engine.store.codec import fresh_id
 from cartclock.engine.times import Instant
 
 
@@ -38,7 +39,7 @@ def _boot_id() -> str:
         libc = ctypes.CDLL(None)
         if libc.sysctlbyname(b"kern.bootsessionuuid", text, ctypes.byref(size), None, 0) == 0:
             return text.value.decode()
-    return f"run-{uuid.uuid4()}"
+    return f"run-{fresh_id(os.urandom)}"
 
 
 def _tick_us() -> int:

@@ -13,7 +13,6 @@ from __future__ import annotations
 import gc
 import hashlib
 import os
-import uuid
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from functools import cache
 from typing import Any, get_args, get_type_hints
@@ -302,6 +301,14 @@ class PrivateText(Struct, frozen=True):
         return Sealed(self.ref, commitment(self.salt, self.text))
 
 
+def fresh_id(entropy: Entropy) -> str:
+    """A new UUID (RFC 9562, version 4) of 16 random bytes."""
+    # On use: what only reads makes none, and the import asks what machine this is.
+    from uuid import UUID
+
+    return str(UUID(bytes=entropy(16), version=4))
+
+
 def seal(text: str, entropy: Entropy = os.urandom) -> PrivateText:
     """A private text with a new ref and salt. Raises StoreFault for text that is not Unicode."""
     try:
@@ -310,7 +317,7 @@ def seal(text: str, entropy: Entropy = os.urandom) -> PrivateText:
         raise StoreFault(
             "Nothing was written: this text holds a character that is no text; type it anew."
         ) from error
-    ref = str(uuid.UUID(bytes=entropy(16), version=4))
+    ref = fresh_id(entropy)
     return PrivateText(ref, entropy(_SALT_BYTES), text)
 
 

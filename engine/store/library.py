@@ -27,9 +27,10 @@ from cartclock.engine.facts.rows import Row, believed_rows
 from cartclock.engine.facts.shift import Shift
 from cartclock.engine.facts.view import Of, Subject, TableLine, View, goes_on, reaches_round
 from cartclock.engine.press import Press
-from cartclock.engine.products.stock import PackLog, pack_log
+from cartclock.engine.products.stock import PackLog
 from cartclock.engine.store.history import History, PartKey, Parts
 from cartclock.engine.store.log import Log
+from cartclock.engine.store.packs import packs_of
 from cartclock.engine.times import Instant
 from cartclock.engine.trouble import StoreFault
 
@@ -296,10 +297,7 @@ class Library:
         """What the log says of packs, as it is to be believed."""
         self._look()
         if self._packs is None:
-            last = self._log.head.seq
-            self._packs = pack_log(
-                believed_rows([r for r in self._log.cart_rows() if r.seq <= last])
-            )
+            self._packs = packs_of(self._log)
         return self._packs
 
     def left(self, of: Of | None = None, since_us: int | None = None) -> int:

@@ -12,7 +12,6 @@ import os
 import shlex
 import sqlite3
 import time
-import uuid
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
 from pathlib import Path
@@ -75,7 +74,7 @@ def _tags(events: Iterable[type[Struct]]) -> str:
 def _origin(db: sqlite3.Connection, entropy: codec.Entropy) -> str:
     found = db.execute("SELECT origin FROM cart").fetchone()
     if found is None:
-        new = str(uuid.UUID(bytes=entropy(16), version=4))
+        new = codec.fresh_id(entropy)
         with schema.transaction(db):
             # Another program may have been first.
             db.execute(

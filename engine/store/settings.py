@@ -9,8 +9,7 @@ from __future__ import annotations
 import datetime
 import re
 import shlex
-from collections.abc import Callable, Mapping
-from difflib import get_close_matches
+from collections.abc import Callable, Iterable, Mapping
 from pathlib import Path
 from typing import Any, Literal
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
@@ -193,6 +192,14 @@ def _alarm(value: object) -> AlarmSettings:
     return AlarmSettings(**found)
 
 
+def _near(name: str, known: Iterable[str]) -> list[str]:
+    """What may be meant by a name that is not known; empty if nothing is near."""
+    # On use: most files have no fault.
+    from difflib import get_close_matches
+
+    return get_close_matches(name, list(known), 1)
+
+
 def _commands(value: object) -> dict[str, str]:
     if not isinstance(value, dict):
         raise _Wrong(f'{_shown(value)} is not a table; write it like {{ late = "say-it" }}')
@@ -237,7 +244,7 @@ def _weekdays(value: object) -> frozenset[int]:
     names = _list(value, '["Sunday"]')
     for name in names:
         if name not in WEEKDAYS:
-            near = get_close_matches(str(name).capitalize(), WEEKDAYS, 1) or ["Sunday"]
+            near = _near(str(name).capitalize(), WEEKDAYS) or ["Sunday"]
             raise _Wrong(f'{_shown(name)} is not a weekday; write its name, like "{near[0]}"')
     return frozenset(WEEKDAYS.index(name) + 1 for name in names)
 
@@ -302,7 +309,7 @@ def _table(
         found = {}
         for key, item in value.items():
             if key not in readers:
-                near = get_close_matches(key, readers, 1)
+                near = _near(key, readers)
                 right = f'did you mean "{near[0]}"?' if near else f"there are {', '.join(readers)}"
                 raise _Wrong(f"there is no {_shown(key)} in it; {right}")
             try:
@@ -386,7 +393,7 @@ def read_settings(text: str, file: str, zone: str = "UTC") -> Settings:
             faults.append(f'{file}: there is no setting "{key}"; write {_IN_TABLES[key]}.')
             continue
         if reader is None:
-            near = get_close_matches(key, _READERS, 1)
+            near = _near(key, _READERS)
             right = f'did you mean "{near[0]}"?' if near else f"there are {', '.join(_READERS)}."
             faults.append(f'{file}: there is no setting "{key}"; {right}')
             continue

@@ -13,7 +13,8 @@ import pytest
 
 from cartclock.engine.dates import instant
 from cartclock.engine.desk.bench import Bench
-from cartclock.engine.desk.outlet import Outlet, forms, printed_form
+from cartclock.engine.desk.copies import forms
+from cartclock.engine.desk.outlet import Outlet, printed_form
 from cartclock.engine.desk.shop import Shop
 from cartclock.engine.facts import events as ev
 from cartclock.engine.paper.papers import PAPERS

@@ -19,22 +19,36 @@ from cartclock.engine.trouble import Refused
 from cartclock.tui.commands.door import BAD_INPUT, REFUSED, existing_bench, leave, plainly, settled
 
 if TYPE_CHECKING:
+    from cartclock.engine.desk.copies import Copies
     from cartclock.engine.desk.outlet import Outlet
 
 
 @contextmanager
-def _outlet(writes: bool = False) -> Iterator[Outlet]:
-    """The papers of the log that is there; one that writes looks first for time not run."""
+def _copies() -> Iterator[Copies]:
+    """The papers of the log that is there, only to be looked at."""
+    from cartclock.engine.desk.copies import copies_of
+    from cartclock.engine.store.clock import SystemClock
+    from cartclock.engine.store.laptop.places import existing_log
+    from cartclock.engine.store.log import Log
+
+    settings = settled()
+    with Log.open(existing_log()) as log:
+        yield copies_of(log, SystemClock(), settings)
+
+
+@contextmanager
+def _outlet() -> Iterator[Outlet]:
+    """The papers of the log that is there, to be issued; looks first for time not run."""
+    from cartclock.engine.desk.copies import FOLDER
     from cartclock.engine.desk.outlet import Outlet
     from cartclock.engine.desk.shop import Shop
 
     settings = settled()
     bench = existing_bench(settings)
     try:
-        if writes:
-            bench.wake()
+        bench.wake()
         shop = Shop(bench.log, settings.rest_place, settings.closed, bench.library)
-        yield Outlet(bench, shop, settings, bench.log.path.parent / "papers")
+        yield Outlet(bench, shop, settings, bench.log.path.parent / FOLDER)
     finally:
         bench.close()
 
@@ -48,7 +62,7 @@ def _give(
     folder: bool,
 ) -> None:
     """Gives one paper the way that was asked for; `handle` None: the date of today."""
-    from cartclock.engine.desk.outlet import forms
+    from cartclock.engine.desk.copies import forms
 
     if as_json and form not in (None, "json"):
         leave(BAD_INPUT, f"--json and --form {form} are two forms; give one of them.")
@@ -64,14 +78,14 @@ def _give(
             f"A {wanted} is no text for a terminal; write it with --out FILE or --folder, "
             "or send it on with |."
         )
-    with _outlet(writes=folder) as outlet:
-        asked = _today(outlet) if handle is None else handle
-        if folder:
-            issued = outlet.issue(document, asked, wanted)
-            click.echo(str(issued), err=True)
-            click.echo(issued.path)
-            return
-        content = outlet.copy(document, asked, wanted)
+    if folder:
+        with _outlet() as outlet:
+            issued = outlet.issue(document, _today(outlet) if handle is None else handle, wanted)
+        click.echo(str(issued), err=True)
+        click.echo(issued.path)
+        return
+    with _copies() as copies:
+        content = copies.copy(document, _today(copies) if handle is None else handle, wanted)
     if out is not None:
         _write(out, content)
     else:
@@ -79,10 +93,10 @@ def _give(
         click.echo(content.decode() if wanted == "text" else content, nl=False)
 
 
-def _today(outlet: Outlet) -> str:
+def _today(copies: Copies) -> str:
     from cartclock.engine.dates import local
 
-    return local(outlet.bench.now_us, outlet.settings.zone).date().isoformat()
+    return local(copies.now(), copies.settings.zone).date().isoformat()
 
 
 def _write(out: Path, content: bytes) -> None:
@@ -147,7 +161,7 @@ def print_(job: str, what: str) -> None:
     """Issue a paper of a job and send it to the printer; the file is kept."""
     import asyncio
 
-    with _outlet(writes=True) as outlet:
+    with _outlet() as outlet:
         click.echo(asyncio.run(outlet.print(what, job)), err=True)
 
 
@@ -168,7 +182,7 @@ def attach(job: str, files: tuple[str, ...], kind: str | None, section: str) -> 
     from cartclock.engine.rules.choices import named_section
 
     bad = False
-    with _outlet(writes=True) as outlet:
+    with _outlet() as outlet:
         bench = outlet.bench
         found = outlet.job(job)
         named_section(found, section)

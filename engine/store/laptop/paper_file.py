@@ -5,7 +5,6 @@ from __future__ import annotations
 import contextlib
 import os
 import re
-import secrets
 import unicodedata
 from pathlib import Path
 
@@ -63,7 +62,7 @@ def place_file(path: Path, content: bytes) -> None:
     """
     if path.is_symlink() or path.exists():
         raise Refused(f"{path} is there already; nothing was written.")
-    made = path.with_name(f".{path.name}.{secrets.token_hex(4)}")
+    made = path.with_name(f".{path.name}.{os.urandom(4).hex()}")
     try:
         make_folder(path.parent)
     except OSError as why:
