@@ -36,7 +36,7 @@ from cartclock.engine.store.laptop.instrument import polled
 from cartclock.engine.store.laptop.places import sounds_folder
 from cartclock.engine.store.settings import Settings
 from cartclock.engine.times import Instant
-from cartclock.engine.trouble import Refused, StoreFault
+from cartclock.engine.trouble import Asks, Refused, StoreFault
 from cartclock.engine.until import Kept
 from cartclock.tui.keys import keymap
 from cartclock.tui.lists.asked import Asked
@@ -281,9 +281,25 @@ class CartClock(App[None]):
                 drafts = note_shift(self.bench.scene(), reading)
                 self.bench.machine(drafts, self.bench.worker)
             self.instrument_trouble = ""
+        except Asks as odd:
+            # A machine cannot say that what looks odd is right.
+            self.instrument_trouble = f"The reading command: {odd} R looks at it."
         except (Refused, StoreFault) as why:
             self.instrument_trouble = f"{why} R enters a reading by hand."
         self.repaint()
+
+    def ask_instrument(self, came: Callable[[ev.ReadingTaken], None]) -> None:
+        """Asks the reading command of the settings, if there is one; `came` is given its answer."""
+        if self.settings.reading_command:
+            self.beside(self._ask_instrument(came), "asked instrument")
+
+    async def _ask_instrument(self, came: Callable[[ev.ReadingTaken], None]) -> None:
+        shift = self.bench.shift()
+        last = None if shift is None else shift.last_reading
+        try:
+            came(await polled(self.settings.reading_command, last))
+        except Refused as why:
+            self.say(f"{why} The figures are entered by hand.")
 
     def advise(self, signs: Sequence[str]) -> None:
         """Shows what is to be done about signs of being unwell."""

@@ -156,6 +156,7 @@ class ReadingTaken(Struct, frozen=True):
         place: where the instruments stood.
         moving: how the air moves.
         rain_at_us: when rain is expected, job time; None if not.
+        confirmed: True if figures of it looked odd, and the worker was asked and kept them.
     """
 
     air_c: float | None = None
@@ -166,6 +167,7 @@ class ReadingTaken(Struct, frozen=True):
     place: ReadingPlace = "indoors"
     moving: AirMovement = "still"
     rain_at_us: Instant | None = None
+    confirmed: bool = False
 
 
 class DayExpected(Struct, frozen=True):

@@ -223,4 +223,6 @@ def reading_text(reading: ev.ReadingTaken) -> str:
     parts.append(reading.place)
     if reading.moving != "still":
         parts.append(reading.moving)
+    if reading.confirmed:
+        parts.append("looks odd, asked about and kept")
     return ", ".join(parts)

@@ -8,6 +8,10 @@ ranges are our own judgement; none has a source.
 
 from __future__ import annotations
 
+from typing import Literal
+
+from msgspec import Struct
+
 from cartclock.engine.figures.bounds import Bound
 
 AIR = Bound("air", -30.0, 60.0, "C")
@@ -41,3 +45,50 @@ CHECK_IN_MINUTES = Bound("next sign of life in", 0.0, 240.0, "min")
 
 HOT_DAYS = Bound("days of work in the heat", 0.0, 14.0, "")
 """Of the last 14."""
+
+# What may be, but looks odd: a figure in the wrong line, a slip of the finger, a sensor in the
+# sun. It is asked about and never refused.
+
+UnlikelyFigure = Literal[
+    "panel over air, no sun",
+    "panel over air, cloud",
+    "panel over air, sun",
+    "panel under air",
+    "globe over air, no sun",
+    "globe over air, sky",
+    "globe under air",
+    "WBGT over air",
+    "dew point",
+    "dew point moved",
+    "air moved",
+]
+
+
+class Likely(Struct, frozen=True):
+    """How far a figure goes before it is asked about.
+
+    most_c: degrees C, the limit itself is not asked about. source: where that is from.
+    """
+
+    most_c: float
+    source: str
+
+
+_OWN, _CP = "our own judgement", "common practice, no source"
+LIKELY: dict[UnlikelyFigure, Likely] = {
+    "panel over air, no sun": Likely(15.0, _OWN),
+    "panel over air, cloud": Likely(25.0, _OWN),
+    "panel over air, sun": Likely(45.0, "one informal series up to 38 C, read second-hand"),
+    # A vehicle that comes in from the cold.
+    "panel under air": Likely(15.0, _CP),
+    "globe over air, no sun": Likely(15.0, _OWN),
+    "globe over air, sky": Likely(35.0, _OWN),
+    "globe under air": Likely(5.0, _OWN),
+    "WBGT over air": Likely(5.0, _OWN),
+    "dew point": Likely(30.0, _OWN),
+    # Within the hour that a reading holds, at the same place.
+    "dew point moved": Likely(6.0, _OWN),
+    # Twice what the planning curve moves in an hour of a day of 20 C between low and high.
+    "air moved": Likely(8.0, _OWN),
+}
+"""Figures that do not fit each other, or the ones before them."""

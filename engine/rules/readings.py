@@ -6,11 +6,14 @@ them cannot be. What is unlikely but may be is to be asked about here too.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from typing import Literal
+
 from msgspec import Struct
 
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.rows import MINUTE_US
-from cartclock.engine.figures.air import celsius
+from cartclock.engine.figures.air import celsius, dew_point_c, fahrenheit
 from cartclock.engine.figures.bounds import Bound
 from cartclock.engine.figures.measured import (
     AIR,
@@ -19,9 +22,11 @@ from cartclock.engine.figures.measured import (
     GLOBE,
     HOT_DAYS,
     HUMIDITY,
+    LIKELY,
     PANEL,
     RAIN_IN,
     WBGT_METER,
+    UnlikelyFigure,
 )
 from cartclock.engine.times import Instant
 from cartclock.engine.trouble import Refused
@@ -108,6 +113,107 @@ def refuse(event: Struct, now_us: Instant) -> None:
                 raise Refused("Name the sign.")
         case _:
             raise Refused("That is nothing to note of a shift.")
+
+
+Unit = Literal["C", "F"]
+
+
+class Unlikely(Struct, frozen=True):
+    """One thing of a reading that looks odd.
+
+    Fields:
+        figure: which of `LIKELY` it goes over.
+        field: of the reading; where the slip most likely is.
+        says: in words, without a full stop: "58 on the panel at 26 in the air, indoors".
+    """
+
+    figure: UnlikelyFigure
+    field: str
+    says: str
+
+
+def unlikely(
+    reading: ev.ReadingTaken, before: ev.ReadingTaken | None = None, unit: Unit = "C"
+) -> tuple[Unlikely, ...]:
+    """What looks odd of a reading that may be, in the order in which it is asked about.
+
+    before: the reading of air and humidity in force until then; None if there is none.
+    unit: in which the figures are said.
+    """
+    found = [*_apart(reading, unit), *_damp(reading, unit)]
+    if before is not None and before.place == reading.place:
+        found += _moved(reading, before, unit)
+    return tuple(found)
+
+
+def odd_question(found: Sequence[Unlikely]) -> str:
+    """What is asked before a reading that looks odd is kept."""
+    return f"{'; '.join(one.says for one in found)}: is it right?"
+
+
+def _apart(reading: ev.ReadingTaken, unit: Unit) -> list[Unlikely]:
+    """Figures too far from the air beside them."""
+    air_c = reading.air_c
+    if air_c is None:
+        return []
+    sky = reading.place in ("cloud", "sun")
+    panel: UnlikelyFigure = "panel over air, no sun"
+    if sky:
+        panel = "panel over air, sun" if reading.place == "sun" else "panel over air, cloud"
+    at = f"at {_said(air_c, unit)} in the air, {reading.place}"
+    ends: tuple[tuple[UnlikelyFigure, str, float | None, float, str], ...] = (
+        (panel, "panel_c", reading.panel_c, 1.0, "on the panel"),
+        ("panel under air", "panel_c", reading.panel_c, -1.0, "on the panel"),
+        (
+            "globe over air, sky" if sky else "globe over air, no sun",
+            "globe_c",
+            reading.globe_c,
+            1.0,
+            "on the globe",
+        ),
+        ("globe under air", "globe_c", reading.globe_c, -1.0, "on the globe"),
+        ("WBGT over air", "wbgt_c", reading.wbgt_c, 1.0, "on the WBGT meter"),
+    )
+    return [
+        Unlikely(figure, field, f"{_said(value, unit)} {where} {at}")
+        for figure, field, value, way, where in ends
+        if value is not None and way * (value - air_c) > LIKELY[figure].most_c
+    ]
+
+
+def _damp(reading: ev.ReadingTaken, unit: Unit) -> list[Unlikely]:
+    """A dew point that air hardly ever has."""
+    dew_c = _dew_c(reading)
+    if dew_c is None or dew_c <= LIKELY["dew point"].most_c:
+        return []
+    rh, air = f"{reading.rh:g} %", _said(reading.air_c or 0.0, unit)
+    return [Unlikely("dew point", "rh", f"{rh} humidity at {air}, damper than air hardly ever is")]
+
+
+def _moved(reading: ev.ReadingTaken, before: ev.ReadingTaken, unit: Unit) -> list[Unlikely]:
+    """A jump that the day does not make."""
+    found = []
+    ends: tuple[tuple[UnlikelyFigure, str, str, float | None, float | None], ...] = (
+        ("air moved", "air_c", "air", before.air_c, reading.air_c),
+        ("dew point moved", "rh", "dew point", _dew_c(before), _dew_c(reading)),
+    )
+    for figure, field, name, was_c, is_c in ends:
+        if was_c is None or is_c is None or abs(is_c - was_c) <= LIKELY[figure].most_c:
+            continue
+        says = f"{name} {_said(is_c, unit)}, it was {_said(was_c, unit)} within the hour"
+        found.append(Unlikely(figure, field, says))
+    return found
+
+
+def _dew_c(reading: ev.ReadingTaken) -> float | None:
+    if reading.air_c is None or reading.rh is None:
+        return None
+    return dew_point_c(reading.air_c, reading.rh)
+
+
+def _said(value_c: float, unit: Unit) -> str:
+    value = fahrenheit(value_c) if unit == "F" else value_c
+    return f"{round(value, 1):g}"
 
 
 def _refuse_reading(reading: ev.ReadingTaken, now_us: Instant) -> None:

@@ -16,6 +16,7 @@ from msgspec.structs import replace
 from cartclock.engine.after.handover import early
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.events import BreakKind, OtherKind, Turn
+from cartclock.engine.facts.in_force import reading_in_force
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.rows import MINUTE_US, Draft
@@ -260,13 +261,29 @@ def start_other(scene: Scene, what: OtherKind, job: str = "", finish: bool = Fal
     return (*_end(scene, finish), Draft(ev.OtherWorkStarted(what, job)))
 
 
-def note_shift(scene: Scene, event: Struct) -> Drafts:
+ODD_READING = "odd_reading"
+
+
+def note_shift(scene: Scene, event: Struct, unit: readings.Unit = "C") -> Drafts:
     """A reading, a drink, signs, a sign of life: a fact that changes nothing done.
 
-    Refuses what cannot be, whoever enters it (`engine.rules.readings`).
+    Refuses what cannot be, whoever enters it (`engine.rules.readings`), and asks about a reading
+    that looks odd, once: said again as `confirmed` it is kept, and so is the same oddity of the
+    next one. unit: in which the question says temperatures.
     """
     scene.must_be_on()
     readings.refuse(event, scene.now_us)
+    if isinstance(event, ev.ReadingTaken):
+        before = reading_in_force(scene.shift, scene.now_us, "air_c", "rh")
+        odd = readings.unlikely(event, before, unit)
+        last = reading_in_force(scene.shift, scene.now_us)
+        known: set[str] = set()
+        if last is not None and last.confirmed:
+            known = {one.figure for one in readings.unlikely(last)}
+        asked = [one for one in odd if one.figure not in known]
+        if asked and not event.confirmed:
+            raise Asks(ODD_READING, readings.odd_question(asked))
+        event = replace(event, confirmed=bool(odd))
     return (Draft(event),)
 
 

@@ -31,6 +31,7 @@ class HandSheet:
         closed: Callable[[], None] | None = None,
         at: int = 0,
         letters: Mapping[str, Callable[[], None]] = NO_LETTERS,
+        enter_goes_on: bool = False,
     ) -> None:
         self.title, self.lines, self.done = title, lines, done
 
@@ -58,9 +59,17 @@ class HandHost:
         def write(rule: Callable[..., Drafts], *args: Any, **facts: Any) -> None:
             self.presses.append(rule(scene, *args, **facts))
 
-        bench = SimpleNamespace(shift=lambda: scene.shift, now_us=scene.now_us, jobs=scene.jobs)
+        bench = SimpleNamespace(
+            shift=lambda: scene.shift, now_us=scene.now_us, jobs=scene.jobs, worker="me"
+        )
         settings = SimpleNamespace(temperature=unit)
-        cart = SimpleNamespace(bench=bench, settings=settings, write=write, body=lambda: None)
+        cart = SimpleNamespace(
+            bench=bench,
+            settings=settings,
+            write=write,
+            body=lambda: None,
+            ask_instrument=lambda came: None,
+        )
         self.cart = cast(Cart, cart)
 
     def say(self, sentence: str) -> None:
@@ -81,12 +90,16 @@ class HandHost:
             line.type(character)
 
     def done(self) -> bool:
-        """Takes what was typed; True if it was written."""
+        """Takes what was typed; True if it was written.
+
+        A list that asks about it instead is open then, its title a question.
+        """
         before = len(self.presses)
         assert self.list.done is not None
         try:
             self.list.done()
         except (Refused, Asks) as why:
             self.say(str(why))
-        assert (len(self.presses) > before) != bool(self.refusals)
+        answered = bool(self.refusals) or self.list.title.endswith("?")
+        assert (len(self.presses) > before) != answered
         return len(self.presses) > before

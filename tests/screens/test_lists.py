@@ -160,10 +160,12 @@ async def test_a_reading_is_typed_and_turned_and_offered_again(tmp_path: Path) -
         ]  # fmt: skip
         await play.press("down", "down", "down", "right", "down", "9", "0")
         await play.press("down", "down", "right", "right", "right", "space")
+        assert play.sheet.title == "-2 on the panel at 32 in the air, sun: is it right?"
+        await play.press("down", "space")
         reading = play.bench.rows[-1].event
         assert reading == ev.ReadingTaken(
             air_c=32.0, rh=40.0, panel_c=-2.0, place="sun", moving="fan",
-            rain_at_us=play.bench.now_us + 5_400_000_000,
+            rain_at_us=play.bench.now_us + 5_400_000_000, confirmed=True,
         )  # fmt: skip
         # It is hot, so the list of hot days came up by itself.
         await play.press("esc", "r")
@@ -171,7 +173,7 @@ async def test_a_reading_is_typed_and_turned_and_offered_again(tmp_path: Path) -
         assert "sun" in play.spoken[0]
         # Wiped: not measured this time.
         await play.press("backspace")
-        assert play.spoken[1].endswith("not measured")
+        assert play.spoken[1].endswith("not measured (was 32 C)")
         await play.press("space")
         event = play.bench.rows[-1].event
         assert isinstance(event, ev.ReadingTaken)

@@ -7,14 +7,16 @@ screens. So every list can be opened on any screen, and read without one.
 from __future__ import annotations
 
 from collections.abc import Callable, Coroutine, Sequence
-from typing import TYPE_CHECKING, Any, Concatenate, Literal, ParamSpec, Protocol
+from typing import TYPE_CHECKING, Any, Concatenate, ParamSpec, Protocol
 
 from cartclock.engine.body.watch import Watch
 from cartclock.engine.desk.bench import Bench, Pressed
 from cartclock.engine.desk.shop import Shop
+from cartclock.engine.facts.events import ReadingTaken
 from cartclock.engine.facts.move import Move
 from cartclock.engine.now.moment import Moment
 from cartclock.engine.now.scene import Scene
+from cartclock.engine.rules.readings import Unit
 from cartclock.engine.rules.rules import Drafts
 from cartclock.tui.keys import Key
 from cartclock.tui.lists.asked import Asked
@@ -30,7 +32,7 @@ class Settled(Protocol):
     """What the worker has settled, as far as lists and screens go by it."""
 
     @property
-    def temperature(self) -> Literal["C", "F"]:
+    def temperature(self) -> Unit:
         """Unit in which readings are entered."""
 
     @property
@@ -108,6 +110,9 @@ class Cart(Protocol):
 
     def repaint(self) -> None:
         """The screen on top shows what is so now."""
+
+    def ask_instrument(self, came: Callable[[ReadingTaken], None]) -> None:
+        """Asks the reading command of the settings, if there is one; `came` is given its answer."""
 
     def beside(self, work: Coroutine[Any, Any, None], group: str) -> None:
         """Lets something that takes long run beside the clocks; `group` names its kind."""

@@ -5,102 +5,218 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import get_args
 
-from cartclock.engine.body.watch import newest_fact_us
 from cartclock.engine.facts import events as ev
-from cartclock.engine.facts.in_force import is_in_force
+from cartclock.engine.facts.in_force import is_in_force, newest_reading
+from cartclock.engine.facts.rows import Row
 from cartclock.engine.figures.air import fahrenheit
 from cartclock.engine.figures.bounds import Bound
-from cartclock.engine.figures.measured import (
-    AIR,
-    GLOBE,
-    HOT_DAYS,
-    HUMIDITY,
-    PANEL,
-    RAIN_IN,
-    WBGT_METER,
-)
+from cartclock.engine.figures.measured import HOT_DAYS, HUMIDITY, RAIN_IN
+from cartclock.engine.films.cure import age_text
 from cartclock.engine.films.curve import expected
 from cartclock.engine.rules import rules
-from cartclock.engine.rules.readings import HIGH, LOW, degrees_c, rain_at_us, rain_in, within
+from cartclock.engine.rules.readings import (
+    HIGH,
+    LOW,
+    MEASURED,
+    Unit,
+    degrees_c,
+    rain_at_us,
+    rain_in,
+    unlikely,
+    within,
+)
+from cartclock.engine.times import Instant
+from cartclock.engine.trouble import Asks
 from cartclock.tui.lists.host import Host
 from cartclock.tui.lists.in_view import zone_of
 from cartclock.tui.widgets.sheet import Line
 from cartclock.tui.widgets.values import Choice, Number
 
-# Line of the list at which it opens: most readings are made where the last one was.
-AIR_LINE = 1
+HINT = "space: write   enter: next   0-9: value   left, right: turn it   esc: nothing"
 
 
 class Degrees:
-    """A temperature in the worker's unit, kept in C."""
+    """A temperature in the worker's unit, kept in C.
 
-    def __init__(self, of: Bound, unit: str, last_c: float | None, fresh: bool = True) -> None:
+    last_c: as it was measured last; None if it never was. ago: how long ago that was, in words,
+    where it is not offered as the value; "" offers it.
+    """
+
+    def __init__(self, of: Bound, unit: Unit, last_c: float | None, ago: str = "") -> None:
         self._of, self._unit = of, unit
-        last = last_c if last_c is None or unit == "C" else round(fahrenheit(last_c), 1)
+        last = None if last_c is None else self._in_unit(last_c)
         step = 1.0 if unit == "F" else 0.5
-        self.number = Number(of.name, unit, last if fresh else None, step, None if fresh else last)
+        self.number = Number(of.name, unit, None if ago else last, step, last, ago)
+
+    def _in_unit(self, value_c: float) -> float:
+        return value_c if self._unit == "C" else round(fahrenheit(value_c), 1)
 
     def line(self) -> Line:
         """Its line in a list."""
         return Line(self.number.text, turn=self.number.turn, type=self.number.type)
 
+    def offer(self, value_c: float) -> None:
+        """Another value, unless the worker has entered one."""
+        self.number.offer(self._in_unit(value_c))
+
     @property
-    def value_c(self) -> float | None:
+    def value(self) -> float | None:
         """What was entered, in C; None if not measured. Refuses what cannot be."""
         return degrees_c(self._of, self.number.value, self._unit)
+
+
+class Percent:
+    """A humidity; as `Degrees`."""
+
+    def __init__(self, of: Bound, last: float | None, ago: str = "") -> None:
+        self._of = of
+        self.number = Number(of.name, of.unit, None if ago else last, 1.0, last, ago)
+
+    def line(self) -> Line:
+        """Its line in a list."""
+        return Line(self.number.text, turn=self.number.turn, type=self.number.type)
+
+    def offer(self, value: float) -> None:
+        """Another value, unless the worker has entered one."""
+        self.number.offer(value)
+
+    @property
+    def value(self) -> float | None:
+        """What was entered; None if not measured. Refuses what cannot be."""
+        return within(self._of, self.number.value)
+
+
+class Entered:
+    """A reading as it is entered, beginning with the last figures as they stand.
+
+    One key confirms what has not changed. What the newest reading did not measure is named with
+    its age and offered to be turned, for it would be confirmed unseen; and rain that is noted
+    alone, over figures that are no longer believed, confirms none of them.
+    """
+
+    def __init__(self, host: Host) -> None:
+        bench, unit = host.cart.bench, host.cart.settings.temperature
+        self._host, self._unit = host, unit
+        shift, now_us = bench.shift(), bench.now_us
+        newest = newest_reading(shift, now_us)
+        self._before = _reading_of(newest)
+        self._stale = newest is not None and not is_in_force(newest.at_us, now_us)
+        self._title = _title(newest, now_us, bench.worker)
+        before = self._before or ev.ReadingTaken()
+        self._fields: dict[str, Degrees | Percent] = {}
+        for name, bound in MEASURED.items():
+            last = newest_reading(shift, now_us, name)
+            value = None if last is None else getattr(last.event, name)
+            ago = "" if last is None or last is newest else age_text(last.at_us, last.at_us, now_us)
+            if bound is HUMIDITY:
+                self._fields[name] = Percent(bound, value, ago)
+            else:
+                self._fields[name] = Degrees(bound, unit, value, ago)
+        self._place = Choice("place", get_args(ev.ReadingPlace), before.place)
+        self._moving = Choice("air movement", get_args(ev.AirMovement), before.moving)
+        self._left = rain_in(before.rain_at_us, now_us)
+        self._rain = Number(RAIN_IN.name, RAIN_IN.unit, self._left, 30.0)
+
+    def show(self, at: str = "") -> None:
+        """Opens the list; at: field whose line is chosen, "" for where figures are missing."""
+        lines = {
+            "place": Line(self._place.text, turn=self._place.turn),
+            **{name: field.line() for name, field in self._fields.items()},
+            "moving": Line(self._moving.text, turn=self._moving.turn),
+            "rain": Line(self._rain.text, turn=self._rain.turn, type=self._rain.type),
+            "forecast": forecast_line(self._host),
+        }
+        names = list(lines)
+        self._host.sheet.open(
+            self._title,
+            list(lines.values()),
+            HINT,
+            done=self._write,
+            at=names.index(at or self._first()),
+            enter_goes_on=True,
+        )
+
+    def _first(self) -> str:
+        """The figure that the newest reading lacks and one before it had; else the air."""
+        lacking = (name for name, field in self._fields.items() if field.number.ago)
+        return next(lacking, "air_c")
+
+    def came(self, reading: ev.ReadingTaken) -> None:
+        """The instrument answered: its figures stand where the worker has entered none."""
+        sheet = self._host.sheet
+        if not sheet.is_open or sheet.title != self._title:
+            return
+        for name, field in self._fields.items():
+            value = getattr(reading, name)
+            if value is not None:
+                field.offer(value)
+        sheet.paint()
+
+    def _reading(self, confirmed: bool) -> ev.ReadingTaken:
+        before, rain = self._before, self._rain.value
+        measured = {
+            name: None if self._only_rain else field.value for name, field in self._fields.items()
+        }
+        # Minutes left as they were leave the rain at its time, to the second.
+        kept = before is not None and self._left is not None and rain == self._left
+        now_us = self._host.cart.bench.now_us
+        return ev.ReadingTaken(
+            **measured,
+            place=self._place.value,  # type: ignore[arg-type]  # one of the words of the type
+            moving=self._moving.value,  # type: ignore[arg-type]  # one of the words of the type
+            rain_at_us=before.rain_at_us if kept and before else rain_at_us(rain, now_us),
+            confirmed=confirmed,
+        )
+
+    @property
+    def _only_rain(self) -> bool:
+        """True if rain is all that was entered, and the figures are too old to stand by it."""
+        numbers = [field.number for field in self._fields.values()]
+        told = any(number.entered for number in numbers)
+        turned = self._place.turned or self._moving.turned
+        return self._stale and self._rain.entered and not told and not turned
+
+    def _write(self, confirmed: bool = False) -> None:
+        cart = self._host.cart
+        reading = self._reading(confirmed)
+        try:
+            cart.write(rules.note_shift, reading, unit=self._unit)
+        except Asks as odd:
+            self._ask(str(odd), reading)
+            return
+        ask_hot_days(self._host)
+
+    def _ask(self, question: str, reading: ev.ReadingTaken) -> None:
+        """What looks odd: back to the figures, or they are kept as they are."""
+        odd = unlikely(reading, self._before, self._unit)
+        lines = [
+            Line("no: back to the figures", lambda: self.show(odd[0].field if odd else "")),
+            Line("yes: keep them, the record says so", lambda: self._write(True)),
+        ]
+        question = f"{question[:1].upper()}{question[1:]}"
+        self._host.sheet.open(question, lines, "up, down: choose   space: take it   esc: nothing")
+
+
+def _reading_of(row: Row | None) -> ev.ReadingTaken | None:
+    return row.event if row is not None and isinstance(row.event, ev.ReadingTaken) else None
+
+
+def _title(newest: Row | None, now_us: Instant, worker: str) -> str:
+    if newest is None:
+        return "Reading"
+    by = "" if newest.worker == worker or newest.by == "machine" else f", by {newest.worker}"
+    ago = age_text(newest.at_us, newest.at_us, now_us)
+    return f"Reading. These figures are {ago} old{by}: SPACE confirms what stands"
 
 
 def open_reading(host: Host) -> None:
     """A reading; its last line leads on to the forecast of the day.
 
-    The last values are offered while they are fresh; older ones are only named.
+    An instrument of the settings is asked meanwhile, and its figures are offered likewise.
     """
-    bench, unit = host.cart.bench, host.cart.settings.temperature
-    shift = bench.shift()
-    last = shift.last_reading if shift is not None else None
-    at_us = newest_fact_us(shift, ev.ReadingTaken) if shift is not None else None
-    fresh = at_us is not None and is_in_force(at_us, bench.now_us)
-    before = last or ev.ReadingTaken()
-    place = Choice("place", get_args(ev.ReadingPlace), before.place)
-    air = Degrees(AIR, unit, before.air_c, fresh)
-    rh = Number(HUMIDITY.name, HUMIDITY.unit, before.rh if fresh else None, 1.0, before.rh)
-    panel = Degrees(PANEL, unit, before.panel_c, fresh)
-    globe = Degrees(GLOBE, unit, before.globe_c, fresh)
-    wbgt = Degrees(WBGT_METER, unit, before.wbgt_c, fresh)
-    moving = Choice("air movement", get_args(ev.AirMovement), before.moving)
-    left = rain_in(before.rain_at_us, bench.now_us)
-    rain = Number(RAIN_IN.name, RAIN_IN.unit, left, 30.0)
-
-    def write() -> None:
-        # Minutes left as they were leave the rain at its time, to the second.
-        kept = left is not None and rain.value == left
-        rain_us = before.rain_at_us if kept else rain_at_us(rain.value, host.cart.bench.now_us)
-        reading = ev.ReadingTaken(
-            air_c=air.value_c,
-            rh=within(HUMIDITY, rh.value),
-            panel_c=panel.value_c,
-            globe_c=globe.value_c,
-            wbgt_c=wbgt.value_c,
-            place=place.value,  # type: ignore[arg-type]  # one of the words of the type
-            moving=moving.value,  # type: ignore[arg-type]  # one of the words of the type
-            rain_at_us=rain_us,
-        )
-        host.cart.write(rules.note_shift, reading)
-        ask_hot_days(host)
-
-    lines = [
-        Line(place.text, turn=place.turn),
-        air.line(),
-        Line(rh.text, turn=rh.turn, type=rh.type),
-        panel.line(),
-        globe.line(),
-        wbgt.line(),
-        Line(moving.text, turn=moving.turn),
-        Line(rain.text, turn=rain.turn, type=rain.type),
-        forecast_line(host),
-    ]
-    hint = "space: write all of it   0-9: value   left, right: turn it   esc: nothing"
-    host.sheet.open("Reading", lines, hint, done=write, at=AIR_LINE)
+    entered = Entered(host)
+    entered.show()
+    host.cart.ask_instrument(entered.came)
 
 
 def ask_hot_days(host: Host) -> None:
@@ -139,12 +255,11 @@ def open_forecast(host: Host) -> None:
     high = Degrees(HIGH, unit, None if known is None else known.high_c)
 
     def write() -> None:
-        host.cart.write(rules.expect_day, low.value_c, high.value_c)
+        host.cart.write(rules.expect_day, low.value, high.value)
 
     lines = [low.line(), high.line()]
-    hint = "space: write both   0-9: value   left, right: turn it   esc: nothing"
     title = "Today by the forecast, air outdoors; it plans the next reading and judges nothing"
-    host.sheet.open(title, lines, hint, done=write)
+    host.sheet.open(title, lines, HINT, done=write, enter_goes_on=True)
 
 
 def forecast_line(host: Host) -> Line:

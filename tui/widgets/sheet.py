@@ -80,6 +80,7 @@ class Sheet(Vertical):
         self._texted: Callable[[str], object] | None = None
         self._told: Callable[[str], str] | None = None
         self._letters: Mapping[str, Do] = NO_LETTERS
+        self._goes_on = False
 
     def _make(self) -> None:
         """Title, the lines that are shown, and a hint.
@@ -150,6 +151,7 @@ class Sheet(Vertical):
         closed: Do | None = None,
         at: int = 0,
         letters: Mapping[str, Do] = NO_LETTERS,
+        enter_goes_on: bool = False,
     ) -> None:
         """Opens a list.
 
@@ -161,7 +163,9 @@ class Sheet(Vertical):
             closed: what esc does besides closing.
             at: index of the line that is chosen at first.
             letters: small letters that pick something no line says; the title tells of them.
+            enter_goes_on: enter goes to the next line that has a value instead of picking.
         """
+        self._goes_on = enter_goes_on
         self._title, self._lines, self._at = title, tuple(lines), at
         self._done, self._at_close, self._texted, self._told = done, closed, None, None
         self._letters, self._answer = letters, ""
@@ -270,6 +274,8 @@ class Sheet(Vertical):
         elif key in ("up", "down"):
             step = 1 if key == "down" else -1
             self._at = (self._at + step) % max(1, len(self._lines))
+        elif key == "enter" and self._goes_on:
+            self._at = self._next_value
         elif key in PICK:
             return self._picked(line) if line is not None and fresh else nothing
         elif line is not None and line.turn is not None and key in ("left", "right"):
@@ -278,6 +284,14 @@ class Sheet(Vertical):
             return self._typed(TYPED.get(key, key), (character or "").lower(), fresh)
         self.paint()
         return nothing
+
+    @property
+    def _next_value(self) -> int:
+        """The next line behind the chosen one that has a value; round again after the last."""
+        many = len(self._lines)
+        behind = [(self._at + step) % many for step in range(1, many + 1)]
+        valued = (at for at in behind if self._lines[at].type or self._lines[at].turn)
+        return next(valued, self._at)
 
     def _typed(self, typed: str, letter: str, fresh: bool) -> Do:
         line = self._lines[self._at] if self._lines else None

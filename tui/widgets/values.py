@@ -26,23 +26,40 @@ class Number:
     """A number that is turned or typed; None stands for not measured.
 
     Args:
-        was: what it was when it was measured last; shown, and turned from, but no value.
+        was: what it was when it was measured last; shown beside another value, and turned from.
+        ago: how long ago that was, in words; "" if it need not be said.
+
+    `entered` is True once something was typed or turned.
     """
 
     def __init__(
-        self, name: str, unit: str, value: float | None, step: float, was: float | None = None
+        self,
+        name: str,
+        unit: str,
+        value: float | None,
+        step: float,
+        was: float | None = None,
+        ago: str = "",
     ) -> None:
-        self.name, self.unit, self.value, self.step, self.was = name, unit, value, step, was
-        self._typed = ""
+        self.name, self.unit, self.value, self.step = name, unit, value, step
+        self.was, self.ago = was, ago
+        self._typed, self.entered = "", False
 
     def text(self) -> str:
         if self.value is not None:
-            return f"{self.name:<18} {self._typed or f'{self.value:g}'} {self.unit}"
-        was = "" if self.was is None else f" (was {self.was:g} {self.unit})"
+            was = "" if self.was in (None, self.value) else f" (was {self.was:g})"
+            return f"{self.name:<18} {self._typed or f'{self.value:g}'} {self.unit}{was}"
+        ago = f", {self.ago} ago" if self.ago else ""
+        was = "" if self.was is None else f" (was {self.was:g} {self.unit}{ago})"
         return f"{self.name:<18} {self._typed or f'not measured{was}'}"
 
+    def offer(self, value: float) -> None:
+        """Another value than the one that stands, unless one was typed or turned."""
+        if not self.entered:
+            self.value = value
+
     def turn(self, step: int) -> None:
-        self._typed = ""
+        self._typed, self.entered = "", True
         if self.value is None and self.was is not None:
             # The first turn takes the old value over, to be turned on from there.
             self.value = self.was
@@ -52,6 +69,7 @@ class Number:
     def type(self, character: str) -> None:
         """Takes one more character, "" wipes; one that cannot stand in a number is passed over."""
         typed = self._typed + character if character else ""
+        self.entered = True
         if typed in ("", "-", ".", "-."):
             self._typed, self.value = typed, None
             return
@@ -63,13 +81,15 @@ class Number:
 
 
 class Choice:
-    """One of several words, turned."""
+    """One of several words, turned. `turned` is True once it was."""
 
     def __init__(self, name: str, words: tuple[str, ...], value: str) -> None:
         self.name, self.words, self.value = name, words, value
+        self.turned = False
 
     def text(self) -> str:
         return f"{self.name:<18} {self.value}"
 
     def turn(self, step: int) -> None:
+        self.turned = True
         self.value = self.words[(self.words.index(self.value) + step) % len(self.words)]
