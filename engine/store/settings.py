@@ -192,12 +192,12 @@ def _alarm(value: object) -> AlarmSettings:
     return AlarmSettings(**found)
 
 
-def _near(name: str, known: Iterable[str]) -> list[str]:
-    """What may be meant by a name that is not known; empty if nothing is near."""
+def _instead_of(key: str, known: Iterable[str]) -> str:
+    """What would be right instead of a key, as the plan files say it."""
     # On use: most files have no fault.
-    from difflib import get_close_matches
+    from cartclock.engine.store.plan_file.tables import instead_of
 
-    return get_close_matches(name, list(known), 1)
+    return instead_of(key, known, f"there are {', '.join(known)}")
 
 
 def _commands(value: object) -> dict[str, str]:
@@ -244,8 +244,10 @@ def _weekdays(value: object) -> frozenset[int]:
     names = _list(value, '["Sunday"]')
     for name in names:
         if name not in WEEKDAYS:
-            near = _near(str(name).capitalize(), WEEKDAYS) or ["Sunday"]
-            raise _Wrong(f'{_shown(name)} is not a weekday; write its name, like "{near[0]}"')
+            from cartclock.engine.store.plan_file.tables import near
+
+            like = near(str(name), WEEKDAYS) or "Sunday"
+            raise _Wrong(f'{_shown(name)} is not a weekday; write its name, like "{like}"')
     return frozenset(WEEKDAYS.index(name) + 1 for name in names)
 
 
@@ -309,9 +311,7 @@ def _table(
         found = {}
         for key, item in value.items():
             if key not in readers:
-                near = _near(key, readers)
-                right = f'did you mean "{near[0]}"?' if near else f"there are {', '.join(readers)}"
-                raise _Wrong(f"there is no {_shown(key)} in it; {right}")
+                raise _Wrong(f"there is no {_shown(key)} in it; {_instead_of(key, readers)}")
             try:
                 found[key] = readers[key](item)
             except _Wrong as wrong:
@@ -362,6 +362,10 @@ _READERS: Mapping[str, Callable[[object], Any]] = {
 }
 
 
+def _ended(said: str) -> str:
+    return said if said.endswith("?") else f"{said}."
+
+
 def _table_of(text: str, file: str) -> dict[str, Any]:
     if not text:
         return {}
@@ -393,15 +397,13 @@ def read_settings(text: str, file: str, zone: str = "UTC") -> Settings:
             faults.append(f'{file}: there is no setting "{key}"; write {_IN_TABLES[key]}.')
             continue
         if reader is None:
-            near = _near(key, _READERS)
-            right = f'did you mean "{near[0]}"?' if near else f"there are {', '.join(_READERS)}."
-            faults.append(f'{file}: there is no setting "{key}"; {right}')
+            right = _instead_of(key, _READERS)
+            faults.append(f'{file}: there is no setting "{key}"; {_ended(right)}')
             continue
         try:
             found[key] = reader(value)
         except _Wrong as wrong:
-            end = "" if str(wrong).endswith("?") else "."
-            faults.append(f"{file}: {key}: {wrong}{end}")
+            faults.append(f"{file}: {key}: {_ended(str(wrong))}")
     if faults:
         raise PlanFault(tuple(faults))
     return msgspec.structs.replace(Settings(), **found)
