@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 from msgspec.structs import replace
 
+from cartclock.engine.body.acclimatization import hot_days
 from cartclock.engine.desk.shop import Shop
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.events import DayExpected, ReadingTaken
@@ -278,3 +279,17 @@ def test_what_was_learned_follows_a_reading_that_is_struck_moved_or_told_late(
     # Told late, of a minute before the film was laid.
     bench.do_as("helper", 120_000_000, rules.note_shift, cooler)
     assert panels() == [28.0]
+
+
+def test_a_day_was_hot_for_both_by_the_reading_of_one(both: Films) -> None:
+    bench = both.bench
+    both.lay(30)
+    move = next(move for move in bench.moves("helper") if move.act == "take up")
+    bench.do_as("helper", 0, rules.take_up, move)
+    # Whoever took it, both worked in it for over half an hour.
+    both.clock.wind(3000)
+    days = []
+    for worker in ("me", "helper"):
+        shifts, jobs = Shop(bench.log).recent(worker, bench.now_us)
+        days.append(hot_days(shifts.values(), jobs, bench.now_us))
+    assert days[0] == days[1] != []
