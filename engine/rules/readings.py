@@ -7,10 +7,10 @@ them cannot be. What is unlikely but may be is to be asked about here too.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Literal
 
 from msgspec import Struct
 
+from cartclock.engine.body.watch import TemperatureUnit
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.figures.air import celsius, dew_point_c, fahrenheit
@@ -115,9 +115,6 @@ def refuse(event: Struct, now_us: Instant) -> None:
             raise Refused("That is nothing to note of a shift.")
 
 
-Unit = Literal["C", "F"]
-
-
 class Unlikely(Struct, frozen=True):
     """One thing of a reading that looks odd.
 
@@ -133,7 +130,7 @@ class Unlikely(Struct, frozen=True):
 
 
 def unlikely(
-    reading: ev.ReadingTaken, before: ev.ReadingTaken | None = None, unit: Unit = "C"
+    reading: ev.ReadingTaken, before: ev.ReadingTaken | None = None, unit: TemperatureUnit = "C"
 ) -> tuple[Unlikely, ...]:
     """What looks odd of a reading that may be, in the order in which it is asked about.
 
@@ -151,7 +148,7 @@ def odd_question(found: Sequence[Unlikely]) -> str:
     return f"{'; '.join(one.says for one in found)}: is it right?"
 
 
-def _apart(reading: ev.ReadingTaken, unit: Unit) -> list[Unlikely]:
+def _apart(reading: ev.ReadingTaken, unit: TemperatureUnit) -> list[Unlikely]:
     """Figures too far from the air beside them."""
     air_c = reading.air_c
     if air_c is None:
@@ -181,7 +178,7 @@ def _apart(reading: ev.ReadingTaken, unit: Unit) -> list[Unlikely]:
     ]
 
 
-def _damp(reading: ev.ReadingTaken, unit: Unit) -> list[Unlikely]:
+def _damp(reading: ev.ReadingTaken, unit: TemperatureUnit) -> list[Unlikely]:
     """A dew point that air hardly ever has."""
     dew_c = _dew_c(reading)
     if dew_c is None or dew_c <= LIKELY["dew point"].most_c:
@@ -190,7 +187,9 @@ def _damp(reading: ev.ReadingTaken, unit: Unit) -> list[Unlikely]:
     return [Unlikely("dew point", "rh", f"{rh} humidity at {air}, damper than air hardly ever is")]
 
 
-def _moved(reading: ev.ReadingTaken, before: ev.ReadingTaken, unit: Unit) -> list[Unlikely]:
+def _moved(
+    reading: ev.ReadingTaken, before: ev.ReadingTaken, unit: TemperatureUnit
+) -> list[Unlikely]:
     """A jump that the day does not make."""
     found = []
     ends: tuple[tuple[UnlikelyFigure, str, str, float | None, float | None], ...] = (
@@ -211,7 +210,7 @@ def _dew_c(reading: ev.ReadingTaken) -> float | None:
     return dew_point_c(reading.air_c, reading.rh)
 
 
-def _said(value_c: float, unit: Unit) -> str:
+def _said(value_c: float, unit: TemperatureUnit) -> str:
     value = fahrenheit(value_c) if unit == "F" else value_c
     return f"{round(value, 1):g}"
 

@@ -14,6 +14,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from cartclock.engine.after.handover import early
+from cartclock.engine.body.watch import TemperatureUnit
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.events import BreakKind, OtherKind, Turn
 from cartclock.engine.facts.in_force import reading_in_force
@@ -264,7 +265,7 @@ def start_other(scene: Scene, what: OtherKind, job: str = "", finish: bool = Fal
 ODD_READING = "odd_reading"
 
 
-def note_shift(scene: Scene, event: Struct, unit: readings.Unit = "C") -> Drafts:
+def note_shift(scene: Scene, event: Struct, unit: TemperatureUnit = "C") -> Drafts:
     """A reading, a drink, signs, a sign of life: a fact that changes nothing done.
 
     Refuses what cannot be, whoever enters it (`engine.rules.readings`), and asks about a reading

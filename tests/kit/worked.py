@@ -109,7 +109,9 @@ class Worked:
         if self._due("reading", READING_US):
             air_c = round(chance.uniform(16, 30), 1)
             rh = round(chance.uniform(35, 60))
-            bench.do(rules.note_shift, ev.ReadingTaken(air_c, rh, air_c + chance.randint(0, 3)))
+            panel_c = air_c + chance.randint(0, 3)
+            # Whatever chance gives is what was meant.
+            bench.do(rules.note_shift, ev.ReadingTaken(air_c, rh, panel_c, confirmed=True))
         if self._due("drink", DRINK_US):
             bench.do(rules.note_shift, ev.DrinkTaken(240))
         if self._due("rest", REST_US) and not bench.jobs[job].running:

@@ -23,6 +23,8 @@ from cartclock.engine.store.upcasts import newest_version
 from tests.kit.every_kind import LOGS
 from tests.kit.kept import KEPT
 
+EMPTY: tuple[object, ...] = ("", None, [], {}, 0)
+
 VERSIONS = sorted(path.stem for path in LOGS.glob("*.db"))
 
 
@@ -43,7 +45,15 @@ def test_the_first_version_is_kept() -> None:
 
 @pytest.mark.parametrize("name", KEPT)
 def test_an_old_log_gives_what_it_gave(log: Log, version: str, name: str) -> None:
-    assert KEPT[name](log) == (LOGS / version / f"{name}.txt").read_text()
+    kept, found = (LOGS / version / f"{name}.txt").read_text(), KEPT[name](log)
+    assert (of_then(found, kept) if name == "record" else found) == kept
+
+
+def of_then(record: str, kept: str) -> str:
+    """A record told field by field, without fields that were added since and say nothing."""
+    names = {json.loads(line)[0] for line in kept.splitlines()}
+    lines = [(json.loads(line), line) for line in record.splitlines(keepends=True)]
+    return "".join(line for (name, value), line in lines if name in names or value not in EMPTY)
 
 
 def test_every_link_of_an_old_log_holds(log: Log) -> None:

@@ -9,14 +9,13 @@ from __future__ import annotations
 from collections.abc import Callable, Coroutine, Sequence
 from typing import TYPE_CHECKING, Any, Concatenate, ParamSpec, Protocol
 
-from cartclock.engine.body.watch import Watch
+from cartclock.engine.body.watch import TemperatureUnit, Watch
 from cartclock.engine.desk.bench import Bench, Pressed
 from cartclock.engine.desk.shop import Shop
 from cartclock.engine.facts.events import ReadingTaken
 from cartclock.engine.facts.move import Move
 from cartclock.engine.now.moment import Moment
 from cartclock.engine.now.scene import Scene
-from cartclock.engine.rules.readings import Unit
 from cartclock.engine.rules.rules import Drafts
 from cartclock.tui.keys import Key
 from cartclock.tui.lists.asked import Asked
@@ -32,7 +31,7 @@ class Settled(Protocol):
     """What the worker has settled, as far as lists and screens go by it."""
 
     @property
-    def temperature(self) -> Unit:
+    def temperature(self) -> TemperatureUnit:
         """Unit in which readings are entered."""
 
     @property

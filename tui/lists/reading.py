@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import get_args
 
+from cartclock.engine.body.watch import TemperatureUnit
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.in_force import is_in_force, newest_reading
 from cartclock.engine.facts.rows import Row
@@ -18,7 +19,6 @@ from cartclock.engine.rules.readings import (
     HIGH,
     LOW,
     MEASURED,
-    Unit,
     degrees_c,
     rain_at_us,
     rain_in,
@@ -42,7 +42,9 @@ class Degrees:
     where it is not offered as the value; "" offers it.
     """
 
-    def __init__(self, of: Bound, unit: Unit, last_c: float | None, ago: str = "") -> None:
+    def __init__(
+        self, of: Bound, unit: TemperatureUnit, last_c: float | None, ago: str = ""
+    ) -> None:
         self._of, self._unit = of, unit
         last = None if last_c is None else self._in_unit(last_c)
         step = 1.0 if unit == "F" else 0.5
