@@ -16,7 +16,9 @@ from msgspec import Struct
 from cartclock.engine.after.entries import issues
 from cartclock.engine.dates import spoken
 from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.in_force import with_readings
 from cartclock.engine.facts.job import Job
+from cartclock.engine.facts.refold import folded
 from cartclock.engine.facts.rows import Row, believed_rows
 from cartclock.engine.facts.words import row_text
 from cartclock.engine.press import Press
@@ -123,19 +125,33 @@ def _changes(
 def _presses(job: Job, believed: Sequence[Row], reader: Reader) -> Mapping[Press, Row]:
     """Press -> the first of its standing rows that this reader may be told of."""
     found: dict[Press, Row] = {}
+    measured = _measured(job, believed)
     for row in believed:
-        if _is_told(job, row, reader):
+        if _is_told(job, row, reader, measured):
             known = found.get(row.press)
             if known is None or row.written < known.written:
                 found[row.press] = row
     return found
 
 
-def _is_told(job: Job, row: Row, reader: Reader) -> bool:
+def _measured(job: Job, believed: Sequence[Row]) -> set[tuple[str, int]]:
+    """What others measured that the shifts of the job went by."""
+    shifts = folded(believed, (), {row.shift for row in believed} - {""}).shifts
+    return {
+        row.identity
+        for id_ in job.shifts
+        if id_ in shifts
+        for row in with_readings(shifts[id_], shifts.values()).facts
+        if row.shift != id_
+    }
+
+
+def _is_told(job: Job, row: Row, reader: Reader, measured: set[tuple[str, int]]) -> bool:
     kind = ev.KINDS.get(row.kind)
     if row.by != "worker" or kind is None or kind.of not in ("job", "shift"):
         return False
-    if row.job != job.id if row.job else row.shift not in job.shifts:
+    own = row.job == job.id if row.job else row.shift in job.shifts
+    if not own and row.identity not in measured:
         return False
     return reader == "shop" or (reader in kind.papers and not _is_private(job, row.event))
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from datetime import date, timedelta
 from pathlib import Path
 
@@ -20,8 +20,10 @@ from cartclock.engine.facts.in_force import (
     with_readings,
 )
 from cartclock.engine.facts.move import Move
+from cartclock.engine.facts.rows import Row
 from cartclock.engine.facts.shift import Shift
 from cartclock.engine.films.gate import gate_verdict
+from cartclock.engine.record.revision import revision_of
 from cartclock.engine.rules import rules
 from tests.kit.book import Book, opened, us
 from tests.kit.films import HOT as HOT_AT_THE_CAR
@@ -293,3 +295,27 @@ def test_a_day_was_hot_for_both_by_the_reading_of_one(both: Films) -> None:
         shifts, jobs = Shop(bench.log).recent(worker, bench.now_us)
         days.append(hot_days(shifts.values(), jobs, bench.now_us))
     assert days[0] == days[1] != []
+
+
+def test_a_paper_that_another_hands_reading_changed_names_that_press(both: Films) -> None:
+    bench, shop = both.bench, Shop(both.bench.log)
+    taken = bench.newest_press("helper")
+    assert taken is not None
+    both.film(40)
+    bench.do(rules.note_job, both.job, ev.PaperIssued("record", 1, "0" * 64))
+    both.clock.wind(60)
+    bench.strike(taken, "the meter lay in the sun", worker="helper")
+    # At another place the same press would change nothing of this paper.
+    bench.do_as("third", 0, rules.clock_on, ev.ClockedOn("shed"))
+    bench.do_as("third", 0, rules.note_shift, HOT_AT_THE_CAR)
+    now_us = bench.now_us
+
+    def shown(rows: Sequence[Row]) -> object:
+        found = shop.record_of(both.job, rows, now_us)
+        return found and found.gate
+
+    revision = revision_of(bench.jobs[both.job], shop.rows("1", now_us), "record", shown, "shop")
+    assert revision.changed
+    assert [(one.kind, one.why) for one in revision.changes] == [
+        ("struck", "the meter lay in the sun")
+    ]
