@@ -143,6 +143,12 @@ class OtherWorkStarted(Struct, frozen=True):
     job: str = ""
 
 
+class OtherWorkAssigned(Struct, frozen=True):
+    """The other work that is on serves another job, from its beginning; "": nobody's."""
+
+    job: str
+
+
 class OtherWorkEnded(Struct, frozen=True):
     """The other work ended."""
 
@@ -634,6 +640,7 @@ KINDS: dict[str, Kind] = {
     "BreakTaken": Kind(BreakTaken, "shift"),
     "BreakEnded": Kind(BreakEnded, "shift"),
     "OtherWorkStarted": Kind(OtherWorkStarted, "shift"),
+    "OtherWorkAssigned": Kind(OtherWorkAssigned, "shift"),
     "OtherWorkEnded": Kind(OtherWorkEnded, "shift"),
     "ReadingTaken": Kind(ReadingTaken, "shift", papers=_CUSTOMER),
     "DayExpected": Kind(DayExpected, "shift"),

@@ -75,7 +75,7 @@ SHIFT_TABLE: dict[ShiftState, dict[str, ShiftState | Literal["rest of hands"]]] 
     },
     "hands": {"WorkPutDown": "rest of hands", "StepFinished": "rest of hands"},
     "break": {"BreakEnded": "free"},
-    "other": {"OtherWorkEnded": "free"},
+    "other": {"OtherWorkEnded": "free", "OtherWorkAssigned": "other"},
     "off": {},
 }
 TURNING = frozenset(kind for row in SHIFT_TABLE.values() for kind in row)
@@ -251,6 +251,11 @@ def _begun(row: Row) -> Shift:
 def _turn(shift: Shift, row: Row) -> None:
     event = row.event
     after: Doing | None
+    if isinstance(event, ev.OtherWorkAssigned):
+        # Whose it is says nothing of when: the stretch stays one.
+        if isinstance(shift.doing, Other):
+            shift.doing = replace(shift.doing, job=event.job)
+        return
     match event:
         case ev.BreakTaken():
             after = Break(event.what, event.planned_s)

@@ -70,6 +70,9 @@ def row_text(row: Row, jobs: Mapping[str, Job]) -> str:
             return "break over"
         case ev.OtherWorkStarted(what):
             return f"other work: {what}"
+        case ev.OtherWorkAssigned(job_id):
+            whose = f"job {_number(jobs.get(job_id))}" if job_id else "nobody in particular"
+            return f"other work was for {whose}"
         case ev.OtherWorkEnded():
             return "other work over"
         case ev.ReadingTaken() as reading:

@@ -262,6 +262,22 @@ def start_other(scene: Scene, what: OtherKind, job: str = "", finish: bool = Fal
     return (*_end(scene, finish), Draft(ev.OtherWorkStarted(what, job)))
 
 
+def assign_other(scene: Scene, job: str) -> Drafts:
+    """The other work that is on serves another job, from its beginning; "": nobody's.
+
+    Said of an earlier time it moves a stretch that is over, also one of a closed shift.
+    """
+    doing = scene.on.doing
+    if not isinstance(doing, Other):
+        raise Refused("No other work was on then.")
+    if doing.job == job:
+        raise Refused("It is booked so already.")
+    known = scene.jobs.get(job)
+    if job and (known is None or known.state != "open"):
+        raise Refused("That job was not open then.")
+    return (Draft(ev.OtherWorkAssigned(job)),)
+
+
 ODD_READING = "odd_reading"
 
 

@@ -110,6 +110,11 @@ class AnythingGoes(Laptop):
         serves = self.a_job(job) if job % 2 and self.bench.jobs else ""
         self.do(worker, ago, rules.start_other, what, serves, finish)
 
+    @rule(worker=who, ago=ago, job=pick)
+    def assign(self, worker: str, ago: int, job: int) -> None:
+        serves = self.a_job(job) if job % 2 and self.bench.jobs else ""
+        self.do(worker, ago, rules.assign_other, serves)
+
     @rule(worker=who, begin=pick, length=st.integers(1, 3600), was=answers)
     def judge_stretch(self, worker: str, begin: int, length: int, was: ev.GapAnswer) -> None:
         shift = self.bench.shift(worker)

@@ -41,6 +41,7 @@ BreakTaken       -     break   -      -      -      -
 BreakEnded       -     -       -      free   -      -
 OtherWorkStarted -     other   -      -      -      -
 OtherWorkEnded   -     -       -      -      free   -
+OtherWorkAssigned -    -       -      -      other  -
 WorkStarted      -     hands   -      -      -      -
 WorkPutDown      -     -       free   -      -      -
 StepFinished     -     -       free   -      -      -
@@ -111,6 +112,11 @@ def test_cell(state: str, kind: str, word: str) -> None:
     else:
         assert after is not None and odd is None and after.odd == []
         assert (after.state, after.on_clock) == (word, word != "off")
+        if kind == "OtherWorkAssigned":
+            # Whose it is says nothing of when.
+            assert before is not None
+            assert (after.since_us, after.spans) == (before.since_us, before.spans)
+            return
         assert after.since_us == (us(30) if word != "off" else after.off_us)
         assert after.since_press == Press("cart", 99)
         assert len(after.spans) == (0 if before is None else len(before.spans) + 1)

@@ -24,6 +24,7 @@ PHRASES = {
     "BreakTaken": "break: rest",
     "BreakEnded": "break over",
     "OtherWorkStarted": "other work: phone",
+    "OtherWorkAssigned": "other work was for job 1",
     "OtherWorkEnded": "other work over",
     "ReadingTaken": "reading: air 31.5 C, 40 % RH, panel 44 C, globe 46 C, WBGT 27.5 C, sun, windy",
     "DayExpected": "expected today: 9 to 21.5 C",

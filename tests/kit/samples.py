@@ -24,6 +24,7 @@ SAMPLES: dict[str, Struct] = {
         ev.BreakTaken("rest", 600),
         ev.BreakEnded(),
         ev.OtherWorkStarted("phone"),
+        ev.OtherWorkAssigned("job-1"),
         ev.OtherWorkEnded(),
         ev.ReadingTaken(31.5, 40.0, 44.0, 46.0, 27.5, "sun", "windy"),
         ev.DayExpected(9.0, 21.5),

@@ -149,6 +149,75 @@ async def test_other_work_is_for_the_job_in_view(tmp_path: Path) -> None:
         assert play.kinds[-2:] == ["OtherWorkEnded", "WorkStarted"]
 
 
+def booked(play: Play) -> list[tuple[str, str]]:
+    """(what, vehicle) of every stretch of other work of the newest shift, the one on included."""
+    shift = play.bench.shift()
+    assert shift is not None
+    found = []
+    for span in shift.spans_to(play.bench.now_us):
+        if isinstance(span.doing, Other):
+            job = play.bench.jobs.get(span.doing.job)
+            found.append((span.doing.what, job.opened.vehicle if job and job.opened else ""))
+    return found
+
+
+TWO = (opening(COAT), replace(opening(POLISH, number=2), vehicle="silver van"))
+
+
+async def test_other_work_names_its_job(tmp_path: Path) -> None:
+    async with played(tmp_path, *TWO) as play:
+        await play.press("space")
+        await play.press("x")
+        assert play.spoken[0].split("for ") == ["customer           ", "bottle green estate, job 1"]
+        assert whole(play) == []
+        await play.press("right")
+        assert all(line.endswith("for silver van, job 2") for line in play.spoken[:9])
+        await play.press("c")
+        await play.wind(300)
+        await play.press("x", "right", "right")
+        assert all(line.endswith("for nobody in particular") for line in play.spoken[:9])
+        await play.press("p")
+        await play.wind(60)
+        assert booked(play) == [("customer", "silver van"), ("phone", "")]
+
+
+async def test_other_work_that_is_on_is_given_to_another_job(tmp_path: Path) -> None:
+    async with played(tmp_path, *TWO) as play:
+        await play.press("space", "x", "c")
+        await play.wind(300)
+        await play.press("x", "a")
+        booked_for = "customer, booked for bottle green estate, job 1"
+        assert play.sheet.title == f"{booked_for}: for whom was it?"
+        assert play.spoken == ["silver van, job 2", "nobody in particular"]
+        await play.press("space")
+        assert play.notice == "Other work was for job 2."
+        assert booked(play) == [("customer", "silver van")]
+        await play.press("backspace")
+        assert booked(play) == [("customer", "bottle green estate")]
+        assert play.odd() == []
+
+
+async def test_other_work_of_a_closed_shift_is_given_to_another_job(tmp_path: Path) -> None:
+    async with played(tmp_path, *TWO) as play:
+        await play.press("space", "x", "c")
+        await play.wind(300)
+        await play.press("space")
+        await play.wind(60)
+        await play.press("i", "o")
+        await play.wind(3600)
+        await play.press("l")
+        at = next(i for i, line in enumerate(play.screen.lines()) if "customer" in line)  # type: ignore[attr-defined]  # the log's own
+        await play.press(*["down"] * at, "space")
+        assert play.spoken[2] == "customer, 5 min: it was for another"
+        await play.press("down", "down", "space", "space")
+        assert booked(play) == [("customer", "silver van")]
+        # The trace: what was said, when, and of which time.
+        row = play.bench.rows[-1]
+        assert row.kind == "OtherWorkAssigned"
+        assert row.entered_us - row.at_us > 3600 * 1_000_000
+        assert play.odd() == []
+
+
 # Readings and drinks.
 
 

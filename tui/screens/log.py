@@ -11,6 +11,7 @@ from cartclock.engine.press import Press
 from cartclock.engine.rules import choices
 from cartclock.engine.times import Instant
 from cartclock.engine.trouble import Refused
+from cartclock.tui.lists.other import given_lines
 from cartclock.tui.screens import helper
 from cartclock.tui.screens.listing import ListingScreen
 from cartclock.tui.widgets.sheet import Line
@@ -78,9 +79,9 @@ class LogScreen(ListingScreen):
             lines = [Line("restore it", lambda: self.cart.told(bench.restore(press)))]
         else:
             ago = Number("happened earlier by", "min", 5.0, 1.0)
+            at = {row.identity: row.at_us for row in believed_rows(bench.rows)}
 
             def move() -> None:
-                at = {row.identity: row.at_us for row in believed_rows(bench.rows)}
                 at_us = at.get(rows[0].identity, rows[0].at_us)
                 by_us = round((ago.value or 0.0) * MINUTE_US)
                 self.cart.told(bench.move(press, Instant(at_us - by_us)))
@@ -89,6 +90,7 @@ class LogScreen(ListingScreen):
                 Line("it never happened: strike it", lambda: self._strike(press)),
                 Line(ago.text, move, turn=ago.turn, type=ago.type),
             ]
+            lines += given_lines(self, rows, at)
         lines += helper.undo_lines(self)
         said = "; ".join(row_text(row, bench.jobs) for row in rows)
         self.sheet.open(said, lines, "left, right or digits: minutes   space: take it   esc: back")
