@@ -480,11 +480,27 @@ class TrialJudged(Struct, frozen=True):
     accepted: bool
 
 
+# A version is one more with every word: an older program sets aside what it does not know.
+DamageKind = Literal[
+    "chip",
+    "scratch",
+    "dent",
+    "repaint",
+    "etching",
+    "overspray",
+    "kerbed wheel",
+    "crack",
+    "stain",
+    "rust",
+    "missing part",
+]
+
+
 class DamageNoted(Struct, frozen=True):
     """Damage found on a panel."""
 
     panel: str
-    what: Literal["chip", "scratch", "dent", "repaint", "etching", "overspray"]
+    what: DamageKind
     note: Sealed | None = None
 
 
@@ -678,7 +694,7 @@ KINDS: dict[str, Kind] = {
     "GlossRead": Kind(GlossRead, "job", papers=_BOTH),
     "OdometerRead": Kind(OdometerRead, "job", papers=_BOTH),
     "TrialJudged": Kind(TrialJudged, "job", papers=_CUSTOMER),
-    "DamageNoted": Kind(DamageNoted, "job", papers=_BOTH),
+    "DamageNoted": Kind(DamageNoted, "job", v=2, papers=_BOTH),
     "AgreementNoted": Kind(AgreementNoted, "job", after_close=True, papers=_BOTH),
     "NoteWritten": Kind(NoteWritten, "job", after_close=True, papers=_CUSTOMER),
     "FileAttached": Kind(FileAttached, "job", after_close=True, papers=_BOTH),

@@ -27,6 +27,7 @@ from cartclock.engine.figures.measured import BREAK_MINUTES, PACK
 from cartclock.engine.films import gate
 from cartclock.engine.films.flashing import opening_marks
 from cartclock.engine.hours.partition import partition
+from cartclock.engine.hours.usual import against, no_usual, on_it_us
 from cartclock.engine.now.moves import finishing
 from cartclock.engine.now.scene import Scene
 from cartclock.engine.plan.plan import Stage, Work
@@ -66,6 +67,16 @@ def _end(scene: Scene, finish: bool) -> list[Draft]:
             return [Draft(ev.OtherWorkEnded())]
         case Free() | None:
             return []
+
+
+def _minutes_over(scene: Scene) -> bool:
+    """True if what is in hand has had its planned minutes and no film begins behind it."""
+    hands = scene.on.doing
+    if not isinstance(hands, Hands) or _film_begins(scene, hands):
+        return False
+    job = scene.job(hands.job)
+    _word, planned_s = against(job.stage(hands.stage), hands, no_usual)
+    return 0 < planned_s * SECOND_US <= on_it_us(job, hands, scene.on, scene.now_us)
 
 
 def _amounts(job: Job, hands: Hands) -> dict[str, float]:
@@ -138,7 +149,8 @@ def take_up(
     if move.act == "close":
         return close_job(scene, move.job, over)
     if move.act == "rest":
-        return take_break(scene, "heat", round(move.minutes * 60))
+        over_now = finish and _minutes_over(scene)
+        return take_break(scene, "heat", round(move.minutes * 60), over_now)
     drafts = _end(scene, finish)
     if rest_called and move.act == "take up":
         _ask(over, "rest_due", "A rest is called for. Go on working all the same?")

@@ -28,9 +28,11 @@ _SEALED_SINCE = (
     "ClockedOff", "FeltUnwell", "RestOverruled", "WorkStarted", "SectionSkipped",
     "SectionReopened", "UseCorrected", "JobClosed", "JobReopened", "PressStruck",
 )  # fmt: skip
+# From their second version on a field has more words to choose from.
+_MORE_WORDS_SINCE = ("DamageNoted",)
 # (tag, version) on the disk -> (tag of the version behind it, how its body is made).
 UPCASTS: dict[tuple[str, int], tuple[str, Upcast]] = {
-    (tag, 1): (tag, _as_it_is) for tag in _SEALED_SINCE
+    (tag, 1): (tag, _as_it_is) for tag in (*_SEALED_SINCE, *_MORE_WORDS_SINCE)
 }
 
 

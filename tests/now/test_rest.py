@@ -10,7 +10,7 @@ from cartclock.engine.facts.move import Move
 from cartclock.engine.rules import rules
 from cartclock.engine.trouble import Asks
 from tests.kit.book import JOB, opened
-from tests.kit.plans import WIPE
+from tests.kit.plans import COAT, WIPE
 
 REST = Move("rest", minutes=15, why="rest")
 WORK = Move("take up", JOB, "Wipe", ("whole car",))
@@ -23,6 +23,22 @@ def test_taking_the_rest_puts_down_what_is_in_hand() -> None:
         ev.WorkPutDown("Wipe", ("whole car",), Turn()),
         ev.BreakTaken("heat", 900),
     ]
+
+
+def test_a_section_that_has_had_its_minutes_counts_as_finished() -> None:
+    book = opened(WIPE)
+    book.do(10, rules.take_up, WORK)
+    assert book.do(10 + 300, rules.take_up, REST, rest_called=True) == [
+        ev.StepFinished("Wipe", ("whole car",), Turn()),
+        ev.BreakTaken("heat", 900),
+    ]
+
+
+def test_no_film_is_begun_by_a_rest() -> None:
+    book = opened(COAT)
+    book.do(10, rules.take_up, Move("take up", JOB, "Coat", ("roof",)))
+    # Long over its minutes, but whether it is laid only the worker sees.
+    assert book.do(2000, rules.take_up, REST)[0] == ev.WorkPutDown("Coat", ("roof",), Turn())
 
 
 def test_working_on_is_asked_and_the_reason_stands_in_the_log() -> None:

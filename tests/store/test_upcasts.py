@@ -100,3 +100,11 @@ def test_the_disk_is_asked_for_every_tag_a_kind_was_stored_under(
 def stored(path: Path) -> list[Any]:
     with closing(sqlite3.connect(path)) as db:
         return db.execute("SELECT kind, body FROM rows").fetchall()
+
+
+def test_damage_of_the_first_version_is_read_and_a_wheel_has_words_of_its_own() -> None:
+    first = '{"note":null,"panel":"bonnet","what":"chip"}'
+    assert codec.decode("DamageNoted", 1, first) == ev.DamageNoted("bonnet", "chip")
+    kerbed = ev.DamageNoted("front left wheel", "kerbed wheel")
+    assert codec.decode(*codec.encode(kerbed)) == kerbed
+    assert codec.encode(kerbed)[1] == 2

@@ -26,7 +26,7 @@ from cartclock.tui.lists.whose import open_whose
 from cartclock.tui.widgets.sheet import Line
 
 DAMAGES: tuple[str, ...] = get_args(get_type_hints(ev.DamageNoted)["what"])
-HOT_DAMAGES = "csdreo"
+HOT_DAMAGES = "csdreokatum"
 
 
 def open_vehicle(host: Host) -> None:
