@@ -22,7 +22,7 @@ from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.events import CART_EVENTS
 from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.rows import MINUTE_US, Draft, Evidence
-from cartclock.engine.facts.words import row_text
+from cartclock.engine.facts.words import main_row, row_text
 from cartclock.engine.now.alarm import battery_alarm, should_stay_awake
 from cartclock.engine.now.glance import Face, running_films
 from cartclock.engine.now.moment import Moment
@@ -435,8 +435,8 @@ class CartClock(App[None]):
         self.presses += 1
         self.picked = None
         self.look_again(told.evidence)
-        rows = [row for row in told.rows if row.kind != "ProductUsed"] or told.rows
-        self.say(_sentence(row_text(rows[-1], self.bench.jobs)))
+        row = main_row(told.rows)
+        self.say(_sentence(row_text(row, self.bench.jobs, self.bench.meant(row))))
         return told
 
     @property

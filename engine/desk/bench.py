@@ -37,7 +37,7 @@ from cartclock.engine.facts.rows import (
     standing,
 )
 from cartclock.engine.facts.shift import Shift
-from cartclock.engine.facts.words import row_text
+from cartclock.engine.facts.words import main_row, row_text
 from cartclock.engine.films.flashing import Own
 from cartclock.engine.hours.partition import Piece, partition
 from cartclock.engine.hours.questions import Question, questions
@@ -475,6 +475,11 @@ class Bench:
     def _said(self, press: Press) -> str:
         """How a correction names the origin of a press: "" for this log's own."""
         return "" if press.origin == self.log.origin else press.origin
+
+    def meant(self, row: Row) -> Row | None:
+        """What the press was for that a correction speaks of; None for any other row."""
+        rows = [] if row.corrects is None else self.log.press_rows(row.corrects)
+        return main_row(rows) if rows else None
 
     def _stands(self, press: Press) -> bool:
         """Whether a press stands."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from cartclock.engine.dates import spoken
 from cartclock.engine.facts import events as ev
@@ -56,9 +56,21 @@ def _work(job: Job | None, stage: str, sections: tuple[str, ...], turn: ev.Turn)
     return f"{say} {place_text(job, stage, sections)} ({stage}{layer}{again})"
 
 
-def row_text(row: Row, jobs: Mapping[str, Job]) -> str:
-    """What a row says, as a short phrase."""
+def main_row(rows: Sequence[Row]) -> Row:
+    """The row that says what a press was for: its last, but for the amounts it booked.
+
+    rows: of one press, at least one.
+    """
+    return next((row for row in reversed(rows) if row.kind != "ProductUsed"), rows[-1])
+
+
+def row_text(row: Row, jobs: Mapping[str, Job], meant: Row | None = None) -> str:
+    """What a row says, as a short phrase.
+
+    meant: of a correction, what the press said that it speaks of; None: its number is said.
+    """
     job = jobs.get(row.job)
+    said = "" if meant is None else row_text(meant, jobs)
     match row.event:
         case ev.ClockedOn(place=place):
             return f"clocked on{', ' + place if place else ''}"
@@ -163,11 +175,11 @@ def row_text(row: Row, jobs: Mapping[str, Job]) -> str:
         case ev.PackWeighed(product, left):
             return f"weighed: {left:g} left of {_named(product, jobs)}"
         case ev.PressStruck(press):
-            return f"struck: press {press}"
+            return f"struck: {said or f'press {press}'}"
         case ev.PressRestored(press):
-            return f"restored: press {press}"
+            return f"restored: {said or f'press {press}'}"
         case ev.PressMoved(press):
-            return f"moved in time: press {press}"
+            return f"moved in time: {said or f'press {press}'}"
         case ev.Unknown(kind):
             return f"not understood by this version: {kind}"
         case _:

@@ -9,7 +9,14 @@ from msgspec.structs import replace
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.events import Turn
 from cartclock.engine.facts.move import Move
-from cartclock.engine.facts.words import amount_text, move_text, place_text, reading_text, row_text
+from cartclock.engine.facts.words import (
+    amount_text,
+    main_row,
+    move_text,
+    place_text,
+    reading_text,
+    row_text,
+)
 from tests.kit.book import JOB, opened, row_at, us
 from tests.kit.plans import COAT, FALLOUT, WIPE
 from tests.kit.samples import SAMPLES
@@ -178,3 +185,14 @@ def test_a_reading_leaves_out_what_was_not_measured() -> None:
     assert reading_text(ev.ReadingTaken()) == "indoors"
     assert reading_text(ev.ReadingTaken(0.0, place="cloud")) == "air 0 C, cloud"
     assert reading_text(ev.ReadingTaken(rh=55.5, moving="fan")) == "55.5 % RH, indoors, fan"
+
+
+def test_a_correction_says_what_the_press_was_for() -> None:
+    rows = [row_at(SAMPLES["StepFinished"], 0, job=JOB), row_at(SAMPLES["ProductUsed"], 0, job=JOB)]
+    for event, verb in (
+        (ev.PressStruck(3), "struck"),
+        (ev.PressRestored(3), "restored"),
+        (ev.PressMoved(3, 0), "moved in time"),
+    ):
+        said = row_text(row_at(event, 9), JOBS, main_row(rows))
+        assert said == f"{verb}: {PHRASES['StepFinished']}"

@@ -176,6 +176,12 @@ def reckoned(rows: Sequence[Row], shift: str, now_us: int) -> dict[Bucket, int]:
                 case ev.BreakTaken(what):
                     bucket = ("break", what, "", "")
                 case ev.OtherWorkStarted(what, serves):
+                    # Whom it was for is said while it is on, and holds from its beginning.
+                    for _at_us, _job, later in mine[ahead:]:
+                        if isinstance(later, ev.OtherWorkEnded):
+                            break
+                        if isinstance(later, ev.OtherWorkAssigned):
+                            serves = later.job
                     bucket = ("other", what, serves, "")
                 case ev.BreakEnded() | ev.OtherWorkEnded():
                     bucket = None

@@ -6,7 +6,7 @@ from typing import ClassVar
 
 from cartclock.engine.dates import local
 from cartclock.engine.facts.rows import MINUTE_US, Row, believed_rows, standing
-from cartclock.engine.facts.words import row_text
+from cartclock.engine.facts.words import main_row, row_text
 from cartclock.engine.press import Press
 from cartclock.engine.rules import choices
 from cartclock.engine.times import Instant
@@ -51,12 +51,18 @@ class LogScreen(ListingScreen):
         bench = self.cart.bench
         stands = standing(bench.rows)
         at = {row.identity: row.at_us for row in believed_rows(bench.rows)}
+        presses = {rows[0].press: rows for rows in self._presses()}
+
+        def meant(row: Row) -> Row | None:
+            of = None if row.corrects is None else presses.get(row.corrects)
+            return main_row(of) if of else None
+
         found = []
-        for rows in self._presses():
+        for rows in presses.values():
             first = rows[0]
             at_us = at.get(first.identity, first.at_us)
             time = f"{local(at_us, self.cart.settings.zone):%d.%m %H:%M:%S}"
-            said = "; ".join(row_text(row, bench.jobs) for row in rows)
+            said = "; ".join(row_text(row, bench.jobs, meant(row)) for row in rows)
             signs = ""
             if not stands.get(first.press, True):
                 signs = "struck: "
@@ -92,7 +98,7 @@ class LogScreen(ListingScreen):
             ]
             lines += given_lines(self, rows, at)
         lines += helper.undo_lines(self)
-        said = "; ".join(row_text(row, bench.jobs) for row in rows)
+        said = "; ".join(row_text(row, bench.jobs, bench.meant(row)) for row in rows)
         self.sheet.open(said, lines, "left, right or digits: minutes   space: take it   esc: back")
 
     def _strike(self, press: Press) -> None:
