@@ -220,8 +220,6 @@ class Library:
     def _measured(self, shifts: Mapping[str, Shift]) -> dict[str, Shift]:
         """The shifts of a job with what others measured at their place."""
         beside = self._log.summaries.beside(shifts.keys())
-        if not beside:
-            return dict(shifts)
         held = self._held()[1]
         if beside <= held.keys():
             others = {one: held[one] for one in beside}
