@@ -89,7 +89,7 @@ def instant(text: str, zone: str) -> Instant:
         raise ValueError(f'"{text}" is not in the calendar') from None
 
 
-def instants(wall: datetime, zone: str) -> tuple[Instant, ...]:
+def instants_shown(wall: datetime, zone: str) -> tuple[Instant, ...]:
     """Every instant at which the clock of `zone` shows `wall`, in order: one, of a time that
     occurs twice two, of one that the clocks jump over none.
 

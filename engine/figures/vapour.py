@@ -35,7 +35,7 @@ DANGER_PPM = 2000.0
 """Immediately dangerous to life or health: a tenth of what burns when a spark is near.
 
 Source: NIOSH, Immediately Dangerous to Life or Health Concentrations, isopropyl alcohol, May
-1994; read in the issuing body's text."""
+1994; read second-hand."""
 
 _WIPE_ML = Bound("wipe_ml", 0.0, 10_000.0, "ml")
 _ALCOHOL_SHARE = Bound("alcohol_share", 0.0, 1.0, "")

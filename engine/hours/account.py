@@ -9,11 +9,15 @@ from msgspec.structs import replace
 
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.job import Job
+from cartclock.engine.facts.rows import HOUR_US
 from cartclock.engine.facts.shift import Hands, Other, Shift
 from cartclock.engine.hours.breaks import BreakClass
 from cartclock.engine.hours.partition import BreakTime, Piece, PieceKind, breaks, partition
 from cartclock.engine.hours.questions import Question, questions
 from cartclock.engine.times import Instant, Length
+
+# Nobody works or rests so long without a press; our own judgement.
+NEVER_OFF_US = 16 * HOUR_US
 
 
 class Share(Struct, frozen=True):
@@ -53,6 +57,8 @@ class Account(Struct, frozen=True):
         answers: what the worker said stretches were, in order of the telling.
         judged: what the worker said of breaks.
         pieces: the exact partition that `shares` adds up, in order.
+        never_off: True if nobody clocked off and no press came for so long that the day is over;
+            the reckoning ends with the last press.
     """
 
     shift: str
@@ -68,6 +74,7 @@ class Account(Struct, frozen=True):
     answers: tuple[ev.GapJudged, ...]
     judged: tuple[ev.BreakJudged, ...]
     pieces: tuple[Piece, ...] = ()
+    never_off: bool = False
 
     @property
     def length_us(self) -> Length:
@@ -86,7 +93,7 @@ def account(shift: Shift, jobs: Mapping[str, Job], now_us: Instant) -> Account:
 
     `jobs` holds at least the jobs of the shift.
     """
-    end_us = max(now_us, shift.since_us) if shift.off_us is None else shift.off_us
+    end_us, never_off = _end(shift, now_us)
     pieces = tuple(partition(shift, jobs, end_us))
     times = tuple(breaks(shift, jobs, end_us, pieces))
     counts: dict[int, BreakClass] = {time.start_us: time.counts for time in times}
@@ -116,7 +123,18 @@ def account(shift: Shift, jobs: Mapping[str, Job], now_us: Instant) -> Account:
         answers=tuple(shift.answers),
         judged=tuple(shift.judged),
         pieces=pieces,
+        never_off=never_off,
     )
+
+
+def _end(shift: Shift, now_us: Instant) -> tuple[Instant, bool]:
+    """Where the hours of a shift end, and if that is because nobody clocked off."""
+    if shift.off_us is not None:
+        return shift.off_us, False
+    last_us = max([shift.since_us, *(row.at_us for row in shift.facts if row.by == "worker")])
+    if now_us - last_us > NEVER_OFF_US:
+        return last_us, True
+    return max(now_us, shift.since_us), False
 
 
 def added(shares: Iterable[Share]) -> tuple[Share, ...]:

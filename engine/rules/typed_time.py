@@ -10,12 +10,12 @@ from __future__ import annotations
 import re
 from datetime import date, datetime, time, timedelta
 
-from cartclock.engine.dates import instants, local, offset_text, spoken, spoken_day
+from cartclock.engine.dates import instants_shown, local, offset_text, spoken, spoken_day
 from cartclock.engine.times import Instant
 from cartclock.engine.trouble import Refused
 
 FORMS = "17:30, tomorrow 17:30, fri 17:30 or 2026-09-24 17:30"
-WEEKDAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
+_DAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
 # Letters from which on a weekday is known: two would do, three are what people write.
 _LETTERS = 3
 _WEEK = 7
@@ -99,7 +99,7 @@ def _day(word: str, clock: time, today: date, text: str, now: time) -> date:
             return date.fromisoformat(word)
         except ValueError:
             raise Refused(f'"{word}" is not in the calendar.') from None
-    named = [at for at, name in enumerate(WEEKDAYS) if name.startswith(word)]
+    named = [at for at, name in enumerate(_DAYS) if name.startswith(word)]
     if len(word) < _LETTERS or not named:
         raise Refused(f'"{text}" is not a time; write it like {FORMS}.')
     days = (named[0] - today.weekday()) % _WEEK
@@ -122,7 +122,7 @@ def _later(day: date, days: int) -> date:
 def _one(day: date, clock: time, letters: str, zone: str) -> Instant:
     """The one instant at which the clock of `zone` shows that."""
     try:
-        found = instants(datetime.combine(day, clock), zone)
+        found = instants_shown(datetime.combine(day, clock), zone)
     except ValueError:
         raise Refused(f"{day} {clock:%H:%M} is not in the calendar.") from None
     if not found:

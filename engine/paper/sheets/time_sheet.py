@@ -137,6 +137,8 @@ def put_account(
     the shift goes on, nothing is rounded.
     """
     end = "" if account.off_us is not None else ", still on the clock"
+    if account.never_off:
+        end = ", never clocked off: the hours end with the last press"
     place = f", {account.place}" if account.place else ""
     medium.words(between(account.on_us, account.end_us, zone) + end)
     medium.words(f"{account.worker}{place}")
