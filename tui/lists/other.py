@@ -109,9 +109,9 @@ def _others(bench: Bench, job: str) -> dict[str, str]:
 
 def _open_jobs(bench: Bench) -> list[Job]:
     """The open jobs by number."""
-    found = [job for job in bench.jobs.values() if job.state == "open" and job.opened is not None]
+    found = [job for job in bench.jobs.values() if job.state == "open"]
     return sorted(found, key=lambda job: job.opened.number if job.opened else 0)
 
 
 def _vehicle(job: Job) -> str:
-    return "" if job.opened is None else f"{job.opened.vehicle}, job {job.opened.number}"
+    return f"{job.opened.vehicle}, job {job.opened.number}"
