@@ -81,6 +81,10 @@ async def through(player: Presser, stage: str, pace: float, pilot: Pilot[Any]) -
         worked = shift is not None and isinstance(shift.doing, Hands)
         rows = bench.log.head.seq
         await player.press("space", pilot)
+        if move.act == "look":
+            # Its list opens on "all of these are fine".
+            await player.wind(round(move.minutes * 60))
+            await player.press("space", pilot)
         if bench.log.head.seq == rows:
             raise player.fault(f"the large key wrote nothing in {stage}")
         # Time went by while the key went down: a rest may have been called before it.

@@ -424,17 +424,21 @@ class WaterTouched(Struct, frozen=True):
     sections: tuple[str, ...]
 
 
+Found = Literal["fine", "high spot", "missed place", "smear", "hologram", "lint", "not looked at"]
+"""What a second look finds, in words of the trade; common practice, no source."""
+
+
 class SectionChecked(Struct, frozen=True):
-    """These finished sections were looked at again.
+    """The newest layer on these sections was looked at again, or will not be.
 
     Fields:
         found: what was seen.
-        remedy: what the worker was told to do about a high spot of that age; "" if nothing.
+        remedy: what is done about it, or why nobody looks; "" if nothing.
     """
 
     stage: str
     sections: tuple[str, ...]
-    found: Literal["fine", "high spot"]
+    found: Found
     remedy: str = ""
 
 

@@ -412,13 +412,28 @@ def _reopen(job: Job, row: Row, event: ev.SectionReopened) -> None:
     except KeyError:
         raise CannotBe(f"{event.stage} has no such work step") from None
     for section, _state in passing:
+        _whole_layers(section)
         if event.turn.pass_ != section.turn.pass_ + 1:
             raise CannotBe(f"{section.name} is at another turn")
     for section, state in passing:
-        _put(job, replace(section, state=state, turn=event.turn, why=event.why))
+        window = _ended(section.window, row.at_us, False)
+        if window is not None:
+            job.windows.append(window)
+        _put(job, replace(section, state=state, turn=event.turn, window=None, why=event.why))
 
 
-def _book(job: Job, row: Row, event: ev.ProductUsed | ev.WaterTouched | ev.SectionChecked) -> None:
+def _whole_layers(section: Section) -> None:
+    if section.state in ("todo", "waiting") and not section.between_layers:
+        raise CannotBe(f"{section.name} is not between two layers")
+
+
+def _look(job: Job, row: Row, event: ev.SectionChecked) -> None:
+    for section, _state in _passing(job, row, event.stage, event.sections, None):
+        _whole_layers(section)
+    job.facts.append(row)
+
+
+def _book(job: Job, row: Row, event: ev.ProductUsed | ev.WaterTouched) -> None:
     _passing(job, row, event.stage, event.sections, None)
     job.facts.append(row)
 
@@ -452,7 +467,7 @@ _HOW: dict[str, Callable[[Job, Row, Any], None]] = {
     "SectionReopened": _reopen,
     "ProductUsed": _book,
     "WaterTouched": _book,
-    "SectionChecked": _book,
+    "SectionChecked": _look,
     "JobClosed": _close,
     "JobReopened": _resume,
 }

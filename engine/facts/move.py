@@ -10,18 +10,18 @@ from cartclock.engine.facts.events import Turn
 from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.times import Instant
 
-Act = Literal["take up", "stand by", "end", "rest", "close"]
+Act = Literal["take up", "stand by", "look", "end", "rest", "close"]
 
 
-Why = Literal["late", "window", "held", "order", "early", "gap", "end", "rest"]
+Why = Literal["late", "window", "look", "held", "order", "early", "gap", "end", "rest"]
 
 
 class Move(Struct, frozen=True):
     """One thing that can be taken up.
 
     Fields:
-        act: take up work, stand by a window, only end what is on, take the
-            rest called for, or hand the vehicle over.
+        act: take up work, stand by a window, look again at what is finished, only end what is
+            on, take the rest called for, or hand the vehicle over.
         job, stage, sections, turn: what; empty for "end" and "rest", only the job for "close".
         say: the verb of the work.
         minutes: planned minutes of the work, all sections together.

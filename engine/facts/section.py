@@ -32,6 +32,9 @@ SECTION_TABLE: dict[SectionState, dict[str, SectionState | Literal["next"]]] = {
         "SectionSplit": "split",
         "ProductUsed": "todo",
         "WaterTouched": "todo",
+        # Both only between two layers.
+        "SectionReopened": "todo",
+        "SectionChecked": "todo",
     },
     "in hand": {
         "WorkPutDown": "held",
@@ -52,6 +55,9 @@ SECTION_TABLE: dict[SectionState, dict[str, SectionState | Literal["next"]]] = {
         "SectionSkipped": "skipped",
         "ProductUsed": "waiting",
         "WaterTouched": "waiting",
+        # Both only between two layers.
+        "SectionReopened": "todo",
+        "SectionChecked": "waiting",
     },
     "done": {
         "SectionReopened": "todo",
@@ -176,6 +182,13 @@ class Section(Struct, frozen=True):
             and self.first_us is None
             and self.finished_us is None
         )
+
+    @property
+    def between_layers(self) -> bool:
+        """True while a layer lies open: it is finished, and the next one was not begun."""
+        gap = self.window is not None and self.window.kind == "gap"
+        begins = self.turn.step == 0 and self.turn.layer > 1 and self.finished_us is not None
+        return gap if self.state == "waiting" else self.state == "todo" and begins
 
     @property
     def over(self) -> bool:

@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 from cartclock.engine.dates import spoken
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.job import Job
+from cartclock.engine.facts.layers import layer_text
 from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.rows import Row
 
@@ -41,7 +42,19 @@ def move_text(move: Move, jobs: Mapping[str, Job]) -> str:
     if move.act == "close":
         return f"hand over and close: {jobs[move.job].opened.vehicle}"
     where = place_text(jobs[move.job], move.stage, move.sections)
-    return f"stand by for {where}" if move.act == "stand by" else f"{move.say} {where}"
+    if move.act == "look":
+        layer = layer_text(move.turn.layer, jobs[move.job].stage(move.stage).layers)
+        return f"look over {where}{', ' + layer if layer else ''}"
+    if move.act == "stand by":
+        return f"stand by for {where}"
+    whys = {
+        section.why
+        for name in move.sections
+        for section in [jobs[move.job].sections.get((move.stage, name))]
+        if section is not None and section.state == "todo"
+    }
+    why = whys.pop() if len(whys) == 1 else ""
+    return f"{move.say} {where}{'; ' + why if why else ''}"
 
 
 def _work(job: Job | None, stage: str, sections: tuple[str, ...], turn: ev.Turn) -> str:
@@ -147,7 +160,8 @@ def row_text(row: Row, jobs: Mapping[str, Job], meant: Row | None = None) -> str
             names = f"{', '.join(sections)} ({stage})"
             if found == "fine":
                 return f"looked at again, fine: {names}"
-            return f"high spot on {names}{': ' + remedy if remedy else ''}"
+            said = found if found == "not looked at" else f"{found} on"
+            return f"{said} {names}{': ' + remedy if remedy else ''}"
         case ev.PaintRead(panel, when):
             return f"paint read {when}: {panel}"
         case ev.GlossRead(panel, when):

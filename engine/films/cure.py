@@ -15,12 +15,13 @@ from msgspec import Struct
 from cartclock.engine.dates import hours_text, spoken, spoken_near
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.job import Job
+from cartclock.engine.facts.layers import OnTop, layer_text, on_top
 from cartclock.engine.facts.rows import MINUTE_US
-from cartclock.engine.facts.section import SECOND_US, Section, Window, WindowState
+from cartclock.engine.facts.section import SECOND_US, Window, WindowState
 from cartclock.engine.facts.shift import Shift
 from cartclock.engine.facts.words import place_text
 from cartclock.engine.hours.account import TakenReading, readings, served
-from cartclock.engine.plan.plan import Check, Stage
+from cartclock.engine.plan.plan import Check, HighSpot, Stage
 from cartclock.engine.times import Instant
 
 # Ages from here on are said in hours.
@@ -136,6 +137,7 @@ class SecondLook(Struct, frozen=True):
     Fields:
         job, stage: where.
         sections: what one look covers; those answered already are left out.
+        layer, layers: which layer of how many is looked at.
         say: what to do, as the plan says it.
         first_us, last_us: the earliest and the latest last touch among the sections.
         opens_us, closes_us: the marks of all that the look covered at first.
@@ -144,6 +146,8 @@ class SecondLook(Struct, frozen=True):
     job: str
     stage: str
     sections: tuple[str, ...]
+    layer: int
+    layers: int
     say: str
     first_us: Instant
     last_us: Instant
@@ -158,25 +162,32 @@ class SecondLook(Struct, frozen=True):
 
 
 def looks(job: Job) -> tuple[SecondLook, ...]:
-    """The looks of a job that are still to be taken, waiting ones included, by their closing."""
+    """The looks of a job that are still to be taken, waiting ones included, by their closing.
+
+    Each layer is looked at while it lies open: the next one covers it.
+    """
     found = []
     for stage in job.stages if job.state == "open" else ():
         if stage.check is None:
             continue
         taken = _checked(job, stage.name)
         for group in _together(job, stage, stage.check):
-            left = [(us, name) for us, name in group if taken.get(name, us - 1) < us]
+            left = [
+                one for one in group if taken.get(one.section, one.touched_us - 1) < one.touched_us
+            ]
             if left:
                 found.append(
                     SecondLook(
                         job=job.id,
                         stage=stage.name,
-                        sections=tuple(name for _us, name in left),
+                        sections=tuple(one.section for one in left),
+                        layer=left[0].layer,
+                        layers=stage.layers,
                         say=stage.check.say,
-                        first_us=Instant(left[0][0]),
-                        last_us=Instant(left[-1][0]),
-                        opens_us=Instant(group[-1][0] + stage.check.after_s * SECOND_US),
-                        closes_us=Instant(group[0][0] + stage.check.closes_s * SECOND_US),
+                        first_us=left[0].touched_us,
+                        last_us=left[-1].touched_us,
+                        opens_us=Instant(group[-1].touched_us + stage.check.after_s * SECOND_US),
+                        closes_us=Instant(group[0].touched_us + stage.check.closes_s * SECOND_US),
                     )
                 )
     return tuple(sorted(found, key=lambda look: (look.closes_us, look.stage, look.sections)))
@@ -192,46 +203,44 @@ def _checked(job: Job, stage: str) -> dict[str, int]:
     }
 
 
-def _together(job: Job, stage: Stage, check: Check) -> list[list[tuple[int, str]]]:
-    """(last touch, name) of the finished sections, those of one look together, in order of time.
+def _together(job: Job, stage: Stage, check: Check) -> list[list[OnTop]]:
+    """The layers that lie open, those of one look together, in order of time.
 
     One look keeps at least half of its window, and nothing joins it once it is open: what was
     laid too far apart is looked at apart. Our own judgement.
     """
     width_us = (check.closes_s - check.after_s) * SECOND_US
-    groups: dict[str, list[list[tuple[int, str]]]] = {}
-    done = [s for s in job.of(stage.name) if s.state == "done"]
-    for section in sorted(done, key=lambda s: s.finished_us or 0):
-        here = groups.setdefault(_covered(section, check), [])
-        at_us = section.finished_us or 0
-        apart_us = at_us - here[-1][0][0] if here else 0
+    groups: dict[tuple[str, int], list[list[OnTop]]] = {}
+    for one in sorted(on_top(job, stage), key=lambda one: one.touched_us):
+        here = groups.setdefault((_covered(one, check), one.layer), [])
+        apart_us = one.touched_us - here[-1][0].touched_us if here else 0
         joins = apart_us == 0 or (2 * apart_us <= width_us and apart_us < check.after_s * SECOND_US)
         if here and joins:
-            here[-1].append((at_us, section.name))
+            here[-1].append(one)
         else:
-            here.append([(at_us, section.name)])
+            here.append([one])
     return [group for here in groups.values() for group in here]
 
 
-def _covered(section: Section, check: Check) -> str:
+def _covered(one: OnTop, check: Check) -> str:
     match check.per:
         case "section":
-            return section.name
+            return one.section
         case "panel":
-            return section.panel
+            return one.panel
         case "stage":
             return ""
 
 
-def high_spot_remedy(stage: Stage, age_us: int) -> tuple[str, bool]:
-    """What to do about a high spot of that age, "" if nothing is said, and if it is the last.
+def high_spot_remedy(stage: Stage, age_us: int) -> HighSpot | None:
+    """What to do about a high spot of that age; None if nothing is said.
 
     A remedy holds while the age is under its `until`.
     """
     for spot in stage.high_spot:
         if spot.until_s is None or age_us < spot.until_s * SECOND_US:
-            return spot.do, spot.until_s is None
-    return "", False
+            return spot
+    return None
 
 
 class Long(Struct, frozen=True):
@@ -329,6 +338,8 @@ def long_text(one: Long, job: Job, now_us: Instant) -> str:
                 opens = spoken_near(Instant(_up(look.opens_us)), now_us, zone)
                 return f"{one.stage}: {_act(job, look)} from {opens} to {closes}"
             ends = f"until {closes}" if one.state == "READY" else f"late since {closes}"
+            if one.state == "LATE" and look.layer < look.layers:
+                ends += f", can be seen until layer {look.layer + 1} covers it"
             return f"{one.stage}: {look_text(job, look, now_us)}, {ends}"
 
 
@@ -367,8 +378,10 @@ def age_text(first_us: int, last_us: int, now_us: Instant) -> str:
 
 
 def look_text(job: Job, look: SecondLook, now_us: Instant) -> str:
-    """A look in few words: "light over roof, laid 18-24 min ago"."""
-    return f"{_act(job, look)}, laid {age_text(look.first_us, look.last_us, now_us)} ago"
+    """A look in few words: "light over roof, layer 1 of 2, laid 18-24 min ago"."""
+    ago = f"laid {age_text(look.first_us, look.last_us, now_us)} ago"
+    said = (_act(job, look), layer_text(look.layer, look.layers), ago)
+    return ", ".join(part for part in said if part)
 
 
 def due(jobs: Mapping[str, Job], now_us: Instant) -> tuple[SecondLook, ...]:

@@ -14,6 +14,7 @@ from msgspec import Struct
 from cartclock.engine.after.handover import earliest
 from cartclock.engine.dates import hours_text, local, spoken_near
 from cartclock.engine.facts.job import Job
+from cartclock.engine.facts.layers import progress_text
 from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.facts.section import SECOND_US
 from cartclock.engine.facts.shift import Break, Hands, Other, Shift
@@ -169,6 +170,5 @@ def _in_hand(job: Job, jobs: Mapping[str, Job], shift: Shift | None, walk_in: bo
 
 
 def _stage(job: Job, name: str) -> str:
-    there = job.of(name)
-    done = sum(section.over for section in there)
-    return f"{name}, {done} of {len(there)} done" if len(there) > 1 else name
+    many = len(job.of(name)) > 1 or job.stage(name).layers > 1
+    return f"{name}, {progress_text(job, name, ' of ')}" if many else name

@@ -15,6 +15,7 @@ from cartclock.engine.after.handover import handover_notices
 from cartclock.engine.body.watch import Watch, body_notices, body_remarks, rest_minutes
 from cartclock.engine.dates import clock_text
 from cartclock.engine.facts.job import Job
+from cartclock.engine.facts.layers import progress_text
 from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.facts.section import SECOND_US, Window, work_of
@@ -492,12 +493,8 @@ def _head(jobs: Mapping[str, Job], shift: Shift | None, chosen: Move | None) -> 
     if stage_name not in job.order:
         return job.opened.vehicle, ""
     place = [stage.name for stage in job.stages].index(stage_name) + 1
-    there = job.of(stage_name)
-    done = sum(section.over for section in there)
-    return (
-        job.opened.vehicle,
-        f"{stage_name} {place}/{len(job.stages)}   {done}/{len(there)} done",
-    )
+    said = progress_text(job, stage_name)
+    return job.opened.vehicle, f"{stage_name} {place}/{len(job.stages)}   {said}"
 
 
 def _notices(

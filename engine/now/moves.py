@@ -1,8 +1,8 @@
 """What can be taken up next, in the order in which it should be.
 
 LATE windows first; then a window that opens (a film to be looked at: that must be worked)
-before the next section could be finished;
-then the stage's order; then what is early; then later stages and other jobs. Standing by a
+before the next section could be finished; then a second look that is due, if there is time for
+it; then the stage's order; then what is early; then later stages and other jobs. Standing by a
 window is a move too. The list is policy: the worker may take up any of it, or anything else.
 """
 
@@ -20,6 +20,7 @@ from cartclock.engine.facts.rows import MINUTE_US, Row
 from cartclock.engine.facts.section import Section, wait_after, work_of
 from cartclock.engine.facts.shift import Hands, Shift
 from cartclock.engine.films.flashing import NO_OWN, Own, opening_marks
+from cartclock.engine.now.looking import look_moves, time_for
 from cartclock.engine.plan.plan import Stage
 from cartclock.engine.press import Press
 from cartclock.engine.times import Instant
@@ -159,12 +160,16 @@ def moves(
         (m for m in first if m.act == "take up"),
         key=lambda m: (m.why != "late", m.closes_us or 0),
     )
-    late_or_ready = [*first, *stood[:1]]
+    seen = look_moves(_in_focus(after, shift), now_us)
+    wanted_us = [g.wanted_us(g.move("stand by", "window")) for g in waiting]
+    soon = [look for look in seen if not first and time_for(look, wanted_us, now_us)]
+    then = [look for look in seen if look not in soon]
+    late_or_ready = [*first, *soon, *stood[:1]]
     sleeping = [g.move("stand by", "gap") for g in asleep if here(g)]
     sleeping = sorted(sleeping, key=lambda m: m.opens_us or 0)[:1]
     later = [_plain_move(g) for g in _first_of_each_stage(plain) if not here(g)]
     sooner = [g.move("take up", "early") for g in asleep]
-    found = [*late_or_ready, *ordered, *sleeping, *early, *later, *sooner]
+    found = [*late_or_ready, *ordered, *then, *sleeping, *early, *later, *sooner]
     if shift.state in ("hands", "break", "other"):
         found.append(Move("end", why="end"))
     found += [

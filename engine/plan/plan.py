@@ -204,7 +204,7 @@ class Cure(Struct, frozen=True):
 
 
 class Check(Struct, frozen=True):
-    """A second look after the last layer.
+    """A second look after each layer.
 
     Fields:
         after_s, closes_s: seconds after the last touch.
@@ -224,10 +224,12 @@ class HighSpot(Struct, frozen=True):
     Fields:
         do: what to do.
         until_s: age in seconds up to which this remedy holds; None: from then on.
+        redo: stages that are done again on the panel before the layer is.
     """
 
     do: str
     until_s: int | None = None
+    redo: tuple[str, ...] = ()
 
 
 class Condition(Struct, frozen=True):

@@ -113,7 +113,7 @@ class Remark(Struct, frozen=True):
     """Something that happened to a section, with its reason or remedy or "" ."""
 
     at_us: Instant
-    what: Literal["skipped", "redone", "split", "water", "fine", "high spot"]
+    what: Literal["skipped", "redone", "split", "water"] | ev.Found
     why: str
 
 

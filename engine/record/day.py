@@ -57,11 +57,19 @@ class DayShift(Struct, frozen=True):
 
 
 class StageDone(Struct, frozen=True):
-    """How many sections of a stage were brought to their end, out of how many there are."""
+    """On how many sections a layer of a stage was brought to its end, out of how many there are.
+
+    Fields:
+        stage: which one.
+        sections, of: how many of how many.
+        layer, layers: which layer of how many; a stage without layers has one.
+    """
 
     stage: str
     sections: int
     of: int
+    layer: int = 1
+    layers: int = 1
 
 
 class DayJob(Struct, frozen=True):
@@ -168,19 +176,20 @@ def _day_job(
 ) -> DayJob:
     done = []
     for stage in job.stages:
-        ended = {
-            stint.section
-            for stint in job.stints
-            if stint.stage == stage.name
-            and next_turn(stage, stint.turn) is None
-            and any(
+        ended: dict[int, set[str]] = {}
+        for stint in job.stints:
+            following = next_turn(stage, stint.turn) if stint.stage == stage.name else stint.turn
+            if (following is None or following.layer > stint.turn.layer) and any(
                 part.account.worker == stint.worker
                 and part.account.on_us <= stint.last_us <= part.account.end_us
                 for part in parts
-            )
-        }
-        if ended:
-            done.append(StageDone(stage.name, len(ended), len(job.of(stage.name))))
+            ):
+                ended.setdefault(stint.turn.layer, set()).add(stint.section)
+        there = len(job.of(stage.name))
+        done += [
+            StageDone(stage.name, len(names), there, layer, stage.layers)
+            for layer, names in sorted(ended.items())
+        ]
     return DayJob(
         job=job.id,
         number=job.opened.number,

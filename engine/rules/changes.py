@@ -53,7 +53,7 @@ def redo(
     drafts = []
     for name in sections:
         section = section_of(job, stage, name)
-        if section.state not in ("done", "skipped"):
+        if section.state not in ("done", "skipped") and not section.between_layers:
             raise Refused(f"{name} is {section.state}; only what is done or skipped is redone.")
         if not 1 <= layer <= job.stage(stage).layers:
             raise Refused(f"{stage} has no layer {layer}.")

@@ -55,8 +55,12 @@ def to_skip(hands: Hands | None, chosen: Move | None) -> tuple[str, str, tuple[s
 
 
 def to_redo(job: Job) -> list[Section]:
-    """Sections that are done or skipped, the newest first."""
-    over = [section for section in job.sections.values() if section.state in ("done", "skipped")]
+    """Sections that are done or skipped, or have a layer on them, the newest first."""
+    over = [
+        section
+        for section in job.sections.values()
+        if section.state in ("done", "skipped") or section.between_layers
+    ]
     return sorted(some(over, "Nothing is done or skipped yet."), key=_newest)
 
 

@@ -6,52 +6,107 @@ As in `engine.rules.rules`, each returns the events of one press or raises `Refu
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from typing import Literal
 
 from cartclock.engine.dates import spoken_near
 from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.events import Turn
 from cartclock.engine.facts.job import Job
+from cartclock.engine.facts.layers import OnTop, on_top
 from cartclock.engine.facts.rows import MINUTE_US, Draft
 from cartclock.engine.films.cure import SecondLook, due, high_spot_remedy
 from cartclock.engine.films.cure import looks as waiting
 from cartclock.engine.films.wet import Drying, by_stage, caught, nothing_wet
 from cartclock.engine.now.scene import Scene
-from cartclock.engine.rules import changes
+from cartclock.engine.plan.plan import Stage, Work
 from cartclock.engine.rules.rules import Drafts, section_of, stage_of
 from cartclock.engine.times import Instant
 from cartclock.engine.trouble import Refused
 
+Then = Literal["noted", "remedy", "layer", "all"]
+"""What follows a finding: nothing, the plan's remedy for its age, the layer laid anew, or all."""
+
 
 def find_fine(scene: Scene, job_id: str, stage: str, sections: tuple[str, ...]) -> Drafts:
-    """These finished sections were looked at again and are fine."""
-    job = scene.job(job_id)
-    stage_of(job, stage)
-    if not sections:
-        raise Refused("Name what was looked at.")
-    for name in sections:
-        _must_be_done(scene, job_id, stage, name)
+    """The layer on top of these sections was looked at again and is fine."""
+    _lies_open(scene, job_id, stage, sections)
     return (Draft(ev.SectionChecked(stage, sections, "fine"), job_id),)
 
 
-def find_high_spot(
-    scene: Scene, job_id: str, stage: str, section: str, again: bool = False
+def leave_unseen(
+    scene: Scene, job_id: str, stage: str, sections: tuple[str, ...], why: str
 ) -> Drafts:
-    """A high spot on a finished section, with the remedy for its age; `again`: it is redone."""
+    """Nobody looks at the layer on top of these sections, for this reason."""
+    _lies_open(scene, job_id, stage, sections)
+    return (Draft(ev.SectionChecked(stage, sections, "not looked at", why), job_id),)
+
+
+def find(
+    scene: Scene, job_id: str, stage: str, section: str, found: ev.Found, then: Then = "noted"
+) -> Drafts:
+    """Something on the layer on top of a section, and what is done about it.
+
+    What is done is work on that section from then on: with "remedy" the last step of its layer,
+    or, where the plan's remedy is the last one, the layer laid anew; with "layer" or "all" that
+    layer or every layer laid anew, behind the stages that the last remedy does again on the
+    panel.
+    """
     job = scene.job(job_id)
     plan_stage = stage_of(job, stage)
-    last_us = _must_be_done(scene, job_id, stage, section)
-    do, _last = high_spot_remedy(plan_stage, scene.now_us - last_us)
-    checked = Draft(ev.SectionChecked(stage, (section,), "high spot", do), job_id)
-    if not again:
-        return (checked,)
-    return (checked, *changes.redo(scene, job_id, stage, (section,), "high spot"))
+    (one,) = _lies_open(scene, job_id, stage, (section,))
+    if then == "noted":
+        return (Draft(ev.SectionChecked(stage, (section,), found), job_id),)
+    do, anew = remedy_text(plan_stage, scene.now_us - one.touched_us, then)
+    if not do:
+        raise Refused("The plan has no remedy for that; it can be laid anew, or noted.")
+    if plan_stage.layers > 1 and anew:
+        do += ", all layers" if then == "all" else ", this layer only"
+    checked = Draft(ev.SectionChecked(stage, (section,), found, do), job_id)
+    pass_ = job.sections[stage, section].turn.pass_ + 1
+    works = [index for index, step in enumerate(plan_stage.steps) if isinstance(step, Work)]
+    turn = Turn(pass_, 1 if then == "all" else one.layer, 0 if anew else works[-1])
+    why = f"{found}: {do}"
+    reopened = Draft(ev.SectionReopened(stage, (section,), turn, why), job_id)
+    before = _done_before(job, plan_stage, one, why) if anew else ()
+    return (checked, *before, reopened)
 
 
-def _must_be_done(scene: Scene, job_id: str, stage: str, name: str) -> int:
-    """The last touch of a finished section; refuses any other."""
-    section = section_of(scene.job(job_id), stage, name)
-    if section.state != "done" or section.finished_us is None:
-        raise Refused(f"{name} is {section.state}; only what is done is looked at again.")
-    return section.finished_us
+def remedy_text(stage: Stage, age_us: int, then: Then) -> tuple[str, bool]:
+    """What is done to a layer of that age, "" if the plan says nothing, and if it is laid anew."""
+    spot = high_spot_remedy(stage, age_us)
+    if then == "remedy":
+        return ("", False) if spot is None else (spot.do, spot.until_s is None)
+    last = stage.high_spot[-1].do if stage.high_spot else "do it again"
+    return last, True
+
+
+def _done_before(job: Job, stage: Stage, one: OnTop, why: str) -> tuple[Draft, ...]:
+    """What the last remedy does again before the layer is laid anew: on the section of the same
+    name, and where a stage has none on all of the panel.
+    """
+    drafts = []
+    for name in stage.high_spot[-1].redo if stage.high_spot else ():
+        there = job.of(name) if name in job.order else []
+        same = [section for section in there if section.name == one.section]
+        for section in same or [section for section in there if section.panel == one.panel]:
+            if section.state == "done":
+                turn = Turn(section.turn.pass_ + 1, 1, 0)
+                drafts.append(Draft(ev.SectionReopened(name, (section.name,), turn, why), job.id))
+    return tuple(drafts)
+
+
+def _lies_open(scene: Scene, job_id: str, stage: str, names: tuple[str, ...]) -> tuple[OnTop, ...]:
+    """The layers on top of these sections; refuses where none lies open."""
+    job = scene.job(job_id)
+    plan_stage = stage_of(job, stage)
+    if not names:
+        raise Refused("Name what was looked at.")
+    open_now = {one.section: one for one in on_top(job, plan_stage)}
+    for name in names:
+        section = section_of(job, stage, name)
+        if name not in open_now:
+            raise Refused(f"{name} is {section.state}; only what is done is looked at again.")
+    return tuple(open_now[name] for name in names)
 
 
 def due_looks(jobs: Mapping[str, Job], now_us: Instant, zone: str) -> tuple[SecondLook, ...]:

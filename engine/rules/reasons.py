@@ -20,6 +20,7 @@ REASONS: Mapping[str, tuple[str, ...]] = {
     "first_use": ("read",),
     "handover_early": ("the customer knows and keeps it dry", "it stays under cover until then"),
     "layer_early": (*_MINE, "the label of the pack allows it"),
+    "not_looked": ("no time for it", "no light for it", "looked at, not written down"),
     "rest_due": ("this one first, then I rest", "I feel well and take it on me"),
     "unfinished": ("agreed with the customer", "no time, it is done another day", "not needed"),
     "window_open": ("somebody else works it", "it will be done again"),

@@ -25,6 +25,7 @@ from cartclock.engine.facts.section import SECOND_US, Section, next_turn, wait_a
 from cartclock.engine.facts.shift import Break, Free, Hands, Other
 from cartclock.engine.figures.measured import BREAK_MINUTES, PACK
 from cartclock.engine.films import gate
+from cartclock.engine.films.cure import looks
 from cartclock.engine.films.flashing import opening_marks
 from cartclock.engine.hours.partition import partition
 from cartclock.engine.hours.usual import against, no_usual, on_it_us
@@ -160,6 +161,10 @@ def take_up(
             raise Refused("Nothing is in hand.")
         return tuple(drafts)
     job = scene.job(move.job)
+    if move.act == "look":
+        if not drafts:
+            raise Refused("What was seen is written from the list of looks.")
+        return tuple(drafts)
     if move.act == "stand by":
         if not drafts:
             raise Refused(f"You are standing by for {name_of(move.sections)} already.")
@@ -371,6 +376,16 @@ def close_job(scene: Scene, job_id: str, over: Mapping[str, str] = NO_REASONS) -
     if left:
         noun = "section is" if left == 1 else "sections are"
         _ask(over, "unfinished", f"{left} {noun} not done. Close the job all the same?")
+    unseen = [job.sections[look.stage, name].panel for look in looks(job) for name in look.sections]
+    if unseen:
+        panels = tuple(dict.fromkeys(unseen))
+        named = ", ".join(panels[:3]) + (f" and {len(panels) - 3} more" if panels[3:] else "")
+        noun = "panel was" if len(panels) == 1 else "panels were"
+        _ask(
+            over,
+            "not_looked",
+            f"{len(panels)} {noun} not looked at again: {named}. Close the job all the same?",
+        )
     too_early = early(job, scene.now_us, hands.stage if isinstance(hands, Hands) and mine else "")
     if too_early:
         _ask(over, "handover_early", f"{too_early} Close the job all the same?")

@@ -210,15 +210,22 @@ class AnythingGoes(Laptop):
         job, stage, name = self.a_section(number, "done", "skipped")
         self.do(worker, ago, changes.redo, job, stage, (name,), "high spot", layer)
 
-    @rule(worker=who, ago=ago, number=pick, how=st.sampled_from(("fine", "spot", "again", "wet")))
+    @rule(
+        worker=who,
+        ago=ago,
+        number=pick,
+        how=st.sampled_from(("fine", "unseen", "noted", "remedy", "layer", "all", "wet")),
+    )
     def afterwards(self, worker: str, ago: int, number: int, how: str) -> None:
-        job, stage, name = self.a_section(number, "done")
+        job, stage, name = self.a_section(number, "done", "waiting", "todo")
         if how == "fine":
             self.do(worker, ago, looks.find_fine, job, stage, (name,))
+        elif how == "unseen":
+            self.do(worker, ago, looks.leave_unseen, job, stage, (name,), "no light for it")
         elif how == "wet":
             self.do(worker, ago, looks.get_wet, (self.a_job(number),))
         else:
-            self.do(worker, ago, looks.find_high_spot, job, stage, name, again=how == "again")
+            self.do(worker, ago, looks.find, job, stage, name, "high spot", how)
 
     @rule(worker=who, number=pick, count=st.integers(1, 3), back=st.integers(1, 60), length=pick)
     def fill_in(self, worker: str, number: int, count: int, back: int, length: int) -> None:

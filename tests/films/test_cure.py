@@ -162,7 +162,7 @@ def test_an_answer_takes_only_its_section_out_and_moves_no_mark() -> None:
     assert after.sections == (RIGHT,)
     assert (after.opens_us, after.closes_us) == (before.opens_us, before.closes_us)
     assert (after.first_us, after.last_us) == (us(400), us(400))
-    book.do(1701, looks.find_high_spot, JOB, "Coat", RIGHT)
+    book.do(1701, looks.find, JOB, "Coat", RIGHT, "high spot")
     assert waiting(book.job()) == ()
 
 
@@ -188,7 +188,7 @@ def test_only_finished_sections_of_open_jobs_wait_for_a_look() -> None:
     assert waiting(book.job()) == () == queue(book.jobs(), {}, us(9999))
 
 
-def test_layers_are_looked_at_after_the_last_one() -> None:
+def test_each_layer_is_looked_at_until_the_next_one_covers_it() -> None:
     two = Stage(
         "Coat",
         ("roof",),
@@ -200,12 +200,18 @@ def test_layers_are_looked_at_after_the_last_one() -> None:
     book = opened(two)
     book.press(10, ev.WorkStarted("Coat", ("roof",), ev.Turn()))
     book.press(100, ev.StepFinished("Coat", ("roof",), ev.Turn(), ev.Marks(3600, 7200, 86400)))
-    (gap,) = queue(book.jobs(), {}, us(200))
+    first, gap = queue(book.jobs(), {}, us(200))
     assert (gap.kind, gap.state, gap.at_us) == ("gap", "WAIT", us(3700))
+    assert (first.kind, first.at_us) == ("check", us(1300))
+    late = next(one for one in queue(book.jobs(), {}, us(3000)) if one.kind == "check")
+    assert late.state == "LATE"
+    assert long_text(late, book.job(), us(3000)).endswith(", can be seen until layer 2 covers it")
+    assert one(book).layer == 1
     book.press(4000, ev.WorkStarted("Coat", ("roof",), ev.Turn(1, 2, 0)))
     book.press(4100, ev.StepFinished("Coat", ("roof",), ev.Turn(1, 2, 0)))
     (check,) = queue(book.jobs(), {}, us(4200))
     assert (check.kind, check.at_us) == ("check", us(5300))
+    assert one(book).layer == 2
 
 
 def test_a_layer_two_too_early_is_asked() -> None:
@@ -233,31 +239,15 @@ def test_a_layer_two_too_early_is_asked() -> None:
     ],
 )
 def test_the_remedy_goes_by_the_age_to_the_microsecond(age_us: int, do: str, last: bool) -> None:
-    assert high_spot_remedy(COAT, age_us) == (do, last)
+    spot = high_spot_remedy(COAT, age_us)
+    assert spot is not None
+    assert (spot.do, spot.until_s is None) == (do, last)
 
 
 def test_a_stage_without_remedies_has_none() -> None:
-    assert high_spot_remedy(stage_with("panel"), 0) == ("", False)
-    assert high_spot_remedy(
-        Stage("C", ("a",), COAT.steps, high_spot=(HighSpot("x", 5),)), 5_000_000
-    ) == (
-        "",
-        False,
-    )
-
-
-def test_a_high_spot_writes_its_remedy_and_doing_it_again_is_the_same_press() -> None:
-    book = opened()
-    lay(book, 100, LEFT, RIGHT)
-    (checked,) = book.do(1540, looks.find_high_spot, JOB, "Coat", LEFT)
-    assert checked == ev.SectionChecked("Coat", (LEFT,), "high spot", "re-wet and level")
-    again = book.do(1900, looks.find_high_spot, JOB, "Coat", RIGHT, again=True)
-    assert again == [
-        ev.SectionChecked("Coat", (RIGHT,), "high spot", "polish out, wipe, coat again"),
-        ev.SectionReopened("Coat", (RIGHT,), ev.Turn(2, 1, 0), "high spot"),
-    ]
-    assert len({row.press for row in book.rows[-2:]}) == 1
-    assert book.job().sections["Coat", RIGHT].state == "todo"
+    assert high_spot_remedy(stage_with("panel"), 0) is None
+    young = Stage("C", ("a",), COAT.steps, high_spot=(HighSpot("x", 5),))
+    assert high_spot_remedy(young, 5_000_000) is None
 
 
 def test_only_what_is_done_is_looked_at() -> None:
@@ -274,7 +264,7 @@ def test_only_what_is_done_is_looked_at() -> None:
             looks.find_fine(scene, JOB, "Coat", names)
         assert str(no.value) == said
     with pytest.raises(Refused) as no:
-        looks.find_high_spot(scene, JOB, "Coat", "roof")
+        looks.find(scene, JOB, "Coat", "roof", "high spot")
     assert str(no.value) == "roof is in hand; only what is done is looked at again."
     with pytest.raises(Refused, match=r"There is no stage Wax\."):
         looks.find_fine(scene, JOB, "Wax", ("roof",))
@@ -510,9 +500,3 @@ def test_a_due_look_is_a_notice_and_rings_once() -> None:
         "2 questions about today",
     ]
     assert look_states(book.jobs(), us(2600)) == states(book.jobs(), None, us(2600))
-
-
-def test_no_move_is_made_of_a_look() -> None:
-    book = opened()
-    lay(book, 100, *COAT.sections)
-    assert [move.act for move in book.moves(1400)] == ["close"]

@@ -80,7 +80,7 @@ def _day(films: Films) -> None:
     bench.do(changes.skip, job, "Coat", ("panel 9",), "film on it, the owner wants it so")
     bench.do(changes.redo, job, "Coat", ("panel 1",), "saw a high spot")
     bench.do(changes.split, job, "Coat", "panel 10", ("panel 10 left", "panel 10 right"))
-    bench.do(looks.find_high_spot, job, "Coat", "panel 2")
+    bench.do(looks.find, job, "Coat", "panel 2", "high spot")
     bench.do(packs.mend_use, job, {"coat": 2}, "the pad drank it")
     clock.wind(600)
     early = next(move for move in bench.moves() if move.act == "take up")

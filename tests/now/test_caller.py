@@ -129,7 +129,7 @@ def test_done_in_hand_now_and_then() -> None:
     lines = dict(told(book, 310).lines)
     assert lines["done"] == "Wipe"
     assert lines["in hand"] == "apply bonnet left, section 1 of 3"
-    assert lines["now"] == "Coat, 0 of 3 done"
+    assert lines["now"] == "Coat, layer 1 of 2: 0 of 3"
 
 
 def test_walk_in_leaves_out_names_prices_and_other_jobs() -> None:

@@ -19,7 +19,7 @@ from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.rows import Draft
 from cartclock.engine.figures.measured import AIR
 from cartclock.engine.now.scene import Scene
-from cartclock.engine.plan.plan import Condition, Handover, Plan, Product
+from cartclock.engine.plan.plan import Check, Condition, Handover, Plan, Product
 from cartclock.engine.rules import changes, readings, rules
 from cartclock.engine.rules.rules import Drafts
 from cartclock.engine.trouble import Asks, Refused
@@ -87,6 +87,14 @@ def laid_early() -> Book:
     whole = ev.WorkStarted("Wipe", ("whole car",), Turn())
     book.press(0, whole)
     book.press(10, ev.StepFinished("Wipe", ("whole car",), Turn()))
+    return book
+
+
+def unseen() -> Book:
+    """One section done that nobody looked at again."""
+    book = opened(replace(WIPE, check=Check(60, 120)))
+    for event in (ev.WorkStarted, ev.StepFinished):
+        book.press(10, event("Wipe", ("whole car",), Turn()))
     return book
 
 
@@ -172,6 +180,10 @@ OF_RULES: list[Case] = [
      "4 sections are not done. Close the job all the same?"),
     (having(skipped(A, B), ev.SectionSkipped("Wipe", ("whole car",)), started(ROOF)), "me",
      rules.close_job, (JOB,), "1 section is not done. Close the job all the same?"),
+    (FRESH, "me", rules.take_up, (replace(UP, act="look"),),
+     "What was seen is written from the list of looks."),
+    (unseen, "me", rules.close_job, (JOB,),
+     "1 panel was not looked at again: whole car. Close the job all the same?"),
     (laid_early, "me", rules.close_job, (JOB, {"unfinished": "rain"}),
      "Not to be handed over before 02:14 tomorrow: 12 hours after Wipe, label of the pack. "
      "Close the job all the same?"),
@@ -305,7 +317,7 @@ def test_the_questions_name_their_rule() -> None:
     asked = {trouble.rule_id for trouble in map(sentence, OF_RULES) if isinstance(trouble, Asks)}
     assert asked == {
         "window_open", "layer_early", "unfinished", "rest_due", "first_use", "coat_gate",
-        "condition", "handover_early",
+        "condition", "handover_early", "not_looked",
     }  # fmt: skip
 
 

@@ -1,4 +1,4 @@
-"""The lists of Z and Y: nothing before a pick, exactly what was named after it, and undo.
+"""The list of Y: nothing before a pick, exactly what was named after it, and undo.
 
 CARTCLOCK_GOLDENS=write writes the goldens anew; see `tests.kit.stage.compare`.
 """
@@ -12,7 +12,6 @@ from msgspec.structs import replace
 
 from cartclock.engine.facts import events as ev
 from cartclock.engine.plan.plan import Check, Cure, HighSpot, Plan, Product, Stage, Use, Work
-from cartclock.engine.rules import rules
 from cartclock.engine.store.clock import HandClock
 from cartclock.tui.screens.today import TodayScreen
 from tests.kit.plans import WIPE, opening
@@ -56,136 +55,6 @@ async def pick(play: Play, word: str) -> None:
 
 def events_of(play: Play, kind: type) -> list[object]:
     return [row.event for row in play.bench.rows if isinstance(row.event, kind)]
-
-
-# Z.
-
-
-async def test_no_check_is_due_and_the_key_says_when_one_is(tmp_path: Path) -> None:
-    async with played(tmp_path, sealing()) as play:
-        await play.press("z")
-        assert play.notice == "No check is due."
-        await lay(play, 1)
-        # The last touch was 14:15:2x, twenty minutes before.
-        await play.press("z")
-        assert play.notice == "No check is due; the next one opens at 14:36."
-        assert not play.sheet.is_open
-        assert play.odd() == []
-
-
-async def test_a_due_check_is_a_notice_that_names_the_key_and_rings_once(tmp_path: Path) -> None:
-    async with played(tmp_path, sealing()) as play:
-        await lay(play, 1)
-        await play.wind(1100)
-        bells = play.app.bells
-        assert "Look again" not in play.text
-        await play.wind(100)
-        assert "Look again (Z): light over bonnet left, laid 20 min ago." in play.text
-        assert play.app.bells == bells + 1
-        for seconds in (60, 1200, 3600):
-            await play.wind(seconds)
-        assert ", late." in play.notice
-        assert play.app.bells == bells + 1
-        # SPACE does not take it up.
-        assert "lay" in play.next_line
-
-
-async def test_fine_is_one_press_for_what_the_look_covers(tmp_path: Path) -> None:
-    async with played(tmp_path, sealing()) as play:
-        await lay(play)
-        await play.wind(1260)
-        before = play.kinds
-        await play.press("z")
-        assert play.sheet.title == "Look again"
-        assert [line.split(",")[0] for line in play.spoken] == [
-            "light over bonnet",
-            "light over roof",
-        ]
-        await compare_sizes("list_look", play)
-        await pick(play, "bonnet")
-        assert play.spoken[0] == "fine, bonnet"
-        assert play.spoken[1].startswith("high spot on bonnet left, laid 2")
-        await compare_sizes("list_look_bonnet", play)
-        await play.press("esc", "z", "esc")
-        assert play.kinds == before
-        await play.press("z", "space", "f")
-        assert play.bench.rows[-1].event == ev.SectionChecked(
-            "Coat", ("bonnet left", "bonnet right"), "fine"
-        )
-        assert play.notice == "Looked at again, fine: bonnet left, bonnet right (Coat)."
-        # One is left, so its list opens at once.
-        await play.press("z")
-        assert play.sheet.title.startswith("light over roof, laid 21 min ago (Coat)")
-        await play.press("f", "z")
-        assert play.notice == "No check is due."
-        await play.press("backspace", "backspace")
-        assert play.kinds[-2:] == ["PressStruck", "PressStruck"]
-        await play.press("z")
-        assert len(play.spoken) == 2
-        assert play.odd() == []
-
-
-async def test_a_high_spot_offers_the_remedy_for_its_age_and_doing_it_again(tmp_path: Path) -> None:
-    async with played(tmp_path, sealing()) as play:
-        await lay(play)
-        await play.wind(1320)
-        await play.press("z")
-        await pick(play, "bonnet")
-        await pick(play, "high spot on bonnet right")
-        assert play.sheet.title == "bonnet right (Coat), laid 24 min ago"
-        assert play.spoken == ["high spot: re-wet and level", "high spot: do it again"]
-        before = play.kinds
-        await play.press("esc")
-        assert play.kinds == before
-        await play.press("z")
-        await pick(play, "bonnet")
-        await pick(play, "high spot on bonnet right")
-        await play.press("space")
-        assert play.kinds == [*before, "SectionChecked"]
-        assert play.bench.rows[-1].event == ev.SectionChecked(
-            "Coat", ("bonnet right",), "high spot", "re-wet and level"
-        )
-        await play.press("z")
-        await pick(play, "bonnet left")
-        await play.press("a")
-        assert play.kinds[-2:] == ["SectionChecked", "SectionReopened"]
-        assert play.bench.rows[-1].press == play.bench.rows[-2].press
-        assert "lay bonnet left" in play.next_line
-        await play.press("backspace")
-        (job,) = play.bench.jobs.values()
-        assert job.sections["Coat", "bonnet left"].state == "done"
-        assert play.odd() == []
-
-
-async def test_the_last_remedy_opens_the_section_again_in_the_same_press(tmp_path: Path) -> None:
-    async with played(tmp_path, sealing()) as play:
-        await lay(play, 1)
-        await play.wind(1795)
-        await play.press("z")
-        assert play.sheet.title == "light over bonnet left, laid 29 min ago (Coat)"
-        assert play.spoken == ["fine", "high spot: re-wet and level", "high spot: do it again"]
-        # The age counts at the pick, not when the list was opened.
-        await play.wind(10)
-        assert play.spoken[1] == "high spot: polish out, wipe, coat again"
-        await play.press("h")
-        assert play.kinds[-2:] == ["SectionChecked", "SectionReopened"]
-        await play.press("backspace", "z")
-        assert len(play.spoken) == 2
-        await play.press("esc")
-        assert play.odd() == []
-
-
-async def test_a_check_that_was_answered_meanwhile_writes_nothing(tmp_path: Path) -> None:
-    async with played(tmp_path, sealing()) as play:
-        await lay(play, 1)
-        await play.wind(1300)
-        await play.press("z")
-        (job,) = play.bench.jobs.values()
-        play.bench.do(rules.close_job, job.id, {"unfinished": "said"})
-        before = play.kinds
-        await play.press("f")
-        assert play.notice == "That job is not open."
-        assert play.kinds == before
 
 
 # Y.
@@ -274,7 +143,9 @@ async def test_water_days_after_the_hand_over_and_a_restart(tmp_path: Path) -> N
     plan = Plan("seal", (COAT,), (slow,))
     async with played(tmp_path, replace(opening(), plan=plan), clock=clock) as play:
         await lay(play)
-        await play.press("t", "space", "down", "space", "u", "i", "o")
+        await play.press("t", "space", "down", "space")
+        # Nobody looked at it again.
+        await play.press("down", "down", "space", "u", "i", "o")
         assert play.kinds[-2:] == ["JobClosed", "ClockedOff"]
     for seed in ("second", "third"):
         clock.wind(15 * 3600)

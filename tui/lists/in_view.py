@@ -5,6 +5,7 @@ from __future__ import annotations
 from cartclock.engine.dates import local
 from cartclock.engine.desk.bench import Bench
 from cartclock.engine.facts.job import Job
+from cartclock.engine.facts.layers import progress_text
 from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.section import Window
 from cartclock.engine.facts.shift import Hands
@@ -56,4 +57,5 @@ def progress(job: Job) -> str:
         return "all stages are done."
     begun = f"done: {', '.join(done)}. " if done else ""
     ahead = f", then {', '.join(left[1:])}" if left[1:] else ""
-    return f"{begun}Now {left[0]}{ahead}."
+    layer = f" ({progress_text(job, left[0])})" if job.stage(left[0]).layers > 1 else ""
+    return f"{begun}Now {left[0]}{layer}{ahead}."

@@ -1,9 +1,8 @@
-"""The lists of what is seen afterwards: checks that are due, and water on what is not dry."""
+"""The list of water on what is not dry."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
-from functools import partial
 
 from cartclock.engine.dates import spoken_near
 from cartclock.engine.desk.bench import Bench
@@ -11,7 +10,7 @@ from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.facts.words import place_text
-from cartclock.engine.films.cure import SecondLook, age_text, high_spot_remedy, look_text
+from cartclock.engine.films.cure import age_text
 from cartclock.engine.films.wet import Drying, by_stage
 from cartclock.engine.films.wet import water_remedy as wet_remedy
 from cartclock.engine.rules import looks
@@ -21,13 +20,9 @@ from cartclock.tui.lists.in_view import zone_of
 from cartclock.tui.widgets.sheet import Line
 
 
-def reasons(bench: Bench, now_us: Instant) -> dict[str, str]:
-    """Why the keys of these lists cannot work now."""
-    why = looks.not_due(bench.jobs, now_us, zone_of(bench))
-    found = {"look": why} if why else {}
-    if not bench.rows:
-        found["water"] = "No job was ever opened; T, then +, opens one."
-    return found
+def reasons(bench: Bench) -> dict[str, str]:
+    """Why the key of water cannot work now."""
+    return {} if bench.rows else {"water": "No job was ever opened; T, then +, opens one."}
 
 
 def load_readings(bench: Bench) -> None:
@@ -40,102 +35,6 @@ def load_readings(bench: Bench) -> None:
     }
     if not needed <= bench.shifts.keys():
         bench.load(bench.jobs.keys(), needed | bench.shifts.keys())
-
-
-# Second looks.
-
-
-def open_looks(host: Host) -> None:
-    """The checks that are due; a single one opens at once."""
-    bench = host.cart.bench
-    found = looks.due_looks(bench.jobs, bench.now_us, zone_of(bench))
-    if len(found) == 1:
-        _open_look(host, found[0])
-        return
-    lines = [
-        Line(partial(_due_text, bench, look), partial(_open_look, host, look)) for look in found
-    ]
-    host.sheet.open("Look again", lines)
-
-
-def _due_text(bench: Bench, look: SecondLook) -> str:
-    now_us = bench.now_us
-    late = ", late" if look.state(now_us) == "LATE" else ""
-    said = look_text(bench.jobs[look.job], look, now_us)
-    return f"{_whose(bench, look.job)}{said} ({look.stage}){late}"
-
-
-def _whose(bench: Bench, job_id: str) -> str:
-    """The vehicle in front of a line, where several jobs are open."""
-    several = sum(job.state == "open" for job in bench.jobs.values()) > 1
-    return f"{bench.jobs[job_id].opened.vehicle}: " if several else ""
-
-
-def _open_look(host: Host, look: SecondLook) -> None:
-    """One check: fine, or a high spot on one of its sections."""
-    bench = host.cart.bench
-    job = bench.jobs[look.job]
-    fine = partial(host.cart.write, looks.find_fine, look.job, look.stage, look.sections)
-    where = place_text(job, look.stage, look.sections)
-    lines = [Line("fine" if len(look.sections) == 1 else f"fine, {where}", fine, hot="f")]
-    if len(look.sections) == 1:
-        lines += _high_spots(host, look, look.sections[0])
-    else:
-        for name in look.sections:
-            said = partial(_spot_text, bench, look, name)
-            lines.append(Line(said, partial(_open_spot, host, look, name)))
-    host.sheet.open(_due_text(bench, look), lines)
-
-
-def _remedy(bench: Bench, look: SecondLook, name: str) -> tuple[str, bool]:
-    """The remedy for the section's age at this moment, and if it is the stage's last."""
-    job = bench.jobs[look.job]
-    finished_us = job.sections[look.stage, name].finished_us
-    age_us = bench.now_us - (look.last_us if finished_us is None else finished_us)
-    return high_spot_remedy(job.stage(look.stage), age_us)
-
-
-def _laid(bench: Bench, look: SecondLook, name: str) -> str:
-    """How long ago a section was touched last."""
-    finished_us = bench.jobs[look.job].sections[look.stage, name].finished_us
-    touched_us = look.last_us if finished_us is None else finished_us
-    return f"laid {age_text(touched_us, touched_us, bench.now_us)} ago"
-
-
-def _spot_text(bench: Bench, look: SecondLook, name: str) -> str:
-    do, _last = _remedy(bench, look, name)
-    return f"high spot on {name}, {_laid(bench, look, name)}{': ' + do if do else ''}"
-
-
-def _open_spot(host: Host, look: SecondLook, name: str) -> None:
-    said = _laid(host.cart.bench, look, name)
-    host.sheet.open(f"{name} ({look.stage}), {said}", _high_spots(host, look, name))
-
-
-def _high_spots(host: Host, look: SecondLook, name: str) -> list[Line]:
-    """The remedy for the section's age, and doing it again; the last remedy is both in one."""
-    bench = host.cart.bench
-
-    def text() -> str:
-        do, _last = _remedy(bench, look, name)
-        return f"high spot{': ' + do if do else ''}"
-
-    def write(again: bool) -> Callable[[], None]:
-        def press() -> None:
-            # The age counts at the pick: the list may have stood open for long.
-            last = _remedy(bench, look, name)[1]
-            spot = (look.job, look.stage, name)
-            host.cart.write(looks.find_high_spot, *spot, again=again or last)
-
-        return press
-
-    lines = [Line(text, write(False), hot="h")]
-    if not _remedy(bench, look, name)[1]:
-        lines.append(Line("high spot: do it again", write(True), hot="a"))
-    return lines
-
-
-# Water.
 
 
 def open_water(host: Host) -> None:

@@ -28,6 +28,7 @@ from cartclock.tui.lists import (
     clock,
     gate,
     in_view,
+    looks,
     mixing,
     note,
     other,
@@ -190,7 +191,7 @@ class RunScreen(CartScreen):
     def _reasons_at(self, now: Moment, now_us: Instant) -> dict[str, str]:
         bench = self.cart.bench
         found: dict[str, str] = {}
-        found |= wet.reasons(bench, now_us)
+        found |= wet.reasons(bench) | looks.reasons(bench, now_us)
         if self.cart.helper:
             why = helper.reason(self.cart, helper.next_move(self.cart))
             found |= {"helper": why} if why else {}
@@ -245,6 +246,13 @@ class RunScreen(CartScreen):
     def take_up(self, move: Move, over: dict[str, str], ago_us: int = 0, worker: str = "") -> None:
         """Takes up a move, for the first worker if no other is named; a question opens a list."""
         bench = self.cart.bench
+        if move.act == "look":
+            # Looking ends what is in hand; what was seen is a press of its own.
+            shift = bench.shift(worker or bench.worker)
+            if shift is not None and shift.state in ("hands", "break", "other"):
+                self._end_by(move, ago_us, worker)
+            looks.open_look(self, move)
+            return
         watch = helper.body(self.cart) if worker else self.cart.body()
         # What was taken up before the rest was called overrules nothing.
         called = watch is not None and watch.rest_now and not ago_us
@@ -263,6 +271,15 @@ class RunScreen(CartScreen):
             )
             # A press may raise two questions; the reason for the first stands with the second.
             self.ask(msgspec.structs.replace(asked, over=over))
+
+    def _end_by(self, move: Move, ago_us: int, worker: str) -> None:
+        """Ends what is in hand by a move that takes nothing up."""
+        bench = self.cart.bench
+        told = bench.do_as(worker or bench.worker, ago_us, rules.take_up, move, {})
+        if worker:
+            helper.tell(self.cart, told)
+        else:
+            self.cart.told(told)
 
     def press_minutes(self, key: str) -> None:
         """Digits before SPACE: minutes ago."""
@@ -375,7 +392,7 @@ class RunScreen(CartScreen):
 
     def press_look(self) -> None:
         """The checks that are due."""
-        wet.open_looks(self)
+        looks.open_looks(self)
 
     def press_water(self) -> None:
         """What water got on."""
@@ -425,6 +442,7 @@ class RunScreen(CartScreen):
 
         lines = [Line("no, leave it as it is", leave)]
         lines += gate.instead_lines(self, asked.rule_id, leave)
+        lines += looks.instead_lines(self, asked, leave)
         lines += [Line(f"yes: {said}", partial(take, said)) for said in reasons_for(asked.rule_id)]
         lines.append(Line("yes, in my own words ...", own_words))
         self.sheet.open(asked.sentence, lines, closed=leave)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from cartclock.engine.dates import spoken, spoken_day
+from cartclock.engine.facts.layers import layer_text
 from cartclock.engine.facts.words import reading_text
 from cartclock.engine.hours.account import Share
 from cartclock.engine.hours.partition import Piece
@@ -52,7 +53,9 @@ def _put_jobs(medium: Medium, day: Day) -> None:
         rows.append(TableRow((f"job {job.number}", f"{job.vehicle}, {job.plan}"), 1))
         rows.append(TableRow(("", _came_and_went(job, day.zone)), 1))
         for done in job.done:
-            ended = f"{done.stage}: {done.sections} of {done.of} sections brought to their end"
+            layer = layer_text(done.layer, done.layers)
+            what = f"{done.stage}, {layer}" if layer else done.stage
+            ended = f"{what}: {done.sections} of {done.of} sections brought to their end"
             rows.append(TableRow(("", ended), 1))
     medium.table(_JOBS, rows)
 

@@ -218,7 +218,7 @@ def _put_remarks(medium: Medium, stage: StageRecord, zone: str) -> None:
     together: dict[tuple[Remark, str], list[str]] = {}
     for section in stage.sections:
         for remark in section.remarks:
-            apart = "" if remark.what in ("water", "fine") else section.section
+            apart = "" if remark.what in ("water", "fine", "not looked at") else section.section
             together.setdefault((remark, apart), []).append(section.section)
     for (remark, _apart), names in together.items():
         when = spoken(remark.at_us, zone)
@@ -234,8 +234,8 @@ def _put_remarks(medium: Medium, stage: StageRecord, zone: str) -> None:
                 said = f"water on it {when}{why if remark.why else ''}"
             case "fine":
                 said = f"looked at again {when}: fine"
-            case "high spot":
-                said = f"high spot {when}{why if remark.why else ''}"
+            case found:
+                said = f"{found} {when}{why if remark.why else ''}"
         medium.words(f"{', '.join(names)}{':' if len(names) > 1 else ''} {said}", 1, True)
     for state, label in _STILL.items():
         names = [s.section for s in stage.sections if s.state == state]

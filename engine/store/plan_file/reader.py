@@ -67,7 +67,10 @@ def read_plan(text: str, file: str) -> Plan:
     _unique(top, "tool", [tool["id"] for tool in tools])
     units = {str(product["id"]): str(product["unit"]) for product in products if product["id"]}
     tool_ids = tuple(str(tool["id"]) for tool in tools if tool["id"])
-    stages = [read_stage(row, units, tool_ids) for row in top.rows("stage", "[[stage]]")]
+    stages: list[dict[str, object]] = []
+    for row in top.rows("stage", "[[stage]]"):
+        before = tuple(str(stage["name"]) for stage in stages if stage["name"])
+        stages.append(read_stage(row, units, tool_ids, before))
     if top.values.get("stage", []) == []:
         top.fault("stage", "missing; a plan has at least one [[stage]]")
     _unique(top, "stage", [stage["name"] for stage in stages])

@@ -28,18 +28,22 @@ _GAP = 'gap = { opens = "1h", due = "3h", closes = "24h" }'
 _CURE = 'cure = { at_least = "12h", below_c = 15, then = "24h" }'
 _CHECK = 'check = { after = "20m", closes = "40m", per = "panel", say = "light over it" }'
 _SPOTS = 'high_spot = [ { until = "30m", do = "level again" }, { do = "polish out" } ]'
+_REDO = 'redo = ["Polish", "Panel wipe"]'
 _CONDITION = 'condition = { until = "panel_c < 30", look = "15m" }'
 _BOUNDS = {name: MEASURED[name] for name in ("panel_c", "air_c", "rh")}
 _UNTIL = re.compile(r"\s*([a-z_]+)\s*([<>])\s*(-?[0-9]{1,4}(?:\.[0-9]{1,4})?)\s*")
 
 
-def read_stage(table: Table, products: dict[str, str], tools: tuple[str, ...]) -> dict[str, object]:
+def read_stage(
+    table: Table, products: dict[str, str], tools: tuple[str, ...], before: tuple[str, ...] = ()
+) -> dict[str, object]:
     """A stage as field values for `engine.plan.plan.Stage`; faults go to the table's list.
 
     Args:
         table: the `[[stage]]` table.
         products: id -> unit of the plan's products.
         tools: ids of the plan's tools.
+        before: names of the stages before this one.
     """
     name = table.text("name", 'name = "Wash"')
     if name is not None:
@@ -69,7 +73,7 @@ def read_stage(table: Table, products: dict[str, str], tools: tuple[str, ...]) -
         "gap": gap,
         "cure": _cure(table),
         "check": _check(table),
-        "high_spot": _high_spots(table),
+        "high_spot": _high_spots(table, before),
         "condition": _condition(table),
         "trial": table.flag("trial"),
     }
@@ -232,7 +236,7 @@ def _check(table: Table) -> dict[str, object] | None:
     return {"after_s": after, "closes_s": closes, "per": per, "say": say or "look again"}
 
 
-def _high_spots(table: Table) -> list[dict[str, object]]:
+def _high_spots(table: Table, stages: tuple[str, ...]) -> list[dict[str, object]]:
     rows = table.rows("high_spot", _SPOTS)
     spots: list[dict[str, object]] = []
     before = 0
@@ -251,9 +255,28 @@ def _high_spots(table: Table) -> list[dict[str, object]]:
                 "put the remedies in the order of their times",
             )
         before = until or before
+        redo = _redo(row, stages)
         row.done("a high spot remedy")
-        spots.append({"do": do, "until_s": until})
+        spots.append({"do": do, "until_s": until, "redo": redo})
     return spots
+
+
+def _redo(row: Table, stages: tuple[str, ...]) -> tuple[str, ...]:
+    """The stages that a remedy does again on the panel."""
+    value = row.raw("redo")
+    if value is None:
+        return ()
+    if not isinstance(value, list):
+        row.fault("redo", f"{quoted(value)} is not a list; write {_REDO}")
+        return ()
+    read = [row.plain("redo", entry, 'a name like "Polish"') for entry in value]
+    for name in read:
+        if name is not None and name not in stages:
+            row.fault(
+                "redo",
+                f"no stage before this one has the name {quoted(name)}; {instead_of(name, stages)}",
+            )
+    return tuple(name for name in read if name is not None)
 
 
 def _condition(table: Table) -> dict[str, object] | None:

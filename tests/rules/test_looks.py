@@ -1,0 +1,221 @@
+"""Second looks, layer by layer: what they write, what follows, and what closing a job asks."""
+
+from __future__ import annotations
+
+import pytest
+from msgspec.structs import replace
+
+from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.events import Marks, Turn
+from cartclock.engine.facts.layers import progress_text
+from cartclock.engine.facts.move import Move
+from cartclock.engine.films.cure import looks as waiting
+from cartclock.engine.now.looking import look_moves
+from cartclock.engine.plan.plan import Check, Gap, HighSpot, Stage, Work
+from cartclock.engine.rules import changes, looks, rules
+from cartclock.engine.trouble import Asks, Refused
+from tests.kit.book import JOB, Book, opened, us
+
+LEFT, RIGHT, ROOF = "bonnet left", "bonnet right", "roof"
+GAP = Marks(3600, 7200, 86400)
+YOUNG, OLD = HighSpot("re-wet and level", 1800), HighSpot("polish out, coat again", None, ("Cut",))
+# Invented round numbers: two layers an hour apart, looked at from 20 to 40 min after each.
+COAT = Stage(
+    "Coat",
+    (LEFT, RIGHT, ROOF),
+    (Work("apply", 1.0), Work("level", 1.0)),
+    order="each",
+    panels={LEFT: "bonnet", RIGHT: "bonnet"},
+    layers=2,
+    gap=Gap(3600, 7200, 86400),
+    check=Check(1200, 2400, "panel", "light over it"),
+    high_spot=(YOUNG, OLD),
+)
+CUT = Stage("Cut", ("bonnet", ROOF), (Work("cut", 5.0),))
+
+
+def lay(book: Book, at_s: float, *names: str, layer: int = 1, pass_: int = 1) -> None:
+    """One layer on these sections, all of it with its last touch at `at_s`."""
+    for step in (0, 1):
+        turn = Turn(pass_, layer, step)
+        book.press(at_s - 20 + 10 * step, ev.WorkStarted("Coat", names, turn))
+        marks = GAP if step and layer == 1 else None
+        book.press(at_s - 10 + 10 * step, ev.StepFinished("Coat", names, turn, marks))
+
+
+def cut_and_laid() -> Book:
+    """Everything cut, and layer 1 on all sections, its last touch at 100 s."""
+    book = opened(CUT, COAT)
+    book.press(10, ev.WorkStarted("Cut", ("bonnet", ROOF), Turn()))
+    book.press(20, ev.StepFinished("Cut", ("bonnet", ROOF), Turn()))
+    lay(book, 100, LEFT, RIGHT, ROOF)
+    assert book.odd() == []
+    return book
+
+
+def looked(book: Book) -> list[tuple[int, tuple[str, ...]]]:
+    return [(look.layer, look.sections) for look in waiting(book.job())]
+
+
+def test_a_layer_is_looked_at_while_it_lies_open_and_is_covered_by_the_next() -> None:
+    book = cut_and_laid()
+    assert looked(book) == [(1, (LEFT, RIGHT)), (1, (ROOF,))]
+    # Late, and still to be seen.
+    book.do(3000, looks.find_fine, JOB, "Coat", (ROOF,))
+    book.press(4000, ev.WorkStarted("Coat", (LEFT,), Turn(1, 2, 0)))
+    assert looked(book) == [(1, (RIGHT,))]
+    with pytest.raises(Refused, match="bonnet left is in hand"):
+        looks.find_fine(book.scene(4001), JOB, "Coat", (LEFT,))
+    book.press(4001, ev.WorkPutDown("Coat", (LEFT,), Turn(1, 2, 0)))
+    lay(book, 5000, ROOF, layer=2)
+    assert looked(book) == [(1, (RIGHT,)), (2, (ROOF,))]
+
+
+def test_a_young_high_spot_is_work_on_the_last_step_of_its_layer_alone() -> None:
+    book = cut_and_laid()
+    events = book.do(1400, looks.find, JOB, "Coat", LEFT, "high spot", "remedy")
+    assert events == [
+        ev.SectionChecked("Coat", (LEFT,), "high spot", "re-wet and level"),
+        ev.SectionReopened("Coat", (LEFT,), Turn(2, 1, 1), "high spot: re-wet and level"),
+    ]
+    assert len({row.press for row in book.rows[-2:]}) == 1
+    first = book.moves(1401)[0]
+    if first.act == "look":
+        first = book.moves(1401)[1]
+    assert (first.stage, first.sections, first.say) == ("Coat", (LEFT,), "level")
+    # It is looked at anew afterwards, and layer 2 follows behind a gap of its own.
+    book.do(1500, rules.take_up, first)
+    book.do(1600, rules.take_up, Move("end", why="end"))
+    section = book.job().sections["Coat", LEFT]
+    assert (section.state, section.turn) == ("waiting", Turn(2, 2, 0))
+    assert (1, (LEFT,)) in looked(book)
+
+
+@pytest.mark.parametrize(
+    ("then", "turn", "do"),
+    [
+        ("layer", Turn(2, 2, 0), "polish out, coat again, this layer only"),
+        ("all", Turn(2, 1, 0), "polish out, coat again, all layers"),
+        ("remedy", Turn(2, 2, 0), "polish out, coat again, this layer only"),
+    ],
+)
+def test_an_old_high_spot_is_polished_out_on_its_panel_before_the_layer_is_laid_anew(
+    then: looks.Then, turn: Turn, do: str
+) -> None:
+    book = cut_and_laid()
+    lay(book, 5000, LEFT, RIGHT, ROOF, layer=2)
+    events = book.do(9000, looks.find, JOB, "Coat", LEFT, "high spot", then)
+    why = f"high spot: {do}"
+    assert events == [
+        ev.SectionChecked("Coat", (LEFT,), "high spot", do),
+        ev.SectionReopened("Cut", ("bonnet",), Turn(2, 1, 0), why),
+        ev.SectionReopened("Coat", (LEFT,), turn, why),
+    ]
+    named = [(m.say, m.sections) for m in book.moves(9001) if m.act == "take up"]
+    assert named[:2] == [("cut", ("bonnet",)), ("apply", (LEFT,))]
+    assert book.job().sections["Coat", RIGHT].state == "done"
+
+
+def test_what_is_noted_only_leaves_the_section_as_it_is() -> None:
+    book = cut_and_laid()
+    (event,) = book.do(1400, looks.find, JOB, "Coat", ROOF, "lint")
+    assert event == ev.SectionChecked("Coat", (ROOF,), "lint")
+    assert book.job().sections["Coat", ROOF].state == "waiting"
+    assert looked(book) == [(1, (LEFT, RIGHT))]
+
+
+def test_a_stage_without_remedies_is_done_again_or_noted() -> None:
+    book = opened(replace(COAT, high_spot=()))
+    lay(book, 100, ROOF)
+    with pytest.raises(Refused, match="The plan has no remedy for that"):
+        looks.find(book.scene(1400), JOB, "Coat", ROOF, "smear", "remedy")
+    events = book.do(1400, looks.find, JOB, "Coat", ROOF, "smear", "layer")
+    assert events[-1] == ev.SectionReopened(
+        "Coat", (ROOF,), Turn(2, 1, 0), "smear: do it again, this layer only"
+    )
+
+
+def test_a_section_between_two_layers_can_be_done_again() -> None:
+    book = cut_and_laid()
+    book.do(200, changes.redo, JOB, "Coat", (ROOF,), "dust in it")
+    assert book.job().sections["Coat", ROOF].turn == Turn(2, 1, 0)
+    assert [w.section for w in book.job().running] == [LEFT, RIGHT]
+    assert book.job().windows[-1].ended_us == us(200)
+
+
+@pytest.mark.parametrize("kind", [ev.SectionChecked, ev.SectionReopened])
+def test_inside_a_layer_neither_a_look_nor_doing_again_can_be(kind: type) -> None:
+    book = opened(COAT)
+    book.press(10, ev.WorkStarted("Coat", (ROOF,), Turn()))
+    book.press(20, ev.StepFinished("Coat", (ROOF,), Turn()))
+    more = ("fine",) if kind is ev.SectionChecked else (Turn(2, 1, 0),)
+    book.press(30, kind("Coat", (ROOF,), *more))
+    assert book.odd() == ["roof is not between two layers"]
+
+
+# As something to be taken up.
+
+
+def test_a_due_look_is_a_move_before_the_next_section() -> None:
+    book = opened(COAT)
+    lay(book, 100, LEFT, RIGHT)
+    assert book.moves(1299)[0].act == "take up"
+    first, second = book.moves(1300)[:2]
+    assert (first.act, first.sections, first.turn.layer) == ("look", (LEFT, RIGHT), 1)
+    assert (second.act, second.sections) == ("take up", (ROOF,))
+    # It is one while it is late as well, and not any more once it is answered.
+    assert book.moves(9000)[0].act == "look"
+    book.do(9000, looks.leave_unseen, JOB, "Coat", (LEFT, RIGHT), "no light for it")
+    assert "look" not in {m.act for m in book.moves(9001)}
+
+
+def test_taking_up_a_look_ends_what_is_in_hand_and_writes_nothing_seen() -> None:
+    book = opened(COAT)
+    lay(book, 100, LEFT, RIGHT)
+    book.press(1000, ev.WorkStarted("Coat", (ROOF,), Turn()))
+    look = next(m for m in book.moves(1400) if m.act == "look")
+    events = book.do(1400, rules.take_up, look)
+    assert [type(event) for event in events] == [ev.StepFinished]
+    with pytest.raises(Refused, match="from the list of looks"):
+        rules.take_up(book.scene(1401), look)
+
+
+# Closing.
+
+
+def test_closing_a_job_asks_about_panels_never_looked_at() -> None:
+    book = cut_and_laid()
+    lay(book, 5000, LEFT, RIGHT, ROOF, layer=2)
+    with pytest.raises(Asks) as asks:
+        rules.close_job(book.scene(5100), JOB)
+    assert (asks.value.rule_id, str(asks.value)) == (
+        "not_looked",
+        "2 panels were not looked at again: bonnet, roof. Close the job all the same?",
+    )
+    book.do(5200, looks.find_fine, JOB, "Coat", (LEFT, RIGHT))
+    with pytest.raises(Asks, match="1 panel was not looked at again: roof"):
+        rules.close_job(book.scene(5300), JOB)
+    book.do(5400, rules.close_job, JOB, {"not_looked": "no light for it"})
+
+
+def test_closing_asks_nothing_where_every_panel_was_looked_at_or_left_for_a_reason() -> None:
+    book = cut_and_laid()
+    lay(book, 5000, LEFT, RIGHT, ROOF, layer=2)
+    book.do(6300, looks.find_fine, JOB, "Coat", (LEFT, RIGHT))
+    book.do(6400, looks.leave_unseen, JOB, "Coat", (ROOF,), "no time for it")
+    assert look_moves([book.job()], us(9000)) == []
+    assert rules.close_job(book.scene(6500), JOB)
+
+
+# Layers counted.
+
+
+def test_a_stage_is_counted_by_layers_and_done_when_all_are_on() -> None:
+    book = opened(COAT)
+    assert progress_text(book.job(), "Coat") == "layer 1 of 2: 0/3"
+    lay(book, 100, LEFT, RIGHT)
+    assert progress_text(book.job(), "Coat") == "layer 1 of 2: 2/3"
+    lay(book, 200, ROOF)
+    assert progress_text(book.job(), "Coat") == "layer 2 of 2: 0/3"
+    lay(book, 5000, LEFT, RIGHT, ROOF, layer=2)
+    assert progress_text(book.job(), "Coat") == "3/3 done"
