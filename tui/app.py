@@ -23,7 +23,7 @@ from cartclock.engine.facts.events import CART_EVENTS
 from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.rows import MINUTE_US, Draft, Evidence
 from cartclock.engine.facts.words import main_row, row_text
-from cartclock.engine.now.alarm import battery_alarm, should_stay_awake
+from cartclock.engine.now.alarm import battery_alarm, question_alarm, should_stay_awake
 from cartclock.engine.now.glance import Face, running_films
 from cartclock.engine.now.moment import Moment
 from cartclock.engine.now.ringing import by_urgency
@@ -58,6 +58,8 @@ P = ParamSpec("P")
 # Our own judgement: a finger in a wet glove bounces within a second, a decision does not.
 SILENCE_S = 1.0
 BEAT_TICKS = 60
+# After so long a question that waits is heard; our own judgement.
+ASKED_US = 10_000_000
 # Our own judgement: a garage does not change faster than a reading every ten minutes tells.
 POLL_US = 10 * MINUTE_US
 BATTERY_US = MINUTE_US
@@ -120,6 +122,7 @@ class CartClock(App[None]):
         self.keymap = keymap(settings.keys, helper=bool(self.helper))
         self.picked: Move | None = None
         self.record_of = ""
+        self._before = "run"
         self.presses = 0
         self._seconds = seconds
         self._ticking = ticking
@@ -325,12 +328,20 @@ class CartClock(App[None]):
         self.run_worker(work, group=group)
 
     def show(self, name: str) -> None:
-        """Goes to a screen; esc comes back to Run from everywhere."""
+        """Goes to a screen; esc comes back to the one before it, and from there to Run."""
+        before = self.screen.called if isinstance(self.screen, CartScreen) else "run"
+        if before != name:
+            self._before = before if before in self.SCREENS else "run"
         while len(self.screen_stack) > 2:
             self.pop_screen()
         if name != "run":
             self.push_screen(name)
         self.call_after_refresh(self.repaint)
+
+    def back(self) -> None:
+        """Goes to the screen this one was called from."""
+        self.show(self._before)
+        self._before = "run"
 
     def counts(self, key: str) -> bool:
         """False for a key that was down within the last second: held, or bouncing."""
@@ -345,6 +356,9 @@ class CartClock(App[None]):
         found = now.alarms
         if self.battery is not None and self.battery.urgent and self.body() is not None:
             found = by_urgency((*found, battery_alarm(self.battery.sentence)))
+        run = self.run_screen
+        if run.asked is not None and now.now_us - run.asked_us >= ASKED_US:
+            found = by_urgency((*found, question_alarm(run.asked.sentence)))
         self.voice.hear(found, now.now_us)
 
     def _mind_laptop(self) -> None:

@@ -89,6 +89,11 @@ def _check_in_alarm(key: str, watch: Watch) -> Alarm:
     return Alarm(key, "emergency", said, repeated=False)
 
 
+def question_alarm(sentence: str) -> Alarm:
+    """A question that nobody answered: whoever pressed walked off, and nothing was begun."""
+    return Alarm("question", "ready", sentence, repeated=False)
+
+
 def battery_alarm(sentence: str) -> Alarm:
     """A battery that is nearly empty: when it is, nothing rings any more."""
     return Alarm("battery", "late", sentence)

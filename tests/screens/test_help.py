@@ -82,6 +82,8 @@ async def test_it_opens_from_every_screen(tmp_path: Path) -> None:
             await play.press(*([letter] if letter else ["f", "space"]), "?")
             assert play.called == "help", screen
             await play.press("?", "esc")
+            assert play.called == ("run" if screen == "help" else screen)
+            await play.press("esc", "esc")
             assert play.called == "run", screen
 
 

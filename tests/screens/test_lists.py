@@ -659,6 +659,64 @@ async def test_a_question_takes_free_words_and_stands_until_they_are_there(tmp_p
         assert row.event == ev.ClockedOff({"window_open": "the flat is dry"})
 
 
+async def test_a_question_takes_the_large_place_and_is_heard_after_ten_seconds(
+    tmp_path: Path,
+) -> None:
+    async with played(tmp_path, (COAT,)) as play:
+        await close_job(play)
+        assert [face.word for face in play.glance.faces] == ["ANSWER"]
+        bells = play.app.bells
+        await play.wind(5)
+        assert play.app.bells == bells
+        await play.wind(6)
+        assert play.app.bells > bells
+        await play.press("esc")
+        assert "ANSWER" not in [face.word for face in play.glance.faces]
+
+
+async def test_a_film_keeps_the_large_place_over_a_question(tmp_path: Path) -> None:
+    async with played(tmp_path, (COAT,)) as play:
+        await clock_off(play)
+        assert play.sheet.title.startswith("A window still runs")
+        assert "ANSWER" not in [face.word for face in play.glance.faces]
+
+
+async def test_a_caller_is_answered_over_a_question_and_the_question_stays(tmp_path: Path) -> None:
+    async with played(tmp_path, (COAT,)) as play:
+        await close_job(play)
+        question = play.sheet.title
+        await play.press("c")
+        assert play.called == "caller"
+        await play.press("p")
+        assert play.kinds[-1] == "OtherWorkStarted"
+        assert (play.called, play.sheet.title) == ("run", question)
+        await play.press("esc")
+        assert not play.sheet.is_open
+        assert play.bench.log.asked() is None
+
+
+async def test_leaving_is_asked_about_on_the_clock_and_not_off_it(tmp_path: Path) -> None:
+    async with played(tmp_path, (COAT,)) as play:
+        await play.press("q")
+        assert play.sheet.title.startswith("Leave the program?")
+        assert play.spoken == ["stay", "leave"]
+        await play.press("space")
+        assert not play.sheet.is_open
+        assert play.app.is_running
+        await play.press("i", "o", "q")
+        assert play.app.return_code == 0
+
+
+async def test_esc_returns_to_the_screen_one_came_from(tmp_path: Path) -> None:
+    async with played(tmp_path, (COAT,)) as play:
+        await play.press("t", "?")
+        assert play.called == "help"
+        await play.press("esc")
+        assert play.called == "today"
+        await play.press("esc")
+        assert play.called == "run"
+
+
 async def test_an_open_list_shows_its_own_keys_and_takes_no_other(tmp_path: Path) -> None:
     async with played(tmp_path, (COAT,)) as play:
         await play.press("b")

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+from msgspec.structs import replace
+
 from cartclock.engine.letters import inert, wrapped
 from cartclock.engine.products.reminders import reminders
 from cartclock.tui.lists.host import Host
@@ -21,14 +23,21 @@ def folded_lines(host: Host, text: str) -> list[Line]:
 
 
 def open_reminders(host: Host, then: Callable[[], None] | None = None) -> None:
-    """The reminders of every product that the open jobs use, on one page.
+    """The reminders of every product that is still to be used on the open jobs, on one page.
 
     Args:
         then: what goes on after the page was read or left; at once if there is nothing to be
             said.
     """
     go_on = then or (lambda: None)
-    plans = [job.opened.plan for job in host.cart.bench.jobs.values() if job.state == "open"]
+    plans = [
+        replace(
+            job.opened.plan,
+            stages=tuple(s for s in job.stages if not all(x.over for x in job.of(s.name))),
+        )
+        for job in host.cart.bench.jobs.values()
+        if job.state == "open"
+    ]
     page = reminders(plans, fluoride_only=not host.cart.settings.reminders)
     if not page.reminders:
         go_on()

@@ -13,13 +13,14 @@ from textual import events
 from textual.screen import Screen
 from textual.widgets import Input
 
+from cartclock.engine.now.glance import running
 from cartclock.engine.now.moment import Moment
 from cartclock.engine.trouble import Asks, Refused, StoreFault
 from cartclock.tui.keys import MINUTES, meaning, on_screen
 from cartclock.tui.screens.program import Program
 from cartclock.tui.widgets.keyrow import KeyItem, KeyRow
 from cartclock.tui.widgets.plain import Plain
-from cartclock.tui.widgets.sheet import Sheet
+from cartclock.tui.widgets.sheet import Line, Sheet
 
 # Our own judgement: an answer has been read after so long, and advice may take its line.
 SAID_US = 20_000_000
@@ -193,12 +194,19 @@ class CartScreen(Screen[None]):
         self.say("Digits mean minutes ago, before SPACE on the Run screen.")
 
     def press_back(self) -> None:
-        """Back to the Run screen."""
-        self.cart.show("run")
+        """Back to the screen this one was called from."""
+        self.cart.back()
 
     def press_quit(self) -> None:
-        """Leaves the program."""
-        self.cart.exit()
+        """Leaves the program; asks first while a film runs or somebody is on the clock."""
+        now = self.cart.moment
+        if now.me.on is None and not running(now.jobs, now.now_us):
+            self.cart.exit()
+            return
+        title = "Leave the program? The log is on disk, time and films run on, and nothing rings."
+        lines = [Line("stay", self.paint), Line("leave", self.cart.exit, hot="q")]
+        self.sheet.open(title, lines)
+        self.paint()
 
     def press_today(self) -> None:
         """To Today."""

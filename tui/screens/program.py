@@ -60,6 +60,9 @@ class Program(Cart, Protocol):
     def show(self, name: str) -> None:
         """Goes to a screen."""
 
+    def back(self) -> None:
+        """Goes to the screen this one was called from."""
+
     def exit(self) -> None:
         """Leaves the program."""
 

@@ -15,7 +15,15 @@ from cartclock.engine.desk.bench import could
 from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.films.flashing import seen_text
-from cartclock.engine.now.glance import Glance, StandingPart, glance, running, standing_part
+from cartclock.engine.now.glance import Face as ClockFace
+from cartclock.engine.now.glance import (
+    Glance,
+    StandingPart,
+    glance,
+    running,
+    span_text,
+    standing_part,
+)
 from cartclock.engine.now.moment import Moment
 from cartclock.engine.rules import choices, rules, typed
 from cartclock.engine.rules.reasons import reasons_for
@@ -51,6 +59,7 @@ from cartclock.tui.widgets.sheet import Line, Sheet
 
 # Over the line of free words.
 WHY = "Why all the same? It goes into the record"
+ASKED_HINT = "up, down: choose   space: take it   C: caller, the question stays   esc: no"
 
 
 def _parts(row: Row) -> list[Widget]:
@@ -80,6 +89,9 @@ class RunScreen(CartScreen):
         super().__init__()
         self._stands: Kept[StandingPart] = Kept()
         self._why: Kept[dict[str, str]] = Kept()
+        # The question that waits for an answer, and since when.
+        self.asked: Asked | None = None
+        self.asked_us = Instant(0)
 
     def compose(self) -> ComposeResult:
         """The table's rows from top to bottom; neighbours of one block stand on one line."""
@@ -90,9 +102,16 @@ class RunScreen(CartScreen):
     def on_mount(self) -> None:
         """Shows the question that was open when the program ended, if there is one."""
         self.paint()
+        self._ask_what_stands()
+
+    def on_screen_resume(self) -> None:
+        """A question that another screen was opened over stands again."""
+        self._ask_what_stands()
+
+    def _ask_what_stands(self) -> None:
         log = self.cart.bench.log
         asked = log.asked()
-        if asked is None:
+        if asked is None or self.sheet.is_open:
             return
         try:
             again = msgspec.json.decode(asked.encode(), type=Asked)
@@ -138,6 +157,14 @@ class RunScreen(CartScreen):
             partial(self.cart.shop.usual, now.me.worker),
             stands,
         )
+        if self.asked is not None and not running(now.jobs, now.now_us):
+            # In place of the clocks: what was pressed is not begun.
+            waited = span_text(now.now_us - self.asked_us)
+            under = "waits for an answer, nothing is begun"
+            seen = replace(
+                seen,
+                faces=(ClockFace("ANSWER", waited, "the question below", under, "ready", "ask"),),
+            )
         self.cart.entitle(seen.faces)
         return seen
 
@@ -416,13 +443,21 @@ class RunScreen(CartScreen):
         self.cart.bench.log.ask(msgspec.json.encode(asked).decode())
         self._ask_again(asked)
 
+    def _settled(self) -> None:
+        self.asked = None
+        self.cart.bench.log.ask(None)
+
     def _ask_again(self, asked: Asked) -> None:
+        if self.asked is None:
+            self.asked_us = self.cart.moment.now_us
+        self.asked = asked
+
         def leave() -> None:
-            self.cart.bench.log.ask(None)
+            self._settled()
             self.say("Left as it was.")
 
         def take(reason: str) -> None:
-            self.cart.bench.log.ask(None)
+            self._settled()
             over = {**asked.over, asked.rule_id: reason}
             try:
                 self._again(asked, over)
@@ -445,7 +480,8 @@ class RunScreen(CartScreen):
         lines += looks.instead_lines(self, asked, leave)
         lines += [Line(f"yes: {said}", partial(take, said)) for said in reasons_for(asked.rule_id)]
         lines.append(Line("yes, in my own words ...", own_words))
-        self.sheet.open(asked.sentence, lines, closed=leave)
+        letters = {"c": self.press_caller}
+        self.sheet.open(asked.sentence, lines, ASKED_HINT, closed=leave, letters=letters)
         self.paint()
 
     def _again(self, asked: Asked, over: dict[str, str]) -> None:
