@@ -180,7 +180,7 @@ KEYS: tuple[Key, ...] = (
          "Go to Products: what is left, lots, cost, and what to know of each.", "prod"),
     _key("back", "escape", "back", _EVERYWHERE, "Leave a list or a screen; nothing is written."),
     _key("quit", "q", "quit", _EVERYWHERE,
-         "Leave the program; the log is on disk and time runs on. Asks first on the clock."),
+         "Leave the program, asking first on the clock; the log is on disk and time runs on."),
 )  # fmt: skip
 
 # Only where the settings name a second worker: one of the keys of `next` is theirs then.

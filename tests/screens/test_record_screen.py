@@ -86,7 +86,7 @@ async def test_a_job_whose_opening_was_taken_back_has_no_record(tmp_path: Path) 
     async with played(tmp_path, (WIPE,), on=False) as play:
         await play.press("t", "space", "down", "down", "space")
         assert "JOB RECORD" in play.text
-        await play.press("esc", "backspace")
+        await play.press("esc", "esc", "backspace")
         assert play.kinds[-1] == "PressStruck"
         await play.press("e")
         assert "No job yet." in play.lines[1]
