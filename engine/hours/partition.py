@@ -6,7 +6,7 @@ the microsecond. Rounding is for print only.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from itertools import pairwise
 from typing import Literal, get_args
 
@@ -18,7 +18,7 @@ from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.facts.section import Window
 from cartclock.engine.facts.shift import Break, Doing, Free, Hands, Other, Shift
-from cartclock.engine.hours.breaks import BreakClass, break_class
+from cartclock.engine.hours.breaks import SHORT_REST_MINUTES, BreakClass, break_class
 from cartclock.engine.times import Instant, Length
 
 PieceKind = Literal["hands", "standing by", "other", "break", "off", "not known", "unassigned"]
@@ -212,15 +212,31 @@ def breaks(
     rule_set = shift.on.rule_set
     waits = _waits(jobs[job] for job in shift.jobs if job in jobs)
     found: list[BreakTime] = []
-    for piece in partition(shift, jobs, now_us) if pieces is None else pieces:
-        if piece.kind != "break":
-            continue
+    pieces = partition(shift, jobs, now_us) if pieces is None else pieces
+    rested = [piece for piece in pieces if piece.kind == "break"]
+    runs = _runs_us(rested)
+    for piece in rested:
         what: BreakKind = piece.what  # type: ignore[assignment]  # `what` of a break piece is a BreakKind
         relieved = not any(w.start_us < piece.end_us and w.end_us > piece.start_us for w in waits)
         asked = break_class(what, piece.length_us / MINUTE_US, relieved, rule_set)
+        if relieved and asked == "counted" and runs[piece] > SHORT_REST_MINUTES * MINUTE_US:
+            # Each is short, but taken back to back they are one period (29 CFR 785.18).
+            asked = "ask"
         counts = asked
         for judged in shift.judged:
             if piece.start_us <= judged.within_us < piece.end_us:
                 counts = "counted" if judged.counted else "not counted"
         found.append(BreakTime(piece.start_us, piece.end_us, what, relieved, asked, counts))
+    return found
+
+
+def _runs_us(rested: Sequence[Piece]) -> dict[Piece, int]:
+    """Each break -> how long the breaks last that follow on one another with it among them."""
+    found: dict[Piece, int] = {}
+    run: list[Piece] = []
+    for piece in rested:
+        if run and run[-1].end_us != piece.start_us:
+            run = []
+        run.append(piece)
+        found |= dict.fromkeys(run, piece.end_us - run[0].start_us)
     return found

@@ -234,12 +234,15 @@ def record(
 
 
 def _own(account: Account, job: str) -> Account:
-    """Of the pieces that went to another job only that they did."""
+    """Of the time that went to another job only that it did."""
     pieces = (
         piece if piece.job in ("", job) else replace(piece, stage="", sections=())
         for piece in account.pieces
     )
-    return replace(account, pieces=tuple(pieces))
+    shares = (
+        share if share.job in ("", job) else replace(share, stage="") for share in account.shares
+    )
+    return replace(account, pieces=tuple(pieces), shares=added(shares))
 
 
 def _said(sealed: ev.Sealed | None, text: TextOf) -> str:
