@@ -10,8 +10,9 @@ from msgspec import Struct
 
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.job import Job
+from cartclock.engine.facts.layers import layer_text
 from cartclock.engine.facts.rows import Row
-from cartclock.engine.facts.section import SectionState, Window, WindowKind, work_of
+from cartclock.engine.facts.section import SectionState, Window, WindowKind, next_turn, work_of
 from cartclock.engine.films.wet import water_remedy
 from cartclock.engine.plan.plan import Stage, Unit, Wait, Work
 from cartclock.engine.times import Instant, Length
@@ -251,6 +252,12 @@ def stages(job: Job, own: Sequence[Row]) -> tuple[StageRecord, ...]:
                 continue
         for name in sections:
             remarks.setdefault((stage, name), []).append(said)
+    for looked in job.stages:
+        if looked.check is not None:
+            for name, unseen in _unseen(job, looked):
+                remarks.setdefault((looked.name, name), []).append(unseen)
+    for told in remarks.values():
+        told.sort(key=lambda remark: remark.at_us)
     return tuple(
         StageRecord(
             stage.name,
@@ -268,6 +275,37 @@ def stages(job: Job, own: Sequence[Row]) -> tuple[StageRecord, ...]:
         )
         for stage in job.stages
     )
+
+
+def _unseen(job: Job, stage: Stage) -> list[tuple[str, Remark]]:
+    """The layers on which nobody looked before more came on them or the job was closed."""
+    seen = [
+        (row.event.sections, row.at_us)
+        for row in job.facts
+        if isinstance(row.event, ev.SectionChecked) and row.event.stage == stage.name
+    ]
+    found = []
+    for name in job.order[stage.name]:
+        stints = [s for s in job.stints if (s.stage, s.section) == (stage.name, name)]
+        begun = [s.first_us for s in stints]
+        in_hand_us = job.sections[stage.name, name].first_us
+        begun += [] if in_hand_us is None else [in_hand_us]
+        for stint in stints:
+            following = next_turn(stage, stint.turn)
+            if following is not None and following.layer == stint.turn.layer:
+                continue
+            more = [us for us in begun if us >= stint.last_us]
+            end_us = min(more) if more else job.closed_us
+            looked = any(
+                name in names and end_us is not None and stint.last_us <= us <= end_us
+                for names, us in seen
+            )
+            if end_us is not None and not looked:
+                layer = layer_text(stint.turn.layer, stage.layers)
+                why = "more came on it" if more else "the job was closed"
+                said = f"{layer}, {why}" if layer else why
+                found.append((name, Remark(end_us, "not looked at", said)))
+    return found
 
 
 def _applied(job: Job, stage_name: str, section: str) -> tuple[Applied, ...]:

@@ -12,6 +12,7 @@ from cartclock.engine.facts.move import Move
 from cartclock.engine.films.cure import looks as waiting
 from cartclock.engine.now.looking import look_moves
 from cartclock.engine.plan.plan import Check, Gap, HighSpot, Stage, Work
+from cartclock.engine.record.applied import stages
 from cartclock.engine.rules import changes, looks, rules
 from cartclock.engine.trouble import Asks, Refused
 from tests.kit.book import JOB, Book, opened, us
@@ -205,6 +206,28 @@ def test_closing_asks_nothing_where_every_panel_was_looked_at_or_left_for_a_reas
     book.do(6400, looks.leave_unseen, JOB, "Coat", (ROOF,), "no time for it")
     assert look_moves([book.job()], us(9000)) == []
     assert rules.close_job(book.scene(6500), JOB)
+
+
+def test_the_record_says_what_was_looked_at_and_which_layers_never_were() -> None:
+    book = cut_and_laid()
+    book.do(1400, looks.find_fine, JOB, "Coat", (LEFT,))
+    book.do(1500, looks.find, JOB, "Coat", RIGHT, "lint")
+    lay(book, 5000, LEFT, RIGHT, ROOF, layer=2)
+    book.do(6300, looks.find_fine, JOB, "Coat", (LEFT, ROOF))
+    book.do(6500, rules.close_job, JOB, {"not_looked": "no light for it"})
+    (coat,) = [one for one in stages(book.job(), book.rows) if one.stage == "Coat"]
+    told = {one.section: [(r.what, r.at_us, r.why) for r in one.remarks] for one in coat.sections}
+    assert told == {
+        LEFT: [("fine", us(1400), ""), ("fine", us(6300), "")],
+        RIGHT: [
+            ("lint", us(1500), ""),
+            ("not looked at", us(6500), "layer 2 of 2, the job was closed"),
+        ],
+        ROOF: [
+            ("not looked at", us(4980), "layer 1 of 2, more came on it"),
+            ("fine", us(6300), ""),
+        ],
+    }
 
 
 # Layers counted.
