@@ -127,8 +127,7 @@ def call_in_s(cart: CartClock) -> float:
         case "overruled":
             again_us = (newest_fact_us(shift, ev.RestOverruled) or now_us) + AGAIN_US
         case "after the film":
-            films = [w.closes_us for job in cart.bench.jobs.values() for w in job.films]
-            again_us = min((at_us for at_us in films if at_us > now_us), default=now_us)
+            again_us = cart.moment.until_us
         case "called":
             return math.inf
     return max(1, -(-(again_us - now_us) // SECOND_US))

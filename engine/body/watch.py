@@ -20,7 +20,8 @@ from cartclock.engine.body.strain import Strain, sentences, strain
 from cartclock.engine.body.water import Water, hot_since, water
 from cartclock.engine.dates import clock_text
 from cartclock.engine.facts import events as ev
-from cartclock.engine.facts.job import Job, film_runs
+from cartclock.engine.facts.in_play import film_in_play
+from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.rows import HOUR_US, MINUTE_US
 from cartclock.engine.facts.section import SECOND_US
 from cartclock.engine.facts.shift import Break, Other, Shift
@@ -52,7 +53,7 @@ class Watch(Struct, frozen=True):
 
     Fields:
         pace: minutes left and rest.
-        rest: due (nothing told yet), called (REST NOW), after the film (a window still runs),
+        rest: due (nothing told yet), called (REST NOW), after the film (one is in play),
             overruled (not long ago), or none.
         called_us: when the rest that is called was told; None if none is.
         water: drinks.
@@ -96,12 +97,13 @@ def watch(
     told = held(shift)
     found = pace(shift, jobs, now_us, told.acclimatized, rest_place, _rhythm(shift, jobs))
     unwell = _unwell(shift, now_us)
-    if unwell is not None and not _rested_since(shift, now_us - unwell[1]):
+    ill = unwell is not None and not _rested_since(shift, now_us - unwell[1])
+    if ill:
         # Symptoms override every number.
         rest_s = max(found.rest_s, UNWELL_REST_S)
         found = replace(found, left_s=0, rest_s=rest_s, rule="you do not feel well")
     hot_us = hot_since(shift, now_us, told.acclimatized)
-    rest = _rest(shift, jobs, now_us, found)
+    rest = _rest(shift, jobs, now_us, found, ill)
     strained = strain(shift, jobs, Instant(bare(now_us)))
     if strained.in_hand is not None:
         holds(now_us, STRAIN_US)
@@ -162,13 +164,16 @@ def _reading_wanted(shift: Shift) -> str:
     return ""
 
 
-def _rest(shift: Shift, jobs: Mapping[str, Job], now_us: Instant, found: Pace) -> RestState:
+def _rest(
+    shift: Shift, jobs: Mapping[str, Job], now_us: Instant, found: Pace, ill: bool
+) -> RestState:
     if not found.resting_due or isinstance(shift.doing, Break):
         return "none"
     overruled = newest_fact_us(shift, ev.RestOverruled)
     if overruled is not None and now_us - overruled < AGAIN_US:
         return "overruled"
-    if film_runs(jobs, now_us):
+    # Symptoms come before any film.
+    if not ill and film_in_play(jobs.values(), now_us):
         return "after the film"
     return "called" if rest_told(shift) else "due"
 
@@ -289,7 +294,7 @@ def body_notices(found: Watch, films: Sequence[str]) -> tuple[str, ...]:
     """What presses about the body, the most urgent first.
 
     Args:
-        films: sections whose windows run, for the rest that waits for them.
+        films: sections with a film in play, for the rest that waits for them.
     """
     said = []
     if found.unwell is not None:

@@ -1,7 +1,8 @@
 """Films in play: what is wet on the vehicle and must be ended before anything else.
 
-A film is in play from its first touch until its last work step is finished, late or not.
-Rests, questions, breaks and new work wait for it; only the body in danger does not.
+A film is in play from its first touch until its last work step is finished, late or not, and
+until it is given up an hour past its close. Rests, questions that can wait, notices that can wait
+and new work wait for it; only the body in danger does not.
 """
 
 from __future__ import annotations
@@ -47,24 +48,22 @@ def ends_film(stage: Stage, step: int) -> bool:
 
 
 def _wet(job: Job, stage: Stage, section: Section, now_us: Instant) -> bool:
-    step = section.turn.step
-    match section.state:
-        case "waiting":
-            window = section.window
-            return (
-                window is not None and window.kind != "gap" and not _spent(window.closes_us, now_us)
-            )
-        case "in hand":
-            return lays_film(stage, step) or ends_film(stage, step)
-        case "held":
-            closes_us = _closes_us(job, stage, section)
-            return closes_us is not None and not _spent(closes_us, now_us)
-        case _:
-            return False
+    if section.state == "in hand":
+        return lays_film(stage, section.turn.step) or ends_film(stage, section.turn.step)
+    spent = spent_us(job, stage, section)
+    return spent is not None and now_us < spent
 
 
-def _spent(closes_us: int, now_us: Instant) -> bool:
-    return now_us >= closes_us + SPENT_US
+def spent_us(job: Job, stage: Stage, section: Section) -> Instant | None:
+    """From when on the film of a section that nobody has in hand is in play no more: an hour past
+    its close; None if it has none.
+    """
+    closes_us: Instant | None = None
+    if section.state == "waiting" and section.window is not None and section.window.kind != "gap":
+        closes_us = section.window.closes_us
+    elif section.state == "held":
+        closes_us = _closes_us(job, stage, section)
+    return None if closes_us is None else Instant(closes_us + SPENT_US)
 
 
 def _closes_us(job: Job, stage: Stage, section: Section) -> Instant | None:

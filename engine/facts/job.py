@@ -9,7 +9,7 @@ What the worker may or should do is policy and lives in `engine.rules.rules` and
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable
 from typing import Any, Literal
 
 from msgspec import Struct
@@ -471,13 +471,3 @@ _HOW: dict[str, Callable[[Job, Row, Any], None]] = {
     "JobClosed": _close,
     "JobReopened": _resume,
 }
-
-
-def film_runs(jobs: Mapping[str, Job], now_us: Instant) -> bool:
-    """True if a dwell or flash of an open job has not closed yet."""
-    return any(
-        window.closes_us > now_us
-        for job in jobs.values()
-        if job.state == "open"
-        for window in job.films
-    )

@@ -6,11 +6,12 @@ break that is over, a drink, a rest, a missing sign of life.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping, Sequence, Set
 
 from cartclock.engine.body.signs import seriousness
 from cartclock.engine.body.watch import Watch, rest_minutes
 from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.in_play import in_play
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.facts.section import SECOND_US
@@ -31,6 +32,7 @@ def alarms(
         shift: the worker's shift, None if there never was one.
         watch: how the worker fares; None off the clock.
     """
+    wet = {(job.id, s.stage, s.name) for job in jobs.values() for s in in_play(job, now_us)}
     of_films = {film_state(film, now_us)[0]: film for film in running_films(jobs, now_us)}
     found: list[Alarm] = []
     for key, field in states(jobs, shift, now_us, watch):
@@ -38,7 +40,7 @@ def alarms(
             continue
         kind = key.split("/")[0]
         if key in of_films:
-            found.append(_film_alarm(key, of_films[key], now_us))
+            found.append(_film_alarm(key, of_films[key], now_us, wet))
         elif kind == "break":
             found.append(Alarm(key, "ready", "the break is over: back to work"))
         elif kind == "check":
@@ -52,12 +54,14 @@ def alarms(
     return by_urgency(found)
 
 
-def _film_alarm(key: str, film: Film, now_us: Instant) -> Alarm:
-    say = film.job.work(film.first.stage, film.first.turn).say
+def _film_alarm(key: str, film: Film, now_us: Instant, wet: Set[tuple[str, str, str]]) -> Alarm:
+    one = film.first
+    plays = (film.job.id, one.stage, one.section) in wet
+    say = film.job.work(one.stage, one.turn).say
     if film.first.state(now_us) == "LATE":
-        return Alarm(key, "late", f"{film.where}: late, {say}")
+        return Alarm(key, "late", f"{film.where}: late, {say}", film=plays)
     looks = film.first.to_look_at(now_us)
-    return Alarm(key, "ready", f"{film.where}: {'look' if looks else say}")
+    return Alarm(key, "ready", f"{film.where}: {'look' if looks else say}", film=plays)
 
 
 def _look_sentence(key: str, jobs: Mapping[str, Job], now_us: Instant) -> str:

@@ -14,6 +14,7 @@ from msgspec import Struct
 from cartclock.engine.after.handover import handover_notices
 from cartclock.engine.body.watch import Watch, body_notices, body_remarks, rest_minutes
 from cartclock.engine.dates import clock_text
+from cartclock.engine.facts.in_play import in_play
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.layers import progress_text
 from cartclock.engine.facts.move import Move
@@ -339,6 +340,7 @@ class StandingPart(Struct, frozen=True):
         looks: the checks that are due; looks_missed: those that are late.
         rain: what rain will reach; handover: which vehicles must not go out yet.
         set_up: the set-up that was accepted; "" if none.
+        wet: the sections with a film in play.
     """
 
     head: str
@@ -353,6 +355,7 @@ class StandingPart(Struct, frozen=True):
     rain: tuple[str, ...]
     handover: tuple[str, ...]
     set_up: str
+    wet: tuple[str, ...]
 
 
 def standing_part(
@@ -379,6 +382,7 @@ def standing_part(
         rain=tuple(rain_sentences(jobs, shift, now_us)),
         handover=tuple(handover_notices(jobs, now_us)),
         set_up=set_up_notice(jobs, hands, chosen),
+        wet=tuple(section.name for job in jobs.values() for section in in_play(job, now_us)),
     )
 
 
@@ -511,15 +515,17 @@ def _notices(
             found.append(f"{too_big} {cut_hint(film.job, film.first.stage)}".rstrip())
     found += stands.of_films
     if watch is not None:
-        found += body_notices(watch, [film.where for film in open_films])
+        found += body_notices(watch, stands.wet)
     said, presses = stands.gate
     found += said if presses else ()
-    found += [*stands.looks, *stands.rain, *stands.handover]
+    found += [*stands.looks, *stands.rain]
+    # What can wait waits until no film is in play.
+    found += () if stands.wet else stands.handover
     # What is worth knowing for the work in hand or next, below what hurts.
     found += [stands.set_up] if stands.set_up else []
     found += news
-    found += stands.looks_missed
-    if questions:
+    found += () if stands.wet else stands.looks_missed
+    if questions and not stands.wet:
         found.append(f"{questions} question{'' if questions == 1 else 's'} about today (G)")
     found += () if presses else said
     if watch is not None:

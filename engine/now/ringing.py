@@ -17,6 +17,9 @@ Urgency = Literal["info", "ready", "late", "rest", "emergency"]
 URGENCIES: tuple[Urgency, ...] = get_args(Urgency)
 """From the least to the most urgent."""
 
+# A rest that is called while a film is in play is one for somebody who is not well.
+OF_THE_BODY: frozenset[Urgency] = frozenset({"rest", "emergency"})
+
 # The rhythm, all of it our own judgement: a beginning rings three times, a second apart; what
 # would do harm if it were not heard then rings every half minute, for five minutes in all. What
 # was not heard by then is not heard at all, and the screen says it anyway.
@@ -35,6 +38,7 @@ class Alarm(Struct, frozen=True):
         key: what it belongs to; another key is another alarm.
         urgency: one of URGENCIES.
         sentence: what a voice would say.
+        film: True for a film in play, which is spoken of before everything but the body in danger.
         repeated: False if it rings at its beginning only, though its urgency would ring on:
             a missing sign of life gets a new key, and so a new beginning, the more often the
             longer it is missing.
@@ -44,11 +48,22 @@ class Alarm(Struct, frozen=True):
     urgency: Urgency
     sentence: str
     repeated: bool = True
+    film: bool = False
 
 
 def by_urgency(found: Sequence[Alarm]) -> tuple[Alarm, ...]:
-    """The same alarms, the most urgent first, those alike in their order."""
-    return tuple(sorted(found, key=lambda alarm: -URGENCIES.index(alarm.urgency)))
+    """The same alarms, the most urgent first, those alike in their order: the body in danger,
+    then films in play, then everything else.
+    """
+
+    def rank(alarm: Alarm) -> tuple[bool, bool, int]:
+        return (
+            alarm.urgency not in OF_THE_BODY,
+            not alarm.film,
+            -URGENCIES.index(alarm.urgency),
+        )
+
+    return tuple(sorted(found, key=rank))
 
 
 def _second(us: int, since_us: int) -> int:

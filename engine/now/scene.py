@@ -6,9 +6,11 @@ from collections.abc import Mapping
 
 from msgspec import Struct
 
-from cartclock.engine.facts.job import Job, film_runs
+from cartclock.engine.facts.in_play import film_in_play
+from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.shift import Shift
 from cartclock.engine.films.flashing import Own
+from cartclock.engine.now.moves import as_if_finished
 from cartclock.engine.times import Instant
 from cartclock.engine.trouble import Refused
 
@@ -50,7 +52,12 @@ class Scene(Struct, frozen=True):
             raise Refused("That job is not open.")
         return job
 
-    @property
-    def window_runs(self) -> bool:
-        """True if a dwell or flash of an open job has not closed yet."""
-        return film_runs(self.jobs, self.now_us)
+    def film_stays(self, finish: bool) -> bool:
+        """True if a film is in play still when what is in hand has ended.
+
+        finish: what is in hand is finished, else put down.
+        """
+        jobs = self.jobs
+        if finish and self.shift is not None:
+            jobs = as_if_finished(jobs, self.shift, self.now_us, self.own)
+        return film_in_play(jobs.values(), self.now_us)

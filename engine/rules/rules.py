@@ -2,8 +2,8 @@
 
 A rule is given the scene and the facts of the press and returns its drafts, or raises
 `Refused` (it cannot be) or `Asks` (it may be, if said again with a reason). The same call
-greys a key and says why. While a window runs nothing is asked about the work; only ending
-the day or the job may be.
+greys a key and says why. While a film is in play nothing is asked about the work that can
+wait; only ending the day or the job may be.
 """
 
 from __future__ import annotations
@@ -169,6 +169,7 @@ def take_up(
         if not drafts:
             raise Refused(f"You are standing by for {name_of(move.sections)} already.")
         return tuple(drafts)
+    wet = scene.film_stays(finish)
     hands = scene.on.doing
     for name in move.sections:
         section = section_of(job, move.stage, name)
@@ -178,7 +179,7 @@ def take_up(
             wait = wait_after(job.stage(hands.stage), hands.turn)
             if finish and wait is not None and wait[0] == "gap":
                 opens_us = scene.now_us + wait[1].opens_s * SECOND_US
-                _ask_early(scene, over, name, move.turn.layer, opens_us)
+                _ask_early(scene, over, name, move.turn.layer, opens_us, wet)
             continue
         if section.state == "in hand":
             raise Refused(f"{name} is in the hands of {section.worker}.")
@@ -188,18 +189,21 @@ def take_up(
             raise Refused(f"{name} is not at that step any more.")
         window = section.window
         if window is not None and window.kind == "gap":
-            _ask_early(scene, over, name, section.turn.layer, window.opens_us)
-    question = "" if scene.window_runs else first_use(job, move, scene.known_products)
+            _ask_early(scene, over, name, section.turn.layer, window.opens_us, wet)
+    question = "" if wet else first_use(job, move, scene.known_products)
     if question:
         _ask(over, "first_use", question)
-    _ask_gate(scene, over, job, move, finish)
+    if not wet:
+        _ask_gate(scene, over, job, move)
     started = ev.WorkStarted(move.stage, move.sections, move.turn, dict(over))
     return (*drafts, Draft(started, job.id))
 
 
-def _ask_early(scene: Scene, over: Mapping[str, str], name: str, layer: int, opens_us: int) -> None:
-    """Asks before a layer whose gap is not open; never while a window runs."""
-    if opens_us > scene.now_us and not scene.window_runs:
+def _ask_early(
+    scene: Scene, over: Mapping[str, str], name: str, layer: int, opens_us: int, wet: bool
+) -> None:
+    """Asks before a layer whose gap is not open; never while a film is in play."""
+    if opens_us > scene.now_us and not wet:
         minutes = -(-(opens_us - scene.now_us) // MINUTE_US)
         _ask(
             over,
@@ -209,22 +213,12 @@ def _ask_early(scene: Scene, over: Mapping[str, str], name: str, layer: int, ope
         )
 
 
-def _ask_gate(scene: Scene, over: Mapping[str, str], job: Job, move: Move, finish: bool) -> None:
-    """Asks before a coat under the gate; never while a window runs, or where one begins by this."""
-    hands = scene.on.doing
-    if scene.window_runs or (finish and isinstance(hands, Hands) and _film_begins(scene, hands)):
-        return
-    turn = move.turn
+def _ask_gate(scene: Scene, over: Mapping[str, str], job: Job, move: Move) -> None:
+    """Asks before a coat under the gate."""
     for rule_id, sentence in gate.asks(
-        job, move.stage, move.sections, turn.step, scene.on, scene.now_us
+        job, move.stage, move.sections, move.turn.step, scene.on, scene.now_us
     ):
         _ask(over, rule_id, sentence)
-
-
-def _film_begins(scene: Scene, hands: Hands) -> bool:
-    """True if a dwell or flash begins when what is in hand is finished."""
-    wait = wait_after(scene.job(hands.job).stage(hands.stage), hands.turn)
-    return wait is not None and wait[0] != "gap"
 
 
 def _holds(hands: Hands, move: Move, name: str) -> bool:

@@ -153,7 +153,7 @@ class AnythingGoes(Laptop):
             passes = bool(rules.take_up(scene, move, over, finish))
         result = self.do(worker, ago, rules.take_up, move, over, finish)
         if not stale:
-            assert not (isinstance(result, Asks) and scene.window_runs)
+            assert not (isinstance(result, Asks) and scene.film_stays(finish))
             # What a rule lets pass now, the folds can take.
             assert isinstance(result, Pressed) or not passes or ago, f"{move}: {result}"
 

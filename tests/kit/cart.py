@@ -262,6 +262,6 @@ class Cart(RuleBasedStateMachine):
                 drafts = rules.take_up(scene, move)
             except (Asks, Refused) as no:
                 assert str(no)[-1] in ".?"
-                assert not (isinstance(no, Asks) and scene.window_runs)
+                assert not (isinstance(no, Asks) and scene.film_stays(finish=True))
             else:
                 assert drafts

@@ -273,16 +273,17 @@ def test_the_end_is_named_by_what_it_ends(doing: str, said: str) -> None:
     assert seen.next_line == said
 
 
-def test_advice_names_what_is_too_big_and_what_is_asked() -> None:
+def test_advice_names_what_is_too_big_and_questions_wait_for_the_film() -> None:
     book = opened(DOOR)
     take(book, 0)
     # The last touch at 200: it opens at 260 and closed at 240.
     take(book, 200, act="stand by")
     assert look(book, 205, questions=1).notices == (
         "door closes before it opens: too big at this pace.",
-        "1 question about today (G)",
     )
-    assert look(book, 205, questions=3).notices[1] == "3 questions about today (G)"
+    assert look(book, 240 + 3599, questions=1).notices[1:] == ()
+    assert look(book, 240 + 3600, questions=1).notices[1:] == ("1 question about today (G)",)
+    assert look(opened(DOOR), 5, questions=3).notices == ("3 questions about today (G)",)
     assert look(opened(DOOR), 5).notices == ()
 
 

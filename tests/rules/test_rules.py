@@ -204,15 +204,25 @@ def test_notes_seen_windows_and_answers() -> None:
     assert book.do(99, rules.note_job, JOB, less) == [less]
 
 
-def test_no_question_while_a_window_runs() -> None:
+def test_no_question_while_a_film_is_in_play() -> None:
     book = gapped()
     book.press(50, started(B), ev.StepFinished("Coat", (B,), Turn(), MARKS))
     assert book.do(340, rules.take_up, move(A, turn=SECOND))[-1] == started(A, turn=SECOND)
+    # Late it is in play as well.
+    assert rules.take_up(gapped_and_late().scene(355), move(A, turn=SECOND))
 
 
-def test_the_question_is_asked_again_once_the_window_has_closed() -> None:
+def gapped_and_late() -> Book:
     book = gapped()
     book.press(50, started(B), ev.StepFinished("Coat", (B,), Turn(), MARKS))
+    return book
+
+
+def test_the_question_is_asked_again_once_the_film_is_off() -> None:
+    book = gapped_and_late()
+    level = started(B, turn=Turn(1, 1, 2))
+    book.press(120, level)
+    book.press(350, ev.StepFinished("Coat", (B,), Turn(1, 1, 2)))
     with pytest.raises(Asks, match="its gap opens in 55 min"):
         book.do(350, rules.take_up, move(A, turn=SECOND))
 

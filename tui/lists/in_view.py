@@ -20,16 +20,19 @@ def watched(now: Moment) -> list[tuple[Job, Window]]:
 
 
 def job_in_view(bench: Bench, chosen: Move | None) -> Job | None:
-    """The job in hand, else the job of the chosen move, else the only open one."""
+    """The open job in hand, else that of the chosen move, else the one in front: held last by this
+    worker, else the only open one. A closed job is nobody's to press on.
+    """
     shift = bench.shift()
     if shift is not None and isinstance(shift.doing, Hands):
         return bench.jobs.get(shift.doing.job)
     if chosen is not None and chosen.job:
         return bench.jobs.get(chosen.job)
-    if shift is not None and shift.jobs:
-        return bench.jobs.get(shift.jobs[-1])
-    jobs = [job for job in bench.jobs.values() if job.state == "open"]
-    return jobs[0] if len(jobs) == 1 else None
+    jobs = {job.id: job for job in bench.jobs.values() if job.state == "open"}
+    for span in reversed(() if shift is None else shift.spans):
+        if isinstance(span.doing, Hands) and span.doing.job in jobs:
+            return jobs[span.doing.job]
+    return next(iter(jobs.values())) if len(jobs) == 1 else None
 
 
 def in_hand(bench: Bench) -> Hands | None:

@@ -9,7 +9,7 @@ from cartclock.engine.paper.facts import PaperFacts
 from cartclock.engine.paper.page.text import Text
 from cartclock.engine.paper.sheet import render
 from cartclock.engine.paper.sheets.record import RECORD
-from cartclock.tui.lists.in_view import job_in_view
+from cartclock.tui.lists.in_view import in_hand, job_in_view
 from cartclock.tui.lists.papers import open_papers
 from cartclock.tui.screens.listing import ListingScreen
 
@@ -40,13 +40,18 @@ class RecordScreen(ListingScreen):
 
     @property
     def _job_id(self) -> str:
-        """The job asked for on Today, else the one in view, else the newest; "" if none is."""
+        """The job asked for on Today, else the one worked at last, open or closed, else the
+        newest; "" if none is.
+        """
         bench = self.cart.bench
         if self.cart.record_of in bench.jobs:
             return self.cart.record_of
+        hands, shift = in_hand(bench), bench.shift()
+        worked = [hands.job] if hands is not None else [] if shift is None else shift.jobs[-1:]
         job = job_in_view(bench, None)
-        if job is not None:
-            return job.id
+        worked += [] if job is None else [job.id]
+        if worked and worked[0] in bench.jobs:
+            return worked[0]
         return max(bench.jobs, key=lambda job_id: bench.jobs[job_id].opened_us, default="")
 
     def lines(self) -> list[str]:

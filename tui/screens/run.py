@@ -12,6 +12,7 @@ from textual.app import ComposeResult
 from textual.widget import Widget
 
 from cartclock.engine.desk.bench import could
+from cartclock.engine.facts.in_play import film_in_play
 from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.films.flashing import seen_text
@@ -60,6 +61,10 @@ from cartclock.tui.widgets.sheet import Line, Sheet
 # Over the line of free words.
 WHY = "Why all the same? It goes into the record"
 ASKED_HINT = "up, down: choose   space: take it   C: caller, the question stays   esc: no"
+
+
+NO_JOB = "No job is open; T, then +, opens one."
+WHOSE = "Several jobs are open: pick a move of the one you mean, up or down."
 
 
 def _parts(row: Row) -> list[Widget]:
@@ -135,7 +140,9 @@ class RunScreen(CartScreen):
     def look(self) -> Glance:
         """The glance at this moment."""
         now, chosen = self.cart.moment, self.chosen
-        news = [*helper.notices(self.cart, helper.body(self.cart)), *self.cart.stock_notices]
+        wet = film_in_play(now.jobs.values(), now.now_us)
+        news = list(helper.notices(self.cart, helper.body(self.cart)))
+        news += () if wet else self.cart.stock_notices
         if self.cart.instrument_trouble:
             news.insert(0, self.cart.instrument_trouble)
         stands = self._stands.at(
@@ -228,7 +235,8 @@ class RunScreen(CartScreen):
             found["answer"] = "There are no questions about today."
         if in_view.job_in_view(bench, self.chosen) is None:
             ids = "skip redo split amount mix note add vehicle"
-            found |= dict.fromkeys(ids.split(), "No job is open; T, then +, opens one.")
+            several = any(job.state == "open" for job in now.jobs.values())
+            found |= dict.fromkeys(ids.split(), WHOSE if several else NO_JOB)
         if now.me.on is None:
             off = "You are not on the clock; I clocks you on."
             ids = (
