@@ -107,6 +107,7 @@ def test_the_hours_add_up_to_the_time_on_the_clock(name: str) -> None:
         times = [r.at_us for r in found.rows if r.shift == shift]
         assert (on_us, off_us) == (min(times), max(times))
         buckets = reckoned(found.rows, shift, off_us)
+        assert reckoned(found.rows, shift, off_us, leaps=True) == buckets
         assert sum(buckets.values()) * SECOND_US == off_us - on_us
         on_the_clock.append(sum(buckets.values()))
     for record in found.records():

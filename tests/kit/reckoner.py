@@ -3,7 +3,8 @@
 It shares no code with the folds and the partition. It reads raw rows, takes strikes, restores
 and moves into account in its own plain way, and puts every second into one bucket; where nothing
 but a row can change the bucket it counts the seconds up to that row at once. So it is slow, and
-exact only if everything happened on whole seconds; anything else it refuses.
+exact only if everything happened on whole seconds; anything else it refuses. Told to leap, it
+counts the seconds at once up to the next instant at which a film or an answer begins or ends, too.
 """
 
 from __future__ import annotations
@@ -143,13 +144,23 @@ def idle(second_us: int, waits: Sequence[Film]) -> Bucket:
     return ("standing by", "", job, stage)
 
 
-def reckoned(rows: Sequence[Row], shift: str, now_us: int) -> dict[Bucket, int]:
+def changes(waits: Sequence[Film], answers: Sequence[ev.GapJudged]) -> list[int]:
+    """When a film or an answer begins or ends."""
+    found = [mark for film in waits for mark in (film.last_us, film.closes_us, film.ended_us)]
+    found += [mark for answer in answers for mark in (answer.from_us, answer.to_us)]
+    return [mark for mark in found if mark is not None]
+
+
+def reckoned(
+    rows: Sequence[Row], shift: str, now_us: int, leaps: bool = False
+) -> dict[Bucket, int]:
     """Seconds per bucket of one shift, from clocking on to clocking off or to `now_us`.
 
     Args:
         rows: the whole log, corrections included.
         shift: id of the shift; one that nobody clocked on to gives no seconds.
         now_us: job time, on a whole second.
+        leaps: False to look at every second in which a film runs or that was answered for.
 
     Raises ValueError for a row between two seconds.
     """
@@ -195,9 +206,11 @@ def reckoned(rows: Sequence[Row], shift: str, now_us: int) -> dict[Bucket, int]:
             waits = [film for film in waits if not film.over(second_us)]
             answers = [answer for answer in answers if second_us < answer.to_us]
             seconds = 1
-            if not answers and (bucket is not None or not waits):
+            if leaps or (not answers and (bucket is not None or not waits)):
                 # Only a row can change it, and rows are on whole seconds; now_us may not be.
                 until_us = min(now_us, mine[ahead][0]) if ahead < len(mine) else now_us
+                marks = changes(waits, answers) if leaps else ()
+                until_us = min([until_us, *(mark for mark in marks if mark > second_us)])
                 seconds = -(-(until_us - second_us) // SECOND_US)
             total[answered(second_us, answers) or bucket or idle(second_us, waits)] += seconds
             second_us += seconds * SECOND_US
