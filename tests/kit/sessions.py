@@ -20,7 +20,7 @@ from cartclock.engine.desk.shop import Shop
 from cartclock.engine.facts.rows import Row
 from cartclock.engine.record.record import Record
 from cartclock.engine.store.log import Log
-from cartclock.tui.widgets.sheet import Sheet
+from tests.kit.drawn import draw, hold
 
 HOME, SMALL = (80, 24), (40, 12)
 
@@ -77,10 +77,14 @@ class Result:
 
     async def _shown(self, seconds: float) -> None:
         app = self._player.app
-        if app is None or not any(sheet.is_open for sheet in app.screen.query(Sheet)):
+        if app is None:
             return
+        draw(app)
+        hold(app)
         sheet = app.run_screen.sheet
-        if sheet.is_open and (not self.seen or self.seen[-1][1] != sheet.title):
+        if app.screen is not app.run_screen or not sheet.is_open:
+            return
+        if not self.seen or self.seen[-1][1] != sheet.title:
             zone = ZoneInfo(self._player.script.zone)
             at = datetime.fromtimestamp(app.bench.now_us / 1e6, zone)
             self.seen.append((at.strftime("%H:%M"), sheet.title))

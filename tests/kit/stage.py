@@ -39,6 +39,7 @@ from cartclock.tui.widgets.face import Face
 from cartclock.tui.widgets.keyrow import KeyRow
 from cartclock.tui.widgets.plain import Plain
 from cartclock.tui.widgets.sheet import Sheet
+from tests.kit.drawn import draw, hold
 from tests.kit.plans import opening
 
 # 2026-09-21 14:13:20 UTC.
@@ -89,35 +90,13 @@ Stylesheet._parse_rules = parse_once  # type: ignore[method-assign]  # a thousan
 
 
 class Driven(CartClock):
-    """The app, counting its bells; pictures on the way to a settled one are not drawn.
-
-    Nobody sees what stands on the screen between a key and the last message it leads to. What is
-    still to be drawn then is drawn once, so that what cannot be drawn is found.
-
-    Fields:
-        held: True while pictures wait; `waiting`: whether one does.
-    """
+    """The app, counting its bells."""
 
     CSS_PATH = Path(cartclock.tui.app.__file__).with_name("look.tcss")
     bells = 0
-    held = False
-    waiting = False
 
     def bell(self) -> None:
         self.bells += 1
-
-
-def draw_when_settled(screen: CartScreen) -> None:
-    """Draws at once, or notes that there is something to draw."""
-    app = screen.app
-    if isinstance(app, Driven) and app.held:
-        app.waiting = True
-    else:
-        draw_at_once(screen)
-
-
-draw_at_once = CartScreen._compositor_refresh
-CartScreen._compositor_refresh = draw_when_settled  # type: ignore[method-assign]  # see Driven
 
 
 def key_event(key: str) -> events.Key:
@@ -162,9 +141,7 @@ class Play:
                 busy = any(pump.message_queue_size for pump in pumps)
                 quiet = 0 if busy else quiet + 1
             self.app.screen._on_timer_update()
-        if self.app.waiting:
-            self.app.waiting = False
-            draw_at_once(self.screen)
+        draw(self.app)
 
     async def press(self, *keys: str) -> None:
         """Presses keys one after the other, by Textual's name or by character."""
@@ -341,7 +318,8 @@ async def played(
         seconds=fingers,
         ticking=False,
     )
-    app.held = not every_picture
+    if not every_picture:
+        hold(app)
     try:
         async with app.run_test(size=size) as pilot:
             play = Play(app, pilot, clock, fingers)
