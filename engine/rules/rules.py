@@ -80,6 +80,12 @@ def _minutes_over(scene: Scene) -> bool:
     return 0 < planned_s * SECOND_US <= on_it_us(job, hands, scene.on, scene.now_us)
 
 
+def _film_begins(scene: Scene, hands: Hands) -> bool:
+    """True if a dwell or flash begins when what is in hand is finished."""
+    wait = wait_after(scene.job(hands.job).stage(hands.stage), hands.turn)
+    return wait is not None and wait[0] != "gap"
+
+
 def _amounts(job: Job, hands: Hands) -> dict[str, float]:
     begun = any(
         (s.stage, s.turn.layer, s.turn.step) == (hands.stage, hands.turn.layer, hands.turn.step)

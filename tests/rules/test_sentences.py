@@ -188,6 +188,9 @@ OF_RULES: list[Case] = [
      "Not to be handed over before 02:14 tomorrow: 12 hours after Wipe, label of the pack. "
      "Close the job all the same?"),
     (FRESH, "me", rules.reopen_job, (JOB,), "That job is not closed."),
+    (FRESH, "me", rules.assign_other, (JOB,), "No other work was on then."),
+    (having(ev.OtherWorkStarted("phone", JOB)), "me", rules.assign_other, (JOB,), "It is booked so already."),
+    (having(ev.OtherWorkStarted("phone")), "me", rules.assign_other, ("no-job",), "That job was not open then."),
     (off, "me", rules.judge_gap, (us(0), us(1), "off"), "There is no shift to speak of."),
     (FRESH, "me", rules.judge_gap, (us(-1), us(1), "off"), INSIDE),
     (FRESH, "me", rules.judge_gap, (us(1), us(1), "off"), INSIDE),
