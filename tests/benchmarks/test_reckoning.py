@@ -20,7 +20,8 @@ ROOT = Path(__file__).parents[2]
 OURS = tuple(f"{ROOT / folder}/" for folder in ("engine", "tui"))
 # What was reached; aimed at are 1 for each of the first three, and 25 for the files of a press.
 READS_MOST = {"repaint": 0, "second": 1, "press": 1}
-FILES_MOST = 69
+# Readings by place, looks and layers are files of their own: a press enters five more for them.
+FILES_MOST = 74
 
 
 class Counted(HandClock):

@@ -12,6 +12,7 @@ import pytest
 from cartclock.engine.body.signs import EMERGENCY_TITLE, NEVER_CALLS, STOP_TITLE
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.shift import Break, Hands
+from cartclock.engine.plan.plan import Stage, Work
 from cartclock.engine.store.settings import Settings
 from tests.kit.plans import COAT, WIPE
 from tests.kit.stage import Play, compare_sizes, played, whole
@@ -20,6 +21,9 @@ HOUR, MINUTE = 3600, 60
 # Moderate work in a closed garage at 33 C and 40 % RH: over the alert limit, under the resting
 # limit of NIOSH 2016-106, so that there is work time, and an end to it.
 AIR, RH = "33", "40"
+
+# Not over when a rest is called: what has had its minutes ends with the rest.
+LONG_WIPE = Stage("Wipe", ("whole car",), (Work("wipe", 600.0),))
 
 
 async def read(play: Play, air: str = AIR, rh: str = RH, days: str = "") -> None:
@@ -59,7 +63,7 @@ async def test_a_rest_is_called_once_and_fills_the_screen(tmp_path: Path) -> Non
 
 
 async def test_space_takes_the_rest_at_its_length_and_goes_back_to_work(tmp_path: Path) -> None:
-    async with played(tmp_path, (WIPE,)) as play:
+    async with played(tmp_path, (LONG_WIPE,)) as play:
         await due(play)
         minutes = int(play.next_line.split("heat break, ")[1].split()[0])
         await play.press("space")
@@ -83,7 +87,7 @@ async def test_space_takes_the_rest_at_its_length_and_goes_back_to_work(tmp_path
 async def test_the_rest_that_was_called_for_brings_the_hour_within_the_limit(
     tmp_path: Path,
 ) -> None:
-    async with played(tmp_path, (WIPE,)) as play:
+    async with played(tmp_path, (LONG_WIPE,)) as play:
         await due(play)
         minutes = int(play.next_line.split("heat break, ")[1].split()[0])
         await play.press("space")

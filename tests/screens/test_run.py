@@ -364,6 +364,8 @@ async def test_caps_lock_changes_no_letter(tmp_path: Path) -> None:
 async def test_quit_leaves_and_nothing_is_lost(tmp_path: Path) -> None:
     async with played(tmp_path, (COAT,)) as play:
         await play.press("space", "Q")
+        assert play.app.is_running
+        await play.press("q")
         assert not play.app.is_running
         assert play.app.return_code == 0
     async with played(tmp_path) as play:
