@@ -68,7 +68,9 @@ class Worked:
     def _take_up(self, worker: str) -> None:
         """The best move, with a reason for whatever it asks; then its time goes by."""
         bench = self.bench
-        if not (moves := bench.moves(worker)):
+        # A look is answered in a list; closing says why one was left out.
+        moves = [move for move in bench.moves(worker) if move.act != "look"]
+        if not moves:
             # The other one has what is left in hand.
             return
         move = moves[0]
