@@ -87,7 +87,7 @@ async def test_space_takes_the_rest_at_its_length_and_goes_back_to_work(tmp_path
 async def test_the_rest_that_was_called_for_brings_the_hour_within_the_limit(
     tmp_path: Path,
 ) -> None:
-    async with played(tmp_path, (WIPE,)) as play:
+    async with played(tmp_path, (LONG_WIPE,)) as play:
         await due(play)
         minutes = int(play.next_line.split("heat break, ")[1].split()[0])
         await play.press("space")
