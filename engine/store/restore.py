@@ -102,7 +102,7 @@ def _checked_copy(source: Path, made: Path) -> tuple[Head, str]:
     if broken:
         raise Refused(
             f"{_NOTHING}: {source} is not whole ({broken[0]}); "
-            "cartclock check-log --repair saves what can be read."
+            "put back another copy; this one and the log that is there are as they were."
         )
     return head, origin
 
