@@ -19,7 +19,8 @@ _DAY = timedelta(days=1)
 # `strftime` says them in the language of the machine.
 _WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 _MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
-_QUARTER_US = 15 * 60 * 1_000_000
+_MINUTE_US = 60 * 1_000_000
+_QUARTER_US = 15 * _MINUTE_US
 
 # ISO 8601 as far as an aftercare needs it: whole numbers, no sign. Who reads it says what of it
 # may stand together.
@@ -31,6 +32,11 @@ ISO = re.compile(
     r"(?:(?P<seconds>[0-9]{1,9})S)?)?"
 )
 _CLOCK = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2} [0-9]{2}:[0-9]{2}")
+
+
+def up_to_minute(at_us: Instant) -> Instant:
+    """The next whole minute, or the instant itself: what begins or ends is never told too early."""
+    return Instant(-(-at_us // _MINUTE_US) * _MINUTE_US)
 
 
 def _timezone(zone: str) -> ZoneInfo:

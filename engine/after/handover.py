@@ -13,7 +13,7 @@ from msgspec import Struct
 
 from cartclock.engine.after.aftercare import last_touch
 from cartclock.engine.after.dues import dues, parsed_duration
-from cartclock.engine.dates import instant, spoken, spoken_soon
+from cartclock.engine.dates import instant, spoken, spoken_soon, up_to_minute
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.hours.remaining import stage_minutes
@@ -93,7 +93,7 @@ def handover_notice(job: Job, now_us: Instant) -> str:
         return ""
     handover = opened.plan.handover
     example = " (example, replace from the pack)" if handover.source == EXAMPLE else ""
-    when = spoken_soon(_up(found.at_us), now_us, opened.zone)
+    when = spoken_soon(up_to_minute(found.at_us), now_us, opened.zone)
     promised = ""
     if opened.promised_us is not None:
         promised = f"; promised {spoken_soon(opened.promised_us, now_us, opened.zone)}"
@@ -103,7 +103,7 @@ def handover_notice(job: Job, now_us: Instant) -> str:
         return f"Not to be handed over before {when}{example}{promised}."
     if opened.promised_us is None or opened.promised_us >= found.at_us:
         return ""
-    done = spoken_soon(_up(found.done_us), now_us, opened.zone)
+    done = spoken_soon(up_to_minute(found.done_us), now_us, opened.zone)
     # A narrow line shows the beginning: what is wrong stands before how it was reckoned.
     return (
         f"Promised {spoken_soon(opened.promised_us, now_us, opened.zone)}, but not to be handed "
@@ -134,7 +134,7 @@ def handover_text(job: Job, now_us: Instant) -> str:
     opened = job.opened
     if found is None or not found.laid or opened.plan.handover is None:
         return ""
-    when = spoken(_up(found.at_us), opened.zone)
+    when = spoken(up_to_minute(found.at_us), opened.zone)
     return f"not before {when}, {_because(opened.plan.handover)}"
 
 
@@ -164,10 +164,5 @@ def early(job: Job, now_us: Instant, finishing: str = "") -> str:
     at_us = not_before_us(handover, max(touches), opened.zone)
     if at_us is None or now_us >= at_us:
         return ""
-    when = spoken_soon(_up(at_us), now_us, opened.zone)
+    when = spoken_soon(up_to_minute(at_us), now_us, opened.zone)
     return f"Not to be handed over before {when}: {_because(handover)}."
-
-
-def _up(at_us: Instant) -> Instant:
-    """To the next whole minute: it is never told too early."""
-    return Instant(-(-at_us // MINUTE_US) * MINUTE_US)

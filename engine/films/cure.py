@@ -12,7 +12,7 @@ from typing import Literal
 
 from msgspec import Struct
 
-from cartclock.engine.dates import hours_text, spoken, spoken_near
+from cartclock.engine.dates import hours_text, spoken, spoken_near, up_to_minute
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.layers import OnTop, layer_text, on_top
@@ -316,26 +316,21 @@ def _cures(job: Job, taken: Sequence[TakenReading], now_us: Instant) -> list[Lon
     return found
 
 
-def _up(at_us: Instant) -> int:
-    """To the next whole minute: a beginning is never told too early."""
-    return -(-at_us // MINUTE_US) * MINUTE_US
-
-
 def long_text(one: Long, job: Job, now_us: Instant) -> str:
     """A long window in one line, its times on the clock of the job's zone."""
     zone = job.opened.zone
     match one.about:
         case Window() as window:
             said = {"WAIT": "opens", "READY": "closes", "LATE": "closed"}[one.state]
-            at_us = _up(one.at_us) if one.state == "WAIT" else one.at_us
+            at_us = up_to_minute(one.at_us) if one.state == "WAIT" else one.at_us
             where = f"{one.stage}, {window.section}: layer {window.turn.layer}"
-            return f"{where} {said} {spoken(Instant(at_us), zone)}"
+            return f"{where} {said} {spoken(at_us, zone)}"
         case Curing() as curing:
             return _cure_text(one, curing, job, now_us, zone)
         case SecondLook() as look:
             closes = spoken_near(look.closes_us, now_us, zone)
             if one.state == "WAIT":
-                opens = spoken_near(Instant(_up(look.opens_us)), now_us, zone)
+                opens = spoken_near(up_to_minute(look.opens_us), now_us, zone)
                 return f"{one.stage}: {_act(job, look)} from {opens} to {closes}"
             ends = f"until {closes}" if one.state == "READY" else f"late since {closes}"
             if one.state == "LATE" and look.layer < look.layers:
@@ -348,7 +343,7 @@ def _cure_text(one: Long, curing: Curing, job: Job, now_us: Instant, zone: str) 
     if one.apart:
         anew = ", laid anew" if curing.pass_ > 1 else ""
         where += f", {place_text(job, one.stage, one.sections)}{anew}"
-    until = spoken(Instant(_up(one.at_us)), zone)
+    until = spoken(up_to_minute(one.at_us), zone)
     said = f"leave alone until {until}" if one.state == "WAIT" else f"cured since {until}"
     why = ""
     if curing.stretched and curing.reading is not None:

@@ -12,10 +12,10 @@ from collections.abc import Iterable, Mapping
 
 from msgspec import Struct
 
-from cartclock.engine.dates import hours_text, spoken_near
+from cartclock.engine.dates import hours_text, spoken_near, up_to_minute
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.job import Job
-from cartclock.engine.facts.rows import HOUR_US, MINUTE_US
+from cartclock.engine.facts.rows import HOUR_US
 from cartclock.engine.facts.section import SECOND_US, Section
 from cartclock.engine.facts.shift import Shift
 from cartclock.engine.facts.words import place_text
@@ -237,10 +237,8 @@ def _listed(job: Job, found: Iterable[Drying], now_us: Instant, zone: str) -> st
     said = []
     for stage, names in by_stage(every).items():
         here = [one for one in every if one.stage == stage]
-        last_us = -(-max(one.dry_us(now_us) for one in here) // MINUTE_US) * MINUTE_US
+        last_us = up_to_minute(max(one.dry_us(now_us) for one in here))
         where = ", ".join(names) if len(names) <= _NAMED else place_text(job, stage, names)
         soonest = " at the earliest" if any(one.touched_us is None for one in here) else ""
-        said.append(
-            f"{where} ({stage}, dry at {spoken_near(Instant(last_us), now_us, zone)}{soonest})"
-        )
+        said.append(f"{where} ({stage}, dry at {spoken_near(last_us, now_us, zone)}{soonest})")
     return ", ".join(said)

@@ -12,10 +12,9 @@ from decimal import Decimal
 from msgspec import Struct
 
 from cartclock.engine.after.handover import earliest
-from cartclock.engine.dates import hours_text, local, spoken_near
+from cartclock.engine.dates import hours_text, local, spoken_near, up_to_minute
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.layers import progress_text
-from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.facts.section import SECOND_US
 from cartclock.engine.facts.shift import Break, Hands, Other, Shift
 from cartclock.engine.facts.words import place_text
@@ -129,10 +128,9 @@ def _handover(job: Job, now_us: Instant) -> str:
     found = earliest(job, now_us)
     if found is None or found.at_us <= now_us:
         return ""
-    # To the next whole minute: it is never told too early.
-    at_us = -(-found.at_us // MINUTE_US) * MINUTE_US
+    when = spoken_near(up_to_minute(found.at_us), now_us, job.opened.zone)
     reckoned = "" if found.laid else ", by the plan's minutes"
-    return f"not before {spoken_near(Instant(at_us), now_us, job.opened.zone)}{reckoned}"
+    return f"not before {when}{reckoned}"
 
 
 def _price(price: str | None, extras: tuple[Extra, ...], currency: str) -> str:

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from cartclock.engine.dates import clock_text, local, spoken, spoken_day
-from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.facts.section import SECOND_US
 from cartclock.engine.times import Instant
 
@@ -25,11 +24,6 @@ def between(from_us: Instant, to_us: Instant, zone: str) -> str:
     if local(from_us, zone).date() == local(to_us, zone).date():
         return f"{start} to {hour(to_us, zone)}"
     return f"{start} to {spoken(to_us, zone)}"
-
-
-def up_to_minute(at_us: Instant) -> Instant:
-    """The next whole minute, or the instant itself: an end must not be told too early."""
-    return Instant(-(-at_us // MINUTE_US) * MINUTE_US)
 
 
 def lasted(length_us: int) -> str:

@@ -15,7 +15,7 @@ from msgspec.structs import replace
 
 from cartclock.engine.after.aftercare import Care
 from cartclock.engine.after.dues import Due
-from cartclock.engine.dates import instant, local, spoken, spoken_day
+from cartclock.engine.dates import instant, local, spoken, spoken_day, up_to_minute
 from cartclock.engine.facts.job import JobState
 from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.record.coated import Coated, Put
@@ -252,17 +252,12 @@ def _dry(record: Record, stage: str) -> _Dry | None:
     ]
     found = [min(ends, key=lambda one: one.end_us)] if ends else []
     found += [
-        _Dry(one.dry_us, f"Until {spoken(Instant(_up(one.dry_us)), zone)}: no water on {stage}.")
+        _Dry(one.dry_us, f"Until {spoken(up_to_minute(one.dry_us), zone)}: no water on {stage}.")
         for one in record.coated
         if one.stage == stage and one.dry_us is not None
     ]
     # Of two with one end the aftercare's sentence is taken, because it says more.
     return max(found, key=lambda one: one.end_us, default=None)
-
-
-def _up(at_us: Instant) -> int:
-    """The next whole minute: an end must not be told too early."""
-    return -(-at_us // MINUTE_US) * MINUTE_US
 
 
 def _end_us(due: Due, zone: str) -> Instant:
@@ -277,7 +272,7 @@ def due_text(due: Due, zone: str) -> str:
 
     Beginnings and ends are raised to the next whole minute.
     """
-    return spoken_day(due.day) if due.at_us is None else spoken(Instant(_up(due.at_us)), zone)
+    return spoken_day(due.day) if due.at_us is None else spoken(up_to_minute(due.at_us), zone)
 
 
 # What was done, and what stays.

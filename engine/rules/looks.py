@@ -8,12 +8,12 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Literal
 
-from cartclock.engine.dates import spoken_near
+from cartclock.engine.dates import spoken_near, up_to_minute
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.events import Turn
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.layers import OnTop, on_top
-from cartclock.engine.facts.rows import MINUTE_US, Draft
+from cartclock.engine.facts.rows import Draft
 from cartclock.engine.films.cure import SecondLook, due, high_spot_remedy
 from cartclock.engine.films.cure import looks as waiting
 from cartclock.engine.films.wet import Drying, by_stage, caught, nothing_wet
@@ -124,8 +124,8 @@ def not_due(jobs: Mapping[str, Job], now_us: Instant, zone: str) -> str:
     ahead = [look.opens_us for job in jobs.values() for look in waiting(job)]
     if not ahead:
         return "No check is due."
-    opens_us = -(-min(ahead) // MINUTE_US) * MINUTE_US
-    return f"No check is due; the next one opens at {spoken_near(Instant(opens_us), now_us, zone)}."
+    opens = spoken_near(up_to_minute(min(ahead)), now_us, zone)
+    return f"No check is due; the next one opens at {opens}."
 
 
 def wet_jobs(jobs: Sequence[Job], now_us: Instant) -> list[tuple[Job, tuple[Drying, ...]]]:

@@ -9,11 +9,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from rich.cells import cell_len
 
-from cartclock.engine.dates import instant
+from cartclock.engine.dates import instant, up_to_minute
 from cartclock.engine.facts import events as ev
 from cartclock.engine.letters import cells
 from cartclock.engine.paper.page.text import WIDTH
-from cartclock.engine.paper.said import apportioned, between, exact_text, hour, up_to_minute
+from cartclock.engine.paper.said import apportioned, between, exact_text, hour
 from cartclock.engine.plan.plan import Aftercare, Cure, Gap, Plan, Product, Stage, Use, Wait, Work
 from cartclock.engine.record.day import day
 from cartclock.engine.record.record import Proof, record

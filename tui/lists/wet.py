@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from cartclock.engine.dates import spoken_near
+from cartclock.engine.dates import spoken_near, up_to_minute
 from cartclock.engine.desk.bench import Bench
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.job import Job
-from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.facts.words import place_text
 from cartclock.engine.films.cure import age_text
 from cartclock.engine.films.wet import Drying, by_stage
@@ -86,7 +85,7 @@ def open_water(host: Host) -> None:
 def _wet_text(one: Drying, now_us: Instant, zone: str) -> str:
     if one.touched_us is None:
         return f"{one.section}, being laid ({one.stage})"
-    dry = spoken_near(Instant(-(-one.dry_us(now_us) // MINUTE_US) * MINUTE_US), now_us, zone)
+    dry = spoken_near(up_to_minute(one.dry_us(now_us)), now_us, zone)
     ago = age_text(one.touched_us, one.touched_us, now_us)
     return f"{one.section}, dry at {dry} ({one.stage}, laid {ago} ago)"
 

@@ -16,8 +16,7 @@ from datetime import UTC, date, datetime, timedelta
 from typing import TYPE_CHECKING
 
 from cartclock.engine.after.entries import Entry, entries
-from cartclock.engine.dates import local
-from cartclock.engine.paper.said import up_to_minute
+from cartclock.engine.dates import local, up_to_minute
 from cartclock.engine.record.record import Record
 from cartclock.engine.times import Instant
 from cartclock.engine.trouble import Refused

@@ -11,9 +11,9 @@ import unicodedata
 
 from cartclock.engine.after.aftercare import Care
 from cartclock.engine.after.dues import Due
-from cartclock.engine.dates import local, spoken, spoken_day
+from cartclock.engine.dates import local
 from cartclock.engine.paper.forms.calendar_form import plain
-from cartclock.engine.paper.said import up_to_minute
+from cartclock.engine.record.customer import due_text
 from cartclock.engine.record.record import Record
 
 MOST_LETTERS = 600
@@ -90,23 +90,19 @@ def _of(care: Care, record: Record) -> list[tuple[int, str, str]]:
     for due in care.dues:
         if due.visit or due.kind == "every":
             continue
-        day = _day(due, record.zone)
+        day = due_text(due, record.zone)
         if due.kind == "until" and not _passed(due, record):
             found.append((0, _sorted_by(due, record.zone), f"Until {day}: {care.say}"))
         elif due.kind == "from":
             found.append((1, _sorted_by(due, record.zone), f"From {day}: {care.say}"))
     visits = [d for d in care.dues if (d.visit or d.kind == "every") and not _passed(d, record)]
     if visits:
-        named = ", ".join(_day(due, record.zone) for due in visits[:_NAMED])
+        named = ", ".join(due_text(due, record.zone) for due in visits[:_NAMED])
         more = f" and {len(visits) - _NAMED} more" if len(visits) > _NAMED else ""
         # A sentence's own full stop would stand before the dates.
         say = care.say.removesuffix(".")
         found.append((2, _sorted_by(visits[0], record.zone), f"{say}: {named}{more}."))
     return found
-
-
-def _day(due: Due, zone: str) -> str:
-    return spoken_day(due.day) if due.at_us is None else spoken(up_to_minute(due.at_us), zone)
 
 
 def _sorted_by(due: Due, zone: str) -> str:

@@ -10,14 +10,14 @@ from collections.abc import Iterable
 
 from cartclock.engine.after.aftercare import Care, CureEnd, Recoat
 from cartclock.engine.after.dues import Due
-from cartclock.engine.dates import local, spoken, spoken_day
+from cartclock.engine.dates import local, spoken, spoken_day, up_to_minute
 from cartclock.engine.films.cure import degrees_text
 from cartclock.engine.paper.facts import PaperFacts
 from cartclock.engine.paper.page.medium import Medium, SheetHead, TableRow
-from cartclock.engine.paper.said import up_to_minute
 from cartclock.engine.paper.sheet import Sheet
 from cartclock.engine.paper.sheets.dated import ENTRIES
 from cartclock.engine.paper.sheets.revision import put_revision
+from cartclock.engine.record.customer import due_text
 from cartclock.engine.record.record import Record
 
 EXAMPLE_TEXT = "example, replace from the pack"
@@ -128,7 +128,7 @@ def _due_rows(due: Due, zone: str) -> list[TableRow]:
 
 
 def _due(due: Due, zone: str) -> tuple[str, str]:
-    when = spoken_day(due.day) if due.at_us is None else spoken(up_to_minute(due.at_us), zone)
+    when = due_text(due, zone)
     if due.kind == "every":
         return (f"{due.nth} of {due.of}" if due.of > 1 else "on", when)
     return (due.kind, when)

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from cartclock.engine.dates import local, spoken
+from cartclock.engine.dates import local, spoken, up_to_minute
 from cartclock.engine.paper.facts import PaperFacts
 from cartclock.engine.paper.page.medium import Medium
-from cartclock.engine.paper.said import up_to_minute
 from cartclock.engine.paper.sheet import Sheet
 from cartclock.engine.paper.sheets.aftercare import EXAMPLE_TEXT
 from cartclock.engine.record.record import Record
