@@ -13,7 +13,7 @@ import hashlib
 import os
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from pathlib import Path
-from typing import Concatenate, ParamSpec
+from typing import Concatenate, ParamSpec, TypeVar
 
 from msgspec import Struct
 
@@ -29,6 +29,7 @@ from cartclock.engine.facts.rows import (
     By,
     Draft,
     Evidence,
+    Fold,
     Odd,
     Placed,
     Row,
@@ -57,6 +58,7 @@ from cartclock.engine.times import Instant, Length
 from cartclock.engine.trouble import Asks, Refused
 
 P = ParamSpec("P")
+F = TypeVar("F", bound=Fold)
 Rule = Callable[Concatenate[Scene, P], Drafts]
 
 # Our own judgement: the heartbeat comes once a minute, so less than this says nothing.
@@ -379,18 +381,10 @@ class Bench:
         for row in rows:
             if row.job:
                 before = tried.jobs.get(row.job) or self.jobs.get(row.job)
-                job, odd = jobs_.job_after(before, row)
-                if odd is not None:
-                    raise _cannot_be(odd)
-                if job is not None:
-                    tried.jobs[row.job] = job
+                _put(tried.jobs, row.job, *jobs_.job_after(before, row))
             if row.shift:
                 was = tried.shifts.get(row.shift) or self.shifts.get(row.shift)
-                shift, odd = shifts_.shift_after(was, row)
-                if odd is not None:
-                    raise _cannot_be(odd)
-                if shift is not None:
-                    tried.shifts[row.shift] = shift
+                _put(tried.shifts, row.shift, *shifts_.shift_after(was, row))
         return tried
 
     def _refolded(self, rows: Sequence[Row], touched: Collection[Press] = ()) -> Folded:
@@ -661,8 +655,12 @@ def _unsure(rows: Sequence[Row], before: bool = False) -> bool:
     return unsure
 
 
-def _cannot_be(odd: Odd) -> Refused:
-    return Refused(f"That cannot be: {odd.why}.")
+def _put(into: dict[str, F], id_: str, told: F | None, odd: Odd | None) -> None:
+    """Keeps a fold after one more row; refuses the row if it was set aside."""
+    if odd is not None:
+        raise Refused(f"That cannot be: {odd.why}.")
+    if told is not None:
+        into[id_] = told
 
 
 def _job_lines(tried: Folded, last_us: Instant) -> list[JobSummary]:

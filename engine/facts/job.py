@@ -17,7 +17,7 @@ from msgspec.structs import replace
 
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.events import Turn
-from cartclock.engine.facts.rows import CannotBe, Odd, Row
+from cartclock.engine.facts.rows import CannotBe, Odd, Row, told_after, told_by
 from cartclock.engine.facts.section import (
     SECTION_TABLE,
     Key,
@@ -137,16 +137,7 @@ def fold_job(rows: Iterable[Row]) -> tuple[Job | None, list[Odd]]:
 
     Returns: the job, None if by them it was never opened; and its rows set aside.
     """
-    job: Job | None = None
-    odd: list[Odd] = []
-    for row in rows:
-        try:
-            job = _taken(job, row)
-        except CannotBe as why:
-            odd.append(Odd(row, str(why)))
-    if job is not None:
-        job.odd = odd
-    return job, odd
+    return told_by(rows, _taken)
 
 
 def job_after(job: Job | None, row: Row) -> tuple[Job | None, Odd | None]:
@@ -168,25 +159,19 @@ def job_after(job: Job | None, row: Row) -> tuple[Job | None, Odd | None]:
             overruled=job.overruled.copy(),
             odd=job.odd.copy(),
         )
-    try:
-        return _taken(copy, row), None
-    except CannotBe as why:
-        odd = Odd(row, str(why))
-    if copy is not None:
-        copy.odd.append(odd)
-    return copy, odd
+    return told_after(copy, row, _taken)
 
 
 def _taken(job: Job | None, row: Row) -> Job:
     """The job, changed by a row, or opened by it; raises CannotBe and changes nothing."""
     state: JobState = "new" if job is None else job.state
-    after = JOB_TABLE[state].get(row.kind)
-    if after is None:
+    then = JOB_TABLE[state].get(row.kind)
+    if then is None:
         raise CannotBe(f"{row.kind} cannot be while the job is {state}")
     if job is None:
         return _opened(row)
     _HOW.get(row.kind, _keep)(job, row, row.event)
-    job.state = after
+    job.state = then
     return job
 
 

@@ -7,8 +7,9 @@ folding on without the press of each odd row.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterable, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from itertools import groupby, pairwise
+from typing import TypeVar
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -17,10 +18,12 @@ from cartclock.engine.facts import events as ev
 from cartclock.engine.facts import job as jobs_
 from cartclock.engine.facts import shift as shifts_
 from cartclock.engine.facts.job import Job
-from cartclock.engine.facts.rows import Odd, Row, believed_rows
+from cartclock.engine.facts.rows import Fold, Odd, Row, believed_rows
 from cartclock.engine.facts.shift import Shift
 from cartclock.engine.press import Press
 from cartclock.engine.times import Instant
+
+F = TypeVar("F", bound=Fold)
 
 
 class Folded(Struct, frozen=True):
@@ -62,22 +65,26 @@ def folded(rows: Sequence[Row], job_ids: Iterable[str], shift_ids: Iterable[str]
             of_job[row.job].append(row)
         if row.shift in of_shift:
             of_shift[row.shift].append(row)
-    found = Folded()
-    for job_id, own in of_job.items():
-        job, odd = jobs_.fold_job(own)
-        found.odd.extend(odd)
-        if job is None:
-            found.no_jobs.add(job_id)
+    jobs, no_jobs, of_jobs = _each(of_job, jobs_.fold_job)
+    shifts, no_shifts, of_shifts = _each(of_shift, shifts_.fold_shift)
+    return Folded(jobs, shifts, no_jobs, no_shifts, of_jobs + of_shifts)
+
+
+def _each(
+    of: Mapping[str, Sequence[Row]], fold: Callable[[Iterable[Row]], tuple[F | None, list[Odd]]]
+) -> tuple[dict[str, F], set[str], list[Odd]]:
+    """What has begun by these rows, by id; the ids of what has not; and the rows set aside."""
+    found: dict[str, F] = {}
+    none: set[str] = set()
+    aside: list[Odd] = []
+    for id_, own in of.items():
+        one, odd = fold(own)
+        aside += odd
+        if one is None:
+            none.add(id_)
         else:
-            found.jobs[job_id] = job
-    for shift_id, own in of_shift.items():
-        shift, odd = shifts_.fold_shift(own)
-        found.odd.extend(odd)
-        if shift is None:
-            found.no_shifts.add(shift_id)
-        else:
-            found.shifts[shift_id] = shift
-    return found
+            found[id_] = one
+    return found, none, aside
 
 
 def consequence(

@@ -6,8 +6,8 @@ knows what an event means; the two folds do (`engine.facts.job`, `engine.facts.s
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
-from typing import Literal
+from collections.abc import Callable, Iterable, Sequence
+from typing import Literal, Protocol, TypeVar
 
 import msgspec
 from msgspec import Struct
@@ -123,6 +123,48 @@ class Odd(Struct, frozen=True):
 
 class CannotBe(Exception):
     """Raised inside a fold: the row cannot stand where it does; the fold sets it aside."""
+
+
+class Fold(Protocol):
+    """What rows tell of one thing, with those of them that were set aside."""
+
+    odd: list[Odd]
+
+
+F = TypeVar("F", bound=Fold)
+# The fold changed by a row, or begun by it; raises CannotBe and changes nothing.
+Taken = Callable[[F | None, Row], F | None]
+
+
+def told_by(rows: Iterable[Row], taken: Taken[F]) -> tuple[F | None, list[Odd]]:
+    """What these rows tell, in their order; None if by them it has not begun.
+
+    Returns: the fold, and its rows set aside, also those from before it began.
+    """
+    found: F | None = None
+    odd: list[Odd] = []
+    for row in rows:
+        try:
+            found = taken(found, row)
+        except CannotBe as why:
+            odd.append(Odd(row, str(why)))
+    if found is not None:
+        found.odd = odd
+    return found, odd
+
+
+def told_after(copy: F | None, row: Row, taken: Taken[F]) -> tuple[F | None, Odd | None]:
+    """A fold after one more row, and the row if it is set aside.
+
+    copy: of the fold before, which is changed; None if it has not begun.
+    """
+    try:
+        return taken(copy, row), None
+    except CannotBe as why:
+        odd = Odd(row, str(why))
+    if copy is not None:
+        copy.odd.append(odd)
+    return copy, odd
 
 
 class Placed(Struct, frozen=True):

@@ -16,7 +16,7 @@ from msgspec.structs import replace
 
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.events import BreakKind, OtherKind, Turn
-from cartclock.engine.facts.rows import CannotBe, Odd, Row
+from cartclock.engine.facts.rows import CannotBe, Odd, Row, told_after, told_by
 from cartclock.engine.press import Press
 from cartclock.engine.times import Instant
 
@@ -163,16 +163,7 @@ def fold_shift(rows: Iterable[Row]) -> tuple[Shift | None, list[Odd]]:
 
     Returns: the shift, None if nobody clocked on by them; and its rows set aside.
     """
-    shift: Shift | None = None
-    odd: list[Odd] = []
-    for row in rows:
-        try:
-            shift = _taken(shift, row)
-        except CannotBe as why:
-            odd.append(Odd(row, str(why)))
-    if shift is not None:
-        shift.odd = odd
-    return shift, odd
+    return told_by(rows, _taken)
 
 
 def shift_after(shift: Shift | None, row: Row) -> tuple[Shift | None, Odd | None]:
@@ -192,13 +183,7 @@ def shift_after(shift: Shift | None, row: Row) -> tuple[Shift | None, Odd | None
             jobs=shift.jobs.copy(),
             odd=shift.odd.copy(),
         )
-    try:
-        return _taken(copy, row), None
-    except CannotBe as why:
-        odd = Odd(row, str(why))
-    if copy is not None:
-        copy.odd.append(odd)
-    return copy, odd
+    return told_after(copy, row, _taken)
 
 
 def _taken(shift: Shift | None, row: Row) -> Shift | None:
