@@ -5,7 +5,7 @@ from __future__ import annotations
 from msgspec import Struct
 
 from cartclock.engine.facts.job import Job
-from cartclock.engine.facts.section import Stint, next_turn
+from cartclock.engine.facts.section import Stint, ends_layer
 from cartclock.engine.plan.plan import Stage
 from cartclock.engine.times import Instant
 
@@ -39,8 +39,7 @@ def on_top(job: Job, stage: Stage) -> tuple[OnTop, ...]:
             continue
         if section.state != "done" and not section.between_layers:
             continue
-        following = next_turn(stage, stint.turn)
-        if following is None or following.layer > stint.turn.layer:
+        if ends_layer(stage, stint.turn):
             layer = stint.turn.layer
             found.append(OnTop(section.name, section.panel, layer, stint.last_us))
     return tuple(found)

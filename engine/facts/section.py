@@ -227,6 +227,12 @@ def next_turn(stage: Stage, turn: Turn) -> Turn | None:
     return None
 
 
+def ends_layer(stage: Stage, turn: Turn) -> bool:
+    """True if the work at `turn` is the last of its layer."""
+    following = next_turn(stage, turn)
+    return following is None or following.layer > turn.layer
+
+
 def work_of(stage: Stage, turn: Turn) -> Work:
     """The work step a turn points at; KeyError if the plan has none there."""
     if 0 <= turn.step < len(stage.steps):

@@ -12,7 +12,7 @@ from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.layers import layer_text
 from cartclock.engine.facts.rows import Row
-from cartclock.engine.facts.section import SectionState, Window, WindowKind, next_turn, work_of
+from cartclock.engine.facts.section import SectionState, Window, WindowKind, ends_layer, work_of
 from cartclock.engine.films.wet import water_remedy
 from cartclock.engine.plan.plan import Stage, Unit, Wait, Work
 from cartclock.engine.times import Instant, Length
@@ -291,8 +291,7 @@ def _unseen(job: Job, stage: Stage) -> list[tuple[str, Remark]]:
         in_hand_us = job.sections[stage.name, name].first_us
         begun += [] if in_hand_us is None else [in_hand_us]
         for stint in stints:
-            following = next_turn(stage, stint.turn)
-            if following is not None and following.layer == stint.turn.layer:
+            if not ends_layer(stage, stint.turn):
                 continue
             more = [us for us in begun if us >= stint.last_us]
             end_us = min(more) if more else job.closed_us

@@ -14,7 +14,7 @@ from cartclock.engine.body.course import Course, course
 from cartclock.engine.dates import local
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.job import Job, JobState
-from cartclock.engine.facts.section import next_turn
+from cartclock.engine.facts.section import ends_layer
 from cartclock.engine.facts.shift import Shift
 from cartclock.engine.facts.words import row_text
 from cartclock.engine.hours.account import (
@@ -178,8 +178,9 @@ def _day_job(
     for stage in job.stages:
         ended: dict[int, set[str]] = {}
         for stint in job.stints:
-            following = next_turn(stage, stint.turn) if stint.stage == stage.name else stint.turn
-            if (following is None or following.layer > stint.turn.layer) and any(
+            if stint.stage != stage.name or not ends_layer(stage, stint.turn):
+                continue
+            if any(
                 part.account.worker == stint.worker
                 and part.account.on_us <= stint.last_us <= part.account.end_us
                 for part in parts

@@ -18,6 +18,7 @@ from cartclock.engine.body.watch import TemperatureUnit
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.events import BreakKind, OtherKind, Turn
 from cartclock.engine.facts.in_force import reading_in_force
+from cartclock.engine.facts.in_play import lays_film
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.rows import MINUTE_US, Draft
@@ -73,17 +74,14 @@ def _end(scene: Scene, finish: bool) -> list[Draft]:
 def _minutes_over(scene: Scene) -> bool:
     """True if what is in hand has had its planned minutes and no film begins behind it."""
     hands = scene.on.doing
-    if not isinstance(hands, Hands) or _film_begins(scene, hands):
+    if not isinstance(hands, Hands):
         return False
     job = scene.job(hands.job)
-    _word, planned_s = against(job.stage(hands.stage), hands, no_usual)
+    stage = job.stage(hands.stage)
+    if lays_film(stage, hands.turn.step):
+        return False
+    _word, planned_s = against(stage, hands, no_usual)
     return 0 < planned_s * SECOND_US <= on_it_us(job, hands, scene.on, scene.now_us)
-
-
-def _film_begins(scene: Scene, hands: Hands) -> bool:
-    """True if a dwell or flash begins when what is in hand is finished."""
-    wait = wait_after(scene.job(hands.job).stage(hands.stage), hands.turn)
-    return wait is not None and wait[0] != "gap"
 
 
 def _amounts(job: Job, hands: Hands) -> dict[str, float]:
