@@ -14,7 +14,7 @@ from msgspec import Struct
 from cartclock.engine.after.aftercare import last_touch
 from cartclock.engine.after.dues import dues, parsed_duration
 from cartclock.engine.dates import instant, spoken, spoken_soon, up_to_minute
-from cartclock.engine.facts.job import Job
+from cartclock.engine.facts.job import Job, open_jobs
 from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.hours.remaining import stage_minutes
 from cartclock.engine.plan.plan import EXAMPLE, Aftercare, Handover
@@ -114,8 +114,7 @@ def handover_notice(job: Job, now_us: Instant) -> str:
 
 def handover_notices(jobs: Mapping[str, Job], now_us: Instant) -> tuple[str, ...]:
     """The notices of all open jobs by number, with the vehicle in front if there are several."""
-    ready = [job for job in jobs.values() if job.state == "open"]
-    ready.sort(key=lambda job: job.opened.number)
+    ready = open_jobs(jobs.values())
     found = []
     for job in ready:
         said = handover_notice(job, now_us)

@@ -132,6 +132,12 @@ class Job(Struct):
         return sorted([*self.windows, *self.running], key=lambda w: (w.last_us, w.section))
 
 
+def open_jobs(jobs: Iterable[Job]) -> list[Job]:
+    """Those of the jobs that are open, by number."""
+    found = (job for job in jobs if job.state == "open")
+    return sorted(found, key=lambda job: (job.opened.number, job.id))
+
+
 def fold_job(rows: Iterable[Row]) -> tuple[Job | None, list[Odd]]:
     """The job told by its rows, in the order of `engine.facts.rows.believed_rows`.
 

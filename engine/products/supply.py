@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from fractions import Fraction
 
 from cartclock.engine.dates import day_of
-from cartclock.engine.facts.job import Job
+from cartclock.engine.facts.job import Job, open_jobs
 from cartclock.engine.facts.section import Section, next_turn, work_of
 from cartclock.engine.figures.mix import decimal_text
 from cartclock.engine.plan.amounts import COUNTED, StockUnit, concentrate, exact
@@ -97,8 +97,7 @@ def stock_notices(stock: Stock, jobs: Mapping[str, Job], now_us: Instant) -> tup
     jobs: by id; only open ones are looked at. The date on a pack is judged in the zone of the
     job that needs the product.
     """
-    still = [job for job in jobs.values() if job.state == "open"]
-    still.sort(key=lambda job: job.opened.number)
+    still = open_jobs(jobs.values())
     whose = "this job" if len(still) == 1 else "the open jobs"
     found = []
     for product, amount in will_not_last(stock, still).items():

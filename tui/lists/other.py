@@ -9,7 +9,7 @@ from typing import get_args
 from cartclock.engine.dates import hours_text
 from cartclock.engine.desk.bench import Bench
 from cartclock.engine.facts.events import OtherKind
-from cartclock.engine.facts.job import Job
+from cartclock.engine.facts.job import Job, open_jobs
 from cartclock.engine.facts.rows import Row
 from cartclock.engine.facts.shift import Other
 from cartclock.engine.rules import rules
@@ -27,7 +27,7 @@ class Whose:
     """Which job a stretch of other work is for: the one in view, another open one, or nobody's."""
 
     def __init__(self, bench: Bench, first: Job | None) -> None:
-        named = {job.id: _vehicle(job) for job in _open_jobs(bench)} | {"": NOBODY}
+        named = {job.id: _vehicle(job) for job in open_jobs(bench.jobs.values())} | {"": NOBODY}
         self.job = "" if first is None else first.id
         if first is not None:
             named[first.id] = _vehicle(first)
@@ -102,15 +102,9 @@ def _give(host: Host, other: Other, at_us: Instant, worker: str) -> None:
 
 def _others(bench: Bench, job: str) -> dict[str, str]:
     """Whose it may be instead, by id: the open jobs, and nobody's."""
-    found = {one.id: _vehicle(one) for one in _open_jobs(bench)} | {"": NOBODY}
+    found = {one.id: _vehicle(one) for one in open_jobs(bench.jobs.values())} | {"": NOBODY}
     found.pop(job, None)
     return found
-
-
-def _open_jobs(bench: Bench) -> list[Job]:
-    """The open jobs by number."""
-    found = [job for job in bench.jobs.values() if job.state == "open"]
-    return sorted(found, key=lambda job: job.opened.number if job.opened else 0)
 
 
 def _vehicle(job: Job) -> str:

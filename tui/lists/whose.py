@@ -16,7 +16,6 @@ from cartclock.engine.dates import local, spoken
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.job import amended
 from cartclock.engine.plan.amounts import in_currency
-from cartclock.engine.rules import choices
 from cartclock.engine.rules.amending import AMENDED, amend, as_typed
 from cartclock.engine.rules.typed_time import FORMS, read_in_full
 from cartclock.engine.times import Instant
@@ -26,13 +25,9 @@ from cartclock.tui.lists.panels import job_of
 from cartclock.tui.lists.titles import titled
 from cartclock.tui.widgets.sheet import Line
 
-NAMES: dict[ev.Amended, str] = {
-    "customer": "customer",
-    "plate": "plate",
-    "phone": "phone",
-    "price": "price",
-    "promised_us": "promised",
-}
+
+def _name(what: ev.Amended) -> str:
+    return what.removesuffix("_us")
 
 
 class _Asking(Struct, frozen=True):
@@ -85,7 +80,7 @@ class _Asking(Struct, frozen=True):
         if self.what == "promised_us":
             return f"promised for ({FORMS})"
         currency = self.host.cart.settings.currency
-        return f"price in {currency}" if self.what == "price" and currency else NAMES[self.what]
+        return f"price in {currency}" if self.what == "price" and currency else _name(self.what)
 
 
 def ask_whose(
@@ -113,9 +108,9 @@ def ask_whose(
 
 def open_whose(host: Host, job_id: str, at: int = 0) -> None:
     """The five with what is known of them; what is picked is typed anew."""
-    opened = choices.some(job_of(host, job_id).opened, choices.NO_JOB)
+    opened = job_of(host, job_id).opened
     lines = [
-        Line(f"{NAMES[what]:<10}{_said(host, opened, what)}", partial(_change, host, job_id, index))
+        Line(f"{_name(what):<10}{_said(host, opened, what)}", partial(_change, host, job_id, index))
         for index, what in enumerate(AMENDED)
     ]
     hint = "up, down: choose   space: change it   esc: done"
@@ -124,7 +119,7 @@ def open_whose(host: Host, job_id: str, at: int = 0) -> None:
 
 
 def _change(host: Host, job_id: str, index: int) -> None:
-    opened = choices.some(job_of(host, job_id).opened, choices.NO_JOB)
+    opened = job_of(host, job_id).opened
     before = _typed(host, opened, AMENDED[index])
 
     def said(event: ev.JobAmended) -> None:

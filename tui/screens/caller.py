@@ -8,7 +8,7 @@ from typing import ClassVar
 from textual.app import ComposeResult
 
 from cartclock.engine.facts.events import OtherKind
-from cartclock.engine.facts.job import Job
+from cartclock.engine.facts.job import Job, open_jobs
 from cartclock.engine.letters import inert, padded, wrapped
 from cartclock.engine.now.caller import Answer, answer
 from cartclock.engine.now.glance import most_urgent, rest_text
@@ -59,8 +59,7 @@ class CallerScreen(CartScreen):
         """Open jobs, the one in view first."""
         bench = self.cart.bench
         first = job_in_view(bench, self.cart.chosen)
-        there = [job for job in bench.jobs.values() if job.state == "open"]
-        there.sort(key=lambda job: job.opened.number)
+        there = open_jobs(bench.jobs.values())
         return sorted(there, key=lambda job: first is None or job.id != first.id)
 
     @property

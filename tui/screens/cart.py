@@ -13,7 +13,7 @@ from textual import events
 from textual.screen import Screen
 from textual.widgets import Input
 
-from cartclock.engine.now.glance import running
+from cartclock.engine.facts.in_play import film_in_play
 from cartclock.engine.now.moment import Moment
 from cartclock.engine.trouble import Asks, Refused, StoreFault
 from cartclock.tui.keys import MINUTES, meaning, on_screen
@@ -200,7 +200,7 @@ class CartScreen(Screen[None]):
     def press_quit(self) -> None:
         """Leaves the program; asks first while a film runs or somebody is on the clock."""
         now = self.cart.moment
-        if now.me.on is None and not running(now.jobs, now.now_us):
+        if now.me.on is None and not film_in_play(now.jobs.values(), now.now_us):
             self.cart.exit()
             return
         title = "Leave the program? The log is on disk, time and films run on, and nothing rings."

@@ -8,7 +8,7 @@ from typing import ClassVar
 
 from msgspec import Struct
 
-from cartclock.engine.facts.job import Job
+from cartclock.engine.facts.job import Job, open_jobs
 from cartclock.engine.letters import cropped, inert, padded
 from cartclock.engine.plan.amounts import COUNTED, in_currency
 from cartclock.engine.plan.plan import Plan, Product
@@ -111,8 +111,7 @@ class ProductsScreen(ListingScreen):
         return self._shown
 
     def _looked_up(self, stock: Stock, job: Job | None, now_us: Instant) -> tuple[Shown, ...]:
-        still = [j for j in self.cart.bench.jobs.values() if j.state == "open"]
-        still.sort(key=lambda j: (j is not job, j.opened.number))
+        still = sorted(open_jobs(self.cart.bench.jobs.values()), key=lambda one: one is not job)
         plans: dict[str, tuple[Plan, Product]] = {}
         for one in still:
             plan = one.opened.plan

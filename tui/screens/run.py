@@ -11,8 +11,7 @@ from msgspec.structs import replace
 from textual.app import ComposeResult
 from textual.widget import Widget
 
-from cartclock.engine.desk.bench import could
-from cartclock.engine.facts.in_play import film_in_play
+from cartclock.engine.desk.bench import Pressed, could
 from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.films.flashing import seen_text
@@ -140,11 +139,6 @@ class RunScreen(CartScreen):
     def look(self) -> Glance:
         """The glance at this moment."""
         now, chosen = self.cart.moment, self.chosen
-        wet = film_in_play(now.jobs.values(), now.now_us)
-        news = list(helper.notices(self.cart, helper.body(self.cart)))
-        news += () if wet else self.cart.stock_notices
-        if self.cart.instrument_trouble:
-            news.insert(0, self.cart.instrument_trouble)
         stands = self._stands.at(
             now.now_us,
             (now.reckoned, self.cart.place(now.me.moves)),
@@ -152,6 +146,11 @@ class RunScreen(CartScreen):
                 now.jobs, now.me.shift, Instant(now_us), chosen, now.me.own
             ),
         )
+        news = list(helper.notices(self.cart, helper.body(self.cart)))
+        # What can wait waits for a film in play.
+        news += () if stands.wet else self.cart.stock_notices
+        if self.cart.instrument_trouble:
+            news.insert(0, self.cart.instrument_trouble)
         seen = glance(
             now.jobs,
             now.me.shift,
@@ -164,7 +163,7 @@ class RunScreen(CartScreen):
             partial(self.cart.shop.usual, now.me.worker),
             stands,
         )
-        if self.asked is not None and not running(now.jobs, now.now_us):
+        if self.asked is not None and not stands.wet:
             # In place of the clocks: what was pressed is not begun.
             waited = span_text(now.now_us - self.asked_us)
             under = "waits for an answer, nothing is begun"
@@ -295,10 +294,7 @@ class RunScreen(CartScreen):
             told = bench.do_as(
                 worker or bench.worker, ago_us, rules.take_up, move, over, rest_called=called
             )
-            if worker:
-                helper.tell(self.cart, told)
-            else:
-                self.cart.told(told)
+            self._tell(told, worker)
         except Asks as asks:
             at_us = bench.now_us - ago_us if ago_us else 0
             asked = Asked(
@@ -311,6 +307,10 @@ class RunScreen(CartScreen):
         """Ends what is in hand by a move that takes nothing up."""
         bench = self.cart.bench
         told = bench.do_as(worker or bench.worker, ago_us, rules.take_up, move, {})
+        self._tell(told, worker)
+
+    def _tell(self, told: Pressed, worker: str) -> None:
+        """Says what was written; worker: the helper, "" for the first worker."""
         if worker:
             helper.tell(self.cart, told)
         else:
