@@ -6,13 +6,14 @@ name; before that only its lengths of time go on.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from msgspec import Struct
 from msgspec.structs import replace
 
 from cartclock.engine.body.watch import Watch, rest_minutes, watch
 from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.in_play import lays_film
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.shift import Shift
@@ -190,6 +191,26 @@ def _moves(facts: Facts, worker: str, fares: Watch | None, now_us: Instant) -> t
     if shift is None:
         return ()
     found = moves(facts.jobs, shift, now_us, facts.own[worker])
+    if fares is not None and fares.rest == "after the film":
+        return _before_rest(found, facts.jobs)
     if fares is None or not fares.rest_now:
         return found
     return (Move("rest", minutes=rest_minutes(fares.pace), why="rest"), *found)
+
+
+def _before_rest(found: Sequence[Move], jobs: Mapping[str, Job]) -> tuple[Move, ...]:
+    """The moves while a rest waits for the films in play: these are ended, and no new one is laid.
+
+    What is in hand comes to its end behind the windows that run, so that the rest is called before
+    the next film; that one can be chosen all the same.
+    """
+
+    def rank(move: Move) -> int:
+        if move.why in ("late", "window"):
+            return 0
+        if move.act == "end":
+            return 1
+        lays = move.act == "take up" and lays_film(jobs[move.job].stage(move.stage), move.turn.step)
+        return 3 if lays else 2
+
+    return tuple(sorted(found, key=rank))

@@ -133,3 +133,27 @@ def test_with_a_called_rest_a_press_names_the_job_held_last(tmp_path: Path) -> N
     day.bench.do(rules.put_down)
     found = job_in_view(day.bench, REST)
     assert found is not None and found.id == other
+
+
+def test_while_a_rest_waits_no_new_film_is_laid_by_default() -> None:
+    book = hot()
+    # The film is waited on, the next section could be laid: SPACE stands by.
+    assert at(book, 3700).me.moves[0].act == "stand by"
+    # It is being levelled: SPACE brings that to its end, and only then is the rest called.
+    book.press(3800, ev.WorkStarted("Coat", (A,), LEVEL))
+    levelling = at(book, 3810).me
+    assert levelling.watch is not None and levelling.watch.rest == "after the film"
+    assert levelling.moves[0].act == "end"
+    assert [move.sections for move in levelling.moves if move.say == "apply"][:1] == [(B,)]
+    book.press(3900, ev.StepFinished("Coat", (A,), LEVEL))
+    assert book.odd() == []
+    free = at(book, 3901).me
+    assert free.watch is not None and free.watch.rest_now
+    assert free.moves[0].act == "rest"
+
+
+def test_another_film_that_waits_comes_before_the_rest_and_before_a_new_one() -> None:
+    book = hot()
+    book.press(3700, ev.WorkStarted("Coat", (B,), Turn()))
+    first = at(book, 3720).me.moves[0]
+    assert (first.act, first.sections) == ("take up", (A,))

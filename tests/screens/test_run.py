@@ -492,7 +492,7 @@ async def test_the_machine_meets_the_second_program_without_a_fall(tmp_path: Pat
 
 
 async def test_a_sleep_of_the_machine_is_said_and_asked(tmp_path: Path) -> None:
-    async with played(tmp_path, (COAT,)) as play:
+    async with played(tmp_path, (WIPE,)) as play:
         await play.press("space")
         play.clock.wind(42 * 60)
         play.app.tick()
