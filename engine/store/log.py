@@ -26,11 +26,11 @@ from cartclock.engine.facts.rows import Evidence, Row
 from cartclock.engine.press import Press
 from cartclock.engine.store import codec, schema
 from cartclock.engine.store.codec import PrivateText, seal
-from cartclock.engine.store.copies import copy_log
-from cartclock.engine.store.lying import Lying
 from cartclock.engine.store.schema import Beat, Head, JobSummary, ShiftSummary
 from cartclock.engine.store.summaries import Summaries
 from cartclock.engine.store.upcasts import stored_as
+from cartclock.engine.store.whereabouts import Whereabouts
+from cartclock.engine.store.whole_copy import copy_log
 from cartclock.engine.times import Instant
 from cartclock.engine.trouble import StoreFault
 
@@ -93,7 +93,7 @@ class Log:
         self.origin = origin
         self._db = db
         self._head = Head()
-        self._lying = Lying(path)
+        self._whereabouts = Whereabouts(path)
         self.summaries = Summaries(path, db)
 
     @classmethod
@@ -107,7 +107,7 @@ class Log:
             schema.migrate(db)
             log = cls(path, db, _origin(db, entropy))
             log.refresh()
-            log._lying.look()
+            log._whereabouts.look()
         except BaseException as error:
             db.close()
             if isinstance(error, sqlite3.Error):
@@ -218,7 +218,7 @@ class Log:
 
     def _meet_file(self, begin: str = "Nothing was written") -> None:
         """Raises StoreFault, once all that is known is kept, if the open file has gone."""
-        gone = self._lying.elsewhere
+        gone = self._whereabouts.elsewhere
         if not gone:
             return
         # What is in the open write-ahead file must not be taken for the other log's.

@@ -15,8 +15,8 @@ from pathlib import Path
 from msgspec import Struct
 
 from cartclock.engine.store import schema
-from cartclock.engine.store.copies import copy_log, read_only
 from cartclock.engine.store.log import Head, Log
+from cartclock.engine.store.whole_copy import copy_log, read_only
 from cartclock.engine.trouble import Refused, StoreFault
 
 _NOTHING = "Nothing was put back"

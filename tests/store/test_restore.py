@@ -13,7 +13,7 @@ from click.testing import CliRunner
 from cartclock.engine.facts.events import DrinkTaken
 from cartclock.engine.facts.rows import Row
 from cartclock.engine.press import Press
-from cartclock.engine.store import copies
+from cartclock.engine.store import whole_copy
 from cartclock.engine.store.log import Log
 from cartclock.engine.store.restore import restore
 from cartclock.engine.times import Instant
@@ -151,7 +151,7 @@ def test_a_backup_that_fails_leaves_nothing(
     def lying(path: Path) -> None:
         raise OSError(5, "Input/output error")
 
-    monkeypatch.setattr(copies.schema, "sync_folder", lambda folder: None)
+    monkeypatch.setattr(whole_copy.schema, "sync_folder", lambda folder: None)
     with Log.open(cart) as log:
         monkeypatch.setattr(copies, "_verify", lambda path, heads: lying(path))
         with pytest.raises(StoreFault, match=r"No backup was made: .*Input/output error"):

@@ -14,7 +14,7 @@ from cartclock.engine.trouble import StoreFault
 _Identity = tuple[int, int]
 
 
-class Lying:
+class Whereabouts:
     """Where the file of a log and its write-ahead file lay when they were last known to be right.
 
     Args:
