@@ -14,6 +14,7 @@ import pytest
 
 from cartclock.engine.desk.bench import Bench
 from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.shift import Hands
 from cartclock.engine.rules import packs, rules
 from cartclock.engine.store.clock import HandClock
 from cartclock.engine.store.history import path_beside
@@ -97,6 +98,19 @@ def test_it_is_written_after_a_shift_or_a_job_ended_and_not_by_other_presses(day
     day.bench.do(rules.clock_off)
     library.tend(1)
     assert library.history.reach == day.bench.log.head.seq
+
+
+def test_an_answer_about_a_stretch_changes_what_was_told_of_it(day: Day) -> None:
+    library = day.bench.library
+    library.settle()
+    right(library, day)
+    shift = day.bench.shift()
+    assert shift is not None
+    worked = [span for span in shift.spans if isinstance(span.doing, Hands)]
+    for span in worked:
+        day.bench.do(rules.judge_gap, span.start_us, span.end_us, "off")
+        right(library, day)
+    assert worked
 
 
 def test_settling_when_nothing_was_written_writes_nothing(day: Day) -> None:

@@ -194,6 +194,16 @@ def test_what_was_done_is_kept_without_holes() -> None:
     assert shift.jobs == [JOB] and shift.worker == "me"
 
 
+def test_what_was_done_for_a_second_is_kept_too() -> None:
+    book = opened(COAT)
+    book.press(10, ev.WorkStarted("Coat", (A,), Turn()))
+    book.press(11, ev.WorkPutDown("Coat", (A,), Turn()))
+    assert [(span.start_us, span.end_us) for span in book.shift().spans] == [
+        (us(0), us(10)),
+        (us(10), us(11)),
+    ]
+
+
 @pytest.mark.parametrize(
     "event",
     [
