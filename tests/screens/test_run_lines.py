@@ -216,3 +216,17 @@ def test_ids_are_said_once_and_blocks_stand_together() -> None:
     for block in set(blocks):
         sides = [row.right for row in ROWS if row.block == block]
         assert sides == [False, True]
+
+
+@pytest.mark.parametrize("width", [60, 80, 120])
+def test_a_long_name_leaves_room_for_how_far_the_stage_is(width: int) -> None:
+    one = said(at_work())
+    place = "Coat 7/8   layer 1 of 2: 14/20"
+    long = replace(
+        one.seen, head="pewter estate with a roof rack and two bicycles on it", place=place
+    )
+    room = Room(width, 24)
+    lines = {row.id: row.text(replace(one, seen=long), room) for row in ROWS}
+    assert lines["head"].endswith(place)
+    assert lines["head"].startswith("pewter" if width > 60 else "Coat")
+    assert len(lines["head"]) + len(lines["on-clock"]) + 3 <= width

@@ -20,6 +20,7 @@ from cartclock.engine.body.watch import (
     short_pace_line,
 )
 from cartclock.engine.films.film_advice import WATCH
+from cartclock.engine.letters import cells, cropped
 from cartclock.engine.now.glance import Face, Glance, most_urgent
 from cartclock.engine.now.moment import Moment
 from cartclock.engine.times import Instant
@@ -28,6 +29,8 @@ from cartclock.tui.screens.cart import LOW, NARROW, SAID_US
 
 # Each of several notices stands for so long. Our own judgement.
 NOTICE_US = 8_000_000
+# Cells of a vehicle's name by which it is still known. Our own judgement.
+_NAMED = 8
 # After so long an answer gives way to the asking to watch a film. Our own judgement.
 WATCH_US = 4_000_000
 
@@ -146,7 +149,12 @@ def _nothing(said: Said, space: Room) -> str:
 
 def _head(said: Said, space: Room) -> str:
     seen = said.seen
-    return seen.place or seen.head if space.narrow else f"{seen.head}   {seen.place}"
+    if space.narrow or not seen.place:
+        return seen.place or seen.head
+    # How far the stage is comes before the end of a long name; a cell of edge on three sides.
+    beside = cells(seen.place) + len("   ") + cells(_on_the_clock(said, space)) + 3
+    left = space.width - beside
+    return seen.place if left < _NAMED else f"{cropped(seen.head, left)}   {seen.place}"
 
 
 def _on_the_clock(said: Said, space: Room) -> str:
