@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Literal
 
 from msgspec import Struct
@@ -12,7 +12,14 @@ from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.layers import layer_text
 from cartclock.engine.facts.rows import Row
-from cartclock.engine.facts.section import SectionState, Window, WindowKind, ends_layer, work_of
+from cartclock.engine.facts.section import (
+    SectionState,
+    Stint,
+    Window,
+    WindowKind,
+    ends_layer,
+    work_of,
+)
 from cartclock.engine.films.wet import water_remedy
 from cartclock.engine.plan.plan import Stage, Unit, Wait, Work
 from cartclock.engine.times import Instant, Length
@@ -252,9 +259,12 @@ def stages(job: Job, own: Sequence[Row]) -> tuple[StageRecord, ...]:
                 continue
         for name in sections:
             remarks.setdefault((stage, name), []).append(said)
+    stints: dict[tuple[str, str], list[Stint]] = {}
+    for stint in job.stints:
+        stints.setdefault((stint.stage, stint.section), []).append(stint)
     for looked in job.stages:
         if looked.check is not None:
-            for name, unseen in _unseen(job, looked):
+            for name, unseen in _unseen(job, looked, stints):
                 remarks.setdefault((looked.name, name), []).append(unseen)
     for told in remarks.values():
         told.sort(key=lambda remark: remark.at_us)
@@ -267,7 +277,7 @@ def stages(job: Job, own: Sequence[Row]) -> tuple[StageRecord, ...]:
                     section=name,
                     panel=job.sections[stage.name, name].panel,
                     state=job.sections[stage.name, name].state,
-                    applied=_applied(job, stage.name, name),
+                    applied=_applied(stage, stints.get((stage.name, name), ())),
                     remarks=tuple(remarks.get((stage.name, name), ())),
                 )
                 for name in job.order[stage.name]
@@ -277,27 +287,28 @@ def stages(job: Job, own: Sequence[Row]) -> tuple[StageRecord, ...]:
     )
 
 
-def _unseen(job: Job, stage: Stage) -> list[tuple[str, Remark]]:
+def _unseen(
+    job: Job, stage: Stage, stints: Mapping[tuple[str, str], Sequence[Stint]]
+) -> list[tuple[str, Remark]]:
     """The layers on which nobody looked before more came on them or the job was closed."""
-    seen = [
-        (row.event.sections, row.at_us)
-        for row in job.facts
-        if isinstance(row.event, ev.SectionChecked) and row.event.stage == stage.name
-    ]
+    seen: dict[str, list[Instant]] = {}
+    for row in job.facts:
+        if isinstance(row.event, ev.SectionChecked) and row.event.stage == stage.name:
+            for name in row.event.sections:
+                seen.setdefault(name, []).append(row.at_us)
     found = []
     for name in job.order[stage.name]:
-        stints = [s for s in job.stints if (s.stage, s.section) == (stage.name, name)]
-        begun = [s.first_us for s in stints]
+        own = stints.get((stage.name, name), ())
+        begun = [stint.first_us for stint in own]
         in_hand_us = job.sections[stage.name, name].first_us
         begun += [] if in_hand_us is None else [in_hand_us]
-        for stint in stints:
+        for stint in own:
             if not ends_layer(stage, stint.turn):
                 continue
             more = [us for us in begun if us >= stint.last_us]
             end_us = min(more) if more else job.closed_us
             looked = any(
-                name in names and end_us is not None and stint.last_us <= us <= end_us
-                for names, us in seen
+                end_us is not None and stint.last_us <= us <= end_us for us in seen.get(name, ())
             )
             if end_us is not None and not looked:
                 layer = layer_text(stint.turn.layer, stage.layers)
@@ -307,10 +318,9 @@ def _unseen(job: Job, stage: Stage) -> list[tuple[str, Remark]]:
     return found
 
 
-def _applied(job: Job, stage_name: str, section: str) -> tuple[Applied, ...]:
-    stage = job.stage(stage_name)
+def _applied(stage: Stage, stints: Sequence[Stint]) -> tuple[Applied, ...]:
+    """What these stints of one section put on it."""
     last_step = max(index for index, step in enumerate(stage.steps) if isinstance(step, Work))
-    stints = [s for s in job.stints if (s.stage, s.section) == (stage_name, section)]
     found = []
     for pass_, layer in sorted({(s.turn.pass_, s.turn.layer) for s in stints}):
         same = [s for s in stints if (s.turn.pass_, s.turn.layer) == (pass_, layer)]

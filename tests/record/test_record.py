@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Callable
+from itertools import product
 
 import msgspec
 import pytest
@@ -11,12 +13,14 @@ from hypothesis import strategies as st
 
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.shift import Shift
-from cartclock.engine.plan.plan import Plan, Product, Stage, Use, Wait, Work
+from cartclock.engine.plan.plan import Check, Plan, Product, Stage, Use, Wait, Work
+from cartclock.engine.record.applied import stages
 from cartclock.engine.record.day import day
 from cartclock.engine.record.record import RECKONING, Proof, Record, record
 from cartclock.engine.rules import changes, rules
 from cartclock.engine.trouble import Asks, Refused
 from tests.kit.book import JOB, Book, us
+from tests.kit.cost import ratio
 
 OTHER = "job-2"
 FALLOUT = Stage(
@@ -413,3 +417,27 @@ def test_totals_equal_the_log_to_the_microsecond(acts: list[tuple[str, int, floa
             stands = kind != "hands" or of == job
             own[kind, of, stage if stands else ""] += length_us
         assert got == own
+
+
+def _laid(panels: int) -> Callable[[], object]:
+    """The stages of a record whose every panel was laid, two layers of it, and never looked at."""
+    names = tuple(f"panel {n}" for n in range(panels))
+    coat = Stage("Coat", names, (Work("apply", 1.0),), layers=2, check=Check(60, 600, "panel", ""))
+    book = Book()
+    book.press(0, ev.JobOpened(Plan("coat", (coat,)), "", 1, "green estate"))
+    book.press(0, ev.ClockedOn("carport"))
+    for at_s, (layer, name) in enumerate(product((1, 2), names)):
+        turn = ev.Turn(layer=layer)
+        book.press(2 * at_s, ev.WorkStarted("Coat", (name,), turn))
+        book.press(2 * at_s + 1, ev.StepFinished("Coat", (name,), turn))
+    job, own = book.job(), [row for row in book.rows if row.job]
+    (told,) = stages(job, own)
+    assert [remark.what for one in told.sections for remark in one.remarks] == (
+        ["not looked at"] * panels
+    )
+    return lambda: stages(job, own)
+
+
+def test_a_record_grows_as_the_work_does() -> None:
+    """Eight times the panels take about eight times as long; each beside all the others, 64."""
+    assert ratio(_laid(800), _laid(100)) < 16
