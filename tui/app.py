@@ -336,6 +336,8 @@ class CartClock(App[None]):
             self.pop_screen()
         if name != "run":
             self.push_screen(name)
+        if before != name and isinstance(self.screen, CartScreen):
+            self.screen.hush()
         self.call_after_refresh(self.repaint)
 
     def back(self) -> None:

@@ -151,7 +151,7 @@ KEYS: tuple[Key, ...] = (
     _key("mix", "m", "mix", ("run",),
          "Show what is to be mixed for the sections left, product and water; start mixing."),
     _key("look", "z", "look again", ("run",),
-         "Open the second looks that are due: all fine, or what was found where and its remedy.",
+         "Look again at what is due, or at any film that lies open: fine, or what was found.",
          "look"),
     _key("water", "y", "water", ("run",),
          "Water got on it: lists what is not dry yet, and marks what is picked."),

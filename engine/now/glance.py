@@ -424,12 +424,13 @@ def glance(
     shown = open_films[: 2 - len(faces)]
     faces += [film_face(film, now_us, stands.hot) for film in shown]
     if not faces and shift is not None:
+        open_job = any(job.state == "open" for job in jobs.values())
         faces.append(
             Face(
                 "NOTHING IN HAND",
                 span_text(now_us - shift.since_us),
                 "",
-                "SPACE takes up what comes next",
+                "SPACE takes up what comes next" if open_job else "no job is open",
                 "plain",
                 "free",
             )

@@ -5,7 +5,7 @@ As in `engine.rules.rules`, each returns the events of one press or raises `Refu
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Literal
 
 from cartclock.engine.dates import spoken_near, up_to_minute
@@ -14,7 +14,7 @@ from cartclock.engine.facts.events import Turn
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.layers import OnTop, on_top
 from cartclock.engine.facts.rows import Draft
-from cartclock.engine.films.cure import SecondLook, due, high_spot_remedy
+from cartclock.engine.films.cure import due, high_spot_remedy
 from cartclock.engine.films.cure import looks as waiting
 from cartclock.engine.films.wet import Drying, by_stage, caught, nothing_wet
 from cartclock.engine.now.scene import Scene
@@ -109,12 +109,24 @@ def _lies_open(scene: Scene, job_id: str, stage: str, names: tuple[str, ...]) ->
     return tuple(open_now[name] for name in names)
 
 
-def due_looks(jobs: Mapping[str, Job], now_us: Instant, zone: str) -> tuple[SecondLook, ...]:
-    """The checks that are due, most urgent first; refuses if none is."""
-    found = due(jobs, now_us)
-    if not found:
-        raise Refused(not_due(jobs, now_us, zone))
-    return found
+def lying_open(jobs: Iterable[Job]) -> list[tuple[Job, Stage, OnTop]]:
+    """The finished layers on which something can be found, newest first.
+
+    Those of open jobs that nothing covers, in stages that ask for a look or have a remedy.
+    """
+    found = [
+        (job, stage, one)
+        for job in jobs
+        for stage in (job.stages if job.state == "open" else ())
+        if stage.check is not None or stage.high_spot
+        for one in on_top(job, stage)
+    ]
+    return sorted(found, key=lambda there: -there[2].touched_us)
+
+
+def nothing_open(jobs: Mapping[str, Job], now_us: Instant, zone: str) -> str:
+    """Why nothing can be looked at, as a sentence; "" if a layer lies open."""
+    return "" if lying_open(jobs.values()) else not_due(jobs, now_us, zone)
 
 
 def not_due(jobs: Mapping[str, Job], now_us: Instant, zone: str) -> str:

@@ -25,7 +25,11 @@ async def test_no_check_is_due_and_the_key_says_when_one_is(tmp_path: Path) -> N
         await lay(play, 1)
         # The last touch was 14:15:2x, twenty minutes before.
         await play.press("z")
-        assert play.notice == "No check is due; the next one opens at 14:36."
+        assert play.sheet.title.startswith(
+            "Bottle green estate: No check is due; the next one opens"
+        )
+        assert play.spoken[0].startswith("something on bonnet left, laid ")
+        await play.press("escape")
         assert not play.sheet.is_open
         assert play.odd() == []
 
@@ -62,10 +66,28 @@ async def test_space_offers_a_due_look_and_two_presses_answer_all_of_it(tmp_path
         assert play.kinds == [*before, "SectionChecked"]
         assert play.bench.rows[-1].event == ev.SectionChecked("Coat", COAT.sections, "fine")
         assert "look over" not in play.next_line
-        await play.press("z")
-        assert play.notice == "No check is due."
         await play.press("backspace")
         assert play.next_line == "SPACE  look over all 3"
+        assert play.odd() == []
+
+
+async def test_what_is_found_late_on_a_film_that_was_fine_can_still_be_said(
+    tmp_path: Path,
+) -> None:
+    async with played(tmp_path, sealing()) as play:
+        await lay(play, 3)
+        await play.wind(1500)
+        await play.press("space", "space")
+        assert play.bench.rows[-1].event == ev.SectionChecked("Coat", COAT.sections, "fine")
+        await play.wind(3600)
+        await play.press("z")
+        assert play.sheet.title == "Bottle green estate: No check is due. What was seen, and where?"
+        await pick(play, "something on bonnet left")
+        await pick(play, "high spot")
+        assert play.sheet.title.startswith("high spot on bonnet left (Coat)")
+        await pick(play, "nothing")
+        found = ev.SectionChecked("Coat", ("bonnet left",), "high spot")
+        assert play.bench.rows[-1].event == found
         assert play.odd() == []
 
 

@@ -54,6 +54,18 @@ async def test_an_empty_log_begins_on_today(tmp_path: Path) -> None:
         assert play.bench.rows == []
 
 
+async def test_an_answer_does_not_outlast_a_look_at_another_screen(tmp_path: Path) -> None:
+    async with played(tmp_path) as play:
+        await play.press("u")
+        assert "no job is open" in play.text
+        await play.press("space")
+        assert play.notice == "There is nothing to take up: open a job on Today (T)."
+        await play.press("t", "u")
+        assert play.called == "run"
+        assert play.notice == ""
+        assert "nothing to take up: open" not in play.text
+
+
 async def test_a_new_job_from_a_starter(tmp_path: Path) -> None:
     settings = Settings(zone="Europe/Lisbon")
     async with played(tmp_path, on=False, settings=settings) as play:

@@ -30,16 +30,33 @@ SPOTS: tuple[ev.Found, ...] = tuple(
 
 def reasons(bench: Bench, now_us: Instant) -> dict[str, str]:
     """Why the key of this list cannot work now."""
-    why = looks.not_due(bench.jobs, now_us, zone_of(bench))
+    why = looks.nothing_open(bench.jobs, now_us, zone_of(bench))
     return {"look": why} if why else {}
 
 
 def open_looks(host: Host) -> None:
-    """The looks that are due; those of one layer open at once."""
+    """The looks that are due; where none is, every film that lies open."""
     bench = host.cart.bench
-    now_us = host.cart.moment.now_us
-    looks.due_looks(bench.jobs, now_us, zone_of(bench))
-    _open_moves(host, look_moves(bench.jobs.values(), now_us))
+    due = look_moves(bench.jobs.values(), host.cart.moment.now_us)
+    if due:
+        _open_moves(host, due)
+    else:
+        _open_films(host)
+
+
+def _open_films(host: Host) -> None:
+    """Every film that lies open, looked at before or not, newest first: what is there?"""
+    bench = host.cart.bench
+    found = looks.lying_open(bench.jobs.values())
+    several = len({job.id for job, _stage, _one in found}) > 1
+    lines = []
+    for job, stage, one in found:
+        named = f"{job.opened.vehicle}: " if several else ""
+        said = partial(_place_text, host, one, named)
+        lines.append(Line(said, partial(_open_found, host, job.id, stage.name, one)))
+    why = looks.not_due(bench.jobs, host.cart.moment.now_us, zone_of(bench))
+    title = f"{why} What was seen, and where?".strip()
+    host.sheet.open(title if several else of_job(host, found[0][0], title), lines)
 
 
 def instead_lines(host: Host, asked: Asked, leave: Callable[[], None]) -> list[Line]:
@@ -86,8 +103,10 @@ def open_look(host: Host, move: Move) -> None:
     for one in on_top(job, job.stage(move.stage)):
         if one.section in sections:
             said = partial(_place_text, host, one)
-            lines.append(Line(said, partial(_open_found, host, move, one)))
+            lines.append(Line(said, partial(_open_found, host, job.id, move.stage, one)))
     lines.append(Line("not looked at, because ...", partial(_open_unseen, host, move)))
+    if len(looks.lying_open(host.cart.bench.jobs.values())) > len(sections):
+        lines.append(Line("something on another section ...", partial(_open_films, host)))
     host.sheet.open(of_job(host, job, _title(host, move)), lines)
 
 
@@ -104,9 +123,9 @@ def _title(host: Host, move: Move) -> str:
     return f"{late}; it can be seen until layer {layer + 1} covers it" if covered else late
 
 
-def _place_text(host: Host, one: OnTop) -> str:
+def _place_text(host: Host, one: OnTop, named: str = "") -> str:
     ago = age_text(one.touched_us, one.touched_us, host.cart.moment.now_us)
-    return f"something on {one.section}, laid {ago} ago"
+    return f"{named}something on {one.section}, laid {ago} ago"
 
 
 def _open_unseen(host: Host, move: Move) -> None:
@@ -122,17 +141,18 @@ def _open_unseen(host: Host, move: Move) -> None:
     host.sheet.open(f"Not looked at: {where} ({move.stage}), because", lines)
 
 
-def _open_found(host: Host, move: Move, one: OnTop) -> None:
+def _open_found(host: Host, job_id: str, stage: str, one: OnTop) -> None:
     """What was found on one section."""
     lines = [
-        Line(found, partial(_open_then, host, move, one, found), hot=found[0]) for found in SPOTS
+        Line(found, partial(_open_then, host, job_id, stage, one, found), hot=found[0])
+        for found in SPOTS
     ]
-    host.sheet.open(f"{one.section} ({move.stage}): what is there?", lines)
+    host.sheet.open(f"{one.section} ({stage}): what is there?", lines)
 
 
-def _open_then(host: Host, move: Move, one: OnTop, found: ev.Found) -> None:
+def _open_then(host: Host, job_id: str, name: str, one: OnTop, found: ev.Found) -> None:
     """What is done about it; what is picked is work on that section from then on."""
-    stage = host.cart.bench.jobs[move.job].stage(move.stage)
+    stage = host.cart.bench.jobs[job_id].stage(name)
 
     def age_us() -> int:
         # The age counts at the pick: the list may stand open for long.
@@ -140,8 +160,7 @@ def _open_then(host: Host, move: Move, one: OnTop, found: ev.Found) -> None:
 
     def write(then: looks.Then) -> Callable[[], None]:
         def press() -> None:
-            place = (move.job, move.stage, one.section)
-            host.cart.write(looks.find, *place, found, then)
+            host.cart.write(looks.find, job_id, name, one.section, found, then)
 
         return press
 
@@ -157,4 +176,4 @@ def _open_then(host: Host, move: Move, one: OnTop, found: ev.Found) -> None:
     if one.layer > 1:
         lines.append(Line(lambda: f"{said('all')}: all {one.layer} layers", write("all")))
     lines.append(Line("nothing: it is noted and stays", write("noted")))
-    host.sheet.open(f"{found} on {one.section} ({move.stage}): what is done?", lines)
+    host.sheet.open(f"{found} on {one.section} ({name}): what is done?", lines)

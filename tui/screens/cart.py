@@ -87,6 +87,11 @@ class CartScreen(Screen[None]):
         self._said_us = self.cart.moment.now_us
         self.query_one("#notice", Plain).show(sentence)
 
+    def hush(self) -> None:
+        """Takes the answer out of the notice line: another screen was in front since."""
+        if self.is_mounted:
+            self.query_one("#notice", Plain).show("")
+
     @property
     def said_long_ago(self) -> bool:
         """True if the answer in the notice line has been read or was never given."""
