@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from cartclock.engine.facts.events import Turn
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.rows import HOUR_US
 from cartclock.engine.facts.section import SECOND_US, Section
@@ -61,22 +62,26 @@ def spent_us(job: Job, stage: Stage, section: Section) -> Instant | None:
     closes_us: Instant | None = None
     if section.state == "waiting" and section.window is not None and section.window.kind != "gap":
         closes_us = section.window.closes_us
-    elif section.state == "held":
-        closes_us = _closes_us(job, stage, section)
+    elif section.state == "held" and section.first_us is not None:
+        closes_us = film_closes_us(job, stage, section.name, section.turn, section.first_us)
     return None if closes_us is None else Instant(closes_us + SPENT_US)
 
 
-def _closes_us(job: Job, stage: Stage, section: Section) -> Instant | None:
-    """When the film of work that was put down closes; None if it has none."""
-    if ends_film(stage, section.turn.step):
+def film_closes_us(
+    job: Job, stage: Stage, name: str, turn: Turn, first_us: Instant
+) -> Instant | None:
+    """When the film of work in hand or put down closes, first touched at `first_us`; None if it
+    has none.
+    """
+    if ends_film(stage, turn.step):
         ended = (
             window.closes_us
             for window in reversed(job.windows)
-            if (window.stage, window.section) == (section.stage, section.name)
+            if (window.stage, window.section, window.turn) == (stage.name, name, turn)
         )
         return next(ended, None)
-    if not lays_film(stage, section.turn.step) or section.first_us is None:
+    if not lays_film(stage, turn.step):
         return None
-    wait = stage.steps[section.turn.step + 1]
+    wait = stage.steps[turn.step + 1]
     assert isinstance(wait, Wait)
-    return Instant(section.first_us + wait.closes_s * SECOND_US)
+    return Instant(first_us + wait.closes_s * SECOND_US)

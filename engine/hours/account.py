@@ -12,6 +12,7 @@ from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.rows import HOUR_US
 from cartclock.engine.facts.shift import Hands, Other, Shift
 from cartclock.engine.hours.breaks import BreakClass
+from cartclock.engine.hours.left import LeftFilm, left_films
 from cartclock.engine.hours.partition import BreakTime, Piece, PieceKind, breaks, partition
 from cartclock.engine.hours.questions import Question, questions
 from cartclock.engine.times import Instant, Length
@@ -59,6 +60,7 @@ class Account(Struct, frozen=True):
         pieces: the exact partition that `shares` adds up, in order.
         never_off: True if nobody clocked off and no press came for so long that the day is over;
             the reckoning ends with the last press.
+        left: films that were in play when the shift ended; empty while it goes on.
     """
 
     shift: str
@@ -75,6 +77,7 @@ class Account(Struct, frozen=True):
     judged: tuple[ev.BreakJudged, ...]
     pieces: tuple[Piece, ...] = ()
     never_off: bool = False
+    left: tuple[LeftFilm, ...] = ()
 
     @property
     def length_us(self) -> Length:
@@ -124,6 +127,7 @@ def account(shift: Shift, jobs: Mapping[str, Job], now_us: Instant) -> Account:
         judged=tuple(shift.judged),
         pieces=pieces,
         never_off=never_off,
+        left=left_films(shift, jobs, end_us) if never_off or shift.off_us is not None else (),
     )
 
 

@@ -9,6 +9,7 @@ from typing import Literal
 from msgspec import Struct
 
 from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.in_play import in_play
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.layers import layer_text
 from cartclock.engine.facts.rows import Row
@@ -24,6 +25,9 @@ from cartclock.engine.films.wet import water_remedy
 from cartclock.engine.plan.plan import Stage, Unit, Wait, Work
 from cartclock.engine.times import Instant, Length
 
+NEVER_TAKEN = "never taken up"
+"""What a paper says of a window that was left."""
+
 
 class Asked(Struct, frozen=True):
     """A window: what was asked of the worker and what became of it.
@@ -36,8 +40,8 @@ class Asked(Struct, frozen=True):
             a film that was looked at without an expectation.
         revised: True if the marks were changed while it ran.
         seen_us: when the film was seen ready; None if not watched.
-        ended_us: when it was taken up or skipped; None while it runs.
-        outcome: how it ended, or that it runs.
+        ended_us: when it was taken up or skipped; None if it was not.
+        outcome: how it ended; that it runs, a film while it is in play; or that it was left.
         off_us: taken up so much too early or too late; running so long past its close; else 0.
         example: True if the plan's numbers were the starter's and not the pack's.
         off_by_us: the mark by which a labelled flash was to be off, as instant; else None.
@@ -55,7 +59,7 @@ class Asked(Struct, frozen=True):
     revised: bool
     seen_us: Instant | None
     ended_us: Instant | None
-    outcome: Literal["early", "in the window", "late", "running", "skipped"]
+    outcome: Literal["early", "in the window", "late", "running", "left", "skipped"]
     off_us: Length
     example: bool
     off_by_us: Instant | None = None
@@ -148,10 +152,21 @@ def asked(job: Job, own: Sequence[Row], now_us: Instant) -> tuple[Asked, ...]:
 
     own: the job's rows as they are to be believed.
     """
-    return tuple(_asked(job, window, own, now_us) for window in job.every_window)
+    wet = {(section.stage, section.name) for section in in_play(job, now_us)}
+    return tuple(
+        _asked(
+            job,
+            window,
+            own,
+            now_us,
+            # A gap is no film: it stands open as long as its job.
+            job.state == "open" if window.kind == "gap" else (window.stage, window.section) in wet,
+        )
+        for window in job.every_window
+    )
 
 
-def _asked(job: Job, window: Window, own: Iterable[Row], now_us: Instant) -> Asked:
+def _asked(job: Job, window: Window, own: Iterable[Row], now_us: Instant, goes_on: bool) -> Asked:
     ended_us = window.ended_us
     revised = any(
         isinstance(row.event, ev.MarksRevised)
@@ -162,9 +177,11 @@ def _asked(job: Job, window: Window, own: Iterable[Row], now_us: Instant) -> Ask
         and (ended_us is None or row.at_us <= ended_us)
         for row in own
     )
-    outcome: Literal["early", "in the window", "late", "running", "skipped"]
+    outcome: Literal["early", "in the window", "late", "running", "left", "skipped"]
     off_us = 0
-    if ended_us is None:
+    if ended_us is None and not goes_on:
+        outcome = "left"
+    elif ended_us is None:
         outcome, off_us = "running", max(0, now_us - window.closes_us)
     elif not window.taken:
         outcome = "skipped"

@@ -234,7 +234,7 @@ def record(
 
 
 def _own(account: Account, job: str) -> Account:
-    """Of the time that went to another job only that it did."""
+    """Of the time that went to another job only that it did, and of its films nothing."""
     pieces = (
         piece if piece.job in ("", job) else replace(piece, stage="", sections=())
         for piece in account.pieces
@@ -242,7 +242,8 @@ def _own(account: Account, job: str) -> Account:
     shares = (
         share if share.job in ("", job) else replace(share, stage="") for share in account.shares
     )
-    return replace(account, pieces=tuple(pieces), shares=added(shares))
+    left = tuple(film for film in account.left if film.job == job)
+    return replace(account, pieces=tuple(pieces), shares=added(shares), left=left)
 
 
 def _said(sealed: ev.Sealed | None, text: TextOf) -> str:

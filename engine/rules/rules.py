@@ -18,7 +18,7 @@ from cartclock.engine.body.watch import TemperatureUnit
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.events import BreakKind, OtherKind, Turn
 from cartclock.engine.facts.in_force import reading_in_force
-from cartclock.engine.facts.in_play import lays_film
+from cartclock.engine.facts.in_play import in_play, lays_film
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.rows import MINUTE_US, Draft
@@ -115,18 +115,20 @@ def clock_on(scene: Scene, on: ev.ClockedOn) -> Drafts:
 
 
 def clock_off(scene: Scene, over: Mapping[str, str] = NO_REASONS) -> Drafts:
-    """The shift ends; what is in hand is put down. Asks while a window runs."""
+    """The shift ends; what is in hand is put down. Asks while a film is in play on one of its
+    jobs, unless another worker has it in hand.
+    """
     drafts = _end(scene, finish=False)
-    running = [
-        w
+    wet = [
+        section.name
         for job in scene.jobs.values()
-        if job.state == "open" and scene.shift is not None and job.id in scene.shift.jobs
-        for w in job.films
+        if job.id in scene.on.jobs
+        for section in in_play(job, scene.now_us)
+        if section.worker in ("", scene.worker)
     ]
-    if running:
-        names = ", ".join(w.section for w in running[:3])
-        more = f" and {len(running) - 3} more" if len(running) > 3 else ""
-        _ask(over, "window_open", f"A window still runs on {names}{more}. Clock off all the same?")
+    if wet:
+        names = ", ".join(wet[:3]) + (f" and {len(wet) - 3} more" if len(wet) > 3 else "")
+        _ask(over, "window_open", f"A film is still in play on {names}. Clock off all the same?")
     return (*drafts, Draft(ev.ClockedOff(dict(over))))
 
 

@@ -169,10 +169,10 @@ def test_clocking_on_and_off() -> None:
     assert book.do(9, rules.clock_off) == [ev.ClockedOff()]
     assert book.do(20, rules.clock_on, ev.ClockedOn()) == [ev.ClockedOn()]
     assert book.shift("me 2").state == "free"
-    assert in_hand(A).do(90, rules.clock_off) == [
-        ev.WorkPutDown("Coat", (A,), Turn()), ev.ClockedOff(),
-    ]  # fmt: skip
     over = {"window_open": "the mate takes it"}
+    assert in_hand(A).do(90, rules.clock_off, over=over) == [
+        ev.WorkPutDown("Coat", (A,), Turn()), ev.ClockedOff(over),
+    ]  # fmt: skip
     assert waiting().do(30, rules.clock_off, over=over) == [ev.ClockedOff(over)]
     assert gapped().do(50, rules.clock_off) == [ev.ClockedOff()]
 

@@ -132,9 +132,9 @@ OF_RULES: list[Case] = [
     (CLOSED, "me", rules.take_up, (UP,), "That job is not open."),
     (FRESH, "me", rules.close_job, ("job-9",), "That job is not open."),
     (windowed(A), "me", rules.clock_off, (),
-     "A window still runs on bonnet left. Clock off all the same?"),
+     "A film is still in play on bonnet left. Clock off all the same?"),
     (windowed(A, B, ROOF), "me", rules.clock_off, (),
-     "A window still runs on bonnet left, bonnet right, roof. Clock off all the same?"),
+     "A film is still in play on bonnet left, bonnet right, roof. Clock off all the same?"),
     (FRESH, "me", rules.open_job, (JOB, opening(WIPE)), "That job is open already."),
     (FRESH, "me", rules.open_job, ("job-2", STAGES_MISSING), "The plan has no stages."),
     (FRESH, "me", rules.take_up, (END,), "Nothing is in hand."),
@@ -326,11 +326,11 @@ def test_the_questions_name_their_rule() -> None:
     }  # fmt: skip
 
 
-def test_more_windows_than_three_are_counted() -> None:
+def test_more_films_than_three_are_counted() -> None:
     book = opened(replace(COAT, sections=("a", "b", "c", "d", "e")))
     names = ("a", "b", "c", "d", "e")
     book.press(10, started(*names), ev.StepFinished("Coat", names, Turn(), MARKS))
-    with pytest.raises(Asks, match=r"runs on a, b, c and 2 more\. Clock off"):
+    with pytest.raises(Asks, match=r"in play on a, b, c and 2 more\. Clock off"):
         rules.clock_off(book.scene(20))
 
 

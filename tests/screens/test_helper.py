@@ -139,9 +139,9 @@ async def test_clocking_off_the_helper_asks_over_a_window_and_after_a_restart(
         await play.press("enter")
         await play.wind(90)
         await play.press("enter", "i", "down", "space")
-        assert play.sheet.title.startswith("A window still runs on bonnet")
+        assert play.sheet.title.startswith("A film is still in play on bonnet")
     async with played(tmp_path, settings=TWO, clock=clock, seed="again") as play:
-        assert play.sheet.title.startswith("A window still runs on bonnet")
+        assert play.sheet.title.startswith("A film is still in play on bonnet")
         await play.press("down", "space")
         assert play.bench.rows[-1].worker == "Tomek"
         assert play.bench.rows[-1].kind == "ClockedOff"

@@ -9,6 +9,7 @@ from cartclock.engine.dates import local, spoken, spoken_day
 from cartclock.engine.paper.page.medium import Column, Medium, Note, TableRow
 from cartclock.engine.paper.said import hour, lasted
 from cartclock.engine.paper.sheets.dated import Calendar
+from cartclock.engine.record.applied import NEVER_TAKEN
 from cartclock.engine.record.coated import Coated
 from cartclock.engine.times import Instant
 
@@ -82,6 +83,8 @@ def outcome(one: Coated) -> str:
             return f"{one.outcome} by {lasted(one.off_us)}"
         case "running":
             return "running"
+        case "left":
+            return NEVER_TAKEN
         case "skipped":
             return "not taken"
         case "in the window":

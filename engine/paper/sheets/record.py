@@ -37,7 +37,14 @@ from cartclock.engine.paper.sheets.time_sheet import (
 from cartclock.engine.paper.sheets.vehicle import put_vehicle
 from cartclock.engine.paper.shop_head import ShopHead
 from cartclock.engine.plan.amounts import in_currency
-from cartclock.engine.record.applied import Applied, Asked, Remark, SectionRecord, StageRecord
+from cartclock.engine.record.applied import (
+    NEVER_TAKEN,
+    Applied,
+    Asked,
+    Remark,
+    SectionRecord,
+    StageRecord,
+)
 from cartclock.engine.record.record import Record
 from cartclock.engine.times import Instant, Length
 
@@ -299,6 +306,8 @@ def _outcome(window: Asked, long: bool, each_off_by: bool) -> str:
             said = ["still running"]
             if window.off_us:
                 said.append(f"late by {_length(window.off_us, long)}")
+        case "left":
+            said = [NEVER_TAKEN]
         case _:
             said = [window.outcome]
     if each_off_by and window.off_by_us is not None:

@@ -17,6 +17,7 @@ from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.facts.section import SECOND_US
 from cartclock.engine.hours.account import Account, Share
 from cartclock.engine.hours.breaks import LOCAL_LAW, NO_RULES, rounded_us
+from cartclock.engine.hours.left import LeftFilm
 from cartclock.engine.hours.questions import MOST_QUESTIONS, Question
 from cartclock.engine.paper.page.medium import Column, Medium, TableRow
 from cartclock.engine.paper.said import apportioned, between, exact_text, hour
@@ -142,6 +143,7 @@ def put_account(
     place = f", {account.place}" if account.place else ""
     medium.words(between(account.on_us, account.end_us, zone) + end)
     medium.words(f"{account.worker}{place}")
+    _put_left(medium, account, zone)
     medium.gap()
     put_hours(medium, "On the clock", nodes)
     _put_breaks(medium, account, zone)
@@ -151,6 +153,22 @@ def put_account(
     if round_minutes > 0 and account.off_us is not None:
         medium.gap()
         medium.words(_rounded(account, zone, round_minutes), hangs=True)
+
+
+def _put_left(medium: Medium, account: Account, zone: str) -> None:
+    """The films that were in play at the end, by job and stage."""
+    groups: dict[tuple[int, str], list[LeftFilm]] = {}
+    for film in account.left:
+        groups.setdefault((film.number, film.stage), []).append(film)
+    several = len({film.job for film in account.left}) > 1
+    for (number, stage), films in groups.items():
+        closes = dict.fromkeys(hour(one.closes_us, zone) for one in (films[0], films[-1]))
+        whose = f"job {number}, " if several else ""
+        names = ", ".join(film.section for film in films)
+        medium.words(
+            f"Left with a film in play: {whose}{stage}, {names}; closes {' to '.join(closes)}",
+            hangs=True,
+        )
 
 
 def _put_breaks(medium: Medium, account: Account, zone: str) -> None:

@@ -16,7 +16,7 @@ from cartclock.engine.paper.page.pdf.chart import (
 )
 from cartclock.engine.paper.page.pdf.ink import Draw, Ink
 from cartclock.engine.paper.page.pdf.page import Print
-from cartclock.engine.record.applied import Asked
+from cartclock.engine.record.applied import NEVER_TAKEN, Asked
 from cartclock.engine.times import Instant, Length
 
 _RIGHT_CELLS = 19
@@ -136,5 +136,7 @@ def _outcome(window: Asked, long: bool) -> str:
         case "running":
             late = f", late by {length_text(window.off_us, long)}" if window.off_us else ""
             return f"still running{late}"
+        case "left":
+            return NEVER_TAKEN
         case _:
             return f"{taken}{window.outcome}"
