@@ -82,8 +82,8 @@ def day_of(at_us: Instant, zone: str) -> date:
 def instant(text: str, zone: str) -> Instant:
     """The instant, microseconds UTC, of a clock time "YYYY-MM-DD HH:MM" in `zone`.
 
-    Source: RFC 5545 section 3.3.5. A time that occurs twice is the first one; a time
-    that the clocks jump over is reckoned with the offset before the gap.
+    Source: RFC 5545 section 3.3.5, read in the issuing body's text. A time that occurs twice
+    is the first one; a time that the clocks jump over is reckoned with the offset before the gap.
     Raises ValueError for an unknown zone and for a text that is no date and time.
     """
     timezone = _timezone(zone)

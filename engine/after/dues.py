@@ -99,7 +99,8 @@ def parsed_duration(text: str) -> Duration:
     """The duration that `text` writes in ISO 8601, such as "PT48H", "P7D", "P2W" or "P6M".
 
     Source: RFC 5545 section 3.3.6 for weeks standing alone, whole numbers and days with
-    hours ("P1DT12H": the day first); ISO 8601 for years and months, which RFC 5545 lacks.
+    hours ("P1DT12H": the day first), read in the issuing body's text; ISO 8601 for years and
+    months, which it lacks, from memory.
     Raises ValueError for anything else, for a sign, a fraction and a length of nothing.
     """
     found = ISO.fullmatch(text)

@@ -48,8 +48,8 @@ PaceRule = Literal[
 
 _NO_RULE: PaceRule = ""
 
-# Reference triggers only: 89 FR 70698 was a proposal when last seen, read in the issuing
-# body's text; it names a heat index of 80 F for water and shade and of 90 F for rests.
+# Reference triggers only: 89 FR 70698 was a proposal when last seen, read second-hand; it
+# names a heat index of 80 F for water and shade and of 90 F for rests.
 DRINK_FROM_F = 80.0
 REST_FROM_F = 90.0
 REST_IN_TWO_HOURS_S = 15 * 60

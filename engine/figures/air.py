@@ -26,7 +26,7 @@ second-hand, in handbooks."""
 PANEL_RH_STOP = 85.0
 """Relative humidity at the panel, in percent, above which nothing is coated.
 
-Source: the other face of the dew point margin in the same practice; read second-hand."""
+Source: practice of ISO 8502-4, of which it is the other face; read second-hand."""
 
 _WATER_TO_AIR_MASS = 0.621945
 _HALVINGS = 60

@@ -36,8 +36,8 @@ def air_at_c(hour: float, low_c: float, high_c: float) -> float:
     Raises ValueError naming the argument that is not a number or out of range, or `low_c`
     above the high.
 
-    Source: hourly fractions of the daily range, ASHRAE Handbook Fundamentals, read second-hand
-    (EnergyPlus documentation); straight lines between the hours: our own judgement.
+    Source: ASHRAE fractions of the daily range, hour by hour, read second-hand (EnergyPlus
+    documentation); straight lines between the hours: our own judgement.
     """
     check(hour, HOUR_OF_DAY)
     check(low_c, AIR_C.named("low_c"))

@@ -78,7 +78,9 @@ _OWN, _CP = "our own judgement", "common practice, no source"
 LIKELY: dict[UnlikelyFigure, Likely] = {
     "panel over air, no sun": Likely(15.0, _OWN),
     "panel over air, cloud": Likely(25.0, _OWN),
-    "panel over air, sun": Likely(45.0, "one informal series up to 38 C, read second-hand"),
+    "panel over air, sun": Likely(
+        45.0, "one informal series of bonnets in the sun up to 38 C, read second-hand"
+    ),
     # A vehicle that comes in from the cold.
     "panel under air": Likely(15.0, _CP),
     "globe over air, no sun": Likely(15.0, _OWN),

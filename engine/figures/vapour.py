@@ -133,8 +133,8 @@ def level(ppm: float) -> Level:
 
     Raises ValueError naming `ppm` out of range or not a number.
 
-    Source: NIOSH Pocket Guide and NIOSH 1994, isopropyl alcohol; read in the issuing body's
-    text.
+    Source: NIOSH Pocket Guide, isopropyl alcohol, read in the issuing body's text; over
+    `DANGER_PPM` read second-hand.
     """
     check(ppm, _PPM)
     if ppm > DANGER_PPM:

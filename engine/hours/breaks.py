@@ -22,14 +22,20 @@ NO_RULES = "none"
 RULE_SETS: tuple[str, ...] = (US_FEDERAL, NO_RULES)
 
 SHORT_REST_MINUTES = 20.0
-"""Up to here a rest is hours worked. Source: 29 CFR 785.18, "5 minutes to about 20 minutes"."""
+"""Up to here a rest is hours worked.
+
+Source: 29 CFR 785.18, "5 minutes to about 20 minutes"; read in the issuing body's text."""
 
 MEAL_MINUTES = 30.0
-"""From here a relieved meal is not hours worked. Source: 29 CFR 785.19(a), "ordinarily"."""
+"""From here a relieved meal is not hours worked.
+
+Source: 29 CFR 785.19(a), "ordinarily"; read in the issuing body's text."""
 
 ROUNDING_MINUTES: tuple[int, ...] = (0, 5, 6, 15)
-"""Steps a clock time may be rounded to. Source: 29 CFR 785.48(b): five minutes, one-tenth
-or one-quarter of an hour; 0 is no rounding."""
+"""Steps a clock time may be rounded to; 0 is no rounding.
+
+Source: 29 CFR 785.48(b), five minutes, one-tenth or one-quarter of an hour; read in the issuing
+body's text."""
 
 LOCAL_LAW = (
     "The law of the place and your own contract come first: "
@@ -81,8 +87,9 @@ def rounded_us(at_us: Instant, step_minutes: int, zone: str) -> Instant:
     step_minutes: one of `ROUNDING_MINUTES`; with 0 the instant comes back unchanged.
     zone: whose clock is rounded.
 
-    Source: 29 CFR 785.48(b). It does not say which way a tie goes: up is our own choice,
-    for clocking on and off alike. Raises ValueError for another step or an unknown zone.
+    Source: 29 CFR 785.48(b), read in the issuing body's text. It does not say which way
+    a tie goes: up is our own choice, for clocking on and off alike. Raises ValueError for another
+    step or an unknown zone.
     """
     if step_minutes not in ROUNDING_MINUTES:
         known = ", ".join(str(step) for step in ROUNDING_MINUTES)

@@ -204,7 +204,7 @@ def test_each_call_is_due_by_its_rule() -> None:
     assert isinstance(warm.event, ev.ReadingTaken)
     assert isinstance(hot.event, ev.ReadingTaken)
     # By 80 F an hour of work calls for a rest; by 90 F more than 105 minutes in two hours do.
-    # Read in the text of 89 FR 70698; the hour is the program's own judgement.
+    # 89 FR 70698, read second-hand; the hour is the program's own judgement.
     assert 80 <= trigger_f(warm.event) < 90 <= trigger_f(hot.event)
     # Nobody knew that it was hot before it was measured.
     assert worked_us(0, first) > HOUR_US

@@ -98,10 +98,20 @@ def test_a_plain_cool_day_meets_everything() -> None:
     [
         pytest.param(31.0, 25.0, 40.0, False, "panel temperature", id="common practice, no source"),
         pytest.param(
-            36.0, 25.0, 40.0, False, "panel temperature", id="usual 10-35 C, read second-hand: high"
+            36.0,
+            25.0,
+            40.0,
+            False,
+            "panel temperature",
+            id="handbooks, usual 10-35 C, read second-hand: high",
         ),
         pytest.param(
-            9.0, 12.0, 30.0, False, "panel temperature", id="usual 10-35 C, read second-hand: low"
+            9.0,
+            12.0,
+            30.0,
+            False,
+            "panel temperature",
+            id="handbooks, usual 10-35 C, read second-hand: low",
         ),
         pytest.param(29.0, 36.0, 30.0, False, "air temperature", id="usual range: air high"),
         pytest.param(12.0, 9.0, 50.0, False, "air temperature", id="usual range: air low"),

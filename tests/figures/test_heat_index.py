@@ -134,7 +134,7 @@ def test_the_index_drops_where_the_regression_takes_over_and_the_trigger_does_no
         (125.0, "extreme danger"),
         (137.0, "extreme danger"),
     ],
-    ids=lambda value: f"US NWS classes (read second-hand): {value}",
+    ids=lambda value: f"US National Weather Service classes (read second-hand): {value}",
 )
 def test_classes_of_the_index(index: float, name: str) -> None:
     assert heat_index_bin(index) == name

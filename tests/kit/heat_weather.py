@@ -23,7 +23,7 @@ from cartclock.engine.figures.wbgt import OUTDOOR_SHADE_C
 
 Place = Literal["indoors", "outdoor shade", "cloud", "sun"]
 
-# ASHRAE Fundamentals 2017, fractions of the daily range by hour 1 to 24; read second-hand.
+# ASHRAE fractions of the daily range by hour 1 to 24; read second-hand.
 # fmt: off
 _FRACTIONS = (
     0.88, 0.92, 0.95, 0.98, 1.0, 0.98, 0.91, 0.74, 0.55, 0.38, 0.23, 0.13,

@@ -84,7 +84,8 @@ def calendar_file(
 def folded_line(line: str) -> bytes:
     """A content line in physical lines of at most 75 octets, no letter parted.
 
-    Source: RFC 5545 section 3.1; the space that begins a continuation is one of its octets.
+    Source: RFC 5545 section 3.1, read in the issuing body's text; the space that begins a
+    continuation is one of its octets.
     """
     parts = [b""]
     for char in line:

@@ -75,7 +75,8 @@ def sounds_folder() -> Path:
 def local_zone() -> str:
     """IANA name of the machine's time zone; "UTC" if it cannot be told.
 
-    Source: the variable TZ (POSIX, section 8.3), then the link /etc/localtime (localtime(5)).
+    Source: the variable TZ (POSIX, section 8.3), then the link /etc/localtime (localtime(5));
+    from memory.
     """
     named = os.environ.get("TZ", "").removeprefix(":")
     zone = (named or os.path.realpath("/etc/localtime")).rpartition("zoneinfo/")[2]
