@@ -38,6 +38,16 @@ def film_in_play(jobs: Iterable[Job], now_us: Instant) -> bool:
     return any(in_play(job, now_us) for job in jobs)
 
 
+def film_runs(jobs: Iterable[Job], now_us: Instant) -> bool:
+    """True if any of these jobs has a film in play that somebody has in hand or that waits.
+
+    One that was put down keeps nobody's hands: whoever leaves it has time for a question.
+    """
+    return any(
+        section.state in ("in hand", "waiting") for job in jobs for section in in_play(job, now_us)
+    )
+
+
 def lays_film(stage: Stage, step: int) -> bool:
     """True if the work at that step of a stage leaves a film that is waited for."""
     return step + 1 < len(stage.steps) and isinstance(stage.steps[step + 1], Wait)

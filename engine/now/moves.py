@@ -13,7 +13,7 @@ from collections.abc import Mapping, Sequence
 from msgspec import Struct
 
 from cartclock.engine.facts import job as jobs_
-from cartclock.engine.facts.events import Marks, StepFinished, Turn
+from cartclock.engine.facts.events import Marks, StepFinished, Turn, WorkPutDown
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.move import Act, Move, Why
 from cartclock.engine.facts.rows import MINUTE_US, Row
@@ -101,18 +101,36 @@ def as_if_finished(
     jobs: Mapping[str, Job], shift: Shift, now_us: Instant, own: Own = NO_OWN
 ) -> dict[str, Job]:
     """The jobs as they would be if the worker finished what is in hand now."""
-    after = dict(jobs)
     hands = shift.doing
-    if isinstance(hands, Hands) and hands.job in after:
-        job = after[hands.job]
-        event = finishing(job, hands, marks=opening_marks(job, hands, shift, now_us, own))
-        row = Row(
-            "", -1, Press("", -1), shift.id, job.id, shift.worker, now_us, now_us,
-            Instant(0), "", 0, True, "worker", event,
-        )  # fmt: skip
-        finished, _odd = jobs_.job_after(job, row)
-        after[job.id] = job if finished is None else finished
-    return after
+    if not isinstance(hands, Hands) or hands.job not in jobs:
+        return dict(jobs)
+    job = jobs[hands.job]
+    marks = opening_marks(job, hands, shift, now_us, own)
+    return _as_if(finishing(job, hands, marks=marks), jobs, job, shift, now_us)
+
+
+def as_if_put_down(jobs: Mapping[str, Job], shift: Shift, now_us: Instant) -> dict[str, Job]:
+    """The jobs as they would be if the worker put down what is in hand now."""
+    hands = shift.doing
+    if not isinstance(hands, Hands) or hands.job not in jobs:
+        return dict(jobs)
+    put_down = WorkPutDown(hands.stage, hands.sections, hands.turn)
+    return _as_if(put_down, jobs, jobs[hands.job], shift, now_us)
+
+
+def _as_if(
+    event: StepFinished | WorkPutDown,
+    jobs: Mapping[str, Job],
+    job: Job,
+    shift: Shift,
+    now_us: Instant,
+) -> dict[str, Job]:
+    row = Row(
+        "", -1, Press("", -1), shift.id, job.id, shift.worker, now_us, now_us,
+        Instant(0), "", 0, True, "worker", event,
+    )  # fmt: skip
+    after, _odd = jobs_.job_after(job, row)
+    return {**jobs, job.id: job if after is None else after}
 
 
 def moves(

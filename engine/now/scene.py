@@ -6,11 +6,10 @@ from collections.abc import Mapping
 
 from msgspec import Struct
 
-from cartclock.engine.facts.in_play import film_in_play
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.shift import Shift
 from cartclock.engine.films.flashing import Own
-from cartclock.engine.now.moves import as_if_finished
+from cartclock.engine.now.moves import as_if_finished, as_if_put_down
 from cartclock.engine.times import Instant
 from cartclock.engine.trouble import Refused
 
@@ -52,12 +51,13 @@ class Scene(Struct, frozen=True):
             raise Refused("That job is not open.")
         return job
 
-    def film_stays(self, finish: bool) -> bool:
-        """True if a film is in play still when what is in hand has ended.
+    def ended(self, finish: bool) -> Mapping[str, Job]:
+        """The jobs when what is in hand has ended.
 
-        finish: what is in hand is finished, else put down.
+        finish: it is finished, else put down.
         """
-        jobs = self.jobs
-        if finish and self.shift is not None:
-            jobs = as_if_finished(jobs, self.shift, self.now_us, self.own)
-        return film_in_play(jobs.values(), self.now_us)
+        if self.shift is None:
+            return self.jobs
+        if finish:
+            return as_if_finished(self.jobs, self.shift, self.now_us, self.own)
+        return as_if_put_down(self.jobs, self.shift, self.now_us)

@@ -16,6 +16,7 @@ from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.rows import Row
 from cartclock.engine.facts.section import Section
 from cartclock.engine.facts.shift import Hands
+from cartclock.engine.films.undone import undone
 from cartclock.engine.plan.plan import Product
 from cartclock.engine.trouble import Refused
 
@@ -116,6 +117,16 @@ def move_of(moves: Sequence[Move], job_id: str) -> Move:
     """The best of these moves that is the job's."""
     first = next((move for move in moves if move.job == job_id), None)
     return some(first, "Nothing of this job can be taken up now; are you on the clock (I)?")
+
+
+def to_be_done_first(moves: Sequence[Move], job: Job, stage: str) -> Move | None:
+    """The best of these moves that does what is not done in front of a stage; None if none does:
+    it is in the hands of somebody else.
+    """
+    names = {one.stage for one in undone(job, stage)}
+    return next(
+        (m for m in moves if m.act == "take up" and m.job == job.id and m.stage in names), None
+    )
 
 
 def products_of(job: Job) -> tuple[Product, ...]:

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from cartclock.engine.films.gate import CONDITION, GATE
+from cartclock.engine.films.undone import UNDONE
 
 # Of a rule without a row of its own.
 _MINE = ("I know and take it on me",)
@@ -17,6 +18,11 @@ _CLIMATE = (*_MINE, "the label of the pack allows it", "the customer wants it")
 REASONS: Mapping[str, tuple[str, ...]] = {
     GATE: _CLIMATE,
     CONDITION: _CLIMATE,
+    UNDONE: (
+        "not needed under this coat",
+        "panel by panel, the rest comes later",
+        "it is done, not written down",
+    ),
     "first_use": ("read",),
     "handover_early": ("the customer knows and keeps it dry", "it stays under cover until then"),
     "layer_early": (*_MINE, "the label of the pack allows it"),

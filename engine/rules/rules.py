@@ -18,7 +18,7 @@ from cartclock.engine.body.watch import TemperatureUnit
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.events import BreakKind, OtherKind, Turn
 from cartclock.engine.facts.in_force import reading_in_force
-from cartclock.engine.facts.in_play import in_play, lays_film
+from cartclock.engine.facts.in_play import film_runs, in_play, lays_film
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.rows import MINUTE_US, Draft
@@ -28,6 +28,7 @@ from cartclock.engine.figures.measured import BREAK_MINUTES, PACK
 from cartclock.engine.films import gate
 from cartclock.engine.films.cure import looks
 from cartclock.engine.films.flashing import opening_marks
+from cartclock.engine.films.undone import UNDONE, undone_question
 from cartclock.engine.hours.partition import partition
 from cartclock.engine.hours.usual import against, no_usual, on_it_us
 from cartclock.engine.now.moves import finishing
@@ -175,7 +176,8 @@ def take_up(
         if not drafts:
             raise Refused(f"You are standing by for {name_of(move.sections)} already.")
         return tuple(drafts)
-    wet = scene.film_stays(finish)
+    after = scene.ended(finish)
+    wave = film_runs(after.values(), scene.now_us)
     hands = scene.on.doing
     for name in move.sections:
         section = section_of(job, move.stage, name)
@@ -185,7 +187,7 @@ def take_up(
             wait = wait_after(job.stage(hands.stage), hands.turn)
             if finish and wait is not None and wait[0] == "gap":
                 opens_us = scene.now_us + wait[1].opens_s * SECOND_US
-                _ask_early(scene, over, name, move.turn.layer, opens_us, wet)
+                _ask_early(scene, over, name, move.turn.layer, opens_us, wave)
             continue
         if section.state == "in hand":
             raise Refused(f"{name} is in the hands of {section.worker}.")
@@ -195,21 +197,18 @@ def take_up(
             raise Refused(f"{name} is not at that step any more.")
         window = section.window
         if window is not None and window.kind == "gap":
-            _ask_early(scene, over, name, section.turn.layer, window.opens_us, wet)
-    question = "" if wet else first_use(job, move, scene.known_products)
-    if question:
-        _ask(over, "first_use", question)
-    if not wet:
-        _ask_gate(scene, over, job, move)
+            _ask_early(scene, over, name, section.turn.layer, window.opens_us, wave)
+    if not wave:
+        _ask_before(scene, over, after[job.id], move)
     started = ev.WorkStarted(move.stage, move.sections, move.turn, dict(over))
     return (*drafts, Draft(started, job.id))
 
 
 def _ask_early(
-    scene: Scene, over: Mapping[str, str], name: str, layer: int, opens_us: int, wet: bool
+    scene: Scene, over: Mapping[str, str], name: str, layer: int, opens_us: int, wave: bool
 ) -> None:
-    """Asks before a layer whose gap is not open; never while a film is in play."""
-    if opens_us > scene.now_us and not wet:
+    """Asks before a layer whose gap is not open; never while a wave runs."""
+    if opens_us > scene.now_us and not wave:
         minutes = -(-(opens_us - scene.now_us) // MINUTE_US)
         _ask(
             over,
@@ -219,8 +218,18 @@ def _ask_early(
         )
 
 
-def _ask_gate(scene: Scene, over: Mapping[str, str], job: Job, move: Move) -> None:
-    """Asks before a coat under the gate."""
+def _ask_before(scene: Scene, over: Mapping[str, str], job: Job, move: Move) -> None:
+    """Asks before work: what is not done before a coat, what is new, and what the gate says.
+
+    job: as it is when what is in hand has ended.
+    """
+    # First, because the reading grows old while what is missing is done.
+    missing = undone_question(job, move.stage, move.sections, move.turn)
+    if missing:
+        _ask(over, UNDONE, missing)
+    new = first_use(job, move, scene.known_products)
+    if new:
+        _ask(over, "first_use", new)
     for rule_id, sentence in gate.asks(
         job, move.stage, move.sections, move.turn.step, scene.on, scene.now_us
     ):

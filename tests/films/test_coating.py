@@ -291,7 +291,8 @@ def test_the_next_day_and_the_next_stage_ask_again() -> None:
     book = coats()
     coat_through(book, 10, A, coat_gate="the meter is broken")
     book.press(60, ev.StageAdded(replace(GATED, name="Glass"), "Coat"))
-    assert asked(book, 70, up(A, stage="Glass"))[0] == "coat_gate"
+    glass = up(A, stage="Glass")
+    assert asked(book, 70, glass, undone_before="the glass comes first")[0] == "coat_gate"
     book.press(80, ev.ClockedOff())
     book.press(90, ev.ClockedOn("lock-up"))
     assert asked(book, 100, up(B))[0] == "coat_gate"
@@ -320,19 +321,30 @@ def test_nothing_is_asked_while_a_film_is_in_play_nor_when_this_press_begins_one
     given_up_s = MARKS.closes_s + 3600
     rules.take_up(book.scene(10 + given_up_s - 1), up(B), {})
     assert asked(book, 20 + given_up_s, up(B))[0] == "coat_gate"
-    # Half laid and put down is in play too.
-    other = read(DAMP)
-    other.press(10, ev.WorkStarted("Coat", (A,), Turn()))
-    assert rules.take_up(other.scene(20), up(B), {}, finish=False)
+
+
+def test_a_film_put_down_half_laid_does_not_silence_the_gate() -> None:
+    book = read(DAMP)
+    book.press(10, ev.WorkStarted("Coat", (A,), Turn(), {"coat_gate": "a test spot"}))
+    book.press(15, DAMP)
+    with pytest.raises(Asks) as found:
+        rules.take_up(book.scene(20), up(B), {}, finish=False)
+    assert found.value.rule_id == "coat_gate"
+    book.press(20, ev.WorkPutDown("Coat", (A,), Turn()))
+    assert asked(book, 30, up(B))[0] == "coat_gate"
+    # Where another film waits, its clock runs, and nothing is asked.
+    book.press(40, ev.WorkStarted("Coat", (ROOF,), Turn()))
+    book.press(45, ev.StepFinished("Coat", (ROOF,), Turn(), MARKS))
+    rules.take_up(book.scene(50), up(B), {})
 
 
 def test_only_beginning_a_layer_asks() -> None:
     book = read(DAMP)
     book.press(10, ev.WorkStarted("Coat", (A,), Turn()))
     book.press(20, ev.WorkPutDown("Coat", (A,), Turn()))
-    # Half laid: going on is no question, beginning the next one is, once that film is given up.
+    # Half laid: going on is no question, beginning the next one is.
     rules.take_up(book.scene(30), up(A), {})
-    assert asked(book, 10 + MARKS.closes_s + 3600, up(B))[0] == "coat_gate"
+    assert asked(book, 30, up(B))[0] == "coat_gate"
     book.press(40, ev.WorkStarted("Coat", (A,), Turn()))
     book.press(50, ev.StepFinished("Coat", (A,), Turn()))
     rules.take_up(book.scene(60), up(A, step=2), {})

@@ -13,6 +13,7 @@ from hypothesis.stateful import RuleBasedStateMachine, invariant
 
 from cartclock.engine.desk.bench import Bench, Pressed
 from cartclock.engine.desk.shop import Shop
+from cartclock.engine.facts.in_play import film_runs
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.rows import Row
 from cartclock.engine.facts.shift import Shift
@@ -267,6 +268,7 @@ class Cart(RuleBasedStateMachine):
                 assert str(no)[-1] in ".?"
                 # Ending the job may be asked about at any time.
                 work = move.act != "close"
-                assert not (work and isinstance(no, Asks) and scene.film_stays(finish=True))
+                wave = film_runs(scene.ended(finish=True).values(), scene.now_us)
+                assert not (work and isinstance(no, Asks) and wave)
             else:
                 assert drafts

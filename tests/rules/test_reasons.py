@@ -9,6 +9,7 @@ import pytest
 
 from cartclock import engine
 from cartclock.engine.films.gate import CONDITION, GATE
+from cartclock.engine.films.undone import UNDONE
 from cartclock.engine.rules.reasons import REASONS, reasons_for
 
 ASKED = re.compile(r'_ask\(\s*over,\s*"([a-z_]+)"')
@@ -17,7 +18,7 @@ ASKED = re.compile(r'_ask\(\s*over,\s*"([a-z_]+)"')
 def asked_in_the_source() -> set[str]:
     (folder,) = engine.__path__
     text = "".join(path.read_text() for path in Path(folder).rglob("*.py"))
-    return {*ASKED.findall(text), GATE, CONDITION}
+    return {*ASKED.findall(text), GATE, CONDITION, UNDONE}
 
 
 def test_every_rule_that_asks_has_reasons_of_its_own() -> None:

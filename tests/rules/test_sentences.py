@@ -157,6 +157,8 @@ OF_RULES: list[Case] = [
      "A rest is called for. Go on working all the same?"),
     (lambda: opened(GATED), "me", rules.take_up, (UP,),
      "No reading of panel, air and humidity: no verdict. Coat all the same?"),
+    (lambda: opened(WIPE, GATED), "me", rules.take_up, (UP,),
+     "Not done before the coat: Wipe 1. Coat all the same?"),
     (lambda: opened(WARM), "me", rules.take_up, (UP,),
      "Panel not measured, wanted over 12 C. Begin Coat all the same?"),
     (FRESH, "me", rules.expect_day, (9.0, None), "Both are needed: today's low and today's high."),
@@ -322,7 +324,7 @@ def test_the_questions_name_their_rule() -> None:
     asked = {trouble.rule_id for trouble in map(sentence, OF_RULES) if isinstance(trouble, Asks)}
     assert asked == {
         "window_open", "layer_early", "unfinished", "rest_due", "first_use", "coat_gate",
-        "condition", "handover_early", "not_looked",
+        "condition", "handover_early", "not_looked", "undone_before",
     }  # fmt: skip
 
 

@@ -178,3 +178,41 @@ async def test_run_says_the_margin_before_it_asks(tmp_path: Path, size: tuple[in
         assert play.glance.notices[-1] == (
             "Coat: panel 7.8 C over the dew point + 3 (screening estimate)."
         )
+
+
+BEFORE = "Not done before the coat: Wipe 1. Coat all the same?"
+
+
+@SIZES
+async def test_what_is_not_done_before_the_coat_is_asked_about_and_can_be_taken_up(
+    tmp_path: Path, size: tuple[int, int]
+) -> None:
+    async with played(tmp_path, (WIPE, GATED), size=size) as play:
+        read(play, FINE)
+        await play.press("down", "space")
+        assert play.sheet.title == BEFORE
+        assert whole(play) == []
+        assert play.spoken[:3] == [
+            "no, leave it as it is", "no, first: wipe whole car", "yes: not needed under this coat",
+        ]  # fmt: skip
+        assert play.bench.log.asked() is not None
+        await play.press("down", "space")
+        assert started(play).stage == "Wipe"
+        assert play.bench.log.asked() is None
+        # With the wipe in hand the coat is in order, because the press finishes it.
+        await play.press("space")
+        assert (started(play).stage, started(play).over) == ("Coat", {})
+
+
+@pytest.mark.parametrize("door", ["list of moves", "plan"])
+async def test_the_question_stands_behind_every_door(tmp_path: Path, door: str) -> None:
+    async with played(tmp_path, (WIPE, GATED)) as play:
+        read(play, FINE)
+        if door == "plan":
+            await play.press("p", "down", "down", "down", "space", "space")
+        else:
+            await play.press("down", "space")
+        assert play.sheet.title == BEFORE
+        await play.press("down", "down", "space")
+        assert started(play).over == {"undone_before": "not needed under this coat"}
+        assert play.odd() == []

@@ -44,6 +44,7 @@ from cartclock.tui.lists import (
     reading,
     sections,
     undo,
+    undone,
     vehicle,
     wet,
 )
@@ -486,6 +487,9 @@ class RunScreen(CartScreen):
         lines = [Line("no, leave it as it is", leave)]
         lines += gate.instead_lines(self, asked.rule_id, leave)
         lines += looks.instead_lines(self, asked, leave)
+        lines += undone.instead_lines(
+            self, asked, leave, lambda move: self.take_up(move, {}, worker=asked.worker)
+        )
         lines += [Line(f"yes: {said}", partial(take, said)) for said in reasons_for(asked.rule_id)]
         lines.append(Line("yes, in my own words ...", own_words))
         letters = {"c": self.press_caller}
