@@ -11,7 +11,7 @@ from __future__ import annotations
 import datetime
 import hashlib
 import re
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -26,9 +26,9 @@ from cartclock.engine.facts.refold import folded
 from cartclock.engine.facts.rows import HOUR_US, Row, believed_rows
 from cartclock.engine.facts.shift import Shift
 from cartclock.engine.hours.account import served
+from cartclock.engine.products.booked import rows_told
 from cartclock.engine.products.stock import PackLog, pack_log
 from cartclock.engine.store.log import JobSummary, Log
-from cartclock.engine.store.packs import packs_of
 from cartclock.engine.times import Instant
 from cartclock.engine.trouble import Refused
 
@@ -212,11 +212,13 @@ class Shop:
         return self.traced(handle, now_us).record
 
     def rows(self, handle: str, now_us: Instant) -> list[Row]:
-        """The rows, as written, that a record is made of, those of the cart among them.
+        """The rows, as written, that a record is made of, those of its packs among them.
 
         Raises Refused like `find`.
         """
-        return self._rows(self._around(self.find(handle), now_us))
+        summary = self.find(handle)
+        loaded = self._around(summary, now_us)
+        return _together(loaded.rows, self._pack_rows(loaded.jobs[summary.job], loaded.rows))
 
     def traced(self, handle: str, now_us: Instant) -> Traced:
         """The record of a job with what it is made of; raises Refused like `find`."""
@@ -226,13 +228,39 @@ class Shop:
         loaded = self._around(summary, now_us)
         head = self.log.head
         proof = Proof(head.seq + 1, head.digest)
-        packs = packs_of(self.log) if self._library is None else self._library.packs
-        record = self._made_of(loaded, summary.job, now_us, proof, packs)
-        return Traced(record, loaded.jobs[summary.job], self._rows(loaded))
+        job = loaded.jobs[summary.job]
+        packs = self._pack_rows(job, loaded.rows)
+        told = pack_log(believed_rows(packs))
+        record = self._made_of(loaded, summary.job, now_us, proof, told)
+        return Traced(record, job, _together(loaded.rows, packs))
 
-    def _rows(self, loaded: _Loaded) -> list[Row]:
-        rows = {row.written: row for row in (*loaded.rows, *self.log.cart_rows())}
-        return [rows[written] for written in sorted(rows)]
+    def packs(self, job: Job) -> PackLog:
+        """The packs that what a job used came from."""
+        return pack_log(believed_rows(self._pack_rows(job, ())))
+
+    def _pack_rows(self, job: Job, rows: Sequence[Row]) -> list[Row]:
+        """The rows, as written, that say which packs a job used, now and as it was told before.
+
+        rows: of the job, as written. Where nothing is known yet of the log as a whole, the rows
+        of every pack there ever was, because one job's record is made sooner by them.
+        """
+        if self._library is None:
+            last = self.log.head.seq
+            return [row for row in self.log.cart_rows() if row.seq <= last]
+        from cartclock.engine.store.views.packs import PACKS
+
+        own = [*rows_told(job), *(row for row in rows if row.job == job.id)]
+        times = [job.opened_us, *(row.at_us for row in own)]
+        times += [row.event.to_us for row in rows if isinstance(row.event, ev.PressMoved)]
+        products = {product.id for product in job.opened.plan.products}
+        for row in own:
+            match row.event:
+                case ev.ProductUsed(amounts=amounts):
+                    products |= amounts.keys()
+                case ev.UseCorrected(product):
+                    products.add(product)
+        found = PACKS.in_force(self._library, products, min(times), max(times))
+        return self.log.whole_presses(found)
 
     def record_of(self, job: str, rows: Sequence[Row], now_us: Instant) -> Record | None:
         """The record of a job by some of the rows of `rows`, without proof; None if by them it
@@ -374,6 +402,12 @@ class Shop:
         beside = self.log.summaries.beside(shift_ids)
         found = self.log.rows_of(job_ids, {*shift_ids, *beside})
         return _folded([row for row in found if row.seq <= last], job_ids, shift_ids, beside)
+
+
+def _together(*of: Iterable[Row]) -> list[Row]:
+    """Rows in the order written, each once."""
+    rows = {row.written: row for some in of for row in some}
+    return [rows[written] for written in sorted(rows)]
 
 
 def _folded(

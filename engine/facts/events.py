@@ -706,8 +706,8 @@ KINDS: dict[str, Kind] = {
     "JobClosed": Kind(JobClosed, "job", v=2, papers=_CUSTOMER),
     "JobReopened": Kind(JobReopened, "job", v=2, papers=_CUSTOMER),
     # cart
-    "PackOpened": Kind(PackOpened, "cart", views=("stocked",)),
-    "PackWeighed": Kind(PackWeighed, "cart", views=("stocked",)),
+    "PackOpened": Kind(PackOpened, "cart", views=("packs",)),
+    "PackWeighed": Kind(PackWeighed, "cart", views=("packs",)),
     # correction
     "PressStruck": Kind(PressStruck, "correction", v=2),
     "PressRestored": Kind(PressRestored, "correction"),

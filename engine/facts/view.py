@@ -1,9 +1,11 @@
-"""What is known of a log as a whole, said of one job or one shift at a time.
+"""What is known of a log as a whole, said of one job, one shift or one product at a time.
 
 A view is a function of a fold: what a job (with the shifts it was worked in) or a shift (with
 the jobs worked in it) adds to what is known. It never sees a correction, a late entry or an
 order of rows: those make the fold of that job or shift another, and its part is made anew.
-Sums over jobs are sums of parts, so nothing is ever taken away from a sum.
+Sums over jobs are sums of parts, so nothing is ever taken away from a sum. Packs stand on the
+cart and are no matter of a job or a shift: what is said of them is said of one product, by all
+the rows that open or weigh its packs.
 """
 
 from __future__ import annotations
@@ -18,25 +20,27 @@ from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.rows import Row
 from cartclock.engine.facts.shift import TURNING, Shift
 
-Of = Literal["job", "shift"]
+Of = Literal["job", "shift", "product"]
 T = TypeVar("T")
 # A table's name and the values of one line of it, the id first.
 TableLine = tuple[str, tuple[Any, ...]]
 
 
 class Subject(Struct, frozen=True):
-    """What a part is made of: one job or shift, and what it was done in or with.
+    """What a part is made of: one job or shift, and what it was done in or with; or a product.
 
     Fields:
-        id: of the job or the shift.
+        id: of the job, the shift or the product.
         jobs: the job; of a shift: every job worked in it.
         shifts: the shift; of a job: every shift it was worked in, each with what others measured
             at its place (`engine.facts.in_force`).
+        packs: of a product: the rows of its packs with their corrections, as written.
     """
 
     id: str
-    jobs: Mapping[str, Job]
-    shifts: Mapping[str, Shift]
+    jobs: Mapping[str, Job] = {}
+    shifts: Mapping[str, Shift] = {}
+    packs: Sequence[Row] = ()
 
     @property
     def job(self) -> Job:

@@ -1,4 +1,4 @@
-"""One product of the cart: its packs and what is left."""
+"""One product of the cart: the pack in use and what is left."""
 
 from __future__ import annotations
 
@@ -39,7 +39,7 @@ class Item(Struct, frozen=True):
         name: as the newest plan calls it; the id if none does.
         unit: what its stock is counted in; "" while nobody said.
         per_ml: drops in a millilitre, by the newest plan that counts it in drops.
-        packs: in the order opened.
+        pack: the one in use; None if none was opened.
         weighed_us: the newest weighing; None if there was none.
         book: packs opened and weighings less what was used since; None before the first, and
             while something is unread.
@@ -51,7 +51,7 @@ class Item(Struct, frozen=True):
     name: str
     unit: StockUnit = ""
     per_ml: Fraction = WATER_DROPS_PER_ML
-    packs: tuple[Pack, ...] = ()
+    pack: Pack | None = None
     weighed_us: Instant | None = None
     book: Fraction | None = None
     unclear: int = 0
@@ -60,12 +60,7 @@ class Item(Struct, frozen=True):
     @property
     def called(self) -> str:
         """What the bottle is called, else what the plan calls it."""
-        return (self.packs[-1].name if self.packs else "") or self.name
-
-    @property
-    def pack(self) -> Pack | None:
-        """The pack in use."""
-        return self.packs[-1] if self.packs else None
+        return ("" if self.pack is None else self.pack.name) or self.name
 
     @property
     def left(self) -> Fraction | None:

@@ -24,6 +24,30 @@ from cartclock.engine.products.item import Item, Pack
 from cartclock.engine.times import Instant
 
 
+class PackSum(Struct, frozen=True):
+    """What packs and weighings say of one product, added up.
+
+    Fields:
+        pack, opened_us: the newest pack and when it was opened; None without one.
+        begins: the first of the packs that are counted as the newest is, with none counted
+            otherwise between them; None without a pack.
+        otherwise: True if one that is counted otherwise was opened before that.
+        weighed, left: the newest weighing and what it found; None without one.
+        held: what the packs from `begins` on held that were opened behind the newest weighing,
+            by the unit that was noted.
+        by_plan: True if what packs held or weighings found cannot be said without the newest plan.
+    """
+
+    pack: ev.PackOpened | None = None
+    opened_us: Instant | None = None
+    begins: Place | None = None
+    otherwise: bool = False
+    weighed: Place | None = None
+    left: Fraction | None = None
+    held: Mapping[str, Fraction] = {}
+    by_plan: bool = True
+
+
 class PackLog(Struct, frozen=True):
     """Packs opened and products weighed, in the order in which that happened.
 
@@ -39,13 +63,42 @@ class PackLog(Struct, frozen=True):
 
         drops_per_ml: of a pack that was noted in drops.
         """
-        return tuple(_pack(row, drops_per_ml) for row in self.opened.get(product, ()))
+        rows = self.opened.get(product, ())
+        return tuple(_pack(_opened(row), row.at_us, drops_per_ml) for row in rows)
 
     def lot_at(self, product: str, at_us: Instant) -> str:
         """The lot in force at a time; "" if no pack was open or its lot was not noted."""
         found = [row for row in self.opened.get(product, ()) if row.at_us <= at_us]
-        event = found[-1].event if found else None
-        return event.lot if isinstance(event, ev.PackOpened) else ""
+        return _opened(found[-1]).lot if found else ""
+
+    def sum_of(self, product: str) -> PackSum:
+        """What these packs and weighings of a product come to."""
+        opened, weighings = self.opened.get(product, ()), self.weighed.get(product, ())
+        newest = weighings[-1] if weighings else None
+        found = (
+            PackSum() if newest is None else PackSum(weighed=newest.happened, left=_left(newest))
+        )
+        if not opened:
+            return found
+        units = [_counted(row) for row in opened]
+        run = len(units)
+        while run and units[run - 1] == units[-1]:
+            run -= 1
+        held: dict[str, Fraction] = {}
+        for row in opened[run:]:
+            pack = _opened(row)
+            if newest is None or row.happened > newest.happened:
+                held[pack.unit] = held.get(pack.unit, Fraction(0)) + exact(pack.content)
+        return replace(
+            found,
+            pack=_opened(opened[-1]),
+            opened_us=opened[-1].at_us,
+            begins=opened[run].happened,
+            otherwise=run > 0,
+            held=held,
+            by_plan=any(_opened(row).unit == "drops" for row in opened)
+            or (bool(weighings) and weighings[0].happened < opened[0].happened),
+        )
 
 
 def pack_log(believed: Iterable[Row]) -> PackLog:
@@ -61,15 +114,26 @@ def pack_log(believed: Iterable[Row]) -> PackLog:
     return PackLog(opened, weighed)
 
 
-def _pack(row: Row, drops_per_ml: Fraction) -> Pack:
-    opened = row.event
-    if not isinstance(opened, ev.PackOpened):
+def _opened(row: Row) -> ev.PackOpened:
+    if not isinstance(row.event, ev.PackOpened):
         raise TypeError(f"row {row.seq} opens no pack")
+    return row.event
+
+
+def _counted(row: Row) -> StockUnit:
+    return COUNTED.get(_opened(row).unit, "")
+
+
+def _left(row: Row) -> Fraction:
+    return exact(row.event.left) if isinstance(row.event, ev.PackWeighed) else Fraction(0)
+
+
+def _pack(opened: ev.PackOpened, at_us: Instant, drops_per_ml: Fraction) -> Pack:
     content, price = exact(opened.content), money(opened.price)
     if opened.unit == "drops":
         content /= drops_per_ml
     return Pack(
-        at_us=row.at_us,
+        at_us=at_us,
         content=content,
         unit=COUNTED.get(opened.unit, ""),
         lot=opened.lot,
@@ -93,7 +157,7 @@ def nothing_unread(since: Place | None) -> int:
 
 def item(
     product: str,
-    packs: PackLog,
+    summed: PackSum,
     newest: Named | None,
     drops_per_ml: Fraction | None,
     drawn_since: DrawnSince,
@@ -105,36 +169,32 @@ def item(
     drops_per_ml: by the newest plan that counts it in drops; None if none does.
     """
     per_ml = WATER_DROPS_PER_ML if drops_per_ml is None else drops_per_ml
-    made = packs.packs(product, per_ml)
-    opened = packs.opened.get(product, ())
-    before: StockUnit = newest.unit if newest is not None else made[0].unit if made else ""
-    unit = made[-1].unit if made else before
-    # The first of the packs that are counted like the newest, without another between.
-    run = len(made)
-    while run and made[run - 1].unit == unit:
-        run -= 1
-    anew = opened[run].happened if made and (run or before != unit) else None
-    weighings = packs.weighed.get(product, ())
-    weighed = [w for w in weighings if anew is None or w.happened > anew]
+    pack = None
+    if summed.pack is not None and summed.opened_us is not None:
+        pack = _pack(summed.pack, summed.opened_us, per_ml)
+    planned: StockUnit = "" if newest is None else newest.unit
+    unit = planned if pack is None else pack.unit
+    anew = summed.otherwise or (newest is not None and planned != unit)
+    weighed = summed.weighed
+    if weighed is not None and anew and summed.begins is not None and weighed < summed.begins:
+        weighed = None
     found = Item(
         product=product,
         name=product if newest is None else newest.name,
         unit=unit,
         per_ml=per_ml,
-        packs=made,
-        weighed_us=weighed[-1].at_us if weighed else None,
+        pack=pack,
+        weighed_us=None if weighed is None else Instant(weighed[0]),
     )
-    if weighed:
-        since, book = weighed[-1].happened, _weight(weighed[-1])
-        run = sum(row.happened < since for row in opened)
-    elif made:
-        since, book = opened[run].happened, Fraction(0)
-    else:
+    since = summed.begins if weighed is None else weighed
+    if since is None:
         return found
-    unread = unread_since(None if _hang_on_a_plan(opened, weighings) else since)
+    unread = unread_since(None if summed.by_plan else since)
     if unread:
         return replace(found, unread=unread)
-    book += sum((pack.content for pack in made[run:]), Fraction(0))
+    book = Fraction(0) if weighed is None or summed.left is None else summed.left
+    for noted, content in summed.held.items():
+        book += content / per_ml if noted == "drops" else content
     unclear = 0
     for other, amount, times in drawn_since(since):
         if other == unit and unit:
@@ -144,29 +204,15 @@ def item(
     return replace(found, book=book, unclear=unclear)
 
 
-def _hang_on_a_plan(opened: Sequence[Row], weighings: Sequence[Row]) -> bool:
-    """Whether what packs hold, or what was weighed, cannot be said without the newest plan."""
-    if not opened or (weighings and weighings[0].happened < opened[0].happened):
-        return True
-    events = (row.event for row in opened)
-    return any(isinstance(event, ev.PackOpened) and event.unit == "drops" for event in events)
-
-
-def _weight(row: Row) -> Fraction:
-    return exact(row.event.left) if isinstance(row.event, ev.PackWeighed) else Fraction(0)
-
-
 class Stock(Struct, frozen=True):
     """What is on the cart.
 
     Fields:
         items: product id -> what there is of it: of every product that was ever named by a
             plan, used, opened or weighed.
-        packs: what was told of packs.
     """
 
     items: Mapping[str, Item] = {}
-    packs: PackLog = PackLog()
 
 
 def stock(rows: Sequence[Row]) -> Stock:
@@ -192,19 +238,20 @@ def stock(rows: Sequence[Row]) -> Stock:
     products = sorted({*names, *uses, *packs.opened, *packs.weighed})
     return Stock(
         {
-            product: _item(product, packs, names.get(product, ()), uses.get(product, ()))
+            product: _item(
+                product, packs.sum_of(product), names.get(product, ()), uses.get(product, ())
+            )
             for product in products
-        },
-        packs,
+        }
     )
 
 
-def _item(product: str, packs: PackLog, names: Iterable[Named], uses: Iterable[Booked]) -> Item:
+def _item(product: str, summed: PackSum, names: Iterable[Named], uses: Iterable[Booked]) -> Item:
     by_age = sorted(names, key=lambda one: one.opened)
     drops = [one.per_ml for one in by_age if one.per_ml is not None]
     return item(
         product,
-        packs,
+        summed,
         by_age[-1] if by_age else None,
         drops[-1] if drops else None,
         lambda since: [

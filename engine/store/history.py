@@ -38,7 +38,7 @@ _OWN = (
     " STRICT, WITHOUT ROWID",
     # Which views the tables are of.
     "CREATE TABLE made (view TEXT PRIMARY KEY, version INTEGER NOT NULL) STRICT, WITHOUT ROWID",
-    # Jobs and shifts whose parts are still to be made; no row behind `newest` is theirs.
+    # Jobs, shifts and products whose parts are still to be made; no row behind `newest` is theirs.
     "CREATE TABLE todo (of TEXT NOT NULL, id TEXT NOT NULL, newest INTEGER NOT NULL,"
     " PRIMARY KEY (of, id)) STRICT, WITHOUT ROWID",
     "CREATE INDEX todo_newest ON todo (newest DESC)",
@@ -226,9 +226,17 @@ class History:
             return self._db.execute(query, values).fetchall()
 
     def todo(self, count: int) -> list[PartKey]:
-        """So many jobs and shifts whose parts are still to be made, the newest first."""
+        """So many jobs, shifts and products whose parts are still to be made, the newest first."""
         query = "SELECT of, id FROM todo ORDER BY newest DESC LIMIT ?"
         return [(of, id_) for of, id_ in self.rows(query, count)]
+
+    def waiting(self, of: Of) -> list[str]:
+        """Those of this kind that are still to be made and not left out."""
+        query = (
+            "SELECT id FROM todo WHERE of = ?"
+            " AND id NOT IN (SELECT id FROM left_out WHERE of = todo.of)"
+        )
+        return [id_ for (id_,) in self.rows(query, of)]
 
     def left(self, of: Of | None = None, since_us: int | None = None) -> int:
         """How many are still to be made and not left out; those that may have a row since then."""
@@ -241,7 +249,7 @@ class History:
     # What is left out.
 
     def leave_out(self, of: Of, id_: str) -> None:
-        """From now on no query sees the lines of this job or shift."""
+        """From now on no query sees the lines of this job, shift or product."""
         self.rows("INSERT OR IGNORE INTO left_out VALUES (?, ?)", of, id_)
 
     def leave_nothing_out(self) -> None:

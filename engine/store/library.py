@@ -1,13 +1,13 @@
 """Everything known of a log as a whole: the only one that knows how that becomes stale.
 
-Parts of jobs and shifts stand in `history.db` (`engine.store.history`) as they were at one row
-of the log. What later rows touch is reckoned from the folds when it is asked for and goes over
-what the file says; `settle` writes it down. So a press costs nothing here, a crash between the
-row and the file loses nothing, and the file may be thrown away at any time: then every part is
-still to be made, newest first, in slices.
+Parts of jobs, shifts and products stand in `history.db` (`engine.store.history`) as they were at
+one row of the log. What later rows touch is reckoned from the folds when it is asked for and goes
+over what the file says; `settle` writes it down. So a press costs nothing here, a crash between
+the row and the file loses nothing, and the file may be thrown away at any time: then every part
+is still to be made, newest first, in slices.
 
 How it is asked: `parts` are what goes over the file, by id; `rows` is the file, and a query
-leaves out the jobs and shifts of the temporary table `left_out(of, id)`; `once` keeps an answer.
+leaves out what is in the temporary table `left_out(of, id)`; `once` keeps an answer.
 """
 
 from __future__ import annotations
@@ -27,10 +27,8 @@ from cartclock.engine.facts.rows import Row, believed_rows
 from cartclock.engine.facts.shift import Shift
 from cartclock.engine.facts.view import Of, Subject, TableLine, View, goes_on, reaches_round
 from cartclock.engine.press import Press
-from cartclock.engine.products.stock import PackLog
 from cartclock.engine.store.history import History, PartKey, Parts
 from cartclock.engine.store.log import Log
-from cartclock.engine.store.packs import packs_of
 from cartclock.engine.times import Instant
 from cartclock.engine.trouble import StoreFault
 
@@ -68,7 +66,7 @@ class Library:
         self._held = held
         self._file = History(log, views)
         # id -> whether the file does not know how it is now.
-        self._stale: dict[Of, dict[str, None]] = {"job": {}, "shift": {}}
+        self._stale: dict[Of, dict[str, None]] = {"job": {}, "shift": {}, "product": {}}
         # (view, id) -> the part (None of what has not begun), and plain rows it does not hold yet.
         self._parts: dict[tuple[str, str], tuple[Any, list[Row]]] = {}
         # Job -> shifts it was worked in.
@@ -78,7 +76,6 @@ class Library:
         self._answers: dict[object, tuple[int, Any]] = {}
         self._subjects: dict[PartKey, Subject | None] = {}
         self._last: tuple[tuple[int, frozenset[str], frozenset[str]], Folded] | None = None
-        self._packs: PackLog | None = None
         self._seen = self._file.reach
         self._due = False
         self._closed = False
@@ -110,7 +107,7 @@ class Library:
         self._seen = head
         self._subjects.clear()
         for row in rows:
-            self._hear(row)
+            self._due = self._due or isinstance(row.event, _ENDINGS)
             # What another program wrote down may reach beyond what this one has looked at.
             if row.seq > self._file.reach:
                 self._touch(row)
@@ -127,22 +124,11 @@ class Library:
         for name in self._stamps:
             self._stamps[name] += 1
 
-    def _hear(self, row: Row) -> None:
-        """What a row says besides what it says of jobs and shifts."""
-        self._due = self._due or isinstance(row.event, _ENDINGS)
-        if row.corrects is not None or isinstance(row.event, ev.CART_EVENTS):
-            self._packs = None
-            for view in self._views:
-                if row.corrects is not None or row.kind in view.kinds:
-                    self._stamps[view.name] += 1
-
     def _touch(self, row: Row) -> None:
-        jobs, shifts = self.touched(row)
         plain = goes_on(row)
-        for id_ in jobs:
-            self._mark("job", id_, row, plain)
-        for id_ in shifts:
-            self._mark("shift", id_, row, plain)
+        for of, ids in self.touched(row).items():
+            for id_ in ids:
+                self._mark(of, id_, row, plain)
 
     def _mark(self, of: Of, id_: str, row: Row, plain: bool) -> None:
         if id_ not in self._stale[of]:
@@ -160,8 +146,8 @@ class Library:
             else:
                 del self._parts[key]
 
-    def touched(self, row: Row) -> tuple[set[str], set[str]]:
-        """Jobs and shifts whose parts a row may change."""
+    def touched(self, row: Row) -> dict[Of, set[str]]:
+        """Jobs, shifts and products whose parts a row may change."""
         rows = [row] if row.corrects is None else [row, *self._meant(row.corrects)]
         jobs = {one.job for one in rows} - {""}
         shifts = {one.shift for one in rows} - {""}
@@ -171,7 +157,9 @@ class Library:
         for job in jobs:
             # What a job's windows were says what standing by was, in every shift it was worked in.
             shifts |= self._shifts_of(job, row)
-        return jobs, shifts
+        events = (one.event for one in rows)
+        packs = (event for event in events if isinstance(event, ev.PackOpened | ev.PackWeighed))
+        return {"job": jobs, "shift": shifts, "product": {pack.product for pack in packs}}
 
     def _measured_for(self, rows: Sequence[Row]) -> set[str]:
         """Shifts that may go by the readings among rows that change what was."""
@@ -205,8 +193,12 @@ class Library:
     # Making parts.
 
     def subject(self, of: Of, id_: str) -> Subject | None:
-        """The fold that a part is made of, from memory or from the log; None if that job or
-        shift has not begun."""
+        """What a part is made of, from memory or from the log; None if that job or shift has not
+        begun."""
+        if of == "product":
+            last = self._log.head.seq
+            packs = [row for row in self._log.pack_rows(id_) if row.seq <= last]
+            return Subject(id_, packs=packs)
         key = (of, id_)
         if key in self._subjects:
             return self._subjects[key]
@@ -266,9 +258,13 @@ class Library:
     # Asking.
 
     def parts(self, view: View[T]) -> list[tuple[str, T]]:
-        """The parts that the file does not know, with their ids."""
+        """The parts that the file does not know, with their ids.
+
+        Of products also those still to be made: there are few, and nothing waits for them.
+        """
         self._look()
-        parts = ((id_, self._part(view, id_)) for id_ in self._stale[view.of])
+        waiting = self._file.waiting(view.of) if view.of == "product" else ()
+        parts = ((id_, self._part(view, id_)) for id_ in (*self._stale[view.of], *waiting))
         return [(id_, part) for id_, part in parts if part is not None]
 
     def rows(self, query: str, *values: object) -> list[tuple[Any, ...]]:
@@ -276,32 +272,28 @@ class Library:
         self._look()
         return self._file.rows(query, *values)
 
-    def once(self, view: View[Any], asked: object, answer: Callable[[], T]) -> T:
-        """The answer to what is `asked`, kept until a part of the view may be another."""
+    def once(
+        self, view: View[Any], asked: object, answer: Callable[[], T], *beside: View[Any]
+    ) -> T:
+        """The answer to what is `asked`, kept until a part of the view may be another, or of those
+        it rests on beside."""
         self._look()
-        stamp, key = self._stamps[view.name], (view.name, asked)
+        stamp = sum(self._stamps[one.name] for one in (view, *beside))
+        key = (view.name, asked)
         kept = self._answers.get(key)
         if kept is None or kept[0] != stamp:
             kept = (stamp, answer())
             if self._file.given_up:
                 # In the midst of it: it was told of a file with nothing in it.
-                return self.once(view, asked, answer)
+                return self.once(view, asked, answer, *beside)
             self._answers[key] = kept
         found: T = kept[1]
         return found
 
-    @property
-    def packs(self) -> PackLog:
-        """What the log says of packs, as it is to be believed."""
-        self._look()
-        if self._packs is None:
-            self._packs = packs_of(self._log)
-        return self._packs
-
     def left(self, of: Of | None = None, since_us: int | None = None) -> int:
         """How many parts are still to be made since the file was begun anew.
 
-        since_us: only of jobs or shifts that may have a row since then, job time.
+        since_us: only of those that may have a row since then, job time.
         """
         self._look()
         return self._file.left(of, since_us)

@@ -302,6 +302,17 @@ class Log:
         """The rows of one press, in the order of seq."""
         return self._rows(f"{_BY_INDEX} AND press = ?", press.seq, origin=press.origin)
 
+    def whole_presses(self, presses: Collection[Press]) -> list[Row]:
+        """The rows of these presses of this log with their corrections, in the order of seq."""
+        numbers = json.dumps(sorted({one.seq for one in presses if one.origin == self.origin}))
+        asked = f"{_BY_INDEX} AND press IN (SELECT value FROM json_each(?))"
+        return self._corrected(self._rows(asked, numbers))
+
+    def pack_rows(self, product: str) -> list[Row]:
+        """The rows of packs of a product with their corrections, in the order of seq."""
+        asked = f"{_BY_INDEX} AND {schema.IS_PACK} AND {schema.PACK_PRODUCT} = ?"
+        return self._corrected(self._rows(asked, product, table="rows INDEXED BY rows_pack"))
+
     def rows_of(self, jobs: Collection[str], shifts: Collection[str]) -> list[Row]:
         """All it takes to fold these jobs and shifts, in the order of seq.
 
@@ -355,13 +366,19 @@ class Log:
         with self._reading():
             return self._digest_at(seq) == digest
 
-    def newest_of_each(self) -> dict[Literal["job", "shift"], list[tuple[str, int]]]:
-        """Every job with the time at which its newest press was entered, and every shift with
-        the time it began."""
+    def newest_of_each(self) -> dict[Literal["job", "shift", "product"], list[tuple[str, int]]]:
+        """Every job with the time at which its newest press was entered, every shift with the time
+        it began, and every product with the time at which its newest pack was."""
         with self._reading():
             jobs = self._db.execute("SELECT job, last_us FROM job_summary").fetchall()
             shifts = self._db.execute("SELECT shift, on_us FROM shift_summary").fetchall()
-        return {"job": jobs, "shift": shifts}
+            products = self._db.execute(
+                f"SELECT {schema.PACK_PRODUCT} AS product, max(entered_us) FROM rows "
+                f"INDEXED BY rows_pack WHERE {_BY_INDEX} AND {schema.IS_PACK} "
+                "AND product IS NOT NULL GROUP BY product",
+                (self.origin,),
+            ).fetchall()
+        return {"job": jobs, "shift": shifts, "product": products}
 
     def presses_of(self, worker: str, before: int, count: int) -> list[Press]:
         """So many presses that this worker made before that number, the newest first."""

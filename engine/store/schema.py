@@ -133,7 +133,14 @@ LINES: Migration = (
     "CREATE INDEX shift_summary_on ON shift_summary (on_us)",
     "CREATE INDEX rows_worker ON rows (worker, press) WHERE by = 'worker'",
 )
-MIGRATIONS: tuple[Migration, ...] = (FIRST, CORRECTS_INDEX, LINES)
+# Which rows are of packs, and of which product; the words of the index, as above.
+IS_PACK = "kind IN ('PackOpened', 'PackWeighed')"
+PACK_PRODUCT = "CASE WHEN json_valid(body) THEN json_extract(body, '$.product') END"
+# A product's packs were found by reading every pack there ever was.
+PACKS_INDEX: Migration = (
+    f"CREATE INDEX rows_pack ON rows ({PACK_PRODUCT}, entered_us) WHERE {IS_PACK}",
+)
+MIGRATIONS: tuple[Migration, ...] = (FIRST, CORRECTS_INDEX, LINES, PACKS_INDEX)
 
 _BUSY = "another program holds the log; close it, then do this again"
 _READ_ONLY = "the log is read-only; make the file and its folder yours to write, then do this again"

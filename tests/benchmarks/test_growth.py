@@ -38,23 +38,8 @@ SMALL, LARGE = 11_000, 1_000_000
 ROUNDS = 7
 SIZE = (120, 40)
 LATE_US = 90_000_000
+# So much more may anything that is waited for take in the large log.
 AIM = 1.3
-# What is waited for -> how much more it may take in the large log. Aimed at is AIM for each; what
-# is above it was reached, with room for a machine that is never quiet. Every pack there ever was
-# is read at each of them, which is what grows.
-MOST = {
-    "opening": 3.0,
-    "first press": 2.6,
-    "press": 2.6,
-    "late entry": 2.6,
-    "undo": 2.8,
-    "record, newest job": 2.6,
-    "record, old job": 2.6,
-    "sheet": 3.2,
-    "day": 2.6,
-    "products": 24.0,
-    "first frame": 1.5,
-}
 
 
 def test_a_log_of_years_is_one_the_program_could_have_written(tmp_path: Path) -> None:
@@ -153,7 +138,8 @@ def test_nothing_waited_for_grows_with_the_log(
         for log in (small, large):
             log.round()
             log.first_frame()
-    ratios = {what: min(large.took[what]) / min(small.took[what]) for what in MOST}
+    assert large.took.keys() == small.took.keys()
+    ratios = {what: min(took) / min(small.took[what]) for what, took in large.took.items()}
     with capsys.disabled():
         sys.stdout.write(f"\n{large.rows} rows beside {small.rows}, processor, least of {ROUNDS}\n")
         for what, ratio in ratios.items():
@@ -161,4 +147,4 @@ def test_nothing_waited_for_grows_with_the_log(
             sys.stdout.write(
                 f"{what:20} {few:9.1f} ms {many:9.1f} ms  ratio {ratio:6.2f} (aim {AIM})\n"
             )
-    assert {what: ratio for what, ratio in ratios.items() if ratio > MOST[what]} == {}
+    assert {what: ratio for what, ratio in ratios.items() if ratio > AIM} == {}

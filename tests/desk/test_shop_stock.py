@@ -10,16 +10,21 @@ from fractions import Fraction
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 
 from cartclock.engine.desk.shop import Shop
 from cartclock.engine.facts import events as ev
-from cartclock.engine.products.stock import stock
+from cartclock.engine.facts.rows import Draft, believed_rows
+from cartclock.engine.press import Press
+from cartclock.engine.products.consumption import uses
+from cartclock.engine.products.stock import pack_log, stock
 from cartclock.engine.products.supply import stock_notices
 from cartclock.engine.rules import packs, rules
 from cartclock.engine.store.clock import HandClock
 from cartclock.engine.store.codec import decode
+from cartclock.engine.store.views.stocked import BLOCK_US
 from cartclock.engine.trouble import Asks, Refused
-from tests.kit.day import Day
+from tests.kit.day import Day, from_scratch
 from tests.kit.reckoner import SECOND_US
 from tests.kit.viewed import make_all
 
@@ -54,7 +59,7 @@ def test_packs_off_the_clock_survive_a_restart_and_can_be_struck(day: Day) -> No
     assert Shop(bench.log).stock().items["coat"].left is None
     assert bench.undo().rows[0].event == ev.PressStruck(opened.press.seq)
     bench = day.again()
-    assert Shop(bench.log).stock().items["coat"].packs == ()
+    assert Shop(bench.log).stock().items["coat"].pack is None
     bench.restore(opened.press)
     bench.restore(weighed.press)
     assert Shop(day.again().log).stock().items["coat"] == before
@@ -66,9 +71,9 @@ def test_a_pack_can_be_moved_in_time(day: Day) -> None:
     opened = day.bench.do(packs.open_pack, PACK)
     at_us = opened.rows[0].at_us
     day.bench.move(opened.press, at_us - 300 * SECOND_US)
-    found = Shop(day.again().log).stock()
-    assert found.packs.lot_at("coat", at_us - 300 * SECOND_US) == "A17"
-    assert found.packs.lot_at("coat", at_us - 301 * SECOND_US) == ""
+    found = pack_log(believed_rows(day.again().log.cart_rows()))
+    assert found.lot_at("coat", at_us - 300 * SECOND_US) == "A17"
+    assert found.lot_at("coat", at_us - 301 * SECOND_US) == ""
 
 
 def test_a_pack_of_the_first_version_still_reads() -> None:
@@ -136,6 +141,88 @@ def test_however_much_is_settled_the_stock_is_the_same(day: Day, settled: int) -
     assert Shop(day.again().log, library=day.bench.library).stock().items == told.items
 
 
+@pytest.mark.parametrize("settled", [1, 4, 1000])
+def test_a_job_finds_the_packs_it_used_as_they_were_ever_told(day: Day, settled: int) -> None:
+    """Packs are opened late, struck, restored and moved; a paper made earlier is made again."""
+    shop, log, acts = (
+        Shop(day.bench.log, library=day.bench.library),
+        day.bench.log,
+        random.Random(7),
+    )
+    presses = [day.bench.do(packs.open_pack, PACK).press]
+    for number in range(60):
+        day.clock.wind(40)
+        pack = replace(PACK, lot=f"lot {number}")
+        with suppress(Refused, Asks):
+            match acts.randrange(8):
+                case 0:
+                    presses.append(day.bench.do(packs.open_pack, pack).press)
+                case 1:
+                    done = day.bench.do_as(
+                        "me", acts.randrange(2000) * SECOND_US, packs.open_pack, pack
+                    )
+                    presses.append(done.press)
+                case 2:
+                    day.bench.strike(acts.choice(presses))
+                case 3:
+                    day.bench.restore(acts.choice(presses))
+                case 4:
+                    to_us = day.bench.now_us - acts.randrange(2000) * SECOND_US
+                    day.bench.move(acts.choice(presses), to_us)
+                case _:
+                    presses.append(day.take(0))
+        if number % settled == 0:
+            day.bench.library.settle()
+        if number % 6:
+            continue
+        rows, found = log.all_rows(), shop.rows("1", day.bench.now_us)
+        for end in {row.press.seq for row in rows}:
+            then = [row for row in rows if row.seq < end]
+            job = from_scratch(then)[0].get(day.job)
+            if job is not None:
+                told = pack_log(believed_rows([row for row in found if row.seq < end]))
+                assert uses(job, told) == uses(job, pack_log(believed_rows(then))), (number, end)
+
+
+def test_what_is_drawn_in_months_is_added_up_exactly(tmp_path: Path) -> None:
+    """Weighed never, before all and in the middle; one job goes on through all of them."""
+    day = Day(tmp_path)
+    library, log = day.bench.library, day.bench.log
+    shop = Shop(log, library=library)
+
+    def used(job: str, amount: float) -> Press:
+        use = ev.ProductUsed("Coat", ("bonnet left",), ev.Turn(), {"coat": amount})
+        day.clock.wind(60)
+        return day.bench.do(lambda _scene: (Draft(use, job),)).press
+
+    def same() -> None:
+        for _ in range(2):
+            assert shop.stock().items == stock(log.all_rows()).items
+            library.settle()
+
+    day.bench.do(packs.open_pack, PACK)
+    weighings, uses_ = [], []
+    for number in range(8):
+        uses_.append(used(day.job, 10.5 + number))
+        weighings.append(day.bench.do(packs.weigh, ev.PackWeighed("coat", 900.0 - number)).press)
+        own = day.open_job(0)
+        uses_ += [used(own, 0.1 * number + 3) for _ in range(3)]
+        day.clock.wind(BLOCK_US * 3 // 5_000_000)
+    same()
+    blocks = library.rows("SELECT begins, ends FROM drawn_block")
+    assert len({begins for begins, _ends in blocks}) > 3
+    assert any(begins < ends for begins, ends in blocks)
+    for press in (uses_[5], uses_[0], uses_[-1], *reversed(weighings)):
+        day.bench.strike(press)
+        same()
+    for press in (weighings[2], uses_[0], weighings[5], uses_[5]):
+        day.bench.restore(press)
+        same()
+    held = "SELECT product, unit, den, sum(num), sum(times) FROM {} GROUP BY 1, 2, 3"
+    assert library.rows(held.format("drawn_block")) == library.rows(held.format("drawn"))
+    day.bench.close()
+
+
 def test_an_amount_too_fine_for_the_files_whole_numbers_is_added_exactly(day: Day) -> None:
     shop = Shop(day.bench.log, library=day.bench.library)
     day.bench.do(packs.weigh, ev.PackWeighed("coat", 21.5))
@@ -158,7 +245,7 @@ def test_while_jobs_are_still_to_be_read_nothing_is_said_of_what_is_left(day: Da
     day.bench.library.history.path.unlink()
     shop = Shop(day.again().log, library=day.bench.library)
     found = shop.stock().items["coat"]
-    assert (found.unread, found.left, found.packs) == (1, None, told.packs)
+    assert (found.unread, found.left, found.pack) == (1, None, told.pack)
     assert stock_notices(shop.stock(), day.bench.jobs, day.bench.now_us) == ()
     assert day.bench.known_products is None
     make_all(day.bench.library)

@@ -13,13 +13,14 @@ from typing import Any
 
 import msgspec
 from msgspec import Struct
+from msgspec.structs import replace
 
 from cartclock.engine.desk.shop import Shop
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.rows import HOUR_US, believed_rows
 from cartclock.engine.press import Press
 from cartclock.engine.products.consumption import uses
-from cartclock.engine.products.stock import stock
+from cartclock.engine.products.stock import pack_log, stock
 from cartclock.engine.record.revision import Reader, revision_of
 from cartclock.engine.record.trail import trail
 from cartclock.engine.store.log import Log
@@ -74,9 +75,16 @@ def _shifts(log: Log) -> str:
 
 def _stock(log: Log) -> str:
     rows = log.all_rows()
-    found = stock(rows)
-    items = [(name, plain(item)) for name, item in found.items.items()]
-    used = {job.id: uses(job, found.packs) for job in from_scratch(rows)[0].values()}
+    packs = pack_log(believed_rows(rows))
+    items = []
+    for name, item in stock(rows).items.items():
+        # Of the packs all are told, not only the one in use.
+        told = plain(replace(item, pack=None))
+        opened = packs.packs(name, item.per_ml)
+        items.append(
+            (name, dict(sorted((told | ({"packs": plain(opened)} if opened else {})).items())))
+        )
+    used = {job.id: uses(job, packs) for job in from_scratch(rows)[0].values()}
     by_first = sorted((job for job in used if used[job]), key=lambda job: used[job][0].at_us)
     return _lines([*items, *((job, [plain(use) for use in used[job]]) for job in by_first)])
 

@@ -8,6 +8,7 @@ from msgspec import Struct
 
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.events import Marks, Turn
+from cartclock.engine.facts.rows import believed_rows
 from cartclock.engine.paper.forms.json_form import (
     arrival_json,
     customer_json,
@@ -17,7 +18,7 @@ from cartclock.engine.paper.forms.json_form import (
 from cartclock.engine.paper.shop_head import ShopHead
 from cartclock.engine.plan.plan import Aftercare, Plan, Product, Stage, Use, Wait, Work
 from cartclock.engine.products.consumption import consumed
-from cartclock.engine.products.stock import stock
+from cartclock.engine.products.stock import pack_log
 from cartclock.engine.record.arrival import ArrivalSheet, arrival_sheet
 from cartclock.engine.record.customer import CustomerSheet, customer_sheet
 from cartclock.engine.record.day import Day, day
@@ -169,7 +170,7 @@ def book_with(word: Words) -> tuple[Book, Mapping[str, str]]:
 def papers(book: Book, texts: Mapping[str, str], shop: ShopHead, at_s: float = END_S) -> Papers:
     """The papers of the book at that second."""
     shifts = {name: book.shift(name) for name in {row.shift for row in book.rows} - {""}}
-    kept = stock(book.rows)
+    packs = pack_log(believed_rows(book.rows))
     found = record(
         book.job(),
         shifts,
@@ -177,8 +178,8 @@ def papers(book: Book, texts: Mapping[str, str], shop: ShopHead, at_s: float = E
         us(at_s),
         rows=book.rows,
         text=texts.get,
-        products=consumed(book.job(), kept.packs),
-        lots=kept.packs.lot_at,
+        products=consumed(book.job(), packs),
+        lots=packs.lot_at,
         proof=Proof(len(book.rows), "0f" * 32),
     )
     return Papers(

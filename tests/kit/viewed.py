@@ -6,19 +6,23 @@ functions they rest on.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from typing import Any
 
+from cartclock.engine.desk.shop import Shop
+from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.in_force import with_all_readings
 from cartclock.engine.facts.job import Job
-from cartclock.engine.facts.rows import Row
+from cartclock.engine.facts.rows import Row, believed_rows
 from cartclock.engine.facts.shift import Shift
 from cartclock.engine.facts.view import Subject, View
 from cartclock.engine.films.flashing import learned, watched_flashes
 from cartclock.engine.hours.usual import timed, usuals
+from cartclock.engine.press import Press
+from cartclock.engine.products.consumption import uses
 from cartclock.engine.products.reminders import known_products
-from cartclock.engine.products.stock import stock
+from cartclock.engine.products.stock import pack_log, stock
 from cartclock.engine.store.library import Library
+from cartclock.engine.store.log import Log
 from cartclock.engine.store.views import VIEWS
 from cartclock.engine.store.views.films import FILMS
 from cartclock.engine.store.views.products import PRODUCTS
@@ -48,18 +52,42 @@ def anew(rows: list[Row]) -> Tables:
     """The same by folding the whole log."""
     jobs, shifts = from_scratch(rows)
     found: Tables = {table: [] for view in VIEWS for table in view.tables}
+    products = {
+        row.event.product for row in rows if isinstance(row.event, ev.PackOpened | ev.PackWeighed)
+    }
     for view in VIEWS:
-        for id_ in jobs if view.of == "job" else shifts:
-            for table, values in view.lines(id_, view.part(_subject(view, id_, jobs, shifts))):
+        for id_ in {"job": jobs, "shift": shifts, "product": products}[view.of]:
+            for table, values in view.lines(
+                id_, view.part(_subject(view, id_, jobs, shifts, rows))
+            ):
                 found[table].append(tuple(values))
     return {table: sorted(lines, key=repr) for table, lines in found.items()}
 
 
-def _subject(view: View[Any], id_: str, jobs: dict[str, Job], shifts: dict[str, Shift]) -> Subject:
+def _subject(
+    view: View[Any], id_: str, jobs: dict[str, Job], shifts: dict[str, Shift], rows: list[Row]
+) -> Subject:
+    if view.of == "product":
+        own = _of_packs(id_, rows)
+        return Subject(id_, packs=[row for row in rows if own & {row.press, row.corrects}])
     if view.of == "job":
         known = with_all_readings(shifts)
         return Subject(id_, {id_: jobs[id_]}, {one: known[one] for one in jobs[id_].shifts})
     return Subject(id_, {one: jobs[one] for one in shifts[id_].jobs}, {id_: shifts[id_]})
+
+
+def _of_packs(product: str, rows: list[Row]) -> set[Press | None]:
+    """The presses of a product's packs, and those of their corrections."""
+    found: set[Press | None] = set()
+    for row in rows:
+        match row.event:
+            case ev.PackOpened(named) | ev.PackWeighed(named):
+                meant = named == product
+            case _:
+                meant = row.corrects in found
+        if meant:
+            found.add(row.press)
+    return found
 
 
 def make_all(library: Library) -> None:
@@ -71,16 +99,19 @@ def make_all(library: Library) -> None:
         before = left
 
 
-def answers_are_right(library: Library, rows: Sequence[Row]) -> None:
-    """Everything that is asked of a library with nothing left to be made, against all rows.
+def answers_are_right(library: Library, log: Log) -> None:
+    """Everything that is asked of a library with nothing left to be made, against its whole log.
 
     The newest jobs that usual times and films are taken of are all jobs of the log here.
     """
-    rows = list(rows)
+    rows = log.all_rows()
     jobs, shifts = from_scratch(rows)
     measured = with_all_readings(shifts)
     assert PRODUCTS.known(library) == known_products(rows)
     assert STOCKED.stock(library).items == stock(rows).items
+    shop, packs = Shop(log, library=library), pack_log(believed_rows(rows))
+    for job in jobs.values():
+        assert uses(job, shop.packs(job)) == uses(job, packs)
     for worker in WORKERS:
         done = [
             one

@@ -5,12 +5,13 @@ from __future__ import annotations
 from msgspec.structs import replace
 
 from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.rows import believed_rows
 from cartclock.engine.letters import cells
 from cartclock.engine.paper.page.text import WIDTH, Text
 from cartclock.engine.paper.sheets.products import data_sheet, put_products
 from cartclock.engine.plan.plan import LabelRow, Limits, Plan, Product, Stage, Use, Wait, Work
 from cartclock.engine.products.consumption import consumed
-from cartclock.engine.products.stock import stock
+from cartclock.engine.products.stock import pack_log
 from cartclock.engine.record.applied import used as used_of
 from tests.kit.book import Book
 from tests.products.test_stock import begun, changed_lot, used
@@ -18,7 +19,7 @@ from tests.products.test_stock import begun, changed_lot, used
 
 def paper(book: Book, currency: str = "EUR", cost: bool = True) -> list[str]:
     page = Text()
-    products = consumed(book.job(), stock(book.rows).packs)
+    products = consumed(book.job(), pack_log(believed_rows(book.rows)))
     put_products(page, used_of(book.job()), products, "UTC", currency, cost)
     lines = str(page).splitlines()
     assert all(cells(line) <= WIDTH for line in lines)

@@ -5,6 +5,7 @@ Products and prices are invented round numbers for tests, no source, and no advi
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from fractions import Fraction
 
 import pytest
@@ -21,7 +22,7 @@ from cartclock.engine.plan.amounts import concentrate, exact, share
 from cartclock.engine.plan.plan import Plan, Product
 from cartclock.engine.products.consumption import Consumed, consumed, rounded, total
 from cartclock.engine.products.item import Item
-from cartclock.engine.products.stock import Stock, stock
+from cartclock.engine.products.stock import PackLog, Stock, pack_log, stock
 from tests.kit.book import JOB, Book, row_at, us
 from tests.kit.plans import COAT, FALLOUT
 from tests.kit.samples import ANY_EVENT
@@ -56,9 +57,14 @@ def item(book: Book, product: str = "fallout") -> Item:
     return stock(book.rows).items[product]
 
 
+def packs(rows: Sequence[Row]) -> PackLog:
+    """What these rows say of packs."""
+    return pack_log(believed_rows(rows))
+
+
 def of_job(book: Book, job: str = JOB) -> tuple[Consumed, ...]:
     """What the job consumed of the packs in the book."""
-    return consumed(book.job(job), stock(book.rows).packs)
+    return consumed(book.job(job), packs(book.rows))
 
 
 # What an amount as applied takes from the pack.
@@ -237,11 +243,11 @@ def changed_lot() -> Book:
 
 
 def test_the_lot_in_force() -> None:
-    found = stock(changed_lot().rows)
-    at = {s: found.packs.lot_at("coat", us(s)) for s in (9, 10, 39, 40, 1000)}
+    found = packs(changed_lot().rows)
+    at = {s: found.lot_at("coat", us(s)) for s in (9, 10, 39, 40, 1000)}
     assert at == {9: "", 10: "A17", 39: "A17", 40: "B2", 1000: "B2"}
-    assert found.packs.lot_at("no such product", us(0)) == ""
-    assert found.items["coat"].called == "Coating"
+    assert found.lot_at("no such product", us(0)) == ""
+    assert stock(changed_lot().rows).items["coat"].called == "Coating"
     assert stock(changed_lot().rows[:5]).items["coat"].called == "Small bottle"
 
 
@@ -301,7 +307,7 @@ def test_a_struck_pack_is_as_if_it_never_was() -> None:
     assert stock(book.rows).items == after.items
     book.press(5, ev.PressMoved(press, us(0.5)))
     assert item(book).left == 100
-    assert stock(book.rows).packs.lot_at("fallout", us(0.6)) == "A17"
+    assert packs(book.rows).lot_at("fallout", us(0.6)) == "A17"
 
 
 _AMOUNT = st.sampled_from([0.0, 0.1, 5.0, 10.0, 60.0])
@@ -374,7 +380,7 @@ def test_any_rows_at_all_can_be_told(events: list[tuple[Struct, int]]) -> None:
     assert isinstance(found, Stock)
     for job in {row.job for row in rows} - {""}:
         fold, _odd = jobs_.fold_job(r for r in believed_rows(rows) if r.job == job)
-        used_up = () if fold is None else consumed(fold, found.packs)
+        used_up = () if fold is None else consumed(fold, packs(rows))
         assert {one.product for one in used_up} <= found.items.keys()
 
 

@@ -6,8 +6,9 @@ from msgspec.structs import replace
 
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.events import Marks, Turn
+from cartclock.engine.facts.rows import believed_rows
 from cartclock.engine.plan.plan import Cure, Plan, Product, Stage, Use, Wait, Work
-from cartclock.engine.products.stock import stock
+from cartclock.engine.products.stock import pack_log
 from cartclock.engine.record.coated import Coated, Put, film_stages, laying_step
 from cartclock.engine.record.record import record
 from tests.kit.book import Book, opened, us
@@ -34,14 +35,14 @@ def book_of(*stages: Stage) -> Book:
 def found(book: Book, at_s: float = 9000) -> tuple[Coated, ...]:
     """The chapter of the book's record at that second."""
     assert book.odd() == []
-    kept = stock(book.rows)
+    packs = pack_log(believed_rows(book.rows))
     made = record(
         book.job(),
         {"me 1": book.shift()},
         book.jobs(),
         us(at_s),
         rows=book.rows,
-        lots=kept.packs.lot_at,
+        lots=packs.lot_at,
     )
     return made.coated
 

@@ -12,8 +12,9 @@ from msgspec.structs import replace
 
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.events import Turn
+from cartclock.engine.facts.rows import believed_rows
 from cartclock.engine.plan.plan import Aftercare, Plan, Product, Stage, Use, Work
-from cartclock.engine.products.stock import stock
+from cartclock.engine.products.stock import pack_log
 from cartclock.engine.record.arrival import ArrivalSheet, arrival_sheet
 from cartclock.engine.record.coated import Put
 from cartclock.engine.record.customer import (
@@ -61,7 +62,7 @@ def lay(book: Book, at_s: float, stage: str, *names: str, pass_: int = 1) -> Non
 def recorded(book: Book, at_s: float, texts: dict[str, str] | None = None) -> Record:
     """The record of the book's job at that second."""
     assert book.odd() == []
-    kept = stock(book.rows)
+    packs = pack_log(believed_rows(book.rows))
     return record(
         book.job(),
         {"me 1": book.shift()},
@@ -69,7 +70,7 @@ def recorded(book: Book, at_s: float, texts: dict[str, str] | None = None) -> Re
         us(at_s),
         rows=book.rows,
         text=(texts or {}).get,
-        lots=kept.packs.lot_at,
+        lots=packs.lot_at,
     )
 
 

@@ -117,9 +117,12 @@ class ProductsScreen(ListingScreen):
             plan = one.opened.plan
             for product in plan.products:
                 plans.setdefault(product.id, (plan, product))
-        packed = [p for p, item in stock.items.items() if item.packs or item.weighed_us is not None]
+        items = stock.items.items()
+        packed = [p for p, item in items if item.pack is not None or item.weighed_us is not None]
         zone = job.opened.zone if job else self.cart.settings.zone
-        used = {} if job is None else {one.product: one for one in consumed(job, stock.packs)}
+        used = {}
+        if job is not None:
+            used = {one.product: one for one in consumed(job, self.cart.shop.packs(job))}
         short = will_not_last(stock, still)
         found = []
         for product_id in dict.fromkeys([*plans, *packed]):

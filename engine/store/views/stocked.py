@@ -8,15 +8,20 @@ from typing import ClassVar
 from msgspec import Struct
 
 from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.rows import HOUR_US
 from cartclock.engine.facts.view import Subject, TableLine, View
 from cartclock.engine.plan.amounts import StockUnit
 from cartclock.engine.products.booked import Drawn, Named, Place, booked_by, drawn, named
 from cartclock.engine.products.item import Item
-from cartclock.engine.products.stock import PackLog, Stock, item
+from cartclock.engine.products.stock import PackSum, Stock, item
 from cartclock.engine.store.library import Library
+from cartclock.engine.store.views.packs import PACKS
 
 # So many of these fit into what SQLite adds up without a fault: a whole number of 64 bits.
 _SMALL = 2**40
+# Jobs are added up by blocks of so much time; our own judgement: a few jobs a block, and a few
+# blocks a year.
+BLOCK_US = 90 * 24 * HOUR_US
 
 _Sum = tuple[StockUnit, Fraction, int]
 
@@ -29,9 +34,9 @@ class StockedJob(Struct, frozen=True):
 
 
 class Stocked(View[StockedJob]):
-    """The half of the stock that is a sum over jobs; the other is `PackLog`."""
+    """The half of the stock that is a sum over jobs; the other is `PACKS`."""
 
-    name, version, of = "stocked", 1, "job"
+    name, version, of = "stocked", 2, "job"
     kinds = ev.taken_by("stocked")
     tables: ClassVar = {
         "named": (
@@ -48,8 +53,25 @@ class Stocked(View[StockedJob]):
             " num INTEGER NOT NULL, den INTEGER NOT NULL, rest TEXT NOT NULL,"
             " times INTEGER NOT NULL, first_us INTEGER NOT NULL, last_us INTEGER NOT NULL,"
             " PRIMARY KEY (id, product)) STRICT, WITHOUT ROWID",
-            "CREATE INDEX drawn_since ON drawn"
-            " (product, last_us, first_us, unit, den, num, times, rest)",
+            "CREATE INDEX drawn_first ON drawn"
+            " (product, first_us, last_us, unit, den, num, times, rest)",
+            "CREATE INDEX drawn_rest ON drawn (product, first_us) WHERE rest <> ''",
+            # The lines without a `rest` added up, by the blocks that they begin and end in.
+            "CREATE TABLE drawn_block (product TEXT NOT NULL, begins INTEGER NOT NULL,"
+            " ends INTEGER NOT NULL, unit TEXT NOT NULL, den INTEGER NOT NULL,"
+            " num INTEGER NOT NULL, times INTEGER NOT NULL,"
+            " PRIMARY KEY (product, begins, ends, unit, den)) STRICT, WITHOUT ROWID",
+            "CREATE TRIGGER drawn_added AFTER INSERT ON drawn WHEN NEW.rest = '' BEGIN"
+            f" INSERT INTO drawn_block VALUES (NEW.product, NEW.first_us / {BLOCK_US},"
+            f" NEW.last_us / {BLOCK_US}, NEW.unit, NEW.den, NEW.num, NEW.times)"
+            " ON CONFLICT DO UPDATE SET num = num + excluded.num,"
+            " times = times + excluded.times; END",
+            "CREATE TRIGGER drawn_gone AFTER DELETE ON drawn WHEN OLD.rest = '' BEGIN"
+            " UPDATE drawn_block SET num = num - OLD.num, times = times - OLD.times"
+            f" WHERE product = OLD.product AND begins = OLD.first_us / {BLOCK_US}"
+            f" AND ends = OLD.last_us / {BLOCK_US} AND unit = OLD.unit AND den = OLD.den;"
+            " DELETE FROM drawn_block WHERE times = 0 AND product = OLD.product"
+            f" AND begins = OLD.first_us / {BLOCK_US}; END",
         ),
     }
 
@@ -75,22 +97,26 @@ class Stocked(View[StockedJob]):
 
     def stock(self, library: Library) -> Stock:
         """What is on the cart; `Item.unread` says of how many jobs it could not be told yet."""
-        return library.once(self, ("stock", library.left("job")), lambda: self._stock(library))
+        asked = ("stock", library.left("job"))
+        return library.once(self, asked, lambda: self._stock(library), PACKS)
 
     def _stock(self, library: Library) -> Stock:
-        packs = library.packs
+        sums = PACKS.sums(library)
         parts = dict(library.parts(self))
         over = [one for part in parts.values() for one in part.named]
-        products = {*packs.opened, *packs.weighed, *(one.product for one in over)}
+        products = {*sums, *(one.product for one in over)}
         products |= {took.product for part in parts.values() for took in part.drawn}
         for table in self.tables:
             products |= _products(library, table)
         return Stock(
-            {one: self._item(library, one, packs, parts) for one in sorted(products)}, packs
+            {
+                one: self._item(library, one, sums.get(one, PackSum()), parts)
+                for one in sorted(products)
+            }
         )
 
     def _item(
-        self, library: Library, product: str, packs: PackLog, parts: dict[str, StockedJob]
+        self, library: Library, product: str, summed: PackSum, parts: dict[str, StockedJob]
     ) -> Item:
         over = [one for part in parts.values() for one in part.named if one.product == product]
         names = [*_newest(library, product, "named_newest"), *over]
@@ -101,7 +127,7 @@ class Stocked(View[StockedJob]):
         ]
         return item(
             product,
-            packs,
+            summed,
             max(names, key=_age, default=None),
             max(drops, key=_age).per_ml if drops else None,
             lambda since: self._since(library, product, since, parts),
@@ -114,25 +140,26 @@ class Stocked(View[StockedJob]):
         """What was drawn behind a place.
 
         Jobs of which all counts behind it are added up by the file, fractions of one
-        denominator at a time, so that the sum is exact; the few it falls into are told use by use.
+        denominator at a time, so that the sum is exact: by whole blocks of time, and job by job
+        in the block it falls into. The few jobs it falls into are told use by use.
         """
-        since_us = since[0]
-        asked = (product, since_us, since_us)
-        found: list[_Sum] = [
-            (unit, Fraction(num, den), times)
-            for unit, num, den, times in library.rows(
-                f"SELECT unit, sum(num), den, sum(times) {_BEHIND} AND rest = ''"
-                " GROUP BY unit, den",
-                *asked,
-            )
+        since_us, block = since[0], since[0] // BLOCK_US
+        whole_us = (block + 1) * BLOCK_US
+        found = _summed(library, _BLOCKS, product, block)
+        found += _summed(library, _LINES, product, since_us + 1, whole_us)
+        # Of the blocks, what is told otherwise since.
+        found += [
+            (unit, -amount, -times)
+            for unit, amount, times in _summed(library, _LEFT_OUT, product, whole_us)
         ]
         found += [
             (unit, Fraction(rest), times)
-            for unit, rest, times in library.rows(
-                f"SELECT unit, rest, times {_BEHIND} AND rest <> ''", *asked
-            )
+            for unit, rest, times in library.rows(_FINE, product, since_us)
         ]
-        cut = {job for (job,) in library.rows(f"SELECT id {_FROM} AND first_us <= ?", *asked)}
+        ((first,),) = library.rows(_FIRST, product, block)
+        oldest_us = since_us if first is None else first * BLOCK_US
+        cut = {job for (job,) in library.rows(_CUT, product, oldest_us, since_us)}
+        cut |= {job for (job,) in library.rows(_FINE_CUT, product, since_us)}
         for job, part in parts.items():
             for took in part.drawn:
                 if took.product != product or took.last[0] < since_us:
@@ -149,11 +176,42 @@ class Stocked(View[StockedJob]):
         return found
 
 
-_FROM = (
-    "FROM drawn WHERE id NOT IN (SELECT id FROM left_out WHERE of = 'job')"
-    " AND product = ? AND last_us >= ?"
+_KNOWN = "id NOT IN (SELECT id FROM left_out WHERE of = 'job')"
+_SUM = "SELECT unit, den, sum(num), sum(times) FROM"
+# Blocks that begin behind that of the place.
+_BLOCKS = f"{_SUM} drawn_block WHERE product = ? AND begins > ? GROUP BY unit, den"
+# Jobs that begin behind the place, in its own block.
+_LINES = (
+    f"{_SUM} drawn WHERE product = ? AND first_us >= ? AND first_us < ? AND rest = ''"
+    f" AND {_KNOWN} GROUP BY unit, den"
 )
-_BEHIND = f"{_FROM} AND first_us > ?"
+_LEFT_OUT = (
+    f"{_SUM} drawn WHERE id IN (SELECT id FROM left_out WHERE of = 'job') AND product = ?"
+    " AND +first_us >= ? AND rest = '' GROUP BY unit, den"
+)
+_FINE = (
+    "SELECT unit, rest, times FROM drawn INDEXED BY drawn_rest"
+    " WHERE product = ? AND first_us > ? AND rest <> ''"
+    f" AND {_KNOWN}"
+)
+# The first block in which a job began that the place may fall into.
+_FIRST = "SELECT min(begins) FROM drawn_block WHERE product = ?1 AND begins <= ?2 AND ends >= ?2"
+_CUT = (
+    "SELECT id FROM drawn WHERE product = ?1 AND first_us BETWEEN ?2 AND ?3 AND last_us >= ?3"
+    f" AND {_KNOWN}"
+)
+_FINE_CUT = (
+    "SELECT id FROM drawn INDEXED BY drawn_rest"
+    " WHERE product = ?1 AND first_us <= ?2 AND last_us >= ?2 AND rest <> ''"
+    f" AND {_KNOWN}"
+)
+
+
+def _summed(library: Library, query: str, *values: object) -> list[_Sum]:
+    """What a query adds up: unit, denominator, numerators, uses."""
+    return [
+        (unit, Fraction(num, den), times) for unit, den, num, times in library.rows(query, *values)
+    ]
 
 
 def _age(one: Named) -> tuple[int, int, str]:

@@ -1,0 +1,120 @@
+"""What there is to say of the packs of each product: what they come to, and which was in force."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from fractions import Fraction
+from typing import Any, ClassVar
+
+import msgspec
+from msgspec import Struct
+
+from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.rows import Row, believed_rows
+from cartclock.engine.facts.view import Subject, TableLine, View, goes_on
+from cartclock.engine.press import Press
+from cartclock.engine.products.stock import PackSum, pack_log
+from cartclock.engine.store.library import Library
+from cartclock.engine.times import Instant
+
+
+class Packed(Struct, frozen=True):
+    """What its packs and weighings come to, and the rows that say so, as written."""
+
+    summed: PackSum
+    rows: Sequence[Row]
+
+    @property
+    def openings(self) -> list[tuple[Row, bool]]:
+        """The rows that open a pack, struck ones among them; True if nothing put it right."""
+        corrected = {row.corrects for row in self.rows}
+        return [
+            (row, goes_on(row) and row.press not in corrected)
+            for row in self.rows
+            if isinstance(row.event, ev.PackOpened)
+        ]
+
+
+def _plain(value: Any) -> str:
+    # Only fractions have no form of their own in JSON.
+    return str(value)
+
+
+def _fraction(kind: type, value: Any) -> Fraction:
+    return Fraction(value)
+
+
+class Packs(View[Packed]):
+    """The half of the stock that is no sum over jobs (`engine.products.stock.PackSum`), and the
+    packs of each product by the time they were opened."""
+
+    name, version, of = "packs", 1, "product"
+    kinds = ev.taken_by("packs")
+    tables: ClassVar = {
+        # `told` is a PackSum as JSON.
+        "pack_sum": ("CREATE TABLE pack_sum (id TEXT PRIMARY KEY, told TEXT NOT NULL) STRICT",),
+        # As written; `plain` is 1 if it was entered when it happened and nothing put it right.
+        "pack": (
+            "CREATE TABLE pack (id TEXT NOT NULL, origin TEXT NOT NULL, seq INTEGER NOT NULL,"
+            " press INTEGER NOT NULL, at_us INTEGER NOT NULL, plain INTEGER NOT NULL,"
+            " PRIMARY KEY (id, origin, seq)) STRICT, WITHOUT ROWID",
+            "CREATE INDEX pack_opened ON pack (id, plain, at_us, seq, press)",
+        ),
+    }
+
+    def part(self, seen: Subject) -> Packed:
+        return Packed(pack_log(believed_rows(seen.packs)).sum_of(seen.id), seen.packs)
+
+    def lines(self, id_: str, part: Packed) -> list[TableLine]:
+        found: list[TableLine] = []
+        if part.summed != PackSum():
+            told = msgspec.json.encode(part.summed, enc_hook=_plain).decode()
+            found.append(("pack_sum", (id_, told)))
+        for row, plain in part.openings:
+            press = row.press
+            found.append(("pack", (id_, row.origin, row.seq, press.seq, row.at_us, int(plain))))
+        return found
+
+    # Asking.
+
+    def sums(self, library: Library) -> dict[str, PackSum]:
+        """What the packs come to of every product that was ever opened or weighed."""
+        found = {
+            product: msgspec.json.decode(told, type=PackSum, dec_hook=_fraction)
+            for product, told in library.rows(
+                "SELECT id, told FROM pack_sum"
+                " WHERE id NOT IN (SELECT id FROM left_out WHERE of = 'product')"
+            )
+        }
+        over = {product: part.summed for product, part in library.parts(self)}
+        return found | {product: summed for product, summed in over.items() if summed != PackSum()}
+
+    def in_force(
+        self, library: Library, products: Iterable[str], since_us: Instant, until_us: Instant
+    ) -> set[Press]:
+        """The presses that say which packs of these products were in force in a stretch of time.
+
+        Also as it was told before something was put right: every pack of theirs that was entered
+        late, struck or moved is among them.
+        """
+        over = dict(library.parts(self))
+        found: set[Press] = set()
+        for product in products:
+            if product in over:
+                found |= {row.press for row, _plain in over[product].openings}
+                continue
+            asked = library.rows(
+                "SELECT origin, press FROM pack WHERE id = ?1 AND plain = 0"
+                " UNION ALL SELECT origin, press FROM pack WHERE id = ?1 AND plain = 1"
+                " AND at_us BETWEEN ?2 AND ?3"
+                " UNION ALL SELECT * FROM (SELECT origin, press FROM pack WHERE id = ?1"
+                " AND plain = 1 AND at_us < ?2 ORDER BY at_us DESC, seq DESC LIMIT 1)",
+                product,
+                since_us,
+                until_us,
+            )
+            found |= {Press(origin, press) for origin, press in asked}
+        return found
+
+
+PACKS = Packs()
