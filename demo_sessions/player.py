@@ -19,6 +19,7 @@ from cartclock.engine.desk.shop import Shop
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.section import SECOND_US
+from cartclock.engine.now.key_line import NEWS_US
 from cartclock.engine.rules import rules
 from cartclock.engine.store.alarm_settings import AlarmSettings
 from cartclock.engine.store.clock import HandClock
@@ -37,6 +38,7 @@ Shown = Callable[[float], Awaitable[None]]
 
 # A press takes a moment; the keys' own silence needs one too.
 PRESS_S = 2
+READ_S = NEWS_US // SECOND_US - PRESS_S
 LETTERS_A_SECOND = 4
 CAPTION_S = 4.0
 # From three minutes on the program would take the time for one in which it did not run.
@@ -258,7 +260,10 @@ class Player:
             The seconds that are left, 0 unless a rest was called.
         """
         while seconds > 0 and not (until_rest and self.rest_called):
-            step = min(self._tick_s, seconds, call_in_s(self.cart))
+            # A look before the end: what became another by then was read when the next key goes
+            # down, as on a cart, where the program looks every second.
+            ahead = seconds - READ_S if seconds > READ_S else seconds
+            step = min(self._tick_s, ahead, call_in_s(self.cart))
             self.clock.wind(step)
             seconds -= step
             self.cart.tick()

@@ -29,6 +29,7 @@ from cartclock.engine.films.flashing import NO_OWN, Own
 from cartclock.engine.films.gate import gate_notices, pressing
 from cartclock.engine.films.wet import rain_sentences
 from cartclock.engine.hours.usual import UsualOf, against, no_usual, on_it_us, place_in_stage
+from cartclock.engine.now.at_hand import other_vehicle
 from cartclock.engine.products.chemistry import meeting_notices
 from cartclock.engine.times import Instant
 from cartclock.engine.vehicle.vehicle import set_up_notice
@@ -70,6 +71,7 @@ class Glance(Struct, frozen=True):
         on_the_clock: time since clocking on, "" when off.
         faces: one or two, the first one belongs to the hands.
         next_line: what SPACE does.
+        next_vehicle: where it does so, if not at the vehicle at hand; "" at that one.
         windows: the other running windows, by their next mark.
         notices: lines of advice, the most urgent first.
     """
@@ -79,6 +81,7 @@ class Glance(Struct, frozen=True):
     on_the_clock: str
     faces: tuple[Face, ...]
     next_line: str
+    next_vehicle: str
     windows: tuple[str, ...]
     notices: tuple[str, ...]
 
@@ -332,7 +335,7 @@ class StandingPart(Struct, frozen=True):
     """What of a glance stands still between two marks: everything but clocks.
 
     Fields:
-        head, place, next_line: as in `Glance`.
+        head, place, next_line, next_vehicle: as in `Glance`.
         hot: True if a remover dries fast here.
         met: which products must not meet on what is in hand or next.
         of_films: what is to be known of the films that run or come next.
@@ -346,6 +349,7 @@ class StandingPart(Struct, frozen=True):
     head: str
     place: str
     next_line: str
+    next_vehicle: str
     hot: bool
     met: tuple[str, ...]
     of_films: tuple[str, ...]
@@ -373,6 +377,7 @@ def standing_part(
         head=head,
         place=place,
         next_line=_next_line(jobs, on, chosen),
+        next_vehicle="" if on is None else other_vehicle(jobs, on, chosen),
         hot=keep_wet(shift, now_us) != "",
         met=() if on is None else tuple(meeting_notices(jobs, hands, chosen, now_us)),
         of_films=film_advice.film_notices(jobs, shift, now_us, chosen, own),
@@ -445,6 +450,7 @@ def glance(
         on_the_clock="" if on is None else clock_text((now_us - on.on_us) // SECOND_US),
         faces=tuple(faces),
         next_line=stands.next_line,
+        next_vehicle=stands.next_vehicle,
         windows=others,
         notices=_notices(open_films, questions, watch, stands, news),
     )

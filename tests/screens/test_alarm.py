@@ -134,7 +134,7 @@ async def test_ready_rings_three_times_and_late_rings_on_and_stops(tmp_path: Pat
 async def test_what_is_taken_up_is_silent_at_once(tmp_path: Path) -> None:
     async with played(tmp_path, (COAT,)) as play:
         await one_window(play)
-        await play.wind(300)
+        await play.leap(300)
         assert await rings_in(play, 1) == [1]
         await play.choose("level")
         await play.press("space")

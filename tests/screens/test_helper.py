@@ -307,6 +307,7 @@ async def test_the_list_of_moves_is_the_workers(tmp_path: Path) -> None:
     async with played(tmp_path, (FALLOUT, POLISH), settings=TWO) as play:
         await both_on(play)
         await play.choose("spray right")
+        await play.wind(3)
         await play.press("enter")
         assert in_hands(play, "Tomek") == ("left",)
         # What the worker chose stays chosen.

@@ -76,6 +76,7 @@ def said(now: Moment, **others: object) -> Said:
         seen=seen,
         at=0,
         beside=None,
+        news=False,
         helps="",
         ago="",
         answer="bonnet done.",
@@ -151,7 +152,7 @@ def test_the_lower_rank_keeps_its_place_at_every_size(helps: str, listed: bool) 
         assert all("\n" not in lines[id_] for id_ in ("head", "on-clock") if id_ in lines)
         assert {"moves", "of"} - lines.keys() != set()
         assert len(clocks(one, space)) >= 1
-        marks = classes(space, lines)
+        marks = classes(one, space, lines)
         assert marks["windows"] == {"roomy": height >= 36, "low": height < 16}
         assert marks["notice"] == {
             "steady": height >= 16 and not listed,
@@ -215,7 +216,7 @@ def test_ids_are_said_once_and_blocks_stand_together() -> None:
     assert blocks == sorted(blocks, key=blocks.index)
     for block in set(blocks):
         sides = [row.right for row in ROWS if row.block == block]
-        assert sides == [False, True]
+        assert sides == [*[False] * (len(sides) - 1), True]
 
 
 @pytest.mark.parametrize("width", [60, 80, 120])

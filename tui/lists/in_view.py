@@ -9,6 +9,7 @@ from cartclock.engine.facts.layers import progress_text
 from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.section import Window
 from cartclock.engine.facts.shift import Hands
+from cartclock.engine.now.at_hand import job_at_hand
 from cartclock.engine.now.glance import running
 from cartclock.engine.now.moment import Moment
 from cartclock.engine.times import Instant
@@ -28,11 +29,11 @@ def job_in_view(bench: Bench, chosen: Move | None) -> Job | None:
         return bench.jobs.get(shift.doing.job)
     if chosen is not None and chosen.job:
         return bench.jobs.get(chosen.job)
-    jobs = {job.id: job for job in bench.jobs.values() if job.state == "open"}
-    for span in reversed(() if shift is None else shift.spans):
-        if isinstance(span.doing, Hands) and span.doing.job in jobs:
-            return jobs[span.doing.job]
-    return next(iter(jobs.values())) if len(jobs) == 1 else None
+    at_hand = job_at_hand(bench.jobs, shift)
+    if at_hand is not None:
+        return at_hand
+    jobs = [job for job in bench.jobs.values() if job.state == "open"]
+    return jobs[0] if len(jobs) == 1 else None
 
 
 def in_hand(bench: Bench) -> Hands | None:

@@ -13,8 +13,10 @@ from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.rows import Draft
 from cartclock.engine.facts.shift import Break, Other, Shift
 from cartclock.engine.facts.words import move_text, row_text
+from cartclock.engine.now.at_hand import other_vehicle
 from cartclock.engine.now.glance import Face, hands_face
 from cartclock.engine.now.helper import helper_move
+from cartclock.engine.now.key_line import CHANGED, KeyLine
 from cartclock.engine.rules import rules
 from cartclock.engine.trouble import Asks
 from cartclock.tui.lists import clock
@@ -71,14 +73,18 @@ def doing_text(cart: Cart) -> str:
             return f"now free {spent}"
 
 
-def line_text(cart: Cart, move: Move | None, ago: str) -> str:
+def line_text(cart: Cart, line: KeyLine, ago: str) -> str:
     """What the helper's key takes up and what the helper is at; "" off the clock."""
-    if shift_on(cart) is None:
+    shift, jobs = shift_on(cart), cart.moment.jobs
+    if shift is None:
         return ""
-    key = next(key for key in cart.keymap if key.id == "helper")
+    key = next(key for key in cart.keymap if key.id == "helper").face.upper()
+    key = CHANGED if line.is_news(cart.moment.now_us) else key
     ago = f"  {ago} min ago" if ago else ""
-    wanted = "nothing to take up" if move is None else move_text(move, cart.bench.jobs)
-    return f"{key.face.upper()}{ago}  {cart.helper}: {wanted}   {doing_text(cart)}"
+    wanted = "nothing to take up" if line.move is None else move_text(line.move, jobs)
+    where = other_vehicle(jobs, shift, line.move)
+    where = f"{where}: " if where else ""
+    return f"{key}{ago}  {cart.helper}: {where}{wanted}   {doing_text(cart)}"
 
 
 def face(cart: Cart, faces: tuple[Face, ...]) -> Face | None:

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from functools import partial
-from itertools import groupby
+from itertools import groupby, takewhile
 from typing import ClassVar
 
 import msgspec
+from msgspec import Struct
 from msgspec.structs import replace
 from textual.app import ComposeResult
 from textual.widget import Widget
@@ -24,6 +25,7 @@ from cartclock.engine.now.glance import (
     span_text,
     standing_part,
 )
+from cartclock.engine.now.key_line import KeyLine
 from cartclock.engine.now.moment import Moment
 from cartclock.engine.rules import choices, rules, typed
 from cartclock.engine.rules.reasons import reasons_for
@@ -62,6 +64,8 @@ from cartclock.tui.widgets.sheet import Line, Sheet
 WHY = "Why all the same? It goes into the record"
 ASKED_HINT = "up, down: choose   space: take it   C: caller, the question stays   esc: no"
 
+# What a key says that does not count because its line became another by itself.
+PRESS_AGAIN = "Changed: press again."
 
 NO_JOB = "No job is open; T, then +, opens one."
 WHOSE = "Several jobs are open: pick a move of the one you mean, up or down."
@@ -81,17 +85,26 @@ def _parts(row: Row) -> list[Widget]:
             return [Plain("", id=row.id, fold=row.fold, classes=style)]
 
 
+class _Pressed(Struct, frozen=True):
+    """What of presses a picture knew: the newest row, and the move picked with up and down."""
+
+    seq: int
+    picked: Move | None
+
+
 class RunScreen(CartScreen):
     """The screen of the day."""
 
     called: ClassVar[str] = "run"
     advancing: ClassVar[frozenset[str]] = frozenset({"next", "undo", "seen", "helper"})
     _ago = ""
-    _named: Move | None = None
-    _named_second: Move | None = None
 
     def __init__(self) -> None:
         super().__init__()
+        # What the keys' lines said in the newest picture; None before there was one.
+        self._line: KeyLine | None = None
+        self._line_second: KeyLine | None = None
+        self._lined = _Pressed(-1, None)
         self._stands: Kept[StandingPart] = Kept()
         self._why: Kept[dict[str, str]] = Kept()
         # The question that waits for an answer, and since when.
@@ -178,16 +191,14 @@ class RunScreen(CartScreen):
     def paint(self) -> None:
         """Shows the lines that fit."""
         seen, now = self.look(), self.cart.moment
-        moves = now.me.moves
-        at = self.cart.place(moves)
-        self._named = moves[at] if moves else None
-        self._named_second = helper.next_move(self.cart)
+        line, second = self._lines(now)
         said = Said(
             now=now,
             seen=seen,
-            at=at,
+            at=self.cart.place(now.me.moves),
             beside=helper.face(self.cart, seen.faces),
-            helps=helper.line_text(self.cart, self._named_second, self._ago),
+            news=line.is_news(now.now_us),
+            helps=helper.line_text(self.cart, second, self._ago),
             ago=self._ago,
             answer=self.query_one("#notice", Plain).text,
             answered_us=Instant(self._said_us),
@@ -196,9 +207,24 @@ class RunScreen(CartScreen):
         self._show(said, Room(*self.app.size, self.sheet.is_open))
         super().paint()
 
+    def _lines(self, now: Moment) -> tuple[KeyLine, KeyLine]:
+        """The line of SPACE and that of the helper's key, and whether a press changed them."""
+        cart, before = self.cart, self._lined
+        since = takewhile(lambda row: row.seq > before.seq, reversed(cart.bench.rows))
+        pressed = {row.worker for row in since if row.by == "worker"}
+        first = now.me.worker in pressed or cart.picked is not before.picked
+        self._lined = _Pressed(now.facts.seq, cart.picked)
+        chosen, seconds = cart.chosen, helper.next_move(cart)
+        self._line = (self._line or KeyLine(chosen)).then(chosen, now.me.watch, now.now_us, first)
+        watch = helper.body(cart)
+        self._line_second = (self._line_second or KeyLine(seconds)).then(
+            seconds, watch, now.now_us, cart.helper in pressed
+        )
+        return self._line, self._line_second
+
     def _show(self, said: Said, space: Room) -> None:
         shown = fitting(said, space, ROWS)
-        for id, marks in classes(space, shown).items():
+        for id, marks in classes(said, space, shown).items():
             self.query_one(f"#{id}").update_classes(marks)
         faces = clocks(said, space)
         beside = faces[1] if len(faces) > 1 and not space.narrow else None
@@ -266,17 +292,25 @@ class RunScreen(CartScreen):
         if shift is None or not shift.on_clock:
             clock.open_clock(self)
             return
+        line = self._line
+        if line is not None and line.is_news(self.cart.moment.now_us):
+            self._line = line.told()
+            raise Refused(PRESS_AGAIN)
         # What the line named when it was last painted: time may have made another move the best.
-        move = choices.some(self._named, choices.NO_MOVE)
+        move = choices.some(None if line is None else line.move, choices.NO_MOVE)
         ago_us = int(self._ago or 0) * MINUTE_US
         self._ago = ""
         self.take_up(move, {}, ago_us)
 
     def press_helper(self) -> None:
         """The helper takes up what the helper's line named."""
+        line = self._line_second
+        if line is not None and line.is_news(self.cart.moment.now_us):
+            self._line_second = line.told()
+            raise Refused(PRESS_AGAIN)
         ago_us, self._ago = int(self._ago or 0) * MINUTE_US, ""
-        if self._named_second is not None:
-            self.take_up(self._named_second, {}, ago_us, self.cart.helper)
+        if line is not None and line.move is not None:
+            self.take_up(line.move, {}, ago_us, self.cart.helper)
 
     def take_up(self, move: Move, over: dict[str, str], ago_us: int = 0, worker: str = "") -> None:
         """Takes up a move, for the first worker if no other is named; a question opens a list."""

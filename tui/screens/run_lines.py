@@ -20,8 +20,9 @@ from cartclock.engine.body.watch import (
     short_pace_line,
 )
 from cartclock.engine.films.film_advice import WATCH
-from cartclock.engine.letters import cells, cropped
+from cartclock.engine.letters import cells, cropped, inert
 from cartclock.engine.now.glance import Face, Glance, most_urgent
+from cartclock.engine.now.key_line import CHANGED
 from cartclock.engine.now.moment import Moment
 from cartclock.engine.times import Instant
 from cartclock.tui.screens import room
@@ -71,6 +72,7 @@ class Said(Struct, frozen=True):
         seen: the glance of it.
         at: which of the moves is chosen.
         beside: the clock of the helper's hands; None if there is no half of a screen for it.
+        news: True while what SPACE takes up became another by itself and SPACE does not count.
         helps: what the helper's key takes up and what the helper is at; "" off the clock.
         ago: minutes typed before SPACE; "" for none.
         answer: what the line that answers says; `answered_us`: since when.
@@ -81,6 +83,7 @@ class Said(Struct, frozen=True):
     seen: Glance
     at: int
     beside: Face | None
+    news: bool
     helps: str
     ago: str
     answer: str
@@ -163,8 +166,19 @@ def _on_the_clock(said: Said, space: Room) -> str:
 
 
 def _next(said: Said, space: Room) -> str:
+    # Where the key does not count its name gives way to why.
+    key = CHANGED if said.news else "SPACE"
     ago = f"  {said.ago} min ago" if said.ago else ""
-    return f"SPACE{ago}  {said.seen.next_line}"
+    return f"{key}{ago}  {said.seen.next_line}"
+
+
+def _whose(said: Said, space: Room) -> str:
+    name = inert(said.seen.next_vehicle)
+    return cropped(name[:1].upper() + name[1:], space.width // 3)
+
+
+def _whose_fits(said: Said, space: Room, shown: Shown, text: str) -> bool:
+    return bool(text) and _not_under_a_low_list(said, space, shown, text)
 
 
 def _of(said: Said, space: Room) -> str:
@@ -270,6 +284,7 @@ ROWS: tuple[Row, ...] = (
     Row("head", 1, _head, _always, "head"),
     Row("on-clock", 1, _on_the_clock, _always, "head", right=True),
     Row("faces", 0, _nothing, _always, kind="faces"),
+    Row("whose", 2, _whose, _whose_fits, "taking"),
     Row("next", 2, _next, _not_under_a_low_list, "taking"),
     Row("of", 8, _of, _of_fits, "taking", right=True),
     Row("second", 4, lambda said, _space: said.helps, _second_fits),
@@ -296,7 +311,7 @@ def fitting(said: Said, space: Room, rows: tuple[Row, ...] = ROWS) -> dict[str, 
     return shown
 
 
-def classes(space: Room, shown: Shown) -> dict[str, dict[str, bool]]:
+def classes(said: Said, space: Room, shown: Shown) -> dict[str, dict[str, bool]]:
     """What the style of a line has to know: its id -> each of its classes, and whether.
 
     They stand on the line whose look they change: what holds of a screen has every part of it
@@ -308,5 +323,6 @@ def classes(space: Room, shown: Shown) -> dict[str, dict[str, bool]]:
             "steady": not (space.low or space.listed),
             "crowded": space.low and "windows" in shown,
         },
+        "next": {"news": said.news},
         "windows": {"roomy": space.roomy, "low": space.low},
     }

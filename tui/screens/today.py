@@ -12,6 +12,7 @@ from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.in_force import with_all_readings
 from cartclock.engine.facts.job import Job
 from cartclock.engine.films.cure import long_text, queue
+from cartclock.engine.now.at_hand import job_at_hand
 from cartclock.engine.plan import shapes
 from cartclock.engine.rules import choices, rules, typed
 from cartclock.engine.trouble import Asks, PlanFault, Refused
@@ -28,6 +29,15 @@ class TodayScreen(ListingScreen):
     """Jobs and long windows."""
 
     called: ClassVar[str] = "today"
+
+    def on_screen_resume(self) -> None:
+        """Back on top: the cursor is on the job at hand, so that no other is taken by chance."""
+        now = self.cart.moment
+        at_hand = job_at_hand(now.jobs, now.me.on)
+        ids = [job.id for job in self.jobs()]
+        if at_hand is not None:
+            self.at = ids.index(at_hand.id)
+        super().on_screen_resume()
 
     def jobs(self) -> list[Job]:
         """Jobs in memory, open ones first, by number."""
