@@ -12,6 +12,7 @@ from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.section import SECOND_US
 from cartclock.engine.facts.shift import Break, Hands
 from cartclock.engine.trouble import PlanFault
+from cartclock.tui.widgets.sheet import Sheet
 
 if TYPE_CHECKING:
     from textual.pilot import Pilot
@@ -47,7 +48,9 @@ class Presser(Protocol):
         ...
 
 
-async def through(player: Presser, stage: str, pace: float, pilot: Pilot[Any]) -> None:
+async def through(
+    player: Presser, stage: str, pace: float, pilot: Pilot[Any], layer: int = 0
+) -> None:
     """Presses the large key until a stage of the job in front is over.
 
     A rest that is called is taken at its length; then the work it interrupted goes on, as long
@@ -56,12 +59,17 @@ async def through(player: Presser, stage: str, pace: float, pilot: Pilot[Any]) -
     Args:
         stage: how far.
         pace: how many times the planned minutes the work takes.
+        layer: how far into the stage, as the layer that is over at the end; 0: all of them.
 
     Raises `PlanFault` if the stage is not what comes next, or if a press writes nothing.
     """
     bench = player.cart.bench
     first = next((move for move in player.cart.moves if move.act != "rest"), None)
-    if first is None or not first.job or _beyond(player, bench.jobs[first.job], first, stage):
+    if (
+        first is None
+        or not first.job
+        or _beyond(player, bench.jobs[first.job], first, stage, layer)
+    ):
         raise player.fault(f"{stage} is not what comes next")
     # Of the work that a rest interrupted.
     left_s = 0.0
@@ -70,7 +78,7 @@ async def through(player: Presser, stage: str, pace: float, pilot: Pilot[Any]) -
         ahead = next((move for move in moves if move.act != "rest"), None)
         done = ahead is None or ahead.job != first.job or ahead.act == "close"
         if not left_s and (
-            done or ahead is None or _beyond(player, bench.jobs[first.job], ahead, stage)
+            done or ahead is None or _beyond(player, bench.jobs[first.job], ahead, stage, layer)
         ):
             return
         move = moves[0]
@@ -81,9 +89,11 @@ async def through(player: Presser, stage: str, pace: float, pilot: Pilot[Any]) -
         worked = shift is not None and isinstance(shift.doing, Hands)
         rows = bench.log.head.seq
         await player.press("space", pilot)
-        if move.act == "look":
-            # Its list opens on "all of these are fine".
-            await player.wind(round(move.minutes * 60))
+        # A look may have fallen due while the key went down: then the press opened its list.
+        look = player.cart.moves[0]
+        if look.act == "look" and _asks(player.cart):
+            # The list opens on "all of these are fine".
+            await player.wind(round(look.minutes * 60))
             await player.press("space", pilot)
         if bench.log.head.seq == rows:
             raise player.fault(f"the large key wrote nothing in {stage}")
@@ -101,11 +111,17 @@ async def through(player: Presser, stage: str, pace: float, pilot: Pilot[Any]) -
     raise player.fault(f"{stage} never comes to an end")
 
 
-def _beyond(player: Presser, job: Job, move: Move, stage: str) -> bool:
+def _asks(cart: CartClock) -> bool:
+    """True while a list is open on the screen in front."""
+    return any(sheet.is_open for sheet in cart.screen.query(Sheet))
+
+
+def _beyond(player: Presser, job: Job, move: Move, stage: str, layer: int) -> bool:
     names = [one.name for one in job.stages]
     if stage not in names:
         raise player.fault(f"the job in front has no stage {stage}")
-    return names.index(move.stage) > names.index(stage)
+    later = names.index(move.stage) - names.index(stage)
+    return later > 0 or (later == 0 and 0 < layer < move.turn.layer)
 
 
 def call_in_s(cart: CartClock) -> float:

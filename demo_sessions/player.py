@@ -165,7 +165,7 @@ class Player:
         if step.type:
             await self._type(step.type, pilot)
         if step.through:
-            await through(self, step.through, step.pace, pilot)
+            await through(self, step.through, step.pace, pilot, step.layer)
 
     def _die(self, seconds: int) -> None:
         app = self.cart

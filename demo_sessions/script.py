@@ -47,6 +47,7 @@ class Step(Struct, frozen=True, forbid_unknown_fields=True):
         type: text typed into an open line of text, ended by enter; not counted as presses.
         through: the large key, pressed as the plan goes, until this stage of the job in front
             is over; the last work of it stays in hand.
+        layer: with `through`, only until this layer of the stage is over; 0: until all are.
         pace: how many times the planned minutes that takes.
         die: the laptop loses power for so long; a new boot, a new program.
     """
@@ -59,6 +60,7 @@ class Step(Struct, frozen=True, forbid_unknown_fields=True):
     keys: tuple[str, ...] = ()
     type: str = ""
     through: str = ""
+    layer: int = 0
     pace: float = 1.0
     die: str = ""
 

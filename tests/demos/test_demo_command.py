@@ -44,5 +44,6 @@ def test_a_name_that_is_none(tmp_path: Path) -> None:
     assert (done.returncode, done.stdout) == (1, "")
     assert done.stderr == (
         "There is no demo session wet_cold_caravan. "
-        "There are: cool_damp_coupe, dry_heat_estate, three_washes, two_day_van.\n"
+        "There are: cool_damp_coupe, dry_heat_estate, three_washes, two_day_van, "
+        "two_layers_and_a_saloon.\n"
     )

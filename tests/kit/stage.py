@@ -152,6 +152,10 @@ class Play:
         for key in keys:
             self.app.post_message(key_event(key))
             await self.settle()
+            for sheet in self.screen.query(Sheet):
+                # A letter that stands for two lines would only ever pick the first.
+                letters = [line.hot for line in sheet._lines if line.hot]
+                assert len(set(letters)) == len(letters), letters
 
     async def clock_on(self) -> None:
         """Clocks the worker on as the list of the clock does, and reads the reminders."""

@@ -533,6 +533,22 @@ async def test_eight_questions_at_most_and_before_clocking_off(tmp_path: Path) -
         assert play.kinds[-1] == "ClockedOff"
 
 
+async def test_the_stretch_that_clocking_off_ends_is_asked_about(tmp_path: Path) -> None:
+    async with played(tmp_path, (COAT,)) as play:
+        await play.wind(900)
+        # It still goes on, so nothing is asked before.
+        await play.press("i")
+        assert play.spoken[0] == "clock off"
+        await play.press("space")
+        assert play.kinds[-1] == "ClockedOff"
+        assert play.sheet.title.endswith("nothing in hand: what was it?")
+        await play.press(*["down"] * play.spoken.index("water and mixing"), "space")
+        assert play.kinds[-1] == "GapJudged"
+        assert play.notice == "No more questions about today."
+        assert play.bench.questions() == ()
+        assert play.odd() == []
+
+
 async def test_an_answer_that_is_refused_is_read(tmp_path: Path) -> None:
     async with played(tmp_path, (COAT,)) as play:
         await a_gap(play)

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from typing import Any, get_args
 
 from cartclock.engine.dates import clock_text, hours_text
+from cartclock.engine.desk.bench import Bench
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.events import OtherKind
 from cartclock.engine.hours.questions import Question
@@ -58,7 +59,11 @@ def open_clock(host: Host) -> None:
     _offer_off(host)
 
 
-def _offer_off(host: Host) -> None:
+def _offer_off(host: Host, asked: Iterable[Question] = ()) -> None:
+    """Clocks off, and asks what only the end of the shift makes a question of.
+
+    asked: what was put before, answered or not.
+    """
     bench = host.cart.bench
     shift = bench.shift()
     on_us = bench.now_us - shift.on_us if shift is not None else 0
@@ -68,6 +73,9 @@ def _offer_off(host: Host) -> None:
             host.cart.write(rules.clock_off)
         except Asks as asks:
             host.cart.ask(Asked(asks.rule_id, str(asks), "clock off"))
+            return
+        if _not_put(bench, asked):
+            open_questions(host, asked=asked)
 
     host.sheet.open(
         f"On the clock for {hours_text(on_us / 1e6)}.",
@@ -101,22 +109,32 @@ def _ask_time(host: Host) -> None:
     host.sheet.open_text("Time not known. What time is it? HH:MM or YYYY-MM-DD HH:MM", said)
 
 
-def open_questions(host: Host, then_off: bool = False) -> None:
-    """The open questions one after the other, the longest first; each may be left open."""
+def _not_put(bench: Bench, asked: Iterable[Question]) -> list[Question]:
+    """The open questions about other stretches than those put before."""
+    before = {(question.from_us, question.to_us) for question in asked}
+    return [q for q in bench.questions() if (q.from_us, q.to_us) not in before]
+
+
+def open_questions(host: Host, then_off: bool = False, asked: Iterable[Question] = ()) -> None:
+    """The open questions one after the other, the longest first; each may be left open.
+
+    then_off: True to offer clocking off behind the last of them.
+    asked: what was put before and is not put again.
+    """
     bench = host.cart.bench
     if bench.time_unsure:
         _ask_time(host)
         return
-    asked: set[tuple[int, int]] = set()
+    put_already = list(asked)
 
     def following() -> None:
-        left = [q for q in bench.questions() if (q.from_us, q.to_us) not in asked]
+        left = _not_put(bench, put_already)
         host.paint()
         if left:
-            asked.add((left[0].from_us, left[0].to_us))
+            put_already.append(left[0])
             put(left[0])
         elif then_off:
-            _offer_off(host)
+            _offer_off(host, put_already)
         else:
             host.say("No more questions about today.")
 

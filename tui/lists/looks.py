@@ -144,10 +144,18 @@ def _open_unseen(host: Host, move: Move) -> None:
 def _open_found(host: Host, job_id: str, stage: str, one: OnTop) -> None:
     """What was found on one section."""
     lines = [
-        Line(found, partial(_open_then, host, job_id, stage, one, found), hot=found[0])
-        for found in SPOTS
+        Line(found, partial(_open_then, host, job_id, stage, one, found), hot=hot)
+        for found, hot in zip(SPOTS, _letters(SPOTS), strict=True)
     ]
     host.sheet.open(f"{one.section} ({stage}): what is there?", lines)
+
+
+def _letters(words: Sequence[str]) -> list[str]:
+    """For each word its first letter that no earlier word has."""
+    taken: list[str] = []
+    for word in words:
+        taken.append(next(letter for letter in word if letter not in taken))
+    return taken
 
 
 def _open_then(host: Host, job_id: str, name: str, one: OnTop, found: ev.Found) -> None:
