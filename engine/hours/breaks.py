@@ -21,10 +21,11 @@ US_FEDERAL = "29 CFR 785"
 NO_RULES = "none"
 RULE_SETS: tuple[str, ...] = (US_FEDERAL, NO_RULES)
 
-SHORT_REST_MINUTES = 20.0
-"""Up to here a rest is hours worked.
+ASKED_FROM_MINUTES = 21.0
+"""A rest shorter than this is hours worked; from here it is asked about.
 
-Source: 29 CFR 785.18, "5 minutes to about 20 minutes"; read in the issuing body's text."""
+Source: 29 CFR 785.18, "5 minutes to about 20 minutes", read in the issuing body's text; that 20:59
+is about 20 is our own judgement."""
 
 MEAL_MINUTES = 30.0
 """From here a relieved meal is not hours worked.
@@ -53,7 +54,7 @@ def break_class(kind: BreakKind, minutes: float, relieved: bool, rule_set: str) 
     rule_set: one of `RULE_SETS`.
 
     Under "29 CFR 785" a break not relieved is counted (785.16, 785.19). Rests, heat breaks
-    and meals up to 20 minutes are counted (785.18), relieved meals of 30 minutes and more
+    and meals up to about 20 minutes are counted (785.18), relieved meals of 30 minutes and more
     are not (785.19(a)). Between the two, for longer rests, and for time away, which is the
     worker's own only if long enough to use (785.16), the text gives no figure: ask.
     Under "none" nothing is judged: the worker is not paid by the hour.
@@ -73,7 +74,7 @@ def break_class(kind: BreakKind, minutes: float, relieved: bool, rule_set: str) 
         return "counted"
     if kind == "away":
         return "ask"
-    if minutes <= SHORT_REST_MINUTES:
+    if minutes < ASKED_FROM_MINUTES:
         return "counted"
     if kind == "meal" and minutes >= MEAL_MINUTES:
         return "not counted"

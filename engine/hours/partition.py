@@ -18,7 +18,7 @@ from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.facts.section import Window
 from cartclock.engine.facts.shift import Break, Doing, Free, Hands, Other, Shift
-from cartclock.engine.hours.breaks import SHORT_REST_MINUTES, BreakClass, break_class
+from cartclock.engine.hours.breaks import ASKED_FROM_MINUTES, BreakClass, break_class
 from cartclock.engine.times import Instant, Length
 
 PieceKind = Literal["hands", "standing by", "other", "break", "off", "not known", "unassigned"]
@@ -219,15 +219,47 @@ def breaks(
         what: BreakKind = piece.what  # type: ignore[assignment]  # `what` of a break piece is a BreakKind
         relieved = not any(w.start_us < piece.end_us and w.end_us > piece.start_us for w in waits)
         asked = break_class(what, piece.length_us / MINUTE_US, relieved, rule_set)
-        if relieved and asked == "counted" and runs[piece] > SHORT_REST_MINUTES * MINUTE_US:
+        if relieved and asked == "counted" and runs[piece] >= ASKED_FROM_MINUTES * MINUTE_US:
             # Each is short, but taken back to back they are one period (29 CFR 785.18).
             asked = "ask"
-        counts = asked
-        for judged in shift.judged:
-            if piece.start_us <= judged.within_us < piece.end_us:
-                counts = "counted" if judged.counted else "not counted"
-        found.append(BreakTime(piece.start_us, piece.end_us, what, relieved, asked, counts))
-    return found
+        found.append(BreakTime(piece.start_us, piece.end_us, what, relieved, asked, asked))
+    judged = [
+        replace(time, counts=counts)
+        for period in periods(found)
+        for time in period
+        if (counts := _answered(shift, time) or _answered(shift, period[0], period[-1]))
+    ]
+    answers = {time.start_us: time for time in judged}
+    return [answers.get(time.start_us, time) for time in found]
+
+
+def periods(found: Iterable[BreakTime]) -> list[tuple[BreakTime, ...]]:
+    """Breaks by the period that is judged as one: those that are to be asked about and follow
+    on one another are one, each other break is one by itself. Our own judgement.
+    """
+    made: list[tuple[BreakTime, ...]] = []
+    for time in found:
+        before = made[-1][-1] if made else None
+        if (
+            before is not None
+            and before.end_us == time.start_us
+            and (before.asked, time.asked) == ("ask", "ask")
+        ):
+            made[-1] = (*made[-1], time)
+        else:
+            made.append((time,))
+    return made
+
+
+def _answered(
+    shift: Shift, first: BreakTime, last: BreakTime | None = None
+) -> BreakClass | Literal[""]:
+    """What the worker said last of the time from one break to another; "" if nothing."""
+    end_us = (last or first).end_us
+    for judged in reversed(shift.judged):
+        if first.start_us <= judged.within_us < end_us:
+            return "counted" if judged.counted else "not counted"
+    return ""
 
 
 def _runs_us(rested: Sequence[Piece]) -> dict[Piece, int]:

@@ -6,7 +6,7 @@ They are put at a quiet moment and again at clocking off.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Literal
 
 from msgspec import Struct
@@ -15,7 +15,8 @@ from cartclock.engine.facts.events import GapAnswer, GapFound
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.facts.shift import Break, Free, Hands, Other, Shift
-from cartclock.engine.hours.partition import BreakTime, breaks, partition
+from cartclock.engine.hours.breaks import MEAL_MINUTES
+from cartclock.engine.hours.partition import BreakTime, breaks, partition, periods
 from cartclock.engine.times import Instant
 
 # Our own judgement, tunable: shorter stretches are not worth a question in the evening.
@@ -57,14 +58,14 @@ def questions(shift: Shift, jobs: Mapping[str, Job], now_us: Instant) -> tuple[Q
             asked_gaps.append((from_us, to_us))
             found.append(Question("gap", from_us, to_us, doing, "as it stood"))
     pieces = partition(shift, jobs, end_us)
+    resting_us = None
     if shift.on_clock and pieces and pieces[-1].end_us == now_us:
-        # What goes on is not asked about.
-        pieces.pop()
-    for time in breaks(shift, jobs, end_us, pieces):
-        if time.counts == "ask":
-            found.append(
-                Question("break", time.start_us, time.end_us, f"break: {time.what}", _guess(time))
-            )
+        # What goes on is not asked about, nor are the breaks of which it is one period.
+        last = pieces.pop()
+        resting_us = last.start_us if last.kind == "break" else None
+    for period in periods(breaks(shift, jobs, end_us, pieces)):
+        if period[-1].end_us != resting_us and any(time.counts == "ask" for time in period):
+            found.append(_period_question(period))
     for piece in pieces:
         if piece.kind != "unassigned" or piece.length_us < UNASSIGNED_US:
             continue
@@ -101,7 +102,10 @@ def _doing(shift: Shift, gap: GapFound, end_us: Instant) -> str | None:
             return "nothing in hand"
 
 
-def _guess(time: BreakTime) -> Literal["counts", "does not count"]:
+def _period_question(period: Sequence[BreakTime]) -> Question:
     """Short of half an hour it is nearer to a rest; a relieved absence is not work."""
-    minutes = (time.end_us - time.start_us) / MINUTE_US
-    return "counts" if time.what != "away" and minutes < 30 else "does not count"
+    from_us, to_us = period[0].start_us, period[-1].end_us
+    kinds = dict.fromkeys(time.what for time in period)
+    short = to_us - from_us < MEAL_MINUTES * MINUTE_US and "away" not in kinds
+    said = f"{'break' if len(period) == 1 else 'breaks'}: {', '.join(kinds)}"
+    return Question("break", from_us, to_us, said, "counts" if short else "does not count")

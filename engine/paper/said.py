@@ -31,6 +31,11 @@ def lasted(length_us: int) -> str:
     return clock_text(length_us // SECOND_US)
 
 
+def nearest(length_us: int, unit_us: int) -> int:
+    """A length >= 0 in whole units, the nearest; a half is raised."""
+    return (2 * length_us + unit_us) // (2 * unit_us)
+
+
 def exact_text(seconds: int) -> str:
     """Whole seconds as "7:35:12", hours always written."""
     minutes, left = divmod(seconds, 60)

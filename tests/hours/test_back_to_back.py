@@ -45,11 +45,44 @@ def test_short_breaks_back_to_back_are_asked_about(
 ) -> None:
     book = rested(*taken, between_s=between_s)
     assert counts(book) == said
-    asked = questions(book.shift(), book.jobs(), us(6 * 3600))
-    assert sum(one.kind == "break" for one in asked) == said.count("ask")
+    asked = [
+        one for one in questions(book.shift(), book.jobs(), us(6 * 3600)) if one.kind == "break"
+    ]
+    # Back to back they are one period, and one question.
+    assert len(asked) == ("ask" in said)
+    if asked:
+        first = 600 + MINUTE * sum(minutes for _what, minutes in taken[: said.index("ask")])
+        minutes = [m for (_what, m), answer in zip(taken, said, strict=True) if answer == "ask"]
+        assert (asked[0].from_us, asked[0].to_us) == (us(first), us(first + MINUTE * sum(minutes)))
 
 
-def test_the_answer_holds() -> None:
+def test_a_period_of_breaks_is_asked_about_in_one_sentence() -> None:
+    book = rested(("rest", 19), ("meal", 19), ("heat", 19))
+    assert not [q for q in questions(book.shift(), {}, us(600 + 57 * MINUTE)) if q.kind == "break"]
+    (one,) = (q for q in questions(book.shift(), {}, us(600 + 58 * MINUTE)) if q.kind == "break")
+    assert (one.was, one.guess) == ("breaks: rest, meal, heat", "does not count")
+    book = rested(("rest", 10), ("rest", 12))
+    (one,) = (q for q in questions(book.shift(), {}, us(600 + 23 * MINUTE)) if q.kind == "break")
+    assert (one.was, one.guess) == ("break: rest", "counts")
+
+
+@pytest.mark.parametrize("within_s", [601, 600 + 20 * MINUTE, 600 + 57 * MINUTE - 1])
+@pytest.mark.parametrize("counted", [True, False])
+def test_one_answer_judges_the_whole_period(within_s: float, counted: bool) -> None:
+    book = rested(("rest", 19), ("meal", 19), ("heat", 19))
+    book.press(5 * 3600, ev.BreakJudged(us(within_s), counted))
+    assert counts(book) == ["counted" if counted else "not counted"] * 3
+    assert not [q for q in questions(book.shift(), book.jobs(), us(6 * 3600)) if q.kind == "break"]
+
+
+def test_what_was_said_of_one_break_by_itself_stands_over_the_answer_for_the_period() -> None:
     book = rested(("rest", 19), ("heat", 19))
     book.press(5 * 3600, ev.BreakJudged(us(601), True))
-    assert counts(book) == ["counted", "ask"]
+    book.press(5 * 3600 + 1, ev.BreakJudged(us(600 + 20 * MINUTE), False))
+    assert counts(book) == ["counted", "not counted"]
+
+
+def test_an_answer_for_a_meal_beside_it_is_not_one_for_the_rest() -> None:
+    book = rested(("rest", 15), ("meal", 30))
+    book.press(5 * 3600, ev.BreakJudged(us(600 + 20 * MINUTE), True))
+    assert counts(book) == ["ask", "counted"]

@@ -128,7 +128,7 @@ Noise         dose 69 % (NIOSH), 83.4 dB(A) over 8 h: below action
               from the lower action value of 80 dB(A) on
 
 Tools                        in hand     ran    m/s2  points   dB(A)    dose
-  long throw polisher           2:45    1:22     6.0      99      91    69 %
+  long throw polisher           2:45    1:23     6.0      99      91    69 %
 """
 
 

@@ -148,7 +148,7 @@ def test_nothing_a_person_can_type_breaks_the_page(words: list[str]) -> None:
 
 
 @given(st.lists(st.integers(0, 10**11), min_size=1, max_size=20), st.sampled_from([60, 10**6]))
-def test_lines_add_up_to_the_line_above_and_are_less_than_a_unit_off(
+def test_apportioned_parts_add_up_to_the_whole_and_are_less_than_a_unit_off(
     parts: list[int], unit: int
 ) -> None:
     for whole in {sum(parts) // unit, -(-sum(parts) // unit)}:
@@ -160,8 +160,9 @@ def test_lines_add_up_to_the_line_above_and_are_less_than_a_unit_off(
 HOURS_LINE = re.compile(r"^( *)(\S.*?) {2,}((?:\d+ h)?(?: ?\d+ min)?) +(\d+):(\d\d):(\d\d)$")
 
 
-def test_the_hours_on_paper_add_up_at_every_level() -> None:
+def test_the_hours_on_paper_are_rounded_from_exact_lengths_at_every_level() -> None:
     text, _day = papers(driven(["x"]), "note", 6000)
+    assert "Every length is rounded by itself, to the nearest minute and second" in text
     stack: list[tuple[int, int, int]] = []
     children: dict[int, list[tuple[int, int]]] = {}
     totals: dict[int, tuple[int, int]] = {}
@@ -182,9 +183,37 @@ def test_the_hours_on_paper_add_up_at_every_level() -> None:
         totals[number] = (minutes, seconds)
     assert len(totals) > 10
     assert children
+    # The presses fall on whole seconds, so the exact lengths are the printed seconds.
     for parent, parts in children.items():
-        assert totals[parent] == (sum(m for m, _s in parts), sum(s for _m, s in parts))
+        assert totals[parent][1] == sum(s for _m, s in parts)
+    for minutes, seconds in totals.values():
+        assert minutes == (seconds + 30) // 60
     assert next(iter(totals.values())) == (100, 6000)
+
+
+@pytest.mark.parametrize(
+    ("each_s", "part", "total"),
+    [
+        (29.4, ("0 min", "0:00:29"), ("1 min", "0:00:59")),
+        (30, ("1 min", "0:00:30"), ("1 min", "0:01:00")),
+        (89.6, ("1 min", "0:01:30"), ("3 min", "0:02:59")),
+    ],
+)
+def test_a_total_and_its_parts_are_each_rounded_to_the_nearest(
+    each_s: float, part: tuple[str, str], total: tuple[str, str]
+) -> None:
+    stages = tuple(Stage(name, (name,), (Work("do", 1.0),)) for name in ("Cut", "Finish"))
+    book = Book()
+    book.press(0, ev.JobOpened(Plan("two", stages), "", 1, "car", "UTC"))
+    book.press(0, ev.ClockedOn())
+    for index, stage in enumerate(stages):
+        book.press(index * each_s, ev.WorkStarted(stage.name, (stage.name,), ev.Turn()))
+        book.press((index + 1) * each_s, ev.StepFinished(stage.name, (stage.name,), ev.Turn()))
+    book.press(2 * each_s, ev.ClockedOff())
+    said = [" ".join(line.split()) for line in papers(book, "", 900)[0].splitlines()]
+    assert f"Hands on {' '.join(total)}" in said
+    for name in ("Cut", "Finish"):
+        assert f"{name} {' '.join(part)}" in said
 
 
 def test_an_end_is_told_up_to_the_next_minute_and_never_before() -> None:

@@ -31,7 +31,7 @@ def sealed(ref: str) -> ev.Sealed:
     return ev.Sealed(ref, "00")
 
 
-def paper(*events: Struct, price: str | None = "640.00") -> list[str]:
+def paper(*events: Struct, price: str | None = "640.00", currency: str = "") -> list[str]:
     """The lines of the record of a job in which these facts stand, a minute apart."""
     book = Book()
     book.press(0, replace(opening(SPOT, POLISH), price=price))
@@ -40,7 +40,7 @@ def paper(*events: Struct, price: str | None = "640.00") -> list[str]:
     found = record(
         book.job(), {}, book.jobs(), us(3600), rows=book.rows, text=lambda ref: TEXTS.get(ref, ref)
     )
-    return record_text(found).splitlines()
+    return record_text(found, currency=currency).splitlines()
 
 
 def chapter(lines: list[str], name: str) -> list[str]:
@@ -85,6 +85,22 @@ def test_the_vehicle_on_arrival() -> None:
         "Mon 21 Sep 2026", "14:22       file (private): photo: /photos/roof.jpg",
     ]  # fmt: skip
     assert "PAINT READINGS" not in "\n".join(lines)
+
+
+@pytest.mark.parametrize(("currency", "said"), [("", ""), ("PLN", " PLN")])
+def test_every_price_of_the_record_names_the_currency_as_the_arrival_sheet_does(
+    currency: str, said: str
+) -> None:
+    agreed = (ev.AgreementNoted(sealed("b"), "40"), ev.AgreementNoted(sealed("a"), "2.5"))
+    lines = [" ".join(x.split()) for x in paper(*agreed, price="640", currency=currency)]
+    for line in (
+        "Price agreed 640.00",
+        "Agreed headlamps too 40.00",
+        "parked under limes 2.50",
+        "extras together 42.50",
+        "with the price agreed before 682.50",
+    ):
+        assert f"{line}{said}" in lines
 
 
 def test_paint_readings_before_and_after() -> None:

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from decimal import Decimal
-
 from cartclock.engine.dates import spoken
 from cartclock.engine.paper.facts import PaperFacts
 from cartclock.engine.paper.page.medium import Column, Medium, Note, SheetHead, TableRow
@@ -12,7 +10,6 @@ from cartclock.engine.paper.sheets.customer import put_shop
 from cartclock.engine.paper.sheets.revision import put_revision
 from cartclock.engine.paper.sheets.vehicle import money_text
 from cartclock.engine.paper.shop_head import NO_SHOP, ShopHead
-from cartclock.engine.plan.amounts import in_currency
 from cartclock.engine.record.arrival import ArrivalSheet, arrival_sheet
 
 _DAMAGE = (Column("", 25), Column())
@@ -81,19 +78,15 @@ def _put_work(medium: Medium, sheet: ArrivalSheet, currency: str) -> None:
     rows: list[TableRow | Note] = [TableRow((sheet.work, _price(sheet, currency)), 1)]
     rows.append(Note(", ".join(sheet.stages), 2))
     for extra in sheet.extras:
-        price = "" if extra.price is None else _money(extra.price, currency)
+        price = "" if extra.price is None else money_text(extra.price, currency)
         text = extra.text or "(text deleted)"
         rows.append(TableRow((f"{text}, agreed {spoken(extra.at_us, sheet.zone)}", price), 1))
     if sheet.total is not None and any(extra.price is not None for extra in sheet.extras):
-        rows.append(TableRow(("together", _money(sheet.total, currency)), 1))
+        rows.append(TableRow(("together", money_text(sheet.total, currency)), 1))
     medium.table(_MONEY, rows)
 
 
 def _price(sheet: ArrivalSheet, currency: str) -> str:
     if sheet.price is not None:
-        return _money(sheet.price, currency)
+        return money_text(sheet.price, currency)
     return sheet.price_text or "no price agreed"
-
-
-def _money(amount: Decimal, currency: str) -> str:
-    return in_currency(money_text(amount), currency)

@@ -18,7 +18,7 @@ from cartclock.engine.figures.body import (
 )
 from cartclock.engine.figures.heat import BIN_FLOORS_F
 from cartclock.engine.paper.page.medium import Column, Medium, Note, TableRow
-from cartclock.engine.paper.said import between, exact_text, hour
+from cartclock.engine.paper.said import between, exact_text, hour, nearest
 from cartclock.engine.paper.sheets.dated import ENTRIES, Calendar, dated_entries
 from cartclock.engine.paper.sheets.time_sheet import HOUR_COLUMNS, Node, put_hours
 from cartclock.engine.record.exposure import (
@@ -203,8 +203,8 @@ def _taken(rest: RestTime, zone: str) -> str:
 
 
 def _minutes(length_us: int) -> str:
-    """Hours and minutes as "0:15", seconds cut off."""
-    return exact_text(length_us // SECOND_US)[:-3]
+    """Hours and minutes as "0:15", rounded to the nearest."""
+    return exact_text(60 * nearest(length_us, MINUTE_US))[:-3]
 
 
 def _put_body(medium: Medium, one: ExposureRecord, zone: str) -> None:

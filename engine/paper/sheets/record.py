@@ -34,9 +34,8 @@ from cartclock.engine.paper.sheets.time_sheet import (
     put_law,
     put_questions,
 )
-from cartclock.engine.paper.sheets.vehicle import put_vehicle
+from cartclock.engine.paper.sheets.vehicle import price_text, put_vehicle
 from cartclock.engine.paper.shop_head import ShopHead
-from cartclock.engine.plan.amounts import in_currency
 from cartclock.engine.record.applied import (
     NEVER_TAKEN,
     Applied,
@@ -71,7 +70,7 @@ def put_record(medium: Medium, facts: PaperFacts) -> None:
     zone = record.zone
     _put_head(medium, record, facts.currency, facts.shop)
     medium.drawing(StageShares(_by_stage(record)))
-    put_vehicle(medium, record)
+    put_vehicle(medium, record, facts.currency)
     numbers = {share.job: share.number for share in record.shares}
 
     def row_name(piece: Piece) -> str:
@@ -120,7 +119,7 @@ def _put_head(medium: Medium, record: Record, currency: str, shop: ShopHead) -> 
         ("Hand-over", record.handover),
         ("Closed", "not closed yet" if closed is None else spoken(closed, zone)),
         ("Zone", zone),
-        ("Price agreed", in_currency(record.price, currency) if record.price else ""),
+        ("Price agreed", price_text(record.price, currency)),
     )
     medium.facts([pair for pair in pairs if pair[1]])
 

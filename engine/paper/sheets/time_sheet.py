@@ -1,8 +1,8 @@
 """The hours on a page: where the time on the clock went, breaks, and rounded clock times.
 
-Lengths are added up exactly before they get here. On the page every line is cut or raised
-to whole minutes, and beside them to whole seconds, so that the lines of a group add up to
-the line above them.
+Lengths are added up exactly before they get here. On the page every line, total or part, is
+rounded by itself to the nearest minute, and beside it to the nearest second: so the lines of a
+group can come to a little more or less than the line above them, and the page says so.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ from cartclock.engine.hours.breaks import LOCAL_LAW, NO_RULES, rounded_us
 from cartclock.engine.hours.left import LeftFilm
 from cartclock.engine.hours.questions import MOST_QUESTIONS, Question
 from cartclock.engine.paper.page.medium import Column, Medium, TableRow
-from cartclock.engine.paper.said import apportioned, between, exact_text, hour
+from cartclock.engine.paper.said import between, exact_text, hour, nearest
 from cartclock.engine.times import Length
 
 HOUR_COLUMNS = (Column(), Column("h min", 15, right=True), Column("h:mm:ss", 13, right=True))
@@ -29,6 +29,10 @@ HOUR_COLUMNS = (Column(), Column("h min", 15, right=True), Column("h:mm:ss", 13,
 _LENGTHS = tuple(replace(column, head="") for column in HOUR_COLUMNS)
 _BREAKS = (Column("", 25), Column("", 7), Column("", 9, right=True), Column())
 
+ROUNDED = (
+    "Every length is rounded by itself, to the nearest minute and second: parts can come to a "
+    "little more or less than their total."
+)
 _CLASSES = {
     "counted": "counts as work",
     "not counted": "does not count as work",
@@ -116,17 +120,15 @@ def put_hours(medium: Medium, label: str, nodes: Sequence[Node]) -> None:
     """The lines with their total on top, in hours and minutes and exactly."""
     whole_us = Length(sum(node.length_us for node in nodes))
     whole = Node(label, whole_us, tuple(nodes))
-    medium.table(_LENGTHS, _rows(whole, whole_us // MINUTE_US, whole_us // SECOND_US, 0))
+    medium.table(_LENGTHS, _rows(whole, 0))
 
 
-def _rows(node: Node, minutes: int, seconds: int, depth: int) -> list[TableRow]:
-    rows = [TableRow((node.label, hours_text(minutes * 60), exact_text(seconds)), depth)]
-    lengths = [child.length_us for child in node.under]
-    in_minutes = apportioned(lengths, minutes, MINUTE_US)
-    in_seconds = apportioned(lengths, seconds, SECOND_US)
-    for child, m, s in zip(node.under, in_minutes, in_seconds, strict=True):
-        rows += _rows(child, m, s, depth + 1)
-    return rows
+def _rows(node: Node, depth: int) -> list[TableRow]:
+    minutes, seconds = nearest(node.length_us, MINUTE_US), nearest(node.length_us, SECOND_US)
+    return [
+        TableRow((node.label, hours_text(minutes * 60), exact_text(seconds)), depth),
+        *(row for child in node.under for row in _rows(child, depth + 1)),
+    ]
 
 
 def put_account(
@@ -182,7 +184,7 @@ def _put_breaks(medium: Medium, account: Account, zone: str) -> None:
             said.append("as told by the worker")
         if not time.relieved:
             said.append("a window ran meanwhile")
-        seconds = (time.end_us - time.start_us) // SECOND_US
+        seconds = nearest(time.end_us - time.start_us, SECOND_US)
         when = f"{hour(time.start_us, zone)} to {hour(time.end_us, zone)}"
         rows.append(TableRow((when, time.what, exact_text(seconds), ", ".join(said)), 1))
     medium.table(_BREAKS, rows)
@@ -209,10 +211,12 @@ def _rounded(account: Account, zone: str, step: int) -> str:
 
 
 def put_law(medium: Medium, rule_sets: Iterable[str]) -> None:
-    """Which rule set judged the breaks, and that local law comes first."""
+    """How lengths are rounded, which rule set judged the breaks, and that local law comes first."""
     names = dict.fromkeys(rule_sets)
     judged = [name for name in names if name != NO_RULES]
     medium.gap()
+    if names:
+        medium.words(ROUNDED, hangs=True)
     if judged:
         medium.words(f"Breaks are judged by {' and '.join(judged)}.")
     if NO_RULES in names:

@@ -7,6 +7,7 @@ from decimal import Decimal
 
 from cartclock.engine.dates import spoken
 from cartclock.engine.paper.page.medium import Column, Medium, Note, TableRow
+from cartclock.engine.plan.amounts import in_currency
 from cartclock.engine.record.record import Record
 from cartclock.engine.vehicle.paint import build_words, gloss_text
 from cartclock.engine.vehicle.vehicle import Build, Gloss, PanelPaint, VehicleRecord, price_of
@@ -24,14 +25,14 @@ _SPOTS = "A spot is the mean of three readings within 4 cm (SSPC-PA 2)."
 _GLOSS = "Gloss in gloss units (GU) at 60 degrees, over 70 GU at 20 degrees (ISO 2813)."
 
 
-def put_vehicle(medium: Medium, record: Record) -> None:
+def put_vehicle(medium: Medium, record: Record, currency: str = "") -> None:
     """The chapters of the vehicle; nothing of what nobody noted."""
     known = record.condition
     if known.odometers or known.damages or known.extras:
         medium.heading("Vehicle on arrival")
         _put_odometer(medium, known, record.zone)
         _put_damage(medium, known, record.zone)
-        _put_extras(medium, known, record)
+        _put_extras(medium, known, record, currency)
     if known.paints or known.trials:
         medium.heading("Paint readings")
         put_paints(medium, known.paints)
@@ -59,26 +60,33 @@ def _put_damage(medium: Medium, known: VehicleRecord, zone: str) -> None:
     medium.table(_DAMAGE, rows)
 
 
-def _put_extras(medium: Medium, known: VehicleRecord, record: Record) -> None:
+def _put_extras(medium: Medium, known: VehicleRecord, record: Record, currency: str) -> None:
     if not known.extras:
         return
     rows: list[TableRow] = []
     for index, extra in enumerate(known.extras):
-        price = "" if extra.price is None else money_text(extra.price)
+        price = "" if extra.price is None else money_text(extra.price, currency)
         rows.append(TableRow(("" if index else "Agreed", extra.text, price)))
     priced = [extra for extra in known.extras if extra.price is not None]
     if len(priced) > 1:
-        rows.append(TableRow(("", "extras together", money_text(known.extras_total))))
+        rows.append(TableRow(("", "extras together", money_text(known.extras_total, currency))))
     whole = price_of(record.price or None)
     if priced and whole is not None:
-        total = money_text(whole + known.extras_total)
+        total = money_text(whole + known.extras_total, currency)
         rows.append(TableRow(("", "with the price agreed before", total)))
     medium.table(_EXTRAS, rows)
 
 
-def money_text(amount: Decimal) -> str:
-    """Money with two decimals, with more only if it was written so."""
-    return f"{amount:.2f}" if amount == round(amount, 2) else f"{amount}"
+def money_text(amount: Decimal, currency: str) -> str:
+    """Money with two decimals, with more only if it was written so, and the currency behind it."""
+    said = f"{amount:.2f}" if amount == round(amount, 2) else f"{amount}"
+    return in_currency(said, currency)
+
+
+def price_text(written: str, currency: str) -> str:
+    """A price as it was written; a number as money."""
+    amount = price_of(written or None)
+    return written if amount is None else money_text(amount, currency)
 
 
 def put_paints(medium: Medium, paints: Iterable[PanelPaint]) -> None:
