@@ -24,7 +24,7 @@ _QUARTER_US = 15 * _MINUTE_US
 
 # ISO 8601 as far as an aftercare needs it: whole numbers, no sign. Who reads it says what of it
 # may stand together.
-ISO = re.compile(
+_ISO = (
     r"P(?=[0-9T])"
     r"(?:(?P<years>[0-9]{1,9})Y)?(?:(?P<months>[0-9]{1,9})M)?"
     r"(?:(?P<weeks>[0-9]{1,9})W)?(?:(?P<days>[0-9]{1,9})D)?"
@@ -32,6 +32,12 @@ ISO = re.compile(
     r"(?:(?P<seconds>[0-9]{1,9})S)?)?"
 )
 _CLOCK = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2} [0-9]{2}:[0-9]{2}")
+
+
+def iso_length(text: str) -> re.Match[str] | None:
+    """The numbers of a length of time written by ISO 8601, a group a unit; None if it is none."""
+    # Compiled when first asked for: a start reads no length, and no pattern takes longer.
+    return re.fullmatch(_ISO, text)
 
 
 def up_to_minute(at_us: Instant) -> Instant:

@@ -14,7 +14,7 @@ from typing import Literal
 
 from msgspec import Struct
 
-from cartclock.engine.dates import ISO, at_clock, local
+from cartclock.engine.dates import at_clock, iso_length, local
 from cartclock.engine.plan.plan import Aftercare
 from cartclock.engine.times import Instant, Length
 
@@ -103,7 +103,7 @@ def parsed_duration(text: str) -> Duration:
     months, which it lacks, from memory.
     Raises ValueError for anything else, for a sign, a fraction and a length of nothing.
     """
-    found = ISO.fullmatch(text)
+    found = iso_length(text)
     if found is None or (found["weeks"] and text != f"P{found['weeks']}W"):
         raise ValueError(
             f'"{text}" is not a duration; write it like "PT48H", "P7D", "P2W" or "P6M"'

@@ -153,11 +153,12 @@ def asked(job: Job, own: Sequence[Row], now_us: Instant) -> tuple[Asked, ...]:
     own: the job's rows as they are to be believed.
     """
     wet = {(section.stage, section.name) for section in in_play(job, now_us)}
+    revised = [row for row in own if isinstance(row.event, ev.MarksRevised)]
     return tuple(
         _asked(
             job,
             window,
-            own,
+            revised,
             now_us,
             # A gap is no film: it stands open as long as its job.
             job.state == "open" if window.kind == "gap" else (window.stage, window.section) in wet,
@@ -166,7 +167,9 @@ def asked(job: Job, own: Sequence[Row], now_us: Instant) -> tuple[Asked, ...]:
     )
 
 
-def _asked(job: Job, window: Window, own: Iterable[Row], now_us: Instant, goes_on: bool) -> Asked:
+def _asked(
+    job: Job, window: Window, revisions: Iterable[Row], now_us: Instant, goes_on: bool
+) -> Asked:
     ended_us = window.ended_us
     revised = any(
         isinstance(row.event, ev.MarksRevised)
@@ -175,7 +178,7 @@ def _asked(job: Job, window: Window, own: Iterable[Row], now_us: Instant, goes_o
         and row.event.turn == window.turn
         and window.last_us <= row.at_us
         and (ended_us is None or row.at_us <= ended_us)
-        for row in own
+        for row in revisions
     )
     outcome: Literal["early", "in the window", "late", "running", "left", "skipped"]
     off_us = 0

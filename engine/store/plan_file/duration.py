@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import re
 
-from cartclock.engine.dates import ISO
+from cartclock.engine.dates import iso_length
 
 LONGEST_S = 366 * 86_400
 MOST_YEARS = 50
@@ -69,7 +69,7 @@ def iso_extent(text: str) -> tuple[int, int]:
     """
     if text.startswith("-"):
         raise NotADuration(f"counts backwards; {ISO_LIKE}")
-    match = ISO.fullmatch(text)
+    match = iso_length(text)
     if match is None:
         raise NotADuration(f"is not an ISO 8601 duration; {ISO_LIKE}")
     dates = _parts(match, *_DATES)
