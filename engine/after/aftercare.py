@@ -22,6 +22,9 @@ from cartclock.engine.hours.account import TakenReading
 from cartclock.engine.plan.plan import Aftercare
 from cartclock.engine.times import Instant
 
+# All of a stage is named section by section up to so many, in sum beyond. Our own judgement.
+MOST_NAMES = 3
+
 
 class LastTouch(Struct, frozen=True):
     """How a stage stands towards what hangs on its end.
@@ -153,8 +156,14 @@ def _care(job: Job, item: Aftercare, zone: str, closed: Closed) -> Care:
 
 
 def _wet(job: Job, item: Aftercare, given: Sequence[Due], zone: str) -> tuple[str, ...]:
-    """The water that got on the stage before the end that this aftercare names."""
+    """The water that got on the stage before the end that this aftercare names.
+
+    It stands at the entries that say what to do about it, if the plan has such an entry.
+    """
     if not item.after or not item.until:
+        return ()
+    told = [one for one in job.opened.plan.aftercare if one.after == item.after and one.if_not]
+    if told and item not in told:
         return ()
     ends = [due for due in given if due.kind == "until"]
     said = []
@@ -171,7 +180,8 @@ def _wet(job: Job, item: Aftercare, given: Sequence[Due], zone: str) -> tuple[st
         then = water_remedy(job, item.after)
         # What the entry says anyway is not said twice.
         then = f" {then}" if then and then != item.if_not else ""
-        names = ", ".join(wetting.sections)
+        every = len(wetting.sections) == len(job.of(item.after)) > MOST_NAMES
+        names = "all of it" if every else ", ".join(wetting.sections)
         said.append(f"Got wet on {' '.join(date)}, {clock}; {names}.{then}")
     return tuple(said)
 

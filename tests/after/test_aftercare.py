@@ -7,6 +7,7 @@ from datetime import datetime
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 
 from cartclock.engine.after.aftercare import Care, cares, cures, last_touch, recoats
 from cartclock.engine.facts import events as ev
@@ -228,6 +229,15 @@ def test_an_aftercare_says_that_and_when_it_got_wet() -> None:
     # us(1300) is 14:35 UTC, an hour more in Lisbon.
     assert care(book, "Keep it dry.").wet == ("Got wet on Mon 21 Sep 2026, 15:35; bonnet, roof.",)
     assert care(book, "First wash.").wet == care(book, "Inspection.").wet == ()
+
+
+def test_water_stands_where_it_is_said_what_to_do_about_it() -> None:
+    told = replace(DRY, if_not="Dab it off.")
+    shampoo = replace(DRY, say="No shampoo.", until="P14D")
+    assert care(wetted(DRY, shampoo), "No shampoo.").wet != ()
+    book = wetted(told, shampoo)
+    assert care(book, "Keep it dry.").wet == ("Got wet on Mon 21 Sep 2026, 15:35; bonnet, roof.",)
+    assert care(book, "No shampoo.").wet == ()
 
 
 def test_water_before_a_stage_is_finished_is_told_too_and_a_section_laid_anew_is_left_out() -> None:

@@ -123,7 +123,8 @@ def test_the_large_key_takes_the_rests_that_are_called(
     press_us = player.PRESS_S * SECOND_US
     for (called_us, call), (rest_us, rest), end_us in zip(calls, rests, ended, strict=True):
         assert (rest.what, rest.planned_s) == ("heat", call.rest_s)
-        assert rest_us - called_us <= press_us
+        # A line that has just become the rest takes no press; the next one counts.
+        assert rest_us - called_us <= 2 * press_us
         assert end_us - rest_us == call.rest_s * SECOND_US + press_us
     # What a rest interrupted goes on for as long as it had left; the last of it stays in hand.
     begun = [(at_us, e) for at_us, e in events if isinstance(e, ev.WorkStarted)]
