@@ -141,7 +141,8 @@ def test_the_large_key_takes_the_rests_that_are_called(
         for section in ("left side", "right side")
     }
     for stints in hands.values():
-        assert sum(stints) == 50 * 60 * SECOND_US + len(stints) * press_us
+        over_us = sum(stints) - 50 * 60 * SECOND_US
+        assert len(stints) * press_us <= over_us <= 2 * len(stints) * press_us
     assert sum(len(stints) for stints in hands.values()) > 2
 
 
