@@ -16,19 +16,24 @@ from msgspec import Struct
 from msgspec.structs import asdict
 
 from cartclock.engine.facts import events as ev
-from cartclock.engine.facts.in_force import is_in_force, newest_reading
+from cartclock.engine.facts.events import Turn
+from cartclock.engine.facts.in_force import STALE_US, is_in_force, newest_reading, reading_in_force
 from cartclock.engine.facts.job import Job
-from cartclock.engine.facts.rows import Row
+from cartclock.engine.facts.rows import MINUTE_US, Row
+from cartclock.engine.facts.section import Section
 from cartclock.engine.facts.shift import Hands, Shift
 from cartclock.engine.figures import gate
 from cartclock.engine.figures.air import DEW_MARGIN_K
 from cartclock.engine.figures.gate import Finding, LabelLimits
 from cartclock.engine.films.condition import NAMES, age_minutes, condition_state
 from cartclock.engine.films.curve import condition_about, gate_about
+from cartclock.engine.films.waves import wave_minutes, wave_since_us
 from cartclock.engine.plan.plan import Stage, Work
 from cartclock.engine.times import Instant
 
-GATE, CONDITION = "coat_gate", "condition"
+GATE, CONDITION, READING_ENDS = "coat_gate", "condition", "reading_ends"
+# A reading so young is not taken anew for a wave that lasts longer than it. Our own judgement.
+YOUNG_US = 15 * MINUTE_US
 SCREENING_ESTIMATE = "screening estimate"
 
 
@@ -111,8 +116,17 @@ def limits_of(job: Job, stage: Stage) -> LabelLimits:
     return LabelLimits(**found)
 
 
-def gate_verdict(job: Job, stage_name: str, shift: Shift | None, now_us: Instant) -> GateVerdict:
+def gate_verdict(
+    job: Job,
+    stage_name: str,
+    shift: Shift | None,
+    now_us: Instant,
+    wave_us: Instant | None = None,
+) -> GateVerdict:
     """The gate's answer for a stage with the reading in force at `now_us`.
+
+    wave_us: when the wave began that runs; a reading that was in force then holds until its end.
+    None: none runs, or it is not asked about.
 
     In force is the newest reading of the shift that has the panel, for an hour. A reading of
     the air alone, as the heat asks for, leaves it in force; one of the panel without air or
@@ -125,7 +139,7 @@ def gate_verdict(job: Job, stage_name: str, shift: Shift | None, now_us: Instant
     if row is None or not isinstance(row.event, ev.ReadingTaken):
         return GateVerdict(why_none="No reading of panel, air and humidity: no verdict.")
     reading = row.event
-    if not is_in_force(row.at_us, now_us):
+    if not (is_in_force(row.at_us, now_us) or _in_force_then(shift, wave_us)):
         age = age_minutes(row.at_us, now_us)
         return GateVerdict(row, f"The reading of the panel is {age} min old: no verdict.")
     panel_c, air_c, rh = reading.panel_c, reading.air_c, reading.rh
@@ -141,6 +155,11 @@ def gate_verdict(job: Job, stage_name: str, shift: Shift | None, now_us: Instant
     except ValueError as wrong:
         return GateVerdict(row, f"The reading cannot be ({wrong}): no verdict.")
     return GateVerdict(row, "", found, limits)
+
+
+def _in_force_then(shift: Shift | None, wave_us: Instant | None) -> bool:
+    """True if a reading of the panel was in force when the wave began."""
+    return wave_us is not None and reading_in_force(shift, wave_us, "panel_c") is not None
 
 
 # Solving for the dew point takes its time, and every repaint asks again.
@@ -178,23 +197,34 @@ def overruled(
 
 
 def asks(
-    job: Job, stage_name: str, sections: Iterable[str], step: int, shift: Shift, now_us: Instant
+    job: Job,
+    stage_name: str,
+    sections: Iterable[str],
+    turn: Turn,
+    shift: Shift,
+    now_us: Instant,
+    wave_us: Instant | None,
 ) -> list[tuple[str, str]]:
     """What is to be asked before work of a stage is taken up: rule id and sentence.
+
+    wave_us: when the wave began on that layer that runs; None if none does.
 
     Only before a layer is begun. A section that was put down half laid goes on without a
     question, and so does every other one once the reading in force was overruled.
     """
     stage = job.stage(stage_name)
-    if step != 0 or all(job.sections[stage_name, name].state == "held" for name in sections):
+    if turn.step != 0 or all(job.sections[stage_name, name].state == "held" for name in sections):
         return []
     found: list[tuple[str, str]] = []
     if stage.kind == "coat":
-        one = gate_verdict(job, stage_name, shift, now_us)
+        one = gate_verdict(job, stage_name, shift, now_us, wave_us)
         if one.weight in ("none", "ask") and not overruled(
             job, stage_name, GATE, shift, one.at_us, now_us
         ):
             found.append((GATE, f"{_why(shift, one, now_us)} Coat all the same?"))
+        ends = "" if wave_us is not None else _ends(job, stage, turn.layer, one, now_us)
+        if ends and not overruled(job, stage_name, READING_ENDS, shift, one.at_us, now_us):
+            found.append((READING_ENDS, f"{ends} Coat all the same?"))
     if stage.condition is not None:
         seen = condition_state(stage.condition, shift, now_us)
         # Without a reading the gate of a coat has asked already.
@@ -204,6 +234,18 @@ def asks(
             said = " ".join(filter(None, (f"{_capital(seen.says)}.", about)))
             found.append((CONDITION, f"{said} Begin {stage_name} all the same?"))
     return found
+
+
+def _ends(job: Job, stage: Stage, layer: int, found: GateVerdict, now_us: Instant) -> str:
+    """That a reading that is met grows old before a wave is over; "" if not, or if it is young."""
+    if found.weight not in ("met", "warn") or found.at_us is None:
+        return ""
+    if now_us - found.at_us < YOUNG_US:
+        return ""
+    age, minutes = age_minutes(found.at_us, now_us), wave_minutes(job, stage.name, layer)
+    if minutes <= STALE_US / MINUTE_US - age:
+        return ""
+    return f"The panel was read {age} min ago, and this layer takes about {minutes:.0f} min."
 
 
 def _why(shift: Shift, found: GateVerdict, now_us: Instant) -> str:
@@ -226,11 +268,7 @@ def stage_ahead(job: Job, shift: Shift, chosen: str = "") -> Stage | None:
     hands = shift.doing
     own = [hands.stage] if isinstance(hands, Hands) and hands.job == job.id else []
     for name in (*own, chosen, *(stage.name for stage in job.stages)):
-        if name in job.order and any(
-            (s.state == "todo" and s.turn.step == 0)
-            or (s.window is not None and s.window.kind == "gap")
-            for s in job.of(name)
-        ):
+        if name in job.order and any(_begins(section) for section in job.of(name)):
             return job.stage(name)
     return None
 
@@ -259,7 +297,7 @@ def gate_notices(
 def _gate_lines(job: Job, stage: Stage, shift: Shift, now_us: Instant) -> list[str]:
     if stage.kind != "coat":
         return []
-    found = gate_verdict(job, stage.name, shift, now_us)
+    found = _verdict_ahead(job, stage, shift, now_us)
     lines = [f"{stage.name}: {found.line}."]
     match found.weight:
         case "none":
@@ -281,7 +319,21 @@ def pressing(job: Job, shift: Shift | None, now_us: Instant, chosen: str = "") -
         return False
     if stage.condition is not None and not condition_state(stage.condition, shift, now_us).met:
         return True
-    return stage.kind == "coat" and gate_verdict(job, stage.name, shift, now_us).weight != "met"
+    return stage.kind == "coat" and _verdict_ahead(job, stage, shift, now_us).weight != "met"
+
+
+def _verdict_ahead(job: Job, stage: Stage, shift: Shift, now_us: Instant) -> GateVerdict:
+    """The gate's answer for the next layer of a stage, of which there is one."""
+    layer = min(section.turn.layer for section in job.of(stage.name) if _begins(section))
+    return gate_verdict(
+        job, stage.name, shift, now_us, wave_since_us(job, stage.name, layer, now_us)
+    )
+
+
+def _begins(section: Section) -> bool:
+    """True if a layer of a section can be begun."""
+    gap = section.window is not None and section.window.kind == "gap"
+    return gap or (section.state == "todo" and section.turn.step == 0)
 
 
 # What the record says.

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from cartclock.engine.films.gate import CONDITION, GATE
+from cartclock.engine.films.gate import CONDITION, GATE, READING_ENDS
 from cartclock.engine.films.undone import UNDONE
 
 # Of a rule without a row of its own.
@@ -27,6 +27,7 @@ REASONS: Mapping[str, tuple[str, ...]] = {
     "handover_early": ("the customer knows and keeps it dry", "it stays under cover until then"),
     "layer_early": (*_MINE, "the label of the pack allows it"),
     "not_looked": ("no time for it", "no light for it", "looked at, not written down"),
+    READING_ENDS: ("nothing has changed here since", *_MINE),
     "rest_due": ("this one first, then I rest", "I feel well and take it on me"),
     "unfinished": ("agreed with the customer", "no time, it is done another day", "not needed"),
     "window_open": ("somebody else works it", "it will be done again"),

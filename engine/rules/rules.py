@@ -29,6 +29,7 @@ from cartclock.engine.films import gate
 from cartclock.engine.films.cure import looks
 from cartclock.engine.films.flashing import opening_marks
 from cartclock.engine.films.undone import UNDONE, undone_question
+from cartclock.engine.films.waves import wave_since_us
 from cartclock.engine.hours.partition import partition
 from cartclock.engine.hours.usual import against, no_usual, on_it_us
 from cartclock.engine.now.moves import finishing
@@ -199,7 +200,7 @@ def take_up(
         if window is not None and window.kind == "gap":
             _ask_early(scene, over, name, section.turn.layer, window.opens_us, wave)
     if not wave:
-        _ask_before(scene, over, after[job.id], move)
+        _ask_before(scene, over, after[job.id], move, finish)
     started = ev.WorkStarted(move.stage, move.sections, move.turn, dict(over))
     return (*drafts, Draft(started, job.id))
 
@@ -218,10 +219,10 @@ def _ask_early(
         )
 
 
-def _ask_before(scene: Scene, over: Mapping[str, str], job: Job, move: Move) -> None:
+def _ask_before(scene: Scene, over: Mapping[str, str], job: Job, move: Move, finish: bool) -> None:
     """Asks before work: what is not done before a coat, what is new, and what the gate says.
 
-    job: as it is when what is in hand has ended.
+    job: as it is when what is in hand has ended, which is finished or put down.
     """
     # First, because the reading grows old while what is missing is done.
     missing = undone_question(job, move.stage, move.sections, move.turn)
@@ -230,8 +231,11 @@ def _ask_before(scene: Scene, over: Mapping[str, str], job: Job, move: Move) -> 
     new = first_use(job, move, scene.known_products)
     if new:
         _ask(over, "first_use", new)
+    # What the press finishes belongs to the wave that goes on with it; what is put down ends it.
+    layer = (move.stage, move.turn.layer)
+    wave_us = wave_since_us(scene.job(job.id), *layer, scene.now_us) if finish else None
     for rule_id, sentence in gate.asks(
-        job, move.stage, move.sections, move.turn.step, scene.on, scene.now_us
+        job, move.stage, move.sections, move.turn, scene.on, scene.now_us, wave_us
     ):
         _ask(over, rule_id, sentence)
 

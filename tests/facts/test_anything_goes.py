@@ -51,7 +51,8 @@ NOTES = (
     ev.PackWeighed("coat", 21.5),
 )
 CHANGES = ("see", "see", "revise", "skip", "split", "section", "stage")
-REASONS = {"layer_early": "said again", "coat_gate": "said again"}
+ASKS = ("layer_early", "coat_gate", "reading_ends", "undone_before")
+REASONS = dict.fromkeys(ASKS, "said again")
 
 who = st.sampled_from(WORKERS)
 pick = st.integers(0, 999)

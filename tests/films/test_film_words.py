@@ -284,7 +284,7 @@ def test_how_far_the_marks_can_be_believed_is_said(tmp_path: Path) -> None:
     assert said(laid) == ()
     laid.bench.do(rules.put_down)
     assert look(laid).notices == ()
-    laid.bench.do(rules.clock_off)
+    laid.bench.do(rules.clock_off, {"window_open": "it is done again"})
     assert said(laid) == ()
 
 

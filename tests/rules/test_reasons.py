@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from cartclock import engine
-from cartclock.engine.films.gate import CONDITION, GATE
+from cartclock.engine.films.gate import CONDITION, GATE, READING_ENDS
 from cartclock.engine.films.undone import UNDONE
 from cartclock.engine.rules.reasons import REASONS, reasons_for
 
@@ -18,7 +18,7 @@ ASKED = re.compile(r'_ask\(\s*over,\s*"([a-z_]+)"')
 def asked_in_the_source() -> set[str]:
     (folder,) = engine.__path__
     text = "".join(path.read_text() for path in Path(folder).rglob("*.py"))
-    return {*ASKED.findall(text), GATE, CONDITION, UNDONE}
+    return {*ASKED.findall(text), GATE, CONDITION, READING_ENDS, UNDONE}
 
 
 def test_every_rule_that_asks_has_reasons_of_its_own() -> None:

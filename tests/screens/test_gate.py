@@ -216,3 +216,25 @@ async def test_the_question_stands_behind_every_door(tmp_path: Path, door: str) 
         await play.press("down", "down", "space")
         assert started(play).over == {"undone_before": "not needed under this coat"}
         assert play.odd() == []
+
+
+@SIZES
+async def test_a_reading_that_ends_before_the_layer_does_is_taken_anew(
+    tmp_path: Path, size: tuple[int, int]
+) -> None:
+    async with played(tmp_path, (GATED,), size=size) as play:
+        read(play, FINE)
+        await play.wind(50 * 60)
+        await play.press("space")
+        assert play.sheet.title == (
+            "The panel was read 50 min ago, and this layer takes about 14 min. Coat all the same?"
+        )
+        assert whole(play) == []
+        assert play.spoken[1:3] == [
+            "no, take a reading first", "yes: nothing has changed here since",
+        ]  # fmt: skip
+        # The list opens with the last figures: one press says that they stand.
+        await play.press("down", "space", "space")
+        assert play.kinds[-1] == "ReadingTaken"
+        await play.press("space")
+        assert started(play).over == {}

@@ -1,0 +1,63 @@
+"""One go at a layer: since when the work on it and its films follow each other, and what is left.
+
+A wave begins with the first film that is laid after a pause and lasts while one work step or wait
+of the layer follows the other. What was measured before it began holds until it ends. A film that
+is put down ends it.
+"""
+
+from __future__ import annotations
+
+from cartclock.engine.facts.job import Job
+from cartclock.engine.facts.rows import MINUTE_US
+from cartclock.engine.plan.plan import Work
+from cartclock.engine.times import Instant
+
+# A look at what was laid, a towel, a drink: so long a pause does not end a wave. Our own judgement.
+PAUSE_US = 5 * MINUTE_US
+
+
+def wave_since_us(job: Job, stage_name: str, layer: int, now_us: Instant) -> Instant | None:
+    """When the wave began that runs on a layer of a stage; None if none does.
+
+    Raises KeyError if the job has no such stage.
+    """
+    layer_now = [s for s in job.of(stage_name) if s.turn.layer == layer]
+    if any(section.state == "held" for section in layer_now):
+        return None
+    spans = [
+        (stint.first_us, stint.last_us)
+        for stint in job.stints
+        if (stint.stage, stint.turn.layer) == (stage_name, layer)
+    ]
+    spans += [
+        (window.first_us, now_us if window.ended_us is None else window.ended_us)
+        for window in (*job.windows, *job.films)
+        if (window.stage, window.turn.layer) == (stage_name, layer) and window.kind != "gap"
+    ]
+    spans += [
+        (section.first_us, now_us)
+        for section in layer_now
+        if section.state == "in hand" and section.first_us is not None
+    ]
+    since_us = now_us
+    # Backwards by their ends, as long as each one reaches what is known already.
+    for first_us, last_us in sorted(spans, key=lambda span: span[1], reverse=True):
+        if since_us - last_us > PAUSE_US:
+            break
+        since_us = min(since_us, first_us)
+    return since_us if since_us < now_us else None
+
+
+def wave_minutes(job: Job, stage_name: str, layer: int) -> float:
+    """Planned minutes of work that a layer still takes, waits left out: others fill them.
+
+    Raises KeyError if the job has no such stage.
+    """
+    stage = job.stage(stage_name)
+    left = [s.turn.step for s in job.of(stage_name) if not s.over and s.turn.layer == layer]
+    total = 0.0
+    for index, step in enumerate(stage.steps):
+        if isinstance(step, Work):
+            many = sum(at <= index for at in left)
+            total += step.minutes * (min(many, 1) if step.over == "all" else many)
+    return total

@@ -1,0 +1,175 @@
+"""A wave keeps the reading it began with; before it the reading is asked to last."""
+
+from __future__ import annotations
+
+import pytest
+from msgspec.structs import replace
+
+from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.events import Marks, Turn
+from cartclock.engine.facts.move import Move
+from cartclock.engine.films.gate import READING_ENDS, gate_notices
+from cartclock.engine.films.waves import wave_minutes, wave_since_us
+from cartclock.engine.plan.plan import Gap, Stage, Wait, Work
+from cartclock.engine.rules import rules
+from cartclock.engine.trouble import Asks
+from tests.kit.book import JOB, Book, opened, us
+
+MINUTE = 60
+PANELS = tuple(f"panel {number}" for number in range(1, 21))
+# Two minutes and two of work on each of twenty panels: eighty minutes, invented.
+COAT = Stage(
+    "Coat",
+    PANELS,
+    (Work("apply", 2.0), Wait("flash", 30, 60, 600), Work("level", 2.0)),
+    order="wave",
+    kind="coat",
+    layers=2,
+    gap=Gap(3600, 7200, 86400),
+)
+FLASH, GAP = Marks(30, 60, 600), Marks(3600, 7200, 86400)
+FINE = ev.ReadingTaken(air_c=22.0, rh=50.0, panel_c=22.0)
+DAMP = ev.ReadingTaken(air_c=16.0, rh=71.0, panel_c=13.0)
+
+
+def car(stage: Stage = COAT, read_s: float = 0) -> Book:
+    book = opened(stage)
+    book.press(read_s, FINE)
+    return book
+
+
+def up(name: str, turn: Turn | None = None) -> Move:
+    return Move("take up", JOB, "Coat", (name,), turn or Turn())
+
+
+def films(book: Book, from_s: float, until_s: float, names: tuple[str, ...] = PANELS) -> int:
+    """One film after the other, five minutes each and no pause; how many were begun.
+
+    The last one is being levelled at `until_s`.
+    """
+    at_s = from_s
+    for number, name in enumerate(names):
+        started = ev.WorkStarted("Coat", (name,), Turn())
+        book.press(at_s, started)
+        book.press(at_s + 2 * MINUTE, ev.StepFinished("Coat", (name,), Turn(), FLASH))
+        level = Turn(1, 1, 2)
+        book.press(at_s + 3 * MINUTE, ev.WorkStarted("Coat", (name,), level))
+        at_s += 5 * MINUTE
+        if at_s > until_s:
+            return number + 1
+        book.press(at_s, ev.StepFinished("Coat", (name,), level, GAP))
+    raise AssertionError("more panels are needed")
+
+
+def question(book: Book, at_s: float, move: Move, finish: bool = True, **over: str) -> str:
+    """The rule that asks and its sentence; "" if none does."""
+    try:
+        rules.take_up(book.scene(at_s), move, over, finish)
+    except Asks as asks:
+        return f"{asks.rule_id}: {asks}"
+    return ""
+
+
+def test_a_wave_that_began_with_a_valid_reading_ends_with_it() -> None:
+    book = car()
+    begun = films(book, 10 * MINUTE, 74 * MINUTE)
+    # The reading is 74 min old, and finishing this film leaves none in play.
+    assert question(book, 74 * MINUTE, up(PANELS[begun])) == ""
+    notices = gate_notices(book.job(), book.shift(), us(74 * MINUTE))
+    assert notices == ("Coat: panel 7.8 C over the dew point + 3 (screening estimate).",)
+    assert wave_since_us(book.job(), "Coat", 1, us(74 * MINUTE)) == us(10 * MINUTE)
+
+
+def test_after_a_pause_without_a_film_the_age_of_the_reading_counts_again() -> None:
+    book = car()
+    begun = films(book, 10 * MINUTE, 74 * MINUTE)
+    book.press(75 * MINUTE, ev.StepFinished("Coat", (PANELS[begun - 1],), Turn(1, 1, 2), GAP))
+    # A look, a towel, a drink.
+    assert wave_since_us(book.job(), "Coat", 1, us(80 * MINUTE)) == us(10 * MINUTE)
+    assert question(book, 80 * MINUTE, up(PANELS[begun])) == ""
+    assert wave_since_us(book.job(), "Coat", 1, us(80 * MINUTE + 1)) is None
+    assert question(book, 81 * MINUTE, up(PANELS[begun])) == (
+        "coat_gate: The reading of the panel is 81 min old: no verdict. Coat all the same?"
+    )
+
+
+def test_a_wave_begun_on_an_old_reading_is_asked_about_at_every_film() -> None:
+    book = car()
+    begun = films(book, 61 * MINUTE, 66 * MINUTE)
+    assert question(book, 67 * MINUTE, up(PANELS[begun])).startswith("coat_gate: The reading")
+
+
+def test_a_new_reading_that_speaks_against_it_is_heard_between_two_films() -> None:
+    book = car()
+    begun = films(book, 10 * MINUTE, 40 * MINUTE)
+    book.press(41 * MINUTE, DAMP)
+    assert question(book, 42 * MINUTE, up(PANELS[begun])).startswith("coat_gate: Screening")
+
+
+def test_what_is_put_down_ends_the_wave() -> None:
+    book = car()
+    begun = films(book, 10 * MINUTE, 74 * MINUTE)
+    assert question(book, 74 * MINUTE, up(PANELS[begun]), finish=False).startswith("coat_gate")
+    book.press(74 * MINUTE, ev.WorkPutDown("Coat", (PANELS[begun - 1],), Turn(1, 1, 2)))
+    assert question(book, 74 * MINUTE, up(PANELS[begun])).startswith("coat_gate")
+
+
+def test_the_second_layer_is_a_wave_of_its_own() -> None:
+    book = car(replace(COAT, sections=PANELS[:8]))
+    for at_s, name in enumerate(PANELS[:8]):
+        for step, marks in ((0, FLASH), (2, GAP)):
+            book.press(at_s, ev.WorkStarted("Coat", (name,), Turn(1, 1, step)))
+            book.press(at_s, ev.StepFinished("Coat", (name,), Turn(1, 1, step), marks))
+    asked = question(book, 62 * MINUTE, up(PANELS[0], Turn(1, 2, 0)))
+    assert asked.startswith("coat_gate: The reading of the panel is 62 min old")
+
+
+@pytest.mark.parametrize(
+    ("age_min", "panels", "asks"),
+    [
+        (14, 20, False),  # young: a new one would not last either
+        (15, 20, True),
+        (40, 5, False),  # 20 min left, 20 min of work
+        (41, 5, True),
+        (59, 1, True),
+        (55, 1, False),
+    ],
+)
+def test_before_a_wave_the_reading_is_asked_to_last(age_min: int, panels: int, asks: bool) -> None:
+    book = car(replace(COAT, sections=PANELS[:panels]))
+    asked = question(book, age_min * MINUTE, up(PANELS[0]))
+    said = f"The panel was read {age_min} min ago, and this layer takes about {panels * 4} min."
+    assert asked == (f"reading_ends: {said} Coat all the same?" if asks else "")
+
+
+def test_the_answer_holds_for_that_reading() -> None:
+    book = car()
+    over = {READING_ENDS: "nothing has changed here since"}
+    book.do(50 * MINUTE, rules.take_up, up(PANELS[0]), over=over)
+    book.press(51 * MINUTE, ev.StepFinished("Coat", (PANELS[0],), Turn()))
+    assert question(book, 52 * MINUTE, up(PANELS[1])) == ""
+    book.press(53 * MINUTE, FINE)
+    assert question(book, 54 * MINUTE, up(PANELS[1])) == ""
+    assert question(book, 70 * MINUTE, up(PANELS[1])).startswith(READING_ENDS)
+
+
+def test_where_the_gate_asks_itself_the_age_is_not_asked_about_as_well() -> None:
+    book = opened(COAT)
+    book.press(0, DAMP)
+    over = {"coat_gate": "a test spot"}
+    assert question(book, 50 * MINUTE, up(PANELS[0])).startswith("coat_gate")
+    book.do(50 * MINUTE, rules.take_up, up(PANELS[0]), over=over)
+    book.press(51 * MINUTE, ev.StepFinished("Coat", (PANELS[0],), Turn()))
+    assert question(book, 52 * MINUTE, up(PANELS[1])) == ""
+
+
+def test_the_minutes_of_a_layer_count_what_is_left_of_it() -> None:
+    book = car(replace(COAT, sections=PANELS[:3]))
+    assert wave_minutes(book.job(), "Coat", 1) == 12.0
+    assert wave_minutes(book.job(), "Coat", 2) == 0.0
+    book.press(1, ev.WorkStarted("Coat", (PANELS[0],), Turn()))
+    book.press(2, ev.StepFinished("Coat", (PANELS[0],), Turn(), FLASH))
+    book.press(3, ev.SectionSkipped("Coat", (PANELS[1],)))
+    assert wave_minutes(book.job(), "Coat", 1) == 6.0
+    together = replace(COAT, steps=(*COAT.steps[:2], Work("level", 2.0, over="all")))
+    assert wave_minutes(car(together).job(), "Coat", 1) == 42.0
