@@ -18,7 +18,7 @@ from collections.abc import Callable, Iterable, Sequence
 from typing import Any, Generic, TypeVar, cast
 
 from msgspec import Struct
-from msgspec.structs import replace
+from msgspec.structs import astuple, replace
 
 from cartclock.engine.times import Instant, Length
 
@@ -289,24 +289,34 @@ def _mover(value: Any) -> Callable[[Instant], Any] | None:
         case Now():
             return value.at
         case tuple() | list():
-            movers = _movers(enumerate(value))
+            movers = _movers(enumerate(value), value)
             return _in_a_row(value, movers) if movers else None
         case dict():
-            movers = _movers(value.items())
+            movers = _movers(value.items(), value.values())
             return (lambda now_us: {**value, **_told(movers, now_us)}) if movers else None
         case Struct() if value.__struct_config__.frozen:
-            movers = _movers((name, getattr(value, name)) for name in value.__struct_fields__)
+            parts = astuple(value)
+            movers = _movers(zip(value.__struct_fields__, parts, strict=True), parts)
             return (lambda now_us: replace(value, **_told(movers, now_us))) if movers else None
         case _:
             return None
 
 
+# Most parts are of these kinds, and none of them goes on.
+_STILL = frozenset({str, int, float, bool, bytes, type(None)})
 _Movers = tuple[tuple[Any, Callable[[Instant], Any]], ...]
 
 
-def _movers(parts: Iterable[tuple[Any, Any]]) -> _Movers:
+def _movers(placed: Iterable[tuple[Any, Any]], parts: Iterable[Any]) -> _Movers:
     """The parts that go on, each with its place and what moves it."""
-    return tuple((place, mover) for place, part in parts if (mover := _mover(part)) is not None)
+    # Hundreds of moves say nothing that goes on; that is seen of all parts of one at once.
+    if _STILL.issuperset(map(type, parts)):
+        return ()
+    return tuple(
+        (place, mover)
+        for place, part in placed
+        if type(part) not in _STILL and (mover := _mover(part)) is not None
+    )
 
 
 def _told(movers: _Movers, now_us: Instant) -> dict[Any, Any]:

@@ -74,6 +74,7 @@ def _character(name: str) -> str | None:
     return key_to_character(REPLACED_KEYS.get(name, name))
 
 
+@cache
 def _face(name: str) -> str:
     character = _character(name)
     if name in _FACES or character is None or not character.isprintable():

@@ -13,6 +13,9 @@ from types import FrameType
 from typing import Any
 
 import pytest
+from textual._compositor import Compositor, ReflowResult
+from textual.geometry import Size
+from textual.widget import Widget
 
 from cartclock.engine.facts.rows import Evidence
 from cartclock.engine.store.clock import HandClock
@@ -82,6 +85,33 @@ async def test_the_clocks_are_asked_no_more_often(tmp_path: Path) -> None:
             "press": await reads(clock, press),
         }
     assert {what: n for what, n in found.items() if n > READS_MOST[what]} == {}, found
+
+
+async def test_a_second_lays_nothing_out_anew(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The library divides the screen anew for one part alone, which costs more than the clocks."""
+    divided: list[int] = []
+    reflow = Compositor.reflow
+
+    def counted(compositor: Compositor, parent: Widget, size: Size) -> ReflowResult:
+        divided.append(1)
+        return reflow(compositor, parent, size)
+
+    clock = HandClock(START_US)
+    async with played(tmp_path, (POLISH, FILMS), size=LARGE, clock=clock) as play:
+        await at_work(play)
+        # What was answered stands for some seconds; then nothing but the clocks goes on.
+        await play.wind(60)
+        monkeypatch.setattr(Compositor, "reflow", counted)
+        for _ in range(5):
+            clock.wind(1)
+            play.app.tick()
+            await play.settle()
+        assert not divided
+        play.app.screen.refresh(layout=True)
+        await play.settle()
+    assert divided
 
 
 async def test_a_press_enters_no_more_files(

@@ -230,10 +230,13 @@ class RunScreen(CartScreen):
         beside = faces[1] if len(faces) > 1 and not space.narrow else None
         self.query_one("#face-0", Face).show(faces[0])
         self.query_one("#face-1", Face).show(beside)
+        # A block stands as long as one of its lines does: shown and hidden in turn, it would have
+        # everything laid out anew.
+        standing = {row.block for row in ROWS if not row.right and row.id in shown}
         for row in ROWS:
             fits = row.id in shown
             if row.block and not row.right:
-                self.query_one(f".{row.block}").display = fits
+                self.query_one(f".{row.block}").display = row.block in standing
             if row.kind == "keys":
                 self.query_one(KeyRow).display = fits
             elif row.kind == "text":
