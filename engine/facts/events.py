@@ -218,6 +218,16 @@ class HotDaysSaid(Struct, frozen=True):
     because: str = ""
 
 
+class CautionsRead(Struct, frozen=True):
+    """The worker read what is to be minded of products that are new on this cart.
+
+    Fields:
+        products: their names, at least one.
+    """
+
+    products: tuple[str, ...]
+
+
 class RestOverruled(Struct, frozen=True):
     """A rest that was called is not taken now; the reason is the worker's own."""
 
@@ -668,6 +678,7 @@ KINDS: dict[str, Kind] = {
     "FeltUnwell": Kind(FeltUnwell, "shift", v=2),
     "CheckedIn": Kind(CheckedIn, "shift"),
     "HotDaysSaid": Kind(HotDaysSaid, "shift"),
+    "CautionsRead": Kind(CautionsRead, "shift"),
     "RestOverruled": Kind(RestOverruled, "shift", v=2),
     "BreakJudged": Kind(BreakJudged, "shift", any_time=True),
     "GapJudged": Kind(GapJudged, "shift", any_time=True),

@@ -112,6 +112,8 @@ def row_text(row: Row, jobs: Mapping[str, Job], meant: Row | None = None) -> str
             return "checked in"
         case ev.HotDaysSaid(days):
             return f"worked in the heat on {days} of the last 14 days"
+        case ev.CautionsRead(products):
+            return f"read what to mind of {', '.join(products)}"
         case ev.RestOverruled(why):
             return f"rest not taken: {why}"
         case ev.BreakJudged(counted=counted):

@@ -39,7 +39,7 @@ from cartclock.engine.vehicle.vehicle import set_up_notice
 RING_AGAIN_S = (0, 60, 20, 5)
 FILLS_FROM = 2
 
-Field = Literal["plain", "wait", "ready", "late", "break", "off"]
+Field = Literal["plain", "wait", "ready", "late", "break", "off", "ask"]
 
 
 class Face(Struct, frozen=True):
@@ -287,7 +287,8 @@ def running_films(jobs: Mapping[str, Job], now_us: Instant) -> list[Film]:
 
 def most_urgent(faces: Sequence[Face]) -> list[Face]:
     """The faces with the one that hurts first in front."""
-    rank: dict[Field, int] = {"late": 0, "ready": 1, "break": 2, "plain": 3, "wait": 4, "off": 5}
+    order: tuple[Field, ...] = ("late", "ready", "ask", "break", "plain", "wait", "off")
+    rank = {field: at for at, field in enumerate(order)}
     return sorted(faces, key=lambda face: rank[face.field])
 
 

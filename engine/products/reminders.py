@@ -11,10 +11,11 @@ from collections.abc import Iterable, Mapping, Sequence
 
 from msgspec import Struct
 
-from cartclock.engine.facts.events import JobOpened, ProductUsed
+from cartclock.engine.facts.events import CautionsRead, JobOpened, ProductUsed
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.rows import Row, believed_rows
+from cartclock.engine.facts.shift import Shift
 from cartclock.engine.plan.plan import Plan, Product, Work
 from cartclock.engine.products.chemistry import (
     FLUORIDE,
@@ -45,6 +46,7 @@ class Reminder(Struct, frozen=True):
         says: sentences of its family.
         source: of the sentences; "" without one.
         strong: True for what may hurt late and badly.
+        new: True if this cart never had it.
     """
 
     product: str
@@ -52,20 +54,22 @@ class Reminder(Struct, frozen=True):
     says: tuple[str, ...]
     source: str
     strong: bool
+    new: bool = False
 
     @property
     def heading(self) -> str:
         """The product with what its data sheet says."""
+        named = f"New on this cart: {self.product}" if self.new else self.product
         if self.hazards:
-            return f"{self.product}: {', '.join(self.hazards)}"
-        return f"{self.product}: no H-codes in the plan; read its data sheet"
+            return f"{named}: {', '.join(self.hazards)}"
+        return f"{named}: no H-codes in the plan; read its data sheet"
 
 
 class Briefing(Struct, frozen=True):
     """What to read before the work begins.
 
     Fields:
-        reminders: the strong ones first, then in the order of the plans.
+        reminders: the strong ones first, then the new ones, then in the order of the plans.
         meets: products that must not meet.
         general: what holds for all of them.
     """
@@ -97,33 +101,40 @@ def products_used(plan: Plan) -> tuple[Product, ...]:
     return tuple(product for product in plan.products if product.id in used)
 
 
-def reminder_of(product: Product) -> Reminder | None:
-    """What to remind of; None if neither the plan nor a family says anything."""
+def reminder_of(product: Product, known: frozenset[str] | None = None) -> Reminder | None:
+    """What to remind of; None if neither the plan nor a family says anything. `known`: keys of
+    the products this cart had; None: whether it is new is nothing to say.
+    """
     family = family_of(product)
     says = () if family is None else family.says
     if not says and not product.hazards:
         return None
     source = family.source if family is not None and says else ""
     strong = family is not None and family.name == FLUORIDE
-    return Reminder(product.name, product.hazards, says, source, strong)
+    new = known is not None and key_of(product) not in known
+    return Reminder(product.name, product.hazards, says, source, strong, new)
 
 
-def reminders(plans: Sequence[Plan], fluoride_only: bool = False) -> Briefing:
+def reminders(
+    plans: Sequence[Plan], fluoride_only: bool = False, known: frozenset[str] | None = None
+) -> Briefing:
     """The page for what these plans use; a product of the same name and family comes once.
 
-    fluoride_only: True where the worker has silenced the others.
+    Args:
+        fluoride_only: True where the worker has silenced the others.
+        known: as in `reminder_of`.
     """
     found: dict[Reminder, None] = {}
     mixed = False
     for plan in plans:
         for product in products_used(plan):
             mixed = mixed or ratio_of(product) is not None
-            one = reminder_of(product)
+            one = reminder_of(product, known)
             if one is not None and (one.strong or not fluoride_only):
                 found[one] = None
     if not found:
         return Briefing()
-    ordered = tuple(sorted(found, key=lambda one: not one.strong))
+    ordered = tuple(sorted(found, key=lambda one: (not one.strong, not one.new)))
     if fluoride_only:
         return Briefing(ordered)
     met = tuple(dict.fromkeys(sentence for plan in plans for sentence in meeting_remarks(plan)))
@@ -143,7 +154,11 @@ def plan_remarks(plan: Plan) -> tuple[str, ...]:
 
 def key_of(product: Product) -> str:
     """What makes a product the same in two plans: its name, capitals aside."""
-    return " ".join(product.name.casefold().split())
+    return _key(product.name)
+
+
+def _key(name: str) -> str:
+    return " ".join(name.casefold().split())
 
 
 def used_products(rows: Iterable[Row], jobs: Mapping[str, Job]) -> frozenset[str]:
@@ -171,6 +186,16 @@ def known_products(rows: Sequence[Row]) -> frozenset[str]:
     return _used(believed_rows(rows), plans)
 
 
+def known_to(shift: Shift | None, known: frozenset[str] | None) -> frozenset[str] | None:
+    """Keys of the products that are not new to the worker of a shift: those that this cart had,
+    and those that were read about in the shift. None if `known` is.
+    """
+    if shift is None or known is None:
+        return known
+    read = [row.event for row in shift.facts if isinstance(row.event, CautionsRead)]
+    return known | {_key(name) for event in read for name in event.products}
+
+
 def touched(job: Job) -> frozenset[str]:
     """Ids of products that this job has used, or has in hand or put down."""
     found = set(job.used)
@@ -188,8 +213,8 @@ def touched(job: Job) -> frozenset[str]:
 def first_use(job: Job, move: Move, known: frozenset[str] | None) -> str:
     """The question before a product is used for the first time; "" if there is none to ask.
 
-    known: keys (`key_of`) of the products ever used on this cart; None: nobody knows, or new
-    products are not to be asked about. Fluoride is asked about at its first use in every job.
+    known: keys (`key_of`) of the products that are not new (`known_to`); None: nobody knows, or
+    new products are not to be asked about. Fluoride is asked about at its first use in every job.
     """
     try:
         work = job.work(move.stage, move.turn)

@@ -108,6 +108,9 @@ def refuse(event: Struct, now_us: Instant) -> None:
             within(CHECK_IN_MINUTES, every_s / 60)
         case ev.HotDaysSaid(days):
             within(HOT_DAYS, days)
+        case ev.CautionsRead(products):
+            if not products:
+                raise Refused("Name the product.")
         case ev.FeltUnwell(signs):
             if not signs:
                 raise Refused("Name the sign.")

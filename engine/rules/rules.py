@@ -35,7 +35,7 @@ from cartclock.engine.hours.usual import against, no_usual, on_it_us
 from cartclock.engine.now.moves import finishing
 from cartclock.engine.now.scene import Scene
 from cartclock.engine.plan.plan import Stage, Work
-from cartclock.engine.products.reminders import first_use
+from cartclock.engine.products.reminders import first_use, known_to
 from cartclock.engine.rules import readings
 from cartclock.engine.rules.typed import refuse_price
 from cartclock.engine.times import Instant
@@ -228,7 +228,7 @@ def _ask_before(scene: Scene, over: Mapping[str, str], job: Job, move: Move, fin
     missing = undone_question(job, move.stage, move.sections, move.turn)
     if missing:
         _ask(over, UNDONE, missing)
-    new = first_use(job, move, scene.known_products)
+    new = first_use(job, move, known_to(scene.on, scene.known_products))
     if new:
         _ask(over, "first_use", new)
     # What the press finishes belongs to the wave that goes on with it; what is put down ends it.

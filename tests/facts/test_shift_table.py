@@ -62,6 +62,7 @@ FACTS = {
     "FeltUnwell": "in",
     "CheckedIn": "in",
     "HotDaysSaid": "in",
+    "CautionsRead": "in",
     "RestOverruled": "in",
     "GapFound": "on",
     "ClockStepped": "on",

@@ -39,6 +39,7 @@ PHRASES = {
     "FeltUnwell": "felt unwell: headache, cramps",
     "CheckedIn": "checked in",
     "HotDaysSaid": "worked in the heat on 9 of the last 14 days",
+    "CautionsRead": "read what to mind of Wheel acid, Panel wipe",
     "RestOverruled": "rest not taken: film is flashing",
     "BreakJudged": "the break counts as work",
     "GapJudged": "a stretch was: not known",

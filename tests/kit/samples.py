@@ -32,6 +32,7 @@ SAMPLES: dict[str, Struct] = {
         ev.FeltUnwell(("headache", "cramps")),
         ev.CheckedIn(1800),
         ev.HotDaysSaid(9),
+        ev.CautionsRead(("Wheel acid", "Panel wipe")),
         ev.RestOverruled("film is flashing"),
         ev.BreakJudged(us(0), True),
         ev.GapJudged(us(0), us(60), "not known"),

@@ -230,6 +230,7 @@ OF_READINGS: list[Case] = [
     noted(ev.DrinkTaken(0), "drink 0 ml cannot be."),
     noted(ev.CheckedIn(-60), "next sign of life in -1 min cannot be."),
     noted(ev.HotDaysSaid(15), "days of work in the heat 15 cannot be."),
+    noted(ev.CautionsRead(()), "Name the product."),
     noted(ev.FeltUnwell(()), "Name the sign."),
     noted(ev.ClockedOff(), "That is nothing to note of a shift."),
     (FRESH, "me", rules.take_break, ("rest", 241 * 60), "length of a break 241 min cannot be."),

@@ -14,6 +14,7 @@ from cartclock.tui.widgets.letters import (
     lettered,
     plain_capitals,
     rows_of,
+    sentence,
 )
 
 
@@ -23,7 +24,7 @@ def drawn(text: str, scale: int = 1) -> tuple[str, ...]:
     return lines
 
 
-@pytest.mark.parametrize("char", string.ascii_uppercase + string.digits + ":-.'/+ ")
+@pytest.mark.parametrize("char", string.ascii_uppercase + string.digits + ":-.'/+?, ")
 def test_every_letter_has_one_form_in_every_scale(char: str) -> None:
     for scale in range(1, MOST_SCALE + 1):
         lines = drawn(char, scale)
@@ -76,3 +77,24 @@ def test_what_fits_is_whole_words_as_large_as_can_be(
     text: str, width: int, height: int, said: str, scale: int
 ) -> None:
     assert fitting(text, width, height) == (lettered(said, scale) if said else ())
+
+
+@pytest.mark.parametrize(
+    ("text", "width", "height", "lines", "scale"),
+    [
+        ("Close the job all the same?", 78, 9, ("Close the job all", "the same?"), 1),
+        ("Close the job all the same?", 78, 5, (), 0),
+        ("Close it?", 78, 9, ("Close it?",), 2),
+        ("Close it?", 20, 9, ("Close", "it?"), 1),
+        ("Close it?", 12, 9, (), 0),
+        ("", 78, 9, (), 0),
+        ("Close 洗?", 78, 9, (), 0),
+    ],
+)
+def test_a_sentence_is_whole_or_not_there(
+    text: str, width: int, height: int, lines: tuple[str, ...], scale: int
+) -> None:
+    found = sentence(text, width, height)
+    wanted = [row.center(width) for line in lines for row in drawn(line, scale)]
+    assert found == tuple(wanted)
+    assert len(found) <= height

@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 from msgspec.structs import replace
+from textual.color import Color
 
 from cartclock.engine.desk.bench import Bench
 from cartclock.engine.facts import events as ev
@@ -17,7 +18,10 @@ from cartclock.engine.rules import rules
 from cartclock.engine.rules.reasons import reasons_for
 from cartclock.engine.store.clock import HandClock
 from cartclock.engine.store.settings import Settings
+from cartclock.tui.themes import THEMES
+from cartclock.tui.widgets.face import Face
 from cartclock.tui.widgets.keyrow import KeyRow
+from cartclock.tui.widgets.letters import lettered
 from tests.kit.plans import COAT, POLISH, WIPE, opening
 from tests.kit.stage import (
     HOME,
@@ -689,6 +693,27 @@ async def test_a_question_takes_the_large_place_and_is_heard_after_ten_seconds(
         assert play.app.bells > bells
         await play.press("esc")
         assert "ANSWER" not in [face.word for face in play.glance.faces]
+
+
+@pytest.mark.parametrize("size", [HOME, SMALL, LARGE])
+@pytest.mark.parametrize("theme", [theme.name for theme in THEMES])
+async def test_a_question_stands_in_letters_on_a_ground_of_its_own(
+    tmp_path: Path, size: tuple[int, int], theme: str
+) -> None:
+    settings = Settings(theme=theme)  # type: ignore[arg-type]  # one of the two
+    async with played(tmp_path, (COAT,), size=size, settings=settings) as play:
+        plain = play.app.run_screen.query_one("#face-0", Face).styles.background
+        await close_job(play)
+        face = play.app.run_screen.query_one("#face-0", Face)
+        colours = play.app.theme_variables
+        assert face.styles.background != plain
+        assert face.styles.background == Color.parse(colours["cursor-field"])
+        letters = [line.strip() for line in face.picture.large if line.strip()]
+        said = "ANSWER" if size == SMALL else "Close the job all the same?"
+        drawn = [lettered(said.split()[0], scale) for scale in (1, 2, 3)]
+        assert letters[0].startswith(tuple(one[0].strip() for one in drawn if one))
+        assert "Close the job all the same?" in play.text
+        assert whole(play) == []
 
 
 async def test_a_film_keeps_the_large_place_over_a_question(tmp_path: Path) -> None:

@@ -10,6 +10,7 @@ from msgspec.structs import replace
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.events import JobOpened
 from cartclock.engine.plan.plan import Plan, Product, Stage, Use, Work
+from cartclock.engine.rules import changes
 from cartclock.engine.store.settings import Settings
 from cartclock.tui.lists.reminders import open_reminders
 from tests.kit.plans import opening
@@ -47,7 +48,7 @@ async def test_the_page_is_read_and_the_work_goes_on(tmp_path: Path) -> None:
         went = await opened(play)
         assert play.sheet.title == "Before you begin"
         text = " ".join(" ".join(play.spoken).split())
-        assert text.startswith("Wheel acid: Danger, H314 Fluoride goes deep")
+        assert text.startswith("New on this cart: Wheel acid: Danger, H314 Fluoride goes deep")
         for words in ("get medical help", "must not meet", "food or drink", "no authority"):
             assert words in text
         assert went == []
@@ -63,7 +64,7 @@ async def test_the_page_is_read_and_the_work_goes_on(tmp_path: Path) -> None:
         assert await opened(play) == []
         await play.press("esc")
         assert not play.sheet.is_open
-        assert play.kinds == before
+        assert play.kinds == [*before, "CautionsRead"]
 
 
 async def test_a_page_without_a_line_goes_on_at_once(tmp_path: Path) -> None:
@@ -153,6 +154,51 @@ async def test_silenced_only_fluoride_is_asked_about(
         await play.press("space")
         assert play.sheet.is_open is asked
         assert ("burns deep" in play.sheet.title) is asked
+
+
+async def test_what_is_new_is_asked_at_clocking_on_and_not_at_the_bucket(tmp_path: Path) -> None:
+    async with played(tmp_path, job(IRON, WASH), on=False) as play:
+        await play.press("space", "space")
+        assert play.sheet.title == "Before you begin"
+        text = " ".join(" ".join(play.spoken).split())
+        assert text.startswith("New on this cart: Fallout remover: no H-codes")
+        # Read on at the end of the page: everything that is new was read.
+        await play.press("down", "space")
+        assert play.bench.rows[-1].event == ev.CautionsRead(("Fallout remover",))
+        await play.press("space")
+        assert not play.sheet.is_open
+        assert play.bench.rows[-1].event == ev.WorkStarted("Iron", WHEEL, ev.Turn())
+        assert play.odd() == []
+
+
+async def test_what_was_left_unread_is_asked_about_at_its_first_use(tmp_path: Path) -> None:
+    async with played(tmp_path, job(IRON, WASH), on=False) as play:
+        await play.press("space", "space", "esc")
+        assert "CautionsRead" not in play.kinds
+        await play.press("space")
+        assert play.sheet.title.startswith("New on this cart: Fallout remover")
+
+
+async def test_a_stage_that_is_over_is_not_asked_about(tmp_path: Path) -> None:
+    async with played(tmp_path, job(IRON, WASH), job(WASH, number=2)) as play:
+        for job_id, one in play.bench.jobs.items():
+            if "Iron" in one.order:
+                play.app.write(changes.skip, job_id, "Iron", WHEEL, "done elsewhere")
+        assert await opened(play) == ["on"]
+        assert not play.sheet.is_open
+
+
+async def test_of_a_job_opened_on_the_clock_what_is_new_is_asked_at_once(tmp_path: Path) -> None:
+    async with played(tmp_path, job(WASH)) as play:
+        await play.press("t", "+")
+        at = next(n for n, said in enumerate(play.spoken) if "decontamination" in said)
+        await play.press(*["down"] * at, "space", "space")
+        await play.type("white van")
+        await play.press("enter", "enter", "enter", "enter", "enter")
+        assert play.sheet.title == "Before you begin"
+        assert "New on this cart" in " ".join(play.spoken)
+        await play.press("space")
+        assert play.kinds[-1] == "CautionsRead"
 
 
 # What meets.

@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 
 from msgspec.structs import replace
 
+from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.job import Job
 from cartclock.engine.letters import inert, wrapped
-from cartclock.engine.products.reminders import reminders
-from cartclock.tui.lists.host import Host
+from cartclock.engine.plan.plan import Plan
+from cartclock.engine.products.reminders import Briefing, known_to, reminders
+from cartclock.engine.rules import rules
+from cartclock.tui.lists.host import Cart, Host
 from cartclock.tui.widgets.sheet import Line
 
 # Frame, mark and letter of a line of a list.
@@ -29,25 +33,46 @@ def open_reminders(host: Host, then: Callable[[], None] | None = None) -> None:
         then: what goes on after the page was read or left; at once if there is nothing to be
             said.
     """
-    go_on = then or (lambda: None)
-    plans = [
-        replace(
-            job.opened.plan,
-            stages=tuple(s for s in job.stages if not all(x.over for x in job.of(s.name))),
-        )
-        for job in host.cart.bench.jobs.values()
-        if job.state == "open"
-    ]
-    page = reminders(plans, fluoride_only=not host.cart.settings.reminders)
+    _open(host, _page(host.cart, host.cart.bench.jobs.values()), then or (lambda: None))
+
+
+def open_new_ones(host: Host, job: Job) -> None:
+    """The same page of one job that was opened on the clock, if it brings what is new."""
+    page = _page(host.cart, [job])
+    if any(one.new for one in page.reminders):
+        _open(host, page, lambda: None)
+
+
+def _page(cart: Cart, jobs: Iterable[Job]) -> Briefing:
+    known = known_to(cart.moment.me.on, cart.bench.known_products)
+    plans = [_ahead(job) for job in jobs if job.state == "open"]
+    return reminders(plans, fluoride_only=not cart.settings.reminders, known=known)
+
+
+def _ahead(job: Job) -> Plan:
+    """The plan with the stages that are still to come."""
+    stages = tuple(s for s in job.stages if not all(x.over for x in job.of(s.name)))
+    return replace(job.opened.plan, stages=stages)
+
+
+def _open(host: Host, page: Briefing, go_on: Callable[[], None]) -> None:
     if not page.reminders:
         go_on()
         return
     lines = [line for text in page.lines for line in folded_lines(host, text)]
+    new = tuple(one.product for one in page.reminders if one.new)
+
+    def read() -> None:
+        # What was only left is asked about again where it is first used.
+        if new:
+            host.cart.write(rules.note_shift, ev.CautionsRead(new))
+        go_on()
+
     host.sheet.open(
         "Before you begin",
         lines,
         "up, down: read on   space: read, go on",
-        done=go_on,
+        done=read,
         closed=go_on,
     )
     host.paint()

@@ -85,6 +85,13 @@ def _parts(row: Row) -> list[Widget]:
             return [Plain("", id=row.id, fold=row.fold, classes=style)]
 
 
+def _question_face(asked: Asked, waited_us: int) -> ClockFace:
+    """What is asked, in place of the clocks; what leads to it stands over the answers."""
+    question = asked.sentence.rsplit(". ", 1)[-1]
+    waited = span_text(waited_us)
+    return ClockFace("ANSWER", waited, question, f"waits {waited}, nothing is begun", "ask", "ask")
+
+
 class _Pressed(Struct, frozen=True):
     """What of presses a picture knew: the newest row, and the move picked with up and down."""
 
@@ -179,12 +186,7 @@ class RunScreen(CartScreen):
         )
         if self.asked is not None and not stands.wet:
             # In place of the clocks: what was pressed is not begun.
-            waited = span_text(now.now_us - self.asked_us)
-            under = "waits for an answer, nothing is begun"
-            seen = replace(
-                seen,
-                faces=(ClockFace("ANSWER", waited, "the question below", under, "ready", "ask"),),
-            )
+            seen = replace(seen, faces=(_question_face(self.asked, now.now_us - self.asked_us),))
         self.cart.entitle(seen.faces)
         return seen
 

@@ -19,6 +19,7 @@ from cartclock.engine.trouble import Asks, PlanFault, Refused
 from cartclock.tui.lists import wet
 from cartclock.tui.lists.asked import Asked
 from cartclock.tui.lists.in_view import progress
+from cartclock.tui.lists.reminders import open_new_ones
 from cartclock.tui.lists.whose import ask_whose, open_whose
 from cartclock.tui.screens.listing import ListingScreen
 from cartclock.tui.screens.run import RunScreen
@@ -216,8 +217,13 @@ class TodayScreen(ListingScreen):
                 vehicle=typed.vehicle(said),
                 zone=self.cart.settings.zone,
             )
-            ask_whose(
-                self, opened, lambda whole: self.cart.write(rules.open_job, bench.new_id(), whole)
-            )
+
+            def open_job(whole: ev.JobOpened) -> None:
+                job_id = bench.new_id()
+                self.cart.write(rules.open_job, job_id, whole)
+                if self.cart.moment.me.on is not None:
+                    open_new_ones(self, bench.jobs[job_id])
+
+            ask_whose(self, opened, open_job)
 
         self.sheet.open_text("The vehicle in a few words", vehicle)

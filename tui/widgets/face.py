@@ -13,9 +13,9 @@ from textual.widget import Widget
 from cartclock.engine.letters import cells, cropped, inert
 from cartclock.engine.now import glance
 from cartclock.tui.widgets.digits import clock_lines, difference
-from cartclock.tui.widgets.letters import MOST_SCALE, ROWS_A_SCALE, fitting
+from cartclock.tui.widgets.letters import MOST_SCALE, ROWS_A_SCALE, fitting, sentence
 
-FIELDS = ("plain", "wait", "ready", "late", "break", "off")
+FIELDS = ("plain", "wait", "ready", "late", "break", "off", "ask")
 # Rows of a face under which the digits take the line below them: three rows are their least.
 LOW = 5
 # Rows that the digits keep beside a large word: 65 mm on a 14-inch screen of 24 rows.
@@ -113,6 +113,8 @@ def picture_of(face: glance.Face, width: int, height: int, screen_height: int) -
     """What a face shows in so many cells and rows, on a screen of so many rows."""
     if not width or not height:
         return Picture()
+    if face.field == "ask":
+        return _question(face, width, height)
     least = min(MOST_SCALE, -(-screen_height // ROWS_A_SCALE))
     # The digits come first: the word is large only where they keep their rows.
     large = fitting(face.word, width, height - 2 - DIGIT_ROWS, least)
@@ -124,6 +126,22 @@ def picture_of(face: glance.Face, width: int, height: int, screen_height: int) -
         heading=(_centred(face.word + where, width),),
         digits=clock_lines(face.clock, width, height - len(large) - 1 - len(under)),
         under=under,
+    )
+
+
+def _question(face: glance.Face, width: int, height: int) -> Picture:
+    """What is asked in letters, else the word; no digits, because no time runs out."""
+    letters = sentence(face.where, width, height - 1)
+    said = f"{face.word}   {face.under}"
+    if not letters:
+        letters, said = fitting(face.word, width, height - 1), face.where
+    heading = _centred(said, width)
+    above = (height - 1 - len(letters)) // 2
+    blank = " " * width
+    return Picture(
+        large=(*[blank] * above, *(line.center(width) for line in letters)),
+        heading=(heading,),
+        digits=(blank,) * (height - 1 - above - len(letters)),
     )
 
 

@@ -61,6 +61,8 @@ _GLYPHS = {
     "'": "# # . . .",
     "/": "..# ..# .#. #.. #..",
     "+": "... .#. ### .#. ...",
+    "?": "### ..# .## ... .#.",
+    ",": ". . . # #",
     " ": ".. .. .. .. ..",
 }
 
@@ -116,3 +118,31 @@ def fitting(text: str, width: int, height: int, least: int = 1) -> tuple[str, ..
                 if lines is not None and len(lines[0]) <= width:
                     return lines
     return ()
+
+
+@lru_cache(maxsize=64)
+def sentence(text: str, width: int, height: int) -> tuple[str, ...]:
+    """The whole of a text on as many lines of letters as it takes, as large as `width` by `height`
+    cells allow; empty if it does not fit, or holds what has no big form.
+    """
+    for scale in range(MOST_SCALE, 0, -1):
+        found = _on_lines(text.split(), width, scale)
+        rows = [row for line in found for row in line]
+        if found and len(rows) <= height:
+            return tuple(row.center(width) for row in rows)
+    return ()
+
+
+def _on_lines(words: list[str], width: int, scale: int) -> list[tuple[str, ...]]:
+    """Words on lines of letters of one scale; empty if one of them does not fit."""
+    found: list[tuple[str, ...]] = []
+    line: list[str] = []
+    for word in words:
+        longer = lettered(" ".join([*line, word]), scale)
+        if line and (longer is None or len(longer[0]) > width):
+            found.append(lettered(" ".join(line), scale) or ())
+            line, longer = [], lettered(word, scale)
+        if longer is None or len(longer[0]) > width:
+            return []
+        line.append(word)
+    return [*found, lettered(" ".join(line), scale) or ()] if line else []
