@@ -53,7 +53,7 @@ async def test_every_press_is_there_newest_first(tmp_path: Path) -> None:
         assert play.called == "log"
         presses = {row.press for row in play.bench.rows}
         assert len(lines(play)) == len(presses) == 6
-        assert lines(play)[0].startswith("21.09 14:19:50  finished: apply bonnet left (Coat, ")
+        assert lines(play)[0].startswith("14:19:50  finished: apply bonnet left (Coat, ")
         assert lines(play)[-1].endswith("job 1 opened: bottle green estate")
         assert "Log   6 presses, newest first" in play.lines[0]
         await compare_sizes("log", play)
@@ -137,11 +137,21 @@ async def test_a_cascade_leaves_or_strikes_all_of_it(tmp_path: Path) -> None:
         assert "NOTHING IN HAND" in play.text
 
 
+async def test_a_press_of_another_day_is_named_with_its_day(tmp_path: Path) -> None:
+    async with played(tmp_path, (WIPE,)) as play:
+        await play.press("space")
+        await play.wind(86400)
+        await play.press("k", "c", "l")
+        found = lines(play)
+        assert found[0].startswith("14:1")
+        assert found[-1].startswith("Mon 21 Sep 14:13:2")
+
+
 async def test_a_late_entry_says_when_it_was_entered(tmp_path: Path) -> None:
     async with played(tmp_path, (WIPE,)) as play:
         await play.wind(600)
         await play.press("5", "space", "l")
-        assert chosen(play) == "21.09 14:18:20  entered 14:23: took up: wipe whole car (Wipe)"
+        assert chosen(play) == "14:18:20  entered 14:23: took up: wipe whole car (Wipe)"
 
 
 async def test_the_machine_and_the_helper_are_named(tmp_path: Path) -> None:

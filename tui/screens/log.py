@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import ClassVar
 
-from cartclock.engine.dates import local
+from cartclock.engine.dates import local, spoken_near
 from cartclock.engine.facts.rows import MINUTE_US, Row, believed_rows, standing
 from cartclock.engine.facts.words import main_row, row_text
 from cartclock.engine.press import Press
@@ -58,10 +58,13 @@ class LogScreen(ListingScreen):
             return main_row(of) if of else None
 
         found = []
+        zone, now_us = self.cart.settings.zone, self.cart.moment.now_us
         for rows in presses.values():
             first = rows[0]
             at_us = at.get(first.identity, first.at_us)
-            time = f"{local(at_us, self.cart.settings.zone):%d.%m %H:%M:%S}"
+            clock = f"{local(at_us, zone):%H:%M}"
+            with_seconds = f"{local(at_us, zone):%H:%M:%S}"
+            time = spoken_near(at_us, now_us, zone).replace(clock, with_seconds)
             said = "; ".join(row_text(row, bench.jobs, meant(row)) for row in rows)
             signs = ""
             if not stands.get(first.press, True):
