@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Any, Protocol
 
-from cartclock.engine.body.watch import AGAIN_US, newest_fact_us
+from cartclock.engine.body.watch import AGAIN_US, SOON_AGAIN_US, newest_fact_us
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.move import Move
@@ -106,8 +106,11 @@ async def through(
         # Time went by while the key went down: a rest may have been called before it.
         match getattr(bench.shift(), "doing", None):
             case Break(planned_s=planned_s):
-                # A rest puts down what is in hand, also where it was as good as done.
-                left_s = max(left_s, 1.0) if worked else left_s
+                # A rest that is due now puts down what is in hand, also where it was as good as
+                # done; one before the next piece finishes it.
+                fresh = [row.event for row in bench.rows if row.seq > rows]
+                put_down = any(isinstance(event, ev.WorkPutDown) for event in fresh)
+                left_s = (max(left_s, 1.0) if put_down else 0.0) if worked else left_s
                 await player.wind(planned_s or 0)
             case Hands():
                 seconds = left_s or round(move.minutes * 60 * pace)
@@ -147,9 +150,14 @@ def call_in_s(cart: CartClock) -> float:
             left_s = watch.pace.left_s
             return math.inf if left_s is None else max(1, left_s)
         case "overruled":
-            again_us = (newest_fact_us(shift, ev.RestOverruled) or now_us) + AGAIN_US
+            again = SOON_AGAIN_US if watch.pace.grade == "soon" else AGAIN_US
+            again_us = (newest_fact_us(shift, ev.RestOverruled) or now_us) + again
         case "after the film":
             again_us = cart.moment.until_us
         case "called":
             return math.inf
+        case "after the piece":
+            # It is called by the press that ends the piece, or once it is due now.
+            left_s = watch.pace.left_s
+            return math.inf if left_s is None else max(1, left_s)
     return max(1, -(-(again_us - now_us) // SECOND_US))

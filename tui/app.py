@@ -259,9 +259,8 @@ class CartClock(App[None]):
     def _call_rest(self) -> None:
         """A rest that is due is told once, and what was told is a fact."""
         found = self.body()
-        if found is not None and found.rest == "due":
-            called = ev.RestCalled(found.pace.rule, found.pace.rest_s)
-            self.bench.machine([Draft(called)], self.bench.worker)
+        if found is not None and found.rest == "due" and found.call is not None:
+            self.bench.machine([Draft(found.call)], self.bench.worker)
         helper.call_rest(self)
 
     def _poll(self) -> None:

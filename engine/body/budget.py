@@ -10,37 +10,46 @@ every number, and a WBGT meter, local rules and medical advice come first.
 
 from __future__ import annotations
 
-from bisect import bisect_right
 from collections.abc import Iterable, Sequence
-from functools import lru_cache
-from itertools import accumulate, pairwise
 from typing import Literal
 
 from msgspec import Struct
 from msgspec.structs import replace
 
-from cartclock.engine.body.exposure import first_over
-from cartclock.engine.body.pace import REST_FROM_F
+from cartclock.engine.body.stretch import (
+    AHEAD_CAUTION,
+    LEAST_REST_US,
+    LEAST_WORK_MINUTES,
+    TWO_HOURS_US,
+    Stretch,
+    cost,
+    head,
+    last,
+    limit_passed,
+    rest_short,
+    since_off,
+    table_minutes,
+    table_spent,
+    tail,
+)
 from cartclock.engine.facts.rows import HOUR_US, MINUTE_US
 from cartclock.engine.figures import heat
 from cartclock.engine.figures.limits import HOUR_MINUTES
 from cartclock.engine.plan.plan import Effort
-from cartclock.engine.times import Instant, Length
+from cartclock.engine.times import Length
 
 HourRule = Literal["", "limit", "table", "two hours", "hour"]
 RestGrade = Literal["", "soon", "now", "not here", "film"]
 
-# Proposed in 89 FR 70698 (read second-hand), from the heat index `REST_FROM_F` on.
-REST_IN_TWO_HOURS_US = 15 * MINUTE_US
-# California T8 3395(d)(3): a cool-down rest is at least five minutes.
-LEAST_REST_US = 5 * MINUTE_US
+# Reference trigger only: 89 FR 70698 was a proposal when last seen, read second-hand; from this
+# heat index on it names a rest of 15 minutes in two hours.
+REST_FROM_F = 90.0
 # The rest after an hour without one; our own judgement.
 HOUR_REST_US = 10 * MINUTE_US
 # Rests are told in steps of five minutes, rounded up; longer than 45 is no rhythm. Our own
-# judgement; 15 minutes of work an hour is the last row of NIOSH 2016-106 table 6-2.
+# judgement.
 REST_STEP_US = 5 * MINUTE_US
 LONGEST_REST_US = 45 * MINUTE_US
-LEAST_WORK_MINUTES = 15.0
 # "No work time here" is lifted a little later than it is said, against flicker. Our own judgement.
 LIFTED_FROM_MINUTES = 18.0
 # A rest buys half an hour of the work ahead; the next if that cannot be had. Our own judgement.
@@ -52,29 +61,7 @@ MEAL_NEAR_US = 15 * MINUTE_US
 GUARD_F = 1.0
 RISE_C, RISE_F = 0.03, 0.06
 
-_TWO_HOURS_US = 2 * HOUR_US
-# A minute of work where the table prints only "caution": behind as its last row, ahead never.
-_BEHIND_CAUTION = HOUR_MINUTES / LEAST_WORK_MINUTES
-_AHEAD_CAUTION = 1e6
 _CLOCK_RULES: tuple[HourRule, ...] = ("two hours", "hour")
-_SLACK = 1e-6
-
-
-class Stretch(Struct, frozen=True):
-    """A stretch of one effort in one air.
-
-    Fields:
-        length_us: > 0.
-        effort: class of the work; "rest" for hands off in a break.
-        wbgt_c: where the worker is meanwhile.
-        adjusted_f: air for the work/rest table; None if it cannot be had, and then the
-            table says nothing of it.
-    """
-
-    length_us: Length
-    effort: Effort
-    wbgt_c: float
-    adjusted_f: float | None
 
 
 class Air(Struct, frozen=True):
@@ -127,6 +114,8 @@ class Ahead(Struct, frozen=True):
         next_us: the piece after it, which is begun or not as a whole.
         film: True while a film is in play: from its first touch to the end of its last step.
         meal_us: until the next meal; None if none is near.
+        overrun: True if the piece in hand takes longer than planned, so that what is left of it
+            is a guess that does not fall.
     """
 
     pieces: tuple[PlannedWork, ...]
@@ -134,6 +123,7 @@ class Ahead(Struct, frozen=True):
     next_us: Length
     film: bool = False
     meal_us: Length | None = None
+    overrun: bool = False
 
 
 class Budget(Struct, frozen=True):
@@ -180,7 +170,7 @@ def budget(
     """
     stage = _Stage(past, ahead, air, acclimatized)
     work, by_limit, by_table = stage.steady()
-    light = min(stage.by_limit("light"), _table_minutes(air.adjusted_f, "light") or 0.0)
+    light = min(stage.by_limit("light"), table_minutes(air.adjusted_f, "light") or 0.0)
     least = LIFTED_FROM_MINUTES if was_not_here else LEAST_WORK_MINUTES
     if air.off_table or work < least:
         rule: HourRule = "limit" if by_limit < by_table and not air.off_table else "table"
@@ -224,12 +214,17 @@ def budget(
     )
 
 
+def steady_minutes(ahead: Ahead, air: Air, acclimatized: bool) -> float:
+    """Steady work minutes an hour of the mix ahead, 0 to 60: the smaller of limit and table."""
+    return _Stage((), ahead, air, acclimatized).steady()[0]
+
+
 class _Stage:
     """Past and plan laid end to end, with the windows that the rules look through."""
 
     def __init__(self, past: Sequence[Stretch], ahead: Ahead, air: Air, acclimatized: bool) -> None:
         self.air, self.ahead, self.acclimatized = air, ahead, acclimatized
-        self.past = _last(past, air)
+        self.past = last(past, air.rest_wbgt_c)
         self.plan = tuple(_planned(ahead.pieces, air))
 
     def by_limit(self, effort: Effort) -> float:
@@ -247,9 +242,9 @@ class _Stage:
 
     def steady(self) -> tuple[float, float, float]:
         """Steady work minutes of the mix ahead: the smaller, by the limit, by the table."""
-        hour = _head(_planned(self.ahead.pieces, self.air.bare), HOUR_US)
+        hour = head(_planned(self.ahead.pieces, self.air.bare), HOUR_US)
         watts = sum(one.length_us * heat.class_watts(one.effort) for one in hour) / HOUR_US
-        costs = sum(one.length_us * _cost(one, _AHEAD_CAUTION) for one in hour) / HOUR_US
+        costs = sum(one.length_us * cost(one, AHEAD_CAUTION) for one in hour) / HOUR_US
         by_table = 0.0 if costs > 1000 else HOUR_MINUTES / max(1.0, costs)
         by_limit = self._by_limit(watts)
         return min(by_limit, by_table), by_limit, by_table
@@ -257,16 +252,16 @@ class _Stage:
     def lefts(self, air: Air, stood_by_us: int | None) -> dict[HourRule, int]:
         """Planned work that keeps each rule, of those that allow less than an hour."""
         plan = self.plan if air is self.air else tuple(_planned(self.ahead.pieces, air))
-        hour = _head(plan, HOUR_US)
+        hour = head(plan, HOUR_US)
         run = (*self.past, *hour)
-        found: dict[HourRule, int | None] = {"limit": _first_over(run, HOUR_US, self.acclimatized)}
-        found["table"] = _first_spent(run, HOUR_US)
+        found: dict[HourRule, int | None] = {"limit": limit_passed(run, HOUR_US, self.acclimatized)}
+        found["table"] = table_spent(run, HOUR_US)
         if air.calls_rests:
-            found["two hours"] = _first_short(run, HOUR_US)
+            found["two hours"] = rest_short(run, HOUR_US)
         watts = sum(one.length_us * heat.class_watts(one.effort) for one in hour) / HOUR_US
         limit = heat.rel_c(watts) if self.acclimatized else heat.ral_c(watts)
         if air.calls_rests or air.wbgt_c > limit:
-            since_us = _since_off(self.past)
+            since_us = since_off(self.past)
             if stood_by_us is not None:
                 since_us = min(since_us, stood_by_us)
             found["hour"] = max(0, HOUR_US - since_us)
@@ -308,36 +303,22 @@ class _Stage:
 
     def _buys(self, after_us: int, rest_us: Length, bought_us: int) -> bool:
         """True if the work bought keeps every rule that looks back over the rest."""
-        before = _head(self.plan, after_us)
+        before = head(self.plan, after_us)
         rest = Stretch(rest_us, "rest", self.air.rest_wbgt_c, None)
-        run = (*self.past, *before, rest, *_head(_tail(self.plan, after_us), bought_us))
+        run = (*self.past, *before, rest, *head(tail(self.plan, after_us), bought_us))
         return (
-            _first_over(run, bought_us, self.acclimatized) is None
-            and _first_spent(run, bought_us) is None
-            and not (self.air.calls_rests and _first_short(run, bought_us) is not None)
+            limit_passed(run, bought_us, self.acclimatized) is None
+            and table_spent(run, bought_us) is None
+            and not (self.air.calls_rests and rest_short(run, bought_us) is not None)
         )
-
-
-def _last(past: Sequence[Stretch], air: Air) -> tuple[Stretch, ...]:
-    """The last two hours; what is missing before them was rest in the rest place."""
-    kept: list[Stretch] = []
-    room_us = _TWO_HOURS_US
-    for one in reversed(past):
-        length_us = min(one.length_us, room_us)
-        if length_us > 0:
-            kept.append(replace(one, length_us=length_us))
-            room_us -= length_us
-    if room_us > 0:
-        kept.append(Stretch(Length(room_us), "rest", air.rest_wbgt_c, None))
-    return tuple(reversed(kept))
 
 
 def _planned(pieces: Iterable[PlannedWork], air: Air) -> Iterable[Stretch]:
     """Two hours of the plan in the air ahead; a rise is carried on minute by minute."""
     rises = air.rise_c > 0 or air.rise_f > 0
     at_us = 0
-    for piece in (*pieces, PlannedWork(Length(_TWO_HOURS_US), "light")):
-        end_us = min(at_us + piece.length_us, _TWO_HOURS_US)
+    for piece in (*pieces, PlannedWork(Length(TWO_HOURS_US), "light")):
+        end_us = min(at_us + piece.length_us, TWO_HOURS_US)
         while at_us < end_us:
             upto_us = min(at_us + MINUTE_US, end_us) if rises else end_us
             # Of each minute its end is taken: a rise is not to be read low.
@@ -350,136 +331,3 @@ def _planned(pieces: Iterable[PlannedWork], air: Air) -> Iterable[Stretch]:
                 None if adjusted is None else adjusted + air.guard_f + minutes * air.rise_f,
             )
             at_us = upto_us
-
-
-def _head(stretches: Iterable[Stretch], length_us: int) -> tuple[Stretch, ...]:
-    """The first so many microseconds."""
-    kept: list[Stretch] = []
-    for one in stretches:
-        if length_us <= 0:
-            break
-        kept.append(one if one.length_us <= length_us else replace(one, length_us=length_us))
-        length_us -= one.length_us
-    return tuple(kept)
-
-
-def _tail(stretches: Iterable[Stretch], length_us: int) -> tuple[Stretch, ...]:
-    """All but the first so many microseconds."""
-    kept: list[Stretch] = []
-    for one in stretches:
-        if length_us >= one.length_us:
-            length_us -= one.length_us
-            continue
-        kept.append(replace(one, length_us=one.length_us - max(0, length_us)))
-        length_us = 0
-    return tuple(kept)
-
-
-@lru_cache(maxsize=1024)
-def _table_minutes(adjusted_f: float | None, effort: Effort) -> float | None:
-    """Work minutes an hour by the printed table; 60 for a rest or without an air to read it."""
-    if effort == "rest" or adjusted_f is None:
-        return HOUR_MINUTES
-    return heat.niosh_table_minutes(adjusted_f, effort)
-
-
-def _cost(one: Stretch, caution: float) -> float:
-    """Minutes of the hour that a minute of this uses up."""
-    if one.effort == "rest":
-        return 0.0
-    minutes = _table_minutes(one.adjusted_f, one.effort)
-    if one.adjusted_f is None:
-        # Without an air the table says nothing: the work uses no more than its own time.
-        return 0.0
-    return caution if minutes is None else HOUR_MINUTES / minutes
-
-
-def _first_over(run: Sequence[Stretch], end_us: int, acclimatized: bool) -> int | None:
-    """Time into the last `end_us` of the run at which the hour passes the limit; None: never."""
-    steps, at_us = [], 0
-    for one in run:
-        upto_us = at_us + one.length_us
-        steps.append((at_us, upto_us, one.wbgt_c, heat.class_watts(one.effort)))
-        at_us = upto_us
-    from_us = at_us - end_us
-    over_us = first_over(steps, from_us, acclimatized)
-    return None if over_us is None else int(over_us - from_us)
-
-
-class _Sum:
-    """A running sum over a run, straight between the ends of its stretches."""
-
-    def __init__(self, parts: Sequence[tuple[int, float]]) -> None:
-        self.at = [0, *accumulate(length for length, _rate in parts)]
-        self.to = [0.0, *accumulate(length * rate for length, rate in parts)]
-
-    def upto(self, at_us: Instant) -> float:
-        """The sum from the beginning of the run."""
-        high = min(max(bisect_right(self.at, at_us), 1), len(self.at) - 1)
-        low = high - 1
-        share = (at_us - self.at[low]) / (self.at[high] - self.at[low])
-        return self.to[low] + share * (self.to[high] - self.to[low])
-
-    def ends(self, from_us: int, window_us: int) -> list[int]:
-        """Every end of a window, from `from_us` on, at which one of its edges meets an edge."""
-        last = self.at[-1]
-        edges = {at for at in self.at if at > from_us}
-        edges |= {at + window_us for at in self.at if from_us < at + window_us < last}
-        return [from_us, *sorted(edges | {last})]
-
-
-def _first_above(total: _Sum, from_us: int, window_us: int, bound: float) -> int | None:
-    """Time from `from_us` on until the sum in the window is above a bound; None: never."""
-    ends = total.ends(from_us, window_us)
-    inside = [total.upto(Instant(end)) - total.upto(Instant(end - window_us)) for end in ends]
-    if inside[0] > bound:
-        return 0
-    for (a_us, b_us), (low, high) in zip(pairwise(ends), pairwise(inside), strict=True):
-        if high > bound:
-            return int(a_us - from_us + (b_us - a_us) * (bound - low) / (high - low))
-    return None
-
-
-def _first_spent(run: Sequence[Stretch], end_us: int) -> int | None:
-    """Time into the last `end_us` of the run at which the table's hour is spent; None: never."""
-    length_us = sum(one.length_us for one in run)
-    from_us, at_us = length_us - end_us, 0
-    parts = []
-    for one in run:
-        # What is behind cannot be undone: the last row of the table is counted, not its end.
-        behind = at_us < _TWO_HOURS_US
-        parts.append((one.length_us, _cost(one, _BEHIND_CAUTION if behind else _AHEAD_CAUTION)))
-        at_us += one.length_us
-    return _first_above(_Sum(parts), from_us, HOUR_US, HOUR_US * (1 + _SLACK))
-
-
-def _first_short(run: Sequence[Stretch], end_us: int) -> int | None:
-    """Time into the last `end_us` of the run at which two hours hold too little rest."""
-    parts: list[list[float]] = []
-    for one in run:
-        resting = 1.0 if one.effort == "rest" else 0.0
-        if parts and parts[-1][1] == resting:
-            parts[-1][0] += one.length_us
-        else:
-            parts.append([one.length_us, resting])
-    for index, part in enumerate(parts):
-        # A spell that reaches out of sight may be longer than what is seen of it.
-        if index > 0 and part[1] and part[0] < LEAST_REST_US:
-            part[1] = 0.0
-    total = _Sum([(int(length), 1.0 - resting) for length, resting in parts])
-    most = _TWO_HOURS_US - REST_IN_TWO_HOURS_US
-    return _first_above(total, total.at[-1] - end_us, _TWO_HOURS_US, most + _SLACK)
-
-
-def _since_off(past: Sequence[Stretch]) -> int:
-    """Time since hands were last off for five minutes by a rest; two hours if never."""
-    since_us = spell_us = 0
-    for one in reversed(past):
-        if one.effort == "rest":
-            spell_us += one.length_us
-            if spell_us >= LEAST_REST_US:
-                return since_us
-        else:
-            since_us += spell_us + one.length_us
-            spell_us = 0
-    return since_us + spell_us

@@ -15,6 +15,7 @@ from msgspec.structs import replace
 from cartclock.engine.facts.events import AirMovement, ReadingPlace, ReadingTaken
 from cartclock.engine.figures import heat
 from cartclock.engine.figures.air import fahrenheit
+from cartclock.engine.figures.daylight import clear_sky_wm2
 from cartclock.engine.figures.heat import HeatIndexBin
 from cartclock.engine.figures.schedule import SunCover
 from cartclock.engine.figures.sun import AIR_SHARE, GLOBE_SHARE
@@ -27,15 +28,29 @@ from cartclock.engine.figures.wbgt import (
 )
 from cartclock.engine.times import Instant
 
-AIR_SPEEDS: dict[AirMovement, float] = {"still": STILL_AIR, "fan": FAN_AIR, "windy": WINDY_AIR}
+AIR_SPEEDS: dict[AirMovement, float] = {
+    "not said": STILL_AIR,
+    "still": STILL_AIR,
+    "fan": FAN_AIR,
+    "windy": WINDY_AIR,
+}
+# Outdoors arms and legs alone make a light wind (Lemke and Kjellstrom 2012, read second-hand),
+# and the energy balance of a globe in still air runs away. Only who says "still" gets less: our
+# own judgement.
+LIGHT_AIR, SAID_STILL_OUTDOORS = 1.0, 0.5
 
-# Light from the sky for a worker without a pyranometer, and a sun half way up: our own judgement.
-SUN_WM2, SUN_BEAM = 1000.0, 0.75
-OVERCAST_WM2, OVERCAST_BEAM = 550.0, 0.3
+# Where the sky shines in; the sun is reckoned by the hour there.
+OPEN_SKY: frozenset[ReadingPlace] = frozenset({"cloud", "sun"})
+# Of the light of a clear sky: how much comes through, and how much of that straight from the
+# sun. Our own judgement.
+SUN_SHARE, SUN_BEAM = 1.0, 0.75
+OVERCAST_SHARE, OVERCAST_BEAM = 0.5, 0.3
+# A sun half way up, for a reading of which the hour is not known. Our own judgement.
 SUN_COS_ZENITH = 0.75
-# Air outdoors is hardly ever as still as in a garage, and the energy balance of a globe in
-# still air runs away: at least a light air of 0.5 m/s. Our own judgement.
-LEAST_OUTDOOR_AIR = 0.5
+# What an estimate may be short of, for the hour ahead: so many points of humidity, the sensor's
+# own error, and never less than so many degrees. Our own judgement.
+GUARD_RH, LEAST_GUARD_C = 5.0, 0.3
+_DAMPEST_RH = 98.0
 
 SUN_COVER: dict[ReadingPlace, SunCover] = {
     "indoors": "shade",
@@ -45,19 +60,40 @@ SUN_COVER: dict[ReadingPlace, SunCover] = {
 }
 
 
+class Around(Struct, frozen=True):
+    """What is around a reading that it does not say.
+
+    Fields:
+        cos_sun: cosine of the sun's distance from overhead, 0 (down) to 1; only under the sky.
+        roof_c: added to an estimate indoors for a hot roof or door, C.
+        clothing_c: added to every WBGT for what is worn, C: `CLOTHING_C`.
+    """
+
+    cos_sun: float = SUN_COS_ZENITH
+    roof_c: float = 0.0
+    clothing_c: float = 0.0
+
+
+PLAIN = Around()
+
+
 class Climate(Struct, frozen=True):
     """A reading with its figures.
 
     Fields:
         at_us: when it was taken.
         reading: the reading itself.
-        wbgt_c: degrees C; None if it could not be had.
+        wbgt_c: degrees C, with what is added for clothing; None if it could not be had.
         wbgt_from: how: the meter, a globe with the air, or an estimate.
         index_f: heat index in F; None if air or humidity are missing, or off the table.
         off_table: True if the heat index is beyond its table: extreme danger, no number.
         at_least: True where the regression reads low and the index is only a floor.
         adjusted_f: air temperature for the NIOSH work/rest table; None if not to be had.
         outside_table: True if the humidity was beyond that table's last row.
+        rest_wbgt_c: WBGT where rests are taken if no other place is settled: in place indoors,
+            in the shade outdoors; None like `wbgt_c`.
+        guard_c: what an estimate may be short of in the hour ahead, >= 0; 0 unless estimated.
+        clothing_c: what of `wbgt_c` is for clothing.
     """
 
     at_us: Instant
@@ -69,6 +105,9 @@ class Climate(Struct, frozen=True):
     at_least: bool
     adjusted_f: float | None
     outside_table: bool
+    rest_wbgt_c: float | None = None
+    guard_c: float = 0.0
+    clothing_c: float = 0.0
 
     @property
     def trigger_f(self) -> float | None:
@@ -97,16 +136,19 @@ def speaks_of_heat(reading: ReadingTaken) -> bool:
     return any(value is not None for value in measured)
 
 
-def climate(at_us: Instant, reading: ReadingTaken) -> Climate:
+def climate(at_us: Instant, reading: ReadingTaken, around: Around = PLAIN) -> Climate:
     """The figures of a reading; what is missing or impossible stays None."""
-    return replace(_climate(reading), at_us=at_us)
+    return replace(_climate(reading, around), at_us=at_us)
 
 
 # Solving for the wet bulb takes half a millisecond, and every repaint asks for every reading
 # of the shift.
-@lru_cache(maxsize=512)
-def _climate(reading: ReadingTaken) -> Climate:
-    wbgt_c, wbgt_from = _wbgt(reading)
+@lru_cache(maxsize=4096)
+def _climate(reading: ReadingTaken, around: Around) -> Climate:
+    wbgt_c, wbgt_from = _wbgt(reading, around)
+    rest_wbgt_c = wbgt_c if reading.place == "indoors" else _shade_c(reading, wbgt_c)
+    guard_c = _guard_c(reading) if wbgt_from == "estimate" else 0.0
+    worn_c = around.clothing_c
     index_f: float | None = None
     adjusted_f: float | None = None
     off_table = at_least = outside = False
@@ -116,22 +158,70 @@ def _climate(reading: ReadingTaken) -> Climate:
             index_f = heat.heat_index_f(fahrenheit(air_c), rh)
             off_table = index_f is None
             at_least = not off_table and heat.heat_index_reads_low(fahrenheit(air_c), rh)
-            adjusted = heat.adjusted_air_f(fahrenheit(air_c), rh, SUN_COVER[reading.place])
+            down = around.cos_sun <= 0.0
+            cover = "shade" if down else SUN_COVER[reading.place]
+            adjusted = heat.adjusted_air_f(fahrenheit(air_c), rh, cover)
             adjusted_f, outside = adjusted.air_f, adjusted.outside_table
         except ValueError:
             index_f, adjusted_f, off_table = None, None, False
     return Climate(
-        Instant(0), reading, wbgt_c, wbgt_from, index_f, off_table, at_least, adjusted_f, outside
+        Instant(0),
+        reading,
+        None if wbgt_c is None else wbgt_c + worn_c,
+        wbgt_from,
+        index_f,
+        off_table,
+        at_least,
+        adjusted_f,
+        outside,
+        None if rest_wbgt_c is None else rest_wbgt_c + worn_c,
+        guard_c,
+        worn_c,
     )
 
 
-def _wbgt(reading: ReadingTaken) -> tuple[float | None, Literal["meter", "globe", "estimate", ""]]:
+def air_speed(reading: ReadingTaken) -> float:
+    """Air at the worker in m/s: outdoors at least a light wind unless it was said to be still."""
+    if reading.place == "indoors":
+        return AIR_SPEEDS[reading.moving]
+    if reading.moving == "still":
+        return SAID_STILL_OUTDOORS
+    return max(LIGHT_AIR, AIR_SPEEDS[reading.moving])
+
+
+def light(place: ReadingPlace, cos_sun: float) -> tuple[float, float]:
+    """(W/m2 on level ground, share of it straight from the sun) under an open sky."""
+    share, beam = (OVERCAST_SHARE, OVERCAST_BEAM) if place == "cloud" else (SUN_SHARE, SUN_BEAM)
+    return clear_sky_wm2(cos_sun) * share, beam
+
+
+def _guard_c(reading: ReadingTaken) -> float:
+    assert reading.air_c is not None
+    assert reading.rh is not None
+    speed = air_speed(reading)
+    damp = max(reading.rh, min(_DAMPEST_RH, reading.rh + GUARD_RH))
+    more = heat.wbgt_no_sun_c(reading.air_c, damp, speed)
+    return max(LEAST_GUARD_C, more - heat.wbgt_no_sun_c(reading.air_c, reading.rh, speed))
+
+
+def _shade_c(reading: ReadingTaken, wbgt_c: float | None) -> float | None:
+    """The outdoor shade of the same air, never hotter than the work; without an air, as there."""
+    if reading.air_c is None or reading.rh is None or wbgt_c is None:
+        return wbgt_c
+    try:
+        shade_c = heat.wbgt_no_sun_c(reading.air_c, reading.rh, air_speed(reading))
+    except ValueError:
+        return wbgt_c
+    return min(shade_c + OUTDOOR_SHADE_C, wbgt_c)
+
+
+def _wbgt(
+    reading: ReadingTaken, around: Around
+) -> tuple[float | None, Literal["meter", "globe", "estimate", ""]]:
     """Order of trust: a WBGT meter, then a globe with the air, then the estimate."""
     air_c, rh, globe_c = reading.air_c, reading.rh, reading.globe_c
-    speed = AIR_SPEEDS[reading.moving]
-    open_sky = reading.place in ("cloud", "sun")
-    if open_sky:
-        speed = max(speed, LEAST_OUTDOOR_AIR)
+    speed = air_speed(reading)
+    open_sky = reading.place in OPEN_SKY
     try:
         if reading.wbgt_c is not None:
             # Asking for its limit checks the number the same way an estimate is checked.
@@ -145,18 +235,16 @@ def _wbgt(reading: ReadingTaken) -> tuple[float | None, Literal["meter", "globe"
             return shares, "globe"
         if globe_c is not None:
             return heat.wbgt_no_sun_c(air_c, rh, speed, globe_c), "globe"
-        match reading.place:
-            case "indoors":
-                return heat.wbgt_no_sun_c(air_c, rh, speed), "estimate"
-            case "outdoor shade":
-                return heat.wbgt_no_sun_c(air_c, rh, speed) + OUTDOOR_SHADE_C, "estimate"
-            case "cloud":
-                figure = heat.wbgt_sun_c(
-                    air_c, rh, speed, OVERCAST_WM2, OVERCAST_BEAM, SUN_COS_ZENITH
-                )
-            case "sun":
-                figure = heat.wbgt_sun_c(air_c, rh, speed, SUN_WM2, SUN_BEAM, SUN_COS_ZENITH)
+        plain_c = heat.wbgt_no_sun_c(air_c, rh, speed)
+        if reading.place == "indoors":
+            return plain_c + around.roof_c, "estimate"
+        shade_c = plain_c + OUTDOOR_SHADE_C
+        if not open_sky:
+            return shade_c, "estimate"
+        wm2, beam = light(reading.place, around.cos_sun)
         # Where the sky shines in it is never cooler than in the shade of the same place.
-        return max(figure, heat.wbgt_no_sun_c(air_c, rh, speed) + OUTDOOR_SHADE_C), "estimate"
+        return max(
+            shade_c, heat.wbgt_sun_c(air_c, rh, speed, wm2, beam, around.cos_sun)
+        ), "estimate"
     except ValueError:
         return None, ""

@@ -14,7 +14,8 @@ from itertools import pairwise
 
 from msgspec import Struct
 
-from cartclock.engine.body.climate import Climate, climate, speaks_of_heat
+from cartclock.engine.body.climate import Around, Climate, climate, speaks_of_heat
+from cartclock.engine.body.surroundings import Surroundings
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.in_force import STALE_US, is_in_force
 from cartclock.engine.facts.job import Job
@@ -51,6 +52,7 @@ class Load(Struct, frozen=True):
         wbgt_c: where the worker was; None if no reading holds.
         climate: the reading in force; None if none holds.
         resting: True in breaks.
+        idle: True while standing by or with nothing in hand.
     """
 
     start_us: Instant
@@ -60,12 +62,17 @@ class Load(Struct, frozen=True):
     wbgt_c: float | None
     climate: Climate | None
     resting: bool
+    idle: bool = False
 
 
 def climates(shift: Shift) -> list[Climate]:
-    """The shift's readings that speak of heat with their figures, in order of time."""
+    """The shift's readings that speak of heat with their figures, in order of time.
+
+    The sun, the roof and the clothes are those of the reading's own time.
+    """
+    around = Surroundings(shift)
     return [
-        climate(row.at_us, row.event)
+        climate(row.at_us, row.event, around.around(row.at_us, row.event))
         for row in shift.facts
         if isinstance(row.event, ev.ReadingTaken) and speaks_of_heat(row.event)
     ]
@@ -119,21 +126,54 @@ def loads(
         since_us: leaves out what ended before.
     """
     found = climates(shift)
-    cool = None if rest_place is None else climate(Instant(0), rest_place)
-    cuts = sorted({c.at_us for c in found} | {c.at_us + STALE_US for c in found})
+    around = Surroundings(shift)
+    from_us = max(since_us, shift.on_us)
+    cuts = sorted(
+        {c.at_us for c in found}
+        | {c.at_us + STALE_US for c in found}
+        | set(around.changes([(c.at_us, c.reading) for c in found], from_us, now_us))
+    )
     made: list[Load] = []
     for piece in partition(shift, jobs, now_us, since_us):
         effort = effort_of(piece, jobs)
         watts = heat.class_watts(effort)
         inner = cuts[bisect_right(cuts, piece.start_us) : bisect_left(cuts, piece.end_us)]
         for a_us, b_us in pairwise([piece.start_us, *inner, piece.end_us]):
-            here = in_force(found, Instant(a_us))
+            at_us = Instant(a_us)
+            read = in_force(found, at_us)
+            here = None if read is None else surrounded(read, around, at_us)
             resting = piece.kind in ("break", "off")
             wbgt_c = None if here is None else here.wbgt_c
-            if resting and cool is not None and cool.wbgt_c is not None:
-                wbgt_c = cool.wbgt_c
-            made.append(Load(Instant(a_us), Instant(b_us), effort, watts, wbgt_c, here, resting))
+            if resting:
+                wbgt_c = resting_wbgt_c(here, around, at_us, rest_place)
+            idle = piece.kind in ("standing by", "unassigned")
+            made.append(Load(at_us, Instant(b_us), effort, watts, wbgt_c, here, resting, idle))
     return made
+
+
+def surrounded(read: Climate, around: Surroundings, at_us: Instant) -> Climate:
+    """A reading with the sun, the roof and the clothes of a later instant."""
+    return climate(read.at_us, read.reading, around.around(at_us, read.reading))
+
+
+def resting_wbgt_c(
+    here: Climate | None,
+    around: Surroundings,
+    at_us: Instant,
+    rest_place: ev.ReadingTaken | None,
+) -> float | None:
+    """WBGT where a rest is taken at an instant; None without a figure.
+
+    Args:
+        here: the reading in force with its surroundings; None if none is.
+        rest_place: climate where rests are taken; None: in place, outdoors in the shade.
+    """
+    if rest_place is not None:
+        worn = Around(clothing_c=around.around(at_us, rest_place).clothing_c)
+        cool_c = climate(Instant(0), rest_place, worn).wbgt_c
+        if cool_c is not None:
+            return cool_c
+    return None if here is None else here.rest_wbgt_c
 
 
 class Peak(Struct, frozen=True):

@@ -1,39 +1,45 @@
 """How much longer this may go on, how long the rest must be then, and which rule says so.
 
-The smaller work time wins. Every figure is a screening estimate: symptoms override every
-number, local rules and a WBGT meter come first, and without a valid reading there is no
-verdict at all, only the rest that was last called for.
+The law is the hour's budget (`engine.body.budget`), fed with the account of the shift, the air of
+its readings and the plan ahead. Every figure is a screening estimate: symptoms override every
+number, local rules and a WBGT meter come first, and without a valid reading there is no verdict
+at all, only the rest that was last called for.
 """
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping, Sequence
 from typing import Literal
 
 from msgspec import Struct
+from msgspec.structs import replace
 
-from cartclock.engine.body.climate import Climate, climate
-from cartclock.engine.body.exposure import (
-    Load,
-    climates,
-    effort_of,
-    first_over,
-    first_within,
-    in_force,
-    limit_of,
-    loads,
+from cartclock.engine.body.budget import (
+    Ahead,
+    Air,
+    Budget,
+    HourRule,
+    PlannedWork,
+    RestGrade,
+    budget,
+    steady_minutes,
 )
+from cartclock.engine.body.climate import OPEN_SKY, Around, Climate, climate
+from cartclock.engine.body.exposure import Load, climates, effort_of, in_force, limit_of, loads
+from cartclock.engine.body.outlook import air_ahead
+from cartclock.engine.body.stretch import LEAST_REST_US, TWO_HOURS_US, Stretch, since_off
+from cartclock.engine.body.surroundings import SUN_STEP_US, Surroundings
 from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.in_play import film_in_play
 from cartclock.engine.facts.job import Job
-from cartclock.engine.facts.rows import HOUR_US
+from cartclock.engine.facts.rows import HOUR_US, MINUTE_US
 from cartclock.engine.facts.section import SECOND_US
 from cartclock.engine.facts.shift import Break, Free, Hands, Other, Shift
 from cartclock.engine.figures import heat
 from cartclock.engine.figures.limits import HOUR_MINUTES
 from cartclock.engine.hours.partition import Piece
 from cartclock.engine.plan.plan import Effort, Rhythm
-from cartclock.engine.times import Instant
+from cartclock.engine.times import Instant, Length
 from cartclock.engine.until import bare, holds
 
 PaceRule = Literal[
@@ -45,23 +51,28 @@ PaceRule = Literal[
     "the plan's own rhythm",
     "you do not feel well",
 ]
+RULES: dict[HourRule, PaceRule] = {
+    "": "",
+    "limit": "NIOSH limit",
+    "table": "NIOSH table",
+    "two hours": "15 min in 2 h at heat index 90 F",
+    "hour": "an hour without a break",
+}
+"""The rules of the hour as they stand in a log."""
 
-_NO_RULE: PaceRule = ""
-
-# Reference triggers only: 89 FR 70698 was a proposal when last seen, read second-hand; it
-# names a heat index of 80 F for water and shade and of 90 F for rests.
+# Reference trigger only: 89 FR 70698 was a proposal when last seen, read second-hand; it names a
+# heat index of 80 F for water and shade.
 DRINK_FROM_F = 80.0
-REST_FROM_F = 90.0
-REST_IN_TWO_HOURS_S = 15 * 60
-# A rest after an hour of work in the heat; our own judgement.
-HOUR_REST_S = 10 * 60
-# A rest shorter than this is none; our own judgement, after 29 CFR 785.18 (5 to 20 minutes).
-LEAST_REST_S = 5 * 60
 # A cooler place to compare with: what a shop with the door shut to the sun can offer.
 COOL_AIR_C, COOL_RH = 26.0, 50.0
 # How long a verdict is told that moves with every moment: in a break the work that will come
 # after it, and once a rest is due how long it must be by then.
 MOVING_US = 10 * SECOND_US
+# While no rest is due, what is ahead is told for so long; as work goes on as planned its end
+# stands still.
+STEADY_US = MINUTE_US
+
+NO_LENGTH = Length(0)
 
 
 class Pace(Struct, frozen=True):
@@ -73,17 +84,20 @@ class Pace(Struct, frozen=True):
         climate: the newest reading with its figures; None if there never was one.
         age_s: its age in seconds.
         effort: class of what is in hand.
-        left_s: seconds of this work before a rest is due; None: not within the next hour.
-        rest_s: seconds of rest then; 0 with `left_s` None.
-        no_work_time: True if even the resting limit is passed: rest somewhere cooler.
+        left_s: seconds of the work ahead before a rest is due; None: not within the next hour.
+        rest_s: seconds of rest then; 0 with `left_s` None, and where no rest would help.
+        grade: how it is called, as in `budget.Budget`.
         rule: which rule speaks.
         limit_c: the limit at this effort.
-        here_minutes, cool_minutes: work minutes an hour resting where rests are taken, and in
-            a cooler place; None without WBGT.
+        here_minutes, cool_minutes: work minutes an hour of what is ahead, resting where rests are
+            taken, and in a cooler place; None without WBGT.
+        light_minutes: the same of light work, resting where rests are taken.
         rest_is_hotter: True if the rest place is hotter than the work place.
         outside_table: True if the NIOSH table was read beyond its humidities.
         judged_by: the newest reading with a WBGT, on which the figures rest; with no verdict
             they are those that were last called for. None if there never was one.
+        ahead: class of the work that the figures are of; moderate without any.
+        hour_at_it: True if it was an hour since hands were last off, where no rule calls a rest.
     """
 
     band: Literal["", "clear", "caution", "over"]
@@ -93,19 +107,34 @@ class Pace(Struct, frozen=True):
     effort: Effort
     left_s: int | None
     rest_s: int
-    no_work_time: bool
+    grade: RestGrade
     rule: PaceRule
     limit_c: float | None
     here_minutes: float | None
     cool_minutes: float | None
+    light_minutes: float | None = None
     rest_is_hotter: bool = False
     outside_table: bool = False
     judged_by: Climate | None = None
+    ahead: Effort = "moderate"
+    hour_at_it: bool = False
+
+    @property
+    def rest_minutes(self) -> int:
+        """The rest in whole minutes, rounded up."""
+        return -(-self.rest_s // 60)
+
+    @property
+    def no_work_time(self) -> bool:
+        """True if no rest here would make work of it: a cooler place or a cooler hour."""
+        return self.grade == "not here" or (
+            self.grade in ("now", "film") and self.left_s == 0 and not self.rest_s
+        )
 
     @property
     def resting_due(self) -> bool:
-        """True if the rest is due now."""
-        return self.left_s == 0
+        """True if a rest is called for, whatever keeps it back."""
+        return bool(self.grade)
 
 
 def effort_now(shift: Shift, jobs: Mapping[str, Job]) -> Effort:
@@ -131,17 +160,19 @@ def pace(
     acclimatized: bool,
     rest_place: ev.ReadingTaken | None = None,
     rhythm: Rhythm | None = None,
+    ahead: Ahead | None = None,
 ) -> Pace:
-    """The verdict for what is in hand at `now_us`.
+    """The verdict at `now_us` on what is ahead.
 
-    While work goes on its end stands still, so the verdict tells by itself when it is another.
-    In a break, and while a rest is due, it is another with every moment and is told for ten
-    seconds.
+    While work goes on its end stands still, so the seconds left go on by themselves and the rest
+    of the verdict is told for a minute. In a break, and while a rest is called, it is told for
+    ten seconds.
 
     Args:
         acclimatized: True judges by the REL, False by the RAL.
-        rest_place: climate where rests are taken; None: where the work is.
+        rest_place: climate where rests are taken; None: in place, outdoors in the shade.
         rhythm: the plan's own work and rest times; None if it has none.
+        ahead: what is planned; None: what is in hand goes on.
     """
     found = [c for c in climates(shift) if c.at_us <= now_us]
     newest = found[-1] if found else None
@@ -149,57 +180,69 @@ def pace(
     effort = effort_now(shift, jobs)
     # A break is judged by what goes on after it, which is moderate until it is known.
     going_on: Effort = "moderate" if effort == "rest" else effort
-    plain_us = work_us = bare(now_us)
-    past = loads(shift, jobs, Instant(plain_us), rest_place, plain_us - 3 * HOUR_US)
-    if effort != "rest" and past and past[-1].end_us == plain_us:
-        work_us = now_us
-    else:
-        # The work that will come after this ends the later, the later it begins.
-        holds(now_us, MOVING_US)
-    own = _rhythm_left(past, Instant(work_us), rhythm)
+    plain_us = Instant(bare(now_us))
+    plan = ahead or Ahead((PlannedWork(TWO_HOURS_US, going_on),), NO_LENGTH, NO_LENGTH)
+    plan = replace(plan, film=film_in_play(jobs.values(), now_us))
+    if plan.pieces:
+        going_on = plan.pieces[0].effort
+    past = loads(shift, jobs, plain_us, rest_place, Instant(plain_us - 3 * HOUR_US))
     age_s = 0 if newest is None else (now_us - newest.at_us) // SECOND_US
     why = _why_none(newest, in_force(found, now_us), age_s)
-    if known is None or known.wbgt_c is None:
-        return _none(why, newest, age_s, effort, own, rhythm)
-    rest_wbgt_c = climate(Instant(0), rest_place or known.reading).wbgt_c
-    if rest_wbgt_c is None:
-        rest_wbgt_c = known.wbgt_c
-    watts, rest_watts = heat.class_watts(going_on), heat.class_watts("rest")
-    limit = limit_of(acclimatized)(watts)
-    band = heat.limit_verdict(limit - known.wbgt_c, acclimatized)
-    here = heat.work_minutes_per_hour(known.wbgt_c, rest_wbgt_c, watts, rest_watts, acclimatized)
-    cooler_c = climate(Instant(0), ev.ReadingTaken(air_c=COOL_AIR_C, rh=COOL_RH)).wbgt_c
-    cooler = heat.work_minutes_per_hour(
-        known.wbgt_c,
-        rest_wbgt_c if cooler_c is None else min(cooler_c, rest_wbgt_c),
-        watts,
-        rest_watts,
-        acclimatized,
-    )
-    options = _by_limit(
-        past, known.wbgt_c, rest_wbgt_c, watts, Instant(work_us), acclimatized, here
-    )
-    options += _by_clock(past, known, going_on, Instant(work_us), hot=band != "clear")
-    if own is not None and rhythm is not None:
-        options.append((own, rhythm.rest_s, "the plan's own rhythm"))
-    smallest = min(options, key=lambda option: (option[0], -option[1]), default=None)
-    left_s, rest_s, rule = (None, 0, _NO_RULE) if smallest is None else smallest
+    own = _rhythm_left(past, plain_us, rhythm)
+    around = Surroundings(shift)
+    air = None if known is None else air_ahead(found, known, around, plain_us, rest_place)
+    if known is None or air is None:
+        judged, figures = _resting(own, rhythm, plan), None
+    else:
+        judged = budget(
+            _stretches(past, air),
+            plan,
+            air,
+            acclimatized,
+            _stood_by_us(past, plain_us),
+            _was_not_here(shift),
+        )
+        judged = _with_rhythm(judged, own, rhythm, plan)
+        figures = air
+    hold_us = _hold_us(judged, plan, effort, figures)
+    if hold_us is not None:
+        if known is not None and known.reading.place in OPEN_SKY:
+            hold_us = min(hold_us, SUN_STEP_US - plain_us % SUN_STEP_US)
+        holds(now_us, max(1, hold_us))
+    left_s: int | None = None
+    if judged.left_us is not None:
+        left_s = judged.left_us // SECOND_US
+        if isinstance(shift.doing, Hands) and judged.left_us > 0:
+            # Work goes on: its end stands still, and what is left of it falls with the time.
+            left_s = (plain_us + judged.left_us - now_us) // SECOND_US
+    limit = None
+    band: Literal["", "clear", "caution", "over"] = ""
+    cool = None
+    if figures is not None:
+        limit = limit_of(acclimatized)(heat.class_watts(going_on))
+        band = "" if why else heat.limit_verdict(limit - figures.wbgt_c, acclimatized)
+        cool = steady_minutes(plan, _in_the_cool(figures, known), acclimatized)
     return Pace(
-        band="" if why else band,
+        band=band,
         why_none=why,
         climate=newest,
         age_s=age_s,
         effort=effort,
         left_s=left_s,
-        rest_s=rest_s,
-        no_work_time=here <= 0.0,
-        rule=rule,
+        rest_s=judged.rest_us // SECOND_US,
+        grade=judged.grade,
+        rule="the plan's own rhythm"
+        if judged.rule == "" and judged.left_us is not None
+        else RULES[judged.rule],
         limit_c=limit,
-        here_minutes=here,
-        cool_minutes=cooler,
-        rest_is_hotter=rest_wbgt_c > known.wbgt_c,
-        outside_table=known.outside_table,
-        judged_by=known,
+        here_minutes=None if figures is None else judged.work_minutes,
+        cool_minutes=cool,
+        light_minutes=None if figures is None else judged.light_minutes,
+        rest_is_hotter=figures is not None and figures.rest_wbgt_c > figures.wbgt_c,
+        outside_table=known is not None and figures is not None and known.outside_table,
+        judged_by=known if figures is not None else None,
+        ahead="moderate" if judged.left_us is None and figures is None else going_on,
+        hour_at_it=_hour_at_it(past, air, plain_us),
     )
 
 
@@ -212,126 +255,106 @@ def _why_none(newest: Climate | None, holds: Climate | None, age_s: int) -> str:
     return "" if holds is not None else f"The reading is {age_s // 60} min old: no verdict."
 
 
-def _none(
-    why: str,
-    newest: Climate | None,
-    age_s: int,
-    effort: Effort,
-    own: int | None,
-    rhythm: Rhythm | None,
-) -> Pace:
-    return Pace(
-        band="",
-        why_none=why,
-        climate=newest,
-        age_s=age_s,
-        effort=effort,
-        left_s=own,
-        rest_s=0 if own is None or rhythm is None else rhythm.rest_s,
-        no_work_time=False,
-        rule="" if own is None else "the plan's own rhythm",
-        limit_c=None,
-        here_minutes=None,
-        cool_minutes=None,
+def _resting(own_s: int | None, rhythm: Rhythm | None, plan: Ahead) -> Budget:
+    """Without an air only the plan's own rhythm speaks."""
+    return _with_rhythm(
+        Budget(None, NO_LENGTH, "", "", HOUR_MINUTES, HOUR_MINUTES), own_s, rhythm, plan
     )
 
 
-Option = tuple[int, int, PaceRule]
-"""Seconds of work left, seconds of rest then, and the rule that says so."""
+def _with_rhythm(judged: Budget, own_s: int | None, rhythm: Rhythm | None, plan: Ahead) -> Budget:
+    """The plan's own rhythm speaks where it comes first; it is never more than a call to come."""
+    if own_s is None or rhythm is None or judged.grade in ("now", "not here"):
+        return judged
+    own_us = own_s * SECOND_US
+    if judged.left_us is not None and judged.left_us <= own_us:
+        return judged
+    grade: RestGrade = ("film" if plan.film else "soon") if own_us <= 0 else judged.grade
+    return replace(
+        judged,
+        left_us=Length(own_us),
+        rest_us=Length(rhythm.rest_s * SECOND_US),
+        rule="",
+        grade=grade,
+    )
 
 
-def _by_limit(
-    past: Sequence[Load],
-    wbgt_c: float,
-    rest_wbgt_c: float,
-    watts: float,
-    now_us: Instant,
-    acclimatized: bool,
-    here: float,
-) -> list[Option]:
-    """The NIOSH limit over the rolling hour, if it is reached within the next one.
+def _stretches(past: Sequence[Load], air: Air) -> list[Stretch]:
+    """The account as the budget weighs it.
 
     A stretch without a reading, before the first one or after a stale one, is judged by the
     newest: nobody knows better, and what was worked then must not count as a rest.
     """
-    rest_watts = heat.class_watts("rest")
-    run = [
-        (
-            load.start_us,
-            load.end_us,
-            (rest_wbgt_c if load.resting else wbgt_c) if load.wbgt_c is None else load.wbgt_c,
-            load.watts,
-        )
-        for load in past
-    ]
-    # Before the shift, and after it, the body is taken to rest where rests are taken.
-    first_us = run[0][0] if run else now_us
-    run.insert(0, (Instant(first_us - 3 * HOUR_US), first_us, rest_wbgt_c, rest_watts))
-    plain_us = bare(now_us)
-    if run[-1][1] < plain_us:
-        run.append((run[-1][1], Instant(plain_us), rest_wbgt_c, rest_watts))
-    # One hour further than is asked, to know when the limit comes within the hour.
-    ahead = (plain_us, plain_us + 2 * HOUR_US, wbgt_c, watts)
-    over_us = first_over([*run, ahead], plain_us, acclimatized)
-    if over_us is None:
-        holds(now_us, HOUR_US)
-        return []
-    if over_us >= now_us + HOUR_US:
-        return []
-    rest_s = max(LEAST_REST_S, round((HOUR_MINUTES - here) * 60))
-    if over_us <= now_us:
-        resting = [*run, (plain_us, plain_us + HOUR_US, rest_wbgt_c, rest_watts)]
-        within_us = first_within(resting, plain_us, acclimatized)
-        enough_us = HOUR_US if within_us is None else within_us - plain_us
-        rest_s = max(rest_s, math.ceil(enough_us / SECOND_US))
-        holds(now_us, MOVING_US)
-    return [(_seconds(math.floor(over_us) - now_us), rest_s, "NIOSH limit")]
+    made = []
+    for load in past:
+        wbgt_c = load.wbgt_c
+        if wbgt_c is None:
+            wbgt_c = air.rest_wbgt_c if load.resting else air.wbgt_c
+        adjusted_f = air.adjusted_f if load.climate is None else load.climate.adjusted_f
+        effort: Effort = "rest" if load.resting else load.effort
+        made.append(Stretch(Length(load.end_us - load.start_us), effort, wbgt_c, adjusted_f))
+    return made
 
 
-def _by_clock(
-    past: Sequence[Load], known: Climate, effort: Effort, now_us: Instant, hot: bool
-) -> list[Option]:
-    """What the rules that count minutes of work allow, if less than the next hour."""
-    hour_s = HOUR_US // SECOND_US
-    options: list[Option] = []
-    if known.adjusted_f is not None:
-        minutes = heat.niosh_table_minutes(known.adjusted_f, effort)
-        allowed_s = 0 if minutes is None else minutes * 60
-        if allowed_s < hour_s:
-            left = _until(past, now_us, HOUR_US, allowed_s)
-            options.append((left, max(LEAST_REST_S, hour_s - allowed_s), "NIOSH table"))
-    if hot or known.hot_from(DRINK_FROM_F):
-        left = max(0, hour_s - _since_rest_s(past, now_us, LEAST_REST_S))
-        options.append((left, HOUR_REST_S, "an hour without a break"))
-    if known.hot_from(REST_FROM_F):
-        left = _until(past, now_us, 2 * HOUR_US, 2 * hour_s - REST_IN_TWO_HOURS_S)
-        options.append((left, REST_IN_TWO_HOURS_S, "15 min in 2 h at heat index 90 F"))
-    return [option for option in options if option[0] < hour_s]
+def _stood_by_us(past: Sequence[Load], now_us: Instant) -> int | None:
+    """Time since hands were off for five minutes with nothing in them; None if they were not."""
+    off_us: int | None = None
+    since_us: int | None = None
+    for load in past:
+        if not (load.idle or load.resting):
+            since_us = None
+            continue
+        since_us = load.start_us if since_us is None else since_us
+        if load.end_us - since_us >= LEAST_REST_US:
+            off_us = load.end_us
+    return None if off_us is None else now_us - off_us
 
 
-def _seconds(length_us: int) -> int:
-    return max(0, length_us // SECOND_US)
+def _hour_at_it(past: Sequence[Load], air: Air | None, now_us: Instant) -> bool:
+    """True from an hour without hands off on, where it is warm enough to drink."""
+    if air is None or air.index_f is None or air.index_f < DRINK_FROM_F or not past:
+        return False
+    stood_by_us = _stood_by_us(past, now_us)
+    since_us = since_off(_stretches(past, air))
+    return min(since_us, HOUR_US if stood_by_us is None else stood_by_us) >= HOUR_US
 
 
-def _until(past: Sequence[Load], now_us: Instant, window_us: int, allowed_s: int) -> int:
-    """Seconds of further work until the work inside the window that ends then is too much."""
-    plain_us = bare(now_us)
-    from_us = plain_us - window_us
-    spells = [(x.start_us, x.end_us) for x in past if not x.resting and x.end_us > from_us]
+def _was_not_here(shift: Shift) -> bool:
+    """True while "no work time here" stands as it was called: until a rest after it is over."""
+    calls = [row for row in shift.facts if isinstance(row.event, ev.RestCalled)]
+    if not calls:
+        return False
+    call = max(calls, key=lambda row: row.at_us)
+    assert isinstance(call.event, ev.RestCalled)
+    ended = any(isinstance(s.doing, Break) and s.end_us > call.at_us for s in shift.spans)
+    return call.event.grade == "not here" and not ended
 
-    def too_much(ahead_us: int) -> bool:
-        start_us = from_us + ahead_us
-        found = sum(b - max(a, start_us) for a, b in spells if b > start_us)
-        return (found + ahead_us) // SECOND_US > allowed_s
 
-    if too_much(0):
-        return 0
-    # Work inside the window never shrinks while the work goes on, so halving finds the end.
-    low, high = 0, window_us
-    while high - low > 1:
-        middle = (low + high) // 2
-        low, high = (low, middle) if too_much(middle) else (middle, high)
-    return _seconds(plain_us + low - now_us)
+def _in_the_cool(air: Air, known: Climate | None) -> Air:
+    """The same air with rests taken in a cooler place."""
+    worn = Around(clothing_c=0.0 if known is None else known.clothing_c)
+    cool = climate(Instant(0), ev.ReadingTaken(air_c=COOL_AIR_C, rh=COOL_RH), worn)
+    if cool.wbgt_c is None:
+        return air
+    return replace(air, rest_wbgt_c=min(cool.wbgt_c, air.rest_wbgt_c))
+
+
+def _hold_us(judged: Budget, plan: Ahead, effort: Effort, air: Air | None) -> int | None:
+    """How long the verdict may be told, but for the seconds left, which go on by themselves.
+
+    None: until something is pressed.
+    """
+    if air is None and judged.left_us is None:
+        return None
+    # What is ahead can shrink faster than time goes by, never twice as fast: windows of the plan
+    # move, and what takes longer than planned is always nearly done.
+    marks = [MOVING_US if effort == "rest" or judged.grade or plan.overrun else STEADY_US]
+    if plan.in_hand_us:
+        marks.append(plan.in_hand_us)
+    if judged.left_us is not None:
+        # It is called where the next piece no longer fits, and when nothing is left.
+        marks += [judged.left_us // 2, (judged.left_us - plan.in_hand_us - plan.next_us) // 2]
+    return min(mark for mark in marks if mark > 0)
 
 
 def _since_rest_s(past: Sequence[Load], now_us: Instant, least_rest_s: int) -> int:
@@ -352,5 +375,5 @@ def _rhythm_left(past: Sequence[Load], now_us: Instant, rhythm: Rhythm | None) -
     if rhythm is None:
         return None
     # A rhythm of short rests is kept by short rests.
-    least_rest_s = min(LEAST_REST_S, rhythm.rest_s)
+    least_rest_s = min(LEAST_REST_US // SECOND_US, rhythm.rest_s)
     return max(0, rhythm.work_s - _since_rest_s(past, now_us, least_rest_s))

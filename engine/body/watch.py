@@ -13,18 +13,19 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from cartclock.engine.body.acclimatization import Held, held
+from cartclock.engine.body.budget import Ahead
 from cartclock.engine.body.climate import Climate
 from cartclock.engine.body.pace import COOL_AIR_C, Pace, pace
 from cartclock.engine.body.signs import NEVER_CALLS, CheckIn, check_in
 from cartclock.engine.body.strain import Strain, sentences, strain
+from cartclock.engine.body.stretch import LEAST_WORK_MINUTES
 from cartclock.engine.body.water import Water, hot_since, water
 from cartclock.engine.dates import clock_text
 from cartclock.engine.facts import events as ev
-from cartclock.engine.facts.in_play import film_in_play
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.rows import HOUR_US, MINUTE_US
 from cartclock.engine.facts.section import SECOND_US
-from cartclock.engine.facts.shift import Break, Other, Shift
+from cartclock.engine.facts.shift import Break, Hands, Other, Shift
 from cartclock.engine.figures.air import fahrenheit
 from cartclock.engine.figures.body import VIBRATION_ACTION_POINTS
 from cartclock.engine.figures.limits import HOUR_MINUTES
@@ -32,8 +33,10 @@ from cartclock.engine.plan.plan import Rhythm
 from cartclock.engine.times import Instant
 from cartclock.engine.until import bare, holds
 
-# How long an overruled rest is let alone before it is called again. Our own judgement.
+# How long an overruled rest is let alone before it is called again; the second is of one that was
+# called before the next piece. Our own judgement.
 AGAIN_US = 15 * MINUTE_US
+SOON_AGAIN_US = 30 * MINUTE_US
 # The rest of somebody who named a sign of being unwell, at least. Our own judgement.
 UNWELL_REST_S = 30 * 60
 # Until when a sign that was named is spoken of. Our own judgement.
@@ -42,9 +45,17 @@ UNWELL_US = 2 * HOUR_US
 # How long the figures of a tool in hand are told before they are reckoned anew.
 STRAIN_US = 10 * SECOND_US
 
+# A cooler place is named where it buys so many minutes of the hour. Our own judgement.
+WORTH_SAYING_MINUTES = 20
+
+# What a line of the screen has room for.
+LINE_COLUMNS = 78
+
 SHORT_CAUTION = "Screening estimate, no medical advice; symptoms override every number."
 
-RestState = Literal["none", "due", "called", "after the film", "overruled"]
+RestState = Literal["none", "due", "called", "after the piece", "after the film", "overruled"]
+
+_HARDER: dict[str, int] = {"soon": 0, "now": 1, "not here": 2}
 TemperatureUnit = Literal["C", "F"]
 
 
@@ -53,8 +64,9 @@ class Watch(Struct, frozen=True):
 
     Fields:
         pace: minutes left and rest.
-        rest: due (nothing told yet), called (REST NOW), after the film (one is in play),
-            overruled (not long ago), or none.
+        rest: due (nothing told yet), called (it stands on the screen), after the piece (before
+            the next one is begun), after the film (one is in play), overruled (not long ago), or
+            none.
         called_us: when the rest that is called was told; None if none is.
         water: drinks.
         check_in: the lone worker's sign of life.
@@ -78,8 +90,22 @@ class Watch(Struct, frozen=True):
 
     @property
     def rest_now(self) -> bool:
-        """True if the screen says REST NOW."""
+        """True if the screen says that a rest is to be taken now."""
         return self.rest in ("due", "called")
+
+    @property
+    def call(self) -> ev.RestCalled | None:
+        """What is told of the rest, as it stands in the log; None if none is called."""
+        if self.pace.grade not in ("soon", "now", "not here"):
+            return None
+        # Nothing here buys work where there is no work time, so no length is called for.
+        grade: ev.CallGrade = "not here" if self.pace.no_work_time else self.pace.grade
+        return ev.RestCalled(self.pace.rule, self.pace.rest_s, grade)
+
+    @property
+    def rest_next(self) -> bool:
+        """True if the large key takes a rest: now, or when what is in hand is finished."""
+        return self.rest_now or self.rest == "after the piece"
 
 
 def watch(
@@ -87,23 +113,24 @@ def watch(
     jobs: Mapping[str, Job],
     now_us: Instant,
     rest_place: ev.ReadingTaken | None = None,
+    ahead: Ahead | None = None,
 ) -> Watch:
     """The state of a shift that is on; while a tool is in hand its figures grow with every moment
     and are told for ten seconds.
 
     Args:
-        rest_place: climate where rests are taken; None: where the work is.
+        rest_place: climate where rests are taken; None: in place, outdoors in the shade.
+        ahead: what is planned; None: what is in hand goes on.
     """
     told = held(shift)
-    found = pace(shift, jobs, now_us, told.acclimatized, rest_place, _rhythm(shift, jobs))
+    found = pace(shift, jobs, now_us, told.acclimatized, rest_place, _rhythm(shift, jobs), ahead)
     unwell = _unwell(shift, now_us)
-    ill = unwell is not None and not _rested_since(shift, now_us - unwell[1])
-    if ill:
+    if unwell is not None and not _rested_since(shift, now_us - unwell[1]):
         # Symptoms override every number.
         rest_s = max(found.rest_s, UNWELL_REST_S)
-        found = replace(found, left_s=0, rest_s=rest_s, rule="you do not feel well")
+        found = replace(found, left_s=0, rest_s=rest_s, grade="now", rule="you do not feel well")
     hot_us = hot_since(shift, now_us, told.acclimatized)
-    rest = _rest(shift, jobs, now_us, found, ill)
+    rest = _rest(shift, now_us, found)
     strained = strain(shift, jobs, Instant(bare(now_us)))
     if strained.in_hand is not None:
         holds(now_us, STRAIN_US)
@@ -164,18 +191,30 @@ def _reading_wanted(shift: Shift) -> str:
     return ""
 
 
-def _rest(
-    shift: Shift, jobs: Mapping[str, Job], now_us: Instant, found: Pace, ill: bool
-) -> RestState:
-    if not found.resting_due or isinstance(shift.doing, Break):
+def _rest(shift: Shift, now_us: Instant, found: Pace) -> RestState:
+    if not found.grade or isinstance(shift.doing, Break):
         return "none"
-    overruled = newest_fact_us(shift, ev.RestOverruled)
-    if overruled is not None and now_us - overruled < AGAIN_US:
-        return "overruled"
-    # Symptoms come before any film.
-    if not ill and film_in_play(jobs.values(), now_us):
+    # Being unwell comes before any film.
+    if found.grade == "film":
         return "after the film"
-    return "called" if rest_told(shift) else "due"
+    overruled = newest_fact_us(shift, ev.RestOverruled)
+    if overruled is not None and now_us - overruled < _let_alone_us(shift, overruled, found):
+        return "overruled"
+    if found.grade == "soon" and isinstance(shift.doing, Hands):
+        return "after the piece"
+    return "called" if rest_told(shift, found.grade) else "due"
+
+
+def _let_alone_us(shift: Shift, overruled_us: Instant, found: Pace) -> int:
+    """How long a rest that was put off is let alone; one before a piece not once it is due now."""
+    before = [
+        row.event.grade
+        for row in shift.facts
+        if isinstance(row.event, ev.RestCalled) and row.at_us <= overruled_us
+    ]
+    if not before or before[-1] != "soon":
+        return AGAIN_US
+    return SOON_AGAIN_US if found.grade == "soon" else 0
 
 
 def newest_fact_us(shift: Shift, kind: type[Struct]) -> Instant | None:
@@ -184,41 +223,18 @@ def newest_fact_us(shift: Shift, kind: type[Struct]) -> Instant | None:
     return max(found, default=None)
 
 
-def rest_told(shift: Shift) -> bool:
-    """True if a rest was called since the last break and was not overruled since."""
-    called = newest_fact_us(shift, ev.RestCalled)
-    if called is None:
-        return False
-    overruled = newest_fact_us(shift, ev.RestOverruled)
-    if overruled is not None and overruled >= called:
-        return False
-    breaks = [span.end_us for span in shift.spans if isinstance(span.doing, Break)]
-    return called >= max(breaks, default=0)
-
-
-def rest_minutes(found: Pace) -> int:
-    """The rest in whole minutes, rounded up."""
-    return -(-found.rest_s // 60)
-
-
-def pace_line(found: Pace) -> str:
-    """Minutes left, the rest then, the rule; or why there is no verdict."""
-    if found.no_work_time:
-        return "no work time here: rest somewhere cooler"
-    if found.left_s is None:
-        return found.why_none or "no rest due within the hour"
-    said = f"{found.left_s // 60} min of this, then {rest_minutes(found)} min rest ({found.rule})"
-    return f"{said}; {found.why_none}" if found.why_none else said
-
-
-def short_pace_line(found: Pace) -> str:
-    """The same in at most 24 columns; "old" stands for a reading that gives no verdict."""
-    if found.no_work_time:
-        return "rest somewhere cooler"
-    if found.left_s is None:
-        return "no verdict: R reads" if found.why_none else "no rest due in an hour"
-    stale = "old: " if found.why_none else ""
-    return f"{stale}{found.left_s // 60} min, rest {rest_minutes(found)} min"
+def rest_told(shift: Shift, grade: str = "now") -> bool:
+    """True if a rest was called in this grade or a harder one since the last break and was not
+    overruled since."""
+    since_us = max((s.end_us for s in shift.spans if isinstance(s.doing, Break)), default=0)
+    overruled_us = newest_fact_us(shift, ev.RestOverruled)
+    return any(
+        row.at_us >= since_us
+        and (overruled_us is None or row.at_us > overruled_us)
+        and _HARDER[row.event.grade] >= _HARDER[grade]
+        for row in shift.facts
+        if isinstance(row.event, ev.RestCalled)
+    )
 
 
 def drink_text(found: Water, short: bool = False) -> str:
@@ -252,7 +268,9 @@ def climate_lines(found: Watch, unit: TemperatureUnit = "C") -> tuple[str, ...]:
         parts.append(index_text(one))
         lines.append("   ".join(part for part in parts if part) or "the reading has no figure")
         age = f"screening estimate, {found.pace.age_s // 60} min old"
-        lines.append("   ".join([*_cooler(found.pace, unit), age]))
+        cooler = _cooler(found.pace, unit)
+        both = "   ".join([*cooler, age])
+        lines += [both] if len(both) <= LINE_COLUMNS else [*cooler, age]
     return (*lines, *_tool_line(found.strain))
 
 
@@ -262,10 +280,16 @@ def _cooler(found: Pace, unit: TemperatureUnit) -> list[str]:
     here, cool = int(found.here_minutes), int(found.cool_minutes)
     if here >= HOUR_MINUTES:
         return []
-    said = f"{here} min work an hour"
-    if cool > here:
-        said += f", {cool} if you rest at {degrees(COOL_AIR_C, unit, 0)}"
-    return [said]
+    at = degrees(COOL_AIR_C, unit, 0)
+    if found.no_work_time:
+        # What helps, never a rhythm that nobody can work by.
+        light = int(found.light_minutes or 0)
+        said = [f"light work {light} min an hour"] if light >= LEAST_WORK_MINUTES else []
+        if cool >= WORTH_SAYING_MINUTES:
+            said.append(f"this work {cool} min, resting at {at}")
+        return ["; ".join(said)] if said else []
+    said_here = f"{here} min work an hour"
+    return [f"{said_here}, {cool} if you rest at {at}" if cool > here else said_here]
 
 
 def _tool_line(found: Strain) -> list[str]:
@@ -307,7 +331,9 @@ def body_notices(found: Watch, films: Sequence[str]) -> tuple[str, ...]:
         late = clock_text(found.check_in.overdue_s)
         said.append(f"Check in (J): due {late} ago. {NEVER_CALLS}")
     if found.rest == "after the film":
-        said.append(f"Rest is due as soon as the window is done: {', '.join(films[:3])}.")
+        rest = found.pace.rest_minutes
+        done = "A rest" if not rest else f"{rest} min of rest"
+        said.append(f"{done} as soon as the film is done: {', '.join(films[:3])}. Lay no new one.")
     if found.rest == "overruled":
         said.append("A rest is due and was put off; it will be called again.")
     if found.water.sentence:

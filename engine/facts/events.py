@@ -28,7 +28,8 @@ OtherKind = Literal[
 ]
 GapAnswer = Literal["as it stood", "not known", "off"] | BreakKind | OtherKind
 ReadingPlace = Literal["indoors", "outdoor shade", "cloud", "sun"]
-AirMovement = Literal["still", "fan", "windy"]
+AirMovement = Literal["still", "not said", "fan", "windy"]
+CallGrade = Literal["soon", "now", "not here"]
 
 
 class Sealed(Struct, frozen=True):
@@ -110,6 +111,8 @@ class ClockedOn(Struct, frozen=True):
         zone: IANA time zone of the place.
         acclimatization: "acclimatized", "not acclimatized" or "" if not answered.
         because: the reason for it.
+        clothing: what is worn, a key of `engine.figures.limits.CLOTHING_C`.
+        latitude, longitude: of the place, degrees, north and east positive; None if not settled.
     """
 
     place: str = ""
@@ -117,6 +120,9 @@ class ClockedOn(Struct, frozen=True):
     zone: str = "UTC"
     acclimatization: str = ""
     because: str = ""
+    clothing: str = "work clothes"
+    latitude: float | None = None
+    longitude: float | None = None
 
 
 class ClockedOff(Struct, frozen=True):
@@ -160,7 +166,7 @@ class ReadingTaken(Struct, frozen=True):
         air_c, panel_c, globe_c, wbgt_c: degrees C; None if not measured.
         rh: percent; None if not measured.
         place: where the instruments stood.
-        moving: how the air moves.
+        moving: how the air moves; "not said": as it mostly does at such a place.
         rain_at_us: when rain is expected, job time; None if not.
         confirmed: True if figures of it looked odd, and the worker was asked and kept them.
     """
@@ -174,6 +180,18 @@ class ReadingTaken(Struct, frozen=True):
     moving: AirMovement = "still"
     rain_at_us: Instant | None = None
     confirmed: bool = False
+
+
+class ClothingSaid(Struct, frozen=True):
+    """What is worn from here on: a key of `engine.figures.limits.CLOTHING_C`."""
+
+    clothing: str
+
+
+class RoofSaid(Struct, frozen=True):
+    """Whether the roof or the door indoors is hot to the hand."""
+
+    hot: bool
 
 
 class DayExpected(Struct, frozen=True):
@@ -267,10 +285,16 @@ class ClockStepped(Struct, frozen=True):
 
 
 class RestCalled(Struct, frozen=True):
-    """Told by the machine: a rest of `rest_s` seconds, by the rule named."""
+    """Told by the machine: a rest of `rest_s` seconds, by the rule named.
+
+    Fields:
+        grade: "soon": before the next piece is begun; "now": the limit or the table is reached;
+            "not here": no rest here makes work of it.
+    """
 
     rule: str
     rest_s: int
+    grade: CallGrade = "now"
 
 
 # A job's own events.
@@ -673,6 +697,8 @@ KINDS: dict[str, Kind] = {
     "OtherWorkAssigned": Kind(OtherWorkAssigned, "shift"),
     "OtherWorkEnded": Kind(OtherWorkEnded, "shift"),
     "ReadingTaken": Kind(ReadingTaken, "shift", papers=_CUSTOMER),
+    "ClothingSaid": Kind(ClothingSaid, "shift"),
+    "RoofSaid": Kind(RoofSaid, "shift"),
     "DayExpected": Kind(DayExpected, "shift"),
     "DrinkTaken": Kind(DrinkTaken, "shift"),
     "FeltUnwell": Kind(FeltUnwell, "shift", v=2),
@@ -685,7 +711,7 @@ KINDS: dict[str, Kind] = {
     "ClockJudged": Kind(ClockJudged, "shift", any_time=True),
     "GapFound": Kind(GapFound, "shift", any_time=True),
     "ClockStepped": Kind(ClockStepped, "shift", any_time=True),
-    "RestCalled": Kind(RestCalled, "shift", any_time=True),
+    "RestCalled": Kind(RestCalled, "shift", v=2, any_time=True),
     # job
     "JobOpened": Kind(JobOpened, "job", views=("products", "stocked"), papers=_BOTH),
     "JobAmended": Kind(JobAmended, "job", after_close=True, papers=_BOTH),

@@ -92,7 +92,7 @@ def _reaches(row: Row, shift: Shift) -> bool:
         return False
     # A forecast is of the whole day; whether of this one, its reader asks.
     return isinstance(row.event, ev.DayExpected) or (
-        isinstance(row.event, ev.ReadingTaken) and row.at_us > shift.on_us - STALE_US
+        isinstance(row.event, ev.ReadingTaken | ev.RoofSaid) and row.at_us > shift.on_us - STALE_US
     )
 
 

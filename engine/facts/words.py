@@ -36,7 +36,8 @@ def place_text(job: Job, stage: str, sections: tuple[str, ...]) -> str:
 def move_text(move: Move, jobs: Mapping[str, Job]) -> str:
     """A move in few words: "level bonnet left", "stand by for bonnet left"."""
     if move.act == "rest":
-        return f"heat break, {move.minutes:.0f} min"
+        planned = f"{move.minutes:.0f} min" if move.minutes else "no end planned"
+        return f"heat break, {planned}"
     if move.act == "end":
         return "put an end to this"
     if move.act == "close":
@@ -102,6 +103,10 @@ def row_text(row: Row, jobs: Mapping[str, Job], meant: Row | None = None) -> str
             return "other work over"
         case ev.ReadingTaken() as reading:
             return f"reading: {reading_text(reading)}"
+        case ev.ClothingSaid(clothing):
+            return f"wearing: {clothing}"
+        case ev.RoofSaid(hot):
+            return f"the roof or the door is {'' if hot else 'not '}hot to the hand"
         case ev.DayExpected(low_c, high_c):
             return f"expected today: {low_c:g} to {high_c:g} C"
         case ev.DrinkTaken(ml):
@@ -126,8 +131,8 @@ def row_text(row: Row, jobs: Mapping[str, Job], meant: Row | None = None) -> str
             return f"the program did not run for {round((to_us - from_us) / 60e6)} min"
         case ev.ClockStepped(by_us):
             return f"the clock was set by {by_us / 1e6:+.0f} s"
-        case ev.RestCalled(rest_s=rest_s):
-            return f"a rest of {rest_s // 60} min was called"
+        case ev.RestCalled(rest_s=rest_s, grade=grade):
+            return call_text(grade, rest_s)
         case ev.JobOpened(number=number, vehicle=vehicle):
             return f"job {number} opened: {vehicle}"
         case ev.JobAmended() as amended:
@@ -238,6 +243,18 @@ def _amounts(job: Job | None, amounts: Mapping[str, float]) -> str:
     return ", ".join(said)
 
 
+def call_text(grade: ev.CallGrade, rest_s: int) -> str:
+    """What a call of a rest said."""
+    minutes = -(-rest_s // 60)
+    match grade:
+        case "soon":
+            return f"a rest of {minutes} min was called before the next piece"
+        case "now":
+            return f"a rest of {minutes} min was called at once"
+        case "not here":
+            return "no work time here: a cooler place or a cooler hour was called for"
+
+
 def reading_text(reading: ev.ReadingTaken) -> str:
     """A reading in one line; what was not measured is left out."""
     parts = []
@@ -252,7 +269,7 @@ def reading_text(reading: ev.ReadingTaken) -> str:
     if reading.wbgt_c is not None:
         parts.append(f"WBGT {reading.wbgt_c:g} C")
     parts.append(reading.place)
-    if reading.moving != "still":
+    if reading.moving not in ("not said", "still"):
         parts.append(reading.moving)
     if reading.confirmed:
         parts.append("looks odd, asked about and kept")

@@ -126,7 +126,7 @@ def climate_at(shift: Shift | None, at_us: Instant) -> FlashClimate | str:
     panel_c, air_c, rh = panel.panel_c, air.air_c, air.rh
     assert panel_c is not None and air_c is not None and rh is not None
     try:
-        return FlashClimate(panel_c, air_c, rh, newest.moving != "still")
+        return FlashClimate(panel_c, air_c, rh, newest.moving in ("fan", "windy"))
     except ValueError:
         return NOT_USABLE
 

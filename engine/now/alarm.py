@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence, Set
 
 from cartclock.engine.body.signs import seriousness
-from cartclock.engine.body.watch import Watch, rest_minutes
+from cartclock.engine.body.watch import Watch
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.in_play import in_play
 from cartclock.engine.facts.job import Job
@@ -80,8 +80,13 @@ def _rest_alarm(watch: Watch) -> Alarm:
         # Its own key: it begins anew even if a rest has rung for long.
         said = f"call the emergency number: {', '.join(signs)}"
         return Alarm("rest/emergency", "emergency", said)
-    where = ", somewhere cooler" if watch.pace.no_work_time else ""
-    return Alarm("rest", "rest", f"rest now, {rest_minutes(watch.pace)} minutes{where}")
+    minutes = watch.pace.rest_minutes
+    if watch.pace.no_work_time:
+        return Alarm("rest", "rest", "no work time here: a cooler place or a cooler hour")
+    if watch.pace.grade == "soon":
+        said = f"{minutes} minutes of rest before the next piece"
+        return Alarm("rest/soon", "rest", said, repeated=False)
+    return Alarm("rest", "rest", f"rest now, {minutes} minutes")
 
 
 def _check_in_alarm(key: str, watch: Watch) -> Alarm:

@@ -12,7 +12,8 @@ from typing import Literal
 from msgspec import Struct
 
 from cartclock.engine.after.handover import handover_notices
-from cartclock.engine.body.watch import Watch, body_notices, body_remarks, rest_minutes
+from cartclock.engine.body.rest_words import RULE_WORDS, left_minutes
+from cartclock.engine.body.watch import Watch, body_notices, body_remarks
 from cartclock.engine.dates import clock_text
 from cartclock.engine.facts.in_play import in_play
 from cartclock.engine.facts.job import Job
@@ -206,7 +207,12 @@ def rest_text(watch: Watch | None) -> str:
     """When the next rest is due, in few words; "" if none is within the hour."""
     if watch is None or watch.pace.left_s is None or watch.rest == "overruled":
         return ""
-    minutes = watch.pace.left_s // 60
+    rest = f"{watch.pace.rest_minutes} min rest" if watch.pace.rest_s else "rest"
+    if watch.rest == "after the film":
+        return f"after this film {rest}"
+    if watch.rest == "after the piece":
+        return f"then {rest}"
+    minutes = left_minutes(watch.pace)
     return f"rest in {minutes} min" if minutes else "rest is due"
 
 
@@ -308,7 +314,9 @@ def states(
 def _body_states(watch: Watch) -> list[tuple[str, Field]]:
     found: list[tuple[str, Field]] = []
     if watch.rest_now:
-        found.append(("rest", "late"))
+        # A rest before the next piece rings once; one that is due now rings on.
+        soon = watch.pace.grade == "soon"
+        found.append(("rest/soon", "ready") if soon else ("rest", "late"))
     if watch.water.due:
         found.append((f"drink/{watch.water.due_us}", "ready"))
     if watch.check_in.overdue:
@@ -321,10 +329,18 @@ def _body_states(watch: Watch) -> list[tuple[str, Field]]:
 
 def _rest_face(watch: Watch, now_us: Instant) -> Face:
     """The rest that is called: how long it must be, since when, and by which rule."""
+    pace = watch.pace
     ago = "" if watch.called_us is None else f"called {span_text(now_us - watch.called_us)} ago, "
-    rest = span_text(rest_minutes(watch.pace) * MINUTE_US)
-    where = "somewhere cooler" if watch.pace.no_work_time else "where it is cool"
-    return Face("REST NOW", rest, where, f"{ago}{watch.pace.rule}", "late", "rest")
+    if pace.no_work_time:
+        under = f"{ago}a cooler place or a cooler hour, screening estimate"
+        return Face("NOT HERE", "", "no work time here", under, "late", "rest")
+    rest = span_text(pace.rest_minutes * MINUTE_US)
+    where = "where it is cool"
+    rule = RULE_WORDS.get(pace.rule, pace.rule)
+    if pace.grade == "soon":
+        under = f"before the next piece, {ago}{rule}, screening estimate"
+        return Face("REST SOON", rest, where, under, "ready", "rest/soon")
+    return Face("REST NOW", rest, where, f"{ago}{rule}, screening estimate", "late", "rest")
 
 
 def _check_in_face(watch: Watch) -> Face:

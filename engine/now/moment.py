@@ -11,20 +11,23 @@ from collections.abc import Mapping, Sequence
 from msgspec import Struct
 from msgspec.structs import replace
 
-from cartclock.engine.body.watch import Watch, rest_minutes, watch
+from cartclock.engine.body.budget import Ahead
+from cartclock.engine.body.watch import Watch, watch
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.in_play import lays_film
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.move import Move
-from cartclock.engine.facts.shift import Shift
+from cartclock.engine.facts.shift import Hands, Shift
 from cartclock.engine.films.flashing import Own
 from cartclock.engine.hours.questions import Question, questions
+from cartclock.engine.hours.usual import on_it_us
 from cartclock.engine.now.alarm import alarms
 from cartclock.engine.now.moves import moves
 from cartclock.engine.now.ringing import Alarm
 from cartclock.engine.now.scene import Scene
+from cartclock.engine.now.sequence import sequence
 from cartclock.engine.times import Instant
-from cartclock.engine.until import Lasting, lasting
+from cartclock.engine.until import Lasting, bare, lasting
 
 
 class Facts(Struct, frozen=True, eq=False):
@@ -170,32 +173,63 @@ def _reckoned(facts: Facts, workers: tuple[str, str], now_us: Instant) -> _Recko
     worker, helper = workers
     own_shift = facts.shifts.get(worker)
     judged = (own_shift, facts.shifts.get(helper) if helper else None)
+    without_rests = tuple(_moves(facts, name, now_us) for name in workers)
     watches = tuple(
         None
         if shift is None or not shift.on_clock
-        else watch(shift, facts.jobs, now_us, facts.rest_place)
-        for shift in judged
+        else watch(
+            shift, facts.jobs, now_us, facts.rest_place, _ahead(facts.jobs, shift, now_us, found)
+        )
+        for shift, found in zip(judged, without_rests, strict=True)
     )
     return _Reckoned(
         watches,
         tuple(
-            _moves(facts, name, fares, now_us) for name, fares in zip(workers, watches, strict=True)
+            _with_rest(facts, name, fares, found, now_us)
+            for name, fares, found in zip(workers, watches, without_rests, strict=True)
         ),
         () if own_shift is None else questions(own_shift, facts.jobs, now_us),
         alarms(facts.jobs, own_shift, now_us, watches[0]),
     )
 
 
-def _moves(facts: Facts, worker: str, fares: Watch | None, now_us: Instant) -> tuple[Move, ...]:
+def _moves(facts: Facts, worker: str, now_us: Instant) -> tuple[Move, ...]:
     shift = facts.shifts.get(worker)
-    if shift is None:
-        return ()
-    found = moves(facts.jobs, shift, now_us, facts.own[worker])
+    return () if shift is None else moves(facts.jobs, shift, now_us, facts.own[worker])
+
+
+def _ahead(
+    jobs: Mapping[str, Job], shift: Shift, now_us: Instant, found: tuple[Move, ...]
+) -> Ahead | None:
+    """The plan ahead in the order of the moves; None if nothing is planned.
+
+    It is of the bare instant: how long what is made of it may be told, the pace says.
+    """
+    hands = shift.doing if isinstance(shift.doing, Hands) else None
+    front = [hands.job] if hands is not None else []
+    order = dict.fromkeys([*front, *(move.job for move in found if move.job)])
+    plain_us = Instant(bare(now_us))
+    gone_us = None
+    if hands is not None and hands.job in jobs:
+        gone_us = bare(on_it_us(jobs[hands.job], hands, shift, plain_us))
+    ahead = sequence(
+        [jobs[job] for job in order if job in jobs],
+        plain_us,
+        worker=shift.worker,
+        hands_gone_us=gone_us,
+    )
+    return ahead if ahead.pieces else None
+
+
+def _with_rest(
+    facts: Facts, worker: str, fares: Watch | None, found: tuple[Move, ...], now_us: Instant
+) -> tuple[Move, ...]:
+    """The moves with the rest in front that the large key takes, if it takes one."""
     if fares is not None and fares.rest == "after the film":
         return _before_rest(found, facts.jobs)
-    if fares is None or not fares.rest_now:
+    if fares is None or not fares.rest_next:
         return found
-    return (Move("rest", minutes=rest_minutes(fares.pace), why="rest"), *found)
+    return (Move("rest", minutes=fares.pace.rest_minutes, why="rest"), *found)
 
 
 def _before_rest(found: Sequence[Move], jobs: Mapping[str, Job]) -> tuple[Move, ...]:

@@ -110,6 +110,7 @@ def play(
     behind: WaitBehind | None = None,
     over_s: Callable[[WindowKind, Marks], int] = ready_s,
     hands_gone_us: int | None = None,
+    ahead_us: int | None = None,
 ) -> tuple[Played, ...]:
     """The pieces left of an open job, in order; what is in hand comes first.
 
@@ -117,10 +118,11 @@ def play(
         behind: the waits; None: by the label and the plan, without a reading.
         over_s: seconds after the last touch from which a wait is over.
         hands_gone_us: how long what is in hand was in it; None: since its first touch.
+        ahead_us: how far it is played at least; None: to the end.
     """
     played = _Play(job, now_us, waits() if behind is None else behind, over_s)
     played.finish_in_hand(hands_gone_us)
-    while played.take_next():
+    while (ahead_us is None or played.at - now_us < ahead_us) and played.take_next():
         pass
     return tuple(played.pieces)
 

@@ -28,6 +28,8 @@ def sequence(
     now_us: Instant,
     meal_us: Length | None = None,
     behind: WaitBehind | None = None,
+    worker: str = "",
+    hands_gone_us: int | None = None,
 ) -> Ahead:
     """The plan ahead of a worker who is on the clock.
 
@@ -35,16 +37,21 @@ def sequence(
         jobs: the open ones, the one in front first.
         meal_us: time until the next meal; None if none is near.
         behind: the waits as they would be frozen now; None: by the plan.
+        worker: what others have in hand is not among this one's work; "": it is.
+        hands_gone_us: how long what is in hand was in it; None: since its first touch.
     """
     pieces: list[PlannedWork] = []
     in_hand_us = next_us = Length(0)
     total_us = 0
+    overrun = False
     for job in jobs:
-        played = play(job, now_us, behind)
+        played = play(job, now_us, behind, hands_gone_us=hands_gone_us, ahead_us=AHEAD_US)
         at_us = now_us
         for index, one in enumerate(played):
             if total_us >= AHEAD_US:
                 break
+            if one.in_hand and worker and _hands_of(job, one) != worker:
+                continue
             if one.start_us > at_us:
                 pieces.append(PlannedWork(Length(min(one.start_us - at_us, AHEAD_US)), "light"))
                 total_us += one.start_us - at_us
@@ -52,12 +59,18 @@ def sequence(
             length_us = one.work_us
             if one.in_hand:
                 length_us = in_hand_us = _left_us(job, one)
+                overrun = one.work_us <= 0
             elif not next_us:
                 next_us = _unit_us(played, index)
             if length_us > 0:
                 pieces.append(PlannedWork(length_us, hardest_effort(job, one.stage, one.sections)))
                 total_us += length_us
-    return Ahead(tuple(pieces), in_hand_us, next_us, film_in_play(jobs, now_us), meal_us)
+    film = film_in_play(jobs, now_us)
+    return Ahead(tuple(pieces), in_hand_us, next_us, film, meal_us, overrun)
+
+
+def _hands_of(job: Job, one: Played) -> str:
+    return job.sections[one.stage, one.sections[0]].worker
 
 
 def _left_us(job: Job, one: Played) -> Length:

@@ -7,7 +7,6 @@ to the time on the clock.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Literal
 
@@ -16,22 +15,24 @@ from msgspec.structs import replace
 
 from cartclock.engine.body.acclimatization import held
 from cartclock.engine.body.climate import (
-    AIR_SPEEDS,
+    OPEN_SKY,
     OVERCAST_BEAM,
-    OVERCAST_WM2,
+    OVERCAST_SHARE,
     SUN_BEAM,
-    SUN_COS_ZENITH,
-    SUN_WM2,
+    SUN_SHARE,
     Climate,
+    air_speed,
     climate,
 )
 from cartclock.engine.body.exposure import Load, Peak, climates, limit_of, loads, peak
 from cartclock.engine.body.strain import Strain, strain
+from cartclock.engine.body.surroundings import HOT_ROOF_C, Surroundings
 from cartclock.engine.body.water import drinks, in_hour_ml
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.in_force import STALE_US
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.rows import MINUTE_US
+from cartclock.engine.facts.section import SECOND_US
 from cartclock.engine.facts.shift import Break, Shift
 from cartclock.engine.facts.words import reading_text
 from cartclock.engine.figures import heat
@@ -64,8 +65,8 @@ _OF_TOOLS = (
 
 # Goes up when the same log would give another figure.
 HEAT_INDEX_RULES = 1
-LIMIT_RULES = 1
-REST_RULES = 1
+LIMIT_RULES = 2
+REST_RULES = 2
 VIBRATION_RULES = 1
 NOISE_RULES = 1
 
@@ -138,7 +139,7 @@ class CalledRest(Struct, frozen=True):
     """A rest that was called, and what became of it.
 
     Fields:
-        at_us, rule, rest_s: when, by which rule, how many seconds long.
+        at_us, rule, rest_s, grade: when, by which rule, how many seconds long, how urgently.
         taken: the rest that ran at the call or began within `ANSWER_US` after it.
         overruled: before a rest was taken or another was called.
         off_us: clocking off within `ANSWER_US`, without a rest before.
@@ -152,6 +153,15 @@ class CalledRest(Struct, frozen=True):
     overruled: tuple[Overrule, ...]
     off_us: Instant | None
     waiting: bool
+    grade: ev.CallGrade = "now"
+
+    @property
+    def short_us(self) -> int:
+        """How much shorter than called the rest that was taken is; 0 if it goes on."""
+        if self.taken is None or self.taken.goes_on:
+            return 0
+        since_us = max(self.at_us, self.taken.start_us)
+        return max(0, self.rest_s * SECOND_US - (self.taken.end_us - since_us))
 
 
 class Drinks(Struct, frozen=True):
@@ -260,6 +270,7 @@ def exposure_record(
     taken = any(isinstance(row.event, ev.ReadingTaken) for row in shift.facts)
     pieces = partition(shift, jobs, end_us)
     account = loads(shift, jobs, end_us, rest_place) if found else []
+    around = Surroundings(shift)
     rests = _rest_times(pieces, isinstance(shift.doing, Break))
     called, uncalled = _called(shift, rests, now_us)
     used = strain(shift, jobs, end_us)
@@ -291,7 +302,7 @@ def exposure_record(
         ),
         strain=used,
         assumptions=(
-            *(_of_heat(found, pieces, rest_place, acclimatized) if found else ()),
+            *(_of_heat(found, pieces, rest_place, acclimatized, around) if found else ()),
             *((_OF_TOOLS,) if used.tools else ()),
         ),
     )
@@ -376,7 +387,9 @@ def _called(
         if off_us is not None and off_us > until_us:
             off_us = None
         waiting = taken is None and not mine and shift.on_clock and now_us < until_us
-        found.append(CalledRest(at_us, call.rule, call.rest_s, taken, mine, off_us, waiting))
+        found.append(
+            CalledRest(at_us, call.rule, call.rest_s, taken, mine, off_us, waiting, call.grade)
+        )
     spoken_for = {one for call in found for one in call.overruled}
     return tuple(found), tuple(one for one in refused if one not in spoken_for)
 
@@ -395,6 +408,7 @@ def _of_heat(
     pieces: Iterable[Piece],
     rest_place: ev.ReadingTaken | None,
     acclimatized: bool,
+    around: Surroundings,
 ) -> tuple[str, ...]:
     """What the figures of heat rest on; only what was used."""
     kinds = {piece.kind for piece in pieces}
@@ -405,21 +419,24 @@ def _of_heat(
         f"Effort by the class of the stage or section, give or take {EFFORT_OFF_PERCENT} %; "
         f"instruments within {AIR_OFF_C} C and {RH_OFF} % humidity: {band_c:g} C of caution "
         "either way.",
-        f"Work clothes: {heat.CLOTHING_C['work clothes']:g} C added for clothing.",
-        f"A reading holds for {STALE_US // MINUTE_US} min.",
     ]
-    for moving in dict.fromkeys(reading.moving for reading in reckoned):
-        said.append(f"Air called {moving} moves at {AIR_SPEEDS[moving]:g} m/s.")
-    if "sun" in places:
-        said.append(f"Sun, not measured: {_light(SUN_WM2, SUN_BEAM)}.")
-    if "cloud" in places:
-        said.append(f"Cloud, not measured: {_light(OVERCAST_WM2, OVERCAST_BEAM)}.")
+    for clothes in around.clothes:
+        added_c = heat.CLOTHING_C.get(clothes, 0.0)
+        said.append(f"{clothes[:1].upper()}{clothes[1:]}: {added_c:g} C added for clothing.")
+    said.append(f"A reading holds for {STALE_US // MINUTE_US} min.")
+    said += dict.fromkeys(map(_air_text, reckoned))
+    for place in ("sun", "cloud"):
+        if place in places:
+            said.append(_light_text(place))
+    if places & OPEN_SKY:
+        said.append(_place_text(around))
     if "outdoor shade" in places:
         said.append(f"Shade outdoors: {OUTDOOR_SHADE_C:g} C above the same air indoors.")
     if "indoors" in places:
-        said.append("Indoors without a globe: a hot roof or door is not seen.")
-    place = "where the work is" if rest_place is None else f"at {reading_text(rest_place)}"
-    said.append(f"Breaks are reckoned as seated rest {place}.")
+        roof = f"Roof or door hot to the hand, as told: {HOT_ROOF_C:g} C added to the estimate."
+        unseen = "Indoors without a globe: a hot roof or door is not seen."
+        said.append(roof if around.roof_was_hot else unseen)
+    said.append(f"Breaks are reckoned as seated rest {_rest_text(found, rest_place)}.")
     if kinds & {"standing by", "unassigned"}:
         said.append("Standing by and nothing in hand count as light work.")
     if "not known" in kinds:
@@ -429,9 +446,35 @@ def _of_heat(
     return tuple(said)
 
 
-def _light(solar_wm2: float, beam_share: float) -> str:
-    up_degrees = 90.0 - math.degrees(math.acos(SUN_COS_ZENITH))
+def _air_text(reading: ev.ReadingTaken) -> str:
+    speed = air_speed(reading)
+    where = "indoors" if reading.place == "indoors" else "outdoors"
+    if reading.moving == "not said":
+        return f"Air of which nothing was said moves at {speed:g} m/s {where}."
+    at = f" {where}" if reading.moving == "still" and where == "outdoors" else ""
+    return f"Air called {reading.moving} moves at {speed:g} m/s{at}."
+
+
+def _light_text(place: Literal["sun", "cloud"]) -> str:
+    share, beam = (SUN_SHARE, SUN_BEAM) if place == "sun" else (OVERCAST_SHARE, OVERCAST_BEAM)
+    part = "the light" if share == 1 else f"{share * 100:g} % of the light"
     return (
-        f"{solar_wm2:g} W/m2, {beam_share * 100:g} % of it straight from the sun, "
-        f"{up_degrees:.0f} degrees up"
+        f"{place.capitalize()}, not measured: {part} of a clear sky by the hour (Haurwitz 1945), "
+        f"{beam * 100:g} % of it straight from the sun."
     )
+
+
+def _place_text(around: Surroundings) -> str:
+    place = f"latitude {around.latitude:.1f}, longitude {around.longitude:.1f}"
+    if around.told:
+        return f"The sun stands as at {place}."
+    return f"No place in the settings: the sun stands as at {place}, the middle of the time zone."
+
+
+def _rest_text(found: Sequence[Climate], rest_place: ev.ReadingTaken | None) -> str:
+    if rest_place is not None:
+        return f"at {reading_text(rest_place)}"
+    places = {one.reading.place for one in found}
+    if not places & OPEN_SKY:
+        return "where the work is"
+    return "in the shade of the same air" if places <= OPEN_SKY else "where the work is, in shade"

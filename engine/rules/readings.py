@@ -15,6 +15,7 @@ from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.figures.air import celsius, dew_point_c, fahrenheit
 from cartclock.engine.figures.bounds import Bound
+from cartclock.engine.figures.limits import CLOTHING_C
 from cartclock.engine.figures.measured import (
     AIR,
     CHECK_IN_MINUTES,
@@ -91,8 +92,8 @@ def rain_in(at_us: Instant | None, now_us: Instant) -> float | None:
 def refuse(event: Struct, now_us: Instant) -> None:
     """Raises Refused, in a sentence, for what cannot be noted of a shift.
 
-    event: of a reading, a forecast, a drink, signs of being unwell, a sign of life or days in
-    the heat. now_us: job time of the press.
+    event: of a reading, a forecast, a drink, signs of being unwell, a sign of life, days in
+    the heat, what is worn, whether the roof is hot. now_us: job time of the press.
     """
     match event:
         case ev.ReadingTaken():
@@ -106,6 +107,11 @@ def refuse(event: Struct, now_us: Instant) -> None:
             within(DRINK, ml)
         case ev.CheckedIn(every_s):
             within(CHECK_IN_MINUTES, every_s / 60)
+        case ev.ClothingSaid(clothing):
+            if clothing not in CLOTHING_C:
+                raise Refused(f"{clothing!r} is not in the list: {', '.join(CLOTHING_C)}.")
+        case ev.RoofSaid():
+            pass
         case ev.HotDaysSaid(days):
             within(HOT_DAYS, days)
         case ev.CautionsRead(products):

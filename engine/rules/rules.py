@@ -76,14 +76,20 @@ def _end(scene: Scene, finish: bool) -> list[Draft]:
 def _minutes_over(scene: Scene) -> bool:
     """True if what is in hand has had its planned minutes and no film begins behind it."""
     hands = scene.on.doing
-    if not isinstance(hands, Hands):
+    if not isinstance(hands, Hands) or _begins_film(scene):
         return False
     job = scene.job(hands.job)
     stage = job.stage(hands.stage)
-    if lays_film(stage, hands.turn.step):
-        return False
     _word, planned_s = against(stage, hands, no_usual)
     return 0 < planned_s * SECOND_US <= on_it_us(job, hands, scene.on, scene.now_us)
+
+
+def _begins_film(scene: Scene) -> bool:
+    """True if finishing what is in hand begins a dwell or flash."""
+    hands = scene.on.doing
+    if not isinstance(hands, Hands):
+        return False
+    return lays_film(scene.job(hands.job).stage(hands.stage), hands.turn.step)
 
 
 def _amounts(job: Job, hands: Hands) -> dict[str, float]:
@@ -153,13 +159,14 @@ def take_up(
 ) -> Drafts:
     """Takes up a move and ends what was in hand (`finish` False: puts it down instead).
 
-    `rest_called`: a rest was called for; work then asks for a reason, which is written down.
+    `rest_called`: a rest was called for; work then asks for a reason, which is written down, and
+    the rest itself puts down what is in hand unless its planned minutes are over.
     """
     if move.act == "close":
         return close_job(scene, move.job, over)
     if move.act == "rest":
-        over_now = finish and _minutes_over(scene)
-        return take_break(scene, "heat", round(move.minutes * 60), over_now)
+        ended = finish and (_minutes_over(scene) if rest_called else not _begins_film(scene))
+        return take_break(scene, "heat", round(move.minutes * 60) or None, ended)
     drafts = _end(scene, finish)
     if rest_called and move.act == "take up":
         _ask(over, "rest_due", "A rest is called for. Go on working all the same?")

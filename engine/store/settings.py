@@ -18,6 +18,8 @@ import msgspec
 from msgspec import Struct
 
 from cartclock.engine.after.visits import Closed
+from cartclock.engine.figures.bounds import LATITUDE, LONGITUDE, Bound
+from cartclock.engine.figures.limits import CLOTHING_C
 from cartclock.engine.figures.measured import AIR, HUMIDITY
 from cartclock.engine.hours.breaks import ROUNDING_MINUTES, RULE_SETS
 from cartclock.engine.now.ringing import URGENCIES
@@ -79,6 +81,9 @@ class Settings(Struct, frozen=True):
         temperature: unit in which readings are entered and shown on screen: one of TEMPERATURES.
         rest_place: (air in C, relative humidity in percent) where rests are taken; None: where
             the work is.
+        place: (latitude, longitude) of the place of work in degrees, north and east positive, for
+            the height of the sun; None: reckoned from the zone.
+        clothing: what is usually worn, a key of `engine.figures.limits.CLOTHING_C`.
         alarm: how alarms are heard.
         reading_command: a command line whose output is a reading; "" for none.
         reminders: False silences what is said of products before the work, fluoride excepted.
@@ -97,6 +102,8 @@ class Settings(Struct, frozen=True):
     theme: str = "shade"
     temperature: Literal["C", "F"] = "C"
     rest_place: tuple[float, float] | None = None
+    place: tuple[float, float] | None = None
+    clothing: str = "work clothes"
     alarm: AlarmSettings = AlarmSettings()
     reading_command: str = ""
     reminders: bool = True
@@ -280,10 +287,21 @@ def _keys(value: object) -> dict[str, tuple[str, ...]]:
 
 def _rest_place(value: object) -> tuple[float, float]:
     like = "rest_place = { air_c = 26, rh = 50 }"
-    if not isinstance(value, dict) or set(value) != {"air_c", "rh"}:
-        raise _Wrong(f"{_shown(value)} is not a place to rest; write it like {like}")
+    return _two(value, "a place to rest", like, {"air_c": AIR, "rh": HUMIDITY})
+
+
+def _place(value: object) -> tuple[float, float]:
+    like = "place = { latitude = 48.5, longitude = 9.1 }"
+    bounds = {"latitude": LATITUDE, "longitude": LONGITUDE}
+    return _two(value, "a place on the earth", like, bounds)
+
+
+def _two(value: object, what: str, like: str, bounds: Mapping[str, Bound]) -> tuple[float, float]:
+    """Two numbers of a table, in the order of their bounds."""
+    if not isinstance(value, dict) or set(value) != set(bounds):
+        raise _Wrong(f"{_shown(value)} is not {what}; write it like {like}")
     found = []
-    for key, bound in (("air_c", AIR), ("rh", HUMIDITY)):
+    for key, bound in bounds.items():
         number = value[key]
         right = isinstance(number, int | float) and not isinstance(number, bool)
         if not right or not bound.holds(number):
@@ -355,6 +373,8 @@ _READERS: Mapping[str, Callable[[object], Any]] = {
     "theme": _choice(*THEMES),
     "temperature": _choice(*TEMPERATURES),
     "rest_place": _rest_place,
+    "place": _place,
+    "clothing": _choice(*CLOTHING_C),
     "alarm": _alarm,
     "reading_command": _text,
     "reminders": _bell,

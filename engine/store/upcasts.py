@@ -22,6 +22,11 @@ def _as_it_is(body: Body) -> Body:
     return body
 
 
+def _called_now(body: Body) -> Body:
+    """The first version knew one call only: the rest is due now."""
+    return {**body, "grade": "now"}
+
+
 # Words of a person are sealed from their second version on; the first wrote them into the row,
 # and such words are still read.
 _SEALED_SINCE = (
@@ -32,7 +37,8 @@ _SEALED_SINCE = (
 _MORE_WORDS_SINCE = ("DamageNoted",)
 # (tag, version) on the disk -> (tag of the version behind it, how its body is made).
 UPCASTS: dict[tuple[str, int], tuple[str, Upcast]] = {
-    (tag, 1): (tag, _as_it_is) for tag in (*_SEALED_SINCE, *_MORE_WORDS_SINCE)
+    **{(tag, 1): (tag, _as_it_is) for tag in (*_SEALED_SINCE, *_MORE_WORDS_SINCE)},
+    ("RestCalled", 1): ("RestCalled", _called_now),
 }
 
 

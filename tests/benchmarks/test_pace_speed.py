@@ -9,7 +9,8 @@ from itertools import count
 
 import pytest
 
-from cartclock.engine.body.watch import body_notices, climate_lines, pace_line, watch
+from cartclock.engine.body.rest_words import pace_line
+from cartclock.engine.body.watch import body_notices, climate_lines, watch
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.events import ReadingTaken, Turn
 from cartclock.engine.facts.job import Job

@@ -11,7 +11,8 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 from msgspec.structs import replace
 
-from cartclock.engine.body.budget import Ahead, Air, Budget, PlannedWork, Stretch, budget
+from cartclock.engine.body.budget import Ahead, Air, Budget, PlannedWork, budget
+from cartclock.engine.body.stretch import Stretch
 from cartclock.engine.facts.rows import HOUR_US, MINUTE_US
 from cartclock.engine.figures.heat import niosh_table_minutes
 from cartclock.engine.plan.plan import Effort

@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 import math
-from typing import get_args
+from typing import Any, get_args
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
-from cartclock.engine.body.climate import Climate, climate, speaks_of_heat
+from cartclock.engine.body.climate import Around, Climate, air_speed, climate, speaks_of_heat
 from cartclock.engine.facts.events import AirMovement, ReadingPlace, ReadingTaken
 from cartclock.engine.figures import heat
 from cartclock.engine.figures.air import fahrenheit
 from tests.figures.check_values import rows
+from tests.kit.book import us
 
 CHART = rows("heat_index_chart_f")
 PLACES: list[ReadingPlace] = ["indoors", "outdoor shade", "cloud", "sun"]
@@ -56,8 +58,59 @@ def test_a_globe_under_the_sky_takes_the_weights_of_the_sun_iso_7243() -> None:
 
 
 def test_shade_outdoors_adds_one_and_a_half_our_own_judgement() -> None:
-    inside = wbgt(air_c=30.0, rh=50.0)
-    assert wbgt(air_c=30.0, rh=50.0, place="outdoor shade") == inside + 1.5
+    inside = wbgt(air_c=30.0, rh=50.0, moving="fan")
+    # A fan moves the air like the light wind that there is outdoors.
+    assert wbgt(air_c=30.0, rh=50.0, place="outdoor shade", moving="not said") == inside + 1.5
+
+
+@pytest.mark.parametrize(
+    ("moving", "speed"), [("not said", 1.0), ("still", 0.5), ("fan", 1.0), ("windy", 3.0)]
+)
+@pytest.mark.parametrize("place", ["outdoor shade", "cloud", "sun"])
+def test_outdoors_the_air_is_a_light_wind_unless_it_was_said_to_be_still(
+    place: Any, moving: Any, speed: float
+) -> None:
+    assert air_speed(ReadingTaken(place=place, moving=moving)) == speed
+    indoors = air_speed(ReadingTaken(moving=moving))
+    assert indoors == (0.1 if moving in ("not said", "still") else speed)
+
+
+def test_a_rest_after_the_sun_is_reckoned_in_the_shade_of_the_same_air() -> None:
+    for place in ("cloud", "sun"):
+        found = of(air_c=24.0, rh=50.0, place=place, moving="not said")
+        shade = wbgt(air_c=24.0, rh=50.0, place="outdoor shade", moving="not said")
+        assert found.rest_wbgt_c == shade
+        assert found.wbgt_c is not None
+        assert found.wbgt_c > shade
+    assert of(air_c=24.0, rh=50.0).rest_wbgt_c == wbgt(air_c=24.0, rh=50.0)
+    # A meter in the sun says nothing of the shade unless the air was read too.
+    assert of(wbgt_c=29.0, place="sun").rest_wbgt_c == 29.0
+
+
+def test_only_an_estimate_is_guarded_and_by_three_tenths_at_least_our_own_judgement() -> None:
+    assert of(air_c=33.0, rh=40.0, wbgt_c=27.0).guard_c == 0.0
+    assert of(air_c=33.0, rh=40.0, globe_c=36.0).guard_c == 0.0
+    for air_c in (10.0, 25.0, 33.0, 45.0):
+        more = wbgt(air_c=air_c, rh=45.0) - wbgt(air_c=air_c, rh=40.0)
+        assert of(air_c=air_c, rh=40.0).guard_c == max(0.3, more)
+
+
+def test_clothing_is_added_to_every_wbgt_published_adjustments() -> None:
+    for fields in ({"wbgt_c": 25.0}, {"air_c": 30.0, "rh": 50.0, "place": "sun"}):
+        reading = ReadingTaken(**fields)  # type: ignore[arg-type]  # fields of a reading by name
+        plain, worn = climate(us(0), reading), climate(us(0), reading, Around(clothing_c=11.0))
+        assert plain.wbgt_c is not None
+        assert worn.wbgt_c == plain.wbgt_c + 11.0
+        assert worn.rest_wbgt_c == (plain.rest_wbgt_c or 0.0) + 11.0
+        assert worn.index_f == plain.index_f
+
+
+def test_a_roof_that_is_hot_to_the_hand_adds_two_to_an_estimate_our_own_judgement() -> None:
+    hot = Around(roof_c=2.0)
+    air = ReadingTaken(air_c=33.0, rh=40.0)
+    assert climate(us(0), air, hot).wbgt_c == wbgt(air_c=33.0, rh=40.0) + 2.0
+    for read in (replace(air, globe_c=40.0), replace(air, wbgt_c=27.0)):
+        assert climate(us(0), read, hot).wbgt_c == climate(us(0), read).wbgt_c
 
 
 @pytest.mark.parametrize(

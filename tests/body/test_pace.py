@@ -8,7 +8,9 @@ from typing import Any
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
+from cartclock.engine.body.climate import climate
 from cartclock.engine.body.pace import Pace, effort_now, pace
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.events import ReadingTaken, Turn
@@ -28,7 +30,15 @@ def stage(effort: Effort) -> Stage:
 
 
 STAGES = tuple(stage(effort) for effort in EFFORTS)
-GARAGE = ReadingTaken(air_c=35.0, rh=40.0)
+
+
+def by_meter(air_c: float, rh: float) -> ReadingTaken:
+    """A reading whose WBGT a meter told, as the estimate would: nothing guards it."""
+    estimate = ReadingTaken(air_c=air_c, rh=rh)
+    return replace(estimate, wbgt_c=climate(us(0), estimate).wbgt_c)
+
+
+GARAGE = by_meter(35.0, 40.0)
 COOL_ROOM = ReadingTaken(air_c=26.0, rh=50.0)
 
 
@@ -101,8 +111,9 @@ def test_work_minutes_an_hour(rest_place: ReadingTaken | None, minutes: float) -
     assert found.cool_minutes == pytest.approx(42.6, abs=0.1)
     assert found.limit_c == pytest.approx(24.97, abs=0.005)
     # From a rested start the first stretch is as long as one in the steady rhythm.
-    assert found.left_s == int(found.here_minutes * 60) if found.here_minutes else False
-    assert found.rest_s == round((60 - found.here_minutes) * 60)
+    assert found.here_minutes is not None
+    assert found.left_s == pytest.approx(found.here_minutes * 60, abs=1)
+    assert found.rest_s % (5 * MINUTE_S) == 0
     assert (found.band, found.rule) == ("over", "NIOSH limit")
 
 
@@ -128,7 +139,8 @@ def test_steady_rhythm_by_the_limits(wbgt_c: float, acclimatized: bool, minutes:
 
 def test_over_the_resting_limit_there_is_no_work_time() -> None:
     found = Day(ReadingTaken(wbgt_c=31.0)).work(0).pace(0)
-    assert (found.no_work_time, found.left_s, found.rest_s) == (True, 0, HOUR_S)
+    assert (found.grade, found.no_work_time) == ("not here", True)
+    assert (found.left_s, found.rest_s) == (0, 0)
     assert found.cool_minutes is not None
     assert found.cool_minutes > 0
 
@@ -151,15 +163,16 @@ def test_a_hotter_rest_place_is_named() -> None:
 def test_the_printed_table_is_never_exceeded(row: dict[str, str], effort: str) -> None:
     air_c = (float(row["adj_temp_f"]) - 32.0) / 1.8
     # At 30 % humidity and in the shade the notes add nothing; rests in a cool room.
-    day = Day(ReadingTaken(air_c=air_c, rh=30.0)).work(0, effort)
+    day = Day(by_meter(air_c, 30.0)).work(0, effort)
     found = day.pace(0, acclimatized=True, rest_place=COOL_ROOM)
     cell = row[f"{effort}_work_min"]
     minutes = 0 if cell == "caution" else int(cell)
     if minutes < 60:
         assert left(found) <= minutes * MINUTE_S
-    if found.rule == "NIOSH table":
-        assert found.left_s == minutes * MINUTE_S
-        assert found.rest_s == max(5, 60 - minutes) * MINUTE_S
+    if found.rule == "NIOSH table" and minutes:
+        assert found.left_s == pytest.approx(minutes * MINUTE_S, abs=1)
+    if not minutes:
+        assert found.grade == "not here"
 
 
 @pytest.mark.parametrize(
@@ -168,18 +181,21 @@ def test_the_printed_table_is_never_exceeded(row: dict[str, str], effort: str) -
     ids=lambda value: f"NIOSH 2016-106 table 6-2: {value}",
 )
 def test_in_dry_heat_the_table_speaks(air_f: float, effort: str, minutes: int) -> None:
-    reading = ReadingTaken(air_c=(air_f - 32.0) / 1.8, rh=30.0)
+    reading = by_meter((air_f - 32.0) / 1.8, 30.0)
     found = Day(reading).work(0, effort).pace(0, acclimatized=True, rest_place=COOL_ROOM)
-    assert (found.rule, found.left_s) == ("NIOSH table", minutes * MINUTE_S)
+    assert found.rule == "NIOSH table"
+    assert found.left_s == pytest.approx(minutes * MINUTE_S, abs=1)
 
 
 def test_the_table_counts_work_within_the_rolling_hour() -> None:
-    reading = ReadingTaken(air_c=(100 - 32.0) / 1.8, rh=30.0)
+    reading = by_meter((100 - 32.0) / 1.8, 30.0)
     day = Day(reading).work(0).rest(20, 30).work(30)
     # 45 of 60: 20 and 5 worked, 20 left; after that the first minutes leave the hour.
-    assert day.pace(35, acclimatized=True).left_s == 20 * MINUTE_S
+    twenty = pytest.approx(20 * MINUTE_S, abs=1)
+    assert day.pace(35, acclimatized=True, rest_place=COOL_ROOM).left_s == twenty
     day = Day(reading).work(0).rest(45, 60).work(60)
-    assert day.pace(60, acclimatized=True).left_s == 45 * MINUTE_S
+    whole = pytest.approx(45 * MINUTE_S, abs=1)
+    assert day.pace(60, acclimatized=True, rest_place=COOL_ROOM).left_s == whole
 
 
 def test_over_sixty_percent_the_table_is_left() -> None:
@@ -188,26 +204,40 @@ def test_over_sixty_percent_the_table_is_left() -> None:
 
 # The rules that count minutes.
 
-WARM = ReadingTaken(air_c=35.0, rh=30.0)
+WARM = by_meter(35.0, 30.0)
 """Heat index over 90 F; clear of the table and of the limit for light work."""
 
-MILD = ReadingTaken(air_c=28.0, rh=50.0)
-"""Heat index between 80 and 90 F, light work: only the hour counts."""
+MILD = by_meter(28.0, 50.0)
+"""Heat index between 80 and 90 F, light work: no rule calls a rest."""
 
 
 def test_never_more_than_an_hour_without_a_break_in_heat() -> None:
-    day = Day(MILD).work(0, "light")
+    day = Day(WARM).work(0, "light")
     assert day.pace(0, acclimatized=True).left_s is None
     found = day.pace(30, acclimatized=True)
     assert (found.left_s, found.rule) == (30 * MINUTE_S, "an hour without a break")
+    assert found.rest_s == 10 * MINUTE_S
     assert day.pace(59.5, acclimatized=True).left_s == 30
-    day.at(59, MILD)
-    assert day.pace(75, acclimatized=True).resting_due
+    day.at(59, WARM)
+    assert day.pace(75, acclimatized=True).left_s == 0
 
 
-def test_a_meter_alone_starts_the_hour_where_the_verdict_is_not_clear() -> None:
-    day = Day(ReadingTaken(wbgt_c=24.0)).work(0)
-    assert day.pace(30).left_s == 30 * MINUTE_S
+def test_under_90_f_and_under_the_limit_an_hour_is_a_quiet_line_our_own_judgement() -> None:
+    day = Day(MILD).work(0, "light").at(50, MILD)
+    assert not day.pace(55, acclimatized=True).hour_at_it
+    found = day.pace(65, acclimatized=True)
+    assert (found.left_s, found.grade, found.hour_at_it) == (None, "", True)
+
+
+def test_standing_by_for_five_minutes_is_hands_off() -> None:
+    day = Day(WARM).work(0, "light").down(30).work(36, "light")
+    assert day.pace(50, acclimatized=True).left_s == 46 * MINUTE_S
+
+
+def test_a_meter_alone_starts_the_hour_over_the_limit() -> None:
+    # 25.2 C is over the alert limit of moderate work, and an hour of it is not yet too much.
+    day = Day(ReadingTaken(wbgt_c=25.2)).work(0)
+    assert day.pace(30).left_s is not None
     assert Day(ReadingTaken(wbgt_c=15.0)).work(0).pace(30).left_s is None
 
 
@@ -216,7 +246,7 @@ def test_a_rest_is_one_from_five_minutes_on_our_own_judgement(
     rest_minutes: float, left_s: int
 ) -> None:
     begun = 25.0 - rest_minutes
-    day = Day(MILD).work(0, "light").rest(begun, 25).work(25, "light")
+    day = Day(WARM).work(0, "light").rest(begun, 25).work(25, "light")
     assert day.pace(45, acclimatized=True).left_s == left_s
 
 
@@ -225,7 +255,8 @@ def test_fifteen_minutes_in_two_hours() -> None:
     found = day.pace(105, acclimatized=True)
     assert found.rule == "15 min in 2 h at heat index 90 F"
     # 99 minutes worked of 105 allowed.
-    assert (found.left_s, found.rest_s) == (6 * MINUTE_S, 15 * MINUTE_S)
+    assert found.left_s == 6 * MINUTE_S
+    assert 5 * MINUTE_S <= found.rest_s <= 15 * MINUTE_S
     rested = Day(WARM).work(0, "light").at(50, WARM).rest(45, 61).work(61, "light").at(100, WARM)
     assert rested.pace(105, acclimatized=True).rule == "an hour without a break"
 
@@ -257,7 +288,8 @@ def test_minutes_left_shrink_as_the_work_goes_on() -> None:
     assert first is not None
     for minute in (1, 7.25, 20.5):
         assert day.pace(minute).left_s == pytest.approx(first - minute * 60, abs=1)
-    assert day.pace(22).resting_due
+    assert day.pace(22).left_s == 0
+    assert day.pace(22).grade == "now"
 
 
 def test_a_rest_gives_work_time_back() -> None:
@@ -275,14 +307,11 @@ def test_hard_work_behind_is_not_forgotten_by_light_work_now() -> None:
     found = day.pace(50)
     assert found.here_minutes == 60.0
     assert (found.left_s, found.rule) == (0, "NIOSH limit")
-    # The rest called for is as long as the hour stays over, to a second.
-    day.down(50).at(50, ev.BreakTaken("heat"))
-    short, enough = found.rest_s / 60 - 0.1, found.rest_s / 60 + 0.1
-    day.at(50 + short, ev.BreakEnded())
-    assert day.pace(50 + short).left_s == 0
+    # After the rest that was called for a quarter of an hour is had at least.
+    after = 50 + found.rest_s / 60
     day = Day(ReadingTaken(air_c=38.0, rh=50.0)).work(0, "heavy")
-    day.at(50, ReadingTaken(air_c=23.0, rh=40.0)).rest(50, 50 + enough).work(50 + enough, "light")
-    assert day.pace(50 + enough).left_s != 0
+    day.at(50, ReadingTaken(air_c=23.0, rh=40.0)).rest(50, after).work(after, "light")
+    assert left(day.pace(after)) >= 15 * MINUTE_S - 1
 
 
 def test_work_before_the_first_reading_counts_as_worked_in_its_climate() -> None:
@@ -294,7 +323,7 @@ def test_work_before_the_first_reading_counts_as_worked_in_its_climate() -> None
 
 
 def test_short_rests_do_not_add_up_to_one() -> None:
-    day = Day(MILD).work(0, "light").rest(10, 13).work(13, "light").rest(20, 23).work(23, "light")
+    day = Day(WARM).work(0, "light").rest(10, 13).work(13, "light").rest(20, 23).work(23, "light")
     assert day.pace(45, acclimatized=True).left_s == 15 * MINUTE_S
 
 
@@ -331,7 +360,7 @@ def test_a_long_stretch_without_a_press_is_judged_whole() -> None:
 def test_a_break_longer_than_the_account_looks_back_is_a_rest() -> None:
     day = Day(GARAGE).work(0).down(90).at(90, ev.BreakTaken("away"))
     found = day.pace(300)
-    assert found.left_s == int(Day(GARAGE).work(0).pace(0).here_minutes * 60)  # type: ignore[operator]  # there is a WBGT
+    assert found.left_s == Day(GARAGE).work(0).pace(0).left_s
     assert found.effort == "rest"
 
 
@@ -600,7 +629,8 @@ def test_a_cooler_rest_never_gives_less_work_time(
 def test_the_rest_comes_when_it_was_said_to(
     history: list[tuple[str, float]], air_c: float, rh: float, now: str, ahead: float
 ) -> None:
-    day, minute = worked(history, ReadingTaken(air_c=air_c, rh=rh), now)
+    # What guards an estimate is of the hour ahead alone, so that work done gives some of it back.
+    day, minute = worked(history, by_meter(air_c, rh), now)
     first = day.pace(minute)
     if first.left_s is None:
         return

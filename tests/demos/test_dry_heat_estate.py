@@ -34,7 +34,7 @@ HOUR_US = 60 * MINUTE_US
 WATTS = {"rest": 115.0, "light": 180.0, "moderate": 300.0, "heavy": 415.0}
 # Shade outdoors above the same air indoors: the program's own judgement, stated in the record.
 SHADE_C = 1.5
-STILL_AIR = 0.1
+LIGHT_AIR = 1.0
 
 
 def rel_c(watts: float) -> float:
@@ -45,8 +45,8 @@ def rel_c(watts: float) -> float:
 def wbgt_c(reading: ev.ReadingTaken) -> float:
     assert reading.air_c is not None
     assert reading.rh is not None
-    assert (reading.place, reading.moving) == ("outdoor shade", "still")
-    return heat.wbgt_no_sun_c(reading.air_c, reading.rh, STILL_AIR) + SHADE_C
+    assert (reading.place, reading.moving) == ("outdoor shade", "not said")
+    return heat.wbgt_no_sun_c(reading.air_c, reading.rh, LIGHT_AIR) + SHADE_C
 
 
 def trigger_f(reading: ev.ReadingTaken) -> float:
@@ -190,62 +190,52 @@ def test_the_days_before_are_told_by_the_list_that_opens_by_itself() -> None:
 def test_the_rests_that_were_called() -> None:
     calls = rows_of(ev.RestCalled)
     assert {row.by for row in calls} == {"machine"}
-    assert [(clock(row.at_us), row.event.rule, row.event.rest_s) for row in calls] == [  # type: ignore[attr-defined]  # the rows are of one kind
-        ("09:11", "an hour without a break", 600),
-        ("10:09", "15 min in 2 h at heat index 90 F", 900),
-        ("10:24", "15 min in 2 h at heat index 90 F", 900),
-        ("11:40", "an hour without a break", 600),
+    said = [row.event for row in calls]
+    assert [clock(row.at_us) for row in calls] == ["10:09", "11:04"]
+    assert said == [
+        ev.RestCalled("15 min in 2 h at heat index 90 F", 900, "soon"),
+        ev.RestCalled("an hour without a break", 600, "soon"),
     ]
 
 
 def test_each_call_is_due_by_its_rule() -> None:
-    first, second, third, fourth = (row.at_us for row in rows_of(ev.RestCalled))
     warm, hot, *_ = rows_of(ev.ReadingTaken)
     assert isinstance(warm.event, ev.ReadingTaken)
     assert isinstance(hot.event, ev.ReadingTaken)
-    # By 80 F an hour of work calls for a rest; by 90 F more than 105 minutes in two hours do.
-    # 89 FR 70698, read second-hand; the hour is the program's own judgement.
+    first, second = (row.at_us for row in rows_of(ev.RestCalled))
+    # Under 90 F and under the limit more than an hour of work is a quiet word, no call.
     assert 80 <= trigger_f(warm.event) < 90 <= trigger_f(hot.event)
-    # Nobody knew that it was hot before it was measured.
-    assert worked_us(0, first) > HOUR_US
-    assert 0 < first - warm.at_us <= 2 * SECOND_US
-    assert worked_us(second - 2 * HOUR_US, second) > 105 * MINUTE_US
-    assert 0 < second - hot.at_us <= 2 * SECOND_US
-    # A rest that was put off is called again after a quarter of an hour.
-    assert third - rows_of(ev.RestOverruled)[0].at_us == 15 * MINUTE_US
-    assert worked_us(third - 2 * HOUR_US, third) > 105 * MINUTE_US
-    # To the second: an hour of work after the last break, and not 105 minutes in two hours.
-    assert fourth - [end_us for _row, end_us in breaks()][1] == HOUR_US
-    assert worked_us(fourth - 2 * HOUR_US, fourth) <= 105 * MINUTE_US
+    assert worked_us(0, warm.at_us) > HOUR_US
+    assert first > hot.at_us
+    # The next section is longer than what is left of 105 minutes in two hours (89 FR 70698, read
+    # second-hand), and then of an hour at it (our own judgement).
+    section_us = 37 * MINUTE_US
+    assert worked_us(first - 2 * HOUR_US, first) + section_us > 105 * MINUTE_US
+    rested_us = breaks()[0][1]
+    assert 0 < rested_us + HOUR_US - second < section_us
 
 
-def test_two_rests_are_taken_with_the_large_key_at_the_length_called() -> None:
-    calls = rows_of(ev.RestCalled)
+def test_rests_are_taken_by_the_list_of_breaks_and_by_the_large_key() -> None:
     taken = breaks()
     assert [row.event.what for row, _end_us in taken] == ["heat", "heat", "away"]  # type: ignore[attr-defined]  # the rows are of one kind
-    for call, (rest, end_us) in ((calls[0], taken[0]), (calls[2], taken[1])):
-        assert isinstance(call.event, ev.RestCalled)
-        assert isinstance(rest.event, ev.BreakTaken)
-        assert key_at(rest.at_us) == "space"
-        assert 0 < rest.at_us - call.at_us < MINUTE_US
-        assert rest.event.planned_s == call.event.rest_s
-        # Back to work with the same key, once the length is over.
-        assert key_at(end_us) == "space"
-        assert 0 <= end_us - rest.at_us - call.event.rest_s * SECOND_US < 10 * SECOND_US
-        started = next(row for row in rows_of(ev.WorkStarted) if row.at_us >= end_us)
-        down = next(row for row in rows_of(ev.WorkPutDown) if row.at_us == rest.at_us)
-        assert started.at_us == end_us
-        assert started.event.sections == down.event.sections  # type: ignore[attr-defined]  # the rows are of one kind
-    away = taken[2][0]
-    assert 0 < away.at_us - calls[3].at_us < 15 * MINUTE_US
+    # What was called, by the list; then by the large key.
+    assert [row.event.planned_s for row, _end_us in taken] == [900, 600, None]  # type: ignore[attr-defined]  # the rows are of one kind
+    assert [key_at(row.at_us) for row, _end_us in taken] == ["h", "space", "a"]
+    rest, end_us = taken[1]
+    call = rows_of(ev.RestCalled)[1]
+    # A rest before the next section ends the one in hand: nothing is put down by it.
+    assert rest.at_us == call.at_us or 0 < rest.at_us - call.at_us < SECOND_US
+    assert [row.at_us for row in rows_of(ev.WorkPutDown)].count(rest.at_us) == 0
+    assert key_at(end_us) == "space"
+    assert end_us - rest.at_us >= 600 * SECOND_US
 
 
-def test_one_rest_is_put_off_with_a_reason_and_taken_when_it_is_called_again() -> None:
+def test_one_rest_is_put_off_with_a_reason_and_taken_later() -> None:
     (overruled,) = rows_of(ev.RestOverruled)
     assert isinstance(overruled.event, ev.RestOverruled)
     assert overruled.event.why == "this one first, then I rest"
     calls = [row.at_us for row in rows_of(ev.RestCalled)]
-    assert calls[1] < overruled.at_us < calls[2]
+    assert calls[0] <= overruled.at_us < breaks()[0][0].at_us < calls[1]
     last = [key for at_us, key in result(NAME).played.keys if at_us <= overruled.at_us][-4:]
     assert last == ["down", "space", "down", "space"]
     lines = "\n".join(chapter("OVERRULED"))
@@ -257,21 +247,21 @@ def test_one_rest_is_put_off_with_a_reason_and_taken_when_it_is_called_again() -
 
 
 def test_the_rests_stand_in_the_heat_chapter() -> None:
-    calls = rows_of(ev.RestCalled)
-    one, two, away = breaks()
-    wanted = ["Rests called", "  Fri 3 Apr 2026"]
-    answers = [
-        f"heat from {clock(one[0].at_us)} to {clock(one[1])}, {length(one[1] - one[0].at_us)}",
-        f"not taken at {clock(rows_of(ev.RestOverruled)[0].at_us)}: this one first, then I rest",
-        f"heat from {clock(two[0].at_us)} to {clock(two[1])}, {length(two[1] - two[0].at_us)}",
-        f"away from {clock(away[0].at_us)} to {clock(away[1])}, {length(away[1] - away[0].at_us)}",
+    first, second = rows_of(ev.RestCalled)
+    _one, three, _away = breaks()
+    assert part(chapter(HEAT), "Rests called") == [
+        "Rests called",
+        "  Fri 3 Apr 2026",
+        f"    {clock(first.at_us)}       0:15 of rest before the next piece, 15 min in 2 h at heat "
+        "index",
+        " " * 16 + "90 F",
+        " " * 16
+        + f"not taken at {clock(rows_of(ev.RestOverruled)[0].at_us)}: this one first, then I rest",
+        f"    {clock(second.at_us)}       0:10 of rest before the next piece, an hour without a "
+        "break",
+        " " * 16 + f"heat from {clock(three[0].at_us)} to {clock(three[1])}, "
+        f"{length(three[1] - three[0].at_us)}",
     ]
-    for row, answer in zip(calls, answers, strict=True):
-        call = row.event
-        assert isinstance(call, ev.RestCalled)
-        rest = length(call.rest_s * SECOND_US)
-        wanted += [f"    {clock(row.at_us)}       {rest} of rest, {call.rule}", " " * 16 + answer]
-    assert part(chapter(HEAT), "Rests called") == wanted
 
 
 # Drinks.
@@ -364,11 +354,11 @@ def test_the_peak_hour_against_the_limit() -> None:
             worst = margin_c, at_us + SECOND_US, warm / 3600, burnt / 3600
     assert worst is not None
     margin_c, end_us, average_c, watts = worst
-    # Within 2 C of the limit, either way, the program says caution: its own judgement.
-    assert 0 < margin_c < 2
+    # More than 2 C under the limit the program says clear: its own judgement.
+    assert margin_c > 2
     assert rel_c(watts) == pytest.approx(heat.rel_c(watts), abs=1e-12)
     assert part(chapter(HEAT), "Peak hour") == [
-        f"Peak hour     Fri 3 Apr 2026 {clock(end_us - HOUR_US)} to {clock(end_us)}: caution",
+        f"Peak hour     Fri 3 Apr 2026 {clock(end_us - HOUR_US)} to {clock(end_us)}: clear",
         f"              WBGT {average_c:.1f} C, effort {watts:.0f} W, limit {rel_c(watts):.1f} C, "
         f"{margin_c:.1f} C under it",
     ]
@@ -451,10 +441,10 @@ def test_the_day_ends_before_ten() -> None:
         ("07:18 to 19:57", "Fri 3 Apr 2026 07:18 to 19:57"),
         ("`R` at 09:11.", "    09:11       air 32 C, 17 % RH, outdoor shade"),
         ("`SPACE`: 12.", ": 12 of the last 14 days in the heat."),
-        ("a rest of 10 min at once", "09:11       0:10 of rest, an hour without a break"),
         ("At 10:09 `R 3 6 SPACE`: 36 C", "10:09       air 36 C, 17 % RH, outdoor shade"),
-        ("heat index is 93 F now", "10:09           26.7 C   93 F (34 C)"),
-        ("15 min of rest in 2 h are", "10:09       0:15 of rest, 15 min in 2 h at heat index 90 F"),
+        ("heat index is 93 F now", "10:09           25.8 C   93 F (34 C)"),
+        ("15 min of rest in 2 h", "10:09       0:15 of rest before the next piece, 15 min in 2 h"),
+        ("takes the rest before it", "heat from 11:04 to 11:19, 0:15"),
         ('"this one first, then I rest"', "not taken at 10:09: this one first, then I rest"),
         ("the same figures anew at 11:04", "11:04       air 36 C, 17 % RH, outdoor shade"),
         ("at 11:19: 1500 ml in the last hour", "most in an hour 1500 ml, Fri 3 Apr 2026 10:19"),
@@ -462,8 +452,8 @@ def test_the_day_ends_before_ten() -> None:
         ("shows 27 C and a panel of 28 C", "air 27 C, 31 % RH, panel 28 C, outdoor shade"),
         ("comes out late by 1:28", "7:32 late by 1:28"),
         ("with a gap of a quarter of an hour", "19:25:58   0:15   0:20    2:00    0:17 in"),
-        ("10:43 to 11:43, WBGT 26.7 C", "Peak hour     Fri 3 Apr 2026 10:43 to 11:43: caution"),
-        ("against a limit of 27.1 C", "WBGT 26.7 C, effort 375 W, limit 27.1 C"),
+        ("10:43 to 11:43, WBGT 25.8 C", "Peak hour     Fri 3 Apr 2026 10:43 to 11:43: clear"),
+        ("against a limit of 28.2 C", "WBGT 25.8 C, effort 300 W, limit 28.2 C"),
         ("begins on Friday at 19:16", "last touch of Coat, roof and bonnet, Fri 3 Apr 2026 19:16"),
         ("on Sunday at 18:17", "    until       Sun 5 Apr 2026 18:17"),
     ],

@@ -57,6 +57,8 @@ CELLS = [
 # tells is "on": where the worker says later when the shift was over, it may lie behind the end.
 FACTS = {
     "ReadingTaken": "in",
+    "ClothingSaid": "in",
+    "RoofSaid": "in",
     "DayExpected": "in",
     "DrinkTaken": "in",
     "FeltUnwell": "in",

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 from msgspec.structs import replace
 
+from cartclock.engine.body.rest_words import left_minutes
 from cartclock.engine.body.watch import watch
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.events import Turn
@@ -215,7 +216,7 @@ def test_the_face_says_usual_place_and_rest() -> None:
     found = watch(scene.shift, scene.jobs, us(62))
     assert found.pace.left_s is not None
     said = rest_text(found)
-    assert said == f"rest in {found.pace.left_s // 60} min"
+    assert said == f"rest in {left_minutes(found.pace)} min"
     face = glance(scene.jobs, scene.shift, us(62), None, watch=found).faces[0]
     assert face.under == f"planned 20:00, section 1 of 2, {said}"
     assert rest_text(None) == ""

@@ -9,7 +9,8 @@ from typing import Literal
 
 from msgspec import Struct
 
-from cartclock.engine.body.budget import Ahead, Budget, PlannedWork, Stretch, budget
+from cartclock.engine.body.budget import Ahead, Budget, PlannedWork, budget
+from cartclock.engine.body.stretch import Stretch
 from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.figures.heat import class_watts, niosh_table_minutes, ral_c, rel_c
 from cartclock.engine.plan.plan import Effort

@@ -62,7 +62,7 @@ class HandHost:
         bench = SimpleNamespace(
             shift=lambda: scene.shift, now_us=scene.now_us, jobs=scene.jobs, worker="me"
         )
-        settings = SimpleNamespace(temperature=unit)
+        settings = SimpleNamespace(temperature=unit, clothing="work clothes", place=None)
         cart = SimpleNamespace(
             bench=bench,
             settings=settings,
@@ -92,7 +92,7 @@ class HandHost:
     def done(self) -> bool:
         """Takes what was typed; True if it was written.
 
-        A list that asks about it instead is open then, its title a question.
+        A list that asks about it instead is open then, and its title asks whether it is right.
         """
         before = len(self.presses)
         assert self.list.done is not None
@@ -100,6 +100,6 @@ class HandHost:
             self.list.done()
         except (Refused, Asks) as why:
             self.say(str(why))
-        answered = bool(self.refusals) or self.list.title.endswith("?")
+        answered = bool(self.refusals) or self.list.title.endswith("is it right?")
         assert (len(self.presses) > before) != answered
         return len(self.presses) > before

@@ -56,6 +56,11 @@ class Sheet(Struct, frozen=True):
         return "\n".join(self.lines)
 
 
+def outside_streams(pdf: bytes) -> bytes:
+    """The file without its packed parts, in which any letters may stand by chance."""
+    return _STREAM.sub(b"", pdf)
+
+
 def sheets(pdf: bytes) -> list[Sheet]:
     """The pages in order."""
     objects = {int(m[1]): m[2] for m in _OBJECT.finditer(pdf)}

@@ -41,11 +41,11 @@ def words(book: Book, at_s: float) -> list[str]:
 
 
 def hot(levelling: bool = False) -> Book:
-    """An hour of work at 40 C with one film laid at its end, which closes at 3900 s."""
+    """An hour of work at 36 C with one film laid at its end, which closes at 3900 s."""
     book = opened(COAT, WIPE)
-    book.press(0, ev.ReadingTaken(air_c=40, rh=40))
+    book.press(0, ev.ReadingTaken(air_c=36, rh=24))
     book.press(0, ev.WorkStarted("Wipe", ("whole car",), Turn()))
-    book.press(3500, ev.ReadingTaken(air_c=40, rh=40))
+    book.press(3500, ev.ReadingTaken(air_c=36, rh=24))
     book.press(3600, ev.StepFinished("Wipe", ("whole car",), Turn()))
     book.press(3600, ev.WorkStarted("Coat", (A,), Turn()))
     book.press(3660, ev.StepFinished("Coat", (A,), Turn(), Marks(60, 100, 300)))
@@ -66,9 +66,9 @@ def test_no_rest_stands_over_a_film_late_or_not(at_s: float) -> None:
 
 def test_the_rest_is_called_when_the_film_is_given_up_an_hour_past_its_close() -> None:
     book = hot()
-    book.press(5000, ev.ReadingTaken(air_c=40, rh=40))
+    book.press(5000, ev.ReadingTaken(air_c=36, rh=24))
     book.press(5000, ev.OtherWorkStarted("moving the car", ""))
-    book.press(7300, ev.ReadingTaken(air_c=40, rh=40))
+    book.press(7300, ev.ReadingTaken(air_c=36, rh=24))
     assert at(book, 3900 + 3599).me.moves[0].act != "rest"
     assert at(book, 3900 + 3600).me.moves[0].act == "rest"
 

@@ -108,11 +108,11 @@ Readings              WBGT   heat index
 
 Rests called
   Mon 21 Sep 2026
-    17:13       0:15 of rest, NIOSH limit
+    17:13       0:15 of rest at once, NIOSH limit
                 not taken at 17:15: finish this door
-    17:28       0:15 of rest, NIOSH limit
+    17:28       0:15 of rest at once, NIOSH limit
                 heat from 17:33 to 17:53, 0:20
-    18:13       0:10 of rest, the plan's own rhythm
+    18:13       0:10 of rest at once, the plan's own rhythm
                 no rest within 15 min
 
 Drinks        1740 ml, 3 times; most in an hour 1500 ml, Mon 21 Sep 2026 17:26

@@ -30,7 +30,7 @@ from cartclock.engine.record.record import Proof, Record, record
 from cartclock.engine.rules import rules
 from tests.kit.book import JOB, Book, opened, us
 from tests.kit.papers import papers_with
-from tests.kit.pdf import Sheet, drawn_on, info, rectangles, sheets
+from tests.kit.pdf import Sheet, drawn_on, info, outside_streams, rectangles, sheets
 from tests.kit.plans import COAT, FALLOUT, POLISH
 from tests.kit.setting import (
     arrival_pdf,
@@ -182,6 +182,10 @@ def test_packed_and_readable_files_say_the_same() -> None:
     assert len(packed) < len(readable)
 
 
+# Names under which a file acts.
+ACTS = rb"/(JavaScript|JS|Launch|OpenAction|AA|URI|EmbeddedFile)\b"
+
+
 @pytest.mark.parametrize("word", HARD, ids=range(len(HARD)))
 def test_text_of_persons_is_inert_and_stays_on_the_page(word: str) -> None:
     book = driven([word])
@@ -193,7 +197,7 @@ def test_text_of_persons_is_inert_and_stays_on_the_page(word: str) -> None:
         arrival_pdf(arrival_sheet(found), ShopHead(word, (word,), word), search=None),
     ):
         inside_the_frame(sheets(pdf))
-        assert not re.search(rb"/(JavaScript|JS|Launch|OpenAction|AA|URI|EmbeddedFile)\b", pdf)
+        assert not re.search(ACTS, outside_streams(pdf))
 
 
 @settings(max_examples=12)

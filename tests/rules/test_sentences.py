@@ -231,6 +231,11 @@ OF_READINGS: list[Case] = [
     noted(ev.CheckedIn(-60), "next sign of life in -1 min cannot be."),
     noted(ev.HotDaysSaid(15), "days of work in the heat 15 cannot be."),
     noted(ev.CautionsRead(()), "Name the product."),
+    noted(
+        ev.ClothingSaid("a coat"),
+        "'a coat' is not in the list: work clothes, SMS coverall, polyolefin coverall, "
+        "double layer, vapour barrier.",
+    ),
     noted(ev.FeltUnwell(()), "Name the sign."),
     noted(ev.ClockedOff(), "That is nothing to note of a shift."),
     (FRESH, "me", rules.take_break, ("rest", 241 * 60), "length of a break 241 min cannot be."),

@@ -266,10 +266,10 @@ async def test_a_rest_is_called_for_the_helper_too(tmp_path: Path) -> None:
             if line(play).startswith("ENTER  Tomek: heat break"):
                 break
         assert line(play).startswith("ENTER  Tomek: heat break")
+        # It comes before the next section, and is told by the press that ends the one in hand.
+        await play.press("enter")
         called = [row for row in play.bench.rows if row.kind == "RestCalled"]
         assert {(row.worker, row.by) for row in called} == {("Tomek", "machine")}
-        assert any(said.startswith("Tomek: rest now, ") for said in play.glance.notices)
-        await play.press("enter")
         doing = play.bench.shift("Tomek").doing  # type: ignore[union-attr]  # is on
         assert isinstance(doing, Break)
         assert doing.what == "heat"

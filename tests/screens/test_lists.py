@@ -233,7 +233,7 @@ async def test_a_reading_is_typed_and_turned_and_offered_again(tmp_path: Path) -
             ["air", "32", "C"], ["humidity", "40", "%", "RH"], ["panel", "-2", "C"],
         ]  # fmt: skip
         await play.press("down", "down", "down", "right", "down", "9", "0")
-        await play.press("down", "down", "right", "right", "right", "space")
+        await play.press("down", "down", "down", "right", "right", "right", "space")
         assert play.sheet.title == "-2 on the panel at 32 in the air, sun: is it right?"
         await play.press("down", "space")
         reading = play.bench.rows[-1].event

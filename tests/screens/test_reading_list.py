@@ -118,7 +118,7 @@ async def test_enter_goes_to_the_next_value_and_round_again(tmp_path: Path) -> N
             chosen.append(next(line for line in play.text.splitlines() if "> " in line).split()[1])
             await play.press("enter")
         assert chosen == [
-            "air", "humidity", "panel", "globe", "WBGT", "air", "rain", "place", "air",
+            "air", "humidity", "panel", "globe", "WBGT", "air", "rain", "clothing", "place",
         ]  # fmt: skip
         assert "ReadingTaken" not in play.kinds
 
@@ -208,7 +208,7 @@ async def test_an_instrument_whose_figures_look_odd_writes_nothing_by_itself(
         await play.app.workers.wait_for_complete()
         await play.settle()
         await play.press("space", "down", "space")
-        assert newest(play) == ReadingTaken(air_c=26, rh=48, panel_c=58, confirmed=True)
+        assert newest(play) == ReadingTaken(26, 48, 58, moving="not said", confirmed=True)
 
 
 async def test_an_instrument_that_fails_leaves_the_list_to_the_hand(tmp_path: Path) -> None:
@@ -217,4 +217,4 @@ async def test_an_instrument_that_fails_leaves_the_list_to_the_hand(tmp_path: Pa
         await play.press("r")
         await play.app.workers.wait_for_complete()
         await play.press("3", "1", "space")
-        assert newest(play) == ReadingTaken(air_c=31.0)
+        assert newest(play) == ReadingTaken(air_c=31.0, moving="not said")

@@ -39,6 +39,8 @@ theme = "sun"
 temperature = "F"
 alarm = { bell = false, sound = true, notify = true, commands = { late = "say-it --loud" } }
 rest_place = { air_c = 26, rh = 50.5 }
+place = { latitude = 40.4, longitude = -3.7 }
+clothing = "double layer"
 reading_command = "read-meter --once"
 reminders = false
 
@@ -78,6 +80,8 @@ def test_full_file() -> None:
         temperature="F",
         alarm=AlarmSettings(False, True, True, {"late": "say-it --loud"}),
         rest_place=(26.0, 50.5),
+        place=(40.4, -3.7),
+        clothing="double layer",
         reading_command="read-meter --once",
         reminders=False,
         keys={"next": ("space", "pagedown"), "undo": ("backspace",)},
@@ -106,6 +110,20 @@ def test_full_file_names_every_key_and_they_are_under_twenty() -> None:
         (
             "rest_place = { air_c = true, rh = 50 }",
             "rest_place: air_c: true is not a number from -30 to 60.",
+        ),
+        (
+            "place = { latitude = 99, longitude = 0 }",
+            "place: latitude: 99 is not a number from -90 to 90.",
+        ),
+        (
+            "place = 48",
+            "place: 48 is not a place on the earth; write it like "
+            "place = { latitude = 48.5, longitude = 9.1 }.",
+        ),
+        (
+            'clothing = "a coat"',
+            'clothing: "a coat" is not one of the choices; write "work clothes" or "SMS coverall" '
+            'or "polyolefin coverall" or "double layer" or "vapour barrier".',
         ),
         (
             "rest_place = 26",

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.events import BreakKind
 from cartclock.engine.figures.measured import BREAK_MINUTES
 from cartclock.engine.rules import rules
+from cartclock.tui.lists.clock import clothing_choice
 from cartclock.tui.lists.host import Host
 from cartclock.tui.lists.in_view import spoken_clock, watched
 from cartclock.tui.lists.toggle import Toggle
@@ -20,12 +22,19 @@ BREAKS: tuple[tuple[BreakKind, str, int | None], ...] = (
 )
 
 
+RESTS: tuple[BreakKind, ...] = ("rest", "heat")
+
+
 def open_breaks(host: Host) -> None:
     """Breaks, with the windows that run on."""
     bench = host.cart.bench
     toggle = Toggle(bench)
     lines = []
-    for what, hot, minutes in BREAKS:
+    fares = host.cart.body()
+    called = 0 if fares is None or not fares.pace.grade else fares.pace.rest_minutes
+    for what, hot, offered in BREAKS:
+        # A rest that is called is offered at its length.
+        minutes = called if called and what in RESTS else offered
         length = Length(what, minutes, round(BREAK_MINUTES.high))
 
         def take(what: BreakKind = what, length: Length = length) -> None:
@@ -42,4 +51,18 @@ def open_breaks(host: Host) -> None:
             for _job, w in running_on[:3]
         )
     hint = "left, right: length   space: take it   esc: no break"
-    host.sheet.open(title, [*lines, *toggle.lines()], hint)
+    host.sheet.open(title, [*lines, *clothing_lines(host), *toggle.lines()], hint)
+
+
+def clothing_lines(host: Host) -> list[Line]:
+    """A line that says what is worn from here on, turned first; none off the clock."""
+    cart = host.cart
+    shift = cart.bench.shift()
+    if shift is None or shift.state in ("new", "off"):
+        return []
+    worn = clothing_choice(cart, shift)
+
+    def say() -> None:
+        cart.write(rules.note_shift, ev.ClothingSaid(worn.value))
+
+    return [Line(worn.text, say, turn=worn.turn)]

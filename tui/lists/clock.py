@@ -5,19 +5,23 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from typing import Any, get_args
 
+from cartclock.engine.body.surroundings import Surroundings
 from cartclock.engine.dates import clock_text, hours_text
 from cartclock.engine.desk.bench import Bench
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.events import OtherKind
+from cartclock.engine.facts.shift import Shift
+from cartclock.engine.figures.limits import CLOTHING_C
 from cartclock.engine.hours.questions import Question
 from cartclock.engine.rules import choices, rules
 from cartclock.engine.rules.typed_time import time_ahead
 from cartclock.engine.trouble import Asks
 from cartclock.tui.lists.asked import Asked
-from cartclock.tui.lists.host import Host
+from cartclock.tui.lists.host import Cart, Host
 from cartclock.tui.lists.in_view import spoken_clock
 from cartclock.tui.lists.reminders import open_reminders
 from cartclock.tui.widgets.sheet import Line
+from cartclock.tui.widgets.values import Choice
 
 
 def open_clock(host: Host) -> None:
@@ -27,21 +31,12 @@ def open_clock(host: Host) -> None:
     if shift is None or not shift.on_clock:
         place = shift.on.place if shift is not None else ""
 
+        clothing = clothing_choice(host.cart, shift)
+
         def clock_on(place: str) -> None:
-            used = host.cart.shop.acclimatization(bench.worker, bench.now_us, settings.zone)
-            on = ev.ClockedOn(
-                place=place,
-                rule_set=settings.rule_set,
-                zone=settings.zone,
-                acclimatization=used.word,
-                because=used.sentence if used.source else "",
-            )
-
-            def begin() -> None:
-                host.cart.write(rules.clock_on, on)
-                open_reminders(host)
-
-            begin()
+            on = clocking_on(host.cart, bench.worker, place, clothing.value)
+            host.cart.write(rules.clock_on, on)
+            open_reminders(host)
 
         lines = [Line(f"clock on{' at ' + place if place else ''}", lambda: clock_on(place))]
         lines.append(
@@ -51,12 +46,38 @@ def open_clock(host: Host) -> None:
                 hot="e",
             )
         )
+        lines.append(Line(clothing.text, turn=clothing.turn))
         host.sheet.open(f"Off the clock. Breaks are judged by: {settings.rule_set}", lines)
         return
     if bench.questions():
         open_questions(host, then_off=True)
         return
     _offer_off(host)
+
+
+def clocking_on(cart: Cart, worker: str, place: str, clothing: str) -> ev.ClockedOn:
+    """The event with what the settings say of the place and the log of the days before."""
+    settings = cart.settings
+    used = cart.shop.acclimatization(worker, cart.bench.now_us, settings.zone)
+    latitude, longitude = settings.place or (None, None)
+    return ev.ClockedOn(
+        place=place,
+        rule_set=settings.rule_set,
+        zone=settings.zone,
+        acclimatization=used.word,
+        because=used.sentence if used.source else "",
+        clothing=clothing,
+        latitude=latitude,
+        longitude=longitude,
+    )
+
+
+def clothing_choice(cart: Cart, shift: Shift | None) -> Choice:
+    """What is worn: what was worn last, or what the settings say."""
+    worn = cart.settings.clothing
+    if shift is not None:
+        worn = Surroundings(shift).clothing(cart.bench.now_us)
+    return Choice("clothing", tuple(CLOTHING_C), worn)
 
 
 def _offer_off(host: Host, asked: Iterable[Question] = ()) -> None:

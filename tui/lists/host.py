@@ -47,6 +47,14 @@ class Settled(Protocol):
         """Which rule set judges the breaks."""
 
     @property
+    def place(self) -> tuple[float, float] | None:
+        """Latitude and longitude of the place of work; None: reckoned from the zone."""
+
+    @property
+    def clothing(self) -> str:
+        """What is usually worn."""
+
+    @property
     def reminders(self) -> bool:
         """False silences what is said of products before the work, fluoride excepted."""
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import get_args
 
+from cartclock.engine.body.surroundings import HOT_ROOF_C, roof_unseen
 from cartclock.engine.body.watch import TemperatureUnit
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.in_force import is_in_force, newest_reading
@@ -27,6 +28,7 @@ from cartclock.engine.rules.readings import (
 )
 from cartclock.engine.times import Instant
 from cartclock.engine.trouble import Asks
+from cartclock.tui.lists.clock import clothing_choice
 from cartclock.tui.lists.host import Host
 from cartclock.tui.lists.in_view import zone_of
 from cartclock.tui.widgets.sheet import Line
@@ -104,7 +106,7 @@ class Entered:
         self._before = _reading_of(newest)
         self._stale = newest is not None and not is_in_force(newest.at_us, now_us)
         self._title = _title(newest, now_us, bench.worker)
-        before = self._before or ev.ReadingTaken()
+        before = self._before or ev.ReadingTaken(moving="not said")
         self._fields: dict[str, Degrees | Percent] = {}
         for name, bound in MEASURED.items():
             last = newest_reading(shift, now_us, name)
@@ -118,6 +120,8 @@ class Entered:
         self._moving = Choice("air movement", get_args(ev.AirMovement), before.moving)
         self._left = rain_in(before.rain_at_us, now_us)
         self._rain = Number(RAIN_IN.name, RAIN_IN.unit, self._left, 30.0)
+        self._worn = clothing_choice(host.cart, shift)
+        self._wore = self._worn.value
 
     def show(self, at: str = "") -> None:
         """Opens the list; at: field whose line is chosen, "" for where figures are missing."""
@@ -126,6 +130,7 @@ class Entered:
             **{name: field.line() for name, field in self._fields.items()},
             "moving": Line(self._moving.text, turn=self._moving.turn),
             "rain": Line(self._rain.text, turn=self._rain.turn, type=self._rain.type),
+            "worn": Line(self._worn.text, turn=self._worn.turn),
             "forecast": forecast_line(self._host),
         }
         names = list(lines)
@@ -180,13 +185,16 @@ class Entered:
 
     def _write(self, confirmed: bool = False) -> None:
         cart = self._host.cart
+        if self._worn.value != self._wore:
+            cart.write(rules.note_shift, ev.ClothingSaid(self._worn.value))
+            self._wore = self._worn.value
         reading = self._reading(confirmed)
         try:
             cart.write(rules.note_shift, reading, unit=self._unit)
         except Asks as odd:
             self._ask(str(odd), reading)
             return
-        ask_hot_days(self._host)
+        ask_roof(self._host, reading)
 
     def _ask(self, question: str, reading: ev.ReadingTaken) -> None:
         """What looks odd: back to the figures, or they are kept as they are."""
@@ -219,6 +227,31 @@ def open_reading(host: Host) -> None:
     entered = Entered(host)
     entered.show()
     host.cart.ask_instrument(entered.came)
+
+
+def ask_roof(host: Host, reading: ev.ReadingTaken) -> None:
+    """Once a shift, at the first hot reading indoors without a globe: is the roof hot?"""
+    cart, shift = host.cart, host.cart.bench.shift()
+    asked = shift is None or any(isinstance(row.event, ev.RoofSaid) for row in shift.facts)
+    if asked or not roof_unseen(reading):
+        ask_hot_days(host)
+        return
+
+    def said(hot: bool) -> Callable[[], None]:
+        def write() -> None:
+            cart.write(rules.note_shift, ev.RoofSaid(hot))
+            ask_hot_days(host)
+
+        return write
+
+    added = round(HOT_ROOF_C) if cart.settings.temperature == "C" else round(HOT_ROOF_C * 1.8)
+    lines = [
+        Line("no", said(False)),
+        Line(f"yes: {added} {cart.settings.temperature} more, until a globe is read", said(True)),
+    ]
+    title = "Hot, and no globe was read. Is the roof or the door hot to the hand?"
+    hint = "up, down: choose   space: say it   esc: not told"
+    host.sheet.open(title, lines, hint, closed=lambda: ask_hot_days(host))
 
 
 def ask_hot_days(host: Host) -> None:

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable
 from functools import partial
 
-from cartclock.engine.body.watch import Watch, rest_minutes
+from cartclock.engine.body.rest_words import pace_line
+from cartclock.engine.body.watch import Watch, rest_told
 from cartclock.engine.dates import clock_text
 from cartclock.engine.desk.bench import Pressed
-from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.rows import Draft
 from cartclock.engine.facts.shift import Break, Other, Shift
@@ -44,9 +44,16 @@ def body(cart: Cart) -> Watch | None:
 def call_rest(cart: Cart) -> None:
     """A rest that is due for the helper is told once."""
     found = body(cart)
-    if found is not None and found.rest == "due":
-        called = ev.RestCalled(found.pace.rule, found.pace.rest_s)
-        cart.bench.machine([Draft(called)], cart.helper)
+    if found is not None and found.rest == "due" and found.call is not None:
+        cart.bench.machine([Draft(found.call)], cart.helper)
+
+
+def tell_rest(cart: Cart, found: Watch, worker: str) -> None:
+    """A rest before the next piece is told when the press comes that would begin it."""
+    shift = cart.bench.shift(worker)
+    call = found.call if found.rest == "after the piece" else None
+    if call is not None and shift is not None and not rest_told(shift, call.grade):
+        cart.bench.machine([Draft(call)], worker)
 
 
 def next_move(cart: Cart) -> Move | None:
@@ -110,7 +117,7 @@ def notices(cart: Cart, found: Watch | None) -> tuple[str, ...]:
     """What presses about the helper."""
     if found is None or not found.rest_now:
         return ()
-    return (f"{cart.helper}: rest now, {rest_minutes(found.pace)} min ({found.pace.rule}).",)
+    return (f"{cart.helper}: {pace_line(found.pace)}.",)
 
 
 def reason(cart: Cart, move: Move | None) -> str:
@@ -168,16 +175,11 @@ def open_who(screen: Host) -> None:
 
 def clock_on(cart: Cart) -> None:
     """The helper's shift begins where the first worker is."""
-    bench, settings = cart.bench, cart.settings
+    bench = cart.bench
     own = bench.shift()
-    used = cart.shop.acclimatization(cart.helper, bench.now_us, settings.zone)
-    on = ev.ClockedOn(
-        place="" if own is None else own.on.place,
-        rule_set=settings.rule_set,
-        zone=settings.zone,
-        acclimatization=used.word,
-        because=used.sentence if used.source else "",
-    )
+    place = "" if own is None else own.on.place
+    worn = clock.clothing_choice(cart, bench.shift(cart.helper))
+    on = clock.clocking_on(cart, cart.helper, place, worn.value)
     tell(cart, bench.do_as(cart.helper, 0, rules.clock_on, on))
 
 

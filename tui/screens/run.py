@@ -329,7 +329,11 @@ class RunScreen(CartScreen):
             return
         watch = helper.body(self.cart) if worker else self.cart.body()
         # What was taken up before the rest was called overrules nothing.
-        called = watch is not None and watch.rest_now and not ago_us
+        called = False
+        if watch is not None and watch.rest_next and not ago_us:
+            # A rest before the next piece ends what is in hand; one that is due now breaks it off.
+            called = watch.rest_now or move.act != "rest"
+            helper.tell_rest(self.cart, watch, worker or bench.worker)
         try:
             told = bench.do_as(
                 worker or bench.worker, ago_us, rules.take_up, move, over, rest_called=called

@@ -12,12 +12,11 @@ from typing import Literal
 
 from msgspec import Struct
 
+from cartclock.engine.body.rest_words import pace_line, short_pace_line
 from cartclock.engine.body.watch import (
     TemperatureUnit,
     climate_lines,
     drink_text,
-    pace_line,
-    short_pace_line,
 )
 from cartclock.engine.films.film_advice import WATCH
 from cartclock.engine.letters import cells, cropped, inert
@@ -217,7 +216,10 @@ def _pace(said: Said, space: Room) -> str:
     watch = said.now.me.watch
     if watch is None:
         return ""
-    return short_pace_line(watch.pace) if space.narrow else pace_line(watch.pace)
+    if space.narrow:
+        return short_pace_line(watch.pace)
+    drink = drink_text(watch.water)
+    return pace_line(watch.pace, min(78, space.width - 2) - (len(drink) + 1 if drink else 0))
 
 
 def _drink(said: Said, space: Room) -> str:

@@ -177,11 +177,10 @@ def _put_rests(medium: Medium, one: ExposureRecord, zone: str) -> None:
 
 
 def _call(call: CalledRest, zone: str) -> str:
-    rest = _minutes(call.rest_s * SECOND_US)
-    said = [f"{rest} of rest, {call.rule}"]
+    said = [_grade(call)]
     said += [f"not taken at {hour(over.at_us, zone)}: {_why(over)}" for over in call.overruled]
     if call.taken is not None:
-        said.append(_taken(call.taken, zone))
+        said.append(f"{_taken(call.taken, zone)}{_short(call)}")
     elif call.off_us is not None:
         said.append(f"clocked off {hour(call.off_us, zone)}")
     elif call.waiting:
@@ -189,6 +188,23 @@ def _call(call: CalledRest, zone: str) -> str:
     elif not call.overruled:
         said.append(f"no rest within {ANSWER_US // MINUTE_US} min")
     return "\n".join(said)
+
+
+def _grade(call: CalledRest) -> str:
+    """What was called, how urgently and by which rule."""
+    rest = _minutes(call.rest_s * SECOND_US)
+    match call.grade:
+        case "soon":
+            return f"{rest} of rest before the next piece, {call.rule}"
+        case "now":
+            return f"{rest} of rest at once, {call.rule}"
+        case "not here":
+            return f"no work time here, a cooler place or a cooler hour, {call.rule}"
+
+
+def _short(call: CalledRest) -> str:
+    """By how much a rest is shorter than it was called; nothing under a minute."""
+    return f", {_minutes(call.short_us)} too short" if call.short_us >= MINUTE_US else ""
 
 
 def _why(over: Overrule) -> str:

@@ -1,0 +1,103 @@
+"""The rest in words: what is ahead, how long, by which rule, for a line of the screen.
+
+The words are for somebody who is tired: the class of the work, minutes, and the rule by name.
+"""
+
+from __future__ import annotations
+
+from cartclock.engine.body.pace import Pace
+from cartclock.engine.plan.plan import Effort
+
+EFFORT_WORDS: dict[Effort, str] = {
+    "rest": "rest",
+    "light": "light work",
+    "moderate": "medium work",
+    "heavy": "hard work",
+}
+RULE_WORDS: dict[str, str] = {
+    "NIOSH limit": "hour's limit",
+    "NIOSH table": "work table",
+    "15 min in 2 h at heat index 90 F": "15 min in 2 h",
+    "an hour without a break": "an hour at it",
+    "the plan's own rhythm": "plan's rhythm",
+    "you do not feel well": "you do not feel well",
+}
+"""The rules of a log as they are said on a line; one that is not here is said as it is."""
+
+
+def left_minutes(found: Pace) -> int | None:
+    """Minutes of work left, from a quarter of an hour on in fives; None: over an hour."""
+    if found.left_s is None:
+        return None
+    minutes = max(0, found.left_s) // 60
+    return minutes // 5 * 5 if minutes >= 15 else minutes
+
+
+def pace_line(found: Pace, width: int = 78) -> str:
+    """What is ahead, its class and the rule, or why there is no verdict.
+
+    Args:
+        width: columns there are, 40 to 78; what has no room is left out.
+    """
+    minutes, rest = left_minutes(found), found.rest_minutes
+    why = found.why_none
+    if found.no_work_time:
+        said = ["no work time here: a cooler place or a cooler hour"]
+    elif minutes is None:
+        quiet = "an hour at it: 5 min off the hands with the next cup"
+        return why or (quiet if found.hour_at_it else "no rest due within the hour")
+    else:
+        rule = RULE_WORDS.get(found.rule, found.rule)
+        work = EFFORT_WORDS[found.ahead]
+        said = _calls(found, rest, rule) or [
+            f"{work} in this air: {minutes} min left before a {rest} min rest ({rule})",
+            f"{work}: {minutes} min left before a {rest} min rest ({rule})",
+            f"{work}: {minutes} min left before a {rest} min rest",
+            f"{work}: {minutes} min, then {rest} min rest",
+        ]
+    said = [f"{one}; {why}" for one in said[:1] if why] + [
+        f"old: {one}" if why else one for one in said
+    ]
+    return next((one for one in said if len(one) <= width), said[-1])
+
+
+def _calls(found: Pace, rest: int, rule: str) -> list[str]:
+    """How a rest that is called stands on the line, the longest first; empty if none is."""
+    match found.grade:
+        case "soon" if found.effort == "rest":
+            return [f"{rest} min more rest before the next piece ({rule})", f"{rest} min more rest"]
+        case "now" if found.effort == "rest":
+            return [f"{rest} min more rest ({rule})", f"{rest} min more rest"]
+        case "soon":
+            return [f"after this piece {rest} min rest ({rule})", f"after this {rest} min rest"]
+        case "film":
+            return [
+                f"after this film {rest} min rest ({rule}); lay no new one",
+                f"after this film {rest} min rest, lay no new one",
+                f"after this film {rest} min rest",
+            ]
+        case "now":
+            return [f"{rest} min rest now ({rule})", f"{rest} min rest now"]
+        case _:
+            return []
+
+
+def short_pace_line(found: Pace) -> str:
+    """The same in at most 24 columns; "old" stands for a reading that gives no verdict."""
+    old = "old: " if found.why_none else ""
+    minutes, rest = left_minutes(found), found.rest_minutes
+    if found.no_work_time:
+        return "no work: a cooler place"
+    if minutes is None:
+        return "no verdict: R reads" if found.why_none else "no rest due in an hour"
+    match found.grade:
+        case "soon" | "now" if found.effort == "rest":
+            return f"{old}{rest} min more rest"
+        case "soon":
+            return f"{old}then {rest} min rest"
+        case "film":
+            return f"film, then {rest} min rest"
+        case "now":
+            return f"{old}rest {rest} min now"
+    work = EFFORT_WORDS[found.ahead].removesuffix(" work")
+    return f"{old}{work} {minutes} min, rest {rest}"
