@@ -438,7 +438,7 @@ def glance(
     faces: list[Face] = []
     on = shift if shift is not None and shift.on_clock else None
     if on is None:
-        faces.append(Face("OFF THE CLOCK", "", "", "", "off", "off"))
+        faces.append(Face("OFF THE CLOCK", "", "", _begin_text(jobs), "off", "off"))
     else:
         doing = _doing_face(jobs, on, now_us, usual, rest_text(watch))
         if doing is not None:
@@ -471,6 +471,13 @@ def glance(
         windows=others,
         notices=_notices(open_films, questions, watch, stands, news),
     )
+
+
+def _begin_text(jobs: Mapping[str, Job]) -> str:
+    """How the day begins."""
+    if any(job.state == "open" for job in jobs.values()):
+        return "SPACE clocks you on"
+    return "T, then +, opens a job; SPACE clocks you on"
 
 
 def _alarm(watch: Watch, open_films: Sequence[Film], now_us: Instant) -> Face | None:
