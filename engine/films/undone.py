@@ -63,7 +63,7 @@ def undone_question(job: Job, stage_name: str, sections: Collection[str], turn: 
     found = undone(job, stage_name)
     if not found or _answered(job, stage_name, turn):
         return ""
-    said = _listed([f"{one.stage} {len(one.sections)}" for one in found])
+    said = listed([f"{one.stage} {len(one.sections)}" for one in found])
     return f"Not done before the coat: {said}{_of_panels(own, found)}. Coat all the same?"
 
 
@@ -84,10 +84,11 @@ def _of_panels(own: Collection[Section], found: Collection[Undone]) -> str:
     for panel in dict.fromkeys(section.panel for section in own):
         stages = [one.stage for one in found if any(s.panel == panel for s in one.sections)]
         if stages:
-            said.append(f"on {panel} itself {_listed(stages)}")
-    return f"; {_listed(said)}" if said else ""
+            said.append(f"on {panel} itself {listed(stages)}")
+    return f"; {listed(said)}" if said else ""
 
 
-def _listed(said: list[str]) -> str:
+def listed(said: list[str]) -> str:
+    """The first of several things that are said, and how many more there are."""
     more = f" and {len(said) - _NAMED} more" if len(said) > _NAMED else ""
     return f"{', '.join(said[:_NAMED])}{more}"

@@ -28,6 +28,7 @@ from cartclock.engine.films.cure import look_sentences, look_states
 from cartclock.engine.films.film_advice import cut_hint, keep_wet
 from cartclock.engine.films.flashing import NO_OWN, Own
 from cartclock.engine.films.gate import gate_notices, pressing
+from cartclock.engine.films.undone import listed, undone
 from cartclock.engine.films.wet import rain_sentences
 from cartclock.engine.hours.usual import UsualOf, against, no_usual, on_it_us, place_in_stage
 from cartclock.engine.now.at_hand import other_vehicle
@@ -360,6 +361,7 @@ class StandingPart(Struct, frozen=True):
         looks: the checks that are due; looks_missed: those that are late.
         rain: what rain will reach; handover: which vehicles must not go out yet.
         set_up: the set-up that was accepted; "" if none.
+        also_left: what SPACE passes over while a film of a later stage is in play; "" if nothing.
         wet: the sections with a film in play.
     """
 
@@ -376,6 +378,7 @@ class StandingPart(Struct, frozen=True):
     rain: tuple[str, ...]
     handover: tuple[str, ...]
     set_up: str
+    also_left: str
     wet: tuple[str, ...]
 
 
@@ -404,6 +407,7 @@ def standing_part(
         rain=tuple(rain_sentences(jobs, shift, now_us)),
         handover=tuple(handover_notices(jobs, now_us)),
         set_up=set_up_notice(jobs, hands, chosen),
+        also_left=_also_left(jobs, now_us),
         wet=tuple(section.name for job in jobs.values() for section in in_play(job, now_us)),
     )
 
@@ -552,6 +556,7 @@ def _notices(
     found += [*stands.looks, *stands.rain]
     # What can wait waits until no film is in play.
     found += () if stands.wet else stands.handover
+    found += [stands.also_left] if stands.also_left else []
     # What is worth knowing for the work in hand or next, below what hurts.
     found += [stands.set_up] if stands.set_up else []
     found += news
@@ -562,6 +567,20 @@ def _notices(
     if watch is not None:
         found += body_remarks(watch)
     return tuple(found)
+
+
+def _also_left(jobs: Mapping[str, Job], now_us: Instant) -> str:
+    """What is left in front of the stages with a film in play; "" if nothing is."""
+    said = []
+    for job in jobs.values():
+        films = in_play(job, now_us)
+        for one in undone(job, films[-1].stage) if films else ():
+            left = [s for s in one.sections if s.state not in ("in hand", "waiting")]
+            if len(left) == 1:
+                said.append(f"{job.work(one.stage, left[0].turn).say} {left[0].name}")
+            elif left:
+                said.append(f"{one.stage} {len(left)}")
+    return f"Also left: {listed(said)}." if said else ""
 
 
 def _gate(

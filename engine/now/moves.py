@@ -2,8 +2,10 @@
 
 LATE windows first; then a window that opens (a film to be looked at: that must be worked)
 before the next section could be finished; then a second look that is due, if there is time for
-it; then the stage's order; then what is early; then later stages and other jobs. Standing by a
-window is a move too. The list is policy: the worker may take up any of it, or anything else.
+it; then the stage's order; then what is early; then other stages and other jobs. The stage is the
+first one with something left, but while a film of a later one is in play it is that one: nobody
+polishes a forgotten mirror beside a wet film. Standing by a window is a move too. The list is
+policy: the worker may take up any of it, or anything else.
 """
 
 from __future__ import annotations
@@ -14,6 +16,7 @@ from msgspec import Struct
 
 from cartclock.engine.facts import job as jobs_
 from cartclock.engine.facts.events import Marks, StepFinished, Turn, WorkPutDown
+from cartclock.engine.facts.in_play import in_play
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.move import Act, Move, Why
 from cartclock.engine.facts.rows import MINUTE_US, Row
@@ -147,8 +150,12 @@ def moves(
     waiting = sorted((g for g in groups if g.waits), key=_closing)
     plain = [g for g in groups if not g.waits and not _asleep(g, now_us)]
     asleep = [g for g in groups if not g.waits and _asleep(g, now_us)]
-    current = groups[0].stage.name if groups else ""
     focus = groups[0].job.id if groups else ""
+    current = ""
+    if groups:
+        in_front = [g for g in groups if g.job.id == focus]
+        wave = _wave(jobs[focus], in_front, shift.worker, now_us)
+        current = wave or groups[0].stage.name
 
     def here(group: _Group) -> bool:
         return group.stage.name == current and group.job.id == focus
@@ -196,6 +203,26 @@ def moves(
         if all(section.over for section in job.sections.values())
     ]
     return tuple(found)
+
+
+def _wave(job: Job, groups: Sequence[_Group], worker: str, now_us: Instant) -> str:
+    """The stage whose films this worker has in play, the latest of several; "" if there is none or
+    only its next layer is left, which sleeps.
+
+    job: as it is before what is in hand is finished: the film that is being levelled is in play.
+    groups: what can be taken up of it then.
+    """
+    wet = {s.stage for s in in_play(job, now_us) if _handler(job, s) in ("", worker)}
+    awake = [g.stage.name for g in groups if g.stage.name in wet and not _asleep(g, now_us)]
+    return awake[-1] if awake else ""
+
+
+def _handler(job: Job, section: Section) -> str:
+    """Who has a section in hand or finished a step on it last; "" if nobody did."""
+    if section.state == "in hand":
+        return section.worker
+    place = (section.stage, section.name)
+    return next((s.worker for s in reversed(job.stints) if (s.stage, s.section) == place), "")
 
 
 def _closing(group: _Group) -> tuple[int, str]:

@@ -1,9 +1,9 @@
 """What is left of a job, played forward in the order in which SPACE would take it up.
 
-The policy is that of the moves (late, window, held, the stage's order, gap), on a light copy of
-the sections and with the plan's own minutes. Each piece says which earlier pieces began the wait
-in front of it, so that the order can be reckoned again with other minutes: a piece begins when
-the hands are free and its waits are over.
+The policy is that of the moves (late, window, the stage of a film in play, held, the stage's
+order, gap), on a light copy of the sections and with the plan's own minutes. Each piece says which
+earlier pieces began the wait in front of it, so that the order can be reckoned again with other
+minutes: a piece begins when the hands are free and its waits are over.
 """
 
 from __future__ import annotations
@@ -13,12 +13,13 @@ from collections.abc import Callable, Mapping, Sequence
 from msgspec import Struct
 
 from cartclock.engine.facts.events import Marks, Turn
+from cartclock.engine.facts.in_play import SPENT_US, ends_film, lays_film, spent_us
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.facts.section import SECOND_US, WindowKind, next_turn, wait_after, work_of
 from cartclock.engine.figures.flash import FlashClimate
 from cartclock.engine.films.flashing import NO_OWN, NO_PANEL, Own, flash_after, forecast
-from cartclock.engine.plan.plan import Stage, Wait
+from cartclock.engine.plan.plan import Stage
 from cartclock.engine.times import Instant, Length
 
 WaitBehind = Callable[[Stage, Turn], tuple[WindowKind, Marks] | None]
@@ -92,6 +93,8 @@ class _Unit:
         self.after = -1
         self.wait = 0
         self.gap = False
+        # Until then its film is in play; 0: it has none.
+        self.wet_until = 0
 
 
 def ready_s(kind: WindowKind, marks: Marks) -> int:
@@ -137,6 +140,10 @@ class _Play:
     ) -> None:
         self.job, self.at, self.behind, self.over_s = job, now_us, behind, over_s
         self.pieces: list[Played] = []
+        # Sections in front of which a film waits, and such with one that was put down.
+        self.films: list[tuple[Stage, _Unit]] = []
+        # The stage of which a film is in hand; None if none is.
+        self.film_in_hand: Stage | None = None
         self.stages: list[tuple[Stage, list[_Unit]]] = []
         for stage in job.stages if job.state == "open" else ():
             units = [unit for unit in self._units(stage) if unit.state != "over"]
@@ -154,6 +161,10 @@ class _Play:
                 ready = self.over_s(window.kind, window.marks)
                 unit.opens = window.last_us + ready * SECOND_US
                 unit.closes, unit.off_by = window.closes_us, window.off_by_us
+            spent = spent_us(self.job, stage, section)
+            if spent is not None:
+                unit.wet_until = spent
+                self.films.append((stage, unit))
             found.append(unit)
         return found
 
@@ -190,40 +201,62 @@ class _Play:
         live = [(stage, units) for stage, units in self.stages if units]
         if not live:
             return False
-        # A later stage is never begun while this one has sections left.
-        stage, units = live[0]
-        group, start_us = self._chosen(stage, _groups(stage, units))
+        # A later stage is never begun while this one has sections left, nor is this one gone back
+        # to while a film of a later one is in play.
+        current, units = next((one for one in reversed(live) if self._wet(*one)), live[0])
+        stage, group, start_us = self._chosen(current, _groups(current, units))
         work_us, many = self._work(stage, group)
         self._add(stage, group, Instant(start_us), Length(work_us), many)
         return True
 
-    def _chosen(self, stage: Stage, groups: list[list[_Unit]]) -> tuple[list[_Unit], int]:
+    def _wet(self, stage: Stage, units: Sequence[_Unit]) -> bool:
+        """True if a film of the stage is in play and something of it can be taken up."""
+        in_play = self.film_in_hand is stage or any(
+            one is stage and unit.wet_until > self.at for one, unit in self.films
+        )
+        return in_play and any(not self._asleep(unit) for unit in units)
+
+    def _asleep(self, unit: _Unit) -> bool:
+        return unit.gap and (unit.opens or 0) > self.at
+
+    def _waiting(self) -> list[tuple[Stage, list[_Unit]]]:
+        """The groups in front of which a film waits, of whatever stage."""
+        found: dict[str, tuple[Stage, list[_Unit]]] = {}
+        for stage, unit in sorted(self.films, key=lambda one: one[1].index):
+            if unit.opens is not None:
+                found.setdefault(stage.name, (stage, []))[1].append(unit)
+        return [
+            (stage, group) for stage, units in found.values() for group in _groups(stage, units)
+        ]
+
+    def _chosen(self, stage: Stage, groups: list[list[_Unit]]) -> tuple[Stage, list[_Unit], int]:
         """What is taken up next and when: late, open, soon open, by the order, after a gap."""
-        waiting = [g for g in groups if g[0].opens is not None and not g[0].gap]
-        asleep = [g for g in groups if g[0].gap and (g[0].opens or 0) > self.at]
-        plain = [g for g in groups if g not in waiting and g not in asleep]
+        asleep = [g for g in groups if self._asleep(g[0])]
+        plain = [g for g in groups if (g[0].opens is None or g[0].gap) and g not in asleep]
         until_us = self.at + (self._work(stage, plain[0])[0] if plain else 0)
-        late: list[tuple[int, str, list[_Unit]]] = []
-        ready: list[tuple[int, str, list[_Unit]]] = []
-        soon: list[tuple[int, str, list[_Unit]]] = []
-        for group in waiting:
-            opens_us, closes_us, wanted_us = self._marks(stage, group)
+        late: list[tuple[int, str, Stage, list[_Unit]]] = []
+        ready: list[tuple[int, str, Stage, list[_Unit]]] = []
+        soon: list[tuple[int, str, Stage, list[_Unit]]] = []
+        for own, group in self._waiting():
+            opens_us, closes_us, wanted_us = self._marks(own, group)
+            each = own is stage and stage.order == "each"
             if closes_us <= self.at:
-                late.append((closes_us, group[0].name, group))
+                late.append((closes_us, group[0].name, own, group))
             elif opens_us <= self.at:
-                ready.append((closes_us, group[0].name, group))
-            elif not plain or stage.order == "each" or wanted_us <= until_us:
-                soon.append((opens_us, group[0].name, group))
+                ready.append((closes_us, group[0].name, own, group))
+            elif not plain or each or wanted_us <= until_us:
+                soon.append((opens_us, group[0].name, own, group))
         for found in (late, ready):
             if found:
-                return min(found, key=lambda one: one[:2])[2], self.at
+                _closes_us, _name, own, group = min(found, key=lambda one: one[:2])
+                return own, group, self.at
         if soon:
-            opens_us, _name, group = min(soon, key=lambda one: one[:2])
-            return group, opens_us
+            opens_us, _name, own, group = min(soon, key=lambda one: one[:2])
+            return own, group, opens_us
         if plain:
-            return plain[0], self.at
+            return stage, plain[0], self.at
         first = min(asleep, key=lambda g: g[0].opens or 0)
-        return first, first[0].opens or self.at
+        return stage, first, first[0].opens or self.at
 
     def _marks(self, stage: Stage, group: list[_Unit]) -> tuple[int, int, int]:
         """When a group opens, when it closes, and when the hands must be free for it."""
@@ -251,7 +284,9 @@ class _Play:
         end_us = start_us + work_us
         running = [unit.opens for unit in group if unit.opens is not None and unit.after < 0]
         wait = self.behind(stage, turn)
-        ends = turn.step > 0 and isinstance(stage.steps[turn.step - 1], Wait)
+        ends = ends_film(stage, turn.step)
+        self.film_in_hand = stage if ends or lays_film(stage, turn.step) else None
+        self.films = [one for one in self.films if one[1] not in group]
         self.pieces.append(
             Played(
                 job=self.job.id,
@@ -300,6 +335,9 @@ class _Play:
             unit.closes = (self.at if unit.gap else first_us) + marks.closes_s * SECOND_US
             if marks.off_by_s is not None:
                 unit.off_by = self.at + marks.off_by_s * SECOND_US
+            if not unit.gap:
+                unit.wet_until = unit.closes + SPENT_US
+                self.films.append((stage, unit))
 
 
 def _groups(stage: Stage, units: Sequence[_Unit]) -> list[list[_Unit]]:

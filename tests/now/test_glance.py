@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pytest
+from msgspec.structs import replace
 
 from cartclock.engine.body.watch import Watch, watch
 from cartclock.engine.facts import events as ev
@@ -360,3 +361,17 @@ def test_the_set_up_of_a_test_spot_stands_before_the_questions() -> None:
         "set-up for Polish: foam pad, speed 4",
         "1 question about today (G)",
     )
+
+
+def test_what_a_wave_passes_over_is_a_line_while_a_film_is_in_play() -> None:
+    cut = replace(WIPE, name="Cut", sections=("bonnet left", "roof", "door"))
+    book = opened(cut, replace(WIPE, name="Panel wipe"), COAT)
+    assert not [line for line in look(book, 5).notices if line.startswith("Also left")]
+    book.press(10, ev.WorkStarted("Coat", ("bonnet left",), Turn()))
+    assert "Also left: Cut 3, wipe whole car." in look(book, 15).notices
+    book.press(20, ev.StepFinished("Coat", ("bonnet left",), Turn(), Marks(60, 100, 300)))
+    book.press(21, ev.SectionSkipped("Cut", ("roof", "door")))
+    assert "Also left: wipe bonnet left, wipe whole car." in look(book, 30).notices
+    book.press(31, ev.SectionSkipped("Cut", ("bonnet left",)))
+    book.press(32, ev.WorkStarted("Panel wipe", ("whole car",), Turn()))
+    assert not [line for line in look(book, 35).notices if line.startswith("Also left")]

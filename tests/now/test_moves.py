@@ -11,6 +11,7 @@ from cartclock.engine.facts.events import Marks, Turn
 from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.shift import Hands
 from cartclock.engine.now.moves import as_if_finished, finishing
+from cartclock.engine.plan.plan import Stage
 from cartclock.engine.rules import rules
 from tests.kit.book import JOB, Book, opened, us
 from tests.kit.plans import COAT, FALLOUT, POLISH, WIPE, opening
@@ -128,6 +129,82 @@ def test_in_order_each_a_section_is_waited_for() -> None:
     book.press(0, ev.WorkStarted("Fallout", ("left",), Turn()))
     book.press(90, ev.StepFinished("Fallout", ("left",), Turn(), Marks(3600, 3600, 7200)))
     assert first(book, 90) == ("take up", "spray", "right", "order")
+
+
+# A wave that stays a wave.
+
+
+def forgotten(*stages: Stage) -> Book:
+    """A wing that nobody polished, while A's film waits: it opens at 70 s."""
+    book = opened(POLISH, *(stages or (COAT,)))
+    book.press(0, ev.SectionSkipped("Polish", ("door",)))
+    laid(book, A, 0, 10)
+    return book
+
+
+def test_while_a_film_is_in_play_the_next_moves_are_of_its_stage() -> None:
+    book = forgotten()
+    # Laying takes 90 s: until then the film opens and is stood by; nobody goes to the wing.
+    assert [(act, names) for act, _, names, _ in said(book.moves(15))] == [
+        ("stand by", A), ("take up", B), ("take up", ROOF), ("take up", A), ("take up", "wing"),
+    ]  # fmt: skip
+    assert [names for _, _, names, _ in said(book.moves(70))] == [A, B, ROOF, "wing"]
+    # It is being levelled, and buffed: the film is in play until then.
+    book.press(80, ev.WorkStarted("Coat", (A,), LEVEL))
+    assert [names for _, _, names, _ in said(book.moves(90))][:2] == [A, B]
+    book.press(100, ev.StepFinished("Coat", (A,), LEVEL))
+    assert first(book, 110) == ("take up", "cut", "wing", "order")
+
+
+def test_a_wave_gives_way_to_nothing_but_a_stage_with_a_film_of_its_own() -> None:
+    book = forgotten(COAT, replace(FALLOUT, order="all"))
+    assert [m.stage for m in book.moves(15)][:2] == ["Coat", "Coat"]
+    book.press(20, ev.WorkStarted("Fallout", ("left",), Turn()))
+    assert (book.moves(25)[0].stage, book.moves(25)[0].sections) == ("Coat", (A,))
+    plain = [m for m in book.moves(25) if m.why == "order"]
+    assert [(m.stage, m.sections[0]) for m in plain] == [
+        ("Fallout", "right"), ("Fallout", "front"), ("Polish", "wing"), ("Coat", B),
+    ]  # fmt: skip
+
+
+def test_a_film_put_down_or_late_keeps_the_hands_at_its_stage() -> None:
+    book = forgotten()
+    book.press(80, ev.WorkStarted("Coat", (A,), LEVEL))
+    book.press(90, ev.WorkPutDown("Coat", (A,), LEVEL))
+    assert said(book.moves(100))[:2] == [
+        ("take up", "level", A, "held"), ("take up", "apply", B, "order"),
+    ]  # fmt: skip
+    late = forgotten()
+    assert said(late.moves(400))[:2] == [
+        ("take up", "level", A, "late"), ("take up", "apply", B, "order"),
+    ]  # fmt: skip
+    # Given up an hour past its close it holds nobody.
+    assert [m.stage for m in late.moves(300 + 3600)][:2] == ["Coat", "Polish"]
+
+
+def test_where_only_the_next_layer_is_left_what_was_forgotten_comes_first() -> None:
+    book = opened(POLISH, replace(COAT, steps=COAT.steps[:3], sections=(A,)))
+    laid(book, A, 0, 10)
+    book.press(80, ev.WorkStarted("Coat", (A,), LEVEL))
+    # The film is in play until it is levelled; then only layer 2 is left, and sleeps.
+    assert first(book, 90) == ("take up", "cut", "door", "order")
+    asleep = book.moves(90)[-2]
+    assert (asleep.stage, asleep.turn, asleep.why) == ("Coat", Turn(1, 2, 0), "early")
+
+
+def test_the_film_of_a_mate_calls_nobody_from_another_stage() -> None:
+    book = opened(POLISH, COAT)
+    book.press(0, ev.ClockedOn("carport"), worker="mate")
+    for event in (
+        ev.WorkStarted("Coat", (A,), Turn()),
+        ev.StepFinished("Coat", (A,), Turn(), Marks(1800, 1900, 2900)),
+    ):
+        book.press(10, event, worker="mate")
+    book.press(20, ev.WorkStarted("Polish", ("wing",), Turn()))
+    assert first(book, 30) == ("take up", "cut", "door", "order")
+    plain = [m.stage for m in book.moves(30) if m.why == "order"]
+    assert plain[:2] == ["Polish", "Polish"]
+    assert book.moves(30, "mate")[0].stage == "Coat"
 
 
 # Held, gaps, layers.
