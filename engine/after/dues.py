@@ -14,7 +14,8 @@ from typing import Literal
 
 from msgspec import Struct
 
-from cartclock.engine.dates import at_clock, iso_length, local
+from cartclock.engine.dates import at_clock, instant, iso_length, local
+from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.plan.plan import Aftercare
 from cartclock.engine.times import Instant, Length
 
@@ -93,6 +94,13 @@ class Due(Struct, frozen=True):
     example: bool = False
     moved_from: str = ""
     why: str = ""
+
+
+def due_end_us(due: Due, zone: str) -> Instant:
+    """The instant at which an end is over; of a date the end of that day in `zone`."""
+    return Instant(
+        instant(f"{due.day} 23:59", zone) + MINUTE_US if due.at_us is None else due.at_us
+    )
 
 
 def parsed_duration(text: str) -> Duration:

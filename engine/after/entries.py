@@ -13,6 +13,7 @@ from typing import Literal
 from msgspec import Struct
 
 from cartclock.engine.after.aftercare import Care, CureEnd, cares, cures
+from cartclock.engine.after.dates import ToldDate
 from cartclock.engine.after.dues import Due
 from cartclock.engine.after.visits import NEVER_CLOSED, Closed, own_day
 from cartclock.engine.dates import spoken_day
@@ -54,16 +55,23 @@ class Entry(Struct, frozen=True):
         return bool(self.from_day)
 
 
-def entries(found: Iterable[Care], cured: Iterable[CureEnd], zone: str) -> tuple[Entry, ...]:
-    """The entries of these aftercares and cures, in their order; what has no date has none."""
-    made = [_cure_entry(cure) for cure in cured if cure.not_before_us is not None]
+def entries(
+    found: Iterable[Care], cured: Iterable[CureEnd], zone: str, touch: ToldDate | None = None
+) -> tuple[Entry, ...]:
+    """The entries of these aftercares and cures, in their order; what has no date has none.
+
+    touch: from when on the vehicle may be touched; what ends it last is left alone until then.
+    """
+    made = [_cure_entry(cure, touch) for cure in cured if cure.not_before_us is not None]
     for care in found:
         made += _care_entries(care, zone)
     return tuple(made)
 
 
-def _cure_entry(cure: CureEnd) -> Entry:
+def _cure_entry(cure: CureEnd, touch: ToldDate | None) -> Entry:
     begun_us, ends_us = cure.anchor_us or Instant(0), cure.not_before_us or Instant(0)
+    if touch is not None and touch.stage == cure.stage and touch.at_us is not None:
+        ends_us = max(ends_us, touch.at_us)
     return Entry(
         identity=f"cure/{cure.stage}",
         kind="cure",

@@ -13,7 +13,7 @@ from msgspec import Struct
 
 from cartclock.engine.after.aftercare import last_touch
 from cartclock.engine.after.dues import dues, parsed_duration
-from cartclock.engine.dates import instant, spoken, spoken_soon, up_to_minute
+from cartclock.engine.dates import instant, spoken_soon, up_to_minute
 from cartclock.engine.facts.job import Job, open_jobs
 from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.hours.remaining import stage_minutes
@@ -124,20 +124,7 @@ def handover_notices(jobs: Mapping[str, Job], now_us: Instant) -> tuple[str, ...
     return tuple(found)
 
 
-def handover_text(job: Job, now_us: Instant) -> str:
-    """For the paper: "not before Tue 22 Sep 2026 03:34, 12 hours after Coat, label of the pack".
-
-    "" while it is not known, or if the plan has none.
-    """
-    found = earliest(job, now_us)
-    opened = job.opened
-    if found is None or not found.laid or opened.plan.handover is None:
-        return ""
-    when = spoken(up_to_minute(found.at_us), opened.zone)
-    return f"not before {when}, {_because(opened.plan.handover)}"
-
-
-def _because(handover: Handover) -> str:
+def because(handover: Handover) -> str:
     """The length, the stage and the source: "12 hours after Coat, label of the pack"."""
     source = "example, replace from the pack" if handover.source == EXAMPLE else handover.source
     return f"{parsed_duration(handover.not_before)} after {handover.after}, {source}"
@@ -164,4 +151,4 @@ def early(job: Job, now_us: Instant, finishing: str = "") -> str:
     if at_us is None or now_us >= at_us:
         return ""
     when = spoken_soon(up_to_minute(at_us), now_us, opened.zone)
-    return f"Not to be handed over before {when}: {_because(handover)}."
+    return f"Not to be handed over before {when}: {because(handover)}."

@@ -12,8 +12,9 @@ from msgspec import Struct
 
 from cartclock.engine.facts.job import Job
 from cartclock.engine.films.cure import curings
-from cartclock.engine.films.wet import dryings
+from cartclock.engine.films.wet import drying_product, dryings
 from cartclock.engine.hours.account import TakenReading
+from cartclock.engine.plan.plan import Stage
 from cartclock.engine.times import Instant
 
 
@@ -36,6 +37,32 @@ class Fresh(Struct, frozen=True):
     stretched: bool = False
 
 
+def film_stages(job: Job) -> tuple[Stage, ...]:
+    """The stages that lay something which must stay, in working order."""
+    return tuple(
+        stage
+        for stage in job.stages
+        if stage.kind == "coat"
+        or stage.cure is not None
+        or stage.layers > 1
+        or drying_product(job, stage) is not None
+    )
+
+
+def going_on(job: Job, stage: Stage) -> bool:
+    """True while something lies on a stage of an open job and sections of it are left to do."""
+    sections = job.of(stage.name)
+    return job.state == "open" and laid(job, stage) and any(not one.over for one in sections)
+
+
+def laid(job: Job, stage: Stage) -> bool:
+    """True if something was put on a section of a stage, or is being put on it."""
+    return any(
+        section.finished_us is not None or section.state in ("in hand", "held")
+        for section in job.of(stage.name)
+    )
+
+
 def fresh(job: Job, taken: Sequence[TakenReading], now_us: Instant) -> Fresh | None:
     """What of a job must not be touched; None if nothing laid has a cure or a dry time.
 
@@ -43,20 +70,16 @@ def fresh(job: Job, taken: Sequence[TakenReading], now_us: Instant) -> Fresh | N
     it and sections are left to do, no end is known.
     """
     found: list[tuple[int, Fresh]] = []
-    going_on: Fresh | None = None
+    unfinished: Fresh | None = None
     wet = dryings(job)
     for stage in job.stages:
         what = "coating" if stage.kind == "coat" else stage.name
         drying = [one for one in wet if one.stage == stage.name]
-        touched = any(
-            section.finished_us is not None or section.state in ("in hand", "held")
-            for section in job.of(stage.name)
-        )
-        if not touched or (stage.cure is None and not drying):
+        if not laid(job, stage) or (stage.cure is None and not drying):
             continue
         example = stage.cure is not None and stage.cure.example
-        if job.state == "open" and any(not section.over for section in job.of(stage.name)):
-            going_on = Fresh(what, stage.name, "", None, example)
+        if going_on(job, stage):
+            unfinished = Fresh(what, stage.name, "", None, example)
             continue
         for one in drying:
             until_us = one.dry_us(now_us)
@@ -71,6 +94,6 @@ def fresh(job: Job, taken: Sequence[TakenReading], now_us: Instant) -> Fresh | N
                 curing.stretched,
             )
             found.append((curing.cured_us, ends))
-    if going_on is not None:
-        return going_on
+    if unfinished is not None:
+        return unfinished
     return max(found, key=lambda pair: pair[0], default=(0, None))[1]

@@ -17,6 +17,7 @@ from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.section import Stint
 from cartclock.engine.facts.shift import Shift
+from cartclock.engine.films.fresh import film_stages
 from cartclock.engine.films.gate import margin_at
 from cartclock.engine.films.margins import shift_at
 from cartclock.engine.films.wet import drying_product, dryings
@@ -103,18 +104,6 @@ class Coated(Struct, frozen=True):
 def no_lot(product: str, at_us: Instant) -> str:
     """Where the packs were not looked at."""
     return ""
-
-
-def film_stages(job: Job) -> tuple[Stage, ...]:
-    """The stages that lay something which must stay, in working order."""
-    return tuple(
-        stage
-        for stage in job.stages
-        if stage.kind == "coat"
-        or stage.cure is not None
-        or stage.layers > 1
-        or drying_product(job, stage) is not None
-    )
 
 
 def laying_step(job: Job, stage: Stage) -> int:

@@ -14,10 +14,10 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from cartclock.engine.after.aftercare import Care
+from cartclock.engine.after.dates import ToldDate, date_of
 from cartclock.engine.after.dues import Due
-from cartclock.engine.dates import instant, local, spoken, spoken_day, up_to_minute
+from cartclock.engine.dates import local, spoken, spoken_day, up_to_minute
 from cartclock.engine.facts.job import JobState
-from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.record.coated import Coated, Put
 from cartclock.engine.record.record import Record, kept
 from cartclock.engine.times import Instant
@@ -113,6 +113,8 @@ class CustomerSheet(Struct, frozen=True):
         done: the stages in the order of the plan.
         laid: what stays on the vehicle.
         paints: readings by panel; empty if none were taken.
+        dates: from when on it may be handed over, touched and get wet, what is over when it
+            leaves left out.
         cares: what to do and until when, visits left out, and what drops out left out.
         visits: when to come back.
         damages: what was found, by panel.
@@ -137,6 +139,7 @@ class CustomerSheet(Struct, frozen=True):
     done: tuple[WorkDone, ...]
     laid: tuple[FilmLaid, ...]
     paints: tuple[PanelPaint, ...]
+    dates: tuple[ToldDate, ...]
     cares: tuple[Care, ...]
     visits: tuple[Visit, ...]
     damages: tuple[Damage, ...]
@@ -177,6 +180,7 @@ def customer_sheet(record: Record, open_day: OpenDay = every_day) -> CustomerShe
         done=_done(record),
         laid=_laid(record),
         paints=known.paints,
+        dates=tuple(date for date in record.dates if date.at_us is None or date.at_us > leaves_us),
         cares=tuple(care for care in given if not care.visit),
         visits=tuple(v for care in given if care.visit for v in _visits(care, open_day)),
         damages=tuple(replace(one, note=kept(one.note)) for one in known.damages),
@@ -207,64 +211,29 @@ def _date(at_us: Instant, zone: str) -> str:
 # May it get wet?
 
 
-class _Dry(Struct, frozen=True):
-    """How long something must stay dry, and in whose words."""
-
-    end_us: Instant
-    says: str
-
-
 def _warning(record: Record, leaves_us: int) -> str:
     """Line one: what must stay dry longer than the vehicle is here."""
-    stages = dict.fromkeys(one.stage for one in record.coated)
-    found = [one for stage in stages if (one := _dry(record, stage)) is not None]
-    last = max(found, key=lambda one: one.end_us, default=None)
-    if last is not None and last.end_us > leaves_us:
-        return f"The vehicle leaves before it may get wet. {last.says}"
-    pending = [stage for stage in stages if _pending(record, stage)]
-    if pending:
-        return f"Until when it must stay dry is known when this is finished: {', '.join(pending)}."
-    if stages and not found:
-        return f"How long it must stay dry is not noted: {', '.join(stages)}."
-    return ""
-
-
-def _pending(record: Record, stage: str) -> bool:
-    return any(care.after == stage and care.state == "not yet" for care in record.cares)
-
-
-def _dry(record: Record, stage: str) -> _Dry | None:
-    """The later of what the products say and of the first end that the aftercare names.
-
-    Of several ends behind one stage the first is that of the water; the later ones are of
-    washing and polishing.
-    """
-    zone = record.zone
-    ends = [
-        _Dry(
-            _end_us(due, zone),
-            f"Until {due_text(due, zone)}: {care.say}{' (example)' if care.example else ''}",
+    wet = date_of(record.dates, "wet")
+    if wet is not None and wet.at_us is None:
+        return f"Until when it must stay dry is known when this is finished: {wet.stage}."
+    if wet is not None and wet.at_us is not None:
+        if wet.at_us <= leaves_us:
+            return ""
+        example = " (example)" if wet.example else ""
+        says = wet.line or f"no water on {wet.stage}."
+        return (
+            f"The vehicle leaves before it may get wet. Until {until_text(wet, record.zone)}: "
+            f"{says}{example}"
         )
-        for care in record.cares
-        if care.after == stage
-        for due in care.dues
-        if due.kind == "until"
-    ]
-    found = [min(ends, key=lambda one: one.end_us)] if ends else []
-    found += [
-        _Dry(one.dry_us, f"Until {spoken(up_to_minute(one.dry_us), zone)}: no water on {stage}.")
-        for one in record.coated
-        if one.stage == stage and one.dry_us is not None
-    ]
-    # Of two with one end the aftercare's sentence is taken, because it says more.
-    return max(found, key=lambda one: one.end_us, default=None)
+    stages = dict.fromkeys(one.stage for one in record.coated)
+    return f"How long it must stay dry is not noted: {', '.join(stages)}." if stages else ""
 
 
-def _end_us(due: Due, zone: str) -> Instant:
-    """The instant at which an end is over; of a date the end of that day."""
-    return Instant(
-        instant(f"{due.day} 23:59", zone) + MINUTE_US if due.at_us is None else due.at_us
-    )
+def until_text(date: ToldDate, zone: str) -> str:
+    """The last day of a date by the calendar, else the hour, raised to the next whole minute."""
+    if date.day:
+        return spoken_day(date.day)
+    return "" if date.at_us is None else spoken(up_to_minute(date.at_us), zone)
 
 
 def due_text(due: Due, zone: str) -> str:

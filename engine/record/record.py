@@ -13,7 +13,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from cartclock.engine.after.aftercare import Care, CureEnd, Recoat, cares, cures, recoats
-from cartclock.engine.after.handover import handover_text
+from cartclock.engine.after.dates import ToldDate, told_dates
 from cartclock.engine.after.visits import NEVER_CLOSED, Closed
 from cartclock.engine.body.course import Course, course
 from cartclock.engine.facts import events as ev
@@ -21,7 +21,6 @@ from cartclock.engine.facts.job import Job, JobState
 from cartclock.engine.facts.rows import Row, believed_rows
 from cartclock.engine.facts.shift import Shift
 from cartclock.engine.facts.words import row_text
-from cartclock.engine.films.fresh import Fresh, fresh
 from cartclock.engine.films.margins import LayerBegun, layers_begun
 from cartclock.engine.hours.account import (
     Account,
@@ -95,10 +94,9 @@ class Record(Struct, frozen=True):
         gate: the climate in which every layer of a coat was begun, in order.
         products: what was used by lot and cost; () if the packs were not looked at.
         plan_sha256: digest of the plan file's text.
-        fresh: what was laid last and must not be touched yet; None if nothing has such a time.
+        dates: from when on it may be handed over, touched, get wet, as every paper tells them.
         courses: the heat of these shifts over the clock, in order.
         coated: what was applied where, for every layer on every section.
-        handover: the earliest hand-over in words; "" if not known.
     """
 
     job: str
@@ -132,10 +130,9 @@ class Record(Struct, frozen=True):
     gate: tuple[LayerBegun, ...] = ()
     products: tuple[Consumed, ...] = ()
     plan_sha256: str = ""
-    fresh: Fresh | None = None
+    dates: tuple[ToldDate, ...] = ()
     courses: tuple[Course, ...] = ()
     coated: tuple[Coated, ...] = ()
-    handover: str = ""
     phone: str = ""
 
     @property
@@ -190,6 +187,7 @@ def record(
         key=lambda share: rank.get(share.stage, -1) if share.job == job.id else -1,
     )
     taken = readings(worked)
+    cared = cares(job, closed)
     aside = {odd.row.identity for odd in job.odd}
     own = [r for r in believed_rows(rows) if r.job == job.id and r.identity not in aside]
     done, windows = stages(job, own), asked(job, own, now_us)
@@ -216,7 +214,7 @@ def record(
         used=used(job),
         recoats=recoats(job),
         cures=cures(job, taken),
-        cares=cares(job, closed),
+        cares=cared,
         noted=tuple(n for row in job.facts for n in _noted(job, row, text)),
         condition=vehicle_record(job, lambda sealed: _said(sealed, text)),
         trail=trail(job, worked, jobs, rows),
@@ -225,10 +223,9 @@ def record(
         gate=layers_begun(job, worked),
         products=products,
         plan_sha256=opened.plan_sha256,
-        fresh=fresh(job, taken, now_us),
+        dates=told_dates(job, taken, cared, now_us),
         courses=tuple(course(shift, jobs, now_us, rest_place) for shift in worked),
         coated=coated(job, worked, done, windows, lots),
-        handover=handover_text(job, now_us),
         phone=_said(opened.phone, text),
     )
 

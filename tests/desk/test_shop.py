@@ -248,7 +248,7 @@ def test_no_visit_falls_on_a_day_on_which_the_shop_is_closed(
     for closed, day in ((Closed(), "2026-10-31"), (Closed(frozenset({6, 7})), "2026-11-02")):
         record = Shop(bench.log, None, closed).record("1", bench.now_us)
         assert [due.day for due in record.cares[0].dues] == [day]
-        assert (record.plan_sha256, record.fresh) == ("ab", None)
+        assert (record.plan_sha256, record.dates) == ("ab", ())
 
 
 def test_a_paper_knows_its_revision_and_a_calendar_what_it_held(

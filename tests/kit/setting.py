@@ -11,6 +11,7 @@ from cartclock.engine.paper.page.pdf.letters import Search, fonts_of_this_comput
 from cartclock.engine.paper.page.pdf.medium import Pdf
 from cartclock.engine.paper.page.text import Text
 from cartclock.engine.paper.sheet import Sheet, render
+from cartclock.engine.paper.sheets.aftercare import AFTERCARE
 from cartclock.engine.paper.sheets.arrival import put_arrival
 from cartclock.engine.paper.sheets.customer import put_customer
 from cartclock.engine.paper.sheets.day import DAY
@@ -135,6 +136,10 @@ def arrival_pdf(
     search: Search | None = fonts_of_this_computer,
 ) -> bytes:
     return render(_arrival(sheet, shop, currency), PaperFacts(), Pdf(size, search))
+
+
+def aftercare_text(record: Record) -> str:
+    return render(AFTERCARE, PaperFacts(record), Text()).decode()
 
 
 def windscreen_text(record: Record, shop: str = "", phone: str = "") -> str:

@@ -7,8 +7,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from msgspec.structs import replace
 
+from cartclock.engine.after.dates import ToldDate
 from cartclock.engine.facts import events as ev
-from cartclock.engine.films.fresh import Fresh
 from cartclock.engine.letters import cells
 from cartclock.engine.paper.sheets.windscreen import NOTHING, windscreen_sentence
 from cartclock.engine.plan.plan import Cure
@@ -93,8 +93,9 @@ def test_where_nothing_is_known_nothing_is_claimed() -> None:
 def test_a_repeated_hour_is_told_apart() -> None:
     record = record_of(coated(Cure(3600)), 1300)
     # 01:30 of Sun 25 Oct 2026 comes twice in Lisbon; this is the second one.
-    fresh = Fresh("coating", "Coat", "roof", 1_792_891_800_000_000)
-    record = replace(record, fresh=fresh, now_us=fresh.until_us - 3_600_000_000)
+    at_us = 1_792_891_800_000_000
+    date = ToldDate("touch", at_us, "coating", "Coat", "roof", "Coat, roof")
+    record = replace(record, dates=(date,), now_us=at_us - 3_600_000_000)
     assert windscreen_sentence(record).endswith("before Sun 01:30 WET (UTC+00:00).")
     assert all(cells(line) <= 80 for line in windscreen_text(record).splitlines())
 
@@ -104,8 +105,9 @@ def test_no_line_is_too_wide_and_none_steers_the_terminal(
     what: str, vehicle: str, ahead_s: int
 ) -> None:
     record = record_of(finished(stages=(CURED,), vehicle=vehicle), 1300)
-    fresh = Fresh(what, what, vehicle, us(1300 + ahead_s), True, True)
-    text = windscreen_text(replace(record, fresh=fresh), vehicle, what)
+    at_us = us(1300 + ahead_s)
+    date = ToldDate("touch", at_us, what, what, vehicle, f"{what}, {vehicle}", True, True)
+    text = windscreen_text(replace(record, dates=(date,)), vehicle, what)
     for line in text.split("\n"):
         assert cells(line) <= 80
         assert all(char.isprintable() or ord(char) > 127 for char in line)

@@ -25,6 +25,9 @@ from tests.kit.kept import KEPT
 
 EMPTY: tuple[object, ...] = ("", None, [], {}, 0)
 
+# Both are told in `dates`.
+MOVED = {"fresh", "handover"}
+
 VERSIONS = sorted(path.stem for path in LOGS.glob("*.db"))
 
 
@@ -46,7 +49,17 @@ def test_the_first_version_is_kept() -> None:
 @pytest.mark.parametrize("name", KEPT)
 def test_an_old_log_gives_what_it_gave(log: Log, version: str, name: str) -> None:
     kept, found = (LOGS / version / f"{name}.txt").read_text(), KEPT[name](log)
-    assert (of_then(found, kept) if name == "record" else found) == kept
+    if name == "record":
+        kept, found = without_moved(kept), of_then(found, kept)
+    assert found == kept
+
+
+def without_moved(kept: str) -> str:
+    """A record without the fields that stand under another name since; they said nothing."""
+    lines = [(json.loads(line), line) for line in kept.splitlines(keepends=True)]
+    moved = [value for (name, value), _line in lines if name in MOVED]
+    assert all(value in EMPTY for value in moved)
+    return "".join(line for (name, _value), line in lines if name not in MOVED)
 
 
 def of_then(record: str, kept: str) -> str:

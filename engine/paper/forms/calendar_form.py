@@ -15,6 +15,7 @@ from collections.abc import Sequence
 from datetime import UTC, date, datetime, timedelta
 from typing import TYPE_CHECKING
 
+from cartclock.engine.after.dates import date_of
 from cartclock.engine.after.entries import Entry, entries
 from cartclock.engine.dates import local, up_to_minute
 from cartclock.engine.record.record import Record
@@ -58,7 +59,8 @@ def calendar_file(
     """
     if revision < 0:
         raise ValueError(f"{revision} is no revision")
-    present = entries(record.cares, record.cures, record.zone)
+    touch = date_of(record.dates, "touch")
+    present = entries(record.cares, record.cures, record.zone, touch)
     names = {entry.identity for entry in present}
     dropped = [entry for entry in handed_out if entry.identity not in names]
     if not present and not dropped:

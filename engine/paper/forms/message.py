@@ -10,10 +10,11 @@ from __future__ import annotations
 import unicodedata
 
 from cartclock.engine.after.aftercare import Care
+from cartclock.engine.after.dates import ToldDate
 from cartclock.engine.after.dues import Due
 from cartclock.engine.dates import local
 from cartclock.engine.paper.forms.calendar_form import plain
-from cartclock.engine.record.customer import due_text
+from cartclock.engine.record.customer import due_text, until_text
 from cartclock.engine.record.record import Record
 
 MOST_LETTERS = 600
@@ -72,7 +73,11 @@ def _undated(record: Record) -> bool:
 
 
 def _sentences(record: Record) -> list[str]:
-    ranked: list[tuple[int, str, str]] = []
+    ranked = [
+        (0, f"{local(date.at_us, record.zone):%Y-%m-%d %H:%M:%S}", _plain(said))
+        for date in record.dates
+        if date.at_us is not None and date.at_us > record.now_us and (said := _date(date, record))
+    ]
     for care in record.cares:
         for rank, when, said in _of(care, record):
             example = " (example)" if care.example else ""
@@ -82,6 +87,14 @@ def _sentences(record: Record) -> list[str]:
         why = next((care.why for care in record.cares if care.state == "not yet"), "")
         return [_plain(f"No date yet: {why}.")] if why else ["No dates."]
     return [said for _rank, _when, said in ranked]
+
+
+def _date(date: ToldDate, record: Record) -> str:
+    """What is to be left until a date; "" where the aftercare says it, or nothing is."""
+    if date.about == "leave" or date.line:
+        return ""
+    left = "Do not touch it" if date.about == "touch" else "No water on it"
+    return f"Until {until_text(date, record.zone)}: {left}.{' (example)' if date.example else ''}"
 
 
 def _of(care: Care, record: Record) -> list[tuple[int, str, str]]:

@@ -9,17 +9,19 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from cartclock.engine.after.aftercare import Care, CureEnd, Recoat
+from cartclock.engine.after.dates import MAY, ToldDate
 from cartclock.engine.after.dues import Due
 from cartclock.engine.dates import local, spoken, spoken_day, up_to_minute
 from cartclock.engine.films.cure import degrees_text
 from cartclock.engine.paper.facts import PaperFacts
-from cartclock.engine.paper.page.medium import Medium, SheetHead, TableRow
+from cartclock.engine.paper.page.medium import Column, Medium, SheetHead, TableRow
 from cartclock.engine.paper.sheet import Sheet
 from cartclock.engine.paper.sheets.dated import ENTRIES
 from cartclock.engine.paper.sheets.revision import put_revision
 from cartclock.engine.record.customer import due_text
 from cartclock.engine.record.record import Record
 
+_DATES = (Column("", 20), Column())
 EXAMPLE_TEXT = "example, replace from the pack"
 
 
@@ -30,12 +32,32 @@ def put_aftercare_sheet(medium: Medium, facts: PaperFacts) -> None:
     medium.lead(record.vehicle)
     if not record.cures and not record.recoats and not record.cares:
         medium.words("The plan of this job names no aftercare and no cure.")
+    put_dates(medium, record)
     put_films(medium, record)
     put_aftercare(medium, record.cares, record.zone)
     put_revision(medium, facts.out, record.zone, False)
 
 
 AFTERCARE = Sheet("Aftercare", put_aftercare_sheet)
+
+
+def put_dates(medium: Medium, record: Record) -> None:
+    """From when on it may be handed over, touched, get wet; or nothing if the plan names none."""
+    if not record.dates:
+        return
+    medium.heading("Dates")
+    rows = [
+        TableRow((MAY[one.about], f"{date_text(one, record.zone)}{_flag(one.example)}"), 1)
+        for one in record.dates
+    ]
+    medium.table(_DATES, rows)
+
+
+def date_text(one: ToldDate, zone: str) -> str:
+    """From when on, and why: "not before Thu 16 Jul 2026 09:17; Coat, roof"."""
+    if one.at_us is None:
+        return f"known when {one.stage} is finished"
+    return f"not before {spoken(up_to_minute(one.at_us), zone)}\n{one.line or one.why}"
 
 
 def put_films(medium: Medium, record: Record) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from cartclock.engine.after.aftercare import Care
+from cartclock.engine.after.dates import ToldDate, date_of
 from cartclock.engine.after.dues import Due
 from cartclock.engine.dates import spoken, spoken_day
 from cartclock.engine.paper.facts import PaperFacts
@@ -22,6 +23,7 @@ from cartclock.engine.record.customer import (
     WorkDone,
     customer_sheet,
     due_text,
+    until_text,
 )
 
 _WHEN = (Column("", 31), Column())
@@ -63,24 +65,50 @@ def _put_head(medium: Medium, sheet: CustomerSheet) -> None:
         medium.facts([("Plate", sheet.plate)])
     medium.facts([("Work", sheet.plan)])
     if sheet.closed_us is None:
-        medium.facts(
-            [("Handed over", "not yet: the work is not closed, and this can still change")]
-        )
+        said = "not yet: the work is not closed, and this can still change"
+        leave = date_of(sheet.dates, "leave")
+        if leave is not None and leave.at_us is not None:
+            said += f"\nnot before {until_text(leave, sheet.zone)}, {leave.why}"
+        medium.facts([("Handed over", said)])
     else:
         medium.facts([("Handed over", spoken(sheet.closed_us, sheet.zone))])
 
 
 def _put_cares(medium: Medium, sheet: CustomerSheet) -> None:
-    if not sheet.cares:
+    ends = [
+        TableRow((_until(one, sheet.zone), said), 1)
+        for one in sheet.dates
+        if (said := date_words(one))
+    ]
+    if not sheet.cares and not ends:
         return
     medium.heading("What to do, and until when")
-    rows: list[TableRow | Note] = []
+    rows: list[TableRow | Note] = [*ends]
     for care in sheet.cares:
         whens = [when_text(due, sheet.zone) for due in care.dues] or ["date not known yet"]
         rows.append(TableRow(("\n".join(whens), "\n".join(care_words(care))), 1))
-    if any(care.example for care in sheet.cares) or any(one.example for one in sheet.visits):
+    flags = [one.example for one in sheet.dates]
+    flags += [one.example for one in sheet.cares] + [one.example for one in sheet.visits]
+    if any(flags):
         rows.append(Note(EXAMPLES, 1))
     medium.table(_WHEN, rows)
+
+
+def _until(date: ToldDate, zone: str) -> str:
+    return f"until {until_text(date, zone)}" if date.at_us is not None else "date not known yet"
+
+
+def date_words(date: ToldDate) -> str:
+    """What is to be left until a date, in a sentence; "" where the aftercare says it."""
+    example = " (example)" if date.example else ""
+    match date.about:
+        case "touch":
+            longer = ", longer because it was cold" if date.stretched else ""
+            return f"Do not touch it yet: {date.what}{longer}.{example}"
+        case "wet" if not date.line and date.at_us is not None:
+            return f"No water on it yet: {date.what}.{example}"
+        case _:
+            return ""
 
 
 EXAMPLES = "(example): this time is from no label yet; the shop has to replace it."

@@ -19,7 +19,7 @@ from cartclock.engine.paper.page.drawing import (
 from cartclock.engine.paper.page.medium import Column, Medium, Note, SheetHead, TableRow
 from cartclock.engine.paper.said import between, exact_text, hour, lasted
 from cartclock.engine.paper.sheet import Sheet
-from cartclock.engine.paper.sheets.aftercare import put_aftercare, put_films
+from cartclock.engine.paper.sheets.aftercare import put_aftercare, put_dates, put_films
 from cartclock.engine.paper.sheets.coated import put_coated
 from cartclock.engine.paper.sheets.dated import ENTRIES, Calendar, dated_entries
 from cartclock.engine.paper.sheets.exposure import put_exposures
@@ -69,6 +69,7 @@ def put_record(medium: Medium, facts: PaperFacts) -> None:
     record = facts.of_job
     zone = record.zone
     _put_head(medium, record, facts.currency, facts.shop)
+    put_dates(medium, record)
     medium.drawing(StageShares(_by_stage(record)))
     put_vehicle(medium, record, facts.currency)
     numbers = {share.job: share.number for share in record.shares}
@@ -116,7 +117,6 @@ def _put_head(medium: Medium, record: Record, currency: str, shop: ShopHead) -> 
         ("Phone", record.phone),
         ("Opened", spoken(record.opened_us, zone)),
         ("Promised", promised),
-        ("Hand-over", record.handover),
         ("Closed", "not closed yet" if closed is None else spoken(closed, zone)),
         ("Zone", zone),
         ("Price agreed", price_text(record.price, currency)),

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from cartclock.engine.after.dates import date_of
 from cartclock.engine.dates import local, spoken, up_to_minute
 from cartclock.engine.paper.facts import PaperFacts
 from cartclock.engine.paper.page.medium import Medium
 from cartclock.engine.paper.sheet import Sheet
 from cartclock.engine.paper.sheets.aftercare import EXAMPLE_TEXT
+from cartclock.engine.record.customer import until_text
 from cartclock.engine.record.record import Record
 from cartclock.engine.times import Instant
 
@@ -28,13 +30,13 @@ def windscreen_sentence(record: Record) -> str:
 
 def _parts(record: Record) -> tuple[str, ...]:
     """The sentence in the parts that stand on lines of their own."""
-    fresh = record.fresh
+    fresh = date_of(record.dates, "touch")
     if fresh is None:
         return (NOTHING,)
     what = f"{fresh.what[:1].upper()}{fresh.what[1:]}"
-    if fresh.until_us is None:
+    if fresh.at_us is None:
         return (f"{what} wet,", "do not touch,", "it is still being worked on.")
-    until_us = up_to_minute(fresh.until_us)
+    until_us = up_to_minute(fresh.at_us)
     if until_us <= record.now_us:
         return (f"{what}: its time was over {spoken(until_us, record.zone)}.",)
     return (f"{what} wet,", "do not touch", f"before {_when(record, until_us)}.")
@@ -51,14 +53,15 @@ def put_windscreen(medium: Medium, facts: PaperFacts) -> None:
     """The sentence, and under it whom to ask."""
     record, shop = facts.of_job, facts.shop
     medium.large(_parts(record))
-    fresh = record.fresh
+    fresh, wet = date_of(record.dates, "touch"), date_of(record.dates, "wet")
     pairs: list[tuple[str, str]] = []
-    if fresh is not None and fresh.until_us is not None:
-        until = spoken(up_to_minute(fresh.until_us), record.zone)
+    if fresh is not None and fresh.at_us is not None:
+        until = spoken(up_to_minute(fresh.at_us), record.zone)
         pairs.append(("Until", f"{until} ({record.zone})"))
-        longer = ", longer because it was cold" if fresh.stretched else ""
-        pairs.append(("Laid last", f"{fresh.stage}, {fresh.section}{longer}"))
-    if fresh is not None and fresh.example:
+        pairs.append(("Laid last", fresh.why))
+    if wet is not None and wet.at_us is not None:
+        pairs.append(("Keep dry", f"until {until_text(wet, record.zone)}"))
+    if any(date is not None and date.example for date in (fresh, wet)):
         pairs.append(("The time", EXAMPLE_TEXT))
     pairs.append(("Vehicle", f"{record.vehicle}, job {record.number}"))
     who = ", ".join(part for part in (shop.name, shop.phone) if part)
