@@ -1,41 +1,49 @@
-"""Pictures on the way to a settled one, which nobody sees, are not drawn.
+"""Pictures that nobody looks at are not drawn.
 
-Between a key and the last message it leads to a screen is drawn two or three times. An app that
-is held draws when it is told to: once, all that is still to be drawn, so that what cannot be drawn
-is found.
+Between a key and the last message it leads to a screen is drawn two or three times, and a test
+looks at one picture of several. An app that is held draws when it is asked to, the whole screen
+once, so that what cannot be drawn is found.
 """
 
 from __future__ import annotations
 
-from weakref import WeakSet
+from weakref import WeakKeyDictionary, WeakSet
 
 from textual.app import App
 
 from cartclock.tui.screens.cart import CartScreen
 
 held: WeakSet[App[None]] = WeakSet()
-waiting: WeakSet[App[None]] = WeakSet()
+# The newest picture of a screen, as long as it is what would be drawn.
+kept: WeakKeyDictionary[CartScreen, list[str]] = WeakKeyDictionary()
 
 
 def hold(app: App[None]) -> None:
-    """From here on the app draws by `draw` alone."""
+    """From here on the app draws when `drawn` asks for it."""
     held.add(app)
 
 
-def draw(app: App[None]) -> None:
-    """Draws what is still to be drawn."""
-    if app in waiting and isinstance(app.screen, CartScreen):
-        waiting.discard(app)
-        draw_at_once(app.screen)
+def drawn(app: App[None]) -> list[str]:
+    """The lines of the screen on top, drawn if they are not yet; trailing blanks cut off."""
+    screen = app.screen
+    if screen in kept:
+        return kept[screen]
+    strips = screen._compositor.render_strips()
+    lines = ["".join(segment.text for segment in strip).rstrip() for strip in strips]
+    if isinstance(screen, CartScreen):
+        kept[screen] = lines
+        if app in held:
+            screen._compositor._dirty_regions.clear()
+            screen._dirty_widgets.clear()
+    return lines
 
 
-def draw_or_wait(screen: CartScreen) -> None:
+def changed(screen: CartScreen) -> None:
     """What a screen does instead of drawing."""
-    if screen.app in held:
-        waiting.add(screen.app)
-    else:
+    kept.pop(screen, None)
+    if screen.app not in held:
         draw_at_once(screen)
 
 
 draw_at_once = CartScreen._compositor_refresh
-CartScreen._compositor_refresh = draw_or_wait  # type: ignore[method-assign, assignment]  # of every app a test starts
+CartScreen._compositor_refresh = changed  # type: ignore[method-assign]  # of every app a test starts

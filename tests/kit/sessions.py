@@ -20,7 +20,7 @@ from cartclock.engine.desk.shop import Shop
 from cartclock.engine.facts.rows import Row
 from cartclock.engine.record.record import Record
 from cartclock.engine.store.log import Log
-from tests.kit.drawn import draw, hold
+from tests.kit.drawn import drawn, hold
 
 HOME, SMALL = (80, 24), (40, 12)
 
@@ -79,7 +79,7 @@ class Result:
         app = self._player.app
         if app is None:
             return
-        draw(app)
+        drawn(app)
         hold(app)
         sheet = app.run_screen.sheet
         if app.screen is not app.run_screen or not sheet.is_open:

@@ -19,8 +19,9 @@ from typing import Any
 from textual import events
 from textual.css.model import RuleSet
 from textual.css.stylesheet import Stylesheet
+from textual.drivers.headless_driver import HeadlessDriver
+from textual.geometry import Size
 from textual.keys import KEY_NAME_REPLACEMENTS, REPLACED_KEYS
-from textual.pilot import Pilot
 from textual.widgets import Input
 
 import cartclock.tui.app
@@ -40,7 +41,7 @@ from cartclock.tui.widgets.face import Face
 from cartclock.tui.widgets.keyrow import KeyRow
 from cartclock.tui.widgets.plain import Plain
 from cartclock.tui.widgets.sheet import Sheet
-from tests.kit.drawn import draw, hold
+from tests.kit.drawn import drawn, hold
 from tests.kit.plans import opening
 
 # 2026-09-21 14:13:20 UTC.
@@ -50,9 +51,6 @@ SLICE_S = 120.0
 # The program looks every second; a wind looks once so long before its end, so that what changed
 # before that is no news at its end.
 READ_S = NEWS_US / 1e6
-# Turns of the loop without a message anywhere before it counts as quiet.
-QUIET_TURNS = 4
-ROUNDS = 3
 NAMES = {"esc": "escape", "?": "question_mark"}
 
 
@@ -125,8 +123,8 @@ def key_event(key: str) -> events.Key:
 class Play:
     """One run of the app: presses, time, and what is on the screen."""
 
-    def __init__(self, app: Driven, pilot: Pilot[None], clock: HandClock, fingers: Fingers) -> None:
-        self.app, self.pilot, self.clock, self.fingers = app, pilot, clock, fingers
+    def __init__(self, app: Driven, clock: HandClock, fingers: Fingers) -> None:
+        self.app, self.clock, self.fingers = app, clock, fingers
         self.bench = app.bench
 
     # What the worker does.
@@ -134,18 +132,16 @@ class Play:
     async def settle(self) -> None:
         """Until every message is taken: a key goes from the app to the screen to a widget.
 
-        A layout may ask for another one, so there are several rounds. A pause of the pilot
-        does the same, but has each of some sixty widgets answer.
+        What a look of the screen at itself leads to is waited for, too. A pause of the pilot does
+        the same, but has each of some sixty widgets answer.
         """
-        for _ in range(ROUNDS):
-            quiet = 0
-            while quiet < QUIET_TURNS:
-                await asyncio.sleep(0)
-                pumps = (self.app, *self.app.screen_stack, *self.app.screen.walk_children())
-                busy = any(pump.message_queue_size for pump in pumps)
-                quiet = 0 if busy else quiet + 1
-            self.app.screen._on_timer_update()
-        draw(self.app)
+        waiting = asyncio.get_running_loop()._ready  # type: ignore[attr-defined]  # no public name
+        while True:
+            await asyncio.sleep(0)
+            if not waiting:
+                self.app.screen._on_timer_update()
+                if not waiting:
+                    return
 
     async def press(self, *keys: str) -> None:
         """Presses keys one after the other, by Textual's name or by character."""
@@ -177,8 +173,25 @@ class Play:
 
     async def resize(self, size: tuple[int, int]) -> None:
         """Another size of the terminal, and a tick for what is made to measure."""
-        await self.pilot.resize_terminal(*size)
+        self.say_size(size)
+        await self.hear_size()
         self.app.repaint()
+        await self.settle()
+
+    def say_size(self, size: tuple[int, int]) -> None:
+        """The terminal says its size; nobody has heard it yet."""
+        driver = self.app._driver
+        assert isinstance(driver, HeadlessDriver)
+        driver._size = Size(*size)
+        self.app.post_message(events.Resize(driver._size, driver._size))
+
+    async def hear_size(self) -> None:
+        """Until the size has come down to the parts; nothing else happens, no second goes by.
+
+        The library waits for a hundred and twentieth of a second whether another one comes.
+        """
+        await self.settle()
+        self.app._check_resize()
         await self.settle()
 
     async def hold(self, key: str, times: int) -> None:
@@ -235,8 +248,7 @@ class Play:
     @property
     def lines(self) -> list[str]:
         """Every line of the screen, trailing blanks cut off."""
-        strips = self.app.screen._compositor.render_strips()
-        return ["".join(segment.text for segment in strip).rstrip() for strip in strips]
+        return drawn(self.app)
 
     @property
     def text(self) -> str:
@@ -336,12 +348,13 @@ async def played(
     if not every_picture:
         hold(app)
     try:
-        async with app.run_test(size=size) as pilot:
-            play = Play(app, pilot, clock, fingers)
+        async with app.run_test(size=size):
+            play = Play(app, clock, fingers)
             await play.settle()
             if fresh and on:
                 await play.clock_on()
             yield play
+            drawn(app)
     finally:
         bench.close()
 

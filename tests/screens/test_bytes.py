@@ -64,7 +64,7 @@ async def wired(
     monkeypatch.setenv("COLORTERM", "truecolor")
     monkeypatch.setenv("TERM", "xterm-256color")
     monkeypatch.setattr(stage, "Driven", Wired)
-    async with played(folder, *jobs, size=size) as play:
+    async with played(folder, *jobs, size=size, every_picture=True) as play:
         driver = play.app._driver
         assert isinstance(driver, Counting)
         yield play, driver

@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-import asyncio
 from pathlib import Path
 
 import pytest
-from textual import events
-from textual.geometry import Region, Size
+from textual.geometry import Region
 
 from cartclock.tui.keys import SCREENS
 from cartclock.tui.widgets.face import Face
@@ -20,8 +18,6 @@ LEAST, MOST = (20, 6), (300, 100)
 SIZES = [LEAST, (80, 24), (20, 60), MOST, (33, 9), (40, 12), (120, 7), LEAST]
 # Under so many rows or columns not every key has a place.
 WHOLE_FROM = (40, 12)
-# A little more than a hundred and twentieth of a second (textual 8.2.8, App._on_resize).
-GATHERS_S = 0.012
 LETTERS = {"today": "t", "plan": "p", "log": "l", "record": "e", "products": "o", "help": "?"}
 
 
@@ -35,24 +31,9 @@ async def busy(play: Play) -> None:
 
 
 async def resize(play: Play, size: tuple[int, int]) -> None:
-    """As a terminal does it: nothing else happens, no second goes by."""
-    post(play, size)
-    await heard(play)
-
-
-async def heard(play: Play) -> None:
-    """Until the size has come down to the parts; the library waits for another one first."""
-    await play.settle()
-    await asyncio.sleep(GATHERS_S)
-    await play.settle()
-
-
-def post(play: Play, size: tuple[int, int]) -> None:
-    """The terminal says its size; nobody has heard it yet."""
-    driver = play.app._driver
-    assert driver is not None
-    driver._size = size
-    play.app.post_message(events.Resize(Size(*size), Size(*size)))
+    """As a terminal does it: without a tick."""
+    play.say_size(size)
+    await play.hear_size()
 
 
 def sound(play: Play) -> None:
@@ -185,9 +166,9 @@ async def test_a_storm_of_sizes_between_keys(tmp_path: Path) -> None:
             # No time to settle between the sizes.
             for step in range(4):
                 columns, rows = (20 + 71 * (number * 4 + step) % 281, 6 + 37 * (number + step) % 95)
-                post(play, (columns, rows))
+                play.say_size((columns, rows))
             await play.press(key)
-            await heard(play)
+            await play.hear_size()
             sound(play)
         await play.press("escape", "escape")
         assert play.called == "run"

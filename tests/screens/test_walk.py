@@ -14,6 +14,7 @@ from cartclock.engine.plan.plan import Stage
 from cartclock.engine.store.clock import HandClock
 from cartclock.engine.store.settings import Settings
 from cartclock.tui.keys import KEYS
+from tests.kit.drawn import drawn
 from tests.kit.plans import COAT, FALLOUT, POLISH, WIPE
 from tests.kit.stage import START_US, Play, played, whole
 
@@ -67,6 +68,7 @@ async def walk(
                     await play.wind(step)
                 else:
                     await play.press(step)
+                drawn(play.app)
             await check(play)
             if not dies:
                 await get_home(play)
