@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import ClassVar, cast
 
-from textual import events
+from textual import events, on
 from textual.screen import Screen
 from textual.widgets import Input
 
@@ -113,6 +113,13 @@ class CartScreen(Screen[None]):
         """Another size has room for other things; a second is long to look at the wrong ones."""
         if self.is_mounted and self.is_current and self._painted_for != self.app.size:
             self.paint()
+
+    @on(events.ScreenResume)
+    def _keep_styles(self, event: events.ScreenResume) -> None:
+        """Nothing that a style goes by changes while another screen is in front: the library
+        need not style every part anew.
+        """
+        event.refresh_styles = False
 
     def _compositor_refresh(self) -> None:
         """Draws, but not within a batch: the library throws that picture away."""

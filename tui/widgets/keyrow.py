@@ -7,6 +7,7 @@ anything, a cross stands between it and its label.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import lru_cache
 from typing import ClassVar
 
 from msgspec import Struct
@@ -132,6 +133,10 @@ def arranged(items: Sequence[KeyItem], columns: int, lines_most: int) -> Lines:
     return _wrapped([_bare(item, tight=True) for item in items], columns)
 
 
+# Each screen has few rows of keys, and every key pressed changes from one of them to another.
+_arranged = lru_cache(maxsize=64)(arranged)
+
+
 class KeyRow(Widget):
     """Every key of a screen; repainted only when one of them changed.
 
@@ -197,7 +202,7 @@ class KeyRow(Widget):
         wanted = (self._items, width, self._lines_most)
         if self._arranged_for != wanted:
             self._arranged_for = wanted
-            self._arranged = arranged(*wanted) if width > 0 else ()
+            self._arranged = _arranged(*wanted) if width > 0 else ()
         return self._arranged
 
     def get_content_height(self, container: Size, viewport: Size, width: int) -> int:
