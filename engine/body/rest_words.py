@@ -42,7 +42,7 @@ def pace_line(found: Pace, width: int = 78) -> str:
     minutes, rest = left_minutes(found), found.rest_minutes
     why = found.why_none
     if found.no_work_time:
-        said = ["no work time here: a cooler place or a cooler hour"]
+        said = _no_work_time(found)
     elif minutes is None:
         quiet = "an hour at it: 5 min off the hands with the next cup"
         return why or (quiet if found.hour_at_it else "no rest due within the hour")
@@ -59,6 +59,20 @@ def pace_line(found: Pace, width: int = 78) -> str:
         f"old: {one}" if why else one for one in said
     ]
     return next((one for one in said if len(one) <= width), said[-1])
+
+
+def _no_work_time(found: Pace) -> list[str]:
+    """What is said where no rest makes work of it, the longest first."""
+    if found.climate is not None and found.climate.off_table:
+        return [
+            "no work time here: off the heat index table, extreme danger",
+            "no work time here: extreme danger",
+        ]
+    work = EFFORT_WORDS[found.ahead]
+    return [
+        f"no work time here for {work}: a cooler place or a cooler hour",
+        f"no work time here for {work}",
+    ]
 
 
 def _calls(found: Pace, rest: int, rule: str) -> list[str]:

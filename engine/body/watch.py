@@ -19,7 +19,7 @@ from cartclock.engine.body.pace import COOL_AIR_C, Pace, pace
 from cartclock.engine.body.signs import NEVER_CALLS, CheckIn, check_in
 from cartclock.engine.body.strain import Strain, sentences, strain
 from cartclock.engine.body.stretch import LEAST_WORK_MINUTES
-from cartclock.engine.body.water import Water, hot_since, water
+from cartclock.engine.body.water import REMIND_US, Water, hot_since, water
 from cartclock.engine.dates import clock_text
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.job import Job
@@ -51,7 +51,7 @@ WORTH_SAYING_MINUTES = 20
 # What a line of the screen has room for.
 LINE_COLUMNS = 78
 
-SHORT_CAUTION = "Screening estimate, no medical advice; symptoms override every number."
+SHORT_CAUTION = "Screening estimate; symptoms, medical advice and local codes come first."
 
 RestState = Literal["none", "due", "called", "after the piece", "after the film", "overruled"]
 
@@ -106,6 +106,20 @@ class Watch(Struct, frozen=True):
     def rest_next(self) -> bool:
         """True if the large key takes a rest: now, or when what is in hand is finished."""
         return self.rest_now or self.rest == "after the piece"
+
+    @property
+    def drink_rings(self) -> bool:
+        """True while a drink is due that was not told with a rest: the two ring once."""
+        due_us = self.water.due_us
+        if due_us is None or not self.water.due or self.water.with_rest:
+            return False
+        told_us = self.called_us
+        return not self.rest_now or (told_us is not None and due_us >= told_us + REMIND_US)
+
+    @property
+    def heat_judged(self) -> bool:
+        """True where a verdict on heat stands that is more than clear, or drinks are called."""
+        return self.hot or self.pace.left_s is not None or self.pace.band in ("caution", "over")
 
 
 def watch(
@@ -282,14 +296,18 @@ def _cooler(found: Pace, unit: TemperatureUnit) -> list[str]:
         return []
     at = degrees(COOL_AIR_C, unit, 0)
     if found.no_work_time:
+        if found.climate is not None and found.climate.off_table:
+            # Beyond the table nothing is offered.
+            return []
         # What helps, never a rhythm that nobody can work by.
         light = int(found.light_minutes or 0)
         said = [f"light work {light} min an hour"] if light >= LEAST_WORK_MINUTES else []
         if cool >= WORTH_SAYING_MINUTES:
             said.append(f"this work {cool} min, resting at {at}")
         return ["; ".join(said)] if said else []
-    said_here = f"{here} min work an hour"
-    return [f"{said_here}, {cool} if you rest at {at}" if cool > here else said_here]
+    # While a rest is called the minutes of the hour are those that come after it.
+    said_here = f"{'then ' if found.grade else ''}{here} min work an hour"
+    return [f"{said_here}, {cool} resting at {at}" if cool > here else said_here]
 
 
 def _tool_line(found: Strain) -> list[str]:
@@ -351,7 +369,7 @@ def body_remarks(found: Watch) -> tuple[str, ...]:
         said.append(found.reading_wanted)
     if found.pace.outside_table:
         said.append("The humidity is outside the NIOSH table; its last row was read.")
-    if found.hot:
+    if found.heat_judged:
         said.append(SHORT_CAUTION)
         if found.held.because:
             said.append(found.held.because)

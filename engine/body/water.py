@@ -15,13 +15,21 @@ from cartclock.engine.body.exposure import climates, limit_of
 from cartclock.engine.body.pace import DRINK_FROM_F
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.rows import HOUR_US, MINUTE_US
-from cartclock.engine.facts.shift import Shift
+from cartclock.engine.facts.shift import Break, Shift
 from cartclock.engine.figures import heat
 from cartclock.engine.figures.body import DRINK_EVERY_MINUTES, DRINK_ML, MOST_DRINK_ML_PER_HOUR
 from cartclock.engine.times import Instant
 
+# In cooler air than this an estimate alone calls for no drink; our own judgement.
+ESTIMATE_FROM_C = 25.0
+# Water alone is enough as long as meals replace the salt (NIOSH 2017-126, read in the issuing
+# body's text); after how long without one it is said is our own judgement.
+FOOD_AFTER_US = 3 * HOUR_US
 # "Every 15 to 20 minutes" (NIOSH 2017-126): the reminder comes at the later end.
 REMIND_US = round(max(DRINK_EVERY_MINUTES) * MINUTE_US)
+SALT = ", and food or electrolytes too"
+# The breaks that a call of a rest is answered by.
+RESTS = ("rest", "heat")
 
 
 class Water(Struct, frozen=True):
@@ -34,6 +42,8 @@ class Water(Struct, frozen=True):
         last_hour_ml: of the 60 minutes that end now.
         most_in_hour_ml: of the 60 minutes of the shift in which it was most.
         due_us: when the next is due; None if it is not hot or the shift is over.
+        with_rest: True if it was told with a rest that is on, so that it does not ring by itself.
+        salt: True after `FOOD_AFTER_US` of work in heat since the last meal.
         now_us: the moment.
     """
 
@@ -44,6 +54,8 @@ class Water(Struct, frozen=True):
     most_in_hour_ml: int
     due_us: Instant | None
     now_us: Instant
+    with_rest: bool = False
+    salt: bool = False
 
     @property
     def due_in_s(self) -> int | None:
@@ -70,10 +82,11 @@ class Water(Struct, frozen=True):
             )
         if not self.due or self.due_us is None:
             return ""
+        cup = f"Drink a cup now, about {DRINK_ML:.0f} ml{SALT if self.salt else ''}."
         if self.last_us is None:
-            return f"It is hot and no drink is noted. Drink a cup now, about {DRINK_ML:.0f} ml."
+            return f"It is hot and no drink is noted. {cup}"
         ago = (self.now_us - self.last_us) // MINUTE_US
-        return f"The last drink was {ago} min ago. Drink a cup now, about {DRINK_ML:.0f} ml."
+        return f"The last drink was {ago} min ago. {cup}"
 
 
 def drinks(shift: Shift, now_us: Instant) -> list[tuple[Instant, int]]:
@@ -94,12 +107,16 @@ def in_hour_ml(found: Sequence[tuple[int, int]], end_us: int) -> int:
 def is_hot(one: Climate, acclimatized: bool) -> bool | None:
     """Whether a reading calls for drinks; None if it has no figure.
 
-    Hot is a heat index of 80 F or more, or a verdict on moderate work that is not clear.
+    Hot is a heat index of 80 F or more, or a verdict on moderate work that is not clear. In air
+    under 25 C an estimate alone calls for none; a meter or a globe does.
 
-    Source: our own judgement.
+    Source: our own judgement; the index after 89 FR 70698, read second-hand.
     """
     if one.wbgt_c is None and one.index_f is None and not one.off_table:
         return None
+    air_c = one.reading.air_c
+    if one.wbgt_from == "estimate" and air_c is not None and air_c < ESTIMATE_FROM_C:
+        return False
     if one.hot_from(DRINK_FROM_F):
         return True
     if one.wbgt_c is None:
@@ -148,7 +165,16 @@ def water(shift: Shift, now_us: Instant, hot_since_us: int | None) -> Water:
             if in_hour_ml(found, due_us) + DRINK_ML <= MOST_DRINK_ML_PER_HOUR:
                 break
             due_us = max(due_us, Instant(at_us + HOUR_US))
+    on_break = shift.doing.what if isinstance(shift.doing, Break) else ""
+    resting = on_break in RESTS
+    salt = (
+        hot_since_us is not None
+        and on_break != "meal"
+        and now_us - _fed_us(shift, hot_since_us) >= FOOD_AFTER_US
+    )
     return Water(
+        with_rest=resting and due_us is not None and due_us < shift.since_us + REMIND_US,
+        salt=salt,
         drinks=len(found),
         ml=sum(ml for _at_us, ml in found),
         last_us=last_us,
@@ -157,3 +183,13 @@ def water(shift: Shift, now_us: Instant, hot_since_us: int | None) -> Water:
         due_us=due_us,
         now_us=now_us,
     )
+
+
+def _fed_us(shift: Shift, hot_since_us: int) -> int:
+    """Since when there was heat and no meal."""
+    meals = [
+        span.end_us
+        for span in shift.spans
+        if isinstance(span.doing, Break) and span.doing.what == "meal"
+    ]
+    return max(hot_since_us, shift.on_us, *meals)

@@ -36,7 +36,7 @@ def alarms(
     of_films = {film_state(film, now_us)[0]: film for film in running_films(jobs, now_us)}
     found: list[Alarm] = []
     for key, field in states(jobs, shift, now_us, watch):
-        if field not in ("ready", "late"):
+        if field not in ("ready", "soon", "late"):
             continue
         kind = key.split("/")[0]
         if key in of_films:
@@ -83,10 +83,12 @@ def _rest_alarm(watch: Watch) -> Alarm:
     minutes = watch.pace.rest_minutes
     if watch.pace.no_work_time:
         return Alarm("rest", "rest", "no work time here: a cooler place or a cooler hour")
+    due_s = watch.water.due_in_s
+    cup = ", with a cup of water" if due_s is not None and due_s <= watch.pace.rest_s else ""
     if watch.pace.grade == "soon":
-        said = f"{minutes} minutes of rest before the next piece"
+        said = f"{minutes} minutes of rest before the next piece{cup}"
         return Alarm("rest/soon", "rest", said, repeated=False)
-    return Alarm("rest", "rest", f"rest now, {minutes} minutes")
+    return Alarm("rest", "rest", f"rest now, {minutes} minutes{cup}")
 
 
 def _check_in_alarm(key: str, watch: Watch) -> Alarm:

@@ -41,7 +41,7 @@ from cartclock.engine.vehicle.vehicle import set_up_notice
 RING_AGAIN_S = (0, 60, 20, 5)
 FILLS_FROM = 2
 
-Field = Literal["plain", "wait", "ready", "late", "break", "off", "ask"]
+Field = Literal["plain", "wait", "ready", "late", "break", "off", "ask", "soon"]
 
 
 class Face(Struct, frozen=True):
@@ -294,7 +294,7 @@ def running_films(jobs: Mapping[str, Job], now_us: Instant) -> list[Film]:
 
 def most_urgent(faces: Sequence[Face]) -> list[Face]:
     """The faces with the one that hurts first in front."""
-    order: tuple[Field, ...] = ("late", "ready", "ask", "break", "plain", "wait", "off")
+    order: tuple[Field, ...] = ("late", "ready", "soon", "ask", "break", "plain", "wait", "off")
     rank = {field: at for at, field in enumerate(order)}
     return sorted(faces, key=lambda face: rank[face.field])
 
@@ -317,8 +317,8 @@ def _body_states(watch: Watch) -> list[tuple[str, Field]]:
     if watch.rest_now:
         # A rest before the next piece rings once; one that is due now rings on.
         soon = watch.pace.grade == "soon"
-        found.append(("rest/soon", "ready") if soon else ("rest", "late"))
-    if watch.water.due:
+        found.append(("rest/soon", "soon") if soon else ("rest", "late"))
+    if watch.drink_rings:
         found.append((f"drink/{watch.water.due_us}", "ready"))
     if watch.check_in.overdue:
         # A new key rings anew: the longer it is overdue, the more often.
@@ -340,7 +340,7 @@ def _rest_face(watch: Watch, now_us: Instant) -> Face:
     rule = RULE_WORDS.get(pace.rule, pace.rule)
     if pace.grade == "soon":
         under = f"before the next piece, {ago}{rule}, screening estimate"
-        return Face("REST SOON", rest, where, under, "ready", "rest/soon")
+        return Face("REST SOON", rest, where, under, "soon", "rest/soon")
     return Face("REST NOW", rest, where, f"{ago}{rule}, screening estimate", "late", "rest")
 
 

@@ -134,7 +134,7 @@ def test_a_cooler_place_is_told_where_it_buys_minutes() -> None:
     book.press(0, ev.WorkStarted("Wipe", ("whole car",), Turn()))
     # Moderate work at 35 C and 40 % RH by the RAL: resting in the same garage about 21 minutes
     # of work an hour, at 26 C and 50 % 42.6 (our own reckoning from NIOSH 2016-106).
-    assert "21 min work an hour, 42 if you rest at 26 C" in "\n".join(climate_lines(seen(book, 60)))
+    assert "21 min work an hour, 42 resting at 26 C" in "\n".join(climate_lines(seen(book, 60)))
 
 
 def test_minutes_of_rest_are_never_rounded_down() -> None:

@@ -149,6 +149,10 @@ def test_the_due_drink_never_makes_too_much_and_never_comes_early(
         (ReadingTaken(air_c=math.nan, rh=40.0), False, None),
         (ReadingTaken(air_c=35.0), False, None),
         (ReadingTaken(panel_c=60.0), False, None),
+        # Sun at 24 C is over the alert limit by the estimate, and calls for no drink by it alone.
+        (ReadingTaken(air_c=24.0, rh=50.0, place="sun"), False, False),
+        (ReadingTaken(air_c=24.0, rh=50.0, globe_c=45.0, place="sun"), False, True),
+        (ReadingTaken(air_c=25.0, rh=50.0, place="sun"), False, True),
     ],
     ids=str,
 )
@@ -167,3 +171,36 @@ def test_since_when_it_is_hot() -> None:
     since = [hot_since(book.shift(), us(m * MINUTE_S), False) for m in (15, 20, 70, 85, 400)]
     assert since == [None, us(20 * MINUTE_S), us(20 * MINUTE_S), None, us(100 * MINUTE_S)]
     assert hot_since(drunk().shift(), us(0), False) is None
+
+
+# With a rest, and with a meal.
+
+
+def test_a_drink_that_falls_due_in_a_rest_was_told_with_it() -> None:
+    book = drunk()
+    book.press(15 * MINUTE_S, ev.BreakTaken("heat", 15 * MINUTE_S))
+    assert of(book, 21, hot_from_minute=0).with_rest
+    # Long after the rest was called it rings by itself.
+    late = drunk((15, 240))
+    late.press(15 * MINUTE_S, ev.BreakTaken("heat", 45 * MINUTE_S))
+    assert not of(late, 36, hot_from_minute=0).with_rest
+    book.press(30 * MINUTE_S, ev.BreakEnded())
+    assert not of(book, 31, hot_from_minute=0).with_rest
+    meal = drunk()
+    meal.press(15 * MINUTE_S, ev.BreakTaken("meal", 30 * MINUTE_S))
+    assert not of(meal, 21, hot_from_minute=0).with_rest
+
+
+def test_after_three_hours_without_a_meal_food_or_electrolytes_are_said_our_own_judgement() -> None:
+    said = "and food or electrolytes too"
+    book = drunk()
+    assert said not in of(book, 179, hot_from_minute=0).sentence
+    assert said in of(book, 180, hot_from_minute=0).sentence
+    # Water alone is enough as long as meals replace the salt (NIOSH 2017-126).
+    book.press(181 * MINUTE_S, ev.BreakTaken("meal", 30 * MINUTE_S))
+    assert said not in of(book, 190, hot_from_minute=0).sentence
+    book.press(211 * MINUTE_S, ev.BreakEnded())
+    assert said not in of(book, 390, hot_from_minute=0).sentence
+    assert said in of(book, 391, hot_from_minute=0).sentence
+    # What was not hot does not count.
+    assert said not in of(book, 391, hot_from_minute=300).sentence

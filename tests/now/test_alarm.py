@@ -97,6 +97,29 @@ def test_a_break_that_is_over() -> None:
     assert heard(book, 600) == [("ready", "the break is over: back to work")]
 
 
+def test_a_rest_and_its_drink_ring_once() -> None:
+    book = opened(WIPE)
+    book.press(0, ev.ReadingTaken(air_c=36, rh=24))
+    book.press(0, ev.WorkStarted("Wipe", ("whole car",), Turn()))
+    at = next(s for s in range(0, 3600, 10) if body(book, s).rest_now)
+    # The cup falls due while the rest stands on the screen, and later in the rest itself.
+    book.press(at - 19 * 60, ev.DrinkTaken(240))
+    minutes = -(-body(book, at).pace.rest_s // 60)
+    assert heard(book, at) == [("rest", f"rest now, {minutes} minutes, with a cup of water")]
+    book.press(at, ev.RestCalled("NIOSH limit", minutes * 60))
+    assert [urgency for urgency, _ in heard(book, at + 90)] == ["rest"]
+    book.press(at + 100, ev.WorkPutDown("Wipe", ("whole car",), Turn()))
+    book.press(at + 100, ev.BreakTaken("heat", minutes * 60))
+    assert heard(book, at + 300) == []
+    # Whoever does not rest is told of the next drink by itself.
+    stays = opened(WIPE)
+    stays.press(0, ev.ReadingTaken(air_c=36, rh=24))
+    stays.press(0, ev.WorkStarted("Wipe", ("whole car",), Turn()))
+    stays.press(at, ev.RestCalled("NIOSH limit", minutes * 60))
+    stays.press(at, ev.DrinkTaken(240))
+    assert ("info", "drink now") in heard(stays, at + 1200)
+
+
 def test_a_rest_and_a_drink() -> None:
     book = opened(WIPE)
     book.press(0, ev.ReadingTaken(air_c=33, rh=40))
@@ -107,7 +130,7 @@ def test_a_rest_and_a_drink() -> None:
     rests = [at for at in range(1800, 5400, 60) if body(book, at).rest_now]
     at = rests[0]
     minutes = -(-body(book, at).pace.rest_s // 60)
-    assert heard(book, at)[0] == ("rest", f"rest now, {minutes} minutes")
+    assert heard(book, at)[0] == ("rest", f"rest now, {minutes} minutes, with a cup of water")
     book.do(at, rules.take_break, "heat", minutes * 60)
     assert [urgency for urgency, _said in heard(book, at)] in ([], ["info"])
 

@@ -258,7 +258,7 @@ def ask_hot_days(host: Host) -> None:
     """At the first hot reading of a worker of whom the log does not know it: hot days?"""
     cart = host.cart
     watch = cart.body()
-    if watch is None or not watch.hot or watch.held.acclimatization:
+    if watch is None or not watch.heat_judged or watch.held.acclimatization:
         return
 
     def said(days: int) -> Callable[[], None]:

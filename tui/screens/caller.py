@@ -128,7 +128,9 @@ class CallerScreen(CartScreen):
         face = most_urgent(self.cart.run_screen.look().faces)[0]
         clock = self.query_one("#on-clock", Plain)
         clock.show(head_clock(face, width, named=not self.walk_in))
-        clock.update_classes({field: face.field == field for field in ("wait", "ready", "late")})
+        clock.update_classes(
+            {field: face.field == field for field in ("wait", "ready", "soon", "late")}
+        )
         self.query_one("#ready", Face).show(None if low else told.face)
         lines = [("", told.ready), *told.lines] if low and told.ready else [*told.lines]
         self.query_one("#told", Plain).show("\n".join(_told(lines, width - 2)))

@@ -76,7 +76,9 @@ class ListingScreen(CartScreen):
         face = most_urgent(self.cart.run_screen.look().faces)[0]
         clock = self.query_one("#on-clock", Plain)
         clock.show(head_clock(face, self.app.size.width))
-        clock.update_classes({field: face.field == field for field in ("wait", "ready", "late")})
+        clock.update_classes(
+            {field: face.field == field for field in ("wait", "ready", "soon", "late")}
+        )
         # A list on a small screen takes the room of the answer.
         low = self.app.size.height < LOW
         self.query_one("#notice", Plain).display = not (low and self.sheet.is_open)

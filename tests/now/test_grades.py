@@ -1,0 +1,230 @@
+"""The four grades of a rest: a line, before the next piece, at once, and no work time here."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+
+from cartclock.engine.body.rest_words import pace_line, short_pace_line
+from cartclock.engine.body.watch import (
+    AGAIN_US,
+    SOON_AGAIN_US,
+    Watch,
+    body_remarks,
+    climate_lines,
+)
+from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.events import Marks, Turn
+from cartclock.engine.facts.rows import MINUTE_US
+from cartclock.engine.facts.shift import Hands, Shift
+from cartclock.engine.now.glance import Face, glance
+from cartclock.engine.now.moment import Facts, Moment, moment
+from cartclock.engine.plan.plan import Stage, Work
+from tests.kit.book import Book, opened, us
+from tests.kit.plans import COAT
+
+PANELS = tuple(f"panel {number}" for number in range(1, 13))
+CUT = Stage("Cut", PANELS, (Work("cut", 10.0),))
+ONE_LONG = Stage("Wash", ("whole car",), (Work("wash", 600.0),))
+# Over the alert limit for moderate work, under the one for resting (NIOSH 2016-106).
+HOT = ev.ReadingTaken(air_c=36, rh=24)
+
+
+def at(book: Book, at_s: float) -> Moment:
+    """The moment of the first worker."""
+    shifts: dict[str, Shift] = {"me": book.shift()}
+    facts = Facts(len(book.rows), 0, book.jobs(), shifts, {"me": {}}, None, None)
+    return moment(facts, "me", "", us(at_s), True)
+
+
+def fares(book: Book, at_s: float) -> Watch:
+    found = at(book, at_s).me.watch
+    assert found is not None
+    return found
+
+
+def faces(book: Book, at_s: float) -> list[Face]:
+    now = at(book, at_s)
+    seen = glance(now.jobs, now.me.shift, now.now_us, now.me.moves[0], 0, now.me.watch)
+    return list(seen.faces)
+
+
+def cutting(minutes: int) -> Book:
+    """Panels of ten minutes, one after the other, for so long; the last one is in hand."""
+    book = opened(CUT)
+    book.press(0, HOT)
+    for number, panel in enumerate(PANELS):
+        if number * 10 >= minutes:
+            break
+        if number:
+            book.press(number * 600, ev.StepFinished("Cut", (PANELS[number - 1],), Turn()))
+        if number * 10 in (30, 60):
+            book.press(number * 600, HOT)
+        book.press(number * 600, ev.WorkStarted("Cut", (panel,), Turn()))
+    return book
+
+
+def test_a_rest_before_the_next_piece_is_a_line_while_a_panel_is_in_hand() -> None:
+    book = cutting(30)
+    now = at(book, 1500)
+    assert isinstance(book.shift().doing, Hands)
+    found = fares(book, 1500)
+    assert (found.pace.grade, found.rest) == ("soon", "after the piece")
+    assert not found.rest_now
+    assert [face.word for face in faces(book, 1500)] != ["REST SOON"]
+    assert not [alarm for alarm in now.alarms if alarm.urgency == "rest"]
+    assert pace_line(found.pace).startswith("after this piece ")
+    # The large key ends the panel with it.
+    assert now.me.moves[0].act == "rest"
+
+
+def test_at_the_end_of_the_panel_it_is_called_in_amber_and_rings_once() -> None:
+    book = cutting(30)
+    book.press(1800, ev.StepFinished("Cut", (PANELS[2],), Turn()))
+    (face,) = faces(book, 1801)
+    assert (face.word, face.field) == ("REST SOON", "soon")
+    assert "screening estimate" in face.under
+    (alarm,) = [alarm for alarm in at(book, 1801).alarms if alarm.urgency == "rest"]
+    assert not alarm.repeated
+    assert at(book, 1801).me.moves[0].act == "rest"
+
+
+def test_rest_now_is_red_and_full_once_the_limit_is_reached_by_what_was_read() -> None:
+    book = opened(ONE_LONG)
+    book.press(0, HOT)
+    book.press(0, ev.WorkStarted("Wash", ("whole car",), Turn()))
+    book.press(3000, HOT)
+    calls = [s for s in range(0, 3600, 30) if fares(book, s).pace.grade == "now"]
+    first = fares(book, calls[0])
+    assert first.pace.rule in ("NIOSH limit", "NIOSH table")
+    (face,) = faces(book, calls[0])
+    assert (face.word, face.field) == ("REST NOW", "late")
+    # Before that it was the guard of the estimate that spoke, never in red.
+    assert {fares(book, s).pace.grade for s in range(0, calls[0], 300)} <= {"", "soon"}
+
+
+def test_while_a_film_is_in_play_only_the_line_speaks() -> None:
+    book = opened(COAT, ONE_LONG)
+    book.press(0, HOT)
+    book.press(0, ev.WorkStarted("Wash", ("whole car",), Turn()))
+    book.press(3300, HOT)
+    book.press(3300, ev.StepFinished("Wash", ("whole car",), Turn()))
+    book.press(3300, ev.WorkStarted("Coat", ("bonnet left",), Turn()))
+    book.press(3360, ev.StepFinished("Coat", ("bonnet left",), Turn(), Marks(60, 100, 300)))
+    found = fares(book, 3400)
+    assert (found.pace.grade, found.rest) == ("film", "after the film")
+    assert pace_line(found.pace).startswith("after this film ")
+    assert not {"REST NOW", "REST SOON", "NOT HERE"} & {face.word for face in faces(book, 3400)}
+    assert not [alarm for alarm in at(book, 3400).alarms if alarm.urgency == "rest"]
+
+
+# What is put off.
+
+
+@pytest.mark.parametrize(
+    ("grade", "silent_us"),
+    [("soon", SOON_AGAIN_US), ("now", AGAIN_US)],
+    ids=["before the next piece", "at once"],
+)
+def test_a_rest_put_off_is_silent_for_a_while_our_own_judgement(
+    grade: ev.CallGrade, silent_us: int
+) -> None:
+    assert silent_us == {"soon": 30, "now": 15}[grade] * MINUTE_US
+    book = opened(CUT if grade == "soon" else ONE_LONG)
+    book.press(0, HOT)
+    work = ("Cut", (PANELS[0],)) if grade == "soon" else ("Wash", ("whole car",))
+    book.press(0, ev.WorkStarted(*work, Turn()))
+    at_s = next(s for s in range(0, 3600, 10) if fares(book, s).pace.grade == grade)
+    if grade == "soon":
+        # Nothing in hand and a next piece that does not fit: standing by goes on as light work.
+        book.press(at_s, ev.StepFinished(*work, Turn()))
+    book.press(at_s + 1, ev.RestCalled("NIOSH limit", 900, grade))
+    book.press(at_s + 2, ev.RestOverruled("one panel left"))
+    again_s = at_s + 2 + silent_us // 1_000_000
+    states = {fares(book, s).rest for s in range(at_s + 3, again_s, 60)}
+    assert "due" not in states and "called" not in states
+    assert "overruled" in states
+    book.press(again_s - 1, HOT)
+    assert (fares(book, again_s).pace.grade, fares(book, again_s).rest) == (grade, "due")
+
+
+def test_a_rest_before_the_next_piece_that_was_put_off_is_called_once_the_limit_is_reached() -> (
+    None
+):
+    book = cutting(30)
+    book.press(1800, ev.StepFinished("Cut", (PANELS[2],), Turn()))
+    book.press(1801, ev.RestCalled("NIOSH limit", 900, "soon"))
+    book.press(1802, ev.RestOverruled("one panel left"))
+    book.press(1802, ev.WorkStarted("Cut", (PANELS[3],), Turn()))
+    assert fares(book, 1803).rest == "overruled"
+    now = next(s for s in range(1803, 3600, 10) if fares(book, s).pace.grade == "now")
+    assert now < 1802 + SOON_AGAIN_US // 1_000_000
+    assert fares(book, now).rest == "due"
+
+
+# No work time.
+
+
+def test_no_work_time_here_says_what_helps_and_no_rhythm() -> None:
+    book = opened(ONE_LONG)
+    # Moderate work gets 14.9 minutes an hour here, light work and a cooler place more.
+    book.press(0, ev.ReadingTaken(air_c=33, rh=59))
+    book.press(0, ev.WorkStarted("Wash", ("whole car",), Turn()))
+    found = fares(book, 60)
+    assert found.pace.grade == "not here"
+    assert pace_line(found.pace) == (
+        "no work time here for medium work: a cooler place or a cooler hour"
+    )
+    said = "\n".join(climate_lines(found))
+    assert re.search(r"light work \d+ min an hour; this work \d+ min, resting at 26 C", said)
+    (face,) = faces(book, 60)
+    assert (face.word, face.clock) == ("NOT HERE", "")
+    assert found.call == ev.RestCalled(found.pace.rule, 0, "not here")
+
+
+def test_off_the_heat_index_table_nothing_is_offered() -> None:
+    book = opened(ONE_LONG)
+    book.press(0, ev.ReadingTaken(air_c=47, rh=8))
+    book.press(0, ev.WorkStarted("Wash", ("whole car",), Turn()))
+    found = fares(book, 60)
+    assert pace_line(found.pace) == "no work time here: off the heat index table, extreme danger"
+    assert not re.search(r"\d+ min an hour", "\n".join(climate_lines(found)))
+
+
+@pytest.mark.parametrize("place", ["indoors", "outdoor shade", "sun"])
+@pytest.mark.parametrize("rh", [10, 35, 60, 85])
+def test_never_a_rhythm_without_work_nor_an_hour_of_rest_for_ever(
+    place: ev.ReadingPlace, rh: int
+) -> None:
+    for air_c in range(26, 50, 3):
+        book = opened(ONE_LONG)
+        reading = ev.ReadingTaken(air_c=air_c, rh=rh, place=place)
+        book.press(0, reading)
+        book.press(0, ev.WorkStarted("Wash", ("whole car",), Turn()))
+        book.press(3000, reading)
+        for at_s in (60, 1500, 2900, 4500):
+            found = fares(book, at_s)
+            said = "\n".join((pace_line(found.pace), short_pace_line(found.pace)))
+            more = "\n".join(climate_lines(found))
+            if found.pace.no_work_time:
+                assert not re.search(r"\d", said)
+                assert "min work an hour" not in more
+            else:
+                # Fifteen minutes are the last row of NIOSH 2016-106 table 6-2.
+                assert found.pace.here_minutes is not None
+                assert found.pace.here_minutes >= 15
+            assert "0 min left" not in said.replace("10 min left", "")
+            assert found.pace.rest_s <= 3600
+
+
+def test_the_caution_stands_wherever_a_verdict_does() -> None:
+    book = cutting(30)
+    caution = "Screening estimate; symptoms, medical advice and local codes come first."
+    assert caution in body_remarks(fares(book, 1500))
+    # In mild air in the sun no drink is called, and the verdict has its caution all the same.
+    mild = opened(ONE_LONG)
+    mild.press(0, ev.ReadingTaken(air_c=24, rh=50, place="sun"))
+    found = fares(mild, 60)
+    assert (found.pace.band, found.hot) == ("caution", False)
+    assert caution in body_remarks(found)
