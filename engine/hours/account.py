@@ -135,10 +135,16 @@ def _end(shift: Shift, now_us: Instant) -> tuple[Instant, bool]:
     """Where the hours of a shift end, and if that is because nobody clocked off."""
     if shift.off_us is not None:
         return shift.off_us, False
+    last_us = left_open_us(shift, now_us)
+    return (max(now_us, shift.since_us), False) if last_us is None else (last_us, True)
+
+
+def left_open_us(shift: Shift, now_us: Instant) -> Instant | None:
+    """The last press of a shift that nobody clocked off and that is over by now; else None."""
+    if not shift.on_clock:
+        return None
     last_us = max([shift.since_us, *(row.at_us for row in shift.facts if row.by == "worker")])
-    if now_us - last_us > NEVER_OFF_US:
-        return last_us, True
-    return max(now_us, shift.since_us), False
+    return last_us if now_us - last_us > NEVER_OFF_US else None
 
 
 def added(shares: Iterable[Share]) -> tuple[Share, ...]:

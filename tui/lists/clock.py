@@ -6,19 +6,20 @@ from collections.abc import Callable, Iterable
 from typing import Any, get_args
 
 from cartclock.engine.body.surroundings import Surroundings
-from cartclock.engine.dates import clock_text, hours_text
+from cartclock.engine.dates import clock_text, hours_text, spoken
 from cartclock.engine.desk.bench import Bench
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.events import OtherKind
 from cartclock.engine.facts.shift import Shift
 from cartclock.engine.figures.limits import CLOTHING_C
+from cartclock.engine.hours.account import left_open_us
 from cartclock.engine.hours.questions import Question
 from cartclock.engine.rules import choices, rules
 from cartclock.engine.rules.typed_time import time_ahead
 from cartclock.engine.trouble import Asks
 from cartclock.tui.lists.asked import Asked
 from cartclock.tui.lists.host import Cart, Host
-from cartclock.tui.lists.in_view import spoken_clock
+from cartclock.tui.lists.in_view import spoken_clock, zone_of
 from cartclock.tui.lists.reminders import open_reminders
 from cartclock.tui.widgets.sheet import Line
 from cartclock.tui.widgets.values import Choice
@@ -49,10 +50,45 @@ def open_clock(host: Host) -> None:
         lines.append(Line(clothing.text, turn=clothing.turn))
         host.sheet.open(f"Off the clock. Breaks are judged by: {settings.rule_set}", lines)
         return
+    if ask_left_open(host):
+        return
     if bench.questions():
         open_questions(host, then_off=True)
         return
     _offer_off(host)
+
+
+NOBODY_CLOCKED_OFF = "nobody clocked off"
+
+
+def ask_left_open(host: Host) -> bool:
+    """Asks about a shift that nobody clocked off, and says if there is one.
+
+    It is over with its last press unless the worker says that it goes on.
+    """
+    bench = host.cart.bench
+    shift, now_us = bench.shift(), bench.now_us
+    last_us = None if shift is None else left_open_us(shift, now_us)
+    if shift is None or last_us is None:
+        return False
+    zone = zone_of(bench)
+    said = spoken(last_us, zone)
+
+    def off() -> None:
+        # Nobody can say any more who minds a film of that time.
+        over = {"window_open": NOBODY_CLOCKED_OFF}
+        ago_us = bench.now_us - last_us
+        host.cart.told(bench.do_as(bench.worker, ago_us, rules.clock_off, over=over))
+        host.say(f"Clocked off {said}.")
+
+    host.sheet.open(
+        f"Nobody clocked off. On the clock since {spoken(shift.on_us, zone)}, last press {said}.",
+        [
+            Line("that was the end: clock off then", off, hot="o"),
+            Line("the shift goes on", lambda: host.say("Still on the clock.")),
+        ],
+    )
+    return True
 
 
 def clocking_on(cart: Cart, worker: str, place: str, clothing: str) -> ev.ClockedOn:

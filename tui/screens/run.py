@@ -125,9 +125,13 @@ class RunScreen(CartScreen):
             yield parts[0] if len(parts) == 1 else Beside(*parts, classes=block)
 
     def on_mount(self) -> None:
-        """Shows the question that was open when the program ended, if there is one."""
+        """Shows the question that was open when the program ended, if there is one, and asks about
+        a shift that nobody clocked off.
+        """
         self.paint()
         self._ask_what_stands()
+        if not self.sheet.is_open:
+            clock.ask_left_open(self)
 
     def on_screen_resume(self) -> None:
         """A question that another screen was opened over stands again."""

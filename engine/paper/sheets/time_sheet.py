@@ -12,7 +12,7 @@ from collections.abc import Callable, Iterable, Sequence
 from msgspec import Struct
 from msgspec.structs import replace
 
-from cartclock.engine.dates import hours_text
+from cartclock.engine.dates import hours_text, spoken
 from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.facts.section import SECOND_US
 from cartclock.engine.hours.account import Account, Share
@@ -225,14 +225,23 @@ def put_law(medium: Medium, rule_sets: Iterable[str]) -> None:
 
 
 def put_questions(medium: Medium, accounts: Iterable[Account], zone: str) -> None:
-    """What nobody has answered yet."""
+    """What is still open: shifts that nobody clocked off, and what nobody has answered yet."""
     medium.heading("Not answered yet")
+    accounts = tuple(accounts)
     asked = [question for account in accounts for question in account.questions]
+    for account in accounts:
+        if account.never_off:
+            medium.words(
+                f"{account.worker}, {spoken(account.on_us, zone)}: never clocked off; the hours "
+                f"end with the last press, {spoken(account.end_us, zone)}",
+                1,
+                True,
+            )
     for question in asked:
         medium.words(
             f"{between(question.from_us, question.to_us, zone)}: {_asked(question)}", 1, True
         )
-    if not asked:
+    if not asked and not any(account.never_off for account in accounts):
         medium.words("Nothing.", 1)
     elif any(len(account.questions) >= MOST_QUESTIONS for account in accounts):
         medium.words(f"Of each shift the {MOST_QUESTIONS} longest; there may be more.", 1)
