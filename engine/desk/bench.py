@@ -145,11 +145,9 @@ class Bench:
         self._beside = self.log.summaries.beside(newest) - whole
         shift_ids = whole | self._beside
         job_ids = set(jobs) | self.log.open_jobs()
+        for shift in whole:
+            job_ids |= self.log.jobs_in(shift)
         rows = self.log.rows_of(job_ids, shift_ids)
-        touched = {row.job for row in rows if row.job and row.shift in whole}
-        if not touched <= job_ids:
-            job_ids |= touched
-            rows = self.log.rows_of(job_ids, shift_ids)
         packs = self.log.cart_rows(_NEWEST_PACKS)
         in_sight = {row.seq: row for row in (*rows, *packs)}
         rows = self.rows = [in_sight[seq] for seq in sorted(in_sight)]
