@@ -189,13 +189,16 @@ class CartClock(App[None]):
         if said:
             self.call_after_refresh(self.say, said)
         if self._ticking:
-            self._arm()
             self.call_after_refresh(self._settle)
 
     def _settle(self) -> None:
-        """What was made for the first picture stays; the collector need not look at it again."""
+        """After the first picture: what was made for it stays, and the collector need not look at
+        it again; from now on the clocks are looked at, and the laptop, which the picture would
+        have waited for.
+        """
         gc.enable()
         gc.freeze()
+        self._arm()
 
     def _arm(self) -> None:
         # Two milliseconds behind the second, so that a repaint never shows the one before.
@@ -210,8 +213,7 @@ class CartClock(App[None]):
         """Between ticks, what is known of the log is written down, a little at a time."""
         library = self.bench.library
         with suppress(StoreFault):
-            library.tend(SLICE_S)
-            if library.left() and not self._tending:
+            if library.tend(SLICE_S) and not self._tending:
                 self._tending = True
                 self.set_timer(PAUSE_S, self._tend_on)
 

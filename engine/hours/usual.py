@@ -180,12 +180,11 @@ def place_in_stage(job: Job, hands: Hands) -> str:
     stage = job.stage(hands.stage)
     there = job.of(hands.stage)
     by_panel = stage.press == "panel"
-
-    def unit(name: str) -> str:
-        return stage.panel(name) if by_panel else name
-
-    mine = {unit(name) for name in hands.sections}
-    units = {unit(section.name) for section in there}
+    unit = {s.name: stage.panel(s.name) if by_panel else s.name for s in there}
+    mine = {unit[name] for name in hands.sections}
+    units = set(unit.values())
+    if hands.turn.pass_ > 1 or len(mine) >= len(units):
+        return ""
     at = (hands.turn.layer, hands.turn.step)
     first = min(i for i, s in enumerate(there) if s.name in hands.sections)
 
@@ -195,10 +194,7 @@ def place_in_stage(job: Job, hands: Hands) -> str:
             return True
         return section.state == "done" or (section.turn.layer, section.turn.step) > at
 
-    not_past = {unit(s.name) for i, s in enumerate(there) if not past_it(i, s)}
-    past = units - not_past - mine
-    if hands.turn.pass_ > 1 or len(mine) >= len(units):
-        return ""
+    past = units - {unit[s.name] for i, s in enumerate(there) if not past_it(i, s)} - mine
     noun = "panel" if by_panel else "section"
     if len(mine) > 1:
         return f"{noun}s {len(past) + 1} to {len(past) + len(mine)} of {len(units)}"

@@ -340,13 +340,16 @@ class Library:
                 break
         return self.left()
 
-    def tend(self, seconds: float) -> None:
-        """To be called between presses: settles after a job or a shift ended, else one `slice`."""
+    def tend(self, seconds: float) -> int:
+        """To be called between presses: settles after a job or a shift ended, else one `slice`.
+
+        Returns how many parts are left.
+        """
         self._look()
         if self._due:
             self.settle()
-        elif self._file.left():
-            self.slice(seconds)
+        left = self._file.left()
+        return self.slice(seconds) if left else 0
 
     def _made(self, keys: Sequence[PartKey]) -> Parts:
         lines: list[TableLine] = []

@@ -7,10 +7,11 @@ A key is looked up in the registry for the screen it was pressed on and given to
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from typing import ClassVar, cast
+from typing import ClassVar, TypeVar, cast
 
 from textual import events, on
 from textual.screen import Screen
+from textual.widget import Widget
 from textual.widgets import Input
 
 from cartclock.engine.facts.in_play import film_in_play
@@ -22,6 +23,7 @@ from cartclock.tui.widgets.keyrow import KeyItem, KeyRow
 from cartclock.tui.widgets.plain import Plain
 from cartclock.tui.widgets.sheet import Line, Sheet
 
+W = TypeVar("W", bound=Widget)
 # Our own judgement: an answer has been read after so long, and advice may take its line.
 SAID_US = 20_000_000
 # Columns and rows under which a screen says less; our own judgement.
@@ -46,16 +48,31 @@ class CartScreen(Screen[None]):
     _said_us = 0
     _painted_for = (0, 0)
     _reasons: tuple[Moment, Mapping[str, str]] | None = None
+    # Why keys cannot work, and the keys as they are shown by that.
+    _keys: tuple[Mapping[str, str], list[KeyItem]] | None = None
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._known: dict[tuple[str, type[Widget]], Widget] = {}
 
     @property
     def cart(self) -> Program:
         """The app, as its screens see it."""
         return cast(Program, self.app)
 
+    def part(self, which: str, of: type[W]) -> W:
+        """The part of the screen that a selector names; looked for once, because the screen is
+        walked through for each.
+        """
+        known = self._known.get((which, of))
+        if known is None or not known.is_attached:
+            known = self._known[which, of] = self.query_one(which, of)
+        return cast(W, known)
+
     @property
     def sheet(self) -> Sheet:
         """The screen's list."""
-        return self.query_one(Sheet)
+        return self.part("Sheet", Sheet)
 
     @property
     def columns(self) -> int:
@@ -85,12 +102,12 @@ class CartScreen(Screen[None]):
             self.call_later(self.say, sentence)
             return
         self._said_us = self.cart.moment.now_us
-        self.query_one("#notice", Plain).show(sentence)
+        self.part("#notice", Plain).show(sentence)
 
     def hush(self) -> None:
         """Takes the answer out of the notice line: another screen was in front since."""
         if self.is_mounted:
-            self.query_one("#notice", Plain).show("")
+            self.part("#notice", Plain).show("")
 
     @property
     def said_long_ago(self) -> bool:
@@ -130,20 +147,22 @@ class CartScreen(Screen[None]):
         """Shows the keys of this screen, those that cannot work now greyed; with a list open
         those of the list, because no other is taken.
         """
-        row, sheet = self.query_one(KeyRow), self.sheet
+        row, sheet = self.part("KeyRow", KeyRow), self.sheet
         sheet.keyed = row.display
         if sheet.is_open:
             row.show(sheet.keys, 2)
             return
         reasons = self._why_not()
-        items = [
-            KeyItem.of(key, reasons.get(key.id, ""))
-            for key in on_screen(self.cart.keymap, self.called)
-            if hasattr(self, f"press_{key.id}") or key.id in reasons or key.id == MINUTES
-        ]
+        if self._keys is None or self._keys[0] != reasons:
+            items = [
+                KeyItem.of(key, reasons.get(key.id, ""))
+                for key in on_screen(self.cart.keymap, self.called)
+                if hasattr(self, f"press_{key.id}") or key.id in reasons or key.id == MINUTES
+            ]
+            self._keys = (reasons, items)
         height = self.app.size.height
         lines = next(lines for rows, lines in KEY_LINES if height >= rows)
-        row.show(items, lines)
+        row.show(self._keys[1], lines)
 
     def _why_not(self) -> Mapping[str, str]:
         """The reasons at this moment: a key does what the screen says of it."""

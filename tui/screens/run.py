@@ -206,7 +206,7 @@ class RunScreen(CartScreen):
             news=line.is_news(now.now_us),
             helps=helper.line_text(self.cart, second, self._ago),
             ago=self._ago,
-            answer=self.query_one("#notice", Plain).text,
+            answer=self.part("#notice", Plain).text,
             answered_us=Instant(self._said_us),
             unit=self.cart.settings.temperature,
         )
@@ -231,22 +231,22 @@ class RunScreen(CartScreen):
     def _show(self, said: Said, space: Room) -> None:
         shown = fitting(said, space, ROWS)
         for id, marks in classes(said, space, shown).items():
-            self.query_one(f"#{id}").update_classes(marks)
+            self.part(f"#{id}", Plain).update_classes(marks)
         faces = clocks(said, space)
         beside = faces[1] if len(faces) > 1 and not space.narrow else None
-        self.query_one("#face-0", Face).show(faces[0])
-        self.query_one("#face-1", Face).show(beside)
+        self.part("#face-0", Face).show(faces[0])
+        self.part("#face-1", Face).show(beside)
         # A block stands as long as one of its lines does: shown and hidden in turn, it would have
         # everything laid out anew.
         standing = {row.block for row in ROWS if not row.right and row.id in shown}
         for row in ROWS:
             fits = row.id in shown
             if row.block and not row.right:
-                self.query_one(f".{row.block}").display = row.block in standing
+                self.part(f".{row.block}", Beside).display = row.block in standing
             if row.kind == "keys":
-                self.query_one(KeyRow).display = fits
+                self.part("KeyRow", KeyRow).display = fits
             elif row.kind == "text":
-                line = self.query_one(f"#{row.id}", Plain)
+                line = self.part(f"#{row.id}", Plain)
                 line.display = fits
                 if fits:
                     line.show(shown[row.id])

@@ -58,7 +58,7 @@ class Wire:
         runs, place = frame
         columns, rows = size
         whole = sum(cell_len(run[3]) for run in runs) >= columns * rows
-        before = [row.copy() for row in self._rows]
+        before = {y: self._rows[y].copy() for y in {run[0] for run in runs} if 0 <= y < rows}
         raw = [self._keep(run, before) for run in runs]
         return text if whole else "".join(raw) + self._difference(before) + place
 
@@ -66,7 +66,7 @@ class Wire:
         columns, rows = self._size
         self._rows = [[None] * columns for _ in range(rows)]
 
-    def _keep(self, run: _Run, before: list[list[Cell]]) -> str:
+    def _keep(self, run: _Run, before: dict[int, list[Cell]]) -> str:
         """Takes a run in; answers what must be written of it whatever is known, mostly nothing."""
         y, x, style, text = run
         row = self._rows[y] if 0 <= y < len(self._rows) else []
@@ -78,13 +78,15 @@ class Wire:
             unknown[max(0, x - 1) :] = [None] * (len(row) - max(0, x - 1))
         return f"{_move((-1, -1), (y, x))}\x1b[{style}m{text}\x1b[m"
 
-    def _difference(self, before: list[list[Cell]]) -> str:
-        """What is to be written where the cells are others than before, colour by colour."""
+    def _difference(self, before: dict[int, list[Cell]]) -> str:
+        """What is to be written where the cells are others than before, colour by colour.
+
+        before: the rows that something was written to, as they were.
+        """
         parts: dict[str, list[tuple[int, int, str]]] = {}
-        for y, (old, new) in enumerate(zip(before, self._rows, strict=True)):
-            if old != new:
-                for x, style, text in _changes(old, new):
-                    parts.setdefault(style, []).append((y, x, text))
+        for y in sorted(before):
+            for x, style, text in _changes(before[y], self._rows[y]):
+                parts.setdefault(style, []).append((y, x, text))
         out: list[str] = []
         at, colours = (-1, -1), ""
         for style, painted in parts.items():

@@ -62,6 +62,11 @@ class Face(Widget):
     _picture = Picture()
     _style: Style | None = None
 
+    def __init__(self, *, id: str | None = None) -> None:
+        super().__init__(id=id)
+        # Row -> what it was drawn of: text, style, cells, whether it is the heading; the strip.
+        self._rows: dict[int, tuple[tuple[str, Style, int, bool], Strip]] = {}
+
     def show(self, face: glance.Face | None) -> None:
         """Shows the face, or nothing and no room if there is none."""
         self.display = face is not None
@@ -95,15 +100,35 @@ class Face(Widget):
         return self._picture
 
     def render_lines(self, crop: Region) -> list[Strip]:
-        """Rows of the content; their style goes by every ancestor and is the same for all."""
-        self._style = self.rich_style
-        found = super().render_lines(crop)
+        """Rows of the whole widget; those that say what they said are not drawn anew.
+
+        Their style goes by every ancestor and is the same for all. The library would ask each row
+        for borders, titles and links as well, and a clock has none.
+        """
+        lines, style, width = self.picture.lines, self.rich_style, self.outer_size.width
+        filters, background = self.get_line_filters(), self.background_colors[1]
+        beside = self.styles.padding
+        self._style = style
+        found: list[Strip] = []
+        for y in crop.line_range:
+            drawn = (lines[y], style, width, y == len(self._picture.large))
+            if y not in self._rows or self._rows[y][0] != drawn:
+                left, right = (Segment(" " * cells, style) for cells in (beside.left, beside.right))
+                self._rows[y] = (drawn, Strip([left, *self.render_line(y), right], width))
+            strip = self._rows[y][1]
+            for one in filters:
+                strip = strip.apply_filter(one, background)
+            found.append(strip)
         self._style = None
+        if crop.column_span != (0, width):
+            found = [strip.crop(*crop.column_span) for strip in found]
         return found
 
     def render_line(self, y: int) -> Strip:
         """Row `y` of the content, 0 at the top."""
-        picture, style = self.picture, self._style or self.rich_style
+        # Among other rows the picture is known.
+        picture = self.picture if self._style is None else self._picture
+        style = self._style or self.rich_style
         if y == len(picture.large):
             style += BOLD
         return Strip([Segment(picture.lines[y], style)], self.size.width)

@@ -38,6 +38,7 @@ class Plain(Widget):
         classes: str | None = None,
     ) -> None:
         super().__init__(name=name, id=id, classes=classes)
+        self._said = text
         self._lines = inert(text).split("\n")
         self._fold = fold
 
@@ -57,7 +58,9 @@ class Plain(Widget):
         Args:
             text: any string; it is made inert here.
         """
-        lines = inert(text).split("\n")
+        if text == self._said:
+            return
+        self._said, lines = text, inert(text).split("\n")
         if lines == self._lines:
             return
         before = len(self._rows(self.size.width))
