@@ -20,7 +20,7 @@ from textual.widget import Widget
 from cartclock.engine.facts.rows import Evidence
 from cartclock.engine.store.clock import HandClock
 from cartclock.engine.store.log import Head, Log
-from tests.kit.busy import FILMS, POLISH, WINDOWS, take_up
+from tests.kit.busy import FILMS, POLISH, WINDOWS, lay_films, take_up
 from tests.kit.stage import LARGE, START_US, Play, played
 
 ROOT = Path(__file__).parents[2]
@@ -46,9 +46,7 @@ class Counted(HandClock):
 
 async def at_work(play: Play) -> None:
     """All windows run, and the worker polishes."""
-    for _ in range(WINDOWS + 1):
-        take_up(play.bench, "spray")
-        await play.wind(5)
+    lay_films(play.bench, play.clock)
     take_up(play.bench, "polish")
     await play.wind(5)
     assert len(play.glance.windows) >= WINDOWS

@@ -6,6 +6,7 @@ from pathlib import Path
 
 from cartclock.engine.desk.bench import Bench
 from cartclock.engine.facts.events import ClockedOn, ReadingTaken
+from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.rows import Draft
 from cartclock.engine.plan.plan import Stage, Wait, Work
 from cartclock.engine.rules import rules
@@ -27,10 +28,23 @@ FILMS = Stage(
 )
 
 
-def take_up(bench: Bench, say: str) -> None:
+# Lays the films: who lays one stays by it.
+MATE = "Tomek"
+
+
+def take_up(bench: Bench, say: str, worker: str = "me") -> None:
     """The next work of this name."""
-    move = next(m for m in bench.moves() if m.say == say and m.act == "take up")
-    bench.do(rules.take_up, move, {})
+    move = next(m for m in bench.moves(worker) if m.say == say and m.act == "take up")
+    bench.do_as(worker, 0, rules.take_up, move, {})
+
+
+def lay_films(bench: Bench, clock: HandClock, windows: int = WINDOWS) -> None:
+    """The mate lays so many films one behind the other, and one more, which has the clock."""
+    bench.do_as(MATE, 0, rules.clock_on, ClockedOn("carport"))
+    for _ in range(windows + 1):
+        take_up(bench, "spray", MATE)
+        clock.wind(5)
+    bench.do_as(MATE, 0, rules.take_up, Move("end", why="end"), {})
 
 
 def busy_log(folder: Path, windows: int = WINDOWS, events: int = 600) -> int:
@@ -61,9 +75,7 @@ def busy_log(folder: Path, windows: int = WINDOWS, events: int = 600) -> int:
         bench.tick()
         bench.beat()
     bench.machine([Draft(ReadingTaken(air_c=24.0, rh=45.0))], bench.worker)
-    for _ in range(windows + 1):
-        take_up(bench, "spray")
-        clock.wind(5)
+    lay_films(bench, clock, windows)
     bench.beat()
     found = bench.log.head.seq + 1
     bench.close()
