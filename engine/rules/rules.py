@@ -381,22 +381,21 @@ def close_job(scene: Scene, job_id: str, over: Mapping[str, str] = NO_REASONS) -
     job = scene.job(job_id)
     drafts: list[Draft] = []
     hands = scene.shift.doing if scene.shift is not None else None
-    mine: tuple[str, ...] = ()
-    if isinstance(hands, Hands) and hands.job == job_id:
-        drafts, mine = _end(scene, finish=True), hands.sections
-    left = 0
+    mine = isinstance(hands, Hands) and hands.job == job_id
+    if mine:
+        drafts = _end(scene, finish=True)
     for section in job.sections.values():
-        own = isinstance(hands, Hands) and section.stage == hands.stage and section.name in mine
-        if section.state == "in hand" and not own:
+        if section.state == "in hand" and section.worker != scene.worker:
             raise Refused(f"{section.name} is in the hands of {section.worker}.")
-        if own and isinstance(hands, Hands):
-            left += next_turn(job.stage(hands.stage), hands.turn) is not None
-        elif not section.over:
-            left += 1
+    # What the press itself finishes is done, and lies as open as the rest.
+    ended = scene.ended(finish=True)[job_id]
+    left = sum(not section.over for section in ended.sections.values())
     if left:
         noun = "section is" if left == 1 else "sections are"
         _ask(over, "unfinished", f"{left} {noun} not done. Close the job all the same?")
-    unseen = [job.sections[look.stage, name].panel for look in looks(job) for name in look.sections]
+    unseen = [
+        ended.sections[one.stage, name].panel for one in looks(ended) for name in one.sections
+    ]
     if unseen:
         panels = tuple(dict.fromkeys(unseen))
         named = ", ".join(panels[:3]) + (f" and {len(panels) - 3} more" if panels[3:] else "")

@@ -199,6 +199,17 @@ def test_closing_a_job_asks_about_panels_never_looked_at() -> None:
     book.do(5400, rules.close_job, JOB, {"not_looked": "no light for it"})
 
 
+def test_what_the_closing_press_finishes_was_not_looked_at_either() -> None:
+    book = cut_and_laid()
+    lay(book, 5000, LEFT, RIGHT, layer=2)
+    for step in (0, 1):
+        book.press(5001, ev.WorkStarted("Coat", (ROOF,), Turn(1, 2, step)))
+        if step == 0:
+            book.press(5001, ev.StepFinished("Coat", (ROOF,), Turn(1, 2, step)))
+    with pytest.raises(Asks, match="2 panels were not looked at again: bonnet, roof"):
+        rules.close_job(book.scene(5100), JOB)
+
+
 def test_closing_asks_nothing_where_every_panel_was_looked_at_or_left_for_a_reason() -> None:
     book = cut_and_laid()
     lay(book, 5000, LEFT, RIGHT, ROOF, layer=2)
