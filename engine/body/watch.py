@@ -26,8 +26,8 @@ from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.rows import HOUR_US, MINUTE_US
 from cartclock.engine.facts.section import SECOND_US
 from cartclock.engine.facts.shift import Break, Hands, Other, Shift
-from cartclock.engine.figures.air import fahrenheit
-from cartclock.engine.figures.body import VIBRATION_ACTION_POINTS
+from cartclock.engine.figures.air import celsius, fahrenheit
+from cartclock.engine.figures.body import VIBRATION_ACTION_POINTS, VIBRATION_LIMIT_POINTS
 from cartclock.engine.figures.limits import HOUR_MINUTES
 from cartclock.engine.plan.plan import Rhythm
 from cartclock.engine.times import Instant
@@ -279,12 +279,13 @@ def climate_lines(found: Watch, unit: TemperatureUnit = "C") -> tuple[str, ...]:
             by = "estimate" if one.wbgt_from == "estimate" else f"by {one.wbgt_from}"
             band = f", {found.pace.band}" if found.pace.band else ""
             parts.append(f"WBGT {degrees(one.wbgt_c, unit)} {by}{band}")
-        parts.append(index_text(one))
-        lines.append("   ".join(part for part in parts if part) or "the reading has no figure")
-        age = f"screening estimate, {found.pace.age_s // 60} min old"
-        cooler = _cooler(found.pace, unit)
-        both = "   ".join([*cooler, age])
-        lines += [both] if len(both) <= LINE_COLUMNS else [*cooler, age]
+        parts.append(index_text(one, unit))
+        figures = "   ".join(part for part in parts if part)
+        lines.append(figures or _missing_text(one, unit))
+        age = [f"screening estimate, {found.pace.age_s // 60} min old"] if figures else []
+        under = [*_cooler(found.pace, unit), *age]
+        both = "   ".join(under)
+        lines += under if len(both) > LINE_COLUMNS else [both] if under else []
     return (*lines, *_tool_line(found.strain))
 
 
@@ -315,13 +316,30 @@ def _tool_line(found: Strain) -> list[str]:
     tool = found.tool_now
     said = []
     if found.points is not None:
-        said.append(f"vibration {found.points:.0f} of {VIBRATION_ACTION_POINTS:.0f} points")
+        said.append(_vibration_text(found.points))
     if found.dose_percent is not None:
         said.append(f"noise {found.dose_percent:.0f} % of a day")
     return [f"{tool.name[:30]}: {', '.join(said)} so far"] if tool is not None and said else []
 
 
-def index_text(one: Climate) -> str:
+def _vibration_text(points: float) -> str:
+    if points <= VIBRATION_ACTION_POINTS:
+        return f"vibration {points:.0f} of {VIBRATION_ACTION_POINTS:.0f} points"
+    over = "limit" if points > VIBRATION_LIMIT_POINTS else "action"
+    return f"vibration over the {over} value ({points:.0f} points)"
+
+
+def _missing_text(one: Climate, unit: TemperatureUnit) -> str:
+    """What a reading without any figure lacks, beside what it has."""
+    air_c, rh = one.reading.air_c, one.reading.rh
+    if air_c is not None and rh is None:
+        return f"air {degrees(air_c, unit)}, humidity missing: no figure without it (R)"
+    if rh is not None and air_c is None:
+        return f"humidity {rh:g} %, air missing: no figure without it (R)"
+    return "the reading has no figure"
+
+
+def index_text(one: Climate, unit: TemperatureUnit = "C") -> str:
     """The heat index in words; "" if there is none."""
     if one.off_table:
         return "heat index off the table: extreme danger"
@@ -329,7 +347,8 @@ def index_text(one: Climate) -> str:
         return ""
     least = "at least " if one.at_least else ""
     name = "" if one.index_bin == "none" else f", {one.index_bin}"
-    return f"heat index {least}{one.index_f:.0f} F{name}"
+    index = degrees(celsius(one.index_f), unit, 0)
+    return f"heat index {least}{index}{name}"
 
 
 def body_notices(found: Watch, films: Sequence[str]) -> tuple[str, ...]:

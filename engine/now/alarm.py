@@ -36,7 +36,7 @@ def alarms(
     of_films = {film_state(film, now_us)[0]: film for film in running_films(jobs, now_us)}
     found: list[Alarm] = []
     for key, field in states(jobs, shift, now_us, watch):
-        if field not in ("ready", "soon", "late"):
+        if field not in ("ready", "rest", "late"):
             continue
         kind = key.split("/")[0]
         if key in of_films:

@@ -41,7 +41,7 @@ from cartclock.engine.vehicle.vehicle import set_up_notice
 RING_AGAIN_S = (0, 60, 20, 5)
 FILLS_FROM = 2
 
-Field = Literal["plain", "wait", "ready", "late", "break", "off", "ask", "soon"]
+Field = Literal["plain", "wait", "ready", "late", "rest", "break", "back", "off", "ask"]
 
 
 class Face(Struct, frozen=True):
@@ -251,10 +251,12 @@ def _doing_face(
         case Break(what, planned_s):
             if planned_s is None:
                 return Face("BREAK", span_text(spent_us), what, "no end planned", field, key)
-            word = "BREAK" if field == "break" else "BACK TO WORK"
             left_us = planned_s * SECOND_US - spent_us
             planned = f"{clock_text(planned_s)} planned"
-            return Face(word, span_text(left_us), what, planned, field, key)
+            if field == "break":
+                return Face("BREAK", span_text(left_us), what, planned, field, key)
+            # Not on the ground of a film that is ready: from afar that is another matter.
+            return Face("BACK TO WORK", span_text(left_us), what, planned, "back", key)
         case Other(what, job_id):
             job = jobs.get(job_id)
             whose = job.opened.vehicle if job is not None else "the cart"
@@ -294,7 +296,9 @@ def running_films(jobs: Mapping[str, Job], now_us: Instant) -> list[Film]:
 
 def most_urgent(faces: Sequence[Face]) -> list[Face]:
     """The faces with the one that hurts first in front."""
-    order: tuple[Field, ...] = ("late", "ready", "soon", "ask", "break", "plain", "wait", "off")
+    order: tuple[Field, ...] = (
+        "late", "rest", "ready", "ask", "back", "break", "plain", "wait", "off",
+    )  # fmt: skip
     rank = {field: at for at, field in enumerate(order)}
     return sorted(faces, key=lambda face: rank[face.field])
 
@@ -317,7 +321,7 @@ def _body_states(watch: Watch) -> list[tuple[str, Field]]:
     if watch.rest_now:
         # A rest before the next piece rings once; one that is due now rings on.
         soon = watch.pace.grade == "soon"
-        found.append(("rest/soon", "soon") if soon else ("rest", "late"))
+        found.append(("rest/soon" if soon else "rest", "rest"))
     if watch.drink_rings:
         found.append((f"drink/{watch.water.due_us}", "ready"))
     if watch.check_in.overdue:
@@ -329,19 +333,21 @@ def _body_states(watch: Watch) -> list[tuple[str, Field]]:
 
 
 def _rest_face(watch: Watch, now_us: Instant) -> Face:
-    """The rest that is called: how long it must be, since when, and by which rule."""
+    """The rest that is called: how long it must be, since when, and by which rule. Its ground is
+    its own: red is for a film that is late.
+    """
     pace = watch.pace
     ago = "" if watch.called_us is None else f"called {span_text(now_us - watch.called_us)} ago, "
     if pace.no_work_time:
         under = f"{ago}a cooler place or a cooler hour, screening estimate"
-        return Face("NOT HERE", "", "no work time here", under, "late", "rest")
+        return Face("NOT HERE", "", "no work time here", under, "rest", "rest")
     rest = span_text(pace.rest_minutes * MINUTE_US)
     where = "where it is cool"
     rule = RULE_WORDS.get(pace.rule, pace.rule)
     if pace.grade == "soon":
         under = f"before the next piece, {ago}{rule}, screening estimate"
-        return Face("REST SOON", rest, where, under, "soon", "rest/soon")
-    return Face("REST NOW", rest, where, f"{ago}{rule}, screening estimate", "late", "rest")
+        return Face("REST SOON", rest, where, under, "rest", "rest/soon")
+    return Face("REST NOW", rest, where, f"{ago}{rule}, screening estimate", "rest", "rest")
 
 
 def _check_in_face(watch: Watch) -> Face:

@@ -19,7 +19,7 @@ from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.events import Marks, Turn
 from cartclock.engine.plan.plan import Plan, Stage, Tool, Vibration, Work
 from tests.kit.book import Book, opened
-from tests.kit.plans import COAT, WIPE
+from tests.kit.plans import COAT, WIPE, opening
 
 A = "bonnet left"
 # Over the limit after twenty minutes of medium work, with work time left in the hour.
@@ -103,6 +103,32 @@ def test_every_line_with_a_figure_says_that_it_is_an_estimate() -> None:
     assert "WBGT" in first and "heat index" in first
     assert second.endswith("screening estimate, 30 min old")
     assert SHORT_CAUTION in body_remarks(hot())
+
+
+def test_the_heat_index_is_told_in_the_unit_of_the_settings() -> None:
+    # Chart of the US NWS: 100 F at 40 % is 109 F, which is 43 C.
+    book = Book()
+    book.press(0, opening(WIPE))
+    book.press(0, ev.ClockedOn())
+    book.press(0, ev.ReadingTaken(air_c=37.78, rh=40.0))
+    found = seen(book, 60)
+    assert "heat index 43 C, danger" in climate_lines(found)[0]
+    assert "heat index 109 F, danger" in climate_lines(found, "F")[0]
+
+
+@pytest.mark.parametrize(
+    ("reading", "said"),
+    [
+        (ev.ReadingTaken(air_c=31.0), "air 31.0 C, humidity missing: no figure without it (R)"),
+        (ev.ReadingTaken(rh=40.0), "humidity 40 %, air missing: no figure without it (R)"),
+    ],
+)
+def test_a_reading_without_a_figure_says_what_it_lacks(reading: ev.ReadingTaken, said: str) -> None:
+    book = Book()
+    book.press(0, opening(WIPE))
+    book.press(0, ev.ClockedOn())
+    book.press(0, reading)
+    assert climate_lines(seen(book, 30)) == (said,)
 
 
 @pytest.mark.parametrize("air_c", [20, 27, 31, 34, 38, 45, 55])
@@ -199,8 +225,12 @@ def test_vibration_and_noise_are_told_while_the_tool_is_in_hand() -> None:
     # a = 6.0 m/s2 for 0.8 h: (6.0/2.5)^2 x 0.8/8 x 100 = 57.6 points (HSE ready-reckoner);
     # 84 dB(A) for 0.8 h of 10.08 h: 7.9 % (NIOSH, 3 dB exchange).
     assert line == "Polisher: vibration 58 of 100 points, noise 8 % of a day so far"
-    book.press(3610, ev.StepFinished("Polish", ("bonnet",), Turn()))
-    assert climate_lines(seen(book, 3700)) == ()
+    # 1.4 h and 5.6 h at it: 101 and 403 points (HSE ready-reckoner; action 100, limit 400).
+    for minutes, value in ((106, "action value (102 points)"), (420, "limit value (403 points)")):
+        (line,) = climate_lines(seen(book, 10 + minutes * 60))
+        assert f"vibration over the {value}" in line
+    book.press(26_000, ev.StepFinished("Polish", ("bonnet",), Turn()))
+    assert climate_lines(seen(book, 26_100)) == ()
 
 
 def test_a_check_in_that_is_overdue_says_how_long_and_calls_nobody() -> None:

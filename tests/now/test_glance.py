@@ -151,8 +151,8 @@ def test_a_face_has_another_key_in_another_state_and_the_same_within_one() -> No
     [
         (600, 60, "BREAK", "9:00", "10:00 planned", "break"),
         (600, 599, "BREAK", "0:01", "10:00 planned", "break"),
-        (600, 600, "BACK TO WORK", "0:00", "10:00 planned", "ready"),
-        (600, 660, "BACK TO WORK", "+1:00", "10:00 planned", "ready"),
+        (600, 600, "BACK TO WORK", "0:00", "10:00 planned", "back"),
+        (600, 660, "BACK TO WORK", "+1:00", "10:00 planned", "back"),
         (None, 660, "BREAK", "11:00", "no end planned", "break"),
     ],
 )
@@ -248,9 +248,9 @@ def test_the_most_urgent_face_comes_first() -> None:
     def face(field: str) -> Face:
         return Face("", "", "", "", field, field)  # type: ignore[arg-type]  # a Field by name
 
-    fields = ["off", "wait", "plain", "break", "ready", "late"]
+    fields = ["off", "wait", "plain", "break", "back", "ask", "ready", "rest", "late"]
     ordered = [f.field for f in most_urgent([face(field) for field in fields])]
-    assert ordered == ["late", "ready", "break", "plain", "wait", "off"]
+    assert ordered == [*fields[::-1][:6], "plain", "wait", "off"]
 
 
 @pytest.mark.parametrize(
@@ -308,10 +308,11 @@ def test_a_called_rest_takes_the_place_of_every_clock() -> None:
     found = seen(book, 1925)
     assert [face.word for face in found.faces] == ["REST NOW"]
     assert found.faces[0].under == "called 2:05 ago, hour's limit, screening estimate"
-    assert found.faces[0].field == "late"
+    # Amber: red is for a film that is late.
+    assert found.faces[0].field == "rest"
     assert "news" in found.notices
-    assert ("rest", "late") in states(book.jobs(), book.shift(), us(1925), body(book, 1925))
-    assert ("rest", "late") not in states(book.jobs(), book.shift(), us(1925))
+    assert ("rest", "rest") in states(book.jobs(), book.shift(), us(1925), body(book, 1925))
+    assert ("rest", "rest") not in states(book.jobs(), book.shift(), us(1925))
 
 
 def test_a_rest_never_hides_a_film_that_runs() -> None:

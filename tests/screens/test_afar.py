@@ -143,7 +143,12 @@ def grounds(play: Play, face: Face) -> set[str]:
 @pytest.mark.parametrize("theme", ["shade", "sun"])
 @pytest.mark.parametrize(
     ("state", "token"),
-    [("ready", "ready-field"), ("late", "late-field"), ("one_window", "wait-field")],
+    [
+        ("ready", "ready-field"),
+        ("late", "late-field"),
+        ("one_window", "wait-field"),
+        ("break_over", "rest-ink"),
+    ],
 )
 async def test_ready_and_late_change_the_whole_field(
     tmp_path: Path, theme: str, state: str, token: str

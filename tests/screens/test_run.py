@@ -152,7 +152,7 @@ STATES: dict[str, tuple[State, tuple[str, ...], tuple[str, ...]]] = {
     "two_windows": (two_windows, ("LEVEL   bonnet left", "bonnet right"), ("ready", "wait")),
     "work_and_window": (work_and_window, ("bonnet left", "APPLY"), ("plain", "wait")),
     "on_break": (on_break, ("BREAK", "meal", "30:00 planned"), ("break",)),
-    "break_over": (break_over, ("BACK TO WORK", "rest"), ("ready",)),
+    "break_over": (break_over, ("BACK TO WORK", "rest"), ("back",)),
     "break_and_late": (break_and_late, ("LATE: LEVEL", "bonnet left"), ("break", "late")),
     "at_the_phone": (at_the_phone, ("PHONE", "for bottle green estate"), ("plain",)),
     "off": (off, ("OFF THE CLOCK", "clock on"), ("off",)),

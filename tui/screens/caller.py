@@ -17,7 +17,7 @@ from cartclock.engine.vehicle.vehicle import Extra, vehicle_record
 from cartclock.tui.lists.in_view import job_in_view
 from cartclock.tui.lists.toggle import Toggle
 from cartclock.tui.screens.cart import LOW, NARROW, CartScreen
-from cartclock.tui.screens.listing import head_clock
+from cartclock.tui.screens.listing import CLOCK_FIELDS, head_clock
 from cartclock.tui.widgets.beside import Beside
 from cartclock.tui.widgets.face import Face
 from cartclock.tui.widgets.keyrow import KeyRow
@@ -128,9 +128,7 @@ class CallerScreen(CartScreen):
         face = most_urgent(self.cart.run_screen.look().faces)[0]
         clock = self.query_one("#on-clock", Plain)
         clock.show(head_clock(face, width, named=not self.walk_in))
-        clock.update_classes(
-            {field: face.field == field for field in ("wait", "ready", "soon", "late")}
-        )
+        clock.update_classes({field: face.field == field for field in CLOCK_FIELDS})
         self.query_one("#ready", Face).show(None if low else told.face)
         lines = [("", told.ready), *told.lines] if low and told.ready else [*told.lines]
         self.query_one("#told", Plain).show("\n".join(_told(lines, width - 2)))

@@ -15,6 +15,9 @@ from cartclock.tui.widgets.plain import Plain
 from cartclock.tui.widgets.rows import Rows
 from cartclock.tui.widgets.sheet import Sheet
 
+# Grounds of the clock at the end of a head line.
+CLOCK_FIELDS = ("wait", "ready", "late", "rest", "back")
+
 
 def head_clock(face: Face, width: int, named: bool = True) -> str:
     """The clock that hurts first, for the end of a head line: its digits always, then its word,
@@ -76,9 +79,7 @@ class ListingScreen(CartScreen):
         face = most_urgent(self.cart.run_screen.look().faces)[0]
         clock = self.query_one("#on-clock", Plain)
         clock.show(head_clock(face, self.app.size.width))
-        clock.update_classes(
-            {field: face.field == field for field in ("wait", "ready", "soon", "late")}
-        )
+        clock.update_classes({field: face.field == field for field in CLOCK_FIELDS})
         # A list on a small screen takes the room of the answer.
         low = self.app.size.height < LOW
         self.query_one("#notice", Plain).display = not (low and self.sheet.is_open)

@@ -11,7 +11,8 @@ from cartclock.engine.dates import spoken_near
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.in_force import with_all_readings
 from cartclock.engine.facts.job import Job
-from cartclock.engine.films.cure import long_text, queue
+from cartclock.engine.films.cure import queue
+from cartclock.engine.films.long_lines import long_lines
 from cartclock.engine.now.at_hand import job_at_hand
 from cartclock.engine.plan import shapes
 from cartclock.engine.rules import choices, rules, typed
@@ -76,11 +77,10 @@ class TodayScreen(ListingScreen):
         now_us = self.cart.moment.now_us
         found = queue(bench.jobs, with_all_readings(bench.shifts), now_us)
         several = len({one.job for one in found}) > 1
-        lines = []
-        for one in found:
-            job = bench.jobs[one.job]
-            number = f"job {job.opened.number}, " if several else ""
-            lines.append(f"{number}{long_text(one, job, now_us)}")
+        lines = [
+            f"{f'job {job.opened.number}, ' if several else ''}{said}"
+            for job, said in long_lines(found, bench.jobs, now_us)
+        ]
         return [*handover_notices(bench.jobs, now_us), *lines]
 
     def press_choose(self) -> None:

@@ -15,7 +15,7 @@ from cartclock.engine.now import glance
 from cartclock.tui.widgets.digits import clock_lines, difference
 from cartclock.tui.widgets.letters import MOST_SCALE, ROWS_A_SCALE, fitting, sentence
 
-FIELDS = ("plain", "wait", "ready", "late", "break", "off", "ask", "soon")
+FIELDS = ("plain", "wait", "ready", "late", "rest", "break", "back", "off", "ask")
 # Rows of a face under which the digits take the line below them: three rows are their least.
 LOW = 5
 # Rows that the digits keep beside a large word: 65 mm on a 14-inch screen of 24 rows.
