@@ -13,12 +13,14 @@ import pytest
 
 from cartclock.engine.dates import instant
 from cartclock.engine.desk.bench import Bench
-from cartclock.engine.desk.copies import forms
+from cartclock.engine.desk.copies import Copies, forms
 from cartclock.engine.desk.outlet import Outlet, printed_form
 from cartclock.engine.desk.shop import Shop
 from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.rows import Draft
 from cartclock.engine.paper.papers import PAPERS
 from cartclock.engine.plan.plan import Aftercare, Plan, Stage, Work
+from cartclock.engine.press import Press
 from cartclock.engine.rules import changes, rules
 from cartclock.engine.rules.arrival import note_vehicle
 from cartclock.engine.store.clock import HandClock
@@ -290,6 +292,76 @@ def test_no_press_that_the_record_shows_can_be_struck_unnoticed(
     assert "nothing has changed" not in str(second)
     # What the customer reads is as it was.
     assert not outlet.issue("sheet", "1", "text").fresh
+
+
+# What a worker presses of the body and the day.
+BESIDE_THE_WORK = {
+    "a rest overruled": ev.RestOverruled("two panels, then I rest"),
+    "a drink": ev.DrinkTaken(250),
+    "unwell": ev.FeltUnwell(("headache",)),
+    "a day expected": ev.DayExpected(9.0, 21.0),
+    "a sign of life": ev.CheckedIn(1800),
+    "hot days said": ev.HotDaysSaid(9),
+}
+NOON_US = instant("2026-10-24 12:00", ZONE)
+
+
+def shown(outlet: Outlet, document: str) -> str:
+    """The printed paper, without which rows it was made of and which papers went out."""
+    made = Copies(outlet.shop, outlet.settings, outlet.folder, lambda: NOON_US)
+    text = made.copy(document, "1", "text").decode().partition("WHERE THIS COMES FROM")[0]
+    return "\n".join(
+        line for line in text.splitlines() if ": " not in line or "paper: " not in line
+    )
+
+
+@pytest.mark.parametrize("name", BESIDE_THE_WORK)
+def test_a_paper_has_changed_if_it_shows_something_else_and_only_then(
+    bench: Bench, clock: HandClock, outlet: Outlet, name: str
+) -> None:
+    worked(bench, clock, opened(bench))
+    documents = ("record", "sheet", "arrival", "aftercare")
+    for document in documents:
+        outlet.issue(document, "1", "text")
+    before = {document: shown(outlet, document) for document in documents}
+    entered: list[Press] = []
+
+    def enter() -> None:
+        drafts = (Draft(BESIDE_THE_WORK[name]),)
+        entered.append(bench.do_as(bench.worker, 600_000_000, lambda _scene: drafts).press)
+
+    # Entered late for a minute of the work, then nothing, struck, restored: the paper is a new one
+    # if a reader would see something else, and the one that is out if not.
+    for change, differs in (
+        (enter, True),
+        (lambda: None, False),
+        (lambda: bench.strike(entered[0]), True),
+        (lambda: bench.restore(entered[0]), True),
+    ):
+        change()
+        for document in documents:
+            text = shown(outlet, document)
+            assert (text != before[document]) == (differs and document == "record")
+            assert outlet.issue(document, "1", "text").fresh == (text != before[document])
+            before[document] = text
+
+
+def test_two_presses_struck_are_two_changes_of_the_next_record(
+    bench: Bench, clock: HandClock, outlet: Outlet
+) -> None:
+    worked(bench, clock, opened(bench))
+    drinks = [
+        bench.do_as(bench.worker, ago_us, rules.note_shift, ev.DrinkTaken(250)).press
+        for ago_us in (900_000_000, 600_000_000)
+    ]
+    outlet.issue("record", "1", "text")
+    for press in drinks:
+        bench.strike(press)
+    second = outlet.issue("record", "1", "text")
+    assert second.path.name == "record-r2.txt"
+    assert [change.kind for change in second.revision.changes] == ["struck", "struck"]
+    assert "nothing has changed" not in str(second)
+    assert not outlet.issue("record", "1", "text").fresh
 
 
 def test_the_record_of_a_job_at_work_is_a_new_one_every_time(
