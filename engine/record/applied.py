@@ -122,11 +122,18 @@ class Applied(Struct, frozen=True):
 
 
 class Remark(Struct, frozen=True):
-    """Something that happened to a section, with its reason or remedy or "" ."""
+    """Something that happened to a section.
+
+    Fields:
+        at_us, what: when, and what.
+        why: its reason or remedy; "" if there is none.
+        worker: who said so; "" for what nobody said.
+    """
 
     at_us: Instant
     what: Literal["skipped", "redone", "split", "water"] | ev.Found
     why: str
+    worker: str = ""
 
 
 class SectionRecord(Struct, frozen=True):
@@ -266,15 +273,16 @@ def stages(job: Job, own: Sequence[Row]) -> tuple[StageRecord, ...]:
     for row in own:
         match row.event:
             case ev.SectionSkipped(stage, sections, why):
-                said = Remark(row.at_us, "skipped", why)
+                said = Remark(row.at_us, "skipped", why, row.worker)
             case ev.SectionReopened(stage, sections, _turn, why):
-                said = Remark(row.at_us, "redone", why)
+                said = Remark(row.at_us, "redone", why, row.worker)
             case ev.WaterTouched(stage, sections):
-                said = Remark(row.at_us, "water", water_remedy(job, stage))
+                said = Remark(row.at_us, "water", water_remedy(job, stage), row.worker)
             case ev.SectionChecked(stage, sections, seen, do):
-                said = Remark(row.at_us, seen, do)
+                said = Remark(row.at_us, seen, do, row.worker)
             case ev.SectionSplit(stage, section, into):
-                sections, said = (section,), Remark(row.at_us, "split", ", ".join(into))
+                sections = (section,)
+                said = Remark(row.at_us, "split", ", ".join(into), row.worker)
             case _:
                 continue
         for name in sections:

@@ -189,7 +189,8 @@ def test_whatever_the_record_shows_of_a_press_is_a_change_that_is_named() -> Non
     # A second clocking on is set aside, packs are another product's, papers are told
     # apart; what is worn and a roof count where a reading was taken.
     assert silent == {
-        "ClockedOn", "DayExpected", "CheckedIn", "PaperIssued", "PackOpened", "PackWeighed",
+        "ClockedOn", "DayExpected", "CheckedIn", "CautionsRead", "PaperIssued", "PackOpened",
+        "PackWeighed",
         "ClothingSaid", "RoofSaid",
     }  # fmt: skip
 

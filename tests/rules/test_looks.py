@@ -13,9 +13,11 @@ from cartclock.engine.films.cure import looks as waiting
 from cartclock.engine.now.looking import look_moves
 from cartclock.engine.plan.plan import Check, Gap, HighSpot, Stage, Work
 from cartclock.engine.record.applied import stages
+from cartclock.engine.record.record import record
 from cartclock.engine.rules import changes, looks, rules
 from cartclock.engine.trouble import Asks, Refused
 from tests.kit.book import JOB, Book, opened, us
+from tests.kit.setting import record_text
 
 LEFT, RIGHT, ROOF = "bonnet left", "bonnet right", "roof"
 GAP = Marks(3600, 7200, 86400)
@@ -239,6 +241,40 @@ def test_the_record_says_what_was_looked_at_and_which_layers_never_were() -> Non
             ("fine", us(6300), ""),
         ],
     }
+
+
+def of_record(book: Book, at_s: float, *workers: str) -> str:
+    shifts = {f"{worker} 1": book.shift(f"{worker} 1") for worker in ("me", *workers)}
+    found = record(book.job(), shifts, book.jobs(), us(at_s), rows=book.rows)
+    return " ".join(record_text(found).split())
+
+
+def test_the_printed_record_names_layer_by_layer_the_panels_never_looked_at() -> None:
+    book = cut_and_laid()
+    # One after the other, so that more came on each at another time.
+    for at_s, name in ((5000, LEFT), (5100, RIGHT), (5200, ROOF)):
+        lay(book, at_s, name, layer=2)
+    book.do(6400, looks.find_fine, JOB, "Coat", (RIGHT,))
+    book.do(6500, rules.close_job, JOB, {"not_looked": "no light for it"})
+    text = of_record(book, 6600)
+    assert f"{LEFT}, {RIGHT}, {ROOF}: not looked at: layer 1 of 2, more came on it" in text
+    assert f"{LEFT}, {ROOF}: not looked at: layer 2 of 2, the job was closed" in text
+    assert f"{RIGHT} looked at again" in text
+
+
+def test_the_record_says_who_looked_where_two_worked() -> None:
+    book = cut_and_laid()
+    book.do(1400, looks.find_fine, JOB, "Coat", (LEFT,))
+    assert f"{LEFT} looked at again Mon 21 Sep 2026 14:36: fine" in of_record(book, 1600)
+    book.press(1410, ev.ClockedOn("carport"), worker="mate")
+    book.do(1420, looks.find, JOB, "Coat", RIGHT, "lint", worker="mate")
+    book.press(1430, ev.OtherWorkStarted("fetching", JOB), worker="mate")
+    book.press(1490, ev.OtherWorkEnded(), worker="mate")
+    text = of_record(book, 1600, "mate")
+    assert f"{LEFT} looked at again Mon 21 Sep 2026 14:36 by me: fine" in text
+    assert f"{RIGHT} lint Mon 21 Sep 2026 14:37 by mate" in text
+    (coat,) = [one for one in stages(book.job(), book.rows) if one.stage == "Coat"]
+    assert [r.worker for one in coat.sections for r in one.remarks] == ["me", "mate"]
 
 
 # Layers counted.

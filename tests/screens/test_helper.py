@@ -18,6 +18,7 @@ from cartclock.tui.widgets.face import Face
 from cartclock.tui.widgets.plain import Plain
 from tests.kit.plans import COAT, FALLOUT, GATED, POLISH, WIPE
 from tests.kit.stage import HOME, LARGE, SMALL, START_US, Play, compare_sizes, played, whole
+from tests.screens.test_wet_lists import lay, pick, sealing
 
 TWO = Settings(helper="Tomek")
 SIZES = pytest.mark.parametrize("size", [HOME, SMALL, LARGE], ids=["80x24", "40x12", "120x40"])
@@ -312,3 +313,37 @@ async def test_the_list_of_moves_is_the_workers(tmp_path: Path) -> None:
         assert in_hands(play, "Tomek") == ("left",)
         # What the worker chose stays chosen.
         assert play.next_line == "SPACE  spray right"
+
+
+async def test_a_second_look_of_the_helper_is_written_under_the_helpers_name(
+    tmp_path: Path,
+) -> None:
+    async with played(tmp_path, sealing(), settings=TWO) as play:
+        await both_on(play)
+        await lay(play, 1)
+        await play.wind(1260)
+        await play.press("enter")
+        assert play.sheet.title.startswith("Bottle green estate: look over bonnet left")
+        await play.press("space")
+        row = play.bench.rows[-1]
+        assert (row.worker, row.event) == (
+            "Tomek",
+            ev.SectionChecked("Coat", ("bonnet left",), "fine"),
+        )
+        assert play.notice.startswith("Tomek: ")
+        assert play.odd() == []
+
+
+async def test_what_the_helper_finds_is_the_helpers_too(tmp_path: Path) -> None:
+    async with played(tmp_path, sealing(), settings=TWO) as play:
+        await both_on(play)
+        await lay(play, 1)
+        await play.wind(1260)
+        await play.press("enter")
+        await pick(play, "something on bonnet left")
+        await pick(play, "high spot")
+        await pick(play, "noted and stays")
+        rows = [row for row in play.bench.rows if row.kind == "SectionChecked"]
+        assert [row.worker for row in rows] == ["Tomek"]
+        assert isinstance(rows[0].event, ev.SectionChecked) and rows[0].event.found != "fine"
+        assert play.odd() == []

@@ -25,6 +25,8 @@ from tests.kit.kept import KEPT
 
 EMPTY: tuple[object, ...] = ("", None, [], {}, 0)
 
+# Who said what happened to a section stands with it since.
+ADDED = {"stages": "worker"}
 # Both are told in `dates`.
 MOVED = {"fresh", "handover"}
 
@@ -63,10 +65,30 @@ def without_moved(kept: str) -> str:
 
 
 def of_then(record: str, kept: str) -> str:
-    """A record told field by field, without fields that were added since and say nothing."""
-    names = {json.loads(line)[0] for line in kept.splitlines()}
-    lines = [(json.loads(line), line) for line in record.splitlines(keepends=True)]
-    return "".join(line for (name, value), line in lines if name in names or value not in EMPTY)
+    """A record told field by field, without fields that were added since and say nothing, and
+    without what was added to the fields of then (`ADDED`).
+    """
+    then = {json.loads(line)[0]: line for line in kept.splitlines()}
+    lines = []
+    for line in record.splitlines(keepends=True):
+        name, value = json.loads(line)
+        added = ADDED.get(name)
+        if added is not None and f'"{added}"' not in then[name]:
+            lines.append(json.dumps([name, without(value, added)], ensure_ascii=False) + "\n")
+        elif name in then or value not in EMPTY:
+            lines.append(line)
+    return "".join(lines)
+
+
+def without(value: Any, key: str) -> Any:
+    """The same without a key, however deep it stands."""
+    match value:
+        case dict():
+            return {name: without(one, key) for name, one in value.items() if name != key}
+        case list():
+            return [without(one, key) for one in value]
+        case _:
+            return value
 
 
 def test_every_link_of_an_old_log_holds(log: Log) -> None:

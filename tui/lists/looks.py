@@ -16,6 +16,7 @@ from cartclock.engine.films.cure import age_text
 from cartclock.engine.now.looking import every_look, look_moves
 from cartclock.engine.rules import looks
 from cartclock.engine.rules.reasons import reasons_for
+from cartclock.engine.rules.rules import Drafts
 from cartclock.engine.times import Instant
 from cartclock.tui.lists.asked import Asked
 from cartclock.tui.lists.host import Host
@@ -23,6 +24,8 @@ from cartclock.tui.lists.in_view import zone_of
 from cartclock.tui.lists.titles import of_job
 from cartclock.tui.widgets.sheet import Line
 
+# Makes one press by a rule and its facts.
+Write = Callable[..., None]
 SPOTS: tuple[ev.Found, ...] = tuple(
     found for found in get_args(ev.Found) if found not in ("fine", "not looked at")
 )
@@ -44,16 +47,25 @@ def open_looks(host: Host) -> None:
         _open_films(host)
 
 
-def _open_films(host: Host) -> None:
+def _first_worker(host: Host) -> Write:
+    """Makes presses of the first worker."""
+
+    def write(rule: Callable[..., Drafts], *args: object) -> None:
+        host.cart.write(rule, *args)
+
+    return write
+
+
+def _open_films(host: Host, write: Write | None = None) -> None:
     """Every film that lies open, looked at before or not, newest first: what is there?"""
-    bench = host.cart.bench
+    bench, press = host.cart.bench, write or _first_worker(host)
     found = looks.lying_open(bench.jobs.values())
     several = len({job.id for job, _stage, _one in found}) > 1
     lines = []
     for job, stage, one in found:
         named = f"{job.opened.vehicle}: " if several else ""
         said = partial(_place_text, host, one, named)
-        lines.append(Line(said, partial(_open_found, host, job.id, stage.name, one)))
+        lines.append(Line(said, partial(_open_found, host, job.id, stage.name, one, press)))
     why = looks.not_due(bench.jobs, host.cart.moment.now_us, zone_of(bench))
     title = f"{why} What was seen, and where?".strip()
     host.sheet.open(title if several else of_job(host, found[0][0], title), lines)
@@ -90,23 +102,26 @@ def _open_moves(host: Host, due: Sequence[Move]) -> None:
     host.sheet.open("Look again at what?", lines)
 
 
-def open_look(host: Host, move: Move) -> None:
-    """Everything that one layer of a stage has to be looked at: all fine, or one place."""
-    bench = host.cart.bench
+def open_look(host: Host, move: Move, write: Write | None = None) -> None:
+    """Everything that one layer of a stage has to be looked at: all fine, or one place.
+
+    write: makes the press of whoever looks; the first worker's if left out.
+    """
+    bench, press = host.cart.bench, write or _first_worker(host)
     job = bench.jobs[move.job]
     sections = move.sections
     where = place_text(job, move.stage, sections)
-    fine = partial(host.cart.write, looks.find_fine, move.job, move.stage, sections)
+    fine = partial(press, looks.find_fine, move.job, move.stage, sections)
     lines = [
         Line(f"fine: {where}" if len(sections) == 1 else f"all of these are fine: {where}", fine)
     ]
     for one in on_top(job, job.stage(move.stage)):
         if one.section in sections:
             said = partial(_place_text, host, one)
-            lines.append(Line(said, partial(_open_found, host, job.id, move.stage, one)))
-    lines.append(Line("not looked at, because ...", partial(_open_unseen, host, move)))
+            lines.append(Line(said, partial(_open_found, host, job.id, move.stage, one, press)))
+    lines.append(Line("not looked at, because ...", partial(_open_unseen, host, move, press)))
     if len(looks.lying_open(host.cart.bench.jobs.values())) > len(sections):
-        lines.append(Line("something on another section ...", partial(_open_films, host)))
+        lines.append(Line("something on another section ...", partial(_open_films, host, press)))
     host.sheet.open(of_job(host, job, _title(host, move)), lines)
 
 
@@ -128,12 +143,12 @@ def _place_text(host: Host, one: OnTop, named: str = "") -> str:
     return f"{named}something on {one.section}, laid {ago} ago"
 
 
-def _open_unseen(host: Host, move: Move) -> None:
+def _open_unseen(host: Host, move: Move, write: Write) -> None:
     """Why nobody looks."""
     lines = [
         Line(
             why,
-            partial(host.cart.write, looks.leave_unseen, move.job, move.stage, move.sections, why),
+            partial(write, looks.leave_unseen, move.job, move.stage, move.sections, why),
         )
         for why in reasons_for("not_looked")
     ]
@@ -141,10 +156,10 @@ def _open_unseen(host: Host, move: Move) -> None:
     host.sheet.open(f"Not looked at: {where} ({move.stage}), because", lines)
 
 
-def _open_found(host: Host, job_id: str, stage: str, one: OnTop) -> None:
+def _open_found(host: Host, job_id: str, stage: str, one: OnTop, write: Write) -> None:
     """What was found on one section."""
     lines = [
-        Line(found, partial(_open_then, host, job_id, stage, one, found), hot=hot)
+        Line(found, partial(_open_then, host, job_id, stage, one, found, write), hot=hot)
         for found, hot in zip(SPOTS, _letters(SPOTS), strict=True)
     ]
     host.sheet.open(f"{one.section} ({stage}): what is there?", lines)
@@ -158,7 +173,9 @@ def _letters(words: Sequence[str]) -> list[str]:
     return taken
 
 
-def _open_then(host: Host, job_id: str, name: str, one: OnTop, found: ev.Found) -> None:
+def _open_then(
+    host: Host, job_id: str, name: str, one: OnTop, found: ev.Found, press: Write
+) -> None:
     """What is done about it; what is picked is work on that section from then on."""
     stage = host.cart.bench.jobs[job_id].stage(name)
 
@@ -167,10 +184,7 @@ def _open_then(host: Host, job_id: str, name: str, one: OnTop, found: ev.Found) 
         return host.cart.moment.now_us - one.touched_us
 
     def write(then: looks.Then) -> Callable[[], None]:
-        def press() -> None:
-            host.cart.write(looks.find, job_id, name, one.section, found, then)
-
-        return press
+        return partial(press, looks.find, job_id, name, one.section, found, then)
 
     def said(then: looks.Then) -> str:
         return looks.remedy_text(stage, age_us(), then)[0]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from functools import partial
 from itertools import groupby, takewhile
 from typing import ClassVar
@@ -329,7 +330,11 @@ class RunScreen(CartScreen):
             shift = bench.shift(worker or bench.worker)
             if shift is not None and shift.state in ("hands", "break", "other"):
                 self._end_by(move, ago_us, worker)
-            looks.open_look(self, move)
+
+            def write(rule: Callable[..., rules.Drafts], *args: object) -> None:
+                self._tell(bench.do_as(worker or bench.worker, 0, rule, *args), worker)
+
+            looks.open_look(self, move, write)
             return
         watch = helper.body(self.cart) if worker else self.cart.body()
         # What was taken up before the rest was called overrules nothing.

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from msgspec.structs import replace
+
 from cartclock.engine.dates import spoken
 from cartclock.engine.facts.section import SECOND_US, SectionState
 from cartclock.engine.facts.words import reading_text
@@ -164,6 +166,7 @@ def _put_readings(medium: Medium, record: Record) -> None:
 
 def _put_sections(medium: Medium, record: Record) -> None:
     medium.heading("What was done, section by section")
+    several = len({account.worker for account in record.accounts}) > 1
     for index, stage in enumerate(record.stages):
         if index:
             medium.gap()
@@ -190,7 +193,7 @@ def _put_sections(medium: Medium, record: Record) -> None:
             )
             rows.append(TableRow(cells, 1))
         medium.table(columns, rows)
-        _put_remarks(medium, stage, record.zone)
+        _put_remarks(medium, stage, record.zone, several)
 
 
 def _rows(stage: StageRecord) -> list[tuple[SectionRecord, Applied]]:
@@ -219,15 +222,20 @@ def _remark(applied: Applied) -> str:
     return "\n".join(said)
 
 
-def _put_remarks(medium: Medium, stage: StageRecord, zone: str) -> None:
+def _put_remarks(medium: Medium, stage: StageRecord, zone: str, several: bool) -> None:
+    """What happened to sections; who said so, if several worked on the job."""
     # What one press said of several sections stands there once.
     together: dict[tuple[Remark, str], list[str]] = {}
     for section in stage.sections:
         for remark in section.remarks:
             apart = "" if remark.what in ("water", "fine", "not looked at") else section.section
-            together.setdefault((remark, apart), []).append(section.section)
+            # When a chance went by unused is no hour of anybody's.
+            missed = remark.what == "not looked at" and not remark.worker
+            told = replace(remark, at_us=Instant(0)) if missed else remark
+            together.setdefault((told, apart), []).append(section.section)
     for (remark, _apart), names in together.items():
-        when = spoken(remark.at_us, zone)
+        by = f" by {remark.worker}" if several and remark.worker else ""
+        when = f"{spoken(remark.at_us, zone)}{by}"
         why = f": {remark.why}" if remark.why else ", no reason given"
         match remark.what:
             case "skipped":
@@ -240,6 +248,8 @@ def _put_remarks(medium: Medium, stage: StageRecord, zone: str) -> None:
                 said = f"water on it {when}{why if remark.why else ''}"
             case "fine":
                 said = f"looked at again {when}: fine"
+            case "not looked at" if not remark.worker:
+                said = f"not looked at{why}"
             case found:
                 said = f"{found} {when}{why if remark.why else ''}"
         medium.words(f"{', '.join(names)}{':' if len(names) > 1 else ''} {said}", 1, True)
