@@ -107,6 +107,21 @@ def test_a_terminal_that_went_without_a_word_ends_the_program(tmp_path: Path) ->
     assert rows(tmp_path) == [ClockedOn.__name__]
 
 
+def test_leaving_asks_on_the_clock_and_one_line_stays_behind(tmp_path: Path) -> None:
+    with terminal(tmp_path) as child:
+        modes = child.modes()
+        clocked_on(child)
+        child.answer("q", "Leave the program?")
+        child.send("\x1b[B")
+        child.pause(1.2)
+        child.send(" ")
+        assert child.ended() == 0
+        assert restored(child, modes)
+        said = child.wrote[child.wrote.rindex(b"\x1b[?25h") :].decode()
+    assert re.search(r"On the clock since \d\d:\d\d, nothing in hand\. cartclock goes on", said)
+    assert rows(tmp_path) == ["ClockedOn"]
+
+
 FAULTS = {
     "in a press": "RunScreen.press_hold = RunScreen.press_drink = lambda self: 1 / 0",
     "in a tick": "CartClock._poll = lambda self: 1 / (self.bench.shift() is None)",

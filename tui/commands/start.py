@@ -5,6 +5,7 @@ from __future__ import annotations
 import gc
 import os
 import sys
+from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -69,6 +70,7 @@ def _run(bench: Bench, settings: Settings, mouse: bool) -> int:
         _say(f"The system told cartclock to end. Every press it answered is in {log}.")
         return code
     if fault is None and code == DONE and not printed.getvalue():
+        _part(bench, settings)
         return DONE
     there = "" if fault is None else _fault_file(log.with_name("fault.txt"), fault)
     _say(
@@ -76,6 +78,17 @@ def _run(bench: Bench, settings: Settings, mouse: bool) -> int:
         "start it again and go on."
     )
     return BUG
+
+
+def _part(bench: Bench, settings: Settings) -> None:
+    """Leaves one line behind; a terminal that went away has nobody to read it."""
+    from cartclock.engine.letters import inert
+    from cartclock.engine.now.parting import parting_text
+
+    said = parting_text(bench.jobs, bench.shift(), bench.shifts, bench.now_us, settings.zone)
+    with suppress(OSError):
+        sys.stdout.write(f"{inert(said)}\n")
+        sys.stdout.flush()
 
 
 def _say(sentence: str) -> None:

@@ -26,6 +26,9 @@ from cartclock.tui.screens.listing import ListingScreen
 from cartclock.tui.screens.run import RunScreen
 from cartclock.tui.widgets.sheet import Line
 
+# What to do next, once there is a job.
+CLOCK_ON = "Off the clock: U, then SPACE."
+
 
 class TodayScreen(ListingScreen):
     """Jobs and long windows."""
@@ -56,6 +59,8 @@ class TodayScreen(ListingScreen):
         found = [self._job_line(job) for job in self.jobs()]
         if not found:
             return ["No job yet: + opens one from a plan."]
+        if self.cart.moment.me.on is None and any(job.state == "open" for job in self.jobs()):
+            found.append(f"    {CLOCK_ON}")
         return found + [f"    {line}" for line in self.windows()]
 
     def _job_line(self, job: Job) -> str:
