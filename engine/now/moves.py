@@ -194,15 +194,17 @@ def moves(
     sleeping = sorted(sleeping, key=lambda m: m.opens_us or 0)[:1]
     later = [_plain_move(g) for g in _first_of_each_stage(plain) if not here(g)]
     sooner = [g.move("take up", "early") for g in asleep]
-    found = [*late_or_ready, *ordered, *then, *sleeping, *early, *later, *sooner]
-    if shift.state in ("hands", "break", "other"):
-        found.append(Move("end", why="end"))
-    found += [
+    over = [Move("end", why="end")] if shift.state in ("hands", "break", "other") else []
+    closing = [
         Move("close", job.id, say="hand over", why="end")
         for job in _in_focus(after, shift)
         if all(section.over for section in job.sections.values())
     ]
-    return tuple(found)
+    over += closing
+    # Nobody stands by a gap of hours with another vehicle to be handed over.
+    sooner_over = over if closing and sleeping else []
+    found = [*late_or_ready, *ordered, *then, *sooner_over, *sleeping, *early, *later, *sooner]
+    return (*found, *(() if sooner_over else over))
 
 
 def _wave(job: Job, groups: Sequence[_Group], worker: str, now_us: Instant) -> str:

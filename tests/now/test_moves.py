@@ -295,6 +295,20 @@ def test_jobs_by_number_and_the_one_touched_last_first() -> None:
     assert {m.job for m in book.moves(60)} == {JOB, ""}
 
 
+def test_a_vehicle_to_be_handed_over_comes_before_a_gap_of_another() -> None:
+    book = gapped()
+    book.press(60, ev.SectionSkipped("Wipe", ("whole car",)))
+    book.press(70, opening(WIPE, number=2), job="job-2")
+    book.press(80, ev.WorkStarted("Wipe", ("whole car",), Turn()), job="job-2")
+    assert [(m.act, m.job) for m in book.moves(90)][:3] == [
+        ("end", ""), ("close", "job-2"), ("stand by", JOB),
+    ]  # fmt: skip
+    book.press(100, ev.StepFinished("Wipe", ("whole car",), Turn()), job="job-2")
+    assert [(m.act, m.job) for m in book.moves(110)][:2] == [
+        ("close", "job-2"), ("stand by", JOB),
+    ]  # fmt: skip
+
+
 def test_a_window_of_another_job_comes_first() -> None:
     book = opened(COAT)
     book.press(0, opening(POLISH, number=2), job="job-2")
