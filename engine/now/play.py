@@ -9,6 +9,7 @@ minutes: a piece begins when the hands are free and its waits are over.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from operator import attrgetter
 
 from msgspec import Struct
 
@@ -80,10 +81,19 @@ class Played(Struct, frozen=True):
 class _Unit:
     """One section on its way through a stage."""
 
+    # Of what stands in these two much is compared at each piece.
+    rank: tuple[int, ...] = ()
+    alike: object = None
+
     def __init__(self, name: str, panel: str, index: int, turn: Turn, state: str) -> None:
         self.name, self.panel, self.index = name, panel, index
         self.turn, self.state = turn, state
         self.clear()
+
+    def place(self, stage: Stage) -> None:
+        """Where it stands in the stage's order, and what the sections that one press takes up
+        together with it have in common."""
+        self.rank, self.alike = _rank(stage, self), _alike(stage, self)
 
     def clear(self) -> None:
         """No window is in front of it."""
@@ -165,6 +175,8 @@ class _Play:
             if spent is not None:
                 unit.wet_until = spent
                 self.films.append((stage, unit))
+            if state != "over":
+                unit.place(stage)
             found.append(unit)
         return found
 
@@ -204,7 +216,7 @@ class _Play:
         # A later stage is never begun while this one has sections left, nor is this one gone back
         # to while a film of a later one is in play.
         current, units = next((one for one in reversed(live) if self._wet(*one)), live[0])
-        stage, group, start_us = self._chosen(current, _groups(current, units))
+        stage, group, start_us = self._chosen(current, units)
         work_us, many = self._work(stage, group)
         self._add(stage, group, Instant(start_us), Length(work_us), many)
         return True
@@ -225,15 +237,16 @@ class _Play:
         for stage, unit in sorted(self.films, key=lambda one: one[1].index):
             if unit.opens is not None:
                 found.setdefault(stage.name, (stage, []))[1].append(unit)
-        return [
-            (stage, group) for stage, units in found.values() for group in _groups(stage, units)
-        ]
+        return [(stage, group) for stage, units in found.values() for group in _groups(units)]
 
-    def _chosen(self, stage: Stage, groups: list[list[_Unit]]) -> tuple[Stage, list[_Unit], int]:
+    def _chosen(self, stage: Stage, units: list[_Unit]) -> tuple[Stage, list[_Unit], int]:
         """What is taken up next and when: late, open, soon open, by the order, after a gap."""
-        asleep = [g for g in groups if self._asleep(g[0])]
-        plain = [g for g in groups if (g[0].opens is None or g[0].gap) and g not in asleep]
-        until_us = self.at + (self._work(stage, plain[0])[0] if plain else 0)
+        # The first of each group speaks for it, and only the first group in the order is taken up.
+        heads = list({unit.alike: unit for unit in reversed(units)}.values())
+        asleep = [unit for unit in heads if unit.gap and self._asleep(unit)]
+        awake = [u for u in heads if u.opens is None or (u.gap and u.opens <= self.at)]
+        plain = _with(min(awake, key=_by_rank), units) if awake else []
+        until_us = self.at + (self._work(stage, plain)[0] if plain else 0)
         late: list[tuple[int, str, Stage, list[_Unit]]] = []
         ready: list[tuple[int, str, Stage, list[_Unit]]] = []
         soon: list[tuple[int, str, Stage, list[_Unit]]] = []
@@ -254,9 +267,9 @@ class _Play:
             opens_us, _name, own, group = min(soon, key=lambda one: one[:2])
             return own, group, opens_us
         if plain:
-            return stage, plain[0], self.at
-        first = min(asleep, key=lambda g: g[0].opens or 0)
-        return stage, first, first[0].opens or self.at
+            return stage, plain, self.at
+        first = min(asleep, key=lambda unit: (unit.opens or 0, unit.rank))
+        return stage, _with(first, units), first.opens or self.at
 
     def _marks(self, stage: Stage, group: list[_Unit]) -> tuple[int, int, int]:
         """When a group opens, when it closes, and when the hands must be free for it."""
@@ -326,9 +339,11 @@ class _Play:
             unit.clear()
             unit.turn, unit.state = following, "todo"
             if wait is None:
+                unit.place(stage)
                 continue
             kind, marks = wait
             unit.state, unit.gap = "waiting", kind == "gap"
+            unit.place(stage)
             unit.after, unit.wait = len(self.pieces) - 1, self.over_s(kind, marks) * SECOND_US
             unit.opens = self.at + unit.wait
             # A gap counts from the last touch at both ends, a film closes from the first.
@@ -340,18 +355,30 @@ class _Play:
                 self.films.append((stage, unit))
 
 
-def _groups(stage: Stage, units: Sequence[_Unit]) -> list[list[_Unit]]:
+_by_rank = attrgetter("rank")
+
+
+def _with(first: _Unit, units: Sequence[_Unit]) -> list[_Unit]:
+    """The sections that are taken up together with one of them, in the stage's order."""
+    return [unit for unit in units if unit.alike == first.alike]
+
+
+def _groups(units: Sequence[_Unit]) -> list[list[_Unit]]:
     """Sections that one press takes up together, in the stage's order."""
-    found: dict[tuple[object, ...], list[_Unit]] = {}
+    found: dict[object, list[_Unit]] = {}
     for unit in units:
-        alike: tuple[object, ...] = (unit.turn, unit.state, unit.gap)
-        if work_of(stage, unit.turn).over != "all" and stage.press != "stage":
-            alike = (*alike, unit.panel if stage.press == "panel" else unit.name)
-        found.setdefault(alike, []).append(unit)
-    return sorted(found.values(), key=lambda group: _rank(stage, group[0]))
+        found.setdefault(unit.alike, []).append(unit)
+    return sorted(found.values(), key=lambda group: group[0].rank)
 
 
-def _rank(stage: Stage, unit: _Unit) -> tuple[object, ...]:
+def _alike(stage: Stage, unit: _Unit) -> object:
+    """The same for sections of a stage that one press takes up together, and only for them."""
+    if work_of(stage, unit.turn).over == "all" or stage.press == "stage":
+        return unit.turn, unit.state, unit.gap
+    return (unit.turn, unit.state, unit.gap, unit.panel) if stage.press == "panel" else unit.index
+
+
+def _rank(stage: Stage, unit: _Unit) -> tuple[int, ...]:
     held = unit.state == "held"
     match stage.order:
         case "each":
