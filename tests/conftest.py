@@ -35,7 +35,12 @@ if "TMPDIR" not in os.environ and os.access(MEMORY, os.W_OK):
 SLOW = (HealthCheck.too_slow, HealthCheck.data_too_large, HealthCheck.filter_too_much)
 
 settings.register_profile(
-    "same", deadline=None, database=None, derandomize=True, suppress_health_check=SLOW
+    "same",
+    deadline=None,
+    database=None,
+    derandomize=True,
+    max_examples=50,
+    suppress_health_check=SLOW,
 )
 settings.register_profile(
     "long",

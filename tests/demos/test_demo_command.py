@@ -1,4 +1,4 @@
-"""`cartclock demo` without a terminal, as a program of its own."""
+"""`cartclock demo` without a terminal."""
 
 from __future__ import annotations
 
@@ -8,8 +8,12 @@ import sys
 from pathlib import Path
 
 import pytest
+from click.testing import CliRunner
 
+from cartclock.demo_sessions import session
 from cartclock.demo_sessions.script import file_text
+from cartclock.tui.commands.group import commands
+from tests.kit.sessions import result
 
 ROOT = Path(__file__).parents[2]
 
@@ -30,13 +34,19 @@ def demo(home: Path, *words: str) -> subprocess.CompletedProcess[str]:
     )
 
 
-@pytest.mark.parametrize("words", [(), ("three_washes", "--plain")])
-def test_it_prints_the_record_and_leaves_nothing(tmp_path: Path, words: tuple[str, ...]) -> None:
-    done = demo(tmp_path, *words)
+def test_it_prints_the_record_and_leaves_nothing(tmp_path: Path) -> None:
+    done = demo(tmp_path)
     assert (done.returncode, done.stderr) == (0, "")
-    name = words[0] if words else "dry_heat_estate"
-    assert done.stdout == file_text(name, "record.txt")
+    assert done.stdout == file_text("dry_heat_estate", "record.txt")
     assert list(tmp_path.rglob("*.db*")) == []
+
+
+@pytest.mark.xdist_group("demo sessions")
+def test_the_one_that_is_named_is_played(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(session, "play", lambda name: result(name).played)
+    done = CliRunner().invoke(commands, ["demo", "three_washes", "--plain"])
+    assert (done.exit_code, done.stderr) == (0, "")
+    assert done.stdout == file_text("three_washes", "record.txt")
 
 
 def test_a_name_that_is_none(tmp_path: Path) -> None:

@@ -274,7 +274,7 @@ class AnythingGoes(Laptop):
 
 @pytest.mark.parametrize("part", range(PARTS))
 def test_anything_goes(part: int) -> None:
-    goes(part, settings(max_examples=360 // PARTS, stateful_step_count=50))
+    goes(part, settings(max_examples=128 // PARTS, stateful_step_count=50))
 
 
 @pytest.mark.long

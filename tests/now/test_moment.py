@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 from collections import Counter
 from typing import ClassVar
 
@@ -83,6 +84,7 @@ class HoldsUntil(AnythingGoes):
 
     def teardown(self) -> None:
         self.bench.close()
+        shutil.rmtree(self.folder)
 
 
 def between(now_us: int, until_us: int) -> list[int]:
@@ -163,7 +165,7 @@ def within(a: float | None, b: float | None, apart: float) -> bool:
 
 TestHoldsUntil = pytest.mark.xdist_group("moment")(HoldsUntil.TestCase)
 TestHoldsUntil.settings = settings(
-    max_examples=40,
+    max_examples=24,
     stateful_step_count=30,
     # A day that fails is short as it stands; to shorten it takes minutes.
     phases=[Phase.generate],

@@ -55,7 +55,7 @@ def reckoned(made: list[Step], now_us: int) -> int:
     return now_us
 
 
-@settings(max_examples=3000)
+@settings(max_examples=1000)
 @given(one=steps, other=st.none() | steps, asked=st.sampled_from(sorted(ASKED)), limit=limits)
 def test_an_answer_holds_as_long_as_it_says(
     one: list[Step], other: list[Step] | None, asked: str, limit: float

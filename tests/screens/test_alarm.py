@@ -112,11 +112,13 @@ async def rings_in(play: Play, seconds: int) -> list[int]:
     found = []
     for second in range(1, seconds + 1):
         before = play.app.bells
-        await play.wind(1)
+        play.clock.wind(1)
+        play.app.tick()
         play.app.repaint()
-        await play.settle()
         assert play.app.bells - before <= 1
         found += [second] * (play.app.bells - before)
+    play.bench.beat()
+    await play.settle()
     return found
 
 

@@ -19,7 +19,8 @@ from tests.kit.plans import COAT, POLISH, WIPE, opening
 from tests.kit.stage import HOME, LARGE, SMALL, START_US, Play, played, whole
 
 HUGE = (200, 50)
-SIZES = (HOME, SMALL, LARGE, HUGE)
+ROOMS = (HOME, SMALL)
+SIZES = (*ROOMS, LARGE, HUGE)
 ODD_SIZES = ((59, 16), (60, 15), (100, 30), (80, 35), (80, 36))
 
 # Sixty cells, in single and in double width.
@@ -112,8 +113,25 @@ STATES: dict[str, State] = {
 }  # fmt: skip
 
 
+# What stands on a screen is most, widest or longest in these; any state has to find room where
+# there is least.
+LARGEST = ("long names", "double width late", "twenty windows", "several jobs")
+
+
 @pytest.mark.parametrize("state", STATES)
 async def test_nothing_overflows_and_no_key_is_hidden(tmp_path: Path, state: str) -> None:
+    odd_sizes = ODD_SIZES if state == "long names" else ()
+    await overflows_nowhere(tmp_path, state, *(SIZES if state in LARGEST else ROOMS), *odd_sizes)
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("state", STATES)
+async def test_nothing_overflows_at_any_size(tmp_path: Path, state: str) -> None:
+    await overflows_nowhere(tmp_path, state, *SIZES, *ODD_SIZES)
+
+
+async def overflows_nowhere(tmp_path: Path, state: str, *sizes: tuple[int, int]) -> None:
+    """Every screen and some lists at these sizes, of a state."""
     openings, reach, settings = STATES[state]
     async with played(tmp_path, *openings, settings=settings) as play:
         if not openings:
@@ -121,7 +139,7 @@ async def test_nothing_overflows_and_no_key_is_hidden(tmp_path: Path, state: str
         if settings.helper:
             await play.press("i", "down", "space", "enter")
         await reach(play)
-        for size in (*SIZES, *ODD_SIZES) if state == "long names" else SIZES:
+        for size in sizes:
             await play.resize(size)
             for key in ("u", "t", "p", "l", "e", "c"):
                 await play.press("escape", key)
