@@ -72,6 +72,9 @@ MOVING_US = 10 * SECOND_US
 # stands still.
 STEADY_US = MINUTE_US
 
+# A piece that ends so soon after what is left is said to end before the rest; our own judgement.
+OUTLASTS_S = 5 * 60
+
 NO_LENGTH = Length(0)
 
 
@@ -97,6 +100,8 @@ class Pace(Struct, frozen=True):
         judged_by: the newest reading with a WBGT, on which the figures rest; with no verdict
             they are those that were last called for. None if there never was one.
         ahead: class of the work that the figures are of; moderate without any.
+        outlasts_s: by how many seconds what is in hand goes on past what is left, as planned; 0 if
+            it does not.
         hour_at_it: True if it was an hour since hands were last off, where no rule calls a rest.
     """
 
@@ -118,11 +123,18 @@ class Pace(Struct, frozen=True):
     judged_by: Climate | None = None
     ahead: Effort = "moderate"
     hour_at_it: bool = False
+    outlasts_s: int = 0
 
     @property
     def rest_minutes(self) -> int:
         """The rest in whole minutes, rounded up."""
         return -(-self.rest_s // 60)
+
+    @property
+    def in_the_piece(self) -> bool:
+        """True if the rest comes in minutes, long before what is in hand is done as planned."""
+        near = self.left_s is None or self.left_s < 60
+        return self.grade == "soon" and not near and self.outlasts_s > OUTLASTS_S
 
     @property
     def no_work_time(self) -> bool:
@@ -243,7 +255,12 @@ def pace(
         judged_by=known if figures is not None else None,
         ahead="moderate" if judged.left_us is None and figures is None else going_on,
         hour_at_it=_hour_at_it(past, air, plain_us),
+        outlasts_s=_outlasts_us(judged, plan) // SECOND_US,
     )
+
+
+def _outlasts_us(judged: Budget, plan: Ahead) -> int:
+    return 0 if judged.left_us is None else max(0, plan.in_hand_us - judged.left_us)
 
 
 def _why_none(newest: Climate | None, holds: Climate | None, age_s: int) -> str:

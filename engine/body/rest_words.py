@@ -77,12 +77,14 @@ def _no_work_time(found: Pace) -> list[str]:
 
 def _calls(found: Pace, rest: int, rule: str) -> list[str]:
     """How a rest that is called stands on the line, the longest first; empty if none is."""
+    if not rest:
+        return _calls_none(found)
     match found.grade:
         case "soon" if found.effort == "rest":
             return [f"{rest} min more rest before the next piece ({rule})", f"{rest} min more rest"]
         case "now" if found.effort == "rest":
             return [f"{rest} min more rest ({rule})", f"{rest} min more rest"]
-        case "soon":
+        case "soon" if not found.in_the_piece:
             return [f"after this piece {rest} min rest ({rule})", f"after this {rest} min rest"]
         case "film":
             return [
@@ -96,6 +98,22 @@ def _calls(found: Pace, rest: int, rule: str) -> list[str]:
             return []
 
 
+def _calls_none(found: Pace) -> list[str]:
+    """The same where no rest here buys work of it again."""
+    match found.grade:
+        case "soon" | "now" if found.effort == "rest":
+            return ["no work time here yet: a cooler place or a cooler hour", "no work time yet"]
+        case "soon" | "now":
+            return ["after this piece a cooler place or a cooler hour", "after this a cooler place"]
+        case "film":
+            return [
+                "after this film a cooler place or a cooler hour; lay no new one",
+                "after this film a cooler place",
+            ]
+        case _:
+            return []
+
+
 def short_pace_line(found: Pace) -> str:
     """The same in at most 24 columns; "old" stands for a reading that gives no verdict."""
     old = "old: " if found.why_none else ""
@@ -104,10 +122,12 @@ def short_pace_line(found: Pace) -> str:
         return "no work: a cooler place"
     if minutes is None:
         return "no verdict: R reads" if found.why_none else "no rest due in an hour"
+    if found.grade and not rest:
+        return "then a cooler place"
     match found.grade:
         case "soon" | "now" if found.effort == "rest":
             return f"{old}{rest} min more rest"
-        case "soon":
+        case "soon" if not found.in_the_piece:
             return f"{old}then {rest} min rest"
         case "film":
             return f"film, then {rest} min rest"

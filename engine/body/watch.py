@@ -99,7 +99,8 @@ class Watch(Struct, frozen=True):
         if self.pace.grade not in ("soon", "now", "not here"):
             return None
         # Nothing here buys work where there is no work time, so no length is called for.
-        grade: ev.CallGrade = "not here" if self.pace.no_work_time else self.pace.grade
+        none = self.pace.no_work_time or not self.pace.rest_s
+        grade: ev.CallGrade = "not here" if none else self.pace.grade
         return ev.RestCalled(self.pace.rule, self.pace.rest_s, grade)
 
     @property

@@ -211,7 +211,7 @@ def rest_text(watch: Watch | None) -> str:
     rest = f"{watch.pace.rest_minutes} min rest" if watch.pace.rest_s else "rest"
     if watch.rest == "after the film":
         return f"after this film {rest}"
-    if watch.rest == "after the piece":
+    if watch.rest == "after the piece" and not watch.pace.in_the_piece:
         return f"then {rest}"
     minutes = left_minutes(watch.pace)
     return f"rest in {minutes} min" if minutes else "rest is due"

@@ -14,6 +14,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from cartclock.engine.after.handover import early
+from cartclock.engine.body.pace import Pace
 from cartclock.engine.body.watch import TemperatureUnit
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.events import BreakKind, OtherKind, Turn
@@ -37,6 +38,7 @@ from cartclock.engine.now.scene import Scene
 from cartclock.engine.plan.plan import Stage, Work
 from cartclock.engine.products.reminders import first_use, known_to
 from cartclock.engine.rules import readings
+from cartclock.engine.rules.rest_in_wave import REST_IN_WAVE, rest_question
 from cartclock.engine.rules.typed import refuse_price
 from cartclock.engine.times import Instant
 from cartclock.engine.trouble import Asks, Refused
@@ -156,11 +158,13 @@ def take_up(
     over: Mapping[str, str] = NO_REASONS,
     finish: bool = True,
     rest_called: bool = False,
+    pace: Pace | None = None,
 ) -> Drafts:
     """Takes up a move and ends what was in hand (`finish` False: puts it down instead).
 
     `rest_called`: a rest was called for; work then asks for a reason, which is written down, and
     the rest itself puts down what is in hand unless its planned minutes are over.
+    `pace`: how the hour stands, for the rest that would fall into a coat; None: not asked about.
     """
     if move.act == "close":
         return close_job(scene, move.job, over)
@@ -207,7 +211,7 @@ def take_up(
         if window is not None and window.kind == "gap":
             _ask_early(scene, over, name, section.turn.layer, window.opens_us, wave)
     if not wave:
-        _ask_before(scene, over, after[job.id], move, finish)
+        _ask_before(scene, over, after[job.id], move, finish, pace)
     started = ev.WorkStarted(move.stage, move.sections, move.turn, dict(over))
     return (*drafts, Draft(started, job.id))
 
@@ -226,8 +230,16 @@ def _ask_early(
         )
 
 
-def _ask_before(scene: Scene, over: Mapping[str, str], job: Job, move: Move, finish: bool) -> None:
-    """Asks before work: what is not done before a coat, what is new, and what the gate says.
+def _ask_before(
+    scene: Scene,
+    over: Mapping[str, str],
+    job: Job,
+    move: Move,
+    finish: bool,
+    pace: Pace | None,
+) -> None:
+    """Asks before work: what is not done before a coat, the rest that falls into it, what is new,
+    and what the gate says.
 
     job: as it is when what is in hand has ended, which is finished or put down.
     """
@@ -235,6 +247,9 @@ def _ask_before(scene: Scene, over: Mapping[str, str], job: Job, move: Move, fin
     missing = undone_question(job, move.stage, move.sections, move.turn)
     if missing:
         _ask(over, UNDONE, missing)
+    resting = rest_question(job, move, pace, scene.now_us)
+    if resting:
+        _ask(over, REST_IN_WAVE, resting)
     new = first_use(job, move, known_to(scene.on, scene.known_products))
     if new:
         _ask(over, "first_use", new)

@@ -51,7 +51,7 @@ NOTES = (
     ev.PackWeighed("coat", 21.5),
 )
 CHANGES = ("see", "see", "revise", "skip", "split", "section", "stage")
-ASKS = ("layer_early", "coat_gate", "reading_ends", "undone_before")
+ASKS = ("layer_early", "coat_gate", "reading_ends", "undone_before", "rest_in_wave")
 REASONS = dict.fromkeys(ASKS, "said again")
 
 who = st.sampled_from(WORKERS)

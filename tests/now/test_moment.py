@@ -131,7 +131,8 @@ def ear(alarm: Alarm, moving: bool) -> Alarm:
 def body(watch: Watch | None) -> Watch | None:
     if watch is None:
         return None
-    pace = replace(watch.pace, left_s=None, rest_s=0, rule="", **dict.fromkeys(OF_THE_MIX))
+    told = replace(watch.pace, left_s=None, rest_s=0, rule="", outlasts_s=0)
+    pace = replace(told, **dict.fromkeys(OF_THE_MIX))
     strain = watch.strain
     if strain.in_hand is not None:
         strain = replace(strain, tools=(), a8_ms2=None, points=None, dose_percent=None)

@@ -13,6 +13,7 @@ import pytest
 from msgspec import Struct
 from msgspec.structs import replace
 
+from cartclock.engine.body.pace import Pace
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.events import Marks, Turn
 from cartclock.engine.facts.move import Move
@@ -115,6 +116,12 @@ def wipe(**fields: Any) -> Any:
     return replace(WIPE, name="New", **fields)
 
 
+def take_up_near_a_rest(scene: Scene, move: Move) -> Drafts:
+    """Work taken up two minutes before a rest."""
+    near = Pace("caution", "", None, 0, "moderate", 125, 900, "", "NIOSH limit", 25.0, 30.0, 40.0)
+    return rules.take_up(scene, move, pace=near)
+
+
 def take_up_tired(scene: Scene, move: Move) -> Drafts:
     """Work taken up although a rest was called."""
     return rules.take_up(scene, move, rest_called=True)
@@ -155,6 +162,9 @@ OF_RULES: list[Case] = [
      "Go on all the same?"),
     (FRESH, "me", take_up_tired, (UP,),
      "A rest is called for. Go on working all the same?"),
+    (lambda: opened(GATED), "me", take_up_near_a_rest, (UP,),
+     "Screening estimate: a rest of 15 min falls due in 2 min, and this layer takes about 14 min. "
+     "Coat all the same?"),
     (lambda: opened(GATED), "me", rules.take_up, (UP,),
      "No reading of panel, air and humidity: no verdict. Coat all the same?"),
     (lambda: opened(WIPE, GATED), "me", rules.take_up, (UP,),
@@ -330,7 +340,7 @@ def test_the_questions_name_their_rule() -> None:
     asked = {trouble.rule_id for trouble in map(sentence, OF_RULES) if isinstance(trouble, Asks)}
     assert asked == {
         "window_open", "layer_early", "unfinished", "rest_due", "first_use", "coat_gate",
-        "condition", "handover_early", "not_looked", "undone_before",
+        "condition", "handover_early", "not_looked", "undone_before", "rest_in_wave",
     }  # fmt: skip
 
 

@@ -11,7 +11,8 @@ import pytest
 from msgspec.structs import replace
 
 from cartclock.engine.facts import events as ev
-from cartclock.engine.plan.plan import Condition
+from cartclock.engine.facts.move import Move
+from cartclock.engine.plan.plan import Condition, Work
 from cartclock.engine.rules import rules
 from cartclock.engine.store.clock import HandClock
 from cartclock.tui.lists import reading
@@ -238,3 +239,31 @@ async def test_a_reading_that_ends_before_the_layer_does_is_taken_anew(
         assert play.kinds[-1] == "ReadingTaken"
         await play.press("space")
         assert started(play).over == {}
+
+
+async def test_a_rest_that_falls_into_the_coat_can_be_taken_first(tmp_path: Path) -> None:
+    long = replace(WIPE, steps=(Work("wipe", 600.0),))
+    async with played(tmp_path, (GATED, long)) as play:
+        hot = replace(FINE, air_c=36.0, rh=24.0, panel_c=36.0)
+        play.bench.do(rules.note_shift, hot)
+        await play.choose("wipe")
+        await play.press("space")
+        while (found := play.app.body()) is None or (found.pace.left_s or 3600) > 12 * 60:
+            await play.wind(60)
+        play.bench.do(rules.take_up, Move("end", why="end"))
+        await play.wind(1)
+        found = play.app.body()
+        assert found is not None and found.rest == "none"
+        await play.choose("apply")
+        await play.press("space")
+        assert play.sheet.title.startswith("Screening estimate: a rest of ")
+        assert whole(play) == []
+        minutes = found.pace.rest_minutes
+        assert play.spoken[:3] == [
+            "no, leave it as it is", f"no, first: heat break, {minutes} min",
+            "yes: I rest between two films",
+        ]  # fmt: skip
+        await play.press("down", "space")
+        rest = play.bench.rows[-1].event
+        assert rest == ev.BreakTaken("heat", minutes * 60)
+        assert play.bench.log.asked() is None

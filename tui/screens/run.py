@@ -45,6 +45,7 @@ from cartclock.tui.lists import (
     other,
     products,
     reading,
+    rest_first,
     sections,
     undo,
     undone,
@@ -345,7 +346,13 @@ class RunScreen(CartScreen):
             helper.tell_rest(self.cart, watch, worker or bench.worker)
         try:
             told = bench.do_as(
-                worker or bench.worker, ago_us, rules.take_up, move, over, rest_called=called
+                worker or bench.worker,
+                ago_us,
+                rules.take_up,
+                move,
+                over,
+                rest_called=called,
+                pace=None if watch is None or ago_us else watch.pace,
             )
             self._tell(told, worker)
         except Asks as asks:
@@ -539,9 +546,9 @@ class RunScreen(CartScreen):
         lines = [Line("no, leave it as it is", leave)]
         lines += gate.instead_lines(self, asked.rule_id, leave)
         lines += looks.instead_lines(self, asked, leave)
-        lines += undone.instead_lines(
-            self, asked, leave, lambda move: self.take_up(move, {}, worker=asked.worker)
-        )
+        first = partial(self.take_up, over={}, worker=asked.worker)
+        lines += undone.instead_lines(self, asked, leave, first)
+        lines += rest_first.instead_lines(self, asked, leave, first)
         lines += [Line(f"yes: {said}", partial(take, said)) for said in reasons_for(asked.rule_id)]
         lines.append(Line("yes, in my own words ...", own_words))
         letters = {"c": self.press_caller}

@@ -1,0 +1,46 @@
+"""A rest that falls into a coat: asked about before its first film, and not between two of them.
+
+While films are in play no rest is called, so whoever begins a layer with a rest near ends it late
+or breaks it off. All of it is a screening estimate, and symptoms override every number.
+"""
+
+from __future__ import annotations
+
+from cartclock.engine.body.budget import BOUGHT_US
+from cartclock.engine.body.pace import Pace
+from cartclock.engine.body.rest_words import left_minutes
+from cartclock.engine.facts.job import Job
+from cartclock.engine.facts.move import Move
+from cartclock.engine.facts.rows import MINUTE_US
+from cartclock.engine.films.waves import wave_minutes, wave_since_us
+from cartclock.engine.times import Instant
+
+REST_IN_WAVE = "rest_in_wave"
+
+
+def rest_question(job: Job, move: Move, pace: Pace | None, now_us: Instant) -> str:
+    """That a rest falls due before a layer is laid, as a question; "" if it does not.
+
+    Nor is it asked while the layer is laid already, where a rest taken first would buy no more
+    than is left, or once the rest is called, which asks by itself.
+
+    Args:
+        job: as it is when what is in hand has ended.
+        pace: how the hour stands; None: not known.
+    """
+    stage = job.stage(move.stage)
+    if pace is None or pace.left_s is None or pace.grade or not pace.rest_s:
+        return ""
+    held = all(job.sections[move.stage, name].state == "held" for name in move.sections)
+    if stage.kind != "coat" or move.turn.step != 0 or held:
+        return ""
+    if wave_since_us(job, move.stage, move.turn.layer, now_us) is not None:
+        return ""
+    minutes = wave_minutes(job, move.stage, move.turn.layer)
+    if pace.left_s >= min(minutes, max(BOUGHT_US) / MINUTE_US) * 60:
+        return ""
+    return (
+        f"Screening estimate: a rest of {pace.rest_minutes} min falls due in "
+        f"{left_minutes(pace)} min, and this layer takes about {minutes:.0f} min. "
+        "Coat all the same?"
+    )
