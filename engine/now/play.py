@@ -241,11 +241,8 @@ class _Play:
 
     def _chosen(self, stage: Stage, units: list[_Unit]) -> tuple[Stage, list[_Unit], int]:
         """What is taken up next and when: late, open, soon open, by the order, after a gap."""
-        # The first of each group speaks for it, and only the first group in the order is taken up.
-        heads = list({unit.alike: unit for unit in reversed(units)}.values())
-        asleep = [unit for unit in heads if unit.gap and self._asleep(unit)]
-        awake = [u for u in heads if u.opens is None or (u.gap and u.opens <= self.at)]
-        plain = _with(min(awake, key=_by_rank), units) if awake else []
+        awake, asleep = self._in_order(units)
+        plain = [] if awake is None else _with(awake, units)
         until_us = self.at + (self._work(stage, plain)[0] if plain else 0)
         late: list[tuple[int, str, Stage, list[_Unit]]] = []
         ready: list[tuple[int, str, Stage, list[_Unit]]] = []
@@ -268,8 +265,24 @@ class _Play:
             return own, group, opens_us
         if plain:
             return stage, plain, self.at
-        first = min(asleep, key=lambda unit: (unit.opens or 0, unit.rank))
+        first = min(asleep, key=lambda unit: unit.opens or 0)
         return stage, _with(first, units), first.opens or self.at
+
+    def _in_order(self, units: list[_Unit]) -> tuple[_Unit | None, list[_Unit]]:
+        """The first that no film and no gap is in front of, and those before it that a gap is."""
+        units.sort(key=attrgetter("rank"))
+        asleep: list[_Unit] = []
+        seen: set[object] = set()
+        for unit in units:
+            # The first of those that are taken up together speaks for all of them.
+            if unit.alike in seen:
+                continue
+            seen.add(unit.alike)
+            if unit.gap and self._asleep(unit):
+                asleep.append(unit)
+            elif unit.opens is None or unit.gap:
+                return unit, asleep
+        return None, asleep
 
     def _marks(self, stage: Stage, group: list[_Unit]) -> tuple[int, int, int]:
         """When a group opens, when it closes, and when the hands must be free for it."""
@@ -353,9 +366,6 @@ class _Play:
             if not unit.gap:
                 unit.wet_until = unit.closes + SPENT_US
                 self.films.append((stage, unit))
-
-
-_by_rank = attrgetter("rank")
 
 
 def _with(first: _Unit, units: Sequence[_Unit]) -> list[_Unit]:
