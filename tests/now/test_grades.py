@@ -94,14 +94,14 @@ def test_at_the_end_of_the_panel_it_is_called_in_amber_and_rings_once() -> None:
     book = cutting(30)
     book.press(1800, ev.StepFinished("Cut", (PANELS[2],), Turn()))
     (face,) = faces(book, 1801)
-    assert (face.word, face.field) == ("REST SOON", "soon")
+    assert (face.word, face.field) == ("REST SOON", "rest")
     assert "screening estimate" in face.under
     (alarm,) = [alarm for alarm in at(book, 1801).alarms if alarm.urgency == "rest"]
     assert not alarm.repeated
     assert at(book, 1801).me.moves[0].act == "rest"
 
 
-def test_rest_now_is_red_and_full_once_the_limit_is_reached_by_what_was_read() -> None:
+def test_rest_now_rings_on_once_the_limit_is_reached_by_what_was_read() -> None:
     book = opened(ONE_LONG)
     book.press(0, HOT)
     book.press(0, ev.WorkStarted("Wash", ("whole car",), Turn()))
@@ -110,8 +110,10 @@ def test_rest_now_is_red_and_full_once_the_limit_is_reached_by_what_was_read() -
     first = fares(book, calls[0])
     assert first.pace.rule in ("NIOSH limit", "NIOSH table")
     (face,) = faces(book, calls[0])
-    assert (face.word, face.field) == ("REST NOW", "late")
-    # Before that it was the guard of the estimate that spoke, never in red.
+    assert (face.word, face.field) == ("REST NOW", "rest")
+    (alarm,) = [alarm for alarm in at(book, calls[0]).alarms if alarm.urgency == "rest"]
+    assert alarm.repeated
+    # Before that it was the guard of the estimate that spoke, and called nothing at once.
     assert {fares(book, s).pace.grade for s in range(0, calls[0], 300)} <= {"", "soon"}
 
 
