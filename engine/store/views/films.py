@@ -16,7 +16,7 @@ from cartclock.engine.figures.flash import FlashClimate, OwnFlash
 from cartclock.engine.films.flashing import MOST_OWN, Own, WatchedFlash, learned, watched_flashes
 from cartclock.engine.plan.plan import LabelRow
 from cartclock.engine.store.library import Library
-from cartclock.engine.store.views.newest import did_it_last, listed
+from cartclock.engine.store.views.newest import did_it_last, json_ids
 from cartclock.engine.times import Instant
 
 # Films of older jobs are not learned from. Our own judgement.
@@ -83,7 +83,7 @@ class Films(View[WatchedJob]):
                 " (SELECT row FROM (SELECT rowid AS row, row_number() OVER"
                 " (PARTITION BY product ORDER BY seen_us DESC) AS nth FROM film"
                 " WHERE id IN (SELECT value FROM json_each(?)) AND worker = ?) WHERE nth <= ?)",
-                listed(jobs - parts.keys()),
+                json_ids(jobs - parts.keys()),
                 worker,
                 MOST_OWN,
             )

@@ -27,6 +27,6 @@ def did_it_last(
     return frozenset(job for job, _last_us in nlargest(most, found, key=lambda one: one[::-1]))
 
 
-def listed(ids: Iterable[str]) -> str:
+def json_ids(ids: Iterable[str]) -> str:
     """Ids as one value of a query, to be read by `json_each`."""
     return json.dumps(sorted(ids))

@@ -13,7 +13,7 @@ from cartclock.engine.facts.rows import Row
 from cartclock.engine.facts.view import Subject, TableLine, View
 from cartclock.engine.hours.usual import StepKey, Timed, Usual, timed, usuals
 from cartclock.engine.store.library import Library
-from cartclock.engine.store.views.newest import did_it_last, listed
+from cartclock.engine.store.views.newest import did_it_last, json_ids
 from cartclock.engine.times import Instant
 
 # Work of older jobs says nothing of today's. Our own judgement.
@@ -76,7 +76,7 @@ class TimedWork(View[TimedJob]):
                 "SELECT at_us, seconds FROM timed"
                 " WHERE id IN (SELECT value FROM json_each(?))"
                 " AND worker = ? AND stage = ? AND verb = ? AND nth = ?",
-                listed(jobs - parts.keys()),
+                json_ids(jobs - parts.keys()),
                 worker,
                 *step,
             )
