@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 from cartclock.engine.dates import clock_text, local, spoken, spoken_day
 from cartclock.engine.facts.section import SECOND_US
@@ -24,6 +24,23 @@ def between(from_us: Instant, to_us: Instant, zone: str) -> str:
     if local(from_us, zone).date() == local(to_us, zone).date():
         return f"{start} to {hour(to_us, zone)}"
     return f"{start} to {spoken(to_us, zone)}"
+
+
+MOST_NAMED = 3
+"""So many places are named one by one where they are nearly all; our own judgement."""
+
+
+def places(names: Sequence[str], everything: Sequence[str]) -> str:
+    """Where something happened: "roof, bonnet", "all of it", "all but the roof, bonnet"."""
+    left = [name for name in everything if name not in names]
+    if len(everything) <= MOST_NAMED or len(left) > MOST_NAMED or len(names) <= len(left):
+        return ", ".join(names)
+    return f"all but {', '.join(left)}" if left else "all of it"
+
+
+def both_or_all(count: int) -> str:
+    """ "Both shifts together", "All 3 shifts together"; from 2."""
+    return "Both shifts together" if count == 2 else f"All {count} shifts together"
 
 
 def lasted(length_us: int) -> str:

@@ -13,7 +13,14 @@ from cartclock.engine.dates import instant, up_to_minute
 from cartclock.engine.facts import events as ev
 from cartclock.engine.letters import cells
 from cartclock.engine.paper.page.text import WIDTH
-from cartclock.engine.paper.said import apportioned, between, exact_text, hour
+from cartclock.engine.paper.said import (
+    apportioned,
+    between,
+    both_or_all,
+    exact_text,
+    hour,
+    places,
+)
 from cartclock.engine.plan.plan import Aftercare, Cure, Gap, Plan, Product, Stage, Use, Wait, Work
 from cartclock.engine.record.day import day
 from cartclock.engine.record.record import Proof, record
@@ -280,3 +287,29 @@ def test_a_date_stands_where_it_changes_and_a_repeated_hour_says_which() -> None
     assert between(first, first + 2 * 3_600_000_000, zone).endswith(" to 02:30")
     assert between(T0_US, us(10 * 3600), "UTC") == "Mon 21 Sep 2026 14:13 to Tue 22 Sep 2026 00:13"
     assert exact_text(45_296) == "12:34:56"
+
+
+SIX = ("bonnet", "roof", "boot lid", "left", "right", "bumper")
+
+
+@pytest.mark.parametrize(
+    ("names", "everything", "said"),
+    [
+        (SIX, SIX, "all of it"),
+        (SIX[1:], SIX, "all but bonnet"),
+        (SIX[:2], SIX, "bonnet, roof"),
+        # Not nearly all of it.
+        (SIX[:3], SIX, "bonnet, roof, boot lid"),
+        (("roof", "left"), ("roof", "left"), "roof, left"),
+    ],
+)
+def test_nearly_all_of_it_is_said_so(
+    names: tuple[str, ...], everything: tuple[str, ...], said: str
+) -> None:
+    assert places(names, everything) == said
+
+
+def test_two_shifts_are_both() -> None:
+    assert [both_or_all(count) for count in (2, 3)] == [
+        "Both shifts together", "All 3 shifts together",
+    ]  # fmt: skip

@@ -7,7 +7,7 @@ from itertools import groupby
 
 from cartclock.engine.dates import local, spoken, spoken_day
 from cartclock.engine.paper.page.medium import Column, Medium, Note, TableRow
-from cartclock.engine.paper.said import hour, lasted
+from cartclock.engine.paper.said import hour, lasted, places
 from cartclock.engine.paper.sheets.dated import Calendar
 from cartclock.engine.record.applied import NEVER_TAKEN
 from cartclock.engine.record.coated import Coated
@@ -24,10 +24,11 @@ _COLUMNS = (
 )
 
 
-def put_coated(medium: Medium, coated: Sequence[Coated], zone: str) -> None:
+def put_coated(medium: Medium, coated: Sequence[Coated], zone: str, several: bool = False) -> None:
     """The chapter; nothing where nothing was applied that must stay.
 
-    coated: as `engine.record.coated.coated` gives it. zone: in which times are told.
+    coated: as `engine.record.coated.coated` gives it. zone: in which times are told. several: True
+    if several worked on the job.
     """
     if not coated:
         return
@@ -50,7 +51,8 @@ def put_coated(medium: Medium, coated: Sequence[Coated], zone: str) -> None:
             )
             rows.append(TableRow(cells, 1))
         rows += [
-            Note(f"{', '.join(names)}: {said}", 1, True) for names, said in remarks(layer, zone)
+            Note(f"{places(names, [one.section for one in layer])}: {said}", 1, True)
+            for names, said in remarks(layer, zone, several)
         ]
     medium.table(_COLUMNS, rows)
 
@@ -108,13 +110,19 @@ def _wait(one: Coated, at_us: Instant | None) -> str:
     return lasted(at_us - one.last_us)
 
 
-def remarks(layer: Sequence[Coated], zone: str) -> list[tuple[list[str], str]]:
-    """What happened to a layer, in words: one press that spoke of several sections once."""
+def remarks(
+    layer: Sequence[Coated], zone: str, several: bool = False
+) -> list[tuple[list[str], str]]:
+    """What happened to a layer, in words: one press that spoke of several sections once.
+
+    several: True if who said so is to be told, because several worked on the job.
+    """
     together: dict[str, list[str]] = {}
     for one in layer:
         for what, told in (("water on it", one.water), ("high spot", one.high_spots)):
             for remark in told:
                 why = f": {remark.why}" if remark.why else ""
-                said = f"{what} {spoken(remark.at_us, zone)}{why}"
+                by = f" by {remark.worker}" if several and remark.worker else ""
+                said = f"{what} {spoken(remark.at_us, zone)}{by}{why}"
                 together.setdefault(said, []).append(one.section)
     return [(names, said) for said, names in together.items()]

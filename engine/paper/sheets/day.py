@@ -10,7 +10,7 @@ from cartclock.engine.hours.partition import Piece
 from cartclock.engine.paper.facts import PaperFacts
 from cartclock.engine.paper.page.drawing import HeatCourse, ShiftCourse, WindowCourse
 from cartclock.engine.paper.page.medium import Column, Medium, SheetHead, TableRow
-from cartclock.engine.paper.said import hour
+from cartclock.engine.paper.said import both_or_all, hour
 from cartclock.engine.paper.sheet import Sheet
 from cartclock.engine.paper.sheets.dated import ENTRIES, dated_entries
 from cartclock.engine.paper.sheets.exposure import put_exposures
@@ -98,7 +98,7 @@ def _put_shifts(medium: Medium, day: Day, round_minutes: int) -> None:
             )
     if len(day.shifts) > 1:
         medium.gap()
-        medium.words(f"All {len(day.shifts)} shifts together")
+        medium.words(both_or_all(len(day.shifts)))
         medium.gap()
         put_hours(medium, "On the clock", by_job(day.shares, name))
     put_law(medium, [part.account.rule_set for part in day.shifts])

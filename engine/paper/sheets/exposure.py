@@ -69,7 +69,10 @@ def put_exposures(medium: Medium, exposures: Sequence[ExposureRecord], zone: str
         _put_rests(medium, one, zone)
         _put_body(medium, one, zone)
         _put_strain(medium, one.strain)
-        _put_basis(medium, one)
+        following = exposures[index + 1 : index + 2]
+        # What the figures of several shifts rest on alike is said behind the last of them.
+        if not following or _basis(following[0]) != _basis(one):
+            _put_basis(medium, one, index > 0 and _basis(exposures[index - 1]) == _basis(one))
 
 
 def _put_heat(medium: Medium, one: ExposureRecord, zone: str) -> None:
@@ -304,10 +307,15 @@ def _put_dated(medium: Medium, name: str, called: Sequence[tuple[int, str]], zon
     medium.table(ENTRIES, dated_entries(called, zone))
 
 
-def _put_basis(medium: Medium, one: ExposureRecord) -> None:
+def _basis(one: ExposureRecord) -> tuple[object, ...]:
+    return one.assumptions, one.versions, bool(one.readings or one.strain.tools)
+
+
+def _put_basis(medium: Medium, one: ExposureRecord, alike: bool) -> None:
+    """alike: True if the figures of the shift before rest on the same."""
     if one.assumptions:
         medium.gap()
-        medium.words("What these figures rest on")
+        medium.words(f"What these figures rest on{', of each shift above' if alike else ''}")
     for said in one.assumptions:
         medium.words(said, 1, True)
     if one.readings or one.strain.tools:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 
 from msgspec.structs import replace
 
@@ -19,7 +19,14 @@ from cartclock.engine.paper.page.drawing import (
     WindowCourse,
 )
 from cartclock.engine.paper.page.medium import Column, Medium, Note, SheetHead, TableRow
-from cartclock.engine.paper.said import between, exact_text, hour, lasted
+from cartclock.engine.paper.said import (
+    between,
+    both_or_all,
+    exact_text,
+    hour,
+    lasted,
+    places,
+)
 from cartclock.engine.paper.sheet import Sheet
 from cartclock.engine.paper.sheets.aftercare import put_aftercare, put_dates, put_films
 from cartclock.engine.paper.sheets.coated import put_coated
@@ -88,7 +95,7 @@ def put_record(medium: Medium, facts: PaperFacts) -> None:
     medium.drawing(HeatCourse(heat, zone))
     put_exposures(medium, record.exposures, zone)
     _put_sections(medium, record)
-    put_coated(medium, record.coated, zone)
+    put_coated(medium, record.coated, zone, _several(record))
     put_gate(medium, record.gate, zone)
     medium.drawing(WindowCourse("Windows, drawn", (("", record.windows),)))
     _put_windows(medium, record)
@@ -146,7 +153,7 @@ def _put_hours(medium: Medium, record: Record, round_minutes: int) -> None:
         put_account(medium, account, nodes, record.zone, round_minutes)
     if len(record.accounts) > 1:
         medium.gap()
-        medium.words(f"All {len(record.accounts)} shifts together")
+        medium.words(both_or_all(len(record.accounts)))
         medium.gap()
         put_hours(medium, "On the clock", own_and_rest(record.shares, record.job))
     put_law(medium, [account.rule_set for account in record.accounts])
@@ -166,7 +173,9 @@ def _put_readings(medium: Medium, record: Record) -> None:
 
 def _put_sections(medium: Medium, record: Record) -> None:
     medium.heading("What was done, section by section")
-    several = len({account.worker for account in record.accounts}) > 1
+    of_layers = {
+        (one.stage, remark) for one in record.coated for remark in (*one.water, *one.high_spots)
+    }
     for index, stage in enumerate(record.stages):
         if index:
             medium.gap()
@@ -193,7 +202,9 @@ def _put_sections(medium: Medium, record: Record) -> None:
             )
             rows.append(TableRow(cells, 1))
         medium.table(columns, rows)
-        _put_remarks(medium, stage, record.zone, several)
+        # What happened to a layer stands with the layer.
+        left = {remark for of_stage, remark in of_layers if of_stage == stage.stage}
+        _put_remarks(medium, stage, record.zone, _several(record), left)
 
 
 def _rows(stage: StageRecord) -> list[tuple[SectionRecord, Applied]]:
@@ -222,18 +233,29 @@ def _remark(applied: Applied) -> str:
     return "\n".join(said)
 
 
-def _put_remarks(medium: Medium, stage: StageRecord, zone: str, several: bool) -> None:
-    """What happened to sections; who said so, if several worked on the job."""
+def _several(record: Record) -> bool:
+    return len({account.worker for account in record.accounts}) > 1
+
+
+def _put_remarks(
+    medium: Medium, stage: StageRecord, zone: str, several: bool, left: Collection[Remark]
+) -> None:
+    """What happened to sections but for `left`; who said so, if several worked on the job."""
     # What one press said of several sections stands there once.
     together: dict[tuple[Remark, str], list[str]] = {}
     for section in stage.sections:
         for remark in section.remarks:
+            if remark in left or _is_told_before(remark, section.remarks):
+                continue
             apart = "" if remark.what in ("water", "fine", "not looked at") else section.section
             # When a chance went by unused is no hour of anybody's.
             missed = remark.what == "not looked at" and not remark.worker
             told = replace(remark, at_us=Instant(0)) if missed else remark
             together.setdefault((told, apart), []).append(section.section)
-    for (remark, _apart), names in together.items():
+    everything = [section.section for section in stage.sections if section.state != "split"]
+    for (remark, _apart), names in sorted(
+        together.items(), key=lambda told: (not told[0][0].at_us, told[0][0].at_us)
+    ):
         by = f" by {remark.worker}" if several and remark.worker else ""
         when = f"{spoken(remark.at_us, zone)}{by}"
         why = f": {remark.why}" if remark.why else ", no reason given"
@@ -252,12 +274,20 @@ def _put_remarks(medium: Medium, stage: StageRecord, zone: str, several: bool) -
                 said = f"not looked at{why}"
             case found:
                 said = f"{found} {when}{why if remark.why else ''}"
-        medium.words(f"{', '.join(names)}{':' if len(names) > 1 else ''} {said}", 1, True)
+        medium.words(f"{places(names, everything)}{':' if len(names) > 1 else ''} {said}", 1, True)
     for state, label in _STILL.items():
         names = [s.section for s in stage.sections if s.state == state]
         if names:
-            everything = len(names) == len(stage.sections) > 1
-            medium.words(f"{label}: {'all of it' if everything else ', '.join(names)}", 1, True)
+            whole = len(names) == len(stage.sections) > 1
+            where = "all of it" if whole else places(names, everything)
+            medium.words(f"{label}: {where}", 1, True)
+
+
+def _is_told_before(remark: Remark, others: Sequence[Remark]) -> bool:
+    """True of work to be redone whose reason is a finding that says so itself."""
+    return remark.what == "redone" and any(
+        one.at_us == remark.at_us and remark.why == f"{one.what}: {one.why}" for one in others
+    )
 
 
 def _put_windows(medium: Medium, record: Record) -> None:
