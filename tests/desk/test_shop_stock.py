@@ -144,17 +144,22 @@ def test_however_much_is_settled_the_stock_is_the_same(day: Day, settled: int) -
 @pytest.mark.parametrize("settled", [1, 4, 1000])
 def test_a_job_finds_the_packs_it_used_as_they_were_ever_told(day: Day, settled: int) -> None:
     """Packs are opened late, struck, restored and moved; a paper made earlier is made again."""
-    shop, log, acts = (
-        Shop(day.bench.log, library=day.bench.library),
-        day.bench.log,
-        random.Random(7),
-    )
-    presses = [day.bench.do(packs.open_pack, PACK).press]
+    log, acts, presses = day.bench.log, random.Random(7), []
+    shop = Shop(log, library=day.bench.library)
+    # Opened on the clock they would come along with their shift.
+    day.bench.do(rules.clock_off)
+    for lot in ("first", "second", "third"):
+        presses.append(day.bench.do(packs.open_pack, replace(PACK, lot=lot)).press)
+        day.clock.wind(600)
+    day.bench.do(rules.clock_on, ev.ClockedOn("carport"))
+    # What it uses comes from packs that were opened long before.
+    later = day.open_job(1)
     for number in range(60):
         day.clock.wind(40)
         pack = replace(PACK, lot=f"lot {number}")
+        one = acts.choice(presses[: acts.choice((3, 60))])
         with suppress(Refused, Asks):
-            match acts.randrange(8):
+            match acts.randrange(10):
                 case 0:
                     presses.append(day.bench.do(packs.open_pack, pack).press)
                 case 1:
@@ -163,24 +168,26 @@ def test_a_job_finds_the_packs_it_used_as_they_were_ever_told(day: Day, settled:
                     )
                     presses.append(done.press)
                 case 2:
-                    day.bench.strike(acts.choice(presses))
+                    day.bench.strike(one)
                 case 3:
-                    day.bench.restore(acts.choice(presses))
+                    day.bench.restore(one)
                 case 4:
-                    to_us = day.bench.now_us - acts.randrange(2000) * SECOND_US
-                    day.bench.move(acts.choice(presses), to_us)
+                    to_us = day.bench.now_us - acts.randrange(300) * SECOND_US
+                    day.bench.move(one, to_us)
+                case 5 | 6:
+                    day.bench.do(rules.note_job, later, ev.UseCorrected("coat", 1.0))
                 case _:
                     presses.append(day.take(0))
         if number % settled == 0:
             day.bench.library.settle()
         if number % 6:
             continue
-        rows, found = log.all_rows(), shop.rows("1", day.bench.now_us)
+        rows = log.all_rows()
+        found = {id_: shop.rows(id_, day.bench.now_us) for id_ in (day.job, later)}
         for end in {row.press.seq for row in rows}:
             then = [row for row in rows if row.seq < end]
-            job = from_scratch(then)[0].get(day.job)
-            if job is not None:
-                told = pack_log(believed_rows([row for row in found if row.seq < end]))
+            for id_, job in from_scratch(then)[0].items():
+                told = pack_log(believed_rows([row for row in found[id_] if row.seq < end]))
                 assert uses(job, told) == uses(job, pack_log(believed_rows(then))), (number, end)
 
 
