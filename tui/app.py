@@ -251,7 +251,9 @@ class CartClock(App[None]):
         evidence: what the clocks were read to say; None: they are read.
         """
         place = self.shop.rest_place
-        self._now = self.bench.moment(self.helper, place, self._now, evidence)
+        self._now = self.bench.moment(
+            self.helper, place, self._now, evidence, meal=self.settings.meal
+        )
         return self._now
 
     def body(self) -> Watch | None:

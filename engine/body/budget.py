@@ -138,6 +138,7 @@ class Budget(Struct, frozen=True):
             held back until the film in play is ended.
         work_minutes: steady work an hour of the mix ahead, the smaller of limit and table.
         light_minutes: the same of light work.
+        meal: True if a meal stands for the rest that only the clock would call.
     """
 
     left_us: Length | None
@@ -146,6 +147,7 @@ class Budget(Struct, frozen=True):
     grade: RestGrade
     work_minutes: float
     light_minutes: float
+    meal: bool = False
 
 
 def budget(
@@ -176,11 +178,12 @@ def budget(
         rule: HourRule = "limit" if by_limit < by_table and not air.off_table else "table"
         return Budget(Length(0), Length(0), rule, "film" if ahead.film else "not here", work, light)
     lefts = stage.lefts(air, stood_by_us)
+    by_clock = bool(lefts)
     if ahead.meal_us is not None:
         near = ahead.meal_us - MEAL_NEAR_US
         lefts = {r: left for r, left in lefts.items() if r not in _CLOCK_RULES or near > left}
     if not lefts:
-        return Budget(None, Length(0), "", "", work, light)
+        return Budget(None, Length(0), "", "", work, light, meal=by_clock)
     rule = min(lefts, key=lambda r: (lefts[r], r in _CLOCK_RULES))
     left_us = lefts[rule]
     grade = stage.grade(lefts, left_us)

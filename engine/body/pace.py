@@ -100,6 +100,7 @@ class Pace(Struct, frozen=True):
         judged_by: the newest reading with a WBGT, on which the figures rest; with no verdict
             they are those that were last called for. None if there never was one.
         ahead: class of the work that the figures are of; moderate without any.
+        meal: True if the meal ahead stands for the rest that only the clock would call.
         outlasts_s: by how many seconds what is in hand goes on past what is left, as planned; 0 if
             it does not.
         hour_at_it: True if it was an hour since hands were last off, where no rule calls a rest.
@@ -124,6 +125,7 @@ class Pace(Struct, frozen=True):
     ahead: Effort = "moderate"
     hour_at_it: bool = False
     outlasts_s: int = 0
+    meal: bool = False
 
     @property
     def rest_minutes(self) -> int:
@@ -256,6 +258,7 @@ def pace(
         ahead="moderate" if judged.left_us is None and figures is None else going_on,
         hour_at_it=_hour_at_it(past, air, plain_us),
         outlasts_s=_outlasts_us(judged, plan) // SECOND_US,
+        meal=judged.meal,
     )
 
 
@@ -366,8 +369,9 @@ def _hold_us(judged: Budget, plan: Ahead, effort: Effort, air: Air | None) -> in
     # What is ahead can shrink faster than time goes by, never twice as fast: windows of the plan
     # move, and what takes longer than planned is always nearly done.
     marks = [MOVING_US if effort == "rest" or judged.grade or plan.overrun else STEADY_US]
-    if plan.in_hand_us:
-        marks.append(plan.in_hand_us)
+    # What comes first is over then, in hand or waited for.
+    marks += [piece.length_us for piece in plan.pieces[:1]]
+    marks += [mark for mark in (plan.in_hand_us, plan.meal_us) if mark]
     if judged.left_us is not None:
         # It is called where the next piece no longer fits, and when nothing is left.
         marks += [judged.left_us // 2, (judged.left_us - plan.in_hand_us - plan.next_us) // 2]

@@ -45,6 +45,8 @@ def pace_line(found: Pace, width: int = 78) -> str:
         said = _no_work_time(found)
     elif minutes is None:
         quiet = "an hour at it: 5 min off the hands with the next cup"
+        if found.meal and not why:
+            return "no rest due before the meal, which is one"
         return why or (quiet if found.hour_at_it else "no rest due within the hour")
     else:
         rule = RULE_WORDS.get(found.rule, found.rule)

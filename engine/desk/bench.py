@@ -9,6 +9,7 @@ nothing is written.
 
 from __future__ import annotations
 
+import datetime
 import hashlib
 import os
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
@@ -216,6 +217,7 @@ class Bench:
         rest_place: ev.ReadingTaken | None = None,
         before: Moment | None = None,
         evidence: Evidence | None = None,
+        meal: datetime.time | None = None,
     ) -> Moment:
         """Everything at this instant, by one reading of the clock.
 
@@ -224,6 +226,7 @@ class Bench:
             rest_place: climate where rests are taken; None: where the work is.
             before: the moment before, which goes on while nothing of it can be another.
             evidence: what the clocks were read to say; None: they are read.
+            meal: when the workers eat, by the clock; None: not settled.
         """
         placed = job_time(self._last, evidence or self.clock.read())
         now_us, sure = placed.at_us, placed.sure and not self._unsure
@@ -243,6 +246,7 @@ class Bench:
             own={name: self.own(name) for name in names},
             known_products=self.known_products,
             rest_place=rest_place,
+            meal=meal,
         )
         return moment(facts, self.worker, helper, now_us, sure)
 

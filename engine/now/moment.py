@@ -6,6 +6,7 @@ name; before that only its lengths of time go on.
 
 from __future__ import annotations
 
+import datetime
 from collections.abc import Mapping, Sequence
 
 from msgspec import Struct
@@ -22,6 +23,7 @@ from cartclock.engine.films.flashing import Own
 from cartclock.engine.hours.questions import Question, questions
 from cartclock.engine.hours.usual import on_it_us
 from cartclock.engine.now.alarm import alarms
+from cartclock.engine.now.meal import until_meal_us
 from cartclock.engine.now.moves import moves
 from cartclock.engine.now.ringing import Alarm
 from cartclock.engine.now.scene import Scene
@@ -42,6 +44,7 @@ class Facts(Struct, frozen=True, eq=False):
         own: of each their watched sections, by product.
         known_products: keys of the products this cart ever used; None: not to be asked about.
         rest_place: climate where rests are taken; None: where the work is.
+        meal: when the workers eat, by the clock; None: not settled.
     """
 
     seq: int
@@ -51,6 +54,7 @@ class Facts(Struct, frozen=True, eq=False):
     own: Mapping[str, Own]
     known_products: frozenset[str] | None
     rest_place: ev.ReadingTaken | None
+    meal: datetime.time | None = None
 
 
 class Hand(Struct, frozen=True, eq=False):
@@ -177,9 +181,7 @@ def _reckoned(facts: Facts, workers: tuple[str, str], now_us: Instant) -> _Recko
     watches = tuple(
         None
         if shift is None or not shift.on_clock
-        else watch(
-            shift, facts.jobs, now_us, facts.rest_place, _ahead(facts.jobs, shift, now_us, found)
-        )
+        else watch(shift, facts.jobs, now_us, facts.rest_place, _ahead(facts, shift, now_us, found))
         for shift, found in zip(judged, without_rests, strict=True)
     )
     return _Reckoned(
@@ -198,13 +200,12 @@ def _moves(facts: Facts, worker: str, now_us: Instant) -> tuple[Move, ...]:
     return () if shift is None else moves(facts.jobs, shift, now_us, facts.own[worker])
 
 
-def _ahead(
-    jobs: Mapping[str, Job], shift: Shift, now_us: Instant, found: tuple[Move, ...]
-) -> Ahead | None:
+def _ahead(facts: Facts, shift: Shift, now_us: Instant, found: tuple[Move, ...]) -> Ahead | None:
     """The plan ahead in the order of the moves; None if nothing is planned.
 
     It is of the bare instant: how long what is made of it may be told, the pace says.
     """
+    jobs = facts.jobs
     hands = shift.doing if isinstance(shift.doing, Hands) else None
     front = [hands.job] if hands is not None else []
     order = dict.fromkeys([*front, *(move.job for move in found if move.job)])
@@ -215,6 +216,7 @@ def _ahead(
     ahead = sequence(
         [jobs[job] for job in order if job in jobs],
         plain_us,
+        until_meal_us(shift, facts.meal, plain_us),
         worker=shift.worker,
         hands_gone_us=gone_us,
     )

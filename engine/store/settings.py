@@ -83,6 +83,8 @@ class Settings(Struct, frozen=True):
             the work is.
         place: (latitude, longitude) of the place of work in degrees, north and east positive, for
             the height of the sun; None: reckoned from the zone.
+        meal: when the workers eat, by the clock of the zone; None: not settled. A meal near enough
+            stands for a rest that only the clock calls.
         clothing: what is usually worn, a key of `engine.figures.limits.CLOTHING_C`.
         alarm: how alarms are heard.
         reading_command: a command line whose output is a reading; "" for none.
@@ -104,6 +106,7 @@ class Settings(Struct, frozen=True):
     rest_place: tuple[float, float] | None = None
     place: tuple[float, float] | None = None
     clothing: str = "work clothes"
+    meal: datetime.time | None = None
     alarm: AlarmSettings = AlarmSettings()
     reading_command: str = ""
     reminders: bool = True
@@ -290,6 +293,15 @@ def _rest_place(value: object) -> tuple[float, float]:
     return _two(value, "a place to rest", like, {"air_c": AIR, "rh": HUMIDITY})
 
 
+def _meal(value: object) -> datetime.time:
+    if isinstance(value, str):
+        try:
+            return datetime.datetime.strptime(value.strip(), "%H:%M").time()  # noqa: DTZ007  a time of day has no zone; the setting `zone` is its
+        except ValueError:
+            pass
+    raise _Wrong(f'{_shown(value)} is not a time of day; write it like meal = "12:30"')
+
+
 def _place(value: object) -> tuple[float, float]:
     like = "place = { latitude = 48.5, longitude = 9.1 }"
     bounds = {"latitude": LATITUDE, "longitude": LONGITUDE}
@@ -375,6 +387,7 @@ _READERS: Mapping[str, Callable[[object], Any]] = {
     "rest_place": _rest_place,
     "place": _place,
     "clothing": _choice(*CLOTHING_C),
+    "meal": _meal,
     "alarm": _alarm,
     "reading_command": _text,
     "reminders": _bell,

@@ -41,6 +41,7 @@ alarm = { bell = false, sound = true, notify = true, commands = { late = "say-it
 rest_place = { air_c = 26, rh = 50.5 }
 place = { latitude = 40.4, longitude = -3.7 }
 clothing = "double layer"
+meal = "12:30"
 reading_command = "read-meter --once"
 reminders = false
 
@@ -82,6 +83,7 @@ def test_full_file() -> None:
         rest_place=(26.0, 50.5),
         place=(40.4, -3.7),
         clothing="double layer",
+        meal=datetime.time(12, 30),
         reading_command="read-meter --once",
         reminders=False,
         keys={"next": ("space", "pagedown"), "undo": ("backspace",)},
@@ -114,6 +116,10 @@ def test_full_file_names_every_key_and_they_are_under_twenty() -> None:
         (
             "place = { latitude = 99, longitude = 0 }",
             "place: latitude: 99 is not a number from -90 to 90.",
+        ),
+        (
+            'meal = "noon"',
+            'meal: "noon" is not a time of day; write it like meal = "12:30".',
         ),
         (
             "place = 48",

@@ -1,0 +1,33 @@
+"""The meal ahead: what stands for a rest that only the clock calls."""
+
+from __future__ import annotations
+
+import datetime
+
+from cartclock.engine.dates import instant, local
+from cartclock.engine.facts.rows import HOUR_US
+from cartclock.engine.facts.shift import Break, Shift
+from cartclock.engine.times import Instant, Length
+
+# A meal so long before its time is that meal; our own judgement.
+EARLY_US = 2 * HOUR_US
+
+
+def until_meal_us(shift: Shift, meal: datetime.time | None, now_us: Instant) -> Length | None:
+    """Time until the worker's meal of the day; None without one, once its time is past, or eaten.
+
+    meal: by the clock of the shift's zone.
+    """
+    if meal is None:
+        return None
+    try:
+        day = local(now_us, shift.on.zone).date()
+        at_us = instant(f"{day} {meal:%H:%M}", shift.on.zone)
+    except ValueError:
+        return None
+    eaten = any(
+        isinstance(span.doing, Break) and span.doing.what == "meal"
+        for span in shift.spans_to(now_us)
+        if span.end_us > at_us - EARLY_US
+    )
+    return None if eaten or at_us <= now_us else Length(at_us - now_us)
