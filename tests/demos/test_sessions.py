@@ -243,7 +243,7 @@ def test_three_jobs_in_one_shift_with_rain() -> None:
     assert water.event == ev.WaterTouched("Sealant", sealant.sections)
     paper = " ".join(" ".join(found.records()[1]).split())
     remedy = "Dry it with a soft towel at once and look for spots."
-    assert f"front bumper: water on it Sat 18 Apr 2026 11:02: {remedy}" in paper
+    assert f"all of it: water on it Sat 18 Apr 2026 11:02: {remedy}" in paper
     assert "Got wet on Sat 18 Apr 2026, 11:02; all of it." in paper
 
 

@@ -72,7 +72,7 @@ def test_a_high_spot_found_late_takes_this_layer_only() -> None:
     assert again == [
         ("Polish", Turn(2, 1, 0)), ("Panel wipe", Turn(2, 1, 0)), ("Coat", Turn(2, 2, 0)),
     ]  # fmt: skip
-    assert f"{DOOR} high spot Wed 20 May 2026 {clock(found.at_us)}" in ESTATE
+    assert f"{DOOR}: high spot Wed 20 May 2026 {clock(found.at_us)}" in ESTATE
 
 
 def test_every_film_was_looked_at_in_each_layer() -> None:
