@@ -265,3 +265,25 @@ def test_no_line_is_wider_than_the_page_and_nothing_steers(word: str) -> None:
 
 def test_no_verdict_that_nobody_can_give() -> None:
     assert not re.search(r"\b(safe|safely|compliant|compliance)\b", chapter(hot_day()), re.I)
+
+
+def test_a_call_says_its_grade_and_what_was_done() -> None:
+    said = flat(chapter(hot_day()))
+    assert "0:15 of rest at once, NIOSH limit not taken at 17:15: finish this door" in said
+    soon = called("soon", 900)
+    soon.press(130, ev.BreakTaken("heat", 900))
+    soon.press(130 + 600, ev.BreakEnded())
+    said = flat(chapter(soon, 2000))
+    assert "0:15 of rest before the next piece, NIOSH limit" in said
+    assert ", 0:05 too short" in said
+    none = flat(chapter(called("not here", 0), 2000))
+    assert "no work time here, a cooler place or a cooler hour, NIOSH limit" in none
+    assert "0:00" not in none.split("Rests called")[1].split("Drinks")[0]
+
+
+def called(grade: ev.CallGrade, rest_s: int) -> Book:
+    """A shift with one call of a rest."""
+    book = begun(ev.ClockedOn())
+    book.press(0, ev.ReadingTaken(36, 24))
+    book.press(120, ev.RestCalled("NIOSH limit", rest_s, grade), by="machine")
+    return book
