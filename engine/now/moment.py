@@ -238,8 +238,13 @@ def _before_rest(found: Sequence[Move], jobs: Mapping[str, Job]) -> tuple[Move, 
     """The moves while a rest waits for the films in play: these are ended, and no new one is laid.
 
     What is in hand comes to its end behind the windows that run, so that the rest is called before
-    the next film; that one can be chosen all the same.
+    the next film; that one can be chosen all the same. A film that opens long from now is stood by:
+    it is neither worked early nor left for other work.
     """
+    waits = [move for move in found if move.why == "early" and _before_a_film(move, jobs)]
+    if waits and not any(move.why in ("late", "window") for move in found):
+        first = min(waits, key=lambda move: move.opens_us or 0)
+        found = (replace(first, act="stand by", why="window"), *found)
 
     def rank(move: Move) -> int:
         if move.why in ("late", "window"):
@@ -247,6 +252,13 @@ def _before_rest(found: Sequence[Move], jobs: Mapping[str, Job]) -> tuple[Move, 
         if move.act == "end":
             return 1
         lays = move.act == "take up" and lays_film(jobs[move.job].stage(move.stage), move.turn.step)
-        return 3 if lays else 2
+        return 3 if lays or move.why == "early" else 2
 
     return tuple(sorted(found, key=rank))
+
+
+def _before_a_film(move: Move, jobs: Mapping[str, Job]) -> bool:
+    """True if a film waits in front of a move; the gap between two layers is none."""
+    sections = jobs[move.job].sections
+    windows = [sections[move.stage, name].window for name in move.sections]
+    return any(window is not None and window.kind != "gap" for window in windows)

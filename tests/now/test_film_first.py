@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 
 from cartclock.engine.body.watch import watch
 from cartclock.engine.facts import events as ev
@@ -15,11 +16,12 @@ from cartclock.engine.now.alarm import alarms, battery_alarm
 from cartclock.engine.now.glance import glance
 from cartclock.engine.now.moment import Facts, Moment, moment
 from cartclock.engine.now.ringing import by_urgency
+from cartclock.engine.plan.plan import Wait
 from cartclock.engine.rules import rules
 from cartclock.tui.lists.in_view import job_in_view
 from tests.kit.book import Book, opened, us
 from tests.kit.day import Day
-from tests.kit.plans import COAT, WIPE
+from tests.kit.plans import COAT, POLISH, WIPE
 
 A, B = "bonnet left", "bonnet right"
 LEVEL = Turn(1, 1, 2)
@@ -157,3 +159,22 @@ def test_another_film_that_waits_comes_before_the_rest_and_before_a_new_one() ->
     book.press(3700, ev.WorkStarted("Coat", (B,), Turn()))
     first = at(book, 3720).me.moves[0]
     assert (first.act, first.sections) == ("take up", (A,))
+
+
+def test_while_a_rest_waits_for_a_slow_film_nothing_is_taken_up_beside_it() -> None:
+    slow = replace(COAT, steps=(COAT.steps[0], Wait("flash", 900, 1000, 3000), *COAT.steps[2:]))
+    book = opened(POLISH, WIPE, slow)
+    book.press(0, ev.ReadingTaken(air_c=36, rh=24))
+    book.press(0, ev.SectionSkipped("Polish", ("door",)))
+    book.press(0, ev.WorkStarted("Wipe", ("whole car",), Turn()))
+    book.press(3500, ev.ReadingTaken(air_c=36, rh=24))
+    book.press(3600, ev.StepFinished("Wipe", ("whole car",), Turn()))
+    book.press(3600, ev.WorkStarted("Coat", (A,), Turn()))
+    # It is being laid: SPACE brings that to its end.
+    laying = at(book, 3650).me
+    assert laying.watch is not None and laying.watch.rest == "after the film"
+    assert laying.moves[0].act == "end"
+    book.press(3660, ev.StepFinished("Coat", (A,), Turn(), Marks(900, 1000, 3000)))
+    waiting = at(book, 3700).me
+    assert waiting.watch is not None and waiting.watch.rest == "after the film"
+    assert (waiting.moves[0].act, waiting.moves[0].sections) == ("stand by", (A,))
