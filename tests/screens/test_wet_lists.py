@@ -198,7 +198,7 @@ async def test_long_names_stay_inside_the_screen(tmp_path: Path) -> None:
 async def test_rain_is_a_notice(tmp_path: Path) -> None:
     async with played(tmp_path, sealing()) as play:
         await lay(play, 1)
-        await play.press("r", "up", "up", "up", "6", "0", "space")
+        await play.press("r", *["up"] * 4, "6", "0", "space")
         await play.wind(60)
         caught = "Rain at 15:15 will catch bonnet left (Coat, dry at 17:16)."
         assert caught in play.glance.notices
