@@ -17,6 +17,8 @@ from tempfile import gettempdir
 
 import pytest
 from hypothesis import HealthCheck, Phase, settings
+from xdist.remote import Producer
+from xdist.scheduler import LoadGroupScheduling
 
 # Some fifty children start the program, and every worker reads every test: what is compiled once
 # is kept for the others, whatever is usual on this machine.
@@ -55,6 +57,23 @@ settings.register_profile(
 settings.register_profile(
     "found", settings.get_profile("same"), phases=(Phase.explicit, Phase.generate)
 )
+
+
+class Shares(LoadGroupScheduling):
+    """How the tests are dealt out: a file goes to one worker, unless it says groups of its own.
+
+    Dealt out one by one, each end of a test has the hands of all the others counted.
+    """
+
+    def _split_scope(self, nodeid: str) -> str:
+        group: str = super()._split_scope(nodeid)
+        return nodeid.partition("::")[0] if group == nodeid else group
+
+
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_make_scheduler(config: pytest.Config, log: Producer) -> Shares:
+    """Called where the tests are dealt out."""
+    return Shares(config, log)
 
 
 def pytest_configure(config: pytest.Config) -> None:

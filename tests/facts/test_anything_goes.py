@@ -27,8 +27,12 @@ from tests.kit.reckoner import SECOND_US
 
 # The minutes of a layer are in thirds, so shares of this length fall on whole seconds.
 SHARE_S = 3
-# Several cases, so that several workers can share them.
 PARTS = 8
+# Several cases, so that several workers can share them.
+SHARED = [
+    pytest.param(part, marks=pytest.mark.xdist_group(f"anything goes {part}"))
+    for part in range(PARTS)
+]
 NOTES = (
     ev.DamageNoted("bonnet", "chip"),
     ev.PaintRead("bonnet", "before", 96.0, 112.0),
@@ -272,13 +276,13 @@ class AnythingGoes(Laptop):
         self.do(worker, ago, rules.reopen_job, job, "the customer came back")
 
 
-@pytest.mark.parametrize("part", range(PARTS))
+@pytest.mark.parametrize("part", SHARED)
 def test_anything_goes(part: int) -> None:
     goes(part, settings(max_examples=128 // PARTS, stateful_step_count=50))
 
 
 @pytest.mark.long
-@pytest.mark.parametrize("part", range(PARTS))
+@pytest.mark.parametrize("part", SHARED)
 def test_anything_goes_for_long(part: int) -> None:
     goes(part, settings(max_examples=3200 // PARTS, stateful_step_count=80), leaps=False)
 

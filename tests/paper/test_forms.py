@@ -147,7 +147,7 @@ def test_hostile_words_are_inert_in_every_form(word: str) -> None:
     assert body["customer"] == word
 
 
-@settings(max_examples=40)
+@settings(max_examples=20)
 @given(st.lists(ANY_TEXT, min_size=1, max_size=8))
 def test_nothing_a_person_can_type_gets_out_of_its_place(words: list[str]) -> None:
     at = dict(zip((*OPEN, *SECRET), words * 40, strict=False))
@@ -198,7 +198,7 @@ def test_the_sheet_to_sign_has_prices_and_none_of_what_is_private(form: str) -> 
         assert planted(name) in arrival, name
 
 
-@settings(max_examples=25)
+@settings(max_examples=15)
 @given(st.text(st.characters(), max_size=12), st.sampled_from(SECRET))
 def test_no_private_word_reaches_the_customer_whatever_stands_around_it(
     around: str, name: str

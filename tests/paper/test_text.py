@@ -147,7 +147,7 @@ def test_no_line_is_wider_than_the_page_and_nothing_steers(word: str) -> None:
         keeps_to_the_page(text)
 
 
-@settings(max_examples=25)
+@settings(max_examples=15)
 @given(st.lists(TEXTS, min_size=1, max_size=6))
 def test_nothing_a_person_can_type_breaks_the_page(words: list[str]) -> None:
     for text in papers(driven(words), words[0], 6000):
