@@ -12,6 +12,8 @@ from cartclock.engine.vehicle.paint import When
 # Work that takes something off the paint: after it a reading is one "after". Common
 # practice, no source.
 _POLISHES = re.compile(r"\b(polish|compound|correct|cut|refin|sanding|wet sand)", re.IGNORECASE)
+# Names of places without paint. Common practice, no source.
+_UNPAINTED = re.compile(r"wheel|rim|tyre|tire|glass|screen|window|whole", re.IGNORECASE)
 _OF_BODIES = frozenset(panel for shape in shapes.SHAPES for panel in shapes.panel_order(shape))
 
 
@@ -25,6 +27,15 @@ def panels(job: Job) -> tuple[str, ...]:
     most = max(found, key=lambda stage: _of_body(job, stage), default=None)
     found.sort(key=lambda stage: stage is not most)
     return tuple(dict.fromkeys(s.panel for stage in found for s in job.of(stage.name)))
+
+
+def painted(job: Job) -> tuple[str, ...]:
+    """The panels that carry paint, in working order: those of a body; of a job that names none,
+    every place that is not a wheel, a tyre, glass or the whole vehicle by its name.
+    """
+    found = panels(job)
+    body = tuple(panel for panel in found if panel in _OF_BODIES)
+    return body or tuple(panel for panel in found if not _UNPAINTED.search(panel))
 
 
 def _of_body(job: Job, stage: Stage) -> int:

@@ -10,9 +10,17 @@ from msgspec.structs import replace
 
 from cartclock.engine.facts.events import JobOpened
 from cartclock.engine.facts.move import Move
+from cartclock.engine.letters import wrapped
 from cartclock.engine.plan.plan import Stage, Wait, Work
 from cartclock.engine.store.settings import Settings
-from cartclock.tui.screens.room import NOTICE_LINES, move_lines, notice_lines, window_lines
+from cartclock.tui.screens.room import (
+    NOTICE_LINES,
+    NOTICE_ROWS,
+    move_lines,
+    notice_lines,
+    notice_pages,
+    window_lines,
+)
 from cartclock.tui.widgets.plain import Plain
 from tests.kit.book import opened
 from tests.kit.plans import COAT, POLISH, WIPE, opening
@@ -267,3 +275,20 @@ def test_notices_that_find_no_room_are_counted() -> None:
     assert long[-1] == "last"
     assert notice_lines(["first", "word " * 30, "last"], 38) == ["first", "and 2 more"]
     assert notice_lines(["word " * 60], 38) == ["and 1 more"]
+
+
+@pytest.mark.parametrize("width", [38, 78])
+def test_notices_take_turns_by_the_page_and_none_is_lost_or_cut_in_two(width: int) -> None:
+    notices = [f"Notice {n} says what there is to be said of a thing." for n in range(7)]
+    notices.append("2 questions about today (G)")
+    for rows in (1, NOTICE_ROWS):
+        pages = notice_pages(notices, width, rows)
+        text = " ".join(pages)
+        assert [text.index(notice) for notice in notices] == sorted(
+            text.index(notice) for notice in notices
+        )
+        several = [page for page in pages if sum(notice in page for notice in notices) > 1]
+        assert all(len(wrapped(page, width)) <= rows for page in several)
+    assert len(notice_pages(notices, 78, NOTICE_ROWS)) <= 4
+    assert notice_pages([], 78, 2) == []
+    assert notice_pages(["one", "two."], 78, 2) == ["one. two."]

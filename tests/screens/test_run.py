@@ -69,7 +69,12 @@ async def test_space_does_a_plain_day(tmp_path: Path, size: tuple[int, int]) -> 
         # Besides them only standing by, at most once a window, and the end are presses.
         assert play.app.presses - presses <= 19 + 6 + 1
         assert play.odd() == []
+        # One key that is pressed for the next piece does not hand a vehicle over.
         await play.press("space")
+        assert play.sheet.title == "Bottle green estate: hand it over and close the job?"
+        await play.press("down", "space")
+        assert "JobClosed" not in play.kinds
+        await play.press("space", "space")
         assert "nothing to take up" in play.next_line
 
 

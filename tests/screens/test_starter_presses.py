@@ -44,8 +44,8 @@ async def test_a_maintenance_wash_takes_at_most_eight_presses_of_one_key(
 ) -> None:
     async with played(tmp_path, opening("maintenance_wash"), size=size) as play:
         before = play.app.presses
-        assert await worked(play) <= MOST_PRESSES
-        # Every key was a press that was written, none was lost.
+        # The question before the hand-over is a key more, and no press.
+        assert await worked(play) <= MOST_PRESSES + 1
         assert play.app.presses - before <= MOST_PRESSES
         (job,) = play.bench.jobs.values()
         assert {section.state for section in job.sections.values()} == {"done"}

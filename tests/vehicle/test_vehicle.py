@@ -30,7 +30,7 @@ from cartclock.engine.vehicle.paint import (
     gloss_hint,
     spot_um,
 )
-from cartclock.engine.vehicle.panels import paint_when, panels
+from cartclock.engine.vehicle.panels import paint_when, painted, panels
 from cartclock.engine.vehicle.vehicle import (
     Build,
     Gloss,
@@ -90,6 +90,18 @@ def test_a_panel_whose_section_was_cut_or_added_is_there_once() -> None:
 
 def test_a_plan_of_test_spots_alone_has_their_panels() -> None:
     assert panels(opened(SPOT).job()) == ("bonnet test spot",)
+
+
+def test_paint_is_read_on_panels_of_the_body_and_never_on_a_wheel() -> None:
+    found = panels(noted().job())
+    assert {"roof and glass", "wheels"} <= set(found)
+    assert painted(noted().job()) == found[:-2]
+
+
+def test_a_job_without_a_body_is_read_where_there_may_be_paint() -> None:
+    places = ("whole vehicle", "left side", "front left wheel", "windscreen", "frame")
+    wash = Stage("Wash", places, (Work("wash", 5.0),))
+    assert painted(opened(wash).job()) == ("left side", "frame")
 
 
 # Thickness.

@@ -22,7 +22,7 @@ from cartclock.engine.vehicle.paint import (
     gloss_text,
     spot_um,
 )
-from cartclock.engine.vehicle.panels import paint_when
+from cartclock.engine.vehicle.panels import paint_when, painted
 from cartclock.engine.vehicle.vehicle import PanelPaint, vehicle_record
 from cartclock.tui.lists.host import Host
 from cartclock.tui.lists.panels import following, job_of, open_panels, titled_of, write_fact
@@ -51,7 +51,16 @@ def open_thickness(host: Host, job_id: str, first: str = "", said: str = "") -> 
         return f"{when} {build_text(build.low_um, build.high_um)}" if build else ""
 
     then = partial(_thickness, host, job_id)
-    open_panels(host, job_id, "thickness of which panel?", told, then, first, said)
+    open_panels(
+        host,
+        job_id,
+        "thickness of which panel?",
+        told,
+        then,
+        painted(job_of(host, job_id)),
+        first,
+        said,
+    )
 
 
 def _when(host: Host, job_id: str, panel: str) -> Choice:
@@ -74,7 +83,7 @@ def _thickness(host: Host, job_id: str, panel: str) -> None:
         paint = _paint(host, job_id, panel)
         build = paint.after if when.value == "after" else paint.before
         said = build_sentence(build.low_um, build.high_um) if build else ""
-        onward = following(job_of(host, job_id), panel)
+        onward = following(painted(job_of(host, job_id)), panel)
         open_thickness(host, job_id, onward, f"{panel}: {said} ")
 
     def write(measurable: bool = True) -> None:
@@ -138,7 +147,16 @@ def open_gloss(host: Host, job_id: str, first: str = "", said: str = "") -> None
         return f"{when} {gloss_text(gloss.gu, gloss.angle)}" if gloss else ""
 
     then = partial(_gloss, host, job_id)
-    open_panels(host, job_id, "gloss of which panel?", told, then, first, said)
+    open_panels(
+        host,
+        job_id,
+        "gloss of which panel?",
+        told,
+        then,
+        painted(job_of(host, job_id)),
+        first,
+        said,
+    )
 
 
 def _gloss(host: Host, job_id: str, panel: str) -> None:
@@ -150,7 +168,7 @@ def _gloss(host: Host, job_id: str, panel: str) -> None:
 
     def written() -> None:
         hint = gloss_hint(gu.value, int(angle.value))
-        onward = panel if hint else following(job_of(host, job_id), panel)
+        onward = panel if hint else following(painted(job_of(host, job_id)), panel)
         open_gloss(host, job_id, onward, f"{panel}: {hint} " if hint else "")
 
     def write(measurable: bool = True) -> None:

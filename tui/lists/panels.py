@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from functools import partial
 
 from msgspec import Struct
@@ -10,7 +10,6 @@ from msgspec import Struct
 from cartclock.engine.facts.job import Job
 from cartclock.engine.rules.arrival import note_vehicle
 from cartclock.engine.trouble import Refused, StoreFault
-from cartclock.engine.vehicle.panels import panels
 from cartclock.tui.lists.host import Host
 from cartclock.tui.lists.titles import of_job
 from cartclock.tui.widgets.sheet import Line
@@ -50,14 +49,14 @@ def open_panels(
     title: str,
     told: Callable[[str], str],
     then: Callable[[str], None],
+    order: Sequence[str],
     first: str = "",
     said: str = "",
 ) -> None:
-    """The panels in working order, from `first` on round the vehicle, and any other place.
+    """The panels in their order, from `first` on round the vehicle, and any other place.
 
     said: what is answered to the panel before, in front of the title.
     """
-    order = panels(job_of(host, job_id))
     at = order.index(first) if first in order else 0
     lines = [
         Line(f"{panel:<23} {told(panel)}", partial(then, panel))
@@ -75,9 +74,8 @@ def open_panels(
     host.sheet.open(said + titled_of(host, job_id, title), [*lines, Line("another part", other)])
 
 
-def following(job: Job, panel: str) -> str:
-    """The panel after this one, the first after the last; "" for a part that is no panel."""
-    order = panels(job)
+def following(order: Sequence[str], panel: str) -> str:
+    """The panel after this one, the first after the last; "" for a part that is none of them."""
     return order[(order.index(panel) + 1) % len(order)] if panel in order else ""
 
 

@@ -16,6 +16,7 @@ from cartclock.engine.facts import events as ev
 from cartclock.engine.plan.amounts import in_currency
 from cartclock.engine.rules import choices, typed
 from cartclock.engine.rules.arrival import odometer_warning
+from cartclock.engine.vehicle.panels import panels
 from cartclock.engine.vehicle.vehicle import vehicle_record
 from cartclock.tui.lists.host import Host
 from cartclock.tui.lists.in_view import in_hand, job_in_view
@@ -84,9 +85,9 @@ def open_damage(host: Host, job_id: str, first: str = "") -> None:
         found.setdefault(one.panel, {})[one.what] = None
     then = partial(_damage, host, job_id)
     told = {panel: ", ".join(whats) for panel, whats in found.items()}
-    open_panels(
-        host, job_id, "damage on which panel?", lambda panel: told.get(panel, ""), then, first
-    )
+    order = panels(job_of(host, job_id))
+    title = "damage on which panel?"
+    open_panels(host, job_id, title, lambda panel: told.get(panel, ""), then, order, first)
 
 
 def _damage(host: Host, job_id: str, panel: str, why: str = "") -> None:

@@ -18,6 +18,8 @@ ROOMY = 36
 FEW, MANY = 2, 5
 # Lines that all notices together may take.
 NOTICE_LINES = 5
+# Rows of the line that answers, where notices take turns in it.
+NOTICE_ROWS = 2
 # Cells between two entries of one line.
 APART = 3
 
@@ -74,6 +76,22 @@ def _marks(move: Move, now_us: Instant) -> str:
     elif move.closes_us is not None:
         said.append(f"closes {span_text(move.closes_us - now_us)}")
     return f"   {', '.join(said)}" if said else ""
+
+
+def notice_pages(notices: Sequence[str], width: int, rows: int) -> list[str]:
+    """The notices as few texts, most urgent first, each as many whole ones as fit on so many rows;
+    one that fits on none stands alone.
+    """
+    found: list[str] = []
+    for notice in notices:
+        said = inert(notice).replace("\n", " ")
+        ended = found and found[-1].endswith((".", "!", "?"))
+        both = f"{found[-1]}{'' if ended else '.'} {said}" if found else said
+        if found and len(wrapped(both, max(width, 2))) <= rows:
+            found[-1] = both
+        else:
+            found.append(said)
+    return found
 
 
 def notice_lines(notices: Sequence[str], width: int) -> list[str]:

@@ -53,6 +53,7 @@ from cartclock.tui.lists import (
     wet,
 )
 from cartclock.tui.lists.asked import Asked
+from cartclock.tui.lists.titles import titled
 from cartclock.tui.screens import helper
 from cartclock.tui.screens.cart import CartScreen
 from cartclock.tui.screens.run_lines import ROWS, Room, Row, Said, classes, clocks, fitting
@@ -311,7 +312,11 @@ class RunScreen(CartScreen):
         move = choices.some(None if line is None else line.move, choices.NO_MOVE)
         ago_us = int(self._ago or 0) * MINUTE_US
         self._ago = ""
-        self.take_up(move, {}, ago_us)
+        # What was picked with up and down was meant.
+        if move.act == "close" and self.cart.picked is None:
+            self._ask_close(move, ago_us)
+        else:
+            self.take_up(move, {}, ago_us)
 
     def press_helper(self) -> None:
         """The helper takes up what the helper's line named."""
@@ -362,6 +367,15 @@ class RunScreen(CartScreen):
             )
             # A press may raise two questions; the reason for the first stands with the second.
             self.ask(msgspec.structs.replace(asked, over=over))
+
+    def _ask_close(self, move: Move, ago_us: int) -> None:
+        """The question behind the last stage: handing over is no step of the work."""
+        vehicle = self.cart.moment.jobs[move.job].opened.vehicle
+        lines = [
+            Line("hand over and close", partial(self.take_up, move, {}, ago_us)),
+            Line("not yet", lambda: self.say("")),
+        ]
+        self.sheet.open(titled(self, vehicle, "hand it over and close the job?"), lines)
 
     def _end_by(self, move: Move, ago_us: int, worker: str) -> None:
         """Ends what is in hand by a move that takes nothing up."""

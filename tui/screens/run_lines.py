@@ -19,7 +19,7 @@ from cartclock.engine.body.watch import (
     drink_text,
 )
 from cartclock.engine.films.film_advice import WATCH
-from cartclock.engine.letters import cells, cropped, inert
+from cartclock.engine.letters import cells, cropped, inert, wrapped
 from cartclock.engine.now.glance import Face, Glance, most_urgent
 from cartclock.engine.now.key_line import CHANGED
 from cartclock.engine.now.moment import Moment
@@ -267,13 +267,15 @@ def _notice(said: Said, space: Room) -> str:
         return said.answer
     if space.roomy:
         return ""
-    if len(notices) < 2:
-        return "".join(notices) if notices or space.low else said.answer
-    # The most urgent one; the others take turns with it, so that each is read.
-    at = 0 if said.turn % 2 == 0 else 1 + said.turn // 2 % (len(notices) - 1)
-    one = f"{notices[at]} ({at + 1} of {len(notices)})"
+    rows = 1 if space.low else room.NOTICE_ROWS
+    pages = room.notice_pages(notices, space.width - 2, rows)
+    if len(pages) < 2:
+        return "".join(pages) if pages or space.low else said.answer
+    # The most urgent ones; the others take turns with them, so that each is read.
+    at = 0 if said.turn % 2 == 0 else 1 + said.turn // 2 % (len(pages) - 1)
+    one = f"{pages[at]} ({at + 1} of {len(pages)})"
     # The count is left out where it would take a line of its own.
-    return one if len(one) < space.width - 2 else notices[at]
+    return one if len(wrapped(one, max(space.width - 2, 2))) <= rows else pages[at]
 
 
 def _notice_fits(said: Said, space: Room, shown: Shown, text: str) -> bool:
