@@ -86,6 +86,12 @@ def _calls(found: Pace, rest: int, rule: str) -> list[str]:
             return [f"{rest} min more rest before the next piece ({rule})", f"{rest} min more rest"]
         case "now" if found.effort == "rest":
             return [f"{rest} min more rest ({rule})", f"{rest} min more rest"]
+        case "soon" if found.between:
+            return [
+                f"{rest} min rest before the next piece ({rule})",
+                f"{rest} min rest before the next piece",
+                f"{rest} min rest first",
+            ]
         case "soon" if not found.in_the_piece:
             return [f"after this piece {rest} min rest ({rule})", f"after this {rest} min rest"]
         case "film":
@@ -129,6 +135,8 @@ def short_pace_line(found: Pace) -> str:
     match found.grade:
         case "soon" | "now" if found.effort == "rest":
             return f"{old}{rest} min more rest"
+        case "soon" if found.between:
+            return f"{old}{rest} min rest first"
         case "soon" if not found.in_the_piece:
             return f"{old}then {rest} min rest"
         case "film":

@@ -173,7 +173,11 @@ def take_up(
         return take_break(scene, "heat", round(move.minutes * 60) or None, ended)
     drafts = _end(scene, finish)
     if rest_called and move.act == "take up":
-        _ask(over, "rest_due", "A rest is called for. Go on working all the same?")
+        none = pace is not None and pace.no_work_time
+        called = (
+            "No work time here: a cooler place or a cooler hour" if none else "A rest is called for"
+        )
+        _ask(over, "rest_due", f"{called}. Go on working all the same?")
         drafts.insert(0, Draft(ev.RestOverruled(over["rest_due"])))
     if move.act == "end":
         if not drafts:

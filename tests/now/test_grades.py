@@ -95,6 +95,8 @@ def test_at_the_end_of_the_panel_it_is_called_in_amber_and_rings_once() -> None:
     book.press(1800, ev.StepFinished("Cut", (PANELS[2],), Turn()))
     (face,) = faces(book, 1801)
     assert (face.word, face.field) == ("REST SOON", "rest")
+    said = pace_line(fares(book, 1801).pace)
+    assert re.fullmatch(r"\d+ min rest before the next piece \(hour's limit\)", said)
     assert "screening estimate" in face.under
     (alarm,) = [alarm for alarm in at(book, 1801).alarms if alarm.urgency == "rest"]
     assert not alarm.repeated

@@ -122,6 +122,12 @@ def take_up_near_a_rest(scene: Scene, move: Move) -> Drafts:
     return rules.take_up(scene, move, pace=near)
 
 
+def take_up_in_the_oven(scene: Scene, move: Move) -> Drafts:
+    """Work taken up where no rest makes work of it."""
+    none = Pace("over", "", None, 0, "moderate", 0, 0, "not here", "NIOSH limit", 25.0, 5.0, 9.0)
+    return rules.take_up(scene, move, rest_called=True, pace=none)
+
+
 def take_up_tired(scene: Scene, move: Move) -> Drafts:
     """Work taken up although a rest was called."""
     return rules.take_up(scene, move, rest_called=True)
@@ -162,6 +168,8 @@ OF_RULES: list[Case] = [
      "Go on all the same?"),
     (FRESH, "me", take_up_tired, (UP,),
      "A rest is called for. Go on working all the same?"),
+    (FRESH, "me", take_up_in_the_oven, (UP,),
+     "No work time here: a cooler place or a cooler hour. Go on working all the same?"),
     (lambda: opened(GATED), "me", take_up_near_a_rest, (UP,),
      "Screening estimate: a rest of 15 min falls due in 2 min, and this layer takes about 14 min. "
      "Coat all the same?"),

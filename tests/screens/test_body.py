@@ -11,8 +11,10 @@ import pytest
 
 from cartclock.engine.body.signs import EMERGENCY_TITLE, NEVER_CALLS, STOP_TITLE
 from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.shift import Break, Hands
 from cartclock.engine.plan.plan import Stage, Work
+from cartclock.engine.rules import rules
 from cartclock.engine.store.settings import Settings
 from tests.kit.plans import COAT, WIPE
 from tests.kit.stage import Play, compare_sizes, played, whole
@@ -100,6 +102,27 @@ async def test_the_rest_that_was_called_for_brings_the_hour_within_the_limit(
         found = play.app.body()
         assert found is not None
         assert found.pace.left_s is not None and found.pace.left_s > 0
+
+
+async def test_a_rest_before_the_next_panel_waits_for_the_end_of_this_one(tmp_path: Path) -> None:
+    cut = Stage("Cut", tuple(f"panel {n}" for n in range(1, 13)), (Work("cut", 10.0),))
+    async with played(tmp_path, (cut,)) as play:
+        await read(play, "36", "24")
+        await play.press("space")
+        while (found := play.app.body()) is None or found.rest != "after the piece":
+            assert "RestCalled" not in play.kinds
+            await play.wind(10 * MINUTE)
+            await play.press("space")
+        await play.wind(9 * MINUTE)
+        # In the panel it is the line alone; nothing is called and nothing rings.
+        assert "REST SOON" not in play.text
+        assert "after this piece" in play.text
+        play.bench.do(rules.take_up, Move("end", why="end"))
+        await play.wind(1)
+        assert "RestCalled" in play.kinds
+        await compare_sizes("run_rest_soon", play)
+        await play.press("space")
+        assert play.kinds[-1] == "BreakTaken"
 
 
 async def test_overruling_asks_writes_the_reason_and_holds_a_quarter_of_an_hour(
