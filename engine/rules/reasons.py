@@ -21,7 +21,7 @@ REASONS: Mapping[str, tuple[str, ...]] = {
     CONDITION: _CLIMATE,
     UNDONE: (
         "not needed under this coat",
-        "panel by panel, the rest comes later",
+        "panel by panel, the rest later",
         "it is done, not written down",
     ),
     "first_use": ("read",),
