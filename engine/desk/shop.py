@@ -211,6 +211,15 @@ class Shop:
         """The record of a job as it stands; raises Refused like `find`."""
         return self.traced(handle, now_us).record
 
+    def examples(self, handle: str, now_us: Instant) -> tuple[str, ...]:
+        """What of the plan of a job is still the starter's and from no label, a sentence each;
+        raises Refused like `find`.
+        """
+        from cartclock.engine.store.plan_file.starters import examples
+
+        summary = self.find(handle)
+        return examples(self._around(summary, now_us).jobs[summary.job].opened.plan)
+
     def rows(self, handle: str, now_us: Instant) -> list[Row]:
         """The rows, as written, that a record is made of, those of its packs among them.
 

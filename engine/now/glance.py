@@ -10,6 +10,7 @@ from collections.abc import Mapping, Sequence
 from typing import Literal
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from cartclock.engine.after.handover import handover_notices
 from cartclock.engine.body.rest_words import RULE_WORDS, left_minutes
@@ -32,6 +33,7 @@ from cartclock.engine.films.undone import listed, undone
 from cartclock.engine.films.wet import rain_sentences
 from cartclock.engine.hours.usual import UsualOf, against, no_usual, on_it_us, place_in_stage
 from cartclock.engine.now.at_hand import other_vehicle
+from cartclock.engine.plan.plan import Wait
 from cartclock.engine.products.chemistry import meeting_notices
 from cartclock.engine.times import Instant
 from cartclock.engine.vehicle.vehicle import set_up_notice
@@ -121,6 +123,10 @@ def film_state(film: Film, now_us: Instant) -> tuple[str, Field]:
     return key, fields[state]
 
 
+EXAMPLE_TIMES = "example times"
+"""Behind what is said of a window whose numbers are the starter's and not the pack's."""
+
+
 def film_face(film: Film, now_us: Instant, hot: bool = False) -> Face:
     """The clock of a running window: to `opens` while it waits, to `closes` while it is ready,
     and how long it is over when it is late. While a film is to be looked at it runs to the mark
@@ -128,6 +134,13 @@ def film_face(film: Film, now_us: Instant, hot: bool = False) -> Face:
 
     hot: True if a remover dries fast here.
     """
+    face = _film_face(film, now_us, hot)
+    step = film.job.stage(film.first.stage).steps[film.first.turn.step - 1]
+    example = isinstance(step, Wait) and step.example
+    return replace(face, under=f"{face.under}, {EXAMPLE_TIMES}") if example else face
+
+
+def _film_face(film: Film, now_us: Instant, hot: bool) -> Face:
     window = film.first
     work = film.job.work(window.stage, window.turn)
     state = window.state(now_us)

@@ -11,7 +11,9 @@ from pathlib import Path
 import pytest
 
 from cartclock.engine.facts import events as ev
+from cartclock.engine.now.glance import EXAMPLE_TIMES
 from cartclock.engine.paper.papers import PAPERS
+from cartclock.engine.plan.plan import Stage, Wait, Work
 from tests.kit.plans import WIPE
 from tests.kit.stage import HOME, SMALL, Play, compare_sizes, played, whole
 
@@ -149,3 +151,25 @@ async def test_a_folder_that_cannot_be_written_is_a_sentence(tmp_path: Path) -> 
         await play.press("n", "r")
         assert "cannot be" in await answered(play)
         assert play.bench.rows == rows
+
+
+async def test_example_times_are_asked_about_before_a_paper_leaves(tmp_path: Path) -> None:
+    steps = (Work("apply", 1.0), Wait("flash", 60, 100, 300, example=True), Work("level", 1.0))
+    async with played(tmp_path, (Stage("Coat", ("roof",), steps),)) as play:
+        await play.press("e", "n", "f")
+        assert play.sheet.title.startswith("Times of this job are examples, from no label.")
+        await play.press("space")
+        assert issued(play) == []
+        await play.press("n", "f", "down", "space")
+        assert issued(play) != []
+
+
+async def test_a_window_of_example_times_says_so_under_its_digits(tmp_path: Path) -> None:
+    steps = (Work("apply", 1.0), Wait("flash", 60, 100, 300, example=True), Work("level", 1.0))
+    async with played(tmp_path, (Stage("Coat", ("roof",), steps),)) as play:
+        await play.press("space")
+        await play.wind(60)
+        await play.choose("stand by")
+        await play.press("space")
+        assert play.glance.faces[0].under.endswith(f", {EXAMPLE_TIMES}")
+        assert EXAMPLE_TIMES in play.text

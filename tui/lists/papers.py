@@ -6,6 +6,7 @@ whatever screen is on top by then.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from functools import partial
 
 from cartclock.engine.desk.outlet import printed_form
@@ -23,11 +24,28 @@ def open_papers(host: Host, job_id: str) -> None:
     outlet = host.cart.outlet
     vehicle = outlet.shop.find(job_id).vehicle
     lines = [
-        Line(f"print {paper.said}", partial(_print, host, document, job_id), hot=paper.hot)
+        Line(
+            f"print {paper.said}",
+            partial(_meant, host, job_id, partial(_print, host, document, job_id)),
+            hot=paper.hot,
+        )
         for document, paper in _PRINTED.items()
     ]
-    lines.append(Line("write the files only", partial(_file, host, job_id), "f"))
+    written = partial(_meant, host, job_id, partial(_file, host, job_id))
+    lines.append(Line("write the files only", written, "f"))
     host.sheet.open(titled(host, vehicle, "papers"), lines)
+
+
+def _meant(host: Host, job_id: str, go_on: Callable[[], None]) -> None:
+    """Goes on; asks first where the paper may have times that are from no label."""
+    if not host.cart.shop.examples(job_id, host.cart.moment.now_us):
+        go_on()
+        return
+    lines = [
+        Line("no, the label's times come first", lambda: host.say("Nothing was written.")),
+        Line("yes, with example times", go_on),
+    ]
+    host.sheet.open("Times of this job are examples, from no label. Hand out all the same?", lines)
 
 
 def _handle(host: Host, document: str, job_id: str) -> str:
