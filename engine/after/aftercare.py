@@ -8,9 +8,11 @@ that was never touched not at all. Where the anchor is not known yet, no date is
 from __future__ import annotations
 
 from collections.abc import Sequence
+from datetime import date, timedelta
 from typing import Literal
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from cartclock.engine.after.dues import Due, dues
 from cartclock.engine.after.visits import NEVER_CLOSED, Closed, arranged, no_day_text, own_day
@@ -103,7 +105,32 @@ def cares(job: Job, closed: Closed = NEVER_CLOSED) -> tuple[Care, ...]:
 
     closed: when the shop is; visits are moved to its next open day.
     """
-    return tuple(_care(job, item, job.opened.zone, closed) for item in job.opened.plan.aftercare)
+    found = [_care(job, item, job.opened.zone, closed) for item in job.opened.plan.aftercare]
+    ends = {
+        (care.after, due.day): due.say
+        for care in found
+        for due in care.dues
+        if due.kind == "until" and due.day
+    }
+    return tuple(
+        replace(
+            care, dues=tuple(_behind(due, ends.get((care.after, due.day), "")) for due in care.dues)
+        )
+        for care in found
+    )
+
+
+def _behind(due: Due, end: str) -> Due:
+    """A beginning on the day with which another line of the aftercare ends is a day later.
+
+    A calendar end holds to the end of its day. end: what that line says; "" for none.
+    """
+    if due.kind != "from" or not due.day or not end or due.day == date.max.isoformat():
+        return due
+    day = (date.fromisoformat(due.day) + timedelta(days=1)).isoformat()
+    return replace(
+        due, day=day, moved_from=due.day, why=f"that day still belongs to: {end}".rstrip(".")
+    )
 
 
 def _care(job: Job, item: Aftercare, zone: str, closed: Closed) -> Care:

@@ -76,8 +76,9 @@ class Due(Struct, frozen=True):
         if_not: what to do if it went wrong; "" if nothing is said.
         visit: True if the customer comes to the shop.
         example: True while the time is the starter's and not the pack's.
-        moved_from: the aftercare's own day, ISO 8601 text, if the visit was moved to another
-            one because the shop is closed (`engine.after.visits`); "" otherwise.
+        moved_from: the aftercare's own day, ISO 8601 text, if a visit was moved to another one
+            because the shop is closed (`engine.after.visits`), or a beginning behind an end of
+            the same day; "" otherwise.
         why: why it was moved ("closed on Sundays"); "" otherwise.
     """
 

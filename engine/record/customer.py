@@ -229,10 +229,14 @@ def _warning(record: Record, leaves_us: int) -> str:
     return f"How long it must stay dry is not noted: {', '.join(stages)}." if stages else ""
 
 
+INCLUDED = " (included)"
+"""Behind the day of an end that goes by the calendar."""
+
+
 def until_text(date: ToldDate, zone: str) -> str:
     """The last day of a date by the calendar, else the hour, raised to the next whole minute."""
     if date.day:
-        return spoken_day(date.day)
+        return f"{spoken_day(date.day)}{INCLUDED}"
     return "" if date.at_us is None else spoken(up_to_minute(date.at_us), zone)
 
 
@@ -241,7 +245,9 @@ def due_text(due: Due, zone: str) -> str:
 
     Beginnings and ends are raised to the next whole minute.
     """
-    return spoken_day(due.day) if due.at_us is None else spoken(up_to_minute(due.at_us), zone)
+    if due.at_us is not None:
+        return spoken(up_to_minute(due.at_us), zone)
+    return f"{spoken_day(due.day)}{INCLUDED if due.kind == 'until' else ''}"
 
 
 # What was done, and what stays.

@@ -111,7 +111,7 @@ def test_the_dates_count_from_the_section_laid_last() -> None:
     at = datetime.fromtimestamp(last.at_us / 1e6, ZONE) + timedelta(seconds=59)
     dry, wash = at + timedelta(hours=48), at + timedelta(days=10)
     assert f"    until       {dry:%a} {dry.day} {dry:%b %Y %H:%M}" in LINES
-    assert f"    until       {wash:%a} {wash.day} {wash:%b %Y}" in LINES
+    assert f"    until       {wash:%a} {wash.day} {wash:%b %Y} (included)" in LINES
     # The roof was laid while a panel of 14 C stood, so its longer cure ends last.
     roof = next(r for r in reversed(coated) if r.event.sections == ("roof",))  # type: ignore[attr-defined]  # rows of one kind
     laid = datetime.fromtimestamp(roof.at_us / 1e6, ZONE) + timedelta(seconds=59)

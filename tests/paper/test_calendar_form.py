@@ -87,8 +87,9 @@ def test_hours_are_instants_in_utc_and_no_duration() -> None:
 def test_days_are_dates_with_an_end_that_is_not_among_them() -> None:
     until = Aftercare("No shampoo.", "label of the pack", until="P7D", after="Coat")
     wash, soap = events(made_of(WASH, until))
-    assert wash["dtstart"].dt == date(2026, 9, 28)
-    assert wash["dtend"].dt == date(2026, 9, 29)
+    # The day with which one ends is none on which the other begins.
+    assert wash["dtstart"].dt == date(2026, 9, 29)
+    assert wash["dtend"].dt == date(2026, 9, 30)
     assert wash["dtstart"].params["VALUE"] == "DATE"
     # From the day of the last touch to the seventh day after it, that one included.
     assert (soap["dtstart"].dt, soap["dtend"].dt) == (date(2026, 9, 21), date(2026, 9, 29))

@@ -28,7 +28,7 @@ def test_the_most_important_date_comes_first_and_the_phone_last() -> None:
     assert of(VISIT, WASH, SOAP, DRY) == (
         "grey van:\n"
         "Until Wed 23 Sep 2026 14:34: Keep it dry.\n"
-        "Until Thu 1 Oct 2026: No shampoo.\n"
+        "Until Thu 1 Oct 2026 (included): No shampoo.\n"
         "From Mon 28 Sep 2026: First wash.\n"
         "Inspection: Sun 21 Mar 2027, Tue 21 Sep 2027.\n"
         "The shed\n"
@@ -47,7 +47,9 @@ def test_what_has_no_room_is_cut_at_an_entry_and_the_sheet_has_the_rest() -> Non
     assert len(said) <= MOST_LETTERS
     lines = said.splitlines()
     # The vehicle goes before any date does.
-    assert lines[0].endswith("Keep it dry.") or lines[0].startswith("Until Tue 22 Sep 2026: 1. ")
+    assert lines[0].endswith("Keep it dry.") or lines[0].startswith(
+        "Until Tue 22 Sep 2026 (included): "
+    )
     assert lines[-3:] == [REST, *WHO]
     for line in lines[:-3]:
         assert line.endswith(("Keep it dry.", "the paint."))

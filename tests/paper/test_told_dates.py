@@ -96,6 +96,23 @@ def test_the_whole_day_of_a_label_is_over_at_its_end() -> None:
     )
 
 
+def test_no_paper_ends_and_begins_on_one_day() -> None:
+    soap = replace(DRY, say="No shampoo.", until="P7D")
+    book = finished(soap, WASH, replace(WASH, say="Polish.", after=""), stages=(CURED,))
+    book.do(1300, rules.close_job, JOB)
+    record = record_of(book, 1400)
+    sheet = flat(customer_text(customer_sheet(record)))
+    # The column breaks the line before what stands in brackets.
+    assert "until Mon 28 Sep 2026 No shampoo. (included)" in sheet
+    assert "from Tue 29 Sep 2026 First wash." in sheet
+    # What hangs on something else keeps its day.
+    assert "from Mon 28 Sep 2026 Polish." in sheet
+    assert "From Tue 29 Sep 2026: First wash." in message(record)
+    assert "Until Mon 28 Sep 2026 (included): No shampoo." in message(record)
+    text = flat(record_text(record))
+    assert "from Tue 29 Sep 2026 moved from Mon 28 Sep 2026, that day still belongs to: No" in text
+
+
 def test_a_dry_time_longer_than_the_aftercare_is_told_by_every_paper() -> None:
     book = finished(replace(DRY, until="PT1H"), products=(COATING,))
     record = record_of(book, 1300)

@@ -109,7 +109,7 @@ def test_an_open_job_leaves_at_the_time_promised_or_now_if_that_is_over() -> Non
 def test_a_date_is_over_with_its_day() -> None:
     care = Aftercare("Keep it dry.", "label", until="P1D", after="Coat")
     # The day after the 21st ends 33 h 46 min 40 s after second 0.
-    until = "Until Tue 22 Sep 2026: Keep it dry."
+    until = "Until Tue 22 Sep 2026 (included): Keep it dry."
     end_s = 33 * 3600 + 46 * 60 + 40
     assert sheet(coated(care, closed_s=end_s - 1), end_s).warning.endswith(until)
     assert sheet(coated(care, closed_s=end_s), end_s).warning == ""

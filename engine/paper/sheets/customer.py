@@ -123,7 +123,7 @@ def when_text(due: Due, zone: str) -> str:
 
 
 def care_words(care: Care) -> list[str]:
-    """What is to be done, what if not, and what happened already, a sentence each."""
+    """What is to be done, and what if not, a sentence each."""
     said = [f"{care.say} (example)" if care.example else care.say]
     if care.state != "dated":
         said.append(f"{care.why[:1].upper()}{care.why[1:]}.")
@@ -131,7 +131,7 @@ def care_words(care: Care) -> list[str]:
         said.append(care.if_not)
     if care.without:
         said.append(f"Nothing was put on {', '.join(care.without)}.")
-    return [*said, *care.wet]
+    return said
 
 
 def _put_visits(medium: Medium, visits: Iterable[Visit], zone: str) -> None:
@@ -194,13 +194,12 @@ def _put_laid(medium: Medium, laid: Iterable[FilmLaid]) -> None:
 
 
 def film_words(one: FilmLaid) -> list[str]:
-    """Stage with layer, each product with its lot, and where, a line each."""
+    """Stage with layer and where, each product with the lots that were noted, a line each."""
     layer = f", layer {one.layer} of {one.layers}" if one.layers > 1 else ""
     where = "everywhere" if one.everywhere and len(one.sections) > 6 else ", ".join(one.sections)
     said = [f"{one.stage}{layer}: {where}"]
     for put in one.products:
-        lots = f"lot {' and '.join(put.lots)}" if put.lots else "lot not noted"
-        said.append(f"{put.name}, {lots}")
+        said.append(f"{put.name}, lot {' and '.join(put.lots)}" if put.lots else put.name)
     return said
 
 
