@@ -366,17 +366,18 @@ def whole(play: Play) -> list[str]:
     if len(play.lines) != height:
         found.append(f"{len(play.lines)} lines on {height} rows")
     leaves = [
-        widget
+        (widget, widget.region)
         for widget in play.screen.walk_children()
         if widget.region.area and widget.display and not widget.displayed_children
         if all(parent.display for parent in widget.ancestors if parent is not play.app)
     ]
-    for widget in leaves:
-        if not play.screen.region.contains_region(widget.region):
-            found.append(f"{widget!r} lies outside: {widget.region}")
-    for one, other in combinations(leaves, 2):
-        if one.region.overlaps(other.region):
-            found.append(f"{one!r} overlaps {other!r}: {one.region}, {other.region}")
+    all_of_it = play.screen.region
+    for widget, region in leaves:
+        if not all_of_it.contains_region(region):
+            found.append(f"{widget!r} lies outside: {region}")
+    for (one, here), (other, there) in combinations(leaves, 2):
+        if here.overlaps(there):
+            found.append(f"{one!r} overlaps {other!r}: {here}, {there}")
     row = play.screen.query_one(KeyRow)
     if row.display:
         area = row.content_region

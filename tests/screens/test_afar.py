@@ -31,7 +31,7 @@ ARCMIN = 20.0
 HIGH_MM = 2 * DISTANCE_MM * math.tan(math.radians(ARCMIN / 60) / 2)
 LEAST_MM = 2 * DISTANCE_MM * math.tan(math.radians(16 / 60) / 2)
 HUGE = (200, 50)
-AFAR = pytest.mark.parametrize("size", [HOME, LARGE, HUGE], ids=["80x24", "120x40", "200x50"])
+AFAR = (HOME, LARGE, HUGE)
 
 
 def shown(play: Play) -> list[Face]:
@@ -66,52 +66,52 @@ def test_the_figures_of_the_source() -> None:
     assert pytest.approx(17.5, abs=0.05) == HIGH_MM
 
 
-@AFAR
+async def reaches_afar(play: Play, clocks: int, digits_too: bool = True) -> None:
+    """Digits and word of so many clocks, at every size."""
+    for size in AFAR:
+        await play.resize(size)
+        digits, words = heights(play)
+        assert len(digits) == clocks, size
+        assert not digits_too or min(digits) >= HIGH_MM, size
+        # 20 minutes of arc up to 40 rows, 17.43 mm at 50.
+        assert min(words) >= (HIGH_MM if size != HUGE else LEAST_MM), size
+
+
 @pytest.mark.parametrize("state", STATES)
 async def test_digits_and_word_reach_20_minutes_of_arc_at_3_m_nureg_0700(
-    tmp_path: Path, state: str, size: tuple[int, int]
+    tmp_path: Path, state: str
 ) -> None:
     reach, _words, fields = STATES[state]
-    async with played(tmp_path, (COAT,), size=size) as play:
+    async with played(tmp_path, (COAT,)) as play:
         await reach(play)
-        digits, words = heights(play)
-        assert len(digits) == len(fields)
-        if state != "off":
-            assert min(digits) >= HIGH_MM
-        # 20 minutes of arc up to 40 rows, 17.43 mm at 50.
-        assert min(words) >= (HIGH_MM if size != HUGE else LEAST_MM)
+        await reaches_afar(play, len(fields), digits_too=state != "off")
 
 
-@AFAR
 async def test_two_clocks_of_a_wave_reach_it_with_a_reading_a_tool_and_other_windows(
-    tmp_path: Path, size: tuple[int, int]
+    tmp_path: Path,
 ) -> None:
-    async with played(tmp_path, (COAT, WIPE), size=size) as play:
+    async with played(tmp_path, (COAT, WIPE)) as play:
         await play.press("r", "2", "6", "down", "5", "0", "down", "2", "6", "space", "esc")
         for section in ("bonnet left", "bonnet right", "roof"):
             await play.choose(f"apply {section}")
             await play.press("space")
             await play.wind(30)
-        digits, words = heights(play)
-        assert len(digits) == 2
         assert len(play.glance.windows) == 1
-        assert min(digits) >= HIGH_MM
-        assert min(words) >= (HIGH_MM if size != HUGE else LEAST_MM)
-        assert min(play.digits()) >= 9
+        await reaches_afar(play, 2)
+        for size in AFAR:
+            await play.resize(size)
+            assert min(play.digits()) >= 9, size
 
 
-@AFAR
-async def test_the_rest_that_is_called_reaches_it(tmp_path: Path, size: tuple[int, int]) -> None:
-    async with played(tmp_path, (POLISH,), size=size) as play:
+async def test_the_rest_that_is_called_reaches_it(tmp_path: Path) -> None:
+    async with played(tmp_path, (POLISH,)) as play:
         await play.press("r", "3", "3", "down", "4", "5", "space", "esc", "esc", "space")
         for _ in range(70):
             await play.wind(60)
             if play.glance.faces[0].word == "REST NOW":
                 break
-        digits, words = heights(play)
         assert play.glance.faces[0].word == "REST NOW"
-        assert min(digits) >= HIGH_MM
-        assert min(words) >= (HIGH_MM if size != HUGE else LEAST_MM)
+        await reaches_afar(play, len(play.glance.faces))
 
 
 @pytest.mark.parametrize("size", [HOME, LARGE], ids=["80x24", "120x40"])

@@ -11,7 +11,7 @@ from cartclock.tui.keys import SCREENS
 from cartclock.tui.widgets.face import Face
 from cartclock.tui.widgets.rows import Rows
 from tests.kit.plans import COAT, FALLOUT
-from tests.kit.stage import Play, played, whole
+from tests.kit.stage import HOME, Play, played, whole
 
 LEAST, MOST = (20, 6), (300, 100)
 # From the smallest to the largest and back, broad and low, narrow and high.
@@ -94,25 +94,29 @@ async def test_first_aid_takes_every_size(tmp_path: Path) -> None:
         assert play.called == "run"
 
 
-@pytest.mark.parametrize("key", list("bxrckfjnavmsd/+gizy"))
-async def test_every_list_takes_every_size(key: str, tmp_path: Path) -> None:
+async def test_every_list_takes_every_size(tmp_path: Path) -> None:
     async with played(tmp_path, [FALLOUT, COAT], every_picture=True) as play:
         await busy(play)
         before = len(play.bench.rows)
-        await play.press(key)
-        for size in [*SIZES[::2], (21, 8)]:
-            if play.sheet.is_open:
-                await resize(play, size)
-                sound(play)
-                if play.spoken:
-                    assert chosen_line(play).strip().startswith(">"), size
-                await play.press("down")
-                sound(play)
-        await play.press("escape", "escape")
-        assert not play.sheet.is_open
-        assert len(play.bench.rows) == before
-        # Keys work on: at the smallest size a break is taken and ended.
-        await resize(play, LEAST)
+        for key in "bxrckfjnavmsd/+gizy":
+            await resize(play, HOME)
+            await play.press(key)
+            for size in [*SIZES[::2], (21, 8)]:
+                if play.sheet.is_open:
+                    await resize(play, size)
+                    sound(play)
+                    if play.spoken:
+                        assert chosen_line(play).strip().startswith(">"), (key, size)
+                    await play.press("down")
+                    sound(play)
+            await play.press("escape", "escape")
+            assert not play.sheet.is_open, key
+            assert len(play.bench.rows) == before, key
+            # Keys work on at the smallest size.
+            await resize(play, LEAST)
+            for letter, name in (("t", "today"), ("u", "run")):
+                await play.press(letter)
+                assert play.called == name, key
         await play.press("b", "r")
         assert play.kinds[-1] == "BreakTaken"
 
