@@ -23,8 +23,9 @@ from tests.kit.plans import opening
 SECTIONS = tuple(f"section {n}" for n in range(280))
 POLISH = Stage("Polish", SECTIONS, (Work("polish", 2.0),), effort_by={"section 7": "heavy"})
 EVENTS, EVERY_S = 600, 100
-# Of a known loop (`tests.kit.cost`); 0.6 was reached.
-MOST_LOOPS = 1.2
+# Of a known loop (`tests.kit.cost`); 1.2 was reached, half of it for the two hours ahead and what
+# each rest would buy. It is reckoned every ten seconds at most, and after a press.
+MOST_LOOPS = 1.8
 
 
 def long_shift() -> tuple[Shift, dict[str, Job], int]:
