@@ -17,7 +17,9 @@ from cartclock.engine.facts.rows import Row
 from cartclock.engine.facts.section import Section
 from cartclock.engine.facts.shift import Hands
 from cartclock.engine.films.undone import undone
+from cartclock.engine.now.key_line import KeyLine
 from cartclock.engine.plan.plan import Product
+from cartclock.engine.times import Instant
 from cartclock.engine.trouble import Refused
 
 T = TypeVar("T")
@@ -34,6 +36,8 @@ NO_QUESTION = "There are no questions about today."
 NO_STAGE = "Choose a stage with up and down first."
 NOTHING_MIXED = "This step uses nothing that is mixed."
 NOTHING_PRESSED = "Nothing was pressed yet."
+# What a key says that does not count because its line became another by itself.
+PRESS_AGAIN = "Changed: press again."
 
 
 def some(found: T | None, none: str) -> T:
@@ -111,6 +115,12 @@ def trial_spots(job: Job) -> list[tuple[str, str]]:
 
 
 # Moves, products, presses.
+
+
+def not_news(line: KeyLine | None, now_us: Instant) -> None:
+    """Refuses a key whose line became another by itself a moment ago: it is read first."""
+    if line is not None and line.is_news(now_us):
+        raise Refused(PRESS_AGAIN)
 
 
 def move_of(moves: Sequence[Move], job_id: str) -> Move:

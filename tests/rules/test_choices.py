@@ -16,7 +16,7 @@ from cartclock.engine.facts.shift import Hands
 from cartclock.engine.rules import choices, typed
 from cartclock.engine.trouble import Refused
 from cartclock.engine.vehicle import paint
-from tests.kit.book import JOB, opened, row_at
+from tests.kit.book import JOB, opened, row_at, us
 from tests.kit.plans import COAT, WIPE
 from tests.kit.sentences import raised_at, raising_lines
 
@@ -52,6 +52,10 @@ OF_CHOICES: list[Case] = [
     (lambda: choices.some((), choices.NO_PRODUCT), "There is no product yet."),
     (lambda: choices.to_skip(None, None), "Choose a move with up and down first."),
     (lambda: choices.to_skip(None, Move("rest")), "Choose a move with up and down first."),
+    (
+        lambda: choices.not_news(KeyLine(UP, news_until_us=us(3)), us(2)),
+        "Changed: press again.",
+    ),
     (lambda: choices.to_redo(job()), "Nothing is done or skipped yet."),
     (
         lambda: choices.to_split(job(ev.SectionSkipped("Wipe", ("whole car",))), "Wipe"),

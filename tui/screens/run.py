@@ -67,9 +67,6 @@ from cartclock.tui.widgets.sheet import Line, Sheet
 WHY = "Why all the same? It goes into the record"
 ASKED_HINT = "up, down: choose   space: take it   C: caller, the question stays   esc: no"
 
-# What a key says that does not count because its line became another by itself.
-PRESS_AGAIN = "Changed: press again."
-
 NO_JOB = "No job is open; T, then +, opens one."
 WHOSE = "Several jobs are open: pick a move of the one you mean, up or down."
 
@@ -305,9 +302,8 @@ class RunScreen(CartScreen):
             clock.open_clock(self)
             return
         line = self._line
-        if line is not None and line.is_news(self.cart.moment.now_us):
-            self._line = line.told()
-            raise Refused(PRESS_AGAIN)
+        self._line = None if line is None else line.told()
+        choices.not_news(line, self.cart.moment.now_us)
         # What the line named when it was last painted: time may have made another move the best.
         move = choices.some(None if line is None else line.move, choices.NO_MOVE)
         ago_us = int(self._ago or 0) * MINUTE_US
@@ -321,9 +317,8 @@ class RunScreen(CartScreen):
     def press_helper(self) -> None:
         """The helper takes up what the helper's line named."""
         line = self._line_second
-        if line is not None and line.is_news(self.cart.moment.now_us):
-            self._line_second = line.told()
-            raise Refused(PRESS_AGAIN)
+        self._line_second = None if line is None else line.told()
+        choices.not_news(line, self.cart.moment.now_us)
         ago_us, self._ago = int(self._ago or 0) * MINUTE_US, ""
         if line is not None and line.move is not None:
             self.take_up(line.move, {}, ago_us, self.cart.helper)
