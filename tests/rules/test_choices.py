@@ -17,7 +17,7 @@ from cartclock.engine.now.key_line import KeyLine
 from cartclock.engine.rules import choices, typed
 from cartclock.engine.trouble import Refused
 from cartclock.engine.vehicle import paint
-from tests.kit.book import JOB, opened, row_at, us, us
+from tests.kit.book import JOB, opened, row_at, us
 from tests.kit.plans import COAT, WIPE
 from tests.kit.sentences import raised_at, raising_lines
 
