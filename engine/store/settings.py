@@ -296,7 +296,7 @@ def _rest_place(value: object) -> tuple[float, float]:
 def _meal(value: object) -> datetime.time:
     if isinstance(value, str):
         try:
-            return datetime.datetime.strptime(value.strip(), "%H:%M").time()  # noqa: DTZ007  a time of day has no zone; the setting `zone` is its
+            return datetime.datetime.strptime(value.strip(), "%H:%M").time()  # noqa: DTZ007  # a time of day has no zone; the setting `zone` is its
         except ValueError:
             pass
     raise _Wrong(f'{_shown(value)} is not a time of day; write it like meal = "12:30"')

@@ -91,7 +91,8 @@ def test_it_is_written_after_a_shift_or_a_job_ended_and_not_by_other_presses(day
     press(day)
     library.tend(1)
     assert library.history.reach == reach
-    day.bench.do(rules.close_job, day.job, {"unfinished": "enough for a test"})
+    over = dict.fromkeys(("unfinished", "not_looked"), "enough for a test")
+    day.bench.do(rules.close_job, day.job, over)
     assert library.history.reach == reach
     library.tend(1)
     assert library.history.reach == day.bench.log.head.seq
