@@ -10,29 +10,19 @@ from cartclock.engine.facts.events import Marks, Turn
 from cartclock.engine.facts.move import Move
 from cartclock.engine.films.gate import READING_ENDS, gate_notices
 from cartclock.engine.films.waves import wave_minutes, wave_since_us
-from cartclock.engine.plan.plan import Gap, Stage, Wait, Work
+from cartclock.engine.plan.plan import Stage, Work
 from cartclock.engine.rules import rules
 from cartclock.engine.trouble import Asks
 from tests.kit.book import JOB, Book, opened, us
+from tests.kit.plans import LONG_COAT, PANELS
 
 MINUTE = 60
-PANELS = tuple(f"panel {number}" for number in range(1, 21))
-# Two minutes and two of work on each of twenty panels: eighty minutes, invented.
-COAT = Stage(
-    "Coat",
-    PANELS,
-    (Work("apply", 2.0), Wait("flash", 30, 60, 600), Work("level", 2.0)),
-    order="wave",
-    kind="coat",
-    layers=2,
-    gap=Gap(3600, 7200, 86400),
-)
 FLASH, GAP = Marks(30, 60, 600), Marks(3600, 7200, 86400)
 FINE = ev.ReadingTaken(air_c=22.0, rh=50.0, panel_c=22.0)
 DAMP = ev.ReadingTaken(air_c=16.0, rh=71.0, panel_c=13.0)
 
 
-def car(stage: Stage = COAT, read_s: float = 0) -> Book:
+def car(stage: Stage = LONG_COAT, read_s: float = 0) -> Book:
     book = opened(stage)
     book.press(read_s, FINE)
     return book
@@ -138,7 +128,7 @@ def test_the_second_layer_is_a_wave_of_its_own() -> None:
     ],
 )
 def test_before_a_wave_the_reading_is_asked_to_last(age_min: int, panels: int, asks: bool) -> None:
-    book = car(replace(COAT, sections=PANELS[:panels]))
+    book = car(replace(LONG_COAT, sections=PANELS[:panels]))
     asked = question(book, age_min * MINUTE, up(PANELS[0]))
     said = f"The panel was read {age_min} min ago, and this layer takes about {panels * 4} min."
     assert asked == (f"reading_ends: {said} Coat all the same?" if asks else "")
@@ -156,7 +146,7 @@ def test_the_answer_holds_for_that_reading() -> None:
 
 
 def test_where_the_gate_asks_itself_the_age_is_not_asked_about_as_well() -> None:
-    book = opened(COAT)
+    book = opened(LONG_COAT)
     book.press(0, DAMP)
     over = {"coat_gate": "a test spot"}
     assert question(book, 50 * MINUTE, up(PANELS[0])).startswith("coat_gate")
@@ -166,12 +156,12 @@ def test_where_the_gate_asks_itself_the_age_is_not_asked_about_as_well() -> None
 
 
 def test_the_minutes_of_a_layer_count_what_is_left_of_it() -> None:
-    book = car(replace(COAT, sections=PANELS[:3]))
+    book = car(replace(LONG_COAT, sections=PANELS[:3]))
     assert wave_minutes(book.job(), "Coat", 1) == 12.0
     assert wave_minutes(book.job(), "Coat", 2) == 0.0
     book.press(1, ev.WorkStarted("Coat", (PANELS[0],), Turn()))
     book.press(2, ev.StepFinished("Coat", (PANELS[0],), Turn(), FLASH))
     book.press(3, ev.SectionSkipped("Coat", (PANELS[1],)))
     assert wave_minutes(book.job(), "Coat", 1) == 6.0
-    together = replace(COAT, steps=(*COAT.steps[:2], Work("level", 2.0, over="all")))
+    together = replace(LONG_COAT, steps=(*LONG_COAT.steps[:2], Work("level", 2.0, over="all")))
     assert wave_minutes(car(together).job(), "Coat", 1) == 42.0

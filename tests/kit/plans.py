@@ -46,6 +46,18 @@ COAT = Stage(
 # The same, with the gate before it.
 GATED = replace(COAT, kind="coat")
 
+# Two minutes and two of work on each of twenty panels: eighty minutes of one wave.
+PANELS = tuple(f"panel {number}" for number in range(1, 21))
+LONG_COAT = Stage(
+    "Coat",
+    PANELS,
+    (Work("apply", 2.0), Wait("flash", 30, 60, 600), Work("level", 2.0)),
+    order="wave",
+    kind="coat",
+    layers=2,
+    gap=Gap(3600, 7200, 86400),
+)
+
 # All steps on one section, then the next; nothing waits.
 POLISH = Stage("Polish", ("door", "wing"), (Work("cut", 20.0), Work("finish", 10.0)))
 

@@ -10,24 +10,14 @@ from cartclock.engine.facts.events import Marks, Turn
 from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.shift import Shift
 from cartclock.engine.now.moment import Facts, moment
-from cartclock.engine.plan.plan import Gap, Stage, Wait, Work
+from cartclock.engine.plan.plan import Stage, Work
 from cartclock.engine.rules import rules
 from cartclock.engine.rules.rest_in_wave import REST_IN_WAVE, rest_question
 from cartclock.engine.trouble import Asks
 from tests.kit.book import JOB, Book, opened, us
+from tests.kit.plans import LONG_COAT, PANELS
 
 MINUTE = 60
-PANELS = tuple(f"panel {number}" for number in range(1, 21))
-# Two minutes and two of work on each of twenty panels: eighty minutes, invented.
-COAT = Stage(
-    "Coat",
-    PANELS,
-    (Work("apply", 2.0), Wait("flash", 30, 60, 600), Work("level", 2.0)),
-    order="wave",
-    kind="coat",
-    layers=2,
-    gap=Gap(3600, 7200, 86400),
-)
 WASH = Stage("Wash", ("whole car",), (Work("wash", 600.0),))
 # Over the alert limit for moderate work, under the one for resting (NIOSH 2016-106).
 HOT = ev.ReadingTaken(air_c=36, rh=24, panel_c=36)
@@ -36,7 +26,7 @@ FLASH = Marks(30, 60, 600)
 
 def washed(minutes: int, reading: ev.ReadingTaken = HOT) -> Book:
     """So many minutes of the wash, which ends now."""
-    book = opened(COAT, WASH)
+    book = opened(LONG_COAT, WASH)
     book.press(0, reading)
     book.press(0, ev.WorkStarted("Wash", ("whole car",), Turn()))
     book.press(minutes * MINUTE, ev.StepFinished("Wash", ("whole car",), Turn()))

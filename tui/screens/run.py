@@ -37,6 +37,7 @@ from cartclock.tui.lists import (
     body,
     breaks,
     clock,
+    first,
     gate,
     in_view,
     looks,
@@ -45,10 +46,8 @@ from cartclock.tui.lists import (
     other,
     products,
     reading,
-    rest_first,
     sections,
     undo,
-    undone,
     vehicle,
     wet,
 )
@@ -555,9 +554,8 @@ class RunScreen(CartScreen):
         lines = [Line("no, leave it as it is", leave)]
         lines += gate.instead_lines(self, asked.rule_id, leave)
         lines += looks.instead_lines(self, asked, leave)
-        first = partial(self.take_up, over={}, worker=asked.worker)
-        lines += undone.instead_lines(self, asked, leave, first)
-        lines += rest_first.instead_lines(self, asked, leave, first)
+        taken = partial(self.take_up, over={}, worker=asked.worker)
+        lines += first.instead_lines(self, asked, leave, taken)
         lines += [Line(f"yes: {said}", partial(take, said)) for said in reasons_for(asked.rule_id)]
         lines.append(Line("yes, in my own words ...", own_words))
         letters = {"c": self.press_caller}

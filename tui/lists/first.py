@@ -1,4 +1,4 @@
-"""What may be done when work in front of a coat is not done: that first."""
+"""What may be done first instead of the coat that was asked about: what is missing, or the rest."""
 
 from __future__ import annotations
 
@@ -7,7 +7,9 @@ from collections.abc import Callable
 from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.words import move_text
 from cartclock.engine.films.undone import UNDONE
+from cartclock.engine.now.moment import Hand
 from cartclock.engine.rules.choices import to_be_done_first
+from cartclock.engine.rules.rest_in_wave import REST_IN_WAVE
 from cartclock.tui.lists.asked import Asked
 from cartclock.tui.lists.host import Host
 from cartclock.tui.widgets.sheet import Line
@@ -16,7 +18,7 @@ from cartclock.tui.widgets.sheet import Line
 def instead_lines(
     host: Host, asked: Asked, leave: Callable[[], None], take_up: Callable[[Move], None]
 ) -> list[Line]:
-    """The line that takes up what is missing, and ends the question. Empty for any other question.
+    """The line that takes up what comes first, and ends the question. Empty for any other question.
 
     Args:
         leave: lets go of the question; nothing is written by it.
@@ -24,10 +26,7 @@ def instead_lines(
     """
     now = host.cart.moment
     hand = now.helper if asked.worker else now.me
-    if asked.rule_id != UNDONE or asked.move is None or hand is None:
-        return []
-    job = now.jobs.get(asked.move.job)
-    first = None if job is None else to_be_done_first(hand.moves, job, asked.move.stage)
+    first = None if hand is None else _first(host, asked, hand)
     if first is None:
         return []
 
@@ -36,3 +35,13 @@ def instead_lines(
         take_up(first)
 
     return [Line(f"no, first: {move_text(first, now.jobs)}", pick)]
+
+
+def _first(host: Host, asked: Asked, hand: Hand) -> Move | None:
+    """What is in front of it: work that is not done, or a rest that would fall into it."""
+    if asked.rule_id == REST_IN_WAVE and hand.watch is not None:
+        return Move("rest", minutes=hand.watch.pace.rest_minutes, why="rest")
+    if asked.rule_id != UNDONE or asked.move is None:
+        return None
+    job = host.cart.moment.jobs.get(asked.move.job)
+    return None if job is None else to_be_done_first(hand.moves, job, asked.move.stage)
