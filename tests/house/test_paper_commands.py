@@ -11,6 +11,7 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner, Result
+from msgspec.structs import replace
 
 from cartclock.engine.dates import instant
 from cartclock.engine.desk.bench import Bench
@@ -214,6 +215,25 @@ def test_print_without_lp_names_the_file(
 
 
 # Files that go in.
+
+
+def test_a_paper_with_example_times_is_issued_only_if_that_is_meant(home: Path) -> None:
+    bench = Bench.open(home / "log.db", HandClock(instant(f"{DATE} 18:00", ZONE)))
+    care = Aftercare("Dry it.", "example", until="PT1H", after="Wash")
+    plan = replace(PLAN, aftercare=(care,))
+    bench.do(rules.open_job, bench.new_id(), ev.JobOpened(plan, "", 2, "red van", ZONE))
+    bench.close()
+    for words in (("print", "2"), ("record", "2", "--folder")):
+        assert refused(1, *words) == (
+            "Times of this job are examples, from no label; nothing was issued. "
+            "--examples issues it all the same.\n"
+        )
+    assert not (home / "papers").exists()
+    assert "Times of" not in said("record", "2")
+    for words in (("record", "2", "--folder", "--examples"), ("record", "1", "--folder")):
+        given = ran(*words)
+        assert given.exit_code == 0
+        assert Path(given.stdout.strip()).exists()
 
 
 def test_attach_takes_the_good_files_and_says_what_is_wrong_with_the_others(home: Path) -> None:

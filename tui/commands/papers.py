@@ -22,6 +22,8 @@ if TYPE_CHECKING:
     from cartclock.engine.desk.copies import Copies
     from cartclock.engine.desk.outlet import Outlet
 
+EXAMPLES = "Issue it although times of the job are examples, from no label."
+
 
 @contextmanager
 def _copies() -> Iterator[Copies]:
@@ -53,6 +55,18 @@ def _outlet() -> Iterator[Outlet]:
         bench.close()
 
 
+def _mind_examples(outlet: Outlet, document: str, handle: str, meant: bool) -> None:
+    """Refuses to issue a paper of a job whose times come from no label, unless that is meant."""
+    if meant or PAPERS[document].of == "day":
+        return
+    if outlet.shop.examples(handle, outlet.now()):
+        leave(
+            REFUSED,
+            "Times of this job are examples, from no label; nothing was issued. "
+            "--examples issues it all the same.",
+        )
+
+
 def _give(
     document: str,
     handle: str | None,
@@ -60,6 +74,7 @@ def _give(
     as_json: bool,
     out: Path | None,
     folder: bool,
+    examples: bool,
 ) -> None:
     """Gives one paper the way that was asked for; `handle` None: the date of today."""
     from cartclock.engine.desk.copies import forms
@@ -80,6 +95,7 @@ def _give(
         )
     if folder:
         with _outlet() as outlet:
+            _mind_examples(outlet, document, handle or "", examples)
             issued = outlet.issue(document, _today(outlet) if handle is None else handle, wanted)
         click.echo(str(issued), err=True)
         click.echo(issued.path)
@@ -143,6 +159,7 @@ def _command(name: str, paper: Paper) -> click.Command:
                 help="File to write; never one that is there.",
             ),
             click.Option(["--folder"], is_flag=True, help="Issue it: into the job's folder."),
+            click.Option(["--examples"], is_flag=True, help=EXAMPLES),
         ],
     )
 
@@ -156,12 +173,14 @@ def _command(name: str, paper: Paper) -> click.Command:
     show_default=True,
     help="Which paper; for day give a date instead of a job.",
 )
+@click.option("--examples", is_flag=True, help=EXAMPLES)
 @plainly
-def print_(job: str, what: str) -> None:
+def print_(job: str, what: str, examples: bool) -> None:
     """Issue a paper of a job and send it to the printer; the file is kept."""
     import asyncio
 
     with _outlet() as outlet:
+        _mind_examples(outlet, what, job, examples)
         click.echo(asyncio.run(outlet.print(what, job)), err=True)
 
 
