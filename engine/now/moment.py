@@ -15,7 +15,7 @@ from msgspec.structs import replace
 from cartclock.engine.body.budget import Ahead
 from cartclock.engine.body.watch import Watch, watch
 from cartclock.engine.facts import events as ev
-from cartclock.engine.facts.in_play import lays_film
+from cartclock.engine.facts.in_play import in_play, lays_film
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.shift import Hands, Shift
@@ -228,19 +228,27 @@ def _with_rest(
 ) -> tuple[Move, ...]:
     """The moves with the rest in front that the large key takes, if it takes one."""
     if fares is not None and fares.rest == "after the film":
-        return _before_rest(found, facts.jobs)
+        return _before_rest(found, facts.jobs, now_us)
     if fares is None or not fares.rest_next:
         return found
     return (Move("rest", minutes=fares.pace.rest_minutes, why="rest"), *found)
 
 
-def _before_rest(found: Sequence[Move], jobs: Mapping[str, Job]) -> tuple[Move, ...]:
+def _before_rest(
+    found: Sequence[Move], jobs: Mapping[str, Job], now_us: Instant
+) -> tuple[Move, ...]:
     """The moves while a rest waits for the films in play: these are ended, and no new one is laid.
 
     What is in hand comes to its end behind the windows that run, so that the rest is called before
     the next film; that one can be chosen all the same. A film that opens long from now is stood by:
-    it is neither worked early nor left for other work.
+    it is neither worked early nor left for other work. One that was put down half laid goes on.
     """
+    held = {
+        (job.id, section.stage, section.name)
+        for job in jobs.values()
+        for section in in_play(job, now_us)
+        if section.state == "held"
+    }
     waits = [move for move in found if move.why == "early" and _before_a_film(move, jobs)]
     if waits and not any(move.why in ("late", "window") for move in found):
         first = min(waits, key=lambda move: move.opens_us or 0)
@@ -249,7 +257,8 @@ def _before_rest(found: Sequence[Move], jobs: Mapping[str, Job]) -> tuple[Move, 
     def rank(move: Move) -> int:
         if move.why in ("late", "window"):
             return 0
-        if move.act == "end":
+        goes_on = any((move.job, move.stage, name) in held for name in move.sections)
+        if move.act == "end" or (move.act == "take up" and goes_on):
             return 1
         lays = move.act == "take up" and lays_film(jobs[move.job].stage(move.stage), move.turn.step)
         return 3 if lays or move.why == "early" else 2

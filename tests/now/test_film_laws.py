@@ -321,6 +321,18 @@ def _said(job: Job, stage: str, turn: Turn) -> bool:
     )
 
 
+def test_a_film_put_down_half_laid_goes_on_while_a_rest_waits_for_it() -> None:
+    day = FilmLaws()
+    day.begin(jobs=1, hands=1, plan=0, hot=True, left=2)
+    day.do("me", rules.put_down)
+    hand = day.cart.hand("me")
+    assert hand.watch is not None
+    assert hand.watch.rest == "after the film"
+    first = hand.moves[0]
+    assert (first.act, first.stage, first.why) == ("take up", "Coat", "held")
+    day.the_laws_hold()
+
+
 @pytest.mark.parametrize("part", range(PARTS))
 def test_the_laws_of_the_film(part: int) -> None:
     goes(part, settings(max_examples=32 // PARTS, stateful_step_count=30))
