@@ -19,7 +19,7 @@ from cartclock.engine.after.visits import NEVER_CLOSED, Closed, arranged, no_day
 from cartclock.engine.dates import local, spoken
 from cartclock.engine.facts.job import Job
 from cartclock.engine.films.cure import curings
-from cartclock.engine.films.wet import water_remedy, wettings
+from cartclock.engine.films.wet import water_care, water_remedy, wettings
 from cartclock.engine.hours.account import TakenReading
 from cartclock.engine.plan.plan import Aftercare
 from cartclock.engine.times import Instant
@@ -183,14 +183,8 @@ def _care(job: Job, item: Aftercare, zone: str, closed: Closed) -> Care:
 
 
 def _wet(job: Job, item: Aftercare, given: Sequence[Due], zone: str) -> tuple[str, ...]:
-    """The water that got on the stage before the end that this aftercare names.
-
-    It stands at the entries that say what to do about it, if the plan has such an entry.
-    """
-    if not item.after or not item.until:
-        return ()
-    told = [one for one in job.opened.plan.aftercare if one.after == item.after and one.if_not]
-    if told and item not in told:
+    """The water that got on the stage before the end that this aftercare names."""
+    if not item.after or item not in water_care(job, item.after):
         return ()
     ends = [due for due in given if due.kind == "until"]
     said = []

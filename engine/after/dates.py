@@ -18,7 +18,7 @@ from cartclock.engine.after.dues import due_end_us
 from cartclock.engine.after.handover import because, earliest
 from cartclock.engine.facts.job import Job
 from cartclock.engine.films.fresh import film_stages, fresh, going_on
-from cartclock.engine.films.wet import dryings
+from cartclock.engine.films.wet import dryings, water_care
 from cartclock.engine.hours.account import TakenReading
 from cartclock.engine.plan.plan import EXAMPLE
 from cartclock.engine.times import Instant
@@ -99,18 +99,19 @@ def _touch(job: Job, taken: Sequence[TakenReading], now_us: Instant) -> ToldDate
 def _wet(job: Job, found: Sequence[Care]) -> ToldDate | None:
     """The later of what the products say and of the first end that the aftercare names.
 
-    Of several ends behind one stage the first is that of the water; the later ones are of
-    washing and polishing.
+    Of several lines that speak of water on one stage the first end is taken; the later ones are
+    of washing and polishing.
     """
     wet = dryings(job)
     ends: list[ToldDate] = []
     for stage in film_stages(job):
         what = "coating" if stage.kind == "coat" else stage.name
         own = [one for one in wet if one.stage == stage.name]
+        speaking = water_care(job, stage.name)
         lines = [
             care
             for item, care in zip(job.opened.plan.aftercare, found, strict=True)
-            if item.until and care.after == stage.name
+            if item in speaking
         ]
         if going_on(job, stage) and (own or lines):
             return ToldDate("wet", None, what, stage.name, "", stage.name)

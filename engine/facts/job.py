@@ -138,6 +138,11 @@ def open_jobs(jobs: Iterable[Job]) -> list[Job]:
     return sorted(found, key=lambda job: (job.opened.number, job.id))
 
 
+def any_open(jobs: Iterable[Job]) -> bool:
+    """True if one of the jobs is open."""
+    return any(job.state == "open" for job in jobs)
+
+
 def fold_job(rows: Iterable[Row]) -> tuple[Job | None, list[Odd]]:
     """The job told by its rows, in the order of `engine.facts.rows.believed_rows`.
 

@@ -19,7 +19,7 @@ from cartclock.engine.facts.rows import HOUR_US
 from cartclock.engine.facts.section import SECOND_US, Section
 from cartclock.engine.facts.shift import Shift
 from cartclock.engine.facts.words import place_text
-from cartclock.engine.plan.plan import Product, Stage, Work
+from cartclock.engine.plan.plan import Aftercare, Product, Stage, Work
 from cartclock.engine.times import Instant
 
 # How long an expected rain is spoken of after its time; our own judgement.
@@ -88,9 +88,17 @@ def water_remedy(job: Job, stage_name: str) -> str:
     found = [product for step in steps for product in _products(job, step) if product.if_wet]
     if found:
         return max(found, key=lambda product: product.dry_s or 0).if_wet
+    return next((care.if_not for care in water_care(job, stage_name)), "")
+
+
+def water_care(job: Job, stage_name: str) -> tuple[Aftercare, ...]:
+    """The lines of the aftercare that speak of water on a stage, in the plan's order.
+
+    Those that end and say what to do if they are not kept; where none says it, all that end.
+    """
     cares = job.opened.plan.aftercare
-    after = [care.if_not for care in cares if care.after == stage_name and care.until]
-    return next((said for said in after if said), "")
+    ending = tuple(care for care in cares if care.after == stage_name and care.until)
+    return tuple(care for care in ending if care.if_not) or ending
 
 
 def dryings(job: Job) -> tuple[Drying, ...]:

@@ -17,7 +17,7 @@ from cartclock.engine.body.rest_words import RULE_WORDS, left_minutes
 from cartclock.engine.body.watch import Watch, body_notices, body_remarks
 from cartclock.engine.dates import clock_text
 from cartclock.engine.facts.in_play import in_play
-from cartclock.engine.facts.job import Job
+from cartclock.engine.facts.job import Job, any_open
 from cartclock.engine.facts.layers import progress_text
 from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.rows import MINUTE_US
@@ -469,7 +469,7 @@ def glance(
     shown = open_films[: 2 - len(faces)]
     faces += [film_face(film, now_us, stands.hot) for film in shown]
     if not faces and shift is not None:
-        open_job = any(job.state == "open" for job in jobs.values())
+        open_job = any_open(jobs.values())
         faces.append(
             Face(
                 "NOTHING IN HAND",
@@ -498,7 +498,7 @@ def glance(
 
 def _begin_text(jobs: Mapping[str, Job]) -> str:
     """How the day begins."""
-    if any(job.state == "open" for job in jobs.values()):
+    if any_open(jobs.values()):
         return "SPACE clocks you on"
     return "T, then +, opens a job; SPACE clocks you on"
 

@@ -14,6 +14,7 @@ from textual.app import ComposeResult
 from textual.widget import Widget
 
 from cartclock.engine.desk.bench import Pressed, could
+from cartclock.engine.facts.job import any_open
 from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.films.flashing import seen_text
@@ -269,7 +270,7 @@ class RunScreen(CartScreen):
             found["answer"] = "There are no questions about today."
         if in_view.job_in_view(bench, self.chosen) is None:
             ids = "skip redo split amount mix note add vehicle"
-            several = any(job.state == "open" for job in now.jobs.values())
+            several = any_open(now.jobs.values())
             found |= dict.fromkeys(ids.split(), WHOSE if several else NO_JOB)
         if now.me.on is None:
             off = "You are not on the clock; I clocks you on."

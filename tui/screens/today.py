@@ -10,7 +10,7 @@ from cartclock.engine.after.handover import handover_notices
 from cartclock.engine.dates import spoken_near
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.in_force import with_all_readings
-from cartclock.engine.facts.job import Job
+from cartclock.engine.facts.job import Job, any_open
 from cartclock.engine.films.cure import queue
 from cartclock.engine.films.long_lines import long_lines
 from cartclock.engine.now.at_hand import job_at_hand
@@ -59,7 +59,7 @@ class TodayScreen(ListingScreen):
         found = [self._job_line(job) for job in self.jobs()]
         if not found:
             return ["No job yet: + opens one from a plan."]
-        if self.cart.moment.me.on is None and any(job.state == "open" for job in self.jobs()):
+        if self.cart.moment.me.on is None and any_open(self.jobs()):
             found.append(f"    {CLOCK_ON}")
         return found + [f"    {line}" for line in self.windows()]
 
