@@ -277,6 +277,14 @@ def test_the_record_says_who_looked_where_two_worked() -> None:
     assert [r.worker for one in coat.sections for r in one.remarks] == ["me", "mate"]
 
 
+def test_the_record_says_who_looked_who_never_worked_on_it() -> None:
+    book = cut_and_laid()
+    book.press(1390, ev.ClockedOn("carport"), worker="mate")
+    book.do(1400, looks.find_fine, JOB, "Coat", (LEFT,), worker="mate")
+    text = of_record(book, 1600, "mate")
+    assert f"{LEFT} looked at again Mon 21 Sep 2026 14:36 by mate: fine" in text
+
+
 # Layers counted.
 
 

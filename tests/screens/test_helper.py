@@ -11,6 +11,7 @@ import pytest
 
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.shift import Break, Free, Hands
+from cartclock.engine.rules import rules
 from cartclock.engine.store.clock import HandClock
 from cartclock.engine.store.settings import Settings
 from cartclock.tui.keys import HELPER, KEYS, keymap, meaning
@@ -346,4 +347,46 @@ async def test_what_the_helper_finds_is_the_helpers_too(tmp_path: Path) -> None:
         rows = [row for row in play.bench.rows if row.kind == "SectionChecked"]
         assert [row.worker for row in rows] == ["Tomek"]
         assert isinstance(rows[0].event, ev.SectionChecked) and rows[0].event.found != "fine"
+        assert play.odd() == []
+
+
+async def test_of_two_it_is_asked_who_looks_and_the_record_names_that_one(tmp_path: Path) -> None:
+    async with played(tmp_path, sealing(), settings=TWO) as play:
+        await both_on(play)
+        await lay(play, 2)
+        await play.wind(1260)
+        await play.press("z")
+        assert play.sheet.title == "Who looks?"
+        assert play.spoken == ["me", "Tomek"]
+        await pick(play, "Tomek")
+        assert "look over" in play.sheet.title
+        await pick(play, "all of these are fine")
+        seen = [row for row in play.bench.rows if row.kind == "SectionChecked"]
+        assert [row.worker for row in seen] == ["Tomek"]
+        assert play.notice.startswith("Tomek: ")
+        # Where none is due every film that lies open is listed, and that is asked as well.
+        await play.press("z")
+        await pick(play, "me")
+        await pick(play, "something on bonnet left")
+        await pick(play, "high spot")
+        await pick(play, "noted and stays")
+        assert play.bench.rows[-1].worker == "me"
+        assert play.odd() == []
+
+
+async def test_one_alone_on_the_clock_is_not_asked_who_looks(tmp_path: Path) -> None:
+    async with played(tmp_path, sealing(), settings=TWO) as play:
+        await lay(play, 1)
+        await play.wind(1260)
+        await play.press("z")
+        assert "look over bonnet left" in play.sheet.title
+        await play.press("escape")
+        await both_on(play)
+        # The first worker goes home, the helper stays.
+        play.bench.do(rules.clock_off)
+        await play.press("z")
+        assert "look over bonnet left" in play.sheet.title
+        await play.press("space")
+        assert play.bench.rows[-1].kind == "SectionChecked"
+        assert play.bench.rows[-1].worker == "Tomek"
         assert play.odd() == []

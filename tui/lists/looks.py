@@ -16,7 +16,6 @@ from cartclock.engine.films.cure import age_text
 from cartclock.engine.now.looking import every_look, look_moves
 from cartclock.engine.rules import looks
 from cartclock.engine.rules.reasons import reasons_for
-from cartclock.engine.rules.rules import Drafts
 from cartclock.engine.times import Instant
 from cartclock.tui.lists.asked import Asked
 from cartclock.tui.lists.host import Host
@@ -26,6 +25,8 @@ from cartclock.tui.widgets.sheet import Line
 
 # Makes one press by a rule and its facts.
 Write = Callable[..., None]
+# What makes the presses of a worker, by name; "": of the first.
+By = Callable[[str], Write]
 SPOTS: tuple[ev.Found, ...] = tuple(
     found for found in get_args(ev.Found) if found not in ("fine", "not looked at")
 )
@@ -37,28 +38,38 @@ def reasons(bench: Bench, now_us: Instant) -> dict[str, str]:
     return {"look": why} if why else {}
 
 
-def open_looks(host: Host) -> None:
+def open_looks(host: Host, by: By) -> None:
     """The looks that are due; where none is, every film that lies open."""
-    bench = host.cart.bench
-    due = look_moves(bench.jobs.values(), host.cart.moment.now_us)
-    if due:
-        _open_moves(host, due)
+
+    def go(write: Write) -> None:
+        due = look_moves(host.cart.bench.jobs.values(), host.cart.moment.now_us)
+        if due:
+            _open_moves(host, due, write)
+        else:
+            _open_films(host, write)
+
+    _ask_who(host, by, go)
+
+
+def _ask_who(host: Host, by: By, then: Callable[[Write], None]) -> None:
+    """Goes on with whoever looks, whom the record names: of two on the clock, the one picked."""
+    now = host.cart.moment
+    helper = None if now.helper is None or now.helper.on is None else now.helper.worker
+    if helper is None:
+        then(by(""))
+    elif now.me.on is None:
+        then(by(helper))
     else:
-        _open_films(host)
+        lines = [
+            Line(now.me.worker, partial(then, by(""))),
+            Line(helper, partial(then, by(helper))),
+        ]
+        host.sheet.open("Who looks?", lines)
 
 
-def _first_worker(host: Host) -> Write:
-    """Makes presses of the first worker."""
-
-    def write(rule: Callable[..., Drafts], *args: object) -> None:
-        host.cart.write(rule, *args)
-
-    return write
-
-
-def _open_films(host: Host, write: Write | None = None) -> None:
+def _open_films(host: Host, press: Write) -> None:
     """Every film that lies open, looked at before or not, newest first: what is there?"""
-    bench, press = host.cart.bench, write or _first_worker(host)
+    bench = host.cart.bench
     found = looks.lying_open(bench.jobs.values())
     several = len({job.id for job, _stage, _one in found}) > 1
     lines = []
@@ -71,7 +82,7 @@ def _open_films(host: Host, write: Write | None = None) -> None:
     host.sheet.open(title if several else of_job(host, found[0][0], title), lines)
 
 
-def instead_lines(host: Host, asked: Asked, leave: Callable[[], None]) -> list[Line]:
+def instead_lines(host: Host, asked: Asked, leave: Callable[[], None], by: By) -> list[Line]:
     """What may be done instead when closing a job asks: look. Empty for any other question.
 
     leave: lets go of the question; nothing is written by it.
@@ -82,32 +93,32 @@ def instead_lines(host: Host, asked: Asked, leave: Callable[[], None]) -> list[L
 
     def look() -> None:
         leave()
-        _open_moves(host, every_look(host.cart.bench.jobs[job_id]))
+        _ask_who(host, by, partial(_open_moves, host, every_look(host.cart.bench.jobs[job_id])))
 
     return [Line("no, look at them now", look)]
 
 
-def _open_moves(host: Host, due: Sequence[Move]) -> None:
+def _open_moves(host: Host, due: Sequence[Move], write: Write) -> None:
     jobs = host.cart.bench.jobs
     if len(due) == 1:
-        open_look(host, due[0])
+        open_look(host, due[0], write)
         return
     lines = [
         Line(
             f"{jobs[move.job].opened.vehicle}: {move_text(move, jobs)} ({move.stage})",
-            partial(open_look, host, move),
+            partial(open_look, host, move, write),
         )
         for move in due
     ]
     host.sheet.open("Look again at what?", lines)
 
 
-def open_look(host: Host, move: Move, write: Write | None = None) -> None:
+def open_look(host: Host, move: Move, press: Write) -> None:
     """Everything that one layer of a stage has to be looked at: all fine, or one place.
 
-    write: makes the press of whoever looks; the first worker's if left out.
+    press: makes the press of whoever looks.
     """
-    bench, press = host.cart.bench, write or _first_worker(host)
+    bench = host.cart.bench
     job = bench.jobs[move.job]
     sections = move.sections
     where = place_text(job, move.stage, sections)

@@ -331,11 +331,7 @@ class RunScreen(CartScreen):
             shift = bench.shift(worker or bench.worker)
             if shift is not None and shift.state in ("hands", "break", "other"):
                 self._end_by(move, ago_us, worker)
-
-            def write(rule: Callable[..., rules.Drafts], *args: object) -> None:
-                self._tell(bench.do_as(worker or bench.worker, 0, rule, *args), worker)
-
-            looks.open_look(self, move, write)
+            looks.open_look(self, move, self._pressing(worker))
             return
         watch = helper.body(self.cart) if worker else self.cart.body()
         # What was taken up before the rest was called overrules nothing.
@@ -362,6 +358,15 @@ class RunScreen(CartScreen):
             )
             # A press may raise two questions; the reason for the first stands with the second.
             self.ask(msgspec.structs.replace(asked, over=over))
+
+    def _pressing(self, worker: str) -> looks.Write:
+        """What makes the presses of a worker, "" for the first, and says what was written."""
+
+        def write(rule: Callable[..., rules.Drafts], *args: object) -> None:
+            bench = self.cart.bench
+            self._tell(bench.do_as(worker or bench.worker, 0, rule, *args), worker)
+
+        return write
 
     def _ask_close(self, move: Move, ago_us: int) -> None:
         """The question behind the last stage: handing over is no step of the work."""
@@ -496,7 +501,7 @@ class RunScreen(CartScreen):
 
     def press_look(self) -> None:
         """The checks that are due."""
-        looks.open_looks(self)
+        looks.open_looks(self, self._pressing)
 
     def press_water(self) -> None:
         """What water got on."""
@@ -554,7 +559,7 @@ class RunScreen(CartScreen):
 
         lines = [Line("no, leave it as it is", leave)]
         lines += gate.instead_lines(self, asked.rule_id, leave)
-        lines += looks.instead_lines(self, asked, leave)
+        lines += looks.instead_lines(self, asked, leave, self._pressing)
         taken = partial(self.take_up, over={}, worker=asked.worker)
         lines += first.instead_lines(self, asked, leave, taken)
         lines += [Line(f"yes: {said}", partial(take, said)) for said in reasons_for(asked.rule_id)]

@@ -234,7 +234,11 @@ def _remark(applied: Applied) -> str:
 
 
 def _several(record: Record) -> bool:
-    return len({account.worker for account in record.accounts}) > 1
+    """True if several worked on the job, or one looked at what another did."""
+    workers = {account.worker for account in record.accounts}
+    sections = (section for stage in record.stages for section in stage.sections)
+    workers |= {remark.worker for section in sections for remark in section.remarks}
+    return len(workers - {""}) > 1
 
 
 def _put_remarks(
