@@ -1,0 +1,127 @@
+"""A picture of cells: characters, and the look of each. Nothing of it knows a terminal.
+
+A text is made inert before it is written, and takes the ground that is there.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from functools import lru_cache
+from itertools import groupby
+from typing import Literal, NamedTuple
+
+from cartclock.engine.letters import cells, clusters, cropped, inert
+
+Ground = Literal[
+    "page",
+    "band",
+    "plain",
+    "wait",
+    "ready",
+    "late",
+    "soon",
+    "rest",
+    "break",
+    "back",
+    "off",
+    "ask",
+    "cursor",
+]
+"""What a cell stands on: the page, a band across it, or the state that it belongs to."""
+
+
+class Look(NamedTuple):
+    """How a cell looks.
+
+    Fields:
+        ground: what it stands on.
+        dim: fainter ink.
+        bold: heavier ink.
+    """
+
+    ground: Ground
+    dim: bool = False
+    bold: bool = False
+
+
+@lru_cache(maxsize=64)
+def _look(ground: Ground, dim: bool, bold: bool) -> Look:
+    """One and the same object for each look, so that rows compare fast."""
+    return Look(ground, dim, bold)
+
+
+class Canvas:
+    """Characters and looks of so many columns and rows.
+
+    A letter is written with its marks; one of two cells is followed by an empty string.
+    """
+
+    def __init__(self, width: int, height: int) -> None:
+        self.width, self.height = width, height
+        self.chars = [[" "] * width for _ in range(height)]
+        self.looks = [[_look("page", False, False)] * width for _ in range(height)]
+
+    def fill(self, top: int, bottom: int, ground: Ground) -> None:
+        """Gives the rows from `top` up to before `bottom` a ground, and wipes them."""
+        for y in range(max(0, top), min(bottom, self.height)):
+            self.chars[y] = [" "] * self.width
+            self.looks[y] = [_look(ground, False, False)] * self.width
+
+    def put(
+        self, x: int, y: int, text: str, *, dim: bool = False, bold: bool = False, end: int = 0
+    ) -> int:
+        """Writes a text on the ground that is there; what has no room is cropped.
+
+        Args:
+            x, y: column and row, from 0; outside nothing is written.
+            end: the column before which the text ends; 0: the edge.
+
+        Returns:
+            The column behind the text.
+        """
+        end = end or self.width
+        if not 0 <= y < self.height or not 0 <= x < end:
+            return x
+        line = cropped(inert(text).replace("\n", " "), end - x)
+        row, looks = self.chars[y], self.looks[y]
+        for letter in clusters(line):
+            taken = max(1, cells(letter))
+            row[x : x + taken] = [letter, *[""] * (taken - 1)]
+            looks[x : x + taken] = [_look(one.ground, dim, bold) for one in looks[x : x + taken]]
+            x += taken
+        return x
+
+    def right(
+        self, y: int, text: str, *, dim: bool = False, bold: bool = False, end: int = 0
+    ) -> int:
+        """Writes a text that ends before column `end` (0: a cell before the edge).
+
+        Returns:
+            The column where it begins.
+        """
+        end = end or self.width - 1
+        x = max(0, end - cells(inert(text)))
+        self.put(x, y, text, dim=dim, bold=bold, end=end)
+        return x
+
+    def block(self, x: int, y: int, lines: Sequence[str]) -> None:
+        """Writes lines of blocks under each other; blanks in them are written, too."""
+        for at, line in enumerate(lines, y):
+            if 0 <= at < self.height:
+                room = min(len(line), max(0, self.width - x))
+                self.chars[at][x : x + room] = line[:room]
+
+    def runs(self, y: int) -> Iterator[tuple[str, Look]]:
+        """The stretches of a row that look alike."""
+        for look, found in groupby(zip(self.looks[y], self.chars[y], strict=True), lambda c: c[0]):
+            yield "".join(char for _look, char in found), look
+
+    @property
+    def lines(self) -> list[str]:
+        """The characters of each row."""
+        return ["".join(row) for row in self.chars]
+
+    @property
+    def text(self) -> str:
+        """All of it, trailing blanks cut off."""
+        return "\n".join(line.rstrip() for line in self.lines)

@@ -1,0 +1,22 @@
+"""The grounds in the colours of a theme: a colour, the ink on it, and a fainter ink."""
+
+from __future__ import annotations
+
+from cartclock.tui.face.canvas import Ground
+
+GROUNDS: dict[Ground, tuple[str, str, str]] = {
+    "page": ("background", "ink", "dim"),
+    "plain": ("background", "ink", "dim"),
+    "band": ("panel", "ink", "dim"),
+    "off": ("surface", "ink", "dim"),
+    "wait": ("wait-field", "wait-ink", "wait-ink"),
+    "ready": ("ready-field", "ready-ink", "ready-ink"),
+    "late": ("late-field", "late-ink", "late-ink"),
+    "soon": ("caution-field", "caution-ink", "caution-ink"),
+    "rest": ("caution-field", "caution-ink", "caution-ink"),
+    "break": ("rest-field", "rest-ink", "rest-ink"),
+    "back": ("cursor-field", "cursor-ink", "cursor-ink"),
+    "ask": ("cursor-field", "cursor-ink", "cursor-ink"),
+    "cursor": ("cursor-field", "cursor-ink", "cursor-ink"),
+}
+"""Ground -> names of a theme's colours: of the ground, of its ink, of its fainter ink."""
