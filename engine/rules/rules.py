@@ -75,7 +75,7 @@ def _end(scene: Scene, finish: bool) -> list[Draft]:
             return []
 
 
-def _minutes_over(scene: Scene) -> bool:
+def minutes_over(scene: Scene) -> bool:
     """True if what is in hand has had its planned minutes and no film begins behind it."""
     hands = scene.on.doing
     if not isinstance(hands, Hands) or _begins_film(scene):
@@ -169,7 +169,7 @@ def take_up(
     if move.act == "close":
         return close_job(scene, move.job, over)
     if move.act == "rest":
-        ended = finish and (_minutes_over(scene) if rest_called else not _begins_film(scene))
+        ended = finish and (minutes_over(scene) if rest_called else not _begins_film(scene))
         return take_break(scene, "heat", round(move.minutes * 60) or None, ended)
     drafts = _end(scene, finish)
     if rest_called and move.act == "take up":

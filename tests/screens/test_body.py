@@ -150,6 +150,33 @@ async def test_overruling_asks_writes_the_reason_and_holds_a_quarter_of_an_hour(
         assert "REST NOW" in play.text
 
 
+async def test_a_break_finishes_what_has_had_its_minutes_until_that_is_turned(
+    tmp_path: Path,
+) -> None:
+    """The list of breaks goes by the same minutes as SPACE does when a rest is called."""
+    async with played(tmp_path, (TRIM,)) as play:
+        await play.press("space")
+        await play.wind(59 * MINUTE)
+        await play.press("b")
+        assert play.spoken[-1] == "left: put down, goes on later"
+        await play.press("escape")
+        await play.wind(2 * MINUTE)
+        await play.press("b")
+        assert play.spoken[-1] == "left: finished"
+        await play.press("f")
+        assert play.spoken[-1] == "left: put down, goes on later"
+        await play.press("f", "r")
+        assert play.kinds[-2:] == ["StepFinished", "BreakTaken"]
+
+
+async def test_a_break_lays_no_film_that_was_not_said_to_be_laid(tmp_path: Path) -> None:
+    async with played(tmp_path, (COAT,)) as play:
+        await play.press("space")
+        await play.wind(30 * MINUTE)
+        await play.press("b")
+        assert play.spoken[-1].endswith("put down, goes on later")
+
+
 async def test_the_question_of_the_rest_is_asked_again_after_a_restart(tmp_path: Path) -> None:
     async with played(tmp_path, (LONG_WIPE, COAT)) as play:
         await due(play)

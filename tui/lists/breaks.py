@@ -28,7 +28,8 @@ RESTS: tuple[BreakKind, ...] = ("rest", "heat")
 def open_breaks(host: Host) -> None:
     """Breaks, with the windows that run on."""
     bench = host.cart.bench
-    toggle = Toggle(bench)
+    # As SPACE takes a called rest: what has had its minutes is finished, if no film begins by that.
+    toggle = Toggle(bench, finish=rules.minutes_over(bench.scene()))
     lines = []
     fares = host.cart.body()
     called = 0 if fares is None or not fares.pace.grade else fares.pace.rest_minutes

@@ -9,10 +9,13 @@ from cartclock.tui.widgets.sheet import Line
 
 
 class Toggle:
-    """Whether what is in hand is finished or only put down by what comes next."""
+    """Whether what is in hand is finished or only put down by what comes next.
 
-    def __init__(self, bench: Bench) -> None:
-        self.finish = False
+    finish: what it says before it is turned.
+    """
+
+    def __init__(self, bench: Bench, finish: bool = False) -> None:
+        self.finish = finish
         hands = in_hand(bench)
         self.there = hands is not None
         self._where = (
