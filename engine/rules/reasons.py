@@ -10,7 +10,7 @@ from collections.abc import Mapping
 
 from cartclock.engine.films.gate import CONDITION, GATE, READING_ENDS
 from cartclock.engine.films.undone import UNDONE
-from cartclock.engine.rules.rest_in_wave import REST_IN_WAVE
+from cartclock.engine.rules.rest_in_wave import REST_DUE, REST_IN_WAVE
 
 # Of a rule without a row of its own.
 _MINE = ("I know and take it on me",)
@@ -30,7 +30,7 @@ REASONS: Mapping[str, tuple[str, ...]] = {
     "not_looked": ("no time for it", "no light for it", "looked at, not written down"),
     READING_ENDS: ("nothing has changed here since", *_MINE),
     REST_IN_WAVE: ("I rest between two films", "I feel well and take it on me"),
-    "rest_due": ("this one first, then I rest", "I feel well and take it on me"),
+    REST_DUE: ("this one first, then I rest", "I feel well and take it on me"),
     "unfinished": ("agreed with the customer", "no time, it is done another day", "not needed"),
     "window_open": ("somebody else works it", "it will be done again"),
 }

@@ -15,7 +15,9 @@ from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.films.waves import wave_minutes, wave_since_us
 from cartclock.engine.times import Instant
 
-REST_IN_WAVE = "rest_in_wave"
+REST_DUE, REST_IN_WAVE = "rest_due", "rest_in_wave"
+REST_RULES = frozenset({REST_DUE, REST_IN_WAVE})
+"""The rules that ask about a rest, by id; whoever says no to one does not go on with that work."""
 
 
 def rest_question(job: Job, move: Move, pace: Pace | None, now_us: Instant) -> str:

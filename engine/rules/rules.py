@@ -38,7 +38,7 @@ from cartclock.engine.now.scene import Scene
 from cartclock.engine.plan.plan import Stage, Work
 from cartclock.engine.products.reminders import first_use, known_to
 from cartclock.engine.rules import readings
-from cartclock.engine.rules.rest_in_wave import REST_IN_WAVE, rest_question
+from cartclock.engine.rules.rest_in_wave import REST_DUE, REST_IN_WAVE, rest_question
 from cartclock.engine.rules.typed import refuse_price
 from cartclock.engine.times import Instant
 from cartclock.engine.trouble import Asks, Refused
@@ -177,8 +177,8 @@ def take_up(
         called = (
             "No work time here: a cooler place or a cooler hour" if none else "A rest is called for"
         )
-        _ask(over, "rest_due", f"{called}. Go on working all the same?")
-        drafts.insert(0, Draft(ev.RestOverruled(over["rest_due"])))
+        _ask(over, REST_DUE, f"{called}. Go on working all the same?")
+        drafts.insert(0, Draft(ev.RestOverruled(over[REST_DUE])))
     if move.act == "end":
         if not drafts:
             raise Refused("Nothing is in hand.")

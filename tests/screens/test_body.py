@@ -136,7 +136,7 @@ async def test_overruling_asks_writes_the_reason_and_holds_a_quarter_of_an_hour(
         assert play.sheet.title == "A rest is called for. Go on working all the same?"
         await play.press("space")
         assert play.kinds == before
-        await play.press("space", "down", "space")
+        await play.press("down", "space", "down", "space")
         overruled = [r.event for r in play.bench.rows if isinstance(r.event, ev.RestOverruled)]
         assert overruled == [ev.RestOverruled("this one first, then I rest")]
         assert "REST NOW" not in play.text
@@ -148,6 +148,22 @@ async def test_overruling_asks_writes_the_reason_and_holds_a_quarter_of_an_hour(
                 break
         assert play.kinds.count("RestCalled") == 2
         assert "REST NOW" in play.text
+
+
+@pytest.mark.parametrize("no", ["escape", "space"])
+async def test_whoever_says_no_to_working_on_has_the_rest_under_space_again(
+    tmp_path: Path, no: str
+) -> None:
+    async with played(tmp_path, (LONG_WIPE, TRIM)) as play:
+        await due(play)
+        rest = play.next_line
+        assert "heat break" in rest
+        await play.press("down", "space")
+        assert play.sheet.title == "A rest is called for. Go on working all the same?"
+        await play.press(no)
+        assert play.next_line == rest
+        await play.press("space")
+        assert play.kinds[-2:] == ["WorkPutDown", "BreakTaken"]
 
 
 async def test_a_break_finishes_what_has_had_its_minutes_until_that_is_turned(

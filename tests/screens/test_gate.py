@@ -12,7 +12,7 @@ from msgspec.structs import replace
 
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.move import Move
-from cartclock.engine.plan.plan import Condition, Work
+from cartclock.engine.plan.plan import Condition, Stage, Work
 from cartclock.engine.rules import rules
 from cartclock.engine.store.clock import HandClock
 from cartclock.tui.lists import reading
@@ -267,3 +267,28 @@ async def test_a_rest_that_falls_into_the_coat_can_be_taken_first(tmp_path: Path
         rest = play.bench.rows[-1].event
         assert rest == ev.BreakTaken("heat", minutes * 60)
         assert play.bench.log.asked() is None
+
+
+async def test_whoever_does_not_coat_into_a_rest_comes_back_to_what_is_next(
+    tmp_path: Path,
+) -> None:
+    short = Stage("Trim", ("left", "right"), (Work("dress", 3.0),))
+    long = replace(WIPE, steps=(Work("wipe", 600.0),))
+    async with played(tmp_path, (short, long, GATED)) as play:
+        play.bench.do(rules.note_shift, replace(FINE, air_c=36.0, rh=24.0, panel_c=36.0))
+        await play.choose("wipe")
+        await play.press("space")
+        while (found := play.app.body()) is None or (found.pace.left_s or 3600) > 12 * 60:
+            await play.wind(60)
+        play.bench.do(rules.take_up, Move("end", why="end"))
+        await play.wind(1)
+        before = play.next_line
+        assert "dress left" in before
+        await play.choose("apply")
+        await play.press("space")
+        # What lies under it is asked first.
+        assert play.sheet.title.startswith("Not done before the coat")
+        await play.press("down", "down", "space")
+        assert play.sheet.title.startswith("Screening estimate: a rest of ")
+        await play.press("escape")
+        assert play.next_line == before
