@@ -33,6 +33,7 @@ if TYPE_CHECKING:
     from textual.pilot import Pilot
 
     from cartclock.tui.app import CartClock
+    from cartclock.tui.terminal.colours import Colours
 
 Shown = Callable[[float], Awaitable[None]]
 
@@ -77,6 +78,7 @@ class Player:
         folder: where the scratch log goes.
         shown: told of every stretch of seconds that an onlooker should see; None: nobody looks.
         tick_s: how often the screens are painted while time passes, in seconds.
+        colours: what the terminal has.
 
     Fields:
         keys: every key pressed, with its job time in microseconds; typed texts are left out.
@@ -84,7 +86,12 @@ class Player:
     """
 
     def __init__(
-        self, name: str, folder: Path, shown: Shown | None = None, tick_s: float = TICK_S
+        self,
+        name: str,
+        folder: Path,
+        shown: Shown | None = None,
+        tick_s: float = TICK_S,
+        colours: Colours = "many",
     ) -> None:
         self.name = name
         self.script = read_script(name)
@@ -106,6 +113,7 @@ class Player:
         self._boots = 1
         self._shown = shown
         self._tick_s = tick_s
+        self._colours: Colours = colours
 
     def bench(self) -> Bench:
         """The scratch log, opened."""
@@ -123,6 +131,7 @@ class Player:
             self.settings,
             seconds=lambda: self.clock.tick_us / SECOND_US,
             ticking=False,
+            colours=self._colours,
         )
         return self.app
 

@@ -9,6 +9,7 @@ invented, and the numbers are synthetic.
 from __future__ import annotations
 
 import asyncio
+import os
 import tempfile
 import time
 from contextlib import closing, nullcontext
@@ -111,6 +112,8 @@ def show(name: str, speed: float) -> int:
 
     Returns an exit code.
     """
+    from cartclock.tui.terminal.colours import terminal_colours
+
     with tempfile.TemporaryDirectory(prefix="cartclock-demo-") as folder:
 
         async def shown(seconds: float) -> None:
@@ -119,7 +122,7 @@ def show(name: str, speed: float) -> int:
             await asyncio.sleep(min(seconds / speed, LONGEST_LOOK_S))
 
         tick_s = max(1.0, min(LONGEST_TICK_S, speed / PICTURES_A_SECOND))
-        player = Player(name, Path(folder), shown, tick_s)
+        player = Player(name, Path(folder), shown, tick_s, terminal_colours(os.environ))
         begun = time.monotonic()
         goes_on = True
         ended = False
@@ -143,7 +146,7 @@ def show(name: str, speed: float) -> int:
 
         while goes_on:
             app = player.start()
-            app.run(auto_pilot=pilot_it)
+            app.run(auto_pilot=pilot_it, mouse=False)
             app.bench.close()
             if app.return_code:
                 return 70

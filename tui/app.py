@@ -45,6 +45,7 @@ from cartclock.tui.screens.cart import CartScreen
 from cartclock.tui.screens.run import RunScreen
 from cartclock.tui.sound.alarm import Voice
 from cartclock.tui.terminal.awake import Awake
+from cartclock.tui.terminal.colours import FILTERS, Colours
 from cartclock.tui.terminal.driver import terminal_driver
 from cartclock.tui.terminal.title import Title, title_text
 from cartclock.tui.themes import THEMES
@@ -97,6 +98,7 @@ class CartClock(App[None]):
         settings: what the worker has settled.
         seconds: a clock for the keys' own silence; tests give their own.
         ticking: False if whoever made the app ticks it (tests, demo sessions).
+        colours: what the terminal has.
     """
 
     CSS_PATH = "look.tcss"
@@ -111,8 +113,12 @@ class CartClock(App[None]):
         settings: Settings,
         seconds: Callable[[], float] = time.monotonic,
         ticking: bool = True,
+        colours: Colours = "many",
     ) -> None:
         super().__init__(driver_class=terminal_driver())
+        # The library takes an empty NO_COLOR for one that was set, and greys for no colour.
+        self.no_color = colours == "none"
+        self._filters = [*self._filters[:1], *(made() for made in FILTERS[colours])]
         self.bench = bench
         self.shop = shop
         self.settings = settings
@@ -145,7 +151,8 @@ class CartClock(App[None]):
         self._wakeful: Kept[bool] = Kept()
         for theme in THEMES:
             self.register_theme(theme)
-        self.theme = settings.theme
+        # What has no colour is told apart by the grounds of one theme.
+        self.theme = "shade" if colours == "none" else settings.theme
 
     @cached_property
     def outlet(self) -> Outlet:

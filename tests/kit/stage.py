@@ -37,6 +37,7 @@ from cartclock.engine.store.settings import Settings
 from cartclock.tui.app import CartClock
 from cartclock.tui.keys import on_screen
 from cartclock.tui.screens.cart import CartScreen
+from cartclock.tui.terminal.colours import Colours
 from cartclock.tui.widgets.face import Face
 from cartclock.tui.widgets.keyrow import KeyRow
 from cartclock.tui.widgets.plain import Plain
@@ -319,6 +320,7 @@ async def played(
     on: bool = True,
     seed: str = "stage",
     every_picture: bool = False,
+    colours: Colours = "many",
 ) -> AsyncIterator[Play]:
     """The app on the log in `folder`; every opening is a job, or the stages of one.
 
@@ -330,6 +332,7 @@ async def played(
         on: True to clock the worker on if the log is new.
         seed: makes ids; another one for a second run that makes ids too.
         every_picture: True to draw those on the way, too.
+        colours: what the terminal has.
     """
     clock = clock or HandClock(START_US)
     bench = Bench.open(folder / "log.db", clock, entropy=seeded(seed))
@@ -344,6 +347,7 @@ async def played(
         settings or Settings(),
         seconds=fingers,
         ticking=False,
+        colours=colours,
     )
     if not every_picture:
         hold(app)

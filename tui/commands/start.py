@@ -57,10 +57,11 @@ def _run(bench: Bench, settings: Settings, mouse: bool) -> int:
 
     from cartclock.engine.desk.shop import Shop
     from cartclock.tui.app import CartClock
+    from cartclock.tui.terminal.colours import terminal_colours
     from cartclock.tui.terminal.driver import BY_SIGNAL
 
     shop = Shop(bench.log, settings.rest_place, settings.closed, bench.library)
-    app = CartClock(bench, shop, settings)
+    app = CartClock(bench, shop, settings, colours=terminal_colours(os.environ))
     # The library prints pages about a fault, with what the worker wrote in them.
     with redirect_stderr(io.StringIO()) as printed:
         app.run(mouse=mouse)
