@@ -201,8 +201,10 @@ class CartClock(App[None]):
     def _settle(self) -> None:
         """After the first picture: what was made for it stays, and the collector need not look at
         it again; from now on the clocks are looked at, and the laptop, which the picture would
-        have waited for.
+        have waited for. So would it have for what a press is digested with.
         """
+        import hashlib  # noqa: F401  # for the first press, which finds it there
+
         gc.enable()
         gc.freeze()
         self._arm()

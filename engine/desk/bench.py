@@ -10,7 +10,6 @@ nothing is written.
 from __future__ import annotations
 
 import datetime
-import hashlib
 import os
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from pathlib import Path
@@ -49,7 +48,7 @@ from cartclock.engine.now.scene import Scene
 from cartclock.engine.press import Press
 from cartclock.engine.rules.rules import Drafts
 from cartclock.engine.store.clock import Clock
-from cartclock.engine.store.codec import fresh_id, read_back, seals, with_words
+from cartclock.engine.store.codec import fresh_id, read_back, seals, sha256_of, with_words
 from cartclock.engine.store.library import Library
 from cartclock.engine.store.log import JobSummary, Log, Overtaken, PrivateText, ShiftSummary, seal
 from cartclock.engine.store.views import VIEWS
@@ -301,7 +300,7 @@ class Bench:
 
         Returns the text's digest, SHA-256 in hex.
         """
-        sha256 = hashlib.sha256(text.encode()).hexdigest()
+        sha256 = sha256_of(text.encode())
         self._plans[sha256] = text
         return sha256
 

@@ -9,7 +9,6 @@ paper made in the middle of a press is of one piece.
 from __future__ import annotations
 
 import datetime
-import hashlib
 import re
 from collections.abc import Collection, Iterable, Sequence
 from pathlib import Path
@@ -328,6 +327,9 @@ class Shop:
 
         Raises Refused if there is none, it is too big or it cannot be read.
         """
+        # On use, as wherever something is digested (`codec.sha256_of`).
+        from hashlib import file_digest
+
         text = path.strip()
         if len(text) > 1 and text[0] == text[-1] and text[0] in "'\"":
             text = text[1:-1]
@@ -344,7 +346,7 @@ class Shop:
                     "nothing was written."
                 )
             with file.open("rb") as content:
-                sha256 = hashlib.file_digest(content, "sha256").hexdigest()
+                sha256 = file_digest(content, "sha256").hexdigest()
         except OSError as why:
             reason = why.strerror or "it cannot be opened"
             raise Refused(f"That path cannot be read: {reason}.") from None

@@ -11,7 +11,6 @@ show is rows cut off at its end, or a chain reckoned anew from the change to the
 from __future__ import annotations
 
 import gc
-import hashlib
 import os
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from functools import cache
@@ -203,12 +202,25 @@ def decode(kind: str, v: int, body: str) -> Struct:
     return event
 
 
+def json_list(values: Iterable[str] | Iterable[int]) -> str:
+    """Values as one of a query, which reads them with `json_each`."""
+    return msgspec.json.encode(list(values)).decode()
+
+
+def sha256_of(content: bytes) -> str:
+    """SHA-256 of some bytes as 64 lower-case hex digits."""
+    # On use: what only reads digests nothing, and behind it comes a whole library of ciphers.
+    from hashlib import sha256
+
+    return sha256(content).hexdigest()
+
+
 def digest(values: Iterable[Any]) -> str:
     """Digest of a stored row: hex SHA-256 over all columns but the last, `prev` included.
 
     Raises UnicodeEncodeError for text that is not Unicode.
     """
-    return hashlib.sha256(_encode(list(values))).hexdigest()
+    return sha256_of(_encode(list(values)))
 
 
 def stored(row: Row, prev: str) -> Stored:
@@ -285,7 +297,7 @@ def seals(event: Struct) -> tuple[Sealed, ...]:
 
 def commitment(salt: bytes, text: str) -> str:
     """What a log says of a private text: hex SHA-256 over salt and UTF-8 text."""
-    return hashlib.sha256(salt + text.encode()).hexdigest()
+    return sha256_of(salt + text.encode())
 
 
 class PrivateText(Struct, frozen=True):

@@ -6,10 +6,7 @@ One program writes. A second one that has written meanwhile is noticed at the ne
 
 from __future__ import annotations
 
-import hashlib
-import json
 import os
-import shlex
 import sqlite3
 import time
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
@@ -68,7 +65,7 @@ class Overtaken(StoreFault):
 
 def _tags(events: Iterable[type[Struct]]) -> str:
     """The tags of these events, for json_each."""
-    return json.dumps(stored_as(events))
+    return codec.json_list(stored_as(events))
 
 
 def _origin(db: sqlite3.Connection, entropy: codec.Entropy) -> str:
@@ -237,9 +234,12 @@ class Log:
                 copy_log(self._db, kept)
         except StoreFault as why:
             return f"put it back where it was, then press again. {why}"
+        # On use: the file is hardly ever gone.
+        from shlex import quote
+
         return (
             f"every row stands in {kept}, which goes on from row {head.seq}: quit, then "
-            f"cartclock restore {shlex.quote(str(kept))}, or put the file back and press again."
+            f"cartclock restore {quote(str(kept))}, or put the file back and press again."
         )
 
     def _meet_head(self) -> None:
@@ -304,7 +304,7 @@ class Log:
 
     def whole_presses(self, presses: Collection[Press]) -> list[Row]:
         """The rows of these presses of this log with their corrections, in the order of seq."""
-        numbers = json.dumps(sorted({one.seq for one in presses if one.origin == self.origin}))
+        numbers = codec.json_list({one.seq for one in presses if one.origin == self.origin})
         asked = f"{_BY_INDEX} AND press IN (SELECT value FROM json_each(?))"
         return self._corrected(self._rows(asked, numbers))
 
@@ -322,8 +322,8 @@ class Log:
         rows = self._rows(
             f"{_BY_INDEX} AND (job IN (SELECT value FROM json_each(?)) "
             "OR shift IN (SELECT value FROM json_each(?)))",
-            json.dumps(sorted(set(jobs) - {""})),
-            json.dumps(sorted(set(shifts) - {""})),
+            codec.json_list(set(jobs) - {""}),
+            codec.json_list(set(shifts) - {""}),
         )
         return self._corrected(rows)
 
@@ -344,7 +344,7 @@ class Log:
         meant = set(presses)
         while meant:
             known |= meant
-            numbers = json.dumps(sorted({press.seq for press in meant}))
+            numbers = codec.json_list({press.seq for press in meant})
             asked = f"{schema.CORRECTS} IN (SELECT value FROM json_each(?))"
             # The number may be that of another log's press.
             new = [row for row in self._corrections(asked, numbers) if row.corrects in meant]
@@ -453,7 +453,7 @@ class Log:
         }
         if not spoken:
             return rows
-        refs = json.dumps([one.ref for sealed in spoken.values() for one in sealed])
+        refs = codec.json_list(one.ref for sealed in spoken.values() for one in sealed)
         texts = dict(
             self._db.execute(
                 "SELECT ref, text FROM private WHERE ref IN (SELECT value FROM json_each(?))",
@@ -584,7 +584,7 @@ class Log:
             of = "" if origin == self.origin else f"installation {origin}, "
             yield from (of + link for link in codec.broken_links(lines, private))
         for sha256, text in self._db.execute("SELECT sha256, text FROM plan_text"):
-            if hashlib.sha256(text.encode()).hexdigest() != sha256:
+            if codec.sha256_of(text.encode()) != sha256:
                 yield f"plan text {sha256}: is not what was written, its digest differs"
 
     def end_write_ahead(self) -> None:

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import datetime
 import re
-import shlex
 from collections.abc import Callable, Iterable, Mapping
 from pathlib import Path
 from typing import Any, Literal
@@ -213,11 +212,14 @@ def _instead_of(key: str, known: Iterable[str]) -> str:
 def _commands(value: object) -> dict[str, str]:
     if not isinstance(value, dict):
         raise _Wrong(f'{_shown(value)} is not a table; write it like {{ late = "say-it" }}')
+    # On use: few have settled a command of their own.
+    from shlex import split
+
     for urgency, command in value.items():
         if urgency not in URGENCIES:
             raise _Wrong(f"there is no urgency {_shown(urgency)}; there are {', '.join(URGENCIES)}")
         try:
-            words = shlex.split(_text(command))
+            words = split(_text(command))
         except ValueError as why:
             raise _Wrong(f"{urgency}: {_shown(command)} is no command line: {why}") from why
         if not words:

@@ -6,7 +6,6 @@ one worker never overlap; so of those that began before an instant only the last
 
 from __future__ import annotations
 
-import json
 import sqlite3
 from collections.abc import Collection
 from pathlib import Path
@@ -14,6 +13,7 @@ from typing import Any
 
 from cartclock.engine.facts.in_force import STALE_US
 from cartclock.engine.store import schema
+from cartclock.engine.store.codec import json_list
 from cartclock.engine.store.schema import JobSummary, ShiftSummary
 from cartclock.engine.times import Instant
 
@@ -90,7 +90,7 @@ class Summaries:
         to_us: None: up to the end of the log. worker: None: of everybody. without: ids of shifts
         that are to be passed over.
         """
-        passed = json.dumps(sorted(without))
+        passed = json_list(without)
         apart = "on_us <> 0 AND shift NOT IN (SELECT value FROM json_each(?))"
         found: list[ShiftSummary] = []
         for who in self._workers() if worker is None else [worker]:
@@ -107,7 +107,7 @@ class Summaries:
     def beside(self, shifts: Collection[str]) -> set[str]:
         """Ids of the other shifts whose readings these may go by (`engine.facts.in_force`): they
         share an instant with one of them, or with the hour before it."""
-        own = self._shifts("shift IN (SELECT value FROM json_each(?))", json.dumps(sorted(shifts)))
+        own = self._shifts("shift IN (SELECT value FROM json_each(?))", json_list(shifts))
         found = (
             one.shift
             for shift in own

@@ -15,8 +15,9 @@ from cartclock.engine.facts.view import Subject, TableLine, View
 from cartclock.engine.figures.flash import FlashClimate, OwnFlash
 from cartclock.engine.films.flashing import MOST_OWN, Own, WatchedFlash, learned, watched_flashes
 from cartclock.engine.plan.plan import LabelRow
+from cartclock.engine.store.codec import json_list
 from cartclock.engine.store.library import Library
-from cartclock.engine.store.views.newest import did_it_last, json_ids
+from cartclock.engine.store.views.newest import did_it_last
 from cartclock.engine.times import Instant
 
 # Films of older jobs are not learned from. Our own judgement.
@@ -83,7 +84,7 @@ class Films(View[WatchedJob]):
                 " (SELECT row FROM (SELECT rowid AS row, row_number() OVER"
                 " (PARTITION BY product ORDER BY seen_us DESC) AS nth FROM film"
                 " WHERE id IN (SELECT value FROM json_each(?)) AND worker = ?) WHERE nth <= ?)",
-                json_ids(jobs - parts.keys()),
+                json_list(jobs - parts.keys()),
                 worker,
                 MOST_OWN,
             )

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterable
 from heapq import nlargest
 
@@ -25,8 +24,3 @@ def did_it_last(
     )
     found += [(job, last_us) for job, last_us in last if last_us is not None]
     return frozenset(job for job, _last_us in nlargest(most, found, key=lambda one: one[::-1]))
-
-
-def json_ids(ids: Iterable[str]) -> str:
-    """Ids as one value of a query, to be read by `json_each`."""
-    return json.dumps(sorted(ids))

@@ -12,8 +12,9 @@ from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.rows import Row
 from cartclock.engine.facts.view import Subject, TableLine, View
 from cartclock.engine.hours.usual import StepKey, Timed, Usual, timed, usuals
+from cartclock.engine.store.codec import json_list
 from cartclock.engine.store.library import Library
-from cartclock.engine.store.views.newest import did_it_last, json_ids
+from cartclock.engine.store.views.newest import did_it_last
 from cartclock.engine.times import Instant
 
 # Work of older jobs says nothing of today's. Our own judgement.
@@ -76,7 +77,7 @@ class TimedWork(View[TimedJob]):
                 "SELECT at_us, seconds FROM timed"
                 " WHERE id IN (SELECT value FROM json_each(?))"
                 " AND worker = ? AND stage = ? AND verb = ? AND nth = ?",
-                json_ids(jobs - parts.keys()),
+                json_list(jobs - parts.keys()),
                 worker,
                 *step,
             )
