@@ -24,12 +24,8 @@ _RUN = frozenset({"run"})
 _SHIFT = frozenset({"today", "run"})
 _LISTS = frozenset({"today", "plan", "log", "products"})
 
-# A presenter or a pedal sends page down for next and page up for undo.
+# A presenter or a pedal sends page down to take up and page up to take back.
 _FACES = {"pagedown": "page down", "pageup": "page up", "space": "space", "escape": "esc"}
-_SHORT_FACES = {
-    "space": "spc", "backspace": "bksp", "pagedown": "pgdn", "pageup": "pgup", "enter": "ent",
-    "down": "dn",
-}  # fmt: skip
 
 
 class Key(Struct, frozen=True):
@@ -39,10 +35,9 @@ class Key(Struct, frozen=True):
         id: name for the code and for settings; never changes.
         keys: Textual key names, the one shown first; letters in both cases. For `minutes`
             ten keys, whose place is the number of minutes.
-        label: what it does, in one to three words.
+        label: what it does, in one to three words; "" where the key says it by itself.
         screens: where it works; names out of `SCREENS`.
         help: one sentence.
-        short: the label where columns are few.
     """
 
     id: str
@@ -50,17 +45,11 @@ class Key(Struct, frozen=True):
     label: str
     screens: frozenset[str]
     help: str
-    short: str
 
     @property
     def face(self) -> str:
         """What is printed on its first key: "space", "B", "?"; "0-9" for the ten digits."""
         return self.faces[0]
-
-    @property
-    def short_face(self) -> str:
-        """The face in four columns or fewer, where one is known."""
-        return _SHORT_FACES.get(self.keys[0], self.face)
 
     @property
     def faces(self) -> tuple[str, ...]:
@@ -82,9 +71,9 @@ def _face(name: str) -> str:
     return character.upper() if len(character.upper()) == 1 else character
 
 
-def _key(id: str, keys: str, label: str, screens: Iterable[str], help: str, short: str = "") -> Key:
+def _key(id: str, keys: str, label: str, screens: Iterable[str], help: str) -> Key:
     names = tuple(name for given in keys.split() for name in _named(given))
-    return Key(id, names, label, frozenset(screens), help, short or label)
+    return Key(id, names, label, frozenset(screens), help)
 
 
 @cache
@@ -114,81 +103,74 @@ def _named(given: str) -> tuple[str, ...]:
 
 # In order of need: where a screen is narrow, the last ones lose their labels first.
 KEYS: tuple[Key, ...] = (
-    _key("next", "space pagedown right enter", "next", _RUN,
-         "Take up what the next line names; what was in hand ends at that instant."),
-    _key("undo", "backspace pageup left", "undo", _RUN, "Take back the newest press."),
+    _key("take_up", "space pagedown right enter", "take up", _RUN,
+         "Take up what the line of the key names; what was in hand ends at that instant."),
+    _key("take_back", "backspace pageup left", "take back", _RUN, "Take back the newest press."),
     _key("choose", "space enter pagedown right", "choose", _LISTS,
          "Open what can be done with the chosen line."),
     _key("mark", "m", "mark", ("plan",), "Mark a section, to take several together."),
     _key("break", "b", "break", _SHIFT, "Open the list of breaks; windows run on."),
     _key("other_work", "x", "other work", _SHIFT,
-         "Open the list of other work: phone, water, pads and towels, driving and the rest.",
-         "other"),
+         "Open the list of other work: phone, water, pads and towels, driving and the rest."),
     _key("reading", "r", "reading", _SHIFT,
-         "Enter air and panel temperature, humidity, sun and air movement.", "read"),
+         "Enter air and panel temperature, humidity, sun and air movement."),
     _key("caller", "c", "caller", _SHIFT,
-         "Show what to tell a caller; there P and H begin the call, W hides names and prices.",
-         "call"),
+         "Show what to tell a caller; there P and H begin the call, W hides names and prices."),
     _key("help", "?", "keys", _EVERYWHERE,
          "Show every key, what it does, and why it cannot be used now."),
-    _key("hold", "h", "put down", _RUN,
-         "Put down what is in hand, unfinished; windows run on.", "hold"),
+    _key("put_down", "h", "put down", _RUN,
+         "Put down what is in hand, unfinished; windows run on."),
     _key("seen", "w", "seen ready", _RUN,
-         "Mark the moment at which the film was seen to be ready.", "seen"),
+         "Mark the moment at which the film was seen to be ready."),
     _key("drink", "k", "drink", _SHIFT, "Note a drink of water, and how much."),
     _key("unwell", "f", "how I feel", _SHIFT,
-         "Name a sign of being unwell; what to do about it fills the screen.", "feel"),
-    _key("check_in", "j", "check in", _SHIFT,
-         "A sign of life, and when the next is due; it gets louder and calls nobody.", "chk"),
+         "Name a sign of being unwell; what to do about it fills the screen."),
+    _key("well", "j", "I am well", _SHIFT,
+         "A sign of life, and when the next is due; it gets louder and calls nobody."),
     _key("note", "n", "note", _RUN, "Write a note."),
     _key("print", "n", "print", ("record",),
          "Print the customer's sheet, the record, the arrival sheet or the day, or only write "
-         "the files.", "prt"),
+         "the files."),
     _key("amount", "a", "amount", ("run",),
-         "Enter how much of a product was used.", "amt"),
+         "Enter how much of a product was used."),
     _key("vehicle", "v", "vehicle", _RUN,
-         "Note the vehicle: whose, odometer, damage, thickness, gloss, extras, photos, test spots.",
-         "car"),
+         "Note the vehicle: whose, odometer, damage, thickness, gloss, extras, photos, "
+         "test spots."),
     _key("mix", "m", "mix", ("run",),
          "Show what is to be mixed for the sections left, product and water; start mixing."),
     _key("look", "z", "look again", ("run",),
-         "Look again at what is due, or at any film that lies open: fine, or what was found.",
-         "look"),
+         "Look again at what is due, or at any film that lies open: fine, or what was found."),
     _key("water", "y", "water", ("run",),
          "Water got on it: lists what is not dry yet, and marks what is picked."),
-    _key("skip", "s", "skip", _RUN, "Leave a section out, with the reason."),
-    _key("redo", "d", "redo", _RUN, "Open a finished section again, with the reason."),
-    _key("split", "/", "split", _RUN, "Cut sections not yet touched in two."),
+    _key("leave_out", "s", "leave out", _RUN, "Leave a section out, with the reason."),
+    _key("do_again", "d", "do again", _RUN, "Open a finished section again, with the reason."),
+    _key("cut_in_two", "/", "cut in two", _RUN, "Cut sections not yet touched in two."),
     _key("add", "+", "add", ("today", "run", "plan"),
          "Add a section or a stage; on Today a job, on Plan a section."),
     _key("answer", "g", "answer", _SHIFT,
-         "Answer what is open about today: time not known, long breaks.", "ans"),
+         "Answer what is open about today: time not known, long breaks."),
     _key("clock", "i", "clock on/off", _SHIFT,
-         "Clock on, or off at the end of the shift.", "clock"),
+         "Clock on, or off at the end of the shift."),
     _key(MINUTES, "0 1 2 3 4 5 6 7 8 9", "minutes ago", _RUN,
-         "Before next: it happened that many minutes ago.", "ago"),
-    _key("up", "up", "above", _EVERYWHERE,
-         "Choose another move; in a list, the line above.", "above"),
-    _key("down", "down", "below", _EVERYWHERE,
-         "Choose another move; in a list, the line below.", "below"),
+         "Before taking up: it happened that many minutes ago."),
+    _key("up", "up", "", _EVERYWHERE, "Choose another move; in a list, the line above."),
+    _key("down", "down", "", _EVERYWHERE, "Choose another move; in a list, the line below."),
     _key("today", "t", "today", _EVERYWHERE, "Go to Today: jobs, and windows of hours and days."),
-    _key("run", "u", "run", _EVERYWHERE, "Go to Run: what is in hand and what is next."),
+    _key("run", "u", "run", _EVERYWHERE, "Go to Run: what is in hand and what can be taken up."),
     _key("plan", "p", "plan", _EVERYWHERE, "Go to Plan: stages, sections and steps."),
     _key("log", "l", "log", _EVERYWHERE, "Go to Log: every press, and corrections."),
-    _key("record", "e", "record", _EVERYWHERE, "Go to Record: the job as it will be printed.",
-         "rec"),
+    _key("record", "e", "record", _EVERYWHERE, "Go to Record: the job as it will be printed."),
     _key("products", "o", "products", _EVERYWHERE,
-         "Go to Products: what is left, lots, cost, and what to know of each.", "prod"),
+         "Go to Products: what is left, lots, cost, and what to know of each."),
     _key("back", "escape", "back", _EVERYWHERE, "Leave a list or a screen; nothing is written."),
     _key("quit", "q", "quit", _EVERYWHERE,
          "Leave the program, asking first on the clock; the log is on disk and time runs on."),
 )  # fmt: skip
 
-# Only where the settings name a second worker: one of the keys of `next` is theirs then.
+# Only where the settings name a second worker: one of the keys of `take_up` is theirs then.
 HELPER = _key(
-    "helper", "enter", "helper next", _RUN,
+    "helper", "enter", "helper", _RUN,
     "Take up what the helper's line names; what the helper had in hand ends at that instant.",
-    "hlp",
 )  # fmt: skip
 
 

@@ -280,7 +280,7 @@ def _dates(value: object) -> frozenset[datetime.date]:
 
 
 def _keys(value: object) -> dict[str, tuple[str, ...]]:
-    like = 'next = ["space", "pagedown"]'
+    like = 'take_up = ["space", "pagedown"]'
     if not isinstance(value, dict):
         raise _Wrong(f"{_shown(value)} is not a table; write [keys] and under it {like}")
     for action, names in value.items():

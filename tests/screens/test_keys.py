@@ -35,8 +35,8 @@ def test_letters_are_ascii_and_bound_in_both_cases() -> None:
 
 
 def test_keys_that_the_worker_may_rely_on() -> None:
-    assert by_id("next") == ("space", "pagedown", "right", "enter")
-    assert by_id("undo") == ("backspace", "pageup", "left")
+    assert by_id("take_up") == ("space", "pagedown", "right", "enter")
+    assert by_id("take_back") == ("backspace", "pageup", "left")
     assert by_id("break") == ("b", "B")
     assert by_id("other_work") == ("x", "X")
     assert by_id("reading") == ("r", "R")
@@ -47,11 +47,9 @@ def test_keys_that_the_worker_may_rely_on() -> None:
 
 def test_every_key_has_a_label_and_one_sentence() -> None:
     for key in KEYS:
-        assert key.label
-        assert len(key.short) <= len(key.label)
+        assert key.label or key.id in ("up", "down")
         assert key.help.endswith(".")
         assert key.help.count(". ") == 0
-        assert len(key.short_face) <= 4
 
 
 async def test_names_are_those_that_the_terminal_library_sends() -> None:
@@ -66,13 +64,13 @@ async def test_names_are_those_that_the_terminal_library_sends() -> None:
         await pilot.press("b", "B", "?", "/", "+", "7", "space", "escape", "backspace")
         await pilot.press("pagedown", "pageup", "left", "right", "up", "down", "enter")
     assert [meaning(KEYS, "run", name) for name in heard] == [
-        "break", "break", "help", "split", "add", "minutes", "next", "back", "undo",
-        "next", "undo", "undo", "next", "up", "down", "next",
+        "break", "break", "help", "cut_in_two", "add", "minutes", "take_up", "back", "take_back",
+        "take_up", "take_back", "take_back", "take_up", "up", "down", "take_up",
     ]  # fmt: skip
 
 
 def test_meaning_depends_on_the_screen() -> None:
-    assert meaning(KEYS, "run", "space") == "next"
+    assert meaning(KEYS, "run", "space") == "take_up"
     assert meaning(KEYS, "plan", "space") == "choose"
     assert meaning(KEYS, "help", "space") is None
     assert meaning(KEYS, "run", "f9") is None
@@ -91,8 +89,8 @@ def test_overrides() -> None:
 
 
 def test_an_override_may_be_the_character_itself() -> None:
-    keys = {key.id: key for key in keymap({"split": ["-"], "add": ["*", "é"]})}
-    assert keys["split"].keys == ("minus",)
+    keys = {key.id: key for key in keymap({"cut_in_two": ["-"], "add": ["*", "é"]})}
+    assert keys["cut_in_two"].keys == ("minus",)
     assert keys["add"].keys == ("asterisk", "é", "É")
 
 
@@ -132,7 +130,7 @@ def test_bad_overrides_are_refused_with_a_sentence(
 
 def test_the_same_key_may_mean_two_things_on_two_screens() -> None:
     keys = keymap({"mark": ["backspace"]})
-    assert meaning(keys, "run", "backspace") == "undo"
+    assert meaning(keys, "run", "backspace") == "take_back"
     assert meaning(keys, "plan", "backspace") == "mark"
 
 
@@ -145,5 +143,5 @@ def test_markdown_table_has_a_row_for_every_key() -> None:
 
 
 def test_a_bar_as_a_key_does_not_break_the_table() -> None:
-    table = markdown_table(keymap({"split": ["|"]}))
+    table = markdown_table(keymap({"cut_in_two": ["|"]}))
     assert "| \\| | Cut sections" in table

@@ -43,9 +43,9 @@ LISTS = {
     "drink": ("k", "Drink", "a bottle, 500 ml"),
     "note": ("n", "estate: note", "for the customer too"),
     "amount": ("a", "estate: used so far", "Coating"),
-    "skip": ("s", "estate: leave out", "no time"),
-    "redo": ("d", "estate: do again from the first step", "whole car (Wipe), done"),
-    "split": ("/", "estate: cut in two (Coat)", "roof"),
+    "leave_out": ("s", "estate: leave out", "no time"),
+    "do_again": ("d", "estate: do again from the first step", "whole car (Wipe), done"),
+    "cut_in_two": ("/", "estate: cut in two (Coat)", "roof"),
     "add": ("+", "estate: add", "a section to Coat"),
     "clock": ("i", "On the clock for 7 min.", "stay on"),
 }
@@ -764,7 +764,7 @@ async def test_an_open_list_shows_its_own_keys_and_takes_no_other(tmp_path: Path
         await play.press("b")
         row = play.screen.query_one(KeyRow)
         assert row.why("left, right") == row.why("space") == row.why("esc") == ""
-        for key in ("undo", "reading", "clock"):
+        for key in ("take_back", "reading", "clock"):
             with pytest.raises(KeyError):
                 row.why(key)
         before, title = play.kinds, play.sheet.title

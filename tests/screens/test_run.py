@@ -329,14 +329,14 @@ async def test_a_greyed_key_says_why(tmp_path: Path) -> None:
     async with played(tmp_path, (COAT,), on=False) as play:
         row = play.screen.query_one(KeyRow)
         reasons = play.app.run_screen.reasons()
-        assert {"hold", "seen", "break", "reading", "caller"} <= set(reasons)
+        assert {"put_down", "seen", "break", "reading", "caller"} <= set(reasons)
         for key in on_screen(KEYS, "run"):
             if key.id in reasons:
                 assert row.why(key.id) == reasons[key.id]
                 await play.press("esc", key.keys[0])
                 assert play.notice == reasons[key.id], key.id
                 assert not play.sheet.is_open
-            else:
+            elif key.label:
                 assert row.why(key.id) == ""
         assert play.kinds == ["JobOpened"]
     async with played(tmp_path / "empty") as play:
@@ -354,7 +354,9 @@ async def test_a_greyed_key_says_why(tmp_path: Path) -> None:
 async def test_caps_lock_changes_no_letter(tmp_path: Path) -> None:
     async with played(tmp_path, (COAT,)) as play:
         await play.press("space")
-        for id in sorted(set(LETTERS) - {"quit", "minutes", "help", "split", "add", "hold"}):
+        for id in sorted(
+            set(LETTERS) - {"quit", "minutes", "help", "cut_in_two", "add", "put_down"}
+        ):
             letter, seen = LETTERS[id], []
             assert letter != letter.upper()
             for pressed in (letter, letter.upper()):

@@ -123,7 +123,7 @@ def test_leaving_asks_on_the_clock_and_one_line_stays_behind(tmp_path: Path) -> 
 
 
 FAULTS = {
-    "in a press": "RunScreen.press_hold = RunScreen.press_drink = lambda self: 1 / 0",
+    "in a press": "RunScreen.press_put_down = RunScreen.press_drink = lambda self: 1 / 0",
     "in a tick": "CartClock._poll = lambda self: 1 / (self.bench.shift() is None)",
 }
 

@@ -46,8 +46,8 @@ reading_command = "read-meter --once"
 reminders = false
 
 [keys]
-next = ["space", "pagedown"]
-undo = ["backspace"]
+take_up = ["space", "pagedown"]
+take_back = ["backspace"]
 """
 
 
@@ -86,7 +86,7 @@ def test_full_file() -> None:
         meal=datetime.time(12, 30),
         reading_command="read-meter --once",
         reminders=False,
-        keys={"next": ("space", "pagedown"), "undo": ("backspace",)},
+        keys={"take_up": ("space", "pagedown"), "take_back": ("backspace",)},
     )
     assert not Settings().closed.known
 
@@ -271,15 +271,18 @@ def test_full_file_names_every_key_and_they_are_under_twenty() -> None:
         ),
         (
             'keys = "space"',
-            'keys: "space" is not a table; write [keys] and under it next = ["space", "pagedown"].',
+            'keys: "space" is not a table; write [keys] and under it '
+            'take_up = ["space", "pagedown"].',
         ),
         (
-            'keys.undo = "x"',
-            'keys: undo: "x" is not a list of keys; write it like next = ["space", "pagedown"].',
+            'keys.take_back = "x"',
+            'keys: take_back: "x" is not a list of keys; write it like '
+            'take_up = ["space", "pagedown"].',
         ),
         (
-            "keys.undo = []",
-            'keys: undo: [] is not a list of keys; write it like next = ["space", "pagedown"].',
+            "keys.take_back = []",
+            "keys: take_back: [] is not a list of keys; write it like "
+            'take_up = ["space", "pagedown"].',
         ),
     ],
 )  # fmt: skip

@@ -157,7 +157,8 @@ class CartScreen(Screen[None]):
             items = [
                 KeyItem.of(key, reasons.get(key.id, ""))
                 for key in on_screen(self.cart.keymap, self.called)
-                if hasattr(self, f"press_{key.id}") or key.id in reasons or key.id == MINUTES
+                if key.label
+                and (hasattr(self, f"press_{key.id}") or key.id in reasons or key.id == MINUTES)
             ]
             self._keys = (reasons, items)
         height = self.app.size.height

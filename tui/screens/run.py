@@ -104,7 +104,7 @@ class RunScreen(CartScreen):
     """The screen of the day."""
 
     called: ClassVar[str] = "run"
-    advancing: ClassVar[frozenset[str]] = frozenset({"next", "undo", "seen", "helper"})
+    advancing: ClassVar[frozenset[str]] = frozenset({"take_up", "take_back", "seen", "helper"})
     _ago = ""
 
     def __init__(self) -> None:
@@ -266,25 +266,25 @@ class RunScreen(CartScreen):
             why = helper.reason(self.cart, helper.next_move(self.cart))
             found |= {"helper": why} if why else {}
         if not bench.rows:
-            found["undo"] = "There is nothing to take back."
+            found["take_back"] = "There is nothing to take back."
         if not self.open_questions:
             found["answer"] = "There are no questions about today."
         if in_view.job_in_view(bench, self.chosen) is None:
-            ids = "skip redo split amount mix note add vehicle"
+            ids = "leave_out do_again cut_in_two amount mix note add vehicle"
             several = any_open(now.jobs.values())
             found |= dict.fromkeys(ids.split(), WHOSE if several else NO_JOB)
         if now.me.on is None:
             off = "You are not on the clock; I clocks you on."
             ids = (
-                "hold seen break other_work reading drink unwell check_in skip redo split caller "
-                "amount mix"
+                "put_down seen break other_work reading drink unwell well leave_out do_again "
+                "cut_in_two caller amount mix"
             )
             return found | dict.fromkeys(ids.split(), off)
         held = could(rules.put_down, replace(now.scene, now_us=now_us))
         if held is not None:
-            found["hold"] = held
+            found["put_down"] = held
         if not self.cart.moves:
-            found["next"] = "There is nothing to take up: open a job on Today (T)."
+            found["take_up"] = "There is nothing to take up: open a job on Today (T)."
         open_now = running(now.jobs, now_us)
         if not open_now:
             found["seen"] = "No window runs."
@@ -296,7 +296,7 @@ class RunScreen(CartScreen):
 
     # The large keys.
 
-    def press_next(self) -> None:
+    def press_take_up(self) -> None:
         """Takes up the chosen move."""
         shift = self.cart.bench.shift()
         if shift is None or not shift.on_clock:
@@ -402,7 +402,7 @@ class RunScreen(CartScreen):
         self._ago, self.cart.picked = "", None
         self.say("")
 
-    def press_undo(self) -> None:
+    def press_take_back(self) -> None:
         """Takes back the newest press; what stands in the way is offered."""
         try:
             told = self.cart.bench.undo()
@@ -422,7 +422,7 @@ class RunScreen(CartScreen):
         """The move below."""
         self.cart.pick(1)
 
-    def press_hold(self) -> None:
+    def press_put_down(self) -> None:
         """Puts down what is in hand."""
         self.cart.write(rules.put_down)
 
@@ -460,7 +460,7 @@ class RunScreen(CartScreen):
         """Signs of being unwell."""
         body.open_signs(self)
 
-    def press_check_in(self) -> None:
+    def press_well(self) -> None:
         """A sign of life."""
         body.open_check_in(self)
 
@@ -484,15 +484,15 @@ class RunScreen(CartScreen):
         """What is to be mixed."""
         mixing.open_mix(self)
 
-    def press_skip(self) -> None:
+    def press_leave_out(self) -> None:
         """Leaves out what is in hand or chosen."""
         sections.open_skip(self, self.chosen)
 
-    def press_redo(self) -> None:
+    def press_do_again(self) -> None:
         """Opens a finished section again."""
         sections.open_redo(self, self.chosen)
 
-    def press_split(self) -> None:
+    def press_cut_in_two(self) -> None:
         """Cuts what is left in two."""
         sections.open_split(self, self.chosen)
 

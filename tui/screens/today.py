@@ -172,14 +172,14 @@ class TodayScreen(ListingScreen):
         """Signs of being unwell."""
         self._on_run(RunScreen.press_unwell)
 
-    def press_check_in(self) -> None:
+    def press_well(self) -> None:
         """A sign of life."""
-        self._on_run(RunScreen.press_check_in)
+        self._on_run(RunScreen.press_well)
 
     def reasons(self) -> dict[str, str]:
         """Why a key cannot work now: for the keys of the shift as on Run."""
         found = self.cart.run_screen.reasons()
-        ids = ("break", "other_work", "reading", "caller", "drink", "answer", "unwell", "check_in")
+        ids = ("break", "other_work", "reading", "caller", "drink", "answer", "unwell", "well")
         return {key_id: found[key_id] for key_id in ids if key_id in found}
 
     def press_add(self) -> None:

@@ -1,4 +1,4 @@
-"""The key row: every key of a screen, always, on as many lines as it takes.
+"""The key row: the keys of a screen by need, and always the one that shows all of them.
 
 A key that cannot work now stays in its place, greyed; since colour alone tells nobody
 anything, a cross stands between it and its label.
@@ -20,9 +20,9 @@ from textual.widget import Widget
 from cartclock.engine.letters import cells, cropped, inert
 from cartclock.tui.keys import Key
 
-# Columns; our own judgement.
-NARROW = 60
 CROSS = "×"
+ALL_KEYS = "help"
+"""Id of the key that shows all others."""
 
 
 class KeyItem(Struct, frozen=True):
@@ -33,7 +33,6 @@ class KeyItem(Struct, frozen=True):
         label: what it does.
         enabled: whether it works now.
         id: name by which `KeyRow.why` is asked; the printed key if empty.
-        short_key, short_label: the same where columns are few; the long ones if empty.
         reason: why it cannot work now, one sentence; only for a key that does not.
     """
 
@@ -41,8 +40,6 @@ class KeyItem(Struct, frozen=True):
     label: str
     enabled: bool = True
     id: str = ""
-    short_key: str = ""
-    short_label: str = ""
     reason: str = ""
 
     @classmethod
@@ -53,8 +50,6 @@ class KeyItem(Struct, frozen=True):
             label=key.label,
             enabled=not reason,
             id=key.id,
-            short_key=key.short_face,
-            short_label=key.short,
             reason=reason,
         )
 
@@ -79,17 +74,12 @@ class _Piece(Struct, frozen=True):
         return "  " if self.label else " "
 
 
-def _long(item: KeyItem) -> _Piece:
+def _labelled(item: KeyItem) -> _Piece:
     return _Piece(inert(item.key), inert(item.label), item.enabled)
 
 
-def _short(item: KeyItem) -> _Piece:
-    key, label = item.short_key or item.key, item.short_label or item.label
-    return _Piece(inert(key), inert(label), item.enabled)
-
-
 def _bare(item: KeyItem, tight: bool = False) -> _Piece:
-    return _Piece(inert(item.short_key or item.key), "", item.enabled, tight)
+    return _Piece(inert(item.key), "", item.enabled, tight)
 
 
 Lines = tuple[tuple[_Piece, ...], ...]
@@ -109,28 +99,38 @@ def _wrapped(pieces: Sequence[_Piece], columns: int) -> Lines:
 
 
 def arranged(items: Sequence[KeyItem], columns: int, lines_most: int) -> Lines:
-    """The items in lines: labels whole, else short, else the last ones with no label at all.
+    """The items in lines, labels whole; where not all have room the last ones have none.
 
     Args:
         items: in order of need.
-        columns: cells of a line, 1 or more; below 60 the labels are short from the start.
-        lines_most: lines wished for, 1 or more. Keys come before this wish: keys alone that
-            need more lines get them.
+        columns: cells of a line, 1 or more.
+        lines_most: lines wished for, 1 or more. Keys of which none shows the others come before
+            this wish: where they need more lines alone, they get them.
 
     Returns:
-        Lines of pieces; every item is in them once, in order.
+        Lines of pieces; every item is in them once, in order. Where not even the keys alone go
+        on the lines wished for and one of them is `ALL_KEYS`, the first ones whole, and that one.
     """
-    if columns >= NARROW:
-        lines = _wrapped([_long(item) for item in items], columns)
-        if len(lines) <= lines_most:
-            return lines
     for labelled in range(len(items), -1, -1):
-        pieces = [_short(item) for item in items[:labelled]]
+        pieces = [_labelled(item) for item in items[:labelled]]
         lines = _wrapped(pieces + [_bare(item) for item in items[labelled:]], columns)
         if len(lines) <= lines_most:
             return lines
     # Side by side, parted by the cell of the cross, they still can be told apart.
-    return _wrapped([_bare(item, tight=True) for item in items], columns)
+    bare = _wrapped([_bare(item, tight=True) for item in items], columns)
+    if len(bare) <= lines_most or all(item.id != ALL_KEYS for item in items):
+        return bare
+    return _first_ones(items, columns, lines_most)
+
+
+def _first_ones(items: Sequence[KeyItem], columns: int, lines_most: int) -> Lines:
+    """As many of the first items as go on the lines beside the one that shows all."""
+    for many in range(len(items) - 1, -1, -1):
+        kept = [item for at, item in enumerate(items) if at < many or item.id == ALL_KEYS]
+        lines = _wrapped([_labelled(item) for item in kept], columns)
+        if len(lines) <= lines_most:
+            break
+    return lines
 
 
 # Each screen has few rows of keys, and every key pressed changes from one of them to another.
