@@ -15,6 +15,7 @@ from cartclock.engine.desk.bench import Bench, Pressed
 from cartclock.engine.desk.shop import Shop
 from cartclock.engine.facts.in_play import film_runs
 from cartclock.engine.facts.job import Job
+from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.rows import Row
 from cartclock.engine.facts.shift import Shift
 from cartclock.engine.facts.words import move_text, row_text
@@ -27,6 +28,7 @@ from cartclock.engine.products.supply import stock_notices
 from cartclock.engine.rules import changes, rules
 from cartclock.engine.store.clock import HandClock
 from cartclock.engine.trouble import Asks, Refused
+from cartclock.tui.lists.in_view import job_in_view
 from tests.kit.day import START_US, WORKERS, from_scratch, odd
 from tests.kit.reckoner import SECOND_US, reckoned
 
@@ -260,7 +262,12 @@ class Cart(RuleBasedStateMachine):
                 rules.judge_gap(scene, question.from_us, question.to_us, "not known")
         for one in queue(self.bench.jobs, self.bench.shifts, self.bench.now_us):
             assert long_text(one, self.bench.jobs[one.job], self.bench.now_us)
-        for move in self.bench.moves(worker):
+        found = self.bench.moves(worker)
+        for chosen in (None, Move("rest", why="rest"), *found):
+            # Whatever the large key would take up, no other key presses on a closed job.
+            in_view = job_in_view(self.bench, chosen)
+            assert in_view is None or in_view.state == "open"
+        for move in found:
             assert move_text(move, self.bench.jobs)
             try:
                 drafts = rules.take_up(scene, move)

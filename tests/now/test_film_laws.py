@@ -1,4 +1,9 @@
-"""Two workers, two cars, heat and readings, in any order: the laws of the film always hold."""
+"""Two workers, two cars, heat and readings, in any order: the laws of the film always hold.
+
+While a film is in play no rest stands on the screen and the large key never puts it down; no
+press names a closed job; no coat begins on unfinished sections, and no job closes on films that
+nobody looked at, without a question.
+"""
 
 from __future__ import annotations
 
@@ -18,19 +23,20 @@ from msgspec.structs import replace
 
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.events import Turn
-from cartclock.engine.facts.in_play import ends_film, film_in_play, film_runs, in_play, lays_film
+from cartclock.engine.facts.in_play import in_play, lays_film
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.rows import Draft
-from cartclock.engine.facts.shift import Hands
-from cartclock.engine.films.undone import UNDONE, undone
+from cartclock.engine.films.undone import UNDONE
+from cartclock.engine.now.at_hand import job_at_hand
 from cartclock.engine.now.glance import glance
 from cartclock.engine.now.moment import Hand, Moment
-from cartclock.engine.plan.plan import Gap, Plan, Stage, Use, Wait, Work
+from cartclock.engine.plan.plan import Check, Gap, Plan, Stage, Use, Wait, Work
 from cartclock.engine.rules import changes, looks, rules
 from cartclock.engine.rules.rules import Drafts
 from cartclock.engine.trouble import Asks, Refused
 from tests.kit.memory import InMemory
+from tests.kit.plainly import holds_a_film, never_looked_at, not_done_before, wet
 from tests.kit.plans import PRODUCTS
 
 PARTS = 4
@@ -52,7 +58,14 @@ COAT = Stage(
 )
 # The next section is laid long before the film can be worked.
 SLOW = replace(COAT, steps=(COAT.steps[0], Wait("flash", 600, 700, 2400), COAT.steps[2]))
-GLASS = replace(COAT, name="Glass", sections=("screen",), layers=1, gap=None)
+GLASS = replace(
+    COAT,
+    name="Glass",
+    sections=("screen",),
+    layers=1,
+    gap=None,
+    check=Check(600, 1800, "panel", "light over it"),
+)
 PLANS = (
     Plan("coat", (WASH, CUT, WIPE, COAT, GLASS), PRODUCTS),
     Plan("slow", (CUT, WIPE, SLOW), PRODUCTS),
@@ -217,20 +230,23 @@ class FilmLaws(RuleBasedStateMachine):
                 self.no_rest_over_a_film(now, hand)
                 self.no_closed_job(now, hand)
                 self.space_leaves_no_film(now, hand)
+                self.no_job_closes_unlooked(now, hand)
                 self.in_order(hand)
                 self.the_wave_stays(now, hand)
 
     def no_rest_over_a_film(self, now: Moment, hand: Hand) -> None:
         """While a film is in play no rest stands on the screen, nor is one the first move."""
-        if not (film_in_play(now.jobs.values(), now.now_us) and well(hand)):
+        if not (wet(now.jobs.values(), now.now_us) and well(hand)):
             return
         chosen = next(iter(hand.moves), None)
         seen = glance(now.jobs, hand.shift, now.now_us, chosen, 0, hand.watch)
-        assert not [face.word for face in seen.faces if face.key == "rest"]
+        assert not [face.word for face in seen.faces if face.field == "rest"]
         assert chosen is None or chosen.act != "rest"
 
     def no_closed_job(self, now: Moment, hand: Hand) -> None:
-        """No move is of a closed job, and none writes into one."""
+        """No move is of a closed job, and none writes into one; nor is one at hand."""
+        at_hand = job_at_hand(now.jobs, hand.on)
+        assert at_hand is None or at_hand.state == "open"
         for move in hand.moves:
             assert not move.job or now.jobs[move.job].state == "open"
             with suppress(Refused):
@@ -239,17 +255,22 @@ class FilmLaws(RuleBasedStateMachine):
 
     def space_leaves_no_film(self, now: Moment, hand: Hand) -> None:
         """The large key never puts down what lays or ends a film."""
-        hands = hand.on.doing if hand.on is not None else None
-        if not isinstance(hands, Hands) or not hand.moves or not well(hand):
-            return
-        stage = now.jobs[hands.job].stage(hands.stage)
-        if not (lays_film(stage, hands.turn.step) or ends_film(stage, hands.turn.step)):
+        if not (holds_a_film(self.cart.jobs, hand.on) and hand.moves and well(hand)):
             return
         fares = hand.watch
         called = fares is not None and fares.rest_now
         with suppress(Refused):
             drafts = self.cart.asks(hand.worker, rules.take_up, hand.moves[0], rest_called=called)
             assert not [one for one in drafts if isinstance(one.event, ev.WorkPutDown)]
+
+    def no_job_closes_unlooked(self, now: Moment, hand: Hand) -> None:
+        """Closing a job asks about every film that nobody looked at."""
+        for job in now.jobs.values():
+            with suppress(Refused):
+                *_, closing = self.cart.asks(hand.worker, rules.close_job, job.id)
+                assert isinstance(closing.event, ev.JobClosed)
+                ended = self.cart.scene(hand.worker).ended(finish=True)[job.id]
+                assert "not_looked" in closing.event.over or not never_looked_at(ended)
 
     def in_order(self, hand: Hand) -> None:
         """What the large key lays is the first of its stage that can be laid; it works no film, and
@@ -304,10 +325,10 @@ class FilmLaws(RuleBasedStateMachine):
         after = scene.ended(finish)
         job = after[move.job]
         own = [job.sections[move.stage, name] for name in move.sections]
-        coat = job.stage(move.stage).kind == "coat"
-        if not coat or film_runs(after.values(), scene.now_us):
+        wave = [one for one in wet(after.values(), scene.now_us) if one.state != "held"]
+        if job.stage(move.stage).kind != "coat" or wave:
             return
-        if not undone(job, move.stage) or all(one.state == "held" for one in own):
+        if not not_done_before(job, move.stage) or all(one.state == "held" for one in own):
             return
         assert UNDONE in begun[0].over or _said(job, move.stage, move.turn)
 
