@@ -212,7 +212,9 @@ def test_a_reading_is_offered_after_a_break() -> None:
     assert "before the break" in seen(book, 1900).reading_wanted
 
 
-def test_vibration_and_noise_are_told_while_the_tool_is_in_hand() -> None:
+def test_a_tool_in_hand_is_told_against_a_hundred_points_and_beyond_them_as_over_the_value() -> (
+    None
+):
     machine = Tool("p", "Polisher", Vibration(4.5, 1.5, 0.8), 84)
     polish = Stage("Polish", ("bonnet",), (Work("polish", 30, tool="p"),))
     book = Book()

@@ -88,7 +88,7 @@ def test_the_line_of_the_worked_cases(row: dict[str, str]) -> None:
         ),
     ],
 )
-def test_what_the_worked_cases_answer(case: str, why: list[str]) -> None:
+def test_a_refused_line_says_why_in_degrees_times_and_seconds(case: str, why: list[str]) -> None:
     row = next(row for row in WORKED if row["case"] == case)
     label, climate, own, kind = worked(row)
     limits = LabelLimits(rh_high=70.0) if "label RH" in case else LabelLimits()

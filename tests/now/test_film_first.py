@@ -126,15 +126,14 @@ def test_with_a_called_rest_a_press_names_the_job_held_last(tmp_path: Path) -> N
     assert job_in_view(day.bench, REST) is None, "of two jobs nobody held either"
     wash = next(m for m in day.bench.moves() if m.job == day.job)
     polish = next(m for m in day.bench.moves() if m.job == other)
-    for move in (polish, wash, polish):
+    for moved, held in ((wash, day.job), (polish, other), (wash, day.job)):
+        move = next(m for m in day.bench.moves() if m.job == moved.job)
         day.bench.do(rules.take_up, move, finish=False)
         day.clock.wind(60)
-        moves = day.bench.moves()
-        wash = next(m for m in moves if m.job == day.job)
-        polish = next(m for m in moves if m.job == other)
-    day.bench.do(rules.put_down)
-    found = job_in_view(day.bench, REST)
-    assert found is not None and found.id == other
+        day.bench.do(rules.put_down)
+        day.clock.wind(60)
+        found = job_in_view(day.bench, REST)
+        assert found is not None and found.id == held
 
 
 def test_while_a_rest_waits_no_new_film_is_laid_by_default() -> None:

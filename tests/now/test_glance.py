@@ -65,6 +65,13 @@ def test_off_the_clock() -> None:
     assert seen.place == ""
 
 
+def test_off_the_clock_the_sentence_says_what_to_press_next() -> None:
+    assert look(opened(WIPE, on=False), 10).faces[0].under == "SPACE clocks you on"
+    bare = look(Book(), 10)
+    assert bare.faces[0].under == "T, then +, opens a job; SPACE clocks you on"
+    assert bare.head == "no open job"
+
+
 def test_no_job_at_all() -> None:
     book = Book()
     book.press(0, ev.ClockedOn("carport"))
@@ -156,7 +163,7 @@ def test_a_face_has_another_key_in_another_state_and_the_same_within_one() -> No
         (None, 660, "BREAK", "11:00", "no end planned", "break"),
     ],
 )
-def test_a_break(
+def test_a_break_and_back_to_work_stand_on_grounds_of_their_own(
     planned_s: int | None, at_s: float, word: str, clock: str, under: str, field: str
 ) -> None:
     book = opened(WIPE)

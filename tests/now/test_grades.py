@@ -18,7 +18,7 @@ from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.events import Marks, Turn
 from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.facts.shift import Hands, Shift
-from cartclock.engine.now.glance import Face, glance
+from cartclock.engine.now.glance import Face, glance, rest_text
 from cartclock.engine.now.moment import Facts, Moment, moment
 from cartclock.engine.plan.plan import Stage, Work
 from tests.kit.book import Book, opened, us
@@ -130,6 +130,7 @@ def test_while_a_film_is_in_play_only_the_line_speaks() -> None:
     found = fares(book, 3400)
     assert (found.pace.grade, found.rest) == ("film", "after the film")
     assert pace_line(found.pace).startswith("after this film ")
+    assert rest_text(found) == f"after this film {found.pace.rest_minutes} min rest"
     assert not {"REST NOW", "REST SOON", "NOT HERE"} & {face.word for face in faces(book, 3400)}
     assert not [alarm for alarm in at(book, 3400).alarms if alarm.urgency == "rest"]
 
@@ -176,6 +177,24 @@ def test_a_rest_before_the_next_piece_that_was_put_off_is_called_once_the_limit_
     now = next(s for s in range(1803, 3600, 10) if fares(book, s).pace.grade == "now")
     assert now < 1802 + SOON_AGAIN_US // 1_000_000
     assert fares(book, now).rest == "due"
+
+
+def test_no_minutes_left_and_work_minutes_of_the_hour_never_stand_together() -> None:
+    book = opened(ONE_LONG)
+    book.press(0, HOT)
+    book.press(0, ev.WorkStarted("Wash", ("whole car",), Turn()))
+    book.press(3000, HOT)
+    called = 0
+    for at_s in range(5, 3600, 10):
+        found = fares(book, at_s)
+        line, more = pace_line(found.pace), "\n".join(climate_lines(found))
+        if found.pace.grade:
+            called += 1
+            # What the hour has room for is told as what comes after the rest.
+            assert re.search(r"\bthen \d+ min work an hour", more)
+        elif re.search(r"\b0 min", line):
+            assert "min work an hour" not in more
+    assert called
 
 
 # No work time.

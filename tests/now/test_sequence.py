@@ -4,11 +4,17 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from msgspec.structs import replace
+
+from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.in_play import film_in_play, in_play
 from cartclock.engine.facts.rows import HOUR_US, MINUTE_US
+from cartclock.engine.now.moment import Facts, moment
 from cartclock.engine.now.sequence import sequence
 from cartclock.engine.rules import rules
+from tests.kit.book import opened, us
 from tests.kit.day import Day
+from tests.kit.plans import POLISH, opening
 
 
 def names(day: Day) -> list[str]:
@@ -83,3 +89,19 @@ def test_a_film_counts_from_laying_to_finishing_and_waits_as_light_work(tmp_path
     assert "light" in {piece.effort for piece in ahead.pieces}
     assert sum(piece.length_us for piece in ahead.pieces) <= 3 * HOUR_US
     assert not ahead.film
+
+
+def test_what_is_ahead_is_the_work_that_the_large_key_names_with_its_class() -> None:
+    book = opened(replace(POLISH, effort="light"))
+    book.press(0, opening(replace(POLISH, effort="heavy"), number=2), job="job-2")
+    book.press(0, ev.ReadingTaken(air_c=33, rh=40))
+    said = {}
+    for at_s, job in ((60, "job-1"), (200, "job-2")):
+        book.press(at_s, ev.WorkStarted("Polish", ("door",), ev.Turn()), job=job)
+        book.press(at_s + 60, ev.WorkPutDown("Polish", ("door",), ev.Turn()), job=job)
+        assert book.odd() == []
+        facts = Facts(len(book.rows), 0, book.jobs(), {"me": book.shift()}, {"me": {}}, None, None)
+        me = moment(facts, "me", "", us(at_s + 61), True).me
+        assert me.watch is not None
+        said[me.moves[0].job] = me.watch.pace.ahead
+    assert said == {"job-1": "light", "job-2": "heavy"}

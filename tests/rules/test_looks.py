@@ -10,14 +10,18 @@ from cartclock.engine.facts.events import Marks, Turn
 from cartclock.engine.facts.layers import progress_text
 from cartclock.engine.facts.move import Move
 from cartclock.engine.films.cure import looks as waiting
+from cartclock.engine.now.caller import answer
+from cartclock.engine.now.glance import glance
 from cartclock.engine.now.looking import look_moves
 from cartclock.engine.plan.plan import Check, Gap, HighSpot, Stage, Work
 from cartclock.engine.record.applied import stages
+from cartclock.engine.record.day import day
 from cartclock.engine.record.record import record
 from cartclock.engine.rules import changes, looks, rules
+from cartclock.engine.rules.choices import to_redo
 from cartclock.engine.trouble import Asks, Refused
 from tests.kit.book import JOB, Book, opened, us
-from tests.kit.setting import record_text
+from tests.kit.setting import day_text, record_text
 
 LEFT, RIGHT, ROOF = "bonnet left", "bonnet right", "roof"
 GAP = Marks(3600, 7200, 86400)
@@ -140,6 +144,10 @@ def test_a_stage_without_remedies_is_done_again_or_noted() -> None:
 
 def test_a_section_between_two_layers_can_be_done_again() -> None:
     book = cut_and_laid()
+    assert {(one.stage, one.name) for one in to_redo(book.job())} >= {
+        ("Coat", LEFT),
+        ("Coat", ROOF),
+    }
     book.do(200, changes.redo, JOB, "Coat", (ROOF,), "dust in it")
     assert book.job().sections["Coat", ROOF].turn == Turn(2, 1, 0)
     assert [w.section for w in book.job().running] == [LEFT, RIGHT]
@@ -297,3 +305,35 @@ def test_a_stage_is_counted_by_layers_and_done_when_all_are_on() -> None:
     assert progress_text(book.job(), "Coat") == "layer 2 of 2: 0/3"
     lay(book, 5000, LEFT, RIGHT, ROOF, layer=2)
     assert progress_text(book.job(), "Coat") == "3/3 done"
+
+
+def test_the_paper_of_the_day_says_how_far_each_layer_came() -> None:
+    book = opened(COAT)
+    lay(book, 100, LEFT, RIGHT)
+
+    def said() -> str:
+        shifts = {"me 1": book.shift()}
+        return " ".join(day_text(day("2026-09-21", "UTC", shifts, book.jobs(), us(9000))).split())
+
+    assert "Coat, layer 1 of 2: 2 of 3 sections brought to their end" in said()
+    assert "layer 2" not in said()
+    lay(book, 200, ROOF)
+    lay(book, 5000, LEFT, layer=2)
+    assert "Coat, layer 1 of 2: 3 of 3 sections brought to their end" in said()
+    assert "Coat, layer 2 of 2: 1 of 3 sections brought to their end" in said()
+
+
+def test_run_and_a_caller_are_told_how_far_the_layer_is() -> None:
+    book = opened(COAT)
+    lay(book, 100, LEFT, RIGHT)
+
+    def said(at_s: float) -> tuple[str, str]:
+        jobs, shift = book.jobs(), book.shift()
+        seen = glance(jobs, shift, us(at_s), book.moves(at_s)[0])
+        told = dict(answer(book.job(), jobs, shift, us(at_s)).lines)
+        return seen.place, told["now"]
+
+    assert said(110) == ("Coat 1/1   layer 1 of 2: 2/3", "Coat, layer 1 of 2: 2 of 3")
+    lay(book, 200, ROOF)
+    lay(book, 5000, LEFT, layer=2)
+    assert said(5010) == ("Coat 1/1   layer 2 of 2: 1/3", "Coat, layer 2 of 2: 1 of 3")

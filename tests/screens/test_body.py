@@ -90,6 +90,24 @@ async def test_space_takes_the_rest_at_its_length_and_goes_back_to_work(tmp_path
         assert play.odd() == []
 
 
+async def test_the_list_of_breaks_offers_a_called_rest_at_its_length(tmp_path: Path) -> None:
+    async with played(tmp_path, (LONG_WIPE,)) as play:
+        await play.press("b")
+        assert [line.split() for line in play.spoken[:3:2]] == [
+            ["rest", "15", "min"], ["heat", "15", "min"],
+        ]  # fmt: skip
+        await play.press("esc")
+        await due(play)
+        found = play.app.body()
+        assert found is not None
+        minutes = str(found.pace.rest_minutes)
+        assert minutes != "15"
+        await play.press("b")
+        assert [line.split() for line in play.spoken[:3]] == [
+            ["rest", minutes, "min"], ["meal", "30", "min"], ["heat", minutes, "min"],
+        ]  # fmt: skip
+
+
 async def test_the_rest_that_was_called_for_brings_the_hour_within_the_limit(
     tmp_path: Path,
 ) -> None:

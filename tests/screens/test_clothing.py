@@ -51,6 +51,16 @@ async def test_clocking_on_shows_what_is_worn_and_one_press_keeps_it(
         assert on.clothing != line.split(maxsplit=1)[1]
 
 
+async def test_the_first_clocking_on_offers_what_the_settings_say_is_worn(tmp_path: Path) -> None:
+    usual = Settings(clothing="double layer")
+    async with played(tmp_path, (WIPE,), settings=usual, on=False) as play:
+        await play.press("i")
+        (line,) = [line for line in play.spoken if line.startswith("clothing")]
+        assert line.split(maxsplit=1)[1] == "double layer"
+        await play.press("space")
+        assert worn(play) == "double layer"
+
+
 async def test_it_is_changed_in_the_list_of_breaks_and_in_a_reading(tmp_path: Path) -> None:
     async with played(tmp_path, (WIPE,)) as play:
         assert worn(play) == "work clothes"

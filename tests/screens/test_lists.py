@@ -749,6 +749,36 @@ async def test_leaving_is_asked_about_on_the_clock_and_not_off_it(tmp_path: Path
         assert play.app.return_code == 0
 
 
+async def test_leaving_is_asked_about_off_the_clock_while_a_film_is_in_play(tmp_path: Path) -> None:
+    async with played(tmp_path, (COAT,)) as play:
+        await clock_off(play)
+        await play.press("down", "space")
+        assert play.kinds[-1] == "ClockedOff"
+        await play.press("q")
+        assert play.sheet.title.startswith("Leave the program?")
+        assert play.app.is_running
+
+
+async def test_with_two_open_jobs_and_none_at_hand_a_key_asks_which_is_meant(
+    tmp_path: Path,
+) -> None:
+    both = (opening(WIPE), opening(POLISH, number=2))
+    async with played(tmp_path, *both) as play:
+        await play.press("b", "space")
+        await play.choose("end the break")
+        rows = len(play.bench.rows)
+        for key in ("n", "v", "a", "d", "s", "/"):
+            await play.press(key)
+            assert play.notice == (
+                "Several jobs are open: pick a move of the one you mean, up or down."
+            )
+            assert not play.sheet.is_open
+        assert len(play.bench.rows) == rows
+        await play.choose("cut door")
+        await play.press("n")
+        assert play.sheet.is_open
+
+
 async def test_esc_returns_to_the_screen_one_came_from(tmp_path: Path) -> None:
     async with played(tmp_path, (COAT,)) as play:
         await play.press("t", "?")

@@ -68,13 +68,15 @@ async def test_every_press_is_there_newest_first(tmp_path: Path) -> None:
         assert play.kinds == before
 
 
-async def test_a_press_is_struck_and_restored(tmp_path: Path) -> None:
+async def test_a_press_is_struck_and_restored_and_named_by_what_it_was(tmp_path: Path) -> None:
     async with played(tmp_path, (WIPE, COAT)) as play:
         await a_morning(play)
         await go_to(play, "drank 240 ml")
         await play.press("space", "space")
         assert play.kinds[-1] == "PressStruck"
         assert chosen(play).endswith("struck: drank 240 ml")
+        # What it was, and not its number.
+        assert play.notice == "Struck: drank 240 ml."
         await play.press("space")
         assert play.spoken == ["restore it"]
         await play.press("space")

@@ -390,6 +390,22 @@ async def test_run_says_that_it_will_not_last_and_that_a_lot_expired(tmp_path: P
         assert said not in play.glance.notices
 
 
+async def test_what_is_said_of_a_pack_waits_for_a_film_in_play(tmp_path: Path) -> None:
+    async with played(tmp_path, job(), settings=SETTINGS) as play:
+        pack(play, ev.PackOpened("coat", 30.0), ev.PackWeighed("coat", 3.0))
+        await play.wind(60)
+        said = "Coating will not last for this job: 3 ml left, 3.5 ml needed."
+        assert said in play.glance.notices
+        await play.choose("apply bonnet left")
+        await play.press("space")
+        await play.wind(10)
+        assert not [one for one in play.glance.notices if one.startswith("Coating will not last")]
+        # It is put down, and dry for an hour.
+        await play.press("h")
+        await play.wind(2 * 3600)
+        assert [one for one in play.glance.notices if one.startswith("Coating will not last")]
+
+
 async def test_the_record_shows_lots_and_cost(tmp_path: Path) -> None:
     async with played(tmp_path, (WIPE,), job(), settings=SETTINGS) as play:
         await play.choose("spray")

@@ -49,7 +49,9 @@ async def go_on(play: Play) -> None:
 
 
 @SIZES
-async def test_space_does_a_plain_day(tmp_path: Path, size: tuple[int, int]) -> None:
+async def test_space_does_a_plain_day_and_closes_no_job_by_itself(
+    tmp_path: Path, size: tuple[int, int]
+) -> None:
     async with played(tmp_path, (FALLOUT, POLISH, ONE_LAYER, WIPE), size=size, on=False) as play:
         assert "OFF THE CLOCK" in play.text
         await play.press("space", "space")

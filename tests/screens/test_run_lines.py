@@ -231,3 +231,19 @@ def test_a_long_name_leaves_room_for_how_far_the_stage_is(width: int) -> None:
     assert lines["head"].endswith(place)
     assert lines["head"].startswith("pewter" if width > 60 else "Coat")
     assert len(lines["head"]) + len(lines["on-clock"]) + 3 <= width
+
+
+def test_of_many_notices_the_most_urgent_comes_back_in_every_other_turn() -> None:
+    now = at_work(films=0, hot=False)
+    many = tuple(f"Notice {n} says at some length what there is to be said." for n in range(9))
+    shown_in_turn = []
+    for turn in range(24):
+        one = said(now)
+        one = replace(one, seen=replace(one.seen, notices=many))
+        later = replace(now, now_us=(now.now_us // NOTICE_US + 1 + turn) * NOTICE_US)
+        one = replace(one, now=later, answered_us=later.now_us - SAID_US - 1)
+        shown_in_turn.append(fitting(one, Room(80, 24))["notice"])
+    first = [many[0] in text for text in shown_in_turn]
+    assert first in ([True, False] * 12, [False, True] * 12)
+    text = " ".join(shown_in_turn)
+    assert all(notice in text for notice in many)

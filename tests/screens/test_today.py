@@ -216,11 +216,12 @@ async def test_its_record_is_shown_and_forgotten(tmp_path: Path) -> None:
         assert play.app.record_of == ""
 
 
-async def test_gaps_and_cures_stand_below_the_jobs(tmp_path: Path) -> None:
+async def test_the_gaps_of_a_layer_are_one_line_below_the_jobs(tmp_path: Path) -> None:
     clock = HandClock(START_US)
     async with played(tmp_path, (COAT,), clock=clock) as play:
         await play.wind(600)
         await play.press("p", "space", "down", "down", "down", "space", "1", "0", "space", "t")
+        assert lines(play)[0].endswith("Now Coat (layer 2 of 2: 0/3).")
         # One line for the gaps of a layer, however many sections it has.
         assert lines(play)[1:] == ["    Coat, 3 sections: layer 2 opens 15:17, the last 15:24"]
         await play.press("down", "space")

@@ -132,6 +132,13 @@ async def test_damage_is_noted_panel_by_panel_until_esc(
             await undone(play)
 
 
+async def test_what_is_found_on_a_vehicle_has_its_word(tmp_path: Path) -> None:
+    found = {"kerbed wheel", "crack", "stain", "rust", "missing part", "chip", "scratch", "dent"}
+    async with played(tmp_path, JOB) as play:
+        await play.press("v", "d", "space")
+        assert found <= {line.strip() for line in play.spoken}
+
+
 async def test_a_note_on_damage_is_private_text(tmp_path: Path) -> None:
     async with played(tmp_path, JOB) as play:
         await play.press("v", "d", "space", "n")

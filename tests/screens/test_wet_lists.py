@@ -12,7 +12,9 @@ from msgspec.structs import replace
 
 from cartclock.engine.facts import events as ev
 from cartclock.engine.plan.plan import Check, Cure, HighSpot, Plan, Product, Stage, Use, Work
+from cartclock.engine.rules import rules
 from cartclock.engine.store.clock import HandClock
+from cartclock.engine.store.settings import Settings
 from cartclock.tui.screens.today import TodayScreen
 from tests.kit.plans import WIPE, opening
 from tests.kit.stage import START_US, Play, compare_sizes, played, whole
@@ -229,6 +231,16 @@ async def test_today_shows_the_queue(tmp_path: Path) -> None:
         assert play.screen.lines()[-1].endswith(
             "leave alone until Tue 22 Sep 2026 14:20, cold: air 12 C at Mon 21 Sep 14:13"
         )
+
+
+async def test_today_goes_by_what_the_other_measured_at_the_car(tmp_path: Path) -> None:
+    async with played(tmp_path, sealing(), settings=Settings(helper="Tomek")) as play:
+        play.bench.do_as("Tomek", 0, rules.clock_on, ev.ClockedOn())
+        play.bench.do_as("Tomek", 0, rules.note_shift, ev.ReadingTaken(air_c=12.0))
+        await lay(play)
+        await play.press("t")
+        assert isinstance(play.screen, TodayScreen)
+        assert play.screen.lines()[-1].endswith("cold: air 12 C at 14:13")
 
 
 @pytest.mark.parametrize("key", ["z", "Z", "y", "Y"])

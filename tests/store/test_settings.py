@@ -62,6 +62,10 @@ def test_empty_file_is_the_defaults() -> None:
     assert read_settings("", "settings.toml", "Asia/Tokyo").zone == "Asia/Tokyo"
 
 
+def test_no_currency_is_taken_for_granted() -> None:
+    assert Settings().currency == ""
+
+
 def test_full_file() -> None:
     read = read_settings(FULL, "settings.toml", "Asia/Tokyo")
     assert read == Settings(
