@@ -199,6 +199,10 @@ PAPERS: Mapping[str, Paper] = {
     ),
     "message": Paper("a short message to the customer", "", {"text": _message}, under="aftercare"),
     "windscreen": Paper(
-        "a card for the windscreen", "windscreen.WINDSCREEN", {"text": None}, under="aftercare"
+        "a card for the windscreen",
+        "windscreen.WINDSCREEN",
+        {"text": None, "pdf": None},
+        hot="w",
+        under="aftercare",
     ),
 }

@@ -56,6 +56,12 @@ def test_short_breaks_back_to_back_are_asked_about(
         assert (asked[0].from_us, asked[0].to_us) == (us(first), us(first + MINUTE * sum(minutes)))
 
 
+def test_breaks_with_work_between_them_are_asked_about_one_by_one() -> None:
+    book = rested(("rest", 25), ("meal", 25), between_s=MINUTE)
+    asked = [q.was for q in questions(book.shift(), {}, us(6 * 3600)) if q.kind == "break"]
+    assert asked == ["break: rest", "break: meal"]
+
+
 def test_a_period_of_breaks_is_asked_about_in_one_sentence() -> None:
     book = rested(("rest", 19), ("meal", 19), ("heat", 19))
     assert not [q for q in questions(book.shift(), {}, us(600 + 57 * MINUTE)) if q.kind == "break"]

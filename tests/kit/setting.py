@@ -145,3 +145,8 @@ def aftercare_text(record: Record) -> str:
 def windscreen_text(record: Record, shop: str = "", phone: str = "") -> str:
     facts = PaperFacts(record, shop=ShopHead(shop, (), phone))
     return render(WINDSCREEN, facts, Text()).decode()
+
+
+def windscreen_pdf(record: Record, shop: str, phone: str, size: Size) -> bytes:
+    facts = PaperFacts(record, shop=ShopHead(shop, (), phone))
+    return render(WINDSCREEN, facts, Pdf(size, None))

@@ -10,21 +10,21 @@ from msgspec.structs import replace
 from cartclock.engine.after.dates import ToldDate
 from cartclock.engine.facts import events as ev
 from cartclock.engine.letters import cells
+from cartclock.engine.paper.facts import Size
 from cartclock.engine.paper.sheets.windscreen import NOTHING, windscreen_sentence
 from cartclock.engine.plan.plan import Cure
 from cartclock.engine.rules import changes
 from tests.kit.book import JOB, Book, us
 from tests.kit.care import CURED, begun, coat, finished, record_of
-from tests.kit.setting import windscreen_text
+from tests.kit.pdf import sheets
+from tests.kit.setting import windscreen_pdf, windscreen_text
 
 GOLDEN = """\
 ================================================================================
 
-                            C O A T I N G   W E T ,
+        C O A T I N G   W E T ,   D O   N O T   T O U C H   B E F O R E
 
-                            D O   N O T   T O U C H
-
-                       B E F O R E   T U E   0 3 : 3 4 .
+                              T U E   0 3 : 3 4 .
 
 ================================================================================
 
@@ -49,6 +49,23 @@ def test_the_whole_sheet() -> None:
     record = record_of(coated(Cure(12 * 3600)), 1300)
     assert windscreen_sentence(record) == "Coating wet, do not touch before Tue 03:34."
     assert windscreen_text(record, "The shed", "+351 555 0100") == GOLDEN
+
+
+@pytest.mark.parametrize("hours", [2, 12, 7 * 24], ids=lambda hours: f"{hours} h")
+@pytest.mark.parametrize("size", ["A4", "Letter"])
+def test_in_print_it_is_one_sheet_across_with_one_date_as_wide_as_it(
+    hours: int, size: Size
+) -> None:
+    record = record_of(coated(Cure(hours * 3600)), 1300)
+    (card,) = sheets(windscreen_pdf(record, "The shed", "+351 555 0100", size))
+    width, height = card.size
+    assert width > height
+    largest = max(card.said, key=lambda one: one.size)
+    assert largest.text == windscreen_sentence(record).partition("before ")[2]
+    # Letters of the date: a fifth of the height, or as large as it fits between the margins.
+    assert largest.size > height / 5 or largest.x < 60
+    assert all(largest.size > 1.5 * one.size for one in card.said if one is not largest)
+    assert "+351 555 0100" in card.text
 
 
 @pytest.mark.parametrize(

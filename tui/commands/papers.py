@@ -134,9 +134,11 @@ def _command(name: str, paper: Paper) -> click.Command:
     def give(form: str | None, **asked: Any) -> None:
         handle = asked.pop("date" if paper.of == "day" else "job")
         chosen = [flag for flag in flags if asked.pop(flag)]
-        if chosen and len(chosen) + (form is not None or asked["as_json"]) > 1:
-            named = ", ".join(f"--{flag}" for flag in flags)
-            leave(BAD_INPUT, f"{named} and --form: give one of them.")
+        if len(chosen) > 1:
+            leave(BAD_INPUT, f"{', '.join(f'--{flag}' for flag in flags)}: give one of them.")
+        # A paper under this one has forms of its own; a flag that is a form is one already.
+        if (form or asked["as_json"]) and chosen and chosen[0] in paper.flags:
+            leave(BAD_INPUT, f"--{chosen[0]} and --form are two forms; give one of them.")
         document = next((flag for flag in chosen if flag in under), name)
         wanted = next((flag for flag in chosen if flag in paper.flags), form)
         # A day that is not named is today; a job has to be.

@@ -35,11 +35,11 @@ def _parts(record: Record) -> tuple[str, ...]:
         return (NOTHING,)
     what = f"{fresh.what[:1].upper()}{fresh.what[1:]}"
     if fresh.at_us is None:
-        return (f"{what} wet,", "do not touch,", "it is still being worked on.")
+        return (f"{what} wet, do not touch,", "it is still being worked on.")
     until_us = up_to_minute(fresh.at_us)
     if until_us <= record.now_us:
         return (f"{what}: its time was over {spoken(until_us, record.zone)}.",)
-    return (f"{what} wet,", "do not touch", f"before {_when(record, until_us)}.")
+    return (f"{what} wet, do not touch before", f"{_when(record, until_us)}.")
 
 
 def _when(record: Record, until_us: Instant) -> str:
@@ -71,4 +71,4 @@ def put_windscreen(medium: Medium, facts: PaperFacts) -> None:
     medium.facts(pairs)
 
 
-WINDSCREEN = Sheet("Windscreen card", put_windscreen)
+WINDSCREEN = Sheet("Windscreen card", put_windscreen, pages=1, lying=True)

@@ -27,7 +27,7 @@ from cartclock.engine.paper.page.pdf.letters import Letters, Style
 # Rows with up to so many lines are never parted.
 _WHOLE_LINES = 6
 # Letters of a few words that are to be read from afar, in points; our own judgement.
-_LARGEST = 120.0
+_LARGEST = 170.0
 
 
 class Print:
@@ -200,7 +200,9 @@ class Print:
     def _fitted(self, text: str) -> tuple[str, float]:
         plain = self.letters.plain(text).replace("\n", " ")
         wide = self.letters.width(plain, "bold", 1.0)
-        size = max(TITLE, min(_LARGEST, (self.width - 16) / wide)) if wide else TITLE
+        # A hair less than fits, so that no rounding parts the line.
+        fits = 0.999 * (self.width - 16) / wide if wide else TITLE
+        size = max(TITLE, min(_LARGEST, fits))
         return self.letters.lines(plain, self.width - 16, "bold", size)[0], size
 
     def drawing(self, height: float, draw: Draw, keep: bool = False, head: bool = False) -> None:
