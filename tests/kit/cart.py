@@ -23,13 +23,13 @@ from cartclock.engine.films.cure import long_text, queue
 from cartclock.engine.hours.partition import partition, sums
 from cartclock.engine.now.scene import Scene
 from cartclock.engine.press import Press
-from cartclock.engine.products.stock import stock
+from cartclock.engine.products.stock import Stock, stock
 from cartclock.engine.products.supply import stock_notices
 from cartclock.engine.rules import changes, rules
 from cartclock.engine.store.clock import HandClock
 from cartclock.engine.trouble import Asks, Refused
 from cartclock.tui.lists.in_view import job_in_view
-from tests.kit.day import START_US, WORKERS, from_scratch, odd
+from tests.kit.day import START_US, WORKERS, Told, from_scratch, told
 from tests.kit.reckoner import SECOND_US, reckoned
 
 Result = Pressed | Asks | Refused
@@ -61,6 +61,8 @@ class Cart(RuleBasedStateMachine):
         # Each row as it stands on the disk, with what the log reads in it.
         self._stored: list[tuple[Any, ...]] = []
         self._rows: list[Row] = []
+        # What those rows tell, and of the products; the same rows tell the same.
+        self._told: tuple[list[Row], Told, Stock] | None = None
         self.bench = self.opened()
         self.shop = Shop(self.bench.log, library=self.bench.library)
 
@@ -95,9 +97,16 @@ class Cart(RuleBasedStateMachine):
         if same is None:
             same = min(len(self._stored), len(stored))
         behind = self._rows[same - 1].seq if same else -1
-        self._stored = stored
-        self._rows = [*self._rows[:same], *self.bench.log.rows_after(behind)]
+        if self._stored != stored:
+            self._stored = stored
+            self._rows = [*self._rows[:same], *self.bench.log.rows_after(behind)]
         return list(self._rows)
+
+    def told(self) -> tuple[Told, Stock]:
+        """What the rows tell by which `rows` answered last."""
+        if self._told is None or self._told[0] is not self._rows:
+            self._told = (self._rows, told(self._rows), stock(self._rows))
+        return self._told[1:]
 
     # Pressing: accepted, or refused in a sentence and nothing changed.
 
@@ -117,8 +126,9 @@ class Cart(RuleBasedStateMachine):
                 return self.press(act)
             return no
         assert not self.stale, "a press went through although another program had written"
-        assert self.stored()[: len(stored)] == stored
-        assert self.rows()[len(stored) :] == list(done.rows)
+        rows = self.rows()
+        assert self._stored[: len(stored)] == stored
+        assert rows[len(stored) :] == list(done.rows)
         return done
 
     def do(self, worker: str, ago_s: int, *args: Any, **facts: Any) -> Result:
@@ -201,8 +211,8 @@ class Cart(RuleBasedStateMachine):
         assert [row.seq for row in rows] == list(range(len(rows)))
         entered = [row.entered_us for row in rows]
         assert entered == sorted(entered)
-        jobs, shifts = from_scratch(rows)
-        assert odd(rows) == []
+        (jobs, shifts, odd), products = self.told()
+        assert odd == []
         newest: dict[str, Shift] = {}
         for shift in sorted(shifts.values(), key=begun):
             before = newest.get(shift.worker)
@@ -215,14 +225,13 @@ class Cart(RuleBasedStateMachine):
         if self.shop.log is not self.bench.log or self.shop.library is not self.bench.library:
             self.shop = Shop(self.bench.log, library=self.bench.library)
         # Rows that came one by one tell the same as all of them told anew.
-        told = stock(rows)
         held = self.shop.stock()
         if self.bench.library.left():
             # What is said of a bottle before everything was read is right, too.
             for product, item in held.items.items():
-                assert item.book in (None, told.items[product].book)
+                assert item.book in (None, products.items[product].book)
         else:
-            assert held.items == told.items
+            assert held.items == products.items
         stock_notices(held, self.bench.jobs, self.bench.now_us)
         assert self.bench.jobs == {job: jobs[job] for job in self.bench.jobs}
         assert self.bench.shifts == {shift: shifts[shift] for shift in self.bench.shifts}

@@ -8,6 +8,7 @@ from __future__ import annotations
 import random
 from collections.abc import Callable
 from pathlib import Path
+from typing import NamedTuple
 
 import pytest
 
@@ -16,7 +17,6 @@ from cartclock.engine.facts import events as ev
 from cartclock.engine.facts import job as jobs_
 from cartclock.engine.facts import shift as shifts_
 from cartclock.engine.facts.job import Job
-from cartclock.engine.facts.refold import folded
 from cartclock.engine.facts.rows import Odd, Row, believed_rows
 from cartclock.engine.facts.section import Window
 from cartclock.engine.facts.shift import Shift
@@ -82,23 +82,32 @@ PLANS = (
 )
 
 
-def from_scratch(rows: list[Row]) -> tuple[dict[str, Job], dict[str, Shift]]:
+class Told(NamedTuple):
+    """What rows tell: every job and every shift by its id, and what is set aside as odd."""
+
+    jobs: dict[str, Job]
+    shifts: dict[str, Shift]
+    odd: list[Odd]
+
+
+def told(rows: list[Row]) -> Told:
     """Every job and every shift of the log, folded anew one by one."""
     believed = believed_rows(rows)
     jobs = {row.job for row in rows} - {""}
     shifts = {row.shift for row in rows} - {""}
     folds = [jobs_.fold_job(r for r in believed if r.job == job) for job in sorted(jobs)]
     begun = [shifts_.fold_shift(r for r in believed if r.shift == s) for s in sorted(shifts)]
-    return (
+    return Told(
         {job.id: job for job, _odd in folds if job is not None},
         {shift.id: shift for shift, _odd in begun if shift is not None},
+        [odd for _one, aside in (*folds, *begun) for odd in aside],
     )
 
 
-def odd(rows: list[Row]) -> list[Odd]:
-    """Everything the folds of the log have to set aside."""
-    jobs, shifts = {row.job for row in rows} - {""}, {row.shift for row in rows} - {""}
-    return folded(believed_rows(rows), jobs, shifts).odd
+def from_scratch(rows: list[Row]) -> tuple[dict[str, Job], dict[str, Shift]]:
+    """Every job and every shift that rows tell."""
+    found = told(rows)
+    return found.jobs, found.shifts
 
 
 class Day:
@@ -145,13 +154,13 @@ class Day:
     def whole(self) -> bool:
         """True if the bench believes what the log says, and nothing in it is odd."""
         rows = self.bench.log.all_rows()
-        jobs, shifts = from_scratch(rows)
+        jobs, shifts, odd = told(rows)
         believed = (self.bench.jobs, self.bench.shifts)
         same = believed == (
             {job: jobs[job] for job in self.bench.jobs},
             {shift: shifts[shift] for shift in self.bench.shifts},
         )
-        return same and odd(rows) == []
+        return same and odd == []
 
 
 def refused(act: Callable[[], Pressed]) -> Refused:
