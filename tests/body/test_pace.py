@@ -12,6 +12,7 @@ from msgspec.structs import replace
 
 from cartclock.engine.body.climate import climate
 from cartclock.engine.body.pace import Pace, effort_now, pace
+from cartclock.engine.body.rest_words import pace_line
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.events import ReadingTaken, Turn
 from cartclock.engine.plan.plan import Effort, Rhythm, Stage, Work
@@ -227,6 +228,7 @@ def test_under_90_f_and_under_the_limit_an_hour_is_a_quiet_line_our_own_judgemen
     assert not day.pace(55, acclimatized=True).hour_at_it
     found = day.pace(65, acclimatized=True)
     assert (found.left_s, found.grade, found.hour_at_it) == (None, "", True)
+    assert pace_line(found) == "an hour at it: 5 min off the hands with the next cup"
 
 
 def test_standing_by_for_five_minutes_is_hands_off() -> None:

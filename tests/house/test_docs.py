@@ -137,6 +137,26 @@ def test_every_command_named_in_readme_exists() -> None:
     assert named <= set(commands.list_commands(click.Context(commands)))
 
 
+def test_every_option_named_in_readme_exists() -> None:
+    text = README.read_text(encoding="utf-8")
+    for block in _blocks("sh"):
+        # Of these the options are those of other programs.
+        text = text.replace(block, "")
+    named = set(re.findall(r"(?<![\w-])--[a-z][a-z-]*", text))
+    assert len(named) > 5
+    assert named <= {"--help", *_options(commands)}
+
+
+def _options(command: click.Command) -> set[str]:
+    """Every option of a command and of those under it."""
+    found = {name for one in command.params for name in one.opts if name.startswith("--")}
+    if isinstance(command, click.Group):
+        here = click.Context(command)
+        under = (command.get_command(here, name) for name in command.list_commands(here))
+        found.update(*(_options(one) for one in under if one is not None))
+    return found
+
+
 def test_both_readme_commands_make_their_own_environment() -> None:
     commands = _blocks("sh")
     assert len(commands) == 2

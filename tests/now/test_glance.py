@@ -19,7 +19,7 @@ from cartclock.engine.now.glance import (
     span_text,
     states,
 )
-from cartclock.engine.plan.plan import Stage, Wait, Work
+from cartclock.engine.plan.plan import Check, Handover, Stage, Wait, Work
 from cartclock.engine.rules import rules
 from tests.kit.book import JOB, Book, opened, us
 from tests.kit.plans import COAT, FALLOUT, POLISH, WIPE, opening
@@ -293,6 +293,33 @@ def test_advice_names_what_is_too_big_and_questions_wait_for_the_film() -> None:
     assert look(book, 240 + 3600, questions=1).notices[1:] == ("1 question about today (G)",)
     assert look(opened(DOOR), 5, questions=3).notices == ("3 questions about today (G)",)
     assert look(opened(DOOR), 5).notices == ()
+
+
+def test_promise_and_looks_that_were_missed_wait_for_the_film() -> None:
+    checked = replace(DOOR, check=Check(60, 120, "panel", "light over it"))
+    second = replace(DOOR, name="Sill", sections=("sill",))
+    book = Book()
+    job = replace(opening(checked, second), promised_us=us(3600))
+    kept_in = Handover("PT12H", "Door", "label of the pack")
+    book.press(0, replace(job, plan=replace(job.plan, handover=kept_in)))
+    book.press(0, ev.ClockedOn("carport"))
+    for at_s, stage, section in ((0, "Door", "door"), (1000, "Sill", "sill")):
+        book.press(at_s, ev.WorkStarted(stage, (section,), Turn()))
+        book.press(at_s + 60, ev.StepFinished(stage, (section,), Turn(), Marks(60, 90, 240)))
+        book.press(at_s + 130, ev.WorkStarted(stage, (section,), Turn(step=2)))
+        book.press(at_s + 150, ev.StepFinished(stage, (section,), Turn(step=2)))
+    assert book.odd() == []
+
+    def waits(at_s: float) -> list[bool]:
+        told = Book()
+        told.rows = [row for row in book.rows if row.at_us <= us(at_s)]
+        said = "\n".join(look(told, at_s).notices)
+        return [part not in said for part in ("Not to be handed over", "Look again (Z): light")]
+
+    assert waits(900) == [False, False]
+    # From the first touch of the other film until it is off.
+    assert waits(1010) == waits(1070) == waits(1140) == [True, True]
+    assert waits(1200) == [False, False]
 
 
 def body(book: Book, at_s: float) -> Watch:

@@ -30,3 +30,17 @@ def test_wiping_and_typing_anew() -> None:
     for character in ("3", "", "2"):
         number.type(character)
     assert number.value == 2.0
+
+
+def test_an_old_figure_is_offered_to_be_turned_on_from_where_it_was() -> None:
+    number = Number("panel", "C", None, 0.5, was=21.0, ago="11 min")
+    assert (number.value, number.text().split()[1:]) == (
+        None,
+        ["not", "measured", "(was", "21", "C,", "11", "min", "ago)"],
+    )
+    number.turn(1)
+    assert number.value == 21.0
+    number.turn(1)
+    number.turn(1)
+    number.turn(-1)
+    assert number.value == 21.5
