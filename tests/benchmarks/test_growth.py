@@ -29,7 +29,7 @@ from cartclock.engine.store.clock import SystemClock
 from cartclock.engine.store.settings import Settings
 from tests.benchmarks.test_terminal_speed import cpu_s
 from tests.kit.busy import FILMS, POLISH, take_up
-from tests.kit.day import from_scratch, odd
+from tests.kit.day import told
 from tests.kit.plans import opening
 from tests.kit.terminal import terminal
 from tests.kit.years import DAYS, catch_up, years_log
@@ -48,8 +48,8 @@ def test_a_log_of_years_is_one_the_program_could_have_written(tmp_path: Path) ->
         assert log.check() == []
         rows, told = log.all_rows(), log.job_summaries()
         shifts_told = log.shift_summaries()
-    jobs, shifts = from_scratch(rows)
-    assert odd(rows) == []
+    jobs, shifts, odd = told(rows)
+    assert odd == []
     assert {one.job for one in told} == jobs.keys()
     assert {one.shift for one in shifts_told} == shifts.keys()
     assert {job.state for job in jobs.values()} == {"closed"}

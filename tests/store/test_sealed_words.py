@@ -21,7 +21,7 @@ from cartclock.engine.facts.words import row_text
 from cartclock.engine.rules import changes, packs, rules
 from cartclock.engine.store import codec
 from cartclock.engine.store.log import Log
-from tests.kit.day import Day, from_scratch, odd
+from tests.kit.day import Day, told
 from tests.kit.samples import SAMPLES
 
 SECRETS = ("zzheadache", "zzskip", "zzredo", "zzrest", "zzclose", "zzreopen", "zzmend", "zzstrike")
@@ -84,13 +84,14 @@ def test_they_are_read_with_the_rows(day: Day) -> None:
 
 def test_what_was_forgotten_leaves_every_fold_as_it_was(day: Day) -> None:
     log = day.bench.log
-    jobs, shifts = from_scratch(log.all_rows())
+    before = told(log.all_rows())
     log.forget(refs(log))
     assert log.check() == []
     after = log.all_rows()
     assert {word for row in after for word in codec.sealed_words(row.event)} <= {"", "forgotten"}
-    assert odd(after) == []
-    for folds, now in zip((jobs, shifts), from_scratch(after), strict=True):
+    jobs, shifts, odd = told(after)
+    assert odd == []
+    for folds, now in ((before.jobs, jobs), (before.shifts, shifts)):
         assert folds.keys() == now.keys()
         for id_, fold in folds.items():
             assert fold.state == now[id_].state
