@@ -16,7 +16,7 @@ from cartclock.engine.films.waves import wave_minutes, wave_since_us
 from cartclock.engine.times import Instant
 
 REST_DUE, REST_IN_WAVE = "rest_due", "rest_in_wave"
-REST_RULES = frozenset({REST_DUE, REST_IN_WAVE})
+REST_QUESTIONS = frozenset({REST_DUE, REST_IN_WAVE})
 """The rules that ask about a rest, by id; whoever says no to one does not go on with that work."""
 
 

@@ -29,7 +29,6 @@ from cartclock.engine.store.clock import SystemClock
 from cartclock.engine.store.settings import Settings
 from tests.benchmarks.test_terminal_speed import cpu_s
 from tests.kit.busy import FILMS, POLISH, take_up
-from tests.kit.day import told
 from tests.kit.plans import opening
 from tests.kit.terminal import terminal
 from tests.kit.years import DAYS, catch_up, years_log

@@ -11,7 +11,7 @@ from cartclock import engine
 from cartclock.engine.films.gate import CONDITION, GATE, READING_ENDS
 from cartclock.engine.films.undone import UNDONE
 from cartclock.engine.rules.reasons import REASONS, reasons_for
-from cartclock.engine.rules.rest_in_wave import REST_RULES
+from cartclock.engine.rules.rest_in_wave import REST_QUESTIONS
 
 ASKED = re.compile(r'_ask\(\s*over,\s*"([a-z_]+)"')
 
@@ -19,7 +19,7 @@ ASKED = re.compile(r'_ask\(\s*over,\s*"([a-z_]+)"')
 def asked_in_the_source() -> set[str]:
     (folder,) = engine.__path__
     text = "".join(path.read_text() for path in Path(folder).rglob("*.py"))
-    return {*ASKED.findall(text), *REST_RULES, GATE, CONDITION, READING_ENDS, UNDONE}
+    return {*ASKED.findall(text), *REST_QUESTIONS, GATE, CONDITION, READING_ENDS, UNDONE}
 
 
 def test_every_rule_that_asks_has_reasons_of_its_own() -> None:

@@ -31,7 +31,7 @@ from cartclock.engine.now.key_line import KeyLine
 from cartclock.engine.now.moment import Moment
 from cartclock.engine.rules import choices, rules, typed
 from cartclock.engine.rules.reasons import reasons_for
-from cartclock.engine.rules.rest_in_wave import REST_RULES
+from cartclock.engine.rules.rest_in_wave import REST_QUESTIONS
 from cartclock.engine.times import Instant
 from cartclock.engine.trouble import Asks, Refused, StoreFault
 from cartclock.engine.until import Kept
@@ -537,7 +537,7 @@ class RunScreen(CartScreen):
 
         def leave() -> None:
             self._settled()
-            if asked.rule_id in REST_RULES and not asked.worker:
+            if asked.rule_id in REST_QUESTIONS and not asked.worker:
                 # What was picked past the rest is not gone on with: SPACE names the best again.
                 self.cart.picked = None
             self.say("Left as it was.")
