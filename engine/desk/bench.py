@@ -201,14 +201,15 @@ class Bench:
         return self._scene(who, now_us, Instant(now_us if at_us is None else min(at_us, now_us)))
 
     def _scene(self, who: str, now_us: Instant, at_us: Instant) -> Scene:
+        def known() -> frozenset[str] | None:
+            return self.known_products
+
         if at_us >= now_us:
-            return Scene(
-                who, self.shift(who), self.jobs, now_us, self.known_products, self.own(who)
-            )
+            return Scene(who, self.shift(who), self.jobs, now_us, known, self.own(who))
         before = [row for row in believed_rows(self.rows) if row.at_us <= at_us]
         found = folded(before, self.jobs, self.shifts)
         shift = _newest(found.shifts, who)
-        return Scene(who, shift, found.jobs, at_us, self.known_products, self.own(who))
+        return Scene(who, shift, found.jobs, at_us, known, self.own(who))
 
     def moment(
         self,

@@ -128,7 +128,8 @@ class Moment(Struct, frozen=True, eq=False):
         """What a rule looks at if the worker presses at this instant."""
         facts, who = self.facts, self.me.worker
         shift = facts.shifts.get(who)
-        return Scene(who, shift, facts.jobs, self.now_us, facts.known_products, self.me.own)
+        known = facts.known_products
+        return Scene(who, shift, facts.jobs, self.now_us, lambda: known, self.me.own)
 
     def at(self, now_us: Instant, sure: bool) -> Moment:
         """The moment at an instant from `now_us` on and before `until_us`: its clocks go on."""

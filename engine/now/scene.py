@@ -10,6 +10,7 @@ from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.shift import Shift
 from cartclock.engine.films.flashing import Own
 from cartclock.engine.now.moves import as_if_finished, as_if_put_down
+from cartclock.engine.products.reminders import KnownProducts, no_log
 from cartclock.engine.times import Instant
 from cartclock.engine.trouble import Refused
 
@@ -22,7 +23,7 @@ class Scene(Struct, frozen=True):
         shift: the worker's shift; None if off the clock.
         jobs: every job that is open, by id (a closed one too where it is reopened).
         now_us: job time of the press.
-        known_products: keys of the products this cart ever used; None: not to be asked about.
+        known_products: gives keys of the products this cart ever used; None: not to be asked about.
         own: the worker's own watched sections, by product.
     """
 
@@ -30,7 +31,7 @@ class Scene(Struct, frozen=True):
     shift: Shift | None
     jobs: Mapping[str, Job]
     now_us: Instant
-    known_products: frozenset[str] | None = None
+    known_products: KnownProducts = no_log
     own: Own = {}
 
     @property

@@ -7,7 +7,7 @@ are noticed too late.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 
 from msgspec import Struct
 
@@ -210,11 +210,20 @@ def touched(job: Job) -> frozenset[str]:
     return frozenset(found)
 
 
-def first_use(job: Job, move: Move, known: frozenset[str] | None) -> str:
+KnownProducts = Callable[[], frozenset[str] | None]
+"""Gives the keys (`key_of`) of the products that are not new; None: nobody knows, or new ones are
+not to be asked about."""
+
+
+def no_log() -> None:
+    """The answer where there is no log to look into."""
+
+
+def first_use(job: Job, move: Move, known: KnownProducts) -> str:
     """The question before a product is used for the first time; "" if there is none to ask.
 
-    known: keys (`key_of`) of the products that are not new (`known_to`); None: nobody knows, or
-    new products are not to be asked about. Fluoride is asked about at its first use in every job.
+    known: asked only where the work brings a product that the job has not had. Fluoride is asked
+    about at its first use in every job.
     """
     try:
         work = job.work(move.stage, move.turn)
@@ -228,7 +237,8 @@ def first_use(job: Job, move: Move, known: frozenset[str] | None) -> str:
             continue
         family = family_of(product)
         short = "" if family is None else family.short
-        new = known is not None and key_of(product) not in known
+        before = known()
+        new = before is not None and key_of(product) not in before
         always = family is not None and family.name == FLUORIDE
         if always or (new and (short or product.hazards)):
             codes = f" ({', '.join(product.hazards)})" if product.hazards else ""

@@ -254,7 +254,7 @@ def _ask_before(
     resting = rest_question(job, move, pace, scene.now_us)
     if resting:
         _ask(over, REST_IN_WAVE, resting)
-    new = first_use(job, move, known_to(scene.on, scene.known_products))
+    new = first_use(job, move, lambda: known_to(scene.on, scene.known_products()))
     if new:
         _ask(over, "first_use", new)
     # What the press finishes belongs to the wave that goes on with it; what is put down ends it.

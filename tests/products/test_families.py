@@ -123,8 +123,9 @@ def test_a_family_is_known_and_says_before_the_work_what_it_has_to_say(name: str
 @pytest.mark.parametrize("name", NAMES)
 def test_the_first_use_of_a_family_is_asked_about_where_it_can_hurt(name: str) -> None:
     book = begun(name)
-    new = replace(book.scene(5), known_products=frozenset())
-    known = replace(book.scene(5), known_products=frozenset({key_of(of("product 0", name))}))
+    new = replace(book.scene(5), known_products=frozenset)
+    had = frozenset({key_of(of("product 0", name))})
+    known = replace(book.scene(5), known_products=lambda: had)
     for scene, asked in ((new, name in ASKED), (known, name == FLUORIDE)):
         question = first_use(book.job(), take_up(0), scene.known_products)
         assert bool(question) is asked

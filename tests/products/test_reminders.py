@@ -57,7 +57,7 @@ def book(plan: Plan = PLAN) -> Book:
 
 
 def scene(found: Book, at_s: float, *known: str) -> Scene:
-    return replace(found.scene(at_s), known_products=frozenset(known))
+    return replace(found.scene(at_s), known_products=lambda: frozenset(known))
 
 
 # The page.
@@ -164,9 +164,9 @@ def test_nothing_is_asked_while_a_film_is_in_play() -> None:
 
 def test_a_step_that_is_none_asks_nothing() -> None:
     job = book().job()
-    assert first_use(job, replace(UP, turn=Turn(1, 1, 9)), frozenset()) == ""
-    assert first_use(job, Move("take up", JOB, "Nowhere", ("left",)), frozenset()) == ""
-    assert first_use(job, replace(UP, turn=Turn(1, 1, 2)), frozenset()) == ""
+    assert first_use(job, replace(UP, turn=Turn(1, 1, 9)), frozenset) == ""
+    assert first_use(job, Move("take up", JOB, "Nowhere", ("left",)), frozenset) == ""
+    assert first_use(job, replace(UP, turn=Turn(1, 1, 2)), frozenset) == ""
 
 
 def test_what_a_cart_knows_is_what_was_booked_and_not_struck() -> None:
