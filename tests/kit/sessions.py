@@ -21,7 +21,9 @@ from cartclock.engine.facts.rows import Row
 from cartclock.engine.record.record import Record
 from cartclock.engine.store.log import Log
 from tests.kit.drawn import drawn, hold
+from tests.kit.library import keep
 
+keep()
 HOME, SMALL = (80, 24), (40, 12)
 
 

@@ -14,11 +14,8 @@ from collections.abc import AsyncIterator, Callable, Sequence
 from contextlib import asynccontextmanager
 from itertools import combinations
 from pathlib import Path
-from typing import Any
 
 from textual import events
-from textual.css.model import RuleSet
-from textual.css.stylesheet import Stylesheet
 from textual.drivers.headless_driver import HeadlessDriver
 from textual.geometry import Size
 from textual.keys import KEY_NAME_REPLACEMENTS, REPLACED_KEYS
@@ -43,6 +40,7 @@ from cartclock.tui.widgets.keyrow import KeyRow
 from cartclock.tui.widgets.plain import Plain
 from cartclock.tui.widgets.sheet import Sheet
 from tests.kit.drawn import drawn, hold
+from tests.kit.library import keep
 from tests.kit.plans import opening
 
 # 2026-09-21 14:13:20 UTC.
@@ -52,6 +50,7 @@ SLICE_S = 120.0
 # The program looks every second; a wind looks once so long before its end, so that what changed
 # before that is no news at its end.
 READ_S = NEWS_US / 1e6
+keep()
 NAMES = {"esc": "escape", "?": "question_mark"}
 
 
@@ -77,19 +76,6 @@ class Fingers:
     def __call__(self) -> float:
         self.now += self.step
         return self.now
-
-
-def parse_once(stylesheet: Stylesheet, *source: Any, **facts: Any) -> list[RuleSet]:
-    """What an app of this run has parsed, every other one of the same colours takes over."""
-    key = (source, *facts.items(), *stylesheet._variables.items())
-    if key not in PARSED:
-        PARSED[key] = parse_anew(stylesheet, *source, **facts)
-    return PARSED[key]
-
-
-PARSED: dict[tuple[Any, ...], list[RuleSet]] = {}
-parse_anew = Stylesheet._parse_rules
-Stylesheet._parse_rules = parse_once  # type: ignore[method-assign]  # a thousand apps are started
 
 
 class Driven(CartClock):
@@ -149,10 +135,9 @@ class Play:
         for key in keys:
             self.app.post_message(key_event(key))
             await self.settle()
-            for sheet in self.screen.query(Sheet):
-                # A letter that stands for two lines would only ever pick the first.
-                letters = [line.hot for line in sheet._lines if line.hot]
-                assert len(set(letters)) == len(letters), letters
+            # A letter that stands for two lines would only ever pick the first.
+            letters = [line.hot for line in self.sheet._lines if line.hot]
+            assert len(set(letters)) == len(letters), letters
 
     async def clock_on(self) -> None:
         """Clocks the worker on as the list of the clock does, and reads the reminders."""
