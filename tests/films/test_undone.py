@@ -140,6 +140,29 @@ def test_a_layer_that_is_laid_again_is_asked_about_again() -> None:
     assert "Cut 4" in question(book, 40, up(A, turn=Turn(2, 1, 0)))
 
 
+def test_an_answer_for_another_coat_or_to_another_question_is_none() -> None:
+    book = car(CUT, replace(COATING, name="Base"), COATING)
+    for at_s, stage, over in ((10, "Base", UNDONE), (20, "Coat", "coat_gate")):
+        book.press(at_s, ev.WorkStarted(stage, (A,), Turn(), {over: "all the same"}))
+        book.press(at_s, ev.StepFinished(stage, (A,), Turn()))
+        assert book.odd() == []
+        assert "Cut 4" in question(book, at_s + 5, up(B))
+
+
+def test_a_film_that_dried_is_taken_off_without_the_question() -> None:
+    book = car()
+    book.press(10, ev.WorkStarted("Coat", (A,), Turn()))
+    book.press(20, ev.StepFinished("Coat", (A,), Turn(), Marks(60, 100, 300)))
+    assert question(book, 3 * 3600, up(A, turn=Turn(1, 1, 2))) == ""
+
+
+def test_four_stages_are_all_named() -> None:
+    more = [replace(WIPE, name=f"Stage {number}") for number in range(4)]
+    assert question(car(*more, COATING), 10, up(A)) == (
+        "Not done before the coat: Stage 0 1, Stage 1 1, Stage 2 1, Stage 3 1. Coat all the same?"
+    )
+
+
 def test_struck_the_answer_is_asked_for_again() -> None:
     book = car()
     press = book.press(10, ev.WorkStarted("Coat", (A,), Turn(), {UNDONE: "panel by panel"}))

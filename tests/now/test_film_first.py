@@ -160,6 +160,22 @@ def test_another_film_that_waits_comes_before_the_rest_and_before_a_new_one() ->
     assert (first.act, first.sections) == ("take up", (A,))
 
 
+def test_while_a_rest_waits_for_the_film_of_a_mate_no_new_one_is_laid_by_default() -> None:
+    book = opened(WIPE, COAT, POLISH)
+    book.press(0, ev.ReadingTaken(air_c=36, rh=24))
+    book.press(0, ev.WorkStarted("Wipe", ("whole car",), Turn()))
+    book.press(3500, ev.ReadingTaken(air_c=36, rh=24))
+    book.press(3550, ev.ClockedOn("carport"), worker="mate")
+    book.press(3600, ev.StepFinished("Wipe", ("whole car",), Turn()))
+    book.press(3600, ev.WorkStarted("Coat", (A,), Turn()), worker="mate")
+    assert book.odd() == []
+    now = at(book, 3620).me
+    assert now.watch is not None and now.watch.rest == "after the film"
+    assert now.moves[0].stage == "Polish"
+    laid = [move.sections for move in now.moves if move.say == "apply"]
+    assert (B,) in laid
+
+
 def test_while_a_rest_waits_for_a_slow_film_nothing_is_taken_up_beside_it() -> None:
     slow = replace(COAT, steps=(COAT.steps[0], Wait("flash", 900, 1000, 3000), *COAT.steps[2:]))
     book = opened(POLISH, WIPE, slow)
@@ -177,3 +193,20 @@ def test_while_a_rest_waits_for_a_slow_film_nothing_is_taken_up_beside_it() -> N
     waiting = at(book, 3700).me
     assert waiting.watch is not None and waiting.watch.rest == "after the film"
     assert (waiting.moves[0].act, waiting.moves[0].sections) == ("stand by", (A,))
+    # Another film that closed meanwhile is worked, and not stood by beside the slow one.
+    both = replace(slow, sections=(A, B))
+    book = opened(WIPE, both)
+    book.press(0, ev.ReadingTaken(air_c=36, rh=24))
+    book.press(0, ev.WorkStarted("Wipe", ("whole car",), Turn()))
+    book.press(3500, ev.ReadingTaken(air_c=36, rh=24))
+    book.press(3600, ev.StepFinished("Wipe", ("whole car",), Turn()))
+    for at_s, name, marks in ((3600, A, Marks(60, 90, 200)), (3660, B, Marks(900, 1000, 3000))):
+        book.press(at_s, ev.WorkStarted("Coat", (name,), Turn()))
+        book.press(at_s + 60, ev.StepFinished("Coat", (name,), Turn(), marks))
+    late = at(book, 3900).me
+    assert late.watch is not None and late.watch.rest == "after the film"
+    assert (late.moves[0].act, late.moves[0].sections, late.moves[0].why) == (
+        "take up",
+        (A,),
+        "late",
+    )

@@ -225,8 +225,9 @@ class FilmLaws(RuleBasedStateMachine):
     @invariant()
     def the_laws_hold(self) -> None:
         now = self.cart.moment()
-        for hand in (self.cart.hand(worker) for worker in WORKERS):
-            if hand.on is not None:
+        for worker in WORKERS:
+            hand, shift = self.cart.hand(worker), self.cart.shifts.get(worker)
+            if shift is not None and shift.state not in ("new", "off"):
                 self.no_rest_over_a_film(now, hand)
                 self.no_closed_job(now, hand)
                 self.space_leaves_no_film(now, hand)
@@ -245,7 +246,7 @@ class FilmLaws(RuleBasedStateMachine):
 
     def no_closed_job(self, now: Moment, hand: Hand) -> None:
         """No move is of a closed job, and none writes into one; nor is one at hand."""
-        at_hand = job_at_hand(now.jobs, hand.on)
+        at_hand = job_at_hand(now.jobs, hand.shift)
         assert at_hand is None or at_hand.state == "open"
         for move in hand.moves:
             assert not move.job or now.jobs[move.job].state == "open"
@@ -255,7 +256,7 @@ class FilmLaws(RuleBasedStateMachine):
 
     def space_leaves_no_film(self, now: Moment, hand: Hand) -> None:
         """The large key never puts down what lays or ends a film."""
-        if not (holds_a_film(self.cart.jobs, hand.on) and hand.moves and well(hand)):
+        if not (holds_a_film(self.cart.jobs, hand.shift) and hand.moves and well(hand)):
             return
         fares = hand.watch
         called = fares is not None and fares.rest_now

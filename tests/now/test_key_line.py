@@ -96,6 +96,9 @@ def test_the_rest_of_somebody_unwell_waits_for_nothing() -> None:
         fares = watch(book.shift(), book.jobs(), now_us)
         assert fares.rest_now
         assert KeyLine(SPREAD).then(REST, fares, now_us, False).is_news(now_us) is not ill
+        # Whatever else takes the place of a line does wait.
+        assert KeyLine(SPREAD).then(LEVEL, fares, now_us, False).is_news(now_us)
+        assert KeyLine(SPREAD).then(None, fares, now_us, False).is_news(now_us)
 
 
 def test_going_on_past_a_rest_that_was_just_called_is_another_move() -> None:
@@ -105,6 +108,10 @@ def test_going_on_past_a_rest_that_was_just_called_is_another_move() -> None:
     called = before.then(SPREAD, fares, us(3600), False)
     assert called.is_news(us(3600))
     assert called.then(SPREAD, fares, us(3602), False).news_until_us == called.news_until_us
+    for move in (END, STAND, None):
+        # What takes nothing up goes on past no rest.
+        before = KeyLine(move).then(move, None, us(3599), False)
+        assert not before.then(move, fares, us(3600), False).is_news(us(3600))
 
 
 def test_the_job_at_hand_is_the_one_held_last_and_another_vehicle_is_named() -> None:

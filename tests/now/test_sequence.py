@@ -11,10 +11,11 @@ from cartclock.engine.facts.in_play import film_in_play, in_play
 from cartclock.engine.facts.rows import HOUR_US, MINUTE_US
 from cartclock.engine.now.moment import Facts, moment
 from cartclock.engine.now.sequence import sequence
+from cartclock.engine.plan.plan import Work
 from cartclock.engine.rules import rules
 from tests.kit.book import opened, us
 from tests.kit.day import Day
-from tests.kit.plans import POLISH, opening
+from tests.kit.plans import COAT, POLISH, opening
 
 
 def names(day: Day) -> list[str]:
@@ -49,6 +50,32 @@ def test_a_late_film_is_in_play_and_one_that_dried_an_hour_ago_is_not(tmp_path: 
     day.clock.wind(3600)
     assert names(day) == []
     assert not film_in_play(day.bench.jobs.values(), day.bench.now_us)
+
+
+def test_work_behind_work_is_no_film() -> None:
+    book = opened(replace(POLISH, steps=(Work("cut", 5.0), Work("wipe off", 1.0))))
+    book.press(0, ev.WorkStarted("Polish", ("door",), ev.Turn()))
+    book.press(60, ev.StepFinished("Polish", ("door",), ev.Turn()))
+    book.press(60, ev.WorkStarted("Polish", ("door",), ev.Turn(step=1)))
+    assert book.odd() == []
+    assert in_play(book.job(), us(70)) == ()
+
+
+def test_a_film_put_down_half_off_closes_when_its_own_window_did() -> None:
+    book = opened(COAT)
+    level, marks = ev.Turn(step=2), (ev.Marks(60, 100, 300), ev.Marks(60, 100, 9000))
+    for at_s, name, mark in ((0, "bonnet left", marks[0]), (100, "bonnet right", marks[1])):
+        book.press(at_s, ev.WorkStarted("Coat", (name,), ev.Turn()))
+        book.press(at_s + 60, ev.StepFinished("Coat", (name,), ev.Turn(), mark))
+    # The other film was taken up after it, and closes hours later.
+    for at_s, name in ((200, "bonnet left"), (260, "bonnet right")):
+        book.press(at_s, ev.WorkStarted("Coat", (name,), level))
+        book.press(at_s + 20, ev.WorkPutDown("Coat", (name,), level))
+    assert book.odd() == []
+    spent_s = 300 + 3600
+    both = ["bonnet left", "bonnet right"]
+    assert [one.name for one in in_play(book.job(), us(spent_s - 1))] == both
+    assert [one.name for one in in_play(book.job(), us(spent_s))] == both[1:]
 
 
 def test_a_gap_between_layers_is_no_film(tmp_path: Path) -> None:
