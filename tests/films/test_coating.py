@@ -458,6 +458,16 @@ def test_a_panel_in_the_sun_in_cool_air_needs_no_hour() -> None:
     assert "The air is under 30 C: shade it and measure." in asked(book, 10, up(A))[1]
 
 
+def test_a_panel_in_the_sun_under_its_own_limit_is_not_sent_to_the_shade() -> None:
+    # The air is too damp until it is warmer; the panel at 26 C is within its 30 C.
+    damp = ev.ReadingTaken(air_c=20.0, rh=80.0, panel_c=26.0, place="sun")
+    book = read(damp, limits=Limits(panel_high_c=30.0, rh_high=70.0))
+    book.press(6, ev.DayExpected(14.0, 30.0))
+    said = asked(book, 10, up(A))[1]
+    assert "Planning curve: " in said
+    assert "shade" not in said
+
+
 def test_three_degrees_over_the_air_are_not_the_sun() -> None:
     for panel_c, says in ((36.0, "met about 19:00"), (36.1, "the air is under 30 C from 18:00")):
         warm = ev.ReadingTaken(air_c=33.0, rh=30.0, panel_c=panel_c)
@@ -536,6 +546,17 @@ def test_a_stage_that_waits_for_a_cool_panel_is_told_of_the_shade_too() -> None:
     assert "Planning curve: the air is under 28 C from 19:00; shade it and measure." in said
     book.press(7, ev.ReadingTaken(air_c=27.0, rh=30.0, panel_c=47.0))
     assert "The air is under 28 C: shade it and measure." in asked(book, 10, up(A))[1]
+
+
+def test_a_stage_is_sent_to_the_shade_only_if_the_sun_is_what_keeps_it() -> None:
+    cool, warm = Condition("panel_c", True, 28.0, 900), Condition("panel_c", False, 50.0, 900)
+    for condition, panel_c in ((cool, 29.5), (warm, 40.0)):
+        book = coats(stage=replace(GATED, kind="", condition=condition))
+        book.press(5, ev.ReadingTaken(air_c=27.0, rh=30.0, panel_c=panel_c))
+        book.press(6, ev.DayExpected(18.0, 34.0))
+        said = asked(book, 10, up(A))[1]
+        assert "Planning curve: " in said
+        assert "shade" not in said
 
 
 def test_hours_are_told_in_the_zone_of_the_shift_and_of_today_only() -> None:

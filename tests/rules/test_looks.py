@@ -123,6 +123,42 @@ def test_an_old_high_spot_is_polished_out_on_its_panel_before_the_layer_is_laid_
     assert book.job().sections["Coat", RIGHT].state == "done"
 
 
+def test_what_is_done_again_before_it_is_the_section_of_the_same_name_alone() -> None:
+    cut = Stage("Cut", (LEFT, RIGHT), (Work("cut", 5.0),), panels=COAT.panels)
+    book = opened(cut, COAT)
+    for name in (LEFT, RIGHT):
+        book.press(10, ev.WorkStarted("Cut", (name,), Turn()))
+        book.press(20, ev.StepFinished("Cut", (name,), Turn()))
+    lay(book, 100, LEFT, RIGHT)
+    book.do(5000, looks.find, JOB, "Coat", LEFT, "high spot", "remedy")
+    states = {name: book.job().sections["Cut", name].state for name in (LEFT, RIGHT)}
+    assert states == {LEFT: "todo", RIGHT: "done"}
+
+
+def test_a_layer_to_be_laid_anew_is_not_looked_at_until_it_lies_again() -> None:
+    book = opened(COAT)
+    lay(book, 100, ROOF)
+    lay(book, 5000, ROOF, layer=2)
+    assert looked(book) == [(2, (ROOF,))]
+    book.do(8000, looks.find, JOB, "Coat", ROOF, "high spot", "layer")
+    assert book.job().sections["Coat", ROOF].turn == Turn(2, 2, 0)
+    assert looked(book) == []
+    assert looks.lying_open([book.job()]) == []
+    lay(book, 9000, ROOF, layer=2, pass_=2)
+    assert looked(book) == [(2, (ROOF,))]
+
+
+def test_work_of_another_stage_on_the_panel_covers_no_layer() -> None:
+    book = opened(COAT, replace(CUT, name="Inspect"))
+    lay(book, 100, ROOF)
+    book.press(200, ev.WorkStarted("Inspect", (ROOF,), Turn()))
+    book.press(300, ev.StepFinished("Inspect", (ROOF,), Turn()))
+    assert book.odd() == []
+    assert looked(book) == [(1, (ROOF,))]
+    (one,) = looks.lying_open([book.job()])
+    assert one[2].touched_us == us(100)
+
+
 def test_what_is_noted_only_leaves_the_section_as_it_is() -> None:
     book = cut_and_laid()
     (event,) = book.do(1400, looks.find, JOB, "Coat", ROOF, "lint")
