@@ -126,9 +126,8 @@ def test_an_old_high_spot_is_polished_out_on_its_panel_before_the_layer_is_laid_
 def test_what_is_done_again_before_it_is_the_section_of_the_same_name_alone() -> None:
     cut = Stage("Cut", (LEFT, RIGHT), (Work("cut", 5.0),), panels=COAT.panels)
     book = opened(cut, COAT)
-    for name in (LEFT, RIGHT):
-        book.press(10, ev.WorkStarted("Cut", (name,), Turn()))
-        book.press(20, ev.StepFinished("Cut", (name,), Turn()))
+    book.press(10, ev.WorkStarted("Cut", (LEFT, RIGHT), Turn()))
+    book.press(20, ev.StepFinished("Cut", (LEFT, RIGHT), Turn()))
     lay(book, 100, LEFT, RIGHT)
     book.do(5000, looks.find, JOB, "Coat", LEFT, "high spot", "remedy")
     states = {name: book.job().sections["Cut", name].state for name in (LEFT, RIGHT)}
