@@ -114,6 +114,9 @@ def test_the_second_layer_is_a_wave_of_its_own() -> None:
     assert wave_since_us(book.job(), "Coat", 2, us(over_s + 1)) is None
     asked = question(book, over_s + 1, up(PANELS[0], Turn(1, 2, 0)))
     assert asked.startswith("coat_gate: The reading of the panel is 100 min old")
+    # It begins with its own first touch, and not with the gap in front of it.
+    book.press(over_s + 60, ev.WorkStarted("Coat", PANELS[:1], Turn(1, 2, 0)))
+    assert wave_since_us(book.job(), "Coat", 2, us(over_s + 90)) == us(over_s + 60)
 
 
 @pytest.mark.parametrize(

@@ -110,6 +110,16 @@ def test_a_rest_that_is_called_asks_by_itself() -> None:
 
 def test_what_leaves_no_film_is_not_asked_about() -> None:
     book, at_s = near()
-    wash = Move("take up", JOB, "Wash", ("whole car",), Turn())
-    assert rest_question(book.job(), wash, pace(book, at_s), us(at_s)) == ""
+    book.press(at_s, ev.StageAdded(Stage("Trim", ("whole car",), (Work("dress", 90.0),)), ""))
+    trim = Move("take up", JOB, "Trim", ("whole car",), Turn())
+    assert rest_question(book.job(), trim, pace(book, at_s), us(at_s)) == ""
     assert rest_question(book.job(), up(PANELS[0]), None, us(at_s)) == ""
+
+
+def test_a_film_put_down_half_laid_goes_on_without_being_asked_about() -> None:
+    book, at_s = near()
+    book.press(at_s, ev.WorkStarted("Coat", (PANELS[0],), Turn()))
+    book.press(at_s + 10, ev.WorkPutDown("Coat", (PANELS[0],), Turn()))
+    found = pace(book, at_s)
+    assert rest_question(book.job(), up(PANELS[1]), found, us(at_s + 11))
+    assert rest_question(book.job(), up(PANELS[0]), found, us(at_s + 11)) == ""
