@@ -303,6 +303,26 @@ def test_a_rest_gives_work_time_back() -> None:
     assert left(cool) > left(day.pace(50))
 
 
+@pytest.mark.parametrize(
+    ("reading", "rule"),
+    [
+        (ReadingTaken(wbgt_c=29.0), "NIOSH limit"),
+        (ReadingTaken(air_c=33.0, rh=40.0), "NIOSH table"),
+    ],
+    ids=["limit", "table"],
+)
+def test_past_minutes_count_in_the_class_in_which_they_were_worked(
+    reading: ReadingTaken, rule: str
+) -> None:
+    def after(past: str, now: str) -> Pace:
+        return Day(reading).work(0, past).work(25, now).pace(26, acclimatized=True)
+
+    # Taping before the cut is no cutting, and cutting before the taping no taping.
+    assert after("light", "heavy").rule == after("heavy", "heavy").rule == rule
+    assert left(after("light", "heavy")) > left(after("heavy", "heavy"))
+    assert left(after("heavy", "light")) < left(after("light", "light"))
+
+
 def test_hard_work_behind_is_not_forgotten_by_light_work_now() -> None:
     day = Day(ReadingTaken(air_c=38.0, rh=50.0)).work(0, "heavy")
     day.at(50, ReadingTaken(air_c=23.0, rh=40.0)).work(50, "light")
