@@ -727,11 +727,15 @@ async def test_a_caller_is_answered_over_a_question_and_the_question_stays(tmp_p
     async with played(tmp_path, (COAT,)) as play:
         await close_job(play)
         question = play.sheet.title
+        await play.wind(30)
         await play.press("c")
         assert play.called == "caller"
         await play.press("p")
         assert play.kinds[-1] == "OtherWorkStarted"
         assert (play.called, play.sheet.title) == ("run", question)
+        # It has waited since it was put, and not since the call.
+        (face,) = play.glance.faces
+        assert (face.word, face.clock) == ("ANSWER", "0:30")
         await play.press("esc")
         assert not play.sheet.is_open
         assert play.bench.log.asked() is None

@@ -13,7 +13,7 @@ from cartclock.engine.facts import events as ev
 from cartclock.engine.store.clock import HandClock
 from cartclock.engine.store.settings import Settings
 from cartclock.tui.keys import KEYS, on_screen
-from cartclock.tui.screens.today import TodayScreen
+from cartclock.tui.screens.today import CLOCK_ON, TodayScreen
 from tests.kit.plans import COAT, POLISH, WIPE, opening
 from tests.kit.stage import START_US, Play, compare_sizes, played, whole
 
@@ -52,6 +52,18 @@ async def test_an_empty_log_begins_on_today(tmp_path: Path) -> None:
         assert play.called == "run"
         assert "OFF THE CLOCK" in play.text
         assert play.bench.rows == []
+
+
+async def test_off_the_clock_today_says_how_to_clock_on(tmp_path: Path) -> None:
+    async with played(tmp_path, (WIPE,), on=False) as play:
+        await play.press("t")
+        assert lines(play)[1] == f"    {CLOCK_ON}"
+        # It is so: these keys do it.
+        assert CLOCK_ON == "Off the clock: U, then SPACE."
+        await play.press("u", "space", "space")
+        assert play.kinds[-1] == "ClockedOn"
+        await play.press("esc", "t")
+        assert f"    {CLOCK_ON}" not in lines(play)
 
 
 async def test_an_answer_does_not_outlast_a_look_at_another_screen(tmp_path: Path) -> None:
