@@ -25,6 +25,9 @@ from xdist.scheduler import LoadGroupScheduling
 sys.dont_write_bytecode = False
 os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 
+# What is read and collected stays; `pytest_collection_finish` has garbage looked for again.
+gc.disable()
+
 # A thousand logs are synced with every press; in memory nobody waits for a disk. What a crash of
 # the machine would leave is not for tests to find out; a killed program leaves the same.
 MEMORY, ROOM = Path("/dev/shm"), 2**30
@@ -83,6 +86,6 @@ def pytest_configure(config: pytest.Config) -> None:
 
 def pytest_collection_finish() -> None:
     """What was collected lives as long as the run: no use in looking through it for garbage."""
-    gc.collect()
     gc.freeze()
     gc.set_threshold(20_000, 20, 20)
+    gc.enable()

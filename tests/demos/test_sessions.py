@@ -29,7 +29,7 @@ NAMES = (
     "two_layers_and_a_saloon",
 )
 # Twice what a press takes on an idle core.
-MOST_YARDS_A_PRESS = 0.36
+MOST_YARDS_A_PRESS = 0.9
 # More often than a session winds by itself.
 OFTEN_S = 60.0
 LONG = pytest.mark.long

@@ -66,7 +66,7 @@ def right(library: Library, day: Day) -> None:
     rows = day.bench.log.all_rows()
     assert library.left() == 0
     assert kept(library) == anew(rows)
-    answers_are_right(library, day.bench.log)
+    answers_are_right(library, day.bench.log, rows)
 
 
 # What it costs.

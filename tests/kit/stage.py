@@ -10,7 +10,7 @@ import asyncio
 import hashlib
 import os
 import unicodedata
-from collections.abc import AsyncIterator, Callable, Sequence
+from collections.abc import AsyncIterator, Callable, Iterator, Sequence
 from contextlib import asynccontextmanager
 from itertools import combinations
 from pathlib import Path
@@ -19,6 +19,7 @@ from textual import events
 from textual.drivers.headless_driver import HeadlessDriver
 from textual.geometry import Size
 from textual.keys import KEY_NAME_REPLACEMENTS, REPLACED_KEYS
+from textual.widget import Widget
 from textual.widgets import Input
 
 import cartclock.tui.app
@@ -348,18 +349,20 @@ async def played(
         bench.close()
 
 
+def ends(widget: Widget) -> Iterator[Widget]:
+    """What of a part is displayed and holds nothing else that is."""
+    for child in widget.displayed_children:
+        inner = list(ends(child))
+        yield from inner or [child]
+
+
 def whole(play: Play) -> list[str]:
     """What is wrong with the picture: overlapping or outlying parts, keys that are missing."""
     width, height = play.app.size
     found = [f"line longer than the screen: {line!r}" for line in play.lines if len(line) > width]
     if len(play.lines) != height:
         found.append(f"{len(play.lines)} lines on {height} rows")
-    leaves = [
-        (widget, widget.region)
-        for widget in play.screen.walk_children()
-        if widget.region.area and widget.display and not widget.displayed_children
-        if all(parent.display for parent in widget.ancestors if parent is not play.app)
-    ]
+    leaves = [(widget, region) for widget in ends(play.screen) if (region := widget.region).area]
     all_of_it = play.screen.region
     for widget, region in leaves:
         if not all_of_it.contains_region(region):

@@ -28,7 +28,7 @@ from cartclock.engine.store.views.films import FILMS
 from cartclock.engine.store.views.products import PRODUCTS
 from cartclock.engine.store.views.stocked import STOCKED
 from cartclock.engine.store.views.timed import TIMED
-from tests.kit.day import WORKERS, from_scratch
+from tests.kit.day import WORKERS, Told, told
 
 Tables = dict[str, list[tuple[Any, ...]]]
 
@@ -48,9 +48,9 @@ def kept(library: Library) -> Tables:
     return {table: sorted(lines, key=repr) for table, lines in found.items()}
 
 
-def anew(rows: list[Row]) -> Tables:
-    """The same by folding the whole log."""
-    jobs, shifts = from_scratch(rows)
+def anew(rows: list[Row], tell: Told | None = None) -> Tables:
+    """The same by folding the whole log; `tell`: what the rows tell, if it is known."""
+    jobs, shifts, _odd = tell or told(rows)
     found: Tables = {table: [] for view in VIEWS for table in view.tables}
     products = {
         row.event.product for row in rows if isinstance(row.event, ev.PackOpened | ev.PackWeighed)
@@ -99,13 +99,16 @@ def make_all(library: Library) -> None:
         before = left
 
 
-def answers_are_right(library: Library, log: Log) -> None:
+def answers_are_right(
+    library: Library, log: Log, rows: list[Row], tell: Told | None = None
+) -> None:
     """Everything that is asked of a library with nothing left to be made, against its whole log.
 
     The newest jobs that usual times and films are taken of are all jobs of the log here.
+
+    rows: every row of the log. tell: what they tell, if it is known.
     """
-    rows = log.all_rows()
-    jobs, shifts = from_scratch(rows)
+    jobs, shifts, _odd = tell or told(rows)
     measured = with_all_readings(shifts)
     assert PRODUCTS.known(library) == known_products(rows)
     assert STOCKED.stock(library).items == stock(rows).items

@@ -174,8 +174,9 @@ class Viewed(AnythingGoes):
     def same(self) -> None:
         if self.stale:
             return
-        library, rows = self.bench.library, self.bench.log.all_rows()
-        wanted, found = anew(rows), kept(library)
+        library, rows = self.bench.library, self.rows()
+        tell, _products = self.told()
+        wanted, found = anew(rows, tell), kept(library)
         if library.left():
             # What is there is right, and nothing is there twice.
             for table, lines in found.items():
@@ -185,7 +186,7 @@ class Viewed(AnythingGoes):
             found = kept(library)
         assert found == wanted
         SEEN.update({table: len(lines) for table, lines in found.items()})
-        answers_are_right(library, self.bench.log)
+        answers_are_right(library, self.bench.log, rows, tell)
 
 
 @pytest.fixture
