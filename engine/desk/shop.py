@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import datetime
 import re
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -28,7 +28,7 @@ from cartclock.engine.hours.account import served
 from cartclock.engine.products.booked import rows_told
 from cartclock.engine.products.stock import PackLog, pack_log
 from cartclock.engine.store.log import JobSummary, Log
-from cartclock.engine.times import Instant
+from cartclock.engine.times import Instant, Length
 from cartclock.engine.trouble import Refused
 
 if TYPE_CHECKING:
@@ -107,6 +107,8 @@ class Shop:
             None if rest_place is None else ev.ReadingTaken(air_c=rest_place[0], rh=rest_place[1])
         )
         self._library = library
+        # Job -> the shifts that were read of the log for it, and which, as of which row.
+        self._older: dict[str, tuple[tuple[frozenset[str], int], dict[str, Shift]]] = {}
 
     @property
     def library(self) -> Library:
@@ -361,6 +363,22 @@ class Shop:
         from cartclock.engine.store.views.timed import TIMED
 
         return TIMED.usual(self.library, worker, step)
+
+    def hands_on(
+        self, job: Job, at_hand: Mapping[str, Shift], now_us: Instant
+    ) -> dict[str, Length]:
+        """Stage of a job -> hands on it so far, of everybody.
+
+        at_hand: shifts that need not be read, by id.
+        """
+        from cartclock.engine.hours.hands_on import hands_on
+
+        older = frozenset(job.shifts) - at_hand.keys()
+        wanted = (older, self.log.head.seq)
+        if older and (job.id not in self._older or self._older[job.id][0] != wanted):
+            self._older[job.id] = (wanted, self._load((), older).shifts)
+        known = {**at_hand, **(self._older[job.id][1] if older else {})}
+        return hands_on(job.id, [known[id_] for id_ in job.shifts if id_ in known], now_us)
 
     def stock(self) -> Stock:
         """What is left of each product, over all jobs of the log."""

@@ -316,29 +316,38 @@ def _cures(job: Job, taken: Sequence[TakenReading], now_us: Instant) -> list[Lon
     return found
 
 
-def long_text(one: Long, job: Job, now_us: Instant) -> str:
-    """A long window in one line, its times on the clock of the job's zone."""
+def long_parts(one: Long, job: Job, now_us: Instant) -> tuple[str, str, str]:
+    """A long window in words, its times on the clock of the job's zone: where and what, what
+    joins, when.
+    """
     zone = job.opened.zone
     match one.about:
         case Window() as window:
             said = {"WAIT": "opens", "READY": "closes", "LATE": "closed"}[one.state]
             at_us = up_to_minute(one.at_us) if one.state == "WAIT" else one.at_us
             where = f"{one.stage}, {window.section}: layer {window.turn.layer}"
-            return f"{where} {said} {spoken(at_us, zone)}"
+            return where, " ", f"{said} {spoken(at_us, zone)}"
         case Curing() as curing:
-            return _cure_text(one, curing, job, now_us, zone)
+            return _cure_parts(one, curing, job, now_us, zone)
         case SecondLook() as look:
             closes = spoken_near(look.closes_us, now_us, zone)
             if one.state == "WAIT":
                 opens = spoken_near(up_to_minute(look.opens_us), now_us, zone)
-                return f"{one.stage}: {_act(job, look)} from {opens} to {closes}"
+                return f"{one.stage}: {_act(job, look)}", " ", f"from {opens} to {closes}"
             ends = f"until {closes}" if one.state == "READY" else f"late since {closes}"
             if one.state == "LATE" and look.layer < look.layers:
                 ends += f", can be seen until layer {look.layer + 1} covers it"
-            return f"{one.stage}: {look_text(job, look, now_us)}, {ends}"
+            return f"{one.stage}: {look_text(job, look, now_us)}", ", ", ends
 
 
-def _cure_text(one: Long, curing: Curing, job: Job, now_us: Instant, zone: str) -> str:
+def long_text(one: Long, job: Job, now_us: Instant) -> str:
+    """`long_parts` in one line."""
+    return "".join(long_parts(one, job, now_us))
+
+
+def _cure_parts(
+    one: Long, curing: Curing, job: Job, now_us: Instant, zone: str
+) -> tuple[str, str, str]:
     where = one.stage
     if one.apart:
         anew = ", laid anew" if curing.pass_ > 1 else ""
@@ -352,7 +361,7 @@ def _cure_text(one: Long, curing: Curing, job: Job, now_us: Instant, zone: str) 
         why = f", cold: {cold} at {when}"
     elif curing.reading is None and curing.below_c is not None:
         why = ", no reading: as if cold"
-    return f"{where}: {said}{why}"
+    return where, ": ", f"{said}{why}"
 
 
 def _act(job: Job, look: SecondLook) -> str:

@@ -7,13 +7,15 @@ work, or as its longest single section with its waits, whichever is longer.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from msgspec import Struct
 
 from cartclock.engine.facts.events import Turn
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.facts.section import Section, next_turn, wait_after, work_of
-from cartclock.engine.plan.plan import Stage
+from cartclock.engine.plan.plan import Stage, Work
 from cartclock.engine.times import Instant, Length
 
 
@@ -78,6 +80,32 @@ def stage_minutes(job: Job, stage: Stage, now_us: Instant) -> tuple[float, float
             turn = next_turn(stage, turn)
         longest = max(longest, passed)
     return hands + sum(together.values()), longest
+
+
+def planned_us(job: Job, stage: Stage) -> Length:
+    """What the plan gives the hands for a stage, microseconds: every layer on every section that
+    is not left out, once, done or not.
+    """
+    there = sum(section.state != "skipped" for section in job.of(stage.name))
+    minutes = sum(
+        step.minutes * (1 if step.over == "all" else there)
+        for step in stage.steps
+        if isinstance(step, Work)
+    )
+    return Length(round(minutes * stage.layers * MINUTE_US) if there else 0)
+
+
+def work_done(job: Job, stages: Iterable[Stage], now_us: Instant) -> float:
+    """Which share of the work on these stages is done, 0 to 1: by the plan's minutes, or by the
+    number of sections where the plan has none.
+    """
+    stages = list(stages)
+    planned = sum(planned_us(job, stage) for stage in stages)
+    if planned:
+        left = sum(stage_minutes(job, stage, now_us)[0] for stage in stages) * MINUTE_US
+        return max(0.0, 1.0 - left / planned)
+    there = [section.over for stage in stages for section in job.of(stage.name)]
+    return sum(there) / len(there) if there else 1.0
 
 
 def _rest_minutes(section: Section, minutes: float, now_us: Instant) -> float:

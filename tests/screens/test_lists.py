@@ -22,6 +22,7 @@ from cartclock.tui.themes import THEMES
 from cartclock.tui.widgets.face import Face
 from cartclock.tui.widgets.keyrow import KeyRow
 from cartclock.tui.widgets.letters import lettered
+from tests.kit.page import read
 from tests.kit.plans import COAT, POLISH, WIPE, opening
 from tests.kit.stage import (
     HOME,
@@ -310,7 +311,7 @@ async def test_a_note_is_never_obeyed(tmp_path: Path) -> None:
             assert "\x1b" not in play.text
             assert "\x9b" not in play.text
             assert whole(play) == []
-        assert any("[/x] bxrkq" in line for line in play.screen.lines())  # type: ignore[attr-defined]  # Record lists lines
+        assert "[/x] bxrkq" in read(play)
 
 
 async def test_an_empty_note_and_esc_write_nothing(tmp_path: Path) -> None:

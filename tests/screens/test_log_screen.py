@@ -55,7 +55,7 @@ async def test_every_press_is_there_newest_first(tmp_path: Path) -> None:
         assert len(lines(play)) == len(presses) == 6
         assert lines(play)[0].startswith("14:19:50  finished: apply bonnet left (Coat, ")
         assert lines(play)[-1].endswith("job 1 opened: bottle green estate")
-        assert "Log   6 presses, newest first" in play.lines[0]
+        assert "LOG   6 PRESSES, NEWEST FIRST" in play.lines[0]
         await compare_sizes("log", play)
         await play.press("space")
         await compare_sizes("log_correct", play)

@@ -17,6 +17,7 @@ from cartclock.engine.rules import packs
 from cartclock.engine.store.settings import Settings
 from cartclock.tui.keys import KEYS, SCREENS, on_screen
 from cartclock.tui.screens.products import ProductsScreen
+from tests.kit.page import read
 from tests.kit.plans import COAT, FALLOUT, WIPE
 from tests.kit.stage import HOME, SMALL, Play, compare_sizes, played, whole
 
@@ -83,7 +84,7 @@ async def test_the_screen_in_the_middle_of_a_job(tmp_path: Path) -> None:
             "Small bottle            LOW 2 ml      lot K4      EXPIRED 2026-09-20",
             "Wax of another plan     not weighed",
         ]
-        assert "Products   bottle green estate   0.10 EUR so far" in play.lines[0]
+        assert "PRODUCTS   BOTTLE GREEN ESTATE   0.10 EUR SO FAR" in play.lines[0]
         await compare_sizes("products", play)
         await play.press("space")
         assert play.sheet.title == (
@@ -413,7 +414,7 @@ async def test_the_record_shows_lots_and_cost(tmp_path: Path) -> None:
         pack(play, ev.PackOpened("fallout", 1000.0, lot="A17", price="18.50"))
         await play.wind(60)
         await play.press("space", "e")
-        text = "\n".join(play.screen.lines())  # type: ignore[attr-defined]  # Record lists lines
+        text = read(play)
         assert "lot A17" in text
         assert "lot not noted" in text
         assert "0.20 EUR" in text

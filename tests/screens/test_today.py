@@ -13,7 +13,9 @@ from cartclock.engine.facts import events as ev
 from cartclock.engine.store.clock import HandClock
 from cartclock.engine.store.settings import Settings
 from cartclock.tui.keys import KEYS, on_screen
-from cartclock.tui.screens.today import CLOCK_ON, TodayScreen
+from cartclock.tui.pages.today import CLOCK_ON
+from cartclock.tui.screens.today import TodayScreen
+from tests.kit.page import said
 from tests.kit.plans import COAT, POLISH, WIPE, opening
 from tests.kit.stage import START_US, Play, compare_sizes, played, whole
 
@@ -27,12 +29,6 @@ sections = ["roof", "sides"]
 work = "wipe"
 minutes = 5
 """
-
-
-def lines(play: Play) -> list[str]:
-    """Every line of the screen's list."""
-    assert isinstance(play.screen, TodayScreen)
-    return play.screen.lines()
 
 
 async def pick(play: Play, word: str) -> None:
@@ -57,13 +53,13 @@ async def test_an_empty_log_begins_on_today(tmp_path: Path) -> None:
 async def test_off_the_clock_today_says_how_to_clock_on(tmp_path: Path) -> None:
     async with played(tmp_path, (WIPE,), on=False) as play:
         await play.press("t")
-        assert lines(play)[1] == f"    {CLOCK_ON}"
+        assert said(play)[1] == CLOCK_ON
         # It is so: these keys do it.
         assert CLOCK_ON == "Off the clock: U, then SPACE."
         await play.press("u", "space", "space")
         assert play.kinds[-1] == "ClockedOn"
         await play.press("esc", "t")
-        assert f"    {CLOCK_ON}" not in lines(play)
+        assert CLOCK_ON not in said(play)
 
 
 async def test_an_answer_does_not_outlast_a_look_at_another_screen(tmp_path: Path) -> None:
@@ -99,7 +95,7 @@ async def test_a_new_job_from_a_starter(tmp_path: Path) -> None:
         assert opened.promised_us == 1_790_098_200_000_000
         assert play.bench.log.plan_text(opened.plan_sha256) is not None
         assert any("bonnet" in name for stage in opened.plan.stages for name in stage.sections)
-        assert "promised Tue 22 Sep 18:30" in lines(play)[0]
+        assert "promised Tue 22 Sep 18:30" in said(play)[0]
         assert play.called == "today"
         await compare_sizes("today_one", play)
 
@@ -208,13 +204,13 @@ async def test_a_job_is_closed_and_opened_again(tmp_path: Path) -> None:
         # What is in hand is finished with it; nothing is left, so nothing is asked.
         await play.press("t", "space", "down", "space")
         assert play.kinds[-1] == "JobClosed"
-        assert lines(play) == ["job 1  bottle green estate   closed"]
-        assert play.lines[0].startswith(" Today   0 open jobs")
+        assert said(play) == ["1  bottle green estate   closed"]
+        assert play.lines[0].split()[1:5] == ["TODAY", "0", "open", "jobs"]
         await play.press("space")
         assert play.spoken == ["open it again", "show its record", "whose, price, promise"]
         await play.press("space")
         assert play.kinds[-1] == "JobReopened"
-        assert "all stages are done" in lines(play)[0]
+        assert "all stages are done" in said(play)[0]
         assert play.odd() == []
 
 
@@ -233,15 +229,15 @@ async def test_the_gaps_of_a_layer_are_one_line_below_the_jobs(tmp_path: Path) -
     async with played(tmp_path, (COAT,), clock=clock) as play:
         await play.wind(600)
         await play.press("p", "space", "down", "down", "down", "space", "1", "0", "space", "t")
-        assert lines(play)[0].endswith("Now Coat (layer 2 of 2: 0/3).")
+        assert said(play)[0].endswith("now   Coat, layer 2 of 2: 0 of 3")
         # One line for the gaps of a layer, however many sections it has.
-        assert lines(play)[1:] == ["    Coat, 3 sections: layer 2 opens 15:17, the last 15:24"]
+        assert said(play)[1:] == ["Coat, 3 sections: layer 2   opens 15:17, the last 15:24"]
         await play.press("down", "space")
         assert play.notice == "Choose a job with up and down."
     clock.wind(3600)
     async with played(tmp_path, clock=clock, seed="again") as play:
         await play.press("t")
-        assert "closes Tue 22 Sep" in lines(play)[1]
+        assert "closes Tue 22 Sep" in said(play)[1]
 
 
 async def test_the_lists_of_the_shift_open_on_run(tmp_path: Path) -> None:

@@ -16,6 +16,7 @@ from cartclock.engine.facts import events as ev
 from cartclock.engine.plan.plan import Stage, Work
 from cartclock.engine.plan.shapes import shape_sections
 from cartclock.engine.vehicle.vehicle import vehicle_record
+from tests.kit.page import read
 from tests.kit.plans import WIPE
 from tests.kit.stage import HOME, SMALL, Play, compare_sizes, played, whole
 
@@ -425,8 +426,8 @@ async def test_the_record_says_it_all(tmp_path: Path) -> None:
         await play.press("v", "d", "space", "c", "esc")
         await play.press("v", "t", "space", "9", "8", "down", "1", "2", "1", "space", "esc")
         await play.press("e")
-        paper = "\n".join(play.screen.lines())  # type: ignore[attr-defined]  # the record has lines
-        for said in ("VEHICLE ON ARRIVAL", "84210 km", "chip", "PAINT READINGS", "98 to 121"):
+        paper = read(play)
+        for said in ("Vehicle on arrival", "84210 km", "chip", "Paint readings", "98 to 121"):
             assert said in paper
 
 

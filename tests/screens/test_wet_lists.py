@@ -15,7 +15,7 @@ from cartclock.engine.plan.plan import Check, Cure, HighSpot, Plan, Product, Sta
 from cartclock.engine.rules import rules
 from cartclock.engine.store.clock import HandClock
 from cartclock.engine.store.settings import Settings
-from cartclock.tui.screens.today import TodayScreen
+from tests.kit.page import said
 from tests.kit.plans import WIPE, opening
 from tests.kit.stage import START_US, Play, compare_sizes, played, whole
 
@@ -215,11 +215,10 @@ async def test_today_shows_the_queue(tmp_path: Path) -> None:
         await play.press("r", "1", "2", "space")
         await lay(play)
         await play.press("t")
-        assert isinstance(play.screen, TodayScreen)
-        assert play.screen.lines()[1:] == [
-            "    Coat: light over bonnet from 14:38 to 14:55",
-            "    Coat: light over roof from 14:40 to 14:59",
-            "    Coat: leave alone until Tue 22 Sep 2026 14:20, cold: air 12 C at 14:13",
+        assert said(play)[1:] == [
+            "Coat: light over bonnet   from 14:38 to 14:55",
+            "Coat: light over roof   from 14:40 to 14:59",
+            "Coat   leave alone until Tue 22 Sep 2026 14:20, cold: air 12 C at 14:13",
         ]
         await compare_sizes("today_queue", play)
         await play.press("u", "i", "o")
@@ -227,8 +226,7 @@ async def test_today_shows_the_queue(tmp_path: Path) -> None:
     clock.wind(14 * 3600)
     async with played(tmp_path, clock=clock, seed="again") as play:
         await play.press("i", "space", "r", "2", "2", "space", "t")
-        assert isinstance(play.screen, TodayScreen)
-        assert play.screen.lines()[-1].endswith(
+        assert said(play)[-1].endswith(
             "leave alone until Tue 22 Sep 2026 14:20, cold: air 12 C at Mon 21 Sep 14:13"
         )
 
@@ -239,8 +237,7 @@ async def test_today_goes_by_what_the_other_measured_at_the_car(tmp_path: Path) 
         play.bench.do_as("Tomek", 0, rules.note_shift, ev.ReadingTaken(air_c=12.0))
         await lay(play)
         await play.press("t")
-        assert isinstance(play.screen, TodayScreen)
-        assert play.screen.lines()[-1].endswith("cold: air 12 C at 14:13")
+        assert said(play)[-1].endswith("cold: air 12 C at 14:13")
 
 
 @pytest.mark.parametrize("key", ["z", "Z", "y", "Y"])

@@ -61,11 +61,16 @@ class Canvas:
         self.chars = [[" "] * width for _ in range(height)]
         self.looks = [[_look("page", False, False)] * width for _ in range(height)]
 
-    def fill(self, top: int, bottom: int, ground: Ground) -> None:
-        """Gives the rows from `top` up to before `bottom` a ground, and wipes them."""
+    def fill(self, top: int, bottom: int, ground: Ground, left: int = 0, right: int = 0) -> None:
+        """Gives the rows from `top` up to before `bottom` a ground, and wipes them.
+
+        Args:
+            left, right: from which column up to before which one; 0 at the right: the edge.
+        """
+        left, right = max(0, left), min(right or self.width, self.width)
         for y in range(max(0, top), min(bottom, self.height)):
-            self.chars[y] = [" "] * self.width
-            self.looks[y] = [_look(ground, False, False)] * self.width
+            self.chars[y][left:right] = [" "] * (right - left)
+            self.looks[y][left:right] = [_look(ground, False, False)] * (right - left)
 
     def put(
         self, x: int, y: int, text: str, *, dim: bool = False, bold: bool = False, end: int = 0

@@ -5,7 +5,6 @@ from __future__ import annotations
 from cartclock.engine.dates import local
 from cartclock.engine.desk.bench import Bench
 from cartclock.engine.facts.job import Job
-from cartclock.engine.facts.layers import progress_text
 from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.section import Window
 from cartclock.engine.facts.shift import Hands
@@ -51,15 +50,3 @@ def zone_of(bench: Bench) -> str:
 def spoken_clock(bench: Bench, at_us: Instant) -> str:
     """Time of day in the zone of the shift."""
     return f"{local(at_us, zone_of(bench)):%H:%M}"
-
-
-def progress(job: Job) -> str:
-    """How far a job is, in plain words."""
-    done = [s.name for s in job.stages if all(x.over for x in job.of(s.name))]
-    left = [s.name for s in job.stages if s.name not in done]
-    if not left:
-        return "all stages are done."
-    begun = f"done: {', '.join(done)}. " if done else ""
-    ahead = f", then {', '.join(left[1:])}" if left[1:] else ""
-    layer = f" ({progress_text(job, left[0])})" if job.stage(left[0]).layers > 1 else ""
-    return f"{begun}Now {left[0]}{layer}{ahead}."

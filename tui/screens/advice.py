@@ -6,6 +6,7 @@ from typing import ClassVar
 
 from cartclock.engine.body.signs import Advice
 from cartclock.engine.letters import wrapped
+from cartclock.tui.face.laying import MARGIN, RIM
 from cartclock.tui.screens.cart import LOW
 from cartclock.tui.screens.listing import ListingScreen
 from cartclock.tui.widgets.keyrow import KeyRow
@@ -28,7 +29,7 @@ class AdviceScreen(ListingScreen):
 
     def lines(self) -> list[str]:
         """The sentences, wrapped, with air between them where there is room."""
-        width = max(20, self.size.width - 2)
+        width = max(20, self.size.width - MARGIN - RIM)
         air = [""] if self.size.height >= 20 else []
         found: list[str] = list(air)
         for sentence in (*self.advice.lines, "esc: back to the clocks"):
@@ -39,6 +40,7 @@ class AdviceScreen(ListingScreen):
         """The whole field says how serious it is; the title says the same in words."""
         serious = self.advice.seriousness in ("emergency", "skin")
         self.set_class(serious, "emergency")
+        self.ground = "late" if serious else "page"
         super().paint()
         # Where rows are few the sentences need them; the last one names the way back.
         for part in (KeyRow, "#notice"):

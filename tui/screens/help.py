@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import ClassVar
 
 from cartclock.engine.letters import wrapped
+from cartclock.tui.face.laying import MARGIN, RIM
 from cartclock.tui.screens.listing import ListingScreen
 
 WORDS = (
@@ -29,7 +30,7 @@ class HelpScreen(ListingScreen):
 
     def lines(self) -> list[str]:
         """Every key of the Run screen first, then those of the others."""
-        width = max(20, self.size.width - 1)
+        width = max(20, self.size.width - MARGIN - RIM)
         reasons = self.cart.run_screen.reasons()
         found = [*wrapped(WORDS, width), ""]
         for key in self.cart.keymap:

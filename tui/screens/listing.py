@@ -1,4 +1,4 @@
-"""A screen that is one list with one list over it: Today, Plan and Log."""
+"""A screen that is one page with one list over it: Today, Plan, Log and their like."""
 
 from __future__ import annotations
 
@@ -6,13 +6,15 @@ from typing import ClassVar
 
 from textual.app import ComposeResult
 
+from cartclock.engine.dates import local
 from cartclock.engine.letters import cells, cropped, inert
 from cartclock.engine.now.glance import Face, most_urgent
+from cartclock.tui.face.canvas import Ground
+from cartclock.tui.face.page import Head, Page, Words, entries
 from cartclock.tui.screens.cart import LOW, NARROW, CartScreen
-from cartclock.tui.widgets.beside import Beside
 from cartclock.tui.widgets.keyrow import KeyRow
+from cartclock.tui.widgets.pageview import PageView
 from cartclock.tui.widgets.plain import Plain
-from cartclock.tui.widgets.rows import Rows
 from cartclock.tui.widgets.sheet import Sheet
 
 # Grounds of the clock at the end of a head line.
@@ -38,57 +40,66 @@ def head_clock(face: Face, width: int, named: bool = True) -> str:
 
 
 class ListingScreen(CartScreen):
-    """Head, rows, one sheet, one notice, keys."""
+    """A page with its head, one sheet, one notice, keys."""
 
     at = 0
     # True for a text that is read: the lines move, none of them is chosen.
     reading: ClassVar[bool] = False
+    ground: Ground = "page"
 
     def compose(self) -> ComposeResult:
-        """Head, rows, list, notice, keys."""
-        with Beside(classes="head"):
-            yield Plain("", id="head")
-            yield Plain("", id="on-clock", classes="right")
-        yield Rows()
+        """Page, list, notice, keys."""
+        yield PageView()
         yield Sheet()
         yield Plain("", id="notice", fold=True)
         yield KeyRow()
 
     def lines(self) -> list[str]:
-        """The rows to show."""
+        """The lines of a page that has no columns."""
         raise NotImplementedError
 
     def heading(self) -> str:
-        """The head line."""
+        """The name of such a page."""
         raise NotImplementedError
+
+    def page(self) -> Page:
+        """What to show; a screen with more than lines of text says otherwise."""
+        rows = tuple(Words(line, entry=not self.reading) for line in self.lines())
+        return Page(self.heading(), rows, reading=self.reading, ground=self.ground)
+
+    @property
+    def view(self) -> PageView:
+        """Where the page stands."""
+        return self.part("PageView", PageView)
 
     def on_screen_resume(self) -> None:
         """Back on top: shows what is so now."""
         self.paint()
 
     def paint(self) -> None:
-        """Shows rows and keys, and beside the head the clock that hurts first."""
-        lines, rows = self.lines(), self.query_one(Rows)
-        last = len(lines) - (rows.size.height if self.reading else 1)
+        """Shows page and keys, and in the head the clock that hurts first."""
+        page, view = self.page(), self.view
+        last = view.last_top(page) if page.reading else entries(page) - 1
         self.at = max(0, min(self.at, last))
-        if self.reading:
-            rows.show(lines, None, self.at)
-        else:
-            rows.show(lines, self.at)
-        self.query_one("#head", Plain).show(self.heading())
-        face = most_urgent(self.cart.run_screen.look().faces)[0]
-        clock = self.query_one("#on-clock", Plain)
-        clock.show(head_clock(face, self.app.size.width))
-        clock.update_classes({field: face.field == field for field in CLOCK_FIELDS})
+        view.tell(page, self._head(), self.at)
         # A list on a small screen takes the room of the answer.
         low = self.app.size.height < LOW
-        self.query_one("#notice", Plain).display = not (low and self.sheet.is_open)
+        self.part("#notice", Plain).display = not (low and self.sheet.is_open)
         super().paint()
+
+    def _head(self) -> Head:
+        now = self.cart.moment
+        face = most_urgent(self.cart.run_screen.look().faces)[0]
+        return Head(
+            f"{local(now.now_us, self.cart.settings.zone):%H:%M}" if now.sure else "",
+            "page" if face.field == "off" else face.field,
+            head_clock(face, self.columns),
+        )
 
     @property
     def _step(self) -> int:
         """How far one press goes: a line, or most of a page."""
-        return max(1, self.query_one(Rows).size.height - 2) if self.reading else 1
+        return self.view.reach if self.view.page.reading else 1
 
     def press_up(self) -> None:
         """The line above, or the page."""

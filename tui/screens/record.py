@@ -4,34 +4,24 @@ from __future__ import annotations
 
 from typing import ClassVar
 
-from cartclock.engine.letters import cells, wrapped
 from cartclock.engine.paper.facts import PaperFacts
-from cartclock.engine.paper.page.text import Text
 from cartclock.engine.paper.sheet import render
 from cartclock.engine.paper.sheets.record import RECORD
+from cartclock.tui.face.page import Page, Words
 from cartclock.tui.lists.in_view import in_hand, job_in_view
 from cartclock.tui.lists.papers import open_papers
+from cartclock.tui.pages.paper import Reading
 from cartclock.tui.screens.listing import ListingScreen
 
-
-def _fitted(line: str, width: int) -> list[str]:
-    """A line of the page in as many lines as it takes on a narrow screen; a rule in one."""
-    if cells(line) <= width:
-        return [line]
-    return [line[:width]] if len(set(line)) == 1 else wrapped(line, width)
+NO_JOB = Page("Record", (Words("No job yet."),), reading=True)
 
 
 class RecordScreen(ListingScreen):
     """The job record, read from top to bottom."""
 
     called: ClassVar[str] = "record"
-    reading: ClassVar[bool] = True
-    _made_for: tuple[str, int, int] | None = None
-    _text: tuple[str, ...] = ()
-
-    def heading(self) -> str:
-        """Which job."""
-        return "Record   up, down: read on"
+    _made_for: tuple[str, int] | None = None
+    _page = NO_JOB
 
     def on_screen_resume(self) -> None:
         """Opens at the top of a record made now."""
@@ -54,20 +44,18 @@ class RecordScreen(ListingScreen):
             return worked[0]
         return max(bench.jobs, key=lambda job_id: bench.jobs[job_id].opened_us, default="")
 
-    def lines(self) -> list[str]:
-        """The record's lines; made anew only when the log has grown or the screen opens."""
+    def page(self) -> Page:
+        """The record; made anew only when the log has grown or the screen opens."""
         job_id, bench = self._job_id, self.cart.bench
         if not job_id:
-            return ["No job yet."]
-        made_for = (job_id, bench.log.head.seq, max(20, self.size.width))
+            return NO_JOB
+        made_for = (job_id, bench.log.head.seq)
         if made_for != self._made_for:
             made = self.cart.shop.record(job_id, self.cart.moment.now_us)
-            facts = PaperFacts(made, currency=self.cart.settings.currency)
-            text = render(RECORD, facts, Text()).decode()
-            fitted = (_fitted(line, made_for[2]) for line in text.splitlines())
-            self._made_for = made_for
-            self._text = tuple(part for parts in fitted for part in parts)
-        return list(self._text)
+            reading = Reading()
+            render(RECORD, PaperFacts(made, currency=self.cart.settings.currency), reading)
+            self._made_for, self._page = made_for, reading.page
+        return self._page
 
     def reasons(self) -> dict[str, str]:
         """Without a job there is nothing to print."""

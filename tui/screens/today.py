@@ -7,33 +7,36 @@ from functools import partial
 from typing import ClassVar
 
 from cartclock.engine.after.handover import handover_notices
-from cartclock.engine.dates import spoken_near
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.in_force import with_all_readings
-from cartclock.engine.facts.job import Job, any_open
+from cartclock.engine.facts.job import Job, open_jobs
 from cartclock.engine.films.cure import queue
 from cartclock.engine.films.long_lines import long_lines
 from cartclock.engine.now.at_hand import job_at_hand
 from cartclock.engine.plan import shapes
 from cartclock.engine.rules import choices, rules, typed
+from cartclock.engine.times import Instant, Length
 from cartclock.engine.trouble import Asks, PlanFault, Refused
+from cartclock.engine.until import Kept, bare
+from cartclock.tui.face.page import Page
 from cartclock.tui.lists import wet
 from cartclock.tui.lists.asked import Asked
-from cartclock.tui.lists.in_view import progress
 from cartclock.tui.lists.reminders import open_new_ones
 from cartclock.tui.lists.whose import ask_whose, open_whose
+from cartclock.tui.pages.today import today_page
 from cartclock.tui.screens.listing import ListingScreen
 from cartclock.tui.screens.run import RunScreen
 from cartclock.tui.widgets.sheet import Line
-
-# What to do next, once there is a job.
-CLOCK_ON = "Off the clock: U, then SPACE."
 
 
 class TodayScreen(ListingScreen):
     """Jobs and long windows."""
 
     called: ClassVar[str] = "today"
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._kept: Kept[Page] = Kept()
 
     def on_screen_resume(self) -> None:
         """Back on top: the cursor is on the job at hand, so that no other is taken by chance."""
@@ -49,44 +52,32 @@ class TodayScreen(ListingScreen):
         known = self.cart.bench.jobs.values()
         return sorted(known, key=lambda j: (j.state != "open", j.opened.number))
 
-    def heading(self) -> str:
-        """How many jobs are open."""
-        count = sum(job.state == "open" for job in self.jobs())
-        return f"Today   {count} open job{'' if count == 1 else 's'}"
-
-    def lines(self) -> list[str]:
-        """One line a job, then its long windows."""
-        found = [self._job_line(job) for job in self.jobs()]
-        if not found:
-            return ["No job yet: + opens one from a plan."]
-        if self.cart.moment.me.on is None and any_open(self.jobs()):
-            found.append(f"    {CLOCK_ON}")
-        return found + [f"    {line}" for line in self.windows()]
-
-    def _job_line(self, job: Job) -> str:
-        opened = job.opened
-        if job.state == "closed":
-            return f"job {opened.number}  {opened.vehicle}   closed"
-        promised = (
-            f"   promised {spoken_near(opened.promised_us, self.cart.moment.now_us, opened.zone)}"
-            if opened.promised_us is not None
-            else ""
-        )
-        # How far it is takes most room, so that it comes last.
-        return f"job {opened.number}  {opened.vehicle}{promised}   {progress(job)}"
-
-    def windows(self) -> list[str]:
-        """Gaps, cures and checks with their times, the earliest first."""
-        bench = self.cart.bench
+    def page(self) -> Page:
+        """One block a job, then the long windows; made anew when something of it is another."""
+        bench, now = self.cart.bench, self.cart.moment
         wet.load_readings(bench)
-        now_us = self.cart.moment.now_us
+        made_for = (bench.log.head.seq, tuple(bench.jobs), tuple(bench.shifts))
+        return self._kept.at(now.now_us, made_for, lambda us: self._page(Instant(us)))
+
+    def _page(self, now_us: Instant) -> Page:
+        bench, now = self.cart.bench, self.cart.moment
         found = queue(bench.jobs, with_all_readings(bench.shifts), now_us)
-        several = len({one.job for one in found}) > 1
-        lines = [
-            f"{f'job {job.opened.number}, ' if several else ''}{said}"
-            for job, said in long_lines(found, bench.jobs, now_us)
-        ]
-        return [*handover_notices(bench.jobs, now_us), *lines]
+        at_us = Instant(bare(now_us))
+        hands = {
+            job.id: Length(sum(self.cart.shop.hands_on(job, bench.shifts, at_us).values()))
+            for job in open_jobs(bench.jobs.values())
+        }
+        hand = (now.me, now.helper)
+        return today_page(
+            jobs=self.jobs(),
+            shifts=[one.on for one in hand if one is not None and one.on is not None],
+            now_us=now_us,
+            zone=self.cart.settings.zone,
+            hands=hands,
+            windows=long_lines(found, bench.jobs, now_us),
+            notices=handover_notices(bench.jobs, now_us),
+            on_clock=now.me.on is not None,
+        )
 
     def press_choose(self) -> None:
         """What can be done with the chosen job."""

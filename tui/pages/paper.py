@@ -1,0 +1,119 @@
+"""A paper read on the screen: a `Medium` of the rows of a page, so that it fits every width."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from cartclock.engine.paper.page.columns import STEP
+from cartclock.engine.paper.page.drawing import Drawing
+from cartclock.engine.paper.page.medium import Column as PaperColumn
+from cartclock.engine.paper.page.medium import Note, SheetHead, TableRow
+from cartclock.tui.face.page import Air, Cells, Column, Heading, Page, PageRow, Table, Words
+
+# Cells that a column of words needs to be read. Our own judgement.
+_LEAST = 16
+_FACTS = (Column(dim=True), Column(least=_LEAST, folds=True))
+
+
+class Reading:
+    """A `Medium` of the rows of a page, from the top down."""
+
+    def __init__(self) -> None:
+        self._rows: list[PageRow] = []
+        self._tables: list[Table] = []
+        self._title = self._number = ""
+        # Tables under the newest heading, so that columns of one shape stand in line.
+        self._alike: dict[tuple[tuple[int, bool], ...], int] = {}
+
+    @property
+    def page(self) -> Page:
+        """What was put on it, as a page that is read."""
+        rows = self._rows[:-1] if self._rows and isinstance(self._rows[-1], Air) else self._rows
+        return Page(self._title, tuple(rows), self._number, tuple(self._tables), reading=True)
+
+    def begin(self, title: str, lying: bool) -> None:
+        self._title = title
+
+    def head(self, head: SheetHead) -> None:
+        self._number = head.number
+
+    def lead(self, name: str) -> None:
+        self._rows.append(Words(name, bold=True))
+
+    def alert(self, text: str) -> None:
+        self._rows.append(Words(text, bold=True))
+
+    def heading(self, text: str, remark: str = "", columns: Sequence[PaperColumn] = ()) -> None:
+        self.gap()
+        self._alike = {}
+        if columns:
+            self._rows.append(Heading(table=self._table(columns, text)))
+        else:
+            self._rows.append(Heading(text, remark))
+
+    def words(self, text: str, level: int = 0, hangs: bool = False) -> None:
+        self._rows.append(Words(text, indent=STEP * level, hang=STEP * hangs))
+
+    def gap(self) -> None:
+        if self._rows and not isinstance(self._rows[-1], Air):
+            self._rows.append(Air())
+
+    def facts(self, pairs: Sequence[tuple[str, str]]) -> None:
+        self._tables.append(Table(_FACTS))
+        self._rows += [Cells(len(self._tables) - 1, pair) for pair in pairs]
+
+    def table(self, columns: Sequence[PaperColumn], rows: Sequence[TableRow | Note]) -> None:
+        at = self._alike.get(_shape(columns))
+        if at is None or any(column.head for column in columns):
+            at = self._table(columns)
+            if any(column.head for column in columns):
+                heads = tuple(column.head for column in columns)
+                self._rows.append(Cells(at, heads, dim=True))
+        for row in rows:
+            if isinstance(row, Note):
+                self.words(row.text, row.level, row.hangs)
+            else:
+                first, *others = row.cells
+                self._rows.append(Cells(at, (" " * STEP * row.level + first, *others)))
+
+    def blanks(self, labels: Sequence[str]) -> None:
+        for label in labels:
+            self._rows.append(Words(f"{label}: to be written on the paper", dim=True))
+
+    def sign(self, labels: Sequence[str]) -> None:
+        self._rows.append(Words(f"To be signed on the paper: {', '.join(labels)}.", dim=True))
+
+    def large(self, lines: Sequence[str]) -> None:
+        self._rows += [Words(line, bold=True) for line in lines]
+
+    def drawing(self, drawing: Drawing) -> None:
+        """Nothing: whatever is drawn stands in words as well."""
+
+    def smaller(self, pages: int, floor_pt: float) -> None:
+        """None: it has no pages."""
+
+    def finished(self) -> bytes:
+        """Nothing: `page` has all of it."""
+        return b""
+
+    def _table(self, columns: Sequence[PaperColumn], first: str = "") -> int:
+        self._tables.append(
+            Table(
+                tuple(
+                    Column(
+                        head=(column.head if at else first or column.head),
+                        least=column.letters or _LEAST,
+                        right=column.right,
+                        folds=True,
+                    )
+                    for at, column in enumerate(columns)
+                ),
+                stacks=True,
+            )
+        )
+        at = self._alike[_shape(columns)] = len(self._tables) - 1
+        return at
+
+
+def _shape(columns: Sequence[PaperColumn]) -> tuple[tuple[int, bool], ...]:
+    return tuple((column.letters, column.right) for column in columns)

@@ -1,0 +1,195 @@
+"""Today as a page: a block a job, and below them the long windows on one scale."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+
+from cartclock.engine.dates import hours_text, local, spoken_near
+from cartclock.engine.facts.job import Job
+from cartclock.engine.facts.layers import progress_text
+from cartclock.engine.facts.rows import MINUTE_US
+from cartclock.engine.facts.section import SECOND_US
+from cartclock.engine.facts.shift import Hands, Shift
+from cartclock.engine.facts.words import place_text
+from cartclock.engine.films.long_lines import LongLine
+from cartclock.engine.hours.remaining import planned_us, remaining, work_done
+from cartclock.engine.now.glance import running_films
+from cartclock.engine.times import Instant, Length
+from cartclock.engine.until import bare, holds
+from cartclock.tui.face.page import (
+    Air,
+    Bar,
+    Cells,
+    Column,
+    Heading,
+    Page,
+    PageRow,
+    Reach,
+    Table,
+    Ticks,
+    Words,
+)
+from cartclock.tui.pages.scale import named_cuts
+
+# What to do next, once there is a job.
+CLOCK_ON = "Off the clock: U, then SPACE."
+NO_JOB = "No job yet: + opens one from a plan."
+# FACE: reckoned for a 14-inch screen, 20 minutes of arc.
+LARGER = (
+    "So many columns are for reading near by. At three metres a larger type is read: set the "
+    "letters of the terminal so large that about 80 columns are left."
+)
+
+_WORK, _LONG = 0, 1
+_TABLES = (
+    Table((Column(least=10, most=40), Column(), Column(rank=1), Column(rank=2)), indent=2),
+    Table(
+        (
+            Column(),
+            Column(least=12, folds=True),
+            Column(least=20, folds=True),
+            Column(least=14, rank=1),
+        ),
+        indent=2,
+    ),
+)
+
+
+def today_page(
+    jobs: Sequence[Job],
+    shifts: Sequence[Shift],
+    now_us: Instant,
+    zone: str,
+    hands: Mapping[str, Length],
+    windows: Sequence[LongLine],
+    notices: Sequence[str],
+    on_clock: bool,
+) -> Page:
+    """The page.
+
+    Args:
+        jobs: in the order of the page.
+        shifts: of those who work now.
+        zone: of the place of work.
+        hands: job id -> hands on it so far.
+        windows: the long ones, in order.
+        notices: which vehicles must not go out yet.
+        on_clock: False if the worker is off.
+    """
+    if not jobs:
+        empty: tuple[PageRow, ...] = (Words(NO_JOB, entry=True), Air(), Words(LARGER, wide=True))
+        return Page("Today", empty, "no job")
+    still = [job for job in jobs if job.state == "open"]
+    rows: list[PageRow] = []
+    for job in jobs:
+        rows += _block(job, shifts, now_us, hands.get(job.id, Length(0)))
+    if still and not on_clock:
+        rows.append(Words(CLOCK_ON, entry=True, bold=True))
+    rows += _ahead(windows, notices, now_us, zone, several=len(still) > 1)
+    count = len(still)
+    said = f"{count} open job{'' if count == 1 else 's'}"
+    return Page("Today", tuple(rows), said, _TABLES)
+
+
+def _block(
+    job: Job, shifts: Sequence[Shift], now_us: Instant, hands_us: Length
+) -> Iterator[PageRow]:
+    """A job: its name and promise, how far the work is, what is now and what comes then."""
+    opened = job.opened
+    named = f"{opened.number}  {opened.vehicle}"
+    if job.state == "closed":
+        yield Heading(named, "closed", entry=True)
+        return
+    promised_us = opened.promised_us
+    promised = (
+        f"promised {spoken_near(promised_us, now_us, opened.zone)}"
+        if promised_us is not None
+        else ""
+    )
+    yield Heading(named, promised, entry=True)
+    yield _work(job, now_us, hands_us)
+    if promised_us is not None:
+        late_us = now_us + remaining(job, now_us).total_us - promised_us
+        if late_us >= MINUTE_US:
+            late = hours_text(bare(late_us) / SECOND_US)
+            holds(now_us, MINUTE_US)
+            yield Words(f"{late} behind the promise, by the plan's minutes", indent=2, bold=True)
+    done = [s.name for s in job.stages if all(section.over for section in job.of(s.name))]
+    left = [s.name for s in job.stages if s.name not in done]
+    if not left:
+        yield Words("all stages are done", indent=2)
+    else:
+        yield Words(_now(job, left[0], shifts, now_us), "now", indent=2)
+        if left[1:]:
+            yield Words(label="then", indent=2, parts=tuple(left[1:]))
+    yield Air(wide=True)
+
+
+def _work(job: Job, now_us: Instant, hands_us: Length) -> PageRow:
+    """How far the work is, by the plan's minutes where it has some."""
+    exact_us = Instant(bare(now_us))
+    holds(now_us, MINUTE_US)
+    share = work_done(job, job.stages, exact_us)
+    planned = sum(planned_us(job, stage) for stage in job.stages)
+    left = remaining(job, exact_us)
+    there = [section.over for stage in job.stages for section in job.of(stage.name)]
+    said = f"{sum(there)} of {len(there)} sections"
+    if planned:
+        said = f"left {hours_text(left.work_us / SECOND_US)}"
+    return Cells(
+        _WORK,
+        (
+            Bar(share),
+            said,
+            f"of {hours_text(planned / SECOND_US)} planned" if planned else "",
+            f"on it {hours_text(hands_us / SECOND_US)}" if hands_us else "",
+        ),
+    )
+
+
+def _now(job: Job, stage: str, shifts: Sequence[Shift], now_us: Instant) -> str:
+    """What is in hand, which film runs, and how far the stage is."""
+    said = []
+    for shift in shifts:
+        if isinstance(shift.doing, Hands) and shift.doing.job == job.id:
+            hands = shift.doing
+            say = job.work(hands.stage, hands.turn).say
+            said.append(f"{say} {place_text(job, hands.stage, hands.sections)}")
+    for film in running_films({job.id: job}, now_us)[:1]:
+        state = film.first.state(now_us)
+        word = {"WAIT": "opens", "READY": "closes", "LATE": "closed"}[state]
+        at_us = film.first.opens_us if state == "WAIT" else film.first.closes_us
+        said.append(f"{film.where} {word} {local(at_us, job.opened.zone):%H:%M:%S}")
+    many = len(job.of(stage)) > 1 or job.stage(stage).layers > 1
+    said.append(f"{stage}, {progress_text(job, stage, ' of ')}" if many else stage)
+    return "; ".join(said)
+
+
+def _ahead(
+    windows: Sequence[LongLine],
+    notices: Sequence[str],
+    now_us: Instant,
+    zone: str,
+    several: bool,
+) -> Iterator[PageRow]:
+    """The long windows on one scale of days or hours, and what must not go out yet."""
+    if not windows and not notices:
+        return
+    yield Heading("longer windows")
+    if windows:
+        start_us = Instant(bare(now_us))
+        holds(now_us, MINUTE_US)
+        last_us = max(start_us + MINUTE_US, *(line.closes_us or line.opens_us for line in windows))
+        # A little behind the last mark, or it could not be seen.
+        end_us = Instant(start_us + (last_us - start_us) * 21 // 20)
+        cuts = named_cuts(start_us, end_us, zone)
+        ticks = Ticks(start_us, end_us, cuts)
+        yield Cells(_LONG, ("", "", "", ticks), dim=True)
+        for line in windows:
+            reach = Reach(
+                start_us, end_us, line.opens_us, line.closes_us, tuple(at for at, _ in cuts)
+            )
+            whose = f"job {line.job.opened.number}" if several else ""
+            yield Cells(_LONG, (whose, line.where, line.when, reach), entry=True)
+    for notice in notices:
+        yield Words(notice, indent=2, entry=True)
