@@ -12,7 +12,7 @@ from cartclock.engine.after.dates import About, date_of, told_dates
 from cartclock.engine.facts import events as ev
 from cartclock.engine.paper.forms.calendar_form import calendar_file
 from cartclock.engine.paper.forms.message import message
-from cartclock.engine.plan.plan import Cure, Product
+from cartclock.engine.plan.plan import Aftercare, Cure, Product
 from cartclock.engine.record.customer import customer_sheet
 from cartclock.engine.record.record import Record
 from cartclock.engine.rules import changes, rules
@@ -130,6 +130,31 @@ def test_while_it_is_worked_on_no_paper_names_a_date() -> None:
     assert [date.at_us for date in record.dates] == [None, None, None]
     assert flat(record_text(record)).count("known when Coat is finished") == 3
     assert "Do not touch it yet" in PAPERS["customer"](record)
+
+
+@pytest.mark.parametrize(
+    ("lines", "products"),
+    [((DRY,), (replace(COATING, dry_s=None),)), ((), (COATING,))],
+    ids=["the aftercare alone speaks of water", "the product alone does"],
+)
+def test_while_it_is_worked_on_nobody_knows_when_it_may_get_wet(
+    lines: tuple[Aftercare, ...], products: tuple[Product, ...]
+) -> None:
+    book = finished(*lines, stages=(CURED,), products=products)
+    wet = date_of(record_of(book, 1300).dates, "wet")
+    assert wet is not None and wet.at_us is not None
+    book.do(1300, changes.redo, JOB, "Coat", ("roof",), "high spot")
+    wet = date_of(record_of(book, 1400).dates, "wet")
+    assert wet is not None and wet.at_us is None
+
+
+def test_only_the_end_of_a_line_that_speaks_of_water_says_when_it_may_get_wet() -> None:
+    dry = replace(DRY, from_="PT6H", if_not="Dry it with a soft towel.")
+    polish = replace(DRY, say="No polish.", until="PT1H")
+    book = finished(polish, dry, stages=(CURED,))
+    wet = date_of(record_of(book, 1300).dates, "wet")
+    assert wet is not None
+    assert (wet.at_us, wet.line) == (us(DONE_S + 48 * HOUR_S), "Keep it dry.")
 
 
 def test_what_the_plan_does_not_speak_of_is_not_told() -> None:
