@@ -7,26 +7,23 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from msgspec.structs import replace
+
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.shift import Hands
 from cartclock.tui.keys import KEYS, on_screen
 from cartclock.tui.screens.plan import PlanScreen
+from tests.kit.page import chosen, said
 from tests.kit.plans import COAT, FALLOUT, POLISH, WIPE
 from tests.kit.stage import Play, compare_sizes, played
-
-
-def lines(play: Play) -> list[str]:
-    """Every line of the screen's list."""
-    assert isinstance(play.screen, PlanScreen)
-    return play.screen.lines()
 
 
 async def go_to(play: Play, text: str) -> None:
     """Goes to the first line that says the text."""
     assert isinstance(play.screen, PlanScreen)
-    await play.press(*["up"] * len(lines(play)))
-    for _ in lines(play):
-        if text in lines(play)[play.screen.at]:
+    await play.press(*["up"] * len(said(play)))
+    for _ in said(play):
+        if text in said(play)[play.screen.at]:
             return
         await play.press("down")
     raise AssertionError(text)
@@ -49,14 +46,14 @@ async def test_every_section_says_its_state(tmp_path: Path) -> None:
         await play.wind(60)
         await play.choose("apply bonnet right")
         await play.press("space", "p")
-        assert lines(play) == [
-            "Polish   1 of 2",
-            "   [-] door   skipped: agreed with the customer",
-            "   [=] wing   held, cut",
-            "Coat   0 of 3",
-            "   [~] bonnet left   waiting, level, layer 1",
-            "   [>] bonnet right   in hand, apply, layer 1",
-            "   [ ] roof   todo, apply, layer 1",
+        assert said(play) == [
+            "Polish   1 of 2   30 min   1 min",
+            "door   left out: agreed with the customer",
+            "wing   put down: cut",
+            "Coat   0 of 3   27 min   1 min",
+            "bonnet left   waits: level from 14:16   layer 1",
+            "bonnet right   in hand: apply   layer 1",
+            "roof   to do: apply   layer 1",
         ]
         await compare_sizes("plan", play)
         before = play.kinds
@@ -79,7 +76,7 @@ async def test_take_up_goes_to_run(tmp_path: Path) -> None:
 async def test_marked_sections_are_taken_up_together(tmp_path: Path) -> None:
     async with played(tmp_path, (FALLOUT,)) as play:
         await play.press("p", "down", "m", "m")
-        assert [line[2] for line in lines(play)[1:]] == ["*", "*", " "]
+        assert ["marked" in line for line in said(play)[1:]] == [True, True, False]
         await play.press("space", "space")
         shift = play.bench.shift()
         assert shift is not None
@@ -87,15 +84,15 @@ async def test_marked_sections_are_taken_up_together(tmp_path: Path) -> None:
         assert shift.doing.sections == ("left", "right")
         assert "planned 3:00" in play.text
         await play.press("p")
-        assert all("*" not in line for line in lines(play))
+        assert all("marked" not in line for line in said(play))
 
 
 async def test_a_stage_line_marks_all_of_it_and_a_second_time_none(tmp_path: Path) -> None:
     async with played(tmp_path, (FALLOUT,)) as play:
         await play.press("p", "m")
-        assert sum("*" in line for line in lines(play)) == 3
+        assert sum("marked" in line for line in said(play)) == 3
         await play.press("up", "m")
-        assert sum("*" in line for line in lines(play)) == 0
+        assert sum("marked" in line for line in said(play)) == 0
 
 
 async def test_marks_over_several_stages_are_refused(tmp_path: Path) -> None:
@@ -145,18 +142,18 @@ async def test_leave_out_do_again_and_cut(tmp_path: Path) -> None:
         assert play.kinds[-1] == "SectionSkipped"
         await pick(play, "roof", "do again")
         assert play.kinds[-1] == "SectionReopened"
-        assert "   [ ] roof   todo, apply, layer 1, pass 2" in lines(play)
+        assert "roof   to do: apply   layer 1, pass 2" in said(play)
         await pick(play, "bonnet left", "cut in two")
         event = play.bench.rows[-1].event
         assert isinstance(event, ev.SectionSplit)
         assert event.into == ("bonnet left left", "bonnet left right")
-        for where, what, said in (
+        for where, what, why in (
             ("roof", "cut in two", "only an untouched section can be cut"),
             ("bonnet right", "do again", "only what is done or skipped is redone"),
         ):
             before = play.kinds
             await pick(play, where, what)
-            assert said in play.notice
+            assert why in play.notice
             assert play.kinds == before
         assert play.odd() == []
 
@@ -186,8 +183,8 @@ async def test_what_was_not_pressed_is_filled_in(tmp_path: Path) -> None:
         now_us = play.bench.now_us
         # From 40 to 10 minutes ago: a quarter of an hour each, two thirds of it for the cut.
         assert [(now_us - row.at_us) / 60e6 for row in finished] == [30, 25, 15, 10]
-        assert lines(play)[0] == "Polish   2 of 2"
-        assert all("*" not in line for line in lines(play))
+        assert said(play)[0].startswith("Polish   2 of 2   ")
+        assert all("marked" not in line for line in said(play))
         assert play.odd() == []
 
 
@@ -201,11 +198,11 @@ async def test_a_fill_in_that_cannot_be_writes_nothing(tmp_path: Path) -> None:
             "That cannot be: at press 2 (took up: cut door (Polish)) "
             "WorkStarted cannot be while nobody is clocked on."
         )
-        for typed, said in ((["5", "down", "7"], ahead), (["0"], ahead), (["9", "9"], early)):
+        for typed, why in ((["5", "down", "7"], ahead), (["0"], ahead), (["9", "9"], early)):
             await pick(play, "door", "was done, between two times")
             await play.press(*typed, "space")
             assert play.kinds == before
-            assert play.notice == said
+            assert play.notice == why
         await pick(play, "door", "was done, between two times")
         await play.press("esc")
         assert play.kinds == before
@@ -217,7 +214,7 @@ async def test_a_section_is_added_behind_the_chosen_one(tmp_path: Path) -> None:
         await go_to(play, "left")
         await play.press("+")
         await play.type("sills, q left")
-        assert [line.split("] ")[1].split("   ")[0] for line in lines(play)[1:]] == [
+        assert [line.split("   ")[0] for line in said(play)[1:]] == [
             "left", "sills, q left", "right", "front",
         ]  # fmt: skip
         before = play.kinds
@@ -225,6 +222,33 @@ async def test_a_section_is_added_behind_the_chosen_one(tmp_path: Path) -> None:
         await play.type("right")
         assert play.kinds == before
         assert play.notice
+
+
+async def test_of_a_long_plan_only_what_goes_on_shows_its_sections(tmp_path: Path) -> None:
+    many = replace(COAT, name="Second coat", sections=tuple(f"panel {n}" for n in range(20)))
+    async with played(tmp_path, (POLISH, many, WIPE)) as play:
+        await play.press("p")
+        stages = ["Polish", "door", "wing", "Second coat", "Wipe"]
+        assert [line.split("   ")[0] for line in said(play)] == stages
+        # A mark on a stage whose sections are hidden marks and shows all of them.
+        await play.press("down", "down", "down", "m")
+        assert sum("marked" in line for line in said(play)) == 20
+        assert chosen(play).startswith("Wipe")
+        await go_to(play, "Second coat")
+        await play.press("m")
+        assert len(said(play)) == 5
+        await pick(play, "Second coat", "show its sections")
+        assert len(said(play)) == 25
+        assert chosen(play).startswith("Second coat")
+        # What is chosen stays chosen while rows above it come in or leave.
+        await go_to(play, "panel 19")
+        await pick(play, "Second coat", "hide its sections")
+        assert chosen(play).startswith("Second coat")
+        # It opens on what is in hand, and what goes on is shown.
+        await pick(play, "Second coat", "take up now")
+        await play.press("esc", "p")
+        assert len(said(play)) == 25
+        assert chosen(play).startswith("panel 0   in hand: apply")
 
 
 async def test_without_a_job_every_key_answers(tmp_path: Path) -> None:

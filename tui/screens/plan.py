@@ -6,24 +6,21 @@ from typing import ClassVar
 
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.rows import MINUTE_US
-from cartclock.engine.facts.section import Section, work_of
+from cartclock.engine.facts.section import Key, Section
 from cartclock.engine.facts.words import place_text
 from cartclock.engine.rules import changes, choices
 from cartclock.engine.times import Instant
-from cartclock.tui.lists.in_view import job_in_view
+from cartclock.engine.until import Kept, bare
+from cartclock.tui.face.page import Page, Words
+from cartclock.tui.lists.in_view import in_hand, job_in_view
+from cartclock.tui.pages.plan import plan_page
 from cartclock.tui.screens.listing import ListingScreen
 from cartclock.tui.widgets.sheet import Line
 from cartclock.tui.widgets.values import Number
 
-SIGNS = {
-    "todo": " ",
-    "in hand": ">",
-    "held": "=",
-    "waiting": "~",
-    "done": "x",
-    "skipped": "-",
-    "split": " ",
-}
+# Under so many rows every section is shown; of a longer plan only those of stages at which
+# something goes on. Our own judgement: a screen of 24 rows.
+FEW = 16
 
 
 class PlanScreen(ListingScreen):
@@ -31,80 +28,92 @@ class PlanScreen(ListingScreen):
 
     called: ClassVar[str] = "plan"
 
-    def on_mount(self) -> None:
-        """Nothing is marked at first."""
-        self.marked: set[tuple[str, str]] = set()
+    def __init__(self) -> None:
+        super().__init__()
+        self.marked: set[Key] = set()
+        # Stage -> whether its sections are shown, where the worker said so.
+        self._shown: dict[str, bool] = {}
+        self._listed: list[Key] = []
+        self._kept: Kept[Page] = Kept()
 
     @property
     def job(self) -> Job | None:
         """The job in view."""
         return job_in_view(self.cart.bench, self.cart.chosen)
 
-    def heading(self) -> str:
-        """Vehicle and plan."""
-        job = self.job
-        if job is None:
-            return "Plan   no job in view"
-        return f"{job.opened.vehicle}   {job.opened.plan.name}"
-
-    def _entries(self) -> list[tuple[str, Section | None]]:
+    def _entries(self) -> list[Key]:
+        """(stage, section) of every row; of a stage itself with ""."""
         job = self.job
         if job is None:
             return []
-        found: list[tuple[str, Section | None]] = []
+        every = sum(1 + len(job.of(stage.name)) for stage in job.stages)
+        ahead = next((s.name for s in job.stages if not all(x.over for x in job.of(s.name))), "")
+        found: list[Key] = []
         for stage in job.stages:
-            found.append((stage.name, None))
-            found += [(stage.name, section) for section in job.of(stage.name)]
+            there = job.of(stage.name)
+            goes_on = stage.name == ahead or any(
+                section.state in ("in hand", "held", "waiting")
+                or (stage.name, section.name) in self.marked
+                for section in there
+            )
+            now = any(section.state == "in hand" for section in there)
+            found.append((stage.name, ""))
+            if now or self._shown.get(stage.name, every <= FEW or goes_on):
+                found += [(stage.name, section.name) for section in there]
         return found
 
-    def lines(self) -> list[str]:
-        """Stages with their sections."""
-        job = self.job
+    def on_screen_resume(self) -> None:
+        """Back on top: the cursor is on what is in hand, if something is."""
+        job, hands, self._listed = self.job, in_hand(self.cart.bench), self._entries()
+        if job is not None and hands is not None and hands.job == job.id:
+            self.at = self._listed.index((hands.stage, hands.sections[0]))
+        super().on_screen_resume()
+
+    def paint(self) -> None:
+        """Keeps the chosen row chosen when others come in or leave above it."""
+        entries = self._entries()
+        if entries != self._listed and 0 <= self.at < len(self._listed):
+            stage, section = self._listed[self.at]
+            here = next((key for key in ((stage, section), (stage, "")) if key in entries), None)
+            self.at = self.at if here is None else entries.index(here)
+        self._listed = entries
+        super().paint()
+
+    def page(self) -> Page:
+        """The stages and sections; made anew when something of it is another."""
+        job, bench = self.job, self.cart.bench
         if job is None:
-            return [choices.NO_JOB_IN_VIEW]
-        return [
-            self._stage_line(job, stage) if section is None else self._section_line(job, section)
-            for stage, section in self._entries()
-        ]
+            return Page("Plan", (Words(choices.NO_JOB_IN_VIEW, entry=True),))
+        entries, marked = self._entries(), frozenset(self.marked)
 
-    def _stage_line(self, job: Job, name: str) -> str:
-        there = job.of(name)
-        done = sum(section.over for section in there)
-        return f"{name}   {done} of {len(there)}"
+        def made(now_us: int) -> Page:
+            at_us = Instant(bare(now_us))
+            hands = self.cart.shop.hands_on(job, bench.shifts, at_us)
+            return plan_page(job, entries, marked, Instant(now_us), hands)
 
-    def _section_line(self, job: Job, section: Section) -> str:
-        mark = "*" if (section.stage, section.name) in self.marked else " "
-        stage = job.stage(section.stage)
-        said: str = section.state
-        if section.state in ("todo", "in hand", "held", "waiting"):
-            said += f", {work_of(stage, section.turn).say}"
-        if stage.layers > 1:
-            said += f", layer {section.turn.layer}"
-        if section.turn.pass_ > 1:
-            said += f", pass {section.turn.pass_}"
-        if section.state == "skipped" and section.why:
-            said += f": {section.why}"
-        return f"  {mark}[{SIGNS[section.state]}] {section.name}   {said}"
+        of = (bench.log.head.seq, job.id, entries, marked)
+        return self._kept.at(self.cart.moment.now_us, of, made)
 
     def press_mark(self) -> None:
         """Marks the chosen section, to take several together."""
-        entries = choices.some(self._entries(), choices.NO_JOB_IN_VIEW)
-        stage, section = entries[self.at]
-        names = [section] if section is not None else [s for t, s in entries if t == stage and s]
-        keys = {(s.stage, s.name) for s in names}
+        job = choices.some(self.job, choices.NO_JOB_IN_VIEW)
+        stage, section = self._chosen()
+        names = [section] if section else [one.name for one in job.of(stage)]
+        keys = {(stage, name) for name in names}
         self.marked = self.marked - keys if keys <= self.marked else self.marked | keys
         self.at += 1
 
     def press_choose(self) -> None:
         """What can be done with the marked sections, or with the chosen one."""
         job = choices.some(self.job, choices.NO_JOB_IN_VIEW)
-        entries = choices.some(self._entries(), choices.NO_JOB_IN_VIEW)
-        stage, section = entries[self.at]
-        marked = [s for t, s in entries if s is not None and (t, s.name) in self.marked]
+        stage, section = self._chosen()
+        marked = [
+            one for s in job.stages for one in job.of(s.name) if (s.name, one.name) in self.marked
+        ]
         if marked:
             stage = choices.one_stage(marked)
         else:
-            marked = [section] if section is not None else job.of(stage)
+            marked = [one for one in job.of(stage) if section in ("", one.name)]
         names = tuple(s.name for s in marked)
         where = place_text(job, stage, names)
         lines = [
@@ -115,7 +124,14 @@ class PlanScreen(ListingScreen):
         ]
         if len(names) == 1:
             lines.append(Line("cut in two", lambda: self._cut(job, stage, names[0])))
+        if not section:
+            shown = (stage, job.of(stage)[0].name) in self._entries()
+            said = "hide its sections" if shown else "show its sections"
+            lines.append(Line(said, lambda: self._shown.update({stage: not shown})))
         self.sheet.open(f"{where} ({stage})", lines)
+
+    def _chosen(self) -> Key:
+        return choices.some(self._entries(), choices.NO_JOB_IN_VIEW)[self.at]
 
     def _do(self, rule: object, job: Job, stage: str, names: tuple[str, ...]) -> None:
         if rule is changes.skip:
@@ -154,9 +170,7 @@ class PlanScreen(ListingScreen):
     def press_add(self) -> None:
         """Adds a section to the stage in view."""
         job = choices.some(self.job, choices.NO_JOB_IN_VIEW)
-        entries = choices.some(self._entries(), choices.NO_JOB_IN_VIEW)
-        stage, section = entries[self.at]
-        after = "" if section is None else section.name
+        stage, after = self._chosen()
 
         def write(name: str) -> None:
             self.cart.write(changes.add_section, job.id, stage, name, "", after)
