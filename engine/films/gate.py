@@ -27,7 +27,7 @@ from cartclock.engine.figures.air import DEW_MARGIN_K
 from cartclock.engine.figures.gate import Finding, LabelLimits
 from cartclock.engine.films.condition import NAMES, age_minutes, condition_state
 from cartclock.engine.films.curve import condition_about, gate_about
-from cartclock.engine.films.waves import wave_minutes, wave_since_us
+from cartclock.engine.films.waves import wave_minutes, wave_since_us, wave_then_us
 from cartclock.engine.plan.plan import Stage, Work
 from cartclock.engine.times import Instant
 
@@ -340,14 +340,20 @@ def _begins(section: Section) -> bool:
 
 
 def margin_at(
-    job: Job, stage_name: str, shift: Shift | None, at_us: Instant
+    job: Job, stage_name: str, layer: int, shift: Shift | None, at_us: Instant
 ) -> tuple[GateVerdict, str]:
     """The gate's answer when a section was first touched, and the reason it was overruled with.
 
-    shift: the one it was touched in, None if that is not known. at_us: the first touch. The
-    reason is "" where the gate was met or nobody was asked, as while a window ran.
+    layer: that was begun on it. shift: the one it was touched in, None if that is not known.
+    at_us: the first touch. A reading that was in force when the wave began holds to its end, as it
+    did at the gate, unless the gate asked because it was old. The reason is "" where the gate was
+    met or nobody was asked, as while a window ran.
     """
     found = gate_verdict(job, stage_name, shift, at_us)
+    if found.at_us is not None and not is_in_force(found.at_us, at_us):
+        wave_us = wave_then_us(job, stage_name, layer, at_us)
+        if not overruled(job, stage_name, GATE, shift, found.at_us + STALE_US, at_us):
+            found = gate_verdict(job, stage_name, shift, at_us, wave_us)
     why = ""
     if found.weight in ("none", "ask"):
         why = overruled(job, stage_name, GATE, shift, found.at_us, at_us)

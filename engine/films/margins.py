@@ -2,7 +2,7 @@
 
 A coat that fails months later is judged by the climate it was laid in; so every section keeps
 the reading that was in force at its first touch, the margin, and the reason if it was laid
-all the same.
+all the same. A wave that began with a valid reading ends with it, on paper as at the gate.
 """
 
 from __future__ import annotations
@@ -11,10 +11,11 @@ from collections.abc import Iterable
 
 from msgspec import Struct
 
+from cartclock.engine.facts.in_force import is_in_force
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.shift import Shift
 from cartclock.engine.films.gate import CONDITION, margin_at, overruled
-from cartclock.engine.times import Instant
+from cartclock.engine.times import Instant, Length
 
 
 class LayerBegun(Struct, frozen=True):
@@ -23,7 +24,8 @@ class LayerBegun(Struct, frozen=True):
     Fields:
         stage, section, layer, pass_: which.
         at_us: its first touch.
-        read_us: when the reading in force was taken; None if there was none.
+        read_us: when the reading in force was taken; None if there was none. Over an hour before
+            `at_us` it held only with a margin, because the wave had begun with it.
         panel_c, air_c, rh: of that reading, in C and percent; None if not measured.
         margin_c: how far the panel was over the dew point and 3 C on top, in C, below zero
             where it was short; None without a verdict.
@@ -49,6 +51,13 @@ class LayerBegun(Struct, frozen=True):
     warned: tuple[str, ...]
     overruled: str
     unmet: str
+
+    @property
+    def outlived_us(self) -> Length:
+        """Age of a reading that held over its hour, to the end of its wave; else 0."""
+        if self.read_us is None or self.why_none or is_in_force(self.read_us, self.at_us):
+            return Length(0)
+        return Length(self.at_us - self.read_us)
 
 
 def layers_begun(job: Job, shifts: Iterable[Shift]) -> tuple[LayerBegun, ...]:
@@ -82,7 +91,7 @@ def _laid(
     worker: str,
 ) -> LayerBegun:
     shift = shift_at(shifts, at_us, worker)
-    verdict, why = margin_at(job, stage, shift, at_us)
+    verdict, why = margin_at(job, stage, layer, shift, at_us)
     reading = verdict.reading
     unmet = overruled(job, stage, CONDITION, shift, verdict.at_us, at_us)
     return LayerBegun(

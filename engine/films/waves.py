@@ -21,31 +21,41 @@ def wave_since_us(job: Job, stage_name: str, layer: int, now_us: Instant) -> Ins
 
     Raises KeyError if the job has no such stage.
     """
-    layer_now = [s for s in job.of(stage_name) if s.turn.layer == layer]
-    if any(section.state == "held" for section in layer_now):
-        return None
+    held = any(s.state == "held" for s in job.of(stage_name) if s.turn.layer == layer)
+    return None if held else wave_then_us(job, stage_name, layer, now_us)
+
+
+def wave_then_us(job: Job, stage_name: str, layer: int, at_us: Instant) -> Instant | None:
+    """When the wave began that ran at an earlier instant; None if none did.
+
+    A film that was put down in it and gone on with later counts as one that went on: at the gate
+    it was asked about. Raises KeyError if the job has no such stage.
+    """
     spans = [
         (stint.first_us, stint.last_us)
         for stint in job.stints
         if (stint.stage, stint.turn.layer) == (stage_name, layer)
     ]
     spans += [
-        (window.first_us, now_us if window.ended_us is None else window.ended_us)
+        (window.first_us, at_us if window.ended_us is None else window.ended_us)
         for window in (*job.windows, *job.films)
         if (window.stage, window.turn.layer) == (stage_name, layer) and window.kind != "gap"
     ]
     spans += [
-        (section.first_us, now_us)
-        for section in layer_now
-        if section.state == "in hand" and section.first_us is not None
+        (section.first_us, at_us)
+        for section in job.of(stage_name)
+        if section.turn.layer == layer
+        and section.state == "in hand"
+        and section.first_us is not None
     ]
-    since_us = now_us
+    spans = [(first_us, min(last_us, at_us)) for first_us, last_us in spans if first_us < at_us]
+    since_us = at_us
     # Backwards by their ends, as long as each one reaches what is known already.
     for first_us, last_us in sorted(spans, key=lambda span: span[1], reverse=True):
         if since_us - last_us > PAUSE_US:
             break
         since_us = min(since_us, first_us)
-    return since_us if since_us < now_us else None
+    return since_us if since_us < at_us else None
 
 
 def wave_minutes(job: Job, stage_name: str, layer: int) -> float:

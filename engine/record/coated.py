@@ -63,7 +63,8 @@ class Coated(Struct, frozen=True):
         off_us: taken up so much too early or too late; running so long past its close; else 0.
         example: True if the plan's numbers were the starter's and not the pack's.
         read_us, panel_c, air_c, rh: the reading in force at the first touch, in C and percent;
-            None if there was none or it was not measured.
+            None if there was none or it was not measured. One that was in force when the wave
+            began holds to its end.
         margin_c: how far the panel was over the dew point and 3 C on top, in C; None without
             a verdict (`why_none` says why).
         water, high_spots: what happened to this layer, in order.
@@ -214,7 +215,7 @@ def _coated(
         ),
         None,
     )
-    verdict, _why = margin_at(job, stage.name, shift_at(shifts, first_us, worker), first_us)
+    verdict, _why = margin_at(job, stage.name, layer, shift_at(shifts, first_us, worker), first_us)
     reading = verdict.reading
     return Coated(
         stage=stage.name,

@@ -733,7 +733,7 @@ def test_later_sections_carry_the_reason_given_before_the_first() -> None:
     found = layers_begun(book.job(), [book.shift()])
     assert [one.overruled for one in found] == ["the meter is broken"] * 2
     assert {one.why_none for one in found} == {"No reading of panel, air and humidity: no verdict."}
-    assert margin_at(book.job(), "Coat", book.shift(), us(9))[1] == ""
+    assert margin_at(book.job(), "Coat", 1, book.shift(), us(9))[1] == ""
 
 
 def test_two_workers_are_each_judged_by_their_own_readings() -> None:

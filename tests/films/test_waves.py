@@ -9,7 +9,10 @@ from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.events import Marks, Turn
 from cartclock.engine.facts.move import Move
 from cartclock.engine.films.gate import READING_ENDS, gate_notices
+from cartclock.engine.films.margins import layers_begun
 from cartclock.engine.films.waves import wave_minutes, wave_since_us
+from cartclock.engine.paper.page.text import Text
+from cartclock.engine.paper.sheets.gate import put_gate
 from cartclock.engine.plan.plan import Stage, Work
 from cartclock.engine.rules import rules
 from cartclock.engine.trouble import Asks
@@ -168,3 +171,80 @@ def test_the_minutes_of_a_layer_count_what_is_left_of_it() -> None:
     assert wave_minutes(book.job(), "Coat", 1) == 6.0
     together = replace(LONG_COAT, steps=(*LONG_COAT.steps[:2], Work("level", 2.0, over="all")))
     assert wave_minutes(car(together).job(), "Coat", 1) == 42.0
+
+
+# What the record says of it.
+
+
+def test_the_record_goes_by_the_reading_that_held_the_wave_and_knows_its_age() -> None:
+    book = car()
+    begun = films(book, 10 * MINUTE, 74 * MINUTE)
+    laid = layers_begun(book.job(), [book.shift()])
+    assert len(laid) == begun
+    assert {one.read_us for one in laid} == {us(0)}
+    assert {one.margin_c for one in laid} == {laid[0].margin_c}
+    assert laid[0].margin_c == pytest.approx(7.8, abs=0.1)
+    assert {one.why_none for one in laid} == {""}
+    # From the first film on that was begun an hour after the reading.
+    assert [one.outlived_us for one in laid] == [0] * 10 + [
+        60 * MINUTE * 10**6,
+        65 * MINUTE * 10**6,
+        70 * MINUTE * 10**6,
+    ]
+
+
+def test_the_record_has_no_verdict_where_the_gate_asked_about_an_old_reading() -> None:
+    book = car()
+    begun = films(book, 10 * MINUTE, 74 * MINUTE)
+    book.press(74 * MINUTE, ev.WorkPutDown("Coat", (PANELS[begun - 1],), Turn(1, 1, 2)))
+    book.do(75 * MINUTE, rules.take_up, up(PANELS[begun]), {"coat_gate": "the meter is away"})
+    asked = layers_begun(book.job(), [book.shift()])[-1]
+    assert asked.why_none == "The reading of the panel is 75 min old: no verdict."
+    assert (asked.margin_c, asked.overruled, asked.outlived_us) == (None, "the meter is away", 0)
+
+
+def test_the_record_has_no_verdict_after_a_pause() -> None:
+    book = car()
+    films(book, 10 * MINUTE, 20 * MINUTE)
+    book.press(25 * MINUTE, ev.StepFinished("Coat", (PANELS[2],), Turn(1, 1, 2), GAP))
+    book.press(62 * MINUTE, ev.WorkStarted("Coat", (PANELS[3],), Turn()))
+    late = layers_begun(book.job(), [book.shift()])[-1]
+    assert (late.margin_c, late.outlived_us) == (None, 0)
+
+
+def test_a_wave_begun_on_an_old_reading_has_no_verdict_in_the_record() -> None:
+    book = car()
+    films(book, 61 * MINUTE, 70 * MINUTE)
+    laid = layers_begun(book.job(), [book.shift()])
+    assert {one.margin_c for one in laid} == {None}
+
+
+def test_a_damp_panel_coated_all_the_same_keeps_its_margin_to_the_end_of_the_wave() -> None:
+    book = opened(LONG_COAT)
+    book.press(0, DAMP)
+    over = {"coat_gate": "the customer wants it"}
+    book.press(10 * MINUTE, ev.WorkStarted("Coat", (PANELS[0],), Turn(), over))
+    book.press(12 * MINUTE, ev.StepFinished("Coat", (PANELS[0],), Turn(), FLASH))
+    begun = films(book, 13 * MINUTE, 74 * MINUTE, PANELS[1:])
+    last = layers_begun(book.job(), [book.shift()])[begun]
+    assert last.margin_c == pytest.approx(-0.75, abs=0.05)
+    assert last.outlived_us > 0
+
+
+def test_the_paper_says_the_age_of_the_reading_once_a_layer() -> None:
+    book = car()
+    films(book, 10 * MINUTE, 74 * MINUTE)
+    page = Text()
+    put_gate(page, layers_begun(book.job(), [book.shift()]), "UTC")
+    assert "no verdict" not in str(page)
+    said = " ".join(str(page).split())
+    assert said.count("read over an hour before") == 1
+    assert said.endswith(
+        "read over an hour before, and held because the layer went on without a pause: "
+        f"{PANELS[10]} 60 min, {PANELS[11]} 65 min, {PANELS[12]} 70 min"
+    )
+    book = car()
+    films(book, 10 * MINUTE, 79 * MINUTE)
+    page = Text()
+    put_gate(page, layers_begun(book.job(), [book.shift()]), "UTC")
+    assert " ".join(str(page).split()).endswith("pause: 4 sections, 60 to 75 min")

@@ -5,11 +5,14 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
+from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.films.margins import LayerBegun
 from cartclock.engine.paper.page.medium import Column, Medium, Note, TableRow
 from cartclock.engine.paper.said import hour
 from cartclock.engine.paper.sheets.dated import Calendar
 
+# Of sections whose reading was old, so many are named. Our own judgement.
+_NAMED = 3
 _COLUMNS = (
     Column("begun", 8),
     Column("read", 8),
@@ -32,13 +35,14 @@ def put_gate(medium: Medium, laid: Sequence[LayerBegun], zone: str) -> None:
     layered = {one.stage for one in laid if one.layer > 1}
     told: tuple[object, ...] = ()
     rows: list[TableRow | Note] = []
+    outlived: list[LayerBegun] = []
     head = ""
     for one in laid:
         wanted = f"{one.stage}, layer {one.layer}" if one.stage in layered else one.stage
         if wanted != head:
             # A layer that is gone back to begins a table of its own.
-            _put_table(medium, head, rows)
-            head, told, rows = wanted, (), []
+            _put_table(medium, head, rows, outlived)
+            head, told, rows, outlived = wanted, (), [], []
         rows += calendar.turned(one.at_us)
         name = one.section if one.pass_ == 1 else f"{one.section}, pass {one.pass_}"
         cells = (
@@ -49,17 +53,33 @@ def put_gate(medium: Medium, laid: Sequence[LayerBegun], zone: str) -> None:
             _margin(one.margin_c),
         )
         rows.append(TableRow(cells, 1))
+        outlived += [one] if one.outlived_us else []
         remarks = _remarks(one)
         # What was said of the section before is not said again.
         if remarks != told:
             rows += [Note(remark, 2, True) for remark in remarks]
         told = remarks
-    _put_table(medium, head, rows)
+    _put_table(medium, head, rows, outlived)
 
 
-def _put_table(medium: Medium, head: str, rows: Sequence[TableRow | Note]) -> None:
+def _put_table(
+    medium: Medium, head: str, rows: Sequence[TableRow | Note], outlived: Sequence[LayerBegun]
+) -> None:
+    """outlived: the rows whose reading was over an hour old."""
     if rows:
-        medium.table((Column(head, 22), *_COLUMNS), rows)
+        said = [Note(_outlived(outlived), 2, True)] if outlived else []
+        medium.table((Column(head, 22), *_COLUMNS), [*rows, *said])
+
+
+def _outlived(found: Sequence[LayerBegun]) -> str:
+    """How old the reading was that held over its hour, and why it did."""
+    ages = [one.outlived_us // MINUTE_US for one in found]
+    where = (
+        ", ".join(f"{one.section} {age} min" for one, age in zip(found, ages, strict=True))
+        if len(found) <= _NAMED
+        else f"{len(found)} sections, {min(ages)} to {max(ages)} min"
+    )
+    return f"read over an hour before, and held because the layer went on without a pause: {where}"
 
 
 def _number(value: float | None) -> str:
