@@ -146,10 +146,13 @@ def spoken(at_us: Instant, zone: str) -> str:
     """
     here = local(at_us, zone)
     text = f"{spoken_day(here.date())} {here:%H:%M}"
+    return f"{text} {offset_text(at_us, zone)}" if occurs_twice(here) else text
+
+
+def occurs_twice(here: datetime) -> bool:
+    """Whether the clock of a zone shows this again that night; `here` is of `local`."""
     # An instant cannot lie in a gap, so two offsets for one clock time mean a repeat.
-    if here.replace(fold=0).utcoffset() == here.replace(fold=1).utcoffset():
-        return text
-    return f"{text} {offset_text(at_us, zone)}"
+    return here.replace(fold=0).utcoffset() != here.replace(fold=1).utcoffset()
 
 
 def offset_text(at_us: Instant, zone: str) -> str:

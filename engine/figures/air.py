@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from functools import lru_cache
 
 from cartclock.engine.figures.bounds import AIR_C, PANEL_C, PRESSURE_PA, RH, check
 
@@ -122,6 +123,8 @@ def _humidity_ratio(vapour_pa: float, pressure_pa: float) -> float:
     return _WATER_TO_AIR_MASS * vapour_pa / (pressure_pa - vapour_pa)
 
 
+# The same air is asked about in the sun, in the shade and for how far a reading may be off.
+@lru_cache(maxsize=1024)
 def wet_bulb_c(air_c: float, rh: float, pressure_pa: float = STANDARD_PRESSURE_PA) -> float:
     """Thermodynamic (psychrometric) wet bulb temperature in C.
 

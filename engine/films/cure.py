@@ -8,6 +8,7 @@ go away, and a section that was laid anew is looked at anew and cures anew.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from itertools import zip_longest
 from typing import Literal
 
 from msgspec import Struct
@@ -75,6 +76,7 @@ def curings(job: Job, stage_name: str, taken: Sequence[TakenReading]) -> tuple[C
     if stage.cure is None:
         return ()
     cure = stage.cure
+    known = [one for one in taken if coldest_c(one) is not None]
     passes = {s.section: s.turn.pass_ for s in job.stints if s.stage == stage_name}
     found = []
     for section in job.of(stage_name):
@@ -83,7 +85,7 @@ def curings(job: Job, stage_name: str, taken: Sequence[TakenReading]) -> tuple[C
             continue
         until_us = Instant(last_us + cure.at_least_s * SECOND_US)
         cold = cure.below_c is not None and cure.then_s is not None
-        reading, stretched = _stood(taken, last_us, until_us, cure.below_c if cold else None)
+        reading, stretched = _stood(known, last_us, until_us, cure.below_c if cold else None)
         found.append(
             Curing(
                 stage=stage_name,
@@ -102,14 +104,16 @@ def curings(job: Job, stage_name: str, taken: Sequence[TakenReading]) -> tuple[C
 
 
 def _stood(
-    taken: Sequence[TakenReading], from_us: int, to_us: int, below_c: float | None
+    known: Sequence[TakenReading], from_us: int, to_us: int, below_c: float | None
 ) -> tuple[TakenReading | None, bool]:
-    """The reading that decides over a cure between two times, and whether it is a cold one."""
-    known = [one for one in taken if coldest_c(one) is not None]
+    """The reading that decides over a cure between two times, and whether it is a cold one.
+
+    known: the readings with a temperature, in order of time.
+    """
     stood = [
         one
-        for index, one in enumerate(known)
-        if one.at_us < to_us and all(other.at_us > from_us for other in known[index + 1 :][:1])
+        for one, after in zip_longest(known, known[1:])
+        if one.at_us < to_us and (after is None or after.at_us > from_us)
     ]
     for one in stood:
         if below_c is not None and (coldest_c(one) or 0.0) < below_c:

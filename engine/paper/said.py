@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from cartclock.engine.dates import clock_text, local, spoken, spoken_day
+from cartclock.engine.dates import clock_text, local, occurs_twice, offset_text, spoken
 from cartclock.engine.facts.section import SECOND_US
 from cartclock.engine.times import Instant
 
@@ -13,9 +13,7 @@ def hour(at_us: Instant, zone: str, seconds: bool = False) -> str:
     """The clock time alone, "14:05" or "14:05:10"; in a repeated hour with the zone's letters."""
     here = local(at_us, zone)
     said = f"{here:%H:%M:%S}" if seconds else f"{here:%H:%M}"
-    full = spoken(at_us, zone).removeprefix(f"{spoken_day(here.date())} ")
-    _clock, _space, letters = full.partition(" ")
-    return f"{said} {letters.partition(' ')[0]}".rstrip()
+    return f"{said} {offset_text(at_us, zone).partition(' ')[0]}" if occurs_twice(here) else said
 
 
 def between(from_us: Instant, to_us: Instant, zone: str) -> str:

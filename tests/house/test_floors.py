@@ -88,7 +88,16 @@ OWN_UPPER = {
         ),
         (
             "cartclock.tui.app",
-            {"click", "reportlab", "icalendar", "dateutil", "tzlocal", "tomllib", "ctypes"}
+            {
+                "click",
+                "reportlab",
+                "icalendar",
+                "dateutil",
+                "tzlocal",
+                "tomllib",
+                "ctypes",
+                "_hashlib",
+            }
             | {
                 "cartclock.tui.commands.group",
                 "cartclock.engine.desk.outlet",
