@@ -22,7 +22,7 @@ from cartclock.tui.themes import THEMES
 from cartclock.tui.widgets.face import Face
 from cartclock.tui.widgets.keyrow import KeyRow
 from cartclock.tui.widgets.letters import lettered
-from tests.kit.page import read
+from tests.kit.page import read, said
 from tests.kit.plans import COAT, POLISH, WIPE, opening
 from tests.kit.stage import (
     HOME,
@@ -212,7 +212,7 @@ async def test_other_work_of_a_closed_shift_is_given_to_another_job(tmp_path: Pa
         await play.press("i", "o", "down", "space")
         await play.wind(3600)
         await play.press("l")
-        at = next(i for i, line in enumerate(play.screen.lines()) if "customer" in line)  # type: ignore[attr-defined]  # the log's own
+        at = next(i for i, line in enumerate(said(play)) if "customer" in line)
         await play.press(*["down"] * at, "space")
         assert play.spoken[2] == "customer, 5 min: it was for another"
         await play.press("down", "down", "space", "space")

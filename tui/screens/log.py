@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+import datetime
 from typing import ClassVar
 
-from cartclock.engine.dates import local, spoken_near
+from cartclock.engine.dates import day_of
 from cartclock.engine.facts.rows import MINUTE_US, Row, believed_rows, standing
-from cartclock.engine.facts.words import main_row, row_text
+from cartclock.engine.facts.words import row_text
 from cartclock.engine.press import Press
 from cartclock.engine.rules import choices
 from cartclock.engine.times import Instant
 from cartclock.engine.trouble import Refused
+from cartclock.tui.face.page import Page, Words, entries
 from cartclock.tui.lists.other import given_lines
+from cartclock.tui.pages.log import by_press, log_page
 from cartclock.tui.screens import helper
 from cartclock.tui.screens.listing import ListingScreen
 from cartclock.tui.widgets.sheet import Line
@@ -23,6 +26,8 @@ class LogScreen(ListingScreen):
 
     called: ClassVar[str] = "log"
     _count = 0
+    _made_for: tuple[int, int, datetime.date] | None = None
+    _page = Page("Log", ())
 
     def on_screen_resume(self) -> None:
         """Opens on the newest press."""
@@ -31,53 +36,26 @@ class LogScreen(ListingScreen):
 
     def paint(self) -> None:
         """Keeps the chosen press chosen when new ones come in above it."""
-        count = len(self._presses())
+        count = entries(self.page()) if self.cart.bench.rows else 0
         self.at += count - self._count if self._count else 0
         self._count = count
         super().paint()
 
-    def heading(self) -> str:
-        """How many presses there are."""
-        return f"Log   {len(self._presses())} presses, newest first"
-
     def _presses(self) -> list[list[Row]]:
-        presses: dict[Press, list[Row]] = {}
-        for row in self.cart.bench.rows:
-            presses.setdefault(row.press, []).append(row)
-        return sorted(presses.values(), key=lambda rows: rows[0].written, reverse=True)
+        return by_press(self.cart.bench.rows)
 
-    def lines(self) -> list[str]:
-        """One line a press."""
-        bench = self.cart.bench
-        stands = standing(bench.rows)
-        at = {row.identity: row.at_us for row in believed_rows(bench.rows)}
-        presses = {rows[0].press: rows for rows in self._presses()}
-
-        def meant(row: Row) -> Row | None:
-            of = None if row.corrects is None else presses.get(row.corrects)
-            return main_row(of) if of else None
-
-        found = []
-        zone, now_us = self.cart.settings.zone, self.cart.moment.now_us
-        for rows in presses.values():
-            first = rows[0]
-            at_us = at.get(first.identity, first.at_us)
-            clock = f"{local(at_us, zone):%H:%M}"
-            with_seconds = f"{local(at_us, zone):%H:%M:%S}"
-            time = spoken_near(at_us, now_us, zone).replace(clock, with_seconds)
-            said = "; ".join(row_text(row, bench.jobs, meant(row)) for row in rows)
-            signs = ""
-            if not stands.get(first.press, True):
-                signs = "struck: "
-            elif at_us != first.at_us:
-                signs = "moved: "
-            elif first.at_us != first.entered_us:
-                entered = f"{local(first.entered_us, self.cart.settings.zone):%H:%M}"
-                signs = f"entered {entered}: "
-            who = "" if first.worker == bench.worker and first.by == "worker" else first.worker
-            who = "machine" if first.by == "machine" else who
-            found.append(f"{time}  {who + '  ' if who else ''}{signs}{said}")
-        return found or [choices.NOTHING_PRESSED]
+    def page(self) -> Page:
+        """A press a row; made anew when one comes in, and at midnight."""
+        bench, zone = self.cart.bench, self.cart.settings.zone
+        if not bench.rows:
+            return Page("Log", (Words(choices.NOTHING_PRESSED, entry=True),))
+        today = day_of(self.cart.moment.now_us, zone)
+        made_for = (bench.log.head.seq, len(bench.rows), today)
+        if made_for != self._made_for:
+            shifts = bench.shifts.values()
+            made = log_page(bench.rows, bench.jobs, shifts, today, zone, bench.worker)
+            self._made_for, self._page = made_for, made
+        return self._page
 
     def press_choose(self) -> None:
         """Corrections of the chosen press."""
