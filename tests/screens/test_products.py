@@ -13,11 +13,12 @@ from rich.cells import cell_len
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.events import JobOpened
 from cartclock.engine.plan.plan import Plan, Product
-from cartclock.engine.rules import packs
+from cartclock.engine.rules import packs, rules
 from cartclock.engine.store.settings import Settings
+from cartclock.tui.face.page import Bar, Cells, Tape
 from cartclock.tui.keys import KEYS, SCREENS, on_screen
 from cartclock.tui.screens.products import ProductsScreen
-from tests.kit.page import read
+from tests.kit.page import page_of, read, said
 from tests.kit.plans import COAT, FALLOUT, WIPE
 from tests.kit.stage import HOME, SMALL, Play, compare_sizes, played, whole
 
@@ -39,12 +40,6 @@ def job(*products: Product, zone: str = "UTC") -> JobOpened:
     """A job with windows and both products."""
     plan = Plan("tiny", (FALLOUT, COAT), products or PRODUCTS)
     return JobOpened(plan, "", 1, "bottle green estate", zone=zone)
-
-
-def lines(play: Play) -> list[str]:
-    """Every line of the screen's list."""
-    assert isinstance(play.screen, ProductsScreen)
-    return [line.rstrip() for line in play.screen.lines()]
 
 
 def fits(play: Play) -> bool:
@@ -79,12 +74,13 @@ async def test_the_screen_in_the_middle_of_a_job(tmp_path: Path) -> None:
         await play.wind(60)
         await play.press("space", "o")
         assert play.called == "products"
-        assert lines(play) == [
-            "Iron fallout remover    794.5 ml      lot A17     to 2027-03-31           0.10",
-            "Small bottle            LOW 2 ml      lot K4      EXPIRED 2026-09-20",
-            "Wax of another plan     not weighed",
+        assert said(play) == [
+            "Iron fallout remover   794.5 ml   A17   2027-03-31   0.10",
+            "Small bottle   LOW 2 ml   K4   EXPIRED 2026-09-20",
+            "Wax of another plan   not weighed",
         ]
-        assert "PRODUCTS   BOTTLE GREEN ESTATE   0.10 EUR SO FAR" in play.lines[0]
+        assert "PRODUCTS   1 of 3 low or expired" in play.lines[0]
+        assert play.lines[1].strip() == "bottle green estate   0.10 EUR so far"
         await compare_sizes("products", play)
         await play.press("space")
         assert play.sheet.title == (
@@ -96,7 +92,7 @@ async def test_the_screen_in_the_middle_of_a_job(tmp_path: Path) -> None:
 async def test_an_empty_log_says_where_products_come_from(tmp_path: Path) -> None:
     async with played(tmp_path, on=False) as play:
         await play.press("o")
-        assert lines(play) == ["No product yet: the plan of an open job names them."]
+        assert said(play) == ["No product yet: the plan of an open job names them."]
         assert whole(play) == []
         await play.press("space")
         assert play.notice == "There is no product yet."
@@ -128,8 +124,27 @@ async def test_more_products_than_rows_stay_in_sight(tmp_path: Path) -> None:
     async with played(tmp_path, job(*many), size=SMALL, settings=SETTINGS) as play:
         await play.press("o", *["down"] * 29)
         assert play.screen.at == 29  # type: ignore[attr-defined]  # Products is a list
-        assert len(lines(play)) == 30
-        assert sum(line.startswith("> Product number…") for line in play.lines) == 1
+        assert len(said(play)) == 30
+        assert sum(line.startswith("> Product number") for line in play.lines) == 1
+
+
+async def test_a_pack_and_a_reading_are_strips(tmp_path: Path) -> None:
+    async with played(tmp_path, job(), settings=SETTINGS) as play:
+        await play.press("o")
+        assert not any(char in play.text for char in "▄▁")
+        pack(play, ev.PackOpened("fallout", 1000.0, "ml"), ev.PackWeighed("fallout", 250.0))
+        play.bench.do(rules.note_shift, ev.ReadingTaken(air_c=20.0, rh=50.0))
+        await play.wind(1800)
+        rows = page_of(play).rows
+        strips = [cell for row in rows if isinstance(row, Cells) for cell in row.cells]
+        assert Bar(0.25) in strips
+        now_us = play.bench.now_us
+        begun_us, end_us = now_us - 1_800_000_000, now_us + 1_800_000_000
+        assert Tape(begun_us, (end_us,), now_us) in strips
+        assert "reading of 14:13, holds an hour" in read(play)
+        # What holds no more is not told.
+        await play.wind(1800)
+        assert "reading of" not in read(play)
 
 
 async def test_it_works_from_every_screen_and_esc_goes_back(tmp_path: Path) -> None:
@@ -243,7 +258,7 @@ async def test_what_is_left_is_weighed_and_taken_back(tmp_path: Path) -> None:
     async with played(tmp_path, job(), settings=SETTINGS) as play:
         await play.press("o", "space", "w", *"412.5", "space")
         assert play.bench.rows[-1].event == ev.PackWeighed("fallout", 412.5)
-        assert lines(play)[0].split("  ")[2].strip() == "412.5 ml"
+        assert said(play)[0].split("   ")[1] == "412.5 ml"
         assert play.notice == "Weighed: 412.5 left of Iron fallout remover."
         before = play.kinds
         await play.press("space", "w", "-", "3", "space")
@@ -254,7 +269,7 @@ async def test_what_is_left_is_weighed_and_taken_back(tmp_path: Path) -> None:
         assert play.kinds[-1] == "PressStruck"
         assert play.notice == "Taken back: weighed: 412.5 left of Iron fallout remover."
         await play.press("o")
-        assert "not weighed" in lines(play)[0]
+        assert "not weighed" in said(play)[0]
         assert play.odd() == []
 
 

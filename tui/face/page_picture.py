@@ -50,7 +50,10 @@ def first_line(laid: Laid, at: int, rows: int) -> int:
     places = [y for y, line in enumerate(laid.lines) if line.entry == at]
     if not places:
         return 0
-    middle = (places[0] + places[-1] + 1) // 2
+    # What stands below the last entry is looked at from there.
+    last = not any(line.entry is not None and line.entry > at for line in laid.lines)
+    below = len(laid.lines) - 1 if last else places[-1]
+    middle = (places[0] + below + 1) // 2
     return max(0, min(places[0], middle - rows // 2, len(laid.lines) - rows))
 
 

@@ -2,89 +2,24 @@
 
 from __future__ import annotations
 
-from decimal import Decimal
 from fractions import Fraction
 from typing import ClassVar
 
-from msgspec import Struct
-
+from cartclock.engine.facts.in_force import newest_reading
 from cartclock.engine.facts.job import Job, open_jobs
-from cartclock.engine.letters import cropped, inert, padded
 from cartclock.engine.plan.amounts import COUNTED, in_currency
 from cartclock.engine.plan.plan import Plan, Product
-from cartclock.engine.products.consumption import Consumed, consumed, rounded, total
-from cartclock.engine.products.item import Item
+from cartclock.engine.products.consumption import consumed, total
 from cartclock.engine.products.stock import Stock
 from cartclock.engine.products.supply import amount_words, expired, will_not_last
 from cartclock.engine.rules import choices
 from cartclock.engine.times import Instant
+from cartclock.tui.face.page import Page
 from cartclock.tui.lists import products
 from cartclock.tui.lists.in_view import job_in_view
-from cartclock.tui.screens.cart import NARROW
+from cartclock.tui.pages.products import Shown, products_page
 from cartclock.tui.screens.listing import ListingScreen
 from cartclock.tui.widgets.sheet import Line
-
-# Cells of the columns: name, left, lot, date, cost; our own judgement.
-WIDE = (24, 14, 12, 19, 9)
-SLIM = (17, 13, 8)
-
-
-class Shown(Struct, frozen=True):
-    """One product as the screen shows it.
-
-    Fields:
-        item: what there is of it.
-        product, plan: by the plan of the job in view, else of another open job; None if it is
-            in the log only.
-        used: what the job in view used of it; None if nothing.
-        short: what the open jobs still need if that is more than is left; None if it lasts.
-        late: True if the pack is past its last day.
-    """
-
-    item: Item
-    product: Product | None
-    plan: Plan | None
-    used: Consumed | None
-    short: Fraction | None
-    late: bool
-
-    @property
-    def left(self) -> str:
-        """What is left, in few words."""
-        left = self.item.left
-        if self.item.unread:
-            return "still reading"
-        if left is None:
-            return "not weighed"
-        if self.item.unclear:
-            return "weigh it"
-        said = "none left" if left <= 0 else amount_words(left, self.item.unit, "down")
-        return f"LOW {said}" if self.short is not None else said
-
-    @property
-    def day(self) -> str:
-        """The last day of the pack in use, in few words."""
-        expires = "" if self.item.pack is None else self.item.pack.expires
-        if not expires:
-            return ""
-        return f"EXPIRED {expires}" if self.late else f"to {expires}"
-
-    @property
-    def lot(self) -> str:
-        """The lot in use, in few words."""
-        lot = "" if self.item.pack is None else self.item.pack.lot
-        return f"lot {lot}" if lot else ""
-
-    @property
-    def cost(self) -> Decimal | None:
-        """What it cost the job in view; None if not known."""
-        return None if self.used is None or self.used.cost is None else rounded(self.used.cost)
-
-
-def _cell(text: str, width: int) -> str:
-    """A text in exactly so many cells, one of them free at its end."""
-    text = inert(text).replace("\n", " ")
-    return padded(cropped(text, width - 1), width)
 
 
 class ProductsScreen(ListingScreen):
@@ -93,6 +28,8 @@ class ProductsScreen(ListingScreen):
     called: ClassVar[str] = "products"
     _made_for: tuple[int, int, int, str] | None = None
     _shown: tuple[Shown, ...] = ()
+    _page_of: tuple[Shown, ...] | None = None
+    _page = Page("Products", ())
 
     @property
     def job(self) -> Job | None:
@@ -141,37 +78,27 @@ class ProductsScreen(ListingScreen):
             )
         return tuple(found)
 
-    def heading(self) -> str:
+    def _said(self) -> str:
         """Whose cost it is, and how much in all; how many jobs are still to be read first."""
         left, job = self.cart.bench.library.left("job"), self.job
         if left:
-            return f"Products   {left} {'job' if left == 1 else 'jobs'} still to be read"
+            return f"{left} {'job' if left == 1 else 'jobs'} still to be read"
         if job is None:
-            return "Products"
+            return ""
         cost = total(one.used for one in self.shown() if one.used is not None)
         if cost is None:
-            return f"Products   {job.opened.vehicle}"
-        money = in_currency(cost, self.cart.settings.currency)
-        if self.app.size.width < NARROW:
-            return f"Products   {money}"
-        return f"Products   {job.opened.vehicle}   {money} so far"
+            return job.opened.vehicle
+        return f"{job.opened.vehicle}   {in_currency(cost, self.cart.settings.currency)} so far"
 
-    def lines(self) -> list[str]:
-        """One line a product."""
-        found = [self._line(one) for one in self.shown()]
-        return found or ["No product yet: the plan of an open job names them."]
-
-    def _line(self, one: Shown) -> str:
-        cost = "" if one.cost is None else str(one.cost)
-        if self.app.size.width < NARROW:
-            texts: tuple[str, ...] = (one.item.called, one.left, "EXPIRED" if one.late else cost)
-            widths: tuple[int, ...] = SLIM
-        else:
-            texts, widths = (one.item.called, one.left, one.lot, one.day), WIDE
-            cost = padded(cost, widths[-1], right=True)
-            texts = (*texts, cost)
-        whole = [_cell(text, width) for text, width in zip(texts[:-1], widths, strict=False)]
-        return ("".join(whole) + texts[-1]).rstrip()
+    def page(self) -> Page:
+        """A row a product, and what runs out by the clock; made anew with log and minute."""
+        shown = self.shown()
+        if self._page_of is not shown:
+            now = self.cart.moment
+            zone, reading = self.cart.settings.zone, newest_reading(now.me.on, now.now_us)
+            self._page = products_page(shown, self._said(), reading, now.now_us, zone)
+            self._page_of = shown
+        return self._page
 
     def reasons(self) -> dict[str, str]:
         """Why a key cannot work now."""
@@ -212,7 +139,8 @@ class ProductsScreen(ListingScreen):
             said.append(f"by the book {amount_words(max(item.book, Fraction(0)), item.unit)}")
         if one.short is not None:
             said.append(f"needed {amount_words(one.short, item.unit, 'up')}")
-        said += [part for part in (one.lot, one.day) if part]
+        said += [f"lot {one.lot}"] if one.lot else []
+        said += [one.day if one.late else f"to {one.day}"] if one.day else []
         if one.used is not None:
             said.append(f"this job {amount_words(one.used.applied, one.used.unit)}")
         if one.cost is not None:
