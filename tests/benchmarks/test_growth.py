@@ -29,6 +29,7 @@ from cartclock.engine.store.clock import SystemClock
 from cartclock.engine.store.settings import Settings
 from tests.benchmarks.test_terminal_speed import cpu_s
 from tests.kit.busy import FILMS, POLISH, take_up
+from tests.kit.day import told
 from tests.kit.plans import opening
 from tests.kit.terminal import terminal
 from tests.kit.years import DAYS, catch_up, years_log
@@ -45,11 +46,11 @@ def test_a_log_of_years_is_one_the_program_could_have_written(tmp_path: Path) ->
     assert years_log(tmp_path, 3_000) == pytest.approx(3_000, rel=0.1)
     with Bench.open(tmp_path / "log.db", SystemClock()).log as log:
         assert log.check() == []
-        rows, told = log.all_rows(), log.job_summaries()
+        rows, jobs_told = log.all_rows(), log.job_summaries()
         shifts_told = log.shift_summaries()
     jobs, shifts, odd = told(rows)
     assert odd == []
-    assert {one.job for one in told} == jobs.keys()
+    assert {one.job for one in jobs_told} == jobs.keys()
     assert {one.shift for one in shifts_told} == shifts.keys()
     assert {job.state for job in jobs.values()} == {"closed"}
     assert {row.worker for row in rows} == {"me", "Tomek", "Ines"}
