@@ -139,8 +139,10 @@ async def test_a_pack_and_a_reading_are_strips(tmp_path: Path) -> None:
         strips = [cell for row in rows if isinstance(row, Cells) for cell in row.cells]
         assert Bar(0.25) in strips
         now_us = play.bench.now_us
-        begun_us, end_us = now_us - 1_800_000_000, now_us + 1_800_000_000
-        assert Tape(begun_us, (end_us,), now_us) in strips
+        (strip,) = (strip for strip in strips if isinstance(strip, Tape))
+        assert (strip.start, strip.marks) == (now_us - 1_800_000_000, (now_us + 1_800_000_000,))
+        # It is drawn anew each minute.
+        assert now_us - 60_000_000 < strip.now <= now_us
         assert "reading of 14:13, holds an hour" in read(play)
         # What holds no more is not told.
         await play.wind(1800)
