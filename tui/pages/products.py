@@ -9,7 +9,7 @@ from fractions import Fraction
 from msgspec import Struct
 
 from cartclock.engine.dates import local
-from cartclock.engine.facts.in_force import STALE_US, is_in_force
+from cartclock.engine.facts.in_force import STALE_US
 from cartclock.engine.facts.rows import Row
 from cartclock.engine.plan.plan import Plan, Product
 from cartclock.engine.products.consumption import Consumed, rounded
@@ -110,7 +110,7 @@ def products_page(
 
     Args:
         said: whose cost it is and how much, or what is still to be read.
-        reading: the newest reading; None without one.
+        reading: the reading in force; None without one.
     """
     if not shown:
         none = Words("No product yet: the plan of an open job names them.", entry=True)
@@ -139,7 +139,7 @@ def products_page(
 
 def _running_out(reading: Row | None, now_us: Instant, zone: str) -> Iterator[PageRow]:
     """What is good for so long only."""
-    if reading is None or not is_in_force(reading.at_us, now_us):
+    if reading is None:
         return
     yield Heading("runs out", "the strip is full up to this minute")
     until_us = Instant(reading.at_us + STALE_US)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from fractions import Fraction
 from typing import ClassVar
 
-from cartclock.engine.facts.in_force import newest_reading
+from cartclock.engine.facts.in_force import is_in_force, newest_reading
 from cartclock.engine.facts.job import Job, open_jobs
 from cartclock.engine.plan.amounts import COUNTED, in_currency
 from cartclock.engine.plan.plan import Plan, Product
@@ -28,7 +28,7 @@ class ProductsScreen(ListingScreen):
     called: ClassVar[str] = "products"
     _made_for: tuple[int, int, int, str] | None = None
     _shown: tuple[Shown, ...] = ()
-    _page_of: tuple[Shown, ...] | None = None
+    _page_of: tuple[tuple[Shown, ...] | None, bool] = (None, False)
     _page = Page("Products", ())
 
     @property
@@ -92,12 +92,14 @@ class ProductsScreen(ListingScreen):
 
     def page(self) -> Page:
         """A row a product, and what runs out by the clock; made anew with log and minute."""
-        shown = self.shown()
-        if self._page_of is not shown:
-            now = self.cart.moment
-            zone, reading = self.cart.settings.zone, newest_reading(now.me.on, now.now_us)
-            self._page = products_page(shown, self._said(), reading, now.now_us, zone)
-            self._page_of = shown
+        shown, now = self.shown(), self.cart.moment
+        reading = newest_reading(now.me.on, now.now_us)
+        holds = reading is not None and is_in_force(reading.at_us, now.now_us)
+        of, held_then = self._page_of
+        if of is not shown or held_then != holds:
+            held, zone = reading if holds else None, self.cart.settings.zone
+            self._page = products_page(shown, self._said(), held, now.now_us, zone)
+            self._page_of = (shown, holds)
         return self._page
 
     def reasons(self) -> dict[str, str]:
