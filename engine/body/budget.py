@@ -116,6 +116,7 @@ class Ahead(Struct, frozen=True):
         meal_us: until the next meal; None if none is near.
         overrun: True if the piece in hand takes longer than planned, so that what is left of it
             is a guess that does not fall.
+        named: the first piece in few words, "cut roof"; "" while a wait comes first.
     """
 
     pieces: tuple[PlannedWork, ...]
@@ -124,6 +125,7 @@ class Ahead(Struct, frozen=True):
     film: bool = False
     meal_us: Length | None = None
     overrun: bool = False
+    named: str = ""
 
 
 class Budget(Struct, frozen=True):

@@ -100,6 +100,7 @@ class Pace(Struct, frozen=True):
         judged_by: the newest reading with a WBGT, on which the figures rest; with no verdict
             they are those that were last called for. None if there never was one.
         ahead: class of the work that the figures are of; moderate without any.
+        named: that work in few words, "cut roof"; "" if it is not known or a wait.
         between: True if no piece of the plan is in hand.
         meal: True if the meal ahead stands for the rest that only the clock would call.
         outlasts_s: by how many seconds what is in hand goes on past what is left, as planned; 0 if
@@ -128,6 +129,7 @@ class Pace(Struct, frozen=True):
     outlasts_s: int = 0
     meal: bool = False
     between: bool = False
+    named: str = ""
 
     @property
     def rest_minutes(self) -> int:
@@ -262,6 +264,7 @@ def pace(
         outlasts_s=_outlasts_us(judged, plan) // SECOND_US,
         meal=judged.meal,
         between=not isinstance(shift.doing, Hands),
+        named=plan.named,
     )
 
 

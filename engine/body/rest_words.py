@@ -51,10 +51,17 @@ def pace_line(found: Pace, width: int = 78) -> str:
     else:
         rule = RULE_WORDS.get(found.rule, found.rule)
         work = EFFORT_WORDS[found.ahead]
+        # The piece gives way before the rule does, and the rule before the class.
+        of = [f"{found.named} ({_class(work)})", work] if found.named else [work]
         said = _calls(found, rest, rule) or [
-            f"{work} in this air: {minutes} min left before a {rest} min rest ({rule})",
-            f"{work}: {minutes} min left before a {rest} min rest ({rule})",
-            f"{work}: {minutes} min left before a {rest} min rest",
+            *(
+                f"{one}: {told} ({rule})"
+                for one in of
+                for told in (
+                    f"{minutes} min left before a {rest} min rest",
+                    f"{minutes} min, then {rest} min rest",
+                )
+            ),
             f"{work}: {minutes} min, then {rest} min rest",
         ]
     said = [f"{one}; {why}" for one in said[:1] if why] + [
@@ -88,6 +95,7 @@ def _calls(found: Pace, rest: int, rule: str) -> list[str]:
             return [f"{rest} min more rest ({rule})", f"{rest} min more rest"]
         case "soon" if found.between:
             return [
+                *([f"{rest} min rest before {found.named} ({rule})"] if found.named else []),
                 f"{rest} min rest before the next piece ({rule})",
                 f"{rest} min rest before the next piece",
                 f"{rest} min rest first",
@@ -122,8 +130,20 @@ def _calls_none(found: Pace) -> list[str]:
             return []
 
 
-def short_pace_line(found: Pace) -> str:
-    """The same in at most 24 columns; "old" stands for a reading that gives no verdict."""
+def short_pace_line(found: Pace, width: int = 24) -> str:
+    """The same in few columns; "old" stands for a reading that gives no verdict.
+
+    Args:
+        width: columns there are, at least 24; the rule is named where it has room.
+    """
+    said = _in_few_columns(found)
+    ruled = f"{said} ({RULE_WORDS.get(found.rule, found.rule)})"
+    tells = found.left_s is not None and found.rest_s > 0 and not found.no_work_time
+    return ruled if tells and len(ruled) <= width else said
+
+
+def _in_few_columns(found: Pace) -> str:
+    """What is ahead in at most 24 columns, without the rule."""
     old = "old: " if found.why_none else ""
     minutes, rest = left_minutes(found), found.rest_minutes
     if found.no_work_time:
@@ -143,5 +163,8 @@ def short_pace_line(found: Pace) -> str:
             return f"film, then {rest} min rest"
         case "now":
             return f"{old}rest {rest} min now"
-    work = EFFORT_WORDS[found.ahead].removesuffix(" work")
-    return f"{old}{work} {minutes} min, rest {rest}"
+    return f"{old}{_class(EFFORT_WORDS[found.ahead])} {minutes} min, rest {rest}"
+
+
+def _class(work: str) -> str:
+    return work.removesuffix(" work")

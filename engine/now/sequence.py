@@ -13,6 +13,7 @@ from cartclock.engine.body.exposure import hardest_effort
 from cartclock.engine.facts.in_play import film_in_play
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.rows import HOUR_US, MINUTE_US
+from cartclock.engine.facts.words import place_text
 from cartclock.engine.now.play import Played, WaitBehind, play
 from cartclock.engine.times import Instant, Length
 
@@ -44,6 +45,7 @@ def sequence(
     in_hand_us = next_us = Length(0)
     total_us = 0
     overrun = False
+    named = ""
     for job in jobs:
         played = play(job, now_us, behind, hands_gone_us=hands_gone_us, ahead_us=AHEAD_US)
         at_us = now_us
@@ -63,10 +65,13 @@ def sequence(
             elif not next_us:
                 next_us = _unit_us(played, index)
             if length_us > 0:
+                if not pieces:
+                    where = place_text(job, one.stage, one.sections)
+                    named = f"{job.work(one.stage, one.turn).say} {where}"
                 pieces.append(PlannedWork(length_us, hardest_effort(job, one.stage, one.sections)))
                 total_us += length_us
     film = film_in_play(jobs, now_us)
-    return Ahead(tuple(pieces), in_hand_us, next_us, film, meal_us, overrun)
+    return Ahead(tuple(pieces), in_hand_us, next_us, film, meal_us, overrun, named)
 
 
 def _hands_of(job: Job, one: Played) -> str:

@@ -5,8 +5,9 @@ from __future__ import annotations
 import re
 
 import pytest
+from msgspec.structs import replace
 
-from cartclock.engine.body.rest_words import pace_line, short_pace_line
+from cartclock.engine.body.rest_words import left_minutes, pace_line, short_pace_line
 from cartclock.engine.body.watch import (
     AGAIN_US,
     SOON_AGAIN_US,
@@ -86,7 +87,8 @@ def test_a_rest_that_comes_long_before_a_piece_ends_is_told_in_minutes() -> None
     found = fares(book, 300)
     assert (found.pace.grade, found.rest) == ("soon", "after the piece")
     assert re.match(
-        r"medium work in this air: \d+ min left before a \d+ min rest \(", pace_line(found.pace)
+        r"wash whole car \(medium\): \d+ min left before a \d+ min rest \(",
+        pace_line(found.pace),
     )
 
 
@@ -96,7 +98,7 @@ def test_at_the_end_of_the_panel_it_is_called_in_amber_and_rings_once() -> None:
     (face,) = faces(book, 1801)
     assert (face.word, face.field) == ("REST SOON", "rest")
     said = pace_line(fares(book, 1801).pace)
-    assert re.fullmatch(r"\d+ min rest before the next piece \(hour's limit\)", said)
+    assert re.fullmatch(r"\d+ min rest before cut panel 4 \(hour's limit\)", said)
     assert "screening estimate" in face.under
     (alarm,) = [alarm for alarm in at(book, 1801).alarms if alarm.urgency == "rest"]
     assert not alarm.repeated
@@ -133,6 +135,46 @@ def test_while_a_film_is_in_play_only_the_line_speaks() -> None:
     assert rest_text(found) == f"after this film {found.pace.rest_minutes} min rest"
     assert not {"REST NOW", "REST SOON", "NOT HERE"} & {face.word for face in faces(book, 3400)}
     assert not [alarm for alarm in at(book, 3400).alarms if alarm.urgency == "rest"]
+
+
+# In words.
+
+
+def test_the_line_names_the_piece_its_class_the_minutes_and_the_rule() -> None:
+    book = opened(CUT)
+    book.press(0, HOT)
+    # Not begun yet: of what the large key would take up.
+    found = fares(book, 1).pace
+    minutes, rest = left_minutes(found), found.rest_minutes
+    assert found.grade == ""
+    assert pace_line(found) == (
+        f"cut panel 1 (medium): {minutes} min left before a {rest} min rest (hour's limit)"
+    )
+    # What is narrower loses the piece first; class and rule stay.
+    assert pace_line(found, 62) == (
+        f"cut panel 1 (medium): {minutes} min, then {rest} min rest (hour's limit)"
+    )
+    assert pace_line(found, 60) == (
+        f"medium work: {minutes} min left before a {rest} min rest (hour's limit)"
+    )
+    assert pace_line(found, 55) == (
+        f"medium work: {minutes} min, then {rest} min rest (hour's limit)"
+    )
+    assert short_pace_line(found, 38) == f"medium {minutes} min, rest {rest} (hour's limit)"
+    assert short_pace_line(found, 25) == f"medium {minutes} min, rest {rest}"
+    book.press(10, ev.WorkStarted("Cut", (PANELS[0],), Turn()))
+    assert pace_line(fares(book, 11).pace).startswith("cut panel 1 (medium): ")
+
+
+@pytest.mark.parametrize("named", ["", "polish the whole of the very long roof of the estate"])
+def test_class_and_rule_have_room_at_every_width_that_a_screen_has(named: str) -> None:
+    book = opened(CUT)
+    book.press(0, HOT)
+    found = replace(fares(book, 1).pace, named=named)
+    for width in range(55, 79):
+        said = pace_line(found, width)
+        assert len(said) <= width
+        assert said.startswith("medium work") and said.endswith("(hour's limit)")
 
 
 # What is put off.

@@ -217,7 +217,8 @@ def _pace(said: Said, space: Room) -> str:
     if watch is None:
         return ""
     if space.narrow:
-        return short_pace_line(watch.pace)
+        drink = drink_text(watch.water, short=True)
+        return short_pace_line(watch.pace, space.width - 2 - (len(drink) + 1 if drink else 0))
     drink = drink_text(watch.water)
     return pace_line(watch.pace, min(78, space.width - 2) - (len(drink) + 1 if drink else 0))
 
