@@ -133,6 +133,27 @@ async def test_rain_alone_over_old_figures_measures_nothing(tmp_path: Path) -> N
         assert reading.rain_at_us is not None
 
 
+@pytest.mark.parametrize(
+    ("minutes", "keys", "measured"),
+    [
+        (10, (), BEFORE),
+        (65, ("up", "up", "up", "up", "up", "up", "2", "2"), replace(BEFORE, air_c=22.0)),
+        (65, ("up",) * 7 + ("right",), replace(BEFORE, place="outdoor shade")),
+    ],
+    ids=["over fresh figures", "with a figure", "with another place"],
+)
+async def test_rain_beside_what_is_believed_or_entered_keeps_the_figures(
+    tmp_path: Path, minutes: int, keys: tuple[str, ...], measured: ReadingTaken
+) -> None:
+    async with played(tmp_path, (STAGE,)) as play:
+        play.bench.do(rules.note_shift, BEFORE)
+        await play.wind(minutes * 60)
+        await play.press("r", *["down"] * 6, "2", "0", *keys, "space")
+        reading = newest(play)
+        assert reading.rain_at_us is not None
+        assert replace(reading, rain_at_us=None) == measured
+
+
 # What looks odd.
 
 
