@@ -69,7 +69,7 @@ class Watch(Struct, frozen=True):
             none.
         called_us: when the rest that is called was told; None if none is.
         water: drinks.
-        check_in: the lone worker's sign of life.
+        check_in: the lone worker's "I am well".
         held: which limit holds and why.
         hot: True if the newest reading calls for drinks.
         strain: vibration and noise so far.
@@ -367,7 +367,7 @@ def body_notices(found: Watch, films: Sequence[str]) -> tuple[str, ...]:
         )
     if found.check_in.overdue:
         late = clock_text(found.check_in.overdue_s)
-        said.append(f"Check in (J): due {late} ago. {NEVER_CALLS}")
+        said.append(f"I am well (J): due {late} ago. {NEVER_CALLS}")
     if found.rest == "after the film":
         rest = found.pace.rest_minutes
         done = "A rest" if not rest else f"{rest} min of rest"

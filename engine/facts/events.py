@@ -218,7 +218,7 @@ class FeltUnwell(Struct, frozen=True):
 
 
 class CheckedIn(Struct, frozen=True):
-    """A lone worker's sign of life; the next is due after `every_s` seconds (0: no more)."""
+    """A lone worker says "I am well"; the next time is due after `every_s` seconds (0: no more)."""
 
     every_s: int
 

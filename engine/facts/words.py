@@ -114,7 +114,7 @@ def row_text(row: Row, jobs: Mapping[str, Job], meant: Row | None = None) -> str
         case ev.FeltUnwell(signs):
             return f"felt unwell: {', '.join(signs)}"
         case ev.CheckedIn():
-            return "checked in"
+            return "said: I am well"
         case ev.HotDaysSaid(days):
             return f"worked in the heat on {days} of the last 14 days"
         case ev.CautionsRead(products):

@@ -40,7 +40,7 @@ DRINK = Bound("drink", 1.0, 5000.0, "ml")
 BREAK_MINUTES = Bound("length of a break", 0.0, 240.0, "min")
 """Planned; 0 stands for an open end."""
 
-CHECK_IN_MINUTES = Bound("next sign of life in", 0.0, 240.0, "min")
+CHECK_IN_MINUTES = Bound("I am well again in", 0.0, 240.0, "min")
 """0 stands for no more of them."""
 
 HOT_DAYS = Bound("days of work in the heat", 0.0, 14.0, "")

@@ -1,7 +1,7 @@
 """Alarms: what is to be heard, how urgent it is, and in which sentence.
 
 An alarm is a state of the cart that wants ears: a window that is ready or late, a look, a
-break that is over, a drink, a rest, a missing sign of life.
+break that is over, a drink, a rest, a missing "I am well".
 """
 
 from __future__ import annotations
@@ -49,8 +49,8 @@ def alarms(
             found.append(Alarm(key, "info", "drink now"))
         elif watch is not None and kind == "rest":
             found.append(_rest_alarm(watch))
-        elif watch is not None and kind == "check in":
-            found.append(_check_in_alarm(key, watch))
+        elif watch is not None and kind == "well":
+            found.append(_well_alarm(key, watch))
     return by_urgency(found)
 
 
@@ -91,12 +91,12 @@ def _rest_alarm(watch: Watch) -> Alarm:
     return Alarm("rest", "rest", f"rest now, {minutes} minutes{cup}")
 
 
-def _check_in_alarm(key: str, watch: Watch) -> Alarm:
+def _well_alarm(key: str, watch: Watch) -> Alarm:
     if watch.check_in.loudness < FILLS_FROM:
-        return Alarm(key, "late", "check in: press J", repeated=False)
+        return Alarm(key, "late", "are you well? Press J", repeated=False)
     # By now it speaks to whoever is near as well.
     minutes = watch.check_in.overdue_s * SECOND_US // MINUTE_US
-    said = f"no sign of life for {minutes} minutes more than agreed: check in, press J"
+    said = f"no 'I am well' for {minutes} minutes more than agreed: are you well? Press J"
     return Alarm(key, "emergency", said, repeated=False)
 
 
@@ -113,7 +113,7 @@ def battery_alarm(sentence: str) -> Alarm:
 def should_stay_awake(shift: Shift | None, running: Sequence[Film]) -> bool:
     """True while the laptop must not fall asleep: on the clock, but for a meal with no film open.
 
-    With a sign of life agreed it stays awake at a meal too: asleep it could not ask for one.
+    With an "I am well" agreed it stays awake at a meal too: asleep it could not ask for one.
 
     Args:
         running: the films whose windows are open.
@@ -136,6 +136,6 @@ def rehearsed() -> tuple[Alarm, ...]:
         "ready": "bonnet left: level",
         "late": "bonnet left: late, level",
         "rest": "rest now, 20 minutes",
-        "emergency": "no sign of life for 6 minutes more than agreed: check in, press J",
+        "emergency": "no 'I am well' for 6 minutes more than agreed: are you well? Press J",
     }
     return tuple(Alarm(f"rehearsed/{name}", name, said[name]) for name in URGENCIES)

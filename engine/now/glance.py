@@ -38,7 +38,7 @@ from cartclock.engine.products.chemistry import meeting_notices
 from cartclock.engine.times import Instant
 from cartclock.engine.vehicle.vehicle import set_up_notice
 
-# Seconds after which an overdue check-in rings again, by its loudness; 0: once. From this
+# Seconds after which an "I am well" that is due rings again, by its loudness; 0: once. From this
 # loudness on it fills the screen. Our own judgement.
 RING_AGAIN_S = (0, 60, 20, 5)
 FILLS_FROM = 2
@@ -341,7 +341,7 @@ def _body_states(watch: Watch) -> list[tuple[str, Field]]:
         # A new key rings anew: the longer it is overdue, the more often.
         every_s = RING_AGAIN_S[watch.check_in.loudness]
         ring = watch.check_in.overdue_s // every_s if every_s else 0
-        found.append((f"check in/{watch.check_in.due_us}/{watch.check_in.loudness}/{ring}", "late"))
+        found.append((f"well/{watch.check_in.due_us}/{watch.check_in.loudness}/{ring}", "late"))
     return found
 
 
@@ -363,9 +363,9 @@ def _rest_face(watch: Watch, now_us: Instant) -> Face:
     return Face("REST NOW", rest, where, f"{ago}{rule}, screening estimate", "rest", "rest")
 
 
-def _check_in_face(watch: Watch) -> Face:
+def _well_face(watch: Watch) -> Face:
     over = span_text(-watch.check_in.overdue_s * SECOND_US)
-    return Face("CHECK IN", over, "press J", "this program calls nobody", "late", "check in")
+    return Face("ARE YOU WELL?", over, "press J", "this program calls nobody", "late", "well")
 
 
 class StandingPart(Struct, frozen=True):
@@ -504,13 +504,13 @@ def _begin_text(jobs: Mapping[str, Job]) -> str:
 
 
 def _alarm(watch: Watch, open_films: Sequence[Film], now_us: Instant) -> Face | None:
-    """What fills the screen: a rest that is called, or nobody having checked in for long.
+    """What fills the screen: a rest that is called, or nobody having said for long that all is well.
 
     Never between two wipes: while a film runs its clock stays.
     """
     if watch.check_in.overdue and watch.check_in.loudness >= FILLS_FROM:
         running = any(film.first.state(now_us) != "LATE" for film in open_films)
-        return None if running else _check_in_face(watch)
+        return None if running else _well_face(watch)
     return _rest_face(watch, now_us) if watch.rest_now else None
 
 

@@ -44,7 +44,7 @@ class DayShift(Struct, frozen=True):
     Fields:
         account: its reckoning, whole.
         past_midnight: True if it ends on a later date than it began.
-        facts: drinks, signs, signs of life, rests called, in order of time.
+        facts: drinks, signs, "I am well", rests called, in order of time.
         exposure: its heat, rests, vibration and noise.
         course: its heat over the clock.
     """

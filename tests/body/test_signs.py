@@ -87,11 +87,11 @@ def test_lines_fit_the_smallest_screen_folded_and_eighty_columns_whole() -> None
         assert all(len(line) <= 80 for line in first_aid((sign.say,)).lines)
 
 
-# Check-in.
+# "I am well".
 
 
 def checked(*presses: tuple[float, int]) -> Book:
-    """A shift with check-ins (minute, period in minutes)."""
+    """A shift with "I am well" (minute, period in minutes)."""
     book = Book()
     book.press(0, ev.ClockedOn())
     for minute, every in presses:
@@ -151,7 +151,7 @@ def test_nothing_is_due_off_the_clock() -> None:
 def test_it_never_pretends_to_call_anybody() -> None:
     book = checked((0, 30))
     assert check_in(book.shift(), us(1799)).sentence == ""
-    assert check_in(book.shift(), us(1800)).sentence == f"Your check-in is due. {NEVER_CALLS}"
+    assert check_in(book.shift(), us(1800)).sentence == f'Your "I am well" is due. {NEVER_CALLS}'
     late = check_in(book.shift(), us(1800 + 7 * MINUTE_S)).sentence
-    assert late == f"Your check-in is overdue by 7 min. {NEVER_CALLS}"
+    assert late == f'Your "I am well" is overdue by 7 min. {NEVER_CALLS}'
     assert "never calls anybody" in late

@@ -240,7 +240,7 @@ def test_a_check_in_that_is_overdue_says_how_long_and_calls_nobody() -> None:
     book.press(0, ev.CheckedIn(900))
     assert body_notices(seen(book, 899), ()) == ()
     (said,) = body_notices(seen(book, 900 + 125), ())
-    assert said.startswith("Check in (J): due 2:05 ago.")
+    assert said.startswith("I am well (J): due 2:05 ago.")
     assert "never calls anybody" in said
 
 

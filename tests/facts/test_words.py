@@ -39,7 +39,7 @@ PHRASES = {
     "DayExpected": "expected today: 9 to 21.5 C",
     "DrinkTaken": "drank 250 ml",
     "FeltUnwell": "felt unwell: headache, cramps",
-    "CheckedIn": "checked in",
+    "CheckedIn": "said: I am well",
     "HotDaysSaid": "worked in the heat on 9 of the last 14 days",
     "CautionsRead": "read what to mind of Wheel acid, Panel wipe",
     "RestOverruled": "rest not taken: film is flashing",

@@ -171,7 +171,7 @@ def test_a_missing_sign_of_life_gets_louder_by_its_keys_alone() -> None:
         urgency = "emergency" if loudness >= FILLS_FROM else "late"
         assert {(alarm.urgency, alarm.repeated) for alarm in found} == {(urgency, False)}
     said = alarms(book.jobs(), book.shift(), us(600 + 360), body(book, 960))[0].sentence
-    assert said == "no sign of life for 6 minutes more than agreed: check in, press J"
+    assert said == "no 'I am well' for 6 minutes more than agreed: are you well? Press J"
     book.press(970, ev.CheckedIn(600))
     assert heard(book, 971) == []
 

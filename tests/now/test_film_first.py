@@ -98,7 +98,7 @@ def test_an_alarm_speaks_of_the_film_before_everything_but_the_body() -> None:
     ready = alarms(book.jobs(), book.shift(), us(3725), watch(book.shift(), book.jobs(), us(3725)))
     named = [(alarm.key.split("/")[0], alarm.urgency) for alarm in ready]
     assert ready[0].film and ready[0].sentence == "bonnet left: level"
-    assert ("check in", "late") in named
+    assert ("well", "late") in named
     # A battery that is nearly empty is not louder than a film that is ready.
     assert by_urgency((battery_alarm("The battery is nearly empty."), *ready))[0].film
     book.press(3725, ev.FeltUnwell(("confusion",)))

@@ -359,14 +359,14 @@ def test_a_rest_never_hides_a_film_that_runs() -> None:
     assert found.faces[0].word == "WAIT"
     assert any("as soon as the film is done: bonnet left." in n for n in found.notices)
     closed = seen(book, 3601)
-    assert closed.faces[0].word in ("CHECK IN", "REST NOW")
+    assert closed.faces[0].word in ("ARE YOU WELL?", "REST NOW")
     assert closed.windows == ("bonnet left: late: level +0:01",)
 
 
 @pytest.mark.parametrize(
     ("overdue_s", "loudness", "word"),
-    [(0, 0, "NOTHING IN HAND"), (60, 1, "NOTHING IN HAND"), (300, 2, "CHECK IN"),
-     (600, 3, "CHECK IN")],
+    [(0, 0, "NOTHING IN HAND"), (60, 1, "NOTHING IN HAND"), (300, 2, "ARE YOU WELL?"),
+     (600, 3, "ARE YOU WELL?")],
 )  # fmt: skip
 def test_a_check_in_fills_the_screen_once_it_is_loud(
     overdue_s: int, loudness: int, word: str

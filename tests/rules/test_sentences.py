@@ -246,7 +246,7 @@ OF_READINGS: list[Case] = [
     noted(ev.DayExpected(-31.0, 9.0), "today's low -31 C cannot be."),
     noted(ev.DayExpected(9.5, 9.0), "The low, 9.5 C, is above the high, 9 C."),
     noted(ev.DrinkTaken(0), "drink 0 ml cannot be."),
-    noted(ev.CheckedIn(-60), "next sign of life in -1 min cannot be."),
+    noted(ev.CheckedIn(-60), "I am well again in -1 min cannot be."),
     noted(ev.HotDaysSaid(15), "days of work in the heat 15 cannot be."),
     noted(ev.CautionsRead(()), "Name the product."),
     noted(

@@ -1,4 +1,4 @@
-"""The body on the screens: rests called, drinks, signs, check-in, hot days, an instrument."""
+"""The body on the screens: rests called, drinks, signs, "I am well", hot days, an instrument."""
 
 from __future__ import annotations
 
@@ -376,7 +376,7 @@ async def test_a_check_in_gets_louder_and_fills_the_screen(tmp_path: Path) -> No
         silent = play.app.bells
         await play.wind(1)
         assert play.app.bells == silent + 1
-        assert "Check in (J): due 0:00 ago" in play.glance.notices[0]
+        assert "I am well (J): due 0:00 ago" in play.glance.notices[0]
         rings = []
         for _ in range(12):
             before = play.app.bells
@@ -385,12 +385,12 @@ async def test_a_check_in_gets_louder_and_fills_the_screen(tmp_path: Path) -> No
             rings.append(play.app.bells - before)
         assert rings == sorted(rings)
         assert rings[0] >= 1 and rings[-1] >= 10
-        assert play.glance.faces[0].word == "CHECK IN"
+        assert play.glance.faces[0].word == "ARE YOU WELL?"
         assert whole(play) == []
-        await compare_sizes("run_check_in", play)
+        await compare_sizes("run_are_you_well", play)
         await play.press("j")
         # The agreed period is offered first.
-        assert play.spoken[0] == "I am well; next in 15 min"
+        assert play.spoken[0] == "I am well; again in 15 min"
         await play.press("space")
         assert play.glance.faces[0].word == "WIPE"
 
@@ -400,7 +400,7 @@ async def test_check_ins_can_be_ended(tmp_path: Path) -> None:
         await play.press("j", "space", "j", "up", "space")
         assert play.bench.rows[-1].event == ev.CheckedIn(0)
         await play.wind(2 * HOUR)
-        assert not any("Check in" in said for said in play.glance.notices)
+        assert not any("I am well" in said for said in play.glance.notices)
 
 
 # Acclimatization.

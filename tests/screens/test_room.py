@@ -81,7 +81,7 @@ async def late(play: Play) -> None:
 
 
 async def hot(play: Play) -> None:
-    """A reading with a verdict, a drink due, a sign named, a check-in overdue."""
+    """A reading with a verdict, a drink due, a sign named, an "I am well" overdue."""
     await play.press("r", "3", "3", "down", "4", "5", "space", "esc", "esc", "space")
     await play.press("j", "down", "space")
     await play.wind(4000)

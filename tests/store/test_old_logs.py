@@ -29,6 +29,8 @@ EMPTY: tuple[object, ...] = ("", None, [], {}, 0)
 ADDED = {"stages": "worker"}
 # Both are told in `dates`.
 MOVED = {"fresh", "handover"}
+# Rows tell the same in other words since.
+SAID = {"checked in": "said: I am well"}
 
 VERSIONS = sorted(path.stem for path in LOGS.glob("*.db"))
 
@@ -51,6 +53,8 @@ def test_the_first_version_is_kept() -> None:
 @pytest.mark.parametrize("name", KEPT)
 def test_an_old_log_gives_what_it_gave(log: Log, version: str, name: str) -> None:
     kept, found = (LOGS / version / f"{name}.txt").read_text(), KEPT[name](log)
+    for then, since in SAID.items():
+        kept = kept.replace(f'"{then}', f'"{since}')
     if name == "record":
         kept, found = without_moved(kept), of_then(found, kept)
     assert found == kept

@@ -1,4 +1,4 @@
-"""The lists about the body: a drink, signs of being unwell, a sign of life."""
+"""The lists about the body: a drink, signs of being unwell, that one is well."""
 
 from __future__ import annotations
 
@@ -41,8 +41,8 @@ def open_signs(host: Host) -> None:
 PERIODS_MINUTES = (15, 30, 60)
 
 
-def open_check_in(host: Host) -> None:
-    """A sign of life; the period agreed last is offered first."""
+def open_well(host: Host) -> None:
+    """That one is well; the period agreed last is offered first."""
     shift = host.cart.bench.shift()
     agreed_s = check_in(shift, host.cart.bench.now_us).every_s if shift is not None else 0
     offered = sorted(PERIODS_MINUTES, key=lambda minutes: minutes * 60 != agreed_s)
@@ -50,7 +50,7 @@ def open_check_in(host: Host) -> None:
     def write(every_s: int) -> Do:
         return lambda: host.cart.write(rules.note_shift, ev.CheckedIn(every_s))
 
-    lines = [Line(f"I am well; next in {n} min", write(n * 60)) for n in offered]
+    lines = [Line(f"I am well; again in {n} min", write(n * 60)) for n in offered]
     if agreed_s:
-        lines.append(Line("no more check-ins today", write(0)))
-    host.sheet.open(f"Check in. {NEVER_CALLS}", lines)
+        lines.append(Line("I am well; no more today", write(0)))
+    host.sheet.open(f"I am well. {NEVER_CALLS}", lines)

@@ -26,7 +26,7 @@ from cartclock.tui.lists.undo import taken_back
 from cartclock.tui.widgets.sheet import Line
 
 # Alarms of the first worker fill the screen; nothing stands beside them.
-ALARMS = ("rest", "check in")
+ALARMS = ("rest", "well")
 
 
 def shift_on(cart: Cart) -> Shift | None:

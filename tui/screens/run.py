@@ -461,8 +461,8 @@ class RunScreen(CartScreen):
         body.open_signs(self)
 
     def press_well(self) -> None:
-        """A sign of life."""
-        body.open_check_in(self)
+        """Says that one is well."""
+        body.open_well(self)
 
     def press_caller(self) -> None:
         """What to tell a caller."""

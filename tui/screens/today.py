@@ -164,7 +164,7 @@ class TodayScreen(ListingScreen):
         self._on_run(RunScreen.press_unwell)
 
     def press_well(self) -> None:
-        """A sign of life."""
+        """Says that one is well."""
         self._on_run(RunScreen.press_well)
 
     def reasons(self) -> dict[str, str]:
