@@ -126,7 +126,8 @@ KEYS: tuple[Key, ...] = (
     _key("unwell", "f", "how I feel", _SHIFT,
          "Name a sign of being unwell; what to do about it fills the screen."),
     _key("well", "j", "I am well", _SHIFT,
-         "Say that you are well, and when you will again; the asking gets louder and calls nobody."),
+         "Say that you are well, and when you will again; the asking gets louder and calls "
+         "nobody."),
     _key("note", "n", "note", _RUN, "Write a note."),
     _key("print", "n", "print", ("record",),
          "Print the customer's sheet, the record, the arrival sheet or the day, or only write "

@@ -1,7 +1,7 @@
 """What the film still needs when the hands are off it: recoat, cure, and the aftercare's dates.
 
-A date hangs on the last touch of the work it follows. A section that was redone counts with
-its last pass, one that was skipped after something had been put on it with that touch, one
+A date hangs on the last touch of the work it follows. A section that was done again counts with
+its last pass, one that was left out after something had been put on it with that touch, one
 that was never touched not at all. Where the anchor is not known yet, no date is given.
 """
 
@@ -35,14 +35,14 @@ class LastTouch(Struct, frozen=True):
         at_us: last touch of all that was worked on; None if nothing was.
         section: where that was; "" if nothing was.
         left: sections that are still to be done.
-        skipped: (section, reason) of those skipped before anything was put on them.
+        left_out: (section, reason) of those left out before anything was put on them.
         untouched: sections that a closed job left undone.
     """
 
     at_us: Instant | None
     section: str
     left: int
-    skipped: tuple[tuple[str, str], ...]
+    left_out: tuple[tuple[str, str], ...]
     untouched: tuple[str, ...]
 
 
@@ -56,8 +56,8 @@ def last_touch(job: Job, stage: str) -> LastTouch:
         at_us=None if last is None else last.finished_us,
         section="" if last is None else last.name,
         left=0 if job.state == "closed" else len(unfinished),
-        skipped=tuple(
-            (s.name, s.why) for s in sections if s.state == "skipped" and s.finished_us is None
+        left_out=tuple(
+            (s.name, s.why) for s in sections if s.state == "left out" and s.finished_us is None
         ),
         untouched=tuple(s.name for s in unfinished if s.finished_us is None)
         if job.state == "closed"
@@ -146,7 +146,7 @@ def _care(job: Job, item: Aftercare, zone: str, closed: Closed) -> Care:
     else:
         touch = last_touch(job, item.after)
         anchor_us, section = touch.at_us, touch.section
-        without = (*(name for name, _why in touch.skipped), *touch.untouched)
+        without = (*(name for name, _why in touch.left_out), *touch.untouched)
         if touch.left:
             noun = "section is" if touch.left == 1 else "sections are"
             state = "not yet"
@@ -208,11 +208,11 @@ def _wet(job: Job, item: Aftercare, given: Sequence[Due], zone: str) -> tuple[st
 
 
 def _nothing_done(stage: str, touch: LastTouch) -> str:
-    if not touch.skipped:
+    if not touch.left_out:
         return f"nothing of {stage} was done"
-    reasons = ", ".join(dict.fromkeys(why for _name, why in touch.skipped if why))
-    skipped = f"{stage} was skipped" if not touch.untouched else f"nothing of {stage} was done"
-    return f"{skipped}: {reasons}" if reasons else skipped
+    reasons = ", ".join(dict.fromkeys(why for _name, why in touch.left_out if why))
+    left_out = f"{stage} was left out" if not touch.untouched else f"nothing of {stage} was done"
+    return f"{left_out}: {reasons}" if reasons else left_out
 
 
 class CureEnd(Struct, frozen=True):

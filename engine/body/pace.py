@@ -275,7 +275,7 @@ def _outlasts_us(judged: Budget, plan: Ahead) -> int:
 def _why_none(newest: Climate | None, holds: Climate | None, age_s: int) -> str:
     """Why there is no verdict, as a sentence; "" if there is one."""
     if newest is None:
-        return "No reading yet: no verdict. R enters one."
+        return "Heat and gate unknown: R enters a reading."
     if newest.wbgt_c is None:
         return "The reading lacks air or humidity, or cannot be: no verdict."
     return "" if holds is not None else f"The reading is {age_s // 60} min old: no verdict."

@@ -149,7 +149,7 @@ def _in_few_columns(found: Pace) -> str:
     if found.no_work_time:
         return "no work: a cooler place"
     if minutes is None:
-        return "no verdict: R reads" if found.why_none else "no rest due in an hour"
+        return "heat and gate unknown: R" if found.why_none else "no rest due in an hour"
     if found.grade and not rest:
         return "then a cooler place"
     match found.grade:

@@ -170,7 +170,7 @@ class CheckIn(Struct, frozen=True):
             return ""
         minutes = self.overdue_s * SECOND_US // MINUTE_US
         late = f"overdue by {minutes} min" if minutes else "due"
-        return f"Your \"I am well\" is {late}. {NEVER_CALLS}"
+        return f'Your "I am well" is {late}. {NEVER_CALLS}'
 
 
 def check_in(shift: Shift, now_us: Instant) -> CheckIn:

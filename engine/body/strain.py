@@ -295,20 +295,39 @@ def sentences(found: Strain) -> tuple[str, ...]:
     return tuple(said)
 
 
+VALUES = {
+    "below action": "under the action value",
+    "near": "near the action value",
+    "over action": "over the action value",
+    "over limit": "over the limit value",
+}
+"""State of the vibration of a day -> in words."""
+
+
+def vibration_text(found: Strain) -> str:
+    """ "over the action value (104 points of 100)"; "" without a figure."""
+    said = VALUES.get(found.vibration)
+    if said is None or found.points is None:
+        return ""
+    over_limit = found.vibration == "over limit"
+    most = body.VIBRATION_LIMIT_POINTS if over_limit else body.VIBRATION_ACTION_POINTS
+    return f"{said} ({found.points:.0f} points of {most:.0f})"
+
+
 def _of_vibration(found: Strain) -> Iterable[str]:
     if found.a8_ms2 is None or found.points is None:
         return
-    so_far = f"vibration {found.a8_ms2:.1f} m/s2 A(8), {found.points:.0f} points"
+    so_far = f"Vibration: {vibration_text(found)}, {found.a8_ms2:.1f} m/s2 A(8)"
     tool = found.tool_now
     match found.vibration:
         case "over limit":
-            yield f"Over the limit value: {so_far}. Put the tool down for today."
+            yield f"{so_far}. Put the tool down for today."
         case "over action":
             left = "" if tool is None else _left(tool, tool.limit_left_s, "the limit value")
-            yield f"Over the action value: {so_far}{left}."
+            yield f"{so_far}{left}."
         case "near":
             left = "" if tool is None else _left(tool, tool.action_left_s, "the action value")
-            yield f"Near the action value: {so_far}{left}."
+            yield f"{so_far}{left}."
         case _:
             return
 

@@ -17,7 +17,7 @@ from cartclock.engine.body.budget import Ahead
 from cartclock.engine.body.climate import Climate
 from cartclock.engine.body.pace import COOL_AIR_C, Pace, pace
 from cartclock.engine.body.signs import NEVER_CALLS, CheckIn, check_in
-from cartclock.engine.body.strain import Strain, sentences, strain
+from cartclock.engine.body.strain import Strain, sentences, strain, vibration_text
 from cartclock.engine.body.stretch import LEAST_WORK_MINUTES
 from cartclock.engine.body.water import REMIND_US, Water, hot_since, water
 from cartclock.engine.dates import clock_text
@@ -27,7 +27,6 @@ from cartclock.engine.facts.rows import HOUR_US, MINUTE_US
 from cartclock.engine.facts.section import SECOND_US
 from cartclock.engine.facts.shift import Break, Hands, Other, Shift
 from cartclock.engine.figures.air import celsius, fahrenheit
-from cartclock.engine.figures.body import VIBRATION_ACTION_POINTS, VIBRATION_LIMIT_POINTS
 from cartclock.engine.figures.limits import HOUR_MINUTES
 from cartclock.engine.plan.plan import Rhythm
 from cartclock.engine.times import Instant
@@ -317,17 +316,10 @@ def _tool_line(found: Strain) -> list[str]:
     tool = found.tool_now
     said = []
     if found.points is not None:
-        said.append(_vibration_text(found.points))
+        said.append(f"vibration: {vibration_text(found)}")
     if found.dose_percent is not None:
-        said.append(f"noise {found.dose_percent:.0f} % of a day")
-    return [f"{tool.name[:30]}: {', '.join(said)} so far"] if tool is not None and said else []
-
-
-def _vibration_text(points: float) -> str:
-    if points <= VIBRATION_ACTION_POINTS:
-        return f"vibration {points:.0f} of {VIBRATION_ACTION_POINTS:.0f} points"
-    over = "limit" if points > VIBRATION_LIMIT_POINTS else "action"
-    return f"vibration over the {over} value ({points:.0f} points)"
+        said.append(f"noise: {found.dose_percent:.0f} % of a day")
+    return [f"{tool.name[:30]}, {', '.join(said)}"] if tool is not None and said else []
 
 
 def _missing_text(one: Climate, unit: TemperatureUnit) -> str:

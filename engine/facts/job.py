@@ -100,7 +100,7 @@ class Job(Struct):
     def of(self, stage: str) -> list[Section]:
         """The sections of a stage in working order, split ones left out."""
         found = (self.sections[stage, name] for name in self.order[stage])
-        return [section for section in found if section.state != "split"]
+        return [section for section in found if section.state != "cut in two"]
 
     @property
     def running(self) -> list[Window]:
@@ -207,7 +207,7 @@ def _passing(
             raise CannotBe(f"there is no section {name} in {stage}")
         state = SECTION_TABLE[section.state].get(row.kind)
         if state is None:
-            raise CannotBe(f"{name} is {section.state}")
+            raise CannotBe(f"{name} is {section.told}")
         if turn is not None and turn != section.turn:
             raise CannotBe(f"{name} is at another turn")
         found.append((section, state))
@@ -281,7 +281,7 @@ def _split(job: Job, row: Row, event: ev.SectionSplit) -> None:
     if not section.untouched:
         raise CannotBe(f"{event.section} was touched already")
     if len(event.into) < 2 or len(set(event.into)) != len(event.into):
-        raise CannotBe("a split needs at least two different names")
+        raise CannotBe("a cut needs at least two different names")
     for name in event.into:
         if (event.stage, name) in job.sections:
             raise CannotBe(f"a section {name} is there already")

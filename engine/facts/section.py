@@ -15,7 +15,7 @@ from cartclock.engine.plan.plan import Stage, Wait, Work
 from cartclock.engine.press import Press
 from cartclock.engine.times import Instant
 
-SectionState = Literal["todo", "in hand", "held", "waiting", "done", "skipped", "split"]
+SectionState = Literal["todo", "in hand", "held", "waiting", "done", "left out", "cut in two"]
 WindowKind = Literal["dwell", "flash", "gap"]
 WindowState = Literal["WAIT", "READY", "LATE"]
 Key = tuple[str, str]
@@ -28,8 +28,8 @@ SECOND_US = 1_000_000
 SECTION_TABLE: dict[SectionState, dict[str, SectionState | Literal["next"]]] = {
     "todo": {
         "WorkStarted": "in hand",
-        "SectionSkipped": "skipped",
-        "SectionSplit": "split",
+        "SectionSkipped": "left out",
+        "SectionSplit": "cut in two",
         "ProductUsed": "todo",
         "WaterTouched": "todo",
         # Both only between two layers.
@@ -44,7 +44,7 @@ SECTION_TABLE: dict[SectionState, dict[str, SectionState | Literal["next"]]] = {
     },
     "held": {
         "WorkStarted": "in hand",
-        "SectionSkipped": "skipped",
+        "SectionSkipped": "left out",
         "ProductUsed": "held",
         "WaterTouched": "held",
     },
@@ -52,7 +52,7 @@ SECTION_TABLE: dict[SectionState, dict[str, SectionState | Literal["next"]]] = {
         "WorkStarted": "in hand",
         "WindowSeen": "waiting",
         "MarksRevised": "waiting",
-        "SectionSkipped": "skipped",
+        "SectionSkipped": "left out",
         "ProductUsed": "waiting",
         "WaterTouched": "waiting",
         # Both only between two layers.
@@ -65,12 +65,12 @@ SECTION_TABLE: dict[SectionState, dict[str, SectionState | Literal["next"]]] = {
         "WaterTouched": "done",
         "SectionChecked": "done",
     },
-    "skipped": {
+    "left out": {
         "SectionReopened": "todo",
-        "ProductUsed": "skipped",
-        "WaterTouched": "skipped",
+        "ProductUsed": "left out",
+        "WaterTouched": "left out",
     },
-    "split": {},
+    "cut in two": {},
 }
 
 
@@ -84,7 +84,7 @@ class Window(Struct, frozen=True):
         first_us, last_us: first and last touch of the work before (for a gap both the last).
         marks: frozen when it opened, or revised.
         seen_us: when the film was seen ready; None if not watched.
-        ended_us: when it was taken up or skipped; None while it runs.
+        ended_us: when it was taken up or left out; None while it runs.
         taken: True if it ended by being taken up.
     """
 
@@ -148,6 +148,9 @@ class Window(Struct, frozen=True):
         return self.closes_us <= self.opens_us
 
 
+_TOLD: dict[SectionState, str] = {"todo": "to do", "held": "put down"}
+
+
 class Section(Struct, frozen=True):
     """One section of a stage.
 
@@ -159,7 +162,7 @@ class Section(Struct, frozen=True):
         first_us: first touch of the work in hand or held; None otherwise.
         finished_us: last touch of the work finished last; None if none was.
         window: the wait it is in; None unless waiting.
-        why: reason given for skipping or reopening.
+        why: reason given for leaving it out or doing it again.
     """
 
     stage: str
@@ -172,6 +175,11 @@ class Section(Struct, frozen=True):
     finished_us: Instant | None = None
     window: Window | None = None
     why: str = ""
+
+    @property
+    def told(self) -> str:
+        """The state in words for a person."""
+        return _TOLD.get(self.state, self.state)
 
     @property
     def untouched(self) -> bool:
@@ -192,8 +200,8 @@ class Section(Struct, frozen=True):
 
     @property
     def over(self) -> bool:
-        """True if nothing is left to do on it: done, skipped or split."""
-        return self.state in ("done", "skipped", "split")
+        """True if nothing is left to do on it: done, left out or cut in two."""
+        return self.state in ("done", "left out", "cut in two")
 
 
 class Stint(Struct, frozen=True):

@@ -154,9 +154,9 @@ def row_text(row: Row, jobs: Mapping[str, Job], meant: Row | None = None) -> str
         case ev.MarksRevised(sections=sections):
             return f"new marks: {', '.join(sections)}"
         case ev.SectionSkipped(stage, sections, why):
-            return f"skipped: {', '.join(sections)} ({stage}){': ' + why if why else ''}"
+            return f"left out: {', '.join(sections)} ({stage}){': ' + why if why else ''}"
         case ev.SectionReopened(stage, sections, _turn, why):
-            return f"to be redone: {', '.join(sections)} ({stage}){': ' + why if why else ''}"
+            return f"to be done again: {', '.join(sections)} ({stage}){': ' + why if why else ''}"
         case ev.ProductUsed(amounts=amounts):
             return f"used: {_amounts(job, amounts)}"
         case ev.UseCorrected(product, by):

@@ -86,7 +86,7 @@ def planned_us(job: Job, stage: Stage) -> Length:
     """What the plan gives the hands for a stage, microseconds: every layer on every section that
     is not left out, once, done or not.
     """
-    there = sum(section.state != "skipped" for section in job.of(stage.name))
+    there = sum(section.state != "left out" for section in job.of(stage.name))
     minutes = sum(
         step.minutes * (1 if step.over == "all" else there)
         for step in stage.steps

@@ -48,7 +48,7 @@ def job_line(job: Job, shifts: Iterable[Shift]) -> JobLine:
             if piece.job == job.id:
                 hands_us += piece.length_us if piece.kind == "hands" else 0
                 other_us += piece.length_us if piece.kind == "other" else 0
-    states = [section.state for section in job.sections.values() if section.state != "split"]
+    states = [section.state for section in job.sections.values() if section.state != "cut in two"]
     return JobLine(
         number=job.opened.number,
         vehicle=job.opened.vehicle,
@@ -61,7 +61,7 @@ def job_line(job: Job, shifts: Iterable[Shift]) -> JobLine:
         other_us=Length(other_us),
         sections=len(states),
         done=states.count("done"),
-        skipped=states.count("skipped"),
+        skipped=states.count("left out"),
     )
 
 

@@ -165,18 +165,18 @@ def on_it_us(job: Job, hands: Hands, shift: Shift, now_us: Instant) -> Length:
 
 
 def against(stage: Stage, hands: Hands, usual: UsualOf) -> tuple[str, float]:
-    """What the time on it is held against: "usual" or "planned" and seconds; 0.0 if nothing is."""
+    """What the time on it is held against: "yours" or "planned" and seconds; 0.0 if nothing is."""
     work = work_of(stage, hands.turn)
     many = 1 if work.over == "all" else len(hands.sections)
     known = usual(step_of(stage, hands.turn)) if hands.turn.pass_ == 1 else None
     if known is not None:
-        return "usual", known.seconds * many
+        return "yours", known.seconds * many
     return "planned", work.minutes * 60 * many
 
 
 def place_in_stage(job: Job, hands: Hands) -> str:
-    """Which of how many is in hand: "panel 7 of 18"; "" where one press takes all there is,
-    and for what is done again."""
+    """Which of how many is in hand: "panel 7 of 18", "piece 3 of 22"; "" where one press takes
+    all there is, and for what is done again."""
     stage = job.stage(hands.stage)
     there = job.of(hands.stage)
     by_panel = stage.press == "panel"
@@ -190,12 +190,14 @@ def place_in_stage(job: Job, hands: Hands) -> str:
 
     def past_it(index: int, section: Section) -> bool:
         # What another worker has in hand before this one is counted before it.
-        if section.state == "skipped" or (section.state == "in hand" and index < first):
+        if section.state == "left out" or (section.state == "in hand" and index < first):
             return True
         return section.state == "done" or (section.turn.layer, section.turn.step) > at
 
     past = units - {unit[s.name] for i, s in enumerate(there) if not past_it(i, s)} - mine
-    noun = "panel" if by_panel else "section"
+    # What is one panel is called so; a piece of one is the piece that a rest stands before.
+    whole = len({stage.panel(s.name) for s in there}) == len(units)
+    noun = "panel" if whole else "piece"
     if len(mine) > 1:
         return f"{noun}s {len(past) + 1} to {len(past) + len(mine)} of {len(units)}"
     return f"{noun} {len(past) + 1} of {len(units)}"

@@ -201,6 +201,7 @@ def hands_face(
     job = jobs[hands.job]
     stage = job.stage(hands.stage)
     word, seconds = against(stage, hands, usual)
+    word += ":" if word == "yours" else ""
     said = f"{word} {clock_text(seconds)}" if seconds else "no time planned"
     under = [said, place_in_stage(job, hands), rest]
     return Face(
@@ -504,7 +505,7 @@ def _begin_text(jobs: Mapping[str, Job]) -> str:
 
 
 def _alarm(watch: Watch, open_films: Sequence[Film], now_us: Instant) -> Face | None:
-    """What fills the screen: a rest that is called, or nobody having said for long that all is well.
+    """What fills the screen: a rest that is called, or nobody having said for long to be well.
 
     Never between two wipes: while a film runs its clock stays.
     """

@@ -40,7 +40,7 @@ class Asked(Struct, frozen=True):
             a film that was looked at without an expectation.
         revised: True if the marks were changed while it ran.
         seen_us: when the film was seen ready; None if not watched.
-        ended_us: when it was taken up or skipped; None if it was not.
+        ended_us: when it was taken up or left out; None if it was not.
         outcome: how it ended; that it runs, a film while it is in play; or that it was left.
         off_us: taken up so much too early or too late; running so long past its close; else 0.
         example: True if the plan's numbers were the starter's and not the pack's.
@@ -59,7 +59,7 @@ class Asked(Struct, frozen=True):
     revised: bool
     seen_us: Instant | None
     ended_us: Instant | None
-    outcome: Literal["early", "in the window", "late", "running", "left", "skipped"]
+    outcome: Literal["early", "in the window", "late", "running", "left", "left out"]
     off_us: Length
     example: bool
     off_by_us: Instant | None = None
@@ -131,7 +131,7 @@ class Remark(Struct, frozen=True):
     """
 
     at_us: Instant
-    what: Literal["skipped", "redone", "split", "water"] | ev.Found
+    what: Literal["left out", "done again", "cut in two", "water"] | ev.Found
     why: str
     worker: str = ""
 
@@ -187,14 +187,14 @@ def _asked(
         and (ended_us is None or row.at_us <= ended_us)
         for row in revisions
     )
-    outcome: Literal["early", "in the window", "late", "running", "left", "skipped"]
+    outcome: Literal["early", "in the window", "late", "running", "left", "left out"]
     off_us = 0
     if ended_us is None and not goes_on:
         outcome = "left"
     elif ended_us is None:
         outcome, off_us = "running", max(0, now_us - window.closes_us)
     elif not window.taken:
-        outcome = "skipped"
+        outcome = "left out"
     else:
         match window.state(ended_us):
             case "WAIT":
@@ -273,16 +273,16 @@ def stages(job: Job, own: Sequence[Row]) -> tuple[StageRecord, ...]:
     for row in own:
         match row.event:
             case ev.SectionSkipped(stage, sections, why):
-                said = Remark(row.at_us, "skipped", why, row.worker)
+                said = Remark(row.at_us, "left out", why, row.worker)
             case ev.SectionReopened(stage, sections, _turn, why):
-                said = Remark(row.at_us, "redone", why, row.worker)
+                said = Remark(row.at_us, "done again", why, row.worker)
             case ev.WaterTouched(stage, sections):
                 said = Remark(row.at_us, "water", water_remedy(job, stage), row.worker)
             case ev.SectionChecked(stage, sections, seen, do):
                 said = Remark(row.at_us, seen, do, row.worker)
             case ev.SectionSplit(stage, section, into):
                 sections = (section,)
-                said = Remark(row.at_us, "split", ", ".join(into), row.worker)
+                said = Remark(row.at_us, "cut in two", ", ".join(into), row.worker)
             case _:
                 continue
         for name in sections:

@@ -48,8 +48,8 @@ class Coated(Struct, frozen=True):
 
     Fields:
         stage, section, panel: where.
-        pass_, layer, layers: which layer of how many; a pass more for each time it was redone.
-        products: what went on; pads and towels are none. () if a redone section was only
+        pass_, layer, layers: which layer of how many; a pass more for each time it was done again.
+        products: what went on; pads and towels are none. () if a section done again was only
             worked over again.
         first_us: first touch.
         last_us: last touch of the laying; None if it is not finished, or nothing was laid.
@@ -88,7 +88,7 @@ class Coated(Struct, frozen=True):
     closes_us: Instant | None = None
     seen_us: Instant | None = None
     taken_us: Instant | None = None
-    outcome: Literal["early", "in the window", "late", "running", "left", "skipped", ""] = ""
+    outcome: Literal["early", "in the window", "late", "running", "left", "left out", ""] = ""
     off_us: Length = Length(0)
     example: bool = False
     read_us: Instant | None = None
@@ -233,7 +233,7 @@ def _coated(
         off_by_us=None if window is None else window.off_by_us,
         closes_us=None if window is None else window.closes_us,
         seen_us=None if window is None else window.seen_us,
-        taken_us=None if window is None or window.outcome == "skipped" else window.ended_us,
+        taken_us=None if window is None or window.outcome == "left out" else window.ended_us,
         outcome="" if window is None else window.outcome,
         off_us=Length(0) if window is None else window.off_us,
         example=window is not None and window.example,

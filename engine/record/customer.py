@@ -222,8 +222,8 @@ def _warning(record: Record, leaves_us: int) -> str:
         example = " (example)" if wet.example else ""
         says = wet.line or f"no water on {wet.stage}."
         return (
-            f"The vehicle leaves before it may get wet. Until {until_text(wet, record.zone)}: "
-            f"{says}{example}"
+            f"It must still stay dry: until {until_text(wet, record.zone)}. "
+            f"{says[:1].upper()}{says[1:]}{example}"
         )
     stages = dict.fromkeys(one.stage for one in record.coated)
     return f"How long it must stay dry is not noted: {', '.join(stages)}." if stages else ""
@@ -256,7 +256,7 @@ def due_text(due: Due, zone: str) -> str:
 def _done(record: Record) -> tuple[WorkDone, ...]:
     found = []
     for stage in record.stages:
-        there = [section for section in stage.sections if section.state != "split"]
+        there = [section for section in stage.sections if section.state != "cut in two"]
         times = [at for s in there for one in s.applied for at in (one.first_us, one.last_us)]
         left = tuple(s.section for s in there if s.state != "done")
         state: Literal["done", "in part", "not done"] = "in part" if times else "not done"
@@ -272,7 +272,7 @@ def _done(record: Record) -> tuple[WorkDone, ...]:
 
 
 def _laid(record: Record) -> tuple[FilmLaid, ...]:
-    # Of a section that was redone the newest pass is on the vehicle.
+    # Of a section that was done again the newest pass is on the vehicle.
     newest: dict[tuple[str, str, int], Coated] = {}
     for one in record.coated:
         key = (one.stage, one.section, one.layer)
@@ -281,7 +281,9 @@ def _laid(record: Record) -> tuple[FilmLaid, ...]:
         if key not in newest or newest[key].pass_ < one.pass_:
             newest[key] = one
     whole = {
-        stage.stage: {section.section for section in stage.sections if section.state != "split"}
+        stage.stage: {
+            section.section for section in stage.sections if section.state != "cut in two"
+        }
         for stage in record.stages
     }
     groups: dict[tuple[str, int, tuple[Put, ...], str], list[Coated]] = {}

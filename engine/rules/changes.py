@@ -34,7 +34,7 @@ def skip(scene: Scene, job_id: str, stage: str, sections: tuple[str, ...], why: 
     for name in sections:
         section = section_of(job, stage, name)
         if section.over:
-            raise Refused(f"{name} is {section.state} already.")
+            raise Refused(f"{name} is {section.told} already.")
         if section.state == "in hand" and name not in mine:
             raise Refused(f"{name} is in the hands of {section.worker}.")
     return (*drafts, Draft(ev.SectionSkipped(stage, sections, why), job_id))
@@ -53,8 +53,8 @@ def redo(
     drafts = []
     for name in sections:
         section = section_of(job, stage, name)
-        if section.state not in ("done", "skipped") and not section.between_layers:
-            raise Refused(f"{name} is {section.state}; only what is done or skipped is redone.")
+        if section.state not in ("done", "left out") and not section.between_layers:
+            raise Refused(f"{name} is {section.told}; only what is done or left out is done again.")
         if not 1 <= layer <= job.stage(stage).layers:
             raise Refused(f"{stage} has no layer {layer}.")
         turn = Turn(section.turn.pass_ + 1, layer, 0)
@@ -171,7 +171,7 @@ def fill_in(
     for name, (start_us, end_us) in zip(ordered, pairwise(cuts), strict=True):
         section = section_of(job, stage, name)
         if section.over or (section.state == "in hand" and name not in in_hand):
-            raise Refused(f"{name} is {section.state}.")
+            raise Refused(f"{name} is {section.told}.")
         going_on = name in in_hand and name not in held
         for turn, a_us, b_us in _shared(plan_stage, section.turn, start_us, end_us):
             if not (going_on and turn == section.turn):

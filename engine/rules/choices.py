@@ -1,6 +1,6 @@
 """What a press can be about: each function answers what there is to choose from, or refuses.
 
-They stand in front of the rules. A list of what can be skipped is opened on them; what is
+They stand in front of the rules. A list of what can be left out is opened on them; what is
 picked from it is given to its rule, which looks again.
 """
 
@@ -60,13 +60,13 @@ def to_skip(hands: Hands | None, chosen: Move | None) -> tuple[str, str, tuple[s
 
 
 def to_redo(job: Job) -> list[Section]:
-    """Sections that are done or skipped, or have a layer on them, the newest first."""
+    """Sections that are done or left out, or have a layer on them, the newest first."""
     over = [
         section
         for section in job.sections.values()
-        if section.state in ("done", "skipped") or section.between_layers
+        if section.state in ("done", "left out") or section.between_layers
     ]
-    return sorted(some(over, "Nothing is done or skipped yet."), key=_newest)
+    return sorted(some(over, "Nothing is done or left out yet."), key=_newest)
 
 
 def _newest(section: Section) -> int:

@@ -105,7 +105,7 @@ def _lies_open(scene: Scene, job_id: str, stage: str, names: tuple[str, ...]) ->
     for name in names:
         section = section_of(job, stage, name)
         if name not in open_now:
-            raise Refused(f"{name} is {section.state}; only what is done is looked at again.")
+            raise Refused(f"{name} is {section.told}; only what is done is looked at again.")
     return tuple(open_now[name] for name in names)
 
 

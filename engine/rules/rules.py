@@ -208,7 +208,7 @@ def take_up(
         if section.state == "in hand":
             raise Refused(f"{name} is in the hands of {section.worker}.")
         if section.state not in ("todo", "held", "waiting"):
-            raise Refused(f"{name} is {section.state}.")
+            raise Refused(f"{name} is {section.told}.")
         if section.turn != move.turn:
             raise Refused(f"{name} is not at that step any more.")
         window = section.window

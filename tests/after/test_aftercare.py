@@ -99,7 +99,7 @@ def test_a_stage_wholly_skipped_drops_out_and_says_why() -> None:
     book.do(60, changes.skip, JOB, "Coat", ("bonnet", "roof"), "dew on the panels")
     dry = care(book, "Keep it dry.")
     assert (dry.state, dry.dues) == ("drops out", ())
-    assert dry.why == "Coat was skipped: dew on the panels"
+    assert dry.why == "Coat was left out: dew on the panels"
 
 
 def test_a_section_skipped_untouched_is_named_and_moves_no_date() -> None:

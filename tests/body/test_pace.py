@@ -448,7 +448,7 @@ def test_without_a_reading_there_is_no_verdict() -> None:
     found = Day().work(0).pace(30)
     assert (found.band, found.left_s, found.rest_s, found.rule) == ("", None, 0, "")
     assert (found.climate, found.judged_by, found.here_minutes) == (None, None, None)
-    assert found.why_none == "No reading yet: no verdict. R enters one."
+    assert found.why_none == "Heat and gate unknown: R enters a reading."
 
 
 IMPOSSIBLE = [

@@ -311,10 +311,25 @@ def test_a_tool_the_plan_does_not_know_has_no_figure() -> None:
         (1.5, ()),
         (
             1.68,
-            ("Near the action value: vibration 2.3 m/s2 A(8), 84 points; 19 min more with tool",),
+            (
+                "Vibration: near the action value (84 points of 100), 2.3 m/s2 A(8); "
+                "19 min more with tool",
+            ),
         ),
-        (2.88, ("Over the action value: vibration 3.0 m/s2 A(8), 144 points; 307 min more with",)),
-        (8.5, ("Over the limit value: vibration 5.2 m/s2 A(8), 425 points. Put the tool down",)),
+        (
+            2.88,
+            (
+                "Vibration: over the action value (144 points of 100), 3.0 m/s2 A(8); "
+                "307 min more with",
+            ),
+        ),
+        (
+            8.5,
+            (
+                "Vibration: over the limit value (425 points of 400), 5.2 m/s2 A(8). "
+                "Put the tool down",
+            ),
+        ),
     ],
 )
 def test_sentences_of_vibration(hours: float, begins: tuple[str, ...]) -> None:

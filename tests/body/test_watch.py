@@ -91,8 +91,8 @@ def test_without_a_reading_there_is_no_verdict() -> None:
     book = opened(WIPE)
     found = seen(book, 60)
     assert found.pace.band == ""
-    assert "no verdict" in pace_line(found.pace)
-    assert "no verdict" in short_pace_line(found.pace)
+    assert "unknown: R" in pace_line(found.pace)
+    assert short_pace_line(found.pace) == "heat and gate unknown: R"
     assert climate_lines(found) == ()
     assert drink_text(found.water) == ""
     assert SHORT_CAUTION not in body_remarks(found)
@@ -226,11 +226,17 @@ def test_a_tool_in_hand_is_told_against_a_hundred_points_and_beyond_them_as_over
     (line,) = climate_lines(seen(book, 3610))
     # a = 6.0 m/s2 for 0.8 h: (6.0/2.5)^2 x 0.8/8 x 100 = 57.6 points (HSE ready-reckoner);
     # 84 dB(A) for 0.8 h of 10.08 h: 7.9 % (NIOSH, 3 dB exchange).
-    assert line == "Polisher: vibration 58 of 100 points, noise 8 % of a day so far"
+    assert (
+        line
+        == "Polisher, vibration: under the action value (58 points of 100), noise: 8 % of a day"
+    )
     # 1.4 h and 5.6 h at it: 101 and 403 points (HSE ready-reckoner; action 100, limit 400).
-    for minutes, value in ((106, "action value (102 points)"), (420, "limit value (403 points)")):
+    for minutes, value in (
+        (106, "action value (102 points of 100)"),
+        (420, "limit value (403 points of 400)"),
+    ):
         (line,) = climate_lines(seen(book, 10 + minutes * 60))
-        assert f"vibration over the {value}" in line
+        assert f"vibration: over the {value}" in line
     book.press(26_000, ev.StepFinished("Polish", ("bonnet",), Turn()))
     assert climate_lines(seen(book, 26_100)) == ()
 

@@ -214,7 +214,7 @@ class AnythingGoes(Laptop):
 
     @rule(worker=who, ago=ago, number=pick, layer=st.integers(1, 2))
     def redo(self, worker: str, ago: int, number: int, layer: int) -> None:
-        job, stage, name = self.a_section(number, "done", "skipped")
+        job, stage, name = self.a_section(number, "done", "left out")
         self.do(worker, ago, changes.redo, job, stage, (name,), "high spot", layer)
 
     @rule(

@@ -178,7 +178,7 @@ def test_several_sections_together() -> None:
 @pytest.mark.parametrize(
     ("names", "why"),
     [
-        ((A, ROOF), "roof is skipped"),
+        ((A, ROOF), "roof is left out"),
         ((A, "mirror"), "there is no section mirror in Coat"),
         ((A, A), "a section is named twice or none is"),
         ((), "a section is named twice or none is"),
@@ -250,8 +250,8 @@ def test_split_takes_the_place_of_the_section() -> None:
 @pytest.mark.parametrize(
     ("into", "why"),
     [
-        (("b1",), "a split needs at least two different names"),
-        (("b1", "b1"), "a split needs at least two different names"),
+        (("b1",), "a cut needs at least two different names"),
+        (("b1", "b1"), "a cut needs at least two different names"),
         (("b1", ROOF), "a section roof is there already"),
         ((B, "b2"), f"a section {B} is there already"),
     ],

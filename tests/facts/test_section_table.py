@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 from msgspec import Struct
 
@@ -27,27 +29,25 @@ LAST = Turn(1, 2, 3)
 # What becomes of a section; "-": the event cannot be. The result of a finished step, where it
 # can be, has three tests of its own below.
 WORDS = """
-                todo      in hand   held      waiting   done    skipped   split
+                todo      in hand   held      waiting   done    left out  cut in two
 WorkStarted     in hand   -         in hand   in hand   -       -         -
 WorkPutDown     -         held      -         -         -       -         -
 StepFinished    -         waiting   -         -         -       -         -
 WindowSeen      -         -         -         waiting   -       -         -
 MarksRevised    -         -         -         waiting   -       -         -
-SectionSkipped  skipped   -         skipped   skipped   -       -         -
+SectionSkipped  left out  -         left out  left out  -       -         -
 SectionReopened -         -         -         -         todo    todo      -
-SectionSplit    split     -         -         -         -       -         -
-ProductUsed     todo      in hand   held      waiting   done    skipped   -
-WaterTouched    todo      in hand   held      waiting   done    skipped   -
+SectionSplit    cut in two  -       -         -         -       -         -
+ProductUsed     todo      in hand   held      waiting   done    left out  -
+WaterTouched    todo      in hand   held      waiting   done    left out  -
 SectionChecked  -         -         -         -         done    -         -
 """
-STATES = ["todo", "in hand", "held", "waiting", "done", "skipped", "split"]
+STATES = ["todo", "in hand", "held", "waiting", "done", "left out", "cut in two"]
 CELLS = [
     (state, kind, word)
     for line in WORDS.strip().splitlines()[1:]
     for kind, *_ in [line.split()]
-    for state, word in zip(
-        STATES, line.replace(kind, "", 1).replace("in hand", "in_hand").split(), strict=True
-    )
+    for state, word in zip(STATES, re.split(r"  +", line.replace(kind, "", 1).strip()), strict=True)
 ]
 
 
@@ -78,9 +78,9 @@ def section_in(state: str) -> Book:
             for index, turn in enumerate([*turns, LAST]):
                 start(book, 10 + index, turn)
                 finish(book, 10 + index, turn)
-        case "skipped":
+        case "left out":
             book.press(10, ev.SectionSkipped("Coat", (A,)))
-        case "split":
+        case "cut in two":
             book.press(10, ev.SectionSplit("Coat", A, ("a1", "a2")))
     assert book.odd() == []
     assert book.job().sections["Coat", A].state == state
@@ -296,7 +296,7 @@ def test_untouched_means_never_begun() -> None:
         return section_in(state).job().sections["Coat", A]
 
     assert [state for state in STATES if section(state).untouched] == ["todo"]
-    assert [state for state in STATES if section(state).over] == ["done", "skipped", "split"]
+    assert [state for state in STATES if section(state).over] == ["done", "left out", "cut in two"]
     book = section_in("done")
     book.press(90, ev.SectionReopened("Coat", (A,), Turn(2, 1, 0)))
     assert not book.job().sections["Coat", A].untouched

@@ -256,7 +256,7 @@ def test_only_what_is_done_is_looked_at() -> None:
     scene = book.scene(20)
     for names, said in (
         (("roof",), "roof is in hand; only what is done is looked at again."),
-        (("boot",), "boot is todo; only what is done is looked at again."),
+        (("boot",), "boot is to do; only what is done is looked at again."),
         (("sill",), "There is no section sill in Coat."),
         ((), "Name what was looked at."),
     ):

@@ -158,7 +158,7 @@ def test_without_enough_the_plan_speaks_and_says_so() -> None:
     take(book, 0)
     stage, hands = book.job().stage("Doors"), in_hand(book)
     assert against(stage, hands, no_usual) == ("planned", 2400.0)
-    assert against(stage, hands, {POLISHED: Usual(930.0, 3)}.get) == ("usual", 1860.0)
+    assert against(stage, hands, {POLISHED: Usual(930.0, 3)}.get) == ("yours", 1860.0)
     again = replace(hands, turn=Turn(pass_=2))
     assert against(stage, again, {POLISHED: Usual(930.0, 3)}.get) == ("planned", 2400.0)
 
@@ -166,12 +166,12 @@ def test_without_enough_the_plan_speaks_and_says_so() -> None:
 def test_which_of_how_many_is_in_hand() -> None:
     book = opened(DOORS)
     take(book, 0)
-    assert place_in_stage(book.job(), in_hand(book)) == "section 1 of 4"
+    assert place_in_stage(book.job(), in_hand(book)) == "panel 1 of 4"
     book.do(5, changes.skip, JOB, "Doors", ("three",), "no time")
     take(book, 10)
-    assert place_in_stage(book.job(), in_hand(book)) == "section 3 of 4"
+    assert place_in_stage(book.job(), in_hand(book)) == "panel 3 of 4"
     take(book, 20)
-    assert place_in_stage(book.job(), in_hand(book)) == "section 4 of 4"
+    assert place_in_stage(book.job(), in_hand(book)) == "panel 4 of 4"
     book = opened(PANELS)
     take(book, 0)
     assert place_in_stage(book.job(), in_hand(book)) == "panel 1 of 2"
@@ -186,10 +186,10 @@ def test_in_a_wave_the_place_is_that_of_the_step_and_layer() -> None:
     book = opened(COAT)
     take(book, 0)
     take(book, 90, section="bonnet right")
-    assert place_in_stage(book.job(), in_hand(book)) == "section 2 of 3"
+    assert place_in_stage(book.job(), in_hand(book)) == "piece 2 of 3"
     take(book, 180, section="bonnet left")
     assert in_hand(book).turn.step == 2
-    assert place_in_stage(book.job(), in_hand(book)) == "section 1 of 3"
+    assert place_in_stage(book.job(), in_hand(book)) == "piece 1 of 3"
 
 
 def test_two_workers_are_at_two_places() -> None:
@@ -197,8 +197,8 @@ def test_two_workers_are_at_two_places() -> None:
     book.press(0, ev.ClockedOn("carport"), worker="helper")
     take(book, 0)
     take(book, 1, "helper")
-    assert place_in_stage(book.job(), in_hand(book)) == "section 1 of 4"
-    assert place_in_stage(book.job(), in_hand(book, "helper")) == "section 2 of 4"
+    assert place_in_stage(book.job(), in_hand(book)) == "panel 1 of 4"
+    assert place_in_stage(book.job(), in_hand(book, "helper")) == "panel 2 of 4"
 
 
 def test_the_face_says_usual_place_and_rest() -> None:
@@ -209,7 +209,7 @@ def test_the_face_says_usual_place_and_rest() -> None:
         scene.jobs, scene.shift, us(60), None, usual={("Polish", "cut", 0): Usual(1110.0, 7)}.get
     ).faces[0]
     assert (face.word, face.clock) == ("CUT", "1:00")
-    assert face.under == "usual 18:30, section 1 of 2"
+    assert face.under == "yours: 18:30, panel 1 of 2"
     book.press(61, ev.ReadingTaken(air_c=31.0, rh=45.0))
     scene = book.scene(62)
     assert scene.shift is not None
@@ -218,7 +218,7 @@ def test_the_face_says_usual_place_and_rest() -> None:
     said = rest_text(found)
     assert said == f"rest in {left_minutes(found.pace)} min"
     face = glance(scene.jobs, scene.shift, us(62), None, watch=found).faces[0]
-    assert face.under == f"planned 20:00, section 1 of 2, {said}"
+    assert face.under == f"planned 20:00, panel 1 of 2, {said}"
     assert rest_text(None) == ""
     assert rest_text(replace(found, pace=replace(found.pace, left_s=30))) == "rest is due"
     assert rest_text(replace(found, pace=replace(found.pace, left_s=None))) == ""

@@ -175,6 +175,21 @@ def test_every_form_comes_out_the_three_ways(home: Path, document: str, form: st
     assert events(home, ev.PaperIssued) == issued
 
 
+def test_the_papers_stand_under_paper_and_the_short_form_gives_the_same(home: Path) -> None:
+    listed = {line.split()[0] for line in said("--help").splitlines() if line.startswith("  ")}
+    under = {line.split()[0] for line in said("paper", "--help").splitlines() if line[2:3].strip()}
+    for name, paper in PAPERS.items():
+        if paper.under:
+            continue
+        assert name in under
+        assert name not in listed
+        handle = DATE if paper.of == "day" else "1"
+        long, short = said("paper", name, handle), said(name, handle)
+        # Of two prints a moment apart only what tells the moment may differ.
+        alike = [one == two for one, two in zip(long.split(), short.split(), strict=True)]
+        assert sum(alike) >= len(alike) - 1
+
+
 def test_the_second_time_the_folder_has_it_already(home: Path) -> None:
     first, second = (ran("record", "1", "--folder") for _ in range(2))
     assert first.stdout == second.stdout

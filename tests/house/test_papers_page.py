@@ -141,7 +141,7 @@ def entry(cls: type[Struct]) -> str:
 
 def forms_row(name: str, paper: Paper) -> str:
     command = f"{paper.under} --{name}" if paper.under else name
-    return f"| {name} | {paper.said} | `cartclock {command}` | {', '.join(paper.forms)} |"
+    return f"| {name} | {paper.said} | `cartclock paper {command}` | {', '.join(paper.forms)} |"
 
 
 def page() -> str:

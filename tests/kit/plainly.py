@@ -72,7 +72,7 @@ def not_done_before(job: Job, stage_name: str) -> list[Section]:
     for stage in job.stages:
         if stage.name == stage_name:
             return found
-        found += [one for one in job.of(stage.name) if one.state not in ("done", "skipped")]
+        found += [one for one in job.of(stage.name) if one.state not in ("done", "left out")]
     raise KeyError(stage_name)
 
 

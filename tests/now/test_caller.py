@@ -128,7 +128,7 @@ def test_done_in_hand_now_and_then() -> None:
     book.do(300, rules.take_up, book.moves(300)[0])
     lines = dict(told(book, 310).lines)
     assert lines["done"] == "Wipe"
-    assert lines["in hand"] == "apply bonnet left, section 1 of 3"
+    assert lines["in hand"] == "apply bonnet left, piece 1 of 3"
     assert lines["now"] == "Coat, layer 1 of 2: 0 of 3"
 
 

@@ -94,11 +94,11 @@ def test_work_in_hand_counts_only_while_the_hands_are_on_it() -> None:
     take(book, 100, section="door")
     face = look(book, 130).faces[0]
     assert (face.word, face.where, face.clock, face.field) == ("CUT", "door", "1:30", "plain")
-    assert face.under == "planned 20:00, section 1 of 2"
+    assert face.under == "planned 20:00, panel 1 of 2"
     take(book, 1200)
     take(book, 1800)
     seen = look(book, 1805)
-    assert seen.faces[0].under == "planned 20:00, section 2 of 2"
+    assert seen.faces[0].under == "planned 20:00, panel 2 of 2"
     assert (seen.head, seen.place) == ("bottle green estate", "Polish 1/2   1/2 done")
 
 

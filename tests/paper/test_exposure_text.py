@@ -122,7 +122,7 @@ Signs of illness
   Mon 21 Sep 2026
     18:00       headache, dizziness (private)
 
-Vibration     2.5 m/s2 A(8), 99 points: near
+Vibration     near the action value (99 points of 100), 2.5 m/s2 A(8)
               action value 2.5, limit value 5 m/s2 (2002/44/EC)
 Noise         dose 69 % (NIOSH), 83.4 dB(A) over 8 h: below action
               from the lower action value of 80 dB(A) on
@@ -197,7 +197,9 @@ def test_a_tool_without_figures_gets_none_and_makes_the_others_a_floor() -> None
     book.do(2 * 3600, rules.put_down)
     take(book, 2 * 3600, "Wheels")
     text = chapter(book, 3 * 3600)
-    assert "Vibration     at least 2.1 m/s2 A(8), 72 points: below action\n" in text
+    assert (
+        "Vibration     under the action value (72 points of 100), at least 2.1 m/s2 A(8)\n" in text
+    )
     assert "Noise         at least dose 50 % (NIOSH)" in text
     assert re.search(r"\n  wheel brush +1:00 +1:00 +- +- +- +-\n", text)
     assert RECORD_CAUTION in flat(text)

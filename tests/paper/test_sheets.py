@@ -72,10 +72,10 @@ def test_the_sheet_to_sign_of_a_session(name: str, number: int) -> None:
 def test_line_one_is_the_warning_where_there_is_one() -> None:
     estate, *_rest = result("dry_heat_estate").papers
     text = customer_text(customer_sheet(estate))
-    assert text.startswith("The vehicle leaves before it may get wet. Until Sun 5 Apr 2026 18:17:")
+    assert text.startswith("It must still stay dry: until Sun 5 Apr 2026 18:17.")
     wash, sealed, _third = result("three_washes").papers
     assert customer_text(customer_sheet(wash)).startswith("FOR THE CUSTOMER")
-    assert customer_text(customer_sheet(sealed)).startswith("The vehicle leaves before")
+    assert customer_text(customer_sheet(sealed)).startswith("It must still stay dry: until")
     # Seen after the end of the day on which it may get wet, an open job says nothing.
     assert sheet(coated(DRY), 90_000).warning == ""
 

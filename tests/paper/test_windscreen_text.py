@@ -97,8 +97,23 @@ def test_while_it_is_worked_on_no_time_is_told() -> None:
 
 def test_once_it_is_over_it_says_so_and_when() -> None:
     record = record_of(coated(Cure(3600)), 1200 + 3640)
-    assert windscreen_sentence(record) == "Coating: its time was over Mon 21 Sep 2026 16:34."
+    assert windscreen_sentence(record) == "Coating may be touched since Mon 21 Sep 2026 16:34."
     assert "wet" in windscreen_sentence(record_of(coated(Cure(3600)), 1200 + 3639))
+
+
+@pytest.mark.parametrize(
+    ("dry_s", "said"),
+    [(-60, "may get wet since Mon 21 Sep 2026 16:34"),
+     (60, "may get wet since Mon 21 Sep 2026 16:35"),
+     (120, "may be touched since Mon 21 Sep 2026 16:34")],
+)  # fmt: skip
+def test_it_says_that_it_may_get_wet_only_where_it_may(dry_s: int, said: str) -> None:
+    record = record_of(coated(Cure(3600)), 1200 + 3720)
+    (touch,) = (date for date in record.dates if date.about == "touch")
+    assert touch.at_us is not None
+    wet = replace(touch, about="wet", at_us=touch.at_us + dry_s * 1_000_000)
+    record = replace(record, dates=(touch, wet))
+    assert windscreen_sentence(record) == f"Coating {said}."
 
 
 def test_where_nothing_is_known_nothing_is_claimed() -> None:

@@ -114,7 +114,7 @@ def test_a_window_that_runs_and_one_that_was_skipped() -> None:
     book.press(80, ev.SectionSkipped("Coat", ("bonnet",), "wiped off, rain"))
     runs, skipped = found(book, 100)
     assert (runs.outcome, runs.taken_us, runs.seen_us) == ("running", None, us(70))
-    assert (skipped.outcome, skipped.taken_us) == ("skipped", None)
+    assert (skipped.outcome, skipped.taken_us) == ("left out", None)
     assert found(book, 400)[0].off_us == us(400) - us(310)
 
 

@@ -88,7 +88,7 @@ def coated(*cares: Aftercare, closed_s: float | None = None, **opened: object) -
 
 
 # Second 0 is Mon 21 Sep 2026 14:13:20 UTC; the hour after the last touch ends at 15:15:00.
-WARNED = "The vehicle leaves before it may get wet. Until Mon 21 Sep 2026 15:15: Keep it dry."
+WARNED = "It must still stay dry: until Mon 21 Sep 2026 15:15. Keep it dry."
 
 
 def test_line_one_warns_if_it_leaves_before_the_first_end_and_not_after() -> None:
@@ -109,7 +109,7 @@ def test_an_open_job_leaves_at_the_time_promised_or_now_if_that_is_over() -> Non
 def test_a_date_is_over_with_its_day() -> None:
     care = Aftercare("Keep it dry.", "label", until="P1D", after="Coat")
     # The day after the 21st ends 33 h 46 min 40 s after second 0.
-    until = "Until Tue 22 Sep 2026 (included): Keep it dry."
+    until = "until Tue 22 Sep 2026 (included). Keep it dry."
     end_s = 33 * 3600 + 46 * 60 + 40
     assert sheet(coated(care, closed_s=end_s - 1), end_s).warning.endswith(until)
     assert sheet(coated(care, closed_s=end_s), end_s).warning == ""
@@ -122,7 +122,7 @@ def test_the_last_of_several_films_is_warned_of() -> None:
     book.press(300, ev.JobClosed())
     # Two hours by the label of the sealant, from second 210 on: 16:16:50, told up.
     assert sheet(book, 400).warning == (
-        "The vehicle leaves before it may get wet. Until Mon 21 Sep 2026 16:17: no water on Seal."
+        "It must still stay dry: until Mon 21 Sep 2026 16:17. No water on Seal."
     )
 
 

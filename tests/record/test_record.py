@@ -193,11 +193,11 @@ def test_sections_tell_what_was_done_and_what_happened_to_them() -> None:
     (left,) = fallout.sections[0].applied
     assert (left.first_us, left.last_us, left.steps) == (us(60), us(420), ("spray", "rinse"))
     assert (left.whole, left.workers, left.shared) == (True, ("me",), False)
-    assert [(r.what, r.why) for r in polish.sections[0].remarks] == [("redone", "haze")]
+    assert [(r.what, r.why) for r in polish.sections[0].remarks] == [("done again", "haze")]
     assert polish.sections[0].state == "todo"
     assert [(r.what, r.at_us) for r in polish.sections[1].remarks] == [("water", us(5400))]
-    assert (lamp.sections[0].state, lamp.sections[0].applied) == ("skipped", ())
-    assert [(r.what, r.why) for r in lamp.sections[0].remarks] == [("skipped", "too dark")]
+    assert (lamp.sections[0].state, lamp.sections[0].applied) == ("left out", ())
+    assert [(r.what, r.why) for r in lamp.sections[0].remarks] == [("left out", "too dark")]
 
 
 def test_a_redone_section_has_one_line_for_each_pass() -> None:
@@ -223,7 +223,7 @@ def test_shared_times_and_a_split_are_said() -> None:
     book.do(1800, changes.fill_in, JOB, "Polish", ("door low", "door high"), us(600), us(1500))
     found = recorded(book, 1900)
     split, low, high, _wing = found.stages[1].sections
-    assert (split.state, [r.why for r in split.remarks]) == ("split", ["door low, door high"])
+    assert (split.state, [r.why for r in split.remarks]) == ("cut in two", ["door low, door high"])
     assert [a.shared for s in (low, high) for a in s.applied] == [True, True]
     (late,) = found.trail.late
     assert (late.entered_us, late.at_us, late.rows) == (us(1800), us(600), 4)
@@ -288,7 +288,7 @@ def test_gaps_clock_steps_and_rows_set_aside_are_told() -> None:
     assert [one.why for one in trail.aside] == [
         "there is no section door in Iron fallout",
         "BreakTaken cannot be while work is in hand",
-        "door is todo",
+        "door is to do",
     ]
 
 

@@ -57,7 +57,7 @@ OF_CHOICES: list[Case] = [
         lambda: choices.not_news(KeyLine(UP, news_until_us=us(3)), us(2)),
         "Changed: press again.",
     ),
-    (lambda: choices.to_redo(job()), "Nothing is done or skipped yet."),
+    (lambda: choices.to_redo(job()), "Nothing is done or left out yet."),
     (
         lambda: choices.to_split(job(ev.SectionSkipped("Wipe", ("whole car",))), "Wipe"),
         "No section of Wipe is untouched; only those can be cut.",

@@ -157,7 +157,7 @@ OF_RULES: list[Case] = [
     (MINE, "me", rules.take_up, (replace(UP, turn=Turn(1, 1, 3)),),
      "bonnet left is not at that step any more."),
     (MINE, "mate", rules.take_up, (UP,), "bonnet left is in the hands of me."),
-    (having(skipped(A)), "me", rules.take_up, (UP,), "bonnet left is skipped."),
+    (having(skipped(A)), "me", rules.take_up, (UP,), "bonnet left is left out."),
     (windowed(A), "me", rules.take_up, (UP,), "bonnet left is not at that step any more."),
     (gapped, "me", rules.take_up, (replace(UP, turn=Turn(1, 2, 0)),),
      "Layer 2 on bonnet left is early: its gap opens in 59 min. Lay it all the same?"),
@@ -263,10 +263,10 @@ ENDS = "The end of that stretch must lie after its beginning and not ahead."
 NEEDS = "A stage needs sections and steps, the last one done by hand."
 OF_CHANGES: list[Case] = [
     (having(skipped(A)), "me", changes.skip, (JOB, "Coat", (A,)),
-     "bonnet left is skipped already."),
+     "bonnet left is left out already."),
     (MINE, "mate", changes.skip, (JOB, "Coat", (A,)), "bonnet left is in the hands of me."),
     (FRESH, "me", changes.redo, (JOB, "Coat", (A,)),
-     "bonnet left is todo; only what is done or skipped is redone."),
+     "bonnet left is to do; only what is done or left out is done again."),
     (having(skipped(A)), "me", changes.redo, (JOB, "Coat", (A,), "", 3), "Coat has no layer 3."),
     (having(skipped(A)), "me", changes.redo, (JOB, "Coat", (A,), "", 0), "Coat has no layer 0."),
     (MINE, "me", changes.split, (JOB, "Coat", A, ("a", "b")),
@@ -303,7 +303,7 @@ OF_CHANGES: list[Case] = [
     (FRESH, "me", changes.fill_in, (JOB, "Coat", (A,), us(9), us(9)), ENDS),
     (FRESH, "me", changes.fill_in, (JOB, "Coat", (A,), us(9), us(101)), ENDS),
     (having(skipped(A)), "me", changes.fill_in, (JOB, "Coat", (A,), us(11), us(19)),
-     "bonnet left is skipped."),
+     "bonnet left is left out."),
     (having(started(A)), "mate", changes.fill_in, (JOB, "Coat", (A,), us(11), us(19)),
      "bonnet left is in hand."),
 ]  # fmt: skip

@@ -269,7 +269,7 @@ async def test_without_a_reading_nothing_is_called_and_the_line_says_so(tmp_path
         await play.press("space")
         await play.wind(2 * HOUR)
         assert "RestCalled" not in play.kinds
-        assert "No reading yet: no verdict. R enters one." in play.text
+        assert "Heat and gate unknown: R enters a reading." in play.text
 
 
 async def test_a_stale_reading_gives_no_verdict_until_its_values_are_confirmed(

@@ -61,7 +61,7 @@ async def test_a_caller_hears_how_far_it_is(tmp_path: Path) -> None:
             "promised     16:13",
             "price        725.00: 640.00 and glass seal 85.00",
             "done         Wipe",
-            "in hand      apply bonnet right, section 2 of 3",
+            "in hand      apply bonnet right, piece 2 of 3",
             "now          Coat, layer 1 of 2: 0 of 3",
             "not counted  the rests that the heat asks for",
         ):

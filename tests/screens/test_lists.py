@@ -376,7 +376,7 @@ async def test_redo_opens_the_newest_first(tmp_path: Path) -> None:
         await play.wind(60)
         await play.press("space", "s", "space", "d")
         assert play.spoken[0] == "whole car (Wipe), done"
-        assert play.spoken[1] == "door (Polish), skipped"
+        assert play.spoken[1] == "door (Polish), left out"
         await play.press("down", "space")
         assert play.kinds[-1] == "SectionReopened"
         assert "door" in play.notice

@@ -51,7 +51,7 @@ async def test_every_section_says_its_state(tmp_path: Path) -> None:
             "door   left out: agreed with the customer",
             "wing   put down: cut",
             "Coat   0 of 3   27 min   1 min",
-            "bonnet left   waits: level from 14:16   layer 1",
+            "bonnet left   waiting: level from 14:16   layer 1",
             "bonnet right   in hand: apply   layer 1",
             "roof   to do: apply   layer 1",
         ]
@@ -149,7 +149,7 @@ async def test_leave_out_do_again_and_cut(tmp_path: Path) -> None:
         assert event.into == ("bonnet left left", "bonnet left right")
         for where, what, why in (
             ("roof", "cut in two", "only an untouched section can be cut"),
-            ("bonnet right", "do again", "only what is done or skipped is redone"),
+            ("bonnet right", "do again", "only what is done or left out is done again"),
         ):
             before = play.kinds
             await pick(play, where, what)

@@ -150,7 +150,7 @@ State = Callable[[Play], Awaitable[None]]
 STATES: dict[str, tuple[State, tuple[str, ...], tuple[str, ...]]] = {
     "plain": (
         plain,
-        ("APPLY", "bonnet left", "planned 1:30, section 1 of", "stand by"),
+        ("APPLY", "bonnet left", "planned 1:30, piece 1 of", "stand by"),
         ("plain",),
     ),
     "one_window": (one_window, ("WAIT", "bonnet left", "level opens 0:35"), ("wait",)),

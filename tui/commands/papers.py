@@ -9,6 +9,7 @@ from __future__ import annotations
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
+from copy import copy
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -221,8 +222,24 @@ def attach(job: str, files: tuple[str, ...], kind: str | None, section: str) -> 
         sys.exit(REFUSED)
 
 
-COMMANDS = (
-    *(_command(name, paper) for name, paper in PAPERS.items() if not paper.under),
-    print_,
-    attach,
-)
+@click.group("paper")
+def papers() -> None:
+    """The papers of a job or a day."""
+
+
+for _name, _paper in PAPERS.items():
+    if not _paper.under:
+        papers.add_command(_command(_name, _paper))
+papers.add_command(print_)
+
+
+def _short(command: click.Command) -> click.Command:
+    """The same without `paper` in front; it works and is not listed, or "record" would read as
+    if something began.
+    """
+    short = copy(command)
+    short.hidden = True
+    return short
+
+
+COMMANDS = (papers, attach, *map(_short, papers.commands.values()))

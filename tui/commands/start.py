@@ -22,8 +22,8 @@ def open_screens(mouse: bool) -> None:
     """The screens, until the worker leaves them; ends the process with its exit code."""
     if not (sys.stdin.isatty() and sys.stdout.isatty()):
         raise Refused(
-            "The screens need a terminal; cartclock record JOB, or cartclock day DATE, "
-            "prints without one."
+            "The screens need a terminal; cartclock paper record JOB, or cartclock paper day "
+            "DATE, prints without one."
         )
     # Until the first picture nothing is thrown away, and looking for it takes a fifth of the time.
     gc.disable()

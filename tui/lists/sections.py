@@ -39,7 +39,7 @@ def open_skip(host: Host, chosen: Move | None) -> None:
 
 
 def open_redo(host: Host, chosen: Move | None) -> None:
-    """Opens a finished or skipped section again, the newest first."""
+    """Opens a section that is finished or left out again, the newest first."""
     job = choices.some(job_in_view(host.cart.bench, chosen), choices.NO_JOB_OF_REDO)
     over = choices.to_redo(job)
     lines = []
@@ -48,7 +48,7 @@ def open_redo(host: Host, chosen: Move | None) -> None:
         def take(stage: str = section.stage, name: str = section.name) -> None:
             host.cart.write(changes.redo, job.id, stage, (name,), "done again")
 
-        lines.append(Line(f"{section.name} ({section.stage}), {section.state}", take))
+        lines.append(Line(f"{section.name} ({section.stage}), {section.told}", take))
     host.sheet.open(of_job(host, job, "do again from the first step"), lines)
 
 

@@ -36,9 +36,9 @@ class _Asking(Struct, frozen=True):
     Fields:
         opened: what is known of the job.
         what: which of the five.
-        before: what is known of it as it would be typed; left as it is, it is skipped.
+        before: what is known of it as it would be typed; left as it is, it is passed over.
         said: takes what was typed.
-        skipped, left: what enter on an unchanged line does, and esc.
+        passed, left: what enter on an unchanged line does, and esc.
         hint: what the keys do.
     """
 
@@ -47,7 +47,7 @@ class _Asking(Struct, frozen=True):
     what: ev.Amended
     before: str
     said: Callable[[ev.JobAmended], object]
-    skipped: Callable[[], object]
+    passed: Callable[[], object]
     left: Callable[[], object]
     hint: str
 
@@ -61,7 +61,7 @@ class _Asking(Struct, frozen=True):
 
     def _texted(self, text: str) -> None:
         if text == self.before:
-            self.skipped()
+            self.passed()
             return
         bench = self.host.cart.bench
         try:
@@ -100,7 +100,7 @@ def ask_whose(
         what=AMENDED[at],
         before="",
         said=lambda event: following(amended(opened, event)),
-        skipped=lambda: following(opened),
+        passed=lambda: following(opened),
         left=lambda: write(opened),
         hint="enter: next   esc: that is all",
     ).open("")
@@ -132,7 +132,7 @@ def _change(host: Host, job_id: str, index: int) -> None:
         what=AMENDED[index],
         before=before,
         said=said,
-        skipped=lambda: open_whose(host, job_id, index + 1),
+        passed=lambda: open_whose(host, job_id, index + 1),
         left=lambda: open_whose(host, job_id, index),
         hint="enter: written   esc: as it was",
     ).open(before)

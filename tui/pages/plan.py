@@ -24,15 +24,6 @@ from cartclock.tui.face.page import (
     Words,
 )
 
-# What a section is, in words. "split" has no row.
-STATES = {
-    "todo": "to do",
-    "in hand": "in hand",
-    "held": "put down",
-    "waiting": "waits",
-    "done": "done",
-    "skipped": "left out",
-}
 # A strip moves by less than a cell in so long. Our own judgement.
 _STRIP_US = 5 * SECOND_US
 
@@ -110,10 +101,10 @@ def _stage(job: Job, name: str, hands_us: Length, now_us: Instant) -> PageRow:
 
 def _section(job: Job, section: Section, marked: bool, now_us: Instant) -> PageRow:
     stage = job.stage(section.stage)
-    state = STATES[section.state]
+    state = section.told
     if section.state in ("todo", "in hand", "held", "waiting"):
         state += f": {work_of(stage, section.turn).say}"
-    if section.state == "skipped" and section.why:
+    if section.state == "left out" and section.why:
         state += f": {section.why}"
     turn = [f"layer {section.turn.layer}"] if stage.layers > 1 else []
     turn += [f"pass {section.turn.pass_}"] if section.turn.pass_ > 1 else []

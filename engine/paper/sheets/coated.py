@@ -87,7 +87,7 @@ def outcome(one: Coated) -> str:
             return "running"
         case "left":
             return NEVER_TAKEN
-        case "skipped":
+        case "left out":
             return "not taken"
         case "in the window":
             return one.outcome

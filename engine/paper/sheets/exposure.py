@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from cartclock.engine.body.climate import Climate
-from cartclock.engine.body.strain import Strain
+from cartclock.engine.body.strain import Strain, vibration_text
 from cartclock.engine.dates import spoken
 from cartclock.engine.facts.rows import HOUR_US, MINUTE_US
 from cartclock.engine.facts.section import SECOND_US
@@ -282,7 +282,7 @@ def _vibration(strain: Strain) -> str:
         return "no figure: no value declared that could be used"
     floor = "at least " if strain.undeclared else ""
     return (
-        f"{floor}{strain.a8_ms2:.1f} m/s2 A(8), {strain.points:.0f} points: {strain.vibration}\n"
+        f"{vibration_text(strain)}, {floor}{strain.a8_ms2:.1f} m/s2 A(8)\n"
         f"action value {VIBRATION_ACTION_MS2:g}, limit value {VIBRATION_LIMIT_MS2:g} m/s2 "
         "(2002/44/EC)"
     )

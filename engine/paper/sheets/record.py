@@ -256,7 +256,7 @@ def _put_remarks(
             missed = remark.what == "not looked at" and not remark.worker
             told = replace(remark, at_us=Instant(0)) if missed else remark
             together.setdefault((told, apart), []).append(section.section)
-    everything = [section.section for section in stage.sections if section.state != "split"]
+    everything = [section.section for section in stage.sections if section.state != "cut in two"]
     for (remark, _apart), names in sorted(
         together.items(), key=lambda told: (not told[0][0].at_us, told[0][0].at_us)
     ):
@@ -264,11 +264,11 @@ def _put_remarks(
         when = f"{spoken(remark.at_us, zone)}{by}"
         why = f": {remark.why}" if remark.why else ", no reason given"
         match remark.what:
-            case "skipped":
-                said = f"skipped {when}{why}"
-            case "redone":
-                said = f"to be redone, {when}{why}"
-            case "split":
+            case "left out":
+                said = f"left out {when}{why}"
+            case "done again":
+                said = f"to be done again, {when}{why}"
+            case "cut in two":
                 said = f"cut {when} into {remark.why}"
             case "water":
                 said = f"water on it {when}{why if remark.why else ''}"
@@ -288,8 +288,8 @@ def _put_remarks(
 
 
 def _is_told_before(remark: Remark, others: Sequence[Remark]) -> bool:
-    """True of work to be redone whose reason is a finding that says so itself."""
-    return remark.what == "redone" and any(
+    """True of work to be done again whose reason is a finding that says so itself."""
+    return remark.what == "done again" and any(
         one.at_us == remark.at_us and remark.why == f"{one.what}: {one.why}" for one in others
     )
 

@@ -22,8 +22,8 @@ def windscreen_sentence(record: Record) -> str:
 
     The latest end of cure and dry time of all that was laid, raised to the next minute, on the
     clock of the customer's zone; a day more than six days ahead is given with its date. While
-    it is still worked on no time is told, and once the time is over the sentence says so. Where
-    no plan says how long it takes, it is `NOTHING`.
+    it is still worked on no time is told, and once the time is over it says since when the
+    vehicle may get wet, or be touched. Where no plan says how long it takes, it is `NOTHING`.
     """
     return " ".join(_parts(record))
 
@@ -38,8 +38,17 @@ def _parts(record: Record) -> tuple[str, ...]:
         return (f"{what} wet, do not touch,", "it is still being worked on.")
     until_us = up_to_minute(fresh.at_us)
     if until_us <= record.now_us:
-        return (f"{what}: its time was over {spoken(until_us, record.zone)}.",)
+        return (f"{what} {_since(record, until_us)}.",)
     return (f"{what} wet, do not touch before", f"{_when(record, until_us)}.")
+
+
+def _since(record: Record, touch_us: Instant) -> str:
+    """From when on it may be touched; where it may get wet by now, from when on that."""
+    wet = date_of(record.dates, "wet")
+    wet_us = None if wet is None or wet.at_us is None else up_to_minute(wet.at_us)
+    if wet_us is None or wet_us > record.now_us:
+        return f"may be touched since {spoken(touch_us, record.zone)}"
+    return f"may get wet since {spoken(max(touch_us, wet_us), record.zone)}"
 
 
 def _when(record: Record, until_us: Instant) -> str:

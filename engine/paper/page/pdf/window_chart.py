@@ -56,8 +56,8 @@ def put_window_key(page: Print, windows: Iterable[Asked]) -> None:
     ]
     if any(w.off_by_us is not None for w in windows):
         entries.append((lambda ink, x, y: _off_by(ink, x + 8, y), "to be off by"))
-    if any(w.outcome == "skipped" for w in windows):
-        entries.append((lambda ink, x, y: _cross(ink, x + 8, y), "skipped"))
+    if any(w.outcome == "left out" for w in windows):
+        entries.append((lambda ink, x, y: _cross(ink, x + 8, y), "left out"))
     put_key(page, entries, above=True)
 
 
@@ -88,7 +88,7 @@ def _window(scale: Scale, window: Asked) -> Draw:
         if window.ended_us is None:
             return
         ended = at(x, window.ended_us)
-        if window.outcome == "skipped":
+        if window.outcome == "left out":
             _cross(ink, ended, y)
         elif window.ended_us - window.last_us > scale.high:
             _arrow(ink, ended, y)
@@ -128,7 +128,7 @@ def _arrow(ink: Ink, x: float, y: float) -> None:
 
 def _outcome(window: Asked, long: bool) -> str:
     taken = ""
-    if window.ended_us is not None and window.outcome != "skipped":
+    if window.ended_us is not None and window.outcome != "left out":
         taken = f"{length_text(window.ended_us - window.last_us, long)}, "
     match window.outcome:
         case "early" | "late":
