@@ -19,7 +19,8 @@ from textual.geometry import Size
 from cartclock.engine.facts.events import ClockedOn
 from cartclock.engine.store.log import Log
 from cartclock.tui.commands.door import BUG
-from cartclock.tui.terminal.driver import Sink, sound
+from cartclock.tui.terminal.driver import sound
+from cartclock.tui.terminal.sink import Sink
 from cartclock.tui.terminal.title import GIVE_BACK
 from tests.kit.terminal import Terminal, run, terminal
 

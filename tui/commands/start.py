@@ -58,7 +58,7 @@ def _run(bench: Bench, settings: Settings, mouse: bool) -> int:
     from cartclock.engine.desk.shop import Shop
     from cartclock.tui.app import CartClock
     from cartclock.tui.terminal.colours import terminal_colours
-    from cartclock.tui.terminal.driver import BY_SIGNAL
+    from cartclock.tui.terminal.signals import BY_SIGNAL
 
     shop = Shop(bench.log, settings.rest_place, settings.closed, bench.library)
     app = CartClock(bench, shop, settings, colours=terminal_colours(os.environ))

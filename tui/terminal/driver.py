@@ -15,17 +15,16 @@ import signal
 import sys
 from codecs import getincrementaldecoder
 from time import monotonic
-from typing import Any, cast
+from typing import Any, ClassVar, cast
 
 from textual import constants, events
 from textual.driver import Driver
 from textual.message import Message
 
+from cartclock.tui.terminal.signals import BY_SIGNAL, ENDING
+from cartclock.tui.terminal.sink import Sink
 from cartclock.tui.terminal.wire import Wire
 
-# Exit codes of a process that a signal ended, as shells tell them: 128 and its number.
-BY_SIGNAL = 128
-READ_BYTES = 4096
 # Escape sequences are over after a tenth of a second (`textual.constants.ESCAPE_DELAY`).
 LOOK_S = 0.1
 # Our own judgement: a terminal sends a paste in one go, and a screen has no more cells a side.
@@ -44,41 +43,9 @@ def sound(message: Message) -> bool:
     return True
 
 
-class Sink:
-    """A terminal to write to; one that went away takes everything and says nothing.
-
-    A writer that stumbled there would leave the program hanging on its full queue.
-    """
-
-    def __init__(self, fileno: int) -> None:
-        self._fileno = fileno
-        self._waiting = bytearray()
-
-    def fileno(self) -> int:
-        """The file descriptor."""
-        return self._fileno
-
-    def write(self, text: str) -> None:
-        """Keeps the text for the next flush."""
-        self._waiting += text.encode("utf-8", "replace")
-
-    def flush(self) -> None:
-        """Writes what was kept, all of it."""
-        while self._waiting:
-            try:
-                del self._waiting[: os.write(self._fileno, self._waiting)]
-            except BlockingIOError:
-                # Another program has set the terminal to answer at once.
-                with selectors.DefaultSelector() as selector:
-                    selector.register(self._fileno, selectors.EVENT_WRITE)
-                    selector.select()
-            except OSError:
-                self._waiting.clear()
-
-
 if sys.platform == "win32":
 
-    def terminal_driver() -> type[Driver] | None:
+    def terminal_driver(held: object = None) -> type[Driver] | None:
         """The library's own: none of this was tried on Windows."""
         return None
 
@@ -86,10 +53,15 @@ else:
     from textual._xterm_parser import XTermParser
     from textual.drivers.linux_driver import LinuxDriver
 
-    ENDING = (signal.SIGTERM, signal.SIGHUP, signal.SIGINT)
+    from cartclock.tui.terminal.raw import ALTERNATE, READ_BYTES, RawTerminal
 
     class CartDriver(LinuxDriver):
-        """Reads anything, writes to anything, and ends in order."""
+        """Reads anything, writes to anything, and ends in order.
+
+        held: what holds the terminal until this driver does; None: nobody.
+        """
+
+        held: ClassVar[RawTerminal | None] = None
 
         def __init__(self, *given: Any, **named: Any) -> None:
             super().__init__(*given, **named)
@@ -100,6 +72,9 @@ else:
 
         def write(self, data: str) -> None:
             """Writes what the terminal does not show already."""
+            if data == ALTERNATE and self.held is not None and self.held.is_shown:
+                # A picture stands there, and would be wiped.
+                return
             lean = self._wire.lean(data, self._app.size)
             if lean:
                 super().write(lean)
@@ -110,6 +85,9 @@ else:
             for number in ENDING:
                 self._loop.add_signal_handler(number, self._end, number)
             super().start_application_mode()  # type: ignore[no-untyped-call]  # Textual's own
+            if self.held is not None:
+                # The library found the modes that were set for it.
+                self.attrs_before = self.held.hand_over() or self.attrs_before
 
         def _end(self, number: signal.Signals) -> None:
             # In its turn: an exit in the middle of making a screen leaves that half made.
@@ -125,12 +103,16 @@ else:
             decode = getincrementaldecoder("utf-8")("replace").decode
             parser = XTermParser(self._debug)
             pasting, heard = False, monotonic()
+            waiting = b""
+            if self.held is not None:
+                # Once: this begins again where the program was suspended.
+                waiting, self.held.typed = self.held.typed, b""
             with selectors.SelectSelector() as selector:
                 selector.register(self.fileno, selectors.EVENT_READ)
                 while not self.exit_event.is_set():
                     text = ""
-                    if selector.select(LOOK_S):
-                        read = self._read()
+                    if waiting or selector.select(LOOK_S):
+                        read, waiting = waiting or self._read(), b""
                         if not read:
                             self._loop.call_soon_threadsafe(self._end, signal.SIGHUP)
                             return
@@ -160,6 +142,11 @@ else:
                 return False
             return True
 
-    def terminal_driver() -> type[Driver] | None:
-        """The driver for this machine; None for whatever the library takes by itself."""
-        return None if constants.DRIVER else CartDriver
+    def terminal_driver(held: RawTerminal | None = None) -> type[Driver] | None:
+        """The driver for this machine; None for whatever the library takes by itself.
+
+        held: what holds the terminal already.
+        """
+        if constants.DRIVER:
+            return None
+        return type("HandedOver", (CartDriver,), {"held": held}) if held else CartDriver
