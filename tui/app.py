@@ -53,6 +53,7 @@ from cartclock.tui.themes import THEMES
 if TYPE_CHECKING:
     from cartclock.engine.desk.outlet import Outlet
     from cartclock.engine.desk.shelf import Shelf
+    from cartclock.tui.terminal.raw import RawTerminal
 
 P = ParamSpec("P")
 
@@ -99,6 +100,7 @@ class CartClock(App[None]):
         seconds: a clock for the keys' own silence; tests give their own.
         ticking: False if whoever made the app ticks it (tests, demo sessions).
         colours: what the terminal has.
+        held: what holds the terminal already; None: nothing.
     """
 
     CSS_PATH = "look.tcss"
@@ -114,8 +116,9 @@ class CartClock(App[None]):
         seconds: Callable[[], float] = time.monotonic,
         ticking: bool = True,
         colours: Colours = "many",
+        held: RawTerminal | None = None,
     ) -> None:
-        super().__init__(driver_class=terminal_driver())
+        super().__init__(driver_class=terminal_driver(held))
         # The library takes an empty NO_COLOR for one that was set, and greys for no colour.
         self.no_color = colours == "none"
         self._filters = [*self._filters[:1], *(made() for made in FILTERS[colours])]

@@ -78,7 +78,19 @@ def test_a_signal_gives_the_terminal_back(number: signal.Signals, tmp_path: Path
     assert rows(tmp_path) == [ClockedOn.__name__]
 
 
-@pytest.mark.parametrize("seconds", [0.25, 0.32, 0.4])
+def test_what_is_typed_while_it_starts_is_neither_shown_nor_lost(tmp_path: Path) -> None:
+    with terminal(tmp_path) as child:
+        modes = child.modes()
+        while child.modes() == modes:
+            assert child.child.poll() is None
+        assert not child.wrote
+        # From Today, where a first start begins, to Run.
+        child.send("\x1b")
+        child.wait_for("OFF THE CLOCK")
+        assert b"^[" not in child.wrote
+
+
+@pytest.mark.parametrize("seconds", [0.1, 0.25, 0.32, 0.4])
 def test_a_signal_during_the_start_leaves_no_alternate_screen(
     seconds: float, tmp_path: Path
 ) -> None:

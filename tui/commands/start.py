@@ -5,7 +5,7 @@ from __future__ import annotations
 import gc
 import os
 import sys
-from contextlib import suppress
+from contextlib import AbstractContextManager, nullcontext, suppress
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -15,6 +15,7 @@ from cartclock.tui.commands.door import BUG, DONE, opened_bench, plainly, settle
 if TYPE_CHECKING:
     from cartclock.engine.desk.bench import Bench
     from cartclock.engine.store.settings import Settings
+    from cartclock.tui.terminal.raw import RawTerminal
 
 
 @plainly
@@ -27,13 +28,23 @@ def open_screens(mouse: bool) -> None:
         )
     # Until the first picture nothing is thrown away, and looking for it takes a fifth of the time.
     gc.disable()
-    _load_loop()
-    settings = settled()
-    bench = opened_bench(settings)
-    try:
-        sys.exit(_run(bench, settings, mouse))
-    finally:
-        bench.close()
+    with _holding() as held:
+        _load_loop()
+        settings = settled()
+        bench = opened_bench(settings)
+        try:
+            sys.exit(_run(bench, settings, mouse, held))
+        finally:
+            bench.close()
+
+
+def _holding() -> AbstractContextManager[RawTerminal | None]:
+    """The terminal, taken at once: what is typed during the start is neither shown nor lost."""
+    if sys.platform == "win32" or sys.__stdin__ is None or sys.__stderr__ is None:
+        return nullcontext()
+    from cartclock.tui.terminal.raw import RawTerminal
+
+    return RawTerminal(sys.__stdin__.fileno(), sys.__stderr__.fileno())
 
 
 def _load_loop() -> None:
@@ -51,7 +62,7 @@ def _load_loop() -> None:
         del sys.modules["ssl"]
 
 
-def _run(bench: Bench, settings: Settings, mouse: bool) -> int:
+def _run(bench: Bench, settings: Settings, mouse: bool, held: RawTerminal | None) -> int:
     import io
     from contextlib import redirect_stderr
 
@@ -61,10 +72,13 @@ def _run(bench: Bench, settings: Settings, mouse: bool) -> int:
     from cartclock.tui.terminal.signals import BY_SIGNAL
 
     shop = Shop(bench.log, settings.rest_place, settings.closed, bench.library)
-    app = CartClock(bench, shop, settings, colours=terminal_colours(os.environ))
+    app = CartClock(bench, shop, settings, colours=terminal_colours(os.environ), held=held)
     # The library prints pages about a fault, with what the worker wrote in them.
     with redirect_stderr(io.StringIO()) as printed:
         app.run(mouse=mouse)
+    if held is not None:
+        # Before anything is said: a fault may have come before the library had the terminal.
+        held.give_back()
     code = app.return_code or DONE
     fault, log = app.fault, bench.log.path
     if fault is None and code > BY_SIGNAL:
