@@ -3,12 +3,8 @@
 from __future__ import annotations
 
 import signal
-import sys
 
 # Exit codes of a process that a signal ended, as shells tell them: 128 and its number.
 BY_SIGNAL = 128
-
-if sys.platform == "win32":
-    ENDING = (signal.SIGTERM, signal.SIGINT)
-else:
-    ENDING = (signal.SIGTERM, signal.SIGHUP, signal.SIGINT)
+# Windows knows no hang-up.
+ENDING = tuple(one for one in signal.Signals if one.name in {"SIGTERM", "SIGHUP", "SIGINT"})
