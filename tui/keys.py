@@ -163,6 +163,8 @@ KEYS: tuple[Key, ...] = (
     _key("record", "e", "record", _EVERYWHERE, "Go to Record: the job as it will be printed."),
     _key("products", "o", "products", _EVERYWHERE,
          "Go to Products: what is left, lots, cost, and what to know of each."),
+    _key("history", "h", "history", ("today",),
+         "Go to History: every job there was, found by letters, and the record of each."),
     _key("back", "escape", "back", _EVERYWHERE, "Leave a list or a screen; nothing is written."),
     _key("quit", "q", "quit", _EVERYWHERE,
          "Leave the program, asking first on the clock; the log is on disk and time runs on."),

@@ -34,6 +34,7 @@ from cartclock.engine.trouble import Refused
 if TYPE_CHECKING:
     from cartclock.engine.after.entries import Entry
     from cartclock.engine.body.acclimatization import Acclimatization
+    from cartclock.engine.hours.summary import JobLine
     from cartclock.engine.hours.usual import StepKey, Usual
     from cartclock.engine.products.stock import Stock
     from cartclock.engine.record.day import Day
@@ -128,6 +129,16 @@ class Shop:
             if job.number > 0 and not (open_only and job.closed_us is not None)
         ]
         return sorted(found, key=lambda job: (job.number, job.opened_us))
+
+    def job_lines(self) -> tuple[tuple[str, JobLine], ...]:
+        """Every job that is read already, with its id, the newest first."""
+        from cartclock.engine.store.views.jobs import JOBS
+
+        return JOBS.newest_first(self.library)
+
+    def has(self, job: str) -> bool:
+        """True if the log has a job of that id, and its opening stands."""
+        return bool(job) and bool(self.log.summaries.jobs_beginning(job))
 
     def next_number(self) -> int:
         """The number of the next job: one more than any that was ever given."""

@@ -9,6 +9,7 @@ from msgspec import Struct
 from cartclock.engine.facts.job import Job, JobState
 from cartclock.engine.facts.shift import Shift
 from cartclock.engine.hours.partition import PieceKind, partition
+from cartclock.engine.hours.remaining import planned_us
 from cartclock.engine.times import Instant, Length
 
 
@@ -20,6 +21,7 @@ class JobLine(Struct, frozen=True):
         state: open or closed.
         opened_us, closed_us: job time; `closed_us` None while open.
         hands_us: hands on it.
+        planned_us: what its plan gives the hands, without what is left out.
         other_us: other work for it.
         sections: how many it has, split ones not counted.
         done, skipped: how many of them are.
@@ -33,6 +35,7 @@ class JobLine(Struct, frozen=True):
     opened_us: Instant
     closed_us: Instant | None
     hands_us: Length
+    planned_us: Length
     other_us: Length
     sections: int
     done: int
@@ -58,6 +61,7 @@ def job_line(job: Job, shifts: Iterable[Shift]) -> JobLine:
         opened_us=job.opened_us,
         closed_us=job.closed_us,
         hands_us=Length(hands_us),
+        planned_us=Length(sum(planned_us(job, stage) for stage in job.stages)),
         other_us=Length(other_us),
         sections=len(states),
         done=states.count("done"),

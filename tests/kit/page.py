@@ -40,7 +40,8 @@ def chosen(play: Play) -> str:
 
 def read(play: Play) -> str:
     """Everything that the page on top says, row by row; a text is not folded."""
-    return "\n".join("   ".join(_texts(row)) for row in page_of(play).rows)
+    page = page_of(play)
+    return "\n".join("   ".join(_texts(row)) for row in (*page.fixed, *page.rows))
 
 
 def _texts(row: PageRow) -> list[str]:

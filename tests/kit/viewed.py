@@ -16,6 +16,7 @@ from cartclock.engine.facts.rows import Row, believed_rows
 from cartclock.engine.facts.shift import Shift
 from cartclock.engine.facts.view import Subject, View
 from cartclock.engine.films.flashing import learned, watched_flashes
+from cartclock.engine.hours.summary import job_line
 from cartclock.engine.hours.usual import timed, usuals
 from cartclock.engine.press import Press
 from cartclock.engine.products.consumption import uses
@@ -115,6 +116,13 @@ def answers_are_right(
     shop, packs = Shop(log, library=library), pack_log(believed_rows(rows))
     for job in jobs.values():
         assert uses(job, shop.packs(job)) == uses(job, packs)
+    lines = shop.job_lines()
+    assert dict(lines) == {
+        job.id: job_line(job, [shifts[shift] for shift in job.shifts]) for job in jobs.values()
+    }
+    assert [line.opened_us for _job, line in lines] == sorted(
+        (job.opened_us for job in jobs.values()), reverse=True
+    )
     for worker in WORKERS:
         done = [
             one

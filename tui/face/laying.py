@@ -9,6 +9,7 @@ from msgspec import Struct
 from cartclock.engine.letters import cells, cropped, inert, wrapped
 from cartclock.tui.face.page import (
     WIDE,
+    Against,
     Air,
     Bar,
     Cell,
@@ -24,7 +25,7 @@ from cartclock.tui.face.page import (
     Ticks,
     Words,
 )
-from cartclock.tui.face.tape import CUT, HALF, LOW, bar, slim, tape
+from cartclock.tui.face.tape import CUT, FULL, HALF, LOW, bar, slim, tape
 
 # Cells before the first text of a row, where the sign of the chosen line stands, and behind the
 # last one.
@@ -307,6 +308,8 @@ def strip_text(cell: Strip, width: int) -> str:
             return _ticks(width, start, end, named)
         case Reach():
             return slim(_reach(cell, width))
+        case Against(taken, planned, end):
+            return slim(_against(width, taken / end, planned / end))
 
 
 def _column(mark: float, start: float, end: float, width: int) -> int:
@@ -320,6 +323,14 @@ def _reach(cell: Reach, width: int) -> str:
     for cut in cell.cuts:
         row[_column(cut, cell.start, cell.end, width)] = CUT
     return "".join(row)
+
+
+def _against(width: int, taken: float, planned: float) -> str:
+    full, low = round(taken * width), round(planned * width)
+    row = FULL * full + LOW * (low - full)
+    if 0 < low < full:
+        row = row[: low - 1] + CUT + row[low:]
+    return row.ljust(width)
 
 
 def _ticks(width: int, start: float, end: float, named: Sequence[tuple[float, str]]) -> str:

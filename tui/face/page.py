@@ -65,7 +65,20 @@ class Ticks(Struct, frozen=True):
     named: tuple[tuple[float, str], ...]
 
 
-Strip = Bar | Tape | Reach | Ticks
+class Against(Struct, frozen=True):
+    """What was taken against what was planned, on a scale that several rows share.
+
+    Fields:
+        taken, planned: lengths; the plan is a cut where more was taken, else a low line up to it.
+        end: of the scale, the longest of all, > 0.
+    """
+
+    taken: float
+    planned: float
+    end: float
+
+
+Strip = Bar | Tape | Reach | Ticks | Against
 Cell = str | Strip
 
 

@@ -18,7 +18,7 @@ from cartclock.tui.face.page import Cells, Column, Heading, Page, PageRow, Table
 _TABLE = Table(
     (
         Column("time"),
-        Column("what", least=8, folds=True),
+        Column("what", least=8, most=22, folds=True),
         Column("", least=12, folds=True),
         Column("took", right=True, rank=1),
         Column("", least=7, folds=True),

@@ -34,8 +34,9 @@ class RecordScreen(ListingScreen):
         newest; "" if none is.
         """
         bench = self.cart.bench
-        if self.cart.record_of in bench.jobs:
-            return self.cart.record_of
+        asked = self.cart.record_of
+        if asked in bench.jobs or self.cart.shop.has(asked):
+            return asked
         hands, shift = in_hand(bench), bench.shift()
         worked = [hands.job] if hands is not None else [] if shift is None else shift.jobs[-1:]
         job = job_in_view(bench, None)

@@ -173,6 +173,10 @@ class TodayScreen(ListingScreen):
         ids = ("break", "other_work", "reading", "caller", "drink", "answer", "unwell", "well")
         return {key_id: found[key_id] for key_id in ids if key_id in found}
 
+    def press_history(self) -> None:
+        """To History."""
+        self.cart.show("history")
+
     def press_add(self) -> None:
         """A new job: plan, body shape, vehicle."""
         lines = [

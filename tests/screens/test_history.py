@@ -1,0 +1,91 @@
+"""History: every job of the log, found by letters, and the record of each.
+
+CARTCLOCK_GOLDENS=write writes the goldens anew; see `tests.kit.stage.compare`.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from msgspec.structs import replace
+
+from cartclock.engine.store.clock import HandClock
+from cartclock.tui.face.laying import strip_text
+from cartclock.tui.face.page import Against
+from tests.kit.page import read, said
+from tests.kit.plans import COAT, POLISH, WIPE, opening
+from tests.kit.stage import START_US, compare_sizes, played
+
+
+async def test_a_job_is_found_by_letters_and_its_record_shown(tmp_path: Path) -> None:
+    second = replace(opening(POLISH, number=2), vehicle="chalk white van")
+    async with played(tmp_path, (WIPE,), second) as play:
+        await play.press("space")
+        await play.wind(300)
+        await play.press("space", "t", "h")
+        assert play.called == "history"
+        assert said(play) == [
+            "2   21 Sep 2026   chalk white van   1 h   0 min",
+            "1   21 Sep 2026   bottle green estate   5 min   5 min",
+        ]
+        await compare_sizes("history", play)
+        await play.press(*"GREEN")
+        assert [line.split("   ")[0] for line in said(play)] == ["1"]
+        assert "find  GREEN█   1 of 2 jobs" in read(play)
+        await play.press("space")
+        assert play.called == "record"
+        assert "bottle green estate" in play.text
+        await play.press("esc")
+        assert play.called == "history"
+        # What was typed is still there.
+        await play.press(*["backspace"] * 5, "t", "space")
+        assert play.called == "record"
+        await play.press("esc")
+        await play.press("q", "x")
+        assert said(play) == ["No job says that."]
+        await play.press("space")
+        assert play.notice == "No job says that; backspace wipes a letter."
+        await play.press("f1")
+        assert play.notice == "That key has no meaning here; letters find, esc goes back."
+        await play.press("?")
+        assert play.called == "help"
+        await play.press("esc", "esc")
+        assert play.called == "run"
+        assert play.odd() == []
+
+
+async def test_a_job_that_is_not_in_sight_has_its_record(tmp_path: Path) -> None:
+    clock = HandClock(START_US)
+    async with played(tmp_path, (WIPE,), clock=clock) as play:
+        await play.press("space")
+        await play.wind(300)
+        await play.press("t", "space", "down", "space", "u", "i", "o")
+    clock.wind(5 * 86400)
+    third = replace(opening(COAT, number=3), vehicle="pearl coupe")
+    async with played(tmp_path, third, clock=clock, seed="later") as play:
+        await play.press("i", "space")
+        await play.press("i", "o")
+    clock.wind(5 * 86400)
+    async with played(tmp_path, clock=clock, seed="again") as play:
+        (open_now,) = play.bench.jobs.values()
+        assert open_now.opened.vehicle == "pearl coupe"
+        await play.press("t", "h", *"estate", "space")
+        assert play.called == "record"
+        assert "bottle green estate" in play.text
+        await play.press("n")
+        assert "bottle green estate" in play.sheet.title.lower()
+
+
+async def test_without_a_job_it_says_so(tmp_path: Path) -> None:
+    async with played(tmp_path, on=False) as play:
+        await play.press("h")
+        assert said(play) == ["No job yet."]
+
+
+@pytest.mark.parametrize(
+    ("taken", "planned", "drawn"),
+    [(5, 10, "▄▄▄▄▄▁▁▁▁▁"), (10, 5, "▄▄▄▄ ▄▄▄▄▄"), (5, 5, "▄▄▄▄▄     "), (0, 3, "▁▁▁       ")],
+)
+def test_the_plan_is_a_low_line_or_a_cut(taken: float, planned: float, drawn: str) -> None:
+    assert strip_text(Against(taken, planned, 10), 10) == drawn
