@@ -112,6 +112,11 @@ def hardest_effort(job: Job, stage_name: str, sections: Sequence[str]) -> Effort
     return max(efforts, key=_RANK.__getitem__)
 
 
+def is_harder(one: Effort, other: Effort) -> bool:
+    """True if one class of work is harder than another."""
+    return _RANK[one] > _RANK[other]
+
+
 def loads(
     shift: Shift,
     jobs: Mapping[str, Job],

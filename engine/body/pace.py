@@ -25,9 +25,23 @@ from cartclock.engine.body.budget import (
     steady_minutes,
 )
 from cartclock.engine.body.climate import OPEN_SKY, Around, Climate, climate
-from cartclock.engine.body.exposure import Load, climates, effort_of, in_force, limit_of, loads
+from cartclock.engine.body.exposure import (
+    Load,
+    climates,
+    effort_of,
+    in_force,
+    is_harder,
+    limit_of,
+    loads,
+)
 from cartclock.engine.body.outlook import air_ahead
-from cartclock.engine.body.stretch import LEAST_REST_US, TWO_HOURS_US, Stretch, since_off
+from cartclock.engine.body.stretch import (
+    LEAST_REST_US,
+    LEAST_WORK_MINUTES,
+    TWO_HOURS_US,
+    Stretch,
+    since_off,
+)
 from cartclock.engine.body.surroundings import SUN_STEP_US, Surroundings
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.in_play import film_in_play
@@ -76,6 +90,8 @@ STEADY_US = MINUTE_US
 OUTLASTS_S = 5 * 60
 
 NO_LENGTH = Length(0)
+# Of work, the hardest first.
+_CLASSES: tuple[Effort, ...] = ("heavy", "moderate", "light")
 
 
 class Pace(Struct, frozen=True):
@@ -100,6 +116,10 @@ class Pace(Struct, frozen=True):
         judged_by: the newest reading with a WBGT, on which the figures rest; with no verdict
             they are those that were last called for. None if there never was one.
         ahead: class of the work that the figures are of; moderate without any.
+        eases_to: the hardest class below it of which there is work time here where there is none
+            of it; None: none, or there is.
+        eased: work of that class that can be taken up, in few words; "" if none is known.
+        eased_s: seconds of it before a rest is due; None: not within the next hour.
         named: that work in few words, "cut roof"; "" if it is not known or a wait.
         between: True if no piece of the plan is in hand.
         meal: True if the meal ahead stands for the rest that only the clock would call.
@@ -130,6 +150,9 @@ class Pace(Struct, frozen=True):
     meal: bool = False
     between: bool = False
     named: str = ""
+    eases_to: Effort | None = None
+    eased: str = ""
+    eased_s: int | None = None
 
     @property
     def rest_minutes(self) -> int:
@@ -148,6 +171,13 @@ class Pace(Struct, frozen=True):
         return self.grade == "not here" or (
             self.grade in ("now", "film") and self.left_s == 0 and not self.rest_s
         )
+
+    @property
+    def buys_none(self) -> bool:
+        """True if a rest is called for that buys no work of what is ahead, now or after the
+        piece.
+        """
+        return self.grade in ("soon", "now", "not here") and not self.rest_s
 
     @property
     def resting_due(self) -> bool:
@@ -240,7 +270,7 @@ def pace(
         limit = limit_of(acclimatized)(heat.class_watts(going_on))
         band = "" if why else heat.limit_verdict(limit - figures.wbgt_c, acclimatized)
         cool = steady_minutes(plan, _in_the_cool(figures, known), acclimatized)
-    return Pace(
+    told = Pace(
         band=band,
         why_none=why,
         climate=newest,
@@ -266,6 +296,20 @@ def pace(
         between=not isinstance(shift.doing, Hands),
         named=plan.named,
     )
+    if figures is None or not told.buys_none or figures.off_table:
+        return told
+    return replace(told, eases_to=_eases_to(plan, figures, acclimatized))
+
+
+def _eases_to(plan: Ahead, air: Air, acclimatized: bool) -> Effort | None:
+    """The hardest class below the hardest of the plan that has work time in this air."""
+    efforts = [piece.effort for piece in plan.pieces]
+    for effort in _CLASSES:
+        only = Ahead((PlannedWork(TWO_HOURS_US, effort),), NO_LENGTH, NO_LENGTH)
+        lower = any(is_harder(one, effort) for one in efforts)
+        if lower and steady_minutes(only, air, acclimatized) >= LEAST_WORK_MINUTES:
+            return effort
+    return None
 
 
 def _outlasts_us(judged: Budget, plan: Ahead) -> int:

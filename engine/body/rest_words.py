@@ -5,6 +5,7 @@ The words are for somebody who is tired: the class of the work, minutes, and the
 
 from __future__ import annotations
 
+from cartclock.engine.body.climate import OPEN_SKY
 from cartclock.engine.body.pace import Pace
 from cartclock.engine.plan.plan import Effort
 
@@ -27,9 +28,14 @@ RULE_WORDS: dict[str, str] = {
 
 def left_minutes(found: Pace) -> int | None:
     """Minutes of work left, from a quarter of an hour on in fives; None: over an hour."""
-    if found.left_s is None:
+    return whole_minutes(found.left_s)
+
+
+def whole_minutes(left_s: int | None) -> int | None:
+    """The same of any work that is left, in seconds."""
+    if left_s is None:
         return None
-    minutes = max(0, found.left_s) // 60
+    minutes = max(0, left_s) // 60
     return minutes // 5 * 5 if minutes >= 15 else minutes
 
 
@@ -78,10 +84,25 @@ def _no_work_time(found: Pace) -> list[str]:
             "no work time here: extreme danger",
         ]
     work = EFFORT_WORDS[found.ahead]
+    if found.eased and found.eases_to is not None:
+        long = _long(found)
+        return [
+            f"no work time here for {work}, but for {found.eased}{long}",
+            f"no {work} here, but {found.eased}{long}",
+            f"no {work} here, but {EFFORT_WORDS[found.eases_to]}{long}",
+        ]
+    sky = found.climate is not None and found.climate.reading.place in OPEN_SKY
+    place = "the shade" if sky else "a cooler place"
     return [
-        f"no work time here for {work}: a cooler place or a cooler hour",
+        f"no work time here for {work}: {place}, the evening or tomorrow",
+        f"no {work} here: {place}, the evening or tomorrow",
         f"no work time here for {work}",
     ]
+
+
+def _long(found: Pace) -> str:
+    minutes = whole_minutes(found.eased_s)
+    return "" if minutes is None else f", {minutes} min"
 
 
 def _calls(found: Pace, rest: int, rule: str) -> list[str]:
@@ -117,6 +138,8 @@ def _calls(found: Pace, rest: int, rule: str) -> list[str]:
 def _calls_none(found: Pace) -> list[str]:
     """The same where no rest here buys work of it again."""
     match found.grade:
+        case "soon" | "now" if found.eased and found.effort != "rest":
+            return [f"after this piece {found.eased}{_long(found)}", "after this lighter work"]
         case "soon" | "now" if found.effort == "rest":
             return ["no work time here yet: a cooler place or a cooler hour", "no work time yet"]
         case "soon" | "now":
@@ -146,12 +169,14 @@ def _in_few_columns(found: Pace) -> str:
     """What is ahead in at most 24 columns, without the rule."""
     old = "old: " if found.why_none else ""
     minutes, rest = left_minutes(found), found.rest_minutes
+    if found.no_work_time and found.eased:
+        return "no, but lighter work"
     if found.no_work_time:
         return "no work: a cooler place"
     if minutes is None:
         return "heat and gate unknown: R" if found.why_none else "no rest due in an hour"
     if found.grade and not rest:
-        return "then a cooler place"
+        return "then lighter work" if found.eased else "then a cooler place"
     match found.grade:
         case "soon" | "now" if found.effort == "rest":
             return f"{old}{rest} min more rest"

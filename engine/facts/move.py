@@ -13,7 +13,7 @@ from cartclock.engine.times import Instant
 Act = Literal["take up", "stand by", "look", "end", "rest", "close"]
 
 
-Why = Literal["late", "window", "look", "held", "order", "early", "gap", "end", "rest"]
+Why = Literal["late", "window", "look", "held", "order", "early", "gap", "end", "rest", "lighter"]
 
 
 class Move(Struct, frozen=True):

@@ -82,7 +82,8 @@ def _rest_alarm(watch: Watch) -> Alarm:
         return Alarm("rest/emergency", "emergency", said)
     minutes = watch.pace.rest_minutes
     if watch.pace.no_work_time:
-        return Alarm("rest", "rest", "no work time here: a cooler place or a cooler hour")
+        what = watch.pace.eased or "a cooler place or a cooler hour"
+        return Alarm("rest", "rest", f"no work time here: {what}")
     due_s = watch.water.due_in_s
     cup = ", with a cup of water" if due_s is not None and due_s <= watch.pace.rest_s else ""
     if watch.pace.grade == "soon":

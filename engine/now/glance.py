@@ -353,7 +353,8 @@ def _rest_face(watch: Watch, now_us: Instant) -> Face:
     pace = watch.pace
     ago = "" if watch.called_us is None else f"called {span_text(now_us - watch.called_us)} ago, "
     if pace.no_work_time:
-        under = f"{ago}a cooler place or a cooler hour, screening estimate"
+        what = pace.eased or "a cooler place or a cooler hour"
+        under = f"{ago}{what}, screening estimate"
         return Face("NOT HERE", "", "no work time here", under, "rest", "rest")
     rest = span_text(pace.rest_minutes * MINUTE_US)
     where = "where it is cool"

@@ -44,6 +44,8 @@ class KeyLine(Struct, frozen=True):
             own: True if a press of the worker came since the picture before.
         """
         overrules = watch is not None and watch.rest_now and _works(move)
+        # Lighter work that is offered goes past no rest.
+        overrules = overrules and not _offered(move, watch)
         news_us = self.news_until_us
         if own or _at_once(move, watch):
             news_us = Instant(0)
@@ -62,6 +64,11 @@ class KeyLine(Struct, frozen=True):
 
 def _works(move: Move | None) -> bool:
     return move is not None and move.act in ("take up", "look")
+
+
+def _offered(move: Move | None, watch: Watch | None) -> bool:
+    eased = watch is not None and bool(watch.pace.eased)
+    return eased and move is not None and move.why == "lighter"
 
 
 def _at_once(move: Move | None, watch: Watch | None) -> bool:

@@ -23,6 +23,7 @@ from cartclock.engine.films.flashing import Own
 from cartclock.engine.hours.questions import Question, questions
 from cartclock.engine.hours.usual import on_it_us
 from cartclock.engine.now.alarm import alarms
+from cartclock.engine.now.easing import eased
 from cartclock.engine.now.meal import until_meal_us
 from cartclock.engine.now.moves import moves
 from cartclock.engine.now.ringing import Alarm
@@ -179,17 +180,16 @@ def _reckoned(facts: Facts, workers: tuple[str, str], now_us: Instant) -> _Recko
     own_shift = facts.shifts.get(worker)
     judged = (own_shift, facts.shifts.get(helper) if helper else None)
     without_rests = tuple(_moves(facts, name, now_us) for name in workers)
-    watches = tuple(
-        None
-        if shift is None or not shift.on_clock
-        else watch(shift, facts.jobs, now_us, facts.rest_place, _ahead(facts, shift, now_us, found))
+    fared = tuple(
+        _fared(facts, shift, now_us, found)
         for shift, found in zip(judged, without_rests, strict=True)
     )
+    watches = tuple(fares for fares, _found in fared)
     return _Reckoned(
         watches,
         tuple(
             _with_rest(facts, name, fares, found, now_us)
-            for name, fares, found in zip(workers, watches, without_rests, strict=True)
+            for name, (fares, found) in zip(workers, fared, strict=True)
         ),
         () if own_shift is None else questions(own_shift, facts.jobs, now_us),
         alarms(facts.jobs, own_shift, now_us, watches[0]),
@@ -199,6 +199,22 @@ def _reckoned(facts: Facts, workers: tuple[str, str], now_us: Instant) -> _Recko
 def _moves(facts: Facts, worker: str, now_us: Instant) -> tuple[Move, ...]:
     shift = facts.shifts.get(worker)
     return () if shift is None else moves(facts.jobs, shift, now_us, facts.own[worker])
+
+
+def _fared(
+    facts: Facts, shift: Shift | None, now_us: Instant, found: tuple[Move, ...]
+) -> tuple[Watch | None, tuple[Move, ...]]:
+    """How a worker fares by the plan, None off the clock, and what can be taken up: lighter work
+    where there is no time for what is planned.
+    """
+    if shift is None or not shift.on_clock:
+        return None, found
+
+    def by(ahead: Ahead | None) -> Watch:
+        return watch(shift, facts.jobs, now_us, facts.rest_place, ahead)
+
+    ahead = _ahead(facts, shift, now_us, found)
+    return eased(by(ahead), shift, facts.jobs, found, ahead, by)
 
 
 def _ahead(facts: Facts, shift: Shift, now_us: Instant, found: tuple[Move, ...]) -> Ahead | None:
@@ -232,7 +248,10 @@ def _with_rest(
         return _before_rest(found, facts.jobs, now_us)
     if fares is None or not fares.rest_next:
         return found
-    return (Move("rest", minutes=fares.pace.rest_minutes, why="rest"), *found)
+    rest = Move("rest", minutes=fares.pace.rest_minutes, why="rest")
+    # Where no rest buys work of what is ahead, lighter work comes first.
+    lighter = found[:1] if fares.pace.eased else ()
+    return (*lighter, rest, *found[len(lighter) :])
 
 
 def _before_rest(

@@ -33,6 +33,7 @@ from cartclock.engine.films.undone import UNDONE, undone_question
 from cartclock.engine.films.waves import wave_since_us
 from cartclock.engine.hours.partition import partition
 from cartclock.engine.hours.usual import against, no_usual, on_it_us
+from cartclock.engine.now.easing import eases
 from cartclock.engine.now.moves import finishing
 from cartclock.engine.now.scene import Scene
 from cartclock.engine.plan.plan import Stage, Work
@@ -171,8 +172,12 @@ def take_up(
     if move.act == "rest":
         ended = finish and (minutes_over(scene) if rest_called else not _begins_film(scene))
         return take_break(scene, "heat", round(move.minutes * 60) or None, ended)
+    lighter = rest_called and eases(move, scene.jobs, pace)
+    # Called in the middle of a piece it breaks that off, as the rest itself does.
+    broken = lighter and pace is not None and pace.no_work_time
+    finish = finish and (not broken or minutes_over(scene))
     drafts = _end(scene, finish)
-    if rest_called and move.act == "take up":
+    if rest_called and move.act == "take up" and not lighter:
         none = pace is not None and pace.no_work_time
         called = (
             "No work time here: a cooler place or a cooler hour" if none else "A rest is called for"

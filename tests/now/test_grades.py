@@ -250,7 +250,7 @@ def test_no_work_time_here_says_what_helps_and_no_rhythm() -> None:
     found = fares(book, 60)
     assert found.pace.grade == "not here"
     assert pace_line(found.pace) == (
-        "no work time here for medium work: a cooler place or a cooler hour"
+        "no work time here for medium work: a cooler place, the evening or tomorrow"
     )
     said = "\n".join(climate_lines(found))
     assert re.search(r"light work \d+ min an hour; this work \d+ min, resting at 26 C", said)
