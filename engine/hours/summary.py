@@ -24,7 +24,7 @@ class JobLine(Struct, frozen=True):
         planned_us: what its plan gives the hands, without what is left out.
         other_us: other work for it.
         sections: how many it has, split ones not counted.
-        done, skipped: how many of them are.
+        done, left_out: how many of them are.
     """
 
     number: int
@@ -39,7 +39,7 @@ class JobLine(Struct, frozen=True):
     other_us: Length
     sections: int
     done: int
-    skipped: int
+    left_out: int
 
 
 def job_line(job: Job, shifts: Iterable[Shift]) -> JobLine:
@@ -65,7 +65,7 @@ def job_line(job: Job, shifts: Iterable[Shift]) -> JobLine:
         other_us=Length(other_us),
         sections=len(states),
         done=states.count("done"),
-        skipped=states.count("left out"),
+        left_out=states.count("left out"),
     )
 
 

@@ -135,9 +135,9 @@ def not_due(jobs: Mapping[str, Job], now_us: Instant, zone: str) -> str:
         return ""
     ahead = [look.opens_us for job in jobs.values() for look in waiting(job)]
     if not ahead:
-        return "No check is due."
+        return "No look is due."
     opens = spoken_near(up_to_minute(min(ahead)), now_us, zone)
-    return f"No check is due; the next one opens at {opens}."
+    return f"No look is due; the next one opens at {opens}."
 
 
 def wet_jobs(jobs: Sequence[Job], now_us: Instant) -> list[tuple[Job, tuple[Drying, ...]]]:

@@ -21,12 +21,12 @@ TWO = replace(COAT, layers=2, gap=Gap(3600, 7200, 86400))
 async def test_no_check_is_due_and_the_key_says_when_one_is(tmp_path: Path) -> None:
     async with played(tmp_path, sealing()) as play:
         await play.press("z")
-        assert play.notice == "No check is due."
+        assert play.notice == "No look is due."
         await lay(play, 1)
         # The last touch was 14:15:2x, twenty minutes before.
         await play.press("z")
         assert play.sheet.title.startswith(
-            "Bottle green estate: No check is due; the next one opens"
+            "Bottle green estate: No look is due; the next one opens"
         )
         assert play.spoken[0].startswith("something on bonnet left, laid ")
         await play.press("escape")
@@ -81,7 +81,7 @@ async def test_what_is_found_late_on_a_film_that_was_fine_can_still_be_said(
         assert play.bench.rows[-1].event == ev.SectionChecked("Coat", COAT.sections, "fine")
         await play.wind(3600)
         await play.press("z")
-        assert play.sheet.title == "Bottle green estate: No check is due. What was seen, and where?"
+        assert play.sheet.title == "Bottle green estate: No look is due. What was seen, and where?"
         await pick(play, "something on bonnet left")
         await pick(play, "high spot")
         assert play.sheet.title.startswith("high spot on bonnet left (Coat)")

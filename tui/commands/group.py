@@ -89,7 +89,7 @@ def new(start: str, body: str | None, out: Path | None) -> None:
         click.echo(text, nl=False)
         return
     write_text(out, text)
-    click.echo(f"Written to {out}. Next: cartclock check {out}", err=True)
+    click.echo(f"Written to {out}. Then: cartclock check {out}", err=True)
 
 
 @commands.command()

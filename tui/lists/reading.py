@@ -34,7 +34,7 @@ from cartclock.tui.lists.in_view import zone_of
 from cartclock.tui.widgets.sheet import Line
 from cartclock.tui.widgets.values import Choice, Number
 
-HINT = "space: write   enter: next   0-9: value   left, right: turn it   esc: nothing"
+HINT = "space: write   enter: goes on   0-9: value   left, right: turn it   esc: nothing"
 
 
 class Degrees:

@@ -102,7 +102,7 @@ def ask_whose(
         said=lambda event: following(amended(opened, event)),
         passed=lambda: following(opened),
         left=lambda: write(opened),
-        hint="enter: next   esc: that is all",
+        hint="enter: goes on   esc: that is all",
     ).open("")
 
 

@@ -22,7 +22,7 @@ from cartclock.engine.trouble import Asks
 from cartclock.tui.lists import clock
 from cartclock.tui.lists.asked import Asked
 from cartclock.tui.lists.host import Cart, Host
-from cartclock.tui.lists.undo import taken_back
+from cartclock.tui.lists.take_back import taken_back
 from cartclock.tui.widgets.sheet import Line
 
 # Alarms of the first worker fill the screen; nothing stands beside them.

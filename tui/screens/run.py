@@ -49,7 +49,7 @@ from cartclock.tui.lists import (
     products,
     reading,
     sections,
-    undo,
+    take_back,
     vehicle,
     wet,
 )
@@ -408,11 +408,11 @@ class RunScreen(CartScreen):
             told = self.cart.bench.undo()
         except Refused as why:
             if why.standing:
-                undo.offer_cascade(self, why)
+                take_back.offer_cascade(self, why)
                 return
             raise
         self.cart.told(told)
-        self.say(undo.taken_back(self.cart.bench, told))
+        self.say(take_back.taken_back(self.cart.bench, told))
 
     def press_up(self) -> None:
         """The move above."""

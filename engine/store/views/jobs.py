@@ -15,7 +15,7 @@ from cartclock.engine.store.library import Library
 class JobLines(View[JobLine]):
     """The jobs as a table; a job whose opening was struck has no line."""
 
-    name, version, of = "job_line", 2, "job"
+    name, version, of = "job_line", 3, "job"
     kinds = frozenset(tag for tag, kind in ev.KINDS.items() if kind.of != "cart")
     tables: ClassVar = {
         "job_line": (
@@ -23,7 +23,7 @@ class JobLines(View[JobLine]):
             " vehicle TEXT NOT NULL, plan TEXT NOT NULL, zone TEXT NOT NULL, state TEXT NOT NULL,"
             " opened_us INTEGER NOT NULL, closed_us INTEGER, hands_us INTEGER NOT NULL,"
             " planned_us INTEGER NOT NULL, other_us INTEGER NOT NULL, sections INTEGER NOT NULL,"
-            " done INTEGER NOT NULL, skipped INTEGER NOT NULL) STRICT, WITHOUT ROWID",
+            " done INTEGER NOT NULL, left_out INTEGER NOT NULL) STRICT, WITHOUT ROWID",
             "CREATE INDEX job_line_opened ON job_line (opened_us DESC, number DESC)",
             "CREATE INDEX job_line_plan ON job_line (plan, opened_us DESC)",
         ),

@@ -10,14 +10,14 @@ from cartclock.tui.widgets.sheet import Line
 
 
 def taken_back(bench: Bench, told: Pressed) -> str:
-    """What an undo took back."""
+    """What was taken back."""
     struck = told.rows[0].corrects
     rows = [] if struck is None else bench.log.press_rows(struck)
     return "Taken back: " + "; ".join(row_text(row, bench.jobs) for row in rows[-2:]) + "."
 
 
 def offer_cascade(host: Host, why: Refused) -> None:
-    """Offers to strike what stands in the way of an undo as well."""
+    """Offers to strike what stands in the way of taking back as well."""
     bench = host.cart.bench
     newest = bench.newest_press()
     if newest is None:
