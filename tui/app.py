@@ -47,6 +47,7 @@ from cartclock.tui.sound.alarm import Voice
 from cartclock.tui.terminal.awake import Awake
 from cartclock.tui.terminal.colours import FILTERS, Colours
 from cartclock.tui.terminal.driver import terminal_driver
+from cartclock.tui.terminal.ground import ASK, GroundFound
 from cartclock.tui.terminal.title import Title, title_text
 from cartclock.tui.themes import THEMES
 
@@ -155,7 +156,8 @@ class CartClock(App[None]):
         for theme in THEMES:
             self.register_theme(theme)
         # What has no colour is told apart by the grounds of one theme.
-        self.theme = "shade" if colours == "none" else settings.theme
+        self._asks_ground = settings.theme == "auto" and colours != "none" and ticking
+        self.theme = "sun" if settings.theme == "sun" and colours != "none" else "shade"
 
     @cached_property
     def outlet(self) -> Outlet:
@@ -187,6 +189,8 @@ class CartClock(App[None]):
 
     def on_mount(self) -> None:
         """Looks for time in which nothing ran, and opens where the worker is needed."""
+        if self._asks_ground:
+            self._write_unseen(ASK)
         said = ""
         try:
             if self.bench.wake():
@@ -201,6 +205,21 @@ class CartClock(App[None]):
             self.call_after_refresh(self.say, said)
         if self._ticking:
             self.call_after_refresh(self._settle)
+
+    def on_ground_found(self, found: GroundFound) -> None:
+        """The theme of the terminal's own ground, unless the worker has chosen one meanwhile."""
+        if self._asks_ground:
+            self.theme = "sun" if found.light else "shade"
+
+    def turn_theme(self) -> None:
+        """The other theme, until the program is left."""
+        if self.no_color:
+            self.say("Without colour, light and dark are the terminal's own.")
+            return
+        self._asks_ground = False
+        self.theme = "shade" if self.theme == "sun" else "sun"
+        ground = "Dark" if self.theme == "shade" else "Light"
+        self.say(f'{ground} ground. theme = "{self.theme}" in the settings keeps it.')
 
     def _settle(self) -> None:
         """After the first picture: what was made for it stays, and the collector need not look at

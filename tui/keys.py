@@ -35,7 +35,8 @@ class Key(Struct, frozen=True):
         id: name for the code and for settings; never changes.
         keys: Textual key names, the one shown first; letters in both cases. For `minutes`
             ten keys, whose place is the number of minutes.
-        label: what it does, in one to three words; "" where the key says it by itself.
+        label: what it does, in one to three words; "" where the key says it by itself,
+            or where it is pressed too seldom for the row of keys.
         screens: where it works; names out of `SCREENS`.
         help: one sentence.
     """
@@ -165,6 +166,8 @@ KEYS: tuple[Key, ...] = (
          "Go to Products: what is left, lots, cost, and what to know of each."),
     _key("history", "h", "history", ("today",),
          "Go to History: every job there was, found by letters, and the record of each."),
+    _key("theme", "*", "", _EVERYWHERE,
+         "Take the light ground or the dark one, for now; the setting `theme` takes it for good."),
     _key("back", "escape", "back", _EVERYWHERE, "Leave a list or a screen; nothing is written."),
     _key("quit", "q", "quit", _EVERYWHERE,
          "Leave the program, asking first on the clock; the log is on disk and time runs on."),

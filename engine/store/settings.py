@@ -28,7 +28,8 @@ from cartclock.engine.trouble import PlanFault
 
 WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 PAPER_SIZES = ("A4", "Letter")
-THEMES = ("shade", "sun")
+# By the ground on which the terminal writes, or always dark, or always light.
+THEMES = ("auto", "shade", "sun")
 TEMPERATURES = ("C", "F")
 
 # What a line of a paper holds, and how many of them its head; common practice, no source.
@@ -100,7 +101,7 @@ class Settings(Struct, frozen=True):
     shop: Premises = Premises()
     closed: Closed = Closed()
     printing: Printing = Printing()
-    theme: str = "shade"
+    theme: str = "auto"
     temperature: Literal["C", "F"] = "C"
     rest_place: tuple[float, float] | None = None
     place: tuple[float, float] | None = None

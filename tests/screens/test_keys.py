@@ -47,7 +47,7 @@ def test_keys_that_the_worker_may_rely_on() -> None:
 
 def test_every_key_has_a_label_and_one_sentence() -> None:
     for key in KEYS:
-        assert key.label or key.id in ("up", "down")
+        assert key.label or key.id in ("up", "down", "theme")
         assert key.help.endswith(".")
         assert key.help.count(". ") == 0
 
@@ -89,9 +89,9 @@ def test_overrides() -> None:
 
 
 def test_an_override_may_be_the_character_itself() -> None:
-    keys = {key.id: key for key in keymap({"cut_in_two": ["-"], "add": ["*", "é"]})}
+    keys = {key.id: key for key in keymap({"cut_in_two": ["-"], "add": ["!", "é"]})}
     assert keys["cut_in_two"].keys == ("minus",)
-    assert keys["add"].keys == ("asterisk", "é", "É")
+    assert keys["add"].keys == ("exclamation_mark", "é", "É")
 
 
 def test_minutes_may_be_ten_other_keys() -> None:

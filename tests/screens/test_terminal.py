@@ -200,6 +200,20 @@ def test_colours_are_those_the_terminal_has(
     assert [code for code in codes if not style.fullmatch(code)] == []
 
 
+@pytest.mark.parametrize("term", ["linux", "vt100", "vt220"])
+def test_an_old_terminal_is_sent_nothing_it_would_print(term: str, tmp_path: Path) -> None:
+    with terminal(tmp_path, env={"TERM": term}) as child:
+        clocked_on(child)
+        child.pause(1.2)
+        child.kill(signal.SIGTERM)
+        wrote = child.wrote.decode()
+    # Cursor, colours and modes; no string, no question, no keyboard of other letters.
+    kinds = {re.sub(r"\d+", "0", found) for found in re.findall(r"\x1b[^a-zA-Z]*[a-zA-Z]", wrote)}
+    assert {
+        kind for kind in kinds if not re.fullmatch(r"\x1b\[(\?0[hl]|[0;]*[HCGm])", kind)
+    } == set()
+
+
 def hail(seed: int, length: int) -> bytes:
     """Any bytes but those that leave the program by its own keys."""
     chance = random.Random(seed)

@@ -239,7 +239,7 @@ def test_full_file_names_every_key_and_they_are_under_twenty() -> None:
             'printing.paper = "A5"',
             'printing: paper: "A5" is not one of the choices; write "A4" or "Letter".',
         ),
-        ("theme = []", 'theme: [] is not one of the choices; write "shade" or "sun".'),
+        ("theme = []", 'theme: [] is not one of the choices; write "auto" or "shade" or "sun".'),
         (
             'currency = "euro"',
             'currency: "euro" is not a currency code; write three capitals, like "EUR".',

@@ -265,6 +265,10 @@ class CartScreen(Screen[None]):
         """To Products."""
         self.cart.show("products")
 
+    def press_theme(self) -> None:
+        """From the dark ground to the light one, and back."""
+        self.cart.turn_theme()
+
     def press_help(self) -> None:
         """To Help."""
         self.cart.show("help")

@@ -63,6 +63,9 @@ class Program(Cart, Protocol):
     def back(self) -> None:
         """Goes to the screen this one was called from."""
 
+    def turn_theme(self) -> None:
+        """The other theme, until the program is left."""
+
     def exit(self) -> None:
         """Leaves the program."""
 

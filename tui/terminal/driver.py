@@ -10,6 +10,7 @@ alternate screen without a cursor. Here such input is dropped, and a signal leav
 from __future__ import annotations
 
 import os
+import re
 import selectors
 import signal
 import sys
@@ -21,6 +22,7 @@ from textual import constants, events
 from textual.driver import Driver
 from textual.message import Message
 
+from cartclock.tui.terminal.ground import ASK, Answer, GroundFound
 from cartclock.tui.terminal.signals import BY_SIGNAL, ENDING
 from cartclock.tui.terminal.sink import Sink
 from cartclock.tui.terminal.wire import Wire
@@ -31,6 +33,20 @@ LOOK_S = 0.1
 PASTE_S = 2.0
 CELLS_MOST = 1000
 PASTE_BEGINS, PASTE_ENDS = "\x1b[200~", "\x1b[201~"
+
+
+# Terminals older than strings to them, by the beginning of their name: they print what is meant
+# for no eye. The Linux console does so with what it does not know; from memory.
+DEAF = ("linux", "vt", "ansi", "cons", "sun", "dumb")
+# Titles and the like, what is asked of modes, and the keyboard protocol of kitty.
+_UNSEEN = re.compile(
+    r"\x1b\][^\x07\x1b]*(?:\x07|\x1b\\)|\x1b\[\?\d+\$p|\x1b\[(?:>\d+|<)u|\x1b\[\d+;2t"
+)
+
+
+def understood(data: str, term: str) -> str:
+    """What a terminal of this name knows how to take of a text for terminals of today."""
+    return _UNSEEN.sub("", data) if term.startswith(DEAF) else data
 
 
 def sound(message: Message) -> bool:
@@ -67,14 +83,17 @@ else:
             super().__init__(*given, **named)
             assert sys.__stderr__ is not None
             self._file = cast("Any", Sink(sys.__stderr__.fileno()))
-
             self._wire = Wire()
+            self._answer = Answer(lambda light: self.process_message(GroundFound(light)))
 
         def write(self, data: str) -> None:
             """Writes what the terminal does not show already."""
             if data == ALTERNATE and self.held is not None and self.held.is_shown:
                 # A picture stands there, and would be wiped.
                 return
+            data = understood(data, os.environ.get("TERM", ""))
+            if data == ASK:
+                self._answer.asked(monotonic())
             lean = self._wire.lean(data, self._app.size)
             if lean:
                 super().write(lean)
@@ -116,7 +135,10 @@ else:
                         if not read:
                             self._loop.call_soon_threadsafe(self._end, signal.SIGHUP)
                             return
-                        text, heard = decode(read), monotonic()
+                        heard = monotonic()
+                        text = self._answer.sift(decode(read), heard)
+                    elif held := self._answer.sift("", monotonic()):
+                        text = held
                     elif pasting and monotonic() - heard > PASTE_S:
                         text = PASTE_ENDS
                     begins, ends = text.rfind(PASTE_BEGINS), text.rfind(PASTE_ENDS)
