@@ -27,7 +27,7 @@ from cartclock.engine.store.plan_file.duration import step_seconds
 from cartclock.engine.store.plan_file.reader import read_plan, starter, with_body
 from cartclock.engine.store.settings import Settings
 from cartclock.engine.trouble import PlanFault
-from cartclock.tui.widgets.plain import Plain
+from cartclock.tui.screens.cart import CartScreen
 
 if TYPE_CHECKING:
     from textual.pilot import Pilot
@@ -227,8 +227,9 @@ class Player:
         now_us = self.cart.bench.now_us
         self.keys.append((now_us, key))
         await self._send(key_name(key), key_to_character(key), pilot)
-        lines = self.cart.screen.query("#notice").results(Plain)
-        self.said.append((now_us, "".join(line.text for line in lines)))
+        screen = self.cart.screen
+        answered = screen.answered if isinstance(screen, CartScreen) else ""
+        self.said.append((now_us, answered))
         await self._show(PRESS_S)
 
     async def _type(self, text: str, pilot: Pilot[Any]) -> None:

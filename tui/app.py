@@ -24,9 +24,10 @@ from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.rows import MINUTE_US, Draft, Evidence
 from cartclock.engine.facts.words import main_row, row_text
 from cartclock.engine.now.alarm import battery_alarm, question_alarm, should_stay_awake
-from cartclock.engine.now.glance import Face, running_films
+from cartclock.engine.now.faces import Face
 from cartclock.engine.now.moment import Moment
 from cartclock.engine.now.ringing import by_urgency
+from cartclock.engine.now.running import running_films
 from cartclock.engine.now.scene import Scene
 from cartclock.engine.products.stock import Stock
 from cartclock.engine.products.supply import stock_notices

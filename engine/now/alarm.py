@@ -17,8 +17,8 @@ from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.facts.section import SECOND_US
 from cartclock.engine.facts.shift import Break, Shift
 from cartclock.engine.films.cure import due, look_text
-from cartclock.engine.now.glance import FILLS_FROM, Film, film_state, running_films, states
 from cartclock.engine.now.ringing import URGENCIES, Alarm, Urgency, by_urgency
+from cartclock.engine.now.running import FILLS_FROM, Film, film_state, running_films, states
 from cartclock.engine.times import Instant
 
 

@@ -20,7 +20,7 @@ from cartclock.engine.facts.shift import Break, Hands, Other, Shift
 from cartclock.engine.facts.words import place_text
 from cartclock.engine.hours.remaining import Remaining, remaining
 from cartclock.engine.hours.usual import place_in_stage
-from cartclock.engine.now.glance import Face
+from cartclock.engine.now.faces import Face
 from cartclock.engine.times import Instant
 from cartclock.engine.vehicle.vehicle import Extra
 

@@ -10,7 +10,7 @@ from cartclock.engine.facts.section import work_of
 from cartclock.engine.facts.shift import Break, Hands, Other, Shift
 from cartclock.engine.facts.words import place_text
 from cartclock.engine.films.cure import long_text, queue
-from cartclock.engine.now.glance import running_films
+from cartclock.engine.now.running import running_films
 from cartclock.engine.times import Instant
 
 COME_BACK = "cartclock goes on from here."

@@ -25,7 +25,8 @@ from cartclock.engine.films.cure import (
 )
 from cartclock.engine.films.cure import looks as waiting
 from cartclock.engine.hours.account import readings
-from cartclock.engine.now.glance import glance, states
+from cartclock.engine.now.glance import glance
+from cartclock.engine.now.running import states
 from cartclock.engine.plan.plan import Check, Cure, Gap, HighSpot, Plan, PressPer, Stage, Work
 from cartclock.engine.rules import changes, looks, rules
 from cartclock.engine.trouble import Refused

@@ -8,13 +8,16 @@ from pathlib import Path
 import pytest
 from msgspec.structs import replace
 
+from cartclock.engine.dates import local
 from cartclock.engine.desk.shop import Shop
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.section import Window
 from cartclock.engine.films.film_advice import CUT, WATCH, WATCH_IT, WIDE, film_notices, keep_wet
 from cartclock.engine.films.flashing import NO_PANEL
-from cartclock.engine.now.glance import Face, Glance, film_face, glance, running_films, states
+from cartclock.engine.now.faces import Face, TimeTape, film_face
+from cartclock.engine.now.glance import Glance, glance
+from cartclock.engine.now.running import running_films, states
 from cartclock.engine.plan.plan import Plan, Product, Stage
 from cartclock.engine.rules import changes, rules
 from cartclock.engine.trouble import Refused
@@ -23,6 +26,7 @@ from tests.kit.films import FLASH, HOT, Films, coat, labelled
 from tests.kit.plans import COAT, FALLOUT
 from tests.kit.setting import record_text
 
+CLOSES = "the close"
 # Columns of a face where two stand side by side, without its edges.
 NARROW = 38
 
@@ -57,26 +61,35 @@ def face(films_: Films, window: Window, at_s: float) -> Face:
 
 
 @pytest.mark.parametrize(
-    ("at_s", "word", "clock", "under", "field"),
+    ("at_s", "word", "clock", "second", "field"),
     [
         # The worked case: opens 18, expected 36, off by 72, and closes 300 after the first touch.
-        (0, "WAIT", "0:18", "look 0:18, expect 0:36, closes 4:40", "wait"),
-        (17, "WAIT", "0:01", "look 0:01, expect 0:19, closes 4:23", "wait"),
-        (18, "LOOK", "0:54", "expect 0:18, off by 0:54, closes 4:22", "ready"),
-        (36, "LOOK", "0:36", "off by 0:36, closes 4:04", "ready"),
-        (71, "LOOK", "0:01", "off by 0:01, closes 3:29", "ready"),
-        (72, "LEVEL", "3:28", "begin now, closes 3:28", "ready"),
-        (279, "LEVEL", "0:01", "begin now, closes 0:01", "ready"),
-        (280, "LATE: LEVEL", "0:00", "closed 0:00 ago", "late"),
+        (0, "WAIT", "0:18", ("closes in", "4:40"), "wait"),
+        (17, "WAIT", "0:01", ("closes in", "4:23"), "wait"),
+        (18, "LOOK", "0:54", ("expected in", "0:18"), "ready"),
+        (36, "LOOK", "0:36", ("closes in", "4:04"), "ready"),
+        (71, "LOOK", "0:01", ("closes in", "3:29"), "ready"),
+        (72, "LEVEL", "3:28", ("closes at", CLOSES), "ready"),
+        (279, "LEVEL", "0:01", ("closes at", CLOSES), "ready"),
+        (280, "LATE", "0:00", ("closed at", CLOSES), "late"),
     ],
 )
 def test_a_film_is_looked_at_until_it_is_seen_or_must_be_off(
-    tmp_path: Path, at_s: float, word: str, clock: str, under: str, field: str
+    tmp_path: Path, at_s: float, word: str, clock: str, second: tuple[str, str], field: str
 ) -> None:
     laid = Films(tmp_path)
     laid.read()
-    found = face(laid, laid.lay(), at_s)
-    assert (found.word, found.clock, found.under, found.field) == (word, clock, under, field)
+    window = laid.lay()
+    found = face(laid, window, at_s)
+    closes = f"{local(window.closes_us, 'UTC'):%H:%M}"
+    shown = tuple(part.replace(closes, CLOSES) for part in found.second)
+    assert (found.word, found.clock, shown, found.field) == (word, clock, second, field)
+    assert found.runs == ("up" if word == "LATE" else "down")
+    assert isinstance(found.tape, TimeTape)
+    # The marks of the worked case, the work begun at the latest a minute before the close.
+    at_marks = [(at_us - window.last_us) // 1_000_000 for at_us, _word in found.tape.marks]
+    assert at_marks == [18, 36, 72, 280]
+    assert [word.split(" ")[0] for _at, word in found.tape.marks][1:3] == ["due", "off"]
 
 
 def test_seen_ready_the_work_is_named(tmp_path: Path) -> None:
@@ -87,10 +100,8 @@ def test_seen_ready_the_work_is_named(tmp_path: Path) -> None:
     assert face(laid, window, 30).word == "LOOK"
     laid.see(window)
     found = face(laid, window, 30)
-    assert (found.word, found.clock, found.under) == (
-        "LEVEL", "4:10", "begin by 0:42, closes 4:10",
-    )  # fmt: skip
-    assert face(laid, window, 300).word == "LATE: LEVEL"
+    assert (found.word, found.clock, found.second) == ("LEVEL", "0:42", ("closes in", "4:10"))
+    assert face(laid, window, 300).word == "LATE"
     laid.bench.undo()
     assert face(laid, window, 30).word == "LOOK"
 
@@ -101,7 +112,8 @@ def test_the_close_may_hurt_before_the_mark_to_be_off_by(tmp_path: Path) -> None
     # Levelling takes a minute and the film closes 100 s after the last touch.
     found = face(laid, laid.lay(), 20)
     assert (found.word, found.clock) == ("LOOK", "0:20")
-    assert found.under == "expect 0:16, begin 0:20, closes 1:20"
+    assert found.under == "begin by then; W: it is ready"
+    assert found.second == ("expected in", "0:16")
 
 
 def test_every_change_of_the_word_is_a_new_state_and_rings(tmp_path: Path) -> None:
@@ -125,7 +137,8 @@ def test_a_flash_without_a_label_keeps_its_words() -> None:
     book.do(20, rules.take_up, Move("end", why="end"))
     scene = book.scene(90)
     (found,) = (film_face(film, us(90)) for film in running_films(scene.jobs, us(90)))
-    assert (found.word, found.under) == ("LEVEL", "begin by 1:40, closes 3:40")
+    assert (found.word, found.clock, found.second) == ("LEVEL", "1:40", ("closes in", "3:40"))
+    assert found.under == "begin by then, 2 min of work"
 
 
 # Wet and hot.
@@ -152,13 +165,14 @@ def test_a_remover_dries_fast_on_a_hot_panel_and_in_the_sun(
     book.do(20, rules.take_up, Move("end", why="end"))
     scene = book.scene(30)
     seen = glance(scene.jobs, scene.shift, us(30), None)
-    under = "opens 1:50, closes 4:40"
-    assert seen.faces[0].under == (f"KEEP WET, {under}" if why else f"rinse {under}")
+    assert seen.faces[0].word == ("KEEP WET" if why else "WAIT")
+    assert seen.faces[0].second == ("closes in", "4:40")
     # No drying is predicted: the marks are the plan's.
     assert seen.faces[0].clock == "1:50"
     ready = glance(scene.jobs, scene.shift, us(150), None).faces[0]
     assert ready.word == "RINSE"
-    assert ready.under == ("rinse early, closes 2:40" if why else "begin now, closes 2:40")
+    assert ready.under.startswith("rinse early" if why else "until it closes: begin now")
+    assert ready.clock == "2:40"
     assert all(len(one.under) <= NARROW for one in (*seen.faces, ready))
     keep = f"{why[:1].upper()}{why[1:]}: keep it wet, rinse early."
     assert (keep in seen.notices) == bool(why)

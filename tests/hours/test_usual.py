@@ -24,7 +24,8 @@ from cartclock.engine.hours.usual import (
     timed,
     usuals,
 )
-from cartclock.engine.now.glance import glance, rest_text
+from cartclock.engine.now.faces import WorkTape, rest_figure, rest_text
+from cartclock.engine.now.glance import glance
 from cartclock.engine.plan.plan import Stage, Work
 from cartclock.engine.rules import changes, rules
 from tests.kit.book import JOB, Book, opened, us
@@ -209,7 +210,9 @@ def test_the_face_says_usual_place_and_rest() -> None:
         scene.jobs, scene.shift, us(60), None, usual={("Polish", "cut", 0): Usual(1110.0, 7)}.get
     ).faces[0]
     assert (face.word, face.clock) == ("CUT", "1:00")
-    assert face.under == "yours: 18:30, panel 1 of 2"
+    assert face.under == "on it, yours: 18:30"
+    assert isinstance(face.tape, WorkTape)
+    assert (face.tape.left, face.tape.right) == ("panel 1 of 2", "2 to come")
     book.press(61, ev.ReadingTaken(air_c=31.0, rh=45.0))
     scene = book.scene(62)
     assert scene.shift is not None
@@ -218,7 +221,9 @@ def test_the_face_says_usual_place_and_rest() -> None:
     said = rest_text(found)
     assert said == f"rest in {left_minutes(found.pace)} min"
     face = glance(scene.jobs, scene.shift, us(62), None, watch=found).faces[0]
-    assert face.under == f"planned 20:00, panel 1 of 2, {said}"
+    assert face.under == "on it, planned 20:00"
+    assert face.second == ("rest due in", f"{left_minutes(found.pace)} MIN") == rest_figure(found)
     assert rest_text(None) == ""
     assert rest_text(replace(found, pace=replace(found.pace, left_s=30))) == "rest is due"
+    assert rest_figure(None) == ("", "")
     assert rest_text(replace(found, pace=replace(found.pace, left_s=None))) == ""

@@ -33,12 +33,14 @@ from cartclock.engine.rules import rules
 from cartclock.engine.store.clock import HandClock
 from cartclock.engine.store.settings import Settings
 from cartclock.tui.app import CartClock
+from cartclock.tui.face.canvas import Canvas
+from cartclock.tui.face.run_layout import layout
 from cartclock.tui.keys import on_screen
+from cartclock.tui.screens.caller import CallerScreen
 from cartclock.tui.screens.cart import CartScreen
 from cartclock.tui.terminal.colours import Colours
-from cartclock.tui.widgets.face import Face
 from cartclock.tui.widgets.keyrow import KeyRow
-from cartclock.tui.widgets.plain import Plain
+from cartclock.tui.widgets.painted import Painted
 from cartclock.tui.widgets.sheet import Sheet
 from tests.kit.drawn import drawn, hold
 from tests.kit.library import keep
@@ -243,14 +245,31 @@ class Play:
         return "\n".join(self.lines)
 
     @property
+    def seen(self) -> str:
+        """What Run says in letters, a line for each face, and below it the whole screen."""
+        told = self.app.run_screen.told
+        faces = () if told is None else told.faces
+        if isinstance(self.screen, CallerScreen):
+            faces = (self.screen.answer().face,)
+        large = [
+            f"{face.large}   {face.beside} {face.runs} {face.clock}   {face.under}   "
+            f"{' '.join(face.second)}"
+            for face in faces
+        ]
+        return "\n".join([*large, self.text])
+
+    @property
     def notice(self) -> str:
         """The line that answers."""
-        return self.screen.query_one("#notice", Plain).text
+        told = self.app.run_screen.told if self.called == "run" else None
+        # On Run advice takes the place of an answer that was read.
+        answer = self.screen.answered
+        return answer if told is None or told.answer else " ".join(told.notices) or answer
 
     @property
     def next_line(self) -> str:
         """What SPACE would do."""
-        return self.app.run_screen.query_one("#next", Plain).text
+        return self.app.run_screen.next_line
 
     @property
     def sheet(self) -> Sheet:
@@ -273,14 +292,19 @@ class Play:
         """What Run has to say."""
         return self.app.run_screen.look()
 
-    def digits(self) -> list[int]:
-        """Rows of block digits of every clock on Run; 0 where they are small."""
-        found = []
-        for face in self.app.run_screen.query(Face):
-            if face.display:
-                rows = face.picture.digits
-                found.append(sum(any(char in "█▀▄" for char in line) for line in rows))
-        return found
+    @property
+    def picture(self) -> Canvas:
+        """The picture of Run."""
+        return self.app.run_screen.query_one(Painted).canvas
+
+    def digits(self) -> int:
+        """Rows of the large digits on Run; 0 where there are none."""
+        picture = self.picture
+        place = layout(picture.width, picture.height, self.app.run_screen.sheet.is_open)
+        end = place.digits_top + -(-(place.digits + place.digits_off) // 2)
+        room = picture.width - place.side - 2 * place.edge
+        rows = [line[:room] for line in picture.lines[place.digits_top : end]]
+        return sum(any(char in "█▀▄" for char in row) for row in rows)
 
     # What is in the log.
 
@@ -370,8 +394,9 @@ def whole(play: Play) -> list[str]:
     for (one, here), (other, there) in combinations(leaves, 2):
         if here.overlaps(there):
             found.append(f"{one!r} overlaps {other!r}: {here}, {there}")
-    row = play.screen.query_one(KeyRow)
-    if row.display:
+    for row in play.screen.query(KeyRow):
+        if not row.display:
+            continue
         area = row.content_region
         words = " ".join(play.lines[area.y : area.bottom]).replace("×", " ").split()
         if play.sheet.is_open:

@@ -14,7 +14,6 @@ from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.events import Marks, Turn
 from cartclock.engine.facts.section import SECOND_US
 from cartclock.engine.now.alarm import alarms, battery_alarm, rehearsed, should_stay_awake
-from cartclock.engine.now.glance import FILLS_FROM, RING_AGAIN_S, running_films
 from cartclock.engine.now.ringing import (
     EVERY_S,
     FIRST_RINGS,
@@ -29,6 +28,7 @@ from cartclock.engine.now.ringing import (
     ring,
     rings,
 )
+from cartclock.engine.now.running import FILLS_FROM, RING_AGAIN_S, running_films
 from cartclock.engine.plan.plan import Check, Stage, Wait, Work
 from cartclock.engine.rules import looks, rules
 from tests.kit.book import JOB, Book, opened, us

@@ -9,21 +9,15 @@ from cartclock.engine.body.watch import Watch, watch
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.events import Marks, Turn
 from cartclock.engine.facts.move import Move
-from cartclock.engine.now.glance import (
-    Face,
-    Glance,
-    glance,
-    most_urgent,
-    running,
-    running_films,
-    span_text,
-    states,
-)
+from cartclock.engine.now.faces import Face, WorkTape, most_urgent
+from cartclock.engine.now.glance import Glance, glance
+from cartclock.engine.now.running import running, running_films, span_text, states
 from cartclock.engine.plan.plan import Check, Handover, Stage, Wait, Work
 from cartclock.engine.rules import rules
 from tests.kit.book import JOB, Book, opened, us
 from tests.kit.plans import COAT, FALLOUT, POLISH, WIPE, opening
 
+LATE = "since it closed: rinse it all the same"
 DOOR = Stage(
     "Door", ("door",), (Work("spray", 1.0), Wait("dwell", 60, 90, 240), Work("rinse", 1.0))
 )
@@ -78,7 +72,7 @@ def test_no_job_at_all() -> None:
     seen = look(book, 65)
     assert (seen.head, seen.on_the_clock) == ("no open job", "1:05")
     assert seen.next_line == "nothing to take up; T, then +, opens a job"
-    assert seen.faces[0].word == "NOTHING IN HAND"
+    assert (seen.faces[0].word, seen.faces[0].clock) == ("NO JOB OPEN", "")
 
 
 def test_several_open_jobs_are_counted() -> None:
@@ -94,11 +88,13 @@ def test_work_in_hand_counts_only_while_the_hands_are_on_it() -> None:
     take(book, 100, section="door")
     face = look(book, 130).faces[0]
     assert (face.word, face.where, face.clock, face.field) == ("CUT", "door", "1:30", "plain")
-    assert face.under == "planned 20:00, panel 1 of 2"
+    assert (face.under, face.runs) == ("on it, planned 20:00", "up")
+    assert face.tape == WorkTape(90 / 1200 / 2, None, "panel 1 of 2", "2 to come")
     take(book, 1200)
     take(book, 1800)
     seen = look(book, 1805)
-    assert seen.faces[0].under == "planned 20:00, panel 2 of 2"
+    assert isinstance(seen.faces[0].tape, WorkTape)
+    assert seen.faces[0].tape.left == "panel 2 of 2"
     assert (seen.head, seen.place) == ("bottle green estate", "Polish 1/2   1/2 done")
 
 
@@ -111,38 +107,39 @@ def test_work_over_all_sections_is_planned_once() -> None:
     take(book, 30, act="stand by")
     take(book, 160)
     face = look(book, 170).faces[0]
-    assert (face.word, face.where, face.under) == ("RINSE", "all 3", "planned 3:00")
+    assert (face.word, face.where, face.under) == ("RINSE", "all 3", "on it, planned 3:00")
 
 
 def test_work_without_planned_minutes_says_so() -> None:
     book = opened(Stage("Look", ("car",), (Work("look"),)))
     take(book, 0)
-    assert look(book, 5).faces[0].under == "no time planned"
+    assert look(book, 5).faces[0].under == "on it, no time planned"
 
 
 @pytest.mark.parametrize(
-    ("at_s", "word", "clock", "under", "field"),
+    ("at_s", "word", "clock", "under", "second", "field"),
     [
         # The first touch at 0, the last at 60: opens at 120, closes at 240.
-        (60, "WAIT", "1:00", "rinse opens 1:00, closes 3:00", "wait"),
-        (119, "WAIT", "0:01", "rinse opens 0:01, closes 2:01", "wait"),
-        (120, "RINSE", "2:00", "begin by 1:00, closes 2:00", "ready"),
-        (179, "RINSE", "1:01", "begin by 0:01, closes 1:01", "ready"),
-        (180, "RINSE", "1:00", "begin now, closes 1:00", "ready"),
-        (239, "RINSE", "0:01", "begin now, closes 0:01", "ready"),
-        (240, "LATE: RINSE", "0:00", "closed 0:00 ago", "late"),
-        (300, "LATE: RINSE", "+1:00", "closed 1:00 ago", "late"),
+        (60, "WAIT", "1:00", "until it opens, then rinse", ("closes in", "3:00"), "wait"),
+        (119, "WAIT", "0:01", "until it opens, then rinse", ("closes in", "2:01"), "wait"),
+        (120, "RINSE", "1:00", "begin by then, 1 min of work", ("closes in", "2:00"), "ready"),
+        (179, "RINSE", "0:01", "begin by then, 1 min of work", ("closes in", "1:01"), "ready"),
+        (180, "RINSE", "1:00", "until it closes: begin now", ("closes at", "14:17"), "ready"),
+        (239, "RINSE", "0:01", "until it closes: begin now", ("closes at", "14:17"), "ready"),
+        (240, "LATE", "0:00", LATE, ("closed at", "14:17"), "late"),
+        (300, "LATE", "1:00", LATE, ("closed at", "14:17"), "late"),
     ],
 )
 def test_a_window_to_its_next_mark(
-    at_s: float, word: str, clock: str, under: str, field: str
+    at_s: float, word: str, clock: str, under: str, second: tuple[str, str], field: str
 ) -> None:
     book = opened(DOOR)
     take(book, 0)
     take(book, 60, act="stand by")
     (face,) = look(book, at_s).faces
     assert (face.word, face.clock, face.under, face.field) == (word, clock, under, field)
-    assert face.where == "door"
+    assert (face.second, face.where) == (second, "door")
+    assert face.runs == ("up" if field == "late" else "down")
 
 
 def test_a_face_has_another_key_in_another_state_and_the_same_within_one() -> None:
@@ -156,10 +153,10 @@ def test_a_face_has_another_key_in_another_state_and_the_same_within_one() -> No
 @pytest.mark.parametrize(
     ("planned_s", "at_s", "word", "clock", "under", "field"),
     [
-        (600, 60, "BREAK", "9:00", "10:00 planned", "break"),
-        (600, 599, "BREAK", "0:01", "10:00 planned", "break"),
-        (600, 600, "BACK TO WORK", "0:00", "10:00 planned", "back"),
-        (600, 660, "BACK TO WORK", "+1:00", "10:00 planned", "back"),
+        (600, 60, "BREAK", "9:00", "then back to work, 14:23", "break"),
+        (600, 599, "BREAK", "0:01", "then back to work, 14:23", "break"),
+        (600, 600, "BACK TO WORK", "0:00", "since the heat was over", "back"),
+        (600, 660, "BACK TO WORK", "1:00", "since the heat was over", "back"),
         (None, 660, "BREAK", "11:00", "no end planned", "break"),
     ],
 )
@@ -170,30 +167,34 @@ def test_a_break_and_back_to_work_stand_on_grounds_of_their_own(
     book.do(0, rules.take_break, "heat", planned_s)
     (face,) = look(book, at_s).faces
     assert (face.word, face.clock, face.under, face.field) == (word, clock, under, field)
-    assert face.where == "heat"
+    assert face.large == ("BACK TO WORK" if field == "back" else "heat")
+    assert (face.second[-1] == "10:00") == (planned_s is not None)
 
 
 def test_other_work_names_whose_it_is() -> None:
     book = opened(WIPE)
     book.do(0, rules.start_other, "phone", JOB)
     face = look(book, 90).faces[0]
-    assert (face.word, face.clock, face.where) == ("PHONE", "1:30", "for bottle green estate")
+    assert (face.word, face.clock) == ("PHONE", "1:30")
+    assert face.under == "other work, for bottle green estate"
     book.do(100, rules.start_other, "driving", "")
-    assert look(book, 101).faces[0].where == "for the cart"
+    assert look(book, 101).faces[0].under == "other work, for the cart"
 
 
-def test_hands_come_first_and_the_other_windows_stand_in_a_line() -> None:
+def test_what_hurts_first_comes_first_and_nothing_that_runs_is_left_out() -> None:
     book = opened(COAT)
     take(book, 0)
     take(book, 90, section="bonnet right")
     take(book, 130, section="roof")
     seen = look(book, 152)
-    assert [(f.word, f.where) for f in seen.faces] == [("APPLY", "roof"), ("LEVEL", "bonnet left")]
-    assert seen.windows == ("bonnet right: wait 0:38",)
+    assert [(f.word, f.where) for f in seen.faces] == [
+        ("LEVEL", "bonnet left"), ("APPLY", "roof"), ("WAIT", "bonnet right"),
+    ]  # fmt: skip
+    assert seen.faces[2].line == "bonnet right: wait 0:38"
     # Off the clock the windows run on and are shown.
     book.do(153, rules.clock_off, {"window_open": "it rains"})
     seen = look(book, 154)
-    assert [f.word for f in seen.faces] == ["OFF THE CLOCK", "LEVEL"]
+    assert [f.word for f in seen.faces] == ["LEVEL", "WAIT", "OFF THE CLOCK"]
     assert seen.next_line == "clock on"
 
 
@@ -225,7 +226,7 @@ def test_sections_taken_up_together_are_one_film() -> None:
     (face,) = look(book, 130).faces
     assert (face.where, face.word) == ("all 2", "WIPE")
     # Two sections at two minutes each: begun now it is too late already.
-    assert face.under == "begin now, closes 1:50"
+    assert (face.under, face.clock) == ("until it closes: begin now", "1:50")
     assert len(running(book.jobs(), us(130))) == 2
 
 
@@ -255,9 +256,9 @@ def test_the_most_urgent_face_comes_first() -> None:
     def face(field: str) -> Face:
         return Face("", "", "", "", field, field)  # type: ignore[arg-type]  # a Field by name
 
-    fields = ["off", "wait", "plain", "break", "back", "ask", "ready", "rest", "late"]
+    fields = ["off", "wait", "soon", "plain", "break", "back", "ask", "ready", "rest", "late"]
     ordered = [f.field for f in most_urgent([face(field) for field in fields])]
-    assert ordered == [*fields[::-1][:6], "plain", "wait", "off"]
+    assert ordered == fields[::-1]
 
 
 @pytest.mark.parametrize(
@@ -341,7 +342,8 @@ def test_a_called_rest_takes_the_place_of_every_clock() -> None:
     book.press(1800, ev.RestCalled("NIOSH limit", 900), by="machine")
     found = seen(book, 1925)
     assert [face.word for face in found.faces] == ["REST NOW"]
-    assert found.faces[0].under == "called 2:05 ago, hour's limit, screening estimate"
+    assert found.faces[0].under == "where it is cool, hour's limit, screening estimate"
+    assert found.faces[0].second == ("due since", "2:05")
     # Amber: red is for a film that is late.
     assert found.faces[0].field == "rest"
     assert "news" in found.notices
@@ -360,7 +362,7 @@ def test_a_rest_never_hides_a_film_that_runs() -> None:
     assert any("as soon as the film is done: bonnet left." in n for n in found.notices)
     closed = seen(book, 3601)
     assert closed.faces[0].word in ("ARE YOU WELL?", "REST NOW")
-    assert closed.windows == ("bonnet left: late: level +0:01",)
+    assert [face.line for face in closed.faces[1:]] == ["bonnet left: late 0:01"]
 
 
 @pytest.mark.parametrize(

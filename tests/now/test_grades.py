@@ -19,7 +19,8 @@ from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.events import Marks, Turn
 from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.facts.shift import Hands, Shift
-from cartclock.engine.now.glance import Face, glance, rest_text
+from cartclock.engine.now.faces import Face, rest_text
+from cartclock.engine.now.glance import glance
 from cartclock.engine.now.moment import Facts, Moment, moment
 from cartclock.engine.plan.plan import Stage, Work
 from tests.kit.book import Book, opened, us
@@ -96,7 +97,7 @@ def test_at_the_end_of_the_panel_it_is_called_in_amber_and_rings_once() -> None:
     book = cutting(30)
     book.press(1800, ev.StepFinished("Cut", (PANELS[2],), Turn()))
     (face,) = faces(book, 1801)
-    assert (face.word, face.field) == ("REST SOON", "rest")
+    assert (face.word, face.field) == ("REST SOON", "soon")
     said = pace_line(fares(book, 1801).pace)
     assert re.fullmatch(r"\d+ min rest before cut panel 4 \(hour's limit\)", said)
     assert "screening estimate" in face.under

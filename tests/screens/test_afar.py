@@ -10,17 +10,17 @@ from __future__ import annotations
 import math
 from itertools import pairwise
 from pathlib import Path
+from typing import NamedTuple
 
 import pytest
 from msgspec.structs import replace
 from rich.style import Style
-from textual.geometry import Region
 
 from cartclock.engine.facts.section import SECOND_US
 from cartclock.engine.plan.plan import Work
 from cartclock.engine.store.settings import Settings
+from cartclock.tui.face.run_layout import layout
 from cartclock.tui.themes import THEMES
-from cartclock.tui.widgets.face import Face
 from tests.kit.plans import COAT, POLISH, WIPE
 from tests.kit.stage import HOME, LARGE, Play, played
 from tests.screens.test_run import STATES
@@ -32,33 +32,50 @@ HIGH_MM = 2 * DISTANCE_MM * math.tan(math.radians(ARCMIN / 60) / 2)
 LEAST_MM = 2 * DISTANCE_MM * math.tan(math.radians(16 / 60) / 2)
 HUGE = (200, 50)
 AFAR = (HOME, LARGE, HUGE)
+BLOCKS = set("█▀▄")
 
 
-def shown(play: Play) -> list[Face]:
-    return [face for face in play.screen.query(Face) if face.display]
-
-
-def inked_mm(lines: tuple[str, ...], rows: int) -> float:
+def inked_mm(lines: list[str], rows: int) -> float:
     """Height of what is drawn, half rows counted as such."""
     tops = [2 * y + (0 if "▀" in line or "█" in line else 1) for y, line in enumerate(lines)
-            if line.strip()]  # fmt: skip
+            if set(line) & BLOCKS]  # fmt: skip
     ends = [2 * y + (2 if "▄" in line or "█" in line else 1) for y, line in enumerate(lines)
-            if line.strip()]  # fmt: skip
+            if set(line) & BLOCKS]  # fmt: skip
     return (max(ends) - min(tops)) / 2 * SCREEN_MM / rows if tops else 0.0
 
 
-def heights(play: Play) -> tuple[list[float], list[float]]:
-    """Of every clock the height of its digits and of its large word, in mm."""
-    rows = play.app.size.height
-    faces = shown(play)
-    digits = [inked_mm(face.picture.digits, rows) for face in faces]
-    words = [inked_mm(face.picture.large, rows) for face in faces]
-    return digits, words
+class Heights(NamedTuple):
+    """In mm; 0 for what is not drawn."""
+
+    name: float
+    digits: float
+    word: float
+    strip: float
 
 
-def digits_at(play: Play) -> list[tuple[Region, int, tuple[str, ...]]]:
-    """Of every clock where it stands, from which of its rows on it has digits, and these."""
-    return [(f.region, len(f.picture.large), f.picture.digits) for f in shown(play)]
+def heights(play: Play) -> Heights:
+    """What of Run is drawn how high."""
+    picture = play.picture
+    rows, place = picture.height, layout(picture.width, picture.height)
+    lines = picture.lines
+    top, end = place.digits_top, place.digits_top + -(-(place.digits + place.digits_off) // 2)
+    side = picture.width - place.edge - place.side
+    left = [line[: side - 1] for line in lines[top:end]]
+    beside = [line[side:] for line in lines[top : top + -(-place.word // 2)]]
+    strip = lines[place.space + 1 : place.space + 1 + place.strip]
+    return Heights(
+        inked_mm(lines[place.name_top : top], rows),
+        inked_mm(left, rows),
+        inked_mm(beside, rows),
+        inked_mm([line[: picture.width // 2] for line in strip], rows),
+    )
+
+
+def large(play: Play) -> list[str]:
+    """The rows of the large letters and digits."""
+    picture = play.picture
+    place = layout(picture.width, picture.height)
+    return picture.lines[place.name_top : place.digits_top + -(-place.digits // 2)]
 
 
 def test_the_figures_of_the_source() -> None:
@@ -66,41 +83,37 @@ def test_the_figures_of_the_source() -> None:
     assert pytest.approx(17.5, abs=0.05) == HIGH_MM
 
 
-async def reaches_afar(play: Play, clocks: int, digits_too: bool = True) -> None:
-    """Digits and word of so many clocks, at every size."""
+async def reaches_afar(play: Play) -> None:
+    """Name, digits, the word beside them and the strip, at every size."""
     for size in AFAR:
         await play.resize(size)
-        digits, words = heights(play)
-        assert len(digits) == clocks, size
-        assert not digits_too or min(digits) >= HIGH_MM, size
-        # 20 minutes of arc up to 40 rows, 17.43 mm at 50.
-        assert min(words) >= (HIGH_MM if size != HUGE else LEAST_MM), size
+        found, faces = heights(play), play.glance.faces
+        assert min(found.name, found.digits) >= HIGH_MM, size
+        hours = len(faces[0].clock) > 5
+        assert not faces[0].beside or hours or found.word >= HIGH_MM, size
+        # Three rows of letters in a strip of four, 24 mm at 24 rows, 17.4 at 40.
+        assert len(faces) == 1 or found.strip >= LEAST_MM, size
 
 
 @pytest.mark.parametrize("state", STATES)
-async def test_digits_and_word_reach_20_minutes_of_arc_at_3_m_nureg_0700(
+async def test_name_digits_and_word_reach_20_minutes_of_arc_at_3_m_nureg_0700(
     tmp_path: Path, state: str
 ) -> None:
-    reach, _words, fields = STATES[state]
+    reach, _words, _fields = STATES[state]
     async with played(tmp_path, (COAT,)) as play:
         await reach(play)
-        await reaches_afar(play, len(fields), digits_too=state != "off")
+        await reaches_afar(play)
 
 
-async def test_two_clocks_of_a_wave_reach_it_with_a_reading_a_tool_and_other_windows(
-    tmp_path: Path,
-) -> None:
+async def test_a_wave_reaches_it_with_a_reading_a_tool_and_other_windows(tmp_path: Path) -> None:
     async with played(tmp_path, (COAT, WIPE)) as play:
         await play.press("r", "2", "6", "down", "5", "0", "down", "2", "6", "space", "esc")
         for section in ("bonnet left", "bonnet right", "roof"):
             await play.choose(f"apply {section}")
             await play.press("space")
             await play.wind(30)
-        assert len(play.glance.windows) == 1
-        await reaches_afar(play, 2)
-        for size in AFAR:
-            await play.resize(size)
-            assert min(play.digits()) >= 9, size
+        assert len(play.glance.faces) == 3
+        await reaches_afar(play)
 
 
 async def test_the_rest_that_is_called_reaches_it(tmp_path: Path) -> None:
@@ -111,29 +124,28 @@ async def test_the_rest_that_is_called_reaches_it(tmp_path: Path) -> None:
             if play.glance.faces[0].word == "REST NOW":
                 break
         assert play.glance.faces[0].word == "REST NOW"
-        await reaches_afar(play, len(play.glance.faces))
+        await reaches_afar(play)
 
 
 @pytest.mark.parametrize("size", [HOME, LARGE], ids=["80x24", "120x40"])
 async def test_the_line_that_answers_moves_no_digit(tmp_path: Path, size: tuple[int, int]) -> None:
     async with played(tmp_path, (COAT,), size=size) as play:
         await STATES["one_window"][0](play)
-        before = digits_at(play)
+        before = large(play)
         for said in ("", "short", "a long answer that takes more than one line " * 3):
             play.app.say(said)
             await play.settle()
-            assert digits_at(play) == before
+            assert large(play) == before
 
 
 # The field.
 
 
-def grounds(play: Play, face: Face) -> set[str]:
-    """Every ground colour within a face."""
-    region = face.region
+def grounds(play: Play, top: int, end: int) -> set[str]:
+    """Every ground colour within these rows."""
     found = set()
-    for strip in play.screen._compositor.render_strips()[region.y : region.bottom]:
-        for segment in strip.crop(region.x, region.right):
+    for strip in play.screen._compositor.render_strips()[top:end]:
+        for segment in strip:
             style = segment.style or Style()
             assert style.bgcolor is not None
             found.add(style.bgcolor.get_truecolor().hex)
@@ -147,7 +159,7 @@ def grounds(play: Play, face: Face) -> set[str]:
         ("ready", "ready-field"),
         ("late", "late-field"),
         ("one_window", "wait-field"),
-        ("break_over", "rest-ink"),
+        ("break_over", "cursor-field"),
     ],
 )
 async def test_ready_and_late_change_the_whole_field(
@@ -156,11 +168,8 @@ async def test_ready_and_late_change_the_whole_field(
     colour = next(one for one in THEMES if one.name == theme).variables[token].lower()
     async with played(tmp_path, (COAT,), settings=Settings(theme=theme)) as play:
         await STATES[state][0](play)
-        (face,) = shown(play)
-        # All of it, from edge to edge, and most of the screen.
-        assert grounds(play, face) == {colour}
-        assert face.region.width == 80
-        assert face.region.height >= 13
+        # From edge to edge, and most of the screen.
+        assert grounds(play, 1, 19) == {colour}
 
 
 async def test_a_field_changes_at_most_once_a_second_and_never_by_itself(tmp_path: Path) -> None:
@@ -172,34 +181,32 @@ async def test_a_field_changes_at_most_once_a_second_and_never_by_itself(tmp_pat
             play.clock.wind(0.25)
             play.app.look_again()
             play.screen.paint()
-            (face,) = shown(play)
-            fields.append((play.bench.now_us, next(iter({"wait", "ready", "late"} & face.classes))))
+            fields.append((play.bench.now_us, play.picture.looks[5][0].ground))
         changes = [now for before, now in pairwise(fields) if now[1] != before[1]]
         assert [one for _at, one in changes] == ["ready", "late"]
         assert changes[1][0] - changes[0][0] >= SECOND_US
 
 
-async def test_the_large_word_is_the_work(tmp_path: Path) -> None:
+async def test_the_word_is_the_work(tmp_path: Path) -> None:
     async with played(tmp_path, (COAT,)) as play:
         await STATES["ready"][0](play)
-        (face,) = shown(play)
-        assert face.word == "LEVEL"
+        assert play.glance.faces[0].beside == "LEVEL"
         await play.wind(300)
-        assert face.word == "LATE: LEVEL"
+        assert play.glance.faces[0].beside == "LATE"
         await play.press("space")
-        assert face.word == "LEVEL"
+        assert play.glance.faces[0].beside == "LEVEL"
         await play.press("b", "r")
-        assert face.word == "BREAK"
+        assert play.glance.faces[0].beside == "BREAK"
 
 
-async def test_a_list_takes_the_large_word_and_leaves_the_digits(tmp_path: Path) -> None:
+async def test_a_list_leaves_name_and_digits(tmp_path: Path) -> None:
     async with played(tmp_path, (COAT,)) as play:
         await STATES["two_windows"][0](play)
         await play.press("x")
-        assert all(not face.picture.large for face in shown(play))
-        assert min(play.digits()) >= 3
+        assert play.digits() >= 3
+        assert any(set(line) & BLOCKS for line in play.picture.lines[1:4])
         await play.press("esc")
-        assert all(face.picture.large for face in shown(play))
+        assert play.digits() >= 9
 
 
 async def test_a_word_of_another_script_stays_small(tmp_path: Path) -> None:
@@ -207,7 +214,5 @@ async def test_a_word_of_another_script_stays_small(tmp_path: Path) -> None:
     async with played(tmp_path, (wash,)) as play:
         await play.press("space")
         await play.wind(5)
-        (face,) = shown(play)
-        assert face.picture.large == ()
-        assert "洗う   whole car" in play.text
-        assert min(play.digits()) >= 9
+        assert "洗う" in play.text
+        assert play.digits() >= 9

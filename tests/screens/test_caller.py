@@ -14,7 +14,7 @@ from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.section import SECOND_US
 from cartclock.engine.rules import rules
 from cartclock.tui.screens.caller import CallerScreen
-from cartclock.tui.widgets.face import Face
+from cartclock.tui.widgets.painted import Painted
 from tests.kit.plans import COAT, POLISH, WIPE, opening
 from tests.kit.stage import HOME, LARGE, SMALL, START_US, Play, compare_sizes, played, whole
 
@@ -43,7 +43,9 @@ async def midway(play: Play) -> None:
 
 def ready(play: Play) -> str:
     """The digits of the time at which it should be ready."""
-    return play.screen.query_one("#ready", Face).clock
+    screen = play.screen
+    assert isinstance(screen, CallerScreen)
+    return screen.answer().face.clock
 
 
 async def test_a_caller_hears_how_far_it_is(tmp_path: Path) -> None:
@@ -53,7 +55,6 @@ async def test_a_caller_hears_how_far_it_is(tmp_path: Path) -> None:
         await play.press("c")
         assert play.called == "caller"
         assert play.lines[0].split("  ")[0] == " bottle green estate"
-        assert "READY ABOUT" in play.text
         # It is 14:20:20; the roof alone takes 5.5 minutes a layer and an hour between them.
         assert ready(play) == "15:31"
         for said in (
@@ -88,8 +89,8 @@ async def test_the_digits_of_the_time_are_read_from_afar(
         if size == SMALL:
             assert "about 15:31 by the plan's minutes" in play.text
             return
-        drawn = play.screen.query_one("#ready", Face).picture.digits
-        assert sum("█" in line for line in drawn) >= 9
+        drawn = play.screen.query_one("#ready", Painted).canvas.lines
+        assert sum(any(char in "█▀▄" for char in line) for line in drawn) >= 9
 
 
 @SIZES
@@ -161,7 +162,7 @@ async def test_a_letter_or_space_begins_the_call(
         assert play.bench.rows[-1].event == ev.OtherWorkStarted(what, play.bench.rows[0].job)
         assert play.app.presses == before + 1
         assert play.called == "run"
-        assert what.upper() in play.text
+        assert what.upper() in play.seen
         assert play.notice == f"Other work: {what}."
         await play.press(*keys)
         assert play.notice == "That is on already."
@@ -215,7 +216,7 @@ async def test_without_a_job_it_says_so(tmp_path: Path, size: tuple[int, int]) -
         assert isinstance(play.screen, CallerScreen)
         assert play.lines[0].split("  ")[0] == " Caller"
         if size != SMALL:
-            assert "NO JOB IS OPEN" in play.text
+            assert "NO JOB IS OPEN" in play.seen
         assert whole(play) == []
         await play.press("p")
         assert play.bench.rows[-1].event == ev.OtherWorkStarted("phone", "")

@@ -15,8 +15,6 @@ from cartclock.engine.rules import rules
 from cartclock.engine.store.clock import HandClock
 from cartclock.engine.store.settings import Settings
 from cartclock.tui.keys import HELPER, KEYS, keymap, meaning
-from cartclock.tui.widgets.face import Face
-from cartclock.tui.widgets.plain import Plain
 from tests.kit.plans import COAT, FALLOUT, GATED, POLISH, WIPE
 from tests.kit.stage import HOME, LARGE, SMALL, START_US, Play, compare_sizes, played, whole
 from tests.screens.test_wet_lists import lay, pick, sealing
@@ -33,7 +31,9 @@ async def both_on(play: Play) -> None:
 
 def line(play: Play) -> str:
     """The helper's line."""
-    return play.app.run_screen.query_one("#second", Plain).text
+    told = play.app.run_screen.told
+    assert told is not None
+    return told.helps
 
 
 def in_hands(play: Play, worker: str) -> tuple[str, ...]:
@@ -72,7 +72,6 @@ async def test_without_a_helper_enter_stays_as_space(tmp_path: Path) -> None:
         await play.press("enter")
         assert in_hands(play, "me") == ("whole car",)
         assert line(play) == ""
-        assert play.app.run_screen.query_one("#second").display is False
         await play.press("i")
         assert play.spoken[0] == "clock off"
 
@@ -184,10 +183,15 @@ async def test_the_helpers_hands_stand_beside_the_workers(tmp_path: Path) -> Non
         await play.wind(5)
         await play.press("enter")
         await play.wind(95)
-        shown = [face for face in play.screen.query(Face) if face.display]
-        words = [face.picture.heading[0].strip() for face in shown]
-        assert words == ["CUT   door", "TOMEK: CUT   wing"]
-        assert min(play.digits()) >= 9
+        large, strip = play.seen.split("\n")[:2]
+        assert (large[:13], strip[:20]) == ("door   CUT up", "wing   Tomek: CUT up")
+        assert play.digits() >= 9
+        # What ENTER takes up stands there, too.
+        shown = set()
+        for _ in range(16):
+            await play.wind(1)
+            shown.add("ENTER  Tomek" in play.text)
+        assert True in shown
         await compare_sizes("run_two_workers", play)
         await play.press("i")
         await compare_sizes("list_who", play)
@@ -201,8 +205,7 @@ async def test_a_window_has_the_second_half_and_the_line_says_the_rest(tmp_path:
         await play.choose("apply roof")
         await play.press("space")
         await play.wind(20)
-        shown = [face for face in play.screen.query(Face) if face.display]
-        assert [face.picture.heading[0].strip() for face in shown][1] == "WAIT   bonnet left"
+        assert play.seen.split("\n")[1].startswith("bonnet left   WAIT")
         assert "now apply bonnet right 1:50" in line(play)
 
 

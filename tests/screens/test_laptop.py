@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 
 import cartclock.tui.terminal.awake
-from cartclock.engine.now.glance import Face
+from cartclock.engine.now.faces import Face
 from cartclock.engine.store.laptop.battery import Battery
 from cartclock.tui.terminal.awake import CANNOT, DARK, LID, LID_S, Awake
 from cartclock.tui.terminal.title import MOST_LETTERS, NAME, Title, title_text
@@ -251,8 +251,8 @@ def test_a_title_holds_no_control_characters() -> None:
 
 def test_a_title_is_the_clock_that_hurts_first() -> None:
     wait = Face("WAIT", "0:45", "roof", "", "wait", "a")
-    late = Face("LATE: LEVEL", "+0:05", "boot", "", "late", "b")
-    assert title_text([wait, late]) == "+0:05 LATE: LEVEL boot"
+    late = Face("LATE", "0:05", "boot", "", "late", "b")
+    assert title_text([late, wait]) == "0:05 LATE boot"
     assert title_text([Face("OFF THE CLOCK", "", "", "", "off", "off")]) == NAME
     assert title_text([]) == NAME
 

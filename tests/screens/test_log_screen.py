@@ -126,7 +126,7 @@ async def test_a_cascade_leaves_or_strikes_all_of_it(tmp_path: Path) -> None:
         assert sum(line.endswith("struck") for line in said(play)) >= 2
         assert play.odd() == []
         await play.press("esc")
-        assert "NOTHING IN HAND" in play.text
+        assert "NOTHING IN HAND" in play.seen
 
 
 async def test_a_press_of_another_day_is_named_with_its_day(tmp_path: Path) -> None:

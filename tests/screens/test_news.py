@@ -13,8 +13,7 @@ from cartclock.engine.facts.shift import Hands
 from cartclock.engine.plan.plan import Wait
 from cartclock.engine.store.settings import Settings
 from cartclock.tui.themes import THEMES
-from cartclock.tui.widgets.plain import Plain
-from cartclock.tui.widgets.rows import Rows
+from tests.kit.page import chosen
 from tests.kit.plans import COAT, POLISH, WIPE, opening
 from tests.kit.stage import HOME, SMALL, Play, played, whole
 
@@ -118,11 +117,16 @@ async def test_the_line_of_each_is_news_by_the_others_press(tmp_path: Path) -> N
     async with played(tmp_path, (POLISH,), settings=Settings(helper="Tomek")) as play:
         await play.press("i", "down", "space")
         await play.wind(3)
-        second = play.app.run_screen.query_one("#second", Plain)
-        assert (play.next_line, "Tomek: cut wing" in second.text) == ("SPACE  cut door", True)
+
+        def second() -> str:
+            told = play.app.run_screen.told
+            assert told is not None
+            return told.helps
+
+        assert (play.next_line, "Tomek: cut wing" in second()) == ("SPACE  cut door", True)
         # The helper takes what the helper's line names; that of the worker stays.
         await play.choose("cut wing")
-        assert second.text.startswith("CHANGED  Tomek: cut door")
+        assert second().startswith("CHANGED  Tomek: cut door")
         await play.press("enter")
         assert play.notice == AGAIN
         await play.press("enter")
@@ -142,14 +146,13 @@ async def test_another_car_in_the_press_is_named_and_coloured(
     van = replace(opening(WIPE, number=2), vehicle="blue van")
     settings = Settings(theme=theme)  # type: ignore[arg-type]  # one of the two
     async with played(tmp_path, opening(POLISH), van, size=size, settings=settings) as play:
-        tag = play.app.run_screen.query_one("#whose", Plain)
         await play.choose("cut door")
         await play.press("space")
-        assert not tag.display
+        assert "Blue van" not in play.text
         await play.choose("wipe")
-        assert tag.display
-        assert "Blue van  SPACE  wipe" in play.text
-        assert tag.styles.background != play.app.run_screen.query_one("#next").styles.background
+        y = next(y for y, line in enumerate(play.lines) if "Blue van  SPACE  wipe" in line)
+        look = {text.strip(): look.ground for text, look in play.picture.runs(y)}
+        assert (look["Blue van"], look["SPACE"]) == ("soon", "band")
         assert whole(play) == []
 
 
@@ -159,10 +162,8 @@ async def test_the_cursor_of_today_goes_to_the_job_in_hand(tmp_path: Path) -> No
         await play.press("t", "down", "esc")
         await play.choose("cut door")
         await play.press("space", "t")
-        rows = play.screen.query_one(Rows)
-        assert rows.chosen_row is not None
-        assert "bottle green estate" in rows.lines[rows.chosen_row]
+        assert "bottle green estate" in chosen(play)
         await play.press("esc")
         await play.choose("wipe")
         await play.press("space", "t")
-        assert "blue van" in rows.lines[rows.chosen_row]
+        assert "blue van" in chosen(play)

@@ -70,7 +70,7 @@ async def test_take_up_goes_to_run(tmp_path: Path) -> None:
         await pick(play, "roof", "take up now")
         assert play.called == "run"
         assert play.kinds[-1] == "WorkStarted"
-        assert "APPLY   roof" in play.text
+        assert "roof   APPLY" in play.seen
 
 
 async def test_marked_sections_are_taken_up_together(tmp_path: Path) -> None:

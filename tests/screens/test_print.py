@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from cartclock.engine.facts import events as ev
-from cartclock.engine.now.glance import EXAMPLE_TIMES
+from cartclock.engine.now.faces import EXAMPLE_TIMES
 from cartclock.engine.paper.papers import PAPERS
 from cartclock.engine.plan.plan import Stage, Wait, Work
 from tests.kit.plans import WIPE
@@ -171,5 +171,5 @@ async def test_a_window_of_example_times_says_so_under_its_digits(tmp_path: Path
         await play.wind(60)
         await play.choose("stand by")
         await play.press("space")
-        assert play.glance.faces[0].under.endswith(f", {EXAMPLE_TIMES}")
+        assert play.glance.faces[0].aside == EXAMPLE_TIMES
         assert EXAMPLE_TIMES in play.text

@@ -44,9 +44,9 @@ SIGNALS = [signal.SIGTERM, signal.SIGHUP, signal.SIGINT]
 def clocked_on(child: Terminal) -> None:
     """The worker goes to Run and clocks on."""
     child.wait_for("quit")
-    child.answer("\x1b", "OFF THE CLOCK")
+    child.answer("\x1b", "SPACE clocks you on")
     child.answer("i", "SPACE")
-    child.answer(" ", "NOTHING IN HAND")
+    child.answer(" ", "T shows what waits")
 
 
 def restored(child: Terminal, modes: list[int]) -> bool:
@@ -86,7 +86,7 @@ def test_what_is_typed_while_it_starts_is_neither_shown_nor_lost(tmp_path: Path)
         assert not child.wrote
         # From Today, where a first start begins, to Run.
         child.send("\x1b")
-        child.wait_for("OFF THE CLOCK")
+        child.wait_for("SPACE clocks you on")
         assert b"^[" not in child.wrote
 
 
@@ -152,11 +152,11 @@ def test_a_fault_gives_the_terminal_back_and_says_where_the_log_is(
     with terminal(tmp_path, "-c", code) as child:
         modes = child.modes()
         child.wait_for("quit")
-        child.answer("\x1b", "OFF THE CLOCK")
+        child.answer("\x1b", "SPACE clocks you on")
         child.answer("i", "SPACE")
         child.send(" ")
         if "press" in fault:
-            child.wait_for("NOTHING IN HAND")
+            child.wait_for("T shows what waits")
             child.send("k")
         assert child.ended() == BUG
         assert restored(child, modes)
@@ -281,7 +281,7 @@ def lasting(child: Terminal) -> None:
         child.pause(0.1)
     since = len(child.wrote)
     child.send("?")
-    child.wait_for("Keys and words", since)
+    child.wait_for("KEYS AND WORDS", since)
     assert child.kill(signal.SIGTERM) == 128 + signal.SIGTERM
 
 
@@ -290,7 +290,7 @@ def test_a_paste_whose_end_was_lost_does_not_swallow_every_key(tmp_path: Path) -
         clocked_on(child)
         child.send("\x1b[200~lost")
         child.pause(0.4)
-        child.answer("t", "jobs")
+        child.answer("t", "TODAY")
         child.kill(signal.SIGTERM)
     assert rows(tmp_path) == [ClockedOn.__name__]
 

@@ -46,7 +46,7 @@ async def test_an_empty_log_begins_on_today(tmp_path: Path) -> None:
         assert play.sheet.title == "New job: which plan?"
         await play.press("esc", "esc")
         assert play.called == "run"
-        assert "OFF THE CLOCK" in play.text
+        assert "OFF THE CLOCK" in play.seen
         assert play.bench.rows == []
 
 
@@ -65,7 +65,7 @@ async def test_off_the_clock_today_says_how_to_clock_on(tmp_path: Path) -> None:
 async def test_an_answer_does_not_outlast_a_look_at_another_screen(tmp_path: Path) -> None:
     async with played(tmp_path) as play:
         await play.press("u")
-        assert "no job is open" in play.text
+        assert "NO JOB OPEN" in play.seen
         await play.press("space")
         assert play.notice == "There is nothing to take up: open a job on Today (T)."
         await play.press("t", "u")

@@ -73,13 +73,22 @@ class Canvas:
             self.looks[y][left:right] = [_look(ground, False, False)] * (right - left)
 
     def put(
-        self, x: int, y: int, text: str, *, dim: bool = False, bold: bool = False, end: int = 0
+        self,
+        x: int,
+        y: int,
+        text: str,
+        *,
+        dim: bool = False,
+        bold: bool = False,
+        end: int = 0,
+        ground: Ground | None = None,
     ) -> int:
         """Writes a text on the ground that is there; what has no room is cropped.
 
         Args:
             x, y: column and row, from 0; outside nothing is written.
             end: the column before which the text ends; 0: the edge.
+            ground: another ground for its cells; None: the one that is there.
 
         Returns:
             The column behind the text.
@@ -92,7 +101,9 @@ class Canvas:
         for letter in clusters(line):
             taken = max(1, cells(letter))
             row[x : x + taken] = [letter, *[""] * (taken - 1)]
-            looks[x : x + taken] = [_look(one.ground, dim, bold) for one in looks[x : x + taken]]
+            looks[x : x + taken] = [
+                _look(ground or one.ground, dim, bold) for one in looks[x : x + taken]
+            ]
             x += taken
         return x
 

@@ -30,3 +30,8 @@ class Asked(Struct, frozen=True):
     over: dict[str, str] = {}
     at_us: Instant = Instant(0)
     worker: str = ""
+
+    @property
+    def question(self) -> str:
+        """What is asked; what leads to it comes before."""
+        return self.sentence.rsplit(". ", 1)[-1]

@@ -9,8 +9,8 @@ from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.section import Window
 from cartclock.engine.facts.shift import Hands
 from cartclock.engine.now.at_hand import job_at_hand
-from cartclock.engine.now.glance import running
 from cartclock.engine.now.moment import Moment
+from cartclock.engine.now.running import running
 from cartclock.engine.times import Instant
 
 

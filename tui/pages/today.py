@@ -13,7 +13,7 @@ from cartclock.engine.facts.shift import Hands, Shift
 from cartclock.engine.facts.words import place_text
 from cartclock.engine.films.long_lines import LongLine
 from cartclock.engine.hours.remaining import planned_us, remaining, work_done
-from cartclock.engine.now.glance import running_films
+from cartclock.engine.now.running import running_films
 from cartclock.engine.times import Instant, Length
 from cartclock.engine.until import bare, holds
 from cartclock.tui.face.page import (

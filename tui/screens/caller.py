@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import partial
 from typing import ClassVar
 
 from textual.app import ComposeResult
@@ -11,16 +12,17 @@ from cartclock.engine.facts.events import OtherKind
 from cartclock.engine.facts.job import Job, open_jobs
 from cartclock.engine.letters import inert, padded, wrapped
 from cartclock.engine.now.caller import Answer, answer
-from cartclock.engine.now.glance import most_urgent, rest_text
+from cartclock.engine.now.faces import rest_text
 from cartclock.engine.rules import rules
 from cartclock.engine.vehicle.vehicle import Extra, vehicle_record
+from cartclock.tui.face.run_picture import face_picture
 from cartclock.tui.lists.in_view import job_in_view
 from cartclock.tui.lists.toggle import Toggle
 from cartclock.tui.screens.cart import LOW, NARROW, CartScreen
 from cartclock.tui.screens.listing import CLOCK_FIELDS, head_clock
 from cartclock.tui.widgets.beside import Beside
-from cartclock.tui.widgets.face import Face
 from cartclock.tui.widgets.keyrow import KeyRow
+from cartclock.tui.widgets.painted import Painted
 from cartclock.tui.widgets.plain import Plain
 from cartclock.tui.widgets.sheet import Line, Sheet
 
@@ -44,7 +46,7 @@ class CallerScreen(CartScreen):
         with Beside(classes="head"):
             yield Plain("", id="head")
             yield Plain("", id="on-clock", classes="right")
-        yield Face(id="ready")
+        yield Painted(id="ready")
         yield Plain("", id="told")
         yield Sheet()
         yield Plain("", id="notice", fold=True)
@@ -125,11 +127,13 @@ class CallerScreen(CartScreen):
         told = self.answer()
         width, low = self.app.size.width, self.app.size.height < LOW
         self.query_one("#head", Plain).show(told.whose or "Caller")
-        face = most_urgent(self.cart.run_screen.look().faces)[0]
+        face = self.cart.run_screen.look().faces[0]
         clock = self.query_one("#on-clock", Plain)
         clock.show(head_clock(face, width, named=not self.walk_in))
         clock.update_classes({field: face.field == field for field in CLOCK_FIELDS})
-        self.query_one("#ready", Face).show(None if low else told.face)
+        ready = self.query_one("#ready", Painted)
+        ready.display = not low
+        ready.show(partial(face_picture, told.face))
         lines = [("", told.ready), *told.lines] if low and told.ready else [*told.lines]
         self.query_one("#told", Plain).show("\n".join(_told(lines, width - 2)))
         self.sheet.query_one("#sheet-title").display = False

@@ -102,12 +102,21 @@ class CartScreen(Screen[None]):
             self.call_later(self.say, sentence)
             return
         self._said_us = self.cart.moment.now_us
-        self.part("#notice", Plain).show(sentence)
+        self.answered = sentence
 
     def hush(self) -> None:
         """Takes the answer out of the notice line: another screen was in front since."""
         if self.is_mounted:
-            self.part("#notice", Plain).show("")
+            self.answered = ""
+
+    @property
+    def answered(self) -> str:
+        """What the line that answers says."""
+        return self.part("#notice", Plain).text
+
+    @answered.setter
+    def answered(self, sentence: str) -> None:
+        self.part("#notice", Plain).show(sentence)
 
     @property
     def said_long_ago(self) -> bool:

@@ -10,11 +10,11 @@ from cartclock.tui.screens.listing import ListingScreen
 
 WORDS = (
     "WAIT: the film is not ready. On a READY ground it is: the word is the work, the digits run "
-    "to the close. LATE: it closed; do the work all the same, the record says so. Chemistry does "
-    "not pause: a break or a call never stops a window. SPACE ends what is in hand and takes up "
-    "what the line says; digits before SPACE mean minutes ago; backspace takes back the newest "
-    "press. Nothing advances by itself. The eye, the label, local rules and medical advice come "
-    "first."
+    "down to when it must be begun, the small ones to the close. LATE: it closed; do the work all "
+    "the same, the record says so. Chemistry does not pause: a break or a call never stops a "
+    "window. SPACE ends what is in hand and takes up what the line says; digits before SPACE mean "
+    "minutes ago; backspace takes back the newest press. Nothing advances by itself. The eye, the "
+    "label, local rules and medical advice come first."
 )
 
 

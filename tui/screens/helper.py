@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from functools import partial
 
+from msgspec.structs import replace
+
 from cartclock.engine.body.rest_words import pace_line
 from cartclock.engine.body.watch import Watch, rest_told
 from cartclock.engine.dates import clock_text
@@ -14,7 +16,7 @@ from cartclock.engine.facts.rows import Draft
 from cartclock.engine.facts.shift import Break, Other, Shift
 from cartclock.engine.facts.words import move_text, row_text
 from cartclock.engine.now.at_hand import other_vehicle
-from cartclock.engine.now.glance import Face, hands_face
+from cartclock.engine.now.faces import Face, hands_face
 from cartclock.engine.now.helper import helper_move
 from cartclock.engine.now.key_line import CHANGED, KeyLine
 from cartclock.engine.rules import rules
@@ -24,9 +26,6 @@ from cartclock.tui.lists.asked import Asked
 from cartclock.tui.lists.host import Cart, Host
 from cartclock.tui.lists.take_back import taken_back
 from cartclock.tui.widgets.sheet import Line
-
-# Alarms of the first worker fill the screen; nothing stands beside them.
-ALARMS = ("rest", "well")
 
 
 def shift_on(cart: Cart) -> Shift | None:
@@ -94,23 +93,16 @@ def line_text(cart: Cart, line: KeyLine, ago: str) -> str:
     return f"{key}{ago}  {cart.helper}: {where}{wanted}   {doing_text(cart)}"
 
 
-def face(cart: Cart, faces: tuple[Face, ...]) -> Face | None:
-    """The helper's hands, where the first worker leaves half of the screen."""
+def face(cart: Cart) -> Face | None:
+    """What the helper's hands do; None if nothing."""
     shift, now = shift_on(cart), cart.moment
-    if shift is None or len(faces) > 1 or faces[0].key in ALARMS:
+    if shift is None:
         return None
     usual = partial(cart.shop.usual, cart.helper)
     found = hands_face(now.jobs, shift, now.now_us, usual)
     if found is None:
         return None
-    return Face(
-        f"{cart.helper.upper()}: {found.word}",
-        found.clock,
-        found.where,
-        found.under,
-        found.field,
-        f"second/{found.key}",
-    )
+    return replace(found, word=f"{cart.helper}: {found.word}", key=f"second/{found.key}")
 
 
 def notices(cart: Cart, found: Watch | None) -> tuple[str, ...]:

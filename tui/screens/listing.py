@@ -8,7 +8,7 @@ from textual.app import ComposeResult
 
 from cartclock.engine.dates import local
 from cartclock.engine.letters import cells, cropped, inert
-from cartclock.engine.now.glance import Face, most_urgent
+from cartclock.engine.now.faces import Face
 from cartclock.tui.face.canvas import Ground
 from cartclock.tui.face.page import Head, Page, Words, entries
 from cartclock.tui.screens.cart import LOW, NARROW, CartScreen
@@ -89,7 +89,7 @@ class ListingScreen(CartScreen):
 
     def _head(self) -> Head:
         now = self.cart.moment
-        face = most_urgent(self.cart.run_screen.look().faces)[0]
+        face = self.cart.run_screen.look().faces[0]
         return Head(
             f"{local(now.now_us, self.cart.settings.zone):%H:%M}" if now.sure else "",
             "page" if face.field == "off" else face.field,

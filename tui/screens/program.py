@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING, Protocol
 
 from cartclock.engine.body.signs import Advice
 from cartclock.engine.facts.move import Move
-from cartclock.engine.now.glance import Face, Glance
+from cartclock.engine.now.faces import Face
+from cartclock.engine.now.glance import Glance
 from cartclock.engine.now.moment import Moment
 from cartclock.tui.lists.host import Cart, Host
 

@@ -4,37 +4,32 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from functools import partial
-from itertools import groupby, takewhile
+from itertools import takewhile
 from typing import ClassVar
 
 import msgspec
 from msgspec import Struct
 from msgspec.structs import replace
 from textual.app import ComposeResult
-from textual.widget import Widget
 
 from cartclock.engine.desk.bench import Pressed, could
 from cartclock.engine.facts.job import any_open
 from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.films.flashing import seen_text
-from cartclock.engine.now.glance import Face as ClockFace
-from cartclock.engine.now.glance import (
-    Glance,
-    StandingPart,
-    glance,
-    running,
-    span_text,
-    standing_part,
-)
+from cartclock.engine.now.faces import Face
+from cartclock.engine.now.glance import Glance, StandingPart, glance, standing_part
 from cartclock.engine.now.key_line import KeyLine
 from cartclock.engine.now.moment import Moment
+from cartclock.engine.now.running import running, span_text
 from cartclock.engine.rules import choices, rules, typed
 from cartclock.engine.rules.reasons import reasons_for
 from cartclock.engine.rules.rest_in_wave import REST_QUESTIONS
 from cartclock.engine.times import Instant
 from cartclock.engine.trouble import Asks, Refused, StoreFault
 from cartclock.engine.until import Kept
+from cartclock.tui.face.run_picture import Told, run_picture
+from cartclock.tui.keys import on_screen
 from cartclock.tui.lists import (
     body,
     breaks,
@@ -55,13 +50,10 @@ from cartclock.tui.lists import (
 )
 from cartclock.tui.lists.asked import Asked
 from cartclock.tui.lists.titles import titled
-from cartclock.tui.screens import helper
+from cartclock.tui.screens import helper, run_told
 from cartclock.tui.screens.cart import CartScreen
-from cartclock.tui.screens.run_lines import ROWS, Room, Row, Said, classes, clocks, fitting
-from cartclock.tui.widgets.beside import Beside
-from cartclock.tui.widgets.face import Face
-from cartclock.tui.widgets.keyrow import KeyRow
-from cartclock.tui.widgets.plain import Plain
+from cartclock.tui.screens.run_told import Said
+from cartclock.tui.widgets.painted import Painted
 from cartclock.tui.widgets.sheet import Line, Sheet
 
 # Over the line of free words.
@@ -72,25 +64,10 @@ NO_JOB = "No job is open; T, then +, opens one."
 WHOSE = "Several jobs are open: pick a move of the one you mean, up or down."
 
 
-def _parts(row: Row) -> list[Widget]:
-    """The widgets of one row of the table."""
-    match row.kind:
-        case "faces":
-            return [Face(id="face-0"), Face(id="face-1")]
-        case "list":
-            return [Sheet()]
-        case "keys":
-            return [KeyRow()]
-        case "text":
-            style = "right" if row.right else "part" if row.block else "said"
-            return [Plain("", id=row.id, fold=row.fold, classes=style)]
-
-
-def _question_face(asked: Asked, waited_us: int) -> ClockFace:
-    """What is asked, in place of the clocks; what leads to it stands over the answers."""
-    question = asked.sentence.rsplit(". ", 1)[-1]
+def _question_face(asked: Asked, waited_us: int) -> Face:
+    """What is asked, in place of what runs; what leads to it stands over the answers."""
     waited = span_text(waited_us)
-    return ClockFace("ANSWER", waited, question, f"waits {waited}, nothing is begun", "ask", "ask")
+    return Face("ANSWER", waited, "", f"waits {waited}, nothing is begun", "ask", "ask")
 
 
 class _Pressed(Struct, frozen=True):
@@ -113,6 +90,10 @@ class RunScreen(CartScreen):
         self._line: KeyLine | None = None
         self._line_second: KeyLine | None = None
         self._lined = _Pressed(-1, None)
+        self._answered = ""
+        # What the newest picture tells; None before there was one.
+        self.told: Told | None = None
+        self._ready: Kept[str] = Kept()
         self._stands: Kept[StandingPart] = Kept()
         self._why: Kept[dict[str, str]] = Kept()
         # The question that waits for an answer, and since when.
@@ -120,10 +101,26 @@ class RunScreen(CartScreen):
         self.asked_us = Instant(0)
 
     def compose(self) -> ComposeResult:
-        """The table's rows from top to bottom; neighbours of one block stand on one line."""
-        for block, rows in groupby(ROWS, key=lambda row: row.block or row.id):
-            parts = [part for row in rows for part in _parts(row)]
-            yield parts[0] if len(parts) == 1 else Beside(*parts, classes=block)
+        """One picture, and the list that opens below it."""
+        yield Painted()
+        yield Sheet()
+
+    @property
+    def answered(self) -> str:
+        """What the line that answers says."""
+        return self._answered
+
+    @answered.setter
+    def answered(self, sentence: str) -> None:
+        self._answered = sentence
+        if self.told is not None:
+            self._show(replace(self.told, answer=sentence, answer_turn=0))
+
+    @property
+    def next_line(self) -> str:
+        """What the line of the large key says."""
+        told = self.told
+        return "" if told is None else f"{told.key}  {told.move}"
 
     def on_mount(self) -> None:
         """Shows the question that was open when the program ended, if there is one, and asks about
@@ -190,29 +187,53 @@ class RunScreen(CartScreen):
             stands,
         )
         if self.asked is not None and not stands.wet:
-            # In place of the clocks: what was pressed is not begun.
+            # In place of what runs: what was pressed is not begun.
             seen = replace(seen, faces=(_question_face(self.asked, now.now_us - self.asked_us),))
         self.cart.entitle(seen.faces)
         return seen
 
     def paint(self) -> None:
-        """Shows the lines that fit."""
+        """Shows what fits."""
         seen, now = self.look(), self.cart.moment
         line, second = self._lines(now)
-        said = Said(
-            now=now,
-            seen=seen,
-            at=self.cart.place(now.me.moves),
-            beside=helper.face(self.cart, seen.faces),
-            news=line.is_news(now.now_us),
-            helps=helper.line_text(self.cart, second, self._ago),
-            ago=self._ago,
-            answer=self.part("#notice", Plain).text,
-            answered_us=Instant(self._said_us),
-            unit=self.cart.settings.temperature,
+        asks = seen.faces[0].field == "ask" and self.asked is not None
+        told = run_told.told(
+            Said(
+                now=now,
+                seen=seen,
+                zone=self.cart.settings.zone,
+                at=self.cart.place(now.me.moves),
+                ready=self._ready_text(now),
+                beside=helper.face(self.cart),
+                changed=line.is_news(now.now_us),
+                helps=helper.line_text(self.cart, second, self._ago),
+                ago=self._ago,
+                question=self.asked.question if asks and self.asked is not None else "",
+                answer=self._answered,
+                answered_us=Instant(self._said_us),
+                unit=self.cart.settings.temperature,
+                keymap=on_screen(self.cart.keymap, self.called),
+                reasons=self._why_not(),
+                listed=self.sheet.is_open,
+            )
         )
-        self._show(said, Room(*self.app.size, self.sheet.is_open))
+        self._show(told)
         super().paint()
+
+    def _show(self, told: Told) -> None:
+        self.told = told
+        self.part("Painted", Painted).show(partial(run_picture, told))
+
+    def paint_keys(self) -> None:
+        """The picture has the keys of the occasion; a list says its own."""
+
+    def _ready_text(self, now: Moment) -> str:
+        job = in_view.job_in_view(self.cart.bench, self.chosen)
+        return self._ready.at(
+            now.now_us,
+            (now.facts.seq, None if job is None else job.id),
+            lambda now_us: run_told.ready_text(job, Instant(now_us)),
+        )
 
     def _lines(self, now: Moment) -> tuple[KeyLine, KeyLine]:
         """The line of SPACE and that of the helper's key, and whether a press changed them."""
@@ -228,29 +249,6 @@ class RunScreen(CartScreen):
             seconds, watch, now.now_us, cart.helper in pressed
         )
         return self._line, self._line_second
-
-    def _show(self, said: Said, space: Room) -> None:
-        shown = fitting(said, space, ROWS)
-        for id, marks in classes(said, space, shown).items():
-            self.part(f"#{id}", Plain).update_classes(marks)
-        faces = clocks(said, space)
-        beside = faces[1] if len(faces) > 1 and not space.narrow else None
-        self.part("#face-0", Face).show(faces[0])
-        self.part("#face-1", Face).show(beside)
-        # A block stands as long as one of its lines does: shown and hidden in turn, it would have
-        # everything laid out anew.
-        standing = {row.block for row in ROWS if not row.right and row.id in shown}
-        for row in ROWS:
-            fits = row.id in shown
-            if row.block and not row.right:
-                self.part(f".{row.block}", Beside).display = row.block in standing
-            if row.kind == "keys":
-                self.part("KeyRow", KeyRow).display = fits
-            elif row.kind == "text":
-                line = self.part(f"#{row.id}", Plain)
-                line.display = fits
-                if fits:
-                    line.show(shown[row.id])
 
     def reasons(self) -> dict[str, str]:
         """Why a key cannot work now."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
-from cartclock.engine.now.glance import Face, most_urgent
+from cartclock.engine.now.faces import Face
 
 NAME = "cartclock"
 # xterm control sequences, "Operating System Commands" and "Window manipulation": OSC 2 sets the
@@ -15,8 +15,8 @@ MOST_LETTERS = 80
 
 
 def title_text(faces: Sequence[Face]) -> str:
-    """The most urgent face in one line: "3:20 LEVEL bonnet left"; the program's name if off."""
-    face = most_urgent(faces)[0] if faces else None
+    """The first of the faces in one line: "3:20 LEVEL bonnet left"; the program's name if off."""
+    face = faces[0] if faces else None
     if face is None or face.field == "off":
         return NAME
     return " ".join(part for part in (face.clock, face.word, face.where) if part)

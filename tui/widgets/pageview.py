@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from cartclock.tui.face.canvas import Canvas
 from cartclock.tui.face.laying import Laid, laid
 from cartclock.tui.face.page import Head, Page
 from cartclock.tui.face.page_picture import last_top, page_picture
@@ -20,7 +21,7 @@ class PageView(Painted):
         self._page, self._head, self._at = _BLANK, Head(), 0
         self._laid_for: tuple[Page, int] | None = None
         self._laid = Laid((), ())
-        self._drawn_for: tuple[object, ...] = ()
+        self._told: tuple[object, ...] = ()
 
     @property
     def page(self) -> Page:
@@ -33,33 +34,29 @@ class PageView(Painted):
         Args:
             at: which of its entries is chosen, from 0; of a text that is read the line on top.
         """
+        told = (page, head, at, *self.size)
         self._page, self._head, self._at = page, head, at
-        self._draw()
+        if told != self._told:
+            self._told = told
+            self.show(self._picture)
 
     def last_top(self, page: Page) -> int:
         """The last line of a page that may be on top of it as high as it is here."""
-        return last_top(self._laid_out(page), self.size.height)
+        return last_top(self._laid_out(page, self.size.width), self.size.height)
 
     @property
     def reach(self) -> int:
         """Lines between two looks at a text that is read."""
         return max(1, self.size.height - 3)
 
-    def on_resize(self) -> None:
-        """Another size has room for other things."""
-        self._draw()
-
-    def _laid_out(self, page: Page) -> Laid:
-        wanted = (page, max(1, self.size.width))
+    def _laid_out(self, page: Page, width: int) -> Laid:
+        wanted = (page, max(1, width))
         if wanted != self._laid_for:
             self._laid, self._laid_for = laid(*wanted), wanted
         return self._laid
 
-    def _draw(self) -> None:
-        width, height = self.size
+    def _picture(self, width: int, height: int) -> Canvas:
         if not width or not height:
-            return
-        wanted = (self._laid_out(self._page), self._head, self._at, width, height)
-        if wanted != self._drawn_for:
-            self._drawn_for = wanted
-            self.show(page_picture(self._page, *wanted))
+            return Canvas(width, height)
+        page = self._page
+        return page_picture(page, self._laid_out(page, width), self._head, self._at, width, height)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 
 from rich.segment import Segment
 from rich.style import Style
@@ -18,6 +18,9 @@ from cartclock.tui.face.grounds import GROUNDS
 # terminal about as much as to write so many.
 _APART = 12
 
+Draw = Callable[[int, int], Canvas]
+"""Makes a picture of so many columns and rows."""
+
 
 class Painted(Widget):
     """Shows a canvas of its own size in the colours of the theme."""
@@ -28,35 +31,41 @@ class Painted(Widget):
     virtual_size = Reactive(Size(0, 0))
     _canvas = Canvas(0, 0)
     _turned = False
+    _draw: Draw = Canvas
 
     @property
     def canvas(self) -> Canvas:
         """What is shown."""
         return self._canvas
 
-    def show(self, canvas: Canvas, turned: bool = False) -> None:
+    def show(self, draw: Draw, turned: bool = False) -> None:
         """Shows a picture.
 
         Args:
+            draw: makes the picture for so many columns and rows; asked again for another size.
             turned: ink and ground change places in all of it.
         """
-        before, self._canvas = self._canvas, canvas
-        alike = (before.width, before.height) == (canvas.width, canvas.height)
-        if not alike or turned is not self._turned:
+        self._draw = draw
+        before, after = self._canvas, draw(*self.size)
+        self._canvas = after
+        if (before.width, before.height) != (after.width, after.height):
+            self.refresh()
+        elif turned is not self._turned:
             self._turned = turned
             self.refresh()
-        elif changed := list(_difference(before, canvas)):
+        elif changed := list(_difference(before, after)):
             self.refresh(*changed)
 
+    def on_resize(self) -> None:
+        """Another size has another picture."""
+        self.show(self._draw, self._turned)
+
     def render_line(self, y: int) -> Strip:
-        """Row `y`, 0 at the top; blank where the picture is of another size."""
-        canvas, width = self._canvas, self.size.width
-        if y >= canvas.height:
-            return Strip.blank(width, self._style(Look("page")))
-        strip = Strip(
-            [Segment(text, self._style(look)) for text, look in canvas.runs(y)], canvas.width
-        )
-        return strip.adjust_cell_length(width, self._style(Look("page")))
+        """Row `y`, 0 at the top."""
+        if (self._canvas.width, self._canvas.height) != self.size:
+            self._canvas = self._draw(*self.size)
+        runs = self._canvas.runs(y)
+        return Strip([Segment(text, self._style(look)) for text, look in runs], self.size.width)
 
     def _style(self, look: Look) -> Style:
         colours = self.app.theme_variables

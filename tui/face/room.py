@@ -9,17 +9,15 @@ from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.words import move_text
 from cartclock.engine.letters import cells, cropped, inert, padded, wrapped
-from cartclock.engine.now.glance import span_text
+from cartclock.engine.now.running import span_text
 from cartclock.engine.times import Instant
 
 # Rows from which a screen has room to spare. Our own judgement.
 ROOMY = 36
-# Moves named behind the chosen one: in one line, and in a list.
-FEW, MANY = 2, 5
+# Moves named behind the chosen one.
+MANY = 5
 # Lines that all notices together may take.
 NOTICE_LINES = 5
-# Rows of the line that answers, where notices take turns in it.
-NOTICE_ROWS = 2
 # Cells between two entries of one line.
 APART = 3
 
@@ -51,20 +49,14 @@ def window_lines(entries: Sequence[str], width: int, height: int) -> list[str]:
 
 
 def move_lines(
-    moves: Sequence[Move], at: int, jobs: Mapping[str, Job], now_us: Instant, height: int
+    moves: Sequence[Move], at: int, jobs: Mapping[str, Job], now_us: Instant
 ) -> list[str]:
-    """Where the chosen move stands among the moves, and what comes behind it.
+    """The moves behind the chosen one.
 
     at: index of the chosen one.
     """
-    if not moves:
-        return []
-    head = f"up, down: {at + 1} of {len(moves)}"
-    if height < ROOMY:
-        then = ", ".join(move_text(move, jobs) for move in moves[at + 1 : at + 1 + FEW])
-        return [f"{head}   then {then}" if then else head]
     behind = moves[at + 1 : at + 1 + MANY]
-    return [head, *(f"  then {move_text(move, jobs)}{_marks(move, now_us)}" for move in behind)]
+    return [f"then {move_text(move, jobs)}{_marks(move, now_us)}" for move in behind]
 
 
 def _marks(move: Move, now_us: Instant) -> str:

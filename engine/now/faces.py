@@ -1,0 +1,395 @@
+"""The faces of a glance: for each matter that runs, what the hands do, where, and the time.
+
+A face says which panel, or what is called, for letters that are read from three metres; the word
+for the hands; and digits that run to the next thing that the hands must do. The second figure and
+the tape say the rest of the window.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Literal
+
+from msgspec import Struct
+from msgspec.structs import replace
+
+from cartclock.engine.body.rest_words import RULE_WORDS, left_minutes
+from cartclock.engine.body.watch import Watch
+from cartclock.engine.dates import clock_text, local
+from cartclock.engine.facts.job import Job
+from cartclock.engine.facts.rows import MINUTE_US
+from cartclock.engine.facts.section import SECOND_US, work_of
+from cartclock.engine.facts.shift import Break, Free, Hands, Other, Shift
+from cartclock.engine.facts.words import place_text
+from cartclock.engine.hours.usual import UsualOf, against, no_usual, on_it_us, place_in_stage
+from cartclock.engine.now.running import Field, Film, doing_state, film_state, hands_key, span_text
+from cartclock.engine.plan.plan import Wait, Work
+from cartclock.engine.times import Instant
+
+EXAMPLE_TIMES = "example times"
+"""Beside what is said of a window whose numbers are the starter's and not the pack's."""
+
+
+class TimeTape(Struct, frozen=True):
+    """A time with its marks, as a strip.
+
+    Fields:
+        start_us: where it begins.
+        marks: what comes on it, in rising order, each with a word; the last one ends it.
+        opens_us: from when it is open; None: it never is.
+    """
+
+    start_us: Instant
+    marks: tuple[tuple[Instant, str], ...]
+    opens_us: Instant | None = None
+
+
+class WorkTape(Struct, frozen=True):
+    """How much of something is done, as a strip.
+
+    Fields:
+        done: 0 to 1.
+        cut: share at which a mark stands; None: none.
+        left, right: what stands under its two ends.
+    """
+
+    done: float
+    cut: float | None = None
+    left: str = ""
+    right: str = ""
+
+
+class Face(Struct, frozen=True):
+    """One matter that runs.
+
+    Fields:
+        word: what the hands do, or what is called, in capitals.
+        clock: the digits, "" for none.
+        where: the section or the kind; "" if the word says all.
+        under: one line on what the digits run to.
+        field: how the ground is painted; the word says the same.
+        key: what this face belongs to, so that a screen can tell a new state from a tick.
+        runs: which way the digits run; "": they stand.
+        second: a second figure behind what it is; ("", "") for none.
+        tape: the window or the work as a strip; None: there is none.
+        aside: what is to be known of the numbers; "" if nothing is.
+    """
+
+    word: str
+    clock: str
+    where: str
+    under: str
+    field: Field
+    key: str
+    runs: Literal["", "down", "up"] = ""
+    second: tuple[str, str] = ("", "")
+    tape: TimeTape | WorkTape | None = None
+    aside: str = ""
+
+    @property
+    def large(self) -> str:
+        """What stands in the largest letters: which section, or what is called."""
+        return self.where or self.word
+
+    @property
+    def beside(self) -> str:
+        """What the hands do, beside the digits; "" if the largest letters say it."""
+        return self.word if self.where else ""
+
+    def next_mark(self, now_us: Instant) -> str:
+        """The next mark of a window, the last one if all are past; of what has none what the digits
+        run to.
+        """
+        if not isinstance(self.tape, TimeTape):
+            return self.under
+        coming = (word for at_us, word in self.tape.marks if at_us > now_us)
+        return next(coming, self.tape.marks[-1][1])
+
+    @property
+    def line(self) -> str:
+        """All that counts of it, for one line of text."""
+        said = f"{self.where}: {self.word.lower()}" if self.where else self.word.lower()
+        return f"{said} {self.clock}".rstrip()
+
+
+def most_urgent(faces: Sequence[Face]) -> list[Face]:
+    """The faces with the one that hurts first in front."""
+    order: tuple[Field, ...] = (
+        "late", "rest", "ready", "ask", "back", "break", "plain", "soon", "wait", "off",
+    )  # fmt: skip
+    rank = {field: at for at, field in enumerate(order)}
+    return sorted(faces, key=lambda face: rank[face.field])
+
+
+def _at(at_us: Instant, zone: str) -> str:
+    return f"{local(at_us, zone):%H:%M}"
+
+
+# Films.
+
+
+def film_face(film: Film, now_us: Instant, hot: bool = False) -> Face:
+    """The face of a running window: to `opens` while it waits; then to the mark by which the work
+    must be begun, and from there to `closes`; late it counts up.
+
+    hot: True if a remover dries fast here.
+    """
+    job, window = film.job, film.first
+    key, field = film_state(film, now_us)
+    work = job.work(window.stage, window.turn)
+    example = any(
+        isinstance(step, Wait) and step.example
+        for step in (job.stage(window.stage).steps[window.turn.step - 1],)
+    )
+    begin_us, mark = _begin_by(film, work)
+    if field == "late":
+        face = _late(film, work, key, now_us)
+    elif field == "wait":
+        face = _waiting(film, work, key, now_us, hot)
+    elif window.to_look_at(now_us):
+        face = _to_look_at(film, key, now_us, begin_us, mark)
+    else:
+        face = _ready(film, work, key, now_us, begin_us, mark, hot)
+    return replace(
+        face, tape=_tape(film, now_us, begin_us, mark), aside=EXAMPLE_TIMES if example else ""
+    )
+
+
+def _begin_by(film: Film, work: Work) -> tuple[Instant, str]:
+    """When the work must be begun so that it is done by the close, and what that mark is called; a
+    film that must be off by then does not wait for its close.
+    """
+    window = film.first
+    many = 1 if work.over == "all" else len(film.windows)
+    begin_us = max(window.opens_us, window.closes_us - round(work.minutes * many * MINUTE_US))
+    if window.off_by_us is None:
+        return Instant(begin_us), "begin"
+    mark = "off by" if window.off_by_us <= begin_us else "begin"
+    return Instant(min(window.off_by_us, begin_us)), mark
+
+
+def _tape(film: Film, now_us: Instant, begin_us: Instant, mark: str) -> TimeTape:
+    window, zone = film.first, film.job.opened.zone
+    marks = {window.opens_us: "opens" if now_us < window.opens_us else "opened"}
+    if window.opens_us < begin_us < window.closes_us:
+        marks[begin_us] = mark
+    expected_us = window.expected_us
+    if expected_us is not None and window.opens_us < expected_us < window.closes_us:
+        marks[expected_us] = "due"
+    # Where no width is left the close is all there is.
+    found = {at_us: word for at_us, word in marks.items() if at_us < window.closes_us}
+    found[window.closes_us] = "closes" if now_us < window.closes_us else "closed"
+    named = tuple((at_us, f"{found[at_us]} {_at(at_us, zone)}") for at_us in sorted(found))
+    return TimeTape(window.last_us, named, window.opens_us)
+
+
+def _waiting(film: Film, work: Work, key: str, now_us: Instant, hot: bool) -> Face:
+    window = film.first
+    wet = hot and window.kind == "dwell"
+    under = f"until it opens, then {work.say}"
+    if window.off_by_us is not None:
+        under = f"until you look at it, then {work.say}"
+    return Face(
+        "KEEP WET" if wet else "WAIT",
+        span_text(window.opens_us - now_us),
+        film.where,
+        under,
+        "wait",
+        key,
+        "down",
+        ("closes in", span_text(window.closes_us - now_us)),
+    )
+
+
+def _to_look_at(film: Film, key: str, now_us: Instant, begin_us: Instant, mark: str) -> Face:
+    window = film.first
+    due_us = window.expected_us
+    second = ("closes in", span_text(window.closes_us - now_us))
+    if due_us is not None and due_us > now_us:
+        second = ("expected in", span_text(due_us - now_us))
+    left = span_text(max(0, begin_us - now_us))
+    by = "must be off by then" if mark == "off by" else "begin by then"
+    return Face("LOOK", left, film.where, f"{by}; W: it is ready", "ready", key, "down", second)
+
+
+def _ready(
+    film: Film, work: Work, key: str, now_us: Instant, begin_us: Instant, mark: str, hot: bool
+) -> Face:
+    window, say = film.first, work.say
+    minutes = round(work.minutes * (1 if work.over == "all" else len(film.windows)), 1)
+    closes = ("closes in", span_text(window.closes_us - now_us))
+    if begin_us > now_us:
+        takes = f", {minutes:g} min of work" if minutes else ""
+        under = "must be off by then" if mark == "off by" else f"begin by then{takes}"
+        left = span_text(begin_us - now_us)
+    else:
+        under, left = "until it closes: begin now", closes[1]
+        closes = ("closes at", _at(window.closes_us, film.job.opened.zone))
+    if hot and window.kind == "dwell":
+        under = f"{say} early, it dries fast here"
+    return Face(say.upper(), left, film.where, under, "ready", key, "down", closes)
+
+
+def _late(film: Film, work: Work, key: str, now_us: Instant) -> Face:
+    closes_us = film.first.closes_us
+    return Face(
+        "LATE",
+        clock_text((now_us - closes_us) // SECOND_US),
+        film.where,
+        f"since it closed: {work.say} it all the same",
+        "late",
+        key,
+        "up",
+        ("closed at", _at(closes_us, film.job.opened.zone)),
+    )
+
+
+# Hands, breaks, other work.
+
+
+def hands_face(
+    jobs: Mapping[str, Job],
+    shift: Shift,
+    now_us: Instant,
+    usual: UsualOf = no_usual,
+    rest: tuple[str, str] = ("", ""),
+) -> Face | None:
+    """The time on what is in hand against the worker's usual; None if nothing is in hand.
+
+    rest: when the next rest is due, as a second figure.
+    """
+    hands = shift.doing
+    if not isinstance(hands, Hands):
+        return None
+    job = jobs[hands.job]
+    stage = job.stage(hands.stage)
+    word, seconds = against(stage, hands, usual)
+    said = f"{word}{':' if word == 'yours' else ''} {clock_text(seconds)}"
+    spent_us = on_it_us(job, hands, shift, now_us)
+    there = job.of(hands.stage)
+    over = sum(section.over for section in there)
+    # What is in hand is never drawn as done, however long it takes.
+    part = min(0.95, spent_us / SECOND_US / seconds) if seconds else 0.0
+    cut = over / len(there)
+    return Face(
+        work_of(stage, hands.turn).say.upper(),
+        span_text(spent_us),
+        place_text(job, hands.stage, hands.sections),
+        f"on it, {said}" if seconds else "on it, no time planned",
+        "plain",
+        hands_key(hands),
+        "up",
+        rest,
+        WorkTape(
+            min(1.0, (over + part * len(hands.sections)) / len(there)),
+            cut if over else None,
+            place_in_stage(job, hands),
+            f"{len(there) - over} to come",
+        ),
+    )
+
+
+def doing_face(
+    jobs: Mapping[str, Job],
+    shift: Shift,
+    now_us: Instant,
+    usual: UsualOf = no_usual,
+    rest: tuple[str, str] = ("", ""),
+) -> Face | None:
+    """The face of what the worker is at; None if that is nothing. The arguments of `hands_face`."""
+    state = doing_state(shift, now_us)
+    if state is None:
+        return None
+    key, field = state
+    spent = span_text(now_us - shift.since_us)
+    match shift.doing:
+        case Break(what, None):
+            return Face("BREAK", spent, what, "no end planned", "break", key, "up")
+        case Break(what, planned_s) if planned_s is not None:
+            return _break_face(shift, what, planned_s, now_us, key, over=field != "break")
+        case Other(what, job_id):
+            job = jobs.get(job_id)
+            whose = job.opened.vehicle if job is not None else "the cart"
+            under = f"other work, for {whose}"
+            return Face(what.upper(), spent, "", under, field, key, "up", rest)
+        case Free() | None:
+            return None
+    return hands_face(jobs, shift, now_us, usual, rest)
+
+
+def _break_face(
+    shift: Shift, what: str, planned_s: int, now_us: Instant, key: str, over: bool
+) -> Face:
+    zone = shift.on.zone
+    end_us = Instant(shift.since_us + planned_s * SECOND_US)
+    planned, end = clock_text(planned_s), _at(end_us, zone)
+    share = min(1.0, (now_us - shift.since_us) / SECOND_US / planned_s) if planned_s else 1.0
+    if over:
+        # Not on the ground of a film that is ready: from afar that is another matter.
+        tape = WorkTape(1.0, None, _at(shift.since_us, zone), f"over {end}")
+        gone = clock_text((now_us - end_us) // SECOND_US)
+        under = f"since the {what} was over"
+        return Face("BACK TO WORK", gone, "", under, "back", key, "up", ("it was", planned), tape)
+    tape = WorkTape(share, None, _at(shift.since_us, zone), f"back to work {end}")
+    left = span_text(end_us - now_us)
+    under = f"then back to work, {end}"
+    return Face("BREAK", left, what, under, "break", key, "down", ("of", planned), tape)
+
+
+# The body.
+
+
+def rest_text(watch: Watch | None) -> str:
+    """When the next rest is due, in few words; "" if none is within the hour."""
+    if watch is None or watch.pace.left_s is None or watch.rest == "overruled":
+        return ""
+    rest = f"{watch.pace.rest_minutes} min rest" if watch.pace.rest_s else "rest"
+    if watch.rest == "after the film":
+        return f"after this film {rest}"
+    if watch.rest == "after the piece" and not watch.pace.in_the_piece:
+        return f"then {rest}"
+    minutes = left_minutes(watch.pace)
+    return f"rest in {minutes} min" if minutes else "rest is due"
+
+
+def rest_figure(watch: Watch | None) -> tuple[str, str]:
+    """The same as a second figure behind what it is; ("", "") if no rest is within the hour."""
+    if watch is None or watch.pace.left_s is None or watch.rest == "overruled":
+        return "", ""
+    length = f"{watch.pace.rest_minutes} MIN" if watch.pace.rest_s else ""
+    if watch.rest == "after the film":
+        return "rest after this film", length
+    if watch.rest == "after the piece" and not watch.pace.in_the_piece:
+        return "then a rest of", length
+    minutes = left_minutes(watch.pace)
+    return ("rest due in", f"{minutes} MIN") if minutes else ("rest is due", length)
+
+
+def rest_face(watch: Watch, now_us: Instant) -> Face:
+    """The rest that is called: how long it must be, since when, and by which rule. Its ground is
+    its own: red is for a film that is late.
+    """
+    pace = watch.pace
+    since = ("", "")
+    if watch.called_us is not None:
+        since = ("called", f"{span_text(now_us - watch.called_us)} ago")
+    if pace.no_work_time:
+        what = pace.eased or "a cooler place or a cooler hour"
+        under = f"no work time here: {what}, screening estimate"
+        return Face("NOT HERE", "", "", under, "rest", "rest", second=since)
+    rest = span_text(pace.rest_minutes * MINUTE_US)
+    rule = RULE_WORDS.get(pace.rule, pace.rule)
+    if pace.grade == "soon":
+        under = f"before the next piece, {rule}, screening estimate"
+        return Face("REST SOON", rest, "", under, "soon", "rest/soon", second=since)
+    under = f"where it is cool, {rule}, screening estimate"
+    if watch.called_us is not None:
+        since = ("due since", span_text(now_us - watch.called_us))
+    return Face("REST NOW", rest, "", under, "rest", "rest", second=since)
+
+
+def well_face(watch: Watch) -> Face:
+    """Nobody has heard of the worker for long."""
+    over = clock_text(watch.check_in.overdue_s)
+    under = "since it was due: press J; this program calls nobody"
+    return Face("ARE YOU WELL?", over, "", under, "late", "well", "up")

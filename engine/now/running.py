@@ -1,0 +1,132 @@
+"""What runs at this instant, and in which state: films, hands, breaks, rests, signs of life.
+
+Each state has a key, so that an alarm and a screen can tell a new state from a second that went by.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Literal
+
+from msgspec import Struct
+
+from cartclock.engine.body.watch import Watch
+from cartclock.engine.dates import clock_text
+from cartclock.engine.facts.job import Job
+from cartclock.engine.facts.section import SECOND_US, Window
+from cartclock.engine.facts.shift import Break, Free, Hands, Other, Shift
+from cartclock.engine.facts.words import place_text
+from cartclock.engine.films.cure import look_states
+from cartclock.engine.times import Instant
+
+# Seconds after which an "I am well" that is due rings again, by its loudness; 0: once. From this
+# loudness on it fills the screen. Our own judgement.
+RING_AGAIN_S = (0, 60, 20, 5)
+FILLS_FROM = 2
+
+Field = Literal["plain", "wait", "ready", "late", "soon", "rest", "break", "back", "off", "ask"]
+"""How the ground of a state is painted; its word says the same."""
+
+
+def span_text(length_us: int) -> str:
+    """A length as a clock, whole seconds, "+" in front if it is over (negative)."""
+    seconds = -(-length_us // SECOND_US)
+    return clock_text(seconds) if seconds >= 0 else f"+{clock_text(-length_us // SECOND_US)}"
+
+
+class Film(Struct, frozen=True):
+    """Windows that opened together and are taken up together: one film, one clock."""
+
+    job: Job
+    windows: tuple[Window, ...]
+
+    @property
+    def first(self) -> Window:
+        """The window that stands for all of them."""
+        return self.windows[0]
+
+    @property
+    def where(self) -> str:
+        """The sections in few words."""
+        return place_text(self.job, self.first.stage, tuple(w.section for w in self.windows))
+
+
+def film_state(film: Film, now_us: Instant) -> tuple[str, Field]:
+    """Key and field of the clock of a running window."""
+    job, window = film.job, film.first
+    state = window.state(now_us)
+    named = "LOOK" if window.to_look_at(now_us) else state
+    key = f"{job.id}/{window.stage}/{window.section}/{window.turn}/{named}"
+    fields: dict[str, Field] = {"LATE": "late", "WAIT": "wait", "READY": "ready"}
+    return key, fields[state]
+
+
+def hands_key(hands: Hands) -> str:
+    return f"hands/{hands.job}/{hands.stage}/{hands.sections}/{hands.turn}"
+
+
+def doing_state(shift: Shift, now_us: Instant) -> tuple[str, Field] | None:
+    """Key and field of the clock of what is done; None if nothing is."""
+    match shift.doing:
+        case Hands() as hands:
+            return hands_key(hands), "plain"
+        case Break(_what, planned_s):
+            key = f"break/{shift.since_us}"
+            if planned_s is not None and shift.since_us + planned_s * SECOND_US <= now_us:
+                return f"{key}/over", "ready"
+            return key, "break"
+        case Other():
+            return f"other/{shift.since_us}", "plain"
+        case Free() | None:
+            return None
+
+
+def running(jobs: Mapping[str, Job], now_us: Instant) -> list[tuple[Job, Window]]:
+    """Dwell and flash windows of all open jobs, the one whose next mark hurts first in front."""
+    found = [(job, window) for job in jobs.values() if job.state == "open" for window in job.films]
+    rank = {"LATE": 0, "READY": 1, "WAIT": 2}
+
+    def hurts(pair: tuple[Job, Window]) -> tuple[int, int, str]:
+        state = pair[1].state(now_us)
+        mark_us = pair[1].opens_us if state == "WAIT" else pair[1].closes_us
+        return rank[state], mark_us, pair[1].section
+
+    return sorted(found, key=hurts)
+
+
+def running_films(jobs: Mapping[str, Job], now_us: Instant) -> list[Film]:
+    """The running windows by film, the one whose next mark hurts first in front."""
+    together: dict[tuple[object, ...], list[Window]] = {}
+    for job, window in running(jobs, now_us):
+        alike = (window.stage, window.turn, window.first_us, window.last_us, window.marks)
+        together.setdefault((job.id, *alike), []).append(window)
+    return [Film(jobs[str(key[0])], tuple(windows)) for key, windows in together.items()]
+
+
+def states(
+    jobs: Mapping[str, Job], shift: Shift | None, now_us: Instant, watch: Watch | None = None
+) -> tuple[tuple[str, Field], ...]:
+    """Key and field of every clock that runs and every look that waits, so that each can ring."""
+    found = [film_state(film, now_us) for film in running_films(jobs, now_us)]
+    if shift is not None and shift.on_clock:
+        doing = doing_state(shift, now_us)
+        found += [] if doing is None else [doing]
+    if watch is not None:
+        found += _body_states(watch)
+    return (*found, *look_states(jobs, now_us))
+
+
+def _body_states(watch: Watch) -> list[tuple[str, Field]]:
+    found: list[tuple[str, Field]] = []
+    if watch.rest_now:
+        # A rest before the next piece rings once; one that is due now rings on.
+        soon = watch.pace.grade == "soon"
+        found.append(("rest/soon" if soon else "rest", "rest"))
+    if watch.drink_rings:
+        found.append((f"drink/{watch.water.due_us}", "ready"))
+    if watch.check_in.overdue:
+        # A new key rings anew: the longer it is overdue, the more often.
+        every_s = RING_AGAIN_S[watch.check_in.loudness]
+        ring = watch.check_in.overdue_s // every_s if every_s else 0
+        found.append((f"well/{watch.check_in.due_us}/{watch.check_in.loudness}/{ring}", "late"))
+    return found

@@ -1,0 +1,118 @@
+"""Where everything stands on Run: a table of rows for each size, and nothing ever moves in it."""
+
+from __future__ import annotations
+
+from msgspec import Struct
+from msgspec.structs import replace
+
+
+class Layout(Struct, frozen=True):
+    """The rows of one size; heights of letters in points of half a cell.
+
+    Fields:
+        name, name_top, name_off: height, first row and free points above of the large name; 0
+            high it is a line of text.
+        digits, digits_top, digits_off: the same of the digits.
+        word: height of the word beside the digits; words: in how many lines at most.
+        figure: height of the second figure; 0: there is none.
+        side: columns for word and figure beside the digits; 0: they stand in the head.
+        under: row of what the digits run to; -1: it stands in the head.
+        tape, tapes: row of the tape and how many it takes; tapes 0: there is none.
+        labels: row of the words under the tape; -1: there is none.
+        space: row of the large key; -1: there is none.
+        below: from this row up to before `keys` stand the lines of text.
+        keys: row of the keys; the height of the screen if there is none.
+        edge: cells left free at both sides.
+        strip: rows of the second matter; 0: it is a line of text.
+    """
+
+    name: int
+    name_top: int
+    name_off: int
+    digits: int
+    digits_top: int
+    digits_off: int
+    word: int
+    words: int
+    figure: int
+    side: int
+    under: int
+    tape: int
+    tapes: int
+    labels: int
+    space: int
+    below: int
+    keys: int
+    edge: int
+    strip: int
+
+
+_SMALL = Layout(
+    name=6, name_top=1, name_off=0, digits=10, digits_top=4, digits_off=1, word=0, words=0,
+    figure=0, side=0, under=-1, tape=10, tapes=1, labels=-1, space=11, below=10, keys=12,
+    edge=1, strip=0,
+)  # fmt: skip
+_BROAD = replace(
+    _SMALL, name_off=1, digits_top=5, digits_off=0, word=6, words=1, figure=6, side=22, edge=2
+)
+_HOME = Layout(
+    name=10, name_top=1, name_off=1, digits=17, digits_top=7, digits_off=0, word=6, words=2,
+    figure=6, side=22, under=16, tape=17, tapes=1, labels=18, space=19, below=20, keys=23,
+    edge=2, strip=4,
+)  # fmt: skip
+_LARGE = Layout(
+    name=14, name_top=1, name_off=2, digits=21, digits_top=10, digits_off=0, word=10, words=2,
+    figure=8, side=34, under=22, tape=23, tapes=2, labels=25, space=27, below=28, keys=39,
+    edge=2, strip=5,
+)  # fmt: skip
+_HUGE = Layout(
+    name=21, name_top=1, name_off=1, digits=27, digits_top=14, digits_off=0, word=14, words=2,
+    figure=12, side=60, under=29, tape=30, tapes=2, labels=32, space=34, below=35, keys=47,
+    edge=2, strip=6,
+)  # fmt: skip
+
+
+def layout(width: int, height: int, listed: bool = False) -> Layout:
+    """Where everything stands on so many columns and rows.
+
+    listed: True while a list stands below: it has the large key and the keys.
+    """
+    if width >= 160 and height >= 48 and not listed:
+        return replace(_HUGE, keys=height - 1)
+    if width >= 110 and height >= 36 and not listed:
+        return replace(_LARGE, keys=height - 1)
+    if width >= 72 and height >= (19 if listed else 22):
+        found = replace(_HOME, keys=height - 1)
+        return _listed(found, height) if listed else found
+    if width < 38 or height < (11 if listed else 12):
+        return _tiny(height, listed)
+    found = _BROAD if width >= 72 else _SMALL
+    if listed:
+        return replace(found, tape=height - 1, space=-1, below=10, keys=height - 1)
+    # A higher screen has lines of text between the digits and the tape.
+    return replace(found, tape=height - 2, space=height - 1, below=10, keys=height - 2)
+
+
+def _listed(found: Layout, height: int) -> Layout:
+    return replace(found, space=-1, below=19, keys=height)
+
+
+def _tiny(height: int, listed: bool) -> Layout:
+    """The name as text, digits of three rows, the large key."""
+    top = 1 if height > 4 else 0
+    name = height > 3
+    digits_top = top + name
+    end = height - (not listed and height > 5)
+    return replace(
+        _SMALL,
+        name=0,
+        name_top=top if name else -1,
+        digits=6,
+        digits_top=digits_top,
+        digits_off=0,
+        tape=-1,
+        tapes=0,
+        space=height - 1 if end < height else -1,
+        below=min(digits_top + 3, end),
+        keys=end,
+    )

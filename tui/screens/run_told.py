@@ -1,0 +1,166 @@
+"""What Run tells at one instant, in the words and figures that its picture sets."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+
+from msgspec import Struct
+
+from cartclock.engine.body.rest_words import pace_line, short_pace_line
+from cartclock.engine.body.watch import TemperatureUnit, Watch, climate_lines, drink_text
+from cartclock.engine.dates import local, spoken, spoken_near, up_to_minute
+from cartclock.engine.facts.job import Job
+from cartclock.engine.films.film_advice import WATCH
+from cartclock.engine.hours.remaining import remaining
+from cartclock.engine.now.faces import Face
+from cartclock.engine.now.glance import Glance
+from cartclock.engine.now.key_line import CHANGED
+from cartclock.engine.now.moment import Moment
+from cartclock.engine.now.running import Field
+from cartclock.engine.times import Instant
+from cartclock.engine.until import bare, holds
+from cartclock.tui.face.room import move_lines
+from cartclock.tui.face.run_picture import Told
+from cartclock.tui.keys import Key
+from cartclock.tui.screens.cart import SAID_US
+
+# Each of several matters that share a line stands for so long. Our own judgement.
+TURN_US = 8_000_000
+# Each line of an answer that is longer than its room. Our own judgement.
+PAGE_US = 4_000_000
+# After so long an answer gives way to the asking to watch a film. Our own judgement.
+WATCH_US = 4_000_000
+MINUTE_US = 60_000_000
+
+_WAVE = ("seen", "take_back", "hold", "water", "note")
+_WORK = ("break", "other_work", "reading", "drink", "hold", "note", "amount", "vehicle")
+_REST = ("drink", "unwell", "reading", "caller")
+_FREE = ("break", "other_work", "reading", "clock", "vehicle", "note", "today")
+_OFF = ("clock", "today", "reading", "record")
+OCCASIONS: dict[Field, tuple[str, ...]] = {
+    "wait": _WAVE,
+    "ready": _WAVE,
+    "late": _WAVE,
+    "plain": _WORK,
+    "ask": (),
+    "soon": _REST,
+    "rest": _REST,
+    "break": _REST,
+    "back": _REST,
+    "off": _OFF,
+}
+"""What the hands are at -> the keys that are told of, in order of need; ? shows all of them."""
+
+
+class Said(Struct, frozen=True):
+    """What there is to tell.
+
+    Fields:
+        now: the moment; seen: the glance of it.
+        zone: of the place of work.
+        at: which of the moves is chosen.
+        ready: when the job in view should be ready, in few words.
+        beside: what the helper's hands do; None without a helper.
+        changed: True while what SPACE takes up became another by itself and SPACE does not count.
+        helps: what the helper's key takes up and what the helper is at; "" off the clock.
+        ago: minutes typed before SPACE; "" for none.
+        question: what is asked, in place of the first face; "" for nothing.
+        answer: what the line that answers says; `answered_us`: since when.
+        unit: of temperatures.
+        keymap: the keys of the screen; reasons: of those that cannot work, why.
+        listed: True while a list is open.
+    """
+
+    now: Moment
+    seen: Glance
+    zone: str
+    at: int
+    ready: str
+    beside: Face | None
+    changed: bool
+    helps: str
+    ago: str
+    question: str
+    answer: str
+    answered_us: Instant
+    unit: TemperatureUnit
+    keymap: tuple[Key, ...]
+    reasons: Mapping[str, str]
+    listed: bool
+
+    @property
+    def read(self) -> bool:
+        """True if the answer has been read or was never given."""
+        since_us = self.now.now_us - self.answered_us
+        # A film to be watched may be ready before the answer would have made room.
+        watched = WATCH in self.seen.notices and since_us > WATCH_US
+        return not self.answer or watched or since_us > SAID_US
+
+
+def told(said: Said) -> Told:
+    """Everything that the picture of Run says."""
+    now, seen, watch = said.now, said.seen, said.now.me.watch
+    local_time = local(now.now_us, said.zone)
+    faces = seen.faces if said.beside is None else (*seen.faces, said.beside)
+    moves = now.me.moves
+    ago = f"  {said.ago} min ago" if said.ago else ""
+    name = seen.next_vehicle
+    return Told(
+        now_us=now.now_us,
+        time=f"{local_time:%H:%M}" if now.sure else "",
+        date=" ".join(spoken(now.now_us, said.zone).split(" ")[:3]),
+        ready=said.ready,
+        vehicle=seen.head,
+        stage=seen.place,
+        count=seen.place.rsplit("   ", 1)[-1],
+        faces=faces,
+        question=said.question,
+        key=f"{CHANGED if said.changed else 'SPACE'}{ago}",
+        whose=name[:1].upper() + name[1:],
+        move=seen.next_line,
+        at=f"up, down: {said.at + 1} of {len(moves)}" if len(moves) > 1 else "",
+        moves=tuple(move_lines(moves, said.at, now.jobs, now.now_us)),
+        changed=said.changed,
+        helps=said.helps,
+        heat=_heat(watch),
+        drink="" if watch is None else drink_text(watch.water),
+        climate=() if watch is None else climate_lines(watch, said.unit),
+        notices=seen.notices,
+        answer="" if said.read else said.answer,
+        answer_turn=(now.now_us - said.answered_us) // PAGE_US,
+        turn=now.now_us // TURN_US,
+        keys=tuple(_keys(said, [face.field for face in faces], seen.faces[0].key)),
+        all_keys=next(key.face for key in said.keymap if key.id == "help"),
+        listed=said.listed,
+    )
+
+
+def _heat(watch: Watch | None) -> tuple[str, ...]:
+    if watch is None:
+        return ()
+    found = [pace_line(watch.pace, width) for width in (78, 66, 54, 42)]
+    return tuple(dict.fromkeys([*found, *(short_pace_line(watch.pace, w) for w in (38, 30, 24))]))
+
+
+def _keys(said: Said, fields: list[Field], key: str) -> Iterable[tuple[str, str]]:
+    """The keys of this occasion that work, each with what it does."""
+    films = next((field for field in fields if field in ("ready", "late", "wait")), None)
+    ids = _FREE if key == "free" else OCCASIONS[films or fields[0]]
+    known = {key.id: key for key in said.keymap}
+    for key_id in ids:
+        if key_id in known and key_id not in said.reasons:
+            yield known[key_id].face, known[key_id].label
+
+
+def ready_text(job: Job | None, now_us: Instant) -> str:
+    """When a job should be ready by the plan's minutes, in few words; "" if they do not say."""
+    if job is None or job.state != "open":
+        return ""
+    # It goes on with the clock, and is told in minutes.
+    plain_us = Instant(bare(now_us))
+    left = remaining(job, plain_us)
+    holds(now_us, plain_us + MINUTE_US)
+    if left.over or not left.total_us:
+        return ""
+    at_us = up_to_minute(Instant(plain_us + left.total_us))
+    return f"by the plan {spoken_near(at_us, plain_us, job.opened.zone)}"
