@@ -182,6 +182,7 @@ class CartClock(App[None]):
         "log": _later("log", "LogScreen"),
         "record": _later("record", "RecordScreen"),
         "products": _later("products", "ProductsScreen"),
+        "outlook": _later("outlook", "OutlookScreen"),
         "history": _later("history", "HistoryScreen"),
         "help": _later("help", "HelpScreen"),
         "advice": _later("advice", "AdviceScreen"),

@@ -16,12 +16,14 @@ from msgspec import Struct
 from msgspec.structs import replace
 from textual.keys import KEY_NAME_REPLACEMENTS, REPLACED_KEYS, Keys, key_to_character
 
-SCREENS = ("today", "run", "plan", "log", "record", "products", "help", "advice")
+SCREENS = ("today", "run", "plan", "log", "record", "products", "outlook", "help", "advice")
 MINUTES = "minutes"
 
 _EVERYWHERE = frozenset(SCREENS)
 _RUN = frozenset({"run"})
 _SHIFT = frozenset({"today", "run"})
+# Pages on which D and H have no other meaning.
+_PAGES = frozenset({"today", "plan", "log", "record", "products", "outlook"})
 _LISTS = frozenset({"today", "plan", "log", "products"})
 
 # A presenter or a pedal sends page down to take up and page up to take back.
@@ -164,7 +166,9 @@ KEYS: tuple[Key, ...] = (
     _key("record", "e", "record", _EVERYWHERE, "Go to Record: the job as it will be printed."),
     _key("products", "o", "products", _EVERYWHERE,
          "Go to Products: what is left, lots, cost, and what to know of each."),
-    _key("history", "h", "history", ("today",),
+    _key("outlook", "d", "outlook", _PAGES,
+         "Go to Outlook: what is left by the plan's minutes, stage by stage, with the windows."),
+    _key("history", "h", "history", _PAGES,
          "Go to History: every job there was, found by letters, and the record of each."),
     _key("theme", "*", "", _EVERYWHERE,
          "Take the light ground or the dark one, for now; the setting `theme` takes it for good."),

@@ -278,6 +278,14 @@ class CartScreen(Screen[None]):
         """From the dark ground to the light one, and back."""
         self.cart.turn_theme()
 
+    def press_history(self) -> None:
+        """To History."""
+        self.cart.show("history")
+
+    def press_outlook(self) -> None:
+        """To Outlook."""
+        self.cart.show("outlook")
+
     def press_help(self) -> None:
         """To Help."""
         self.cart.show("help")

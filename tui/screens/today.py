@@ -8,10 +8,7 @@ from typing import ClassVar
 
 from cartclock.engine.after.handover import handover_notices
 from cartclock.engine.facts import events as ev
-from cartclock.engine.facts.in_force import with_all_readings
 from cartclock.engine.facts.job import Job, open_jobs
-from cartclock.engine.films.cure import queue
-from cartclock.engine.films.long_lines import long_lines
 from cartclock.engine.now.at_hand import job_at_hand
 from cartclock.engine.plan import shapes
 from cartclock.engine.rules import choices, rules, typed
@@ -61,7 +58,6 @@ class TodayScreen(ListingScreen):
 
     def _page(self, now_us: Instant) -> Page:
         bench, now = self.cart.bench, self.cart.moment
-        found = queue(bench.jobs, with_all_readings(bench.shifts), now_us)
         at_us = Instant(bare(now_us))
         hands = {
             job.id: Length(sum(self.cart.shop.hands_on(job, bench.shifts, at_us).values()))
@@ -74,7 +70,7 @@ class TodayScreen(ListingScreen):
             now_us=now_us,
             zone=self.cart.settings.zone,
             hands=hands,
-            windows=long_lines(found, bench.jobs, now_us),
+            windows=wet.long_windows(bench, now_us),
             notices=handover_notices(bench.jobs, now_us),
             on_clock=now.me.on is not None,
         )
@@ -172,10 +168,6 @@ class TodayScreen(ListingScreen):
         found = self.cart.run_screen.reasons()
         ids = ("break", "other_work", "reading", "caller", "drink", "answer", "unwell", "well")
         return {key_id: found[key_id] for key_id in ids if key_id in found}
-
-    def press_history(self) -> None:
-        """To History."""
-        self.cart.show("history")
 
     def press_add(self) -> None:
         """A new job: plan, body shape, vehicle."""
