@@ -25,6 +25,7 @@ from cartclock.engine.films.cure import look_sentences
 from cartclock.engine.films.film_advice import cut_hint, keep_wet
 from cartclock.engine.films.flashing import NO_OWN, Own
 from cartclock.engine.films.gate import gate_notices, pressing
+from cartclock.engine.films.recoat import recoat_sentences
 from cartclock.engine.films.undone import listed, undone
 from cartclock.engine.films.wet import rain_sentences
 from cartclock.engine.hours.usual import UsualOf, no_usual
@@ -78,6 +79,7 @@ class StandingPart(Struct, frozen=True):
         looks: the checks that are due; looks_missed: those that are late.
         rain: what rain will reach; handover: which vehicles must not go out yet.
         set_up: the set-up that was accepted; "" if none.
+        recoat: by when an open layer must be on: what presses, and what is only to be known.
         also_left: what SPACE passes over while a film of a later stage is in play; "" if nothing.
         wet: the sections with a film in play.
     """
@@ -95,6 +97,7 @@ class StandingPart(Struct, frozen=True):
     rain: tuple[str, ...]
     handover: tuple[str, ...]
     set_up: str
+    recoat: tuple[tuple[str, ...], tuple[str, ...]]
     also_left: str
     wet: tuple[str, ...]
 
@@ -124,6 +127,7 @@ def standing_part(
         rain=tuple(rain_sentences(jobs, shift, now_us)),
         handover=tuple(handover_notices(jobs, now_us)),
         set_up=set_up_notice(jobs, hands, chosen),
+        recoat=((), ()) if on is None else recoat_sentences(jobs, now_us),
         also_left=_also_left(jobs, now_us),
         wet=tuple(section.name for job in jobs.values() for section in in_play(job, now_us)),
     )
@@ -279,12 +283,14 @@ def _notices(
         found += body_notices(watch, stands.wet)
     said, presses = stands.gate
     found += said if presses else ()
-    found += [*stands.looks, *stands.rain]
+    recoat, later = stands.recoat
+    found += [*recoat, *stands.looks, *stands.rain]
     # What can wait waits until no film is in play.
     found += () if stands.wet else stands.handover
     found += [stands.also_left] if stands.also_left else []
     # What is worth knowing for the work in hand or next, below what hurts.
     found += [stands.set_up] if stands.set_up else []
+    found += later
     found += news
     found += () if stands.wet else stands.looks_missed
     if questions and not stands.wet:
