@@ -294,7 +294,8 @@ def pace(
         outlasts_s=_outlasts_us(judged, plan) // SECOND_US,
         meal=judged.meal,
         between=not isinstance(shift.doing, Hands),
-        named=plan.named,
+        # What is not judged is told until something is pressed, and the plan goes on meanwhile.
+        named="" if judged.left_us is None and figures is None else plan.named,
     )
     if figures is None or not told.buys_none or figures.off_table:
         return told

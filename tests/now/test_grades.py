@@ -167,6 +167,10 @@ def test_the_line_names_the_piece_its_class_the_minutes_and_the_rule() -> None:
     assert pace_line(fares(book, 11).pace).startswith("cut panel 1 (medium): ")
 
 
+def test_without_a_reading_no_piece_is_named() -> None:
+    assert fares(opened(CUT), 1).pace.named == ""
+
+
 @pytest.mark.parametrize("named", ["", "polish the whole of the very long roof of the estate"])
 def test_class_and_rule_have_room_at_every_width_that_a_screen_has(named: str) -> None:
     book = opened(CUT)

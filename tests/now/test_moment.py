@@ -131,7 +131,7 @@ def ear(alarm: Alarm, moving: bool) -> Alarm:
 def body(watch: Watch | None) -> Watch | None:
     if watch is None:
         return None
-    told = replace(watch.pace, left_s=None, rest_s=0, rule="", outlasts_s=0)
+    told = replace(watch.pace, left_s=None, rest_s=0, rule="", outlasts_s=0, eased_s=None)
     pace = replace(told, **dict.fromkeys(OF_THE_MIX))
     strain = watch.strain
     if strain.in_hand is not None:
