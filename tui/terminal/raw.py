@@ -23,9 +23,9 @@ from collections.abc import Sequence
 from contextlib import suppress
 from time import monotonic
 from types import FrameType
-from typing import Any, NoReturn, Self
+from typing import Any, Self
 
-from cartclock.tui.terminal.signals import BY_SIGNAL, ENDING
+from cartclock.tui.terminal.signals import ENDING
 from cartclock.tui.terminal.sink import Sink
 
 READ_BYTES = 4096
@@ -37,10 +37,6 @@ _INPUT, _LOCAL, _CHARACTERS = 0, 3, 6
 
 Run = tuple[str, str]
 """A stretch of a row: inert text, and how it looks, the parameters of SGR (ECMA-48, 8.3.117)."""
-
-
-def _leave(number: int, _frame: FrameType | None) -> NoReturn:
-    raise SystemExit(BY_SIGNAL + number)
 
 
 class RawTerminal:
@@ -62,7 +58,9 @@ class RawTerminal:
         try:
             # First, so that there is no moment in which the terminal is taken and not given back.
             for number in ENDING:
-                self._handlers[number] = signal.signal(number, _leave)
+                # What whoever started the program has told it to pass over, it passes over.
+                if signal.getsignal(number) is not signal.SIG_IGN:
+                    self._handlers[number] = signal.signal(number, self._end)
             self._modes = termios.tcgetattr(self._keys)
             # Nothing that was typed already is thrown away.
             termios.tcsetattr(self._keys, termios.TCSANOW, _raw(self._modes))
@@ -125,6 +123,12 @@ class RawTerminal:
         modes, self._modes, self.is_shown = self._modes, None, False
         self._handlers.clear()
         return modes
+
+    def _end(self, number: int, _frame: FrameType | None) -> None:
+        # Nothing is raised: whatever is going on could catch it and go on.
+        self.give_back()
+        signal.signal(number, signal.SIG_DFL)
+        signal.raise_signal(number)
 
     def give_back(self) -> None:
         """Makes the terminal what it was before it was taken; does nothing the second time."""
