@@ -20,6 +20,8 @@ SCREENS = ("today", "run", "plan", "log", "record", "products", "outlook", "help
 MINUTES = "minutes"
 
 _EVERYWHERE = frozenset(SCREENS)
+# On Help letters say what is looked for.
+_LETTERS = _EVERYWHERE - {"help"}
 _RUN = frozenset({"run"})
 _SHIFT = frozenset({"today", "run"})
 # Pages on which D and H have no other meaning.
@@ -41,6 +43,7 @@ class Key(Struct, frozen=True):
             or where it is pressed too seldom for the row of keys.
         screens: where it works; names out of `SCREENS`.
         help: one sentence.
+        also: other words by which somebody may look for it; never shown.
     """
 
     id: str
@@ -48,6 +51,7 @@ class Key(Struct, frozen=True):
     label: str
     screens: frozenset[str]
     help: str
+    also: tuple[str, ...] = ()
 
     @property
     def face(self) -> str:
@@ -74,9 +78,9 @@ def _face(name: str) -> str:
     return character.upper() if len(character.upper()) == 1 else character
 
 
-def _key(id: str, keys: str, label: str, screens: Iterable[str], help: str) -> Key:
+def _key(id: str, keys: str, label: str, screens: Iterable[str], help: str, also: str = "") -> Key:
     names = tuple(name for given in keys.split() for name in _named(given))
-    return Key(id, names, label, frozenset(screens), help)
+    return Key(id, names, label, frozenset(screens), help, tuple(also.split(",")) if also else ())
 
 
 @cache
@@ -107,74 +111,111 @@ def _named(given: str) -> tuple[str, ...]:
 # In order of need: where a screen is narrow, the last ones lose their labels first.
 KEYS: tuple[Key, ...] = (
     _key("take_up", "space pagedown right enter", "take up", _RUN,
-         "Take up what the line of the key names; what was in hand ends at that instant."),
-    _key("take_back", "backspace pageup left", "take back", _RUN, "Take back the newest press."),
+         "Take up what the line of the key names; what was in hand ends at that instant.",
+         "next,start,begin,done,finish,finished,continue,go"),
+    _key("take_back", "backspace pageup left", "take back", _RUN, "Take back the newest press.",
+         "undo,mistake,wrong,oops,revert,delete,cancel"),
     _key("choose", "space enter pagedown right", "choose", _LISTS,
          "Open what can be done with the chosen line."),
+    _key("press", "space enter", "press it", ("help",),
+         "Press the key that is chosen on Help.", "do,find,search"),
     _key("mark", "m", "mark", ("plan",), "Mark a section, to take several together."),
-    _key("break", "b", "break", _SHIFT, "Open the list of breaks; windows run on."),
+    _key("break", "b", "break", _SHIFT, "Open the list of breaks; windows run on.",
+         "pause,lunch,meal,coffee,rest,stop,eat"),
     _key("other_work", "x", "other work", _SHIFT,
-         "Open the list of other work: phone, water, pads and towels, driving and the rest."),
+         "Open the list of other work: phone, water, pads and towels, driving and the rest.",
+         "phone,sweep,fetch,clean,drive,errand"),
     _key("reading", "r", "reading", _SHIFT,
-         "Enter air and panel temperature, humidity, sun and air movement."),
+         "Enter air and panel temperature, humidity, sun and air movement.",
+         "temperature,humidity,heat,hot,cold,weather,climate,measure,dew,gate"),
     _key("caller", "c", "caller", _SHIFT,
-         "Show what to tell a caller; there P and H begin the call, W hides names and prices."),
+         "Show what to tell a caller; there P and H begin the call, W hides names and prices.",
+         "phone,telephone,call,ring,ready,eta,how,far,customer"),
     _key("help", "?", "keys", _EVERYWHERE,
          "Show every key, what it does, and why it cannot be used now."),
     _key("put_down", "h", "put down", _RUN,
-         "Put down what is in hand, unfinished; windows run on."),
+         "Put down what is in hand, unfinished; windows run on.",
+         "stop,hold,pause,interrupt"),
     _key("seen", "w", "seen ready", _RUN,
-         "Mark the moment at which the film was seen to be ready."),
-    _key("drink", "k", "drink", _SHIFT, "Note a drink of water, and how much."),
+         "Mark the moment at which the film was seen to be ready.",
+         "flash,haze,look,watch"),
+    _key("drink", "k", "drink", _SHIFT, "Note a drink of water, and how much.",
+         "water,bottle,thirst,thirsty,cup,electrolytes"),
     _key("unwell", "f", "how I feel", _SHIFT,
-         "Name a sign of being unwell; what to do about it fills the screen."),
+         "Name a sign of being unwell; what to do about it fills the screen.",
+         "sick,ill,dizzy,headache,cramp,doctor,emergency,first,aid,faint"),
     _key("well", "j", "I am well", _SHIFT,
          "Say that you are well, and when you will again; the asking gets louder and calls "
-         "nobody."),
-    _key("note", "n", "note", _RUN, "Write a note."),
+         "nobody.",
+         "alone,sign,life,alive,okay,ok,check"),
+    _key("note", "n", "note", _RUN, "Write a note.",
+         "write,text,remark,comment"),
     _key("print", "n", "print", ("record",),
          "Print the customer's sheet, the record, the arrival sheet or the day, or only write "
-         "the files."),
+         "the files.",
+         "paper,sheet,pdf,file"),
     _key("amount", "a", "amount", ("run",),
-         "Enter how much of a product was used."),
+         "Enter how much of a product was used.",
+         "used,ml,product,bottle,dose,consumption"),
     _key("vehicle", "v", "vehicle", _RUN,
          "Note the vehicle: whose, odometer, damage, thickness, gloss, extras, photos, "
-         "test spots."),
+         "test spots.",
+         "car,damage,scratch,odometer,paint,gloss,thickness,plate,customer,price,photo"),
     _key("mix", "m", "mix", ("run",),
-         "Show what is to be mixed for the sections left, product and water; start mixing."),
+         "Show what is to be mixed for the sections left, product and water; start mixing.",
+         "dilute,dilution,ratio,pack,coating,open"),
     _key("look", "z", "look again", ("run",),
-         "Look again at what is due, or at any film that lies open: fine, or what was found."),
+         "Look again at what is due, or at any film that lies open: fine, or what was found.",
+         "check,inspect,high,spot,smear,hologram,defect"),
     _key("water", "y", "water", ("run",),
-         "Water got on it: lists what is not dry yet, and marks what is picked."),
-    _key("leave_out", "s", "leave out", _RUN, "Leave a section out, with the reason."),
-    _key("do_again", "d", "do again", _RUN, "Open a finished section again, with the reason."),
-    _key("cut_in_two", "/", "cut in two", _RUN, "Cut sections not yet touched in two."),
+         "Water got on it: lists what is not dry yet, and marks what is picked.",
+         "rain,wet,drop,drops,splash,dew,sprinkler,drink"),
+    _key("leave_out", "s", "leave out", _RUN, "Leave a section out, with the reason.",
+         "skip,omit,without,not"),
+    _key("do_again", "d", "do again", _RUN, "Open a finished section again, with the reason.",
+         "redo,repeat,once,more,reopen,polish"),
+    _key("cut_in_two", "/", "cut in two", _RUN, "Cut sections not yet touched in two.",
+         "split,divide,half,halves,smaller"),
     _key("add", "+", "add", ("today", "run", "plan"),
-         "Add a section or a stage; on Today a job, on Plan a section."),
+         "Add a section or a stage; on Today a job, on Plan a section.",
+         "new,insert,open"),
     _key("answer", "g", "answer", _SHIFT,
-         "Answer what is open about today: time not known, long breaks."),
+         "Answer what is open about today: time not known, long breaks.",
+         "question,gap,unknown"),
     _key("clock", "i", "clock on/off", _SHIFT,
-         "Clock on, or off at the end of the shift."),
+         "Clock on, or off at the end of the shift.",
+         "start,end,day,shift,home,begin,work"),
     _key(MINUTES, "0 1 2 3 4 5 6 7 8 9", "minutes ago", _RUN,
          "Before taking up: it happened that many minutes ago."),
     _key("up", "up", "", _EVERYWHERE, "Choose another move; in a list, the line above."),
     _key("down", "down", "", _EVERYWHERE, "Choose another move; in a list, the line below."),
-    _key("today", "t", "today", _EVERYWHERE, "Go to Today: jobs, and windows of hours and days."),
-    _key("run", "u", "run", _EVERYWHERE, "Go to Run: what is in hand and what can be taken up."),
-    _key("plan", "p", "plan", _EVERYWHERE, "Go to Plan: stages, sections and steps."),
-    _key("log", "l", "log", _EVERYWHERE, "Go to Log: every press, and corrections."),
-    _key("record", "e", "record", _EVERYWHERE, "Go to Record: the job as it will be printed."),
-    _key("products", "o", "products", _EVERYWHERE,
-         "Go to Products: what is left, lots, cost, and what to know of each."),
+    _key("today", "t", "today", _LETTERS, "Go to Today: jobs, and windows of hours and days.",
+         "jobs,home,list,start"),
+    _key("run", "u", "run", _LETTERS, "Go to Run: what is in hand and what can be taken up.",
+         "clock,timer,window"),
+    _key("plan", "p", "plan", _LETTERS, "Go to Plan: stages, sections and steps.",
+         "stages,sections,order"),
+    _key("log", "l", "log", _LETTERS, "Go to Log: every press, and corrections.",
+         "history,presses,correct,correction,strike"),
+    _key("record", "e", "record", _LETTERS, "Go to Record: the job as it will be printed.",
+         "report,paper,result"),
+    _key("products", "o", "products", _LETTERS,
+         "Go to Products: what is left, lots, cost, and what to know of each.",
+         "stock,lot,expiry,left,bottle"),
     _key("outlook", "d", "outlook", _PAGES,
-         "Go to Outlook: what is left by the plan's minutes, stage by stage, with the windows."),
+         "Go to Outlook: what is left by the plan's minutes, stage by stage, with the windows.",
+         "when,end,finish,promise,forecast,left"),
     _key("history", "h", "history", _PAGES,
-         "Go to History: every job there was, found by letters, and the record of each."),
+         "Go to History: every job there was, found by letters, and the record of each.",
+         "old,earlier,past,search,customer"),
     _key("theme", "*", "", _EVERYWHERE,
-         "Take the light ground or the dark one, for now; the setting `theme` takes it for good."),
-    _key("back", "escape", "back", _EVERYWHERE, "Leave a list or a screen; nothing is written."),
-    _key("quit", "q", "quit", _EVERYWHERE,
-         "Leave the program, asking first on the clock; the log is on disk and time runs on."),
+         "Take the light ground or the dark one, for now; the setting `theme` takes it for good.",
+         "colour,color,sun,shade,night,bright,screen"),
+    _key("back", "escape", "back", _EVERYWHERE, "Leave a list or a screen; nothing is written.",
+         "close,leave,cancel,escape"),
+    _key("quit", "q", "quit", _LETTERS,
+         "Leave the program, asking first on the clock; the log is on disk and time runs on.",
+         "exit,close,end,stop"),
 )  # fmt: skip
 
 # Only where the settings name a second worker: one of the keys of `take_up` is theirs then.
@@ -262,5 +303,6 @@ def markdown_table(keys: Iterable[Key] = KEYS) -> str:
         faces = ", ".join(key.faces).replace("|", "\\|")
         names = [name.capitalize() for name in SCREENS if name in key.screens]
         where = "every screen" if len(names) == len(SCREENS) else ", ".join(names)
+        where = "every screen but Help" if key.screens == _LETTERS else where
         rows.append(f"| {faces} | {key.help} | {where} |")
     return "\n".join(rows) + "\n"

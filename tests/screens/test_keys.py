@@ -72,7 +72,8 @@ async def test_names_are_those_that_the_terminal_library_sends() -> None:
 def test_meaning_depends_on_the_screen() -> None:
     assert meaning(KEYS, "run", "space") == "take_up"
     assert meaning(KEYS, "plan", "space") == "choose"
-    assert meaning(KEYS, "help", "space") is None
+    assert meaning(KEYS, "help", "space") == "press"
+    assert meaning(KEYS, "help", "b") is None
     assert meaning(KEYS, "run", "f9") is None
 
 

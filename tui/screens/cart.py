@@ -207,6 +207,20 @@ class CartScreen(Screen[None]):
             self.press_minutes(event.key)
             self.paint()
             return
+        self.press(key_id, event.key)
+
+    def press(self, key_id: str, key: str = "") -> None:
+        """Does what a key of this screen does, or says why it cannot be.
+
+        key: the one that was pressed; "" where it was chosen on Help.
+        """
+        if not self.is_mounted:
+            # Help may call a screen and press its key before its parts are made.
+            self.call_later(self.press, key_id, key)
+            return
+        if self.sheet.is_open:
+            # A question that stood here comes first.
+            return
         press: Callable[[], None] | None = getattr(self, f"press_{key_id}", None)
         if press is None:
             self.say("That key has no meaning here; ? shows the keys.")
@@ -215,7 +229,7 @@ class CartScreen(Screen[None]):
         if reason:
             self.say(reason)
             return
-        fresh = self.cart.counts(event.key)
+        fresh = not key or self.cart.counts(key)
         if key_id in self.advancing and not fresh:
             return
         self._answer(press)

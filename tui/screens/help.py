@@ -1,40 +1,79 @@
-"""Help: every key, what it does, and what the words and signs mean."""
+"""Help: every key, what it does, and what the words mean; a word typed leaves what it is about."""
 
 from __future__ import annotations
 
 from typing import ClassVar
 
-from cartclock.engine.letters import wrapped
-from cartclock.tui.face.laying import MARGIN, RIM
+from textual import events
+
+from cartclock.tui.face.page import Page
+from cartclock.tui.keys import MINUTES, SCREENS, meaning, on_screen
+from cartclock.tui.pages.help import TERMS, found, help_page
+from cartclock.tui.screens.cart import CartScreen
 from cartclock.tui.screens.listing import ListingScreen
 
-WORDS = (
-    "WAIT: the film is not ready. On a READY ground it is: the word is the work, the digits run "
-    "down to when it must be begun, the small ones to the close. LATE: it closed; do the work all "
-    "the same, the record says so. Chemistry does not pause: a break or a call never stops a "
-    "window. SPACE ends what is in hand and takes up what the line says; digits before SPACE mean "
-    "minutes ago; backspace takes back the newest press. Nothing advances by itself. The eye, the "
-    "label, local rules and medical advice come first."
-)
+NO_KEY = "That is a word of the screens and no key."
+HERE = "That key works in a list or on another screen; there is nothing to press here."
+
+# What has no meaning but where it is pressed.
+_ONLY_THERE = frozenset({MINUTES, "up", "down", "help", "back", "choose", "press"})
 
 
 class HelpScreen(ListingScreen):
     """Keys and words."""
 
     called: ClassVar[str] = "help"
-    reading: ClassVar[bool] = True
+    # A space that is held would press what it found, and then what stands there.
+    advancing: ClassVar[frozenset[str]] = frozenset({"press"})
+    _typed = ""
 
-    def heading(self) -> str:
-        """What this is."""
-        return "Keys and words"
+    def on_screen_resume(self) -> None:
+        """Opens with everything."""
+        self.at, self._typed = 0, ""
+        super().on_screen_resume()
 
-    def lines(self) -> list[str]:
-        """Every key of the Run screen first, then those of the others."""
-        width = max(20, self.size.width - MARGIN - RIM)
-        reasons = self.cart.run_screen.reasons()
-        found = [*wrapped(WORDS, width), ""]
-        for key in self.cart.keymap:
-            found.append(f"{', '.join(key.faces)}")
-            not_now = f" Not now: {reasons[key.id]}" if key.id in reasons else ""
-            found += [f"    {line}" for line in wrapped(key.help + not_now, width - 4)]
-        return found
+    def page(self) -> Page:
+        """The keys that have to do with what was typed, and the words."""
+        return help_page(self.cart.keymap, self._typed, self.cart.run_screen.reasons())
+
+    def on_key(self, event: events.Key) -> None:
+        """Letters say what is looked for; every other key is a key."""
+        known = meaning(self.cart.keymap, self.called, event.key) is not None
+        letter = event.character if event.is_printable and not known else None
+        if self.sheet.is_open or (letter is None and event.key != "backspace"):
+            super().on_key(event)
+            return
+        event.stop()
+        event.prevent_default()
+        self._look_for(self._typed[:-1] if letter is None else self._typed + letter.lower())
+
+    def _look_for(self, typed: str) -> None:
+        self.at, self._typed = 0, typed
+        self.hush()
+        self.paint()
+
+    def press_back(self) -> None:
+        """Forgets what was typed; without it, back."""
+        if self._typed:
+            self._look_for("")
+        else:
+            super().press_back()
+
+    def press_press(self) -> None:
+        """Presses the chosen key where help was asked for, or on the screen where it works."""
+        keys = found(self.cart.keymap, self._typed)
+        if self.at >= len(keys):
+            self.say(NO_KEY if self.at < len(keys) + len(TERMS) else HERE)
+            return
+        key = keys[self.at]
+        if key.id in _ONLY_THERE:
+            self.say(HERE)
+            return
+        self.cart.back()
+        front = self.app.screen
+        assert isinstance(front, CartScreen)
+        if key not in on_screen(self.cart.keymap, front.called):
+            self.cart.show(next(name for name in ("run", *SCREENS) if name in key.screens))
+            front = self.app.screen
+            assert isinstance(front, CartScreen)
+        front.press(key.id)
