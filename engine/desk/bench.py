@@ -547,12 +547,17 @@ class Bench:
         self._jobs_in_sight |= found.jobs.keys() | found.no_jobs
         self._shifts_in_sight |= found.shifts.keys() | found.no_shifts
 
+    def follow(self) -> list[Row]:
+        """Takes in what another program wrote since; answers its rows. Raises StoreFault."""
+        before = self.log.head
+        if self.log.refresh() == before:
+            return []
+        self.load(self._jobs_in_sight, self._shifts_in_sight)
+        return self.log.rows_after(before.seq)
+
     def _caught_up(self) -> Refused:
         """Another program wrote: folds that and says what it was."""
-        before = self.log.head.seq
-        self.log.refresh()
-        news = self.log.rows_after(before)
-        self.load(self._jobs_in_sight, self._shifts_in_sight)
+        news = self.follow()
         said = "; ".join(row_text(row, self.jobs) for row in news[:3])
         more = f"; and {len(news) - 3} more" if len(news) > 3 else ""
         return Refused(

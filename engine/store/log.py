@@ -127,6 +127,17 @@ class Log:
     ) -> None:
         self.close()
 
+    def only_read(self) -> None:
+        """From here on SQLite refuses whatever would write to the log."""
+        with self._reading():
+            self._db.execute("PRAGMA query_only = 1").fetchall()
+
+    def still_lies_there(self) -> None:
+        """Raises StoreFault if the file was replaced, moved or deleted since it was opened."""
+        gone = self._whereabouts.elsewhere
+        if gone:
+            raise StoreFault(f"{gone[:1].upper()}{gone[1:]} while the log was open; begin anew.")
+
     # Writing.
 
     @property

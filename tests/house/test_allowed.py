@@ -12,7 +12,7 @@ MODULES = {str(path.relative_to(ROOT)): ast.parse(path.read_text()) for path in 
 TROUBLES = {"Refused", "Asks", "PlanFault", "StoreFault"}
 # Of the terminal and its letters, which nothing below tui knows.
 OF_THE_TERMINAL = {
-    ("commands/start.py", "The screens need a terminal"),
+    ("commands/start.py", "The screens need a terminal that can place its cursor"),
     ("commands/papers.py", "is no text for a terminal"),
 }
 SIZES = {

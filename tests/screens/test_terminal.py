@@ -18,7 +18,7 @@ from textual.geometry import Size
 
 from cartclock.engine.facts.events import ClockedOn
 from cartclock.engine.store.log import Log
-from cartclock.tui.commands.door import BUG
+from cartclock.tui.commands.door import BUG, REFUSED
 from cartclock.tui.terminal.driver import sound
 from cartclock.tui.terminal.sink import Sink
 from cartclock.tui.terminal.title import GIVE_BACK
@@ -110,8 +110,8 @@ def test_a_closed_window_ends_the_program(tmp_path: Path) -> None:
 
 def test_a_terminal_that_went_without_a_word_ends_the_program(tmp_path: Path) -> None:
     code = (
-        "import signal, cartclock.tui.terminal.driver; "
-        "cartclock.tui.terminal.driver.ENDING = (signal.SIGTERM,); "
+        "import signal, cartclock.tui.terminal.signals; "
+        "cartclock.tui.terminal.signals.ENDING = (signal.SIGTERM,); "
         "signal.signal(signal.SIGHUP, signal.SIG_IGN); from cartclock.tui.cli import main; main()"
     )
     with terminal(tmp_path, "-c", code) as child:
@@ -345,3 +345,34 @@ def test_a_sink_writes_everything_and_survives_its_terminal() -> None:
     sink.flush()
     sink.flush()
     os.close(writing)
+
+
+@pytest.mark.parametrize("env", [{"TERM": "dumb"}, {"TERM": "unknown"}, {"TERM": ""}], ids=str)
+def test_on_a_dumb_terminal_it_is_said_what_can_be_done_instead(
+    env: dict[str, str], tmp_path: Path
+) -> None:
+    with terminal(tmp_path, env=env) as child:
+        modes = child.modes()
+        assert child.ended() == REFUSED
+        assert child.modes() == modes
+        said = child.wrote.decode()
+    assert "\x1b" not in said
+    for instead in ("cartclock now", "cartclock paper record JOB", "cartclock paper day DATE"):
+        assert instead in said
+    assert not (tmp_path / "log.db").exists()
+
+
+def test_without_a_terminal_the_same_is_said(tmp_path: Path) -> None:
+    done = run(tmp_path)
+    assert (done.returncode, done.stdout) == (REFUSED, "")
+    assert "cartclock now --follow" in done.stderr
+
+
+def test_what_is_drawn_on_must_be_the_terminal(tmp_path: Path) -> None:
+    code = (
+        "import os; os.dup2(os.open(os.devnull, os.O_WRONLY), 2); "
+        "from cartclock.tui.cli import main; main()"
+    )
+    with terminal(tmp_path, "-c", code) as child:
+        assert child.ended() == REFUSED
+        assert child.wrote == b""

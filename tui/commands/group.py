@@ -12,8 +12,9 @@ import click
 
 from cartclock.tui.commands.door import plainly, settled
 from cartclock.tui.commands.keeping import KEEPING
+from cartclock.tui.commands.now import now
 from cartclock.tui.commands.papers import COMMANDS
-from cartclock.tui.commands.start import open_screens
+from cartclock.tui.commands.start import has_terminal, open_screens
 
 WORK_OUT = "work-out"
 
@@ -66,7 +67,7 @@ def demo(name: str, speed: float, plain: bool) -> None:
     """Play a demo session on a scratch log and end on its record."""
     from cartclock.demo_sessions import session
 
-    if plain or not (sys.stdin.isatty() and sys.stdout.isatty()):
+    if plain or not has_terminal():
         click.echo(session.play(name).record, nl=False)
         return
     sys.exit(session.show(name, speed))
@@ -132,5 +133,5 @@ def test_alarm() -> None:
         voice.close()
 
 
-for command in (*COMMANDS, *KEEPING):
+for command in (*COMMANDS, *KEEPING, now):
     commands.add_command(command)

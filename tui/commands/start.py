@@ -18,13 +18,25 @@ if TYPE_CHECKING:
     from cartclock.tui.terminal.raw import RawTerminal
 
 
+def has_terminal() -> bool:
+    """Whether keys come from a terminal, and all that is written goes to one that can be drawn on.
+
+    The screens are drawn on stderr; `dumb`, `unknown` and no name at all mean a terminal on which
+    nothing can be placed (terminfo(5), "Generic"; from memory).
+    """
+    streams = (sys.__stdin__, sys.__stdout__, sys.__stderr__)
+    named = sys.platform == "win32" or os.environ.get("TERM", "") not in ("", "dumb", "unknown")
+    return named and all(stream is not None and stream.isatty() for stream in streams)
+
+
 @plainly
 def open_screens(mouse: bool) -> None:
     """The screens, until the worker leaves them; ends the process with its exit code."""
-    if not (sys.stdin.isatty() and sys.stdout.isatty()):
+    if not has_terminal():
         raise Refused(
-            "The screens need a terminal; cartclock paper record JOB, or cartclock paper day "
-            "DATE, prints without one."
+            "The screens need a terminal that can place its cursor; cartclock now says in lines "
+            "what is in hand and what is next, cartclock now --follow goes on saying it, and "
+            "cartclock paper record JOB or cartclock paper day DATE prints."
         )
     # Until the first picture nothing is thrown away, and looking for it takes a fifth of the time.
     gc.disable()
