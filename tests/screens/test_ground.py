@@ -33,6 +33,8 @@ DARK = "\x1b]11;rgb:1e/1e/2e\x07"
 ON_PTY = pytest.mark.skipif(sys.platform == "win32", reason="Windows has no such terminals")
 # Blank cells of the two pages in 256 colours: xterm's cube and greys; from memory.
 DARK_PAGE, LIGHT_PAGE = b"\x1b[48;5;232m ", b"\x1b[48;5;231m "
+# The band of the large key on Run in the light theme.
+LIGHT_BAND = b"48;5;254m"
 
 
 @pytest.mark.parametrize(
@@ -256,7 +258,7 @@ def test_a_light_terminal_gets_the_light_theme(pieces: list[str], tmp_path: Path
             child.send(piece)
             child.pause(0.02)
         child.wait_for(LIGHT_PAGE)
-        child.answer("\x1b", "OFF THE CLOCK")
+        child.answer("\x1b", "SPACE clocks you on")
         child.kill(signal.SIGTERM)
 
 
@@ -266,13 +268,13 @@ def test_a_late_answer_turns_what_stands_there_and_presses_no_key(tmp_path: Path
         child.wait_for("quit")
         assert DARK_PAGE in child.wrote
         assert LIGHT_PAGE not in child.wrote
-        child.answer("\x1b", "OFF THE CLOCK")
+        child.answer("\x1b", "SPACE clocks you on")
         child.pause(EXPECTED_S)
         since = len(child.wrote)
         child.send(WHITE[:1])
         child.pause(0.02)
         child.send(WHITE[1:])
-        child.wait_for(LIGHT_PAGE, since)
+        child.wait_for(LIGHT_BAND, since)
         # Of its letters b, f and the digits are keys of Run.
         assert b"minutes ago" not in child.wrote[since:]
         child.kill(signal.SIGTERM)
@@ -323,7 +325,7 @@ def test_inside_tmux_the_program_starts_and_its_keys_work(tmp_path: Path) -> Non
     try:
         assert shows("quit")
         tmux("send-keys", "Escape")
-        assert shows("OFF THE CLOCK")
+        assert shows("SPACE clocks you on")
         tmux("send-keys", "*")
         assert shows("Light ground")
     finally:
