@@ -101,6 +101,16 @@ def test_words_stand_on_a_ground_of_their_own_where_no_ink_can_be_read() -> None
     assert grounds == [0, 1]
 
 
+def test_large_letters_stand_on_the_field_itself() -> None:
+    """xterm's red, 205 of 255, gives white 5.9:1; WCAG 2.1, SC 1.4.6 asks 4.5:1 of large text."""
+    late = styled("late-ink", "late-field")
+    (found,) = Sixteen().apply([Segment("  \u2588\u2588\u2580 \u2584", late)], GROUND)
+    assert found.style is not None
+    assert found.style.color is not None
+    assert found.style.bgcolor is not None
+    assert (found.style.color.number, found.style.bgcolor.number) == (15, 1)
+
+
 def test_words_that_can_be_read_keep_their_segment() -> None:
     wait = styled("wait-ink", "wait-field")
     assert [one.text for one in Sixteen().apply([Segment(" 3:20 ", wait)], GROUND)] == [" 3:20 "]

@@ -38,6 +38,10 @@ XTERM: tuple[RGB, ...] = (
     (92, 92, 255), (255, 0, 255), (0, 255, 255), (255, 255, 255),
 )  # fmt: skip
 BLACK, WHITE = 0, 15
+LARGE_CONTRAST = 4.5
+"""Least contrast of letters drawn of blocks: W3C WCAG 2.1, SC 1.4.6 for large-scale text."""
+# Block elements, U+2580 to U+259F, and the blank.
+_BLOCKS = frozenset({" ", *map(chr, range(0x2580, 0x25A0))})
 
 
 def terminal_colours(environ: Mapping[str, str]) -> Colours:
@@ -97,12 +101,14 @@ def _nearest(colour: Color) -> int:
 
 
 @lru_cache(maxsize=256)
-def sixteen(style: Style) -> tuple[Style, Style]:
+def sixteen(style: Style, least: float = TEXT_CONTRAST) -> tuple[Style, Style]:
     """A style in 16 colours: that of cells with something in them, and that of blank ones.
 
+    least: contrast of what stands in them, 1 to 9.
+
     Returns:
-        Two styles. Their grounds differ where no ink has 7:1 on the number of the ground, as on
-        xterm's red: the words then stand in black and white within the colour.
+        Two styles. Their grounds differ where no ink has the least on the number of the ground, as
+        on xterm's red: the words then stand in black and white within the colour.
     """
     if style.color is None or style.bgcolor is None:
         return style, style
@@ -111,9 +117,9 @@ def sixteen(style: Style) -> tuple[Style, Style]:
     behind = ground
     # What is not meant to be read, as a rule between two parts, keeps its own colour.
     if contrast(style.color.get_truecolor(), style.bgcolor.get_truecolor()) >= TEXT_CONTRAST / 2:
-        if _worst(ink, ground) < TEXT_CONTRAST:
+        if _worst(ink, ground) < least:
             ink = max((BLACK, WHITE), key=lambda number: _worst(number, ground))
-        if _worst(ink, ground) < TEXT_CONTRAST:
+        if _worst(ink, ground) < least:
             behind = WHITE if ink == BLACK else BLACK
     # Many terminals draw bold in the bright one of two numbers, and bright black is a grey.
     bold = bool(style.bold) and ink != BLACK
@@ -167,7 +173,8 @@ class Sixteen(LineFilter):
             if style is None:
                 found.append(Segment(text))
                 continue
-            shown, blank = sixteen(style)
+            drawn = _BLOCKS.issuperset(text)
+            shown, blank = sixteen(style, LARGE_CONTRAST if drawn else TEXT_CONTRAST)
             if shown == blank:
                 found.append(Segment(text, shown))
                 continue
