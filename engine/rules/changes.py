@@ -10,15 +10,26 @@ from itertools import pairwise
 
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.events import Turn
+from cartclock.engine.facts.in_play import film_runs
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.rows import Draft
 from cartclock.engine.facts.section import next_turn, wait_after, work_of
 from cartclock.engine.facts.shift import Hands
+from cartclock.engine.films import gate
+from cartclock.engine.films.undone import UNDONE, undone_question
+from cartclock.engine.films.waves import wave_then_us
 from cartclock.engine.now.scene import Scene
 from cartclock.engine.plan.plan import Stage, Work
-from cartclock.engine.rules.rules import Drafts, amounts_of, name_of, section_of, stage_of
+from cartclock.engine.rules.rules import (
+    NO_REASONS,
+    Drafts,
+    amounts_of,
+    name_of,
+    section_of,
+    stage_of,
+)
 from cartclock.engine.times import Instant
-from cartclock.engine.trouble import Refused
+from cartclock.engine.trouble import Asks, Refused
 
 
 def skip(scene: Scene, job_id: str, stage: str, sections: tuple[str, ...], why: str = "") -> Drafts:
@@ -138,9 +149,18 @@ def add_stage(scene: Scene, job_id: str, stage: Stage, after: str = "") -> Draft
 
 
 def fill_in(
-    scene: Scene, job_id: str, stage: str, sections: tuple[str, ...], from_us: Instant, to_us: int
+    scene: Scene,
+    job_id: str,
+    stage: str,
+    sections: tuple[str, ...],
+    from_us: Instant,
+    to_us: int,
+    over: Mapping[str, str] = NO_REASONS,
 ) -> Drafts:
     """Several sections were done between two times: shared evenly over them, and marked so.
+
+    Before a coat it asks, as `take_up` does, what lies under it undone, and what the gate says of
+    the readings at its beginning; not what is only for work to come.
 
     Each section is taken through the rest of its layer. What the worker has in hand may be
     the first of them; then its beginning stands. Waits inside the layer leave no window,
@@ -159,6 +179,7 @@ def fill_in(
         in_hand, from_us = hands.sections, shift.since_us
     if to_us > scene.now_us or from_us >= to_us:
         raise Refused("The end of that stretch must lie after its beginning and not ahead.")
+    _ask_late(scene, over, job, stage, tuple(n for n in sections if n not in in_hand), from_us)
     held: tuple[str, ...] = ()
     if len(in_hand) > 1 and isinstance(hands, Hands) and _rest(plan_stage, hands.turn):
         # One section goes through its steps while the others of the same press wait.
@@ -175,10 +196,36 @@ def fill_in(
         going_on = name in in_hand and name not in held
         for turn, a_us, b_us in _shared(plan_stage, section.turn, start_us, end_us):
             if not (going_on and turn == section.turn):
-                started = ev.WorkStarted(stage, (name,), turn)
+                said = {} if any(isinstance(d.event, ev.WorkStarted) for d in drafts) else over
+                started = ev.WorkStarted(stage, (name,), turn, dict(said))
                 drafts.append(Draft(started, job_id, Instant(a_us)))
             drafts += _finished(job_id, plan_stage, name, turn, Instant(b_us), begun)
     return tuple(drafts)
+
+
+def _ask_late(
+    scene: Scene,
+    over: Mapping[str, str],
+    job: Job,
+    stage: str,
+    names: tuple[str, ...],
+    from_us: Instant,
+) -> None:
+    """Asks before a layer of a coat that is entered afterwards; nothing while a film is in play."""
+    begun = [section_of(job, stage, name) for name in names]
+    begun = [one for one in begun if not one.over and one.turn.step == 0]
+    if job.stage(stage).kind != "coat" or not begun or film_runs(scene.jobs.values(), scene.now_us):
+        return
+    turn = begun[0].turn
+    laid = tuple(one.name for one in begun if one.turn == turn)
+    missing = undone_question(job, stage, laid, turn)
+    if missing and UNDONE not in over:
+        raise Asks(UNDONE, missing)
+    wave_us = wave_then_us(job, stage, turn.layer, from_us)
+    for rule_id, sentence in gate.asks(job, stage, laid, turn, scene.on, from_us, wave_us):
+        # Whether a reading lasts as long as the layer is of no use once it is laid.
+        if rule_id != gate.READING_ENDS and rule_id not in over:
+            raise Asks(rule_id, sentence)
 
 
 def _rest(stage: Stage, turn: Turn) -> list[Turn]:

@@ -16,8 +16,9 @@ from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.rows import Draft
 from cartclock.engine.facts.section import Stint
 from cartclock.engine.rules import changes, rules
+from cartclock.engine.trouble import Asks
 from tests.kit.book import JOB, Book, opened, us
-from tests.kit.plans import COAT, FALLOUT, POLISH, WIPE
+from tests.kit.plans import COAT, FALLOUT, LONG_COAT, PANELS, POLISH, WIPE
 
 A, B, ROOF = "bonnet left", "bonnet right", "roof"
 GAP = Marks(3600, 7200, 86400)
@@ -224,3 +225,50 @@ def test_filled_time_adds_up_to_the_microsecond(count: int, length_us: int, from
     assert max(per_section) - min(per_section) <= 1
     hands_us = sum(p.length_us for p in book.pieces(9999) if p.kind == "hands")
     assert hands_us == length_us
+
+
+# What is asked of a coat that is entered afterwards.
+
+FINE = ev.ReadingTaken(air_c=22.0, rh=50.0, panel_c=22.0)
+
+
+def asked(book: Book, at_s: float, from_s: float, to_s: float, **over: str) -> str:
+    """The rule that asks; "" if none does."""
+    try:
+        changes.fill_in(book.scene(at_s), JOB, "Coat", PANELS[:2], us(from_s), us(to_s), over)
+    except Asks as asks:
+        return asks.rule_id
+    return ""
+
+
+def test_a_coat_entered_afterwards_asks_what_lies_under_it_and_what_was_read_then() -> None:
+    book = opened(WIPE, LONG_COAT)
+    assert asked(book, 1000, 100, 400) == "undone_before"
+    over = {"undone_before": "it is done, not written down"}
+    assert asked(book, 1000, 100, 400, **over) == "coat_gate"
+    # A reading from after it says nothing of it; one in force then does.
+    book.press(500, FINE)
+    assert asked(book, 1000, 100, 400, **over) == "coat_gate"
+    assert asked(book, 1000, 600, 900, **over) == ""
+    over["coat_gate"] = "the meter was away"
+    drafts = changes.fill_in(book.scene(1000), JOB, "Coat", PANELS[:2], us(100), us(400), over)
+    begun = [d.event for d in drafts if isinstance(d.event, ev.WorkStarted)]
+    assert [one.over for one in begun] == [over, *[{}] * (len(begun) - 1)]
+
+
+def test_it_is_asked_once_for_a_layer() -> None:
+    book = opened(WIPE, LONG_COAT)
+    over = {"undone_before": "it is done, not written down", "coat_gate": "the meter was away"}
+    args = (JOB, "Coat", PANELS[:2], us(100), us(400), over)
+    book.press(1000, *changes.fill_in(book.scene(1000), *args))
+    assert book.odd() == []
+    later = changes.fill_in(book.scene(1000), JOB, "Coat", PANELS[2:4], us(400), us(800))
+    assert not any(d.event.over for d in later if isinstance(d.event, ev.WorkStarted))
+
+
+def test_what_is_no_coat_asks_nothing_and_neither_does_a_later_step() -> None:
+    book = opened(WIPE, POLISH)
+    assert changes.fill_in(book.scene(1000), JOB, "Polish", ("door",), us(100), us(400))
+    book = opened(WIPE, LONG_COAT)
+    book.press(100, ev.WorkStarted("Coat", PANELS[:2], Turn()))
+    assert changes.fill_in(book.scene(1000), JOB, "Coat", PANELS[:2], us(100), us(400))

@@ -14,7 +14,7 @@ from cartclock.engine.facts.shift import Hands
 from cartclock.tui.keys import KEYS, on_screen
 from cartclock.tui.screens.plan import PlanScreen
 from tests.kit.page import chosen, said
-from tests.kit.plans import COAT, FALLOUT, POLISH, WIPE
+from tests.kit.plans import COAT, FALLOUT, GATED, POLISH, WIPE
 from tests.kit.stage import Play, compare_sizes, played
 
 
@@ -263,3 +263,22 @@ async def test_without_a_job_every_key_answers(tmp_path: Path) -> None:
 def test_every_key_of_the_screen_has_a_meaning_there() -> None:
     for key in on_screen(KEYS, "plan"):
         assert hasattr(PlanScreen, f"press_{key.id}"), key.id
+
+
+async def test_a_coat_entered_afterwards_is_asked_about_on_run_and_written_with_its_reason(
+    tmp_path: Path,
+) -> None:
+    async with played(tmp_path, (GATED,)) as play:
+        await play.press("p")
+        await play.wind(600)
+        before = play.kinds
+        await pick(play, "bonnet left", "was done, between two times")
+        await play.press("1", "0", "space")
+        assert play.called == "run"
+        assert play.kinds == before
+        assert play.sheet.title.endswith("Coat all the same?")
+        assert not any("reading first" in line for line in play.spoken)
+        await play.press("down", "space")
+        begun = [row.event for row in play.bench.rows if isinstance(row.event, ev.WorkStarted)]
+        assert begun[0].over == {"coat_gate": "I know and take it on me"}
+        assert play.odd() == []

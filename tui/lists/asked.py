@@ -19,16 +19,18 @@ class Asked(Struct, frozen=True):
         move, job: what it was pressed on.
         over: reasons given already.
         at_us: job time the press speaks of; 0 for the moment in which it is answered.
+        until_us: of what was done between two times, the later one.
         worker: who pressed; "" for the first worker.
     """
 
     rule_id: str
     sentence: str
-    press: Literal["take up", "clock off", "close job"]
+    press: Literal["take up", "clock off", "close job", "fill in"]
     move: Move | None = None
     job: str = ""
     over: dict[str, str] = {}
     at_us: Instant = Instant(0)
+    until_us: Instant = Instant(0)
     worker: str = ""
 
     @property

@@ -41,7 +41,7 @@ def _first(host: Host, asked: Asked, hand: Hand) -> Move | None:
     """What is in front of it: work that is not done, or a rest that would fall into it."""
     if asked.rule_id == REST_IN_WAVE and hand.watch is not None:
         return Move("rest", minutes=hand.watch.pace.rest_minutes, why="rest")
-    if asked.rule_id != UNDONE or asked.move is None:
+    if asked.rule_id != UNDONE or asked.move is None or asked.press == "fill in":
         return None
     job = host.cart.moment.jobs.get(asked.move.job)
     return None if job is None else to_be_done_first(hand.moves, job, asked.move.stage)

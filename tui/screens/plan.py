@@ -4,14 +4,19 @@ from __future__ import annotations
 
 from typing import ClassVar
 
+from msgspec.structs import replace
+
 from cartclock.engine.facts.job import Job
+from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.facts.section import Key, Section
 from cartclock.engine.facts.words import place_text
 from cartclock.engine.rules import changes, choices
 from cartclock.engine.times import Instant
+from cartclock.engine.trouble import Asks
 from cartclock.engine.until import Kept, bare
 from cartclock.tui.face.page import Page, Words
+from cartclock.tui.lists.asked import Asked
 from cartclock.tui.lists.in_view import in_hand, job_in_view
 from cartclock.tui.pages.plan import plan_page
 from cartclock.tui.screens.listing import ListingScreen
@@ -157,8 +162,14 @@ class PlanScreen(ListingScreen):
             now_us = self.cart.bench.now_us
             from_us = now_us - round((begun.value or 0.0) * MINUTE_US)
             to_us = now_us - round((ended.value or 0.0) * MINUTE_US)
-            self.cart.write(changes.fill_in, job.id, stage, names, Instant(from_us), to_us)
             self.marked.clear()
+            move = Move("take up", job.id, stage, names)
+            try:
+                self.cart.write(changes.fill_in, job.id, stage, names, Instant(from_us), to_us)
+            except Asks as asks:
+                asked = Asked(asks.rule_id, str(asks), "fill in", move, at_us=Instant(from_us))
+                self.cart.show("run")
+                self.cart.ask(replace(asked, until_us=Instant(to_us)))
 
         self.sheet.open(
             f"{place_text(job, stage, names)} ({stage}): times are shared evenly and marked so",

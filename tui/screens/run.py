@@ -22,7 +22,7 @@ from cartclock.engine.now.glance import Glance, StandingPart, glance, standing_p
 from cartclock.engine.now.key_line import KeyLine
 from cartclock.engine.now.moment import Moment
 from cartclock.engine.now.running import running, span_text
-from cartclock.engine.rules import choices, rules, typed
+from cartclock.engine.rules import changes, choices, rules, typed
 from cartclock.engine.rules.reasons import reasons_for
 from cartclock.engine.rules.rest_in_wave import REST_QUESTIONS
 from cartclock.engine.times import Instant
@@ -560,7 +560,9 @@ class RunScreen(CartScreen):
             self.sheet.open_text(WHY, in_words, closed=partial(self._ask_again, asked))
 
         lines = [Line("no, leave it as it is", leave)]
-        lines += gate.instead_lines(self, asked.rule_id, leave)
+        if asked.press != "fill in":
+            # A reading taken first says nothing of what is laid.
+            lines += gate.instead_lines(self, asked.rule_id, leave)
         lines += looks.instead_lines(self, asked, leave, self._pressing)
         taken = partial(self.take_up, over={}, worker=asked.worker)
         lines += first.instead_lines(self, asked, leave, taken)
@@ -582,6 +584,17 @@ class RunScreen(CartScreen):
                 )
             elif asked.press == "clock off":
                 self.cart.write(rules.clock_off, over)
+            elif asked.press == "fill in" and asked.move is not None:
+                of = asked.move
+                self.cart.write(
+                    changes.fill_in,
+                    of.job,
+                    of.stage,
+                    of.sections,
+                    asked.at_us,
+                    asked.until_us,
+                    over,
+                )
             else:
                 self.cart.write(rules.close_job, asked.job, over)
         except Asks as asks:
