@@ -27,7 +27,7 @@ from cartclock.engine.facts.rows import HOUR_US
 from cartclock.engine.rules import rules
 from cartclock.engine.store.clock import SystemClock
 from cartclock.engine.store.settings import Settings
-from tests.benchmarks.test_terminal_speed import cpu_s
+from tests.benchmarks.test_terminal_speed import SHOWS, cpu_s
 from tests.kit.busy import FILMS, POLISH, take_up
 from tests.kit.day import told
 from tests.kit.plans import opening
@@ -125,7 +125,7 @@ class Grown:
         """From the start of the interpreter to the first picture."""
         env = {"PYTHONDONTWRITEBYTECODE": "", "PYTHONPYCACHEPREFIX": str(self.folder / "compiled")}
         with terminal(self.folder, size=SIZE, env=env, own=False) as child:
-            child.wait_for("on the clock")
+            child.wait_for(SHOWS)
             self.took["first frame"].append(cpu_s(child))
 
 

@@ -28,6 +28,8 @@ from tests.kit.terminal import ROOT, Terminal, terminal
 pytestmark = pytest.mark.long
 
 SIZE = (120, 40)
+# The last words of Run's picture.
+SHOWS = "all keys"
 BARE = """
 from textual.app import App
 from textual.widgets import Digits
@@ -118,7 +120,7 @@ def test_first_frame(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None
     took: dict[str, list[tuple[float, float]]] = {"bare": [], "cartclock": []}
     for _ in range(ROUNDS + 1):
         took["bare"].append(first_frame(tmp_path, "╶╮", "-c", FIRST))
-        took["cartclock"].append(first_frame(tmp_path, "on the clock"))
+        took["cartclock"].append(first_frame(tmp_path, SHOWS))
     # The first of each compiled the modules.
     bare, ours = (list(zip(*took[name][1:], strict=True)) for name in took)
     ratio, gone_by = (Ratio(*pair) for pair in zip(ours, bare, strict=True))
@@ -172,7 +174,7 @@ def test_idle_cpu(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
             name: stack.enter_context(terminal(tmp_path, *command, size=SIZE, own=False))
             for name, command in commands.items()
         }
-        children["cartclock"].wait_for("on the clock")
+        children["cartclock"].wait_for(SHOWS)
         for child in children.values():
             child.pause(1.0)
         before = {name: cpu_s(child) for name, child in children.items()}
@@ -243,7 +245,7 @@ def test_press(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     ):
         watched = {"disk": Watched(disk), "none": Watched(none)}
         for child in (disk, none):
-            child.wait_for("on the clock")
+            child.wait_for(SHOWS)
         for _ in range(PRESSES):
             for name, child in watched.items():
                 for other in (disk, none):

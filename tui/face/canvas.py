@@ -98,14 +98,15 @@ class Canvas:
             return x
         line = cropped(inert(text).replace("\n", " "), end - x)
         row, looks = self.chars[y], self.looks[y]
-        for letter in clusters(line):
-            taken = max(1, cells(letter))
-            row[x : x + taken] = [letter, *[""] * (taken - 1)]
-            looks[x : x + taken] = [
-                _look(ground or one.ground, dim, bold) for one in looks[x : x + taken]
-            ]
-            x += taken
-        return x
+        if line.isascii():
+            # A cell each, and so it is with most of a picture.
+            letters = list(line)
+        else:
+            letters = [cell for letter in clusters(line) for cell in _cells_of(letter)]
+        to = x + len(letters)
+        row[x:to] = letters
+        looks[x:to] = [_look(ground or one.ground, dim, bold) for one in looks[x:to]]
+        return to
 
     def right(
         self, y: int, text: str, *, dim: bool = False, bold: bool = False, end: int = 0
@@ -141,3 +142,8 @@ class Canvas:
     def text(self) -> str:
         """All of it, trailing blanks cut off."""
         return "\n".join(line.rstrip() for line in self.lines)
+
+
+def _cells_of(letter: str) -> list[str]:
+    """A letter in the first of its cells, and nothing in the others."""
+    return [letter, *[""] * (cells(letter) - 1)]
