@@ -183,3 +183,10 @@ def test_the_margin_holds_nothing_but_the_sign() -> None:
     page = Page("Log", (Words("a", entry=True), Words("b", entry=True)))
     lines = page_picture(page, laid(page, 20), Head(), 1, 20, 4).lines
     assert [line[:MARGIN] for line in lines] == ["  ", "  ", "> ", "  "]
+
+
+def test_a_row_whose_columns_have_all_left_is_no_row() -> None:
+    table = Table((Column(least=20), Column(least=14, rank=1)))
+    ticks = Cells(0, ("", Ticks(0, 10, ((2, "12:00"),))))
+    page = Page("Today", (ticks, Cells(0, ("leave alone until noon", Bar(0.5)))), tables=(table,))
+    assert [len(laid(page, width).lines) for width in (80, 30)] == [2, 1]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from itertools import combinations
+from pathlib import Path
 
 import pytest
 from rich.color import Color, ColorSystem
@@ -14,6 +15,9 @@ from textual.widgets import DataTable, Input, Static
 
 from cartclock.tui.terminal.colours import sixteen
 from cartclock.tui.themes import FIELDS, PAIRS, THEMES
+from cartclock.tui.widgets.keyrow import KeyRow
+from tests.kit.plans import WIPE
+from tests.kit.stage import played
 
 RGB = tuple[int, int, int]
 RGBPart = tuple[float, float, float]
@@ -294,3 +298,13 @@ async def test_tokens_reach_the_screen(theme: Theme) -> None:
             assert style.bgcolor is not None
             ratio = contrast(style.color.get_truecolor(), style.bgcolor.get_truecolor())
             assert ratio >= 7, part
+
+
+async def test_a_theme_that_is_turned_elsewhere_reaches_every_part(tmp_path: Path) -> None:
+    async with played(tmp_path, (WIPE,)) as play:
+        grounds = []
+        for key in ("t", "l", "*", "t"):
+            await play.press(key)
+            row = play.screen.query_one(KeyRow)
+            grounds.append(row.rich_style.bgcolor)
+        assert grounds[0] == grounds[1] != grounds[2] == grounds[3]

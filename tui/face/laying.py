@@ -96,7 +96,8 @@ def laid(page: Page, width: int) -> Laid:
 
 
 def _of(at: int, page: Page) -> Iterator[tuple[Cell, ...]]:
-    return (row.cells for row in page.rows if isinstance(row, Cells) and row.table == at)
+    rows = (*page.fixed, *page.rows)
+    return (row.cells for row in rows if isinstance(row, Cells) and row.table == at)
 
 
 class _Layout:
@@ -241,7 +242,8 @@ def _cells(row: Cells, layout: _Layout) -> Iterator[tuple[Piece, ...]]:
                 for one in (cropped(text, width) for text in texts)
             ]
         )
-    height = max(map(len, stacks), default=1)
+    # A row all of whose columns have left is no row, unless it can be chosen.
+    height = max(map(len, stacks), default=int(row.entry))
     for y in range(height):
         yield tuple(stack[y] for stack in stacks if y < len(stack))
 

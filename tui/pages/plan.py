@@ -21,13 +21,12 @@ from cartclock.tui.face.page import (
     Strip,
     Table,
     Tape,
-    Words,
 )
 
 # A strip moves by less than a cell in so long. Our own judgement.
 _STRIP_US = 5 * SECOND_US
 
-_STAGES, _SECTIONS = 0, 1
+_STAGES, _SECTIONS, _TOP = 0, 1, 2
 _TABLES = (
     Table(
         (
@@ -48,6 +47,7 @@ _TABLES = (
         ),
         indent=2,
     ),
+    Table((Column(least=16, folds=True), Column(rank=1))),
 )
 
 
@@ -69,14 +69,14 @@ def plan_page(
     exact_us = Instant(bare(now_us))
     holds(now_us, MINUTE_US)
     left = remaining(job, exact_us)
-    said = f"   left {hours_text(left.work_us / SECOND_US)} by the plan" if left.work_us else ""
+    said = f"left {hours_text(left.work_us / SECOND_US)} by the plan" if left.work_us else ""
     rows = tuple(
         _section(job, job.sections[stage, section], (stage, section) in marked, now_us)
         if section
         else _stage(job, stage, hands.get(stage, Length(0)), exact_us)
         for stage, section in entries
     )
-    top = (Words(f"{opened.vehicle}{said}"), Heading(table=_STAGES))
+    top = (Cells(_TOP, (opened.vehicle, said)), Heading(table=_STAGES))
     return Page("Plan", rows, opened.plan.name, _TABLES, top)
 
 

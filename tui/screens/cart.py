@@ -47,6 +47,8 @@ class CartScreen(Screen[None]):
     BINDINGS: ClassVar = []
     _said_us = 0
     _painted_for = (0, 0)
+    # The theme in which its parts were styled.
+    _styled_for = ""
     _reasons: tuple[Moment, Mapping[str, str]] | None = None
     # Why keys cannot work, and the keys as they are shown by that.
     _keys: tuple[Mapping[str, str], list[KeyItem]] | None = None
@@ -142,10 +144,11 @@ class CartScreen(Screen[None]):
 
     @on(events.ScreenResume)
     def _keep_styles(self, event: events.ScreenResume) -> None:
-        """Nothing that a style goes by changes while another screen is in front: the library
-        need not style every part anew.
+        """Nothing that a style goes by but the theme changes while another screen is in front:
+        the library need not style every part anew.
         """
-        event.refresh_styles = False
+        event.refresh_styles = self._styled_for not in ("", self.app.theme)
+        self._styled_for = self.app.theme
 
     def _compositor_refresh(self) -> None:
         """Draws, but not within a batch: the library throws that picture away."""
