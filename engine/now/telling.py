@@ -17,7 +17,7 @@ from cartclock.engine.now.glance import Glance
 _LENGTHS = re.compile(r"[+-]?\d+(?::\d\d)+|\d+ h \d\d\b|\d+ (?:h|min|s)\b")
 
 
-class Clock(Struct, frozen=True):
+class ToldClock(Struct, frozen=True):
     """One clock of Run.
 
     Fields:
@@ -56,7 +56,7 @@ class Telling(Struct, frozen=True):
     vehicle: str
     stage: str
     on_the_clock: str
-    clocks: tuple[Clock, ...]
+    clocks: tuple[ToldClock, ...]
     question: str
     next: str
     next_vehicle: str
@@ -76,7 +76,7 @@ def telling(seen: Glance, at: str, question: str = "") -> Telling:
         stage=seen.place,
         on_the_clock=seen.on_the_clock,
         # A question stands in the place of the clocks: what was pressed is not begun.
-        clocks=(Clock("ANSWER", "", "", "", "", ""),) if question else _clocks(seen),
+        clocks=(ToldClock("ANSWER", "", "", "", "", ""),) if question else _clocks(seen),
         question=question,
         next=seen.next_line,
         next_vehicle=seen.next_vehicle,
@@ -84,9 +84,9 @@ def telling(seen: Glance, at: str, question: str = "") -> Telling:
     )
 
 
-def _clocks(seen: Glance) -> tuple[Clock, ...]:
+def _clocks(seen: Glance) -> tuple[ToldClock, ...]:
     return tuple(
-        Clock(one.word, one.where, one.clock, one.runs, one.under, " ".join(one.second).strip())
+        ToldClock(one.word, one.where, one.clock, one.runs, one.under, " ".join(one.second).strip())
         for one in seen.faces
     )
 
