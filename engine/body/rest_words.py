@@ -185,7 +185,7 @@ def _in_few_columns(found: Pace) -> str:
         case "soon" if not found.in_the_piece:
             return f"{old}then {rest} min rest"
         case "film":
-            return f"film, then {rest} min rest"
+            return f"after film {rest} min rest"
         case "now":
             return f"{old}rest {rest} min now"
     return f"{old}{_class(EFFORT_WORDS[found.ahead])} {minutes} min, rest {rest}"

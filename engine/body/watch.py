@@ -251,13 +251,13 @@ def rest_told(shift: Shift, grade: str = "now") -> bool:
     )
 
 
-def drink_text(found: Water, short: bool = False) -> str:
+def drink_text(found: Water) -> str:
     """When the next drink is due; "" if it is not hot."""
     if found.due_in_s is None:
         return ""
     if found.due:
         return "drink now"
-    return f"drink {'' if short else 'in '}{-(-found.due_in_s // 60)} min"
+    return f"drink in {-(-found.due_in_s // 60)} min"
 
 
 def degrees(value_c: float, unit: TemperatureUnit, places: int = 1) -> str:

@@ -791,7 +791,7 @@ async def test_an_open_list_shows_its_own_keys_and_takes_no_other(tmp_path: Path
         await play.press("b")
         # The keys stand under the list, and none of Run's is told of.
         assert all(key in play.lines[-1] for key in ("left, right", "space", "esc"))
-        assert not any(label in play.text for label in ("all keys", "take back", "B break"))
+        assert not any(label in play.text for label in ("? keys", "take back", "B break"))
         before, title = play.kinds, play.sheet.title
         await play.press("i")
         assert (play.sheet.title, play.kinds) == (title, before)

@@ -503,7 +503,7 @@ def _strip(canvas: Canvas, told: Told, face: Face, y: int, rows: int) -> None:
 
 def _keys(canvas: Canvas, told: Told, y: int) -> None:
     """The keys of the occasion, as many as have room, and the one that shows all."""
-    tail = f"{told.all_keys} all keys"
+    tail = f"{told.all_keys} keys"
     room, x = canvas.width - len(tail) - 3, 1
     for face, label in told.keys:
         if x + cells(face) + 1 + cells(label) > room:
@@ -513,7 +513,7 @@ def _keys(canvas: Canvas, told: Told, y: int) -> None:
     start = canvas.width - 1 - len(tail)
     if start > 0:
         start = canvas.put(start, y, told.all_keys, bold=True)
-        canvas.put(start + 1, y, "all keys", dim=True)
+        canvas.put(start + 1, y, "keys", dim=True)
 
 
 # A question.
