@@ -168,6 +168,11 @@ class CartClock(App[None]):
 
         return Outlet(self.bench, self.shop, self.settings, self.bench.log.path.parent / FOLDER)
 
+    @property
+    def signals(self) -> bool:
+        """Whether Run turns round for a second where something is due."""
+        return self.settings.alarm.signal
+
     @cached_property
     def shelf(self) -> Shelf:
         """The plans at hand; imported when they are first asked for."""

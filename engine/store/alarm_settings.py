@@ -14,9 +14,12 @@ class AlarmSettings(Struct, frozen=True):
         notify: True shows a notification on the desktop for what is late, a rest, an emergency.
         commands: urgency -> a command line that is given the sentence as its last word; it
             takes the place of the sound.
+        signal: False leaves the ground of Run as it is; else ink and ground change places for a
+            second where a new state is to be seen.
     """
 
     bell: bool = True
     sound: bool = False
     notify: bool = False
     commands: dict[str, str] = {}
+    signal: bool = True

@@ -596,3 +596,28 @@ async def test_what_persons_wrote_is_never_obeyed(tmp_path: Path, size: tuple[in
             assert "\x9b" not in play.text
             assert "\u202e" not in play.text
             assert whole(play) == []
+
+
+@pytest.mark.parametrize("signal", [True, False])
+async def test_a_film_that_is_ready_turns_the_picture_for_a_second(
+    tmp_path: Path, signal: bool
+) -> None:
+    settings = Settings(alarm=AlarmSettings(signal=signal))
+    async with played(tmp_path, (COAT,), settings=settings) as play:
+        assert ("turns round" in play.notice) is signal
+        await one_window(play)
+        await play.leap(34)
+
+        def ground() -> str:
+            style = play.screen._compositor.render_strips()[5]._segments[0].style
+            assert style is not None
+            assert style.bgcolor is not None
+            return style.bgcolor.get_truecolor().hex.lower()
+
+        colours = play.app.theme_variables
+        field, ink = (colours[f"ready-{part}"].lower() for part in ("field", "ink"))
+        seen = []
+        for _ in range(4):
+            await play.leap(1)
+            seen.append(ground())
+        assert seen == [field, ink if signal else field, field, field]

@@ -201,7 +201,7 @@ def test_full_file_names_every_key_and_they_are_under_twenty() -> None:
         ),
         (
             "alarm = { horn = true }",
-            'alarm: there is no "horn" in it; there are bell, sound, notify, commands.',
+            'alarm: there is no "horn" in it; there are bell, sound, notify, commands, signal.',
         ),
         (
             "alarm = { sound = 1 }",

@@ -43,6 +43,10 @@ class Program(Cart, Protocol):
     record_of: str
 
     @property
+    def signals(self) -> bool:
+        """Whether Run turns round for a second where something is due."""
+
+    @property
     def shelf(self) -> Shelf:
         """The plans at hand."""
 

@@ -16,6 +16,7 @@ from cartclock.engine.desk.bench import Pressed, could
 from cartclock.engine.facts.job import any_open
 from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.rows import MINUTE_US
+from cartclock.engine.facts.section import SECOND_US
 from cartclock.engine.films.flashing import seen_text
 from cartclock.engine.now.faces import Face
 from cartclock.engine.now.glance import Glance, StandingPart, glance, standing_part
@@ -29,6 +30,7 @@ from cartclock.engine.times import Instant
 from cartclock.engine.trouble import Asks, Refused, StoreFault
 from cartclock.engine.until import Kept
 from cartclock.tui.face.run_picture import Told, run_picture
+from cartclock.tui.face.signal import Signal
 from cartclock.tui.keys import on_screen
 from cartclock.tui.lists import (
     body,
@@ -60,6 +62,9 @@ from cartclock.tui.widgets.sheet import Line, Sheet
 WHY = "Why all the same? It goes into the record"
 ASKED_HINT = "up, down: choose   space: take it   C: caller, the question stays   esc: no"
 
+# At the first clocking on.
+TRIED = "The screen turns round for a second where something is due: as now."
+
 NO_JOB = "No job is open; T, then +, opens one."
 WHOSE = "Several jobs are open: pick a move of the one you mean, up or down."
 
@@ -83,6 +88,7 @@ class RunScreen(CartScreen):
     called: ClassVar[str] = "run"
     advancing: ClassVar[frozenset[str]] = frozenset({"take_up", "take_back", "seen", "helper"})
     _ago = ""
+    _turned = False
 
     def __init__(self) -> None:
         super().__init__()
@@ -91,6 +97,8 @@ class RunScreen(CartScreen):
         self._line_second: KeyLine | None = None
         self._lined = _Pressed(-1, None)
         self._answered = ""
+        self._signal = Signal()
+        self._tried = False
         # What the newest picture tells; None before there was one.
         self.told: Told | None = None
         self._ready: Kept[str] = Kept()
@@ -217,12 +225,27 @@ class RunScreen(CartScreen):
                 listed=self.sheet.is_open,
             )
         )
+        self._turned = self._is_turned(now, seen.faces[0])
         self._show(told)
         super().paint()
 
     def _show(self, told: Told) -> None:
         self.told = told
-        self.part("Painted", Painted).show(partial(run_picture, told))
+        self.part("Painted", Painted).show(partial(run_picture, told), self._turned)
+
+    def _is_turned(self, now: Moment, face: Face) -> bool:
+        """Whether the picture is turned round, as the signal that is seen."""
+        turned = self._signal.turned(face, now.now_us)
+        shift = now.me.on
+        if shift is not None and not self._tried:
+            self._tried = True
+            rows = self.cart.bench.rows
+            first = sum(row.kind == "ClockedOn" for row in rows) == 1
+            if first and now.now_us - shift.on_us < SECOND_US and self.cart.signals:
+                # It is tried once, so that whoever sees it first knows it.
+                self._signal.show(now.now_us)
+                self.say(f"{self._answered} {TRIED}".strip())
+        return turned and self.cart.signals
 
     def paint_keys(self) -> None:
         """The picture has the keys of the occasion; a list says its own."""

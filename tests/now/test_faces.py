@@ -1,0 +1,440 @@
+"""The faces one by one: digits, second figure, strip, and the order in which they stand.
+
+All figures are invented round numbers, reckoned by hand from a beginning at 14:13:20 UTC.
+"""
+
+from __future__ import annotations
+
+from typing import get_args
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from msgspec.structs import replace
+
+from cartclock.engine.body.watch import Watch, watch
+from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.events import Marks, Turn
+from cartclock.engine.facts.section import SECOND_US
+from cartclock.engine.now.faces import (
+    EXAMPLE_TIMES,
+    Face,
+    TimeTape,
+    WorkTape,
+    doing_face,
+    film_face,
+    most_urgent,
+    rest_face,
+    well_face,
+)
+from cartclock.engine.now.glance import glance
+from cartclock.engine.now.running import Field, Film, running_films
+from cartclock.engine.plan.plan import Stage, Wait, Work
+from cartclock.engine.rules import rules
+from tests.kit.book import JOB, Book, opened, us
+from tests.kit.plans import WIPE
+
+# What hurts first stands in front.
+ORDER: tuple[Field, ...] = (
+    "late", "rest", "ready", "ask", "back", "break", "plain", "soon", "wait", "off",
+)  # fmt: skip
+LAID = Turn()
+TO_WORK = Turn(step=2)
+DOORS = Stage("Doors", ("one", "two", "three", "four"), (Work("polish", 20.0),))
+
+
+def laid(
+    marks: Marks,
+    last_s: float,
+    minutes: float = 1.0,
+    sections: tuple[str, ...] = ("door",),
+    over_all: bool = False,
+    example: bool = False,
+) -> Book:
+    """A film touched first at second 0 and last at `last_s`."""
+    wait = Wait("flash", marks.opens_s, marks.due_s, marks.closes_s, "solvent", example=example)
+    work = Work("level", minutes, over="all" if over_all else "section")
+    book = opened(Stage("Coat", sections, (Work("apply", 1.0), wait, work), press="stage"))
+    book.press(0, ev.WorkStarted("Coat", sections, LAID))
+    book.press(last_s, ev.StepFinished("Coat", sections, LAID, marks))
+    assert book.odd() == []
+    return book
+
+
+def film_of(book: Book) -> Film:
+    (film,) = running_films(book.jobs(), us(0))
+    return film
+
+
+def face_of(book: Book, at_s: float, hot: bool = False) -> Face:
+    return film_face(film_of(book), us(at_s), hot)
+
+
+def strip(face: Face) -> list[tuple[float, str]]:
+    """The marks of a window's strip, in seconds since the beginning."""
+    assert isinstance(face.tape, TimeTape)
+    return [((at_us - us(0)) / SECOND_US, said) for at_us, said in face.tape.marks]
+
+
+def doing(book: Book, at_s: float, rest: tuple[str, str] = ("", "")) -> Face:
+    found = doing_face(book.jobs(), book.shift(), us(at_s), rest=rest)
+    assert found is not None
+    return found
+
+
+def fares(book: Book, at_s: float) -> Watch:
+    return watch(book.shift(), book.jobs(), us(at_s))
+
+
+# Films.
+
+# Opens at 120, due at 150, to be begun at 180 so that it is done by 240.
+PLAIN = Marks(60, 90, 240)
+# Opens at 40, due at 70, off by 100, closes at 300.
+WATCHED = Marks(30, 60, 300, 90)
+
+
+@pytest.mark.parametrize(
+    ("at_s", "said"),
+    [
+        (60, ["opens 14:15", "due 14:15", "begin 14:16", "closes 14:17"]),
+        (120, ["opened 14:15", "due 14:15", "begin 14:16", "closes 14:17"]),
+        (239, ["opened 14:15", "due 14:15", "begin 14:16", "closes 14:17"]),
+        (240, ["opened 14:15", "due 14:15", "begin 14:16", "closed 14:17"]),
+    ],
+)
+def test_the_marks_of_a_window_stand_on_its_strip(at_s: float, said: list[str]) -> None:
+    face = face_of(laid(PLAIN, 60), at_s)
+    assert strip(face) == list(zip([120, 150, 180, 240], said, strict=True))
+    assert isinstance(face.tape, TimeTape)
+    assert (face.tape.start_us, face.tape.opens_us) == (us(60), us(120))
+
+
+def test_a_film_that_must_be_off_has_that_mark_in_the_place_of_the_begin() -> None:
+    face = face_of(laid(WATCHED, 10), 20)
+    assert strip(face) == [
+        (40, "opens 14:14"), (70, "due 14:14"), (100, "off by 14:15"), (300, "closes 14:18"),
+    ]  # fmt: skip
+
+
+def test_a_film_whose_work_takes_long_is_begun_before_it_must_be_off() -> None:
+    # Four minutes of work before 300: begun at 60, 40 s before it must be off.
+    face = face_of(laid(WATCHED, 10, minutes=4.0), 20)
+    assert [said for _at_s, said in strip(face)][1] == "begin 14:14"
+    assert [at_s for at_s, _said in strip(face)] == [40, 60, 70, 300]
+
+
+def test_past_its_begin_a_film_that_nobody_looked_at_shows_no_time_left() -> None:
+    book = laid(WATCHED, 10, minutes=4.0)
+    clocks = [(face_of(book, at_s).word, face_of(book, at_s).clock) for at_s in (59, 60, 99, 100)]
+    assert clocks == [("LOOK", "0:01"), ("LOOK", "0:00"), ("LOOK", "0:00"), ("LEVEL", "3:20")]
+    assert face_of(book, 99).second == ("closes in", "3:21")
+
+
+def test_a_film_without_an_expectation_has_no_mark_for_it() -> None:
+    face = face_of(laid(Marks(30, 30, 300, 90), 10), 50)
+    assert [said.split(" ")[0] for _at_s, said in strip(face)] == ["opened", "off", "closes"]
+    assert (face.word, face.second) == ("LOOK", ("closes in", "4:10"))
+
+
+def test_where_no_width_is_left_the_close_is_all_there_is() -> None:
+    # The last touch at 200: it would open at 260 and closes at 240.
+    book = laid(PLAIN, 200)
+    assert strip(face_of(book, 210)) == [(240, "closes 14:17")]
+    assert strip(face_of(book, 240)) == [(240, "closed 14:17")]
+    assert face_of(book, 240).word == "LATE"
+
+
+@pytest.mark.parametrize(
+    ("at_s", "word", "clock", "under", "second"),
+    [
+        (10, "WAIT", "0:30", "until you look at it, then level", ("closes in", "4:50")),
+        (40, "LOOK", "1:00", "must be off by then; W: it is ready", ("expected in", "0:30")),
+        (69, "LOOK", "0:31", "must be off by then; W: it is ready", ("expected in", "0:01")),
+        (70, "LOOK", "0:30", "must be off by then; W: it is ready", ("closes in", "3:50")),
+        (99, "LOOK", "0:01", "must be off by then; W: it is ready", ("closes in", "3:21")),
+        (100, "LEVEL", "3:20", "until it closes: begin now", ("closes at", "14:18")),
+        (300, "LATE", "0:00", "since it closed: level it all the same", ("closed at", "14:18")),
+    ],
+)
+def test_a_film_that_is_watched_from_its_touch_to_late(
+    at_s: float, word: str, clock: str, under: str, second: tuple[str, str]
+) -> None:
+    face = face_of(laid(WATCHED, 10), at_s)
+    assert (face.word, face.clock, face.under, face.second) == (word, clock, under, second)
+    assert (face.large, face.beside, face.where) == ("door", word, "door")
+    assert face.runs == ("up" if word == "LATE" else "down")
+    assert face.line == f"door: {word.lower()} {clock}"
+
+
+def test_a_film_that_was_seen_ready_runs_to_when_it_must_be_off() -> None:
+    book = laid(WATCHED, 10)
+    book.press(60, ev.WindowSeen("Coat", ("door",), TO_WORK))
+    assert book.odd() == []
+    face = face_of(book, 65)
+    assert (face.word, face.clock, face.under) == ("LEVEL", "0:35", "must be off by then")
+    assert face.second == ("closes in", "3:55")
+
+
+def test_the_minutes_of_work_are_said_where_there_are_any() -> None:
+    # Three sections at a minute and a half each, but for one step over all of them.
+    three = ("left", "right", "front")
+    each = face_of(laid(Marks(60, 90, 600), 60, 1.5, three), 130)
+    assert (each.under, each.clock) == ("begin by then, 4.5 min of work", "3:20")
+    at_once = face_of(laid(Marks(60, 90, 600), 60, 1.5, three, over_all=True), 130)
+    assert (at_once.under, at_once.clock) == ("begin by then, 1.5 min of work", "6:20")
+    # Without planned minutes the work may be begun until the close.
+    none = face_of(laid(PLAIN, 60, 0.0), 130)
+    assert (none.under, none.clock) == ("begin by then", "1:50")
+    assert [said for _at_s, said in strip(none)] == ["opened 14:15", "due 14:15", "closes 14:17"]
+
+
+def test_a_remover_is_kept_wet_only_where_it_dries_fast() -> None:
+    dwell = Stage(
+        "Door", ("door",), (Work("spray", 1.0), Wait("dwell", 60, 90, 240), Work("rinse", 1.0))
+    )
+    book = opened(dwell)
+    book.press(0, ev.WorkStarted("Door", ("door",), LAID))
+    book.press(60, ev.StepFinished("Door", ("door",), LAID, PLAIN))
+    hot, mild = face_of(book, 70, hot=True), face_of(book, 70)
+    assert (hot.word, mild.word) == ("KEEP WET", "WAIT")
+    assert (hot.clock, hot.field) == (mild.clock, mild.field) == ("0:50", "wait")
+    assert face_of(book, 130, hot=True).under == "rinse early, it dries fast here"
+    assert face_of(book, 130).under == "begin by then, 1 min of work"
+    # A coat is no remover.
+    assert face_of(laid(PLAIN, 60), 70, hot=True).word == "WAIT"
+
+
+def test_example_times_are_said_to_be_so_in_every_state() -> None:
+    for at_s in (70, 130, 200, 300):
+        assert face_of(laid(PLAIN, 60, example=True), at_s).aside == EXAMPLE_TIMES
+        assert face_of(laid(PLAIN, 60), at_s).aside == ""
+
+
+def test_the_next_mark_is_the_first_that_is_not_past() -> None:
+    book = laid(PLAIN, 60)
+    told = {at_s: face_of(book, at_s).next_mark(us(at_s)) for at_s in (60, 130, 160, 180, 500)}
+    assert told == {
+        60: "opens 14:15",
+        130: "due 14:15",
+        160: "begin 14:16",
+        180: "closes 14:17",
+        500: "closed 14:17",
+    }
+    bare = Face("BREAK", "1:00", "rest", "no end planned", "break", "key")
+    assert bare.next_mark(us(0)) == "no end planned"
+
+
+@st.composite
+def films(draw: st.DrawFn) -> tuple[Book, float, Marks, float, bool]:
+    """A film, its last touch, its marks, the minutes that its work takes, whether it was seen."""
+    last_s = draw(st.integers(0, 60))
+    opens_s, more_s, wide_s = (draw(st.integers(0, 60)) for _ in range(3))
+    # One that closes before it opens, and one with some width.
+    closes_s = draw(st.integers(1, 240) | st.integers(1, 120).map((last_s + opens_s).__add__))
+    off_by_s = draw(st.none() | st.integers(opens_s, opens_s + 90))
+    marks = Marks(opens_s, draw(st.sampled_from((0, opens_s + more_s, wide_s))), closes_s, off_by_s)
+    minutes = draw(st.sampled_from((0.0, 0.1, 0.5, 1.0, 1.7, 5.0)))
+    sections = ("left", "right", "front")[: draw(st.integers(1, 3))]
+    over_all = draw(st.booleans())
+    book = laid(marks, last_s, minutes, sections, over_all)
+    seen = draw(st.booleans()) and off_by_s is not None
+    if seen:
+        book.press(last_s + opens_s, ev.WindowSeen("Coat", sections, TO_WORK))
+    return book, last_s, marks, minutes * (1 if over_all else len(sections)), seen
+
+
+def seconds_of(clock: str) -> int:
+    """Digits as seconds."""
+    total = 0
+    for part in clock.split(":"):
+        total = total * 60 + int(part)
+    return total
+
+
+@given(films(), st.integers(0, SECOND_US - 1))
+def test_over_the_life_of_a_film_its_digits_run_to_its_next_mark(
+    drawn: tuple[Book, float, Marks, float, bool], part_us: int
+) -> None:
+    book, last_s, marks, minutes, seen = drawn
+    film = film_of(book)
+    opens_s, closes_s = last_s + marks.opens_s, marks.closes_s
+    begin_s = max(opens_s, closes_s - round(minutes * 60_000_000) / SECOND_US)
+    off_s = None if marks.off_by_s is None else last_s + marks.off_by_s
+    hands_s = begin_s if off_s is None else min(off_s, begin_s)
+    before: tuple[tuple[object, ...], int] | None = None
+    for second in range(int(last_s), int(max(opens_s, closes_s)) + 20):
+        face = film_face(film, us(second) + part_us)
+        now_s = second + part_us / SECOND_US
+        shown = seconds_of(face.clock)
+        if now_s >= closes_s:
+            to_s, way = closes_s, "up"
+            assert shown == int(now_s - closes_s)
+        else:
+            to_s, way = opens_s, "down"
+            if now_s >= opens_s:
+                to_s = hands_s if now_s < hands_s else closes_s
+                if off_s is not None and not seen and hands_s <= now_s < off_s:
+                    # It must be begun and nobody looked: nothing is left.
+                    to_s = now_s
+            # Whole seconds, the one that runs counted: "0:00" is never shown while one is left.
+            assert to_s - now_s - 1e-6 <= shown < to_s - now_s + 1
+        assert face.runs == way
+        # Within one state of one mark every second moves the digits by one.
+        state = (face.word, to_s if to_s != now_s else None, face.under)
+        if before is not None and before[0] == state and state[1] is not None:
+            assert shown - before[1] == (1 if way == "up" else -1)
+        before = state, shown
+        at = [at_s for at_s, _said in strip(face)]
+        assert at == sorted(set(at)) and at[-1] == closes_s
+        assert strip(face)[-1][1].split(" ")[0] == ("closed" if way == "up" else "closes")
+
+
+# Hands, breaks, other work.
+
+
+def test_what_is_in_hand_is_never_drawn_as_done() -> None:
+    book = opened(DOORS)
+    book.press(0, ev.WorkStarted("Doors", ("one",), LAID))
+    assert doing(book, 300).tape == WorkTape(0.25 / 4, None, "panel 1 of 4", "4 to come")
+    # However long it takes, the last twentieth stays open.
+    assert doing(book, 36_000).tape == WorkTape(0.95 / 4, None, "panel 1 of 4", "4 to come")
+    for at, panel in enumerate(DOORS.sections[1:], start=1):
+        book.press(at * 1200, ev.StepFinished("Doors", (DOORS.sections[at - 1],), LAID))
+        book.press(at * 1200, ev.WorkStarted("Doors", (panel,), LAID))
+        face = doing(book, at * 1200 + 600)
+        left = f"panel {at + 1} of 4"
+        assert face.tape == WorkTape((at + 0.5) / 4, at / 4, left, f"{4 - at} to come")
+        assert (face.word, face.clock, face.runs) == ("POLISH", "10:00", "up")
+    last = doing(book, 36_000).tape
+    assert isinstance(last, WorkTape) and last.done == 3.95 / 4
+
+
+def test_work_without_minutes_grows_no_share() -> None:
+    book = opened(Stage("Look", ("car", "cart"), (Work("look"),)))
+    book.press(0, ev.WorkStarted("Look", ("car",), LAID))
+    face = doing(book, 500)
+    assert face.tape == WorkTape(0.0, None, "panel 1 of 2", "2 to come")
+    assert (face.under, face.clock) == ("on it, no time planned", "8:20")
+
+
+def test_the_rest_stands_as_the_second_figure_of_hands_and_of_other_work() -> None:
+    book = opened(WIPE)
+    book.press(0, ev.WorkStarted("Wipe", ("whole car",), LAID))
+    due = ("rest due in", "20 MIN")
+    face = doing(book, 60, due)
+    assert (face.second, face.large, face.beside) == (due, "whole car", "WIPE")
+    assert face.line == "whole car: wipe 1:00"
+    other = opened(WIPE)
+    other.do(0, rules.start_other, "phone", JOB)
+    phone = doing(other, 90, due)
+    assert (phone.second, phone.large, phone.beside) == (due, "PHONE", "")
+    assert (phone.line, phone.runs, phone.tape) == ("phone 1:30", "up", None)
+
+
+@pytest.mark.parametrize(
+    ("at_s", "tape", "second", "line", "runs"),
+    [
+        (0, WorkTape(0, None, "14:13", "back to work 14:23"), ("of", "10:00"),
+         "rest: break 10:00", "down"),
+        (150, WorkTape(0.25, None, "14:13", "back to work 14:23"), ("of", "10:00"),
+         "rest: break 7:30", "down"),
+        (600, WorkTape(1, None, "14:13", "over 14:23"), ("it was", "10:00"),
+         "back to work 0:00", "up"),
+        (6000, WorkTape(1, None, "14:13", "over 14:23"), ("it was", "10:00"),
+         "back to work 1:30:00", "up"),
+    ],
+)  # fmt: skip
+def test_the_share_of_a_break(
+    at_s: float, tape: WorkTape, second: tuple[str, str], line: str, runs: str
+) -> None:
+    book = opened(WIPE)
+    book.do(0, rules.take_break, "rest", 600)
+    face = doing(book, at_s)
+    assert (face.tape, face.second, face.line, face.runs) == (tape, second, line, runs)
+
+
+def test_a_break_without_an_end_has_no_strip_and_counts_up() -> None:
+    book = opened(WIPE)
+    book.do(0, rules.take_break, "rest", None)
+    face = doing(book, 90)
+    assert (face.tape, face.runs, face.clock, face.second) == (None, "up", "1:30", ("", ""))
+
+
+# The body.
+
+
+@pytest.mark.parametrize(
+    ("grade", "rest_s", "word", "clock", "field", "second"),
+    [
+        ("now", 900, "REST NOW", "15:00", "rest", "due since"),
+        ("soon", 870, "REST SOON", "15:00", "soon", "called"),
+        ("not here", 0, "NOT HERE", "", "rest", "called"),
+    ],
+)
+def test_a_rest_says_how_long_it_must_be_and_its_digits_stand(
+    grade: str, rest_s: int, word: str, clock: str, field: str, second: str
+) -> None:
+    found = fares(opened(WIPE), 60)
+    pace = replace(
+        found.pace, grade=grade, rest_s=rest_s, left_s=0 if grade != "soon" else 300,
+        rule="NIOSH limit",
+    )  # fmt: skip
+    face = rest_face(replace(found, pace=pace, called_us=us(0), rest="called"), us(125))
+    assert (face.word, face.clock, face.field, face.runs) == (word, clock, field, "")
+    assert (face.large, face.beside, face.tape) == (word, "", None)
+    assert face.second == (second, "2:05" if second == "due since" else "2:05 ago")
+    assert face.line == f"{word.lower()} {clock}".rstrip()
+    assert "screening estimate" in face.under
+    untold = rest_face(replace(found, pace=pace, called_us=None, rest="due"), us(125))
+    assert untold.second == ("", "")
+
+
+def test_a_check_in_that_is_overdue_counts_up() -> None:
+    book = opened(WIPE)
+    book.press(0, ev.CheckedIn(600))
+    face = well_face(fares(book, 900))
+    assert (face.word, face.clock, face.runs) == ("ARE YOU WELL?", "5:00", "up")
+    assert (face.large, face.beside, face.line) == ("ARE YOU WELL?", "", "are you well? 5:00")
+    assert "this program calls nobody" in face.under
+
+
+# The order.
+
+
+def test_every_field_has_its_place() -> None:
+    assert sorted(ORDER) == sorted(get_args(Field))
+
+
+@given(st.lists(st.sampled_from(ORDER)))
+def test_the_first_face_is_never_less_urgent_than_the_others(fields: list[Field]) -> None:
+    faces = [Face("", "", "", "", field, str(at)) for at, field in enumerate(fields)]
+    ordered = most_urgent(faces)
+    ranks = [ORDER.index(face.field) for face in ordered]
+    assert ranks == sorted(ranks)
+    # Nothing is lost, and of two alike the one in front stays in front.
+    assert sorted(int(face.key) for face in ordered) == list(range(len(fields)))
+    for field in ORDER:
+        keys = [int(face.key) for face in ordered if face.field == field]
+        assert keys == sorted(keys)
+
+
+@given(films(), st.sampled_from(("nothing", "other", "break", "off")), st.integers(0, 300))
+def test_beside_a_film_the_first_face_is_never_less_urgent(
+    drawn: tuple[Book, float, Marks, float, bool], what: str, at_s: int
+) -> None:
+    book, last_s, *_rest = drawn
+    since_s = last_s + 61
+    if what == "other":
+        book.press(since_s, ev.OtherWorkStarted("phone", ""))
+    elif what == "break":
+        book.press(since_s, ev.BreakTaken("rest", 60))
+    elif what == "off":
+        book.press(since_s, ev.ClockedOff())
+    assert book.odd() == []
+    seen = glance(book.jobs(), book.shift(), us(since_s + at_s), None)
+    ranks = [ORDER.index(face.field) for face in seen.faces]
+    assert ranks == sorted(ranks)
+    # The film is there whatever the hands do; standing by, it is all there is.
+    assert len(seen.faces) == (1 if what == "nothing" else 2)
+    assert [face.key.split("/")[0] for face in seen.faces].count(JOB) == 1
