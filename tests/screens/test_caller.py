@@ -68,9 +68,9 @@ async def test_a_caller_hears_how_far_it_is(tmp_path: Path) -> None:
         ):
             assert said in play.text
         # The clock that hurts first stays in sight and runs.
-        assert "bonnet right: apply 0:30" in play.lines[0]
+        assert "bonnet right: apply ▲ 0:30" in play.lines[0]
         await play.wind(5)
-        assert "bonnet right: apply 0:35" in play.lines[0]
+        assert "bonnet right: apply ▲ 0:35" in play.lines[0]
         await compare_sizes("caller", play)
         await play.press("w")
         await compare_sizes("caller_walk_in", play)

@@ -151,7 +151,8 @@ async def test_a_pack_and_a_reading_are_strips(tmp_path: Path) -> None:
 
 async def test_it_works_from_every_screen_and_esc_goes_back(tmp_path: Path) -> None:
     async with played(tmp_path, job(), settings=SETTINGS) as play:
-        for screen in SCREENS:
+        # On Help letters find.
+        for screen in (name for name in SCREENS if name != "help"):
             # A sign of being unwell opens the page of advice; D is another key on Run.
             ways = {"advice": ("f", "space"), "outlook": ("p", "d")}
             letters = [key.keys[0] for key in KEYS if key.id == screen]

@@ -20,10 +20,13 @@ from cartclock.tui.widgets.sheet import Sheet
 # Grounds of the clock at the end of a head line.
 CLOCK_FIELDS = ("wait", "ready", "late", "rest", "back")
 
+# Before digits: down to what comes, up since it.
+WEDGES = {"down": "▼ ", "up": "▲ ", "": ""}
+
 
 def head_clock(face: Face, width: int, named: bool = True) -> str:
-    """The clock that hurts first, for the end of a head line: its digits always, then its word,
-    then its place, in no more than two thirds of the line.
+    """The clock that hurts first, for the end of a head line: its digits always with the way they
+    run, then its word, then its place, in no more than two thirds of the line.
 
     Args:
         width: columns of the screen.
@@ -32,11 +35,12 @@ def head_clock(face: Face, width: int, named: bool = True) -> str:
     if face.field == "off":
         return ""
     where, word = inert(face.where), inert(face.word.lower())
-    most = max(0, 2 * width // 3 - cells(face.clock) - 1)
+    clock = WEDGES[face.runs] + face.clock
+    most = max(0, 2 * width // 3 - cells(clock) - 1)
     said = f"{where}: {word}" if where and named and width >= NARROW else word
     if cells(said) > most:
         said = cropped(word, most)
-    return f"{said} {face.clock}"
+    return f"{said} {clock}"
 
 
 class ListingScreen(CartScreen):
