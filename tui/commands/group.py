@@ -41,7 +41,9 @@ class Commands(click.Group):
     context_settings={"help_option_names": ["-h", "--help"]},
 )
 @click.version_option(package_name="cartclock")
-@click.option("--mouse", is_flag=True, help="Let the mouse work on the screens.")
+@click.option(
+    "--mouse", is_flag=True, help="Let a click choose a line of a list, and a second one press it."
+)
 @click.pass_context
 def commands(context: click.Context, mouse: bool) -> None:
     """The clock on the cart: stages, chemical windows, breaks, the record of the day.

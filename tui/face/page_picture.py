@@ -57,6 +57,18 @@ def first_line(laid: Laid, at: int, rows: int) -> int:
     return max(0, min(places[0], middle - rows // 2, len(laid.lines) - rows))
 
 
+def entry_at(page: Page, laid: Laid, at: int, height: int, y: int) -> int | None:
+    """The entry that a picture of that height shows in row `y`; None if none stands there.
+
+    at: as in `page_picture`.
+    """
+    behind = 1 + len(fixed_lines(laid, height))
+    if page.reading or not behind <= y < height:
+        return None
+    line = first_line(laid, at, height - behind) + y - behind
+    return laid.lines[line].entry if line < len(laid.lines) else None
+
+
 def last_top(laid: Laid, height: int) -> int:
     """The last line that may be on top of a text that is read."""
     return max(0, len(laid.lines) - (height - 1 - len(fixed_lines(laid, height))))

@@ -212,6 +212,20 @@ class CartScreen(Screen[None]):
             return
         self.press(key_id, event.key)
 
+    def on_click(self, event: events.Click) -> None:
+        """A click chooses the line under it; one on the chosen line presses it, as SPACE does."""
+        event.stop()
+        sheet = self.sheet
+        if not sheet.is_open:
+            self.point(event.screen_y)
+        elif sheet.point(event.screen_y):
+            do = sheet.take("space", " ", self.cart.counts("click"))
+            if do is not None:
+                self._answer(do)
+
+    def point(self, y: int) -> None:
+        """A click in row `y` of the screen, with no list over it; screens of lines say more."""
+
     def press(self, key_id: str, key: str = "") -> None:
         """Does what a key of this screen does, or says why it cannot be.
 

@@ -91,6 +91,17 @@ class ListingScreen(CartScreen):
         self.part("#notice", Plain).display = not (low and self.sheet.is_open)
         super().paint()
 
+    def point(self, y: int) -> None:
+        """Chooses the entry in row `y` of the screen, or opens the chosen one."""
+        found = self.view.entry_at(y)
+        if found is None:
+            return
+        if found == self.at:
+            self.press("choose", "click")
+            return
+        self.at = found
+        self.paint()
+
     def _head(self) -> Head:
         now = self.cart.moment
         face = self.cart.run_screen.look().faces[0]

@@ -35,6 +35,9 @@ CELLS_MOST = 1000
 PASTE_BEGINS, PASTE_ENDS = "\x1b[200~", "\x1b[201~"
 
 
+# xterm ctlseqs, "Mouse Tracking": 1000 buttons pressed and let go of, 1006 their place in decimals.
+# From memory.
+MOUSE_MODES = (1000, 1006)
 # Terminals older than strings to them, by the beginning of their name: they print what is meant
 # for no eye. The Linux console does so with what it does not know; from memory.
 DEAF = ("linux", "vt", "ansi", "cons", "sun", "dumb")
@@ -84,6 +87,7 @@ else:
             assert sys.__stderr__ is not None
             self._file = cast("Any", Sink(sys.__stderr__.fileno()))
             self._wire = Wire()
+            self._mouse = self._mouse and not os.environ.get("TERM", "").startswith(DEAF)
             self._answer = Answer(lambda light: self.process_message(GroundFound(light)))
 
         def write(self, data: str) -> None:
@@ -108,12 +112,27 @@ else:
                 # The library found the modes that were set for it.
                 self.attrs_before = self.held.hand_over() or self.attrs_before
 
+        def _enable_mouse_support(self) -> None:
+            """Asks for presses of its buttons and not, as the library does, for every move."""
+            if self._mouse:
+                self.write("".join(f"\x1b[?{mode}h" for mode in MOUSE_MODES))
+
+        def _disable_mouse_support(self) -> None:
+            """Takes that back."""
+            if self._mouse:
+                self.write("".join(f"\x1b[?{mode}l" for mode in MOUSE_MODES))
+
+        def _enable_mouse_pixels(self) -> None:
+            """A line is as high as a cell: nothing finer is asked for."""
+
         def _end(self, number: signal.Signals) -> None:
             # In its turn: an exit in the middle of making a screen leaves that half made.
             self._app.call_later(self._app.exit, return_code=BY_SIGNAL + number)
 
         def process_message(self, message: Message) -> None:
-            """Hands on what can be meant."""
+            """Hands on what can be meant; of a mouse nothing unless it was asked for."""
+            if isinstance(message, events.MouseEvent) and not self._mouse:
+                return
             if sound(message):
                 super().process_message(message)
 

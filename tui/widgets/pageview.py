@@ -5,7 +5,7 @@ from __future__ import annotations
 from cartclock.tui.face.canvas import Canvas
 from cartclock.tui.face.laying import Laid, laid
 from cartclock.tui.face.page import Head, Page
-from cartclock.tui.face.page_picture import last_top, page_picture
+from cartclock.tui.face.page_picture import entry_at, last_top, page_picture
 from cartclock.tui.widgets.painted import Painted
 
 _BLANK = Page("", ())
@@ -43,6 +43,12 @@ class PageView(Painted):
     def last_top(self, page: Page) -> int:
         """The last line of a page that may be on top of it as high as it is here."""
         return last_top(self._laid_out(page, self.size.width), self.size.height)
+
+    def entry_at(self, y: int) -> int | None:
+        """The entry in row `y` of the screen; None if none stands there."""
+        width, height = self.size
+        page_laid = self._laid_out(self._page, width)
+        return entry_at(self._page, page_laid, self._at, height, y - self.content_region.y)
 
     @property
     def reach(self) -> int:

@@ -62,6 +62,12 @@ class Rows(Widget):
         height, at = self.size.height, self._at
         return max(0, min(at - height // 2, len(self._lines) - height))
 
+    def line_at(self, y: int) -> int | None:
+        """Index of the line in row `y` of the screen; None if none stands there."""
+        row = y - self.content_region.y
+        index = self.first + row
+        return index if 0 <= row < self.size.height and index < len(self._lines) else None
+
     @property
     def chosen_row(self) -> int | None:
         """Row of the content in which the chosen line stands; None without one."""

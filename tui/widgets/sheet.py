@@ -235,6 +235,15 @@ class Sheet(Vertical):
         letters = [f"{line.hot.upper():<3}" if lettered else "" for line in self._lines]
         rows.show([a + b for a, b in zip(letters, spoken, strict=True)], self._at)
 
+    def point(self, y: int) -> bool:
+        """Chooses the line in row `y` of the screen; True if that one was chosen already."""
+        index = None if self.is_text else self.query_one("#sheet-lines", Rows).line_at(y)
+        if index is None or index == self._at:
+            return index is not None
+        self._at, self._answer = index, ""
+        self.paint()
+        return False
+
     def _hint_line(self, of: str = "") -> None:
         """What was answered, else the keys where no row of keys has them."""
         line = self.query_one("#sheet-hint", Plain)
