@@ -204,11 +204,16 @@ def _waiting(film: Film, work: Work, key: str, now_us: Instant, hot: bool) -> Fa
 def _to_look_at(film: Film, key: str, now_us: Instant, begin_us: Instant, mark: str) -> Face:
     window = film.first
     due_us = window.expected_us
-    second = ("closes in", span_text(window.closes_us - now_us))
+    closes = span_text(window.closes_us - now_us)
+    second = ("closes in", closes)
     if due_us is not None and due_us > now_us:
         second = ("expected in", span_text(due_us - now_us))
-    left = span_text(max(0, begin_us - now_us))
-    by = "must be off by then" if mark == "off by" else "begin by then"
+    if begin_us > now_us:
+        left = span_text(begin_us - now_us)
+        by = "must be off by then" if mark == "off by" else "begin by then"
+    else:
+        left, by = closes, "it closes then: begin now"
+        second = ("closes at", _at(window.closes_us, film.job.opened.zone))
     return Face("LOOK", left, film.where, f"{by}; W: it is ready", "ready", key, "down", second)
 
 

@@ -110,10 +110,14 @@ def test_the_close_may_hurt_before_the_mark_to_be_off_by(tmp_path: Path) -> None
     laid = Films(tmp_path, coat(labelled(closes_s=120)))
     laid.read()
     # Levelling takes a minute and the film closes 100 s after the last touch.
-    found = face(laid, laid.lay(), 20)
+    window = laid.lay()
+    found = face(laid, window, 20)
     assert (found.word, found.clock) == ("LOOK", "0:20")
     assert found.under == "begin by then; W: it is ready"
     assert found.second == ("expected in", "0:16")
+    assert isinstance(found.tape, TimeTape)
+    marks = [((at - window.last_us) / 1e6, said.split(" ")[0]) for at, said in found.tape.marks]
+    assert marks == [(18, "opened"), (36, "due"), (40, "begin"), (100, "closes")]
 
 
 def test_every_change_of_the_word_is_a_new_state_and_rings(tmp_path: Path) -> None:
@@ -171,8 +175,9 @@ def test_a_remover_dries_fast_on_a_hot_panel_and_in_the_sun(
     assert seen.faces[0].clock == "1:50"
     ready = glance(scene.jobs, scene.shift, us(150), None).faces[0]
     assert ready.word == "RINSE"
-    assert ready.under.startswith("rinse early" if why else "until it closes: begin now")
-    assert ready.clock == "2:40"
+    early = "rinse early, it dries fast here"
+    assert ready.under == (early if why else "until it closes: begin now")
+    assert (ready.clock, ready.second) == ("2:40", ("closes at", "14:18"))
     assert all(len(one.under) <= NARROW for one in (*seen.faces, ready))
     keep = f"{why[:1].upper()}{why[1:]}: keep it wet, rinse early."
     assert (keep in seen.notices) == bool(why)

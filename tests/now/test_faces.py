@@ -124,11 +124,12 @@ def test_a_film_whose_work_takes_long_is_begun_before_it_must_be_off() -> None:
     assert [at_s for at_s, _said in strip(face)] == [40, 60, 70, 300]
 
 
-def test_past_its_begin_a_film_that_nobody_looked_at_shows_no_time_left() -> None:
+def test_past_its_begin_a_film_that_nobody_looked_at_runs_to_its_close() -> None:
     book = laid(WATCHED, 10, minutes=4.0)
     clocks = [(face_of(book, at_s).word, face_of(book, at_s).clock) for at_s in (59, 60, 99, 100)]
-    assert clocks == [("LOOK", "0:01"), ("LOOK", "0:00"), ("LOOK", "0:00"), ("LEVEL", "3:20")]
-    assert face_of(book, 99).second == ("closes in", "3:21")
+    assert clocks == [("LOOK", "0:01"), ("LOOK", "4:00"), ("LOOK", "3:21"), ("LEVEL", "3:20")]
+    assert face_of(book, 99).second == ("closes at", "14:18")
+    assert face_of(book, 99).under == "it closes then: begin now; W: it is ready"
 
 
 def test_a_film_without_an_expectation_has_no_mark_for_it() -> None:
@@ -256,7 +257,7 @@ def seconds_of(clock: str) -> int:
 def test_over_the_life_of_a_film_its_digits_run_to_its_next_mark(
     drawn: tuple[Book, float, Marks, float, bool], part_us: int
 ) -> None:
-    book, last_s, marks, minutes, seen = drawn
+    book, last_s, marks, minutes, _seen = drawn
     film = film_of(book)
     opens_s, closes_s = last_s + marks.opens_s, marks.closes_s
     begin_s = max(opens_s, closes_s - round(minutes * 60_000_000) / SECOND_US)
@@ -274,9 +275,6 @@ def test_over_the_life_of_a_film_its_digits_run_to_its_next_mark(
             to_s, way = opens_s, "down"
             if now_s >= opens_s:
                 to_s = hands_s if now_s < hands_s else closes_s
-                if off_s is not None and not seen and hands_s <= now_s < off_s:
-                    # It must be begun and nobody looked: nothing is left.
-                    to_s = now_s
             # Whole seconds, the one that runs counted: "0:00" is never shown while one is left.
             assert to_s - now_s - 1e-6 <= shown < to_s - now_s + 1
         assert face.runs == way

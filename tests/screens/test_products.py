@@ -154,6 +154,9 @@ async def test_it_works_from_every_screen_and_esc_goes_back(tmp_path: Path) -> N
         # On Help letters find.
         for screen in (name for name in SCREENS if name != "help"):
             # A sign of being unwell opens the page of advice; D is another key on Run.
+            # On Help letters are what is looked for.
+            if screen == "help":
+                continue
             ways = {"advice": ("f", "space"), "outlook": ("p", "d")}
             letters = [key.keys[0] for key in KEYS if key.id == screen]
             await play.press(*ways.get(screen, letters), "o")

@@ -13,7 +13,8 @@ from cartclock.engine.times import Instant
 
 # What must not be missed; work in hand and a film that waits call nobody.
 CALLING = frozenset({"ready", "late", "rest", "back", "ask"})
-FIRST_S, LAST_S = 1, 2
+# The second in which it is turned, counted from 0.
+TURNED_S = 1
 
 
 class Signal:
@@ -41,6 +42,6 @@ class Signal:
         if self._since_us is None:
             return False
         gone_s = (now_us - self._since_us) // SECOND_US
-        if gone_s >= LAST_S:
+        if gone_s > TURNED_S:
             self._since_us = None
-        return FIRST_S <= gone_s < LAST_S
+        return gone_s == TURNED_S
