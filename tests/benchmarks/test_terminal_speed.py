@@ -29,7 +29,7 @@ pytestmark = pytest.mark.long
 
 SIZE = (120, 40)
 # The last words of Run's picture.
-SHOWS = "all keys"
+SHOWS = "? keys"
 BARE = """
 from textual.app import App
 from textual.widgets import Digits
