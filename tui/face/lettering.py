@@ -74,7 +74,7 @@ def word_lines(words: str, height: int, columns: int, most: int) -> tuple[str, .
     out, and words behind the last line, too.
     """
     lines: list[str] = []
-    for word in folded(words).split():
+    for word in (part.rstrip(",.;:") for part in folded(words).split()):
         if word in _SMALL or not set(word) <= KNOWN:
             continue
         joined = f"{lines[-1]} {word}" if lines else word

@@ -58,7 +58,7 @@ class Sheet(Vertical):
     DEFAULT_CSS = """
     Sheet { height: auto; background: $panel; color: $ink; padding: 0 1; }
     Sheet #sheet-title { text-style: bold; height: auto; max-height: 4; }
-    Sheet #sheet-hint { color: $dim; height: 1; }
+    Sheet #sheet-hint { color: $dim; height: auto; min-height: 1; max-height: 2; }
     Sheet Input, Sheet Input:focus {
         height: 1; border: none; padding: 0; background: $surface; color: $ink;
     }
@@ -90,7 +90,7 @@ class Sheet(Vertical):
         if self.children:
             return
         title = Plain("", id="sheet-title", fold=True)
-        self.mount(title, Rows(id="sheet-lines"), Plain("", id="sheet-hint"))
+        self.mount(title, Rows(id="sheet-lines"), Plain("", id="sheet-hint", fold=True))
 
     def _entry(self) -> Input:
         """The line for text, made when one is typed into first."""
@@ -259,7 +259,8 @@ class Sheet(Vertical):
         """Lines that leave the clock above its digits, whatever the title takes."""
         width, height = self.app.size
         title = min(self._title_most, len(wrapped(inert(self._title), width - 2)))
-        return height - (11 if height > 15 else 6) - title
+        hint = 0 if self._keyed else len(wrapped(inert(self._hint), max(width - 2, 2))) - 1
+        return height - (11 if height > 15 else 6) - title - min(1, hint)
 
     def take(self, key: str, character: str | None, fresh: bool) -> Do | None:
         """Gives a pressed key to the open list, and answers what is to be done for it.
