@@ -557,7 +557,11 @@ class Bench:
 
     def _caught_up(self) -> Refused:
         """Another program wrote: folds that and says what it was."""
-        news = self.follow()
+        # Whatever is known of the newest row already: what is folded may be older than that.
+        before = self.log.head.seq
+        self.log.refresh()
+        self.load(self._jobs_in_sight, self._shifts_in_sight)
+        news = self.log.rows_after(before)
         said = "; ".join(row_text(row, self.jobs) for row in news[:3])
         more = f"; and {len(news) - 3} more" if len(news) > 3 else ""
         return Refused(

@@ -433,7 +433,7 @@ async def test_a_window_rings_on_other_screens_and_shows_there(tmp_path: Path) -
         await one_window(play)
         for key in "ltpe?":
             await play.press(key)
-            assert "bonnet left: wait 0:35" in play.lines[0]
+            assert "bonnet left: wait ▼ 0:35" in play.lines[0]
         await play.wind(60)
         assert play.app.bells == 1
         assert "bonnet left: level" in play.lines[0]
