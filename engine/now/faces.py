@@ -377,7 +377,9 @@ def rest_face(watch: Watch, now_us: Instant) -> Face:
     pace = watch.pace
     since = ("", "")
     if watch.called_us is not None:
-        since = ("called", f"{span_text(now_us - watch.called_us)} ago")
+        gone = span_text(now_us - watch.called_us)
+        soon = pace.grade == "soon" and not pace.no_work_time
+        since = ("called", f"{gone} ago") if soon else ("due since", gone)
     if pace.no_work_time:
         what = pace.eased or "a cooler place or a cooler hour"
         under = f"no work time here: {what}, screening estimate"
@@ -388,8 +390,6 @@ def rest_face(watch: Watch, now_us: Instant) -> Face:
         under = f"before the next piece, {rule}, screening estimate"
         return Face("REST SOON", rest, "", under, "soon", "rest/soon", second=since)
     under = f"where it is cool, {rule}, screening estimate"
-    if watch.called_us is not None:
-        since = ("due since", span_text(now_us - watch.called_us))
     return Face("REST NOW", rest, "", under, "rest", "rest", second=since)
 
 

@@ -367,7 +367,7 @@ def test_a_break_without_an_end_has_no_strip_and_counts_up() -> None:
     [
         ("now", 900, "REST NOW", "15:00", "rest", "due since"),
         ("soon", 870, "REST SOON", "15:00", "soon", "called"),
-        ("not here", 0, "NOT HERE", "", "rest", "called"),
+        ("not here", 0, "NOT HERE", "", "rest", "due since"),
     ],
 )
 def test_a_rest_says_how_long_it_must_be_and_its_digits_stand(
