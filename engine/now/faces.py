@@ -258,10 +258,13 @@ def hands_face(
     now_us: Instant,
     usual: UsualOf = no_usual,
     rest: tuple[str, str] = ("", ""),
+    in_stage: str | None = None,
 ) -> Face | None:
     """The time on what is in hand against the worker's usual; None if nothing is in hand.
 
-    rest: when the next rest is due, as a second figure.
+    Args:
+        rest: when the next rest is due, as a second figure.
+        in_stage: which of how many is in hand, as `place_in_stage` says it; None: it is asked.
     """
     hands = shift.doing
     if not isinstance(hands, Hands):
@@ -288,7 +291,7 @@ def hands_face(
         WorkTape(
             min(1.0, (over + part * len(hands.sections)) / len(there)),
             cut if over else None,
-            place_in_stage(job, hands),
+            place_in_stage(job, hands) if in_stage is None else in_stage,
             f"{len(there) - over} to come",
         ),
     )
@@ -300,6 +303,7 @@ def doing_face(
     now_us: Instant,
     usual: UsualOf = no_usual,
     rest: tuple[str, str] = ("", ""),
+    in_stage: str | None = None,
 ) -> Face | None:
     """The face of what the worker is at; None if that is nothing. The arguments of `hands_face`."""
     state = doing_state(shift, now_us)
@@ -319,7 +323,7 @@ def doing_face(
             return Face(what.upper(), spent, "", under, field, key, "up", rest)
         case Free() | None:
             return None
-    return hands_face(jobs, shift, now_us, usual, rest)
+    return hands_face(jobs, shift, now_us, usual, rest, in_stage)
 
 
 def _break_face(

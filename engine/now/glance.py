@@ -28,7 +28,7 @@ from cartclock.engine.films.gate import gate_notices, pressing
 from cartclock.engine.films.recoat import recoat_sentences
 from cartclock.engine.films.undone import listed, undone
 from cartclock.engine.films.wet import rain_sentences
-from cartclock.engine.hours.usual import UsualOf, no_usual
+from cartclock.engine.hours.usual import UsualOf, no_usual, place_in_stage
 from cartclock.engine.now.at_hand import other_vehicle
 from cartclock.engine.now.faces import (
     Face,
@@ -72,6 +72,7 @@ class StandingPart(Struct, frozen=True):
 
     Fields:
         head, place, next_line, next_vehicle: as in `Glance`.
+        in_stage: which of how many of its stage is in hand; "" if nothing is.
         hot: True if a remover dries fast here.
         met: which products must not meet on what is in hand or next.
         of_films: what is to be known of the films that run or come next.
@@ -88,6 +89,7 @@ class StandingPart(Struct, frozen=True):
     place: str
     next_line: str
     next_vehicle: str
+    in_stage: str
     hot: bool
     met: tuple[str, ...]
     of_films: tuple[str, ...]
@@ -118,6 +120,7 @@ def standing_part(
         place=place,
         next_line=_next_line(jobs, on, chosen),
         next_vehicle="" if on is None else other_vehicle(jobs, on, chosen),
+        in_stage=place_in_stage(jobs[hands.job], hands) if hands and hands.job in jobs else "",
         hot=keep_wet(shift, now_us) != "",
         met=() if on is None else tuple(meeting_notices(jobs, hands, chosen, now_us)),
         of_films=film_advice.film_notices(jobs, shift, now_us, chosen, own),
@@ -188,7 +191,7 @@ def _faces(
         return [alarm, *most_urgent(films)]
     if shift is None or not shift.on_clock:
         return most_urgent([*films, Face("OFF THE CLOCK", "", "", _begin_text(jobs), "off", "off")])
-    doing = doing_face(jobs, shift, now_us, usual, rest_figure(watch))
+    doing = doing_face(jobs, shift, now_us, usual, rest_figure(watch), stands.in_stage)
     found = [*films] if doing is None else [*films, doing]
     if watch is not None and watch.rest_now and not watch.pace.no_work_time:
         found.append(rest_face(watch, now_us))
