@@ -23,6 +23,7 @@ from cartclock.engine.store.settings import Settings
 from cartclock.tui.face.canvas import Ground
 from cartclock.tui.keys import KEYS, on_screen
 from cartclock.tui.screens.run import RunScreen
+from cartclock.tui.screens.run_told import _FREE, OCCASIONS
 from cartclock.tui.widgets.keyrow import KeyRow
 from tests.kit.plans import COAT, FALLOUT, POLISH, WIPE
 from tests.kit.stage import HOME, LARGE, SMALL, START_US, Play, compare, key_event, played, whole
@@ -413,6 +414,13 @@ def test_every_key_of_the_screen_has_a_meaning_there() -> None:
     for key in on_screen(KEYS, "run"):
         assert hasattr(RunScreen, f"press_{key.id}"), key.id
     assert key_event("?").key == "question_mark"
+
+
+def test_the_keys_of_every_occasion_are_keys_of_the_screen() -> None:
+    there = {key.id for key in on_screen(KEYS, "run")}
+    for field, ids in OCCASIONS.items():
+        assert set(ids) <= there, field
+    assert set(_FREE) <= there
 
 
 # Bells and advice.

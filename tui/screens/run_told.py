@@ -32,8 +32,8 @@ PAGE_US = 4_000_000
 WATCH_US = 4_000_000
 MINUTE_US = 60_000_000
 
-_WAVE = ("seen", "take_back", "hold", "water", "note")
-_WORK = ("break", "other_work", "reading", "drink", "hold", "note", "amount", "vehicle")
+_WAVE = ("seen", "take_back", "put_down", "water", "note")
+_WORK = ("break", "other_work", "reading", "drink", "put_down", "note", "amount", "vehicle")
 _REST = ("drink", "unwell", "reading", "caller")
 _FREE = ("break", "other_work", "reading", "clock", "vehicle", "note", "today")
 _OFF = ("clock", "today", "reading", "record")
