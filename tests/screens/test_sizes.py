@@ -156,10 +156,21 @@ async def test_word_digits_and_next_stand_on_the_smallest_screen(tmp_path: Path)
         assert "SPACE" in play.text
         await busy(play)
         lines = play.lines
-        assert lines[0].startswith(" 14:14  SPRAY")
+        # What was answered has the place of the head, a line at a time.
+        assert lines[0] == " right (Fallout)."
         assert lines[1].strip().isupper()
         assert any(char in "█▀▄" for char in lines[2])
         assert lines[5].startswith(" SPACE  spray front")
+        # Then the other window takes turns with the head.
+        heads = set()
+        for _ in range(48):
+            await play.wind(1)
+            heads.add(play.lines[0].strip())
+        assert any("left: wait 1:" in head for head in heads)
+        assert any(" SPRAY" in head for head in heads)
+        play.app.say("Took up: spray")
+        await play.settle()
+        assert play.lines[0].startswith(" Took up: spray")
         await play.press("b")
         assert any("> R  " in line for line in play.lines)
         await play.press("escape")

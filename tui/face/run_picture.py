@@ -429,8 +429,10 @@ def _texts(canvas: Canvas, told: Told, y: int, end: int, rows: Sequence[Row]) ->
 def _in_turns(canvas: Canvas, told: Told, place: Layout, width: int, rows: Sequence[Row]) -> None:
     """Where no line of text has room, each takes turns with the words of the tape, or with it."""
     y = place.labels if place.labels >= 0 else place.tape
-    if y < 0:
+    if y < 0 and place.name_top == 0:
         return
+    # On the smallest screens there is no tape either, and the head gives way.
+    y = max(y, 0)
     # Beside a strip the helper's line stands here, and what runs besides is told with the keys.
     apart = ("helper", "others") if place.labels >= 0 else ()
     shown = [row for row in rows if row.name not in apart]
