@@ -46,8 +46,9 @@ from cartclock.tui.screens.cart import CartScreen
 from cartclock.tui.screens.run import RunScreen
 from cartclock.tui.sound.alarm import Voice
 from cartclock.tui.terminal.awake import Awake
-from cartclock.tui.terminal.colours import FILTERS, Colours
+from cartclock.tui.terminal.colours import Colours
 from cartclock.tui.terminal.driver import terminal_driver
+from cartclock.tui.terminal.filters import FILTERS
 from cartclock.tui.terminal.ground import ASK, GroundFound
 from cartclock.tui.terminal.title import Title, title_text
 from cartclock.tui.themes import THEMES

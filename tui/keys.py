@@ -1,20 +1,18 @@
 """Every key of the program, once: what it is called, where it works, what it does.
 
-Screens ask by id and never by key, so that a worker may give any id other keys. Names of
-keys are those Textual gives them. Letters are bound in both cases, because Caps Lock is
-struck by a wet glove and nobody looks.
+Screens ask by id and never by key, so that a worker may give any id other keys. Letters are bound
+in both cases, because Caps Lock is struck by a wet glove and nobody looks.
 """
 
 from __future__ import annotations
 
 import difflib
-import unicodedata
 from collections.abc import Iterable, Mapping, Sequence
-from functools import cache
 
 from msgspec import Struct
 from msgspec.structs import replace
-from textual.keys import KEY_NAME_REPLACEMENTS, REPLACED_KEYS, Keys, key_to_character
+
+from cartclock.tui.key_names import key_names, printed
 
 SCREENS = ("today", "run", "plan", "log", "record", "products", "outlook", "help", "advice")
 MINUTES = "minutes"
@@ -28,17 +26,14 @@ _SHIFT = frozenset({"today", "run"})
 _PAGES = frozenset({"today", "plan", "log", "record", "products", "outlook"})
 _LISTS = frozenset({"today", "plan", "log", "products"})
 
-# A presenter or a pedal sends page down to take up and page up to take back.
-_FACES = {"pagedown": "page down", "pageup": "page up", "space": "space", "escape": "esc"}
-
 
 class Key(Struct, frozen=True):
     """One thing a key can mean.
 
     Fields:
         id: name for the code and for settings; never changes.
-        keys: Textual key names, the one shown first; letters in both cases. For `minutes`
-            ten keys, whose place is the number of minutes.
+        keys: names that the screen library gives them, the one shown first; letters in both
+            cases. For `minutes` ten keys, whose place is the number of minutes.
         label: what it does, in one to three words; "" where the key says it by itself,
             or where it is pressed too seldom for the row of keys.
         screens: where it works; names out of `SCREENS`.
@@ -62,50 +57,13 @@ class Key(Struct, frozen=True):
     def faces(self) -> tuple[str, ...]:
         """What is printed on each of its keys; a letter once."""
         if self.id == MINUTES:
-            return (f"{_face(self.keys[0])}-{_face(self.keys[-1])}",)
-        return tuple(dict.fromkeys(_face(name) for name in self.keys))
-
-
-def _character(name: str) -> str | None:
-    return key_to_character(REPLACED_KEYS.get(name, name))
-
-
-@cache
-def _face(name: str) -> str:
-    character = _character(name)
-    if name in _FACES or character is None or not character.isprintable():
-        return _FACES.get(name, name)
-    return character.upper() if len(character.upper()) == 1 else character
+            return (f"{printed(self.keys[0])}-{printed(self.keys[-1])}",)
+        return tuple(dict.fromkeys(printed(name) for name in self.keys))
 
 
 def _key(id: str, keys: str, label: str, screens: Iterable[str], help: str, also: str = "") -> Key:
-    names = tuple(name for given in keys.split() for name in _named(given))
+    names = tuple(name for given in keys.split() for name in key_names(given))
     return Key(id, names, label, frozenset(screens), help, tuple(also.split(",")) if also else ())
-
-
-@cache
-def _known() -> frozenset[str]:
-    named = {key.value for key in Keys if not key.value.startswith("<")}
-    return frozenset(named | set(KEY_NAME_REPLACEMENTS.values()))
-
-
-def _named(given: str) -> tuple[str, ...]:
-    """Textual's names for one key as a person writes it; a letter gives both cases.
-
-    Raises:
-        ValueError: no key is called that.
-    """
-    if len(given) == 1 and given.isalpha():
-        cases = tuple(dict.fromkeys((given.lower(), given.upper())))
-        return cases if all(len(case) == 1 for case in cases) else (given,)
-    if len(given) == 1 and given.isprintable():
-        plain = unicodedata.name(given, "").lower().replace("-", "_").replace(" ", "_")
-        return (given if given.isdigit() else KEY_NAME_REPLACEMENTS.get(plain, plain),)
-    character = _character(given)
-    if given in _known() or (character is not None and _named(character) == (given,)):
-        return (given,)
-    near = difflib.get_close_matches(given, sorted(_known()), n=1)
-    raise ValueError(f"No key is called {given!r}" + (f"; {near[0]!r}?" if near else "."))
 
 
 # In order of need: where a screen is narrow, the last ones lose their labels first.
@@ -237,8 +195,8 @@ def keymap(overrides: Mapping[str, Sequence[str]], helper: bool = False) -> tupl
 
     Args:
         helper: True if a second worker has a key of their own.
-        overrides: id to keys, each a Textual key name or the character itself; a letter stands
-            for both its cases. `minutes` takes ten keys, for 0 to 9 minutes, and no letters.
+        overrides: id to keys, each the library's name of a key or the character itself; a letter
+            stands for both its cases. `minutes` takes ten keys, for 0 to 9 minutes, and no letters.
 
     Returns:
         Every `Key`, in the order of `KEYS`; `HELPER` behind the first.
@@ -265,7 +223,7 @@ def keymap(overrides: Mapping[str, Sequence[str]], helper: bool = False) -> tupl
 def _rebound(id: str, given: Sequence[str]) -> tuple[str, ...]:
     if isinstance(given, str):
         raise ValueError(f"The keys of {id!r} must be a list, such as [{given!r}].")
-    names = tuple(dict.fromkeys(name for one in given for name in _named(one)))
+    names = tuple(dict.fromkeys(name for one in given for name in key_names(one)))
     if not names:
         raise ValueError(f"{id!r} must keep at least one key.")
     letters = [name for name in names if len(name) == 1 and name.isalpha()]
@@ -280,7 +238,7 @@ def _refuse_clashes(keys: Iterable[Key], screen: str) -> None:
         for name in key.keys:
             if name in taken:
                 raise ValueError(
-                    f"Key {_face(name)!r} would mean both {taken[name]!r} and {key.id!r} "
+                    f"Key {printed(name)!r} would mean both {taken[name]!r} and {key.id!r} "
                     f"on the screen {screen!r}."
                 )
             taken[name] = key.id
@@ -292,7 +250,7 @@ def on_screen(keys: Iterable[Key], screen: str) -> tuple[Key, ...]:
 
 
 def meaning(keys: Iterable[Key], screen: str, pressed: str) -> str | None:
-    """The id that a pressed key (Textual name) has on a screen; None if it has none."""
+    """The id that a pressed key (by the library's name) has on a screen; None if it has none."""
     return next((key.id for key in on_screen(keys, screen) if pressed in key.keys), None)
 
 

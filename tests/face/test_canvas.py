@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from cartclock.engine.letters import cells
 from cartclock.tui.face.canvas import Canvas, Look
 from cartclock.tui.face.grounds import GROUNDS
-from cartclock.tui.themes import PAIRS, TEXT_CONTRAST
+from cartclock.tui.palettes import PAIRS, TEXT_CONTRAST
 
 TEXT = st.text(
     st.characters(blacklist_categories=["Cs"]) | st.sampled_from("a\u0301\u4e2d\x1b\n\u202e"),

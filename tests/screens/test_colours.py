@@ -3,25 +3,27 @@
 from __future__ import annotations
 
 import pytest
+from rich.color import ColorSystem
+from rich.console import Console
 from rich.segment import Segment
 from rich.style import Style
 from textual.color import Color
 
-from cartclock.tui.terminal.colours import (
-    NoColours,
-    Sixteen,
-    sixteen,
-    terminal_colours,
-    uncoloured,
-)
-from cartclock.tui.themes import FIELDS, GROUNDS, PAIRS, SHADE, SUN
+from cartclock.tui.palettes import FIELDS, GROUNDS, PAIRS, PALETTES, SHADE
+from cartclock.tui.terminal.colours import depth, sixteen, terminal_colours, uncoloured
+from cartclock.tui.terminal.filters import NoColours, Sixteen
 
 GROUND = Color(0, 0, 0)
+SYSTEMS = {
+    ColorSystem.STANDARD: "standard",
+    ColorSystem.EIGHT_BIT: "256",
+    ColorSystem.TRUECOLOR: "truecolor",
+}
 
 
 def styled(text: str, ground: str, bold: bool = False) -> Style:
     """A style of the theme `shade` by its tokens."""
-    return Style(color=SHADE.variables[text], bgcolor=SHADE.variables[ground], bold=bold)
+    return Style(color=SHADE[text], bgcolor=SHADE[ground], bold=bold)
 
 
 @pytest.mark.parametrize(
@@ -45,6 +47,9 @@ def styled(text: str, ground: str, bold: bool = False) -> Style:
 )
 def test_what_the_environment_says(environ: dict[str, str], colours: str) -> None:
     assert terminal_colours(environ) == colours
+    # Rich, whose console the screen library writes by, with what it makes of an empty NO_COLOR.
+    console = Console(force_terminal=True, legacy_windows=False, _environ=environ)
+    assert console.color_system == SYSTEMS[depth(environ)]
 
 
 @pytest.mark.parametrize(("text", "ground"), [(text, ground) for text, ground, _ in PAIRS])
@@ -76,10 +81,10 @@ def test_without_colour_every_segment_keeps_its_text() -> None:
     assert found[1].style is None
 
 
-@pytest.mark.parametrize("theme", [SHADE, SUN], ids=lambda theme: theme.name)
-def test_what_is_bold_is_not_drawn_in_bright_black(theme: object) -> None:
+@pytest.mark.parametrize("theme", PALETTES)
+def test_what_is_bold_is_not_drawn_in_bright_black(theme: str) -> None:
     """xterm's `boldColors`, and the Linux console: bold shows colours 0 to 7 as 8 to 15."""
-    variables = (SHADE if theme is SHADE else SUN).variables
+    variables = PALETTES[theme]
     for text, ground, _ in PAIRS:
         for shown in sixteen(Style(color=variables[text], bgcolor=variables[ground], bold=True)):
             assert shown.color is not None
@@ -117,7 +122,7 @@ def test_words_that_can_be_read_keep_their_segment() -> None:
 
 
 def test_a_faint_rule_stays_faint() -> None:
-    rule = Style(color=SHADE.variables["rule"], bgcolor=SHADE.variables["background"])
+    rule = Style(color=SHADE["rule"], bgcolor=SHADE["background"])
     shown, blank = sixteen(rule)
     assert shown.color is not None
     assert shown.color.number == 8

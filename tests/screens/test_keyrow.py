@@ -10,7 +10,8 @@ from textual.app import App, ComposeResult
 from textual.strip import Strip
 
 from cartclock.tui.keys import KEYS, SCREENS, on_screen
-from cartclock.tui.themes import SHADE
+from cartclock.tui.palettes import SHADE
+from cartclock.tui.themes import THEMES
 from cartclock.tui.widgets.keyrow import CROSS, KeyItem, KeyRow, arranged
 
 RUN = tuple(KeyItem.of(key) for key in on_screen(KEYS, "run") if key.label)
@@ -100,7 +101,7 @@ class RowApp(App[None]):
 
     def __init__(self, lines_most: int = 2) -> None:
         super().__init__()
-        self.register_theme(SHADE)
+        self.register_theme(THEMES[0])
         self.theme = "shade"
         self._lines_most = lines_most
 
@@ -171,9 +172,9 @@ async def test_greyed_key_keeps_its_place_its_colour_and_its_reason() -> None:
             for segment in row.render_line(y)
             if segment.style and segment.style.color
         }
-        assert colours["W"] == (SHADE.variables["greyed"].lower(), False)
-        assert colours["B"] == (SHADE.variables["ink"].lower(), True)
-        assert colours[" break"] == (SHADE.variables["ink"].lower(), False)
+        assert colours["W"] == (SHADE["greyed"].lower(), False)
+        assert colours["B"] == (SHADE["ink"].lower(), True)
+        assert colours[" break"] == (SHADE["ink"].lower(), False)
 
 
 async def test_items_without_id_or_reason_still_answer() -> None:

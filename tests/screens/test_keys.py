@@ -5,7 +5,9 @@ from __future__ import annotations
 import pytest
 from textual import events
 from textual.app import App
+from textual.keys import REPLACED_KEYS, key_to_character
 
+from cartclock.tui.key_names import key_names, printed
 from cartclock.tui.keys import KEYS, SCREENS, keymap, markdown_table, meaning, on_screen
 
 
@@ -50,6 +52,18 @@ def test_every_key_has_a_label_and_one_sentence() -> None:
         assert key.label or key.id in ("up", "down", "theme")
         assert key.help.endswith(".")
         assert key.help.count(". ") == 0
+
+
+def test_what_is_printed_is_the_character_that_the_library_knows_the_key_by() -> None:
+    shown = {name: printed(name) for key in KEYS for name in key.keys}
+    for name, face in shown.items():
+        character = key_to_character(REPLACED_KEYS.get(name, name))
+        if character is not None and character.isprintable() and character != " ":
+            assert character.upper() == face
+            assert key_names(character) == key_names(name)
+    assert {face for face in shown.values() if len(face) > 1} == {
+        "space", "enter", "esc", "backspace", "page down", "page up", "up", "down", "left", "right"
+    }  # fmt: skip
 
 
 async def test_names_are_those_that_the_terminal_library_sends() -> None:

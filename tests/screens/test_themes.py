@@ -13,8 +13,9 @@ from textual.app import App, ComposeResult
 from textual.theme import Theme
 from textual.widgets import DataTable, Input, Static
 
+from cartclock.tui.palettes import FIELDS, PAIRS
 from cartclock.tui.terminal.colours import sixteen
-from cartclock.tui.themes import FIELDS, PAIRS, THEMES
+from cartclock.tui.themes import THEMES
 from cartclock.tui.widgets.keyrow import KeyRow
 from tests.kit.plans import WIPE
 from tests.kit.stage import played

@@ -7,18 +7,16 @@ told by its word, by bold and by its field turned round: ink and ground change p
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+import sys
+from collections.abc import Iterable, Mapping
 from functools import lru_cache
 from typing import Literal
 
 from rich.color import Color, ColorSystem
-from rich.console import Console
 from rich.segment import Segment
 from rich.style import Style
-from textual.color import Color as Ground
-from textual.filter import LineFilter
 
-from cartclock.tui.themes import GROUNDS, PAIRS, SHADE, TEXT_CONTRAST
+from cartclock.tui.palettes import GROUNDS, PAIRS, SHADE, TEXT_CONTRAST
 
 Colours = Literal["none", "sixteen", "many"]
 RGB = tuple[int, int, int]
@@ -53,11 +51,21 @@ def terminal_colours(environ: Mapping[str, str]) -> Colours:
     term = environ.get("TERM", "")
     if environ.get("NO_COLOR"):
         return "none"
-    rest = {name: value for name, value in environ.items() if name != "NO_COLOR"}
-    system = Console(force_terminal=True, legacy_windows=False, _environ=rest).color_system
-    if system not in ("standard", "windows"):
+    if depth(environ) is not ColorSystem.STANDARD:
         return "many"
     return "none" if _is_plain(term) else "sixteen"
+
+
+def depth(environ: Mapping[str, str]) -> ColorSystem:
+    """How many colours the terminal is written to in, as the screen library finds it: of the
+    16, the 256 or all.
+    """
+    if sys.platform == "win32":
+        return ColorSystem.TRUECOLOR
+    if environ.get("COLORTERM", "").strip().lower() in ("truecolor", "24bit"):
+        return ColorSystem.TRUECOLOR
+    family = environ.get("TERM", "").strip().lower().rpartition("-")[2]
+    return ColorSystem.EIGHT_BIT if family in ("256color", "kitty") else ColorSystem.STANDARD
 
 
 def _is_plain(term: str) -> bool:
@@ -128,7 +136,7 @@ def sixteen(style: Style, least: float = TEXT_CONTRAST) -> tuple[Style, Style]:
 
 
 def _value(name: str) -> str:
-    return SHADE.variables[name].lower()
+    return SHADE[name].lower()
 
 
 _CALM = frozenset(_value(ground) for ground in GROUNDS)
@@ -152,46 +160,32 @@ def _hex(colour: Color | None) -> str:
     return colour.get_truecolor().hex.lower()
 
 
-class NoColours(LineFilter):
-    """Sends no colour at all."""
-
-    def apply(self, segments: list[Segment], background: Ground) -> list[Segment]:
-        """The segments without their colours."""
-        return [
-            Segment(text, None if style is None else uncoloured(style))
-            for text, style, _ in segments
-        ]
+def without_colours(segments: Iterable[Segment]) -> list[Segment]:
+    """The segments without their colours."""
+    return [
+        Segment(text, None if style is None else uncoloured(style)) for text, style, _ in segments
+    ]
 
 
-class Sixteen(LineFilter):
-    """Sends the 16 colours that every colour terminal has."""
-
-    def apply(self, segments: list[Segment], background: Ground) -> list[Segment]:
-        """The segments in colours by number, blanks around a text on its field."""
-        found: list[Segment] = []
-        for text, style, _ in segments:
-            if style is None:
-                found.append(Segment(text))
-                continue
-            drawn = _BLOCKS.issuperset(text)
-            shown, blank = sixteen(style, LARGE_CONTRAST if drawn else TEXT_CONTRAST)
-            if shown == blank:
-                found.append(Segment(text, shown))
-                continue
-            core = text.strip()
-            if not core:
-                found.append(Segment(text, blank))
-                continue
-            begin = text.index(core)
-            parts = (
-                (text[:begin], blank), (core, shown), (text[begin + len(core) :], blank),
-            )  # fmt: skip
-            found += [Segment(part, style) for part, style in parts if part]
-        return found
-
-
-FILTERS: dict[Colours, tuple[Callable[[], LineFilter], ...]] = {
-    "none": (NoColours,),
-    "sixteen": (Sixteen,),
-    "many": (),
-}
+def in_sixteen(segments: Iterable[Segment]) -> list[Segment]:
+    """The segments in colours by number, blanks around a text on its field."""
+    found: list[Segment] = []
+    for text, style, _ in segments:
+        if style is None:
+            found.append(Segment(text))
+            continue
+        drawn = _BLOCKS.issuperset(text)
+        shown, blank = sixteen(style, LARGE_CONTRAST if drawn else TEXT_CONTRAST)
+        if shown == blank:
+            found.append(Segment(text, shown))
+            continue
+        core = text.strip()
+        if not core:
+            found.append(Segment(text, blank))
+            continue
+        begin = text.index(core)
+        parts = (
+            (text[:begin], blank), (core, shown), (text[begin + len(core) :], blank),
+        )  # fmt: skip
+        found += [Segment(part, style) for part, style in parts if part]
+    return found
