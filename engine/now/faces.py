@@ -13,7 +13,7 @@ from typing import Literal
 from msgspec import Struct
 from msgspec.structs import replace
 
-from cartclock.engine.body.rest_words import RULE_WORDS, left_minutes
+from cartclock.engine.body.rest_words import RULE_WORDS
 from cartclock.engine.body.watch import Watch
 from cartclock.engine.dates import clock_text, local
 from cartclock.engine.facts.job import Job
@@ -346,32 +346,6 @@ def _break_face(
 
 
 # The body.
-
-
-def rest_text(watch: Watch | None) -> str:
-    """When the next rest is due, in few words; "" if none is within the hour."""
-    if watch is None or watch.pace.left_s is None or watch.rest == "overruled":
-        return ""
-    rest = f"{watch.pace.rest_minutes} min rest" if watch.pace.rest_s else "rest"
-    if watch.rest == "after the film":
-        return f"after this film {rest}"
-    if watch.rest == "after the piece" and not watch.pace.in_the_piece:
-        return f"then {rest}"
-    minutes = left_minutes(watch.pace)
-    return f"rest in {minutes} min" if minutes else "rest is due"
-
-
-def rest_figure(watch: Watch | None) -> tuple[str, str]:
-    """The same as a second figure behind what it is; ("", "") if no rest is within the hour."""
-    if watch is None or watch.pace.left_s is None or watch.rest == "overruled":
-        return "", ""
-    length = f"{watch.pace.rest_minutes} MIN" if watch.pace.rest_s else ""
-    if watch.rest == "after the film":
-        return "rest after this film", length
-    if watch.rest == "after the piece" and not watch.pace.in_the_piece:
-        return "then a rest of", length
-    minutes = left_minutes(watch.pace)
-    return ("rest due in", f"{minutes} MIN") if minutes else ("rest is due", length)
 
 
 def rest_face(watch: Watch, now_us: Instant) -> Face:

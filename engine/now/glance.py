@@ -36,9 +36,9 @@ from cartclock.engine.now.faces import (
     film_face,
     most_urgent,
     rest_face,
-    rest_figure,
     well_face,
 )
+from cartclock.engine.now.next_rest import next_rest
 from cartclock.engine.now.running import FILLS_FROM, Film, running_films, span_text
 from cartclock.engine.products.chemistry import meeting_notices
 from cartclock.engine.times import Instant
@@ -191,7 +191,7 @@ def _faces(
         return [alarm, *most_urgent(films)]
     if shift is None or not shift.on_clock:
         return most_urgent([*films, Face("OFF THE CLOCK", "", "", _begin_text(jobs), "off", "off")])
-    doing = doing_face(jobs, shift, now_us, usual, rest_figure(watch), stands.in_stage)
+    doing = doing_face(jobs, shift, now_us, usual, next_rest(watch).figure, stands.in_stage)
     found = [*films] if doing is None else [*films, doing]
     if watch is not None and watch.rest_now and not watch.pace.no_work_time:
         found.append(rest_face(watch, now_us))
@@ -210,7 +210,7 @@ def _free_face(jobs: Mapping[str, Job], shift: Shift, now_us: Instant, watch: Wa
         "plain",
         "free",
         "up",
-        rest_figure(watch),
+        next_rest(watch).figure,
     )
 
 

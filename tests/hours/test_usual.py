@@ -24,8 +24,9 @@ from cartclock.engine.hours.usual import (
     timed,
     usuals,
 )
-from cartclock.engine.now.faces import WorkTape, rest_figure, rest_text
+from cartclock.engine.now.faces import WorkTape
 from cartclock.engine.now.glance import glance
+from cartclock.engine.now.next_rest import NextRest, next_rest
 from cartclock.engine.plan.plan import Stage, Work
 from cartclock.engine.rules import changes, rules
 from tests.kit.book import JOB, Book, opened, us
@@ -218,12 +219,14 @@ def test_the_face_says_usual_place_and_rest() -> None:
     assert scene.shift is not None
     found = watch(scene.shift, scene.jobs, us(62))
     assert found.pace.left_s is not None
-    said = rest_text(found)
+    said = next_rest(found).text
     assert said == f"rest in {left_minutes(found.pace)} min"
     face = glance(scene.jobs, scene.shift, us(62), None, watch=found).faces[0]
     assert face.under == "on it, planned 20:00"
-    assert face.second == ("rest due in", f"{left_minutes(found.pace)} MIN") == rest_figure(found)
-    assert rest_text(None) == ""
-    assert rest_text(replace(found, pace=replace(found.pace, left_s=30))) == "rest is due"
-    assert rest_figure(None) == ("", "")
-    assert rest_text(replace(found, pace=replace(found.pace, left_s=None))) == ""
+    due = ("rest due in", f"{left_minutes(found.pace)} MIN")
+    assert face.second == due == next_rest(found).figure
+    assert next_rest(None) == NextRest()
+    assert (NextRest().text, NextRest().figure) == ("", ("", ""))
+    due = next_rest(replace(found, pace=replace(found.pace, left_s=30)))
+    assert (due.text, due.figure[0]) == ("rest is due", "rest is due")
+    assert next_rest(replace(found, pace=replace(found.pace, left_s=None))) == NextRest()

@@ -19,9 +19,10 @@ from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.events import Marks, Turn
 from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.facts.shift import Hands, Shift
-from cartclock.engine.now.faces import Face, rest_text
+from cartclock.engine.now.faces import Face
 from cartclock.engine.now.glance import glance
 from cartclock.engine.now.moment import Facts, Moment, moment
+from cartclock.engine.now.next_rest import next_rest
 from cartclock.engine.plan.plan import Stage, Work
 from tests.kit.book import Book, opened, us
 from tests.kit.plans import COAT
@@ -133,7 +134,7 @@ def test_while_a_film_is_in_play_only_the_line_speaks() -> None:
     found = fares(book, 3400)
     assert (found.pace.grade, found.rest) == ("film", "after the film")
     assert pace_line(found.pace).startswith("after this film ")
-    assert rest_text(found) == f"after this film {found.pace.rest_minutes} min rest"
+    assert next_rest(found).text == f"after this film {found.pace.rest_minutes} min rest"
     assert not {"REST NOW", "REST SOON", "NOT HERE"} & {face.word for face in faces(book, 3400)}
     assert not [alarm for alarm in at(book, 3400).alarms if alarm.urgency == "rest"]
 

@@ -12,7 +12,7 @@ from cartclock.engine.facts.events import OtherKind
 from cartclock.engine.facts.job import Job, open_jobs
 from cartclock.engine.letters import inert, padded, wrapped
 from cartclock.engine.now.caller import Answer, answer
-from cartclock.engine.now.faces import rest_text
+from cartclock.engine.now.next_rest import next_rest
 from cartclock.engine.rules import rules
 from cartclock.engine.vehicle.vehicle import Extra, vehicle_record
 from cartclock.tui.face.run_picture import face_picture
@@ -86,7 +86,7 @@ class CallerScreen(CartScreen):
             currency=self.cart.settings.currency,
             extras=extras,
             customer=customer,
-            rest=rest_text(self.cart.body()),
+            rest=next_rest(self.cart.body()).text,
             walk_in=self.walk_in,
         )
 
