@@ -326,8 +326,14 @@ def first_over(run: Run, from_us: int, acclimatized: bool) -> float | None:
     sums = _Sums(run)
     if _over(sums, from_us, acclimatized):
         return from_us
+    limit = limit_of(acclimatized)
     ends = [from_us, *(end for end in sums.ends() if end > from_us)]
-    for a_us, b_us in pairwise(ends):
+    averages = (sums.average(end) for end in ends)
+    for (a_us, b_us), (a, b) in zip(pairwise(ends), pairwise(averages), strict=True):
+        # Both averages change steadily between: where the greater WBGT is within the limit of the
+        # greater effort no hour is over, and its worst end need not be looked for.
+        if max(a[0], b[0]) <= limit(max(a[1], b[1])):
+            continue
         worst = _least(sums, a_us, b_us, acclimatized)
         if not _over(sums, worst, acclimatized):
             continue
