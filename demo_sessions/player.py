@@ -123,12 +123,12 @@ class Player:
         """The program, started on the scratch log."""
         # The screens are heavy; a list of the sessions must not need them.
         from cartclock.tui.app import CartClock
+        from cartclock.tui.told.workplace import Workplace
 
         bench = self.bench()
+        shop = Shop(bench.log, library=bench.library)
         self.app = CartClock(
-            bench,
-            Shop(bench.log, library=bench.library),
-            self.settings,
+            Workplace(bench, shop, self.settings),
             seconds=lambda: self.clock.tick_us / SECOND_US,
             ticking=False,
             colours=self._colours,

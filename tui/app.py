@@ -16,12 +16,10 @@ from textual.screen import Screen
 
 from cartclock.engine.body.signs import Advice, first_aid
 from cartclock.engine.body.watch import Watch
-from cartclock.engine.desk.bench import Bench, Pressed
-from cartclock.engine.desk.shop import Shop
+from cartclock.engine.desk.bench import Pressed
 from cartclock.engine.facts import events as ev
-from cartclock.engine.facts.events import CART_EVENTS
 from cartclock.engine.facts.move import Move
-from cartclock.engine.facts.rows import MINUTE_US, Draft, Evidence
+from cartclock.engine.facts.rows import MINUTE_US, Draft
 from cartclock.engine.facts.words import main_row, row_text
 from cartclock.engine.now.alarm import battery_alarm, question_alarm, should_stay_awake
 from cartclock.engine.now.faces import Face
@@ -29,18 +27,13 @@ from cartclock.engine.now.moment import Moment
 from cartclock.engine.now.ringing import by_urgency
 from cartclock.engine.now.running import running_films
 from cartclock.engine.now.scene import Scene
-from cartclock.engine.products.stock import Stock
-from cartclock.engine.products.supply import stock_notices
 from cartclock.engine.rules.rules import Drafts, note_shift
 from cartclock.engine.store.laptop.battery import Battery, battery
 from cartclock.engine.store.laptop.instrument import polled
 from cartclock.engine.store.laptop.places import sounds_folder
-from cartclock.engine.store.settings import Settings
 from cartclock.engine.times import Instant
 from cartclock.engine.trouble import Asks, Refused, StoreFault
 from cartclock.engine.until import Kept
-from cartclock.tui.keys import keymap
-from cartclock.tui.lists.asked import Asked
 from cartclock.tui.screens import helper
 from cartclock.tui.screens.cart import CartScreen
 from cartclock.tui.screens.run import RunScreen
@@ -52,6 +45,9 @@ from cartclock.tui.terminal.filters import FILTERS
 from cartclock.tui.terminal.ground import ASK, GroundFound
 from cartclock.tui.terminal.title import Title, title_text
 from cartclock.tui.themes import THEMES
+from cartclock.tui.told.asked import Asked
+from cartclock.tui.told.sight import Sight
+from cartclock.tui.told.workplace import Workplace
 
 if TYPE_CHECKING:
     from cartclock.engine.desk.outlet import Outlet
@@ -88,22 +84,16 @@ def _later(module: str, name: str) -> Callable[[], Screen[Any]]:
     return made
 
 
-def _names(move: Move | None) -> object:
-    """What a move is whatever the time: its marks and its rank may change, this does not."""
-    return None if move is None else (move.act, move.job, move.stage, move.sections, move.turn)
-
-
 class CartClock(App[None]):
     """The program on the cart.
 
     Args:
-        bench: the open log.
-        shop: the lists and papers of the same log.
-        settings: what the worker has settled.
+        workplace: what is known at the cart.
         seconds: a clock for the keys' own silence; tests give their own.
         ticking: False if whoever made the app ticks it (tests, demo sessions).
         colours: what the terminal has.
         held: what holds the terminal already; None: nothing.
+        sight: what the first picture had in sight; None: there was none.
     """
 
     CSS_PATH = "look.tcss"
@@ -113,26 +103,22 @@ class CartClock(App[None]):
 
     def __init__(
         self,
-        bench: Bench,
-        shop: Shop,
-        settings: Settings,
+        workplace: Workplace,
         seconds: Callable[[], float] = time.monotonic,
         ticking: bool = True,
         colours: Colours = "many",
         held: RawTerminal | None = None,
+        sight: Sight | None = None,
     ) -> None:
         super().__init__(driver_class=terminal_driver(held))
         # The library takes an empty NO_COLOR for one that was set, and greys for no colour.
         self.no_color = colours == "none"
         self._filters = [*self._filters[:1], *(made() for made in FILTERS[colours])]
-        self.bench = bench
-        self.shop = shop
-        self.settings = settings
-        bench.asks_new = settings.reminders
-        # A second worker needs a name of their own in the log.
-        self.helper = settings.helper if settings.helper != bench.worker else ""
-        self.keymap = keymap(settings.keys, helper=bool(self.helper))
-        self.picked: Move | None = None
+        self.workplace = workplace
+        self.bench, self.shop = workplace.bench, workplace.shop
+        self.settings, settings = workplace.settings, workplace.settings
+        self.helper, self.keymap = workplace.helper, workplace.keymap
+        self.sight = sight or Sight(workplace)
         self.record_of = ""
         self._before = "run"
         self.presses = 0
@@ -141,9 +127,7 @@ class CartClock(App[None]):
         self._heard: dict[str, float] = {}
         self._ticks = 0
         self._tending = False
-        self._now: Moment | None = None
         self._polled_us: int | None = None
-        self.instrument_trouble = ""
         self.advice: Advice = first_aid(())
         # A lambda, because a test counts the bells of its own app.
         self.voice = Voice(settings.alarm, lambda: self.bell(), sounds_folder())
@@ -152,8 +136,6 @@ class CartClock(App[None]):
         self.battery: Battery | None = None
         self._battery_us: int | None = None
         self._title = Title(self._write_unseen, time.monotonic)
-        self._stock: Kept[Stock | None] = Kept()
-        self._stock_said: Kept[tuple[str, ...]] = Kept()
         self._wakeful: Kept[bool] = Kept()
         for theme in THEMES:
             self.register_theme(theme)
@@ -199,13 +181,7 @@ class CartClock(App[None]):
         """Looks for time in which nothing ran, and opens where the worker is needed."""
         if self._asks_ground:
             self._write_unseen(ASK)
-        said = ""
-        try:
-            if self.bench.wake():
-                asks = "; G asks what that time was." if self.bench.questions() else "."
-                said = f"The program did not run for a while{asks}"
-        except (Refused, StoreFault) as why:
-            said = str(why)
+        said = self.workplace.woken
         self.push_screen("run")
         if not self.bench.jobs:
             self.push_screen("today")
@@ -264,7 +240,7 @@ class CartClock(App[None]):
     def tick(self) -> None:
         """One second went by: the machine's own watch, and what is shown."""
         evidence = self.bench.clock.read()
-        self.look_again(evidence)
+        self.workplace.look_again(evidence)
         try:
             for told in self.bench.tick(evidence):
                 self.say(_sentence(row_text(told.rows[0], self.bench.jobs)))
@@ -280,25 +256,39 @@ class CartClock(App[None]):
 
     @property
     def moment(self) -> Moment:
-        """What is so: made once a tick and once a press, and anew if a row came in between."""
-        if self._now is None or self._now.facts.seq != self.bench.log.head.seq:
-            self._now = self.look_again()
-        return self._now
+        """What is so, by one reading of the clock."""
+        return self.workplace.moment
 
-    def look_again(self, evidence: Evidence | None = None) -> Moment:
-        """What is asked for from here on is so at this instant.
-
-        evidence: what the clocks were read to say; None: they are read.
-        """
-        place = self.shop.rest_place
-        self._now = self.bench.moment(
-            self.helper, place, self._now, evidence, meal=self.settings.meal
-        )
-        return self._now
+    def look_again(self) -> Moment:
+        """What is asked for from here on is so at this instant."""
+        return self.workplace.look_again()
 
     def body(self) -> Watch | None:
         """How the worker fares; None off the clock."""
-        return self.moment.me.watch
+        return self.workplace.body()
+
+    @property
+    def picked(self) -> Move | None:
+        """The move picked with up and down; None: the best one."""
+        return self.workplace.picked
+
+    @picked.setter
+    def picked(self, move: Move | None) -> None:
+        self.workplace.picked = move
+
+    @property
+    def moves(self) -> tuple[Move, ...]:
+        """What can be taken up, best first."""
+        return self.workplace.moves
+
+    @property
+    def chosen(self) -> Move | None:
+        """The move that SPACE takes up."""
+        return self.workplace.chosen
+
+    def pick(self, by: int) -> None:
+        """Picks the move so many lines below the chosen one."""
+        self.workplace.pick(by)
 
     def _call_rest(self) -> None:
         """A rest that is due is told once, and what was told is a fact."""
@@ -326,12 +316,12 @@ class CartClock(App[None]):
             if self.body() is not None:
                 drafts = note_shift(self.bench.scene(), reading)
                 self.bench.machine(drafts, self.bench.worker)
-            self.instrument_trouble = ""
+            self.workplace.instrument_trouble = ""
         except Asks as odd:
             # A machine cannot say that what looks odd is right.
-            self.instrument_trouble = f"The reading command: {odd} R looks at it."
+            self.workplace.instrument_trouble = f"The reading command: {odd} R looks at it."
         except (Refused, StoreFault) as why:
-            self.instrument_trouble = f"{why} R enters a reading by hand."
+            self.workplace.instrument_trouble = f"{why} R enters a reading by hand."
         self.repaint()
 
     def ask_instrument(self, came: Callable[[ev.ReadingTaken], None]) -> None:
@@ -401,9 +391,9 @@ class CartClock(App[None]):
         found = now.alarms
         if self.battery is not None and self.battery.urgent and self.body() is not None:
             found = by_urgency((*found, battery_alarm(self.battery.sentence)))
-        run = self.run_screen
-        if run.asked is not None and now.now_us - run.asked_us >= ASKED_US:
-            found = by_urgency((*found, question_alarm(run.asked.sentence)))
+        asked = self.sight.asked
+        if asked is not None and now.now_us - self.sight.asked_us >= ASKED_US:
+            found = by_urgency((*found, question_alarm(asked.sentence)))
         self.voice.hear(found, now.now_us)
 
     def _mind_laptop(self) -> None:
@@ -458,27 +448,6 @@ class CartClock(App[None]):
         assert isinstance(screen, RunScreen)
         return screen
 
-    @property
-    def stock_notices(self) -> tuple[str, ...]:
-        """What is to be said of the packs."""
-        now, seq = self.moment, self.moment.facts.seq
-        stock = self._stock.at(now.now_us, seq, lambda _now_us: self._packs())
-        if stock is None:
-            return ()
-        return self._stock_said.at(
-            now.now_us, seq, lambda now_us: stock_notices(stock, now.jobs, Instant(now_us))
-        )
-
-    def _packs(self) -> Stock | None:
-        """The stock; None without a pack: nothing can be said, and the log need not be read."""
-        packs = any(isinstance(row.event, CART_EVENTS) for row in self.bench.rows)
-        return self.shop.stock() if packs else None
-
-    @property
-    def moves(self) -> tuple[Move, ...]:
-        """What can be taken up, best first; a rest that is called comes before everything."""
-        return self.moment.me.moves
-
     def write(
         self,
         rule: Callable[Concatenate[Scene, P], Drafts],
@@ -493,29 +462,10 @@ class CartClock(App[None]):
         """Answers what a press did."""
         self.presses += 1
         self.picked = None
-        self.look_again(told.evidence)
+        self.workplace.look_again(told.evidence)
         row = main_row(told.rows)
         self.say(_sentence(row_text(row, self.bench.jobs, self.bench.meant(row))))
         return told
-
-    @property
-    def chosen(self) -> Move | None:
-        """The move that SPACE takes up: the one picked with up and down, else the best."""
-        moves = self.moves
-        return moves[self.place(moves)] if moves else None
-
-    def place(self, moves: Sequence[Move]) -> int:
-        """Where the chosen move stands among these; 0 if what was picked is not there."""
-        if self.picked is None:
-            return 0
-        alike = (i for i, move in enumerate(moves) if _names(move) == _names(self.picked))
-        return next(alike, 0)
-
-    def pick(self, by: int) -> None:
-        """Picks the move so many lines below the chosen one; the best one is no pick."""
-        moves = self.moves
-        at = (self.place(moves) + by) % max(1, len(moves))
-        self.picked = moves[at] if at else None
 
     @property
     def fault(self) -> Exception | None:

@@ -86,6 +86,7 @@ OWN_UPPER = {
                 "cartclock.tui.commands.group",
             },
         ),
+        ("cartclock.tui.told.sight", SCREEN | {"cartclock.tui.screens", "cartclock.tui.lists"}),
         (
             "cartclock.tui.app",
             {

@@ -28,7 +28,7 @@ from cartclock.engine.products.supply import stock_notices
 from cartclock.engine.rules import changes, rules
 from cartclock.engine.store.clock import HandClock
 from cartclock.engine.trouble import Asks, Refused
-from cartclock.tui.lists.in_view import job_in_view
+from cartclock.tui.told.in_view import job_in_view
 from tests.kit.day import START_US, WORKERS, Told, from_scratch, told
 from tests.kit.reckoner import SECOND_US, reckoned
 

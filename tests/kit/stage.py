@@ -39,6 +39,7 @@ from cartclock.tui.keys import on_screen
 from cartclock.tui.screens.caller import CallerScreen
 from cartclock.tui.screens.cart import CartScreen
 from cartclock.tui.terminal.colours import Colours
+from cartclock.tui.told.workplace import Workplace
 from cartclock.tui.widgets.keyrow import KeyRow
 from cartclock.tui.widgets.painted import Painted
 from cartclock.tui.widgets.sheet import Sheet
@@ -351,10 +352,9 @@ async def played(
         opened = one if isinstance(one, JobOpened) else opening(*one, number=index)
         bench.do(rules.open_job, bench.new_id(), opened)
     fingers = Fingers()
+    shop = Shop(bench.log, library=bench.library)
     app = Driven(
-        bench,
-        Shop(bench.log, library=bench.library),
-        settings or Settings(),
+        Workplace(bench, shop, settings or Settings()),
         seconds=fingers,
         ticking=False,
         colours=colours,

@@ -18,7 +18,7 @@ from cartclock.engine.now.moment import Facts, Moment, moment
 from cartclock.engine.now.ringing import by_urgency
 from cartclock.engine.plan.plan import Wait
 from cartclock.engine.rules import rules
-from cartclock.tui.lists.in_view import job_in_view
+from cartclock.tui.told.in_view import job_in_view
 from tests.kit.book import Book, opened, us
 from tests.kit.day import Day
 from tests.kit.plans import COAT, POLISH, WIPE

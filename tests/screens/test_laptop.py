@@ -175,7 +175,7 @@ async def test_the_screen_says_what_is_so_of_the_laptop(
 async def test_a_battery_is_said_low_and_rings_when_it_is_nearly_empty(tmp_path: Path) -> None:
     async with played(tmp_path, (WIPE,)) as play:
         await play.wind(30)
-        play.app.instrument_trouble = "The reading command failed."
+        play.app.workplace.instrument_trouble = "The reading command failed."
         play.app.battery = Battery(18, True)
         assert await rings_in(play, 5) == []
         assert play.glance.notices == ("The reading command failed.", "battery 18 %: plug in")

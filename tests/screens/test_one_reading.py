@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 import cartclock.engine.desk.bench
-import cartclock.tui.screens.run
+import cartclock.tui.told.sight
 from cartclock.engine.facts.events import ReadingTaken
 from cartclock.engine.facts.rows import Evidence
 from cartclock.engine.plan.plan import Stage, Wait, Work
@@ -73,7 +73,7 @@ async def test_a_tick_before_the_next_mark_reckons_nothing_anew(
     made: Counter[str] = Counter()
     for module, name in (
         (cartclock.engine.desk.bench, "moment"),
-        (cartclock.tui.screens.run, "standing_part"),
+        (cartclock.tui.told.sight, "standing_part"),
     ):
         asked = getattr(module, name)
 

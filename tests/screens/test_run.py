@@ -23,7 +23,7 @@ from cartclock.engine.store.settings import Settings
 from cartclock.tui.face.canvas import Ground
 from cartclock.tui.keys import KEYS, on_screen
 from cartclock.tui.screens.run import RunScreen
-from cartclock.tui.screens.run_told import _FREE, OCCASIONS
+from cartclock.tui.told.run import _FREE, OCCASIONS
 from cartclock.tui.widgets.keyrow import KeyRow
 from tests.kit.plans import COAT, FALLOUT, POLISH, WIPE
 from tests.kit.stage import HOME, LARGE, SMALL, START_US, Play, compare, key_event, played, whole

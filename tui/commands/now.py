@@ -79,7 +79,7 @@ def _teller(bench: Bench, settings: Settings) -> Callable[[], Telling]:
     from cartclock.engine.now.moment import Moment
     from cartclock.engine.now.telling import telling
     from cartclock.engine.products.supply import stock_notices
-    from cartclock.tui.lists.asked import Asked
+    from cartclock.tui.told.asked import Asked
 
     shop = Shop(bench.log, settings.rest_place, settings.closed, bench.library)
     bench.asks_new = settings.reminders

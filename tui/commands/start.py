@@ -82,9 +82,11 @@ def _run(bench: Bench, settings: Settings, mouse: bool, held: RawTerminal | None
     from cartclock.tui.app import CartClock
     from cartclock.tui.terminal.colours import terminal_colours
     from cartclock.tui.terminal.signals import BY_SIGNAL
+    from cartclock.tui.told.workplace import Workplace
 
     shop = Shop(bench.log, settings.rest_place, settings.closed, bench.library)
-    app = CartClock(bench, shop, settings, colours=terminal_colours(os.environ), held=held)
+    workplace = Workplace(bench, shop, settings)
+    app = CartClock(workplace, colours=terminal_colours(os.environ), held=held)
     # The library prints pages about a fault, with what the worker wrote in them.
     with redirect_stderr(io.StringIO()) as printed:
         app.run(mouse=mouse)

@@ -8,8 +8,8 @@ from cartclock.engine.figures.measured import BREAK_MINUTES
 from cartclock.engine.rules import rules
 from cartclock.tui.lists.clock import clothing_choice
 from cartclock.tui.lists.host import Host
-from cartclock.tui.lists.in_view import spoken_clock, watched
 from cartclock.tui.lists.toggle import Toggle
+from cartclock.tui.told.in_view import spoken_clock, watched
 from cartclock.tui.widgets.sheet import Line
 from cartclock.tui.widgets.values import Length
 

@@ -17,10 +17,10 @@ from cartclock.engine.hours.questions import Question
 from cartclock.engine.rules import choices, rules
 from cartclock.engine.rules.typed_time import time_ahead
 from cartclock.engine.trouble import Asks
-from cartclock.tui.lists.asked import Asked
 from cartclock.tui.lists.host import Cart, Host
-from cartclock.tui.lists.in_view import spoken_clock, zone_of
 from cartclock.tui.lists.reminders import open_reminders
+from cartclock.tui.told.asked import Asked
+from cartclock.tui.told.in_view import spoken_clock, zone_of
 from cartclock.tui.widgets.sheet import Line
 from cartclock.tui.widgets.values import Choice
 

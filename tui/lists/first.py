@@ -10,8 +10,8 @@ from cartclock.engine.films.undone import UNDONE
 from cartclock.engine.now.moment import Hand
 from cartclock.engine.rules.choices import to_be_done_first
 from cartclock.engine.rules.rest_in_wave import REST_IN_WAVE
-from cartclock.tui.lists.asked import Asked
 from cartclock.tui.lists.host import Host
+from cartclock.tui.told.asked import Asked
 from cartclock.tui.widgets.sheet import Line
 
 

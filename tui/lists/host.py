@@ -18,7 +18,8 @@ from cartclock.engine.now.moment import Moment
 from cartclock.engine.now.scene import Scene
 from cartclock.engine.rules.rules import Drafts
 from cartclock.tui.keys import Key
-from cartclock.tui.lists.asked import Asked
+from cartclock.tui.told.asked import Asked
+from cartclock.tui.told.workplace import Workplace
 from cartclock.tui.widgets.sheet import Sheet
 
 if TYPE_CHECKING:
@@ -74,6 +75,10 @@ class Cart(Protocol):
     helper: str
     keymap: tuple[Key, ...]
     picked: Move | None
+
+    @property
+    def workplace(self) -> Workplace:
+        """What is known at the cart."""
 
     @property
     def outlet(self) -> Outlet:

@@ -17,10 +17,10 @@ from cartclock.engine.now.looking import every_look, look_moves
 from cartclock.engine.rules import looks
 from cartclock.engine.rules.reasons import reasons_for
 from cartclock.engine.times import Instant
-from cartclock.tui.lists.asked import Asked
 from cartclock.tui.lists.host import Host
-from cartclock.tui.lists.in_view import zone_of
 from cartclock.tui.lists.titles import of_job
+from cartclock.tui.told.asked import Asked
+from cartclock.tui.told.in_view import zone_of
 from cartclock.tui.widgets.sheet import Line
 
 # Makes one press by a rule and its facts.

@@ -2,28 +2,21 @@
 
 from __future__ import annotations
 
-from cartclock.engine.products.mixing import Recipe, of_step, recipe_lines
+from cartclock.engine.products.mixing import recipe_lines
 from cartclock.engine.rules import choices, rules
 from cartclock.tui.lists.host import Host
-from cartclock.tui.lists.in_view import in_hand, job_in_view
 from cartclock.tui.lists.reminders import folded_lines
 from cartclock.tui.lists.titles import of_job
 from cartclock.tui.lists.toggle import Toggle
+from cartclock.tui.told.in_view import job_in_view, to_mix
 from cartclock.tui.widgets.sheet import Line
-
-
-def needed(host: Host) -> tuple[Recipe, ...]:
-    """What to mix for the step in hand, else for the chosen one; empty if nothing is."""
-    bench, chosen = host.cart.bench, host.cart.chosen
-    job = job_in_view(bench, chosen)
-    return () if job is None else of_step(job, in_hand(bench), chosen)
 
 
 def open_mix(host: Host) -> None:
     """The recipes, and under them the start of water and mixing."""
     bench = host.cart.bench
     job = choices.some(job_in_view(bench, host.cart.chosen), choices.NOTHING_MIXED)
-    found = choices.some(needed(host), choices.NOTHING_MIXED)
+    found = choices.some(to_mix(bench, host.cart.chosen), choices.NOTHING_MIXED)
     toggle = Toggle(bench)
 
     def start() -> None:

@@ -7,8 +7,8 @@ from collections.abc import Callable
 from cartclock.engine.facts import events as ev
 from cartclock.engine.rules import choices, rules, typed
 from cartclock.tui.lists.host import Host
-from cartclock.tui.lists.in_view import in_hand, job_in_view
 from cartclock.tui.lists.titles import of_job
+from cartclock.tui.told.in_view import in_hand, job_in_view
 from cartclock.tui.widgets.sheet import Line
 
 

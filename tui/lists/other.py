@@ -15,8 +15,8 @@ from cartclock.engine.facts.shift import Other
 from cartclock.engine.rules import rules
 from cartclock.engine.times import Instant
 from cartclock.tui.lists.host import Host
-from cartclock.tui.lists.in_view import job_in_view
 from cartclock.tui.lists.toggle import Toggle
+from cartclock.tui.told.in_view import job_in_view
 from cartclock.tui.widgets.sheet import Line
 
 HOT_OTHER = "cpwmtfods"

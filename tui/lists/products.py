@@ -16,8 +16,8 @@ from cartclock.engine.products.item import Item
 from cartclock.engine.rules import choices, packs, rules, typed
 from cartclock.engine.trouble import Refused
 from cartclock.tui.lists.host import Host
-from cartclock.tui.lists.in_view import job_in_view
 from cartclock.tui.lists.titles import of_job
+from cartclock.tui.told.in_view import job_in_view
 from cartclock.tui.widgets.sheet import Do, Line
 from cartclock.tui.widgets.values import Number
 

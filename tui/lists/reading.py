@@ -30,7 +30,7 @@ from cartclock.engine.times import Instant
 from cartclock.engine.trouble import Asks
 from cartclock.tui.lists.clock import clothing_choice
 from cartclock.tui.lists.host import Host
-from cartclock.tui.lists.in_view import zone_of
+from cartclock.tui.told.in_view import zone_of
 from cartclock.tui.widgets.sheet import Line
 from cartclock.tui.widgets.values import Choice, Number
 

@@ -9,8 +9,8 @@ from cartclock.engine.facts.words import place_text
 from cartclock.engine.plan.plan import Stage, Work
 from cartclock.engine.rules import changes, choices
 from cartclock.tui.lists.host import Host
-from cartclock.tui.lists.in_view import in_hand, job_in_view
 from cartclock.tui.lists.titles import of_job
+from cartclock.tui.told.in_view import in_hand, job_in_view
 from cartclock.tui.widgets.sheet import Line
 
 WHY_SKIPPED = ("agreed with the customer", "not there on this vehicle", "no time", "damage")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from cartclock.engine.desk.bench import Bench
 from cartclock.engine.facts.words import place_text
-from cartclock.tui.lists.in_view import in_hand
+from cartclock.tui.told.in_view import in_hand
 from cartclock.tui.widgets.sheet import Line
 
 

@@ -19,11 +19,11 @@ from cartclock.engine.rules.arrival import odometer_warning
 from cartclock.engine.vehicle.panels import panels
 from cartclock.engine.vehicle.vehicle import vehicle_record
 from cartclock.tui.lists.host import Host
-from cartclock.tui.lists.in_view import in_hand, job_in_view
 from cartclock.tui.lists.paint import open_gloss, open_thickness
 from cartclock.tui.lists.panels import job_of, nothing, open_panels, titled_of, write_fact
 from cartclock.tui.lists.titles import titled
 from cartclock.tui.lists.whose import open_whose
+from cartclock.tui.told.in_view import in_hand, job_in_view
 from cartclock.tui.widgets.sheet import Line
 
 DAMAGES: tuple[str, ...] = get_args(get_type_hints(ev.DamageNoted)["what"])

@@ -17,7 +17,7 @@ from cartclock.engine.films.wet import water_remedy as wet_remedy
 from cartclock.engine.rules import looks
 from cartclock.engine.times import Instant
 from cartclock.tui.lists.host import Host
-from cartclock.tui.lists.in_view import zone_of
+from cartclock.tui.told.in_view import zone_of
 from cartclock.tui.widgets.sheet import Line
 
 

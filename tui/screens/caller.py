@@ -16,10 +16,10 @@ from cartclock.engine.now.next_rest import next_rest
 from cartclock.engine.rules import rules
 from cartclock.engine.vehicle.vehicle import Extra, vehicle_record
 from cartclock.tui.face.run_picture import face_picture
-from cartclock.tui.lists.in_view import job_in_view
 from cartclock.tui.lists.toggle import Toggle
 from cartclock.tui.screens.cart import LOW, NARROW, CartScreen
 from cartclock.tui.screens.listing import CLOCK_FIELDS, head_clock
+from cartclock.tui.told.in_view import job_in_view
 from cartclock.tui.widgets.beside import Beside
 from cartclock.tui.widgets.keyrow import KeyRow
 from cartclock.tui.widgets.painted import Painted

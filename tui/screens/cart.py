@@ -19,13 +19,12 @@ from cartclock.engine.now.moment import Moment
 from cartclock.engine.trouble import Asks, Refused, StoreFault
 from cartclock.tui.keys import MINUTES, meaning, on_screen
 from cartclock.tui.screens.program import Program
+from cartclock.tui.told.run import SAID_US
 from cartclock.tui.widgets.keyrow import KeyItem, KeyRow
 from cartclock.tui.widgets.plain import Plain
 from cartclock.tui.widgets.sheet import Line, Sheet
 
 W = TypeVar("W", bound=Widget)
-# Our own judgement: an answer has been read after so long, and advice may take its line.
-SAID_US = 20_000_000
 # Columns and rows under which a screen says less; our own judgement.
 NARROW = 60
 LOW = 16

@@ -16,10 +16,10 @@ from cartclock.engine.times import Instant
 from cartclock.engine.trouble import Asks
 from cartclock.engine.until import Kept, bare
 from cartclock.tui.face.page import Page, Words
-from cartclock.tui.lists.asked import Asked
-from cartclock.tui.lists.in_view import in_hand, job_in_view
 from cartclock.tui.pages.plan import plan_page
 from cartclock.tui.screens.listing import ListingScreen
+from cartclock.tui.told.asked import Asked
+from cartclock.tui.told.in_view import in_hand, job_in_view
 from cartclock.tui.widgets.sheet import Line
 from cartclock.tui.widgets.values import Number
 

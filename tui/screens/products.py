@@ -16,9 +16,9 @@ from cartclock.engine.rules import choices
 from cartclock.engine.times import Instant
 from cartclock.tui.face.page import Page
 from cartclock.tui.lists import products
-from cartclock.tui.lists.in_view import job_in_view
 from cartclock.tui.pages.products import Shown, products_page
 from cartclock.tui.screens.listing import ListingScreen
+from cartclock.tui.told.in_view import job_in_view
 from cartclock.tui.widgets.sheet import Line
 
 

@@ -11,6 +11,7 @@ from cartclock.engine.now.faces import Face
 from cartclock.engine.now.glance import Glance
 from cartclock.engine.now.moment import Moment
 from cartclock.tui.lists.host import Cart, Host
+from cartclock.tui.told.sight import Sight
 
 if TYPE_CHECKING:
     from cartclock.engine.desk.shelf import Shelf
@@ -34,17 +35,19 @@ class Program(Cart, Protocol):
 
     Fields:
         advice: what the page about signs of being unwell says.
-        instrument_trouble: why the instrument gave no reading; "" if it did.
         record_of: id of the job whose record was asked for; "" for the one in view.
     """
 
     advice: Advice
-    instrument_trouble: str
     record_of: str
 
     @property
     def signals(self) -> bool:
         """Whether Run turns round for a second where something is due."""
+
+    @property
+    def sight(self) -> Sight:
+        """What Run has in sight."""
 
     @property
     def shelf(self) -> Shelf:
@@ -57,10 +60,6 @@ class Program(Cart, Protocol):
     @property
     def moves(self) -> tuple[Move, ...]:
         """What can be taken up, best first."""
-
-    @property
-    def stock_notices(self) -> tuple[str, ...]:
-        """What is to be said of the packs."""
 
     def show(self, name: str) -> None:
         """Goes to a screen."""
@@ -82,9 +81,6 @@ class Program(Cart, Protocol):
 
     def look_again(self) -> Moment:
         """What is asked for from here on is so at this instant."""
-
-    def place(self, moves: Sequence[Move]) -> int:
-        """Where the chosen move stands among these."""
 
     def pick(self, by: int) -> None:
         """Picks the move so many lines below the chosen one."""

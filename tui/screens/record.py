@@ -8,10 +8,10 @@ from cartclock.engine.paper.facts import PaperFacts
 from cartclock.engine.paper.sheet import render
 from cartclock.engine.paper.sheets.record import RECORD
 from cartclock.tui.face.page import Page, Words
-from cartclock.tui.lists.in_view import in_hand, job_in_view
 from cartclock.tui.lists.papers import open_papers
 from cartclock.tui.pages.paper import Reading
 from cartclock.tui.screens.listing import ListingScreen
+from cartclock.tui.told.in_view import in_hand, job_in_view
 
 NO_JOB = Page("Record", (Words("No job yet."),), reading=True)
 

@@ -4,41 +4,33 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from functools import partial
-from itertools import takewhile
 from typing import ClassVar
 
 import msgspec
-from msgspec import Struct
 from msgspec.structs import replace
 from textual.app import ComposeResult
 
-from cartclock.engine.desk.bench import Pressed, could
-from cartclock.engine.facts.job import any_open
+from cartclock.engine.desk.bench import Pressed
 from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.facts.section import SECOND_US
 from cartclock.engine.films.flashing import seen_text
 from cartclock.engine.now.faces import Face
-from cartclock.engine.now.glance import Glance, StandingPart, glance, standing_part
-from cartclock.engine.now.key_line import KeyLine
+from cartclock.engine.now.glance import Glance
 from cartclock.engine.now.moment import Moment
-from cartclock.engine.now.running import running, span_text
 from cartclock.engine.rules import changes, choices, rules, typed
 from cartclock.engine.rules.reasons import reasons_for
 from cartclock.engine.rules.rest_in_wave import REST_QUESTIONS
 from cartclock.engine.times import Instant
 from cartclock.engine.trouble import Asks, Refused, StoreFault
-from cartclock.engine.until import Kept
 from cartclock.tui.face.run_picture import Told, run_picture
 from cartclock.tui.face.signal import Signal
-from cartclock.tui.keys import on_screen
 from cartclock.tui.lists import (
     body,
     breaks,
     clock,
     first,
     gate,
-    in_view,
     looks,
     mixing,
     note,
@@ -50,11 +42,13 @@ from cartclock.tui.lists import (
     vehicle,
     wet,
 )
-from cartclock.tui.lists.asked import Asked
 from cartclock.tui.lists.titles import titled
-from cartclock.tui.screens import helper, run_told
+from cartclock.tui.screens import helper
 from cartclock.tui.screens.cart import CartScreen
-from cartclock.tui.screens.run_told import Said
+from cartclock.tui.told import helper as second
+from cartclock.tui.told.asked import Asked
+from cartclock.tui.told.in_view import watched
+from cartclock.tui.told.sight import Sight
 from cartclock.tui.widgets.painted import Painted
 from cartclock.tui.widgets.sheet import Line, Sheet
 
@@ -65,53 +59,31 @@ ASKED_HINT = "up, down: choose   space: take it   C: caller, the question stays 
 # At the first clocking on.
 TRIED = "The screen turns round for a second where something is due: as now."
 
-NO_JOB = "No job is open; T, then +, opens one."
-WHOSE = "Several jobs are open: pick a move of the one you mean, up or down."
-
-
-def _question_face(asked: Asked, waited_us: int) -> Face:
-    """What is asked, in place of what runs; what leads to it stands over the answers."""
-    waited = span_text(waited_us)
-    return Face("ANSWER", waited, "", f"waits {waited}, nothing is begun", "ask", "ask")
-
-
-class _Pressed(Struct, frozen=True):
-    """What of presses a picture knew: the newest row, and the move picked with up and down."""
-
-    seq: int
-    picked: Move | None
-
 
 class RunScreen(CartScreen):
     """The screen of the day."""
 
     called: ClassVar[str] = "run"
     advancing: ClassVar[frozenset[str]] = frozenset({"take_up", "take_back", "seen", "helper"})
-    _ago = ""
     _turned = False
 
     def __init__(self) -> None:
         super().__init__()
-        # What the keys' lines said in the newest picture; None before there was one.
-        self._line: KeyLine | None = None
-        self._line_second: KeyLine | None = None
-        self._lined = _Pressed(-1, None)
         self._answered = ""
         self._signal = Signal()
         self._tried = False
         # What the newest picture tells; None before there was one.
         self.told: Told | None = None
-        self._ready: Kept[str] = Kept()
-        self._stands: Kept[StandingPart] = Kept()
-        self._why: Kept[dict[str, str]] = Kept()
-        # The question that waits for an answer, and since when.
-        self.asked: Asked | None = None
-        self.asked_us = Instant(0)
 
     def compose(self) -> ComposeResult:
         """One picture, and the list that opens below it."""
         yield Painted()
         yield Sheet()
+
+    @property
+    def sight(self) -> Sight:
+        """What there is to tell."""
+        return self.cart.sight
 
     @property
     def answered(self) -> str:
@@ -161,71 +133,17 @@ class RunScreen(CartScreen):
         """The move that SPACE takes up."""
         return self.cart.chosen
 
-    @property
-    def open_questions(self) -> int:
-        """How many questions are open; a time that the clocks cannot tell is one."""
-        now = self.cart.moment
-        return len(now.questions) + (not now.sure)
-
     def look(self) -> Glance:
         """The glance at this moment."""
-        now, chosen = self.cart.moment, self.chosen
-        stands = self._stands.at(
-            now.now_us,
-            (now.reckoned, self.cart.place(now.me.moves)),
-            lambda now_us: standing_part(
-                now.jobs, now.me.shift, Instant(now_us), chosen, now.me.own
-            ),
-        )
-        news = list(helper.notices(self.cart, helper.body(self.cart)))
-        # What can wait waits for a film in play.
-        news += () if stands.wet else self.cart.stock_notices
-        if self.cart.instrument_trouble:
-            news.insert(0, self.cart.instrument_trouble)
-        seen = glance(
-            now.jobs,
-            now.me.shift,
-            now.now_us,
-            chosen,
-            self.open_questions,
-            now.me.watch,
-            self.cart.with_laptop(news),
-            now.me.own,
-            partial(self.cart.shop.usual, now.me.worker),
-            stands,
-        )
-        if self.asked is not None and not stands.wet:
-            # In place of what runs: what was pressed is not begun.
-            seen = replace(seen, faces=(_question_face(self.asked, now.now_us - self.asked_us),))
+        seen = self.sight.look(self.cart.with_laptop)
         self.cart.entitle(seen.faces)
         return seen
 
     def paint(self) -> None:
         """Shows what fits."""
-        seen, now = self.look(), self.cart.moment
-        line, second = self._lines(now)
-        asks = seen.faces[0].field == "ask" and self.asked is not None
-        told = run_told.told(
-            Said(
-                now=now,
-                seen=seen,
-                zone=self.cart.settings.zone,
-                at=self.cart.place(now.me.moves),
-                ready=self._ready_text(now),
-                beside=helper.face(self.cart),
-                changed=line.is_news(now.now_us),
-                helps=helper.line_text(self.cart, second, self._ago),
-                ago=self._ago,
-                question=self.asked.question if asks and self.asked is not None else "",
-                answer=self._answered,
-                answered_us=Instant(self._said_us),
-                unit=self.cart.settings.temperature,
-                keymap=on_screen(self.cart.keymap, self.called),
-                reasons=self._why_not(),
-                listed=self.sheet.is_open,
-            )
-        )
-        self._turned = self._is_turned(now, seen.faces[0])
+        seen = self.look()
+        told = self.sight.tell(seen, self._answered, Instant(self._said_us), self.sheet.is_open)
+        self._turned = self._is_turned(self.cart.moment, seen.faces[0])
         self._show(told)
         super().paint()
 
@@ -250,70 +168,9 @@ class RunScreen(CartScreen):
     def paint_keys(self) -> None:
         """The picture has the keys of the occasion; a list says its own."""
 
-    def _ready_text(self, now: Moment) -> str:
-        job = in_view.job_in_view(self.cart.bench, self.chosen)
-        return self._ready.at(
-            now.now_us,
-            (now.facts.seq, None if job is None else job.id),
-            lambda now_us: run_told.ready_text(job, Instant(now_us)),
-        )
-
-    def _lines(self, now: Moment) -> tuple[KeyLine, KeyLine]:
-        """The line of SPACE and that of the helper's key, and whether a press changed them."""
-        cart, before = self.cart, self._lined
-        since = takewhile(lambda row: row.seq > before.seq, reversed(cart.bench.rows))
-        pressed = {row.worker for row in since if row.by == "worker"}
-        first = now.me.worker in pressed or cart.picked is not before.picked
-        self._lined = _Pressed(now.facts.seq, cart.picked)
-        chosen, seconds = cart.chosen, helper.next_move(cart)
-        self._line = (self._line or KeyLine(chosen)).then(chosen, now.me.watch, now.now_us, first)
-        watch = helper.body(cart)
-        self._line_second = (self._line_second or KeyLine(seconds)).then(
-            seconds, watch, now.now_us, cart.helper in pressed
-        )
-        return self._line, self._line_second
-
     def reasons(self) -> dict[str, str]:
         """Why a key cannot work now."""
-        now = self.cart.moment
-        of = (now.reckoned, now.sure, self.cart.place(now.me.moves))
-        return self._why.at(now.now_us, of, lambda now_us: self._reasons_at(now, Instant(now_us)))
-
-    def _reasons_at(self, now: Moment, now_us: Instant) -> dict[str, str]:
-        bench = self.cart.bench
-        found: dict[str, str] = {}
-        found |= wet.reasons(bench) | looks.reasons(bench, now_us)
-        if self.cart.helper:
-            why = helper.reason(self.cart, helper.next_move(self.cart))
-            found |= {"helper": why} if why else {}
-        if not bench.rows:
-            found["take_back"] = "There is nothing to take back."
-        if not self.open_questions:
-            found["answer"] = "There are no questions about today."
-        if in_view.job_in_view(bench, self.chosen) is None:
-            ids = "leave_out do_again cut_in_two amount mix note add vehicle"
-            several = any_open(now.jobs.values())
-            found |= dict.fromkeys(ids.split(), WHOSE if several else NO_JOB)
-        if now.me.on is None:
-            off = "You are not on the clock; I clocks you on."
-            ids = (
-                "put_down seen break other_work reading drink unwell well leave_out do_again "
-                "cut_in_two caller amount mix"
-            )
-            return found | dict.fromkeys(ids.split(), off)
-        held = could(rules.put_down, replace(now.scene, now_us=now_us))
-        if held is not None:
-            found["put_down"] = held
-        if not self.cart.moves:
-            found["take_up"] = "There is nothing to take up: open a job on Today (T)."
-        open_now = running(now.jobs, now_us)
-        if not open_now:
-            found["seen"] = "No window runs."
-        elif all(window.seen_us is not None for _job, window in open_now):
-            found["seen"] = "Every film that runs was seen ready; backspace takes that back."
-        if "mix" not in found and not mixing.needed(self):
-            found["mix"] = choices.NOTHING_MIXED
-        return found
+        return self.sight.reasons()
 
     # The large keys.
 
@@ -323,13 +180,13 @@ class RunScreen(CartScreen):
         if shift is None or not shift.on_clock:
             clock.open_clock(self)
             return
-        line = self._line
-        self._line = None if line is None else line.told()
+        line = self.sight.line
+        self.sight.line = None if line is None else line.told()
         choices.not_news(line, self.cart.moment.now_us)
         # What the line named when it was last painted: time may have made another move the best.
         move = choices.some(None if line is None else line.move, choices.NO_MOVE)
-        ago_us = int(self._ago or 0) * MINUTE_US
-        self._ago = ""
+        ago_us = int(self.sight.ago or 0) * MINUTE_US
+        self.sight.ago = ""
         # What was picked with up and down was meant.
         if move.act == "close" and self.cart.picked is None:
             self._ask_close(move, ago_us)
@@ -338,10 +195,10 @@ class RunScreen(CartScreen):
 
     def press_helper(self) -> None:
         """The helper takes up what the helper's line named."""
-        line = self._line_second
-        self._line_second = None if line is None else line.told()
+        line = self.sight.second
+        self.sight.second = None if line is None else line.told()
         choices.not_news(line, self.cart.moment.now_us)
-        ago_us, self._ago = int(self._ago or 0) * MINUTE_US, ""
+        ago_us, self.sight.ago = int(self.sight.ago or 0) * MINUTE_US, ""
         if line is not None and line.move is not None:
             self.take_up(line.move, {}, ago_us, self.cart.helper)
 
@@ -355,7 +212,7 @@ class RunScreen(CartScreen):
                 self._end_by(move, ago_us, worker)
             looks.open_look(self, move, self._pressing(worker))
             return
-        watch = helper.body(self.cart) if worker else self.cart.body()
+        watch = second.body(self.cart.workplace) if worker else self.cart.body()
         # What was taken up before the rest was called overrules nothing.
         called = False
         if watch is not None and watch.rest_next and not ago_us:
@@ -415,12 +272,14 @@ class RunScreen(CartScreen):
     def press_minutes(self, key: str) -> None:
         """Digits before SPACE: minutes ago."""
         digits = next(k for k in self.cart.keymap if k.id == "minutes").keys
-        self._ago = (self._ago + str(digits.index(key)))[-3:].lstrip("0")
-        self.say(f"SPACE now means {self._ago} min ago; esc forgets it." if self._ago else "")
+        self.sight.ago = (self.sight.ago + str(digits.index(key)))[-3:].lstrip("0")
+        self.say(
+            f"SPACE now means {self.sight.ago} min ago; esc forgets it." if self.sight.ago else ""
+        )
 
     def press_back(self) -> None:
         """Forgets typed minutes and the chosen move."""
-        self._ago, self.cart.picked = "", None
+        self.sight.ago, self.cart.picked = "", None
         self.say("")
 
     def press_take_back(self) -> None:
@@ -450,7 +309,7 @@ class RunScreen(CartScreen):
     def press_seen(self) -> None:
         """The film of the first open window not seen yet was seen ready."""
         bench = self.cart.bench
-        open_now = in_view.watched(self.cart.moment)
+        open_now = watched(self.cart.moment)
         job, window = next(one for one in open_now if one[1].seen_us is None)
         said = seen_text(
             job, window.stage, window.section, bench.shift(), bench.now_us, bench.own()
@@ -548,13 +407,13 @@ class RunScreen(CartScreen):
         self._ask_again(asked)
 
     def _settled(self) -> None:
-        self.asked = None
+        self.sight.asked = None
         self.cart.bench.log.ask(None)
 
     def _ask_again(self, asked: Asked) -> None:
-        if self.asked is None:
-            self.asked_us = self.cart.moment.now_us
-        self.asked = asked
+        if self.sight.asked is None:
+            self.sight.asked_us = self.cart.moment.now_us
+        self.sight.asked = asked
 
         def leave() -> None:
             self._settled()

@@ -17,12 +17,12 @@ from cartclock.engine.trouble import Asks, PlanFault, Refused
 from cartclock.engine.until import Kept, bare
 from cartclock.tui.face.page import Page
 from cartclock.tui.lists import wet
-from cartclock.tui.lists.asked import Asked
 from cartclock.tui.lists.reminders import open_new_ones
 from cartclock.tui.lists.whose import ask_whose, open_whose
 from cartclock.tui.pages.today import today_page
 from cartclock.tui.screens.listing import ListingScreen
 from cartclock.tui.screens.run import RunScreen
+from cartclock.tui.told.asked import Asked
 from cartclock.tui.widgets.sheet import Line
 
 

@@ -11,6 +11,7 @@ from cartclock.engine.facts.shift import Hands
 from cartclock.engine.now.at_hand import job_at_hand
 from cartclock.engine.now.moment import Moment
 from cartclock.engine.now.running import running
+from cartclock.engine.products.mixing import Recipe, of_step
 from cartclock.engine.times import Instant
 
 
@@ -50,3 +51,9 @@ def zone_of(bench: Bench) -> str:
 def spoken_clock(bench: Bench, at_us: Instant) -> str:
     """Time of day in the zone of the shift."""
     return f"{local(at_us, zone_of(bench)):%H:%M}"
+
+
+def to_mix(bench: Bench, chosen: Move | None) -> tuple[Recipe, ...]:
+    """What to mix for the step in hand, else for the chosen one; empty if nothing is."""
+    job = job_in_view(bench, chosen)
+    return () if job is None else of_step(job, in_hand(bench), chosen)

@@ -22,8 +22,9 @@ from cartclock.engine.until import bare, holds
 from cartclock.tui.face.room import move_lines
 from cartclock.tui.face.run_picture import Told
 from cartclock.tui.keys import Key
-from cartclock.tui.screens.cart import SAID_US
 
+# An answer has been read after so long, and advice may take its line. Our own judgement.
+SAID_US = 20_000_000
 # Each of several matters that share a line stands for so long. Our own judgement.
 TURN_US = 8_000_000
 # Each line of an answer that is longer than its room. Our own judgement.

@@ -1,0 +1,132 @@
+"""The place of work: the open log, what is so by one reading of the clock, and what was picked."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from functools import cached_property
+
+from cartclock.engine.body.watch import Watch
+from cartclock.engine.desk.bench import Bench
+from cartclock.engine.desk.shop import Shop
+from cartclock.engine.facts.events import CART_EVENTS
+from cartclock.engine.facts.move import Move
+from cartclock.engine.facts.rows import Evidence
+from cartclock.engine.now.moment import Moment
+from cartclock.engine.products.stock import Stock
+from cartclock.engine.products.supply import stock_notices
+from cartclock.engine.store.settings import Settings
+from cartclock.engine.times import Instant
+from cartclock.engine.trouble import Refused, StoreFault
+from cartclock.engine.until import Kept
+from cartclock.tui.keys import keymap
+
+
+def _names(move: Move | None) -> object:
+    """What a move is whatever the time: its marks and its rank may change, this does not."""
+    return None if move is None else (move.act, move.job, move.stage, move.sections, move.turn)
+
+
+class Workplace:
+    """What is known at the cart, whoever shows it.
+
+    Args:
+        bench: the open log.
+        shop: the lists and papers of the same log.
+        settings: what the worker has settled.
+
+    Fields:
+        helper: name of the second worker; "" without one.
+        keymap: every key with its meaning.
+        picked: the move picked with up and down; None: the best one.
+        instrument_trouble: why the instrument gave no reading; "" if it did.
+
+    Raises:
+        ValueError: keys of the settings that cannot be; the text is a sentence for the worker.
+    """
+
+    def __init__(self, bench: Bench, shop: Shop, settings: Settings) -> None:
+        self.bench, self.shop, self.settings = bench, shop, settings
+        bench.asks_new = settings.reminders
+        # A second worker needs a name of their own in the log.
+        self.helper = settings.helper if settings.helper != bench.worker else ""
+        self.keymap = keymap(settings.keys, helper=bool(self.helper))
+        self.picked: Move | None = None
+        self.instrument_trouble = ""
+        self._now: Moment | None = None
+        self._stock: Kept[Stock | None] = Kept()
+        self._stock_said: Kept[tuple[str, ...]] = Kept()
+
+    @cached_property
+    def woken(self) -> str:
+        """What there is to say of time in which nothing ran, which is looked for once; "" if there
+        was none.
+        """
+        try:
+            if self.bench.wake():
+                asks = "; G asks what that time was." if self.bench.questions() else "."
+                return f"The program did not run for a while{asks}"
+        except (Refused, StoreFault) as why:
+            return str(why)
+        return ""
+
+    @property
+    def moment(self) -> Moment:
+        """What is so: made once a tick and once a press, and anew if a row came in between."""
+        if self._now is None or self._now.facts.seq != self.bench.log.head.seq:
+            self._now = self.look_again()
+        return self._now
+
+    def look_again(self, evidence: Evidence | None = None) -> Moment:
+        """What is asked for from here on is so at this instant.
+
+        evidence: what the clocks were read to say; None: they are read.
+        """
+        place = self.shop.rest_place
+        self._now = self.bench.moment(
+            self.helper, place, self._now, evidence, meal=self.settings.meal
+        )
+        return self._now
+
+    def body(self) -> Watch | None:
+        """How the worker fares; None off the clock."""
+        return self.moment.me.watch
+
+    @property
+    def stock_notices(self) -> tuple[str, ...]:
+        """What is to be said of the packs."""
+        now, seq = self.moment, self.moment.facts.seq
+        stock = self._stock.at(now.now_us, seq, lambda _now_us: self._packs())
+        if stock is None:
+            return ()
+        return self._stock_said.at(
+            now.now_us, seq, lambda now_us: stock_notices(stock, now.jobs, Instant(now_us))
+        )
+
+    def _packs(self) -> Stock | None:
+        """The stock; None without a pack: nothing can be said, and the log need not be read."""
+        packs = any(isinstance(row.event, CART_EVENTS) for row in self.bench.rows)
+        return self.shop.stock() if packs else None
+
+    @property
+    def moves(self) -> tuple[Move, ...]:
+        """What can be taken up, best first; a rest that is called comes before everything."""
+        return self.moment.me.moves
+
+    @property
+    def chosen(self) -> Move | None:
+        """The move that SPACE takes up: the one picked with up and down, else the best."""
+        moves = self.moves
+        return moves[self.place(moves)] if moves else None
+
+    def place(self, moves: Sequence[Move]) -> int:
+        """Where the chosen move stands among these; 0 if what was picked is not there."""
+        if self.picked is None:
+            return 0
+        alike = (i for i, move in enumerate(moves) if _names(move) == _names(self.picked))
+        return next(alike, 0)
+
+    def pick(self, by: int) -> None:
+        """Picks the move so many lines below the chosen one; the best one is no pick."""
+        moves = self.moves
+        at = (self.place(moves) + by) % max(1, len(moves))
+        self.picked = moves[at] if at else None
