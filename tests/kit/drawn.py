@@ -30,11 +30,10 @@ def drawn(app: App[None]) -> list[str]:
         return kept[screen]
     strips = screen._compositor.render_strips()
     lines = ["".join(segment.text for segment in strip).rstrip() for strip in strips]
-    if isinstance(screen, CartScreen):
+    if isinstance(screen, CartScreen) and app in held:
         kept[screen] = lines
-        if app in held:
-            screen._compositor._dirty_regions.clear()
-            screen._dirty_widgets.clear()
+        screen._compositor._dirty_regions.clear()
+        screen._dirty_widgets.clear()
     return lines
 
 

@@ -14,8 +14,10 @@ from collections.abc import AsyncIterator, Callable, Iterator, Sequence
 from contextlib import asynccontextmanager
 from itertools import combinations
 from pathlib import Path
+from typing import Any
 
 from textual import events
+from textual.app import App
 from textual.drivers.headless_driver import HeadlessDriver
 from textual.geometry import Size
 from textual.keys import KEY_NAME_REPLACEMENTS, REPLACED_KEYS
@@ -111,6 +113,39 @@ def key_event(key: str) -> events.Key:
     return events.Key(key, character)
 
 
+async def settle(app: App[Any]) -> None:
+    """Until every message is taken: a key goes from the app to the screen to a widget.
+
+    What a look of the screen at itself leads to is waited for, too. A pause of the pilot does
+    the same, but has each of some sixty widgets answer.
+    """
+    waiting = asyncio.get_running_loop()._ready  # type: ignore[attr-defined]  # no public name
+    while True:
+        await asyncio.sleep(0)
+        if not waiting:
+            app.screen._on_timer_update()
+            if not waiting:
+                return
+
+
+def say_size(app: App[Any], size: tuple[int, int]) -> None:
+    """The terminal says its size; nobody has heard it yet."""
+    driver = app._driver
+    assert isinstance(driver, HeadlessDriver)
+    driver._size = Size(*size)
+    app.post_message(events.Resize(driver._size, driver._size))
+
+
+async def hear_size(app: App[Any]) -> None:
+    """Until the size has come down to the parts; nothing else happens, no second goes by.
+
+    The library waits for a hundred and twentieth of a second whether another one comes.
+    """
+    await settle(app)
+    app._check_resize()
+    await settle(app)
+
+
 class Play:
     """One run of the app: presses, time, and what is on the screen."""
 
@@ -121,18 +156,8 @@ class Play:
     # What the worker does.
 
     async def settle(self) -> None:
-        """Until every message is taken: a key goes from the app to the screen to a widget.
-
-        What a look of the screen at itself leads to is waited for, too. A pause of the pilot does
-        the same, but has each of some sixty widgets answer.
-        """
-        waiting = asyncio.get_running_loop()._ready  # type: ignore[attr-defined]  # no public name
-        while True:
-            await asyncio.sleep(0)
-            if not waiting:
-                self.app.screen._on_timer_update()
-                if not waiting:
-                    return
+        """Until every message is taken."""
+        await settle(self.app)
 
     async def press(self, *keys: str) -> None:
         """Presses keys one after the other, by Textual's name or by character."""
@@ -170,19 +195,11 @@ class Play:
 
     def say_size(self, size: tuple[int, int]) -> None:
         """The terminal says its size; nobody has heard it yet."""
-        driver = self.app._driver
-        assert isinstance(driver, HeadlessDriver)
-        driver._size = Size(*size)
-        self.app.post_message(events.Resize(driver._size, driver._size))
+        say_size(self.app, size)
 
     async def hear_size(self) -> None:
-        """Until the size has come down to the parts; nothing else happens, no second goes by.
-
-        The library waits for a hundred and twentieth of a second whether another one comes.
-        """
-        await self.settle()
-        self.app._check_resize()
-        await self.settle()
+        """Until the size has come down to the parts; nothing else happens, no second goes by."""
+        await hear_size(self.app)
 
     async def hold(self, key: str, times: int) -> None:
         """A key held down: it repeats thirty times a second."""

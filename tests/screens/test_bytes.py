@@ -6,42 +6,18 @@ from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 from pathlib import Path
 from statistics import mean
-from typing import Any
 
 import pytest
 from textual.driver import Driver
-from textual.drivers.headless_driver import HeadlessDriver
 
 from cartclock.engine.plan.plan import Stage
-from cartclock.tui.terminal.wire import Wire
 from tests.kit import stage
 from tests.kit.plans import COAT, FALLOUT
-from tests.kit.screen import Screen
 from tests.kit.stage import Driven, Play, played
+from tests.kit.wired import Counting, painted_anew
 
 # Our own judgement: half of what a line of 9600 baud carries in a second (ten bits a byte).
 BYTES_MOST = 600
-
-
-class Counting(HeadlessDriver):
-    """No terminal either, but the library writes to it as to one."""
-
-    def __init__(self, *given: Any, **named: Any) -> None:
-        super().__init__(*given, **named)
-        self.raw = self.wrote = 0
-        self.whole, self.shown = Screen(), Screen()
-        self._wire = Wire()
-
-    @property
-    def is_headless(self) -> bool:
-        return False
-
-    def write(self, data: str) -> None:
-        lean = self._wire.lean(data, self._app.size)
-        self.raw += len(data.encode())
-        self.wrote += len(lean.encode())
-        self.whole.take(data)
-        self.shown.take(lean)
 
 
 class Wired(Driven):
@@ -89,9 +65,12 @@ async def two_clocks(play: Play) -> None:
     await play.wind(21)
 
 
-def same(driver: Counting) -> None:
-    """The terminal shows what it would have shown of everything the library wrote."""
+def same(play: Play, driver: Counting) -> None:
+    """The terminal shows what it would have shown of everything that was written, and what the
+    library would paint.
+    """
     whole, shown = driver.whole, driver.shown
+    assert shown.cells == painted_anew(play.app).cells
     assert shown.lines() == whole.lines()
     assert shown.cells == whole.cells
     assert (shown.y, shown.x) == (whole.y, whole.x)
@@ -108,8 +87,9 @@ async def test_a_minute_of_two_clocks(
         found = await each_second(play, driver, 60)
         # Something was written in every second, or the count says nothing.
         assert min(found) > 20
+        assert driver.short >= 60
         assert mean(found) < BYTES_MOST
-        same(driver)
+        same(play, driver)
 
 
 @pytest.mark.long
@@ -123,7 +103,7 @@ async def test_larger_digits_take_a_quarter_of_what_the_library_writes(
         found = await each_second(play, driver, 20)
         assert min(found) > 20
         assert sum(found) < (driver.raw - raw) / 4
-        same(driver)
+        same(play, driver)
 
 
 @pytest.mark.long
@@ -135,8 +115,8 @@ async def test_the_picture_is_the_same_whatever_happens(
         for key in ["b", "down", "escape", "n", "s", "*", "é", "洗", "車", "enter", "t", "p", "m"]:
             await play.press(key)
             await play.wind(1)
-            same(driver)
+            same(play, driver)
         for key in ["l", "o", "e", "?", "down", "escape", "space", "f", "escape", "w"]:
             await play.press(key)
-            same(driver)
+            same(play, driver)
         assert driver.shown.lines() == play.lines

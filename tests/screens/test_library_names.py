@@ -21,6 +21,7 @@ from textual.app import App
 from textual.driver import Driver
 from textual.drivers.linux_driver import LinuxDriver
 from textual.screen import Screen
+from textual.widget import Widget
 
 pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="Windows has another driver")
 
@@ -34,10 +35,19 @@ ATTRIBUTES: dict[str, tuple[type, str]] = {
     "_file": (LinuxDriver, "a terminal that went away would leave the program hanging"),
     "_batch_count": (App, "each screen would be drawn twice before it is seen"),
     "_driver": (App, "the title of the window could not be written"),
+    "_sync_available": (App, "a picture could be seen half written"),
+    "_compositor": (Screen, "each second would be drawn by the library, for twice the price"),
+    "_dirty_widgets": (Screen, "a picture would be written twice"),
+    "_layout_required": (Widget, "a picture would be written where a list is to stand"),
+    "_repaint_required": (Widget, "a picture would be written twice"),
+    "_styles_cache": (Widget, "the library would paint an older picture"),
     "_exception": (App, "a fault would end the program as if the worker had left it"),
 }
 # Private modules, with what is lost without them.
-MODULES = {"textual._xterm_parser": "what is typed could not be parsed"}
+MODULES = {
+    "textual._xterm_parser": "what is typed could not be parsed",
+    "textual._ansi_sequences": "a picture could be seen half written",
+}
 # What the driver takes the place of: under another name the library's own would run.
 REPLACED = {
     "write": "every frame would go out whole",

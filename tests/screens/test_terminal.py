@@ -14,14 +14,17 @@ from threading import Thread
 
 import pytest
 from textual import events
+from textual.app import App
+from textual.drivers.linux_driver import LinuxDriver
 from textual.geometry import Size
 
 from cartclock.engine.facts.events import ClockedOn
 from cartclock.engine.store.log import Log
 from cartclock.tui.commands.door import BUG, REFUSED
-from cartclock.tui.terminal.driver import sound
+from cartclock.tui.terminal.driver import CartDriver, sound
 from cartclock.tui.terminal.sink import Sink
 from cartclock.tui.terminal.title import GIVE_BACK
+from cartclock.tui.terminal.wire import Cells
 from tests.kit.terminal import Terminal, run, terminal
 
 pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="Windows has no such terminals")
@@ -345,6 +348,21 @@ def test_a_sink_writes_everything_and_survives_its_terminal() -> None:
     sink.flush()
     sink.flush()
     os.close(writing)
+
+
+@pytest.mark.parametrize("whole", [False, True], ids=["as they come", "at once"])
+async def test_cells_are_put_as_a_frame_is(whole: bool, monkeypatch: pytest.MonkeyPatch) -> None:
+    wrote: list[str] = []
+    monkeypatch.setattr(LinuxDriver, "write", lambda _driver, data: wrote.append(data))
+    app: App[None] = App()
+    # Terminals that can are told where a frame begins and ends.
+    app._sync_available = whole
+    driver = CartDriver(app)
+    assert isinstance(driver, Cells)
+    for _ in range(2):
+        driver.put([(0, 0, "1", "12:34")])
+    begins, ends = ("\x1b[?2026h", "\x1b[?2026l") if whole else ("", "")
+    assert wrote == [f"{begins}\x1b[1m\x1b[1;1H12:34\x1b[m{ends}"]
 
 
 @pytest.mark.parametrize("env", [{"TERM": "dumb"}, {"TERM": "unknown"}, {"TERM": ""}], ids=str)

@@ -91,6 +91,23 @@ def test_what_may_have_wiped_the_screen_is_forgotten(event: str) -> None:
     assert "12:34" in wire.lean(first, size)
 
 
+@pytest.mark.parametrize("odd", ["e\u0301", "洗"])
+def test_what_stands_before_an_odd_letter_is_not_lost(odd: str) -> None:
+    wire, shown = Wire(), Screen()
+    for colours in ("1", "38;5;1"):
+        shown.take(wire.lean(frame([(0, 0, colours, "ab"), (0, 2, "", odd)]), SIZE))
+        assert shown.cells[0, 1] == ("b", (colours,))
+
+
+def test_cells_are_put_and_the_cursor_stays_where_the_frame_left_it() -> None:
+    wire = Wire()
+    wire.lean(frame([(0, 0, "1", "12:34")]), SIZE)
+    assert wire.put([(0, 0, "1", "12:35")], SIZE) == "\x1b[1m\x1b[1;5H5\x1b[m\x1b[1;2H"
+    assert wire.put([(0, 0, "1", "12:35")], SIZE) == ""
+    # The next frame knows of them.
+    assert wire.lean(frame([(0, 0, "1", "12:35")]), SIZE) == "\x1b[1;2H"
+
+
 def test_a_frame_that_fills_the_screen_heals_it() -> None:
     wire = Wire()
     assert wire.lean(full("a"), SIZE) == full("a")

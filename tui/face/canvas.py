@@ -130,8 +130,11 @@ class Canvas:
 
     def runs(self, y: int) -> Iterator[tuple[str, Look]]:
         """The stretches of a row that look alike."""
-        for look, found in groupby(zip(self.looks[y], self.chars[y], strict=True), lambda c: c[0]):
-            yield "".join(char for _look, char in found), look
+        row, x = self.chars[y], 0
+        for look, found in groupby(self.looks[y]):
+            to = x + len(list(found))
+            yield "".join(row[x:to]), look
+            x = to
 
     @property
     def lines(self) -> list[str]:

@@ -15,6 +15,7 @@ import selectors
 import signal
 import sys
 from codecs import getincrementaldecoder
+from collections.abc import Sequence
 from time import monotonic
 from typing import Any, ClassVar, cast
 
@@ -25,7 +26,7 @@ from textual.message import Message
 from cartclock.tui.terminal.ground import ASK, Answer, GroundFound
 from cartclock.tui.terminal.signals import BY_SIGNAL, ENDING
 from cartclock.tui.terminal.sink import Sink
-from cartclock.tui.terminal.wire import Wire
+from cartclock.tui.terminal.wire import Run, Wire
 
 # Escape sequences are over after a tenth of a second (`textual.constants.ESCAPE_DELAY`).
 LOOK_S = 0.1
@@ -69,6 +70,7 @@ if sys.platform == "win32":
         return None
 
 else:
+    from textual._ansi_sequences import SYNC_END, SYNC_START
     from textual._xterm_parser import XTermParser
     from textual.drivers.linux_driver import LinuxDriver
 
@@ -101,6 +103,14 @@ else:
             lean = self._wire.lean(data, self._app.size)
             if lean:
                 super().write(lean)
+
+        def put(self, runs: Sequence[Run]) -> None:
+            """Writes cells of a picture that the library knows and need not draw."""
+            changed = self._wire.put(runs, self._app.size)
+            if changed and self._app._sync_available:
+                changed = f"{SYNC_START}{changed}{SYNC_END}"
+            if changed:
+                super().write(changed)
 
         def start_application_mode(self) -> None:
             """From now on ends in order when told to end, and takes the terminal."""

@@ -11,8 +11,9 @@ Sequences are those of ECMA-48: CUP (a cursor position, 1-based) and SGR (colour
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from itertools import repeat
+from typing import Protocol, runtime_checkable
 
 from rich.cells import cell_len
 
@@ -30,7 +31,16 @@ _PAST_BYTES = 5
 
 # A cell: its character and the parameters of its colours. Nothing is known of None.
 Cell = tuple[str, str] | None
-_Run = tuple[int, int, str, str]
+Run = tuple[int, int, str, str]
+"""Row and column (from 0), parameters of its colours (SGR) and text of a stretch of cells."""
+
+
+@runtime_checkable
+class Cells(Protocol):
+    """A way to the terminal that takes cells besides the frames of the library."""
+
+    def put(self, runs: Sequence[Run]) -> None:
+        """Writes cells of a picture that the library knows and need not draw."""
 
 
 class Wire:
@@ -39,6 +49,8 @@ class Wire:
     def __init__(self) -> None:
         self._size = (0, 0)
         self._rows: list[list[Cell]] = []
+        # What places the cursor where the library's newest frame left it.
+        self._place = ""
 
     def lean(self, text: str, size: tuple[int, int]) -> str:
         """What must be written so that the terminal shows the same as after `text`.
@@ -47,36 +59,64 @@ class Wire:
             text: one write of the screen library, whole.
             size: columns and rows of the terminal.
         """
-        if size != self._size:
-            self._size = size
-            self._forget()
+        self._fit(size)
         frame = _frame(text)
         if frame is None:
             if not _ASIDE.fullmatch(text):
                 self._forget()
             return text
-        runs, place = frame
+        runs, self._place = frame
         columns, rows = size
         whole = sum(cell_len(run[3]) for run in runs) >= columns * rows
-        before = {y: self._rows[y].copy() for y in {run[0] for run in runs} if 0 <= y < rows}
-        raw = [self._keep(run, before) for run in runs]
-        return text if whole else "".join(raw) + self._difference(before) + place
+        changed = self._changed(runs)
+        return text if whole else changed + self._place
+
+    def put(self, runs: Sequence[Run], size: tuple[int, int]) -> str:
+        """What must be written so that these cells stand there, and the cursor where it was.
+
+        Args:
+            size: columns and rows of the terminal.
+
+        Returns:
+            "" if they stand there already.
+        """
+        self._fit(size)
+        changed = self._changed(runs)
+        return changed and changed + self._place
+
+    def _fit(self, size: tuple[int, int]) -> None:
+        if size != self._size:
+            self._size = size
+            self._forget()
 
     def _forget(self) -> None:
         columns, rows = self._size
         self._rows = [[None] * columns for _ in range(rows)]
+        self._place = ""
 
-    def _keep(self, run: _Run, before: dict[int, list[Cell]]) -> str:
+    def _changed(self, runs: Sequence[Run]) -> str:
+        """Takes runs in; answers what must be written of them."""
+        rows = {run[0] for run in runs if 0 <= run[0] < len(self._rows)}
+        before = {y: self._rows[y].copy() for y in rows}
+        raw = [self._keep(run, before) for run in runs]
+        return "".join(raw) + self._difference(before)
+
+    def _keep(self, run: Run, before: dict[int, list[Cell]]) -> str:
         """Takes a run in; answers what must be written of it whatever is known, mostly nothing."""
         y, x, style, text = run
         row = self._rows[y] if 0 <= y < len(self._rows) else []
         if not _joins(text) and 0 <= x <= len(row) - len(text):
             row[x : x + len(text)] = zip(text, repeat(style))
             return ""
-        # Cells and characters do not go by twos: nothing is known from here on.
+        # Cells and characters do not go by twos: nothing is known from here on, nor of the cell
+        # before, which a mark may join. What stands there goes out once more.
+        left = max(0, x - 1)
+        beside = row[left] if left < min(x, len(row)) else None
         for unknown in (row, before[y]) if row else ():
-            unknown[max(0, x - 1) :] = [None] * (len(row) - max(0, x - 1))
-        return f"{_move((-1, -1), (y, x))}\x1b[{style}m{text}\x1b[m"
+            unknown[left:] = [None] * (len(row) - left)
+        again = "" if beside is None else f"\x1b[{beside[1]}m{beside[0]}\x1b[m"
+        at = (y, left if again else x)
+        return f"{_move((-1, -1), at)}{again}\x1b[{style}m{text}\x1b[m"
 
     def _difference(self, before: dict[int, list[Cell]]) -> str:
         """What is to be written where the cells are others than before, colour by colour.
@@ -148,13 +188,13 @@ def _joins(text: str) -> bool:
     return not _SINGLE.fullmatch(text) and any(cell_len(char) != 1 for char in text)
 
 
-def _frame(text: str) -> tuple[list[_Run], str] | None:
+def _frame(text: str) -> tuple[list[Run], str] | None:
     """The runs of a frame of the library, and the sequence that places the cursor behind them.
 
     Returns:
         Row and column (from 0), colours and text of each run; None if this is no frame.
     """
-    runs: list[_Run] = []
+    runs: list[Run] = []
     end, y, x, style, place = 0, -1, -1, "", ""
     for token in _TOKEN.finditer(text):
         if token.start() != end:

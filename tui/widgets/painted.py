@@ -1,9 +1,20 @@
-"""One widget that shows a picture of cells; of a new picture only what differs is repainted."""
+"""One widget that shows a picture of cells; of a new picture only what differs is repainted.
+
+To draw some cells anew takes the screen library longer than to make the picture. Where nothing
+stands in front of the picture and nothing else is to be drawn, as in most seconds in which only
+clocks go on, the rows that changed go to the terminal past it. What it draws next it asks for as
+ever, so that it never shows an older picture.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
+from functools import lru_cache
+from itertools import takewhile
 
+from rich.cells import cell_len
+from rich.color import ColorSystem
+from rich.console import COLOR_SYSTEMS
 from rich.segment import Segment
 from rich.style import Style
 from textual.geometry import Region, Size
@@ -13,6 +24,7 @@ from textual.widget import Widget
 
 from cartclock.tui.face.canvas import Canvas, Look
 from cartclock.tui.face.grounds import GROUNDS
+from cartclock.tui.terminal.wire import Cells, Run
 
 # Two changes in one row that are further apart are repainted apart: to go past cells costs a
 # terminal about as much as to write so many.
@@ -47,25 +59,68 @@ class Painted(Widget):
         """
         self._draw = draw
         before, after = self._canvas, draw(*self.size)
-        self._canvas = after
-        if (before.width, before.height) != (after.width, after.height):
+        resized = (before.width, before.height) != (after.width, after.height)
+        fresh = resized or turned is not self._turned
+        self._canvas, self._turned = after, turned
+        if fresh:
             self.refresh()
-        elif turned is not self._turned:
-            self._turned = turned
-            self.refresh()
-        elif changed := list(_difference(before, after)):
-            self.refresh(*changed)
+        elif (rows := _changed(before, after)) and not self._put(rows):
+            self.refresh(*_difference(before, after, rows))
 
     def on_resize(self) -> None:
         """Another size has another picture."""
         self.show(self._draw, self._turned)
 
+    def _put(self, rows: Sequence[int]) -> bool:
+        """Writes rows straight to the terminal; False where the library has to draw them."""
+        driver, place = self.app._driver, self._place
+        if place is None or not isinstance(driver, Cells):
+            return False
+        left, top = place
+        # The library keeps rows that it has drawn.
+        self._styles_cache.set_dirty(*(Region(0, y, self._canvas.width, 1) for y in rows))
+        filters, behind = self.get_line_filters(), self.background_colors[1]
+        system = COLOR_SYSTEMS[self.app.console.color_system or "truecolor"]
+        runs: list[Run] = []
+        for y in rows:
+            strip, x = self._strip(y), left
+            for each in filters:
+                strip = strip.apply_filter(each, behind)
+            for text, style, _control in strip:
+                runs.append((top + y, x, _colours(style, system), text))
+                x += cell_len(text)
+        driver.put(runs)
+        return True
+
+    @property
+    def _place(self) -> tuple[int, int] | None:
+        """Column and row of the screen where all of it is seen; None if it is not, or if the
+        library has something to draw or to lay out.
+        """
+        app, screen = self.app, self.screen
+        if not app.is_running or app._batch_count or app.screen is not screen:
+            return None
+        shown = screen._compositor
+        parts = (screen, *screen.children)
+        waits = any(part._repaint_required or part._layout_required for part in parts)
+        found = shown.visible_widgets.get(self)
+        if waits or screen._dirty_widgets or found is None or shown.size != app.size:
+            return None
+        region, clip = found
+        in_front = takewhile(lambda part: part[0] is not self, shown.visible_widgets.items())
+        if any(place.overlaps(region) for _part, (place, _clip) in in_front):
+            return None
+        return region.offset if clip.contains_region(region) else None
+
     def render_line(self, y: int) -> Strip:
         """Row `y`, 0 at the top."""
         if (self._canvas.width, self._canvas.height) != self.size:
             self._canvas = self._draw(*self.size)
+        return self._strip(y)
+
+    def _strip(self, y: int) -> Strip:
         runs = self._canvas.runs(y)
-        return Strip([Segment(text, self._style(look)) for text, look in runs], self.size.width)
+        return Strip([Segment(text, self._style(look)) for text, look in runs], self._canvas.width)
 
     def _style(self, look: Look) -> Style:
         colours = self.app.theme_variables
@@ -73,17 +128,34 @@ class Painted(Widget):
         front = faint if look.dim else ink
         if self._turned:
             ground, front = front, ground
-        return Style(color=front, bgcolor=ground, bold=look.bold)
+        return _style(front, ground, look.bold)
 
 
-def _difference(before: Canvas, after: Canvas) -> Iterator[Region]:
-    """Where two pictures of one size differ."""
-    for y in range(after.height):
-        chars, looks = after.chars[y], after.looks[y]
-        if before.chars[y] == chars and before.looks[y] == looks:
-            continue
+@lru_cache(maxsize=64)
+def _style(front: str, ground: str, bold: bool) -> Style:
+    return Style(color=front, bgcolor=ground, bold=bold)
+
+
+@lru_cache(maxsize=256)
+def _colours(style: Style | None, system: ColorSystem) -> str:
+    """The parameters of a style, as the library writes it."""
+    return "" if style is None else Strip.render_ansi(style, system)
+
+
+def _changed(before: Canvas, after: Canvas) -> list[int]:
+    """The rows in which two pictures of one size differ."""
+    return [
+        y
+        for y in range(after.height)
+        if before.chars[y] != after.chars[y] or before.looks[y] != after.looks[y]
+    ]
+
+
+def _difference(before: Canvas, after: Canvas, rows: Sequence[int]) -> Iterator[Region]:
+    """Where two pictures of one size differ in these rows."""
+    for y in rows:
         was = zip(before.chars[y], before.looks[y], strict=True)
-        pairs = zip(was, zip(chars, looks, strict=True), strict=True)
+        pairs = zip(was, zip(after.chars[y], after.looks[y], strict=True), strict=True)
         columns = [x for x, (one, other) in enumerate(pairs) if one != other]
         first = last = columns[0]
         for x in columns[1:]:
