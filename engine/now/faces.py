@@ -73,6 +73,8 @@ class Face(Struct, frozen=True):
         second: a second figure behind what it is; ("", "") for none.
         tape: the window or the work as a strip; None: there is none.
         aside: what is to be known of the numbers; "" if nothing is.
+        to: the mark of a window that the digits run to or count from, with its time of day; "" for
+            what has none.
     """
 
     word: str
@@ -85,6 +87,7 @@ class Face(Struct, frozen=True):
     second: tuple[str, str] = ("", "")
     tape: TimeTape | WorkTape | None = None
     aside: str = ""
+    to: str = ""
 
     @property
     def large(self) -> str:
@@ -96,14 +99,10 @@ class Face(Struct, frozen=True):
         """What the hands do, beside the digits; "" if the largest letters say it."""
         return self.word if self.where else ""
 
-    def next_mark(self, now_us: Instant) -> str:
-        """The next mark of a window, the last one if all are past; of what has none what the digits
-        run to.
-        """
-        if not isinstance(self.tape, TimeTape):
-            return self.under
-        coming = (word for at_us, word in self.tape.marks if at_us > now_us)
-        return next(coming, self.tape.marks[-1][1])
+    @property
+    def shortly(self) -> str:
+        """What the digits run to, in few words."""
+        return self.to or self.under
 
     @property
     def line(self) -> str:
@@ -150,8 +149,17 @@ def film_face(film: Film, now_us: Instant, hot: bool = False) -> Face:
         face = _to_look_at(film, key, now_us, begin_us, mark)
     else:
         face = _ready(film, work, key, now_us, begin_us, mark, hot)
+    tape = _tape(film, now_us, begin_us, mark)
+    to_us = window.closes_us
+    if field == "wait":
+        to_us = window.opens_us
+    elif now_us < begin_us < to_us:
+        to_us = begin_us
     return replace(
-        face, tape=_tape(film, now_us, begin_us, mark), aside=EXAMPLE_TIMES if example else ""
+        face,
+        tape=tape,
+        aside=EXAMPLE_TIMES if example else "",
+        to=dict(tape.marks).get(to_us, tape.marks[-1][1]),
     )
 
 
@@ -175,7 +183,8 @@ def _tape(film: Film, now_us: Instant, begin_us: Instant, mark: str) -> TimeTape
         marks[begin_us] = mark
     expected_us = window.expected_us
     if expected_us is not None and window.opens_us < expected_us < window.closes_us:
-        marks[expected_us] = "due"
+        # At one instant the mark that the digits run to says more.
+        marks.setdefault(expected_us, "due")
     # Where no width is left the close is all there is.
     found = {at_us: word for at_us, word in marks.items() if at_us < window.closes_us}
     found[window.closes_us] = "closes" if now_us < window.closes_us else "closed"
@@ -292,7 +301,7 @@ def hands_face(
             min(1.0, (over + part * len(hands.sections)) / len(there)),
             cut if over else None,
             place_in_stage(job, hands) if in_stage is None else in_stage,
-            f"{len(there) - over} to come",
+            f"{len(there) - over - len(hands.sections)} to come",
         ),
     )
 
@@ -349,19 +358,19 @@ def _break_face(
 
 
 def rest_face(watch: Watch, now_us: Instant) -> Face:
-    """The rest that is called: how long it must be, since when, and by which rule. Its ground is
-    its own: red is for a film that is late.
+    """The rest that is called: how long it must be, since when, and by which rule. Where no length
+    is enough the digits say since when it is called. Its ground is its own: red is for a film that
+    is late.
     """
     pace = watch.pace
-    since = ("", "")
+    gone, since = "", ("", "")
     if watch.called_us is not None:
         gone = span_text(now_us - watch.called_us)
-        soon = pace.grade == "soon" and not pace.no_work_time
-        since = ("called", f"{gone} ago") if soon else ("due since", gone)
+        since = ("since it was called" if pace.grade == "soon" else "due since", gone)
     if pace.no_work_time:
-        what = pace.eased or "a cooler place or a cooler hour"
-        under = f"no work time here: {what}, screening estimate"
-        return Face("NOT HERE", "", "", under, "rest", "rest", second=since)
+        what = f"lighter: {pace.eased}" if pace.eased else "a cooler place or hour"
+        under = f"since it is too hot here; {what}, screening estimate"
+        return Face("NOT HERE", gone, "", under, "rest", "rest", "up" if gone else "")
     rest = span_text(pace.rest_minutes * MINUTE_US)
     rule = RULE_WORDS.get(pace.rule, pace.rule)
     if pace.grade == "soon":

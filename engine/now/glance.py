@@ -206,7 +206,7 @@ def _free_face(jobs: Mapping[str, Job], shift: Shift, now_us: Instant, watch: Wa
         "NOTHING IN HAND",
         span_text(now_us - shift.since_us),
         "",
-        "SPACE takes up what comes next",
+        "since nothing is in hand",
         "plain",
         "free",
         "up",

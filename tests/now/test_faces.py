@@ -212,18 +212,19 @@ def test_example_times_are_said_to_be_so_in_every_state() -> None:
         assert face_of(laid(PLAIN, 60), at_s).aside == ""
 
 
-def test_the_next_mark_is_the_first_that_is_not_past() -> None:
+def test_in_few_words_stands_the_mark_that_the_digits_run_to() -> None:
     book = laid(PLAIN, 60)
-    told = {at_s: face_of(book, at_s).next_mark(us(at_s)) for at_s in (60, 130, 160, 180, 500)}
+    told = {at_s: face_of(book, at_s).shortly for at_s in (60, 130, 160, 180, 500)}
+    # What is due between is no mark of theirs.
     assert told == {
         60: "opens 14:15",
-        130: "due 14:15",
+        130: "begin 14:16",
         160: "begin 14:16",
         180: "closes 14:17",
         500: "closed 14:17",
     }
     bare = Face("BREAK", "1:00", "rest", "no end planned", "break", "key")
-    assert bare.next_mark(us(0)) == "no end planned"
+    assert bare.shortly == "no end planned"
 
 
 @st.composite
@@ -284,6 +285,7 @@ def test_over_the_life_of_a_film_its_digits_run_to_its_next_mark(
             assert shown - before[1] == (1 if way == "up" else -1)
         before = state, shown
         at = [at_s for at_s, _said in strip(face)]
+        assert face.to == dict(strip(face)).get(to_s, strip(face)[-1][1])
         assert at == sorted(set(at)) and at[-1] == closes_s
         assert strip(face)[-1][1].split(" ")[0] == ("closed" if way == "up" else "closes")
 
@@ -294,15 +296,15 @@ def test_over_the_life_of_a_film_its_digits_run_to_its_next_mark(
 def test_what_is_in_hand_is_never_drawn_as_done() -> None:
     book = opened(DOORS)
     book.press(0, ev.WorkStarted("Doors", ("one",), LAID))
-    assert doing(book, 300).tape == WorkTape(0.25 / 4, None, "panel 1 of 4", "4 to come")
+    assert doing(book, 300).tape == WorkTape(0.25 / 4, None, "panel 1 of 4", "3 to come")
     # However long it takes, the last twentieth stays open.
-    assert doing(book, 36_000).tape == WorkTape(0.95 / 4, None, "panel 1 of 4", "4 to come")
+    assert doing(book, 36_000).tape == WorkTape(0.95 / 4, None, "panel 1 of 4", "3 to come")
     for at, panel in enumerate(DOORS.sections[1:], start=1):
         book.press(at * 1200, ev.StepFinished("Doors", (DOORS.sections[at - 1],), LAID))
         book.press(at * 1200, ev.WorkStarted("Doors", (panel,), LAID))
         face = doing(book, at * 1200 + 600)
         left = f"panel {at + 1} of 4"
-        assert face.tape == WorkTape((at + 0.5) / 4, at / 4, left, f"{4 - at} to come")
+        assert face.tape == WorkTape((at + 0.5) / 4, at / 4, left, f"{3 - at} to come")
         assert (face.word, face.clock, face.runs) == ("POLISH", "10:00", "up")
     last = doing(book, 36_000).tape
     assert isinstance(last, WorkTape) and last.done == 3.95 / 4
@@ -312,7 +314,7 @@ def test_work_without_minutes_grows_no_share() -> None:
     book = opened(Stage("Look", ("car", "cart"), (Work("look"),)))
     book.press(0, ev.WorkStarted("Look", ("car",), LAID))
     face = doing(book, 500)
-    assert face.tape == WorkTape(0.0, None, "panel 1 of 2", "2 to come")
+    assert face.tape == WorkTape(0.0, None, "panel 1 of 2", "1 to come")
     assert (face.under, face.clock) == ("on it, no time planned", "8:20")
 
 
@@ -366,8 +368,7 @@ def test_a_break_without_an_end_has_no_strip_and_counts_up() -> None:
     ("grade", "rest_s", "word", "clock", "field", "second"),
     [
         ("now", 900, "REST NOW", "15:00", "rest", "due since"),
-        ("soon", 870, "REST SOON", "15:00", "soon", "called"),
-        ("not here", 0, "NOT HERE", "", "rest", "due since"),
+        ("soon", 870, "REST SOON", "15:00", "soon", "since it was called"),
     ],
 )
 def test_a_rest_says_how_long_it_must_be_and_its_digits_stand(
@@ -381,11 +382,22 @@ def test_a_rest_says_how_long_it_must_be_and_its_digits_stand(
     face = rest_face(replace(found, pace=pace, called_us=us(0), rest="called"), us(125))
     assert (face.word, face.clock, face.field, face.runs) == (word, clock, field, "")
     assert (face.large, face.beside, face.tape) == (word, "", None)
-    assert face.second == (second, "2:05" if second == "due since" else "2:05 ago")
+    assert face.second == (second, "2:05")
     assert face.line == f"{word.lower()} {clock}".rstrip()
     assert "screening estimate" in face.under
     untold = rest_face(replace(found, pace=pace, called_us=None, rest="due"), us(125))
     assert untold.second == ("", "")
+
+
+def test_where_no_rest_is_long_enough_the_digits_say_since_when() -> None:
+    found = fares(opened(WIPE), 60)
+    pace = replace(found.pace, grade="not here", rest_s=0, left_s=0)
+    face = rest_face(replace(found, pace=pace, called_us=us(0), rest="called"), us(125))
+    assert (face.word, face.clock, face.runs) == ("NOT HERE", "2:05", "up")
+    assert (face.field, face.second, face.line) == ("rest", ("", ""), "not here 2:05")
+    assert face.under.startswith("since it is too hot here; a cooler place")
+    untold = rest_face(replace(found, pace=pace, called_us=None, rest="due"), us(125))
+    assert (untold.clock, untold.runs) == ("", "")
 
 
 def test_a_check_in_that_is_overdue_counts_up() -> None:

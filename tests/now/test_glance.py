@@ -89,7 +89,7 @@ def test_work_in_hand_counts_only_while_the_hands_are_on_it() -> None:
     face = look(book, 130).faces[0]
     assert (face.word, face.where, face.clock, face.field) == ("CUT", "door", "1:30", "plain")
     assert (face.under, face.runs) == ("on it, planned 20:00", "up")
-    assert face.tape == WorkTape(90 / 1200 / 2, None, "panel 1 of 2", "2 to come")
+    assert face.tape == WorkTape(90 / 1200 / 2, None, "panel 1 of 2", "1 to come")
     take(book, 1200)
     take(book, 1800)
     seen = look(book, 1805)

@@ -10,30 +10,15 @@ from msgspec.structs import replace
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.rows import Draft
 from cartclock.engine.facts.shift import Hands
-from cartclock.engine.plan.plan import Wait
 from cartclock.engine.store.settings import Settings
 from cartclock.tui.themes import THEMES
 from tests.kit.page import chosen
 from tests.kit.plans import COAT, POLISH, WIPE, opening
-from tests.kit.stage import HOME, SMALL, Play, played, whole
+from tests.kit.run_states import SLOW, just_changed
+from tests.kit.stage import HOME, SMALL, played, whole
 
 SIZES = pytest.mark.parametrize("size", [HOME, SMALL], ids=["80x24", "40x12"])
-# A film that leaves time to lay the next one, and then does not. Invented round numbers.
-SLOW = replace(COAT, steps=(COAT.steps[0], Wait("flash", 240, 300, 900), *COAT.steps[2:]))
 AGAIN = "Changed: press again."
-
-
-async def spreading(play: Play) -> None:
-    """The second film in hand, until the line turns from the third one to the first."""
-    await play.press("space")
-    await play.wind(90)
-    await play.press("space")
-    assert play.next_line == "SPACE  apply roof"
-    for _ in range(240):
-        await play.leap(1)
-        if "roof" not in play.next_line:
-            return
-    raise AssertionError("the line never changed")
 
 
 @SIZES
@@ -41,7 +26,7 @@ async def test_a_press_meant_for_what_stood_there_is_not_taken_for_what_stands_t
     tmp_path: Path, size: tuple[int, int]
 ) -> None:
     async with played(tmp_path, (SLOW,), size=size) as play:
-        await spreading(play)
+        await just_changed(play)
         rows = len(play.bench.rows)
         assert play.next_line.startswith("CHANGED  ")
         await play.press("space")
@@ -57,7 +42,7 @@ async def test_a_press_meant_for_what_stood_there_is_not_taken_for_what_stands_t
 
 async def test_a_finger_that_bounces_on_the_notice_does_not_press_again(tmp_path: Path) -> None:
     async with played(tmp_path, (SLOW,)) as play:
-        await spreading(play)
+        await just_changed(play)
         rows = len(play.bench.rows)
         await play.hold("space", 20)
         assert len(play.bench.rows) == rows
@@ -65,7 +50,7 @@ async def test_a_finger_that_bounces_on_the_notice_does_not_press_again(tmp_path
 
 async def test_the_mark_goes_by_itself_and_the_press_counts(tmp_path: Path) -> None:
     async with played(tmp_path, (SLOW,)) as play:
-        await spreading(play)
+        await just_changed(play)
         rows, seen = len(play.bench.rows), []
         for _ in range(3):
             seen.append(play.next_line.split()[0])

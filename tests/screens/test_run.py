@@ -5,7 +5,6 @@ CARTCLOCK_GOLDENS=write writes the goldens anew; see `tests.kit.stage.compare`.
 
 from __future__ import annotations
 
-from collections.abc import Awaitable, Callable
 from pathlib import Path
 
 import pytest
@@ -26,6 +25,7 @@ from cartclock.tui.screens.run import RunScreen
 from cartclock.tui.told.run import _FREE, OCCASIONS
 from cartclock.tui.widgets.keyrow import KeyRow
 from tests.kit.plans import COAT, FALLOUT, POLISH, WIPE
+from tests.kit.run_states import STATES, late, one_window, plain, two_windows
 from tests.kit.stage import HOME, LARGE, SMALL, START_US, Play, compare, key_event, played, whole
 
 SIZES = pytest.mark.parametrize("size", [HOME, SMALL], ids=["80x24", "40x12"])
@@ -81,116 +81,17 @@ async def test_space_does_a_plain_day_and_closes_no_job_by_itself(
         assert "nothing to take up" in play.next_line
 
 
-async def plain(play: Play) -> None:
-    await play.press("space")
-    await play.wind(95)
-
-
-async def one_window(play: Play) -> None:
-    await plain(play)
-    await play.choose("stand by")
-    await play.press("space")
-    await play.wind(25)
-
-
-async def ready(play: Play) -> None:
-    await one_window(play)
-    await play.wind(70)
-
-
-async def late(play: Play) -> None:
-    await one_window(play)
-    await play.wind(300)
-
-
-async def two_windows(play: Play) -> None:
-    await work_and_window(play)
-    await play.choose("finish:")
-    await play.press("space")
-    await play.wind(35)
-
-
-async def work_and_window(play: Play) -> None:
-    await plain(play)
-    await play.choose("apply bonnet right")
-    await play.press("space")
-    await play.wind(40)
-
-
-async def on_break(play: Play) -> None:
-    await play.press("b", "m")
-    await play.wind(312)
-
-
-async def break_over(play: Play) -> None:
-    await play.press("b", "r")
-    await play.wind(1000)
-
-
-async def break_and_late(play: Play) -> None:
-    await plain(play)
-    await play.press("b", "f", "r")
-    await play.wind(400)
-
-
-async def at_the_phone(play: Play) -> None:
-    await play.press("c", "p")
-    await play.wind(3700)
-
-
-async def off(play: Play) -> None:
-    await play.press("i", "o")
-
-
-async def nothing(play: Play) -> None:
-    await play.wind(20)
-
-
-State = Callable[[Play], Awaitable[None]]
-# State, the words that must be on the screen, and the fields of the faces.
-STATES: dict[str, tuple[State, tuple[str, ...], tuple[str, ...]]] = {
-    "plain": (plain, ("bonnet left   APPLY", "planned 1:30", "stand by"), ("plain",)),
-    "one_window": (
-        one_window,
-        ("bonnet left   WAIT down 0:35", "until it opens, then level", "closes in 3:00"),
-        ("wait",),
-    ),
-    "ready": (
-        ready,
-        ("bonnet left   LEVEL down 1:50", "until it closes: begin now", "closes at 14:18"),
-        ("ready",),
-    ),
-    "late": (late, ("bonnet left   LATE up 2:00", "since it closed", "closed at 14:18"), ("late",)),
-    "two_windows": (
-        two_windows,
-        ("bonnet left   LEVEL down 0:10", "bonnet right"),
-        ("ready", "wait"),
-    ),
-    "work_and_window": (
-        work_and_window,
-        ("bonnet right   APPLY", "bonnet left"),
-        ("plain", "wait"),
-    ),
-    "on_break": (on_break, ("meal   BREAK down 24:48", "of 30:00"), ("break",)),
-    "break_over": (break_over, ("BACK TO WORK    up 1:40", "it was 15:00"), ("back",)),
-    "break_and_late": (break_and_late, ("bonnet left   LATE", "rest   BREAK"), ("late", "break")),
-    "at_the_phone": (at_the_phone, ("PHONE", "for bottle green estate"), ("plain",)),
-    "off": (off, ("OFF THE CLOCK", "clock on"), ("off",)),
-    "nothing": (nothing, ("NOTHING IN HAND", "apply bonnet left"), ("plain",)),
-}
-
-
 @pytest.mark.parametrize("state", STATES)
 async def test_every_state_says_its_word_in_large(tmp_path: Path, state: str) -> None:
-    reach, words, fields = STATES[state]
-    async with played(tmp_path, (COAT,)) as play:
-        await reach(play)
+    shown = STATES[state]
+    async with played(tmp_path, *shown.jobs) as play:
+        await shown.reach(play)
         faces = play.glance.faces
-        assert tuple(face.field for face in faces) == fields
+        assert tuple(face.field for face in faces) == shown.fields
         for size in (HOME, SMALL, LARGE):
             if size != HOME:
                 await play.resize(size)
-            for word in words:
+            for word in shown.words:
                 assert word in play.seen
             # The first matter in large on its ground; the second as a strip on its own.
             strip = () if len(faces) < 2 or size == SMALL else (faces[1].field,)
@@ -492,7 +393,7 @@ async def test_advice_takes_the_line_of_an_answer_that_was_read(tmp_path: Path) 
 async def test_a_restart_shows_the_same_faces(tmp_path: Path, state: str) -> None:
     clock = HandClock(START_US)
     async with played(tmp_path, (COAT,), clock=clock) as play:
-        await STATES[state][0](play)
+        await STATES[state].reach(play)
         before = play.glance
     async with played(tmp_path, clock=clock) as play:
         assert play.glance == before
@@ -556,11 +457,10 @@ async def test_a_start_after_a_death_says_so(tmp_path: Path) -> None:
 async def test_without_colour_a_state_is_told_by_word_and_by_reverse(
     tmp_path: Path, theme: str, state: str
 ) -> None:
-    reach, words, _ = STATES[state]
-    settings = Settings(theme=theme)
-    async with played(tmp_path, (COAT,), settings=settings, colours="none") as play:
-        await reach(play)
-        for word in words:
+    shown, settings = STATES[state], Settings(theme=theme)
+    async with played(tmp_path, *shown.jobs, settings=settings, colours="none") as play:
+        await shown.reach(play)
+        for word in shown.words:
             assert word in play.seen
         cells = reverse = 0
         for strip in play.screen._compositor.render_strips():

@@ -28,6 +28,8 @@ from cartclock.tui.face.lettering import (
 from cartclock.tui.face.room import ROOMY, notice_lines, notice_pages, window_lines
 from cartclock.tui.face.run_layout import Layout, layout
 
+# Cells of a tape on which every mark is seen as a cut of its own. Our own judgement.
+_CUTS = 24
 # Cells of a vehicle's name by which it is still known. Our own judgement.
 _NAMED = 8
 
@@ -194,13 +196,12 @@ def _head(canvas: Canvas, told: Told, place: Layout) -> None:
     if place.under < 0 and not told.question:
         canvas.fill(0, 1, face.field)
         x = canvas.put(1, 0, told.time, bold=True) + 2
-        mark = face.next_mark(told.now_us)
-        said = f"{face.beside} {mark}".strip() if not place.side else mark
+        word = f"{face.beside} " if face.beside and not place.side else ""
         room = canvas.width - 1 - x
         count = f"  {told.count}" if told.count else ""
-        if cells(said) + cells(count) > room:
+        if cells(word) + cells(face.shortly) + cells(count) > room:
             count = ""
-        canvas.put(x, 0, _whole(said, room), bold=True)
+        canvas.put(x, 0, _whole(word + _clause(face.shortly, room - cells(word)), room), bold=True)
         canvas.right(0, count.strip())
         return
     if told.question:
@@ -228,6 +229,14 @@ def _whole(text: str, width: int) -> str:
     while cells(text) > width and " " in text:
         text = text.rsplit(" ", 1)[0]
     return cropped(text.rstrip(",:;"), max(width, 1))
+
+
+def _clause(text: str, width: int) -> str:
+    """The text up to the last of its marks that it has room to."""
+    text = inert(text).replace("\n", " ")
+    ends = [at for at, char in enumerate(text) if char in ",:;"]
+    ends = [at for at in ends if text[at + 1 : at + 2] == " " and cells(text[:at]) <= width]
+    return text[: ends[-1]] if ends and cells(text) > width else text
 
 
 # The matter in large.
@@ -494,13 +503,17 @@ def _strip(canvas: Canvas, told: Told, face: Face, y: int, rows: int) -> None:
     room = canvas.width - 2 - x
     if room < 4:
         return
-    taped = isinstance(face.tape, TimeTape) and rows > 3
-    said = [part for part in (face.beside, face.next_mark(told.now_us)) if part]
+    window = face.tape if isinstance(face.tape, TimeTape) and rows > 3 else None
+    said = [part for part in (face.beside, face.shortly) if part]
     lines = [line for part in said for line in _folded(part, room)]
-    for row, line in enumerate(lines[: rows - (2 if taped else 0)], y):
+    for row, line in enumerate(lines[: rows - (0 if window is None else 2)], y):
         canvas.put(x, row, line, bold=row == y)
-    if taped and face.tape is not None:
-        canvas.block(x, y + rows - 2, strip_of(face.tape, told.now_us, room)[0])
+    if window is not None:
+        # So short a tape has room for where it opens and where it ends.
+        ends = (window.opens_us, window.marks[-1][0])
+        marks = tuple(mark for mark in window.marks if mark[0] in ends or room >= _CUTS)
+        shown = strip_of(replace(window, marks=marks), told.now_us, room)[0]
+        canvas.block(x, y + rows - 2, shown)
 
 
 def _keys(canvas: Canvas, told: Told, y: int) -> None:
