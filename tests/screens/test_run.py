@@ -529,3 +529,28 @@ async def test_a_film_that_is_ready_turns_the_picture_for_a_second(
             await play.leap(1)
             seen.append(ground())
         assert seen == [field, ink if signal else field, field, field]
+
+
+async def test_what_outlasts_its_minutes_makes_the_job_ready_later_minute_by_minute(
+    tmp_path: Path,
+) -> None:
+    async with played(tmp_path, (WIPE, POLISH)) as play:
+        await play.press("space")
+
+        async def ready_in(minutes: int) -> list[str]:
+            """What the head says of it, minute by minute."""
+            said = []
+            for _ in range(minutes):
+                await play.wind(60)
+                assert play.app.run_screen.told is not None
+                said.append(play.app.run_screen.told.ready)
+            return said
+
+        # Five minutes are planned; what is left after them is as much from then on.
+        in_time = await ready_in(4)
+        assert len(set(in_time)) == 1
+        assert in_time[0].startswith("by the plan ")
+        late = await ready_in(6)
+        assert late[0] == in_time[0]
+        assert len(set(late[1:])) == 5
+        assert late == sorted(late)

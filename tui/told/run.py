@@ -157,11 +157,11 @@ def ready_text(job: Job | None, now_us: Instant) -> str:
     """When a job should be ready by the plan's minutes, in few words; "" if they do not say."""
     if job is None or job.state != "open":
         return ""
-    # It goes on with the clock, and is told in minutes.
     plain_us = Instant(bare(now_us))
     left = remaining(job, plain_us)
-    holds(now_us, plain_us + MINUTE_US)
     if left.over or not left.total_us:
         return ""
-    at_us = up_to_minute(Instant(plain_us + left.total_us))
-    return f"by the plan {spoken_near(at_us, plain_us, job.opened.zone)}"
+    at_us = Instant(plain_us + left.total_us)
+    # It goes on no faster than the clock, and is told in minutes.
+    holds(now_us, -at_us % MINUTE_US + 1)
+    return f"by the plan {spoken_near(up_to_minute(at_us), plain_us, job.opened.zone)}"
