@@ -12,6 +12,8 @@ import os
 import shutil
 import sys
 import tempfile
+from contextlib import suppress
+from importlib import import_module
 from pathlib import Path
 from tempfile import gettempdir
 
@@ -82,6 +84,25 @@ def pytest_xdist_make_scheduler(config: pytest.Config, log: Producer) -> Shares:
 def pytest_configure(config: pytest.Config) -> None:
     """Loads a profile before the first test is read, because a test keeps the one it finds."""
     settings.load_profile("long" if config.option.markexpr == "long" else "same")
+
+
+@pytest.hookimpl(tryfirst=True)
+def pytest_collection(session: pytest.Session) -> None:
+    """Reads the test files; each of several workers begins at another one.
+
+    In a new tree what the first reader of a file compiles is there for the others, who would
+    otherwise all compile the same file at the same time. What cannot be read is told of by the
+    collection, which tries it again.
+    """
+    here = getattr(session.config, "workerinput", None)
+    if here is None:
+        return
+    root = session.config.rootpath
+    found = sorted(at for arg in session.config.args for at in (root / arg).rglob("test_*.py"))
+    first = len(found) * int(here["workerid"].removeprefix("gw")) // here["workercount"]
+    for path in found[first:] + found[:first]:
+        with suppress(Exception, pytest.skip.Exception):
+            import_module(".".join(path.relative_to(root).with_suffix("").parts))
 
 
 def pytest_collection_finish() -> None:
