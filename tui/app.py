@@ -40,9 +40,8 @@ from cartclock.tui.screens.run import RunScreen
 from cartclock.tui.sound.alarm import Voice
 from cartclock.tui.terminal.awake import Awake
 from cartclock.tui.terminal.colours import Colours
-from cartclock.tui.terminal.driver import terminal_driver
+from cartclock.tui.terminal.driver import GroundFound, terminal_driver
 from cartclock.tui.terminal.filters import FILTERS
-from cartclock.tui.terminal.ground import ASK, GroundFound
 from cartclock.tui.terminal.title import Title, title_text
 from cartclock.tui.themes import THEMES
 from cartclock.tui.told.asked import Asked
@@ -89,6 +88,7 @@ class CartClock(App[None]):
 
     Args:
         workplace: what is known at the cart.
+        theme: a name as in the settings; "" for theirs.
         seconds: a clock for the keys' own silence; tests give their own.
         ticking: False if whoever made the app ticks it (tests, demo sessions).
         colours: what the terminal has.
@@ -104,6 +104,7 @@ class CartClock(App[None]):
     def __init__(
         self,
         workplace: Workplace,
+        theme: str = "",
         seconds: Callable[[], float] = time.monotonic,
         ticking: bool = True,
         colours: Colours = "many",
@@ -137,11 +138,12 @@ class CartClock(App[None]):
         self._battery_us: int | None = None
         self._title = Title(self._write_unseen, time.monotonic)
         self._wakeful: Kept[bool] = Kept()
-        for theme in THEMES:
-            self.register_theme(theme)
+        for one in THEMES:
+            self.register_theme(one)
         # What has no colour is told apart by the grounds of one theme.
-        self._asks_ground = settings.theme == "auto" and colours != "none" and ticking
-        self.theme = "sun" if settings.theme == "sun" and colours != "none" else "shade"
+        theme = (theme or settings.theme) if colours != "none" else "shade"
+        self._asks_ground = theme == "auto"
+        self.theme = "sun" if theme == "sun" else "shade"
 
     @cached_property
     def outlet(self) -> Outlet:
@@ -179,14 +181,12 @@ class CartClock(App[None]):
 
     def on_mount(self) -> None:
         """Looks for time in which nothing ran, and opens where the worker is needed."""
-        if self._asks_ground:
-            self._write_unseen(ASK)
         said = self.workplace.woken
         self.push_screen("run")
         if not self.bench.jobs:
             self.push_screen("today")
-        if said:
-            self.call_after_refresh(self.say, said)
+            if said:
+                self.call_after_refresh(self.say, said)
         if self._ticking:
             self.call_after_refresh(self._settle)
 

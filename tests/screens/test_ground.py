@@ -14,13 +14,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from cartclock.engine.store.settings import Settings
+from cartclock.tui.terminal.driver import GroundFound
 from cartclock.tui.terminal.ground import (
     ASK,
     BEGUN_S,
     BROKEN_S,
     EXPECTED_S,
     Answer,
-    GroundFound,
     colour,
     is_light,
 )

@@ -18,7 +18,7 @@ import re, sys, time
 from cartclock.tui.terminal.raw import RawTerminal
 def held():
     return RawTerminal(sys.__stdin__.fileno(), sys.__stderr__.fileno())
-PICTURE = [[("white van", "1;38;2;255;255;255;48;2;20;20;20"), ("  ", "7")], [("POLISH", "1")]]
+PICTURE = ["\\x1b[1;38;2;255;255;255;48;2;20;20;20mwhite van\\x1b[0;7m  ", "\\x1b[1mPOLISH"]
 with held() as raw:
     raw.show(PICTURE)
     DO
@@ -70,7 +70,7 @@ def test_a_picture_stands_from_its_first_row_and_the_terminal_is_given_back(tmp_
         screen = Screen()
         screen.take(bytes(child.wrote[:shown]).decode())
         assert [line.rstrip() for line in screen.lines()[:2]] == ["white van", "POLISH"]
-        assert b"\x1b[0;1;38;2;255;255;255;48;2;20;20;20mwhite van\x1b[0;7m  " in child.wrote
+        assert b"\x1b[0m\x1b[1;38;2;255;255;255;48;2;20;20;20mwhite van\x1b[0;7m  " in child.wrote
         assert child.modes() != modes
         child.wait_for("over")
         assert child.ended() == 0
@@ -127,8 +127,8 @@ def test_the_library_takes_over_the_picture_and_gives_back_what_was_there_before
 
 
 def test_no_key_is_lost_from_before_the_picture_to_the_library(tmp_path: Path) -> None:
-    asked = "raw.ask('\\x1b]11;?\\x07', re.compile(rb'\\x1b]11;[^\\x07]*\\x07'), 10)"
-    first = f"print('held'); print('ground', {asked}); time.sleep(0.5)"
+    asked = "raw.ask('\\x1b]11;?\\x07'); print('held'); print('ground', raw.answer(ANSWER, 10))"
+    first = f"from cartclock.tui.terminal.ground import ANSWER; {asked}; time.sleep(0.5)"
     # Before the program is there, while it is asked, behind the answer, and while it imports.
     with terminal(tmp_path, *library(first)) as child:
         child.send("ab")
@@ -143,7 +143,7 @@ def test_no_key_is_lost_from_before_the_picture_to_the_library(tmp_path: Path) -
 
 
 def test_a_terminal_that_answers_nothing_is_not_waited_for(tmp_path: Path) -> None:
-    do = "print(raw.ask('\\x1b]11;?\\x07', re.compile(b'never'), 0.2), raw.typed)"
+    do = "raw.ask('\\x1b]11;?\\x07'); print(raw.answer(re.compile(b'never'), 0.2), raw.typed)"
     with terminal(tmp_path, *script(do)) as child:
         child.send("ab")
         child.wait_for("b'' b'ab'")

@@ -15,7 +15,9 @@ from cartclock.tui.commands.door import BUG, DONE, opened_bench, plainly, settle
 if TYPE_CHECKING:
     from cartclock.engine.desk.bench import Bench
     from cartclock.engine.store.settings import Settings
+    from cartclock.tui.terminal.colours import Colours
     from cartclock.tui.terminal.raw import RawTerminal
+    from cartclock.tui.told.sight import Sight
 
 
 def has_terminal() -> bool:
@@ -41,8 +43,9 @@ def open_screens(mouse: bool) -> None:
     # Until the first picture nothing is thrown away, and looking for it takes a fifth of the time.
     gc.disable()
     with _holding() as held:
-        _load_loop()
         settings = settled()
+        if held is not None:
+            _ask_ground(held, settings)
         bench = opened_bench(settings)
         try:
             sys.exit(_run(bench, settings, mouse, held))
@@ -57,6 +60,31 @@ def _holding() -> AbstractContextManager[RawTerminal | None]:
     from cartclock.tui.terminal.raw import RawTerminal
 
     return RawTerminal(sys.__stdin__.fileno(), sys.__stderr__.fileno())
+
+
+def _ask_ground(held: RawTerminal, settings: Settings) -> None:
+    """Asks on which ground the terminal writes; until the first picture it has time to answer."""
+    from cartclock.tui.terminal.colours import terminal_colours
+    from cartclock.tui.terminal.ground import ASK
+    from cartclock.tui.terminal.unseen import is_deaf
+
+    deaf = is_deaf(os.environ.get("TERM", ""))
+    if settings.theme == "auto" and not deaf and terminal_colours(os.environ) != "none":
+        held.ask(ASK)
+
+
+def _first(held: RawTerminal, sight: Sight, theme: str, colours: Colours) -> str:
+    """Writes the first picture where the program opens on one; answers the theme."""
+    from cartclock.tui.commands.first import opens_on_run, show_first
+    from cartclock.tui.terminal.ground import ANSWER, said_light
+
+    if theme == "auto" and held.asked_s is not None:
+        light = said_light(held.answer(ANSWER))
+        theme = theme if light is None else "sun" if light else "shade"
+    if opens_on_run(sight.workplace):
+        shown = "sun" if theme == "sun" and colours != "none" else "shade"
+        show_first(held, sight, shown, colours)
+    return theme
 
 
 def _load_loop() -> None:
@@ -79,14 +107,20 @@ def _run(bench: Bench, settings: Settings, mouse: bool, held: RawTerminal | None
     from contextlib import redirect_stderr
 
     from cartclock.engine.desk.shop import Shop
-    from cartclock.tui.app import CartClock
     from cartclock.tui.terminal.colours import terminal_colours
     from cartclock.tui.terminal.signals import BY_SIGNAL
+    from cartclock.tui.told.sight import Sight
     from cartclock.tui.told.workplace import Workplace
 
     shop = Shop(bench.log, settings.rest_place, settings.closed, bench.library)
     workplace = Workplace(bench, shop, settings)
-    app = CartClock(workplace, colours=terminal_colours(os.environ), held=held)
+    sight, colours, theme = Sight(workplace), terminal_colours(os.environ), settings.theme
+    if held is not None:
+        theme = _first(held, sight, theme, colours)
+    _load_loop()
+    from cartclock.tui.app import CartClock
+
+    app = CartClock(workplace, theme, colours=colours, held=held, sight=sight)
     # The library prints pages about a fault, with what the worker wrote in them.
     with redirect_stderr(io.StringIO()) as printed:
         app.run(mouse=mouse)

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from cartclock.tui.face.canvas import Ground
+from collections.abc import Mapping
+
+from cartclock.tui.face.canvas import Ground, Look
 
 GROUNDS: dict[Ground, tuple[str, str, str]] = {
     "page": ("background", "ink", "dim"),
@@ -20,3 +22,16 @@ GROUNDS: dict[Ground, tuple[str, str, str]] = {
     "cursor": ("cursor-field", "cursor-ink", "cursor-ink"),
 }
 """Ground -> names of a theme's colours: of the ground, of its ink, of its fainter ink."""
+
+
+def inks(look: Look, palette: Mapping[str, str], turned: bool = False) -> tuple[str, str]:
+    """The colours of a cell, in front and behind.
+
+    Args:
+        look: of the cell.
+        palette: name -> colour.
+        turned: ink and ground change places.
+    """
+    ground, ink, faint = (palette[name] for name in GROUNDS[look.ground])
+    front = faint if look.dim else ink
+    return (ground, front) if turned else (front, ground)

@@ -106,6 +106,8 @@ class RunScreen(CartScreen):
         """Shows the question that was open when the program ended, if there is one, and asks about
         a shift that nobody clocked off.
         """
+        self._said_us = self.cart.moment.now_us
+        self._answered = self.cart.workplace.woken
         self.paint()
         self._ask_what_stands()
         if not self.sheet.is_open:

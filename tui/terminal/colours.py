@@ -189,3 +189,14 @@ def in_sixteen(segments: Iterable[Segment]) -> list[Segment]:
         )  # fmt: skip
         found += [Segment(part, style) for part, style in parts if part]
     return found
+
+
+def few(segments: Iterable[Segment], colours: Colours) -> list[Segment]:
+    """The segments in the colours that the terminal has."""
+    match colours:
+        case "none":
+            return without_colours(segments)
+        case "sixteen":
+            return in_sixteen(segments)
+        case "many":
+            return list(segments)

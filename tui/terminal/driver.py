@@ -10,7 +10,6 @@ alternate screen without a cursor. Here such input is dropped, and a signal leav
 from __future__ import annotations
 
 import os
-import re
 import selectors
 import signal
 import sys
@@ -23,9 +22,10 @@ from textual import constants, events
 from textual.driver import Driver
 from textual.message import Message
 
-from cartclock.tui.terminal.ground import ASK, Answer, GroundFound
+from cartclock.tui.terminal.ground import ASK, Answer
 from cartclock.tui.terminal.signals import BY_SIGNAL, ENDING
 from cartclock.tui.terminal.sink import Sink
+from cartclock.tui.terminal.unseen import is_deaf, understood
 from cartclock.tui.terminal.wire import Run, Wire
 
 # Escape sequences are over after a tenth of a second (`textual.constants.ESCAPE_DELAY`).
@@ -39,18 +39,18 @@ PASTE_BEGINS, PASTE_ENDS = "\x1b[200~", "\x1b[201~"
 # xterm ctlseqs, "Mouse Tracking": 1000 buttons pressed and let go of, 1006 their place in decimals.
 # From memory.
 MOUSE_MODES = (1000, 1006)
-# Terminals older than strings to them, by the beginning of their name: they print what is meant
-# for no eye. The Linux console does so with what it does not know; from memory.
-DEAF = ("linux", "vt", "ansi", "cons", "sun", "dumb")
-# Titles and the like, what is asked of modes, and the keyboard protocol of kitty.
-_UNSEEN = re.compile(
-    r"\x1b\][^\x07\x1b]*(?:\x07|\x1b\\)|\x1b\[\?\d+\$p|\x1b\[(?:>\d+|<)u|\x1b\[\d+;2t"
-)
 
 
-def understood(data: str, term: str) -> str:
-    """What a terminal of this name knows how to take of a text for terminals of today."""
-    return _UNSEEN.sub("", data) if term.startswith(DEAF) else data
+class GroundFound(Message):
+    """The terminal said on which ground it writes.
+
+    Fields:
+        light: True if black is read better on it than white.
+    """
+
+    def __init__(self, light: bool) -> None:
+        super().__init__()
+        self.light = light
 
 
 def sound(message: Message) -> bool:
@@ -89,7 +89,7 @@ else:
             assert sys.__stderr__ is not None
             self._file = cast("Any", Sink(sys.__stderr__.fileno()))
             self._wire = Wire()
-            self._mouse = self._mouse and not os.environ.get("TERM", "").startswith(DEAF)
+            self._mouse = self._mouse and not is_deaf(os.environ.get("TERM", ""))
             self._answer = Answer(lambda light: self.process_message(GroundFound(light)))
 
         def write(self, data: str) -> None:
@@ -155,6 +155,9 @@ else:
             if self.held is not None:
                 # Once: this begins again where the program was suspended.
                 waiting, self.held.typed = self.held.typed, b""
+                asked_s, self.held.asked_s = self.held.asked_s, None
+                if asked_s is not None:
+                    self._answer.asked(asked_s)
             with selectors.SelectSelector() as selector:
                 selector.register(self.fileno, selectors.EVENT_READ)
                 while not self.exit_event.is_set():

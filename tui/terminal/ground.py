@@ -13,11 +13,11 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 
-from textual.message import Message
-
 from cartclock.tui.terminal.colours import RGB, contrast
 
 ASK = "\x1b]11;?\x07"
+ANSWER = re.compile(rb"\x1b\]11;([\x20-\x7e]{0,100})(?:\x07|\x1b\\)")
+"""What is answered, among bytes that were typed."""
 # Our own judgement: whoever knows the question has answered it by then, also over a slow line.
 # A lone escape is held back no longer than that.
 EXPECTED_S = 3.0
@@ -36,18 +36,6 @@ _COLOUR = re.compile(
 )
 
 
-class GroundFound(Message):
-    """The terminal said on which ground it writes.
-
-    Fields:
-        light: True if black is read better on it than white.
-    """
-
-    def __init__(self, light: bool) -> None:
-        super().__init__()
-        self.light = light
-
-
 def colour(said: str) -> RGB | None:
     """The colour of an answer, `rgb:hhhh/hhhh/hhhh`; None if it names none."""
     found = _COLOUR.fullmatch(said)
@@ -62,6 +50,13 @@ def colour(said: str) -> RGB | None:
 def is_light(ground: RGB) -> bool:
     """Whether black is read better than white on a ground (WCAG 2.1, contrast ratio)."""
     return contrast((0, 0, 0), ground) > contrast((255, 255, 255), ground)
+
+
+def said_light(answer: bytes) -> bool | None:
+    """Whether an answer, of the form `ANSWER`, names a light ground; None if it names no colour."""
+    found = ANSWER.fullmatch(answer)
+    ground = None if found is None else colour(found[1].decode("ascii"))
+    return None if ground is None else is_light(ground)
 
 
 class Answer:

@@ -35,9 +35,6 @@ _QUIET, _LOUD = "\x1b[?25l\x1b[?7l", "\x1b[?7h\x1b[?25h"
 # Indexes of a list of modes (termios(3), `tcgetattr` of Python's library).
 _INPUT, _LOCAL, _CHARACTERS = 0, 3, 6
 
-Run = tuple[str, str]
-"""A stretch of a row: inert text, and how it looks, the parameters of SGR (ECMA-48, 8.3.117)."""
-
 
 class RawTerminal:
     """A terminal whose keys come one by one, as long as it is held; for a `with` statement.
@@ -45,6 +42,11 @@ class RawTerminal:
     Args:
         keys: the file descriptor it is read from.
         screen: the one it is written to.
+
+    Fields:
+        is_shown: True while a picture of it stands.
+        typed: what was read of the keys and is yet to be taken for them.
+        asked_s: when it was asked what it has not answered, by `time.monotonic`; None: never.
     """
 
     def __init__(self, keys: int, screen: int) -> None:
@@ -53,6 +55,7 @@ class RawTerminal:
         self._handlers: dict[int, Any] = {}
         self.is_shown = False
         self.typed = b""
+        self.asked_s: float | None = None
 
     def __enter__(self) -> Self:
         try:
@@ -78,38 +81,43 @@ class RawTerminal:
         columns, rows = os.get_terminal_size(self._sink.fileno())
         return columns, rows
 
-    def show(self, rows: Sequence[Sequence[Run]]) -> None:
+    def show(self, rows: Sequence[str]) -> None:
         """Writes a picture on the alternate screen, from its first row down.
 
-        rows: each at most as wide as the screen; not more than the screen has.
+        rows: inert text with what SGR (ECMA-48, 8.3.117) says of its looks, each at most as wide
+            as the screen; not more than the screen has.
         """
         text = "" if self.is_shown else f"{ALTERNATE}{_QUIET}"
         # Before it is written: a signal may come in the midst of it.
         self.is_shown = True
-        for number, row in enumerate(rows, 1):
-            text += f"\x1b[{number};1H" + "".join(f"\x1b[0;{look}m{run}" for run, look in row)
+        text += "".join(f"\x1b[{number};1H\x1b[0m{row}" for number, row in enumerate(rows, 1))
         self._sink.write(f"{text}\x1b[0m")
         self._sink.flush()
 
-    def ask(self, question: str, answer: re.Pattern[bytes], patience_s: float) -> bytes:
-        """What the terminal answers; b"" if nothing of that form came in time.
+    def ask(self, question: str) -> None:
+        """Asks the terminal something; `answer` looks for what it says."""
+        self._sink.write(question)
+        self._sink.flush()
+        self.asked_s = monotonic()
+
+    def answer(self, form: re.Pattern[bytes], patience_s: float = 0.0) -> bytes:
+        """What the terminal answered; b"" if nothing of that form came in time.
 
         What was typed meanwhile is kept in `typed`.
         """
-        self._sink.write(question)
-        self._sink.flush()
         ends_at = monotonic() + patience_s
         with selectors.SelectSelector() as selector:
             selector.register(self._keys, selectors.EVENT_READ)
-            while (left := ends_at - monotonic()) > 0 and selector.select(left):
+            while selector.select(max(0.0, ends_at - monotonic())):
                 read = b""
                 with suppress(OSError):
                     read = os.read(self._keys, READ_BYTES)
                 if not read:
                     break
                 self.typed += read
-                found = answer.search(self.typed)
+                found = form.search(self.typed)
                 if found is not None:
+                    self.asked_s = None
                     self.typed = self.typed[: found.start()] + self.typed[found.end() :]
                     return found[0]
         return b""

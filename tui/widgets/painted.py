@@ -23,7 +23,7 @@ from textual.strip import Strip
 from textual.widget import Widget
 
 from cartclock.tui.face.canvas import Canvas, Look
-from cartclock.tui.face.grounds import GROUNDS
+from cartclock.tui.face.grounds import inks
 from cartclock.tui.terminal.wire import Cells, Run
 
 # Two changes in one row that are further apart are repainted apart: to go past cells costs a
@@ -123,12 +123,8 @@ class Painted(Widget):
         return Strip([Segment(text, self._style(look)) for text, look in runs], self._canvas.width)
 
     def _style(self, look: Look) -> Style:
-        colours = self.app.theme_variables
-        ground, ink, faint = (colours[name] for name in GROUNDS[look.ground])
-        front = faint if look.dim else ink
-        if self._turned:
-            ground, front = front, ground
-        return _style(front, ground, look.bold)
+        ink, ground = inks(look, self.app.theme_variables, self._turned)
+        return _style(ink, ground, look.bold)
 
 
 @lru_cache(maxsize=64)
