@@ -22,7 +22,7 @@ from textual import constants, events
 from textual.driver import Driver
 from textual.message import Message
 
-from cartclock.tui.terminal.ground import ASK, Answer
+from cartclock.tui.terminal.ground import Answer
 from cartclock.tui.terminal.signals import BY_SIGNAL, ENDING
 from cartclock.tui.terminal.sink import Sink
 from cartclock.tui.terminal.unseen import is_deaf, understood
@@ -98,8 +98,6 @@ else:
                 # A picture stands there, and would be wiped.
                 return
             data = understood(data, os.environ.get("TERM", ""))
-            if data == ASK:
-                self._answer.asked(monotonic())
             lean = self._wire.lean(data, self._app.size)
             if lean:
                 super().write(lean)
