@@ -107,6 +107,11 @@ class Advice(Struct, frozen=True):
     title: str
     lines: tuple[str, ...]
 
+    @property
+    def serious(self) -> bool:
+        """True if somebody else has to help."""
+        return self.seriousness in ("emergency", "skin")
+
 
 def seriousness(signs: Sequence[str]) -> Seriousness:
     """Of the worst of the signs; "" for none. Words that are not in `SIGNS` count as "stop"."""

@@ -14,6 +14,7 @@ from cartclock.tui.face.page import (
     Column,
     Head,
     Heading,
+    Large,
     Page,
     Reach,
     Table,
@@ -67,6 +68,7 @@ def pages(draw: st.DrawFn) -> Page:
         st.builds(Words, TEXT, st.sampled_from(["", "then"]), entry=st.booleans()),
         st.builds(Words, parts=st.lists(TEXT, min_size=1, max_size=4).map(tuple)),
         st.builds(Air, st.booleans()),
+        st.builds(Large, TEXT, st.integers(0, 27), st.integers(0, 3)),
     )
     rows = tuple(draw(st.lists(row, max_size=12)))
     fixed = (Heading(table=0),) if draw(st.booleans()) else ()
@@ -87,6 +89,21 @@ def test_every_page_is_drawn_at_every_size(page: Page, width: int, height: int, 
         assert any(line.startswith(SIGN) for line in canvas.lines[1:])
     else:
         assert not any(line.startswith(SIGN) for line in canvas.lines[1:])
+
+
+def test_words_in_large_are_as_high_as_they_fit_and_never_cut() -> None:
+    blocks = set("█▀▄")
+    page = Page("Advice", (Large("STOP AND COOL DOWN", 14, 2),), reading=True)
+    rows = {width: len(laid(page, width).lines) for width in (20, 40, 80, 120)}
+    # At 40 columns two lines of three rows, at 80 and 120 two of seven.
+    assert rows == {20: 0, 40: 8, 80: 16, 120: 16}
+    for width in rows:
+        for line in laid(page, width).lines:
+            assert all(piece.x + cells(piece.text) <= width - 1 for piece in line.pieces)
+            assert set("".join(piece.text for piece in line.pieces)) <= blocks | {" "}
+    # Nothing of it can be chosen, and what has no large form is left out.
+    assert entries(page) == 0
+    assert laid(Page("Advice", (Large("水", 14, 2),)), 80).lines == ()
 
 
 @given(pages(), st.integers(20, 130), st.integers(4, 12))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from cartclock.tui.face.page import Air, Cells, Heading, Page, PageRow
+from cartclock.tui.face.page import Air, Cells, Heading, Large, Page, PageRow
 from cartclock.tui.screens.listing import ListingScreen
 from tests.kit.stage import Play
 
@@ -20,7 +20,7 @@ def said(play: Play) -> list[str]:
     found: list[list[str]] = []
     inside = False
     for row in page_of(play).rows:
-        if isinstance(row, Air):
+        if isinstance(row, Air | Large):
             continue
         if row.entry:
             found.append([])
@@ -50,7 +50,7 @@ def _texts(row: PageRow) -> list[str]:
             texts = [cell for cell in row.cells if isinstance(cell, str)]
         case Heading():
             texts = [row.text, row.beside]
-        case Air():
+        case Air() | Large():
             texts = []
         case _:
             texts = [row.label, row.text or ", ".join(row.parts)]

@@ -36,7 +36,9 @@ async def test_every_key_and_its_sentence_can_be_read(
         compare("help", play)
         for key in KEYS:
             assert key.help in read(play), key.id
-            assert ", ".join(key.faces) in read(play), key.id
+            first, *others = key.faces
+            assert f"{first}   {key.label}" in read(play), key.id
+            assert not others or f"Also on {', '.join(others)}." in read(play), key.id
         for word in ("WAIT", "READY", "LATE", "minutes ago"):
             assert word in read(play)
         shown = ""

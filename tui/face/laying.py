@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from msgspec import Struct
 
 from cartclock.engine.letters import cells, cropped, inert, wrapped
+from cartclock.tui.face.lettering import HEIGHTS, letters, sentence_lines
 from cartclock.tui.face.page import (
     WIDE,
     Against,
@@ -16,6 +17,7 @@ from cartclock.tui.face.page import (
     Cells,
     Column,
     Heading,
+    Large,
     Page,
     PageRow,
     Reach,
@@ -79,7 +81,7 @@ def laid(page: Page, width: int) -> Laid:
         if isinstance(row, Air):
             lines.append(Line(None, False, False, ()))
             continue
-        first = row.entry
+        first = not isinstance(row, Large) and row.entry
         if first:
             entry, count = count, count + 1
         elif isinstance(row, Heading):
@@ -190,8 +192,26 @@ def _pieces(row: PageRow, layouts: Sequence[_Layout], width: int) -> Iterator[tu
             yield from _heading(row, layouts, width)
         case Words():
             yield from _words(row, width)
+        case Large():
+            yield from _large(row, width)
         case Air():
             yield ()
+
+
+def large_rows(row: Large, width: int) -> int:
+    """How many lines of a page so wide the words in large take; 0 if they are left out."""
+    return sum(1 for _line in _large(row, width))
+
+
+def _large(row: Large, width: int) -> Iterator[tuple[Piece, ...]]:
+    room = width - MARGIN - RIM
+    # Half a row is free above and below what is an even number of points high.
+    for height in (height for height in HEIGHTS if height <= row.highest and height % 2 == 0):
+        said = sentence_lines(row.text, height, room, row.most)
+        for one in said:
+            yield from ((Piece(MARGIN, line),) for line in letters(one, height, room, 1))
+        if said:
+            return
 
 
 def _flat(text: str) -> str:

@@ -169,13 +169,27 @@ class Words(Struct, frozen=True):
     wide: bool = False
 
 
+class Large(Struct, frozen=True):
+    """A few words in letters of the family, as high as they fit; left out where they have no room.
+
+    Fields:
+        text: the words; where they are left out another row has to say the same.
+        highest: in points of half a row.
+        most: lines that they take at most.
+    """
+
+    text: str
+    highest: int
+    most: int = 1
+
+
 class Air(Struct, frozen=True):
     """An empty row; `wide`: on a wide screen only."""
 
     wide: bool = False
 
 
-PageRow = Cells | Heading | Words | Air
+PageRow = Cells | Heading | Words | Large | Air
 
 
 class Page(Struct, frozen=True):
@@ -216,4 +230,4 @@ class Head(Struct, frozen=True):
 
 def entries(page: Page) -> int:
     """How many entries a page has."""
-    return sum(not isinstance(row, Air) and row.entry for row in page.rows)
+    return sum(not isinstance(row, Air | Large) and row.entry for row in page.rows)

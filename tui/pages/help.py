@@ -13,7 +13,7 @@ _KEYS = 0
 _TABLES = (
     Table(
         (
-            Column(least=9, most=16, folds=True),
+            Column(least=9, most=9),
             Column(least=12, most=12),
             Column(least=30, folds=True),
         ),
@@ -115,8 +115,10 @@ def help_page(keys: Sequence[Sought], typed: str, reasons: Mapping[str, str]) ->
     for key in found(keys, typed):
         why = reasons.get(key.id, "")
         said = f"{key.help} Not now: {why}" if why else key.help
-        faces = ", ".join(key.faces)
-        rows.append(Cells(_KEYS, (faces, key.label, said), entry=True, dim=bool(why)))
+        face, *others = key.faces
+        if others:
+            said += f" Also on {', '.join(others)}."
+        rows.append(Cells(_KEYS, (face, key.label, said), entry=True, dim=bool(why)))
     for term in TERMS:
         if not typed or _has(typed, term.word, term.means):
             rows.append(Words(f"{term.word}: {term.means}", entry=True))

@@ -20,6 +20,7 @@ from cartclock.tui.face.page import (
     Cells,
     Column,
     Heading,
+    Large,
     Page,
     PageRow,
     Reach,
@@ -35,6 +36,9 @@ NOTE = (
 )
 # A cure of days would leave no room for the hours of the work. Our own judgement.
 _FURTHEST_US = 36 * HOUR_US
+
+# Points of the letters in which one job alone says when it should be ready. Our own judgement.
+_HIGHEST = 10
 
 _TABLE = Table(
     (
@@ -72,7 +76,7 @@ def outlook_page(
     at = tuple(mark for mark, _word in cuts)
     for job in jobs:
         own = [line for line in windows if line.job.id == job.id]
-        rows += _head(job, now_us)
+        rows += _head(job, now_us, alone=len(jobs) == 1)
         rows.append(ticks)
         for name, hands, begins, ends in ahead[job.id]:
             reach = Reach(start_us, end_us, begins, ends, at)
@@ -102,11 +106,13 @@ def _stages(job: Job, now_us: Instant) -> list[tuple[str, str, float, float]]:
     return found
 
 
-def _head(job: Job, now_us: Instant) -> Iterator[PageRow]:
-    """The job, its promise, and what a caller would be told."""
+def _head(job: Job, now_us: Instant, alone: bool) -> Iterator[PageRow]:
+    """The job, its promise, and what a caller would be told; of a job alone in large, too."""
     opened, promised = job.opened, ""
     if opened.promised_us is not None:
         promised = f"promised {spoken_near(opened.promised_us, now_us, opened.zone)}"
     yield Heading(f"{opened.number}  {opened.vehicle}", promised)
-    ready = answer(job, {job.id: job}, None, Instant(bare(now_us))).ready
-    yield Words(ready[:1].upper() + ready[1:], indent=2, bold=True)
+    told = answer(job, {job.id: job}, None, Instant(bare(now_us)))
+    if alone:
+        yield Large(f"{told.face.large} {told.face.clock}".rstrip(), _HIGHEST)
+    yield Words(told.ready[:1].upper() + told.ready[1:], indent=2, bold=True)

@@ -2,15 +2,12 @@
 
 from __future__ import annotations
 
-from typing import ClassVar
-
 from textual.app import ComposeResult
 
 from cartclock.engine.dates import local
 from cartclock.engine.letters import cells, cropped, inert
 from cartclock.engine.now.faces import Face
-from cartclock.tui.face.canvas import Ground
-from cartclock.tui.face.page import Head, Page, Words, entries
+from cartclock.tui.face.page import Head, Page, entries
 from cartclock.tui.screens.cart import LOW, NARROW, CartScreen
 from cartclock.tui.widgets.keyrow import KeyRow
 from cartclock.tui.widgets.pageview import PageView
@@ -47,9 +44,6 @@ class ListingScreen(CartScreen):
     """A page with its head, one sheet, one notice, keys."""
 
     at = 0
-    # True for a text that is read: the lines move, none of them is chosen.
-    reading: ClassVar[bool] = False
-    ground: Ground = "page"
 
     def compose(self) -> ComposeResult:
         """Page, list, notice, keys."""
@@ -58,18 +52,9 @@ class ListingScreen(CartScreen):
         yield Plain("", id="notice", fold=True)
         yield KeyRow()
 
-    def lines(self) -> list[str]:
-        """The lines of a page that has no columns."""
-        raise NotImplementedError
-
-    def heading(self) -> str:
-        """The name of such a page."""
-        raise NotImplementedError
-
     def page(self) -> Page:
-        """What to show; a screen with more than lines of text says otherwise."""
-        rows = tuple(Words(line, entry=not self.reading) for line in self.lines())
-        return Page(self.heading(), rows, reading=self.reading, ground=self.ground)
+        """What to show."""
+        raise NotImplementedError
 
     @property
     def view(self) -> PageView:
