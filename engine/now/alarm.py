@@ -17,8 +17,17 @@ from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.facts.section import SECOND_US
 from cartclock.engine.facts.shift import Break, Shift
 from cartclock.engine.films.cure import due, look_text
+from cartclock.engine.now.put_down import PutDown, put_down_films
 from cartclock.engine.now.ringing import URGENCIES, Alarm, Urgency, by_urgency
-from cartclock.engine.now.running import FILLS_FROM, Film, film_state, running_films, states
+from cartclock.engine.now.running import (
+    FILLS_FROM,
+    Field,
+    Film,
+    film_state,
+    put_down_state,
+    running_films,
+    states,
+)
 from cartclock.engine.times import Instant
 
 
@@ -34,6 +43,7 @@ def alarms(
     """
     wet = {(job.id, s.stage, s.name) for job in jobs.values() for s in in_play(job, now_us)}
     of_films = {film_state(film, now_us)[0]: film for film in running_films(jobs, now_us)}
+    left = {put_down_state(film, now_us)[0]: film for film in put_down_films(jobs, now_us)}
     found: list[Alarm] = []
     for key, field in states(jobs, shift, now_us, watch):
         if field not in ("ready", "rest", "late"):
@@ -41,6 +51,8 @@ def alarms(
         kind = key.split("/")[0]
         if key in of_films:
             found.append(_film_alarm(key, of_films[key], now_us, wet))
+        elif key in left:
+            found.append(_put_down_alarm(key, field, left[key]))
         elif kind == "break":
             found.append(Alarm(key, "ready", "the break is over: back to work"))
         elif kind == "check":
@@ -62,6 +74,13 @@ def _film_alarm(key: str, film: Film, now_us: Instant, wet: Set[tuple[str, str, 
         return Alarm(key, "late", f"{film.where}: late, {say}", film=plays)
     looks = film.first.to_look_at(now_us)
     return Alarm(key, "ready", f"{film.where}: {'look' if looks else say}", film=plays)
+
+
+def _put_down_alarm(key: str, field: Field, film: PutDown) -> Alarm:
+    say = film.work.say
+    if field == "late":
+        return Alarm(key, "late", f"{film.where}: late, {say}", film=True)
+    return Alarm(key, "ready", f"{film.where}: put down wet, {say}", film=True)
 
 
 def _look_sentence(key: str, jobs: Mapping[str, Job], now_us: Instant) -> str:

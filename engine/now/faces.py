@@ -22,7 +22,16 @@ from cartclock.engine.facts.section import SECOND_US, work_of
 from cartclock.engine.facts.shift import Break, Free, Hands, Other, Shift
 from cartclock.engine.facts.words import place_text
 from cartclock.engine.hours.usual import UsualOf, against, no_usual, on_it_us, place_in_stage
-from cartclock.engine.now.running import Field, Film, doing_state, film_state, hands_key, span_text
+from cartclock.engine.now.put_down import PutDown
+from cartclock.engine.now.running import (
+    Field,
+    Film,
+    doing_state,
+    film_state,
+    hands_key,
+    put_down_state,
+    span_text,
+)
 from cartclock.engine.plan.plan import Wait, Work
 from cartclock.engine.times import Instant
 
@@ -255,6 +264,43 @@ def _late(film: Film, work: Work, key: str, now_us: Instant) -> Face:
         key,
         "up",
         ("closed at", _at(closes_us, film.job.opened.zone)),
+    )
+
+
+def put_down_face(film: PutDown, now_us: Instant) -> Face:
+    """The face of a film that was put down: to the mark by which its work must be begun anew, and
+    from there to its close; late it counts up.
+    """
+    key, field = put_down_state(film, now_us)
+    say, zone = film.work.say, film.job.opened.zone
+    closes_us, begin_us = film.closes_us, film.begin_us
+    closes = f"close{'s' if now_us < closes_us else 'd'} {_at(closes_us, zone)}"
+    marks = [(closes_us, closes)]
+    if film.since_us < begin_us:
+        marks.insert(0, (begin_us, f"begin {_at(begin_us, zone)}"))
+    second = ("closes at", _at(closes_us, zone))
+    runs: Literal["down", "up"] = "down"
+    word, clock = say.upper(), span_text(closes_us - now_us)
+    under, to = "put down wet; it closes then: begin now", closes
+    if field == "late":
+        word, runs = "LATE", "up"
+        clock = clock_text((now_us - closes_us) // SECOND_US)
+        under, second = f"since it closed: {say} it all the same", ("closed at", second[1])
+    elif field == "wait":
+        under, to = "put down wet; begin by then", marks[0][1]
+        clock, second = span_text(begin_us - now_us), ("closes in", clock)
+    return Face(
+        word,
+        clock,
+        film.where,
+        under,
+        field,
+        key,
+        runs,
+        second,
+        TimeTape(film.since_us, tuple(marks), film.since_us),
+        EXAMPLE_TIMES if film.wait.example else "",
+        to,
     )
 
 

@@ -35,10 +35,12 @@ from cartclock.engine.now.faces import (
     doing_face,
     film_face,
     most_urgent,
+    put_down_face,
     rest_face,
     well_face,
 )
 from cartclock.engine.now.next_rest import next_rest
+from cartclock.engine.now.put_down import PutDown, put_down_films
 from cartclock.engine.now.running import FILLS_FROM, Film, running_films, span_text
 from cartclock.engine.products.chemistry import meeting_notices
 from cartclock.engine.times import Instant
@@ -82,7 +84,7 @@ class StandingPart(Struct, frozen=True):
         set_up: the set-up that was accepted; "" if none.
         recoat: by when an open layer must be on: what presses, and what is only to be known.
         also_left: what SPACE passes over while a film of a later stage is in play; "" if nothing.
-        wet: the sections with a film in play.
+        wet: the sections with a film in play; put_down: those films that nobody has in hand.
     """
 
     head: str
@@ -102,6 +104,7 @@ class StandingPart(Struct, frozen=True):
     recoat: tuple[tuple[str, ...], tuple[str, ...]]
     also_left: str
     wet: tuple[str, ...]
+    put_down: tuple[PutDown, ...]
 
 
 def standing_part(
@@ -133,6 +136,7 @@ def standing_part(
         recoat=((), ()) if on is None else recoat_sentences(jobs, now_us),
         also_left=_also_left(jobs, now_us),
         wet=tuple(section.name for job in jobs.values() for section in in_play(job, now_us)),
+        put_down=tuple(put_down_films(jobs, now_us)),
     )
 
 
@@ -186,6 +190,7 @@ def _faces(
 ) -> list[Face]:
     """What runs, the one that hurts first in front; an alarm comes before all of it."""
     films = [film_face(film, now_us, stands.hot) for film in open_films]
+    films += [put_down_face(film, now_us) for film in stands.put_down]
     alarm = None if watch is None else _alarm(watch, open_films, now_us)
     if alarm is not None:
         return [alarm, *most_urgent(films)]

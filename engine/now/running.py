@@ -17,6 +17,7 @@ from cartclock.engine.facts.section import SECOND_US, Window
 from cartclock.engine.facts.shift import Break, Free, Hands, Other, Shift
 from cartclock.engine.facts.words import place_text
 from cartclock.engine.films.cure import look_states
+from cartclock.engine.now.put_down import PutDown, put_down_films
 from cartclock.engine.times import Instant
 
 # Seconds after which an "I am well" that is due rings again, by its loudness; 0: once. From this
@@ -59,6 +60,18 @@ def film_state(film: Film, now_us: Instant) -> tuple[str, Field]:
     key = f"{job.id}/{window.stage}/{window.section}/{window.turn}/{named}"
     fields: dict[str, Field] = {"LATE": "late", "WAIT": "wait", "READY": "ready"}
     return key, fields[state]
+
+
+def put_down_state(film: PutDown, now_us: Instant) -> tuple[str, Field]:
+    """Key and field of the clock of a film that was put down.
+
+    It calls from when it must be begun anew: whoever put it down knows of it till then.
+    """
+    one = film.first
+    late, presses = now_us >= film.closes_us, now_us >= film.begin_us
+    named = "LATE" if late else "READY" if presses else "WAIT"
+    key = f"put down/{film.job.id}/{one.stage}/{one.name}/{one.turn}/{named}"
+    return key, "late" if late else "ready" if presses else "wait"
 
 
 def hands_key(hands: Hands) -> str:
@@ -108,6 +121,7 @@ def states(
 ) -> tuple[tuple[str, Field], ...]:
     """Key and field of every clock that runs and every look that waits, so that each can ring."""
     found = [film_state(film, now_us) for film in running_films(jobs, now_us)]
+    found += [put_down_state(film, now_us) for film in put_down_films(jobs, now_us)]
     if shift is not None and shift.on_clock:
         doing = doing_state(shift, now_us)
         found += [] if doing is None else [doing]

@@ -134,6 +134,13 @@ async def at_the_phone(play: Play) -> None:
     await play.wind(3700)
 
 
+async def phone_over_film(play: Play) -> None:
+    await play.press("space")
+    await play.wind(20)
+    await play.press("x", "p")
+    await play.wind(40)
+
+
 async def no_work_here(play: Play) -> None:
     """Hotter than any work of this weight may be done in."""
     await plain(play)
@@ -226,6 +233,7 @@ STATES: dict[str, Shown] = {
         break_and_late, ("bonnet left   LATE", "rest   BREAK"), ("late", "break")
     ),
     "at_the_phone": Shown(at_the_phone, ("PHONE", "for bottle green estate"), ("plain",)),
+    "phone_over_film": Shown(phone_over_film, ("PHONE", "bonnet left", "2:30"), ("plain", "wait")),
     "no_work_here": Shown(no_work_here, ("NOT HERE    up",), ("rest",), (POLISH,)),
     "no_large_form": Shown(plain, ("左ドア   塗る", "planned 1:30"), ("plain",), (KANA,)),
     "off": Shown(off, ("OFF THE CLOCK", "clock on"), ("off",)),

@@ -194,7 +194,12 @@ def test_what_hurts_first_comes_first_and_nothing_that_runs_is_left_out() -> Non
     # Off the clock the windows run on and are shown.
     book.do(153, rules.clock_off, {"window_open": "it rains"})
     seen = look(book, 154)
-    assert [f.word for f in seen.faces] == ["LEVEL", "WAIT", "OFF THE CLOCK"]
+    assert [(f.word, f.where) for f in seen.faces] == [
+        ("LEVEL", "bonnet left"),
+        ("WAIT", "bonnet right"),
+        ("APPLY", "roof"),
+        ("OFF THE CLOCK", ""),
+    ]
     assert seen.next_line == "clock on"
 
 
