@@ -13,7 +13,8 @@ from cartclock.engine.films.cure import looks as waiting
 from cartclock.engine.now.caller import answer
 from cartclock.engine.now.glance import glance
 from cartclock.engine.now.looking import look_moves
-from cartclock.engine.plan.plan import Check, Gap, HighSpot, Stage, Work
+from cartclock.engine.now.scene import Scene
+from cartclock.engine.plan.plan import Check, Gap, HighSpot, Stage, Wait, Work
 from cartclock.engine.record.applied import stages
 from cartclock.engine.record.day import day
 from cartclock.engine.record.record import record
@@ -242,6 +243,26 @@ def test_closing_a_job_asks_about_panels_never_looked_at() -> None:
     with pytest.raises(Asks, match="1 panel was not looked at again: roof"):
         rules.close_job(book.scene(5300), JOB)
     book.do(5400, rules.close_job, JOB, {"not_looked": "no light for it"})
+
+
+def test_no_job_is_closed_with_something_to_ask_while_a_film_of_another_is_in_play() -> None:
+    film = Stage("Film", (ROOF,), (Work("lay", 1.0), Wait("flash", 60, 120, 600), Work("off", 1.0)))
+    book, other = cut_and_laid(), opened(film)
+    lay(book, 5000, LEFT, RIGHT, ROOF, layer=2)
+    other.press(4000, ev.WorkStarted("Film", (ROOF,), Turn()))
+    other.press(4060, ev.StepFinished("Film", (ROOF,), Turn(), Marks(60, 120, 600)))
+
+    def beside(at_s: float) -> Scene:
+        scene = book.scene(at_s)
+        return replace(scene, jobs={**scene.jobs, "second": other.job()})
+
+    # It closes at 4660 s, and keeps the hands for an hour more.
+    with pytest.raises(Refused, match="roof. A film is in play: close the job when that is off"):
+        rules.close_job(beside(5100), JOB)
+    # What was answered before is not asked again, and an hour behind its close there is no film.
+    assert rules.close_job(beside(5100), JOB, {"not_looked": "no light for it"})
+    with pytest.raises(Asks):
+        rules.close_job(beside(9000), JOB)
 
 
 def test_what_the_closing_press_finishes_was_not_looked_at_either() -> None:

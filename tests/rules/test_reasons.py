@@ -13,7 +13,7 @@ from cartclock.engine.films.undone import UNDONE
 from cartclock.engine.rules.reasons import REASONS, reasons_for
 from cartclock.engine.rules.rest_in_wave import REST_QUESTIONS
 
-ASKED = re.compile(r'_ask\(\s*over,\s*"([a-z_]+)"')
+ASKED = re.compile(r'\b_?ask\(\s*(?:over,\s*)?"([a-z_]+)"')
 
 
 def asked_in_the_source() -> set[str]:
