@@ -139,7 +139,7 @@ def watch(
     told = held(shift)
     found = pace(shift, jobs, now_us, told.acclimatized, rest_place, _rhythm(shift, jobs), ahead)
     unwell = _unwell(shift, now_us)
-    if unwell is not None and not _rested_since(shift, now_us - unwell[1]):
+    if unwell_unrested(shift, now_us):
         # Symptoms override every number.
         rest_s = max(found.rest_s, UNWELL_REST_S)
         found = replace(found, left_s=0, rest_s=rest_s, grade="now", rule="you do not feel well")
@@ -178,6 +178,12 @@ def _unwell(shift: Shift, now_us: Instant) -> tuple[tuple[str, ...], int] | None
     event = found[-1].event
     assert isinstance(event, ev.FeltUnwell)
     return event.signs, now_us - found[-1].at_us
+
+
+def unwell_unrested(shift: Shift, now_us: Instant) -> bool:
+    """True from a sign of being unwell until a break after it is over, at most for two hours."""
+    unwell = _unwell(shift, now_us)
+    return unwell is not None and not _rested_since(shift, now_us - unwell[1])
 
 
 def _rested_since(shift: Shift, since_us: int) -> bool:

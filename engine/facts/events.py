@@ -132,10 +132,16 @@ class ClockedOff(Struct, frozen=True):
 
 
 class BreakTaken(Struct, frozen=True):
-    """Hands rest. `planned_s`: intended length in seconds; None if open."""
+    """Hands rest.
+
+    Fields:
+        planned_s: intended length in seconds; None if open.
+        over: the reason for each rule overruled.
+    """
 
     what: BreakKind
     planned_s: int | None = None
+    over: dict[str, Words] = {}
 
 
 class BreakEnded(Struct, frozen=True):
@@ -143,10 +149,16 @@ class BreakEnded(Struct, frozen=True):
 
 
 class OtherWorkStarted(Struct, frozen=True):
-    """Work beside the vehicle. `job`: whose job it serves; "" if nobody's in particular."""
+    """Work beside the vehicle.
+
+    Fields:
+        job: whose job it serves; "" if nobody's in particular.
+        over: the reason for each rule overruled.
+    """
 
     what: OtherKind
     job: str = ""
+    over: dict[str, Words] = {}
 
 
 class OtherWorkAssigned(Struct, frozen=True):
@@ -691,9 +703,9 @@ KINDS: dict[str, Kind] = {
     # shift
     "ClockedOn": Kind(ClockedOn, "shift"),
     "ClockedOff": Kind(ClockedOff, "shift", v=2),
-    "BreakTaken": Kind(BreakTaken, "shift"),
+    "BreakTaken": Kind(BreakTaken, "shift", v=2),
     "BreakEnded": Kind(BreakEnded, "shift"),
-    "OtherWorkStarted": Kind(OtherWorkStarted, "shift"),
+    "OtherWorkStarted": Kind(OtherWorkStarted, "shift", v=2),
     "OtherWorkAssigned": Kind(OtherWorkAssigned, "shift"),
     "OtherWorkEnded": Kind(OtherWorkEnded, "shift"),
     "ReadingTaken": Kind(ReadingTaken, "shift", papers=_CUSTOMER),

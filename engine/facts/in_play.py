@@ -48,6 +48,14 @@ def film_runs(jobs: Iterable[Job], now_us: Instant) -> bool:
     )
 
 
+def handler(job: Job, section: Section) -> str:
+    """Who has a section in hand or finished a step on it last; "" if nobody did."""
+    if section.state == "in hand":
+        return section.worker
+    place = (section.stage, section.name)
+    return next((s.worker for s in reversed(job.stints) if (s.stage, s.section) == place), "")
+
+
 def lays_film(stage: Stage, step: int) -> bool:
     """True if the work at that step of a stage leaves a film that is waited for."""
     return step + 1 < len(stage.steps) and isinstance(stage.steps[step + 1], Wait)

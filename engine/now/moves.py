@@ -1,11 +1,12 @@
 """What can be taken up next, in the order in which it should be.
 
-LATE windows first; then a window that opens (a film to be looked at: that must be worked)
-before the next section could be finished; then a second look that is due, if there is time for
-it; then the stage's order; then what is early; then other stages and other jobs. The stage is the
-first one with something left, but while a film of a later one is in play it is that one: nobody
-polishes a forgotten mirror beside a wet film. Standing by a window is a move too. The list is
-policy: the worker may take up any of it, or anything else.
+LATE windows first; then a window that opens (a film to be looked at: that must be worked) before
+the next section could be finished; then a second look that is due, if there is time for it; then
+what these hands left for a break or other work, as it was; then the stage's order; then what is
+early; then other stages and other jobs. The stage is that of what was left, else the first one with
+something left, but while a film of a later one is in play it is that one: nobody polishes a
+forgotten mirror beside a wet film. Standing by a window is a move too. The list is policy: the
+worker may take up any of it, or anything else.
 """
 
 from __future__ import annotations
@@ -16,12 +17,12 @@ from msgspec import Struct
 
 from cartclock.engine.facts import job as jobs_
 from cartclock.engine.facts.events import Marks, StepFinished, Turn, WorkPutDown
-from cartclock.engine.facts.in_play import in_play
+from cartclock.engine.facts.in_play import handler, in_play
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.move import Act, Move, Why
 from cartclock.engine.facts.rows import MINUTE_US, Row
 from cartclock.engine.facts.section import Section, wait_after, work_of
-from cartclock.engine.facts.shift import Hands, Shift
+from cartclock.engine.facts.shift import Doing, Free, Hands, Shift
 from cartclock.engine.films.flashing import NO_OWN, Own, opening_marks
 from cartclock.engine.now.looking import look_moves, time_for
 from cartclock.engine.plan.plan import Stage
@@ -146,7 +147,8 @@ def moves(
     if not shift.on_clock:
         return ()
     after = as_if_finished(jobs, shift, now_us, own)
-    groups = [g for job in _in_focus(after, shift) for g in _groups(job)]
+    again = _left_for_other(after, shift)
+    groups = [g for job in _in_focus(after, shift) for g in _groups(job, again)]
     waiting = sorted((g for g in groups if g.waits), key=_closing)
     plain = [g for g in groups if not g.waits and not _asleep(g, now_us)]
     asleep = [g for g in groups if not g.waits and _asleep(g, now_us)]
@@ -155,13 +157,14 @@ def moves(
     if groups:
         in_front = [g for g in groups if g.job.id == focus]
         wave = _wave(jobs[focus], in_front, shift.worker, now_us)
-        current = wave or groups[0].stage.name
+        current = wave or (again[0].stage if again else groups[0].stage.name)
 
     def here(group: _Group) -> bool:
         return group.stage.name == current and group.job.id == focus
 
     # A later stage is never started by default while a window of this one runs: nobody coats
     # a wet car. So without a section here there is nothing that could be finished first.
+    plain.sort(key=lambda g: not _goes_on(g, again))
     ordered = [_plain_move(g) for g in plain if here(g)]
     until_us = now_us + round(ordered[0].minutes * MINUTE_US) if ordered else now_us
     first: list[Move] = []
@@ -214,17 +217,9 @@ def _wave(job: Job, groups: Sequence[_Group], worker: str, now_us: Instant) -> s
     job: as it is before what is in hand is finished: the film that is being levelled is in play.
     groups: what can be taken up of it then.
     """
-    wet = {s.stage for s in in_play(job, now_us) if _handler(job, s) in ("", worker)}
+    wet = {s.stage for s in in_play(job, now_us) if handler(job, s) in ("", worker)}
     awake = [g.stage.name for g in groups if g.stage.name in wet and not _asleep(g, now_us)]
     return awake[-1] if awake else ""
-
-
-def _handler(job: Job, section: Section) -> str:
-    """Who has a section in hand or finished a step on it last; "" if nobody did."""
-    if section.state == "in hand":
-        return section.worker
-    place = (section.stage, section.name)
-    return next((s.worker for s in reversed(job.stints) if (s.stage, s.section) == place), "")
 
 
 def _closing(group: _Group) -> tuple[int, str]:
@@ -264,8 +259,33 @@ def _in_focus(jobs: Mapping[str, Job], shift: Shift) -> list[Job]:
     return sorted(open_jobs, key=lambda j: (j.id != last, j.opened.number, j.id))
 
 
-def _groups(job: Job) -> list[_Group]:
-    """What of a job can be taken up, stage by stage, in the stage's order."""
+def _left_for_other(jobs: Mapping[str, Job], shift: Shift) -> tuple[Section, ...]:
+    """What this worker had in hand last and left for a break or other work, as one; empty if it was
+    finished, is in other hands, or was put down for its own sake.
+    """
+    then: Doing = Free()
+    for span in reversed(shift.spans_to(Instant(shift.since_us + 1))):
+        if isinstance(span.doing, Hands):
+            hands, job = span.doing, jobs.get(span.doing.job)
+            if job is None or job.state != "open" or isinstance(then, Free):
+                return ()
+            there = (job.sections.get((hands.stage, name)) for name in hands.sections)
+            return tuple(
+                one for one in there if one and one.state == "held" and one.turn == hands.turn
+            )
+        then = span.doing
+    return ()
+
+
+def _goes_on(group: _Group, again: Sequence[Section]) -> bool:
+    return bool(again) and group.sections[0] in again
+
+
+def _groups(job: Job, again: Sequence[Section]) -> list[_Group]:
+    """What of a job can be taken up, stage by stage, in the stage's order.
+
+    again: what was put down together goes on together.
+    """
     found: list[_Group] = []
     for stage in job.stages:
         sections = job.of(stage.name)
@@ -274,7 +294,8 @@ def _groups(job: Job) -> list[_Group]:
         for section in sections:
             if section.state not in ("todo", "held", "waiting"):
                 continue
-            by_key.setdefault(_together(stage, section), []).append(section)
+            key = ("again",) if section in again else _together(stage, section)
+            by_key.setdefault(key, []).append(section)
         groups = [_Group(job, stage, tuple(group)) for group in by_key.values()]
         groups.sort(key=lambda g: _rank(g, rank[g.sections[0].name]))
         found.extend(groups)

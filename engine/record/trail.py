@@ -182,9 +182,14 @@ def _firsts(rows: Iterable[Row]) -> list[Row]:
     return list(first.values())
 
 
+_OVERRULING = (
+    ev.WorkStarted, ev.BreakTaken, ev.OtherWorkStarted, ev.ClockedOff, ev.JobClosed,
+)  # fmt: skip
+
+
 def _overruled(rows: Iterable[Row], jobs: Mapping[str, Job]) -> Iterable[Overruled]:
     for row in rows:
-        if isinstance(row.event, ev.WorkStarted | ev.ClockedOff | ev.JobClosed):
+        if isinstance(row.event, _OVERRULING):
             for rule, why in row.event.over.items():
                 yield Overruled(row.at_us, row.worker, row_text(row, jobs), rule, why)
 

@@ -10,6 +10,7 @@ from collections.abc import Mapping
 
 from cartclock.engine.films.gate import CONDITION, GATE, READING_ENDS
 from cartclock.engine.films.undone import UNDONE
+from cartclock.engine.rules.film_left import FILM_LEFT
 from cartclock.engine.rules.rest_in_wave import REST_DUE, REST_IN_WAVE
 
 # Of a rule without a row of its own.
@@ -24,6 +25,7 @@ REASONS: Mapping[str, tuple[str, ...]] = {
         "panel by panel, the rest later",
         "it is done, not written down",
     ),
+    FILM_LEFT: ("somebody else works it", "it will be done again"),
     "first_use": ("read",),
     "handover_early": ("the customer knows and keeps it dry", "it stays under cover until then"),
     "layer_early": (*_MINE, "the label of the pack allows it"),

@@ -3,7 +3,7 @@
 A rule is given the scene and the facts of the press and returns its drafts, or raises
 `Refused` (it cannot be) or `Asks` (it may be, if said again with a reason). The same call
 greys a key and says why. While a film is in play nothing is asked about the work that can
-wait; only ending the day or the job may be.
+wait; only leaving the film, or ending the day or the job, may be.
 """
 
 from __future__ import annotations
@@ -39,6 +39,7 @@ from cartclock.engine.now.scene import Scene
 from cartclock.engine.plan.plan import Stage, Work
 from cartclock.engine.products.reminders import first_use, known_to
 from cartclock.engine.rules import readings
+from cartclock.engine.rules.film_left import FILM_LEFT, film_left_question
 from cartclock.engine.rules.rest_in_wave import REST_DUE, REST_IN_WAVE, rest_question
 from cartclock.engine.rules.typed import refuse_price
 from cartclock.engine.times import Instant
@@ -171,7 +172,7 @@ def take_up(
         return close_job(scene, move.job, over)
     if move.act == "rest":
         ended = finish and (minutes_over(scene) if rest_called else not _begins_film(scene))
-        return take_break(scene, "heat", round(move.minutes * 60) or None, ended)
+        return take_break(scene, "heat", round(move.minutes * 60) or None, ended, over)
     lighter = rest_called and eases(move, scene.jobs, pace)
     # Called in the middle of a piece it breaks that off, as the rest itself does.
     broken = lighter and pace is not None and pace.no_work_time
@@ -307,20 +308,46 @@ def put_down(scene: Scene) -> Drafts:
 
 
 def take_break(
-    scene: Scene, what: BreakKind, planned_s: int | None = None, finish: bool = False
+    scene: Scene,
+    what: BreakKind,
+    planned_s: int | None = None,
+    finish: bool = False,
+    over: Mapping[str, str] = NO_REASONS,
 ) -> Drafts:
-    """A break begins; what is in hand is put down (`finish` True: finished)."""
+    """A break begins; what is in hand is put down (`finish` True: finished). Asks before a film is
+    left half done, or until after it closes.
+    """
     if isinstance(scene.on.doing, Break) and scene.on.doing.what == what:
         raise Refused("That break is on already.")
     readings.within(BREAK_MINUTES, (planned_s or 0) / 60)
-    return (*_end(scene, finish), Draft(ev.BreakTaken(what, planned_s)))
+    drafts = _end(scene, finish)
+    _ask_left(scene, over, finish, planned_s)
+    return (*drafts, Draft(ev.BreakTaken(what, planned_s, dict(over))))
 
 
-def start_other(scene: Scene, what: OtherKind, job: str = "", finish: bool = False) -> Drafts:
-    """Other work begins; what is in hand is put down (`finish` True: finished)."""
+def start_other(
+    scene: Scene,
+    what: OtherKind,
+    job: str = "",
+    finish: bool = False,
+    over: Mapping[str, str] = NO_REASONS,
+) -> Drafts:
+    """Other work begins; what is in hand is put down (`finish` True: finished). Asks before a film
+    is left half done.
+    """
     if scene.on.doing == Other(what, job):
         raise Refused("That is on already.")
-    return (*_end(scene, finish), Draft(ev.OtherWorkStarted(what, job)))
+    drafts = _end(scene, finish)
+    _ask_left(scene, over, finish)
+    return (*drafts, Draft(ev.OtherWorkStarted(what, job, dict(over))))
+
+
+def _ask_left(
+    scene: Scene, over: Mapping[str, str], finish: bool, planned_s: int | None = None
+) -> None:
+    left = film_left_question(scene, finish, planned_s)
+    if left:
+        _ask(over, FILM_LEFT, left)
 
 
 def assign_other(scene: Scene, job: str) -> Drafts:

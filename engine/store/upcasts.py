@@ -35,9 +35,14 @@ _SEALED_SINCE = (
 )  # fmt: skip
 # From their second version on a field has more words to choose from.
 _MORE_WORDS_SINCE = ("DamageNoted",)
+# From their second version on they hold why a rule was overruled.
+_OVERRULES_SINCE = ("BreakTaken", "OtherWorkStarted")
 # (tag, version) on the disk -> (tag of the version behind it, how its body is made).
 UPCASTS: dict[tuple[str, int], tuple[str, Upcast]] = {
-    **{(tag, 1): (tag, _as_it_is) for tag in (*_SEALED_SINCE, *_MORE_WORDS_SINCE)},
+    **{
+        (tag, 1): (tag, _as_it_is)
+        for tag in (*_SEALED_SINCE, *_MORE_WORDS_SINCE, *_OVERRULES_SINCE)
+    },
     ("RestCalled", 1): ("RestCalled", _called_now),
 }
 

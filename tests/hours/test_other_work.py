@@ -8,6 +8,7 @@ from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.rows import Draft
 from cartclock.engine.record.record import Record, record
 from cartclock.engine.rules import rules
+from cartclock.engine.rules.film_left import FILM_LEFT
 from cartclock.engine.trouble import Refused
 from tests.kit.book import JOB, Book, opened, us
 from tests.kit.plans import COAT, POLISH, opening
@@ -21,7 +22,8 @@ def called() -> Book:
     book = opened(COAT)
     book.press(1, Draft(opening(POLISH, number=2), OTHER))
     book.do(60, rules.take_up, next(m for m in book.moves(60) if m.job == JOB))
-    book.do(120, rules.start_other, "customer", JOB)
+    # The film is wet.
+    book.do(120, rules.start_other, "customer", JOB, over={FILM_LEFT: "the mate levels it"})
     book.do(120 + 10 * MINUTE, rules.take_up, book.moves(120 + 10 * MINUTE)[0])
     return book
 

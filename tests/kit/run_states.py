@@ -125,7 +125,8 @@ async def break_over(play: Play) -> None:
 
 async def break_and_late(play: Play) -> None:
     await plain(play)
-    await play.press("b", "f", "r")
+    # The film that begins by it closes before the break is over.
+    await play.press("b", "f", "r", "down", "space")
     await play.wind(400)
 
 
@@ -137,7 +138,8 @@ async def at_the_phone(play: Play) -> None:
 async def phone_over_film(play: Play) -> None:
     await play.press("space")
     await play.wind(20)
-    await play.press("x", "p")
+    # Half laid it is left only by whoever says so.
+    await play.press("x", "p", "down", "down", "space")
     await play.wind(40)
 
 

@@ -33,6 +33,7 @@ from cartclock.engine.now.glance import glance
 from cartclock.engine.now.moment import Hand, Moment
 from cartclock.engine.plan.plan import Check, Gap, Plan, Stage, Use, Wait, Work
 from cartclock.engine.rules import changes, looks, rules
+from cartclock.engine.rules.film_left import FILM_LEFT
 from cartclock.engine.rules.rules import Drafts
 from cartclock.engine.trouble import Asks, Refused
 from tests.kit.memory import InMemory
@@ -187,13 +188,25 @@ class FilmLaws(RuleBasedStateMachine):
         if what == "down":
             self.do(worker, rules.put_down)
         elif what == "rest":
-            self.do(worker, rules.take_break, "rest", 900, finish)
+            self.leave(worker, rules.take_break, "rest", 900, finish)
         elif what == "phone":
-            self.do(worker, rules.start_other, "phone", "", finish)
+            self.leave(worker, rules.start_other, "phone", "", finish)
         elif what == "drink":
             self.do(worker, rules.note_shift, ev.DrinkTaken(250))
         elif self.cart.at_s % 5 == 0:
             self.do(worker, rules.note_shift, ev.FeltUnwell(("dizziness",)))
+
+    def leave(self, worker: str, rule: object, *facts: object) -> None:
+        """A break or other work: no film is put down for it unless that was said."""
+        wet = holds_a_film(self.cart.jobs, self.cart.shifts.get(worker))
+        wet = wet and well(self.cart.hand(worker))
+        with suppress(Refused, Asks):
+            drafts: Drafts = rule(self.cart.scene(worker), *facts)  # type: ignore[operator]  # a rule
+            assert not wet or not [one for one in drafts if isinstance(one.event, ev.WorkPutDown)]
+            self.cart.write(worker, drafts)
+            return
+        if self.cart.at_s % 2:
+            self.do(worker, rule, *facts, over={FILM_LEFT: "it is done again"})
 
     @rule(worker=who, which=st.integers(0, 2))
     def read(self, worker: str, which: int) -> None:

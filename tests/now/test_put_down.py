@@ -18,9 +18,11 @@ from cartclock.engine.now.glance import glance
 from cartclock.engine.now.put_down import put_down_films
 from cartclock.engine.plan.plan import Stage, Wait, Work
 from cartclock.engine.rules import rules
+from cartclock.engine.rules.film_left import FILM_LEFT
 from tests.kit.book import Book, opened, us
 
 LAID, TO_LEVEL = Turn(), Turn(step=2)
+LEFT = {FILM_LEFT: "somebody else works it"}
 
 
 def film(sections: tuple[str, ...] = ("door",), example: bool = False) -> Book:
@@ -34,7 +36,7 @@ def phoned(sections: tuple[str, ...] = ("door",), example: bool = False) -> Book
     """Its laying was begun at second 0 and put down for a call at second 20."""
     book = film(sections, example)
     book.press(0, ev.WorkStarted("Coat", sections, LAID))
-    book.do(20, rules.start_other, "phone")
+    book.do(20, rules.start_other, "phone", over=LEFT)
     assert book.odd() == []
     return book
 
@@ -79,7 +81,7 @@ def test_a_film_whose_last_work_was_put_down_keeps_the_close_of_its_window() -> 
     book.press(0, ev.WorkStarted("Coat", ("door",), LAID))
     book.press(40, ev.StepFinished("Coat", ("door",), LAID, Marks(60, 90, 300)))
     book.press(110, ev.WorkStarted("Coat", ("door",), TO_LEVEL))
-    book.do(130, rules.take_break, "rest")
+    book.do(130, rules.take_break, "rest", over=LEFT)
     # Two minutes of levelling, done by 300: begun anew at 180.
     found = face(book, 150)
     assert (found.word, found.clock, found.second) == ("LEVEL", "0:30", ("closes in", "2:30"))
@@ -138,5 +140,5 @@ def test_it_is_over_when_it_is_taken_up_again_and_an_hour_past_its_close() -> No
 def test_work_without_a_film_that_was_put_down_has_no_clock() -> None:
     book = opened(Stage("Polish", ("door",), (Work("cut", 20.0),)))
     book.press(0, ev.WorkStarted("Polish", ("door",), LAID))
-    book.do(20, rules.start_other, "phone")
+    book.do(20, rules.start_other, "phone", over=LEFT)
     assert faces(book, 30) == []

@@ -37,7 +37,9 @@ def test_a_section_that_has_had_its_minutes_counts_as_finished() -> None:
 def test_no_film_is_begun_by_a_rest() -> None:
     book = opened(COAT)
     book.do(10, rules.take_up, Move("take up", JOB, "Coat", ("roof",)))
-    # Long over its minutes, but whether it is laid only the worker sees.
+    # A rest is on the screen over a film only for somebody unwell. It is long over its minutes,
+    # but whether it is laid only the worker sees.
+    book.press(1999, ev.FeltUnwell(("dizziness",)))
     assert book.do(2000, rules.take_up, REST)[0] == ev.WorkPutDown("Coat", ("roof",), Turn())
 
 

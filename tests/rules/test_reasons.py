@@ -10,6 +10,7 @@ import pytest
 from cartclock import engine
 from cartclock.engine.films.gate import CONDITION, GATE, READING_ENDS
 from cartclock.engine.films.undone import UNDONE
+from cartclock.engine.rules.film_left import FILM_LEFT
 from cartclock.engine.rules.reasons import REASONS, reasons_for
 from cartclock.engine.rules.rest_in_wave import REST_QUESTIONS
 
@@ -19,7 +20,7 @@ ASKED = re.compile(r'\b_?ask\(\s*(?:over,\s*)?"([a-z_]+)"')
 def asked_in_the_source() -> set[str]:
     (folder,) = engine.__path__
     text = "".join(path.read_text() for path in Path(folder).rglob("*.py"))
-    return {*ASKED.findall(text), *REST_QUESTIONS, GATE, CONDITION, READING_ENDS, UNDONE}
+    return {*ASKED.findall(text), *REST_QUESTIONS, GATE, CONDITION, READING_ENDS, UNDONE, FILM_LEFT}
 
 
 def test_every_rule_that_asks_has_reasons_of_its_own() -> None:

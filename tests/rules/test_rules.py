@@ -38,6 +38,13 @@ def in_hand(*names: str) -> Book:
     return book
 
 
+def wiping() -> Book:
+    """At 10 s the worker wipes the whole car, which leaves no film."""
+    book = opened(WIPE)
+    book.press(10, ev.WorkStarted("Wipe", ("whole car",), Turn()))
+    return book
+
+
 def waiting() -> Book:
     """A flashes: opens at 80 s, closes at 310 s."""
     book = in_hand(A)
@@ -144,15 +151,16 @@ def test_priming_once_per_layer_and_none_without_first() -> None:
 
 
 def test_breaks_and_other_work_put_down_or_finish() -> None:
-    down, rest = ev.WorkPutDown("Coat", (A,), Turn()), ev.BreakTaken("rest", 600)
-    assert in_hand(A).do(90, rules.take_break, "rest", 600) == [down, rest]
-    assert in_hand(A).do(90, rules.put_down) == [down]
-    assert in_hand(A).do(90, rules.start_other, "phone", JOB) == [
+    rest = ev.BreakTaken("rest", 600)
+    down = ev.WorkPutDown("Wipe", ("whole car",), Turn())
+    assert wiping().do(90, rules.take_break, "rest", 600) == [down, rest]
+    assert wiping().do(90, rules.put_down) == [down]
+    assert wiping().do(90, rules.start_other, "phone", JOB) == [
         down, ev.OtherWorkStarted("phone", JOB),
     ]  # fmt: skip
-    book = in_hand(A)
-    assert book.do(90, rules.take_break, "rest", 600, finish=True)[0::2] == [
-        ev.StepFinished("Coat", (A,), Turn(), MARKS), rest,
+    book = wiping()
+    assert book.do(90, rules.take_break, "rest", 600, finish=True) == [
+        ev.StepFinished("Wipe", ("whole car",), Turn()), rest,
     ]  # fmt: skip
     assert book.do(99, rules.take_break, "meal") == [ev.BreakEnded(), ev.BreakTaken("meal")]
     assert book.do(100, rules.start_other, "phone") == [

@@ -148,6 +148,10 @@ OF_RULES: list[Case] = [
      "A film is still in play on bonnet left. Clock off all the same?"),
     (windowed(A, B, ROOF), "me", rules.clock_off, (),
      "A film is still in play on bonnet left, bonnet right, roof. Clock off all the same?"),
+    (MINE, "me", rules.start_other, ("phone", JOB),
+     "The film on bonnet left is half done and closes at 14:18. Put it down all the same?"),
+    (windowed(A), "me", rules.take_break, ("meal", 1800),
+     "The film on bonnet left closes at 14:18. Leave it all the same?"),
     (FRESH, "me", rules.open_job, (JOB, opening(WIPE)), "That job is open already."),
     (FRESH, "me", rules.open_job, ("job-2", STAGES_MISSING), "The plan has no stages."),
     (FRESH, "me", rules.take_up, (END,), "Nothing is in hand."),
@@ -352,6 +356,7 @@ def test_the_questions_name_their_rule() -> None:
     assert asked == {
         "window_open", "layer_early", "unfinished", "rest_due", "first_use", "coat_gate",
         "condition", "handover_early", "not_looked", "undone_before", "rest_in_wave",
+        "film_left",
     }  # fmt: skip
 
 

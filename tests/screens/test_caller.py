@@ -169,12 +169,12 @@ async def test_a_letter_or_space_begins_the_call(
 
 
 @pytest.mark.parametrize(
-    ("flips", "kind"), [(0, "WorkPutDown"), (1, "ProductUsed"), (2, "WorkPutDown")]
+    ("flips", "kind"), [(0, "WorkPutDown"), (1, "StepFinished"), (2, "WorkPutDown")]
 )
 async def test_what_is_in_hand_is_put_down_or_finished(
     tmp_path: Path, flips: int, kind: str
 ) -> None:
-    async with played(tmp_path, (COAT,)) as play:
+    async with played(tmp_path, (POLISH,)) as play:
         await play.press("space", "c", *["f"] * flips, "p")
         assert play.kinds[-2:] == [kind, "OtherWorkStarted"]
 

@@ -12,6 +12,7 @@ import pytest
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.shift import Break, Free, Hands
 from cartclock.engine.rules import rules
+from cartclock.engine.rules.film_left import FILM_LEFT
 from cartclock.engine.store.clock import HandClock
 from cartclock.engine.store.settings import Settings
 from cartclock.tui.keys import HELPER, KEYS, keymap, meaning
@@ -128,6 +129,37 @@ async def test_the_helpers_breaks_and_what_is_put_down(tmp_path: Path) -> None:
         await play.press("i", "up", "space")
         assert play.notice == "Nothing is in hand."
         assert play.odd() == []
+
+
+async def test_the_helpers_film_is_left_only_by_whoever_said_so(tmp_path: Path) -> None:
+    clock = HandClock(START_US)
+    async with played(tmp_path, (COAT,), settings=TWO, clock=clock) as play:
+        await both_on(play)
+        await play.press("enter")
+        before = play.kinds
+        await play.press("i", "down", "down", "space")
+        assert play.kinds == before
+        assert play.sheet.title.startswith("The film on bonnet right is half done")
+    async with played(tmp_path, settings=TWO, clock=clock, seed="again") as play:
+        await play.press("down", "down", "space")
+        over = {FILM_LEFT: "somebody else works it"}
+        assert play.bench.rows[-1].event == ev.BreakTaken("rest", 900, over)
+        assert play.bench.rows[-1].worker == "Tomek"
+        assert play.notice == "Tomek: break: rest."
+
+
+async def test_the_helpers_work_is_put_down_or_finished_by_the_break(tmp_path: Path) -> None:
+    async with played(tmp_path, (POLISH,), settings=TWO) as play:
+        await both_on(play)
+        await play.press("enter", "i")
+        assert "wing: put down, goes on later" in play.spoken
+        # Once its minutes are over it counts as finished, as it does for the first worker.
+        await play.press("esc")
+        await play.wind(1201)
+        await play.press("i")
+        assert "wing: finished" in play.spoken
+        await play.press("down", "down", "space")
+        assert play.kinds[-2:] == ["StepFinished", "BreakTaken"]
 
 
 async def test_clocking_off_the_helper_asks_over_a_window_and_after_a_restart(

@@ -12,7 +12,8 @@ from msgspec.structs import replace
 
 from cartclock.engine.desk.bench import Bench
 from cartclock.engine.facts import events as ev
-from cartclock.engine.facts.shift import Break, Other
+from cartclock.engine.facts.shift import Break, Hands, Other
+from cartclock.engine.plan.plan import Product, Use, Work
 from cartclock.engine.rules import rules
 from cartclock.engine.rules.reasons import reasons_for
 from cartclock.engine.store.clock import HandClock
@@ -119,16 +120,81 @@ async def test_a_break_has_a_letter(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize(
-    ("flips", "kind"), [(0, "WorkPutDown"), (1, "ProductUsed"), (2, "WorkPutDown")]
+    ("flips", "kind"), [(0, "WorkPutDown"), (1, "StepFinished"), (2, "WorkPutDown")]
 )
 async def test_what_is_in_hand_is_put_down_or_finished(
     tmp_path: Path, flips: int, kind: str
 ) -> None:
-    async with played(tmp_path, (COAT,)) as play:
+    async with played(tmp_path, (POLISH,)) as play:
         await play.press("space", "b", *["f"] * flips)
         assert ("finished" in play.spoken[-1]) == (flips == 1)
         await play.press("r")
         assert play.kinds[-2:] == [kind, "BreakTaken"]
+
+
+CALLS = (("b", "m"), ("x", "p"), ("c", "p"), ("c", "h"), ("m", "w"))
+
+
+@pytest.mark.parametrize("keys", CALLS, ids="-".join)
+async def test_a_call_interrupts_work_by_its_own_press_and_one_press_goes_on(
+    tmp_path: Path, keys: tuple[str, ...]
+) -> None:
+    cut = replace(POLISH, steps=(Work("cut", 20.0, (Use("soap", 5.0),)), *POLISH.steps[1:]))
+    job = opening(WIPE, cut)
+    soap = Product("soap", "Soap", mix="10:1")
+    job = replace(job, plan=replace(job.plan, products=(*job.plan.products, soap)))
+    async with played(tmp_path, job) as play:
+        await play.choose("cut door")
+        await play.press("space")
+        await play.wind(60)
+        before, presses = play.kinds, play.app.presses
+        await play.press(*keys)
+        assert play.app.presses == presses + 1
+        assert play.kinds[len(before)] == "WorkPutDown"
+        # Taken back whole: the door is in hand as before.
+        await play.press("backspace")
+        assert in_hand(play) == ("door",)
+        await play.press(*keys)
+        await play.wind(120)
+        await play.press("space")
+        assert in_hand(play) == ("door",)
+
+
+def in_hand(play: Play) -> tuple[str, ...]:
+    shift = play.bench.shift()
+    assert shift is not None
+    return shift.doing.sections if isinstance(shift.doing, Hands) else ()
+
+
+@pytest.mark.parametrize("keys", [("b", "m"), ("x", "p"), ("c", "p")], ids="-".join)
+async def test_a_film_in_hand_is_a_question_and_its_end_begins_the_call(
+    tmp_path: Path, keys: tuple[str, ...]
+) -> None:
+    clock = HandClock(START_US)
+    async with played(tmp_path, (COAT,), clock=clock) as play:
+        await play.press("space")
+        await play.wind(90)
+        await play.press("space")
+        await play.wind(70)
+        await play.choose("level bonnet left")
+        await play.press("space")
+        await play.wind(30)
+        before = play.kinds
+        await play.press(*keys)
+        assert (play.called, play.kinds) == ("run", before)
+        assert play.sheet.title.startswith("The film on bonnet left is half done and closes at ")
+        assert play.spoken[:2] == ["no, leave it as it is", "bonnet left is finished: begin"]
+        # The clock of the film stays in large.
+        assert play.glance.faces[0].word == "LEVEL"
+        assert whole(play) == []
+    async with played(tmp_path, clock=clock, seed="again") as play:
+        assert play.spoken[1] == "bonnet left is finished: begin"
+        await play.press("down", "space")
+        assert play.kinds[-2] == "StepFinished"
+        assert play.kinds[-1] in ("BreakTaken", "OtherWorkStarted")
+        assert not play.sheet.is_open
+        assert play.bench.log.asked() is None
+        assert play.odd() == []
 
 
 async def test_other_work_is_for_the_job_in_view(tmp_path: Path) -> None:
@@ -162,7 +228,7 @@ def booked(play: Play) -> list[tuple[str, str]]:
     return found
 
 
-TWO = (opening(COAT), replace(opening(POLISH, number=2), vehicle="silver van"))
+TWO = (opening(WIPE), replace(opening(POLISH, number=2), vehicle="silver van"))
 
 
 async def test_other_work_names_its_job(tmp_path: Path) -> None:
@@ -204,8 +270,7 @@ async def test_other_work_of_a_closed_shift_is_given_to_another_job(tmp_path: Pa
         await play.wind(300)
         await play.press("space")
         await play.wind(60)
-        # The coat in hand is a film in play: somebody else works it.
-        await play.press("i", "o", "down", "space")
+        await play.press("i", "o")
         await play.wind(3600)
         await play.press("l")
         at = next(i for i, line in enumerate(said(play)) if "customer" in line)

@@ -379,7 +379,7 @@ async def test_advice_takes_the_line_of_an_answer_that_was_read(tmp_path: Path) 
     async with played(tmp_path, (tight,)) as play:
         await play.press("space")
         await play.wind(240)
-        await play.press("b", "f", "r")
+        await play.press("b", "f", "r", "down", "space")
         assert play.notice == "Break: rest."
         await play.wind(25)
         assert "roof closes before it opens: too big at this pace" in play.notice

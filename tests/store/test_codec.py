@@ -133,7 +133,7 @@ def test_decoding_is_total(kind: str, v: int, body: str) -> None:
     ("kind", "v", "body"),
     [
         ("TeaTaken", 1, "{}"),
-        ("BreakTaken", 2, '{"planned_s":60,"what":"rest"}'),
+        ("BreakTaken", 3, '{"planned_s":60,"what":"rest"}'),
         ("BreakTaken", 0, '{"planned_s":60,"what":"rest"}'),
         ("BreakTaken", 1, '{"planned_s":60,"what":"nap"}'),
         ("BreakTaken", 1, '{"planned_s":60,"wh'),
@@ -184,8 +184,8 @@ def test_row_comes_back() -> None:
 def test_digest_is_reckoned_as_documented() -> None:
     line = codec.stored(row(BreakTaken("rest", 60), worker="Łucja"), "abc")
     array = (
-        '["cart",4,3,null,"job-1","Łucja","BreakTaken",1,5,6,7,"boot",8,1,"worker",'
-        '"{\\"planned_s\\":60,\\"what\\":\\"rest\\"}","abc"]'
+        '["cart",4,3,null,"job-1","Łucja","BreakTaken",2,5,6,7,"boot",8,1,"worker",'
+        '"{\\"over\\":{},\\"planned_s\\":60,\\"what\\":\\"rest\\"}","abc"]'
     )
     assert json.loads(array) == list(line[:-1])
     assert line[-1] == hashlib.sha256(array.encode()).hexdigest()

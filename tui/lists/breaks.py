@@ -8,7 +8,9 @@ from cartclock.engine.figures.measured import BREAK_MINUTES
 from cartclock.engine.rules import rules
 from cartclock.tui.lists.clock import clothing_choice
 from cartclock.tui.lists.host import Host
+from cartclock.tui.lists.leaving import leave_for
 from cartclock.tui.lists.toggle import Toggle
+from cartclock.tui.told.asked import Asked
 from cartclock.tui.told.in_view import spoken_clock, watched
 from cartclock.tui.widgets.sheet import Line
 from cartclock.tui.widgets.values import Length
@@ -40,7 +42,8 @@ def open_breaks(host: Host) -> None:
 
         def take(what: BreakKind = what, length: Length = length) -> None:
             planned = length.minutes * 60 or None
-            host.cart.write(rules.take_break, what, planned, toggle.finish)
+            asked = Asked("", "", "break", rest=what, planned_s=planned, finish=toggle.finish)
+            leave_for(host.cart, asked)
 
         lines.append(Line(length.text, take, hot=hot, turn=length.turn))
     running_on = watched(host.cart.moment)

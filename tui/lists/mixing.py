@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from cartclock.engine.products.mixing import recipe_lines
-from cartclock.engine.rules import choices, rules
+from cartclock.engine.rules import choices
 from cartclock.tui.lists.host import Host
+from cartclock.tui.lists.leaving import leave_for
 from cartclock.tui.lists.reminders import folded_lines
 from cartclock.tui.lists.titles import of_job
 from cartclock.tui.lists.toggle import Toggle
+from cartclock.tui.told.asked import Asked
 from cartclock.tui.told.in_view import job_in_view, to_mix
 from cartclock.tui.widgets.sheet import Line
 
@@ -20,7 +22,10 @@ def open_mix(host: Host) -> None:
     toggle = Toggle(bench)
 
     def start() -> None:
-        host.cart.write(rules.start_other, "water and mixing", job.id, toggle.finish)
+        asked = Asked(
+            "", "", "other work", job=job.id, other="water and mixing", finish=toggle.finish
+        )
+        leave_for(host.cart, asked)
 
     lines = [Line("start: water and mixing", start, hot="w")]
     for recipe in found:

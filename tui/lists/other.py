@@ -15,7 +15,9 @@ from cartclock.engine.facts.shift import Other
 from cartclock.engine.rules import rules
 from cartclock.engine.times import Instant
 from cartclock.tui.lists.host import Host
+from cartclock.tui.lists.leaving import leave_for
 from cartclock.tui.lists.toggle import Toggle
+from cartclock.tui.told.asked import Asked
 from cartclock.tui.told.in_view import job_in_view
 from cartclock.tui.widgets.sheet import Line
 
@@ -51,7 +53,8 @@ def open_other(host: Host) -> None:
     for what, hot in zip(get_args(OtherKind), HOT_OTHER, strict=True):
 
         def take(what: OtherKind = what) -> None:
-            host.cart.write(rules.start_other, what, whose.job, toggle.finish)
+            asked = Asked("", "", "other work", job=whose.job, other=what, finish=toggle.finish)
+            leave_for(host.cart, asked)
 
         said = partial(whose.said, what)
         lines.append(Line(said, take, hot=hot if hot != "f" else "", turn=whose.turn))

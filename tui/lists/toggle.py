@@ -11,12 +11,14 @@ from cartclock.tui.widgets.sheet import Line
 class Toggle:
     """Whether what is in hand is finished or only put down by what comes next.
 
-    finish: what it says before it is turned.
+    Args:
+        finish: what it says before it is turned.
+        worker: whose hands; "" for the first worker.
     """
 
-    def __init__(self, bench: Bench, finish: bool = False) -> None:
+    def __init__(self, bench: Bench, finish: bool = False, worker: str = "") -> None:
         self.finish = finish
-        hands = in_hand(bench)
+        hands = in_hand(bench, worker)
         self.there = hands is not None
         self._where = (
             place_text(bench.jobs[hands.job], hands.stage, hands.sections) if hands else ""

@@ -13,12 +13,13 @@ from cartclock.engine.facts.job import Job, open_jobs
 from cartclock.engine.letters import inert, padded, wrapped
 from cartclock.engine.now.caller import Answer, answer
 from cartclock.engine.now.next_rest import next_rest
-from cartclock.engine.rules import rules
 from cartclock.engine.vehicle.vehicle import Extra, vehicle_record
 from cartclock.tui.face.run_picture import face_picture
+from cartclock.tui.lists.leaving import leave_for
 from cartclock.tui.lists.toggle import Toggle
 from cartclock.tui.screens.cart import LOW, NARROW, CartScreen
 from cartclock.tui.screens.listing import CLOCK_FIELDS, head_clock
+from cartclock.tui.told.asked import Asked
 from cartclock.tui.told.in_view import job_in_view
 from cartclock.tui.widgets.beside import Beside
 from cartclock.tui.widgets.keyrow import KeyRow
@@ -120,7 +121,9 @@ class CallerScreen(CartScreen):
         """Counts as other work from now; the clocks show it."""
         whose = "" if self.job is None else self.job.id
         self.cart.show("run")
-        self.cart.write(rules.start_other, what, whose, toggle.finish)
+        leave_for(
+            self.cart, Asked("", "", "other work", job=whose, other=what, finish=toggle.finish)
+        )
 
     def paint(self) -> None:
         """Shows the answer; the clock that hurts first stays beside the head."""

@@ -3,16 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import partial
 
 from cartclock.engine.body.watch import Watch, rest_told
 from cartclock.engine.desk.bench import Pressed
+from cartclock.engine.facts.events import BreakKind
 from cartclock.engine.facts.rows import Draft
 from cartclock.engine.facts.words import row_text
 from cartclock.engine.rules import rules
 from cartclock.engine.trouble import Asks
 from cartclock.tui.lists import clock
 from cartclock.tui.lists.host import Cart, Host
+from cartclock.tui.lists.leaving import leave_for
 from cartclock.tui.lists.take_back import taken_back
+from cartclock.tui.lists.toggle import Toggle
 from cartclock.tui.told.asked import Asked
 from cartclock.tui.told.helper import body, shift_on
 from cartclock.tui.widgets.sheet import Line
@@ -61,6 +65,23 @@ def open_who(screen: Host) -> None:
         except Asks as asks:
             cart.ask(Asked(asks.rule_id, str(asks), "clock off", worker=cart.helper))
 
+    # As the first worker's breaks: what has had its minutes is finished, if no film begins by that.
+    toggle = Toggle(
+        cart.bench,
+        finish=shift is not None and rules.minutes_over(cart.bench.scene(cart.helper)),
+        worker=cart.helper,
+    )
+
+    def rest(what: BreakKind, minutes: int) -> Callable[[], None]:
+        def take() -> None:
+            asked = Asked(
+                "", "", "break", worker=cart.helper,
+                rest=what, planned_s=minutes * 60, finish=toggle.finish,
+            )  # fmt: skip
+            leave_for(cart, asked, tell=partial(tell, cart))
+
+        return take
+
     lines = [
         Line(
             f"{cart.bench.worker}: clock {'off' if on else 'on'}",
@@ -72,8 +93,9 @@ def open_who(screen: Host) -> None:
     else:
         lines += [
             Line(f"{cart.helper}: clock off", off),
-            Line(f"{cart.helper}: break, rest", press(rules.take_break, "rest", 15 * 60)),
-            Line(f"{cart.helper}: break, meal", press(rules.take_break, "meal", 30 * 60)),
+            Line(f"{cart.helper}: break, rest", rest("rest", 15)),
+            Line(f"{cart.helper}: break, meal", rest("meal", 30)),
+            *toggle.lines(),
             Line(f"{cart.helper}: put down what is in hand", press(rules.put_down)),
         ]
     screen.sheet.open("Who?", lines)

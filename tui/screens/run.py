@@ -31,6 +31,7 @@ from cartclock.tui.lists import (
     clock,
     first,
     gate,
+    leaving,
     looks,
     mixing,
     note,
@@ -448,6 +449,7 @@ class RunScreen(CartScreen):
             # A reading taken first says nothing of what is laid.
             lines += gate.instead_lines(self, asked.rule_id, leave)
         lines += looks.instead_lines(self, asked, leave, self._pressing)
+        lines += leaving.instead_lines(self, asked, leave, partial(self._tell, worker=asked.worker))
         taken = partial(self.take_up, over={}, worker=asked.worker)
         lines += first.instead_lines(self, asked, leave, taken)
         lines += [Line(f"yes: {said}", partial(take, said)) for said in reasons_for(asked.rule_id)]
@@ -460,6 +462,9 @@ class RunScreen(CartScreen):
         if asked.press == "take up" and asked.move is not None:
             ago_us = self.cart.bench.now_us - asked.at_us if asked.at_us else 0
             self.take_up(asked.move, over, ago_us, asked.worker)
+            return
+        if asked.press in ("break", "other work"):
+            leaving.leave_for(self.cart, asked, over, partial(self._tell, worker=asked.worker))
             return
         try:
             if asked.press == "clock off" and asked.worker:

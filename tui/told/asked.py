@@ -6,6 +6,7 @@ from typing import Literal
 
 from msgspec import Struct
 
+from cartclock.engine.facts.events import BreakKind, OtherKind
 from cartclock.engine.facts.move import Move
 from cartclock.engine.times import Instant
 
@@ -21,17 +22,24 @@ class Asked(Struct, frozen=True):
         at_us: job time the press speaks of; 0 for the moment in which it is answered.
         until_us: of what was done between two times, the later one.
         worker: who pressed; "" for the first worker.
+        rest, planned_s: of a break, which one and its length; None if open.
+        other: which other work.
+        finish: of both, True if what is in hand is finished by it.
     """
 
     rule_id: str
     sentence: str
-    press: Literal["take up", "clock off", "close job", "fill in"]
+    press: Literal["take up", "clock off", "close job", "fill in", "break", "other work"]
     move: Move | None = None
     job: str = ""
     over: dict[str, str] = {}
     at_us: Instant = Instant(0)
     until_us: Instant = Instant(0)
     worker: str = ""
+    rest: BreakKind = "rest"
+    planned_s: int | None = None
+    other: OtherKind = "phone"
+    finish: bool = False
 
     @property
     def question(self) -> str:

@@ -36,9 +36,9 @@ def job_in_view(bench: Bench, chosen: Move | None) -> Job | None:
     return jobs[0] if len(jobs) == 1 else None
 
 
-def in_hand(bench: Bench) -> Hands | None:
-    """What the worker has in hand; None if nothing."""
-    shift = bench.shift()
+def in_hand(bench: Bench, worker: str = "") -> Hands | None:
+    """What a worker, "" for the first, has in hand; None if nothing."""
+    shift = bench.shift(worker or bench.worker)
     return shift.doing if shift is not None and isinstance(shift.doing, Hands) else None
 
 
