@@ -8,6 +8,7 @@ the tape say the rest of the window.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from functools import lru_cache
 from typing import Literal
 
 from msgspec import Struct
@@ -18,7 +19,7 @@ from cartclock.engine.body.watch import Watch
 from cartclock.engine.dates import clock_text, local
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.rows import MINUTE_US
-from cartclock.engine.facts.section import SECOND_US, work_of
+from cartclock.engine.facts.section import SECOND_US, Window, work_of
 from cartclock.engine.facts.shift import Break, Free, Hands, Other, Shift
 from cartclock.engine.facts.words import place_text
 from cartclock.engine.hours.usual import UsualOf, against, no_usual, on_it_us, place_in_stage
@@ -186,17 +187,25 @@ def _begin_by(film: Film, work: Work) -> tuple[Instant, str]:
 
 
 def _tape(film: Film, now_us: Instant, begin_us: Instant, mark: str) -> TimeTape:
-    window, zone = film.first, film.job.opened.zone
-    marks = {window.opens_us: "opens" if now_us < window.opens_us else "opened"}
+    window = film.first
+    opened, closed = now_us >= window.opens_us, now_us >= window.closes_us
+    return _tape_of(window, begin_us, mark, opened, closed, film.job.opened.zone)
+
+
+@lru_cache(maxsize=64)
+def _tape_of(
+    window: Window, begin_us: Instant, mark: str, opened: bool, closed: bool, zone: str
+) -> TimeTape:
+    """The tape of a window, the same from second to second."""
+    marks = {window.opens_us: "opened" if opened else "opens"}
     if window.opens_us < begin_us < window.closes_us:
         marks[begin_us] = mark
     expected_us = window.expected_us
     if expected_us is not None and window.opens_us < expected_us < window.closes_us:
-        # At one instant the mark that the digits run to says more.
-        marks.setdefault(expected_us, "due")
+        marks[expected_us] = "due"
     # Where no width is left the close is all there is.
     found = {at_us: word for at_us, word in marks.items() if at_us < window.closes_us}
-    found[window.closes_us] = "closes" if now_us < window.closes_us else "closed"
+    found[window.closes_us] = "closed" if closed else "closes"
     named = tuple((at_us, f"{found[at_us]} {_at(at_us, zone)}") for at_us in sorted(found))
     return TimeTape(window.last_us, named, window.opens_us)
 
@@ -307,19 +316,39 @@ def put_down_face(film: PutDown, now_us: Instant) -> Face:
 # Hands, breaks, other work.
 
 
+class InStage(Struct, frozen=True):
+    """What is in hand among the sections of its stage.
+
+    Fields:
+        place: which of how many, as `place_in_stage` says it.
+        over, there: how many sections are over, and how many there are.
+    """
+
+    place: str
+    over: int
+    there: int
+
+
+def in_stage(job: Job, hands: Hands) -> InStage:
+    """What is in hand among the sections of its stage; the same until a row comes."""
+    there = job.of(hands.stage)
+    over = sum(section.over for section in there)
+    return InStage(place_in_stage(job, hands), over, len(there))
+
+
 def hands_face(
     jobs: Mapping[str, Job],
     shift: Shift,
     now_us: Instant,
     usual: UsualOf = no_usual,
     rest: tuple[str, str] = ("", ""),
-    in_stage: str | None = None,
+    among: InStage | None = None,
 ) -> Face | None:
     """The time on what is in hand against the worker's usual; None if nothing is in hand.
 
     Args:
         rest: when the next rest is due, as a second figure.
-        in_stage: which of how many is in hand, as `place_in_stage` says it; None: it is asked.
+        among: what `in_stage` says of it; None: it is asked.
     """
     hands = shift.doing
     if not isinstance(hands, Hands):
@@ -329,11 +358,9 @@ def hands_face(
     word, seconds = against(stage, hands, usual)
     said = f"{word}{':' if word == 'yours' else ''} {clock_text(seconds)}"
     spent_us = on_it_us(job, hands, shift, now_us)
-    there = job.of(hands.stage)
-    over = sum(section.over for section in there)
+    among = among or in_stage(job, hands)
     # What is in hand is never drawn as done, however long it takes.
     part = min(0.95, spent_us / SECOND_US / seconds) if seconds else 0.0
-    cut = over / len(there)
     return Face(
         work_of(stage, hands.turn).say.upper(),
         span_text(spent_us),
@@ -344,10 +371,10 @@ def hands_face(
         "up",
         rest,
         WorkTape(
-            min(1.0, (over + part * len(hands.sections)) / len(there)),
-            cut if over else None,
-            place_in_stage(job, hands) if in_stage is None else in_stage,
-            f"{len(there) - over - len(hands.sections)} to come",
+            min(1.0, (among.over + part * len(hands.sections)) / among.there),
+            among.over / among.there if among.over else None,
+            among.place,
+            f"{among.there - among.over - len(hands.sections)} to come",
         ),
     )
 
@@ -358,7 +385,7 @@ def doing_face(
     now_us: Instant,
     usual: UsualOf = no_usual,
     rest: tuple[str, str] = ("", ""),
-    in_stage: str | None = None,
+    among: InStage | None = None,
 ) -> Face | None:
     """The face of what the worker is at; None if that is nothing. The arguments of `hands_face`."""
     state = doing_state(shift, now_us)
@@ -378,7 +405,7 @@ def doing_face(
             return Face(what.upper(), spent, "", under, field, key, "up", rest)
         case Free() | None:
             return None
-    return hands_face(jobs, shift, now_us, usual, rest, in_stage)
+    return hands_face(jobs, shift, now_us, usual, rest, among)
 
 
 def _break_face(

@@ -28,12 +28,14 @@ from cartclock.engine.films.gate import gate_notices, pressing
 from cartclock.engine.films.recoat import recoat_sentences
 from cartclock.engine.films.undone import listed, undone
 from cartclock.engine.films.wet import rain_sentences
-from cartclock.engine.hours.usual import UsualOf, no_usual, place_in_stage
+from cartclock.engine.hours.usual import UsualOf, no_usual
 from cartclock.engine.now.at_hand import other_vehicle
 from cartclock.engine.now.faces import (
     Face,
+    InStage,
     doing_face,
     film_face,
+    in_stage,
     most_urgent,
     put_down_face,
     rest_face,
@@ -74,7 +76,7 @@ class StandingPart(Struct, frozen=True):
 
     Fields:
         head, place, next_line, next_vehicle: as in `Glance`.
-        in_stage: which of how many of its stage is in hand; "" if nothing is.
+        among: what is in hand among the sections of its stage; None if nothing is.
         hot: True if a remover dries fast here.
         met: which products must not meet on what is in hand or next.
         of_films: what is to be known of the films that run or come next.
@@ -91,7 +93,7 @@ class StandingPart(Struct, frozen=True):
     place: str
     next_line: str
     next_vehicle: str
-    in_stage: str
+    among: InStage | None
     hot: bool
     met: tuple[str, ...]
     of_films: tuple[str, ...]
@@ -123,7 +125,7 @@ def standing_part(
         place=place,
         next_line=_next_line(jobs, on, chosen),
         next_vehicle="" if on is None else other_vehicle(jobs, on, chosen),
-        in_stage=place_in_stage(jobs[hands.job], hands) if hands and hands.job in jobs else "",
+        among=in_stage(jobs[hands.job], hands) if hands and hands.job in jobs else None,
         hot=keep_wet(shift, now_us) != "",
         met=() if on is None else tuple(meeting_notices(jobs, hands, chosen, now_us)),
         of_films=film_advice.film_notices(jobs, shift, now_us, chosen, own),
@@ -196,7 +198,7 @@ def _faces(
         return [alarm, *most_urgent(films)]
     if shift is None or not shift.on_clock:
         return most_urgent([*films, Face("OFF THE CLOCK", "", "", _begin_text(jobs), "off", "off")])
-    doing = doing_face(jobs, shift, now_us, usual, next_rest(watch).figure, stands.in_stage)
+    doing = doing_face(jobs, shift, now_us, usual, next_rest(watch).figure, stands.among)
     found = [*films] if doing is None else [*films, doing]
     if watch is not None and watch.rest_now and not watch.pace.no_work_time:
         found.append(rest_face(watch, now_us))

@@ -125,8 +125,9 @@ class Canvas:
         """Writes lines of blocks under each other; blanks in them are written, too."""
         for at, line in enumerate(lines, y):
             if 0 <= at < self.height:
-                room = min(len(line), max(0, self.width - x))
-                self.chars[at][x : x + room] = line[:room]
+                room = max(0, self.width - x)
+                letters = _letters(line)
+                self.chars[at][x : x + min(len(line), room)] = letters[:room]
 
     def runs(self, y: int) -> Iterator[tuple[str, Look]]:
         """The stretches of a row that look alike."""
@@ -145,6 +146,12 @@ class Canvas:
     def text(self) -> str:
         """All of it, trailing blanks cut off."""
         return "\n".join(line.rstrip() for line in self.lines)
+
+
+@lru_cache(maxsize=512)
+def _letters(line: str) -> tuple[str, ...]:
+    """The letters of a line of blocks; the same objects for the same line, which compare fast."""
+    return tuple(line)
 
 
 def _cells_of(letter: str) -> list[str]:

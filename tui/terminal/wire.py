@@ -12,7 +12,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Sequence
-from itertools import repeat
+from itertools import compress, count, repeat
+from operator import ne
 from typing import Protocol, runtime_checkable
 
 from rich.cells import cell_len
@@ -145,7 +146,7 @@ def _changes(old: list[Cell], new: list[Cell]) -> Iterator[tuple[int, str, str]]
     Cells between two of them that cost no more than to go past them are written again.
     """
     first, last, style, text = 0, 0, "", ""
-    for x in [x for x, (was, cell) in enumerate(zip(old, new, strict=True)) if was != cell]:
+    for x in compress(count(), map(ne, old, new)):
         cell = new[x]
         if cell is None:
             continue

@@ -83,10 +83,10 @@ class Painted(Widget):
         system = COLOR_SYSTEMS[self.app.console.color_system or "truecolor"]
         runs: list[Run] = []
         for y in rows:
-            strip, x = self._strip(y), left
+            parts, x = self._parts(y), left
             for each in filters:
-                strip = strip.apply_filter(each, behind)
-            for text, style, _control in strip:
+                parts = each.apply(parts, behind)
+            for text, style, _control in parts:
                 runs.append((top + y, x, _colours(style, system), text))
                 x += cell_len(text)
         driver.put(runs)
@@ -116,11 +116,11 @@ class Painted(Widget):
         """Row `y`, 0 at the top."""
         if (self._canvas.width, self._canvas.height) != self.size:
             self._canvas = self._draw(*self.size)
-        return self._strip(y)
+        return Strip(self._parts(y), self._canvas.width)
 
-    def _strip(self, y: int) -> Strip:
-        runs = self._canvas.runs(y)
-        return Strip([Segment(text, self._style(look)) for text, look in runs], self._canvas.width)
+    def _parts(self, y: int) -> list[Segment]:
+        """What row `y` is made of, in the colours of the theme."""
+        return [Segment(text, self._style(look)) for text, look in self._canvas.runs(y)]
 
     def _style(self, look: Look) -> Style:
         ink, ground = inks(look, self.app.theme_variables, self._turned)
