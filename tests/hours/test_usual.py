@@ -213,7 +213,7 @@ def test_the_face_says_usual_place_and_rest() -> None:
     assert (face.word, face.clock) == ("CUT", "1:00")
     assert face.under == "on it, yours: 18:30"
     assert isinstance(face.tape, WorkTape)
-    assert (face.tape.left, face.tape.right) == ("panel 1 of 2", "2 to come")
+    assert (face.tape.left, face.tape.right) == ("panel 1 of 2", "1 to come")
     book.press(61, ev.ReadingTaken(air_c=31.0, rh=45.0))
     scene = book.scene(62)
     assert scene.shift is not None
