@@ -31,7 +31,7 @@ from cartclock.engine.facts.section import (
     work_of,
 )
 from cartclock.engine.plan.plan import Stage, Work
-from cartclock.engine.times import Instant
+from cartclock.engine.times import Instant, Length
 
 # "new" is before there is a job.
 JobState = Literal["new", "open", "closed"]
@@ -302,7 +302,17 @@ def _start(job: Job, row: Row, event: ev.WorkStarted) -> None:
         if window is not None:
             job.windows.append(window)
         first_us = row.at_us if section.first_us is None else section.first_us
-        _put(job, replace(section, state=state, worker=row.worker, first_us=first_us, window=None))
+        _put(
+            job,
+            replace(
+                section,
+                state=state,
+                worker=row.worker,
+                first_us=first_us,
+                taken_us=row.at_us,
+                window=None,
+            ),
+        )
     if row.shift not in job.shifts:
         job.shifts.append(row.shift)
     if event.over:
@@ -319,7 +329,8 @@ def _put_down(job: Job, row: Row, event: ev.WorkPutDown) -> None:
     for section, _state in passing:
         _own(row, section)
     for section, state in passing:
-        _put(job, replace(section, state=state, worker=""))
+        hands_us = section.worked_us(row.at_us)
+        _put(job, replace(section, state=state, worker="", taken_us=None, hands_us=hands_us))
 
 
 def _finish(job: Job, row: Row, event: ev.StepFinished) -> None:
@@ -370,6 +381,8 @@ def _finish(job: Job, row: Row, event: ev.StepFinished) -> None:
                 worker="",
                 turn=following or event.turn,
                 first_us=None,
+                taken_us=None,
+                hands_us=Length(0),
                 finished_us=row.at_us,
                 window=window,
             ),
@@ -395,7 +408,18 @@ def _skip(job: Job, row: Row, event: ev.SectionSkipped) -> None:
         window = _ended(section.window, row.at_us, False)
         if window is not None:
             job.windows.append(window)
-        _put(job, replace(section, state=state, first_us=None, window=None, why=event.why))
+        _put(
+            job,
+            replace(
+                section,
+                state=state,
+                first_us=None,
+                taken_us=None,
+                hands_us=Length(0),
+                window=None,
+                why=event.why,
+            ),
+        )
 
 
 def _reopen(job: Job, row: Row, event: ev.SectionReopened) -> None:

@@ -13,7 +13,7 @@ from msgspec import Struct
 from cartclock.engine.facts.events import Marks, Turn
 from cartclock.engine.plan.plan import Stage, Wait, Work
 from cartclock.engine.press import Press
-from cartclock.engine.times import Instant
+from cartclock.engine.times import Instant, Length
 
 SectionState = Literal["todo", "in hand", "held", "waiting", "done", "left out", "cut in two"]
 WindowKind = Literal["dwell", "flash", "gap"]
@@ -160,6 +160,8 @@ class Section(Struct, frozen=True):
         turn: the work to be done next (in hand: being done; done: the last one done).
         worker: who has it in hand; "" otherwise.
         first_us: first touch of the work in hand or held; None otherwise.
+        taken_us: when it was taken up last; None unless in hand.
+        hands_us: how long the work in hand or held was in hand before that.
         finished_us: last touch of the work finished last; None if none was.
         window: the wait it is in; None unless waiting.
         why: reason given for leaving it out or doing it again.
@@ -172,6 +174,8 @@ class Section(Struct, frozen=True):
     turn: Turn = Turn()
     worker: str = ""
     first_us: Instant | None = None
+    taken_us: Instant | None = None
+    hands_us: Length = Length(0)
     finished_us: Instant | None = None
     window: Window | None = None
     why: str = ""
@@ -180,6 +184,11 @@ class Section(Struct, frozen=True):
     def told(self) -> str:
         """The state in words for a person."""
         return _TOLD.get(self.state, self.state)
+
+    def worked_us(self, now_us: Instant) -> Length:
+        """How long the work in hand or held was in hand so far."""
+        since_us = now_us if self.taken_us is None else self.taken_us
+        return Length(self.hands_us + now_us - since_us)
 
     @property
     def untouched(self) -> bool:

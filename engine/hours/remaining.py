@@ -7,6 +7,7 @@ work, or as its longest single section with its waits, whichever is longer.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable
 
 from msgspec import Struct
@@ -36,7 +37,9 @@ class Remaining(Struct, frozen=True):
 
 
 def remaining(job: Job, now_us: Instant) -> Remaining:
-    """What is left of the job at `now_us`; what is in hand counts for what its plan leaves."""
+    """What is left of the job at `now_us`; what is in hand, or was put down, counts for what its
+    plan leaves.
+    """
     work = total = 0.0
     whole = over = True
     for stage in job.stages:
@@ -56,9 +59,9 @@ def stage_minutes(job: Job, stage: Stage, now_us: Instant) -> tuple[float, float
     """(minutes of hands, minutes of the section that needs longest, waits included) of a stage."""
     hands, longest = 0.0, 0.0
     together: dict[tuple[int, int], float] = {}
-    for section in job.of(stage.name):
-        if section.over:
-            continue
+    left = [section for section in job.of(stage.name) if not section.over]
+    alike = Counter(_taken(section) for section in left)
+    for section in left:
         passed = 0.0
         window = section.window
         if window is not None:
@@ -67,8 +70,11 @@ def stage_minutes(job: Job, stage: Stage, now_us: Instant) -> tuple[float, float
         while turn is not None:
             work = work_of(stage, turn)
             minutes = work.minutes
-            if section.state == "in hand" and turn == section.turn:
-                minutes = _rest_minutes(section, minutes, now_us)
+            if turn == section.turn:
+                # The hands went from one to the next of what one press took up.
+                many = 1 if work.over == "all" else alike[_taken(section)]
+                worked = section.worked_us(now_us) / MINUTE_US / many
+                minutes = max(0.0, minutes - worked)
             if work.over == "all":
                 # One press takes all sections, so its minutes count once.
                 key = (turn.layer, turn.step)
@@ -108,9 +114,9 @@ def work_done(job: Job, stages: Iterable[Stage], now_us: Instant) -> float:
     return sum(there) / len(there) if there else 1.0
 
 
-def _rest_minutes(section: Section, minutes: float, now_us: Instant) -> float:
-    begun_us = now_us if section.first_us is None else section.first_us
-    return max(0.0, minutes - (now_us - begun_us) / MINUTE_US)
+def _taken(section: Section) -> tuple[object, ...]:
+    """The same for sections that one press took up."""
+    return section.turn, section.worker, section.first_us, section.taken_us, section.hands_us
 
 
 def _turns(stage: Stage, turn: Turn) -> list[Turn]:

@@ -59,6 +59,31 @@ def test_what_is_in_hand_counts_for_what_its_plan_leaves() -> None:
     assert minutes(book, 60 * 50) == (40.0, 40.0)
 
 
+def test_what_one_press_takes_up_has_its_minutes_together() -> None:
+    wash = Stage("Wash", ("roof", "left", "right", "rear"), (Work("wash", 5.0),), press="stage")
+    book = opened(wash, WIPE)
+    take(book, 0, "wash")
+    assert minutes(book, 60 * 12) == (8.0 + 5.0, 8.0 + 5.0)
+    assert minutes(book, 60 * 30) == (5.0, 5.0)
+
+
+def test_what_was_put_down_has_what_was_done_of_it_behind_it() -> None:
+    book = opened(POLISH)
+    take(book, 0, "cut")
+    book.do(60 * 15, rules.take_break, "rest")
+    assert minutes(book, 60 * 15) == (45.0, 45.0)
+    # The hands are off it: nothing of it is done meanwhile.
+    assert minutes(book, 60 * 40) == (45.0, 45.0)
+    take(book, 60 * 40, "cut")
+    assert minutes(book, 60 * 42) == (43.0, 43.0)
+    book.do(60 * 43, rules.put_down)
+    assert minutes(book, 60 * 50) == (42.0, 42.0)
+    # Its next step, and a section done again, begin at nothing.
+    take(book, 60 * 50, "cut")
+    take(book, 60 * 52, "finish")
+    assert minutes(book, 60 * 52) == (40.0, 40.0)
+
+
 def test_a_running_window_counts_until_it_opens() -> None:
     book = opened(replace(ONE_LAYER, sections=("roof",), panels={}))
     take(book, 0, "apply")
