@@ -275,8 +275,8 @@ async def test_other_work_of_a_closed_shift_is_given_to_another_job(tmp_path: Pa
         await play.press("l")
         at = next(i for i, line in enumerate(said(play)) if "customer" in line)
         await play.press(*["down"] * at, "space")
-        assert play.spoken[2] == "customer, 5 min: it was for another"
-        await play.press("down", "down", "space", "space")
+        assert play.spoken[3] == "customer, 5 min: it was for another"
+        await play.press("down", "down", "down", "space", "space")
         assert booked(play) == [("customer", "silver van")]
         # The trace: what was said, when, and of which time.
         row = play.bench.rows[-1]

@@ -62,14 +62,14 @@ async def test_a_press_is_struck_and_restored_and_named_by_what_it_was(tmp_path:
     async with played(tmp_path, (WIPE, COAT)) as play:
         await a_morning(play)
         await go_to(play, "drank 240 ml")
-        await play.press("space", "space")
+        await play.press("space", "down", "space")
         assert play.kinds[-1] == "PressStruck"
         assert chosen(play).endswith("drank 240 ml   struck")
         # What it was, and not its number.
         assert play.notice == "Struck: drank 240 ml."
         await play.press("space")
-        assert play.spoken == ["restore it"]
-        await play.press("space")
+        assert play.spoken == ["leave it", "restore it"]
+        await play.press("down", "space")
         assert play.kinds[-1] == "PressRestored"
         assert chosen(play).endswith("   drank 240 ml")
         assert play.odd() == []
@@ -80,17 +80,28 @@ async def test_a_press_is_struck_and_restored_and_named_by_what_it_was(tmp_path:
         assert not play.sheet.is_open
 
 
+async def test_a_key_that_goes_down_twice_corrects_nothing(tmp_path: Path) -> None:
+    async with played(tmp_path, (WIPE, COAT)) as play:
+        await a_morning(play)
+        before = play.kinds
+        # A presenter's key, by which one would read on.
+        await play.press("pagedown", "pagedown")
+        assert play.kinds == before
+        assert not play.sheet.is_open
+        assert play.notice == "Left as it was."
+
+
 async def test_a_press_is_moved_by_minutes_turned_or_typed(tmp_path: Path) -> None:
     async with played(tmp_path, (WIPE, COAT)) as play:
         await a_morning(play)
         await go_to(play, "drank 240 ml")
         assert "14:18:20" in chosen(play)
-        await play.press("space", "down", "left", "left", "space")
+        await play.press("space", "down", "down", "left", "left", "space")
         event = play.bench.rows[-1].event
         assert isinstance(event, ev.PressMoved)
         assert chosen(play) == "14:15:20   drank 240 ml   moved"
         # Once more from where it stands now, and later this time.
-        await play.press("space", "down", "-", "2", "space")
+        await play.press("space", "down", "down", "-", "2", "space")
         assert chosen(play) == "14:17:20   drank 240 ml   moved"
         assert play.odd() == []
 
@@ -101,7 +112,7 @@ async def test_a_move_that_cannot_be_is_refused(tmp_path: Path) -> None:
         before = play.kinds
         for typed, said in (("90", "That cannot be: at press"), ("-9", "cannot lie ahead")):
             await go_to(play, "took up   apply bonnet left")
-            await play.press("space", "down", *typed, "space")
+            await play.press("space", "down", "down", *typed, "space")
             assert said in play.notice
             assert play.kinds == before
 
@@ -115,13 +126,13 @@ async def test_a_cascade_leaves_or_strikes_all_of_it(tmp_path: Path) -> None:
         await play.press("l")
         await go_to(play, "took up   cut door")
         before = play.kinds
-        await play.press("space", "space")
+        await play.press("space", "down", "space")
         assert play.sheet.title.startswith("That cannot be: at press")
         assert play.spoken == ["leave it", "strike 1 more with it"]
         await play.press("space")
         assert play.notice == "Left as it was."
         assert play.kinds == before
-        await play.press("space", "space", "down", "space")
+        await play.press("space", "down", "space", "down", "space")
         assert play.kinds[-2:] == ["PressStruck", "PressStruck"]
         assert sum(line.endswith("struck") for line in said(play)) >= 2
         assert play.odd() == []

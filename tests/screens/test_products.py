@@ -285,12 +285,12 @@ async def test_a_pack_opened_off_the_clock_is_struck_and_restored_in_the_log(
 ) -> None:
     async with played(tmp_path, job(), on=False, settings=SETTINGS) as play:
         await play.press("o", "space", "p", "w", "l")
-        await play.press("space", "space")
+        await play.press("space", "down", "space")
         assert play.kinds[-1] == "PressStruck"
         await play.press("o")
         await play.press("space")
         assert "by the book" not in play.sheet.title
-        await play.press("esc", "l", "down", "space", "space")
+        await play.press("esc", "l", "down", "space", "down", "space")
         assert play.kinds[-1] == "PressRestored"
         await play.press("o", "space")
         assert "by the book 1000 ml" in play.sheet.title

@@ -62,8 +62,10 @@ class LogScreen(ListingScreen):
         rows = choices.some(self._presses(), choices.NOTHING_PRESSED)[self.at]
         press = choices.to_correct(rows).press
         bench = self.cart.bench
+        # A presenter or a pedal opens the list and chooses its first line by the same key.
+        lines = [Line("leave it", lambda: self.say("Left as it was."))]
         if not standing(bench.rows).get(press, True):
-            lines = [Line("restore it", lambda: self.cart.told(bench.restore(press)))]
+            lines += [Line("restore it", lambda: self.cart.told(bench.restore(press)))]
         else:
             ago = Number("happened earlier by", "min", 5.0, 1.0)
             at = {row.identity: row.at_us for row in believed_rows(bench.rows)}
@@ -73,7 +75,7 @@ class LogScreen(ListingScreen):
                 by_us = round((ago.value or 0.0) * MINUTE_US)
                 self.cart.told(bench.move(press, Instant(at_us - by_us)))
 
-            lines = [
+            lines += [
                 Line("it never happened: strike it", lambda: self._strike(press)),
                 Line(ago.text, move, turn=ago.turn, type=ago.type),
             ]
