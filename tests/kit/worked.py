@@ -10,6 +10,7 @@ from pathlib import Path
 
 from cartclock.engine.desk.bench import Bench
 from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.in_play import film_in_play
 from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.facts.shift import Hands
@@ -116,7 +117,7 @@ class Worked:
             bench.do(rules.note_shift, ev.ReadingTaken(air_c, rh, panel_c, confirmed=True))
         if self._due("drink", DRINK_US):
             bench.do(rules.note_shift, ev.DrinkTaken(240))
-        if self._due("rest", REST_US) and not bench.jobs[job].running:
+        if self._due("rest", REST_US) and not film_in_play([bench.jobs[job]], bench.now_us):
             note = ev.NoteWritten(bench.seal(chance.choice(NOTES)))
             bench.do(rules.note_job, job, note)
             bench.do(rules.take_break, "rest")
