@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import signal
 import sys
 from contextlib import closing
 from pathlib import Path
@@ -58,12 +59,12 @@ def at_work(folder: Path, clock: HandClock | None = None) -> HandClock:
     return clock
 
 
-def screens(child: Terminal) -> list[Screen]:
-    """What the terminal showed after each time that something came."""
+def screens(child: Terminal, since: int = 0) -> list[Screen]:
+    """What the terminal showed of what came behind so many bytes, after each time that it came."""
     found: list[Screen] = []
     for _moment, length in child.came:
         screen = Screen()
-        screen.take(child.wrote[:length].decode(errors="ignore"))
+        screen.take(child.wrote[since:length].decode(errors="ignore"))
         found.append(screen)
     return found
 
@@ -121,6 +122,37 @@ def test_a_fault_behind_the_first_picture_leaves_the_terminal_whole(tmp_path: Pa
         wrote = bytes(child.wrote)
         assert wrote.count(b"\x1b[?1049h") == wrote.count(b"\x1b[?1049l") == 1
         assert wrote.rfind(b"\x1b[?25h") > wrote.rfind(b"\x1b[?25l")
+
+
+@ON_PTY
+@pytest.mark.parametrize("behind_s", [0.0, 0.1, 0.3])
+def test_a_signal_behind_the_first_picture_gives_the_terminal_back(
+    behind_s: float, tmp_path: Path
+) -> None:
+    at_work(tmp_path)
+    with terminal(tmp_path) as child:
+        modes = child.modes()
+        child.wait_for(SHOWS)
+        child.pause(behind_s)
+        assert child.kill(signal.SIGTERM) in {-signal.SIGTERM, 128 + signal.SIGTERM}
+        assert child.modes() == modes
+        wrote = bytes(child.wrote)
+    # In the midst of writing, a part of the picture may be written again before it is left.
+    assert wrote.rfind(b"\x1b[?1049l") > wrote.rfind(b"\x1b[?1049h")
+    assert wrote.rfind(b"\x1b[?25h") > wrote.rfind(b"\x1b[?25l")
+
+
+@ON_PTY
+def test_another_size_behind_the_first_picture_is_drawn_anew(tmp_path: Path) -> None:
+    at_work(tmp_path)
+    with terminal(tmp_path) as child:
+        child.wait_for(SHOWS)
+        child.resize(40, 12)
+        taken = child.wait_for(PASTES)
+        child.wait_for(SHOWS, taken)
+        child.pause(0.3)
+        (*_, shown) = screens(child, taken)
+    assert {max(numbers) for numbers in zip(*shown.cells, strict=True)} == {11, 39}
 
 
 def workplace(bench: Bench) -> Workplace:
