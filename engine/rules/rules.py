@@ -439,18 +439,11 @@ def close_job(scene: Scene, job_id: str, over: Mapping[str, str] = NO_REASONS) -
         if section.state == "in hand" and section.worker != scene.worker:
             raise Refused(f"{section.name} is in the hands of {section.worker}.")
     # What the press itself finishes is done, and lies as open as the rest.
-    after = scene.ended(finish=True)
-    ended = after[job_id]
-
-    def ask(rule_id: str, fact: str) -> None:
-        # The customer may wait for a film; the film waits for nobody.
-        if rule_id not in over and film_runs(after.values(), scene.now_us):
-            raise Refused(f"{fact} A film is in play: close the job when that is off.")
-        _ask(over, rule_id, f"{fact} Close the job all the same?")
-
+    ended = scene.ended(finish=True)[job_id]
     left = sum(not section.over for section in ended.sections.values())
     if left:
-        ask("unfinished", f"{left} {'section is' if left == 1 else 'sections are'} not done.")
+        noun = "section is" if left == 1 else "sections are"
+        _ask(over, "unfinished", f"{left} {noun} not done. Close the job all the same?")
     unseen = [
         ended.sections[one.stage, name].panel for one in looks(ended) for name in one.sections
     ]
@@ -458,10 +451,14 @@ def close_job(scene: Scene, job_id: str, over: Mapping[str, str] = NO_REASONS) -
         panels = tuple(dict.fromkeys(unseen))
         named = ", ".join(panels[:3]) + (f" and {len(panels) - 3} more" if panels[3:] else "")
         noun = "panel was" if len(panels) == 1 else "panels were"
-        ask("not_looked", f"{len(panels)} {noun} not looked at again: {named}.")
+        _ask(
+            over,
+            "not_looked",
+            f"{len(panels)} {noun} not looked at again: {named}. Close the job all the same?",
+        )
     too_early = early(job, scene.now_us, hands.stage if isinstance(hands, Hands) and mine else "")
     if too_early:
-        ask("handover_early", too_early)
+        _ask(over, "handover_early", f"{too_early} Close the job all the same?")
     return (*drafts, Draft(ev.JobClosed(dict(over)), job_id))
 
 
