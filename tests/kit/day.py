@@ -37,6 +37,7 @@ from cartclock.engine.press import Press
 from cartclock.engine.rules import changes, rules
 from cartclock.engine.store.clock import HandClock
 from cartclock.engine.trouble import Refused
+from tests.kit.blank import bench_at
 
 START_US = 1_790_000_000_000_000
 WORKERS = ("me", "helper")
@@ -119,7 +120,7 @@ class Day:
         self.path = folder / "log.db"
         self.clock = HandClock(start_us)
         self.entropy = random.Random(seed).randbytes
-        self.bench = Bench.open(self.path, self.clock, WORKERS[0], self.entropy)
+        self.bench = bench_at(self.path, self.clock, WORKERS[0], self.entropy)
         self.job = self.open_job(plan)
         self.clock_on = self.bench.do(rules.clock_on, ev.ClockedOn("carport")).press
 

@@ -19,6 +19,7 @@ from cartclock.engine.plan.plan import FlashKind, LabelRow, Plan, Product, Stage
 from cartclock.engine.press import Press
 from cartclock.engine.rules import rules
 from cartclock.engine.store.clock import HandClock
+from tests.kit.blank import bench_at
 
 START_US = 1_790_000_000_000_000
 ROW = LabelRow(60, 120, 20, 50)
@@ -53,7 +54,7 @@ class Films:
     def __init__(self, folder: Path, stage: Stage | None = None, seed: int = 1) -> None:
         self.clock = HandClock(START_US)
         self.path, self.entropy = folder / "log.db", random.Random(seed).randbytes
-        self.bench = Bench.open(self.path, self.clock, "me", self.entropy)
+        self.bench = bench_at(self.path, self.clock, "me", self.entropy)
         self.job = self.open(stage or coat())
         self.bench.do(rules.clock_on, ev.ClockedOn("carport"))
 

@@ -25,7 +25,6 @@ from textual.widget import Widget
 from textual.widgets import Input
 
 import cartclock.tui.app
-from cartclock.engine.desk.bench import Bench
 from cartclock.engine.desk.shop import Shop
 from cartclock.engine.facts.events import ClockedOn, JobOpened
 from cartclock.engine.now.glance import Glance
@@ -45,6 +44,7 @@ from cartclock.tui.told.workplace import Workplace
 from cartclock.tui.widgets.keyrow import KeyRow
 from cartclock.tui.widgets.painted import Painted
 from cartclock.tui.widgets.sheet import Sheet
+from tests.kit.blank import bench_at
 from tests.kit.drawn import drawn, hold
 from tests.kit.library import keep
 from tests.kit.plans import opening
@@ -363,7 +363,7 @@ async def played(
         colours: what the terminal has.
     """
     clock = clock or HandClock(START_US)
-    bench = Bench.open(folder / "log.db", clock, entropy=seeded(seed))
+    bench = bench_at(folder / "log.db", clock, "me", seeded(seed))
     fresh = not bench.rows
     for index, one in enumerate(openings, 1):
         opened = one if isinstance(one, JobOpened) else opening(*one, number=index)
