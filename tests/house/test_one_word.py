@@ -9,6 +9,7 @@ from __future__ import annotations
 import ast
 import re
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 
 import click
@@ -53,12 +54,17 @@ def faults(text: str) -> list[str]:
     ]
 
 
-def sentences(path: Path) -> Iterator[tuple[int, str]]:
+@cache
+def sentences(path: Path) -> tuple[tuple[int, str], ...]:
     """Line and text of every string of a module that has a space in it and is no docstring; a 7
     stands for what is filled in.
 
     What has no space is a name: an id, a key of a file, a kind of an event.
     """
+    return tuple(_sentences(path))
+
+
+def _sentences(path: Path) -> Iterator[tuple[int, str]]:
     tree = ast.parse(path.read_text(encoding="utf-8"))
     passed: set[int] = set()
     for node in ast.walk(tree):
@@ -101,7 +107,7 @@ PAGES = [
 def test_there_is_something_to_read() -> None:
     assert len(MODULES) > 150
     assert len(PAGES) > 150
-    assert sum(len(list(sentences(path))) for path in MODULES) > 2000
+    assert sum(len(sentences(path)) for path in MODULES) > 2000
 
 
 @pytest.mark.parametrize("text", ["S skip", "3 sections, section 2 of 4", "[x] door", "bksp undo"])
