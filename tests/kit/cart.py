@@ -29,6 +29,7 @@ from cartclock.engine.rules import changes, rules
 from cartclock.engine.store.clock import HandClock
 from cartclock.engine.trouble import Asks, Refused
 from cartclock.tui.told.in_view import job_in_view
+from tests.kit.blank import bench_at
 from tests.kit.day import START_US, WORKERS, Told, from_scratch, told
 from tests.kit.reckoner import SECOND_US, reckoned
 
@@ -60,6 +61,8 @@ class Cart(RuleBasedStateMachine):
         self.stale = False
         # Each row as it stands on the disk, with what the log reads in it.
         self._stored: list[tuple[Any, ...]] = []
+        # The rows as last read from the disk, and the connection and its counts of changes then.
+        self._disk: tuple[object, list[tuple[Any, ...]]] = (None, [])
         self._rows: list[Row] = []
         # What those rows tell, and of the products; the same rows tell the same.
         self._told: tuple[list[Row], Told, Stock] | None = None
@@ -68,7 +71,7 @@ class Cart(RuleBasedStateMachine):
 
     def opened(self) -> Bench:
         """One more bench on the same log."""
-        return Bench.open(self.folder / "log.db", self.clock, WORKERS[0], self.entropy)
+        return bench_at(self.folder / "log.db", self.clock, WORKERS[0], self.entropy)
 
     def teardown(self) -> None:
         """The last look, at everything."""
@@ -85,13 +88,23 @@ class Cart(RuleBasedStateMachine):
             shutil.rmtree(self.folder)
 
     def stored(self) -> list[tuple[Any, ...]]:
-        """The rows as they stand on the disk."""
-        asked = "SELECT * FROM rows WHERE origin = ? ORDER BY seq"
-        return self.bench.log._db.execute(asked, (self.bench.log.origin,)).fetchall()
+        """The rows as they stand on the disk, read again after any change to the file.
+
+        SQLite counts what this connection changed, even if it was rolled back, and what others did
+        (sqlite.org/pragma.html, data_version).
+        """
+        db = self.bench.log._db
+        changes = (db, db.total_changes, db.execute("PRAGMA data_version").fetchone()[0])
+        if self._disk[0] != changes:
+            asked = "SELECT * FROM rows WHERE origin = ? ORDER BY seq"
+            self._disk = (changes, db.execute(asked, (self.bench.log.origin,)).fetchall())
+        return self._disk[1]
 
     def rows(self) -> list[Row]:
         """Every row; one that stands on the disk as it did before is not read again."""
         stored = self.stored()
+        if stored is self._stored:
+            return list(self._rows)
         pairs = enumerate(zip(self._stored, stored, strict=False))
         same = next((at for at, (was, is_so) in pairs if was != is_so), None)
         if same is None:
