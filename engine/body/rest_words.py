@@ -64,7 +64,7 @@ def pace_line(found: Pace, width: int = 78) -> str:
                 f"{one}: {told} ({rule})"
                 for one in of
                 for told in (
-                    f"{minutes} min left before a {rest} min rest",
+                    f"{minutes} min left, then a {rest} min rest",
                     f"{minutes} min, then {rest} min rest",
                 )
             ),
@@ -87,17 +87,21 @@ def _no_work_time(found: Pace) -> list[str]:
     if found.eased and found.eases_to is not None:
         long = _long(found)
         return [
-            f"no work time here for {work}, but for {found.eased}{long}",
+            f"no work time here for {work}, but lighter work: {found.eased}{long}",
             f"no {work} here, but {found.eased}{long}",
-            f"no {work} here, but {EFFORT_WORDS[found.eases_to]}{long}",
+            f"no {work} here, but lighter work{long}",
         ]
-    sky = found.climate is not None and found.climate.reading.place in OPEN_SKY
-    place = "the shade" if sky else "a cooler place"
+    place = _cooler(found)
     return [
         f"no work time here for {work}: {place}, the evening or tomorrow",
         f"no {work} here: {place}, the evening or tomorrow",
         f"no work time here for {work}",
     ]
+
+
+def _cooler(found: Pace) -> str:
+    sky = found.climate is not None and found.climate.reading.place in OPEN_SKY
+    return "the shade" if sky else "a cooler place"
 
 
 def _long(found: Pace) -> str:
@@ -116,13 +120,13 @@ def _calls(found: Pace, rest: int, rule: str) -> list[str]:
             return [f"{rest} min more rest ({rule})", f"{rest} min more rest"]
         case "soon" if found.between:
             return [
-                *([f"{rest} min rest before {found.named} ({rule})"] if found.named else []),
-                f"{rest} min rest before the next piece ({rule})",
-                f"{rest} min rest before the next piece",
+                *([f"{rest} min rest first, before {found.named} ({rule})"] if found.named else []),
+                f"{rest} min rest first, before the next piece ({rule})",
+                f"{rest} min rest first ({rule})",
                 f"{rest} min rest first",
             ]
         case "soon" if not found.in_the_piece:
-            return [f"after this piece {rest} min rest ({rule})", f"after this {rest} min rest"]
+            return [f"this piece, then {rest} min rest ({rule})", f"this, then {rest} min rest"]
         case "film":
             return [
                 f"after this film {rest} min rest ({rule}); lay no new one",
@@ -139,11 +143,17 @@ def _calls_none(found: Pace) -> list[str]:
     """The same where no rest here buys work of it again."""
     match found.grade:
         case "soon" | "now" if found.eased and found.effort != "rest":
-            return [f"after this piece {found.eased}{_long(found)}", "after this lighter work"]
+            return [
+                f"this piece, then lighter work: {found.eased}{_long(found)}",
+                "this piece, then lighter work",
+            ]
         case "soon" | "now" if found.effort == "rest":
             return ["no work time here yet: a cooler place or a cooler hour", "no work time yet"]
         case "soon" | "now":
-            return ["after this piece a cooler place or a cooler hour", "after this a cooler place"]
+            return [
+                "this piece, then a cooler place or a cooler hour",
+                "this piece, then a cooler place",
+            ]
         case "film":
             return [
                 "after this film a cooler place or a cooler hour; lay no new one",
@@ -169,13 +179,19 @@ def _in_few_columns(found: Pace) -> str:
     """What is ahead in at most 24 columns, without the rule."""
     old = "old: " if found.why_none else ""
     minutes, rest = left_minutes(found), found.rest_minutes
+    if found.no_work_time and found.climate is not None and found.climate.off_table:
+        return "no work: extreme danger"
     if found.no_work_time and found.eased:
         return "no, but lighter work"
     if found.no_work_time:
-        return "no work: a cooler place"
+        return f"no work: {_cooler(found)}"
     if minutes is None:
-        return "heat and gate unknown: R" if found.why_none else "no rest due in an hour"
+        return _quietly(found)
     if found.grade and not rest:
+        if found.grade == "film":
+            return "after film a cooler place"
+        if found.effort == "rest":
+            return "no work time here yet"
         return "then lighter work" if found.eased else "then a cooler place"
     match found.grade:
         case "soon" | "now" if found.effort == "rest":
@@ -187,8 +203,20 @@ def _in_few_columns(found: Pace) -> str:
         case "film":
             return f"after film {rest} min rest"
         case "now":
-            return f"{old}rest {rest} min now"
+            return f"{old}{rest} min rest now"
     return f"{old}{_class(EFFORT_WORDS[found.ahead])} {minutes} min, rest {rest}"
+
+
+def _quietly(found: Pace) -> str:
+    """The same where no rest is due: why nothing is judged, or what is to come."""
+    if found.why_none:
+        if found.climate is None:
+            return "heat and gate unknown: R"
+        age = "old: " if found.climate.wbgt_c is not None else ""
+        return f"reading {age}no verdict"
+    if found.meal:
+        return "no rest before the meal"
+    return "an hour at it: 5 min off" if found.hour_at_it else "no rest within the hour"
 
 
 def _class(work: str) -> str:

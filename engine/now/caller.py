@@ -67,7 +67,7 @@ def answer(
         walk_in: True leaves out names, prices and what belongs to other jobs.
     """
     if job is None:
-        return Answer("", Face("NO JOB IS OPEN", "", "", "", "off", "caller"), "", ())
+        return Answer("", Face("NO JOB OPEN", "", "", "", "off", "caller"), "no job open", ())
     opened = job.opened
     named = f"{customer}, {opened.vehicle}" if customer else opened.vehicle
     left = remaining(job, now_us)
@@ -98,7 +98,7 @@ def _ready(left: Remaining, now_us: Instant, zone: str) -> tuple[Face, str]:
         return Face("ALL DONE", "", "", said, "plain", "caller"), said
     if not left.total_us:
         said = "the plan has no minutes for what is left"
-        return Face("NO TIME", "", "", said, "plain", "caller"), said
+        return Face("NO MINUTES", "", "", said, "plain", "caller"), said
     under = "by the plan's minutes" if left.whole else "by the plan, some steps have no minutes"
     at_us = now_us + left.total_us
     if local(Instant(at_us), zone).date() == local(now_us, zone).date():
@@ -106,7 +106,7 @@ def _ready(left: Remaining, now_us: Instant, zone: str) -> tuple[Face, str]:
         face = Face("READY ABOUT", clock, "", under, "plain", "caller")
         return face, f"about {clock} {under}"
     length = hours_text(left.total_us / SECOND_US)
-    under = f"not today: {length} more {under}"
+    under = f"not today: {length} left {under}"
     minutes = left.total_us // (60 * SECOND_US)
     clock = f"{minutes // 60}:{minutes % 60:02}"
     return Face("HOURS LEFT", clock, "", under, "plain", "caller"), under

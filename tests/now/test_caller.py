@@ -36,7 +36,7 @@ def called(opened: ev.JobOpened, on: bool = True) -> Book:
 
 def test_no_job() -> None:
     found = answer(None, {}, None, us(0))
-    assert (found.face.word, found.face.clock, found.lines) == ("NO JOB IS OPEN", "", ())
+    assert (found.face.word, found.face.clock, found.lines) == ("NO JOB OPEN", "", ())
 
 
 def test_the_time_is_the_plans_minutes_added_to_now() -> None:
@@ -52,7 +52,7 @@ def test_the_time_is_the_plans_minutes_added_to_now() -> None:
 def test_what_does_not_fit_today_is_said_in_hours() -> None:
     found = told(called(opening(LONG)))
     assert (found.face.word, found.face.clock) == ("HOURS LEFT", "10:00")
-    assert found.ready == "not today: 10 h more by the plan's minutes"
+    assert found.ready == "not today: 10 h left by the plan's minutes"
 
 
 def test_the_day_is_that_of_the_jobs_own_zone() -> None:

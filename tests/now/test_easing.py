@@ -49,7 +49,7 @@ def test_where_medium_work_has_no_time_lighter_work_is_offered_first() -> None:
     )  # fmt: skip
     assert second.act == "rest"
     line = pace_line(found.pace)
-    assert line.startswith("no work time here for medium work, but for tape roof")
+    assert line.startswith("no work time here for medium work, but lighter work: tape roof")
     assert len(line) <= 78
     assert pace_line(found.pace, 55).startswith("no medium work here, but tape roof")
     assert short_pace_line(found.pace) == "no, but lighter work"
@@ -115,7 +115,7 @@ def test_a_panel_in_hand_is_broken_off_for_it_or_ended_as_for_a_rest(
     pace, move = fares(book, 70).pace, at(book, 70).me.moves[0]
     assert (pace.grade, pace.buys_none, move.stage) == (grade, True, "Tape")
     if grade == "soon":
-        assert pace_line(pace).startswith("after this piece tape roof")
+        assert pace_line(pace).startswith("this piece, then lighter work: tape roof")
         assert short_pace_line(pace) == "then lighter work"
     assert book.do(70, rules.take_up, move, rest_called=True, pace=pace) == [
         ends("Wash", ("left",), Turn()),

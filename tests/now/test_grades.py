@@ -77,7 +77,7 @@ def test_a_rest_before_the_next_piece_is_a_line_while_a_panel_is_in_hand() -> No
     assert not found.rest_now
     assert [face.word for face in faces(book, 1500)] == ["CUT"]
     assert not [alarm for alarm in now.alarms if alarm.urgency == "rest"]
-    assert pace_line(found.pace).startswith("after this piece ")
+    assert pace_line(found.pace).startswith("this piece, then ")
     # The large key ends the panel with it.
     assert now.me.moves[0].act == "rest"
 
@@ -89,7 +89,7 @@ def test_a_rest_that_comes_long_before_a_piece_ends_is_told_in_minutes() -> None
     found = fares(book, 300)
     assert (found.pace.grade, found.rest) == ("soon", "after the piece")
     assert re.match(
-        r"wash whole car \(medium\): \d+ min left before a \d+ min rest \(",
+        r"wash whole car \(medium\): \d+ min left, then a \d+ min rest \(",
         pace_line(found.pace),
     )
 
@@ -100,7 +100,7 @@ def test_at_the_end_of_the_panel_it_is_called_in_amber_and_rings_once() -> None:
     (face,) = faces(book, 1801)
     assert (face.word, face.field) == ("REST SOON", "soon")
     said = pace_line(fares(book, 1801).pace)
-    assert re.fullmatch(r"\d+ min rest before cut panel 4 \(hour's limit\)", said)
+    assert re.fullmatch(r"\d+ min rest first, before cut panel 4 \(hour's limit\)", said)
     assert "screening estimate" in face.under
     (alarm,) = [alarm for alarm in at(book, 1801).alarms if alarm.urgency == "rest"]
     assert not alarm.repeated
@@ -150,14 +150,14 @@ def test_the_line_names_the_piece_its_class_the_minutes_and_the_rule() -> None:
     minutes, rest = left_minutes(found), found.rest_minutes
     assert found.grade == ""
     assert pace_line(found) == (
-        f"cut panel 1 (medium): {minutes} min left before a {rest} min rest (hour's limit)"
+        f"cut panel 1 (medium): {minutes} min left, then a {rest} min rest (hour's limit)"
     )
     # What is narrower loses the piece first; class and rule stay.
     assert pace_line(found, 62) == (
         f"cut panel 1 (medium): {minutes} min, then {rest} min rest (hour's limit)"
     )
     assert pace_line(found, 60) == (
-        f"medium work: {minutes} min left before a {rest} min rest (hour's limit)"
+        f"medium work: {minutes} min left, then a {rest} min rest (hour's limit)"
     )
     assert pace_line(found, 55) == (
         f"medium work: {minutes} min, then {rest} min rest (hour's limit)"

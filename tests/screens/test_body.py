@@ -134,7 +134,7 @@ async def test_a_rest_before_the_next_panel_waits_for_the_end_of_this_one(tmp_pa
         await play.wind(9 * MINUTE)
         # In the panel it is the line alone; nothing is called and nothing rings.
         assert "REST SOON" not in play.text
-        assert "after this piece" in play.text
+        assert "this piece, then" in play.text
         play.bench.do(rules.take_up, Move("end", why="end"))
         await play.wind(1)
         assert "RestCalled" in play.kinds

@@ -216,7 +216,7 @@ async def test_without_a_job_it_says_so(tmp_path: Path, size: tuple[int, int]) -
         assert isinstance(play.screen, CallerScreen)
         assert play.lines[0].split("  ")[0] == " Caller"
         if size != SMALL:
-            assert "NO JOB IS OPEN" in play.seen
+            assert "NO JOB OPEN" in play.seen
         assert whole(play) == []
         await play.press("p")
         assert play.bench.rows[-1].event == ev.OtherWorkStarted("phone", "")

@@ -127,7 +127,8 @@ async def test_every_list_takes_every_size(tmp_path: Path) -> None:
             for letter, name in (("t", "today"), ("u", "run")):
                 await play.press(letter)
                 assert play.called == name, key
-        await play.press("b", "r")
+        # A film is in play: it will be done again.
+        await play.press("b", "r", "up", "up", "space")
         assert play.kinds[-1] == "BreakTaken"
 
 

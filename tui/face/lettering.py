@@ -23,7 +23,7 @@ from cartclock.tui.face.alphabet import (
 CALLED: dict[str, tuple[str, ...]] = {
     "BACK TO WORK": ("BACK TO WORK", "TO WORK"),
     "NO JOB OPEN": ("NO JOB OPEN", "NO JOB"),
-    "NOTHING IN HAND": ("NOTHING IN HAND", "FREE"),
+    "NOTHING IN HAND": ("NOTHING IN HAND", "NOTHING"),
     "OFF THE CLOCK": ("OFF THE CLOCK", "OFF CLOCK", "OFF"),
     "ANSWER": ("ANSWER",),
     "ARE YOU WELL?": ("ARE YOU WELL?", "WELL?"),
