@@ -207,6 +207,12 @@ def row_text(row: Row, jobs: Mapping[str, Job], meant: Row | None = None) -> str
             return f"not understood by this version: {row.kind}"
 
 
+def note_text(note: ev.NoteWritten, job: Job) -> str:
+    """For whom a note is, and of what: the vehicle, and its section if it was of one."""
+    where = ", ".join(part for part in (job.opened.vehicle, note.section) if part)
+    return f"for the {'shop' if note.private else 'customer too'}: {where}"
+
+
 def _amendment(job: Job | None, event: ev.JobAmended) -> str:
     """What is otherwise; of a private text only that it is."""
     if event.what == "price":

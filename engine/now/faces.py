@@ -419,7 +419,7 @@ def _break_face(
         # Not on the ground of a film that is ready: from afar that is another matter.
         tape = WorkTape(1.0, None, _at(shift.since_us, zone), f"over {end}")
         gone = clock_text((now_us - end_us) // SECOND_US)
-        under = f"since the {what} was over"
+        under = f"since the {what}{' break' if what == 'heat' else ''} was over"
         return Face("BACK TO WORK", gone, "", under, "back", key, "up", ("it was", planned), tape)
     tape = WorkTape(share, None, _at(shift.since_us, zone), f"back to work {end}")
     left = span_text(end_us - now_us)

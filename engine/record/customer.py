@@ -186,12 +186,26 @@ def customer_sheet(record: Record, open_day: OpenDay = every_day) -> CustomerShe
         damages=tuple(replace(one, note=kept(one.note)) for one in known.damages),
         agreed=tuple(Statement(one.at_us, "", one.text) for one in known.extras if kept(one.text)),
         notes=tuple(
-            Statement(one.at_us, one.where, one.text)
+            Statement(one.at_us, _part(record, one.where), one.text)
             for one in record.noted
             if one.kind == "note" and not one.private and kept(one.text)
         ),
         photos=_photos(record),
     )
+
+
+def _part(record: Record, where: str) -> str:
+    """The part of the vehicle that a note is about; "" if of all of it. At which stage it was
+    written is the shop's.
+    """
+    for stage in record.stages:
+        parts = [section.section for section in stage.sections]
+        if where == stage.stage:
+            return ""
+        for part in parts:
+            if where == f"{stage.stage}, {part}":
+                return part if len(parts) > 1 else ""
+    return where
 
 
 def _photos(record: Record) -> tuple[DamagePhotos, ...]:

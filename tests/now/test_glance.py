@@ -155,8 +155,8 @@ def test_a_face_has_another_key_in_another_state_and_the_same_within_one() -> No
     [
         (600, 60, "BREAK", "9:00", "then back to work, 14:23", "break"),
         (600, 599, "BREAK", "0:01", "then back to work, 14:23", "break"),
-        (600, 600, "BACK TO WORK", "0:00", "since the heat was over", "back"),
-        (600, 660, "BACK TO WORK", "1:00", "since the heat was over", "back"),
+        (600, 600, "BACK TO WORK", "0:00", "since the heat break was over", "back"),
+        (600, 660, "BACK TO WORK", "1:00", "since the heat break was over", "back"),
         (None, 660, "BREAK", "11:00", "no end planned", "break"),
     ],
 )

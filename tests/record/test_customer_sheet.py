@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from decimal import Decimal
 
+import pytest
 from msgspec import Struct
 from msgspec.structs import replace
 
@@ -208,10 +209,28 @@ def test_notes_are_told_unless_private_or_forgotten() -> None:
     book.press(160, ev.AgreementNoted(ev.Sealed("gone", "")))
     texts = {"a": "dry by noon", "b": "pays late", "c": "no new wiper blades"}
     found = sheet(book, 300, texts)
-    assert found.notes == (Statement(us(110), "Coat, roof", "dry by noon"),)
+    assert found.notes == (Statement(us(110), "roof", "dry by noon"),)
     assert found.agreed == (Statement(us(150), "", "no new wiper blades"),)
     assert [(one.panel, one.what, one.note) for one in found.damages] == [("bonnet", "chip", "")]
     assert "pays late" not in repr(found) and "40" not in repr(found.agreed)
+
+
+@pytest.mark.parametrize(
+    ("stage", "section", "where"),
+    [
+        ("Coat", "roof", "roof"),
+        # Written while the whole car was in hand, at a stage of the shop's.
+        ("Seal", "wheels", ""),
+        ("Coat", "", ""),
+        ("", "", ""),
+    ],
+)
+def test_a_note_says_the_part_of_the_vehicle_and_not_the_stage(
+    stage: str, section: str, where: str
+) -> None:
+    book = book_of(COAT, SEAL)
+    book.press(110, ev.NoteWritten(ev.Sealed("a", ""), stage, section, False))
+    assert sheet(book, 300, {"a": "by noon"}).notes == (Statement(us(110), where, "by noon"),)
 
 
 def test_a_forgotten_customer_is_nobody() -> None:

@@ -140,6 +140,16 @@ async def test_a_cascade_leaves_or_strikes_all_of_it(tmp_path: Path) -> None:
         assert "NOTHING IN HAND" in play.seen
 
 
+async def test_a_note_says_whose_sheet_it_went_on(tmp_path: Path) -> None:
+    async with played(tmp_path, (WIPE,)) as play:
+        await play.press("n", "c", "a", "b", "enter")
+        assert play.notice == "Noted for the customer too: bottle green estate."
+        await play.press("l")
+        assert chosen(play).endswith("note   for the customer too: bottle green estate")
+        await play.press("space", "down", "space")
+        assert said(play)[0].endswith("struck   note for the customer too: bottle green estate")
+
+
 async def test_a_press_of_another_day_is_named_with_its_day(tmp_path: Path) -> None:
     async with played(tmp_path, (WIPE,)) as play:
         await play.press("space")

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.words import note_text
 from cartclock.engine.rules import choices, rules, typed
 from cartclock.tui.lists.host import Host
 from cartclock.tui.lists.titles import of_job
@@ -28,6 +29,7 @@ def open_note(host: Host) -> None:
                 return
             note = ev.NoteWritten(bench.seal(typed.note(text)), stage, section, private)
             host.cart.write(rules.note_job, job.id, note)
+            host.say(f"Noted {note_text(note, job)}.")
 
         return lambda: host.sheet.open_text(title, written)
 

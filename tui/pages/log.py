@@ -6,11 +6,12 @@ import datetime
 from collections.abc import Collection, Iterator, Mapping, Sequence
 
 from cartclock.engine.dates import clock_text, local, spoken_day
+from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.rows import Row, believed_rows, standing
 from cartclock.engine.facts.section import SECOND_US
 from cartclock.engine.facts.shift import Break, Other, Shift
-from cartclock.engine.facts.words import main_row, row_text
+from cartclock.engine.facts.words import main_row, note_text, row_text
 from cartclock.engine.press import Press
 from cartclock.engine.times import Instant
 from cartclock.tui.face.page import Cells, Column, Heading, Page, PageRow, Table
@@ -67,7 +68,7 @@ def log_page(
         notes = _notes(first, at_us, stands.get(first.press, True), worker, zone)
         for number, row in enumerate(ones):
             of = None if row.corrects is None else by_name.get(row.corrects)
-            what, _colon, where = row_text(row, jobs, main_row(of) if of else None).partition(": ")
+            what, where = _said(row, jobs, main_row(of) if of else None)
             found.append(
                 Cells(
                     0,
@@ -85,6 +86,18 @@ def log_page(
     count = len(presses)
     said = f"{count} press{'' if count == 1 else 'es'}, newest first"
     return Page("Log", tuple(found), said, (_TABLE,), (Heading(table=0),))
+
+
+def _said(row: Row, jobs: Mapping[str, Job], meant: Row | None) -> tuple[str, str]:
+    """What a row says, and of what; `meant` as in `row_text`."""
+    what, _colon, where = row_text(row, jobs, meant).partition(": ")
+    note = (meant or row).event
+    job = jobs.get((meant or row).job)
+    if isinstance(note, ev.NoteWritten) and job is not None:
+        # Of two cars on one day it is to be seen whose sheet it went on.
+        said = note_text(note, job)
+        return ("note", said) if meant is None else (what, f"note {said}")
+    return what, where
 
 
 def _notes(first: Row, at_us: Instant, stands: bool, worker: str, zone: str) -> Iterator[str]:
