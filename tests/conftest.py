@@ -12,10 +12,13 @@ import os
 import shutil
 import sys
 import tempfile
+from collections.abc import Callable
 from contextlib import suppress
+from functools import partial
 from importlib import import_module
 from pathlib import Path
 from tempfile import gettempdir
+from typing import Any
 
 import pytest
 from hypothesis import HealthCheck, Phase, settings
@@ -84,6 +87,27 @@ def pytest_xdist_make_scheduler(config: pytest.Config, log: Producer) -> Shares:
 def pytest_configure(config: pytest.Config) -> None:
     """Loads a profile before the first test is read, because a test keeps the one it finds."""
     settings.load_profile("long" if config.option.markexpr == "long" else "same")
+
+
+def pytest_sessionstart(session: pytest.Session) -> None:
+    """A worker tells of a test that passed once; four more words of it nobody reads.
+
+    They are how a test began and ended and that nothing was wrong before and after it: a fiftieth
+    of what the tests need. Who asks for lines, times or a report in XML has them all.
+    """
+    option = session.config.option
+    if option.verbose > 0 or option.durations is not None or option.xmlpath:
+        return
+    for plugin in session.config.pluginmanager.get_plugins():
+        if hasattr(plugin, "sendevent"):
+            plugin.sendevent = partial(_sent, plugin.sendevent)
+
+
+def _sent(send: Callable[..., None], name: str, **told: Any) -> None:
+    data = told.get("data", {})
+    beside = name == "testreport" and data["outcome"] == "passed" and data["when"] != "call"
+    if name not in ("logstart", "logfinish") and not (beside and not data["sections"]):
+        send(name, **told)
 
 
 @pytest.hookimpl(tryfirst=True)
