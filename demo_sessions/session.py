@@ -21,11 +21,15 @@ from textual.pilot import Pilot
 
 from cartclock.demo_sessions.player import Player
 from cartclock.demo_sessions.script import sessions as sessions  # part of what a session offers
+from cartclock.engine.dates import local
+from cartclock.engine.desk.copies import copies_of
 from cartclock.engine.desk.shop import Shop
 from cartclock.engine.paper.facts import PaperFacts
 from cartclock.engine.paper.page.text import Text
+from cartclock.engine.paper.papers import PAPERS
 from cartclock.engine.paper.sheet import render
 from cartclock.engine.paper.sheets.record import RECORD
+from cartclock.engine.store.log import Log
 from cartclock.engine.trouble import PlanFault, Refused
 
 # An onlooker of a fast session still sees about as many pictures in a second as of a film.
@@ -89,6 +93,34 @@ def play(name: str, size: tuple[int, int] = (80, 24), folder: Path | None = None
         player = Player(name, Path(place))
         asyncio.run(_play_all(player, size))
         return _played(player)
+
+
+def paper(name: str, document: str, form: str, handle: str = "") -> bytes:
+    """A paper of a session as it is at its end; it leaves no trace.
+
+    Args:
+        name: of the session.
+        document: a key of `engine.paper.papers.PAPERS`; form: one of its forms.
+        handle: the job's number, for a day its date (ISO 8601); "" for the last of the session.
+
+    Raises:
+        Refused: there is no such session, paper or form, job or day.
+        PlanFault: the script does not fit its plan or the screens.
+    """
+    with tempfile.TemporaryDirectory(prefix="cartclock-demo-") as folder:
+        player = Player(name, Path(folder))
+        asyncio.run(_play_all(player, (80, 24)))
+        return _paper(player, document, form, handle)
+
+
+def _paper(player: Player, document: str, form: str, handle: str = "") -> bytes:
+    with Log.open(player.path) as log:
+        copies = copies_of(log, player.clock, player.settings)
+        if not handle and PAPERS[document].of == "day":
+            handle = local(copies.now(), player.settings.zone).date().isoformat()
+        elif not handle:
+            handle = str(max(job.number for job in copies.shop.jobs()))
+        return copies.copy(document, handle, form)
 
 
 async def _play_all(player: Player, size: tuple[int, int]) -> None:

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import json
 import os
 import subprocess
 import sys
 from pathlib import Path
 
 import pytest
-from click.testing import CliRunner
+from click.testing import CliRunner, Result
 
 from cartclock.demo_sessions import session
 from cartclock.demo_sessions.script import file_text
@@ -47,6 +48,29 @@ def test_the_one_that_is_named_is_played(monkeypatch: pytest.MonkeyPatch) -> Non
     done = CliRunner().invoke(commands, ["demo", "three_washes", "--plain"])
     assert (done.exit_code, done.stderr) == (0, "")
     assert done.stdout == file_text("three_washes", "record.txt")
+
+
+@pytest.mark.xdist_group("demo sessions")
+def test_a_paper_of_it_is_that_of_its_last_job_or_day(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    given = result("two_layers_and_a_saloon").given
+    monkeypatch.setattr(session, "paper", lambda _name, what, form, _of: given[what, form])
+
+    def asked(*words: str) -> Result:
+        return CliRunner().invoke(commands, ["demo", "two_layers_and_a_saloon", *words])
+
+    sheet = asked("--paper", "sheet")
+    assert (sheet.exit_code, sheet.stderr) == (0, "")
+    assert "FOR THE CUSTOMER" in sheet.stdout
+    assert "cherry red saloon" in sheet.stdout
+    out = tmp_path / "day.json"
+    day = asked("--paper", "day", "--form", "json", "--out", str(out))
+    assert (day.exit_code, day.stdout) == (0, "")
+    assert json.loads(out.read_bytes())["day"]["date"] == "2026-05-20"
+    none = asked("--paper", "sheet", "--form", "csv")
+    assert (none.exit_code, none.stdout) == (2, "")
+    assert "There is no form 'csv' of sheet; there is text" in none.stderr
 
 
 def test_a_name_that_is_none(tmp_path: Path) -> None:

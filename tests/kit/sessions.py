@@ -15,7 +15,7 @@ from pathlib import Path
 from zoneinfo import ZoneInfo
 
 from cartclock.demo_sessions.player import TICK_S, Player
-from cartclock.demo_sessions.session import _play_all, _played
+from cartclock.demo_sessions.session import _paper, _play_all, _played
 from cartclock.engine.desk.shop import Shop
 from cartclock.engine.facts.rows import Row
 from cartclock.engine.record.record import Record
@@ -62,6 +62,11 @@ class Result:
                 shifts = log.shift_summaries()
                 self.shifts = [(s.shift, s.on_us, s.off_us) for s in shifts]
                 self.papers = self._papers(Shop(log))
+            # What the command gives of the last job and of the last day.
+            self.given = {
+                (document, form): _paper(self._player, document, form)
+                for document, form in (("sheet", "text"), ("day", "json"))
+            }
 
     def events(self, kind: type) -> list[Row]:
         """The rows of one kind of event."""

@@ -10,10 +10,11 @@ from pathlib import Path
 
 import click
 
+from cartclock.engine.paper.papers import PAPERS
 from cartclock.tui.commands.door import plainly, settled
 from cartclock.tui.commands.keeping import KEEPING
 from cartclock.tui.commands.now import now
-from cartclock.tui.commands.papers import COMMANDS
+from cartclock.tui.commands.papers import COMMANDS, mind_form, put_out
 from cartclock.tui.commands.start import has_terminal, open_screens
 
 WORK_OUT = "work-out"
@@ -64,11 +65,33 @@ def commands(context: click.Context, mouse: bool) -> None:
     help="How many times faster than the clock.",
 )
 @click.option("--plain", is_flag=True, help="Print the record, without the screens.")
+@click.option(
+    "--paper",
+    type=click.Choice(list(PAPERS)),
+    help="Give one paper of the session instead, as it is at its end.",
+)
+@click.option("--form", default="text", show_default=True, help="The form of that paper.")
+@click.option(
+    "--of", "handle", default="", help="Its job's number, or its day; the last one if left out."
+)
+@click.option("--out", type=click.Path(path_type=Path), help="File to write it to.")
 @plainly
-def demo(name: str, speed: float, plain: bool) -> None:
-    """Play a demo session on a scratch log and end on its record."""
+def demo(
+    name: str,
+    speed: float,
+    plain: bool,
+    paper: str | None,
+    form: str,
+    handle: str,
+    out: Path | None,
+) -> None:
+    """Play a demo session on a scratch log and end on its record, or on one of its papers."""
     from cartclock.demo_sessions import session
 
+    if paper is not None:
+        mind_form(paper, form, "" if out is not None else "--out FILE")
+        put_out(session.paper(name, paper, form, handle), form, out)
+        return
     if plain or not has_terminal():
         click.echo(session.play(name).record, nl=False)
         return

@@ -78,22 +78,12 @@ def _give(
     examples: bool,
 ) -> None:
     """Gives one paper the way that was asked for; `handle` None: the date of today."""
-    from cartclock.engine.desk.copies import forms
-
     if as_json and form not in (None, "json"):
         leave(BAD_INPUT, f"--json and --form {form} are two forms; give one of them.")
     if out is not None and folder:
         leave(BAD_INPUT, "--out and --folder are two places; give one of them.")
     wanted = "json" if as_json else form or "text"
-    there = forms(document)
-    if wanted not in there:
-        leave(BAD_INPUT, f"There is no form {wanted!r} of {document}; there is {', '.join(there)}.")
-    # Before anything is made: what cannot be shown need not be reckoned.
-    if wanted in BINARY and out is None and not folder and sys.stdout.isatty():
-        raise Refused(
-            f"A {wanted} is no text for a terminal; write it with --out FILE or --folder, "
-            "or send it on with |."
-        )
+    mind_form(document, wanted, "" if out is not None or folder else "--out FILE or --folder")
     if folder:
         with _outlet() as outlet:
             _mind_examples(outlet, document, handle or "", examples)
@@ -103,11 +93,33 @@ def _give(
         return
     with _copies() as copies:
         content = copies.copy(document, _today(copies) if handle is None else handle, wanted)
+    put_out(content, wanted, out)
+
+
+def mind_form(document: str, form: str, places: str) -> None:
+    """Leaves with what there is instead if the paper has no such form; no terminal takes some.
+
+    places: the flags by which it goes elsewhere than to stdout; "" if one of them was given.
+    """
+    from cartclock.engine.desk.copies import forms
+
+    there = forms(document)
+    if form not in there:
+        leave(BAD_INPUT, f"There is no form {form!r} of {document}; there is {', '.join(there)}.")
+    # Before anything is made: what cannot be shown need not be reckoned.
+    if form in BINARY and places and sys.stdout.isatty():
+        raise Refused(
+            f"A {form} is no text for a terminal; write it with {places}, or send it on with |."
+        )
+
+
+def put_out(content: bytes, form: str, out: Path | None) -> None:
+    """Writes a paper to a file that is not there yet, or to stdout if none is named."""
     if out is not None:
         _write(out, content)
     else:
         # A text goes out as the terminal writes letters, everything else byte by byte.
-        click.echo(content.decode() if wanted == "text" else content, nl=False)
+        click.echo(content.decode() if form == "text" else content, nl=False)
 
 
 def _today(copies: Copies) -> str:
