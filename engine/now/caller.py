@@ -98,6 +98,9 @@ def _ready(left: Remaining, now_us: Instant, zone: str) -> tuple[Face, str]:
         return Face("ALL DONE", "", "", said, "plain", "caller"), said
     if not left.total_us:
         said = "the plan has no minutes for what is left"
+        if left.whole:
+            said = "the plan's minutes for what is in hand are over"
+            return Face("NOT KNOWN", "", "", said, "plain", "caller"), said
         return Face("NO MINUTES", "", "", said, "plain", "caller"), said
     under = "by the plan's minutes" if left.whole else "by the plan, some steps have no minutes"
     at_us = now_us + left.total_us

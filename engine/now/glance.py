@@ -208,7 +208,9 @@ def _faces(
 def _free_face(jobs: Mapping[str, Job], shift: Shift, now_us: Instant, watch: Watch | None) -> Face:
     """Hands without work."""
     if not any_open(jobs.values()):
-        return Face("NO JOB OPEN", "", "", "T shows what waits; there + opens one", "plain", "free")
+        return Face(
+            "NO JOB OPEN", "", "", "T shows what waits; there + opens one", "plain", "no job"
+        )
     return Face(
         "NOTHING IN HAND",
         span_text(now_us - shift.since_us),

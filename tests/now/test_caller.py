@@ -63,8 +63,17 @@ def test_the_day_is_that_of_the_jobs_own_zone() -> None:
 
 def test_a_plan_without_minutes_gives_no_time() -> None:
     assert told(called(opening(LOOK))).ready == "the plan has no minutes for what is left"
+    assert told(called(opening(LOOK))).face.word == "NO MINUTES"
     found = told(called(opening(LOOK, WIPE)))
     assert found.ready == "about 14:18 by the plan, some steps have no minutes"
+
+
+def test_work_past_its_minutes_gives_no_time_and_says_why() -> None:
+    book = called(opening(WIPE))
+    book.do(0, rules.take_up, next(m for m in book.moves(0) if m.act == "take up"))
+    found = told(book, 3600)
+    assert found.face.word == "NOT KNOWN"
+    assert found.ready == "the plan's minutes for what is in hand are over"
 
 
 def test_all_done() -> None:

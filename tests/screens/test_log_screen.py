@@ -7,9 +7,12 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import pytest
+
 from cartclock.engine.facts import events as ev
 from cartclock.engine.rules import rules
 from cartclock.tui.keys import KEYS, on_screen
+from cartclock.tui.pages.log import _parted
 from cartclock.tui.screens.log import LogScreen
 from tests.kit.page import chosen, read, said
 from tests.kit.plans import COAT, POLISH, WIPE
@@ -203,6 +206,29 @@ async def test_the_chosen_line_is_always_in_sight(tmp_path: Path) -> None:
         await play.press(*["up"] * 18)
         assert "drank 15 ml" in chosen(play)
         assert any(line.startswith("> 14:13:20") for line in play.lines)
+
+
+@pytest.mark.parametrize(
+    ("text", "parts"),
+    [
+        ("finished: apply roof (Coat)", ("finished", "apply roof (Coat)")),
+        ("drank 240 ml", ("drank 240 ml", "")),
+        ("water on roof (Coat)", ("water on roof (Coat)", "")),
+        (
+            "water on passenger front wing, bonnet (Coat)",
+            ("water on", "passenger front wing, bonnet (Coat)"),
+        ),
+        (
+            "high spot on passenger rear quarter (Coat): level it",
+            ("high spot on", "passenger rear quarter (Coat): level it"),
+        ),
+        ("the program did not run for 42 min", ("the program did not run for 42 min", "")),
+    ],
+)
+def test_what_has_no_room_in_its_column_goes_on_in_the_next(
+    text: str, parts: tuple[str, str]
+) -> None:
+    assert _parted(text) == parts
 
 
 async def test_an_empty_log_refuses_by_sentence(tmp_path: Path) -> None:

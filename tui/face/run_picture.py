@@ -249,7 +249,7 @@ def _matter(canvas: Canvas, told: Told, face: Face, place: Layout) -> None:
     elif place.name_top >= 0:
         canvas.put(left, place.name_top, _whole(forms(face.large)[0] or face.large, inner),
                    bold=True)  # fmt: skip
-    digits = face.clock or (told.time if face.key in ("off", "free") else "")
+    digits = face.clock or (told.time if face.key in ("off", "no job") else "")
     room = inner - place.side - 3 if place.side else inner
     lines = digit_lines(face.runs, digits, place.digits, room, place.digits_off)
     if not lines and place.side:

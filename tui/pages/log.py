@@ -12,14 +12,18 @@ from cartclock.engine.facts.rows import Row, believed_rows, standing
 from cartclock.engine.facts.section import SECOND_US
 from cartclock.engine.facts.shift import Break, Other, Shift
 from cartclock.engine.facts.words import main_row, note_text, row_text
+from cartclock.engine.letters import cells
 from cartclock.engine.press import Press
 from cartclock.engine.times import Instant
 from cartclock.tui.face.page import Cells, Column, Heading, Page, PageRow, Table
 
+# Cells of the column that says what was done. Our own judgement.
+_WHAT = 22
+
 _TABLE = Table(
     (
         Column("time"),
-        Column("what", least=8, most=22, folds=True),
+        Column("what", least=8, most=_WHAT, folds=True),
         Column("", least=12, folds=True),
         Column("took", right=True, rank=1),
         Column("", least=7, folds=True),
@@ -90,13 +94,25 @@ def log_page(
 
 def _said(row: Row, jobs: Mapping[str, Job], meant: Row | None) -> tuple[str, str]:
     """What a row says, and of what; `meant` as in `row_text`."""
-    what, _colon, where = row_text(row, jobs, meant).partition(": ")
+    what, where = _parted(row_text(row, jobs, meant))
     note = (meant or row).event
     job = jobs.get((meant or row).job)
     if isinstance(note, ev.NoteWritten) and job is not None:
         # Of two cars on one day it is to be seen whose sheet it went on.
         said = note_text(note, job)
         return ("note", said) if meant is None else (what, f"note {said}")
+    return what, where
+
+
+def _parted(text: str) -> tuple[str, str]:
+    """What was done and where, for their columns: behind the colon, or behind a small word where
+    what is in front of it has no room in its column.
+    """
+    what, _colon, where = text.partition(": ")
+    for small in (" on ", " of "):
+        if cells(what) > _WHAT and small in text[:_WHAT]:
+            what, _small, where = text.partition(small)
+            return f"{what}{small.rstrip()}", where
     return what, where
 
 

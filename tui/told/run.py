@@ -37,6 +37,7 @@ _WAVE = ("seen", "take_back", "put_down", "water", "note")
 _WORK = ("break", "other_work", "reading", "drink", "put_down", "note", "amount", "vehicle")
 _REST = ("drink", "unwell", "reading", "caller")
 _FREE = ("break", "other_work", "reading", "clock", "vehicle", "note", "today")
+_NO_JOB = ("today", "reading", "other_work", "clock", "break")
 _OFF = ("clock", "today", "reading", "record")
 OCCASIONS: dict[Field, tuple[str, ...]] = {
     "wait": _WAVE,
@@ -146,7 +147,7 @@ def _heat(watch: Watch | None) -> tuple[str, ...]:
 def _keys(said: Said, fields: list[Field], key: str) -> Iterable[tuple[str, str]]:
     """The keys of this occasion that work, each with what it does."""
     films = next((field for field in fields if field in ("ready", "late", "wait")), None)
-    ids = _FREE if key == "free" else OCCASIONS[films or fields[0]]
+    ids = {"free": _FREE, "no job": _NO_JOB}.get(key) or OCCASIONS[films or fields[0]]
     known = {key.id: key for key in said.keymap}
     for key_id in ids:
         if key_id in known and key_id not in said.reasons:
