@@ -248,6 +248,22 @@ async def test_other_work_names_its_job(tmp_path: Path) -> None:
         assert booked(play) == [("customer", "silver van"), ("phone", "")]
 
 
+async def test_what_is_only_written_down_leaves_the_move_that_was_picked(tmp_path: Path) -> None:
+    async with played(tmp_path, *TWO) as play:
+        await play.press("space", "x", "c", "t", "down", "space", "space")
+        assert play.called == "run"
+        picked = play.next_line
+        assert picked == "SPACE  cut door"
+        for keys in (("n", "c", "a", "enter"), ("k", "c"), ("r", "2", "1", "space")):
+            await play.press(*keys)
+            assert play.next_line == picked
+        await play.press("backspace")
+        assert play.next_line == picked
+        # esc lets go of it.
+        await play.press("esc")
+        assert play.next_line == "SPACE  wipe whole car"
+
+
 async def test_other_work_that_is_on_is_given_to_another_job(tmp_path: Path) -> None:
     async with played(tmp_path, *TWO) as play:
         await play.press("space", "x", "c")

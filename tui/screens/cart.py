@@ -16,6 +16,7 @@ from textual.widgets import Input
 
 from cartclock.engine.facts.in_play import film_in_play
 from cartclock.engine.now.moment import Moment
+from cartclock.engine.times import Instant
 from cartclock.engine.trouble import Asks, Refused, StoreFault
 from cartclock.tui.keys import MINUTES, meaning, on_screen
 from cartclock.tui.screens.program import Program
@@ -83,10 +84,14 @@ class CartScreen(Screen[None]):
     def _answer(self, do: Callable[[], object]) -> None:
         """Does what a key asks for, and shows what came of it, or why it cannot be."""
         before, refused = self.cart.moment, ""
+        picked, at, seq = self.cart.picked, self._at(), self.cart.bench.log.head.seq
         try:
             do()
         except (Refused, Asks, StoreFault) as why:
             refused = str(why)
+        if self.cart.picked is None and self.cart.bench.log.head.seq != seq and self._at() == at:
+            # What was only written down leaves the move that was picked, and with it the vehicle.
+            self.cart.picked = picked
         if self.cart.moment is before:
             # What wrote nothing took time all the same.
             self.cart.look_again()
@@ -95,6 +100,11 @@ class CartScreen(Screen[None]):
             # The press may have gone to another screen before it was refused.
             self.cart.say(refused)
         self.paint()
+
+    def _at(self) -> Instant | None:
+        """Since when the worker is at what is done; None off the clock."""
+        shift = self.cart.bench.shift()
+        return None if shift is None or not shift.on_clock else shift.since_us
 
     def say(self, sentence: str) -> None:
         """Answers in the notice line, as soon as there is one."""
