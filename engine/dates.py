@@ -180,8 +180,7 @@ def spoken_soon(at_us: Instant, now_us: Instant, zone: str) -> str:
 
     Raises ValueError like `local`.
     """
-    here, now = local(at_us, zone), local(now_us, zone)
-    if here.date() - now.date() == _DAY:
+    if day_of(at_us, zone) - day_of(now_us, zone) == _DAY:
         return f"{spoken(at_us, zone).split(' ', 4)[4]} tomorrow"
     return spoken_near(at_us, now_us, zone)
 

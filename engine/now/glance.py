@@ -12,7 +12,7 @@ from msgspec import Struct
 
 from cartclock.engine.after.handover import handover_notices
 from cartclock.engine.body.watch import Watch, body_notices, body_remarks
-from cartclock.engine.dates import clock_text
+from cartclock.engine.dates import clock_text, spoken_soon, up_to_minute
 from cartclock.engine.facts.in_play import in_play
 from cartclock.engine.facts.job import Job, any_open
 from cartclock.engine.facts.layers import progress_text
@@ -123,7 +123,7 @@ def standing_part(
     return StandingPart(
         head=head,
         place=place,
-        next_line=_next_line(jobs, on, chosen),
+        next_line=_next_line(jobs, on, chosen, now_us),
         next_vehicle="" if on is None else other_vehicle(jobs, on, chosen),
         among=in_stage(jobs[hands.job], hands) if hands and hands.job in jobs else None,
         hot=keep_wet(shift, now_us) != "",
@@ -242,11 +242,21 @@ def _alarm(watch: Watch, open_films: Sequence[Film], now_us: Instant) -> Face | 
     return rest_face(watch, now_us) if watch.rest_now and not soon else None
 
 
-def _next_line(jobs: Mapping[str, Job], shift: Shift | None, chosen: Move | None) -> str:
+def _next_line(
+    jobs: Mapping[str, Job], shift: Shift | None, chosen: Move | None, now_us: Instant
+) -> str:
     if shift is None:
         return "clock on"
     if chosen is None:
         return "nothing to take up; T, then +, opens a job"
+    if chosen.act == "stand by" and shift.state == "free" and chosen.opens_us is not None:
+        # There is nothing to press for: whoever has free hands stands by already.
+        job = jobs[chosen.job]
+        # A film's as on its tape; that of hours, which has none, never too early.
+        film = chosen.why == "window"
+        opens_us = chosen.opens_us if film else up_to_minute(chosen.opens_us)
+        opens = spoken_soon(opens_us, now_us, job.opened.zone)
+        return f"wait until {opens}: {place_text(job, chosen.stage, chosen.sections)}"
     if chosen.act != "end":
         return move_text(chosen, jobs)
     match shift.doing:

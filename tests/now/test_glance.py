@@ -181,6 +181,21 @@ def test_other_work_names_whose_it_is() -> None:
     assert look(book, 101).faces[0].under == "other work, for the cart"
 
 
+def test_with_free_hands_the_line_says_until_when_there_is_nothing_to_take_up() -> None:
+    # From 14:13:20; one section, laid by 14:14:20, open from 14:15:20.
+    book = opened(replace(COAT, sections=("roof",), panels={}))
+    take(book, 0)
+    assert look(book, 30).next_line == "stand by for roof"
+    take(book, 60, act="stand by")
+    assert look(book, 70).next_line == "wait until 14:15: roof"
+    assert look(book, 120).next_line == "level roof"
+    take(book, 120)
+    take(book, 240)
+    book.do(300, rules.take_up, next(m for m in book.moves(300) if m.act == "stand by"))
+    # Finished at 14:18:20, and the gap lasts an hour: not before 15:19, to the minute.
+    assert look(book, 310).next_line == "wait until 15:19: roof"
+
+
 def test_what_hurts_first_comes_first_and_nothing_that_runs_is_left_out() -> None:
     book = opened(COAT)
     take(book, 0)

@@ -148,7 +148,8 @@ async def test_space_takes_up_what_the_line_named_whatever_the_time(tmp_path: Pa
         # The window opens after the last tick and before the press.
         await play.press("space")
         await play.wind(59)
-        assert "stand by for bonnet left" in play.next_line
+        # There is nothing to press for: the line says until when, as the tape does.
+        assert play.next_line == "SPACE  wait until 14:15: bonnet left"
         play.clock.wind(1.5)
         await play.press("space")
         assert play.kinds[-1] != "WorkStarted"
