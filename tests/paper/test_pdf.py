@@ -371,7 +371,8 @@ def a_shift() -> Book:
     book = opened(FALLOUT)
     book.press(0, ev.ReadingTaken(31, 40, 34, 36, 28, "sun", "windy"))
     book.do(600, rules.take_up, book.moves(600)[0])
-    book.do(1800, rules.start_other, "phone", JOB)
+    # The film that is left half done is asked about.
+    book.do(1800, rules.start_other, "phone", JOB, over={"film_left": "a call"})
     book.do(3600, rules.take_break, "meal")
     book.press(5400, ev.BreakEnded())
     return book

@@ -94,7 +94,8 @@ def driven(words: list[str], zone: str = "Europe/Berlin") -> Book:
         move = book.moves(at_s)[0]
         book.do(at_s, rules.take_up, move, {"layer_early": name("early")})
         at_s += 70
-    book.do(at_s, rules.take_break, "meal")
+    # Its film is left half done, which is asked about.
+    book.do(at_s, rules.take_break, "meal", over={"film_left": name("left")})
     book.do(at_s + 1500, rules.start_other, "phone", JOB)
     book.do(at_s + 1600, rules.start_other, "driving")
     at_s += 3000
