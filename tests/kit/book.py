@@ -5,7 +5,7 @@ Nothing is checked on the way in, so that what cannot be can be written too.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from typing import Any, TypeVar
 
 from msgspec import Struct
@@ -71,6 +71,8 @@ class Book:
     def __init__(self) -> None:
         self.rows: list[Row] = []
         self._shifts: dict[str, int] = {}
+        # What the rows told when they were last folded.
+        self._told: tuple[list[Row], Folded] = ([], Folded())
 
     def press(
         self,
@@ -121,21 +123,20 @@ class Book:
         return [draft.event for draft in drafts]
 
     def folded(self) -> Folded:
-        """Every job and every shift as they stand."""
-        jobs = {row.job for row in self.rows} - {""}
-        shifts = {row.shift for row in self.rows} - {""}
-        return self._folded(jobs, shifts)
+        """Every job and every shift as they stand; the same rows are folded once."""
+        if self._told[0] != self.rows:
+            jobs = {row.job for row in self.rows} - {""}
+            shifts = {row.shift for row in self.rows} - {""}
+            self._told = (list(self.rows), folded(believed_rows(self.rows), jobs, shifts))
+        return self._told[1]
 
     def job(self, job: str = JOB) -> Job:
         """The job as it stands; it was opened."""
-        return self._folded({job}, ()).jobs[job]
+        return self.folded().jobs[job]
 
     def shift(self, shift: str = "me 1") -> Shift:
         """The shift as it stands; somebody clocked on."""
-        return self._folded((), {shift}).shifts[shift]
-
-    def _folded(self, jobs: Iterable[str], shifts: Iterable[str]) -> Folded:
-        return folded(believed_rows(self.rows), jobs, shifts)
+        return self.folded().shifts[shift]
 
     def jobs(self) -> dict[str, Job]:
         """Every job by its id."""
