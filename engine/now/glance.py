@@ -248,7 +248,7 @@ def _next_line(
     if shift is None:
         return "clock on"
     if chosen is None:
-        return "nothing to take up; T, then +, opens a job"
+        return "nothing: T, then +, opens a job"
     if chosen.act == "stand by" and shift.state == "free" and chosen.opens_us is not None:
         # There is nothing to press for: whoever has free hands stands by already.
         job = jobs[chosen.job]

@@ -71,7 +71,7 @@ def test_no_job_at_all() -> None:
     book.press(0, ev.ClockedOn("carport"))
     seen = look(book, 65)
     assert (seen.head, seen.on_the_clock) == ("no open job", "1:05")
-    assert seen.next_line == "nothing to take up; T, then +, opens a job"
+    assert seen.next_line == "nothing: T, then +, opens a job"
     assert (seen.faces[0].word, seen.faces[0].clock) == ("NO JOB OPEN", "")
 
 

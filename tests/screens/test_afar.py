@@ -23,8 +23,9 @@ from cartclock.tui.face.run_layout import layout
 from cartclock.tui.themes import THEMES
 from tests.kit.plans import COAT, POLISH, WIPE
 from tests.kit.run_states import STATES
-from tests.kit.stage import HOME, LARGE, Play, played
+from tests.kit.stage import HOME, LARGE, SMALL, Play, played
 
+DEVELOPERS = Path(__file__).parents[2] / "DEVELOPERS.md"
 SCREEN_MM = 14 * 25.4 * 9 / math.hypot(16, 9)
 DISTANCE_MM = 3000.0
 ARCMIN = 20.0
@@ -45,11 +46,12 @@ def inked_mm(lines: list[str], rows: int) -> float:
 
 
 class Heights(NamedTuple):
-    """In mm; 0 for what is not drawn."""
+    """In mm; 0 for what is not drawn. `second` is the second figure."""
 
     name: float
     digits: float
     word: float
+    second: float
     strip: float
 
 
@@ -62,11 +64,13 @@ def heights(play: Play) -> Heights:
     side = picture.width - place.edge - place.side
     left = [line[: side - 1] for line in lines[top:end]]
     beside = [line[side:] for line in lines[top : top + -(-place.word // 2)]]
+    second = [line[side:] for line in lines[end - place.figure // 2 : end]]
     strip = lines[place.space + 1 : place.space + 1 + place.strip]
     return Heights(
         inked_mm(lines[place.name_top : top], rows),
         inked_mm(left, rows),
         inked_mm(beside, rows),
+        inked_mm(second, rows),
         inked_mm([line[: picture.width // 2] for line in strip], rows),
     )
 
@@ -81,6 +85,31 @@ def large(play: Play) -> list[str]:
 def test_the_figures_of_the_source() -> None:
     assert pytest.approx(174.3, abs=0.1) == SCREEN_MM
     assert pytest.approx(17.5, abs=0.05) == HIGH_MM
+
+
+def told(points: int, size: tuple[int, int]) -> str:
+    """A height as DEVELOPERS.md tells it: mm, share of the screen, minutes of arc at 3 m."""
+    high = points / 2 * SCREEN_MM / size[1]
+    arc = math.degrees(2 * math.atan(high / 2 / DISTANCE_MM)) * 60
+    return f"{high:.0f} mm, {high / SCREEN_MM:.0%}".replace("%", " %") + f", {arc:.0f}'"
+
+
+def test_the_table_of_developers_md_is_that_of_the_layouts() -> None:
+    places = [(size, layout(*size)) for size in (SMALL, *AFAR)]
+    strips = {0: 0, 4: 6, 5: 8, 6: 10}
+    rows = {
+        "name": [told(place.name, size) for size, place in places],
+        "digits": [told(place.digits, size) for size, place in places],
+        "word": [told(place.word, size) if place.word else "a line of text"
+                 for size, place in places],
+        "second figure": [told(place.figure, size) if place.figure else "none"
+                          for size, place in places],
+        "strip": [told(strips[place.strip], size) if place.strip else "a line of text"
+                  for size, place in places],
+    }  # fmt: skip
+    text = DEVELOPERS.read_text(encoding="utf-8")
+    for name, cells in rows.items():
+        assert f"| {name} | {' | '.join(cells)} |" in text, name
 
 
 async def reaches_afar(play: Play) -> None:
@@ -115,6 +144,16 @@ async def test_a_name_of_another_script_is_text_and_its_digits_reach_it(tmp_path
             await play.resize(size)
             assert heights(play).name == 0.0
             assert heights(play).digits >= HIGH_MM, size
+
+
+async def test_the_second_figure_reaches_16_minutes_of_arc_at_3_m_nureg_0700(
+    tmp_path: Path,
+) -> None:
+    async with played(tmp_path, (COAT,)) as play:
+        await STATES["ready"].reach(play)
+        for size in AFAR:
+            await play.resize(size)
+            assert heights(play).second >= LEAST_MM, size
 
 
 async def test_a_wave_reaches_it_with_a_reading_a_tool_and_other_windows(tmp_path: Path) -> None:
@@ -207,7 +246,8 @@ async def test_the_word_is_the_work(tmp_path: Path) -> None:
         assert play.glance.faces[0].beside == "LATE"
         await play.press("space")
         assert play.glance.faces[0].beside == "LEVEL"
-        await play.press("b", "r")
+        # The film in hand is finished, and the break begins.
+        await play.press("b", "r", "down", "space")
         assert play.glance.faces[0].beside == "BREAK"
 
 

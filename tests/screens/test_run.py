@@ -78,7 +78,7 @@ async def test_space_does_a_plain_day_and_closes_no_job_by_itself(
         await play.press("down", "space")
         assert "JobClosed" not in play.kinds
         await play.press("space", "space")
-        assert "nothing to take up" in play.next_line
+        assert "nothing: T, then +" in play.next_line
 
 
 @pytest.mark.parametrize("state", STATES)

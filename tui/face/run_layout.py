@@ -67,7 +67,7 @@ _LARGE = Layout(
 )  # fmt: skip
 _HUGE = Layout(
     name=21, name_top=1, name_off=1, digits=27, digits_top=14, digits_off=0, word=14, words=2,
-    figure=12, side=60, under=29, tape=30, tapes=2, labels=32, space=34, below=35, keys=47,
+    figure=10, side=60, under=29, tape=30, tapes=2, labels=32, space=34, below=35, keys=47,
     edge=2, strip=6,
 )  # fmt: skip
 

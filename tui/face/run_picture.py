@@ -259,7 +259,7 @@ def _matter(canvas: Canvas, told: Told, face: Face, place: Layout) -> None:
     if not lines and digits:
         # Over an hour the digits take the width, and what stood beside them becomes text.
         rows = -(-(place.digits + place.digits_off) // 2)
-        lines = most_digits(face.runs, digits, inner, rows)
+        lines = most_digits(face.runs, digits, inner, rows) or most_digits("", digits, inner, rows)
     canvas.block(left, place.digits_top, lines)
     if digits and not lines:
         canvas.put(left, place.digits_top, digits, bold=True)
