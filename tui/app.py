@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any, ClassVar, Concatenate, ParamSpec
 from textual.app import App
 from textual.screen import Screen
 
-from cartclock.engine.body.signs import Advice, first_aid
+from cartclock.engine.body.signs import Advice, Emergency, first_aid
 from cartclock.engine.body.watch import Watch
 from cartclock.engine.desk.bench import Pressed
 from cartclock.engine.facts import events as ev
@@ -339,8 +339,14 @@ class CartClock(App[None]):
 
     def advise(self, signs: Sequence[str]) -> None:
         """Shows what is to be done about signs of being unwell."""
-        self.advice = first_aid(signs)
+        self.advice = first_aid(signs, self._emergency())
         self.show("advice")
+
+    def _emergency(self) -> Emergency:
+        """Whom to call, and where help has to come to."""
+        shop, shift = self.settings.shop, self.bench.shift()
+        place = "" if shift is None or not shift.on_clock else shift.on.place
+        return Emergency(shop.emergency, ", ".join(part for part in (place, *shop.lines) if part))
 
     def repaint(self) -> None:
         """The screen on top shows what is so now; one that is being made does so by itself."""

@@ -58,6 +58,7 @@ Source: signs of heat illness as NIOSH names them; from memory. Burning skin: MM
 
 NOT_MEDICAL = "This is not medical advice. When in doubt, get help."
 
+_THE_NUMBER = "the emergency number"
 EMERGENCY_TITLE = "CALL THE EMERGENCY NUMBER"
 EMERGENCY_LINES: tuple[str, ...] = (
     "Call the emergency number now. This program cannot call anybody.",
@@ -94,6 +95,21 @@ STOP_LINES: tuple[str, ...] = (
 Source: NIOSH first aid for heat exhaustion and cramps; from memory."""
 
 
+class Emergency(Struct, frozen=True):
+    """Whom to call, and what to say where one is; both as settled and said at clocking on.
+
+    Fields:
+        number: the emergency number; "" if nobody settled it.
+        here: where the worker is; "" if nobody said it.
+    """
+
+    number: str = ""
+    here: str = ""
+
+
+NO_EMERGENCY = Emergency()
+
+
 class Advice(Struct, frozen=True):
     """What is to be done about the signs named.
 
@@ -101,11 +117,13 @@ class Advice(Struct, frozen=True):
         seriousness: of the worst of them; "" if none was named.
         title: in capitals, for the full screen; "" if none was named.
         lines: whole sentences, in order.
+        here: where help has to come to; "" if it is not known or nobody is called.
     """
 
     seriousness: Seriousness
     title: str
     lines: tuple[str, ...]
+    here: str = ""
 
     @property
     def serious(self) -> bool:
@@ -120,21 +138,29 @@ def seriousness(signs: Sequence[str]) -> Seriousness:
     return max(found, key=_RANK.__getitem__, default="")
 
 
-def first_aid(signs: Sequence[str]) -> Advice:
+def first_aid(signs: Sequence[str], emergency: Emergency = NO_EMERGENCY) -> Advice:
     """What is to be done about these signs; the burn is named beside an emergency too."""
     worst = seriousness(signs)
     named = {say.strip().lower() for say in signs}
     hints = tuple(sign.hint for sign in SIGNS if sign.say in named and sign.hint)
     burns = any(sign.say in named for sign in SIGNS if sign.seriousness == "skin")
+    number = emergency.number
     match worst:
         case "emergency":
-            return Advice(
-                worst, EMERGENCY_TITLE, (*EMERGENCY_LINES, *(SKIN_LINES[:-1] if burns else ()))
-            )
+            title = f"CALL {number}" if number else EMERGENCY_TITLE
+            lines = (*EMERGENCY_LINES, *(SKIN_LINES[:-1] if burns else ()))
+            called = tuple(line.replace(_THE_NUMBER, number or _THE_NUMBER) for line in lines)
+            return Advice(worst, title, called, emergency.here)
         case "skin":
-            return Advice(worst, SKIN_TITLE, SKIN_LINES + hints)
+            by = (f"The emergency number is {number}.",) if number else ()
+            lines = (*SKIN_LINES[:-1], *by, SKIN_LINES[-1], *hints)
+            return Advice(worst, SKIN_TITLE, lines, emergency.here if number else "")
         case "stop":
-            return Advice(worst, STOP_TITLE, (*STOP_LINES[:-1], *hints, STOP_LINES[-1]))
+            lines = (*STOP_LINES[:-1], *hints, STOP_LINES[-1])
+            whom = f"{_THE_NUMBER}, {number}" if number else _THE_NUMBER
+            return Advice(
+                worst, STOP_TITLE, tuple(line.replace(_THE_NUMBER, whom) for line in lines)
+            )
         case "":
             return Advice(worst, "", ())
 

@@ -38,17 +38,20 @@ _LINES_MOST = 6
 
 
 class Premises(Struct, frozen=True):
-    """What the papers say of the shop.
+    """What the papers say of the shop, and what is said into a telephone in an emergency.
 
     Fields:
         name: what it is called; "" if nothing.
         lines: its address, a line each, at most six.
         phone: as it is to be printed; "" if none.
+        emergency: the number to be called in an emergency; "" if it is not settled. No paper has
+            it.
     """
 
     name: str = ""
     lines: tuple[str, ...] = ()
     phone: str = ""
+    emergency: str = ""
 
 
 class Printing(Struct, frozen=True):
@@ -373,7 +376,7 @@ _READERS: Mapping[str, Callable[[object], Any]] = {
     "shop": _table(
         Premises,
         'shop = { name = "The Green Carport", lines = ["12 Orchard Lane"], phone = "555 0100" }',
-        {"name": _text, "lines": _lines, "phone": _text},
+        {"name": _text, "lines": _lines, "phone": _text, "emergency": _text},
     ),
     "closed": _table(
         Closed,

@@ -8,7 +8,9 @@ from cartclock.engine.body.signs import (
     NEVER_CALLS,
     NOT_MEDICAL,
     SIGNS,
+    STOP_TITLE,
     Advice,
+    Emergency,
     check_in,
     first_aid,
     seriousness,
@@ -68,6 +70,19 @@ def test_an_emergency_does_not_hide_the_burn() -> None:
     assert found.title == "CALL THE EMERGENCY NUMBER"
     assert "Rinse" in text(found)
     assert "Rinse" not in text(first_aid(("collapse",)))
+
+
+def test_the_number_that_is_settled_is_what_stands_in_large() -> None:
+    settled = Emergency("112", "carport, 12 Orchard Lane")
+    found = first_aid(("collapse",), settled)
+    assert (found.title, found.here) == ("CALL 112", "carport, 12 Orchard Lane")
+    assert found.lines[0] == "Call 112 now. This program cannot call anybody."
+    # For the milder signs nobody need say yet where to come to.
+    milder = first_aid(("headache",), settled)
+    assert (milder.title, milder.here) == (STOP_TITLE, "")
+    assert "call the emergency number, 112." in text(milder)
+    assert "The emergency number is 112." in text(first_aid((BURN,), settled))
+    assert "112" not in text(first_aid((BURN,)))
 
 
 def test_every_sign_stands_once_and_is_known() -> None:

@@ -15,7 +15,7 @@ from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.shift import Break, Hands
 from cartclock.engine.plan.plan import Stage, Work
 from cartclock.engine.rules import rules
-from cartclock.engine.store.settings import Settings
+from cartclock.engine.store.settings import Premises, Settings
 from tests.kit.plans import COAT, WIPE
 from tests.kit.stage import LARGE, Play, compare_sizes, played, whole
 
@@ -357,6 +357,15 @@ async def test_the_whole_first_aid_page_fits_the_small_screen(tmp_path: Path) ->
         assert "call anybody" in play.text
         assert "Do not stay alone" in play.text
         assert whole_but_keys(play) == []
+
+
+async def test_the_number_and_where_one_is_are_seen_from_the_floor(tmp_path: Path) -> None:
+    shop = Premises("The Green Carport", ("12 Orchard Lane", "Newtown"), "555 0100", "112")
+    async with played(tmp_path, (WIPE,), settings=Settings(shop=shop)) as play:
+        await play.press("f", "space")
+        assert play.app.advice.title == "CALL 112"
+        assert "You are at: 12 Orchard Lane, Newtown" in play.text
+        await compare_sizes("advice_settled", play)
 
 
 def whole_but_keys(play: Play) -> list[str]:

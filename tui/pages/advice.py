@@ -20,16 +20,19 @@ def advice_page(advice: Advice, width: int, height: int) -> Page:
     Args:
         width, height: of what is shown of it, in cells.
     """
-    said = (*advice.lines, BACK)
+    here = f"You are at: {advice.here}" if advice.here else ""
+    said = tuple(sentence for sentence in (here, *advice.lines, BACK) if sentence)
     room = max(20, width - MARGIN - RIM)
     left = height - 1 - sum(len(wrapped(sentence, room)) for sentence in said)
     rows: list[PageRow] = []
-    for highest in HEIGHTS:
-        large = Large(advice.title, highest, _MOST)
-        if 0 < (taken := large_rows(large, width)) <= left:
-            rows.append(large)
-            left -= taken
-            break
+    # Where to come to is read out by somebody who has the telephone at the ear.
+    for text in filter(None, (advice.title, advice.here)):
+        for highest in HEIGHTS:
+            large = Large(text, highest, _MOST)
+            if 0 < (taken := large_rows(large, width)) <= left:
+                rows.append(large)
+                left -= taken
+                break
     airy = left >= len(said)
     for sentence in said:
         rows += [*([Air()] if airy else []), Words(sentence)]
