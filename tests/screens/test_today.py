@@ -265,3 +265,13 @@ async def test_greyed_keys_say_why(tmp_path: Path) -> None:
 def test_every_key_of_the_screen_has_a_meaning_there() -> None:
     for key in on_screen(KEYS, "today"):
         assert hasattr(TodayScreen, f"press_{key.id}"), key.id
+
+
+async def test_an_answer_goes_with_the_next_key(tmp_path: Path) -> None:
+    async with played(tmp_path, (WIPE,), on=False) as play:
+        await play.press("t", "k")
+        said = play.notice
+        assert said
+        await play.press("+")
+        assert play.sheet.is_open
+        assert play.notice != said

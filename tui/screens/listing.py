@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from textual.app import ComposeResult
 
 from cartclock.engine.dates import local
@@ -51,6 +53,11 @@ class ListingScreen(CartScreen):
         yield Sheet()
         yield Plain("", id="notice", fold=True)
         yield KeyRow()
+
+    def _answer(self, do: Callable[[], object]) -> None:
+        """What was answered to the key before is no answer to this one."""
+        self.hush()
+        super()._answer(do)
 
     def page(self) -> Page:
         """What to show."""
