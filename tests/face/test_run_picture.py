@@ -179,6 +179,17 @@ def test_of_many_notices_each_has_its_turn_and_the_most_urgent_comes_back(
         assert ["Notice 0" in text for text in turns] == [True, False] * 36
 
 
+def test_no_sentence_is_broken_off_unseen_and_no_line_holds_half_a_count() -> None:
+    short = "Screening estimate; symptoms, medical advice and local codes come first."
+    said = (short, "A tool has no figure.", " ".join(["word"] * 60))
+    turns = [run_picture(told(notices=said, turn=turn, answer="x"), 80, 24) for turn in range(24)]
+    lines = {line.strip() for canvas in turns for line in canvas.lines}
+    assert short in lines
+    assert not lines & {"2)", "3)", "of 3)", "(1 of 3)"}
+    (cut,) = {line for line in lines if line.startswith("word word") and len(line) > 70}
+    assert cut.endswith("…")
+
+
 def test_what_the_helper_takes_up_stands_beside_a_strip() -> None:
     helped = told("wave", helps="ENTER  Ida: apply sill", notices=(), heat=())
     assert all(

@@ -270,6 +270,15 @@ def test_notices_that_find_no_room_are_counted() -> None:
     assert notice_lines(["word " * 60], 38) == ["and 1 more"]
 
 
+def test_a_notice_that_does_not_fit_is_told_sentence_by_sentence() -> None:
+    short = "Not so hot: 4 days of 14 by your answer."
+    long = "Day 5: about the time of a usual day."
+    assert notice_pages([f"{short} {long}"], 78, 2) == [f"{short} {long}"]
+    assert notice_pages([f"{short} {long}"], 60, 1) == [short, long]
+    # What comes behind it stands with its last sentence where there is room.
+    assert notice_pages([f"{short} {long}", "And one."], 60, 1) == [short, f"{long} And one."]
+
+
 @pytest.mark.parametrize("width", [38, 78])
 def test_notices_take_turns_by_the_page_and_none_is_lost_or_cut_in_two(width: int) -> None:
     notices = [f"Notice {n} says what there is to be said of a thing." for n in range(7)]

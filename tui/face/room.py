@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+import re
+from collections.abc import Iterator, Mapping, Sequence
 
 from cartclock.engine.dates import clock_text
 from cartclock.engine.facts.job import Job
@@ -70,13 +71,22 @@ def _marks(move: Move, now_us: Instant) -> str:
     return f"   {', '.join(said)}" if said else ""
 
 
-def notice_pages(notices: Sequence[str], width: int, rows: int) -> list[str]:
-    """The notices as few texts, most urgent first, each as many whole ones as fit on so many rows;
-    one that fits on none stands alone.
-    """
-    found: list[str] = []
+def _in_parts(notices: Sequence[str], width: int, rows: int) -> Iterator[str]:
+    """The notices, and the sentences of one that does not fit on so many rows."""
     for notice in notices:
         said = inert(notice).replace("\n", " ")
+        if len(wrapped(said, max(width, 2))) <= rows:
+            yield said
+        else:
+            yield from re.split(r"(?<=[.!?]) +", said)
+
+
+def notice_pages(notices: Sequence[str], width: int, rows: int) -> list[str]:
+    """The notices as few texts, most urgent first, each as many whole ones as fit on so many rows;
+    one that fits on none is told sentence by sentence.
+    """
+    found: list[str] = []
+    for said in _in_parts(notices, width, rows):
         ended = found and found[-1].endswith((".", "!", "?"))
         both = f"{found[-1]}{'' if ended else '.'} {said}" if found else said
         if found and len(wrapped(both, max(width, 2))) <= rows:

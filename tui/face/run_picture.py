@@ -144,12 +144,17 @@ def _notices(told: Told, space: Room) -> list[str]:
     if space.height >= ROOMY:
         return notice_lines(told.notices, space.width)
     pages = notice_pages(told.notices, space.width, space.rows)
-    if len(pages) < 2:
-        return [line for page in pages for line in _folded(page, space.width)]
-    at = 0 if told.turn % 2 == 0 else 1 + told.turn // 2 % (len(pages) - 1)
+    if not pages:
+        return []
+    at = 0 if told.turn % 2 == 0 or len(pages) < 2 else 1 + told.turn // 2 % (len(pages) - 1)
+    said = _folded(pages[at], space.width)
+    if len(said) > space.rows:
+        # It is seen that it goes on.
+        last = " ".join(said[space.rows - 1 :])
+        return [*said[: space.rows - 1], cropped(last, space.width)]
     counted = _folded(f"{pages[at]} ({at + 1} of {len(pages)})", space.width)
     # The count is left out where it would take a line of its own.
-    return counted if len(counted) <= space.rows else _folded(pages[at], space.width)
+    return counted if len(pages) > 1 and len(counted) == len(said) else said
 
 
 ROWS: tuple[Row, ...] = (
