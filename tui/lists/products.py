@@ -217,6 +217,6 @@ def open_amounts(host: Host) -> None:
                 host.cart.write(rules.note_job, job.id, event)
 
     last, letters = last_use(host, job)
-    hint = "left, right or digits: what was really used   space: write it"
+    hint = "left, right, 0-9: really used   space: write it   esc: nothing"
     title = of_job(host, job, f"used so far{last}")
     host.sheet.open(title, lines, hint, done=write, letters=letters)

@@ -55,7 +55,7 @@ from cartclock.tui.widgets.sheet import Line, Sheet
 
 # Over the line of free words.
 WHY = "Why all the same? It goes into the record"
-ASKED_HINT = "up, down: choose   space: take it   C: caller, the question stays   esc: no"
+ASKED_HINT = "up, down: choose   space: take it   C: caller, this stays   esc: no"
 
 # At the first clocking on.
 TRIED = "The screen turns round for a second where something is due: as now."

@@ -6,7 +6,6 @@ typed, or one line of text. Nothing is written before a line is picked; esc writ
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Mapping, Sequence
 from functools import partial
 
@@ -17,6 +16,7 @@ from textual.reactive import Reactive
 from textual.widgets import Input
 
 from cartclock.engine.letters import inert, wrapped
+from cartclock.tui.widgets.hint import hint_parts, hint_rows
 from cartclock.tui.widgets.keyrow import KeyItem
 from cartclock.tui.widgets.plain import Plain
 from cartclock.tui.widgets.rows import Rows
@@ -28,8 +28,8 @@ Do = Callable[[], object]
 NO_LETTERS: Mapping[str, Do] = {}
 TYPED = {"full_stop": ".", "comma": ".", "minus": "-"}
 UNKNOWN = "This list has no such key; esc leaves it."
-# A hint names keys and what they do, "KEYS: what   KEYS: what", or "KEY what" without a colon.
-_PARTED = re.compile(r" {2,}")
+# So many lines stand before keys get more rows than two; our own judgement.
+LINES_FIRST = 4
 
 
 class Line(Struct, frozen=True):
@@ -58,7 +58,7 @@ class Sheet(Vertical):
     DEFAULT_CSS = """
     Sheet { height: auto; background: $panel; color: $ink; padding: 0 1; }
     Sheet #sheet-title { text-style: bold; height: auto; max-height: 4; }
-    Sheet #sheet-hint { color: $dim; height: auto; min-height: 1; max-height: 2; }
+    Sheet #sheet-hint { color: $dim; height: auto; min-height: 1; }
     Sheet Input, Sheet Input:focus {
         height: 1; border: none; padding: 0; background: $surface; color: $ink;
     }
@@ -124,7 +124,7 @@ class Sheet(Vertical):
     def keys(self) -> list[KeyItem]:
         """The keys of the open list, as the row of keys shows them."""
         found = []
-        for part in _PARTED.split(self._hint):
+        for part in hint_parts(self._hint):
             key, _between, label = part.partition(": " if ": " in part else " ")
             found.append(KeyItem(key, label))
         hot = [line.hot.upper() for line in self._lines if line.hot]
@@ -208,7 +208,7 @@ class Sheet(Vertical):
         """Shows what the letters so far stand for."""
         if self._told is not None and self._texted is not None:
             self._answer = self._told(event.value.strip())
-            self._hint_line()
+            self.paint()
 
     def _hide_input(self) -> None:
         for entry in self.query(Input):
@@ -224,12 +224,17 @@ class Sheet(Vertical):
     def paint(self) -> None:
         """Shows the lines around the chosen one; only what changed is repainted."""
         spoken = self.spoken
-        most = max(2, min(self._most, self._room))
+        rows_most = max(2, self._rows_most + 1 - min(len(spoken), LINES_FIRST))
+        hint = self._hint_rows("", rows_most)
+        most = max(2, min(self._most, self._rows_most + 1 - len(hint)))
+        if len(spoken) > most:
+            # Lines out of sight are told of.
+            hint = self._hint_rows(f"{self._at + 1} of {len(spoken)}", rows_most)
+            most = max(2, min(self._most, self._rows_most + 1 - len(hint)))
         self.query_one("#sheet-title").styles.max_height = self._title_most
         first = max(0, min(self._at - most // 2, len(spoken) - most))
         lettered = any(line.hot for line in self._lines)
-        # Lines out of sight are told of.
-        self._hint_line(f"{self._at + 1} of {len(spoken)}   " if len(spoken) > most else "")
+        self.query_one("#sheet-hint", Plain).show("\n".join(hint))
         rows = self.query_one("#sheet-lines", Rows)
         rows.styles.height = len(spoken[first : first + most])
         letters = [f"{line.hot.upper():<3}" if lettered else "" for line in self._lines]
@@ -244,10 +249,12 @@ class Sheet(Vertical):
         self.paint()
         return False
 
-    def _hint_line(self, of: str = "") -> None:
+    def _hint_rows(self, of: str, most: int) -> list[str]:
         """What was answered, else the keys where no row of keys has them."""
-        line = self.query_one("#sheet-hint", Plain)
-        line.show(self._answer or of + ("" if self._keyed else self._hint))
+        width = max(self.app.size.width - 2, 2)
+        if self._answer:
+            return wrapped(inert(self._answer), width)
+        return [of] if self._keyed else hint_rows(self._hint, of, width, most)
 
     @property
     def _title_most(self) -> int:
@@ -255,12 +262,13 @@ class Sheet(Vertical):
         return max(1, min(4, self.app.size.height - 8))
 
     @property
-    def _room(self) -> int:
-        """Lines that leave the clock above its digits, whatever the title takes."""
+    def _rows_most(self) -> int:
+        """Rows for lines and the hint but for its first, which leave the clock above its digits
+        whatever the title takes.
+        """
         width, height = self.app.size
         title = min(self._title_most, len(wrapped(inert(self._title), width - 2)))
-        hint = 0 if self._keyed else len(wrapped(inert(self._hint), max(width - 2, 2))) - 1
-        return height - (11 if height > 15 else 6) - title - min(1, hint)
+        return height - (11 if height > 15 else 6) - title
 
     def take(self, key: str, character: str | None, fresh: bool) -> Do | None:
         """Gives a pressed key to the open list, and answers what is to be done for it.

@@ -1,0 +1,45 @@
+"""The keys of a list: whole parts in whole rows, and nothing a person needs is left out."""
+
+from __future__ import annotations
+
+import pytest
+
+from cartclock.engine.letters import cells
+from cartclock.tui.lists.reading import HINT
+from cartclock.tui.screens.run import ASKED_HINT
+from cartclock.tui.widgets.hint import hint_parts, hint_rows
+
+PLAIN = "up, down: choose   space: take it   esc: nothing is written"
+
+
+def test_a_hint_breaks_between_its_parts() -> None:
+    assert hint_rows(PLAIN, "", 80, 2) == [PLAIN]
+    assert hint_rows(PLAIN, "", 38, 2) == [
+        "up, down: choose   space: take it",
+        "esc: nothing is written",
+    ]
+
+
+@pytest.mark.parametrize("hint", [PLAIN, HINT, ASKED_HINT])
+@pytest.mark.parametrize("of", ["", "10 of 12"])
+def test_in_two_rows_only_what_the_list_shows_itself_is_left_out(hint: str, of: str) -> None:
+    rows = hint_rows(hint, of, 38, 2)
+    assert len(rows) == 2
+    assert all(cells(row) <= 38 for row in rows)
+    left = [part for part in hint_parts(hint) if part not in "   ".join(rows)]
+    assert all(part.startswith(("up, down: ", "0-9: ", "space: ")) for part in left)
+    assert "   ".join(rows).startswith(of)
+
+
+@pytest.mark.parametrize("width", range(8, 120))
+def test_with_rows_enough_every_word_stands_at_every_width(width: int) -> None:
+    rows = hint_rows(HINT, "3 of 9", width, 99)
+    assert " ".join(rows).split() == ["3", "of", "9", *HINT.split()]
+    assert all(cells(row) <= width for row in rows)
+
+
+def test_where_one_row_is_wished_for_what_is_needed_has_two() -> None:
+    assert hint_rows("left, right: length   esc: no break", "", 20, 1) == [
+        "left, right: length",
+        "esc: no break",
+    ]
