@@ -28,6 +28,8 @@ _ENOUGH = {
     ("barn", "door"): "door",
     ("bed", "side"): "bed",
 }
+# Steps of shortening by which no word of a name is lost.
+_WHOLE = 3
 
 
 @lru_cache(maxsize=512)
@@ -40,12 +42,26 @@ def short_names(name: str) -> tuple[str, ...]:
     Returns:
         At least one form, each of them another; of the sections of one body no two have a form
         in common at the same step of shortening. A name that is no panel's loses whole words
-        from its end.
+        from its end; of several joined by "and" each is shortened by itself and none is lost.
     """
-    found: dict[str, None] = {}
-    for words in _steps(name.lower().split()):
-        found[" ".join(words).upper()] = None
-    return tuple(found)
+    parts = [part.split() for part in name.lower().split(" and ")]
+    if len(parts) > 1 and all(parts):
+        return _joined(parts)
+    return tuple(dict.fromkeys(" ".join(words).upper() for words in _steps(name.lower().split())))
+
+
+def _joined(parts: list[list[str]]) -> tuple[str, ...]:
+    """The forms of several names in one."""
+    forms = []
+    for words in parts:
+        steps = list(_steps(words))
+        # What is no panel's would lose words, and with them one of those that are meant.
+        kept = steps if PANELS & set(words) else steps[:_WHOLE]
+        forms.append([" ".join(one).upper() for one in kept])
+    longest = max(map(len, forms))
+    said = [[form[min(at, len(form) - 1)] for form in forms] for at in range(longest)]
+    found = [" AND ".join(said[0]), *(" + ".join(one) for one in said), "+".join(said[-1])]
+    return tuple(dict.fromkeys(found))
 
 
 def _steps(words: list[str]) -> Iterator[list[str]]:

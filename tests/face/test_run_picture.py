@@ -202,6 +202,27 @@ def test_over_an_hour_word_and_second_figure_become_text() -> None:
     assert line.strip().startswith("WALK ROUND, PHOTOS   on it, yours 3:40   rest due in 25 MIN")
 
 
+@pytest.mark.parametrize(("width", "height"), [(80, 24), (120, 40), (200, 50)])
+def test_minutes_to_the_rest_stand_in_letters_beside_the_digits(width: int, height: int) -> None:
+    for minutes in (5, 15, 24, 48, 60):
+        face = replace(WORK, second=("rest due in", f"{minutes} MIN"))
+        text = "\n".join(run_picture(replace(told(), faces=(face,)), width, height).lines)
+        assert "rest due in" in text
+        assert "MIN" not in text
+
+
+@pytest.mark.parametrize(
+    "name",
+    ["bonnet and passenger side", "rear and bumpers", "driver front door lower and sill"],
+)
+def test_a_name_too_long_for_its_letters_has_lower_ones(name: str) -> None:
+    face = replace(WORK, where=name)
+    top = run_picture(replace(told(), faces=(face,)), 80, 24).lines[1:7]
+    # At least three rows, and nothing of it as text.
+    assert sum(any(char in "█▀▄" for char in line) for line in top) >= 3
+    assert set("".join(top)) <= set("█▀▄ ")
+
+
 def test_a_name_of_another_script_is_shown_as_it_is() -> None:
     text = run_picture(told("wide"), 80, 24).text
     assert "運転席側後部下方四分割面引戸後方" in text

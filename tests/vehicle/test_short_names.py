@@ -30,6 +30,20 @@ from cartclock.engine.vehicle.short_names import PANELS, short_names
             ("FRONT BUMPER MIDDLE", "FRONT BUMPER MID", "F BUMPER MID", "F BUMPER M", "F BUMP M"),
         ),
         ("whole vehicle", ("WHOLE VEHICLE", "WHOLE")),
+        (
+            "bonnet and passenger side",
+            ("BONNET AND P SIDE", "BONNET + P SIDE", "BONN + P SIDE", "BONN+P SIDE"),
+        ),
+        ("rear and bumpers", ("REAR AND BUMPERS", "REAR + BUMPERS", "REAR+BUMPERS")),
+        (
+            "lower doors and sills",
+            (
+                "LOWER DOORS AND SILLS",
+                "LOWER DOORS + SILLS",
+                "LOW DOORS + SILLS",
+                "LOW DOORS+SILLS",
+            ),
+        ),
         ("", ("",)),
     ],
 )

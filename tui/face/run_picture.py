@@ -17,6 +17,7 @@ from cartclock.engine.times import Instant
 from cartclock.tui.face import tape
 from cartclock.tui.face.canvas import Canvas, Ground
 from cartclock.tui.face.lettering import (
+    HEIGHTS,
     digit_lines,
     forms,
     large_form,
@@ -282,10 +283,13 @@ def _matter(canvas: Canvas, told: Told, face: Face, place: Layout) -> None:
 
 
 def _name(canvas: Canvas, name: str, place: Layout, inner: int) -> None:
-    form = large_form(name, place.name, inner)
-    if form:
-        canvas.block(place.edge, place.name_top, letters(form, place.name, inner, place.name_off))
-        return
+    for height in (height for height in HEIGHTS if height <= place.name):
+        form = large_form(name, height, inner)
+        if form:
+            # Lower letters stand in the middle of the same rows.
+            y = place.name_top + (place.name - height) // 4
+            canvas.block(place.edge, y, letters(form, height, inner, place.name_off))
+            return
     # A name in letters that have no large form, or too long for it, is shown as it is.
     lines = _folded(name, inner)[: place.name // 2]
     for y, line in enumerate(lines, place.name_top + max(0, (place.name // 2 - len(lines)) // 2)):
@@ -309,9 +313,9 @@ def _beside(canvas: Canvas, face: Face, place: Layout) -> None:
     if not name and not figure:
         return
     rows = place.figure // 2
-    lines = digit_lines("", figure, place.figure, place.side) or letters(
-        figure, place.figure, place.side
-    )
+    # A figure with its unit may reach into the edge.
+    room = place.side + place.edge - 1
+    lines = digit_lines("", figure, place.figure, room) or letters(figure, place.figure, room)
     if lines and y + rows + 1 <= end:
         canvas.put(x, end - rows - 1, name, bold=True, end=canvas.width - 1)
         canvas.block(x, end - rows, lines)
