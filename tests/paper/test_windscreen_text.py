@@ -28,7 +28,7 @@ GOLDEN = """\
 
 ================================================================================
 
-Until         Tue 22 Sep 2026 03:34 (Europe/Lisbon)
+Do not touch  until Tue 22 Sep 2026 03:34 (Europe/Lisbon)
 Laid last     Coat, roof
 Vehicle       grey van, job 7
 Ask           The shed, +351 555 0100

@@ -59,6 +59,8 @@ def pack(play: Play, *events: ev.PackOpened | ev.PackWeighed) -> None:
 
 # What the screen shows.
 
+LONG_NAME = "Shampoo, pH neutral, two buckets"
+
 
 async def test_the_screen_in_the_middle_of_a_job(tmp_path: Path) -> None:
     async with played(tmp_path, job(), settings=SETTINGS) as play:
@@ -445,3 +447,18 @@ async def test_the_record_shows_lots_and_cost(tmp_path: Path) -> None:
 def test_every_key_of_the_screen_has_a_meaning_there() -> None:
     for key in on_screen(KEYS, "products"):
         assert hasattr(ProductsScreen, f"press_{key.id}"), key.id
+
+
+@pytest.mark.parametrize(("columns", "shown"), [(80, LONG_NAME), (40, "Shampoo, pH neutral…")])
+async def test_a_name_is_cut_only_where_the_amount_needs_the_room(
+    tmp_path: Path, columns: int, shown: str
+) -> None:
+    plan = Plan("tiny", (WIPE,), (Product("shampoo", LONG_NAME, "ml"), Product("wax", "Wax", "g")))
+    opened = ev.JobOpened(plan, "", 1, "bottle green estate")
+    async with played(tmp_path, opened, size=(columns, 24)) as play:
+        await play.press("a")
+        first, second = play.spoken
+        assert first.startswith(f"{shown} ")
+        # The amounts stand in one column.
+        assert first.index("0 ml") == second.index("0 g")
+        assert whole(play) == []

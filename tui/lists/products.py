@@ -8,7 +8,7 @@ from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.words import amount_text, place_text
 from cartclock.engine.figures.mix import decimal_text
-from cartclock.engine.letters import inert, wrapped
+from cartclock.engine.letters import cells, cropped, inert, padded, wrapped
 from cartclock.engine.plan.amounts import exact
 from cartclock.engine.plan.plan import Plan, Product
 from cartclock.engine.products.consumption import rounded
@@ -23,6 +23,8 @@ from cartclock.tui.widgets.values import Number
 
 FORM = "space: write it   esc: nothing"
 LABEL = 18
+# What an amount with its unit, and the mark of the chosen line, take beside a name.
+AMOUNT = 20
 
 
 class Typed:
@@ -202,10 +204,14 @@ def open_amounts(host: Host) -> None:
     used = job.used
     numbers: list[tuple[str, Number, float]] = []
     lines = []
+    # As much of the names as leaves room for an amount beside them.
+    room = max(LABEL, host.columns - AMOUNT)
+    width = min(room, max(cells(inert(product.name)) for product in planned))
     for product in sorted(planned, key=lambda p: -used.get(p.id, 0.0)):
         before = round(used.get(product.id, 0.0), 1)
         step = 1.0 if product.unit in ("drops", "each") or before < 50 else 10.0
-        number = Number(product.name[:18], product.unit, before, step)
+        name = padded(cropped(inert(product.name), width), width)
+        number = Number(name, product.unit, before, step)
         numbers.append((product.id, number, before))
         lines.append(Line(number.text, turn=number.turn, type=number.type))
 

@@ -66,7 +66,7 @@ def put_windscreen(medium: Medium, facts: PaperFacts) -> None:
     pairs: list[tuple[str, str]] = []
     if fresh is not None and fresh.at_us is not None:
         until = spoken(up_to_minute(fresh.at_us), record.zone)
-        pairs.append(("Until", f"{until} ({record.zone})"))
+        pairs.append(("Do not touch", f"until {until} ({record.zone})"))
         pairs.append(("Laid last", fresh.why))
     if wet is not None and wet.at_us is not None:
         pairs.append(("Keep dry", f"until {until_text(wet, record.zone)}"))
