@@ -284,14 +284,16 @@ def _noise_state(dose: float | None, lex: float | None) -> StrainState:
 
 
 def sentences(found: Strain) -> tuple[str, ...]:
-    """What is to be said of a strain, the worst first; empty if there is nothing to say."""
+    """What is to be said of a strain, the worst first; empty if there is nothing to say.
+
+    That a tool has no figure is told while it is in hand: afterwards it helps nobody on the day.
+    """
     said = [*_of_vibration(found), *_of_noise(found)]
-    if found.undeclared:
-        names = _names(found.undeclared)
-        said.append(f"No vibration that could be used is declared for {names}: no figure for it.")
-    if found.unmeasured:
-        names = _names(found.unmeasured)
-        said.append(f"No noise level that could be used is known for {names}: no figure for it.")
+    name = "" if found.in_hand is None else found.tools[found.in_hand].name
+    if name in found.undeclared:
+        said.append(f"No vibration that could be used is declared for {name}: no figure for it.")
+    if name in found.unmeasured:
+        said.append(f"No noise level that could be used is known for {name}: no figure for it.")
     return tuple(said)
 
 
@@ -354,7 +356,3 @@ def _left(tool: ToolStrain, left_s: int | None, until: str) -> str:
     if left_s is None:
         return ""
     return f"; {left_s * 1_000_000 // MINUTE_US} min more with {tool.name} until {until}"
-
-
-def _names(names: tuple[str, ...]) -> str:
-    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"

@@ -241,6 +241,8 @@ def test_nothing_declared_gives_no_figure_and_says_so() -> None:
         "No vibration that could be used is declared for Mitt: no figure for it.",
         "No noise level that could be used is known for Mitt: no figure for it.",
     )
+    # Put down, it is no more for anybody to hear of on the day.
+    assert sentences(Cart(MITT).use(0, 0, 600).at(HOUR_S)) == ()
     (tool,) = found.tools
     assert (tool.points, tool.dose_percent, tool.action_left_s) == (None, None, None)
     assert tool.hands_us == HOUR_US
