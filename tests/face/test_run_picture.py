@@ -251,3 +251,27 @@ def test_a_face_alone_is_drawn_at_every_size() -> None:
     for face in (WORK, REST, OFF, WIDE):
         for width, height in product(WIDTHS, HEIGHTS):
             sound(face_picture(face, width, height), width, height)
+
+
+@pytest.mark.parametrize("width", [40, 80, 120, 200])
+def test_over_a_list_the_letters_are_as_high_as_its_rows_allow(width: int) -> None:
+    """Whoever opens a list goes on reading the clock from where it was read."""
+    free = layout(width, {40: 12, 80: 24, 120: 40, 200: 50}[width])
+    seen = []
+    for height in range(5, 48):
+        place = layout(width, height, listed=True)
+        seen.append((place.name, place.digits))
+        rows = -(-(place.digits + place.digits_off) // 2)
+        marks = [at for at in (place.under, place.tape, place.labels) if at >= 0]
+        assert place.digits_top + rows <= min([*marks, height])
+        assert all(at < height for at in marks)
+    # Never smaller with a row more, and whole from the row on in which everything stands.
+    assert [name for name, _digits in seen] == sorted(name for name, _digits in seen)
+    assert seen[-1] == (free.name, free.digits)
+    full = max(free.labels, free.tape) + 1
+    assert {pair for at, pair in enumerate(seen, 5) if at >= full} == {(free.name, free.digits)}
+
+
+def test_over_a_list_of_seven_rows_name_and_digits_stand_as_without_it() -> None:
+    place, free = layout(80, 24 - 7, listed=True), layout(80, 24)
+    assert (place.name, place.digits) == (free.name, free.digits)

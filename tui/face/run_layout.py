@@ -77,24 +77,55 @@ def layout(width: int, height: int, listed: bool = False) -> Layout:
 
     listed: True while a list stands below: it has the large key and the keys.
     """
-    if width >= 160 and height >= 48 and not listed:
+    if listed:
+        return _listed(width, height)
+    if width >= 160 and height >= 48:
         return replace(_HUGE, keys=height - 1)
-    if width >= 110 and height >= 36 and not listed:
+    if width >= 110 and height >= 36:
         return replace(_LARGE, keys=height - 1)
-    if width >= 72 and height >= (19 if listed else 22):
-        found = replace(_HOME, keys=height - 1)
-        return _listed(found, height) if listed else found
-    if width < 38 or height < (11 if listed else 12):
+    if width >= 72 and height >= 22:
+        return replace(_HOME, keys=height - 1)
+    if width < 38 or height < 12:
         return _tiny(height, listed)
     found = _BROAD if width >= 72 else _SMALL
-    if listed:
-        return replace(found, tape=height - 1, space=-1, below=10, keys=height - 1)
     # A higher screen has lines of text between the digits and the tape.
     return replace(found, tape=height - 2, space=height - 1, below=10, keys=height - 2)
 
 
-def _listed(found: Layout, height: int) -> Layout:
-    return replace(found, space=-1, below=19, keys=height)
+def _listed(width: int, height: int) -> Layout:
+    """The largest size whose rows stand above the list, without the large key."""
+    for size, columns in ((_HUGE, 160), (_LARGE, 110), (_HOME, 72)):
+        if width >= columns and height > size.labels:
+            return replace(size, space=-1, below=size.labels + 1, keys=height)
+    if width >= 72 and height >= 11:
+        return _broad_listed(height)
+    if width < 38 or height < 9:
+        return _tiny(height, True)
+    if height < 11:
+        # The tape gives way before the name.
+        digits = 10 if height > 9 else 8
+        return replace(_SMALL, digits=digits, tape=-1, tapes=0, space=-1, below=height, keys=height)
+    return replace(_SMALL, tape=height - 1, space=-1, below=10, keys=height - 1)
+
+
+def _broad_listed(height: int) -> Layout:
+    """Between a screen of 12 rows and one of 24: what has no row of its own stands in the head."""
+    if height >= 17:
+        # 18 rows: what the digits run to has the last one before the tape.
+        under = _HOME.under if height > 17 else -1
+        return replace(
+            _HOME, under=under, labels=-1, tape=height - 1, space=-1, below=height, keys=height
+        )
+    if height >= 14:
+        digits = 14 if height > 14 else 12
+        end = _HOME.digits_top + digits // 2
+        return replace(
+            _HOME, digits=digits, words=1, under=-1, labels=-1, tape=height - 1, space=-1,
+            below=end, keys=height - 1,
+        )  # fmt: skip
+    digits = {13: 14, 12: 12}.get(height, _BROAD.digits)
+    end = _BROAD.digits_top + digits // 2
+    return replace(_BROAD, digits=digits, tape=height - 1, space=-1, below=end, keys=height - 1)
 
 
 def _tiny(height: int, listed: bool) -> Layout:
@@ -103,16 +134,18 @@ def _tiny(height: int, listed: bool) -> Layout:
     name = height > 3
     digits_top = top + name
     end = height - (not listed and height > 5)
+    # Over a list the digits grow with its rows; one line of text stays under them.
+    digits = {7: 8, 8: 10}.get(height, 6) if listed else 6
     return replace(
         _SMALL,
         name=0,
         name_top=top if name else -1,
-        digits=6,
+        digits=digits,
         digits_top=digits_top,
         digits_off=0,
         tape=-1,
         tapes=0,
         space=height - 1 if end < height else -1,
-        below=min(digits_top + 3, end),
+        below=min(digits_top + digits // 2, end),
         keys=end,
     )

@@ -112,6 +112,8 @@ class Row(Struct, frozen=True):
         right: what stands at the right edge of its first row.
         dim: fainter ink.
         roomy: only where rows are to spare.
+        in_turns: what it says line by line where it shares one row with others; None: its lines.
+        apart: told in another place where that row is under the tape.
     """
 
     name: str
@@ -121,6 +123,8 @@ class Row(Struct, frozen=True):
     right: Callable[[Told], str] = lambda _told: ""
     dim: bool = False
     roomy: bool = False
+    in_turns: Callable[[Told, Room], Sequence[str]] | None = None
+    apart: bool = False
 
 
 def _folded(text: str, width: int) -> list[str]:
@@ -158,14 +162,29 @@ def _notices(told: Told, space: Room) -> list[str]:
     return counted if len(pages) > 1 and len(counted) == len(said) else said
 
 
+def _notices_in_turns(told: Told, space: Room) -> list[str]:
+    return [line for notice in told.notices for line in _folded(notice, space.width)]
+
+
+def _nothing(_told: Told, _space: Room) -> list[str]:
+    """What is told in that row by itself takes no turn."""
+    return []
+
+
 ROWS: tuple[Row, ...] = (
     Row("moves", 8, lambda told, _space: told.moves, most=5, dim=True, roomy=True),
-    Row("answer", 1, lambda told, space: _folded(told.answer, space.width), most=3),
-    Row("helper", 2, lambda told, space: _folded(told.helps, space.width), most=2),
-    Row("others", 3, _others, most=10),
+    Row(
+        "answer",
+        1,
+        lambda told, space: _folded(told.answer, space.width),
+        most=3,
+        in_turns=_nothing,
+    ),
+    Row("helper", 2, lambda told, space: _folded(told.helps, space.width), most=2, apart=True),
+    Row("others", 3, _others, most=10, apart=True),
     Row("body", 6, _body, right=lambda told: told.drink),
     Row("climate", 9, lambda told, _space: told.climate, most=3, dim=True, roomy=True),
-    Row("notices", 7, _notices, most=5),
+    Row("notices", 7, _notices, most=5, in_turns=_notices_in_turns),
 )
 """The lines below the large key from top to bottom."""
 
@@ -395,8 +414,9 @@ def _tails(told: Told, place: Layout, canvas: Canvas) -> list[str]:
 
 def _strip_rows(told: Told, place: Layout) -> int:
     """Rows of the second matter in letters; 0 if it is a line of text or if there is none."""
-    room = place.keys + 1 - place.below
-    fits = len(told.faces) > 1 and 0 < place.strip <= room and not told.listed
+    # A list has the row of the keys and those below it.
+    room = place.keys + (not told.listed) - place.below
+    fits = len(told.faces) > 1 and 0 < place.strip <= room
     return place.strip if fits else 0
 
 
@@ -452,8 +472,7 @@ def _in_turns(canvas: Canvas, told: Told, place: Layout, width: int, rows: Seque
     # On the smallest screens there is no tape either, and the head gives way.
     y = max(y, 0)
     # Beside a strip the helper's line stands here, and what runs besides is told with the keys.
-    apart = ("helper", "others") if place.labels >= 0 else ()
-    shown = [row for row in rows if row.name not in apart]
+    shown = [row for row in rows if not (row.apart and place.labels >= 0)]
     pages = [line for row in shown for line in _pages(told, row, width)]
     if place.under < 0 and told.faces[0].aside:
         # Where nothing stands under the digits it is told here.
@@ -483,12 +502,10 @@ def _in_turns(canvas: Canvas, told: Told, place: Layout, width: int, rows: Seque
 
 def _pages(told: Told, row: Row, width: int) -> list[str]:
     """What a row says, a line at a time."""
-    if row.roomy or row.name == "answer":
+    if row.roomy:
         return []
-    if row.name == "notices":
-        return [line for notice in told.notices for line in _folded(notice, width)]
     right = row.right(told)
-    lines = list(row.lines(told, Room(width, row.most, ROOMY)))
+    lines = list((row.in_turns or row.lines)(told, Room(width, row.most, ROOMY)))
     return [*lines, right] if right and lines else lines
 
 

@@ -23,17 +23,22 @@ from cartclock.tui.widgets.sheet import Line
 
 HOT_OTHER = "cpwmtfods"
 NOBODY = "nobody in particular"
+# Columns under which a list names a job by its number; our own judgement.
+FEW_COLUMNS = 60
 
 
 class Whose:
     """Which job a stretch of other work is for: the one in view, another open one, or nobody's."""
 
-    def __init__(self, bench: Bench, first: Job | None) -> None:
-        named = {job.id: _vehicle(job) for job in open_jobs(bench.jobs.values())} | {"": NOBODY}
+    def __init__(self, bench: Bench, first: Job | None, columns: int) -> None:
+        jobs = list(open_jobs(bench.jobs.values()))
         self.job = "" if first is None else first.id
-        if first is not None:
-            named[first.id] = _vehicle(first)
-        self._named = named
+        if first is not None and all(job.id != first.id for job in jobs):
+            jobs.append(first)
+        # In few columns the vehicle's name has no room beside the work.
+        few = columns < FEW_COLUMNS
+        self._named = {job.id: _number(job) if few else _vehicle(job) for job in jobs}
+        self._named[""] = NOBODY.split()[0] if few else NOBODY
 
     def said(self, what: OtherKind) -> str:
         return f"{what:<19}for {self._named[self.job]}"
@@ -47,7 +52,7 @@ def open_other(host: Host) -> None:
     """Other work; what is on may be given to another job."""
     bench = host.cart.bench
     toggle = Toggle(bench)
-    whose = Whose(bench, job_in_view(bench, host.cart.chosen))
+    whose = Whose(bench, job_in_view(bench, host.cart.chosen), host.columns)
     lines = []
     what: OtherKind
     for what, hot in zip(get_args(OtherKind), HOT_OTHER, strict=True):
@@ -111,4 +116,8 @@ def _others(bench: Bench, job: str) -> dict[str, str]:
 
 
 def _vehicle(job: Job) -> str:
-    return f"{job.opened.vehicle}, job {job.opened.number}"
+    return f"{job.opened.vehicle}, {_number(job)}"
+
+
+def _number(job: Job) -> str:
+    return f"job {job.opened.number}"
