@@ -2,22 +2,27 @@
 
 from __future__ import annotations
 
+import asyncio
 import os
 import random
 import re
+import selectors
 import signal
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from threading import Thread
+from time import monotonic
 
 import pytest
 from textual import events
 from textual.app import App
 from textual.drivers.linux_driver import LinuxDriver
 from textual.geometry import Size
+from textual.message import Message
 
+import cartclock.tui.terminal.driver
 from cartclock.engine.facts.events import ClockedOn
 from cartclock.engine.store.log import Log
 from cartclock.tui.commands.door import BUG, REFUSED
@@ -314,6 +319,49 @@ def test_a_paste_whose_end_was_lost_does_not_swallow_every_key(tmp_path: Path) -
 )
 def test_what_no_keyboard_sends_is_dropped(message: events.Event, is_sound: bool) -> None:
     assert sound(message) is is_sound
+
+
+async def test_nobody_looks_for_keys_that_are_not_pressed(monkeypatch: pytest.MonkeyPatch) -> None:
+    looked: list[float | None] = []
+    heard: list[Message] = []
+    select = selectors.SelectSelector.select
+
+    def looks(selector: selectors.SelectSelector, timeout: float | None = None) -> object:
+        looked.append(timeout)
+        return select(selector, timeout)
+
+    monkeypatch.setattr(selectors.SelectSelector, "select", looks)
+    monkeypatch.setattr(CartDriver, "process_message", lambda _self, key: heard.append(key))
+    monkeypatch.setattr(cartclock.tui.terminal.driver, "LOOK_S", 0.01)
+    monkeypatch.setattr(cartclock.tui.terminal.driver, "QUIET_S", 0.25)
+    app: App[None] = App()
+    driver = CartDriver(app)
+    driver.fileno, keys = os.pipe()
+    thread = Thread(target=driver.run_input_thread)
+    thread.start()
+    try:
+        for key in (b"a", b"\x1b"):
+            os.write(keys, key)
+            ends_at = monotonic() + 10
+            while not heard or looked[-1:] != [None]:
+                assert monotonic() < ends_at
+                await asyncio.sleep(0.01)
+            # What was begun was waited for, and then nothing but a key.
+            assert 0.01 in looked
+            assert len(heard) == 1
+            heard.clear()
+            looked.clear()
+            await asyncio.sleep(0.1)
+            assert looked in ([], [None])
+    finally:
+        driver.exit_event.set()
+        thread.join(10)
+    assert not thread.is_alive()
+    driver.exit_event.clear()
+    assert not driver.exit_event.is_set()
+    driver.close()
+    os.close(keys)
+    os.close(driver.fileno)
 
 
 @contextmanager

@@ -22,6 +22,7 @@ from textual import constants, events
 from textual.driver import Driver
 from textual.message import Message
 
+from cartclock.tui.terminal.ending import Ending
 from cartclock.tui.terminal.ground import Answer
 from cartclock.tui.terminal.signals import BY_SIGNAL, ENDING
 from cartclock.tui.terminal.sink import Sink
@@ -32,6 +33,9 @@ from cartclock.tui.terminal.wire import Run, Wire
 LOOK_S = 0.1
 # Our own judgement: a terminal sends a paste in one go, and a screen has no more cells a side.
 PASTE_S = 2.0
+# After so long without a key nothing begun waits for its end, and only a key ends the waiting:
+# to look every tenth of a second costs as much as half the clocks.
+QUIET_S = max(1.0, 2 * constants.ESCAPE_DELAY)
 CELLS_MOST = 1000
 PASTE_BEGINS, PASTE_ENDS = "\x1b[200~", "\x1b[201~"
 
@@ -89,6 +93,7 @@ else:
             assert sys.__stderr__ is not None
             self._file = cast("Any", Sink(sys.__stderr__.fileno()))
             self._wire = Wire()
+            self.exit_event = self._ending = Ending()
             self._mouse = self._mouse and not is_deaf(os.environ.get("TERM", ""))
             self._answer = Answer(lambda light: self.process_message(GroundFound(light)))
 
@@ -109,6 +114,11 @@ else:
                 changed = f"{SYNC_START}{changed}{SYNC_END}"
             if changed:
                 super().write(changed)
+
+        def close(self) -> None:
+            """Nothing is read or written from here on."""
+            super().close()
+            self._ending.close()
 
         def start_application_mode(self) -> None:
             """From now on ends in order when told to end, and takes the terminal."""
@@ -158,9 +168,14 @@ else:
                     self._answer.asked(asked_s)
             with selectors.SelectSelector() as selector:
                 selector.register(self.fileno, selectors.EVENT_READ)
-                while not self.exit_event.is_set():
-                    text = ""
-                    if waiting or selector.select(LOOK_S):
+                selector.register(self._ending, selectors.EVENT_READ)
+                while True:
+                    text, quiet_s = "", monotonic() - heard
+                    looks = pasting or self._answer.holds or quiet_s <= QUIET_S
+                    came = waiting or selector.select(LOOK_S if looks else None)
+                    if self.exit_event.is_set():
+                        return
+                    if came:
                         read, waiting = waiting or self._read(), b""
                         if not read:
                             self._loop.call_soon_threadsafe(self._end, signal.SIGHUP)

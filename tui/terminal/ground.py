@@ -79,6 +79,11 @@ class Answer:
         """The question went out. now_s: of a clock that runs on, in seconds."""
         self._asked_at, self._held, self._escaped, self._lent = now_s, "", False, False
 
+    @property
+    def holds(self) -> bool:
+        """True while it keeps what may be keys after all."""
+        return bool(self._held)
+
     def sift(self, text: str, now_s: float) -> str:
         """What is typed, without the answer; what may be the beginning of one is kept.
 
