@@ -129,6 +129,16 @@ def test_a_visit_on_a_closed_weekday_says_in_every_form_that_it_was_moved() -> N
     assert [one.moved_from for one in again.visits] == ["2027-03-21", "2027-09-21"]
 
 
+def test_damage_says_when_it_was_seen() -> None:
+    book = coated(DRY)
+    book.press(120, ev.DamageNoted("roof", "dent"))
+    # From a beginning at 14:13:20 UTC.
+    said = "dent, seen Mon 21 Sep 2026 14:15"
+    made = sheet(book, 300)
+    for form in (customer_text(made), customer_html(made)):
+        assert said in flat(form)
+
+
 def test_photos_of_damage_are_counted_and_not_shown() -> None:
     book = coated(DRY)
     book.press(120, ev.DamageNoted("roof", "dent"))

@@ -63,7 +63,7 @@ SAID: dict[str, dict[About, str]] = {
         "touch": "until {} Do not touch it yet: coating.",
         "wet": "until {} Keep it dry.",
     },
-    "windscreen": {"touch": "Until {} (UTC)", "wet": "Keep dry until {}"},
+    "windscreen": {"touch": "Do not touch until {} (UTC)", "wet": "Keep dry until {}"},
     "message": {"touch": "Until {}: Do not touch it.", "wet": "Until {}: Keep it dry."},
 }
 

@@ -209,7 +209,9 @@ def _put_found(medium: Medium, sheet: CustomerSheet) -> None:
         rows = []
         for one in sheet.damages:
             note = f": {one.note}" if one.note else ""
-            rows.append(TableRow((one.panel, f"{one.what}{note}"), 1))
+            # When it was seen says that it was there before the work, or was not.
+            seen = spoken(one.at_us, sheet.zone)
+            rows.append(TableRow((one.panel, f"{one.what}{note}, seen {seen}"), 1))
         rows += [TableRow((photos.panel, photos_text(photos)), 1) for photos in sheet.photos]
         medium.table(_WHAT, rows)
     for name, told in (("Agreed or declined", sheet.agreed), ("Notes", sheet.notes)):
