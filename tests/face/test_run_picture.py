@@ -275,3 +275,14 @@ def test_over_a_list_the_letters_are_as_high_as_its_rows_allow(width: int) -> No
 def test_over_a_list_of_seven_rows_name_and_digits_stand_as_without_it() -> None:
     place, free = layout(80, 24 - 7, listed=True), layout(80, 24)
     assert (place.name, place.digits) == (free.name, free.digits)
+
+
+@pytest.mark.parametrize("height", [4, 5, 9, 10])
+@pytest.mark.parametrize("turn", range(4))
+def test_over_a_list_on_the_smallest_screens_the_word_of_the_hands_stays(
+    height: int, turn: int
+) -> None:
+    said = {"answer": "Finished: apply bonnet left.", "notices": ("Heat and gate unknown: R.",)}
+    plain = told("work", listed=True, turn=turn)
+    head = run_picture(replace(plain, answer="", notices=()), 40, height).lines[0]
+    assert run_picture(replace(plain, **said), 40, height).lines[0] == head

@@ -469,15 +469,17 @@ def _in_turns(canvas: Canvas, told: Told, place: Layout, width: int, rows: Seque
     y = place.labels if place.labels >= 0 else place.tape
     if y < 0 and place.name_top == 0:
         return
-    # On the smallest screens there is no tape either, and the head gives way.
+    # On the smallest screens there is no tape either, and the head gives way; over a list only to
+    # what runs besides, since what was answered and advised stood there before.
+    bare = y < 0 and told.listed
     y = max(y, 0)
     # Beside a strip the helper's line stands here, and what runs besides is told with the keys.
-    shown = [row for row in rows if not (row.apart and place.labels >= 0)]
+    shown = [row for row in rows if not (bare or (row.apart and place.labels >= 0))]
     pages = [line for row in shown for line in _pages(told, row, width)]
-    if place.under < 0 and told.faces[0].aside:
+    if place.under < 0 and told.faces[0].aside and not bare:
         # Where nothing stands under the digits it is told here.
         pages.insert(0, told.faces[0].aside)
-    answer = _folded(told.answer, width)
+    answer = [] if bare else _folded(told.answer, width)
     second = told.faces[1] if len(told.faces) > 1 and place.labels < 0 else None
     ground: Ground | None = None
     if answer:
