@@ -89,7 +89,7 @@ FACES: dict[str, tuple[Face, ...]] = {
 
 
 def told(name: str = "work", **others: Any) -> Told:
-    return replace(PLAIN, faces=FACES[name], **others)
+    return replace(PLAIN, **{"faces": FACES[name], **others})
 
 
 def sound(canvas: Canvas, width: int, height: int) -> None:
@@ -188,6 +188,19 @@ def test_no_sentence_is_broken_off_unseen_and_no_line_holds_half_a_count() -> No
     assert not lines & {"2)", "3)", "of 3)", "(1 of 3)"}
     (cut,) = {line for line in lines if line.startswith("word word") and len(line) > 70}
     assert cut.endswith("…")
+
+
+@pytest.mark.parametrize(
+    ("under", "head"),
+    [
+        ("on it, yours: 3:04", "22:31  BRUSH AND RINSE on it"),
+        ("until it closes: begin now", "22:31  BRUSH AND RINSE until it closes"),
+    ],
+)
+def test_in_the_head_no_figure_is_cut_off_from_its_word(under: str, head: str) -> None:
+    face = replace(WORK, word="BRUSH AND RINSE", under=under, to="")
+    small = run_picture(told(faces=(face,), count=""), 40, 12)
+    assert small.lines[0].strip() == head
 
 
 def test_what_the_helper_takes_up_stands_beside_a_strip() -> None:

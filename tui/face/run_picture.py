@@ -6,6 +6,7 @@ knows where it came from or what a key does.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Sequence
 
 from msgspec import Struct
@@ -257,10 +258,12 @@ def _whole(text: str, width: int) -> str:
 
 
 def _clause(text: str, width: int) -> str:
-    """The text up to the last of its marks that it has room to."""
+    """The text up to the last of its marks that it has room to; a figure is not cut off from what
+    it is of.
+    """
     text = inert(text).replace("\n", " ")
-    ends = [at for at, char in enumerate(text) if char in ",:;"]
-    ends = [at for at in ends if text[at + 1 : at + 2] == " " and cells(text[:at]) <= width]
+    marks = re.finditer(r"[,;] |: (?!\d)", text)
+    ends = [at for at in (mark.start() for mark in marks) if cells(text[:at]) <= width]
     return text[: ends[-1]] if ends and cells(text) > width else text
 
 
