@@ -174,9 +174,24 @@ def against(stage: Stage, hands: Hands, usual: UsualOf) -> tuple[str, float]:
     return "planned", work.minutes * 60 * many
 
 
-def place_in_stage(job: Job, hands: Hands) -> str:
-    """Which of how many is in hand: "panel 7 of 18", "piece 3 of 22"; "" where one press takes
-    all there is, and for what is done again."""
+class InStage(Struct, frozen=True):
+    """What is in hand among the sections of its stage.
+
+    Fields:
+        place: "panel 7 of 18", "piece 3 of 22"; "" where one press takes all there is, and for what
+            is done again.
+        past, mine, there: how many are past this step, in hand, and in the stage: panels where a
+            press takes a panel, else sections; where `place` says nothing those that are over.
+    """
+
+    place: str
+    past: int
+    mine: int
+    there: int
+
+
+def in_stage(job: Job, hands: Hands) -> InStage:
+    """What is in hand among the sections of its stage; the same until a row comes."""
     stage = job.stage(hands.stage)
     there = job.of(hands.stage)
     by_panel = stage.press == "panel"
@@ -184,7 +199,7 @@ def place_in_stage(job: Job, hands: Hands) -> str:
     mine = {unit[name] for name in hands.sections}
     units = set(unit.values())
     if hands.turn.pass_ > 1 or len(mine) >= len(units):
-        return ""
+        return InStage("", sum(s.over for s in there), len(hands.sections), len(there))
     at = (hands.turn.layer, hands.turn.step)
     first = min(i for i, s in enumerate(there) if s.name in hands.sections)
 
@@ -198,6 +213,7 @@ def place_in_stage(job: Job, hands: Hands) -> str:
     # What is one panel is called so; a piece of one is the piece that a rest stands before.
     whole = len({stage.panel(s.name) for s in there}) == len(units)
     noun = "panel" if whole else "piece"
+    place = f"{noun} {len(past) + 1} of {len(units)}"
     if len(mine) > 1:
-        return f"{noun}s {len(past) + 1} to {len(past) + len(mine)} of {len(units)}"
-    return f"{noun} {len(past) + 1} of {len(units)}"
+        place = f"{noun}s {len(past) + 1} to {len(past) + len(mine)} of {len(units)}"
+    return InStage(place, len(past), len(mine), len(units))

@@ -19,7 +19,7 @@ from cartclock.engine.facts.section import SECOND_US
 from cartclock.engine.facts.shift import Break, Hands, Other, Shift
 from cartclock.engine.facts.words import place_text
 from cartclock.engine.hours.remaining import Remaining, remaining
-from cartclock.engine.hours.usual import place_in_stage
+from cartclock.engine.hours.usual import in_stage
 from cartclock.engine.now.faces import Face
 from cartclock.engine.times import Instant
 from cartclock.engine.vehicle.vehicle import Extra
@@ -156,7 +156,7 @@ def _in_hand(job: Job, jobs: Mapping[str, Job], shift: Shift | None, walk_in: bo
         case Hands() as hands if hands.job == job.id:
             say = job.work(hands.stage, hands.turn).say
             where = place_text(job, hands.stage, hands.sections)
-            place = place_in_stage(job, hands)
+            place = in_stage(job, hands).place
             return f"{say} {where}{f', {place}' if place else ''}"
         case Hands(other):
             opened = jobs[other].opened if other in jobs else None

@@ -22,7 +22,7 @@ from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.facts.section import SECOND_US, Window, work_of
 from cartclock.engine.facts.shift import Break, Free, Hands, Other, Shift
 from cartclock.engine.facts.words import place_text
-from cartclock.engine.hours.usual import UsualOf, against, no_usual, on_it_us, place_in_stage
+from cartclock.engine.hours.usual import InStage, UsualOf, against, in_stage, no_usual, on_it_us
 from cartclock.engine.now.put_down import PutDown
 from cartclock.engine.now.running import (
     Field,
@@ -316,26 +316,6 @@ def put_down_face(film: PutDown, now_us: Instant) -> Face:
 # Hands, breaks, other work.
 
 
-class InStage(Struct, frozen=True):
-    """What is in hand among the sections of its stage.
-
-    Fields:
-        place: which of how many, as `place_in_stage` says it.
-        over, there: how many sections are over, and how many there are.
-    """
-
-    place: str
-    over: int
-    there: int
-
-
-def in_stage(job: Job, hands: Hands) -> InStage:
-    """What is in hand among the sections of its stage; the same until a row comes."""
-    there = job.of(hands.stage)
-    over = sum(section.over for section in there)
-    return InStage(place_in_stage(job, hands), over, len(there))
-
-
 def hands_face(
     jobs: Mapping[str, Job],
     shift: Shift,
@@ -371,10 +351,10 @@ def hands_face(
         "up",
         rest,
         WorkTape(
-            min(1.0, (among.over + part * len(hands.sections)) / among.there),
-            among.over / among.there if among.over else None,
+            min(1.0, (among.past + part * among.mine) / among.there),
+            among.past / among.there if among.past else None,
             among.place,
-            f"{among.there - among.over - len(hands.sections)} to come",
+            f"{among.there - among.past - among.mine} to come",
         ),
     )
 

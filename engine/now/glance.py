@@ -28,14 +28,12 @@ from cartclock.engine.films.gate import gate_notices, pressing
 from cartclock.engine.films.recoat import recoat_sentences
 from cartclock.engine.films.undone import listed, undone
 from cartclock.engine.films.wet import rain_sentences
-from cartclock.engine.hours.usual import UsualOf, no_usual
+from cartclock.engine.hours.usual import InStage, UsualOf, in_stage, no_usual
 from cartclock.engine.now.at_hand import other_vehicle
 from cartclock.engine.now.faces import (
     Face,
-    InStage,
     doing_face,
     film_face,
-    in_stage,
     most_urgent,
     put_down_face,
     rest_face,

@@ -13,13 +13,14 @@ from cartclock.engine.facts.shift import Hands
 from cartclock.engine.hours.usual import (
     LEAST_MEASURED,
     MOST_MEASURED,
+    InStage,
     StepKey,
     Timed,
     Usual,
     against,
+    in_stage,
     no_usual,
     on_it_us,
-    place_in_stage,
     step_of,
     timed,
     usuals,
@@ -168,30 +169,31 @@ def test_without_enough_the_plan_speaks_and_says_so() -> None:
 def test_which_of_how_many_is_in_hand() -> None:
     book = opened(DOORS)
     take(book, 0)
-    assert place_in_stage(book.job(), in_hand(book)) == "panel 1 of 4"
+    assert in_stage(book.job(), in_hand(book)).place == "panel 1 of 4"
     book.do(5, changes.skip, JOB, "Doors", ("three",), "no time")
     take(book, 10)
-    assert place_in_stage(book.job(), in_hand(book)) == "panel 3 of 4"
+    assert in_stage(book.job(), in_hand(book)).place == "panel 3 of 4"
     take(book, 20)
-    assert place_in_stage(book.job(), in_hand(book)) == "panel 4 of 4"
+    assert in_stage(book.job(), in_hand(book)).place == "panel 4 of 4"
     book = opened(PANELS)
     take(book, 0)
-    assert place_in_stage(book.job(), in_hand(book)) == "panel 1 of 2"
+    assert in_stage(book.job(), in_hand(book)).place == "panel 1 of 2"
     take(book, 10)
-    assert place_in_stage(book.job(), in_hand(book)) == "panel 2 of 2"
+    assert in_stage(book.job(), in_hand(book)).place == "panel 2 of 2"
     book = opened(replace(DOORS, press="stage"))
     take(book, 0)
-    assert place_in_stage(book.job(), in_hand(book)) == ""
+    assert in_stage(book.job(), in_hand(book)).place == ""
 
 
 def test_in_a_wave_the_place_is_that_of_the_step_and_layer() -> None:
     book = opened(COAT)
     take(book, 0)
     take(book, 90, section="bonnet right")
-    assert place_in_stage(book.job(), in_hand(book)) == "piece 2 of 3"
+    # Of two layers nothing is over, and one piece is past this step all the same.
+    assert in_stage(book.job(), in_hand(book)) == InStage("piece 2 of 3", 1, 1, 3)
     take(book, 180, section="bonnet left")
     assert in_hand(book).turn.step == 2
-    assert place_in_stage(book.job(), in_hand(book)) == "piece 1 of 3"
+    assert in_stage(book.job(), in_hand(book)) == InStage("piece 1 of 3", 0, 1, 3)
 
 
 def test_two_workers_are_at_two_places() -> None:
@@ -199,8 +201,8 @@ def test_two_workers_are_at_two_places() -> None:
     book.press(0, ev.ClockedOn("carport"), worker="helper")
     take(book, 0)
     take(book, 1, "helper")
-    assert place_in_stage(book.job(), in_hand(book)) == "panel 1 of 4"
-    assert place_in_stage(book.job(), in_hand(book, "helper")) == "panel 2 of 4"
+    assert in_stage(book.job(), in_hand(book)).place == "panel 1 of 4"
+    assert in_stage(book.job(), in_hand(book, "helper")).place == "panel 2 of 4"
 
 
 def test_the_face_says_usual_place_and_rest() -> None:
