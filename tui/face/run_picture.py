@@ -32,6 +32,8 @@ from cartclock.tui.face.run_layout import Layout, layout
 
 # Cells of a tape on which every mark is seen as a cut of its own. Our own judgement.
 _CUTS = 24
+# Heights of ANSWER and of the question in points, the first that has room; 0: it is left out.
+_ASKED = ((14, 14), (14, 10), (10, 10), (10, 6), (6, 6), (0, 10), (0, 6))
 # Cells of a vehicle's name by which it is still known. Our own judgement.
 _NAMED = 8
 
@@ -575,7 +577,7 @@ def _asked(canvas: Canvas, told: Told, place: Layout) -> None:
         canvas.fill(0, canvas.height, "ask")
         canvas.put(left, 0, told.question, bold=True)
         return
-    for called, said in ((10, 10), (10, 6), (6, 6), (0, 10), (0, 6)):
+    for called, said in _ASKED:
         head = called // 2 + 1 if called else 0
         rows = end - y - head
         lines = sentence_lines(told.question, said, inner, rows // (said // 2 + 1))
