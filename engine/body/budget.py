@@ -27,6 +27,7 @@ from cartclock.engine.body.stretch import (
     last,
     limit_passed,
     rest_short,
+    resting_us,
     since_off,
     table_minutes,
     table_spent,
@@ -54,6 +55,9 @@ LONGEST_REST_US = 45 * MINUTE_US
 LIFTED_FROM_MINUTES = 18.0
 # A rest buys half an hour of the work ahead; the next if that cannot be had. Our own judgement.
 BOUGHT_US = (30 * MINUTE_US, 20 * MINUTE_US, 15 * MINUTE_US)
+# Where a meal follows soon after the work bought, the rest buys the work up to it: one rest less
+# before the meal, and never a shorter one. Our own judgement.
+BOUGHT_TO_MEAL_US = 45 * MINUTE_US
 # A meal this much behind the mark stands for a rest that is called by the clock. Our own judgement.
 MEAL_NEAR_US = 15 * MINUTE_US
 # The guards of an estimate for the hour ahead: one degree F on the adjusted air, and the
@@ -159,6 +163,7 @@ def budget(
     acclimatized: bool,
     stood_by_us: int | None = None,
     was_not_here: bool = False,
+    resting: bool = False,
 ) -> Budget:
     """How the hour stands, and what it takes.
 
@@ -171,8 +176,10 @@ def budget(
             were not.
         was_not_here: True if "no work time here" is being said: it is lifted only from
             `LIFTED_FROM_MINUTES` on.
+        resting: True in a break: what it still takes is reckoned from its beginning, so that its
+            end stands still.
     """
-    stage = _Stage(past, ahead, air, acclimatized)
+    stage = _Stage(past, ahead, air, acclimatized, resting)
     work, by_limit, by_table = stage.steady()
     light = min(stage.by_limit("light"), table_minutes(air.adjusted_f, "light") or 0.0)
     least = LIFTED_FROM_MINUTES if was_not_here else LEAST_WORK_MINUTES
@@ -227,9 +234,18 @@ def steady_minutes(ahead: Ahead, air: Air, acclimatized: bool) -> float:
 class _Stage:
     """Past and plan laid end to end, with the windows that the rules look through."""
 
-    def __init__(self, past: Sequence[Stretch], ahead: Ahead, air: Air, acclimatized: bool) -> None:
+    def __init__(
+        self,
+        past: Sequence[Stretch],
+        ahead: Ahead,
+        air: Air,
+        acclimatized: bool,
+        resting: bool = False,
+    ) -> None:
         self.air, self.ahead, self.acclimatized = air, ahead, acclimatized
         self.past = last(past, air.rest_wbgt_c)
+        # Of the step of a rest that is begun, what is over.
+        self.step_over_us = resting_us(self.past) % REST_STEP_US if resting else 0
         self.plan = tuple(_planned(ahead.pieces, air))
 
     def by_limit(self, effort: Effort) -> float:
@@ -290,6 +306,10 @@ class _Stage:
     def rest(self, rule: HourRule, after_us: int, next_us: int) -> tuple[int, int] | None:
         """The shortest rest after so much work, and the work it buys; None: none up to an hour."""
         least = HOUR_REST_US if rule == "hour" else LEAST_REST_US
+        least -= 0 if after_us else self.step_over_us
+        to_meal = self._to_meal(least, after_us)
+        if to_meal is not None:
+            return to_meal
         wanted = set(BOUGHT_US)
         if min(wanted) < next_us <= max(wanted):
             # The next piece whole, if it can be had.
@@ -304,6 +324,20 @@ class _Stage:
         for rest_us in range(LONGEST_REST_US + REST_STEP_US, HOUR_US + 1, REST_STEP_US):
             if self._buys(after_us, Length(rest_us), BOUGHT_US[-1]):
                 return rest_us, BOUGHT_US[-1]
+        return None
+
+    def _to_meal(self, least: int, after_us: int) -> tuple[int, int] | None:
+        """The shortest rest that buys the work up to a meal, and that work; None: the meal is too
+        near or too far for it, or there is none.
+        """
+        if self.ahead.meal_us is None:
+            return None
+        for rest_us in range(least, LONGEST_REST_US + 1, REST_STEP_US):
+            bought_us = self.ahead.meal_us - after_us - rest_us
+            if bought_us <= BOUGHT_US[0]:
+                return None
+            if bought_us <= BOUGHT_TO_MEAL_US and self._buys(after_us, Length(rest_us), bought_us):
+                return rest_us, bought_us
         return None
 
     def _buys(self, after_us: int, rest_us: Length, bought_us: int) -> bool:

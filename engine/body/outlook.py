@@ -45,24 +45,29 @@ def air_ahead(
     if here.wbgt_c is None or rest_wbgt_c is None:
         return None
     estimated = here.wbgt_from == "estimate"
-    rise_c, rise_f = _rise(found, here, around, now_us) if estimated else (0.0, 0.0)
+    none = (0.0, 0.0, 0.0)
+    sun_c, read_c, rise_f = _rise(found, here, around, now_us) if estimated else none
+    # What has risen since the reading was taken is there now; the sun is where it is reckoned.
+    gone = min(now_us - here.at_us, HOUR_US) / MINUTE_US
     return Air(
         wbgt_c=here.wbgt_c,
         rest_wbgt_c=rest_wbgt_c,
         adjusted_f=here.adjusted_f,
         index_f=here.trigger_f,
         off_table=here.off_table,
-        guard_c=here.guard_c,
-        guard_f=GUARD_F if estimated else 0.0,
-        rise_c=rise_c,
+        guard_c=here.guard_c + gone * read_c,
+        guard_f=GUARD_F + gone * rise_f if estimated else 0.0,
+        rise_c=min(RISE_C, sun_c + read_c),
         rise_f=rise_f,
     )
 
 
 def _rise(
     found: Sequence[Climate], here: Climate, around: Surroundings, now_us: Instant
-) -> tuple[float, float]:
-    """Rise a minute of WBGT and of the air of the work/rest table, never a fall."""
+) -> tuple[float, float, float]:
+    """Rise a minute of WBGT by the sun and by the readings, and of the air of the work/rest table
+    by the readings; never a fall.
+    """
     sun_c = 0.0
     if here.reading.place in OPEN_SKY:
         later = surrounded(here, around, Instant(now_us + HOUR_US))
@@ -70,11 +75,11 @@ def _rise(
             sun_c = max(0.0, (later.wbgt_c - here.wbgt_c) * MINUTE_US / HOUR_US)
     before = [c for c in found if c.at_us <= here.at_us - APART_US and c.guard_c > 0]
     if not before or local(now_us, around.zone).hour >= RISES_UNTIL_H:
-        return min(RISE_C, sun_c), 0.0
+        return sun_c, 0.0, 0.0
     minutes = (here.at_us - before[-1].at_us) / MINUTE_US
     (old_c, old_f), (new_c, new_f) = _plain(before[-1]), _plain(here)
     read_c = min(READ_RISE_C, max(0.0, (new_c - old_c) / minutes))
-    return min(RISE_C, sun_c + read_c), min(RISE_F, max(0.0, (new_f - old_f) / minutes))
+    return sun_c, read_c, min(RISE_F, max(0.0, (new_f - old_f) / minutes))
 
 
 def _plain(one: Climate) -> tuple[float, float]:

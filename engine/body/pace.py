@@ -125,6 +125,8 @@ class Pace(Struct, frozen=True):
         meal: True if the meal ahead stands for the rest that only the clock would call.
         outlasts_s: by how many seconds what is in hand goes on past what is left, as planned; 0 if
             it does not.
+        rest_until_us: in a break until when it has to last by the verdict; None: it is long enough,
+            or no rest would help.
         hour_at_it: True if it was an hour since hands were last off, where no rule calls a rest.
     """
 
@@ -153,6 +155,7 @@ class Pace(Struct, frozen=True):
     eases_to: Effort | None = None
     eased: str = ""
     eased_s: int | None = None
+    rest_until_us: Instant | None = None
 
     @property
     def rest_minutes(self) -> int:
@@ -249,6 +252,7 @@ def pace(
             acclimatized,
             _stood_by_us(past, plain_us),
             _was_not_here(shift),
+            resting=isinstance(shift.doing, Break),
         )
         judged = _with_rhythm(judged, own, rhythm, plan)
         figures = air
@@ -296,10 +300,18 @@ def pace(
         between=not isinstance(shift.doing, Hands),
         # What is not judged is told until something is pressed, and the plan goes on meanwhile.
         named="" if judged.left_us is None and figures is None else plan.named,
+        rest_until_us=_rest_until_us(shift, judged, plain_us),
     )
     if figures is None or not told.buys_none or figures.off_table:
         return told
     return replace(told, eases_to=_eases_to(plan, figures, acclimatized))
+
+
+def _rest_until_us(shift: Shift, judged: Budget, now_us: Instant) -> Instant | None:
+    # Any five minutes end an hour without a break, however long the rest that it calls.
+    calls = judged.grade in ("soon", "now") and judged.rule != "hour"
+    asks = isinstance(shift.doing, Break) and calls and judged.rest_us > 0
+    return Instant(now_us + judged.rest_us) if asks else None
 
 
 def _eases_to(plan: Ahead, air: Air, acclimatized: bool) -> Effort | None:

@@ -10,7 +10,7 @@ from __future__ import annotations
 from bisect import bisect_right
 from collections.abc import Iterable, Sequence
 from functools import lru_cache
-from itertools import accumulate, pairwise
+from itertools import accumulate, pairwise, takewhile
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -183,6 +183,15 @@ def rest_short(run: Sequence[Stretch], end_us: int) -> int | None:
     total = _Sum([(int(length), 1.0 - resting) for length, resting in parts])
     most = TWO_HOURS_US - REST_IN_TWO_HOURS_US
     return _first_above(total, total.at[-1] - end_us, TWO_HOURS_US, most + _SLACK)
+
+
+def resting_us(past: Sequence[Stretch]) -> Length:
+    """How long the rest is that the past ends with; 0 if it ends with work."""
+    return Length(sum(one.length_us for one in takewhile(_rests, reversed(past))))
+
+
+def _rests(one: Stretch) -> bool:
+    return one.effort == "rest"
 
 
 def since_off(past: Sequence[Stretch]) -> int:

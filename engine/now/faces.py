@@ -27,6 +27,7 @@ from cartclock.engine.now.put_down import PutDown
 from cartclock.engine.now.running import (
     Field,
     Film,
+    break_end_us,
     doing_state,
     film_state,
     hands_key,
@@ -366,9 +367,16 @@ def doing_face(
     usual: UsualOf = no_usual,
     rest: tuple[str, str] = ("", ""),
     among: InStage | None = None,
+    watch: Watch | None = None,
 ) -> Face | None:
-    """The face of what the worker is at; None if that is nothing. The arguments of `hands_face`."""
-    state = doing_state(shift, now_us)
+    """The face of what the worker is at; None if that is nothing.
+
+    Args:
+        watch: how the worker fares; None: a break ends as planned.
+
+    The others are those of `hands_face`.
+    """
+    state = doing_state(shift, now_us, watch)
     if state is None:
         return None
     key, field = state
@@ -377,7 +385,8 @@ def doing_face(
         case Break(what, None):
             return Face("BREAK", spent, what, "no end planned", "break", key, "up")
         case Break(what, planned_s) if planned_s is not None:
-            return _break_face(shift, what, planned_s, now_us, key, over=field != "break")
+            end_us = break_end_us(shift, planned_s, watch)
+            return _break_face(shift, what, end_us, now_us, key, over=field != "break")
         case Other(what, job_id):
             job = jobs.get(job_id)
             whose = job.opened.vehicle if job is not None else "the cart"
@@ -389,12 +398,12 @@ def doing_face(
 
 
 def _break_face(
-    shift: Shift, what: str, planned_s: int, now_us: Instant, key: str, over: bool
+    shift: Shift, what: str, end_us: Instant, now_us: Instant, key: str, over: bool
 ) -> Face:
     zone = shift.on.zone
-    end_us = Instant(shift.since_us + planned_s * SECOND_US)
-    planned, end = clock_text(planned_s), _at(end_us, zone)
-    share = min(1.0, (now_us - shift.since_us) / SECOND_US / planned_s) if planned_s else 1.0
+    whole_s = (end_us - shift.since_us) // SECOND_US
+    planned, end = clock_text(whole_s), _at(end_us, zone)
+    share = min(1.0, (now_us - shift.since_us) / SECOND_US / whole_s) if whole_s else 1.0
     if over:
         # Not on the ground of a film that is ready: from afar that is another matter.
         tape = WorkTape(1.0, None, _at(shift.since_us, zone), f"over {end}")

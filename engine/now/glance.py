@@ -196,7 +196,7 @@ def _faces(
         return [alarm, *most_urgent(films)]
     if shift is None or not shift.on_clock:
         return most_urgent([*films, Face("OFF THE CLOCK", "", "", _begin_text(jobs), "off", "off")])
-    doing = doing_face(jobs, shift, now_us, usual, next_rest(watch).figure, stands.among)
+    doing = doing_face(jobs, shift, now_us, usual, next_rest(watch).figure, stands.among, watch)
     found = [*films] if doing is None else [*films, doing]
     if watch is not None and watch.rest_now and not watch.pace.no_work_time:
         found.append(rest_face(watch, now_us))

@@ -78,14 +78,26 @@ def hands_key(hands: Hands) -> str:
     return f"hands/{hands.job}/{hands.stage}/{hands.sections}/{hands.turn}"
 
 
-def doing_state(shift: Shift, now_us: Instant) -> tuple[str, Field] | None:
-    """Key and field of the clock of what is done; None if nothing is."""
+def break_end_us(shift: Shift, planned_s: int, watch: Watch | None) -> Instant:
+    """When the break that is taken is over: as planned, or later where the heat asks for more."""
+    planned_us = Instant(shift.since_us + planned_s * SECOND_US)
+    until_us = None if watch is None else watch.pace.rest_until_us
+    return planned_us if until_us is None else max(planned_us, until_us)
+
+
+def doing_state(
+    shift: Shift, now_us: Instant, watch: Watch | None = None
+) -> tuple[str, Field] | None:
+    """Key and field of the clock of what is done; None if nothing is.
+
+    watch: how the worker fares; None: a break ends as planned.
+    """
     match shift.doing:
         case Hands() as hands:
             return hands_key(hands), "plain"
         case Break(_what, planned_s):
             key = f"break/{shift.since_us}"
-            if planned_s is not None and shift.since_us + planned_s * SECOND_US <= now_us:
+            if planned_s is not None and break_end_us(shift, planned_s, watch) <= now_us:
                 return f"{key}/over", "ready"
             return key, "break"
         case Other():
@@ -123,7 +135,7 @@ def states(
     found = [film_state(film, now_us) for film in running_films(jobs, now_us)]
     found += [put_down_state(film, now_us) for film in put_down_films(jobs, now_us)]
     if shift is not None and shift.on_clock:
-        doing = doing_state(shift, now_us)
+        doing = doing_state(shift, now_us, watch)
         found += [] if doing is None else [doing]
     if watch is not None:
         found += _body_states(watch)

@@ -16,6 +16,7 @@ from cartclock.engine.body.stretch import Stretch
 from cartclock.engine.facts.rows import HOUR_US, MINUTE_US
 from cartclock.engine.figures.heat import niosh_table_minutes
 from cartclock.engine.plan.plan import Effort
+from cartclock.engine.times import Length
 
 VECTORS = Path(__file__).parent / "vectors" / "hour_budget.csv"
 LINES = VECTORS.read_text(encoding="utf-8").splitlines()
@@ -91,6 +92,7 @@ def test_hour(row: dict[str, str]) -> None:
 
 EFFORTS: tuple[Effort, ...] = ("light", "moderate", "heavy")
 ROUND_US = 1000
+NONE = Length(0)
 
 efforts = st.sampled_from(EFFORTS)
 minutes_ = st.integers(1, 30).map(lambda n: n * MINUTE_US)
@@ -192,6 +194,50 @@ def test_a_rest_taken_in_full_buys_a_quarter_of_an_hour(
     rested = [*past, Stretch(found.rest_us, "rest", air.rest_wbgt_c, None)]
     later = budget(rested, ahead, air, used)
     assert later.left_us is None or later.left_us >= 15 * MINUTE_US - ROUND_US
+
+
+@given(pasts(), pieces_, airs, st.booleans(), st.floats(0.05, 0.95))
+def test_what_a_rest_still_takes_is_told_to_one_end(
+    past: list[Stretch], pieces: tuple[PlannedWork, ...], air: Air, used: bool, share: float
+) -> None:
+    """In a break: while reading and plan stand its end does, or it was long enough before."""
+    assume(past and past[-1].effort != "rest")
+    ahead = Ahead(pieces, NONE, pieces[0].length_us)
+    found = budget(past, ahead, air, used, resting=True)
+    assume(found.grade in ("soon", "now") and found.rest_us)
+    part_us = Length(int(found.rest_us * share) or 1)
+    rested = [*past, Stretch(part_us, "rest", air.rest_wbgt_c, None)]
+    later = budget(rested, ahead, air, used, resting=True)
+    if later.grade in ("soon", "now") and later.rule == found.rule:
+        assert part_us + later.rest_us == found.rest_us
+
+
+@given(pasts(), pieces_, airs, st.booleans(), st.integers(1, 120))
+def test_a_rest_before_a_meal_is_never_shorter_for_it(
+    past: list[Stretch], pieces: tuple[PlannedWork, ...], air: Air, used: bool, minutes: int
+) -> None:
+    """It buys the work up to the meal where that is not long after what it buys anyway."""
+    ahead = Ahead(pieces, pieces[0].length_us, pieces[0].length_us)
+    meal = replace(ahead, meal_us=Length(minutes * MINUTE_US))
+    plain, found = (budget(past, one, air, used) for one in (ahead, meal))
+    assume(plain.rule in ("limit", "table") and found.grade == plain.grade)
+    assert (found.left_us, found.rule) == (plain.left_us, plain.rule)
+    assert found.rest_us >= plain.rest_us
+
+
+def test_a_rest_buys_the_work_up_to_a_meal_that_comes_soon_after() -> None:
+    """Half an hour of the plan would end ten minutes before the meal and be called once more."""
+    air = Air(26.41, 26.41, 94.4, 97.31)
+    plan = (PlannedWork(Length(120 * MINUTE_US), "moderate"),)
+    past = [Stretch(Length(45 * MINUTE_US), "moderate", 26.41, 94.4)]
+    plain = budget(past, Ahead(plan, NONE, NONE), air, False)
+    assert (plain.grade, plain.rule) == ("now", "limit")
+    meal_us = Length(plain.rest_us + 40 * MINUTE_US)
+    found = budget(past, Ahead(plan, NONE, NONE, meal_us=meal_us), air, False)
+    assert found.rest_us > plain.rest_us
+    rested = [*past, Stretch(found.rest_us, "rest", 26.41, None)]
+    later = budget(rested, Ahead(plan, NONE, NONE), air, False)
+    assert later.left_us is None or later.left_us >= meal_us - found.rest_us - ROUND_US
 
 
 @given(pieces_, airs, st.booleans())

@@ -137,6 +137,17 @@ def test_a_rise_between_two_readings_is_carried_on_and_never_a_fall_our_own_judg
     assert ahead(book, at(10) + 60).rise_c == 0.0
 
 
+def test_what_a_rise_comes_to_at_a_time_does_not_move_with_the_clock() -> None:
+    """It has gone on since the reading was taken, an hour at most; our own judgement."""
+    book = begun(at(9))
+    book.press(at(9), ReadingTaken(air_c=28.0, rh=40.0))
+    book.press(at(9.5), ReadingTaken(air_c=30.0, rh=40.0))
+    first, later = (ahead(book, at(9.5) + 60 * minutes) for minutes in (0, 20))
+    assert later.guard_c == pytest.approx(first.guard_c + 20 * first.rise_c)
+    assert later.guard_f == pytest.approx(first.guard_f + 20 * first.rise_f)
+    assert (later.rise_c, later.bare) == (first.rise_c, first.bare)
+
+
 def test_a_meter_is_neither_guarded_nor_carried_on() -> None:
     book = begun(at(9))
     book.press(at(9), ReadingTaken(air_c=28.0, rh=40.0, wbgt_c=22.0))

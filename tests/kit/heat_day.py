@@ -24,6 +24,10 @@ Mood = Literal["obeys", "ends", "overrules"]
 STEP = 0.5
 MEAL, MEAL_LENGTH = 12 * 60, 30.0
 _HOUR = int(60 / STEP)
+# Work where the table prints only "caution" counts as its last row by what was read, as in the
+# rules, and half as much again by the true weather. Our own judgement.
+READ_CAUTION, CAUTION = 4.0, 6.0
+_HARDER = {"soon": 0, "now": 1, "not here": 2}
 
 
 class Outcome(Struct):
@@ -32,7 +36,12 @@ class Outcome(Struct):
     Fields:
         soon, now, not_here: calls by grade; in_film: calls while a film was in play.
         jumps: changes of "left" by over three minutes beyond the time gone, reading unchanged.
-        over: with the hour over the limit by the true weather; over_at_work: of these working.
+        went_on: breaks that had to go on longer than they were to last.
+        worked: hands on; stood_by: waiting for a film, with nothing else to do; rested: as called,
+            without the meal; idle: where there was no work time.
+        over: with the hour over the limit by the true weather; over_at_work: of these working;
+            over_c_min: by how much, C x min.
+        table: with the table's hour overspent by the true weather.
         read_over, read_table: working with the hour over limit or table by what was read.
     """
 
@@ -42,11 +51,15 @@ class Outcome(Struct):
     in_film: int = 0
     jumps: int = 0
     put_down: int = 0
+    went_on: int = 0
     worked: float = 0.0
+    stood_by: float = 0.0
     rested: float = 0.0
     idle: float = 0.0
     over: float = 0.0
     over_at_work: float = 0.0
+    over_c_min: float = 0.0
+    table: float = 0.0
     read_over: float = 0.0
     read_table: float = 0.0
 
@@ -60,8 +73,17 @@ class _Cell(Struct, frozen=True):
     effort: Effort
     true_c: float
     read_c: float
-    cost: float
+    true_cost: float
+    read_cost: float
     adjusted_f: float | None
+
+
+def _cost(adjusted_f: float, effort: Effort, caution: float) -> float:
+    """Minutes of the table's hour that a minute of work uses up."""
+    if effort == "rest":
+        return 0.0
+    allowed = niosh_table_minutes(adjusted_f, effort)
+    return caution if allowed is None else 60 / allowed
 
 
 class HeatDay:
@@ -91,8 +113,8 @@ class HeatDay:
             )
         ]
 
-    def ask(self) -> Budget:
-        """The verdict now."""
+    def ask(self, resting: bool = False) -> Budget:
+        """The verdict now; `resting`: in a break."""
         left = self._left if self._piece is not None else 0.0
         pieces = [(left, self._piece.effort)] if self._piece is not None and left > 0 else []
         pieces += self.work.ahead(120)
@@ -109,13 +131,14 @@ class HeatDay:
             self.tool.air(self._minute),
             self.used,
             was_not_here=self._not_here,
+            resting=resting,
         )
         self._not_here = found.grade == "not here"
         return found
 
     @property
     def film(self) -> bool:
-        """True while a film is in play."""
+        """True while a film is in play, or a finishing polish, which must not dry on."""
         piece = self._piece
         return self.work.film or (piece is not None and (piece.lays or "finish" in piece.name))
 
@@ -123,28 +146,34 @@ class HeatDay:
         at = self._minute
         air = self.tool.air(at)
         assert air.adjusted_f is not None
-        allowed = None if resting else niosh_table_minutes(air.adjusted_f, effort)
-        cost = 0.0 if resting else 4.0 if allowed is None else 60 / allowed
         self.cells.append(
             _Cell(
                 effort,
                 self.weather.wbgt_c(at, resting),
                 air.rest_wbgt_c if resting else air.wbgt_c,
-                cost,
+                _cost(self.weather.adjusted_f(at), effort, CAUTION),
+                _cost(air.adjusted_f, effort, READ_CAUTION),
                 None if resting else air.adjusted_f,
             )
         )
         self._minute += STEP
 
     def _rest(self, minutes: float) -> None:
-        end = min(float(LAST), self._minute + minutes)
-        while self._minute < end - 1e-9:
-            self._live("rest", True)
-            self.out.rested += STEP
+        """A break, and what a reading taken meanwhile adds to it: its digits run to the new end."""
+        while minutes > 0:
+            end = min(float(LAST), self._minute + minutes)
+            while self._minute < end - 1e-9:
+                self._live("rest", True)
+                self.out.rested += STEP
+            if self._minute >= LAST - 1e-9:
+                return
+            more = self.ask(resting=True)
+            minutes = more.rest_us / MINUTE_US if more.grade in ("soon", "now") else 0.0
+            self.out.went_on += minutes > 0
 
     def play(self) -> Outcome:
         """The whole day."""
-        quiet, quiet_grade, called, before = -1.0, "", "", None
+        quiet, quiet_grade, told, before = -1.0, "", -1, None
         while self._minute < LAST - 1e-9:
             if self.work.over and self._piece is None:
                 self.work = Work(self.stages)
@@ -152,7 +181,8 @@ class HeatDay:
             if free and not self._meal_over and self._minute >= MEAL:
                 self._meal_over = True
                 self._rest(MEAL_LENGTH)
-                called, before = "", None
+                self.out.rested -= MEAL_LENGTH
+                told, before = -1, None
                 continue
             found = self.ask()
             left = 60.0 if found.left_us is None else found.left_us / MINUTE_US
@@ -163,24 +193,24 @@ class HeatDay:
             before = (self._minute, left, reading)
             inside = self._piece is not None and self._left > 1e-9
             hard = found.grade in ("now", "not here")
-            if found.grade in ("", "film") or (found.grade == "soon" and inside):
-                called = "" if not found.grade else called
-            elif (self._minute >= quiet or (hard and quiet_grade == "soon")) and not called:
+            stands = hard or (found.grade == "soon" and not inside)
+            let_alone = self._minute < quiet and not (hard and quiet_grade == "soon")
+            # As in a log: a call is a fact until the next break, and a harder one is another.
+            if stands and not let_alone and _HARDER[found.grade] > told:
                 self._count(found.grade)
+                told = _HARDER[found.grade]
                 if self.mood == "overrules" and self._moods.random() < 0.3:
                     quiet = self._minute + (30 if found.grade == "soon" else 15)
-                    quiet_grade = found.grade
-                else:
-                    called = found.grade
-            if called and not self.film and (not inside or (self.mood == "obeys" and hard)):
+                    quiet_grade, told = found.grade, -1
+            if stands and told >= 0 and not (inside and (self.mood != "obeys" or not hard)):
                 self.out.put_down += inside
                 if found.grade == "not here":
                     self._wait_out()
                 else:
                     self._rest(max(found.rest_us / MINUTE_US, 5.0))
-                called, before = "", None
+                told, before = -1, None
                 continue
-            self._work(1.0, lays=found.grade != "film" and not called)
+            self._work(lays=found.grade != "film")
         return self._judge()
 
     def _count(self, grade: str) -> None:
@@ -202,20 +232,24 @@ class HeatDay:
             if self.ask().grade != "not here":
                 return
 
-    def _work(self, minutes: float, lays: bool) -> None:
-        end = self._minute + minutes
-        while self._minute < min(end, LAST) - 1e-9:
-            if self._piece is None:
-                self._piece = self.work.next(lays)
-                self._left = 0.0 if self._piece is None else self._piece.minutes
-            piece = self._piece
-            stands = piece is None or piece.stands_by
+    def _work(self, lays: bool) -> None:
+        """A minute of it, half a minute where a piece is begun: then it is judged again."""
+        steps = int(1 / STEP)
+        if self._piece is None:
+            self._piece = self.work.next(lays)
+            self._left = 0.0 if self._piece is None else self._piece.minutes
+            steps = 1
+        piece = self._piece
+        stands = piece is None or piece.stands_by
+        for _ in range(steps):
             self._live("light" if piece is None else piece.effort, False)
             self.out.worked += 0.0 if stands else STEP
+            self.out.stood_by += STEP if stands else 0.0
             self._left -= STEP
-            if self._left <= 1e-9:
-                self._piece, self._left = None, 0.0
-                return
+            if self._left <= 1e-9 or self._minute >= LAST - 1e-9:
+                break
+        if self._left <= 1e-9:
+            self._piece, self._left = None, 0.0
 
     def _judge(self) -> Outcome:
         """Minutes over limit and table, by the true weather and by what was read."""
@@ -224,15 +258,18 @@ class HeatDay:
         true = _means([rest_c] * _HOUR + [cell.true_c for cell in self.cells])
         read = _means([read_c] * _HOUR + [cell.read_c for cell in self.cells])
         watts = _means([class_watts("rest")] * _HOUR + [class_watts(c.effort) for c in self.cells])
-        spent = _means([0.0] * _HOUR + [cell.cost for cell in self.cells])
+        spent = _means([0.0] * _HOUR + [cell.true_cost for cell in self.cells])
+        read_spent = _means([0.0] * _HOUR + [cell.read_cost for cell in self.cells])
         limit = rel_c if self.used else ral_c
         for index, cell in enumerate(self.cells):
             bound = limit(watts[index])
             self.out.over += STEP * (true[index] > bound)
+            self.out.over_c_min += STEP * max(0.0, true[index] - bound)
+            self.out.table += STEP * (spent[index] > 1.0 + 1e-4)
             if cell.effort != "rest":
                 self.out.over_at_work += STEP * (true[index] > bound)
                 self.out.read_over += STEP * (read[index] > bound + 0.01)
-                self.out.read_table += STEP * (spent[index] > 1.0 + 0.01)
+                self.out.read_table += STEP * (read_spent[index] > 1.0 + 0.01)
         return self.out
 
 

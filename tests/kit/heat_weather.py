@@ -16,7 +16,7 @@ from typing import Literal
 from msgspec import Struct
 
 from cartclock.engine.body.budget import GUARD_F, RISE_C, RISE_F, Air
-from cartclock.engine.figures.air import dew_point_c
+from cartclock.engine.figures.air import saturation_pa
 from cartclock.engine.figures.daylight import clear_sky_wm2, cos_zenith
 from cartclock.engine.figures.heat import adjusted_air_f, trigger_f, wbgt_no_sun_c, wbgt_sun_c
 from cartclock.engine.figures.wbgt import OUTDOOR_SHADE_C
@@ -69,7 +69,9 @@ class Weather(Struct, frozen=True):
 
     def rh(self, minute: float) -> float:
         """Relative humidity in percent that goes with the dew point."""
-        return _humidity(round(self.air_c(minute), 1), self.dew_c)
+        air_c = self.air_c(minute)
+        share = saturation_pa(min(self.dew_c, air_c - 0.3)) / saturation_pa(air_c)
+        return max(3.0, min(97.0, 100 * share))
 
     def cos_sun(self, minute: float) -> float:
         """Cosine of the sun's distance from overhead, not under 0."""
@@ -77,20 +79,16 @@ class Weather(Struct, frozen=True):
         at = first + datetime.timedelta(days=self.day - 1, minutes=minute - 60 * self.offset_h)
         return max(0.0, cos_zenith(int(at.timestamp()) * 1_000_000, self.latitude, self.longitude))
 
+    def adjusted_f(self, minute: float) -> float:
+        """The true air for the work/rest table."""
+        sky = {"sun": "full sun", "cloud": "cloud"}.get(self.place, "shade")
+        return adjusted_air_f(self.air_c(minute) * 1.8 + 32, self.rh(minute), sky).air_f
+
     def wbgt_c(self, minute: float, resting: bool = False) -> float:
         """The true WBGT, every ten minutes and straight between."""
         first = int(minute // 10) * 10
         a, b = (_true(self, at, resting) for at in (first, first + 10))
         return a + (b - a) * (minute - first) / 10
-
-
-@lru_cache(4096)
-def _humidity(air_c: float, dew_c: float) -> float:
-    low, high = 1.0, 100.0
-    for _ in range(40):
-        middle = (low + high) / 2
-        low, high = (middle, high) if dew_point_c(air_c, middle) < dew_c else (low, middle)
-    return max(3.0, min(97.0, low))
 
 
 @lru_cache(100_000)
@@ -135,7 +133,7 @@ class Instruments:
     def air(self, minute: float) -> Air:
         """The air in force with its guard and its trend."""
         index, place = self.newest(minute), self.weather.place
-        _at, air_c, rh = self.readings[index]
+        at, air_c, rh = self.readings[index]
         fahrenheit = air_c * 1.8 + 32
         rest: str = "cool" if self.weather.cool_room else place
         if place != "indoors" and rest == place:
@@ -144,28 +142,29 @@ class Instruments:
         adjusted = adjusted_air_f(fahrenheit, rh, sky if self.weather.cos_sun(minute) else "shade")
         index_f = trigger_f(fahrenheit, rh)
         damper = wbgt_no_sun_c(air_c, min(98.0, rh + 5), 0.5) - wbgt_no_sun_c(air_c, rh, 0.5)
-        rise_c, rise_f = self._rise(index, minute)
+        sun_c, read_c, rise_f = self._rise(index, minute)
+        gone = min(60.0, minute - at)
         return Air(
             self._wbgt(index, minute, place),
             self._wbgt(index, minute, rest),
             adjusted.air_f,
             index_f,
             index_f is None,
-            max(0.3, damper),
-            GUARD_F,
-            rise_c,
+            max(0.3, damper) + gone * read_c,
+            GUARD_F + gone * rise_f,
+            min(RISE_C, sun_c + read_c),
             rise_f,
         )
 
-    def _rise(self, index: int, minute: float) -> tuple[float, float]:
-        """Rise a minute of WBGT and of the adjusted air, carried on."""
+    def _rise(self, index: int, minute: float) -> tuple[float, float, float]:
+        """Rise a minute of WBGT by the sun and by the readings, and of the adjusted air."""
         place = self.weather.place
         sun = 0.0
         if place in ("sun", "cloud"):
             later = self._wbgt(index, minute + 60, place)
             sun = max(0.0, (later - self._wbgt(index, minute, place)) / 60)
         if not index or minute >= 15 * 60:
-            return min(RISE_C, sun), 0.0
+            return sun, 0.0, 0.0
         (a, air_a, rh_a), (b, air_b, rh_b) = self.readings[index - 1 : index + 1]
         wbgt = wbgt_no_sun_c(air_b, rh_b, 0.1) - wbgt_no_sun_c(air_a, rh_a, 0.1)
         adjusted = [
@@ -174,7 +173,7 @@ class Instruments:
         ]
         slope_c = min(0.02, max(0.0, wbgt / (b - a)))
         slope_f = max(0.0, (adjusted[1] - adjusted[0]) / (b - a))
-        return min(RISE_C, sun + slope_c), min(RISE_F, slope_f)
+        return sun, slope_c, min(RISE_F, slope_f)
 
 
 @lru_cache(100_000)

@@ -119,7 +119,9 @@ def coat_day(overhead: bool) -> tuple[Stage, ...]:
         _wave("wheel coat", _WHEELS, 4, 3, 3),
         _wave("wheels", _WHEELS, 0.5, 1.5, 4),
         _solo("wash", _RING, 4),
+        _wave("fallout", _RING, 1, 2, 1.5),
         _solo("clay", body, 3),
+        _solo("dry", _RING, 4),
         _wave("sealant", body, 1, 3, 1.5),
         _solo("inspect again", _WHOLE, 15),
     )

@@ -139,6 +139,38 @@ def test_while_a_film_is_in_play_only_the_line_speaks() -> None:
     assert not [alarm for alarm in at(book, 3400).alarms if alarm.urgency == "rest"]
 
 
+def test_a_break_goes_on_where_a_hotter_reading_makes_it_too_short() -> None:
+    """Its digits run to the new end and nothing rings: hands are off already."""
+    book = cutting(30)
+    book.press(1800, ev.StepFinished("Cut", (PANELS[2],), Turn()))
+    book.press(1801, ev.BreakTaken("heat", 25 * 60))
+    over = 1801 + 25 * 60
+    assert [face.word for face in faces(book, over)] == ["BACK TO WORK"]
+    book.press(over - 200, ev.ReadingTaken(air_c=38, rh=24))
+    (face,) = faces(book, over)
+    assert (face.word, face.runs) == ("BREAK", "down")
+    assert [alarm for alarm in at(book, over).alarms if alarm.urgency != "info"] == []
+    more = fares(book, over).pace
+    assert more.rest_until_us is not None
+    assert pace_line(more).startswith(f"{more.rest_minutes} min more rest")
+    # The new end stands still, a whole number of fives after the beginning.
+    assert (more.rest_until_us - us(1801)) % (5 * MINUTE_US) == 0
+    ends = {fares(book, s).pace.rest_until_us for s in range(over - 190, over + 60, 30)}
+    assert ends == {more.rest_until_us}
+    last_s = (more.rest_until_us - us(0)) // 1_000_000
+    assert [face.word for face in faces(book, last_s)] == ["BACK TO WORK"]
+    assert "ready" in [alarm.urgency for alarm in at(book, last_s).alarms]
+
+
+def test_a_break_shorter_than_the_rest_that_is_due_runs_to_the_end_of_the_rest() -> None:
+    book = cutting(30)
+    book.press(1800, ev.StepFinished("Cut", (PANELS[2],), Turn()))
+    rest_s = fares(book, 1801).pace.rest_s
+    book.press(1801, ev.BreakTaken("heat", 600))
+    (face,) = faces(book, 1801 + 600)
+    assert (face.word, face.second) == ("BREAK", ("of", f"{rest_s // 60}:00"))
+
+
 # In words.
 
 
