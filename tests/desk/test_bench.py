@@ -142,7 +142,7 @@ def test_a_press_after_another_program_wrote_is_refused_once(day: Day) -> None:
     )
     assert day.bench.log.all_rows() == rows
     assert day.bench.shift() == other.shift()
-    day.bench.do(rules.take_break, "meal")
+    day.bench.do(rules.take_break, "meal", over={"film_left": "rain"})
     assert "Another program wrote" in str(refused(lambda: other.do(rules.put_down)))
     assert other.shift() == day.bench.shift()
     other.close()
@@ -198,7 +198,7 @@ def spoiled(log: Log, does: bool) -> sqlite3.Connection:
 
 
 PRESSES: dict[str, Callable[[Day], Any]] = {
-    "break": lambda day: day.bench.do(rules.take_break, "meal"),
+    "break": lambda day: day.bench.do(rules.take_break, "meal", over={"film_left": "rain"}),
     "late": lambda day: day.bench.do_as("me", SECOND_US, rules.put_down),
     "next": lambda day: day.take(),
     "undo": lambda day: day.bench.undo(),
