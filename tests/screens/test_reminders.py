@@ -39,7 +39,33 @@ async def opened(play: Play) -> list[str]:
     return went
 
 
+async def read_on(play: Play, title: str = "Before you begin") -> list[str]:
+    """Presses SPACE as long as the page is open; every row of it that was seen."""
+    seen: list[str] = []
+    while play.sheet.is_open and play.sheet.title == title:
+        seen += [row.strip() for row in play.text.splitlines()]
+        await play.press("space")
+    return seen
+
+
 # The page.
+
+
+@pytest.mark.parametrize("size", [HOME, SMALL, LARGE], ids="{0[0]}x{0[1]}".format)
+async def test_space_goes_on_only_behind_the_last_line(
+    size: tuple[int, int], tmp_path: Path
+) -> None:
+    async with played(tmp_path, job(WASH, IRON, WHEELS), size=size) as play:
+        went = await opened(play)
+        lines = [line.strip() for line in play.spoken]
+        seen = [row.strip() for row in play.text.splitlines()]
+        await play.press("space")
+        assert went == []
+        assert "CautionsRead" not in play.kinds
+        text = " ".join(seen + await read_on(play))
+        assert [line for line in lines if line not in text] == []
+        assert went == ["on"]
+        assert play.kinds[-1] == "CautionsRead"
 
 
 async def test_the_page_is_read_and_the_work_goes_on(tmp_path: Path) -> None:
@@ -52,7 +78,7 @@ async def test_the_page_is_read_and_the_work_goes_on(tmp_path: Path) -> None:
         for words in ("get medical help", "must not meet", "food or drink", "no authority"):
             assert words in text
         assert went == []
-        await play.press("down", "down", "space")
+        await read_on(play)
         assert went == ["on"]
         for size in (HOME, SMALL, LARGE):
             await play.resize(size)
@@ -163,7 +189,7 @@ async def test_what_is_new_is_asked_at_clocking_on_and_not_at_the_bucket(tmp_pat
         text = " ".join(" ".join(play.spoken).split())
         assert text.startswith("New on this cart: Fallout remover: no H-codes")
         # Read on at the end of the page: everything that is new was read.
-        await play.press("down", "space")
+        await read_on(play)
         assert play.bench.rows[-1].event == ev.CautionsRead(("Fallout remover",))
         await play.press("space")
         assert not play.sheet.is_open
@@ -197,7 +223,7 @@ async def test_of_a_job_opened_on_the_clock_what_is_new_is_asked_at_once(tmp_pat
         await play.press("enter", "enter", "enter", "enter", "enter")
         assert play.sheet.title == "Before you begin"
         assert "New on this cart" in " ".join(play.spoken)
-        await play.press("space")
+        await read_on(play)
         assert play.kinds[-1] == "CautionsRead"
 
 

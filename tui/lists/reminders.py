@@ -74,5 +74,6 @@ def _open(host: Host, page: Briefing, go_on: Callable[[], None]) -> None:
         "up, down: read on   space: read, go on",
         done=read,
         closed=go_on,
+        until_read="up, down: a line   space: read on",
     )
     host.paint()

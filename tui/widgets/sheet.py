@@ -81,6 +81,9 @@ class Sheet(Vertical):
         self._told: Callable[[str], str] | None = None
         self._letters: Mapping[str, Do] = NO_LETTERS
         self._goes_on = False
+        self._until_read = ""
+        # Behind the last line that was seen.
+        self._seen = 0
 
     def _make(self) -> None:
         """Title, the lines that are shown, and a hint.
@@ -124,7 +127,7 @@ class Sheet(Vertical):
     def keys(self) -> list[KeyItem]:
         """The keys of the open list, as the row of keys shows them."""
         found = []
-        for part in hint_parts(self._hint):
+        for part in hint_parts(self._said_hint):
             key, _between, label = part.partition(": " if ": " in part else " ")
             found.append(KeyItem(key, label))
         hot = [line.hot.upper() for line in self._lines if line.hot]
@@ -152,6 +155,7 @@ class Sheet(Vertical):
         at: int = 0,
         letters: Mapping[str, Do] = NO_LETTERS,
         enter_goes_on: bool = False,
+        until_read: str = "",
     ) -> None:
         """Opens a list.
 
@@ -164,8 +168,10 @@ class Sheet(Vertical):
             at: index of the line that is chosen at first.
             letters: small letters that pick something no line says; the title tells of them.
             enter_goes_on: enter goes to the next line that has a value instead of picking.
+            until_read: the hint until the last line was seen; the keys that pick turn the page
+                till then. "": they pick at once.
         """
-        self._goes_on = enter_goes_on
+        self._goes_on, self._until_read, self._seen = enter_goes_on, until_read, 0
         self._title, self._lines, self._at = title, tuple(lines), at
         self._done, self._at_close, self._texted, self._told = done, closed, None, None
         self._letters, self._answer = letters, ""
@@ -233,6 +239,9 @@ class Sheet(Vertical):
             most = max(2, min(self._most, self._rows_most + 1 - len(hint)))
         self.query_one("#sheet-title").styles.max_height = self._title_most
         first = max(0, min(self._at - most // 2, len(spoken) - most))
+        self._seen = max(self._seen, min(first + most, len(spoken)))
+        if self._is_unread:
+            hint = self._hint_rows(f"{self._at + 1} of {len(spoken)}", rows_most)
         lettered = any(line.hot for line in self._lines)
         self.query_one("#sheet-hint", Plain).show("\n".join(hint))
         rows = self.query_one("#sheet-lines", Rows)
@@ -254,7 +263,7 @@ class Sheet(Vertical):
         width = max(self.app.size.width - 2, 2)
         if self._answer:
             return wrapped(inert(self._answer), width)
-        return [of] if self._keyed else hint_rows(self._hint, of, width, most)
+        return [of] if self._keyed else hint_rows(self._said_hint, of, width, most)
 
     @property
     def _title_most(self) -> int:
@@ -334,12 +343,29 @@ class Sheet(Vertical):
         pick = line.pick or self._done
         if pick is None:
             return nothing
+        if self._is_unread:
+            self._turn_page()
+            return nothing
         if line.stays:
             pick()
             self.paint()
             return nothing
         self.close()
         return pick
+
+    @property
+    def _is_unread(self) -> bool:
+        return bool(self._until_read) and self._seen < len(self._lines)
+
+    @property
+    def _said_hint(self) -> str:
+        return self._until_read if self._is_unread else self._hint
+
+    def _turn_page(self) -> None:
+        """The lines behind those seen, as many as have room."""
+        seen, rows = self._seen, self.query_one("#sheet-lines", Rows).size.height
+        self._at = min(seen + rows // 2, len(self._lines) - 1)
+        self.paint()
 
     def _left(self) -> Do:
         closed = self._at_close
