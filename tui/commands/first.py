@@ -39,7 +39,7 @@ def show_first(held: RawTerminal, sight: Sight, theme: str, colours: Colours) ->
     columns, rows = held.size
     # First, because it is written down, and what is looked at then knows it.
     woken = sight.workplace.woken
-    told = sight.tell(sight.look(), woken)
+    told = sight.tell(sight.look(), sight.reasons(), woken)
     canvas = run_picture(told, columns, rows)
     held.show([_row(canvas.runs(y), theme, colours) for y in range(rows)])
 

@@ -145,7 +145,9 @@ class RunScreen(CartScreen):
     def paint(self) -> None:
         """Shows what fits."""
         seen = self.look()
-        told = self.sight.tell(seen, self._answered, Instant(self._said_us), self.sheet.is_open)
+        told = self.sight.tell(
+            seen, self._why_not(), self._answered, Instant(self._said_us), self.sheet.is_open
+        )
         self._turned = self._is_turned(self.cart.moment, seen.faces[0])
         self._show(told)
         super().paint()

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from functools import partial
 from itertools import takewhile
 
@@ -104,6 +104,7 @@ class Sight:
     def tell(
         self,
         seen: Glance,
+        why_not: Mapping[str, str],
         answer: str = "",
         answered_us: Instant | None = None,
         listed: bool = False,
@@ -111,7 +112,7 @@ class Sight:
         """Everything that the picture says; what the lines of the keys say now has been told.
 
         Args:
-            seen: the glance at this moment.
+            seen: the glance at this moment; why_not: its `reasons`.
             answer: what the line that answers says; `answered_us`: since when; None: from now on.
             listed: True while a list is open.
         """
@@ -134,7 +135,7 @@ class Sight:
                 answered_us=now.now_us if answered_us is None else answered_us,
                 unit=at.settings.temperature,
                 keymap=on_screen(at.keymap, "run"),
-                reasons=self.reasons(),
+                reasons=why_not,
                 listed=listed,
             )
         )
