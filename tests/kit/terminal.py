@@ -80,14 +80,14 @@ class Terminal:
         """Another size; the kernel tells the child."""
         fcntl.ioctl(self.master, termios.TIOCSWINSZ, struct.pack("HHHH", rows, columns, 0, 0))
 
-    def kill(self, number: signal.Signals) -> int:
+    def kill(self, number: signal.Signals, patience_s: float = PATIENCE_S) -> int:
         """Sends a signal and waits for the end; answers the exit code."""
         self.child.send_signal(number)
-        return self.ended()
+        return self.ended(patience_s)
 
-    def ended(self) -> int:
+    def ended(self, patience_s: float = PATIENCE_S) -> int:
         """Waits for the end; answers the exit code."""
-        ends_at = monotonic() + PATIENCE_S
+        ends_at = monotonic() + patience_s
         while self.child.poll() is None:
             self.take(0.02)
             if monotonic() > ends_at:

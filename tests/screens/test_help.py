@@ -203,3 +203,12 @@ async def test_it_opens_from_every_screen(tmp_path: Path) -> None:
 def test_every_key_of_the_screen_has_a_meaning_there() -> None:
     for key in on_screen(KEYS, "help"):
         assert hasattr(HelpScreen, f"press_{key.id}"), key.id
+
+
+async def test_a_sleeve_on_the_keys_is_not_looked_for_without_end(tmp_path: Path) -> None:
+    async with played(tmp_path, [COAT]) as play:
+        await play.press("?", *"x" * 200)
+        assert "x" * 30 in play.text
+        assert len(play.app.screen._typed) == 80
+        await play.press("esc", "esc")
+        assert play.called == "run"

@@ -10,7 +10,7 @@ from cartclock.tui.face.page import Page
 from cartclock.tui.keys import MINUTES, SCREENS, meaning, on_screen
 from cartclock.tui.pages.help import TERMS, found, help_page
 from cartclock.tui.screens.cart import CartScreen
-from cartclock.tui.screens.listing import ListingScreen
+from cartclock.tui.screens.listing import SOUGHT_MOST, ListingScreen
 
 NO_KEY = "That is a word of the screens and no key."
 HERE = "That key works in a list or on another screen; there is nothing to press here."
@@ -48,7 +48,7 @@ class HelpScreen(ListingScreen):
         self._look_for(self._typed[:-1] if letter is None else self._typed + letter.lower())
 
     def _look_for(self, typed: str) -> None:
-        self.at, self._typed = 0, typed
+        self.at, self._typed = 0, typed[:SOUGHT_MOST]
         self.hush()
         self.paint()
 

@@ -10,7 +10,7 @@ from textual import events
 from cartclock.engine.hours.summary import JobLine
 from cartclock.tui.face.page import Page
 from cartclock.tui.pages.history import found_jobs, history_page
-from cartclock.tui.screens.listing import ListingScreen
+from cartclock.tui.screens.listing import SOUGHT_MOST, ListingScreen
 from cartclock.tui.widgets.keyrow import KeyItem, KeyRow
 
 _KEYS = (
@@ -75,7 +75,7 @@ class HistoryScreen(ListingScreen):
             self.say("That key has no meaning here; letters find, esc goes back.")
 
     def _find(self, typed: str) -> None:
-        self.typed, self.at = typed, 0
+        self.typed, self.at = typed[:SOUGHT_MOST], 0
         self.say("")
         self.paint()
 

@@ -42,6 +42,11 @@ def head_clock(face: Face, width: int, named: bool = True) -> str:
     return f"{said} {clock}"
 
 
+# Letters that are looked for at most; our own judgement. A sleeve on the keys types thousands, and
+# each would take longer than the one before.
+SOUGHT_MOST = 80
+
+
 class ListingScreen(CartScreen):
     """A page with its head, one sheet, one notice, keys."""
 
