@@ -44,11 +44,12 @@ def open_screens(mouse: bool) -> None:
     gc.disable()
     with _holding() as held:
         settings = settled()
-        if held is not None:
-            _ask_ground(held, settings)
+        colours = _colours()
+        if held is not None and settings.theme == "auto" and colours != "none":
+            _ask_ground(held)
         bench = opened_bench(settings)
         try:
-            sys.exit(_run(bench, settings, mouse, held))
+            sys.exit(_run(bench, settings, mouse, held, colours))
         finally:
             bench.close()
 
@@ -62,14 +63,18 @@ def _holding() -> AbstractContextManager[RawTerminal | None]:
     return RawTerminal(sys.__stdin__.fileno(), sys.__stderr__.fileno())
 
 
-def _ask_ground(held: RawTerminal, settings: Settings) -> None:
-    """Asks on which ground the terminal writes; until the first picture it has time to answer."""
+def _colours() -> Colours:
     from cartclock.tui.terminal.colours import terminal_colours
+
+    return terminal_colours(os.environ)
+
+
+def _ask_ground(held: RawTerminal) -> None:
+    """Asks on which ground the terminal writes; until the first picture it has time to answer."""
     from cartclock.tui.terminal.ground import ASK
     from cartclock.tui.terminal.unseen import is_deaf
 
-    deaf = is_deaf(os.environ.get("TERM", ""))
-    if settings.theme == "auto" and not deaf and terminal_colours(os.environ) != "none":
+    if not is_deaf(os.environ.get("TERM", "")):
         held.ask(ASK)
 
 
@@ -102,19 +107,20 @@ def _load_loop() -> None:
         del sys.modules["ssl"]
 
 
-def _run(bench: Bench, settings: Settings, mouse: bool, held: RawTerminal | None) -> int:
+def _run(
+    bench: Bench, settings: Settings, mouse: bool, held: RawTerminal | None, colours: Colours
+) -> int:
     import io
     from contextlib import redirect_stderr
 
     from cartclock.engine.desk.shop import Shop
-    from cartclock.tui.terminal.colours import terminal_colours
     from cartclock.tui.terminal.signals import BY_SIGNAL
     from cartclock.tui.told.sight import Sight
     from cartclock.tui.told.workplace import Workplace
 
     shop = Shop(bench.log, settings.rest_place, settings.closed, bench.library)
     workplace = Workplace(bench, shop, settings)
-    sight, colours, theme = Sight(workplace), terminal_colours(os.environ), settings.theme
+    sight, theme = Sight(workplace), settings.theme
     if held is not None:
         theme = _first(held, sight, theme, colours)
     _load_loop()
