@@ -12,7 +12,8 @@ from typing import Literal
 from msgspec import Struct
 from msgspec.structs import replace
 
-from cartclock.engine.facts.events import AirMovement, ReadingPlace, ReadingTaken
+from cartclock.engine.facts.events import ReadingTaken
+from cartclock.engine.facts.shift_events import AirMovement, ReadingPlace
 from cartclock.engine.figures import heat
 from cartclock.engine.figures.air import fahrenheit
 from cartclock.engine.figures.daylight import clear_sky_wm2

@@ -26,6 +26,7 @@ from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.rows import HOUR_US, MINUTE_US
 from cartclock.engine.facts.section import SECOND_US
 from cartclock.engine.facts.shift import Break, Hands, Other, Shift
+from cartclock.engine.facts.shift_events import CallGrade
 from cartclock.engine.figures.air import celsius, fahrenheit
 from cartclock.engine.figures.limits import HOUR_MINUTES
 from cartclock.engine.plan.plan import Rhythm
@@ -99,7 +100,7 @@ class Watch(Struct, frozen=True):
             return None
         # Nothing here buys work where there is no work time, so no length is called for.
         none = self.pace.no_work_time or not self.pace.rest_s
-        grade: ev.CallGrade = "not here" if none else self.pace.grade
+        grade: CallGrade = "not here" if none else self.pace.grade
         return ev.RestCalled(self.pace.rule, self.pace.rest_s, grade)
 
     @property

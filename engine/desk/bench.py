@@ -37,6 +37,7 @@ from cartclock.engine.facts.rows import (
     job_time,
     standing,
 )
+from cartclock.engine.facts.sealed import Said, Sealed
 from cartclock.engine.facts.shift import Shift
 from cartclock.engine.facts.words import main_row, row_text
 from cartclock.engine.films.flashing import Own
@@ -275,7 +276,7 @@ class Bench:
         shift = self.shift(worker)
         return [] if shift is None else partition(shift, self.jobs, self.now_us)
 
-    def text(self, sealed: ev.Sealed | None) -> str:
+    def text(self, sealed: Sealed | None) -> str:
         """The private text; "" if there is none or it was forgotten."""
         if sealed is None:
             return ""
@@ -284,7 +285,7 @@ class Bench:
 
     # Pressing.
 
-    def seal(self, text: str) -> ev.Sealed:
+    def seal(self, text: str) -> Sealed:
         """Takes a private text in; it is written with the next press that carries it."""
         private = seal(text, self._entropy)
         self._sealed[private.ref] = private
@@ -292,9 +293,9 @@ class Bench:
 
     def _spoken(self, text: str) -> str:
         """Words of a person, sealed; an event of this log may carry some that are already."""
-        if not text or (isinstance(text, ev.Said) and text.sealed is not None):
+        if not text or (isinstance(text, Said) and text.sealed is not None):
             return text
-        return ev.Said(text, self.seal(text))
+        return Said(text, self.seal(text))
 
     def keep_plan(self, text: str) -> str:
         """Takes a plan file's text in; it is written with the press that opens a job by it.

@@ -29,7 +29,7 @@ def is_in_force(taken_us: Instant, at_us: Instant) -> bool:
 def readings_taken(shift: Shift | None, at_us: Instant, *quantities: str) -> list[Row]:
     """The readings of a shift up to an instant, old ones too, the newest first.
 
-    quantities: fields of `engine.facts.events.ReadingTaken` that each of them must have measured.
+    quantities: fields of `ReadingTaken` that each of them must have measured.
     """
     found = [
         row

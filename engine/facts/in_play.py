@@ -9,10 +9,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from cartclock.engine.facts.events import Turn
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.rows import HOUR_US
 from cartclock.engine.facts.section import SECOND_US, Section
+from cartclock.engine.facts.turn import Turn
 from cartclock.engine.plan.plan import Stage, Wait
 from cartclock.engine.times import Instant
 

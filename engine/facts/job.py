@@ -16,7 +16,6 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from cartclock.engine.facts import events as ev
-from cartclock.engine.facts.events import Turn
 from cartclock.engine.facts.rows import CannotBe, Odd, Row, told_after, told_by
 from cartclock.engine.facts.section import (
     SECTION_TABLE,
@@ -30,6 +29,7 @@ from cartclock.engine.facts.section import (
     wait_after,
     work_of,
 )
+from cartclock.engine.facts.turn import Turn
 from cartclock.engine.plan.plan import Stage, Work
 from cartclock.engine.times import Instant, Length
 

@@ -6,8 +6,8 @@ from typing import Literal
 
 from msgspec import Struct
 
-from cartclock.engine.facts.events import Turn
 from cartclock.engine.facts.rows import MINUTE_US
+from cartclock.engine.facts.turn import Turn
 from cartclock.engine.times import Instant
 
 Act = Literal["take up", "stand by", "look", "end", "rest", "close"]

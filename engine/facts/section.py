@@ -10,7 +10,7 @@ from typing import Literal
 
 from msgspec import Struct
 
-from cartclock.engine.facts.events import Marks, Turn
+from cartclock.engine.facts.turn import Marks, Turn
 from cartclock.engine.plan.plan import Stage, Wait, Work
 from cartclock.engine.press import Press
 from cartclock.engine.times import Instant, Length

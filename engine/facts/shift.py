@@ -15,8 +15,9 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from cartclock.engine.facts import events as ev
-from cartclock.engine.facts.events import BreakKind, OtherKind, Turn
 from cartclock.engine.facts.rows import CannotBe, Odd, Row, told_after, told_by
+from cartclock.engine.facts.shift_events import BreakKind, OtherKind
+from cartclock.engine.facts.turn import Turn
 from cartclock.engine.press import Press
 from cartclock.engine.times import Instant
 

@@ -10,6 +10,8 @@ from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.layers import layer_text
 from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.rows import Row
+from cartclock.engine.facts.shift_events import CallGrade
+from cartclock.engine.facts.turn import Turn
 
 
 def amount_text(amount: float, unit: str) -> str:
@@ -58,7 +60,7 @@ def move_text(move: Move, jobs: Mapping[str, Job]) -> str:
     return f"{move.say} {where}{'; ' + why if why else ''}"
 
 
-def _work(job: Job | None, stage: str, sections: tuple[str, ...], turn: ev.Turn) -> str:
+def _work(job: Job | None, stage: str, sections: tuple[str, ...], turn: Turn) -> str:
     if job is None or stage not in job.order:
         return f"{stage}, {', '.join(sections)}"
     try:
@@ -249,7 +251,7 @@ def _amounts(job: Job | None, amounts: Mapping[str, float]) -> str:
     return ", ".join(said)
 
 
-def call_text(grade: ev.CallGrade, rest_s: int) -> str:
+def call_text(grade: CallGrade, rest_s: int) -> str:
     """What a call of a rest said."""
     minutes = -(-rest_s // 60)
     match grade:

@@ -9,12 +9,12 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 
 from cartclock.engine.dates import clock_text
-from cartclock.engine.facts.events import Turn
 from cartclock.engine.facts.in_force import reading_in_force
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.section import Window, work_of
 from cartclock.engine.facts.shift import Hands, Shift
+from cartclock.engine.facts.turn import Turn
 from cartclock.engine.facts.words import place_text
 from cartclock.engine.figures.flash import FlashClimate, ready_early
 from cartclock.engine.figures.gate import WARM_PANEL_C

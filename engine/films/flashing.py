@@ -17,11 +17,11 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from cartclock.engine.dates import clock_text
-from cartclock.engine.facts.events import Marks, Turn
 from cartclock.engine.facts.in_force import reading_in_force
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.section import SECOND_US, Window, wait_after, work_of
 from cartclock.engine.facts.shift import Hands, Shift
+from cartclock.engine.facts.turn import Marks, Turn
 from cartclock.engine.figures import flash
 from cartclock.engine.figures.flash import FlashClimate, OwnFlash, early_text
 from cartclock.engine.plan.plan import FlashKind, LabelRow, Stage, Wait

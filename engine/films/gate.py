@@ -16,12 +16,12 @@ from msgspec import Struct
 from msgspec.structs import asdict
 
 from cartclock.engine.facts import events as ev
-from cartclock.engine.facts.events import Turn
 from cartclock.engine.facts.in_force import STALE_US, is_in_force, newest_reading, reading_in_force
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.rows import MINUTE_US, Row
 from cartclock.engine.facts.section import Section
 from cartclock.engine.facts.shift import Hands, Shift
+from cartclock.engine.facts.turn import Turn
 from cartclock.engine.figures import gate
 from cartclock.engine.figures.air import DEW_MARGIN_K
 from cartclock.engine.figures.gate import Finding, LabelLimits

@@ -11,9 +11,9 @@ from collections.abc import Collection
 from msgspec import Struct
 
 from cartclock.engine.facts import events as ev
-from cartclock.engine.facts.events import Turn
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.section import Section
+from cartclock.engine.facts.turn import Turn
 
 UNDONE = "undone_before"
 # Of several stages, or panels, so many are named. Our own judgement.

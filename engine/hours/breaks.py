@@ -11,8 +11,8 @@ from datetime import timedelta
 from typing import Literal, get_args
 
 from cartclock.engine.dates import local
-from cartclock.engine.facts.events import BreakKind
 from cartclock.engine.facts.rows import MINUTE_US
+from cartclock.engine.facts.shift_events import BreakKind
 from cartclock.engine.times import Instant
 
 BreakClass = Literal["counted", "not counted", "ask", "not judged"]

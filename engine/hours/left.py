@@ -6,10 +6,10 @@ from collections.abc import Mapping
 
 from msgspec import Struct
 
-from cartclock.engine.facts.events import Turn
 from cartclock.engine.facts.in_play import SPENT_US, ends_film, film_closes_us, lays_film
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.shift import Hands, Shift
+from cartclock.engine.facts.turn import Turn
 from cartclock.engine.times import Instant
 
 

@@ -13,11 +13,11 @@ from typing import Literal, get_args
 from msgspec import Struct
 from msgspec.structs import replace
 
-from cartclock.engine.facts.events import BreakKind, OtherKind
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.facts.section import Window
 from cartclock.engine.facts.shift import Break, Doing, Free, Hands, Other, Shift
+from cartclock.engine.facts.shift_events import BreakKind, OtherKind
 from cartclock.engine.hours.breaks import ASKED_FROM_MINUTES, BreakClass, break_class
 from cartclock.engine.times import Instant, Length
 

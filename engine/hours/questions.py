@@ -11,10 +11,11 @@ from typing import Literal
 
 from msgspec import Struct
 
-from cartclock.engine.facts.events import GapAnswer, GapFound
+from cartclock.engine.facts.events import GapFound
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.facts.shift import Break, Free, Hands, Other, Shift
+from cartclock.engine.facts.shift_events import GapAnswer
 from cartclock.engine.hours.breaks import MEAL_MINUTES
 from cartclock.engine.hours.partition import BreakTime, breaks, partition, periods
 from cartclock.engine.times import Instant

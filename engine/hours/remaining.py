@@ -12,10 +12,10 @@ from collections.abc import Iterable
 
 from msgspec import Struct
 
-from cartclock.engine.facts.events import Turn
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.facts.section import Section, next_turn, wait_after, work_of
+from cartclock.engine.facts.turn import Turn
 from cartclock.engine.plan.plan import Stage, Work
 from cartclock.engine.times import Instant, Length
 

@@ -11,10 +11,10 @@ from collections.abc import Callable, Collection, Iterable, Mapping
 
 from msgspec import Struct
 
-from cartclock.engine.facts.events import Turn
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.section import SECOND_US, Section, Stint, work_of
 from cartclock.engine.facts.shift import Hands, Shift
+from cartclock.engine.facts.turn import Turn
 from cartclock.engine.hours.partition import Piece, partition
 from cartclock.engine.plan.plan import Stage, Work
 from cartclock.engine.press import Press

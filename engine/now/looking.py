@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from cartclock.engine.facts.events import Turn
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.rows import MINUTE_US
+from cartclock.engine.facts.turn import Turn
 from cartclock.engine.films.cure import SecondLook, looks
 from cartclock.engine.times import Instant
 

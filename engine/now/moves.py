@@ -16,13 +16,14 @@ from collections.abc import Mapping, Sequence
 from msgspec import Struct
 
 from cartclock.engine.facts import job as jobs_
-from cartclock.engine.facts.events import Marks, StepFinished, Turn, WorkPutDown
+from cartclock.engine.facts.events import StepFinished, WorkPutDown
 from cartclock.engine.facts.in_play import handler, in_play
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.move import Act, Move, Why
 from cartclock.engine.facts.rows import MINUTE_US, Row
 from cartclock.engine.facts.section import Section, wait_after, work_of
 from cartclock.engine.facts.shift import Doing, Free, Hands, Shift
+from cartclock.engine.facts.turn import Marks, Turn
 from cartclock.engine.films.flashing import NO_OWN, Own, opening_marks
 from cartclock.engine.now.looking import look_moves, time_for
 from cartclock.engine.plan.plan import Stage

@@ -13,11 +13,11 @@ from operator import attrgetter
 
 from msgspec import Struct
 
-from cartclock.engine.facts.events import Marks, Turn
 from cartclock.engine.facts.in_play import SPENT_US, ends_film, lays_film, spent_us
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.facts.section import SECOND_US, WindowKind, next_turn, wait_after, work_of
+from cartclock.engine.facts.turn import Marks, Turn
 from cartclock.engine.figures.flash import FlashClimate
 from cartclock.engine.films.flashing import NO_OWN, NO_PANEL, Own, flash_after, forecast
 from cartclock.engine.plan.plan import Stage

@@ -10,11 +10,11 @@ from collections.abc import Mapping
 
 from msgspec import Struct
 
-from cartclock.engine.facts.events import Turn
 from cartclock.engine.facts.in_play import ends_film, film_closes_us, in_play
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.facts.section import Section
+from cartclock.engine.facts.turn import Turn
 from cartclock.engine.facts.words import place_text
 from cartclock.engine.plan.plan import Wait, Work
 from cartclock.engine.times import Instant

@@ -12,11 +12,11 @@ from fractions import Fraction
 
 from msgspec import Struct
 
-from cartclock.engine.facts.events import Turn
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.section import work_of
 from cartclock.engine.facts.shift import Hands
+from cartclock.engine.facts.turn import Turn
 from cartclock.engine.figures import mix
 from cartclock.engine.plan.plan import Product, Stage, Use, Work
 

@@ -11,6 +11,7 @@ from msgspec import Struct
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.in_play import in_play
 from cartclock.engine.facts.job import Job
+from cartclock.engine.facts.job_events import Found
 from cartclock.engine.facts.layers import layer_text
 from cartclock.engine.facts.rows import Row
 from cartclock.engine.facts.section import (
@@ -131,7 +132,7 @@ class Remark(Struct, frozen=True):
     """
 
     at_us: Instant
-    what: Literal["left out", "done again", "cut in two", "water"] | ev.Found
+    what: Literal["left out", "done again", "cut in two", "water"] | Found
     why: str
     worker: str = ""
 

@@ -34,6 +34,7 @@ from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.facts.section import SECOND_US
 from cartclock.engine.facts.shift import Break, Shift
+from cartclock.engine.facts.shift_events import CallGrade
 from cartclock.engine.facts.words import reading_text
 from cartclock.engine.figures import heat
 from cartclock.engine.figures.body import MOST_DRINK_ML_PER_HOUR
@@ -153,7 +154,7 @@ class CalledRest(Struct, frozen=True):
     overruled: tuple[Overrule, ...]
     off_us: Instant | None
     waiting: bool
-    grade: ev.CallGrade = "now"
+    grade: CallGrade = "now"
 
     @property
     def short_us(self) -> int:

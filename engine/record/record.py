@@ -19,6 +19,7 @@ from cartclock.engine.body.course import Course, course
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.job import Job, JobState
 from cartclock.engine.facts.rows import Row, believed_rows
+from cartclock.engine.facts.sealed import FORGOTTEN, Sealed
 from cartclock.engine.facts.shift import Shift
 from cartclock.engine.facts.words import row_text
 from cartclock.engine.films.margins import LayerBegun, layers_begun
@@ -243,16 +244,16 @@ def _own(account: Account, job: str) -> Account:
     return replace(account, pieces=tuple(pieces), shares=added(shares), left=left)
 
 
-def _said(sealed: ev.Sealed | None, text: TextOf) -> str:
+def _said(sealed: Sealed | None, text: TextOf) -> str:
     if sealed is None:
         return ""
     found = text(sealed.ref)
-    return ev.FORGOTTEN if found is None else found
+    return FORGOTTEN if found is None else found
 
 
 def kept(text: str) -> str:
     """A private text as a record has it, "" if it was forgotten."""
-    return "" if text == ev.FORGOTTEN else text
+    return "" if text == FORGOTTEN else text
 
 
 def _noted(job: Job, row: Row, text: TextOf) -> list[Noted]:

@@ -10,7 +10,9 @@ from collections.abc import Callable
 from typing import get_args
 
 from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.job_events import Amended
 from cartclock.engine.facts.rows import Draft
+from cartclock.engine.facts.sealed import Sealed
 from cartclock.engine.now.scene import Scene
 from cartclock.engine.rules import typed
 from cartclock.engine.rules.rules import Drafts
@@ -19,13 +21,13 @@ from cartclock.engine.times import Instant
 from cartclock.engine.trouble import Refused
 
 # In the order in which they are asked: what a customer says first.
-AMENDED: tuple[ev.Amended, ...] = get_args(ev.Amended)
+AMENDED: tuple[Amended, ...] = get_args(Amended)
 
 
 def as_typed(
-    what: ev.Amended,
+    what: Amended,
     text: str,
-    seal: Callable[[str], ev.Sealed],
+    seal: Callable[[str], Sealed],
     now_us: Instant,
     zone: str,
 ) -> ev.JobAmended:

@@ -9,12 +9,12 @@ from collections.abc import Mapping
 from itertools import pairwise
 
 from cartclock.engine.facts import events as ev
-from cartclock.engine.facts.events import Turn
 from cartclock.engine.facts.in_play import film_runs
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.rows import Draft
 from cartclock.engine.facts.section import next_turn, wait_after, work_of
 from cartclock.engine.facts.shift import Hands
+from cartclock.engine.facts.turn import Turn
 from cartclock.engine.films import gate
 from cartclock.engine.films.undone import UNDONE, undone_question
 from cartclock.engine.films.waves import wave_then_us

@@ -10,10 +10,11 @@ from typing import Literal
 
 from cartclock.engine.dates import spoken_near, up_to_minute
 from cartclock.engine.facts import events as ev
-from cartclock.engine.facts.events import Turn
 from cartclock.engine.facts.job import Job
+from cartclock.engine.facts.job_events import Found
 from cartclock.engine.facts.layers import OnTop, on_top
 from cartclock.engine.facts.rows import Draft
+from cartclock.engine.facts.turn import Turn
 from cartclock.engine.films.cure import due, high_spot_remedy
 from cartclock.engine.films.cure import looks as waiting
 from cartclock.engine.films.wet import Drying, by_stage, caught, nothing_wet
@@ -42,7 +43,7 @@ def leave_unseen(
 
 
 def find(
-    scene: Scene, job_id: str, stage: str, section: str, found: ev.Found, then: Then = "noted"
+    scene: Scene, job_id: str, stage: str, section: str, found: Found, then: Then = "noted"
 ) -> Drafts:
     """Something on the layer on top of a section, and what is done about it.
 

@@ -17,7 +17,6 @@ from cartclock.engine.after.handover import early
 from cartclock.engine.body.pace import Pace
 from cartclock.engine.body.watch import TemperatureUnit
 from cartclock.engine.facts import events as ev
-from cartclock.engine.facts.events import BreakKind, OtherKind, Turn
 from cartclock.engine.facts.in_force import reading_in_force
 from cartclock.engine.facts.in_play import film_runs, in_play, lays_film
 from cartclock.engine.facts.job import Job
@@ -25,6 +24,8 @@ from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.rows import MINUTE_US, Draft
 from cartclock.engine.facts.section import SECOND_US, Section, next_turn, wait_after
 from cartclock.engine.facts.shift import Break, Free, Hands, Other
+from cartclock.engine.facts.shift_events import BreakKind, GapAnswer, OtherKind
+from cartclock.engine.facts.turn import Turn
 from cartclock.engine.figures.measured import BREAK_MINUTES, PACK
 from cartclock.engine.films import gate
 from cartclock.engine.films.cure import looks
@@ -470,7 +471,7 @@ def reopen_job(scene: Scene, job_id: str, why: str = "") -> Drafts:
     return (Draft(ev.JobReopened(why), job_id),)
 
 
-def judge_gap(scene: Scene, from_us: Instant, to_us: Instant, was: ev.GapAnswer) -> Drafts:
+def judge_gap(scene: Scene, from_us: Instant, to_us: Instant, was: GapAnswer) -> Drafts:
     """The worker says what a stretch of the shift was."""
     shift = scene.shift
     if shift is None:

@@ -20,8 +20,9 @@ import msgspec
 from msgspec import Struct
 from msgspec.structs import replace
 
-from cartclock.engine.facts.events import FORGOTTEN, KINDS, TAGS, Said, Sealed, Unknown
+from cartclock.engine.facts.events import KINDS, TAGS, Unknown
 from cartclock.engine.facts.rows import Row
+from cartclock.engine.facts.sealed import FORGOTTEN, Said, Sealed
 from cartclock.engine.press import Press
 from cartclock.engine.store.upcasts import UPCASTS, newest_version
 from cartclock.engine.trouble import StoreFault

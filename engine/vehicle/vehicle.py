@@ -17,12 +17,13 @@ from msgspec.structs import replace
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.move import Move
+from cartclock.engine.facts.sealed import Sealed
 from cartclock.engine.facts.shift import Hands
 from cartclock.engine.plan.plan import Stage, Work
 from cartclock.engine.times import Instant
 from cartclock.engine.vehicle.panels import panels, polishes, verbs
 
-Agreed = Callable[[ev.Sealed | None], str]
+Agreed = Callable[[Sealed | None], str]
 
 # Exact by definition of the international yard and pound (1959).
 METRES: dict[str, Decimal] = {"km": Decimal(1000), "mi": Decimal("1609.344")}
@@ -147,7 +148,7 @@ class VehicleRecord(Struct, frozen=True):
         return sum((extra.price or Decimal(0) for extra in self.extras), Decimal(0))
 
 
-def _unsaid(sealed: ev.Sealed | None) -> str:
+def _unsaid(sealed: Sealed | None) -> str:
     return ""
 
 

@@ -12,9 +12,10 @@ import pytest
 from cartclock.engine.body.rest_words import pace_line
 from cartclock.engine.body.watch import body_notices, climate_lines, watch
 from cartclock.engine.facts import events as ev
-from cartclock.engine.facts.events import ReadingTaken, Turn
+from cartclock.engine.facts.events import ReadingTaken
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.shift import Shift
+from cartclock.engine.facts.turn import Turn
 from cartclock.engine.plan.plan import Stage, Work
 from tests.kit.book import Book, us
 from tests.kit.cost import in_loops, processor_s

@@ -21,7 +21,8 @@ from cartclock.engine.body.acclimatization import (
     hot_minutes,
 )
 from cartclock.engine.facts import events as ev
-from cartclock.engine.facts.events import HotDaysSaid, ReadingTaken, Turn
+from cartclock.engine.facts.events import HotDaysSaid, ReadingTaken
+from cartclock.engine.facts.turn import Turn
 from cartclock.engine.plan.plan import Stage, Work
 from tests.kit.book import Book, opened, us
 from tests.kit.plans import opening

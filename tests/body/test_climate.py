@@ -11,7 +11,8 @@ from hypothesis import strategies as st
 from msgspec.structs import replace
 
 from cartclock.engine.body.climate import Around, Climate, air_speed, climate, speaks_of_heat
-from cartclock.engine.facts.events import AirMovement, ReadingPlace, ReadingTaken
+from cartclock.engine.facts.events import ReadingTaken
+from cartclock.engine.facts.shift_events import AirMovement, ReadingPlace
 from cartclock.engine.figures import heat
 from cartclock.engine.figures.air import fahrenheit
 from tests.figures.check_values import rows

@@ -8,6 +8,7 @@ import pytest
 
 from cartclock.engine.body.course import Course, Hold, course
 from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.turn import Turn
 from cartclock.engine.figures import heat
 from cartclock.engine.record.day import day
 from cartclock.engine.record.record import record
@@ -116,7 +117,7 @@ def test_a_day_has_only_the_windows_that_began_in_its_shifts() -> None:
     book = opened(FALLOUT)
     book.do(30, rules.take_up, book.moves(30)[0])
     book.do(150, rules.take_up, book.moves(150)[0])
-    book.press(200, ev.WorkPutDown("Fallout", ("right",), ev.Turn()), ev.ClockedOff())
+    book.press(200, ev.WorkPutDown("Fallout", ("right",), Turn()), ev.ClockedOff())
     book.press(30 * HOUR, ev.ClockedOn("carport"))
     for at_s in (30 * HOUR + 60, 30 * HOUR + 200):
         held_up = (move for move in book.moves(at_s) if "left" not in move.sections)

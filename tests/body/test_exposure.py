@@ -21,7 +21,7 @@ from cartclock.engine.body.exposure import (
     peak,
 )
 from cartclock.engine.facts import events as ev
-from cartclock.engine.facts.events import Turn
+from cartclock.engine.facts.turn import Marks, Turn
 from cartclock.engine.plan.plan import Effort, Stage, Wait, Work
 from tests.kit.book import JOB, T0_US, Book, opened, us
 from tests.kit.plans import opening
@@ -295,7 +295,7 @@ def polishing() -> Book:
     book.press(1800, ev.StepFinished("Polish", ("low doors",), Turn()), ev.BreakTaken("heat"))
     book.press(2400, ev.BreakEnded(), ev.OtherWorkStarted("fetching"))
     book.press(3000, ev.OtherWorkEnded(), ev.WorkStarted("Film", ("bonnet",), Turn()))
-    book.press(3060, ev.StepFinished("Film", ("bonnet",), Turn(), ev.Marks(60, 90, 600)))
+    book.press(3060, ev.StepFinished("Film", ("bonnet",), Turn(), Marks(60, 90, 600)))
     return book
 
 

@@ -14,7 +14,8 @@ from cartclock.engine.body.climate import climate
 from cartclock.engine.body.pace import Pace, effort_now, pace
 from cartclock.engine.body.rest_words import pace_line
 from cartclock.engine.facts import events as ev
-from cartclock.engine.facts.events import ReadingTaken, Turn
+from cartclock.engine.facts.events import ReadingTaken
+from cartclock.engine.facts.turn import Turn
 from cartclock.engine.plan.plan import Effort, Rhythm, Stage, Work
 from tests.figures.check_values import rows
 from tests.kit.book import JOB, Book, opened, us

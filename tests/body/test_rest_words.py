@@ -11,7 +11,8 @@ from cartclock.engine.body.pace import Pace
 from cartclock.engine.body.rest_words import RULE_WORDS, pace_line, short_pace_line
 from cartclock.engine.body.watch import watch
 from cartclock.engine.facts import events as ev
-from cartclock.engine.facts.events import Turn
+from cartclock.engine.facts.shift_events import ReadingPlace
+from cartclock.engine.facts.turn import Turn
 from tests.kit.book import Book, opened, us
 from tests.kit.plans import WIPE
 
@@ -19,7 +20,7 @@ WIDTHS = range(40, 79)
 FEW = range(24, 40)
 
 
-def pace(place: ev.ReadingPlace = "indoors", air_c: float = 33.0, rh: float | None = 40.0) -> Pace:
+def pace(place: ReadingPlace = "indoors", air_c: float = 33.0, rh: float | None = 40.0) -> Pace:
     book = opened(WIPE)
     book.press(0, ev.ReadingTaken(air_c=air_c, rh=rh, place=place))
     book.press(0, ev.WorkStarted("Wipe", ("whole car",), Turn()))
@@ -74,7 +75,7 @@ def test_the_rule_is_called_by_one_word_at_every_width(rule: str) -> None:
 @pytest.mark.parametrize("air_c", [20, 33, 38, 42, 47, 55])
 @pytest.mark.parametrize("eased", ["", "tape sills"])
 def test_where_there_is_no_time_for_work_the_same_is_offered_at_every_width(
-    place: ev.ReadingPlace, air_c: float, eased: str
+    place: ReadingPlace, air_c: float, eased: str
 ) -> None:
     found = pace(place, air_c, 30.0)
     assert not differs(replace(found, eased=eased, eases_to="light" if eased else None))

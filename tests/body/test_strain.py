@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from cartclock.engine.body.strain import NEAR_SHARE, Strain, sentences, strain, tool_times
 from cartclock.engine.facts import events as ev
-from cartclock.engine.facts.events import Turn
+from cartclock.engine.facts.turn import Turn
 from cartclock.engine.plan.plan import Plan, Stage, Tool, Vibration, Work
 from tests.figures.check_values import rows
 from tests.kit.book import JOB, Book, us

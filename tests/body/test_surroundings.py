@@ -15,7 +15,8 @@ from cartclock.engine.body.exposure import climates, loads
 from cartclock.engine.body.outlook import air_ahead
 from cartclock.engine.body.surroundings import Surroundings, usual_longitude
 from cartclock.engine.facts import events as ev
-from cartclock.engine.facts.events import ReadingTaken, Turn
+from cartclock.engine.facts.events import ReadingTaken
+from cartclock.engine.facts.turn import Turn
 from tests.figures.check_values import rows
 from tests.kit.book import Book, us
 from tests.kit.plans import WIPE, opening

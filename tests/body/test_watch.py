@@ -16,7 +16,8 @@ from cartclock.engine.body.watch import (
     watch,
 )
 from cartclock.engine.facts import events as ev
-from cartclock.engine.facts.events import Marks, Turn
+from cartclock.engine.facts.shift_events import OtherKind
+from cartclock.engine.facts.turn import Marks, Turn
 from cartclock.engine.plan.plan import Plan, Stage, Tool, Vibration, Work
 from tests.kit.book import Book, opened
 from tests.kit.plans import COAT, WIPE, opening
@@ -194,7 +195,7 @@ def test_symptoms_override_every_number() -> None:
     [("moving the car", "the car was moved"), ("phone", "")],
     ids=["moved", "on the phone"],
 )
-def test_a_reading_is_offered_after_the_car_was_moved(what: ev.OtherKind, says: str) -> None:
+def test_a_reading_is_offered_after_the_car_was_moved(what: OtherKind, says: str) -> None:
     book = opened(WIPE)
     book.press(0, ev.ReadingTaken(air_c=22, rh=40))
     book.press(10, ev.OtherWorkStarted(what))

@@ -11,8 +11,8 @@ import pytest
 
 from cartclock.demo_sessions.script import file_text
 from cartclock.engine.facts import events as ev
-from cartclock.engine.facts.events import Turn
 from cartclock.engine.facts.rows import Row
+from cartclock.engine.facts.turn import Turn
 from tests.kit.reckoner import SECOND_US
 from tests.kit.sessions import result
 

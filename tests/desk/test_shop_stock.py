@@ -15,6 +15,7 @@ from msgspec.structs import replace
 from cartclock.engine.desk.shop import Shop
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.rows import Draft, believed_rows
+from cartclock.engine.facts.turn import Turn
 from cartclock.engine.press import Press
 from cartclock.engine.products.consumption import uses
 from cartclock.engine.products.stock import pack_log, stock
@@ -198,7 +199,7 @@ def test_what_is_drawn_in_months_is_added_up_exactly(tmp_path: Path) -> None:
     shop = Shop(log, library=library)
 
     def used(job: str, amount: float) -> Press:
-        use = ev.ProductUsed("Coat", ("bonnet left",), ev.Turn(), {"coat": amount})
+        use = ev.ProductUsed("Coat", ("bonnet left",), Turn(), {"coat": amount})
         day.clock.wind(60)
         return day.bench.do(lambda _scene: (Draft(use, job),)).press
 

@@ -16,6 +16,8 @@ from cartclock.engine.facts.in_play import film_runs
 from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.rows import Draft
 from cartclock.engine.facts.shift import Hands
+from cartclock.engine.facts.shift_events import BreakKind, GapAnswer, OtherKind
+from cartclock.engine.facts.turn import Marks
 from cartclock.engine.now.moves import moves
 from cartclock.engine.now.scene import Scene
 from cartclock.engine.rules import changes, looks, packs, rules
@@ -73,7 +75,7 @@ def revise(scene: Scene, job_id: str, stage: str, section: str, closes_s: int) -
     found = rules.section_of(scene.job(job_id), stage, section)
     if found.window is None:
         raise Refused(f"No window runs on {section}.")
-    marks = ev.Marks(30, 60, closes_s)
+    marks = Marks(30, 60, closes_s)
     return (Draft(ev.MarksRevised(stage, (section,), found.turn, marks), job_id),)
 
 
@@ -109,11 +111,11 @@ class AnythingGoes(Laptop):
         self.clock_on(worker, 0)
 
     @rule(worker=who, ago=ago, what=breaks, finish=yes)
-    def take_break(self, worker: str, ago: int, what: ev.BreakKind, finish: bool) -> None:
+    def take_break(self, worker: str, ago: int, what: BreakKind, finish: bool) -> None:
         self.do(worker, ago, rules.take_break, what, 900, finish)
 
     @rule(worker=who, ago=ago, what=others, job=pick, finish=yes)
-    def other(self, worker: str, ago: int, what: ev.OtherKind, job: int, finish: bool) -> None:
+    def other(self, worker: str, ago: int, what: OtherKind, job: int, finish: bool) -> None:
         serves = self.a_job(job) if job % 2 and self.bench.jobs else ""
         self.do(worker, ago, rules.start_other, what, serves, finish)
 
@@ -123,7 +125,7 @@ class AnythingGoes(Laptop):
         self.do(worker, ago, rules.assign_other, serves)
 
     @rule(worker=who, begin=pick, length=st.integers(1, 3600), was=answers)
-    def judge_stretch(self, worker: str, begin: int, length: int, was: ev.GapAnswer) -> None:
+    def judge_stretch(self, worker: str, begin: int, length: int, was: GapAnswer) -> None:
         shift = self.bench.shift(worker)
         from_us = (shift.on_us if shift else 0) + 4 * begin * SECOND_US
         self.do(worker, 0, rules.judge_gap, from_us, from_us + length * SECOND_US, was)

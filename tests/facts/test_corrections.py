@@ -12,6 +12,7 @@ from cartclock.engine.desk.bench import Bench, Pressed
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.shift import Break, Free, Hands
+from cartclock.engine.facts.turn import Turn
 from cartclock.engine.press import Press
 from cartclock.engine.rules import changes, rules
 from tests.kit.day import Day, believed, refused
@@ -241,7 +242,7 @@ def test_each_worker_takes_back_what_is_theirs(day: Day) -> None:
     theirs = day.take(60, "helper")
     assert day.bench.undo().rows[0].event == ev.PressStruck(mine.seq)
     assert day.bench.shift("helper").doing == Hands(  # type: ignore[union-attr]  # a shift is on
-        day.job, "Iron", ("left wheel",), ev.Turn()
+        day.job, "Iron", ("left wheel",), Turn()
     )
     assert day.bench.undo("helper").rows[0].event == ev.PressStruck(theirs.seq)
     assert day.whole()

@@ -6,9 +6,9 @@ import pytest
 from msgspec import Struct
 
 from cartclock.engine.facts import events as ev
-from cartclock.engine.facts.events import Marks, Turn
 from cartclock.engine.facts.job import JOB_TABLE, Job, job_after
 from cartclock.engine.facts.rows import Odd
+from cartclock.engine.facts.turn import Marks, Turn
 from tests.kit.book import JOB, Book, opened, row_at, us, without_odd
 from tests.kit.plans import COAT, FALLOUT, POLISH, WIPE
 from tests.kit.samples import MARKS, SAMPLES

@@ -8,7 +8,6 @@ import pytest
 from msgspec import Struct
 
 from cartclock.engine.facts import events as ev
-from cartclock.engine.facts.events import Marks, Turn
 from cartclock.engine.facts.job import job_after
 from cartclock.engine.facts.section import (
     SECTION_TABLE,
@@ -18,6 +17,7 @@ from cartclock.engine.facts.section import (
     wait_after,
     work_of,
 )
+from cartclock.engine.facts.turn import Marks, Turn
 from tests.kit.book import JOB, Book, opened, row_at, us, without_odd
 from tests.kit.plans import COAT, FALLOUT, POLISH
 from tests.kit.samples import FIRST

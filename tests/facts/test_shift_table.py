@@ -11,7 +11,6 @@ from msgspec.structs import replace
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts import job as jobs_
 from cartclock.engine.facts import shift as shifts_
-from cartclock.engine.facts.events import Marks, Turn
 from cartclock.engine.facts.rows import Odd, Row
 from cartclock.engine.facts.shift import (
     SHIFT_TABLE,
@@ -23,6 +22,7 @@ from cartclock.engine.facts.shift import (
     Span,
     shift_after,
 )
+from cartclock.engine.facts.turn import Marks, Turn
 from cartclock.engine.plan.plan import Plan
 from cartclock.engine.press import Press
 from tests.kit.book import JOB, opened, row_at, us, without_odd

@@ -7,6 +7,7 @@ from msgspec import Struct
 
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.rows import Row, believed_rows, standing
+from cartclock.engine.facts.turn import Turn
 from cartclock.engine.press import Press
 from tests.kit.book import JOB, Book, row_at, us
 from tests.kit.plans import WIPE, opening
@@ -123,7 +124,7 @@ def test_a_late_entry_at_the_same_time_comes_behind() -> None:
 def test_an_opening_comes_before_everything() -> None:
     book = Book()
     book.press(0, ev.ClockedOn())
-    book.press(30, ev.WorkStarted("Wipe", ("whole car",), ev.Turn()))
+    book.press(30, ev.WorkStarted("Wipe", ("whole car",), Turn()))
     opened = book.press(40, opening(WIPE))
     assert [row.press.seq for row in believed_rows(book.rows)] == [opened, 0, 1]
     assert book.odd() == []

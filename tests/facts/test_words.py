@@ -7,8 +7,9 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from cartclock.engine.facts import events as ev
-from cartclock.engine.facts.events import Turn
 from cartclock.engine.facts.move import Move
+from cartclock.engine.facts.sealed import Sealed
+from cartclock.engine.facts.turn import Turn
 from cartclock.engine.facts.words import (
     amount_text,
     main_row,
@@ -119,7 +120,7 @@ def test_a_row_of_a_job_not_at_hand_still_has_a_phrase(kind: str) -> None:
         (ev.WorkStarted("Wipe", ("whole car",), Turn(1, 1, 7)), "took up: work whole car (Wipe)"),
         (ev.ProductUsed("Coat", (A,), Turn(), {"coat": 2.25, "wax": 1.0}),
          "used: 2.2 drops Coating, 1  wax"),
-        (ev.NoteWritten(ev.Sealed("", "")), "note"),
+        (ev.NoteWritten(Sealed("", "")), "note"),
         (ev.PackOpened("wax", 50.0, "g", "A17"), "pack opened: wax, lot A17"),
         (ev.PackOpened("coat", 50.0, name="Small bottle"), "pack opened: Small bottle"),
     ],

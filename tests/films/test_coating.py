@@ -15,9 +15,9 @@ from msgspec.structs import replace
 
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts import job as jobs_
-from cartclock.engine.facts.events import Marks, Turn
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.move import Move
+from cartclock.engine.facts.turn import Marks, Turn
 from cartclock.engine.figures.air import dew_point_c
 from cartclock.engine.figures.day_curve import change_c, rh_at
 from cartclock.engine.figures.gate import LabelLimits, findings

@@ -10,6 +10,7 @@ import pytest
 from cartclock.engine.after.aftercare import cures
 from cartclock.engine.dates import instant
 from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.turn import Marks, Turn
 from cartclock.engine.films.cure import (
     Curing,
     SecondLook,
@@ -147,8 +148,8 @@ def test_nothing_joins_a_look_that_is_open_already() -> None:
 
 def test_sections_taken_together_are_looked_at_together_whatever_the_width() -> None:
     book = opened(stage_with("stage", 0, 0))
-    book.press(10, ev.WorkStarted("Coat", (LEFT, "roof"), ev.Turn()))
-    book.press(100, ev.StepFinished("Coat", (LEFT, "roof"), ev.Turn()))
+    book.press(10, ev.WorkStarted("Coat", (LEFT, "roof"), Turn()))
+    book.press(100, ev.StepFinished("Coat", (LEFT, "roof"), Turn()))
     assert one(book).sections == (LEFT, "roof")
     assert one(book).state(us(100)) == "LATE"
 
@@ -180,10 +181,10 @@ def test_a_section_laid_anew_is_looked_at_anew_and_the_others_are_not() -> None:
 
 def test_only_finished_sections_of_open_jobs_wait_for_a_look() -> None:
     book = opened()
-    book.press(10, ev.WorkStarted("Coat", ("roof",), ev.Turn()))
+    book.press(10, ev.WorkStarted("Coat", ("roof",), Turn()))
     book.press(11, ev.SectionSkipped("Coat", ("boot",)))
     assert waiting(book.job()) == ()
-    book.press(20, ev.StepFinished("Coat", ("roof",), ev.Turn()))
+    book.press(20, ev.StepFinished("Coat", ("roof",), Turn()))
     assert len(waiting(book.job())) == 1
     book.press(30, ev.JobClosed())
     assert waiting(book.job()) == () == queue(book.jobs(), {}, us(9999))
@@ -199,8 +200,8 @@ def test_each_layer_is_looked_at_until_the_next_one_covers_it() -> None:
         check=Check(1200, 2400),
     )
     book = opened(two)
-    book.press(10, ev.WorkStarted("Coat", ("roof",), ev.Turn()))
-    book.press(100, ev.StepFinished("Coat", ("roof",), ev.Turn(), ev.Marks(3600, 7200, 86400)))
+    book.press(10, ev.WorkStarted("Coat", ("roof",), Turn()))
+    book.press(100, ev.StepFinished("Coat", ("roof",), Turn(), Marks(3600, 7200, 86400)))
     first, gap = queue(book.jobs(), {}, us(200))
     assert (gap.kind, gap.state, gap.at_us) == ("gap", "WAIT", us(3700))
     assert (first.kind, first.at_us) == ("check", us(1300))
@@ -208,8 +209,8 @@ def test_each_layer_is_looked_at_until_the_next_one_covers_it() -> None:
     assert late.state == "LATE"
     assert long_text(late, book.job(), us(3000)).endswith(", can be seen until layer 2 covers it")
     assert one(book).layer == 1
-    book.press(4000, ev.WorkStarted("Coat", ("roof",), ev.Turn(1, 2, 0)))
-    book.press(4100, ev.StepFinished("Coat", ("roof",), ev.Turn(1, 2, 0)))
+    book.press(4000, ev.WorkStarted("Coat", ("roof",), Turn(1, 2, 0)))
+    book.press(4100, ev.StepFinished("Coat", ("roof",), Turn(1, 2, 0)))
     (check,) = queue(book.jobs(), {}, us(4200))
     assert (check.kind, check.at_us) == ("check", us(5300))
     assert one(book).layer == 2
@@ -253,7 +254,7 @@ def test_a_stage_without_remedies_has_none() -> None:
 
 def test_only_what_is_done_is_looked_at() -> None:
     book = opened()
-    book.press(10, ev.WorkStarted("Coat", ("roof",), ev.Turn()))
+    book.press(10, ev.WorkStarted("Coat", ("roof",), Turn()))
     scene = book.scene(20)
     for names, said in (
         (("roof",), "roof is in hand; only what is done is looked at again."),
@@ -269,7 +270,7 @@ def test_only_what_is_done_is_looked_at() -> None:
     assert str(no.value) == "roof is in hand; only what is done is looked at again."
     with pytest.raises(Refused, match=r"There is no stage Wax\."):
         looks.find_fine(scene, JOB, "Wax", ("roof",))
-    book.press(30, ev.StepFinished("Coat", ("roof",), ev.Turn()))
+    book.press(30, ev.StepFinished("Coat", ("roof",), Turn()))
     book.press(40, ev.JobClosed())
     with pytest.raises(Refused, match=r"That job is not open\."):
         looks.find_fine(book.scene(50), JOB, "Coat", ("roof",))
@@ -379,8 +380,8 @@ def test_the_earliest_next_mark_comes_first_over_all_jobs() -> None:
     second = Stage("Seal", ("roof",), (Work("spread", 1.0),), check=Check(600, 1200))
     book.press(20, ev.JobOpened(Plan("two", (second,)), "", 2, "red coupe"), job="job-2")
     lay(book, 100, "roof")
-    book.press(200, ev.WorkStarted("Seal", ("roof",), ev.Turn()), job="job-2")
-    book.press(300, ev.StepFinished("Seal", ("roof",), ev.Turn()), job="job-2")
+    book.press(200, ev.WorkStarted("Seal", ("roof",), Turn()), job="job-2")
+    book.press(300, ev.StepFinished("Seal", ("roof",), Turn()), job="job-2")
     found = queue(book.jobs(), {"me 1": book.shift()}, us(400))
     assert [(e.job, e.kind, e.at_us) for e in found] == [
         ("job-2", "check", us(900)),

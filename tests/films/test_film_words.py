@@ -13,6 +13,7 @@ from cartclock.engine.desk.shop import Shop
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.section import Window
+from cartclock.engine.facts.turn import Marks
 from cartclock.engine.films.film_advice import CUT, WATCH, WATCH_IT, WIDE, film_notices, keep_wet
 from cartclock.engine.films.flashing import NO_PANEL
 from cartclock.engine.now.faces import Face, TimeTape, film_face
@@ -346,7 +347,7 @@ def test_a_plan_without_products_has_its_marks_too() -> None:
     book.press(0, HOT)
     book.do(10, rules.take_up, book.moves(10)[0])
     book.do(20, rules.take_up, Move("end", why="end"))
-    assert book.jobs()[JOB].running[0].marks == ev.Marks(18, 36, 300, 72)
+    assert book.jobs()[JOB].running[0].marks == Marks(18, 36, 300, 72)
 
 
 def test_stages_are_what_the_tests_say() -> None:

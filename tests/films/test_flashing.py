@@ -10,9 +10,9 @@ from hypothesis import strategies as st
 from msgspec.structs import replace
 
 from cartclock.engine.facts import events as ev
-from cartclock.engine.facts.events import Marks
 from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.section import Window
+from cartclock.engine.facts.turn import Marks
 from cartclock.engine.figures.flash import FlashClimate, OwnFlash, terms
 from cartclock.engine.films.flashing import (
     MOST_OWN,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from msgspec.structs import replace
 
 from cartclock.engine.facts import events as ev
-from cartclock.engine.facts.events import Marks, Turn
+from cartclock.engine.facts.turn import Marks, Turn
 from cartclock.engine.films.recoat import recoat_sentences
 from cartclock.engine.now.glance import glance
 from cartclock.engine.plan.plan import Gap, Stage, Work

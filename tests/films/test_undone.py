@@ -7,8 +7,8 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from cartclock.engine.facts import events as ev
-from cartclock.engine.facts.events import Marks, Turn
 from cartclock.engine.facts.move import Move
+from cartclock.engine.facts.turn import Marks, Turn
 from cartclock.engine.films.undone import UNDONE, undone
 from cartclock.engine.plan.plan import Stage, Work
 from cartclock.engine.record.trail import trail

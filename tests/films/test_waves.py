@@ -6,8 +6,8 @@ import pytest
 from msgspec.structs import replace
 
 from cartclock.engine.facts import events as ev
-from cartclock.engine.facts.events import Marks, Turn
 from cartclock.engine.facts.move import Move
+from cartclock.engine.facts.turn import Marks, Turn
 from cartclock.engine.films.gate import READING_ENDS, gate_notices
 from cartclock.engine.films.margins import layers_begun
 from cartclock.engine.films.waves import wave_minutes, wave_since_us

@@ -15,6 +15,7 @@ from cartclock.engine.dates import instant
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.rows import Row
+from cartclock.engine.facts.turn import Turn
 from cartclock.engine.films.wet import (
     Laying,
     caught,
@@ -74,7 +75,7 @@ def opened(
 
 def step(book: Book, at_s: float, end_s: float, index: int, *names: str) -> None:
     """One step on these sections between two times."""
-    turn = ev.Turn(book.job().sections["Seal", names[0]].turn.pass_, 1, index)
+    turn = Turn(book.job().sections["Seal", names[0]].turn.pass_, 1, index)
     book.press(at_s, ev.WorkStarted("Seal", names, turn))
     book.press(end_s, ev.StepFinished("Seal", names, turn))
     assert book.odd() == []
@@ -119,11 +120,11 @@ def test_the_dry_time_to_the_microsecond(at_us: int, wet: bool) -> None:
 
 def test_a_step_that_leaves_nothing_on_it_is_not_caught() -> None:
     book = opened()
-    book.press(10, ev.WorkStarted("Seal", ("roof",), ev.Turn()))
+    book.press(10, ev.WorkStarted("Seal", ("roof",), Turn()))
     assert wet_at(book, 20) == []
-    book.press(30, ev.StepFinished("Seal", ("roof",), ev.Turn()))
+    book.press(30, ev.StepFinished("Seal", ("roof",), Turn()))
     assert wet_at(book, 40) == []
-    book.press(50, ev.WorkStarted("Seal", ("roof",), ev.Turn(1, 1, PRIME)))
+    book.press(50, ev.WorkStarted("Seal", ("roof",), Turn(1, 1, PRIME)))
     assert wet_at(book, 60) == ["roof"]
 
 
@@ -134,8 +135,8 @@ def test_while_it_is_in_hand_or_put_down_its_dry_time_has_not_begun() -> None:
     # Between two steps it counts from the touch before.
     assert caught(book.job(), us(40) + 3 * HOUR_US) == ()
     assert wet_at(book, 40 + DRY_S - 1) == ["roof"]
-    book.press(50, ev.WorkStarted("Seal", ("roof",), ev.Turn(1, 1, SPREAD)))
-    book.press(60, ev.WorkPutDown("Seal", ("roof",), ev.Turn(1, 1, SPREAD)))
+    book.press(50, ev.WorkStarted("Seal", ("roof",), Turn(1, 1, SPREAD)))
+    book.press(60, ev.WorkPutDown("Seal", ("roof",), Turn(1, 1, SPREAD)))
     assert wet_at(book, 60 + 9 * HOUR_S) == ["roof"]
     # A closed job is touched no more.
     book.press(100, ev.JobClosed())
@@ -221,7 +222,7 @@ def test_what_is_caught_is_what_a_naive_scan_finds(
         elif act == "skip" and section.state in ("todo", "held"):
             book.press(at_s, ev.SectionSkipped("Seal", (name,)))
         elif act == "redo" and section.state in ("done", "left out"):
-            turn = ev.Turn(section.turn.pass_ + 1, 1, 0)
+            turn = Turn(section.turn.pass_ + 1, 1, 0)
             book.press(at_s, ev.SectionReopened("Seal", (name,), turn))
         elif act == "close" and isinstance(hands, rules.Free):
             book.press(at_s, ev.JobClosed())
@@ -240,8 +241,8 @@ def test_water_marks_exactly_what_is_not_dry_stage_by_stage_in_one_press() -> No
     book = opened(WASH, SEAL, glass)
     seal(book, 1000, "bonnet")
     seal(book, 9000, "roof")
-    book.press(9100, ev.WorkStarted("Glass", ("screen",), ev.Turn()))
-    book.press(9200, ev.StepFinished("Glass", ("screen",), ev.Turn()))
+    book.press(9100, ev.WorkStarted("Glass", ("screen",), Turn()))
+    book.press(9200, ev.StepFinished("Glass", ("screen",), Turn()))
     both = [ev.WaterTouched("Seal", ("bonnet", "roof")), ev.WaterTouched("Glass", ("screen",))]
     assert [d.event for d in looks.get_wet(book.scene(9300), (JOB,))] == both
     assert book.do(1000 + DRY_S, looks.get_wet, (JOB,)) == [
@@ -390,7 +391,7 @@ def test_what_is_dry_when_the_rain_comes_is_not_caught(
 def test_what_is_in_hand_is_dry_at_the_earliest_after_a_last_touch_now() -> None:
     book = opened()
     step(book, 10, 20, WIPE, "roof")
-    book.press(50, ev.WorkStarted("Seal", ("roof",), ev.Turn(1, 1, PRIME)))
+    book.press(50, ev.WorkStarted("Seal", ("roof",), Turn(1, 1, PRIME)))
     job = book.job()
     assert will_be_caught(job, us(60 + DRY_S), us(60)) == ()
     assert len(will_be_caught(job, us(60 + DRY_S) - 1, us(60))) == 1
@@ -421,9 +422,9 @@ def test_what_the_rain_catches_is_said_first() -> None:
     )
     seen = glance(book.jobs(), book.shift(), us(1200), None, 1)
     assert seen.notices == (*said(book, 1200), "1 question about today (G)")
-    book.press(1300, ev.WorkStarted("Seal", ("boot",), ev.Turn()))
-    book.press(1310, ev.StepFinished("Seal", ("boot",), ev.Turn()))
-    book.press(1320, ev.WorkStarted("Seal", ("boot",), ev.Turn(1, 1, PRIME)))
+    book.press(1300, ev.WorkStarted("Seal", ("boot",), Turn()))
+    book.press(1310, ev.StepFinished("Seal", ("boot",), Turn()))
+    book.press(1320, ev.WorkStarted("Seal", ("boot",), Turn(1, 1, PRIME)))
     assert said(book, 1330)[0] == (
         "Rain at 15:30 will catch bonnet, roof, boot (Seal, dry at 17:36 at the earliest)."
     )

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.shift_events import BreakKind
 from cartclock.engine.hours.partition import breaks
 from cartclock.engine.hours.questions import questions
 from tests.kit.book import Book, opened, us
@@ -13,7 +14,7 @@ from tests.kit.plans import WIPE
 MINUTE = 60
 
 
-def rested(*taken: tuple[ev.BreakKind, int], between_s: float = 0) -> Book:
+def rested(*taken: tuple[BreakKind, int], between_s: float = 0) -> Book:
     """These breaks in minutes, one behind the other."""
     book, at_s = opened(WIPE), 600.0
     for what, minutes in taken:
@@ -41,7 +42,7 @@ def counts(book: Book) -> list[str]:
     ],
 )
 def test_short_breaks_back_to_back_are_asked_about(
-    taken: tuple[tuple[ev.BreakKind, int], ...], between_s: float, said: list[str]
+    taken: tuple[tuple[BreakKind, int], ...], between_s: float, said: list[str]
 ) -> None:
     book = rested(*taken, between_s=between_s)
     assert counts(book) == said

@@ -13,7 +13,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from cartclock.engine.dates import local
-from cartclock.engine.facts.events import BreakKind, ClockedOn
+from cartclock.engine.facts.events import ClockedOn
+from cartclock.engine.facts.shift_events import BreakKind
 from cartclock.engine.hours.breaks import LOCAL_LAW, RULE_SETS, US_FEDERAL, break_class, rounded_us
 
 MINUTE_US = 60_000_000

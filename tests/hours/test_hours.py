@@ -11,7 +11,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from cartclock.engine.facts import events as ev
-from cartclock.engine.facts.events import Marks, Turn
+from cartclock.engine.facts.shift_events import BreakKind, GapAnswer
+from cartclock.engine.facts.turn import Marks, Turn
 from cartclock.engine.hours.breaks import BreakClass
 from cartclock.engine.hours.partition import BreakTime, Piece, breaks, partition, sums
 from cartclock.engine.rules import rules
@@ -164,7 +165,7 @@ def test_windows_of_a_job_not_touched_in_the_shift_are_not_stood_by() -> None:
         ("off", "off", ""), ("not known", "not known", ""),
     ],
 )  # fmt: skip
-def test_answers_override_and_cut(was: ev.GapAnswer, kind: str, what: str) -> None:
+def test_answers_override_and_cut(was: GapAnswer, kind: str, what: str) -> None:
     book = filmed(300)
     book.press(400, ev.GapJudged(us(150), us(320), was))
     pieces = book.pieces(400)
@@ -240,7 +241,7 @@ def test_days_and_clock_changes_move_no_length(begin: datetime) -> None:
     ],
 )
 def test_breaks_are_classed(
-    what: ev.BreakKind, minutes: int, answer: bool | None, asked: BreakClass, counts: BreakClass
+    what: BreakKind, minutes: int, answer: bool | None, asked: BreakClass, counts: BreakClass
 ) -> None:
     book = opened(WIPE)
     book.press(60, ev.BreakTaken(what))

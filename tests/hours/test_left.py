@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 
 from cartclock.engine.facts import events as ev
-from cartclock.engine.facts.events import Marks, Turn
 from cartclock.engine.facts.in_play import in_play
+from cartclock.engine.facts.turn import Marks, Turn
 from cartclock.engine.hours.account import account
 from cartclock.engine.record.applied import asked
 from cartclock.engine.record.day import day

@@ -6,7 +6,8 @@ import pytest
 from msgspec import Struct
 
 from cartclock.engine.facts import events as ev
-from cartclock.engine.facts.events import Marks, Turn
+from cartclock.engine.facts.shift_events import BreakKind
+from cartclock.engine.facts.turn import Marks, Turn
 from cartclock.engine.hours.questions import Question, questions
 from tests.kit.book import Book, opened, us
 from tests.kit.plans import COAT, WIPE
@@ -97,7 +98,7 @@ def test_a_gap_is_asked_up_to_the_end_of_the_shift_only() -> None:
         pytest.param("meal", 30, None, id="29 CFR 785.19(a) 30 min meal is not counted"),
     ],
 )
-def test_breaks(what: ev.BreakKind, minutes: int, guess: str | None) -> None:
+def test_breaks(what: BreakKind, minutes: int, guess: str | None) -> None:
     book = day(ev.BreakTaken(what))
     assert asked(book, minutes * MIN) == []
     book.press(minutes * MIN, ev.BreakEnded())

@@ -8,8 +8,8 @@ from msgspec.structs import replace
 from cartclock.engine.body.rest_words import left_minutes
 from cartclock.engine.body.watch import watch
 from cartclock.engine.facts import events as ev
-from cartclock.engine.facts.events import Turn
 from cartclock.engine.facts.shift import Hands
+from cartclock.engine.facts.turn import Turn
 from cartclock.engine.hours.usual import (
     LEAST_MEASURED,
     MOST_MEASURED,

@@ -7,8 +7,9 @@ from collections.abc import Callable, Mapping
 from msgspec import Struct
 
 from cartclock.engine.facts import events as ev
-from cartclock.engine.facts.events import Marks, Turn
 from cartclock.engine.facts.rows import believed_rows
+from cartclock.engine.facts.sealed import Sealed
+from cartclock.engine.facts.turn import Marks, Turn
 from cartclock.engine.paper.forms.json_form import (
     arrival_json,
     customer_json,
@@ -119,9 +120,9 @@ def book_with(word: Words) -> tuple[Book, Mapping[str, str]]:
     )
     texts: dict[str, str] = {}
 
-    def sealed(name: str) -> ev.Sealed:
+    def sealed(name: str) -> Sealed:
         texts[name] = word(name)
-        return ev.Sealed(name, "00")
+        return Sealed(name, "00")
 
     book = Book()
     who = word("worker")

@@ -15,6 +15,7 @@ from typing import get_args
 
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.rows import Row
+from cartclock.engine.facts.shift_events import BreakKind, OtherKind
 from cartclock.engine.plan.plan import Stage
 
 SECOND_US = 1_000_000
@@ -123,9 +124,9 @@ def answered(second_us: int, answers: Sequence[ev.GapJudged]) -> Bucket | None:
             was = answer.was
     if was == "as it stood":
         return None
-    if was in get_args(ev.BreakKind):
+    if was in get_args(BreakKind):
         return ("break", was, "", "")
-    if was in get_args(ev.OtherKind):
+    if was in get_args(OtherKind):
         return ("other", was, "", "")
     return (was, "", "", "")
 

@@ -6,7 +6,8 @@ from hypothesis import strategies as st
 from msgspec import Struct
 
 from cartclock.engine.facts import events as ev
-from cartclock.engine.facts.events import Marks, Sealed, Turn
+from cartclock.engine.facts.sealed import Sealed
+from cartclock.engine.facts.turn import Marks, Turn
 from tests.kit.book import us
 from tests.kit.plans import COAT, FALLOUT, POLISH, WIPE, opening
 

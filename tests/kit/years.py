@@ -24,8 +24,9 @@ from msgspec.structs import replace
 
 from cartclock.engine.desk.bench import Bench
 from cartclock.engine.facts import events as ev
-from cartclock.engine.facts.events import PackOpened, Sealed
+from cartclock.engine.facts.events import PackOpened
 from cartclock.engine.facts.rows import HOUR_US, Row
+from cartclock.engine.facts.sealed import Said, Sealed
 from cartclock.engine.press import Press
 from cartclock.engine.store import codec, schema
 from cartclock.engine.store.clock import HandClock
@@ -180,11 +181,11 @@ class Years:
             event = replace(event, **anew)
 
         def said(words: str) -> str:
-            if not isinstance(words, ev.Said) or words.sealed is None:
+            if not isinstance(words, Said) or words.sealed is None:
                 return words
             text = seal(words, self.entropy)
             to.private.append(text)
-            return ev.Said(words, text.sealed)
+            return Said(words, text.sealed)
 
         return codec.with_words(event, said)
 

@@ -11,8 +11,8 @@ from hypothesis import strategies as st
 from cartclock.engine.body.signs import LOUDER_FROM_MINUTES
 from cartclock.engine.body.watch import Watch, watch
 from cartclock.engine.facts import events as ev
-from cartclock.engine.facts.events import Marks, Turn
 from cartclock.engine.facts.section import SECOND_US
+from cartclock.engine.facts.turn import Marks, Turn
 from cartclock.engine.now.alarm import alarms, battery_alarm, rehearsed, should_stay_awake
 from cartclock.engine.now.ringing import (
     EVERY_S,

@@ -10,9 +10,9 @@ import pytest
 
 from cartclock.engine.body.rest_words import pace_line, short_pace_line
 from cartclock.engine.facts import events as ev
-from cartclock.engine.facts.events import Turn
 from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.shift import Hands
+from cartclock.engine.facts.turn import Turn
 from cartclock.engine.now.key_line import KeyLine
 from cartclock.engine.plan.plan import Stage, Wait, Work
 from cartclock.engine.rules import rules

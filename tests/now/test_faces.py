@@ -14,8 +14,8 @@ from msgspec.structs import replace
 
 from cartclock.engine.body.watch import Watch, watch
 from cartclock.engine.facts import events as ev
-from cartclock.engine.facts.events import Marks, Turn
 from cartclock.engine.facts.section import SECOND_US
+from cartclock.engine.facts.turn import Marks, Turn
 from cartclock.engine.now.faces import (
     EXAMPLE_TIMES,
     Face,

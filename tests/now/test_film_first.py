@@ -9,9 +9,9 @@ from msgspec.structs import replace
 
 from cartclock.engine.body.watch import watch
 from cartclock.engine.facts import events as ev
-from cartclock.engine.facts.events import Marks, Turn
 from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.shift import Shift
+from cartclock.engine.facts.turn import Marks, Turn
 from cartclock.engine.now.alarm import alarms, battery_alarm
 from cartclock.engine.now.glance import glance
 from cartclock.engine.now.moment import Facts, Moment, moment

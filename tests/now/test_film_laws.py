@@ -22,11 +22,11 @@ from hypothesis.stateful import (
 from msgspec.structs import replace
 
 from cartclock.engine.facts import events as ev
-from cartclock.engine.facts.events import Turn
 from cartclock.engine.facts.in_play import in_play, lays_film
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.rows import Draft
+from cartclock.engine.facts.turn import Turn
 from cartclock.engine.films.undone import UNDONE
 from cartclock.engine.now.at_hand import job_at_hand
 from cartclock.engine.now.glance import glance

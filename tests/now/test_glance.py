@@ -7,8 +7,8 @@ from msgspec.structs import replace
 
 from cartclock.engine.body.watch import Watch, watch
 from cartclock.engine.facts import events as ev
-from cartclock.engine.facts.events import Marks, Turn
 from cartclock.engine.facts.move import Move
+from cartclock.engine.facts.turn import Marks, Turn
 from cartclock.engine.now.faces import Face, WorkTape, most_urgent
 from cartclock.engine.now.glance import Glance, glance
 from cartclock.engine.now.running import running, running_films, span_text, states

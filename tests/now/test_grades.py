@@ -16,9 +16,10 @@ from cartclock.engine.body.watch import (
     climate_lines,
 )
 from cartclock.engine.facts import events as ev
-from cartclock.engine.facts.events import Marks, Turn
 from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.facts.shift import Hands, Shift
+from cartclock.engine.facts.shift_events import CallGrade, ReadingPlace
+from cartclock.engine.facts.turn import Marks, Turn
 from cartclock.engine.now.faces import Face
 from cartclock.engine.now.glance import glance
 from cartclock.engine.now.moment import Facts, Moment, moment
@@ -224,7 +225,7 @@ def test_class_and_rule_have_room_at_every_width_that_a_screen_has(named: str) -
     ids=["before the next piece", "at once"],
 )
 def test_a_rest_put_off_is_silent_for_a_while_our_own_judgement(
-    grade: ev.CallGrade, silent_us: int
+    grade: CallGrade, silent_us: int
 ) -> None:
     assert silent_us == {"soon": 30, "now": 15}[grade] * MINUTE_US
     book = opened(CUT if grade == "soon" else ONE_LONG)
@@ -309,7 +310,7 @@ def test_off_the_heat_index_table_nothing_is_offered() -> None:
 @pytest.mark.parametrize("place", ["indoors", "outdoor shade", "sun"])
 @pytest.mark.parametrize("rh", [10, 35, 60, 85])
 def test_never_a_rhythm_without_work_nor_an_hour_of_rest_for_ever(
-    place: ev.ReadingPlace, rh: int
+    place: ReadingPlace, rh: int
 ) -> None:
     for air_c in range(26, 50, 3):
         book = opened(ONE_LONG)

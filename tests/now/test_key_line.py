@@ -8,6 +8,7 @@ from msgspec.structs import replace
 from cartclock.engine.body.watch import watch
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.move import Move
+from cartclock.engine.facts.turn import Turn
 from cartclock.engine.now.at_hand import job_at_hand, other_vehicle
 from cartclock.engine.now.key_line import NEWS_US, KeyLine
 from cartclock.engine.times import Instant
@@ -15,11 +16,11 @@ from cartclock.engine.until import lasting
 from tests.kit.book import Book, us
 from tests.kit.plans import POLISH, WIPE, opening
 
-SPREAD = Move("take up", "job", "Coat", ("roof",), ev.Turn(), "apply")
-STAND = Move("stand by", "job", "Coat", ("bonnet",), ev.Turn(1, 1, 2), why="window")
-LEVEL = Move("take up", "job", "Coat", ("bonnet",), ev.Turn(1, 1, 2), "level", why="window")
+SPREAD = Move("take up", "job", "Coat", ("roof",), Turn(), "apply")
+STAND = Move("stand by", "job", "Coat", ("bonnet",), Turn(1, 1, 2), why="window")
+LEVEL = Move("take up", "job", "Coat", ("bonnet",), Turn(1, 1, 2), "level", why="window")
 LATE = replace(LEVEL, why="late", minutes=1.0)
-BUFF = replace(LEVEL, turn=ev.Turn(1, 1, 3), say="buff")
+BUFF = replace(LEVEL, turn=Turn(1, 1, 3), say="buff")
 OTHER = replace(SPREAD, job="another")
 LOOK = Move("look", "job", "Coat", ("roof",), why="look")
 LOOKS = replace(LOOK, sections=("roof", "bonnet"))
@@ -83,7 +84,7 @@ def hot(ill: bool = False) -> Book:
     book.press(0, opening(WIPE))
     book.press(0, ev.ClockedOn("carport"))
     book.press(0, ev.ReadingTaken(air_c=45.0, rh=60.0))
-    book.press(0, ev.WorkStarted("Wipe", ("whole car",), ev.Turn()))
+    book.press(0, ev.WorkStarted("Wipe", ("whole car",), Turn()))
     if ill:
         book.press(60, ev.FeltUnwell(("dizziness",)))
     return book
@@ -120,12 +121,12 @@ def test_the_job_at_hand_is_the_one_held_last_and_another_vehicle_is_named() -> 
     book.press(0, replace(opening(WIPE, number=2), vehicle="blue van"), job="b")
     book.press(0, ev.ClockedOn())
     jobs = book.jobs()
-    to_a = Move("take up", "a", "Polish", ("door",), ev.Turn(), "cut")
-    to_b = Move("take up", "b", "Wipe", ("whole car",), ev.Turn(), "wipe")
+    to_a = Move("take up", "a", "Polish", ("door",), Turn(), "cut")
+    to_b = Move("take up", "b", "Wipe", ("whole car",), Turn(), "wipe")
     # Nothing was held yet: each of two is named.
     assert job_at_hand(jobs, book.shift()) is None
     assert other_vehicle(jobs, book.shift(), to_a) == "bottle green estate"
-    book.press(10, ev.WorkStarted("Polish", ("door",), ev.Turn()), job="a")
+    book.press(10, ev.WorkStarted("Polish", ("door",), Turn()), job="a")
     in_hand = job_at_hand(book.jobs(), book.shift())
     book.press(20, ev.BreakTaken("rest"))
     held_last = job_at_hand(book.jobs(), book.shift())

@@ -7,9 +7,9 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from cartclock.engine.facts import events as ev
-from cartclock.engine.facts.events import Marks, Turn
 from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.shift import Hands
+from cartclock.engine.facts.turn import Marks, Turn
 from cartclock.engine.now.moves import as_if_finished, finishing
 from cartclock.engine.plan.plan import Stage
 from cartclock.engine.rules import rules

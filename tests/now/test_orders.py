@@ -6,7 +6,7 @@ import pytest
 from msgspec.structs import replace
 
 from cartclock.engine.facts import events as ev
-from cartclock.engine.facts.events import Marks, Turn
+from cartclock.engine.facts.turn import Marks, Turn
 from cartclock.engine.plan.plan import Stage, Wait, Work
 from cartclock.engine.rules import rules
 from tests.kit.book import Book, opened, us

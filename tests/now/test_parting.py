@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.turn import Marks, Turn
 from cartclock.engine.now.parting import COME_BACK, parting_text
 from tests.kit.book import Book, us
 from tests.kit.plans import COAT, opening
@@ -37,7 +38,7 @@ def test_what_is_in_hand() -> None:
     book.press(0, opening(COAT))
     book.press(0, ev.ClockedOn())
     assert said(book, 60) == "On the clock since 14:13, nothing in hand."
-    book.press(60, ev.WorkStarted("Coat", LEFT, ev.Turn()))
+    book.press(60, ev.WorkStarted("Coat", LEFT, Turn()))
     assert said(book, 70) == "On the clock since 14:13, in hand: apply bonnet left."
     assert said(book, 86_400).startswith("On the clock since Mon 21 Sep 14:13, in hand")
 
@@ -69,8 +70,8 @@ def test_a_film_that_runs_on_names_its_mark(at_s: float, mark: str) -> None:
     book = Book()
     book.press(0, opening(COAT))
     book.press(0, ev.ClockedOn())
-    book.press(60, ev.WorkStarted("Coat", LEFT, ev.Turn()))
-    book.press(120, ev.StepFinished("Coat", LEFT, ev.Turn(), ev.Marks(60, 100, 300)))
+    book.press(60, ev.WorkStarted("Coat", LEFT, Turn()))
+    book.press(120, ev.StepFinished("Coat", LEFT, Turn(), Marks(60, 100, 300)))
     assert said(book, at_s) == f"On the clock since 14:13, nothing in hand. {mark}"
 
 
@@ -80,9 +81,9 @@ def test_over_night_the_gap_is_the_next_mark() -> None:
     book.press(0, ev.ClockedOn())
     gap = COAT.gap
     assert gap is not None
-    slept = ev.Marks(gap.opens_s, gap.due_s, gap.closes_s)
-    for step, marks in ((0, ev.Marks(60, 100, 300)), (2, None), (3, slept)):
-        turn = ev.Turn(1, 1, step)
+    slept = Marks(gap.opens_s, gap.due_s, gap.closes_s)
+    for step, marks in ((0, Marks(60, 100, 300)), (2, None), (3, slept)):
+        turn = Turn(1, 1, step)
         book.press(60 + 100 * step, ev.WorkStarted("Coat", LEFT, turn))
         book.press(120 + 100 * step, ev.StepFinished("Coat", LEFT, turn, marks))
     book.press(500, ev.ClockedOff())

@@ -11,6 +11,7 @@ from cartclock.engine.facts.job import Job, job_after
 from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.facts.section import work_of
 from cartclock.engine.facts.shift import Hands, Shift, shift_after
+from cartclock.engine.facts.turn import Turn
 from cartclock.engine.films.flashing import opening_marks
 from cartclock.engine.now.moves import Move, finishing, moves
 from cartclock.engine.now.play import ends_us, opening_s, play
@@ -75,9 +76,9 @@ class Real:
         self.take(ev.WorkStarted(move.stage, move.sections, move.turn))
         self.now_us += round(move.minutes * share * MINUTE_US)
 
-    def to_the_end(self) -> list[tuple[str, tuple[str, ...], ev.Turn, int]]:
+    def to_the_end(self) -> list[tuple[str, tuple[str, ...], Turn, int]]:
         """Every piece in order with its end, by the moves themselves."""
-        done: list[tuple[str, tuple[str, ...], ev.Turn, int]] = []
+        done: list[tuple[str, tuple[str, ...], Turn, int]] = []
         hands = self.shift.doing
         if isinstance(hands, Hands):
             work = work_of(self.job.stage(hands.stage), hands.turn)

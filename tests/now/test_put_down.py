@@ -9,9 +9,9 @@ import pytest
 
 from cartclock.engine.body.watch import watch
 from cartclock.engine.facts import events as ev
-from cartclock.engine.facts.events import Marks, Turn
 from cartclock.engine.facts.in_play import SPENT_US
 from cartclock.engine.facts.section import SECOND_US
+from cartclock.engine.facts.turn import Marks, Turn
 from cartclock.engine.now.alarm import alarms
 from cartclock.engine.now.faces import EXAMPLE_TIMES, Face, TimeTape, put_down_face
 from cartclock.engine.now.glance import glance

@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 
 from cartclock.engine.facts import events as ev
-from cartclock.engine.facts.events import Turn
 from cartclock.engine.facts.move import Move
+from cartclock.engine.facts.turn import Turn
 from cartclock.engine.rules import rules
 from cartclock.engine.trouble import Asks
 from tests.kit.book import JOB, opened

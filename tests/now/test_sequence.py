@@ -9,6 +9,7 @@ from msgspec.structs import replace
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.in_play import film_in_play, in_play
 from cartclock.engine.facts.rows import HOUR_US, MINUTE_US
+from cartclock.engine.facts.turn import Marks, Turn
 from cartclock.engine.now.moment import Facts, moment
 from cartclock.engine.now.sequence import sequence
 from cartclock.engine.plan.plan import Work
@@ -54,19 +55,19 @@ def test_a_late_film_is_in_play_and_one_that_dried_an_hour_ago_is_not(tmp_path: 
 
 def test_work_behind_work_is_no_film() -> None:
     book = opened(replace(POLISH, steps=(Work("cut", 5.0), Work("wipe off", 1.0))))
-    book.press(0, ev.WorkStarted("Polish", ("door",), ev.Turn()))
-    book.press(60, ev.StepFinished("Polish", ("door",), ev.Turn()))
-    book.press(60, ev.WorkStarted("Polish", ("door",), ev.Turn(step=1)))
+    book.press(0, ev.WorkStarted("Polish", ("door",), Turn()))
+    book.press(60, ev.StepFinished("Polish", ("door",), Turn()))
+    book.press(60, ev.WorkStarted("Polish", ("door",), Turn(step=1)))
     assert book.odd() == []
     assert in_play(book.job(), us(70)) == ()
 
 
 def test_a_film_put_down_half_off_closes_when_its_own_window_did() -> None:
     book = opened(COAT)
-    level, marks = ev.Turn(step=2), (ev.Marks(60, 100, 300), ev.Marks(60, 100, 9000))
+    level, marks = Turn(step=2), (Marks(60, 100, 300), Marks(60, 100, 9000))
     for at_s, name, mark in ((0, "bonnet left", marks[0]), (100, "bonnet right", marks[1])):
-        book.press(at_s, ev.WorkStarted("Coat", (name,), ev.Turn()))
-        book.press(at_s + 60, ev.StepFinished("Coat", (name,), ev.Turn(), mark))
+        book.press(at_s, ev.WorkStarted("Coat", (name,), Turn()))
+        book.press(at_s + 60, ev.StepFinished("Coat", (name,), Turn(), mark))
     # The other film was taken up after it, and closes hours later.
     for at_s, name in ((200, "bonnet left"), (260, "bonnet right")):
         book.press(at_s, ev.WorkStarted("Coat", (name,), level))
@@ -124,8 +125,8 @@ def test_what_is_ahead_is_the_work_that_the_large_key_names_with_its_class() -> 
     book.press(0, ev.ReadingTaken(air_c=33, rh=40))
     said = {}
     for at_s, job in ((60, "job-1"), (200, "job-2")):
-        book.press(at_s, ev.WorkStarted("Polish", ("door",), ev.Turn()), job=job)
-        book.press(at_s + 60, ev.WorkPutDown("Polish", ("door",), ev.Turn()), job=job)
+        book.press(at_s, ev.WorkStarted("Polish", ("door",), Turn()), job=job)
+        book.press(at_s + 60, ev.WorkPutDown("Polish", ("door",), Turn()), job=job)
         assert book.odd() == []
         facts = Facts(len(book.rows), 0, book.jobs(), {"me": book.shift()}, {"me": {}}, None, None)
         me = moment(facts, "me", "", us(at_s + 61), True).me

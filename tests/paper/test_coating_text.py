@@ -5,8 +5,8 @@ from __future__ import annotations
 from msgspec.structs import replace
 
 from cartclock.engine.facts import events as ev
-from cartclock.engine.facts.events import Turn
 from cartclock.engine.facts.move import Move
+from cartclock.engine.facts.turn import Turn
 from cartclock.engine.films.margins import layers_begun
 from cartclock.engine.paper.page.text import Text
 from cartclock.engine.paper.sheets.gate import put_gate

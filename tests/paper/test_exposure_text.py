@@ -7,6 +7,7 @@ import re
 import pytest
 
 from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.shift_events import CallGrade
 from cartclock.engine.letters import cells
 from cartclock.engine.paper.page.text import WIDTH, Text
 from cartclock.engine.paper.sheets.exposure import put_exposures
@@ -283,7 +284,7 @@ def test_a_call_says_its_grade_and_what_was_done() -> None:
     assert "0:00" not in none.split("Rests called")[1].split("Drinks")[0]
 
 
-def called(grade: ev.CallGrade, rest_s: int) -> Book:
+def called(grade: CallGrade, rest_s: int) -> Book:
     """A shift with one call of a rest."""
     book = begun(ev.ClockedOn())
     book.press(0, ev.ReadingTaken(36, 24))

@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 from msgspec.structs import replace
 
 from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.sealed import Sealed
 from cartclock.engine.facts.shift import Hands
 from cartclock.engine.paper.facts import Size
 from cartclock.engine.paper.page.pdf.chart import clock_scale, length_scale
@@ -128,7 +129,7 @@ def test_the_customers_paper_and_the_arrival_sheet_say_every_word(paper: Size) -
 
 def test_what_is_private_does_not_reach_the_customers_paper() -> None:
     book = opened(COAT)
-    sealed = {name: ev.Sealed(name, "00") for name in ("secret", "open")}
+    sealed = {name: Sealed(name, "00") for name in ("secret", "open")}
     book.press(0, ev.ReadingTaken(wbgt_c=31.4), ev.FeltUnwell(("headache",)))
     for at_s in (0, 90, 180):
         moves = book.moves(at_s)

@@ -15,6 +15,7 @@ from msgspec.structs import replace
 
 from cartclock.engine.after.visits import Closed
 from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.sealed import Sealed
 from cartclock.engine.paper.shop_head import ShopHead
 from cartclock.engine.record.arrival import arrival_sheet
 from cartclock.engine.record.customer import Visit, customer_sheet
@@ -143,10 +144,8 @@ def test_photos_of_damage_are_counted_and_not_shown() -> None:
     book = coated(DRY)
     book.press(120, ev.DamageNoted("roof", "dent"))
     for number, section in enumerate(("roof", "roof", "bonnet", "")):
-        book.press(
-            130 + number, ev.FileAttached(f"{number}", ev.Sealed("p", "00"), "photo", section)
-        )
-    book.press(140, ev.FileAttached("9", ev.Sealed("p", "00"), "file", "roof"))
+        book.press(130 + number, ev.FileAttached(f"{number}", Sealed("p", "00"), "photo", section))
+    book.press(140, ev.FileAttached("9", Sealed("p", "00"), "file", "roof"))
     made = sheet(book, 300)
     assert [(one.panel, one.count, one.days) for one in made.photos] == [
         ("roof", 2, ("2026-09-21",))
@@ -177,7 +176,7 @@ def test_what_nobody_noted_is_left_to_be_written_by_hand() -> None:
 
 def test_prices_and_extras_add_up_on_the_sheet_to_sign() -> None:
     book = coated(DRY, price="640.00")
-    book.press(110, ev.AgreementNoted(ev.Sealed("c", ""), "40.50"))
+    book.press(110, ev.AgreementNoted(Sealed("c", ""), "40.50"))
     book.press(120, ev.OdometerRead(84210), ev.DamageNoted("roof", "chip"))
     text = flat(arrival_text(arrived(book, {"c": "lamps as well"}), SHOP, "EUR"))
     assert "Coat it 640.00 EUR" in text

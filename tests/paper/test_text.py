@@ -11,6 +11,8 @@ from rich.cells import cell_len
 
 from cartclock.engine.dates import instant, up_to_minute
 from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.sealed import Sealed
+from cartclock.engine.facts.turn import Turn
 from cartclock.engine.letters import cells
 from cartclock.engine.paper.page.text import WIDTH
 from cartclock.engine.paper.said import (
@@ -82,7 +84,7 @@ def driven(words: list[str], zone: str = "Europe/Berlin") -> Book:
     )
     plan = Plan(name("plan"), (coating, washing), (Product("p", name("p"), mix="10:1"),), (), cares)
     book = Book()
-    sealed = ev.Sealed("r", "00")
+    sealed = Sealed("r", "00")
     book.press(
         0,
         ev.JobOpened(plan, "", 1, name("car"), zone, sealed, sealed, sealed, us(90_000), "640.00"),
@@ -215,8 +217,8 @@ def test_a_total_and_its_parts_are_each_rounded_to_the_nearest(
     book.press(0, ev.JobOpened(Plan("two", stages), "", 1, "car", "UTC"))
     book.press(0, ev.ClockedOn())
     for index, stage in enumerate(stages):
-        book.press(index * each_s, ev.WorkStarted(stage.name, (stage.name,), ev.Turn()))
-        book.press((index + 1) * each_s, ev.StepFinished(stage.name, (stage.name,), ev.Turn()))
+        book.press(index * each_s, ev.WorkStarted(stage.name, (stage.name,), Turn()))
+        book.press((index + 1) * each_s, ev.StepFinished(stage.name, (stage.name,), Turn()))
     book.press(2 * each_s, ev.ClockedOff())
     said = [" ".join(line.split()) for line in papers(book, "", 900)[0].splitlines()]
     assert f"Hands on {' '.join(total)}" in said

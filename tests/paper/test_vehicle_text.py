@@ -11,6 +11,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.sealed import Sealed
 from cartclock.engine.letters import cells
 from cartclock.engine.paper.page.text import WIDTH
 from cartclock.engine.plan.plan import Stage, Work
@@ -26,9 +27,9 @@ SPOT = Stage("Test spot", ("bonnet test spot",), (Work("polish", 20.0),), trial=
 TEXTS = {"a": "parked under limes", "b": "headlamps too", "c": "/photos/roof.jpg"}
 
 
-def sealed(ref: str) -> ev.Sealed:
+def sealed(ref: str) -> Sealed:
     """A private text by its letter."""
-    return ev.Sealed(ref, "00")
+    return Sealed(ref, "00")
 
 
 def paper(*events: Struct, price: str | None = "640.00", currency: str = "") -> list[str]:

@@ -8,9 +8,9 @@ import pytest
 from msgspec.structs import replace
 
 from cartclock.engine.facts import events as ev
-from cartclock.engine.facts.events import Turn
 from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.shift import Hands
+from cartclock.engine.facts.turn import Turn
 from cartclock.engine.plan.plan import Plan, Product, Stage, Use, Work
 from cartclock.engine.products.chemistry import (
     FAMILIES,

@@ -10,10 +10,10 @@ from hypothesis import strategies as st
 from msgspec.structs import replace
 
 from cartclock.engine.facts import events as ev
-from cartclock.engine.facts.events import Turn
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.shift import Hands
+from cartclock.engine.facts.turn import Turn
 from cartclock.engine.figures import mix
 from cartclock.engine.plan.plan import Gap, Plan, Product, Stage, Use, Wait, Work
 from cartclock.engine.products.mixing import (

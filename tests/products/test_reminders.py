@@ -6,8 +6,8 @@ import pytest
 from msgspec.structs import replace
 
 from cartclock.engine.facts import events as ev
-from cartclock.engine.facts.events import Marks, Turn
 from cartclock.engine.facts.move import Move
+from cartclock.engine.facts.turn import Marks, Turn
 from cartclock.engine.now.scene import Scene
 from cartclock.engine.plan.plan import Plan, Product, Stage, Use, Wait, Work
 from cartclock.engine.products.reminders import (

@@ -16,8 +16,8 @@ from msgspec.structs import replace
 
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts import job as jobs_
-from cartclock.engine.facts.events import Turn
 from cartclock.engine.facts.rows import Row, believed_rows
+from cartclock.engine.facts.turn import Turn
 from cartclock.engine.plan.amounts import concentrate, exact, share
 from cartclock.engine.plan.plan import Plan, Product
 from cartclock.engine.products.consumption import Consumed, consumed, rounded, total

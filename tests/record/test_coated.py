@@ -5,8 +5,8 @@ from __future__ import annotations
 from msgspec.structs import replace
 
 from cartclock.engine.facts import events as ev
-from cartclock.engine.facts.events import Marks, Turn
 from cartclock.engine.facts.rows import believed_rows
+from cartclock.engine.facts.turn import Marks, Turn
 from cartclock.engine.plan.plan import Cure, Plan, Product, Stage, Use, Wait, Work
 from cartclock.engine.products.stock import pack_log
 from cartclock.engine.record.coated import Coated, Put, film_stages, laying_step

@@ -12,8 +12,9 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from cartclock.engine.facts import events as ev
-from cartclock.engine.facts.events import Turn
 from cartclock.engine.facts.rows import believed_rows
+from cartclock.engine.facts.sealed import Sealed
+from cartclock.engine.facts.turn import Turn
 from cartclock.engine.plan.plan import Aftercare, Plan, Product, Stage, Use, Work
 from cartclock.engine.products.stock import pack_log
 from cartclock.engine.record.arrival import ArrivalSheet, arrival_sheet
@@ -203,10 +204,10 @@ def test_what_drops_out_is_left_out() -> None:
 def test_notes_are_told_unless_private_or_forgotten() -> None:
     book = coated(DRY)
     for at_s, name, private in ((110, "a", False), (120, "b", True), (130, "gone", False)):
-        book.press(at_s, ev.NoteWritten(ev.Sealed(name, ""), "Coat", "roof", private))
-    book.press(140, ev.DamageNoted("bonnet", "chip", ev.Sealed("gone", "")))
-    book.press(150, ev.AgreementNoted(ev.Sealed("c", ""), "40.00"))
-    book.press(160, ev.AgreementNoted(ev.Sealed("gone", "")))
+        book.press(at_s, ev.NoteWritten(Sealed(name, ""), "Coat", "roof", private))
+    book.press(140, ev.DamageNoted("bonnet", "chip", Sealed("gone", "")))
+    book.press(150, ev.AgreementNoted(Sealed("c", ""), "40.00"))
+    book.press(160, ev.AgreementNoted(Sealed("gone", "")))
     texts = {"a": "dry by noon", "b": "pays late", "c": "no new wiper blades"}
     found = sheet(book, 300, texts)
     assert found.notes == (Statement(us(110), "roof", "dry by noon"),)
@@ -229,12 +230,12 @@ def test_a_note_says_the_part_of_the_vehicle_and_not_the_stage(
     stage: str, section: str, where: str
 ) -> None:
     book = book_of(COAT, SEAL)
-    book.press(110, ev.NoteWritten(ev.Sealed("a", ""), stage, section, False))
+    book.press(110, ev.NoteWritten(Sealed("a", ""), stage, section, False))
     assert sheet(book, 300, {"a": "by noon"}).notes == (Statement(us(110), where, "by noon"),)
 
 
 def test_a_forgotten_customer_is_nobody() -> None:
-    book = coated(DRY, customer=ev.Sealed("gone", ""), plate=ev.Sealed("p", ""))
+    book = coated(DRY, customer=Sealed("gone", ""), plate=Sealed("p", ""))
     found = sheet(book, 300, {"p": "DEMO 01"})
     assert (found.customer, found.plate) == ("", "DEMO 01")
 
@@ -250,9 +251,9 @@ def test_the_hand_over_has_damage_by_panel_first_odometer_and_the_price_with_ext
     book = coated(DRY, price="640.00", promised_us=us(9000))
     book.press(110, ev.OdometerRead(84210), ev.OdometerRead(84310))
     book.press(120, ev.DamageNoted("roof", "chip"), ev.DamageNoted("bonnet", "dent"))
-    book.press(130, ev.DamageNoted("roof", "scratch", ev.Sealed("s", "")))
-    book.press(140, ev.AgreementNoted(ev.Sealed("c", ""), "40.50"))
-    book.press(150, ev.AgreementNoted(ev.Sealed("gone", ""), None))
+    book.press(130, ev.DamageNoted("roof", "scratch", Sealed("s", "")))
+    book.press(140, ev.AgreementNoted(Sealed("c", ""), "40.50"))
+    book.press(150, ev.AgreementNoted(Sealed("gone", ""), None))
     found = arrived(book, {"s": "two fingers long", "c": "lamps as well"})
     assert [(one.panel, [(d.what, d.note) for d in one.found]) for one in found.damages] == [
         ("roof", [("chip", ""), ("scratch", "two fingers long")]),

@@ -10,6 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.turn import Turn
 from cartclock.engine.plan.plan import Effort, Plan, Stage, Tool, Vibration, Work
 from cartclock.engine.record.day import day
 from cartclock.engine.record.exposure import ExposureRecord, exposure_record
@@ -399,7 +400,7 @@ def test_work_that_its_job_cannot_take_does_not_stop_the_exposure() -> None:
     book.press(0, ev.ClockedOn())
     book.press(0, ev.ReadingTaken(wbgt_c=22.0))
     # The shift has it in hand; the job sets it aside.
-    book.press(60, ev.WorkStarted("Nowhere", ("door",), ev.Turn()))
+    book.press(60, ev.WorkStarted("Nowhere", ("door",), Turn()))
     one = found(book, 600)
     assert sum(time.length_us for time in one.band_times) == one.length_us
 

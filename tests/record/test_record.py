@@ -12,7 +12,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.sealed import Sealed
 from cartclock.engine.facts.shift import Shift
+from cartclock.engine.facts.turn import Turn
 from cartclock.engine.plan.plan import Check, Plan, Product, Stage, Use, Wait, Work
 from cartclock.engine.record.applied import stages
 from cartclock.engine.record.day import day
@@ -231,7 +233,7 @@ def test_shared_times_and_a_split_are_said() -> None:
 
 def test_private_texts_come_through_the_mapping_and_forgotten_ones_say_so() -> None:
     book = Book()
-    sealed = ev.Sealed("r1", "00"), ev.Sealed("r2", "00")
+    sealed = Sealed("r1", "00"), Sealed("r2", "00")
     book.press(0, msgspec.structs.replace(opening(), customer=sealed[1]))
     book.press(1, ev.NoteWritten(sealed[0], "Polish", "door"))
     book.press(2, ev.NoteWritten(sealed[1], private=False))
@@ -278,10 +280,10 @@ def test_gaps_clock_steps_and_rows_set_aside_are_told() -> None:
     book.press(60, ev.GapFound(us(10), us(50)), by="machine")
     book.press(70, ev.ClockStepped(3_600_000_000), by="machine")
     take(book, 80, "spray", "left side")
-    book.press(90, ev.WindowSeen("Iron fallout", ("door",), ev.Turn()))
+    book.press(90, ev.WindowSeen("Iron fallout", ("door",), Turn()))
     book.press(100, ev.BreakTaken("rest"))
     # Neither the job nor the shift can take it; it is told once.
-    book.press(110, ev.StepFinished("Polish", ("door",), ev.Turn()))
+    book.press(110, ev.StepFinished("Polish", ("door",), Turn()))
     trail = recorded(book, 200).trail
     assert [(g.from_us, g.to_us) for g in trail.gaps] == [(us(10), us(50))]
     assert [(s.at_us, s.by_us) for s in trail.steps] == [(us(70), 3_600_000_000)]
@@ -427,7 +429,7 @@ def _laid(panels: int) -> Callable[[], object]:
     book.press(0, ev.JobOpened(Plan("coat", (coat,)), "", 1, "green estate"))
     book.press(0, ev.ClockedOn("carport"))
     for at_s, (layer, name) in enumerate(product((1, 2), names)):
-        turn = ev.Turn(layer=layer)
+        turn = Turn(layer=layer)
         book.press(2 * at_s, ev.WorkStarted("Coat", (name,), turn))
         book.press(2 * at_s + 1, ev.StepFinished("Coat", (name,), turn))
     job, own = book.job(), [row for row in book.rows if row.job]

@@ -10,7 +10,7 @@ from msgspec.structs import replace
 
 from cartclock.engine.dates import spoken
 from cartclock.engine.facts import events as ev
-from cartclock.engine.facts.events import Sealed
+from cartclock.engine.facts.sealed import Sealed
 from cartclock.engine.record.arrival import arrival_sheet
 from cartclock.engine.record.customer import customer_sheet
 from cartclock.engine.record.record import Record, record

@@ -11,10 +11,10 @@ from hypothesis import strategies as st
 from msgspec.structs import replace
 
 from cartclock.engine.facts import events as ev
-from cartclock.engine.facts.events import Marks, Turn
 from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.rows import Draft
 from cartclock.engine.facts.section import Stint
+from cartclock.engine.facts.turn import Marks, Turn
 from cartclock.engine.rules import changes, rules
 from cartclock.engine.trouble import Asks
 from tests.kit.book import JOB, Book, opened, us

@@ -8,11 +8,11 @@ import pytest
 from msgspec.structs import replace
 
 from cartclock.engine.facts import events as ev
-from cartclock.engine.facts.events import Turn
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.rows import Row
 from cartclock.engine.facts.shift import Hands
+from cartclock.engine.facts.turn import Turn
 from cartclock.engine.now.key_line import KeyLine
 from cartclock.engine.rules import choices, typed
 from cartclock.engine.trouble import Refused

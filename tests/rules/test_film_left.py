@@ -12,8 +12,8 @@ import pytest
 from msgspec.structs import replace
 
 from cartclock.engine.facts import events as ev
-from cartclock.engine.facts.events import Marks, Turn
 from cartclock.engine.facts.move import Move
+from cartclock.engine.facts.turn import Marks, Turn
 from cartclock.engine.rules import rules
 from cartclock.engine.rules.film_left import FILM_LEFT
 from cartclock.engine.trouble import Asks

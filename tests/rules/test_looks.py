@@ -6,10 +6,10 @@ import pytest
 from msgspec.structs import replace
 
 from cartclock.engine.facts import events as ev
-from cartclock.engine.facts.events import Marks, Turn
 from cartclock.engine.facts.in_play import film_runs
 from cartclock.engine.facts.layers import progress_text
 from cartclock.engine.facts.move import Move
+from cartclock.engine.facts.turn import Marks, Turn
 from cartclock.engine.films.cure import looks as waiting
 from cartclock.engine.now.caller import answer
 from cartclock.engine.now.glance import glance

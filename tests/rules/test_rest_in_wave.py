@@ -6,9 +6,9 @@ import pytest
 
 from cartclock.engine.body.pace import Pace
 from cartclock.engine.facts import events as ev
-from cartclock.engine.facts.events import Marks, Turn
 from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.shift import Shift
+from cartclock.engine.facts.turn import Marks, Turn
 from cartclock.engine.now.moment import Facts, moment
 from cartclock.engine.plan.plan import Stage, Work
 from cartclock.engine.rules import rules

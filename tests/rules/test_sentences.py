@@ -15,9 +15,9 @@ from msgspec.structs import replace
 
 from cartclock.engine.body.pace import Pace
 from cartclock.engine.facts import events as ev
-from cartclock.engine.facts.events import Marks, Turn
 from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.rows import Draft
+from cartclock.engine.facts.turn import Marks, Turn
 from cartclock.engine.figures.measured import AIR
 from cartclock.engine.now.scene import Scene
 from cartclock.engine.plan.plan import Check, Condition, Handover, Plan, Product

@@ -12,6 +12,7 @@ from msgspec.structs import replace
 
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.section import SECOND_US
+from cartclock.engine.facts.shift_events import OtherKind
 from cartclock.engine.rules import rules
 from cartclock.tui.screens.caller import CallerScreen
 from cartclock.tui.widgets.painted import Painted
@@ -154,7 +155,7 @@ async def test_j_asks_about_another_open_job(tmp_path: Path) -> None:
     ],
 )  # fmt: skip
 async def test_a_letter_or_space_begins_the_call(
-    tmp_path: Path, keys: tuple[str, ...], what: ev.OtherKind
+    tmp_path: Path, keys: tuple[str, ...], what: OtherKind
 ) -> None:
     async with played(tmp_path, AGREED) as play:
         before = play.app.presses

@@ -10,6 +10,7 @@ from pathlib import Path
 from msgspec.structs import replace
 
 from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.turn import Turn
 from cartclock.engine.plan.plan import Gap
 from cartclock.engine.rules import rules
 from tests.kit.stage import SMALL, Play, compare_sizes, played
@@ -171,7 +172,7 @@ async def test_in_layer_two_it_is_this_layer_only_or_all(tmp_path: Path) -> None
         ]
         await play.press("space")
         (job,) = play.bench.jobs.values()
-        assert job.sections["Coat", "roof"].turn == ev.Turn(2, 2, 0)
+        assert job.sections["Coat", "roof"].turn == Turn(2, 2, 0)
         assert play.odd() == []
 
 

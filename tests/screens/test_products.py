@@ -12,6 +12,7 @@ from rich.cells import cell_len
 
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.events import JobOpened
+from cartclock.engine.facts.turn import Turn
 from cartclock.engine.plan.plan import Plan, Product
 from cartclock.engine.rules import packs, rules
 from cartclock.engine.store.settings import Settings
@@ -350,7 +351,7 @@ async def test_several_products_of_one_step_are_corrected_by_one_press(tmp_path:
     async with played(tmp_path, job(), settings=SETTINGS) as play:
         await play.press("space")
         (opened,) = play.bench.jobs
-        both = ev.ProductUsed("Coat", ("roof",), ev.Turn(), {"coat": 10.0, "fallout": 20.0})
+        both = ev.ProductUsed("Coat", ("roof",), Turn(), {"coat": 10.0, "fallout": 20.0})
         play.bench.do(_book, opened, both)
         await play.press("a", "h")
         rows = play.bench.rows[-2:]

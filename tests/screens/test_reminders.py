@@ -9,6 +9,7 @@ from msgspec.structs import replace
 
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.events import JobOpened
+from cartclock.engine.facts.turn import Turn
 from cartclock.engine.plan.plan import Plan, Product, Stage, Use, Work
 from cartclock.engine.rules import changes
 from cartclock.engine.store.settings import Settings
@@ -145,7 +146,7 @@ async def test_a_new_product_is_asked_about_once_on_this_cart(tmp_path: Path) ->
             assert not play.sheet.is_open
             if play.kinds.count("WorkStarted") == 3:
                 break
-        assert play.bench.rows[-1].event == ev.WorkStarted("Iron", WHEEL, ev.Turn())
+        assert play.bench.rows[-1].event == ev.WorkStarted("Iron", WHEEL, Turn())
 
 
 async def test_taken_back_it_is_new_again(tmp_path: Path) -> None:
@@ -193,7 +194,7 @@ async def test_what_is_new_is_asked_at_clocking_on_and_not_at_the_bucket(tmp_pat
         assert play.bench.rows[-1].event == ev.CautionsRead(("Fallout remover",))
         await play.press("space")
         assert not play.sheet.is_open
-        assert play.bench.rows[-1].event == ev.WorkStarted("Iron", WHEEL, ev.Turn())
+        assert play.bench.rows[-1].event == ev.WorkStarted("Iron", WHEEL, Turn())
         assert play.odd() == []
 
 

@@ -13,24 +13,21 @@ from hypothesis import strategies as st
 from msgspec import Struct
 
 from cartclock.engine.facts.events import (
-    FORGOTTEN,
     KINDS,
     BreakTaken,
     DamageNoted,
     JobOpened,
-    Marks,
     MarksRevised,
     NoteWritten,
     PackOpened,
     PackWeighed,
     ReadingTaken,
-    Said,
-    Sealed,
     StepFinished,
-    Turn,
     Unknown,
 )
 from cartclock.engine.facts.rows import Row
+from cartclock.engine.facts.sealed import FORGOTTEN, Said, Sealed
+from cartclock.engine.facts.turn import Marks, Turn
 from cartclock.engine.plan.plan import Plan
 from cartclock.engine.press import Press
 from cartclock.engine.store import codec

@@ -16,7 +16,9 @@ from cartclock.engine.body.signs import seriousness
 from cartclock.engine.desk.bench import Bench
 from cartclock.engine.desk.shop import Shop
 from cartclock.engine.facts import events as ev
-from cartclock.engine.facts.events import KINDS, Said
+from cartclock.engine.facts.events import KINDS
+from cartclock.engine.facts.sealed import Said
+from cartclock.engine.facts.turn import Turn
 from cartclock.engine.facts.words import row_text
 from cartclock.engine.rules import changes, packs, rules
 from cartclock.engine.store import codec
@@ -43,9 +45,7 @@ def day(tmp_path: Path) -> Iterator[Day]:
     bench.strike(drink, "zzstrike")
     bench.do(rules.close_job, job, {"unfinished": "zzclose"})
     bench.do(rules.reopen_job, job, "zzreopen")
-    bench.do(
-        rules.note_job, job, ev.ProductUsed("Iron", ("left wheel",), ev.Turn(), {"fallout": 9.0})
-    )
+    bench.do(rules.note_job, job, ev.ProductUsed("Iron", ("left wheel",), Turn(), {"fallout": 9.0}))
     bench.do(packs.mend_use, job, {"fallout": 1}, "zzmend")
     yield day
     day.bench.close()

@@ -17,6 +17,7 @@ from msgspec.structs import replace
 
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.job import JOB_TABLE
+from cartclock.engine.facts.turn import Turn
 from cartclock.engine.figures.measured import BUILD, GLOSS
 from cartclock.engine.plan.plan import Stage, Work
 from cartclock.engine.plan.shapes import shape_sections
@@ -61,7 +62,7 @@ def noted(*events: Struct, stages: tuple[Stage, ...] = (WASH, SPOT, POLISH, COAT
 
 def work(book: Book, at_s: float, stage: str, section: str) -> None:
     """Works a section of one step of a stage, three seconds long."""
-    turn = ev.Turn()
+    turn = Turn()
     book.press(at_s, ev.WorkStarted(stage, (section,), turn))
     book.press(at_s + 3, ev.StepFinished(stage, (section,), turn))
     assert book.odd() == []
@@ -384,7 +385,7 @@ def test_a_reading_is_one_after_once_the_panel_was_polished() -> None:
     work(book, 30, "Polish", "bonnet left")
     assert paint_when(book.job(), "bonnet") == "after"
     assert paint_when(book.job(), "roof") == "before"
-    book.press(40, ev.WorkStarted("Polish", ("roof",), ev.Turn()))
+    book.press(40, ev.WorkStarted("Polish", ("roof",), Turn()))
     assert paint_when(book.job(), "roof") == "before"
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from cartclock.engine.facts import events as ev
-from cartclock.engine.facts.events import BreakKind
+from cartclock.engine.facts.shift_events import BreakKind
 from cartclock.engine.figures.measured import BREAK_MINUTES
 from cartclock.engine.rules import rules
 from cartclock.tui.lists.clock import clothing_choice

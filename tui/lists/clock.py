@@ -9,8 +9,8 @@ from cartclock.engine.body.surroundings import Surroundings
 from cartclock.engine.dates import clock_text, hours_text, spoken
 from cartclock.engine.desk.bench import Bench
 from cartclock.engine.facts import events as ev
-from cartclock.engine.facts.events import OtherKind
 from cartclock.engine.facts.shift import Shift
+from cartclock.engine.facts.shift_events import GapAnswer, OtherKind
 from cartclock.engine.figures.limits import CLOTHING_C
 from cartclock.engine.hours.account import left_open_us
 from cartclock.engine.hours.questions import Question
@@ -143,7 +143,7 @@ def _offer_off(host: Host, asked: Iterable[Question] = ()) -> None:
     )
 
 
-GAP_WORDS: tuple[ev.GapAnswer, ...] = (
+GAP_WORDS: tuple[GapAnswer, ...] = (
     "as it stood",
     "not known",
     "rest",

@@ -8,7 +8,7 @@ from typing import get_args
 
 from cartclock.engine.dates import spoken_near
 from cartclock.engine.desk.bench import Bench
-from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.job_events import Found
 from cartclock.engine.facts.layers import OnTop, on_top
 from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.words import move_text, place_text
@@ -27,8 +27,8 @@ from cartclock.tui.widgets.sheet import Line
 Write = Callable[..., None]
 # What makes the presses of a worker, by name; "": of the first.
 By = Callable[[str], Write]
-SPOTS: tuple[ev.Found, ...] = tuple(
-    found for found in get_args(ev.Found) if found not in ("fine", "not looked at")
+SPOTS: tuple[Found, ...] = tuple(
+    found for found in get_args(Found) if found not in ("fine", "not looked at")
 )
 
 
@@ -184,9 +184,7 @@ def _letters(words: Sequence[str]) -> list[str]:
     return taken
 
 
-def _open_then(
-    host: Host, job_id: str, name: str, one: OnTop, found: ev.Found, press: Write
-) -> None:
+def _open_then(host: Host, job_id: str, name: str, one: OnTop, found: Found, press: Write) -> None:
     """What is done about it; what is picked is work on that section from then on."""
     stage = host.cart.bench.jobs[job_id].stage(name)
 

@@ -8,10 +8,10 @@ from typing import get_args
 
 from cartclock.engine.dates import hours_text
 from cartclock.engine.desk.bench import Bench
-from cartclock.engine.facts.events import OtherKind
 from cartclock.engine.facts.job import Job, open_jobs
 from cartclock.engine.facts.rows import Row
 from cartclock.engine.facts.shift import Other
+from cartclock.engine.facts.shift_events import OtherKind
 from cartclock.engine.rules import rules
 from cartclock.engine.times import Instant
 from cartclock.tui.lists.host import Host

@@ -10,6 +10,7 @@ from cartclock.engine.body.watch import TemperatureUnit
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.in_force import is_in_force, newest_reading
 from cartclock.engine.facts.rows import Row
+from cartclock.engine.facts.shift_events import AirMovement, ReadingPlace
 from cartclock.engine.figures.air import fahrenheit
 from cartclock.engine.figures.bounds import Bound
 from cartclock.engine.figures.measured import HOT_DAYS, HUMIDITY, RAIN_IN
@@ -116,8 +117,8 @@ class Entered:
                 self._fields[name] = Percent(bound, value, ago)
             else:
                 self._fields[name] = Degrees(bound, unit, value, ago)
-        self._place = Choice("place", get_args(ev.ReadingPlace), before.place)
-        self._moving = Choice("air movement", get_args(ev.AirMovement), before.moving)
+        self._place = Choice("place", get_args(ReadingPlace), before.place)
+        self._moving = Choice("air movement", get_args(AirMovement), before.moving)
         self._left = rain_in(before.rain_at_us, now_us)
         self._rain = Number(RAIN_IN.name, RAIN_IN.unit, self._left, 30.0)
         self._worn = clothing_choice(host.cart, shift)

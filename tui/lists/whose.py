@@ -15,6 +15,8 @@ from msgspec import Struct
 from cartclock.engine.dates import local, spoken
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.job import amended
+from cartclock.engine.facts.job_events import Amended
+from cartclock.engine.facts.sealed import Sealed
 from cartclock.engine.plan.amounts import in_currency
 from cartclock.engine.rules.amending import AMENDED, amend, as_typed
 from cartclock.engine.rules.typed_time import FORMS, read_in_full
@@ -26,7 +28,7 @@ from cartclock.tui.lists.titles import titled
 from cartclock.tui.widgets.sheet import Line
 
 
-def _name(what: ev.Amended) -> str:
+def _name(what: Amended) -> str:
     return what.removesuffix("_us")
 
 
@@ -44,7 +46,7 @@ class _Asking(Struct, frozen=True):
 
     host: Host
     opened: ev.JobOpened
-    what: ev.Amended
+    what: Amended
     before: str
     said: Callable[[ev.JobAmended], object]
     passed: Callable[[], object]
@@ -138,10 +140,10 @@ def _change(host: Host, job_id: str, index: int) -> None:
     ).open(before)
 
 
-def _typed(host: Host, opened: ev.JobOpened, what: ev.Amended) -> str:
+def _typed(host: Host, opened: ev.JobOpened, what: Amended) -> str:
     """What is known of it, as it would be typed; "" if nothing is."""
     match getattr(opened, what):
-        case ev.Sealed() as sealed:
+        case Sealed() as sealed:
             return host.cart.bench.text(sealed)
         case str() as price:
             return price
@@ -151,7 +153,7 @@ def _typed(host: Host, opened: ev.JobOpened, what: ev.Amended) -> str:
             return ""
 
 
-def _said(host: Host, opened: ev.JobOpened, what: ev.Amended) -> str:
+def _said(host: Host, opened: ev.JobOpened, what: Amended) -> str:
     """What is known of it, in words."""
     if what == "promised_us" and opened.promised_us is not None:
         return spoken(opened.promised_us, opened.zone)

@@ -8,8 +8,8 @@ from typing import ClassVar
 
 from textual.app import ComposeResult
 
-from cartclock.engine.facts.events import OtherKind
 from cartclock.engine.facts.job import Job, open_jobs
+from cartclock.engine.facts.shift_events import OtherKind
 from cartclock.engine.letters import inert, padded, wrapped
 from cartclock.engine.now.caller import Answer, answer
 from cartclock.engine.now.next_rest import next_rest

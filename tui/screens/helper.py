@@ -7,8 +7,8 @@ from functools import partial
 
 from cartclock.engine.body.watch import Watch, rest_told
 from cartclock.engine.desk.bench import Pressed
-from cartclock.engine.facts.events import BreakKind
 from cartclock.engine.facts.rows import Draft
+from cartclock.engine.facts.shift_events import BreakKind
 from cartclock.engine.facts.words import row_text
 from cartclock.engine.rules import rules
 from cartclock.engine.trouble import Asks

@@ -6,8 +6,8 @@ from typing import Literal
 
 from msgspec import Struct
 
-from cartclock.engine.facts.events import BreakKind, OtherKind
 from cartclock.engine.facts.move import Move
+from cartclock.engine.facts.shift_events import BreakKind, OtherKind
 from cartclock.engine.times import Instant
 
 

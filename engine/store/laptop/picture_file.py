@@ -12,7 +12,7 @@ from pathlib import Path
 
 from msgspec.structs import replace
 
-from cartclock.engine.facts.events import FORGOTTEN
+from cartclock.engine.facts.sealed import FORGOTTEN
 from cartclock.engine.vehicle.picture import Picture, media_type, picture_fault
 from cartclock.engine.vehicle.vehicle import Attached
 

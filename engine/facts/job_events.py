@@ -1,0 +1,299 @@
+"""What a job is made of: the vehicle, what was done to it, and what was told of it."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from msgspec import Struct
+
+from cartclock.engine.facts.sealed import Sealed, Words
+from cartclock.engine.facts.turn import Marks, Turn
+from cartclock.engine.plan.plan import Plan, Stage
+from cartclock.engine.times import Instant
+
+
+class JobOpened(Struct, frozen=True):
+    """A job began to exist.
+
+    Fields:
+        plan: the whole plan as parsed.
+        plan_sha256: hex digest of the plan file's text, under which the text is kept.
+        number: the job's handle on this cart, from 1.
+        vehicle: what it looks like ("bottle green estate").
+        zone: the customer's IANA time zone.
+        customer, plate, phone: private texts; None if not taken.
+        promised_us: promised hand-over, job time; None if none.
+        price: agreed price as a decimal text; None if none.
+    """
+
+    plan: Plan
+    plan_sha256: str
+    number: int
+    vehicle: str
+    zone: str = "UTC"
+    customer: Sealed | None = None
+    plate: Sealed | None = None
+    phone: Sealed | None = None
+    promised_us: Instant | None = None
+    price: str | None = None
+
+
+Amended = Literal["customer", "plate", "phone", "price", "promised_us"]
+
+
+class JobAmended(Struct, frozen=True):
+    """One thing said when the job was opened is otherwise; with None it is said no more.
+
+    Fields:
+        what: which field of `JobOpened`.
+        text: the customer, the plate or the phone.
+        price, promised_us: as in `JobOpened`.
+    """
+
+    what: Amended
+    text: Sealed | None = None
+    price: str | None = None
+    promised_us: Instant | None = None
+
+
+class StageAdded(Struct, frozen=True):
+    """A stage that the plan did not have, put behind the stage `after` ("": first)."""
+
+    stage: Stage
+    after: str = ""
+
+
+class SectionAdded(Struct, frozen=True):
+    """A section that the stage did not have, put behind `after` ("": last)."""
+
+    stage: str
+    section: str
+    panel: str = ""
+    after: str = ""
+
+
+class SectionSplit(Struct, frozen=True):
+    """A section never touched was cut into others, which take its place."""
+
+    stage: str
+    section: str
+    into: tuple[str, ...]
+
+
+class WorkStarted(Struct, frozen=True):
+    """Hands on these sections. `over` holds the reason for each rule overruled."""
+
+    stage: str
+    sections: tuple[str, ...]
+    turn: Turn
+    over: dict[str, Words] = {}
+
+
+class WorkPutDown(Struct, frozen=True):
+    """Hands off these sections, the step not finished."""
+
+    stage: str
+    sections: tuple[str, ...]
+    turn: Turn
+
+
+class StepFinished(Struct, frozen=True):
+    """The work step is done on these sections.
+
+    Fields:
+        marks: marks of the wait that begins now, frozen; None if none begins.
+        shared: True if the times were shared out evenly afterwards.
+    """
+
+    stage: str
+    sections: tuple[str, ...]
+    turn: Turn
+    marks: Marks | None = None
+    shared: bool = False
+
+
+class WindowSeen(Struct, frozen=True):
+    """The worker watched the film and saw it ready."""
+
+    stage: str
+    sections: tuple[str, ...]
+    turn: Turn
+
+
+class MarksRevised(Struct, frozen=True):
+    """New marks for a running window."""
+
+    stage: str
+    sections: tuple[str, ...]
+    turn: Turn
+    marks: Marks
+
+
+class SectionSkipped(Struct, frozen=True):
+    """These sections will not be done."""
+
+    stage: str
+    sections: tuple[str, ...]
+    why: Words = ""
+
+
+class SectionReopened(Struct, frozen=True):
+    """These sections are to be done again, from `turn` on (its pass is a new one)."""
+
+    stage: str
+    sections: tuple[str, ...]
+    turn: Turn
+    why: Words = ""
+
+
+class ProductUsed(Struct, frozen=True):
+    """Amounts that went on these sections, by product id, in the product's unit, as applied."""
+
+    stage: str
+    sections: tuple[str, ...]
+    turn: Turn
+    amounts: dict[str, float]
+
+
+class UseCorrected(Struct, frozen=True):
+    """The amount booked for a product was off by `by` (may be negative), in its unit."""
+
+    product: str
+    by: float
+    why: Words = ""
+
+
+class WaterTouched(Struct, frozen=True):
+    """Water got on these sections."""
+
+    stage: str
+    sections: tuple[str, ...]
+
+
+Found = Literal["fine", "high spot", "missed place", "smear", "hologram", "lint", "not looked at"]
+"""What a second look finds, in words of the trade; common practice, no source."""
+
+
+class SectionChecked(Struct, frozen=True):
+    """The newest layer on these sections was looked at again, or will not be.
+
+    Fields:
+        found: what was seen.
+        remedy: what is done about it, or why nobody looks; "" if nothing.
+    """
+
+    stage: str
+    sections: tuple[str, ...]
+    found: Found
+    remedy: str = ""
+
+
+class PaintRead(Struct, frozen=True):
+    """Total film build of a panel by gauge, micrometres; both None: not measurable there.
+
+    Fields:
+        panel: where.
+        when: before or after the work on the paint.
+        low_um, high_um: lowest and highest reading; of a spot its mean, twice.
+        spots: means of three readings within 4 cm (SSPC-PA 2); empty for a quick reading.
+    """
+
+    panel: str
+    when: Literal["before", "after"]
+    low_um: float | None = None
+    high_um: float | None = None
+    spots: tuple[float, ...] = ()
+
+
+class GlossRead(Struct, frozen=True):
+    """Gloss of a panel in gloss units (ISO 2813) at `angle` degrees; None: not measurable there."""
+
+    panel: str
+    when: Literal["before", "after"]
+    gu: float | None = None
+    angle: Literal[60, 20] = 60
+
+
+class OdometerRead(Struct, frozen=True):
+    """What the odometer shows, in whole `unit`."""
+
+    reading: int
+    unit: Literal["km", "mi"] = "km"
+
+
+class TrialJudged(Struct, frozen=True):
+    """A set-up (pad, product, speed) was tried on a section of a trial stage, and judged."""
+
+    stage: str
+    section: str
+    set_up: str
+    accepted: bool
+
+
+# A version is one more with every word: an older program sets aside what it does not know.
+DamageKind = Literal[
+    "chip",
+    "scratch",
+    "dent",
+    "repaint",
+    "etching",
+    "overspray",
+    "kerbed wheel",
+    "crack",
+    "stain",
+    "rust",
+    "missing part",
+]
+
+
+class DamageNoted(Struct, frozen=True):
+    """Damage found on a panel."""
+
+    panel: str
+    what: DamageKind
+    note: Sealed | None = None
+
+
+class AgreementNoted(Struct, frozen=True):
+    """Something agreed with the customer; `price`: what it adds, decimal text."""
+
+    text: Sealed
+    price: str | None = None
+
+
+class NoteWritten(Struct, frozen=True):
+    """A note. `private`: never on the customer's paper."""
+
+    text: Sealed
+    stage: str = ""
+    section: str = ""
+    private: bool = True
+
+
+class FileAttached(Struct, frozen=True):
+    """A file that belongs to the job, by its digest; `path`: where it was, private."""
+
+    sha256: str
+    path: Sealed
+    what: str = "photo"
+    section: str = ""
+
+
+class PaperIssued(Struct, frozen=True):
+    """A paper left the laptop."""
+
+    paper: str
+    revision: int
+    sha256: str
+
+
+class JobClosed(Struct, frozen=True):
+    """The vehicle was handed over. `over` holds the reason for each rule overruled."""
+
+    over: dict[str, Words] = {}
+
+
+class JobReopened(Struct, frozen=True):
+    """The job goes on after its close."""
+
+    why: Words = ""
