@@ -15,6 +15,8 @@ from cartclock.engine.now.glance import Glance
 
 # A length or a count-down within a sentence: "3:20", "+1:05:20", "12 min", "40 s", "1 h 05".
 _LENGTHS = re.compile(r"[+-]?\d+(?::\d\d)+|\d+ h \d\d\b|\d+ (?:h|min|s)\b")
+# The key "+", or one between two figures: a reader of screens leaves the sign out.
+_PLUS = re.compile(r"(?<!\S)\+(?![^\s,.;:])")
 
 
 class ToldClock(Struct, frozen=True):
@@ -25,7 +27,7 @@ class ToldClock(Struct, frozen=True):
         panel: section or kind; "" if there is none.
         digits: as Run shows them; "" for none.
         runs: "down" to what they run to, "up" since; "" if they stand.
-        to: what the digits run to; "" if nothing is said.
+        to: what the digits run to, and without digits what is to be known; "" if nothing is said.
         second: the second figure with what it is in front; "" if there is none.
     """
 
@@ -100,7 +102,11 @@ def _named(told: Telling) -> list[tuple[str, str]]:
         found += [
             (f"state{which}", clock.state),
             (f"panel{which}", clock.panel),
-            (f"digits{which}", ", ".join(part for part in (digits, clock.to) if part)),
+            # Without digits nothing runs, and the words stand alone.
+            (
+                f"{'digits' if digits else 'about'}{which}",
+                ", ".join(part for part in (digits, clock.to) if part),
+            ),
             (f"also{which}", clock.second),
         ]
     found += [
@@ -111,7 +117,11 @@ def _named(told: Telling) -> list[tuple[str, str]]:
         ("stage", told.stage),
         ("on the clock", told.on_the_clock),
     ]
-    return [(name, text) for name, text in found if text]
+    return [(name, _heard(text)) for name, text in found if text]
+
+
+def _heard(text: str) -> str:
+    return _PLUS.sub("plus", text)
 
 
 def _still(text: str) -> str:
