@@ -218,7 +218,8 @@ def watched_flashes(job: Job, shifts: Iterable[Shift]) -> list[WatchedFlash]:
     """The watched flashes of a job, by the time they were seen.
 
     shifts: those in which it was worked. Left out is what cannot be placed: no label, no product,
-    no reading in force at the last touch. Sections under one press are one film.
+    no reading in force at the last touch, and a film that closed before it opened. Sections under
+    one press are one film.
     """
     stays = list(shifts)
     found: dict[tuple[object, ...], WatchedFlash] = {}
@@ -251,7 +252,21 @@ def _within(shift: Shift, at_us: Instant) -> bool:
     return shift.on_us <= at_us and (shift.off_us is None or at_us <= shift.off_us)
 
 
+def _closed_unopened(window: Window, seen_us: int) -> bool:
+    """True for a film that closed before it opened: its first part was over time before its last
+    one could be ready, so what was seen is neither's.
+
+    Where its marks leave no width to a film laid at once, one that is seen ready before it closes
+    tells that they are wrong, and that is to be learned.
+    """
+    if window.marks.opens_s >= window.marks.closes_s:
+        return seen_us >= window.closes_us
+    return window.too_big
+
+
 def _own_flash(window: Window, shift: Shift | None, seen_us: int) -> OwnFlash | None:
+    if _closed_unopened(window, seen_us):
+        return None
     climate = climate_at(shift, window.last_us)
     if isinstance(climate, str):
         return None
@@ -295,6 +310,8 @@ def seen_text(
     climate = climate_at(shift, window.last_us)
     if isinstance(climate, str):
         return f"{took} seen, not learned from. {climate}"
+    if _closed_unopened(window, now_us):
+        return f"{took} seen, not learned from: the film closed before it opened."
     flashed = _own_flash(window, shift, now_us)
     kind = behind.wait.kind
     if flashed is None or kind == "" or not behind.product:

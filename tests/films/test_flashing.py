@@ -498,6 +498,35 @@ def test_what_becomes_of_a_film_seen(
     )
 
 
+def test_a_film_that_closed_before_it_opened_is_not_learned_from(tmp_path: Path) -> None:
+    """Laid for all but a quarter of a minute of the five: what is ready is neither end of it."""
+    films = Films(tmp_path, coat(minutes=4.75))
+    films.read()
+    window = films.lay(285)
+    assert window.too_big
+    films.clock.wind(44)
+    bench = films.bench
+    facts = (bench.jobs[films.job], "Coat", window.section, bench.shift(), bench.now_us)
+    assert seen_text(*facts, bench.own()) == (
+        "44 s seen, not learned from: the film closed before it opened."
+    )
+    films.see(window)
+    assert bench.own().get("coat", ()) == ()
+
+
+def test_a_film_seen_ready_before_marks_without_width_close_is_learned_from(
+    tmp_path: Path,
+) -> None:
+    """Where the marks have it ready only as it closes, it is they that are wrong."""
+    films = Films(tmp_path, coat(replace(FLASH, due_s=60, closes_s=60)))
+    films.read(ev.ReadingTaken(air_c=20, rh=50, panel_c=20))
+    window = films.lay(5)
+    assert window.marks.opens_s == window.marks.closes_s == 60
+    films.clock.wind(50)
+    films.see(window)
+    assert [own.seconds for own in films.bench.own()["coat"]] == [50.0]
+
+
 def test_nothing_is_said_of_what_has_no_label() -> None:
     book = opened(FALLOUT)
     finish_first(book, 100)

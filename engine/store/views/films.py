@@ -34,7 +34,7 @@ class WatchedJob(Struct, frozen=True):
 class Films(View[WatchedJob]):
     """Watched films by worker and product."""
 
-    name, version, of = "films", 2, "job"
+    name, version, of = "films", 3, "job"
     kinds = ev.taken_by("films")
     tables: ClassVar = {
         "seen": (
