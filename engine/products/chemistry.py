@@ -127,6 +127,9 @@ _BY_NAME: Mapping[str, Family] = {family.name: family for family in FAMILIES}
 class Pair(Struct, frozen=True):
     """Families that must not meet, and why.
 
+    Whichever came first: a pair knows no order. It is told until a rinse is finished, however
+    long ago the first was and whether or not it has dried since.
+
     Fields:
         one, other: names of families; any of `one` with any of `other`.
         why: what happens, to go on from "must not meet: ".
@@ -164,16 +167,21 @@ _MEETING = frozenset[str]().union(*(pair.one | pair.other for pair in PAIRS))
 _RINSES = re.compile(r"\b(rins|hos(e|ing)|flush)", re.I)
 
 
+def family_name(product: Product) -> str:
+    """What the plan calls the family of a product, capitals and blanks aside; "" if nothing."""
+    return " ".join(product.family.casefold().split())
+
+
 def family_of(product: Product) -> Family | None:
     """The family of a product; None if the plan names none or one that is not known."""
-    return _BY_NAME.get(product.family.strip().casefold())
+    return _BY_NAME.get(family_name(product))
 
 
 def unknown_families(plan: Plan) -> tuple[str, ...]:
     """One sentence for each product whose family is not known."""
     found = []
     for product in plan.products:
-        name = product.family.strip().casefold()
+        name = family_name(product)
         if not name or name in _BY_NAME:
             continue
         near = difflib.get_close_matches(name, _BY_NAME, n=1)
@@ -192,7 +200,7 @@ def _pairs(one: str, other: str) -> Iterable[Pair]:
 
 
 def _named(product: Product) -> str:
-    return f"{product.name} ({product.family.strip().casefold()})"
+    return f"{product.name} ({family_name(product)})"
 
 
 def meeting_remarks(plan: Plan) -> tuple[str, ...]:
@@ -200,10 +208,9 @@ def meeting_remarks(plan: Plan) -> tuple[str, ...]:
     found = []
     for index, one in enumerate(plan.products):
         for other in plan.products[index + 1 :]:
-            names = one.family.strip().casefold(), other.family.strip().casefold()
             found += [
                 f"{_named(one)} and {_named(other)} must not meet: {pair.why} ({pair.source})."
-                for pair in _pairs(*names)
+                for pair in _pairs(family_name(one), family_name(other))
             ]
     return tuple(found)
 
@@ -240,7 +247,7 @@ def _families(plan: Plan, work: Work) -> dict[str, Product]:
     for use in work.uses:
         product = plan.product(use.product)
         if product is not None and family_of(product) is not None:
-            found.setdefault(product.family.strip().casefold(), product)
+            found.setdefault(family_name(product), product)
     return found
 
 

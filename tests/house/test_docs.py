@@ -20,6 +20,7 @@ from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.job import JOB_TABLE
 from cartclock.engine.facts.section import SECTION_TABLE
 from cartclock.engine.facts.shift import SHIFT_TABLE
+from cartclock.engine.products.chemistry import FAMILIES
 from cartclock.engine.store.plan_file.reader import read_plan
 from cartclock.tui.app import CartClock
 from cartclock.tui.commands.group import commands
@@ -31,11 +32,15 @@ EVENTS = ROOT / "engine/facts/EVENTS.md"
 
 
 def _between(path: Path, opening: str, closing: str, wanted: str) -> None:
+    _within(path, opening, closing, "\n\n" + wanted.strip() + "\n\n")
+
+
+def _within(path: Path, opening: str, closing: str, wanted: str) -> None:
+    """The same with nothing around it: between two comments of one line."""
     text = path.read_text(encoding="utf-8")
     start = text.index(opening)
-    start = text.index("-->", start) + 4
+    start = text.index("-->", start) + 3
     end = text.index(closing, start)
-    wanted = "\n" + wanted.strip() + "\n\n"
     if os.environ.get("CARTCLOCK_WRITE_DOCS"):
         path.write_text(text[:start] + wanted + text[end:], encoding="utf-8")
         return
@@ -94,6 +99,11 @@ def test_every_event_says_what_it_is() -> None:
 
 def test_key_table_stands_in_readme() -> None:
     _between(README, "<!-- keys:", "<!-- /keys -->", markdown_table())
+
+
+def test_families_of_products_stand_in_readme() -> None:
+    names = ", ".join(family.name for family in FAMILIES)
+    _within(README, "<!-- families -->", "<!-- /families -->", names)
 
 
 def test_every_key_does_something_on_every_screen_it_is_named_for() -> None:

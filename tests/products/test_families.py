@@ -14,10 +14,12 @@ from msgspec.structs import replace
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.turn import Turn
+from cartclock.engine.paper.sheets.products import data_sheet
 from cartclock.engine.plan.plan import Plan, Product, Stage, Use, Work
 from cartclock.engine.products.chemistry import (
     FAMILIES,
     FLUORIDE,
+    family_name,
     family_of,
     meeting_notice,
     meeting_remarks,
@@ -89,7 +91,7 @@ def test_a_plan_names_every_two_that_must_not_meet_and_no_others(one: str, other
         for sentence in named:
             names = f"product 0 ({first}) and product 1 ({second})"
             assert sentence.startswith(f"{names} must not meet: ")
-            assert sentence.endswith((" from memory).", "(from memory)."))
+            assert sentence.endswith(("from memory).", "no source)."))
         assert tuple(line for line in plan_remarks(planned) if "must not meet" in line) == named
 
 
@@ -110,14 +112,21 @@ def test_on_a_panel_every_family_is_told_from_every_other(below: str, above: str
 
 @pytest.mark.parametrize("name", NAMES)
 def test_a_family_is_known_and_says_before_the_work_what_it_has_to_say(name: str) -> None:
-    family = family_of(of("a", f" {name.title()} "))
+    spelled = of("a", f" {name.title()} ")
+    family = family_of(spelled)
     assert family is not None
     assert family.name == name
+    assert f"family: {name}" in data_sheet(plan(name), spelled)
     page = reminders([plan(name)])
     assert [one.says for one in page.reminders] == ([] if name in SILENT else [family.says])
     assert [one.strong for one in page.reminders] == ([] if name in SILENT else [name == FLUORIDE])
     # Nothing is said of a family that the check calls unknown.
     assert not any("not known here" in line for line in plan_remarks(plan(name)))
+
+
+def test_a_name_of_two_words_is_one_however_it_is_spaced() -> None:
+    assert family_name(of("a", " Two\t  Words ")) == "two words"
+    assert not any(line.startswith("family:") for line in data_sheet(plan(), of("a", " ")))
 
 
 @pytest.mark.parametrize("name", NAMES)

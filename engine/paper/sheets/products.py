@@ -10,6 +10,7 @@ from cartclock.engine.figures import mix
 from cartclock.engine.paper.page.medium import Column, Medium, Note, TableRow
 from cartclock.engine.plan.amounts import in_currency, per_ml
 from cartclock.engine.plan.plan import Plan, Product, Wait, Work
+from cartclock.engine.products.chemistry import family_name
 from cartclock.engine.products.consumption import Consumed, LotUse, rounded, total
 from cartclock.engine.products.supply import amount_words
 from cartclock.engine.record.applied import Used
@@ -95,8 +96,8 @@ def data_sheet(plan: Plan, product: Product) -> tuple[str, ...]:
     """
     found = ["Copied by whoever wrote the plan; the sheet of the pack comes first."]
     found += [f"hazard: {one}" for one in product.hazards] or ["hazards: none copied"]
-    if product.family:
-        found.append(f"family: {product.family}")
+    if family := family_name(product):
+        found.append(f"family: {family}")
     found.append(f"mix: {_mix(product.mix)}")
     if product.pack is not None:
         price = "" if product.price is None else f", {product.price}"
