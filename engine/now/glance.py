@@ -52,7 +52,7 @@ class Glance(Struct, frozen=True):
 
     Fields:
         head: vehicle; without one, how many jobs are open.
-        place: stage in hand and how much of it is done, "" if no stage is.
+        stage: in hand or next, with its number; "" if none is. count: how much of it is done.
         on_the_clock: time since clocking on, "" when off.
         faces: all that runs, the one that hurts first in front; at least one.
         next_line: what SPACE does.
@@ -61,19 +61,25 @@ class Glance(Struct, frozen=True):
     """
 
     head: str
-    place: str
+    stage: str
+    count: str
     on_the_clock: str
     faces: tuple[Face, ...]
     next_line: str
     next_vehicle: str
     notices: tuple[str, ...]
 
+    @property
+    def place(self) -> str:
+        """The stage and how much of it is done."""
+        return f"{self.stage}   {self.count}" if self.stage else ""
+
 
 class StandingPart(Struct, frozen=True):
     """What of a glance stands still between two marks: everything but clocks.
 
     Fields:
-        head, place, next_line, next_vehicle: as in `Glance`.
+        head, stage, count, next_line, next_vehicle: as in `Glance`.
         among: what is in hand among the sections of its stage; None if nothing is.
         hot: True if a remover dries fast here.
         met: which products must not meet on what is in hand or next.
@@ -88,7 +94,8 @@ class StandingPart(Struct, frozen=True):
     """
 
     head: str
-    place: str
+    stage: str
+    count: str
     next_line: str
     next_vehicle: str
     among: InStage | None
@@ -116,11 +123,12 @@ def standing_part(
 ) -> StandingPart:
     """What of a glance need not be reckoned anew each second; the arguments of `glance`."""
     on = None if shift is None or not shift.on_clock else shift
-    head, place = _head(jobs, shift, chosen)
+    head, stage, count = _head(jobs, shift, chosen)
     hands = shift.doing if shift is not None and isinstance(shift.doing, Hands) else None
     return StandingPart(
         head=head,
-        place=place,
+        stage=stage,
+        count=count,
         next_line=_next_line(jobs, on, chosen, now_us),
         next_vehicle="" if on is None else other_vehicle(jobs, on, chosen),
         among=in_stage(jobs[hands.job], hands) if hands and hands.job in jobs else None,
@@ -170,7 +178,8 @@ def glance(
     on = shift if shift is not None and shift.on_clock else None
     return Glance(
         head=stands.head,
-        place=stands.place,
+        stage=stands.stage,
+        count=stands.count,
         on_the_clock="" if on is None else clock_text((now_us - on.on_us) // SECOND_US),
         faces=tuple(_faces(jobs, shift, now_us, open_films, watch, usual, stands)),
         next_line=stands.next_line,
@@ -268,7 +277,10 @@ def _next_line(
             return "end this, nothing in hand"
 
 
-def _head(jobs: Mapping[str, Job], shift: Shift | None, chosen: Move | None) -> tuple[str, str]:
+def _head(
+    jobs: Mapping[str, Job], shift: Shift | None, chosen: Move | None
+) -> tuple[str, str, str]:
+    """Vehicle, stage and how much of it is done."""
     job_id, stage_name = "", ""
     if shift is not None and isinstance(shift.doing, Hands):
         job_id, stage_name = shift.doing.job, shift.doing.stage
@@ -278,12 +290,12 @@ def _head(jobs: Mapping[str, Job], shift: Shift | None, chosen: Move | None) -> 
     if job is None:
         count = sum(job.state == "open" for job in jobs.values())
         said = f"{count} open job{'' if count == 1 else 's'}" if count else "no open job"
-        return said, ""
+        return said, "", ""
     if stage_name not in job.order:
-        return job.opened.vehicle, ""
+        return job.opened.vehicle, "", ""
     place = [stage.name for stage in job.stages].index(stage_name) + 1
-    said = progress_text(job, stage_name)
-    return job.opened.vehicle, f"{stage_name} {place}/{len(job.stages)}   {said}"
+    stage = f"{stage_name} {place}/{len(job.stages)}"
+    return job.opened.vehicle, stage, progress_text(job, stage_name)
 
 
 def _notices(

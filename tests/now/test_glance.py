@@ -56,7 +56,7 @@ def test_off_the_clock() -> None:
     seen = look(book, 10)
     assert [(f.word, f.clock, f.field) for f in seen.faces] == [("OFF THE CLOCK", "", "off")]
     assert (seen.next_line, seen.on_the_clock, seen.head) == ("clock on", "", "1 open job")
-    assert seen.place == ""
+    assert (seen.place, seen.stage, seen.count) == ("", "", "")
 
 
 def test_off_the_clock_the_sentence_says_what_to_press_next() -> None:
@@ -96,6 +96,7 @@ def test_work_in_hand_counts_only_while_the_hands_are_on_it() -> None:
     assert isinstance(seen.faces[0].tape, WorkTape)
     assert seen.faces[0].tape.left == "panel 2 of 2"
     assert (seen.head, seen.place) == ("bottle green estate", "Polish 1/2   1/2 done")
+    assert (seen.stage, seen.count) == ("Polish 1/2", "1/2 done")
 
 
 def test_work_over_all_sections_is_planned_once() -> None:

@@ -13,7 +13,8 @@ FACE = Face(
 )
 SEEN = Glance(
     head="bottle green estate",
-    place="Coat 3 of 18",
+    stage="Coat 2/3",
+    count="3/18 done",
     on_the_clock="1:05:20",
     faces=(FACE,),
     next_line="apply bonnet right, planned 1:30",
@@ -37,10 +38,10 @@ def test_every_line_says_its_name_and_what_is_not_there_says_nothing() -> None:
         "notice: Drink in 12 min.",
         "notice: 2 questions about today (G)",
         "vehicle: bottle green estate",
-        "stage: Coat 3 of 18",
+        "stage: Coat 2/3   3/18 done",
         "on the clock: 1:05:20",
     ]
-    assert lines(told(faces=(), next_line="", notices=(), head="", place="")) == [
+    assert lines(told(faces=(), next_line="", notices=(), head="", stage="")) == [
         "on the clock: 1:05:20"
     ]
 
@@ -76,22 +77,22 @@ def test_a_clock_that_runs_is_no_change() -> None:
 def test_each_change_is_a_line_and_what_is_over_is_told() -> None:
     ready = told(
         faces=(replace(FACE, word="LEVEL", clock="1:20", under="closes 1:20"),),
-        place="Coat 4 of 18",
+        count="4/18 done",
         notices=("Drink now.",),
     )
     assert changed(told(), ready) == [
         "state: LEVEL",
         "digits: down 1:20, closes 1:20",
         "notice: Drink now.",
-        "stage: Coat 4 of 18",
+        "stage: Coat 2/3   4/18 done",
         "over: notice: Drink in 12 min.",
         "over: notice: 2 questions about today (G)",
     ]
 
 
 def test_a_count_is_no_length() -> None:
-    assert changed(told(place="panel 7 of 18"), told(place="panel 8 of 18")) == [
-        "stage: panel 8 of 18"
+    assert changed(told(count="7/18 done"), told(count="8/18 done")) == [
+        "stage: Coat 2/3   8/18 done"
     ]
 
 

@@ -114,7 +114,7 @@ def told(said: Said) -> Told:
         ready=said.ready,
         vehicle=seen.head,
         stage=seen.place,
-        count=seen.place.rsplit("   ", 1)[-1],
+        count=seen.count,
         faces=faces,
         question=said.question,
         key=f"{CHANGED if said.changed else 'SPACE'}{ago}",
