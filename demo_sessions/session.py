@@ -21,12 +21,10 @@ from textual.pilot import Pilot
 
 from cartclock.demo_sessions.player import Player
 from cartclock.demo_sessions.script import sessions as sessions  # part of what a session offers
-from cartclock.engine.dates import local
-from cartclock.engine.desk.copies import copies_of
+from cartclock.engine.desk.copies import copies_of, paper_of
 from cartclock.engine.desk.shop import Shop
 from cartclock.engine.paper.facts import PaperFacts
 from cartclock.engine.paper.page.text import Text
-from cartclock.engine.paper.papers import PAPERS
 from cartclock.engine.paper.sheet import render
 from cartclock.engine.paper.sheets.record import RECORD
 from cartclock.engine.store.log import Log
@@ -116,9 +114,7 @@ def paper(name: str, document: str, form: str, handle: str = "") -> bytes:
 def _paper(player: Player, document: str, form: str, handle: str = "") -> bytes:
     with Log.open(player.path) as log:
         copies = copies_of(log, player.clock, player.settings)
-        if not handle and PAPERS[document].of == "day":
-            handle = local(copies.now(), player.settings.zone).date().isoformat()
-        elif not handle:
+        if not handle and paper_of(document).of == "job":
             handle = str(max(job.number for job in copies.shop.jobs()))
         return copies.copy(document, handle, form)
 

@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING
 from msgspec.structs import replace
 
 from cartclock.engine.after.entries import handed_out, issues
+from cartclock.engine.dates import day_of
 from cartclock.engine.desk.shop import Shop, Traced
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.rows import Row, job_time
@@ -72,7 +73,8 @@ class Copies:
 
         Args:
             document: a key of `engine.paper.papers.PAPERS`.
-            handle: the job's number or the beginning of its id; for a day its date, ISO 8601.
+            handle: the job's number or the beginning of its id; for a day its date, ISO 8601,
+                or "" for today.
             form: one of `forms(document)`.
 
         Raises Refused for what there is not.
@@ -88,8 +90,9 @@ class Copies:
         return self.folder / paper_file.job_folder(summary.number, summary.vehicle)
 
     def facts_of_day(self, date: str) -> PaperFacts:
-        """What a paper of a day is made of; raises Refused like `Shop.day`."""
-        day = self.shop.day(date, self.settings.zone, self.now())
+        """What a paper of a day is made of, "" for today; raises Refused like `Shop.day`."""
+        zone, now_us = self.settings.zone, self.now()
+        day = self.shop.day(date or day_of(now_us, zone).isoformat(), zone, now_us)
         return replace(self._settled, day=day)
 
     def facts_of_job(self, document: str, handle: str) -> PaperFacts:

@@ -440,6 +440,7 @@ def test_a_days_papers_lie_apart_and_each_is_a_file_of_its_own(
     worked(bench, clock, opened(bench))
     clock.wind(86_400)
     assert outlet.date == "2026-10-24"
+    assert outlet.copy("day", "", "text") == outlet.copy("day", "2026-10-25", "text")
     names = [outlet.issue("day", outlet.date, "text").path for _ in range(2)]
     assert [path.name for path in names] == ["day-2026-10-24-r1.txt", "day-2026-10-24-r2.txt"]
     assert {path.parent for path in names} == {outlet.folder / "days"}
@@ -620,7 +621,7 @@ def test_every_form_of_every_paper_is_made_and_filed(
     bench: Bench, clock: HandClock, outlet: Outlet, document: str
 ) -> None:
     job = opened(bench)
-    handle = "2026-10-24" if document == "day" else "1"
+    handle = "" if PAPERS[document].of == "day" else "1"
     if document == "aftercare":
         with pytest.raises(Refused, match="There is no date for a calendar"):
             outlet.copy(document, handle, "ics")

@@ -144,12 +144,14 @@ def test_without_a_log_no_command_makes_one(
     ids=str,
 )
 def test_every_form_comes_out_the_three_ways(home: Path, document: str, form: str) -> None:
-    handle = DATE if document == "day" else "1"
+    paper = PAPERS[document]
+    of_day = paper.of == "day"
+    handle = DATE if of_day else "1"
     words = [document, handle, "--form", form]
-    if document in ("message", "windscreen"):
-        words = ["aftercare", handle, f"--{document}"]
-    elif form == "ics":
-        words = ["aftercare", handle, "--ics"]
+    if paper.under:
+        words = [paper.under, handle, f"--{document}"]
+    elif form in paper.flags:
+        words = [document, handle, f"--{form}"]
     printed = ran(*words)
     assert (printed.exit_code, printed.stderr) == (0, "")
     assert printed.stdout_bytes
@@ -165,11 +167,11 @@ def test_every_form_comes_out_the_three_ways(home: Path, document: str, form: st
     filed = ran(*words, "--folder")
     assert filed.exit_code == 0
     path = Path(filed.stdout.strip())
-    assert path.parent == home / "papers" / ("days" if document == "day" else FOLDER)
-    assert "Revision 1." in filed.stderr or document == "day"
+    assert path.parent == home / "papers" / ("days" if of_day else FOLDER)
+    assert "Revision 1." in filed.stderr or of_day
     issued = (
         []
-        if document == "day"
+        if of_day
         else [ev.PaperIssued(document, 1, hashlib.sha256(path.read_bytes()).hexdigest())]
     )
     assert events(home, ev.PaperIssued) == issued

@@ -58,7 +58,7 @@ def _outlet() -> Iterator[Outlet]:
 
 def _mind_examples(outlet: Outlet, document: str, handle: str, meant: bool) -> None:
     """Refuses to issue a paper of a job whose times come from no label, unless that is meant."""
-    if meant or PAPERS[document].of == "day":
+    if meant or PAPERS[document].of != "job":
         return
     if outlet.shop.examples(handle, outlet.now()):
         leave(
@@ -70,14 +70,14 @@ def _mind_examples(outlet: Outlet, document: str, handle: str, meant: bool) -> N
 
 def _give(
     document: str,
-    handle: str | None,
+    handle: str,
     form: str | None,
     as_json: bool,
     out: Path | None,
     folder: bool,
     examples: bool,
 ) -> None:
-    """Gives one paper the way that was asked for; `handle` None: the date of today."""
+    """Gives one paper the way that was asked for; `handle` as for `Copies.copy`."""
     if as_json and form not in (None, "json"):
         leave(BAD_INPUT, f"--json and --form {form} are two forms; give one of them.")
     if out is not None and folder:
@@ -86,13 +86,13 @@ def _give(
     mind_form(document, wanted, "" if out is not None or folder else "--out FILE or --folder")
     if folder:
         with _outlet() as outlet:
-            _mind_examples(outlet, document, handle or "", examples)
-            issued = outlet.issue(document, _today(outlet) if handle is None else handle, wanted)
+            _mind_examples(outlet, document, handle, examples)
+            issued = outlet.issue(document, handle, wanted)
         click.echo(str(issued), err=True)
         click.echo(issued.path)
         return
     with _copies() as copies:
-        content = copies.copy(document, _today(copies) if handle is None else handle, wanted)
+        content = copies.copy(document, handle, wanted)
     put_out(content, wanted, out)
 
 
@@ -122,12 +122,6 @@ def put_out(content: bytes, form: str, out: Path | None) -> None:
         click.echo(content.decode() if form == "text" else content, nl=False)
 
 
-def _today(copies: Copies) -> str:
-    from cartclock.engine.dates import local
-
-    return local(copies.now(), copies.settings.zone).date().isoformat()
-
-
 def _write(out: Path, content: bytes) -> None:
     from cartclock.engine.store.laptop.paper_file import place_beside
 
@@ -144,8 +138,7 @@ def _command(name: str, paper: Paper) -> click.Command:
         flags[other] = f"{said[:1].upper()}{said[1:]}."
 
     @plainly
-    def give(form: str | None, **asked: Any) -> None:
-        handle = asked.pop("date" if paper.of == "day" else "job")
+    def give(handle: str | None, form: str | None, **asked: Any) -> None:
         chosen = [flag for flag in flags if asked.pop(flag)]
         if len(chosen) > 1:
             leave(BAD_INPUT, f"{', '.join(f'--{flag}' for flag in flags)}: give one of them.")
@@ -154,17 +147,17 @@ def _command(name: str, paper: Paper) -> click.Command:
             leave(BAD_INPUT, f"--{chosen[0]} and --form are two forms; give one of them.")
         document = next((flag for flag in chosen if flag in under), name)
         wanted = next((flag for flag in chosen if flag in paper.flags), form)
-        # A day that is not named is today; a job has to be.
-        _give(document, handle or None if paper.of == "day" else handle, wanted, **asked)
+        _give(document, handle or "", wanted, **asked)
 
     return click.Command(
         name,
         callback=give,
         help=paper.help,
         params=[
-            click.Argument(["date"], required=False)
+            # A day may be left out; a job has to be named.
+            click.Argument(["handle"], metavar="[DATE]", required=False)
             if paper.of == "day"
-            else click.Argument(["job"]),
+            else click.Argument(["handle"], metavar="JOB"),
             *(click.Option([f"--{flag}"], is_flag=True, help=said) for flag, said in flags.items()),
             click.Option(["--form"], help=f"One of {', '.join(paper.forms)}."),
             click.Option(["--json", "as_json"], is_flag=True, help="Short for --form json."),
