@@ -8,6 +8,7 @@ from cartclock.engine.paper.page.columns import STEP
 from cartclock.engine.paper.page.drawing import Drawing
 from cartclock.engine.paper.page.medium import Column as PaperColumn
 from cartclock.engine.paper.page.medium import Note, SheetHead, TableRow
+from cartclock.engine.paper.page.view import View, said_in_words
 from cartclock.tui.face.page import Air, Cells, Column, Heading, Page, PageRow, Table, Words
 
 # Cells that a column of words needs to be read. Our own judgement.
@@ -85,6 +86,11 @@ class Reading:
 
     def large(self, lines: Sequence[str]) -> None:
         self._rows += [Words(line, bold=True) for line in lines]
+
+    def view(self, view: View) -> None:
+        if view.empty:
+            self.words("A drawing to be marked by hand is on the paper.")
+        self.facts(said_in_words(view))
 
     def drawing(self, drawing: Drawing) -> None:
         """Nothing: whatever is drawn stands in words as well."""

@@ -20,6 +20,8 @@ from cartclock.engine.paper.page.picture_html import figures
 from cartclock.engine.paper.page.picture_text import PICTURES
 from cartclock.engine.paper.page.stage_bar import stage_bar
 from cartclock.engine.paper.page.style import STYLE
+from cartclock.engine.paper.page.view import View
+from cartclock.engine.paper.page.view_html import view_markup
 
 # Told to the browser: only the style in the file counts, and nothing is fetched.
 _POLICY = "default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'"
@@ -137,6 +139,10 @@ class Html:
         self._section.append(
             element("div", *(element("p", line) for line in lines), class_="large")
         )
+
+    def view(self, view: View) -> None:
+        self.gap()
+        self._section += view_markup(view)
 
     def drawing(self, drawing: Drawing) -> None:
         """Shares of the time, and pictures; the courses over the clock stand in words alone."""

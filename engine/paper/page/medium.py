@@ -13,6 +13,7 @@ from typing import Protocol
 from msgspec import Struct
 
 from cartclock.engine.paper.page.drawing import Drawing
+from cartclock.engine.paper.page.view import View
 from cartclock.engine.paper.shop_head import NO_SHOP, ShopHead
 from cartclock.engine.times import Instant
 
@@ -104,6 +105,9 @@ class Medium(Protocol):
 
     def large(self, lines: Sequence[str]) -> None:
         """A few words as large as the medium has letters, between two rules."""
+
+    def view(self, view: View) -> None:
+        """A vehicle from above, drawn or said in words, with the key to its signs."""
 
     def drawing(self, drawing: Drawing) -> None:
         """A drawing, with its heading, where this medium can draw it; nothing if it is empty."""

@@ -60,6 +60,15 @@ img { display: block; max-width: 100%; max-height: 40rem; margin-bottom: .25rem;
 .legend { list-style: none; display: flex; flex-wrap: wrap; gap: .2rem 1.2rem; padding: 0;
   margin: .5rem 0; font-size: .9rem; }
 .legend svg { width: .8rem; height: .8rem; margin-right: .4rem; vertical-align: -.05rem; }
+.view { display: block; width: 100%; height: auto; margin: .3rem 0; }
+.view .edge { fill: var(--page); stroke: var(--ink); stroke-width: .3; }
+.view .thin { fill: none; stroke: var(--ink); stroke-width: .14; }
+.view .tone { fill: var(--ink); }
+.view text { fill: var(--ink); text-anchor: middle; }
+.view .bold { font-weight: 700; } .view .dim { fill: var(--dim); }
+.view .first { text-anchor: start; }
+.signs { grid-template-columns: minmax(1.6rem, max-content) 1fr; } .signs dt { color: var(--ink);
+  font-weight: 700; }
 .s0 { fill: var(--s0); } .s1 { fill: var(--s1); } .s2 { fill: var(--s2); }
 .s3 { fill: var(--s3); } .s4 { fill: var(--s4); } .s5 { fill: var(--s5); }
 .s6 { fill: var(--s6); } .s7 { fill: var(--s7); }
@@ -78,11 +87,11 @@ img { display: block; max-width: 100%; max-height: 40rem; margin-bottom: .25rem;
   html { font-size: 10pt; }
   body { max-width: none; padding: 0; line-height: 1.35; overflow-wrap: anywhere; }
   h2, .head, .note { break-after: avoid; }
-  tr, dt, dd, figure, .alert, .sign { break-inside: avoid; }
+  tr, dt, dd, figure, .view, .alert, .sign { break-inside: avoid; }
   section { margin-top: .95rem; } .alert { font-size: 12pt; margin-bottom: .9rem; }
   img { max-height: 11cm; }
   .scroll { overflow: visible; margin: .2rem 0 .5rem; }
   td, th { padding-top: .08rem; padding-bottom: .08rem; }
-  .alert, .bar, .legend svg { print-color-adjust: exact; -webkit-print-color-adjust: exact; }
+  .alert, .bar, .view, .legend svg { print-color-adjust: exact; -webkit-print-color-adjust: exact; }
 }
 """

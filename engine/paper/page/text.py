@@ -12,8 +12,12 @@ from cartclock.engine.letters import cells, clusters, padded, wrapped
 from cartclock.engine.paper.page.columns import STEP, WIDTH, Line, heads
 from cartclock.engine.paper.page.drawing import Drawing
 from cartclock.engine.paper.page.medium import Column, Note, SheetHead, TableRow
+from cartclock.engine.paper.page.view import BY_HAND, View, said_in_words
 
 _LABEL = Column("", 13)
+# A sign and what it means; lines to write on where a drawing would be marked.
+_SIGNED = (Column("", 5), Column())
+_BY_HAND_LINES = 3
 _REMARKED = (Column("", 39), Column("", 40, right=True))
 
 
@@ -97,6 +101,15 @@ class Text:
                 self._put(" " * ((WIDTH - cells(wide)) // 2) + wide)
             self.gap()
         self._put("=" * WIDTH)
+        self.gap()
+
+    def view(self, view: View) -> None:
+        """In words, with lines to write on where the drawing is to be marked by hand."""
+        if view.empty:
+            self.words(BY_HAND)
+            for _line in range(_BY_HAND_LINES):
+                self._put("_" * WIDTH)
+        self.table(_SIGNED, [TableRow(pair, 1) for pair in said_in_words(view)])
         self.gap()
 
     def drawing(self, drawing: Drawing) -> None:

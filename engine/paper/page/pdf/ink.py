@@ -43,6 +43,22 @@ class Ink:
             self.canvas.drawString(x, y, run)
             x += self.canvas.stringWidth(run, font, size)
 
+    def upward(
+        self, x: float, y: float, text: str, style: Style, size: float, grey: float = 0.0
+    ) -> None:
+        """One plain line read from below, its middle at y on the base line at x."""
+        y -= self.letters.width(text, style, size) / 2
+        self.canvas.saveState()
+        for font, run in self.letters.runs(text, style):
+            piece = self.canvas.beginText()
+            piece.setFont(font, size)
+            piece.setFillGray(grey)
+            piece.setTextTransform(0, 1, -1, 0, x, y)
+            piece.textOut(run)
+            self.canvas.drawText(piece)
+            y += self.canvas.stringWidth(run, font, size)
+        self.canvas.restoreState()
+
     def line(
         self,
         x1: float,

@@ -21,7 +21,9 @@ from cartclock.engine.paper.page.pdf.letters import Letters, Search, fonts_of_th
 from cartclock.engine.paper.page.pdf.page import Print
 from cartclock.engine.paper.page.pdf.picture_pdf import draw_pictures
 from cartclock.engine.paper.page.pdf.shift_chart import put_bars, put_heat
+from cartclock.engine.paper.page.pdf.view_pdf import put_view
 from cartclock.engine.paper.page.pdf.window_chart import put_window_bars, put_window_key
+from cartclock.engine.paper.page.view import View
 
 _STEP_PT = 0.3
 
@@ -104,6 +106,9 @@ class Pdf:
 
     def large(self, lines: Sequence[str]) -> None:
         self._page.large(lines)
+
+    def view(self, view: View) -> None:
+        put_view(self._page, view, self._body_pt / BODY)
 
     def drawing(self, drawing: Drawing) -> None:
         page = self._page
