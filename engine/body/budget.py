@@ -145,6 +145,7 @@ class Budget(Struct, frozen=True):
         work_minutes: steady work an hour of the mix ahead, the smaller of limit and table.
         light_minutes: the same of light work.
         meal: True if a meal stands for the rest that only the clock would call.
+        bought_us: planned work that the rest buys; 0 without one.
     """
 
     left_us: Length | None
@@ -154,6 +155,7 @@ class Budget(Struct, frozen=True):
     work_minutes: float
     light_minutes: float
     meal: bool = False
+    bought_us: Length = Length(0)
 
 
 def budget(
@@ -215,7 +217,7 @@ def budget(
         # No rest here makes the next piece fit: it is begun, and the rest comes in between.
         grade = ""
         later = stage.rest(rule, left_us, 0)
-        rest_us = LONGEST_REST_US if later is None else later[0]
+        rest_us, bought_us = later or (LONGEST_REST_US, 0)
     return Budget(
         Length(left_us),
         Length(rest_us),
@@ -223,6 +225,7 @@ def budget(
         "film" if ahead.film and grade else grade,
         work,
         light,
+        bought_us=Length(bought_us),
     )
 
 

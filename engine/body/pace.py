@@ -127,6 +127,8 @@ class Pace(Struct, frozen=True):
             it does not.
         rest_until_us: in a break until when it has to last by the verdict; None: it is long enough,
             or no rest would help.
+        bought_s: seconds of the work ahead that the rest buys; 0 if that is not known.
+        at_it_from_us: when the last break of at least five minutes was over, or the shift began.
         hour_at_it: True if it was an hour since hands were last off, where no rule calls a rest.
     """
 
@@ -156,6 +158,8 @@ class Pace(Struct, frozen=True):
     eased: str = ""
     eased_s: int | None = None
     rest_until_us: Instant | None = None
+    bought_s: int = 0
+    at_it_from_us: Instant = Instant(0)
 
     @property
     def rest_minutes(self) -> int:
@@ -301,6 +305,8 @@ def pace(
         # What is not judged is told until something is pressed, and the plan goes on meanwhile.
         named="" if judged.left_us is None and figures is None else plan.named,
         rest_until_us=_rest_until_us(shift, judged, plain_us),
+        bought_s=judged.bought_us // SECOND_US,
+        at_it_from_us=_at_it_from_us(shift),
     )
     if figures is None or not told.buys_none or figures.off_table:
         return told
@@ -312,6 +318,15 @@ def _rest_until_us(shift: Shift, judged: Budget, now_us: Instant) -> Instant | N
     calls = judged.grade in ("soon", "now") and judged.rule != "hour"
     asks = isinstance(shift.doing, Break) and calls and judged.rest_us > 0
     return Instant(now_us + judged.rest_us) if asks else None
+
+
+def _at_it_from_us(shift: Shift) -> Instant:
+    rests = (
+        span.end_us
+        for span in reversed(shift.spans)
+        if isinstance(span.doing, Break) and span.end_us - span.start_us >= LEAST_REST_US
+    )
+    return next(rests, shift.on_us)
 
 
 def _eases_to(plan: Ahead, air: Air, acclimatized: bool) -> Effort | None:
@@ -357,6 +372,7 @@ def _with_rhythm(judged: Budget, own_s: int | None, rhythm: Rhythm | None, plan:
         judged,
         left_us=Length(own_us),
         rest_us=Length(rhythm.rest_s * SECOND_US),
+        bought_us=Length(rhythm.work_s * SECOND_US),
         rule="",
         grade=grade,
     )

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from cartclock.engine.body.climate import OPEN_SKY
 from cartclock.engine.body.pace import Pace
+from cartclock.engine.body.watch import TemperatureUnit, degrees, index_text
 from cartclock.engine.plan.plan import Effort
 
 EFFORT_WORDS: dict[Effort, str] = {
@@ -24,6 +25,22 @@ RULE_WORDS: dict[str, str] = {
     "you do not feel well": "you do not feel well",
 }
 """The rules of a log as they are said on a line; one that is not here is said as it is."""
+
+
+def why_called(found: Pace, unit: TemperatureUnit) -> tuple[str, ...]:
+    """Why a rest is called: the rule, and the heat and the work that it speaks of; from the longest
+    to the shortest.
+    """
+    rule = RULE_WORDS.get(found.rule, found.rule)
+    judged, heat = found.judged_by, ""
+    if judged is not None and found.rule in ("NIOSH limit", "NIOSH table"):
+        heat = "" if judged.wbgt_c is None else f"WBGT {degrees(judged.wbgt_c, unit)}"
+    elif judged is not None and found.rule == "15 min in 2 h at heat index 90 F":
+        heat = index_text(judged, unit)
+    heat = f"{heat}, old" if heat and found.why_none else heat
+    work = EFFORT_WORDS[found.ahead]
+    parts = (f"{rule}: {work} at {heat}", f"{rule}: {heat}") if heat else ()
+    return (*parts, rule)
 
 
 def left_minutes(found: Pace) -> int | None:

@@ -143,7 +143,9 @@ def watch(
     if unwell_unrested(shift, now_us):
         # Symptoms override every number.
         rest_s = max(found.rest_s, UNWELL_REST_S)
-        found = replace(found, left_s=0, rest_s=rest_s, grade="now", rule="you do not feel well")
+        found = replace(
+            found, left_s=0, rest_s=rest_s, grade="now", rule="you do not feel well", bought_s=0
+        )
     hot_us = hot_since(shift, now_us, told.acclimatized)
     rest = _rest(shift, now_us, found)
     strained = strain(shift, jobs, Instant(bare(now_us)))

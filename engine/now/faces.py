@@ -14,11 +14,10 @@ from typing import Literal
 from msgspec import Struct
 from msgspec.structs import replace
 
-from cartclock.engine.body.rest_words import RULE_WORDS
 from cartclock.engine.body.watch import Watch
 from cartclock.engine.dates import clock_text, local
 from cartclock.engine.facts.job import Job
-from cartclock.engine.facts.rows import MINUTE_US
+from cartclock.engine.facts.rows import HOUR_US, MINUTE_US
 from cartclock.engine.facts.section import SECOND_US, Window, work_of
 from cartclock.engine.facts.shift import Break, Free, Hands, Other, Shift
 from cartclock.engine.facts.words import place_text
@@ -47,12 +46,15 @@ class TimeTape(Struct, frozen=True):
     Fields:
         start_us: where it begins.
         marks: what comes on it, in rising order, each with a word; the last one ends it.
-        opens_us: from when it is open; None: it never is.
+        opens_us: from when it is open; None: it never is. `shuts_us`: until when; None: to its end.
+        begun: the word under its beginning.
     """
 
     start_us: Instant
     marks: tuple[tuple[Instant, str], ...]
     opens_us: Instant | None = None
+    shuts_us: Instant | None = None
+    begun: str = ""
 
 
 class WorkTape(Struct, frozen=True):
@@ -419,10 +421,10 @@ def _break_face(
 # The body.
 
 
-def rest_face(watch: Watch, now_us: Instant) -> Face:
-    """The rest that is called: how long it must be, since when, and by which rule. Where no length
-    is enough the digits say since when it is called. Its ground is its own: red is for a film that
-    is late.
+def rest_face(watch: Watch, now_us: Instant, zone: str) -> Face:
+    """The rest that is called: how long it must be and since when; on its tape the work before it
+    and what it buys. Where no length is enough the digits say since when it is called. Its ground
+    is its own: red is for a film that is late.
     """
     pace = watch.pace
     gone, since = "", ("", "")
@@ -434,12 +436,28 @@ def rest_face(watch: Watch, now_us: Instant) -> Face:
         under = f"since it is too hot here; {what}, screening estimate"
         return Face("NOT HERE", gone, "", under, "rest", "rest", "up" if gone else "")
     rest = span_text(pace.rest_minutes * MINUTE_US)
-    rule = RULE_WORDS.get(pace.rule, pace.rule)
+    tape = _hour_tape(watch, now_us, zone)
     if pace.grade == "soon":
-        under = f"before the next piece, {rule}, screening estimate"
-        return Face("REST SOON", rest, "", under, "soon", "rest/soon", second=since)
-    under = f"where it is cool, {rule}, screening estimate"
-    return Face("REST NOW", rest, "", under, "rest", "rest", second=since)
+        under = "before the next piece, screening estimate"
+        return Face("REST SOON", rest, "", under, "soon", "rest/soon", second=since, tape=tape)
+    under = "where it is cool, from SPACE on; screening estimate"
+    return Face("REST NOW", rest, "", under, "rest", "rest", second=since, tape=tape)
+
+
+def _hour_tape(watch: Watch, now_us: Instant, zone: str) -> TimeTape:
+    """The work of the hour before a rest was called, the rest from now on, the work it buys."""
+    pace = watch.pace
+    called_us = now_us if watch.called_us is None else watch.called_us
+    hour_us = Instant(called_us - HOUR_US)
+    within = pace.at_it_from_us > hour_us
+    begun = f"at work since {_at(pace.at_it_from_us, zone)}" if within else "work of this hour"
+    back_us = Instant(now_us + pace.rest_minutes * MINUTE_US)
+    marks = [(called_us, f"rest to {_at(back_us, zone)}"), (back_us, "")]
+    if pace.bought_s:
+        end_us = Instant(back_us + pace.bought_s * SECOND_US)
+        marks.append((end_us, f"then {pace.bought_s // 60} min of work"))
+    start_us = min(called_us, max(hour_us, pace.at_it_from_us))
+    return TimeTape(start_us, tuple(marks), called_us, back_us, begun)
 
 
 def well_face(watch: Watch) -> Face:

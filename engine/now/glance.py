@@ -200,7 +200,8 @@ def _faces(
     """What runs, the one that hurts first in front; an alarm comes before all of it."""
     films = [film_face(film, now_us, stands.hot) for film in open_films]
     films += [put_down_face(film, now_us) for film in stands.put_down]
-    alarm = None if watch is None else _alarm(watch, open_films, now_us)
+    zone = "" if shift is None else shift.on.zone
+    alarm = None if watch is None else _alarm(watch, open_films, now_us, zone)
     if alarm is not None:
         return [alarm, *most_urgent(films)]
     if shift is None or not shift.on_clock:
@@ -208,7 +209,7 @@ def _faces(
     doing = doing_face(jobs, shift, now_us, usual, next_rest(watch).figure, stands.among, watch)
     found = [*films] if doing is None else [*films, doing]
     if watch is not None and watch.rest_now and not watch.pace.no_work_time:
-        found.append(rest_face(watch, now_us))
+        found.append(rest_face(watch, now_us, zone))
     return most_urgent(found) if found else [_free_face(jobs, shift, now_us, watch)]
 
 
@@ -237,7 +238,7 @@ def _begin_text(jobs: Mapping[str, Job]) -> str:
     return "T, then +, opens a job; SPACE clocks you on"
 
 
-def _alarm(watch: Watch, open_films: Sequence[Film], now_us: Instant) -> Face | None:
+def _alarm(watch: Watch, open_films: Sequence[Film], now_us: Instant, zone: str) -> Face | None:
     """What fills the screen: a rest that is called, or nobody having said for long to be well.
 
     Never between two wipes: while a film runs its clock stays.
@@ -246,7 +247,7 @@ def _alarm(watch: Watch, open_films: Sequence[Film], now_us: Instant) -> Face | 
         running = any(film.first.state(now_us) != "LATE" for film in open_films)
         return None if running else well_face(watch)
     soon = watch.pace.grade == "soon" and not watch.pace.no_work_time
-    return rest_face(watch, now_us) if watch.rest_now and not soon else None
+    return rest_face(watch, now_us, zone) if watch.rest_now and not soon else None
 
 
 def _next_line(

@@ -17,6 +17,12 @@ def test_a_window_reads_from_left_to_right() -> None:
     ]  # fmt: skip
 
 
+def test_what_shuts_again_is_low_behind_it() -> None:
+    # 3 minutes of work, a rest of 2 and 1 of work after it; the rest is 1 minute late.
+    (line,) = tape(31, 0.0, (180.0, 300.0, 360.0), 240.0, 180.0, shuts=300.0)
+    assert line == "███████████████ ████▄▄▄▄▄ ▂▂▂  "
+
+
 def test_past_the_close_it_goes_on_behind_the_cut() -> None:
     (line,) = tape(40, 0.0, (100.0,), 120.0)
     assert line.count(CUT) > 1

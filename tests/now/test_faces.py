@@ -379,24 +379,56 @@ def test_a_rest_says_how_long_it_must_be_and_its_digits_stand(
         found.pace, grade=grade, rest_s=rest_s, left_s=0 if grade != "soon" else 300,
         rule="NIOSH limit",
     )  # fmt: skip
-    face = rest_face(replace(found, pace=pace, called_us=us(0), rest="called"), us(125))
+    face = rest_face(replace(found, pace=pace, called_us=us(0), rest="called"), us(125), "UTC")
     assert (face.word, face.clock, face.field, face.runs) == (word, clock, field, "")
-    assert (face.large, face.beside, face.tape) == (word, "", None)
+    assert (face.large, face.beside) == (word, "")
     assert face.second == (second, "2:05")
     assert face.line == f"{word.lower()} {clock}".rstrip()
     assert "screening estimate" in face.under
-    untold = rest_face(replace(found, pace=pace, called_us=None, rest="due"), us(125))
+    untold = rest_face(replace(found, pace=pace, called_us=None, rest="due"), us(125), "UTC")
     assert untold.second == ("", "")
+
+
+def test_the_tape_of_a_rest_is_the_work_before_it_the_rest_and_what_it_buys() -> None:
+    book = opened(WIPE)
+    found = fares(book, 6000)
+    pace = replace(found.pace, grade="now", rest_s=870, left_s=0, bought_s=1200, rule="NIOSH limit")
+    called = replace(found, pace=pace, called_us=us(1800), rest="called")
+    tape = rest_face(called, us(1842), "UTC").tape
+    # 14:13:20 is when it began; the rest lasts from SPACE on, which nobody has pressed.
+    assert tape == TimeTape(
+        us(0),
+        ((us(1800), "rest to 14:59"), (us(2742), ""), (us(3942), "then 20 min of work")),
+        us(1800),
+        us(2742),
+        "at work since 14:13",
+    )
+    # No more than the hour that is judged; and where nothing is known to be bought it ends there.
+    later = replace(called, called_us=us(6000), pace=replace(pace, bought_s=0))
+    tape = rest_face(later, us(6042), "UTC").tape
+    assert isinstance(tape, TimeTape)
+    assert (tape.start_us, tape.begun) == (us(2400), "work of this hour")
+    assert [word for _at, word in tape.marks] == ["rest to 16:09", ""]
+
+
+def test_a_break_of_five_minutes_begins_the_work_anew() -> None:
+    book = opened(WIPE)
+    book.press(600, ev.BreakTaken("rest", 300))
+    book.press(720, ev.BreakEnded())
+    assert fares(book, 1000).pace.at_it_from_us == us(0)
+    book.press(1000, ev.BreakTaken("rest", 300))
+    book.press(1300, ev.BreakEnded())
+    assert fares(book, 1500).pace.at_it_from_us == us(1300)
 
 
 def test_where_no_rest_is_long_enough_the_digits_say_since_when() -> None:
     found = fares(opened(WIPE), 60)
     pace = replace(found.pace, grade="not here", rest_s=0, left_s=0)
-    face = rest_face(replace(found, pace=pace, called_us=us(0), rest="called"), us(125))
-    assert (face.word, face.clock, face.runs) == ("NOT HERE", "2:05", "up")
+    face = rest_face(replace(found, pace=pace, called_us=us(0), rest="called"), us(125), "UTC")
+    assert (face.word, face.clock, face.runs, face.tape) == ("NOT HERE", "2:05", "up", None)
     assert (face.field, face.second, face.line) == ("rest", ("", ""), "not here 2:05")
     assert face.under.startswith("since it is too hot here; a cooler place")
-    untold = rest_face(replace(found, pace=pace, called_us=None, rest="due"), us(125))
+    untold = rest_face(replace(found, pace=pace, called_us=None, rest="due"), us(125), "UTC")
     assert (untold.clock, untold.runs) == ("", "")
 
 

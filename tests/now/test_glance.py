@@ -363,7 +363,7 @@ def test_a_called_rest_takes_the_place_of_every_clock() -> None:
     book.press(1800, ev.RestCalled("NIOSH limit", 900), by="machine")
     found = seen(book, 1925)
     assert [face.word for face in found.faces] == ["REST NOW"]
-    assert found.faces[0].under == "where it is cool, hour's limit, screening estimate"
+    assert found.faces[0].under == "where it is cool, from SPACE on; screening estimate"
     assert found.faces[0].second == ("due since", "2:05")
     # Amber: red is for a film that is late.
     assert found.faces[0].field == "rest"

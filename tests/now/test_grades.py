@@ -7,13 +7,14 @@ import re
 import pytest
 from msgspec.structs import replace
 
-from cartclock.engine.body.rest_words import left_minutes, pace_line, short_pace_line
+from cartclock.engine.body.rest_words import left_minutes, pace_line, short_pace_line, why_called
 from cartclock.engine.body.watch import (
     AGAIN_US,
     SOON_AGAIN_US,
     Watch,
     body_remarks,
     climate_lines,
+    degrees,
 )
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.rows import MINUTE_US
@@ -173,6 +174,26 @@ def test_a_break_shorter_than_the_rest_that_is_due_runs_to_the_end_of_the_rest()
 
 
 # In words.
+
+
+def test_the_line_of_a_rest_that_is_called_says_why() -> None:
+    book = opened(CUT)
+    book.press(0, HOT)
+    book.press(0, ev.WorkStarted("Cut", (PANELS[0],), Turn()))
+    found = fares(book, 1801).pace
+    assert found.judged_by is not None
+    heat = degrees(found.judged_by.wbgt_c or 0, "C")
+    assert why_called(found, "C") == (
+        f"hour's limit: medium work at WBGT {heat}", f"hour's limit: WBGT {heat}", "hour's limit"
+    )  # fmt: skip
+    # Of what stood when the reading grew old.
+    old = replace(found, why_none="The reading is 70 min old: no verdict.")
+    assert why_called(old, "C")[0].endswith(f"WBGT {heat}, old")
+    two_hours = replace(found, rule="15 min in 2 h at heat index 90 F")
+    assert why_called(two_hours, "F")[1].startswith("15 min in 2 h: heat index ")
+    # Whoever is unwell is told of no figure.
+    unwell = replace(found, rule="you do not feel well")
+    assert why_called(unwell, "C") == ("you do not feel well",)
 
 
 def test_the_line_names_the_piece_its_class_the_minutes_and_the_rule() -> None:

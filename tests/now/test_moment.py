@@ -108,7 +108,8 @@ def told(now: Moment, moving: bool) -> tuple[object, ...]:
     """All that a moment says; `moving`: but for what moves with every instant, told for seconds.
 
     Seconds until a rest, and work minutes of the mix ahead, are told apart by `near`; the length
-    of the rest then goes with them. That it is called, and in which grade, is the same.
+    of the rest then goes with them, and what it buys. That it is called, and in which grade, is
+    the same.
     """
     hands = [hand for hand in (now.me, now.helper) if hand is not None]
     moves = [
@@ -132,7 +133,7 @@ def body(watch: Watch | None) -> Watch | None:
     if watch is None:
         return None
     told = replace(watch.pace, left_s=None, rest_s=0, rule="", outlasts_s=0, eased_s=None)
-    pace = replace(told, **dict.fromkeys(OF_THE_MIX))
+    pace = replace(told, bought_s=0, **dict.fromkeys(OF_THE_MIX))
     strain = watch.strain
     if strain.in_hand is not None:
         strain = replace(strain, tools=(), a8_ms2=None, points=None, dose_percent=None)

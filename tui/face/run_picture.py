@@ -369,11 +369,13 @@ def strip_of(
         return (*[above] * (rows - 1), line), words
     start = what.start_us / 1e6
     marks = tuple(at_us / 1e6 for at_us, _word in what.marks)
-    named = [(at_us / 1e6, word) for at_us, word in what.marks]
+    named = [(start, what.begun)] if what.begun else []
+    named += [(at_us / 1e6, word) for at_us, word in what.marks]
     opens = None if what.opens_us is None else what.opens_us / 1e6
+    shuts = None if what.shuts_us is None else what.shuts_us / 1e6
     if marks[-1] <= start:
         return (tape.FULL * width,) * rows, ""
-    lines = tape.tape(width, start, marks, now_us / 1e6, opens, rows)
+    lines = tape.tape(width, start, marks, now_us / 1e6, opens, rows, shuts)
     return lines, tape.labels(width, start, named, now_us / 1e6)
 
 

@@ -49,6 +49,7 @@ def tape(
     now: float,
     opens: float | None = None,
     rows: int = 1,
+    shuts: float | None = None,
 ) -> tuple[str, ...]:
     """The strip.
 
@@ -59,6 +60,7 @@ def tape(
         now: up to where it is behind us.
         opens: from where it stands half as high; None: nowhere.
         rows: how high it is, >= 1.
+        shuts: up to where it stands half as high; None: to its end.
 
     Returns:
         `rows` strings of `width` characters, from the top.
@@ -68,6 +70,7 @@ def tape(
     cuts = {_column(mark, start, end, width) + i for mark in marks for i in range(cut_cells)}
     behind = (now - start) / (end - start) * width
     opening = width if opens is None else _column(opens, start, end, width)
+    shutting = width if shuts is None else _column(shuts, start, end, width)
     last = _column(marks[-1], start, end, width)
     cells = []
     for x in range(width):
@@ -80,7 +83,7 @@ def tape(
         elif x > last:
             cells.append(CUT)
         else:
-            cells.append(HALF if x >= opening else LOW)
+            cells.append(HALF if opening <= x < shutting else LOW)
     line = "".join(cells)
     if rows == 1:
         return (line,)

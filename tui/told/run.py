@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 
 from msgspec import Struct
 
-from cartclock.engine.body.rest_words import pace_line, short_pace_line
+from cartclock.engine.body.rest_words import pace_line, short_pace_line, why_called
 from cartclock.engine.body.watch import TemperatureUnit, Watch, climate_lines, drink_text
 from cartclock.engine.dates import local, spoken, spoken_near, up_to_minute
 from cartclock.engine.facts.job import Job
@@ -124,7 +124,7 @@ def told(said: Said) -> Told:
         moves=tuple(move_lines(moves, said.at, now.jobs, now.now_us)),
         changed=said.changed,
         helps=said.helps,
-        heat=_heat(watch),
+        heat=_heat(watch, faces, said.unit),
         drink="" if watch is None else drink_text(watch.water),
         climate=() if watch is None else climate_lines(watch, said.unit),
         notices=seen.notices,
@@ -137,9 +137,12 @@ def told(said: Said) -> Told:
     )
 
 
-def _heat(watch: Watch | None) -> tuple[str, ...]:
+def _heat(watch: Watch | None, faces: tuple[Face, ...], unit: TemperatureUnit) -> tuple[str, ...]:
     if watch is None:
         return ()
+    if any(face.field in ("rest", "soon") for face in faces) and not watch.pace.no_work_time:
+        # How long it must be stands in large.
+        return why_called(watch.pace, unit)
     found = [pace_line(watch.pace, width) for width in (78, 66, 54, 42)]
     return tuple(dict.fromkeys([*found, *(short_pace_line(watch.pace, w) for w in (38, 30, 24))]))
 
