@@ -30,7 +30,7 @@ def alone() -> Letters:
 
 def test_the_fonts_come_with_the_program_and_their_licence_with_them() -> None:
     names = {one.name for one in FONTS.iterdir()}
-    fonts = {"DejaVuSans.ttf", "DejaVuSans-Bold.ttf", "DejaVuSansMono.ttf"}
+    fonts = {"DejaVuSansCondensed.ttf", "DejaVuSansCondensed-Bold.ttf", "DejaVuSansMono.ttf"}
     assert names >= fonts | {"LICENSE.txt"}
     assert "Permission is hereby granted" in (FONTS / "LICENSE.txt").read_text(encoding="utf-8")
 
@@ -55,7 +55,7 @@ def test_a_letter_typed_as_two_is_set_as_one() -> None:
 
 def test_a_letter_that_is_nowhere_is_named_and_never_dropped() -> None:
     letters = alone()
-    assert letters.runs("a中b", "regular") == [("DejaVuSans", f"a{REPLACEMENT}b")]
+    assert letters.runs("a中b", "regular") == [("DejaVuSansCondensed", f"a{REPLACEMENT}b")]
     assert letters.footnote().startswith("1 letter could not be set: U+4E2D (")
     letters.runs("文中", "bold")
     assert letters.footnote().startswith("2 letters could not be set: U+4E2D, U+6587 (")
@@ -71,7 +71,7 @@ def test_a_control_character_is_named_itself() -> None:
 def test_a_letter_only_another_font_of_the_program_has_is_set_in_that() -> None:
     letters = alone()
     assert letters.runs(f"a{ONLY_MONO}", "bold") == [
-        ("DejaVuSans-Bold", "a"),
+        ("DejaVuSansCondensed-Bold", "a"),
         ("DejaVuSansMono", ONLY_MONO),
     ]
 
@@ -79,7 +79,7 @@ def test_a_letter_only_another_font_of_the_program_has_is_set_in_that() -> None:
 def test_a_letter_is_looked_for_in_the_fonts_of_the_computer(tmp_path: Path) -> None:
     # A font of this computer, as far as the program can tell: the name is what it has no font of.
     other = tmp_path / "other.ttf"
-    other.write_bytes((FONTS / "DejaVuSans.ttf").read_bytes())
+    other.write_bytes((FONTS / "DejaVuSansCondensed.ttf").read_bytes())
     broken = tmp_path / "broken.ttf"
     broken.write_bytes(b"no font at all")
     asked: list[str] = []
@@ -90,8 +90,8 @@ def test_a_letter_is_looked_for_in_the_fonts_of_the_computer(tmp_path: Path) -> 
 
     letters = Letters(search)
     letters._fonts["ж", "regular"] = letters._elsewhere("ж")
-    assert letters.runs("aж", "regular") == [("DejaVuSans", "a"), (str(other), "ж")]
-    assert letters.runs("中", "regular") == [("DejaVuSans", REPLACEMENT)]
+    assert letters.runs("aж", "regular") == [("DejaVuSansCondensed", "a"), (str(other), "ж")]
+    assert letters.runs("中", "regular") == [("DejaVuSansCondensed", REPLACEMENT)]
     assert asked == ["ж", "中"]
 
 

@@ -266,7 +266,7 @@ def test_a_long_name_of_the_shop_is_set_smaller_or_cut_with_dots() -> None:
 
 
 def test_heads_stand_again_on_the_next_page_of_their_table() -> None:
-    pages = sheets(record_pdf(record_of(long_day(40), 50_000), SHOP, search=None))
+    pages = sheets(record_pdf(record_of(long_day(48), 50_000), SHOP, search=None))
     name = "Windows asked and taken"
     begun = next(
         at for at, page in enumerate(pages) if f"{name}  after the last touch" in page.text

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 from cartclock.engine.paper.page.columns import STEP
+from cartclock.engine.paper.page.date import Date
 from cartclock.engine.paper.page.drawing import Drawing
-from cartclock.engine.paper.page.medium import Column as PaperColumn
-from cartclock.engine.paper.page.medium import Note, SheetHead, TableRow
+from cartclock.engine.paper.page.medium import Medium, SheetHead
+from cartclock.engine.paper.page.strip import Strip, StripScale, strip_words
+from cartclock.engine.paper.page.table import Column as PaperColumn
+from cartclock.engine.paper.page.table import Group, Note, TableRow
 from cartclock.engine.paper.page.view import View, said_in_words
 from cartclock.tui.face.page import Air, Cells, Column, Heading, Page, PageRow, Table, Words
 
@@ -38,8 +41,9 @@ class Reading:
     def head(self, head: SheetHead) -> None:
         self._number = head.number
 
-    def lead(self, name: str) -> None:
-        self._rows.append(Words(name, bold=True))
+    def lead(self, name: str, plate: str = "", lines: Sequence[str] = ()) -> None:
+        self._rows.append(Words(f"{name}, {plate}" if plate else name, bold=True))
+        self._rows += [Words(line) for line in lines]
 
     def alert(self, text: str) -> None:
         self._rows.append(Words(text, bold=True))
@@ -52,7 +56,7 @@ class Reading:
         else:
             self._rows.append(Heading(text, remark))
 
-    def words(self, text: str, level: int = 0, hangs: bool = False) -> None:
+    def words(self, text: str, level: int = 0, hangs: bool = False, small: bool = False) -> None:
         self._rows.append(Words(text, indent=STEP * level, hang=STEP * hangs))
 
     def gap(self) -> None:
@@ -76,6 +80,39 @@ class Reading:
             else:
                 first, *others = row.cells
                 self._rows.append(Cells(at, (" " * STEP * row.level + first, *others)))
+
+    def groups(self, columns: Sequence[PaperColumn], groups: Sequence[Group]) -> None:
+        at = self._table(columns)
+        if any(column.head for column in columns):
+            self._rows.append(Cells(at, tuple(column.head for column in columns), dim=True))
+        for group in groups:
+            if group.name or group.shared:
+                parts = [part for part in (group.name, group.shared) if part]
+                self._rows.append(Words(": ".join(parts), hang=STEP, bold=True))
+            for row in group.rows:
+                if isinstance(row, Note):
+                    self.words(row.text, row.level + 1, True)
+                else:
+                    first, *others = row.cells
+                    self._rows.append(Cells(at, (" " * STEP * row.level + first, *others)))
+
+    def dates(self, dates: Sequence[Date]) -> None:
+        self._tables.append(Table(_FACTS))
+        for date in dates:
+            said = f"{date.when}\n{date.note}" if date.note else date.when
+            self._rows.append(Cells(len(self._tables) - 1, (date.labelled, said)))
+
+    def strips(self, scale: StripScale, strips: Sequence[Strip]) -> None:
+        """Their words: tape is for print."""
+        said = [(strip.label, strip_words(strip)) for strip in strips]
+        self.facts([pair for pair in said if pair[1]])
+
+    def beside(
+        self, left: Callable[[Medium], None], right: Callable[[Medium], None], share: float = 0.5
+    ) -> None:
+        left(self)
+        self.gap()
+        right(self)
 
     def blanks(self, labels: Sequence[str]) -> None:
         for label in labels:

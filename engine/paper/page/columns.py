@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from itertools import pairwise
 
-from cartclock.engine.paper.page.medium import Column
+from cartclock.engine.paper.page.table import Column
 
 WIDTH = 80
 """Cells of a line of text; elsewhere a cell is that share of the line."""

@@ -10,7 +10,8 @@ from html import escape
 
 from cartclock.engine.letters import inert
 
-_VOID = frozenset({"col", "img", "meta", "rect"})
+_VOID = frozenset({"br", "col", "img", "meta"})
+_CLOSED = frozenset({"line", "rect"})
 
 
 class Markup:
@@ -42,7 +43,9 @@ def element(name: str, /, *children: str | Markup, **attributes: str | int | flo
         for key, value in attributes.items()
     )
     if name in _VOID:
-        return Markup(f"<{name}{said}>" if name != "rect" else f"<rect{said}/>")
+        return Markup(f"<{name}{said}>")
+    if name in _CLOSED:
+        return Markup(f"<{name}{said}/>")
     return Markup(f"<{name}{said}>{''.join(map(_child, children))}</{name}>")
 
 

@@ -7,19 +7,25 @@ fits a telephone, and prints on A4 and Letter.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from itertools import groupby
 
 from msgspec import Struct
 
 from cartclock.engine.paper.page.columns import STEP, Line, heads
+from cartclock.engine.paper.page.date import Date
+from cartclock.engine.paper.page.date_html import date_boxes
 from cartclock.engine.paper.page.drawing import Drawing, Pictures, StageShares
 from cartclock.engine.paper.page.element import Markup, element, joined
-from cartclock.engine.paper.page.medium import Column, Note, SheetHead, TableRow
+from cartclock.engine.paper.page.group_html import group_table
+from cartclock.engine.paper.page.medium import Medium, SheetHead
 from cartclock.engine.paper.page.picture_html import figures
 from cartclock.engine.paper.page.picture_text import PICTURES
 from cartclock.engine.paper.page.stage_bar import stage_bar
+from cartclock.engine.paper.page.strip import Strip, StripScale
+from cartclock.engine.paper.page.strip_html import strip_figure
 from cartclock.engine.paper.page.style import STYLE
+from cartclock.engine.paper.page.table import Column, Group, Note, TableRow
 from cartclock.engine.paper.page.view import View
 from cartclock.engine.paper.page.view_html import view_markup
 
@@ -32,6 +38,7 @@ _PICTURES = "; img-src data:"
 class _Line(Struct, frozen=True):
     text: str
     indent: int
+    small: bool = False
 
 
 class _Field(Struct, frozen=True):
@@ -74,8 +81,12 @@ class Html:
         self._done.append(element("header", element("h1", title), number))
         self._called = [f"{self._called[0]}, {head.number}"]
 
-    def lead(self, name: str) -> None:
-        self._section.append(element("p", name, class_="lead"))
+    def lead(self, name: str, plate: str = "", lines: Sequence[str] = ()) -> None:
+        self.gap()
+        lead = element("p", name, class_="lead")
+        if plate:
+            lead = element("div", lead, element("p", plate, class_="plate"), class_="leads")
+        self._section += [lead, *(element("p", line) for line in lines)]
         self._called.append(name)
 
     def alert(self, text: str) -> None:
@@ -88,9 +99,9 @@ class Html:
         parts = [element("span", remark, class_="remark")] if remark else []
         self._section.append(element("h2", element("span", text), *parts))
 
-    def words(self, text: str, level: int = 0, hangs: bool = False) -> None:
+    def words(self, text: str, level: int = 0, hangs: bool = False, small: bool = False) -> None:
         if text:
-            self._block.append(_Line(text, STEP * level))
+            self._block.append(_Line(text, STEP * level, small))
         else:
             self.gap()
 
@@ -106,7 +117,7 @@ class Html:
                     self._section.append(_table(part, self._heads))
                 else:
                     self._section += [
-                        element("p", item.text, class_=f"i{item.indent}")
+                        element("p", item.text, class_=f"i{item.indent}{' small' * item.small}")
                         for item in part
                         if isinstance(item, _Line)
                     ]
@@ -124,6 +135,32 @@ class Html:
                 self.words(row.text, row.level)
             else:
                 self._row(Line(columns, row.cells, row.level))
+
+    def groups(self, columns: Sequence[Column], groups: Sequence[Group]) -> None:
+        self.gap()
+        self._section.append(group_table(columns, groups))
+
+    def dates(self, dates: Sequence[Date]) -> None:
+        self.gap()
+        self._section += date_boxes(dates)
+
+    def strips(self, scale: StripScale, strips: Sequence[Strip]) -> None:
+        self.gap()
+        self._section += strip_figure(scale, strips)
+
+    def beside(
+        self, left: Callable[[Medium], None], right: Callable[[Medium], None], share: float = 0.5
+    ) -> None:
+        self._end_section()
+        sides = []
+        for put in (left, right):
+            side = Html()
+            put(side)
+            side._end_section()
+            self._shows_pictures |= side._shows_pictures
+            sides.append(element("div", joined(*side._done)))
+        style = f"--share:{share * 100:.0f}%"
+        self._done.append(element("div", *sides, class_="beside", style=style))
 
     def blanks(self, labels: Sequence[str]) -> None:
         self._block += [_Field(label, None) for label in labels]

@@ -7,12 +7,15 @@ can be drawn.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import Protocol
 
 from msgspec import Struct
 
+from cartclock.engine.paper.page.date import Date
 from cartclock.engine.paper.page.drawing import Drawing
+from cartclock.engine.paper.page.strip import Strip, StripScale
+from cartclock.engine.paper.page.table import Column, Group, Note, TableRow
 from cartclock.engine.paper.page.view import View
 from cartclock.engine.paper.shop_head import NO_SHOP, ShopHead
 from cartclock.engine.times import Instant
@@ -33,35 +36,6 @@ class SheetHead(Struct, frozen=True):
     shop: ShopHead = NO_SHOP
 
 
-class Column(Struct, frozen=True):
-    """A column of a table.
-
-    Fields:
-        head: what stands over it; "" for nothing. If all are "", there is no row of heads.
-        letters: how many its widest usual entry has; 0: whatever room the others leave.
-        right: True if it is set from the right, like numbers.
-    """
-
-    head: str = ""
-    letters: int = 0
-    right: bool = False
-
-
-class TableRow(Struct, frozen=True):
-    """A row with a text for each column; `level`: how far under the rows above, from 0."""
-
-    cells: tuple[str, ...]
-    level: int = 0
-
-
-class Note(Struct, frozen=True):
-    """Words among the rows of a table, over all columns; as `Medium.words`."""
-
-    text: str
-    level: int = 0
-    hangs: bool = False
-
-
 class Medium(Protocol):
     """Text of a person goes in as it was typed: every medium makes it inert."""
 
@@ -71,8 +45,8 @@ class Medium(Protocol):
     def head(self, head: SheetHead) -> None:
         """The title of the paper; what stands at the head of its pages."""
 
-    def lead(self, name: str) -> None:
-        """What the paper is about, large: the vehicle."""
+    def lead(self, name: str, plate: str = "", lines: Sequence[str] = ()) -> None:
+        """What the paper is about, large: the vehicle; its plate beside it, `lines` under it."""
 
     def alert(self, text: str) -> None:
         """A sentence that is to be read before everything else."""
@@ -84,9 +58,9 @@ class Medium(Protocol):
         their own then; the first has none.
         """
 
-    def words(self, text: str, level: int = 0, hangs: bool = False) -> None:
+    def words(self, text: str, level: int = 0, hangs: bool = False, small: bool = False) -> None:
         """A paragraph, `level` steps under what stands above it; with `hangs` its further
-        lines stand in one step more, as those of an entry."""
+        lines stand in one step more, as those of an entry. small: in smaller letters."""
 
     def gap(self) -> None:
         """Air; what follows belongs together anew."""
@@ -96,6 +70,24 @@ class Medium(Protocol):
 
     def table(self, columns: Sequence[Column], rows: Sequence[TableRow | Note]) -> None:
         """Rows under the heads of their columns."""
+
+    def groups(self, columns: Sequence[Column], groups: Sequence[Group]) -> None:
+        """A table in groups; what has no room in its line stands under it (`table.Under`)."""
+
+    def dates(self, dates: Sequence[Date]) -> None:
+        """Dates to keep, the first of them as large as can be."""
+
+    def strips(self, scale: StripScale, strips: Sequence[Strip]) -> None:
+        """Rows of tape along one scale; a medium that draws none says their words."""
+
+    def beside(
+        self,
+        left: Callable[[Medium], None],
+        right: Callable[[Medium], None],
+        share: float = 0.5,
+    ) -> None:
+        """Two parts of a page side by side, the left one with this share of the width; one
+        after the other where it is narrow."""
 
     def blanks(self, labels: Sequence[str]) -> None:
         """Labels with a line to write on beside each."""

@@ -26,6 +26,33 @@ h1 { font-size: 1.05rem; letter-spacing: .06em; margin: 0; }
 .lead { font-size: 1.6rem; line-height: 1.2; font-weight: 600; margin: 1rem 0 .75rem; }
 .alert { border: 3px solid var(--alert); background: var(--alert-page); color: var(--alert);
   font-size: 1.2rem; font-weight: 700; padding: .75rem 1rem; margin: 0 0 1.25rem; }
+.leads { display: flex; flex-wrap: wrap; justify-content: space-between; align-items: center;
+  gap: .2rem 1rem; margin: 1rem 0 .5rem; } .leads .lead { margin: 0; }
+.plate { border: 2px solid var(--ink); padding: 0 .7rem; font-weight: 700; font-size: 1.3rem; }
+.small { font-size: .85rem; color: var(--dim); }
+.beside { display: grid; gap: 0 1.2rem; } .beside > div { min-width: 0; }
+.first { border: 4px solid var(--ink); margin: 1rem 0 .5rem; padding: 0 1rem .6rem 0; }
+.first .label { display: inline-block; background: var(--ink); color: var(--page);
+  font-weight: 700; padding: .15rem 1.4rem .2rem .8rem;
+  clip-path: polygon(0 0, 100% 0, 100% calc(100% - .6rem), calc(100% - .6rem) 100%, 0 100%); }
+.first p { margin: 0; padding-left: .8rem; }
+.first .when { font-size: clamp(2rem, 11vw, 4rem); line-height: 1.1; font-weight: 700; }
+.dates { display: grid; grid-template-columns: repeat(auto-fit, minmax(9rem, 1fr)); gap: .5rem;
+  margin: .5rem 0; }
+.dates > div { border: 2px solid var(--ink); padding: .4rem .8rem; } .dates p { margin: 0; }
+.dates .when { font-size: 1.3rem; font-weight: 700; }
+.strip { display: block; width: 100%; height: auto; } .strip text { fill: var(--ink); }
+.strip .on { fill: var(--page); } .strip .tape { fill: var(--ink); }
+.strip .weak, .days .weak th { fill: var(--soft); background: var(--soft); }
+.strip .half { fill: var(--dim); } .strip .tick { stroke: var(--rule); }
+.strip .hatch { fill: var(--soft); stroke: var(--ink); stroke-dasharray: 6 3; }
+.days { display: none; text-align: center; } .days td, .days th { padding: .25rem .2rem; }
+.days thead th, .days td { text-align: center; } .days .no { background: var(--ink);
+  color: var(--page); font-weight: 700; }
+.groups .group th { background: var(--soft); padding: .15rem .4rem; font-weight: 400; }
+.groups .group b { font-weight: 700; } .groups .note td { font-size: .85em; }
+.groups .note td { border-top: 1px dashed var(--dim); color: var(--dim); }
+.groups .sum td { font-weight: 700; }
 section { margin-top: 1.9rem; }
 header + section { margin-top: 0; }
 h2 { display: flex; justify-content: space-between; align-items: baseline; gap: 1rem;
@@ -73,6 +100,14 @@ img { display: block; max-width: 100%; max-height: 40rem; margin-bottom: .25rem;
 .s3 { fill: var(--s3); } .s4 { fill: var(--s4); } .s5 { fill: var(--s5); }
 .s6 { fill: var(--s6); } .s7 { fill: var(--s7); }
 @media (max-width: 34rem) {
+  .days { display: table; } .strip.columns { display: none; }
+  .groups thead { display: none; } .groups, .groups tbody, .groups tr { display: block; }
+  .groups .row { padding: .25rem 0; } .groups .row td { display: inline-block; width: auto;
+    text-align: left; padding-right: .7rem; }
+  .groups .row td:first-child { display: block; font-weight: 600; }
+  .groups td:empty { display: none; } .groups .group th, .groups .note td { display: block; }
+  .groups td[data-head]:not(:first-child)::before { content: attr(data-head) " ";
+    color: var(--dim); font-size: .85em; }
   body { padding: .9rem .8rem 2rem; }
   .lead { font-size: 1.35rem; }
   table.pair, .pair tbody, .pair tr, .pair td { display: block; width: auto; }
@@ -82,11 +117,16 @@ img { display: block; max-width: 100%; max-height: 40rem; margin-bottom: .25rem;
   .wide { font-size: .72rem; } .wide td, .wide th { padding-right: .35rem; }
   .wide th.right { white-space: normal; }
 }
+@media (min-width: 42rem) { .beside { grid-template-columns: var(--share) 1fr; } }
 @page { margin: 14mm 15mm 16mm; }
 @media print {
   html { font-size: 10pt; }
   body { max-width: none; padding: 0; line-height: 1.35; overflow-wrap: anywhere; }
-  h2, .head, .note { break-after: avoid; }
+  .beside { grid-template-columns: var(--share) 1fr; } .first, .dates { break-inside: avoid; }
+  .first .when { font-size: 34pt; } .dates .when { font-size: 13pt; }
+  .first .label, .days .no, .strip { print-color-adjust: exact;
+    -webkit-print-color-adjust: exact; }
+  h2, .head, .note, .group { break-after: avoid; }
   tr, dt, dd, figure, .view, .alert, .sign { break-inside: avoid; }
   section { margin-top: .95rem; } .alert { font-size: 12pt; margin-bottom: .9rem; }
   img { max-height: 11cm; }

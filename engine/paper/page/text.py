@@ -5,13 +5,26 @@ Lines leave inert and never wider than the page.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from itertools import zip_longest
 
-from cartclock.engine.letters import cells, clusters, padded, wrapped
+from cartclock.engine.letters import cells, clusters, inert, padded, wrapped
 from cartclock.engine.paper.page.columns import STEP, WIDTH, Line, heads
+from cartclock.engine.paper.page.date import Date
+from cartclock.engine.paper.page.date_text import date_lines
 from cartclock.engine.paper.page.drawing import Drawing
-from cartclock.engine.paper.page.medium import Column, Note, SheetHead, TableRow
+from cartclock.engine.paper.page.medium import Medium, SheetHead
+from cartclock.engine.paper.page.strip import Strip, StripScale
+from cartclock.engine.paper.page.strip_text import strip_lines
+from cartclock.engine.paper.page.table import (
+    BETWEEN,
+    Column,
+    Group,
+    Note,
+    TableRow,
+    Under,
+    shared_line,
+)
 from cartclock.engine.paper.page.view import BY_HAND, View, said_in_words
 
 _LABEL = Column("", 13)
@@ -40,8 +53,18 @@ class Text:
         self._put("=" * WIDTH)
         self.gap()
 
-    def lead(self, name: str) -> None:
-        self.words(name)
+    def lead(self, name: str, plate: str = "", lines: Sequence[str] = ()) -> None:
+        sign = f"[ {inert(plate)} ]"
+        room = WIDTH - 1 - cells(sign)
+        if plate and room >= WIDTH // 2:
+            columns = (Column("", room), Column("", cells(sign), right=True))
+            self._row(Line(columns, (name, sign), 0))
+        else:
+            self.words(name)
+            if plate:
+                self.words(sign)
+        for line in lines:
+            self.words(line)
         self.gap()
 
     def alert(self, text: str) -> None:
@@ -54,7 +77,7 @@ class Text:
         self._row(Line(columns or _REMARKED, (text.upper(), *over), 0))
         self._put("-" * WIDTH)
 
-    def words(self, text: str, level: int = 0, hangs: bool = False) -> None:
+    def words(self, text: str, level: int = 0, hangs: bool = False, small: bool = False) -> None:
         indent, hang = STEP * level, STEP * hangs
         first, *rest = wrapped(text, WIDTH - indent, hang)
         self._put(" " * indent + first)
@@ -79,6 +102,57 @@ class Text:
                 self.words(row.text, row.level, row.hangs)
             else:
                 self._row(Line(columns, row.cells, row.level))
+
+    def groups(self, columns: Sequence[Column], groups: Sequence[Group]) -> None:
+        found = shared_line(columns, WIDTH - STEP)
+        kept = [
+            Column("", int(room), columns[at].right)
+            for at, room in zip(found.kept, found.letters, strict=True)
+        ]
+
+        def put(texts: Sequence[str]) -> None:
+            stacks = [wrapped(texts[at], c.letters) for at, c in zip(found.kept, kept, strict=True)]
+            for row in zip_longest(*stacks, fillvalue=""):
+                parts = (padded(one, c.letters, c.right) for one, c in zip(row, kept, strict=True))
+                self._put(" " * STEP + (" " * BETWEEN).join(parts))
+
+        if any(column.head for column in columns):
+            put([column.head for column in columns])
+        for group in groups:
+            if group.name or group.shared:
+                parts = [part for part in (group.name, group.shared) if part]
+                self.words(": ".join(parts), hangs=True)
+            under = Under(columns, found.gone)
+            for row in group.rows:
+                if isinstance(row, Note):
+                    self.words(f"- {row.text}", row.level, True)
+                    continue
+                first, *others = row.cells
+                put((" " * STEP * row.level + first, *others))
+                more = under.words(row)
+                if more:
+                    self.words(more, row.level + 3, True)
+        self.gap()
+
+    def dates(self, dates: Sequence[Date]) -> None:
+        for line in date_lines(dates, WIDTH):
+            self._put(line)
+        self.gap()
+
+    def strips(self, scale: StripScale, strips: Sequence[Strip]) -> None:
+        for line in strip_lines(scale, strips, WIDTH):
+            self._put(line)
+        for strip in strips:
+            if strip.words:
+                self.words(f"{strip.label}: {strip.words}", hangs=True)
+        self.gap()
+
+    def beside(
+        self, left: Callable[[Medium], None], right: Callable[[Medium], None], share: float = 0.5
+    ) -> None:
+        left(self)
+        self.gap()
+        right(self)
 
     def blanks(self, labels: Sequence[str]) -> None:
         self.facts([(label, "_" * (WIDTH - 16)) for label in labels])

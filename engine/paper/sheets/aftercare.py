@@ -14,7 +14,8 @@ from cartclock.engine.after.dues import Due
 from cartclock.engine.dates import local, spoken, spoken_day, up_to_minute
 from cartclock.engine.films.cure import degrees_text
 from cartclock.engine.paper.facts import PaperFacts
-from cartclock.engine.paper.page.medium import Column, Medium, SheetHead, TableRow
+from cartclock.engine.paper.page.medium import Medium, SheetHead
+from cartclock.engine.paper.page.table import Column, TableRow
 from cartclock.engine.paper.sheet import Sheet
 from cartclock.engine.paper.sheets.dated import ENTRIES
 from cartclock.engine.paper.sheets.revision import put_revision

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from cartclock.engine.dates import spoken
 from cartclock.engine.paper.facts import PaperFacts
-from cartclock.engine.paper.page.medium import Column, Medium, Note, SheetHead, TableRow
+from cartclock.engine.paper.page.medium import Medium, SheetHead
+from cartclock.engine.paper.page.table import Column, Note, TableRow
 from cartclock.engine.paper.sheet import Sheet
 from cartclock.engine.paper.sheets.customer import put_shop
 from cartclock.engine.paper.sheets.revision import put_revision

@@ -6,7 +6,8 @@ from collections.abc import Sequence
 from itertools import groupby
 
 from cartclock.engine.dates import local, spoken, spoken_day
-from cartclock.engine.paper.page.medium import Column, Medium, Note, TableRow
+from cartclock.engine.paper.page.medium import Medium
+from cartclock.engine.paper.page.table import Column, Note, TableRow
 from cartclock.engine.paper.said import hour, lasted, places
 from cartclock.engine.paper.sheets.dated import Calendar
 from cartclock.engine.record.applied import NEVER_TAKEN

@@ -9,7 +9,8 @@ from cartclock.engine.after.dates import ToldDate, date_of
 from cartclock.engine.after.dues import Due
 from cartclock.engine.dates import spoken, spoken_day
 from cartclock.engine.paper.facts import PaperFacts
-from cartclock.engine.paper.page.medium import Column, Medium, Note, SheetHead, TableRow
+from cartclock.engine.paper.page.medium import Medium, SheetHead
+from cartclock.engine.paper.page.table import Column, Note, TableRow
 from cartclock.engine.paper.sheet import Sheet
 from cartclock.engine.paper.sheets.revision import put_revision
 from cartclock.engine.paper.sheets.vehicle import put_paints

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from cartclock.engine.dates import local, spoken_day
-from cartclock.engine.paper.page.medium import Column, Note, TableRow
+from cartclock.engine.paper.page.table import Column, Note, TableRow
 from cartclock.engine.paper.said import hour
 from cartclock.engine.times import Instant
 

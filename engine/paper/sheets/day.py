@@ -9,7 +9,8 @@ from cartclock.engine.hours.account import Share
 from cartclock.engine.hours.partition import Piece
 from cartclock.engine.paper.facts import PaperFacts
 from cartclock.engine.paper.page.drawing import HeatCourse, ShiftCourse, WindowCourse
-from cartclock.engine.paper.page.medium import Column, Medium, SheetHead, TableRow
+from cartclock.engine.paper.page.medium import Medium, SheetHead
+from cartclock.engine.paper.page.table import Column, TableRow
 from cartclock.engine.paper.said import both_or_all, hour
 from cartclock.engine.paper.sheet import Sheet
 from cartclock.engine.paper.sheets.dated import ENTRIES, dated_entries

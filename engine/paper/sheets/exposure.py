@@ -17,7 +17,8 @@ from cartclock.engine.figures.body import (
     VIBRATION_LIMIT_MS2,
 )
 from cartclock.engine.figures.heat import BIN_FLOORS_F
-from cartclock.engine.paper.page.medium import Column, Medium, Note, TableRow
+from cartclock.engine.paper.page.medium import Medium
+from cartclock.engine.paper.page.table import Column, Note, TableRow
 from cartclock.engine.paper.said import between, exact_text, hour, nearest
 from cartclock.engine.paper.sheets.dated import ENTRIES, Calendar, dated_entries
 from cartclock.engine.paper.sheets.time_sheet import HOUR_COLUMNS, Node, put_hours

@@ -7,7 +7,8 @@ from collections.abc import Sequence
 
 from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.films.margins import LayerBegun
-from cartclock.engine.paper.page.medium import Column, Medium, Note, TableRow
+from cartclock.engine.paper.page.medium import Medium
+from cartclock.engine.paper.page.table import Column, Note, TableRow
 from cartclock.engine.paper.said import hour
 from cartclock.engine.paper.sheets.dated import Calendar
 

@@ -7,7 +7,8 @@ from collections.abc import Sequence
 from cartclock.engine.dates import clock_text, spoken
 from cartclock.engine.facts.words import amount_text
 from cartclock.engine.figures import mix
-from cartclock.engine.paper.page.medium import Column, Medium, Note, TableRow
+from cartclock.engine.paper.page.medium import Medium
+from cartclock.engine.paper.page.table import Column, Note, TableRow
 from cartclock.engine.plan.amounts import in_currency, per_ml
 from cartclock.engine.plan.plan import Plan, Product, Wait, Work
 from cartclock.engine.products.chemistry import family_name

@@ -18,7 +18,8 @@ from cartclock.engine.paper.page.drawing import (
     StageShares,
     WindowCourse,
 )
-from cartclock.engine.paper.page.medium import Column, Medium, Note, SheetHead, TableRow
+from cartclock.engine.paper.page.medium import Medium, SheetHead
+from cartclock.engine.paper.page.table import Column, Note, TableRow
 from cartclock.engine.paper.said import (
     between,
     both_or_all,

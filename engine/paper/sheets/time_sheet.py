@@ -19,7 +19,8 @@ from cartclock.engine.hours.account import Account, Share
 from cartclock.engine.hours.breaks import LOCAL_LAW, NO_RULES, rounded_us
 from cartclock.engine.hours.left import LeftFilm
 from cartclock.engine.hours.questions import MOST_QUESTIONS, Question
-from cartclock.engine.paper.page.medium import Column, Medium, TableRow
+from cartclock.engine.paper.page.medium import Medium
+from cartclock.engine.paper.page.table import Column, TableRow
 from cartclock.engine.paper.said import between, exact_text, hour, nearest
 from cartclock.engine.times import Length
 

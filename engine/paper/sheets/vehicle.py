@@ -6,7 +6,8 @@ from collections.abc import Iterable
 from decimal import Decimal
 
 from cartclock.engine.dates import spoken
-from cartclock.engine.paper.page.medium import Column, Medium, Note, TableRow
+from cartclock.engine.paper.page.medium import Medium
+from cartclock.engine.paper.page.table import Column, Note, TableRow
 from cartclock.engine.plan.amounts import in_currency
 from cartclock.engine.record.record import Record
 from cartclock.engine.vehicle.paint import build_words, gloss_text

@@ -10,7 +10,7 @@ from cartclock.engine.paper.page.pdf.letters import Letters, Style
 # Sizes of letters in points, 72 to the inch, and from one line of text to the next.
 BODY, LEADING = 9.0, 12.0
 CHAPTER, SMALL = 10.5, 7.5
-TITLE, LEAD = 17.0, 12.0
+TITLE, LEAD, PLATE = 17.0, 12.0, 13.0
 
 
 class Ink:
@@ -33,15 +33,24 @@ class Ink:
         style: Style = "regular",
         size: float = BODY,
         anchor: Literal["left", "middle", "right"] = "left",
+        grey: float = 0.0,
     ) -> None:
-        """One plain line; (x, y) is on its base line, in points from the page's lower left."""
+        """One plain line; (x, y) is on its base line, in points from the page's lower left.
+
+        grey: from 0 black to 1 white.
+        """
         if anchor != "left":
             width = self.letters.width(text, style, size)
             x -= width if anchor == "right" else width / 2
+        if grey:
+            self.canvas.saveState()
+            self.canvas.setFillGray(grey)
         for font, run in self.letters.runs(text, style):
             self.canvas.setFont(font, size)
             self.canvas.drawString(x, y, run)
             x += self.canvas.stringWidth(run, font, size)
+        if grey:
+            self.canvas.restoreState()
 
     def upward(
         self, x: float, y: float, text: str, style: Style, size: float, grey: float = 0.0

@@ -26,8 +26,8 @@ Style = Literal["regular", "bold", "mono"]
 Search = Callable[[str], Iterable[Path]]
 
 _OWN: dict[Style, str] = {
-    "regular": "DejaVuSans",
-    "bold": "DejaVuSans-Bold",
+    "regular": "DejaVuSansCondensed",
+    "bold": "DejaVuSansCondensed-Bold",
     "mono": "DejaVuSansMono",
 }
 REPLACEMENT = "\ufffd"

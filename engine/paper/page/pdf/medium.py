@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 from cartclock.engine.paper.facts import Size
 from cartclock.engine.paper.page.columns import STEP, Line, heads
+from cartclock.engine.paper.page.date import Date
 from cartclock.engine.paper.page.drawing import (
     Drawing,
     HeatCourse,
@@ -14,18 +15,25 @@ from cartclock.engine.paper.page.drawing import (
     StageShares,
     WindowCourse,
 )
-from cartclock.engine.paper.page.medium import Column, Note, SheetHead, TableRow
+from cartclock.engine.paper.page.medium import Medium, SheetHead
+from cartclock.engine.paper.page.pdf.date_pdf import put_date_boxes
 from cartclock.engine.paper.page.pdf.frame import Frame
+from cartclock.engine.paper.page.pdf.group_pdf import put_groups
 from cartclock.engine.paper.page.pdf.ink import BODY
 from cartclock.engine.paper.page.pdf.letters import Letters, Search, fonts_of_this_computer
 from cartclock.engine.paper.page.pdf.page import Print
 from cartclock.engine.paper.page.pdf.picture_pdf import draw_pictures
 from cartclock.engine.paper.page.pdf.shift_chart import put_bars, put_heat
+from cartclock.engine.paper.page.pdf.strip_pdf import put_strips
 from cartclock.engine.paper.page.pdf.view_pdf import put_view
 from cartclock.engine.paper.page.pdf.window_chart import put_window_bars, put_window_key
+from cartclock.engine.paper.page.strip import Strip, StripScale
+from cartclock.engine.paper.page.table import Column, Group, Note, TableRow
 from cartclock.engine.paper.page.view import View
 
 _STEP_PT = 0.3
+# Between two parts side by side, in points.
+_GUTTER = 14.0
 
 
 class Pdf:
@@ -61,8 +69,10 @@ class Pdf:
         self._frame.tell(head)
         self.gap()
 
-    def lead(self, name: str) -> None:
-        self._page.line(name, lead=True)
+    def lead(self, name: str, plate: str = "", lines: Sequence[str] = ()) -> None:
+        self._page.lead(name, plate)
+        for line in lines:
+            self._page.line(line)
         self.gap()
 
     def alert(self, text: str) -> None:
@@ -75,8 +85,8 @@ class Pdf:
         else:
             self._page.chapter(text, (remark,))
 
-    def words(self, text: str, level: int = 0, hangs: bool = False) -> None:
-        self._page.line(text, STEP * level, STEP * hangs)
+    def words(self, text: str, level: int = 0, hangs: bool = False, small: bool = False) -> None:
+        self._page.line(text, STEP * level, STEP * hangs, small=small)
 
     def gap(self) -> None:
         self._page.line()
@@ -96,6 +106,35 @@ class Pdf:
             else:
                 line = Line(columns, row.cells, row.level)
                 self._page.columns(line.texts, line.widths, line.indent)
+
+    def groups(self, columns: Sequence[Column], groups: Sequence[Group]) -> None:
+        put_groups(self._page, columns, groups)
+
+    def dates(self, dates: Sequence[Date]) -> None:
+        put_date_boxes(self._page, dates)
+
+    def strips(self, scale: StripScale, strips: Sequence[Strip]) -> None:
+        put_strips(self._page, scale, strips)
+
+    def beside(
+        self, left: Callable[[Medium], None], right: Callable[[Medium], None], share: float = 0.5
+    ) -> None:
+        wide = (self._page.width - _GUTTER) * share
+        parts = self._part(wide), self._part(self._page.width - _GUTTER - wide)
+        left(parts[0])
+        right(parts[1])
+        pages = [part._page for part in parts]
+        if not self._page.beside(pages, (0.0, wide + _GUTTER)):
+            left(self)
+            self.gap()
+            right(self)
+        self.gap()
+
+    def _part(self, width: float) -> Pdf:
+        part = Pdf(self._size, self._search, self._compressed, self._body_pt)
+        part._letters, part._frame = self._letters, self._frame
+        part._page = Print(self._frame, self._letters, width)
+        return part
 
     def blanks(self, labels: Sequence[str]) -> None:
         for label in labels:

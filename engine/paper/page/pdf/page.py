@@ -9,6 +9,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from itertools import zip_longest
 
+from msgspec import Struct
+
 from cartclock.engine.paper.page.columns import WIDTH
 from cartclock.engine.paper.page.pdf.block import Block, gap, paged
 from cartclock.engine.paper.page.pdf.frame import Frame
@@ -17,17 +19,28 @@ from cartclock.engine.paper.page.pdf.ink import (
     CHAPTER,
     LEAD,
     LEADING,
+    PLATE,
     SMALL,
     TITLE,
     Draw,
     Ink,
 )
 from cartclock.engine.paper.page.pdf.letters import Letters, Style
+from cartclock.engine.paper.page.pdf.tape import put_tape
 
 # Rows with up to so many lines are never parted.
 _WHOLE_LINES = 6
 # Letters of a few words that are to be read from afar, in points; our own judgement.
 _LARGEST = 170.0
+
+
+class Slot(Struct, frozen=True):
+    """Where the texts of a column stand: `at` is their left edge, with `right` their right one,
+    in points from the frame; `room` is their width."""
+
+    at: float
+    room: float
+    right: bool
 
 
 class Print:
@@ -36,12 +49,14 @@ class Print:
     Args:
         frame: of every page.
         letters: of this paper.
+        width: of a part that stands beside another, in points; None for that of the frame.
     """
 
-    def __init__(self, frame: Frame, letters: Letters) -> None:
+    def __init__(self, frame: Frame, letters: Letters, width: float | None = None) -> None:
         self.letters = letters
-        self.width = frame.width
+        self.width = frame.width if width is None else width
         self.cell = self.width / WIDTH
+        self.small = SMALL
         self._frame = frame
         self._blocks: list[Block] = []
         self._chapter: tuple[Block, ...] = ()
@@ -83,7 +98,14 @@ class Print:
         self._chapter_heads = (self._heading(again, heads, widths, ""),)
         self._chapter_edges = tuple(w for w in widths[1:] if w > 0) if len(heads) > 1 else ()
 
-    def line(self, text: str = "", indent: int = 0, hang: int = 0, lead: bool = False) -> None:
+    def line(
+        self,
+        text: str = "",
+        indent: int = 0,
+        hang: int = 0,
+        lead: bool = False,
+        small: bool = False,
+    ) -> None:
         """Text, wrapped; an empty line is half a line of space and ends a table.
 
         lead: True for what the paper is about, which stands under its title in larger letters.
@@ -95,6 +117,8 @@ class Print:
         left, further = indent * self.cell, (indent + hang) * self.cell
         style: Style = "bold" if lead else "regular"
         size, step = (LEAD, LEAD * 1.3) if lead else (BODY, LEADING)
+        if small:
+            size, step = self.small, self.small * 1.28
         lines = self.letters.hung(text, self.width - left, self.width - further, style, size)
 
         def drawn(line: str, x0: float) -> Draw:
@@ -106,7 +130,34 @@ class Print:
             for index, line in enumerate(lines)
         ]
         rows[-1].label = indent if len(rows) == 1 else None
-        self._put_rows(rows)
+        self.put_rows(rows)
+
+    def lead(self, name: str, plate: str) -> None:
+        """What the paper is about, with its plate at the right as large as on the vehicle."""
+        if not plate:
+            self.line(name, lead=True)
+            return
+        sign, size = self.fitted(plate, self.width / 2 - 18, PLATE, PLATE / 2)
+        if len(sign) > 1:
+            self.line(f"{name}, {plate}", lead=True)
+            return
+        wide = self.letters.width(sign[0], "bold", size) + 18
+        place = Slot(0.0, self.width - wide - 8, False)
+        step = LEAD * 1.3
+        rows = [Block(step, row) for row in self.stacked([name], [place], "bold", LEAD)]
+
+        def draw(ink: Ink, x: float, y: float) -> None:
+            rows[0].draw(ink, x, y)
+            put_tape(ink, x + self.width - wide, y - 20, wide, 20, 4.0, line=1.2, grey=None)
+            ink.text(x + self.width - wide / 2, y - 14.5, sign[0], "bold", size, "middle")
+
+        self.put_rows([Block(step, draw), *rows[1:]])
+        if len(rows) == 1:
+            self.air(6.0)
+
+    def air(self, height: float) -> None:
+        """Empty space inside a table or a row of drawings."""
+        self._put_block(gap(height))
 
     def field(self, label: str, text: str) -> None:
         """A short label and its text beside it."""
@@ -197,6 +248,17 @@ class Print:
         self._put_block(Block(height, draw))
         self._put_block(gap(LEADING))
 
+    def fitted(self, text: str, room: float, most: float, least: float) -> tuple[list[str], float]:
+        """A few heavy words in letters so large that they take one line of so many points.
+
+        most, least: sizes in points; what is too long for the least has several lines.
+        """
+        plain = self.letters.plain(text).replace("\n", " ")
+        wide = self.letters.width(plain, "bold", 1.0)
+        # A hair less than fits, so that no rounding parts the line.
+        size = min(most, max(least, 0.999 * room / wide)) if wide else most
+        return self.letters.lines(plain, room, "bold", size), size
+
     def _fitted(self, text: str) -> tuple[str, float]:
         plain = self.letters.plain(text).replace("\n", " ")
         wide = self.letters.width(plain, "bold", 1.0)
@@ -218,6 +280,68 @@ class Print:
     def turn(self) -> None:
         """What comes next begins a page."""
         self._turns = True
+
+    def stacked(
+        self, texts: Sequence[str], places: Sequence[Slot], style: Style, size: float
+    ) -> list[Draw]:
+        """One drawing for every line of a row of columns, each text wrapped in its own."""
+        stacks = [
+            self.letters.lines(text, place.room, style, size)
+            for text, place in zip(texts, places, strict=True)
+        ]
+
+        def drawn(row: Sequence[str]) -> Draw:
+            def draw(ink: Ink, x: float, y: float) -> None:
+                for text, place in zip(row, places, strict=True):
+                    if text:
+                        ink.text(
+                            x + place.at, y - BODY, text, style, size,
+                            "right" if place.right else "left",
+                        )  # fmt: skip
+
+            return draw
+
+        return [drawn(row) for row in zip_longest(*stacks, fillvalue="")]
+
+    def put_rows(self, rows: Sequence[Block]) -> None:
+        """The lines of one row; a short one stays whole, of a long one its ends."""
+        for index, row in enumerate(rows[:-1]):
+            row.keep = len(rows) <= _WHOLE_LINES or index == 0 or index == len(rows) - 2
+        for row in rows:
+            row.heads = row.heads or self._repeated(())
+            self._put_block(row)
+
+    def keep_last(self) -> None:
+        """What was put last stays on the page of what comes now."""
+        if self._blocks:
+            self._blocks[-1].keep = True
+
+    def beside(self, parts: Sequence[Print], lefts: Sequence[float]) -> bool:
+        """Parts side by side, each at so many points from the left; False, and nothing is put,
+        if they are taller than a page."""
+        height = max(sum(block.height for block in part.blocks) for part in parts)
+        if height > self._frame.room:
+            return False
+
+        def draw(ink: Ink, x: float, y: float) -> None:
+            for part, left in zip(parts, lefts, strict=True):
+                at = y
+                for block in part.blocks:
+                    block.draw(ink, x + left, at)
+                    at -= block.height
+
+        self.drawing(height, draw)
+        return True
+
+    @property
+    def blocks(self) -> list[Block]:
+        """What is set so far; no air before the first and behind the last."""
+        found = list(self._blocks)
+        while found and found[0].gap:
+            found.pop(0)
+        while found and found[-1].gap:
+            found.pop()
+        return found
 
     @property
     def pages(self) -> list[list[Block]]:
@@ -257,31 +381,20 @@ class Print:
     def _stacked(
         self, texts: Sequence[str], widths: Sequence[int], indent: int, style: Style, size: float
     ) -> list[Draw]:
-        """One drawing for every line of a row of columns."""
-        stacks = []
-        places: list[tuple[float, bool]] = []
+        """The same for columns in cells, as on a page of text."""
+        places: list[Slot] = []
         at = indent
-        for text, width in zip(texts, widths, strict=True):
+        for width in widths:
             room = (abs(width) - (1 if width < 0 else 0)) * self.cell
-            stacks.append(self.letters.lines(text, room, style, size))
-            places.append(((at if width < 0 else at + width) * self.cell, width > 0))
+            places.append(Slot((at if width < 0 else at + width) * self.cell, room, width > 0))
             at += abs(width)
-
-        def drawn(row: Sequence[str]) -> Draw:
-            def draw(ink: Ink, x: float, y: float) -> None:
-                for text, (x0, right) in zip(row, places, strict=True):
-                    if text:
-                        ink.text(x + x0, y - BODY, text, style, size, "right" if right else "left")
-
-            return draw
-
-        return [drawn(row) for row in zip_longest(*stacks, fillvalue="")]
+        return self.stacked(texts, places, style, size)
 
     def _row(self, texts: Sequence[str], widths: Sequence[int], indent: int, style: Style) -> None:
         edges = tuple(w for w in widths[1:] if w > 0)
         heads = self._repeated(edges if all(w > 0 for w in widths[1:]) else ())
         drawn = self._stacked(texts, widths, indent, style, BODY)
-        self._put_rows([Block(LEADING, draw, heads=heads) for draw in drawn])
+        self.put_rows([Block(LEADING, draw, heads=heads) for draw in drawn])
 
     def _repeated(self, edges: tuple[int, ...]) -> tuple[Block, ...]:
         """What stands again above a row with right edges like these, if a page begins there."""
@@ -289,12 +402,6 @@ class Print:
         if edges and edges == self._chapter_edges and not self._table:
             over = self._chapter_heads
         return (*over, *self._table)
-
-    def _put_rows(self, rows: list[Block]) -> None:
-        for index, row in enumerate(rows[:-1]):
-            row.keep = len(rows) <= _WHOLE_LINES or index == 0 or index == len(rows) - 2
-        for row in rows:
-            self._put_block(row)
 
     def _under_label(self, most: int) -> None:
         """A line set in by at most so much stays on the page of what comes now."""

@@ -1,0 +1,44 @@
+"""Tables in groups in HTML; on a telephone each column stands behind its head, under its row."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from cartclock.engine.paper.page.columns import STEP
+from cartclock.engine.paper.page.element import Markup, element
+from cartclock.engine.paper.page.table import Column, Group, Note, TableRow
+
+
+def group_table(columns: Sequence[Column], groups: Sequence[Group]) -> Markup:
+    """One table; a group begins with a row over all columns."""
+    rows: list[Markup] = []
+    for group in groups:
+        if group.name or group.shared:
+            said = [element("b", group.name)] if group.name else []
+            shared = f" {group.shared}" if group.shared else ""
+            line = element("th", *said, shared, colspan=len(columns), scope="rowgroup")
+            rows.append(element("tr", line, class_="group"))
+        for row in group.rows:
+            if isinstance(row, Note):
+                note = element("td", row.text, colspan=len(columns), class_=f"i{STEP * row.level}")
+                rows.append(element("tr", note, class_="note"))
+            else:
+                rows.append(_row(columns, row))
+    over = []
+    if any(column.head for column in columns):
+        heads = [element("th", column.head, scope="col", **_right(column)) for column in columns]
+        over.append(element("thead", element("tr", *heads)))
+    table = element("table", *over, element("tbody", *rows), class_="groups")
+    return element("div", table, class_="scroll")
+
+
+def _row(columns: Sequence[Column], row: TableRow) -> Markup:
+    cells = [
+        element("td", text, **_right(column), **({"data_head": column.head} if column.head else {}))
+        for column, text in zip(columns, row.cells, strict=True)
+    ]
+    return element("tr", *cells, class_="row sum" if row.bold else "row")
+
+
+def _right(column: Column) -> dict[str, str]:
+    return {"class_": "right"} if column.right else {}
