@@ -339,7 +339,13 @@ class Rhythm(Struct, frozen=True):
 
 
 class Plan(Struct, frozen=True):
-    """A whole plan; names of stages are unique, ids of products and tools too."""
+    """A whole plan; names of stages are unique, ids of products and tools too.
+
+    Fields:
+        shape: body of the vehicle, one of `engine.plan.shapes.SHAPES`; "" if the file told none
+            or the plan was read before files told it.
+        covers: section -> panels of that body it goes over, where its name tells them not.
+    """
 
     name: str
     stages: tuple[Stage, ...]
@@ -348,6 +354,8 @@ class Plan(Struct, frozen=True):
     aftercare: tuple[Aftercare, ...] = ()
     rhythm: Rhythm | None = None
     handover: Handover | None = None
+    shape: str = ""
+    covers: dict[str, tuple[str, ...]] = {}
 
     def product(self, product_id: str) -> Product | None:
         """The product with that id, or None."""

@@ -72,6 +72,14 @@ _PIECES: dict[str, dict[int, tuple[str, ...]]] = {
     },
 }
 
+_PIECE_WORDS = frozenset(
+    word
+    for lay in _PIECES.values()
+    for names in lay.values()
+    for name in names
+    for word in name.split()
+)
+
 _ONE_UP: dict[Effort, Effort] = {
     "rest": "light",
     "light": "moderate",
@@ -161,6 +169,51 @@ def pieces(panel: str, count: int) -> tuple[str, ...]:
         lay = "sill" if matches("sill", panel) else "side"
     names = _PIECES[lay].get(count) or tuple(str(n) for n in range(1, count + 1))
     return tuple(f"{panel} {name}" for name in names)
+
+
+def panels_called(name: str, shape: str) -> tuple[str, ...]:
+    """The panels of a body that the name of a section means by its words alone.
+
+    Args:
+        name: as a plan writes it: a panel or a piece of one ("roof rear left"), what several have
+            in common ("barn doors"), "passenger side", "front" (the bumper), "rear" (all behind,
+            the bumper with it), "body" or "whole vehicle", or several of these joined by "and".
+        shape: one of `SHAPES`.
+
+    Returns:
+        In the body's working order; () if the words tell no panel.
+
+    Raises:
+        ValueError: no such shape.
+
+    Source: common practice, no source.
+    """
+    order = panel_order(shape)
+    found = {panel for part in name.split(" and ") for panel in _called(part, shape, order)}
+    return tuple(panel for panel in order if panel in found)
+
+
+def _called(name: str, shape: str, order: Sequence[str]) -> Sequence[str]:
+    if name in order:
+        return (name,)
+    if name in ("body", "whole body", "whole vehicle"):
+        return order
+    rear = _BODIES[shape][2]
+    if name == "rear":
+        return (*rear, "rear bumper")
+    if name == "front":
+        return ("front bumper",)
+    side, _space, rest = name.partition(" ")
+    if rest == "side":
+        return tuple(p for p in order if p.startswith(f"{side} ") and p not in rear)
+    if name.endswith("s"):
+        return tuple(panel for panel in order if matches(name.removesuffix("s"), panel))
+    words = name.split()
+    for end in range(len(words) - 1, 0, -1):
+        panel, piece = " ".join(words[:end]), words[end:]
+        if panel in order and all(word in _PIECE_WORDS or word.isdecimal() for word in piece):
+            return (panel,)
+    return ()
 
 
 def shape_sections(

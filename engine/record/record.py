@@ -38,6 +38,7 @@ from cartclock.engine.record.coated import Coated, Lots, coated, no_lot
 from cartclock.engine.record.exposure import ExposureRecord, exposure_record
 from cartclock.engine.record.trail import Trail, trail
 from cartclock.engine.times import Instant, Length
+from cartclock.engine.vehicle.covered import Covered, body_shape, covered
 from cartclock.engine.vehicle.vehicle import VehicleRecord, vehicle_record
 
 RECKONING = 1
@@ -98,6 +99,8 @@ class Record(Struct, frozen=True):
         dates: from when on it may be handed over, touched, get wet, as every paper tells them.
         courses: the heat of these shifts over the clock, in order.
         coated: what was applied where, for every layer on every section.
+        shape: body of the vehicle, one of `engine.plan.shapes.SHAPES`; "" if nobody told.
+        covers: what its sections and the places of damage go over, where something tells.
     """
 
     job: str
@@ -135,6 +138,12 @@ class Record(Struct, frozen=True):
     courses: tuple[Course, ...] = ()
     coated: tuple[Coated, ...] = ()
     phone: str = ""
+    shape: str = ""
+    covers: tuple[Covered, ...] = ()
+
+    def places_of(self, name: str) -> tuple[str, ...]:
+        """The places of the vehicle's plan view that a section or a place of damage goes over."""
+        return next((one.places for one in self.covers if one.name == name), ())
 
     @property
     def clock_us(self) -> Length:
@@ -228,6 +237,8 @@ def record(
         courses=tuple(course(shift, jobs, now_us, rest_place) for shift in worked),
         coated=coated(job, worked, done, windows, lots),
         phone=_said(opened.phone, text),
+        shape=body_shape(job),
+        covers=covered(job),
     )
 
 

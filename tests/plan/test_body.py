@@ -11,6 +11,7 @@ from cartclock.engine.plan.shapes import (
     SHAPES,
     effort_by_body,
     panel_order,
+    panels_called,
     pieces,
     shape_sections,
 )
@@ -190,3 +191,39 @@ def test_only_a_tall_body_has_an_overhead_roof(shape: str) -> None:
 
 def test_nothing_is_harder_than_heavy() -> None:
     assert effort_by_body("van", *shape_sections("van"), "heavy") == {}
+
+
+@pytest.mark.parametrize(
+    ("shape", "name", "panels"),
+    [
+        ("van", "roof", "roof"),
+        ("van", "roof and bonnet", "roof, bonnet"),
+        ("van", "bonnet and roof rear left", "roof, bonnet"),
+        ("van", "roof 11", "roof"),
+        ("van", "barn doors", "passenger barn door, driver barn door"),
+        ("van", "rear", "passenger barn door, driver barn door, rear bumper"),
+        ("saloon", "rear", "boot lid, rear bumper"),
+        ("estate", "rear and bumpers", "tailgate, rear bumper, front bumper"),
+        ("saloon", "front", "front bumper"),
+        ("coupe", "roof and glass", "roof"),
+        ("coupe", "wheels", ""),
+        ("coupe", "inside glass", ""),
+        # How low, nobody told: words that may mean two things tell no panel.
+        ("coupe", "passenger side low", ""),
+        ("van", "passenger side front", ""),
+    ],
+    ids=lambda value: f"{value} ({CP})",
+)
+def test_panels_that_a_name_means(shape: str, name: str, panels: str) -> None:
+    assert ", ".join(panels_called(name, shape)) == panels
+
+
+@pytest.mark.parametrize("shape", SHAPES)
+def test_sides_and_ends_and_the_top_are_the_whole_vehicle(shape: str) -> None:
+    parts = ("passenger side", "driver side", "rear", "front", "roof", "bonnet")
+    found = [panel for part in parts for panel in panels_called(part, shape)]
+    assert sorted(found) == sorted(panels_called("whole vehicle", shape))
+    assert panels_called(" and ".join(parts), shape) == panel_order(shape)
+    for count in (1, 2, 3, 4, MOST_PIECES):
+        for panel in panel_order(shape):
+            assert all(panels_called(one, shape) == (panel,) for one in pieces(panel, count))

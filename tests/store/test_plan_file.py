@@ -6,6 +6,7 @@ import hashlib
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 
 from cartclock.engine.plan.plan import Gap, Handover, HighSpot, Plan, Use, Wait, Work
 from cartclock.engine.store.plan_file.reader import plan_digest, read_plan
@@ -128,6 +129,18 @@ class TestGoodPlan:
         plan = read_plan(GOOD.replace("format = 1\n", f"format = 1\n{key}\n"), "plan.toml")
         assert plan.handover == Handover("PT12H", "Coat", "label of the pack")
         assert good().handover is None
+
+    def test_the_body_and_what_its_sections_cover(self) -> None:
+        assert (good().shape, good().covers) == ("estate", {})
+        told = 'shape = "estate"\ncovers = { "left side" = ["passenger sill", "roof"] }\n'
+        plan = read_plan(told + GOOD, "plan.toml")
+        assert plan.covers == {"left side": ("passenger sill", "roof")}
+        assert replace(plan, covers={}) == good()
+        # Of two bodies neither is the plan's.
+        both = GOOD.replace('["left side", "low doors"]', '{ body = "van" }').replace(
+            'effort_by = { "low doors" = "heavy" }\n', ""
+        )
+        assert read_plan(both, "plan.toml").shape == ""
 
     def test_a_byte_order_mark_and_other_line_ends_change_nothing(self) -> None:
         assert read_plan("\ufeff" + GOOD.replace("\n", "\r\n"), "plan.toml") == good()

@@ -35,6 +35,7 @@ def test_their_names() -> None:
 def test_every_starter_reads_with_every_body(name: str, body: str) -> None:
     plan = read_plan(with_body(starter(name), body), f"{name}.toml")
     by_body = [s for s in plan.stages if {"roof", "bonnet"} <= {s.panel(x) for x in s.sections}]
+    assert plan.shape == body
     lid = {"saloon": "boot lid", "coupe": "boot lid", "van": "driver barn door"}
     for stage in by_body:
         if "front bumper" in stage.sections:

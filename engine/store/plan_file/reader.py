@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import re
 import tomllib
+from collections.abc import Iterable, Mapping
 
 import msgspec
 
@@ -12,6 +13,7 @@ from cartclock.engine.figures.bounds import Bound
 from cartclock.engine.figures.measured import AIR, HUMIDITY, PACK, PANEL
 from cartclock.engine.figures.mix import ratio
 from cartclock.engine.plan.plan import Plan
+from cartclock.engine.store.plan_file.body import read_body
 from cartclock.engine.store.plan_file.duration import ISO_LIKE
 from cartclock.engine.store.plan_file.stages import read_stage
 from cartclock.engine.store.plan_file.starters import examples, starter, starters, with_body
@@ -68,7 +70,8 @@ def read_plan(text: str, file: str) -> Plan:
     units = {str(product["id"]): str(product["unit"]) for product in products if product["id"]}
     tool_ids = tuple(str(tool["id"]) for tool in tools if tool["id"])
     stages: list[dict[str, object]] = []
-    for row in top.rows("stage", "[[stage]]"):
+    rows = top.rows("stage", "[[stage]]")
+    for row in rows:
         before = tuple(str(stage["name"]) for stage in stages if stage["name"])
         stages.append(read_stage(row, units, tool_ids, before))
     if top.values.get("stage", []) == []:
@@ -79,6 +82,7 @@ def read_plan(text: str, file: str) -> Plan:
     _unique(top, "aftercare", [line["say"] for line in aftercare])
     rhythm = _rhythm(top)
     handover = _handover(top, stage_names)
+    shape, covers = read_body(top, rows, _section_names(stages))
     top.done("a plan")
     if faults:
         raise PlanFault(tuple(faults))
@@ -90,8 +94,17 @@ def read_plan(text: str, file: str) -> Plan:
         "aftercare": aftercare,
         "rhythm": rhythm,
         "handover": handover,
+        "shape": shape,
+        "covers": covers,
     }
     return msgspec.convert(fields, Plan)
+
+
+def _section_names(stages: Iterable[Mapping[str, object]]) -> Iterable[str]:
+    for stage in stages:
+        names = stage["sections"]
+        if isinstance(names, tuple):
+            yield from names
 
 
 def _rhythm(top: Table) -> dict[str, object] | None:

@@ -19,7 +19,8 @@ from cartclock.engine.trouble import Refused
 _COPY = "is an example; copy it from the label of your pack."
 
 _BODY = re.compile(
-    r"""^(\s*sections\s*=\s*\{[^#\n]*?\bbody\s*=\s*)("[^"\n]*"|'[^'\n]*')""", re.MULTILINE
+    r"""^(shape\s*=\s*|\s*sections\s*=\s*\{[^#\n]*?\bbody\s*=\s*)("[^"\n]*"|'[^'\n]*')""",
+    re.MULTILINE,
 )
 
 
@@ -43,7 +44,8 @@ def starter(name: str) -> str:
 
 
 def with_body(text: str, body: str) -> str:
-    """The text of a plan with every `sections = { body = "..." }` set to another body shape.
+    """The text of a plan with its `shape` and every `sections = { body = "..." }` set to another
+    body shape.
 
     Comments and everything else stay as they are.
 
