@@ -10,7 +10,7 @@ every number, and a WBGT meter, local rules and medical advice come first.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from typing import Literal
 
 from msgspec import Struct
@@ -139,6 +139,8 @@ class Budget(Struct, frozen=True):
         left_us: planned work that keeps every rule; None: over an hour.
         rest_us: the rest then, or now if the grade calls it; 0 where none would help.
         rule: the rule that speaks; "" if none does.
+        rest_rule: the rule that asks for so long a rest, which a shorter one would break; the one
+            that speaks where the rest is as short as rests are or none would help.
         grade: "" a line only; soon: at the end of the piece or film; now: the limit or the
             table is reached by what was read; not here: no work time; film: any of these,
             held back until the film in play is ended.
@@ -151,6 +153,7 @@ class Budget(Struct, frozen=True):
     left_us: Length | None
     rest_us: Length
     rule: HourRule
+    rest_rule: HourRule
     grade: RestGrade
     work_minutes: float
     light_minutes: float
@@ -187,18 +190,20 @@ def budget(
     least = LIFTED_FROM_MINUTES if was_not_here else LEAST_WORK_MINUTES
     if air.off_table or work < least:
         rule: HourRule = "limit" if by_limit < by_table and not air.off_table else "table"
-        return Budget(Length(0), Length(0), rule, "film" if ahead.film else "not here", work, light)
+        none_here: RestGrade = "film" if ahead.film else "not here"
+        return Budget(Length(0), Length(0), rule, rule, none_here, work, light)
     lefts = stage.lefts(air, stood_by_us)
     by_clock = bool(lefts)
     if ahead.meal_us is not None:
         near = ahead.meal_us - MEAL_NEAR_US
         lefts = {r: left for r, left in lefts.items() if r not in _CLOCK_RULES or near > left}
     if not lefts:
-        return Budget(None, Length(0), "", "", work, light, meal=by_clock)
+        return Budget(None, Length(0), "", "", "", work, light, meal=by_clock)
     rule = min(lefts, key=lambda r: (lefts[r], r in _CLOCK_RULES))
     left_us = lefts[rule]
     grade = stage.grade(lefts, left_us)
-    found = stage.rest(rule, stage.begins(grade, left_us), ahead.next_us)
+    begins_us = stage.begins(grade, left_us)
+    found = stage.rest(rule, begins_us, ahead.next_us)
     if found is None:
         # No rest up to an hour buys a quarter of an hour of this.
         none = grade == "now" or (grade == "soon" and ahead.in_hand_us <= 0)
@@ -207,21 +212,25 @@ def budget(
             Length(0 if none else left_us),
             Length(0),
             rule,
+            rule,
             "film" if ahead.film and said else said,
             work,
             light,
         )
     rest_us, bought_us = found
+    rest_rule = stage.rest_rule(rule, begins_us, rest_us, bought_us)
     enough = left_us >= LEAST_WORK_MINUTES * MINUTE_US + ahead.in_hand_us
     if grade == "soon" and rule not in _CLOCK_RULES and enough and bought_us < ahead.next_us:
         # No rest here makes the next piece fit: it is begun, and the rest comes in between.
         grade = ""
         later = stage.rest(rule, left_us, 0)
         rest_us, bought_us = later or (LONGEST_REST_US, 0)
+        rest_rule = stage.rest_rule(rule, left_us, rest_us, bought_us) if later else rule
     return Budget(
         Length(left_us),
         Length(rest_us),
         rule,
+        rest_rule,
         "film" if ahead.film and grade else grade,
         work,
         light,
@@ -308,8 +317,7 @@ class _Stage:
 
     def rest(self, rule: HourRule, after_us: int, next_us: int) -> tuple[int, int] | None:
         """The shortest rest after so much work, and the work it buys; None: none up to an hour."""
-        least = HOUR_REST_US if rule == "hour" else LEAST_REST_US
-        least -= 0 if after_us else self.step_over_us
+        least = self._least(rule, after_us)
         to_meal = self._to_meal(least, after_us)
         if to_meal is not None:
             return to_meal
@@ -329,6 +337,23 @@ class _Stage:
                 return rest_us, BOUGHT_US[-1]
         return None
 
+    def rest_rule(self, rule: HourRule, after_us: int, rest_us: int, bought_us: int) -> HourRule:
+        """Of the rest that `rest` found, the rule that asks for its length: a step less would break
+        it. `rule` where that is among them, or where the rest is as short as rests are.
+        """
+        less_us = rest_us - REST_STEP_US
+        if less_us < self._least(rule, after_us):
+            return rule
+        # Before a meal a shorter rest has the more work up to it.
+        more_us = REST_STEP_US if bought_us > BOUGHT_US[0] else 0
+        broken = dict(self._broken(after_us, Length(less_us), bought_us + more_us))
+        return rule if rule in broken or not broken else min(broken, key=lambda r: broken[r])
+
+    def _least(self, rule: HourRule, after_us: int) -> int:
+        """The shortest rest that there is."""
+        least = HOUR_REST_US if rule == "hour" else LEAST_REST_US
+        return least - (0 if after_us else self.step_over_us)
+
     def _to_meal(self, least: int, after_us: int) -> tuple[int, int] | None:
         """The shortest rest that buys the work up to a meal, and that work; None: the meal is too
         near or too far for it, or there is none.
@@ -345,14 +370,24 @@ class _Stage:
 
     def _buys(self, after_us: int, rest_us: Length, bought_us: int) -> bool:
         """True if the work bought keeps every rule that looks back over the rest."""
+        return next(self._broken(after_us, rest_us, bought_us), None) is None
+
+    def _broken(
+        self, after_us: int, rest_us: Length, bought_us: int
+    ) -> Iterator[tuple[HourRule, int]]:
+        """The rules that look back over the rest and that the work bought breaks, and when."""
         before = head(self.plan, after_us)
         rest = Stretch(rest_us, "rest", self.air.rest_wbgt_c, None)
         run = (*self.past, *before, rest, *head(tail(self.plan, after_us), bought_us))
-        return (
-            limit_passed(run, bought_us, self.acclimatized) is None
-            and table_spent(run, bought_us) is None
-            and not (self.air.calls_rests and rest_short(run, bought_us) is not None)
-        )
+        over_us = limit_passed(run, bought_us, self.acclimatized)
+        if over_us is not None:
+            yield "limit", over_us
+        spent_us = table_spent(run, bought_us)
+        if spent_us is not None:
+            yield "table", spent_us
+        short_us = rest_short(run, bought_us) if self.air.calls_rests else None
+        if short_us is not None:
+            yield "two hours", short_us
 
 
 def _planned(pieces: Iterable[PlannedWork], air: Air) -> Iterable[Stretch]:

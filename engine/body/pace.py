@@ -106,7 +106,7 @@ class Pace(Struct, frozen=True):
         left_s: seconds of the work ahead before a rest is due; None: not within the next hour.
         rest_s: seconds of rest then; 0 with `left_s` None, and where no rest would help.
         grade: how it is called, as in `budget.Budget`.
-        rule: which rule speaks.
+        rule: which rule asks for so long a rest, as `budget.Budget.rest_rule`.
         limit_c: the limit at this effort.
         here_minutes, cool_minutes: work minutes an hour of what is ahead, resting where rests are
             taken, and in a cooler place; None without WBGT.
@@ -289,7 +289,7 @@ def pace(
         grade=judged.grade,
         rule="the plan's own rhythm"
         if judged.rule == "" and judged.left_us is not None
-        else RULES[judged.rule],
+        else RULES[judged.rest_rule],
         limit_c=limit,
         here_minutes=None if figures is None else judged.work_minutes,
         cool_minutes=cool,
@@ -356,7 +356,7 @@ def _why_none(newest: Climate | None, holds: Climate | None, age_s: int) -> str:
 def _resting(own_s: int | None, rhythm: Rhythm | None, plan: Ahead) -> Budget:
     """Without an air only the plan's own rhythm speaks."""
     return _with_rhythm(
-        Budget(None, NO_LENGTH, "", "", HOUR_MINUTES, HOUR_MINUTES), own_s, rhythm, plan
+        Budget(None, NO_LENGTH, "", "", "", HOUR_MINUTES, HOUR_MINUTES), own_s, rhythm, plan
     )
 
 
@@ -374,6 +374,7 @@ def _with_rhythm(judged: Budget, own_s: int | None, rhythm: Rhythm | None, plan:
         rest_us=Length(rhythm.rest_s * SECOND_US),
         bought_us=Length(rhythm.work_s * SECOND_US),
         rule="",
+        rest_rule="",
         grade=grade,
     )
 

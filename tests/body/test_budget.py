@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import math
+import random
 from pathlib import Path
 
 import pytest
@@ -210,6 +211,30 @@ def test_what_a_rest_still_takes_is_told_to_one_end(
     later = budget(rested, ahead, air, used, resting=True)
     if later.grade in ("soon", "now") and later.rule == found.rule:
         assert part_us + later.rest_us == found.rest_us
+
+
+def test_a_step_less_of_rest_is_short_by_the_rule_that_is_named() -> None:
+    """Where it is another than the one that calls: one hour in thirty, so they are drawn freely."""
+    draw, seen = random.Random(1), set()
+    for _ in range(500):
+        c = (draw.randint(230, 300) / 10, draw.randint(200, 290) / 10)
+        air = Air(*c, float(draw.randint(84, 100)), float(draw.randint(80, 110)))
+        past = [
+            Stretch(_us(str(minutes)), draw.choice(("rest", *EFFORTS)), air.wbgt_c, air.adjusted_f)
+            for minutes in draw.choices(range(1, 31), k=draw.randint(0, 8))
+        ]
+        pieces = tuple(
+            PlannedWork(_us(str(minutes)), draw.choice(EFFORTS))
+            for minutes in draw.choices(range(1, 31), k=draw.randint(1, 8))
+        )
+        ahead = Ahead(pieces, NONE, pieces[0].length_us)
+        found = budget(past, ahead, air, False)
+        if found.grade in ("soon", "now") and found.rest_rule != found.rule:
+            short = Length(found.rest_us - 5 * MINUTE_US)
+            less = [*past, Stretch(short, "rest", air.rest_wbgt_c, None)]
+            assert budget(less, ahead, air, False).rule == found.rest_rule
+            seen.add(found.rest_rule)
+    assert seen == {"limit", "table", "two hours"}
 
 
 @given(pasts(), pieces_, airs, st.booleans(), st.integers(1, 120))

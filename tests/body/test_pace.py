@@ -10,13 +10,16 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from msgspec.structs import replace
 
+from cartclock.engine.body.budget import Ahead, PlannedWork
 from cartclock.engine.body.climate import climate
 from cartclock.engine.body.pace import Pace, effort_now, pace
 from cartclock.engine.body.rest_words import pace_line
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.events import ReadingTaken
+from cartclock.engine.facts.rows import HOUR_US
 from cartclock.engine.facts.turn import Turn
 from cartclock.engine.plan.plan import Effort, Rhythm, Stage, Work
+from cartclock.engine.times import Length
 from tests.figures.check_values import rows
 from tests.kit.book import JOB, Book, opened, us
 from tests.kit.plans import opening
@@ -264,6 +267,21 @@ def test_fifteen_minutes_in_two_hours() -> None:
     assert rested.pace(105, acclimatized=True).rule == "an hour without a break"
 
 
+@pytest.mark.parametrize(
+    ("effort", "rest_minutes", "said"),
+    [("light", 10, "15 min in 2 h"), ("moderate", 25, "hour's limit")],
+)
+def test_the_rule_named_is_the_one_that_asks_for_so_long_a_rest(
+    effort: Effort, rest_minutes: int, said: str
+) -> None:
+    """It is due by two hours either way; medium work is bought by a longer rest than they ask."""
+    day = Day(WARM).work(0, "light").at(50, WARM).rest(55, 61).work(61, "light").at(100, WARM)
+    plan = Ahead((PlannedWork(2 * HOUR_US, effort),), Length(0), Length(0))
+    found = day.pace(105, ahead=plan)
+    assert (found.left_s, found.rest_minutes) == (6 * MINUTE_S, rest_minutes)
+    assert pace_line(found).endswith(f"6 min left, then a {rest_minutes} min rest ({said})")
+
+
 def test_the_plan_s_own_rhythm_needs_no_reading() -> None:
     rhythm = Rhythm(25 * MINUTE_S, 2 * MINUTE_S)
     day = Day().work(0)
@@ -329,7 +347,8 @@ def test_hard_work_behind_is_not_forgotten_by_light_work_now() -> None:
     day.at(50, ReadingTaken(air_c=23.0, rh=40.0)).work(50, "light")
     found = day.pace(50)
     assert found.here_minutes == 60.0
-    assert (found.left_s, found.rule) == (0, "NIOSH limit")
+    # Both are over by then; the table asks for the longer rest.
+    assert (found.left_s, found.rule) == (0, "NIOSH table")
     # After the rest that was called for a quarter of an hour is had at least.
     after = 50 + found.rest_s / 60
     day = Day(ReadingTaken(air_c=38.0, rh=50.0)).work(0, "heavy")
