@@ -18,7 +18,8 @@ class Screen:
     def __init__(self) -> None:
         self.cells: dict[tuple[int, int], tuple[str, tuple[str, ...]]] = {}
         self.y = self.x = 0
-        self._colours: tuple[str, ...] = ()
+        # What was said of the ink, of the ground and of each attribute.
+        self._colours: dict[str, str] = {}
         # A sequence whose end has not come yet.
         self._rest = ""
 
@@ -53,10 +54,12 @@ class Screen:
         end = found.end() - 1
         inside = text[at + 2 : end]
         if text[end] == "H":
-            row, column = inside.split(";")
+            row, column = inside.split(";") if inside else ("1", "1")
             self.y, self.x = int(row) - 1, int(column) - 1
         elif text[end] == "C":
-            self.x += int(inside)
+            self.x += int(inside or 1)
+        elif text[end] == "B":
+            self.y += int(inside or 1)
         elif text[end] == "G":
             self.x = int(inside) - 1
         elif text[end] == "m":
@@ -69,7 +72,7 @@ class Screen:
         return end + 1
 
     def _paint(self, parameters: str) -> None:
-        """Attributes pile up until a zero, or none, wipes them.
+        """Attributes pile up until a zero, or none, wipes them; of ink and ground the last stands.
 
         38 and 48 take what follows as a colour: 5 and a number, or 2 and three.
         """
@@ -79,21 +82,31 @@ class Screen:
             if parts[0] in ("38", "48"):
                 taken = {"5": 3, "2": 5}[parts[1]]
             colour, parts = ";".join(parts[:taken]), parts[taken:]
-            self._colours = () if colour in ("", "0") else (*self._colours, colour)
+            if colour in ("", "0"):
+                self._colours = {}
+                continue
+            tens = int(colour.split(";")[0]) // 10
+            self._colours[{3: "ink", 9: "ink", 4: "ground", 10: "ground"}.get(tens, colour)] = (
+                colour
+            )
 
     def _character(self, char: str) -> None:
         if char == "\n":
             self.y, self.x = self.y + 1, 0
         elif char == "\r":
             self.x = 0
+        elif char == "\b":
+            # Nobody counts on what it does at an edge.
+            assert self.x > 0
+            self.x -= 1
         elif char == "\x07":
             pass
         elif unicodedata.combining(char):
             char_before, colours = self.cells[self.y, self.x - 1]
             self.cells[self.y, self.x - 1] = (char_before + char, colours)
         else:
-            self.cells[self.y, self.x] = (char, tuple(sorted(self._colours)))
+            self.cells[self.y, self.x] = (char, tuple(sorted(self._colours.values())))
             wide = unicodedata.east_asian_width(char) in "WF"
             if wide:
-                self.cells[self.y, self.x + 1] = ("", tuple(sorted(self._colours)))
+                self.cells[self.y, self.x + 1] = ("", tuple(sorted(self._colours.values())))
             self.x += 1 + wide

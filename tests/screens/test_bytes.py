@@ -16,8 +16,8 @@ from tests.kit.plans import COAT, FALLOUT
 from tests.kit.stage import Driven, Play, played
 from tests.kit.wired import Counting, painted_anew
 
-# Our own judgement: half of what a line of 9600 baud carries in a second (ten bits a byte).
-BYTES_MOST = 600
+# Our own judgement: a third of what a line of 9600 baud carries in a second (ten bits a byte).
+BYTES_MOST = 320
 
 
 class Wired(Driven):

@@ -72,10 +72,34 @@ def test_cells_in_between_are_passed_or_written_by_what_is_less() -> None:
     wire = Wire()
     wire.lean(frame([(0, 0, "", "a..........b")]), SIZE)
     assert wire.lean(frame([(0, 0, "", "c..........d")], None), SIZE) == (
-        "\x1b[m\x1b[1;1Hc\x1b[10Cd\x1b[m"
+        "\x1b[m\x1b[Hc\x1b[10Cd\x1b[m"
     )
-    assert wire.lean(frame([(0, 0, "", "e..f.......d")], None), SIZE) == (
-        "\x1b[m\x1b[1;1He..f\x1b[m"
+    assert wire.lean(frame([(0, 0, "", "e..f.......d")], None), SIZE) == ("\x1b[m\x1b[He..f\x1b[m")
+    # A block takes three bytes: two of them more than to go past them.
+    wire.lean(frame([(0, 0, "", "a██b")]), SIZE)
+    assert wire.lean(frame([(0, 0, "", "c██d")], None), SIZE) == "\x1b[m\x1b[Hc\x1b[2Cd\x1b[m"
+
+
+def test_of_two_ways_to_the_next_row_the_shorter_one_is_taken() -> None:
+    wire = Wire()
+    wire.lean(full("a"), SIZE)
+    below = frame([(1, 4, "1", "b"), (2, 4, "1", "b"), (3, 1, "1", "b"), (4, 11, "1", "b")], None)
+    assert wire.lean(below, SIZE) == ("\x1b[1m\x1b[2;5Hb\x1b[B\bb\n\x1b[2Gb\n\x1b[12Gb\x1b[m")
+    # Behind the last column it is not known where the cursor stands.
+    edge = frame([(1, 11, "1", "c"), (2, 11, "1", "c")], None)
+    assert wire.lean(edge, SIZE) == "\x1b[1m\x1b[2;12Hc\n\x1b[12Gc\x1b[m"
+
+
+def test_of_the_colours_only_what_is_another_is_said() -> None:
+    wire = Wire()
+    wire.lean(full("a"), SIZE)
+    ink, ground, other = "38;2;1;1;1", "48;2;2;2;2", "48;2;3;3;3"
+    bold = (0, 0, f"1;{ink};{ground}", "b")
+    plain = [(0, 2, f"{ink};{ground}", "b"), (0, 4, f"{ink};{other}", "b"), (0, 6, other, "b")]
+    # Bold comes after the same colours, which it would have to be taken from; and an ink that is
+    # not named must go.
+    assert wire.lean(frame([bold, *plain], None), SIZE) == (
+        f"\x1b[{other}m\x1b[1;7Hb\x1b[{ink}m\x1b[1;5Hb\x1b[{ground}m\x1b[1;3Hb\x1b[1m\x1b[Hb\x1b[m"
     )
 
 

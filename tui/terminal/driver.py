@@ -39,6 +39,9 @@ QUIET_S = max(1.0, 2 * constants.ESCAPE_DELAY)
 CELLS_MOST = 1000
 PASTE_BEGINS, PASTE_ENDS = "\x1b[200~", "\x1b[201~"
 
+# So much comes to the terminal in one piece, by a pipe as well as by a line of packets (1,500 bytes
+# on Ethernet): it needs no marks around it to be shown at once.
+ONE_PIECE_BYTES = 1000
 
 # xterm ctlseqs, "Mouse Tracking": 1000 buttons pressed and let go of, 1006 their place in decimals.
 # From memory.
@@ -110,7 +113,7 @@ else:
         def put(self, runs: Sequence[Run]) -> None:
             """Writes cells of a picture that the library knows and need not draw."""
             changed = self._wire.put(runs, self._app.size)
-            if changed and self._app._sync_available:
+            if len(changed.encode()) > ONE_PIECE_BYTES and self._app._sync_available:
                 changed = f"{SYNC_START}{changed}{SYNC_END}"
             if changed:
                 super().write(changed)

@@ -5,13 +5,15 @@ colours anew on each row; big digits that count would send some kilobytes a seco
 frame is compared with what the terminal shows, and only the difference goes out. A frame that
 fills the screen goes out as it is: it also heals what something else wrote over it.
 
-Sequences are those of ECMA-48: CUP (a cursor position, 1-based) and SGR (colours).
+Sequences are those of ECMA-48: CUP, CHA, CUF, CUD and BS (where the cursor goes, 1-based) and SGR
+(colours).
 """
 
 from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Sequence
+from functools import lru_cache
 from itertools import compress, count, repeat
 from operator import ne
 from typing import Protocol, runtime_checkable
@@ -27,8 +29,10 @@ _ASIDE = re.compile(
 )
 # Most of what is written: plain letters and the blocks of the digits, a cell each.
 _SINGLE = re.compile("[ -~\u2580-\u259f]*")
-# About what it takes to tell the cursor to go past cells.
-_PAST_BYTES = 5
+# Beyond so many cells it always takes less to tell the cursor to go past them.
+_PAST_CELLS = 5
+# A colour of SGR with what it is made of, or one attribute.
+_PARAMETER = re.compile(r"[34]8;5;\d+|[34]8;2;\d+;\d+;\d+|\d+")
 
 # A cell: its character and the parameters of its colours. Nothing is known of None.
 Cell = tuple[str, str] | None
@@ -70,7 +74,7 @@ class Wire:
         columns, rows = size
         whole = sum(cell_len(run[3]) for run in runs) >= columns * rows
         changed = self._changed(runs)
-        return text if whole else changed + self._place
+        return text if whole else changed + _shortened(self._place)
 
     def put(self, runs: Sequence[Run], size: tuple[int, int]) -> str:
         """What must be written so that these cells stand there, and the cursor where it was.
@@ -83,7 +87,7 @@ class Wire:
         """
         self._fit(size)
         changed = self._changed(runs)
-        return changed and changed + self._place
+        return changed and changed + _shortened(self._place)
 
     def _fit(self, size: tuple[int, int]) -> None:
         if size != self._size:
@@ -117,7 +121,7 @@ class Wire:
             unknown[left:] = [None] * (len(row) - left)
         again = "" if beside is None else f"\x1b[{beside[1]}m{beside[0]}\x1b[m"
         at = (y, left if again else x)
-        return f"{_move((-1, -1), at)}{again}\x1b[{style}m{text}\x1b[m"
+        return f"{_move((-1, -1), at, 0)}{again}\x1b[{style}m{text}\x1b[m"
 
     def _difference(self, before: dict[int, list[Cell]]) -> str:
         """What is to be written where the cells are others than before, colour by colour.
@@ -130,12 +134,12 @@ class Wire:
                 parts.setdefault(style, []).append((y, x, text))
         out: list[str] = []
         at, colours = (-1, -1), ""
-        for style, painted in parts.items():
-            # A colour that these cells do not name must not stay from those before.
-            out.append(f"\x1b[0;{style}m" if colours and style else f"\x1b[{style}m")
+        while parts:
+            style = min(parts, key=lambda other: len(_turn(colours, other)))
+            out.append(_turn(colours, style))
             colours = style
-            for y, x, text in painted:
-                out.append(_move(at, (y, x)) + text)
+            for y, x, text in parts.pop(style):
+                out.append(_move(at, (y, x), self._size[0]) + text)
                 at = (y, x + len(text))
         return "".join([*out, "\x1b[m"]) if out else ""
 
@@ -166,22 +170,68 @@ def _changes(old: list[Cell], new: list[Cell]) -> Iterator[tuple[int, str, str]]
 
 def _past(cells: list[Cell], style: str) -> str | None:
     """What stands in these cells, if to write it again is no dearer than to go past them."""
-    if len(cells) > _PAST_BYTES:
+    if len(cells) > _PAST_CELLS:
         return None
     text = "".join(cell[0] for cell in cells if cell is not None and cell[1] == style)
-    return text if len(text) == len(cells) and len(text.encode()) <= _PAST_BYTES else None
+    cheap = len(text.encode()) <= len(_ahead(len(cells)))
+    return text if len(text) == len(cells) and cheap else None
 
 
-def _move(at: tuple[int, int], to: tuple[int, int]) -> str:
-    """The shortest way of the cursor; ECMA-48: CUF, CHA, CUP."""
+def _ahead(cells: int) -> str:
+    return f"\x1b[{cells}C" if cells > 1 else "\x1b[C"
+
+
+def _move(at: tuple[int, int], to: tuple[int, int], columns: int) -> str:
+    """The shortest way of the cursor.
+
+    Args:
+        at: row and column where it stands; -1 for what is not known.
+        columns: of the terminal. Behind the last one terminals differ in where the cursor is, and
+            from there no way goes by what it is.
+    """
     (y, x), (row, column) = at, to
-    if at == to:
+    if at == to and x < columns:
         return ""
-    if row == y and column > x >= 0:
-        return f"\x1b[{column - x}C"
+    known = 0 <= x < columns
+    if row == y and known and column > x:
+        return _ahead(column - x)
+    ways = [_shortened(f"\x1b[{row + 1};{column + 1}H")]
     if row == y + 1 > 0:
-        return f"\n\x1b[{column + 1}G"
-    return f"\x1b[{row + 1};{column + 1}H"
+        # A terminal may begin the line anew at a line feed, or not.
+        ways.append(f"\n\x1b[{column + 1}G")
+        if known and column <= x:
+            ways.append("\x1b[B" + "\b" * (x - column))
+    return min(ways, key=len)
+
+
+def _shortened(place: str) -> str:
+    """A cursor position without the ones, which stand for themselves (ECMA-48, CUP)."""
+    return "\x1b[H" if place == "\x1b[1;1H" else place
+
+
+@lru_cache(maxsize=256)
+def _turn(before: str, after: str) -> str:
+    """What turns the colours of cells into those of the next ones, in the fewest bytes.
+
+    Args:
+        before: parameters in force; "" for none, as after a reset. after: those to be.
+    """
+    if not before or not after:
+        return f"\x1b[{after}m"
+    has, wants = _PARAMETER.findall(before), _PARAMETER.findall(after)
+    slots = {_slot(one) for one in wants}
+    if all(one in wants or _slot(one) in slots for one in has):
+        # What the next cells do not name must not stay from those before.
+        return f"\x1b[{';'.join(one for one in wants if one not in has)}m"
+    return f"\x1b[0;{after}m"
+
+
+def _slot(parameter: str) -> str:
+    """What a parameter of SGR sets: the ink, the ground, or an attribute of its own."""
+    number = int(parameter.partition(";")[0])
+    if 30 <= number <= 38 or 90 <= number <= 97:
+        return "ink"
+    return "ground" if 40 <= number <= 48 or 100 <= number <= 107 else parameter
 
 
 def _joins(text: str) -> bool:
