@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any, ClassVar, Concatenate, ParamSpec
 from textual.app import App
 from textual.screen import Screen
 
-from cartclock.engine.body.signs import Advice, Emergency, first_aid
+from cartclock.engine.body.signs import Advice, Emergency, first_aid, whom_to_call
 from cartclock.engine.body.watch import Watch
 from cartclock.engine.desk.bench import Pressed
 from cartclock.engine.facts import events as ev
@@ -346,7 +346,7 @@ class CartClock(App[None]):
         """Whom to call, and where help has to come to."""
         shop, shift = self.settings.shop, self.bench.shift()
         place = "" if shift is None or not shift.on_clock else shift.on.place
-        return Emergency(shop.emergency, ", ".join(part for part in (place, *shop.lines) if part))
+        return whom_to_call(shop.emergency, place, shop.name, shop.lines)
 
     def repaint(self) -> None:
         """The screen on top shows what is so now; one that is being made does so by itself."""

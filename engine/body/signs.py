@@ -101,13 +101,35 @@ class Emergency(Struct, frozen=True):
     Fields:
         number: the emergency number; "" if nobody settled it.
         here: where the worker is; "" if nobody said it.
+        shop: the shop's address where that is another thing than `here`; else "".
     """
 
     number: str = ""
     here: str = ""
+    shop: str = ""
 
 
 NO_EMERGENCY = Emergency()
+
+
+def whom_to_call(number: str, place: str, shop: str, lines: Sequence[str]) -> Emergency:
+    """Whom to call and where to: what was said at clocking on, without that the shop's address.
+
+    Whoever works elsewhere must not read the shop's address into a telephone as where help has to
+    come to; whether a place that was said is a corner of the shop, only the worker knows.
+
+    Args:
+        place: as said at clocking on; "" if nothing was, or off the clock.
+        shop, lines: what the shop is called and its address, a line each; "" and none if not
+            settled.
+    """
+    address = ", ".join(lines)
+    known = {said.casefold() for said in (shop, address, *lines)}
+    if not address or not place:
+        return Emergency(number, place or address)
+    if place.casefold() in known:
+        return Emergency(number, address)
+    return Emergency(number, place, address)
 
 
 class Advice(Struct, frozen=True):
@@ -117,13 +139,14 @@ class Advice(Struct, frozen=True):
         seriousness: of the worst of them; "" if none was named.
         title: in capitals, for the full screen; "" if none was named.
         lines: whole sentences, in order.
-        here: where help has to come to; "" if it is not known or nobody is called.
+        here, shop: where help has to come to, as in `Emergency`; "" if nobody is called.
     """
 
     seriousness: Seriousness
     title: str
     lines: tuple[str, ...]
     here: str = ""
+    shop: str = ""
 
     @property
     def serious(self) -> bool:
@@ -150,11 +173,11 @@ def first_aid(signs: Sequence[str], emergency: Emergency = NO_EMERGENCY) -> Advi
             title = f"CALL {number}" if number else EMERGENCY_TITLE
             lines = (*EMERGENCY_LINES, *(SKIN_LINES[:-1] if burns else ()))
             called = tuple(line.replace(_THE_NUMBER, number or _THE_NUMBER) for line in lines)
-            return Advice(worst, title, called, emergency.here)
+            return Advice(worst, title, called, emergency.here, emergency.shop)
         case "skin":
             by = (f"The emergency number is {number}.",) if number else ()
             lines = (*SKIN_LINES[:-1], *by, SKIN_LINES[-1], *hints)
-            return Advice(worst, SKIN_TITLE, lines, emergency.here if number else "")
+            return Advice(worst, SKIN_TITLE, lines, emergency.here, emergency.shop)
         case "stop":
             lines = (*STOP_LINES[:-1], *hints, STOP_LINES[-1])
             whom = f"{_THE_NUMBER}, {number}" if number else _THE_NUMBER

@@ -14,6 +14,7 @@ from cartclock.engine.body.signs import (
     check_in,
     first_aid,
     seriousness,
+    whom_to_call,
 )
 from cartclock.engine.facts import events as ev
 from tests.kit.book import Book, us
@@ -83,6 +84,19 @@ def test_the_number_that_is_settled_is_what_stands_in_large() -> None:
     assert "call the emergency number, 112." in text(milder)
     assert "The emergency number is 112." in text(first_aid((BURN,), settled))
     assert "112" not in text(first_aid((BURN,)))
+
+
+def test_help_is_not_sent_to_the_shop_when_one_works_elsewhere() -> None:
+    shop = ("The Green Carport", ("12 Orchard Lane", "Newtown"))
+    own = Emergency("112", "12 Orchard Lane, Newtown")
+    # Nothing said, or the shop by another of its names.
+    for place in ("", "the green carport", "12 orchard lane"):
+        assert whom_to_call("112", place, *shop) == own
+    away = whom_to_call("112", "5 Mill Road", *shop)
+    assert (away.here, away.shop) == ("5 Mill Road", "12 Orchard Lane, Newtown")
+    assert whom_to_call("", "5 Mill Road", "", ()) == Emergency("", "5 Mill Road")
+    found = first_aid((BURN,), away)
+    assert (found.here, found.shop) == (away.here, away.shop)
 
 
 def test_every_sign_stands_once_and_is_known() -> None:

@@ -366,6 +366,12 @@ async def test_the_number_and_where_one_is_are_seen_from_the_floor(tmp_path: Pat
         assert play.app.advice.title == "CALL 112"
         assert "You are at: 12 Orchard Lane, Newtown" in play.text
         await compare_sizes("advice_settled", play)
+        # The number keeps its letters where the rest of the page has to be turned for them.
+        await play.resize((40, 12))
+        assert "down: what to do" in play.text and "You are at" in play.text
+        assert "When in doubt" not in play.text
+        await play.press("down")
+        assert "get help" in play.text
 
 
 def whole_but_keys(play: Play) -> list[str]:
