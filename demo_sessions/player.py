@@ -43,7 +43,9 @@ READ_S = NEWS_US // SECOND_US - PRESS_S
 LETTERS_A_SECOND = 4
 CAPTION_S = 4.0
 # From three minutes on the program would take the time for one in which it did not run.
-TICK_S = 150.0
+SLICE_S = 150.0
+# Where nobody looks on, the screens are looked at so often.
+TICK_S = 1800.0
 # A key goes from the app to the screen and from there on; enter, from the line of text to its list.
 HOPS = 3
 
@@ -274,11 +276,19 @@ class Player:
             # down, as on a cart, where the program looks every second.
             ahead = seconds - READ_S if seconds > READ_S else seconds
             step = min(self._tick_s, ahead, call_in_s(self.cart))
-            self.clock.wind(step)
+            self._wind_unseen(step)
             seconds -= step
             self.cart.tick()
             await self._show(step)
         return seconds
+
+    def _wind_unseen(self, seconds: float) -> None:
+        """Lets time pass; the program runs, and nobody looks at its screens."""
+        while seconds > SLICE_S:
+            self.clock.wind(SLICE_S)
+            self.cart.bench.tick()
+            seconds -= SLICE_S
+        self.clock.wind(seconds)
 
     @property
     def rest_called(self) -> bool:

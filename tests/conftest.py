@@ -12,7 +12,7 @@ import os
 import shutil
 import sys
 import tempfile
-from collections.abc import Callable
+from collections.abc import Callable, Generator
 from contextlib import suppress
 from functools import partial
 from importlib import import_module
@@ -24,6 +24,8 @@ import pytest
 from hypothesis import HealthCheck, Phase, settings
 from xdist.remote import Producer
 from xdist.scheduler import LoadGroupScheduling
+
+from tests.kit.family import families
 
 # Some fifty children start the program, and every worker reads every test: what is compiled once
 # is kept for the others, whatever is usual on this machine.
@@ -127,6 +129,13 @@ def pytest_collection(session: pytest.Session) -> None:
     for path in found[first:] + found[:first]:
         with suppress(Exception, pytest.skip.Exception):
             import_module(".".join(path.relative_to(root).with_suffix("").parts))
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> Generator[None]:
+    """What nobody chose is gone by then: of what is left, the cases of one test are one test."""
+    yield
+    items[:] = families(items)
 
 
 def pytest_collection_finish() -> None:

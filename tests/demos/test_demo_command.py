@@ -19,12 +19,12 @@ from tests.kit.sessions import result
 ROOT = Path(__file__).parents[2]
 
 
-def demo(home: Path, *words: str) -> subprocess.CompletedProcess[str]:
+def demo(home: Path) -> subprocess.CompletedProcess[str]:
     """The command, with a home of its own and no terminal at either end."""
     kept = {"PATH", "LANG", "LC_ALL", "SYSTEMROOT"}
     environment = {key: value for key, value in os.environ.items() if key in kept}
     return subprocess.run(
-        [sys.executable, "-m", "cartclock.tui.cli", "demo", *words],
+        [sys.executable, "-m", "cartclock.tui.cli", "demo"],
         cwd=ROOT,
         env={**environment, "HOME": str(home), "USERPROFILE": str(home)},
         stdin=subprocess.DEVNULL,
@@ -73,9 +73,9 @@ def test_a_paper_of_it_is_that_of_its_last_job_or_day(
     assert "There is no form 'csv' of sheet; there is text" in none.stderr
 
 
-def test_a_name_that_is_none(tmp_path: Path) -> None:
-    done = demo(tmp_path, "wet_cold_caravan")
-    assert (done.returncode, done.stdout) == (1, "")
+def test_a_name_that_is_none() -> None:
+    done = CliRunner().invoke(commands, ["demo", "wet_cold_caravan"])
+    assert (done.exit_code, done.stdout) == (1, "")
     assert done.stderr == (
         "There is no demo session wet_cold_caravan. "
         "There are: cool_damp_coupe, dry_heat_estate, three_washes, two_day_van, "
