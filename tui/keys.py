@@ -106,8 +106,9 @@ KEYS: tuple[Key, ...] = (
          "Say that you are well, and when you will again; the asking gets louder and calls "
          "nobody.",
          "alone,sign,life,alive,okay,ok,check"),
-    _key("note", "n", "note", _RUN, "Write a note.",
-         "write,text,remark,comment"),
+    _key("note", "n", "note", _RUN,
+         "Write a note, or what went wrong: spill, dropped clay, burnt edge, broken part.",
+         "write,text,remark,comment,incident,accident,complaint,mistake"),
     _key("print", "n", "print", ("record",),
          "Print the customer's sheet, the record, the arrival sheet or the day, or only write "
          "the files.",

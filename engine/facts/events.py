@@ -18,6 +18,7 @@ from cartclock.engine.facts.cart_events import (
     PressRestored,
     PressStruck,
 )
+from cartclock.engine.facts.customer_events import IncidentAmended, IncidentNoted
 from cartclock.engine.facts.job_events import (
     AgreementNoted,
     DamageNoted,
@@ -169,6 +170,8 @@ KINDS: dict[str, Kind] = {
     "NoteWritten": Kind(NoteWritten, "job", after_close=True, papers=_CUSTOMER),
     "FileAttached": Kind(FileAttached, "job", after_close=True, papers=_BOTH),
     "PaperIssued": Kind(PaperIssued, "job", after_close=True),
+    "IncidentNoted": Kind(IncidentNoted, "job", after_close=True, papers=_CUSTOMER),
+    "IncidentAmended": Kind(IncidentAmended, "job", after_close=True, papers=_CUSTOMER),
     "JobClosed": Kind(JobClosed, "job", v=2, papers=_CUSTOMER),
     "JobReopened": Kind(JobReopened, "job", v=2, papers=_CUSTOMER),
     # cart

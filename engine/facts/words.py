@@ -189,6 +189,10 @@ def row_text(row: Row, jobs: Mapping[str, Job], meant: Row | None = None) -> str
             return f"attached: {what}"
         case ev.PaperIssued(paper, revision):
             return f"paper out: {paper}, revision {revision}"
+        case ev.IncidentNoted(panel, what):
+            return f"incident: {what}, {panel}"
+        case ev.IncidentAmended() as more:
+            return f"of an incident: {', '.join(_incident_parts(more)) or 'nothing more'}"
         case ev.JobClosed():
             return f"job {_number(job)} closed"
         case ev.JobReopened():
@@ -213,6 +217,18 @@ def note_text(note: ev.NoteWritten, job: Job) -> str:
     """For whom a note is, and of what: the vehicle, and its section if it was of one."""
     where = ", ".join(part for part in (job.opened.vehicle, note.section) if part)
     return f"for the {'shop' if note.private else 'customer too'}: {where}"
+
+
+def _incident_parts(event: ev.IncidentAmended) -> list[str]:
+    """What is said of it; of private texts only that they are."""
+    sheet = "" if event.told is None else f"{'' if event.told else 'not '}on the customer's sheet"
+    parts = (
+        "what happened" if event.words else "",
+        "what was done" if event.done else "",
+        "photo" if event.photo else "",
+        sheet,
+    )
+    return [part for part in parts if part]
 
 
 def _amendment(job: Job | None, event: ev.JobAmended) -> str:

@@ -21,6 +21,7 @@ from cartclock.engine.facts.job import JobState
 from cartclock.engine.record.coated import Coated, Put
 from cartclock.engine.record.record import Record, kept
 from cartclock.engine.times import Instant
+from cartclock.engine.vehicle.incidents import told_incidents
 from cartclock.engine.vehicle.vehicle import Damage, PanelPaint, shows_damage
 
 OpenDay = Callable[[str], str]
@@ -120,7 +121,7 @@ class CustomerSheet(Struct, frozen=True):
         damages: what was found, by panel.
         photos: of the damage, by panel; only counted.
         agreed: what was agreed or declined, without prices.
-        notes: what else was written for the customer.
+        notes: what else was written for the customer, and incidents said to be for them.
     """
 
     job: str
@@ -189,9 +190,16 @@ def customer_sheet(record: Record, open_day: OpenDay = every_day) -> CustomerShe
             Statement(one.at_us, _part(record, one.where), one.text)
             for one in record.noted
             if one.kind == "note" and not one.private and kept(one.text)
-        ),
+        )
+        + _incidents(record),
         photos=_photos(record),
     )
+
+
+def _incidents(record: Record) -> tuple[Statement, ...]:
+    """Those of which somebody said that the customer is told."""
+    told = told_incidents(record.incidents)
+    return tuple(Statement(one.at_us, one.panel, one.text) for one in told)
 
 
 def _part(record: Record, where: str) -> str:

@@ -39,6 +39,7 @@ from cartclock.engine.record.exposure import ExposureRecord, exposure_record
 from cartclock.engine.record.trail import Trail, trail
 from cartclock.engine.times import Instant, Length
 from cartclock.engine.vehicle.covered import Covered, body_shape, covered
+from cartclock.engine.vehicle.incidents import Incident, incidents
 from cartclock.engine.vehicle.vehicle import VehicleRecord, vehicle_record
 
 RECKONING = 1
@@ -101,6 +102,7 @@ class Record(Struct, frozen=True):
         coated: what was applied where, for every layer on every section.
         shape: body of the vehicle, one of `engine.plan.shapes.SHAPES`; "" if nobody told.
         covers: what its sections and the places of damage go over, where something tells.
+        incidents: what went wrong, and what was done about it.
     """
 
     job: str
@@ -144,6 +146,8 @@ class Record(Struct, frozen=True):
     def places_of(self, name: str) -> tuple[str, ...]:
         """The places of the vehicle's plan view that a section or a place of damage goes over."""
         return next((one.places for one in self.covers if one.name == name), ())
+
+    incidents: tuple[Incident, ...] = ()
 
     @property
     def clock_us(self) -> Length:
@@ -239,6 +243,7 @@ def record(
         phone=_said(opened.phone, text),
         shape=body_shape(job),
         covers=covered(job),
+        incidents=tuple(incidents(job, lambda sealed: _said(sealed, text)).values()),
     )
 
 

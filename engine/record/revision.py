@@ -23,6 +23,7 @@ from cartclock.engine.facts.rows import Row, believed_rows
 from cartclock.engine.facts.words import row_text
 from cartclock.engine.press import Press
 from cartclock.engine.times import Instant
+from cartclock.engine.vehicle.incidents import incidents, of_incident
 from cartclock.engine.vehicle.vehicle import shows_damage
 
 # Whose papers: the record stays in the shop and tells all; the others go to the customer.
@@ -153,11 +154,17 @@ def _is_told(job: Job, row: Row, reader: Reader, measured: set[tuple[str, int]])
     own = row.job == job.id if row.job else row.shift in job.shifts
     if not own and row.identity not in measured:
         return False
-    return reader == "shop" or (reader in kind.papers and not _is_private(job, row.event))
+    return reader == "shop" or (reader in kind.papers and not _is_private(job, row))
 
 
-def _is_private(job: Job, event: Struct) -> bool:
-    """True of what stays in the shop: a private note, a photo that shows no damage."""
+def _is_private(job: Job, row: Row) -> bool:
+    """True of what stays in the shop: a private note, a photo that shows no damage, an incident
+    that nobody said is for the customer.
+    """
+    event, incident = row.event, of_incident(row)
+    if incident is not None:
+        found = incidents(job).get(incident)
+        return found is None or not found.told
     if isinstance(event, ev.FileAttached):
         damages = (row.event for row in job.facts if isinstance(row.event, ev.DamageNoted))
         return not any(shows_damage(event, damage.panel) for damage in damages)

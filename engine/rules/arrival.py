@@ -35,13 +35,13 @@ def note_vehicle(scene: Scene, job_id: str, event: Struct) -> Drafts:
             if not ODOMETER.holds(reading):
                 raise Refused(f"An odometer shows {ODOMETER.low:.0f} to {ODOMETER.high:.0f}.")
         case ev.PaintRead():
-            _refuse_name(event.panel)
+            refuse_panel(event.panel)
             paint.refuse_paint(event)
         case ev.GlossRead():
-            _refuse_name(event.panel)
+            refuse_panel(event.panel)
             paint.refuse_gloss(event)
         case ev.DamageNoted(panel):
-            _refuse_name(panel)
+            refuse_panel(panel)
         case ev.AgreementNoted(price=price):
             if price is not None and price_of(price) is None:
                 raise Refused("A price is written in digits, like 18.50.")
@@ -55,7 +55,8 @@ def note_vehicle(scene: Scene, job_id: str, event: Struct) -> Drafts:
     return (Draft(event, job_id),)
 
 
-def _refuse_name(panel: str) -> None:
+def refuse_panel(panel: str) -> None:
+    """Refuses what is no name of a panel or a part."""
     if not panel.strip() or len(panel) > 60 or not panel.isprintable():
         raise Refused("A panel has 1 to 60 characters and no control characters.")
 

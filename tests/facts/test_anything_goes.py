@@ -48,6 +48,8 @@ NOTES = (
     ev.WaterTouched("Coat", ("bonnet left",)),
     ev.SectionChecked("Coat", ("bonnet left",), "high spot", "re-wet and level"),
     ev.PaperIssued("record", 1, ""),
+    ev.IncidentNoted("bonnet", "spill"),
+    ev.IncidentAmended(3, told=True),
     ev.ReadingTaken(air_c=31.5, rh=40.0, panel_c=44.0, place="sun"),
     ev.ReadingTaken(air_c=12.0, rh=90.0, panel_c=11.0),
     ev.DayExpected(5.0, 18.0),

@@ -43,6 +43,8 @@ AgreementNoted   -       open    closed
 NoteWritten      -       open    closed
 FileAttached     -       open    closed
 PaperIssued      -       open    closed
+IncidentNoted    -       open    closed
+IncidentAmended  -       open    closed
 JobClosed        -       closed  -
 JobReopened      -       -       open
 """

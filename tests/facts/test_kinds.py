@@ -7,7 +7,7 @@ import inspect
 import pytest
 from msgspec import Struct
 
-from cartclock.engine.facts import cart_events, job_events, shift_events
+from cartclock.engine.facts import cart_events, customer_events, job_events, shift_events
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.events import KINDS, TAGS, Kind
 from cartclock.engine.store.views import VIEWS
@@ -17,7 +17,7 @@ def events() -> set[type[Struct]]:
     """Every Struct that the files of events make."""
     return {
         cls
-        for module in (shift_events, job_events, cart_events)
+        for module in (shift_events, job_events, customer_events, cart_events)
         for _name, cls in inspect.getmembers(module, inspect.isclass)
         if issubclass(cls, Struct) and cls.__module__ == module.__name__
     }

@@ -75,6 +75,9 @@ PHRASES = {
     "NoteWritten": "note on bonnet left",
     "FileAttached": "attached: photo",
     "PaperIssued": "paper out: record, revision 1",
+    "IncidentNoted": "incident: spill, bonnet",
+    "IncidentAmended": "of an incident: what happened, what was done, photo, "
+    "on the customer's sheet",
     "JobClosed": "job 1 closed",
     "JobReopened": "job 1 reopened",
     "PackOpened": "pack opened: Coating",

@@ -44,10 +44,12 @@ OPEN = (
     "vehicle", "plan", "customer", "plate", "coat stage", "wash stage", "section one",
     "section two", "product", "lot", "say", "if not", "visit", "damage panel", "damage note",
     "agreed", "note", "shop", "street", "shop phone",
+    "told incident panel", "told incident words", "told incident done",
 )  # fmt: skip
 SECRET = (
     "phone", "private note", "file path", "skip reason", "overrule", "rest reason", "sign",
     "place", "worker", "strike reason", "amount reason", "set up",
+    "incident panel", "incident words", "incident done",
 )  # fmt: skip
 # Numbers that are the shop's: price of the plan, of an extra, and what the pack cost.
 MONEY = ("640.17", "731.19")
@@ -163,6 +165,11 @@ def book_with(word: Words) -> tuple[Book, Mapping[str, str]]:
         ev.TrialJudged(coat, sections[0], word("set up"), True),
         worker=who,
     )
+    for at_s, name, told in ((710, "incident", False), (730, "told incident", True)):
+        noted = book.press(at_s, ev.IncidentNoted(word(f"{name} panel"), "spill"), worker=who)
+        words, done = sealed(f"{name} words"), sealed(f"{name} done")
+        more = ev.IncidentAmended(noted, words, done, told or None)
+        book.press(at_s + 10, more, worker=who)
     book.press(800, ev.DrinkTaken(200), worker=who)
     book.press(810, ev.PressStruck(book.rows[-1].press.seq, word("strike reason")), worker=who)
     return book, texts

@@ -68,6 +68,8 @@ SAMPLES: dict[str, Struct] = {
         ev.NoteWritten(SEALED, "Coat", "bonnet left"),
         ev.FileAttached("0" * 64, SEALED),
         ev.PaperIssued("record", 1, "0" * 64),
+        ev.IncidentNoted("bonnet", "spill"),
+        ev.IncidentAmended(9, SEALED, SEALED, True, "0" * 64),
         ev.JobClosed(),
         ev.JobReopened("forgot the sills"),
         ev.PackOpened("coat", 50.0),

@@ -1,20 +1,22 @@
-"""The list about a note: for the shop, or for the customer's paper as well."""
+"""The list about a note: for the shop, for the customer's paper as well, or of an incident."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import partial
 
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.words import note_text
 from cartclock.engine.rules import choices, rules, typed
 from cartclock.tui.lists.host import Host
+from cartclock.tui.lists.incident import open_incident
 from cartclock.tui.lists.titles import of_job
 from cartclock.tui.told.in_view import in_hand, job_in_view
 from cartclock.tui.widgets.sheet import Line
 
 
 def open_note(host: Host) -> None:
-    """A note: for the shop, or for the customer's paper as well."""
+    """A note, for whom it is; or something that went wrong."""
     bench = host.cart.bench
     job = choices.some(job_in_view(bench, host.cart.chosen), choices.NO_JOB_TO_NOTE)
     title = of_job(host, job, "note")
@@ -38,5 +40,6 @@ def open_note(host: Host) -> None:
         [
             Line("for the shop only", entry(True), hot="s"),
             Line("for the customer too", entry(False), hot="c"),
+            Line("something went wrong", partial(open_incident, host, job.id), hot="i"),
         ],
     )

@@ -34,6 +34,7 @@ from cartclock.engine.paper.sheets.coated import put_coated
 from cartclock.engine.paper.sheets.dated import ENTRIES, Calendar, dated_entries
 from cartclock.engine.paper.sheets.exposure import put_exposures
 from cartclock.engine.paper.sheets.gate import put_gate
+from cartclock.engine.paper.sheets.incidents import put_incidents
 from cartclock.engine.paper.sheets.products import put_products
 from cartclock.engine.paper.sheets.revision import put_revision
 from cartclock.engine.paper.sheets.time_sheet import (
@@ -103,6 +104,7 @@ def put_record(medium: Medium, facts: PaperFacts) -> None:
     put_products(medium, record.used, record.products, zone, facts.currency)
     put_films(medium, record)
     put_aftercare(medium, record.cares, zone)
+    put_incidents(medium, record.incidents, zone)
     _put_notes(medium, record)
     _put_trail(medium, record)
     _put_clocks(medium, record)

@@ -1,0 +1,50 @@
+"""What comes between a shop and its customer while a vehicle is there, and after.
+
+What is said here in a person's own words is sealed; none of it is on a customer's paper unless
+somebody said so.
+"""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from msgspec import Struct
+
+from cartclock.engine.facts.sealed import Sealed
+
+# A version is one more with every word: an older program sets aside what it does not know.
+IncidentKind = Literal[
+    "spill",
+    "dropped clay",
+    "burnt edge",
+    "broken part",
+    "complaint",
+    "something else",
+]
+"""What goes wrong on a vehicle, in words of the trade; common practice, no source."""
+
+
+class IncidentNoted(Struct, frozen=True):
+    """Something went wrong on a panel."""
+
+    panel: str
+    what: IncidentKind
+
+
+class IncidentAmended(Struct, frozen=True):
+    """More of an incident, by the press that noted it; None: as it was.
+
+    Fields:
+        press, origin: that press (sequence number of its first row); "" for the row's own origin.
+        words: what happened.
+        done: what was done about it.
+        told: True if the customer's sheet says it.
+        photo: digest of an attached file that shows it.
+    """
+
+    press: int
+    words: Sealed | None = None
+    done: Sealed | None = None
+    told: bool | None = None
+    photo: str | None = None
+    origin: str = ""
