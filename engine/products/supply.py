@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from fractions import Fraction
 
-from cartclock.engine.dates import day_of
+from cartclock.engine.dates import day_of, spoken_day
 from cartclock.engine.facts.job import Job, open_jobs
 from cartclock.engine.facts.section import Section, next_turn, work_of
 from cartclock.engine.figures.mix import decimal_text
@@ -91,6 +91,14 @@ def expired(item: Item, now_us: Instant, zone: str) -> bool:
     return bool(last) and day_of(now_us, zone).isoformat() > last
 
 
+def last_day_text(expires: str) -> str:
+    """The last day of a pack as a calendar date is said; what is no date as it was noted."""
+    try:
+        return spoken_day(expires)
+    except ValueError:
+        return expires
+
+
 def stock_notices(stock: Stock, jobs: Mapping[str, Job], now_us: Instant) -> tuple[str, ...]:
     """What the worker should know of the packs before the next section, a sentence each.
 
@@ -117,7 +125,7 @@ def stock_notices(stock: Stock, jobs: Mapping[str, Job], now_us: Instant) -> tup
             said.add(product)
             pack = known.pack
             lot = f"lot {pack.lot}" if pack is not None and pack.lot else "the pack in use"
-            day = "" if pack is None else pack.expires
+            day = "" if pack is None else last_day_text(pack.expires)
             found.append(f"{known.called}: {lot} expired, last day {day}.")
     return tuple(found)
 

@@ -16,6 +16,8 @@ from cartclock.tui.face.run_layout import layout
 from cartclock.tui.face.run_picture import ROWS, Row, Told, face_picture, run_picture
 
 NOW = Instant(1_790_000_000_000_000)
+BLOCKS = set("█▀▄")
+NO_BLOCKS = {ord(char): " " for char in "█▀▄▂▌▐"}
 WIDTHS = (20, 33, 38, 40, 59, 60, 72, 80, 110, 120, 160, 300)
 HEIGHTS = (3, 4, 5, 6, 7, 9, 11, 12, 15, 18, 22, 24, 30, 36, 40, 50, 100)
 
@@ -33,7 +35,7 @@ WORK = Face(
 )  # fmt: skip
 WAIT = Face(
     "WAIT", "0:38", "bonnet left", "until it opens, then level", "wait", "w", "down",
-    ("closes in", "6:38"), TAPE, "example times",
+    ("closes in", "6:38"), TAPE, "example times", "opens 22:32",
 )  # fmt: skip
 LEVEL = replace(WAIT, word="LEVEL", field="ready", key="r", clock="12:38")
 LATE = replace(WAIT, word="LATE", field="late", key="l", runs="up", second=("closed at", "22:38"))
@@ -59,6 +61,7 @@ PLAIN = Told(
     key="SPACE",
     whose="",
     move="polish passenger mirror",
+    shortly=("polish P MIRROR", "polish P MIRR"),
     at="up, down: 1 of 4",
     moves=("then polish door", "then polish sill"),
     changed=False,
@@ -136,6 +139,42 @@ def test_nothing_that_is_said_moves_name_or_digits(name: str, width: int, height
 def test_space_stands_at_its_row_with_its_move(width: int, height: int, turn: int) -> None:
     row = run_picture(told("wave", turn=turn), width, height).lines[layout(width, height).space]
     assert row.startswith(" SPACE  polish ")
+
+
+@pytest.mark.parametrize(
+    ("width", "said"),
+    [
+        (66, "finish: apply passenger front door lower; laid too thick"),
+        (56, "finish: apply P FRONT DOOR LOW"),
+        (32, "finish: apply P F DOOR"),
+    ],
+)
+def test_what_space_takes_up_is_said_in_fewer_words_and_never_cut(width: int, said: str) -> None:
+    move = "finish: apply passenger front door lower; laid too thick"
+    short = ("finish: apply P FRONT DOOR LOW", "finish: apply P F DOOR L")
+    row = run_picture(told("work", move=move, shortly=short), width, 12).lines[11]
+    assert said in row and "\N{HORIZONTAL ELLIPSIS}" not in row
+    # What is shortened by words alone loses them whole.
+    vehicle = "hand over and close: bottle green estate"
+    row = run_picture(told("work", move=vehicle, shortly=()), width, 12).lines[11]
+    assert row.split("  ")[1].strip() in vehicle and "\N{HORIZONTAL ELLIPSIS}" not in row
+
+
+def test_between_the_sizes_the_letters_grow_with_the_columns() -> None:
+    digits = [layout(width, 24).digits for width in range(41, 80)]
+    assert digits == sorted(digits) and set(digits) == {10, 14, 17}
+    # What has no column beside the digits stands below them, as many parts as have room.
+    under = run_picture(told("wave"), 60, 24).lines[16]
+    assert under.split("   ")[0].strip() == "LEVEL" and under.rstrip().endswith("closes in 6:38")
+    assert "closes" not in run_picture(told("wave"), 48, 24).lines[16]
+
+
+def test_a_narrow_strip_has_its_digits_and_no_half_of_a_word() -> None:
+    for width in range(45, 80):
+        rows = run_picture(told("wave"), width, 24).lines[20:]
+        said = " ".join(line[width // 2 + 2 :].translate(NO_BLOCKS) for line in rows)
+        assert " ".join(said.split()) in ("", "WAIT", "WAIT opens 22:32"), width
+        assert sum(bool(set(line[width // 2 :]) & BLOCKS) for line in rows) >= 3
 
 
 def test_the_first_is_large_and_the_second_a_strip_on_its_own_ground() -> None:
@@ -266,10 +305,10 @@ def test_a_face_alone_is_drawn_at_every_size() -> None:
             sound(face_picture(face, width, height), width, height)
 
 
-@pytest.mark.parametrize("width", [40, 80, 120, 200])
+@pytest.mark.parametrize("width", [40, 50, 60, 80, 120, 200])
 def test_over_a_list_the_letters_are_as_high_as_its_rows_allow(width: int) -> None:
     """Whoever opens a list goes on reading the clock from where it was read."""
-    free = layout(width, {40: 12, 80: 24, 120: 40, 200: 50}[width])
+    free = layout(width, {40: 12, 120: 40, 200: 50}.get(width, 24))
     seen = []
     for height in range(5, 48):
         place = layout(width, height, listed=True)

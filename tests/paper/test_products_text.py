@@ -46,7 +46,7 @@ def test_the_whole_chapter() -> None:
         "  Coating                                     47 drops",
         "    Coat                                      45 drops",
         "    put right Mon 21 Sep 2026 14:14           +2 drops",
-        "    lot A17, last day 2027-03-31              25 drops",
+        "    lot A17, last day Wed 31 Mar 2027         25 drops",
         "      Coat: bonnet left, bonnet right",
         "    lot B2                                    22 drops",
         "      Coat: roof, bonnet right",
@@ -76,7 +76,7 @@ def test_one_lot_takes_one_line() -> None:
     book = begun()
     book.press(1, ev.PackOpened("coat", 30.0, "ml", "A17", "2027-03-31"))
     used(book, 2, "coat", 10.0)
-    assert paper(book)[-1] == "    lot A17, last day 2027-03-31"
+    assert paper(book)[-1] == "    lot A17, last day Wed 31 Mar 2027"
 
 
 def test_long_lots_and_names_of_control_codes_stay_on_the_page() -> None:

@@ -139,7 +139,7 @@ def test_a_pack_is_over_with_the_midnight_of_the_jobs_zone(
     now_us = instant(when, zone)
     assert expired(stock(book.rows).items["coat"], now_us, zone) == over
     said = stock_notices(stock(book.rows), book.jobs(), now_us)
-    assert said == (("Coating: lot A17 expired, last day 2026-09-30.",) if over else ())
+    assert said == (("Coating: lot A17 expired, last day Wed 30 Sep 2026.",) if over else ())
 
 
 def test_only_a_product_that_is_still_needed_is_spoken_of() -> None:
@@ -148,7 +148,7 @@ def test_only_a_product_that_is_still_needed_is_spoken_of() -> None:
     book.press(2, ev.PackWeighed("fallout", 0.0))
     assert notices(book) == ()
     book.press(3, ev.PackOpened("coat", 30.0, expires="2020-01-01"))
-    assert notices(book) == ("Coating: the pack in use expired, last day 2020-01-01.",)
+    assert notices(book) == ("Coating: the pack in use expired, last day Wed 1 Jan 2020.",)
     book.press(4, ev.PackOpened("coat", 30.0))
     assert notices(book) == ()
 

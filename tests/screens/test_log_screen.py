@@ -72,6 +72,8 @@ async def test_a_press_is_struck_and_restored_and_named_by_what_it_was(tmp_path:
         assert play.notice == "Struck: drank 240 ml."
         await play.press("space")
         assert play.spoken == ["leave it", "restore it"]
+        # No line has a value that could be turned.
+        assert "left, right" not in play.text
         await play.press("down", "space")
         assert play.kinds[-1] == "PressRestored"
         assert chosen(play).endswith("   drank 240 ml")

@@ -78,8 +78,8 @@ async def test_the_screen_in_the_middle_of_a_job(tmp_path: Path) -> None:
         await play.press("space", "o")
         assert play.called == "products"
         assert said(play) == [
-            "Iron fallout remover   794.5 ml   A17   2027-03-31   0.10",
-            "Small bottle   LOW 2 ml   K4   EXPIRED 2026-09-20",
+            "Iron fallout remover   794.5 ml   A17   Wed 31 Mar 2027   0.10",
+            "Small bottle   LOW 2 ml   K4   EXPIRED Sun 20 Sep 2026",
             "Wax of another plan   not weighed",
         ]
         assert "PRODUCTS   1 of 3 low or expired" in play.lines[0]
@@ -87,7 +87,7 @@ async def test_the_screen_in_the_middle_of_a_job(tmp_path: Path) -> None:
         await compare_sizes("products", play)
         await play.press("space")
         assert play.sheet.title == (
-            "Iron fallout remover: 794.5 ml, lot A17, to 2027-03-31, this job 60 ml, 0.10 EUR"
+            "Iron fallout remover: 794.5 ml, lot A17, to Wed 31 Mar 2027, this job 60 ml, 0.10 EUR"
         )
         await compare_sizes("products_choose", play)
 
@@ -404,9 +404,9 @@ async def test_run_says_that_it_will_not_last_and_that_a_lot_expired(tmp_path: P
     async with played(tmp_path, job(), settings=SETTINGS) as play:
         pack(play, ev.PackOpened("coat", 30.0, lot="K4", expires="2026-09-21"))
         await play.wind(60)
-        assert "Coating: lot K4 expired, last day 2026-09-21." not in play.glance.notices
+        assert "Coating: lot K4 expired, last day Mon 21 Sep 2026." not in play.glance.notices
         await play.wind(10 * 3600)
-        assert "Coating: lot K4 expired, last day 2026-09-21." in play.glance.notices
+        assert "Coating: lot K4 expired, last day Mon 21 Sep 2026." in play.glance.notices
         pack(play, ev.PackWeighed("coat", 3.0))
         await play.wind(60)
         said = "Coating will not last for this job: 3 ml left, 3.5 ml needed."

@@ -555,3 +555,20 @@ async def test_what_outlasts_its_minutes_makes_the_job_ready_later_minute_by_min
         assert late[0] == in_time[0]
         assert len(set(late[1:])) == 5
         assert late == sorted(late)
+
+
+async def test_where_it_is_to_be_done_is_never_left_out_of_the_line_of_space(
+    tmp_path: Path,
+) -> None:
+    long = Stage(
+        "Polish",
+        ("passenger front door lower", "driver rear quarter upper left"),
+        (Work("finish with the fine pad", 2.0),),
+    )
+    async with played(tmp_path, (long,), size=SMALL) as play:
+        assert play.lines[11].strip() == "SPACE  finish with the fine PF DOOR L"
+        await play.press("space")
+        await play.choose("finish: ")
+        assert play.lines[11].strip() == "SPACE  finish: finish with PF DOOR L"
+        await play.resize(HOME)
+        assert "SPACE  finish: finish with the fine pad passenger front door lower" in play.text

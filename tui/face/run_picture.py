@@ -32,6 +32,8 @@ from cartclock.tui.face.run_layout import Layout, layout
 
 # Cells of a tape on which every mark is seen as a cut of its own. Our own judgement.
 _CUTS = 24
+# Cells from which a tape says anything. Our own judgement.
+_TAPE = 12
 # Heights of ANSWER and of the question in points, the first that has room; 0: it is left out.
 _ASKED = ((14, 14), (14, 10), (10, 10), (10, 6), (6, 6), (0, 10), (0, 6))
 # Cells of a vehicle's name by which it is still known. Our own judgement.
@@ -62,7 +64,8 @@ class Told(Struct, frozen=True):
         faces: what runs, the one that hurts first in front; at least one.
         question: what is asked, in place of the first face; "" for nothing.
         key: what stands before the move; whose: the vehicle if it is another; move: what SPACE
-            takes up; at: which of the moves that is; moves: the next ones by name.
+            takes up; shortly: the same in fewer words, the longest first; at: which of the moves
+            that is; moves: the next ones by name.
         changed: True while the move is news and SPACE does not count.
         helps: what the helper's key takes up and what the helper is at; "" if there is none.
         heat: how the body fares, from the longest to the shortest; drink: when to drink next.
@@ -88,6 +91,7 @@ class Told(Struct, frozen=True):
     key: str
     whose: str
     move: str
+    shortly: tuple[str, ...]
     at: str
     moves: tuple[str, ...]
     changed: bool
@@ -244,11 +248,12 @@ def _where(told: Told, room: int) -> str:
     """Vehicle and stage; how far the stage is comes before the end of a long name."""
     vehicle = inert(told.vehicle)
     if not told.stage:
-        return cropped(vehicle, max(room, 1))
+        return _whole(vehicle, room)
     left = room - cells(told.stage) - 3
     if left < _NAMED:
-        return cropped(told.stage, max(room, 1))
-    return f"{cropped(vehicle, left)}   {told.stage}"
+        said = (told.stage, told.count, told.stage.split("   ")[0])
+        return next((one for one in said if cells(one) <= room), _whole(said[-1], room))
+    return f"{_whole(vehicle, left)}   {told.stage}"
 
 
 def _whole(text: str, width: int) -> str:
@@ -267,6 +272,14 @@ def _clause(text: str, width: int) -> str:
     marks = re.finditer(r"[,;] |: (?!\d)", text)
     ends = [at for at in (mark.start() for mark in marks) if cells(text[:at]) <= width]
     return text[: ends[-1]] if ends and cells(text) > width else text
+
+
+def _parts(parts: Sequence[str], width: int) -> str:
+    """The parts beside each other, the last ones left out where they have no room."""
+    said = [part for part in parts if part]
+    while len(said) > 1 and cells("   ".join(said)) > width:
+        said.pop()
+    return "   ".join(said)
 
 
 # The matter in large.
@@ -299,8 +312,8 @@ def _matter(canvas: Canvas, told: Told, face: Face, place: Layout) -> None:
         said = face.under
         if not beside:
             second = " ".join(part for part in face.second if part)
-            said = "   ".join(part for part in (face.beside, face.under, second) if part)
-        x = canvas.put(left, place.under, said, bold=True, end=canvas.width - left)
+            said = _parts((face.beside, face.under, second), inner)
+        x = canvas.put(left, place.under, _whole(_clause(said, inner), inner), bold=True)
         if face.aside and x + cells(face.aside) + 3 < canvas.width:
             canvas.right(place.under, face.aside, end=canvas.width - left)
     _tape(canvas, told, face, place)
@@ -389,10 +402,14 @@ def _space(canvas: Canvas, told: Told, place: Layout) -> None:
     canvas.fill(y, y + 1, "cursor" if told.changed else "band")
     x = 1
     if told.whose:
-        whose = cropped(inert(told.whose), max(canvas.width // 3, 2))
+        whose = _whole(told.whose, max(canvas.width // 3, 2))
         x = canvas.put(x, y, f" {whose} ", bold=True, ground="soon") + 1
-    x = canvas.put(x, y, told.key, bold=True)
-    x = canvas.put(x + 2, y, told.move, bold=True, end=canvas.width - 1)
+    x = canvas.put(x, y, told.key, bold=True) + 2
+    room = canvas.width - 1 - x
+    said = (inert(one).replace("\n", " ") for one in (told.move, *told.shortly))
+    move = next((one for one in said if cells(one) <= room), "")
+    # What is not known by a shorter name is shortened by words.
+    x = canvas.put(x, y, move or _whole((told.move, *told.shortly)[-1], room), bold=True)
     for tail in _tails(told, place, canvas):
         if x + 2 + cells(tail) < canvas.width:
             canvas.right(y, tail, dim=not told.changed)
@@ -530,7 +547,11 @@ def _strip(canvas: Canvas, told: Told, face: Face, y: int, rows: int) -> None:
         for row, line in enumerate(_folded(face.large, third)[: rows - 1], y):
             canvas.put(2, row, line, bold=True)
     x = 2 + third + 2
-    figure = digit_lines(face.runs, face.clock, height, (canvas.width - x) * 2 // 3, 1)
+    room = canvas.width - 1 - x
+    # The digits come before the words behind them.
+    figure = digit_lines(face.runs, face.clock, height, room * 2 // 3, 1) or digit_lines(
+        face.runs, face.clock, height, room, 1
+    )
     canvas.block(x, y, figure)
     if face.clock and not figure:
         x = canvas.put(x, y + 1, face.clock, bold=True) + 2
@@ -539,9 +560,14 @@ def _strip(canvas: Canvas, told: Told, face: Face, y: int, rows: int) -> None:
     if room < 4:
         return
     window = face.tape if isinstance(face.tape, TimeTape) and rows > 3 else None
-    said = [part for part in (face.beside, face.shortly) if part]
-    lines = [line for part in said for line in _folded(part, room)]
-    for row, line in enumerate(lines[: rows - (0 if window is None else 2)], y):
+    window = window if room >= _TAPE else None
+    lines: list[str] = []
+    for part in (face.beside, face.shortly):
+        more = _folded(part, room)
+        # Half of what it says is worse than none.
+        if len(lines) + len(more) <= rows - (0 if window is None else 2):
+            lines += more
+    for row, line in enumerate(lines, y):
         canvas.put(x, row, line, bold=row == y)
     if window is not None:
         # So short a tape has room for where it opens and where it ends.
@@ -596,7 +622,8 @@ def _asked(canvas: Canvas, told: Told, place: Layout) -> None:
         if canvas.height >= 5:
             canvas.block(left, y, letters("ANSWER", 6, inner))
             y += 3 + (canvas.height > 5)
-        for line in _folded(told.question, inner)[: max(1, end - y)]:
+        # The list asks it in the same text.
+        for line in [] if told.listed else _folded(told.question, inner)[: max(1, end - y)]:
             canvas.put(left, y, line, bold=True)
             y += 1
     if y <= end:

@@ -14,7 +14,7 @@ from cartclock.engine.facts.rows import Row
 from cartclock.engine.plan.plan import Plan, Product
 from cartclock.engine.products.consumption import Consumed, rounded
 from cartclock.engine.products.item import Item
-from cartclock.engine.products.supply import amount_words
+from cartclock.engine.products.supply import amount_words, last_day_text
 from cartclock.engine.times import Instant
 from cartclock.tui.face.page import (
     Bar,
@@ -79,7 +79,7 @@ class Shown(Struct, frozen=True):
     @property
     def day(self) -> str:
         """The last day of the pack in use; "" if none is noted."""
-        expires = "" if self.item.pack is None else self.item.pack.expires
+        expires = "" if self.item.pack is None else last_day_text(self.item.pack.expires)
         return f"EXPIRED {expires}" if expires and self.late else expires
 
     @property

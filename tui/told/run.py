@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 
 from msgspec import Struct
 
@@ -10,6 +10,9 @@ from cartclock.engine.body.rest_words import pace_line, short_pace_line, why_cal
 from cartclock.engine.body.watch import TemperatureUnit, Watch, climate_lines, drink_text
 from cartclock.engine.dates import local, spoken, spoken_near, up_to_minute
 from cartclock.engine.facts.job import Job
+from cartclock.engine.facts.move import Move
+from cartclock.engine.facts.shift import Hands
+from cartclock.engine.facts.words import place_text
 from cartclock.engine.films.film_advice import WATCH
 from cartclock.engine.hours.remaining import remaining
 from cartclock.engine.now.faces import Face
@@ -19,6 +22,7 @@ from cartclock.engine.now.moment import Moment
 from cartclock.engine.now.running import Field
 from cartclock.engine.times import Instant
 from cartclock.engine.until import bare, holds
+from cartclock.engine.vehicle.short_names import short_names
 from cartclock.tui.face.room import move_lines
 from cartclock.tui.face.run_picture import Told
 from cartclock.tui.keys import Key
@@ -120,6 +124,7 @@ def told(said: Said) -> Told:
         key=f"{CHANGED if said.changed else 'SPACE'}{ago}",
         whose=name[:1].upper() + name[1:],
         move=seen.next_line,
+        shortly=tuple(_shortly(seen.next_line, moves[said.at] if moves else None, now)),
         at=f"up, down: {said.at + 1} of {len(moves)}" if len(moves) > 1 else "",
         moves=tuple(move_lines(moves, said.at, now.jobs, now.now_us)),
         changed=said.changed,
@@ -135,6 +140,28 @@ def told(said: Said) -> Told:
         all_keys=next(key.face for key in said.keymap if key.id == "help"),
         listed=said.listed,
     )
+
+
+def _shortly(line: str, move: Move | None, now: Moment) -> Iterator[str]:
+    """What SPACE takes up with the sections by their shorter names, then without the reason why it
+    is still to do, then with fewer words of the work: where it is to be done is never left out.
+    """
+    shift = now.me.on
+    doing: Move | Hands | None = move if move is not None and move.sections else None
+    if doing is None and shift is not None and isinstance(shift.doing, Hands):
+        # What is finished by it is in hand.
+        doing = shift.doing
+    job = None if doing is None else now.jobs.get(doing.job)
+    if doing is None or job is None:
+        return
+    where = place_text(job, doing.stage, doing.sections)
+    if where not in line:
+        return
+    names = short_names(where)
+    yield from (line.replace(where, name) for name in names)
+    yield from (line.replace(where, name).partition("; ")[0] for name in (where, *names))
+    words = line.partition(where)[0].split()
+    yield from (f"{' '.join(words[:end])} {names[-1]}" for end in range(len(words) - 1, 0, -1))
 
 
 def _heat(watch: Watch | None, faces: tuple[Face, ...], unit: TemperatureUnit) -> tuple[str, ...]:

@@ -177,7 +177,11 @@ class Sheet(Vertical):
         self._letters, self._answer = letters, ""
         self._make()
         self.query_one("#sheet-title", Plain).show(title)
-        self._hint = hint or "up, down: choose   space: take it   esc: nothing is written"
+        hint = hint or "up, down: choose   space: take it   esc: nothing is written"
+        if not any(line.turn or line.type for line in lines):
+            # No line has a value that could be turned.
+            hint = "   ".join(part for part in hint_parts(hint) if not part.startswith("left, "))
+        self._hint = hint
         self._hide_input()
         self.display = True
         self.paint()

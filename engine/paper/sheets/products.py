@@ -13,7 +13,7 @@ from cartclock.engine.plan.amounts import in_currency, per_ml
 from cartclock.engine.plan.plan import Plan, Product, Wait, Work
 from cartclock.engine.products.chemistry import family_name
 from cartclock.engine.products.consumption import Consumed, LotUse, rounded, total
-from cartclock.engine.products.supply import amount_words
+from cartclock.engine.products.supply import amount_words, last_day_text
 from cartclock.engine.record.applied import Used
 
 _COLUMNS = (Column("", 39), Column("", 14, right=True), Column())
@@ -76,7 +76,7 @@ def _consumed(one: Consumed, currency: str | None) -> list[TableRow | Note]:
 
 def _lot(lot: LotUse) -> str:
     name = f"lot {lot.lot}" if lot.lot else "lot not noted"
-    return f"{name}, last day {lot.expires}" if lot.expires else name
+    return f"{name}, last day {last_day_text(lot.expires)}" if lot.expires else name
 
 
 def _total(consumed: Sequence[Consumed], currency: str) -> list[TableRow | Note]:
