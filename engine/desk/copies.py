@@ -116,6 +116,7 @@ class Copies:
         return PaperFacts(
             shop=ShopHead(shop.name, shop.lines, shop.phone),
             currency=self.settings.currency,
+            driver=shop.driver,
             round_minutes=self.settings.round_minutes,
             size=self.settings.printing.paper,
         )

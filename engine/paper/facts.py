@@ -13,6 +13,7 @@ from cartclock.engine.record.day import Day
 from cartclock.engine.record.record import Record
 from cartclock.engine.record.revision import Revision
 from cartclock.engine.vehicle.picture import Picture
+from cartclock.engine.vehicle.plan_view import Driver
 
 Size = Literal["A4", "Letter"]
 
@@ -30,6 +31,7 @@ class PaperFacts(Struct, frozen=True):
         day: the day; None for a job.
         shop: who makes the paper.
         currency: stands behind money; "" for nothing.
+        driver: on which side the driver sits, for the drawing of a vehicle; "" if nobody told.
         round_minutes: step to which clock times of shifts are also shown rounded, one of
             `engine.hours.breaks.ROUNDING_MINUTES`; 0 for not at all.
         size: of the sheet in print.
@@ -43,6 +45,7 @@ class PaperFacts(Struct, frozen=True):
     day: Day | None = None
     shop: ShopHead = NO_SHOP
     currency: str = ""
+    driver: Driver = ""
     round_minutes: int = 0
     size: Size = "A4"
     pictures: Callable[[], tuple[Picture, ...]] = no_pictures

@@ -13,10 +13,17 @@ from cartclock.engine.vehicle.vehicle import Damage, Extra, Odometer, price_of
 
 
 class PanelDamage(Struct, frozen=True):
-    """What was found on one panel, in order of time."""
+    """What was found on one panel, in order of time.
+
+    Fields:
+        panel: as it was noted.
+        found: at least one.
+        places: of the vehicle's plan view; () if nothing tells where it lies.
+    """
 
     panel: str
     found: tuple[Damage, ...]
+    places: tuple[str, ...] = ()
 
 
 class ArrivalSheet(Struct, frozen=True):
@@ -36,6 +43,10 @@ class ArrivalSheet(Struct, frozen=True):
         extras: what was agreed on top, in order.
         total: price and extras together; None without a price.
         phone: "" if not taken or forgotten.
+        shape: body of the vehicle, as in the record.
+        photos: how many are attached.
+        low_um, high_um: of the total build read before the work, over all panels; None if no
+            panel was read.
     """
 
     job: str
@@ -56,6 +67,10 @@ class ArrivalSheet(Struct, frozen=True):
     extras: tuple[Extra, ...]
     total: Decimal | None
     phone: str = ""
+    shape: str = ""
+    photos: int = 0
+    low_um: float | None = None
+    high_um: float | None = None
 
 
 def arrival_sheet(record: Record) -> ArrivalSheet:
@@ -65,6 +80,7 @@ def arrival_sheet(record: Record) -> ArrivalSheet:
         by_panel.setdefault(one.panel, []).append(replace(one, note=kept(one.note)))
     price = price_of(record.price or None)
     extras = record.condition.extras
+    builds = [one.before for one in record.condition.paints if one.before is not None]
     return ArrivalSheet(
         job=record.job,
         number=record.number,
@@ -77,11 +93,18 @@ def arrival_sheet(record: Record) -> ArrivalSheet:
         now_us=record.now_us,
         promised_us=record.promised_us,
         odometer=next(iter(record.condition.odometers), None),
-        damages=tuple(PanelDamage(panel, tuple(found)) for panel, found in by_panel.items()),
+        damages=tuple(
+            PanelDamage(panel, tuple(found), record.places_of(panel))
+            for panel, found in by_panel.items()
+        ),
         work=record.plan,
         stages=tuple(stage.stage for stage in record.stages),
         price=price,
         price_text=record.price if price is None else "",
         extras=tuple(replace(one, text=kept(one.text)) for one in extras),
         total=None if price is None else price + record.condition.extras_total,
+        shape=record.shape,
+        photos=sum(one.what == "photo" for one in record.condition.files),
+        low_um=min((b.low_um for b in builds if b.low_um is not None), default=None),
+        high_um=max((b.high_um for b in builds if b.high_um is not None), default=None),
     )

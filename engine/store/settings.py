@@ -46,12 +46,15 @@ class Premises(Struct, frozen=True):
         phone: as it is to be printed; "" if none.
         emergency: the number to be called in an emergency; "" if it is not settled. No paper has
             it.
+        driver: on which side the driver sits in the vehicles that come here, "left" or "right",
+            facing the way they drive, for the drawing of a vehicle; "" if it is not settled.
     """
 
     name: str = ""
     lines: tuple[str, ...] = ()
     phone: str = ""
     emergency: str = ""
+    driver: Literal["left", "right", ""] = ""
 
 
 class Printing(Struct, frozen=True):
@@ -376,7 +379,13 @@ _READERS: Mapping[str, Callable[[object], Any]] = {
     "shop": _table(
         Premises,
         'shop = { name = "The Green Carport", lines = ["12 Orchard Lane"], phone = "555 0100" }',
-        {"name": _text, "lines": _lines, "phone": _text, "emergency": _text},
+        {
+            "name": _text,
+            "lines": _lines,
+            "phone": _text,
+            "emergency": _text,
+            "driver": _choice("left", "right"),
+        },
     ),
     "closed": _table(
         Closed,

@@ -17,7 +17,7 @@ from msgspec import Struct
 
 Point = tuple[float, float]
 Driver = Literal["left", "right", ""]
-Kind = Literal["panel", "glass", "wheel", "bed"]
+PlaceKind = Literal["panel", "glass", "wheel", "bed"]
 
 LEFT_EDGE, RIGHT_EDGE, HALF_HEIGHT = -5.0, 101.0, 36.4
 """What a view takes with the word at its front; the names of the sides stand outside of it."""
@@ -36,7 +36,7 @@ _ARCH, _ARCH_HEIGHT, _ARCH_CUT = 5.4, 5.2, 2.4
 _MIRROR = 6.8
 
 
-class Place(Struct, frozen=True):
+class Outline(Struct, frozen=True):
     """A place of a vehicle as it is drawn.
 
     Fields:
@@ -48,7 +48,7 @@ class Place(Struct, frozen=True):
     """
 
     name: str
-    kind: Kind
+    kind: PlaceKind
     corners: tuple[Point, ...]
     room: tuple[Point, Point]
 
@@ -69,13 +69,13 @@ class PlanView(Struct, frozen=True):
         middle: x between the axles.
     """
 
-    places: tuple[Place, ...]
+    places: tuple[Outline, ...]
     rims: tuple[tuple[Point, ...], ...]
     upper: str
     lower: str
     middle: float
 
-    def place(self, name: str) -> Place | None:
+    def place(self, name: str) -> Outline | None:
         """The place of that name; None if it is not drawn."""
         return next((one for one in self.places if one.name == name), None)
 
@@ -188,7 +188,7 @@ def plan_view(shape: str, driver: Driver = "") -> PlanView:
             y = up * _WHEEL_CENTRE
             half = _WHEEL * _RIM
             room = (x - half, y - half), (x + half, y + half)
-            places.append(Place(f"{who} {end} wheel", "wheel", _round(x, y, _WHEEL), room))
+            places.append(Outline(f"{who} {end} wheel", "wheel", _round(x, y, _WHEEL), room))
             rims.append(_round(x, y, half))
     return PlanView(
         places=tuple(places),
@@ -199,7 +199,7 @@ def plan_view(shape: str, driver: Driver = "") -> PlanView:
     )
 
 
-def _along(row: _Row, upper: str, lower: str) -> Iterable[Place]:
+def _along(row: _Row, upper: str, lower: str) -> Iterable[Outline]:
     begin = 0.0
     for name, end in row:
         x0, x1 = begin + _JOINT, end - _JOINT
@@ -208,7 +208,7 @@ def _along(row: _Row, upper: str, lower: str) -> Iterable[Place]:
         if name == "barn doors":
             for who, y0, y1, cut in ((upper, -y, -_JOINT, "B"), (lower, _JOINT, y, "C")):
                 corners = _box(x0, y0, x1, y1, 2, cut)
-                yield Place(f"{who} barn door", "panel", corners, ((x0, y0), (x1, y1)))
+                yield Outline(f"{who} barn door", "panel", corners, ((x0, y0), (x1, y1)))
             continue
         if "bumper" in name:
             y = _BUMPER
@@ -220,13 +220,13 @@ def _along(row: _Row, upper: str, lower: str) -> Iterable[Place]:
         else:
             which = {"bonnet": "AD", "bed": ""}.get(name, "ABCD")
             corners = _box(x0, -y, x1, y, 2.5 if name == "bonnet" else 1.5, which)
-        kind: Kind = "bed" if name == "bed" else "panel"
+        kind: PlaceKind = "bed" if name == "bed" else "panel"
         if name in ("windscreen", "rear glass"):
             kind = "glass"
-        yield Place(name, kind, corners, ((x0, -y), (x1, y)))
+        yield Outline(name, kind, corners, ((x0, -y), (x1, y)))
 
 
-def _side(who: str, found: _Lengths, up: int) -> Iterable[Place]:
+def _side(who: str, found: _Lengths, up: int) -> Iterable[Outline]:
     """The panels of one side, reckoned as if it were the lower one and then turned up."""
     row = found.passenger if who == "passenger" else found.driver
     begin = _SIDE_FRONT
@@ -253,14 +253,14 @@ def _side(who: str, found: _Lengths, up: int) -> Iterable[Place]:
 
 def _laid(
     name: str,
-    kind: Kind,
+    kind: PlaceKind,
     corners: Iterable[Point],
     room: tuple[float, float, float, float],
     up: int,
-) -> Place:
+) -> Outline:
     x0, y0, x1, y1 = room
     y0, y1 = sorted((y0 * up, y1 * up))
-    return Place(name, kind, tuple((x, y * up) for x, y in corners), ((x0, y0), (x1, y1)))
+    return Outline(name, kind, tuple((x, y * up) for x, y in corners), ((x0, y0), (x1, y1)))
 
 
 def _box(x0: float, y0: float, x1: float, y1: float, cut: float, corners: str) -> tuple[Point, ...]:

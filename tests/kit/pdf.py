@@ -16,11 +16,13 @@ _PIECE = re.compile(
     rb"|(?P<text>" + _STRING + rb") Tj",
     re.DOTALL,
 )
+# How large all of a page is drawn: said once, before its first text.
+_SCALE = re.compile(rb"(?P<scale>0?\.\d+) 0 0 (?P=scale) 0 0 cm")
 _ESCAPE = re.compile(rb"\\([0-7]{1,3}|.)", re.DOTALL)
 
 
 class Said(Struct, frozen=True):
-    """A piece of text as drawn: where its base line begins, in which font and size."""
+    """A piece of text as printed: where its base line begins, in which font and size; points."""
 
     x: float
     y: float
@@ -90,7 +92,10 @@ def _sheet(objects: dict[int, bytes], page: bytes) -> Sheet:
     x = y = size = 0.0
     font = ""
     for content in _refs(page, b"Contents"):
-        for piece in _PIECE.finditer(_stream(objects[content])):
+        stream = _stream(objects[content])
+        larger = _SCALE.search(stream[: stream.find(b"BT")])
+        scale = 1.0 if larger is None else float(larger["scale"])
+        for piece in _PIECE.finditer(stream):
             if piece["x"] is not None:
                 x, y = float(piece["x"]), float(piece["y"])
             elif piece["font"] is not None:
@@ -98,7 +103,7 @@ def _sheet(objects: dict[int, bytes], page: bytes) -> Sheet:
             else:
                 drawn = _ESCAPE.sub(_unescaped, piece["text"][1:-1])
                 text = "".join(fonts[font].get(code, "\0") for code in drawn)
-                said.append(Said(x, y, font, size, text))
+                said.append(Said(x * scale, y * scale, font, size * scale, text))
     return Sheet((float(box[1]), float(box[2])), tuple(said))
 
 

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
+from msgspec.structs import replace
+
 from cartclock.engine.paper.facts import PaperFacts, Size
 from cartclock.engine.paper.page.html import Html
 from cartclock.engine.paper.page.medium import Medium
@@ -12,7 +14,7 @@ from cartclock.engine.paper.page.pdf.medium import Pdf
 from cartclock.engine.paper.page.text import Text
 from cartclock.engine.paper.sheet import Sheet, render
 from cartclock.engine.paper.sheets.aftercare import AFTERCARE
-from cartclock.engine.paper.sheets.arrival import put_arrival
+from cartclock.engine.paper.sheets.arrival import ARRIVAL, put_arrival
 from cartclock.engine.paper.sheets.customer import put_customer
 from cartclock.engine.paper.sheets.day import DAY
 from cartclock.engine.paper.sheets.record import RECORD
@@ -117,7 +119,7 @@ def customer_pdf(
 
 
 def _arrival(sheet: ArrivalSheet, shop: ShopHead, currency: str) -> Sheet:
-    return Sheet("Arrival", lambda medium, _facts: put_arrival(medium, sheet, shop, currency))
+    return replace(ARRIVAL, put=lambda medium, _facts: put_arrival(medium, sheet, shop, currency))
 
 
 def arrival_text(sheet: ArrivalSheet, shop: ShopHead = NO_SHOP, currency: str = "") -> str:

@@ -55,12 +55,13 @@ ANY_TEXT = st.one_of(
 TAGS = frozenset(
     ["html", "head", "meta", "title", "style", "body", "main", "header", "h1", "h2", "p", "span",
      "section", "div", "table", "colgroup", "col", "thead", "tbody", "tr", "th", "td", "dl", "dt",
-     "dd", "br", "svg", "g", "rect", "ul", "li"]
+     "dd", "br", "svg", "g", "rect", "polygon", "text",
+     "ul", "li"]
 )  # fmt: skip
 ATTRIBUTES = frozenset(
     ["charset", "http-equiv", "content", "name", "lang", "class", "scope", "colspan", "style",
      "viewbox", "preserveaspectratio", "role", "aria-label", "aria-hidden", "x", "y", "width",
-     "height"]
+     "height", "points", "font-size", "fill-opacity", "transform"]
 )  # fmt: skip
 
 
@@ -111,7 +112,7 @@ def is_inert(found: Papers) -> None:
         assert read.open == []
         assert {name for name, _value in read.attributes} <= ATTRIBUTES
         assert all(
-            re.fullmatch(r"width:\d+%", value or "")
+            re.fullmatch(r"width:\d+%|--across:\d", value or "")
             for name, value in read.attributes
             if name == "style"
         )

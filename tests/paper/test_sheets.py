@@ -167,11 +167,14 @@ def test_readings_of_the_paint_stand_on_the_customers_paper() -> None:
 
 def test_what_nobody_noted_is_left_to_be_written_by_hand() -> None:
     text = arrival_text(arrived(book_of(WASH)))
-    for label in ("Customer", "Plate", "Odometer", "Ready", "Keys", "Left inside"):
-        assert f"\n{label:14}____" in text
-    assert "None was noted." in text and "no price agreed" in text
-    assert "How to reach us".upper() not in text
-    assert "Customer, date" in text and "For the shop, date" in text
+    for label in (
+        *("Customer", "Plate", "Phone", "Odometer", "Fuel or charge", "Ready", "Keys"),
+        *("Left inside", "Photos taken", "Paint, lowest and highest", "More, or left out"),
+    ):
+        assert f"{label} ____" in text
+    assert "none was noted" in text and "no price agreed" in text
+    assert "Tick if nothing was seen: [ ]" in flat(text)
+    assert "customer, date" in flat(text) and "For the shop, date" in text
 
 
 def test_prices_and_extras_add_up_on_the_sheet_to_sign() -> None:
@@ -180,8 +183,9 @@ def test_prices_and_extras_add_up_on_the_sheet_to_sign() -> None:
     book.press(120, ev.OdometerRead(84210), ev.DamageNoted("roof", "chip"))
     text = flat(arrival_text(arrived(book, {"c": "lamps as well"}), SHOP, "EUR"))
     assert "Coat it 640.00 EUR" in text
-    assert "lamps as well, agreed Mon 21 Sep 2026 14:15 40.50 EUR" in text
+    assert "lamps as well, 14:15 40.50 EUR" in text
     assert "together 680.50 EUR" in text
     assert "84210 km" in text
-    assert "roof chip, seen Mon 21 Sep 2026 14:15" in text
-    assert "Paint and Water, The yard behind the mill, Mill Lane 4 +00 555 0100" in text
+    assert "1 roof: chip, 14:15" in text and "SEEN Mon 21 Sep 2026".casefold() in text.casefold()
+    assert "Tick if nothing else was seen" in text
+    assert "Paint and Water, The yard behind the mill, Mill Lane 4, +00 555 0100" in text

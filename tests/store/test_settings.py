@@ -36,6 +36,7 @@ shop.name = "The Green Carport"
 shop.lines = ["12 Orchard Lane", "Newtown"]
 shop.phone = "555 0100"
 shop.emergency = "112"
+shop.driver = "left"
 closed = { weekdays = ["Saturday", "Sunday"], dates = [2027-12-24, "2027-12-31"] }
 printing = { paper = "Letter", queue = "office" }
 theme = "sun"
@@ -78,7 +79,9 @@ def test_full_file() -> None:
         rule_set="none",
         round_minutes=6,
         currency="PLN",
-        shop=Premises("The Green Carport", ("12 Orchard Lane", "Newtown"), "555 0100", "112"),
+        shop=Premises(
+            "The Green Carport", ("12 Orchard Lane", "Newtown"), "555 0100", "112", "left"
+        ),
         closed=Closed(
             frozenset({6, 7}),
             frozenset({datetime.date(2027, 12, 24), datetime.date(2027, 12, 31)}),

@@ -15,7 +15,7 @@ from cartclock.engine.vehicle.plan_view import (
     LEFT_EDGE,
     RIGHT_EDGE,
     Driver,
-    Place,
+    Outline,
     Point,
     plan_view,
 )
@@ -42,7 +42,7 @@ def test_a_vehicle_of_no_told_shape_has_five_sides_and_four_wheels() -> None:
         plan_view("boat")
 
 
-def edges(place: Place) -> list[tuple[Point, Point]]:
+def edges(place: Outline) -> list[tuple[Point, Point]]:
     return list(pairwise((*place.corners, place.corners[0])))
 
 
@@ -55,7 +55,7 @@ def cross(one: tuple[Point, Point], two: tuple[Point, Point]) -> bool:
     return turn(a, b, c) * turn(a, b, d) < 0 and turn(c, d, a) * turn(c, d, b) < 0
 
 
-def inside(point: Point, place: Place) -> bool:
+def inside(point: Point, place: Outline) -> bool:
     x, y = point
     found = False
     for (x0, y0), (x1, y1) in edges(place):
@@ -64,7 +64,7 @@ def inside(point: Point, place: Place) -> bool:
     return found
 
 
-def overlap(one: Place, two: Place) -> bool:
+def overlap(one: Outline, two: Outline) -> bool:
     """Outlines overlap if edges cross, or if a corner or the middle of one lies in the other."""
     if any(cross(a, b) for a in edges(one) for b in edges(two)):
         return True
@@ -76,9 +76,9 @@ def overlap(one: Place, two: Place) -> bool:
 
 
 def test_the_check_of_overlap_sees_one() -> None:
-    def box(x: float, y: float, size: float) -> Place:
+    def box(x: float, y: float, size: float) -> Outline:
         corners = ((x, y), (x + size, y), (x + size, y + size), (x, y + size))
-        return Place("", "panel", corners, ((x, y), (x + size, y + size)))
+        return Outline("", "panel", corners, ((x, y), (x + size, y + size)))
 
     assert overlap(box(0, 0, 4), box(3, 3, 4))
     assert overlap(box(0, 0, 4), box(1, 1, 1))

@@ -11,7 +11,7 @@ from cartclock.engine.paper.page.medium import Medium, SheetHead
 from cartclock.engine.paper.page.strip import Strip, StripScale, strip_words
 from cartclock.engine.paper.page.table import Column as PaperColumn
 from cartclock.engine.paper.page.table import Group, Note, TableRow
-from cartclock.engine.paper.page.view import View, said_in_words
+from cartclock.engine.paper.page.view import VehicleView, said_in_words
 from cartclock.tui.face.page import Air, Cells, Column, Heading, Page, PageRow, Table, Words
 
 # Cells that a column of words needs to be read. Our own judgement.
@@ -114,7 +114,7 @@ class Reading:
         self.gap()
         right(self)
 
-    def blanks(self, labels: Sequence[str]) -> None:
+    def blanks(self, labels: Sequence[str], across: int = 1) -> None:
         for label in labels:
             self._rows.append(Words(f"{label}: to be written on the paper", dim=True))
 
@@ -124,7 +124,7 @@ class Reading:
     def large(self, lines: Sequence[str]) -> None:
         self._rows += [Words(line, bold=True) for line in lines]
 
-    def view(self, view: View) -> None:
+    def view(self, view: VehicleView) -> None:
         if view.empty:
             self.words("A drawing to be marked by hand is on the paper.")
         self.facts(said_in_words(view))

@@ -49,6 +49,11 @@ class Line:
             self.widths.append(width if column.right else -width)
 
 
+def in_rows(labels: Sequence[str], across: int) -> list[Sequence[str]]:
+    """Labels in rows of so many; the last row may be shorter."""
+    return [labels[at : at + across] for at in range(0, len(labels), across)]
+
+
 def heads(columns: Sequence[Column], level: int) -> Line | None:
     """The row of heads over rows of that level; None if there are no heads.
 

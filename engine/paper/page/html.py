@@ -26,7 +26,7 @@ from cartclock.engine.paper.page.strip import Strip, StripScale
 from cartclock.engine.paper.page.strip_html import strip_figure
 from cartclock.engine.paper.page.style import STYLE
 from cartclock.engine.paper.page.table import Column, Group, Note, TableRow
-from cartclock.engine.paper.page.view import View
+from cartclock.engine.paper.page.view import VehicleView
 from cartclock.engine.paper.page.view_html import view_markup
 
 # Told to the browser: only the style in the file counts, and nothing is fetched.
@@ -162,8 +162,14 @@ class Html:
         style = f"--share:{share * 100:.0f}%"
         self._done.append(element("div", *sides, class_="beside", style=style))
 
-    def blanks(self, labels: Sequence[str]) -> None:
-        self._block += [_Field(label, None) for label in labels]
+    def blanks(self, labels: Sequence[str], across: int = 1) -> None:
+        fields = [_Field(label, None) for label in labels]
+        if across == 1:
+            self._block += fields
+            return
+        self.gap()
+        cells = [_list([field]) for field in fields]
+        self._section.append(element("div", *cells, class_="across", style=f"--across:{across}"))
 
     def sign(self, labels: Sequence[str]) -> None:
         self.gap()
@@ -177,7 +183,7 @@ class Html:
             element("div", *(element("p", line) for line in lines), class_="large")
         )
 
-    def view(self, view: View) -> None:
+    def view(self, view: VehicleView) -> None:
         self.gap()
         self._section += view_markup(view)
 

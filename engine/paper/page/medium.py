@@ -16,7 +16,7 @@ from cartclock.engine.paper.page.date import Date
 from cartclock.engine.paper.page.drawing import Drawing
 from cartclock.engine.paper.page.strip import Strip, StripScale
 from cartclock.engine.paper.page.table import Column, Group, Note, TableRow
-from cartclock.engine.paper.page.view import View
+from cartclock.engine.paper.page.view import VehicleView
 from cartclock.engine.paper.shop_head import NO_SHOP, ShopHead
 from cartclock.engine.times import Instant
 
@@ -89,8 +89,8 @@ class Medium(Protocol):
         """Two parts of a page side by side, the left one with this share of the width; one
         after the other where it is narrow."""
 
-    def blanks(self, labels: Sequence[str]) -> None:
-        """Labels with a line to write on beside each."""
+    def blanks(self, labels: Sequence[str], across: int = 1) -> None:
+        """Labels with a line to write on beside each, so many of them in a row."""
 
     def sign(self, labels: Sequence[str]) -> None:
         """Lines to sign on, side by side, each with its label under it."""
@@ -98,7 +98,7 @@ class Medium(Protocol):
     def large(self, lines: Sequence[str]) -> None:
         """A few words as large as the medium has letters, between two rules."""
 
-    def view(self, view: View) -> None:
+    def view(self, view: VehicleView) -> None:
         """A vehicle from above, drawn or said in words, with the key to its signs."""
 
     def drawing(self, drawing: Drawing) -> None:

@@ -63,6 +63,7 @@ p { margin: .3rem 0; } dl + .remark { margin-top: .9rem; }
 dl { display: grid; grid-template-columns: minmax(7.5rem, max-content) 1fr; gap: .2rem 1rem;
   margin: .5rem 0; }
 dt { color: var(--dim); } dd { margin: 0; }
+.across { display: grid; gap: 0 1.2rem; } .across dl { grid-template-columns: max-content 1fr; }
 .blank { border-bottom: 1px solid var(--ink); min-height: 2rem; }
 .scroll { overflow-x: auto; margin: .4rem 0 .9rem; }
 table { border-collapse: collapse; width: 100%; }
@@ -93,7 +94,7 @@ img { display: block; max-width: 100%; max-height: 40rem; margin-bottom: .25rem;
 .view .tone { fill: var(--ink); }
 .view text { fill: var(--ink); text-anchor: middle; }
 .view .bold { font-weight: 700; } .view .dim { fill: var(--dim); }
-.view .first { text-anchor: start; }
+.view .start { text-anchor: start; }
 .signs { grid-template-columns: minmax(1.6rem, max-content) 1fr; } .signs dt { color: var(--ink);
   font-weight: 700; }
 .s0 { fill: var(--s0); } .s1 { fill: var(--s1); } .s2 { fill: var(--s2); }
@@ -117,11 +118,13 @@ img { display: block; max-width: 100%; max-height: 40rem; margin-bottom: .25rem;
   .wide { font-size: .72rem; } .wide td, .wide th { padding-right: .35rem; }
   .wide th.right { white-space: normal; }
 }
+@media (min-width: 42rem) { .across { grid-template-columns: repeat(var(--across), 1fr); } }
 @media (min-width: 42rem) { .beside { grid-template-columns: var(--share) 1fr; } }
 @page { margin: 14mm 15mm 16mm; }
 @media print {
   html { font-size: 10pt; }
   body { max-width: none; padding: 0; line-height: 1.35; overflow-wrap: anywhere; }
+  .across { grid-template-columns: repeat(var(--across), 1fr); }
   .beside { grid-template-columns: var(--share) 1fr; } .first, .dates { break-inside: avoid; }
   .first .when { font-size: 34pt; } .dates .when { font-size: 13pt; }
   .first .label, .days .no, .strip { print-color-adjust: exact;

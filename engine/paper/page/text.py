@@ -9,7 +9,7 @@ from collections.abc import Callable, Sequence
 from itertools import zip_longest
 
 from cartclock.engine.letters import cells, clusters, inert, padded, wrapped
-from cartclock.engine.paper.page.columns import STEP, WIDTH, Line, heads
+from cartclock.engine.paper.page.columns import STEP, WIDTH, Line, heads, in_rows
 from cartclock.engine.paper.page.date import Date
 from cartclock.engine.paper.page.date_text import date_lines
 from cartclock.engine.paper.page.drawing import Drawing
@@ -25,12 +25,14 @@ from cartclock.engine.paper.page.table import (
     Under,
     shared_line,
 )
-from cartclock.engine.paper.page.view import BY_HAND, View, said_in_words
+from cartclock.engine.paper.page.view import VehicleView, said_in_words
 
 _LABEL = Column("", 13)
 # A sign and what it means; lines to write on where a drawing would be marked.
 _SIGNED = (Column("", 5), Column())
 _BY_HAND_LINES = 3
+# What a line to write on has of cells at least where several stand in a row.
+_LEAST_BLANK = 8
 _REMARKED = (Column("", 39), Column("", 40, right=True))
 
 
@@ -154,8 +156,23 @@ class Text:
         self.gap()
         right(self)
 
-    def blanks(self, labels: Sequence[str]) -> None:
-        self.facts([(label, "_" * (WIDTH - 16)) for label in labels])
+    def blanks(self, labels: Sequence[str], across: int = 1) -> None:
+        if across == 1 and all(cells(label) < _LABEL.letters for label in labels):
+            self.facts([(label, "_" * (WIDTH - 16)) for label in labels])
+            return
+        room = WIDTH // across - 2
+        for row in in_rows(labels, across):
+            said = [wrapped(label, room - _LEAST_BLANK - 1) for label in row]
+            # The line to write on stands beside the last line of a long label.
+            high = max(map(len, said))
+            for at in range(high):
+                parts = []
+                for lines in said:
+                    down = at - (high - len(lines))
+                    line = lines[down] if down >= 0 else ""
+                    rest = room - cells(line) - 1
+                    parts.append(padded(f"{line} {'_' * rest}" if at == high - 1 else line, room))
+                self._put("  ".join(parts))
 
     def sign(self, labels: Sequence[str]) -> None:
         columns = [Column("", WIDTH // len(labels) - 1)] * len(labels)
@@ -177,10 +194,9 @@ class Text:
         self._put("=" * WIDTH)
         self.gap()
 
-    def view(self, view: View) -> None:
+    def view(self, view: VehicleView) -> None:
         """In words, with lines to write on where the drawing is to be marked by hand."""
         if view.empty:
-            self.words(BY_HAND)
             for _line in range(_BY_HAND_LINES):
                 self._put("_" * WIDTH)
         self.table(_SIGNED, [TableRow(pair, 1) for pair in said_in_words(view)])

@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from msgspec import Struct
 
 from cartclock.engine.paper.said import places
-from cartclock.engine.vehicle.plan_view import Driver, Place, plan_view
+from cartclock.engine.vehicle.plan_view import Driver, Outline, plan_view
 
 SIGN_PT, NAME_PT = 8.0, 7.0
 """No letter of a view is smaller in print, in points: of its signs, its key and what is written
@@ -16,11 +16,8 @@ around it; of the names of its panels. Our own judgement."""
 TONE_MOST = 0.35
 """How much ink the darkest tone has, so that letters on it keep 7:1 on paper (WCAG 2.2, 1.4.6)."""
 
-BY_HAND = "Mark in the drawing of the printed sheet, or write down here where and what:"
-"""What a medium says that has no drawing to be marked."""
 
-
-class View(Struct, frozen=True):
+class VehicleView(Struct, frozen=True):
     """A vehicle from above with its sides laid flat.
 
     Fields:
@@ -54,13 +51,13 @@ class View(Struct, frozen=True):
         return TONE_MOST * min(1.0, max(0.0, self.tones.get(place, 0.0)))
 
 
-def name_of(place: Place) -> str:
+def written_name(place: Outline) -> str:
     """What is written into a place that bears its name: its side is written beside the drawing."""
     side, _space, rest = place.name.partition(" ")
     return rest if side in ("passenger", "driver") and rest else place.name
 
 
-def said_in_words(view: View) -> tuple[tuple[str, str], ...]:
+def said_in_words(view: VehicleView) -> tuple[tuple[str, str], ...]:
     """(sign, text) of all that the drawing shows, for who does not see it: first the key, then
     where each sign, test spot and number stands, unless the key names the place itself."""
     panels = plan_view(view.shape, view.driver).panels
@@ -85,7 +82,7 @@ def untold_words(untold: Sequence[tuple[str, str]]) -> tuple[tuple[str, str], ..
     return tuple((sign, f"on {', '.join(on)} too") for sign, on in found.items())
 
 
-def where_marked(view: View, sign: str, panels: Sequence[str]) -> str:
+def where_marked(view: VehicleView, sign: str, panels: Sequence[str]) -> str:
     """Where a sign stands, in the shorter words: "roof, bonnet", "all but the front bumper"."""
     with_it = tuple(place for place, one in view.marks.items() if one == sign)
     if all(place in panels for place in with_it):

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from cartclock.engine.paper.page.element import Markup, element
-from cartclock.engine.paper.page.view import View, said_in_words, untold_words
-from cartclock.engine.paper.page.view_layout import CAPITAL, Layout, Writing, laid_out, shine
+from cartclock.engine.paper.page.view import VehicleView, said_in_words, untold_words
+from cartclock.engine.paper.page.view_layout import CAPITAL, Layout, Writing, laid_out
 from cartclock.engine.vehicle.plan_view import LEFT_EDGE, RIGHT_EDGE, Point
 
 # Letters in units of the drawing, so that half a sheet's width has signs of 8 points; and how
@@ -13,7 +13,7 @@ _SIGN, _NAME = 3.6, 2.6
 _LETTER = {True: 0.72, False: 0.62}
 
 
-def view_markup(view: View) -> list[Markup]:
+def view_markup(view: VehicleView) -> list[Markup]:
     """The drawing with the same in words for who does not see it, then its key."""
     layout = laid_out(view, _SIGN, _NAME, _SIGN, lambda text, bold: len(text) * _LETTER[bold])
     high = round(2 * layout.half_height, 2)
@@ -33,7 +33,7 @@ def view_markup(view: View) -> list[Markup]:
     return [svg, element("dl", *rows, class_="signs")]
 
 
-def _drawn(view: View, layout: Layout) -> list[Markup]:
+def _drawn(view: VehicleView, layout: Layout) -> list[Markup]:
     found: list[Markup] = []
     for place in layout.plan.places:
         ink = view.ink(place.name)
@@ -41,9 +41,7 @@ def _drawn(view: View, layout: Layout) -> list[Markup]:
         found.append(_polygon(place.corners, "thin" if thin else "edge"))
         if ink:
             found.append(_polygon(place.corners, "tone", fill_opacity=round(ink, 3)))
-        if place.kind == "glass":
-            for a, b in shine(place.room):
-                found.append(_polygon((a, b), "thin"))
+    found += [_polygon(stroke, "thin") for stroke in layout.strokes]
     found += [_polygon(rim, "thin") for rim in layout.plan.rims]
     found.append(_polygon(layout.arrow, "tone"))
     for one in layout.writings:
@@ -65,7 +63,7 @@ def _written(one: Writing) -> Markup:
     place = {} if one.turned else {"x": x, "y": round(y + down, 2)}
     style = " ".join(
         word
-        for word, said in (("bold", one.bold), ("dim", one.dim), ("first", one.anchor == "left"))
+        for word, said in (("bold", one.bold), ("dim", one.dim), ("start", one.anchor == "left"))
         if said
     )
     return element("text", one.text, font_size=one.size, class_=style, **place, **turn)

@@ -7,11 +7,11 @@ from typing import Literal
 
 from msgspec import Struct
 
-from cartclock.engine.paper.page.view import View, name_of
+from cartclock.engine.paper.page.view import VehicleView, written_name
 from cartclock.engine.vehicle.plan_view import (
     HALF_HEIGHT,
     LEFT_EDGE,
-    Place,
+    Outline,
     PlanView,
     Point,
     plan_view,
@@ -60,6 +60,7 @@ class Layout(Struct, frozen=True):
         plan: the outlines.
         writings: every line, to be drawn over them.
         arrow: corners of the arrow to the front.
+        strokes: short lines on glass that bears no words.
         untold: (place, sign) of the signs that had no room, to be said under the drawing.
         half_height: from the middle of the drawing to its edges, the names of the sides included.
     """
@@ -67,11 +68,12 @@ class Layout(Struct, frozen=True):
     plan: PlanView
     writings: tuple[Writing, ...]
     arrow: tuple[Point, ...]
+    strokes: tuple[tuple[Point, Point], ...]
     untold: tuple[tuple[str, str], ...]
     half_height: float
 
 
-def laid_out(view: View, sign: float, name: float, around: float, width: Width) -> Layout:
+def laid_out(view: VehicleView, sign: float, name: float, around: float, width: Width) -> Layout:
     """A view with its writing in place.
 
     Args:
@@ -94,10 +96,17 @@ def laid_out(view: View, sign: float, name: float, around: float, width: Width) 
         Writing("front", left + 2.6 * half, y, around, False, anchor="left"),
     ]
     arrow = ((left, y), (left + 2 * half, y - half), (left + 2 * half, y + half))
-    return Layout(plan, tuple(found), arrow, tuple(writer.untold), HALF_HEIGHT + 1.4 * around)
+    return Layout(
+        plan=plan,
+        writings=tuple(found),
+        arrow=arrow,
+        strokes=tuple(writer.strokes),
+        untold=tuple(writer.untold),
+        half_height=HALF_HEIGHT + 1.4 * around,
+    )
 
 
-def shine(room: Room) -> tuple[tuple[Point, Point], ...]:
+def _shine(room: Room) -> tuple[tuple[Point, Point], ...]:
     """Two short strokes in a corner of a room: what is glass."""
     (x0, y0), (x1, y1) = room
     long = max(0.8, min((y1 - y0) / 2, 3.5, (x1 - x0) / 2 - 2.4))
@@ -108,13 +117,14 @@ def shine(room: Room) -> tuple[tuple[Point, Point], ...]:
 class _Writer:
     """Writes into places, one after the other."""
 
-    def __init__(self, view: View, sign: float, name: float, width: Width) -> None:
+    def __init__(self, view: VehicleView, sign: float, name: float, width: Width) -> None:
         self._view, self._sign, self._name, self._width = view, sign, name, width
         self.found: list[Writing] = []
         self.untold: list[tuple[str, str]] = []
+        self.strokes: list[tuple[Point, Point]] = []
 
-    def fill(self, place: Place) -> None:
-        view = self._view
+    def fill(self, place: Outline) -> None:
+        view, before = self._view, len(self.found)
         room = place.room
         tags = view.tags(place.name)
         mark = view.marks.get(place.name, "")
@@ -123,7 +133,9 @@ class _Writer:
         if mark and (free is None or not self._written([mark], free, self._sign)):
             self.untold.append((place.name, mark))
         if named and not mark and free is not None:
-            self._named(name_of(place), free)
+            self._named(written_name(place), free)
+        if place.kind == "glass" and len(self.found) == before:
+            self.strokes += _shine(room)
 
     def _named(self, name: str, room: Room) -> None:
         """A name in one line or in several, or turned; where none of it fits, none: what the

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from cartclock.engine.dates import local, spoken_day
+from cartclock.engine.dates import local, spoken, spoken_day
 from cartclock.engine.paper.page.table import Column, Note, TableRow
 from cartclock.engine.paper.said import hour
 from cartclock.engine.times import Instant
@@ -26,6 +26,24 @@ class Calendar:
             return ()
         self._date = date
         return (Note(date, 1),)
+
+
+class Days:
+    """The days of several instants, told once where all have one: "Tue 9 Jun 2026"."""
+
+    def __init__(self, instants: Iterable[Instant], zone: str) -> None:
+        self._zone = zone
+        self._days = sorted({local(at_us, zone).date() for at_us in instants})
+
+    def __str__(self) -> str:
+        if not self._days:
+            return ""
+        first, last = spoken_day(self._days[0]), spoken_day(self._days[-1])
+        return first if first == last else f"{first} to {last}"
+
+    def of(self, at_us: Instant) -> str:
+        """When one of them was: the hour alone, with its day if there are several."""
+        return spoken(at_us, self._zone) if len(self._days) > 1 else hour(at_us, self._zone)
 
 
 def dated_entries(found: Iterable[tuple[int, str]], zone: str) -> list[TableRow | Note]:

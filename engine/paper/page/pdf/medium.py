@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 
 from cartclock.engine.paper.facts import Size
-from cartclock.engine.paper.page.columns import STEP, Line, heads
+from cartclock.engine.paper.page.columns import STEP, Line, heads, in_rows
 from cartclock.engine.paper.page.date import Date
 from cartclock.engine.paper.page.drawing import (
     Drawing,
@@ -29,7 +29,7 @@ from cartclock.engine.paper.page.pdf.view_pdf import put_view
 from cartclock.engine.paper.page.pdf.window_chart import put_window_bars, put_window_key
 from cartclock.engine.paper.page.strip import Strip, StripScale
 from cartclock.engine.paper.page.table import Column, Group, Note, TableRow
-from cartclock.engine.paper.page.view import View
+from cartclock.engine.paper.page.view import VehicleView
 
 _STEP_PT = 0.3
 # Between two parts side by side, in points.
@@ -136,9 +136,9 @@ class Pdf:
         part._page = Print(self._frame, self._letters, width)
         return part
 
-    def blanks(self, labels: Sequence[str]) -> None:
-        for label in labels:
-            self._page.blank(label)
+    def blanks(self, labels: Sequence[str], across: int = 1) -> None:
+        for row in in_rows(labels, across):
+            self._page.blanks(row, across)
 
     def sign(self, labels: Sequence[str]) -> None:
         self._page.signatures(labels)
@@ -146,7 +146,7 @@ class Pdf:
     def large(self, lines: Sequence[str]) -> None:
         self._page.large(lines)
 
-    def view(self, view: View) -> None:
+    def view(self, view: VehicleView) -> None:
         put_view(self._page, view, self._body_pt / BODY)
 
     def drawing(self, drawing: Drawing) -> None:

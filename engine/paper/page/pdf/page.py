@@ -206,15 +206,27 @@ class Print:
         self._put_block(Block(height, draw))
         self._put_block(gap(LEADING))
 
-    def blank(self, label: str) -> None:
-        """A label with a line to write on beside it."""
-        line = self.letters.lines(label, 13 * self.cell, "regular", BODY)[0]
+    def blanks(self, labels: Sequence[str], across: int = 1) -> None:
+        """A row of labels, each with a line to write on beside it; at most `across` of them."""
+        share = self.width / across
+        said = [self.letters.lines(label, 0.6 * share, "regular", BODY) for label in labels]
+        high = max(map(len, said))
+        # Alone in its row, a line begins where those above and below it do.
+        usual = 14 * self.cell if across == 1 else 0.0
+        begins = [
+            max(usual, 6 + max(self.letters.width(line, "regular", BODY) for line in lines))
+            for lines in said
+        ]
 
         def draw(ink: Ink, x: float, y: float) -> None:
-            ink.text(x, y - 17, line)
-            ink.line(x + 14 * self.cell, y - 19, x + self.width, y - 19, 0.5)
+            base = y - 17 - (high - 1) * LEADING
+            for at, (lines, begin) in enumerate(zip(said, begins, strict=True)):
+                left, end = x + at * share, x + (at + 1) * share - (12 if at + 1 < across else 0)
+                for up, line in enumerate(reversed(lines)):
+                    ink.text(left, base + up * LEADING, line)
+                ink.line(left + begin, base - 2, end, base - 2, 0.5)
 
-        self._put_block(Block(24.0, draw, heads=self._repeated(())))
+        self._put_block(Block(24.0 + (high - 1) * LEADING, draw, heads=self._repeated(())))
 
     def signatures(self, labels: Sequence[str]) -> None:
         """Lines to sign on, side by side, each with its label under it."""
