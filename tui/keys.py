@@ -87,7 +87,8 @@ KEYS: tuple[Key, ...] = (
          "Enter air and panel temperature, humidity, sun and air movement.",
          "temperature,humidity,heat,hot,cold,weather,climate,measure,dew,gate"),
     _key("caller", "c", "caller", _SHIFT,
-         "Show what to tell a caller; there P and H begin the call, W hides names and prices.",
+         "Show what to tell a caller; there P and H begin the call, B promises to call "
+         "back at a time, W hides names and prices.",
          "phone,telephone,call,ring,ready,eta,how,far,customer"),
     _key("help", "?", "keys", _EVERYWHERE,
          "Show every key, what it does, and why it cannot be used now."),

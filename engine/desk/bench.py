@@ -20,6 +20,7 @@ from msgspec import Struct
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts import job as jobs_
 from cartclock.engine.facts import shift as shifts_
+from cartclock.engine.facts.call_backs import CALLS, jobs_to_call
 from cartclock.engine.facts.in_force import with_readings
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.move import Move
@@ -68,6 +69,8 @@ GAP_US = 3 * MINUTE_US
 _CHUNK = 200
 # Packs and weighings that are in sight beside the jobs and shifts, of each so many.
 _NEWEST_PACKS = 50
+# Calls back that are looked through for one that waits, of each kind of event so many.
+_NEWEST_CALLS = 100
 # A time server slews a running clock by less; a person sets it by more.
 STEP_US = 5_000_000
 
@@ -135,7 +138,8 @@ class Bench:
     # Reading.
 
     def load(self, jobs: Collection[str] = (), shifts: Collection[str] = ()) -> None:
-        """Folds the open jobs and the newest shifts anew, and the named ones with them.
+        """Folds the open jobs, those that somebody waits to be called back about, and the newest
+        shifts anew, and the named ones with them.
 
         Every job touched in a loaded shift is loaded whole, because the hours of the shift
         need its windows. The shifts whose readings the newest ones go by are in sight without
@@ -145,7 +149,8 @@ class Bench:
         whole = {*newest, *(set(shifts) - self._beside)}
         self._beside = self.log.summaries.beside(newest) - whole
         shift_ids = whole | self._beside
-        job_ids = set(jobs) | self.log.open_jobs()
+        calls = self.log.rows_of_kinds(CALLS, _NEWEST_CALLS)
+        job_ids = set(jobs) | self.log.open_jobs() | jobs_to_call(calls)
         for shift in whole:
             job_ids |= self.log.jobs_in(shift)
         rows = self.log.rows_of(job_ids, shift_ids)

@@ -11,6 +11,7 @@ from typing import Literal
 from msgspec import Struct
 
 from cartclock.engine.facts.sealed import Sealed
+from cartclock.engine.times import Instant
 
 # A version is one more with every word: an older program sets aside what it does not know.
 IncidentKind = Literal[
@@ -47,4 +48,27 @@ class IncidentAmended(Struct, frozen=True):
     done: Sealed | None = None
     told: bool | None = None
     photo: str | None = None
+    origin: str = ""
+
+
+class CallBackPromised(Struct, frozen=True):
+    """Somebody is to be called back about the job at `at_us`; `who`: name or number."""
+
+    at_us: Instant
+    who: Sealed | None = None
+
+
+class CallBackMoved(Struct, frozen=True):
+    """A call back, by the press that promised it, is at another time; `origin` as above."""
+
+    press: int
+    at_us: Instant
+    origin: str = ""
+
+
+class CallBackEnded(Struct, frozen=True):
+    """A call back, by the press that promised it, was made or will not be; `origin` as above."""
+
+    press: int
+    how: Literal["called", "let go"]
     origin: str = ""

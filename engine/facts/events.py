@@ -18,7 +18,13 @@ from cartclock.engine.facts.cart_events import (
     PressRestored,
     PressStruck,
 )
-from cartclock.engine.facts.customer_events import IncidentAmended, IncidentNoted
+from cartclock.engine.facts.customer_events import (
+    CallBackEnded,
+    CallBackMoved,
+    CallBackPromised,
+    IncidentAmended,
+    IncidentNoted,
+)
 from cartclock.engine.facts.job_events import (
     AgreementNoted,
     DamageNoted,
@@ -172,6 +178,9 @@ KINDS: dict[str, Kind] = {
     "PaperIssued": Kind(PaperIssued, "job", after_close=True),
     "IncidentNoted": Kind(IncidentNoted, "job", after_close=True, papers=_CUSTOMER),
     "IncidentAmended": Kind(IncidentAmended, "job", after_close=True, papers=_CUSTOMER),
+    "CallBackPromised": Kind(CallBackPromised, "job", after_close=True),
+    "CallBackMoved": Kind(CallBackMoved, "job", after_close=True),
+    "CallBackEnded": Kind(CallBackEnded, "job", after_close=True),
     "JobClosed": Kind(JobClosed, "job", v=2, papers=_CUSTOMER),
     "JobReopened": Kind(JobReopened, "job", v=2, papers=_CUSTOMER),
     # cart

@@ -193,6 +193,12 @@ def row_text(row: Row, jobs: Mapping[str, Job], meant: Row | None = None) -> str
             return f"incident: {what}, {panel}"
         case ev.IncidentAmended() as more:
             return f"of an incident: {', '.join(_incident_parts(more)) or 'nothing more'}"
+        case ev.CallBackPromised(at_us):
+            return f"to be called back: {spoken(at_us, _zone(job))}"
+        case ev.CallBackMoved(_press, at_us):
+            return f"call back moved to {spoken(at_us, _zone(job))}"
+        case ev.CallBackEnded(how=how):
+            return "called back" if how == "called" else "call back let go"
         case ev.JobClosed():
             return f"job {_number(job)} closed"
         case ev.JobReopened():
@@ -236,11 +242,14 @@ def _amendment(job: Job | None, event: ev.JobAmended) -> str:
     if event.what == "price":
         return "no price agreed" if event.price is None else f"price: {event.price}"
     if event.what == "promised_us":
-        opened = None if job is None else job.opened
         if event.promised_us is None:
             return "no promise"
-        return f"promised for {spoken(event.promised_us, opened.zone if opened else 'UTC')}"
+        return f"promised for {spoken(event.promised_us, _zone(job))}"
     return f"{event.what}: {'none' if event.text is None else 'noted'}"
+
+
+def _zone(job: Job | None) -> str:
+    return "UTC" if job is None else job.opened.zone
 
 
 def _number(job: Job | None) -> str:

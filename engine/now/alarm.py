@@ -1,7 +1,7 @@
 """Alarms: what is to be heard, how urgent it is, and in which sentence.
 
 An alarm is a state of the cart that wants ears: a window that is ready or late, a look, a
-break that is over, a drink, a rest, a missing "I am well".
+break that is over, a call back, a drink, a rest, a missing "I am well".
 """
 
 from __future__ import annotations
@@ -17,6 +17,7 @@ from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.facts.section import SECOND_US
 from cartclock.engine.facts.shift import Break, Shift
 from cartclock.engine.films.cure import due, look_text
+from cartclock.engine.now.calling import call_states
 from cartclock.engine.now.put_down import PutDown, put_down_films
 from cartclock.engine.now.ringing import URGENCIES, Alarm, Urgency, by_urgency
 from cartclock.engine.now.running import (
@@ -57,6 +58,8 @@ def alarms(
             found.append(Alarm(key, "ready", "the break is over: back to work"))
         elif kind == "check":
             found.append(Alarm(key, "ready", _look_sentence(key, jobs, now_us)))
+        elif kind == "call":
+            found.append(Alarm(key, "info", call_states(jobs, now_us)[key]))
         elif kind == "drink":
             found.append(Alarm(key, "info", "drink now"))
         elif watch is not None and kind == "rest":

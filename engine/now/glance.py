@@ -30,6 +30,7 @@ from cartclock.engine.films.undone import listed, undone
 from cartclock.engine.films.wet import rain_sentences
 from cartclock.engine.hours.usual import InStage, UsualOf, in_stage, no_usual
 from cartclock.engine.now.at_hand import other_vehicle
+from cartclock.engine.now.calling import call_sentences
 from cartclock.engine.now.faces import (
     Face,
     doing_face,
@@ -87,6 +88,7 @@ class StandingPart(Struct, frozen=True):
         gate: what the gate of a coat says, and whether it says more than that all is met.
         looks: the checks that are due; looks_missed: those that are late.
         rain: what rain will reach; handover: which vehicles must not go out yet.
+        calls: who is to be called back now; calls_ahead: and later.
         set_up: the set-up that was accepted; "" if none.
         recoat: by when an open layer must be on: what presses, and what is only to be known.
         also_left: what SPACE passes over while a film of a later stage is in play; "" if nothing.
@@ -107,6 +109,8 @@ class StandingPart(Struct, frozen=True):
     looks_missed: tuple[str, ...]
     rain: tuple[str, ...]
     handover: tuple[str, ...]
+    calls: tuple[str, ...]
+    calls_ahead: tuple[str, ...]
     set_up: str
     recoat: tuple[tuple[str, ...], tuple[str, ...]]
     also_left: str
@@ -140,6 +144,8 @@ def standing_part(
         looks_missed=tuple(look_sentences(jobs, now_us, late=True)),
         rain=tuple(rain_sentences(jobs, shift, now_us)),
         handover=tuple(handover_notices(jobs, now_us)),
+        calls=tuple(call_sentences(jobs, now_us, due=True)),
+        calls_ahead=tuple(call_sentences(jobs, now_us, due=False)),
         set_up=set_up_notice(jobs, hands, chosen),
         recoat=((), ()) if on is None else recoat_sentences(jobs, now_us),
         also_left=_also_left(jobs, now_us),
@@ -319,11 +325,12 @@ def _notices(
     recoat, later = stands.recoat
     found += [*recoat, *stands.looks, *stands.rain]
     # What can wait waits until no film is in play.
-    found += () if stands.wet else stands.handover
+    found += () if stands.wet else (*stands.handover, *stands.calls)
     found += [stands.also_left] if stands.also_left else []
     # What is worth knowing for the work in hand or next, below what hurts.
     found += [stands.set_up] if stands.set_up else []
     found += later
+    found += () if stands.wet else stands.calls_ahead
     found += news
     found += () if stands.wet else stands.looks_missed
     if questions and not stands.wet:

@@ -17,6 +17,7 @@ from cartclock.engine.facts.section import SECOND_US, Window
 from cartclock.engine.facts.shift import Break, Free, Hands, Other, Shift
 from cartclock.engine.facts.words import place_text
 from cartclock.engine.films.cure import look_states
+from cartclock.engine.now.calling import call_states
 from cartclock.engine.now.put_down import PutDown, put_down_films
 from cartclock.engine.times import Instant
 
@@ -137,6 +138,8 @@ def states(
     if shift is not None and shift.on_clock:
         doing = doing_state(shift, now_us, watch)
         found += [] if doing is None else [doing]
+        # Off the clock nobody is at the cart to be called to the phone.
+        found += [(key, "ready") for key in call_states(jobs, now_us)]
     if watch is not None:
         found += _body_states(watch)
     return (*found, *look_states(jobs, now_us))

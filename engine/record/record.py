@@ -35,6 +35,7 @@ from cartclock.engine.hours.account import (
 from cartclock.engine.products.consumption import Consumed
 from cartclock.engine.record.applied import Asked, StageRecord, Used, asked, stages, used
 from cartclock.engine.record.coated import Coated, Lots, coated, no_lot
+from cartclock.engine.record.dealings import Dealing, dealings
 from cartclock.engine.record.exposure import ExposureRecord, exposure_record
 from cartclock.engine.record.trail import Trail, trail
 from cartclock.engine.times import Instant, Length
@@ -103,6 +104,7 @@ class Record(Struct, frozen=True):
         shape: body of the vehicle, one of `engine.plan.shapes.SHAPES`; "" if nobody told.
         covers: what its sections and the places of damage go over, where something tells.
         incidents: what went wrong, and what was done about it.
+        dealings: what passed between the shop and its customer.
     """
 
     job: str
@@ -148,6 +150,7 @@ class Record(Struct, frozen=True):
         return next((one.places for one in self.covers if one.name == name), ())
 
     incidents: tuple[Incident, ...] = ()
+    dealings: tuple[Dealing, ...] = ()
 
     @property
     def clock_us(self) -> Length:
@@ -244,6 +247,7 @@ def record(
         shape=body_shape(job),
         covers=covered(job),
         incidents=tuple(incidents(job, lambda sealed: _said(sealed, text)).values()),
+        dealings=dealings(job, lambda sealed: _said(sealed, text)),
     )
 
 

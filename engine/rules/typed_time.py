@@ -51,12 +51,15 @@ def time_ahead(text: str, now_us: Instant, zone: str, rolls: bool = False) -> In
     raise Refused(f"{clock:%H:%M} has passed today; tomorrow {clock:%H:%M} is {following}.")
 
 
-def read_in_full(text: str, now_us: Instant, zone: str) -> str:
-    """What is typed as it is read, with its weekday, or why it is not read; "" for nothing."""
+def read_in_full(text: str, now_us: Instant, zone: str, rolls: bool = False) -> str:
+    """What is typed as it is read, with its weekday, or why it is not read; "" for nothing.
+
+    rolls: as in `time_ahead`.
+    """
     if not text.strip():
         return ""
     try:
-        return spoken(time_ahead(text, now_us, zone), zone)
+        return spoken(time_ahead(text, now_us, zone, rolls), zone)
     except Refused as why:
         return str(why)
 

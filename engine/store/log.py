@@ -437,10 +437,17 @@ class Log:
     def cart_rows(self, newest: int | None = None) -> list[Row]:
         """The events of the cart with their corrections, in the order of seq.
 
+        newest: as in `rows_of_kinds`; None: every one.
+        """
+        return self.rows_of_kinds(CART_EVENTS, newest)
+
+    def rows_of_kinds(self, events: Iterable[type[Struct]], newest: int | None = None) -> list[Row]:
+        """The rows of these events with their corrections, in the order of seq.
+
         newest: of each kind no more than so many, the newest; None: every one.
         """
         found: list[Row] = []
-        for tag in stored_as(CART_EVENTS):
+        for tag in stored_as(events):
             # In the order of the kinds' index, so that no more is read than is asked for.
             with self._reading():
                 asked = f"{_SELECT} rows WHERE {_BY_INDEX} AND kind = ? ORDER BY rowid DESC LIMIT ?"

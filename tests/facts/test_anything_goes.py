@@ -24,6 +24,7 @@ from cartclock.engine.rules import changes, looks, packs, rules
 from cartclock.engine.rules.film_left import FILM_LEFT
 from cartclock.engine.rules.rules import Drafts
 from cartclock.engine.trouble import Asks, Refused
+from tests.kit.book import us
 from tests.kit.day import EXTRA, PLANS, WORKERS
 from tests.kit.laptop import Laptop
 from tests.kit.reckoner import SECOND_US
@@ -50,6 +51,9 @@ NOTES = (
     ev.PaperIssued("record", 1, ""),
     ev.IncidentNoted("bonnet", "spill"),
     ev.IncidentAmended(3, told=True),
+    ev.CallBackPromised(us(3600)),
+    ev.CallBackMoved(3, us(7200)),
+    ev.CallBackEnded(3, "called"),
     ev.ReadingTaken(air_c=31.5, rh=40.0, panel_c=44.0, place="sun"),
     ev.ReadingTaken(air_c=12.0, rh=90.0, panel_c=11.0),
     ev.DayExpected(5.0, 18.0),

@@ -45,6 +45,9 @@ FileAttached     -       open    closed
 PaperIssued      -       open    closed
 IncidentNoted    -       open    closed
 IncidentAmended  -       open    closed
+CallBackPromised -       open    closed
+CallBackMoved    -       open    closed
+CallBackEnded    -       open    closed
 JobClosed        -       closed  -
 JobReopened      -       -       open
 """

@@ -78,6 +78,9 @@ PHRASES = {
     "IncidentNoted": "incident: spill, bonnet",
     "IncidentAmended": "of an incident: what happened, what was done, photo, "
     "on the customer's sheet",
+    "CallBackPromised": "to be called back: Mon 21 Sep 2026 15:13",
+    "CallBackMoved": "call back moved to Mon 21 Sep 2026 16:13",
+    "CallBackEnded": "called back",
     "JobClosed": "job 1 closed",
     "JobReopened": "job 1 reopened",
     "PackOpened": "pack opened: Coating",

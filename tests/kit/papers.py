@@ -49,7 +49,7 @@ OPEN = (
 SECRET = (
     "phone", "private note", "file path", "skip reason", "overrule", "rest reason", "sign",
     "place", "worker", "strike reason", "amount reason", "set up",
-    "incident panel", "incident words", "incident done",
+    "call back", "incident panel", "incident words", "incident done",
 )  # fmt: skip
 # Numbers that are the shop's: price of the plan, of an extra, and what the pack cost.
 MONEY = ("640.17", "731.19")
@@ -165,6 +165,7 @@ def book_with(word: Words) -> tuple[Book, Mapping[str, str]]:
         ev.TrialJudged(coat, sections[0], word("set up"), True),
         worker=who,
     )
+    book.press(705, ev.CallBackPromised(us(9000), sealed("call back")), worker=who)
     for at_s, name, told in ((710, "incident", False), (730, "told incident", True)):
         noted = book.press(at_s, ev.IncidentNoted(word(f"{name} panel"), "spill"), worker=who)
         words, done = sealed(f"{name} words"), sealed(f"{name} done")

@@ -188,11 +188,12 @@ def test_whatever_the_record_shows_of_a_press_is_a_change_that_is_named() -> Non
         )
     # A second clocking on is set aside, packs are another product's, papers are told
     # apart; what is worn and a roof count where a reading was taken, what is said more of an
-    # incident where it was noted.
+    # incident or a call back where it was noted.
     assert silent == {
         "ClockedOn", "DayExpected", "CheckedIn", "CautionsRead", "PaperIssued", "PackOpened",
         "PackWeighed",
         "ClothingSaid", "RoofSaid", "IncidentAmended",
+        "CallBackMoved", "CallBackEnded",
     }  # fmt: skip
 
 

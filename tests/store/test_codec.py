@@ -217,6 +217,7 @@ def test_every_sealed_field_of_an_event_is_known() -> None:
         ("AgreementNoted", "text"),
         ("NoteWritten", "text"),
         ("FileAttached", "path"),
+        ("CallBackPromised", "who"),
         ("IncidentAmended", "words"),
         ("IncidentAmended", "done"),
     }

@@ -21,9 +21,9 @@ Tell = Callable[[Pressed], object]
 
 def leave_for(
     cart: Cart, asked: Asked, over: Mapping[str, str] = rules.NO_REASONS, tell: Tell | None = None
-) -> None:
+) -> bool:
     """Begins the break or the other work of `asked` in one press; a film that would be left stands
-    as a question instead.
+    as a question instead. False if it does.
 
     Args:
         asked: its `press` is "break" or "other work".
@@ -43,8 +43,9 @@ def leave_for(
             )
     except Asks as asks:
         cart.ask(replace(asked, rule_id=asks.rule_id, sentence=str(asks), over=dict(over)))
-        return
+        return False
     (tell or cart.told)(told)
+    return True
 
 
 def instead_lines(

@@ -14,6 +14,7 @@ from cartclock.engine.facts.shift import Other
 from cartclock.engine.facts.shift_events import OtherKind
 from cartclock.engine.rules import rules
 from cartclock.engine.times import Instant
+from cartclock.tui.lists.call_back import offer_done
 from cartclock.tui.lists.host import Host
 from cartclock.tui.lists.leaving import leave_for
 from cartclock.tui.lists.toggle import Toggle
@@ -59,7 +60,8 @@ def open_other(host: Host) -> None:
 
         def take(what: OtherKind = what) -> None:
             asked = Asked("", "", "other work", job=whose.job, other=what, finish=toggle.finish)
-            leave_for(host.cart, asked)
+            if leave_for(host.cart, asked) and what == "phone":
+                offer_done(host, whose.job)
 
         said = partial(whose.said, what)
         lines.append(Line(said, take, hot=hot if hot != "f" else "", turn=whose.turn))

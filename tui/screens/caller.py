@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from functools import partial
 from typing import ClassVar
 
@@ -13,8 +13,16 @@ from cartclock.engine.facts.shift_events import OtherKind
 from cartclock.engine.letters import inert, padded, wrapped
 from cartclock.engine.now.caller import Answer, answer
 from cartclock.engine.now.next_rest import next_rest
+from cartclock.engine.rules.call_backs import end_call
+from cartclock.engine.rules.rules import Drafts
 from cartclock.engine.vehicle.vehicle import Extra, vehicle_record
 from cartclock.tui.face.run_picture import face_picture
+from cartclock.tui.lists.call_back import (
+    call_backs_of,
+    named,
+    offer_done,
+    open_call_backs,
+)
 from cartclock.tui.lists.leaving import leave_for
 from cartclock.tui.lists.toggle import Toggle
 from cartclock.tui.screens.cart import LOW, NARROW, CartScreen
@@ -29,6 +37,8 @@ from cartclock.tui.widgets.sheet import Line, Sheet
 
 # Columns of the names in front of what is said; our own judgement.
 NAMES = 13
+# Rows of what is told on a low screen; our own judgement.
+MOST_TOLD = 7
 
 
 class CallerScreen(CartScreen):
@@ -41,6 +51,7 @@ class CallerScreen(CartScreen):
     # Kept from call to call: somebody may be looking on again.
     walk_in = False
     _turned = 0
+    _hint = ""
 
     def compose(self) -> ComposeResult:
         """Head, the time, the words, the list."""
@@ -94,19 +105,42 @@ class CallerScreen(CartScreen):
     def _open(self) -> None:
         """The list, with the letters that change what is shown."""
         toggle = Toggle(self.cart.bench)
-        letters = {"w": self._turn_walk_in}
+        letters = {"w": self._turn_walk_in, "b": self._call_back}
         hint = f"esc back  W {'show all' if self.walk_in else 'hide names'}"
         if len(self._jobs()) > 1 and not self.walk_in:
             letters["j"] = self._turn_job
             hint += "  J other job"
+        hint += "  B call back"
+        self._hint = hint
         lines = [
             Line("on the phone: counts from now", lambda: self._begin("phone", toggle), hot="p"),
             Line("customer is here: counts from now", lambda: self._begin("customer", toggle),
                  hot="h"),
             *toggle.lines(),
+            *self._calls(),
         ]  # fmt: skip
         self.sheet.open("", lines, hint, closed=lambda: self.cart.show("run"), letters=letters)
         self.paint()
+
+    def _calls(self) -> list[Line]:
+        """The call back that comes first; picked, it is done. A low screen has room for no more."""
+        found = []
+        for press, call in call_backs_of(self.cart, self.job)[:1]:
+            mine = self.job is not None and call.job == self.job.id
+            whose = "" if mine or self.walk_in else self.cart.bench.jobs[call.job].opened.vehicle
+            said = ", ".join(part for part in (named(self.cart, call, self.walk_in), whose) if part)
+            done = partial(self._write, end_call, press, "called")
+            found.append(Line(f"called back: {said}", done, hot="d"))
+        return found
+
+    def _call_back(self) -> None:
+        """A call back at a time, or what becomes of those that wait."""
+        open_call_backs(self, self.job, self._write, self._open)
+
+    def _write(self, rule: Callable[..., Drafts], *args: object) -> None:
+        """Writes it, and answers on Run, where it can be taken back."""
+        self.cart.show("run")
+        self.cart.write(rule, *args)
 
     def _turn_walk_in(self) -> None:
         self.walk_in = not self.walk_in
@@ -121,9 +155,9 @@ class CallerScreen(CartScreen):
         """Counts as other work from now; the clocks show it."""
         whose = "" if self.job is None else self.job.id
         self.cart.show("run")
-        leave_for(
-            self.cart, Asked("", "", "other work", job=whose, other=what, finish=toggle.finish)
-        )
+        asked = Asked("", "", "other work", job=whose, other=what, finish=toggle.finish)
+        if leave_for(self.cart, asked) and what == "phone":
+            offer_done(self.cart.run_screen, whose)
 
     def paint(self) -> None:
         """Shows the answer; the clock that hurts first stays beside the head."""
@@ -138,8 +172,15 @@ class CallerScreen(CartScreen):
         ready.display = not low
         ready.show(partial(face_picture, told.face))
         lines = [("", told.ready), *told.lines] if low and told.ready else [*told.lines]
-        self.query_one("#told", Plain).show("\n".join(_told(lines, width - 2)))
-        self.sheet.query_one("#sheet-title").display = False
+        plain = self.query_one("#told", Plain)
+        plain.show("\n".join(_told(lines, width - 2)))
+        if low:
+            # A row more of the list is a row less of what is told.
+            own = not self.sheet.title and len(self._hint) <= width - 2
+            listed = (len(self.sheet.spoken) or 2) + (1 if own else 2)
+            plain.styles.max_height = min(MOST_TOLD, max(2, self.app.size.height - 1 - listed))
+        # The list says what is asked only where something is.
+        self.sheet.query_one("#sheet-title").display = bool(self.sheet.title)
         self.query_one("#notice", Plain).display = False
         # The list has every key of this screen and says them.
         self.query_one(KeyRow).display = False

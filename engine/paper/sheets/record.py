@@ -32,6 +32,7 @@ from cartclock.engine.paper.sheet import Sheet
 from cartclock.engine.paper.sheets.aftercare import put_aftercare, put_dates, put_films
 from cartclock.engine.paper.sheets.coated import put_coated
 from cartclock.engine.paper.sheets.dated import ENTRIES, Calendar, dated_entries
+from cartclock.engine.paper.sheets.dealings import put_dealings
 from cartclock.engine.paper.sheets.exposure import put_exposures
 from cartclock.engine.paper.sheets.gate import put_gate
 from cartclock.engine.paper.sheets.incidents import put_incidents
@@ -105,6 +106,7 @@ def put_record(medium: Medium, facts: PaperFacts) -> None:
     put_films(medium, record)
     put_aftercare(medium, record.cares, zone)
     put_incidents(medium, record.incidents, zone)
+    put_dealings(medium, record.dealings, zone)
     _put_notes(medium, record)
     _put_trail(medium, record)
     _put_clocks(medium, record)
