@@ -61,7 +61,8 @@ TAGS = frozenset(
 ATTRIBUTES = frozenset(
     ["charset", "http-equiv", "content", "name", "lang", "class", "scope", "colspan", "style",
      "viewbox", "preserveaspectratio", "role", "aria-label", "aria-hidden", "x", "y", "width",
-     "height", "points", "font-size", "fill-opacity", "transform"]
+     "height", "points", "font-size", "font-weight", "fill",
+     "stroke", "stroke-width", "text-anchor", "fill-opacity", "transform"]
 )  # fmt: skip
 
 

@@ -91,10 +91,9 @@ img { display: block; max-width: 100%; max-height: 40rem; margin-bottom: .25rem;
 .view { display: block; width: 100%; height: auto; margin: .3rem 0; }
 .view .edge { fill: var(--page); stroke: var(--ink); stroke-width: .3; }
 .view .thin { fill: none; stroke: var(--ink); stroke-width: .14; }
-.view .tone { fill: var(--ink); }
-.view text { fill: var(--ink); text-anchor: middle; }
-.view .bold { font-weight: 700; } .view .dim { fill: var(--dim); }
-.view .start { text-anchor: start; }
+.view .tone { fill: var(--ink); stroke: none; }
+.view text { fill: var(--ink); stroke: none; }
+.view .dim { fill: var(--dim); }
 .signs { grid-template-columns: minmax(1.6rem, max-content) 1fr; } .signs dt { color: var(--ink);
   font-weight: 700; }
 .s0 { fill: var(--s0); } .s1 { fill: var(--s1); } .s2 { fill: var(--s2); }
@@ -125,6 +124,8 @@ img { display: block; max-width: 100%; max-height: 40rem; margin-bottom: .25rem;
   html { font-size: 10pt; }
   body { max-width: none; padding: 0; line-height: 1.35; overflow-wrap: anywhere; }
   .across { grid-template-columns: repeat(var(--across), 1fr); }
+  .sign { margin-top: 3rem; } .blank { min-height: 1.6rem; }
+  .view { max-height: 88mm; } .signs.many { grid-template-columns: repeat(2, 1.6rem 1fr); }
   .beside { grid-template-columns: var(--share) 1fr; } .first, .dates { break-inside: avoid; }
   .first .when { font-size: 34pt; } .dates .when { font-size: 13pt; }
   .first .label, .days .no, .strip { print-color-adjust: exact;

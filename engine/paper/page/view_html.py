@@ -10,6 +10,8 @@ from cartclock.engine.vehicle.plan_view import LEFT_EDGE, RIGHT_EDGE, Point
 # Letters in units of the drawing, so that half a sheet's width has signs of 8 points; and how
 # wide a letter is where no font can be asked.
 _SIGN, _NAME = 3.6, 2.6
+# A key of more rows is printed in two columns.
+_FEW = 3
 _LETTER = {True: 0.72, False: 0.62}
 
 
@@ -23,6 +25,11 @@ def view_markup(view: VehicleView) -> list[Markup]:
         *_drawn(view, layout),
         viewBox=f"{LEFT_EDGE:g} {-high / 2:g} {RIGHT_EDGE - LEFT_EDGE:g} {high:g}",
         class_="view",
+        # Where a mail program drops the style sheet, it is still lines on a ground.
+        fill="#fff",
+        stroke="#000",
+        stroke_width=0.3,
+        text_anchor="middle",
         role="img",
         aria_label=f"The vehicle from above, front at the left. {said}".strip(),
     )
@@ -30,7 +37,7 @@ def view_markup(view: VehicleView) -> list[Markup]:
     if not key:
         return [svg]
     rows = [part for sign, text in key for part in (element("dt", sign), element("dd", text))]
-    return [svg, element("dl", *rows, class_="signs")]
+    return [svg, element("dl", *rows, class_="signs many" if len(key) > _FEW else "signs")]
 
 
 def _drawn(view: VehicleView, layout: Layout) -> list[Markup]:
@@ -53,7 +60,8 @@ def _drawn(view: VehicleView, layout: Layout) -> list[Markup]:
 
 def _polygon(corners: tuple[Point, ...], class_: str, **attributes: float) -> Markup:
     points = " ".join(f"{x:g},{y:g}" for x, y in ((round(x, 2), round(y, 2)) for x, y in corners))
-    return element("polygon", points=points, class_=class_, **attributes)
+    ink = {"fill": "#000"} if class_ == "tone" else {}
+    return element("polygon", points=points, class_=class_, **ink, **attributes)
 
 
 def _written(one: Writing) -> Markup:
@@ -61,9 +69,9 @@ def _written(one: Writing) -> Markup:
     x, y = round(one.x, 2), round(one.y, 2)
     turn = {"transform": f"translate({x + down:g} {y:g}) rotate(-90)"} if one.turned else {}
     place = {} if one.turned else {"x": x, "y": round(y + down, 2)}
-    style = " ".join(
-        word
-        for word, said in (("bold", one.bold), ("dim", one.dim), ("start", one.anchor == "left"))
-        if said
-    )
-    return element("text", one.text, font_size=one.size, class_=style, **place, **turn)
+    style: dict[str, str | float] = {"fill": "#000", "stroke": "none", "font_size": one.size}
+    if one.bold:
+        style["font_weight"] = 700
+    if one.anchor == "left":
+        style["text_anchor"] = "start"
+    return element("text", one.text, class_="dim" if one.dim else "", **style, **place, **turn)
