@@ -18,6 +18,8 @@ from contextlib import contextmanager
 from pathlib import Path
 from time import monotonic
 
+from tests.kit.warm import CLI, Forked, forked
+
 ROOT = Path(__file__).parents[2]
 # Takes the terminal as its own, so that the kernel tells it of sizes and of a hang-up.
 TAKES = (
@@ -30,8 +32,12 @@ PATIENCE_S = 20.0
 class Terminal:
     """A child on a pseudo-terminal, and everything it wrote."""
 
-    def __init__(self, child: subprocess.Popen[bytes], master: int) -> None:
+    def __init__(
+        self, child: subprocess.Popen[bytes] | Forked, master: int, plain: list[int]
+    ) -> None:
         self.child, self.master = child, master
+        # Its modes before the child began.
+        self.plain = plain
         self.wrote = bytearray()
         # When what came: the moment, and how much had come by then.
         self.came: list[tuple[float, int]] = []
@@ -104,7 +110,12 @@ class Terminal:
 
     def modes(self) -> list[int]:
         """Input, output, control and local flags of the terminal."""
-        return termios.tcgetattr(self.master)[:4]
+        return modes(self.master)
+
+
+def modes(terminal: int) -> list[int]:
+    """Input, output, control and local flags of a terminal."""
+    return termios.tcgetattr(terminal)[:4]
 
 
 @contextmanager
@@ -114,6 +125,7 @@ def terminal(
     size: tuple[int, int] = (80, 24),
     env: dict[str, str] | None = None,
     own: bool = True,
+    warm: bool = False,
 ) -> Iterator[Terminal]:
     """A Python child on a pseudo-terminal; `command` is what stands behind `python`.
 
@@ -122,33 +134,33 @@ def terminal(
         size: columns and rows.
         env: more environment.
         own: False where only time counts: no signals come from the terminal then.
+        warm: True where the start does not count: it is a fork that has read the program already.
+            What the screen library reads of its environment is what that process had.
     """
     master, slave = os.openpty()
     fcntl.ioctl(slave, termios.TIOCSWINSZ, struct.pack("HHHH", size[1], size[0], 0, 0))
+    plain = modes(master)
     kept = {name: value for name, value in os.environ.items() if not name.startswith("TEXTUAL")}
     for name in ("NO_COLOR", "COLORTERM", "COLUMNS", "LINES", "PYTEST_CURRENT_TEST"):
         kept.pop(name, None)
-    child = subprocess.Popen(
-        [
-            sys.executable,
-            *(("-S", "-c", TAKES) if own else ()),
-            *(command or ("-m", "cartclock.tui.cli")),
-        ],
-        cwd=ROOT,
-        stdin=slave,
-        stdout=slave,
-        stderr=slave,
-        start_new_session=True,
-        env={
-            **kept,
-            "CARTCLOCK_HOME": str(folder),
-            "TERM": "xterm-256color",
-            "LANG": "C.UTF-8",
-            **(env or {}),
-        },
-    )
+    kept |= {"CARTCLOCK_HOME": str(folder), "TERM": "xterm-256color", "LANG": "C.UTF-8"}
+    kept |= env or {}
+    command = command or ("-m", CLI)
+    child: subprocess.Popen[bytes] | Forked
+    if warm:
+        child = forked(command, kept, slave)
+    else:
+        child = subprocess.Popen(
+            [sys.executable, *(("-S", "-c", TAKES) if own else ()), *command],
+            cwd=ROOT,
+            stdin=slave,
+            stdout=slave,
+            stderr=slave,
+            start_new_session=True,
+            env=kept,
+        )
     os.close(slave)
-    found = Terminal(child, master)
+    found = Terminal(child, master, plain)
     try:
         yield found
     finally:

@@ -252,7 +252,7 @@ def asking(child: Terminal) -> None:
 @ON_PTY
 @pytest.mark.parametrize("pieces", [[WHITE], [WHITE[:2], WHITE[2:9], WHITE[9:]]], ids=len)
 def test_a_light_terminal_gets_the_light_theme(pieces: list[str], tmp_path: Path) -> None:
-    with terminal(tmp_path) as child:
+    with terminal(tmp_path, warm=True) as child:
         asking(child)
         for piece in pieces:
             child.send(piece)
@@ -264,7 +264,7 @@ def test_a_light_terminal_gets_the_light_theme(pieces: list[str], tmp_path: Path
 
 @ON_PTY
 def test_a_late_answer_turns_what_stands_there_and_presses_no_key(tmp_path: Path) -> None:
-    with terminal(tmp_path) as child:
+    with terminal(tmp_path, warm=True) as child:
         child.wait_for("quit")
         assert DARK_PAGE in child.wrote
         assert LIGHT_PAGE not in child.wrote
@@ -294,7 +294,7 @@ def test_who_needs_no_answer_does_not_ask(
     env: dict[str, str], settings: str, tmp_path: Path
 ) -> None:
     (tmp_path / "settings.toml").write_text(settings)
-    with terminal(tmp_path, env=env) as child:
+    with terminal(tmp_path, env=env, warm=True) as child:
         child.wait_for("quit")
         child.pause(0.3)
         assert ASK.encode() not in child.wrote

@@ -146,7 +146,7 @@ def test_a_terminal_is_asked_for_buttons_only_and_only_if_that_is_asked_for(
     term: str, words: tuple[str, ...], asked: bool, tmp_path: Path
 ) -> None:
     command = ("-m", "cartclock.tui.cli", *words)
-    with terminal(tmp_path, *command, env={"TERM": term}) as child:
+    with terminal(tmp_path, *command, env={"TERM": term}, warm=True) as child:
         child.wait_for("quit")
         child.kill(signal.SIGTERM)
         assert (MOUSE.search(child.wrote) is not None) is asked
@@ -159,7 +159,7 @@ def test_a_terminal_is_asked_for_buttons_only_and_only_if_that_is_asked_for(
 
 @ON_PTY
 def test_reports_that_nobody_asked_for_press_nothing(tmp_path: Path) -> None:
-    with terminal(tmp_path) as child:
+    with terminal(tmp_path, warm=True) as child:
         child.wait_for("quit")
         for y in range(1, 25):
             child.send(f"\x1b[<0;5;{y}M\x1b[<0;5;{y}m" * 2)

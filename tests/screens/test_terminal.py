@@ -42,10 +42,10 @@ LEAVING = b"qQ\x11\x03"
 # The program with a shorter patience, so that a test need not wait for the real one.
 HASTY = (
     "import cartclock.tui.terminal.driver; cartclock.tui.terminal.driver.LOOK_S = 0.01; "
+    "import textual.constants; textual.constants.ESCAPE_DELAY = 0.01; "
     "cartclock.tui.terminal.driver.PASTE_S = 0.2; "
     "from cartclock.tui.cli import main; main()"
 )
-HASTY_ENV = {"ESCDELAY": "10"}
 SIGNALS = [signal.SIGTERM, signal.SIGHUP, signal.SIGINT]
 
 
@@ -57,29 +57,26 @@ def clocked_on(child: Terminal) -> None:
     child.answer(" ", "T shows what waits")
 
 
-def restored(child: Terminal, modes: list[int]) -> bool:
+def restored(child: Terminal) -> bool:
     """Everything the program asked of the terminal was taken back, in the right order."""
     after = child.wrote[child.wrote.rindex(b"\x1b[?1049h") :]
-    return all(code in after for code in RESTORES) and child.modes() == modes
+    return all(code in after for code in RESTORES) and child.modes() == child.plain
 
 
 def rows(folder: Path) -> list[str]:
     """Kinds of the rows in the log, whose links hold."""
-    checked = run(folder, "check-log")
-    assert checked.returncode == 0, checked.stdout
-    assert "every link holds" in checked.stdout
     with Log.open(folder / "log.db") as log:
+        assert log.check() == []
         return [row.kind for row in log.all_rows()]
 
 
 @pytest.mark.parametrize("number", SIGNALS)
 def test_a_signal_gives_the_terminal_back(number: signal.Signals, tmp_path: Path) -> None:
-    with terminal(tmp_path) as child:
-        modes = child.modes()
+    with terminal(tmp_path, warm=True) as child:
         clocked_on(child)
-        assert child.modes() != modes
+        assert child.modes() != child.plain
         assert child.kill(number) == 128 + number
-        assert restored(child, modes)
+        assert restored(child)
         said = child.wrote[child.wrote.rindex(b"\x1b[?25h") :].decode()
     assert f"Every press it answered is in {tmp_path / 'log.db'}." in said
     assert "Traceback" not in said
@@ -110,7 +107,7 @@ def test_a_signal_during_the_start_leaves_no_alternate_screen(
 
 
 def test_a_closed_window_ends_the_program(tmp_path: Path) -> None:
-    with terminal(tmp_path) as child:
+    with terminal(tmp_path, warm=True) as child:
         clocked_on(child)
         assert child.hang_up() == 128 + signal.SIGHUP
     assert rows(tmp_path) == [ClockedOn.__name__]
@@ -122,22 +119,21 @@ def test_a_terminal_that_went_without_a_word_ends_the_program(tmp_path: Path) ->
         "cartclock.tui.terminal.signals.ENDING = (signal.SIGTERM,); "
         "signal.signal(signal.SIGHUP, signal.SIG_IGN); from cartclock.tui.cli import main; main()"
     )
-    with terminal(tmp_path, "-c", code) as child:
+    with terminal(tmp_path, "-c", code, warm=True) as child:
         clocked_on(child)
         assert child.hang_up() == 128 + signal.SIGHUP
     assert rows(tmp_path) == [ClockedOn.__name__]
 
 
 def test_leaving_asks_on_the_clock_and_one_line_stays_behind(tmp_path: Path) -> None:
-    with terminal(tmp_path) as child:
-        modes = child.modes()
+    with terminal(tmp_path, warm=True) as child:
         clocked_on(child)
         child.answer("q", "Leave the program?")
         child.send("\x1b[B")
         child.pause(1.2)
         child.send(" ")
         assert child.ended() == 0
-        assert restored(child, modes)
+        assert restored(child)
         said = child.wrote[child.wrote.rindex(b"\x1b[?25h") :].decode()
     assert re.search(r"On the clock since \d\d:\d\d, nothing in hand\. cartclock goes on", said)
     assert rows(tmp_path) == ["ClockedOn"]
@@ -157,8 +153,7 @@ def test_a_fault_gives_the_terminal_back_and_says_where_the_log_is(
         "from cartclock.tui.app import CartClock; from cartclock.tui.screens.run import RunScreen; "
         f"{fault}; from cartclock.tui.cli import main; main()"
     )
-    with terminal(tmp_path, "-c", code) as child:
-        modes = child.modes()
+    with terminal(tmp_path, "-c", code, warm=True) as child:
         child.wait_for("quit")
         child.answer("\x1b", "SPACE clocks you on")
         child.answer("i", "SPACE")
@@ -167,7 +162,7 @@ def test_a_fault_gives_the_terminal_back_and_says_where_the_log_is(
             child.wait_for("T shows what waits")
             child.send("k")
         assert child.ended() == BUG
-        assert restored(child, modes)
+        assert restored(child)
         said = child.wrote[child.wrote.rindex(b"\x1b[?1004l") + 8 :].decode().strip()
     # The title of the window is given back as well; it is no text.
     said = said.removeprefix(f"\x1b]2;\x07{GIVE_BACK}").strip()
@@ -198,7 +193,7 @@ COLOURS: dict[str, tuple[dict[str, str], str]] = {
 def test_colours_are_those_the_terminal_has(
     env: dict[str, str], colour: str, tmp_path: Path
 ) -> None:
-    with terminal(tmp_path, env=env) as child:
+    with terminal(tmp_path, env=env, warm=True) as child:
         clocked_on(child)
         child.kill(signal.SIGTERM)
         wrote = child.wrote.decode()
@@ -210,7 +205,7 @@ def test_colours_are_those_the_terminal_has(
 
 @pytest.mark.parametrize("term", ["linux", "vt100", "vt220"])
 def test_an_old_terminal_is_sent_nothing_it_would_print(term: str, tmp_path: Path) -> None:
-    with terminal(tmp_path, env={"TERM": term}) as child:
+    with terminal(tmp_path, env={"TERM": term}, warm=True) as child:
         clocked_on(child)
         child.pause(1.2)
         child.kill(signal.SIGTERM)
@@ -246,7 +241,7 @@ STRAY = {
 
 
 def test_stray_bytes_do_not_end_the_program(tmp_path: Path) -> None:
-    with terminal(tmp_path, "-c", HASTY, env=HASTY_ENV) as child:
+    with terminal(tmp_path, "-c", HASTY, warm=True) as child:
         clocked_on(child)
         for name, stray in STRAY.items():
             child.send(stray)
@@ -260,7 +255,7 @@ def test_stray_bytes_do_not_end_the_program(tmp_path: Path) -> None:
 
 
 def test_a_hail_of_bytes_does_not_end_the_program(tmp_path: Path) -> None:
-    with terminal(tmp_path, "-c", HASTY, env=HASTY_ENV) as child:
+    with terminal(tmp_path, "-c", HASTY, warm=True) as child:
         clocked_on(child)
         for seed in range(3):
             child.send(hail(seed, 700))
@@ -301,7 +296,7 @@ def lasting(child: Terminal, patience_s: float = PATIENCE_S) -> None:
 
 
 def test_a_paste_whose_end_was_lost_does_not_swallow_every_key(tmp_path: Path) -> None:
-    with terminal(tmp_path, "-c", HASTY, env=HASTY_ENV) as child:
+    with terminal(tmp_path, "-c", HASTY, warm=True) as child:
         clocked_on(child)
         child.send("\x1b[200~lost")
         child.pause(0.4)
