@@ -192,6 +192,9 @@ def test_three_films_take_turns_with_the_keys_beside_space() -> None:
     said = {run_picture(told("wave", turn=turn), 80, 24).lines[19] for turn in range(2)}
     assert any("bonnet left: wait 0:38" in line for line in said)
     assert any("B break   ? keys" in line for line in said)
+    # Where both have rows of their own they are not said once more.
+    said = {run_picture(told("wave", turn=turn), 120, 40).lines[27] for turn in range(2)}
+    assert all(line.rstrip().endswith("up, down: 1 of 4") for line in said)
 
 
 def test_a_row_more_is_a_line_more_and_the_lowest_rank_stays() -> None:

@@ -12,9 +12,12 @@ def test_a_window_reads_from_left_to_right() -> None:
     # Opens at 2, due at 3, closes at 6 minutes; 1 minute is gone.
     (line,) = tape(31, 0.0, (120.0, 180.0, 360.0), 60.0, 120.0)
     assert line == "█████▂▂▂▂▂ ▄▄▄▄ ▄▄▄▄▄▄▄▄▄▄▄▄▄  "
-    assert labels(31, 0.0, [(120, "ready"), (180, "due"), (360, "closes")], 60.0).split() == [
-        "ready", "closes",
-    ]  # fmt: skip
+    named = [(120.0, "ready"), (180.0, "due"), (360.0, "closes")]
+    # Of two words that would touch the later one stands a little aside.
+    assert labels(31, 0.0, named, 60.0).rstrip() == " " * 10 + "ready  due    closes"
+    # One that finds no room is left out, never the next mark's.
+    crowded = [(120.0, "opens 22:32"), (130.0, "due 22:32"), (360.0, "closes 22:38")]
+    assert labels(31, 0.0, crowded, 60.0).split() == ["opens", "22:32"]
 
 
 def test_what_shuts_again_is_low_behind_it() -> None:

@@ -423,7 +423,7 @@ def _tails(told: Told, place: Layout, canvas: Canvas) -> list[str]:
         return ["press again"]
     if place.keys >= canvas.height or place.under < 0:
         return [keys]
-    if _strip_rows(told, place):
+    if place.below + _strip_rows(told, place) > place.keys:
         # The strip has taken the row of the keys: what runs besides takes turns with them.
         third = [face.line for face in told.faces[2:]]
         if third and told.turn % 2:
@@ -523,7 +523,9 @@ def _in_turns(canvas: Canvas, told: Told, place: Layout, width: int, rows: Seque
             return
     field: Ground = ground or ("band" if place.labels < 0 else told.faces[0].field)
     canvas.fill(y, y + 1, field)
-    canvas.put(place.edge, y, said, bold=True, end=canvas.width - 1)
+    # What stands on a row of the lines of text begins where they do.
+    x = place.edge if place.labels >= 0 else 1
+    canvas.put(x, y, said, bold=True, end=canvas.width - 1)
 
 
 def _pages(told: Told, row: Row, width: int) -> list[str]:

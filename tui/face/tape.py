@@ -20,6 +20,10 @@ _GROWTH = 0.25
 # A little room behind the last cut, or it could not be seen.
 _RIM = 0.02
 
+# Cells between two words under a strip, and how far a word may stand beside its place for them.
+_APART = 2
+_ASIDE = (0, 1, -1, 2, -2)
+
 # Strips under each other are half as high, or they would grow together.
 _SLIM = str.maketrans({FULL: "▄", HALF: "▂", LOW: "▁", LEFT_HALF: "▖"})
 
@@ -94,8 +98,8 @@ def tape(
 def labels(width: int, start: float, named: Sequence[tuple[float, str]], now: float) -> str:
     """Words under the marks of a strip of the same width and start.
 
-    The next mark has its word first, then the last one, then the others from the end; a word
-    that has no room is left out.
+    The next mark has its word first, then the last one, then the others from the end, each a
+    little beside its mark where another stands in its way; a word that has no room is left out.
 
     Args:
         named: the marks in rising order, each with its word; not empty.
@@ -109,9 +113,12 @@ def labels(width: int, start: float, named: Sequence[tuple[float, str]], now: fl
         x = _column(at, start, end, width)
         # Near the right end a word stands before its mark.
         left = x if x < 0.85 * width else x - len(word) + 1
-        left = max(0, min(width - len(word), left))
-        if all(cell == " " for cell in row[max(0, left - 1) : left + len(word) + 1]):
-            row[left : left + len(word)] = word
+        for aside in _ASIDE:
+            start_at = max(0, min(width - len(word), left + aside))
+            around = row[max(0, start_at - _APART) : start_at + len(word) + _APART]
+            if all(cell == " " for cell in around):
+                row[start_at : start_at + len(word)] = word
+                break
     return "".join(row)
 
 

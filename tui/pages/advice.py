@@ -52,7 +52,8 @@ def _fitting(advice: Advice, width: int, rows: int) -> Iterator[tuple[Large, ...
     where both fit, else the title alone, or the place.
     """
     titles = [Large(advice.title, height, _MOST) for height in HEIGHTS]
-    places = [Large(advice.here, height, _MOST) for height in HEIGHTS if advice.here]
+    # Behind a telephone number a house number must not be read as more of it.
+    places = [Large(f"at {advice.here}", height, _MOST) for height in HEIGHTS if advice.here]
     both = [(title, place) for title in titles for place in places]
     for found in (*both, *((one,) for one in titles), *((one,) for one in places)):
         taken = [large_rows(one, width) for one in found]

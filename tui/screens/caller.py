@@ -39,6 +39,10 @@ from cartclock.tui.widgets.sheet import Line, Sheet
 NAMES = 13
 # Rows of what is told on a low screen; our own judgement.
 MOST_TOLD = 7
+# Of the rows of a higher one; as `max-height` of it in look.tcss.
+TOLD_PERCENT = 60
+# What gives way where rows are few: somebody on the phone asks for the time and the price.
+LEAST = ("done", "in hand", "now", "then")
 
 
 class CallerScreen(CartScreen):
@@ -172,13 +176,16 @@ class CallerScreen(CartScreen):
         ready.display = not low
         ready.show(partial(face_picture, told.face))
         lines = [("", told.ready), *told.lines] if low and told.ready else [*told.lines]
-        plain = self.query_one("#told", Plain)
-        plain.show("\n".join(_told(lines, width - 2)))
+        plain, rows = self.query_one("#told", Plain), self.app.size.height * TOLD_PERCENT // 100
         if low:
             # A row more of the list is a row less of what is told.
             own = not self.sheet.title and len(self._hint) <= width - 2
             listed = (len(self.sheet.spoken) or 2) + (1 if own else 2)
-            plain.styles.max_height = min(MOST_TOLD, max(2, self.app.size.height - 1 - listed))
+            rows = min(MOST_TOLD, max(2, self.app.size.height - 1 - listed))
+            plain.styles.max_height = rows
+        said = _told(lines, width - 3, rows)
+        # Below the letters it begins where they do.
+        plain.show("\n".join(said if low else [f" {one}" for one in said]))
         # The list says what is asked only where something is.
         self.sheet.query_one("#sheet-title").display = bool(self.sheet.title)
         self.query_one("#notice", Plain).display = False
@@ -187,15 +194,23 @@ class CallerScreen(CartScreen):
         super().paint()
 
 
-def _told(lines: Sequence[tuple[str, str]], width: int) -> list[str]:
-    """Name and words, folded; with the names in a column where there is one for them."""
-    found: list[str] = []
-    for name, said in lines:
-        if width < NARROW - 2:
-            line = f"{name}: {said}" if name else said
-            found += wrapped(inert(line).replace("\n", " "), width)
-            continue
-        first, *others = wrapped(inert(said).replace("\n", " "), width - NAMES)
-        found.append(padded(name, NAMES) + first)
-        found += [" " * NAMES + line for line in others]
-    return found
+def _told(lines: Sequence[tuple[str, str]], width: int, rows: int) -> list[str]:
+    """Name and words, folded; with the names in a column where there is one for them. What has no
+    room whole is left out, and what the time does not count comes before most of it.
+    """
+    folded = [_folded(name, said, width) for name, said in lines]
+    wanted = sorted(range(len(lines)), key=lambda at: (lines[at][0] in LEAST, at))
+    shown: set[int] = set()
+    for at in wanted:
+        if len(folded[at]) <= rows:
+            shown.add(at)
+            rows -= len(folded[at])
+    return [line for at, one in enumerate(folded) if at in shown for line in one]
+
+
+def _folded(name: str, said: str, width: int) -> list[str]:
+    if width < NARROW - 3:
+        line = f"{name}: {said}" if name else said
+        return wrapped(inert(line).replace("\n", " "), width)
+    first, *others = wrapped(inert(said).replace("\n", " "), width - NAMES)
+    return [padded(name, NAMES) + first, *(" " * NAMES + line for line in others)]
