@@ -116,13 +116,13 @@ COATED = Stage(
 def test_the_data_sheet() -> None:
     coat = Product("coat", "Coating", unit="drops", pack=600.0, price="60.00",
                    hazards=("Danger", "H225"), family="solvent", drops_per_ml=22.5)  # fmt: skip
-    assert data_sheet(Plan("x", (COATED,), (coat,)), coat) == (
+    assert data_sheet(Plan("x", (COATED,), (coat,)), coat, "EUR") == (
         "Copied by whoever wrote the plan; the sheet of the pack comes first.",
         "hazard: Danger",
         "hazard: H225",
         "family: solvent",
         "mix: as it comes, no water",
-        "full pack: 600 drops, 60.00",
+        "full pack: 600 drops, 60.00 EUR",
         "drops: 22.5 in 1 ml, by the bottle",
         "flash (Coat): opens 1:00, due 1:40, closes 5:30; example, replace from the pack",
         "label, at 20 C, 50 % RH: 1:00 to 3:00",

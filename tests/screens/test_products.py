@@ -391,7 +391,7 @@ async def test_the_data_sheet_is_read(tmp_path: Path) -> None:
         await play.press("o", "space", "r")
         text = " ".join(line.strip() for line in play.spoken)
         for part in ("hazard: Warning", "hazard: H317", "family: thioglycolate",
-                     "10 parts water + 1 part product = 11 parts", "full pack: 1000 ml, 18.50",
+                     "10 parts water + 1 part product = 11 parts", "full pack: 1000 ml, 18.50 EUR",
                      "dwell (Fallout): opens 2:00, due 3:00, closes 5:00"):  # fmt: skip
             assert part in text
         await compare_sizes("products_sheet", play)

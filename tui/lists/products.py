@@ -169,7 +169,7 @@ def read_sheet(host: Host, plan: Plan, product: Product) -> None:
     width = max(20, host.columns - 6)
     lines = [
         Line(part if index == 0 else f"  {part}")
-        for text in data_sheet(plan, product)
+        for text in data_sheet(plan, product, host.cart.settings.currency)
         for index, part in enumerate(wrapped(inert(text), width))
     ]
     host.sheet.open(product.name, lines, "space or esc: back", done=lambda: None)

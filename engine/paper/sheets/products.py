@@ -90,10 +90,11 @@ def _total(consumed: Sequence[Consumed], currency: str) -> list[TableRow | Note]
     return rows
 
 
-def data_sheet(plan: Plan, product: Product) -> tuple[str, ...]:
+def data_sheet(plan: Plan, product: Product, currency: str = "") -> tuple[str, ...]:
     """What the plan holds of a product's label and data sheet, one thing a line.
 
-    It is what the worker copied; the sheet of the pack in hand comes first.
+    It is what the worker copied; the sheet of the pack in hand comes first. currency: stands
+    behind its price.
     """
     found = ["Copied by whoever wrote the plan; the sheet of the pack comes first."]
     found += [f"hazard: {one}" for one in product.hazards] or ["hazards: none copied"]
@@ -101,7 +102,7 @@ def data_sheet(plan: Plan, product: Product) -> tuple[str, ...]:
         found.append(f"family: {family}")
     found.append(f"mix: {_mix(product.mix)}")
     if product.pack is not None:
-        price = "" if product.price is None else f", {product.price}"
+        price = "" if product.price is None else f", {in_currency(product.price, currency)}"
         found.append(f"full pack: {amount_text(product.pack, product.unit)}{price}")
     if product.unit == "drops":
         given = "by the bottle" if product.drops_per_ml else "as water, not calibrated"
