@@ -252,6 +252,14 @@ def test_what_the_helper_takes_up_stands_beside_a_strip() -> None:
     )
 
 
+def test_what_the_helper_takes_up_ends_with_a_whole_word() -> None:
+    text = "ENTER  Ina: stand by for passenger rear wheel   now spray passenger rear wheel 2:00"
+    lines = run_picture(told("wave", helps=text, notices=(), heat=()), 80, 24).lines
+    said = next(line for line in lines if "ENTER" in line).strip()
+    assert "…" not in said
+    assert text.startswith(f"{said} ")
+
+
 def test_over_an_hour_word_and_second_figure_become_text() -> None:
     line = run_picture(told("long"), 80, 24).lines[16]
     assert line.strip().startswith("WALK ROUND, PHOTOS   on it, yours 3:40   rest due in 25 MIN")

@@ -497,6 +497,7 @@ def _in_turns(canvas: Canvas, told: Told, place: Layout, width: int, rows: Seque
     # what runs besides, since what was answered and advised stood there before.
     bare = y < 0 and told.listed
     y = max(y, 0)
+    width = min(width, canvas.width - 1 - place.edge)
     # Beside a strip the helper's line stands here, and what runs besides is told with the keys.
     shown = [row for row in rows if not (bare or (row.apart and place.labels >= 0))]
     pages = [line for row in shown for line in _pages(told, row, width)]

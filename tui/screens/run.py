@@ -58,7 +58,7 @@ WHY = "Why all the same? It goes into the record"
 ASKED_HINT = "up, down: choose   space: take it   C: caller, this stays   esc: no"
 
 # At the first clocking on.
-TRIED = "The screen turns round for a second where something is due: as now."
+TRIED = "Where something is due the screen turns round, as now."
 
 
 class RunScreen(CartScreen):
