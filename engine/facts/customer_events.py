@@ -72,3 +72,19 @@ class CallBackEnded(Struct, frozen=True):
     press: int
     how: Literal["called", "let go"]
     origin: str = ""
+
+
+class KeysTaken(Struct, frozen=True):
+    """Somebody took the keys and the vehicle with them; a later one covers an earlier one."""
+
+    who: Sealed
+
+
+PaidHow = Literal["cash", "card", "transfer", "later"]
+"""How a job is paid, in words of the trade; "later": it is owed. Common practice, no source."""
+
+
+class PaymentNoted(Struct, frozen=True):
+    """How the job is paid; a later one covers an earlier one."""
+
+    how: PaidHow

@@ -24,6 +24,8 @@ from cartclock.engine.facts.customer_events import (
     CallBackPromised,
     IncidentAmended,
     IncidentNoted,
+    KeysTaken,
+    PaymentNoted,
 )
 from cartclock.engine.facts.job_events import (
     AgreementNoted,
@@ -181,6 +183,8 @@ KINDS: dict[str, Kind] = {
     "CallBackPromised": Kind(CallBackPromised, "job", after_close=True),
     "CallBackMoved": Kind(CallBackMoved, "job", after_close=True),
     "CallBackEnded": Kind(CallBackEnded, "job", after_close=True),
+    "KeysTaken": Kind(KeysTaken, "job", after_close=True, papers=_CUSTOMER),
+    "PaymentNoted": Kind(PaymentNoted, "job", after_close=True),
     "JobClosed": Kind(JobClosed, "job", v=2, papers=_CUSTOMER),
     "JobReopened": Kind(JobReopened, "job", v=2, papers=_CUSTOMER),
     # cart

@@ -199,6 +199,10 @@ def row_text(row: Row, jobs: Mapping[str, Job], meant: Row | None = None) -> str
             return f"call back moved to {spoken(at_us, _zone(job))}"
         case ev.CallBackEnded(how=how):
             return "called back" if how == "called" else "call back let go"
+        case ev.KeysTaken():
+            return "who took the keys: noted"
+        case ev.PaymentNoted(how):
+            return "to be paid later" if how == "later" else f"paid: {how}"
         case ev.JobClosed():
             return f"job {_number(job)} closed"
         case ev.JobReopened():

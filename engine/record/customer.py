@@ -108,6 +108,7 @@ class CustomerSheet(Struct, frozen=True):
         job, number, vehicle, plan, state, zone: as in the record.
         customer, plate: "" if not taken or forgotten.
         opened_us, closed_us: when the vehicle came and was handed over; None while it is here.
+        handed_to: who took the keys; "" if nobody is named or forgotten.
         leaves_us: when it leaves: the close, else the time promised or, if that is over, now.
         now_us: when the sheet was made.
         warning: a sentence if it leaves before it may get wet; "" if not. It is line one.
@@ -147,6 +148,15 @@ class CustomerSheet(Struct, frozen=True):
     agreed: tuple[Statement, ...]
     notes: tuple[Statement, ...]
     photos: tuple[DamagePhotos, ...] = ()
+    handed_to: str = ""
+
+
+def handed_over_text(sheet: CustomerSheet) -> str:
+    """When it was handed over, and to whom if somebody is named; "" while it is here."""
+    if sheet.closed_us is None:
+        return ""
+    to = f" to {sheet.handed_to}" if sheet.handed_to else ""
+    return f"{spoken(sheet.closed_us, sheet.zone)}{to}"
 
 
 def every_day(day: str) -> str:
@@ -193,6 +203,7 @@ def customer_sheet(record: Record, open_day: OpenDay = every_day) -> CustomerShe
         )
         + _incidents(record),
         photos=_photos(record),
+        handed_to=kept(record.handed_to),
     )
 
 

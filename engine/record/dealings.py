@@ -8,6 +8,7 @@ from typing import Literal
 from msgspec import Struct
 
 from cartclock.engine.dates import spoken
+from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.call_backs import CallBack, call_backs
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.sealed import Sealed
@@ -27,7 +28,7 @@ class Dealing(Struct, frozen=True):
 
     at_us: Instant
     worker: str
-    kind: Literal["call back"]
+    kind: Literal["call back", "keys", "paid"]
     text: str
 
 
@@ -38,6 +39,12 @@ def dealings(job: Job, said: TextIn) -> tuple[Dealing, ...]:
         Dealing(call.said_us, call.worker, "call back", _call_text(call, zone, said))
         for call in call_backs(job.facts).values()
     ]
+    for row in job.facts:
+        match row.event:
+            case ev.KeysTaken(who):
+                found.append(Dealing(row.at_us, row.worker, "keys", f"taken by {said(who)}"))
+            case ev.PaymentNoted(how):
+                found.append(Dealing(row.at_us, row.worker, "paid", how))
     return tuple(sorted(found, key=lambda one: one.at_us))
 
 
@@ -55,3 +62,11 @@ def _call_text(call: CallBack, zone: str, said: TextIn) -> str:
     if call.ended_us is not None:
         ended = f"{call.how} {spoken(call.ended_us, zone)}"
     return f"promised for {spoken(call.at_us, zone)}{f' to {who}' if who else ''}{times}; {ended}"
+
+
+def keys_taker(job: Job) -> Sealed | None:
+    """Who took the keys, as said last; None while the job is open or if nobody is named."""
+    if job.state != "closed":
+        return None
+    named = (row.event.who for row in reversed(job.facts) if isinstance(row.event, ev.KeysTaken))
+    return next(named, None)

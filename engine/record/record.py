@@ -35,7 +35,7 @@ from cartclock.engine.hours.account import (
 from cartclock.engine.products.consumption import Consumed
 from cartclock.engine.record.applied import Asked, StageRecord, Used, asked, stages, used
 from cartclock.engine.record.coated import Coated, Lots, coated, no_lot
-from cartclock.engine.record.dealings import Dealing, dealings
+from cartclock.engine.record.dealings import Dealing, dealings, keys_taker
 from cartclock.engine.record.exposure import ExposureRecord, exposure_record
 from cartclock.engine.record.trail import Trail, trail
 from cartclock.engine.times import Instant, Length
@@ -105,6 +105,7 @@ class Record(Struct, frozen=True):
         covers: what its sections and the places of damage go over, where something tells.
         incidents: what went wrong, and what was done about it.
         dealings: what passed between the shop and its customer.
+        handed_to: who took the keys; "" if nobody is named, "forgotten" if deleted.
     """
 
     job: str
@@ -151,6 +152,7 @@ class Record(Struct, frozen=True):
 
     incidents: tuple[Incident, ...] = ()
     dealings: tuple[Dealing, ...] = ()
+    handed_to: str = ""
 
     @property
     def clock_us(self) -> Length:
@@ -248,6 +250,7 @@ def record(
         covers=covered(job),
         incidents=tuple(incidents(job, lambda sealed: _said(sealed, text)).values()),
         dealings=dealings(job, lambda sealed: _said(sealed, text)),
+        handed_to=_said(keys_taker(job), text),
     )
 
 

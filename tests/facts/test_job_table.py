@@ -48,6 +48,8 @@ IncidentAmended  -       open    closed
 CallBackPromised -       open    closed
 CallBackMoved    -       open    closed
 CallBackEnded    -       open    closed
+KeysTaken        -       open    closed
+PaymentNoted     -       open    closed
 JobClosed        -       closed  -
 JobReopened      -       -       open
 """

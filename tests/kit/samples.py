@@ -73,6 +73,8 @@ SAMPLES: dict[str, Struct] = {
         ev.CallBackPromised(us(3600), SEALED),
         ev.CallBackMoved(9, us(7200)),
         ev.CallBackEnded(9, "called"),
+        ev.KeysTaken(SEALED),
+        ev.PaymentNoted("card"),
         ev.JobClosed(),
         ev.JobReopened("forgot the sills"),
         ev.PackOpened("coat", 50.0),

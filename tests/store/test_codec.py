@@ -218,6 +218,7 @@ def test_every_sealed_field_of_an_event_is_known() -> None:
         ("NoteWritten", "text"),
         ("FileAttached", "path"),
         ("CallBackPromised", "who"),
+        ("KeysTaken", "who"),
         ("IncidentAmended", "words"),
         ("IncidentAmended", "done"),
     }

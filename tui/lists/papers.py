@@ -13,6 +13,7 @@ from cartclock.engine.desk.outlet import printed_form
 from cartclock.engine.paper.papers import PAPERS
 from cartclock.engine.trouble import Refused, StoreFault
 from cartclock.tui.lists.host import Host
+from cartclock.tui.lists.keys_taken import open_keys_taken
 from cartclock.tui.lists.titles import titled
 from cartclock.tui.widgets.sheet import Line
 
@@ -33,6 +34,9 @@ def open_papers(host: Host, job_id: str) -> None:
     ]
     written = partial(_meant, host, job_id, partial(_file, host, job_id))
     lines.append(Line("write the files only", written, "f"))
+    if outlet.shop.find(job_id).closed_us is not None:
+        keys = partial(open_keys_taken, host, job_id)
+        lines.append(Line("who took the keys, paid how", keys, "k"))
     host.sheet.open(titled(host, vehicle, "papers"), lines)
 
 

@@ -43,6 +43,7 @@ from cartclock.tui.lists import (
     vehicle,
     wet,
 )
+from cartclock.tui.lists.keys_taken import ask_when_closed
 from cartclock.tui.lists.titles import titled
 from cartclock.tui.screens import helper
 from cartclock.tui.screens.cart import CartScreen
@@ -73,6 +74,8 @@ class RunScreen(CartScreen):
         self._answered = ""
         self._signal = Signal()
         self._tried = False
+        # Whose keys are asked about once it is closed; "" for nobody's.
+        self._keys_of = ""
         # What the newest picture tells; None before there was one.
         self.told: Told | None = None
 
@@ -258,8 +261,16 @@ class RunScreen(CartScreen):
         lines = [
             Line("hand over and close", partial(self.take_up, move, {}, ago_us)),
             Line("not yet", lambda: self.say("")),
+            Line(
+                "hand over, and say who took the keys", partial(self._close, move, ago_us), hot="k"
+            ),
         ]
         self.sheet.open(titled(self, vehicle, "hand it over and close the job?"), lines)
+
+    def _close(self, move: Move, ago_us: int) -> None:
+        """Closes the job, and asks who took the keys as soon as it is closed."""
+        self.take_up(move, {}, ago_us)
+        self._keys_of = ask_when_closed(self, move.job)
 
     def _end_by(self, move: Move, ago_us: int, worker: str) -> None:
         """Ends what is in hand by a move that takes nothing up."""
@@ -422,6 +433,7 @@ class RunScreen(CartScreen):
 
         def leave() -> None:
             self._settled()
+            self._keys_of = ""
             if asked.rule_id in REST_QUESTIONS and not asked.worker:
                 # What was picked past the rest is not gone on with: SPACE names the best again.
                 self.cart.picked = None
@@ -432,6 +444,7 @@ class RunScreen(CartScreen):
             over = {**asked.over, asked.rule_id: reason}
             try:
                 self._again(asked, over)
+                self._keys_of = ask_when_closed(self, self._keys_of)
             except (Refused, StoreFault) as why:
                 self.say(str(why))
             self.paint()

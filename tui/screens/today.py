@@ -17,6 +17,7 @@ from cartclock.engine.trouble import Asks, PlanFault, Refused
 from cartclock.engine.until import Kept, bare
 from cartclock.tui.face.page import Page
 from cartclock.tui.lists import wet
+from cartclock.tui.lists.keys_taken import open_keys_taken
 from cartclock.tui.lists.reminders import open_new_ones
 from cartclock.tui.lists.whose import ask_whose, open_whose
 from cartclock.tui.pages.today import today_page
@@ -90,6 +91,7 @@ class TodayScreen(ListingScreen):
                 Line("open it again", lambda: self._reopen(job)),
                 Line("show its record", lambda: self._record(job)),
                 Line("whose, price, promise", partial(open_whose, self, job.id)),
+                Line("who took the keys, paid how", partial(open_keys_taken, self, job.id)),
             ]
         else:
             lines = [

@@ -24,6 +24,7 @@ from cartclock.engine.record.customer import (
     WorkDone,
     customer_sheet,
     due_text,
+    handed_over_text,
     until_text,
 )
 
@@ -72,7 +73,7 @@ def _put_head(medium: Medium, sheet: CustomerSheet) -> None:
             said += f"\nnot before {until_text(leave, sheet.zone)}, {leave.why}"
         medium.facts([("Handed over", said)])
     else:
-        medium.facts([("Handed over", spoken(sheet.closed_us, sheet.zone))])
+        medium.facts([("Handed over", handed_over_text(sheet))])
 
 
 def _put_cares(medium: Medium, sheet: CustomerSheet) -> None:
