@@ -104,7 +104,7 @@ def test_the_plan_played_forward_is_what_space_would_take_up(
     rng = random.Random(f"{name} {body}")
     real = Real(plan)
     for step in range(400):
-        if step % 23 == 0 or rng.random() < 0.01:
+        if step % 47 == 0 or rng.random() < 0.01:
             played = play(real.job, real.now_us, over_s=opening_s)
             told = [(p.stage, p.sections, p.turn, p.end_us) for p in played]
             other = Real(plan)

@@ -442,4 +442,4 @@ def _laid(panels: int) -> Callable[[], object]:
 
 def test_a_record_grows_as_the_work_does() -> None:
     """Eight times the panels take about eight times as long; each beside all the others, 64."""
-    assert ratio(_laid(800), _laid(100)) < 16
+    assert ratio(_laid(400), _laid(50)) < 12

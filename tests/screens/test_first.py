@@ -115,10 +115,9 @@ def test_a_fault_behind_the_first_picture_leaves_the_terminal_whole(tmp_path: Pa
         "from cartclock.tui.cli import main; main()"
     )
     with terminal(tmp_path, "-c", code) as child:
-        modes = child.modes()
         child.wait_for(SHOWS)
         assert child.ended() != 0
-        assert child.modes() == modes
+        assert child.modes() == child.plain
         wrote = bytes(child.wrote)
         assert wrote.count(b"\x1b[?1049h") == wrote.count(b"\x1b[?1049l") == 1
         assert wrote.rfind(b"\x1b[?25h") > wrote.rfind(b"\x1b[?25l")
@@ -131,11 +130,10 @@ def test_a_signal_behind_the_first_picture_gives_the_terminal_back(
 ) -> None:
     at_work(tmp_path)
     with terminal(tmp_path) as child:
-        modes = child.modes()
         child.wait_for(SHOWS)
         child.pause(behind_s)
         assert child.kill(signal.SIGTERM) in {-signal.SIGTERM, 128 + signal.SIGTERM}
-        assert child.modes() == modes
+        assert child.modes() == child.plain
         wrote = bytes(child.wrote)
     # In the midst of writing, a part of the picture may be written again before it is left.
     assert wrote.rfind(b"\x1b[?1049l") > wrote.rfind(b"\x1b[?1049h")

@@ -12,6 +12,7 @@ from cartclock.engine.facts.events import JobOpened
 from cartclock.engine.facts.move import Move
 from cartclock.engine.letters import wrapped
 from cartclock.engine.plan.plan import Stage, Wait, Work
+from cartclock.engine.rules import rules
 from cartclock.engine.store.settings import Settings
 from cartclock.tui.face.room import (
     NOTICE_LINES,
@@ -21,6 +22,7 @@ from cartclock.tui.face.room import (
     window_lines,
 )
 from cartclock.tui.face.run_picture import Told
+from cartclock.tui.told.run import TURN_US
 from tests.kit.book import opened
 from tests.kit.plans import COAT, POLISH, WIPE, opening
 from tests.kit.stage import HOME, LARGE, SMALL, START_US, Play, played, whole
@@ -56,9 +58,10 @@ MANY = Stage(
 async def windows(play: Play) -> None:
     """Twenty windows run, and a section is in hand."""
     for _ in range(21):
-        await play.choose("spray")
-        await play.press("space")
-        await play.wind(6)
+        move = next(move for move in play.bench.moves() if move.say == "spray")
+        play.bench.do(rules.take_up, move)
+        play.clock.wind(6)
+    await play.wind(1)
     assert len([w for job in play.bench.jobs.values() for w in job.films]) == 20
 
 
@@ -202,8 +205,9 @@ async def test_at_home_what_runs_besides_takes_turns_with_the_keys(tmp_path: Pat
     async with played(tmp_path, (MANY,)) as play:
         await windows(play)
         seen = set()
-        for _ in range(400):
-            await play.wind(1)
+        # Each turn is seen twice.
+        for _ in range(100):
+            await play.leap(TURN_US / 2e6)
             seen |= {n for n in range(1, 23) if f"edge {n:02}: wait" in play.text}
         lines = [face.line for face in told(play).faces[2:]]
         assert {f"edge {n:02}" for n in seen} >= {line.split(":")[0] for line in lines}
