@@ -1,6 +1,6 @@
-"""The dates that every paper tells alike: hand over, touch, get wet.
+"""The dates that every paper tells alike: hand over, touch, get wet, wash.
 
-A label speaks of one film from several sides: its cure, its dry time, the aftercare's own line,
+A label speaks of one film from several sides: its cure, its dry time, the aftercare's own lines,
 the hand-over. Each paper would name another end if it looked at one of them alone. Here each is
 told under what may begin then, once for the whole vehicle: nobody at its door knows one section
 from another.
@@ -9,25 +9,30 @@ from another.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from datetime import date, timedelta
 from typing import Literal
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from cartclock.engine.after.aftercare import Care
 from cartclock.engine.after.dues import due_end_us
 from cartclock.engine.after.handover import because, earliest
+from cartclock.engine.dates import instant
 from cartclock.engine.facts.job import Job
+from cartclock.engine.films.cure import curings
 from cartclock.engine.films.fresh import film_stages, fresh, going_on
 from cartclock.engine.films.wet import dryings, water_care
 from cartclock.engine.hours.account import TakenReading
-from cartclock.engine.plan.plan import EXAMPLE
+from cartclock.engine.plan.plan import EXAMPLE, CareAbout
 from cartclock.engine.times import Instant
 
-About = Literal["leave", "touch", "wet"]
+About = Literal["leave", "touch", "wet", "wash"]
 MAY: dict[About, str] = {
     "leave": "May be handed over",
     "touch": "May be touched",
     "wet": "May get wet",
+    "wash": "May be washed",
 }
 """What begins at each of these dates."""
 
@@ -45,6 +50,10 @@ class ToldDate(Struct, frozen=True):
         stretched: True if a cold reading made the cure longer.
         line: the sentence of the aftercare that names this very end; "" if none does.
         day: ISO 8601 text of the calendar day with which it is over; "" if it has an hour.
+        then: the sentence of the aftercare that names what begins; "" if none does.
+        mild_us, below_c: of a vehicle that leaves before it is cured nobody knows how cold it
+            gets, so `at_us` is the end in the cold: from `below_c` C on it would be this
+            instant. None where that makes no difference.
     """
 
     about: About
@@ -57,6 +66,13 @@ class ToldDate(Struct, frozen=True):
     stretched: bool = False
     line: str = ""
     day: str = ""
+    then: str = ""
+    mild_us: Instant | None = None
+    below_c: float | None = None
+
+    def sayings(self) -> tuple[str, ...]:
+        """The sentences of the aftercare that this date tells."""
+        return tuple(said for said in (self.line, self.then) if said)
 
 
 def told_dates(
@@ -67,7 +83,12 @@ def told_dates(
     taken: the readings in order of time, for cures in the cold. found: its aftercare. What the
     plan does not speak of is not among them.
     """
-    every = (_leave(job, now_us), _touch(job, taken, now_us), _wet(job, found))
+    every = (
+        _leave(job, now_us),
+        _touch(job, taken, found, now_us),
+        _wet(job, found),
+        _wash(job, found),
+    )
     return tuple(one for one in every if one is not None)
 
 
@@ -85,15 +106,97 @@ def _leave(job: Job, now_us: Instant) -> ToldDate | None:
     return ToldDate("leave", at_us, "", handover.after, "", because(handover), example)
 
 
-def _touch(job: Job, taken: Sequence[TakenReading], now_us: Instant) -> ToldDate | None:
+def _touch(
+    job: Job, taken: Sequence[TakenReading], found: Sequence[Care], now_us: Instant
+) -> ToldDate | None:
     one = fresh(job, taken, now_us)
     if one is None:
         return None
     cold = ", longer because it was cold" if one.stretched else ""
     why = f"{one.stage}, {one.section}{cold}" if one.section else one.stage
-    return ToldDate(
+    told = ToldDate(
         "touch", one.until_us, one.what, one.stage, one.section, why, one.example, one.stretched
     )
+    if one.until_us is None:
+        return told
+    told = _outside(job, taken, told, now_us)
+    ends = [told, *(replace(end, what=one.what) for end in _ends(job, found, "touch"))]
+    return max(ends, key=lambda end: end.at_us or 0)
+
+
+def _outside(job: Job, taken: Sequence[TakenReading], told: ToldDate, now_us: Instant) -> ToldDate:
+    """The end in the cold, of a vehicle that leaves before it is cured."""
+    leaves_us = job.closed_us if job.state == "closed" else job.opened.promised_us
+    if leaves_us is None or told.at_us is None or leaves_us >= told.at_us:
+        return told
+    if job.state == "open" and leaves_us <= now_us:
+        return told
+    cold = [
+        one
+        for stage in job.stages
+        if stage.cure is not None
+        for one in curings(job, stage.name, taken)
+        if one.cold_until_us is not None and not one.stretched
+    ]
+    last = max(cold, key=lambda one: one.cold_until_us or 0, default=None)
+    if last is None or last.cold_until_us is None or last.cold_until_us <= told.at_us:
+        return told
+    return replace(
+        told,
+        at_us=last.cold_until_us,
+        stage=last.stage,
+        section=last.section,
+        why=f"{last.stage}, {last.section}, as it cures in the cold",
+        example=told.example or last.example,
+        mild_us=told.at_us,
+        below_c=last.below_c,
+    )
+
+
+def _ends(job: Job, found: Sequence[Care], about: CareAbout) -> list[ToldDate]:
+    """The ends that the aftercare names of something, as the plan marks its lines."""
+    names: dict[CareAbout, About] = {"water": "wet", "touch": "touch", "wash": "wash"}
+    return [
+        ToldDate(
+            names[about],
+            due_end_us(due, job.opened.zone),
+            "",
+            care.after,
+            care.anchor_section,
+            care.source,
+            care.example,
+            line=care.say,
+            day=due.day,
+        )
+        for item, care in zip(job.opened.plan.aftercare, found, strict=True)
+        if item.about == about
+        for due in care.dues
+        if due.kind == "until"
+    ]
+
+
+def _wash(job: Job, found: Sequence[Care]) -> ToldDate | None:
+    """From when on it may be washed: behind every end and not before any beginning of it."""
+    zone = job.opened.zone
+    told = max(_ends(job, found, "wash"), key=lambda end: end.at_us or 0, default=None)
+    for item, care in zip(job.opened.plan.aftercare, found, strict=True):
+        if item.about != "wash" or not item.from_:
+            continue
+        for due in care.dues:
+            if due.kind != "from":
+                continue
+            begins_us = instant(f"{due.day} 00:00", zone) if due.at_us is None else due.at_us
+            day = ""
+            if due.day:
+                day = (date.fromisoformat(due.day) - timedelta(days=1)).isoformat()
+            if told is None or told.at_us is None or begins_us > told.at_us:
+                line = "" if told is None else told.line
+                told = ToldDate(
+                    "wash", begins_us, "", care.after, care.anchor_section, care.source,
+                    care.example or (told is not None and told.example), line=line, day=day,
+                )  # fmt: skip
+            told = replace(told, then=care.say)
+    return told
 
 
 def _wet(job: Job, found: Sequence[Care]) -> ToldDate | None:
@@ -145,5 +248,7 @@ def _wet(job: Job, found: Sequence[Care]) -> ToldDate | None:
             for one in own
             if one.touched_us is not None
         ]
+    films = {stage.name for stage in film_stages(job)}
+    ends += [end for end in _ends(job, found, "water") if end.stage not in films]
     # Of two with one end the aftercare's is taken, because it says more.
     return max(ends, key=lambda end: (end.at_us or 0, bool(end.line)), default=None)

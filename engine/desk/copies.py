@@ -119,6 +119,7 @@ class Copies:
             driver=shop.driver,
             round_minutes=self.settings.round_minutes,
             size=self.settings.printing.paper,
+            price=self.settings.printing.price,
         )
 
     def _revision(self, document: str, traced: Traced) -> Revision:

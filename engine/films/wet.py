@@ -94,10 +94,15 @@ def water_remedy(job: Job, stage_name: str) -> str:
 def water_care(job: Job, stage_name: str) -> tuple[Aftercare, ...]:
     """The lines of the aftercare that speak of water on a stage, in the plan's order.
 
-    Those that end and say what to do if they are not kept; where none says it, all that end.
+    Those that the plan says are about water. Where it says so of none: those that end, are about
+    nothing else and say what to do if they are not kept; else all such that end.
     """
     cares = job.opened.plan.aftercare
     ending = tuple(care for care in cares if care.after == stage_name and care.until)
+    told = tuple(care for care in ending if care.about == "water")
+    if told:
+        return told
+    ending = tuple(care for care in ending if not care.about)
     return tuple(care for care in ending if care.if_not) or ending
 
 

@@ -32,6 +32,7 @@ class PaperFacts(Struct, frozen=True):
         shop: who makes the paper.
         currency: stands behind money; "" for nothing.
         driver: on which side the driver sits, for the drawing of a vehicle; "" if nobody told.
+        price: True if the customer's sheet says what was agreed to be paid.
         round_minutes: step to which clock times of shifts are also shown rounded, one of
             `engine.hours.breaks.ROUNDING_MINUTES`; 0 for not at all.
         size: of the sheet in print.
@@ -52,6 +53,7 @@ class PaperFacts(Struct, frozen=True):
     revision: Revision | None = None
     issued: bool = False
     handed_out: tuple[Entry, ...] = ()
+    price: bool = True
 
     @property
     def of_job(self) -> Record:

@@ -201,7 +201,7 @@ PAPERS: Mapping[str, Paper] = {
     "windscreen": Paper(
         "a card for the windscreen",
         "windscreen.WINDSCREEN",
-        {"text": None, "pdf": None},
+        {"text": None, "html": None, "pdf": None},
         hot="w",
         under="aftercare",
     ),

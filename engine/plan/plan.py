@@ -291,6 +291,9 @@ class Stage(Struct, frozen=True):
         return self.effort_by.get(section, self.effort_by.get(self.panel(section), self.effort))
 
 
+CareAbout = Literal["water", "touch", "wash", ""]
+
+
 class Aftercare(Struct, frozen=True):
     """One thing the customer is told, with its time.
 
@@ -304,6 +307,8 @@ class Aftercare(Struct, frozen=True):
         after: stage whose last finished section is the anchor; "" for the job's close.
         visit: True if the customer comes to the shop (moved to the next open day).
         if_not: what to do if it went wrong; "" if nothing is said.
+        about: what it speaks of, so that papers tell its end or beginning among their dates;
+            "" for anything else, or if the file does not say.
     """
 
     say: str
@@ -315,6 +320,7 @@ class Aftercare(Struct, frozen=True):
     after: str = ""
     visit: bool = False
     if_not: str = ""
+    about: CareAbout = ""
 
 
 class Handover(Struct, frozen=True):

@@ -1,4 +1,4 @@
-"""What a customer takes home: what was done, what is on the paint, what to do until when.
+"""What a customer takes home: what is on the paint, and what to do until when.
 
 It is made from the record and holds what its reader needs and nothing else: no hours, no
 costs, no readings of the heat, no signs of illness, no private note, no reason with which a
@@ -8,7 +8,7 @@ rule was overruled.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from typing import Literal
+from decimal import Decimal
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -21,46 +21,35 @@ from cartclock.engine.facts.job import JobState
 from cartclock.engine.record.coated import Coated, Put
 from cartclock.engine.record.record import Record, kept
 from cartclock.engine.times import Instant
+from cartclock.engine.vehicle.covered import Covered
 from cartclock.engine.vehicle.incidents import told_incidents
-from cartclock.engine.vehicle.vehicle import Damage, PanelPaint, shows_damage
+from cartclock.engine.vehicle.vehicle import Damage, PanelPaint, price_of, shows_damage
 
 OpenDay = Callable[[str], str]
 """The first day on which the shop is open from an ISO 8601 date on, as such a date."""
 
 
-class WorkDone(Struct, frozen=True):
-    """A stage as the customer is told of it.
-
-    Fields:
-        stage: its name.
-        state: all of it, a part, or nothing was done.
-        days: ISO 8601 dates on which it was worked on, in order.
-        without: sections left out of a part.
-    """
-
-    stage: str
-    state: Literal["done", "in part", "not done"]
-    days: tuple[str, ...]
-    without: tuple[str, ...] = ()
-
-
 class FilmLaid(Struct, frozen=True):
-    """A product that stays on the vehicle.
+    """What of one stage stays on the vehicle.
 
     Fields:
-        stage, layer, layers: which layer of how many.
-        products: with their lots.
-        day: ISO 8601 date on which it was laid.
-        sections: where, in the order laid; `everywhere` if that is all of the stage.
+        stage: which.
+        products: what was laid, each with the lots of all its layers.
+        layers: the most that any section has.
+        sections: (section, layers on it), in the order in which they were laid last.
+        days: ISO 8601 dates on which it was laid, in order.
     """
 
     stage: str
-    layer: int
-    layers: int
     products: tuple[Put, ...]
-    day: str
-    sections: tuple[str, ...]
-    everywhere: bool
+    layers: int
+    sections: tuple[tuple[str, int], ...]
+    days: tuple[str, ...]
+
+    @property
+    def fewer(self) -> tuple[tuple[str, int], ...]:
+        """(section, layers on it) where there are fewer than the most."""
+        return tuple(one for one in self.sections if one[1] < self.layers)
 
 
 class Statement(Struct, frozen=True):
@@ -71,11 +60,10 @@ class Statement(Struct, frozen=True):
     text: str
 
 
-class DamagePhotos(Struct, frozen=True):
-    """Photos of a panel on which damage was found: how many, and the ISO 8601 dates on which
-    they were attached, in order. The pictures themselves stay in the shop."""
+class PhotosKept(Struct, frozen=True):
+    """Photos of the damage that was found: how many, and the ISO 8601 dates on which they were
+    attached, in order. The pictures themselves stay in the shop."""
 
-    panel: str
     count: int
     days: tuple[str, ...]
 
@@ -112,15 +100,19 @@ class CustomerSheet(Struct, frozen=True):
         leaves_us: when it leaves: the close, else the time promised or, if that is over, now.
         now_us: when the sheet was made.
         warning: a sentence if it leaves before it may get wet; "" if not. It is line one.
-        done: the stages in the order of the plan.
         laid: what stays on the vehicle.
-        paints: readings by panel; empty if none were taken.
-        dates: from when on it may be handed over, touched and get wet, what is over when it
-            leaves left out.
-        cares: what to do and until when, visits left out, and what drops out left out.
+        paints: readings of the panels that were measured before and after the work.
+        dates: from when on it may be handed over, touched, get wet and be washed, what is over
+            when it leaves left out.
+        cares: what to do and until when, what drops out left out, and of each what happened to
+            it in the shop; visits only where one of them has no date.
         visits: when to come back.
         damages: what was found, by panel.
-        photos: of the damage, by panel; only counted.
+        photos: only counted.
+        price, price_text: what was agreed, extras with it, as a number or as it was written;
+            None and "" if nothing was.
+        shape, covers: the body, and which places of it a section or a damage goes over; as in
+            the record.
         agreed: what was agreed or declined, without prices.
         notes: what else was written for the customer, and incidents said to be for them.
     """
@@ -138,7 +130,6 @@ class CustomerSheet(Struct, frozen=True):
     leaves_us: Instant
     now_us: Instant
     warning: str
-    done: tuple[WorkDone, ...]
     laid: tuple[FilmLaid, ...]
     paints: tuple[PanelPaint, ...]
     dates: tuple[ToldDate, ...]
@@ -147,7 +138,11 @@ class CustomerSheet(Struct, frozen=True):
     damages: tuple[Damage, ...]
     agreed: tuple[Statement, ...]
     notes: tuple[Statement, ...]
-    photos: tuple[DamagePhotos, ...] = ()
+    photos: PhotosKept = PhotosKept(0, ())
+    price: Decimal | None = None
+    price_text: str = ""
+    shape: str = ""
+    covers: tuple[Covered, ...] = ()
     handed_to: str = ""
 
 
@@ -174,6 +169,7 @@ def customer_sheet(record: Record, open_day: OpenDay = every_day) -> CustomerShe
         leaves_us = max(record.now_us, record.promised_us or record.now_us)
     given = [care for care in record.cares if care.state != "drops out"]
     known = record.condition
+    price = price_of(record.price or None)
     return CustomerSheet(
         job=record.job,
         number=record.number,
@@ -188,11 +184,14 @@ def customer_sheet(record: Record, open_day: OpenDay = every_day) -> CustomerShe
         leaves_us=leaves_us,
         now_us=record.now_us,
         warning=_warning(record, leaves_us),
-        done=_done(record),
         laid=_laid(record),
-        paints=known.paints,
+        paints=tuple(one for one in known.paints if one.before and one.after),
         dates=tuple(date for date in record.dates if date.at_us is None or date.at_us > leaves_us),
-        cares=tuple(care for care in given if not care.visit),
+        cares=tuple(
+            replace(care, wet=())
+            for care in given
+            if not care.visit or not care.dues or care.no_day
+        ),
         visits=tuple(v for care in given if care.visit for v in _visits(care, open_day)),
         damages=tuple(replace(one, note=kept(one.note)) for one in known.damages),
         agreed=tuple(Statement(one.at_us, "", one.text) for one in known.extras if kept(one.text)),
@@ -204,6 +203,10 @@ def customer_sheet(record: Record, open_day: OpenDay = every_day) -> CustomerShe
         + _incidents(record),
         photos=_photos(record),
         handed_to=kept(record.handed_to),
+        price=None if price is None else price + known.extras_total,
+        price_text=record.price if price is None else "",
+        shape=record.shape,
+        covers=record.covers,
     )
 
 
@@ -227,14 +230,12 @@ def _part(record: Record, where: str) -> str:
     return where
 
 
-def _photos(record: Record) -> tuple[DamagePhotos, ...]:
-    found = []
-    for panel in dict.fromkeys(one.panel for one in record.condition.damages):
-        times = [one.at_us for one in record.condition.files if shows_damage(one, panel)]
-        if times:
-            days = dict.fromkeys(_date(at_us, record.zone) for at_us in sorted(times))
-            found.append(DamagePhotos(panel, len(times), tuple(days)))
-    return tuple(found)
+def _photos(record: Record) -> PhotosKept:
+    panels = {one.panel for one in record.condition.damages}
+    files = record.condition.files
+    times = sorted(one.at_us for one in files if any(shows_damage(one, at) for at in panels))
+    days = dict.fromkeys(_date(at_us, record.zone) for at_us in times)
+    return PhotosKept(len(times), tuple(days))
 
 
 def _date(at_us: Instant, zone: str) -> str:
@@ -283,58 +284,53 @@ def due_text(due: Due, zone: str) -> str:
     return f"{spoken_day(due.day)}{INCLUDED if due.kind == 'until' else ''}"
 
 
-# What was done, and what stays.
+# What stays.
 
 
-def _done(record: Record) -> tuple[WorkDone, ...]:
+def _laid(record: Record) -> tuple[FilmLaid, ...]:
+    groups: dict[tuple[str, tuple[str, ...]], list[tuple[str, list[Coated]]]] = {}
+    for stage, section in dict.fromkeys((one.stage, one.section) for one in record.coated):
+        on = _on(one for one in record.coated if (one.stage, one.section) == (stage, section))
+        if on:
+            names = dict.fromkeys(put.product for one in on for put in one.products)
+            groups.setdefault((stage, tuple(names)), []).append((section, on))
     found = []
-    for stage in record.stages:
-        there = [section for section in stage.sections if section.state != "cut in two"]
-        times = [at for s in there for one in s.applied for at in (one.first_us, one.last_us)]
-        left = tuple(s.section for s in there if s.state != "done")
-        state: Literal["done", "in part", "not done"] = "in part" if times else "not done"
+    for (stage, _products), parts in groups.items():
+        parts.sort(key=lambda part: part[1][-1].first_us)
+        films = [one for _section, on in parts for one in on]
         found.append(
-            WorkDone(
-                stage=stage.stage,
-                state=state if left else "done",
-                days=tuple(sorted({_date(at_us, record.zone) for at_us in times})),
-                without=left if times else (),
+            FilmLaid(
+                stage=stage,
+                products=_together(films),
+                layers=max(len(on) for _section, on in parts),
+                sections=tuple((section, len(on)) for section, on in parts),
+                days=tuple(sorted({_date(one.first_us, record.zone) for one in films})),
             )
         )
     return tuple(found)
 
 
-def _laid(record: Record) -> tuple[FilmLaid, ...]:
-    # Of a section that was done again the newest pass is on the vehicle.
-    newest: dict[tuple[str, str, int], Coated] = {}
-    for one in record.coated:
-        key = (one.stage, one.section, one.layer)
-        if one.last_us is None or not one.products:
-            continue
-        if key not in newest or newest[key].pass_ < one.pass_:
-            newest[key] = one
-    whole = {
-        stage.stage: {
-            section.section for section in stage.sections if section.state != "cut in two"
-        }
-        for stage in record.stages
-    }
-    groups: dict[tuple[str, int, tuple[Put, ...], str], list[Coated]] = {}
-    for one in newest.values():
-        day = _date(one.first_us, record.zone)
-        groups.setdefault((one.stage, one.layer, one.products, day), []).append(one)
-    return tuple(
-        FilmLaid(
-            stage=stage,
-            layer=layer,
-            layers=same[0].layers,
-            products=products,
-            day=day,
-            sections=tuple(one.section for one in same),
-            everywhere=whole[stage] == {one.section for one in same},
-        )
-        for (stage, layer, products, day), same in groups.items()
-    )
+def _on(films: Iterable[Coated]) -> list[Coated]:
+    """The layers that are on a section, the lowest first.
+
+    Where it was done again from some layer on, that one and all above it were taken off first:
+    what is under them stays.
+    """
+    on: list[Coated] = []
+    for one in sorted(films, key=lambda film: (film.pass_, film.layer)):
+        if one.last_us is not None and one.products:
+            on = [under for under in on if under.layer < one.layer]
+            on.append(one)
+    return on
+
+
+def _together(films: Iterable[Coated]) -> tuple[Put, ...]:
+    """The products of several layers, each once with all its lots."""
+    lots: dict[tuple[str, str], dict[str, None]] = {}
+    for one in sorted(films, key=lambda film: film.first_us):
+        for put in one.products:
+            lots.setdefault((put.product, put.name), {}).update(dict.fromkeys(put.lots))
+    return tuple(Put(product, name, tuple(known)) for (product, name), known in lots.items())
 
 
 def _visits(care: Care, open_day: OpenDay) -> Iterable[Visit]:

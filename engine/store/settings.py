@@ -63,10 +63,12 @@ class Printing(Struct, frozen=True):
     Fields:
         paper: one of PAPERS.
         queue: the print queue's name; "" for the system's own choice.
+        price: True if the customer's sheet says what was agreed to be paid.
     """
 
     paper: Literal["A4", "Letter"] = "A4"
     queue: str = ""
+    price: bool = True
 
 
 class Settings(Struct, frozen=True):
@@ -186,7 +188,7 @@ def _zone(value: object) -> str:
     return value
 
 
-def _bell(value: object) -> bool:
+def _yes(value: object) -> bool:
     if not isinstance(value, bool):
         raise _Wrong(f"{_shown(value)} is not a yes or no; write true or false")
     return value
@@ -202,7 +204,7 @@ def _alarm(value: object) -> AlarmSettings:
             there = ", ".join(AlarmSettings.__struct_fields__)
             raise _Wrong(f"there is no {_shown(key)} in it; there are {there}")
         try:
-            found[key] = _commands(item) if key == "commands" else _bell(item)
+            found[key] = _commands(item) if key == "commands" else _yes(item)
         except _Wrong as wrong:
             raise _Wrong(f"{key}: {wrong}") from wrong
     return AlarmSettings(**found)
@@ -234,7 +236,7 @@ def _commands(value: object) -> dict[str, str]:
     return dict(value)
 
 
-def _with_old_bell(table: dict[str, Any], file: str) -> tuple[dict[str, Any], list[str]]:
+def _with_old_yes(table: dict[str, Any], file: str) -> tuple[dict[str, Any], list[str]]:
     """`bell` beside the table `alarm`, as older files have it, stands for `bell` inside it.
 
     Answers the table with the bell inside, and what is wrong with it.
@@ -244,7 +246,7 @@ def _with_old_bell(table: dict[str, Any], file: str) -> tuple[dict[str, Any], li
     rest = {key: value for key, value in table.items() if key != "bell"}
     alarm = rest.get("alarm", {})
     try:
-        bell = _bell(table["bell"])
+        bell = _yes(table["bell"])
     except _Wrong as wrong:
         return rest, [f"{file}: bell: {wrong}."]
     if isinstance(alarm, dict) and "bell" in alarm:
@@ -394,8 +396,8 @@ _READERS: Mapping[str, Callable[[object], Any]] = {
     ),
     "printing": _table(
         Printing,
-        'printing = { paper = "A4", queue = "" }',
-        {"paper": _choice(*PAPER_SIZES), "queue": _text},
+        'printing = { paper = "A4", queue = "", price = true }',
+        {"paper": _choice(*PAPER_SIZES), "queue": _text, "price": _yes},
     ),
     "theme": _choice(*THEMES),
     "temperature": _choice(*TEMPERATURES),
@@ -405,7 +407,7 @@ _READERS: Mapping[str, Callable[[object], Any]] = {
     "meal": _meal,
     "alarm": _alarm,
     "reading_command": _text,
-    "reminders": _bell,
+    "reminders": _yes,
     "keys": _keys,
 }
 
@@ -438,7 +440,7 @@ def read_settings(text: str, file: str, zone: str = "UTC") -> Settings:
     """
     table = _table_of(text, file)
     found: dict[str, Any] = {"zone": zone}
-    table, faults = _with_old_bell(table, file)
+    table, faults = _with_old_yes(table, file)
     for key, value in table.items():
         reader = _READERS.get(key)
         if reader is None and key in _IN_TABLES:

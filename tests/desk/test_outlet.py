@@ -571,7 +571,7 @@ def test_a_photo_of_damage_makes_a_new_customers_sheet_and_another_photo_does_no
         attach(bench, outlet, job, tmp_path / name, section)
         issued = outlet.issue("sheet", "1", "text")
         assert issued.revision.number == number
-    assert "1 photo, Sat 24 Oct 2026; kept in the shop" in issued.path.read_text()
+    assert "1 photo of it, Sat 24 Oct 2026, kept in the shop" in issued.path.read_text()
 
 
 def test_the_shops_head_stands_on_the_papers(

@@ -115,7 +115,11 @@ def test_record_and_day_print_what_they_always_printed(home: Path) -> None:
         ("day 24.10.", 1, "'24.10.' is not a date; write it like 2026-10-24."),
         ("aftercare 1 --ics --message", 2, "--ics, --message, --windscreen: give one of them"),
         ("aftercare 1 --ics --form text", 2, "--ics and --form are two forms; give one"),
-        ("aftercare 1 --windscreen --json", 2, "no form 'json' of windscreen; there is text, pdf"),
+        (
+            "aftercare 1 --windscreen --json",
+            2,
+            "no form 'json' of windscreen; there is text, html, pdf",
+        ),
         ("print 9", 1, "There is no job 9."),
         ("print 1 --what letter", 2, "'letter' is not one of 'sheet', 'record'"),
         ("attach 1", 2, "Missing argument 'FILES...'"),

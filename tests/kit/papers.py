@@ -41,8 +41,8 @@ END_S = 9000.0
 
 # What the customer may read, what only the shop may.
 OPEN = (
-    "vehicle", "plan", "customer", "plate", "coat stage", "wash stage", "section one",
-    "section two", "product", "lot", "say", "if not", "visit", "damage panel", "damage note",
+    "vehicle", "plan", "customer", "plate", "section one", "section two", "product", "lot",
+    "say", "if not", "visit", "damage panel", "damage note",
     "agreed", "note", "shop", "street", "shop phone",
     "told incident panel", "told incident words", "told incident done",
 )  # fmt: skip
@@ -51,6 +51,8 @@ SECRET = (
     "place", "worker", "strike reason", "amount reason", "set up",
     "call back", "incident panel", "incident words", "incident done",
 )  # fmt: skip
+# How the shop parts its work: no secret, and of no use to the customer.
+STAGES = ("coat stage", "wash stage")
 # Numbers that are the shop's: price of the plan, of an extra, and what the pack cost.
 MONEY = ("640.17", "731.19")
 

@@ -8,6 +8,8 @@ import zlib
 
 from msgspec import Struct
 
+from cartclock.engine.paper.page.pdf.frame import FOOT, LIVE
+
 _OBJECT = re.compile(rb"(\d+) 0 obj\s(.*?)endobj", re.DOTALL)
 _STREAM = re.compile(rb"stream\r?\n(.*?)\r?\n?endstream", re.DOTALL)
 _STRING = rb"\((?:\\.|[^\\()])*\)"
@@ -17,7 +19,7 @@ _PIECE = re.compile(
     re.DOTALL,
 )
 # How large all of a page is drawn: said once, before its first text.
-_SCALE = re.compile(rb"(?P<scale>0?\.\d+) 0 0 (?P=scale) 0 0 cm")
+_SCALE = re.compile(rb"(?P<scale>(?!1 )[\d.]+) 0 0 (?P=scale) 0 0 cm")
 _ESCAPE = re.compile(rb"\\([0-7]{1,3}|.)", re.DOTALL)
 
 
@@ -36,6 +38,23 @@ class Sheet(Struct, frozen=True):
 
     size: tuple[float, float]
     said: tuple[Said, ...]
+
+    @property
+    def smallest(self) -> float:
+        """The smallest letters on the page, in points."""
+        return min(one.size for one in self.said)
+
+    @property
+    def live(self) -> tuple[float, float, float, float]:
+        """Left, low, right and top edge of what may be printed on, in points."""
+        width, height = self.size
+        wide, tall = LIVE if height > width else LIVE[::-1]
+        return (width - wide) / 2, (height - tall) / 2, (width + wide) / 2, (height + tall) / 2
+
+    @property
+    def foot(self) -> float:
+        """Under this stands nothing but the foot."""
+        return self.live[1] + FOOT - 4.0
 
     @property
     def lines(self) -> list[str]:

@@ -15,10 +15,9 @@ from cartclock.engine.paper.page.text import Text
 from cartclock.engine.paper.sheet import Sheet, render
 from cartclock.engine.paper.sheets.aftercare import AFTERCARE
 from cartclock.engine.paper.sheets.arrival import ARRIVAL, put_arrival
-from cartclock.engine.paper.sheets.customer import put_customer
+from cartclock.engine.paper.sheets.customer import CUSTOMER, put_annex_of, put_customer
 from cartclock.engine.paper.sheets.day import DAY
 from cartclock.engine.paper.sheets.record import RECORD
-from cartclock.engine.paper.sheets.revision import put_revision
 from cartclock.engine.paper.sheets.windscreen import WINDSCREEN
 from cartclock.engine.paper.shop_head import NO_SHOP, ShopHead
 from cartclock.engine.record.arrival import ArrivalSheet
@@ -90,22 +89,25 @@ def day_pdf(
     return render(DAY, facts, Pdf(size, search))
 
 
-def _customer(sheet: CustomerSheet, shop: ShopHead, revision: Revision | None) -> Sheet:
-    def put(medium: Medium, _facts: PaperFacts) -> None:
-        put_customer(medium, sheet, shop)
-        put_revision(medium, revision, sheet.zone, False)
-
-    return Sheet("For the customer", put)
+def _customer(sheet: CustomerSheet) -> Sheet:
+    """The sheet of what a test made, in letters and on pages as the real one has them."""
+    return replace(
+        CUSTOMER,
+        put=lambda medium, facts: put_customer(medium, sheet, facts),
+        brief=lambda medium, facts: put_customer(medium, sheet, facts, brief=True),
+        annex=lambda medium, _facts: put_annex_of(medium, sheet),
+    )
 
 
 def customer_text(sheet: CustomerSheet, shop: ShopHead = NO_SHOP) -> str:
-    return render(_customer(sheet, shop, None), PaperFacts(), Text()).decode()
+    return render(_customer(sheet), PaperFacts(shop=shop, currency="EUR"), Text()).decode()
 
 
 def customer_html(
     sheet: CustomerSheet, shop: ShopHead = NO_SHOP, revision: Revision | None = None
 ) -> str:
-    return render(_customer(sheet, shop, revision), PaperFacts(), Html()).decode()
+    facts = PaperFacts(shop=shop, currency="EUR", revision=revision, issued=True)
+    return render(_customer(sheet), facts, Html()).decode()
 
 
 def customer_pdf(
@@ -115,7 +117,8 @@ def customer_pdf(
     search: Search | None = fonts_of_this_computer,
     revision: Revision | None = None,
 ) -> bytes:
-    return render(_customer(sheet, shop, revision), PaperFacts(), Pdf(size, search))
+    facts = PaperFacts(shop=shop, currency="EUR", revision=revision, issued=True)
+    return render(_customer(sheet), facts, Pdf(size, search))
 
 
 def _arrival(sheet: ArrivalSheet, shop: ShopHead, currency: str) -> Sheet:

@@ -16,8 +16,8 @@ from cartclock.engine.paper.page.columns import WIDTH, Line
 from cartclock.engine.paper.page.date import Date
 from cartclock.engine.paper.page.html import Html
 from cartclock.engine.paper.page.medium import Medium, SheetHead
-from cartclock.engine.paper.page.pdf.frame import BOTTOM, SIDE, SIZES
-from cartclock.engine.paper.page.pdf.ink import BODY
+from cartclock.engine.paper.page.pdf.frame import LIVE, SIZES
+from cartclock.engine.paper.page.pdf.ink import BODY, LEAST, SMALL
 from cartclock.engine.paper.page.pdf.medium import Pdf
 from cartclock.engine.paper.page.strip import Lies, Strip, StripScale, StripSpan
 from cartclock.engine.paper.page.table import Column, Group, Note, TableRow
@@ -67,7 +67,8 @@ def put_all(medium: Medium, text: str, rows: int = 2) -> None:
     medium.beside(lambda m: m.words(f"left {text}"), lambda m: m.words(f"right {text}"), 0.4)
     medium.words(f"small {text}", small=True)
     medium.blanks([f"blank {text}"])
-    medium.large([f"large {text}"])
+    medium.turn()
+    medium.large(f"over {text}", [f"large {text}"], [f"below {text}"], f"foot {text}")
     medium.sign(["customer", "shop"])
 
 
@@ -88,7 +89,8 @@ def visible(html: str) -> str:
 
 def test_every_medium_says_every_word() -> None:
     told = {"alert", "number", "lead", "fact", "value", "heading", "remark", "words", "note",
-            "cell", "last", "panel", "blank", "large", "customer", "scratch", "tail", "plate",
+            "cell", "last", "panel", "blank", "large", "over", "below", "foot",
+            "customer", "scratch", "tail", "plate",
             "under", "group", "shared", "holds", "roof", "19:12", "own", "until", "when",
             "because", "(example)", "after", "then", "why", "next", "other", "day", "strip", "two",
             "left", "right", "small", "hours", "remarks", "polished", "cold"}  # fmt: skip
@@ -113,7 +115,7 @@ def is_inert_in_every_medium(typed: str) -> None:
     assert tags - {"br"} <= set(re.findall(r"<(/?\w+)", bare[bare.index("<body>") :]))
     for page in sheets(render(sheet_of(typed), PaperFacts(), Pdf("A4", None))):
         for said in page.said:
-            assert SIDE - 12 <= said.x <= page.size[0] - SIDE + 1
+            assert page.live[0] - 12 <= said.x <= page.live[2] + 1
             assert STEERING.search(said.text) is None
 
 
@@ -150,12 +152,14 @@ def one_page(rows: int, floor_pt: float = 7.0) -> tuple[int, list[float]]:
     tried: list[float] = []
 
     class Counted(Pdf):
-        def begin(self, title: str, lying: bool) -> None:
+        def begin(
+            self, title: str, lying: bool = False, body_pt: float = BODY, least_pt: float = LEAST
+        ) -> None:
+            super().begin(title, lying, body_pt, least_pt)
             tried.append(self._body_pt)
-            super().begin(title, lying)
 
-        def smaller(self, pages: int, floor_pt: float) -> Pdf | None:
-            less = super().smaller(pages, floor_pt)
+        def smaller(self, floor_pt: float) -> Pdf | None:
+            less = super().smaller(floor_pt)
             return None if less is None else Counted("A4", None, body_pt=less._body_pt)
 
     def put(medium: Medium, _facts: PaperFacts) -> None:
@@ -183,11 +187,14 @@ def test_smaller_letters_keep_the_margins() -> None:
     assert len(pages) > 1
     for page in pages:
         assert page.size == pytest.approx((width, height), abs=0.001)
+        assert page.smallest == pytest.approx(max(LEAST, SMALL * 7.2 / BODY))
+        left, low, right, top = page.live
+        assert (right - left, top - low) == pytest.approx(LIVE)
         for said in page.said:
-            assert SIDE - 12 <= said.x <= width - SIDE + 1
-            assert 20 <= said.y <= height - 20
+            assert left - 12 <= said.x <= right + 1
+            assert low <= said.y <= top
     foot = [said for said in pages[0].said if said.text.endswith(f"of {len(pages)}")]
-    assert len(foot) == 1 and foot[0].y < BOTTOM
+    assert len(foot) == 1 and foot[0].y < pages[0].foot
 
 
 def test_a_lying_sheet_is_printed_across() -> None:

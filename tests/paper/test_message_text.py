@@ -1,18 +1,23 @@
-"""The phone message: at most 600 characters, the most important date first, cut at entries."""
+"""The phone message: at most 300 letters, the most important date first, cut at entries."""
 
 from __future__ import annotations
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from cartclock.engine.after.visits import Closed
 from cartclock.engine.paper.forms.message import MOST_LETTERS, REST, message
 from cartclock.engine.plan.plan import Aftercare
 from cartclock.engine.rules import changes, rules
+from cartclock.engine.store.plan_file.reader import read_plan
+from cartclock.engine.store.plan_file.starters import starter
 from tests.kit.book import JOB
-from tests.kit.care import DRY, VISIT, WASH, finished, record_of
+from tests.kit.care import DRY as UNMARKED
+from tests.kit.care import VISIT, WASH, finished, record_of
 
+DRY = replace(UNMARKED, about="water")
 SOAP = Aftercare("No shampoo.", "label of the pack", until="P10D", after="Coat")
 WHO = ("The shed", "+351 555 0100")
 
@@ -24,67 +29,81 @@ def of(*items: Aftercare, at_s: float = 7300, who: tuple[str, str] = WHO, **fact
     return message(record_of(book, at_s), *who)
 
 
-def test_the_most_important_date_comes_first_and_the_phone_last() -> None:
-    assert of(VISIT, WASH, SOAP, DRY) == (
-        "grey van:\n"
-        "Until Wed 23 Sep 2026 14:34: Keep it dry.\n"
-        "Until Thu 1 Oct 2026 (included): No shampoo.\n"
-        "From Mon 28 Sep 2026: First wash.\n"
-        "Inspection: Sun 21 Mar 2027, Tue 21 Sep 2027.\n"
-        "The shed\n"
-        "+351 555 0100"
+def test_the_dates_of_the_sheet_then_what_to_do_and_the_phone_last() -> None:
+    soap = replace(SOAP, about="wash")
+    dry = replace(DRY, if_not="Dry it with a soft towel at once.")
+    assert of(VISIT, replace(WASH, about="wash"), soap, dry) == (
+        "The shed: your grey van is done.\n"
+        "Keep it dry until Wed 23 Sep, 14:34.\n"
+        "First wash from Fri 2 Oct 2026.\n"
+        "Inspection Sun 21 Mar 2027.\n"
+        "Dry it with a soft towel at once.\n"
+        "Questions: +351 555 0100"
     )
+
+
+def test_what_the_plan_marks_as_no_date_is_told_behind_the_dates() -> None:
+    said = of(WASH, SOAP, DRY).splitlines()
+    assert said[1:] == [
+        "Keep it dry until Wed 23 Sep, 14:34.",
+        "Until Thu 1 Oct 2026 (included): No shampoo.",
+        "From Mon 28 Sep 2026: First wash.",
+        "Questions: +351 555 0100",
+    ]
+
+
+def test_of_a_real_plan_it_takes_two_messages() -> None:
+    """The starter for two layers with its examples replaced by a label's own times."""
+    plan = read_plan(starter("two_layer_coat_overnight"), "plan")
+    items = [replace(item, source="label of the pack", after="") for item in plan.aftercare]
+    said = of(*items, vehicle="graphite SUV, five doors")
+    assert 200 < len(said) <= MOST_LETTERS
+    assert REST not in said
+    assert [line.split(" ")[0] for line in said.splitlines()] == [
+        "The", "Keep", "First", "Inspection", "If", "Questions:",
+    ]  # fmt: skip
 
 
 def test_without_a_shop_nobody_is_named() -> None:
-    assert of(DRY, who=("", "")).splitlines()[-1] == "Until Wed 23 Sep 2026 14:34: Keep it dry."
+    assert of(DRY, who=("", "")).splitlines() == [
+        "Your grey van is done.",
+        "Keep it dry until Wed 23 Sep, 14:34.",
+    ]
 
 
 def test_what_has_no_room_is_cut_at_an_entry_and_the_sheet_has_the_rest() -> None:
-    long = "Never park it under trees with sap, birds or a sprinkler that hits the paint. " * 4
+    long = "Never park it under trees with sap, birds or a sprinkler that hits the paint. "
     many = [Aftercare(f"{n}. {long}", "label", until=f"P{n}D", after="Coat") for n in range(1, 6)]
-    said = of(DRY, *many)
+    said = of(replace(DRY, if_not="Dry it."), *many)
     assert len(said) <= MOST_LETTERS
     lines = said.splitlines()
-    # The vehicle goes before any date does.
-    assert lines[0].endswith("Keep it dry.") or lines[0].startswith(
-        "Until Tue 22 Sep 2026 (included): "
-    )
-    assert lines[-3:] == [REST, *WHO]
-    for line in lines[:-3]:
-        assert line.endswith(("Keep it dry.", "the paint."))
+    assert lines[1] == "Keep it dry until Wed 23 Sep, 14:34."
+    assert lines[-2:] == [REST, "Questions: +351 555 0100"]
+    for line in lines[2:-2]:
+        assert line.endswith(("Dry it.", "the paint."))
 
 
-def test_just_what_fits_is_not_cut() -> None:
-    def padded(count: int) -> str:
-        item = Aftercare("x" * count, "label", until="P1D", after="Coat")
-        return of(item, who=("", ""))
-
-    room = MOST_LETTERS - len(padded(1)) + 1
-    full = padded(room)
-    assert len(full) == MOST_LETTERS and REST not in full
-    over = padded(room + 1)
-    # One more, and the vehicle goes; its line was nine letters and a line feed.
-    assert over.startswith("Until ") and len(over) == MOST_LETTERS + 1 - len("grey van:\n")
-
-
-def test_a_long_row_of_visits_is_counted() -> None:
-    row = Aftercare("Come by.", "label", every="P1M", times=12, visit=True)
-    assert "Come by: Wed 21 Oct 2026, Sat 21 Nov 2026 and 10 more." in of(row)
+def test_the_vehicle_goes_before_any_date() -> None:
+    said = of(DRY, VISIT, vehicle="v" * 250)
+    assert said.splitlines() == [
+        "Keep it dry until Wed 23 Sep, 14:34.",
+        "Inspection Sun 21 Mar 2027.",
+        "Questions: +351 555 0100",
+    ]
 
 
 def test_a_visit_is_told_on_the_open_day() -> None:
     book = finished(VISIT)
     book.do(7200, rules.close_job, JOB)
     said = message(record_of(book, 7300, Closed(frozenset({7}))))
-    assert "Inspection: Mon 22 Mar 2027, Tue 21 Sep 2027." in said
+    assert "Inspection Mon 22 Mar 2027." in said
 
 
 def test_a_date_that_has_passed_is_left_out_and_a_beginning_stays() -> None:
     later = 30 * 86400
     said = of(DRY, SOAP, WASH, VISIT, at_s=later)
     assert "Keep it dry" not in said and "No shampoo" not in said
-    assert "From Mon 28 Sep 2026: First wash." in said and "Inspection: " in said
+    assert "From Mon 28 Sep 2026: First wash." in said and "Inspection " in said
     assert REST not in said
 
 
@@ -95,20 +114,25 @@ def test_the_last_day_of_a_date_is_not_over() -> None:
 
 
 def test_an_example_is_called_one() -> None:
-    assert "Keep it dry. (example)" in of(Aftercare("Keep it dry.", "example", until="P2D"))
+    said = of(Aftercare("Keep it dry.", "example", until="P2D", after="Coat", about="water"))
+    assert "Keep it dry up to and including Wed 23 Sep 2026. (example)" in said
 
 
 def test_what_has_no_date_yet_is_on_the_sheet() -> None:
     open_job = finished(DRY, VISIT)
     said = message(record_of(open_job, 1300))
-    assert said.splitlines()[1:] == ["Until Wed 23 Sep 2026 14:34: Keep it dry.", REST]
+    assert said.splitlines() == [
+        "Your grey van is in the shop.",
+        "Keep it dry until Wed 23 Sep, 14:34.",
+        REST,
+    ]
     open_job.do(1400, changes.redo, JOB, "Coat", ("roof",), "high spot")
     assert message(record_of(open_job, 1500)).splitlines() == [
-        "grey van:",
+        "Your grey van is in the shop.",
         "No date yet: dated when Coat is finished; 1 section is still to be done.",
         REST,
     ]
-    assert message(record_of(finished(), 1300)) == "grey van:\nNo dates."
+    assert message(record_of(finished(), 1300)) == "Your grey van is in the shop.\nNo dates."
 
 
 def test_no_open_day_is_left_to_the_sheet() -> None:
@@ -130,14 +154,15 @@ def test_no_open_day_is_left_to_the_sheet() -> None:
     ],
 )
 def test_typographic_letters_become_plain_ones(typed: str, sent: str) -> None:
-    assert of(DRY, vehicle=typed).splitlines()[0] == f"{sent}:"
+    said = of(DRY, vehicle=typed, who=("", ""))
+    assert said.splitlines()[0] == f"Your {sent} is done."
 
 
 def test_a_phone_number_that_is_none_keeps_no_date_away() -> None:
     said = of(DRY, who=("s" * 900, "1" * 900))
-    assert said.splitlines() == ["Until Wed 23 Sep 2026 14:34: Keep it dry.", REST]
+    assert said.splitlines() == ["Keep it dry until Wed 23 Sep, 14:34."]
     said = of(DRY, who=("s" * 900, "555 0100"))
-    assert said.splitlines() == ["Until Wed 23 Sep 2026 14:34: Keep it dry.", REST, "555 0100"]
+    assert said.splitlines() == ["Keep it dry until Wed 23 Sep, 14:34.", "Questions: 555 0100"]
 
 
 @given(
@@ -168,6 +193,6 @@ LETTERS = st.characters(exclude_characters="…°½¼¾→")
 def test_with_what_a_plan_and_settings_can_hold_the_first_date_is_always_there(
     say: str, shop: str, phone: str
 ) -> None:
-    item = Aftercare(say, "label", until="PT48H", after="Coat")
+    item = Aftercare(say, "label", until="PT48H", after="Coat", about="water")
     said = message(record_of(finished(item), 1300), shop, phone)
-    assert "Until Wed 23 Sep 2026 14:34:" in said
+    assert "Wed 23 Sep, 14:34" in said

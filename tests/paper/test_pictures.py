@@ -12,7 +12,6 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from msgspec.structs import replace
 
-from cartclock.engine.paper.page.pdf.frame import BOTTOM, SIDE
 from cartclock.engine.record.record import Record
 from cartclock.engine.vehicle.picture import MOST_PIXELS, Picture, picture_fault
 from tests.kit.pdf import drawn_on, sheets
@@ -135,9 +134,9 @@ def test_pictures_stand_on_pages_of_their_own_scaled_to_fit(record: Record) -> N
     first = sheets(pdf)[bare]
     assert first.lines[2:3] and any("Pictures" in line for line in first.lines[:4])
     for (page, x, y, width, height), (wide, high) in zip(found, shapes, strict=True):
-        right, top = (edge - SIDE for edge in sheets(pdf)[page].size)
-        assert x >= SIDE and x + width <= right + 0.1
-        assert y >= BOTTOM and y + height <= top
+        left, low, right, top = sheets(pdf)[page].live
+        assert x >= left - 0.1 and x + width <= right + 0.1
+        assert y >= low and y + height <= top
         if max(wide, high) < 1200:
             assert width / height == pytest.approx(wide / high, rel=0.02)
     said = CAPTION.findall(pdf_text(pdf))
@@ -181,7 +180,7 @@ def test_hostile_words_at_a_picture_stay_on_the_page(record: Record, word: str) 
     named = replace(picture(PNG, word, name=word), what=word)
     pdf = record_pdf(record, search=None, pictures=(named, replace(named, content=b"", why=word)))
     for page in sheets(pdf):
-        assert all(SIDE - 1 <= said.x <= page.size[0] - SIDE + 1 for said in page.said)
+        assert all(page.live[0] - 1 <= said.x <= page.live[2] + 1 for said in page.said)
     assert len(placed(pdf)) == 1
 
 

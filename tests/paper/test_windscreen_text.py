@@ -1,4 +1,4 @@
-"""The sheet behind the windscreen: one sentence, large, never a time that is too early."""
+"""The card behind the windscreen: one date, large, never one that is too early."""
 
 from __future__ import annotations
 
@@ -7,13 +7,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 from msgspec.structs import replace
 
-from cartclock.engine.after.dates import ToldDate
+from cartclock.engine.after.dates import ToldDate, date_of
 from cartclock.engine.facts import events as ev
 from cartclock.engine.letters import cells
 from cartclock.engine.paper.facts import Size
-from cartclock.engine.paper.sheets.windscreen import NOTHING, windscreen_sentence
+from cartclock.engine.paper.sheets.windscreen import NOTHING, CardWords, card_words
 from cartclock.engine.plan.plan import Cure
-from cartclock.engine.rules import changes
+from cartclock.engine.record.record import Record
+from cartclock.engine.rules import changes, rules
 from tests.kit.book import JOB, Book, us
 from tests.kit.care import CURED, begun, coat, finished, record_of
 from tests.kit.pdf import sheets
@@ -21,18 +22,18 @@ from tests.kit.setting import windscreen_pdf, windscreen_text
 
 GOLDEN = """\
 ================================================================================
-
-        C O A T I N G   W E T ,   D O   N O T   T O U C H   B E F O R E
-
-                              T U E   0 3 : 3 4 .
-
+                        WET COATING: DO NOT TOUCH BEFORE
 ================================================================================
 
-Do not touch  until Tue 22 Sep 2026 03:34 (Europe/Lisbon)
-Laid last     Coat, roof
-Vehicle       grey van, job 7
-Ask           The shed, +351 555 0100
-Written       Mon 21 Sep 2026 15:35
+                              T U E   2 2   S E P
+
+                                   0 3 : 3 4
+
+================================================================================
+                               Ask +351 555 0100
+
+grey van, job 7; The shed; laid last: Coat, roof; times of Europe/Lisbon,
+written Mon 21 Sep 2026 15:35
 """
 
 
@@ -45,80 +46,123 @@ def coated(cure: Cure, **facts: str) -> Book:
     return book
 
 
-def test_the_whole_sheet() -> None:
+WET = "Wet coating: do not touch before"
+
+
+def said(record: Record) -> str:
+    """All of the card but its foot, in one line."""
+    found = card_words(record)
+    return " ".join((found.over, *found.lines, *found.under))
+
+
+def test_the_whole_card() -> None:
     record = record_of(coated(Cure(12 * 3600)), 1300)
-    assert windscreen_sentence(record) == "Coating wet, do not touch before Tue 03:34."
+    assert card_words(record) == CardWords(WET, ("Tue 22 Sep", "03:34"))
     assert windscreen_text(record, "The shed", "+351 555 0100") == GOLDEN
 
 
-@pytest.mark.parametrize("hours", [2, 12, 7 * 24], ids=lambda hours: f"{hours} h")
+# Height of the capitals of the bold font in shares of its size (its OS/2 table: 1493 of 2048).
+CAPITAL = 0.729
+MM = 72 / 25.4
+
+
+@pytest.mark.parametrize("hours", [2, 12, 30 * 24], ids=lambda hours: f"{hours} h")
 @pytest.mark.parametrize("size", ["A4", "Letter"])
-def test_in_print_it_is_one_sheet_across_with_one_date_as_wide_as_it(
-    hours: int, size: Size
-) -> None:
-    record = record_of(coated(Cure(hours * 3600)), 1300)
+def test_in_print_it_is_one_sheet_across_to_be_read_through_glass(hours: int, size: Size) -> None:
+    book = coated(Cure(hours * 3600))
+    dry = replace(record_of(book, 1300).dates[0], about="wet", at_us=us(60 * 24 * 3600))
+    record = record_of(book, 1300)
+    record = replace(record, dates=(*record.dates, dry))
     (card,) = sheets(windscreen_pdf(record, "The shed", "+351 555 0100", size))
     width, height = card.size
     assert width > height
-    largest = max(card.said, key=lambda one: one.size)
-    assert largest.text == windscreen_sentence(record).partition("before ")[2]
-    # Letters of the date: a fifth of the height, or as large as it fits between the margins.
-    assert largest.size > height / 5 or largest.x < 60
-    assert all(largest.size > 1.5 * one.size for one in card.said if one is not largest)
-    assert "+351 555 0100" in card.text
+    tall = {one.text: one.size * CAPITAL / MM for one in card.said}
+    day, clock = card_words(record).lines
+    # 20 minutes of arc are 8.7 mm at 1.5 m (NUREG-0700, read second-hand).
+    assert 55 <= tall[clock] <= 70
+    assert 28 <= tall[day] <= 40
+    foot = min(card.said, key=lambda one: one.size).text
+    assert all(mm >= 10.2 for text, mm in tall.items() if text != foot)
+    assert foot.startswith("grey van, job 7; The shed")
+    assert {WET, "Ask +351 555 0100"} <= set(tall)
+    left, low, right, top = card.live
+    for one in card.said:
+        assert left - 0.1 <= one.x <= right and low - 0.1 <= one.y <= top
 
 
-@pytest.mark.parametrize(
-    ("hours", "when"),
-    [(2, "Mon 17:34"), (6 * 24, "Sun 15:34"), (7 * 24, "Mon 28 Sep 15:34")],
-)
-def test_a_weekday_alone_never_means_two_days(hours: int, when: str) -> None:
-    record = record_of(coated(Cure(hours * 3600)), 1300)
-    assert windscreen_sentence(record) == f"Coating wet, do not touch before {when}."
+def test_both_sizes_say_the_same_in_the_same_places() -> None:
+    record = record_of(coated(Cure(12 * 3600)), 1300)
+    a4, letter = (
+        sheets(windscreen_pdf(record, "The shed", "+351 555 0100", size))[0]
+        for size in ("A4", "Letter")
+    )
+    assert [one.text for one in a4.said] == [one.text for one in letter.said]
+    for one, other in zip(a4.said, letter.said, strict=True):
+        assert one.x - a4.live[0] == pytest.approx(other.x - letter.live[0], abs=0.1)
+        assert one.y - a4.live[1] == pytest.approx(other.y - letter.live[1], abs=0.1)
 
 
-def test_cold_makes_it_longer_and_the_sheet_says_so() -> None:
+def test_a_year_is_told_where_it_is_another() -> None:
+    record = record_of(coated(Cure(150 * 24 * 3600)), 1300)
+    assert card_words(record).lines == ("Thu 18 Feb 2027", "14:34")
+
+
+def test_cold_makes_it_longer_and_the_foot_says_so() -> None:
     book = coated(Cure(12 * 3600, 15.0, 24 * 3600, example=True))
     book.press(1250, ev.ReadingTaken(air_c=9.0, rh=50))
     record = record_of(book, 1300)
-    assert windscreen_sentence(record) == "Coating wet, do not touch before Tue 15:34."
-    text = windscreen_text(record)
+    assert said(record) == f"{WET} Tue 22 Sep 15:34"
+    text = " ".join(windscreen_text(record).split())
     assert "Coat, roof, longer because it was cold" in text
-    assert "example, replace from the pack" in text
+    assert "example times, replace from the pack" in text
+
+
+def test_a_car_that_leaves_before_it_is_cured_is_told_the_end_in_the_cold() -> None:
+    """Outside nobody measures, so the warm end would be a promise that nobody can keep."""
+    book = coated(Cure(12 * 3600, 15.0, 24 * 3600))
+    assert said(record_of(book, 1300)) == f"{WET} Tue 22 Sep 03:34"
+    book.do(1400, rules.close_job, JOB)
+    record = record_of(book, 1500)
+    assert said(record) == f"{WET} Tue 22 Sep 15:34"
+    touch = date_of(record.dates, "touch")
+    assert touch is not None and touch.mild_us == us(1200 + 12 * 3600)
+    # Cured in the shop, it stays what it was.
+    cured = coated(Cure(12 * 3600, 15.0, 24 * 3600))
+    cured.do(1200 + 12 * 3600, rules.close_job, JOB)
+    late = date_of(record_of(cured, 1300 + 12 * 3600).dates, "touch")
+    assert late is not None and (late.at_us, late.mild_us) == (us(1200 + 12 * 3600), None)
 
 
 def test_while_it_is_worked_on_no_time_is_told() -> None:
     book = finished(stages=(CURED,))
     book.do(1300, changes.redo, JOB, "Coat", ("roof",), "high spot")
-    assert windscreen_sentence(record_of(book, 1400)) == (
-        "Coat wet, do not touch, it is still being worked on."
-    )
+    assert said(record_of(book, 1400)) == "Coat wet, do not touch It is still being worked on."
 
 
 def test_once_it_is_over_it_says_so_and_when() -> None:
     record = record_of(coated(Cure(3600)), 1200 + 3640)
-    assert windscreen_sentence(record) == "Coating may be touched since Mon 21 Sep 2026 16:34."
-    assert "wet" in windscreen_sentence(record_of(coated(Cure(3600)), 1200 + 3639))
+    assert said(record) == "Coating may be touched since Mon 21 Sep 2026 16:34"
+    assert said(record_of(coated(Cure(3600)), 1200 + 3639)).startswith("Wet")
 
 
 @pytest.mark.parametrize(
-    ("dry_s", "said"),
+    ("dry_s", "told"),
     [(-60, "may get wet since Mon 21 Sep 2026 16:34"),
      (60, "may get wet since Mon 21 Sep 2026 16:35"),
      (120, "may be touched since Mon 21 Sep 2026 16:34")],
 )  # fmt: skip
-def test_it_says_that_it_may_get_wet_only_where_it_may(dry_s: int, said: str) -> None:
+def test_it_says_that_it_may_get_wet_only_where_it_may(dry_s: int, told: str) -> None:
     record = record_of(coated(Cure(3600)), 1200 + 3720)
     (touch,) = (date for date in record.dates if date.about == "touch")
     assert touch.at_us is not None
     wet = replace(touch, about="wet", at_us=touch.at_us + dry_s * 1_000_000)
     record = replace(record, dates=(touch, wet))
-    assert windscreen_sentence(record) == f"Coating {said}."
+    assert said(record) == f"Coating {told}"
 
 
 def test_where_nothing_is_known_nothing_is_claimed() -> None:
     record = record_of(finished(), 1300)
-    assert windscreen_sentence(record) == NOTHING
+    assert card_words(record).lines == (NOTHING,)
     assert "wet" not in windscreen_text(record).lower()
 
 
@@ -128,7 +172,7 @@ def test_a_repeated_hour_is_told_apart() -> None:
     at_us = 1_792_891_800_000_000
     date = ToldDate("touch", at_us, "coating", "Coat", "roof", "Coat, roof")
     record = replace(record, dates=(date,), now_us=at_us - 3_600_000_000)
-    assert windscreen_sentence(record).endswith("before Sun 01:30 WET (UTC+00:00).")
+    assert card_words(record).lines == ("Sun 25 Oct", "01:30 WET (UTC+00:00)")
     assert all(cells(line) <= 80 for line in windscreen_text(record).splitlines())
 
 

@@ -18,12 +18,11 @@ from cartclock.engine.facts.turn import Turn
 from cartclock.engine.plan.plan import Aftercare, Plan, Product, Stage, Use, Work
 from cartclock.engine.products.stock import pack_log
 from cartclock.engine.record.arrival import ArrivalSheet, arrival_sheet
-from cartclock.engine.record.coated import Put
+from cartclock.engine.record.coated import Coated, Put
 from cartclock.engine.record.customer import (
     CustomerSheet,
     FilmLaid,
     Statement,
-    WorkDone,
     customer_sheet,
 )
 from cartclock.engine.record.record import Record, record
@@ -148,42 +147,77 @@ def test_an_example_is_called_one() -> None:
     assert sheet(coated(care, closed_s=200), 300).warning == f"{WARNED} (example)"
 
 
-def test_what_was_done_is_told_by_stage_and_day_without_reasons() -> None:
+def test_what_the_shop_did_to_get_there_is_not_told() -> None:
     book = book_of(WASH, COAT, SEAL, cares=(DRY,))
     lay(book, 10, "Wash", "body", "wheels")
     lay(book, 60_000, "Coat", "roof")
     book.press(60_100, ev.SectionSkipped("Coat", ("bonnet",), "the customer is a bore"))
-    found = sheet(book, 61_000)
-    assert found.done == (
-        WorkDone("Wash", "done", ("2026-09-21",)),
-        WorkDone("Coat", "in part", ("2026-09-22",), ("bonnet",)),
-        WorkDone("Seal", "not done", ()),
-    )
-    assert "bore" not in repr(found)
+    book.press(60_110, ev.WaterTouched("Coat", ("roof",)))
+    said = repr(sheet(book, 61_000))
+    for word in ("bore", "Wash", "Got wet"):
+        assert word not in said
 
 
-def test_what_stays_is_told_with_lot_and_date_and_the_newest_pass_alone() -> None:
+def test_what_stays_is_told_with_its_lots_and_dates() -> None:
     book = book_of(COAT, cares=(DRY,))
     book.press(5, ev.PackOpened("coat", 100, lot="A1"))
     lay(book, 10, "Coat", "roof", "bonnet")
     book.press(100, ev.PackOpened("coat", 100, lot="B2"))
     book.press(110, ev.SectionReopened("Coat", ("roof",), Turn(2), "high spot"))
-    lay(book, 120, "Coat", "roof", pass_=2)
-    assert sheet(book, 300).laid == (
-        FilmLaid("Coat", 1, 1, (Put("coat", "Coating", ("B2",)),), "2026-09-21", ("roof",), False),
+    lay(book, 90_000, "Coat", "roof", pass_=2)
+    # The newest pass alone is on the roof.
+    assert sheet(book, 91_000).laid == (
         FilmLaid(
-            "Coat", 1, 1, (Put("coat", "Coating", ("A1",)),), "2026-09-21", ("bonnet",), False
+            "Coat",
+            (Put("coat", "Coating", ("A1", "B2")),),
+            1,
+            (("bonnet", 1), ("roof", 1)),
+            ("2026-09-21", "2026-09-22"),
         ),
     )
 
 
-def test_a_film_everywhere_and_one_still_in_hand() -> None:
-    book = coated(DRY)
-    (laid,) = sheet(book, 200).laid
-    assert laid.everywhere and laid.sections == ("roof", "bonnet")
+def film(layer: int, pass_: int, at_s: float = 0.0, section: str = "roof") -> Coated:
+    at_us = us(100 * pass_ + layer + at_s)
+    coating = (Put("coat", "Coating", ()),)
+    return Coated("Coat", section, section, pass_, layer, 2, coating, at_us, at_us, None)
+
+
+@pytest.mark.parametrize(
+    ("films", "layers"),
+    [
+        ([film(1, 1), film(2, 1)], 2),
+        # Polished out and laid again from the first layer on: the old second one is gone too.
+        ([film(1, 1), film(2, 1), film(1, 2)], 1),
+        ([film(1, 1), film(2, 1), film(1, 2), film(2, 2)], 2),
+        # The second layer alone was laid again: the first one is still under it.
+        ([film(1, 1), film(2, 1), film(2, 2)], 2),
+        # One still in hand counts for nothing yet.
+        ([film(1, 1), replace(film(2, 1), last_us=None)], 1),
+    ],
+)
+def test_a_layer_laid_again_took_off_what_was_above_it(films: list[Coated], layers: int) -> None:
+    made = replace(recorded(book_of(COAT), 300), coated=(*films, film(1, 1, 5, "bonnet")))
+    (laid,) = customer_sheet(made).laid
+    assert dict(laid.sections) == {"roof": layers, "bonnet": 1}
+    assert laid.layers == layers
+    assert laid.fewer == ((("bonnet", 1),) if layers > 1 else ())
+
+
+def test_a_film_still_in_hand_is_not_on_it() -> None:
     begun = book_of(COAT)
     begun.press(10, ev.WorkStarted("Coat", ("roof",), Turn()))
     assert sheet(begun, 20).laid == ()
+
+
+def test_paint_readings_are_told_where_there_are_both() -> None:
+    book = coated(DRY)
+    book.press(
+        110, ev.PaintRead("roof", "before", 110, 125), ev.PaintRead("bonnet", "before", 9, 9)
+    )
+    assert sheet(book, 300).paints == ()
+    book.press(120, ev.PaintRead("roof", "after", 108, 122))
+    assert [one.panel for one in sheet(book, 300).paints] == ["roof"]
 
 
 def test_visits_stand_apart_and_move_to_an_open_day() -> None:

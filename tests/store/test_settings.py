@@ -179,7 +179,8 @@ def test_full_file_names_every_key_and_they_are_under_twenty() -> None:
         ("closed.year = 1", 'closed: there is no "year" in it; there are weekdays, dates.'),
         (
             'printing = "A4"',
-            'printing: "A4" is not a table; write it like printing = { paper = "A4", queue = "" }.',
+            'printing: "A4" is not a table; write it like '
+            'printing = { paper = "A4", queue = "", price = true }.',
         ),
         (
             "printing.queue = 5",

@@ -35,7 +35,9 @@ class Reading:
         rows = self._rows[:-1] if self._rows and isinstance(self._rows[-1], Air) else self._rows
         return Page(self._title, tuple(rows), self._number, tuple(self._tables), reading=True)
 
-    def begin(self, title: str, lying: bool) -> None:
+    def begin(
+        self, title: str, lying: bool = False, body_pt: float = 9.0, least_pt: float = 7.0
+    ) -> None:
         self._title = title
 
     def head(self, head: SheetHead) -> None:
@@ -114,6 +116,9 @@ class Reading:
         self.gap()
         right(self)
 
+    def turn(self) -> None:
+        self.gap()
+
     def blanks(self, labels: Sequence[str], across: int = 1) -> None:
         for label in labels:
             self._rows.append(Words(f"{label}: to be written on the paper", dim=True))
@@ -121,8 +126,10 @@ class Reading:
     def sign(self, labels: Sequence[str]) -> None:
         self._rows.append(Words(f"To be signed on the paper: {', '.join(labels)}.", dim=True))
 
-    def large(self, lines: Sequence[str]) -> None:
-        self._rows += [Words(line, bold=True) for line in lines]
+    def large(self, over: str, lines: Sequence[str], under: Sequence[str], foot: str) -> None:
+        self._rows += [Words(line, bold=True) for line in (over, *lines, *under)]
+        if foot:
+            self._rows.append(Words(foot))
 
     def view(self, view: VehicleView) -> None:
         if view.empty:
@@ -132,8 +139,15 @@ class Reading:
     def drawing(self, drawing: Drawing) -> None:
         """Nothing: whatever is drawn stands in words as well."""
 
-    def smaller(self, pages: int, floor_pt: float) -> None:
-        """None: it has no pages."""
+    def fits(self, pages: int) -> bool:
+        """True: it has no pages."""
+        return True
+
+    def smaller(self, floor_pt: float) -> None:
+        """None: it has no sizes."""
+
+    def empty(self) -> Reading:
+        return Reading()
 
     def finished(self) -> bytes:
         """Nothing: `page` has all of it."""

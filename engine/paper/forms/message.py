@@ -1,8 +1,8 @@
-"""The aftercare as a message for the customer's phone: short, the most important date first.
+"""The dates for the customer's phone: what the sheet tells, a date a line.
 
-What must be kept comes first, by its end; then what may be done from a day on; then visits;
-the shop's phone always stands at the end. What has no room is left out by whole entries, and
-the message says that the sheet has it.
+The dates come first, then what to do if it happens all the same, then what else has a date; the
+shop's phone always stands at the end. What has no room is left out by whole entries, and the
+message says that the sheet has it.
 """
 
 from __future__ import annotations
@@ -10,17 +10,17 @@ from __future__ import annotations
 import unicodedata
 
 from cartclock.engine.after.aftercare import Care
-from cartclock.engine.after.dates import ToldDate
 from cartclock.engine.after.dues import Due
 from cartclock.engine.dates import local
 from cartclock.engine.paper.forms.calendar_form import plain
-from cartclock.engine.record.customer import due_text, until_text
+from cartclock.engine.paper.keep import dates_to_keep
+from cartclock.engine.record.customer import CustomerSheet, customer_sheet, due_text
 from cartclock.engine.record.record import Record
 
-MOST_LETTERS = 600
+MOST_LETTERS = 300
+"""Two messages of a phone joined are 306 letters (3GPP TS 23.040; from memory)."""
+
 REST = "The sheet has the rest."
-# How many dates of one row of repeats are named.
-_NAMED = 2
 
 # What phones send as one octet a letter (3GPP TS 23.038, default alphabet; from memory) has none
 # of these, and each has a plain letter that says the same.
@@ -38,28 +38,46 @@ _PLAIN = str.maketrans(
 def message(record: Record, shop: str = "", phone: str = "") -> str:
     """At most `MOST_LETTERS` characters of plain text, one entry a line.
 
-    shop, phone: who sends it, at the end; "" for nothing. Dates that have passed are left out.
-    The vehicle is the first thing to go where there is no room, then the last entries, then
-    the shop's name.
+    shop, phone: who sends it; "" for nothing. Dates that have passed are left out. Where there
+    is no room the vehicle goes before any date does.
     """
-    lines = _sentences(record)
-    who = [part for part in (_plain(shop), _plain(phone)) if part]
-    rest = [REST] if _undated(record) else []
-    whole = "\n".join([_plain(f"{record.vehicle}:"), *lines, *rest, *who])
-    if len(whole) <= MOST_LETTERS:
-        return whole
-    last = [*rest, *who]
-    if len("\n".join([*lines, *last])) > MOST_LETTERS:
-        last = [REST, *who]
-    if len("\n".join([*lines[:1], *last])) > MOST_LETTERS:
+    sheet = customer_sheet(record)
+    dates = _dates(sheet)
+    ask = f"Questions: {_plain(phone)}" if phone else ""
+    if len(ask) > MOST_LETTERS // 3:
         # No phone number is that long.
-        last = [REST, *(part for part in who[-1:] if len(part) <= MOST_LETTERS // 3)]
+        ask = ""
+    head = _head(sheet, _plain(shop))
+    others = [*_remedies(sheet), *_others(sheet)]
+    rest = REST if _undated(sheet) else ""
+    if not dates and not others:
+        why = next((care.why for care in sheet.cares if care.state == "not yet"), "")
+        dates = [_plain(f"No date yet: {why}.")] if why else ["No dates."]
+    whole = [head, *dates, *others, rest, ask]
+    if _length(whole) <= MOST_LETTERS:
+        return "\n".join(line for line in whole if line)
     kept: list[str] = []
-    for sentence in lines:
-        if len("\n".join([*kept, sentence, *last])) > MOST_LETTERS:
+    for said in dates:
+        if _length([*kept, said, REST, ask]) > MOST_LETTERS:
             break
-        kept.append(sentence)
-    return "\n".join([*kept, *last])
+        kept.append(said)
+    if _length([head, *kept, REST, ask]) > MOST_LETTERS:
+        head = ""
+    for said in others:
+        if _length([head, *kept, said, REST, ask]) <= MOST_LETTERS:
+            kept.append(said)
+    left = len(kept) < len(dates) + len(others) or rest
+    return "\n".join(line for line in (head, *kept, REST if left else "", ask) if line)
+
+
+def _length(lines: list[str]) -> int:
+    return len("\n".join(line for line in lines if line))
+
+
+def _head(sheet: CustomerSheet, shop: str) -> str:
+    vehicle = _plain(sheet.vehicle)
+    done = "is done." if sheet.state == "closed" else "is in the shop."
+    return f"{shop}: your {vehicle} {done}" if shop else f"Your {vehicle} {done}"
 
 
 def _plain(text: str) -> str:
@@ -67,54 +85,48 @@ def _plain(text: str) -> str:
     return " ".join(composed.translate(_PLAIN).split())
 
 
-def _undated(record: Record) -> bool:
+def _undated(sheet: CustomerSheet) -> bool:
     """True if the sheet says something that has no date yet."""
-    return any(care.state == "not yet" or care.no_day for care in record.cares)
+    return any(care.state == "not yet" or care.no_day for care in sheet.cares)
 
 
-def _sentences(record: Record) -> list[str]:
-    ranked = [
-        (0, f"{local(date.at_us, record.zone):%Y-%m-%d %H:%M:%S}", _plain(said))
-        for date in record.dates
-        if date.at_us is not None and date.at_us > record.now_us and (said := _date(date, record))
-    ]
-    for care in record.cares:
-        for rank, when, said in _of(care, record):
-            example = " (example)" if care.example else ""
-            ranked.append((rank, when, _plain(f"{said}{example}")))
-    ranked.sort(key=lambda entry: entry[:2])
-    if not ranked:
-        why = next((care.why for care in record.cares if care.state == "not yet"), "")
-        return [_plain(f"No date yet: {why}.")] if why else ["No dates."]
-    return [said for _rank, _when, said in ranked]
-
-
-def _date(date: ToldDate, record: Record) -> str:
-    """What is to be left until a date; "" where the aftercare says it, or nothing is."""
-    if date.about == "leave" or date.line:
-        return ""
-    left = "Do not touch it" if date.about == "touch" else "No water on it"
-    return f"Until {until_text(date, record.zone)}: {left}.{' (example)' if date.example else ''}"
-
-
-def _of(care: Care, record: Record) -> list[tuple[int, str, str]]:
-    """(rank, what it is sorted by, sentence) of the dates of one aftercare."""
+def _dates(sheet: CustomerSheet) -> list[str]:
     found = []
+    for date in dates_to_keep(sheet):
+        when = date.when if date.known else f"{date.when}: {date.note}"
+        found.append(_plain(f"{date.label} {when}.{' (example)' if date.example else ''}"))
+    return found
+
+
+def _remedies(sheet: CustomerSheet) -> list[str]:
+    """What to do about a date that is not kept."""
+    told = {said for date in sheet.dates for said in date.sayings()}
+    return [
+        _plain(said)
+        for said in dict.fromkeys(care.if_not for care in sheet.cares if care.say in told)
+        if said
+    ]
+
+
+def _others(sheet: CustomerSheet) -> list[str]:
+    """What stands among no dates: ends before beginnings, each by its time."""
+    told = {said for date in sheet.dates for said in date.sayings()}
+    found = [
+        entry for care in sheet.cares if care.say not in told for entry in _entries(care, sheet)
+    ]
+    return [said for _rank, _when, said in sorted(found)]
+
+
+def _entries(care: Care, sheet: CustomerSheet) -> list[tuple[int, str, str]]:
+    """(rank, what it is sorted by, sentence) of the dates of one aftercare."""
+    found: list[tuple[int, str, str]] = []
+    example = " (example)" if care.example else ""
     for due in care.dues:
-        if due.visit or due.kind == "every":
+        if due.kind == "until" and _passed(due, sheet):
             continue
-        day = due_text(due, record.zone)
-        if due.kind == "until" and not _passed(due, record):
-            found.append((0, _sorted_by(due, record.zone), f"Until {day}: {care.say}"))
-        elif due.kind == "from":
-            found.append((1, _sorted_by(due, record.zone), f"From {day}: {care.say}"))
-    visits = [d for d in care.dues if (d.visit or d.kind == "every") and not _passed(d, record)]
-    if visits:
-        named = ", ".join(due_text(due, record.zone) for due in visits[:_NAMED])
-        more = f" and {len(visits) - _NAMED} more" if len(visits) > _NAMED else ""
-        # A sentence's own full stop would stand before the dates.
-        say = care.say.removesuffix(".")
-        found.append((2, _sorted_by(visits[0], record.zone), f"{say}: {named}{more}."))
+        kind = {"until": "Until", "from": "From"}.get(due.kind, "On")
+        said = f"{kind} {due_text(due, sheet.zone)}: {care.say}{example}"
+        found.append((due.kind != "until", _sorted_by(due, sheet.zone), _plain(said)))
     return found
 
 
@@ -125,7 +137,7 @@ def _sorted_by(due: Due, zone: str) -> str:
     return f"{local(due.at_us, zone):%Y-%m-%d %H:%M:%S}"
 
 
-def _passed(due: Due, record: Record) -> bool:
+def _passed(due: Due, sheet: CustomerSheet) -> bool:
     if due.at_us is not None:
-        return due.at_us <= record.now_us
-    return due.day < local(record.now_us, record.zone).date().isoformat()
+        return due.at_us <= sheet.now_us
+    return due.day < local(sheet.now_us, sheet.zone).date().isoformat()

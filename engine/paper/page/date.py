@@ -14,6 +14,7 @@ class Date(Struct, frozen=True):
         note: what else is to be said of it; "" for nothing.
         first: True for the one that is to be seen before all others.
         example: True while it is from no label; every medium says so beside it.
+        known: False while `when` only says that it is not known yet.
     """
 
     label: str
@@ -21,6 +22,7 @@ class Date(Struct, frozen=True):
     note: str = ""
     first: bool = False
     example: bool = False
+    known: bool = True
 
     @property
     def labelled(self) -> str:

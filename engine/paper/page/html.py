@@ -71,14 +71,21 @@ class Html:
         self._called: list[str] = []
         self._shows_pictures = False
 
-    def begin(self, title: str, lying: bool) -> None:
+    def begin(
+        self, title: str, lying: bool = False, body_pt: float = 9.0, least_pt: float = 7.0
+    ) -> None:
         self._called = [title]
 
     def head(self, head: SheetHead) -> None:
         self._end_section()
-        title = self._called[0].upper()
+        shop = head.shop
+        who = [element("p", shop.name, class_="shop")] if shop.name else []
+        reach = ", ".join(line for line in shop.lines if line)
+        who += [element("p", line, class_="small") for line in (reach, shop.phone) if line]
+        paper = element("h1", self._called[0])
         number = element("p", head.number, class_="number")
-        self._done.append(element("header", element("h1", title), number))
+        sides = element("div", *who), element("div", paper, number, class_="paper")
+        self._done.append(element("header", *sides))
         self._called = [f"{self._called[0]}, {head.number}"]
 
     def lead(self, name: str, plate: str = "", lines: Sequence[str] = ()) -> None:
@@ -162,6 +169,10 @@ class Html:
         style = f"--share:{share * 100:.0f}%"
         self._done.append(element("div", *sides, class_="beside", style=style))
 
+    def turn(self) -> None:
+        self._end_section()
+        self._done.append(element("div", class_="turn"))
+
     def blanks(self, labels: Sequence[str], across: int = 1) -> None:
         fields = [_Field(label, None) for label in labels]
         if across == 1:
@@ -177,11 +188,13 @@ class Html:
             element("div", *(element("p", label) for label in labels), class_="sign")
         )
 
-    def large(self, lines: Sequence[str]) -> None:
+    def large(self, over: str, lines: Sequence[str], under: Sequence[str], foot: str) -> None:
         self.gap()
-        self._section.append(
-            element("div", *(element("p", line) for line in lines), class_="large")
-        )
+        said = [element("p", over, class_="over")]
+        said += [element("p", line, class_="line") for line in lines]
+        said += [element("p", line, class_="under") for line in under]
+        said += [element("p", foot, class_="foot")] if foot else []
+        self._section.append(element("div", *said, class_="large"))
 
     def view(self, view: VehicleView) -> None:
         self.gap()
@@ -201,8 +214,15 @@ class Html:
             case _:
                 return
 
-    def smaller(self, pages: int, floor_pt: float) -> None:
-        """None: a browser turns the pages."""
+    def fits(self, pages: int) -> bool:
+        """True: a browser turns the pages."""
+        return True
+
+    def smaller(self, floor_pt: float) -> None:
+        """None: a browser has the sizes of its reader."""
+
+    def empty(self) -> Html:
+        return Html()
 
     def finished(self) -> bytes:
         self._end_section()

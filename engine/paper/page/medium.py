@@ -39,8 +39,13 @@ class SheetHead(Struct, frozen=True):
 class Medium(Protocol):
     """Text of a person goes in as it was typed: every medium makes it inert."""
 
-    def begin(self, title: str, lying: bool) -> None:
-        """Comes before everything else: what the paper is called, and if it is printed across."""
+    def begin(
+        self, title: str, lying: bool = False, body_pt: float = 9.0, least_pt: float = 7.0
+    ) -> None:
+        """Comes before everything else: what the paper is called, and if it is printed across.
+
+        body_pt, least_pt: in print, letters of the body and the smallest of all, in points.
+        """
 
     def head(self, head: SheetHead) -> None:
         """The title of the paper; what stands at the head of its pages."""
@@ -89,14 +94,18 @@ class Medium(Protocol):
         """Two parts of a page side by side, the left one with this share of the width; one
         after the other where it is narrow."""
 
+    def turn(self) -> None:
+        """What comes next begins a page, where there are pages."""
+
     def blanks(self, labels: Sequence[str], across: int = 1) -> None:
         """Labels with a line to write on beside each, so many of them in a row."""
 
     def sign(self, labels: Sequence[str]) -> None:
         """Lines to sign on, side by side, each with its label under it."""
 
-    def large(self, lines: Sequence[str]) -> None:
-        """A few words as large as the medium has letters, between two rules."""
+    def large(self, over: str, lines: Sequence[str], under: Sequence[str], foot: str) -> None:
+        """A card that is read through glass: `lines` as large as the medium has letters, one
+        over and some under them that are large too; the foot is for who stands beside it."""
 
     def view(self, view: VehicleView) -> None:
         """A vehicle from above, drawn or said in words, with the key to its signs."""
@@ -104,9 +113,15 @@ class Medium(Protocol):
     def drawing(self, drawing: Drawing) -> None:
         """A drawing, with its heading, where this medium can draw it; nothing if it is empty."""
 
-    def smaller(self, pages: int, floor_pt: float) -> Medium | None:
-        """An empty medium of this kind with smaller letters, not begun; None if what was set
-        takes no more than so many pages, or if they would be under the floor, in points."""
+    def fits(self, pages: int) -> bool:
+        """True if what was set takes no more than so many pages, or this has none."""
+
+    def smaller(self, floor_pt: float) -> Medium | None:
+        """An empty medium of this kind with smaller letters, not begun; None if they would be
+        under the floor, in points."""
+
+    def empty(self) -> Medium:
+        """An empty medium of this kind with letters as large as here, not begun."""
 
     def finished(self) -> bytes:
         """The paper; text in UTF-8. The same elements give the same bytes."""

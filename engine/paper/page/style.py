@@ -19,10 +19,12 @@ body { margin: 0 auto; padding: 1.25rem 1rem 3rem; max-width: 54rem; background:
   color: var(--ink); font: 1rem/1.45 system-ui, "Segoe UI", Roboto, "Helvetica Neue", Arial,
   "Noto Sans", sans-serif; font-variant-numeric: tabular-nums; overflow-wrap: break-word; }
 p, td, th, dd, h1 { unicode-bidi: isolate; }
-header { display: flex; justify-content: space-between; align-items: baseline; gap: 1rem;
-  border-bottom: 3px solid var(--ink); padding-bottom: .25rem; }
-h1 { font-size: 1.05rem; letter-spacing: .06em; margin: 0; }
-.number { margin: 0; color: var(--dim); white-space: nowrap; }
+header { display: flex; justify-content: space-between; align-items: flex-start; gap: 1rem; }
+header p { margin: 0; } .shop { font-weight: 700; font-size: 1.1rem; }
+.paper { background: var(--ink); color: var(--page); padding: .35rem .8rem; text-align: right;
+  clip-path: polygon(.6rem 0, 100% 0, 100% calc(100% - .6rem), calc(100% - .6rem) 100%, 0 100%,
+  0 .6rem); }
+h1 { font-size: 1.05rem; margin: 0; } .number { font-size: .9rem; }
 .lead { font-size: 1.6rem; line-height: 1.2; font-weight: 600; margin: 1rem 0 .75rem; }
 .alert { border: 3px solid var(--alert); background: var(--alert-page); color: var(--alert);
   font-size: 1.2rem; font-weight: 700; padding: .75rem 1rem; margin: 0 0 1.25rem; }
@@ -37,9 +39,9 @@ h1 { font-size: 1.05rem; letter-spacing: .06em; margin: 0; }
   clip-path: polygon(0 0, 100% 0, 100% calc(100% - .6rem), calc(100% - .6rem) 100%, 0 100%); }
 .first p { margin: 0; padding-left: .8rem; }
 .first .when { font-size: clamp(2rem, 11vw, 4rem); line-height: 1.1; font-weight: 700; }
-.dates { display: grid; grid-template-columns: repeat(auto-fit, minmax(9rem, 1fr)); gap: .5rem;
-  margin: .5rem 0; }
-.dates > div { border: 2px solid var(--ink); padding: .4rem .8rem; } .dates p { margin: 0; }
+.dates { display: flex; flex-wrap: wrap; gap: .5rem; margin: .5rem 0; }
+.dates > div { flex: 1 1 9rem; border: 2px solid var(--ink); padding: .4rem .8rem; }
+.dates p { margin: 0; }
 .dates .when { font-size: 1.3rem; font-weight: 700; }
 .strip { display: block; width: 100%; height: auto; } .strip text { fill: var(--ink); }
 .strip .on { fill: var(--page); } .strip .tape { fill: var(--ink); }
@@ -78,8 +80,12 @@ thead th, .head th + th { color: var(--dim); font-size: .85em; font-weight: 400;
 .note td { color: var(--dim); } .note .i0 { color: var(--ink); font-weight: 600; }
 .pair .row td:first-child { font-weight: 600; }
 .i4 { padding-left: 1rem; } .i6 { padding-left: 2rem; } .i8 { padding-left: 3rem; }
-.large { border: solid var(--ink); border-width: 3px 0; margin: 1rem 0; padding: .5rem 0; }
-.large p { font-size: 2.6rem; line-height: 1.15; font-weight: 700; text-align: center; }
+.large { text-align: center; } .large p { margin: .3rem 0; }
+.large .over { background: var(--ink); color: var(--page); font-size: clamp(1.4rem, 6vw, 3rem);
+  font-weight: 700; padding: .4rem; }
+.large .line { font-size: clamp(3rem, 17vw, 11rem); line-height: 1; font-weight: 700; }
+.large .under { font-size: clamp(1.3rem, 5vw, 2.6rem); font-weight: 700; line-height: 1.2; }
+.large .foot { font-size: .85rem; text-align: left; color: var(--dim); }
 .sign { display: flex; gap: 2rem; margin-top: 4.5rem; }
 .sign p { flex: 1; border-top: 1px solid var(--ink); padding-top: .25rem; color: var(--dim); }
 figure { margin: 0 0 1.2rem; } figcaption { font-size: .85rem; color: var(--dim); }
@@ -119,20 +125,24 @@ img { display: block; max-width: 100%; max-height: 40rem; margin-bottom: .25rem;
 }
 @media (min-width: 42rem) { .across { grid-template-columns: repeat(var(--across), 1fr); } }
 @media (min-width: 42rem) { .beside { grid-template-columns: var(--share) 1fr; } }
-@page { margin: 14mm 15mm 16mm; }
+@page { margin: 12mm 15mm 13mm; }
 @media print {
-  html { font-size: 10pt; }
-  body { max-width: none; padding: 0; line-height: 1.35; overflow-wrap: anywhere; }
+  html { font-size: 8.8pt; }
+  body { max-width: none; padding: 0; line-height: 1.27; overflow-wrap: anywhere; }
   .across { grid-template-columns: repeat(var(--across), 1fr); }
   .sign { margin-top: 3rem; } .blank { min-height: 1.6rem; }
   .view { max-height: 88mm; } .signs.many { grid-template-columns: repeat(2, 1.6rem 1fr); }
+  .turn { break-before: page; }
   .beside { grid-template-columns: var(--share) 1fr; } .first, .dates { break-inside: avoid; }
   .first .when { font-size: 34pt; } .dates .when { font-size: 13pt; }
   .first .label, .days .no, .strip { print-color-adjust: exact;
     -webkit-print-color-adjust: exact; }
   h2, .head, .note, .group { break-after: avoid; }
   tr, dt, dd, figure, .view, .alert, .sign { break-inside: avoid; }
-  section { margin-top: .95rem; } .alert { font-size: 12pt; margin-bottom: .9rem; }
+  .small, .remark, .foot, .sign p, thead th { font-size: 8pt; } p { margin: .15rem 0; }
+  .lead { font-size: 1.5rem; } .leads { margin: .6rem 0 .3rem; } .sign { margin-top: 2.6rem; }
+  .blank { min-height: 1.6rem; } .beside section { margin-top: .6rem; }
+  section { margin-top: .7rem; } .alert { font-size: 12pt; margin-bottom: .9rem; }
   img { max-height: 11cm; }
   .scroll { overflow: visible; margin: .2rem 0 .5rem; }
   td, th { padding-top: .08rem; padding-bottom: .08rem; }

@@ -46,13 +46,18 @@ class Text:
     def __str__(self) -> str:
         return "\n".join(self._lines).rstrip("\n") + "\n"
 
-    def begin(self, title: str, lying: bool) -> None:
+    def begin(
+        self, title: str, lying: bool = False, body_pt: float = 9.0, least_pt: float = 7.0
+    ) -> None:
         self._title = title
 
     def head(self, head: SheetHead) -> None:
         columns = (Column("", WIDTH - 21), Column("", 20, right=True))
         self._row(Line(columns, (self._title.upper(), head.number), 0))
         self._put("=" * WIDTH)
+        reach = [part for part in (head.shop.name, *head.shop.lines, head.shop.phone) if part]
+        if reach:
+            self.words(", ".join(reach))
         self.gap()
 
     def lead(self, name: str, plate: str = "", lines: Sequence[str] = ()) -> None:
@@ -145,7 +150,7 @@ class Text:
         for line in strip_lines(scale, strips, WIDTH):
             self._put(line)
         for strip in strips:
-            if strip.words:
+            if strip.words and not any(strip.words in span.says for span in strip.spans):
                 self.words(f"{strip.label}: {strip.words}", hangs=True)
         self.gap()
 
@@ -156,10 +161,16 @@ class Text:
         self.gap()
         right(self)
 
+    def turn(self) -> None:
+        self.gap()
+
     def blanks(self, labels: Sequence[str], across: int = 1) -> None:
         if across == 1 and all(cells(label) < _LABEL.letters for label in labels):
             self.facts([(label, "_" * (WIDTH - 16)) for label in labels])
             return
+        widest = max((cells(inert(label)) for label in labels), default=0)
+        if widest + 1 + _LEAST_BLANK > WIDTH // across - 2:
+            across = 1
         room = WIDTH // across - 2
         for row in in_rows(labels, across):
             said = [wrapped(label, room - _LEAST_BLANK - 1) for label in row]
@@ -181,18 +192,27 @@ class Text:
         self._row(Line(columns, ["_" * (WIDTH // len(labels) - 4)] * len(labels), 0))
         self._row(Line(columns, labels, 0))
 
-    def large(self, lines: Sequence[str]) -> None:
+    def large(self, over: str, lines: Sequence[str], under: Sequence[str], foot: str) -> None:
+        self._put("=" * WIDTH)
+        self._middle([over.upper()])
         self._put("=" * WIDTH)
         self.gap()
         for text in lines:
             for line in wrapped(text, WIDTH // 2 - 1):
                 wide = spaced(line)
                 # A letter that grows in capitals ("\u00df") may leave no room to be set wide.
-                wide = wide if cells(wide) <= WIDTH else line
-                self._put(" " * ((WIDTH - cells(wide)) // 2) + wide)
+                self._middle([wide if cells(wide) <= WIDTH else line])
             self.gap()
         self._put("=" * WIDTH)
-        self.gap()
+        self._middle(under)
+        if foot:
+            self.gap()
+            self.words(foot)
+
+    def _middle(self, texts: Sequence[str]) -> None:
+        for text in texts:
+            for line in wrapped(text, WIDTH):
+                self._put(" " * ((WIDTH - cells(line)) // 2) + line)
 
     def view(self, view: VehicleView) -> None:
         """In words, with lines to write on where the drawing is to be marked by hand."""
@@ -205,8 +225,15 @@ class Text:
     def drawing(self, drawing: Drawing) -> None:
         """Nothing: whatever is drawn stands in words as well."""
 
-    def smaller(self, pages: int, floor_pt: float) -> None:
-        """None: a text has no pages."""
+    def fits(self, pages: int) -> bool:
+        """True: a text has no pages."""
+        return True
+
+    def smaller(self, floor_pt: float) -> None:
+        """None: a text has no sizes."""
+
+    def empty(self) -> Text:
+        return Text()
 
     def finished(self) -> bytes:
         return str(self).encode()

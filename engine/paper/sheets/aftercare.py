@@ -58,7 +58,7 @@ def date_text(one: ToldDate, zone: str) -> str:
     """From when on, and why: "not before Thu 16 Jul 2026 09:17; Coat, roof"."""
     if one.at_us is None:
         return f"known when {one.stage} is finished"
-    return f"not before {spoken(up_to_minute(one.at_us), zone)}\n{one.line or one.why}"
+    return f"not before {spoken(up_to_minute(one.at_us), zone)}\n{one.line or one.then or one.why}"
 
 
 def put_films(medium: Medium, record: Record) -> None:

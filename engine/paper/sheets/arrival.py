@@ -58,10 +58,6 @@ def put_arrival(
     _put_work(medium, sheet, currency)
     _put_left(medium, sheet)
     medium.sign(("As above: customer, date", "For the shop, date"))
-    reach = ", ".join(line for line in (shop.name, *shop.lines, shop.phone) if line)
-    if reach:
-        medium.gap()
-        medium.words(reach)
 
 
 def _put_head(medium: Medium, sheet: ArrivalSheet) -> None:

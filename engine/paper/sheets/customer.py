@@ -1,122 +1,272 @@
-"""The customer's paper: one page that says what to do, and until when."""
+"""The customer's paper: one page for the glove box, its dates first."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Sequence
 
 from cartclock.engine.after.aftercare import Care
-from cartclock.engine.after.dates import ToldDate, date_of
+from cartclock.engine.after.dates import date_of
 from cartclock.engine.after.dues import Due
-from cartclock.engine.dates import spoken, spoken_day
+from cartclock.engine.dates import spoken_day
 from cartclock.engine.paper.facts import PaperFacts
+from cartclock.engine.paper.keep import (
+    dates_to_keep,
+    first_days,
+    visit_day,
+    visit_name,
+    when_text,
+    with_examples,
+)
 from cartclock.engine.paper.page.medium import Medium, SheetHead
-from cartclock.engine.paper.page.table import Column, Note, TableRow
+from cartclock.engine.paper.page.table import Column, Group, TableRow
+from cartclock.engine.paper.page.view import VehicleView
 from cartclock.engine.paper.sheet import Sheet
-from cartclock.engine.paper.sheets.revision import put_revision
-from cartclock.engine.paper.sheets.vehicle import put_paints
-from cartclock.engine.paper.shop_head import NO_SHOP, ShopHead
+from cartclock.engine.paper.sheets.vehicle import money_text, put_paints
+from cartclock.engine.paper.shop_head import ShopHead
+from cartclock.engine.plan.shapes import panel_order
 from cartclock.engine.record.customer import (
     CustomerSheet,
-    DamagePhotos,
     FilmLaid,
+    PhotosKept,
     Statement,
     Visit,
-    WorkDone,
     customer_sheet,
     due_text,
     handed_over_text,
-    until_text,
 )
+from cartclock.engine.record.revision import Revision, revision_text
+from cartclock.engine.vehicle.plan_view import Driver
 
-_WHEN = (Column("", 31), Column())
-_WHAT = (Column("", 25), Column())
+EXAMPLES = "(example): from no label. The shop replaces these dates before handing this over."
+_SIGNS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
+_SIGNED = (Column("", 4), Column())
+_MIND = (Column("", 30), Column())
+# Tones of a drawing for one layer and for more; they tell nothing that the sign does not.
+_ONE_LAYER, _MORE_LAYERS = 0.35, 0.8
+_DRAWING = 0.47
 
 
 def put_customer_sheet(medium: Medium, facts: PaperFacts) -> None:
     """The customer's paper of the job as it stands."""
-    sheet = customer_sheet(facts.of_job)
-    put_customer(medium, sheet, facts.shop)
-    put_revision(medium, facts.out, sheet.zone, False)
+    put_customer(medium, customer_sheet(facts.of_job), facts)
 
 
-CUSTOMER = Sheet("For the customer", put_customer_sheet)
+def put_brief_sheet(medium: Medium, facts: PaperFacts) -> None:
+    """The same with the damages named by place alone."""
+    put_customer(medium, customer_sheet(facts.of_job), facts, brief=True)
 
 
-def put_customer(medium: Medium, sheet: CustomerSheet, shop: ShopHead = NO_SHOP) -> None:
-    """All of the sheet; line one warns if the vehicle leaves before it may get wet."""
-    if sheet.warning:
-        medium.alert(sheet.warning)
-    medium.head(SheetHead(f"job {sheet.number}", sheet.now_us, sheet.zone, shop))
-    medium.lead(sheet.vehicle)
-    _put_head(medium, sheet)
-    _put_cares(medium, sheet)
-    _put_visits(medium, sheet.visits, sheet.zone)
-    _put_done(medium, sheet.done)
-    _put_laid(medium, sheet.laid)
+def put_annex(medium: Medium, facts: PaperFacts) -> None:
+    """Paint readings, on a page of their own; nothing where none were taken before and after."""
+    put_annex_of(medium, customer_sheet(facts.of_job))
+
+
+def put_annex_of(medium: Medium, sheet: CustomerSheet) -> None:
+    """The same of a sheet in hand."""
     if sheet.paints:
-        medium.heading("Paint readings")
+        medium.turn()
+        medium.heading("Paint readings before and after")
         put_paints(medium, sheet.paints)
-    _put_found(medium, sheet)
-    put_shop(medium, shop)
 
 
-def _put_head(medium: Medium, sheet: CustomerSheet) -> None:
-    if sheet.customer:
-        medium.facts([("Customer", sheet.customer)])
-    if sheet.plate:
-        medium.facts([("Plate", sheet.plate)])
-    medium.facts([("Work", sheet.plan)])
-    if sheet.closed_us is None:
-        said = "not yet: the work is not closed, and this can still change"
+CUSTOMER = Sheet(
+    "For the customer",
+    put_customer_sheet,
+    pages=1,
+    body_pt=9.8,
+    floor_pt=8.6,
+    least_pt=8.0,
+    brief=put_brief_sheet,
+    annex=put_annex,
+)
+
+
+def put_customer(
+    medium: Medium, sheet: CustomerSheet, facts: PaperFacts, brief: bool = False
+) -> None:
+    """All of the sheet.
+
+    brief: damages are named by their place alone, and the arrival sheet is pointed at.
+    """
+    shop, zone = facts.shop, sheet.zone
+    medium.head(SheetHead(f"job {sheet.number}", sheet.now_us, zone, shop))
+    medium.lead(sheet.vehicle, sheet.plate, _lead_lines(sheet, facts))
+    dates = dates_to_keep(sheet)
+    if with_examples(dates) or any(care.example for care in sheet.cares):
+        medium.alert(EXAMPLES)
+    if sheet.warning and date_of(sheet.dates, "wet") is None:
+        medium.alert(sheet.warning)
+    if dates:
+        medium.dates(dates)
+    days = first_days(sheet)
+    if days is not None:
+        medium.heading("The first days", "bar: not yet; line: allowed")
+        medium.strips(*days)
+    shape = _view(sheet, facts.driver)
+    if sheet.laid and shape is not None:
+
+        def left(side: Medium) -> None:
+            side.heading("Where it is")
+            side.view(shape)
+
+        medium.beside(left, lambda side: _put_sides(side, sheet, shop, brief), _DRAWING)
+    else:
+        _put_sides(medium, sheet, shop, brief)
+    _put_others(medium, sheet)
+    _put_visits(medium, sheet)
+    _put_source(medium, sheet, facts.out)
+    medium.sign(("Keys and this sheet received: customer, date", "For the shop, date"))
+
+
+def _lead_lines(sheet: CustomerSheet, facts: PaperFacts) -> list[str]:
+    zone = sheet.zone
+    who = ", ".join(part for part in (sheet.customer, sheet.plan) if part)
+    price = ""
+    if facts.price:
+        price = sheet.price_text
+        if sheet.price is not None:
+            price = money_text(sheet.price, facts.currency)
+    if sheet.closed_us is not None:
+        when = f"Handed over {handed_over_text(sheet)}"
+    else:
+        when = "Not handed over yet: the work is not closed, and this can still change"
         leave = date_of(sheet.dates, "leave")
         if leave is not None and leave.at_us is not None:
-            said += f"\nnot before {until_text(leave, sheet.zone)}, {leave.why}"
-        medium.facts([("Handed over", said)])
-    else:
-        medium.facts([("Handed over", handed_over_text(sheet))])
+            when += f"; not before {when_text(leave.at_us, zone, sheet.now_us)}, {leave.why}"
+    return [who, f"{when}; agreed {price}" if price else when]
 
 
-def _put_cares(medium: Medium, sheet: CustomerSheet) -> None:
-    ends = [
-        TableRow((_until(one, sheet.zone), said), 1)
-        for one in sheet.dates
-        if (said := date_words(one))
-    ]
-    if not sheet.cares and not ends:
+# What is on it.
+
+
+def _view(sheet: CustomerSheet, driver: Driver = "") -> VehicleView | None:
+    """Where each film lies; None of a body that nobody told."""
+    if not sheet.shape:
+        return None
+    marks: dict[str, str] = {}
+    tones: dict[str, float] = {}
+    places = {one.name: one.places for one in sheet.covers}
+    for sign, film in zip(_SIGNS, sheet.laid, strict=False):
+        for section, layers in film.sections:
+            for place in places.get(section, ()):
+                marks[place] = " ".join(
+                    dict.fromkeys([*marks.get(place, "").split(), f"{sign}{layers}"])
+                )
+                tones[place] = _ONE_LAYER if layers == 1 else _MORE_LAYERS
+    if not marks:
+        return None
+    damages = tuple(
+        (place, str(number))
+        for number, one in enumerate(sheet.damages, 1)
+        for place in places.get(one.panel, ())
+    )
+    return VehicleView(sheet.shape, driver, marks=marks, tones=tones, damages=damages)
+
+
+def _put_sides(medium: Medium, sheet: CustomerSheet, shop: ShopHead, brief: bool) -> None:
+    if sheet.laid:
+        medium.heading("What is on it")
+        groups = [
+            Group(rows=tuple(_film_rows(sign, film, sheet)))
+            for sign, film in zip(_SIGNS, sheet.laid, strict=False)
+        ]
+        medium.groups(_SIGNED, groups)
+        bare = _bare(sheet)
+        if bare:
+            medium.words(f"Nothing on: {', '.join(bare)}.", small=True)
+    said = list(dict.fromkeys(care.if_not for care in sheet.cares if care.if_not))
+    if said and shop.phone:
+        said.append(f"Not sure? {shop.phone}, before you do anything.")
+    if said:
+        medium.heading("If it happens all the same")
+        for sentence in said:
+            medium.words(sentence)
+    _put_damages(medium, sheet, brief)
+    _put_told(medium, sheet)
+
+
+def _film_rows(sign: str, film: FilmLaid, sheet: CustomerSheet) -> list[TableRow]:
+    names = ", ".join(put.name for put in film.products) or film.stage
+    said = "1 layer" if film.layers == 1 else f"{film.layers} layers"
+    for count in sorted({layers for _section, layers in film.fewer}):
+        where = ", ".join(section for section, layers in film.fewer if layers == count)
+        said += f" ({count} layer{'s' * (count > 1)}: {where})"
+    if _view(sheet) is None:
+        said += f" on {', '.join(section for section, _layers in film.sections)}"
+    lots = ", ".join(dict.fromkeys(lot for put in film.products for lot in put.lots))
+    said += f", lot {lots}" if lots else ""
+    row = TableRow(("", f"{said}, {days_text(film.days)}"))
+    return [TableRow((f"{sign}{film.layers}", names), bold=True), row]
+
+
+def _bare(sheet: CustomerSheet) -> list[str]:
+    """Where nothing was put on: of a known body its panels, else what the stages name."""
+    names = {section for film in sheet.laid for section, _layers in film.sections}
+    if _view(sheet) is not None:
+        on = {place for one in sheet.covers if one.name in names for place in one.places}
+        return [panel for panel in panel_order(sheet.shape) if panel not in on]
+    left = (name for care in sheet.cares for name in care.without)
+    return [name for name in dict.fromkeys(left) if name not in names]
+
+
+def days_text(days: Sequence[str]) -> str:
+    """The first day, and the last if it is another."""
+    ends = dict.fromkeys((*days[:1], *days[-1:]))
+    return " to ".join(spoken_day(day) for day in ends)
+
+
+def photos_text(photos: PhotosKept) -> str:
+    """How many there are and from when: "2 photos of it, Thu 26 Nov 2026, kept in the shop"."""
+    many = "1 photo" if photos.count == 1 else f"{photos.count} photos"
+    return f"{many} of it, {days_text(photos.days)}, kept in the shop"
+
+
+def _put_damages(medium: Medium, sheet: CustomerSheet, brief: bool) -> None:
+    if not sheet.damages:
         return
-    medium.heading("What to do, and until when")
-    rows: list[TableRow | Note] = [*ends]
-    for care in sheet.cares:
-        whens = [when_text(due, sheet.zone) for due in care.dues] or ["date not known yet"]
-        rows.append(TableRow(("\n".join(whens), "\n".join(care_words(care))), 1))
-    flags = [one.example for one in sheet.dates]
-    flags += [one.example for one in sheet.cares] + [one.example for one in sheet.visits]
-    if any(flags):
-        rows.append(Note(EXAMPLES, 1))
-    medium.table(_WHEN, rows)
+    medium.heading("Seen on it")
+    if brief:
+        named = [f"({number}) {one.panel}" for number, one in enumerate(sheet.damages, 1)]
+        medium.words(f"{', '.join(named)}. In full on the arrival sheet.", small=True)
+    else:
+        _put_each(medium, sheet)
+    if sheet.photos.count:
+        medium.words(f"{photos_text(sheet.photos)}.", small=True)
 
 
-def _until(date: ToldDate, zone: str) -> str:
-    return f"until {until_text(date, zone)}" if date.at_us is not None else "date not known yet"
+def _put_each(medium: Medium, sheet: CustomerSheet) -> None:
+    for number, one in enumerate(sheet.damages, 1):
+        note = f", {one.note}" if one.note else ""
+        # When it was seen says that it was there before the work, or was not.
+        seen = when_text(one.at_us, sheet.zone, sheet.now_us)
+        medium.words(f"({number}) {one.panel}: {one.what}{note}; seen {seen}", 0, True, True)
 
 
-def date_words(date: ToldDate) -> str:
-    """What is to be left until a date, in a sentence; "" where the aftercare says it."""
-    example = " (example)" if date.example else ""
-    match date.about:
-        case "touch":
-            longer = ", longer because it was cold" if date.stretched else ""
-            return f"Do not touch it yet: {date.what}{longer}.{example}"
-        case "wet" if not date.line and date.at_us is not None:
-            return f"No water on it yet: {date.what}.{example}"
-        case _:
-            return ""
+# What else is told.
 
 
-EXAMPLES = "(example): this time is from no label yet; the shop has to replace it."
+def _put_others(medium: Medium, sheet: CustomerSheet) -> None:
+    """What of the aftercare stands among no dates."""
+    told = {said for date in sheet.dates for said in date.sayings()}
+    others = [care for care in sheet.cares if care.say not in told and _still(care, sheet)]
+    if others:
+        medium.heading("To mind")
+        rows = [TableRow((_whens(care, sheet.zone), " ".join(care_words(care)))) for care in others]
+        medium.groups(_MIND, [Group(rows=tuple(rows))])
 
 
-def when_text(due: Due, zone: str) -> str:
+def _still(care: Care, sheet: CustomerSheet) -> bool:
+    """False of an end that is over when it leaves."""
+    return not care.dues or any(
+        due.kind != "until" or due.at_us is None or due.at_us > sheet.leaves_us for due in care.dues
+    )
+
+
+def _whens(care: Care, zone: str) -> str:
+    return "\n".join(when_of(due, zone) for due in care.dues) or "not known yet"
+
+
+def when_of(due: Due, zone: str) -> str:
     """When something ends, begins or comes round: "until Sun 5 Apr 2026 18:17"."""
     when = due_text(due, zone)
     if due.kind == "every":
@@ -125,120 +275,61 @@ def when_text(due: Due, zone: str) -> str:
 
 
 def care_words(care: Care) -> list[str]:
-    """What is to be done, and what if not, a sentence each."""
+    """What is to be done, a sentence each."""
     said = [f"{care.say} (example)" if care.example else care.say]
     if care.state != "dated":
         said.append(f"{care.why[:1].upper()}{care.why[1:]}.")
-    if care.if_not:
-        said.append(care.if_not)
-    if care.without:
-        said.append(f"Nothing was put on {', '.join(care.without)}.")
+    if care.no_day:
+        said.append(care.no_day)
     return said
 
 
-def _put_visits(medium: Medium, visits: Iterable[Visit], zone: str) -> None:
-    visits = tuple(visits)
-    if not visits:
-        return
-    medium.heading("When to come back")
-    rows = [TableRow((visit_when(visit, zone), visit_words(visit)), 1) for visit in visits]
-    medium.table(_WHEN, rows)
-
-
-def visit_when(visit: Visit, zone: str) -> str:
-    """The day of a visit, with its hour if it has one."""
-    return spoken(visit.at_us, zone) if visit.at_us is not None else spoken_day(visit.day)
-
-
-def visit_words(visit: Visit) -> str:
-    """What the visit is for, which of several it is, and from which date it was moved."""
-    said = visit.say
-    if visit.of > 1:
-        said += f" ({visit.nth} of {visit.of})"
-    if visit.moved_from:
-        said += f" By the label {spoken_day(visit.moved_from)}; the shop is closed then."
-    return f"{said} (example)" if visit.example else said
-
-
-def _put_done(medium: Medium, done: Iterable[WorkDone]) -> None:
-    done = tuple(done)
-    whole: dict[tuple[str, ...], list[str]] = {}
-    for one in done:
-        if one.state == "done":
-            whole.setdefault(one.days, []).append(one.stage)
-    if not done:
-        return
-    medium.heading("What was done")
-    rows = [TableRow((days_text(days), ", ".join(stages)), 1) for days, stages in whole.items()]
-    for one in done:
-        if one.state == "in part":
-            said = f"{one.stage}, without {', '.join(one.without)}"
-            rows.append(TableRow((days_text(one.days), said), 1))
-    left = [one.stage for one in done if one.state == "not done"]
-    if left:
-        rows.append(TableRow(("not done", ", ".join(left)), 1))
-    medium.table(_WHAT, rows)
-
-
-def days_text(days: tuple[str, ...]) -> str:
-    """The first day, and the last if it is another."""
-    ends = dict.fromkeys((*days[:1], *days[-1:]))
-    return " to ".join(spoken_day(day) for day in ends)
-
-
-def _put_laid(medium: Medium, laid: Iterable[FilmLaid]) -> None:
-    laid = tuple(laid)
-    if not laid:
-        return
-    medium.heading("What is on it now")
-    rows = [TableRow((spoken_day(one.day), "\n".join(film_words(one))), 1) for one in laid]
-    medium.table(_WHAT, rows)
-
-
-def film_words(one: FilmLaid) -> list[str]:
-    """Stage with layer and where, each product with the lots that were noted, a line each."""
-    layer = f", layer {one.layer} of {one.layers}" if one.layers > 1 else ""
-    where = "everywhere" if one.everywhere and len(one.sections) > 6 else ", ".join(one.sections)
-    said = [f"{one.stage}{layer}: {where}"]
-    for put in one.products:
-        said.append(f"{put.name}, lot {' and '.join(put.lots)}" if put.lots else put.name)
-    return said
-
-
-def _put_found(medium: Medium, sheet: CustomerSheet) -> None:
-    if sheet.damages:
-        medium.heading("Damage found")
-        rows = []
-        for one in sheet.damages:
-            note = f": {one.note}" if one.note else ""
-            # When it was seen says that it was there before the work, or was not.
-            seen = spoken(one.at_us, sheet.zone)
-            rows.append(TableRow((one.panel, f"{one.what}{note}, seen {seen}"), 1))
-        rows += [TableRow((photos.panel, photos_text(photos)), 1) for photos in sheet.photos]
-        medium.table(_WHAT, rows)
+def _put_told(medium: Medium, sheet: CustomerSheet) -> None:
     for name, told in (("Agreed or declined", sheet.agreed), ("Notes", sheet.notes)):
         if told:
             medium.heading(name)
-            rows = [TableRow((spoken(one.at_us, sheet.zone), _told(one)), 1) for one in told]
-            medium.table(_WHAT, rows)
-
-
-def photos_text(photos: DamagePhotos) -> str:
-    """How many there are and from when: "2 photos, Thu 26 Nov 2026; kept in the shop"."""
-    many = "1 photo" if photos.count == 1 else f"{photos.count} photos"
-    return f"{many}, {days_text(photos.days)}; kept in the shop"
+            for one in told:
+                medium.words(_told(one), 0, True, small=True)
 
 
 def _told(one: Statement) -> str:
     return f"{one.where}: {one.text}" if one.where else one.text
 
 
-def put_shop(medium: Medium, shop: ShopHead) -> None:
-    """How to reach the shop; nothing if nothing is known."""
-    if not (shop.name or shop.lines or shop.phone):
+def _put_visits(medium: Medium, sheet: CustomerSheet) -> None:
+    if not sheet.visits:
         return
-    medium.heading("How to reach us")
-    address = ", ".join(line for line in (shop.name, *shop.lines) if line)
-    for line in (address, shop.phone):
-        if line:
-            medium.words(line, 1)
+    says = list(dict.fromkeys(visit.say for visit in sheet.visits))
+    medium.heading("When to come back", visit_name(says[0])[0] if len(says) == 1 else "")
+    medium.blanks([visit_text(one, sheet.zone, len(says) > 1) for one in sheet.visits], 2)
+    for one in sheet.visits:
+        if one.moved_from:
+            day = spoken_day(one.moved_from)
+            said = f"{visit_day(one, sheet.zone)}: by the label {day}; the shop is closed then."
+            medium.words(said, small=True)
+
+
+def visit_text(visit: Visit, zone: str, named: bool) -> str:
+    """The day of a visit, what for if it is `named`, which of several, and a line to sign."""
+    said = visit_day(visit, zone)
+    if named:
+        said += f", {visit_name(visit.say)[0]}"
+    which = [f"{visit.nth} of {visit.of}"] if visit.of > 1 else []
+    which += ["example"] if visit.example else []
+    return f"{said} ({', '.join(which)}), seen by" if which else f"{said}, seen by"
+
+
+def _put_source(medium: Medium, sheet: CustomerSheet, revision: Revision | None) -> None:
+    sources = dict.fromkeys(care.source for care in sheet.cares if care.source)
+    said = ""
+    if sources:
+        said = f"Dates by: {', '.join(sources)}. "
+    if sheet.laid:
+        said += (
+            "This sheet says what was laid and when, and what the label asks; it does not say "
+            "how long it lasts. The label comes first."
+        )
+    if said:
+        medium.words(said, small=True)
+    if revision is not None:
+        medium.words(revision_text(revision, sheet.zone), small=True)

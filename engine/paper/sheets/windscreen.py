@@ -1,83 +1,94 @@
-"""The sheet behind the windscreen: one sentence, set as large as can be."""
+"""The card behind the windscreen: one date, read through glass."""
 
 from __future__ import annotations
 
-from cartclock.engine.after.dates import date_of
-from cartclock.engine.dates import local, spoken, up_to_minute
+from msgspec import Struct
+
+from cartclock.engine.after.dates import ToldDate, date_of
+from cartclock.engine.dates import spoken, spoken_day, up_to_minute
 from cartclock.engine.paper.facts import PaperFacts
+from cartclock.engine.paper.keep import when_text
 from cartclock.engine.paper.page.medium import Medium
 from cartclock.engine.paper.sheet import Sheet
-from cartclock.engine.paper.sheets.aftercare import EXAMPLE_TEXT
-from cartclock.engine.record.customer import until_text
 from cartclock.engine.record.record import Record
 from cartclock.engine.times import Instant
 
 NOTHING = "No cure and no dry time is known of what was laid."
 
-_WEEK_DAYS = 6
 
+class CardWords(Struct, frozen=True):
+    """What stands on the card.
 
-def windscreen_sentence(record: Record) -> str:
-    """The one sentence: "Coating wet, do not touch before Thu 09:40."
-
-    The latest end of cure and dry time of all that was laid, raised to the next minute, on the
-    clock of the customer's zone; a day more than six days ahead is given with its date. While
-    it is still worked on no time is told, and once the time is over it says since when the
-    vehicle may get wet, or be touched. Where no plan says how long it takes, it is `NOTHING`.
+    Fields:
+        over: what is asked for.
+        lines: what is read first: a day and an hour, or a sentence in two parts.
+        under: what else is to be kept.
     """
-    return " ".join(_parts(record))
+
+    over: str
+    lines: tuple[str, ...]
+    under: tuple[str, ...] = ()
 
 
-def _parts(record: Record) -> tuple[str, ...]:
-    """The sentence in the parts that stand on lines of their own."""
+def card_words(record: Record) -> CardWords:
+    """The latest end of cure and dry time of all that was laid, raised to the next minute, on the
+    clock of the customer's zone.
+
+    While it is still worked on no time is told, and once the time is over it says since when
+    the vehicle may get wet, or be touched. Where no plan says how long it takes, it is `NOTHING`.
+    """
     fresh = date_of(record.dates, "touch")
     if fresh is None:
-        return (NOTHING,)
+        return CardWords("Ask before touching it", (NOTHING,))
     what = f"{fresh.what[:1].upper()}{fresh.what[1:]}"
     if fresh.at_us is None:
-        return (f"{what} wet, do not touch,", "it is still being worked on.")
+        return CardWords(f"{what} wet, do not touch", ("It is still being worked on.",))
     until_us = up_to_minute(fresh.at_us)
     if until_us <= record.now_us:
-        return (f"{what} {_since(record, until_us)}.",)
-    return (f"{what} wet, do not touch before", f"{_when(record, until_us)}.")
+        return CardWords(what, _since(record, until_us))
+    weekday, day, month, year, clock = spoken(until_us, record.zone).split(" ", 4)
+    ahead = year != spoken(record.now_us, record.zone).split(" ")[3]
+    told = f"{weekday} {day} {month}{f' {year}' if ahead else ''}"
+    return CardWords(f"Wet {fresh.what}: do not touch before", (told, clock), _dry(record))
 
 
-def _since(record: Record, touch_us: Instant) -> str:
+def _since(record: Record, touch_us: Instant) -> tuple[str, ...]:
     """From when on it may be touched; where it may get wet by now, from when on that."""
     wet = date_of(record.dates, "wet")
     wet_us = None if wet is None or wet.at_us is None else up_to_minute(wet.at_us)
     if wet_us is None or wet_us > record.now_us:
-        return f"may be touched since {spoken(touch_us, record.zone)}"
-    return f"may get wet since {spoken(max(touch_us, wet_us), record.zone)}"
+        return "may be touched since", spoken(touch_us, record.zone)
+    return "may get wet since", spoken(max(touch_us, wet_us), record.zone)
 
 
-def _when(record: Record, until_us: Instant) -> str:
-    """Weekday and clock, with the date where the weekday alone could be another one."""
-    weekday, day, month, _year, clock = spoken(until_us, record.zone).split(" ", 4)
-    ahead = local(until_us, record.zone).date() - local(record.now_us, record.zone).date()
-    return f"{weekday} {clock}" if ahead.days <= _WEEK_DAYS else f"{weekday} {day} {month} {clock}"
+def _dry(record: Record) -> tuple[str, ...]:
+    wet = date_of(record.dates, "wet")
+    if wet is None or wet.at_us is None or wet.at_us <= record.now_us:
+        return ()
+    if wet.day:
+        return (f"Keep it dry up to and including {spoken_day(wet.day)}",)
+    return (f"Keep it dry until {when_text(wet.at_us, record.zone, record.now_us)}",)
 
 
 def put_windscreen(medium: Medium, facts: PaperFacts) -> None:
-    """The sentence, and under it whom to ask."""
+    """The date, whom to ask, and at the foot what the shop knows it by."""
     record, shop = facts.of_job, facts.shop
-    medium.large(_parts(record))
+    said = card_words(record)
     fresh, wet = date_of(record.dates, "touch"), date_of(record.dates, "wet")
-    pairs: list[tuple[str, str]] = []
+    ask = (f"Ask {shop.phone}",) if shop.phone else ()
+    medium.large(said.over, said.lines, (*said.under, *ask), _foot(facts, (fresh, wet)))
+
+
+def _foot(facts: PaperFacts, dates: tuple[ToldDate | None, ...]) -> str:
+    record = facts.of_job
+    parts = [f"{record.vehicle}, job {record.number}", facts.shop.name]
+    if any(date is not None and date.example for date in dates):
+        parts.append("example times, replace from the pack")
+    fresh = dates[0]
     if fresh is not None and fresh.at_us is not None:
-        until = spoken(up_to_minute(fresh.at_us), record.zone)
-        pairs.append(("Do not touch", f"until {until} ({record.zone})"))
-        pairs.append(("Laid last", fresh.why))
-    if wet is not None and wet.at_us is not None:
-        pairs.append(("Keep dry", f"until {until_text(wet, record.zone)}"))
-    if any(date is not None and date.example for date in (fresh, wet)):
-        pairs.append(("The time", EXAMPLE_TEXT))
-    pairs.append(("Vehicle", f"{record.vehicle}, job {record.number}"))
-    who = ", ".join(part for part in (shop.name, shop.phone) if part)
-    if who:
-        pairs.append(("Ask", who))
-    pairs.append(("Written", spoken(record.now_us, record.zone)))
-    medium.facts(pairs)
+        parts.append(f"laid last: {fresh.why}")
+    parts.append(f"times of {record.zone}, written {spoken(record.now_us, record.zone)}")
+    return "; ".join(part for part in parts if part)
 
 
 WINDSCREEN = Sheet("Windscreen card", put_windscreen, pages=1, lying=True)

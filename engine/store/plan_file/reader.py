@@ -312,6 +312,7 @@ def _aftercare(row: Table, stages: tuple[str, ...]) -> dict[str, object]:
             "if_not", 'if_not = "Dry it at once."', required=False, longest=LONGEST_SENTENCE
         )
         or "",
+        "about": row.word("about", ("water", "touch", "wash"), "") or "",
     }
     row.done("an aftercare line")
     return line

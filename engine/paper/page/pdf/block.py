@@ -41,16 +41,18 @@ def gap(height: float) -> Block:
     return Block(height, lambda _ink, _x, _y: None, gap=True)
 
 
-def paged(blocks: Sequence[Block], room: float) -> list[list[Block]]:
-    """The blocks on pages with `room` points of height, at least one page."""
+def paged(blocks: Sequence[Block], first: float, others: float) -> list[list[Block]]:
+    """The blocks on pages, at least one; `first` and `others` are the height of the first page
+    and of those after it, in points."""
     pages: list[list[Block]] = [[]]
     used = 0.0
+    room = first
     for index, block in enumerate(blocks):
         if block.gap and (not pages[-1] or used + block.height > room):
             continue
         if pages[-1] and (block.starts or used + _chain(blocks, index, room) > room):
             pages.append([])
-            used = 0.0
+            used, room = 0.0, others
             if block.gap:
                 continue
             if sum(again.height for again in block.heads) <= room * _HEADS_SHARE:

@@ -69,7 +69,7 @@ def _put_others(page: Print, dates: Sequence[Date]) -> None:
              for one in dates]  # fmt: skip
     over = max(map(len, labels)) * LEADING
     step = page.small * 1.27
-    height = 13.0 + over + size * 1.3 + max(map(len, notes)) * step
+    height = 10.0 + over + size * 1.3 + max(map(len, notes)) * step
     if any(len(when) > 1 for when, _size in fitted) or height > _TALLEST:
         _in_words(page, dates)
         return
@@ -79,10 +79,10 @@ def _put_others(page: Print, dates: Sequence[Date]) -> None:
             left = x + index * (width + _BETWEEN)
             put_tape(ink, left, y - height, width, height, 9.0, line=1.1, grey=None)
             for row, line in enumerate(labels[index]):
-                ink.text(left + 9, y - 6 - BODY * 0.9 - row * LEADING, line)
-            ink.text(left + 9, y - 5 - over - size * 0.95, when[0], "bold", size)
+                ink.text(left + 9, y - 4.5 - BODY * 0.9 - row * LEADING, line)
+            ink.text(left + 9, y - 4 - over - size * 0.95, when[0], "bold", size)
             for row, line in enumerate(notes[index]):
-                at = y - 6 - over - size * 1.3 - page.small * 0.95 - row * step
+                at = y - 4.5 - over - size * 1.3 - page.small * 0.95 - row * step
                 ink.text(left + 9, at, line, "regular", page.small)
 
     page.drawing(height, draw)

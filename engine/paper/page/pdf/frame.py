@@ -1,4 +1,4 @@
-"""The frame of every page: size, shop, title and date at the head, the number at the foot."""
+"""The frame of every page: its live area, the running head, the foot with its number."""
 
 from __future__ import annotations
 
@@ -13,17 +13,20 @@ from cartclock.engine.dates import spoken
 from cartclock.engine.paper.facts import Size
 from cartclock.engine.paper.page.medium import SheetHead
 from cartclock.engine.paper.page.pdf.block import Block
-from cartclock.engine.paper.page.pdf.ink import BODY, SMALL, Ink
+from cartclock.engine.paper.page.pdf.ink import Ink
 from cartclock.engine.paper.page.pdf.letters import Letters, Style
 from cartclock.engine.paper.shop_head import NO_SHOP
 
 SIZES: dict[Size, tuple[float, float]] = {"A4": A4, "Letter": LETTER}
 
-# Margins in points, 72 to the inch; head and foot stand inside the upper and the lower one.
-SIDE = 48.0
-TOP, BOTTOM = 74.0, 48.0
-# No letter of the head is smaller than this.
-_LEAST = 6.0
+_MM = 72 / 25.4
+LIVE = (180 * _MM, 251 * _MM)
+"""What is printed on, in points, in the middle of the sheet: it fits A4 and Letter, so that both
+say the same in the same places."""
+
+# Room that the foot takes of it, and the running head of every page but the first; points.
+FOOT, RUNNING = 14.0, 18.0
+_BETWEEN = 12.0
 
 
 class Frame:
@@ -32,23 +35,31 @@ class Frame:
     Args:
         size: of the sheet.
         lying: True if it is printed across.
-        scale: how large all letters are, 1 for those of `ink`; margins stay as they are.
+        scale: how large all letters are, 1 for those of `ink`; the live area stays as it is.
+        small: size of the letters of head and foot, in points of letters at scale 1.
 
     Attributes:
         name: what the paper is ("Job record, job 42").
-        width, room: of a page between its margins, in points of letters at scale 1.
+        width: of the live area; first, room: its height on the first page and on the others,
+            without foot and running head. All in points of letters at scale 1.
     """
 
-    def __init__(self, size: Size, lying: bool = False, scale: float = 1.0) -> None:
+    def __init__(
+        self, size: Size, lying: bool = False, scale: float = 1.0, small: float = 8.0
+    ) -> None:
         short, long = SIZES[size]
+        wide, tall = LIVE
         self._size = (long, short) if lying else (short, long)
-        self._scale = scale
+        live = (tall, wide) if lying else (wide, tall)
+        self._scale, self._small = scale, small
+        self._left = (self._size[0] - live[0]) / 2 / scale
+        self._low = (self._size[1] - live[1]) / 2 / scale
+        self._top = self._low + live[1] / scale
         self.name = ""
         self._head: SheetHead | None = None
-        self.width = (self._size[0] - 2 * SIDE) / scale
-        self.room = (self._size[1] - TOP - BOTTOM) / scale
-        self._left: tuple[tuple[str, Style, float], ...] = ()
-        self._right: tuple[tuple[str, Style, float], ...] = ()
+        self.width = live[0] / scale
+        self.first = live[1] / scale - FOOT
+        self.room = self.first - RUNNING
 
     def tell(self, head: SheetHead) -> None:
         """Says what the paper is of, for the head of every page and for the file."""
@@ -56,20 +67,9 @@ class Frame:
         self._head = head
 
     def measure(self, letters: Letters) -> None:
-        """Finds what is written in the head; what is too long for it is set smaller."""
-        half = self.width / 2 - 6
-        head = self._head
-        shop = NO_SHOP if head is None else head.shop
-        reach = ", ".join(part for part in (*shop.lines, shop.phone) if part)
-        self._left = (
-            _fitted(letters, shop.name, half, "bold", BODY + 1),
-            _fitted(letters, reach, half, "regular", SMALL + 0.5),
-        )
-        made = "" if head is None else spoken(head.made_us, head.zone)
-        self._right = (
-            _fitted(letters, self.name, half, "bold", BODY),
-            _fitted(letters, made, half, "regular", SMALL + 0.5),
-        )
+        """Finds which letters head and foot have."""
+        for text in (self.name, *self._foot()):
+            letters.runs(letters.plain(text), "bold")
 
     def bound(self, pages: Sequence[Sequence[Block]], letters: Letters, compressed: bool) -> bytes:
         """The PDF of these pages; call `measure` before."""
@@ -95,34 +95,52 @@ class Frame:
             if self._scale != 1.0:
                 canvas.scale(self._scale, self._scale)
             self._draw(ink, number, len(pages))
-            y = (self._size[1] - TOP) / self._scale
+            y = self._top - (RUNNING if number > 1 else 0.0)
             for block in page:
-                block.draw(ink, SIDE / self._scale, y)
+                block.draw(ink, self._left, y)
                 y -= block.height
             canvas.showPage()
         canvas.save()
         return buffer.getvalue()
 
+    def _foot(self) -> tuple[str, str]:
+        """Who hands it over, and when it was made."""
+        if self._head is None:
+            return "", ""
+        shop = self._head.shop
+        who = ", ".join(part for part in (shop.name, shop.phone) if part)
+        return who, spoken(self._head.made_us, self._head.zone)
+
     def _draw(self, ink: Ink, number: int, of: int) -> None:
-        left, top = SIDE / self._scale, (self._size[1] - 38) / self._scale
-        right = left + self.width
-        for index, (line, style, size) in enumerate(self._left):
-            ink.text(left, top - 11 * index, line, style, size)
-        for index, (line, style, size) in enumerate(self._right):
-            ink.text(right, top - 11 * index, line, style, size, "right")
-        ink.line(left, top - 23, right, top - 23, 0.8)
-        ink.line(left, 40, right, 40, 0.4, grey=0.4)
-        ink.text(right, 28, f"{number} of {of}", "regular", SMALL + 0.5, "right")
+        left, right, small = self._left, self._left + self.width, self._small
+        who, made = self._foot()
+        counted = f"{number} of {of}"
+        if number > 1:
+            at = self._top - small
+            end = self._set(ink, right, at, made, self.width / 2, "regular", True)
+            self._set(ink, left, at, self.name, self.width - end - _BETWEEN, "bold")
+            ink.line(left, at - 4, right, at - 4, 0.5)
+        if self._head is None and of == 1:
+            return
+        said = f"{made}   {counted}" if number == 1 and made else counted
+        end = self._set(ink, right, self._low + 2, said, self.width / 2, "regular", True)
+        self._set(ink, left, self._low + 2, who, self.width - end - _BETWEEN, "regular")
 
-
-def _fitted(
-    letters: Letters, text: str, room: float, style: Style, size: float
-) -> tuple[str, Style, float]:
-    """One line with its style and size: smaller if it must be, then cut with dots."""
-    line = letters.plain(text).replace("\n", " ")
-    while size > _LEAST and letters.width(line, style, size) > room:
-        size -= 0.5
-    if letters.width(line, style, size) > room:
-        dots = "..."
-        line = letters.lines(line, room - letters.width(dots, style, size), style, size)[0] + dots
-    return line, style, size
+    def _set(
+        self,
+        ink: Ink,
+        x: float,
+        y: float,
+        text: str,
+        room: float,
+        style: Style,
+        right: bool = False,
+    ) -> float:
+        """One line, cut with dots where it has no room; how wide it is."""
+        letters, line = ink.letters, ink.letters.plain(text).replace("\n", " ")
+        if letters.width(line, style, self._small) > room:
+            dots = "..."
+            rest = room - letters.width(dots, style, self._small)
+            line = letters.lines(line, rest, style, self._small)[0] + dots
+        ink.text(x, y, line, style, self._small, "right" if right else "left")
+        return letters.width(line, style, self._small)

@@ -9,8 +9,10 @@ from cartclock.engine.paper.page.pdf.letters import Letters, Style
 
 # Sizes of letters in points, 72 to the inch, and from one line of text to the next.
 BODY, LEADING = 9.0, 12.0
-CHAPTER, SMALL = 10.5, 7.5
-TITLE, LEAD, PLATE = 17.0, 12.0, 13.0
+CHAPTER, SMALL = 10.5, 7.9
+# No letter of a paper is smaller in print, if its sheet names no other size.
+LEAST = 7.0
+LEAD, PLATE = 18.0, 13.0
 
 
 class Ink:

@@ -16,10 +16,11 @@ from cartclock.engine.paper.page.drawing import (
     WindowCourse,
 )
 from cartclock.engine.paper.page.medium import Medium, SheetHead
+from cartclock.engine.paper.page.pdf.card_pdf import put_card
 from cartclock.engine.paper.page.pdf.date_pdf import put_date_boxes
 from cartclock.engine.paper.page.pdf.frame import Frame
 from cartclock.engine.paper.page.pdf.group_pdf import put_groups
-from cartclock.engine.paper.page.pdf.ink import BODY
+from cartclock.engine.paper.page.pdf.ink import BODY, LEAST, SMALL
 from cartclock.engine.paper.page.pdf.letters import Letters, Search, fonts_of_this_computer
 from cartclock.engine.paper.page.pdf.page import Print
 from cartclock.engine.paper.page.pdf.picture_pdf import draw_pictures
@@ -43,7 +44,8 @@ class Pdf:
         size: of the sheet.
         search: gives other fonts for letters that the program's own lack; None: none.
         compressed: False leaves the streams of the file readable.
-        body_pt: size of the letters of the body; all others are as much larger or smaller.
+        body_pt: size of the letters of the body; all others are as much larger or smaller. None
+            for as large as the sheet likes.
     """
 
     def __init__(
@@ -51,23 +53,31 @@ class Pdf:
         size: Size = "A4",
         search: Search | None = fonts_of_this_computer,
         compressed: bool = True,
-        body_pt: float = BODY,
+        body_pt: float | None = None,
     ) -> None:
         self._size: Size = size
-        self._search, self._compressed, self._body_pt = search, compressed, body_pt
+        self._search, self._compressed, self._wanted_pt = search, compressed, body_pt
+        self._body_pt = body_pt or BODY
         self._letters = Letters(search)
-        self._frame = Frame(size)
-        self._page = Print(self._frame, self._letters)
+        self._start("", False, SMALL)
 
-    def begin(self, title: str, lying: bool) -> None:
-        self._frame = Frame(self._size, lying, self._body_pt / BODY)
+    def begin(
+        self, title: str, lying: bool = False, body_pt: float = BODY, least_pt: float = LEAST
+    ) -> None:
+        self._body_pt = self._wanted_pt or body_pt
+        self._start(title, lying, least_pt)
+
+    def _start(self, title: str, lying: bool, least_pt: float) -> None:
+        scale = self._body_pt / BODY
+        # Small letters stay a step under the body, but never under the least of the sheet.
+        small = max(SMALL, least_pt / scale)
+        self._frame = Frame(self._size, lying, scale, small)
         self._frame.name = title
-        self._page = Print(self._frame, self._letters)
+        self._page = Print(self._frame, self._letters, small=small)
 
     def head(self, head: SheetHead) -> None:
-        self._page.title(self._frame.name.upper(), head.number)
+        self._page.head(self._frame.name, head.number, head.shop)
         self._frame.tell(head)
-        self.gap()
 
     def lead(self, name: str, plate: str = "", lines: Sequence[str] = ()) -> None:
         self._page.lead(name, plate)
@@ -133,8 +143,11 @@ class Pdf:
     def _part(self, width: float) -> Pdf:
         part = Pdf(self._size, self._search, self._compressed, self._body_pt)
         part._letters, part._frame = self._letters, self._frame
-        part._page = Print(self._frame, self._letters, width)
+        part._page = Print(self._frame, self._letters, width, self._page.small)
         return part
+
+    def turn(self) -> None:
+        self._page.turn()
 
     def blanks(self, labels: Sequence[str], across: int = 1) -> None:
         for row in in_rows(labels, across):
@@ -143,8 +156,8 @@ class Pdf:
     def sign(self, labels: Sequence[str]) -> None:
         self._page.signatures(labels)
 
-    def large(self, lines: Sequence[str]) -> None:
-        self._page.large(lines)
+    def large(self, over: str, lines: Sequence[str], under: Sequence[str], foot: str) -> None:
+        put_card(self._page, over, lines, under, foot)
 
     def view(self, view: VehicleView) -> None:
         put_view(self._page, view, self._body_pt / BODY)
@@ -178,11 +191,18 @@ class Pdf:
                 # The shift over the clock shows more.
                 return
 
-    def smaller(self, pages: int, floor_pt: float) -> Pdf | None:
-        less_pt = round(self._body_pt - _STEP_PT, 1)
-        if less_pt < floor_pt or len(self._page.pages) <= pages:
-            return None
-        return Pdf(self._size, self._search, self._compressed, less_pt)
+    def fits(self, pages: int) -> bool:
+        return len(self._page.pages) <= pages
+
+    def smaller(self, floor_pt: float) -> Pdf | None:
+        less_pt = max(floor_pt, round(self._body_pt - _STEP_PT, 1))
+        return self._empty(less_pt) if less_pt < self._body_pt else None
+
+    def empty(self) -> Pdf:
+        return self._empty(self._body_pt)
+
+    def _empty(self, body_pt: float) -> Pdf:
+        return Pdf(self._size, self._search, self._compressed, body_pt)
 
     def finished(self) -> bytes:
         return self._frame.bound(self._page.pages, self._letters, self._compressed)

@@ -21,17 +21,15 @@ from cartclock.engine.paper.page.pdf.ink import (
     LEADING,
     PLATE,
     SMALL,
-    TITLE,
     Draw,
     Ink,
 )
 from cartclock.engine.paper.page.pdf.letters import Letters, Style
-from cartclock.engine.paper.page.pdf.tape import put_tape
+from cartclock.engine.paper.page.pdf.tape import put_hatch, put_outline, put_tape
+from cartclock.engine.paper.shop_head import ShopHead
 
 # Rows with up to so many lines are never parted.
 _WHOLE_LINES = 6
-# Letters of a few words that are to be read from afar, in points; our own judgement.
-_LARGEST = 170.0
 
 
 class Slot(Struct, frozen=True):
@@ -50,13 +48,24 @@ class Print:
         frame: of every page.
         letters: of this paper.
         width: of a part that stands beside another, in points; None for that of the frame.
+        small: size of small letters, in points.
+
+    Attributes:
+        tallest: height of the first page, in points.
     """
 
-    def __init__(self, frame: Frame, letters: Letters, width: float | None = None) -> None:
+    def __init__(
+        self,
+        frame: Frame,
+        letters: Letters,
+        width: float | None = None,
+        small: float = SMALL,
+    ) -> None:
         self.letters = letters
         self.width = frame.width if width is None else width
         self.cell = self.width / WIDTH
-        self.small = SMALL
+        self.small = small
+        self.tallest = frame.first
         self._frame = frame
         self._blocks: list[Block] = []
         self._chapter: tuple[Block, ...] = ()
@@ -66,21 +75,32 @@ class Print:
         self._turns = False
         self._told_missing = False
 
-    def title(self, left: str, right: str) -> None:
-        """The name of the paper, large, and what it is of."""
-        letters = self.letters
-        lines = letters.lines(left, self.width * 0.6, "bold", TITLE)
-        others = letters.lines(right, self.width * 0.4, "regular", TITLE - 4)
-        step = TITLE * 1.25
+    def head(self, title: str, number: str, shop: ShopHead) -> None:
+        """The shop at the left; at the right on black what the paper is, and of what."""
+        letters, half = self.letters, self.width / 2 - 20
+        reading = max(self.small, BODY - 0.5)
+        reach = ", ".join(part for part in (*shop.lines, shop.phone) if part)
+        names = letters.lines(shop.name, half, "bold", BODY + 2) if shop.name else []
+        lines = letters.lines(reach, half, "regular", reading) if reach else []
+        titles = letters.lines(title, half, "bold", BODY + 1)
+        numbers = letters.lines(number, half, "regular", reading)
+        over: list[tuple[str, Style, float]] = [(line, "bold", BODY + 1.0) for line in titles]
+        over += [(line, "regular", reading) for line in numbers]
+        wide = 16 + max(letters.width(line, style, size) for line, style, size in over)
+        tall = len(over) * 10.5 + 6
+        left: list[tuple[str, Style, float]] = [(line, "bold", BODY + 2.0) for line in names]
+        left += [(line, "regular", reading) for line in lines]
 
         def draw(ink: Ink, x: float, y: float) -> None:
-            for index, line in enumerate(lines):
-                ink.text(x, y - TITLE - index * step, line, "bold", TITLE)
-            for index, line in enumerate(others):
-                at = y - TITLE - index * step
-                ink.text(x + self.width, at, line, "regular", TITLE - 4, "right")
+            for index, (line, style, size) in enumerate(left):
+                ink.text(x, y - BODY - 2 - index * 11.5, line, style, size)
+            put_tape(ink, x + self.width - wide, y - tall, wide, tall, 5.0)
+            for index, (line, style, size) in enumerate(over):
+                at = y - BODY - 2.5 - index * 10.5
+                ink.text(x + self.width - 8, at, line, style, size, "right", grey=1.0)
 
-        self._put_block(Block(max(len(lines), len(others)) * step + 4, draw, keep=True))
+        self._put_block(Block(max(tall, len(left) * 11.5 + 2), draw, keep=True))
+        self._put_block(gap(9))
 
     def chapter(
         self, name: str, heads: Sequence[str] = ("",), widths: Sequence[int] = (-40, 40)
@@ -88,7 +108,7 @@ class Print:
         """A heading over a rule; on a page that begins inside the chapter it stands again."""
         self._table = self._chapter_heads = self._chapter = ()
         self._chapter_edges = ()
-        self._put_block(gap(13))
+        self._put_block(gap(9))
         # A remark stands with the name; heads stand only over rows with their columns.
         remark = heads if len(heads) == 1 else ("",)
         self._put_block(self._heading(name, heads, widths, name))
@@ -133,27 +153,31 @@ class Print:
         self.put_rows(rows)
 
     def lead(self, name: str, plate: str) -> None:
-        """What the paper is about, with its plate at the right as large as on the vehicle."""
-        if not plate:
-            self.line(name, lead=True)
-            return
-        sign, size = self.fitted(plate, self.width / 2 - 18, PLATE, PLATE / 2)
-        if len(sign) > 1:
-            self.line(f"{name}, {plate}", lead=True)
-            return
-        wide = self.letters.width(sign[0], "bold", size) + 18
-        place = Slot(0.0, self.width - wide - 8, False)
-        step = LEAD * 1.3
-        rows = [Block(step, row) for row in self.stacked([name], [place], "bold", LEAD)]
+        """What the paper is about, with its plate at the right as on the vehicle."""
+        sign, plate_pt = self.fitted(plate, self.width / 2 - 18, PLATE, PLATE / 2)
+        if not plate or len(sign) > 1:
+            # No plate is that long; it is still told.
+            name, wide = f"{name}, {plate}" if plate else name, 0.0
+        else:
+            wide = self.letters.width(sign[0], "bold", plate_pt) + 18
+        room = self.width - wide - (8 if wide else 0)
+        _lines, size = self.fitted(name, room, LEAD, BODY + 2)
+        step = size * 1.15
+        rows = [
+            Block(step, row) for row in self.stacked([name], [Slot(0, room, False)], "bold", size)
+        ]
+        if wide:
+            rows[0] = Block(max(step, 22.0), self._plated(rows[0], sign[0], plate_pt, wide))
+        self.put_rows(rows)
 
+    def _plated(self, row: Block, sign: str, size: float, wide: float) -> Draw:
         def draw(ink: Ink, x: float, y: float) -> None:
-            rows[0].draw(ink, x, y)
-            put_tape(ink, x + self.width - wide, y - 20, wide, 20, 4.0, line=1.2, grey=None)
-            ink.text(x + self.width - wide / 2, y - 14.5, sign[0], "bold", size, "middle")
+            row.draw(ink, x, y)
+            left = x + self.width - wide
+            put_tape(ink, left, y - 19, wide, 19, 4.0, line=1.2, grey=None)
+            ink.text(left + wide / 2, y - 14, sign, "bold", size, "middle")
 
-        self.put_rows([Block(step, draw), *rows[1:]])
-        if len(rows) == 1:
-            self.air(6.0)
+        return draw
 
     def air(self, height: float) -> None:
         """Empty space inside a table or a row of drawings."""
@@ -171,7 +195,7 @@ class Print:
     def heads(self, texts: Sequence[str], widths: Sequence[int], indent: int = 0) -> None:
         """Heads of columns, repeated on every page until the next blank line."""
         self._table = ()
-        lines = self._stacked(texts, widths, indent, "bold", SMALL + 0.5)
+        lines = self._stacked(texts, widths, indent, "bold", self.small)
         height = len(lines) * (LEADING - 1) + 3
 
         def draw(ink: Ink, x: float, y: float) -> None:
@@ -184,11 +208,10 @@ class Print:
         self._table = (block,)
 
     def alert(self, text: str) -> None:
-        """A sentence in a heavy frame, to be read before everything else."""
-        size = BODY + 2.5
-        step = size * 1.3
-        lines = self.letters.lines(text, self.width - 24, "bold", size)
-        height = len(lines) * step + 16
+        """A sentence in a frame with a hatched edge, to be read before everything else."""
+        step = BODY * 1.3
+        lines = self.letters.lines(text, self.width - 26, "bold", BODY)
+        height = len(lines) * step + 9
         if height > self._frame.room / 2:
             # No frame holds that much; it is still the first thing to be read.
             self.line(text)
@@ -196,21 +219,20 @@ class Print:
             return
 
         def draw(ink: Ink, x: float, y: float) -> None:
-            ink.canvas.saveState()
-            ink.canvas.setLineWidth(2.2)
-            ink.canvas.rect(x + 1, y - height + 1, self.width - 2, height - 2, stroke=1, fill=0)
-            ink.canvas.restoreState()
+            put_hatch(ink, x, y - height, 11, height)
+            put_outline(ink, x, y - height, self.width, height)
             for index, line in enumerate(lines):
-                ink.text(x + 12, y - 8 - size - index * step, line, "bold", size)
+                ink.text(x + 18, y - 4.5 - BODY * 0.95 - index * step, line, "bold", BODY)
 
         self._put_block(Block(height, draw))
-        self._put_block(gap(LEADING))
+        self._put_block(gap(7))
 
     def blanks(self, labels: Sequence[str], across: int = 1) -> None:
         """A row of labels, each with a line to write on beside it; at most `across` of them."""
         share = self.width / across
-        said = [self.letters.lines(label, 0.6 * share, "regular", BODY) for label in labels]
+        said = [self.letters.lines(label, 0.75 * share, "regular", BODY) for label in labels]
         high = max(map(len, said))
+        above = 17.0 if across == 1 else 14.0
         # Alone in its row, a line begins where those above and below it do.
         usual = 14 * self.cell if across == 1 else 0.0
         begins = [
@@ -219,46 +241,30 @@ class Print:
         ]
 
         def draw(ink: Ink, x: float, y: float) -> None:
-            base = y - 17 - (high - 1) * LEADING
+            base = y - above - (high - 1) * LEADING
             for at, (lines, begin) in enumerate(zip(said, begins, strict=True)):
                 left, end = x + at * share, x + (at + 1) * share - (12 if at + 1 < across else 0)
                 for up, line in enumerate(reversed(lines)):
                     ink.text(left, base + up * LEADING, line)
                 ink.line(left + begin, base - 2, end, base - 2, 0.5)
 
-        self._put_block(Block(24.0 + (high - 1) * LEADING, draw, heads=self._repeated(())))
+        self._put_block(Block(above + 7.0 + (high - 1) * LEADING, draw, heads=self._repeated(())))
 
     def signatures(self, labels: Sequence[str]) -> None:
         """Lines to sign on, side by side, each with its label under it."""
         share = self.width / len(labels)
         under = [
-            self.letters.lines(label, share - 24, "regular", SMALL + 0.5)[0] for label in labels
+            self.letters.lines(label, share - 24, "regular", self.small)[0] for label in labels
         ]
 
         def draw(ink: Ink, x: float, y: float) -> None:
             for index, label in enumerate(under):
                 left = x + index * share
-                ink.line(left, y - 52, left + share - 24, y - 52, 0.6)
-                ink.text(left, y - 62, label, "regular", SMALL + 0.5)
+                end = left + share - (24 if index < len(labels) - 1 else 0)
+                ink.line(left, y - 26, end, y - 26, 0.6)
+                ink.text(left, y - 35.5, label, "regular", self.small)
 
-        self._put_block(Block(70.0, draw, heads=self._repeated(())))
-
-    def large(self, lines: Sequence[str]) -> None:
-        """Lines between two rules, each in the largest letters that take it whole."""
-        fitted = [self._fitted(line) for line in lines]
-        steps = [size * 1.25 for _line, size in fitted]
-        height = sum(steps) + 24
-
-        def draw(ink: Ink, x: float, y: float) -> None:
-            for at in (y, y - height):
-                ink.line(x, at, x + self.width, at, 1.5)
-            base = y - 8
-            for (line, size), step in zip(fitted, steps, strict=True):
-                base -= step
-                ink.text(x + self.width / 2, base + size * 0.25, line, "bold", size, "middle")
-
-        self._put_block(Block(height, draw))
-        self._put_block(gap(LEADING))
+        self._put_block(Block(38.0, draw, heads=self._repeated(())))
 
     def fitted(self, text: str, room: float, most: float, least: float) -> tuple[list[str], float]:
         """A few heavy words in letters so large that they take one line of so many points.
@@ -270,14 +276,6 @@ class Print:
         # A hair less than fits, so that no rounding parts the line.
         size = min(most, max(least, 0.999 * room / wide)) if wide else most
         return self.letters.lines(plain, room, "bold", size), size
-
-    def _fitted(self, text: str) -> tuple[str, float]:
-        plain = self.letters.plain(text).replace("\n", " ")
-        wide = self.letters.width(plain, "bold", 1.0)
-        # A hair less than fits, so that no rounding parts the line.
-        fits = 0.999 * (self.width - 16) / wide if wide else TITLE
-        size = max(TITLE, min(_LARGEST, fits))
-        return self.letters.lines(plain, self.width - 16, "bold", size)[0], size
 
     def drawing(self, height: float, draw: Draw, keep: bool = False, head: bool = False) -> None:
         """A drawing of that height; with `head` it is repeated like heads of columns."""
@@ -307,7 +305,7 @@ class Print:
                 for text, place in zip(row, places, strict=True):
                     if text:
                         ink.text(
-                            x + place.at, y - BODY, text, style, size,
+                            x + place.at, y - max(BODY, size * 0.9), text, style, size,
                             "right" if place.right else "left",
                         )  # fmt: skip
 
@@ -366,7 +364,7 @@ class Print:
             self._chapter = self._table = ()
             self.line()
             self.line(footnote)
-        return paged(self._blocks, self._frame.room)
+        return paged(self._blocks, self._frame.first, self._frame.room)
 
     # How it is set.
 
@@ -374,7 +372,7 @@ class Print:
         letters = self.letters
         room = self.width + sum(-w if w > 0 else w for w in widths[1:]) * self.cell
         lines = letters.lines(name, room, "bold", CHAPTER)
-        rest = self._stacked(("", *heads), widths, 0, "regular", SMALL + 0.5)
+        rest = self._stacked(("", *heads), widths, 0, "regular", self.small)
         height = max(len(lines), len(rest)) * LEADING + 6
 
         def draw(ink: Ink, x: float, y: float) -> None:
@@ -382,7 +380,9 @@ class Print:
                 ink.text(x, y - CHAPTER - index * LEADING, line, "bold", CHAPTER)
             for index, row in enumerate(rest):
                 row(ink, x, y - 1.5 - index * LEADING)
-            ink.line(x, y - height + 3, x + self.width, y - height + 3, 0.8)
+            under = max(letters.width(line, "bold", CHAPTER) for line in lines)
+            ink.line(x, y - height + 3, x + under, y - height + 3, 2.0)
+            ink.line(x + under, y - height + 3.75, x + self.width, y - height + 3.75, 0.5)
             if entry:
                 key = f"{ink.canvas.getPageNumber()} {y:.0f}"
                 ink.canvas.bookmarkHorizontal(key, x, y)
@@ -424,4 +424,9 @@ class Print:
     def _put_block(self, block: Block) -> None:
         if self._turns and not block.gap:
             block.starts, self._turns = True, False
+        if block.gap and self._blocks and self._blocks[-1].gap:
+            # Of two that come together the larger one is air enough.
+            if block.height <= self._blocks[-1].height:
+                return
+            self._blocks.pop()
         self._blocks.append(block)

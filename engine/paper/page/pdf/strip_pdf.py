@@ -11,7 +11,7 @@ from cartclock.engine.paper.page.pdf.tape import put_area, put_hatch
 from cartclock.engine.paper.page.strip import Strip, StripScale, StripSpan
 
 # Height of tape over columns and along cuts, of the low line, and air between two rows; points.
-_OVER_COLUMNS, _ALONG_CUTS, _LOW, _BETWEEN = 15.3, 12.2, 2.0, 3.0
+_OVER_COLUMNS, _ALONG_CUTS, _LOW, _BETWEEN = 14.0, 12.2, 2.0, 3.0
 # Greys: the columns set back, half tape, a small mark of the scale.
 _WEAK, _HALF, _TICK = 0.88, 0.33, 0.5
 _MOST_LABEL = 0.25
