@@ -11,6 +11,7 @@ from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.section import SECOND_US
 from cartclock.engine.facts.shift import Break, Hands
+from cartclock.engine.films.before_coat import BEFORE_COAT
 from cartclock.engine.trouble import PlanFault
 from cartclock.tui.widgets.sheet import Sheet
 
@@ -21,6 +22,8 @@ if TYPE_CHECKING:
 
 # Far more presses than any stage has: a script that never ends is a fault of its own.
 MOST_PRESSES = 500
+# How long somebody looks about with the page before a coat.
+LOOKED_S = 28
 
 
 class Presser(Protocol):
@@ -95,6 +98,11 @@ async def through(
         if look.act == "look" and _asks(player.cart):
             # The list opens on "all of these are fine".
             await player.wind(round(look.minutes * 60))
+            await player.press("space", pilot)
+        asked = player.cart.sight.asked
+        if asked is not None and asked.rule_id == BEFORE_COAT:
+            # Doors, towels and lamp are looked at before the page is taken as read.
+            await player.wind(LOOKED_S)
             await player.press("space", pilot)
         if bench.log.head.seq == rows:
             if told:

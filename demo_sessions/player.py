@@ -20,6 +20,7 @@ from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.section import SECOND_US
 from cartclock.engine.now.key_line import NEWS_US
+from cartclock.engine.products.reminders import BeforeWork
 from cartclock.engine.rules import rules
 from cartclock.engine.store.alarm_settings import AlarmSettings
 from cartclock.engine.store.clock import HandClock
@@ -105,7 +106,7 @@ class Player:
             zone=self.script.zone,
             rule_set=self.script.rule_set,
             alarm=AlarmSettings(bell=False),
-            reminders=False,
+            reminders=BeforeWork(products=False),
         )
         self.entropy = seeded(name)
         self.keys: list[tuple[int, str]] = []

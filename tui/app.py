@@ -21,6 +21,7 @@ from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.rows import MINUTE_US, Draft
 from cartclock.engine.facts.words import main_row, row_text
+from cartclock.engine.films.before_coat import BEFORE_COAT
 from cartclock.engine.now.alarm import battery_alarm, question_alarm, should_stay_awake
 from cartclock.engine.now.faces import Face
 from cartclock.engine.now.moment import Moment
@@ -60,6 +61,8 @@ SILENCE_S = 1.0
 BEAT_TICKS = 60
 # After so long a question that waits is heard; our own judgement.
 ASKED_US = 10_000_000
+# A page with which somebody looks about takes longer; our own judgement.
+READ_US = MINUTE_US
 # Our own judgement: a garage does not change faster than a reading every ten minutes tells.
 POLL_US = 10 * MINUTE_US
 BATTERY_US = MINUTE_US
@@ -398,7 +401,8 @@ class CartClock(App[None]):
         if self.battery is not None and self.battery.urgent and self.body() is not None:
             found = by_urgency((*found, battery_alarm(self.battery.sentence)))
         asked = self.sight.asked
-        if asked is not None and now.now_us - self.sight.asked_us >= ASKED_US:
+        read_us = READ_US if asked is not None and asked.rule_id == BEFORE_COAT else ASKED_US
+        if asked is not None and now.now_us - self.sight.asked_us >= read_us:
             found = by_urgency((*found, question_alarm(asked.sentence)))
         self.voice.hear(found, now.now_us)
 

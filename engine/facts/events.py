@@ -29,6 +29,7 @@ from cartclock.engine.facts.customer_events import (
 )
 from cartclock.engine.facts.job_events import (
     AgreementNoted,
+    BeforeCoatRead,
     DamageNoted,
     FileAttached,
     GlossRead,
@@ -169,6 +170,7 @@ KINDS: dict[str, Kind] = {
     ),
     "WaterTouched": Kind(WaterTouched, "job", after_close=True, papers=_CUSTOMER),
     "SectionChecked": Kind(SectionChecked, "job", papers=_CUSTOMER),
+    "BeforeCoatRead": Kind(BeforeCoatRead, "job"),
     "PaintRead": Kind(PaintRead, "job", papers=_BOTH),
     "GlossRead": Kind(GlossRead, "job", papers=_BOTH),
     "OdometerRead": Kind(OdometerRead, "job", papers=_BOTH),

@@ -188,6 +188,19 @@ class SectionChecked(Struct, frozen=True):
     remedy: str = ""
 
 
+class BeforeCoatRead(Struct, frozen=True):
+    """The page before a layer of a coat was read.
+
+    Fields:
+        stage, turn: the layer that is begun; the first step of it.
+        said: what it said of rest, drink, content of the packs and gate, a sentence each.
+    """
+
+    stage: str
+    turn: Turn
+    said: tuple[str, ...]
+
+
 class PaintRead(Struct, frozen=True):
     """Total film build of a panel by gauge, micrometres; both None: not measurable there.
 

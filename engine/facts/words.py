@@ -171,6 +171,8 @@ def row_text(row: Row, jobs: Mapping[str, Job], meant: Row | None = None) -> str
                 return f"looked at again, fine: {names}"
             said = found if found == "not looked at" else f"{found} on"
             return f"{said} {names}{': ' + remedy if remedy else ''}"
+        case ev.BeforeCoatRead(stage, turn):
+            return f"read before the coat: {stage}, layer {turn.layer}"
         case ev.PaintRead(panel, when):
             return f"paint read {when}: {panel}"
         case ev.GlossRead(panel, when):

@@ -37,6 +37,18 @@ SECTION_8 = "Gloves are those that section 8 of each data sheet names."
 """Source of all three: common practice, no source."""
 
 
+class BeforeWork(Struct, frozen=True):
+    """What is said before the work, as settled.
+
+    Fields:
+        products: False silences what is said of products, fluoride excepted.
+        before_coat: False leaves the page before each layer of a coat off.
+    """
+
+    products: bool = True
+    before_coat: bool = True
+
+
 class Reminder(Struct, frozen=True):
     """What is to be known of one product.
 
@@ -225,12 +237,24 @@ def first_use(job: Job, move: Move, known: KnownProducts) -> str:
     known: asked only where the work brings a product that the job has not had. Fluoride is asked
     about at its first use in every job.
     """
+    return first_use_question(first_used(job, move, known))
+
+
+def first_use_question(new: Mapping[Product, str]) -> str:
+    """The same of what `first_used` found."""
+    return f"{' '.join(new.values())} Go on all the same?" if new else ""
+
+
+def first_used(job: Job, move: Move, known: KnownProducts) -> dict[Product, str]:
+    """The products that a move uses for the first time, each with what is to be known of it first;
+    as in `first_use`.
+    """
     try:
         work = job.work(move.stage, move.turn)
     except KeyError:
-        return ""
+        return {}
     used = touched(job)
-    said = []
+    said: dict[Product, str] = {}
     for use in work.uses:
         product = job.opened.plan.product(use.product)
         if product is None or product.id in used:
@@ -242,8 +266,8 @@ def first_use(job: Job, move: Move, known: KnownProducts) -> str:
         always = family is not None and family.name == FLUORIDE
         if always or (new and (short or product.hazards)):
             codes = f" ({', '.join(product.hazards)})" if product.hazards else ""
-            said.append(
+            said[product] = (
                 f"{'New on this cart: ' if new else ''}{product.name}{codes}: "
                 f"{short or 'read its data sheet'}."
             )
-    return f"{' '.join(said)} Go on all the same?" if said else ""
+    return said

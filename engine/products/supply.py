@@ -18,19 +18,27 @@ from cartclock.engine.times import Instant
 Need = dict[tuple[str, StockUnit], Fraction]
 
 
-def needed(job: Job) -> Need:
+def needed(job: Job, of: str = "", up_to: int | None = None) -> Need:
     """What the sections left of an open job still take, in concentrate, by product and unit.
 
     It is what will be booked if all is done by the plan: every work step left on every section
     that is not over, the step in hand included, and the priming of a step not begun. A closed
     job needs nothing.
+
+    Args:
+        of: a stage, alone; "": all of them.
+        up_to: a layer, and those below it; None: all of them.
     """
     found: Need = {}
     if job.state != "open":
         return found
     plan = job.opened.plan
     for stage in job.stages:
+        if of and stage.name != of:
+            continue
         for (layer, step), count in _left(stage, job.of(stage.name)).items():
+            if up_to is not None and layer > up_to:
+                continue
             begun = any(
                 (stint.stage, stint.turn.layer, stint.turn.step) == (stage.name, layer, step)
                 for stint in job.stints

@@ -22,6 +22,7 @@ from cartclock.engine.facts.rows import Row, believed_rows
 from cartclock.engine.facts.sealed import FORGOTTEN, Sealed
 from cartclock.engine.facts.shift import Shift
 from cartclock.engine.facts.words import row_text
+from cartclock.engine.films.before_coat import layer_called
 from cartclock.engine.films.margins import LayerBegun, layers_begun
 from cartclock.engine.hours.account import (
     Account,
@@ -56,7 +57,9 @@ class Proof(Struct, frozen=True):
     digest: str = ""
 
 
-NotedKind = Literal["note", "agreement", "amended", "damage", "paint", "file", "paper"]
+NotedKind = Literal[
+    "note", "agreement", "amended", "damage", "paint", "file", "paper", "before the coat"
+]
 
 
 class Noted(Struct, frozen=True):
@@ -64,7 +67,7 @@ class Noted(Struct, frozen=True):
 
     Fields:
         at_us, worker: when and by whom.
-        kind: note, agreement, damage, paint, file, paper.
+        kind: note, agreement, damage, paint, file, paper, or what was read before the coat.
         where: stage, section or panel; "" if of the whole job.
         text: in words; private texts that were forgotten say so.
         private: True if it must not go on the customer's paper.
@@ -306,6 +309,9 @@ def _noted(job: Job, row: Row, text: TextOf) -> list[Noted]:
             return note("paint", panel, f"{when}: {micrometres if ends else 'not measurable'}")
         case ev.FileAttached(_sha256, path, what, section):
             return note("file", section, f"{what}: {_said(path, text)}", True)
+        case ev.BeforeCoatRead(stage, turn, said):
+            where = layer_called(job, stage, turn.layer)
+            return note("before the coat", where, "; ".join(("read", *said)), True)
         case ev.PaperIssued(paper, revision):
             return note("paper", "", f"{paper}, revision {revision}")
         case _:

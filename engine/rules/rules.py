@@ -28,6 +28,7 @@ from cartclock.engine.facts.shift_events import BreakKind, GapAnswer, OtherKind
 from cartclock.engine.facts.turn import Turn
 from cartclock.engine.figures.measured import BREAK_MINUTES, PACK
 from cartclock.engine.films import gate
+from cartclock.engine.films.before_coat import ALL_THERE, BEFORE_COAT, layer_called, page_due
 from cartclock.engine.films.cure import looks
 from cartclock.engine.films.flashing import opening_marks
 from cartclock.engine.films.undone import UNDONE, undone_question
@@ -38,7 +39,7 @@ from cartclock.engine.now.easing import eases
 from cartclock.engine.now.moves import finishing
 from cartclock.engine.now.scene import Scene
 from cartclock.engine.plan.plan import Stage, Work
-from cartclock.engine.products.reminders import first_use, known_to
+from cartclock.engine.products.reminders import first_use_question, first_used, known_to
 from cartclock.engine.rules import readings
 from cartclock.engine.rules.film_left import FILM_LEFT, film_left_question
 from cartclock.engine.rules.rest_in_wave import REST_DUE, REST_IN_WAVE, rest_question
@@ -162,12 +163,14 @@ def take_up(
     finish: bool = True,
     rest_called: bool = False,
     pace: Pace | None = None,
+    before_coat: bool = False,
 ) -> Drafts:
     """Takes up a move and ends what was in hand (`finish` False: puts it down instead).
 
     `rest_called`: a rest was called for; work then asks for a reason, which is written down, and
     the rest itself puts down what is in hand unless its planned minutes are over.
     `pace`: how the hour stands, for the rest that would fall into a coat; None: not asked about.
+    `before_coat`: the page before a coat is asked for.
     """
     if move.act == "close":
         return close_job(scene, move.job, over)
@@ -222,7 +225,7 @@ def take_up(
         if window is not None and window.kind == "gap":
             _ask_early(scene, over, name, section.turn.layer, window.opens_us, wave)
     if not wave:
-        _ask_before(scene, over, after[job.id], move, finish, pace)
+        _ask_before(scene, over, after[job.id], move, finish, pace, before_coat)
     started = ev.WorkStarted(move.stage, move.sections, move.turn, dict(over))
     return (*drafts, Draft(started, job.id))
 
@@ -248,9 +251,10 @@ def _ask_before(
     move: Move,
     finish: bool,
     pace: Pace | None,
+    before_coat: bool,
 ) -> None:
-    """Asks before work: what is not done before a coat, the rest that falls into it, what is new,
-    and what the gate says.
+    """Asks before work: what is not done before a coat, the rest that falls into it, the page of
+    what it needs, what is new, and what the gate says.
 
     job: as it is when what is in hand has ended, which is finished or put down.
     """
@@ -261,9 +265,13 @@ def _ask_before(
     resting = rest_question(job, move, pace, scene.now_us)
     if resting:
         _ask(over, REST_IN_WAVE, resting)
-    new = first_use(job, move, lambda: known_to(scene.on, scene.known_products()))
+    new = first_used(job, move, lambda: known_to(scene.on, scene.known_products()))
+    if before_coat and page_due(job, move, scene.on.on_us):
+        # What is new is said on the same page.
+        called = layer_called(job, move.stage, move.turn.layer)
+        _ask(over, BEFORE_COAT, " ".join([f"Before {called}.", *new.values(), ALL_THERE]))
     if new:
-        _ask(over, "first_use", new)
+        _ask(over, "first_use", first_use_question(new))
     # What the press finishes belongs to the wave that goes on with it; what is put down ends it.
     layer = (move.stage, move.turn.layer)
     wave_us = wave_since_us(scene.job(job.id), *layer, scene.now_us) if finish else None

@@ -22,6 +22,7 @@ from cartclock.engine.figures.limits import CLOTHING_C
 from cartclock.engine.figures.measured import AIR, HUMIDITY
 from cartclock.engine.hours.breaks import ROUNDING_MINUTES, RULE_SETS
 from cartclock.engine.now.ringing import URGENCIES
+from cartclock.engine.products.reminders import BeforeWork
 from cartclock.engine.store.alarm_settings import AlarmSettings
 from cartclock.engine.store.laptop import places
 from cartclock.engine.trouble import PlanFault
@@ -96,7 +97,7 @@ class Settings(Struct, frozen=True):
         clothing: what is usually worn, a key of `engine.figures.limits.CLOTHING_C`.
         alarm: how alarms are heard.
         reading_command: a command line whose output is a reading; "" for none.
-        reminders: False silences what is said of products before the work, fluoride excepted.
+        reminders: what is said before the work.
         keys: id of a key's action -> the keys that do it instead of the usual ones.
     """
 
@@ -117,7 +118,7 @@ class Settings(Struct, frozen=True):
     meal: datetime.time | None = None
     alarm: AlarmSettings = AlarmSettings()
     reading_command: str = ""
-    reminders: bool = True
+    reminders: BeforeWork = BeforeWork()
     keys: dict[str, tuple[str, ...]] = {}
 
 
@@ -208,6 +209,15 @@ def _alarm(value: object) -> AlarmSettings:
         except _Wrong as wrong:
             raise _Wrong(f"{key}: {wrong}") from wrong
     return AlarmSettings(**found)
+
+
+def _reminders(value: object) -> BeforeWork:
+    """A yes or no alone is that of the products."""
+    if isinstance(value, bool):
+        return BeforeWork(products=value)
+    like = "reminders = { products = true, before_coat = true }"
+    found: BeforeWork = _table(BeforeWork, like, {"products": _yes, "before_coat": _yes})(value)
+    return found
 
 
 def _instead_of(key: str, known: Iterable[str]) -> str:
@@ -407,7 +417,7 @@ _READERS: Mapping[str, Callable[[object], Any]] = {
     "meal": _meal,
     "alarm": _alarm,
     "reading_command": _text,
-    "reminders": _yes,
+    "reminders": _reminders,
     "keys": _keys,
 }
 

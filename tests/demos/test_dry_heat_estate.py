@@ -170,7 +170,7 @@ def test_the_readings_of_the_heat_chapter() -> None:
 def test_the_days_before_are_told_by_the_list_that_opens_by_itself() -> None:
     (told,) = rows_of(ev.HotDaysSaid)
     assert isinstance(told.event, ev.HotDaysSaid)
-    assert (told.event.days, told.event.acclimatization) == (12, "acclimatized")
+    assert (told.event.days, told.event.acclimatization) == (13, "acclimatized")
     first = rows_of(ev.ReadingTaken)[0]
     keys = [key for at_us, key in result(NAME).played.keys if first.at_us < at_us <= told.at_us]
     assert keys == ["up", "up", "up", "space"]
@@ -180,7 +180,7 @@ def test_the_days_before_are_told_by_the_list_that_opens_by_itself() -> None:
     )
     assert lines[at + 1 : at + 3] == [
         "  one yesterday. Judged by the exposure limit (REL) of NIOSH 2016-106.",
-        f"Told Fri 3 Apr 2026 {clock(told.at_us)}: 12 of the last 14 days in the heat.",
+        f"Told Fri 3 Apr 2026 {clock(told.at_us)}: 13 of the last 14 days in the heat.",
     ]
 
 
@@ -440,7 +440,7 @@ def test_the_day_ends_before_ten() -> None:
     [
         ("07:18 to 19:57", "Fri 3 Apr 2026 07:18 to 19:57"),
         ("`R` at 09:11.", "    09:11       air 32 C, 17 % RH, outdoor shade"),
-        ("`SPACE`: 12.", ": 12 of the last 14 days in the heat."),
+        ("`SPACE`: 13.", ": 13 of the last 14 days in the heat."),
         ("At 10:09 `R 3 6 SPACE`: 36 C", "10:09       air 36 C, 17 % RH, outdoor shade"),
         ("heat index is 93 F now", "10:09           25.8 C   93 F (34 C)"),
         ("15 min of rest in 2 h", "10:09       0:15 of rest before the next piece, 15 min in 2 h"),

@@ -17,7 +17,7 @@ from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.rows import Draft
 from cartclock.engine.facts.shift import Hands
 from cartclock.engine.facts.shift_events import BreakKind, GapAnswer, OtherKind
-from cartclock.engine.facts.turn import Marks
+from cartclock.engine.facts.turn import Marks, Turn
 from cartclock.engine.now.moves import moves
 from cartclock.engine.now.scene import Scene
 from cartclock.engine.rules import changes, looks, packs, rules
@@ -48,6 +48,7 @@ NOTES = (
     ev.UseCorrected("coat", -20.0),
     ev.WaterTouched("Coat", ("bonnet left",)),
     ev.SectionChecked("Coat", ("bonnet left",), "high spot", "re-wet and level"),
+    ev.BeforeCoatRead("Coat", Turn(), ("Drink: none noted today",)),
     ev.PaperIssued("record", 1, ""),
     ev.IncidentNoted("bonnet", "spill"),
     ev.IncidentAmended(3, told=True),

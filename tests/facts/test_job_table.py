@@ -34,6 +34,7 @@ ProductUsed      -       open    -
 UseCorrected     -       open    closed
 WaterTouched     -       open    closed
 SectionChecked   -       open    -
+BeforeCoatRead   -       open    -
 PaintRead        -       open    -
 GlossRead        -       open    -
 OdometerRead     -       open    -

@@ -74,6 +74,7 @@ PHRASES = {
     "AgreementNoted": "agreed with the customer",
     "NoteWritten": "note on bonnet left",
     "FileAttached": "attached: photo",
+    "BeforeCoatRead": "read before the coat: Coat, layer 1",
     "PaperIssued": "paper out: record, revision 1",
     "IncidentNoted": "incident: spill, bonnet",
     "IncidentAmended": "of an incident: what happened, what was done, photo, "

@@ -30,6 +30,7 @@ from cartclock.engine.facts.events import ClockedOn, JobOpened
 from cartclock.engine.now.glance import Glance
 from cartclock.engine.now.key_line import NEWS_US
 from cartclock.engine.plan.plan import Stage
+from cartclock.engine.products.reminders import BeforeWork
 from cartclock.engine.rules import rules
 from cartclock.engine.store.clock import HandClock
 from cartclock.engine.store.settings import Settings
@@ -57,6 +58,8 @@ SLICE_S = 120.0
 # before that is no news at its end.
 READ_S = NEWS_US / 1e6
 keep()
+# The page before a coat is met where a test is about it.
+PLAIN = Settings(reminders=BeforeWork(before_coat=False))
 NAMES = {"esc": "escape", "?": "question_mark"}
 
 
@@ -371,7 +374,7 @@ async def played(
     fingers = Fingers()
     shop = Shop(bench.log, library=bench.library)
     app = Driven(
-        Workplace(bench, shop, settings or Settings()),
+        Workplace(bench, shop, settings or PLAIN),
         seconds=fingers,
         ticking=False,
         colours=colours,

@@ -19,6 +19,7 @@ from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.rows import Draft
 from cartclock.engine.facts.turn import Marks, Turn
 from cartclock.engine.figures.measured import AIR
+from cartclock.engine.films.before_coat import ALL_THERE
 from cartclock.engine.now.scene import Scene
 from cartclock.engine.plan.plan import Check, Condition, Handover, Plan, Product
 from cartclock.engine.rules import changes, readings, rules
@@ -116,6 +117,10 @@ def wipe(**fields: Any) -> Any:
     return replace(WIPE, name="New", **fields)
 
 
+def take_up_with_the_page(scene: Scene, move: Move) -> Drafts:
+    return rules.take_up(scene, move, before_coat=True)
+
+
 def take_up_near_a_rest(scene: Scene, move: Move) -> Drafts:
     """Work taken up two minutes before a rest."""
     near = Pace("caution", "", None, 0, "moderate", 125, 900, "", "NIOSH limit", 25.0, 30.0, 40.0)
@@ -179,6 +184,8 @@ OF_RULES: list[Case] = [
      "Coat all the same?"),
     (lambda: opened(GATED), "me", rules.take_up, (UP,),
      "No reading of panel, air and humidity: no verdict. Coat all the same?"),
+    (lambda: opened(GATED), "me", take_up_with_the_page, (UP,),
+     "Before Coat, layer 1 of 2. All there?"),
     (lambda: opened(WIPE, GATED), "me", rules.take_up, (UP,),
      "Not done before the coat: Wipe 1. Coat all the same?"),
     (lambda: opened(WARM), "me", rules.take_up, (UP,),
@@ -335,7 +342,8 @@ def ids(cases: list[Case]) -> list[str]:
 def test_sentence(case: Case) -> None:
     trouble = sentence(case)
     assert str(trouble) == case[4]
-    assert isinstance(trouble, Asks) == case[4].endswith("all the same?")
+    asks = ("all the same?", ALL_THERE)
+    assert isinstance(trouble, Asks) == case[4].endswith(asks)
 
 
 @pytest.mark.parametrize(
@@ -353,7 +361,7 @@ def test_the_questions_name_their_rule() -> None:
     assert asked == {
         "window_open", "layer_early", "unfinished", "rest_due", "first_use", "coat_gate",
         "condition", "handover_early", "not_looked", "undone_before", "rest_in_wave",
-        "film_left",
+        "film_left", "before_coat",
     }  # fmt: skip
 
 

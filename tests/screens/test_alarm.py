@@ -20,6 +20,7 @@ import cartclock.tui.sound.alarm
 import cartclock.tui.terminal.awake
 from cartclock.engine.facts import events as ev
 from cartclock.engine.now.ringing import URGENCIES, Alarm
+from cartclock.engine.products.reminders import BeforeWork
 from cartclock.engine.store.alarm_settings import AlarmSettings
 from cartclock.engine.store.settings import Settings
 from cartclock.tui.commands.group import commands
@@ -187,7 +188,8 @@ async def test_a_command_that_fails_is_one_notice_and_no_stop(tmp_path: Path, pa
 
 
 async def test_a_missing_sign_of_life_rings_by_its_loudness(tmp_path: Path) -> None:
-    async with played(tmp_path, (WIPE,), settings=Settings(reminders=False)) as play:
+    quiet = Settings(reminders=BeforeWork(products=False))
+    async with played(tmp_path, (WIPE,), settings=quiet) as play:
         await play.press("space", "j", "space")
         assert play.bench.rows[-1].event == ev.CheckedIn(900)
         await play.wind(899)

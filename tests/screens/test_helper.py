@@ -264,7 +264,9 @@ async def test_a_reading_of_one_is_the_gate_of_both(tmp_path: Path) -> None:
     async with played(tmp_path, (GATED,), settings=TWO) as play:
         await both_on(play)
         await play.press("enter")
-        assert play.sheet.is_open
+        assert play.sheet.title.startswith("Before Coat")
+        await play.press("space")
+        assert (play.kinds[-1], play.bench.rows[-1].worker) == ("BeforeCoatRead", "Tomek")
         assert "panel" in play.sheet.title
         await play.press("space")
         assert "WorkStarted" not in play.kinds
@@ -280,7 +282,7 @@ async def test_the_gates_question_to_the_helper_survives_a_restart(tmp_path: Pat
     clock = HandClock(START_US)
     async with played(tmp_path, (GATED,), settings=TWO, clock=clock) as play:
         await both_on(play)
-        await play.press("enter")
+        await play.press("enter", "space")
         title = play.sheet.title
     async with played(tmp_path, settings=TWO, clock=clock, seed="again") as play:
         assert play.sheet.title == title

@@ -14,6 +14,7 @@ from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.events import JobOpened
 from cartclock.engine.facts.turn import Turn
 from cartclock.engine.plan.plan import Plan, Product
+from cartclock.engine.products.reminders import BeforeWork
 from cartclock.engine.rules import packs, rules
 from cartclock.engine.store.settings import Settings
 from cartclock.tui.face.page import Bar, Cells, Tape
@@ -34,7 +35,7 @@ FALLOUT_PRODUCT = Product(
 )
 PRODUCTS = (FALLOUT_PRODUCT, Product("coat", "Coating", unit="drops"))
 # Reminders have tests of their own.
-SETTINGS = Settings(currency="EUR", reminders=False)
+SETTINGS = Settings(currency="EUR", reminders=BeforeWork(products=False))
 
 
 def job(*products: Product, zone: str = "UTC") -> JobOpened:

@@ -11,6 +11,7 @@ from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.events import JobOpened
 from cartclock.engine.facts.turn import Turn
 from cartclock.engine.plan.plan import Plan, Product, Stage, Use, Work
+from cartclock.engine.products.reminders import BeforeWork
 from cartclock.engine.rules import changes
 from cartclock.engine.store.settings import Settings
 from cartclock.tui.lists.reminders import open_reminders
@@ -24,7 +25,7 @@ WHEEL = ("front left wheel",)
 WHEELS = Stage("Wheels", WHEEL, (Work("spray acid", 1.0, (Use("acid", 40.0),)),))
 IRON = Stage("Iron", WHEEL, (Work("spray fallout", 1.0, (Use("fallout", 40.0),)),))
 WASH = Stage("Wash", ("roof",), (Work("wash", 1.0, (Use("soap", 5.0),)),))
-SILENT = Settings(reminders=False)
+SILENT = Settings(reminders=BeforeWork(products=False))
 
 
 def job(*stages: Stage, number: int = 1) -> JobOpened:

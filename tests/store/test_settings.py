@@ -13,6 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from cartclock.engine.after.visits import Closed
+from cartclock.engine.products.reminders import BeforeWork
 from cartclock.engine.store.alarm_settings import AlarmSettings
 from cartclock.engine.store.laptop import places
 from cartclock.engine.store.settings import (
@@ -95,10 +96,16 @@ def test_full_file() -> None:
         clothing="double layer",
         meal=datetime.time(12, 30),
         reading_command="read-meter --once",
-        reminders=False,
+        reminders=BeforeWork(products=False),
         keys={"take_up": ("space", "pagedown"), "take_back": ("backspace",)},
     )
     assert not Settings().closed.known
+
+
+def test_a_reminder_is_left_off_by_itself() -> None:
+    assert read_settings("reminders = false", "s").reminders == BeforeWork(products=False)
+    page = read_settings("reminders = { before_coat = false }", "s").reminders
+    assert page == BeforeWork(before_coat=False)
 
 
 def test_full_file_names_every_key_and_they_are_under_twenty() -> None:
@@ -112,7 +119,12 @@ def test_full_file_names_every_key_and_they_are_under_twenty() -> None:
     [
         (
             'reminders = "no"',
-            'reminders: "no" is not a yes or no; write true or false.',
+            'reminders: "no" is not a table; write it like '
+            "reminders = { products = true, before_coat = true }.",
+        ),
+        (
+            "reminders = { before_coat = 1 }",
+            "reminders: before_coat: 1 is not a yes or no; write true or false.",
         ),
         ('wroker = "me"', 'there is no setting "wroker"; did you mean "worker"?'),
         (

@@ -82,7 +82,7 @@ def _teller(bench: Bench, settings: Settings) -> Callable[[], Telling]:
     from cartclock.tui.told.asked import Asked
 
     shop = Shop(bench.log, settings.rest_place, settings.closed, bench.library)
-    bench.asks_new = settings.reminders
+    bench.asks_new = settings.reminders.products
     helper = settings.helper if settings.helper != bench.worker else ""
     last: Moment | None = None
 

@@ -16,6 +16,7 @@ from cartclock.engine.facts.events import ReadingTaken
 from cartclock.engine.facts.move import Move
 from cartclock.engine.now.moment import Moment
 from cartclock.engine.now.scene import Scene
+from cartclock.engine.products.reminders import BeforeWork
 from cartclock.engine.rules.rules import Drafts
 from cartclock.tui.keys import Key
 from cartclock.tui.told.asked import Asked
@@ -56,8 +57,8 @@ class Settled(Protocol):
         """What is usually worn."""
 
     @property
-    def reminders(self) -> bool:
-        """False silences what is said of products before the work, fluoride excepted."""
+    def reminders(self) -> BeforeWork:
+        """What is said before the work."""
 
 
 class Cart(Protocol):
@@ -95,6 +96,9 @@ class Cart(Protocol):
     @property
     def chosen(self) -> Move | None:
         """The move that SPACE takes up."""
+
+    def look_again(self) -> Moment:
+        """What is asked for from here on is so at this instant."""
 
     def body(self) -> Watch | None:
         """How the worker fares; None off the clock."""

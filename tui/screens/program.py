@@ -9,7 +9,6 @@ from cartclock.engine.body.signs import Advice
 from cartclock.engine.facts.move import Move
 from cartclock.engine.now.faces import Face
 from cartclock.engine.now.glance import Glance
-from cartclock.engine.now.moment import Moment
 from cartclock.tui.lists.host import Cart, Host
 from cartclock.tui.told.sight import Sight
 
@@ -78,9 +77,6 @@ class Program(Cart, Protocol):
 
     def ring(self) -> None:
         """Rings what is to be heard."""
-
-    def look_again(self) -> Moment:
-        """What is asked for from here on is so at this instant."""
 
     def pick(self, by: int) -> None:
         """Picks the move so many lines below the chosen one."""

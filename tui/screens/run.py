@@ -26,6 +26,7 @@ from cartclock.engine.trouble import Asks, Refused, StoreFault
 from cartclock.tui.face.run_picture import Told, run_picture
 from cartclock.tui.face.signal import Signal
 from cartclock.tui.lists import (
+    before_coat,
     body,
     breaks,
     clock,
@@ -236,6 +237,7 @@ class RunScreen(CartScreen):
                 over,
                 rest_called=called,
                 pace=None if watch is None or ago_us else watch.pace,
+                before_coat=self.cart.settings.reminders.before_coat and not ago_us,
             )
             self._tell(told, worker)
         except Asks as asks:
@@ -439,15 +441,17 @@ class RunScreen(CartScreen):
                 self.cart.picked = None
             self.say("Left as it was.")
 
-        def take(reason: str) -> None:
+        def go_on(over: dict[str, str]) -> None:
             self._settled()
-            over = {**asked.over, asked.rule_id: reason}
             try:
                 self._again(asked, over)
                 self._keys_of = ask_when_closed(self, self._keys_of)
             except (Refused, StoreFault) as why:
                 self.say(str(why))
             self.paint()
+
+        def take(reason: str) -> None:
+            go_on({**asked.over, asked.rule_id: reason})
 
         def in_words(text: str) -> None:
             if text:
@@ -459,6 +463,11 @@ class RunScreen(CartScreen):
             # The question stands until the words are there.
             self.sheet.open_text(WHY, in_words, closed=partial(self._ask_again, asked))
 
+        if before_coat.is_page(asked):
+            again = partial(go_on, asked.over)
+            before_coat.open_page(self, asked, leave, again, self.press_caller)
+            self.paint()
+            return
         lines = [Line("no, leave it as it is", leave)]
         if asked.press != "fill in":
             # A reading taken first says nothing of what is laid.

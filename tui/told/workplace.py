@@ -46,7 +46,7 @@ class Workplace:
 
     def __init__(self, bench: Bench, shop: Shop, settings: Settings) -> None:
         self.bench, self.shop, self.settings = bench, shop, settings
-        bench.asks_new = settings.reminders
+        bench.asks_new = settings.reminders.products
         # A second worker needs a name of their own in the log.
         self.helper = settings.helper if settings.helper != bench.worker else ""
         self.keymap = keymap(settings.keys, helper=bool(self.helper))
@@ -92,10 +92,15 @@ class Workplace:
         return self.moment.me.watch
 
     @property
+    def stock(self) -> Stock | None:
+        """What is on the cart; None without a pack."""
+        now = self.moment
+        return self._stock.at(now.now_us, now.facts.seq, lambda _now_us: self._packs())
+
+    @property
     def stock_notices(self) -> tuple[str, ...]:
         """What is to be said of the packs."""
-        now, seq = self.moment, self.moment.facts.seq
-        stock = self._stock.at(now.now_us, seq, lambda _now_us: self._packs())
+        now, seq, stock = self.moment, self.moment.facts.seq, self.stock
         if stock is None:
             return ()
         return self._stock_said.at(

@@ -68,6 +68,9 @@ _WINDOWS = (
     Column("taken", 8, right=True),
     Column("", 15),
 )
+# No customer wants to know who drank when, and nobody needs to be told that.
+_BEFORE_COAT = "before the coat"
+_WRITTEN = ("note", "file", "paper", _BEFORE_COAT)
 _STILL: dict[SectionState, str] = {
     "todo": "Not done",
     "in hand": "In hand now",
@@ -369,14 +372,14 @@ def _outcome(window: Asked, long: bool, each_off_by: bool) -> str:
 
 def _put_notes(medium: Medium, record: Record) -> None:
     # What was found, read and agreed has a chapter of its own.
-    kept = [noted for noted in record.noted if noted.kind in ("note", "file", "paper")]
+    kept = [noted for noted in record.noted if noted.kind in _WRITTEN]
     if not kept:
         return
     medium.heading("Notes, files, papers")
     said = []
     for noted in kept:
         where = f", {noted.where}" if noted.where else ""
-        private = " (private)" if noted.private else ""
+        private = " (private)" if noted.private and noted.kind != _BEFORE_COAT else ""
         said.append((noted.at_us, f"{noted.kind}{where}{private}: {noted.text}"))
     medium.table(ENTRIES, dated_entries(said, record.zone))
 

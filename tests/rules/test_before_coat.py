@@ -1,0 +1,190 @@
+"""The page before a coat: when it is asked for, what it says, and what is written of it."""
+
+from __future__ import annotations
+
+import pytest
+from msgspec.structs import replace
+
+from cartclock.engine.body.watch import watch
+from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.move import Move
+from cartclock.engine.facts.turn import Marks, Turn
+from cartclock.engine.films.before_coat import BEFORE_COAT, page_due
+from cartclock.engine.films.gate import GATE
+from cartclock.engine.now.before_coat import ASKED_NEXT, EYES, BeforeCoat, before_coat
+from cartclock.engine.plan.plan import Product, Use, Work
+from cartclock.engine.products.stock import stock
+from cartclock.engine.record.record import record
+from cartclock.engine.rules import rules
+from cartclock.engine.rules.before_coat import read_before_coat
+from cartclock.engine.trouble import Asks, Refused
+from tests.kit.book import JOB, Book, opened, us
+from tests.kit.plans import COAT, WIPE, opening
+
+A, B, ROOF = "bonnet left", "bonnet right", "roof"
+FINE = ev.ReadingTaken(air_c=22.0, rh=50.0, panel_c=22.0)
+LAID = Work("apply", 5.0, (Use("coat", 4.0, first=6.0),))
+STAGE = replace(COAT, kind="coat", steps=(LAID, *COAT.steps[1:]))
+GAP_S = 3600
+
+
+def up(*names: str, turn: Turn | None = None) -> Move:
+    return Move("take up", JOB, "Coat", names or (A,), turn or Turn())
+
+
+def car() -> Book:
+    """A coat of two layers ahead, the gate met, a pack of 20 ml weighed."""
+    products = (Product("coat", "Coating", pack=50.0),)
+    book = Book()
+    job = opening(STAGE)
+    book.press(0, replace(job, plan=replace(job.plan, products=products)), job=JOB)
+    book.press(1, ev.ClockedOn())
+    book.press(2, FINE)
+    book.press(3, ev.PackOpened("coat", 50.0, "ml"), job="")
+    book.press(4, ev.PackWeighed("coat", 20.0), job="")
+    return book
+
+
+def page(book: Book, at_s: float, move: Move) -> BeforeCoat:
+    shift = book.scene(at_s).on
+    jobs = {JOB: book.job()}
+    there = stock(book.rows)
+    return before_coat(book.job(), move, shift, watch(shift, jobs, us(at_s)), there, us(at_s))
+
+
+def asked(book: Book, at_s: float, move: Move, worker: str = "me") -> str:
+    """Which rule asks, the page asked for; "" if none does."""
+    try:
+        rules.take_up(book.scene(at_s, worker), move, before_coat=True)
+    except Asks as asks:
+        return asks.rule_id
+    return ""
+
+
+def layer(book: Book, at_s: float, name: str, turn: Turn) -> None:
+    for step in (0, 2, 3):
+        book.press(at_s, ev.WorkStarted("Coat", (name,), replace(turn, step=step)))
+        book.press(at_s, ev.StepFinished("Coat", (name,), replace(turn, step=step)))
+
+
+def test_it_is_asked_once_before_a_layer_and_again_on_another_day() -> None:
+    book = car()
+    assert asked(book, 60, up()) == BEFORE_COAT
+    book.do(60, read_before_coat, up(), ("Drink: none noted today",))
+    assert asked(book, 70, up()) == asked(book, 70, up(ROOF)) == ""
+    layer(book, 80, A, Turn())
+    unread = car()
+    layer(unread, 80, A, Turn())
+    # Nor is it asked in the middle of a layer that was begun without it.
+    assert asked(unread, 90, up(B)) == ""
+    book.press(100, ev.ClockedOff())
+    book.press(30000, ev.ClockedOn())
+    book.press(30001, FINE)
+    assert page_due(book.job(), up(B), us(30000))
+    assert asked(book, 30060, up(B)) == BEFORE_COAT
+
+
+def test_a_panel_laid_anew_brings_no_page_and_a_layer_does() -> None:
+    book = car()
+    for at_s, name in ((80, A), (90, B), (100, ROOF)):
+        layer(book, at_s, name, Turn())
+    second = Turn(1, 2, 0)
+    assert page_due(book.job(), up(turn=second), us(1))
+    for at_s, name in ((280, A), (290, B), (300, ROOF)):
+        layer(book, at_s, name, second)
+    again = Turn(2, 1, 0)
+    book.press(3000, ev.SectionReopened("Coat", (ROOF,), again, "dust"))
+    assert not page_due(book.job(), up(ROOF, turn=again), us(1))
+    book.press(3100, ev.SectionReopened("Coat", (A, B), again, "dust"))
+    assert page_due(book.job(), up(turn=again), us(1))
+
+
+def test_nothing_is_asked_in_front_of_a_film() -> None:
+    book = car()
+    book.press(60, ev.JobOpened(opening(COAT).plan, "", 2, "van"), job="job-2")
+    book.press(61, ev.WorkStarted("Coat", (A,), Turn()), job="job-2")
+    book.press(70, ev.StepFinished("Coat", (A,), Turn(), Marks(60, 100, 300)), job="job-2")
+    assert asked(book, 80, up()) == ""
+    # An hour past its close the film is nothing that anybody waits for.
+    assert asked(book, 4000, up()) == BEFORE_COAT
+
+
+def test_what_is_known_is_judged_with_its_figures() -> None:
+    book = car()
+    book.press(600, ev.DrinkTaken(250))
+    book.press(700, ev.BreakTaken("rest"))
+    book.press(1300, ev.BreakEnded())
+    judged = page(book, 1900, up()).judged
+    # 5 + 1 + 2 minutes on each of three sections; 6 + 4 + 4 ml a layer.
+    takes = sum(s.minutes for s in STAGE.steps if isinstance(s, Work)) * len(STAGE.sections)
+    assert judged == (
+        f"Rest: 10 min, 10 min ago; none due within the hour, this layer about {takes:.0f} min "
+        "(screening estimate)",
+        "Drink: 21 min ago",
+        "Coating: 20 ml left; this layer 14 ml, all left 28 ml: enough for this layer, "
+        "8 ml short of all",
+        "Gate: panel 7.8 C over the dew point + 3 (screening estimate)",
+    )
+    assert page(book, 1900, up()).eyes == EYES
+
+
+def test_too_little_is_said_with_what_is_short_and_by_what_was_really_used() -> None:
+    book = car()
+    layer(book, 80, A, Turn())
+    book.press(100, ev.ProductUsed("Coat", (A,), Turn(), {"coat": 6.0}))
+    book.press(110, ev.UseCorrected("coat", 6.0))
+    said = page(book, 200, up(B)).judged[0]
+    # Twice what was booked went on: 8 ml each on two sections, and 8 left of the 20.
+    assert said == (
+        "Coating: 8 ml left; this layer 16 ml, all left 44 ml at your use so far: 8 ml SHORT"
+    )
+
+
+def test_what_was_never_weighed_gets_no_verdict_and_the_gate_says_that_it_asks() -> None:
+    book = opened(STAGE)
+    shift = book.scene(60).on
+    said = before_coat(book.job(), up(), shift, None, None, us(60))
+    judged = said.judged
+    assert said.lines[0] == f"Gate: no reading that holds; {ASKED_NEXT}"
+    assert said.lines[-1] == EYES
+    assert judged[0] == "Gate: no reading that holds"
+    assert judged[1].startswith("Rest: none, clocked on")
+    assert judged[2:] == (
+        "Drink: none noted today",
+        "Coating: not weighed (O); this layer 0.7 ml, all left 1.4 ml",
+    )
+    assert asked(book, 60, up()) == BEFORE_COAT
+    book.do(60, read_before_coat, up(), judged)
+    assert asked(book, 60, up()) == GATE
+
+
+def test_the_record_tells_when_it_was_read_and_what_it_said() -> None:
+    book = car()
+    said = page(book, 60, up()).judged
+    book.do(60, read_before_coat, up(), said)
+    job = book.job()
+    found = record(job, {s.id: s for s in [book.scene(70).on]}, {JOB: job}, us(70))
+    (noted,) = [one for one in found.noted if one.kind == "before the coat"]
+    assert (noted.at_us, noted.worker) == (us(60), "me")
+    assert noted.where.startswith("Coat")
+    assert noted.text == "; ".join(("read", *said))
+
+
+def test_a_page_of_what_lays_no_coat_is_refused() -> None:
+    book = opened(WIPE)
+    move = Move("take up", JOB, "Wipe", WIPE.sections[:1], Turn())
+    with pytest.raises(Refused, match=r"^Wipe lays no coat\.$"):
+        read_before_coat(book.scene(10), move, ())
+
+
+def test_what_is_new_is_read_on_the_same_page() -> None:
+    acid = Product("coat", "Coating", family="ceramic", hazards=("Danger", "H314"))
+    book = Book()
+    job = opening(STAGE)
+    book.press(0, replace(job, plan=replace(job.plan, products=(acid,))), job=JOB)
+    book.press(1, ev.ClockedOn())
+    scene = replace(book.scene(60), known_products=frozenset)
+    with pytest.raises(Asks, match=r"^Before Coat.*New on this cart: Coating .* All there\?$"):
+        rules.take_up(scene, up(), before_coat=True)
+    drafts = read_before_coat(scene, up(), ())
+    assert [type(draft.event) for draft in drafts] == [ev.BeforeCoatRead, ev.CautionsRead]

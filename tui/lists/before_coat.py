@@ -1,0 +1,54 @@
+"""The page before a layer of a coat: read once, then the layer is begun."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from cartclock.engine.films.before_coat import BEFORE_COAT
+from cartclock.engine.now.before_coat import before_coat
+from cartclock.engine.now.moment import Hand
+from cartclock.engine.rules.before_coat import read_before_coat
+from cartclock.tui.lists.host import Host
+from cartclock.tui.lists.reminders import folded_lines
+from cartclock.tui.told.asked import Asked
+
+HINT = "up, down: read on   space: all there   C: caller, this stays   esc: not yet"
+
+
+def is_page(asked: Asked) -> bool:
+    """True if what is asked is whether this page was read."""
+    return asked.rule_id == BEFORE_COAT
+
+
+def open_page(
+    host: Host,
+    asked: Asked,
+    leave: Callable[[], None],
+    go_on: Callable[[], None],
+    caller: Callable[[], None],
+) -> None:
+    """The page, as it stands at this moment.
+
+    Args:
+        leave: lets go of it; nothing is written by it.
+        go_on: takes up what was pressed.
+        caller: shows what to tell a caller; the page stays.
+    """
+    cart = host.cart
+    now, move = cart.moment, asked.move
+    hand: Hand | None = now.helper if asked.worker else now.me
+    job = None if move is None else now.jobs.get(move.job)
+    if move is None or job is None or hand is None or hand.on is None:
+        leave()
+        return
+    page = before_coat(job, move, hand.on, hand.watch, cart.workplace.stock, now.now_us)
+    worker = asked.worker or cart.bench.worker
+
+    def read() -> None:
+        cart.bench.do_as(worker, 0, read_before_coat, move, page.judged)
+        cart.look_again()
+        go_on()
+
+    lines = [line for text in page.lines for line in folded_lines(host, text)]
+    letters = {"c": caller}
+    host.sheet.open(asked.sentence, lines, HINT, done=read, closed=leave, letters=letters)
