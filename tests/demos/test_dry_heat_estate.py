@@ -173,7 +173,7 @@ def test_the_days_before_are_told_by_the_list_that_opens_by_itself() -> None:
     assert (told.event.days, told.event.acclimatization) == (13, "acclimatized")
     first = rows_of(ev.ReadingTaken)[0]
     keys = [key for at_us, key in result(NAME).played.keys if first.at_us < at_us <= told.at_us]
-    assert keys == ["up", "up", "up", "space"]
+    assert keys == ["up", "up", "space"]
     lines = chapter(HEAT)
     at = lines.index(
         "Acclimatized: 12 hot days in the last 14 by your answer of 2026-04-03, the last"
