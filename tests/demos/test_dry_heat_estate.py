@@ -176,7 +176,7 @@ def test_the_days_before_are_told_by_the_list_that_opens_by_itself() -> None:
     assert keys == ["up", "up", "space"]
     lines = chapter(HEAT)
     at = lines.index(
-        "Acclimatized: 12 hot days in the last 14 by your answer of 2026-04-03, the last"
+        "Acclimatized: 13 hot days in the last 14 by your answer of 2026-04-03, the last"
     )
     assert lines[at + 1 : at + 3] == [
         "  one yesterday. Judged by the exposure limit (REL) of NIOSH 2016-106.",
