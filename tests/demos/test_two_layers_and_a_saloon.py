@@ -13,6 +13,7 @@ from cartclock.demo_sessions.script import file_text
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.rows import Row
 from cartclock.engine.facts.turn import Turn
+from tests.kit.afar import HIGH_MM
 from tests.kit.reckoner import SECOND_US
 from tests.kit.sessions import result
 
@@ -40,6 +41,20 @@ def test_both_days_take_few_presses() -> None:
     assert presses <= MOST_PRESSES
     assert RECORD.endswith(f"\n{presses} presses\n")
     assert f"in {presses} key\npresses" in file_text(NAME, "about.md")
+
+
+def test_from_three_metres_name_digits_and_word_are_high_enough_all_day() -> None:
+    """At each press of both days and every half hour, with and without a list over the half."""
+    found = result(NAME).heights
+    assert {listed for listed, *_others in found} == {False, True}
+    for listed, word, clock, many, high in found:
+        assert min(high.name, high.digits) >= HIGH_MM, (listed, high)
+        # Over an hour the digits take the width.
+        assert not word or len(clock) > 5 or high.word >= HIGH_MM, (listed, word, high)
+        assert listed or many < 2 or high.strip >= HIGH_MM, high
+    # A list leaves no less of them than what DEVELOPERS.md says.
+    least = [min(getattr(one[4], name) for one in found) for name in ("name", "digits")]
+    assert [round(one) for one in least] == [22, 36]
 
 
 def test_every_section_has_both_layers_and_one_door_its_second_anew() -> None:

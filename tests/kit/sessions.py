@@ -20,6 +20,8 @@ from cartclock.engine.desk.shop import Shop
 from cartclock.engine.facts.rows import Row
 from cartclock.engine.record.record import Record
 from cartclock.engine.store.log import Log
+from cartclock.tui.widgets.painted import Painted
+from tests.kit.afar import Heights, heights
 from tests.kit.drawn import drawn, hold
 from tests.kit.library import keep
 
@@ -49,6 +51,10 @@ class Result:
     def __init__(self, name: str, size: tuple[int, int], tick_s: float) -> None:
         # The titles of the lists that were seen, with the time of day at the place.
         self.seen: list[tuple[str, str]] = []
+        # Each picture of Run, of those that differ in what is measured: whether a list was open,
+        # the face in front, and how high it stood.
+        self.heights: set[tuple[bool, str, str, int, Heights]] = set()
+        self._rows = size[1]
         with tempfile.TemporaryDirectory() as folder:
             self._player = Player(name, Path(folder), self._shown, tick_s)
             before_s, begun = yard_s(), time.process_time()
@@ -88,8 +94,14 @@ class Result:
             return
         drawn(app)
         hold(app)
-        sheet = app.run_screen.sheet
-        if app.screen is not app.run_screen or not sheet.is_open:
+        if app.screen is not app.run_screen:
+            return
+        sheet, told = app.run_screen.sheet, app.run_screen.told
+        if told is not None and not told.question:
+            picture, face = app.run_screen.query_one(Painted).canvas, told.faces[0]
+            high = heights(picture, self._rows, sheet.is_open)
+            self.heights.add((sheet.is_open, face.beside, face.clock, len(told.faces), high))
+        if not sheet.is_open:
             return
         if not self.seen or self.seen[-1][1] != sheet.title:
             zone = ZoneInfo(self._player.script.zone)

@@ -1,8 +1,6 @@
 """What is read from three metres: digits and word in millimetres, the field, how often it changes.
 
-A 14-inch screen of 16:9 is 174 mm high (14 in x 25.4 mm x 9 / sqrt(16^2 + 9^2)), and the program
-fills it. NUREG-0700 (Rev. 3, character size; read second-hand): 20 minutes of arc preferred,
-16 the least. 20 minutes of arc are 17.5 mm at 3 m.
+How high is high enough: `tests/kit/afar.py`.
 """
 
 from __future__ import annotations
@@ -10,7 +8,6 @@ from __future__ import annotations
 import math
 from itertools import pairwise
 from pathlib import Path
-from typing import NamedTuple
 
 import pytest
 from msgspec.structs import replace
@@ -21,58 +18,14 @@ from cartclock.engine.plan.plan import Work
 from cartclock.engine.store.settings import Settings
 from cartclock.tui.face.run_layout import layout
 from cartclock.tui.themes import THEMES
+from tests.kit.afar import BLOCKS, DISTANCE_MM, HIGH_MM, LEAST_MM, SCREEN_MM, heights
 from tests.kit.plans import COAT, POLISH, WIPE
 from tests.kit.run_states import STATES
 from tests.kit.stage import HOME, LARGE, SMALL, Play, played
 
 DEVELOPERS = Path(__file__).parents[2] / "DEVELOPERS.md"
-SCREEN_MM = 14 * 25.4 * 9 / math.hypot(16, 9)
-DISTANCE_MM = 3000.0
-ARCMIN = 20.0
-HIGH_MM = 2 * DISTANCE_MM * math.tan(math.radians(ARCMIN / 60) / 2)
-LEAST_MM = 2 * DISTANCE_MM * math.tan(math.radians(16 / 60) / 2)
 HUGE = (200, 50)
 AFAR = (HOME, LARGE, HUGE)
-BLOCKS = set("█▀▄")
-
-
-def inked_mm(lines: list[str], rows: int) -> float:
-    """Height of what is drawn, half rows counted as such."""
-    tops = [2 * y + (0 if "▀" in line or "█" in line else 1) for y, line in enumerate(lines)
-            if set(line) & BLOCKS]  # fmt: skip
-    ends = [2 * y + (2 if "▄" in line or "█" in line else 1) for y, line in enumerate(lines)
-            if set(line) & BLOCKS]  # fmt: skip
-    return (max(ends) - min(tops)) / 2 * SCREEN_MM / rows if tops else 0.0
-
-
-class Heights(NamedTuple):
-    """In mm; 0 for what is not drawn. `second` is the second figure."""
-
-    name: float
-    digits: float
-    word: float
-    second: float
-    strip: float
-
-
-def heights(play: Play) -> Heights:
-    """What of Run is drawn how high."""
-    picture = play.picture
-    rows, place = picture.height, layout(picture.width, picture.height)
-    lines = picture.lines
-    top, end = place.digits_top, place.digits_top + -(-(place.digits + place.digits_off) // 2)
-    side = picture.width - place.edge - place.side
-    left = [line[: side - 1] for line in lines[top:end]]
-    beside = [line[side:] for line in lines[top : top + -(-place.word // 2)]]
-    second = [line[side:] for line in lines[end - place.figure // 2 : end]]
-    strip = lines[place.space + 1 : place.space + 1 + place.strip]
-    return Heights(
-        inked_mm(lines[place.name_top : top], rows),
-        inked_mm(left, rows),
-        inked_mm(beside, rows),
-        inked_mm(second, rows),
-        inked_mm([line[: picture.width // 2] for line in strip], rows),
-    )
 
 
 def large(play: Play) -> list[str]:
@@ -116,7 +69,7 @@ async def reaches_afar(play: Play) -> None:
     """Name, digits, the word beside them and the strip, at every size."""
     for size in AFAR:
         await play.resize(size)
-        found, faces = heights(play), play.glance.faces
+        found, faces = heights(play.picture, play.picture.height), play.glance.faces
         assert min(found.name, found.digits) >= HIGH_MM, size
         hours = len(faces[0].clock) > 5
         # Of two words each has a line, 17.4 mm high at 40 rows.
@@ -142,8 +95,8 @@ async def test_a_name_of_another_script_is_text_and_its_digits_reach_it(tmp_path
         await shown.reach(play)
         for size in AFAR:
             await play.resize(size)
-            assert heights(play).name == 0.0
-            assert heights(play).digits >= HIGH_MM, size
+            assert heights(play.picture, play.picture.height).name == 0.0
+            assert heights(play.picture, play.picture.height).digits >= HIGH_MM, size
 
 
 async def test_the_second_figure_reaches_16_minutes_of_arc_at_3_m_nureg_0700(
@@ -153,7 +106,7 @@ async def test_the_second_figure_reaches_16_minutes_of_arc_at_3_m_nureg_0700(
         await STATES["ready"].reach(play)
         for size in AFAR:
             await play.resize(size)
-            assert heights(play).second >= LEAST_MM, size
+            assert heights(play.picture, play.picture.height).second >= LEAST_MM, size
 
 
 async def test_a_wave_reaches_it_with_a_reading_a_tool_and_other_windows(tmp_path: Path) -> None:
