@@ -155,6 +155,19 @@ def cropped(line: str, width: int) -> str:
     return "".join(kept).rstrip(" ") + ELLIPSIS
 
 
+def by_words(text: str, width: int) -> str:
+    """A text in one line of at most `width` cells, at least one: as many whole words as fit, or
+    cropped where these would fill less than half of it.
+    """
+    said = text = inert(text).replace("\n", " ")
+    width = max(width, 1)
+    while cells(text) > width and " " in text:
+        text = text.rsplit(" ", 1)[0]
+    if text is said or not width / 2 <= cells(text) <= width:
+        return cropped(said, width)
+    return text.rstrip(",:;")
+
+
 def padded(line: str, width: int, right: bool = False) -> str:
     """A line filled with spaces to `width` cells, at the left if `right`."""
     space = " " * (width - cells(line))

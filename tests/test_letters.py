@@ -14,6 +14,7 @@ from textual.app import App, ComposeResult
 
 from cartclock.engine.letters import (
     ELLIPSIS,
+    by_words,
     cells,
     clusters,
     cropped,
@@ -176,6 +177,17 @@ def test_a_long_text_is_wrapped_in_a_time_in_proportion(text: str) -> None:
 )
 def test_cropped(text: str, width: int, shown: str) -> None:
     assert cropped(text, width) == shown
+
+
+def test_by_words_no_word_but_the_first_is_cut() -> None:
+    said = "apply passenger front door, then wait"
+    assert by_words(said, 40) == said
+    assert by_words(said, 30) == "apply passenger front door"
+    assert by_words(said, 6) == "apply"
+    # Of one long word behind a short one something is told.
+    assert by_words(said, 13) == "apply passen" + ELLIPSIS
+    assert by_words(said, 3) == "ap" + ELLIPSIS
+    assert by_words(said, -1) == ELLIPSIS
 
 
 @settings(max_examples=150)

@@ -12,7 +12,7 @@ from collections.abc import Callable, Sequence
 from msgspec import Struct
 from msgspec.structs import replace
 
-from cartclock.engine.letters import cells, cropped, inert, wrapped
+from cartclock.engine.letters import by_words, cells, cropped, inert, wrapped
 from cartclock.engine.now.faces import Face, TimeTape, WorkTape
 from cartclock.engine.times import Instant
 from cartclock.tui.face import tape
@@ -233,7 +233,9 @@ def _head(canvas: Canvas, told: Told, place: Layout) -> None:
         count = f"  {told.count}" if told.count else ""
         if cells(word) + cells(face.shortly) + cells(count) > room:
             count = ""
-        canvas.put(x, 0, _whole(word + _clause(face.shortly, room - cells(word)), room), bold=True)
+        canvas.put(
+            x, 0, by_words(word + _clause(face.shortly, room - cells(word)), room), bold=True
+        )
         canvas.right(0, count.strip())
         return
     if told.question:
@@ -248,20 +250,12 @@ def _where(told: Told, room: int) -> str:
     """Vehicle and stage; how far the stage is comes before the end of a long name."""
     vehicle = inert(told.vehicle)
     if not told.stage:
-        return _whole(vehicle, room)
+        return by_words(vehicle, room)
     left = room - cells(told.stage) - 3
     if left < _NAMED:
         said = (told.stage, told.count, told.stage.split("   ")[0])
-        return next((one for one in said if cells(one) <= room), _whole(said[-1], room))
-    return f"{_whole(vehicle, left)}   {told.stage}"
-
-
-def _whole(text: str, width: int) -> str:
-    """As many whole words as fit, and of one word as much as fits."""
-    text = inert(text).replace("\n", " ")
-    while cells(text) > width and " " in text:
-        text = text.rsplit(" ", 1)[0]
-    return cropped(text.rstrip(",:;"), max(width, 1))
+        return next((one for one in said if cells(one) <= room), by_words(said[-1], room))
+    return f"{by_words(vehicle, left)}   {told.stage}"
 
 
 def _clause(text: str, width: int) -> str:
@@ -290,7 +284,7 @@ def _matter(canvas: Canvas, told: Told, face: Face, place: Layout) -> None:
     if place.name:
         _name(canvas, face.large, place, inner)
     elif place.name_top >= 0:
-        canvas.put(left, place.name_top, _whole(forms(face.large)[0] or face.large, inner),
+        canvas.put(left, place.name_top, by_words(forms(face.large)[0] or face.large, inner),
                    bold=True)  # fmt: skip
     digits = face.clock or (told.time if face.key in ("off", "no job") else "")
     room = inner - place.side - 3 if place.side else inner
@@ -313,7 +307,7 @@ def _matter(canvas: Canvas, told: Told, face: Face, place: Layout) -> None:
         if not beside:
             second = " ".join(part for part in face.second if part)
             said = _parts((face.beside, face.under, second), inner)
-        x = canvas.put(left, place.under, _whole(_clause(said, inner), inner), bold=True)
+        x = canvas.put(left, place.under, by_words(_clause(said, inner), inner), bold=True)
         if face.aside and x + cells(face.aside) + 3 < canvas.width:
             canvas.right(place.under, face.aside, end=canvas.width - left)
     _tape(canvas, told, face, place)
@@ -402,14 +396,14 @@ def _space(canvas: Canvas, told: Told, place: Layout) -> None:
     canvas.fill(y, y + 1, "cursor" if told.changed else "band")
     x = 1
     if told.whose:
-        whose = _whole(told.whose, max(canvas.width // 3, 2))
+        whose = by_words(told.whose, max(canvas.width // 3, 2))
         x = canvas.put(x, y, f" {whose} ", bold=True, ground="soon") + 1
     x = canvas.put(x, y, told.key, bold=True) + 2
     room = canvas.width - 1 - x
     said = (inert(one).replace("\n", " ") for one in (told.move, *told.shortly))
     move = next((one for one in said if cells(one) <= room), "")
     # What is not known by a shorter name is shortened by words.
-    x = canvas.put(x, y, move or _whole((told.move, *told.shortly)[-1], room), bold=True)
+    x = canvas.put(x, y, move or by_words((told.move, *told.shortly)[-1], room), bold=True)
     for tail in _tails(told, place, canvas):
         if x + 2 + cells(tail) < canvas.width:
             canvas.right(y, tail, dim=not told.changed)
@@ -484,7 +478,7 @@ def _texts(canvas: Canvas, told: Told, y: int, end: int, rows: Sequence[Row]) ->
             room = canvas.width - 1
             if right and not index:
                 room = canvas.right(y, right) - 2
-            canvas.put(1, y, _whole(line, room - 1) if right else line, dim=row.dim, end=room)
+            canvas.put(1, y, by_words(line, room - 1) if right else line, dim=row.dim, end=room)
             y += 1
 
 

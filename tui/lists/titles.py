@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from cartclock.engine.facts.job import Job
-from cartclock.engine.letters import cells, cropped, inert
+from cartclock.engine.letters import by_words, cells, inert
 from cartclock.tui.lists.host import Host
 
 # Cells under which a name says nothing: the title then takes a second line; our own judgement.
@@ -11,11 +11,11 @@ _LEAST = 12
 
 
 def titled(host: Host, vehicle: str, said: str) -> str:
-    """A title with the vehicle in front: "Silver estate: note"; of the two a long name is cut."""
+    """A title with the vehicle in front: "Silver estate: note"; a long name loses words."""
     name = inert(vehicle)
     room = host.columns - len(": ") - cells(inert(said)) - 2
     room = room if room >= _LEAST else host.columns // 2
-    return f"{cropped(name[:1].upper() + name[1:], room)}: {said}"
+    return f"{by_words(name[:1].upper() + name[1:], room)}: {said}"
 
 
 def of_job(host: Host, job: Job, said: str) -> str:
