@@ -140,7 +140,7 @@ KEYS: tuple[Key, ...] = (
          "Add a section or a stage; on Today a job, on Plan a section.",
          "new,insert,open"),
     _key("answer", "g", "answer", _SHIFT,
-         "Answer what is open about today: time not known, long breaks.",
+         "Answer what is open about today: time not known, long breaks, who was told of a promise.",
          "question,gap,unknown"),
     _key("clock", "i", "clock on/off", _SHIFT,
          "Clock on, or off at the end of the shift.",

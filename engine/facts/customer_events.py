@@ -88,3 +88,17 @@ class PaymentNoted(Struct, frozen=True):
     """How the job is paid; a later one covers an earlier one."""
 
     how: PaidHow
+
+
+class PromiseTold(Struct, frozen=True):
+    """Who was told of the promise of a job; at the row's time.
+
+    Fields:
+        cause: it was moved, or it can be kept no longer.
+        promised_us: what was promised by then; None: nothing any more.
+        who: who was told; None: nobody is, and it is not asked again.
+    """
+
+    cause: Literal["moved", "not kept"]
+    promised_us: Instant | None = None
+    who: Sealed | None = None

@@ -26,6 +26,7 @@ from cartclock.engine.facts.customer_events import (
     IncidentNoted,
     KeysTaken,
     PaymentNoted,
+    PromiseTold,
 )
 from cartclock.engine.facts.job_events import (
     AgreementNoted,
@@ -185,6 +186,7 @@ KINDS: dict[str, Kind] = {
     "CallBackPromised": Kind(CallBackPromised, "job", after_close=True),
     "CallBackMoved": Kind(CallBackMoved, "job", after_close=True),
     "CallBackEnded": Kind(CallBackEnded, "job", after_close=True),
+    "PromiseTold": Kind(PromiseTold, "job", after_close=True),
     "KeysTaken": Kind(KeysTaken, "job", after_close=True, papers=_CUSTOMER),
     "PaymentNoted": Kind(PaymentNoted, "job", after_close=True),
     "JobClosed": Kind(JobClosed, "job", v=2, papers=_CUSTOMER),

@@ -59,6 +59,7 @@ class Job(Struct):
         state: see `JOB_TABLE`; never "new".
         opened, opened_us: what was said at the opening, as amended since, and the time of the
             opening.
+        first_promise_us: what was promised at the opening; None if nothing was.
         closed_us: time of the last close; None while open.
         stages: in working order, with the added ones.
         order: stage name -> section names in working order, split ones included.
@@ -75,6 +76,7 @@ class Job(Struct):
     state: JobState
     opened: ev.JobOpened
     opened_us: Instant
+    first_promise_us: Instant | None = None
     closed_us: Instant | None = None
     stages: list[Stage] = []
     order: dict[str, list[str]] = {}
@@ -229,7 +231,7 @@ def _opened(row: Row) -> Job:
     twice = next((name for name in names if names.count(name) > 1), None)
     if twice is not None:
         raise CannotBe(f"a stage {twice} is there already")
-    job = Job(row.job, "open", event, row.at_us)
+    job = Job(row.job, "open", event, row.at_us, event.promised_us)
     for stage in event.plan.stages:
         _lay_out(job, stage, len(job.stages))
     return job

@@ -20,6 +20,7 @@ from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.shift import Hands, Shift
 from cartclock.engine.films.flashing import Own
+from cartclock.engine.hours.promises import PromiseAsked, promise_questions
 from cartclock.engine.hours.questions import Question, questions
 from cartclock.engine.hours.usual import on_it_us
 from cartclock.engine.now.alarm import alarms
@@ -87,6 +88,7 @@ class _Reckoned(Struct, frozen=True):
     watches: tuple[Watch | None, ...]
     moves: tuple[tuple[Move, ...], ...]
     questions: tuple[Question, ...]
+    promises: tuple[PromiseAsked, ...]
     alarms: tuple[Alarm, ...]
 
 
@@ -100,6 +102,7 @@ class Moment(Struct, frozen=True, eq=False):
         me: the worker.
         helper: the second worker; None if there is none.
         questions: what only the worker knows about the newest shift.
+        promises: of which nobody was told that they are moved, or can be kept no longer.
         alarms: what is to be heard of the cart, the most urgent first.
         reckoned: stands for all of it that took reckoning: the same one, the same said, but for
             lengths of time.
@@ -111,6 +114,7 @@ class Moment(Struct, frozen=True, eq=False):
     me: Hand
     helper: Hand | None
     questions: tuple[Question, ...]
+    promises: tuple[PromiseAsked, ...]
     alarms: tuple[Alarm, ...]
     reckoned: Lasting[_Reckoned]
 
@@ -170,6 +174,7 @@ def _told(
         me=replace(me, watch=found.watches[0], moves=found.moves[0]),
         helper=helper and replace(helper, watch=found.watches[1], moves=found.moves[1]),
         questions=found.questions,
+        promises=found.promises,
         alarms=found.alarms,
         reckoned=reckoned,
     )
@@ -192,6 +197,7 @@ def _reckoned(facts: Facts, workers: tuple[str, str], now_us: Instant) -> _Recko
             for name, (fares, found) in zip(workers, fared, strict=True)
         ),
         () if own_shift is None else questions(own_shift, facts.jobs, now_us),
+        promise_questions(facts.jobs.values(), now_us),
         alarms(facts.jobs, own_shift, now_us, watches[0]),
     )
 

@@ -28,7 +28,7 @@ class Dealing(Struct, frozen=True):
 
     at_us: Instant
     worker: str
-    kind: Literal["call back", "keys", "paid"]
+    kind: Literal["call back", "promise", "keys", "paid"]
     text: str
 
 
@@ -41,6 +41,11 @@ def dealings(job: Job, said: TextIn) -> tuple[Dealing, ...]:
     ]
     for row in job.facts:
         match row.event:
+            case ev.PromiseTold(cause, promised_us, who):
+                told = f"told {said(who)}" if who else "nobody told"
+                when = "" if promised_us is None else f"{spoken(promised_us, zone)}, "
+                moved = "moved" if cause == "moved" else "can be kept no longer"
+                found.append(Dealing(row.at_us, row.worker, "promise", f"{when}{moved}: {told}"))
             case ev.KeysTaken(who):
                 found.append(Dealing(row.at_us, row.worker, "keys", f"taken by {said(who)}"))
             case ev.PaymentNoted(how):

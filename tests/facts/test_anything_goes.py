@@ -56,6 +56,7 @@ NOTES = (
     ev.CallBackMoved(3, us(7200)),
     ev.CallBackEnded(3, "called"),
     ev.PaymentNoted("cash"),
+    ev.PromiseTold("moved"),
     ev.ReadingTaken(air_c=31.5, rh=40.0, panel_c=44.0, place="sun"),
     ev.ReadingTaken(air_c=12.0, rh=90.0, panel_c=11.0),
     ev.DayExpected(5.0, 18.0),

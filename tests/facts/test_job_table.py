@@ -49,6 +49,7 @@ IncidentAmended  -       open    closed
 CallBackPromised -       open    closed
 CallBackMoved    -       open    closed
 CallBackEnded    -       open    closed
+PromiseTold      -       open    closed
 KeysTaken        -       open    closed
 PaymentNoted     -       open    closed
 JobClosed        -       closed  -

@@ -82,6 +82,7 @@ PHRASES = {
     "CallBackPromised": "to be called back: Mon 21 Sep 2026 15:13",
     "CallBackMoved": "call back moved to Mon 21 Sep 2026 16:13",
     "CallBackEnded": "called back",
+    "PromiseTold": "promise moved: somebody was told",
     "KeysTaken": "who took the keys: noted",
     "PaymentNoted": "paid: card",
     "JobClosed": "job 1 closed",

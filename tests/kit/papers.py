@@ -49,7 +49,7 @@ OPEN = (
 SECRET = (
     "phone", "private note", "file path", "skip reason", "overrule", "rest reason", "sign",
     "place", "worker", "strike reason", "amount reason", "set up",
-    "call back", "incident panel", "incident words", "incident done",
+    "call back", "told", "incident panel", "incident words", "incident done",
 )  # fmt: skip
 # How the shop parts its work: no secret, and of no use to the customer.
 STAGES = ("coat stage", "wash stage")
@@ -167,6 +167,7 @@ def book_with(word: Words) -> tuple[Book, Mapping[str, str]]:
         ev.TrialJudged(coat, sections[0], word("set up"), True),
         worker=who,
     )
+    book.press(704, ev.PromiseTold("not kept", us(5000), sealed("told")), worker=who)
     book.press(705, ev.CallBackPromised(us(9000), sealed("call back")), worker=who)
     for at_s, name, told in ((710, "incident", False), (730, "told incident", True)):
         noted = book.press(at_s, ev.IncidentNoted(word(f"{name} panel"), "spill"), worker=who)

@@ -74,6 +74,7 @@ SAMPLES: dict[str, Struct] = {
         ev.CallBackPromised(us(3600), SEALED),
         ev.CallBackMoved(9, us(7200)),
         ev.CallBackEnded(9, "called"),
+        ev.PromiseTold("moved", us(7200), SEALED),
         ev.KeysTaken(SEALED),
         ev.PaymentNoted("card"),
         ev.JobClosed(),

@@ -219,6 +219,7 @@ def test_every_sealed_field_of_an_event_is_known() -> None:
         ("FileAttached", "path"),
         ("CallBackPromised", "who"),
         ("KeysTaken", "who"),
+        ("PromiseTold", "who"),
         ("IncidentAmended", "words"),
         ("IncidentAmended", "done"),
     }

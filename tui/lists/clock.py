@@ -13,11 +13,13 @@ from cartclock.engine.facts.shift import Shift
 from cartclock.engine.facts.shift_events import GapAnswer, OtherKind
 from cartclock.engine.figures.limits import CLOTHING_C
 from cartclock.engine.hours.account import left_open_us
+from cartclock.engine.hours.promises import PromiseAsked
 from cartclock.engine.hours.questions import Question
 from cartclock.engine.rules import choices, rules
 from cartclock.engine.rules.typed_time import time_ahead
 from cartclock.engine.trouble import Asks
 from cartclock.tui.lists.host import Cart, Host
+from cartclock.tui.lists.promise import ask_promise
 from cartclock.tui.lists.reminders import open_reminders
 from cartclock.tui.told.asked import Asked
 from cartclock.tui.told.in_view import spoken_clock, zone_of
@@ -173,7 +175,8 @@ def _not_put(bench: Bench, asked: Iterable[Question]) -> list[Question]:
 
 
 def open_questions(host: Host, then_off: bool = False, asked: Iterable[Question] = ()) -> None:
-    """The open questions one after the other, the longest first; each may be left open.
+    """The open questions one after the other, the longest first and promises behind them; each
+    may be left open.
 
     then_off: True to offer clocking off behind the last of them.
     asked: what was put before and is not put again.
@@ -183,6 +186,7 @@ def open_questions(host: Host, then_off: bool = False, asked: Iterable[Question]
         _ask_time(host)
         return
     put_already = list(asked)
+    put_promises: list[PromiseAsked] = []
 
     def following() -> None:
         left = _not_put(bench, put_already)
@@ -192,7 +196,7 @@ def open_questions(host: Host, then_off: bool = False, asked: Iterable[Question]
             put(left[0])
         elif then_off:
             _offer_off(host, put_already)
-        else:
+        elif not ask_promise(host, put_promises, following):
             host.say("No more questions about today.")
 
     def put(question: Question) -> None:
@@ -234,5 +238,5 @@ def open_questions(host: Host, then_off: bool = False, asked: Iterable[Question]
 
         return write
 
-    choices.some(bench.questions(), choices.NO_QUESTION)
+    choices.some(bench.questions() or host.cart.moment.promises, choices.NO_QUESTION)
     following()

@@ -24,6 +24,7 @@ from cartclock.engine.times import Instant
 from cartclock.engine.trouble import Refused
 from cartclock.tui.lists.host import Host
 from cartclock.tui.lists.panels import job_of
+from cartclock.tui.lists.promise import ask_promise_of
 from cartclock.tui.lists.titles import titled
 from cartclock.tui.widgets.sheet import Line
 
@@ -126,7 +127,9 @@ def _change(host: Host, job_id: str, index: int) -> None:
 
     def said(event: ev.JobAmended) -> None:
         host.cart.write(amend, job_id, event)
-        open_whose(host, job_id, index + 1)
+        back = partial(open_whose, host, job_id, index + 1)
+        if AMENDED[index] != "promised_us" or not ask_promise_of(host, job_id, back):
+            back()
 
     _Asking(
         host=host,

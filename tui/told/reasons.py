@@ -23,9 +23,11 @@ _OF_A_SHIFT = (
 
 
 def open_questions(at: Workplace) -> int:
-    """How many questions are open; a time that the clocks cannot tell is one."""
+    """How many questions are open; a time that the clocks cannot tell is one, and so is a promise
+    of which nobody was told.
+    """
     now = at.moment
-    return len(now.questions) + (not now.sure)
+    return len(now.questions) + len(now.promises) + (not now.sure)
 
 
 def reasons(at: Workplace, now_us: Instant) -> dict[str, str]:
