@@ -9,8 +9,11 @@ import pytest
 from msgspec.structs import replace
 
 from cartclock.engine.facts.job_events import DamageKind
-from cartclock.engine.paper.facts import Size
-from cartclock.engine.paper.sheets.arrival import LETTERS
+from cartclock.engine.paper.facts import PaperFacts, Size
+from cartclock.engine.paper.page.medium import Medium
+from cartclock.engine.paper.page.pdf.medium import Pdf
+from cartclock.engine.paper.sheet import render
+from cartclock.engine.paper.sheets.arrival import ARRIVAL, LETTERS, put_arrival
 from cartclock.engine.paper.shop_head import ShopHead
 from cartclock.engine.plan.shapes import panel_order
 from cartclock.engine.record.arrival import ArrivalSheet, PanelDamage, arrival_sheet
@@ -50,7 +53,8 @@ def arrived(damages: int = 0, extras: int = 0) -> ArrivalSheet:
     )
 
 
-@pytest.mark.parametrize(("size", "damages", "extras"), [("A4", 6, 3), ("Letter", 0, 0)])
+@pytest.mark.parametrize(("damages", "extras"), [(0, 0), (6, 3), (12, 6)])
+@pytest.mark.parametrize("size", SIZES)
 def test_it_is_one_page_with_letters_that_can_be_read(
     size: Size, damages: int, extras: int
 ) -> None:
@@ -60,6 +64,17 @@ def test_it_is_one_page_with_letters_that_can_be_read(
     drawn = [said.text for said in page.said if said.text.isdecimal()]
     assert sorted(drawn) == sorted(2 * [str(at + 1) for at in range(damages)])
     assert len(arrival_text(arrived(damages, extras), SHOP, "CAD").splitlines()) <= 60
+
+
+def test_it_is_one_page_also_where_it_says_which_revision_it_is() -> None:
+    def put(medium: Medium, facts: PaperFacts) -> None:
+        put_arrival(medium, arrived(12, 6), SHOP, "CAD")
+        medium.words("Revision 2, replaces revision 1 of Mon 21 Sep 2026 14:20.", small=True)
+
+    for size in SIZES:
+        made = render(replace(ARRIVAL, put=put), PaperFacts(), Pdf(size, None))
+        (page,) = sheets(made)
+        assert "Revision 2" in page.text
 
 
 def test_each_damage_has_its_number_in_the_drawing_and_the_day_stands_once() -> None:

@@ -131,7 +131,7 @@ img { display: block; max-width: 100%; max-height: 40rem; margin-bottom: .25rem;
   body { max-width: none; padding: 0; line-height: 1.27; overflow-wrap: anywhere; }
   .across { grid-template-columns: repeat(var(--across), 1fr); }
   .sign { margin-top: 3rem; } .blank { min-height: 1.6rem; }
-  .view { max-height: 88mm; } .signs.many { grid-template-columns: repeat(2, 1.6rem 1fr); }
+  .view { max-height: 80mm; } .signs.many { grid-template-columns: repeat(2, 1.6rem 1fr); }
   .turn { break-before: page; }
   .beside { grid-template-columns: var(--share) 1fr; } .first, .dates { break-inside: avoid; }
   .first .when { font-size: 34pt; } .dates .when { font-size: 13pt; }

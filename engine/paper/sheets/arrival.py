@@ -9,10 +9,10 @@ from cartclock.engine.paper.page.table import Column, Note, TableRow
 from cartclock.engine.paper.page.view import VehicleView
 from cartclock.engine.paper.sheet import Sheet
 from cartclock.engine.paper.sheets.dated import Days
-from cartclock.engine.paper.sheets.revision import put_revision
 from cartclock.engine.paper.sheets.vehicle import money_text
 from cartclock.engine.paper.shop_head import NO_SHOP, ShopHead
 from cartclock.engine.record.arrival import ArrivalSheet, arrival_sheet
+from cartclock.engine.record.revision import revision_text
 from cartclock.engine.vehicle.plan_view import Driver
 
 LETTERS = (
@@ -35,10 +35,11 @@ def put_arrival_sheet(medium: Medium, facts: PaperFacts) -> None:
     """The sheet of the hand-over to the shop, of the job as it stands."""
     sheet = arrival_sheet(facts.of_job)
     put_arrival(medium, sheet, facts.shop, facts.currency, facts.driver)
-    put_revision(medium, facts.out, sheet.zone, False)
+    if facts.out is not None:
+        medium.words(revision_text(facts.out, sheet.zone), small=True)
 
 
-ARRIVAL = Sheet("Arrival", put_arrival_sheet, pages=1)
+ARRIVAL = Sheet("Arrival", put_arrival_sheet, pages=1, floor_pt=7.6)
 
 
 def put_arrival(
