@@ -11,6 +11,10 @@ import pytest
 from cartclock.engine.desk.bench import Pressed
 from cartclock.engine.facts import events as ev
 from cartclock.engine.rules import changes, rules
+from cartclock.engine.rules.call_backs import promise_call
+from cartclock.engine.rules.handover import note_handover
+from cartclock.engine.rules.incidents import note_incident
+from cartclock.engine.rules.promises import tell_promise
 from tests.kit.day import EXTRA, PLANS, Day, believed, refused
 from tests.kit.reckoner import SECOND_US
 
@@ -129,6 +133,18 @@ PRESSES: dict[str, tuple[Callable[[Day], None], Callable[[Day], Pressed]]] = {
         ),
     ),
     "damage": (nothing, do_job(rules.note_job, ev.DamageNoted("roof", "dent"))),
+    "incident": (busy, do_job(note_incident, ev.IncidentNoted("roof", "spill"))),
+    "call back": (
+        nothing,
+        lambda day: day.bench.do(
+            promise_call, day.job, ev.CallBackPromised(day.bench.now_us, day.bench.seal("Ada"))
+        ),
+    ),
+    "who was told": (nothing, do_job(tell_promise, ev.PromiseTold("moved"))),
+    "keys and payment": (
+        closed,
+        lambda day: day.bench.do(note_handover, day.job, day.bench.seal("Ada"), "card"),
+    ),
     "seen": (wheels_waiting, do_job(rules.see, "Iron", "left wheel")),
     "skip": (busy, do_job(changes.skip, "Wash", ("roof",))),
     "skip what waits": (wheels_waiting, do_job(changes.skip, "Iron", ("left wheel",))),
