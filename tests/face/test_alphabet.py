@@ -7,15 +7,15 @@ from itertools import combinations
 
 import pytest
 
-from cartclock.tui.face.alphabet import (
+from cartclock.engine.alphabet import (
     DOWN,
     KNOWN,
     SETTINGS,
     UP,
-    drawn,
-    folded,
+    in_blocks,
     measured,
     setting,
+    unaccented,
 )
 
 SIZES = [(height, *one) for height, all_ in SETTINGS.items() for one in all_]
@@ -27,7 +27,7 @@ SAME = {("0", "O")}
 
 def points(char: str, height: int, width: int) -> frozenset[tuple[int, int]]:
     halves = {" ": (), "▀": (0,), "▄": (1,), "█": (0, 1)}
-    rows = drawn(char, height, width, 0)
+    rows = in_blocks(char, height, width, 0)
     found = (
         (x, 2 * y + half)
         for y, row in enumerate(rows)
@@ -40,7 +40,7 @@ def points(char: str, height: int, width: int) -> frozenset[tuple[int, int]]:
 @pytest.mark.parametrize(("height", "width", "gap"), SIZES)
 def test_every_character_is_drawn_within_its_size(height: int, width: int, gap: int) -> None:
     for char in READ:
-        rows = drawn(char, height, width, gap)
+        rows = in_blocks(char, height, width, gap)
         assert len(rows) == -(-height // 2), char
         assert {len(row) for row in rows} == {measured(char, height, width, gap)}, char
         inked = points(char, height, width)
@@ -92,21 +92,21 @@ def test_the_roomiest_setting_that_fits_is_taken() -> None:
 
 
 def test_an_offset_begins_a_point_lower() -> None:
-    plain, lower = drawn("8", 17, 9, 2), drawn("8", 17, 9, 2, 1)
+    plain, lower = in_blocks("8", 17, 9, 2), in_blocks("8", 17, 9, 2, 1)
     assert len(lower) == len(plain) == 9
     assert plain[0][4] == "█"
     assert lower[0][4] == "▄"
 
 
 def test_accents_are_folded_and_letters_of_their_own_are_spelled() -> None:
-    assert folded("Älskåde cañón, œuvre, Łódź") == "ALSKADE CANON, OEUVRE, LODZ"
+    assert unaccented("Älskåde cañón, œuvre, Łódź") == "ALSKADE CANON, OEUVRE, LODZ"
 
 
 def test_the_latin_letters_of_unicode_have_a_large_form() -> None:
     # The letters of Latin-1 and Latin Extended-A by Unicode's own names.
     latin = [chr(code) for code in (*range(0xC0, 0x100), *range(0x100, 0x180))]
     letters = [c for c in latin if unicodedata.name(c, "").startswith("LATIN CAPITAL LETTER")]
-    missing = {c for c in letters if not set(folded(c)) <= KNOWN}
+    missing = {c for c in letters if not set(unaccented(c)) <= KNOWN}
     # Rare letters without a plain one: a name that has them is shown as text.
     assert missing == set("ĦŊŦ")
 
@@ -120,4 +120,4 @@ def test_a_wedge_down_is_one_up_turned_over() -> None:
 
 def test_what_has_no_large_form_is_refused() -> None:
     with pytest.raises(KeyError):
-        drawn("%", 10, 5, 1)
+        in_blocks("%", 10, 5, 1)

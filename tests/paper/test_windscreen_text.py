@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -25,10 +27,11 @@ GOLDEN = """\
                         WET COATING: DO NOT TOUCH BEFORE
 ================================================================================
 
-                              T U E   2 2   S E P
+(large)
 
-                                   0 3 : 3 4
+(large)
 
+                                Tue 22 Sep 03:34
 ================================================================================
                                Ask +351 555 0100
 
@@ -58,7 +61,10 @@ def said(record: Record) -> str:
 def test_the_whole_card() -> None:
     record = record_of(coated(Cure(12 * 3600)), 1300)
     assert card_words(record) == CardWords(WET, ("Tue 22 Sep", "03:34"))
-    assert windscreen_text(record, "The shed", "+351 555 0100") == GOLDEN
+    text = windscreen_text(record, "The shed", "+351 555 0100")
+    # Day and clock are drawn in letters of half blocks, and told in words under them.
+    assert re.sub(r"(?:[ \u2580\u2584\u2588]*[\u2580\u2584\u2588]\n)+", "(large)\n", text) == GOLDEN
+    assert all(len(line) <= 80 for line in text.splitlines())
 
 
 # Height of the capitals of the bold font in shares of its size (its OS/2 table: 1493 of 2048).

@@ -7,17 +7,17 @@ from __future__ import annotations
 
 from functools import lru_cache
 
-from cartclock.engine.vehicle.short_names import short_names
-from cartclock.tui.face.alphabet import (
+from cartclock.engine.alphabet import (
     DOWN,
     KNOWN,
     SETTINGS,
     UP,
-    drawn,
-    folded,
+    in_blocks,
     measured,
     setting,
+    unaccented,
 )
+from cartclock.engine.vehicle.short_names import short_names
 
 # What is called has short forms of its own: the rule of the panels would take the wrong word.
 CALLED: dict[str, tuple[str, ...]] = {
@@ -39,7 +39,7 @@ def forms(name: str) -> tuple[str, ...]:
     called = CALLED.get(name.upper())
     if called is not None:
         return called
-    return tuple(dict.fromkeys(folded(form) for form in short_names(name)))
+    return tuple(dict.fromkeys(unaccented(form) for form in short_names(name)))
 
 
 @lru_cache(maxsize=256)
@@ -61,11 +61,11 @@ def letters(text: str, height: int, columns: int, offset: int = 0) -> tuple[str,
 
     offset: points left free above, 0 or 1.
     """
-    said = folded(text)
+    said = unaccented(text)
     if not said or not set(said) <= KNOWN:
         return ()
     found = setting(said, height, columns)
-    return drawn(said, height, *found, offset) if found else ()
+    return in_blocks(said, height, *found, offset) if found else ()
 
 
 @lru_cache(maxsize=256)
@@ -74,7 +74,7 @@ def word_lines(words: str, height: int, columns: int, most: int) -> tuple[str, .
     out, and words behind the last line, too.
     """
     lines: list[str] = []
-    for word in (part.rstrip(",.;:") for part in folded(words).split()):
+    for word in (part.rstrip(",.;:") for part in unaccented(words).split()):
         if word in _SMALL or not set(word) <= KNOWN:
             continue
         joined = f"{lines[-1]} {word}" if lines else word
@@ -89,7 +89,7 @@ def word_lines(words: str, height: int, columns: int, most: int) -> tuple[str, .
 def sentence_lines(text: str, height: int, columns: int, most: int) -> tuple[str, ...]:
     """All the words of a sentence in so many lines or fewer; none if they have no room."""
     lines: list[str] = []
-    for word in folded(text).split():
+    for word in unaccented(text).split():
         joined = f"{lines[-1]} {word}" if lines else word
         if not set(word) <= KNOWN or not setting(word, height, columns):
             return ()
@@ -112,7 +112,7 @@ def digit_lines(
         height: in points, a key of `SETTINGS`.
         offset: points left free above, 0 or 1.
     """
-    text = folded(digits)
+    text = unaccented(digits)
     if not text or not set(text) <= KNOWN:
         return ()
     return _digit_lines(_WEDGES[runs] + text, height, columns, offset)
@@ -127,7 +127,7 @@ def _digit_lines(text: str, height: int, columns: int, offset: int) -> tuple[str
     rows = [""] * -(-(height + offset) // 2)
     for index, char in enumerate(text):
         wide = measured("0" if char.isdigit() else char, height, width, gap)
-        part = drawn(char, height, width, gap, offset)
+        part = in_blocks(char, height, width, gap, offset)
         for y, line in enumerate(part):
             set_in = line.center(wide) if char == "1" else line.ljust(wide)
             rows[y] += (" " * gap if index else "") + set_in

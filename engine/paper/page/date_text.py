@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from cartclock.engine.alphabet import KNOWN, SETTINGS, in_blocks, setting
 from cartclock.engine.letters import cells, inert, padded, wrapped
 from cartclock.engine.paper.page.date import Date
 
@@ -31,7 +32,37 @@ def date_lines(dates: Sequence[Date], width: int) -> Iterator[str]:
 def _boxed(date: Date, width: int) -> Iterator[str]:
     rule = f"+{'-' * (width - 2)}+"
     yield rule
-    for text in (date.labelled.upper(), "", date.when, "", date.note):
-        for line in wrapped(text, width - 4):
-            yield f"| {padded(line, width - 4)} |"
+    for line in _told(date, width - 4):
+        yield f"| {padded(line, width - 4)} |"
     yield rule
+
+
+def _told(date: Date, room: int) -> Iterator[str]:
+    label, large = inert(date.labelled.upper()), large_lines(date.when, room) if date.known else ()
+    if large and cells(label) + len(date.when) < room:
+        # What is drawn is not to be read by a program: the date stands in words as well.
+        yield label + padded(inert(date.when), room - cells(label), right=True)
+        yield ""
+        yield from large
+    else:
+        yield from wrapped(label, room)
+        yield ""
+        yield from wrapped(date.when, room)
+    yield ""
+    if date.note:
+        yield from wrapped(date.note, room)
+
+
+def large_lines(text: str, room: int, most: int = 10) -> tuple[str, ...]:
+    """A few words in letters of half blocks; () if the family lacks a letter or there is no room.
+
+    room: cells. most: height in points, two of which are a line.
+    """
+    said = text.upper().replace(",", " ")
+    if not said.isascii() or not set(said) <= KNOWN:
+        return ()
+    for height in sorted((high for high in SETTINGS if high <= most), reverse=True):
+        found = setting(said, height, room)
+        if found is not None:
+            return in_blocks(said, height, *found)
+    return ()

@@ -49,6 +49,7 @@ h1 { font-size: 1.05rem; margin: 0; } .number { font-size: .9rem; }
 .strip .half { fill: var(--dim); } .strip .tick { stroke: var(--rule); }
 .strip .hatch { fill: var(--soft); stroke: var(--ink); stroke-dasharray: 6 3; }
 .days { display: none; text-align: center; } .days td, .days th { padding: .25rem .2rem; }
+.days tbody th { white-space: nowrap; text-align: left; }
 .days thead th, .days td { text-align: center; } .days .no { background: var(--ink);
   color: var(--page); font-weight: 700; }
 .groups .group th { background: var(--soft); padding: .15rem .4rem; font-weight: 400; }
@@ -65,7 +66,8 @@ p { margin: .3rem 0; } dl + .remark { margin-top: .9rem; }
 dl { display: grid; grid-template-columns: minmax(7.5rem, max-content) 1fr; gap: .2rem 1rem;
   margin: .5rem 0; }
 dt { color: var(--dim); } dd { margin: 0; }
-.across { display: grid; gap: 0 1.2rem; } .across dl { grid-template-columns: max-content 1fr; }
+.across { display: grid; gap: 0 1.2rem; } .across dl {
+  grid-template-columns: minmax(0, max-content) minmax(3rem, 1fr); }
 .blank { border-bottom: 1px solid var(--ink); min-height: 2rem; }
 .scroll { overflow-x: auto; margin: .4rem 0 .9rem; }
 table { border-collapse: collapse; width: 100%; }
@@ -126,13 +128,16 @@ img { display: block; max-width: 100%; max-height: 40rem; margin-bottom: .25rem;
 @media (min-width: 42rem) { .across { grid-template-columns: repeat(var(--across), 1fr); } }
 @media (min-width: 42rem) { .beside { grid-template-columns: var(--share) 1fr; } }
 @page { margin: 12mm 15mm 13mm; }
+@page card { size: landscape; }
 @media print {
   html { font-size: 8.8pt; }
   body { max-width: none; padding: 0; line-height: 1.27; overflow-wrap: anywhere; }
   .across { grid-template-columns: repeat(var(--across), 1fr); }
   .sign { margin-top: 3rem; } .blank { min-height: 1.6rem; }
   .view { max-height: 80mm; } .signs.many { grid-template-columns: repeat(2, 1.6rem 1fr); }
-  .turn { break-before: page; }
+  .turn { break-before: page; } .alert { font-size: 1.05rem; padding: .3rem .7rem; }
+  .large { page: card; } .large .over, .large .under { font-size: 40pt; }
+  .large .line { font-size: 104pt; } .large .line + .line { font-size: 190pt; }
   .beside { grid-template-columns: var(--share) 1fr; } .first, .dates { break-inside: avoid; }
   .first .when { font-size: 34pt; } .dates .when { font-size: 13pt; }
   .first .label, .days .no, .strip { print-color-adjust: exact;

@@ -11,7 +11,7 @@ from itertools import zip_longest
 from cartclock.engine.letters import cells, clusters, inert, padded, wrapped
 from cartclock.engine.paper.page.columns import STEP, WIDTH, Line, heads, in_rows
 from cartclock.engine.paper.page.date import Date
-from cartclock.engine.paper.page.date_text import date_lines
+from cartclock.engine.paper.page.date_text import date_lines, large_lines
 from cartclock.engine.paper.page.drawing import Drawing
 from cartclock.engine.paper.page.medium import Medium, SheetHead
 from cartclock.engine.paper.page.strip import Strip, StripScale
@@ -33,6 +33,8 @@ _SIGNED = (Column("", 5), Column())
 _BY_HAND_LINES = 3
 # What a line to write on has of cells at least where several stand in a row.
 _LEAST_BLANK = 8
+# Height of the letters of a card in points, two of which are a line.
+_CARD = 14
 _REMARKED = (Column("", 39), Column("", 40, right=True))
 
 
@@ -198,11 +200,17 @@ class Text:
         self._put("=" * WIDTH)
         self.gap()
         for text in lines:
-            for line in wrapped(text, WIDTH // 2 - 1):
+            large = large_lines(text, WIDTH, _CARD)
+            for row in large:
+                self._put(" " * ((WIDTH - len(row)) // 2) + row)
+            for line in wrapped(text, WIDTH // 2 - 1) if not large else ():
                 wide = spaced(line)
                 # A letter that grows in capitals ("\u00df") may leave no room to be set wide.
                 self._middle([wide if cells(wide) <= WIDTH else line])
             self.gap()
+        if any(large_lines(text, WIDTH, _CARD) for text in lines):
+            # What is drawn is not to be read by a program: it stands in words as well.
+            self._middle([" ".join(lines)])
         self._put("=" * WIDTH)
         self._middle(under)
         if foot:

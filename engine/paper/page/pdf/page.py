@@ -109,6 +109,9 @@ class Print:
         self._table = self._chapter_heads = self._chapter = ()
         self._chapter_edges = ()
         self._put_block(gap(9))
+        if not any(heads):
+            # Nothing stands beside it, and it may take the whole line.
+            heads, widths = (), (-WIDTH,)
         # A remark stands with the name; heads stand only over rows with their columns.
         remark = heads if len(heads) == 1 else ("",)
         self._put_block(self._heading(name, heads, widths, name))

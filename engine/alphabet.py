@@ -1,4 +1,4 @@
-"""Letters, digits and signs of one family for everything that is read from three metres.
+"""Letters, digits and signs of one family for what is read from three metres, and for dates.
 
 A point is one cell wide and half a cell high, about a square; half blocks show it. One rule for
 every size: a stroke is a fifth to a seventh of the height (common practice for legible numerals
@@ -424,7 +424,7 @@ _SHAPES: dict[str, Callable[[_Pen], Glyph]] = {
 KNOWN = frozenset(_SHAPES)
 
 
-def folded(text: str) -> str:
+def unaccented(text: str) -> str:
     """The text in capitals without accents: what has a large form, as far as it goes.
 
     Wedges are marks and no letters, so a "v" of the text becomes a V.
@@ -454,7 +454,7 @@ def measured(text: str, height: int, width: int, gap: int) -> int:
 
 
 @lru_cache(maxsize=512)
-def drawn(text: str, height: int, width: int, gap: int, offset: int = 0) -> tuple[str, ...]:
+def in_blocks(text: str, height: int, width: int, gap: int, offset: int = 0) -> tuple[str, ...]:
     """The text in half blocks.
 
     Args:
