@@ -67,7 +67,7 @@ async def through(
     Raises `PlanFault` if the stage is not what comes next, or if a press writes nothing.
     """
     bench = player.cart.bench
-    first = next((move for move in player.cart.moves if move.act != "rest"), None)
+    first = next((move for move in player.cart.workplace.moves if move.act != "rest"), None)
     if (
         first is None
         or not first.job
@@ -78,7 +78,7 @@ async def through(
     left_s = 0.0
     told = False
     for _ in range(MOST_PRESSES):
-        moves = player.cart.moves
+        moves = player.cart.workplace.moves
         ahead = next((move for move in moves if move.act != "rest"), None)
         done = ahead is None or ahead.job != first.job or ahead.act == "close"
         if not left_s and (
@@ -94,7 +94,7 @@ async def through(
         rows = bench.log.head.seq
         await player.press("space", pilot)
         # A look may have fallen due while the key went down: then the press opened its list.
-        look = player.cart.moves[0]
+        look = player.cart.workplace.moves[0]
         if look.act == "look" and _asks(player.cart):
             # The list opens on "all of these are fine".
             await player.wind(round(look.minutes * 60))
@@ -147,7 +147,7 @@ def call_in_s(cart: CartClock) -> float:
     The program on a real cart looks every second. A session winds further at once, but never
     past the second at which a rest falls due.
     """
-    watch, shift = cart.body(), cart.bench.shift()
+    watch, shift = cart.workplace.body(), cart.bench.shift()
     if watch is None or shift is None or isinstance(shift.doing, Break):
         return math.inf
     now_us = cart.bench.now_us
@@ -161,7 +161,7 @@ def call_in_s(cart: CartClock) -> float:
             again = SOON_AGAIN_US if watch.pace.grade == "soon" else AGAIN_US
             again_us = (newest_fact_us(shift, ev.RestOverruled) or now_us) + again
         case "after the film":
-            again_us = cart.moment.until_us
+            again_us = cart.workplace.moment.until_us
         case "called":
             return math.inf
         case "after the piece":

@@ -164,7 +164,7 @@ class Player:
             self.clock.set_wall(-seconds if back else seconds)
             app.tick()
         if step.wind == "opens":
-            moves = self.cart.moves
+            moves = self.cart.workplace.moves
             if not moves or moves[0].opens_us is None:
                 raise self.fault("no window lies in front of the next move")
             await self.wind_to(moves[0])
@@ -294,7 +294,7 @@ class Player:
     @property
     def rest_called(self) -> bool:
         """True while the screen says REST NOW."""
-        watch = self.cart.body()
+        watch = self.cart.workplace.body()
         return watch is not None and watch.rest_now
 
     async def wind_to(self, move: Move) -> None:

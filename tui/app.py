@@ -15,16 +15,13 @@ from textual.app import App
 from textual.screen import Screen
 
 from cartclock.engine.body.signs import Advice, Emergency, first_aid, whom_to_call
-from cartclock.engine.body.watch import Watch
 from cartclock.engine.desk.bench import Pressed
 from cartclock.engine.facts import events as ev
-from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.rows import MINUTE_US, Draft
 from cartclock.engine.facts.words import main_row, row_text
 from cartclock.engine.films.before_coat import BEFORE_COAT
 from cartclock.engine.now.alarm import battery_alarm, question_alarm, should_stay_awake
 from cartclock.engine.now.faces import Face
-from cartclock.engine.now.moment import Moment
 from cartclock.engine.now.ringing import by_urgency
 from cartclock.engine.now.running import running_films
 from cartclock.engine.now.scene import Scene
@@ -257,45 +254,9 @@ class CartClock(App[None]):
         self._mind_laptop()
         self.repaint()
 
-    @property
-    def moment(self) -> Moment:
-        """What is so, by one reading of the clock."""
-        return self.workplace.moment
-
-    def look_again(self) -> Moment:
-        """What is asked for from here on is so at this instant."""
-        return self.workplace.look_again()
-
-    def body(self) -> Watch | None:
-        """How the worker fares; None off the clock."""
-        return self.workplace.body()
-
-    @property
-    def picked(self) -> Move | None:
-        """The move picked with up and down; None: the best one."""
-        return self.workplace.picked
-
-    @picked.setter
-    def picked(self, move: Move | None) -> None:
-        self.workplace.picked = move
-
-    @property
-    def moves(self) -> tuple[Move, ...]:
-        """What can be taken up, best first."""
-        return self.workplace.moves
-
-    @property
-    def chosen(self) -> Move | None:
-        """The move that SPACE takes up."""
-        return self.workplace.chosen
-
-    def pick(self, by: int) -> None:
-        """Picks the move so many lines below the chosen one."""
-        self.workplace.pick(by)
-
     def _call_rest(self) -> None:
         """A rest that is due is told once, and what was told is a fact."""
-        found = self.body()
+        found = self.workplace.body()
         if found is not None and found.rest == "due" and found.call is not None:
             self.bench.machine([Draft(found.call)], self.bench.worker)
         helper.call_rest(self)
@@ -305,7 +266,7 @@ class CartClock(App[None]):
         shift = self.bench.shift()
         if not self.settings.reading_command or shift is None or not shift.on_clock:
             return
-        now_us = self.moment.now_us
+        now_us = self.workplace.moment.now_us
         if self._polled_us is None or now_us - self._polled_us >= POLL_US:
             self._polled_us = now_us
             self.run_worker(self.read_instrument(), group="instrument", exclusive=True)
@@ -316,7 +277,7 @@ class CartClock(App[None]):
         last = None if shift is None else shift.last_reading
         try:
             reading = await polled(self.settings.reading_command, last)
-            if self.body() is not None:
+            if self.workplace.body() is not None:
                 drafts = note_shift(self.bench.scene(), reading)
                 self.bench.machine(drafts, self.bench.worker)
             self.workplace.instrument_trouble = ""
@@ -396,9 +357,9 @@ class CartClock(App[None]):
 
     def ring(self) -> None:
         """Rings what is to be heard, on whatever screen, each alarm in its own rhythm."""
-        now = self.moment
+        now = self.workplace.moment
         found = now.alarms
-        if self.battery is not None and self.battery.urgent and self.body() is not None:
+        if self.battery is not None and self.battery.urgent and self.workplace.body() is not None:
             found = by_urgency((*found, battery_alarm(self.battery.sentence)))
         asked = self.sight.asked
         read_us = READ_US if asked is not None and asked.rule_id == BEFORE_COAT else ASKED_US
@@ -410,7 +371,7 @@ class CartClock(App[None]):
         """Awake while it must be looked at; its battery once a minute, if the app ticks itself."""
         if self.awake is None:
             return
-        now = self.moment
+        now = self.workplace.moment
         wakeful = self._wakeful.at(
             now.now_us,
             now.reckoned,
@@ -471,7 +432,7 @@ class CartClock(App[None]):
     def told(self, told: Pressed) -> Pressed:
         """Answers what a press did."""
         self.presses += 1
-        self.picked = None
+        self.workplace.picked = None
         self.workplace.look_again(told.evidence)
         row = main_row(told.rows)
         self.say(_sentence(row_text(row, self.bench.jobs, self.bench.meant(row))))

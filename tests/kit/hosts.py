@@ -67,7 +67,7 @@ class HandHost:
             bench=bench,
             settings=settings,
             write=write,
-            body=lambda: None,
+            workplace=SimpleNamespace(body=lambda: None),
             ask_instrument=lambda came: None,
         )
         self.cart = cast(Cart, cart)

@@ -183,7 +183,7 @@ class Play:
 
     async def choose(self, text: str) -> None:
         """Goes down the moves until SPACE would do what the text says."""
-        for _ in self.app.moves:
+        for _ in self.app.workplace.moves:
             if text in self.next_line:
                 return
             await self.press("down")

@@ -183,7 +183,7 @@ async def test_a_field_changes_at_most_once_a_second_and_never_by_itself(tmp_pat
         # From before the window opens until well after it closed, four looks a second.
         for _ in range(4 * 330):
             play.clock.wind(0.25)
-            play.app.look_again()
+            play.app.workplace.look_again()
             play.screen.paint()
             fields.append((play.bench.now_us, play.picture.looks[5][0].ground))
         changes = [now for before, now in pairwise(fields) if now[1] != before[1]]

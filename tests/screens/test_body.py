@@ -98,7 +98,7 @@ async def test_the_list_of_breaks_offers_a_called_rest_at_its_length(tmp_path: P
         ]  # fmt: skip
         await play.press("esc")
         await due(play)
-        found = play.app.body()
+        found = play.app.workplace.body()
         assert found is not None
         minutes = str(found.pace.rest_minutes)
         assert minutes != "15"
@@ -117,7 +117,7 @@ async def test_the_rest_that_was_called_for_brings_the_hour_within_the_limit(
         await play.press("space")
         await play.wind(minutes * MINUTE)
         await play.press("space")
-        found = play.app.body()
+        found = play.app.workplace.body()
         assert found is not None
         assert found.pace.left_s is not None and found.pace.left_s > 0
 
@@ -127,7 +127,7 @@ async def test_a_rest_before_the_next_panel_waits_for_the_end_of_this_one(tmp_pa
     async with played(tmp_path, (cut,)) as play:
         await read(play, "36", "24")
         await play.press("space")
-        while (found := play.app.body()) is None or found.rest != "after the piece":
+        while (found := play.app.workplace.body()) is None or found.rest != "after the piece":
             assert "RestCalled" not in play.kinds
             await play.wind(10 * MINUTE)
             await play.press("space")
@@ -227,7 +227,7 @@ async def test_never_between_two_wipes(tmp_path: Path) -> None:
         await read(play)
         await play.choose("wipe")
         await play.press("space")
-        while (found := play.app.body()) is not None and (found.pace.left_s or 99) > 30:
+        while (found := play.app.workplace.body()) is not None and (found.pace.left_s or 99) > 30:
             await play.wind(20)
         await play.choose("apply bonnet left")
         await play.press("space")
@@ -237,10 +237,10 @@ async def test_never_between_two_wipes(tmp_path: Path) -> None:
         await play.choose("stand by")
         await play.press("space")
         await play.wind(40)
-        found = play.app.body()
+        found = play.app.workplace.body()
         assert found is not None and found.pace.resting_due
         assert found.rest == "after the film"
-        assert play.app.moves[0].act != "rest"
+        assert play.app.workplace.moves[0].act != "rest"
         said = play.glance.notices[0]
         assert said.endswith("as soon as the film is done: bonnet left. Lay no new one.")
         await play.choose("level bonnet left")
@@ -440,7 +440,7 @@ async def test_hot_days_are_asked_at_the_first_hot_reading_and_kept(tmp_path: Pa
             "Acclimatized: 9 hot days in the last 14 by your answer of 2026-09-21, the last one "
             "yesterday."
         )
-        found = play.app.body()
+        found = play.app.workplace.body()
         assert found is not None and found.held.acclimatized
         # Told once: the next hot reading asks no more.
         await play.press("r", "space")
@@ -458,7 +458,7 @@ async def test_hot_days_are_asked_at_the_first_hot_reading_and_kept(tmp_path: Pa
 async def test_whoever_does_not_say_is_judged_as_not_used_to_it(tmp_path: Path) -> None:
     async with played(tmp_path, (WIPE,)) as play:
         await play.press("r", *AIR, "down", *RH, "space", "esc")
-        found = play.app.body()
+        found = play.app.workplace.body()
         assert found is not None and not found.held.acclimatized
         on = next(r.event for r in play.bench.rows if isinstance(r.event, ev.ClockedOn))
         assert on.acclimatization == ""

@@ -80,13 +80,13 @@ async def test_it_is_changed_in_the_list_of_breaks_and_in_a_reading(tmp_path: Pa
 async def test_it_adds_to_the_wbgt_and_stands_in_the_record(tmp_path: Path) -> None:
     async with played(tmp_path, (WIPE,)) as play:
         await play.press("space", "r", "2", "4", "down", "4", "0", "space")
-        plain = play.app.body()
+        plain = play.app.workplace.body()
         await play.press("b")
         at = next(i for i, line in enumerate(play.spoken) if line.startswith("clothing"))
         await play.press(*["down"] * at, "left", "space")
         assert worn(play) == "vapour barrier"
         await play.wind(1)
-        barrier = play.app.body()
+        barrier = play.app.workplace.body()
         assert plain is not None and barrier is not None
         # 11 C for a vapour barrier: published clothing adjustments of the WBGT.
         assert plain.pace.limit_c is not None and barrier.pace.here_minutes is not None

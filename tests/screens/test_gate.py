@@ -250,11 +250,11 @@ async def test_a_rest_that_falls_into_the_coat_can_be_taken_first(tmp_path: Path
         play.bench.do(rules.note_shift, hot)
         await play.choose("wipe")
         await play.press("space")
-        while (found := play.app.body()) is None or (found.pace.left_s or 3600) > 12 * 60:
+        while (found := play.app.workplace.body()) is None or (found.pace.left_s or 3600) > 12 * 60:
             await play.wind(60)
         play.bench.do(rules.take_up, Move("end", why="end"))
         await play.wind(1)
-        found = play.app.body()
+        found = play.app.workplace.body()
         assert found is not None and found.rest == "none"
         await play.choose("apply")
         await play.press("space")
@@ -280,7 +280,7 @@ async def test_whoever_does_not_coat_into_a_rest_comes_back_to_what_is_next(
         play.bench.do(rules.note_shift, replace(FINE, air_c=36.0, rh=24.0, panel_c=36.0))
         await play.choose("wipe")
         await play.press("space")
-        while (found := play.app.body()) is None or (found.pace.left_s or 3600) > 12 * 60:
+        while (found := play.app.workplace.body()) is None or (found.pace.left_s or 3600) > 12 * 60:
             await play.wind(60)
         play.bench.do(rules.take_up, Move("end", why="end"))
         await play.wind(1)

@@ -67,7 +67,7 @@ async def test_who_presses_as_the_film_is_ready_does_not_lose_the_press(tmp_path
         await play.wind(90)
         await play.choose("stand by for roof")
         await play.press("space")
-        await play.leap((play.app.moves[0].opens_us - play.bench.now_us) / 1e6)  # type: ignore[operator]  # it waits
+        await play.leap((play.app.workplace.moves[0].opens_us - play.bench.now_us) / 1e6)  # type: ignore[operator]  # it waits
         assert play.next_line == "SPACE  level roof"
         await play.press("space")
         doing = play.bench.shift().doing  # type: ignore[union-attr]  # clocked on above

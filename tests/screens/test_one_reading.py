@@ -58,7 +58,7 @@ async def test_readings_of_the_clock(tmp_path: Path, helper: str) -> None:
         # What is pressed is written at the instant it is shown at.
         await play.press("space")
         assert readings() == 1
-        assert play.app.moment.now_us == play.bench.rows[-1].entered_us
+        assert play.app.workplace.moment.now_us == play.bench.rows[-1].entered_us
         # A press that is refused, a key without a meaning, and a choice take time all the same.
         for key in ("g", "down", "esc"):
             await play.press(key)
@@ -97,7 +97,7 @@ async def test_a_tick_before_the_next_mark_reckons_nothing_anew(
         assert len(shown) == 60
         assert made == {}
         # At its mark the film may be taken up, and the screen says so with this tick.
-        await play.wind((opens_us - play.app.moment.now_us) / 1e6)
-        assert play.app.moment.now_us == opens_us
+        await play.wind((opens_us - play.app.workplace.moment.now_us) / 1e6)
+        assert play.app.workplace.moment.now_us == opens_us
         assert made["moment"] >= 1
         assert made["standing_part"] >= 1

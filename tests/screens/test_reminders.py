@@ -142,7 +142,7 @@ async def test_a_new_product_is_asked_about_once_on_this_cart(tmp_path: Path) ->
         await play.press("space")
         assert play.kinds[-1] == "WorkStarted"
         # The other job uses what this cart knows by now.
-        while play.app.moves[0].act != "end":
+        while play.app.workplace.moves[0].act != "end":
             await play.press("space")
             assert not play.sheet.is_open
             if play.kinds.count("WorkStarted") == 3:

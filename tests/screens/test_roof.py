@@ -38,8 +38,8 @@ async def read(play: Play, air: str) -> None:
 
 
 def work_minutes(play: Play) -> float:
-    play.app.look_again()
-    found = play.app.body()
+    play.app.workplace.look_again()
+    found = play.app.workplace.body()
     assert found is not None and found.pace.here_minutes is not None
     return found.pace.here_minutes
 

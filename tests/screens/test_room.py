@@ -69,8 +69,8 @@ async def wave(play: Play) -> None:
     """A section in hand while another waits."""
     await play.press("space")
     await play.wind(90)
-    for _ in play.app.moves:
-        if play.app.chosen is not None and play.app.chosen.act == "take up":
+    for _ in play.app.workplace.moves:
+        if play.app.workplace.chosen is not None and play.app.workplace.chosen.act == "take up":
             break
         await play.press("down")
     await play.press("space")

@@ -37,7 +37,7 @@ LETTERS = {k.id: k.keys[0] for k in on_screen(KEYS, "run") if len(k.keys[0]) == 
 
 async def go_on(play: Play) -> None:
     """Presses SPACE for the next move and works as long as it is planned."""
-    move = play.app.chosen
+    move = play.app.workplace.chosen
     assert move is not None
     shift = play.bench.shift()
     if move.act == "stand by" and shift is not None and shift.state == "free":

@@ -24,7 +24,7 @@ async def worked(play: Play) -> int:
     """Presses the large key at the right times until the job is handed over; counts."""
     presses = 0
     while "JobClosed" not in play.kinds:
-        move = play.app.chosen
+        move = play.app.workplace.chosen
         assert move is not None
         if move.act == "stand by" and play.kinds[-1] in ("StepFinished", "ProductUsed"):
             assert move.opens_us is not None
@@ -63,5 +63,5 @@ async def test_the_first_press_of_every_starter_is_the_arrival(tmp_path: Path, n
         (section,) = job.of("Arrival")
         assert (section.state, section.name) == ("in hand", "whole vehicle")
         assert job.stage("Arrival").effort_of(section.name) == "light"
-        move = play.app.moves[0]
+        move = play.app.workplace.moves[0]
         assert move.stage != "Arrival"

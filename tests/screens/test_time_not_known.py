@@ -17,7 +17,7 @@ from tests.kit.stage import played
 async def test_the_worker_says_what_time_it_is(tmp_path: Path, said: str, known: bool) -> None:
     async with played(tmp_path, (WIPE,)) as play:
         play.clock.reboot("boot-2", -7200)
-        play.app.look_again()
+        play.app.workplace.look_again()
         play.app.repaint()
         assert play.bench.time_unsure
         await play.press("g", *said.replace(":", " ").split()[0], "colon", *said[3:], "enter")

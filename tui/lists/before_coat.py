@@ -35,7 +35,7 @@ def open_page(
         caller: shows what to tell a caller; the page stays.
     """
     cart = host.cart
-    now, move = cart.moment, asked.move
+    now, move = cart.workplace.moment, asked.move
     hand: Hand | None = now.helper if asked.worker else now.me
     job = None if move is None else now.jobs.get(move.job)
     if move is None or job is None or hand is None or hand.on is None:
@@ -46,7 +46,7 @@ def open_page(
 
     def read() -> None:
         cart.bench.do_as(worker, 0, read_before_coat, move, page.judged)
-        cart.look_again()
+        cart.workplace.look_again()
         go_on()
 
     lines = [line for text in page.lines for line in folded_lines(host, text)]

@@ -17,7 +17,7 @@ def open_drinks(host: Host) -> None:
 
         def drink(ml: int = ml) -> None:
             host.cart.write(rules.note_shift, ev.DrinkTaken(ml))
-            watch = host.cart.body()
+            watch = host.cart.workplace.body()
             if watch is not None and watch.water.too_much:
                 host.cart.say(watch.water.sentence)
 

@@ -33,7 +33,7 @@ def open_breaks(host: Host) -> None:
     # As SPACE takes a called rest: what has had its minutes is finished, if no film begins by that.
     toggle = Toggle(bench, finish=rules.minutes_over(bench.scene()))
     lines = []
-    fares = host.cart.body()
+    fares = host.cart.workplace.body()
     called = 0 if fares is None or not fares.pace.grade else fares.pace.rest_minutes
     for what, hot, offered in BREAKS:
         # A rest that is called is offered at its length.
@@ -46,7 +46,7 @@ def open_breaks(host: Host) -> None:
             leave_for(host.cart, asked)
 
         lines.append(Line(length.text, take, hot=hot, turn=length.turn))
-    running_on = watched(host.cart.moment)
+    running_on = watched(host.cart.workplace.moment)
     title = "Break"
     if running_on:
         title += ": windows run on: " + ", ".join(

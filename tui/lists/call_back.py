@@ -121,7 +121,7 @@ def call_backs_of(cart: Cart, first: Job | None) -> list[tuple[Press, CallBack]]
 
 def offer_done(host: Host, job_id: str) -> None:
     """After a call about a job began: was it the call back? Not while a film is in play."""
-    now = host.cart.moment
+    now = host.cart.workplace.moment
     mine = [one for one in call_backs_of(host.cart, None) if one[1].job == job_id]
     if not mine or film_in_play(now.jobs.values(), now.now_us):
         return

@@ -238,5 +238,5 @@ def open_questions(host: Host, then_off: bool = False, asked: Iterable[Question]
 
         return write
 
-    choices.some(bench.questions() or host.cart.moment.promises, choices.NO_QUESTION)
+    choices.some(bench.questions() or host.cart.workplace.moment.promises, choices.NO_QUESTION)
     following()

@@ -24,7 +24,7 @@ def instead_lines(
         leave: lets go of the question; nothing is written by it.
         take_up: takes up a move for whoever pressed.
     """
-    now = host.cart.moment
+    now = host.cart.workplace.moment
     hand = now.helper if asked.worker else now.me
     first = None if hand is None else _first(host, asked, hand)
     if first is None:
@@ -43,5 +43,5 @@ def _first(host: Host, asked: Asked, hand: Hand) -> Move | None:
         return Move("rest", minutes=hand.watch.pace.rest_minutes, why="rest")
     if asked.rule_id != UNDONE or asked.move is None or asked.press == "fill in":
         return None
-    job = host.cart.moment.jobs.get(asked.move.job)
+    job = host.cart.workplace.moment.jobs.get(asked.move.job)
     return None if job is None else to_be_done_first(hand.moves, job, asked.move.stage)

@@ -9,12 +9,10 @@ from __future__ import annotations
 from collections.abc import Callable, Coroutine, Sequence
 from typing import TYPE_CHECKING, Any, Concatenate, ParamSpec, Protocol
 
-from cartclock.engine.body.watch import TemperatureUnit, Watch
+from cartclock.engine.body.watch import TemperatureUnit
 from cartclock.engine.desk.bench import Bench, Pressed
 from cartclock.engine.desk.shop import Shop
 from cartclock.engine.facts.events import ReadingTaken
-from cartclock.engine.facts.move import Move
-from cartclock.engine.now.moment import Moment
 from cartclock.engine.now.scene import Scene
 from cartclock.engine.products.reminders import BeforeWork
 from cartclock.engine.rules.rules import Drafts
@@ -68,14 +66,12 @@ class Cart(Protocol):
         bench, shop: of the log that is open.
         helper: name of the second worker; "" without one.
         keymap: every key with its meaning.
-        picked: the move picked with up and down; None: the best one.
     """
 
     bench: Bench
     shop: Shop
     helper: str
     keymap: tuple[Key, ...]
-    picked: Move | None
 
     @property
     def workplace(self) -> Workplace:
@@ -88,20 +84,6 @@ class Cart(Protocol):
     @property
     def settings(self) -> Settled:
         """What the worker has settled."""
-
-    @property
-    def moment(self) -> Moment:
-        """What is so, by one reading of the clock."""
-
-    @property
-    def chosen(self) -> Move | None:
-        """The move that SPACE takes up."""
-
-    def look_again(self) -> Moment:
-        """What is asked for from here on is so at this instant."""
-
-    def body(self) -> Watch | None:
-        """How the worker fares; None off the clock."""
 
     def write(
         self,

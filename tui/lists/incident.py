@@ -60,7 +60,7 @@ def _where(host: Host, job_id: str, what: IncidentKind, ago: Ago) -> None:
         told = host.cart.told(
             bench.do_as(bench.worker, ago.minutes * MINUTE_US, note_incident, job_id, event)
         )
-        now = host.cart.moment
+        now = host.cart.workplace.moment
         if film_in_play(now.jobs.values(), now.now_us):
             host.say(f"Noted: {what}, {panel}. N, I adds what was done.")
             return

@@ -32,7 +32,7 @@ def ask_when_closed(host: Host, job_id: str) -> str:
 
     Returns: the job while it is still to be asked about, because it is not closed; else "".
     """
-    now = host.cart.moment
+    now = host.cart.workplace.moment
     job = host.cart.bench.jobs.get(job_id)
     if job is not None and job.state == "open":
         return job_id

@@ -42,7 +42,7 @@ def open_looks(host: Host, by: By) -> None:
     """The looks that are due; where none is, every film that lies open."""
 
     def go(write: Write) -> None:
-        due = look_moves(host.cart.bench.jobs.values(), host.cart.moment.now_us)
+        due = look_moves(host.cart.bench.jobs.values(), host.cart.workplace.moment.now_us)
         if due:
             _open_moves(host, due, write)
         else:
@@ -53,7 +53,7 @@ def open_looks(host: Host, by: By) -> None:
 
 def _ask_who(host: Host, by: By, then: Callable[[Write], None]) -> None:
     """Goes on with whoever looks, whom the record names: of two on the clock, the one picked."""
-    now = host.cart.moment
+    now = host.cart.workplace.moment
     helper = None if now.helper is None or now.helper.on is None else now.helper.worker
     if helper is None:
         then(by(""))
@@ -77,7 +77,7 @@ def _open_films(host: Host, press: Write) -> None:
         named = f"{job.opened.vehicle}: " if several else ""
         said = partial(_place_text, host, one, named)
         lines.append(Line(said, partial(_open_found, host, job.id, stage.name, one, press)))
-    why = looks.not_due(bench.jobs, host.cart.moment.now_us, zone_of(bench))
+    why = looks.not_due(bench.jobs, host.cart.workplace.moment.now_us, zone_of(bench))
     title = f"{why} What was seen, and where?".strip()
     host.sheet.open(title if several else of_job(host, found[0][0], title), lines)
 
@@ -139,7 +139,7 @@ def open_look(host: Host, move: Move, press: Write) -> None:
 def _title(host: Host, move: Move) -> str:
     """What is looked at and until when, and what ends the chance of it."""
     job = host.cart.bench.jobs[move.job]
-    now_us = host.cart.moment.now_us
+    now_us = host.cart.workplace.moment.now_us
     said = f"{move_text(move, host.cart.bench.jobs)} ({move.stage}), {move.say}"
     if move.closes_us is None or move.closes_us > now_us:
         return said
@@ -150,7 +150,7 @@ def _title(host: Host, move: Move) -> str:
 
 
 def _place_text(host: Host, one: OnTop, named: str = "") -> str:
-    ago = age_text(one.touched_us, one.touched_us, host.cart.moment.now_us)
+    ago = age_text(one.touched_us, one.touched_us, host.cart.workplace.moment.now_us)
     return f"{named}something on {one.section}, laid {ago} ago"
 
 
@@ -190,7 +190,7 @@ def _open_then(host: Host, job_id: str, name: str, one: OnTop, found: Found, pre
 
     def age_us() -> int:
         # The age counts at the pick: the list may stand open for long.
-        return host.cart.moment.now_us - one.touched_us
+        return host.cart.workplace.moment.now_us - one.touched_us
 
     def write(then: looks.Then) -> Callable[[], None]:
         return partial(press, looks.find, job_id, name, one.section, found, then)

@@ -17,8 +17,8 @@ from cartclock.tui.widgets.sheet import Line
 def open_mix(host: Host) -> None:
     """The recipes, and under them the start of water and mixing."""
     bench = host.cart.bench
-    job = choices.some(job_in_view(bench, host.cart.chosen), choices.NOTHING_MIXED)
-    found = choices.some(to_mix(bench, host.cart.chosen), choices.NOTHING_MIXED)
+    job = choices.some(job_in_view(bench, host.cart.workplace.chosen), choices.NOTHING_MIXED)
+    found = choices.some(to_mix(bench, host.cart.workplace.chosen), choices.NOTHING_MIXED)
     toggle = Toggle(bench)
 
     def start() -> None:

@@ -18,7 +18,7 @@ from cartclock.tui.widgets.sheet import Line
 def open_note(host: Host) -> None:
     """A note, for whom it is; or something that went wrong."""
     bench = host.cart.bench
-    job = choices.some(job_in_view(bench, host.cart.chosen), choices.NO_JOB_TO_NOTE)
+    job = choices.some(job_in_view(bench, host.cart.workplace.chosen), choices.NO_JOB_TO_NOTE)
     title = of_job(host, job, "note")
     hands = in_hand(bench)
     stage = hands.stage if hands else ""

@@ -53,7 +53,7 @@ def open_other(host: Host) -> None:
     """Other work; what is on may be given to another job."""
     bench = host.cart.bench
     toggle = Toggle(bench)
-    whose = Whose(bench, job_in_view(bench, host.cart.chosen), host.columns)
+    whose = Whose(bench, job_in_view(bench, host.cart.workplace.chosen), host.columns)
     lines = []
     what: OtherKind
     for what, hot in zip(get_args(OtherKind), HOT_OTHER, strict=True):

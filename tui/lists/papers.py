@@ -42,7 +42,7 @@ def open_papers(host: Host, job_id: str) -> None:
 
 def _meant(host: Host, job_id: str, go_on: Callable[[], None]) -> None:
     """Goes on; asks first where the paper may have times that are from no label."""
-    if not host.cart.shop.examples(job_id, host.cart.moment.now_us):
+    if not host.cart.shop.examples(job_id, host.cart.workplace.moment.now_us):
         go_on()
         return
     lines = [

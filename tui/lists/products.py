@@ -199,7 +199,9 @@ def last_use(host: Host, job: Job) -> tuple[str, dict[str, Do]]:
 
 def open_amounts(host: Host) -> None:
     """What was used so far; left and right correct it."""
-    job = choices.some(job_in_view(host.cart.bench, host.cart.chosen), choices.NO_PRODUCTS)
+    job = choices.some(
+        job_in_view(host.cart.bench, host.cart.workplace.chosen), choices.NO_PRODUCTS
+    )
     planned = choices.products_of(job)
     used = job.used
     numbers: list[tuple[str, Number, float]] = []

@@ -26,7 +26,7 @@ def ask_promise(host: Host, put: list[PromiseAsked], then: Then) -> bool:
 
     put: those that were; the one that is put is added. then: what comes behind the answer.
     """
-    left = next((one for one in host.cart.moment.promises if one not in put), None)
+    left = next((one for one in host.cart.workplace.moment.promises if one not in put), None)
     if left is None:
         return False
     put.append(left)
@@ -36,7 +36,7 @@ def ask_promise(host: Host, put: list[PromiseAsked], then: Then) -> bool:
 
 def ask_promise_of(host: Host, job_id: str, then: Then) -> bool:
     """Puts the question about the promise of a job, if there is one and no film is in play."""
-    now = host.cart.moment
+    now = host.cart.workplace.moment
     found = next((one for one in now.promises if one.job == job_id), None)
     if found is None or film_in_play(now.jobs.values(), now.now_us):
         return False
@@ -82,7 +82,7 @@ def _question(host: Host, asked: PromiseAsked) -> str:
     opened = job_of(host, asked.job).opened
     if asked.promised_us is None:
         return "no promise any more. Who was told?"
-    when = spoken_near(asked.promised_us, host.cart.moment.now_us, opened.zone)
+    when = spoken_near(asked.promised_us, host.cart.workplace.moment.now_us, opened.zone)
     if asked.cause == "moved":
         return f"promised for {when} by now. Who was told?"
     return f"promised for {when}, which the plan's minutes are over. Who was told?"

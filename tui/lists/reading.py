@@ -258,7 +258,7 @@ def ask_roof(host: Host, reading: ev.ReadingTaken) -> None:
 def ask_hot_days(host: Host) -> None:
     """At the first hot reading of a worker of whom the log does not know it: hot days?"""
     cart = host.cart
-    watch = cart.body()
+    watch = cart.workplace.body()
     if watch is None or not watch.heat_judged or watch.held.acclimatization:
         return
 

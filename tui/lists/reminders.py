@@ -44,7 +44,7 @@ def open_new_ones(host: Host, job: Job) -> None:
 
 
 def _page(cart: Cart, jobs: Iterable[Job]) -> Briefing:
-    known = known_to(cart.moment.me.on, cart.bench.known_products)
+    known = known_to(cart.workplace.moment.me.on, cart.bench.known_products)
     plans = [_ahead(job) for job in jobs if job.state == "open"]
     return reminders(plans, fluoride_only=not cart.settings.reminders.products, known=known)
 

@@ -32,7 +32,7 @@ HOT_DAMAGES = "csdreokatum"
 
 def open_vehicle(host: Host) -> None:
     """What can be noted about the vehicle of the job in view."""
-    job = choices.some(job_in_view(host.cart.bench, host.cart.chosen), choices.NO_JOB)
+    job = choices.some(job_in_view(host.cart.bench, host.cart.workplace.chosen), choices.NO_JOB)
     opened = job.opened
     lists: tuple[tuple[str, str, Callable[[Host, str], None]], ...] = (
         ("whose, price, promise", "w", open_whose),

@@ -76,7 +76,7 @@ class CallerScreen(CartScreen):
     def _jobs(self) -> list[Job]:
         """Open jobs, the one in view first."""
         bench = self.cart.bench
-        first = job_in_view(bench, self.cart.chosen)
+        first = job_in_view(bench, self.cart.workplace.chosen)
         there = open_jobs(bench.jobs.values())
         return sorted(there, key=lambda job: first is None or job.id != first.id)
 
@@ -98,11 +98,11 @@ class CallerScreen(CartScreen):
             job,
             bench.jobs,
             bench.shift(),
-            self.cart.moment.now_us,
+            self.cart.workplace.moment.now_us,
             currency=self.cart.settings.currency,
             extras=extras,
             customer=customer,
-            rest=next_rest(self.cart.body()).text,
+            rest=next_rest(self.cart.workplace.body()).text,
             walk_in=self.walk_in,
         )
 

@@ -83,18 +83,22 @@ class CartScreen(Screen[None]):
 
     def _answer(self, do: Callable[[], object]) -> None:
         """Does what a key asks for, and shows what came of it, or why it cannot be."""
-        before, refused = self.cart.moment, ""
-        picked, at, seq = self.cart.picked, self._at(), self.cart.bench.log.head.seq
+        before, refused = self.cart.workplace.moment, ""
+        picked, at, seq = self.cart.workplace.picked, self._at(), self.cart.bench.log.head.seq
         try:
             do()
         except (Refused, Asks, StoreFault) as why:
             refused = str(why)
-        if self.cart.picked is None and self.cart.bench.log.head.seq != seq and self._at() == at:
+        if (
+            self.cart.workplace.picked is None
+            and self.cart.bench.log.head.seq != seq
+            and self._at() == at
+        ):
             # What was only written down leaves the move that was picked, and with it the vehicle.
-            self.cart.picked = picked
-        if self.cart.moment is before:
+            self.cart.workplace.picked = picked
+        if self.cart.workplace.moment is before:
             # What wrote nothing took time all the same.
-            self.cart.look_again()
+            self.cart.workplace.look_again()
         self._reasons = None
         if refused:
             # The press may have gone to another screen before it was refused.
@@ -112,7 +116,7 @@ class CartScreen(Screen[None]):
             # The key behind the one that called this screen came before its parts were made.
             self.call_later(self.say, sentence)
             return
-        self._said_us = self.cart.moment.now_us
+        self._said_us = self.cart.workplace.moment.now_us
         self.answered = sentence
 
     def hush(self) -> None:
@@ -132,7 +136,7 @@ class CartScreen(Screen[None]):
     @property
     def said_long_ago(self) -> bool:
         """True if the answer in the notice line has been read or was never given."""
-        return self.cart.moment.now_us - self._said_us > SAID_US
+        return self.cart.workplace.moment.now_us - self._said_us > SAID_US
 
     def paint(self) -> None:
         """Shows what is so now; called at every tick and after every press."""
@@ -188,7 +192,7 @@ class CartScreen(Screen[None]):
 
     def _why_not(self) -> Mapping[str, str]:
         """The reasons at this moment: a key does what the screen says of it."""
-        now = self.cart.moment
+        now = self.cart.workplace.moment
         if self._reasons is None or self._reasons[0] is not now:
             self._reasons = (now, self.reasons())
         return self._reasons[1]
@@ -280,7 +284,7 @@ class CartScreen(Screen[None]):
 
     def press_quit(self) -> None:
         """Leaves the program; asks first while a film runs or somebody is on the clock."""
-        now = self.cart.moment
+        now = self.cart.workplace.moment
         if now.me.on is None and not film_in_play(now.jobs.values(), now.now_us):
             self.cart.exit()
             return

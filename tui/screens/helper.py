@@ -39,10 +39,10 @@ def tell_rest(cart: Cart, found: Watch, worker: str) -> None:
 
 def tell(cart: Cart, told: Pressed) -> None:
     """Answers what a press of the helper did."""
-    picked = cart.picked
+    picked = cart.workplace.picked
     cart.told(told)
     # The first worker's pick is none of the helper's business.
-    cart.picked = picked
+    cart.workplace.picked = picked
     rows = [row for row in told.rows if row.kind != "ProductUsed"] or told.rows
     cart.say(f"{cart.helper}: {row_text(rows[-1], cart.bench.jobs)}.")
 

@@ -100,7 +100,7 @@ class ListingScreen(CartScreen):
         self.paint()
 
     def _head(self) -> Head:
-        now = self.cart.moment
+        now = self.cart.workplace.moment
         face = self.cart.run_screen.look().faces[0]
         return Head(
             f"{local(now.now_us, self.cart.settings.zone):%H:%M}" if now.sure else "",

@@ -49,7 +49,7 @@ class LogScreen(ListingScreen):
         bench, zone = self.cart.bench, self.cart.settings.zone
         if not bench.rows:
             return Page("Log", (Words(choices.NOTHING_PRESSED, entry=True),))
-        today = day_of(self.cart.moment.now_us, zone)
+        today = day_of(self.cart.workplace.moment.now_us, zone)
         made_for = (bench.log.head.seq, len(bench.rows), today)
         if made_for != self._made_for:
             shifts = bench.shifts.values()

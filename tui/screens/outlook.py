@@ -33,7 +33,7 @@ class OutlookScreen(ListingScreen):
         wet.load_readings(bench)
         made_for = (bench.log.head.seq, tuple(bench.jobs), tuple(bench.shifts))
         return self._kept.at(
-            self.cart.moment.now_us,
+            self.cart.workplace.moment.now_us,
             made_for,
             lambda us: outlook_page(
                 open_jobs(bench.jobs.values()),

@@ -44,7 +44,7 @@ class PlanScreen(ListingScreen):
     @property
     def job(self) -> Job | None:
         """The job in view."""
-        return job_in_view(self.cart.bench, self.cart.chosen)
+        return job_in_view(self.cart.bench, self.cart.workplace.chosen)
 
     def _entries(self) -> list[Key]:
         """(stage, section) of every row; of a stage itself with ""."""
@@ -97,7 +97,7 @@ class PlanScreen(ListingScreen):
             return plan_page(job, entries, marked, Instant(now_us), hands)
 
         of = (bench.log.head.seq, job.id, entries, marked)
-        return self._kept.at(self.cart.moment.now_us, of, made)
+        return self._kept.at(self.cart.workplace.moment.now_us, of, made)
 
     def press_mark(self) -> None:
         """Marks the chosen section, to take several together."""

@@ -34,12 +34,12 @@ class ProductsScreen(ListingScreen):
     @property
     def job(self) -> Job | None:
         """The job in view; None if there is none."""
-        return job_in_view(self.cart.bench, self.cart.chosen)
+        return job_in_view(self.cart.bench, self.cart.workplace.chosen)
 
     def shown(self) -> tuple[Shown, ...]:
         """The products, those of the job in view first; reckoned anew with log and minute."""
         bench, job = self.cart.bench, self.job
-        now_us = self.cart.moment.now_us
+        now_us = self.cart.workplace.moment.now_us
         left = bench.library.left("job")
         made_for = (bench.log.head.seq, left, now_us // 60_000_000, "" if job is None else job.id)
         if made_for != self._made_for:
@@ -92,7 +92,7 @@ class ProductsScreen(ListingScreen):
 
     def page(self) -> Page:
         """A row a product, and what runs out by the clock; made anew with log and minute."""
-        shown, now = self.shown(), self.cart.moment
+        shown, now = self.shown(), self.cart.workplace.moment
         reading = newest_reading(now.me.on, now.now_us)
         holds = reading is not None and is_in_force(reading.at_us, now.now_us)
         of, held_then = self._page_of

@@ -56,10 +56,6 @@ class Program(Cart, Protocol):
     def run_screen(self) -> Day:
         """The screen of the day."""
 
-    @property
-    def moves(self) -> tuple[Move, ...]:
-        """What can be taken up, best first."""
-
     def show(self, name: str) -> None:
         """Goes to a screen."""
 
@@ -77,9 +73,6 @@ class Program(Cart, Protocol):
 
     def ring(self) -> None:
         """Rings what is to be heard."""
-
-    def pick(self, by: int) -> None:
-        """Picks the move so many lines below the chosen one."""
 
     def with_laptop(self, news: Sequence[str]) -> list[str]:
         """The news, and what is said of the laptop."""

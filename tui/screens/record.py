@@ -52,7 +52,7 @@ class RecordScreen(ListingScreen):
             return NO_JOB
         made_for = (job_id, bench.log.head.seq)
         if made_for != self._made_for:
-            made = self.cart.shop.record(job_id, self.cart.moment.now_us)
+            made = self.cart.shop.record(job_id, self.cart.workplace.moment.now_us)
             reading = Reading()
             render(RECORD, PaperFacts(made, currency=self.cart.settings.currency), reading)
             self._made_for, self._page = made_for, reading.page

@@ -111,7 +111,7 @@ class RunScreen(CartScreen):
         """Shows the question that was open when the program ended, if there is one, and asks about
         a shift that nobody clocked off.
         """
-        self._said_us = self.cart.moment.now_us
+        self._said_us = self.cart.workplace.moment.now_us
         self._answered = self.cart.workplace.woken
         self.paint()
         self._ask_what_stands()
@@ -138,7 +138,7 @@ class RunScreen(CartScreen):
     @property
     def chosen(self) -> Move | None:
         """The move that SPACE takes up."""
-        return self.cart.chosen
+        return self.cart.workplace.chosen
 
     def look(self) -> Glance:
         """The glance at this moment."""
@@ -152,7 +152,7 @@ class RunScreen(CartScreen):
         told = self.sight.tell(
             seen, self._why_not(), self._answered, Instant(self._said_us), self.sheet.is_open
         )
-        self._turned = self._is_turned(self.cart.moment, seen.faces[0])
+        self._turned = self._is_turned(self.cart.workplace.moment, seen.faces[0])
         self._show(told)
         super().paint()
 
@@ -191,13 +191,13 @@ class RunScreen(CartScreen):
             return
         line = self.sight.line
         self.sight.line = None if line is None else line.told()
-        choices.not_news(line, self.cart.moment.now_us)
+        choices.not_news(line, self.cart.workplace.moment.now_us)
         # What the line named when it was last painted: time may have made another move the best.
         move = choices.some(None if line is None else line.move, choices.NO_MOVE)
         ago_us = int(self.sight.ago or 0) * MINUTE_US
         self.sight.ago = ""
         # What was picked with up and down was meant.
-        if move.act == "close" and self.cart.picked is None:
+        if move.act == "close" and self.cart.workplace.picked is None:
             self._ask_close(move, ago_us)
         else:
             self.take_up(move, {}, ago_us)
@@ -206,7 +206,7 @@ class RunScreen(CartScreen):
         """The helper takes up what the helper's line named."""
         line = self.sight.second
         self.sight.second = None if line is None else line.told()
-        choices.not_news(line, self.cart.moment.now_us)
+        choices.not_news(line, self.cart.workplace.moment.now_us)
         ago_us, self.sight.ago = int(self.sight.ago or 0) * MINUTE_US, ""
         if line is not None and line.move is not None:
             self.take_up(line.move, {}, ago_us, self.cart.helper)
@@ -221,7 +221,7 @@ class RunScreen(CartScreen):
                 self._end_by(move, ago_us, worker)
             looks.open_look(self, move, self._pressing(worker))
             return
-        watch = second.body(self.cart.workplace) if worker else self.cart.body()
+        watch = second.body(self.cart.workplace) if worker else self.cart.workplace.body()
         # What was taken up before the rest was called overrules nothing.
         called = False
         if watch is not None and watch.rest_next and not ago_us:
@@ -259,7 +259,7 @@ class RunScreen(CartScreen):
 
     def _ask_close(self, move: Move, ago_us: int) -> None:
         """The question behind the last stage: handing over is no step of the work."""
-        vehicle = self.cart.moment.jobs[move.job].opened.vehicle
+        vehicle = self.cart.workplace.moment.jobs[move.job].opened.vehicle
         lines = [
             Line("hand over and close", partial(self.take_up, move, {}, ago_us)),
             Line("not yet", lambda: self.say("")),
@@ -297,7 +297,7 @@ class RunScreen(CartScreen):
 
     def press_back(self) -> None:
         """Forgets typed minutes and the chosen move."""
-        self.sight.ago, self.cart.picked = "", None
+        self.sight.ago, self.cart.workplace.picked = "", None
         self.say("")
 
     def press_take_back(self) -> None:
@@ -314,11 +314,11 @@ class RunScreen(CartScreen):
 
     def press_up(self) -> None:
         """The move above."""
-        self.cart.pick(-1)
+        self.cart.workplace.pick(-1)
 
     def press_down(self) -> None:
         """The move below."""
-        self.cart.pick(1)
+        self.cart.workplace.pick(1)
 
     def press_put_down(self) -> None:
         """Puts down what is in hand."""
@@ -327,7 +327,7 @@ class RunScreen(CartScreen):
     def press_seen(self) -> None:
         """The film of the first open window not seen yet was seen ready."""
         bench = self.cart.bench
-        open_now = watched(self.cart.moment)
+        open_now = watched(self.cart.workplace.moment)
         job, window = next(one for one in open_now if one[1].seen_us is None)
         said = seen_text(
             job, window.stage, window.section, bench.shift(), bench.now_us, bench.own()
@@ -430,7 +430,7 @@ class RunScreen(CartScreen):
 
     def _ask_again(self, asked: Asked) -> None:
         if self.sight.asked is None:
-            self.sight.asked_us = self.cart.moment.now_us
+            self.sight.asked_us = self.cart.workplace.moment.now_us
         self.sight.asked = asked
 
         def leave() -> None:
@@ -438,7 +438,7 @@ class RunScreen(CartScreen):
             self._keys_of = ""
             if asked.rule_id in REST_QUESTIONS and not asked.worker:
                 # What was picked past the rest is not gone on with: SPACE names the best again.
-                self.cart.picked = None
+                self.cart.workplace.picked = None
             self.say("Left as it was.")
 
         def go_on(over: dict[str, str]) -> None:

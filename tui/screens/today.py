@@ -38,7 +38,7 @@ class TodayScreen(ListingScreen):
 
     def on_screen_resume(self) -> None:
         """Back on top: the cursor is on the job at hand, so that no other is taken by chance."""
-        now = self.cart.moment
+        now = self.cart.workplace.moment
         at_hand = job_at_hand(now.jobs, now.me.on)
         ids = [job.id for job in self.jobs()]
         if at_hand is not None:
@@ -52,13 +52,13 @@ class TodayScreen(ListingScreen):
 
     def page(self) -> Page:
         """One block a job, then the long windows; made anew when something of it is another."""
-        bench, now = self.cart.bench, self.cart.moment
+        bench, now = self.cart.bench, self.cart.workplace.moment
         wet.load_readings(bench)
         made_for = (bench.log.head.seq, tuple(bench.jobs), tuple(bench.shifts))
         return self._kept.at(now.now_us, made_for, lambda us: self._page(Instant(us)))
 
     def _page(self, now_us: Instant) -> Page:
-        bench, now = self.cart.bench, self.cart.moment
+        bench, now = self.cart.bench, self.cart.workplace.moment
         at_us = Instant(bare(now_us))
         hands = {
             job.id: Length(sum(self.cart.shop.hands_on(job, bench.shifts, at_us).values()))
@@ -110,7 +110,7 @@ class TodayScreen(ListingScreen):
         self.cart.show("record")
 
     def _work_on(self, job: Job) -> None:
-        self.cart.picked = choices.move_of(self.cart.moves, job.id)
+        self.cart.workplace.picked = choices.move_of(self.cart.workplace.moves, job.id)
         self.cart.show("run")
 
     def _close(self, job: Job) -> None:
@@ -215,7 +215,7 @@ class TodayScreen(ListingScreen):
             def open_job(whole: ev.JobOpened) -> None:
                 job_id = bench.new_id()
                 self.cart.write(rules.open_job, job_id, whole)
-                if self.cart.moment.me.on is not None:
+                if self.cart.workplace.moment.me.on is not None:
                     open_new_ones(self, bench.jobs[job_id])
 
             ask_whose(self, opened, open_job)
