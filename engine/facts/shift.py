@@ -96,6 +96,7 @@ class Shift(Struct, kw_only=True):
         worker: whose shift it is.
         on, on_us: the clocking-on event and its job time.
         off_us: job time of clocking off; None while on the clock.
+        told: what was said at clocking off of the next day, a sentence each.
         doing: what is done now; None after clocking off.
         since_us, since_press: since when, and by which press.
         spans: what was done before, without holes, in order.
@@ -112,6 +113,7 @@ class Shift(Struct, kw_only=True):
     on: ev.ClockedOn
     on_us: Instant
     off_us: Instant | None = None
+    told: tuple[str, ...] = ()
     doing: Doing | None = None
     since_us: Instant
     since_press: Press
@@ -253,8 +255,8 @@ def _turn(shift: Shift, row: Row) -> None:
                 shift.jobs.append(row.job)
         case ev.WorkPutDown() | ev.StepFinished():
             after = _rest_of_hands(shift, row, event)
-        case ev.ClockedOff():
-            after, shift.off_us = None, row.at_us
+        case ev.ClockedOff(told=told):
+            after, shift.off_us, shift.told = None, row.at_us, told
         case _:
             after = Free()
     if shift.doing is not None and row.at_us > shift.since_us:

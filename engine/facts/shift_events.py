@@ -51,9 +51,14 @@ class ClockedOn(Struct, frozen=True):
 
 
 class ClockedOff(Struct, frozen=True):
-    """The shift ended. `over` holds the reason for each rule overruled."""
+    """The shift ended. `over` holds the reason for each rule overruled.
+
+    Fields:
+        told: what was said then of the next day, a sentence each.
+    """
 
     over: dict[str, Words] = {}
+    told: tuple[str, ...] = ()
 
 
 class BreakTaken(Struct, frozen=True):

@@ -47,6 +47,7 @@ class DayShift(Struct, frozen=True):
         facts: drinks, signs, "I am well", rests called, in order of time.
         exposure: its heat, rests, vibration and noise.
         course: its heat over the clock.
+        told: what was said of the next day when it ended, a sentence each.
     """
 
     account: Account
@@ -54,6 +55,7 @@ class DayShift(Struct, frozen=True):
     facts: tuple[Fact, ...]
     exposure: ExposureRecord
     course: Course
+    told: tuple[str, ...] = ()
 
 
 class StageDone(Struct, frozen=True):
@@ -154,7 +156,7 @@ def day(
         exposure = exposure_record(shift, jobs, now_us, rest_place)
         past_midnight = not falls_here(reckoned.end_us)
         over_clock = course(shift, jobs, now_us, rest_place)
-        parts.append(DayShift(reckoned, past_midnight, facts, exposure, over_clock))
+        parts.append(DayShift(reckoned, past_midnight, facts, exposure, over_clock, shift.told))
     found = [
         _day_job(job, parts, falls_here(job.opened_us), falls_here(job.closed_us), now_us)
         for job in jobs.values()

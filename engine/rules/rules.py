@@ -128,9 +128,13 @@ def clock_on(scene: Scene, on: ev.ClockedOn) -> Drafts:
     return (Draft(on),)
 
 
-def clock_off(scene: Scene, over: Mapping[str, str] = NO_REASONS) -> Drafts:
+def clock_off(
+    scene: Scene, over: Mapping[str, str] = NO_REASONS, told: tuple[str, ...] = ()
+) -> Drafts:
     """The shift ends; what is in hand is put down. Asks while a film is in play on one of its
     jobs, unless another worker has it in hand.
+
+    told: what was said of the next day (`engine.now.be_here_by`).
     """
     drafts = _end(scene, finish=False)
     wet = [
@@ -143,7 +147,7 @@ def clock_off(scene: Scene, over: Mapping[str, str] = NO_REASONS) -> Drafts:
     if wet:
         names = ", ".join(wet[:3]) + (f" and {len(wet) - 3} more" if len(wet) > 3 else "")
         _ask(over, "window_open", f"A film is still in play on {names}. Clock off all the same?")
-    return (*drafts, Draft(ev.ClockedOff(dict(over))))
+    return (*drafts, Draft(ev.ClockedOff(dict(over), told)))
 
 
 def open_job(scene: Scene, job_id: str, opened: ev.JobOpened) -> Drafts:

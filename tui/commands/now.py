@@ -101,6 +101,8 @@ def _teller(bench: Bench, settings: Settings) -> Callable[[], Telling]:
         watch = None if found.helper is None else found.helper.watch
         if watch is not None and watch.rest_now:
             said.append(f"{helper}: {pace_line(watch.pace)}.")
+        if found.me.on is None and found.me.shift is not None:
+            said += found.me.shift.told
         # What can wait waits for a film in play.
         if not wet and any(isinstance(row.event, CART_EVENTS) for row in bench.rows):
             said += stock_notices(shop.stock(), found.jobs, found.now_us)

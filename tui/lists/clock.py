@@ -15,12 +15,13 @@ from cartclock.engine.figures.limits import CLOTHING_C
 from cartclock.engine.hours.account import left_open_us
 from cartclock.engine.hours.promises import PromiseAsked
 from cartclock.engine.hours.questions import Question
+from cartclock.engine.now.be_here_by import be_here_by
 from cartclock.engine.rules import choices, rules
 from cartclock.engine.rules.typed_time import time_ahead
 from cartclock.engine.trouble import Asks
 from cartclock.tui.lists.host import Cart, Host
 from cartclock.tui.lists.promise import ask_promise
-from cartclock.tui.lists.reminders import open_reminders
+from cartclock.tui.lists.reminders import folded_lines, open_reminders
 from cartclock.tui.told.asked import Asked
 from cartclock.tui.told.in_view import spoken_clock, zone_of
 from cartclock.tui.widgets.sheet import Line
@@ -127,22 +128,45 @@ def _offer_off(host: Host, asked: Iterable[Question] = ()) -> None:
     shift = bench.shift()
     on_us = bench.now_us - shift.on_us if shift is not None else 0
 
+    told = told_of_next_day(host.cart)
+
     def off() -> None:
         try:
-            host.cart.write(rules.clock_off)
+            host.cart.write(rules.clock_off, told=told)
         except Asks as asks:
             host.cart.ask(Asked(asks.rule_id, str(asks), "clock off"))
             return
         if _not_put(bench, asked):
             open_questions(host, asked=asked)
 
+    on_the_clock = f"On the clock for {hours_text(on_us / 1e6)}."
+    if told:
+        # Read first: what must not stand overnight is of no use to whoever has gone home.
+        lines = [line for sentence in told for line in folded_lines(host, sentence)]
+        host.sheet.open(
+            f"{on_the_clock} Before you go:",
+            lines,
+            "up, down: read on   space: clock off   O: at once   esc: stay on",
+            done=off,
+            letters={"o": off},
+            until_read="up, down: a line   space: read on   O: clock off   esc: stay on",
+        )
+        return
     host.sheet.open(
-        f"On the clock for {hours_text(on_us / 1e6)}.",
+        on_the_clock,
         [
             Line("clock off", off, hot="o"),
             Line("stay on", lambda: host.say("")),
         ],
     )
+
+
+def told_of_next_day(cart: Cart) -> tuple[str, ...]:
+    """What is to be said of the next day before the first worker's shift ends."""
+    now = cart.moment
+    if now.me.on is None:
+        return ()
+    return be_here_by(now.jobs, now.me.on, cart.workplace.stock, now.now_us)
 
 
 GAP_WORDS: tuple[GapAnswer, ...] = (

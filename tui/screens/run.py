@@ -496,7 +496,7 @@ class RunScreen(CartScreen):
                     self.cart, self.cart.bench.do_as(asked.worker, 0, rules.clock_off, over)
                 )
             elif asked.press == "clock off":
-                self.cart.write(rules.clock_off, over)
+                self.cart.write(rules.clock_off, over, clock.told_of_next_day(self.cart))
             elif asked.press == "fill in" and asked.move is not None:
                 of = asked.move
                 self.cart.write(

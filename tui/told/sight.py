@@ -82,6 +82,8 @@ class Sight:
         news = list(helper.notices(at, helper.body(at)))
         # What can wait waits for a film in play.
         news += () if stands.wet else at.stock_notices
+        if now.me.on is None and now.me.shift is not None:
+            news += now.me.shift.told
         if at.instrument_trouble:
             news.insert(0, at.instrument_trouble)
         seen = glance(

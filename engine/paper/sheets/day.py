@@ -15,6 +15,7 @@ from cartclock.engine.paper.said import both_or_all, hour
 from cartclock.engine.paper.sheet import Sheet
 from cartclock.engine.paper.sheets.dated import ENTRIES, dated_entries
 from cartclock.engine.paper.sheets.exposure import put_exposures
+from cartclock.engine.paper.sheets.next_day import put_next_day
 from cartclock.engine.paper.sheets.time_sheet import (
     HOUR_COLUMNS,
     by_job,
@@ -40,6 +41,7 @@ def put_day(medium: Medium, facts: PaperFacts) -> None:
     put_exposures(medium, [part.exposure for part in day.shifts], day.zone)
     _put_windows(medium, day)
     _put_facts(medium, day)
+    put_next_day(medium, day)
 
 
 DAY = Sheet("Day", put_day)

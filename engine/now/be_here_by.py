@@ -1,0 +1,129 @@
+"""What is told before a shift ends: by when to be here again, and what must not wait till then.
+
+Times of windows are the label's as the plan copies them; the pack in hand comes first. A time to be
+here by is reckoned with the plan's minutes of one pair of hands: whoever is slower comes earlier.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+
+from cartclock.engine.after.handover import handover_notice
+from cartclock.engine.dates import spoken, up_to_minute
+from cartclock.engine.facts.call_backs import waiting_calls
+from cartclock.engine.facts.in_play import in_play
+from cartclock.engine.facts.job import Job, open_jobs
+from cartclock.engine.facts.rows import MINUTE_US
+from cartclock.engine.facts.section import Window
+from cartclock.engine.facts.shift import Shift
+from cartclock.engine.films.cure import curings
+from cartclock.engine.films.undone import listed
+from cartclock.engine.films.waves import wave_minutes
+from cartclock.engine.hours.account import readings
+from cartclock.engine.plan.plan import Work
+from cartclock.engine.products.mixing import ratio_of
+from cartclock.engine.products.stock import Stock
+from cartclock.engine.products.supply import stock_notices
+from cartclock.engine.times import Instant
+
+
+def be_here_by(
+    jobs: Mapping[str, Job], shift: Shift, stock: Stock | None, now_us: Instant
+) -> tuple[str, ...]:
+    """What is to be known before the shift ends, a sentence each; none where nothing waits.
+
+    Args:
+        jobs: by id; of closed ones only what was mixed for them is told.
+        shift: the one that ends.
+        stock: what is on the cart; None: no pack was ever opened.
+    """
+    still = open_jobs(jobs.values())
+    told = [*_not_overnight(jobs, shift, now_us)]
+    for job in still:
+        told += [*_layers(job, now_us), *_cures(job, shift, now_us), *_promise(job, now_us)]
+    for call in waiting_calls(jobs.values()).values():
+        opened = jobs[call.job].opened
+        told.append(f"Call back {_when(call.at_us, opened.zone)}: {opened.vehicle}.")
+    if stock is not None:
+        told += [f"Bring: {said}" for said in stock_notices(stock, jobs, now_us)]
+    return tuple(told)
+
+
+def _when(at_us: Instant, zone: str) -> str:
+    """With its day, because it is read again on the next one; without the year. Seconds are cut
+    off, so what begins or ends a wait is given in whole minutes.
+    """
+    weekday, day, month, _year, clock = spoken(at_us, zone).split(" ", 4)
+    return f"{weekday} {day} {month} {clock}"
+
+
+def _not_overnight(jobs: Mapping[str, Job], shift: Shift, now_us: Instant) -> Iterator[str]:
+    """Films that are in play, and what was mixed in the shift."""
+    wet = [section.name for job in jobs.values() for section in in_play(job, now_us)]
+    if wet:
+        yield f"Not to stand overnight: the film on {listed(wet)}."
+    mixed: dict[str, None] = {}
+    for job in jobs.values():
+        plan = job.opened.plan
+        for stint in job.stints:
+            if stint.worker != shift.worker or stint.last_us < shift.on_us:
+                continue
+            work = job.stage(stint.stage).steps[stint.turn.step]
+            for use in work.uses if isinstance(work, Work) else ():
+                product = plan.product(use.product)
+                if product is not None and ratio_of(product) is not None:
+                    mixed[product.name] = None
+    if mixed:
+        yield (
+            f"Not to stand overnight: wet towels, buckets, and what is mixed of "
+            f"{listed([*mixed])}; the label says how long a mix keeps."
+        )
+
+
+def _layers(job: Job, now_us: Instant) -> Iterator[str]:
+    """When the next layer can, should and must be on, for each whose gap runs."""
+    waiting: dict[tuple[str, int], list[Window]] = {}
+    for window in job.running:
+        if window.kind == "gap":
+            waiting.setdefault((window.stage, window.turn.layer), []).append(window)
+    zone = job.opened.zone
+    for (stage, layer), windows in waiting.items():
+        minutes = wave_minutes(job, stage, layer)
+        opens_us, due_us, closes_us = (
+            min(window.opens_us for window in windows),
+            min(window.due_us for window in windows),
+            min(window.closes_us for window in windows),
+        )
+        what = f"{job.opened.vehicle}: {stage}, layer {layer}"
+        if closes_us <= now_us:
+            closed = _when(closes_us, zone)
+            yield f"{what} closed {closed}: the label says what is done then."
+            continue
+        by_us = max(opens_us, Instant(due_us - round(minutes * MINUTE_US)))
+        opens = "is open" if opens_us <= now_us else f"opens {_when(up_to_minute(opens_us), zone)}"
+        yield (
+            f"Be here by {_when(by_us, zone)}. {what} {opens}, should be on by "
+            f"{_when(due_us, zone)}, must by {_when(closes_us, zone)}; about {minutes:.0f} min."
+        )
+
+
+def _cures(job: Job, shift: Shift, now_us: Instant) -> Iterator[str]:
+    """Until when a stage cures that is laid."""
+    taken = readings([shift])
+    for stage in job.stages:
+        ends = [one.cured_us for one in curings(job, stage.name, taken)]
+        if ends and max(ends) > now_us:
+            until = _when(up_to_minute(max(ends)), job.opened.zone)
+            yield f"{job.opened.vehicle}: {stage.name} cures until {until}."
+
+
+def _promise(job: Job, now_us: Instant) -> Iterator[str]:
+    """What was promised, and what stands against it."""
+    promised_us = job.opened.promised_us
+    against = handover_notice(job, now_us)
+    if promised_us is not None:
+        past = ", which is past" if promised_us <= now_us else ""
+        when = _when(promised_us, job.opened.zone)
+        yield f"{job.opened.vehicle}: promised {when}{past}."
+    if against:
+        yield f"{job.opened.vehicle}: {against[:1].lower()}{against[1:]}"
