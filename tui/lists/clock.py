@@ -163,7 +163,7 @@ def _offer_off(host: Host, asked: Iterable[Question] = ()) -> None:
 
 def told_of_next_day(cart: Cart) -> tuple[str, ...]:
     """What is to be said of the next day before the first worker's shift ends."""
-    now = cart.moment
+    now = cart.workplace.moment
     if now.me.on is None:
         return ()
     return be_here_by(now.jobs, now.me.on, cart.workplace.stock, now.now_us)
