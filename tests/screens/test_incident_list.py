@@ -45,6 +45,21 @@ async def test_two_letters_and_a_panel_note_it_with_its_time(tmp_path: Path) -> 
         assert play.odd() == []
 
 
+async def test_a_complaint_about_a_vehicle_that_is_gone_is_noted_on_today(tmp_path: Path) -> None:
+    async with played(tmp_path, (WIPE,)) as play:
+        await play.press("space")
+        await play.wind(300)
+        await play.press("t", "space", "down", "space")
+        await play.press("space", "up", "space", "c", "up", "up", "space")
+        assert play.sheet.title.startswith("Bottle green estate: complaint, whole vehicle,")
+        assert kinds(play)[-1] == "IncidentNoted"
+        await play.press("esc", "space", "up", "up", "space")
+        await play.type("tomorrow 9")
+        await play.type("Ada Example")
+        assert kinds(play)[-1] == "CallBackPromised"
+        assert play.notice.startswith("To be called back: Tue 22 Sep 2026 09:00.")
+
+
 async def test_esc_writes_nothing_and_a_film_in_hand_keeps_the_rest_back(tmp_path: Path) -> None:
     async with played(tmp_path, (COAT,)) as play:
         await play.press("n", "i", "s", "esc")

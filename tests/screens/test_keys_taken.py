@@ -47,7 +47,7 @@ async def test_a_question_before_the_close_comes_first(tmp_path: Path) -> None:
         await play.press("esc", "t", "space", "down", "space")
         assert kinds(play) == ["closed"]
         # Afterwards on Today, and with the papers on Record.
-        await play.press("t", "space", "up", "space")
+        await play.press("t", "space", "up", "up", "up", "space")
         await play.press("enter", "l")
         assert kinds(play) == ["closed", "PaymentNoted"]
         await play.press("t", "space", "down", "space", "n", "k")

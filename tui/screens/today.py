@@ -17,6 +17,8 @@ from cartclock.engine.trouble import Asks, PlanFault, Refused
 from cartclock.engine.until import Kept, bare
 from cartclock.tui.face.page import Page
 from cartclock.tui.lists import wet
+from cartclock.tui.lists.call_back import promise_call_back
+from cartclock.tui.lists.incident import open_incident
 from cartclock.tui.lists.keys_taken import open_keys_taken
 from cartclock.tui.lists.reminders import open_new_ones
 from cartclock.tui.lists.whose import ask_whose, open_whose
@@ -92,6 +94,8 @@ class TodayScreen(ListingScreen):
                 Line("show its record", lambda: self._record(job)),
                 Line("whose, price, promise", partial(open_whose, self, job.id)),
                 Line("who took the keys, paid how", partial(open_keys_taken, self, job.id)),
+                Line("call back at a time ...", partial(self._call_back, job.id)),
+                Line("something went wrong", partial(open_incident, self, job.id)),
             ]
         else:
             lines = [
@@ -101,6 +105,9 @@ class TodayScreen(ListingScreen):
                 Line("whose, price, promise", partial(open_whose, self, job.id)),
             ]
         self.sheet.open(f"job {job.opened.number}, {job.opened.vehicle}", lines)
+
+    def _call_back(self, job_id: str) -> None:
+        promise_call_back(self, job_id, self.cart.write, self.paint)
 
     def _reopen(self, job: Job) -> None:
         self.cart.write(rules.reopen_job, job.id, "goes on")
