@@ -118,7 +118,6 @@ class CartClock(App[None]):
         self.workplace = workplace
         self.bench, self.shop = workplace.bench, workplace.shop
         self.settings, settings = workplace.settings, workplace.settings
-        self.helper, self.keymap = workplace.helper, workplace.keymap
         self.sight = sight or Sight(workplace)
         self.record_of = ""
         self._before = "run"

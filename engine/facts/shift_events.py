@@ -38,6 +38,7 @@ class ClockedOn(Struct, frozen=True):
         because: the reason for it.
         clothing: what is worn, a key of `engine.figures.limits.CLOTHING_C`.
         latitude, longitude: of the place, degrees, north and east positive; None if not settled.
+        planned_s: how long somebody who only helps means to stay, seconds; None if not said.
     """
 
     place: str = ""
@@ -48,6 +49,7 @@ class ClockedOn(Struct, frozen=True):
     clothing: str = "work clothes"
     latitude: float | None = None
     longitude: float | None = None
+    planned_s: int | None = None
 
 
 class ClockedOff(Struct, frozen=True):

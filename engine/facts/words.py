@@ -88,8 +88,9 @@ def row_text(row: Row, jobs: Mapping[str, Job], meant: Row | None = None) -> str
     job = jobs.get(row.job)
     said = "" if meant is None else row_text(meant, jobs)
     match row.event:
-        case ev.ClockedOn(place=place):
-            return f"clocked on{', ' + place if place else ''}"
+        case ev.ClockedOn(place=place, planned_s=planned_s):
+            stay = "" if planned_s is None else f", for {planned_s / 60:.0f} min"
+            return f"clocked on{', ' + place if place else ''}{stay}"
         case ev.ClockedOff():
             return "clocked off"
         case ev.BreakTaken(what):

@@ -28,10 +28,10 @@ from cartclock.engine.times import Instant
 EYES = "Look: doors shut, towels counted, applicator, lamp, phone away or silent"
 """What only the worker can see. Common practice, no source."""
 ASKED_NEXT = "asked about next"
-GATE = "Gate:"
+GATE_LINE = "Gate:"
 
 
-class Told(Struct, frozen=True):
+class CoatLine(Struct, frozen=True):
     """A sentence of the page.
 
     Fields:
@@ -60,7 +60,7 @@ class BeforeCoat(Struct, frozen=True):
     def lines(self) -> tuple[str, ...]:
         """The page, a paragraph each."""
         asked = f"; {ASKED_NEXT}" if self.asks else ""
-        said = (f"{one}{asked}" if one.startswith(GATE) else one for one in self.judged)
+        said = (f"{one}{asked}" if one.startswith(GATE_LINE) else one for one in self.judged)
         return (*said, self.eyes)
 
 
@@ -91,7 +91,7 @@ def _ago(at_us: int, now_us: int) -> str:
     return f"{minutes} min ago" if minutes < 120 else f"{hours_text(minutes * 60)} ago"
 
 
-def _rest(shift: Shift, watch: Watch | None, takes: float, now_us: Instant) -> Told:
+def _rest(shift: Shift, watch: Watch | None, takes: float, now_us: Instant) -> CoatLine:
     """The last break, and how the hour stands against the layer."""
     last = next((s for s in reversed(shift.spans) if isinstance(s.doing, Break)), None)
     if isinstance(shift.doing, Break):
@@ -104,24 +104,24 @@ def _rest(shift: Shift, watch: Watch | None, takes: float, now_us: Instant) -> T
     layer = f"this layer about {takes:.0f} min"
     if pace is None or (pace.why_none and pace.left_s is None):
         why = "not judged" if pace is None else pace.why_none
-        return Told(f"Rest: {said}; {layer}. {why}".rstrip())
+        return CoatLine(f"Rest: {said}; {layer}. {why}".rstrip())
     left = left_minutes(pace)
     ahead = "none due within the hour" if left is None else f"{left} min of work to the next one"
     near = pace.left_s is not None and pace.left_s < takes * 60
-    return Told(f"Rest: {said}; {ahead}, {layer} ({SCREENING_ESTIMATE})", near)
+    return CoatLine(f"Rest: {said}; {ahead}, {layer} ({SCREENING_ESTIMATE})", near)
 
 
-def _drink(watch: Watch | None, now_us: Instant) -> Told:
+def _drink(watch: Watch | None, now_us: Instant) -> CoatLine:
     if watch is None or watch.water.last_us is None:
         said = "none noted today"
     else:
         said = _ago(watch.water.last_us, now_us)
     due = "" if watch is None else drink_text(watch.water)
     late = watch is not None and watch.water.due
-    return Told(f"Drink: {said}; {due}" if due else f"Drink: {said}", late)
+    return CoatLine(f"Drink: {said}; {due}" if due else f"Drink: {said}", late)
 
 
-def _contents(job: Job, move: Move, stock: Stock | None) -> Iterator[Told]:
+def _contents(job: Job, move: Move, stock: Stock | None) -> Iterator[CoatLine]:
     """What the layer needs of each product against what is there, by the plan and what was put
     right of it so far.
     """
@@ -138,13 +138,13 @@ def _contents(job: Job, move: Move, stock: Stock | None) -> Iterator[Told]:
         need += f", all left {amount_words(all_left, unit, 'up')}" if several else ""
         need += " at your use so far" if factor != 1 else ""
         if item is None or item.book is None or item.unit != unit or item.unclear:
-            yield Told(f"{called}: not {seen} (O); {need}")
+            yield CoatLine(f"{called}: not {seen} (O); {need}")
             continue
         there = max(item.book, Fraction(0))
         weighed = "" if item.weighed_us is not None else f" (not {seen})"
         left = f"{amount_words(there, unit, 'down')} left{weighed}"
         enough = _enough(there, now, all_left, unit)
-        yield Told(f"{called}: {left}; {need}: {enough}", there < now)
+        yield CoatLine(f"{called}: {left}; {need}: {enough}", there < now)
 
 
 def _enough(there: Fraction, now: Fraction, all_left: Fraction, unit: str) -> str:
@@ -165,10 +165,10 @@ def _put_right(job: Job, product: str) -> Fraction:
     return whole / first if first > 0 and whole * 5 >= first else Fraction(1)
 
 
-def _gate(job: Job, move: Move, shift: Shift, now_us: Instant, asked: bool) -> Told:
+def _gate(job: Job, move: Move, shift: Shift, now_us: Instant, asked: bool) -> CoatLine:
     found = gate_verdict(job, move.stage, shift, now_us)
     if found.weight == "none":
-        return Told(f"{GATE} no reading that holds", True)
+        return CoatLine(f"{GATE_LINE} no reading that holds", True)
     against = [*found.said("ask"), *found.said("warn")]
     said = f"{'; '.join(against)} ({SCREENING_ESTIMATE})" if against else found.line
-    return Told(f"{GATE} {said}", asked or bool(against))
+    return CoatLine(f"{GATE_LINE} {said}", asked or bool(against))

@@ -93,7 +93,7 @@ _Where = tuple[str, WorkRow | None]
 """A section, and the row on which something is said of it; None if it has none."""
 
 
-class Told(Struct, frozen=True):
+class SharedRemark(Struct, frozen=True):
     """A remark on several sections, or on one of which nothing else stands."""
 
     remark: Remark
@@ -118,7 +118,7 @@ class StageLayer(Struct, frozen=True):
     sections: tuple[str, ...]
     rows: tuple[WorkRow, ...]
     gaps: tuple[Asked, ...]
-    told: tuple[Told, ...]
+    told: tuple[SharedRemark, ...]
     still: Mapping[SectionState, tuple[str, ...]]
 
     @property
@@ -205,9 +205,9 @@ def _remarked(
     )
 
 
-def _together(told: Mapping[Remark, Sequence[_Where]]) -> tuple[Told, ...]:
+def _together(told: Mapping[Remark, Sequence[_Where]]) -> tuple[SharedRemark, ...]:
     found = [
-        Told(remark, tuple(section for section, _row in where))
+        SharedRemark(remark, tuple(section for section, _row in where))
         for remark, where in told.items()
         if _alone(where) is None
     ]

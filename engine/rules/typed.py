@@ -75,3 +75,11 @@ def name(text: str) -> str:
     if len(text) > NAME_MOST or not text.isprintable():
         raise Refused(f"That has 1 to {NAME_MOST} characters and no control characters.")
     return text
+
+
+def helper_name(text: str, worker: str) -> str:
+    """The name of somebody who helps; in the log each worker needs one of their own."""
+    found = name(text.strip())
+    if not found or found == worker:
+        raise Refused(f"Whoever helps needs a name, another one than {worker}.")
+    return found

@@ -17,7 +17,9 @@ OF_THE_TERMINAL = {
     ("commands/papers.py", "is no text for a terminal"),
 }
 SIZES = {
+    "screens/caller.py": "rows under the large figure",
     "terminal/driver.py": "cells that a terminal says it has",
+    "terminal/wire.py": "parameters that set ink or ground",
     "widgets/digits.py": "rows of big digits",
     "widgets/letters.py": "rows of big letters",
     "widgets/plain.py": "code points that are no letters",

@@ -79,7 +79,7 @@ async def test_without_a_helper_enter_stays_as_space(tmp_path: Path) -> None:
 
 async def test_a_helper_with_the_workers_name_is_none(tmp_path: Path) -> None:
     async with played(tmp_path, (WIPE,), settings=Settings(helper="me")) as play:
-        assert play.app.helper == ""
+        assert play.app.workplace.helper == ""
         await play.press("enter")
         assert in_hands(play, "me") == ("whole car",)
 

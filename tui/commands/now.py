@@ -76,6 +76,7 @@ def _teller(bench: Bench, settings: Settings) -> Callable[[], Telling]:
     from cartclock.engine.desk.shop import Shop
     from cartclock.engine.facts.events import CART_EVENTS
     from cartclock.engine.now.glance import glance, standing_part
+    from cartclock.engine.now.helper import second_hands
     from cartclock.engine.now.moment import Moment
     from cartclock.engine.now.telling import telling
     from cartclock.engine.products.supply import stock_notices
@@ -83,7 +84,6 @@ def _teller(bench: Bench, settings: Settings) -> Callable[[], Telling]:
 
     shop = Shop(bench.log, settings.rest_place, settings.closed, bench.library)
     bench.asks_new = settings.reminders.products
-    helper = settings.helper if settings.helper != bench.worker else ""
     last: Moment | None = None
 
     def question() -> str:
@@ -98,9 +98,9 @@ def _teller(bench: Bench, settings: Settings) -> Callable[[], Telling]:
 
     def news(found: Moment, wet: bool) -> list[str]:
         said = []
-        watch = None if found.helper is None else found.helper.watch
-        if watch is not None and watch.rest_now:
-            said.append(f"{helper}: {pace_line(watch.pace)}.")
+        helper = found.helper
+        if helper is not None and helper.watch is not None and helper.watch.rest_now:
+            said.append(f"{helper.worker}: {pace_line(helper.watch.pace)}.")
         if found.me.on is None and found.me.shift is not None:
             said += found.me.shift.told
         # What can wait waits for a film in play.
@@ -110,6 +110,7 @@ def _teller(bench: Bench, settings: Settings) -> Callable[[], Telling]:
 
     def tell() -> Telling:
         nonlocal last
+        helper = second_hands(settings.helper, bench.shifts.values(), bench.worker)
         found = last = bench.moment(helper, shop.rest_place, last, meal=settings.meal)
         me = found.me
         chosen = me.moves[0] if me.moves else None

@@ -16,7 +16,6 @@ from cartclock.engine.facts.events import ReadingTaken
 from cartclock.engine.now.scene import Scene
 from cartclock.engine.products.reminders import BeforeWork
 from cartclock.engine.rules.rules import Drafts
-from cartclock.tui.keys import Key
 from cartclock.tui.told.asked import Asked
 from cartclock.tui.told.workplace import Workplace
 from cartclock.tui.widgets.sheet import Sheet
@@ -64,14 +63,10 @@ class Cart(Protocol):
 
     Fields:
         bench, shop: of the log that is open.
-        helper: name of the second worker; "" without one.
-        keymap: every key with its meaning.
     """
 
     bench: Bench
     shop: Shop
-    helper: str
-    keymap: tuple[Key, ...]
 
     @property
     def workplace(self) -> Workplace:

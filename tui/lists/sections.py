@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.words import place_text
@@ -74,8 +74,11 @@ def open_split(host: Host, chosen: Move | None) -> None:
     host.sheet.open(of_job(host, job, f"cut in two ({stage})"), lines)
 
 
-def open_add(host: Host, chosen: Move | None) -> None:
-    """Adds a section to the stage, or a stage of one step behind it."""
+def open_add(host: Host, chosen: Move | None, also: Sequence[Line] = ()) -> None:
+    """Adds a section to the stage, or a stage of one step behind it.
+
+    also: what else there is to add.
+    """
     job = choices.some(job_in_view(host.cart.bench, chosen), choices.NO_JOB)
     stage = chosen.stage if chosen is not None and chosen.stage else job.stages[-1].name
     hands = in_hand(host.cart.bench)
@@ -102,5 +105,6 @@ def open_add(host: Host, chosen: Move | None) -> None:
                 lambda: host.sheet.open_text(of_job(host, job, "name of the stage"), new_stage),
                 hot="t",
             ),
+            *also,
         ],
     )

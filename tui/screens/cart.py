@@ -181,7 +181,7 @@ class CartScreen(Screen[None]):
         if self._keys is None or self._keys[0] != reasons:
             items = [
                 KeyItem.of(key, reasons.get(key.id, ""))
-                for key in on_screen(self.cart.keymap, self.called)
+                for key in on_screen(self.cart.workplace.keymap, self.called)
                 if key.label
                 and (hasattr(self, f"press_{key.id}") or key.id in reasons or key.id == MINUTES)
             ]
@@ -215,7 +215,7 @@ class CartScreen(Screen[None]):
             return
         event.stop()
         event.prevent_default()
-        key_id = meaning(self.cart.keymap, self.called, event.key)
+        key_id = meaning(self.cart.workplace.keymap, self.called, event.key)
         if key_id is None:
             self.say("That key has no meaning here; ? shows the keys.")
             return

@@ -34,11 +34,11 @@ class HelpScreen(ListingScreen):
 
     def page(self) -> Page:
         """The keys that have to do with what was typed, and the words."""
-        return help_page(self.cart.keymap, self._typed, self.cart.run_screen.reasons())
+        return help_page(self.cart.workplace.keymap, self._typed, self.cart.run_screen.reasons())
 
     def on_key(self, event: events.Key) -> None:
         """Letters say what is looked for; every other key is a key."""
-        known = meaning(self.cart.keymap, self.called, event.key) is not None
+        known = meaning(self.cart.workplace.keymap, self.called, event.key) is not None
         letter = event.character if event.is_printable and not known else None
         if self.sheet.is_open or (letter is None and event.key != "backspace"):
             super().on_key(event)
@@ -61,7 +61,7 @@ class HelpScreen(ListingScreen):
 
     def press_press(self) -> None:
         """Presses the chosen key where help was asked for, or on the screen where it works."""
-        keys = found(self.cart.keymap, self._typed)
+        keys = found(self.cart.workplace.keymap, self._typed)
         if self.at >= len(keys):
             self.say(NO_KEY if self.at < len(keys) + len(TERMS) else HERE)
             return
@@ -72,7 +72,7 @@ class HelpScreen(ListingScreen):
         self.cart.back()
         front = self.app.screen
         assert isinstance(front, CartScreen)
-        if key not in on_screen(self.cart.keymap, front.called):
+        if key not in on_screen(self.cart.workplace.keymap, front.called):
             self.cart.show(next(name for name in ("run", *SCREENS) if name in key.screens))
             front = self.app.screen
             assert isinstance(front, CartScreen)

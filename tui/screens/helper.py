@@ -5,12 +5,14 @@ from __future__ import annotations
 from collections.abc import Callable
 from functools import partial
 
+from msgspec.structs import replace
+
 from cartclock.engine.body.watch import Watch, rest_told
 from cartclock.engine.desk.bench import Pressed
 from cartclock.engine.facts.rows import Draft
 from cartclock.engine.facts.shift_events import BreakKind
 from cartclock.engine.facts.words import row_text
-from cartclock.engine.rules import rules
+from cartclock.engine.rules import rules, typed
 from cartclock.engine.trouble import Asks
 from cartclock.tui.lists import clock
 from cartclock.tui.lists.host import Cart, Host
@@ -26,7 +28,7 @@ def call_rest(cart: Cart) -> None:
     """A rest that is due for the helper is told once."""
     found = body(cart.workplace)
     if found is not None and found.rest == "due" and found.call is not None:
-        cart.bench.machine([Draft(found.call)], cart.helper)
+        cart.bench.machine([Draft(found.call)], cart.workplace.helper)
 
 
 def tell_rest(cart: Cart, found: Watch, worker: str) -> None:
@@ -44,7 +46,7 @@ def tell(cart: Cart, told: Pressed) -> None:
     # The first worker's pick is none of the helper's business.
     cart.workplace.picked = picked
     rows = [row for row in told.rows if row.kind != "ProductUsed"] or told.rows
-    cart.say(f"{cart.helper}: {row_text(rows[-1], cart.bench.jobs)}.")
+    cart.say(f"{cart.workplace.helper}: {row_text(rows[-1], cart.bench.jobs)}.")
 
 
 def open_who(screen: Host) -> None:
@@ -55,27 +57,27 @@ def open_who(screen: Host) -> None:
 
     def press(rule: Callable[..., rules.Drafts], *args: object) -> Callable[[], None]:
         def write() -> None:
-            tell(cart, cart.bench.do_as(cart.helper, 0, rule, *args))
+            tell(cart, cart.bench.do_as(cart.workplace.helper, 0, rule, *args))
 
         return write
 
     def off() -> None:
         try:
-            tell(cart, cart.bench.do_as(cart.helper, 0, rules.clock_off))
+            tell(cart, cart.bench.do_as(cart.workplace.helper, 0, rules.clock_off))
         except Asks as asks:
-            cart.ask(Asked(asks.rule_id, str(asks), "clock off", worker=cart.helper))
+            cart.ask(Asked(asks.rule_id, str(asks), "clock off", worker=cart.workplace.helper))
 
     # As the first worker's breaks: what has had its minutes is finished, if no film begins by that.
     toggle = Toggle(
         cart.bench,
-        finish=shift is not None and rules.minutes_over(cart.bench.scene(cart.helper)),
-        worker=cart.helper,
+        finish=shift is not None and rules.minutes_over(cart.bench.scene(cart.workplace.helper)),
+        worker=cart.workplace.helper,
     )
 
     def rest(what: BreakKind, minutes: int) -> Callable[[], None]:
         def take() -> None:
             asked = Asked(
-                "", "", "break", worker=cart.helper,
+                "", "", "break", worker=cart.workplace.helper,
                 rest=what, planned_s=minutes * 60, finish=toggle.finish,
             )  # fmt: skip
             leave_for(cart, asked, tell=partial(tell, cart))
@@ -89,14 +91,14 @@ def open_who(screen: Host) -> None:
         )
     ]
     if shift is None:
-        lines.append(Line(f"{cart.helper}: clock on", lambda: clock_on(cart)))
+        lines.append(Line(f"{cart.workplace.helper}: clock on", lambda: clock_on(cart)))
     else:
         lines += [
-            Line(f"{cart.helper}: clock off", off),
-            Line(f"{cart.helper}: break, rest", rest("rest", 15)),
-            Line(f"{cart.helper}: break, meal", rest("meal", 30)),
+            Line(f"{cart.workplace.helper}: clock off", off),
+            Line(f"{cart.workplace.helper}: break, rest", rest("rest", 15)),
+            Line(f"{cart.workplace.helper}: break, meal", rest("meal", 30)),
             *toggle.lines(),
-            Line(f"{cart.helper}: put down what is in hand", press(rules.put_down)),
+            Line(f"{cart.workplace.helper}: put down what is in hand", press(rules.put_down)),
         ]
     screen.sheet.open("Who?", lines)
 
@@ -106,20 +108,55 @@ def clock_on(cart: Cart) -> None:
     bench = cart.bench
     own = bench.shift()
     place = "" if own is None else own.on.place
-    worn = clock.clothing_choice(cart, bench.shift(cart.helper))
-    on = clock.clocking_on(cart, cart.helper, place, worn.value)
-    tell(cart, bench.do_as(cart.helper, 0, rules.clock_on, on))
+    worn = clock.clothing_choice(cart, bench.shift(cart.workplace.helper))
+    on = clock.clocking_on(cart, cart.workplace.helper, place, worn.value)
+    tell(cart, bench.do_as(cart.workplace.helper, 0, rules.clock_on, on))
+
+
+# How long somebody stays who only helps, in minutes: common practice, no source.
+STAYS = ((20, "for 20 min"), (60, "for an hour"), (None, "until I clock them off"))
+
+
+def guest_lines(screen: Host) -> list[Line]:
+    """Somebody helps for a while whom the settings do not name; nothing where two are at it."""
+    cart, bench = screen.cart, screen.cart.bench
+    own = bench.shift()
+    if cart.workplace.helper or own is None or not own.on_clock:
+        return []
+
+    def stay(name: str, minutes: int | None) -> Callable[[], None]:
+        def come() -> None:
+            worn = clock.clothing_choice(cart, bench.shift(name))
+            on = clock.clocking_on(cart, name, own.on.place, worn.value)
+            planned_s = None if minutes is None else minutes * 60
+            told = bench.do_as(name, 0, rules.clock_on, replace(on, planned_s=planned_s))
+            tell(cart, told)
+
+        return come
+
+    def named(text: str) -> None:
+        name = typed.helper_name(text, bench.worker)
+        lines = [Line(said, stay(name, minutes)) for minutes, said in STAYS]
+        screen.sheet.open(f"{name} helps", lines)
+
+    def ask() -> None:
+        if cart.workplace.no_guest:
+            screen.say(cart.workplace.no_guest)
+            return
+        screen.sheet.open_text("Who helps? The name stays in the log", named)
+
+    return [Line("somebody who helps for a while", ask, hot="h")]
 
 
 def undo_lines(screen: Host) -> list[Line]:
     """On Log: the helper's newest press can be taken back by one line."""
     cart, bench = screen.cart, screen.cart.bench
-    if not cart.helper or bench.newest_press(cart.helper) is None:
+    if not cart.workplace.helper or bench.newest_press(cart.workplace.helper) is None:
         return []
 
     def undo() -> None:
-        told = bench.undo(cart.helper)
+        told = bench.undo(cart.workplace.helper)
         cart.told(told)
         screen.say(taken_back(bench, told))
 
-    return [Line(f"take back {cart.helper}'s newest press", undo)]
+    return [Line(f"take back {cart.workplace.helper}'s newest press", undo)]

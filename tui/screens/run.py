@@ -209,7 +209,7 @@ class RunScreen(CartScreen):
         choices.not_news(line, self.cart.workplace.moment.now_us)
         ago_us, self.sight.ago = int(self.sight.ago or 0) * MINUTE_US, ""
         if line is not None and line.move is not None:
-            self.take_up(line.move, {}, ago_us, self.cart.helper)
+            self.take_up(line.move, {}, ago_us, self.cart.workplace.helper)
 
     def take_up(self, move: Move, over: dict[str, str], ago_us: int = 0, worker: str = "") -> None:
         """Takes up a move, for the first worker if no other is named; a question opens a list."""
@@ -289,7 +289,7 @@ class RunScreen(CartScreen):
 
     def press_minutes(self, key: str) -> None:
         """Digits before SPACE: minutes ago."""
-        digits = next(k for k in self.cart.keymap if k.id == "minutes").keys
+        digits = next(k for k in self.cart.workplace.keymap if k.id == "minutes").keys
         self.sight.ago = (self.sight.ago + str(digits.index(key)))[-3:].lstrip("0")
         self.say(
             f"SPACE now means {self.sight.ago} min ago; esc forgets it." if self.sight.ago else ""
@@ -395,8 +395,8 @@ class RunScreen(CartScreen):
         sections.open_split(self, self.chosen)
 
     def press_add(self) -> None:
-        """Adds a section or a stage."""
-        sections.open_add(self, self.chosen)
+        """Adds a section, a stage, or somebody who helps."""
+        sections.open_add(self, self.chosen, helper.guest_lines(self))
 
     def press_look(self) -> None:
         """The checks that are due."""
@@ -408,7 +408,7 @@ class RunScreen(CartScreen):
 
     def press_clock(self) -> None:
         """Clocks on or off; with a helper the list asks who."""
-        if self.cart.helper:
+        if self.cart.workplace.helper:
             helper.open_who(self)
         else:
             clock.open_clock(self)

@@ -8,14 +8,15 @@ from msgspec.structs import replace
 
 from cartclock.engine.body.rest_words import pace_line
 from cartclock.engine.body.watch import Watch
-from cartclock.engine.dates import clock_text
+from cartclock.engine.dates import clock_text, hours_text
 from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.shift import Break, Other, Shift
 from cartclock.engine.facts.words import move_text
 from cartclock.engine.now.at_hand import other_vehicle
 from cartclock.engine.now.faces import Face, hands_face
-from cartclock.engine.now.helper import helper_move
+from cartclock.engine.now.helper import helper_move, stay_over
 from cartclock.engine.now.key_line import CHANGED, KeyLine
+from cartclock.tui.keys import HELPER
 from cartclock.tui.told.workplace import Workplace
 
 
@@ -60,7 +61,7 @@ def line_text(at: Workplace, line: KeyLine, ago: str) -> str:
     shift, jobs = shift_on(at), at.moment.jobs
     if shift is None:
         return ""
-    key = next(key for key in at.keymap if key.id == "helper").face.upper()
+    key = next((key for key in at.keymap if key.id == "helper"), HELPER).face.upper()
     key = CHANGED if line.is_news(at.moment.now_us) else key
     ago = f"  {ago} min ago" if ago else ""
     wanted = "nothing to take up" if line.move is None else move_text(line.move, jobs)
@@ -83,9 +84,15 @@ def face(at: Workplace) -> Face | None:
 
 def notices(at: Workplace, found: Watch | None) -> tuple[str, ...]:
     """What presses about the helper."""
-    if found is None or not found.rest_now:
-        return ()
-    return (f"{at.helper}: {pace_line(found.pace)}.",)
+    said = []
+    if found is not None and found.rest_now:
+        said.append(f"{at.helper}: {pace_line(found.pace)}.")
+    shift = shift_on(at)
+    if shift is not None and stay_over(shift, at.moment.now_us):
+        said.append(
+            f"{at.helper} came for {hours_text(shift.on.planned_s or 0)}: I clocks {at.helper} off."
+        )
+    return tuple(said)
 
 
 def reason(at: Workplace, move: Move | None) -> str:

@@ -11,6 +11,7 @@ from cartclock.engine.desk.shop import Shop
 from cartclock.engine.facts.events import CART_EVENTS
 from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.rows import Evidence
+from cartclock.engine.now.helper import second_hands
 from cartclock.engine.now.moment import Moment
 from cartclock.engine.products.stock import Stock
 from cartclock.engine.products.supply import stock_notices
@@ -18,7 +19,7 @@ from cartclock.engine.store.settings import Settings
 from cartclock.engine.times import Instant
 from cartclock.engine.trouble import Refused, StoreFault
 from cartclock.engine.until import Kept
-from cartclock.tui.keys import keymap
+from cartclock.tui.keys import Key, keymap
 
 
 def _names(move: Move | None) -> object:
@@ -35,9 +36,8 @@ class Workplace:
         settings: what the worker has settled.
 
     Fields:
-        helper: name of the second worker; "" without one.
-        keymap: every key with its meaning.
         picked: the move picked with up and down; None: the best one.
+        no_guest: why nobody can come to help who is not in the settings; "" if somebody can.
         instrument_trouble: why the instrument gave no reading; "" if it did.
 
     Raises:
@@ -47,9 +47,13 @@ class Workplace:
     def __init__(self, bench: Bench, shop: Shop, settings: Settings) -> None:
         self.bench, self.shop, self.settings = bench, shop, settings
         bench.asks_new = settings.reminders.products
-        # A second worker needs a name of their own in the log.
-        self.helper = settings.helper if settings.helper != bench.worker else ""
-        self.keymap = keymap(settings.keys, helper=bool(self.helper))
+        self._keys = keymap(settings.keys, helper=bool(self.helper))
+        # Somebody may come to help whom the settings do not name.
+        self._keys_of_two, self.no_guest = self._keys, ""
+        try:
+            self._keys_of_two = keymap(settings.keys, helper=True)
+        except ValueError as why:
+            self.no_guest = str(why)
         self.picked: Move | None = None
         self.instrument_trouble = ""
         self._now: Moment | None = None
@@ -68,6 +72,17 @@ class Workplace:
         except (Refused, StoreFault) as why:
             return str(why)
         return ""
+
+    @property
+    def helper(self) -> str:
+        """Name of the second worker; "" without one."""
+        bench = self.bench
+        return second_hands(self.settings.helper, bench.shifts.values(), bench.worker)
+
+    @property
+    def keymap(self) -> tuple[Key, ...]:
+        """Every key with its meaning."""
+        return self._keys_of_two if self.helper else self._keys
 
     @property
     def moment(self) -> Moment:
