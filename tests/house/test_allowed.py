@@ -20,8 +20,6 @@ SIZES = {
     "screens/caller.py": "rows under the large figure",
     "terminal/driver.py": "cells that a terminal says it has",
     "terminal/wire.py": "parameters that set ink or ground",
-    "widgets/digits.py": "rows of big digits",
-    "widgets/letters.py": "rows of big letters",
     "widgets/plain.py": "code points that are no letters",
     "widgets/sheet.py": "rows of a title",
 }
