@@ -152,7 +152,7 @@ def spoken(at_us: Instant, zone: str) -> str:
 def occurs_twice(here: datetime) -> bool:
     """Whether the clock of a zone shows this again that night; `here` is of `local`."""
     # An instant cannot lie in a gap, so two offsets for one clock time mean a repeat.
-    return here.replace(fold=0).utcoffset() != here.replace(fold=1).utcoffset()
+    return here.replace(fold=1 - here.fold).utcoffset() != here.utcoffset()
 
 
 def offset_text(at_us: Instant, zone: str) -> str:

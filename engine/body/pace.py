@@ -50,6 +50,7 @@ from cartclock.engine.facts.rows import HOUR_US, MINUTE_US
 from cartclock.engine.facts.section import SECOND_US
 from cartclock.engine.facts.shift import Break, Free, Hands, Other, Shift
 from cartclock.engine.figures import heat
+from cartclock.engine.figures.body import DRINK_FROM_F
 from cartclock.engine.figures.limits import HOUR_MINUTES
 from cartclock.engine.hours.partition import Piece
 from cartclock.engine.plan.plan import Effort, Rhythm
@@ -74,9 +75,6 @@ RULES: dict[HourRule, PaceRule] = {
 }
 """The rules of the hour as they stand in a log."""
 
-# Reference trigger only: 89 FR 70698 was a proposal when last seen, read second-hand; it names a
-# heat index of 80 F for water and shade.
-DRINK_FROM_F = 80.0
 # A cooler place to compare with: what a shop with the door shut to the sun can offer.
 COOL_AIR_C, COOL_RH = 26.0, 50.0
 # How long a verdict is told that moves with every moment: in a break the work that will come

@@ -12,12 +12,16 @@ from msgspec import Struct
 
 from cartclock.engine.body.climate import Climate
 from cartclock.engine.body.exposure import climates, limit_of
-from cartclock.engine.body.pace import DRINK_FROM_F
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.rows import HOUR_US, MINUTE_US
 from cartclock.engine.facts.shift import Break, Shift
 from cartclock.engine.figures import heat
-from cartclock.engine.figures.body import DRINK_EVERY_MINUTES, DRINK_ML, MOST_DRINK_ML_PER_HOUR
+from cartclock.engine.figures.body import (
+    DRINK_EVERY_MINUTES,
+    DRINK_FROM_F,
+    DRINK_ML,
+    MOST_DRINK_ML_PER_HOUR,
+)
 from cartclock.engine.times import Instant
 
 # In cooler air than this an estimate alone calls for no drink; our own judgement.

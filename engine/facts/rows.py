@@ -209,14 +209,16 @@ def believed_rows(rows: Sequence[Row]) -> list[Row]:
         for row in rows
         if isinstance(row.event, PressMoved) and stands.get(row.press, True)
     }
-    first_at = {row.press: row.at_us for row in reversed(rows) if row.press in moves}
+    # Nearly always nothing was moved.
+    told = reversed(rows) if moves else ()
+    first_at = {row.press: row.at_us for row in told if row.press in moves}
     kept: list[Row] = []
     for row in rows:
         if isinstance(row.event, PressStruck | PressRestored | PressMoved):
             continue
-        if not stands.get(row.press, True):
+        if stands and not stands.get(row.press, True):
             continue
-        if row.press in moves:
+        if moves and row.press in moves:
             shift_us = moves[row.press] - first_at[row.press]
             row = msgspec.structs.replace(row, at_us=row.at_us + shift_us)
         kept.append(row)

@@ -43,6 +43,11 @@ MOST_DRINK_ML_PER_HOUR = 1400.0
 
 Source: NIOSH 2017-126; read in the issuing body's text."""
 
+DRINK_FROM_F = 80.0
+"""The heat index from which water is offered; a reference trigger only.
+
+Source: 89 FR 70698, which was a proposal when last seen; read second-hand."""
+
 NEW_TO_HEAT_PERCENT = (20, 40, 60, 80, 100)
 BACK_IN_HEAT_PERCENT = (50, 60, 80, 100)
 """Share of a usual day's hot time, by day in the heat: new to it, and back after a week away.

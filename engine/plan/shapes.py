@@ -9,6 +9,7 @@ right inside a split panel are seen facing the way the car drives.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from functools import cache
 
 from cartclock.engine.plan.plan import Effort
 
@@ -118,6 +119,7 @@ def _height(panel: str) -> int:
     return 3 if _is_any(panel, _LOW) else 2
 
 
+@cache
 def panel_order(shape: str, first: str = "", round_car: bool = False) -> tuple[str, ...]:
     """Every outer panel of a body in working order.
 

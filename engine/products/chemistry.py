@@ -7,7 +7,6 @@ one word of the plan; a product without one is passed over, because nothing is k
 
 from __future__ import annotations
 
-import difflib
 import re
 from collections.abc import Iterable, Mapping, Sequence
 
@@ -184,7 +183,10 @@ def unknown_families(plan: Plan) -> tuple[str, ...]:
         name = family_name(product)
         if not name or name in _BY_NAME:
             continue
-        near = difflib.get_close_matches(name, _BY_NAME, n=1)
+        # On use: a paper, which names families, does not wait for what finds misspelled ones.
+        from difflib import get_close_matches
+
+        near = get_close_matches(name, _BY_NAME, n=1)
         hint = f'did you mean "{near[0]}"?' if near else f"known are {', '.join(_BY_NAME)}."
         found.append(
             f'{product.name}: the family "{product.family}" is not known here, so nothing is '

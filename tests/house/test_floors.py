@@ -58,7 +58,8 @@ OWN_UPPER = {
             "cartclock.engine.paper.sheets.record",
             DISK
             | SCREEN
-            | {"cartclock.engine.store", "cartclock.engine.desk.bench", "cartclock.tui"},
+            | {"cartclock.engine.store", "cartclock.engine.desk.bench", "cartclock.tui"}
+            | {"cartclock.engine.body.pace", "difflib"},
         ),
         (
             "cartclock.engine.paper.forms.calendar_form",
@@ -115,6 +116,16 @@ def test_a_clean_interpreter_loads_nothing_from_above(module: str, banned: set[s
     loaded = set(done.stdout.split())
     assert module in loaded
     assert not {name for name in loaded if name in banned or name.split(".")[0] in banned & SCREEN}
+
+
+def test_a_record_loads_no_backports_of_what_python_has_and_leaves_them_to_others() -> None:
+    code = (
+        "import sys; from cartclock.tui.cli import _load_structs; _load_structs()\n"
+        "import cartclock.tui.commands.group, cartclock.engine.desk.copies\n"
+        "assert not {'typing_extensions', 'json', 'copy', 'difflib'} & {*sys.modules}\n"
+        "import typing_extensions; typing_extensions.get_type_hints"
+    )
+    subprocess.run([sys.executable, "-W", "error", "-c", code], check=True)
 
 
 def test_the_screens_load_no_ciphers_and_leave_them_to_others() -> None:

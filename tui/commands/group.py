@@ -14,14 +14,16 @@ from cartclock.engine.paper.papers import PAPERS
 from cartclock.tui.commands.door import plainly, settled
 from cartclock.tui.commands.keeping import KEEPING
 from cartclock.tui.commands.now import now
-from cartclock.tui.commands.papers import COMMANDS, mind_form, put_out
+from cartclock.tui.commands.papers import COMMANDS, SHORT, mind_form, paper_command, put_out
 from cartclock.tui.commands.start import has_terminal, open_screens
 
 WORK_OUT = "work-out"
 
 
 class Commands(click.Group):
-    """The group; the figures, which have commands of their own, are imported when asked for."""
+    """The group; the figures, which have commands of their own, are imported when asked for, and
+    the papers' short commands are made then.
+    """
 
     def list_commands(self, ctx: click.Context) -> list[str]:
         """Every name, sorted."""
@@ -30,7 +32,8 @@ class Commands(click.Group):
     def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
         """The command of a name; None if there is none."""
         if cmd_name != WORK_OUT:
-            return super().get_command(ctx, cmd_name)
+            found = super().get_command(ctx, cmd_name) or SHORT.get(cmd_name)
+            return found or paper_command(cmd_name, short=True)
         from cartclock.tui.commands.work_out import work_out
 
         return work_out

@@ -6,7 +6,6 @@ within a second.
 
 from __future__ import annotations
 
-import json
 import os
 import select
 import sys
@@ -134,11 +133,13 @@ def _teller(bench: Bench, settings: Settings) -> Callable[[], Telling]:
 
 
 def _whole(told: Telling, as_json: bool) -> list[str]:
-    from msgspec import to_builtins
-
     from cartclock.engine.now.telling import lines
 
     if as_json:
+        import json
+
+        from msgspec import to_builtins
+
         return [json.dumps(to_builtins(told))]
     return [f"time: {told.at[11:16]}", *lines(told)]
 

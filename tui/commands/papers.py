@@ -9,7 +9,6 @@ from __future__ import annotations
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
-from copy import copy
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -129,8 +128,10 @@ def _write(out: Path, content: bytes) -> None:
     click.echo(f"Written to {out}.", err=True)
 
 
-def _command(name: str, paper: Paper) -> click.Command:
-    """The command that gives a paper, and by its flags those that are under it."""
+def _command(name: str, paper: Paper, short: bool = False) -> click.Command:
+    """The command that gives a paper, and by its flags those that are under it; `short`: without
+    `paper` in front of it.
+    """
     under = [other for other, row in PAPERS.items() if row.under == name]
     flags = dict(paper.flags)
     for other in under:
@@ -153,6 +154,7 @@ def _command(name: str, paper: Paper) -> click.Command:
         name,
         callback=give,
         help=paper.help,
+        hidden=short,
         params=[
             # A day may be left out; a job has to be named.
             click.Argument(["handle"], metavar="[DATE]", required=False)
@@ -227,24 +229,34 @@ def attach(job: str, files: tuple[str, ...], kind: str | None, section: str) -> 
         sys.exit(REFUSED)
 
 
-@click.group("paper")
+class Papers(click.Group):
+    """The group of the papers; the command of one is made when it is asked for."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        """Every name, sorted."""
+        return sorted([*super().list_commands(ctx), *(p for p in PAPERS if not PAPERS[p].under)])
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        """The command of a name; None if there is none."""
+        return paper_command(cmd_name) or super().get_command(ctx, cmd_name)
+
+
+def paper_command(name: str, short: bool = False) -> click.Command | None:
+    """The command that gives a paper; None for a name that has none.
+
+    short: without `paper` in front; it works and is not listed, or "record" would read as if
+        something began.
+    """
+    paper = PAPERS.get(name)
+    return None if paper is None or paper.under else _command(name, paper, short)
+
+
+@click.group("paper", cls=Papers)
 def papers() -> None:
     """The papers of a job or a day."""
 
 
-for _name, _paper in PAPERS.items():
-    if not _paper.under:
-        papers.add_command(_command(_name, _paper))
 papers.add_command(print_)
-
-
-def _short(command: click.Command) -> click.Command:
-    """The same without `paper` in front; it works and is not listed, or "record" would read as
-    if something began.
-    """
-    short = copy(command)
-    short.hidden = True
-    return short
-
-
-COMMANDS = (papers, attach, *map(_short, papers.commands.values()))
+COMMANDS = (papers, attach)
+SHORT = {"print": print_}
+"""Commands of the group that work without `paper` in front, too, besides those of the papers."""
