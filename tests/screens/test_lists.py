@@ -45,7 +45,7 @@ LISTS = {
     "do_again": ("d", "estate: do again from the first step", "whole car (Wipe), done"),
     "cut_in_two": ("/", "estate: cut in two (Coat)", "roof"),
     "add": ("+", "estate: add", "a section to Coat"),
-    "clock": ("i", "On the clock for 7 min.", "stay on"),
+    "clock": ("i", "On the clock for 7 min.", "overnight"),
 }
 
 
@@ -755,7 +755,8 @@ async def test_a_question_takes_free_words_and_stands_until_they_are_there(tmp_p
         assert (play.sheet.title, play.kinds) == (question, before)
         await play.press("up", "space", *"the flat is dry", "enter")
         row = play.bench.rows[-1]
-        assert row.event == ev.ClockedOff({"window_open": "the flat is dry"})
+        told = ("Not to stand overnight: the film on bonnet left.",)
+        assert row.event == ev.ClockedOff({"window_open": "the flat is dry"}, told)
 
 
 async def test_a_question_takes_the_large_place_and_is_heard_after_ten_seconds(
