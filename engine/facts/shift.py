@@ -256,6 +256,7 @@ def _turn(shift: Shift, row: Row) -> None:
         case ev.WorkPutDown() | ev.StepFinished():
             after = _rest_of_hands(shift, row, event)
         case ev.ClockedOff(told=told):
+            # engine/now/DECISIONS.md 8.
             after, shift.off_us, shift.told = None, row.at_us, told
         case _:
             after = Free()

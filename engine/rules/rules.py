@@ -271,7 +271,7 @@ def _ask_before(
         _ask(over, REST_IN_WAVE, resting)
     new = first_used(job, move, lambda: known_to(scene.on, scene.known_products()))
     if before_coat and page_due(job, move, scene.on.on_us):
-        # What is new is said on the same page.
+        # Why here: engine/now/DECISIONS.md 7. What is new is said on the same page.
         called = layer_called(job, move.stage, move.turn.layer)
         _ask(over, BEFORE_COAT, " ".join([f"Before {called}.", *new.values(), ALL_THERE]))
     if new:

@@ -17,6 +17,7 @@ from cartclock.engine.products.stock import stock
 from cartclock.engine.record.record import record
 from cartclock.engine.rules import rules
 from cartclock.engine.rules.before_coat import read_before_coat
+from cartclock.engine.rules.rest_in_wave import REST_IN_WAVE
 from cartclock.engine.trouble import Asks, Refused
 from tests.kit.book import JOB, Book, opened, us
 from tests.kit.plans import COAT, WIPE, opening
@@ -168,6 +169,21 @@ def test_the_record_tells_when_it_was_read_and_what_it_said() -> None:
     assert (noted.at_us, noted.worker) == (us(60), "me")
     assert noted.where.startswith("Coat")
     assert noted.text == "; ".join(("read", *said))
+
+
+def test_a_rest_that_falls_into_the_layer_is_settled_before_the_page() -> None:
+    book = car()
+    shift = book.scene(60).on
+    near = replace(watch(shift, {JOB: book.job()}, us(60)).pace, left_s=120, rest_s=900)
+    with pytest.raises(Asks) as rest:
+        rules.take_up(book.scene(60), up(), pace=near, before_coat=True)
+    over = {rest.value.rule_id: "I rest between two films"}
+    with pytest.raises(Asks) as asked_next:
+        rules.take_up(book.scene(60), up(), over, pace=near, before_coat=True)
+    assert (rest.value.rule_id, asked_next.value.rule_id) == (REST_IN_WAVE, BEFORE_COAT)
+    book.do(60, read_before_coat, up(), ())
+    (started,) = book.do(70, rules.take_up, up(), over, pace=near, before_coat=True)
+    assert isinstance(started, ev.WorkStarted) and started.over == over
 
 
 def test_a_page_of_what_lays_no_coat_is_refused() -> None:
