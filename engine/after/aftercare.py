@@ -21,7 +21,7 @@ from cartclock.engine.facts.job import Job
 from cartclock.engine.films.cure import curings
 from cartclock.engine.films.wet import water_care, water_remedy, wettings
 from cartclock.engine.hours.account import TakenReading
-from cartclock.engine.plan.plan import Aftercare
+from cartclock.engine.plan.plan import Aftercare, CareAbout
 from cartclock.engine.times import Instant
 
 # All of a stage is named section by section up to so many, in sum beyond. Our own judgement.
@@ -79,6 +79,7 @@ class Care(Struct, frozen=True):
         dues: the dates; empty unless dated.
         wet: what water got on before the end of this time and what to do, in sentences.
         days_known: True of a visit if the shop's closed days were looked at.
+        about: what it speaks of: as the plan says, else "water" of the lines that are taken for it.
         no_day: of visits for which no open day was found, a sentence; "" if there are none.
             They are not among the dues.
     """
@@ -98,6 +99,7 @@ class Care(Struct, frozen=True):
     wet: tuple[str, ...] = ()
     days_known: bool = False
     no_day: str = ""
+    about: CareAbout = ""
 
 
 def cares(job: Job, closed: Closed = NEVER_CLOSED) -> tuple[Care, ...]:
@@ -179,6 +181,7 @@ def _care(job: Job, item: Aftercare, zone: str, closed: Closed) -> Care:
         wet=_wet(job, item, given, zone) if state != "drops out" else (),
         days_known=item.visit and closed.known,
         no_day=no_day_text(without_day),
+        about="water" if item.after and item in water_care(job, item.after) else item.about,
     )
 
 

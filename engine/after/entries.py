@@ -11,6 +11,7 @@ from datetime import timedelta
 from typing import Literal
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from cartclock.engine.after.aftercare import Care, CureEnd, cares, cures
 from cartclock.engine.after.dates import ToldDate
@@ -20,6 +21,7 @@ from cartclock.engine.dates import spoken_day
 from cartclock.engine.facts import job as jobs_
 from cartclock.engine.facts.events import PaperIssued
 from cartclock.engine.facts.rows import Row, believed_rows
+from cartclock.engine.plan.plan import CareAbout
 from cartclock.engine.times import Instant
 
 EntryKind = Literal["until", "from", "every", "cure"]
@@ -34,6 +36,7 @@ class Entry(Struct, frozen=True):
         say: the sentence, with "(2 of 4)" for one of several repeats.
         notes: what else is to be said, in sentences.
         visit: True if the customer comes to the shop.
+        about: what the line of the aftercare speaks of; "" of a cure.
         from_us, to_us: beginning and end; equal for a mere moment. 0 where days are given.
         from_day, to_day: first day and the day after the last, ISO 8601 text; "" where
             instants are given.
@@ -44,6 +47,7 @@ class Entry(Struct, frozen=True):
     say: str
     notes: tuple[str, ...]
     visit: bool = False
+    about: CareAbout = ""
     from_us: Instant = Instant(0)
     to_us: Instant = Instant(0)
     from_day: str = ""
@@ -56,15 +60,20 @@ class Entry(Struct, frozen=True):
 
 
 def entries(
-    found: Iterable[Care], cured: Iterable[CureEnd], zone: str, touch: ToldDate | None = None
+    found: Iterable[Care],
+    cured: Iterable[CureEnd],
+    zone: str,
+    touch: ToldDate | None = None,
+    wet: ToldDate | None = None,
 ) -> tuple[Entry, ...]:
     """The entries of these aftercares and cures, in their order; what has no date has none.
 
     touch: from when on the vehicle may be touched; what ends it last is left alone until then.
+    wet: from when on it may get wet; a line that speaks of water holds until then.
     """
     made = [_cure_entry(cure, touch) for cure in cured if cure.not_before_us is not None]
     for care in found:
-        made += _care_entries(care, zone)
+        made += [_kept_dry(entry, care, wet) for entry in _care_entries(care, zone)]
     return tuple(made)
 
 
@@ -80,6 +89,15 @@ def _cure_entry(cure: CureEnd, touch: ToldDate | None) -> Entry:
         from_us=begun_us,
         to_us=max(begun_us, ends_us),
     )
+
+
+def _kept_dry(entry: Entry, care: Care, wet: ToldDate | None) -> Entry:
+    """An end of the aftercare, later where a product of that stage must stay dry for longer."""
+    if entry.kind != "until" or entry.about != "water" or entry.by_day:
+        return entry
+    if wet is None or wet.at_us is None or wet.stage != care.after or wet.at_us <= entry.to_us:
+        return entry
+    return replace(entry, to_us=wet.at_us)
 
 
 def _care_entries(care: Care, zone: str) -> list[Entry]:
@@ -123,6 +141,7 @@ def _entry(care: Care, due: Due, begin: Due | None, zone: str) -> Entry:
         say=say,
         notes=_notes(care, due),
         visit=due.visit,
+        about=care.about,
         from_us=Instant(from_us),
         to_us=Instant(to_us),
         from_day=from_day,

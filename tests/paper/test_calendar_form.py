@@ -16,10 +16,13 @@ import icalendar
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from icalendar import Calendar
+from msgspec.structs import replace
 
 from cartclock.engine.after.aftercare import cares
 from cartclock.engine.after.entries import Entry, handed_out
 from cartclock.engine.after.visits import Closed
+from cartclock.engine.dates import up_to_minute
 from cartclock.engine.facts import events as ev
 from cartclock.engine.paper.forms.calendar_form import (
     calendar_file,
@@ -28,7 +31,7 @@ from cartclock.engine.paper.forms.calendar_form import (
     plain,
     uid,
 )
-from cartclock.engine.plan.plan import Aftercare
+from cartclock.engine.plan.plan import Aftercare, Product
 from cartclock.engine.record.record import Record
 from cartclock.engine.rules import changes, rules
 from cartclock.engine.trouble import Refused
@@ -135,7 +138,8 @@ def alarm(event: Any) -> tuple[str, timedelta]:
     """(what it is related to, how far from there) of the one alarm of an event."""
     (found,) = event.walk("VALARM")
     assert str(found["action"]) == "DISPLAY"
-    assert str(found["description"]) == str(event["summary"])
+    if found["trigger"].params.get("RELATED") != "END":
+        assert str(found["description"]) == str(event["summary"])
     return found["trigger"].params.get("RELATED", "START"), found["trigger"].dt
 
 
@@ -150,6 +154,36 @@ def test_every_entry_speaks_up_once() -> None:
         ("END", timedelta(hours=-15)),
         ("START", timedelta(hours=-15)),
     ]
+
+
+def test_at_an_end_the_phone_says_what_begins_and_never_to_keep_it_on() -> None:
+    soap = Aftercare("No shampoo.", "label of the pack", until="P7D", after="Coat", about="wash")
+    long = replace(DRY, until="PT1H")
+
+    def said(*items: Aftercare) -> list[tuple[str, str]]:
+        book = finished(*items, stages=(CURED,))
+        book.do(1300, rules.close_job, JOB)
+        made = Calendar.from_ical(calendar_file(record_of(book, 1400), 1))
+        return [
+            (str(event["summary"]), str(event.walk("VALARM")[0]["description"]))
+            for event in made.walk("VEVENT")
+        ]
+
+    assert said(DRY, soap) == [
+        ("Coat: leave it alone, it cures.", "From now on it may be touched."),
+        ("Keep it dry.", "From now on it may get wet again."),
+        ("No shampoo.", "To the end of today: No shampoo."),
+    ]
+    # The product must stay dry for longer than the aftercare says: the later end is told.
+    book = finished(long, stages=(CURED,), products=(Product("coat", "Coating", dry_s=24 * 3600),))
+    record = record_of(book, 1300)
+    wet = next(one.at_us for one in record.dates if one.about == "wet")
+    (event,) = (
+        one
+        for one in Calendar.from_ical(calendar_file(record, 1)).walk("VEVENT")
+        if str(one["summary"]) == "Keep it dry."
+    )
+    assert wet is not None and event["dtend"].dt.timestamp() * 1e6 == up_to_minute(wet)
 
 
 def test_no_date_is_refused_in_a_sentence() -> None:

@@ -59,8 +59,8 @@ def calendar_file(
     """
     if revision < 0:
         raise ValueError(f"{revision} is no revision")
-    touch = date_of(record.dates, "touch")
-    present = entries(record.cares, record.cures, record.zone, touch)
+    touch, wet = date_of(record.dates, "touch"), date_of(record.dates, "wet")
+    present = entries(record.cares, record.cures, record.zone, touch, wet)
     names = {entry.identity for entry in present}
     dropped = [entry for entry in handed_out if entry.identity not in names]
     if not present and not dropped:
@@ -144,7 +144,7 @@ def _event(
     # What must not be done takes no time of the day; a visit does.
     event.add("transp", "OPAQUE" if entry.visit else "TRANSPARENT")
     if not cancelled:
-        _add_alarm(event, entry)
+        _add_alarm(event, entry, record)
     return event
 
 
@@ -170,13 +170,28 @@ def _description(record: Record, entry: Entry, shop: str, phone: str) -> str:
     return "\n".join(lines)
 
 
-def _add_alarm(event: Event, entry: Entry) -> None:
+def _rings(record: Record, entry: Entry) -> str:
+    """What a phone says: at an end what begins then, because nobody is to keep it any longer."""
+    if entry.kind not in ("until", "cure"):
+        return entry.say
+    if entry.by_day:
+        return f"To the end of today: {entry.say}"
+    wet, touch = (date_of(record.dates, about) for about in ("wet", "touch"))
+    # Another film of the vehicle may still need longer.
+    if entry.about == "water" and wet is not None and entry.to_us == wet.at_us:
+        return "From now on it may get wet again."
+    if entry.kind == "cure" and touch is not None and entry.to_us == touch.at_us:
+        return "From now on it may be touched."
+    return f"Over now: {entry.say}"
+
+
+def _add_alarm(event: Event, entry: Entry, record: Record) -> None:
     """An end speaks up when it is reached, a visit the day before, all else when it begins."""
     from icalendar import Alarm
 
     alarm = Alarm()
     alarm.add("action", "DISPLAY")
-    alarm.add("description", plain(entry.say))
+    alarm.add("description", plain(_rings(record, entry)))
     ends = entry.kind in ("until", "cure")
     if entry.by_day:
         before = NINE_THE_DAY_BEFORE if ends or entry.visit else AT_NINE
