@@ -87,17 +87,36 @@ def word_lines(words: str, height: int, columns: int, most: int) -> tuple[str, .
 
 @lru_cache(maxsize=256)
 def sentence_lines(text: str, height: int, columns: int, most: int) -> tuple[str, ...]:
-    """All the words of a sentence in so many lines or fewer; none if they have no room."""
+    """All the words of a sentence in so many lines or fewer; none if they have no room.
+
+    The lines are as few as they can be, and as alike: the longest one says how wide letters are.
+    """
+    words = tuple(unaccented(text).split())
+    if not all(set(word) <= KNOWN for word in words):
+        return ()
+    whole = len(" ".join(words))
+    fewest = _parted(words, whole, height, columns)
+    if not fewest or len(fewest) > most:
+        return ()
+    for longest in range(-(-whole // len(fewest)), max(map(len, fewest))):
+        alike = _parted(words, longest, height, columns)
+        if len(alike) == len(fewest):
+            return alike
+    return fewest
+
+
+def _parted(words: tuple[str, ...], longest: int, height: int, columns: int) -> tuple[str, ...]:
+    """Words in lines of so many letters at most that fit; none if one of them does not."""
     lines: list[str] = []
-    for word in unaccented(text).split():
+    for word in words:
         joined = f"{lines[-1]} {word}" if lines else word
-        if not set(word) <= KNOWN or not setting(word, height, columns):
-            return ()
-        if lines and setting(joined, height, columns):
+        if lines and len(joined) <= longest and setting(joined, height, columns):
             lines[-1] = joined
-        else:
+        elif setting(word, height, columns):
             lines.append(word)
-    return tuple(lines) if len(lines) <= most else ()
+        else:
+            return ()
+    return tuple(lines)
 
 
 def digit_lines(
