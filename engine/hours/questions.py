@@ -50,9 +50,10 @@ def questions(shift: Shift, jobs: Mapping[str, Job], now_us: Instant) -> tuple[Q
     asked_gaps = []
     for gap in shift.gaps:
         # Of a gap over the edge of the shift only what lies inside is a question.
-        from_us = max(gap.from_us, shift.on_us)
-        to_us = min(gap.to_us, end_us)
-        if from_us >= to_us or _covered(from_us, to_us, answered):
+        from_us, to_us = _unanswered(
+            max(gap.from_us, shift.on_us), min(gap.to_us, end_us), answered
+        )
+        if from_us >= to_us:
             continue
         doing = _doing(shift, gap, end_us)
         if doing is not None:
@@ -72,16 +73,25 @@ def questions(shift: Shift, jobs: Mapping[str, Job], now_us: Instant) -> tuple[Q
             continue
         if any(a < piece.end_us and piece.start_us < b for a, b in asked_gaps):
             continue
-        if not _covered(piece.start_us, piece.end_us, answered):
-            found.append(
-                Question("nothing", piece.start_us, piece.end_us, "nothing in hand", "not known")
-            )
+        from_us, to_us = _unanswered(piece.start_us, piece.end_us, answered)
+        if from_us < to_us:
+            found.append(Question("nothing", from_us, to_us, "nothing in hand", "not known"))
     found.sort(key=lambda q: (q.from_us - q.to_us, q.from_us))
     return tuple(found[:MOST_QUESTIONS])
 
 
-def _covered(from_us: int, to_us: int, answered: Iterable[tuple[int, int]]) -> bool:
-    return any(a <= from_us and to_us <= b for a, b in answered)
+def _unanswered(
+    from_us: Instant, to_us: Instant, answered: Iterable[tuple[Instant, Instant]]
+) -> tuple[Instant, Instant]:
+    """The stretch without what was answered of it from either end on; empty if all of it was."""
+    told = sorted(answered)
+    for a_us, b_us in told:
+        if a_us <= from_us < b_us:
+            from_us = b_us
+    for a_us, b_us in sorted(told, key=lambda one: one[1], reverse=True):
+        if a_us < to_us <= b_us:
+            to_us = a_us
+    return from_us, to_us
 
 
 def _doing(shift: Shift, gap: GapFound, end_us: Instant) -> str | None:

@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from difflib import get_close_matches
 from typing import TypeVar
 
+from cartclock.engine.dates import local
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.move import Move
@@ -17,8 +18,10 @@ from cartclock.engine.facts.rows import Row
 from cartclock.engine.facts.section import Section
 from cartclock.engine.facts.shift import Hands
 from cartclock.engine.films.undone import undone
+from cartclock.engine.hours.questions import Question
 from cartclock.engine.now.key_line import KeyLine
 from cartclock.engine.plan.plan import Product
+from cartclock.engine.rules.typed_time import time_ahead
 from cartclock.engine.times import Instant
 from cartclock.engine.trouble import Refused
 
@@ -155,3 +158,20 @@ def to_correct(press: Sequence[Row]) -> Row:
     if isinstance(press[0].event, ev.PressStruck | ev.PressRestored):
         raise Refused("Choose the press that was struck, to restore it.")
     return press[0]
+
+
+def one_then_another(question: Question, text: str, zone: str) -> tuple[Question, Question]:
+    """The two parts of a stretch that was first one thing and then another.
+
+    text: when the second began, a time of day typed on the clock of `zone`.
+    """
+    at_us = time_ahead(text, question.from_us, zone, rolls=True)
+    if not question.from_us < at_us < question.to_us:
+        ends = (f"{local(end_us, zone):%H:%M}" for end_us in (question.from_us, question.to_us))
+        raise Refused(f"{local(at_us, zone):%H:%M} is not between {' and '.join(ends)}.")
+    guess = "rest" if question.kind == "break" else question.guess
+    first, second = (
+        Question("gap", a_us, b_us, question.was, guess)
+        for a_us, b_us in ((question.from_us, at_us), (at_us, question.to_us))
+    )
+    return first, second

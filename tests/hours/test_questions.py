@@ -53,6 +53,17 @@ def test_a_gap_is_asked_with_what_was_on(on: Struct, was: str) -> None:
     assert asked(book, 900) == [("gap", 300, 900, was, "as it stood")]
 
 
+def test_what_was_answered_of_a_gap_from_either_end_is_not_asked_again() -> None:
+    book = day(ev.OtherWorkStarted("fetching"))
+    book.press(900, ev.GapFound(us(300), us(900)), by="machine")
+    book.press(900, ev.GapJudged(us(300), us(450), "rest"))
+    assert asked(book, 900) == [("gap", 450, 900, "fetching", "as it stood")]
+    book.press(900, ev.GapJudged(us(700), us(900), "meal"))
+    assert asked(book, 900) == [("gap", 450, 700, "fetching", "as it stood")]
+    book.press(900, ev.GapJudged(us(450), us(700), "as it stood"))
+    assert asked(book, 900) == []
+
+
 def test_a_gap_in_a_break_needs_no_question() -> None:
     book = day(ev.BreakTaken("meal"))
     book.press(900, ev.GapFound(us(300), us(900)), by="machine")

@@ -13,6 +13,7 @@ from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.rows import Row
 from cartclock.engine.facts.shift import Hands
 from cartclock.engine.facts.turn import Turn
+from cartclock.engine.hours.questions import Question
 from cartclock.engine.now.key_line import KeyLine
 from cartclock.engine.rules import choices, typed
 from cartclock.engine.trouble import Refused
@@ -48,6 +49,10 @@ def together(*events: object) -> Move:
     return choices.together(there, "Coat", there.of("Coat"))
 
 
+# Twenty minutes with nothing in hand, from 14:13:20.
+STRETCH = Question("nothing", us(0), us(1200), "nothing in hand", "not known")
+
+
 Case = tuple[Callable[[], object], str]
 OF_CHOICES: list[Case] = [
     (lambda: choices.some((), choices.NO_PRODUCT), "There is no product yet."),
@@ -56,6 +61,10 @@ OF_CHOICES: list[Case] = [
     (
         lambda: choices.not_news(KeyLine(UP, news_until_us=us(3)), us(2)),
         "Changed: press again.",
+    ),
+    (
+        lambda: choices.one_then_another(STRETCH, "14:13", "UTC"),
+        "14:13 is not between 14:13 and 14:33.",
     ),
     (lambda: choices.to_redo(job()), "Nothing is done or left out yet."),
     (

@@ -579,6 +579,30 @@ async def test_a_question_is_answered(
         assert play.odd() == []
 
 
+@pytest.mark.parametrize("reach", [a_gap, a_break], ids=["gap", "break"])
+async def test_a_question_about_one_thing_and_then_another_is_answered_in_two(
+    tmp_path: Path, reach: object
+) -> None:
+    async with played(tmp_path, (COAT,)) as play:
+        await reach(play)  # type: ignore[operator]  # one of the functions above
+        (question,) = play.bench.questions()
+        await play.press("g", "up", "up", "space")
+        assert play.sheet.title.endswith("when did the second begin? HH:MM")
+        await play.press(*"15:30", "enter")
+        assert "15:30 is not between 14:13 and " in play.text
+        await play.press("g", "up", "up", "space", *"14:25", "enter")
+        assert play.sheet.title.startswith("14:13-14:25 ")
+        await play.press(*["down"] * play.spoken.index("rest"), "space")
+        assert play.sheet.title.startswith("14:25-")
+        await play.press(*["down"] * play.spoken.index("meal"), "space")
+        first, second = (row.event for row in play.bench.rows if row.kind == "GapJudged")
+        assert isinstance(first, ev.GapJudged) and isinstance(second, ev.GapJudged)
+        assert (first.from_us, first.to_us) == (question.from_us, second.from_us)
+        assert (first.was, second.was, second.to_us) == ("rest", "meal", question.to_us)
+        assert not any(one.kind == "gap" for one in play.bench.questions())
+        assert play.odd() == []
+
+
 async def test_an_answer_can_wait_and_esc_ends_the_asking(tmp_path: Path) -> None:
     async with played(tmp_path, (COAT,)) as play:
         await a_break(play)

@@ -211,8 +211,12 @@ def open_questions(host: Host, then_off: bool = False, asked: Iterable[Question]
         return
     put_already = list(asked)
     put_promises: list[PromiseAsked] = []
+    parts: list[Question] = []
 
     def following() -> None:
+        if parts:
+            put(parts.pop(0))
+            return
         left = _not_put(bench, put_already)
         host.paint()
         if left:
@@ -229,7 +233,10 @@ def open_questions(host: Host, then_off: bool = False, asked: Iterable[Question]
             f"{spoken_clock(bench, question.from_us)}-{spoken_clock(bench, question.to_us)} "
             f"({length}), {question.was}: "
         )
-        later = Line("answer later", following)
+        more = [
+            Line("first one thing, then another", lambda: part(question)),
+            Line("answer later", following),
+        ]
         if question.kind == "break":
             title += "does it count as work?"
             words = [("yes, it counts", True), ("no, I was free of all work", False)]
@@ -241,7 +248,18 @@ def open_questions(host: Host, then_off: bool = False, asked: Iterable[Question]
             first = question.guess
             ordered = [first, *(word for word in GAP_WORDS if word != first)]
             lines = [Line(str(word), tell(question, word)) for word in ordered]
-        host.sheet.open(title, [*lines, later], closed=leave)
+        host.sheet.open(title, [*lines, *more], closed=leave)
+
+    def part(question: Question) -> None:
+        def at(text: str) -> None:
+            parts[:0] = choices.one_then_another(question, text, zone_of(bench))
+            put_already.extend(parts)
+            following()
+
+        ends = [spoken_clock(bench, at_us) for at_us in (question.from_us, question.to_us)]
+        host.sheet.open_text(
+            f"{'-'.join(ends)}: when did the second begin? HH:MM", at, closed=leave
+        )
 
     def leave() -> None:
         host.say("The questions stay; G asks them again.")
