@@ -9,8 +9,8 @@ from cartclock.engine.now.before_coat import before_coat
 from cartclock.engine.now.moment import Hand
 from cartclock.engine.rules.before_coat import read_before_coat
 from cartclock.tui.lists.host import Host
-from cartclock.tui.lists.reminders import folded_lines
 from cartclock.tui.told.asked import Asked
+from cartclock.tui.widgets.sheet import Line
 
 HINT = "up, down: read on   space: all there   C: caller, this stays   esc: not yet"
 
@@ -49,6 +49,6 @@ def open_page(
         cart.workplace.look_again()
         go_on()
 
-    lines = [line for text in page.lines for line in folded_lines(host, text)]
+    lines = [Line(text, folds=True) for text in page.lines]
     letters = {"c": caller}
     host.sheet.open(asked.sentence, lines, HINT, done=read, closed=leave, letters=letters)

@@ -21,7 +21,7 @@ from cartclock.engine.rules.typed_time import time_ahead
 from cartclock.engine.trouble import Asks
 from cartclock.tui.lists.host import Cart, Host
 from cartclock.tui.lists.promise import ask_promise
-from cartclock.tui.lists.reminders import folded_lines, open_reminders
+from cartclock.tui.lists.reminders import open_reminders
 from cartclock.tui.told.asked import Asked
 from cartclock.tui.told.in_view import spoken_clock, zone_of
 from cartclock.tui.widgets.sheet import Line
@@ -142,7 +142,7 @@ def _offer_off(host: Host, asked: Iterable[Question] = ()) -> None:
     on_the_clock = f"On the clock for {hours_text(on_us / 1e6)}."
     if told:
         # Read first: what must not stand overnight is of no use to whoever has gone home.
-        lines = [line for sentence in told for line in folded_lines(host, sentence)]
+        lines = [Line(sentence, folds=True) for sentence in told]
         host.sheet.open(
             f"{on_the_clock} Before you go:",
             lines,

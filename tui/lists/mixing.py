@@ -6,7 +6,6 @@ from cartclock.engine.products.mixing import recipe_lines
 from cartclock.engine.rules import choices
 from cartclock.tui.lists.host import Host
 from cartclock.tui.lists.leaving import leave_for
-from cartclock.tui.lists.reminders import folded_lines
 from cartclock.tui.lists.titles import of_job
 from cartclock.tui.lists.toggle import Toggle
 from cartclock.tui.told.asked import Asked
@@ -30,8 +29,8 @@ def open_mix(host: Host) -> None:
     lines = [Line("start: water and mixing", start, hot="w")]
     for recipe in found:
         name, amounts, reading = recipe_lines(recipe)
-        for text in (name, f"  {amounts}", f"  {reading}"):
-            lines += folded_lines(host, text)
+        said = (name, f"  {amounts}", f"  {reading}")
+        lines += [Line(text, folds=True) for text in said]
     hint = "up, down: read   W: start   esc: nothing is written"
     host.sheet.open(
         of_job(host, job, "mix for what is left"),

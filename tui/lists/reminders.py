@@ -8,22 +8,11 @@ from msgspec.structs import replace
 
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.job import Job
-from cartclock.engine.letters import inert, wrapped
 from cartclock.engine.plan.plan import Plan
 from cartclock.engine.products.reminders import Briefing, known_to, reminders
 from cartclock.engine.rules import rules
 from cartclock.tui.lists.host import Cart, Host
 from cartclock.tui.widgets.sheet import Line
-
-# Frame, mark and letter of a line of a list.
-_MARGIN = 8
-
-
-def folded_lines(host: Host, text: str) -> list[Line]:
-    """Text as lines of a list that only are read; leading blanks indent all of them."""
-    indent = " " * (len(text) - len(text.lstrip(" ")))
-    width = max(20, host.columns - _MARGIN - len(indent))
-    return [Line(f"{indent}{row}") for row in wrapped(inert(text.strip()), width)]
 
 
 def open_reminders(host: Host, then: Callable[[], None] | None = None) -> None:
@@ -59,7 +48,7 @@ def _open(host: Host, page: Briefing, go_on: Callable[[], None]) -> None:
     if not page.reminders:
         go_on()
         return
-    lines = [line for text in page.lines for line in folded_lines(host, text)]
+    lines = [Line(text, folds=True) for text in page.lines]
     new = tuple(one.product for one in page.reminders if one.new)
 
     def read() -> None:

@@ -10,6 +10,7 @@ from collections.abc import Callable, Mapping, Sequence
 from functools import partial
 
 from msgspec import Struct
+from msgspec.structs import replace
 from textual.containers import Vertical
 from textual.geometry import Size
 from textual.reactive import Reactive
@@ -28,6 +29,8 @@ Do = Callable[[], object]
 NO_LETTERS: Mapping[str, Do] = {}
 TYPED = {"full_stop": ".", "comma": ".", "minus": "-"}
 UNKNOWN = "This list has no such key; esc leaves it."
+# Frame, mark and letter of a line.
+_MARGIN = 8
 # So many lines stand before keys get more rows than two; our own judgement.
 LINES_FIRST = 4
 
@@ -42,6 +45,8 @@ class Line(Struct, frozen=True):
         turn: what left (-1) and right (+1) do to its value.
         type: takes a digit, "." or "-" typed on it; "" means wipe.
         stays: True if the sheet stays open after the pick.
+        folds: True of a text to be read: it takes as many lines as it needs on this terminal, and
+            blanks before it indent all of them.
     """
 
     text: str | Callable[[], str]
@@ -50,6 +55,7 @@ class Line(Struct, frozen=True):
     turn: Callable[[int], None] | None = None
     type: Callable[[str], None] | None = None
     stays: bool = False
+    folds: bool = False
 
 
 class Sheet(Vertical):
@@ -73,6 +79,8 @@ class Sheet(Vertical):
         self._most = most
         self._title = self._hint = self._answer = ""
         self._keyed = False
+        # As they were given, and with those unfolded that fold.
+        self._given: tuple[Line, ...] = ()
         self._lines: tuple[Line, ...] = ()
         self._at = 0
         self._done: Do | None = None
@@ -172,7 +180,8 @@ class Sheet(Vertical):
                 till then. "": they pick at once.
         """
         self._goes_on, self._until_read, self._seen = enter_goes_on, until_read, 0
-        self._title, self._lines, self._at = title, tuple(lines), at
+        self._title, self._given, self._at = title, tuple(lines), at
+        self._lines = self._unfolded()
         self._done, self._at_close, self._texted, self._told = done, closed, None, None
         self._letters, self._answer = letters, ""
         self._make()
@@ -211,7 +220,7 @@ class Sheet(Vertical):
     def close(self) -> None:
         """Closes the list; nothing is written."""
         self.display = False
-        self._lines, self._texted = (), None
+        self._given, self._lines, self._texted = (), (), None
         self._hide_input()
 
     def on_input_changed(self, event: Input.Changed) -> None:
@@ -228,8 +237,28 @@ class Sheet(Vertical):
 
     def on_resize(self) -> None:
         """Another screen has room for other lines."""
-        if self.is_open:
-            self.paint()
+        if not self.is_open:
+            return
+        before = len(self._lines)
+        self._lines = self._unfolded()
+        if before and len(self._lines) != before:
+            # What was chosen and what was seen of a text are where they were in it.
+            self._at = self._at * len(self._lines) // before
+            self._seen = self._seen * len(self._lines) // before
+        self.paint()
+
+    def _unfolded(self) -> tuple[Line, ...]:
+        """The lines there are on a terminal as wide as this one."""
+        lines: list[Line] = []
+        for line in self._given:
+            if not line.folds or callable(line.text):
+                lines.append(line)
+                continue
+            indent = " " * (len(line.text) - len(line.text.lstrip(" ")))
+            width = max(20, self.app.size.width - _MARGIN - len(indent))
+            rows = wrapped(inert(line.text.strip()), width)
+            lines += [replace(line, text=f"{indent}{row}", folds=False) for row in rows]
+        return tuple(lines)
 
     def paint(self) -> None:
         """Shows the lines around the chosen one; only what changed is repainted."""
