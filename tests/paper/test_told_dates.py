@@ -73,7 +73,7 @@ SAID: dict[str, dict[About, str]] = {
         "wet": "KEEP IT DRY UNTIL {}",
         "wash": "First wash from {}",
     },
-    "windscreen": {"wet": "Keep it dry until {}"},
+    "windscreen": {"wet": "Keep dry until {}"},
     "message": {
         "touch": "Do not touch before {}.",
         "wet": "Keep it dry until {}.",
@@ -155,7 +155,7 @@ def test_a_dry_time_longer_than_the_aftercare_is_told_by_every_paper() -> None:
         record
     )
     assert f"Keep it dry until {told}." in message(record)
-    assert f"Keep it dry until {told}" in windscreen_text(record)
+    assert f"Keep dry until {told}" in windscreen_text(record)
 
 
 def test_while_it_is_worked_on_no_paper_names_a_date() -> None:

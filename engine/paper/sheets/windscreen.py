@@ -66,8 +66,9 @@ def _dry(record: Record) -> tuple[str, ...]:
     if wet is None or wet.at_us is None or wet.at_us <= record.now_us:
         return ()
     if wet.day:
-        return (f"Keep it dry up to and including {spoken_day(wet.day)}",)
-    return (f"Keep it dry until {when_text(wet.at_us, record.zone, record.now_us)}",)
+        weekday, day, month, _year = spoken_day(wet.day).split(" ")
+        return (f"Keep dry to end of {weekday} {day} {month}",)
+    return (f"Keep dry until {when_text(wet.at_us, record.zone, record.now_us)}",)
 
 
 def put_windscreen(medium: Medium, facts: PaperFacts) -> None:

@@ -233,7 +233,7 @@ class Print:
     def blanks(self, labels: Sequence[str], across: int = 1) -> None:
         """A row of labels, each with a line to write on beside it; at most `across` of them."""
         share = self.width / across
-        said = [self.letters.lines(label, 0.75 * share, "regular", BODY) for label in labels]
+        said = [self.letters.lines(label, 0.8 * share, "regular", BODY) for label in labels]
         high = max(map(len, said))
         above = 17.0 if across == 1 else 14.0
         # Alone in its row, a line begins where those above and below it do.
