@@ -9,17 +9,18 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 
 from cartclock.engine.after.handover import handover_notice
-from cartclock.engine.dates import spoken, up_to_minute
+from cartclock.engine.dates import hours_text, spoken, up_to_minute
 from cartclock.engine.facts.call_backs import waiting_calls
 from cartclock.engine.facts.in_play import in_play
 from cartclock.engine.facts.job import Job, open_jobs
 from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.facts.section import Window
 from cartclock.engine.facts.shift import Shift
-from cartclock.engine.films.cure import curings
+from cartclock.engine.films.cure import curings, looks
 from cartclock.engine.films.undone import listed
 from cartclock.engine.films.waves import wave_minutes
 from cartclock.engine.hours.account import readings
+from cartclock.engine.hours.remaining import stage_minutes
 from cartclock.engine.plan.plan import Work
 from cartclock.engine.products.mixing import ratio_of
 from cartclock.engine.products.stock import Stock
@@ -40,7 +41,8 @@ def be_here_by(
     still = open_jobs(jobs.values())
     told = [*_not_overnight(jobs, shift, now_us)]
     for job in still:
-        told += [*_layers(job, now_us), *_cures(job, shift, now_us), *_promise(job, now_us)]
+        told += [*_layers(job, now_us), *_cures(job, shift, now_us)]
+        told += [*_looks(job), *_promise(job, now_us)]
     for call in waiting_calls(jobs.values()).values():
         opened = jobs[call.job].opened
         told.append(f"Call back {_when(call.at_us, opened.zone)}: {opened.vehicle}.")
@@ -117,13 +119,33 @@ def _cures(job: Job, shift: Shift, now_us: Instant) -> Iterator[str]:
             yield f"{job.opened.vehicle}: {stage.name} cures until {until}."
 
 
+def _looks(job: Job) -> Iterator[str]:
+    """What nobody has looked at again yet."""
+    panels = {
+        job.sections[one.stage, name].panel: None for one in looks(job) for name in one.sections
+    }
+    if panels:
+        yield f"{job.opened.vehicle}: not looked at again yet: {listed([*panels])}."
+
+
 def _promise(job: Job, now_us: Instant) -> Iterator[str]:
-    """What was promised, and what stands against it."""
-    promised_us = job.opened.promised_us
-    against = handover_notice(job, now_us)
+    """What was promised, when it must be gone on with for that, and what stands against it."""
+    promised_us, zone = job.opened.promised_us, job.opened.zone
     if promised_us is not None:
-        past = ", which is past" if promised_us <= now_us else ""
-        when = _when(promised_us, job.opened.zone)
-        yield f"{job.opened.vehicle}: promised {when}{past}."
+        said = f"{job.opened.vehicle}: promised {_when(promised_us, zone)}"
+        minutes = sum(stage_minutes(job, stage, now_us)[0] for stage in job.stages)
+        by_us = Instant(promised_us - round(minutes * MINUTE_US))
+        if promised_us <= now_us:
+            said += ", which is past"
+        elif minutes:
+            left = f"about {hours_text(minutes * 60)} of work left"
+            late = by_us <= now_us
+            said += (
+                f"; {left}, more than there is time for"
+                if late
+                else (f"; {left}: be here by {_when(by_us, zone)}")
+            )
+        yield f"{said}."
+    against = handover_notice(job, now_us)
     if against:
         yield f"{job.opened.vehicle}: {against[:1].lower()}{against[1:]}"
