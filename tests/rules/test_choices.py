@@ -128,6 +128,10 @@ OF_TYPED: list[Case] = [
         lambda: typed.name("a" * 101),
         "That has 1 to 100 characters and no control characters.",
     ),
+    (
+        lambda: typed.helper_name("me", "me"),
+        "Whoever helps needs a name, another one than me.",
+    ),
 ]
 OF_PAINT: list[Case] = [
     (
