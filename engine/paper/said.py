@@ -2,9 +2,18 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Sequence
 
-from cartclock.engine.dates import clock_text, local, occurs_twice, offset_text, spoken
+from cartclock.engine.dates import (
+    clock_text,
+    local,
+    occurs_twice,
+    offset_text,
+    spoken,
+    spoken_day,
+)
+from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.facts.section import SECOND_US
 from cartclock.engine.times import Instant
 
@@ -24,6 +33,39 @@ def between(from_us: Instant, to_us: Instant, zone: str) -> str:
     return f"{start} to {spoken(to_us, zone)}"
 
 
+def short_day(at_us: Instant, zone: str) -> str:
+    """The day of an instant without its year, "Sat 24 Oct"."""
+    return spoken_day(local(at_us, zone).date()).rpartition(" ")[0]
+
+
+def short_moment(at_us: Instant, zone: str) -> str:
+    """An instant without its year, "Sat 24 Oct 07:02"; a repeated hour has the zone's letters."""
+    return f"{short_day(at_us, zone)} {hour(at_us, zone)}"
+
+
+def stretch(from_us: Instant, to_us: Instant, zone: str) -> str:
+    """From when to when in as few letters as can be: "07:02-07:15", the weekday if it is another
+    day, "23:50-00:10 Sun"."""
+    same = local(from_us, zone).date() == local(to_us, zone).date()
+    end = "" if same else f" {short_day(to_us, zone)[:3]}"
+    return f"{hour(from_us, zone)}-{hour(to_us, zone)}{end}"
+
+
+def to_minute(length_us: int) -> str:
+    """A length >= 0 as hours and minutes, "0:15", rounded to the nearest minute."""
+    return exact_text(60 * nearest(length_us, MINUTE_US))[:-3]
+
+
+def signed_margin(margin_c: float) -> str:
+    """Degrees with their sign, cut down like everywhere: what is short never reads as enough."""
+    return f"{math.floor(round(margin_c * 10.0, 6)) / 10.0:+.1f}"
+
+
+def counted(count: int, one: str, many: str = "") -> str:
+    """So many of something: "1 high spot", "no high spots", "3 high spots"."""
+    return f"{count or 'no'} {one if count == 1 else many or f'{one}s'}"
+
+
 MOST_NAMED = 3
 """So many places are named one by one where they are nearly all; our own judgement."""
 
@@ -34,11 +76,6 @@ def places(names: Sequence[str], everything: Sequence[str]) -> str:
     if len(everything) <= MOST_NAMED or len(left) > MOST_NAMED or len(names) <= len(left):
         return ", ".join(names)
     return f"all but {', '.join(left)}" if left else "all of it"
-
-
-def both_or_all(count: int) -> str:
-    """ "Both shifts together", "All 3 shifts together"; from 2."""
-    return "Both shifts together" if count == 2 else f"All {count} shifts together"
 
 
 def lasted(length_us: int) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from typing import Literal
 
 from msgspec import Struct
@@ -231,11 +231,16 @@ def _example(stage: Stage, window: Window) -> bool:
     return isinstance(before, Wait) and before.example
 
 
-def used(job: Job) -> tuple[Used, ...]:
-    """The products used, in the plan's order."""
+def used(job: Job, shifts: Collection[str] | None = None) -> tuple[Used, ...]:
+    """The products used, in the plan's order.
+
+    shifts: ids of those whose presses alone count; None for all.
+    """
     booked: dict[str, dict[str, list[float]]] = {}
     mended: dict[str, list[UseMended]] = {}
     for row in job.facts:
+        if shifts is not None and row.shift not in shifts:
+            continue
         match row.event:
             case ev.ProductUsed(stage=stage, amounts=amounts):
                 for name, amount in amounts.items():

@@ -26,9 +26,12 @@ from cartclock.engine.hours.account import (
     readings,
     served,
 )
-from cartclock.engine.record.applied import Asked, asked
+from cartclock.engine.record.applied import Asked, Used, asked, used
 from cartclock.engine.record.exposure import ExposureRecord, exposure_record
 from cartclock.engine.times import Instant
+
+# Told with the heat and the rests of the shift, or among the readings.
+_TOLD_ELSEWHERE = (ev.ReadingTaken, ev.RestCalled, ev.RestOverruled, ev.HotDaysSaid)
 
 
 class Fact(Struct, frozen=True):
@@ -44,7 +47,7 @@ class DayShift(Struct, frozen=True):
     Fields:
         account: its reckoning, whole.
         past_midnight: True if it ends on a later date than it began.
-        facts: drinks, signs, "I am well", rests called, in order of time.
+        facts: drinks, signs, "I am well" and what else no other field tells, in order of time.
         exposure: its heat, rests, vibration and noise.
         course: its heat over the clock.
         told: what was said of the next day when it ended, a sentence each.
@@ -83,6 +86,7 @@ class DayJob(Struct, frozen=True):
         opened_here, closed_here: True if that was on this date.
         done: stages in which something was brought to its end in the day's shifts.
         windows: those that began in the day's shifts; whether marks were revised is not told.
+        used: the products that were booked in the day's shifts.
     """
 
     job: str
@@ -96,6 +100,7 @@ class DayJob(Struct, frozen=True):
     closed_here: bool
     done: tuple[StageDone, ...]
     windows: tuple[Asked, ...] = ()
+    used: tuple[Used, ...] = ()
 
 
 class Day(Struct, frozen=True):
@@ -151,7 +156,7 @@ def day(
         facts = tuple(
             Fact(row.at_us, row_text(row, jobs))
             for row in shift.facts
-            if row.shift == shift.id and not isinstance(row.event, ev.ReadingTaken)
+            if row.shift == shift.id and not isinstance(row.event, _TOLD_ELSEWHERE)
         )
         exposure = exposure_record(shift, jobs, now_us, rest_place)
         past_midnight = not falls_here(reckoned.end_us)
@@ -209,4 +214,5 @@ def _day_job(
             for window in asked(job, (), now_us)
             if any(part.account.on_us <= window.last_us <= part.account.end_us for part in parts)
         ),
+        used=used(job, {part.account.shift for part in parts}),
     )

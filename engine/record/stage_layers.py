@@ -37,7 +37,7 @@ class WorkRow(Struct, frozen=True):
         begun: the climate it was begun in, of a coat; else None.
         waits: its dwells and flashes, in order.
         gap: the gap that ended when it was begun; None without one.
-        remarks: what happened to this section alone.
+        remarks: what happened to this section alone, but for looks that found all fine.
     """
 
     section: str
@@ -188,9 +188,9 @@ def _of_stage(record: Record, stage: StageRecord) -> list[StageLayer]:
     ]
 
 
-def _alone(where: Sequence[_Where]) -> WorkRow | None:
-    """The row of a remark that speaks of this row only."""
-    return where[0][1] if len(where) == 1 else None
+def _alone(remark: Remark, where: Sequence[_Where]) -> WorkRow | None:
+    """The row of a remark that speaks of this row only; that all was fine is said together."""
+    return where[0][1] if len(where) == 1 and remark.what != "fine" else None
 
 
 def _remarked(
@@ -199,7 +199,7 @@ def _remarked(
     return tuple(
         replace(
             row,
-            remarks=tuple(remark for remark, where in told.items() if _alone(where) is row),
+            remarks=tuple(remark for remark, where in told.items() if _alone(remark, where) is row),
         )
         for row in rows
     )
@@ -209,7 +209,7 @@ def _together(told: Mapping[Remark, Sequence[_Where]]) -> tuple[SharedRemark, ..
     found = [
         SharedRemark(remark, tuple(section for section, _row in where))
         for remark, where in told.items()
-        if _alone(where) is None
+        if _alone(remark, where) is None
     ]
     return tuple(sorted(found, key=lambda one: one.remark.at_us))
 

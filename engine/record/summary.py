@@ -1,7 +1,7 @@
-"""What a job came to, for whoever has half a minute: one line a question.
+"""What a job came to, for whoever has half a minute.
 
-Everything here is counted from the record itself, so the first page cannot say anything else
-than the pages behind it.
+Its windows are told by `engine.record.cuts`, its dates by the record. Everything here is counted
+from the record itself, so the first page cannot say anything else than the pages behind it.
 """
 
 from __future__ import annotations
@@ -14,7 +14,6 @@ from cartclock.engine.body.strain import Strain
 from cartclock.engine.figures.limits import LimitVerdict
 from cartclock.engine.hours.account import Share
 from cartclock.engine.record.applied import SectionRecord
-from cartclock.engine.record.cuts import nearest_us, outcome_counts, worst_us
 from cartclock.engine.record.exposure import ExposureRecord
 from cartclock.engine.record.record import Record
 from cartclock.engine.times import Instant, Length
@@ -50,15 +49,12 @@ class GateSpan(Struct, frozen=True):
 
 
 class Summary(Struct, frozen=True):
-    """A job in ten lines.
+    """A job in few figures.
 
     Fields:
         clock_us, own_us, hands_us, standing_us, other_us, breaks_us: of all its shifts, exact;
             own is hands on, standing by and other work of this job.
         coat: None if nothing was laid that must stay.
-        windows: how many ended how (`engine.record.cuts.OUTCOMES`), gaps between layers included.
-        seen: how many films were marked as seen ready.
-        nearest_us, worst_us: of films, without gaps; as in `engine.record.cuts.CutLine`.
         high_spots, wet: how many were found, on how many layers water came.
         gate: None if no coat was begun.
         called, taken: rests. A call that waits for its answer is none of them.
@@ -79,10 +75,6 @@ class Summary(Struct, frozen=True):
     other_us: Length
     breaks_us: Length
     coat: CoatSpan | None
-    windows: Mapping[str, int]
-    seen: int
-    nearest_us: Length | None
-    worst_us: Length
     high_spots: int
     wet: int
     gate: GateSpan | None
@@ -107,8 +99,7 @@ class Summary(Struct, frozen=True):
 
 
 def summary(record: Record) -> Summary:
-    """The ten lines of a record."""
-    films = [one for one in record.windows if one.kind != "gap"]
+    """The figures of a record's first page."""
     rests = [call for one in record.exposures for call in one.rests if not call.waiting]
     rules = [one.rule for one in record.trail.overruled]
     return Summary(
@@ -119,10 +110,6 @@ def summary(record: Record) -> Summary:
         other_us=_own(record, "other"),
         breaks_us=_length(share for share in record.shares if share.kind == "break"),
         coat=_coat(record),
-        windows=outcome_counts(record.windows),
-        seen=sum(one.seen_us is not None for one in films),
-        nearest_us=nearest_us(films),
-        worst_us=worst_us(films),
         high_spots=sum(len(one.high_spots) for one in record.coated),
         wet=sum(bool(one.water) for one in record.coated),
         gate=_gate(record),

@@ -88,7 +88,7 @@ def test_the_large_key_goes_through_a_stage_and_no_further(
     played = session.play("x")
     # Clocking on takes two, the arrival one, wheels and pre-wash three: work, stand by, work.
     assert [key for _at_us, key in played.keys] == ["i", *["space"] * 5]
-    assert "Wash\n  Not done: all of it\n" in played.record
+    assert "Wash: Not done: all of it\n" in played.record
 
 
 POLISH = """format = 1

@@ -79,37 +79,34 @@ def test_nothing_is_left_open(name: str) -> None:
     assert len(found.events(ev.JobOpened)) == len(found.events(ev.JobClosed))
     assert all(off_us is not None for _shift, _on_us, off_us in found.shifts)
     for lines in found.records():
-        at = lines.index("NOT ANSWERED YET")
-        assert lines[at + 2] == "  Nothing."
+        assert not any(line.startswith("Not answered: ") for line in lines)
         assert not any("set aside" in line for line in lines)
         assert max(map(len, lines)) <= 80
 
 
-def account_lines(record: list[str]) -> list[list[tuple[int, str, int]]]:
-    """The hours of a record, shift by shift: (indent, label, seconds) of each line."""
-    found: list[list[tuple[int, str, int]]] = []
+def hour_tables(record: list[str]) -> dict[tuple[str, str], list[int | None]]:
+    """The hours of a record: minutes by table and line, a column for each shift and for all."""
     begins = next(at for at, line in enumerate(record) if line.startswith("HOURS "))
-    for line in record[begins : record.index("NOT ANSWERED YET")]:
-        match = re.fullmatch(
-            r"( *)(.+?) {2,}(?:\d+ h|\d+ h \d+ min|\d+ min) +(\d+):(\d\d):(\d\d)", line
-        )
-        if match is None:
+    ends = next(at for at in range(begins, len(record)) if record[at].startswith("Breaks: "))
+    found: dict[tuple[str, str], list[int | None]] = {}
+    table, edges = "use", []
+    for line in record[begins:ends]:
+        table = "hands" if line.strip().startswith("hands on, by stage") else table
+        table = "standing by" if line == "standing by a window" else table
+        figures = list(re.finditer(r"(\d+):(\d\d)(?=\s|$)", line))
+        if not figures:
             continue
-        hours, minutes, seconds = (int(match[group]) for group in (3, 4, 5))
-        if match[2] == "On the clock":
-            found.append([])
-        found[-1].append((len(match[1]), match[2], hours * 3600 + minutes * 60 + seconds))
+        label = line[: figures[0].start()].strip()
+        edges = edges or [figure.end() for figure in figures]
+        minutes = {f.end(): int(f[1]) * 60 + int(f[2]) for f in figures}
+        assert set(minutes) <= set(edges)
+        found[table, label] = [minutes.get(edge) for edge in edges]
     return found
 
 
-def leaves(lines: list[tuple[int, str, int]]) -> list[tuple[str, str, int]]:
-    """The lines with nothing under them, with the label over them."""
-    found, over = [], {}
-    for index, (indent, label, seconds) in enumerate(lines):
-        over[indent] = label
-        if index + 1 == len(lines) or lines[index + 1][0] <= indent:
-            found.append((over.get(indent - 2, ""), label, seconds))
-    return found
+def in_minutes(seconds: int) -> int:
+    """The nearest minute."""
+    return (seconds + 30) // 60
 
 
 @pytest.mark.parametrize("name", NAMES)
@@ -127,18 +124,18 @@ def test_the_hours_add_up_to_the_time_on_the_clock(name: str) -> None:
         assert sum(buckets.values()) * SECOND_US == off_us - on_us
         on_the_clock[shift] = sum(buckets.values())
     by_number = {r.event.number: r.job for r in found.events(ev.JobOpened)}  # type: ignore[attr-defined]  # the rows are of one kind
-    for number, record in enumerate(found.records(), 1):
-        accounts = account_lines(record)
+    for number, (record, paper) in enumerate(zip(found.records(), found.papers, strict=True), 1):
         work = [r for r in found.events(ev.WorkStarted) if r.job == by_number[number]]
         # A paper tells the shifts in which its job was worked on.
         shifts = [on_the_clock[shift] for shift in dict.fromkeys(r.shift for r in work)]
-        if len(shifts) > 1:
-            together = accounts.pop()
-            assert together[0][2] == sum(shifts)
-            assert sum(seconds for _over, _label, seconds in leaves(together)) == together[0][2]
-        assert [account[0][2] for account in accounts] == shifts
-        for account in accounts:
-            assert sum(seconds for _over, _label, seconds in leaves(account)) == account[0][2]
+        for account, seconds in zip(paper.accounts, shifts, strict=True):
+            assert sum(share.length_us for share in account.shares) == seconds * SECOND_US
+        together = [sum(shifts)] if len(shifts) > 1 else []
+        printed = hour_tables(record)
+        assert printed["use", "On the clock"] == [in_minutes(s) for s in (*shifts, *together)]
+        # Every figure is rounded by itself, half a minute at the most.
+        uses = [row[-1] or 0 for (table, _label), row in printed.items() if table == "use"][1:]
+        assert abs(sum(uses) * 60 - sum(shifts)) <= 30 * len(uses)
 
 
 @pytest.mark.parametrize("name", NAMES)
@@ -146,22 +143,17 @@ def test_every_line_of_the_hours_is_in_the_log(name: str) -> None:
     found = result(name)
     by_number = {r.event.number: r.job for r in found.events(ev.JobOpened)}  # type: ignore[attr-defined]  # the rows are of one kind
     counted = 0
-    for number, record in enumerate(found.records(), 1):
+    for number, (record, paper) in enumerate(zip(found.records(), found.papers, strict=True), 1):
         job = by_number[number]
-        for (shift, _on_us, off_us), account in zip(
-            found.shifts, account_lines(record), strict=False
-        ):
-            buckets = reckoned(found.rows, shift, off_us or 0)
-            printed = leaves(account)
-            for kind, what, whose, stage in buckets:
+        printed = hour_tables(record)
+        ends = {shift: off_us or 0 for shift, _on_us, off_us in found.shifts}
+        for column, account in enumerate(paper.accounts):
+            buckets = reckoned(found.rows, account.shift, ends[account.shift])
+            for (kind, what, whose, stage), seconds in buckets.items():
                 if whose != job:
                     continue
-                over, label = {
-                    "hands": ("Hands on", stage),
-                    "standing by": ("Standing by a window", stage),
-                    "other": ("Other work for it", what),
-                }[kind]
-                assert (over, label, buckets[kind, what, whose, stage]) in printed
+                line = ("use", f"Other: {what}") if kind == "other" else (kind, stage)
+                assert printed[line][column] == in_minutes(seconds)
                 counted += 1
     assert counted >= 8
 
@@ -203,9 +195,9 @@ def test_a_flash_outlives_the_laptop() -> None:
 
     before, after, seconds = boots("barn doors")
     assert before != after
-    line = f"{seconds // 60}:{seconds % 60:02} in the window"
+    taken = f" {seconds // 60}:{seconds % 60:02}"
     record = found.records()[0]
-    assert any(entry.strip().startswith("barn doors") and line in entry for entry in record)
+    assert any(entry.startswith("  barn doors ") and entry.endswith(taken) for entry in record)
     (gap,) = found.events(ev.GapFound)
     assert isinstance(gap.event, ev.GapFound)
     assert gap.event.to_us - gap.event.from_us == 4 * 60 * SECOND_US
@@ -243,7 +235,7 @@ def test_three_jobs_in_one_shift_with_rain() -> None:
     assert water.event == ev.WaterTouched("Sealant", sealant.sections)
     paper = " ".join(" ".join(found.records()[1]).split())
     remedy = "Dry it with a soft towel at once and look for spots."
-    assert f"all of it: water on it Sat 18 Apr 2026 11:02: {remedy}" in paper
+    assert f"all of it: water on it Sat 18 Apr 11:02: {remedy}" in paper
     assert "Got wet on Sat 18 Apr 2026, 11:02; all of it." in paper
 
 

@@ -12,8 +12,9 @@ from cartclock.engine.films.gate import READING_ENDS, gate_notices
 from cartclock.engine.films.margins import layers_begun
 from cartclock.engine.films.waves import wave_minutes, wave_since_us
 from cartclock.engine.paper.page.text import Text
-from cartclock.engine.paper.sheets.gate import put_gate
+from cartclock.engine.paper.sheets.sections import put_sections
 from cartclock.engine.plan.plan import Stage, Work
+from cartclock.engine.record.record import record
 from cartclock.engine.rules import rules
 from cartclock.engine.trouble import Asks
 from tests.kit.book import JOB, Book, opened, us
@@ -234,17 +235,14 @@ def test_a_damp_panel_coated_all_the_same_keeps_its_margin_to_the_end_of_the_wav
 def test_the_paper_says_the_age_of_the_reading_once_a_layer() -> None:
     book = car()
     films(book, 10 * MINUTE, 74 * MINUTE)
+    said = " ".join(paper(book).split())
+    assert "no verdict" not in said
+    assert said.count("read over an hour before, and held because the layer went on") == 1
+
+
+def paper(book: Book) -> str:
+    """The sections of the record of that book."""
+    made = record(book.job(), {"me 1": book.shift()}, book.jobs(), us(90 * MINUTE), rows=book.rows)
     page = Text()
-    put_gate(page, layers_begun(book.job(), [book.shift()]), "UTC")
-    assert "no verdict" not in str(page)
-    said = " ".join(str(page).split())
-    assert said.count("read over an hour before") == 1
-    assert said.endswith(
-        "read over an hour before, and held because the layer went on without a pause: "
-        f"{PANELS[10]} 60 min, {PANELS[11]} 65 min, {PANELS[12]} 70 min"
-    )
-    book = car()
-    films(book, 10 * MINUTE, 79 * MINUTE)
-    page = Text()
-    put_gate(page, layers_begun(book.job(), [book.shift()]), "UTC")
-    assert " ".join(str(page).split()).endswith("pause: 4 sections, 60 to 75 min")
+    put_sections(page, made, False)
+    return str(page)

@@ -167,8 +167,16 @@ def drawn_on(pdf: bytes, page: int) -> bytes:
     return _stream(objects[_refs(objects[kids[page]], b"Contents")[0]])
 
 
+def scale_of(pdf: bytes, page: int) -> float:
+    """How large all of a page, counted from 0, is drawn."""
+    drawn = drawn_on(pdf, page)
+    found = _SCALE.search(drawn[: drawn.find(b"BT")])
+    return float(found["scale"]) if found else 1.0
+
+
 def rectangles(pdf: bytes, page: int) -> list[Rectangle]:
     """The rectangles of a page, counted from 0, that are stroked or filled."""
     pattern = rb"n ([-\d.]+) ([-\d.]+) ([-\d.]+) ([-\d.]+) re (?:B|f|S)"
     found = re.findall(pattern, drawn_on(pdf, page))
-    return [Rectangle(*map(float, one)) for one in found]
+    scale = scale_of(pdf, page)
+    return [Rectangle(*(float(number) * scale for number in one)) for one in found]

@@ -61,7 +61,7 @@ TAGS = frozenset(
 ATTRIBUTES = frozenset(
     ["charset", "http-equiv", "content", "name", "lang", "class", "scope", "colspan", "style",
      "viewbox", "preserveaspectratio", "role", "aria-label", "aria-hidden", "x", "y", "width",
-     "height", "points", "font-size", "font-weight", "fill",
+     "height", "points", "font-size", "font-weight", "fill", "x1", "x2", "y1", "y2", "data-head",
      "stroke", "stroke-width", "text-anchor", "fill-opacity", "transform"]
 )  # fmt: skip
 
@@ -113,7 +113,7 @@ def is_inert(found: Papers) -> None:
         assert read.open == []
         assert {name for name, _value in read.attributes} <= ATTRIBUTES
         assert all(
-            re.fullmatch(r"width:\d+%|--across:\d", value or "")
+            re.fullmatch(r"width:\d+%|--across:\d|--share:\d+%", value or "")
             for name, value in read.attributes
             if name == "style"
         )

@@ -14,7 +14,7 @@ from msgspec.structs import replace
 
 from cartclock.engine.record.record import Record
 from cartclock.engine.vehicle.picture import MOST_PIXELS, Picture, picture_fault
-from tests.kit.pdf import drawn_on, sheets
+from tests.kit.pdf import drawn_on, scale_of, sheets
 from tests.kit.pictures import jpeg, picture, png
 from tests.kit.setting import record_html, record_pdf
 from tests.paper.test_forms import HOSTILE, STEERING, Reading
@@ -33,11 +33,13 @@ def record() -> Record:
 def placed(pdf: bytes) -> list[tuple[int, float, float, float, float]]:
     """Page, left, bottom, width and height of every picture drawn."""
     pattern = rb"([-\d.]+) 0 0 ([-\d.]+) ([-\d.]+) ([-\d.]+) cm\s+/FormXob"
-    return [
-        (page, float(x), float(y), float(width), float(height))
-        for page in range(len(sheets(pdf)))
-        for width, height, x, y in re.findall(pattern, drawn_on(pdf, page))
-    ]
+    found = []
+    for page in range(len(sheets(pdf))):
+        scale = scale_of(pdf, page)
+        for numbers in re.findall(pattern, drawn_on(pdf, page)):
+            width, height, x, y = (float(number) * scale for number in numbers)
+            found.append((page, x, y, width, height))
+    return found
 
 
 def pdf_text(pdf: bytes) -> str:

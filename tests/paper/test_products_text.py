@@ -17,10 +17,10 @@ from tests.kit.book import Book
 from tests.products.test_stock import begun, changed_lot, used
 
 
-def paper(book: Book, currency: str = "EUR", cost: bool = True) -> list[str]:
+def paper(book: Book, currency: str = "EUR") -> list[str]:
     page = Text()
     products = consumed(book.job(), pack_log(believed_rows(book.rows)))
-    put_products(page, used_of(book.job()), products, "UTC", currency, cost)
+    put_products(page, used_of(book.job()), products, "UTC", currency)
     lines = str(page).splitlines()
     assert all(cells(line) <= WIDTH for line in lines)
     return lines
@@ -37,31 +37,21 @@ def one_job() -> Book:
 def test_the_whole_chapter() -> None:
     assert paper(one_job()) == [
         "",
-        "PRODUCTS USED                                                         as applied",
+        "PRODUCTS                                    as applied; from the pack by the mix",
         "-" * 80,
-        "  Iron fallout remover                           60 ml   mix 10:1",
-        "    Fallout                                      60 ml",
-        "    from the pack                               5.5 ml",
-        "    cost                                      0.10 EUR",
-        "  Coating                                     47 drops",
-        "    Coat                                      45 drops",
-        "    put right Mon 21 Sep 2026 14:14           +2 drops",
-        "    lot A17, last day Wed 31 Mar 2027         25 drops",
-        "      Coat: bonnet left, bonnet right",
-        "    lot B2                                    22 drops",
-        "      Coat: roof, bonnet right",
-        "    cost                                      4.26 EUR",
-        "  Levelling towel                                    3",
-        "    Coat                                             3",
-        "  Cost of products                            4.36 EUR",
-        "    without Levelling towel: no price is noted",
+        "  product                    applied  mix    from pack  lot             cost EUR",
+        "  Iron fallout remover         60 ml  10:1      5.5 ml  not noted           0.10",
+        "      stages: Fallout",
+        "  Coating                   47 drops                    2 lots              4.26",
+        "      stages: Coat 45 drops",
+        "- Coating: put right Mon 21 Sep 2026 14:14, +2 drops",
+        "- lot A17, last day Wed 31 Mar 2027, 25 drops on Coat: bonnet left, bonnet right",
+        "- lot B2, 22 drops on Coat: roof, bonnet right",
+        "  Levelling towel                  3                    not noted              -",
+        "      stages: Coat",
+        "  all together                                                              4.36",
+        "- without Levelling towel: no price is noted",
     ]
-
-
-def test_a_paper_for_others_shows_no_cost_and_the_same_lots() -> None:
-    without = paper(one_job(), cost=False)
-    assert not any("cost" in line.lower() or "EUR" in line or "price" in line for line in without)
-    assert without == [line for line in paper(one_job()) if "cost" not in line.lower()][:-1]
 
 
 def test_no_currency_no_price_no_use() -> None:
@@ -69,14 +59,16 @@ def test_no_currency_no_price_no_use() -> None:
     book = begun()
     assert paper(book) == [""]
     used(book, 1, "coat", 10.0)
-    assert not any("cost" in line.lower() or "lot" in line for line in paper(book))
+    lines = paper(book)
+    assert not any("cost" in line.lower() for line in lines)
+    assert lines[-1] == "No lot was noted."
 
 
 def test_one_lot_takes_one_line() -> None:
     book = begun()
     book.press(1, ev.PackOpened("coat", 30.0, "ml", "A17", "2027-03-31"))
     used(book, 2, "coat", 10.0)
-    assert paper(book)[-1] == "    lot A17, last day Wed 31 Mar 2027"
+    assert paper(book)[-1] == "- Coating: lot A17, last day Wed 31 Mar 2027"
 
 
 def test_long_lots_and_names_of_control_codes_stay_on_the_page() -> None:
@@ -90,14 +82,16 @@ def test_long_lots_and_names_of_control_codes_stay_on_the_page() -> None:
     assert sum(line.count("漆") for line in lines) == 30
 
 
-def test_the_record_without_packs_is_as_it_was() -> None:
+def test_without_packs_there_is_neither_cost_nor_lot() -> None:
     book = begun()
     used(book, 1, "fallout", 60.0)
     page = Text()
     put_products(page, used_of(book.job()), (), "UTC", "EUR")
     assert str(page).splitlines()[3:] == [
-        "  Iron fallout remover                           60 ml   mix 10:1",
-        "    Fallout                                      60 ml",
+        "  product                    applied  mix    from pack  stages",
+        "  Iron fallout remover         60 ml  10:1              Fallout",
+        "",
+        "No lot was noted.",
     ]
 
 

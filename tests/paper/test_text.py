@@ -18,11 +18,12 @@ from cartclock.engine.paper.page.text import WIDTH
 from cartclock.engine.paper.said import (
     apportioned,
     between,
-    both_or_all,
     exact_text,
     hour,
+    nearest,
     places,
 )
+from cartclock.engine.paper.sheets.time_sheet import use_of
 from cartclock.engine.plan.plan import Aftercare, Cure, Gap, Plan, Product, Stage, Use, Wait, Work
 from cartclock.engine.record.day import day
 from cartclock.engine.record.record import Proof, record
@@ -167,50 +168,41 @@ def test_apportioned_parts_add_up_to_the_whole_and_are_less_than_a_unit_off(
         assert all(abs(t * unit - part) < unit for t, part in zip(told, parts, strict=True))
 
 
-HOURS_LINE = re.compile(r"^( *)(\S.*?) {2,}((?:\d+ h)?(?: ?\d+ min)?) +(\d+):(\d\d):(\d\d)$")
+def table(text: str, head: str, end: str) -> dict[str, list[int]]:
+    """The minutes of every line of a table of hours by its label."""
+    part = text[text.index(head) : text.index(end, text.index(head))]
+    found = re.findall(r"^  (\S.*?) {2,}((?:\d+:\d\d *)+)$", part, re.M)
+    return {
+        label: [int(h) * 60 + int(m) for h, m in re.findall(r"(\d+):(\d\d)", figures)]
+        for label, figures in found
+    }
 
 
-def test_the_hours_on_paper_are_rounded_from_exact_lengths_at_every_level() -> None:
-    text, _day = papers(driven(["x"]), "note", 6000)
-    assert "Every length is rounded by itself, to the nearest minute and second" in text
-    stack: list[tuple[int, int, int]] = []
-    children: dict[int, list[tuple[int, int]]] = {}
-    totals: dict[int, tuple[int, int]] = {}
-    for number, line in enumerate(text.splitlines()):
-        found = HOURS_LINE.match(line)
-        if found is None:
-            continue
-        depth = len(found[1]) // 2
-        minutes = sum(
-            int(count) * (60 if unit == "h" else 1)
-            for count, unit in re.findall(r"(\d+) (h|min)", found[3])
-        )
-        seconds = int(found[4]) * 3600 + int(found[5]) * 60 + int(found[6])
-        stack = [one for one in stack if one[0] < depth]
-        if stack:
-            children.setdefault(stack[-1][1], []).append((minutes, seconds))
-        stack.append((depth, number, 0))
-        totals[number] = (minutes, seconds)
-    assert len(totals) > 10
-    assert children
-    # The presses fall on whole seconds, so the exact lengths are the printed seconds.
-    for parent, parts in children.items():
-        assert totals[parent][1] == sum(s for _m, s in parts)
-    for minutes, seconds in totals.values():
-        assert minutes == (seconds + 30) // 60
-    assert next(iter(totals.values())) == (100, 6000)
+def test_the_hours_on_paper_are_rounded_from_exact_sums() -> None:
+    book = driven(["x"])
+    shift = book.shift()
+    made = record(book.job(), {shift.id: shift}, book.jobs(), us(6000), rows=book.rows)
+    text = record_text(made)
+    assert "Every figure is rounded by itself to the nearest minute" in text
+    uses = table(text, "HOURS", "hands on, by stage")
+    assert uses.pop("On the clock") == [100]
+    exact: dict[str, int] = {}
+    for share in made.shares:
+        label = use_of(share, made.job)
+        exact[label] = exact.get(label, 0) + share.length_us
+    assert sum(exact.values()) == 6000 * 1_000_000
+    assert uses == {label: [nearest(us_, 60_000_000)] for label, us_ in exact.items()}
+    # The parts of a line by stage come to the line, to a minute each.
+    stages = table(text, "hands on, by stage", "standing by")
+    assert abs(sum(m for (m,) in stages.values()) - uses["Hands on"][0]) <= len(stages)
 
 
 @pytest.mark.parametrize(
     ("each_s", "part", "total"),
-    [
-        (29.4, ("0 min", "0:00:29"), ("1 min", "0:00:59")),
-        (30, ("1 min", "0:00:30"), ("1 min", "0:01:00")),
-        (89.6, ("1 min", "0:01:30"), ("3 min", "0:02:59")),
-    ],
+    [(29.4, "0:00", "0:01"), (30, "0:01", "0:01"), (89.6, "0:01", "0:03")],
 )
 def test_a_total_and_its_parts_are_each_rounded_to_the_nearest(
-    each_s: float, part: tuple[str, str], total: tuple[str, str]
+    each_s: float, part: str, total: str
 ) -> None:
     stages = tuple(Stage(name, (name,), (Work("do", 1.0),)) for name in ("Cut", "Finish"))
     book = Book()
@@ -221,9 +213,9 @@ def test_a_total_and_its_parts_are_each_rounded_to_the_nearest(
         book.press((index + 1) * each_s, ev.StepFinished(stage.name, (stage.name,), Turn()))
     book.press(2 * each_s, ev.ClockedOff())
     said = [" ".join(line.split()) for line in papers(book, "", 900)[0].splitlines()]
-    assert f"Hands on {' '.join(total)}" in said
+    assert f"Hands on {total}" in said
     for name in ("Cut", "Finish"):
-        assert f"{name} {' '.join(part)}" in said
+        assert f"{name} {part}" in said
 
 
 def test_an_end_is_told_up_to_the_next_minute_and_never_before() -> None:
@@ -241,8 +233,8 @@ def test_an_end_is_told_up_to_the_next_minute_and_never_before() -> None:
     short.do(50, rules.take_up, short.moves(50)[-1])
     text, _day = papers(short, "", 60)
     # The last touch is Mon 21 Sep 2026 14:14:10 UTC.
-    assert "    until       Mon 21 Sep 2026 15:15\n" in text
-    assert "    cured not before Tue 22 Sep 2026 02:15\n" in text
+    assert "  until Mon 21 Sep 2026 15:15 " in text
+    assert "  not before Tue 22 Sep 2026 02:15 " in text
 
 
 def test_the_paper_says_what_is_an_example_what_is_not_dated_and_that_local_law_comes_first() -> (
@@ -256,7 +248,7 @@ def test_the_paper_says_what_is_an_example_what_is_not_dated_and_that_local_law_
     for paper in (flat, " ".join(date.split())):
         assert "The law of the place and your own contract come first" in paper
         assert re.search("\\b(safe|compliant)\\b", paper, re.IGNORECASE) is None
-    assert "note, xcoat, x1 (private): note" in flat
+    assert "note xcoat, x1: note (private)" in flat
 
 
 def test_clock_times_are_rounded_only_if_asked_and_only_when_the_shift_is_over() -> None:
@@ -310,9 +302,3 @@ def test_nearly_all_of_it_is_said_so(
     names: tuple[str, ...], everything: tuple[str, ...], said: str
 ) -> None:
     assert places(names, everything) == said
-
-
-def test_two_shifts_are_both() -> None:
-    assert [both_or_all(count) for count in (2, 3)] == [
-        "Both shifts together", "All 3 shifts together",
-    ]  # fmt: skip

@@ -99,7 +99,6 @@ def test_the_ten_lines_are_counted_from_the_record(book: Book) -> None:
     assert found.clock_us == 1700_000_000 == sum(share.length_us for share in made.shares)
     assert found.own_us == found.hands_us + found.standing_us + found.other_us
     assert found.coat == CoatSpan(3, 1, us(300), us(1320))
-    assert found.windows == {"in the window": 1, "early": 1, "running": 1}
     assert found.overruled == {"rest_due": 1}
     assert found.not_done == {"Coat": 1}
     margins = [one.margin_c for one in made.gate if one.margin_c is not None]
@@ -120,7 +119,7 @@ def test_an_empty_job_has_ten_lines_too() -> None:
     book.press(0, ev.JobOpened(PLAN, "", 1, "bottle green estate"))
     found = summary(told(book))
     assert (found.clock_us, found.coat, found.gate, found.peak) == (0, None, None, None)
-    assert found.windows == {} and found.not_done == {"Polish": 3, "Panel wipe": 3, "Coat": 3}
+    assert found.not_done == {"Polish": 3, "Panel wipe": 3, "Coat": 3}
 
 
 def test_how_a_stage_is_told_follows_from_its_times(book: Book) -> None:

@@ -47,7 +47,8 @@ def _at_cuts(scale: StripScale, unit: float, room: int) -> str:
 
 def _tape(strip: Strip, unit: float, room: int, columns: bool) -> str:
     line = [" "] * room
-    for span in strip.spans:
+    # What lies high is seen over what lies low, however short it is.
+    for span in sorted(strip.spans, key=lambda one: one.lies != "low"):
         start, end = round(span.start * unit), round(span.end * unit)
         # Between two pieces of tape over columns stays a cut.
         end = min(room, max(end - (columns and end - start > 1), start + 1))

@@ -1,66 +1,193 @@
-"""A calendar date: its shifts, its jobs, where the time went."""
+"""A day on one page: when, where the hours went, which jobs, heat, products, what is open."""
 
 from __future__ import annotations
 
-from cartclock.engine.dates import spoken, spoken_day
+from collections.abc import Iterable
+
+from cartclock.engine.dates import hours_text, spoken, spoken_day
 from cartclock.engine.facts.layers import layer_text
-from cartclock.engine.facts.words import reading_text
-from cartclock.engine.hours.account import Share
+from cartclock.engine.facts.rows import MINUTE_US
+from cartclock.engine.facts.words import amount_text
+from cartclock.engine.hours.account import Account
 from cartclock.engine.hours.partition import Piece
 from cartclock.engine.paper.facts import PaperFacts
-from cartclock.engine.paper.page.drawing import HeatCourse, ShiftCourse, WindowCourse
 from cartclock.engine.paper.page.medium import Medium, SheetHead
-from cartclock.engine.paper.page.table import Column, TableRow
-from cartclock.engine.paper.said import both_or_all, hour
+from cartclock.engine.paper.page.table import Column, Group, Note, TableRow
+from cartclock.engine.paper.said import hour, nearest, short_day, to_minute
 from cartclock.engine.paper.sheet import Sheet
-from cartclock.engine.paper.sheets.dated import ENTRIES, dated_entries
 from cartclock.engine.paper.sheets.exposure import put_exposures
 from cartclock.engine.paper.sheets.next_day import put_next_day
+from cartclock.engine.paper.sheets.readings import put_readings
+from cartclock.engine.paper.sheets.shift_strips import LEGEND, put_strips_of
+from cartclock.engine.paper.sheets.ten_lines import outcomes_text
 from cartclock.engine.paper.sheets.time_sheet import (
-    HOUR_COLUMNS,
-    by_job,
-    put_account,
+    break_text,
+    open_questions,
     put_hours,
     put_law,
-    put_questions,
+    put_told,
+    shift_remark,
+    shift_span,
 )
 from cartclock.engine.record.day import Day, DayJob
 
-_JOBS = (Column("", 11), Column())
+_BREAKS = (Column("breaks", 40),)
+_JOBS = (Column("", 78),)
 
 
 def put_day(medium: Medium, facts: PaperFacts) -> None:
     """All chapters of the day."""
+    _put(medium, facts, False)
+
+
+def put_brief_day(medium: Medium, facts: PaperFacts) -> None:
+    """The day without what the records of its jobs tell as well."""
+    _put(medium, facts, True)
+
+
+def _put(medium: Medium, facts: PaperFacts, brief: bool) -> None:
     day = facts.of_day
+    accounts = [part.account for part in day.shifts]
     medium.head(SheetHead(spoken_day(day.date), day.now_us, day.zone, facts.shop))
-    medium.facts([("Zone", day.zone), ("Made", spoken(day.now_us, day.zone))])
+    medium.lead(_title(day), "", (_who(day),))
+    _put_shifts(medium, day, accounts)
+    _put_hours(medium, day, accounts, facts.round_minutes)
     _put_jobs(medium, day)
-    _put_shifts(medium, day, facts.round_minutes)
-    put_questions(medium, [part.account for part in day.shifts], day.zone)
-    medium.drawing(HeatCourse(tuple((p.course, p.exposure) for p in day.shifts), day.zone))
-    put_exposures(medium, [part.exposure for part in day.shifts], day.zone)
-    _put_windows(medium, day)
-    _put_facts(medium, day)
+    exposures = [part.exposure for part in day.shifts]
+    put_readings(medium, day.readings, exposures, (), day.zone)
+    put_exposures(medium, exposures, day.zone, "counted" if brief else "sentence")
+    if brief:
+        medium.words("Rests one by one, notes and products: on the records of the jobs.")
+    else:
+        _put_noted(medium, day)
+        _put_products(medium, day)
     put_next_day(medium, day)
+    medium.heading("Not answered yet")
+    for said in open_questions(accounts, day.zone) or ["Nothing."]:
+        medium.words(said, hangs=True)
+    medium.words(f"Made {spoken(day.now_us, day.zone)}.", small=True)
 
 
-DAY = Sheet("Day", put_day)
+DAY = Sheet("Day", put_day, pages=1, floor_pt=7.6, brief=put_brief_day)
+
+
+def _title(day: Day) -> str:
+    """From when to when and how long: "06:52 to 15:03, 8 h 11 min on the clock"."""
+    if not day.shifts:
+        return "No shift began on this date."
+    accounts = [part.account for part in day.shifts]
+    on_us = min(account.on_us for account in accounts)
+    last_us = max(account.end_us for account in accounts)
+    until = hour(last_us, day.zone)
+    if short_day(on_us, day.zone) != short_day(last_us, day.zone):
+        until = f"{until} on {short_day(last_us, day.zone)}"
+    whole_us = sum(account.length_us for account in accounts)
+    length = hours_text(60 * nearest(whole_us, MINUTE_US))
+    shifts = "" if len(accounts) == 1 else f" in {len(accounts)} shifts"
+    return f"{hour(on_us, day.zone)} to {until}, {length} on the clock{shifts}"
+
+
+def _who(day: Day) -> str:
+    places = dict.fromkeys(
+        ", ".join(part for part in (one.account.worker, one.account.place) if part)
+        for one in day.shifts
+    )
+    said = ("; ".join(places), f"times of {day.zone}")
+    return "; ".join(part for part in said if part)
+
+
+def _put_shifts(medium: Medium, day: Day, accounts: Iterable[Account]) -> None:
+    numbers = {share.job: share.number for share in day.shares if share.job}
+    windows = [window for job in day.jobs for window in job.windows]
+
+    def name(piece: Piece) -> str:
+        several = f"{numbers.get(piece.job, 0)}: " if len(numbers) > 1 else ""
+        return f"{several}{piece.stage}"
+
+    for part, account in zip(day.shifts, accounts, strict=True):
+        if len(day.shifts) > 1:
+            medium.heading(f"Shift {shift_span(account, day.zone)}", shift_remark(account))
+        put_strips_of(medium, account, windows, day.zone, name)
+        if account.off_us is None or part.past_midnight:
+            medium.words(_ends(part.past_midnight, account), small=True)
+    if day.shifts:
+        several = ", before the colon the job's number" if len(numbers) > 1 else ""
+        medium.words(f"Tape: {LEGEND}{several}.", small=True)
+
+
+def _ends(past_midnight: bool, account: Account) -> str:
+    said = []
+    if account.never_off:
+        said.append("Never clocked off: the hours end with the last press.")
+    elif account.off_us is None:
+        said.append("Still on the clock.")
+    if past_midnight:
+        said.append(
+            "This shift runs past midnight; all of it belongs to the date on which it began."
+        )
+    return " ".join(said)
+
+
+def _put_hours(medium: Medium, day: Day, accounts: list[Account], round_minutes: int) -> None:
+    if not accounts:
+        return
+    medium.heading("Hours", "hours:minutes")
+    medium.beside(
+        lambda left: put_hours(left, accounts, "", day.zone),
+        lambda right: _put_breaks(right, accounts, day.zone),
+    )
+    for account in accounts:
+        put_told(medium, account, day.zone, round_minutes)
+    put_law(medium, [account.rule_set for account in accounts])
+
+
+def _put_breaks(medium: Medium, accounts: Iterable[Account], zone: str) -> None:
+    rows = [TableRow((break_text(time, zone),)) for account in accounts for time in account.breaks]
+    medium.groups(_BREAKS, [Group("", "", tuple(rows or [TableRow(("none",))]))])
 
 
 def _put_jobs(medium: Medium, day: Day) -> None:
     medium.heading("Jobs")
     if not day.jobs:
-        medium.words("None.", 1)
-    rows: list[TableRow] = []
-    for job in day.jobs:
-        rows.append(TableRow((f"job {job.number}", f"{job.vehicle}, {job.plan}"), 1))
-        rows.append(TableRow(("", _came_and_went(job, day.zone)), 1))
-        for done in job.done:
-            layer = layer_text(done.layer, done.layers)
-            what = f"{done.stage}, {layer}" if layer else done.stage
-            ended = f"{what}: {done.sections} of {done.of} sections brought to their end"
-            rows.append(TableRow(("", ended), 1))
-    medium.table(_JOBS, rows)
+        medium.words("None.")
+        return
+    medium.groups(_JOBS, [_job(day, job) for job in day.jobs])
+
+
+def _job(day: Day, job: DayJob) -> Group:
+    own = [share for share in day.shares if share.job == job.job]
+    length_us = sum(share.length_us for share in own)
+    said = [job.vehicle, job.plan, _came_and_went(job, day.zone), to_minute(length_us)]
+    rows = [Note("; ".join(_stages(day, job)))] if own or job.done else []
+    windows = outcomes_text(job.windows)
+    rows += [Note(f"windows: {windows}")] if windows else []
+    return Group(f"job {job.number}", "; ".join(said), tuple(rows))
+
+
+def _stages(day: Day, job: DayJob) -> Iterable[str]:
+    """Each use of the time on a job, and how many sections were brought to their end."""
+    ended: dict[str, list[str]] = {}
+    for done in job.done:
+        layer = layer_text(done.layer, done.layers)
+        said = (
+            f"{layer} on {done.sections} of {done.of}" if layer else f"{done.sections} of {done.of}"
+        )
+        ended.setdefault(done.stage, []).append(said)
+    for share in day.shares:
+        if share.job != job.job:
+            continue
+        length = to_minute(share.length_us)
+        match share.kind:
+            case "hands":
+                layers = ended.pop(share.stage, [])
+                sections = f" ({', '.join(layers)} done)" if layers else ""
+                yield f"{share.stage} {length}{sections}"
+            case "standing by":
+                yield f"standing by a window of {share.stage} {length}"
+            case _:
+                yield f"{share.what} {length}"
+    for stage, layers in ended.items():
+        yield f"{stage} ({', '.join(layers)} done)"
 
 
 def _came_and_went(job: DayJob, zone: str) -> str:
@@ -71,52 +198,20 @@ def _came_and_went(job: DayJob, zone: str) -> str:
     return f"opened {opened}, closed {closed}"
 
 
-def _put_shifts(medium: Medium, day: Day, round_minutes: int) -> None:
-    vehicles = {job.job: job.vehicle for job in day.jobs}
-
-    def name(share: Share) -> str:
-        vehicle = vehicles.get(share.job, "")
-        return f"Job {share.number}, {vehicle}" if vehicle else f"Job {share.number}"
-
-    numbers = {share.job: share.number for share in day.shares if share.job}
-
-    def row_name(piece: Piece) -> str:
-        several = f"Job {numbers.get(piece.job, 0)}, " if len(numbers) > 1 else ""
-        return f"{several}{piece.stage}"
-
-    accounts = tuple(part.account for part in day.shifts)
-    medium.drawing(ShiftCourse(accounts, day.zone, row_name))
-    medium.heading("Hours", columns=HOUR_COLUMNS)
-    if not day.shifts:
-        medium.words("No shift began on this date.", 1)
-    for index, part in enumerate(day.shifts):
-        if index:
-            medium.gap()
-        nodes = by_job(part.account.shares, name)
-        put_account(medium, part.account, nodes, day.zone, round_minutes)
-        if part.past_midnight:
-            medium.gap()
-            medium.words(
-                "This shift runs past midnight; all of it belongs to the date on which it began."
-            )
-    if len(day.shifts) > 1:
-        medium.gap()
-        medium.words(both_or_all(len(day.shifts)))
-        medium.gap()
-        put_hours(medium, "On the clock", by_job(day.shares, name))
-    put_law(medium, [part.account.rule_set for part in day.shifts])
+def _put_noted(medium: Medium, day: Day) -> None:
+    noted = sorted((fact.at_us, fact.text) for part in day.shifts for fact in part.facts)
+    if noted:
+        medium.heading("Noted")
+        told = "; ".join(f"{hour(at_us, day.zone)} {text}" for at_us, text in noted)
+        medium.words(f"{told}.", small=True)
 
 
-def _put_windows(medium: Medium, day: Day) -> None:
-    several = len(day.jobs) > 1
-    groups = tuple((f"Job {job.number}, " if several else "", job.windows) for job in day.jobs)
-    medium.drawing(WindowCourse("Windows asked and taken", groups))
-
-
-def _put_facts(medium: Medium, day: Day) -> None:
-    noted = [(one.at_us, f"reading: {reading_text(one.reading)}") for one in day.readings]
-    noted += [(fact.at_us, fact.text) for part in day.shifts for fact in part.facts]
-    if not noted:
+def _put_products(medium: Medium, day: Day) -> None:
+    jobs = [job for job in day.jobs if job.used]
+    if not jobs:
         return
-    medium.heading("Readings and what else was noted")
-    medium.table(ENTRIES, dated_entries(sorted(noted), day.zone))
+    medium.heading("Products", "as applied on this day")
+    for job in jobs:
+        whose = f"job {job.number}: " if len(jobs) > 1 else ""
+        used = ", ".join(f"{one.name} {amount_text(one.amount, one.unit)}" for one in job.used)
+        medium.words(f"{whose}{used}.", hangs=True)

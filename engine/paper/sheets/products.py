@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 from cartclock.engine.dates import clock_text, spoken
 from cartclock.engine.facts.words import amount_text
 from cartclock.engine.figures import mix
 from cartclock.engine.paper.page.medium import Medium
-from cartclock.engine.paper.page.table import Column, Note, TableRow
+from cartclock.engine.paper.page.table import Column, Group, Note, TableRow
 from cartclock.engine.plan.amounts import in_currency, per_ml
 from cartclock.engine.plan.plan import Plan, Product, Wait, Work
 from cartclock.engine.products.chemistry import family_name
@@ -16,7 +16,9 @@ from cartclock.engine.products.consumption import Consumed, LotUse, rounded, tot
 from cartclock.engine.products.supply import amount_words, last_day_text
 from cartclock.engine.record.applied import Used
 
-_COLUMNS = (Column("", 39), Column("", 14, right=True), Column())
+_NAME, _APPLIED = Column("product", 22), Column("applied", 10, right=True)
+_MIX, _PACK = Column("mix", 5), Column("from pack", 9, right=True)
+_LOT, _STAGES = Column("lot", 12), Column("stages", 24, rank=2, remark=True)
 
 
 def put_products(
@@ -25,69 +27,95 @@ def put_products(
     consumed: Sequence[Consumed],
     zone: str,
     currency: str = "",
-    cost: bool = True,
 ) -> None:
     """The chapter of the products used; nothing if none was.
 
     consumed: the same products by lot and cost; may be empty. currency: stands behind money.
-    cost: False for a paper on which no cost may stand.
     """
     if not used:
         return
     by_product = {one.product: one for one in consumed}
+    whole = total(consumed)
+    lots = any(lot.lot for one in consumed for lot in one.lots)
+    columns = [_NAME, _APPLIED, _MIX, _PACK]
+    columns += [_LOT] if lots else []
+    columns += [_STAGES]
+    if whole is not None:
+        columns.append(Column(f"cost {currency}".strip(), 10, right=True))
     rows: list[TableRow | Note] = []
     for one in used:
-        said = one.mix if one.mix not in ("", "ready") else ""
-        amount = amount_text(one.amount, one.unit)
-        rows.append(_row(one.name, amount, said and f"mix {said}", 1))
-        rows += [_row(part.stage, amount_text(part.amount, one.unit)) for part in one.stages]
-        for mended in one.mended:
-            sign = "+" if mended.by > 0 else ""
-            amount = sign + amount_text(mended.by, one.unit)
-            rows.append(_row(f"put right {spoken(mended.at_us, zone)}", amount, mended.why))
         found = by_product.get(one.product)
-        if found is not None:
-            rows += _consumed(found, currency if cost else None)
-    if cost:
-        rows += _total(consumed, currency)
-    medium.heading("Products used", "as applied")
-    medium.table(_COLUMNS, rows)
+        cells = [
+            one.name,
+            amount_text(one.amount, one.unit),
+            "" if one.mix == "ready" else one.mix,
+            _from_pack(found),
+            *([_lots(found)] if lots else []),
+            _stages(one),
+            *([] if whole is None else [_cost(found)]),
+        ]
+        rows.append(TableRow(tuple(cells)))
+        rows += _more(one, found, zone)
+    if whole is not None:
+        blank = [""] * (len(columns) - 2)
+        rows.append(TableRow(("all together", *blank, str(whole)), bold=True))
+        without = [one.name for one in consumed if one.cost is None]
+        if without:
+            rows.append(Note(f"without {', '.join(without)}: no price is noted"))
+    medium.heading("Products", "as applied; from the pack by the mix")
+    medium.groups(columns, [Group("", "", tuple(rows))])
+    if not lots:
+        medium.words("No lot was noted.", small=True)
 
 
-def _row(label: str, amount: str, more: str = "", level: int = 2) -> TableRow:
-    return TableRow((label, amount, more), level)
+def _from_pack(one: Consumed | None) -> str:
+    if one is None or one.amount is None or one.mix in ("", "ready") or one.unit == "each":
+        return ""
+    return amount_words(one.amount, one.stock_unit)
 
 
-def _consumed(one: Consumed, currency: str | None) -> list[TableRow | Note]:
-    rows: list[TableRow | Note] = []
-    if one.amount is not None and one.mix not in ("", "ready") and one.unit != "each":
-        rows.append(_row("from the pack", amount_words(one.amount, one.stock_unit)))
-    for lot in one.lots if one.changed_lot else ():
-        rows.append(_row(_lot(lot), amount_words(lot.applied, one.unit)))
-        for stage in dict.fromkeys(stage for stage, _section in lot.sections):
-            names = [section for other, section in lot.sections if other == stage]
-            rows.append(Note(f"{stage}: {', '.join(names)}", 3, True))
-    if not one.changed_lot and one.lots[0].lot:
-        rows.append(Note(_lot(one.lots[0]), 2, True))
-    if one.cost is not None and currency is not None:
-        rows.append(_row("cost", in_currency(rounded(one.cost), currency)))
-    return rows
+def _lots(one: Consumed | None) -> str:
+    if one is None:
+        return "not noted"
+    if one.changed_lot:
+        return f"{len(one.lots)} lots"
+    return one.lots[0].lot or "not noted" if one.lots else "not noted"
+
+
+def _cost(one: Consumed | None) -> str:
+    return "-" if one is None or one.cost is None else str(rounded(one.cost))
+
+
+def _stages(one: Used) -> str:
+    """Where it went; with its amounts where it went to several stages, or some was put right."""
+    if len(one.stages) == 1 and not one.mended:
+        return one.stages[0].stage
+    return ", ".join(f"{part.stage} {amount_text(part.amount, one.unit)}" for part in one.stages)
+
+
+def _more(one: Used, found: Consumed | None, zone: str) -> Iterable[Note]:
+    """What was put right, and of several lots which went where."""
+    for mended in one.mended:
+        sign = "+" if mended.by > 0 else ""
+        why = f": {mended.why}" if mended.why else ""
+        by = f"{sign}{amount_text(mended.by, one.unit)}"
+        yield Note(f"{one.name}: put right {spoken(mended.at_us, zone)}, {by}{why}")
+    for lot in () if found is None else found.lots:
+        if found is not None and found.changed_lot:
+            stages = dict.fromkeys(stage for stage, _section in lot.sections)
+            where = "; ".join(
+                f"{stage}: {', '.join(name for of, name in lot.sections if of == stage)}"
+                for stage in stages
+            )
+            amount = amount_words(lot.applied, one.unit)
+            yield Note(f"{_lot(lot)}, {amount}{f' on {where}' if where else ''}")
+        elif lot.expires:
+            yield Note(f"{one.name}: {_lot(lot)}")
 
 
 def _lot(lot: LotUse) -> str:
     name = f"lot {lot.lot}" if lot.lot else "lot not noted"
     return f"{name}, last day {last_day_text(lot.expires)}" if lot.expires else name
-
-
-def _total(consumed: Sequence[Consumed], currency: str) -> list[TableRow | Note]:
-    whole = total(consumed)
-    if whole is None:
-        return []
-    rows: list[TableRow | Note] = [_row("Cost of products", in_currency(whole, currency), "", 1)]
-    without = [one.name for one in consumed if one.cost is None]
-    if without:
-        rows.append(Note(f"without {', '.join(without)}: no price is noted", 2, True))
-    return rows
 
 
 def data_sheet(plan: Plan, product: Product, currency: str = "") -> tuple[str, ...]:

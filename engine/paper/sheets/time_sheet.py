@@ -1,8 +1,8 @@
 """The hours on a page: where the time on the clock went, breaks, and rounded clock times.
 
-Lengths are added up exactly before they get here. On the page every line, total or part, is
-rounded by itself to the nearest minute, and beside it to the nearest second: so the lines of a
-group can come to a little more or less than the line above them, and the page says so.
+Lengths are added up exactly before they get here. On the page every figure, total or part, is
+rounded by itself to the nearest minute: so the lines of a group can come to a little more or
+less than the line above them, and the page says so.
 """
 
 from __future__ import annotations
@@ -10,7 +10,6 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Sequence
 
 from msgspec import Struct
-from msgspec.structs import replace
 
 from cartclock.engine.dates import hours_text, spoken
 from cartclock.engine.facts.rows import MINUTE_US
@@ -18,143 +17,178 @@ from cartclock.engine.facts.section import SECOND_US
 from cartclock.engine.hours.account import Account, Share
 from cartclock.engine.hours.breaks import LOCAL_LAW, NO_RULES, rounded_us
 from cartclock.engine.hours.left import LeftFilm
+from cartclock.engine.hours.partition import BreakTime, PieceKind
 from cartclock.engine.hours.questions import MOST_QUESTIONS, Question
 from cartclock.engine.paper.page.medium import Medium
-from cartclock.engine.paper.page.table import Column, TableRow
-from cartclock.engine.paper.said import between, exact_text, hour, nearest
+from cartclock.engine.paper.page.table import Column, Group, TableRow
+from cartclock.engine.paper.said import (
+    between,
+    hour,
+    nearest,
+    short_day,
+    short_moment,
+    stretch,
+    to_minute,
+)
 from cartclock.engine.times import Length
 
-HOUR_COLUMNS = (Column(), Column("h min", 15, right=True), Column("h:mm:ss", 13, right=True))
-"""Columns of the hours; their heads stand in the line of the heading."""
-
-_LENGTHS = tuple(replace(column, head="") for column in HOUR_COLUMNS)
-_BREAKS = (Column("", 25), Column("", 7), Column("", 9, right=True), Column())
-
 ROUNDED = (
-    "Every length is rounded by itself, to the nearest minute and second: parts can come to a "
-    "little more or less than their total."
+    "Every figure is rounded by itself to the nearest minute, sums are of the exact times: parts "
+    "can come to a little more or less than their total."
 )
 _CLASSES = {
     "counted": "counts as work",
-    "not counted": "does not count as work",
+    "not counted": "does not count",
     "ask": "not judged yet",
     "not judged": "",
 }
+# So many shifts have a column each; of more only the sum is told beside their tape.
+_MOST_COLUMNS = 4
+
+_ORDER: tuple[PieceKind, ...] = (
+    "hands", "standing by", "other", "break", "unassigned", "not known", "off",
+)  # fmt: skip
+
+Label = Callable[[Share], str]
+"""Under which line a share of the time is added up; "" under none."""
 
 
-class Node(Struct, frozen=True):
-    """A line of the hours; its length is that of the lines under it, if there are any."""
+class HourLine(Struct, frozen=True):
+    """A line of the hours: how long in each shift, in order, microseconds."""
 
     label: str
-    length_us: Length
-    under: tuple[Node, ...] = ()
+    lengths_us: tuple[Length, ...]
+
+    @property
+    def whole_us(self) -> Length:
+        """All shifts together."""
+        return Length(sum(self.lengths_us))
 
 
-def _node(label: str, under: Iterable[Node]) -> list[Node]:
-    """The node over these, or nothing if there are none."""
-    found = tuple(under)
-    return [Node(label, Length(sum(node.length_us for node in found)), found)] if found else []
-
-
-def _leaves(shares: Iterable[Share], label: Callable[[Share], str]) -> list[Node]:
-    """One line for each label, in order of first appearance."""
-    total: dict[str, int] = {}
-    for share in shares:
-        total[label(share)] = total.get(label(share), 0) + share.length_us
-    return [Node(name, Length(length_us)) for name, length_us in total.items()]
-
-
-def _job_uses(shares: Sequence[Share]) -> list[Node]:
-    hands = [s for s in shares if s.kind == "hands"]
-    waits = [s for s in shares if s.kind == "standing by"]
-    other = [s for s in shares if s.kind == "other"]
+def hour_lines(shifts: Sequence[Sequence[Share]], label: Label) -> list[HourLine]:
+    """The shares of these shifts added up by their label, in order of first appearance."""
+    names = dict.fromkeys(name for shares in shifts for one in shares if (name := label(one)))
     return [
-        *_node("Hands on", _leaves(hands, lambda s: s.stage)),
-        *_node("Standing by a window", _leaves(waits, lambda s: s.stage)),
-        *_node("Other work for it", _leaves(other, lambda s: s.what)),
+        HourLine(
+            name,
+            tuple(
+                Length(sum(one.length_us for one in shares if label(one) == name))
+                for shares in shifts
+            ),
+        )
+        for name in names
     ]
 
 
-def _break(share: Share) -> str:
-    said = _CLASSES.get(share.counts, "")
-    return f"{share.what}, {said}" if said else share.what
+def use_of(share: Share, job: str) -> str:
+    """What a share of the time was: of another job than `job` only its number; `job` "": of a
+    day, whose jobs are all its own."""
+    if job and share.job not in ("", job):
+        return f"Job {share.number}"
+    match share.kind:
+        case "hands":
+            return "Hands on"
+        case "standing by":
+            return "Standing by a window"
+        case "other":
+            return f"Other: {share.what}"
+        case "break":
+            return _break(share.what, share.counts)
+        case "unassigned":
+            return "Nothing in hand"
+        case "not known":
+            return "Not known"
+        case "off":
+            return "Off, as told afterwards"
 
 
-def _nobodys(shares: Iterable[Share]) -> list[Node]:
-    """What of a shift went to no job."""
-    rest = [s for s in shares if not s.job]
+def _break(what: str, counts: str) -> str:
+    said = _CLASSES.get(counts, "")
+    name = f"{what[:1].upper()}{what[1:]}"
+    return f"{name}, {said}" if said else f"{name} (break)"
 
-    def of(kind: str) -> list[Share]:
-        return [s for s in rest if s.kind == kind]
 
-    return [
-        *_node("Other work of the shift", _leaves(of("other"), lambda s: s.what)),
-        *_node("Breaks", _leaves(of("break"), _break)),
-        *_leaves(of("unassigned"), lambda _: "Nothing in hand"),
-        *_leaves(of("not known"), lambda _: "Not known"),
-        *_leaves(of("off"), lambda _: "Off, as told afterwards"),
+def put_hours(medium: Medium, accounts: Sequence[Account], job: str, zone: str) -> None:
+    """Where the time on the clock of these shifts went; `job`: as in `use_of`."""
+    shifts = [account.shares for account in accounts]
+    whole = HourLine("On the clock", tuple(account.length_us for account in accounts))
+    every = sorted(
+        (one for shares in shifts for one in shares),
+        key=lambda one: _ORDER.index(one.kind if one.job in ("", job) or not job else "other"),
+    )
+    order = list(dict.fromkeys(use_of(one, job) for one in every))
+    lines = hour_lines(shifts, lambda share: use_of(share, job))
+    lines.sort(key=lambda line: order.index(line.label))
+    groups = [Group("", "", (*_rows([whole], True), *_rows(lines)))]
+    medium.groups(_columns("", accounts, zone), groups)
+
+
+def put_stages(medium: Medium, accounts: Sequence[Account], job: str, zone: str) -> None:
+    """The hands' time on a job by stage, and where a window was stood by."""
+    shifts = [account.shares for account in accounts]
+
+    def by_stage(kind: str) -> tuple[TableRow, ...]:
+        def label(share: Share) -> str:
+            return share.stage if (share.job, share.kind) == (job, kind) else ""
+
+        return _rows(hour_lines(shifts, label))
+
+    hands, waits = by_stage("hands"), by_stage("standing by")
+    groups = [Group("", "", hands)] if hands else []
+    groups += [Group("", "standing by a window", waits)] if waits else []
+    if groups:
+        medium.groups(_columns("hands on, by stage", accounts, zone), groups)
+
+
+def _rows(lines: Iterable[HourLine], bold: bool = False) -> tuple[TableRow, ...]:
+    found = []
+    for line in lines:
+        each = line.lengths_us if 1 < len(line.lengths_us) <= _MOST_COLUMNS else ()
+        cells = (to_minute(us) if us else "" for us in (*each, line.whole_us))
+        found.append(TableRow((line.label, *cells), bold=bold))
+    return tuple(found)
+
+
+def _columns(head: str, accounts: Sequence[Account], zone: str) -> list[Column]:
+    several = len({account.worker for account in accounts}) > 1
+    heads = [
+        f"{short_day(one.on_us, zone)[:-4]}{f' {one.worker}' if several else ''}"
+        for one in accounts
     ]
+    heads = [*heads, "all"] if 1 < len(heads) <= _MOST_COLUMNS else ["all"]
+    if len(accounts) == 1:
+        heads = [""]
+    return [Column(head, 22), *(Column(over, 6, right=True) for over in heads)]
 
 
-def own_and_rest(shares: Sequence[Share], job: str) -> list[Node]:
-    """The lines of one job's paper: this job, other jobs by number, the rest of the shift."""
-    own = [s for s in shares if s.job == job]
-    others = [s for s in shares if s.job and s.job != job]
-    return [
-        *_node("This job", _job_uses(own)),
-        *_node("Other jobs", _leaves(others, lambda s: f"job {s.number}")),
-        *_nobodys(shares),
-    ]
+def shift_span(account: Account, zone: str) -> str:
+    """When a shift was: "Tue 19 May 06:52 to 15:03"."""
+    until = hour(account.end_us, zone)
+    if short_day(account.on_us, zone) != short_day(account.end_us, zone):
+        until = short_moment(account.end_us, zone)
+    return f"{short_moment(account.on_us, zone)} to {until}"
 
 
-def by_job(shares: Sequence[Share], names: Callable[[Share], str]) -> list[Node]:
-    """The lines of a day's paper: every job, then the rest of the shifts."""
-    jobs = dict.fromkeys(s.job for s in shares if s.job)
-    found: list[Node] = []
-    for job in jobs:
-        own = [s for s in shares if s.job == job]
-        found += _node(names(own[0]), _job_uses(own))
-    return [*found, *_nobodys(shares)]
+def shift_remark(account: Account) -> str:
+    """Who worked it where and how long it was: "me, the old dairy; 8 h 11 min"."""
+    end = "" if account.off_us is not None else ", still on the clock"
+    if account.never_off:
+        end = ", never clocked off: the hours end with the last press"
+    who = ", ".join(part for part in (account.worker, account.place) if part)
+    return f"{who}; {hours_text(60 * nearest(account.length_us, MINUTE_US))}{end}"
 
 
-def put_hours(medium: Medium, label: str, nodes: Sequence[Node]) -> None:
-    """The lines with their total on top, in hours and minutes and exactly."""
-    whole_us = Length(sum(node.length_us for node in nodes))
-    whole = Node(label, whole_us, tuple(nodes))
-    medium.table(_LENGTHS, _rows(whole, 0))
-
-
-def _rows(node: Node, depth: int) -> list[TableRow]:
-    minutes, seconds = nearest(node.length_us, MINUTE_US), nearest(node.length_us, SECOND_US)
-    return [
-        TableRow((node.label, hours_text(minutes * 60), exact_text(seconds)), depth),
-        *(row for child in node.under for row in _rows(child, depth + 1)),
-    ]
-
-
-def put_account(
-    medium: Medium, account: Account, nodes: Sequence[Node], zone: str, round_minutes: int
-) -> None:
-    """One shift: when, who and where, its hours, its breaks, what was told of it.
+def put_told(medium: Medium, account: Account, zone: str, round_minutes: int) -> None:
+    """What else is told of a shift: films left, answers given, its rounded clock times.
 
     round_minutes: one of `engine.hours.breaks.ROUNDING_MINUTES`; with 0, or while
     the shift goes on, nothing is rounded.
     """
-    end = "" if account.off_us is not None else ", still on the clock"
-    if account.never_off:
-        end = ", never clocked off: the hours end with the last press"
-    place = f", {account.place}" if account.place else ""
-    medium.words(between(account.on_us, account.end_us, zone) + end)
-    medium.words(f"{account.worker}{place}")
     _put_left(medium, account, zone)
-    medium.gap()
-    put_hours(medium, "On the clock", nodes)
-    _put_breaks(medium, account, zone)
     for answer in account.answers:
         said = between(answer.from_us, answer.to_us, zone)
         medium.words(f"Told afterwards: {said} was: {answer.was}", hangs=True)
     if round_minutes > 0 and account.off_us is not None:
-        medium.gap()
         medium.words(_rounded(account, zone, round_minutes), hangs=True)
 
 
@@ -174,21 +208,27 @@ def _put_left(medium: Medium, account: Account, zone: str) -> None:
         )
 
 
-def _put_breaks(medium: Medium, account: Account, zone: str) -> None:
-    if account.breaks:
-        medium.gap()
-        medium.words("Breaks one by one")
-    rows: list[TableRow] = []
-    for time in account.breaks:
-        said = [_CLASSES[time.counts]] if _CLASSES[time.counts] else []
-        if time.counts != time.asked:
-            said.append("as told by the worker")
-        if not time.relieved:
-            said.append("a window ran meanwhile")
-        seconds = nearest(time.end_us - time.start_us, SECOND_US)
-        when = f"{hour(time.start_us, zone)} to {hour(time.end_us, zone)}"
-        rows.append(TableRow((when, time.what, exact_text(seconds), ", ".join(said)), 1))
-    medium.table(_BREAKS, rows)
+def break_text(time: BreakTime, zone: str) -> str:
+    """A break with its class: "08:56-09:06 rest 0:10, counts as work"."""
+    said = [_CLASSES[time.counts]] if _CLASSES[time.counts] else []
+    if time.counts != time.asked:
+        said.append("as told by the worker")
+    if not time.relieved:
+        said.append("a window ran meanwhile")
+    when = stretch(time.start_us, time.end_us, zone)
+    length = to_minute(time.end_us - time.start_us)
+    return ", ".join((f"{when} {time.what} {length}", *said))
+
+
+def breaks_text(accounts: Iterable[Account], zone: str) -> str:
+    """All breaks in one sentence, each day named where it begins."""
+    told, day = [], ""
+    for account in accounts:
+        for time in account.breaks:
+            here = short_day(time.start_us, zone)
+            told.append(f"{here if here != day else ''} {break_text(time, zone)}".strip())
+            day = here
+    return f"Breaks: {'; '.join(told) or 'none'}."
 
 
 def _rounded(account: Account, zone: str, step: int) -> str:
@@ -215,37 +255,31 @@ def put_law(medium: Medium, rule_sets: Iterable[str]) -> None:
     """How lengths are rounded, which rule set judged the breaks, and that local law comes first."""
     names = dict.fromkeys(rule_sets)
     judged = [name for name in names if name != NO_RULES]
-    medium.gap()
-    if names:
-        medium.words(ROUNDED, hangs=True)
+    said = [ROUNDED] if names else []
     if judged:
-        medium.words(f"Breaks are judged by {' and '.join(judged)}.")
+        said.append(f"Breaks are judged by {' and '.join(judged)}.")
     if NO_RULES in names:
-        medium.words("By the rule set none, breaks are not judged.")
-    medium.words(LOCAL_LAW)
+        said.append("By the rule set none, breaks are not judged.")
+    medium.words(" ".join((*said, LOCAL_LAW)), small=True)
 
 
-def put_questions(medium: Medium, accounts: Iterable[Account], zone: str) -> None:
+def open_questions(accounts: Iterable[Account], zone: str) -> list[str]:
     """What is still open: shifts that nobody clocked off, and what nobody has answered yet."""
-    medium.heading("Not answered yet")
     accounts = tuple(accounts)
-    asked = [question for account in accounts for question in account.questions]
-    for account in accounts:
-        if account.never_off:
-            medium.words(
-                f"{account.worker}, {spoken(account.on_us, zone)}: never clocked off; the hours "
-                f"end with the last press, {spoken(account.end_us, zone)}",
-                1,
-                True,
-            )
-    for question in asked:
-        medium.words(
-            f"{between(question.from_us, question.to_us, zone)}: {_asked(question)}", 1, True
-        )
-    if not asked and not any(account.never_off for account in accounts):
-        medium.words("Nothing.", 1)
-    elif any(len(account.questions) >= MOST_QUESTIONS for account in accounts):
-        medium.words(f"Of each shift the {MOST_QUESTIONS} longest; there may be more.", 1)
+    said = [
+        f"{account.worker}, {spoken(account.on_us, zone)}: never clocked off; the hours end with "
+        f"the last press, {spoken(account.end_us, zone)}"
+        for account in accounts
+        if account.never_off
+    ]
+    said += [
+        f"{between(question.from_us, question.to_us, zone)}: {_asked(question)}"
+        for account in accounts
+        for question in account.questions
+    ]
+    if any(len(account.questions) >= MOST_QUESTIONS for account in accounts):
+        said.append(f"Of each shift the {MOST_QUESTIONS} longest; there may be more.")
+    return said
 
 
 def _asked(question: Question) -> str:

@@ -41,6 +41,7 @@ def put_groups(page: Print, columns: Sequence[Column], groups: Sequence[Group]) 
         if group.name or group.shared:
             _put_line(page, group)
         under = Under(columns, found.gone)
+        first = next((row for row in group.rows if isinstance(row, TableRow)), None)
         for row in group.rows:
             if isinstance(row, Note):
                 _put_note(page, row)
@@ -48,7 +49,11 @@ def put_groups(page: Print, columns: Sequence[Column], groups: Sequence[Group]) 
             _put_row(page, [row.cells[index] for index in found.kept], places, row)
             more = under.words(row)
             if more:
+                page.keep_last()
                 page.line(more, STEP * (row.level + 3), STEP, small=True)
+            if row is first and row is not group.rows[-1]:
+                # No head stands over one row at the foot of a page.
+                page.keep_last()
         page.air(3.0)
     page.line()
 

@@ -1,0 +1,85 @@
+"""What was noted, overruled and put right, and what the clocks did: one list in order of time."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from cartclock.engine.dates import spoken
+from cartclock.engine.facts.section import SECOND_US
+from cartclock.engine.paper.page.medium import Medium
+from cartclock.engine.paper.page.table import Column, Group, TableRow
+from cartclock.engine.paper.said import between, hour, short_day, short_moment
+from cartclock.engine.record.record import Record
+from cartclock.engine.record.trail import Trail
+from cartclock.engine.times import Instant
+
+_COLUMNS = (Column("", 16), Column("", 15), Column())
+# No customer wants to know who drank when, and nobody needs to be told that.
+_OF_THE_SHOP = ("amended", "before the coat")
+_WRITTEN = ("note", "file", "paper", *_OF_THE_SHOP)
+_Told = tuple[int, str, str]
+"""When, what kind, and in words."""
+
+
+def put_notes(medium: Medium, record: Record) -> None:
+    """The chapter; that nothing was overruled or put right is said."""
+    medium.heading("Notes, overruled, put right, clocks")
+    told = [*_noted(record), *_overruled(record.trail), *_righted(record), *_clocks(record)]
+    if not told:
+        medium.words("Nothing.")
+        return
+    day, rows = "", []
+    for at_us, kind, text in sorted(told, key=lambda one: one[0]):
+        here = short_day(Instant(at_us), record.zone)
+        when = hour(Instant(at_us), record.zone)
+        rows.append(TableRow((f"{here if here != day else ''} {when}".strip(), kind, text)))
+        day = here
+    medium.groups(_COLUMNS, [Group("", "", tuple(rows))])
+
+
+def _noted(record: Record) -> Iterable[_Told]:
+    for noted in record.noted:
+        # What was found, read and agreed has a chapter of its own.
+        if noted.kind in _WRITTEN:
+            where = f"{noted.where}: " if noted.where else ""
+            private = " (private)" if noted.private and noted.kind not in _OF_THE_SHOP else ""
+            yield noted.at_us, noted.kind, f"{where}{noted.text}{private}"
+
+
+def _overruled(trail: Trail) -> Iterable[_Told]:
+    for one in trail.overruled:
+        why = one.why or "no reason given"
+        yield one.at_us, "overruled", f"{one.what}; {one.rule.replace('_', ' ')}: {why}"
+
+
+def _righted(record: Record) -> Iterable[_Told]:
+    zone = record.zone
+    for fix in record.trail.corrections:
+        to = "" if fix.to_us is None else f" to {spoken(fix.to_us, zone)}"
+        why = f"; {fix.why}" if fix.why else ""
+        later = "" if fix.stands else "; this was struck later"
+        said = f"{fix.what}, written for {short_moment(fix.was_us, zone)}{to}{why}{later}"
+        yield fix.entered_us, fix.kind, said
+    for late in record.trail.late:
+        more = f" and {late.rows - 1} more" if late.rows > 1 else ""
+        yield (
+            late.entered_us,
+            "entered late",
+            f"for {short_moment(late.at_us, zone)}: {late.what}{more}",
+        )
+
+
+def _clocks(record: Record) -> Iterable[_Told]:
+    trail, zone = record.trail, record.zone
+    for gap in trail.gaps:
+        said = f"the program did not run: {between(gap.from_us, gap.to_us, zone)}"
+        yield gap.from_us, "clock", said
+    for step in trail.steps:
+        by = f"{step.by_us / SECOND_US:+.0f} s"
+        yield step.at_us, "clock", f"the wall clock was set by {by}; no length moved"
+    for one in trail.unsure:
+        yield one.at_us, "clock", f"time not sure: {one.what}"
+    for at_us in trail.told_time_us:
+        yield at_us, "clock", "the worker said what time it is"
+    for odd in trail.aside:
+        yield odd.at_us, "set aside", f"{odd.what}; {odd.why}"

@@ -1,0 +1,354 @@
+"""What was done, section by section, in one table: a group of rows for each layer of a stage.
+
+What all rows of a group share stands in its line, once; a reading stands before the first
+section it holds for. Sections worked together are one line, and stages worked panel by panel
+without a wait stand side by side.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+from cartclock.engine.facts.section import SECOND_US, SectionState
+from cartclock.engine.paper.page.medium import Medium
+from cartclock.engine.paper.page.table import Column, Group, Note, TableRow
+from cartclock.engine.paper.said import exact_text, hour, lasted, places, short_day, stretch
+from cartclock.engine.paper.sheets.gate import gate_text
+from cartclock.engine.paper.sheets.remarks import remark_text
+from cartclock.engine.record.applied import NEVER_TAKEN, Asked
+from cartclock.engine.record.coated import Put
+from cartclock.engine.record.record import Record
+from cartclock.engine.record.stage_layers import StageLayer, WorkRow, shared, stage_layers
+from cartclock.engine.times import Instant
+
+_COLUMNS = (
+    Column("section", 23),
+    Column("from - to", 13),
+    Column("off", 6),
+    Column("asked", 10, right=True),
+    Column("taken", 6, right=True),
+    Column("by", 10, rank=3),
+    Column("remarks", 26, rank=2, remark=True),
+)
+_BY = 5
+# So many stages stand side by side; so many names of sections stand in a line of their own.
+_MOST_BESIDE, _MOST_NAMES = 4, 6
+_STILL: dict[SectionState, str] = {
+    "todo": "Not done",
+    "in hand": "In hand now",
+    "held": "Put down unfinished",
+    "waiting": "Waiting for the next step",
+}
+
+
+def put_sections(medium: Medium, record: Record, several: bool) -> None:
+    """The chapter; `several`: True if more than one worked on the job or looked at it."""
+    layers = stage_layers(record)
+    medium.heading("Sections", "asked: from last touch, opens-closes")
+    by = shared(row.workers for layer in layers for row in layer.rows if row.workers)
+    if by is not None:
+        medium.words(f"All by {', '.join(by)}.", small=True)
+    panels = [layer for layer in layers if layer.setting == "panels"]
+    for start in range(0, len(panels), _MOST_BESIDE):
+        beside = panels[start : start + _MOST_BESIDE]
+        notes = [note for layer in beside for note in _notes(layer, record.zone, several)]
+        _put_panels(medium, beside, notes, record.zone, by is None)
+    groups = [
+        _group(layer, record.zone, by is None, several)
+        for layer in layers
+        if layer.setting != "panels"
+    ]
+    columns = _COLUMNS if by is None else _COLUMNS[:_BY] + _COLUMNS[_BY + 1 :]
+    medium.groups(columns, groups)
+    if any(window.example for window in record.windows):
+        medium.words("(example): to be replaced from the pack.", small=True)
+
+
+def _name(layer: StageLayer) -> str:
+    return (
+        f"{layer.stage}, layer {layer.layer} of {layer.layers}" if layer.layers > 1 else layer.stage
+    )
+
+
+# Panel by panel.
+
+
+def _put_panels(
+    medium: Medium,
+    layers: Sequence[StageLayer],
+    notes: Sequence[Note],
+    zone: str,
+    named: bool,
+) -> None:
+    """Stages side by side; one alone is set in two halves, which takes half the lines."""
+    sections = list(dict.fromkeys(row.section for layer in layers for row in layer.rows))
+    cells = {
+        layer.stage: {section: _times(layer, section, zone, named) for section in sections}
+        for layer in layers
+    }
+    shared_line = "; ".join(_panel_line(layer, zone, named) for layer in layers)
+    if len(layers) == 1:
+        half = -(-len(sections) // 2)
+        pairs = [(section, cells[layers[0].stage][section]) for section in sections]
+        pairs += [("", "")] * (2 * half - len(pairs))
+        columns = [Column("section", 23), Column("from - to", 14)] * 2
+        rows = [
+            TableRow((*left, *right))
+            for left, right in zip(pairs[:half], pairs[half:], strict=True)
+        ]
+    else:
+        columns = [Column("section", 23), *(Column(layer.stage, 13) for layer in layers)]
+        rows = [
+            TableRow((section, *(cells[layer.stage][section] for layer in layers)))
+            for section in sections
+        ]
+    medium.groups(columns, [Group("Panel by panel", shared_line, (*rows, *notes))])
+
+
+def _panel_line(layer: StageLayer, zone: str, named: bool) -> str:
+    by = f", by {_by(layer.workers)}" if named and layer.workers else ""
+    return f"{_name(layer)} {short_day(layer.rows[0].first_us, zone)}{by}"
+
+
+def _times(layer: StageLayer, section: str, zone: str, named: bool) -> str:
+    """When a section was worked: each pass on a line of its own."""
+    day = short_day(layer.rows[0].first_us, zone)
+    told = []
+    for row in layer.rows:
+        if row.section != section or row.touched_us is None:
+            continue
+        here = short_day(row.first_us, zone)
+        said = [stretch(row.first_us, row.touched_us, zone)]
+        if here != day:
+            said[0] = f"{here[:3]} {said[0]}"
+        said += _pass(row) + _of_work(row)
+        if named and layer.workers is None:
+            said.append(_by(row.workers))
+        told.append(", ".join(said))
+    return "\n".join(told)
+
+
+# One line, or rows with windows.
+
+
+def _group(layer: StageLayer, zone: str, named: bool, several: bool) -> Group:
+    notes = _notes(layer, zone, several)
+    if not layer.rows:
+        told = [note.text for note in notes] if len(notes) == 1 else []
+        shared_line = "; ".join(part for part in (_gaps(layer), *told) if part)
+        return Group(_name(layer), shared_line, () if told else notes)
+    if layer.setting == "line":
+        return Group(_name(layer), _line(layer, zone, named), notes)
+    said = [short_day(layer.rows[0].first_us, zone)]
+    if layer.products:
+        said.append(_products(layer.products))
+    if named and layer.workers:
+        said.append(f"by {_by(layer.workers)}")
+    gaps = _gaps(layer)
+    said += [gaps] if gaps else []
+    waits = [wait for row in layer.rows for wait in row.waits]
+    said += [_kinds(waits)] if waits else []
+    return Group(_name(layer), "; ".join(said), (*_rows(layer, zone, named, several), *notes))
+
+
+def _line(layer: StageLayer, zone: str, named: bool) -> str:
+    """Each time with what was worked then: "Tue 19 May 08:06-08:56: all 5 sections"."""
+    times: dict[tuple[Instant, Instant], list[WorkRow]] = {}
+    for row in layer.rows:
+        if row.touched_us is not None:
+            times.setdefault((row.first_us, row.touched_us), []).append(row)
+    told = []
+    for (first_us, last_us), rows in times.items():
+        said = f"{short_day(first_us, zone)} {stretch(first_us, last_us, zone)}"
+        names = [row.section for row in rows]
+        if len(names) == len(layer.sections) > _MOST_NAMES:
+            said += f", all {len(names)} sections"
+        elif len(layer.sections) > 1 or names != list(layer.sections):
+            said += f", {', '.join(names)}"
+        for extra in dict.fromkeys(text for row in rows for text in (*_pass(row), *_of_work(row))):
+            said += f", {extra}"
+        workers = dict.fromkeys(_by(row.workers) for row in rows)
+        told.append(f"{said}, by {' and '.join(workers)}" if named else said)
+    return "; ".join(told)
+
+
+def _rows(layer: StageLayer, zone: str, named: bool, several: bool) -> Iterable[TableRow | Note]:
+    day = short_day(layer.rows[0].first_us, zone)
+    reading: tuple[str, ...] = ()
+    laid = layer.rows[0].products
+    if layer.products is None:
+        yield Note(_products(laid))
+    for row in layer.rows:
+        here = short_day(row.first_us, zone)
+        said = gate_text(row, zone)
+        if here != day:
+            yield Note(here)
+        if said and said != reading:
+            yield from (Note(text) for text in said)
+        if row.products != laid:
+            yield Note(_products(row.products))
+        day, reading, laid = here, said or reading, row.products
+        by = _by(row.workers) if layer.workers is None else ""
+        cells = (row.section, *_touches(row, zone), *_waits(row), by, _remarks(row, zone, several))
+        yield TableRow(cells if named else cells[:_BY] + cells[_BY + 1 :])
+
+
+def _touches(row: WorkRow, zone: str) -> tuple[str, str]:
+    if row.touched_us is None:
+        return f"{hour(row.first_us, zone)}-", ""
+    off_us = row.off_us
+    off = "" if off_us is None else hour(off_us, zone)
+    if off_us is not None and short_day(off_us, zone) != short_day(row.first_us, zone):
+        off = f"{off} {short_day(off_us, zone)[:3]}"
+    return stretch(row.first_us, row.touched_us, zone), off
+
+
+def _waits(row: WorkRow) -> tuple[str, str]:
+    asked = [f"{_after(one, one.opens_us)}-{_after(one, one.closes_us)}" for one in row.waits]
+    taken = ["-" if one.ended_us is None else _after(one, one.ended_us) for one in row.waits]
+    return "\n".join(asked), "\n".join(taken)
+
+
+def _after(one: Asked, at_us: Instant) -> str:
+    return lasted(at_us - one.last_us)
+
+
+def _remarks(row: WorkRow, zone: str, several: bool) -> str:
+    said = _pass(row) + _of_work(row)
+    if row.applied is None:
+        said.append("not finished")
+    for one in row.waits:
+        said += outcome_words(one, False)
+    if row.gap is not None and row.gap.outcome != "in the window":
+        said += [f"gap {text}" for text in outcome_words(row.gap, True)]
+    day = short_day(row.first_us, zone)
+    said += [remark_text(remark, zone, several, day) for remark in row.remarks]
+    return "; ".join(said)
+
+
+def _pass(row: WorkRow) -> list[str]:
+    return [f"pass {row.pass_}"] if row.pass_ > 1 else []
+
+
+def _of_work(row: WorkRow) -> list[str]:
+    if row.applied is None:
+        return []
+    said = [] if row.applied.whole else [f"only {', '.join(row.applied.steps)}"]
+    return [*said, "times shared evenly"] if row.applied.shared else said
+
+
+def outcome_words(one: Asked, long: bool) -> list[str]:
+    """What became of a window, in words; nothing if it was taken up in time and unseen.
+
+    long: True to tell lengths in hours and minutes.
+    """
+    match one.outcome:
+        case "early" | "late":
+            said = [f"{one.outcome} by {wait_text(one.off_us, long)}"]
+        case "running":
+            late = f", late by {wait_text(one.off_us, long)}" if one.off_us else ""
+            said = [f"still running{late}"]
+        case "left":
+            said = [NEVER_TAKEN]
+        case "left out":
+            said = ["left out"]
+        case "in the window":
+            said = []
+    if one.seen_us is not None:
+        said.append(f"seen {wait_text(one.seen_us - one.last_us, long)}")
+    if one.revised:
+        said.append("marks revised")
+    return said
+
+
+def wait_text(length_us: int, long: bool) -> str:
+    """As a clock shows it, or as hours:minutes; fractions are cut off."""
+    return exact_text(max(0, length_us) // SECOND_US)[:-3] if long else lasted(length_us)
+
+
+# What is shared.
+
+
+def _by(workers: Sequence[str]) -> str:
+    return ", ".join(workers) or "nobody yet"
+
+
+def _products(laid: Sequence[Put]) -> str:
+    named = [
+        f"{put.name}, lot {' and '.join(put.lots)}" if put.lots else f"{put.name}, lot not noted"
+        for put in laid
+    ]
+    return "; ".join(named) or "nothing laid"
+
+
+def _kinds(waits: Sequence[Asked]) -> str:
+    """Kinds of the windows, whether an example's, and one mark of all of them."""
+    said = " and ".join(dict.fromkeys(one.kind for one in waits))
+    if any(one.example for one in waits):
+        said += " (example)"
+    off_by = shared(None if w.off_by_us is None else w.off_by_us - w.last_us for w in waits)
+    return said if off_by is None else f"{said}, to be off by {lasted(off_by)}"
+
+
+def _gaps(layer: StageLayer) -> str:
+    """The gaps before a layer: what was asked and what was taken; "" without one."""
+    gaps = (*layer.ended_gaps, *layer.gaps)
+    if not gaps:
+        return ""
+    asked = _ends([gap.opens_us - gap.last_us for gap in gaps])
+    closes = _ends([gap.closes_us - gap.last_us for gap in gaps])
+    said = f"gap asked {asked} to {closes} h"
+    taken = [gap.ended_us - gap.last_us for gap in gaps if gap.ended_us is not None]
+    if taken:
+        said += f", taken {_ends(taken)} h"
+    open_ = {gap.outcome for gap in gaps if gap.ended_us is None}
+    for outcome, words in (("running", "still running"), ("left", NEVER_TAKEN)):
+        names = [gap.section for gap in gaps if gap.outcome == outcome and gap.ended_us is None]
+        if outcome in open_:
+            said += f", {words} on {places(names, layer.sections)}"
+    return said + (" (example)" if any(gap.example for gap in gaps) else "")
+
+
+def _ends(lengths_us: Sequence[int]) -> str:
+    return " to ".join(
+        dict.fromkeys(wait_text(us, True) for us in (min(lengths_us), max(lengths_us)))
+    )
+
+
+def _notes(layer: StageLayer, zone: str, several: bool) -> tuple[Note, ...]:
+    """Remarks without a row of their own; among stages side by side each names its stage."""
+    stage = f"{layer.stage}, " if layer.setting == "panels" else ""
+    told = [
+        Note(
+            f"{stage}{places(one.sections, layer.sections)}: "
+            f"{remark_text(one.remark, zone, several)}"
+        )
+        for one in layer.told
+        if one.remark.what != "fine"
+    ]
+    looks = _looks(layer, zone, several)
+    told += [Note(f"{stage}looked at, fine: {looks}")] if looks else []
+    if layer.setting != "rows":
+        told += [
+            Note(f"{stage}{row.section}: {remark_text(remark, zone, several)}")
+            for row in layer.rows
+            for remark in row.remarks
+        ]
+    for state, names in layer.still.items():
+        whole = len(names) == len(layer.sections) > 1
+        where = "all of it" if whole else places(names, layer.sections)
+        told.append(Note(f"{stage}{_STILL[state]}: {where}"))
+    return tuple(told)
+
+
+def _looks(layer: StageLayer, zone: str, several: bool) -> str:
+    """When which sections were looked at and found fine; each day is named where it begins."""
+    told, day = [], ""
+    for one in layer.told:
+        if one.remark.what == "fine":
+            here = short_day(one.remark.at_us, zone)
+            by = f" by {one.remark.worker}" if several else ""
+            when = f"{here if here != day else ''} {hour(one.remark.at_us, zone)}{by}".strip()
+            told.append(f"{when} {places(one.sections, layer.sections)}")
+            day = here
+    return "; ".join(told)

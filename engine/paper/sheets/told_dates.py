@@ -1,0 +1,155 @@
+"""What the customer was told, on the shop's own paper: every date, its beginning, its source."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from cartclock.engine.after.aftercare import Care, CureEnd, Recoat
+from cartclock.engine.after.dates import MAY, ToldDate
+from cartclock.engine.after.dues import Due
+from cartclock.engine.dates import local, spoken, spoken_day, up_to_minute
+from cartclock.engine.films.cure import degrees_text
+from cartclock.engine.paper.page.medium import Medium
+from cartclock.engine.paper.page.table import Column, Group, Note, TableRow
+from cartclock.engine.paper.said import short_moment
+from cartclock.engine.paper.sheets.aftercare import EXAMPLE_TEXT
+from cartclock.engine.record.customer import due_text
+from cartclock.engine.record.record import Record
+from cartclock.engine.record.stage_layers import shared
+
+_COLUMNS = (
+    Column("when", 33),
+    Column("what", 30),
+    Column("counted from", 29, rank=2),
+    Column("source", 14, rank=2),
+)
+_SOURCE = 3
+
+
+def put_told_dates(medium: Medium, record: Record) -> None:
+    """The chapter; nothing if the plan names no date."""
+    rows: list[TableRow | Note] = []
+    for one in record.dates:
+        rows += _told(one, record.zone)
+    for care in record.cares:
+        rows += _care(care, record.zone)
+    for cure in record.cures:
+        rows += _cure(cure, record.zone)
+    for recoat in record.recoats:
+        rows += _recoat(recoat, record.zone)
+    if not rows:
+        return
+    medium.heading("Dates told to the customer")
+    source = shared(row.cells[_SOURCE] for row in rows if isinstance(row, TableRow))
+    if source is None:
+        medium.groups(_COLUMNS, [Group("", "", tuple(rows))])
+        return
+    without = tuple(
+        TableRow(row.cells[:_SOURCE]) if isinstance(row, TableRow) else row for row in rows
+    )
+    medium.groups(_COLUMNS[:_SOURCE], [Group("", f"Source: {source}", without)])
+
+
+def _told(one: ToldDate, zone: str) -> Iterable[TableRow | Note]:
+    source = EXAMPLE_TEXT if one.example else "label"
+    if one.at_us is None:
+        yield TableRow((f"known when {one.stage} is finished", MAY[one.about], one.why, source))
+        return
+    when = f"not before {spoken(up_to_minute(one.at_us), zone)}"
+    yield TableRow((when, MAY[one.about], one.line or one.then or one.why, source))
+    if one.mild_us is not None and one.below_c is not None:
+        mild = spoken(up_to_minute(one.mild_us), zone)
+        yield Note(f"told for the cold; at {one.below_c:g} C and more already {mild}")
+
+
+def _care(care: Care, zone: str) -> Iterable[TableRow | Note]:
+    source = EXAMPLE_TEXT if care.example else care.source
+    if care.state != "dated":
+        said = "no date" if care.state == "not yet" else "drops out"
+        yield TableRow((said, care.say, "", source))
+        yield Note(f"{said}: {care.why}")
+    elif care.dues:
+        when = "\n".join(_due(due, zone) for due in care.dues)
+        yield TableRow((when, care.say, _counted(care, zone), source))
+    else:
+        yield TableRow(("no day", care.say, "", source))
+    if care.no_day:
+        yield Note(care.no_day)
+    for due in care.dues:
+        if due.moved_from:
+            yield Note(f"{due_text(due, zone)}: moved from {spoken_day(due.moved_from)}, {due.why}")
+    for wet in care.wet:
+        yield Note(wet)
+    if care.if_not:
+        yield Note(f"If it happens all the same: {care.if_not}")
+
+
+def _due(due: Due, zone: str) -> str:
+    when = due_text(due, zone)
+    if due.kind == "every":
+        return f"{when} ({due.nth} of {due.of})" if due.of > 1 else when
+    return f"{due.kind} {when}"
+
+
+def _counted(care: Care, zone: str) -> str:
+    lengths = dict.fromkeys(
+        f"every {due.duration}" if due.kind == "every" else due.duration for due in care.dues
+    )
+    if care.anchor_us is None:
+        return " and ".join(lengths)
+    when = short_moment(care.anchor_us, zone)
+    start = f"{care.after}, {care.anchor_section}, {when}" if care.after else f"the close, {when}"
+    said = f"{' and '.join(lengths)} from {start}"
+    if any(
+        due.at_us is not None
+        and local(due.at_us, zone).utcoffset() != local(care.anchor_us, zone).utcoffset()
+        for due in care.dues
+    ):
+        said += "; the clocks change in between"
+    if care.without:
+        said += f"; nothing was put on {', '.join(care.without)}"
+    if care.visit:
+        said += "; at the shop"
+        said += "" if care.days_known else ", or on its next open day if it is closed"
+    return said
+
+
+def _cure(cure: CureEnd, zone: str) -> Iterable[TableRow | Note]:
+    source = EXAMPLE_TEXT if cure.example else "label"
+    if cure.anchor_us is None or cure.until_us is None or cure.not_before_us is None:
+        yield TableRow(("no date", f"{cure.stage}: cured", "", source))
+        yield Note(f"no date: {cure.why}")
+        return
+    start = f"last touch {cure.section}, {short_moment(cure.anchor_us, zone)}"
+    when = f"not before {spoken(up_to_minute(cure.not_before_us), zone)}"
+    yield TableRow((when, f"{cure.stage}: cured", start, source))
+    if cure.below_c is None or cure.cold_until_us is None:
+        return
+    if cure.reading is None:
+        warm = spoken(up_to_minute(cure.until_us), zone)
+        yield Note(
+            f"No reading of air or panel stood during it, so this is the time for under "
+            f"{cure.below_c:g} C; at {cure.below_c:g} C and over it would be {warm}."
+        )
+        return
+    read = spoken(cure.reading.at_us, zone)
+    if cure.stretched:
+        cold = degrees_text(cure.reading, cure.below_c)
+        yield Note(f"longer by the reading of {read}, {cold}: under {cure.below_c:g} C")
+        return
+    colder = spoken(up_to_minute(cure.cold_until_us), zone)
+    yield Note(
+        f"no reading under {cure.below_c:g} C stood during it, the newest "
+        f"{degrees_text(cure.reading)} at {read}; if it gets colder, {colder}"
+    )
+
+
+def _recoat(recoat: Recoat, zone: str) -> Iterable[TableRow | Note]:
+    when = (
+        f"not before {spoken(up_to_minute(recoat.opens_us), zone)}\n"
+        f"not after {spoken(recoat.closes_us, zone)}"
+    )
+    what = f"{recoat.stage}, layer {recoat.layer} on {', '.join(recoat.sections)}"
+    yield TableRow((when, what, "", EXAMPLE_TEXT if recoat.example else "label"))
+    if recoat.closes_us <= recoat.opens_us:
+        yield Note("The first section closes before the last one opens: go section by section.")
