@@ -242,6 +242,17 @@ class Play:
         self.bench.beat()
         await self.settle()
 
+    async def wind_to_rest(self) -> None:
+        """Lets whole minutes pass until a rest is called; where it is far, several at once."""
+        for _ in range(90):
+            if any(face.word == "REST NOW" for face in self.glance.faces):
+                return
+            fares = self.app.workplace.body()
+            left_s = None if fares is None else fares.pace.left_s
+            # It comes about when it is told, and the last two minutes are looked at one by one.
+            await self.wind(60 * max(1, (left_s or 0) // 60 - 2))
+        raise AssertionError("no rest in an hour and a half")
+
     # What the worker sees.
 
     @property

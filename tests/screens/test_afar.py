@@ -123,10 +123,7 @@ async def test_a_wave_reaches_it_with_a_reading_a_tool_and_other_windows(tmp_pat
 async def test_the_rest_that_is_called_reaches_it(tmp_path: Path) -> None:
     async with played(tmp_path, (POLISH,)) as play:
         await play.press("r", "3", "3", "down", "4", "5", "space", "esc", "esc", "space")
-        for _ in range(70):
-            await play.wind(60)
-            if play.glance.faces[0].word == "REST NOW":
-                break
+        await play.wind_to_rest()
         assert play.glance.faces[0].word == "REST NOW"
         await reaches_afar(play)
 

@@ -44,11 +44,7 @@ async def due(play: Play, screens: Sequence[str] = ()) -> None:
     await read(play)
     await play.choose("wipe")
     await play.press("space")
-    for _ in range(90):
-        if "REST NOW" in play.seen:
-            return
-        await play.wind(MINUTE)
-    raise AssertionError("no rest in an hour and a half")
+    await play.wind_to_rest()
 
 
 async def test_a_rest_is_called_once_and_fills_the_screen(tmp_path: Path) -> None:
