@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 from msgspec import Struct
 
@@ -12,8 +12,10 @@ from cartclock.engine.paper.shop_head import NO_SHOP, ShopHead
 from cartclock.engine.record.day import Day
 from cartclock.engine.record.record import Record
 from cartclock.engine.record.revision import Revision
-from cartclock.engine.vehicle.picture import Picture
 from cartclock.engine.vehicle.plan_view import Driver
+
+if TYPE_CHECKING:
+    from cartclock.engine.vehicle.picture import Picture
 
 Size = Literal["A4", "Letter"]
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import lru_cache
 from itertools import pairwise
 
 from cartclock.engine.paper.page.table import Column
@@ -29,24 +30,34 @@ class Line:
 
     def __init__(self, columns: Sequence[Column], cells: Sequence[str], level: int) -> None:
         self.indent = STEP * level
-        self.texts: list[str] = []
-        self.widths: list[int] = []
-        sizes = [column.letters + (not column.right) for column in columns]
-        # A row further in has its first column narrower, so that the others stand in line.
-        sizes[0] -= self.indent
-        airy = [not column.right and before.right for before, column in pairwise(columns)]
-        known = sum(size for size, column in zip(sizes, columns, strict=True) if column.letters)
-        left = WIDTH - self.indent - known
-        open_ended = any(not column.letters for column in columns)
-        air = _AIR if open_ended else min(_AIR, left)
-        rest = left - air * sum(airy)
-        for index, (column, text) in enumerate(zip(columns, cells, strict=True)):
-            if index and airy[index - 1]:
-                self.texts.append("")
-                self.widths.append(air)
-            width = sizes[index] if column.letters else rest
-            self.texts.append(text)
-            self.widths.append(width if column.right else -width)
+        if len(cells) != len(columns):
+            raise ValueError(f"{len(cells)} cells for {len(columns)} columns")
+        places = _places(tuple(columns), level)
+        texts = iter(cells)
+        self.texts = [next(texts) if is_cell else "" for is_cell, _width in places]
+        self.widths = [width for _is_cell, width in places]
+
+
+@lru_cache(maxsize=64)
+def _places(columns: tuple[Column, ...], level: int) -> tuple[tuple[bool, int], ...]:
+    """Whether there is a text in each place of a line, and its width; many rows have the same."""
+    found: list[tuple[bool, int]] = []
+    indent = STEP * level
+    sizes = [column.letters + (not column.right) for column in columns]
+    # A row further in has its first column narrower, so that the others stand in line.
+    sizes[0] -= indent
+    airy = [not column.right and before.right for before, column in pairwise(columns)]
+    known = sum(size for size, column in zip(sizes, columns, strict=True) if column.letters)
+    left = WIDTH - indent - known
+    open_ended = any(not column.letters for column in columns)
+    air = _AIR if open_ended else min(_AIR, left)
+    rest = left - air * sum(airy)
+    for index, column in enumerate(columns):
+        if index and airy[index - 1]:
+            found.append((False, air))
+        width = sizes[index] if column.letters else rest
+        found.append((True, width if column.right else -width))
+    return tuple(found)
 
 
 def in_rows(labels: Sequence[str], across: int) -> list[Sequence[str]]:
