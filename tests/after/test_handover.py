@@ -174,10 +174,10 @@ def test_the_paper_tells_it_once_it_is_known() -> None:
     book = begun(handover=LABEL)
     coat(book, 0, "bonnet")
     said = "May be handed over"
-    assert f"{said} known when Coat is finished" in flat(book, 700)
+    assert f"known when Coat is finished {said}" in flat(book, 700)
     assert said not in flat(finished(), 700)
     coat(book, 700, "roof")
-    known = f"{said} not before Tue 22 Sep 2026 02:35 12 hours after Coat, label of the pack"
+    known = f"not before Tue 22 Sep 2026 02:35 {said} counted from: 12 hours after Coat, label"
     assert known in flat(book, 1300)
     example = finished(handover=replace(LABEL, source="example"))
     assert "12 hours after Coat, example, replace from the pack" in flat(example, 9000)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import base64
 import hashlib
 import os
+import re
 import sys
 from collections.abc import Iterator
 from pathlib import Path
@@ -309,10 +310,8 @@ NOON_US = instant("2026-10-24 12:00", ZONE)
 def shown(outlet: Outlet, document: str) -> str:
     """The printed paper, without which rows it was made of and which papers went out."""
     made = Copies(outlet.shop, outlet.settings, outlet.folder, lambda: NOON_US)
-    text = made.copy(document, "1", "text").decode().partition("WHERE THIS COMES FROM")[0]
-    return "\n".join(
-        line for line in text.splitlines() if ": " not in line or "paper: " not in line
-    )
+    text = made.copy(document, "1", "text").decode().rpartition("\nMade ")[0] or ""
+    return "\n".join(line for line in text.splitlines() if not re.search(r"\d +paper ", line))
 
 
 @pytest.mark.parametrize("name", BESIDE_THE_WORK)

@@ -154,13 +154,13 @@ def test_a_correction_made_in_a_later_shift_is_in_the_record(
 def test_a_forgotten_customer_prints_as_forgotten(bench: Bench) -> None:
     open_job(bench, "red coupe", "A. Thornby")
     shop = Shop(bench.log)
-    assert "Customer      A. Thornby\n" in record_text(shop.record("1", bench.now_us))
+    assert "\nA. Thornby, " in record_text(shop.record("1", bench.now_us))
     opening = bench.rows[0].event
     assert isinstance(opening, ev.JobOpened)
     assert opening.customer is not None
     bench.log.forget([opening.customer.ref])
     text = record_text(shop.record("1", bench.now_us))
-    assert "Customer      forgotten\n" in text
+    assert "\nforgotten, " in text
     assert "Thornby" not in text
 
 

@@ -343,9 +343,9 @@ def test_water_and_looks_reach_the_record() -> None:
     shift = book.shift()
     found = record(book.job(), {shift.id: shift}, book.jobs(), us(3000), rows=book.rows)
     text = " ".join(record_text(found).split())
-    assert f"bonnet, roof: water on it Mon 21 Sep 2026 14:46: {TOWEL}" in text
-    assert "roof: high spot Mon 21 Sep 2026 14:55: re-wet and level" in text
-    assert "bonnet looked at again Mon 21 Sep 2026 14:56: fine" in text
+    assert f"- bonnet, roof: water on it Mon 21 Sep 14:46: {TOWEL}" in text
+    assert "remarks: high spot 14:55: re-wet and level" in text
+    assert "- looked at, fine: Mon 21 Sep 14:56 bonnet" in text
     assert "Got wet on Mon 21 Sep 2026, 14:46; bonnet, roof. Dry it with a soft towel" in text
 
 

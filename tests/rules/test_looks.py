@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 from msgspec.structs import replace
 
@@ -322,20 +324,20 @@ def test_the_printed_record_names_layer_by_layer_the_panels_never_looked_at() ->
     text = of_record(book, 6600)
     assert f"{LEFT}, {RIGHT}, {ROOF}: not looked at: layer 1 of 2, more came on it" in text
     assert f"{LEFT}, {ROOF}: not looked at: layer 2 of 2, the job was closed" in text
-    assert f"{RIGHT} looked at again" in text
+    assert re.search(rf"looked at, fine: Mon 21 Sep \d\d:\d\d {RIGHT}", text)
 
 
 def test_the_record_says_who_looked_where_two_worked() -> None:
     book = cut_and_laid()
     book.do(1400, looks.find_fine, JOB, "Coat", (LEFT,))
-    assert f"{LEFT} looked at again Mon 21 Sep 2026 14:36: fine" in of_record(book, 1600)
+    assert f"looked at, fine: Mon 21 Sep 14:36 {LEFT}" in of_record(book, 1600)
     book.press(1410, ev.ClockedOn("carport"), worker="mate")
     book.do(1420, looks.find, JOB, "Coat", RIGHT, "lint", worker="mate")
     book.press(1430, ev.OtherWorkStarted("fetching", JOB), worker="mate")
     book.press(1490, ev.OtherWorkEnded(), worker="mate")
     text = of_record(book, 1600, "mate")
-    assert f"{LEFT} looked at again Mon 21 Sep 2026 14:36 by me: fine" in text
-    assert f"{RIGHT} lint Mon 21 Sep 2026 14:37 by mate" in text
+    assert f"looked at, fine: Mon 21 Sep 14:36 by me {LEFT}" in text
+    assert re.search(rf"{RIGHT}.* lint 14:37 by mate", text)
     (coat,) = [one for one in stages(book.job(), book.rows) if one.stage == "Coat"]
     assert [r.worker for one in coat.sections for r in one.remarks] == ["me", "mate"]
 
@@ -345,7 +347,7 @@ def test_the_record_says_who_looked_who_never_worked_on_it() -> None:
     book.press(1390, ev.ClockedOn("carport"), worker="mate")
     book.do(1400, looks.find_fine, JOB, "Coat", (LEFT,), worker="mate")
     text = of_record(book, 1600, "mate")
-    assert f"{LEFT} looked at again Mon 21 Sep 2026 14:36 by mate: fine" in text
+    assert f"looked at, fine: Mon 21 Sep 14:36 by mate {LEFT}" in text
 
 
 # Layers counted.
@@ -370,12 +372,11 @@ def test_the_paper_of_the_day_says_how_far_each_layer_came() -> None:
         shifts = {"me 1": book.shift()}
         return " ".join(day_text(day("2026-09-21", "UTC", shifts, book.jobs(), us(9000))).split())
 
-    assert "Coat, layer 1 of 2: 2 of 3 sections brought to their end" in said()
+    assert "(layer 1 of 2 on 2 of 3 done)" in said()
     assert "layer 2" not in said()
     lay(book, 200, ROOF)
     lay(book, 5000, LEFT, layer=2)
-    assert "Coat, layer 1 of 2: 3 of 3 sections brought to their end" in said()
-    assert "Coat, layer 2 of 2: 1 of 3 sections brought to their end" in said()
+    assert "(layer 1 of 2 on 3 of 3, layer 2 of 2 on 1 of 3 done)" in said()
 
 
 def test_run_and_a_caller_are_told_how_far_the_layer_is() -> None:

@@ -175,6 +175,7 @@ def _line(layer: StageLayer, zone: str, named: bool) -> str:
 def _rows(layer: StageLayer, zone: str, named: bool, several: bool) -> Iterable[TableRow | Note]:
     day = short_day(layer.rows[0].first_us, zone)
     reading: tuple[str, ...] = ()
+    alike = _off_by([wait for row in layer.rows for wait in row.waits]) is not None
     laid = layer.rows[0].products
     if layer.products is None:
         yield Note(_products(laid))
@@ -189,7 +190,8 @@ def _rows(layer: StageLayer, zone: str, named: bool, several: bool) -> Iterable[
             yield Note(_products(row.products))
         day, reading, laid = here, said or reading, row.products
         by = _by(row.workers) if layer.workers is None else ""
-        cells = (row.section, *_touches(row, zone), *_waits(row), by, _remarks(row, zone, several))
+        remarks = _remarks(row, zone, several, alike)
+        cells = (row.section, *_touches(row, zone), *_waits(row), by, remarks)
         yield TableRow(cells if named else cells[:_BY] + cells[_BY + 1 :])
 
 
@@ -213,13 +215,16 @@ def _after(one: Asked, at_us: Instant) -> str:
     return lasted(at_us - one.last_us)
 
 
-def _remarks(row: WorkRow, zone: str, several: bool) -> str:
+def _remarks(row: WorkRow, zone: str, several: bool, alike: bool) -> str:
+    """alike: True if the line of the layer says by when all of it was to be off."""
     said = _pass(row) + _of_work(row)
     if row.applied is None:
         said.append("not finished")
     for one in row.waits:
         said += outcome_words(one, False)
-    if row.gap is not None and row.gap.outcome != "in the window":
+        if one.off_by_us is not None and not alike:
+            said.append(f"to be off by {_after(one, one.off_by_us)}")
+    if row.gap is not None:
         said += [f"gap {text}" for text in outcome_words(row.gap, True)]
     day = short_day(row.first_us, zone)
     said += [remark_text(remark, zone, several, day) for remark in row.remarks]
@@ -286,8 +291,13 @@ def _kinds(waits: Sequence[Asked]) -> str:
     said = " and ".join(dict.fromkeys(one.kind for one in waits))
     if any(one.example for one in waits):
         said += " (example)"
-    off_by = shared(None if w.off_by_us is None else w.off_by_us - w.last_us for w in waits)
+    off_by = _off_by(waits)
     return said if off_by is None else f"{said}, to be off by {lasted(off_by)}"
+
+
+def _off_by(waits: Sequence[Asked]) -> int | None:
+    """The mark that all of these had, from the last touch; None if they had none or several."""
+    return shared(None if w.off_by_us is None else w.off_by_us - w.last_us for w in waits)
 
 
 def _gaps(layer: StageLayer) -> str:
@@ -301,11 +311,12 @@ def _gaps(layer: StageLayer) -> str:
     taken = [gap.ended_us - gap.last_us for gap in gaps if gap.ended_us is not None]
     if taken:
         said += f", taken {_ends(taken)} h"
-    open_ = {gap.outcome for gap in gaps if gap.ended_us is None}
-    for outcome, words in (("running", "still running"), ("left", NEVER_TAKEN)):
-        names = [gap.section for gap in gaps if gap.outcome == outcome and gap.ended_us is None]
-        if outcome in open_:
-            said += f", {words} on {places(names, layer.sections)}"
+    # What no section of the layer ended is said here, in the words of a window.
+    open_: dict[str, list[str]] = {}
+    for gap in layer.gaps:
+        open_.setdefault("; ".join(outcome_words(gap, True)), []).append(gap.section)
+    for words, names in open_.items():
+        said += f", {words} on {places(names, layer.sections)}"
     return said + (" (example)" if any(gap.example for gap in gaps) else "")
 
 
