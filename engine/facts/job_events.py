@@ -8,7 +8,7 @@ from msgspec import Struct
 
 from cartclock.engine.facts.sealed import Sealed, Words
 from cartclock.engine.facts.turn import Marks, Turn
-from cartclock.engine.plan.plan import Plan, Stage
+from cartclock.engine.plan.plan import Plan, Stage, WearKind
 from cartclock.engine.times import Instant
 
 
@@ -153,6 +153,21 @@ class ProductUsed(Struct, frozen=True):
     sections: tuple[str, ...]
     turn: Turn
     amounts: dict[str, float]
+
+
+class FreshTaken(Struct, frozen=True):
+    """A fresh pad or towel was taken in place of the one in use.
+
+    Fields:
+        stage: of the work that wears it.
+        what, name: a pad or a towel, and what the plan calls it.
+        sections: on how many the one before was used, >= 0.
+    """
+
+    stage: str
+    what: WearKind
+    name: str
+    sections: int
 
 
 class UseCorrected(Struct, frozen=True):

@@ -44,6 +44,8 @@ def move_text(move: Move, jobs: Mapping[str, Job]) -> str:
         return "put an end to this"
     if move.act == "close":
         return f"hand over and close: {jobs[move.job].opened.vehicle}"
+    if move.act == "change":
+        return move.say
     where = place_text(jobs[move.job], move.stage, move.sections)
     if move.act == "look":
         layer = layer_text(move.turn.layer, jobs[move.job].stage(move.stage).layers)
@@ -58,6 +60,11 @@ def move_text(move: Move, jobs: Mapping[str, Job]) -> str:
     }
     why = whys.pop() if len(whys) == 1 else ""
     return f"{move.say} {where}{'; ' + why if why else ''}"
+
+
+def sections_text(count: int) -> str:
+    """A number of sections: "1 section", "4 sections"."""
+    return f"{count} section{'' if count == 1 else 's'}"
 
 
 def _work(job: Job | None, stage: str, sections: tuple[str, ...], turn: Turn) -> str:
@@ -172,6 +179,8 @@ def row_text(row: Row, jobs: Mapping[str, Job], meant: Row | None = None) -> str
                 return f"looked at again, fine: {names}"
             said = found if found == "not looked at" else f"{found} on"
             return f"{said} {names}{': ' + remedy if remedy else ''}"
+        case ev.FreshTaken(stage, what, name, sections):
+            return f"fresh {what}: {name} ({stage}), after {sections_text(sections)}"
         case ev.BeforeCoatRead(stage, turn):
             return f"read before the coat: {stage}, layer {turn.layer}"
         case ev.PaintRead(panel, when):

@@ -25,6 +25,7 @@ from cartclock.engine.plan.plan import Work
 from cartclock.engine.products.mixing import ratio_of
 from cartclock.engine.products.stock import Stock
 from cartclock.engine.products.supply import stock_notices
+from cartclock.engine.products.worn import to_wash
 from cartclock.engine.times import Instant
 
 
@@ -34,12 +35,14 @@ def be_here_by(
     """What is to be known before the shift ends, a sentence each; none where nothing waits.
 
     Args:
-        jobs: by id; of closed ones only what was mixed for them is told.
+        jobs: by id; of closed ones only what was mixed for them and is to wash is told.
         shift: the one that ends.
         stock: what is on the cart; None: no pack was ever opened.
     """
     still = open_jobs(jobs.values())
     told = [*_not_overnight(jobs, shift, now_us)]
+    washed = to_wash(jobs.values(), shift)
+    told += [f"To wash: {washed}."] if washed else []
     for job in still:
         told += [*_layers(job, now_us), *_cures(job, shift, now_us)]
         told += [*_looks(job), *_promise(job, now_us)]

@@ -57,7 +57,8 @@ def helper_move(moves: Sequence[Move], first: Move | None) -> Move | None:
     def same(move: Move) -> bool:
         return (
             first is not None
-            and move.act == first.act == "take up"
+            and move.act == "take up"
+            and first.act in ("take up", "change")
             and (move.job, move.stage) == (first.job, first.stage)
             and not set(move.sections).isdisjoint(first.sections)
         )

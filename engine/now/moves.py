@@ -6,7 +6,8 @@ what these hands left for a break or other work, as it was; then the stage's ord
 early; then other stages and other jobs. The stage is that of what was left, else the first one with
 something left, but while a film of a later one is in play it is that one: nobody polishes a
 forgotten mirror beside a wet film. Standing by a window is a move too. The list is policy: the
-worker may take up any of it, or anything else.
+worker may take up any of it, or anything else. A pad or towel that has had its sections is offered
+anew before the next one (`engine.now.fresh`).
 """
 
 from __future__ import annotations
@@ -25,6 +26,7 @@ from cartclock.engine.facts.section import Section, wait_after, work_of
 from cartclock.engine.facts.shift import Doing, Free, Hands, Shift
 from cartclock.engine.facts.turn import Marks, Turn
 from cartclock.engine.films.flashing import NO_OWN, Own, opening_marks
+from cartclock.engine.now.fresh import fresh_moves
 from cartclock.engine.now.looking import look_moves, time_for
 from cartclock.engine.plan.plan import Stage
 from cartclock.engine.press import Press
@@ -208,7 +210,8 @@ def moves(
     # Nobody stands by a gap of hours with another vehicle to be handed over.
     sooner_over = over if closing and sleeping else []
     found = [*late_or_ready, *ordered, *then, *sooner_over, *sleeping, *early, *later, *sooner]
-    return (*found, *(() if sooner_over else over))
+    fresh = fresh_moves(after, shift, found[0] if found else None, now_us)
+    return (*fresh, *found, *(() if sooner_over else over))
 
 
 def _wave(job: Job, groups: Sequence[_Group], worker: str, now_us: Instant) -> str:

@@ -115,6 +115,24 @@ class Use(Struct, frozen=True):
     first: float | None = None
 
 
+WearKind = Literal["pad", "towel"]
+
+
+class Wear(Struct, frozen=True):
+    """A pad or towel that a work step wears.
+
+    Fields:
+        kind: which of the two.
+        name: what it is called; steps of one stage that name the same use the same one.
+        sections: after how many sections a fresh one is offered, >= 1; common practice of whoever
+            wrote the plan, no source.
+    """
+
+    kind: WearKind
+    name: str
+    sections: int
+
+
 class LabelRow(Struct, frozen=True, forbid_unknown_fields=True):
     """One row of a label's flash range at its reference climate.
 
@@ -139,6 +157,7 @@ class Work(Struct, frozen=True, tag="work"):
         uses: amounts for one section.
         over: "all" if one press covers every section that waits for this step.
         tool: id of a `Tool`; "" if bare hands.
+        wears: the pad and the towel that the step wears, at most one of each.
     """
 
     say: str
@@ -146,6 +165,7 @@ class Work(Struct, frozen=True, tag="work"):
     uses: tuple[Use, ...] = ()
     over: Literal["section", "all"] = "section"
     tool: str = ""
+    wears: tuple[Wear, ...] = ()
 
 
 class Wait(Struct, frozen=True, tag="wait"):

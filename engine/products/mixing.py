@@ -17,6 +17,7 @@ from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.section import work_of
 from cartclock.engine.facts.shift import Hands
 from cartclock.engine.facts.turn import Turn
+from cartclock.engine.facts.words import sections_text
 from cartclock.engine.figures import mix
 from cartclock.engine.plan.plan import Product, Stage, Use, Work
 
@@ -177,7 +178,7 @@ def recipe_lines(recipe: Recipe) -> tuple[str, ...]:
     """A recipe in sentences: how much, what it is poured of, and how the ratio was read."""
     unit = "" if recipe.product.unit == "each" else f" {recipe.product.unit}"
     total, neat, water = shares(recipe.total, recipe.neat)
-    where = f"{recipe.sections} section{'' if recipe.sections == 1 else 's'}"
+    where = sections_text(recipe.sections)
     if recipe.layers > 1:
         where += f", {recipe.layers} layers"
     primed = ""

@@ -202,6 +202,10 @@ def take_up(
         if not drafts:
             raise Refused("What was seen is written from the list of looks.")
         return tuple(drafts)
+    if move.act == "change":
+        if not drafts:
+            raise Refused("A fresh pad or towel is written from its list.")
+        return tuple(drafts)
     if move.act == "stand by":
         if not drafts:
             raise Refused(f"You are standing by for {name_of(move.sections)} already.")

@@ -48,6 +48,7 @@ NOTES = (
     ev.UseCorrected("coat", -20.0),
     ev.WaterTouched("Coat", ("bonnet left",)),
     ev.SectionChecked("Coat", ("bonnet left",), "high spot", "re-wet and level"),
+    ev.FreshTaken("Coat", "towel", "short towel", 2),
     ev.BeforeCoatRead("Coat", Turn(), ("Drink: none noted today",)),
     ev.PaperIssued("record", 1, ""),
     ev.IncidentNoted("bonnet", "spill"),

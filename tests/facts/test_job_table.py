@@ -35,6 +35,7 @@ UseCorrected     -       open    closed
 WaterTouched     -       open    closed
 SectionChecked   -       open    -
 BeforeCoatRead   -       open    -
+FreshTaken       -       open    -
 PaintRead        -       open    -
 GlossRead        -       open    -
 OdometerRead     -       open    -

@@ -74,6 +74,7 @@ PHRASES = {
     "AgreementNoted": "agreed with the customer",
     "NoteWritten": "note on bonnet left",
     "FileAttached": "attached: photo",
+    "FreshTaken": "fresh pad: soft pad (Polish), after 4 sections",
     "BeforeCoatRead": "read before the coat: Coat, layer 1",
     "PaperIssued": "paper out: record, revision 1",
     "IncidentNoted": "incident: spill, bonnet",

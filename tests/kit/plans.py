@@ -8,7 +8,7 @@ from __future__ import annotations
 from msgspec.structs import replace
 
 from cartclock.engine.facts.events import JobOpened
-from cartclock.engine.plan.plan import Gap, Plan, Product, Stage, Use, Wait, Work
+from cartclock.engine.plan.plan import Gap, Plan, Product, Stage, Use, Wait, Wear, Work
 
 PRODUCTS = (
     Product("fallout", "Iron fallout remover"),
@@ -60,6 +60,29 @@ LONG_COAT = Stage(
 
 # All steps on one section, then the next; nothing waits.
 POLISH = Stage("Polish", ("door", "wing"), (Work("cut", 20.0), Work("finish", 10.0)))
+
+# A pad for two sections, a towel for four; two steps that wear the same towel.
+SOFT_PAD, TOWEL = Wear("pad", "soft pad", 2), Wear("towel", "short towel", 4)
+WEARING = Stage(
+    "Polish",
+    ("bonnet", "roof", "door", "wing", "boot"),
+    (
+        Work("polish", 20.0, wears=(SOFT_PAD,)),
+        Work("wipe", 2.0, wears=(TOWEL,)),
+        Work("inspect", 1.0, wears=(TOWEL,)),
+    ),
+)
+# A towel for each section, where films overlap.
+WORN_COAT = Stage(
+    "Coat",
+    ("bonnet", "roof", "boot"),
+    (
+        Work("apply", 1.0),
+        Wait("flash", 60, 100, 300, kind="solvent"),
+        Work("level", 1.0, wears=(Wear("towel", "long towel", 1),)),
+    ),
+    order="wave",
+)
 
 # One step, no wait.
 WIPE = Stage("Wipe", ("whole car",), (Work("wipe", 5.0),))

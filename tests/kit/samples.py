@@ -67,6 +67,7 @@ SAMPLES: dict[str, Struct] = {
         ev.AgreementNoted(SEALED, "40.00"),
         ev.NoteWritten(SEALED, "Coat", "bonnet left"),
         ev.FileAttached("0" * 64, SEALED),
+        ev.FreshTaken("Polish", "pad", "soft pad", 4),
         ev.BeforeCoatRead("Coat", Turn(1, 1, 0), ("Drink: none noted today",)),
         ev.PaperIssued("record", 1, "0" * 64),
         ev.IncidentNoted("bonnet", "spill"),

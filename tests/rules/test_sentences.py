@@ -160,6 +160,8 @@ OF_RULES: list[Case] = [
     (FRESH, "me", rules.open_job, (JOB, opening(WIPE)), "That job is open already."),
     (FRESH, "me", rules.open_job, ("job-2", STAGES_MISSING), "The plan has no stages."),
     (FRESH, "me", rules.take_up, (END,), "Nothing is in hand."),
+    (FRESH, "me", rules.take_up, (replace(UP, act="change"),),
+     "A fresh pad or towel is written from its list."),
     (FRESH, "me", rules.take_up, (STAND_BY,), "You are standing by for bonnet left already."),
     (FRESH, "me", rules.take_up, (replace(STAND_BY, sections=(A, B)),),
      "You are standing by for 2 sections already."),

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from msgspec.structs import replace
 
-from cartclock.engine.plan.plan import Gap, Handover, HighSpot, Plan, Use, Wait, Work
+from cartclock.engine.plan.plan import Gap, Handover, HighSpot, Plan, Use, Wait, Wear, Work
 from cartclock.engine.store.plan_file.reader import plan_digest, read_plan
 from cartclock.engine.trouble import PlanFault
 
@@ -89,6 +89,19 @@ class TestGoodPlan:
         assert isinstance(apply, Work)
         assert apply.uses == (Use("coat", 10.0, 15.0),)
         assert apply.tool == "polisher"
+
+    def test_a_step_may_wear_a_pad_and_a_towel(self) -> None:
+        pad = 'pad = { name = "soft pad", sections = 4 }'
+        towel = 'towel = { name = "short towel", sections = 1 }'
+        tool = 'tool = "polisher"\n'
+        plan = read_plan(GOOD.replace(tool, f"{tool}{pad}\n{towel}\n"), "plan.toml")
+        (wearing,) = [
+            step
+            for stage in plan.stages
+            for step in stage.steps
+            if isinstance(step, Work) and step.tool
+        ]
+        assert wearing.wears == (Wear("pad", "soft pad", 4), Wear("towel", "short towel", 1))
 
     def test_aftercare(self) -> None:
         dry, look = good().aftercare

@@ -31,6 +31,7 @@ from cartclock.tui.lists import (
     breaks,
     clock,
     first,
+    fresh,
     gate,
     leaving,
     looks,
@@ -220,6 +221,14 @@ class RunScreen(CartScreen):
             if shift is not None and shift.state in ("hands", "break", "other"):
                 self._end_by(move, ago_us, worker)
             looks.open_look(self, move, self._pressing(worker))
+            return
+        if move.act == "change":
+            # As with looking: what was worn is laid aside with nothing in hand.
+            shift = bench.shift(worker or bench.worker)
+            if shift is not None and shift.state in ("hands", "break", "other"):
+                self._end_by(move, ago_us, worker)
+            go_on = partial(self.take_up, over={}, worker=worker)
+            fresh.open_change(self, move, worker, self._pressing(worker), go_on)
             return
         watch = second.body(self.cart.workplace) if worker else self.cart.workplace.body()
         # What was taken up before the rest was called overrules nothing.

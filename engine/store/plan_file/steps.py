@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import math
+from typing import get_args
 
 from cartclock.engine.figures.measured import AIR, HUMIDITY, USE
+from cartclock.engine.plan.plan import WearKind
 from cartclock.engine.store.plan_file.duration import spelled
 from cartclock.engine.store.plan_file.tables import Table, instead_of, quoted
 
@@ -13,6 +15,8 @@ _LABEL = 'label = [ { air_c = 20, rh = 50, low = "60s", high = "180s" } ]'
 _BOTH = 'a step says work = "rinse" (hands) or wait = "dwell" or "flash" (chemistry)'
 
 MOST_MINUTES = 1440.0
+# No vehicle is cut into more sections than that for one pad.
+_MOST_SECTIONS = 99
 
 
 def read_step(table: Table, products: dict[str, str], tools: tuple[str, ...]) -> dict[str, object]:
@@ -59,8 +63,20 @@ def _work(table: Table, products: dict[str, str], tools: tuple[str, ...]) -> dic
             "tool", f"no tool has the id {quoted(tool)}; {instead_of(tool, tools, otherwise)}"
         )
     step["tool"] = tool or ""
+    step["wears"] = [one for kind in get_args(WearKind) for one in _wear(table, kind)]
     table.done("a work step")
     return step
+
+
+def _wear(table: Table, kind: WearKind) -> list[dict[str, object]]:
+    like = f'{kind} = {{ name = "soft {kind}", sections = 4 }}'
+    wear = table.sub(kind, like)
+    if wear is None:
+        return []
+    name = wear.text("name", f'name = "soft {kind}"')
+    sections = wear.whole("sections", 1, _MOST_SECTIONS)
+    wear.done(f"a {kind}")
+    return [{"kind": kind, "name": name, "sections": sections}]
 
 
 def _uses(table: Table, products: dict[str, str]) -> list[dict[str, object]]:

@@ -1,0 +1,45 @@
+"""A fresh pad on the screen: offered between sections, gone on without, taken, taken back."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from cartclock.engine.facts import events as ev
+from tests.kit.plans import WEARING
+from tests.kit.stage import HOME, SMALL, played, whole
+
+
+@pytest.mark.parametrize("size", [HOME, SMALL])
+async def test_space_twice_goes_on_and_a_letter_takes_the_fresh_one(
+    tmp_path: Path, size: tuple[int, int]
+) -> None:
+    async with played(tmp_path, (WEARING,), size=size) as play:
+        for _ in range(6):
+            await play.press("space")
+            await play.wind(60)
+        assert play.next_line == "SPACE  change pad: soft pad, 2 sections"
+        assert whole(play) == []
+        await play.press("space")
+        assert play.kinds[-1] == "StepFinished"
+        assert play.spoken == [
+            "go on with this one: polish door",
+            "fresh pad on: soft pad, 2 sections on the one before",
+        ]
+        assert whole(play) == []
+        await play.press("esc")
+        # Left: it is offered still; twice SPACE goes on and writes nothing of a pad.
+        await play.press("space", "space")
+        assert play.kinds[-2:] == ["StepFinished", "WorkStarted"]
+        for _ in range(2):
+            await play.wind(60)
+            await play.press("space")
+        await play.wind(60)
+        assert play.next_line == "SPACE  change pad: soft pad, 3 sections"
+        await play.press("space", "p")
+        assert play.bench.rows[-1].event == ev.FreshTaken("Polish", "pad", "soft pad", 3)
+        assert play.next_line == "SPACE  polish wing"
+        await play.press("backspace")
+        assert play.next_line == "SPACE  change pad: soft pad, 3 sections"
+        assert play.odd() == []
