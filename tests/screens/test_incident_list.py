@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from msgspec.structs import replace
+
 from cartclock.engine.facts import events as ev
 from cartclock.engine.vehicle.incidents import incidents
 from tests.kit.plans import COAT, WIPE
@@ -72,3 +74,9 @@ async def test_esc_writes_nothing_and_a_film_in_hand_keeps_the_rest_back(tmp_pat
         assert play.notice == "Noted: spill, bonnet. N, I adds what was done."
         (job,) = play.bench.jobs.values()
         assert [row.event for row in job.facts][-1] == ev.IncidentNoted("bonnet", "spill")
+
+
+async def test_a_stage_of_the_whole_vehicle_is_one_place_of_the_list(tmp_path: Path) -> None:
+    async with played(tmp_path, (replace(WIPE, sections=("whole vehicle",)),)) as play:
+        await play.press("space", "n", "i", "s")
+        assert [line.strip() for line in play.spoken] == ["whole vehicle", "another part"]

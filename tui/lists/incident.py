@@ -67,7 +67,8 @@ def _where(host: Host, job_id: str, what: IncidentKind, ago: Ago) -> None:
         _more(host, job_id, told.rows[0].press)
 
     named = ago.behind(what)
-    order = (*panels(job), WHOLE)
+    # A stage may be one of the whole vehicle, which is then among the panels.
+    order = tuple(dict.fromkeys((*panels(job), WHOLE)))
     open_panels(host, job_id, f"{named}: where?", lambda panel: "", write, order, first)
 
 
