@@ -303,6 +303,9 @@ async def test_fahrenheit_is_entered_and_kept_in_celsius(tmp_path: Path) -> None
         assert play.spoken[1].split() == ["air", "95", "F"]
         await play.press("backspace", "1", "9", "9", "space")
         assert play.notice == "air 199 F cannot be."
+        # The figures stand there still, and the one that cannot be is the one to be typed anew.
+        await play.press("backspace", "9", "6", "space", "esc", "esc", "r")
+        assert play.spoken[1].split() == ["air", "96", "F"]
 
 
 # Water.

@@ -135,6 +135,9 @@ async def test_a_forecast_that_cannot_be_writes_nothing(
         await play.press(*keys)
         assert play.notice == says
         assert play.kinds == before
+        # What was typed stands there to be mended.
+        assert play.spoken[0].startswith("today's low ")
+        assert (keys[0] in play.spoken[0]) is (keys[0] != "space")
 
 
 async def test_the_line_for_the_reading_list_opens_the_forecast(tmp_path: Path) -> None:

@@ -28,7 +28,7 @@ from cartclock.engine.rules.readings import (
     within,
 )
 from cartclock.engine.times import Instant
-from cartclock.engine.trouble import Asks
+from cartclock.engine.trouble import Asks, Refused
 from cartclock.tui.lists.clock import clothing_choice
 from cartclock.tui.lists.host import Host
 from cartclock.tui.told.in_view import zone_of
@@ -189,13 +189,27 @@ class Entered:
         if self._worn.value != self._wore:
             cart.write(rules.note_shift, ev.ClothingSaid(self._worn.value))
             self._wore = self._worn.value
-        reading = self._reading(confirmed)
+        try:
+            reading = self._reading(confirmed)
+        except Refused:
+            # One figure that cannot be is mended where it stands; the others are not lost by it.
+            self.show(self._cannot_be())
+            raise
         try:
             cart.write(rules.note_shift, reading, unit=self._unit)
         except Asks as odd:
             self._ask(str(odd), reading)
             return
         ask_roof(self._host, reading)
+
+    def _cannot_be(self) -> str:
+        """The field whose figure is refused; the rain if none of the measured ones is."""
+        for name, field in self._fields.items():
+            try:
+                _ = field.value
+            except Refused:
+                return name
+        return "rain"
 
     def _ask(self, question: str, reading: ev.ReadingTaken) -> None:
         """What looks odd: back to the figures, or they are kept as they are."""
@@ -291,11 +305,18 @@ def open_forecast(host: Host) -> None:
     high = Degrees(HIGH, unit, None if known is None else known.high_c)
 
     def write() -> None:
-        host.cart.write(rules.expect_day, low.value, high.value)
+        try:
+            host.cart.write(rules.expect_day, low.value, high.value)
+        except Refused:
+            show()
+            raise
 
-    lines = [low.line(), high.line()]
-    title = "Today by the forecast, air outdoors; it plans the next reading and judges nothing"
-    host.sheet.open(title, lines, HINT, done=write, enter_goes_on=True)
+    def show() -> None:
+        title = "Today by the forecast, air outdoors; it plans the next reading and judges nothing"
+        lines = [low.line(), high.line()]
+        host.sheet.open(title, lines, HINT, done=write, enter_goes_on=True)
+
+    show()
 
 
 def forecast_line(host: Host) -> Line:
