@@ -6,14 +6,15 @@ decide, and what only the worker can see is a line to look at.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from fractions import Fraction
 
 from msgspec import Struct
 
 from cartclock.engine.body.rest_words import left_minutes
 from cartclock.engine.body.watch import Watch, drink_text
-from cartclock.engine.dates import hours_text
+from cartclock.engine.dates import hours_text, spoken_near
+from cartclock.engine.facts.call_backs import CallBack
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.rows import MINUTE_US
@@ -65,7 +66,13 @@ class BeforeCoat(Struct, frozen=True):
 
 
 def before_coat(
-    job: Job, move: Move, shift: Shift, watch: Watch | None, stock: Stock | None, now_us: Instant
+    job: Job,
+    move: Move,
+    shift: Shift,
+    watch: Watch | None,
+    stock: Stock | None,
+    now_us: Instant,
+    calls: Iterable[CallBack] = (),
 ) -> BeforeCoat:
     """What the page says before a layer of a coat is begun.
 
@@ -73,12 +80,14 @@ def before_coat(
         job: as it is when what is in hand has ended.
         shift, watch: of whoever takes up the move; watch None: nothing is known of the hour.
         stock: what is on the cart; None: no pack was ever opened.
+        calls: promised and not made yet, about any job; those that fall into the layer are told.
     """
     takes = wave_minutes(job, move.stage, move.turn.layer)
     asked = bool(asks(job, move.stage, move.sections, move.turn, shift, now_us, None))
     told = (
         _rest(shift, watch, takes, now_us),
         _drink(watch, now_us),
+        *_calls(job, calls, takes, now_us),
         *_contents(job, move, stock),
         _gate(job, move, shift, now_us, asked),
     )
@@ -119,6 +128,18 @@ def _drink(watch: Watch | None, now_us: Instant) -> CoatLine:
     due = "" if watch is None else drink_text(watch.water)
     late = watch is not None and watch.water.due
     return CoatLine(f"Drink: {said}; {due}" if due else f"Drink: {said}", late)
+
+
+def _calls(
+    job: Job, calls: Iterable[CallBack], takes: float, now_us: Instant
+) -> Iterator[CoatLine]:
+    """The calls back that fall into the layer, in which no call is rung; nobody is named."""
+    for at_us in sorted(call.at_us for call in calls):
+        when = spoken_near(at_us, now_us, job.opened.zone)
+        if at_us <= now_us:
+            yield CoatLine(f"Call back: since {when} (C)", True)
+        elif at_us < now_us + takes * MINUTE_US:
+            yield CoatLine(f"Call back: {when}, within this layer (C)", True)
 
 
 def _contents(job: Job, move: Move, stock: Stock | None) -> Iterator[CoatLine]:

@@ -6,11 +6,14 @@ import pytest
 from msgspec.structs import replace
 
 from cartclock.engine.body.watch import watch
+from cartclock.engine.dates import spoken_near
 from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.call_backs import CallBack
 from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.turn import Marks, Turn
 from cartclock.engine.films.before_coat import BEFORE_COAT, page_due
 from cartclock.engine.films.gate import GATE
+from cartclock.engine.films.waves import wave_minutes
 from cartclock.engine.now.before_coat import ASKED_NEXT, EYES, BeforeCoat, before_coat
 from cartclock.engine.plan.plan import Product, Use, Work
 from cartclock.engine.products.stock import stock
@@ -157,6 +160,24 @@ def test_what_was_never_weighed_gets_no_verdict_and_the_gate_says_that_it_asks()
     assert asked(book, 60, up()) == BEFORE_COAT
     book.do(60, read_before_coat, up(), judged)
     assert asked(book, 60, up()) == GATE
+
+
+def test_a_call_back_that_falls_into_the_layer_is_told_and_nobody_is_named() -> None:
+    book = car()
+    takes_s = round(wave_minutes(book.job(), "Coat", 1) * 60)
+    times_s = (60 + takes_s, 61, 60, 59 + takes_s)
+    calls = [CallBack(JOB, us(10), "me", us(at_s), None) for at_s in times_s]
+    shift = book.scene(60).on
+    said = before_coat(book.job(), up(), shift, None, stock(book.rows), us(60), calls).judged
+    zone = book.job().opened.zone
+    at = [spoken_near(us(at_s), us(60), zone) for at_s in (60, 61, 59 + takes_s)]
+    # They tell against beginning, and so they come before what does not.
+    assert said[:3] == (
+        f"Call back: since {at[0]} (C)",
+        f"Call back: {at[1]}, within this layer (C)",
+        f"Call back: {at[2]}, within this layer (C)",
+    )
+    assert not any(line.startswith("Call back:") for line in said[3:])
 
 
 def test_the_record_tells_when_it_was_read_and_what_it_said() -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+from cartclock.engine.facts.call_backs import waiting_calls
 from cartclock.engine.films.before_coat import BEFORE_COAT
 from cartclock.engine.now.before_coat import before_coat
 from cartclock.engine.now.moment import Hand
@@ -41,7 +42,8 @@ def open_page(
     if move is None or job is None or hand is None or hand.on is None:
         leave()
         return
-    page = before_coat(job, move, hand.on, hand.watch, cart.workplace.stock, now.now_us)
+    calls = waiting_calls(now.jobs.values()).values()
+    page = before_coat(job, move, hand.on, hand.watch, cart.workplace.stock, now.now_us, calls)
     worker = asked.worker or cart.bench.worker
 
     def read() -> None:
