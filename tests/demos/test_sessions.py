@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 import tomllib
+from collections import Counter
 from importlib import resources
 
 import pytest
@@ -15,8 +16,10 @@ import pytest
 from cartclock.demo_sessions import session
 from cartclock.demo_sessions.script import file_text
 from cartclock.engine.facts import events as ev
+from tests.kit.pdf import sheets
 from tests.kit.reckoner import SECOND_US, reckoned
 from tests.kit.sessions import SMALL, Result, result
+from tests.kit.setting import record_html, record_pdf, record_text
 
 # Where tests are dealt out by group, each session is played on one worker only.
 pytestmark = pytest.mark.xdist_group("demo sessions")
@@ -259,3 +262,39 @@ def test_every_duration_of_the_plans_is_an_example(name: str) -> None:
             lengths += [stage[key] for key in ("gap", "cure") if key in stage]
             assert all(length.get("example") is True for length in lengths), stage["name"]
         assert all(care["source"] == "example" for care in plan["aftercare"])
+
+
+# Pages of the records, A4; text lines of the longest.
+MOST_PAGES = {"two_layers_and_a_saloon": 5, "two_day_van": 3, "dry_heat_estate": 3}
+MOST_LINES = 350
+LEAST_PT = 7.0
+
+
+@pytest.mark.parametrize("name", MOST_PAGES)
+def test_a_record_is_short_in_letters_that_can_be_read_and_alike_on_both_papers(name: str) -> None:
+    found = result(name).papers[0]
+    a4, letter = (sheets(record_pdf(found, size=size, search=None)) for size in ("A4", "Letter"))
+    assert len(a4) == len(letter) <= MOST_PAGES[name]
+    assert min(page.smallest for page in (*a4, *letter)) >= LEAST_PT - 0.01
+    # Who has half a minute finds the hours of every shift on the first page.
+    for said in ("The job in ten lines", "Shift ", "Hours", "On the clock", "Breaks: "):
+        assert said in a4[0].text
+    assert record_text(found).count("\n") <= MOST_LINES
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_the_hours_are_the_same_in_every_form(name: str) -> None:
+    for found in result(name).papers:
+        pages = "\n".join(page.text for page in sheets(record_pdf(found, search=None)))
+        markup = re.sub(r"<[^>]+>", "\n", record_html(found))
+        told = [hours_in(text) for text in (record_text(found), pages, markup)]
+        assert told[0] == told[1] == told[2]
+        assert sum(told[0].values()) > 4
+
+
+def hours_in(text: str) -> Counter[str]:
+    """How often each figure stands in the tables of the hours."""
+    begins = re.search(r"(?i)hours\s+hours:minutes", text)
+    assert begins is not None
+    part = text[begins.end() : text.index("Breaks: ", begins.end())]
+    return Counter(re.findall(r"(?<!\S)\d+:\d\d(?!\S)", part))

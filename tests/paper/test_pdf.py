@@ -492,3 +492,32 @@ def test_a_plan_of_many_stages_has_a_row_for_each() -> None:
     inside_the_frame(pages)
     told = text_of(pages)
     assert all(re.search(rf"^Stage {n}  \d:\d\d", told, re.MULTILINE) for n in range(69))
+
+
+def full_day() -> Book:
+    """Eleven hours on many stages: a reading, a call, its answer, a drink and a break in each."""
+    stages = tuple(
+        Stage(f"Stage {n} of the day", ("all",), (Work("wipe", 1.0),)) for n in range(24)
+    )
+    book = opened(*stages)
+    for hour in range(11):
+        at_s = 3600.0 * hour
+        book.do(at_s, rules.take_up, book.moves(at_s)[0])
+        book.press(at_s + 20, ev.ReadingTaken(36, 40, 34))
+        book.press(at_s + 30, ev.RestCalled("NIOSH table", 900), by="machine")
+        book.press(at_s + 40, ev.RestOverruled("this one first, then I rest"))
+        book.press(at_s + 50, ev.DrinkTaken(250))
+        book.do(at_s + 1800, rules.take_up, book.moves(at_s + 1800)[0])
+        book.do(at_s + 3000, rules.take_break, "rest")
+    book.press(11 * 3600, ev.ClockedOff())
+    return book
+
+
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+def test_a_full_day_is_one_page_in_letters_that_can_be_read(paper: Size) -> None:
+    (page,) = sheets(day_pdf(day_of(full_day(), 40_000), SHOP, paper, search=None))
+    assert page.smallest >= 7.0 - 0.01
+    assert "11 rests called" in page.text
+    # What a fuller day leaves out, it says where to find.
+    told = "not taken at" in page.text
+    assert told != ("on the records of the jobs" in page.text)
