@@ -15,13 +15,12 @@ from msgspec import Struct
 from cartclock.engine.paper.page.columns import STEP, Line, heads
 from cartclock.engine.paper.page.date import Date
 from cartclock.engine.paper.page.date_html import date_boxes
-from cartclock.engine.paper.page.drawing import Drawing, Pictures, StageShares
+from cartclock.engine.paper.page.drawing import Drawing
 from cartclock.engine.paper.page.element import Markup, element, joined
 from cartclock.engine.paper.page.group_html import group_table
 from cartclock.engine.paper.page.medium import Medium, SheetHead
 from cartclock.engine.paper.page.picture_html import figures
 from cartclock.engine.paper.page.picture_text import PICTURES
-from cartclock.engine.paper.page.stage_bar import stage_bar
 from cartclock.engine.paper.page.strip import Strip, StripScale
 from cartclock.engine.paper.page.strip_html import strip_figure
 from cartclock.engine.paper.page.style import STYLE
@@ -201,18 +200,12 @@ class Html:
         self._section += view_markup(view)
 
     def drawing(self, drawing: Drawing) -> None:
-        """Shares of the time, and pictures; the courses over the clock stand in words alone."""
-        match drawing:
-            case StageShares(lengths_us) if any(lengths_us.values()):
-                self.gap()
-                self._section += stage_bar(lengths_us)
-            case Pictures(load, zone) if pictures := load():
-                self.heading(PICTURES)
-                found, shown = figures(pictures, zone)
-                self._section += found
-                self._shows_pictures |= shown
-            case _:
-                return
+        pictures = drawing.load()
+        if pictures:
+            self.heading(PICTURES)
+            found, shown = figures(pictures, drawing.zone)
+            self._section += found
+            self._shows_pictures |= shown
 
     def fits(self, pages: int) -> bool:
         """True: a browser turns the pages."""

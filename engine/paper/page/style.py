@@ -2,17 +2,12 @@
 
 from __future__ import annotations
 
-# .s0 to .s7: colours of about one lightness; 4.5:1 and more against the page in both schemes.
 STYLE = """
 :root { color-scheme: light dark; --page: #ffffff; --ink: #1b1d1f; --dim: #54595e;
-  --rule: #c9cdd1; --soft: #f1f3f4; --alert: #8a1c0f; --alert-page: #fdecea;
-  --s0: #2b5c8a; --s1: #a3560f; --s2: #2f6f4e; --s3: #81457a; --s4: #65651f; --s5: #a03d4a;
-  --s6: #1f6f78; --s7: #55569a; }
+  --rule: #c9cdd1; --soft: #f1f3f4; --alert: #8a1c0f; --alert-page: #fdecea; }
 @media screen and (prefers-color-scheme: dark) {
   :root { --page: #16181a; --ink: #e8eaec; --dim: #a7adb3; --rule: #43494f; --soft: #212529;
-    --alert: #ffb4a8; --alert-page: #3d1712;
-    --s0: #8ab8e6; --s1: #eda665; --s2: #86cda6; --s3: #d9a3d2; --s4: #cccb7a; --s5: #f09aa5;
-    --s6: #7dccd5; --s7: #b3b4f0; } }
+    --alert: #ffb4a8; --alert-page: #3d1712; } }
 * { box-sizing: border-box; }
 html { -webkit-text-size-adjust: 100%; text-size-adjust: 100%; }
 body { margin: 0 auto; padding: 1.25rem 1rem 3rem; max-width: 54rem; background: var(--page);
@@ -92,10 +87,6 @@ thead th, .head th + th { color: var(--dim); font-size: .85em; font-weight: 400;
 .sign p { flex: 1; border-top: 1px solid var(--ink); padding-top: .25rem; color: var(--dim); }
 figure { margin: 0 0 1.2rem; } figcaption { font-size: .85rem; color: var(--dim); }
 img { display: block; max-width: 100%; max-height: 40rem; margin-bottom: .25rem; }
-.bar { display: block; width: 100%; height: 1.75rem; margin-top: .2rem; }
-.legend { list-style: none; display: flex; flex-wrap: wrap; gap: .2rem 1.2rem; padding: 0;
-  margin: .5rem 0; font-size: .9rem; }
-.legend svg { width: .8rem; height: .8rem; margin-right: .4rem; vertical-align: -.05rem; }
 .view { display: block; width: 100%; height: auto; margin: .3rem 0; }
 .view .edge { fill: var(--page); stroke: var(--ink); stroke-width: .3; }
 .view .thin { fill: none; stroke: var(--ink); stroke-width: .14; }
@@ -104,9 +95,6 @@ img { display: block; max-width: 100%; max-height: 40rem; margin-bottom: .25rem;
 .view .dim { fill: var(--dim); }
 .signs { grid-template-columns: minmax(1.6rem, max-content) 1fr; } .signs dt { color: var(--ink);
   font-weight: 700; }
-.s0 { fill: var(--s0); } .s1 { fill: var(--s1); } .s2 { fill: var(--s2); }
-.s3 { fill: var(--s3); } .s4 { fill: var(--s4); } .s5 { fill: var(--s5); }
-.s6 { fill: var(--s6); } .s7 { fill: var(--s7); }
 @media (max-width: 34rem) {
   .days { display: table; } .strip.columns { display: none; }
   .groups thead { display: none; } .groups, .groups tbody, .groups tr { display: block; }
@@ -151,6 +139,6 @@ img { display: block; max-width: 100%; max-height: 40rem; margin-bottom: .25rem;
   img { max-height: 11cm; }
   .scroll { overflow: visible; margin: .2rem 0 .5rem; }
   td, th { padding-top: .08rem; padding-bottom: .08rem; }
-  .alert, .bar, .view, .legend svg { print-color-adjust: exact; -webkit-print-color-adjust: exact; }
+  .alert, .view { print-color-adjust: exact; -webkit-print-color-adjust: exact; }
 }
 """

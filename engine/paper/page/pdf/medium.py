@@ -7,14 +7,7 @@ from collections.abc import Callable, Sequence
 from cartclock.engine.paper.facts import Size
 from cartclock.engine.paper.page.columns import STEP, Line, heads, in_rows
 from cartclock.engine.paper.page.date import Date
-from cartclock.engine.paper.page.drawing import (
-    Drawing,
-    HeatCourse,
-    Pictures,
-    ShiftCourse,
-    StageShares,
-    WindowCourse,
-)
+from cartclock.engine.paper.page.drawing import Drawing
 from cartclock.engine.paper.page.medium import Medium, SheetHead
 from cartclock.engine.paper.page.pdf.card_pdf import put_card
 from cartclock.engine.paper.page.pdf.date_pdf import put_date_boxes
@@ -24,10 +17,8 @@ from cartclock.engine.paper.page.pdf.ink import BODY, LEAST, SMALL
 from cartclock.engine.paper.page.pdf.letters import Letters, Search, fonts_of_this_computer
 from cartclock.engine.paper.page.pdf.page import Print
 from cartclock.engine.paper.page.pdf.picture_pdf import draw_pictures
-from cartclock.engine.paper.page.pdf.shift_chart import put_bars, put_heat
 from cartclock.engine.paper.page.pdf.strip_pdf import put_strips
 from cartclock.engine.paper.page.pdf.view_pdf import put_view
-from cartclock.engine.paper.page.pdf.window_chart import put_window_bars, put_window_key
 from cartclock.engine.paper.page.strip import Strip, StripScale
 from cartclock.engine.paper.page.table import Column, Group, Note, TableRow
 from cartclock.engine.paper.page.view import VehicleView
@@ -163,33 +154,7 @@ class Pdf:
         put_view(self._page, view, self._body_pt / BODY)
 
     def drawing(self, drawing: Drawing) -> None:
-        page = self._page
-        match drawing:
-            case ShiftCourse(accounts, zone, name) if accounts:
-                several = len(accounts) > 1
-                self.heading("The shifts over the clock" if several else "The shift over the clock")
-                for index, account in enumerate(accounts):
-                    if index:
-                        self.gap()
-                    put_bars(page, account, zone, name)
-            case HeatCourse(shifts, zone) if any(
-                course.air_c or course.panel_c or course.wbgt_c for course, _exposure in shifts
-            ):
-                self.heading("Heat over the clock", "screening estimate")
-                for index, (course, exposure) in enumerate(shifts):
-                    if index:
-                        self.gap()
-                    put_heat(page, course, exposure, zone)
-            case WindowCourse(title, groups) if any(windows for _over, windows in groups):
-                self.heading(title, "after the last touch")
-                put_window_key(page, [one for _over, windows in groups for one in windows])
-                for over, windows in groups:
-                    put_window_bars(page, windows, over)
-            case Pictures(load, zone):
-                draw_pictures(page, load(), zone)
-            case StageShares():
-                # The shift over the clock shows more.
-                return
+        draw_pictures(self._page, drawing.load(), drawing.zone)
 
     def fits(self, pages: int) -> bool:
         return len(self._page.pages) <= pages
