@@ -237,7 +237,7 @@ class FilmLaws(RuleBasedStateMachine):
 
     @invariant()
     def the_laws_hold(self) -> None:
-        now = self.cart.workplace.moment()
+        now = self.cart.moment()
         for worker in WORKERS:
             hand, shift = self.cart.hand(worker), self.cart.shifts.get(worker)
             if shift is not None and shift.state not in ("new", "off"):

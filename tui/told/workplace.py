@@ -47,6 +47,8 @@ class Workplace:
     def __init__(self, bench: Bench, shop: Shop, settings: Settings) -> None:
         self.bench, self.shop, self.settings = bench, shop, settings
         bench.asks_new = settings.reminders.products
+        # By the newest row; who is there changes with a row alone.
+        self._second: tuple[int, str] | None = None
         self._keys = keymap(settings.keys, helper=bool(self.helper))
         # Somebody may come to help whom the settings do not name.
         self._keys_of_two, self.no_guest = self._keys, ""
@@ -76,8 +78,11 @@ class Workplace:
     @property
     def helper(self) -> str:
         """Name of the second worker; "" without one."""
-        bench = self.bench
-        return second_hands(self.settings.helper, bench.shifts.values(), bench.worker)
+        bench, seq = self.bench, self.bench.log.head.seq
+        if self._second is None or self._second[0] != seq:
+            found = second_hands(self.settings.helper, bench.shifts.values(), bench.worker)
+            self._second = seq, found
+        return self._second[1]
 
     @property
     def keymap(self) -> tuple[Key, ...]:
