@@ -40,6 +40,7 @@ async def test_somebody_comes_by_a_key_works_by_enter_and_goes(tmp_path: Path) -
         await play.wind(61)
         assert "Ina came for 20 min: I clocks Ina off." in play.text
         await play.press("i", "down", "space")
+        assert play.notice == "Ina: clocked off."
         assert not play.app.workplace.helper
         assert meaning(play.app.workplace.keymap, "run", "enter") == "take_up"
         assert "came for" not in play.text

@@ -46,7 +46,8 @@ def tell(cart: Cart, told: Pressed) -> None:
     # The first worker's pick is none of the helper's business.
     cart.workplace.picked = picked
     rows = [row for row in told.rows if row.kind != "ProductUsed"] or told.rows
-    cart.say(f"{cart.workplace.helper}: {row_text(rows[-1], cart.bench.jobs)}.")
+    # Of somebody who only helped the workplace knows no name once they are off.
+    cart.say(f"{rows[-1].worker}: {row_text(rows[-1], cart.bench.jobs)}.")
 
 
 def open_who(screen: Host) -> None:
