@@ -16,7 +16,6 @@ from typing import Literal
 from msgspec import Struct
 from msgspec.structs import replace
 
-from cartclock.engine.body.rise import NO_RISE, Rise
 from cartclock.engine.body.stretch import (
     AHEAD_CAUTION,
     LEAST_REST_US,
@@ -61,9 +60,10 @@ BOUGHT_US = (30 * MINUTE_US, 20 * MINUTE_US, 15 * MINUTE_US)
 BOUGHT_TO_MEAL_US = 45 * MINUTE_US
 # A meal this much behind the mark stands for a rest that is called by the clock. Our own judgement.
 MEAL_NEAR_US = 15 * MINUTE_US
-# What an estimate of the adjusted air may be short of, in F, for the hour ahead. Our own judgement;
-# it cannot loosen a limit.
+# The guards of an estimate for the hour ahead: one degree F on the adjusted air, and the
+# steepest rises carried on, in C and F a minute. Our own judgement; none can loosen a limit.
 GUARD_F = 1.0
+RISE_C, RISE_F = 0.03, 0.06
 
 _CLOCK_RULES: tuple[HourRule, ...] = ("two hours", "hour")
 
@@ -78,7 +78,7 @@ class Air(Struct, frozen=True):
         off_table: True where the heat index is beyond its table: extreme danger.
         guard_c: what an estimate may be short of; 0 for a meter.
         guard_f: the same for the adjusted air.
-        rise: what it may have risen since its reading, and rises on.
+        rise_c, rise_f: trend a minute, 0 to `RISE_C` and `RISE_F`, carried on.
     """
 
     wbgt_c: float
@@ -88,12 +88,13 @@ class Air(Struct, frozen=True):
     off_table: bool = False
     guard_c: float = 0.0
     guard_f: float = 0.0
-    rise: Rise = NO_RISE
+    rise_c: float = 0.0
+    rise_f: float = 0.0
 
     @property
     def bare(self) -> Air:
-        """The same without guard and rise: what was read."""
-        return replace(self, guard_c=0.0, guard_f=0.0, rise=NO_RISE)
+        """The same without guard and trend: what was read."""
+        return replace(self, guard_c=0.0, guard_f=0.0, rise_c=0.0, rise_f=0.0)
 
     @property
     def calls_rests(self) -> bool:
@@ -254,8 +255,7 @@ class _Stage:
         resting: bool = False,
     ) -> None:
         self.air, self.ahead, self.acclimatized = air, ahead, acclimatized
-        self.read = last(past, air.rest_wbgt_c)
-        self.past = tuple(_risen(self.read, air.rise)) if air.rise.read else self.read
+        self.past = last(past, air.rest_wbgt_c)
         # Of the step of a rest that is begun, what is over.
         self.step_over_us = resting_us(self.past) % REST_STEP_US if resting else 0
         self.plan = tuple(_planned(ahead.pieces, air))
@@ -284,11 +284,9 @@ class _Stage:
 
     def lefts(self, air: Air, stood_by_us: int | None) -> dict[HourRule, int]:
         """Planned work that keeps each rule, of those that allow less than an hour."""
-        past, plan = self.past, self.plan
-        if air is not self.air:
-            past, plan = self.read, tuple(_planned(self.ahead.pieces, air))
+        plan = self.plan if air is self.air else tuple(_planned(self.ahead.pieces, air))
         hour = head(plan, HOUR_US)
-        run = (*past, *hour)
+        run = (*self.past, *hour)
         found: dict[HourRule, int | None] = {"limit": limit_passed(run, HOUR_US, self.acclimatized)}
         found["table"] = table_spent(run, HOUR_US)
         if air.calls_rests:
@@ -392,45 +390,21 @@ class _Stage:
             yield "two hours", short_us
 
 
-def _risen(past: Sequence[Stretch], rise: Rise) -> Iterator[Stretch]:
-    """What was worked since the reading in the air as it has risen meanwhile, minute by minute.
-
-    Each minute counts as it did while it was ahead, so that none gets cheaper by being worked.
-    """
-    at_us = -sum(one.length_us for one in past)
-    for one in past:
-        end_us = at_us + one.length_us
-        if one.effort == "rest" or end_us <= -rise.age_us:
-            yield one
-            at_us = end_us
-        while at_us < end_us:
-            before = at_us < -rise.age_us
-            upto_us = min(-rise.age_us if before else at_us + MINUTE_US, end_us)
-            adjusted = one.adjusted_f
-            yield replace(
-                one,
-                length_us=Length(upto_us - at_us),
-                wbgt_c=one.wbgt_c + rise.wbgt_c(upto_us),
-                adjusted_f=None if adjusted is None else adjusted + rise.table_f(upto_us),
-            )
-            at_us = upto_us
-
-
-def _planned(pieces: Iterable[PlannedWork], air: Air) -> Iterator[Stretch]:
+def _planned(pieces: Iterable[PlannedWork], air: Air) -> Iterable[Stretch]:
     """Two hours of the plan in the air ahead; a rise is carried on minute by minute."""
-    rise = air.rise
-    rises = rise.sun_c > 0 or rise.read
+    rises = air.rise_c > 0 or air.rise_f > 0
     at_us = 0
     for piece in (*pieces, PlannedWork(Length(TWO_HOURS_US), "light")):
         end_us = min(at_us + piece.length_us, TWO_HOURS_US)
         while at_us < end_us:
             upto_us = min(at_us + MINUTE_US, end_us) if rises else end_us
             # Of each minute its end is taken: a rise is not to be read low.
+            minutes = upto_us / MINUTE_US if rises else 0.0
             adjusted = air.adjusted_f
             yield Stretch(
                 Length(upto_us - at_us),
                 piece.effort,
-                air.wbgt_c + air.guard_c + rise.wbgt_c(upto_us),
-                None if adjusted is None else adjusted + air.guard_f + rise.table_f(upto_us),
+                air.wbgt_c + air.guard_c + minutes * air.rise_c,
+                None if adjusted is None else adjusted + air.guard_f + minutes * air.rise_f,
             )
             at_us = upto_us

@@ -1,4 +1,4 @@
-"""The air of the hour ahead: the newest reading with its guard, its rise and the sun that moves.
+"""The air of the hour ahead: the newest reading with its guard, its trend and the sun that moves.
 
 None of what is added here can loosen a limit. All of it is a screening estimate.
 """
@@ -7,22 +7,22 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from cartclock.engine.body.budget import GUARD_F, Air
+from cartclock.engine.body.budget import GUARD_F, RISE_C, RISE_F, Air
 from cartclock.engine.body.climate import OPEN_SKY, Climate
 from cartclock.engine.body.exposure import resting_wbgt_c, surrounded
-from cartclock.engine.body.rise import NO_RISE, READ_RISE_C, RISE_F, Rise
-from cartclock.engine.body.surroundings import SUN_STEP_US, Surroundings
+from cartclock.engine.body.surroundings import Surroundings
 from cartclock.engine.dates import local
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.rows import HOUR_US, MINUTE_US
 from cartclock.engine.figures import heat
 from cartclock.engine.figures.air import fahrenheit
 from cartclock.engine.figures.wbgt import STILL_AIR
-from cartclock.engine.times import Instant, Length
+from cartclock.engine.times import Instant
 
-# The hour of the day at which it is warmest and nothing rises on; two readings closer together than
-# this say nothing of a rise. Our own judgement.
-WARMEST_H = 15
+# A rise between two readings is carried on until this hour of the day, and never faster than so
+# many C a minute; two readings closer together say nothing of it. Our own judgement.
+RISES_UNTIL_H = 15
+READ_RISE_C = 0.02
 APART_US = 10 * MINUTE_US
 
 
@@ -45,48 +45,41 @@ def air_ahead(
     if here.wbgt_c is None or rest_wbgt_c is None:
         return None
     estimated = here.wbgt_from == "estimate"
+    none = (0.0, 0.0, 0.0)
+    sun_c, read_c, rise_f = _rise(found, here, around, now_us) if estimated else none
+    # What has risen since the reading was taken is there now; the sun is where it is reckoned.
+    gone = min(now_us - here.at_us, HOUR_US) / MINUTE_US
     return Air(
         wbgt_c=here.wbgt_c,
         rest_wbgt_c=rest_wbgt_c,
         adjusted_f=here.adjusted_f,
         index_f=here.trigger_f,
         off_table=here.off_table,
-        guard_c=here.guard_c,
-        guard_f=GUARD_F if estimated else 0.0,
-        rise=_rise(found, here, around, now_us) if estimated else NO_RISE,
+        guard_c=here.guard_c + gone * read_c,
+        guard_f=GUARD_F + gone * rise_f if estimated else 0.0,
+        rise_c=min(RISE_C, sun_c + read_c),
+        rise_f=rise_f,
     )
 
 
-def _rise(found: Sequence[Climate], here: Climate, around: Surroundings, now_us: Instant) -> Rise:
-    """The rise by the sun and by the readings; never a fall."""
-    sun_c, sun_age_us = 0.0, Length(now_us % SUN_STEP_US)
+def _rise(
+    found: Sequence[Climate], here: Climate, around: Surroundings, now_us: Instant
+) -> tuple[float, float, float]:
+    """Rise a minute of WBGT by the sun and by the readings, and of the air of the work/rest table
+    by the readings; never a fall.
+    """
+    sun_c = 0.0
     if here.reading.place in OPEN_SKY:
         later = surrounded(here, around, Instant(now_us + HOUR_US))
         if later.wbgt_c is not None and here.wbgt_c is not None:
             sun_c = max(0.0, (later.wbgt_c - here.wbgt_c) * MINUTE_US / HOUR_US)
     before = [c for c in found if c.at_us <= here.at_us - APART_US and c.guard_c > 0]
-    lasts_us = WARMEST_H * HOUR_US - _of_the_day_us(here.at_us, around.zone)
-    if not before or lasts_us <= 0:
-        return Rise(sun_c, sun_age_us) if sun_c else NO_RISE
-    between_us = here.at_us - before[-1].at_us
+    if not before or local(now_us, around.zone).hour >= RISES_UNTIL_H:
+        return sun_c, 0.0, 0.0
+    minutes = (here.at_us - before[-1].at_us) / MINUTE_US
     (old_c, old_f), (new_c, new_f) = _plain(before[-1]), _plain(here)
-    minutes = between_us / MINUTE_US
-    # Two readings tell how fast it rose half way between them; by the second it is slower.
-    slower = lasts_us / (lasts_us + between_us / 2)
-    return Rise(
-        sun_c,
-        sun_age_us,
-        slower * min(READ_RISE_C, max(0.0, (new_c - old_c) / minutes)),
-        slower * min(RISE_F, max(0.0, (new_f - old_f) / minutes)),
-        # What has risen since the reading was taken is there now; the sun is where it is reckoned.
-        Length(min(now_us - here.at_us, HOUR_US)),
-        Length(lasts_us),
-    )
-
-
-def _of_the_day_us(at_us: Instant, zone: str) -> int:
-    clock = local(at_us, zone)
-    return (clock.hour * 60 + clock.minute) * MINUTE_US
+    read_c = min(READ_RISE_C, max(0.0, (new_c - old_c) / minutes))
+    return sun_c, read_c, min(RISE_F, max(0.0, (new_f - old_f) / minutes))
 
 
 def _plain(one: Climate) -> tuple[float, float]:

@@ -13,7 +13,6 @@ from hypothesis import strategies as st
 from msgspec.structs import replace
 
 from cartclock.engine.body.budget import Ahead, Air, Budget, PlannedWork, budget
-from cartclock.engine.body.rise import NO_RISE, Rise
 from cartclock.engine.body.stretch import Stretch
 from cartclock.engine.facts.rows import HOUR_US, MINUTE_US
 from cartclock.engine.figures.heat import niosh_table_minutes
@@ -146,35 +145,6 @@ def test_while_reading_and_plan_stand_only_the_time_gone_is_taken_off(
     later = budget(*worked(past, ahead, air, by_us), air, used)
     if later.grade != "not here":
         assert later.left_us == pytest.approx(found.left_us - by_us, abs=ROUND_US)
-
-
-@given(pasts(), pieces_, airs, st.booleans(), st.integers(0, 40), st.integers(1, 20))
-def test_while_it_rises_no_minute_gets_cheaper_by_being_worked(
-    past: list[Stretch], pieces: tuple[PlannedWork, ...], air: Air, used: bool, age: int, by: int
-) -> None:
-    rise = Rise(0.0, NONE, 0.015, 0.04, Length(age * MINUTE_US), Length(4 * HOUR_US))
-    ahead, air = Ahead(pieces, pieces[0].length_us, 0), replace(air, rise=rise)
-    found = budget(past, ahead, air, used)
-    by_us = by * MINUTE_US
-    assume(found.grade != "not here" and found.left_us is not None and found.left_us > by_us)
-    assert found.left_us is not None
-    older = replace(rise, age_us=Length(rise.age_us + by_us))
-    later = budget(*worked(past, ahead, air, by_us), replace(air, rise=older), used)
-    if later.grade != "not here" and {found.rule, later.rule} <= {"limit", "table"}:
-        assert later.left_us == pytest.approx(found.left_us - by_us, abs=ROUND_US)
-
-
-def test_at_once_is_said_of_what_was_read_without_the_rise_behind() -> None:
-    """Over the limit only in the air as it has risen since it was read: soon, not now."""
-    past = [Stretch(Length(55 * MINUTE_US), "moderate", 25.2, 85.0)]
-    rise = Rise(0.0, NONE, 0.02, 0.0, Length(55 * MINUTE_US), Length(4 * HOUR_US))
-    ahead = Ahead((PlannedWork(2 * HOUR_US, "moderate"),), NONE, Length(10 * MINUTE_US))
-    plain, risen = (
-        budget(past, ahead, Air(25.2, 25.2, 85.0, 88.0, rise=one), False) for one in (NO_RISE, rise)
-    )
-    assert plain.left_us is not None
-    assert plain.left_us > 0
-    assert (risen.left_us, risen.grade) == (0, "soon")
 
 
 @given(pasts(), pieces_, airs, st.booleans(), st.floats(0, 2), st.integers(0, 4))

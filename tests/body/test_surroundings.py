@@ -9,15 +9,13 @@ from typing import Any
 import pytest
 from msgspec.structs import replace
 
-from cartclock.engine.body.budget import Air
+from cartclock.engine.body.budget import RISE_C, RISE_F, Air
 from cartclock.engine.body.climate import climate
 from cartclock.engine.body.exposure import climates, loads
 from cartclock.engine.body.outlook import air_ahead
-from cartclock.engine.body.rise import NO_RISE, READ_RISE_C, RISE_F
 from cartclock.engine.body.surroundings import Surroundings, usual_longitude
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.events import ReadingTaken
-from cartclock.engine.facts.rows import HOUR_US, MINUTE_US
 from cartclock.engine.facts.turn import Turn
 from tests.figures.check_values import rows
 from tests.kit.book import Book, us
@@ -126,18 +124,18 @@ def test_clothes_count_from_when_they_were_said_and_add_to_every_wbgt() -> None:
 def test_a_rise_between_two_readings_is_carried_on_and_never_a_fall_our_own_judgement() -> None:
     book = begun(at(9))
     book.press(at(9), ReadingTaken(air_c=28.0, rh=40.0))
-    assert ahead(book, at(9) + 60).rise == NO_RISE
+    assert ahead(book, at(9) + 60).rise_c == 0.0
     book.press(at(9.5), ReadingTaken(air_c=30.0, rh=40.0))
-    rising = ahead(book, at(9.5) + 60).rise
-    assert 0 < rising.read_c <= READ_RISE_C
-    assert 0 < rising.read_f <= RISE_F
+    rising = ahead(book, at(9.5) + 60)
+    assert 0 < rising.rise_c <= RISE_C
+    assert 0 < rising.rise_f <= RISE_F
     # Late in the day it does not go on rising.
     late = begun(at(16))
     late.press(at(16), ReadingTaken(air_c=28.0, rh=40.0))
     late.press(at(16.5), ReadingTaken(air_c=30.0, rh=40.0))
-    assert ahead(late, at(16.5) + 60).rise == NO_RISE
+    assert ahead(late, at(16.5) + 60).rise_c == 0.0
     book.press(at(10), ReadingTaken(air_c=27.0, rh=40.0))
-    assert ahead(book, at(10) + 60).rise.wbgt_c(HOUR_US) == 0.0
+    assert ahead(book, at(10) + 60).rise_c == 0.0
 
 
 def test_what_a_rise_comes_to_at_a_time_does_not_move_with_the_clock() -> None:
@@ -145,44 +143,10 @@ def test_what_a_rise_comes_to_at_a_time_does_not_move_with_the_clock() -> None:
     book = begun(at(9))
     book.press(at(9), ReadingTaken(air_c=28.0, rh=40.0))
     book.press(at(9.5), ReadingTaken(air_c=30.0, rh=40.0))
-    first, later = (ahead(book, at(9.5) + 60 * minutes) for minutes in (5, 25))
-    assert later.bare == first.bare
-    assert (later.guard_c, later.guard_f) == (first.guard_c, first.guard_f)
-    for minutes in (-25, -5, 0, 30):
-        at_us = minutes * MINUTE_US
-        assert later.rise.wbgt_c(at_us) == pytest.approx(first.rise.wbgt_c(at_us + 20 * MINUTE_US))
-        assert later.rise.table_f(at_us) == pytest.approx(
-            first.rise.table_f(at_us + 20 * MINUTE_US)
-        )
-
-
-def test_a_rise_slows_down_until_three_and_stands_from_there_on_our_own_judgement() -> None:
-    """A course like a parabola is met exactly by the two readings that lie on it."""
-    book = begun(at(13))
-
-    def air_c(hour: float) -> float:
-        return 34.0 - 0.5 * (15 - hour) ** 2
-
-    for hour in (13.0, 14.0):
-        book.press(at(hour), ReadingTaken(air_c=air_c(hour), rh=15.0))
-    rise = ahead(book, at(14)).rise
-    for hour in (14.25, 14.5, 15.0):
-        told_f = rise.table_f(int((hour - 14) * HOUR_US))
-        assert told_f == pytest.approx(1.8 * (air_c(hour) - air_c(14)))
-    # Neither falls nor leaps at three o'clock, seen from before or after it.
-    before, after = (ahead(book, at(14) + 60 * minutes).rise for minutes in (59, 61))
-    assert before.wbgt_c(2 * MINUTE_US) == pytest.approx(after.wbgt_c(0))
-    assert after.wbgt_c(HOUR_US) == after.wbgt_c(0) > 0
-
-
-def test_the_sun_is_carried_on_from_where_it_was_reckoned() -> None:
-    """It is reckoned every ten minutes; what is ahead does not leap when it is reckoned anew."""
-    book = begun(at(8), latitude=40.0, longitude=0.0)
-    book.press(at(8), ReadingTaken(air_c=26.0, rh=40.0, place="sun"))
-    (before, after) = (ahead(book, at(8) + 60 * minutes) for minutes in (9, 10))
-    in_a_minute_c = before.wbgt_c + before.rise.wbgt_c(MINUTE_US)
-    assert after.wbgt_c - before.wbgt_c > 0.1
-    assert in_a_minute_c == pytest.approx(after.wbgt_c, abs=0.05)
+    first, later = (ahead(book, at(9.5) + 60 * minutes) for minutes in (0, 20))
+    assert later.guard_c == pytest.approx(first.guard_c + 20 * first.rise_c)
+    assert later.guard_f == pytest.approx(first.guard_f + 20 * first.rise_f)
+    assert (later.rise_c, later.bare) == (first.rise_c, first.bare)
 
 
 def test_a_meter_is_neither_guarded_nor_carried_on() -> None:

@@ -15,9 +15,7 @@ from typing import Literal
 
 from msgspec import Struct
 
-from cartclock.engine.body.budget import GUARD_F, Air
-from cartclock.engine.body.rise import RISE_F, Rise
-from cartclock.engine.facts.rows import MINUTE_US
+from cartclock.engine.body.budget import GUARD_F, RISE_C, RISE_F, Air
 from cartclock.engine.figures.air import saturation_pa
 from cartclock.engine.figures.daylight import clear_sky_wm2, cos_zenith
 from cartclock.engine.figures.heat import adjusted_air_f, trigger_f, wbgt_no_sun_c, wbgt_sun_c
@@ -135,7 +133,7 @@ class Instruments:
     def air(self, minute: float) -> Air:
         """The air in force with its guard and its trend."""
         index, place = self.newest(minute), self.weather.place
-        _at, air_c, rh = self.readings[index]
+        at, air_c, rh = self.readings[index]
         fahrenheit = air_c * 1.8 + 32
         rest: str = "cool" if self.weather.cool_room else place
         if place != "indoors" and rest == place:
@@ -144,28 +142,29 @@ class Instruments:
         adjusted = adjusted_air_f(fahrenheit, rh, sky if self.weather.cos_sun(minute) else "shade")
         index_f = trigger_f(fahrenheit, rh)
         damper = wbgt_no_sun_c(air_c, min(98.0, rh + 5), 0.5) - wbgt_no_sun_c(air_c, rh, 0.5)
+        sun_c, read_c, rise_f = self._rise(index, minute)
+        gone = min(60.0, minute - at)
         return Air(
             self._wbgt(index, minute, place),
             self._wbgt(index, minute, rest),
             adjusted.air_f,
             index_f,
             index_f is None,
-            max(0.3, damper),
-            GUARD_F,
-            self._rise(index, minute),
+            max(0.3, damper) + gone * read_c,
+            GUARD_F + gone * rise_f,
+            min(RISE_C, sun_c + read_c),
+            rise_f,
         )
 
-    def _rise(self, index: int, minute: float) -> Rise:
-        """The rise by the sun and by the readings, which slows down until three o'clock."""
+    def _rise(self, index: int, minute: float) -> tuple[float, float, float]:
+        """Rise a minute of WBGT by the sun and by the readings, and of the adjusted air."""
         place = self.weather.place
         sun = 0.0
         if place in ("sun", "cloud"):
             later = self._wbgt(index, minute + 60, place)
             sun = max(0.0, (later - self._wbgt(index, minute, place)) / 60)
-        sun_age = round(minute % 10 * MINUTE_US)
-        lasts = 15 * 60 - self.readings[index][0]
-        if not index or lasts <= 0:
-            return Rise(sun, sun_age)
+        if not index or minute >= 15 * 60:
+            return sun, 0.0, 0.0
         (a, air_a, rh_a), (b, air_b, rh_b) = self.readings[index - 1 : index + 1]
         wbgt = wbgt_no_sun_c(air_b, rh_b, 0.1) - wbgt_no_sun_c(air_a, rh_a, 0.1)
         adjusted = [
@@ -173,10 +172,8 @@ class Instruments:
             for air, rh in ((air_a, rh_a), (air_b, rh_b))
         ]
         slope_c = min(0.02, max(0.0, wbgt / (b - a)))
-        slope_f = min(RISE_F, max(0.0, (adjusted[1] - adjusted[0]) / (b - a)))
-        slower = lasts / (lasts + (b - a) / 2)
-        age = round(min(60.0, minute - b) * MINUTE_US)
-        return Rise(sun, sun_age, slower * slope_c, slower * slope_f, age, round(lasts * MINUTE_US))
+        slope_f = max(0.0, (adjusted[1] - adjusted[0]) / (b - a))
+        return sun, slope_c, min(RISE_F, slope_f)
 
 
 @lru_cache(100_000)
