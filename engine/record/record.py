@@ -312,7 +312,8 @@ def _noted(job: Job, row: Row, text: TextOf) -> list[Noted]:
             return note("file", section, f"{what}: {_said(path, text)}", True)
         case ev.BeforeCoatRead(stage, turn, said):
             where = layer_called(job, stage, turn.layer)
-            return note("before the coat", where, "; ".join(("read", *said)), True)
+            told = (sentence.removesuffix(".") for sentence in said)
+            return note("before the coat", where, "; ".join(("read", *told)), True)
         case ev.FreshTaken(stage, what, name, sections):
             before = sections_text(sections)
             return note("fresh", stage, f"{what}, {name}, after {before} on the one before", True)

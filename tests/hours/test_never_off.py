@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from msgspec.structs import replace
+
 from cartclock.engine.facts import events as ev
 from cartclock.engine.hours.account import account, left_open_us
 from cartclock.engine.hours.questions import questions
+from cartclock.engine.paper.sheets.time_sheet import open_questions, whose
 from cartclock.engine.record.day import day
 from cartclock.engine.record.record import record
 from cartclock.engine.rules import rules
@@ -61,6 +64,16 @@ def test_papers_say_it_under_what_is_still_open() -> None:
         assert "3250 h" not in text and "Nothing." not in said
         assert "On the clock 0:15" in " ".join(text.split())
     assert "1 shift never clocked off" in " ".join(texts[0].split())
+
+
+def test_where_two_worked_an_open_stretch_is_told_with_whose_it_is() -> None:
+    book = left()
+    book.press(900 + 5 * HOUR, ev.ClockedOff())
+    mine = account(book.shift(), book.jobs(), us(900 + 6 * HOUR))
+    (alone,) = open_questions([mine], "UTC")
+    idle = replace(mine, worker="Ina", questions=())
+    assert open_questions([mine, idle], "UTC") == [f"me, {alone}"]
+    assert (whose(idle, [mine, idle]), whose(mine, [mine, mine])) == ("Ina, ", "")
 
 
 def test_it_is_left_open_only_while_nobody_clocked_off() -> None:

@@ -137,7 +137,7 @@ def _put_hours(medium: Medium, day: Day, accounts: list[Account], round_minutes:
         lambda right: _put_breaks(right, accounts, day.zone),
     )
     for account in accounts:
-        put_told(medium, account, day.zone, round_minutes)
+        put_told(medium, account, accounts, day.zone, round_minutes)
     put_law(medium, [account.rule_set for account in accounts])
 
 

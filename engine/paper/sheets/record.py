@@ -100,7 +100,7 @@ def _put_hours(medium: Medium, record: Record, round_minutes: int) -> None:
         )
     medium.words(breaks_text(accounts, zone), hangs=True)
     for account in accounts:
-        put_told(medium, account, zone, round_minutes)
+        put_told(medium, account, accounts, zone, round_minutes)
     for said in open_questions(accounts, zone):
         medium.words(f"Not answered: {said}", hangs=True)
     put_law(medium, [account.rule_set for account in accounts])

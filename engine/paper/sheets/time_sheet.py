@@ -178,16 +178,20 @@ def shift_remark(account: Account) -> str:
     return f"{who}; {hours_text(60 * nearest(account.length_us, MINUTE_US))}{end}"
 
 
-def put_told(medium: Medium, account: Account, zone: str, round_minutes: int) -> None:
+def put_told(
+    medium: Medium, account: Account, accounts: Sequence[Account], zone: str, round_minutes: int
+) -> None:
     """What else is told of a shift: films left, answers given, its rounded clock times.
 
+    accounts: all of the paper; where several worked, an answer names whose it is.
     round_minutes: one of `engine.hours.breaks.ROUNDING_MINUTES`; with 0, or while
     the shift goes on, nothing is rounded.
     """
     _put_left(medium, account, zone)
     for answer in account.answers:
         said = between(answer.from_us, answer.to_us, zone)
-        medium.words(f"Told afterwards: {said} was: {answer.was}", hangs=True)
+        who = whose(account, accounts)
+        medium.words(f"Told afterwards: {who}{said} was: {answer.was}", hangs=True)
     if round_minutes > 0 and account.off_us is not None:
         medium.words(_rounded(account, zone, round_minutes), hangs=True)
 
@@ -263,6 +267,11 @@ def put_law(medium: Medium, rule_sets: Iterable[str]) -> None:
     medium.words(" ".join((*said, LOCAL_LAW)), small=True)
 
 
+def whose(account: Account, accounts: Sequence[Account]) -> str:
+    """Whose a stretch of a shift is, in front of it: "Ina, "; "" if all shifts are one worker's."""
+    return f"{account.worker}, " if len({one.worker for one in accounts}) > 1 else ""
+
+
 def open_questions(accounts: Iterable[Account], zone: str) -> list[str]:
     """What is still open: shifts that nobody clocked off, and what nobody has answered yet."""
     accounts = tuple(accounts)
@@ -273,7 +282,8 @@ def open_questions(accounts: Iterable[Account], zone: str) -> list[str]:
         if account.never_off
     ]
     said += [
-        f"{between(question.from_us, question.to_us, zone)}: {_asked(question)}"
+        f"{whose(account, accounts)}{between(question.from_us, question.to_us, zone)}: "
+        f"{_asked(question)}"
         for account in accounts
         for question in account.questions
     ]
