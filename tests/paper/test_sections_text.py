@@ -9,11 +9,11 @@ from msgspec.structs import replace
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.rows import believed_rows
-from cartclock.engine.facts.turn import Turn
+from cartclock.engine.facts.turn import Marks, Turn
 from cartclock.engine.letters import cells
 from cartclock.engine.paper.page.text import WIDTH, Text
 from cartclock.engine.paper.sheets.sections import put_sections
-from cartclock.engine.plan.plan import Stage, Work
+from cartclock.engine.plan.plan import Gap, Stage, Work
 from cartclock.engine.products.stock import pack_log
 from cartclock.engine.record.record import Record, record
 from cartclock.engine.rules import rules
@@ -142,6 +142,21 @@ def test_layers_passes_and_gaps_are_named() -> None:
     assert said.count("Coat, layer 1 of 2: ") == said.count("Coat, layer 2 of 2: ") == 1
     assert said.count("remarks: pass 2") == 1
     assert "to be done again, 14:14: lint" in said
+
+
+def test_a_layer_opened_again_for_what_was_found_tells_the_gap_that_was_waited() -> None:
+    two = replace(COAT, sections=SECTIONS[:1], layers=2, gap=Gap(3600, 7200, 86400))
+    book = opened(two)
+    for at_s, turn in ((100, Turn()), (400, Turn(2)), (4660, Turn(2, 2))):
+        if at_s == 400:
+            book.press(390, ev.SectionReopened("Coat", SECTIONS[:1], turn, "high spot"))
+        book.press(at_s, ev.WorkStarted("Coat", SECTIONS[:1], turn))
+        gap = Marks(3600, 7200, 86400) if turn.layer == 1 else None
+        book.press(at_s + 60, ev.StepFinished("Coat", SECTIONS[:1], turn, gap))
+    said = flat(chapter(book))
+    # From the last touch of the second pass, at 460 s, to 4660 s.
+    assert "gap asked 1:00 to 24:00 h, taken 1:10 h" in said
+    assert "left out" not in said
 
 
 def test_what_ends_on_another_day_says_which() -> None:

@@ -302,7 +302,11 @@ def _off_by(waits: Sequence[Asked]) -> int | None:
 
 def _gaps(layer: StageLayer) -> str:
     """The gaps before a layer: what was asked and what was taken; "" without one."""
-    gaps = (*layer.ended_gaps, *layer.gaps)
+    ended = {gap.section for gap in layer.ended_gaps}
+    # A film that was opened again for what was found takes its gap with it: the one that its
+    # section waited for in the end tells how it was.
+    unended = [gap for gap in layer.gaps if gap.outcome != "left out" or gap.section not in ended]
+    gaps = (*layer.ended_gaps, *unended)
     if not gaps:
         return ""
     asked = _ends([gap.opens_us - gap.last_us for gap in gaps])
@@ -313,7 +317,7 @@ def _gaps(layer: StageLayer) -> str:
         said += f", taken {_ends(taken)} h"
     # What no section of the layer ended is said here, in the words of a window.
     open_: dict[str, list[str]] = {}
-    for gap in layer.gaps:
+    for gap in unended:
         open_.setdefault("; ".join(outcome_words(gap, True)), []).append(gap.section)
     for words, names in open_.items():
         said += f", {words} on {places(names, layer.sections)}"
