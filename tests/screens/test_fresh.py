@@ -43,3 +43,14 @@ async def test_space_twice_goes_on_and_a_letter_takes_the_fresh_one(
         await play.press("backspace")
         assert play.next_line == "SPACE  change pad: soft pad, 3 sections"
         assert play.odd() == []
+
+
+async def test_by_hand_at_any_time_also_in_the_middle_of_a_section(tmp_path: Path) -> None:
+    async with played(tmp_path, (WEARING,)) as play:
+        await play.press("space")
+        await play.wind(60)
+        await play.press("a", "p")
+        assert play.bench.rows[-1].event == ev.FreshTaken("Polish", "pad", "soft pad", 1)
+        await play.press("a", "w")
+        assert play.bench.rows[-1].event == ev.FreshTaken("Polish", "towel", "short towel", 0)
+        assert play.odd() == []

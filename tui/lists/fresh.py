@@ -12,15 +12,17 @@ from cartclock.engine.now.moment import Hand
 from cartclock.engine.products.worn import Worn
 from cartclock.engine.rules.fresh import take_fresh
 from cartclock.tui.lists.host import Host
-from cartclock.tui.lists.looks import Write
 from cartclock.tui.lists.titles import of_job
 from cartclock.tui.widgets.sheet import Line
+
+# Makes one press by a rule and its facts.
+Writes = Callable[..., object]
 
 HINT = "up, down: choose   space: take it   esc: later"
 
 
 def open_change(
-    host: Host, move: Move, worker: str, press: Write, go_on: Callable[[Move], None]
+    host: Host, move: Move, worker: str, press: Writes, go_on: Callable[[Move], None]
 ) -> None:
     """What was offered before the next section: go on with what is in use, or take it fresh.
 
@@ -53,12 +55,14 @@ def _is_for(one: Move, change: Move) -> bool:
     )  # fmt: skip
 
 
-def fresh_lines(press: Write, job_id: str, found: Sequence[Worn]) -> list[Line]:
+def fresh_lines(press: Writes, job_id: str, found: Sequence[Worn]) -> list[Line]:
     """A line for each that takes a fresh one; the first pad and the first towel have a letter."""
-    letters = {"pad": "p", "towel": "t"}
+    letters = {"pad": "p", "towel": "w"}
+    several = len({one.stage for one in found}) > 1
     return [
         Line(
-            f"fresh {one.wear.kind} on: {one.text} on the one before",
+            f"fresh {one.wear.kind} on: {one.text} on the one before"
+            f"{f' ({one.stage})' if several else ''}",
             partial(_take, press, job_id, (one,)),
             hot=letters.pop(one.wear.kind, ""),
         )
@@ -66,6 +70,6 @@ def fresh_lines(press: Write, job_id: str, found: Sequence[Worn]) -> list[Line]:
     ]
 
 
-def _take(press: Write, job_id: str, taken: Sequence[Worn]) -> None:
+def _take(press: Writes, job_id: str, taken: Sequence[Worn]) -> None:
     stage = taken[0].stage
     press(take_fresh, job_id, stage, tuple((one.wear.kind, one.wear.name) for one in taken))

@@ -13,8 +13,10 @@ from cartclock.engine.plan.amounts import exact
 from cartclock.engine.plan.plan import Plan, Product
 from cartclock.engine.products.consumption import rounded
 from cartclock.engine.products.item import Item
+from cartclock.engine.products.worn import all_worn
 from cartclock.engine.rules import choices, packs, rules, typed
 from cartclock.engine.trouble import Refused
+from cartclock.tui.lists.fresh import fresh_lines
 from cartclock.tui.lists.host import Host
 from cartclock.tui.lists.titles import of_job
 from cartclock.tui.told.in_view import job_in_view
@@ -199,16 +201,18 @@ def last_use(host: Host, job: Job) -> tuple[str, dict[str, Do]]:
 
 def open_amounts(host: Host) -> None:
     """What was used so far; left and right correct it."""
+    now = host.cart.workplace.moment
     job = choices.some(
         job_in_view(host.cart.bench, host.cart.workplace.chosen), choices.NO_PRODUCTS
     )
-    planned = choices.products_of(job)
+    wears = () if now.me.on is None else all_worn(job, now.me.on)
+    planned = job.opened.plan.products if wears else choices.products_of(job)
     used = job.used
     numbers: list[tuple[str, Number, float]] = []
     lines = []
     # As much of the names as leaves room for an amount beside them.
     room = max(LABEL, host.columns - AMOUNT)
-    width = min(room, max(cells(inert(product.name)) for product in planned))
+    width = min(room, max((cells(inert(product.name)) for product in planned), default=0))
     for product in sorted(planned, key=lambda p: -used.get(p.id, 0.0)):
         before = round(used.get(product.id, 0.0), 1)
         step = 1.0 if product.unit in ("drops", "each") or before < 50 else 10.0
@@ -216,6 +220,9 @@ def open_amounts(host: Host) -> None:
         number = Number(name, product.unit, before, step)
         numbers.append((product.id, number, before))
         lines.append(Line(number.text, turn=number.turn, type=number.type))
+
+    # Behind the amounts, on which the list opens.
+    lines += fresh_lines(host.cart.write, job.id, wears)
 
     def write() -> None:
         for product_id, number, before in numbers:
