@@ -345,6 +345,8 @@ async def test_an_impossible_reading_is_refused(tmp_path: Path) -> None:
             assert play.kinds == before
             assert play.notice.endswith("cannot be.")
             assert f" {typed} " in play.notice
+            # The list stays open with what was typed.
+            await play.press("esc")
 
 
 async def test_a_drink_is_noted_by_its_size(tmp_path: Path) -> None:

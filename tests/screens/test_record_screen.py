@@ -30,7 +30,10 @@ def letters(texts: Iterable[str]) -> Counter[str]:
 
 
 def without_tape(text: str) -> str:
-    """A paper without its tape and what stands over it: a screen says the words of a strip."""
+    """A paper without its tape, what stands over it and what its signs mean: a screen says the
+    words of a strip.
+    """
+    text = re.sub(r"(?m)^Tape: .*\n", "", text)
     text = re.sub(r"(?m)^ +[\d ]+\n(?:.*\n)*?(?=Stage: )", "", text)
     return re.sub(r"(?m)^ +early .*\n(?:.+\n)*", "", text)
 

@@ -8,7 +8,7 @@ from cartclock.engine.paper.page.columns import STEP
 from cartclock.engine.paper.page.date import Date
 from cartclock.engine.paper.page.drawing import Drawing
 from cartclock.engine.paper.page.medium import Medium, SheetHead
-from cartclock.engine.paper.page.strip import Strip, StripScale, strip_words
+from cartclock.engine.paper.page.strip import Means, Strip, StripScale, strip_words
 from cartclock.engine.paper.page.table import Column as PaperColumn
 from cartclock.engine.paper.page.table import Group, Note, TableRow
 from cartclock.engine.paper.page.view import VehicleView, said_in_words
@@ -108,6 +108,9 @@ class Reading:
         """Their words: tape is for print."""
         said = [(strip.label, strip_words(strip)) for strip in strips]
         self.facts([pair for pair in said if pair[1]])
+
+    def legend(self, means: Means) -> None:
+        """Nothing: no tape is shown."""
 
     def beside(
         self, left: Callable[[Medium], None], right: Callable[[Medium], None], share: float = 0.5

@@ -21,7 +21,7 @@ from cartclock.engine.paper.page.group_html import group_table
 from cartclock.engine.paper.page.medium import Medium, SheetHead
 from cartclock.engine.paper.page.picture_html import figures
 from cartclock.engine.paper.page.picture_text import PICTURES
-from cartclock.engine.paper.page.strip import Strip, StripScale
+from cartclock.engine.paper.page.strip import DRAWN, Means, Strip, StripScale, legend_text
 from cartclock.engine.paper.page.strip_html import strip_figure
 from cartclock.engine.paper.page.style import STYLE
 from cartclock.engine.paper.page.table import Column, Group, Note, TableRow
@@ -153,6 +153,9 @@ class Html:
     def strips(self, scale: StripScale, strips: Sequence[Strip]) -> None:
         self.gap()
         self._section += strip_figure(scale, strips)
+
+    def legend(self, means: Means) -> None:
+        self.words(legend_text(means, DRAWN), small=True)
 
     def beside(
         self, left: Callable[[Medium], None], right: Callable[[Medium], None], share: float = 0.5

@@ -14,7 +14,7 @@ from msgspec import Struct
 
 from cartclock.engine.paper.page.date import Date
 from cartclock.engine.paper.page.drawing import Drawing
-from cartclock.engine.paper.page.strip import Strip, StripScale
+from cartclock.engine.paper.page.strip import Means, Strip, StripScale
 from cartclock.engine.paper.page.table import Column, Group, Note, TableRow
 from cartclock.engine.paper.page.view import VehicleView
 from cartclock.engine.paper.shop_head import NO_SHOP, ShopHead
@@ -84,6 +84,9 @@ class Medium(Protocol):
 
     def strips(self, scale: StripScale, strips: Sequence[Strip]) -> None:
         """Rows of tape along one scale; a medium that draws none says their words."""
+
+    def legend(self, means: Means) -> None:
+        """What the tape of the strips stands for, in this medium's own signs."""
 
     def beside(
         self,

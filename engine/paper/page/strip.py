@@ -6,6 +6,7 @@ same in words, for a page that draws none and for whoever cannot see it.
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from typing import Literal
 
 from msgspec import Struct
@@ -55,6 +56,27 @@ class StripScale(Struct, frozen=True):
     ticks: tuple[tuple[float, str], ...]
     columns: bool = False
     weak: frozenset[int] = frozenset()
+
+
+Means = Sequence[tuple[Lies, str]]
+"""What each way of lying stands for."""
+
+DRAWN: Mapping[Lies, str] = {
+    "full": "black",
+    "half": "half",
+    "low": "line",
+    "hatch": "hatched",
+    "none": "blank",
+}
+"""How tape that is drawn is called, by how it lies."""
+
+
+def legend_text(means: Means, called: Mapping[Lies, str]) -> str:
+    """What tape stands for, in one sentence.
+
+    called: how a medium calls what it set.
+    """
+    return f"Tape: {'; '.join(f'{called[lies]}: {said}' for lies, said in means)}."
 
 
 def strip_words(strip: Strip) -> str:

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 from cartclock.engine.letters import cells, cropped, inert, padded, wrapped
 from cartclock.engine.paper.page.strip import Lies, Strip, StripScale
 
-_SIGNS: dict[Lies, str] = {"full": "#", "half": "=", "low": ".", "hatch": "/", "none": " "}
+SET_IN: Mapping[Lies, str] = {"full": "#", "half": "=", "low": ".", "hatch": "/", "none": " "}
+"""What tape is set in, by how it lies."""
 _MOST_LABEL = 16
 
 
@@ -52,7 +53,7 @@ def _tape(strip: Strip, unit: float, room: int, columns: bool) -> str:
         start, end = round(span.start * unit), round(span.end * unit)
         # Between two pieces of tape over columns stays a cut.
         end = min(room, max(end - (columns and end - start > 1), start + 1))
-        line[start:end] = _SIGNS[span.lies] * (end - start)
+        line[start:end] = SET_IN[span.lies] * (end - start)
         said = inert(span.says).replace("\n", " ")
         says = f" {said} " if said else ""
         if says and said.isascii() and len(says) + 1 <= end - start:

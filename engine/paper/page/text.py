@@ -14,8 +14,8 @@ from cartclock.engine.paper.page.date import Date
 from cartclock.engine.paper.page.date_text import date_lines, large_lines
 from cartclock.engine.paper.page.drawing import Drawing
 from cartclock.engine.paper.page.medium import Medium, SheetHead
-from cartclock.engine.paper.page.strip import Strip, StripScale
-from cartclock.engine.paper.page.strip_text import strip_lines
+from cartclock.engine.paper.page.strip import Means, Strip, StripScale, legend_text
+from cartclock.engine.paper.page.strip_text import SET_IN, strip_lines
 from cartclock.engine.paper.page.table import (
     BETWEEN,
     Column,
@@ -155,6 +155,9 @@ class Text:
             if strip.words and not any(strip.words in span.says for span in strip.spans):
                 self.words(f"{strip.label}: {strip.words}", hangs=True)
         self.gap()
+
+    def legend(self, means: Means) -> None:
+        self.words(legend_text(means, SET_IN))
 
     def beside(
         self, left: Callable[[Medium], None], right: Callable[[Medium], None], share: float = 0.5

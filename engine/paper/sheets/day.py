@@ -111,8 +111,9 @@ def _put_shifts(medium: Medium, day: Day, accounts: Iterable[Account]) -> None:
         if account.off_us is None or part.past_midnight:
             medium.words(_ends(part.past_midnight, account), small=True)
     if day.shifts:
-        several = ", before the colon the job's number" if len(numbers) > 1 else ""
-        medium.words(f"Tape: {LEGEND}{several}.", small=True)
+        medium.legend(LEGEND)
+        if len(numbers) > 1:
+            medium.words("Before the colon stands the job's number.", small=True)
 
 
 def _ends(past_midnight: bool, account: Account) -> str:

@@ -85,7 +85,7 @@ def _put_shifts(medium: Medium, record: Record) -> None:
         medium.heading(f"Shift {shift_span(account, record.zone)}", shift_remark(account))
         put_strips_of(medium, account, record.windows, record.zone, name)
     if record.accounts:
-        medium.words(f"Tape: {LEGEND}.", small=True)
+        medium.legend(LEGEND)
 
 
 def _put_hours(medium: Medium, record: Record, round_minutes: int) -> None:

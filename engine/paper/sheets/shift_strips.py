@@ -9,12 +9,17 @@ from cartclock.engine.facts.rows import HOUR_US
 from cartclock.engine.hours.account import Account
 from cartclock.engine.hours.partition import Piece, PieceKind
 from cartclock.engine.paper.page.medium import Medium
-from cartclock.engine.paper.page.strip import Lies, Strip, StripScale, StripSpan
+from cartclock.engine.paper.page.strip import Lies, Means, Strip, StripScale, StripSpan
 from cartclock.engine.paper.said import hour
 from cartclock.engine.record.applied import Asked
 from cartclock.engine.times import Instant
 
-LEGEND = "black: hands on; half: standing by; hatched: other work; line: break"
+LEGEND: Means = (
+    ("full", "hands on"),
+    ("half", "standing by"),
+    ("hatch", "other work"),
+    ("low", "break"),
+)
 
 # So many hours have a mark each; of a longer shift only every second, third.
 _MOST_MARKS = 14

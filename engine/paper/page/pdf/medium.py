@@ -19,7 +19,7 @@ from cartclock.engine.paper.page.pdf.page import Print
 from cartclock.engine.paper.page.pdf.picture_pdf import draw_pictures
 from cartclock.engine.paper.page.pdf.strip_pdf import put_strips
 from cartclock.engine.paper.page.pdf.view_pdf import put_view
-from cartclock.engine.paper.page.strip import Strip, StripScale
+from cartclock.engine.paper.page.strip import DRAWN, Means, Strip, StripScale, legend_text
 from cartclock.engine.paper.page.table import Column, Group, Note, TableRow
 from cartclock.engine.paper.page.view import VehicleView
 
@@ -116,6 +116,9 @@ class Pdf:
 
     def strips(self, scale: StripScale, strips: Sequence[Strip]) -> None:
         put_strips(self._page, scale, strips)
+
+    def legend(self, means: Means) -> None:
+        self.words(legend_text(means, DRAWN), small=True)
 
     def beside(
         self, left: Callable[[Medium], None], right: Callable[[Medium], None], share: float = 0.5
