@@ -29,7 +29,7 @@ pytestmark = pytest.mark.long
 
 SIZE = (120, 40)
 # The last words of Run's picture.
-SHOWS = "? keys"
+SHOWS = "keys"
 # xterm ctlseqs, bracketed paste: asked for by the library when it takes the terminal.
 TAKES = "\x1b[?2004h"
 BARE = """
