@@ -102,3 +102,8 @@ class PromiseTold(Struct, frozen=True):
     cause: Literal["moved", "not kept"]
     promised_us: Instant | None = None
     who: Sealed | None = None
+
+    @property
+    def cause_text(self) -> str:
+        """The cause in words."""
+        return "moved" if self.cause == "moved" else "can be kept no longer"

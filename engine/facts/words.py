@@ -211,9 +211,8 @@ def row_text(row: Row, jobs: Mapping[str, Job], meant: Row | None = None) -> str
             return f"call back moved to {spoken(at_us, _zone(job))}"
         case ev.CallBackEnded(how=how):
             return "called back" if how == "called" else "call back let go"
-        case ev.PromiseTold(cause, who=who):
-            said = "moved" if cause == "moved" else "can be kept no longer"
-            return f"promise {said}: {'somebody was' if who else 'nobody'} told"
+        case ev.PromiseTold(who=who) as told:
+            return f"promise {told.cause_text}: {'somebody was' if who else 'nobody'} told"
         case ev.KeysTaken():
             return "who took the keys: noted"
         case ev.PaymentNoted(how):

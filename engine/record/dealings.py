@@ -41,11 +41,11 @@ def dealings(job: Job, said: TextIn) -> tuple[Dealing, ...]:
     ]
     for row in job.facts:
         match row.event:
-            case ev.PromiseTold(cause, promised_us, who):
+            case ev.PromiseTold(promised_us=promised_us, who=who) as event:
                 told = f"told {said(who)}" if who else "nobody told"
                 when = "" if promised_us is None else f"{spoken(promised_us, zone)}, "
-                moved = "moved" if cause == "moved" else "can be kept no longer"
-                found.append(Dealing(row.at_us, row.worker, "promise", f"{when}{moved}: {told}"))
+                text = f"{when}{event.cause_text}: {told}"
+                found.append(Dealing(row.at_us, row.worker, "promise", text))
             case ev.KeysTaken(who):
                 found.append(Dealing(row.at_us, row.worker, "keys", f"taken by {said(who)}"))
             case ev.PaymentNoted(how):
