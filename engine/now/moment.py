@@ -12,6 +12,9 @@ from collections.abc import Mapping, Sequence
 from msgspec import Struct
 from msgspec.structs import replace
 
+from cartclock.engine.ahead.meal import until_meal_us
+from cartclock.engine.ahead.promises import PromiseAsked, promise_questions
+from cartclock.engine.ahead.sequence import sequence
 from cartclock.engine.body.budget import Ahead
 from cartclock.engine.body.watch import Watch, watch
 from cartclock.engine.facts import events as ev
@@ -20,16 +23,13 @@ from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.shift import Hands, Shift
 from cartclock.engine.films.flashing import Own
-from cartclock.engine.hours.promises import PromiseAsked, promise_questions
 from cartclock.engine.hours.questions import Question, questions
 from cartclock.engine.hours.usual import on_it_us
 from cartclock.engine.now.alarm import alarms
 from cartclock.engine.now.easing import eased
-from cartclock.engine.now.meal import until_meal_us
 from cartclock.engine.now.moves import moves
 from cartclock.engine.now.ringing import Alarm
 from cartclock.engine.now.scene import Scene
-from cartclock.engine.now.sequence import sequence
 from cartclock.engine.times import Instant
 from cartclock.engine.until import Lasting, bare, lasting
 

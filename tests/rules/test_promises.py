@@ -5,9 +5,9 @@ from __future__ import annotations
 import pytest
 from msgspec.structs import replace
 
+from cartclock.engine.ahead.promises import promise_questions
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.sealed import Sealed
-from cartclock.engine.hours.promises import promise_questions
 from cartclock.engine.record.dealings import dealings
 from cartclock.engine.rules.promises import tell_promise
 from cartclock.engine.times import Instant

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from typing import Any, get_args
 
+from cartclock.engine.ahead.promises import PromiseAsked
 from cartclock.engine.body.surroundings import Surroundings
 from cartclock.engine.dates import clock_text, hours_text, spoken
 from cartclock.engine.desk.bench import Bench
@@ -13,7 +14,6 @@ from cartclock.engine.facts.shift import Shift
 from cartclock.engine.facts.shift_events import GapAnswer, OtherKind
 from cartclock.engine.figures.limits import CLOTHING_C
 from cartclock.engine.hours.account import left_open_us
-from cartclock.engine.hours.promises import PromiseAsked
 from cartclock.engine.hours.questions import Question
 from cartclock.engine.now.be_here_by import be_here_by
 from cartclock.engine.rules import choices, rules

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable
 from functools import partial
 
+from cartclock.engine.ahead.promises import PromiseAsked
 from cartclock.engine.dates import spoken_near
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.in_play import film_in_play
 from cartclock.engine.facts.rows import MINUTE_US
-from cartclock.engine.hours.promises import PromiseAsked
 from cartclock.engine.rules import typed
 from cartclock.engine.rules.promises import tell_promise
 from cartclock.tui.lists.ago import Ago

@@ -6,13 +6,13 @@ import datetime
 
 import pytest
 
+from cartclock.engine.ahead.meal import until_meal_us
 from cartclock.engine.body.pace import Pace
 from cartclock.engine.body.rest_words import pace_line
 from cartclock.engine.dates import local
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.shift import Shift
 from cartclock.engine.facts.turn import Turn
-from cartclock.engine.now.meal import until_meal_us
 from cartclock.engine.now.moment import Facts, moment
 from cartclock.engine.plan.plan import Stage, Work
 from tests.kit.book import Book, opened, us

@@ -6,12 +6,12 @@ from pathlib import Path
 
 from msgspec.structs import replace
 
+from cartclock.engine.ahead.sequence import sequence
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.in_play import film_in_play, in_play
 from cartclock.engine.facts.rows import HOUR_US, MINUTE_US
 from cartclock.engine.facts.turn import Marks, Turn
 from cartclock.engine.now.moment import Facts, moment
-from cartclock.engine.now.sequence import sequence
 from cartclock.engine.plan.plan import Work
 from cartclock.engine.rules import rules
 from tests.kit.book import opened, us

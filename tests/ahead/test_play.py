@@ -6,6 +6,7 @@ import random
 
 import pytest
 
+from cartclock.engine.ahead.play import ends_us, opening_s, play
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.job import Job, job_after
 from cartclock.engine.facts.rows import MINUTE_US
@@ -14,7 +15,6 @@ from cartclock.engine.facts.shift import Hands, Shift, shift_after
 from cartclock.engine.facts.turn import Turn
 from cartclock.engine.films.flashing import opening_marks
 from cartclock.engine.now.moves import Move, finishing, moves
-from cartclock.engine.now.play import ends_us, opening_s, play
 from cartclock.engine.plan.plan import Plan
 from cartclock.engine.store.plan_file.reader import read_plan, starter, with_body
 from tests.kit.book import row_at

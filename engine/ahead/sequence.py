@@ -8,13 +8,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from cartclock.engine.ahead.play import Played, WaitBehind, play
 from cartclock.engine.body.budget import Ahead, PlannedWork
 from cartclock.engine.body.exposure import hardest_effort
 from cartclock.engine.facts.in_play import film_in_play
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.rows import HOUR_US, MINUTE_US
 from cartclock.engine.facts.words import place_text
-from cartclock.engine.now.play import Played, WaitBehind, play
 from cartclock.engine.times import Instant, Length
 
 # No rule looks further ahead.
