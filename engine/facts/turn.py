@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from msgspec import Struct
 
 
@@ -17,6 +19,18 @@ class Turn(Struct, frozen=True, order=True, array_like=True):
     pass_: int = 1
     layer: int = 1
     step: int = 0
+
+
+def time_round(turn: Turn, worked: Iterable[Turn]) -> int:
+    """Which time the layer is worked: 1, and one more for each earlier pass of the same layer.
+
+    A pass is counted on the section, whichever layer it went back to. Laid anew under it, a layer
+    that comes on top is at a higher pass, and at its first time all the same.
+
+    worked: turns of what was finished on the same section of the same stage.
+    """
+    earlier = {one.pass_ for one in worked if one.layer == turn.layer and one.pass_ < turn.pass_}
+    return 1 + len(earlier)
 
 
 class Marks(Struct, frozen=True, array_like=True):

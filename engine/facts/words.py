@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 
 from cartclock.engine.dates import spoken
 from cartclock.engine.facts import events as ev
@@ -11,7 +11,7 @@ from cartclock.engine.facts.layers import layer_text
 from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.rows import Row
 from cartclock.engine.facts.shift_events import CallGrade
-from cartclock.engine.facts.turn import Turn
+from cartclock.engine.facts.turn import Turn, time_round
 
 
 def amount_text(amount: float, unit: str) -> str:
@@ -75,8 +75,14 @@ def _work(job: Job | None, stage: str, sections: tuple[str, ...], turn: Turn) ->
     except KeyError:
         say = "work"
     layer = f", layer {turn.layer}" if job.stage(stage).layers > 1 else ""
-    again = f", pass {turn.pass_}" if turn.pass_ > 1 else ""
+    times = (time_round(turn, _worked(job, stage, name)) for name in sections)
+    time = max(times, default=1)
+    again = f", pass {time}" if time > 1 else ""
     return f"{say} {place_text(job, stage, sections)} ({stage}{layer}{again})"
+
+
+def _worked(job: Job, stage: str, section: str) -> Iterable[Turn]:
+    return (one.turn for one in job.stints if (one.stage, one.section) == (stage, section))
 
 
 def main_row(rows: Sequence[Row]) -> Row:

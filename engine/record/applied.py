@@ -158,6 +158,9 @@ class StageRecord(Struct, frozen=True):
 def asked(job: Job, own: Sequence[Row], now_us: Instant) -> tuple[Asked, ...]:
     """The windows of a job, ended and running, by their beginning.
 
+    A gap that was broken off because its layer was opened again is none of them: what comes next
+    waits for the gap that begins when that layer is finished anew.
+
     own: the job's rows as they are to be believed.
     """
     wet = {(section.stage, section.name) for section in in_play(job, now_us)}
@@ -172,7 +175,14 @@ def asked(job: Job, own: Sequence[Row], now_us: Instant) -> tuple[Asked, ...]:
             job.state == "open" if window.kind == "gap" else (window.stage, window.section) in wet,
         )
         for window in job.every_window
+        if not _broken_off(job, window)
     )
+
+
+def _broken_off(job: Job, window: Window) -> bool:
+    section = job.sections[window.stage, window.section]
+    ended = window.ended_us is not None and not window.taken
+    return window.kind == "gap" and ended and section.turn.pass_ > window.turn.pass_
 
 
 def _asked(

@@ -13,6 +13,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from cartclock.engine.facts.section import SectionState
+from cartclock.engine.facts.turn import Turn, time_round
 from cartclock.engine.films.margins import LayerBegun
 from cartclock.engine.record.applied import Applied, Asked, Remark, SectionRecord, StageRecord
 from cartclock.engine.record.coated import Coated, Put
@@ -31,7 +32,8 @@ class WorkRow(Struct, frozen=True):
     """One pass of one layer on one section.
 
     Fields:
-        section, layer, pass_: which.
+        section, layer: where.
+        time: 1, and one more each time that layer was worked again.
         applied: what was finished; None while its first step is in hand.
         film: what was laid, of a stage that lays something which must stay; else None.
         begun: the climate it was begun in, of a coat; else None.
@@ -42,7 +44,7 @@ class WorkRow(Struct, frozen=True):
 
     section: str
     layer: int
-    pass_: int
+    time: int
     applied: Applied | None
     film: Coated | None
     begun: LayerBegun | None
@@ -77,6 +79,11 @@ class WorkRow(Struct, frozen=True):
         if done is None or not self.waits or done.last_us <= self.waits[-1].last_us:
             return None
         return done.last_us
+
+    @property
+    def worked_over(self) -> bool:
+        """True if what lay there was worked again, and nothing laid."""
+        return self.film is not None and self.film.last_us is None and not self.film.products
 
     @property
     def workers(self) -> tuple[str, ...]:
@@ -135,8 +142,8 @@ class StageLayer(Struct, frozen=True):
 
     @property
     def products(self) -> tuple[Put, ...] | None:
-        """What every row laid alike; None if rows differ."""
-        return shared(row.products for row in self.rows)
+        """What every row that laid something laid alike; None if rows differ."""
+        return shared(row.products for row in self.rows if not row.worked_over)
 
     @property
     def workers(self) -> tuple[str, ...] | None:
@@ -238,16 +245,20 @@ def _rows(record: Record, stage: StageRecord) -> tuple[list[WorkRow], list[Asked
                 gaps[key] = window
             else:
                 waits.setdefault(key, []).append(window)
+    keys = dict.fromkeys((*done, *films))
+    turns = {key: Turn(key[2], key[1]) for key in keys}
     rows = [
         WorkRow(
-            *key,
+            key[0],
+            key[1],
+            time_round(turns[key], (turns[one] for one in keys if one[0] == key[0])),
             done.get(key),
             films.get(key),
             begun.get(key),
             tuple(waits.get(key, ())),
             gaps.pop(key, None),
         )
-        for key in dict.fromkeys((*done, *films))
+        for key in keys
     ]
     return sorted(rows, key=lambda row: (row.first_us, row.touched_us or 0)), list(gaps.values())
 

@@ -125,7 +125,7 @@ def test_a_row_of_a_job_not_at_hand_still_has_a_phrase(kind: str) -> None:
          "looked at again, fine: bonnet left, bonnet right (Coat)"),
         (ev.SectionChecked("Coat", (A,), "high spot"), "high spot on bonnet left (Coat)"),
         (ev.WorkStarted("Coat", (A, B), Turn(2, 2, 2)),
-         "took up: level bonnet (Coat, layer 2, pass 2)"),
+         "took up: level bonnet (Coat, layer 2)"),
         (ev.WorkStarted("Fallout", ("left", "front"), Turn()),
          "took up: spray 2 sections (Fallout)"),
         (ev.WorkStarted("Wipe", ("whole car",), Turn(1, 1, 7)), "took up: work whole car (Wipe)"),

@@ -176,7 +176,7 @@ def _rows(layer: StageLayer, zone: str, named: bool, several: bool) -> Iterable[
     day = short_day(layer.rows[0].first_us, zone)
     reading: tuple[str, ...] = ()
     alike = _off_by([wait for row in layer.rows for wait in row.waits]) is not None
-    laid = layer.rows[0].products
+    laid = next((row.products for row in layer.rows if not row.worked_over), ())
     if layer.products is None:
         yield Note(_products(laid))
     for row in layer.rows:
@@ -186,9 +186,10 @@ def _rows(layer: StageLayer, zone: str, named: bool, several: bool) -> Iterable[
             yield Note(here)
         if said and said != reading:
             yield from (Note(text) for text in said)
-        if row.products != laid:
+        if row.products != laid and not row.worked_over:
             yield Note(_products(row.products))
-        day, reading, laid = here, said or reading, row.products
+            laid = row.products
+        day, reading = here, said or reading
         by = _by(row.workers) if layer.workers is None else ""
         remarks = _remarks(row, zone, several, alike)
         cells = (row.section, *_touches(row, zone), *_waits(row), by, remarks)
@@ -232,13 +233,14 @@ def _remarks(row: WorkRow, zone: str, several: bool, alike: bool) -> str:
 
 
 def _pass(row: WorkRow) -> list[str]:
-    return [f"pass {row.pass_}"] if row.pass_ > 1 else []
+    return [f"pass {row.time}"] if row.time > 1 else []
 
 
 def _of_work(row: WorkRow) -> list[str]:
     if row.applied is None:
         return []
-    said = [] if row.applied.whole else [f"only {', '.join(row.applied.steps)}"]
+    whole = row.applied.whole and not row.worked_over
+    said = [] if whole else [f"only {', '.join(row.applied.steps)}"]
     return [*said, "times shared evenly"] if row.applied.shared else said
 
 
@@ -302,11 +304,7 @@ def _off_by(waits: Sequence[Asked]) -> int | None:
 
 def _gaps(layer: StageLayer) -> str:
     """The gaps before a layer: what was asked and what was taken; "" without one."""
-    ended = {gap.section for gap in layer.ended_gaps}
-    # A film that was opened again for what was found takes its gap with it: the one that its
-    # section waited for in the end tells how it was.
-    unended = [gap for gap in layer.gaps if gap.outcome != "left out" or gap.section not in ended]
-    gaps = (*layer.ended_gaps, *unended)
+    gaps = (*layer.ended_gaps, *layer.gaps)
     if not gaps:
         return ""
     asked = _ends([gap.opens_us - gap.last_us for gap in gaps])
@@ -317,7 +315,7 @@ def _gaps(layer: StageLayer) -> str:
         said += f", taken {_ends(taken)} h"
     # What no section of the layer ended is said here, in the words of a window.
     open_: dict[str, list[str]] = {}
-    for gap in unended:
+    for gap in layer.gaps:
         open_.setdefault("; ".join(outcome_words(gap, True)), []).append(gap.section)
     for words, names in open_.items():
         said += f", {words} on {places(names, layer.sections)}"
