@@ -207,14 +207,20 @@ def _named(product: Product) -> str:
 
 def meeting_remarks(plan: Plan) -> tuple[str, ...]:
     """One sentence for every two products of a plan that must not meet, with its source."""
-    found = []
+    return tuple(f"{said}: {pair.why} ({pair.source})." for said, pair in _meetings(plan))
+
+
+def meeting_names(plan: Plan) -> tuple[str, ...]:
+    """The same two by two without the reason."""
+    return tuple(dict.fromkeys(f"{said}." for said, _pair in _meetings(plan)))
+
+
+def _meetings(plan: Plan) -> Iterable[tuple[str, Pair]]:
     for index, one in enumerate(plan.products):
         for other in plan.products[index + 1 :]:
-            found += [
-                f"{_named(one)} and {_named(other)} must not meet: {pair.why} ({pair.source})."
-                for pair in _pairs(family_name(one), family_name(other))
-            ]
-    return tuple(found)
+            said = f"{_named(one)} and {_named(other)} must not meet"
+            for pair in _pairs(family_name(one), family_name(other)):
+                yield said, pair
 
 
 # Where two sections are the same paint.

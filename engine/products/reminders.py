@@ -20,6 +20,7 @@ from cartclock.engine.plan.plan import Plan, Product, Work
 from cartclock.engine.products.chemistry import (
     FLUORIDE,
     family_of,
+    meeting_names,
     meeting_remarks,
     unknown_families,
 )
@@ -59,6 +60,7 @@ class Reminder(Struct, frozen=True):
         source: of the sentences; "" without one.
         strong: True for what may hurt late and badly.
         new: True if this cart never had it.
+        short: the sentences in a few words; "" if the family has none.
     """
 
     product: str
@@ -67,14 +69,25 @@ class Reminder(Struct, frozen=True):
     source: str
     strong: bool
     new: bool = False
+    short: str = ""
 
     @property
     def heading(self) -> str:
         """The product with what its data sheet says."""
-        named = f"New on this cart: {self.product}" if self.new else self.product
         if self.hazards:
-            return f"{named}: {', '.join(self.hazards)}"
-        return f"{named}: no H-codes in the plan; read its data sheet"
+            return f"{self._named}: {', '.join(self.hazards)}"
+        return f"{self._named}: no H-codes in the plan; read its data sheet"
+
+    @property
+    def _named(self) -> str:
+        return f"New on this cart: {self.product}" if self.new else self.product
+
+    @property
+    def brief(self) -> str:
+        """The same with what its family says, in one sentence."""
+        codes = f" ({', '.join(self.hazards)})" if self.hazards else ""
+        said = self.short or " ".join(self.says).rstrip(".") or "read its data sheet"
+        return f"{self._named}{codes}: {said}."
 
 
 class Briefing(Struct, frozen=True):
@@ -82,23 +95,39 @@ class Briefing(Struct, frozen=True):
 
     Fields:
         reminders: the strong ones first, then the new ones, then in the order of the plans.
-        meets: products that must not meet.
+        meets: products that must not meet, and why.
         general: what holds for all of them.
+        apart: products that must not meet, without the reason.
     """
 
     reminders: tuple[Reminder, ...] = ()
     meets: tuple[str, ...] = ()
     general: tuple[str, ...] = ()
+    apart: tuple[str, ...] = ()
 
     @property
     def lines(self) -> tuple[str, ...]:
-        """The page as paragraphs; those with leading blanks belong to the one above."""
+        """The page to be read, a paragraph each: what is strong and new in full, of all others a
+        sentence.
+        """
         found: list[str] = []
         for one in self.reminders:
-            found.append(one.heading)
-            found += [f"  {sentence}" for sentence in one.says]
+            full = one.strong and one.new
+            found += [one.heading, *_under(one)] if full else [one.brief]
+        return (*found, *self.apart)
+
+    @property
+    def in_full(self) -> tuple[str, ...]:
+        """All there is as paragraphs; those with leading blanks belong to the one above."""
+        found: list[str] = []
+        for one in self.reminders:
+            found += [one.heading, *_under(one)]
         found += self.meets
         return (*found, *self.general)
+
+
+def _under(one: Reminder) -> list[str]:
+    return [f"  {sentence}" for sentence in one.says]
 
 
 def products_used(plan: Plan) -> tuple[Product, ...]:
@@ -124,7 +153,8 @@ def reminder_of(product: Product, known: frozenset[str] | None = None) -> Remind
     source = family.source if family is not None and says else ""
     strong = family is not None and family.name == FLUORIDE
     new = known is not None and key_of(product) not in known
-    return Reminder(product.name, product.hazards, says, source, strong, new)
+    short = "" if family is None else family.short
+    return Reminder(product.name, product.hazards, says, source, strong, new, short)
 
 
 def reminders(
@@ -151,7 +181,9 @@ def reminders(
         return Briefing(ordered)
     met = tuple(dict.fromkeys(sentence for plan in plans for sentence in meeting_remarks(plan)))
     pouring = (PRODUCT_INTO_WATER,) if mixed else ()
-    return Briefing(ordered, met, (*pouring, NO_FOOD_BOTTLES, SECTION_8, NO_AUTHORITY))
+    general = (*pouring, NO_FOOD_BOTTLES, SECTION_8, NO_AUTHORITY)
+    apart = dict.fromkeys(sentence for plan in plans for sentence in meeting_names(plan))
+    return Briefing(ordered, met, general, tuple(apart))
 
 
 def plan_remarks(plan: Plan) -> tuple[str, ...]:
@@ -259,15 +291,7 @@ def first_used(job: Job, move: Move, known: KnownProducts) -> dict[Product, str]
         product = job.opened.plan.product(use.product)
         if product is None or product.id in used:
             continue
-        family = family_of(product)
-        short = "" if family is None else family.short
-        before = known()
-        new = before is not None and key_of(product) not in before
-        always = family is not None and family.name == FLUORIDE
-        if always or (new and (short or product.hazards)):
-            codes = f" ({', '.join(product.hazards)})" if product.hazards else ""
-            said[product] = (
-                f"{'New on this cart: ' if new else ''}{product.name}{codes}: "
-                f"{short or 'read its data sheet'}."
-            )
+        one = reminder_of(product, known())
+        if one is not None and (one.strong or (one.new and (one.short or one.hazards))):
+            said[product] = one.brief
     return said

@@ -10,6 +10,7 @@ from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.turn import Marks, Turn
 from cartclock.engine.now.scene import Scene
 from cartclock.engine.plan.plan import Plan, Product, Stage, Use, Wait, Work
+from cartclock.engine.products.chemistry import FLUORIDE_SAYS
 from cartclock.engine.products.reminders import (
     NO_AUTHORITY,
     NO_FOOD_BOTTLES,
@@ -44,6 +45,8 @@ STAGE = Stage(
     order="wave",
 )
 LAST = Stage("Wipe", ("bonnet",), (Work("wipe", 1.0, (Use("wipe", 5.0), Use("odd", 1.0))),))
+FOAM = Product("foam", "Foam", family="alkaline")
+WASHING = Stage("Wash", ("roof",), (Work("foam", 1.0, (Use("foam", 5.0),)),))
 UP = Move("take up", JOB, "Wheels", ("left",))
 WIPING = Move("take up", JOB, "Wipe", ("bonnet",))
 PLAN = Plan("tiny", (STAGE, LAST), ALL)
@@ -75,9 +78,26 @@ def test_the_page_has_what_is_used_the_strongest_first() -> None:
     assert page.general == (PRODUCT_INTO_WATER, NO_FOOD_BOTTLES, SECTION_8, NO_AUTHORITY)
     # What stands on the shelf meets what is used.
     assert any("Bleach on the shelf" in sentence for sentence in page.meets)
-    text = "\n".join(page.lines)
+    text = "\n".join(page.in_full)
     for words in ("pain comes late", "rinse at once", "medical help", "no flame", "H317"):
         assert words in text
+
+
+def test_what_is_to_be_read_is_a_sentence_each_and_what_is_strong_and_new_in_full() -> None:
+    assert reminders([PLAN], known=frozenset({"wheel acid", "odd stuff"})).lines == (
+        "Wheel acid (Danger, H314): burns deep and hurts late; on skin rinse at once and get "
+        "medical help.",
+        "New on this cart: Panel wipe: no flame, no spark; open the door.",
+        "Odd stuff (H317): read its data sheet.",
+        "Wheel acid (fluoride) and Bleach on the shelf (bleach) must not meet.",
+    )
+    new = reminders([PLAN], known=frozenset())
+    assert new.lines[:2] == ("New on this cart: Wheel acid: Danger, H314", f"  {FLUORIDE_SAYS[0]}")
+    # A family of which nothing is asked says all it has.
+    foam = Plan("foam", (WASHING,), (FOAM,))
+    assert reminders([foam]).lines == (
+        "Foam: Alkaline: keep it out of the eyes and never let it dry.",
+    )
 
 
 @pytest.mark.parametrize(
@@ -86,7 +106,7 @@ def test_the_page_has_what_is_used_the_strongest_first() -> None:
     ids=lambda words: f"NIOSH Pocket Guide, isopropyl alcohol: {words}",
 )
 def test_the_solvent_says_what_a_closed_garage_does(words: str) -> None:
-    assert words in " ".join(reminders([PLAN]).lines)
+    assert words in " ".join(reminders([PLAN]).in_full)
 
 
 def test_silenced_it_still_says_fluoride() -> None:

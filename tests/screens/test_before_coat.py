@@ -36,7 +36,7 @@ async def test_the_page_is_read_with_one_press_and_never_twice(tmp_path: Path) -
         assert play.spoken[0].startswith("Rest: none, clocked on")
         await compare_sizes("before_coat", play)
         # A wrong key, a caller, esc: nothing is written and the page stays, or waits for SPACE.
-        await play.press("x")
+        await play.press("%")
         assert play.sheet.is_open
         await play.press("c")
         assert play.called == "caller"
@@ -70,6 +70,40 @@ async def test_what_tells_against_it_comes_first_and_the_gate_asks_behind_it(
         await play.press("down", "down", "down", "space")
         started = play.bench.rows[-1].event
         assert isinstance(started, ev.WorkStarted) and set(started.over) == {GATE}
+
+
+async def test_what_it_misses_is_noted_over_it(tmp_path: Path) -> None:
+    async with played(tmp_path, (GATED,), size=SMALL, settings=WITH_PAGE) as play:
+        await play.press("space")
+        assert play.spoken[0].startswith("Gate: no reading that holds")
+        before = play.kinds
+        # Left without one the page stands as it was.
+        await play.press("r")
+        assert play.sheet.title == "Reading"
+        await play.press("esc")
+        assert play.spoken[0].startswith("Gate: no reading that holds")
+        await play.press("r", "2", "2", "down", "5", "0", "down", "2", "2", "space")
+        assert play.kinds == [*before, "ReadingTaken"]
+        assert play.sheet.title == "Before Coat, layer 1 of 2. All there?"
+        assert any(line.startswith("Gate: panel") for line in play.spoken)
+        await play.press("k", "space", "o")
+        assert (play.kinds[-1], play.called) == ("DrinkTaken", "products")
+        await play.press("u")
+        assert play.sheet.title.startswith("Before Coat")
+        assert whole(play) == []
+        await play.press("space")
+        assert play.kinds[-2:] == ["BeforeCoatRead", "WorkStarted"]
+
+
+async def test_a_break_over_it_leaves_it(tmp_path: Path) -> None:
+    async with played(tmp_path, (GATED,), settings=WITH_PAGE) as play:
+        play.bench.do(rules.note_shift, FINE)
+        await play.press("space", "b", "r")
+        assert (play.kinds[-1], play.sheet.is_open) == ("BreakTaken", False)
+        assert play.bench.log.asked() is None
+        assert "BREAK" in [face.word for face in play.glance.faces]
+        await play.press("space", "space")
+        assert play.sheet.title.startswith("Before Coat")
 
 
 @pytest.mark.parametrize("size", [HOME])

@@ -12,7 +12,7 @@ from cartclock.engine.facts.events import JobOpened
 from cartclock.engine.facts.turn import Turn
 from cartclock.engine.plan.plan import Plan, Product, Stage, Use, Work
 from cartclock.engine.products.reminders import BeforeWork
-from cartclock.engine.rules import changes
+from cartclock.engine.rules import changes, rules
 from cartclock.engine.store.settings import Settings
 from cartclock.tui.lists.reminders import open_reminders
 from tests.kit.plans import opening
@@ -53,7 +53,7 @@ async def read_on(play: Play, title: str = "Before you begin") -> list[str]:
 # The page.
 
 
-@pytest.mark.parametrize("size", [HOME, SMALL, LARGE], ids="{0[0]}x{0[1]}".format)
+@pytest.mark.parametrize("size", [HOME, SMALL], ids="{0[0]}x{0[1]}".format)
 async def test_space_goes_on_only_behind_the_last_line(
     size: tuple[int, int], tmp_path: Path
 ) -> None:
@@ -77,9 +77,16 @@ async def test_the_page_is_read_and_the_work_goes_on(tmp_path: Path) -> None:
         assert play.sheet.title == "Before you begin"
         text = " ".join(" ".join(play.spoken).split())
         assert text.startswith("New on this cart: Wheel acid: Danger, H314 Fluoride goes deep")
-        for words in ("get medical help", "must not meet", "food or drink", "no authority"):
+        for words in ("get medical help", "must not meet"):
             assert words in text
         assert went == []
+        await play.press("m")
+        text = " ".join(" ".join(play.spoken).split())
+        for words in ("Never let it dry", "food or drink", "no authority"):
+            assert words in text
+        assert whole(play) == []
+        await play.press("space")
+        assert (play.sheet.title, went) == ("Before you begin", [])
         await read_on(play)
         assert went == ["on"]
         for size in (HOME, SMALL, LARGE):
@@ -121,6 +128,42 @@ async def test_narrow_lines_are_folded(tmp_path: Path) -> None:
         await opened(play)
         assert whole(play) == []
         assert max(map(len, play.spoken)) <= 36
+
+
+async def test_a_day_with_what_is_known_is_two_small_screens(tmp_path: Path) -> None:
+    async with played(tmp_path, job(WASH, IRON, WHEELS), size=SMALL) as play:
+        play.app.write(rules.note_shift, ev.CautionsRead(("Wheel acid", "Fallout remover")))
+        await opened(play)
+        await play.press("space")
+        assert play.sheet.is_open
+        await play.press("space", "space")
+        assert not play.sheet.is_open
+
+
+async def test_every_other_key_works_over_the_page_and_it_is_read_on_behind_it(
+    tmp_path: Path,
+) -> None:
+    async with played(tmp_path, job(WASH, IRON, WHEELS), size=SMALL) as play:
+        went = await opened(play)
+        # What steps through the work is held, and a key that cannot work says why.
+        before = play.kinds
+        await play.press("left", "right", "w")
+        assert "No window runs." in " ".join(play.text.split())
+        await play.press("q")
+        assert play.sheet.title.startswith("Leave the program?")
+        await play.press("space")
+        assert (play.sheet.title, play.kinds) == ("Before you begin", before)
+        await play.press("c")
+        assert play.called == "caller"
+        await play.press("esc")
+        assert (play.called, play.sheet.title) == ("run", "Before you begin")
+        await play.press("k", "space")
+        assert play.kinds == [*before, "DrinkTaken"]
+        assert (play.sheet.title, went) == ("Before you begin", [])
+        assert whole(play) == []
+        # Whoever goes to something else has left it.
+        await play.press("b", "r")
+        assert (play.kinds[-1], play.sheet.is_open, went) == ("BreakTaken", False, ["on"])
 
 
 # The first use.
@@ -189,7 +232,7 @@ async def test_what_is_new_is_asked_at_clocking_on_and_not_at_the_bucket(tmp_pat
         await play.press("space", "space")
         assert play.sheet.title == "Before you begin"
         text = " ".join(" ".join(play.spoken).split())
-        assert text.startswith("New on this cart: Fallout remover: no H-codes")
+        assert text.startswith("New on this cart: Fallout remover: never after acid")
         # Read on at the end of the page: everything that is new was read.
         await read_on(play)
         assert play.bench.rows[-1].event == ev.CautionsRead(("Fallout remover",))

@@ -13,7 +13,8 @@ from cartclock.tui.lists.host import Host
 from cartclock.tui.told.asked import Asked
 from cartclock.tui.widgets.sheet import Line
 
-HINT = "up, down: read on   space: all there   C: caller, this stays   esc: not yet"
+# Whatever it misses is noted over it by the key that always does; it stands again behind that.
+HINT = "up, down: read on   space: all there   R: reading, this stays   esc: not yet"
 
 
 def is_page(asked: Asked) -> bool:
@@ -26,14 +27,14 @@ def open_page(
     asked: Asked,
     leave: Callable[[], None],
     go_on: Callable[[], None],
-    caller: Callable[[], None],
+    stand: Callable[[], None],
 ) -> None:
     """The page, as it stands at this moment.
 
     Args:
         leave: lets go of it; nothing is written by it.
         go_on: takes up what was pressed.
-        caller: shows what to tell a caller; the page stays.
+        stand: opens it once more, behind a key that was pressed over it.
     """
     cart = host.cart
     now, move = cart.workplace.moment, asked.move
@@ -52,5 +53,4 @@ def open_page(
         go_on()
 
     lines = [Line(text, folds=True) for text in page.lines]
-    letters = {"c": caller}
-    host.sheet.open(asked.sentence, lines, HINT, done=read, closed=leave, letters=letters)
+    host.sheet.open(asked.sentence, lines, HINT, done=read, closed=leave, again=stand)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
+from functools import partial
 
 from msgspec.structs import replace
 
@@ -13,6 +14,8 @@ from cartclock.engine.products.reminders import Briefing, known_to, reminders
 from cartclock.engine.rules import rules
 from cartclock.tui.lists.host import Cart, Host
 from cartclock.tui.widgets.sheet import Line
+
+TITLE = "Before you begin"
 
 
 def open_reminders(host: Host, then: Callable[[], None] | None = None) -> None:
@@ -49,6 +52,7 @@ def _open(host: Host, page: Briefing, go_on: Callable[[], None]) -> None:
         go_on()
         return
     lines = [Line(text, folds=True) for text in page.lines]
+    again = partial(_open, host, page, go_on)
     new = tuple(one.product for one in page.reminders if one.new)
 
     def read() -> None:
@@ -57,12 +61,19 @@ def _open(host: Host, page: Briefing, go_on: Callable[[], None]) -> None:
             host.cart.write(rules.note_shift, ev.CautionsRead(new))
         go_on()
 
+    def in_full() -> None:
+        whole = [Line(text, folds=True) for text in page.in_full]
+        hint = "up, down: read on   space or esc: back"
+        host.sheet.open(TITLE, whole, hint, done=again, closed=again)
+
     host.sheet.open(
-        "Before you begin",
+        TITLE,
         lines,
-        "up, down: read on   space: read, go on",
+        "up, down: read on   space: read, go on   M: all of it",
         done=read,
         closed=go_on,
-        until_read="up, down: a line   space: read on",
+        letters={"m": in_full},
+        until_read="up, down: a line   space: read on   M: all of it",
+        again=again,
     )
     host.paint()

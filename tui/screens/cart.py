@@ -9,12 +9,14 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import ClassVar, TypeVar, cast
 
+from msgspec import Struct
 from textual import events, on
 from textual.screen import Screen
 from textual.widget import Widget
 from textual.widgets import Input
 
 from cartclock.engine.facts.in_play import film_in_play
+from cartclock.engine.facts.shift import Doing
 from cartclock.engine.now.moment import Moment
 from cartclock.engine.times import Instant
 from cartclock.engine.trouble import Asks, Refused, StoreFault
@@ -23,15 +25,32 @@ from cartclock.tui.screens.program import Program
 from cartclock.tui.told.run import SAID_US
 from cartclock.tui.widgets.keyrow import KeyItem, KeyRow
 from cartclock.tui.widgets.plain import Plain
-from cartclock.tui.widgets.sheet import Line, Sheet
+from cartclock.tui.widgets.sheet import Do, Line, Sheet
 
 W = TypeVar("W", bound=Widget)
 # Columns and rows under which a screen says less; our own judgement.
 NARROW = 60
 LOW = 16
 TINY = 8
+# Keys that a page to be read holds: what they step through comes behind it.
+HELD = frozenset({"take_up", "take_back", "helper", "choose", "mark", MINUTES})
 # Lines for the keys, from so many rows of the screen on; our own judgement.
 KEY_LINES = ((36, 4), (24, 3), (0, 2))
+
+
+class _Behind(Struct, frozen=True):
+    """A page to be read over which a key was pressed.
+
+    Fields:
+        again, closed: what opens it once more, and what leaves it.
+        at: what the worker did then, and since when; None off the clock.
+        answered: what the line that answers said.
+    """
+
+    again: Do
+    closed: Do
+    at: tuple[Doing | None, Instant] | None
+    answered: str
 
 
 class CartScreen(Screen[None]):
@@ -52,6 +71,7 @@ class CartScreen(Screen[None]):
     _reasons: tuple[Moment, Mapping[str, str]] | None = None
     # Why keys cannot work, and the keys as they are shown by that.
     _keys: tuple[Mapping[str, str], list[KeyItem]] | None = None
+    _behind: _Behind | None = None
 
     def __init__(self) -> None:
         super().__init__()
@@ -103,12 +123,29 @@ class CartScreen(Screen[None]):
         if refused:
             # The press may have gone to another screen before it was refused.
             self.cart.say(refused)
+        self._stand_again()
         self.paint()
 
-    def _at(self) -> Instant | None:
-        """Since when the worker is at what is done; None off the clock."""
+    def _stand_again(self) -> None:
+        """The page over which a key was pressed is read on, unless the worker is at something else
+        by that key.
+        """
+        if self._behind is None or self.sheet.is_open or not self.is_current:
+            return
+        behind, self._behind = self._behind, None
+        said = "" if self.answered == behind.answered else self.answered
+        (behind.again if self._at() == behind.at else behind.closed)()
+        if said:
+            # On a low screen the page takes the room of the line that answers.
+            self.answered = said
+            if self.sheet.is_open:
+                self.sheet.say(said)
+        self.paint()
+
+    def _at(self) -> tuple[Doing | None, Instant] | None:
+        """What the worker does, and since when; None off the clock."""
         shift = self.cart.bench.shift()
-        return None if shift is None or not shift.on_clock else shift.since_us
+        return None if shift is None or not shift.on_clock else (shift.doing, shift.since_us)
 
     def say(self, sentence: str) -> None:
         """Answers in the notice line, as soon as there is one."""
@@ -162,6 +199,7 @@ class CartScreen(Screen[None]):
         """
         event.refresh_styles = self._styled_for not in ("", self.app.theme)
         self._styled_for = self.app.theme
+        self._stand_again()
 
     def _compositor_refresh(self) -> None:
         """Draws, but not within a batch: the library throws that picture away."""
@@ -204,6 +242,13 @@ class CartScreen(Screen[None]):
     def on_key(self, event: events.Key) -> None:
         """Looks the key up and presses it."""
         sheet = self.sheet
+        key_id = meaning(self.cart.workplace.keymap, self.called, event.key)
+        beside = sheet.again is not None and key_id is not None and key_id not in HELD
+        if beside and not sheet.uses(event.key, event.character):
+            event.stop()
+            event.prevent_default()
+            self.press(key_id or "", event.key)
+            return
         if sheet.is_open:
             # A letter of a line of text is not a press of a key.
             fresh = not sheet.is_text and self.cart.counts(event.key)
@@ -215,7 +260,6 @@ class CartScreen(Screen[None]):
             return
         event.stop()
         event.prevent_default()
-        key_id = meaning(self.cart.workplace.keymap, self.called, event.key)
         if key_id is None:
             self.say("That key has no meaning here; ? shows the keys.")
             return
@@ -248,20 +292,25 @@ class CartScreen(Screen[None]):
             # Help may call a screen and press its key before its parts are made.
             self.call_later(self.press, key_id, key)
             return
-        if self.sheet.is_open:
+        again = self.sheet.again
+        if self.sheet.is_open and (again is None or key_id in HELD):
             # A question that stood here comes first.
             return
+        say = self.say if again is None else self.sheet.say
         press: Callable[[], None] | None = getattr(self, f"press_{key_id}", None)
         if press is None:
-            self.say("That key has no meaning here; ? shows the keys.")
+            say("That key has no meaning here; ? shows the keys.")
             return
         reason = self._why_not().get(key_id, "")
         if reason:
-            self.say(reason)
+            say(reason)
             return
         fresh = not key or self.cart.counts(key)
         if key_id in self.advancing and not fresh:
             return
+        if again is not None:
+            self._behind = _Behind(again, self.sheet.closed, self._at(), self.answered)
+            self.sheet.close()
         self._answer(press)
 
     def on_input_submitted(self, event: Input.Submitted) -> None:

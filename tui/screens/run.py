@@ -121,6 +121,7 @@ class RunScreen(CartScreen):
 
     def on_screen_resume(self) -> None:
         """A question that another screen was opened over stands again."""
+        self._stand_again()
         self._ask_what_stands()
 
     def _ask_what_stands(self) -> None:
@@ -474,7 +475,8 @@ class RunScreen(CartScreen):
 
         if before_coat.is_page(asked):
             again = partial(go_on, asked.over)
-            before_coat.open_page(self, asked, leave, again, self.press_caller)
+            stand = partial(self._ask_again, asked)
+            before_coat.open_page(self, asked, leave, again, stand)
             self.paint()
             return
         lines = [Line("no, leave it as it is", leave)]

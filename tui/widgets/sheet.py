@@ -90,6 +90,7 @@ class Sheet(Vertical):
         self._letters: Mapping[str, Do] = NO_LETTERS
         self._goes_on = False
         self._until_read = ""
+        self._again: Do | None = None
         # Behind the last line that was seen.
         self._seen = 0
 
@@ -164,6 +165,7 @@ class Sheet(Vertical):
         letters: Mapping[str, Do] = NO_LETTERS,
         enter_goes_on: bool = False,
         until_read: str = "",
+        again: Do | None = None,
     ) -> None:
         """Opens a list.
 
@@ -178,8 +180,11 @@ class Sheet(Vertical):
             enter_goes_on: enter goes to the next line that has a value instead of picking.
             until_read: the hint until the last line was seen; the keys that pick turn the page
                 till then. "": they pick at once.
+            again: of a page to be read, what opens it once more: keys of the screen for which the
+                page has no use work over it. None: they do not.
         """
         self._goes_on, self._until_read, self._seen = enter_goes_on, until_read, 0
+        self._again = again
         self._title, self._given, self._at = title, tuple(lines), at
         self._lines = self._unfolded()
         self._done, self._at_close, self._texted, self._told = done, closed, None, None
@@ -312,6 +317,27 @@ class Sheet(Vertical):
         title = min(self._title_most, len(wrapped(inert(self._title), width - 2)))
         return height - (11 if height > 15 else 6) - title
 
+    @property
+    def again(self) -> Do | None:
+        """What opens the page that is read once more; None of a list that holds the keys."""
+        return self._again if self.is_open else None
+
+    @property
+    def closed(self) -> Do:
+        """What esc does besides closing."""
+        return self._at_close or nothing
+
+    def say(self, sentence: str) -> None:
+        """Answers in place of the keys, until the next one."""
+        self._answer = sentence
+        self.paint()
+
+    def uses(self, key: str, character: str | None) -> bool:
+        """Whether the open list has a use for a key."""
+        letter = (character or "").lower()
+        lettered = letter in self._letters or any(line.hot == letter for line in self._lines)
+        return key in BACK | PICK | {"up", "down"} or (letter != "" and lettered)
+
     def take(self, key: str, character: str | None, fresh: bool) -> Do | None:
         """Gives a pressed key to the open list, and answers what is to be done for it.
 
@@ -401,9 +427,9 @@ class Sheet(Vertical):
         self.paint()
 
     def _left(self) -> Do:
-        closed = self._at_close
+        closed = self.closed
         self.close()
-        return closed or nothing
+        return closed
 
     def entered(self, text: str) -> Do:
         """What is to be done with the text of the open line, which closes."""
