@@ -1,9 +1,9 @@
 """What is left of a job, played forward in the order in which SPACE would take it up.
 
 The policy is that of the moves (late, window, the stage of a film in play, held, the stage's
-order, gap), on a light copy of the sections and with the plan's own minutes. Each piece says which
-earlier pieces began the wait in front of it, so that the order can be reckoned again with other
-minutes: a piece begins when the hands are free and its waits are over.
+order, gap), on a light copy of the sections, with the plan's own minutes or with those expected.
+Each piece says which earlier pieces began the wait in front of it, so that the order can be
+reckoned again with other minutes (`engine.ahead.reckon`).
 """
 
 from __future__ import annotations
@@ -25,6 +25,9 @@ from cartclock.engine.times import Instant, Length
 
 WaitBehind = Callable[[Stage, Turn], tuple[WindowKind, Marks] | None]
 """The wait that begins when a turn of a stage is finished, with its marks; None if none does."""
+
+Factors = Mapping[tuple[str, int], float]
+"""Stage and step of a plan -> expected over planned length; 1 where it is not named."""
 
 _NEVER = 1 << 62
 
@@ -57,7 +60,7 @@ class Played(Struct, frozen=True):
         after: indexes of the pieces whose last touch began the waits in front of it.
         wait_us: from that last touch on.
         not_before_us: when the window that runs in front of it is ready; None: none runs.
-        start_us, end_us: by the plan's minutes.
+        start_us, end_us: by the lengths it was played with.
         in_hand: True for the first piece if it is in hand.
         lays, ends: True if a dwell or flash begins behind it, and if one ends with it.
     """
@@ -124,6 +127,8 @@ def play(
     over_s: Callable[[WindowKind, Marks], int] = ready_s,
     hands_gone_us: int | None = None,
     ahead_us: int | None = None,
+    factors: Factors | None = None,
+    in_hand_us: int | None = None,
 ) -> tuple[Played, ...]:
     """The pieces left of an open job, in order; what is in hand comes first.
 
@@ -132,9 +137,11 @@ def play(
         over_s: seconds after the last touch from which a wait is over.
         hands_gone_us: how long what is in hand was in it; None: since its first touch.
         ahead_us: how far it is played at least; None: to the end.
+        factors: how much longer or shorter than planned the work is; None: as planned.
+        in_hand_us: what is left of what is in hand; None: what its plan leaves.
     """
-    played = _Play(job, now_us, waits() if behind is None else behind, over_s)
-    played.finish_in_hand(hands_gone_us)
+    played = _Play(job, now_us, waits() if behind is None else behind, over_s, factors or {})
+    played.finish_in_hand(hands_gone_us, in_hand_us)
     while (ahead_us is None or played.at - now_us < ahead_us) and played.take_next():
         pass
     return tuple(played.pieces)
@@ -147,8 +154,10 @@ class _Play:
         now_us: Instant,
         behind: WaitBehind,
         over_s: Callable[[WindowKind, Marks], int],
+        factors: Factors,
     ) -> None:
         self.job, self.at, self.behind, self.over_s = job, now_us, behind, over_s
+        self.factors = factors
         self.pieces: list[Played] = []
         # Sections in front of which a film waits, and such with one that was put down.
         self.films: list[tuple[Stage, _Unit]] = []
@@ -180,7 +189,7 @@ class _Play:
             found.append(unit)
         return found
 
-    def finish_in_hand(self, gone_us: int | None) -> None:
+    def finish_in_hand(self, gone_us: int | None, left_us: int | None) -> None:
         """What is in hand, by whomever, is finished first."""
         for stage, units in self.stages:
             in_hand = [unit for unit in units if unit.state == "in hand"]
@@ -190,23 +199,25 @@ class _Play:
             group = [unit for unit in in_hand if unit.turn == turn]
             touched = [self.job.sections[stage.name, unit.name].first_us for unit in group]
             first_us = min((at for at in touched if at is not None), default=self.at)
-            planned_us, units_many = self._work(stage, group)
+            planned_us, units_many = _planned(stage, group)
             gone = self.at - first_us if gone_us is None else gone_us
-            left_us = max(0, planned_us - gone)
+            one_us = max(0, planned_us - gone) if left_us is None else left_us
             self._add(
                 stage,
                 group,
                 self.at,
-                Length(left_us),
+                Length(one_us),
+                Length(one_us),
                 units_many,
                 first_us=first_us,
                 in_hand=True,
             )
 
-    def _work(self, stage: Stage, group: Sequence[_Unit]) -> tuple[int, int]:
-        work = work_of(stage, group[0].turn)
-        units = 1 if work.over == "all" else len(group)
-        return round(work.minutes * units * MINUTE_US), units
+    def _work(self, stage: Stage, group: Sequence[_Unit]) -> int:
+        """How long a group takes by the lengths it is played with."""
+        planned_us, _units = _planned(stage, group)
+        factor = self.factors.get((stage.name, group[0].turn.step))
+        return planned_us if factor is None else round(planned_us * factor)
 
     def take_next(self) -> bool:
         """Takes up what SPACE would; False if nothing is left."""
@@ -217,8 +228,9 @@ class _Play:
         # to while a film of a later one is in play.
         current, units = next((one for one in reversed(live) if self._wet(*one)), live[0])
         stage, group, start_us = self._chosen(current, units)
-        work_us, many = self._work(stage, group)
-        self._add(stage, group, Instant(start_us), Length(work_us), many)
+        length_us = self._work(stage, group)
+        planned_us, many = _planned(stage, group)
+        self._add(stage, group, Instant(start_us), Length(length_us), Length(planned_us), many)
         return True
 
     def _wet(self, stage: Stage, units: Sequence[_Unit]) -> bool:
@@ -243,7 +255,7 @@ class _Play:
         """What is taken up next and when: late, open, soon open, by the order, after a gap."""
         awake, asleep = self._in_order(units)
         plain = [] if awake is None else _with(awake, units)
-        until_us = self.at + (self._work(stage, plain)[0] if plain else 0)
+        until_us = self.at + (self._work(stage, plain) if plain else 0)
         late: list[tuple[int, str, Stage, list[_Unit]]] = []
         ready: list[tuple[int, str, Stage, list[_Unit]]] = []
         soon: list[tuple[int, str, Stage, list[_Unit]]] = []
@@ -288,7 +300,7 @@ class _Play:
         """When a group opens, when it closes, and when the hands must be free for it."""
         closes_us = min(unit.closes for unit in group)
         opens = [unit.opens for unit in group if unit.opens is not None]
-        work_us = self._work(stage, group)[0]
+        work_us = self._work(stage, group)
         latest_us = max(min(opens), closes_us - work_us)
         opens_us = min(max(opens), latest_us)
         off_by = [unit.off_by for unit in group if unit.off_by is not None]
@@ -301,13 +313,14 @@ class _Play:
         stage: Stage,
         group: list[_Unit],
         start_us: Instant,
-        work_us: Length,
+        length_us: Length,
+        planned_us: Length,
         units: int,
         first_us: int | None = None,
         in_hand: bool = False,
     ) -> None:
         turn = group[0].turn
-        end_us = start_us + work_us
+        end_us = start_us + length_us
         running = [unit.opens for unit in group if unit.opens is not None and unit.after < 0]
         wait = self.behind(stage, turn)
         ends = ends_film(stage, turn.step)
@@ -319,7 +332,7 @@ class _Play:
                 stage=stage.name,
                 sections=tuple(unit.name for unit in group),
                 turn=turn,
-                work_us=work_us,
+                work_us=planned_us,
                 units=units,
                 after=tuple(unit.after for unit in group if unit.after >= 0),
                 wait_us=Length(max((unit.wait for unit in group if unit.after >= 0), default=0)),
@@ -368,6 +381,13 @@ class _Play:
                 self.films.append((stage, unit))
 
 
+def _planned(stage: Stage, group: Sequence[_Unit]) -> tuple[int, int]:
+    """The plan's length of a group, and how many times its minutes are in it."""
+    work = work_of(stage, group[0].turn)
+    units = 1 if work.over == "all" else len(group)
+    return round(work.minutes * units * MINUTE_US), units
+
+
 def _with(first: _Unit, units: Sequence[_Unit]) -> list[_Unit]:
     """The sections that are taken up together with one of them, in the stage's order."""
     return [unit for unit in units if unit.alike == first.alike]
@@ -397,36 +417,3 @@ def _rank(stage: Stage, unit: _Unit) -> tuple[int, ...]:
             return (not held, unit.turn.layer, unit.turn.step, unit.index)
         case "wave":
             return (not held, unit.turn.layer, unit.turn.step == 0, unit.index)
-
-
-def ends_us(
-    pieces: Sequence[Played],
-    now_us: Instant,
-    factors: Mapping[tuple[str, int], float] | None = None,
-    worked: Callable[[int, int], int] | None = None,
-) -> list[int]:
-    """The end of each piece, in order, with other lengths of work than the plan's.
-
-    Args:
-        factors: (stage, step) -> expected over planned; 1 where it is not named.
-        worked: (start, length of work) -> end, where a calendar of rests and nights lies between.
-
-    No decision is taken any more, so an end can only grow with a length.
-    """
-    found: list[int] = []
-    at_us = now_us
-    for piece in pieces:
-        start_us = at_us
-        if piece.not_before_us is not None:
-            start_us = max(start_us, piece.not_before_us)
-        for index in piece.after:
-            start_us = Instant(max(start_us, found[index] + piece.wait_us))
-        factor = (
-            1.0
-            if factors is None or piece.in_hand
-            else factors.get((piece.stage, piece.turn.step), 1.0)
-        )
-        length_us = round(piece.work_us * factor)
-        at_us = Instant(start_us + length_us if worked is None else worked(start_us, length_us))
-        found.append(at_us)
-    return found

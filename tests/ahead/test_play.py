@@ -6,7 +6,8 @@ import random
 
 import pytest
 
-from cartclock.engine.ahead.play import ends_us, opening_s, play
+from cartclock.engine.ahead.play import opening_s, play
+from cartclock.engine.ahead.reckon import lengths_us, reckon
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.job import Job, job_after
 from cartclock.engine.facts.rows import MINUTE_US
@@ -111,10 +112,11 @@ def test_the_plan_played_forward_is_what_space_would_take_up(
             other.job, other.shift = real.job, real.shift
             other.seq, other.now_us = real.seq, real.now_us
             assert told == other.to_the_end()
-            assert ends_us(played, real.now_us) == [piece.end_us for piece in played]
+            kept = reckon(played, real.now_us, lengths_us(played))
+            assert [one.end_us for one in kept] == [piece.end_us for piece in played]
             slower = {(p.stage, p.turn.step): 1.3 for p in played}
-            later = ends_us(played, real.now_us, slower)
-            assert all(a >= p.end_us for a, p in zip(later, played, strict=True))
+            later = reckon(played, real.now_us, lengths_us(played, slower))
+            assert all(a.end_us >= p.end_us for a, p in zip(later, played, strict=True))
         found = real.moves()
         if not found:
             break

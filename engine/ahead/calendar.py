@@ -1,0 +1,186 @@
+"""What lies between the hands and their work: rests by the heat, meals, other work, and nights.
+
+A length of work goes in, the instant at which it is done comes out. Nothing is decided here by
+what is worked, so a longer length is never done sooner.
+"""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from itertools import count
+from typing import NamedTuple
+
+from msgspec import Struct
+
+from cartclock.engine.body.pace import NO_LENGTH
+from cartclock.engine.dates import instant, local
+from cartclock.engine.facts.rows import HOUR_US, MINUTE_US
+from cartclock.engine.plan.plan import Effort
+from cartclock.engine.times import Instant, Length
+from cartclock.engine.until import NEVER_US
+
+# What is begun before the day ends is ended if it is over so soon behind it; and if everything
+# left is, the worker stays for it. Our own judgement.
+ENDED_WITHIN_US = 30 * MINUTE_US
+STAYS_FOR_US = 2 * HOUR_US
+# No shop is closed for longer than so many days. Our own judgement.
+_MOST_DAYS = 60
+
+Cycle = tuple[Length, Length]
+"""So much work, then so long a rest."""
+
+Heat = Callable[[Instant, Effort], Cycle | None]
+"""The rhythm that the heat expected at an instant asks of work of an effort; None: no rests."""
+
+OpenOn = Callable[[datetime.date], bool]
+"""True on a day on which the place of work is open."""
+
+
+def always_open(day: datetime.date) -> bool:
+    """Nothing is known of closed days."""
+    return True
+
+
+class Pause(NamedTuple):
+    """A time that is taken off as soon as its clock time has come, a meal."""
+
+    at_us: Instant
+    length_us: Length
+
+
+class Night(NamedTuple):
+    """From the end of a working day to the beginning of the next one."""
+
+    from_us: Instant
+    to_us: Instant
+
+
+class WorkDay(Struct, frozen=True):
+    """When a worker's day begins and ends.
+
+    Fields:
+        begins, ends: by the clock of `zone`; one that ends before it begins ends the day after.
+        open_on: on which days there is work.
+    """
+
+    begins: datetime.time
+    ends: datetime.time
+    zone: str
+    open_on: OpenOn = always_open
+
+    def nights(self, from_us: Instant) -> Iterator[Night]:
+        """The nights that are not over at that instant, in order, without end."""
+        today = local(from_us, self.zone).date()
+        ended_us: Instant | None = None
+        closed = 0
+        for ahead in count(-1):
+            day = today + datetime.timedelta(days=ahead)
+            # Whoever is here on a closed day works on it.
+            if ahead > 0 and not self.open_on(day) and closed < _MOST_DAYS:
+                closed += 1
+                continue
+            closed = 0
+            begins_us = instant(f"{day} {self.begins:%H:%M}", self.zone)
+            if ended_us is not None and begins_us > from_us:
+                yield Night(ended_us, begins_us)
+            over = day + datetime.timedelta(days=1) if self.ends <= self.begins else day
+            ended_us = instant(f"{over} {self.ends:%H:%M}", self.zone)
+
+
+class Between(NamedTuple):
+    """What lay between the hands and their work so far, microseconds."""
+
+    rests_us: Length = NO_LENGTH
+    meals_us: Length = NO_LENGTH
+    nights_us: Length = NO_LENGTH
+    other_us: Length = NO_LENGTH
+
+
+class WorkCalendar:
+    """The time of one pair of hands from an instant on; it is gone through once.
+
+    Args:
+        pauses: not taken yet, in order.
+        heat: the rhythm of rests; None: no rests.
+        since_us: work since the last rest.
+        ratio: other work, a share of the time of the hands, >= 0.
+        nights: in order, of which as many are looked at as are needed; empty: none.
+
+    Fields:
+        taken: what it put in; `overnight`: when each day after a night began.
+    """
+
+    def __init__(
+        self,
+        pauses: Sequence[Pause] = (),
+        heat: Heat | None = None,
+        since_us: int = 0,
+        ratio: float = 0.0,
+        nights: Iterable[Night] = (),
+    ) -> None:
+        self._pauses, self._nights = list(pauses), iter(nights)
+        self._night = next(self._nights, None)
+        self._heat, self._since_us, self._ratio = heat, since_us, ratio
+        self._rests_us = self._meals_us = self._nights_us = self._other_us = 0
+        self.overnight: list[Instant] = []
+
+    @property
+    def taken(self) -> Between:
+        """What it put in so far."""
+        lengths = (self._rests_us, self._meals_us, self._nights_us, self._other_us)
+        return Between(*(Length(length_us) for length_us in lengths))
+
+    def begun(self, at_us: int, length_us: int, left_us: int | None = None) -> int:
+        """When the hands begin at what they could begin at that instant, if it can wait for the
+        morning.
+
+        length_us: how long it takes. left_us: how long all that is left would take without a
+        night; None: for too long to stay for it.
+        """
+        night = self._night
+        while night is not None and at_us >= night.to_us:
+            night = self._night = next(self._nights, None)
+        if night is None or max(at_us, at_us + length_us - ENDED_WITHIN_US) < night.from_us:
+            return at_us
+        if left_us is not None and at_us + left_us <= night.from_us + STAYS_FOR_US:
+            return at_us
+        self._night = next(self._nights, None)
+        self._nights_us += night.to_us - at_us
+        self._since_us = 0
+        self.overnight.append(night.to_us)
+        # Who eats before the end of the day has not that meal ahead in the morning.
+        self._pauses = [one for one in self._pauses if one.at_us >= night.from_us]
+        return night.to_us
+
+    def worked(self, start_us: int, length_us: int, effort: Effort = "moderate") -> int:
+        """When so much work is done that is begun at an instant, >= the one before."""
+        at_us = start_us
+        left_us = round(length_us * (1 + self._ratio))
+        self._other_us += left_us - length_us
+        while True:
+            while left_us > 0 and self._pauses and at_us >= self._pauses[0].at_us:
+                # What of it falls into a wait costs nothing.
+                pause = self._pauses.pop(0)
+                over_us = max(at_us, pause.at_us + pause.length_us)
+                if at_us > start_us or pause.at_us >= start_us:
+                    over_us = max(over_us, at_us + pause.length_us)
+                self._meals_us += over_us - at_us
+                at_us, self._since_us = over_us, 0
+            if left_us <= 0:
+                return at_us
+            cycle = None if self._heat is None else self._heat(Instant(at_us), effort)
+            if cycle is not None and cycle[1] > 0 and self._since_us >= cycle[0]:
+                at_us += cycle[1]
+                self._rests_us += cycle[1]
+                self._since_us = 0
+                continue
+            room_us = NEVER_US if cycle is None else cycle[0] - self._since_us
+            if self._pauses:
+                room_us = min(room_us, self._pauses[0].at_us - at_us)
+            if self._heat is not None:
+                # The heat is told by the hour.
+                room_us = min(room_us, HOUR_US - at_us % HOUR_US)
+            step_us = min(left_us, room_us)
+            at_us, left_us = at_us + step_us, left_us - step_us
+            self._since_us += step_us

@@ -1,0 +1,100 @@
+"""When each piece ahead begins and ends, in an order that is kept.
+
+With one pair of hands and a kept order a piece begins when the hands are free and its waits are
+over: nothing is decided any more, so no end comes sooner when a length grows.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from typing import NamedTuple
+
+from cartclock.engine.ahead.calendar import WorkCalendar
+from cartclock.engine.ahead.play import Factors, Played
+from cartclock.engine.plan.plan import Effort
+from cartclock.engine.times import Instant
+
+EffortOf = Callable[[Played], Effort]
+"""How hard a piece is."""
+
+
+class Reckoned(NamedTuple):
+    """A piece of work in time.
+
+    Fields:
+        free_us: when the hands were free for it.
+        start_us: when its waits were over, too.
+        begun_us: when it was begun: in the morning, if a night came first.
+        end_us: when it is done.
+    """
+
+    free_us: Instant
+    start_us: Instant
+    begun_us: Instant
+    end_us: Instant
+
+
+def lengths_us(
+    pieces: Sequence[Played], factors: Factors | None = None, scale: float = 1.0
+) -> list[int]:
+    """How long each piece takes the hands.
+
+    factors: as in `play`. scale: of everything, what is in hand as well.
+    """
+    known = factors or {}
+    return [
+        round(
+            piece.work_us
+            * scale
+            * (1.0 if piece.in_hand else known.get((piece.stage, piece.turn.step), 1.0))
+        )
+        for piece in pieces
+    ]
+
+
+def reckon(
+    pieces: Sequence[Played],
+    now_us: Instant,
+    lengths: Sequence[int],
+    calendar: WorkCalendar | None = None,
+    effort: EffortOf | None = None,
+    left: Sequence[int] | None = None,
+) -> list[Reckoned]:
+    """When each piece begins and ends.
+
+    Args:
+        lengths: of each piece, from `lengths_us`.
+        calendar: what lies between the hands and their work, not gone through yet; None: nothing.
+        effort: how hard a piece is; None: as the calendar takes it.
+        left: from the beginning of each piece to the end of all of them, if no night came between;
+            None: too long to stay for it.
+    """
+    found: list[Reckoned] = []
+    at_us: int = now_us
+    # Pieces of which a film is in play, until the one that ends it.
+    wet: set[int] = set()
+    for index, (piece, length_us) in enumerate(zip(pieces, lengths, strict=True)):
+        start_us = at_us
+        if piece.not_before_us is not None:
+            start_us = max(start_us, piece.not_before_us)
+        for before in piece.after:
+            start_us = max(start_us, found[before].end_us + piece.wait_us)
+        begun_us = start_us
+        if calendar is None:
+            end_us = begun_us + length_us
+        else:
+            # Nobody goes home from a film in play, nor from what is in hand.
+            if not (wet or piece.ends or piece.in_hand):
+                begun_us = calendar.begun(
+                    start_us, length_us, None if left is None else left[index]
+                )
+            if effort is None:
+                end_us = calendar.worked(begun_us, length_us)
+            else:
+                end_us = calendar.worked(begun_us, length_us, effort(piece))
+        found.append(Reckoned(*map(Instant, (at_us, start_us, begun_us, end_us))))
+        wet.difference_update(piece.after)
+        if piece.lays:
+            wet.add(index)
+        at_us = end_us
+    return found
