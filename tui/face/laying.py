@@ -12,6 +12,7 @@ from cartclock.tui.face.page import (
     WIDE,
     Against,
     Air,
+    Apart,
     Bar,
     Cell,
     Cells,
@@ -32,6 +33,8 @@ from cartclock.tui.face.tape import CUT, FULL, HALF, LOW, bar, slim, tape
 # Cells before the first text of a row, where the sign of the chosen line stands, and behind the
 # last one.
 MARGIN, RIM = 2, 1
+# Between less and more; through all rows of a scale it is one line.
+UPRIGHT = "▐"
 # Cells between two columns.
 GAP = 2
 # Cells of a label before a sentence.
@@ -332,6 +335,8 @@ def strip_text(cell: Strip, width: int) -> str:
             return slim(_reach(cell, width))
         case Against(taken, planned, end):
             return slim(_against(width, taken / end, planned / end))
+        case Apart(value, low, high):
+            return slim(_apart(width, value, low, high))
 
 
 def _column(mark: float, start: float, end: float, width: int) -> int:
@@ -353,6 +358,15 @@ def _against(width: int, taken: float, planned: float) -> str:
     if 0 < low < full:
         row = row[: low - 1] + CUT + row[low:]
     return row.ljust(width)
+
+
+def _apart(width: int, value: float, low: float, high: float) -> str:
+    # The upright line has a cell of its own, and each side its share of the others.
+    line = round(-low / (high - low) * (width - 1))
+    long = round(abs(value) / (high - low) * (width - 1))
+    if value < 0:
+        return (FULL * min(long, line)).rjust(line) + UPRIGHT + CUT * (width - 1 - line)
+    return CUT * line + UPRIGHT + (FULL * min(long, width - 1 - line)).ljust(width - 1 - line)
 
 
 def _ticks(width: int, start: float, end: float, named: Sequence[tuple[float, str]]) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from msgspec import Struct
 
 from cartclock.tui.face.canvas import Ground
+from cartclock.tui.face.chart import Chart
 
 WIDE = 100
 """Columns from which a page says more. Our own judgement."""
@@ -78,7 +79,21 @@ class Against(Struct, frozen=True):
     end: float
 
 
-Strip = Bar | Tape | Reach | Ticks | Against
+class Apart(Struct, frozen=True):
+    """How much more or less something was, on a scale that several rows share: from an upright
+    line in the scale to the right for more, to the left for less.
+
+    Fields:
+        value: low <= value <= high.
+        low, high: of the scale; low <= 0 <= high, not both 0.
+    """
+
+    value: float
+    low: float
+    high: float
+
+
+Strip = Bar | Tape | Reach | Ticks | Against | Apart
 Cell = str | Strip
 
 
@@ -204,6 +219,7 @@ class Page(Struct, frozen=True):
         fixed: rows that stay on top while the others move.
         reading: True for a text that is read: the rows move, none is chosen.
         ground: what all of it stands on.
+        chart: what fills all that the rows on top leave; its page has no other rows.
     """
 
     name: str
@@ -213,6 +229,7 @@ class Page(Struct, frozen=True):
     fixed: tuple[PageRow, ...] = ()
     reading: bool = False
     ground: Ground = "page"
+    chart: Chart | None = None
 
 
 class Head(Struct, frozen=True):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from cartclock.engine.letters import cells, inert
 from cartclock.tui.face.canvas import Canvas, Ground
+from cartclock.tui.face.chart_picture import chart_lines
 from cartclock.tui.face.laying import MARGIN, RIM, Laid, Line
 from cartclock.tui.face.page import Head, Page
 
@@ -30,6 +31,12 @@ def page_picture(page: Page, laid: Laid, head: Head, at: int, width: int, height
     for line in fixed_lines(laid, height):
         _draw(canvas, y, line, page.ground, False)
         y += 1
+    if page.chart is not None and y < height and width > MARGIN + RIM:
+        for texts in chart_lines(page.chart, width - MARGIN - RIM, height - y):
+            for x, text, faint in texts:
+                canvas.put(MARGIN + x, y, text, dim=faint)
+            y += 1
+        return canvas
     top = at if page.reading else first_line(laid, at, height - y)
     for line in laid.lines[top : top + height - y]:
         chosen = not page.reading and line.entry == at

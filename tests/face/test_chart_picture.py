@@ -1,0 +1,187 @@
+"""Charts: a point stands where its scales say, scales are round, and nothing is cut."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from cartclock.engine.letters import cells
+from cartclock.tui.face.axis import rounded_out
+from cartclock.tui.face.chart import Axis, Chart, Columns, Kind, Plane, Series, Stack
+from cartclock.tui.face.chart_picture import NO_ROOM, chart_lines
+from cartclock.tui.face.laying import UPRIGHT, laid, strip_text
+from cartclock.tui.face.page import Apart, Head, Heading, Page
+from cartclock.tui.face.page_picture import page_picture
+
+ROOT = Path(__file__).parents[2]
+
+
+def _text(chart: Chart, width: int, height: int) -> list[str]:
+    """The lines as they are seen."""
+    rows = []
+    for line in chart_lines(chart, width, height):
+        row = ""
+        for x, text, _faint in line:
+            row = row.ljust(x) + text
+        rows.append(row)
+    return rows
+
+
+def _plane(*points: tuple[float, float]) -> Plane:
+    """Points over 0 to 100 and from 0 up."""
+    up = max(y for _x, y in points)
+    own = Series("own", "o", points)
+    return Plane(Axis("number", 0, 100), Axis("number", 0, up), (own,))
+
+
+def test_a_point_stands_over_its_word_and_beside_its_word() -> None:
+    rows = _text(_plane((40, 20), (80, 60)), 70, 15)
+    ground, under = rows[-2:]
+    for across, up in ((40, 20), (80, 60)):
+        (row,) = (line for line in rows[1:-2] if line.split()[:1] == [str(up)])
+        column = row.index("o")
+        assert ground[column] == " "
+        assert under[column - 1 : column + 1] == str(across)
+
+
+@settings(max_examples=30)
+@given(
+    points=st.lists(
+        st.tuples(st.integers(0, 100), st.integers(10, 5000)), min_size=1, max_size=6, unique=True
+    ),
+    width=st.integers(30, 120),
+    height=st.integers(7, 40),
+)
+def test_every_point_is_where_both_scales_put_it(
+    points: list[tuple[int, int]], width: int, height: int
+) -> None:
+    rows = _text(_plane(*points), width, height)
+    assert len(rows) == height
+    plot = rows[1:-2]
+    # The scale begins at 0, and its uppermost word is its end.
+    end = plot[0].split()[0]
+    gutter = len(end) + 1
+    assert plot[-1].split()[0] == "0"
+    wanted = {
+        (
+            len(plot) - 1 - round(y / int(end) * (len(plot) - 1)),
+            gutter + round(x / 100 * (width - gutter - 1)),
+        )
+        for x, y in points
+    }
+    found = {(y, x) for y, line in enumerate(plot) for x, char in enumerate(line) if char == "o"}
+    assert found == wanted
+
+
+@pytest.mark.parametrize(
+    ("kind", "start", "end", "most", "by", "ends"),
+    [
+        ("number", 0, 68.2, 8, 10, (0, 70)),
+        ("number", 0, 68.2, 4, 50, (0, 100)),
+        ("number", 0, 0, 5, 0.01, (0, 0.01)),
+        ("number", -3, -3, 5, 0.01, (-3.01, -2.99)),
+        ("stopwatch", 0, 185, 5, 60, (0, 240)),
+        ("clock", 18 * 60 + 35, 20 * 60 + 55, 7, 30, (18 * 60 + 30, 21 * 60)),
+        ("clock", 600, 600, 4, 1, (599, 601)),
+        ("length", 0, 640, 5, 180, (0, 720)),
+    ],
+)
+def test_a_scale_ends_on_round_steps_outside_of_what_it_holds(
+    kind: Kind, start: float, end: float, most: int, by: float, ends: tuple[float, float]
+) -> None:
+    axis, step = rounded_out(Axis(kind, start, end), most)
+    assert step == by
+    assert (axis.start, axis.end) == pytest.approx(ends)
+
+
+def test_no_word_of_a_scale_is_cut_and_none_runs_into_another() -> None:
+    points = ((421.0, 0.0), (1012.0, 33.0))
+    chart = Plane(
+        Axis("clock", 421, 1012), Axis("stopwatch", 0, 33, "min"), (Series("a", "o", points),)
+    )
+    for width in range(22, 140):
+        for height in (6, 12, 31):
+            rows = _text(chart, width, height)
+            assert all(cells(row) <= width for row in rows)
+            if rows[0] == "o a":
+                words = rows[-1].split()
+                assert words
+                assert all(len(word) == 5 and word[2] == ":" for word in words)
+
+
+def test_without_room_it_says_where_the_figures_stand() -> None:
+    assert " ".join(_text(_plane((1, 1), (2, 2)), 15, 9)) == NO_ROOM
+    assert _text(_plane((1, 1), (2, 2)), 90, 4) == [NO_ROOM]
+
+
+def test_columns_grow_with_their_parts_and_what_is_there_is_seen() -> None:
+    stacks = (Stack("a", (30.0, 30.0)), Stack("b", (0.0, 1.0)), Stack("c", (0.0, 0.0)))
+    chart = Columns(Axis("length", 0, 60), (("over", "#"), ("caution", "=")), stacks, "weeks")
+    rows = _text(chart, 60, 23)
+    assert rows[0] == "# over   = caution"
+    plot = rows[1:-2]
+    assert [sum(mark * 5 in row for row in plot) for mark in "#="] == [10, 11]
+    # The second one has one cell above the ground, the third none.
+    (row,) = (line for line in plot if line.count("=====") == 1 and "#" in line)
+    assert row is plot[-1]
+    assert rows[-1].split() == ["a", "b", "c"]
+
+
+def test_columns_that_have_no_room_are_the_oldest_and_are_counted() -> None:
+    stacks = tuple(Stack(f"w{at}", (float(at),)) for at in range(1, 53))
+    chart = Columns(Axis("number", 0, 52), (("used", "#"),), stacks, "weeks")
+    rows = _text(chart, 40, 12)
+    assert rows[0] == "# used   the last 37 of 52 weeks"
+    assert rows[-1].split()[0] == "w16"
+    # The newest is the highest, and it stands at the edge.
+    assert next(len(row) for row in rows[1:-2] if "#" in row) == 40
+
+
+def test_two_lines_round_one_matter_have_one_name() -> None:
+    band = [Series("8 in 10", "'", ((0, low), (9, low)), joined=True) for low in (1.0, 3.0)]
+    chart = Plane(Axis("number", 0, 9), Axis("number", 0, 4), tuple(band), (2.0, "promised"))
+    rows = _text(chart, 60, 15)
+    assert rows[0] == "' 8 in 10   ─ promised"
+    assert sum("'" * 50 in row for row in rows) == 2
+    assert sum("─" * 50 in row for row in rows) == 1
+
+
+@pytest.mark.parametrize(
+    ("value", "low", "high", "drawn"),
+    [
+        (10, -5, 10, f"   {UPRIGHT}▄▄▄▄▄▄▄"),
+        (-5, -5, 10, f"▄▄▄{UPRIGHT}       "),
+        (0, -5, 10, f"   {UPRIGHT}       "),
+        (5, 0, 5, f"{UPRIGHT}▄▄▄▄▄▄▄▄▄▄"),
+        (-5, -5, 0, f"▄▄▄▄▄▄▄▄▄▄{UPRIGHT}"),
+    ],
+)
+def test_more_goes_right_and_less_left(value: float, low: float, high: float, drawn: str) -> None:
+    assert strip_text(Apart(value, low, high), 11) == drawn
+
+
+def test_a_chart_fills_what_the_head_of_its_page_leaves() -> None:
+    page = Page(
+        "Money", (), fixed=(Heading("an hour"),), reading=True, chart=_plane((0, 1), (9, 3))
+    )
+    for width, height in ((80, 20), (40, 9), (120, 36), (12, 3), (1, 1)):
+        lines = page_picture(page, laid(page, width), Head("10:00"), 0, width, height).lines
+        assert len(lines) == height
+        assert all(len(line) == width for line in lines)
+    seen = page_picture(page, laid(page, 80), Head("10:00"), 0, 80, 20).text.splitlines()
+    assert seen[1].strip() == "an hour"
+    assert seen[2].strip() == "o own"
+    assert "100" in seen[-1]
+
+
+def test_one_file_knows_what_draws_the_points() -> None:
+    found = [
+        path.name
+        for folder in ("tui", "engine", "demo_sessions")
+        for path in (ROOT / folder).rglob("*.py")
+        if "import plotext" in path.read_text(encoding="utf-8")
+    ]
+    assert found == ["chart_picture.py"]

@@ -1,0 +1,1 @@
+"""What was, as charts, and the same as tables: pages made of plain figures."""

@@ -1,0 +1,110 @@
+"""How the finish of a job was told over its day: the expected one, and four times in five."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date
+
+from msgspec import Struct
+
+from cartclock.engine.dates import local, spoken_near
+from cartclock.engine.times import Instant
+from cartclock.tui.charts.sheets import drawn, tabled, unsaid
+from cartclock.tui.face.chart import Axis, Plane, Series
+from cartclock.tui.face.page import Column, Page, Table
+
+NAME = "Finish as told"
+_TABLE = Table(
+    (
+        Column("told at", least=5),
+        Column("expected", least=5),
+        Column("4 in 5 by", least=5),
+    )
+)
+
+
+class ToldFinish(Struct, frozen=True):
+    """What was told at an instant.
+
+    Fields:
+        told_us: when.
+        expected_us: as often earlier as later.
+        by_us: four times in five by then; not before `expected_us`.
+    """
+
+    told_us: Instant
+    expected_us: Instant
+    by_us: Instant
+
+
+def finish_page(
+    vehicle: str,
+    told: Sequence[ToldFinish],
+    promised_us: Instant | None,
+    zone: str,
+    as_table: bool = False,
+) -> Page:
+    """The page.
+
+    Args:
+        told: in the order of their telling; together they may reach over midnights.
+        promised_us: to the customer; None: nothing.
+        zone: by whose clock the times are said.
+    """
+    promise = "" if promised_us is None else f"promised {_promised(promised_us, told, zone)}"
+    if not told:
+        return unsaid(NAME, vehicle, "No finish was told of this job yet.")
+    if as_table:
+        rows = [
+            (
+                spoken_near(one.told_us, told[-1].told_us, zone),
+                spoken_near(one.expected_us, one.told_us, zone),
+                spoken_near(one.by_us, one.told_us, zone),
+            )
+            for one in reversed(told)
+        ]
+        return tabled(NAME, vehicle, promise, _TABLE, rows)
+    if len(told) == 1:
+        expected, by = (spoken_near(at, told[0].told_us, zone) for at in _of(told[0]))
+        said = f"Told once: about {expected}, four times in five by {by}."
+        return unsaid(NAME, vehicle, said)
+    day = local(told[0].told_us, zone).date()
+    across = [_minutes(one.told_us, day, zone) for one in told]
+    expected_min = [_minutes(one.expected_us, day, zone) for one in told]
+    by_min = [_minutes(one.by_us, day, zone) for one in told]
+    heights = [*expected_min, *by_min]
+    level = None
+    if promised_us is not None:
+        level = (_minutes(promised_us, day, zone), "promised")
+        heights.append(level[0])
+    chart = Plane(
+        Axis("clock", min(across), max(across)),
+        Axis("clock", min(heights), max(heights)),
+        (
+            Series(
+                "4 in 5",
+                "'",
+                tuple(zip(across, by_min, strict=True)),
+                joined=True,
+                dim=True,
+            ),
+            Series("expected", "o", tuple(zip(across, expected_min, strict=True)), joined=True),
+        ),
+        level,
+    )
+    return drawn(NAME, vehicle, promise, chart)
+
+
+def _of(one: ToldFinish) -> tuple[Instant, Instant]:
+    return one.expected_us, one.by_us
+
+
+def _promised(promised_us: Instant, told: Sequence[ToldFinish], zone: str) -> str:
+    last_us = told[-1].told_us if told else promised_us
+    return spoken_near(promised_us, last_us, zone)
+
+
+def _minutes(at_us: Instant, day: date, zone: str) -> float:
+    """Minutes from the midnight before `day` by the clock on the wall."""
+    here = local(at_us, zone)
+    return (here.date() - day).days * 1440 + here.hour * 60 + here.minute + here.second / 60

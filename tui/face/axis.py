@@ -1,0 +1,92 @@
+"""Scales of a chart: which round steps they are named in, and where a value stands on one."""
+
+from __future__ import annotations
+
+from math import ceil, floor
+
+from msgspec.structs import replace
+
+from cartclock.engine.letters import cells
+from cartclock.tui.face.chart import Axis, Kind
+
+# Between two named places, in the unit of the kind. People count minutes in these. Our own
+# judgement.
+_CLOCK = (1, 2, 5, 10, 15, 30, 60, 120, 180, 360, 720, 1440, 2880, 10080)
+_STEPS: dict[Kind, tuple[float, ...]] = {
+    "number": tuple(m * 10.0**e for e in range(-2, 9) for m in (1, 2, 5)),
+    "clock": _CLOCK,
+    "stopwatch": (1, 2, 5, 10, 15, 30, 60, 120, 300, 600, 900, 1800, 3600, 7200, 21600, 86400),
+    "length": (*_CLOCK, 30240, 60480),
+}
+
+
+def rounded_out(axis: Axis, most: int) -> tuple[Axis, float]:
+    """The scale with both ends on the smallest round step that gives no more than `most` places,
+    >= 2, and that step; one of no length has a step above, and one below where that is no less
+    than 0.
+    """
+    by = next(
+        (
+            one
+            for one in _STEPS[axis.kind]
+            if ceil(axis.end / one) - floor(axis.start / one) + 1 <= most
+        ),
+        _STEPS[axis.kind][-1],
+    )
+    start, end = floor(axis.start / by) * by, ceil(axis.end / by) * by
+    if start == end:
+        end += by
+        start = max(0.0, start - by) if start >= 0 else start - by
+    return replace(axis, start=start, end=end), by
+
+
+def step_inside(axis: Axis, most: int) -> float:
+    """The smallest round step that has no more than `most` places, >= 1, from end to end."""
+    found = (
+        one
+        for one in _STEPS[axis.kind]
+        if floor(axis.end / one) - ceil(axis.start / one) + 1 <= most
+    )
+    return next(found, _STEPS[axis.kind][-1])
+
+
+def widened(axis: Axis) -> Axis:
+    """The scale, with some length where all values are one."""
+    if axis.start < axis.end:
+        return axis
+    by = 1.0 if axis.kind == "number" else 30.0
+    return replace(axis, start=axis.start - by, end=axis.end + by)
+
+
+def named_places(axis: Axis, by: float) -> tuple[tuple[float, str], ...]:
+    """The multiples of a step from end to end of the scale, each with its word."""
+    first, last = ceil(axis.start / by - 1e-9), floor(axis.end / by + 1e-9)
+    said = [(at * by, _word(axis.kind, at * by, by)) for at in range(first, last + 1)]
+    if said and axis.unit:
+        said[-1] = (said[-1][0], f"{said[-1][1]} {axis.unit}")
+    return tuple(said)
+
+
+def longest_word(axis: Axis) -> int:
+    """Cells that the word of a place on it takes at most."""
+    unit = f" {axis.unit}" if axis.unit else ""
+    return max(cells(_word(axis.kind, end, 1.0)) + cells(unit) for end in (axis.start, axis.end))
+
+
+def place(value: float, axis: Axis, cells: int) -> int:
+    """The cell, from 0, in which a value of the scale stands; `cells` >= 1 from end to end."""
+    return round((value - axis.start) / (axis.end - axis.start) * (cells - 1))
+
+
+def _word(kind: Kind, value: float, by: float) -> str:
+    match kind:
+        case "number":
+            return f"{value:.{0 if by >= 1 else 1 if by >= 0.1 else 2}f}"
+        case "clock":
+            return f"{int(value) // 60 % 24:02}:{int(value) % 60:02}"
+        case "stopwatch":
+            return f"{int(value) // 60}:{int(value) % 60:02}"
+        case "length":
+            if by >= 60 and value % 60 == 0:
+                return f"{int(value) // 60} h" if value else "0"
+            return f"{int(value) // 60}:{int(value) % 60:02}"

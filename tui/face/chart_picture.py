@@ -1,0 +1,217 @@
+"""A chart drawn at a size: its marks named above, its scales at the left and below.
+
+Points and the ways between them are set by plotext; scales are ours, so that no word of them is
+cut and they look like the rest of a page: below runs a strip of tape that is cut at each place
+with a name.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from functools import lru_cache
+
+from cartclock.engine.letters import cells, cropped, inert, wrapped
+from cartclock.tui.face.axis import (
+    longest_word,
+    named_places,
+    place,
+    rounded_out,
+    step_inside,
+    widened,
+)
+from cartclock.tui.face.chart import Axis, Chart, Columns, Plane, Series
+from cartclock.tui.face.tape import CUT, LOW, slim
+
+NO_ROOM = "A chart has no room here; V says the same as a table."
+
+# Cells that points or columns need at least across and up. Our own judgement.
+_LEAST_CELLS = 16
+_LEAST_ROWS = 3
+# Cells between two words below, and between two marks above. Our own judgement.
+_CELLS_APART = 3
+# Rows between two named heights at least, in a high chart and in one of less than so many rows.
+# Our own judgement.
+_ROWS_APART, _ROWS_APART_LOW, _LOW_ROWS = 3, 2, 9
+# Cells between two dots of a height that has a name.
+_DOTS_APART = 4
+DOT, LEVEL = "·", "─"
+# Cells of a column at most, with the gap beside it.
+_COLUMN_MOST = 6
+
+
+class _Grid:
+    """Characters over a plane, (0, 0) at its upper left, and which of them are faint."""
+
+    def __init__(self, width: int, height: int) -> None:
+        self.width, self.height = width, height
+        self.chars = [[" "] * width for _ in range(height)]
+        self.faint = [[True] * width for _ in range(height)]
+
+    def put(self, x: int, y: int, char: str, faint: bool) -> None:
+        if 0 <= x < self.width and 0 <= y < self.height:
+            self.chars[y][x], self.faint[y][x] = char, faint
+
+    def parts(self, y: int) -> list[tuple[int, str, bool]]:
+        """The stretches of a row: column, text, whether it is faint."""
+        found: list[tuple[int, str, bool]] = []
+        for x, (char, faint) in enumerate(zip(self.chars[y], self.faint[y], strict=True)):
+            if found and (found[-1][2] == faint or char == " "):
+                at, text, was = found[-1]
+                found[-1] = (at, text + char, was)
+            else:
+                found.append((x, char, faint))
+        return found
+
+
+ChartLine = tuple[tuple[int, str, bool], ...]
+"""The texts of a line: column from 0, text, True if it is faint."""
+
+
+@lru_cache(maxsize=8)
+def chart_lines(chart: Chart, width: int, height: int) -> tuple[ChartLine, ...]:
+    """The chart in so many cells and no more rows than `height`, >= 1; a sentence where it has no
+    room.
+    """
+    legend = _legend(chart, width)
+    up, heights, gutter, rows = _frame(chart, height - len(legend))
+    room = width - gutter
+    if isinstance(chart, Columns) and len(chart.stacks) > room:
+        legend = _legend(chart, width, f"the last {room} of {len(chart.stacks)} {chart.called}")
+        up, heights, _gutter, rows = _frame(chart, height - len(legend))
+    if room < _LEAST_CELLS or rows < _LEAST_ROWS:
+        return tuple(((0, line, False),) for line in wrapped(NO_ROOM, width)[:height])
+    if isinstance(chart, Columns):
+        room = _column_cells(chart, room) * min(room, len(chart.stacks))
+    grid = _Grid(room, rows)
+    for at, _word in heights:
+        for x in range(0, room, _DOTS_APART):
+            grid.put(x, rows - 1 - place(at, up, rows), DOT, True)
+    if isinstance(chart, Plane):
+        across = widened(chart.across)
+        _draw_plane(grid, chart, across, up)
+        by = step_inside(across, room // (longest_word(across) + _CELLS_APART))
+        named = [(place(at, across, room), word) for at, word in named_places(across, by)]
+    else:
+        named = _draw_columns(grid, chart, up)
+    sides = {rows - 1 - place(at, up, rows): word for at, word in heights}
+    lines: list[ChartLine] = [((0, line, True),) for line in legend]
+    for y in range(rows):
+        word = sides.get(y, "")
+        side = [(gutter - 1 - cells(word), word, True)] if word else []
+        parts = [(gutter + x, text, faint) for x, text, faint in grid.parts(y)]
+        lines.append((*side, *parts))
+    ground = [slim(LOW)] * room
+    for x, _word in named:
+        ground[x] = CUT
+    lines.append(((gutter, "".join(ground), True),))
+    lines.append(((gutter, _under(named, room), True),))
+    return tuple(lines)
+
+
+def _frame(chart: Chart, height: int) -> tuple[Axis, tuple[tuple[float, str], ...], int, int]:
+    """The scale at the left on round ends, its named heights, cells for their words, and the rows
+    that are left for points or columns.
+    """
+    rows = height - 2
+    most = max(2, rows // (_ROWS_APART_LOW if rows < _LOW_ROWS else _ROWS_APART) + 1)
+    up, by = rounded_out(chart.up, most)
+    heights = named_places(up, by)
+    return up, heights, max(cells(word) for _at, word in heights) + 1, rows
+
+
+def _legend(chart: Chart, width: int, note: str = "") -> list[str]:
+    """The marks with their names, on as many lines as they need."""
+    if isinstance(chart, Plane):
+        # What lies between two lines is one matter.
+        named = dict.fromkeys((one.mark, one.name) for one in chart.series)
+        if chart.level is not None:
+            named[LEVEL, chart.level[1]] = None
+        said_all = [f"{mark} {inert(name)}" for mark, name in named]
+    else:
+        said_all = [f"{mark} {inert(name)}" for name, mark in chart.parts]
+    said_all = [one for one in (*said_all, note) if one]
+    gap = " " * _CELLS_APART
+    if cells(gap.join(said_all)) > width:
+        gap = gap[1:]
+    # A mark stays with its name.
+    lines = [""]
+    for said in said_all:
+        joined = f"{lines[-1]}{gap}{said}" if lines[-1] else said
+        if cells(joined) <= width or not lines[-1]:
+            lines[-1] = cropped(joined, width)
+        else:
+            lines.append(cropped(said, width))
+    return lines
+
+
+def _under(named: Sequence[tuple[int, str]], room: int) -> str:
+    """Words under their places, each in the middle under it; one that would run into another is
+    left out, and none is cut off at an end.
+    """
+    row = ""
+    for x, word in named:
+        left = max(0, min(room - cells(word), x - cells(word) // 2))
+        if left >= len(row) + bool(row) and left >= 0:
+            row = row.ljust(left) + word
+    return row
+
+
+def _draw_plane(grid: _Grid, chart: Plane, across: Axis, up: Axis) -> None:
+    if chart.level is not None:
+        y = grid.height - 1 - place(chart.level[0], up, grid.height)
+        for x in range(grid.width):
+            grid.put(x, y, LEVEL, True)
+    for series in chart.series:
+        for y, line in enumerate(_plotted(series, across, up, grid.width, grid.height)):
+            for x, char in enumerate(line):
+                if char != " ":
+                    grid.put(x, y, char, series.dim)
+
+
+def _plotted(series: Series, across: Axis, up: Axis, width: int, height: int) -> list[str]:
+    """The marks of one series alone, row by row."""
+    # It takes as long to import as the first picture, and most people never open a chart.
+    import plotext
+
+    plotext.clear_figure()
+    # Else it cuts the picture to the size that it believes the terminal to have.
+    plotext.limitsize(False, False)
+    plotext.theme("clear")
+    plotext.plotsize(width, height)
+    plotext.frame(False)
+    plotext.xticks([])
+    plotext.yticks([])
+    draw = plotext.plot if series.joined else plotext.scatter
+    xs, ys = [x for x, _y in series.points], [y for _x, y in series.points]
+    draw(xs, ys, marker=series.mark)
+    plotext.xlim(across.start, across.end)
+    plotext.ylim(up.start, up.end)
+    lines: list[str] = plotext.uncolorize(plotext.build()).split("\n")
+    return lines[:height]
+
+
+def _column_cells(chart: Columns, room: int) -> int:
+    """Cells of a column and the gap beside it; all are alike, or the eye would compare widths."""
+    return min(_COLUMN_MOST, room // len(chart.stacks)) or 1
+
+
+def _draw_columns(grid: _Grid, chart: Columns, up: Axis) -> list[tuple[int, str]]:
+    """Draws the newest columns that have room, and gives where each of them begins, with its
+    word.
+    """
+    stacks = chart.stacks[-grid.width :]
+    each = _column_cells(chart, grid.width)
+    thick = each - 1 if each > 1 else 1
+    named = []
+    for at, stack in enumerate(stacks):
+        left, low, total = at * each, 0, 0.0
+        named.append((left + thick // 2, stack.word))
+        for (_name, mark), length in zip(chart.parts, stack.parts, strict=True):
+            total += length
+            # What is there at all is seen.
+            high = max(low + bool(length), round(total / (up.end - up.start) * grid.height))
+            for y in range(low, min(high, grid.height)):
+                for x in range(left, left + thick):
+                    grid.put(x, grid.height - 1 - y, mark, False)
+            low = high
+    return [(x, word) for x, word in named if word]
