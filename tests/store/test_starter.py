@@ -158,3 +158,25 @@ def test_the_line_a_starter_offers_for_the_hand_over_reads(name: str) -> None:
     assert offered != text
     plan = read_plan(offered, "x")
     assert plan.handover is not None and plan.handover.after == "Coat"
+
+
+@pytest.mark.parametrize("name", starters())
+def test_a_starter_says_what_its_work_wears_and_that_no_source_says_so(name: str) -> None:
+    assert f"a pad or towel is for: {CP}." in starter(name)
+    plan = read_plan(starter(name), name)
+    works = [(s, w) for s in plan.stages for w in s.steps if isinstance(w, Work)]
+    assert {w.wears[0].kind for s, w in works if "dry" in w.say} == {"towel"}
+    # A polish and a coat are worn on: pads by what spreads, towels by what takes off.
+    spreads = [w for s, w in works if w.say in ("polish", "apply", "spread") and not s.trial]
+    takes_off = [w for s, w in works if w.say.startswith(("level", "buff"))]
+    assert all([one.kind for one in w.wears] == ["pad"] for w in spreads)
+    assert all([one.kind for one in w.wears] == ["towel"] for w in takes_off)
+
+
+@pytest.mark.parametrize("name", starters())
+def test_one_press_over_all_sections_wears_no_more_than_it_has(name: str) -> None:
+    """A change is offered between two presses: within one nobody would be told."""
+    for stage in read_plan(starter(name), name).stages:
+        if stage.press == "stage":
+            wears = [one for w in stage.steps if isinstance(w, Work) for one in w.wears]
+            assert all(one.sections >= len(stage.sections) for one in wears), stage.name
