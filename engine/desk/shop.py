@@ -34,6 +34,8 @@ from cartclock.engine.trouble import Refused
 if TYPE_CHECKING:
     from cartclock.engine.after.entries import Entry
     from cartclock.engine.body.acclimatization import Acclimatization
+    from cartclock.engine.hours.interruptions import Interrupted
+    from cartclock.engine.hours.lessons import JobLessons
     from cartclock.engine.hours.summary import JobLine
     from cartclock.engine.hours.usual import StepKey, Usual
     from cartclock.engine.products.stock import Stock
@@ -371,9 +373,28 @@ class Shop:
     def usual(self, worker: str, step: StepKey) -> Usual | None:
         """What a work step usually takes the worker, over the newest jobs of the log; None if
         too little was measured."""
-        from cartclock.engine.store.views.timed import TIMED
+        from cartclock.engine.store.views.lessons import LESSONS
 
-        return TIMED.usual(self.library, worker, step)
+        return LESSONS.usual(self.library, worker, step)
+
+    def lessons(self, worker: str, plan: str, besides: str = "") -> tuple[JobLessons, ...]:
+        """What the newest forty jobs taught a worker, the newest first: those of the plan of that
+        name, and where they are fewer, others.
+
+        besides: id of a job that is left out, because its fold is in hand.
+        """
+        from cartclock.engine.store.views.lessons import LESSONS
+
+        return LESSONS.of_worker(self.library, worker, plan, besides)
+
+    def interrupted(self, worker: str, besides: str = "") -> Interrupted:
+        """Other work and own rests of a worker over the newest forty jobs that worker had in hand.
+
+        besides: as in `lessons`.
+        """
+        from cartclock.engine.store.views.interruptions import INTERRUPTIONS
+
+        return INTERRUPTIONS.of_worker(self.library, worker, besides)
 
     def hands_on(
         self, job: Job, at_hand: Mapping[str, Shift], now_us: Instant

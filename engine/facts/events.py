@@ -161,7 +161,7 @@ KINDS: dict[str, Kind] = {
     "SectionSplit": Kind(SectionSplit, "job", papers=_CUSTOMER),
     "WorkStarted": Kind(WorkStarted, "job", v=2, views=("films",), papers=_CUSTOMER),
     "WorkPutDown": Kind(WorkPutDown, "job", papers=_CUSTOMER),
-    "StepFinished": Kind(StepFinished, "job", views=("films", "timed"), papers=_CUSTOMER),
+    "StepFinished": Kind(StepFinished, "job", views=("films", "lessons"), papers=_CUSTOMER),
     "WindowSeen": Kind(WindowSeen, "job", views=("films",), papers=_CUSTOMER),
     "MarksRevised": Kind(MarksRevised, "job", views=("films",), papers=_CUSTOMER),
     "SectionSkipped": Kind(SectionSkipped, "job", v=2, views=("films",), papers=_CUSTOMER),

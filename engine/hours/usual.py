@@ -20,10 +20,8 @@ from cartclock.engine.plan.plan import Stage, Work
 from cartclock.engine.press import Press
 from cartclock.engine.times import Instant, Length
 
-# The median of fewer says little. Our own judgement.
+# The mean of fewer says little. Our own judgement.
 LEAST_MEASURED = 3
-# Of more, the newest count: a worker becomes quicker. Our own judgement.
-MOST_MEASURED = 60
 
 # Stage, verb of the work step, and the how manieth step of that verb in the stage it is (from
 # 0): a plan may be changed between two jobs, and the work is still the same.
@@ -38,20 +36,22 @@ class Timed(Struct, frozen=True):
         step: what was done.
         at_us: when it was finished.
         seconds: hands on it, for one section (of a step over all: for all of them), > 0.
+        planned_s: what the plan gives it; 0.0 if the plan says nothing.
     """
 
     worker: str
     step: StepKey
     at_us: Instant
     seconds: float
+    planned_s: float = 0.0
 
 
 class Usual(Struct, frozen=True):
     """What a step usually takes.
 
     Fields:
-        seconds: for one section (of a step over all: for all of them); the median.
-        of: how many measured ones it is the median of, `LEAST_MEASURED` or more.
+        seconds: for one section (of a step over all: for all of them); the geometric mean.
+        of: how many measured ones it is the mean of, `LEAST_MEASURED` or more.
     """
 
     seconds: float
@@ -108,9 +108,10 @@ def timed(job: Job, shifts: Iterable[Shift], since: Press | None = None) -> list
         if mine_us <= 0 or any(by_worker.values()):
             continue
         stage = job.stage(one.stage)
-        share = 1 if work_of(stage, one.turn).over == "all" else len(stints)
-        seconds = mine_us / share / SECOND_US
-        found.append(Timed(one.worker, step_of(stage, one.turn), one.last_us, seconds))
+        work = work_of(stage, one.turn)
+        share = 1 if work.over == "all" else len(stints)
+        seconds, planned_s = mine_us / share / SECOND_US, work.minutes * 60.0
+        found.append(Timed(one.worker, step_of(stage, one.turn), one.last_us, seconds, planned_s))
     return sorted(found, key=lambda one: one.at_us)
 
 
@@ -136,22 +137,6 @@ def _length_us(
         and piece.start_us < last_us
         and piece.end_us > first_us
     )
-
-
-def usuals(found: Iterable[Timed]) -> dict[StepKey, Usual]:
-    """The median of each step, of one worker's measured work; none of a step with too little."""
-    # On use: the first picture does not wait for it.
-    from statistics import median
-
-    by_step: dict[StepKey, list[Timed]] = {}
-    for one in sorted(found, key=lambda one: one.at_us):
-        by_step.setdefault(one.step, []).append(one)
-    return {
-        step: Usual(median(one.seconds for one in newest), len(newest))
-        for step, all_of_it in by_step.items()
-        for newest in [all_of_it[-MOST_MEASURED:]]
-        if len(newest) >= LEAST_MEASURED
-    }
 
 
 def on_it_us(job: Job, hands: Hands, shift: Shift, now_us: Instant) -> Length:

@@ -7,7 +7,8 @@ the row and the file loses nothing, and the file may be thrown away at any time:
 is still to be made, newest first, in slices.
 
 How it is asked: `parts` are what goes over the file, by id; `rows` is the file, and a query
-leaves out what is in the temporary table `left_out(of, id)`; `once` keeps an answer.
+leaves out what is in the temporary table `left_out(of, id)`; `once` keeps an answer, `as_written`
+one of the file alone.
 """
 
 from __future__ import annotations
@@ -73,6 +74,8 @@ class Library:
         self._worked: dict[str, set[str]] = {}
         # Counts up with every part of a view that may be another.
         self._stamps: dict[str, int] = dict.fromkeys((view.name for view in views), 0)
+        # Counts up whenever the file may say something else.
+        self._written = 0
         self._answers: dict[object, tuple[int, Any]] = {}
         self._subjects: dict[PartKey, Subject | None] = {}
         self._last: tuple[tuple[int, frozenset[str], frozenset[str]], Folded] | None = None
@@ -115,6 +118,7 @@ class Library:
     def _begin_again(self) -> None:
         """The file speaks as of another row: everything behind that is stale, nothing else."""
         self._seen = self._file.reach
+        self._written += 1
         self._file.leave_nothing_out()
         for stale in self._stale.values():
             stale.clear()
@@ -133,6 +137,7 @@ class Library:
     def _mark(self, of: Of, id_: str, row: Row, plain: bool) -> None:
         if id_ not in self._stale[of]:
             self._stale[of][id_] = None
+            self._written += 1
             self._file.leave_out(of, id_)
         for view in self._views:
             if view.of != of or (plain and row.kind not in view.kinds):
@@ -257,14 +262,16 @@ class Library:
 
     # Asking.
 
-    def parts(self, view: View[T]) -> list[tuple[str, T]]:
+    def parts(self, view: View[T], besides: str = "") -> list[tuple[str, T]]:
         """The parts that the file does not know, with their ids.
 
         Of products also those still to be made: there are few, and nothing waits for them.
+        besides: an id whose part is not asked for, so that it need not be made.
         """
         self._look()
         waiting = self._file.waiting(view.of) if view.of == "product" else ()
-        parts = ((id_, self._part(view, id_)) for id_ in (*self._stale[view.of], *waiting))
+        ids = (id_ for id_ in (*self._stale[view.of], *waiting) if id_ != besides)
+        parts = ((id_, self._part(view, id_)) for id_ in ids)
         return [(id_, part) for id_, part in parts if part is not None]
 
     def rows(self, query: str, *values: object) -> list[tuple[Any, ...]]:
@@ -286,6 +293,21 @@ class Library:
             if self._file.given_up:
                 # In the midst of it: it was told of a file with nothing in it.
                 return self.once(view, asked, answer, *beside)
+            self._answers[key] = kept
+        found: T = kept[1]
+        return found
+
+    def as_written(self, asked: object, answer: Callable[[], T]) -> T:
+        """The answer of the file alone to what is `asked`, kept until the file says something else
+        or more of it is left out. A press on what is left out already leaves it as it is."""
+        self._look()
+        key = ("", asked)
+        kept = self._answers.get(key)
+        if kept is None or kept[0] != self._written:
+            kept = (self._written, answer())
+            if self._file.given_up:
+                # In the midst of it: it was told of a file with nothing in it.
+                return self.as_written(asked, answer)
             self._answers[key] = kept
         found: T = kept[1]
         return found
@@ -334,6 +356,7 @@ class Library:
                     break
             if not self._file.write(Parts(keys, lines)):
                 break
+            self._written += 1
             for name in self._stamps:
                 self._stamps[name] += 1
             if time.monotonic() >= until:

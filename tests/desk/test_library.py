@@ -193,7 +193,7 @@ def test_where_no_file_can_be_made_it_is_kept_in_memory(day: Day) -> None:
 @pytest.mark.parametrize(
     "statement",
     [
-        "UPDATE made SET version = version + 1 WHERE view = 'timed'",
+        "UPDATE made SET version = version + 1 WHERE view = 'lessons'",
         "DELETE FROM made WHERE view = 'films'",
         "INSERT INTO made VALUES ('of a newer version', 1)",
         "UPDATE reach SET digest = 'another'",

@@ -11,11 +11,8 @@ from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.shift import Hands
 from cartclock.engine.facts.turn import Turn
 from cartclock.engine.hours.usual import (
-    LEAST_MEASURED,
-    MOST_MEASURED,
     InStage,
     StepKey,
-    Timed,
     Usual,
     against,
     in_stage,
@@ -23,7 +20,6 @@ from cartclock.engine.hours.usual import (
     on_it_us,
     step_of,
     timed,
-    usuals,
 )
 from cartclock.engine.now.faces import WorkTape
 from cartclock.engine.now.glance import glance
@@ -139,21 +135,6 @@ def test_the_same_verb_twice_in_a_stage_is_two_steps() -> None:
     assert step_of(more, Turn(step=3)) == ("Wipe", "wipe", 1)
     with pytest.raises(KeyError):
         step_of(twice, Turn(step=5))
-
-
-def test_the_usual_is_the_median_of_enough_and_of_the_newest() -> None:
-    def some(*seconds: float) -> list[Timed]:
-        return [Timed("me", POLISHED, at, one) for at, one in enumerate(seconds)]
-
-    assert usuals(some(*[60.0] * (LEAST_MEASURED - 1))) == {}
-    assert usuals(some(60.0, 900.0, 80.0)) == {POLISHED: Usual(80.0, 3)}
-    assert usuals(some(60.0, 70.0, 80.0, 900.0)) == {POLISHED: Usual(75.0, 4)}
-    old = [1000.0] * MOST_MEASURED
-    assert usuals(some(*old, *[10.0] * MOST_MEASURED)) == {POLISHED: Usual(10.0, MOST_MEASURED)}
-    # In any order: the time they were finished at counts.
-    assert usuals(reversed(some(*old, *[10.0] * MOST_MEASURED))) == {
-        POLISHED: Usual(10.0, MOST_MEASURED)
-    }
 
 
 def test_without_enough_the_plan_speaks_and_says_so() -> None:

@@ -8,6 +8,8 @@ from __future__ import annotations
 
 from typing import Any
 
+import pytest
+
 from cartclock.engine.desk.shop import Shop
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.in_force import with_all_readings
@@ -16,8 +18,9 @@ from cartclock.engine.facts.rows import Row, believed_rows
 from cartclock.engine.facts.shift import Shift
 from cartclock.engine.facts.view import Subject, View
 from cartclock.engine.films.flashing import learned, watched_flashes
+from cartclock.engine.hours.interruptions import Interrupted, interruptions
+from cartclock.engine.hours.lessons import JobLessons, lessons, usual
 from cartclock.engine.hours.summary import job_line
-from cartclock.engine.hours.usual import timed, usuals
 from cartclock.engine.press import Press
 from cartclock.engine.products.consumption import uses
 from cartclock.engine.products.reminders import known_products
@@ -26,9 +29,10 @@ from cartclock.engine.store.library import Library
 from cartclock.engine.store.log import Log
 from cartclock.engine.store.views import VIEWS
 from cartclock.engine.store.views.films import FILMS
+from cartclock.engine.store.views.lessons import LESSONS
 from cartclock.engine.store.views.products import PRODUCTS
 from cartclock.engine.store.views.stocked import STOCKED
-from cartclock.engine.store.views.timed import TIMED
+from cartclock.engine.times import Length
 from tests.kit.day import WORKERS, Told, told
 
 Tables = dict[str, list[tuple[Any, ...]]]
@@ -111,27 +115,58 @@ def answers_are_right(
     """
     jobs, shifts, _odd = tell or told(rows)
     measured = with_all_readings(shifts)
+
+    def worked(job: Job) -> list[Shift]:
+        return [shifts[shift] for shift in job.shifts]
+
     assert PRODUCTS.known(library) == known_products(rows)
     assert STOCKED.stock(library).items == stock(rows).items
     shop, packs = Shop(log, library=library), pack_log(believed_rows(rows))
     for job in jobs.values():
         assert uses(job, shop.packs(job)) == uses(job, packs)
     lines = shop.job_lines()
-    assert dict(lines) == {
-        job.id: job_line(job, [shifts[shift] for shift in job.shifts]) for job in jobs.values()
-    }
+    assert dict(lines) == {job.id: job_line(job, worked(job)) for job in jobs.values()}
     assert [line.opened_us for _job, line in lines] == sorted(
         (job.opened_us for job in jobs.values()), reverse=True
     )
     for worker in WORKERS:
-        done = [
-            one
+        taught = {
+            job.id: [one for one in lessons(job, worked(job)) if one.worker == worker]
             for job in jobs.values()
-            for one in timed(job, [shifts[shift] for shift in job.shifts])
-            if one.worker == worker
-        ]
+        }
+        done = [one for found in taught.values() for one in found]
         for step in {one.step for one in done}:
-            assert TIMED.usual(library, worker, step) == usuals(done).get(step)
+            assert LESSONS.usual(library, worker, step) == usual(
+                one for one in done if one.step == step
+            )
+        for besides in ("", *sorted(jobs)[:1]):
+            expected = [
+                JobLessons(
+                    job.id,
+                    job.opened.plan.name,
+                    job.opened.plan.shape,
+                    max(one.last_us for one in taught[job.id]),
+                    tuple(taught[job.id]),
+                )
+                for job in jobs.values()
+                if taught[job.id] and job.id != besides
+            ]
+            expected.sort(key=lambda one: (one.last_us, one.job), reverse=True)
+            assert list(shop.lessons(worker, "film", besides)) == expected
+            told_of = [
+                found
+                for job in jobs.values()
+                if job.id != besides
+                for found in [interruptions(job, worked(job))]
+                if worker in found.hands_us
+            ]
+            kinds = [one for of in told_of for one in of.kinds if one.worker == worker]
+            assert shop.interrupted(worker, besides) == Interrupted(
+                len(told_of),
+                Length(sum(of.hands_us[worker] for of in told_of)),
+                Length(sum(one.length_us for one in kinds)),
+                pytest.approx(sum(one.squares_min2 for one in kinds)),
+            )
         films = [
             one
             for job in jobs.values()

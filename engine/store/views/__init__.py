@@ -6,11 +6,21 @@ from typing import Any
 
 from cartclock.engine.facts.view import View
 from cartclock.engine.store.views.films import FILMS
+from cartclock.engine.store.views.interruptions import INTERRUPTIONS
 from cartclock.engine.store.views.jobs import JOBS
+from cartclock.engine.store.views.lessons import LESSONS
 from cartclock.engine.store.views.packs import PACKS
 from cartclock.engine.store.views.products import PRODUCTS
 from cartclock.engine.store.views.shifts import SHIFTS
 from cartclock.engine.store.views.stocked import STOCKED
-from cartclock.engine.store.views.timed import TIMED
 
-VIEWS: tuple[View[Any], ...] = (TIMED, FILMS, PRODUCTS, STOCKED, PACKS, JOBS, SHIFTS)
+VIEWS: tuple[View[Any], ...] = (
+    LESSONS,
+    INTERRUPTIONS,
+    FILMS,
+    PRODUCTS,
+    STOCKED,
+    PACKS,
+    JOBS,
+    SHIFTS,
+)
