@@ -114,9 +114,9 @@ KEYS: tuple[Key, ...] = (
          "Print the customer's sheet, the record, the arrival sheet or the day, or only write "
          "the files.",
          "paper,sheet,pdf,file"),
-    _key("amount", "a", "amount", ("run",),
-         "Enter how much of a product was used.",
-         "used,ml,product,bottle,dose,consumption"),
+    _key("amount", "a", "amount", ("run", "products"),
+         "Enter how much of a product was used, or take a fresh pad or towel.",
+         "used,ml,product,bottle,dose,consumption,fresh,change,pad,towel"),
     _key("vehicle", "v", "vehicle", _RUN,
          "Note the vehicle: whose, odometer, damage, thickness, gloss, extras, photos, "
          "test spots.",
@@ -160,7 +160,7 @@ KEYS: tuple[Key, ...] = (
     _key("record", "e", "record", _LETTERS, "Go to Record: the job as it will be printed.",
          "report,paper,result"),
     _key("products", "o", "products", _LETTERS,
-         "Go to Products: what is left, lots, cost, and what to know of each.",
+         "Go to Products: what is left, lots, cost, what to know of each, pads and towels in use.",
          "stock,lot,expiry,left,bottle"),
     _key("outlook", "d", "outlook", _PAGES,
          "Go to Outlook: what is left by the plan's minutes, stage by stage, with the windows.",

@@ -111,6 +111,12 @@ def all_worn(job: Job, shift: Shift) -> tuple[Worn, ...]:
     return tuple(worn(job, stage, wear, shift) for stage in job.stages for wear in wears_of(stage))
 
 
+def in_use(job: Job, shift: Shift) -> tuple[Worn, ...]:
+    """Those that were used in a shift, and those of stages that are still to be worked."""
+    still = {section.stage for section in job.sections.values() if not section.over}
+    return tuple(one for one in all_worn(job, shift) if one.used or one.stage in still)
+
+
 def to_wash(jobs: Iterable[Job], shift: Shift) -> str:
     """What was used in a shift, by kind: "4 pads, 9 towels"; "" if nothing was."""
     used = dict.fromkeys(get_args(WearKind), 0)

@@ -21,7 +21,7 @@ from cartclock.tui.face.page import Bar, Cells, Tape
 from cartclock.tui.keys import KEYS, SCREENS, on_screen
 from cartclock.tui.screens.products import ProductsScreen
 from tests.kit.page import page_of, read, said
-from tests.kit.plans import COAT, FALLOUT, WIPE
+from tests.kit.plans import COAT, FALLOUT, WEARING, WIPE
 from tests.kit.stage import HOME, SMALL, Play, compare_sizes, played, whole
 
 FALLOUT_PRODUCT = Product(
@@ -465,3 +465,43 @@ async def test_a_name_is_cut_only_where_the_amount_needs_the_room(
         # The amounts stand in one column.
         assert first.index("0 ml") == second.index("0 g")
         assert whole(play) == []
+
+
+# Pads and towels.
+
+
+@pytest.mark.parametrize("size", [HOME, SMALL])
+async def test_pads_and_towels_are_shown_and_a_fresh_one_is_taken_there(
+    tmp_path: Path, size: tuple[int, int]
+) -> None:
+    async with played(tmp_path, (WEARING,), size=size) as play:
+        for _ in range(6):
+            await play.press("space")
+            await play.wind(60)
+        await play.press("o")
+        text = " ".join(play.text.split())
+        assert "pads and towels" in text and "to wash: 1 pad, 1 towel" in text
+        assert "FRESH ONE 2 of 2" in text
+        assert fits(play)
+        await compare_sizes("products_worn", play)
+        await play.press(*["down"] * 2, "space")
+        assert play.sheet.title == "Bottle green estate: soft pad"
+        assert play.spoken == ["fresh pad on: soft pad, 2 sections on the one before"]
+        assert whole(play) == []
+        await play.press("space")
+        assert play.bench.rows[-1].event == ev.FreshTaken("Polish", "pad", "soft pad", 2)
+        text = " ".join(play.text.split())
+        assert "0 of 2 sections 1 used" in text and "FRESH ONE" not in text
+        # A letter does it from any line, as on Run.
+        await play.press("up", "up", "a", "w")
+        assert play.bench.rows[-1].event == ev.FreshTaken("Polish", "towel", "short towel", 2)
+        assert play.called == "products"
+        assert play.odd() == []
+
+
+async def test_off_the_clock_nothing_is_worn(tmp_path: Path) -> None:
+    async with played(tmp_path, (WEARING,), on=False) as play:
+        await play.press("o")
+        assert "pads and towels" not in play.text
+        await play.press("a")
+        assert "You are not on the clock" in " ".join(play.text.split())

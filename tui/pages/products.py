@@ -1,4 +1,5 @@
-"""Products as a page: what is left of each as a strip, and what runs out by the clock."""
+"""Products as a page: what is left of each, the pads and towels in use, what runs out by the clock.
+"""
 
 from __future__ import annotations
 
@@ -11,10 +12,12 @@ from msgspec import Struct
 from cartclock.engine.dates import local
 from cartclock.engine.facts.in_force import STALE_US
 from cartclock.engine.facts.rows import Row
+from cartclock.engine.facts.words import sections_text
 from cartclock.engine.plan.plan import Plan, Product
 from cartclock.engine.products.consumption import Consumed, rounded
 from cartclock.engine.products.item import Item
 from cartclock.engine.products.supply import amount_words, last_day_text
+from cartclock.engine.products.worn import Worn
 from cartclock.engine.times import Instant
 from cartclock.tui.face.page import (
     Bar,
@@ -28,7 +31,7 @@ from cartclock.tui.face.page import (
     Words,
 )
 
-_PACKS, _CLOCK = 0, 1
+_PACKS, _CLOCK, _WORN = 0, 1, 2
 _TABLES = (
     Table(
         (
@@ -41,6 +44,15 @@ _TABLES = (
         )
     ),
     Table((Column(least=16, folds=True), Column(least=10, most=60, rank=1), Column())),
+    Table(
+        (
+            Column(least=11, folds=True),
+            Column(least=6, most=24, rank=3),
+            Column(least=11, folds=True),
+            Column(rank=1),
+            Column(least=8, rank=2, folds=True),
+        )
+    ),
 )
 
 
@@ -104,15 +116,23 @@ class Shown(Struct, frozen=True):
 
 
 def products_page(
-    shown: Sequence[Shown], said: str, reading: Row | None, now_us: Instant, zone: str
+    shown: Sequence[Shown],
+    said: str,
+    reading: Row | None,
+    now_us: Instant,
+    zone: str,
+    worn: Sequence[Worn] = (),
+    washed: str = "",
 ) -> Page:
     """The page.
 
     Args:
         said: whose cost it is and how much, or what is still to be read.
         reading: the reading in force; None without one.
+        worn: the pads and towels in use, entries behind the products.
+        washed: what is to be washed of them; "" if nothing is.
     """
-    if not shown:
+    if not shown and not worn:
         none = Words("No product yet: the plan of an open job names them.", entry=True)
         return Page("Products", (none,), said)
     rows: list[PageRow] = [
@@ -130,11 +150,32 @@ def products_page(
         )
         for one in shown
     ]
+    rows += _in_use(worn, washed)
     rows += _running_out(reading, now_us, zone)
     odd = sum(one.short is not None or one.late for one in shown)
     head = f"{odd} of {len(shown)} low or expired" if odd else ""
     top: tuple[PageRow, ...] = (Words(said),) if said else ()
     return Page("Products", tuple(rows), head, _TABLES, (*top, Heading(table=_PACKS)))
+
+
+def _in_use(worn: Sequence[Worn], washed: str) -> Iterator[PageRow]:
+    """The pads and towels, each with how long it is still to be worn."""
+    if not worn:
+        return
+    yield Heading("pads and towels", f"to wash: {washed}" if washed else "")
+    for one in worn:
+        of = f"{one.sections} of {sections_text(one.wear.sections)}"
+        yield Cells(
+            _WORN,
+            (
+                one.wear.name,
+                Bar(one.sections / one.wear.sections),
+                f"FRESH ONE {of}" if one.due else of,
+                f"{one.used} used" if one.used else "",
+                one.stage,
+            ),
+            entry=True,
+        )
 
 
 def _running_out(reading: Row | None, now_us: Instant, zone: str) -> Iterator[PageRow]:

@@ -12,13 +12,17 @@ from cartclock.engine.plan.plan import Plan, Product
 from cartclock.engine.products.consumption import consumed, total
 from cartclock.engine.products.stock import Stock
 from cartclock.engine.products.supply import amount_words, expired, will_not_last
+from cartclock.engine.products.worn import Worn, in_use, to_wash
 from cartclock.engine.rules import choices
 from cartclock.engine.times import Instant
 from cartclock.tui.face.page import Page
 from cartclock.tui.lists import products
+from cartclock.tui.lists.fresh import fresh_lines
+from cartclock.tui.lists.titles import of_job
 from cartclock.tui.pages.products import Shown, products_page
 from cartclock.tui.screens.listing import ListingScreen
 from cartclock.tui.told.in_view import job_in_view
+from cartclock.tui.told.reasons import not_booked
 from cartclock.tui.widgets.sheet import Line
 
 
@@ -28,6 +32,8 @@ class ProductsScreen(ListingScreen):
     called: ClassVar[str] = "products"
     _made_for: tuple[int, int, int, str] | None = None
     _shown: tuple[Shown, ...] = ()
+    _worn: tuple[Worn, ...] = ()
+    _washed = ""
     _page_of: tuple[tuple[Shown, ...] | None, bool] = (None, False)
     _page = Page("Products", ())
 
@@ -45,7 +51,16 @@ class ProductsScreen(ListingScreen):
         if made_for != self._made_for:
             self._made_for = made_for
             self._shown = self._looked_up(self.cart.shop.stock(), job, now_us)
+            # The shift of the moment: nothing is worn off the clock.
+            on = self.cart.workplace.moment.me.on
+            self._worn = () if on is None or job is None else in_use(job, on)
+            self._washed = "" if on is None else to_wash(bench.jobs.values(), on)
         return self._shown
+
+    def worn(self) -> tuple[Worn, ...]:
+        """The pads and towels in use on the job in view."""
+        self.shown()
+        return self._worn
 
     def _looked_up(self, stock: Stock, job: Job | None, now_us: Instant) -> tuple[Shown, ...]:
         still = sorted(open_jobs(self.cart.bench.jobs.values()), key=lambda one: one is not job)
@@ -98,24 +113,42 @@ class ProductsScreen(ListingScreen):
         of, held_then = self._page_of
         if of is not shown or held_then != holds:
             held, zone = reading if holds else None, self.cart.settings.zone
-            self._page = products_page(shown, self._said(), held, now.now_us, zone)
+            self._page = products_page(
+                shown, self._said(), held, now.now_us, zone, self._worn, self._washed
+            )
             self._page_of = (shown, holds)
         return self._page
 
     def reasons(self) -> dict[str, str]:
         """Why a key cannot work now."""
-        return {} if self.shown() else {"choose": choices.NO_PRODUCT}
+        found = {}
+        if not self.shown() and not self.worn():
+            found["choose"] = choices.NO_PRODUCT
+        why = not_booked(self.cart.workplace)
+        return {**found, "amount": why} if why else found
+
+    def press_amount(self) -> None:
+        """What was used, and a fresh pad or towel."""
+        products.open_amounts(self)
 
     def press_choose(self) -> None:
-        """What can be done with the chosen product."""
-        one = choices.some(self.shown(), choices.NO_PRODUCT)[self.at]
+        """What can be done with the chosen product, pad or towel."""
+        shown, job = self.shown(), self.job
+        worn = self.worn()[self.at - len(shown) :] if self.at >= len(shown) else ()
+        if worn and job is not None:
+            self.sheet.open(
+                of_job(self, job, worn[0].wear.name),
+                fresh_lines(self.cart.write, job.id, worn[:1]),
+            )
+            return
+        one = choices.some(shown, choices.NO_PRODUCT)[self.at]
         item = one.item
         unit = item.unit or (COUNTED[one.product.unit] if one.product else "")
         lines = [
             Line("open a pack", lambda: products.open_pack(self, one.product, item), hot="p"),
             Line("weigh what is left", lambda: products.weigh(self, item, unit), hot="w"),
         ]
-        job, product, plan = self.job, one.product, one.plan
+        product, plan = one.product, one.plan
         if job is not None and job.opened.plan.product(item.product):
             lines.append(
                 Line(

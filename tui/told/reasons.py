@@ -14,6 +14,7 @@ from cartclock.tui.told.in_view import job_in_view, to_mix, zone_of
 from cartclock.tui.told.workplace import Workplace
 
 NO_JOB = "No job is open; T, then +, opens one."
+OFF = "You are not on the clock; I clocks you on."
 WHOSE = "Several jobs are open: pick a move of the one you mean, up or down."
 _OF_A_JOB = ("leave_out", "do_again", "cut_in_two", "amount", "mix", "note", "add", "vehicle")
 _OF_A_SHIFT = (
@@ -28,6 +29,15 @@ def open_questions(at: Workplace) -> int:
     """
     now = at.moment
     return len(now.questions) + len(now.promises) + (not now.sure)
+
+
+def not_booked(at: Workplace) -> str:
+    """Why nothing can be said now of what a job uses; "" if it can."""
+    if at.moment.me.on is None:
+        return OFF
+    if job_in_view(at.bench, at.chosen) is not None:
+        return ""
+    return WHOSE if any_open(at.moment.jobs.values()) else NO_JOB
 
 
 def reasons(at: Workplace, now_us: Instant) -> dict[str, str]:
@@ -49,8 +59,7 @@ def reasons(at: Workplace, now_us: Instant) -> dict[str, str]:
         several = any_open(now.jobs.values())
         found |= dict.fromkeys(_OF_A_JOB, WHOSE if several else NO_JOB)
     if now.me.on is None:
-        off = "You are not on the clock; I clocks you on."
-        return found | dict.fromkeys(_OF_A_SHIFT, off)
+        return found | dict.fromkeys(_OF_A_SHIFT, OFF)
     held = could(rules.put_down, replace(now.scene, now_us=now_us))
     if held is not None:
         found["put_down"] = held
