@@ -30,7 +30,11 @@ from cartclock.engine.times import Instant
 
 
 def be_here_by(
-    jobs: Mapping[str, Job], shift: Shift, stock: Stock | None, now_us: Instant
+    jobs: Mapping[str, Job],
+    shift: Shift,
+    stock: Stock | None,
+    now_us: Instant,
+    stays: bool = False,
 ) -> tuple[str, ...]:
     """What is to be known before the shift ends, a sentence each; none where nothing waits.
 
@@ -38,11 +42,15 @@ def be_here_by(
         jobs: by id; of closed ones only what was mixed for them and is to wash is told.
         shift: the one that ends.
         stock: what is on the cart; None: no pack was ever opened.
+        stays: True if another worker stays on the clock: what is of the vehicles is told to the
+            one who leaves last.
     """
-    still = open_jobs(jobs.values())
-    told = [*_not_overnight(jobs, shift, now_us)]
     washed = to_wash(jobs.values(), shift)
-    told += [f"To wash: {washed}."] if washed else []
+    wash = [f"To wash: {washed}."] if washed else []
+    if stays:
+        return tuple(wash)
+    still = open_jobs(jobs.values())
+    told = [*_not_overnight(jobs, shift, now_us), *wash]
     for job in still:
         told += [*_layers(job, now_us), *_cures(job, shift, now_us)]
         told += [*_looks(job), *_promise(job, now_us)]
@@ -63,7 +71,7 @@ def _when(at_us: Instant, zone: str) -> str:
 
 
 def _not_overnight(jobs: Mapping[str, Job], shift: Shift, now_us: Instant) -> Iterator[str]:
-    """Films that are in play, and what was mixed in the shift."""
+    """Films that are in play, and what was mixed while the shift went on, by whomever."""
     wet = [section.name for job in jobs.values() for section in in_play(job, now_us)]
     if wet:
         yield f"Not to stand overnight: the film on {listed(wet)}."
@@ -71,7 +79,7 @@ def _not_overnight(jobs: Mapping[str, Job], shift: Shift, now_us: Instant) -> It
     for job in jobs.values():
         plan = job.opened.plan
         for stint in job.stints:
-            if stint.worker != shift.worker or stint.last_us < shift.on_us:
+            if stint.last_us < shift.on_us:
                 continue
             work = job.stage(stint.stage).steps[stint.turn.step]
             for use in work.uses if isinstance(work, Work) else ():

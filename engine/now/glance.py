@@ -12,7 +12,7 @@ from msgspec import Struct
 
 from cartclock.engine.after.handover import handover_notices
 from cartclock.engine.body.watch import Watch, body_notices, body_remarks
-from cartclock.engine.dates import clock_text, spoken_soon, up_to_minute
+from cartclock.engine.dates import clock_text
 from cartclock.engine.facts.in_play import in_play
 from cartclock.engine.facts.job import Job, any_open
 from cartclock.engine.facts.layers import progress_text
@@ -40,6 +40,7 @@ from cartclock.engine.now.faces import (
     rest_face,
     well_face,
 )
+from cartclock.engine.now.moves import wait_line
 from cartclock.engine.now.next_rest import next_rest
 from cartclock.engine.now.put_down import PutDown, put_down_films
 from cartclock.engine.now.running import FILLS_FROM, Film, running_films, span_text
@@ -265,12 +266,7 @@ def _next_line(
         return "nothing: T, then +, opens a job"
     if chosen.act == "stand by" and shift.state == "free" and chosen.opens_us is not None:
         # There is nothing to press for: whoever has free hands stands by already.
-        job = jobs[chosen.job]
-        # A film's as on its tape; that of hours, which has none, never too early.
-        film = chosen.why == "window"
-        opens_us = chosen.opens_us if film else up_to_minute(chosen.opens_us)
-        opens = spoken_soon(opens_us, now_us, job.opened.zone)
-        return f"wait until {opens}: {place_text(job, chosen.stage, chosen.sections)}"
+        return wait_line(jobs, chosen, now_us)
     if chosen.act != "end":
         return move_text(chosen, jobs)
     match shift.doing:

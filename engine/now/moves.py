@@ -16,6 +16,7 @@ from collections.abc import Mapping, Sequence
 
 from msgspec import Struct
 
+from cartclock.engine.dates import spoken_soon, up_to_minute
 from cartclock.engine.facts import job as jobs_
 from cartclock.engine.facts.events import StepFinished, WorkPutDown
 from cartclock.engine.facts.in_play import handler, in_play
@@ -25,6 +26,7 @@ from cartclock.engine.facts.rows import MINUTE_US, Row
 from cartclock.engine.facts.section import Section, wait_after, work_of
 from cartclock.engine.facts.shift import Doing, Free, Hands, Shift
 from cartclock.engine.facts.turn import Marks, Turn
+from cartclock.engine.facts.words import place_text
 from cartclock.engine.films.flashing import NO_OWN, Own, opening_marks
 from cartclock.engine.now.fresh import fresh_moves
 from cartclock.engine.now.looking import look_moves, time_for
@@ -327,3 +329,14 @@ def _rank(group: _Group, index: int) -> tuple[object, ...]:
             return (not held, turn.layer, turn.step, index)
         case "wave":
             return (not held, turn.layer, turn.step == 0, index)
+
+
+def wait_line(jobs: Mapping[str, Job], move: Move, now_us: Instant) -> str:
+    """What somebody with free hands waits for: "wait until 14:15: roof"."""
+    job = jobs[move.job]
+    where = place_text(job, move.stage, move.sections)
+    if move.opens_us is None:
+        return f"wait for {where}"
+    # A film's as on its tape; that of hours, which has none, never too early.
+    opens_us = move.opens_us if move.why == "window" else up_to_minute(move.opens_us)
+    return f"wait until {spoken_soon(opens_us, now_us, job.opened.zone)}: {where}"

@@ -36,7 +36,7 @@ from cartclock.engine.films.waves import wave_since_us
 from cartclock.engine.hours.partition import partition
 from cartclock.engine.hours.usual import against, no_usual, on_it_us
 from cartclock.engine.now.easing import eases
-from cartclock.engine.now.moves import finishing
+from cartclock.engine.now.moves import finishing, wait_line
 from cartclock.engine.now.scene import Scene
 from cartclock.engine.plan.plan import Stage, Work
 from cartclock.engine.products.reminders import first_use_question, first_used, known_to
@@ -208,7 +208,7 @@ def take_up(
         return tuple(drafts)
     if move.act == "stand by":
         if not drafts:
-            raise Refused(f"You are standing by for {name_of(move.sections)} already.")
+            raise Refused(f"Nothing is in hand; {wait_line(scene.jobs, move, scene.now_us)}.")
         return tuple(drafts)
     after = scene.ended(finish)
     wave = film_runs(after.values(), scene.now_us)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.shift import Hands
@@ -14,8 +15,8 @@ from cartclock.engine.store.clock import HandClock
 from cartclock.engine.trouble import Refused
 from cartclock.tui.keys import meaning
 from tests.kit.blank import bench_at
-from tests.kit.plans import POLISH
-from tests.kit.stage import LARGE, START_US, Play, played, seeded
+from tests.kit.plans import COAT, POLISH, WEARING
+from tests.kit.stage import LARGE, START_US, Play, played, seeded, whole
 
 
 async def come(play: Play, name: str = "Ina") -> None:
@@ -56,6 +57,60 @@ def _as_here(play: Play) -> dict[str, object]:
         "acclimatization": play.bench.shifts[play.bench.rows[-1].shift].on.acclimatization,
         "because": play.bench.shifts[play.bench.rows[-1].shift].on.because,
     }
+
+
+async def test_what_a_guest_used_is_told_at_their_own_end(tmp_path: Path) -> None:
+    async with played(tmp_path, (WEARING,)) as play:
+        await play.press("space")
+        await come(play)
+        await play.press("enter")
+        await play.wind(300)
+        await play.press("i", "down", "space")
+        assert play.sheet.title == "Ina: on the clock for 5 min. Before you go:"
+        assert play.spoken == ["To wash: 1 pad."]
+        assert whole(play) == []
+        await play.press("esc")
+        assert play.app.workplace.helper == "Ina"
+        await play.press("i", "down", "space", "space")
+        off = play.bench.rows[-1]
+        assert (off.worker, off.event) == ("Ina", ev.ClockedOff(told=("To wash: 1 pad.",)))
+        assert not play.app.workplace.helper
+
+
+async def test_time_with_nothing_in_hand_is_asked_about_as_the_first_workers(
+    tmp_path: Path,
+) -> None:
+    async with played(tmp_path, (POLISH,)) as play:
+        await come(play)
+        await play.wind(900)
+        await play.press("enter")
+        await play.wind(60)
+        await play.press("i", "down", "space")
+        assert play.sheet.title == "Ina, 14:13-14:28 (15:00), nothing in hand: what was it?"
+        await play.press("esc")
+        assert play.notice == "The questions stay; I asks them again."
+        await play.press("i", "down", "space", "down", "down", "space")
+        said = play.bench.rows[-3]
+        assert (said.worker, said.kind) == ("Ina", "GapJudged")
+        assert (play.bench.rows[-1].worker, play.kinds[-1]) == ("Ina", "ClockedOff")
+        assert play.bench.questions("Ina") == ()
+        # The first worker's own time is another matter.
+        assert play.bench.shift().state == "free"
+        assert play.odd() == []
+
+
+async def test_a_guest_who_waits_for_a_film_is_told_until_when(tmp_path: Path) -> None:
+    one = replace(COAT, sections=("roof",), panels={})
+    async with played(tmp_path, (one,), size=LARGE) as play:
+        await play.press("space")
+        await play.wind(90)
+        await come(play)
+        await play.press("space", "space")
+        told = play.app.run_screen.told
+        assert told is not None and "Ina: wait until 14:15: roof" in told.helps
+        await play.wind(4)
+        await play.press("enter")
+        assert play.notice == "Nothing is in hand; wait until 14:15: roof."
 
 
 async def test_who_helps_has_a_name_of_their_own(tmp_path: Path) -> None:

@@ -153,7 +153,7 @@ async def test_space_takes_up_what_the_line_named_whatever_the_time(tmp_path: Pa
         play.clock.wind(1.5)
         await play.press("space")
         assert play.kinds[-1] != "WorkStarted"
-        assert "standing by for bonnet left already" in play.notice
+        assert play.notice == "Nothing is in hand; wait until 14:15: bonnet left."
         assert "level bonnet left" in play.next_line
         await play.press("space")
         assert play.kinds[-1] == "WorkStarted"

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from typing import Any, get_args
 
+from msgspec import Struct
+
 from cartclock.engine.ahead.promises import PromiseAsked
 from cartclock.engine.body.surroundings import Surroundings
 from cartclock.engine.dates import clock_text, hours_text, spoken
@@ -55,10 +57,27 @@ def open_clock(host: Host) -> None:
         return
     if ask_left_open(host):
         return
-    if bench.questions():
-        open_questions(host, then_off=True)
-        return
-    _offer_off(host)
+    offer_off(host, Ending(host.cart.bench.worker, host.cart.write))
+
+
+class Ending(Struct, frozen=True):
+    """Whose shift is spoken of.
+
+    Fields:
+        worker: of whom.
+        write: makes a press of theirs by a rule and its facts, and answers it.
+    """
+
+    worker: str
+    write: Callable[..., object]
+
+
+def offer_off(host: Host, of: Ending) -> None:
+    """Reads back what is open about a shift, and clocks off."""
+    if host.cart.bench.questions(of.worker):
+        open_questions(host, of, then_off=True)
+    else:
+        _offer_off(host, of)
 
 
 NOBODY_CLOCKED_OFF = "nobody clocked off"
@@ -119,27 +138,34 @@ def clothing_choice(cart: Cart, shift: Shift | None) -> Choice:
     return Choice("clothing", tuple(CLOTHING_C), worn)
 
 
-def _offer_off(host: Host, asked: Iterable[Question] = ()) -> None:
+def _offer_off(host: Host, of: Ending, asked: Iterable[Question] = ()) -> None:
     """Clocks off, and asks what only the end of the shift makes a question of.
 
     asked: what was put before, answered or not.
     """
     bench = host.cart.bench
-    shift = bench.shift()
+    shift = bench.shift(of.worker)
     on_us = bench.now_us - shift.on_us if shift is not None else 0
+    helper = "" if of.worker == bench.worker else of.worker
 
-    told = told_of_next_day(host.cart)
+    told = told_of_next_day(host.cart, helper)
 
     def off() -> None:
         try:
-            host.cart.write(rules.clock_off, told=told)
+            of.write(rules.clock_off, told=told)
         except Asks as asks:
-            host.cart.ask(Asked(asks.rule_id, str(asks), "clock off"))
+            host.cart.ask(Asked(asks.rule_id, str(asks), "clock off", worker=helper))
             return
-        if _not_put(bench, asked):
-            open_questions(host, asked=asked)
+        if _not_put(bench, of, asked):
+            open_questions(host, of, asked=asked)
 
+    if helper and not told:
+        # Chosen by name already.
+        off()
+        return
     on_the_clock = f"On the clock for {hours_text(on_us / 1e6)}."
+    if helper:
+        on_the_clock = f"{helper}: {on_the_clock[:1].lower()}{on_the_clock[1:]}"
     if told:
         # Read first: what must not stand overnight is of no use to whoever has gone home.
         lines = [Line(sentence, folds=True) for sentence in told]
@@ -161,12 +187,19 @@ def _offer_off(host: Host, asked: Iterable[Question] = ()) -> None:
     )
 
 
-def told_of_next_day(cart: Cart) -> tuple[str, ...]:
-    """What is to be said of the next day before the first worker's shift ends."""
+def told_of_next_day(cart: Cart, helper: str = "") -> tuple[str, ...]:
+    """What is to be said before a shift ends.
+
+    helper: whose it is, "" for the first worker. Whoever leaves while the other stays on the clock
+    is told what is theirs alone.
+    """
     now = cart.workplace.moment
-    if now.me.on is None:
+    mine, theirs = now.me.on, None if now.helper is None else now.helper.on
+    shift, other = (theirs, mine) if helper else (mine, theirs)
+    if shift is None:
         return ()
-    return be_here_by(now.jobs, now.me.on, cart.workplace.stock, now.now_us)
+    stays = helper != "" and other is not None
+    return be_here_by(now.jobs, shift, cart.workplace.stock, now.now_us, stays)
 
 
 GAP_WORDS: tuple[GapAnswer, ...] = (
@@ -192,16 +225,22 @@ def _ask_time(host: Host) -> None:
     host.sheet.open_text("Time not known. What time is it? HH:MM or YYYY-MM-DD HH:MM", said)
 
 
-def _not_put(bench: Bench, asked: Iterable[Question]) -> list[Question]:
+def _not_put(bench: Bench, of: Ending, asked: Iterable[Question]) -> list[Question]:
     """The open questions about other stretches than those put before."""
     before = {(question.from_us, question.to_us) for question in asked}
-    return [q for q in bench.questions() if (q.from_us, q.to_us) not in before]
+    return [q for q in bench.questions(of.worker) if (q.from_us, q.to_us) not in before]
 
 
-def open_questions(host: Host, then_off: bool = False, asked: Iterable[Question] = ()) -> None:
+def open_questions(
+    host: Host,
+    of: Ending | None = None,
+    then_off: bool = False,
+    asked: Iterable[Question] = (),
+) -> None:
     """The open questions one after the other, the longest first and promises behind them; each
     may be left open.
 
+    of: whose shift is asked about; None: the first worker's.
     then_off: True to offer clocking off behind the last of them.
     asked: what was put before and is not put again.
     """
@@ -209,6 +248,8 @@ def open_questions(host: Host, then_off: bool = False, asked: Iterable[Question]
     if bench.time_unsure:
         _ask_time(host)
         return
+    of = of or Ending(bench.worker, host.cart.write)
+    helped = of.worker != bench.worker
     put_already = list(asked)
     put_promises: list[PromiseAsked] = []
     parts: list[Question] = []
@@ -217,19 +258,20 @@ def open_questions(host: Host, then_off: bool = False, asked: Iterable[Question]
         if parts:
             put(parts.pop(0))
             return
-        left = _not_put(bench, put_already)
+        left = _not_put(bench, of, put_already)
         host.paint()
         if left:
             put_already.append(left[0])
             put(left[0])
         elif then_off:
-            _offer_off(host, put_already)
-        elif not ask_promise(host, put_promises, following):
+            _offer_off(host, of, put_already)
+        elif helped or not ask_promise(host, put_promises, following):
             host.say("No more questions about today.")
 
     def put(question: Question) -> None:
         length = clock_text((question.to_us - question.from_us) / 1e6)
-        title = (
+        title = f"{of.worker}, " if helped else ""
+        title += (
             f"{spoken_clock(bench, question.from_us)}-{spoken_clock(bench, question.to_us)} "
             f"({length}), {question.was}: "
         )
@@ -262,23 +304,25 @@ def open_questions(host: Host, then_off: bool = False, asked: Iterable[Question]
         )
 
     def leave() -> None:
-        host.say("The questions stay; G asks them again.")
+        again = "I" if helped else "G"
+        host.say(f"The questions stay; {again} asks them again.")
         host.paint()
 
     # A refused answer ends the asking, so that the sentence that says why is read.
     def judge(question: Question, counted: bool) -> Callable[[], None]:
         def write() -> None:
-            host.cart.write(rules.judge_break, question.from_us, counted)
+            of.write(rules.judge_break, question.from_us, counted)
             following()
 
         return write
 
     def tell(question: Question, was: Any) -> Callable[[], None]:
         def write() -> None:
-            host.cart.write(rules.judge_gap, question.from_us, question.to_us, was)
+            of.write(rules.judge_gap, question.from_us, question.to_us, was)
             following()
 
         return write
 
-    choices.some(bench.questions() or host.cart.workplace.moment.promises, choices.NO_QUESTION)
+    if not helped:
+        choices.some(bench.questions() or host.cart.workplace.moment.promises, choices.NO_QUESTION)
     following()

@@ -1,5 +1,4 @@
-"""Products as a page: what is left of each, the pads and towels in use, what runs out by the clock.
-"""
+"""Products as a page: what is left of each, pads and towels in use, what runs out by the clock."""
 
 from __future__ import annotations
 

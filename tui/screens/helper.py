@@ -13,7 +13,6 @@ from cartclock.engine.facts.rows import Draft
 from cartclock.engine.facts.shift_events import BreakKind
 from cartclock.engine.facts.words import row_text
 from cartclock.engine.rules import rules, typed
-from cartclock.engine.trouble import Asks
 from cartclock.tui.lists import clock
 from cartclock.tui.lists.host import Cart, Host
 from cartclock.tui.lists.leaving import leave_for
@@ -50,6 +49,13 @@ def tell(cart: Cart, told: Pressed) -> None:
     cart.say(f"{rows[-1].worker}: {row_text(rows[-1], cart.bench.jobs)}.")
 
 
+def _write(
+    cart: Cart, helper: str, rule: Callable[..., rules.Drafts], *args: object, **facts: object
+) -> None:
+    """A press of the helper, answered; also when they are off the clock by it."""
+    tell(cart, cart.bench.do_as(helper, 0, rule, *args, **facts))
+
+
 def open_who(screen: Host) -> None:
     """Who is clocked on or off; the helper's breaks are here too."""
     cart, shift = screen.cart, shift_on(screen.cart.workplace)
@@ -62,11 +68,8 @@ def open_who(screen: Host) -> None:
 
         return write
 
-    def off() -> None:
-        try:
-            tell(cart, cart.bench.do_as(cart.workplace.helper, 0, rules.clock_off))
-        except Asks as asks:
-            cart.ask(Asked(asks.rule_id, str(asks), "clock off", worker=cart.workplace.helper))
+    ending = clock.Ending(cart.workplace.helper, partial(_write, cart, cart.workplace.helper))
+    off = partial(clock.offer_off, screen, ending)
 
     # As the first worker's breaks: what has had its minutes is finished, if no film begins by that.
     toggle = Toggle(

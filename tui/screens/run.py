@@ -503,8 +503,10 @@ class RunScreen(CartScreen):
             return
         try:
             if asked.press == "clock off" and asked.worker:
+                told = clock.told_of_next_day(self.cart, asked.worker)
                 helper.tell(
-                    self.cart, self.cart.bench.do_as(asked.worker, 0, rules.clock_off, over)
+                    self.cart,
+                    self.cart.bench.do_as(asked.worker, 0, rules.clock_off, over, told=told),
                 )
             elif asked.press == "clock off":
                 self.cart.write(rules.clock_off, over, clock.told_of_next_day(self.cart))

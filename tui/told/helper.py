@@ -16,6 +16,7 @@ from cartclock.engine.now.at_hand import other_vehicle
 from cartclock.engine.now.faces import Face, hands_face
 from cartclock.engine.now.helper import helper_move, stay_over
 from cartclock.engine.now.key_line import CHANGED, KeyLine
+from cartclock.engine.now.moves import wait_line
 from cartclock.tui.keys import HELPER
 from cartclock.tui.told.workplace import Workplace
 
@@ -64,7 +65,11 @@ def line_text(at: Workplace, line: KeyLine, ago: str) -> str:
     key = next((key for key in at.keymap if key.id == "helper"), HELPER).face.upper()
     key = CHANGED if line.is_news(at.moment.now_us) else key
     ago = f"  {ago} min ago" if ago else ""
-    wanted = "nothing to take up" if line.move is None else move_text(line.move, jobs)
+    wanted = "nothing to take up"
+    if line.move is not None:
+        waits = line.move.act == "stand by" and shift.state == "free"
+        now_us = at.moment.now_us
+        wanted = wait_line(jobs, line.move, now_us) if waits else move_text(line.move, jobs)
     where = other_vehicle(jobs, shift, line.move)
     where = f"{where}: " if where else ""
     return f"{key}{ago}  {at.helper}: {where}{wanted}   {doing_text(at)}"
