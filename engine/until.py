@@ -58,8 +58,11 @@ class Now:
         self.us, self.slope, self.part, self.marks = us, slope, part, marks
 
     def at(self, now_us: Instant) -> int:
-        """The number it is at that instant."""
-        return (self.us + self.slope * (now_us - self.marks.now_us)) // self.part
+        """The number it is at that instant; of one that goes on, one that goes on with it."""
+        us = self.us + self.slope * (bare(now_us) - self.marks.now_us)
+        if isinstance(now_us, Now):
+            return cast(int, Now(us, self.slope, self.part, now_us.marks))
+        return us // self.part
 
     @property
     def bare(self) -> int:
@@ -233,7 +236,12 @@ class Lasting(Generic[T]):
         self._moved = _mover(value)
 
     def at(self, now_us: Instant) -> T:
-        """The answer at an instant not before it was made and before `until_us`."""
+        """The answer at an instant not before it was made and before `until_us`.
+
+        An answer may be made of others: to an instant that goes on (the one that `lasting` gives)
+        it is noted how long this one holds, and its lengths go on with that instant.
+        """
+        holds(now_us, self.until_us - bare(now_us))
         return self._value if self._moved is None else cast(T, self._moved(now_us))
 
 
@@ -264,17 +272,22 @@ class Kept(Generic[T]):
         self._lasting: Lasting[T] | None = None
         self._made_us = 0
 
+    @property
+    def until_us(self) -> int:
+        """Until when the newest answer holds; at once if there is none."""
+        return 0 if self._lasting is None else self._lasting.until_us
+
     def at(self, now_us: Instant, of: object, answer: Callable[[int], T]) -> T:
-        """The answer at an instant.
+        """The answer at an instant, which may go on as in `Lasting.at`.
 
         Args:
             of: everything else that the answer is a function of; compared by `==`.
             answer: as in `lasting`.
         """
-        kept = self._lasting
-        if kept is None or of != self._of or not self._made_us <= now_us < kept.until_us:
-            kept = self._lasting = lasting(answer, now_us)
-            self._of, self._made_us = of, now_us
+        kept, plain_us = self._lasting, Instant(bare(now_us))
+        if kept is None or of != self._of or not self._made_us <= plain_us < kept.until_us:
+            kept = self._lasting = lasting(answer, plain_us)
+            self._of, self._made_us = of, plain_us
         return kept.at(now_us)
 
 

@@ -373,7 +373,7 @@ class CartClock(App[None]):
         now = self.workplace.moment
         wakeful = self._wakeful.at(
             now.now_us,
-            now.reckoned,
+            now.facts,
             lambda now_us: should_stay_awake(
                 now.me.shift, running_films(now.jobs, Instant(now_us))
             ),

@@ -114,6 +114,8 @@ class Bench:
         self._unsure = False
         # Shifts that are in sight only because their readings hold for another one.
         self._beside: set[str] = set()
+        # How often the log was read into sight.
+        self._times_read = 0
         # Whether a product this cart never had is asked about before its first use.
         self.asks_new = True
         self.library = Library(log, VIEWS, lambda: (self.jobs, self.shifts))
@@ -145,6 +147,7 @@ class Bench:
         need its windows. The shifts whose readings the newest ones go by are in sight without
         their jobs, and of the rows of the cart the newest are.
         """
+        self._times_read += 1
         newest = self.log.newest_shifts()
         whole = {*newest, *(set(shifts) - self._beside)}
         self._beside = self.log.summaries.beside(newest) - whole
@@ -236,17 +239,16 @@ class Bench:
         """
         placed = job_time(self._last, evidence or self.clock.read())
         now_us, sure = placed.at_us, placed.sure and not self._unsure
-        seq = self.log.head.seq
         # What is learned of old jobs grows without a row while the library is still at it.
-        left = self.library.left()
-        goes_on = before is not None and (before.facts.seq, before.facts.left) == (seq, left)
-        if before is not None and goes_on and before.now_us <= now_us < before.until_us:
+        seq, left, times_read = self.log.head.seq, self.library.left(), self._times_read
+        if before is not None and before.facts.is_of(seq, left, times_read):
             return before.at(now_us, sure)
         names = [self.worker, helper] if helper else [self.worker]
         on = {name: shift for name in names if (shift := self.shift(name)) is not None}
         facts = Facts(
             seq=seq,
             left=left,
+            times_read=times_read,
             jobs=self.jobs.copy(),
             shifts=on,
             own={name: self.own(name) for name in names},

@@ -31,7 +31,7 @@ from cartclock.engine.now.moves import moves
 from cartclock.engine.now.ringing import Alarm
 from cartclock.engine.now.scene import Scene
 from cartclock.engine.times import Instant
-from cartclock.engine.until import Lasting, bare, lasting
+from cartclock.engine.until import Kept, bare
 
 
 class Facts(Struct, frozen=True, eq=False):
@@ -40,6 +40,7 @@ class Facts(Struct, frozen=True, eq=False):
     Fields:
         seq: the newest row it knows of.
         left: how many parts of what is known of old jobs were still to be made.
+        times_read: how often the log was read into sight, which makes new folds of the same rows.
         jobs: by id.
         shifts: of the worker and, where there is one, the helper: the newest, on or off, with
             what others measured at its place.
@@ -57,6 +58,11 @@ class Facts(Struct, frozen=True, eq=False):
     known_products: frozenset[str] | None
     rest_place: ev.ReadingTaken | None
     meal: datetime.time | None = None
+    times_read: int = 0
+
+    def is_of(self, seq: int, left: int, times_read: int) -> bool:
+        """Whether these are the facts of that row and of what was read and learned by then."""
+        return (self.seq, self.left, self.times_read) == (seq, left, times_read)
 
 
 class Hand(Struct, frozen=True, eq=False):
@@ -82,14 +88,73 @@ class Hand(Struct, frozen=True, eq=False):
         return None if self.shift is None or not self.shift.on_clock else self.shift
 
 
-class _Reckoned(Struct, frozen=True):
-    """What takes time to reckon, for the worker and the helper."""
+class _Parts:
+    """What takes time to reckon of the same facts, part by part, each anew when it may be another:
+    the heat of whoever has something in hand is reckoned every few seconds, and what can be taken
+    up only when that changes.
 
-    watches: tuple[Watch | None, ...]
-    moves: tuple[tuple[Move, ...], ...]
-    questions: tuple[Question, ...]
-    promises: tuple[PromiseAsked, ...]
-    alarms: tuple[Alarm, ...]
+    Args:
+        workers: the worker and the helper, "" if there is none.
+    """
+
+    def __init__(self, facts: Facts, workers: tuple[str, str]) -> None:
+        self.facts, self.workers = facts, workers
+        self._moves: tuple[Kept[tuple[Move, ...]], ...] = (Kept(), Kept())
+        self._fares: tuple[Kept[tuple[Watch | None, tuple[Move, ...]]], ...] = (Kept(), Kept())
+        self._questions: Kept[tuple[Question, ...]] = Kept()
+        self._promises: Kept[tuple[PromiseAsked, ...]] = Kept()
+        self._alarms: Kept[tuple[Alarm, ...]] = Kept()
+
+    @property
+    def until_us(self) -> Instant:
+        """Until when all of them hold."""
+        # What can be taken up is a part of how a worker fares.
+        fares = min(one.until_us for one in self._fares)
+        others = (self._questions.until_us, self._promises.until_us, self._alarms.until_us)
+        return Instant(min(fares, *others))
+
+    def hand(self, number: int, now_us: Instant) -> Hand | None:
+        """One of the workers; None if there is none of that number."""
+        facts, name = self.facts, self.workers[number]
+        fares, found = self._fared(number, now_us)
+        return Hand(name, facts.shifts.get(name), fares, found, facts.own[name]) if name else None
+
+    def questions(self, now_us: Instant) -> tuple[Question, ...]:
+        """What only the worker knows."""
+
+        def answer(now_us: int) -> tuple[Question, ...]:
+            shift = self.facts.shifts.get(self.workers[0])
+            return () if shift is None else questions(shift, self.facts.jobs, Instant(now_us))
+
+        return self._questions.at(now_us, None, answer)
+
+    def promises(self, now_us: Instant) -> tuple[PromiseAsked, ...]:
+        """Of which nobody was told."""
+        jobs = self.facts.jobs.values()
+        return self._promises.at(
+            now_us, None, lambda now_us: promise_questions(jobs, Instant(now_us))
+        )
+
+    def alarms(self, now_us: Instant) -> tuple[Alarm, ...]:
+        """What is to be heard."""
+
+        def answer(now_us: int) -> tuple[Alarm, ...]:
+            at_us, shift = Instant(now_us), self.facts.shifts.get(self.workers[0])
+            return alarms(self.facts.jobs, shift, at_us, self._fared(0, at_us)[0])
+
+        return self._alarms.at(now_us, None, answer)
+
+    def _fared(self, number: int, now_us: Instant) -> tuple[Watch | None, tuple[Move, ...]]:
+        """How a worker fares, and what can be taken up."""
+        facts, worker, moves = self.facts, self.workers[number], self._moves[number]
+
+        def answer(now_us: int) -> tuple[Watch | None, tuple[Move, ...]]:
+            at_us = Instant(now_us)
+            found = moves.at(at_us, None, lambda now_us: _moves(facts, worker, Instant(now_us)))
+            fares, found = _fared(facts, facts.shifts.get(worker), at_us, found)
+            return fares, _with_rest(facts, fares, found, at_us)
+
+        return self._fares[number].at(now_us, None, answer)
 
 
 class Moment(Struct, frozen=True, eq=False):
@@ -104,8 +169,8 @@ class Moment(Struct, frozen=True, eq=False):
         questions: what only the worker knows about the newest shift.
         promises: of which nobody was told that they are moved, or can be kept no longer.
         alarms: what is to be heard of the cart, the most urgent first.
-        reckoned: stands for all of it that took reckoning: the same one, the same said, but for
-            lengths of time.
+        until_us: before this instant, and without a new row, only lengths of time are others.
+        parts: what of it took reckoning, to be gone on with.
     """
 
     now_us: Instant
@@ -116,12 +181,8 @@ class Moment(Struct, frozen=True, eq=False):
     questions: tuple[Question, ...]
     promises: tuple[PromiseAsked, ...]
     alarms: tuple[Alarm, ...]
-    reckoned: Lasting[_Reckoned]
-
-    @property
-    def until_us(self) -> Instant:
-        """Before this instant, and without a new row, only lengths of time are others."""
-        return Instant(self.reckoned.until_us)
+    until_us: Instant
+    parts: _Parts
 
     @property
     def jobs(self) -> Mapping[str, Job]:
@@ -137,8 +198,10 @@ class Moment(Struct, frozen=True, eq=False):
         return Scene(who, shift, facts.jobs, self.now_us, lambda: known, self.me.own)
 
     def at(self, now_us: Instant, sure: bool) -> Moment:
-        """The moment at an instant from `now_us` on and before `until_us`: its clocks go on."""
-        return _told(self.facts, self.reckoned, now_us, sure, (self.me, self.helper))
+        """The moment at another instant: its clocks go on, and what may be another by then is
+        reckoned anew.
+        """
+        return _told(self.parts, now_us, sure)
 
 
 def moment(facts: Facts, worker: str, helper: str, now_us: Instant, sure: bool) -> Moment:
@@ -148,57 +211,23 @@ def moment(facts: Facts, worker: str, helper: str, now_us: Instant, sure: bool) 
         helper: the second worker; "" if there is none.
         sure: False if the clocks cannot tell the time.
     """
-    reckoned = lasting(lambda now_us: _reckoned(facts, (worker, helper), Instant(now_us)), now_us)
-    hands = tuple(
-        Hand(name, facts.shifts.get(name), None, (), facts.own[name]) if name else None
-        for name in (worker, helper)
-    )
-    me, second = hands
+    return _told(_Parts(facts, (worker, helper)), now_us, sure)
+
+
+def _told(parts: _Parts, now_us: Instant, sure: bool) -> Moment:
+    me, helper = (parts.hand(number, now_us) for number in range(2))
     assert me is not None
-    return _told(facts, reckoned, now_us, sure, (me, second))
-
-
-def _told(
-    facts: Facts,
-    reckoned: Lasting[_Reckoned],
-    now_us: Instant,
-    sure: bool,
-    hands: tuple[Hand, Hand | None],
-) -> Moment:
-    found = reckoned.at(now_us)
-    me, helper = hands
     return Moment(
         now_us=now_us,
         sure=sure,
-        facts=facts,
-        me=replace(me, watch=found.watches[0], moves=found.moves[0]),
-        helper=helper and replace(helper, watch=found.watches[1], moves=found.moves[1]),
-        questions=found.questions,
-        promises=found.promises,
-        alarms=found.alarms,
-        reckoned=reckoned,
-    )
-
-
-def _reckoned(facts: Facts, workers: tuple[str, str], now_us: Instant) -> _Reckoned:
-    worker, helper = workers
-    own_shift = facts.shifts.get(worker)
-    judged = (own_shift, facts.shifts.get(helper) if helper else None)
-    without_rests = tuple(_moves(facts, name, now_us) for name in workers)
-    fared = tuple(
-        _fared(facts, shift, now_us, found)
-        for shift, found in zip(judged, without_rests, strict=True)
-    )
-    watches = tuple(fares for fares, _found in fared)
-    return _Reckoned(
-        watches,
-        tuple(
-            _with_rest(facts, name, fares, found, now_us)
-            for name, (fares, found) in zip(workers, fared, strict=True)
-        ),
-        () if own_shift is None else questions(own_shift, facts.jobs, now_us),
-        promise_questions(facts.jobs.values(), now_us),
-        alarms(facts.jobs, own_shift, now_us, watches[0]),
+        facts=parts.facts,
+        me=me,
+        helper=helper,
+        questions=parts.questions(now_us),
+        promises=parts.promises(now_us),
+        alarms=parts.alarms(now_us),
+        until_us=parts.until_us,
+        parts=parts,
     )
 
 
@@ -247,7 +276,7 @@ def _ahead(facts: Facts, shift: Shift, now_us: Instant, found: tuple[Move, ...])
 
 
 def _with_rest(
-    facts: Facts, worker: str, fares: Watch | None, found: tuple[Move, ...], now_us: Instant
+    facts: Facts, fares: Watch | None, found: tuple[Move, ...], now_us: Instant
 ) -> tuple[Move, ...]:
     """The moves with the rest in front that the large key takes, if it takes one."""
     if fares is not None and fares.rest == "after the film":

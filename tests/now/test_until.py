@@ -11,6 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from msgspec import Struct
 
+from cartclock.engine.times import Instant
 from cartclock.engine.until import NEVER_US, Kept, Lasting, bare, holds, lasting
 
 NOW_US = 1_000_000
@@ -131,6 +132,34 @@ def test_kept_is_made_anew_when_it_may_be_another_and_only_then() -> None:
     assert [kept.at(now_us, of, late) for now_us, of in asked] == [False] * 2 + [True] * 4
     # At its mark, for something else, and where time has run back.
     assert made == [0, 50, 99, 98]
+
+
+@settings(max_examples=300)
+@given(inner=steps, asked=st.sampled_from(sorted(ASKED)), limit=limits, outer=steps)
+def test_an_answer_made_of_a_kept_one_holds_no_longer(
+    inner: list[Step], asked: str, limit: float, outer: list[Step]
+) -> None:
+    kept: Kept[tuple[object, int]] = Kept()
+
+    def part(now_us: int) -> tuple[object, int]:
+        found = reckoned(inner, now_us)
+        return ASKED[asked](found, limit), found
+
+    def answer(now_us: int) -> tuple[object, int, bool]:
+        said, found = kept.at(Instant(now_us), None, part)
+        return said, reckoned(outer, found), found < NOW_US + 7
+
+    # The part is some instants old when the whole is made of it.
+    kept.at(Instant(NOW_US - 3), None, part)
+    said = lasting(answer, Instant(NOW_US))
+    assert NOW_US < said.until_us <= kept.until_us
+    for now_us in range(NOW_US, min(said.until_us, NOW_US + 50)):
+        found = part(now_us)
+        assert said.at(Instant(now_us)) == (
+            found[0],
+            reckoned(outer, found[1]),
+            found[1] < NOW_US + 7,
+        )
 
 
 def test_two_answers_are_never_the_same_one() -> None:

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-import cartclock.engine.desk.bench
+import cartclock.engine.now.moment
 import cartclock.tui.told.sight
 from cartclock.engine.facts.events import ReadingTaken
 from cartclock.engine.facts.rows import Evidence
@@ -70,18 +70,7 @@ async def test_readings_of_the_clock(tmp_path: Path, helper: str) -> None:
 async def test_a_tick_before_the_next_mark_reckons_nothing_anew(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    made: Counter[str] = Counter()
-    for module, name in (
-        (cartclock.engine.desk.bench, "moment"),
-        (cartclock.tui.told.sight, "standing_part"),
-    ):
-        asked = getattr(module, name)
-
-        def counted(*args: object, name: str = name, asked: object = asked) -> object:
-            made[name] += 1
-            return asked(*args)  # type: ignore[operator]  # the function of that name
-
-        monkeypatch.setattr(module, name, counted)
+    made = reckonings(monkeypatch)
     async with played(tmp_path, [COAT]) as play:
         await play.press("space")
         await play.wind(180)
@@ -99,5 +88,41 @@ async def test_a_tick_before_the_next_mark_reckons_nothing_anew(
         # At its mark the film may be taken up, and the screen says so with this tick.
         await play.wind((opens_us - play.app.workplace.moment.now_us) / 1e6)
         assert play.app.workplace.moment.now_us == opens_us
-        assert made["moment"] >= 1
+        assert made["moves"] >= 1
         assert made["standing_part"] >= 1
+
+
+async def test_work_over_its_time_has_only_the_heat_reckoned_anew(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    made = reckonings(monkeypatch)
+    async with played(tmp_path, [COAT]) as play:
+        play.bench.do(note_shift, ReadingTaken(air_c=24.0, rh=50.0))
+        await play.press("space")
+        # Longer than planned by far: what is left of it stays the same.
+        await play.wind(1800)
+        assert play.glance.faces[0].field == "plain"
+        made.clear()
+        for _ in range(30):
+            await play.wind(1)
+        assert made["watch"] == 3
+        assert {"moves", "standing_part", "reasons"}.isdisjoint(made)
+
+
+def reckonings(monkeypatch: pytest.MonkeyPatch) -> Counter[str]:
+    """How often each part of what Run says is reckoned from here on."""
+    made: Counter[str] = Counter()
+    for module, name in (
+        (cartclock.engine.now.moment, "moves"),
+        (cartclock.engine.now.moment, "watch"),
+        (cartclock.tui.told.sight, "standing_part"),
+        (cartclock.tui.told.sight, "reasons"),
+    ):
+        asked = getattr(module, name)
+
+        def counted(*args: object, name: str = name, asked: object = asked) -> object:
+            made[name] += 1
+            return asked(*args)  # type: ignore[operator]  # the function of that name
+
+        monkeypatch.setattr(module, name, counted)
+    return made

@@ -74,7 +74,7 @@ class Sight:
         now, chosen = at.moment, at.chosen
         stands = self._stands.at(
             now.now_us,
-            (now.reckoned, at.place(now.me.moves)),
+            (now.facts, self._chosen(now)),
             lambda now_us: standing_part(
                 now.jobs, now.me.shift, Instant(now_us), chosen, now.me.own
             ),
@@ -150,6 +150,17 @@ class Sight:
             lambda now_us: run.ready_text(job, Instant(now_us)),
         )
 
+    def _chosen(self, now: Moment) -> Move | None:
+        """The chosen move, as lines and keys go by it.
+
+        With something in hand its marks may be those of a film that is laid, which go on with the
+        clock, and nothing tells them; free hands wait for them.
+        """
+        chosen, shift = self.workplace.chosen, now.me.on
+        if chosen is None or shift is None or shift.state == "free":
+            return chosen
+        return replace(chosen, opens_us=None, closes_us=None)
+
     def _lines(self, now: Moment) -> tuple[KeyLine, KeyLine]:
         """The line of SPACE and that of the helper's key, and whether a press changed them."""
         at, before = self.workplace, self._lined
@@ -167,5 +178,6 @@ class Sight:
     def reasons(self) -> dict[str, str]:
         """Key id -> why it cannot work now; ids not named can."""
         at, now = self.workplace, self.workplace.moment
-        of = (now.reckoned, now.sure, at.place(now.me.moves))
+        helps = helper.next_move(at) is not None
+        of = (now.facts, now.sure, open_questions(at), self._chosen(now), helps)
         return self._why.at(now.now_us, of, lambda now_us: reasons(at, Instant(now_us)))
