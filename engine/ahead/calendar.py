@@ -13,6 +13,7 @@ from typing import NamedTuple
 
 from msgspec import Struct
 
+from cartclock.engine.after.visits import NEVER_CLOSED, Closed
 from cartclock.engine.body.pace import NO_LENGTH
 from cartclock.engine.dates import instant, local
 from cartclock.engine.facts.rows import HOUR_US, MINUTE_US
@@ -24,6 +25,8 @@ from cartclock.engine.until import NEVER_US
 # left is, the worker stays for it. Our own judgement.
 ENDED_WITHIN_US = 30 * MINUTE_US
 STAYS_FOR_US = 2 * HOUR_US
+# Whoever is still at it when the day should be over goes on for so long. Our own judgement.
+GOES_ON_US = Length(HOUR_US)
 # No shop is closed for longer than so many days. Our own judgement.
 _MOST_DAYS = 60
 
@@ -32,14 +35,6 @@ Cycle = tuple[Length, Length]
 
 Heat = Callable[[Instant, Effort], Cycle | None]
 """The rhythm that the heat expected at an instant asks of work of an effort; None: no rests."""
-
-OpenOn = Callable[[datetime.date], bool]
-"""True on a day on which the place of work is open."""
-
-
-def always_open(day: datetime.date) -> bool:
-    """Nothing is known of closed days."""
-    return True
 
 
 class Pause(NamedTuple):
@@ -61,13 +56,13 @@ class WorkDay(Struct, frozen=True):
 
     Fields:
         begins, ends: by the clock of `zone`; one that ends before it begins ends the day after.
-        open_on: on which days there is work.
+        closed: on which days there is no work.
     """
 
     begins: datetime.time
     ends: datetime.time
     zone: str
-    open_on: OpenOn = always_open
+    closed: Closed = NEVER_CLOSED
 
     def nights(self, from_us: Instant) -> Iterator[Night]:
         """The nights that are not over at that instant, in order, without end."""
@@ -77,7 +72,7 @@ class WorkDay(Struct, frozen=True):
         for ahead in count(-1):
             day = today + datetime.timedelta(days=ahead)
             # Whoever is here on a closed day works on it.
-            if ahead > 0 and not self.open_on(day) and closed < _MOST_DAYS:
+            if ahead > 0 and self.closed.reason(day) and closed < _MOST_DAYS:
                 closed += 1
                 continue
             closed = 0
@@ -86,6 +81,28 @@ class WorkDay(Struct, frozen=True):
                 yield Night(ended_us, begins_us)
             over = day + datetime.timedelta(days=1) if self.ends <= self.begins else day
             ended_us = instant(f"{over} {self.ends:%H:%M}", self.zone)
+
+
+def nights_of(
+    work_day: WorkDay, now_us: Instant, on_us: Instant | None, gone_home: bool
+) -> Iterator[Night]:
+    """The nights ahead of a worker.
+
+    Args:
+        on_us: since when the worker is on the clock; None: off.
+        gone_home: True if this day is over for a worker who is off.
+    """
+    nights = work_day.nights(now_us)
+    first = next(nights)
+    if gone_home:
+        yield Night(now_us, first.to_us)
+    elif on_us is None:
+        yield first
+    elif on_us < first.from_us or now_us < first.from_us:
+        # Whoever is still at it goes on for a while.
+        yield Night(max(first.from_us, Instant(now_us + GOES_ON_US)), first.to_us)
+    # Else the worker began before the usual time, and that night is over.
+    yield from nights
 
 
 class Between(NamedTuple):

@@ -75,6 +75,8 @@ class Belief:
         self.precision = inverse(covariance)
         self.vector = [0.0] * len(self.keys)
         self.jobs = 0
+        # Means and covariance of the steps, until another job is learned from.
+        self._before: tuple[list[float], Matrix] | None = ([0.0] * len(self.keys), covariance)
 
     def add(self, measured: Measured, same_body: bool = True) -> None:
         """Learns from an earlier job; steps that the plan does not have are passed over.
@@ -108,24 +110,31 @@ class Belief:
             for j, (other, _mean) in found.items():
                 row[j] -= sign * weight * other * shared
         self.jobs += sign
+        self._before = None
 
     def today(self, measured: Measured) -> Today:
         """What is believed in the midst of a job of which this was measured."""
-        own, many = self.spreads, len(self.keys)
-        precision = [[*row, 0.0] for row in self.precision]
-        precision.append([0.0] * many + [1.0 / own.pace**2])
-        vector = [*self.vector, 0.0]
+        own, last = self.spreads, len(self.keys)
+        if self._before is None:
+            covariance = inverse(self.precision)
+            vector = self.vector
+            means = [sum(c * v for c, v in zip(row, vector, strict=True)) for row in covariance]
+            self._before = means, covariance
+        means = [*self._before[0], 0.0]
+        covariance = [[*row, 0.0] for row in self._before[1]]
+        covariance.append([0.0] * last + [own.pace**2])
         for key, (pieces, mean) in measured.items():
             i = self.at.get(key)
             if i is None:
                 continue
-            weight = pieces / own.noise**2
-            for row, column in ((i, i), (i, many), (many, i), (many, many)):
-                precision[row][column] += weight
-            vector[i] += weight * mean
-            vector[many] += weight * mean
-        covariance = inverse(precision)
-        means = [sum(c * v for c, v in zip(row, vector, strict=True)) for row in covariance]
+            # What is seen is the step's own part and the pace together.
+            seen = [row[i] + row[last] for row in covariance]
+            gain = 1.0 / (seen[i] + seen[last] + own.noise**2 / pieces)
+            off = (mean - means[i] - means[last]) * gain
+            for j, (row, shared) in enumerate(zip(covariance, seen, strict=True)):
+                means[j] += shared * off
+                part = shared * gain
+                covariance[j] = [c - part * s for c, s in zip(row, seen, strict=True)]
         return Today(self.at, means, covariance, own.noise**2)
 
 

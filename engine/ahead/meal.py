@@ -21,13 +21,26 @@ def until_meal_us(shift: Shift, meal: datetime.time | None, now_us: Instant) -> 
     if meal is None:
         return None
     try:
-        day = local(now_us, shift.on.zone).date()
-        at_us = instant(f"{day} {meal:%H:%M}", shift.on.zone)
+        at_us = _at_us(shift, meal, now_us)
     except ValueError:
         return None
-    eaten = any(
+    gone = at_us <= now_us or meal_eaten(shift, meal, now_us)
+    return None if gone else Length(at_us - now_us)
+
+
+def meal_eaten(shift: Shift, meal: datetime.time, now_us: Instant) -> bool:
+    """True if the meal of the day of `now_us` was taken, or is being taken.
+
+    meal: by the clock of the shift's zone. Raises ValueError for a zone that is none.
+    """
+    at_us = _at_us(shift, meal, now_us)
+    return any(
         isinstance(span.doing, Break) and span.doing.what == "meal"
         for span in shift.spans_to(now_us)
         if span.end_us > at_us - EARLY_US
     )
-    return None if eaten or at_us <= now_us else Length(at_us - now_us)
+
+
+def _at_us(shift: Shift, meal: datetime.time, now_us: Instant) -> Instant:
+    day = local(now_us, shift.on.zone).date()
+    return instant(f"{day} {meal:%H:%M}", shift.on.zone)

@@ -63,6 +63,7 @@ class Played(Struct, frozen=True):
         start_us, end_us: by the lengths it was played with.
         in_hand: True for the first piece if it is in hand.
         lays, ends: True if a dwell or flash begins behind it, and if one ends with it.
+        gap: True if what is waited for in front of it is the next layer, not a film.
     """
 
     job: str
@@ -79,6 +80,7 @@ class Played(Struct, frozen=True):
     in_hand: bool = False
     lays: bool = False
     ends: bool = False
+    gap: bool = False
 
 
 class _Unit:
@@ -158,6 +160,8 @@ class _Play:
     ) -> None:
         self.job, self.at, self.behind, self.over_s = job, now_us, behind, over_s
         self.factors = factors
+        # Of each step its minutes, whether they are for all sections, and its factor.
+        self.steps: dict[tuple[str, int], tuple[float, bool, float | None]] = {}
         self.pieces: list[Played] = []
         # Sections in front of which a film waits, and such with one that was put down.
         self.films: list[tuple[Stage, _Unit]] = []
@@ -199,7 +203,7 @@ class _Play:
             group = [unit for unit in in_hand if unit.turn == turn]
             touched = [self.job.sections[stage.name, unit.name].first_us for unit in group]
             first_us = min((at for at in touched if at is not None), default=self.at)
-            planned_us, units_many = _planned(stage, group)
+            _length_us, planned_us, units_many = self._lengths(stage, group)
             gone = self.at - first_us if gone_us is None else gone_us
             one_us = max(0, planned_us - gone) if left_us is None else left_us
             self._add(
@@ -213,23 +217,30 @@ class _Play:
                 in_hand=True,
             )
 
-    def _work(self, stage: Stage, group: Sequence[_Unit]) -> int:
-        """How long a group takes by the lengths it is played with."""
-        planned_us, _units = _planned(stage, group)
-        factor = self.factors.get((stage.name, group[0].turn.step))
-        return planned_us if factor is None else round(planned_us * factor)
+    def _lengths(self, stage: Stage, group: Sequence[_Unit]) -> tuple[int, int, int]:
+        """How long a group takes by the lengths it is played with, and by the plan, and how many
+        times the plan's minutes are in it."""
+        key = (stage.name, group[0].turn.step)
+        step = self.steps.get(key)
+        if step is None:
+            work = work_of(stage, group[0].turn)
+            step = self.steps[key] = work.minutes, work.over == "all", self.factors.get(key)
+        minutes, over_all, factor = step
+        many = 1 if over_all else len(group)
+        planned_us = round(minutes * many * MINUTE_US)
+        return planned_us if factor is None else round(planned_us * factor), planned_us, many
 
     def take_next(self) -> bool:
         """Takes up what SPACE would; False if nothing is left."""
-        live = [(stage, units) for stage, units in self.stages if units]
-        if not live:
+        live = next((one for one in self.stages if one[1]), None)
+        if live is None:
             return False
-        # A later stage is never begun while this one has sections left, nor is this one gone back
-        # to while a film of a later one is in play.
-        current, units = next((one for one in reversed(live) if self._wet(*one)), live[0])
-        stage, group, start_us = self._chosen(current, units)
-        length_us = self._work(stage, group)
-        planned_us, many = _planned(stage, group)
+        if self.films or self.film_in_hand is not None:
+            # A later stage is never begun while this one has sections left, nor is this one gone
+            # back to while a film of a later one is in play.
+            live = next((one for one in reversed(self.stages) if self._wet(*one)), live)
+        stage, group, start_us = self._chosen(*live)
+        length_us, planned_us, many = self._lengths(stage, group)
         self._add(stage, group, Instant(start_us), Length(length_us), Length(planned_us), many)
         return True
 
@@ -255,7 +266,7 @@ class _Play:
         """What is taken up next and when: late, open, soon open, by the order, after a gap."""
         awake, asleep = self._in_order(units)
         plain = [] if awake is None else _with(awake, units)
-        until_us = self.at + (self._work(stage, plain) if plain else 0)
+        until_us = self.at + (self._lengths(stage, plain)[0] if plain else 0)
         late: list[tuple[int, str, Stage, list[_Unit]]] = []
         ready: list[tuple[int, str, Stage, list[_Unit]]] = []
         soon: list[tuple[int, str, Stage, list[_Unit]]] = []
@@ -300,7 +311,7 @@ class _Play:
         """When a group opens, when it closes, and when the hands must be free for it."""
         closes_us = min(unit.closes for unit in group)
         opens = [unit.opens for unit in group if unit.opens is not None]
-        work_us = self._work(stage, group)
+        work_us = self._lengths(stage, group)[0]
         latest_us = max(min(opens), closes_us - work_us)
         opens_us = min(max(opens), latest_us)
         off_by = [unit.off_by for unit in group if unit.off_by is not None]
@@ -342,6 +353,7 @@ class _Play:
                 in_hand=in_hand,
                 lays=wait is not None and wait[0] != "gap",
                 ends=ends,
+                gap=group[0].gap,
             )
         )
         self.at = Instant(end_us)
@@ -379,13 +391,6 @@ class _Play:
             if not unit.gap:
                 unit.wet_until = unit.closes + SPENT_US
                 self.films.append((stage, unit))
-
-
-def _planned(stage: Stage, group: Sequence[_Unit]) -> tuple[int, int]:
-    """The plan's length of a group, and how many times its minutes are in it."""
-    work = work_of(stage, group[0].turn)
-    units = 1 if work.over == "all" else len(group)
-    return round(work.minutes * units * MINUTE_US), units
 
 
 def _with(first: _Unit, units: Sequence[_Unit]) -> list[_Unit]:

@@ -92,7 +92,7 @@ def reckon(
                 end_us = calendar.worked(begun_us, length_us)
             else:
                 end_us = calendar.worked(begun_us, length_us, effort(piece))
-        found.append(Reckoned(*map(Instant, (at_us, start_us, begun_us, end_us))))
+        found.append(Reckoned._make((at_us, start_us, begun_us, end_us)))
         wet.difference_update(piece.after)
         if piece.lays:
             wet.add(index)

@@ -10,6 +10,7 @@ from pathlib import Path
 
 import pytest
 
+from cartclock.engine.after.visits import Closed
 from cartclock.engine.ahead.calendar import Night, Pause, WorkCalendar, WorkDay
 from cartclock.engine.dates import instant, local
 from cartclock.engine.facts.rows import HOUR_US, MINUTE_US
@@ -79,12 +80,12 @@ def test_a_night_is_what_lies_between_two_working_days() -> None:
     assert found == [Night(at("25 18:00"), at("26 07:30")), Night(at("26 18:00"), at("27 07:30"))]
     # Before the day begins the night is not over, and a closed day is part of one.
     assert next(DAY.nights(at("25 03:00"))) == Night(at("24 18:00"), at("25 07:30"))
-    closed = WorkDay(DAY.begins, DAY.ends, ZONE, lambda day: day.isoweekday() != 7)
+    closed = WorkDay(DAY.begins, DAY.ends, ZONE, Closed(frozenset([7])))
     assert next(closed.nights(at("28 12:00"))) == Night(at("28 18:00"), at("30 07:30"))
     # Who works at night sleeps by day.
     late = WorkDay(datetime.time(18), datetime.time(2), ZONE)
     assert next(late.nights(at("25 23:00"))) == Night(at("26 02:00"), at("26 18:00"))
-    never = WorkDay(DAY.begins, DAY.ends, ZONE, lambda _day: False)
+    never = WorkDay(DAY.begins, DAY.ends, ZONE, Closed(frozenset(range(1, 8))))
     assert next(never.nights(at("25 12:00"))).to_us > at("25 12:00")
 
 

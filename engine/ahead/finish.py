@@ -1,0 +1,447 @@
+"""When a job will be done, what lies in it, and what would help.
+
+The plan is played forward with the lengths expected, and anew with those of four days in five:
+where work takes longer other films fit between. Then rests, meals, nights and other work are put
+in. Nothing is drawn at random.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from functools import cached_property
+from math import erf, sqrt
+from typing import Literal, NamedTuple
+
+from msgspec import Struct
+from msgspec.structs import replace
+
+from cartclock.engine.after.aftercare import last_touch
+from cartclock.engine.after.handover import not_before_us
+from cartclock.engine.ahead.day_ahead import DayAhead
+from cartclock.engine.ahead.durations import Z80, Sum, Today, sum_of
+from cartclock.engine.ahead.line_up import line_up
+from cartclock.engine.ahead.play import Factors, Played, WaitBehind, play
+from cartclock.engine.ahead.reckon import Reckoned, reckon
+from cartclock.engine.body.exposure import hardest_effort
+from cartclock.engine.facts.job import Job
+from cartclock.engine.facts.rows import MINUTE_US
+from cartclock.engine.facts.turn import Turn
+from cartclock.engine.hours.usual import StepKey, step_of
+from cartclock.engine.plan.plan import Effort, Work
+from cartclock.engine.times import Instant, Length
+
+# How much the lengths of two jobs hang together: one pair of hands, one day. Our own judgement.
+JOBS_ALIKE = 0.5
+# What saves less is not named. Our own judgement.
+WORTH_US = 10 * MINUTE_US
+# Beyond these no day is told from another, and so often the middle is taken.
+_FURTHEST_Z = 3.0
+_HALVINGS = 12
+
+PartOf = Literal[
+    "waits", "gaps", "cure", "nights", "rests by the heat", "meals", "other jobs", "other work"
+]
+
+
+class JobAhead(Struct, frozen=True, eq=False):
+    """An open job with what is believed of its work.
+
+    Fields:
+        job: its fold.
+        today: what is believed of the rest of it.
+        learned: from how many earlier jobs of this worker; 0: from the plan only.
+        gone_us: how long the hands were on what is in hand; None: since its first touch.
+    """
+
+    job: Job
+    today: Today
+    learned: int = 0
+    gone_us: Length | None = None
+
+
+class StageAhead(Struct, frozen=True):
+    """A stage that is not over.
+
+    Fields:
+        stage: its name.
+        hands_us: hands on it as expected.
+        done_us: when it is expected to be done; `by_us`: in four days of five.
+    """
+
+    stage: str
+    hands_us: Length
+    done_us: Instant
+    by_us: Instant
+
+
+class Part(Struct, frozen=True):
+    """What of the time until a job is ready is not hands on it."""
+
+    what: PartOf
+    length_us: Length
+
+
+class Finish(Struct, frozen=True):
+    """When a job is done.
+
+    Fields:
+        job: its id.
+        now_us: as of when.
+        done_us: when its work is expected to be done; now if nothing is left.
+        by_us, hardly_us: the same in four days of five, and in one of five.
+        ready_us, ready_by_us: when it may be handed over, which a cure may make later.
+        hands_us: hands on it as expected.
+        stages: in order, those that are not over.
+        parts: what of the time until it is ready is not hands on it, the longest first.
+        mornings: when each day after a night begins, the first one first.
+        learned: from how many earlier jobs; 0: from the plan only.
+        whole: False if a step that is left has no minutes in the plan.
+    """
+
+    job: str
+    now_us: Instant
+    done_us: Instant
+    by_us: Instant
+    hardly_us: Instant
+    ready_us: Instant
+    ready_by_us: Instant
+    hands_us: Length
+    stages: tuple[StageAhead, ...]
+    parts: tuple[Part, ...]
+    mornings: tuple[Instant, ...]
+    learned: int
+    whole: bool
+
+
+class Help(Struct, frozen=True):
+    """What would help: what is done otherwise, and when the job is ready then, four in five."""
+
+    what: str
+    ready_by_us: Instant
+
+
+class _Level(NamedTuple):
+    """All that is left up to the end of one job, and how long it takes in one share of days."""
+
+    pieces: Sequence[Played]
+    lengths: Sequence[int]
+
+
+class Prospect:
+    """What is ahead of one pair of hands as of an instant.
+
+    Args:
+        jobs: the open ones, the one in front first.
+        around: what lies around the work.
+        now_us: job time.
+        behind: the waits as they would be frozen now; None: by the label and the plan.
+    """
+
+    def __init__(
+        self,
+        jobs: Sequence[JobAhead],
+        around: DayAhead,
+        now_us: Instant,
+        behind: WaitBehind | None = None,
+    ) -> None:
+        self.jobs, self.around, self.now_us, self._behind = jobs, around, now_us, behind
+        self._at = {one.job.id: i for i, one in enumerate(jobs)}
+        self._sums: dict[str, Sum] = {}
+        self._found: dict[str, Finish] = {}
+
+    @cached_property
+    def _expected(self) -> tuple[Played, ...]:
+        """The pieces of all jobs, played with the lengths expected."""
+        return self._played(1.0)
+
+    @cached_property
+    def _factors(self) -> list[Factors]:
+        return [_factors(one.job, one.today) for one in self.jobs]
+
+    @cached_property
+    def _in_hand(self) -> list[tuple[float, float] | None]:
+        return [_in_hand(one, self.now_us) for one in self.jobs]
+
+    def _played(self, scale: float) -> tuple[Played, ...]:
+        plays = []
+        for one, factors, rest in zip(self.jobs, self._factors, self._in_hand, strict=True):
+            plays.append(
+                play(
+                    one.job,
+                    self.now_us,
+                    self._behind,
+                    factors={key: factor * scale for key, factor in factors.items()},
+                    in_hand_us=None if rest is None else round(rest[0] * scale * MINUTE_US),
+                )
+            )
+        return line_up(plays, self.now_us)
+
+    def _lengths(self, pieces: Sequence[Played], scale: float) -> list[int]:
+        """Lengths of the pieces; what is in hand is played as long as it takes already."""
+        found = []
+        for piece in pieces:
+            factor = self._factors[self._at[piece.job]].get((piece.stage, piece.turn.step), 1.0)
+            found.append(round(piece.work_us * (1.0 if piece.in_hand else factor * scale)))
+        return found
+
+    def _sum(self, job_id: str) -> Sum:
+        """How long all work up to the end of a job takes, in minutes."""
+        if job_id not in self._sums:
+            pieces = _up_to(self._expected, job_id)
+            parts = []
+            for i, one in enumerate(self.jobs):
+                own = [p for p in pieces if p.job == one.job.id]
+                if own:
+                    rest = self._in_hand[i] if own[0].in_hand else None
+                    parts.append(sum_of(one.today, _counted(one.job, own), rest))
+            self._sums[job_id] = _together(parts)
+        return self._sums[job_id]
+
+    def _scale(self, job_id: str, z: float) -> float:
+        return self.around.scale(self._sum(job_id), z)
+
+    def _level(self, job_id: str, z: float, anew: bool) -> _Level:
+        """anew: played with these lengths; else in the order of those expected."""
+        scale = self._scale(job_id, z)
+        pieces = _up_to(self._played(scale) if anew else self._expected, job_id)
+        lengths = self._lengths(pieces, scale)
+        if not anew and pieces and pieces[0].in_hand:
+            lengths[0] = round(lengths[0] * scale)
+        return _Level(pieces, lengths)
+
+    def _reckoned(
+        self, level: _Level, around: DayAhead
+    ) -> tuple[list[Reckoned], tuple[Instant, ...], dict[PartOf, int]]:
+        pieces, lengths, now_us = level.pieces, level.lengths, self.now_us
+        effort = None if around.heat is None else self._effort
+        calendar = around.calendar(now_us)
+        found = reckon(pieces, now_us, lengths, calendar, effort)
+        if calendar.overnight:
+            # Perhaps so little is left that the worker stays for it.
+            through = reckon(pieces, now_us, lengths, around.calendar(now_us, False), effort)
+            left = [through[-1].end_us - one.start_us for one in through]
+            calendar = around.calendar(now_us)
+            found = reckon(pieces, now_us, lengths, calendar, effort, left)
+        taken = calendar.taken
+        waits = gaps = 0
+        for piece, one in zip(pieces, found, strict=True):
+            if piece.gap:
+                gaps += one.start_us - one.free_us
+            else:
+                waits += one.start_us - one.free_us
+        parts: dict[PartOf, int] = {
+            "waits": waits,
+            "gaps": gaps,
+            "nights": taken.nights_us,
+            "rests by the heat": taken.rests_us,
+            "meals": taken.meals_us,
+            "other work": taken.other_us,
+        }
+        return found, tuple(calendar.overnight), parts
+
+    def _effort(self, piece: Played) -> Effort:
+        return hardest_effort(self.jobs[self._at[piece.job]].job, piece.stage, piece.sections)
+
+    def ready_us(self, job_id: str, z: float = 0.0) -> Instant | None:
+        """When a job may be handed over in a share of days given by z (0: as expected), by the
+        order that is expected; None if it is not among those ahead.
+        """
+        if job_id not in self._at:
+            return None
+        job, level = self.jobs[self._at[job_id]].job, self._level(job_id, z, anew=False)
+        if not level.pieces:
+            return _ready_us(job, self.now_us, {})
+        found, _mornings, _parts = self._reckoned(level, self.around)
+        return _ready_us(job, found[-1].end_us, _ends(job_id, level.pieces, found))
+
+    def finish(self, job_id: str) -> Finish | None:
+        """When a job is done; None if it is not among those ahead."""
+        if job_id not in self._at:
+            return None
+        if job_id not in self._found:
+            self._found[job_id] = self._finish(job_id, self.around)
+        return self._found[job_id]
+
+    def _finish(self, job_id: str, around: DayAhead) -> Finish:
+        one = self.jobs[self._at[job_id]]
+        job, now_us = one.job, self.now_us
+        middle = self._level(job_id, 0.0, anew=False)
+        expected, mornings, parts = self._reckoned(middle, around)
+        late = self._level(job_id, Z80, anew=True)
+        slow, _mornings, _parts = self._reckoned(late, around)
+        early, _mornings, _parts = self._reckoned(self._level(job_id, -Z80, anew=False), around)
+        done_us = Instant(expected[-1].end_us if expected else now_us)
+        # With longer lengths other films fit between, which may end sooner by a little.
+        by_us = Instant(max(done_us, slow[-1].end_us if slow else now_us))
+        hardly_us = Instant(min(done_us, early[-1].end_us if early else now_us))
+        stages, hands_us, others_us = [], 0, 0
+        ends = _ends(job_id, middle.pieces, expected)
+        ends_late = _ends(job_id, late.pieces, slow)
+        for piece, length_us in zip(middle.pieces, middle.lengths, strict=True):
+            if piece.job == job_id:
+                hands_us += length_us
+            else:
+                others_us += length_us
+        for stage in job.stages:
+            if stage.name in ends:
+                own_us = sum(
+                    length_us
+                    for piece, length_us in zip(middle.pieces, middle.lengths, strict=True)
+                    if (piece.job, piece.stage) == (job_id, stage.name)
+                )
+                stage_by = max(ends[stage.name], ends_late.get(stage.name, now_us))
+                stages.append(
+                    StageAhead(stage.name, Length(own_us), ends[stage.name], Instant(stage_by))
+                )
+        ready_us = _ready_us(job, done_us, ends)
+        ready_by_us = _ready_us(job, by_us, ends_late)
+        parts |= {"other jobs": others_us, "cure": ready_us - done_us}
+        told = [Part(what, Length(length)) for what, length in parts.items() if length >= MINUTE_US]
+        return Finish(
+            job=job_id,
+            now_us=now_us,
+            done_us=done_us,
+            by_us=by_us,
+            hardly_us=hardly_us,
+            ready_us=ready_us,
+            ready_by_us=Instant(max(ready_us, ready_by_us)),
+            hands_us=Length(hands_us),
+            stages=tuple(stages),
+            parts=tuple(sorted(told, key=lambda part: -part.length_us)),
+            mornings=mornings,
+            learned=one.learned,
+            whole=_whole(job, middle.pieces),
+        )
+
+    def kept(self, job_id: str, promised_us: Instant) -> float:
+        """In which share of such days a job is ready by an instant, 0 to 1.
+
+        By the order that is expected, so that it grows with the time there is. Raises KeyError for
+        a job that is not among those ahead.
+        """
+        self._at[job_id]
+        low, high = -_FURTHEST_Z, _FURTHEST_Z
+        for _ in range(_HALVINGS):
+            middle = (low + high) / 2
+            in_time = (self.ready_us(job_id, middle) or 0) <= promised_us
+            low, high = (middle, high) if in_time else (low, middle)
+        return 0.5 * (1 + erf((low + high) / 2 / sqrt(2)))
+
+    def helps(self, job_id: str) -> tuple[Help, ...]:
+        """What would make a job ready sooner four times in five, the best first."""
+        plain = self.finish(job_id)
+        if plain is None:
+            return ()
+        around, found = self.around, []
+        if around.heat is not None and around.cooler is not None:
+            cool_c, heat = around.cooler
+            found.append((f"resting at {cool_c:g} C", replace(around, heat=heat, cooler=None)))
+        if around.work_day is not None and plain.mornings:
+            found.append(("going on tonight", replace(around, work_day=None)))
+        if not around.undisturbed:
+            found.append(("without other work", replace(around, undisturbed=True)))
+        told = []
+        for what, other in found:
+            level = self._level(job_id, Z80, anew=True)
+            slow, _mornings, _parts = self._reckoned(level, other)
+            if slow:
+                ends = _ends(job_id, level.pieces, slow)
+                by_us = _ready_us(self.jobs[self._at[job_id]].job, slow[-1].end_us, ends)
+                if by_us <= plain.ready_by_us - WORTH_US:
+                    told.append(Help(what, by_us))
+        return tuple(sorted(told, key=lambda one: one.ready_by_us))
+
+
+def steps_of(job: Job) -> tuple[StepKey, ...]:
+    """The kinds of work steps of a job's plan, each once."""
+    found = (
+        step_of(stage, Turn(1, 1, index))
+        for stage in job.stages
+        for index, step in enumerate(stage.steps)
+        if isinstance(step, Work)
+    )
+    return tuple(dict.fromkeys(found))
+
+
+def _factors(job: Job, today: Today) -> dict[tuple[str, int], float]:
+    return {
+        (stage.name, index): today.expected(step_of(stage, Turn(1, 1, index)))
+        for stage in job.stages
+        for index, step in enumerate(stage.steps)
+        if isinstance(step, Work)
+    }
+
+
+def _in_hand(one: JobAhead, now_us: Instant) -> tuple[float, float] | None:
+    """What is left of what is in hand, in minutes and their square; None if nothing is."""
+    played = play(one.job, now_us, hands_gone_us=0, ahead_us=0)
+    if not played or not played[0].in_hand:
+        return None
+    piece = played[0]
+    if piece.work_us <= 0:
+        return 0.0, 0.0
+    job = one.job
+    gone_us = one.gone_us
+    if gone_us is None:
+        touched = [job.sections[piece.stage, name].first_us for name in piece.sections]
+        gone_us = Length(now_us - min(at for at in (*touched, now_us) if at is not None))
+    key = step_of(job.stage(piece.stage), piece.turn)
+    return one.today.left_in_hand(key, piece.work_us / MINUTE_US, gone_us / MINUTE_US)
+
+
+def _counted(job: Job, pieces: Sequence[Played]) -> list[tuple[StepKey, float, int]]:
+    """Step, planned minutes of one piece, how many, of what is left beside what is in hand."""
+    counts: dict[tuple[str, int, float], int] = {}
+    for piece in pieces:
+        if not piece.in_hand and piece.work_us > 0:
+            one = piece.work_us / MINUTE_US / piece.units
+            key = (piece.stage, piece.turn.step, one)
+            counts[key] = counts.get(key, 0) + piece.units
+    return [
+        (step_of(job.stage(stage), Turn(1, 1, step)), minutes, many)
+        for (stage, step, minutes), many in counts.items()
+    ]
+
+
+def _together(parts: Sequence[Sum]) -> Sum:
+    """Several jobs as one."""
+    if len(parts) == 1:
+        return parts[0]
+    mean = sum(one.mean for one in parts)
+    if mean <= 0:
+        return Sum(0.0, 0.0)
+    spreads = [one.mean * one.sigma for one in parts]
+    own = sum(spread**2 for spread in spreads)
+    variance = own + JOBS_ALIKE * (sum(spreads) ** 2 - own)
+    return Sum(mean, sqrt(variance) / mean)
+
+
+def _up_to(pieces: Sequence[Played], job_id: str) -> Sequence[Played]:
+    """The pieces up to the last one of a job."""
+    last = max((i for i, piece in enumerate(pieces) if piece.job == job_id), default=-1)
+    return pieces[: last + 1]
+
+
+def _ends(job_id: str, pieces: Sequence[Played], found: Sequence[Reckoned]) -> dict[str, Instant]:
+    """Stage of a job -> when its last piece is done."""
+    return {
+        piece.stage: one.end_us
+        for piece, one in zip(pieces, found, strict=True)
+        if piece.job == job_id
+    }
+
+
+def _ready_us(job: Job, done_us: int, ends: Mapping[str, Instant]) -> Instant:
+    """When a job may be handed over: when it is done, or later by what its plan asks for."""
+    handover = job.opened.plan.handover
+    if handover is None or handover.after not in job.order:
+        return Instant(done_us)
+    laid_us = ends.get(handover.after, last_touch(job, handover.after).at_us)
+    if laid_us is None:
+        return Instant(done_us)
+    at_us = not_before_us(handover, laid_us, job.opened.zone)
+    return Instant(done_us if at_us is None else max(done_us, at_us))
+
+
+def _whole(job: Job, pieces: Sequence[Played]) -> bool:
+    return all(job.work(p.stage, p.turn).minutes > 0 for p in pieces if p.job == job.id)

@@ -1,0 +1,166 @@
+"""What is ahead of a worker: the open jobs with what was learned, and the day around them."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Mapping
+
+from msgspec import Struct
+from msgspec.structs import replace
+
+from cartclock.engine.after.visits import NEVER_CLOSED, Closed
+from cartclock.engine.ahead.calendar import Pause, WorkDay
+from cartclock.engine.ahead.day_ahead import NEVER_INTERRUPTED, DayAhead, meals_ahead
+from cartclock.engine.ahead.durations import Belief, Measured
+from cartclock.engine.ahead.finish import JobAhead, Prospect, steps_of
+from cartclock.engine.ahead.heat import cooler, heat_expected, since_rest_us
+from cartclock.engine.ahead.line_up import in_focus
+from cartclock.engine.ahead.meal import meal_eaten
+from cartclock.engine.dates import day_of, local
+from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.job import Job
+from cartclock.engine.facts.rows import HOUR_US, MINUTE_US
+from cartclock.engine.facts.section import SECOND_US
+from cartclock.engine.facts.shift import Break, Hands, Shift
+from cartclock.engine.hours.interruptions import Interrupted
+from cartclock.engine.hours.usual import on_it_us
+from cartclock.engine.times import Instant, Length
+from cartclock.engine.until import bare, holds
+
+# When days begin and how long they are while nothing is known of a worker's, and when somebody eats
+# who has not said it. Our own judgement.
+USUAL_BEGIN = datetime.time(8)
+USUAL_DAY = datetime.timedelta(hours=11)
+USUAL_MEAL = datetime.time(12, 30)
+# Who clocked off behind so long a day, and not longer ago than this, comes back in the morning. Our
+# own judgement.
+WORKED_US = 4 * HOUR_US
+GONE_US = 8 * HOUR_US
+
+
+class Learned(Struct, frozen=True, eq=False):
+    """What is known of a worker from what was done before.
+
+    Fields:
+        beliefs: job -> what is believed of the steps of its plan; of one not named by the plan.
+        measured: job -> what was measured of it, in all its shifts.
+        interrupted: other work, with that of the open jobs.
+        begins, ends: when the worker's days usually begin and end; None: not known yet.
+    """
+
+    beliefs: Mapping[str, Belief] = {}
+    measured: Mapping[str, Measured] = {}
+    interrupted: Interrupted = NEVER_INTERRUPTED
+    begins: datetime.time | None = None
+    ends: datetime.time | None = None
+
+
+NOTHING_LEARNED = Learned()
+
+
+class Foreseen(Struct, frozen=True, eq=False):
+    """What the worker's next days are reckoned from, but for the clock.
+
+    Fields:
+        jobs: by id; closed ones are passed over.
+        shift: the worker's newest, on or off; None if there never was one.
+        zone: of the place of work.
+        learned: of the worker.
+        meal: when the worker eats, by the clock; None: not settled.
+        rest_place: climate where rests are taken; None: where the work is.
+        closed: when there is no work.
+        since_us: job time of the newest row.
+    """
+
+    jobs: Mapping[str, Job]
+    shift: Shift | None
+    zone: str
+    learned: Learned = NOTHING_LEARNED
+    meal: datetime.time | None = None
+    rest_place: ev.ReadingTaken | None = None
+    closed: Closed = NEVER_CLOSED
+    since_us: Instant = Instant(0)
+
+
+class Foresight:
+    """What is ahead at each instant, reckoned once a minute.
+
+    It is the same whoever looked before: of the last full minute, or of the newest row where that
+    came later.
+    """
+
+    def __init__(self, of: Foreseen) -> None:
+        self.of = of
+        self._prospect: Prospect | None = None
+
+    def at(self, now_us: Instant) -> Prospect:
+        """What is ahead; it is told for a minute."""
+        plain_us = bare(now_us)
+        holds(now_us, MINUTE_US - plain_us % MINUTE_US)
+        at_us = Instant(max(plain_us - plain_us % MINUTE_US, min(plain_us, self.of.since_us)))
+        if self._prospect is None or self._prospect.now_us != at_us:
+            self._prospect = prospect(self.of, at_us)
+        return self._prospect
+
+
+def prospect(of: Foreseen, now_us: Instant) -> Prospect:
+    """What is ahead of a worker as of an instant, not before the newest row."""
+    shift, zone, learned = of.shift, of.zone, of.learned
+    on = shift if shift is not None and shift.on_clock else None
+    doing = None if on is None else on.doing
+    ahead = []
+    for job in in_focus(of.jobs, shift):
+        belief = learned.beliefs.get(job.id) or Belief(steps_of(job))
+        gone_us = None
+        if on is not None and isinstance(doing, Hands) and doing.job == job.id:
+            gone_us = on_it_us(job, doing, on, now_us)
+        today = belief.today(learned.measured.get(job.id, {}))
+        ahead.append(JobAhead(job, today, belief.jobs, gone_us))
+    begins, ends = _hours(learned, on, zone)
+    eats = of.meal or USUAL_MEAL
+    eaten = shift is not None and meal_eaten(shift, eats, now_us)
+    meals = meals_ahead(eats, zone, eaten, now_us)
+    today_too = bool(meals) and day_of(meals[0].at_us, zone) == day_of(now_us, zone)
+    around = DayAhead(
+        pauses=tuple(meals),
+        meals=int(today_too),
+        work_day=WorkDay(begins, ends, zone, of.closed),
+        gone_home=_gone_home(shift, now_us),
+        interrupted=learned.interrupted,
+    )
+    if on is not None:
+        around = replace(
+            around,
+            pauses=(*_break_left(on, now_us), *meals),
+            on_us=on.on_us,
+            heat=heat_expected(on, now_us, of.rest_place),
+            since_us=since_rest_us(on, now_us),
+            cooler=cooler(on, now_us, of.rest_place),
+        )
+    return Prospect(ahead, around, now_us)
+
+
+def _hours(learned: Learned, on: Shift | None, zone: str) -> tuple[datetime.time, datetime.time]:
+    """When the worker's days begin and end."""
+    begins = learned.begins
+    if begins is None:
+        begins = USUAL_BEGIN if on is None else local(on.on_us, zone).time().replace(second=0)
+    if learned.ends is not None:
+        return begins, learned.ends
+    ends = datetime.datetime.combine(datetime.date(2000, 1, 1), begins) + USUAL_DAY
+    return begins, ends.time()
+
+
+def _gone_home(shift: Shift | None, now_us: Instant) -> bool:
+    """True if a worker who is off worked for most of this day."""
+    if shift is None or shift.off_us is None or now_us - shift.off_us >= GONE_US:
+        return False
+    return shift.off_us - shift.on_us >= WORKED_US
+
+
+def _break_left(on: Shift, now_us: Instant) -> list[Pause]:
+    """What is left of a break that was taken for a length."""
+    if not isinstance(on.doing, Break) or on.doing.planned_s is None:
+        return []
+    left_us = on.since_us + on.doing.planned_s * SECOND_US - now_us
+    return [Pause(now_us, Length(left_us))] if left_us > 0 else []
