@@ -34,6 +34,7 @@ from cartclock.engine.trouble import Asks, Refused, StoreFault
 from cartclock.engine.until import Kept
 from cartclock.tui.screens import helper
 from cartclock.tui.screens.cart import CartScreen
+from cartclock.tui.screens.program import CardAsked
 from cartclock.tui.screens.run import RunScreen
 from cartclock.tui.sound.alarm import Voice
 from cartclock.tui.terminal.awake import Awake
@@ -120,6 +121,7 @@ class CartClock(App[None]):
         self.settings, settings = workplace.settings, workplace.settings
         self.sight = sight or Sight(workplace)
         self.record_of = ""
+        self.card = CardAsked()
         self._before = "run"
         self.presses = 0
         self._seconds = seconds
@@ -173,6 +175,7 @@ class CartClock(App[None]):
         "products": _later("products", "ProductsScreen"),
         "outlook": _later("outlook", "OutlookScreen"),
         "history": _later("history", "HistoryScreen"),
+        "card": _later("card", "CardScreen"),
         "help": _later("help", "HelpScreen"),
         "advice": _later("advice", "AdviceScreen"),
         "caller": _later("caller", "CallerScreen"),

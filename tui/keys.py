@@ -14,7 +14,7 @@ from msgspec.structs import replace
 
 from cartclock.tui.key_names import key_names, printed
 
-SCREENS = ("today", "run", "plan", "log", "record", "products", "outlook", "help", "advice")
+SCREENS = ("today", "run", "plan", "log", "record", "products", "outlook", "card", "help", "advice")
 MINUTES = "minutes"
 
 _EVERYWHERE = frozenset(SCREENS)
@@ -23,7 +23,7 @@ _LETTERS = _EVERYWHERE - {"help"}
 _RUN = frozenset({"run"})
 _SHIFT = frozenset({"today", "run"})
 # Pages on which D and H have no other meaning.
-_PAGES = frozenset({"today", "plan", "log", "record", "products", "outlook"})
+_PAGES = frozenset({"today", "plan", "log", "record", "products", "outlook", "card"})
 _LISTS = frozenset({"today", "plan", "log", "products"})
 
 
@@ -75,6 +75,8 @@ KEYS: tuple[Key, ...] = (
          "undo,mistake,wrong,oops,revert,delete,cancel"),
     _key("choose", "space enter pagedown right", "choose", _LISTS,
          "Open what can be done with the chosen line."),
+    _key("go_on", "space enter pagedown right", "go on", ("card",),
+         "Go on with the new job that is being opened."),
     _key("press", "space enter", "press it", ("help",),
          "Press the key that is chosen on Help.", "do,find,search"),
     _key("mark", "m", "mark", ("plan",), "Mark a section, to take several together."),
@@ -166,7 +168,8 @@ KEYS: tuple[Key, ...] = (
          "Go to Outlook: what is left by the plan's minutes, stage by stage, with the windows.",
          "when,end,finish,promise,forecast,left"),
     _key("history", "h", "history", _PAGES,
-         "Go to History: every job there was, found by letters, and the record of each.",
+         "Go to History: every job there was, found by letters, with its record and the card of "
+         "its vehicle.",
          "old,earlier,past,search,customer"),
     _key("theme", "*", "", _EVERYWHERE,
          "Take the light ground or the dark one, for now; the setting `theme` takes it for good.",

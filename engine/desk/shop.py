@@ -41,6 +41,7 @@ if TYPE_CHECKING:
     from cartclock.engine.products.stock import Stock
     from cartclock.engine.record.day import Day
     from cartclock.engine.record.record import Proof, Record
+    from cartclock.engine.record.vehicle_card import VehicleCard
     from cartclock.engine.store.library import Library
 
 # How much of a UUID must be written; our own judgement.
@@ -60,6 +61,9 @@ _PHOTOS = frozenset([".jpg", ".jpeg", ".png", ".heic", ".heif", ".webp", ".tif",
 
 # More than any photo has; what takes longer to read would hold up the clocks. Our own judgement.
 MOST_ATTACHED_MB = 500
+# Visits of which a card tells more than their line: a record takes longer the longer its day was.
+# Our own judgement.
+_CARD_RECORDS = 4
 
 
 class Attachment(Struct, frozen=True):
@@ -284,6 +288,30 @@ class Shop:
                     products.add(product)
         found = PACKS.in_force(self._library, products, min(times), max(times))
         return self.log.whole_presses(found)
+
+    def vehicle_card(self, job: str, now_us: Instant) -> VehicleCard:
+        """The card of the vehicle of a job, made of that job and the newest of its others.
+
+        job: its id. Raises Refused where the job is not read yet.
+        """
+        from cartclock.engine.record.customer import customer_sheet
+        from cartclock.engine.record.vehicle_card import vehicle_card
+
+        lines = self.job_lines()
+        own = next((line for id_, line in lines if id_ == job), None)
+        if own is None:
+            raise Refused("That job is still to be read; its record is there already.")
+        name = own.vehicle.casefold()
+        alike = [one for one in lines if one[1].vehicle.casefold() == name]
+        read = [id_ for id_, _line in alike if id_ != job][: _CARD_RECORDS - 1]
+        records = [self.record(id_, now_us) for id_, _line in alike if id_ in (job, *read)]
+        plate = next(customer_sheet(one).plate for one in records if one.job == job)
+        return vehicle_card(alike, records, now_us, plate)
+
+    def seen_before(self, vehicle: str) -> tuple[tuple[str, JobLine], ...]:
+        """Jobs, with their ids, on a vehicle of that name, the newest first."""
+        name = vehicle.strip().casefold()
+        return tuple(one for one in self.job_lines() if one[1].vehicle.casefold() == name)
 
     def record_of(self, job: str, rows: Sequence[Row], now_us: Instant) -> Record | None:
         """The record of a job by some of the rows of `rows`, without proof; None if by them it

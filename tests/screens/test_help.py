@@ -189,7 +189,11 @@ async def test_it_opens_from_every_screen(tmp_path: Path) -> None:
     async with played(tmp_path, (COAT,)) as play:
         for screen in SCREENS:
             # A sign of being unwell opens the page of advice; D is another key on Run.
-            ways = {"advice": ("f", "space"), "outlook": ("p", "d")}
+            ways = {
+                "advice": ("f", "space"),
+                "outlook": ("p", "d"),
+                "card": ("p", "h", "right"),
+            }
             letters = [key.keys[0] for key in KEYS if key.id == screen]
             await play.press(*ways.get(screen, letters), "?")
             assert play.called == "help", screen

@@ -10,9 +10,12 @@ from pathlib import Path
 import pytest
 from msgspec.structs import replace
 
+from cartclock.engine.hours.summary import job_line
 from cartclock.engine.store.clock import HandClock
 from cartclock.tui.face.laying import strip_text
-from cartclock.tui.face.page import Against
+from cartclock.tui.face.page import Against, Words, entries
+from cartclock.tui.pages.history import MOST_SHOWN, history_page
+from tests.kit.book import Book
 from tests.kit.page import read, said
 from tests.kit.plans import COAT, POLISH, WIPE, opening
 from tests.kit.stage import START_US, compare_sizes, played
@@ -26,25 +29,25 @@ async def test_a_job_is_found_by_letters_and_its_record_shown(tmp_path: Path) ->
         await play.press("space", "t", "h")
         assert play.called == "history"
         assert said(play) == [
-            "2   21 Sep 2026   chalk white van   1 h   0 min",
-            "1   21 Sep 2026   bottle green estate   5 min   5 min",
+            "2   21 Sep 2026   chalk white van   tiny   1 h   0 min   open",
+            "1   21 Sep 2026   bottle green estate   tiny   5 min   5 min   open",
         ]
         await compare_sizes("history", play)
         await play.press(*"GREEN")
         assert [line.split("   ")[0] for line in said(play)] == ["1"]
         assert "find  GREEN█   1 of 2 jobs" in read(play)
-        await play.press("space")
+        await play.press("enter")
         assert play.called == "record"
         assert "bottle green estate" in play.text
         await play.press("esc")
         assert play.called == "history"
         # What was typed is still there.
-        await play.press(*["backspace"] * 5, "t", "space")
+        await play.press(*["backspace"] * 5, "t", "enter")
         assert play.called == "record"
         await play.press("esc")
         await play.press("q", "x")
         assert said(play) == ["No job says that."]
-        await play.press("space")
+        await play.press("enter")
         assert play.notice == "No job says that; backspace wipes a letter."
         await play.press("f1")
         assert play.notice == "That key has no meaning here; letters find, esc goes back."
@@ -70,11 +73,47 @@ async def test_a_job_that_is_not_in_sight_has_its_record(tmp_path: Path) -> None
     async with played(tmp_path, clock=clock, seed="again") as play:
         (open_now,) = play.bench.jobs.values()
         assert open_now.opened.vehicle == "pearl coupe"
-        await play.press("t", "h", *"estate", "space")
+        await play.press("t", "h", *"estate", "enter")
         assert play.called == "record"
         assert "bottle green estate" in play.text
         await play.press("n")
         assert "bottle green estate" in play.sheet.title.lower()
+
+
+async def test_every_word_that_is_typed_must_stand_in_it(tmp_path: Path) -> None:
+    second = replace(opening(POLISH, number=2), vehicle="chalk white van")
+    async with played(tmp_path, (WIPE,), second) as play:
+        await play.press("t", "h", *"van", "space", "space", *"sep")
+        assert "find  van sep█   1 of 2 jobs" in read(play)
+        await play.press(*"x")
+        assert said(play) == ["No job says that."]
+
+
+async def test_only_some_are_looked_at(tmp_path: Path) -> None:
+    second = replace(opening(POLISH, number=2), vehicle="chalk white van")
+    async with played(tmp_path, (WIPE,), second) as play:
+        await play.press("space")
+        await play.wind(300)
+        # Job 1 is done and handed over.
+        await play.press("space", "t", "up", "space", "down", "space")
+        await play.press("t", "h", "/")
+        assert play.spoken == ["all jobs", "open ones", "closed ones", "plan: tiny"]
+        await play.press("down", "space")
+        assert [line.split("   ")[0] for line in said(play)] == ["2"]
+        assert "1 of 2 jobs, open" in read(play)
+        await play.press("/", "down", "down", "down", "space")
+        assert "1 of 2 jobs, open, tiny" in read(play)
+        await play.press("/", "space")
+        assert len(said(play)) == 2
+
+
+def test_of_very_many_the_newest_are_laid_out_and_the_others_counted() -> None:
+    book = Book()
+    book.press(0, opening(WIPE))
+    line = job_line(book.job(), ())
+    page = history_page([line] * (MOST_SHOWN + 300), MOST_SHOWN + 300, "", 0)
+    assert entries(page) == MOST_SHOWN
+    assert page.rows[-1] == Words("And 300 older ones; letters find them.")
 
 
 async def test_without_a_job_it_says_so(tmp_path: Path) -> None:

@@ -161,7 +161,11 @@ async def test_it_works_from_every_screen_and_esc_goes_back(tmp_path: Path) -> N
             # On Help letters are what is looked for.
             if screen == "help":
                 continue
-            ways = {"advice": ("f", "space"), "outlook": ("p", "d")}
+            ways = {
+                "advice": ("f", "space"),
+                "outlook": ("p", "d"),
+                "card": ("p", "h", "right"),
+            }
             letters = [key.keys[0] for key in KEYS if key.id == screen]
             await play.press(*ways.get(screen, letters), "o")
             assert play.called == "products", screen

@@ -1,26 +1,32 @@
-"""History: every job of the log, found by letters, and the record of each."""
+"""History: every job of the log, found by letters, and the record and the card of each."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import partial
 from typing import ClassVar
 
+from msgspec.structs import replace
 from textual import events
 
 from cartclock.engine.hours.summary import JobLine
 from cartclock.tui.face.page import Page
-from cartclock.tui.pages.history import found_jobs, history_page
+from cartclock.tui.pages.history import ALL, MOST_SHOWN, Only, found_jobs, history_page
 from cartclock.tui.screens.listing import SOUGHT_MOST, ListingScreen
+from cartclock.tui.screens.program import CardAsked
 from cartclock.tui.widgets.keyrow import KeyItem, KeyRow
+from cartclock.tui.widgets.sheet import Line
 
 _KEYS = (
     KeyItem("letters", "find"),
+    KeyItem("enter", "its record"),
+    KeyItem("right", "its vehicle"),
+    KeyItem("/", "only some"),
     KeyItem("backspace", "wipe one"),
-    KeyItem("space", "show its record"),
     KeyItem("?", "keys"),
     KeyItem("esc", "back"),
 )
-_OPENS = frozenset({"space", "enter", "pagedown", "right"})
+_RECORD = frozenset({"enter", "pagedown"})
 
 
 class HistoryScreen(ListingScreen):
@@ -28,47 +34,63 @@ class HistoryScreen(ListingScreen):
 
     called: ClassVar[str] = "history"
     typed = ""
+    only: Only = ALL
     _jobs: tuple[object, Sequence[tuple[str, JobLine]]] = (None, ())
-    _made_for: tuple[object, str] | None = None
+    _found_for: object = None
+    _found: Sequence[tuple[str, JobLine]] = ()
     _page = Page("History", ())
 
     def found(self) -> Sequence[tuple[str, JobLine]]:
-        """The jobs that what was typed leaves, with their ids."""
+        """The jobs that filter and letters leave, with their ids."""
+        self.page()
+        return self._found[:MOST_SHOWN]
+
+    def page(self) -> Page:
+        """The jobs; made anew with the log, with each letter and with the filter."""
         shop, library = self.cart.shop, self.cart.bench.library
         of = (self.cart.bench.log.head.seq, library.left("job"))
         if self._jobs[0] != of:
             self._jobs = (of, shop.job_lines())
-        return found_jobs(self._jobs[1], self.typed)
-
-    def page(self) -> Page:
-        """The jobs; made anew with the log, and with each letter."""
-        lines = [line for _job, line in self.found()]
-        made_for = (self._jobs[0], self.typed)
-        if made_for != self._made_for:
-            unread = self.cart.bench.library.left("job")
-            self._page = history_page(lines, len(self._jobs[1]), self.typed, unread)
-            self._made_for = made_for
+        made_for = (of, self.typed, self.only)
+        if made_for != self._found_for:
+            all_jobs = self._jobs[1]
+            self._found, self._found_for = found_jobs(all_jobs, self.typed, self.only), made_for
+            lines = [line for _job, line in self._found]
+            unread = library.left("job")
+            self._page = history_page(lines, len(all_jobs), self.typed, unread, self.only)
         return self._page
 
     def paint_keys(self) -> None:
-        """Shows the few keys of this screen."""
-        self.part("KeyRow", KeyRow).show(_KEYS, 2)
+        """Shows the few keys of this screen, or those of its list."""
+        if self.sheet.is_open:
+            super().paint_keys()
+        else:
+            self.part("KeyRow", KeyRow).show(_KEYS, 2)
 
     def on_key(self, event: events.Key) -> None:
         """A letter or a digit finds; a few keys do what they do everywhere."""
+        if self.sheet.is_open:
+            super().on_key(event)
+            return
         event.stop()
         event.prevent_default()
         key, letter = event.key, event.character or ""
         if key == "escape":
             self._answer(self.press_back)
-        elif key in _OPENS:
+        elif key in _RECORD or (key == "space" and not self.typed):
             self._answer(self.press_choose)
+        elif key == "right":
+            self._answer(self.press_card)
         elif key in ("up", "down"):
             self._answer(self.press_up if key == "up" else self.press_down)
         elif letter == "?":
             self._answer(self.press_help)
+        elif letter == "/":
+            self._answer(self.press_only)
         elif key == "backspace":
             self._find(self.typed[:-1])
+        elif key == "space":
+            self._find(f"{self.typed.rstrip(' ')} ")
         elif letter.isprintable() and letter.strip():
             self._find(self.typed + letter)
         else:
@@ -79,11 +101,41 @@ class HistoryScreen(ListingScreen):
         self.say("")
         self.paint()
 
+    def _chosen(self) -> str:
+        """The id of the chosen job; "" where none is left, which is said."""
+        found = self.found()
+        if self.at < len(found):
+            return found[self.at][0]
+        self.say("No job says that; backspace wipes a letter.")
+        return ""
+
     def press_choose(self) -> None:
         """To the record of the chosen job."""
-        found = self.found()
-        if not found:
-            self.say("No job says that; backspace wipes a letter.")
-            return
-        self.cart.record_of = found[self.at][0]
-        self.cart.show("record")
+        job = self._chosen()
+        if job:
+            self.cart.record_of = job
+            self.cart.show("record")
+
+    def press_card(self) -> None:
+        """To the card of its vehicle."""
+        job = self._chosen()
+        if job:
+            self.cart.card = CardAsked(job)
+            self.cart.show("card")
+
+    def press_only(self) -> None:
+        """The list of what may be looked at alone: a state, a plan."""
+        plans = dict.fromkeys(line.plan for _job, line in self._jobs[1])
+        lines = [
+            Line("all jobs", partial(self._look_at, ALL)),
+            Line("open ones", partial(self._look_at, replace(self.only, state="open"))),
+            Line("closed ones", partial(self._look_at, replace(self.only, state="closed"))),
+            *(
+                Line(f"plan: {plan}", partial(self._look_at, replace(self.only, plan=plan)))
+                for plan in sorted(plans)
+            ),
+        ]
+        self.sheet.open("Only which jobs?", lines)
+
+    def _look_at(self, only: Only) -> None:
+        self.only, self.at = only, 0

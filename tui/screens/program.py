@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, Protocol
+
+from msgspec import Struct
 
 from cartclock.engine.body.signs import Advice
 from cartclock.engine.facts.move import Move
@@ -14,6 +16,18 @@ from cartclock.tui.told.sight import Sight
 
 if TYPE_CHECKING:
     from cartclock.engine.desk.shelf import Shelf
+
+
+class CardAsked(Struct, frozen=True):
+    """Which vehicle's card is looked at.
+
+    Fields:
+        job: id of one of its jobs; "" for none.
+        goes_on: what goes on with the new job that is being opened; None where none is.
+    """
+
+    job: str = ""
+    goes_on: Callable[[], object] | None = None
 
 
 class Day(Host, Protocol):
@@ -35,10 +49,12 @@ class Program(Cart, Protocol):
     Fields:
         advice: what the page about signs of being unwell says.
         record_of: id of the job whose record was asked for; "" for the one in view.
+        card: which vehicle's card is looked at.
     """
 
     advice: Advice
     record_of: str
+    card: CardAsked
 
     @property
     def signals(self) -> bool:

@@ -24,6 +24,7 @@ from cartclock.tui.lists.reminders import open_new_ones
 from cartclock.tui.lists.whose import ask_whose, open_whose
 from cartclock.tui.pages.today import today_page
 from cartclock.tui.screens.listing import ListingScreen
+from cartclock.tui.screens.program import CardAsked
 from cartclock.tui.screens.run import RunScreen
 from cartclock.tui.told.asked import Asked
 from cartclock.tui.widgets.sheet import Line
@@ -93,6 +94,7 @@ class TodayScreen(ListingScreen):
                 Line("open it again", lambda: self._reopen(job)),
                 Line("show its record", lambda: self._record(job)),
                 Line("whose, price, promise", partial(open_whose, self, job.id)),
+                Line("its vehicle's card", lambda: self._card(job)),
                 Line("who took the keys, paid how", partial(open_keys_taken, self, job.id)),
                 Line("call back at a time ...", partial(self._call_back, job.id)),
                 Line("something went wrong", partial(open_incident, self, job.id)),
@@ -103,6 +105,7 @@ class TodayScreen(ListingScreen):
                 Line("hand it over and close it", lambda: self._close(job)),
                 Line("show its record", lambda: self._record(job)),
                 Line("whose, price, promise", partial(open_whose, self, job.id)),
+                Line("its vehicle's card", lambda: self._card(job)),
             ]
         self.sheet.open(f"job {job.opened.number}, {job.opened.vehicle}", lines)
 
@@ -115,6 +118,10 @@ class TodayScreen(ListingScreen):
     def _record(self, job: Job) -> None:
         self.cart.record_of = job.id
         self.cart.show("record")
+
+    def _card(self, job: Job) -> None:
+        self.cart.card = CardAsked(job.id)
+        self.cart.show("card")
 
     def _work_on(self, job: Job) -> None:
         self.cart.workplace.picked = choices.move_of(self.cart.workplace.moves, job.id)
@@ -210,12 +217,26 @@ class TodayScreen(ListingScreen):
 
     def _vehicle(self, text: str, name: str) -> None:
         def vehicle(said: str) -> None:
+            called = typed.vehicle(said)
+            before = self.cart.shop.seen_before(called)
+            if not before:
+                opening(called)
+                return
+
+            def goes_on() -> None:
+                self.cart.show("today")
+                opening(called)
+
+            self.cart.card = CardAsked(before[0][0], goes_on)
+            self.cart.show("card")
+
+        def opening(called: str) -> None:
             bench = self.cart.bench
             opened = ev.JobOpened(
                 plan=self.cart.shelf.read(text, name),
                 plan_sha256=bench.keep_plan(text),
                 number=self.cart.shop.next_number(),
-                vehicle=typed.vehicle(said),
+                vehicle=called,
                 zone=self.cart.settings.zone,
             )
 

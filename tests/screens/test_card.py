@@ -1,0 +1,107 @@
+"""The card of a vehicle: from History, from Today, and in front of a new job."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from msgspec.structs import replace
+
+from cartclock.engine.facts import events as ev
+from cartclock.tui.face.page import Cells, Words
+from cartclock.tui.pages.card import BY_NAME, card_page
+from tests.kit.page import read
+from tests.kit.plans import POLISH, WIPE, opening
+from tests.kit.stage import Play, compare_sizes, played
+from tests.record.test_customer_sheet import SOAP, VISIT, coated
+from tests.record.test_vehicle_card import card_of, visit
+
+
+async def pick(play: Play, word: str) -> None:
+    """Picks the line of the open list that begins with a word."""
+    at = next(at for at, line in enumerate(play.spoken) if line.startswith(word))
+    await play.press(*["down"] * at, "space")
+
+
+async def test_from_history_the_card_of_the_chosen_vehicle(tmp_path: Path) -> None:
+    second = replace(opening(POLISH, number=2), vehicle="chalk white van")
+    third = replace(opening(WIPE, number=3), vehicle="Chalk white VAN")
+    async with played(tmp_path, (WIPE,), second, third) as play:
+        await play.press("t", "h", *"white", "right")
+        assert play.called == "card"
+        text = read(play)
+        assert "Chalk white VAN   here 2 times" in text
+        assert BY_NAME in text
+        assert "The log has nothing of: owed, on it, paint then, damage then." in text
+        assert "bottle green" not in text
+        await play.press("space")
+        assert play.notice == "No new job waits here: + on Today opens one."
+        await play.press("e")
+        assert play.called == "record"
+        await play.press("esc")
+        assert play.called == "card"
+
+
+async def test_from_today_the_card_of_a_job(tmp_path: Path) -> None:
+    async with played(tmp_path, (WIPE,)) as play:
+        await play.press("t", "space")
+        await pick(play, "its vehicle's card")
+        assert play.called == "card"
+        assert "bottle green estate   here once" in read(play)
+        await play.press("esc")
+        assert play.called == "today"
+
+
+async def test_a_new_job_on_a_vehicle_that_was_here_shows_its_card_first(tmp_path: Path) -> None:
+    async with played(tmp_path, (WIPE,)) as play:
+        await play.press("t", "+")
+        await pick(play, "maintenance")
+        await pick(play, "estate")
+        await play.type("Bottle green estate")
+        assert play.called == "card"
+        assert "SPACE goes on with the new job." in read(play)
+        await compare_sizes("card", play)
+        before = len(play.bench.rows)
+        await play.press("space")
+        assert play.called == "today"
+        assert play.sheet.title.startswith("Bottle green estate: customer")
+        await play.press("esc")
+        opened = play.bench.rows[before].event
+        assert isinstance(opened, ev.JobOpened)
+        assert (opened.number, opened.vehicle) == (2, "Bottle green estate")
+        # It is asked once: there is no job left that waits.
+        await play.press("esc", "t", "space")
+        await pick(play, "its vehicle's card")
+        assert "SPACE goes on" not in read(play)
+        assert "here 2 times" in read(play)
+
+
+async def test_esc_on_the_card_opens_no_job(tmp_path: Path) -> None:
+    async with played(tmp_path, (WIPE,)) as play:
+        await play.press("t", "+")
+        await pick(play, "maintenance")
+        await pick(play, "estate")
+        await play.type("bottle green estate")
+        before = play.kinds
+        await play.press("esc")
+        assert play.called == "today"
+        assert not play.sheet.is_open
+        assert play.kinds == before
+
+
+def test_the_page_says_what_is_owed_what_is_on_it_and_what_was_read() -> None:
+    book = coated(VISIT, SOAP)
+    book.press(200, ev.PaintRead("roof", "before", 98, 121))
+    book.press(200, ev.DamageNoted("roof", "scratch"))
+    card = card_of(visit("one", 1, 0, book), now_s=7200)
+    (found,) = card.visits
+    page = card_page(replace(card, visits=(found, ("zero", found[1]))))
+    texts = [
+        row.text if isinstance(row, Words) else row.cells
+        for row in page.rows
+        if isinstance(row, Words | Cells)
+    ]
+    assert any("Inspection" in str(text) for text in texts)
+    assert any(text[0] == "Coat" and "Coating, 1 layer" in text[1] for text in texts)
+    assert any(text[0] == "roof" and text[1].startswith("98 to 121 µm before") for text in texts)
+    assert ("roof", "scratch, job 1") in texts
+    assert texts[-1] == "Told of 1 of 2 visits, the newest; the others have their records."

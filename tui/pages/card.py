@@ -1,0 +1,129 @@
+"""A vehicle's card as a page: what it brings with it when it comes again."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from cartclock.engine.dates import hours_text, local, spoken_day
+from cartclock.engine.facts.section import SECOND_US
+from cartclock.engine.hours.summary import JobLine
+from cartclock.engine.paper.keep import visit_day, visit_name
+from cartclock.engine.record.customer import FilmLaid, due_text
+from cartclock.engine.record.vehicle_card import CardDamage, CardPaint, VehicleCard
+from cartclock.engine.vehicle.paint import build_text, gloss_text
+from cartclock.engine.vehicle.vehicle import PanelPaint
+from cartclock.tui.face.page import Cells, Column, Heading, Page, PageRow, Table, Words
+
+NO_JOB = Page("Vehicle", (Words("No job yet."),), reading=True)
+BY_NAME = "Known by the name of the vehicle alone: it may be another one."
+
+_VISITS, _FACTS = 0, 1
+_TABLES = (
+    Table(
+        (
+            Column(right=True),
+            Column(),
+            Column(least=12, folds=True),
+            Column(right=True, rank=1),
+            Column(right=True),
+        )
+    ),
+    Table((Column(dim=True, least=10, most=24, folds=True), Column(least=16, folds=True))),
+)
+
+
+def card_page(card: VehicleCard, goes_on: bool = False) -> Page:
+    """The page.
+
+    goes_on: True where a press goes on with a new job.
+    """
+    count = len(card.visits)
+    times = "once" if count == 1 else f"{count} times"
+    rows: list[PageRow] = []
+    if goes_on:
+        rows.append(Words("SPACE goes on with the new job.", bold=True))
+    if not card.by_plate:
+        rows.append(Words(BY_NAME))
+    parts: tuple[tuple[str, Sequence[PageRow]], ...] = (
+        ("owed", list(_owed(card))),
+        ("on it", [_film(one.number, one.film) for one in card.films]),
+        ("paint then, total build", [_paint(one, card.zone) for one in card.paints]),
+        ("damage then", [_damage(one) for one in card.damages]),
+    )
+    for name, found in parts:
+        if found:
+            rows += (Heading(name), *found)
+    missing = [name.partition(",")[0] for name, found in parts if not found]
+    rows.append(Heading("visits", "planned, and taken"))
+    rows += [_visit(line) for _job, line in card.visits]
+    if missing:
+        rows.append(Words(f"The log has nothing of: {', '.join(missing)}.", dim=True))
+    older = count - card.read
+    if older > 0:
+        said = f"Told of {card.read} of {count} visits, the newest; the others have their records."
+        rows.append(Words(said, dim=True))
+    name = f"{card.vehicle}, {card.plate}" if card.plate else card.vehicle
+    top = (Heading(name, f"here {times}"),)
+    return Page("Vehicle", tuple(rows), "", _TABLES, top, reading=True)
+
+
+def _owed(card: VehicleCard) -> Iterator[PageRow]:
+    """What was told and is not over; what is over and was never done, as far as the log knows."""
+    for booked in card.booked:
+        head, rest = visit_name(booked.visit.say)
+        day = visit_day(booked.visit, card.zone)
+        said = f"{day}: {head}"
+        if booked.state == "over":
+            said = f"was due {said}; not here since"
+        yield Words(f"{said}. {rest}".strip(), hang=2)
+    for care in card.cares:
+        if care.due.kind == "until":
+            yield Words(f"until {due_text(care.due, card.zone)}: {care.say}", hang=2)
+        else:
+            yield Words(f"from {due_text(care.due, card.zone)}: {care.say}", hang=2)
+
+
+def _film(number: int, film: FilmLaid) -> Cells:
+    names = ", ".join(put.name for put in film.products)
+    lots = ", ".join(dict.fromkeys(lot for put in film.products for lot in put.lots))
+    layers = f"{film.layers} layers" if film.layers > 1 else "1 layer"
+    days = " and ".join(dict.fromkeys(_day(day) for day in (*film.days[:1], *film.days[-1:])))
+    fewer = f"fewer on {', '.join(name for name, _many in film.fewer)}" if film.fewer else ""
+    parts = (names, f"lot {lots}" if lots else "", layers, days, f"job {number}", fewer)
+    return Cells(_FACTS, (film.stage, ", ".join(part for part in parts if part)))
+
+
+def _paint(one: CardPaint, zone: str) -> Cells:
+    said = _reading(one.paint)
+    day = _day(local(one.at_us, zone).date().isoformat())
+    return Cells(_FACTS, (one.paint.panel, f"{said}, {day}, job {one.number}"))
+
+
+def _damage(one: CardDamage) -> Cells:
+    return Cells(_FACTS, (one.damage.panel, f"{one.damage.what}, job {one.number}"))
+
+
+def _reading(paint: PanelPaint) -> str:
+    """The newest of each: after the work if it was read then."""
+    parts = []
+    build = paint.after or paint.before
+    if build is not None:
+        when = "" if paint.after else " before the work"
+        parts.append(f"{build_text(build.low_um, build.high_um)}{when}")
+    gloss = paint.gloss_after or paint.gloss_before
+    if gloss is not None:
+        when = "" if paint.gloss_after else " before the work"
+        parts.append(f"{gloss_text(gloss.gu, gloss.angle)}{when}")
+    return ", ".join(parts)
+
+
+def _visit(line: JobLine) -> Cells:
+    day = _day(local(line.opened_us, line.zone).date().isoformat())
+    planned = hours_text(line.planned_us / SECOND_US) if line.planned_us else ""
+    taken = "open" if line.state == "open" else hours_text(line.hands_us / SECOND_US)
+    return Cells(_VISITS, (str(line.number), day, line.plan, planned, taken))
+
+
+def _day(day: str) -> str:
+    """A date without its weekday."""
+    return spoken_day(day).partition(" ")[2]
