@@ -52,7 +52,7 @@ from cartclock.engine.rules.rules import Drafts
 from cartclock.engine.store.clock import Clock
 from cartclock.engine.store.codec import fresh_id, read_back, seals, sha256_of, with_words
 from cartclock.engine.store.library import Library
-from cartclock.engine.store.log import JobSummary, Log, Overtaken, PrivateText, ShiftSummary, seal
+from cartclock.engine.store.log import Log, Overtaken, PrivateText, job_lines, seal, shift_lines
 from cartclock.engine.store.views import VIEWS
 from cartclock.engine.store.views.films import FILMS
 from cartclock.engine.store.views.products import PRODUCTS
@@ -531,8 +531,8 @@ class Bench:
                 rows,
                 private=private,
                 plan_texts=plans,
-                jobs=_job_lines(tried, rows[-1].entered_us),
-                shifts=_shift_lines(tried),
+                jobs=job_lines(tried, rows[-1].entered_us),
+                shifts=shift_lines(tried),
             )
         except Overtaken:
             raise self._caught_up() from None
@@ -680,28 +680,3 @@ def _put(into: dict[str, F], id_: str, told: F | None, odd: Odd | None) -> None:
         raise Refused(f"That cannot be: {odd.why}.")
     if told is not None:
         into[id_] = told
-
-
-def _job_lines(tried: Folded, last_us: Instant) -> list[JobSummary]:
-    """A job whose opening was struck stays in the table as one closed at time 0."""
-    struck = [JobSummary(id_, 0, "", Instant(0), Instant(0), last_us) for id_ in tried.no_jobs]
-    return struck + [
-        JobSummary(
-            job=job.id,
-            number=job.opened.number,
-            vehicle=job.opened.vehicle,
-            opened_us=job.opened_us,
-            closed_us=job.closed_us,
-            last_us=last_us,
-        )
-        for job in tried.jobs.values()
-    ]
-
-
-def _shift_lines(tried: Folded) -> list[ShiftSummary]:
-    """A shift whose clocking on was struck stays in the table as one over at time 0."""
-    struck = [ShiftSummary(id_, "", Instant(0), Instant(0)) for id_ in tried.no_shifts]
-    return struck + [
-        ShiftSummary(shift.id, shift.worker, shift.on_us, shift.off_us)
-        for shift in tried.shifts.values()
-    ]

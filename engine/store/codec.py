@@ -334,13 +334,16 @@ def seal(text: str, entropy: Entropy = os.urandom) -> PrivateText:
     return PrivateText(ref, entropy(_SALT_BYTES), text)
 
 
-def broken_links(lines: Iterable[Stored], private: Mapping[str, str]) -> Iterator[str]:
+def broken_links(
+    lines: Iterable[Stored], private: Mapping[str, str], spoken_of: set[str]
+) -> Iterator[str]:
     """Every fault of one origin's chain, as a sentence without full stop that names the row.
 
     Args:
         lines: stored rows in the order of COLUMNS, by rising seq.
         private: ref -> commitment reckoned from the private text held; a ref that is not
             there was forgotten, which is lawful.
+        spoken_of: takes in the ref of every private text that a row refers to.
     """
     expected, prev = 0, ""
     for line in lines:
@@ -354,6 +357,7 @@ def broken_links(lines: Iterable[Stored], private: Mapping[str, str]) -> Iterato
         if digest(line[:-1]) != line[-1]:
             yield f"row {seq}: is not what was written, its digest differs"
         for said in seals(decode(kind, v, body)):
+            spoken_of.add(said.ref)
             if private.get(said.ref, said.sha256) != said.sha256:
                 yield f"row {seq}: private text {said.ref} is not the one that was sealed"
         expected, prev = seq + 1, line[-1]

@@ -11,16 +11,18 @@ from __future__ import annotations
 import os
 import sqlite3
 from collections.abc import Collection, Sequence
-from contextlib import suppress
+from contextlib import closing, suppress
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
 from msgspec import Struct
 
 from cartclock.engine.facts.view import Of, TableLine, View
 from cartclock.engine.store import schema
 from cartclock.engine.store.log import Head, Log
+from cartclock.engine.store.whole_copy import read_only
 
+HistoryKept = Literal["beside", "memory", "copy"]
 PartKey = tuple[Of, str]
 
 # Tells this file from other SQLite files: the four letters "CClh".
@@ -66,18 +68,26 @@ class History:
     Args:
         log: read only, to see whether the file fits it and to list what is to be made.
         views: every view there is; those of one file go together.
+        kept: "beside" the log; in "memory", the file that is there being left alone; or as a
+            "copy" of that file in memory, for which it is only read. Then sqlite3.Error is raised
+            if it cannot be.
     """
 
-    def __init__(self, log: Log, views: Collection[View[Any]]) -> None:
+    def __init__(
+        self, log: Log, views: Collection[View[Any]], kept: HistoryKept = "beside"
+    ) -> None:
         self._log = log
         self._views = tuple(views)
         self.path = path_beside(log.path)
         # True from when the file had to be given up until `moved` said so.
         self.given_up = False
-        try:
-            self._db = self._opened(self.path)
-        except (sqlite3.Error, OSError):
-            self._db = self._in_memory()
+        if kept == "beside":
+            try:
+                self._db = self._opened(self.path)
+            except (sqlite3.Error, OSError):
+                self._db = self._in_memory()
+        else:
+            self._db = self._in_memory(of=self.path if kept == "copy" else None)
         self._looked()
 
     @property
@@ -113,8 +123,11 @@ class History:
             raise
         return db
 
-    def _in_memory(self) -> sqlite3.Connection:
+    def _in_memory(self, of: Path | None = None) -> sqlite3.Connection:
         db = sqlite3.connect(":memory:", isolation_level=None)
+        if of is not None:
+            with closing(read_only(of)) as file:
+                file.backup(db)
         self._begun(db)
         return db
 

@@ -28,7 +28,7 @@ from cartclock.engine.facts.rows import Row, believed_rows
 from cartclock.engine.facts.shift import Shift
 from cartclock.engine.facts.view import Of, Subject, TableLine, View, goes_on, reaches_round
 from cartclock.engine.press import Press
-from cartclock.engine.store.history import History, PartKey, Parts
+from cartclock.engine.store.history import History, HistoryKept, PartKey, Parts
 from cartclock.engine.store.log import Log
 from cartclock.engine.times import Instant
 from cartclock.engine.trouble import StoreFault
@@ -57,15 +57,20 @@ class Library:
         log: read, never written.
         views: every view there is.
         held: the folds in memory.
+        kept: where the parts stand, as for `History`.
     """
 
     def __init__(
-        self, log: Log, views: Sequence[View[Any]], held: FoldsInMemory = nothing_held
+        self,
+        log: Log,
+        views: Sequence[View[Any]],
+        held: FoldsInMemory = nothing_held,
+        kept: HistoryKept = "beside",
     ) -> None:
         self._log = log
         self._views = tuple(views)
         self._held = held
-        self._file = History(log, views)
+        self._file = History(log, views, kept)
         # id -> whether the file does not know how it is now.
         self._stale: dict[Of, dict[str, None]] = {"job": {}, "shift": {}, "product": {}}
         # (view, id) -> the part (None of what has not begun), and plain rows it does not hold yet.

@@ -19,6 +19,7 @@ import msgspec
 from msgspec import Struct
 
 from cartclock.engine.facts.events import CART_EVENTS
+from cartclock.engine.facts.refold import Folded
 from cartclock.engine.facts.rows import Evidence, Row
 from cartclock.engine.press import Press
 from cartclock.engine.store import codec, schema
@@ -26,7 +27,7 @@ from cartclock.engine.store.codec import PrivateText, seal
 from cartclock.engine.store.schema import Beat, Head, JobSummary, ShiftSummary
 from cartclock.engine.store.summaries import Summaries
 from cartclock.engine.store.upcasts import stored_as
-from cartclock.engine.store.whereabouts import Whereabouts
+from cartclock.engine.store.whereabouts import NewestSeen, Whereabouts
 from cartclock.engine.store.whole_copy import copy_log
 from cartclock.engine.times import Instant
 from cartclock.engine.trouble import StoreFault
@@ -91,6 +92,7 @@ class Log:
         self._db = db
         self._head = Head()
         self._whereabouts = Whereabouts(path)
+        self._newest = NewestSeen(path)
         self.summaries = Summaries(path, db)
 
     @classmethod
@@ -105,6 +107,7 @@ class Log:
             log = cls(path, db, _origin(db, entropy))
             log.refresh()
             log._whereabouts.look()
+            log._look_for_lost()
         except BaseException as error:
             db.close()
             if isinstance(error, sqlite3.Error):
@@ -114,6 +117,7 @@ class Log:
 
     def close(self) -> None:
         """Let go of the file; closing twice does nothing."""
+        self._newest.close()
         self._db.close()
 
     def __enter__(self) -> Self:
@@ -137,6 +141,28 @@ class Log:
         gone = self._whereabouts.elsewhere
         if gone:
             raise StoreFault(f"{gone[:1].upper()}{gone[1:]} while the log was open; begin anew.")
+
+    def _look_for_lost(self) -> None:
+        newest = self._newest.newest
+        if newest.seq >= 0 and self._digest_at(newest.seq) != newest.digest:
+            self._newest.lost = newest
+
+    @property
+    def lost(self) -> str:
+        """Which rows were there when this log was last written to and are not in it, a sentence;
+        "" for none. It is said until something is written."""
+        lost = self._newest.lost
+        if lost is None:
+            return ""
+        rows = (
+            f"row {lost.seq} is"
+            if lost.seq <= self._head.seq + 1
+            else (f"rows {self._head.seq + 1} to {lost.seq} are")
+        )
+        return (
+            f"{rows[:1].upper()}{rows[1:]} not in the log any more: its write-ahead file or the "
+            "log itself was taken away or put back; look for the file, or go on without."
+        )
 
     # Writing.
 
@@ -208,6 +234,7 @@ class Log:
         self._meet_file("This was written, but not where it belongs")
         if lines:
             self._head = Head(lines[-1][1], lines[-1][-1])
+            self._newest.note(self._head)
         return self._head
 
     def _lines(self, rows: Sequence[Row]) -> list[codec.Stored]:
@@ -553,6 +580,10 @@ class Log:
                 "INSERT OR REPLACE INTO heartbeat VALUES (1, ?, ?, ?, ?)",
                 (at_us, evidence.wall_us, evidence.boot, evidence.tick_us),
             )
+        # Rows that are in the log itself are not lost with the write-ahead file; what does not
+        # go now goes a minute later.
+        with suppress(sqlite3.Error):
+            self._db.execute("PRAGMA wal_checkpoint(PASSIVE)").fetchall()
 
     def last_beat(self) -> Beat | None:
         """The heartbeat; None before the first."""
@@ -564,46 +595,31 @@ class Log:
         with self._writing():
             self._db.execute("DELETE FROM asking")
             if text is not None:
-                self._db.execute("INSERT INTO asking VALUES (1, ?)", (text,))
+                vouched = f"{codec.sha256_of(text.encode())} {text}"
+                self._db.execute("INSERT INTO asking VALUES (1, ?)", (vouched,))
 
     def asked(self) -> str | None:
-        """The question that was on the screen; None if there was none."""
+        """The question that was on the screen; None if there was none, or it is not what it was."""
         found = self._one("SELECT text FROM asking")
-        return found[0] if found else None
+        sha256, _, text = ("" if found is None else found[0]).partition(" ")
+        return text if sha256 == codec.sha256_of(text.encode()) else None
 
     # The whole file.
 
     def check(self) -> list[str]:
-        """Every broken link of the chain, one sentence without full stop each; [] if whole.
+        """Every broken link of the chain as `Chain.faults` names it; [] if whole."""
+        # On use: hardly any start checks the whole log.
+        from cartclock.engine.store.chain import Chain
 
-        Named by seq: rows missing, changed or not following on, private texts that are not
-        the ones sealed. Then plan texts that do not match their digest.
-        """
         with self._reading():
             # Damaged text is to be named as a broken row and not to end the reading.
             self._db.text_factory = lambda raw: raw.decode(errors="replace")
             try:
                 self._db.execute("BEGIN")
-                return list(self._faults())
+                return list(Chain(self._db).faults(self.origin))
             finally:
                 self._db.text_factory = str
                 schema.undo(self._db)
-
-    def _faults(self) -> Iterator[str]:
-        private = {
-            ref: codec.commitment(salt, text)
-            for ref, salt, text in self._db.execute("SELECT ref, salt, text FROM private")
-        }
-        origins = [line[0] for line in self._db.execute("SELECT DISTINCT origin FROM rows")]
-        if origins and self.origin not in origins:
-            yield f"row 0: is missing, and every other row of installation {self.origin}"
-        for origin in origins:
-            lines = self._db.execute(f"{_SELECT_STORED} WHERE origin = ? ORDER BY seq", (origin,))
-            of = "" if origin == self.origin else f"installation {origin}, "
-            yield from (of + link for link in codec.broken_links(lines, private))
-        for sha256, text in self._db.execute("SELECT sha256, text FROM plan_text"):
-            if codec.sha256_of(text.encode()) != sha256:
-                yield f"plan text {sha256}: is not what was written, its digest differs"
 
     def end_write_ahead(self) -> None:
         """Play the write-ahead file into the log and do without one until it is opened again."""
@@ -618,3 +634,36 @@ class Log:
         Raises StoreFault as `copy_log` does.
         """
         copy_log(self._db, to)
+
+
+def job_lines(tried: Folded, last_us: Instant) -> list[JobSummary]:
+    """The lines of jobs as they were folded.
+
+    A job whose opening was struck stays in the table as one closed at time 0.
+
+    last_us: when the newest press was entered that any of them takes in.
+    """
+    struck = [JobSummary(id_, 0, "", Instant(0), Instant(0), last_us) for id_ in tried.no_jobs]
+    return struck + [
+        JobSummary(
+            job=job.id,
+            number=job.opened.number,
+            vehicle=job.opened.vehicle,
+            opened_us=job.opened_us,
+            closed_us=job.closed_us,
+            last_us=last_us,
+        )
+        for job in tried.jobs.values()
+    ]
+
+
+def shift_lines(tried: Folded) -> list[ShiftSummary]:
+    """The lines of shifts as they were folded.
+
+    A shift whose clocking on was struck stays in the table as one over at time 0.
+    """
+    struck = [ShiftSummary(id_, "", Instant(0), Instant(0)) for id_ in tried.no_shifts]
+    return struck + [
+        ShiftSummary(shift.id, shift.worker, shift.on_us, shift.off_us)
+        for shift in tried.shifts.values()
+    ]

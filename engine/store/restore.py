@@ -24,7 +24,7 @@ _NEWEST = (
     "SELECT r.origin, r.seq, r.digest FROM rows r JOIN cart c ON r.origin = c.origin"
     " ORDER BY r.seq DESC LIMIT 1"
 )
-COMPANIONS = ("-wal", "-shm", "-journal")
+COMPANIONS = ("-wal", "-shm", "-journal", "-head")
 
 
 class Restored(Struct, frozen=True):
@@ -38,11 +38,14 @@ class Restored(Struct, frozen=True):
     aside: Path | None
 
 
-def restore(source: Path, path: Path, over_newer: bool = False) -> Restored:
+def restore(source: Path, path: Path, over_newer: bool = False, damaged: bool = False) -> Restored:
     """Puts a copy of the log at `source` in the place of the log at `path`, synced.
 
-    The source stays as it is. over_newer: also where the log that is there has rows the copy has
-    not.
+    The source stays as it is.
+
+    Args:
+        over_newer: also where the log that is there has rows the copy has not.
+        damaged: also a copy that lacks rows, as a repair saves what it could read.
 
     Raises:
         Refused: the source is no whole log, or the log that is there has other or newer rows;
@@ -58,10 +61,10 @@ def restore(source: Path, path: Path, over_newer: bool = False) -> Restored:
         schema.make_folder(path.parent)
         with suppress(OSError):
             made.unlink()
-        head, origin = _checked_copy(source, made)
+        head, origin = _checked_copy(source, made, damaged)
         if not over_newer:
             _compare(path, made, origin, head)
-        aside = _move_aside(path)
+        aside = move_aside(path)
         made.rename(path)
         schema.sync_folder(path.parent)
     except OSError as error:
@@ -79,7 +82,7 @@ def _plain(path: Path) -> bool:
         return False
 
 
-def _checked_copy(source: Path, made: Path) -> tuple[Head, str]:
+def _checked_copy(source: Path, made: Path, damaged: bool) -> tuple[Head, str]:
     """A copy beside the log, checked; answers its newest row and its origin."""
     try:
         with closing(read_only(source)) as db:
@@ -99,7 +102,7 @@ def _checked_copy(source: Path, made: Path) -> tuple[Head, str]:
             copy.end_write_ahead()
     except StoreFault as why:
         raise Refused(f"{_NOTHING}: {source} cannot be read: {why}") from why
-    if broken:
+    if broken and not damaged:
         raise Refused(
             f"{_NOTHING}: {source} is not whole ({broken[0]}); "
             "put back another copy; this one and the log that is there are as they were."
@@ -141,18 +144,27 @@ def _holds(db: sqlite3.Connection, origin: str, head: Head) -> bool:
     return db.execute(asked, (origin, head.seq, head.digest)).fetchone() is not None
 
 
-def _move_aside(path: Path) -> Path | None:
-    """Moves the log and what belongs to it under one dated name; None if there is nothing."""
+def move_aside(path: Path) -> Path | None:
+    """Moves the log and what belongs to it under one dated name; None if there is nothing.
+
+    Raises OSError.
+    """
     files = [path, *(path.with_name(f"{path.name}{end}") for end in COMPANIONS)]
     there = [file for file in files if file.exists() or file.is_symlink()]
     if not there:
         return None
-    day = time.strftime("%Y-%m-%d-%H%M%S", time.localtime())
-    aside, count = path.with_name(f"{path.stem}-aside-{day}.db"), 1
-    while aside.exists():
-        count += 1
-        aside = path.with_name(f"{path.stem}-aside-{day}-{count}.db")
+    aside = dated(path, "aside")
     # The log last: without it nothing would open what is left over.
     for file in reversed(there):
         file.rename(aside.with_name(aside.name + file.name.removeprefix(path.name)))
     return aside if aside.exists() else None
+
+
+def dated(path: Path, word: str) -> Path:
+    """A name beside the log that no file has, of this word and the time of day."""
+    day = time.strftime("%Y-%m-%d-%H%M%S", time.localtime())
+    found, count = path.with_name(f"{path.stem}-{word}-{day}.db"), 1
+    while found.exists():
+        count += 1
+        found = path.with_name(f"{path.stem}-{word}-{day}-{count}.db")
+    return found

@@ -3,29 +3,114 @@
 from __future__ import annotations
 
 import sys
+import time
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 import click
 
-from cartclock.tui.commands.door import REFUSED, existing_bench, plainly, settled
+from cartclock.tui.commands.door import (
+    BAD_INPUT,
+    REFUSED,
+    existing_bench,
+    leave,
+    plainly,
+    settled,
+)
+
+# How often progress is said, and how wide its line is at most.
+_EVERY_S = 0.5
+_WIDE = 50
 
 
 @click.command("check-log")
+@click.option("--head", "digest", help="Say which row has this digest, as papers print it.")
+@click.option("--repair", "mend", is_flag=True, help="Make anew what is wrong, as far as it goes.")
 @plainly
-def check_log() -> None:
-    """Recompute the chain of digests; name every broken link."""
-    settings = settled()
-    bench = existing_bench(settings)
-    try:
-        broken = bench.log.check()
-        head = bench.log.head
-    finally:
-        bench.close()
-    for sentence in broken:
+def check_log(digest: str | None, mend: bool) -> None:
+    """Look at every row, link, index, table, text and paper of the log; name all that is wrong."""
+    from cartclock.engine.desk.copies import FOLDER
+    from cartclock.engine.store.laptop.places import existing_log
+    from cartclock.engine.store.views import VIEWS
+    from cartclock.engine.store.whole.audit import audit
+
+    path = existing_log()
+    if digest is not None:
+        _say_row(path, digest)
+        return
+    with _progress() as told:
+        found = audit(path, VIEWS, path.parent / FOLDER, told)
+    for sentence in (*found.wrong, *found.odd):
         click.echo(sentence)
-    if broken:
+    damaged = bool(found.faults or found.derived)
+    if mend and damaged:
+        _repair(path)
+        return
+    if damaged:
+        leave(REFUSED, "cartclock check-log --repair makes anew what can be; nothing was changed.")
+    if found.papers:
         sys.exit(REFUSED)
-    click.echo(f"{head.seq + 1} rows, every link holds. Head: {head.digest}")
+    click.echo(f"{found.head.seq + 1} rows, every link holds. Head: {found.head.digest}")
+
+
+def _repair(path: Path) -> None:
+    from cartclock.engine.store.views import VIEWS
+    from cartclock.engine.store.whole.repair import repair
+
+    with _progress() as told:
+        done = repair(path, VIEWS, told)
+    if done.aside is not None:
+        click.echo(f"Repaired: {done.rows} rows, none is missing.")
+        click.echo(f"What was there is kept: {done.aside}", err=True)
+        return
+    click.echo(f"Saved: {done.rows} rows, in {done.log}. What is missing or damaged there:")
+    for sentence in done.lost:
+        click.echo(f"  {sentence}")
+    leave(
+        REFUSED,
+        "The damaged log stays as it is. Put the newest backup back with cartclock restore FILE; "
+        f"or go on without these rows: cartclock restore --damaged {done.log}",
+    )
+
+
+def _say_row(path: Path, digest: str) -> None:
+    import re
+    import sqlite3
+
+    from cartclock.engine.store.whole.audit import place_of
+
+    # So many letters of a digest are no chance find.
+    wanted = digest.strip().lower().rstrip(".")
+    if re.fullmatch(r"[0-9a-f]{8,64}", wanted) is None:
+        leave(BAD_INPUT, "--head takes a digest as it is printed: 8 to 64 of 0-9 and a-f.")
+    try:
+        rows = place_of(path, wanted)
+    except sqlite3.Error as why:
+        leave(REFUSED, f"The log {path} cannot be read ({why}); check-log says what is wrong.")
+    if not rows:
+        leave(REFUSED, "Not in this log.")
+    click.echo(f"Row {' and row '.join(map(str, rows))} of this log.")
+
+
+@contextmanager
+def _progress() -> Iterator[Callable[[str, float], None]]:
+    """Says on a terminal what is being done, from the second second on."""
+    begun = last = time.monotonic()
+    shown = False
+
+    def told(what: str, part: float) -> None:
+        nonlocal last, shown
+        now = time.monotonic()
+        if sys.stderr.isatty() and now - begun > 1 and now - last > _EVERY_S:
+            last, shown = now, True
+            click.echo(f"\r{what}: {part:.0%}".ljust(_WIDE), nl=False, err=True)
+
+    try:
+        yield told
+    finally:
+        if shown:
+            click.echo("\r" + " " * _WIDE + "\r", nl=False, err=True)
 
 
 @click.command()
@@ -45,13 +130,14 @@ def backup(to: Path) -> None:
 @click.command("restore")
 @click.argument("file", type=click.Path(path_type=Path))
 @click.option("--over-newer", is_flag=True, help="Also over a log that has other or newer rows.")
+@click.option("--damaged", is_flag=True, help="Also a copy that lacks rows, over a damaged log.")
 @plainly
-def restore_log(file: Path, over_newer: bool) -> None:
+def restore_log(file: Path, over_newer: bool, damaged: bool) -> None:
     """Put a copy of the log in its place; the log that is there is moved aside, not deleted."""
     from cartclock.engine.store.laptop.places import log_path
     from cartclock.engine.store.restore import restore
 
-    done = restore(file, log_path(), over_newer)
+    done = restore(file, log_path(), over_newer, damaged)
     if done.aside is not None:
         click.echo(f"What was there is kept: {done.aside}", err=True)
     click.echo(f"{done.head.seq + 1} rows put back. Head: {done.head.digest}")
