@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from cartclock.engine.body.budget import GUARD_F, RISE_C, RISE_F, Air
 from cartclock.engine.body.climate import OPEN_SKY, Climate
 from cartclock.engine.body.exposure import resting_wbgt_c, surrounded
-from cartclock.engine.body.surroundings import Surroundings
+from cartclock.engine.body.surroundings import SUN_STEP_US, Surroundings
 from cartclock.engine.dates import local
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.rows import HOUR_US, MINUTE_US
@@ -47,17 +47,20 @@ def air_ahead(
     estimated = here.wbgt_from == "estimate"
     none = (0.0, 0.0, 0.0)
     sun_c, read_c, rise_f = _rise(found, here, around, now_us) if estimated else none
-    # What has risen since the reading was taken is there now; the sun is where it is reckoned.
+    sun_c = min(sun_c, RISE_C - read_c)
+    # What has risen since the reading was taken is there now, and so is what the sun has risen
+    # since the step of time in which it stands still began.
     gone = min(now_us - here.at_us, HOUR_US) / MINUTE_US
+    sun_gone = now_us % SUN_STEP_US / MINUTE_US
     return Air(
         wbgt_c=here.wbgt_c,
         rest_wbgt_c=rest_wbgt_c,
         adjusted_f=here.adjusted_f,
         index_f=here.trigger_f,
         off_table=here.off_table,
-        guard_c=here.guard_c + gone * read_c,
+        guard_c=here.guard_c + gone * read_c + sun_gone * sun_c,
         guard_f=GUARD_F + gone * rise_f if estimated else 0.0,
-        rise_c=min(RISE_C, sun_c + read_c),
+        rise_c=sun_c + read_c,
         rise_f=rise_f,
     )
 

@@ -149,6 +149,19 @@ def test_what_a_rise_comes_to_at_a_time_does_not_move_with_the_clock() -> None:
     assert (later.rise_c, later.bare) == (first.rise_c, first.bare)
 
 
+def test_the_sun_rises_on_within_the_ten_minutes_in_which_it_stands_still() -> None:
+    """What is reckoned for one later instant is the same all through them, and hardly leaps at
+    the next ten; our own judgement.
+    """
+    book = begun(at(7))
+    book.press(at(7), ReadingTaken(air_c=24.0, rh=50.0, place="sun"))
+    found = [(minute, ahead(book, at(8) + 60 * minute)) for minute in (0, 3, 9, 10)]
+    by_nine = [air.wbgt_c + air.guard_c + (60 - minute) * air.rise_c for minute, air in found]
+    assert by_nine[:3] == pytest.approx([by_nine[0]] * 3)
+    assert by_nine[3] == pytest.approx(by_nine[0], abs=0.06)
+    assert found[0][1].rise_c > 0.01
+
+
 def test_a_meter_is_neither_guarded_nor_carried_on() -> None:
     book = begun(at(9))
     book.press(at(9), ReadingTaken(air_c=28.0, rh=40.0, wbgt_c=22.0))

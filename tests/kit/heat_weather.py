@@ -143,6 +143,7 @@ class Instruments:
         index_f = trigger_f(fahrenheit, rh)
         damper = wbgt_no_sun_c(air_c, min(98.0, rh + 5), 0.5) - wbgt_no_sun_c(air_c, rh, 0.5)
         sun_c, read_c, rise_f = self._rise(index, minute)
+        sun_c = min(sun_c, RISE_C - read_c)
         gone = min(60.0, minute - at)
         return Air(
             self._wbgt(index, minute, place),
@@ -150,9 +151,9 @@ class Instruments:
             adjusted.air_f,
             index_f,
             index_f is None,
-            max(0.3, damper) + gone * read_c,
+            max(0.3, damper) + gone * read_c + minute % 10 * sun_c,
             GUARD_F + gone * rise_f,
-            min(RISE_C, sun_c + read_c),
+            sun_c + read_c,
             rise_f,
         )
 
