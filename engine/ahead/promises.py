@@ -10,6 +10,7 @@ from typing import Literal
 
 from msgspec import Struct
 
+from cartclock.engine.dates import spoken_near
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.job import Job, open_jobs
 from cartclock.engine.facts.rows import MINUTE_US
@@ -30,6 +31,16 @@ class PromiseAsked(Struct, frozen=True):
     job: str
     cause: Literal["moved", "not kept"]
     promised_us: Instant | None
+
+
+def promise_question(asked: PromiseAsked, now_us: Instant, zone: str) -> str:
+    """The question in one sentence, to go on behind the vehicle's name."""
+    if asked.promised_us is None:
+        return "nothing is promised any more: who was told?"
+    when = spoken_near(asked.promised_us, now_us, zone)
+    if asked.cause == "moved":
+        return f"the promise is moved to {when}: who was told?"
+    return f"the promise of {when} cannot be kept by the plan's minutes: who was told?"
 
 
 def promise_questions(jobs: Iterable[Job], now_us: Instant) -> tuple[PromiseAsked, ...]:

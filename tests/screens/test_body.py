@@ -188,13 +188,13 @@ async def test_a_break_finishes_what_has_had_its_minutes_until_that_is_turned(
         await play.press("space")
         await play.wind(59 * MINUTE)
         await play.press("b")
-        assert play.spoken[-1] == "left: put down, goes on later"
+        assert play.spoken[-1] == "put down: left"
         await play.press("escape")
         await play.wind(2 * MINUTE)
         await play.press("b")
-        assert play.spoken[-1] == "left: finished"
+        assert play.spoken[-1] == "finished: left"
         await play.press("f")
-        assert play.spoken[-1] == "left: put down, goes on later"
+        assert play.spoken[-1] == "put down: left"
         await play.press("f", "r")
         assert play.kinds[-2:] == ["StepFinished", "BreakTaken"]
 
@@ -204,7 +204,7 @@ async def test_a_break_lays_no_film_that_was_not_said_to_be_laid(tmp_path: Path)
         await play.press("space")
         await play.wind(30 * MINUTE)
         await play.press("b")
-        assert play.spoken[-1].endswith("put down, goes on later")
+        assert play.spoken[-1].startswith("put down: ")
 
 
 async def test_the_question_of_the_rest_is_asked_again_after_a_restart(tmp_path: Path) -> None:

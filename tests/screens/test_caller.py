@@ -228,3 +228,15 @@ async def test_off_the_clock_the_key_says_why(tmp_path: Path) -> None:
         await play.press("c")
         assert play.called == "run"
         assert play.notice == "You are not on the clock; I clocks you on."
+
+
+async def test_in_few_columns_the_name_has_half_of_the_head_and_no_line_is_cut(
+    tmp_path: Path,
+) -> None:
+    async with played(tmp_path, (COAT,), size=SMALL) as play:
+        await play.press("space", "c")
+        assert play.lines[0].strip().startswith("bottle green estate")
+        assert "…" not in play.text
+        assert "F  put down: bonnet left" in play.text
+        await play.press("f")
+        assert "F  finished: bonnet left" in play.text

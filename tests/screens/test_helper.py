@@ -152,12 +152,12 @@ async def test_the_helpers_work_is_put_down_or_finished_by_the_break(tmp_path: P
     async with played(tmp_path, (POLISH,), settings=TWO) as play:
         await both_on(play)
         await play.press("enter", "i")
-        assert "wing: put down, goes on later" in play.spoken
+        assert "put down: wing" in play.spoken
         # Once its minutes are over it counts as finished, as it does for the first worker.
         await play.press("esc")
         await play.wind(1201)
         await play.press("i")
-        assert "wing: finished" in play.spoken
+        assert "finished: wing" in play.spoken
         await play.press("down", "down", "space")
         assert play.kinds[-2:] == ["StepFinished", "BreakTaken"]
 

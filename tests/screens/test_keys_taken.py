@@ -27,6 +27,8 @@ async def test_with_the_close_if_wanted_and_one_key_leaves_it_out(tmp_path: Path
         await done(play)
         await play.press("k")
         assert play.sheet.title == "Bottle green estate: who took the keys?"
+        # The close is written: what esc leaves out is no more than this.
+        assert "esc: not said" in play.text and "nothing is written" not in play.text
         await play.press("esc")
         assert kinds(play) == ["closed"]
         await play.press("backspace", "space", "k")

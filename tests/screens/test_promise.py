@@ -33,7 +33,7 @@ async def test_moved_by_hand_it_is_asked_at_once_and_can_be_left(tmp_path: Path)
     async with played(tmp_path, LATE) as play:
         await play.wind(600)
         await move(play, "19:00")
-        assert "promised for 19:00 by now. Who was told?" in play.sheet.title
+        assert "the promise is moved to 19:00: who was told?" in play.sheet.title
         for size in (SMALL, HOME):
             await play.resize(size)
             assert whole(play) == []

@@ -10,7 +10,7 @@ from cartclock.engine.facts.in_play import film_in_play
 from cartclock.engine.rules import typed
 from cartclock.engine.rules.handover import note_handover
 from cartclock.tui.lists.host import Host
-from cartclock.tui.lists.panels import nothing, titled_of
+from cartclock.tui.lists.panels import titled_of
 from cartclock.tui.widgets.sheet import Line
 
 HOT_PAID = "cdtl"
@@ -23,7 +23,7 @@ def open_keys_taken(host: Host, job_id: str) -> None:
         # Handed over days ago, so out of sight.
         bench.load({job_id, *bench.jobs}, bench.shifts.keys())
     title = titled_of(host, job_id, "who took the keys?")
-    hint = "enter: goes on   esc: nothing is written"
+    hint = "enter: goes on   esc: not said"
     host.sheet.open_text(title, partial(_ask_paid, host, job_id), hint=hint)
 
 
@@ -44,7 +44,7 @@ def ask_when_closed(host: Host, job_id: str) -> str:
 def _ask_paid(host: Host, job_id: str, name: str) -> None:
     def write(paid: PaidHow | None = None) -> None:
         if not name and paid is None:
-            nothing(host)
+            host.say("Who took the keys is not noted.")
             return
         who = host.cart.bench.seal(typed.name(name)) if name else None
         host.cart.write(note_handover, job_id, who, paid)

@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from functools import partial
 
-from cartclock.engine.ahead.promises import PromiseAsked
-from cartclock.engine.dates import spoken_near
+from cartclock.engine.ahead.promises import PromiseAsked, promise_question
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.in_play import film_in_play
 from cartclock.engine.facts.rows import MINUTE_US
@@ -75,14 +74,6 @@ def _open(host: Host, asked: PromiseAsked, then: Then) -> None:
         Line("nobody is told; not asked again", partial(write, ""), "n", type=ago.type),
         Line("answer later", then),
     ]
-    host.sheet.open(titled_of(host, asked.job, _question(host, asked)), lines, HINT, closed=then)
-
-
-def _question(host: Host, asked: PromiseAsked) -> str:
-    opened = job_of(host, asked.job).opened
-    if asked.promised_us is None:
-        return "no promise any more. Who was told?"
-    when = spoken_near(asked.promised_us, host.cart.workplace.moment.now_us, opened.zone)
-    if asked.cause == "moved":
-        return f"promised for {when} by now. Who was told?"
-    return f"promised for {when}, which the plan's minutes are over. Who was told?"
+    zone = job_of(host, asked.job).opened.zone
+    question = promise_question(asked, host.cart.workplace.moment.now_us, zone)
+    host.sheet.open(titled_of(host, asked.job, question), lines, HINT, closed=then)

@@ -25,7 +25,8 @@ class Toggle:
         )
 
     def text(self) -> str:
-        return f"{self._where}: {'finished' if self.finish else 'put down, goes on later'}"
+        # The state first: in few columns the place may be cut, and is in hand anyway.
+        return f"{'finished' if self.finish else 'put down'}: {self._where}"
 
     def flip(self) -> None:
         self.finish = not self.finish

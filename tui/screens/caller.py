@@ -10,7 +10,7 @@ from textual.app import ComposeResult
 
 from cartclock.engine.facts.job import Job, open_jobs
 from cartclock.engine.facts.shift_events import OtherKind
-from cartclock.engine.letters import inert, padded, wrapped
+from cartclock.engine.letters import cells, inert, padded, wrapped
 from cartclock.engine.now.caller import Answer, answer
 from cartclock.engine.now.next_rest import next_rest
 from cartclock.engine.rules.call_backs import end_call
@@ -167,10 +167,11 @@ class CallerScreen(CartScreen):
         """Shows the answer; the clock that hurts first stays beside the head."""
         told = self.answer()
         width, low = self.app.size.width, self.app.size.height < LOW
-        self.query_one("#head", Plain).show(told.whose or "Caller")
+        whose = inert(told.whose or "Caller")
+        self.query_one("#head", Plain).show(whose)
         face = self.cart.run_screen.look().faces[0]
         clock = self.query_one("#on-clock", Plain)
-        clock.show(head_clock(face, width, named=not self.walk_in))
+        clock.show(head_clock(face, width, named=not self.walk_in, beside=cells(whose)))
         clock.update_classes({field: face.field == field for field in CLOCK_FIELDS})
         ready = self.query_one("#ready", Painted)
         ready.display = not low

@@ -16,6 +16,9 @@ from cartclock.tui.widgets.pageview import PageView
 from cartclock.tui.widgets.plain import Plain
 from cartclock.tui.widgets.sheet import Sheet
 
+# Columns between the words of the head and its clock, and beside them.
+GAP = 4
+
 # Grounds of the clock at the end of a head line.
 CLOCK_FIELDS = ("wait", "ready", "late", "rest", "back")
 
@@ -23,19 +26,21 @@ CLOCK_FIELDS = ("wait", "ready", "late", "rest", "back")
 WEDGES = {"down": "▼ ", "up": "▲ ", "": ""}
 
 
-def head_clock(face: Face, width: int, named: bool = True) -> str:
+def head_clock(face: Face, width: int, named: bool = True, beside: int = 0) -> str:
     """The clock that hurts first, for the end of a head line: its digits always with the way they
     run, then its word, then its place, in no more than two thirds of the line.
 
     Args:
         width: columns of the screen.
         named: False leaves the place out.
+        beside: columns that the head's own words take, which have half of the line if they need it.
     """
     if face.field == "off":
         return ""
     where, word = inert(face.where), inert(face.word.lower())
     clock = WEDGES[face.runs] + face.clock
-    most = max(0, 2 * width // 3 - cells(clock) - 1)
+    room = max(width // 2, min(2 * width // 3, width - beside - GAP))
+    most = max(0, room - cells(clock) - 1)
     said = f"{where}: {word}" if where and named and width >= NARROW else word
     if cells(said) > most:
         said = cropped(word, most)

@@ -268,24 +268,31 @@ class Sheet(Vertical):
     def paint(self) -> None:
         """Shows the lines around the chosen one; only what changed is repainted."""
         spoken = self.spoken
-        rows_most = max(2, self._rows_most + 1 - min(len(spoken), LINES_FIRST))
-        hint = self._hint_rows("", rows_most)
-        most = max(2, min(self._most, self._rows_most + 1 - len(hint)))
-        if len(spoken) > most:
-            # Lines out of sight are told of.
-            hint = self._hint_rows(f"{self._at + 1} of {len(spoken)}", rows_most)
-            most = max(2, min(self._most, self._rows_most + 1 - len(hint)))
+        unread = self._is_unread
+        hint, first, most = self._window(len(spoken))
+        if unread and not self._is_unread:
+            # With the last line seen the keys that turned the page pick.
+            hint, first, most = self._window(len(spoken))
         self.query_one("#sheet-title").styles.max_height = self._title_most
-        first = max(0, min(self._at - most // 2, len(spoken) - most))
-        self._seen = max(self._seen, min(first + most, len(spoken)))
-        if self._is_unread:
-            hint = self._hint_rows(f"{self._at + 1} of {len(spoken)}", rows_most)
         lettered = any(line.hot for line in self._lines)
         self.query_one("#sheet-hint", Plain).show("\n".join(hint))
         rows = self.query_one("#sheet-lines", Rows)
         rows.styles.height = len(spoken[first : first + most])
         letters = [f"{line.hot.upper():<3}" if lettered else "" for line in self._lines]
         rows.show([a + b for a, b in zip(letters, spoken, strict=True)], self._at)
+
+    def _window(self, count: int) -> tuple[list[str], int, int]:
+        """Of so many lines: rows of the hint, the first line that is shown, and how many are."""
+        rows_most = max(2, self._rows_most + 1 - min(count, LINES_FIRST))
+        hint = self._hint_rows("", rows_most)
+        most = max(2, min(self._most, self._rows_most + 1 - len(hint)))
+        if count > most or self._is_unread:
+            # Lines out of sight are told of.
+            hint = self._hint_rows(f"{self._at + 1} of {count}", rows_most)
+            most = max(2, min(self._most, self._rows_most + 1 - len(hint)))
+        first = max(0, min(self._at - most // 2, count - most))
+        self._seen = max(self._seen, min(first + most, count))
+        return hint, first, most
 
     def point(self, y: int) -> bool:
         """Chooses the line in row `y` of the screen; True if that one was chosen already."""
