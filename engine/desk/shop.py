@@ -34,14 +34,15 @@ from cartclock.engine.trouble import Refused
 if TYPE_CHECKING:
     from cartclock.engine.after.entries import Entry
     from cartclock.engine.body.acclimatization import Acclimatization
+    from cartclock.engine.desk.past import Past
+    from cartclock.engine.history.job_lines import JobLine
+    from cartclock.engine.history.vehicle_card import VehicleCard
     from cartclock.engine.hours.interruptions import Interrupted
     from cartclock.engine.hours.lessons import JobLessons
-    from cartclock.engine.hours.summary import JobLine
     from cartclock.engine.hours.usual import StepKey, Usual
     from cartclock.engine.products.stock import Stock
     from cartclock.engine.record.day import Day
     from cartclock.engine.record.record import Proof, Record
-    from cartclock.engine.record.vehicle_card import VehicleCard
     from cartclock.engine.store.library import Library
 
 # How much of a UUID must be written; our own judgement.
@@ -138,9 +139,18 @@ class Shop:
 
     def job_lines(self) -> tuple[tuple[str, JobLine], ...]:
         """Every job that is read already, with its id, the newest first."""
+        from cartclock.engine.history.answers import Sought
         from cartclock.engine.store.views.jobs import JOBS
 
-        return JOBS.newest_first(self.library)
+        library = self.library
+        return library.once(JOBS, "all", lambda: JOBS.newest(library, Sought()))
+
+    @property
+    def past(self) -> Past:
+        """How it went before."""
+        from cartclock.engine.desk.past import Past
+
+        return Past(self.library)
 
     def has(self, job: str) -> bool:
         """True if the log has a job of that id, and its opening stands."""
@@ -294,8 +304,8 @@ class Shop:
 
         job: its id. Raises Refused where the job is not read yet.
         """
+        from cartclock.engine.history.vehicle_card import vehicle_card
         from cartclock.engine.record.customer import customer_sheet
-        from cartclock.engine.record.vehicle_card import vehicle_card
 
         lines = self.job_lines()
         own = next((line for id_, line in lines if id_ == job), None)

@@ -32,7 +32,7 @@ class Subject(Struct, frozen=True):
     Fields:
         id: of the job, the shift or the product.
         jobs: the job; of a shift: every job worked in it.
-        shifts: the shift; of a job: every shift it was worked in, each with what others measured
+        shifts: the shift; of a job: every shift it was worked in. Each with what others measured
             at its place (`engine.facts.in_force`).
         packs: of a product: the rows of its packs with their corrections, as written.
     """

@@ -13,8 +13,8 @@ from msgspec import Struct
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.facts.shift import Shift
-from cartclock.engine.hours.partition import Piece, partition
-from cartclock.engine.times import Instant, Length
+from cartclock.engine.hours.partition import Piece, partition, told_to_us
+from cartclock.engine.times import Length
 
 
 class Interruption(Struct, frozen=True):
@@ -73,8 +73,7 @@ def interruptions(job: Job, shifts: Iterable[Shift]) -> Interruptions:
     found: dict[tuple[str, str], list[int]] = {}
     for shift in shifts:
         # Without jobs nothing is stood by, and hands and other work are what they are.
-        end_us = shift.since_us if shift.off_us is None else shift.off_us
-        pieces = partition(shift, {}, Instant(end_us))
+        pieces = partition(shift, {}, told_to_us(shift))
         for piece, whose in zip(pieces, _whose(pieces), strict=True):
             if whose != job.id:
                 continue

@@ -131,6 +131,11 @@ def partition(
     return _joined(pieces)
 
 
+def told_to_us(shift: Shift) -> Instant:
+    """Up to where a shift is told whatever the time is: its end, or the last turn in it."""
+    return shift.since_us if shift.off_us is None else shift.off_us
+
+
 def _as_it_stood(doing: Doing, a_us: Instant, b_us: Instant, near: list[FilmWait]) -> Piece:
     match doing:
         case Break(what):

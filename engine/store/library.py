@@ -162,7 +162,8 @@ class Library:
         jobs = {one.job for one in rows} - {""}
         shifts = {one.shift for one in rows} - {""}
         if reaches_round(row):
-            for shift in shifts | self._measured_for(rows):
+            shifts |= self._measured_for(rows)
+            for shift in shifts:
                 jobs |= self._log.jobs_in(shift)
         for job in jobs:
             # What a job's windows were says what standing by was, in every shift it was worked in.
@@ -214,13 +215,13 @@ class Library:
             return self._subjects[key]
         jobs, shifts = self._held()
         found = _among(of, id_, jobs, shifts) or self._read(of, id_)
-        if found is not None and of == "job":
+        if found is not None:
             found = replace(found, shifts=self._measured(found.shifts))
         self._subjects[key] = found
         return found
 
     def _measured(self, shifts: Mapping[str, Shift]) -> dict[str, Shift]:
-        """The shifts of a job with what others measured at their place."""
+        """The shifts with what others measured at their place."""
         beside = self._log.summaries.beside(shifts.keys())
         held = self._held()[1]
         if beside <= held.keys():

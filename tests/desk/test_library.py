@@ -329,7 +329,7 @@ def test_a_newer_version_that_made_the_file_its_own_is_left_alone(day: Day) -> N
     day.bench.library.settle()
     with closing(sqlite3.connect(path_beside(day.path))) as newer, newer:
         newer.execute("UPDATE made SET version = version + 1")
-        newer.execute("DROP TABLE film")
+        newer.execute("DROP TABLE film_line")
     press(day)
     make_all(day.bench.library)
     right(day.bench.library, day)

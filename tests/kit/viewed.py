@@ -18,9 +18,11 @@ from cartclock.engine.facts.rows import Row, believed_rows
 from cartclock.engine.facts.shift import Shift
 from cartclock.engine.facts.view import Subject, View
 from cartclock.engine.films.flashing import learned, watched_flashes
+from cartclock.engine.history.answers import PastJob, Sought, past_stages
+from cartclock.engine.history.job_lines import lines_of_job
+from cartclock.engine.history.shift_lines import lines_of_shift
 from cartclock.engine.hours.interruptions import Interrupted, interruptions
 from cartclock.engine.hours.lessons import JobLessons, lessons, usual
-from cartclock.engine.hours.summary import job_line
 from cartclock.engine.press import Press
 from cartclock.engine.products.consumption import uses
 from cartclock.engine.products.reminders import known_products
@@ -75,10 +77,10 @@ def _subject(
     if view.of == "product":
         own = _of_packs(id_, rows)
         return Subject(id_, packs=[row for row in rows if own & {row.press, row.corrects}])
+    known = with_all_readings(shifts)
     if view.of == "job":
-        known = with_all_readings(shifts)
         return Subject(id_, {id_: jobs[id_]}, {one: known[one] for one in jobs[id_].shifts})
-    return Subject(id_, {one: jobs[one] for one in shifts[id_].jobs}, {id_: shifts[id_]})
+    return Subject(id_, {one: jobs[one] for one in shifts[id_].jobs}, {id_: known[id_]})
 
 
 def _of_packs(product: str, rows: list[Row]) -> set[Press | None]:
@@ -125,7 +127,8 @@ def answers_are_right(
     for job in jobs.values():
         assert uses(job, shop.packs(job)) == uses(job, packs)
     lines = shop.job_lines()
-    assert dict(lines) == {job.id: job_line(job, worked(job)) for job in jobs.values()}
+    assert dict(lines) == {job.id: lines_of_job(job, worked(job)).job for job in jobs.values()}
+    past_is_right(shop, jobs, measured)
     assert [line.opened_us for _job, line in lines] == sorted(
         (job.opened_us for job in jobs.values()), reverse=True
     )
@@ -174,3 +177,71 @@ def answers_are_right(
             if one.worker == worker
         ]
         assert dict(FILMS.own(library, worker)) == learned(films)
+
+
+def past_is_right(shop: Shop, jobs: dict[str, Job], shifts: dict[str, Shift]) -> None:
+    """How it went before, added up over all jobs and shifts.
+
+    shifts: with what others measured.
+    """
+    past = shop.past
+    lines = {
+        job: lines_of_job(told, [shifts[one] for one in told.shifts]) for job, told in jobs.items()
+    }
+    served = [one for shift in shifts.values() for one in lines_of_shift(shift, jobs).served]
+    newest = sorted(
+        jobs, key=lambda job: (lines[job].job.opened_us, lines[job].job.number), reverse=True
+    )
+
+    def length_us(job: str, kind: str, stage: str | None = None) -> Length:
+        return Length(
+            sum(
+                one.length_us
+                for one in served
+                if (one.job, one.kind) == (job, kind) and stage in (None, one.stage)
+            )
+        )
+
+    every = [
+        PastJob(job, lines[job].job, length_us(job, "standing by"), length_us(job, "other"))
+        for job in newest
+    ]
+    assert list(past.jobs()) == every
+    assert list(past.jobs(most=1)) == every[:1]
+    for worker in WORKERS:
+        had = [
+            one
+            for one in every
+            if worker
+            in interruptions(jobs[one.job], [shifts[s] for s in jobs[one.job].shifts]).hands_us
+        ]
+        assert list(past.jobs(Sought(worker=worker))) == had
+        weeks = [lines_of_shift(one, jobs).shift for one in shifts.values() if one.worker == worker]
+        found = past.heat(worker, "0001-01-01", "9999-12-31")
+        assert [one.week for one in found] == sorted({one.week for one in weeks})
+        assert sum(one.over_us for one in found) == sum(one.over_us for one in weeks)
+        assert sum(one.drinks_ml for one in found) == sum(one.drinks_ml for one in weeks)
+        assert sum(one.clock_us for one in found) == sum(sum(o.lengths.values()) for o in weeks)
+    for state in ("open", "closed"):
+        of_state = [one for one in every if one.line.state == state]
+        assert list(past.jobs(Sought(state=state))) == of_state
+        closed = [one.job for one in of_state if state == "closed"]
+        for plan in {lines[job].job.plan for job in closed}:
+            same = [job for job in closed if lines[job].job.plan == plan]
+            stood = {
+                (job, one.stage): length_us(job, "standing by", one.stage)
+                for job in same
+                for one in lines[job].stages
+            }
+            expected = past_stages({job: lines[job].stages for job in same}, stood)
+            assert past.stages(plan) == expected
+    used: dict[tuple[str, str], float] = {}
+    for line in lines.values():
+        for use in line.uses:
+            key = (use.month, use.product)
+            used[key] = used.get(key, 0.0) + use.applied
+    months: dict[tuple[str, str], float] = {}
+    for month in past.products("0001-01", "9999-12"):
+        key = (month.month, month.product)
+        months[key] = months.get(key, 0.0) + month.applied
+    assert months == pytest.approx(used)

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 from msgspec.structs import replace
 
-from cartclock.engine.hours.summary import job_line
+from cartclock.engine.history.job_lines import lines_of_job
 from cartclock.engine.store.clock import HandClock
 from cartclock.tui.face.laying import strip_text
 from cartclock.tui.face.page import Against, Words, entries
@@ -110,7 +110,7 @@ async def test_only_some_are_looked_at(tmp_path: Path) -> None:
 def test_of_very_many_the_newest_are_laid_out_and_the_others_counted() -> None:
     book = Book()
     book.press(0, opening(WIPE))
-    line = job_line(book.job(), ())
+    line = lines_of_job(book.job(), ()).job
     page = history_page([line] * (MOST_SHOWN + 300), MOST_SHOWN + 300, "", 0)
     assert entries(page) == MOST_SHOWN
     assert page.rows[-1] == Words("And 300 older ones; letters find them.")

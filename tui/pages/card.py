@@ -6,10 +6,10 @@ from collections.abc import Iterator, Sequence
 
 from cartclock.engine.dates import hours_text, local, spoken_day
 from cartclock.engine.facts.section import SECOND_US
-from cartclock.engine.hours.summary import JobLine
+from cartclock.engine.history.job_lines import JobLine
+from cartclock.engine.history.vehicle_card import CardDamage, CardPaint, VehicleCard
 from cartclock.engine.paper.keep import visit_day, visit_name
 from cartclock.engine.record.customer import FilmLaid, due_text
-from cartclock.engine.record.vehicle_card import CardDamage, CardPaint, VehicleCard
 from cartclock.engine.vehicle.paint import build_text, gloss_text
 from cartclock.engine.vehicle.vehicle import PanelPaint
 from cartclock.tui.face.page import Cells, Column, Heading, Page, PageRow, Table, Words

@@ -13,7 +13,7 @@ from msgspec import Struct
 from cartclock.engine.dates import hours_text, local, spoken_day
 from cartclock.engine.facts.job import JobState
 from cartclock.engine.facts.section import SECOND_US
-from cartclock.engine.hours.summary import JobLine
+from cartclock.engine.history.job_lines import JobLine
 from cartclock.tui.face.page import Against, Cells, Column, Heading, Page, PageRow, Table, Words
 
 CURSOR = "█"

@@ -9,7 +9,7 @@ from typing import ClassVar
 from msgspec.structs import replace
 from textual import events
 
-from cartclock.engine.hours.summary import JobLine
+from cartclock.engine.history.job_lines import JobLine
 from cartclock.tui.face.page import Page
 from cartclock.tui.pages.history import ALL, MOST_SHOWN, Only, found_jobs, history_page
 from cartclock.tui.screens.listing import SOUGHT_MOST, ListingScreen

@@ -12,7 +12,7 @@ from msgspec import Struct
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.view import Subject, TableLine, View
-from cartclock.engine.figures.flash import FlashClimate, OwnFlash
+from cartclock.engine.figures.flash import FilmKind, FlashClimate, OwnFlash
 from cartclock.engine.films.flashing import MOST_OWN, Own, WatchedFlash, learned, watched_flashes
 from cartclock.engine.plan.plan import LabelRow
 from cartclock.engine.store.codec import json_list
@@ -34,7 +34,7 @@ class WatchedJob(Struct, frozen=True):
 class Films(View[WatchedJob]):
     """Watched films by worker and product."""
 
-    name, version, of = "films", 3, "job"
+    name, version, of = "films", 4, "job"
     kinds = ev.taken_by("films")
     tables: ClassVar = {
         "seen": (
@@ -42,11 +42,14 @@ class Films(View[WatchedJob]):
             " STRICT, WITHOUT ROWID",
             "CREATE INDEX seen_last ON seen (last_us DESC, id DESC)",
         ),
-        "film": (
-            "CREATE TABLE film (id TEXT NOT NULL, worker TEXT NOT NULL, product TEXT NOT NULL,"
-            " kind TEXT NOT NULL, label TEXT NOT NULL, seen_us INTEGER NOT NULL,"
-            " flash TEXT NOT NULL) STRICT",
-            "CREATE INDEX film_seen ON film (id, worker, product, seen_us)",
+        # `label` are the rows of the label as JSON.
+        "film_line": (
+            "CREATE TABLE film_line (id TEXT NOT NULL, worker TEXT NOT NULL,"
+            " product TEXT NOT NULL, kind TEXT NOT NULL, label TEXT NOT NULL,"
+            " seen_us INTEGER NOT NULL, seconds REAL NOT NULL, panel_c REAL NOT NULL,"
+            " air_c REAL NOT NULL, rh REAL NOT NULL, moving INTEGER NOT NULL) STRICT",
+            "CREATE INDEX film_line_seen ON film_line (id, worker, product, seen_us)",
+            "CREATE INDEX film_line_product ON film_line (worker, product, seen_us DESC)",
         ),
     }
 
@@ -57,7 +60,8 @@ class Films(View[WatchedJob]):
 
     def lines(self, id_: str, part: WatchedJob) -> list[TableLine]:
         found: list[TableLine] = [
-            ("film", (id_, one.worker, one.product, one.kind, *_texts(one))) for one in part.films
+            ("film_line", (id_, one.worker, one.product, one.kind, *_told(one)))
+            for one in part.films
         ]
         if part.last_us is not None:
             found.append(("seen", (id_, part.last_us)))
@@ -78,11 +82,11 @@ class Films(View[WatchedJob]):
         last = [(job, part.last_us) for job, part in parts.items()]
         jobs = did_it_last(library, "seen", last, MOST_FILM_JOBS)
         found = [
-            WatchedFlash(product, kind, _label(label), worker, seen_us, _flash(flash))
-            for product, kind, label, seen_us, flash in library.rows(
-                "SELECT product, kind, label, seen_us, flash FROM film WHERE rowid IN"
+            _film(worker, *line)
+            for line in library.rows(
+                f"SELECT {_COLUMNS} FROM film_line WHERE rowid IN"
                 " (SELECT row FROM (SELECT rowid AS row, row_number() OVER"
-                " (PARTITION BY product ORDER BY seen_us DESC) AS nth FROM film"
+                " (PARTITION BY product ORDER BY seen_us DESC) AS nth FROM film_line"
                 " WHERE id IN (SELECT value FROM json_each(?)) AND worker = ?) WHERE nth <= ?)",
                 json_list(jobs - parts.keys()),
                 worker,
@@ -92,6 +96,24 @@ class Films(View[WatchedJob]):
         for job in jobs & parts.keys():
             found += [one for one in parts[job].films if one.worker == worker]
         return tuple(sorted(found, key=_order))
+
+    def of_product(
+        self, library: Library, worker: str, product: str, most: int
+    ) -> tuple[WatchedFlash, ...]:
+        """The newest films of a product that a worker watched, whatever job they were laid in,
+        the oldest first."""
+        found = [_film(worker, *line) for line in library.rows(_OF_PRODUCT, worker, product, most)]
+        for _job, part in library.parts(self):
+            own = (one for one in part.films if (one.worker, one.product) == (worker, product))
+            found += own
+        return tuple(sorted(found, key=_order)[-most:])
+
+
+_COLUMNS = "product, kind, label, seen_us, seconds, panel_c, air_c, rh, moving"
+_OF_PRODUCT = (
+    f"SELECT {_COLUMNS} FROM film_line WHERE worker = ? AND product = ?"
+    " AND id NOT IN (SELECT id FROM left_out WHERE of = 'job') ORDER BY seen_us DESC LIMIT ?"
+)
 
 
 class _OfWorker(Mapping[str, tuple[OwnFlash, ...]]):
@@ -115,7 +137,7 @@ def _last_us(job: Job) -> Instant | None:
 
 def _order(one: WatchedFlash) -> tuple[object, ...]:
     # Films seen at one instant are told in one order, from memory as from the file.
-    return one.seen_us, one.product, one.kind, _texts(one)
+    return one.seen_us, one.product, one.kind, _told(one)
 
 
 @lru_cache(maxsize=8)
@@ -124,21 +146,36 @@ def _learned(found: tuple[WatchedFlash, ...]) -> Own:
     return learned(found)
 
 
-def _texts(one: WatchedFlash) -> tuple[str, int, str]:
+def _told(one: WatchedFlash) -> tuple[str, int, float, float, float, float, int]:
+    """Label, instant and flash as the columns have them."""
     climate = one.flash.climate
-    # A row that was just pressed may hold whole numbers where one read back holds fractions.
-    numbers = map(float, (one.flash.seconds, climate.panel_c, climate.air_c, climate.rh))
     label = msgspec.convert(msgspec.to_builtins(one.label), tuple[LabelRow, ...])
-    return _text(label), one.seen_us, _text((*numbers, climate.moving))
+    return (
+        msgspec.json.encode(label).decode(),
+        one.seen_us,
+        # A row that was just pressed may hold whole numbers where one read back holds fractions.
+        float(one.flash.seconds),
+        float(climate.panel_c),
+        float(climate.air_c),
+        float(climate.rh),
+        int(climate.moving),
+    )
 
 
-def _text(value: object) -> str:
-    return msgspec.json.encode(value).decode()
-
-
-def _flash(text: str) -> OwnFlash:
-    seconds, *climate = msgspec.json.decode(text)
-    return OwnFlash(seconds, FlashClimate(*climate))
+def _film(
+    worker: str,
+    product: str,
+    kind: FilmKind,
+    label: str,
+    seen_us: Instant,
+    seconds: float,
+    panel_c: float,
+    air_c: float,
+    rh: float,
+    moving: int,
+) -> WatchedFlash:
+    flash = OwnFlash(seconds, FlashClimate(panel_c, air_c, rh, bool(moving)))
+    return WatchedFlash(product, kind, _label(label), worker, seen_us, flash)
 
 
 @lru_cache(maxsize=256)

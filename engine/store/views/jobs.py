@@ -1,55 +1,173 @@
-"""Every job in one line."""
+"""Every job in lines: itself, its stages, and what it used."""
 
 from __future__ import annotations
 
+from collections.abc import Collection
+from heapq import nlargest
+from math import fsum
 from typing import ClassVar
 
 import msgspec
 
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.view import Subject, TableLine, View
-from cartclock.engine.hours.summary import JobLine, job_line
+from cartclock.engine.history.answers import ProductMonth, Sought, newest_first
+from cartclock.engine.history.job_lines import JobLine, JobLines, StageLine, lines_of_job
+from cartclock.engine.store.codec import json_list
 from cartclock.engine.store.library import Library
+from cartclock.engine.store.views.interruptions import INTERRUPTIONS
 
 
-class JobLines(View[JobLine]):
-    """The jobs as a table; a job whose opening was struck has no line."""
+class Jobs(View[JobLines]):
+    """The jobs as tables; a job whose opening was struck has no line."""
 
-    name, version, of = "job_line", 3, "job"
+    name, version, of = "job_line", 4, "job"
     kinds = frozenset(tag for tag, kind in ev.KINDS.items() if kind.of != "cart")
     tables: ClassVar = {
         "job_line": (
             "CREATE TABLE job_line (id TEXT PRIMARY KEY, number INTEGER NOT NULL,"
-            " vehicle TEXT NOT NULL, plan TEXT NOT NULL, zone TEXT NOT NULL, state TEXT NOT NULL,"
-            " opened_us INTEGER NOT NULL, closed_us INTEGER, hands_us INTEGER NOT NULL,"
-            " planned_us INTEGER NOT NULL, other_us INTEGER NOT NULL, sections INTEGER NOT NULL,"
-            " done INTEGER NOT NULL, left_out INTEGER NOT NULL) STRICT, WITHOUT ROWID",
+            " vehicle TEXT NOT NULL, plan TEXT NOT NULL, shape TEXT NOT NULL, zone TEXT NOT NULL,"
+            " state TEXT NOT NULL, day TEXT NOT NULL, opened_us INTEGER NOT NULL,"
+            " closed_us INTEGER, first_us INTEGER, last_us INTEGER, planned_us INTEGER NOT NULL,"
+            " hands_us INTEGER NOT NULL, sections INTEGER NOT NULL, done INTEGER NOT NULL,"
+            " left_out INTEGER NOT NULL, again INTEGER NOT NULL, late INTEGER NOT NULL,"
+            " early INTEGER NOT NULL, price INTEGER, extras INTEGER NOT NULL,"
+            " layers INTEGER NOT NULL, high_spots INTEGER NOT NULL) STRICT, WITHOUT ROWID",
             "CREATE INDEX job_line_opened ON job_line (opened_us DESC, number DESC)",
-            "CREATE INDEX job_line_plan ON job_line (plan, opened_us DESC)",
+            "CREATE INDEX job_line_plan ON job_line (plan, shape, opened_us DESC, number DESC)",
+            "CREATE INDEX job_line_shape ON job_line (shape, opened_us DESC, number DESC)",
+            "CREATE INDEX job_line_state ON job_line (state, opened_us DESC, number DESC)",
+            "CREATE INDEX job_line_priced ON job_line (opened_us DESC, number DESC)"
+            " WHERE price IS NOT NULL",
+        ),
+        "stage_line": (
+            "CREATE TABLE stage_line (id TEXT NOT NULL, nth INTEGER NOT NULL, stage TEXT NOT NULL,"
+            " planned_us INTEGER NOT NULL, hands_us INTEGER NOT NULL, sections INTEGER NOT NULL,"
+            " done INTEGER NOT NULL, done_us INTEGER, PRIMARY KEY (id, nth)) STRICT, WITHOUT ROWID",
+        ),
+        "use_line": (
+            "CREATE TABLE use_line (id TEXT NOT NULL, month TEXT NOT NULL, product TEXT NOT NULL,"
+            " name TEXT NOT NULL, unit TEXT NOT NULL, amount REAL NOT NULL,"
+            " applied_unit TEXT NOT NULL, applied REAL NOT NULL,"
+            " PRIMARY KEY (id, month, product)) STRICT, WITHOUT ROWID",
+            "CREATE INDEX use_line_month ON use_line"
+            " (month, product, unit, applied_unit, name, amount, applied)",
         ),
     }
 
-    def part(self, seen: Subject) -> JobLine:
-        return job_line(seen.job, seen.shifts.values())
+    def part(self, seen: Subject) -> JobLines:
+        return lines_of_job(seen.job, seen.shifts.values())
 
-    def lines(self, id_: str, part: JobLine) -> list[TableLine]:
-        return [("job_line", (id_, *msgspec.structs.astuple(part)))]
+    def lines(self, id_: str, part: JobLines) -> list[TableLine]:
+        found: list[TableLine] = [("job_line", (id_, *msgspec.structs.astuple(part.job)))]
+        found += [("stage_line", (id_, *msgspec.structs.astuple(one))) for one in part.stages]
+        found += [("use_line", (id_, *msgspec.structs.astuple(one))) for one in part.uses]
+        return found
 
-    def newest_first(self, library: Library) -> tuple[tuple[str, JobLine], ...]:
-        """Every job that is read already, with its id."""
-        return library.once(self, "newest first", lambda: self._newest_first(library))
+    # Asking.
 
-    def _newest_first(self, library: Library) -> tuple[tuple[str, JobLine], ...]:
-        found = [
-            (id_, JobLine(*values))
-            for id_, *values in library.rows(
-                "SELECT * FROM job_line WHERE id NOT IN (SELECT id FROM left_out WHERE of = ?)",
-                self.of,
+    def newest(
+        self,
+        library: Library,
+        sought: Sought,
+        most: int | None = None,
+        among: Collection[str] | None = None,
+    ) -> tuple[tuple[str, JobLine], ...]:
+        """The jobs that are wanted and read already, with their ids, the newest first.
+
+        most: so many at most; None: all of them. among: only these; None: any.
+        """
+        where = [_KNOWN]
+        values: list[object] = []
+        for column in ("plan", "shape", "state"):
+            if wanted := getattr(sought, column):
+                where.append(f"{column} = ?")
+                values.append(wanted)
+        for term, day in (("day >= ?", sought.from_day), ("day <= ?", sought.to_day)):
+            if day:
+                where.append(term)
+                values.append(day)
+        if sought.priced:
+            where.append("price IS NOT NULL")
+        if sought.worker:
+            where.append(
+                "EXISTS (SELECT 1 FROM job_hands h WHERE h.id = job_line.id AND worker = ?)"
             )
+            values.append(sought.worker)
+        if among is not None:
+            where.append("id IN (SELECT value FROM json_each(?))")
+            values.append(json_list(among))
+        query = (
+            f"SELECT * FROM job_line WHERE {' AND '.join(where)}"
+            " ORDER BY opened_us DESC, number DESC LIMIT ?"
+        )
+        found = [
+            (id_, JobLine(*told))
+            for id_, *told in library.rows(query, *values, -1 if most is None else most)
         ]
-        found += library.parts(self)
-        found.sort(key=lambda one: (one[1].opened_us, one[1].number), reverse=True)
-        return tuple(found)
+        mine = self._of_worker(library, sought.worker)
+        found += [
+            (id_, part.job)
+            for id_, part in library.parts(self)
+            if sought.fits(part.job)
+            and (among is None or id_ in among)
+            and (mine is None or id_ in mine)
+        ]
+        wanted = len(found) if most is None else most
+        return tuple(nlargest(wanted, found, key=lambda one: newest_first(one[1])))
+
+    @staticmethod
+    def _of_worker(library: Library, worker: str) -> set[str] | None:
+        """Of the jobs that go over the file those that the worker had in hand; None: no worker."""
+        if not worker:
+            return None
+        over = library.parts(INTERRUPTIONS)
+        return {id_ for id_, part in over if worker in part.told.hands_us}
+
+    def stages(self, library: Library, jobs: Collection[str]) -> dict[str, list[StageLine]]:
+        """The stages of these jobs, by job."""
+        found: dict[str, list[StageLine]] = {}
+        for id_, *told in library.rows(_STAGES, json_list(jobs)):
+            found.setdefault(id_, []).append(StageLine(*told))
+        return found | {id_: list(part.stages) for id_, part in library.parts(self) if id_ in jobs}
+
+    def by_month(
+        self, library: Library, from_month: str, to_month: str
+    ) -> tuple[ProductMonth, ...]:
+        """What was used in these months and between, by month and product."""
+        sums: dict[tuple[str, str, str, str], list[tuple[str, float, float, int]]] = {}
+        for line in library.rows(_BY_MONTH, from_month, to_month):
+            sums.setdefault(line[:4], []).append(line[4:])
+        for _id, part in library.parts(self):
+            for use in part.uses:
+                if from_month <= use.month <= to_month:
+                    key = (use.month, use.product, use.unit, use.applied_unit)
+                    sums.setdefault(key, []).append((use.name, use.amount, use.applied, 1))
+        return tuple(
+            ProductMonth(
+                month=month,
+                product=product,
+                name=max(name for name, _amount, _applied, _jobs in told),
+                unit=unit,
+                amount=fsum(amount for _name, amount, _applied, _jobs in told),
+                applied_unit=applied_unit,
+                applied=fsum(applied for _name, _amount, applied, _jobs in told),
+                jobs=sum(jobs for _name, _amount, _applied, jobs in told),
+            )
+            for (month, product, unit, applied_unit), told in sorted(sums.items())
+        )
 
 
-JOBS = JobLines()
+_KNOWN = "id NOT IN (SELECT id FROM left_out WHERE of = 'job')"
+_WORKED_BY = "EXISTS (SELECT 1 FROM job_hands h WHERE h.id = job_line.id AND h.worker = ?)"
+_STAGES = (
+    "SELECT * FROM stage_line WHERE id IN (SELECT value FROM json_each(?))"
+    f" AND {_KNOWN} ORDER BY id, nth"
+)
+_BY_MONTH = (
+    "SELECT month, product, unit, applied_unit, max(name), sum(amount), sum(applied), count(*)"
+    f" FROM use_line WHERE month BETWEEN ? AND ? AND {_KNOWN}"
+    " GROUP BY month, product, unit, applied_unit"
+)
+
+JOBS = Jobs()

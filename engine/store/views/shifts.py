@@ -1,39 +1,128 @@
-"""Every shift in one line."""
+"""Every shift in lines: itself, and how it served its jobs beside having them in hand."""
 
 from __future__ import annotations
 
-from typing import ClassVar, get_args
+from collections.abc import Collection
+from typing import Any, ClassVar, get_args
 
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.view import Subject, TableLine, View
+from cartclock.engine.history.answers import HeatWeek
+from cartclock.engine.history.shift_lines import ShiftLine, ShiftLines, lines_of_shift
 from cartclock.engine.hours.partition import PieceKind
-from cartclock.engine.hours.summary import ShiftLine, shift_line
+from cartclock.engine.store.codec import json_list
+from cartclock.engine.store.library import Library
+from cartclock.engine.times import Length
 
 _LENGTHS: tuple[PieceKind, ...] = get_args(PieceKind)
-_COLUMNS = ", ".join(f"{kind.replace(' ', '_')}_time_us INTEGER NOT NULL" for kind in _LENGTHS)
+_NAMES = [f"{kind.replace(' ', '_')}_time_us" for kind in _LENGTHS]
+_COLUMNS = ", ".join(f"{name} INTEGER NOT NULL" for name in _NAMES)
+
+# Job, stage of that job ("": none) and kind of time -> microseconds.
+ServedTimes = dict[tuple[str, str, PieceKind], int]
 
 
-class ShiftLines(View[ShiftLine]):
-    """The shifts as a table; a shift whose clocking on was struck has no line."""
+class Shifts(View[ShiftLines]):
+    """The shifts as tables; a shift whose clocking on was struck has no line."""
 
-    name, version, of = "shift_line", 1, "shift"
+    name, version, of = "shift_line", 2, "shift"
     kinds = frozenset(tag for tag, kind in ev.KINDS.items() if kind.of != "cart")
     tables: ClassVar = {
         "shift_line": (
             "CREATE TABLE shift_line (id TEXT PRIMARY KEY, worker TEXT NOT NULL,"
-            " zone TEXT NOT NULL, place TEXT NOT NULL, on_us INTEGER NOT NULL, off_us INTEGER,"
-            f" {_COLUMNS}) STRICT, WITHOUT ROWID",
-            "CREATE INDEX shift_line_on ON shift_line (worker, on_us DESC)",
+            " zone TEXT NOT NULL, place TEXT NOT NULL, day TEXT NOT NULL, week TEXT NOT NULL,"
+            f" on_us INTEGER NOT NULL, off_us INTEGER, {_COLUMNS}, heat_rest_us INTEGER NOT NULL,"
+            " meal_us INTEGER NOT NULL, caution_us INTEGER NOT NULL, over_us INTEGER NOT NULL,"
+            " peak_c REAL, drinks_ml INTEGER NOT NULL) STRICT, WITHOUT ROWID",
+            "CREATE INDEX shift_line_day ON shift_line (worker, day DESC)",
+        ),
+        "served_line": (
+            "CREATE TABLE served_line (id TEXT NOT NULL, job TEXT NOT NULL, stage TEXT NOT NULL,"
+            " kind TEXT NOT NULL, length_us INTEGER NOT NULL,"
+            " PRIMARY KEY (id, job, stage, kind)) STRICT, WITHOUT ROWID",
+            "CREATE INDEX served_line_job ON served_line (job, stage, kind, id, length_us)",
         ),
     }
 
-    def part(self, seen: Subject) -> ShiftLine:
-        return shift_line(seen.shift, seen.jobs)
+    def part(self, seen: Subject) -> ShiftLines:
+        return lines_of_shift(seen.shift, seen.jobs)
 
-    def lines(self, id_: str, part: ShiftLine) -> list[TableLine]:
-        lengths = (part.lengths.get(kind, 0) for kind in _LENGTHS)
-        said = (part.worker, part.zone, part.place, part.on_us, part.off_us)
-        return [("shift_line", (id_, *said, *lengths))]
+    def lines(self, id_: str, part: ShiftLines) -> list[TableLine]:
+        line = part.shift
+        lengths = (line.lengths.get(kind, 0) for kind in _LENGTHS)
+        said = (line.worker, line.zone, line.place, line.day, line.week, line.on_us, line.off_us)
+        heat = (
+            *(line.heat_rest_us, line.meal_us, line.caution_us, line.over_us),
+            *(line.peak_c, line.drinks_ml),
+        )
+        found: list[TableLine] = [("shift_line", (id_, *said, *lengths, *heat))]
+        found += [
+            ("served_line", (id_, one.job, one.stage, one.kind, one.length_us))
+            for one in part.served
+        ]
+        return found
+
+    # Asking.
+
+    def served(self, library: Library, jobs: Collection[str]) -> ServedTimes:
+        """How long these jobs were served by all shifts without being in hand."""
+        found: ServedTimes = {
+            (job, stage, kind): length_us
+            for job, stage, kind, length_us in library.rows(_SERVED, json_list(jobs))
+        }
+        for _id, part in library.parts(self):
+            for one in part.served:
+                if one.job in jobs:
+                    key = (one.job, one.stage, one.kind)
+                    found[key] = found.get(key, 0) + one.length_us
+        return found
+
+    def by_week(
+        self, library: Library, worker: str, from_day: str, to_day: str
+    ) -> tuple[HeatWeek, ...]:
+        """The weeks of a worker's shifts that began on these days or between, in order."""
+        weeks: dict[str, list[tuple[Any, ...]]] = {}
+        for week, *told in library.rows(_BY_WEEK, worker, from_day, to_day):
+            weeks.setdefault(week, []).append(tuple(told))
+        for _id, part in library.parts(self):
+            if part.shift.worker == worker and from_day <= part.shift.day <= to_day:
+                weeks.setdefault(part.shift.week, []).append(_told(part.shift))
+        return tuple(_week(week, weeks[week]) for week in sorted(weeks))
 
 
-SHIFTS = ShiftLines()
+def _told(line: ShiftLine) -> tuple[Any, ...]:
+    """A shift as `_BY_WEEK` tells one."""
+    return (
+        *(1, sum(line.lengths.values()), line.caution_us, line.over_us),
+        *(line.heat_rest_us, line.drinks_ml, line.peak_c),
+    )
+
+
+def _week(week: str, told: list[tuple[Any, ...]]) -> HeatWeek:
+    *columns, peaks = zip(*told, strict=True)
+    shifts, clock_us, caution_us, over_us, rest_us, drinks_ml = map(sum, columns)
+    known = [peak_c for peak_c in peaks if peak_c is not None]
+    return HeatWeek(
+        week=week,
+        shifts=shifts,
+        clock_us=Length(clock_us),
+        caution_us=Length(caution_us),
+        over_us=Length(over_us),
+        heat_rest_us=Length(rest_us),
+        drinks_ml=drinks_ml,
+        peak_c=max(known, default=None),
+    )
+
+
+_KNOWN = "id NOT IN (SELECT id FROM left_out WHERE of = 'shift')"
+_SERVED = (
+    "SELECT job, stage, kind, sum(length_us) FROM served_line"
+    f" WHERE job IN (SELECT value FROM json_each(?)) AND {_KNOWN} GROUP BY job, stage, kind"
+)
+_BY_WEEK = (
+    f"SELECT week, count(*), sum({' + '.join(_NAMES)}), sum(caution_us), sum(over_us),"
+    " sum(heat_rest_us), sum(drinks_ml), max(peak_c) FROM shift_line"
+    f" WHERE worker = ? AND day BETWEEN ? AND ? AND {_KNOWN} GROUP BY week"
+)
+
+SHIFTS = Shifts()

@@ -13,7 +13,7 @@ from msgspec import Struct
 
 from cartclock.engine.after.dues import Due, due_end_us
 from cartclock.engine.dates import instant
-from cartclock.engine.hours.summary import JobLine
+from cartclock.engine.history.job_lines import JobLine
 from cartclock.engine.record.customer import FilmLaid, Visit, customer_sheet
 from cartclock.engine.record.record import Record, kept
 from cartclock.engine.times import Instant

@@ -9,9 +9,9 @@ from msgspec.structs import replace
 
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.sealed import Sealed
-from cartclock.engine.hours.summary import JobLine, job_line
+from cartclock.engine.history.job_lines import JobLine, lines_of_job
+from cartclock.engine.history.vehicle_card import VehicleCard, plate_letters, vehicle_card
 from cartclock.engine.record.record import Record
-from cartclock.engine.record.vehicle_card import VehicleCard, plate_letters, vehicle_card
 from cartclock.engine.times import Instant
 from tests.kit.book import Book, us
 from tests.record.test_customer_sheet import DRY, SOAP, VISIT, coated, recorded
@@ -21,7 +21,7 @@ PLATE = Sealed("plate", "c" * 64)
 
 
 def line_of(book: Book) -> JobLine:
-    return job_line(book.job(), [book.shift()])
+    return lines_of_job(book.job(), [book.shift()]).job
 
 
 def visit(

@@ -1,0 +1,85 @@
+"""How it went before: what is asked of the lines of jobs, stages, shifts, products and films.
+
+Everything answers of what is read already; `Library.left` says what is not.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+
+from cartclock.engine.films.flashing import MOST_OWN, WatchedFlash
+from cartclock.engine.history.answers import (
+    HeatWeek,
+    PastJob,
+    PastStage,
+    ProductMonth,
+    Sought,
+    past_stages,
+)
+from cartclock.engine.store.library import Library
+from cartclock.engine.store.views.films import FILMS
+from cartclock.engine.store.views.jobs import JOBS
+from cartclock.engine.store.views.shifts import SHIFTS, ServedTimes
+from cartclock.engine.times import Length
+
+# So many of the newest jobs say how something goes. Our own judgement.
+MOST_PAST_JOBS = 40
+
+ANY = Sought()
+
+
+class Past:
+    """The lines of one log."""
+
+    def __init__(self, library: Library) -> None:
+        self._library = library
+
+    def jobs(self, sought: Sought = ANY, most: int | None = None) -> tuple[PastJob, ...]:
+        """The jobs that are wanted, the newest first; so many at most, None: all of them."""
+        found = JOBS.newest(self._library, sought, most)
+        served = SHIFTS.served(self._library, [job for job, _line in found])
+        stood, other = _by_job(served, "standing by"), _by_job(served, "other")
+        return tuple(
+            PastJob(job, line, Length(stood.get(job, 0)), Length(other.get(job, 0)))
+            for job, line in found
+        )
+
+    def money(self, most: int = MOST_PAST_JOBS) -> tuple[PastJob, ...]:
+        """The newest closed jobs that have a price and work on them, the oldest first."""
+        found = self.jobs(Sought(state="closed", priced=True), most)
+        return tuple(job for job in reversed(found) if job.money_an_hour is not None)
+
+    def stages(
+        self, plan: str, shape: str = "", most: int = MOST_PAST_JOBS
+    ) -> tuple[PastStage, ...]:
+        """Each stage over the newest closed jobs of a plan, on one body or ("") on any."""
+        sought = Sought(plan=plan, shape=shape, state="closed")
+        jobs = [job for job, _line in JOBS.newest(self._library, sought, most)]
+        return self._stages(jobs)
+
+    def _stages(self, jobs: Collection[str]) -> tuple[PastStage, ...]:
+        served = SHIFTS.served(self._library, jobs)
+        stood = {
+            (job, stage): us for (job, stage, kind), us in served.items() if kind == "standing by"
+        }
+        return past_stages(JOBS.stages(self._library, jobs), stood)
+
+    def films(self, worker: str, product: str, most: int = MOST_OWN) -> tuple[WatchedFlash, ...]:
+        """The films of a product that a worker laid and watched until ready, the oldest first."""
+        return FILMS.of_product(self._library, worker, product, most)
+
+    def heat(self, worker: str, from_day: str, to_day: str) -> tuple[HeatWeek, ...]:
+        """The heat of a worker's weeks between two days, ISO 8601 text, ends included."""
+        return SHIFTS.by_week(self._library, worker, from_day, to_day)
+
+    def products(self, from_month: str, to_month: str) -> tuple[ProductMonth, ...]:
+        """What was used in these months ("2026-07") and between, by month and product."""
+        return JOBS.by_month(self._library, from_month, to_month)
+
+
+def _by_job(served: ServedTimes, wanted: str) -> dict[str, int]:
+    found: dict[str, int] = {}
+    for (job, _stage, kind), length_us in served.items():
+        if kind == wanted:
+            found[job] = found.get(job, 0) + length_us
+    return found
