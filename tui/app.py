@@ -396,7 +396,8 @@ class CartClock(App[None]):
         urgent = low if self.battery is not None and self.battery.urgent else []
         failed = list(self.voice.troubles.values())[:1]
         awake = [] if self.awake is None else self.awake.notices
-        return [*urgent, *news, *([] if urgent else low), *failed, *awake]
+        went_on = [self.bench.log.went_on] if self.bench.log.went_on else []
+        return [*urgent, *went_on, *news, *([] if urgent else low), *failed, *awake]
 
     def entitle(self, faces: Sequence[Face]) -> None:
         """Shows the clock that hurts first in the title of the terminal's window."""

@@ -26,6 +26,7 @@ from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.refold import Folded, Stay, consequence, folded, in_the_way
 from cartclock.engine.facts.rows import (
+    HOUR_US,
     MINUTE_US,
     By,
     Draft,
@@ -71,6 +72,10 @@ _CHUNK = 200
 _NEWEST_PACKS = 50
 # Calls back that are looked through for one that waits, of each kind of event so many.
 _NEWEST_CALLS = 100
+# Over a boot the wall clock is asked about where it is further ahead than this of the last time the
+# program was alive, on the clock and off it. Our own judgement: who forgot to clock off comes back
+# on the second day, and a holiday is shorter than a month.
+FAR_ON_CLOCK_US, FAR_US = 36 * HOUR_US, 30 * 24 * HOUR_US
 # A time server slews a running clock by less; a person sets it by more.
 STEP_US = 5_000_000
 
@@ -111,6 +116,8 @@ class Bench:
         self._sealed: dict[str, PrivateText] = {}
         self._plans: dict[str, str] = {}
         self._alive: tuple[int, Evidence] | None = None
+        beat = log.last_beat()
+        self._alive_us = None if beat is None else beat.at_us
         self._unsure = False
         # Shifts that are in sight only because their readings hold for another one.
         self._beside: set[str] = set()
@@ -188,10 +195,22 @@ class Bench:
         found = self.log.summaries.shifts_within(from_us, to_us, worker, without)
         return [Stay(s.shift, s.worker, s.on_us, s.off_us) for s in found]
 
+    def _placed(self, evidence: Evidence) -> Placed:
+        return job_time(self._last, evidence, self._alive_us, self._most_us)
+
+    @property
+    def _most_us(self) -> int:
+        on_clock = any(shift.on_clock for shift in self.shifts.values())
+        return FAR_ON_CLOCK_US if on_clock else FAR_US
+
+    def is_far(self, at_us: int) -> bool:
+        """Whether an instant is so far ahead of job time that it is asked about."""
+        return at_us - self.now_us > self._most_us
+
     @property
     def placed(self) -> Placed:
         """Job time now."""
-        return job_time(self._last, self.clock.read())
+        return self._placed(self.clock.read())
 
     @property
     def now_us(self) -> Instant:
@@ -237,7 +256,7 @@ class Bench:
             evidence: what the clocks were read to say; None: they are read.
             meal: when the workers eat, by the clock; None: not settled.
         """
-        placed = job_time(self._last, evidence or self.clock.read())
+        placed = self._placed(evidence or self.clock.read())
         now_us, sure = placed.at_us, placed.sure and not self._unsure
         # What is learned of old jobs grows without a row while the library is still at it.
         seq, left, times_read = self.log.head.seq, self.library.left(), self._times_read
@@ -332,7 +351,7 @@ class Bench:
         if ago_us < 0:
             raise Refused("A press cannot lie ahead.")
         evidence = self.clock.read()
-        placed = job_time(self._last, evidence)
+        placed = self._placed(evidence)
         at_us = placed.at_us - ago_us
         scene = self._scene(worker, placed.at_us, Instant(at_us))
         drafts = rule(scene, *args, **facts)
@@ -344,7 +363,7 @@ class Bench:
     def machine(self, drafts: Iterable[Draft], worker: str) -> Pressed:
         """A press of the machine's own: what it found or told, on that worker's shift."""
         evidence = self.clock.read()
-        placed = job_time(self._last, evidence)
+        placed = self._placed(evidence)
         scene = self._scene(worker, placed.at_us, placed.at_us)
         rows = self._rows(tuple(drafts), scene, placed.at_us, placed, evidence, by="machine")
         return self._write(rows, self._tried(rows))
@@ -502,7 +521,7 @@ class Bench:
         self, drafts: Sequence[Draft], presses: Sequence[Press], worker: str | None
     ) -> Pressed:
         evidence = self.clock.read()
-        placed = job_time(self._last, evidence)
+        placed = self._placed(evidence)
         scene = self._scene(worker or self.worker, placed.at_us, placed.at_us)
         rows = self._rows(drafts, scene, placed.at_us, placed, evidence)
         concerned = set(presses)
@@ -583,7 +602,7 @@ class Bench:
         """To be called once after opening: finds the time in which no program ran."""
         beat = self.log.last_beat()
         evidence = self.clock.read()
-        now_us = job_time(self._last, evidence).at_us
+        now_us = self._placed(evidence).at_us
         written: list[Pressed] = []
         if self._last is not None:
             alive_us = (
@@ -601,7 +620,7 @@ class Bench:
         evidence: what the clocks were read to say; None: they are read.
         """
         evidence = evidence or self.clock.read()
-        now_us = job_time(self._last, evidence).at_us
+        now_us = self._placed(evidence).at_us
         written: list[Pressed] = []
         if self._alive is not None:
             was_us, was = self._alive
@@ -617,7 +636,7 @@ class Bench:
     def beat(self) -> None:
         """To be called once a minute: overwrites the sign of life outside the log."""
         evidence = self.clock.read()
-        self.log.beat(job_time(self._last, evidence).at_us, evidence)
+        self.log.beat(self._placed(evidence).at_us, evidence)
 
     def _tell(self, event: Struct) -> list[Pressed]:
         on = [shift for shift in self.shifts.values() if shift.on_clock]
@@ -631,7 +650,7 @@ class Bench:
     def say_time(self, true_us: Instant) -> Pressed:
         """The worker says what time it is; job time goes on from there and never back."""
         evidence = self.clock.read()
-        placed = job_time(self._last, evidence)
+        placed = self._placed(evidence)
         if true_us < placed.at_us:
             raise Refused("The log is later than that already; time cannot run back.")
         scene = self.scene()

@@ -174,16 +174,27 @@ class Placed(Struct, frozen=True):
     sure: bool
 
 
-def job_time(last: Row | None, now: Evidence) -> Placed:
+def job_time(
+    last: Row | None, now: Evidence, alive_us: Instant | None = None, most_us: int | None = None
+) -> Placed:
     """Job time of `now`, given the newest row.
 
     Within one boot only the boot clock counts, so setting the wall clock moves no length.
-    Over a boot the wall clock is believed as far as it does not run back.
+    Over a boot the wall clock is believed as far as it does not run back, nor so far ahead that
+    it is more likely wrong.
+
+    Args:
+        alive_us: when the program was last alive, job time, if that is known beside the row.
+        most_us: how far ahead of that the wall clock is believed over a boot, microseconds;
+            None: however far.
     """
     if last is None:
         return Placed(now.wall_us, True)
     if now.boot == last.boot and now.tick_us >= last.tick_us:
         return Placed(Instant(last.entered_us + now.tick_us - last.tick_us), True)
+    known_us = max(last.entered_us, alive_us or last.entered_us)
+    if most_us is not None and now.wall_us - known_us > most_us:
+        return Placed(known_us, False)
     return Placed(max(now.wall_us, last.entered_us), now.wall_us >= last.entered_us)
 
 

@@ -94,6 +94,8 @@ class Log:
         self._whereabouts = Whereabouts(path)
         self._newest = NewestSeen(path)
         self.summaries = Summaries(path, db)
+        # Why the rows are in another file than the one that was opened, a sentence; "" if not.
+        self.went_on = ""
 
     @classmethod
     def open(cls, path: Path, *, entropy: codec.Entropy = os.urandom) -> Self:
@@ -229,9 +231,8 @@ class Log:
             # In a transaction that would not end, the rows seem to stand and do not.
             if self._db.in_transaction or not self._stand(lines):
                 raise schema.store_fault(error, "Nothing was written") from error
-        # Before it is acknowledged: the file may have gone while this was written. The head stays
-        # as it was then, so that the rows are read where the file is put back.
-        self._meet_file("This was written, but not where it belongs")
+        # Before it is acknowledged: the file may have gone while this was written.
+        self._meet_file()
         if lines:
             self._head = Head(lines[-1][1], lines[-1][-1])
             self._newest.note(self._head)
@@ -251,34 +252,41 @@ class Log:
             head = Head(row.seq, line[-1])
         return lines
 
-    def _meet_file(self, begin: str = "Nothing was written") -> None:
-        """Raises StoreFault, once all that is known is kept, if the open file has gone."""
+    def _meet_file(self) -> None:
+        """Goes on in a second log if the open file has gone; it holds every row, and says in its
+        name behind which one it goes on.
+
+        Raises StoreFault if there can be none.
+        """
         gone = self._whereabouts.elsewhere
         if not gone:
             return
+        # On use: the file is hardly ever gone.
+        from cartclock.engine.store.laptop.places import second_log
+
         # What is in the open write-ahead file must not be taken for the other log's.
         with suppress(sqlite3.Error):
             self._db.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchall()
-        raise StoreFault(f"{begin}: {gone} while the log was open; {self._kept_said()}")
-
-    def _kept_said(self) -> str:
-        """Keeps every row in a new log that goes on from them, and says how to go on with it."""
         try:
             with self._reading():
                 head = self._stored_head()
-            rows = f"{head.seq + 1}-{head.digest[:8] or 'rows'}"
-            kept = self.path.with_name(f"{self.path.stem}-kept-{rows}.db")
-            if not kept.exists():
-                copy_log(self._db, kept)
+            second = second_log(self.path, head.seq, head.digest or "0" * 8)
+            if not second.exists():
+                copy_log(self._db, second)
+            db = schema.connect(second)
         except StoreFault as why:
-            return f"put it back where it was, then press again. {why}"
-        # On use: the file is hardly ever gone.
-        from shlex import quote
-
-        return (
-            f"every row stands in {kept}, which goes on from row {head.seq}: quit, then "
-            f"cartclock restore {quote(str(kept))}, or put the file back and press again."
-        )
+            raise StoreFault(
+                f"Nothing was written: {gone} while the log was open; put it back where it was, "
+                f"then press again. {why}"
+            ) from why
+        self.close()
+        self.path, self._db = second, db
+        self.summaries = Summaries(second, db)
+        self._newest = NewestSeen(second)
+        with self._reading():
+            self._stored_head()
+        self._whereabouts = Whereabouts(second)
+        self.went_on = f"{gone}; the day goes on in {second.name}."
 
     def _meet_head(self) -> None:
         seen, found = self._head, self._stored_head()

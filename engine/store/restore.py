@@ -15,6 +15,8 @@ from pathlib import Path
 from msgspec import Struct
 
 from cartclock.engine.store import schema
+from cartclock.engine.store.history import path_beside
+from cartclock.engine.store.laptop.places import second_logs
 from cartclock.engine.store.log import Head, Log
 from cartclock.engine.store.whole_copy import copy_log, read_only
 from cartclock.engine.trouble import Refused, StoreFault
@@ -62,9 +64,18 @@ def restore(source: Path, path: Path, over_newer: bool = False, damaged: bool = 
         with suppress(OSError):
             made.unlink()
         head, origin = _checked_copy(source, made, damaged)
+        # What went on in the place of the log that is there goes with it.
+        others = [path, *second_logs(path)]
         if not over_newer:
-            _compare(path, made, origin, head)
-        aside = move_aside(path)
+            for other in others:
+                _compare(other, made, origin, head)
+        moved = [move_aside(other) for other in others]
+        aside = next((one for one in moved if one is not None), None)
+        for other in others[1:]:
+            # Made anew at any time, and of a log that is not in force any more.
+            for end in ("", "-wal", "-shm"):
+                history = path_beside(other)
+                history.with_name(f"{history.name}{end}").unlink(missing_ok=True)
         made.rename(path)
         schema.sync_folder(path.parent)
     except OSError as error:

@@ -52,14 +52,16 @@ class Whereabouts:
     def elsewhere(self) -> str:
         """What became of the files, half a sentence; "" while they lie where they were.
 
+        Files are called by their names, for a line of the screen is short.
+
         Raises StoreFault if the system does not tell.
         """
         for path, seen in self._seen.items():
             found = _identity(path)
             if found is None:
-                return f"{path} was moved or deleted"
+                return f"{path.name} was moved or deleted"
             if found != seen:
-                return f"another file lies in the place of {path}"
+                return f"{path.name} was replaced"
         return ""
 
 

@@ -214,6 +214,44 @@ def test_the_time_once_said_stays_said_without_a_shift(day: Day) -> None:
     assert not day.again().time_unsure
 
 
+DAY_S = 24 * HOUR
+
+
+@pytest.mark.parametrize(
+    ("on_clock", "ahead_s", "asked"),
+    [
+        (True, 35 * HOUR, False),
+        (True, 37 * HOUR, True),
+        (False, 29 * DAY_S, False),
+        (False, 31 * DAY_S, True),
+        (False, 10 * 365 * DAY_S, True),
+    ],
+)
+def test_a_boot_far_ahead_asks_for_the_time(
+    day: Day, on_clock: bool, ahead_s: int, asked: bool
+) -> None:
+    if not on_clock:
+        day.bench.undo()
+    # The program went on without a press: the heartbeat tells until when.
+    day.clock.wind(6 * HOUR)
+    day.bench.beat()
+    alive_us = day.bench.now_us
+    day.clock.reboot("boot-2", ahead_s)
+    again = day.again()
+    again.wake()
+    assert again.time_unsure is asked
+    assert again.now_us == (alive_us if asked else alive_us + ahead_s * SECOND_US)
+    if asked:
+        # Whatever is pressed before the answer is not dated by that clock.
+        again.do(rules.note_job, day.job, ev.DamageNoted("roof", "dent"))
+        assert again.log.all_rows()[-1].at_us == alive_us
+        assert again.is_far(alive_us + ahead_s * SECOND_US)
+        true_us = alive_us + 12 * HOUR * SECOND_US
+        assert again.say_time(true_us).rows[-1].at_us == true_us
+        day.clock.wind(MINUTE)
+        assert day.again().now_us == true_us + MINUTE_US and not day.bench.time_unsure
+
+
 def test_a_boot_with_a_later_wall_asks_nothing(day: Day) -> None:
     now_us = day.bench.now_us
     day.clock.reboot("boot-2", HOUR)

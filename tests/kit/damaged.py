@@ -18,8 +18,8 @@ from cartclock.engine.rules import packs, rules
 from cartclock.engine.store.whole_copy import read_only
 from tests.kit.films import Films, coat
 
-# Of what the files hold, what somebody would miss. The wall clock of a sign of life is not
-# consulted within one boot, and when a cart was begun is asked by nobody.
+# Of what the files hold, what somebody would miss. Of the heartbeat that is how far it is ahead of
+# the newest press; and when a cart was begun is asked by nobody.
 MISSED = {
     "rows": "*",
     "private": "*",
@@ -28,7 +28,7 @@ MISSED = {
     "shift_summary": "*",
     "asking": "*",
     "cart": "origin",
-    "heartbeat": "at_us, boot, tick_us",
+    "heartbeat": "max(at_us, (SELECT max(entered_us) FROM rows NOT INDEXED))",
 }
 WHO = ("Zephyrine Quillfeather", "ZQ 4711", "+00 555 0199")
 

@@ -134,10 +134,10 @@ def backup(to: Path) -> None:
 @plainly
 def restore_log(file: Path, over_newer: bool, damaged: bool) -> None:
     """Put a copy of the log in its place; the log that is there is moved aside, not deleted."""
-    from cartclock.engine.store.laptop.places import log_path
+    from cartclock.engine.store.laptop.places import log_place
     from cartclock.engine.store.restore import restore
 
-    done = restore(file, log_path(), over_newer, damaged)
+    done = restore(file, log_place(), over_newer, damaged)
     if done.aside is not None:
         click.echo(f"What was there is kept: {done.aside}", err=True)
     click.echo(f"{done.head.seq + 1} rows put back. Head: {done.head.digest}")

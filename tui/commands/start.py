@@ -114,6 +114,7 @@ def _run(
     from contextlib import redirect_stderr
 
     from cartclock.engine.desk.shop import Shop
+    from cartclock.engine.store.laptop.places import second_log_said
     from cartclock.tui.terminal.signals import BY_SIGNAL
     from cartclock.tui.told.sight import Sight
     from cartclock.tui.told.workplace import Workplace
@@ -140,6 +141,8 @@ def _run(
         return code
     if fault is None and code == DONE and not printed.getvalue():
         _part(bench, settings)
+        if said := second_log_said(bench.log.path):
+            _say(said)
         return DONE
     there = "" if fault is None else _fault_file(log.with_name("fault.txt"), fault)
     _say(

@@ -9,7 +9,7 @@ from msgspec import Struct
 
 from cartclock.engine.ahead.promises import PromiseAsked
 from cartclock.engine.body.surroundings import Surroundings
-from cartclock.engine.dates import clock_text, hours_text, spoken
+from cartclock.engine.dates import clock_text, hours_text, local, spoken
 from cartclock.engine.desk.bench import Bench
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.shift import Shift
@@ -19,7 +19,7 @@ from cartclock.engine.hours.account import left_open_us
 from cartclock.engine.hours.questions import Question
 from cartclock.engine.now.be_here_by import be_here_by
 from cartclock.engine.rules import choices, rules
-from cartclock.engine.rules.typed_time import time_ahead
+from cartclock.engine.rules.typed_time import read_in_full, time_ahead
 from cartclock.engine.trouble import Asks
 from cartclock.tui.lists.host import Cart, Host
 from cartclock.tui.lists.promise import ask_promise
@@ -214,15 +214,28 @@ GAP_WORDS: tuple[GapAnswer, ...] = (
 )
 
 
-def _ask_time(host: Host) -> None:
-    """The clocks could not agree over a boot: the worker says what time it is."""
+def _ask_time(host: Host, far: str = "") -> None:
+    """The clocks could not agree over a boot: the worker says what time it is.
+
+    far: what was said before that lies far ahead; the same once more is what is meant.
+    """
     bench, zone = host.cart.bench, host.cart.settings.zone
 
     def said(text: str) -> None:
         # The log is never later than now, so an earlier hour is one of tomorrow.
-        host.cart.told(bench.say_time(time_ahead(text, bench.now_us, zone, rolls=True)))
+        at_us = time_ahead(text, bench.now_us, zone, rolls=True)
+        if text != far and bench.is_far(at_us):
+            _ask_time(host, text)
+            return
+        host.cart.told(bench.say_time(at_us))
 
-    host.sheet.open_text("Time not known. What time is it? HH:MM or YYYY-MM-DD HH:MM", said)
+    title = "Time not known. What time is it? HH:MM or YYYY-MM-DD HH:MM"
+    if far:
+        title = f"{read_in_full(far, bench.now_us, zone, rolls=True)} is far ahead. Is it so?"
+    wall_us = bench.clock.read().wall_us
+    # What the laptop says may well be right: enter takes it.
+    wall = f"{local(wall_us, zone):%Y-%m-%d %H:%M}" if bench.is_far(wall_us) else ""
+    host.sheet.open_text(title, said, far or wall)
 
 
 def _not_put(bench: Bench, of: Ending, asked: Iterable[Question]) -> list[Question]:

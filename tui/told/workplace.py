@@ -15,6 +15,7 @@ from cartclock.engine.now.helper import second_hands
 from cartclock.engine.now.moment import Moment
 from cartclock.engine.products.stock import Stock
 from cartclock.engine.products.supply import stock_notices
+from cartclock.engine.store.laptop.places import second_log_said
 from cartclock.engine.store.settings import Settings
 from cartclock.engine.times import Instant
 from cartclock.engine.trouble import Refused, StoreFault
@@ -64,16 +65,18 @@ class Workplace:
 
     @cached_property
     def woken(self) -> str:
-        """What there is to say of time in which nothing ran, which is looked for once; "" if there
-        was none.
+        """What there is to say at the start, which is looked for once: of the log, and of time in
+        which nothing ran; "" if there is nothing.
         """
+        log = self.bench.log
+        said = [log.lost, second_log_said(log.path)]
         try:
             if self.bench.wake():
                 asks = "; G asks what that time was." if self.bench.questions() else "."
-                return f"The program did not run for a while{asks}"
+                said.append(f"The program did not run for a while{asks}")
         except (Refused, StoreFault) as why:
-            return str(why)
-        return ""
+            said.append(str(why))
+        return " ".join(filter(None, said))
 
     @property
     def helper(self) -> str:

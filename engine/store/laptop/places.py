@@ -8,6 +8,7 @@ for everything; without it each file goes where the operating system wants its k
 from __future__ import annotations
 
 import os
+import re
 import warnings
 from pathlib import Path
 from zoneinfo import ZoneInfo
@@ -15,6 +16,8 @@ from zoneinfo import ZoneInfo
 from cartclock.engine.trouble import Refused
 
 HOME = "CARTCLOCK_HOME"
+# Of a log that goes on in place of one: from which row on, and how the digest of that one begins.
+_GOES_ON = re.compile(r"(?P<stem>.+)-goes-on-(?P<row>\d+)-[0-9a-f]{8}\.db")
 
 _PROGRAM = "cartclock"
 
@@ -24,14 +27,48 @@ def _home() -> Path | None:
     return Path(named).expanduser().absolute() if named else None
 
 
-def log_path() -> Path:
-    """The log's file; it and its folder need not be there yet."""
+def log_place() -> Path:
+    """Where the log belongs; it and its folder need not be there yet."""
     home = _home()
     if home is None:
         from platformdirs import user_data_path
 
         home = user_data_path(_PROGRAM, appauthor=False)
     return home / "log.db"
+
+
+def log_path() -> Path:
+    """The log's file: where it belongs, or that which goes on in its place."""
+    place = log_place()
+    return next(iter(second_logs(place)), place)
+
+
+def second_log(log: Path, row: int, digest: str) -> Path:
+    """The name of a log that goes on behind a row in place of one that was taken away."""
+    named = _GOES_ON.fullmatch(log.name)
+    stem = log.stem if named is None else named["stem"]
+    return log.with_name(f"{stem}-goes-on-{row + 1}-{digest[:8]}.db")
+
+
+def second_logs(log: Path) -> list[Path]:
+    """The logs that go on in place of the one at `log`, the newest first."""
+    found = []
+    for path in log.parent.glob(f"{log.stem}-goes-on-*.db"):
+        named = _GOES_ON.fullmatch(path.name)
+        if named is not None and named["stem"] == log.stem:
+            found.append((int(named["row"]), path))
+    return [path for _row, path in sorted(found, reverse=True)]
+
+
+def second_log_said(log: Path) -> str:
+    """What there is to say of a log that goes on in place of another, by its name; "" of one that
+    lies where it belongs."""
+    if _GOES_ON.fullmatch(log.name) is None:
+        return ""
+    # On use: hardly any log does.
+    import shlex
+
+    return f"The log goes on in {log}; cartclock restore {shlex.quote(str(log))} puts it back."
 
 
 def existing_log() -> Path:
