@@ -20,7 +20,9 @@ REST_QUESTIONS = frozenset({REST_DUE, REST_IN_WAVE})
 """The rules that ask about a rest, by id; whoever says no to one does not go on with that work."""
 
 
-def rest_question(job: Job, move: Move, pace: Pace | None, now_us: Instant) -> str:
+def rest_question(
+    job: Job, move: Move, pace: Pace | None, now_us: Instant, resting: bool = False
+) -> str:
     """That a rest falls due before a layer is laid, as a question; "" if it does not.
 
     Nor is it asked while the layer is laid already, where a rest taken first would buy no more
@@ -29,9 +31,12 @@ def rest_question(job: Job, move: Move, pace: Pace | None, now_us: Instant) -> s
     Args:
         job: as it is when what is in hand has ended.
         pace: how the hour stands; None: not known.
+        resting: True in a break, in which no rest is called though it is not over.
     """
     stage = job.stage(move.stage)
-    if pace is None or pace.left_s is None or pace.grade or not pace.rest_s:
+    if pace is None or (pace.grade and not resting):
+        return ""
+    if not pace.grade and (pace.left_s is None or not pace.rest_s):
         return ""
     held = all(job.sections[move.stage, name].state == "held" for name in move.sections)
     if stage.kind != "coat" or move.turn.step != 0 or held:
@@ -39,7 +44,17 @@ def rest_question(job: Job, move: Move, pace: Pace | None, now_us: Instant) -> s
     if wave_since_us(job, move.stage, move.turn.layer, now_us) is not None:
         return ""
     minutes = wave_minutes(job, move.stage, move.turn.layer)
-    if pace.left_s >= min(minutes, max(BOUGHT_US) / MINUTE_US) * 60:
+    if pace.grade:
+        left = (
+            "there is no work time here"
+            if pace.no_work_time or not pace.rest_s
+            else f"{pace.rest_minutes} min of this rest are left"
+        )
+        return (
+            f"Screening estimate: {left}, and this layer takes about {minutes:.0f} min. "
+            "Coat all the same?"
+        )
+    if pace.left_s is None or pace.left_s >= min(minutes, max(BOUGHT_US) / MINUTE_US) * 60:
         return ""
     return (
         f"Screening estimate: a rest of {pace.rest_minutes} min falls due in "

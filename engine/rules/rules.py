@@ -270,9 +270,10 @@ def _ask_before(
     missing = undone_question(job, move.stage, move.sections, move.turn)
     if missing:
         _ask(over, UNDONE, missing)
-    resting = rest_question(job, move, pace, scene.now_us)
-    if resting:
-        _ask(over, REST_IN_WAVE, resting)
+    resting = isinstance(scene.on.doing, Break)
+    rest = rest_question(job, move, pace, scene.now_us, resting)
+    if rest:
+        _ask(over, REST_IN_WAVE, rest)
     new = first_used(job, move, lambda: known_to(scene.on, scene.known_products()))
     if before_coat and page_due(job, move, scene.on.on_us):
         # Why here: engine/now/DECISIONS.md 7. What is new is said on the same page.

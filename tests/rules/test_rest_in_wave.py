@@ -123,3 +123,24 @@ def test_a_film_put_down_half_laid_goes_on_without_being_asked_about() -> None:
     found = pace(book, at_s)
     assert rest_question(book.job(), up(PANELS[1]), found, us(at_s + 11))
     assert rest_question(book.job(), up(PANELS[0]), found, us(at_s + 11)) == ""
+
+
+def test_a_rest_that_is_not_over_is_asked_about_before_a_layer() -> None:
+    """In a break no rest is called, so nothing else would ask."""
+    book = washed(50)
+    book.press(50 * MINUTE, ev.BreakTaken("heat", 1500))
+    at_s = 52 * MINUTE
+    found = pace(book, at_s)
+    assert found.grade and found.rest_minutes
+    said = rest_question(book.job(), up(PANELS[0]), found, us(at_s), resting=True)
+    assert said == (
+        f"Screening estimate: {found.rest_minutes} min of this rest are left, and this layer "
+        "takes about 80 min. Coat all the same?"
+    )
+    assert question(book, at_s, PANELS[0]) == REST_IN_WAVE
+    # Other work than a layer is the worker's to decide: the rest is called again with it.
+    wash = Move("take up", JOB, "Wash", ("whole car",), Turn())
+    assert rest_question(book.job(), wash, found, us(at_s), resting=True) == ""
+    # Once it is over nothing is asked.
+    later_s = at_s + found.rest_minutes * MINUTE + 60
+    assert question(book, later_s, PANELS[0]) == ""

@@ -25,7 +25,7 @@ async def test_space_twice_goes_on_and_a_letter_takes_the_fresh_one(
         assert play.kinds[-1] == "StepFinished"
         assert play.spoken == [
             "go on with this one: polish door",
-            "fresh pad on: soft pad, 2 sections on the one before",
+            "fresh soft pad after 2 sections",
         ]
         assert whole(play) == []
         await play.press("esc")

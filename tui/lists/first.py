@@ -40,6 +40,9 @@ def instead_lines(
 def _first(host: Host, asked: Asked, hand: Hand) -> Move | None:
     """What is in front of it: work that is not done, or a rest that would fall into it."""
     if asked.rule_id == REST_IN_WAVE and hand.watch is not None:
+        if hand.on is not None and hand.on.state == "break":
+            # It goes on as it is.
+            return None
         return Move("rest", minutes=hand.watch.pace.rest_minutes, why="rest")
     if asked.rule_id != UNDONE or asked.move is None or asked.press == "fill in":
         return None

@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from functools import partial
 
 from cartclock.engine.facts.move import Move
-from cartclock.engine.facts.words import move_text
+from cartclock.engine.facts.words import move_text, sections_text
 from cartclock.engine.now.fresh import due_before
 from cartclock.engine.now.moment import Hand
 from cartclock.engine.products.worn import Worn
@@ -61,7 +61,7 @@ def fresh_lines(press: Writes, job_id: str, found: Sequence[Worn]) -> list[Line]
     several = len({one.stage for one in found}) > 1
     return [
         Line(
-            f"fresh {one.wear.kind} on: {one.text} on the one before"
+            f"fresh {one.wear.name} after {sections_text(one.sections)}"
             f"{f' ({one.stage})' if several else ''}",
             partial(_take, press, job_id, (one,)),
             hot=letters.pop(one.wear.kind, ""),

@@ -11,7 +11,6 @@ from msgspec import Struct
 from cartclock.engine.dates import local
 from cartclock.engine.facts.in_force import STALE_US
 from cartclock.engine.facts.rows import Row
-from cartclock.engine.facts.words import sections_text
 from cartclock.engine.plan.plan import Plan, Product
 from cartclock.engine.products.consumption import Consumed, rounded
 from cartclock.engine.products.item import Item
@@ -45,11 +44,11 @@ _TABLES = (
     Table((Column(least=16, folds=True), Column(least=10, most=60, rank=1), Column())),
     Table(
         (
-            Column(least=11, folds=True),
+            Column("pads and towels", least=11, folds=True),
             Column(least=6, most=24, rank=3),
-            Column(least=11, folds=True),
-            Column(rank=1),
-            Column(least=8, rank=2, folds=True),
+            Column("sections"),
+            Column("used", right=True, rank=1),
+            Column("on", least=8, rank=2, folds=True),
         )
     ),
 )
@@ -161,20 +160,22 @@ def _in_use(worn: Sequence[Worn], washed: str) -> Iterator[PageRow]:
     """The pads and towels, each with how long it is still to be worn."""
     if not worn:
         return
-    yield Heading("pads and towels", f"to wash: {washed}" if washed else "")
+    yield Heading(table=_WORN)
     for one in worn:
-        of = f"{one.sections} of {sections_text(one.wear.sections)}"
+        of = f"{one.sections} of {one.wear.sections}"
         yield Cells(
             _WORN,
             (
                 one.wear.name,
                 Bar(one.sections / one.wear.sections),
-                f"FRESH ONE {of}" if one.due else of,
-                f"{one.used} used" if one.used else "",
+                f"CHANGE {of}" if one.due else of,
+                str(one.used or ""),
                 one.stage,
             ),
             entry=True,
         )
+    if washed:
+        yield Words(f"To wash: {washed}.")
 
 
 def _running_out(reading: Row | None, now_us: Instant, zone: str) -> Iterator[PageRow]:
