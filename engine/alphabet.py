@@ -429,6 +429,8 @@ def unaccented(text: str) -> str:
 
     Wedges are marks and no letters, so a "v" of the text becomes a V.
     """
+    if text.isascii():
+        return text.upper()
     parted = unicodedata.normalize("NFKD", text.upper().translate(_FOLDED))
     return "".join(char for char in parted if not unicodedata.combining(char))
 

@@ -129,6 +129,7 @@ class CartClock(App[None]):
         self._heard: dict[str, float] = {}
         self._ticks = 0
         self._tending = False
+        self._next: asyncio.TimerHandle | None = None
         self._polled_us: int | None = None
         self.advice: Advice = first_aid(())
         # A lambda, because a test counts the bells of its own app.
@@ -219,13 +220,22 @@ class CartClock(App[None]):
         self._arm()
 
     def _arm(self) -> None:
-        # Two milliseconds behind the second, so that a repaint never shows the one before.
-        self.set_timer(1.002 - time.time() % 1.0, self._tick)
+        # Two milliseconds behind the second, so that a repaint never shows the one before. A timer
+        # of the library would be a task and a message, which cost a tenth of what a second does.
+        self._next = asyncio.get_running_loop().call_later(1.002 - time.time() % 1.0, self._tick)
 
     def _tick(self) -> None:
-        self.tick()
-        self._arm()
-        self._tend()
+        if self._exit or self.fault is not None:
+            # The terminal is given back, or will be.
+            return
+        try:
+            self.tick()
+            self._tend()
+        except Exception as fault:
+            # As in a handler of the library: the program ends with it.
+            self._handle_exception(fault)
+        else:
+            self._arm()
 
     def _tend(self) -> None:
         """Between ticks, what is known of the log is written down, a little at a time."""
@@ -410,6 +420,8 @@ class CartClock(App[None]):
 
     def on_unmount(self) -> None:
         """Leaves the laptop as it was found."""
+        if self._next is not None:
+            self._next.cancel()
         self._title.clear()
         self.voice.close()
         if self.awake is not None:

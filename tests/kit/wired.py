@@ -39,7 +39,7 @@ class Counting(HeadlessDriver):
         self._wrote(data, lean)
 
     def put(self, runs: Sequence[Run]) -> None:
-        """Cells that came past the library, which would have written them whole."""
+        """Cells that came past the library."""
         self.short += 1
         data = "".join(
             f"\x1b[{row + 1};{column + 1}H\x1b[{colours}m{text}\x1b[m"

@@ -69,8 +69,8 @@ class Worked:
     def _take_up(self, worker: str) -> None:
         """The best move, with a reason for whatever it asks; then its time goes by."""
         bench = self.bench
-        # A look is answered in a list; closing says why one was left out.
-        moves = [move for move in bench.moves(worker) if move.act != "look"]
+        # A look is answered in a list, and so is a fresh pad; closing says why one was left out.
+        moves = [move for move in bench.moves(worker) if move.act not in ("look", "change")]
         if not moves:
             # The other one has what is left in hand.
             return

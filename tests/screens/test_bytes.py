@@ -11,6 +11,7 @@ import pytest
 from textual.driver import Driver
 
 from cartclock.engine.plan.plan import Stage
+from cartclock.tui.widgets import painted
 from tests.kit import stage
 from tests.kit.plans import COAT, FALLOUT
 from tests.kit.stage import Driven, Play, played
@@ -40,6 +41,8 @@ async def wired(
     monkeypatch.setenv("COLORTERM", "truecolor")
     monkeypatch.setenv("TERM", "xterm-256color")
     monkeypatch.setattr(stage, "Driven", Wired)
+    # A style remembers how it was written to the terminal of an earlier test.
+    painted._style.cache_clear()
     async with played(folder, *jobs, size=size, every_picture=True) as play:
         driver = play.app._driver
         assert isinstance(driver, Counting)
@@ -99,11 +102,14 @@ async def test_larger_digits_take_a_quarter_of_what_the_library_writes(
 ) -> None:
     async with wired(monkeypatch, tmp_path, [FALLOUT, COAT], size=size) as (play, driver):
         await two_clocks(play)
-        raw = driver.raw
         found = await each_second(play, driver, 20)
         assert min(found) > 20
-        assert sum(found) < (driver.raw - raw) / 4
         same(play, driver)
+        # What the library writes where it draws the same seconds itself.
+        monkeypatch.setattr(painted.Painted, "_put", lambda _self, _parts: False)
+        raw = driver.raw
+        await each_second(play, driver, 20)
+        assert sum(found) < (driver.raw - raw) / 4
 
 
 @pytest.mark.long

@@ -54,12 +54,17 @@ class Canvas:
     """Characters and looks of so many columns and rows.
 
     A letter is written with its marks; one of two cells is followed by an empty string.
+
+    Fields:
+        chars, looks: of each row, cell by cell.
+        uneven: rows in which a letter stood that has marks or takes not one cell.
     """
 
     def __init__(self, width: int, height: int) -> None:
         self.width, self.height = width, height
         self.chars = [[" "] * width for _ in range(height)]
         self.looks = [[_look("page", False, False)] * width for _ in range(height)]
+        self.uneven: set[int] = set()
 
     def fill(self, top: int, bottom: int, ground: Ground, left: int = 0, right: int = 0) -> None:
         """Gives the rows from `top` up to before `bottom` a ground, and wipes them.
@@ -96,16 +101,17 @@ class Canvas:
         end = end or self.width
         if not 0 <= y < self.height or not 0 <= x < end:
             return x
-        line = cropped(inert(text).replace("\n", " "), end - x)
-        row, looks = self.chars[y], self.looks[y]
-        if line.isascii():
-            # A cell each, and so it is with most of a picture.
-            letters = list(line)
-        else:
-            letters = [cell for letter in clusters(line) for cell in _cells_of(letter)]
+        letters, uneven = _set(text, end - x)
+        if uneven:
+            self.uneven.add(y)
         to = x + len(letters)
-        row[x:to] = letters
-        looks[x:to] = [_look(ground or one.ground, dim, bold) for one in looks[x:to]]
+        self.chars[y][x:to] = letters
+        before = self.looks[y][x:to]
+        # Most texts stand on one ground.
+        alike = before.count(before[0]) == len(before) if before else False
+        each = before[:1] if alike else before
+        looks = [_look(ground or one.ground, dim, bold) for one in each]
+        self.looks[y][x:to] = looks * len(before) if alike else looks
         return to
 
     def right(
@@ -129,10 +135,12 @@ class Canvas:
                 letters = _letters(line)
                 self.chars[at][x : x + min(len(line), room)] = letters[:room]
 
-    def runs(self, y: int) -> Iterator[tuple[str, Look]]:
-        """The stretches of a row that look alike."""
-        row, x = self.chars[y], 0
-        for look, found in groupby(self.looks[y]):
+    def runs(self, y: int, first: int = 0, end: int | None = None) -> Iterator[tuple[str, Look]]:
+        """The stretches of a row that look alike, from column `first` up to before `end` (None: the
+        edge).
+        """
+        row, x = self.chars[y], first
+        for look, found in groupby(self.looks[y][first:end]):
             to = x + len(list(found))
             yield "".join(row[x:to]), look
             x = to
@@ -146,6 +154,20 @@ class Canvas:
     def text(self) -> str:
         """All of it, trailing blanks cut off."""
         return "\n".join(line.rstrip() for line in self.lines)
+
+
+@lru_cache(maxsize=512)
+def _set(text: str, room: int) -> tuple[tuple[str, ...], bool]:
+    """The cells of a text that is made inert and cropped, and whether they are uneven: most texts
+    stand there for long.
+    """
+    line = cropped(inert(text).replace("\n", " "), room)
+    if line.isascii():
+        # A cell each, and so it is with most of a picture.
+        return tuple(line), False
+    found = clusters(line)
+    uneven = any(len(letter) != 1 or cells(letter) != 1 for letter in found)
+    return tuple(cell for letter in found for cell in _cells_of(letter)), uneven
 
 
 @lru_cache(maxsize=512)

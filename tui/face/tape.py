@@ -104,10 +104,18 @@ def labels(width: int, start: float, named: Sequence[tuple[float, str]], now: fl
     Args:
         named: the marks in rising order, each with its word; not empty.
     """
-    end = scale_end(start, named[-1][0], now)
+    coming = next((place for place, (at, _word) in enumerate(named) if at > now), None)
+    return _labels(width, start, scale_end(start, named[-1][0], now), tuple(named), coming)
+
+
+@lru_cache(maxsize=64)
+def _labels(
+    width: int, start: float, end: float, named: tuple[tuple[float, str], ...], coming: int | None
+) -> str:
+    """The words, which stand still while no mark is passed; `coming`: place of the next mark."""
     row = [" "] * width
-    coming = [one for one in named if one[0] > now][:1]
-    for at, word in (*coming, *(one for one in reversed(named) if one not in coming)):
+    first = () if coming is None else (named[coming],)
+    for at, word in (*first, *(one for one in reversed(named) if one not in first)):
         if len(word) > width:
             continue
         x = _column(at, start, end, width)

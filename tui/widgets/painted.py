@@ -10,13 +10,15 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from functools import lru_cache
-from itertools import takewhile
+from itertools import compress, count, takewhile
+from operator import ne
 
 from rich.cells import cell_len
 from rich.color import ColorSystem
 from rich.console import COLOR_SYSTEMS
 from rich.segment import Segment
 from rich.style import Style
+from textual.filter import ANSIToTruecolor
 from textual.geometry import Region, Size
 from textual.reactive import Reactive
 from textual.strip import Strip
@@ -32,6 +34,8 @@ _APART = 12
 
 Draw = Callable[[int, int], Canvas]
 """Makes a picture of so many columns and rows."""
+Part = tuple[int, int, int]
+"""A row, and a stretch of it: its first column, and the one before which it ends."""
 
 
 class Painted(Widget):
@@ -64,26 +68,31 @@ class Painted(Widget):
         self._canvas, self._turned = after, turned
         if fresh:
             self.refresh()
-        elif (rows := _changed(before, after)) and not self._put(rows):
-            self.refresh(*_difference(before, after, rows))
+        elif (parts := _changed(before, after)) and not self._put(parts):
+            self.refresh(*_difference(before, after, parts))
 
     def on_resize(self) -> None:
         """Another size has another picture."""
         self.show(self._draw, self._turned)
 
-    def _put(self, rows: Sequence[int]) -> bool:
-        """Writes rows straight to the terminal; False where the library has to draw them."""
+    def _put(self, changed: Sequence[Part]) -> bool:
+        """Writes what changed straight to the terminal; False where the library has to draw it."""
         driver, place = self.app._driver, self._place
         if place is None or not isinstance(driver, Cells):
             return False
         left, top = place
+        width, filters = self._canvas.width, self.get_line_filters()
+        # Where colours are few they go by the letters that stand together.
+        together = not all(isinstance(each, ANSIToTruecolor) for each in filters)
         # The library keeps rows that it has drawn.
-        self._styles_cache.set_dirty(*(Region(0, y, self._canvas.width, 1) for y in rows))
-        filters, behind = self.get_line_filters(), self.background_colors[1]
+        self._styles_cache.set_dirty(*(Region(0, y, width, 1) for y, _first, _end in changed))
+        # Every cell has a ground of its own, so that none goes by what is behind.
+        behind = self.styles.background
         system = COLOR_SYSTEMS[self.app.console.color_system or "truecolor"]
         runs: list[Run] = []
-        for y in rows:
-            parts, x = self._parts(y), left
+        for y, first, end in changed:
+            first, end = (0, width) if together else (first, end)
+            parts, x = self._parts(y, first, end), left + first
             for each in filters:
                 parts = each.apply(parts, behind)
             for text, style, _control in parts:
@@ -118,9 +127,11 @@ class Painted(Widget):
             self._canvas = self._draw(*self.size)
         return Strip(self._parts(y), self._canvas.width)
 
-    def _parts(self, y: int) -> list[Segment]:
-        """What row `y` is made of, in the colours of the theme."""
-        return [Segment(text, self._style(look)) for text, look in self._canvas.runs(y)]
+    def _parts(self, y: int, first: int = 0, end: int | None = None) -> list[Segment]:
+        """What row `y` is made of from one column up to before another, in the colours of the
+        theme.
+        """
+        return [Segment(text, self._style(look)) for text, look in self._canvas.runs(y, first, end)]
 
     def _style(self, look: Look) -> Style:
         ink, ground = inks(look, self.app.theme_variables, self._turned)
@@ -138,21 +149,33 @@ def _colours(style: Style | None, system: ColorSystem) -> str:
     return "" if style is None else Strip.render_ansi(style, system)
 
 
-def _changed(before: Canvas, after: Canvas) -> list[int]:
-    """The rows in which two pictures of one size differ."""
-    return [
-        y
-        for y in range(after.height)
-        if before.chars[y] != after.chars[y] or before.looks[y] != after.looks[y]
-    ]
+def _changed(before: Canvas, after: Canvas) -> list[Part]:
+    """Where two pictures of one size differ."""
+    found = []
+    for y in range(after.height):
+        first, end = after.width, 0
+        for was, now in ((before.chars[y], after.chars[y]), (before.looks[y], after.looks[y])):
+            if was != now:
+                columns = _columns(was, now)
+                first, end = min(first, columns[0]), max(end, columns[-1] + 1)
+        if end and (y in before.uneven or y in after.uneven):
+            # Terminals differ in where the cells behind such letters stand.
+            first, end = 0, after.width
+        if end:
+            found.append((y, first, end))
+    return found
 
 
-def _difference(before: Canvas, after: Canvas, rows: Sequence[int]) -> Iterator[Region]:
-    """Where two pictures of one size differ in these rows."""
-    for y in rows:
-        was = zip(before.chars[y], before.looks[y], strict=True)
-        pairs = zip(was, zip(after.chars[y], after.looks[y], strict=True), strict=True)
-        columns = [x for x, (one, other) in enumerate(pairs) if one != other]
+def _columns(was: Sequence[object], now: Sequence[object]) -> list[int]:
+    """Where two rows differ."""
+    return list(compress(count(), map(ne, was, now)))
+
+
+def _difference(before: Canvas, after: Canvas, parts: Sequence[Part]) -> Iterator[Region]:
+    """Where two pictures of one size differ in these parts, stretch by stretch."""
+    for y, _first, _end in parts:
+        chars, looks = (before.chars[y], after.chars[y]), (before.looks[y], after.looks[y])
+        columns = sorted({*_columns(*chars), *_columns(*looks)})
         first = last = columns[0]
         for x in columns[1:]:
             if x - last > _APART:
