@@ -12,6 +12,8 @@ from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.section import SECOND_US
 from cartclock.engine.facts.shift import Break, Hands
 from cartclock.engine.films.before_coat import BEFORE_COAT
+from cartclock.engine.now.fresh import due_before
+from cartclock.engine.products.worn import wears_of, worn
 from cartclock.engine.trouble import PlanFault
 from cartclock.tui.widgets.sheet import Sheet
 
@@ -90,6 +92,8 @@ async def through(
         if move.act == "stand by" and shift is not None and shift.state == "free":
             await player.wind_to(move)
             continue
+        if await _change(player, move, pilot):
+            continue
         worked = shift is not None and isinstance(shift.doing, Hands)
         rows = bench.log.head.seq
         await player.press("space", pilot)
@@ -126,6 +130,30 @@ async def through(
             case _ if move.act == "stand by":
                 await player.wind_to(move)
     raise player.fault(f"{stage} never comes to an end")
+
+
+async def _change(player: Presser, move: Move, pilot: Pilot[Any]) -> bool:
+    """Takes fresh what has had its sections; True if anything had.
+
+    Between two sections it is offered; while a film is in play it is said with A.
+    """
+    cart = player.cart
+    shift, job = cart.bench.shift(), cart.workplace.moment.jobs.get(move.job)
+    if shift is None or job is None or move.act not in ("take up", "change"):
+        return False
+    if move.act == "change":
+        due = due_before(job, move, shift)
+    else:
+        stage = job.stage(move.stage)
+        each = (worn(job, stage, wear, shift) for wear in wears_of(stage, (move.turn.step,)))
+        due = tuple(one for one in each if one.due)
+    if not due:
+        return False
+    # The letters of the lists: both, a pad, a towel.
+    letter = "b" if len(due) > 1 else {"pad": "p", "towel": "w"}[due[0].wear.kind]
+    for key in ("space" if move.act == "change" else "a", letter):
+        await player.press(key, pilot)
+    return True
 
 
 def _asks(cart: CartClock) -> bool:

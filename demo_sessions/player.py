@@ -9,13 +9,13 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from textual import events
-from textual.keys import key_to_character
+from textual.keys import KEY_NAME_REPLACEMENTS, key_to_character
 
 from cartclock.demo_sessions.large_key import call_in_s, through
 from cartclock.demo_sessions.script import Opening, Step, file_text, read_script
+from cartclock.demo_sessions.session_shop import SessionShop
 from cartclock.engine.dates import instant, local
 from cartclock.engine.desk.bench import Bench
-from cartclock.engine.desk.shop import Shop
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.section import SECOND_US
@@ -70,7 +70,8 @@ def key_name(key: str) -> str:
     """The name under which the screens know a key that is written as its letter or its name."""
     if len(key) > 1 or key.isalnum():
         return key
-    return "_".join(unicodedata.name(key).lower().replace("-", " ").split())
+    name = "_".join(unicodedata.name(key).lower().replace("-", " ").split())
+    return KEY_NAME_REPLACEMENTS.get(name, name)
 
 
 class Player:
@@ -129,7 +130,7 @@ class Player:
         from cartclock.tui.told.workplace import Workplace
 
         bench = self.bench()
-        shop = Shop(bench.log, library=bench.library)
+        shop = SessionShop(self.name, bench.log, bench.library)
         self.app = CartClock(
             Workplace(bench, shop, self.settings),
             seconds=lambda: self.clock.tick_us / SECOND_US,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import tomllib
 from importlib import resources
+from pathlib import Path
 from typing import Literal
 
 import msgspec
@@ -85,6 +86,11 @@ def sessions() -> tuple[str, ...]:
     """Names of the demo sessions, in alphabetical order."""
     root = resources.files("cartclock.demo_sessions")
     return tuple(sorted(p.name for p in root.iterdir() if p.joinpath("steps.toml").is_file()))
+
+
+def files_of(name: str) -> Path:
+    """The folder of a session's files."""
+    return Path(str(resources.files("cartclock.demo_sessions").joinpath(name)))
 
 
 def file_text(name: str, file: str) -> str:

@@ -12,7 +12,7 @@ import asyncio
 import os
 import tempfile
 import time
-from contextlib import closing, nullcontext
+from contextlib import chdir, closing, nullcontext
 from pathlib import Path
 from typing import Any
 
@@ -20,6 +20,7 @@ from msgspec import Struct
 from textual.pilot import Pilot
 
 from cartclock.demo_sessions.player import Player
+from cartclock.demo_sessions.script import files_of
 from cartclock.demo_sessions.script import sessions as sessions  # part of what a session offers
 from cartclock.engine.desk.copies import copies_of, paper_of
 from cartclock.engine.desk.shop import Shop
@@ -116,7 +117,9 @@ def _paper(player: Player, document: str, form: str, handle: str = "") -> bytes:
         copies = copies_of(log, player.clock, player.settings)
         if not handle and paper_of(document).of == "job":
             handle = str(max(job.number for job in copies.shop.jobs()))
-        return copies.copy(document, handle, form)
+        # What was attached is named as it lies beside the script.
+        with chdir(files_of(player.name)):
+            return copies.copy(document, handle, form)
 
 
 async def _play_all(player: Player, size: tuple[int, int]) -> None:

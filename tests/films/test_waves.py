@@ -244,5 +244,5 @@ def paper(book: Book) -> str:
     """The sections of the record of that book."""
     made = record(book.job(), {"me 1": book.shift()}, book.jobs(), us(90 * MINUTE), rows=book.rows)
     page = Text()
-    put_sections(page, made, False)
+    put_sections(page, made)
     return str(page)

@@ -34,9 +34,9 @@ def recorded(book: Book, at_s: float = 9000) -> Record:
     return record(book.job(), shifts, book.jobs(), us(at_s), rows=book.rows, lots=packs.lot_at)
 
 
-def chapter(book: Book, at_s: float = 9000, several: bool = False) -> list[str]:
+def chapter(book: Book, at_s: float = 9000) -> list[str]:
     page = Text()
-    put_sections(page, recorded(book, at_s), several)
+    put_sections(page, recorded(book, at_s))
     lines = str(page).splitlines()
     assert all(cells(line) <= WIDTH for line in lines)
     return lines
@@ -203,7 +203,7 @@ def test_two_workers_are_named_where_they_differ() -> None:
         at = Turn(1, 1, step)
         book.press(at_s, ev.WorkStarted("Coat", ("bonnet",), at), worker="Mina")
         book.press(at_s + 30, ev.StepFinished("Coat", ("bonnet",), at), worker="Mina")
-    said = flat(chapter(book, several=True))
+    said = flat(chapter(book))
     assert "All by" not in said
     assert "by: me" in said and "by: Mina" in said
 
@@ -228,3 +228,26 @@ def test_a_wash_has_no_gate_and_no_film() -> None:
     said = flat(chapter(opened(WIPE)))
     assert "over dew point" not in said and "lot" not in said
     assert "Not done" in said
+
+
+def test_who_did_most_of_it_is_named_once_and_only_others_again() -> None:
+    book = book_of(replace(ONE, sections=SECTIONS))
+    book.press(1, ev.ClockedOn("carport"), worker="Mina")
+    lay(book, 10, SECTIONS[0])
+    lay(book, 300, SECTIONS[1])
+    book.press(600, ev.WorkStarted("Coat", SECTIONS[2:], Turn()), worker="Mina")
+    book.press(620, ev.StepFinished("Coat", SECTIONS[2:], Turn(), MARKS), worker="Mina")
+    book.press(640, ev.SectionChecked("Coat", SECTIONS[:1], "fine", ""))
+    book.press(650, ev.SectionChecked("Coat", SECTIONS[1:2], "fine", ""), worker="Mina")
+    said = flat(chapter(book, 700))
+    assert "By me where nobody else is named." in said
+    assert "by me" not in said and said.count("by: Mina") == 1
+    assert "looked at, fine: Mon 21 Sep 14:24 bonnet left; 14:24 by Mina bonnet right" in said
+
+
+def test_what_is_still_in_hand_is_nobody_elses() -> None:
+    book = book_of(TWO)
+    lay(book, 10, "roof")
+    book.press(300, ev.WorkStarted("Coat", ("bonnet",), Turn()))
+    said = flat(chapter(book, 310))
+    assert "All by me." in said and "by:" not in said and "nobody" not in said

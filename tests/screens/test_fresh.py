@@ -5,10 +5,15 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 
 from cartclock.engine.facts import events as ev
+from cartclock.engine.plan.plan import Wear, Work
+from cartclock.tui.told.in_view import in_hand
 from tests.kit.plans import WEARING
 from tests.kit.stage import HOME, SMALL, played, whole
+
+BLACK = Wear("pad", "black pad", 2)
 
 
 @pytest.mark.parametrize("size", [HOME, SMALL])
@@ -53,4 +58,18 @@ async def test_by_hand_at_any_time_also_in_the_middle_of_a_section(tmp_path: Pat
         assert play.bench.rows[-1].event == ev.FreshTaken("Polish", "pad", "soft pad", 1)
         await play.press("a", "w")
         assert play.bench.rows[-1].event == ev.FreshTaken("Polish", "towel", "short towel", 0)
+        assert play.odd() == []
+
+
+async def test_the_letters_are_those_of_the_stage_in_hand(tmp_path: Path) -> None:
+    finish = replace(WEARING, name="Finish", steps=(Work("finish", 1.0, wears=(BLACK,)),))
+    async with played(tmp_path, (WEARING, finish)) as play:
+        for _ in range(60):
+            hands = in_hand(play.bench)
+            if hands is not None and hands.stage == "Finish":
+                break
+            await play.press("space")
+            await play.wind(60)
+        await play.press("a", "p")
+        assert play.bench.rows[-1].event == ev.FreshTaken("Finish", "pad", "black pad", 1)
         assert play.odd() == []

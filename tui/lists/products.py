@@ -19,7 +19,7 @@ from cartclock.engine.trouble import Refused
 from cartclock.tui.lists.fresh import fresh_lines
 from cartclock.tui.lists.host import Host
 from cartclock.tui.lists.titles import of_job
-from cartclock.tui.told.in_view import job_in_view
+from cartclock.tui.told.in_view import in_hand, job_in_view
 from cartclock.tui.widgets.sheet import Do, Line
 from cartclock.tui.widgets.values import Number
 
@@ -199,6 +199,13 @@ def last_use(host: Host, job: Job) -> tuple[str, dict[str, Do]]:
     return title, {"n": by(-1.0), "h": by(-0.5), "t": by(1.0)}
 
 
+def _stage_at_hand(host: Host) -> str:
+    """The stage of what is in hand, or of what would be taken up; "" without either."""
+    hands = in_hand(host.cart.bench)
+    move = host.cart.workplace.chosen
+    return hands.stage if hands is not None else "" if move is None else move.stage
+
+
 def open_amounts(host: Host) -> None:
     """What was used so far; left and right correct it."""
     now = host.cart.workplace.moment
@@ -206,6 +213,8 @@ def open_amounts(host: Host) -> None:
         job_in_view(host.cart.bench, host.cart.workplace.chosen), choices.NO_PRODUCTS
     )
     wears = () if now.me.on is None else all_worn(job, now.me.on)
+    # What the stage at hand wears comes first, and has the letters.
+    wears = tuple(sorted(wears, key=lambda one: one.stage != _stage_at_hand(host)))
     planned = job.opened.plan.products if wears else choices.products_of(job)
     used = job.used
     numbers: list[tuple[str, Number, float]] = []

@@ -24,7 +24,13 @@ _Told = tuple[int, str, str]
 def put_notes(medium: Medium, record: Record) -> None:
     """The chapter; that nothing was overruled or put right is said."""
     medium.heading("Notes, overruled, put right, clocks")
-    told = [*_noted(record), *_overruled(record.trail), *_righted(record), *_clocks(record)]
+    told = [
+        *_noted(record),
+        *_fresh(record),
+        *_overruled(record.trail),
+        *_righted(record),
+        *_clocks(record),
+    ]
     if not told:
         medium.words("Nothing.")
         return
@@ -39,11 +45,23 @@ def put_notes(medium: Medium, record: Record) -> None:
 
 def _noted(record: Record) -> Iterable[_Told]:
     for noted in record.noted:
-        # What was found, read and agreed has a chapter of its own.
-        if noted.kind in _WRITTEN:
+        # What was found, read and agreed has a chapter of its own, what was fresh a line a day.
+        if noted.kind in _WRITTEN and noted.kind != "fresh":
             where = f"{noted.where}: " if noted.where else ""
             private = " (private)" if noted.private and noted.kind not in _OF_THE_SHOP else ""
             yield noted.at_us, noted.kind, f"{where}{noted.text}{private}"
+
+
+def _fresh(record: Record) -> Iterable[_Told]:
+    """Pads and towels: those of one name that were changed alike on one day are one entry."""
+    alike: dict[tuple[str, str, str], list[Instant]] = {}
+    for noted in record.noted:
+        if noted.kind == "fresh":
+            day = short_day(noted.at_us, record.zone)
+            alike.setdefault((day, noted.where, noted.text), []).append(noted.at_us)
+    for (_day, where, text), (first_us, *others) in alike.items():
+        again = ", ".join(hour(at_us, record.zone) for at_us in others)
+        yield first_us, "fresh", f"{where}: {text}" + (f"; again {again}" if again else "")
 
 
 def _overruled(trail: Trail) -> Iterable[_Told]:

@@ -44,7 +44,7 @@ def put_record(medium: Medium, facts: PaperFacts) -> None:
     _put_shifts(medium, record)
     _put_hours(medium, record, facts.round_minutes)
     put_windows(medium, record.windows, {stage.stage: stage.layers for stage in record.stages})
-    put_sections(medium, record, _several(record))
+    put_sections(medium, record)
     put_vehicle(medium, record, facts.currency)
     put_incidents(medium, record.incidents, zone)
     put_readings(medium, record.readings, record.exposures, record.coated, zone)
@@ -104,14 +104,6 @@ def _put_hours(medium: Medium, record: Record, round_minutes: int) -> None:
     for said in open_questions(accounts, zone):
         medium.words(f"Not answered: {said}", hangs=True)
     put_law(medium, [account.rule_set for account in accounts])
-
-
-def _several(record: Record) -> bool:
-    """True if several worked on the job, or one looked at what another did."""
-    workers = {account.worker for account in record.accounts}
-    sections = (section for stage in record.stages for section in stage.sections)
-    workers |= {remark.worker for section in sections for remark in section.remarks}
-    return len(workers - {""}) > 1
 
 
 def _put_proof(medium: Medium, record: Record) -> None:

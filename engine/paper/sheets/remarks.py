@@ -6,13 +6,13 @@ from cartclock.engine.paper.said import hour, short_day, short_moment
 from cartclock.engine.record.applied import Remark
 
 
-def remark_text(remark: Remark, zone: str, several: bool, day: str = "") -> str:
+def remark_text(remark: Remark, zone: str, unnamed: str, day: str = "") -> str:
     """A remark with its time: "high spot Wed 20 May 08:20: polish out".
 
-    several: True if who said so is to be told, because several worked on the job. day: as
-    `short_day` says it, of which only the hour is told.
+    unnamed: of whom it need not be told that they said so. day: as `short_day` says it, of which
+    only the hour is told.
     """
-    by = f" by {remark.worker}" if several and remark.worker else ""
+    by = f" by {remark.worker}" if remark.worker not in ("", unnamed) else ""
     same = short_day(remark.at_us, zone) == day
     when = f"{(hour if same else short_moment)(remark.at_us, zone)}{by}"
     why = f": {remark.why}" if remark.why else ""

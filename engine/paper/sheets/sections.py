@@ -7,6 +7,7 @@ without a wait stand side by side.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Sequence
 
 from cartclock.engine.facts.section import SECOND_US, SectionState
@@ -41,27 +42,56 @@ _STILL: dict[SectionState, str] = {
 }
 
 
-def put_sections(medium: Medium, record: Record, several: bool) -> None:
-    """The chapter; `several`: True if more than one worked on the job or looked at it."""
+def put_sections(medium: Medium, record: Record) -> None:
+    """The chapter."""
     layers = stage_layers(record)
     medium.heading("Sections", "asked: from last touch, opens-closes")
-    by = shared(row.workers for layer in layers for row in layer.rows if row.workers)
-    if by is not None:
-        medium.words(f"All by {', '.join(by)}.", small=True)
+    usual = _usual(record, layers)
+    if said := _usual_text(layers, usual):
+        medium.words(said, small=True)
     panels = [layer for layer in layers if layer.setting == "panels"]
     for start in range(0, len(panels), _MOST_BESIDE):
         beside = panels[start : start + _MOST_BESIDE]
-        notes = [note for layer in beside for note in _notes(layer, record.zone, several)]
-        _put_panels(medium, beside, notes, record.zone, by is None)
-    groups = [
-        _group(layer, record.zone, by is None, several)
-        for layer in layers
-        if layer.setting != "panels"
-    ]
-    columns = _COLUMNS if by is None else _COLUMNS[:_BY] + _COLUMNS[_BY + 1 :]
+        notes = [note for layer in beside for note in _notes(layer, record.zone, usual)]
+        _put_panels(medium, beside, notes, record.zone, usual)
+    others = [layer for layer in layers if layer.setting != "panels"]
+    named = any(
+        layer.workers is None and row.workers not in ((), (usual,))
+        for layer in others
+        for row in layer.rows
+    )
+    groups = [_group(layer, record.zone, usual, named) for layer in others]
+    columns = _COLUMNS if named else _COLUMNS[:_BY] + _COLUMNS[_BY + 1 :]
     medium.groups(columns, groups)
     if any(window.example for window in record.windows):
         medium.words("(example): to be replaced from the pack.", small=True)
+
+
+def _usual(record: Record, layers: Sequence[StageLayer]) -> str:
+    """Who need not be named: who did more than half of it, or looked at all of it; "" if nobody."""
+    did = Counter(row.workers for layer in layers for row in layer.rows if row.workers)
+    for workers, count in did.most_common(1):
+        return workers[0] if len(workers) == 1 and 2 * count > did.total() else ""
+    sections = (section for stage in record.stages for section in stage.sections)
+    looked = shared(one.worker for section in sections for one in section.remarks if one.worker)
+    return looked or ""
+
+
+def _usual_text(layers: Sequence[StageLayer], usual: str) -> str:
+    did = {row.workers for layer in layers for row in layer.rows if row.workers}
+    if not usual or not did:
+        return ""
+    return f"All by {usual}." if did == {(usual,)} else f"By {usual} where nobody else is named."
+
+
+def _names(workers: Sequence[str] | None, usual: str) -> str:
+    """Who it was, unless they need not be named; "" for nobody yet."""
+    return "" if workers is None or tuple(workers) == (usual,) else ", ".join(workers)
+
+
+def _by(layer: StageLayer, row: WorkRow, usual: str) -> str:
+    """Who did a row, unless its layer says so."""
+    return _names(row.workers, usual) if layer.workers is None else ""
 
 
 def _name(layer: StageLayer) -> str:
@@ -78,15 +108,15 @@ def _put_panels(
     layers: Sequence[StageLayer],
     notes: Sequence[Note],
     zone: str,
-    named: bool,
+    usual: str,
 ) -> None:
     """Stages side by side; one alone is set in two halves, which takes half the lines."""
     sections = list(dict.fromkeys(row.section for layer in layers for row in layer.rows))
     cells = {
-        layer.stage: {section: _times(layer, section, zone, named) for section in sections}
+        layer.stage: {section: _times(layer, section, zone, usual) for section in sections}
         for layer in layers
     }
-    shared_line = "; ".join(_panel_line(layer, zone, named) for layer in layers)
+    shared_line = "; ".join(_panel_line(layer, zone, usual) for layer in layers)
     if len(layers) == 1:
         half = -(-len(sections) // 2)
         pairs = [(section, cells[layers[0].stage][section]) for section in sections]
@@ -105,12 +135,12 @@ def _put_panels(
     medium.groups(columns, [Group("Panel by panel", shared_line, (*rows, *notes))])
 
 
-def _panel_line(layer: StageLayer, zone: str, named: bool) -> str:
-    by = f", by {_by(layer.workers)}" if named and layer.workers else ""
+def _panel_line(layer: StageLayer, zone: str, usual: str) -> str:
+    by = f", by {', '.join(layer.workers)}" if layer.workers not in (None, (), (usual,)) else ""
     return f"{_name(layer)} {short_day(layer.rows[0].first_us, zone)}{by}"
 
 
-def _times(layer: StageLayer, section: str, zone: str, named: bool) -> str:
+def _times(layer: StageLayer, section: str, zone: str, usual: str) -> str:
     """When a section was worked: each pass on a line of its own."""
     day = short_day(layer.rows[0].first_us, zone)
     told = []
@@ -122,8 +152,8 @@ def _times(layer: StageLayer, section: str, zone: str, named: bool) -> str:
         if here != day:
             said[0] = f"{here[:3]} {said[0]}"
         said += _pass(row) + _of_work(row)
-        if named and layer.workers is None:
-            said.append(_by(row.workers))
+        if by := _by(layer, row, usual):
+            said.append(by)
         told.append(", ".join(said))
     return "\n".join(told)
 
@@ -131,27 +161,28 @@ def _times(layer: StageLayer, section: str, zone: str, named: bool) -> str:
 # One line, or rows with windows.
 
 
-def _group(layer: StageLayer, zone: str, named: bool, several: bool) -> Group:
-    notes = _notes(layer, zone, several)
+def _group(layer: StageLayer, zone: str, usual: str, named: bool) -> Group:
+    """named: True if the table has a column for who it was."""
+    notes = _notes(layer, zone, usual)
     if not layer.rows:
         told = [note.text for note in notes] if len(notes) == 1 else []
         shared_line = "; ".join(part for part in (_gaps(layer), *told) if part)
         return Group(_name(layer), shared_line, () if told else notes)
     if layer.setting == "line":
-        return Group(_name(layer), _line(layer, zone, named), notes)
+        return Group(_name(layer), _line(layer, zone, usual), notes)
     said = [short_day(layer.rows[0].first_us, zone)]
     if layer.products:
         said.append(_products(layer.products))
-    if named and layer.workers:
-        said.append(f"by {_by(layer.workers)}")
+    if layer.workers not in (None, (), (usual,)):
+        said.append(f"by {', '.join(layer.workers)}")
     gaps = _gaps(layer)
     said += [gaps] if gaps else []
     waits = [wait for row in layer.rows for wait in row.waits]
     said += [_kinds(waits)] if waits else []
-    return Group(_name(layer), "; ".join(said), (*_rows(layer, zone, named, several), *notes))
+    return Group(_name(layer), "; ".join(said), (*_rows(layer, zone, usual, named), *notes))
 
 
-def _line(layer: StageLayer, zone: str, named: bool) -> str:
+def _line(layer: StageLayer, zone: str, usual: str) -> str:
     """Each time with what was worked then: "Tue 19 May 08:06-08:56: all 5 sections"."""
     times: dict[tuple[Instant, Instant], list[WorkRow]] = {}
     for row in layer.rows:
@@ -167,12 +198,12 @@ def _line(layer: StageLayer, zone: str, named: bool) -> str:
             said += f", {', '.join(names)}"
         for extra in dict.fromkeys(text for row in rows for text in (*_pass(row), *_of_work(row))):
             said += f", {extra}"
-        workers = dict.fromkeys(_by(row.workers) for row in rows)
-        told.append(f"{said}, by {' and '.join(workers)}" if named else said)
+        by = " and ".join(dict.fromkeys(", ".join(row.workers) for row in rows if row.workers))
+        told.append(said if by in ("", usual) else f"{said}, by {by}")
     return "; ".join(told)
 
 
-def _rows(layer: StageLayer, zone: str, named: bool, several: bool) -> Iterable[TableRow | Note]:
+def _rows(layer: StageLayer, zone: str, usual: str, named: bool) -> Iterable[TableRow | Note]:
     day = short_day(layer.rows[0].first_us, zone)
     reading: tuple[str, ...] = ()
     alike = _off_by([wait for row in layer.rows for wait in row.waits]) is not None
@@ -190,8 +221,8 @@ def _rows(layer: StageLayer, zone: str, named: bool, several: bool) -> Iterable[
             yield Note(_products(row.products))
             laid = row.products
         day, reading = here, said or reading
-        by = _by(row.workers) if layer.workers is None else ""
-        remarks = _remarks(row, zone, several, alike)
+        by = _by(layer, row, usual)
+        remarks = _remarks(row, zone, usual, alike)
         cells = (row.section, *_touches(row, zone), *_waits(row), by, remarks)
         yield TableRow(cells if named else cells[:_BY] + cells[_BY + 1 :])
 
@@ -216,7 +247,7 @@ def _after(one: Asked, at_us: Instant) -> str:
     return lasted(at_us - one.last_us)
 
 
-def _remarks(row: WorkRow, zone: str, several: bool, alike: bool) -> str:
+def _remarks(row: WorkRow, zone: str, usual: str, alike: bool) -> str:
     """alike: True if the line of the layer says by when all of it was to be off."""
     said = _pass(row) + _of_work(row)
     if row.applied is None:
@@ -228,7 +259,7 @@ def _remarks(row: WorkRow, zone: str, several: bool, alike: bool) -> str:
     if row.gap is not None:
         said += [f"gap {text}" for text in outcome_words(row.gap, True)]
     day = short_day(row.first_us, zone)
-    said += [remark_text(remark, zone, several, day) for remark in row.remarks]
+    said += [remark_text(remark, zone, usual, day) for remark in row.remarks]
     return "; ".join(said)
 
 
@@ -274,10 +305,6 @@ def wait_text(length_us: int, long: bool) -> str:
 
 
 # What is shared.
-
-
-def _by(workers: Sequence[str]) -> str:
-    return ", ".join(workers) or "nobody yet"
 
 
 def _products(laid: Sequence[Put]) -> str:
@@ -328,22 +355,21 @@ def _ends(lengths_us: Sequence[int]) -> str:
     )
 
 
-def _notes(layer: StageLayer, zone: str, several: bool) -> tuple[Note, ...]:
+def _notes(layer: StageLayer, zone: str, usual: str) -> tuple[Note, ...]:
     """Remarks without a row of their own; among stages side by side each names its stage."""
     stage = f"{layer.stage}, " if layer.setting == "panels" else ""
     told = [
         Note(
-            f"{stage}{places(one.sections, layer.sections)}: "
-            f"{remark_text(one.remark, zone, several)}"
+            f"{stage}{places(one.sections, layer.sections)}: {remark_text(one.remark, zone, usual)}"
         )
         for one in layer.told
         if one.remark.what != "fine"
     ]
-    looks = _looks(layer, zone, several)
+    looks = _looks(layer, zone, usual)
     told += [Note(f"{stage}looked at, fine: {looks}")] if looks else []
     if layer.setting != "rows":
         told += [
-            Note(f"{stage}{row.section}: {remark_text(remark, zone, several)}")
+            Note(f"{stage}{row.section}: {remark_text(remark, zone, usual)}")
             for row in layer.rows
             for remark in row.remarks
         ]
@@ -354,13 +380,13 @@ def _notes(layer: StageLayer, zone: str, several: bool) -> tuple[Note, ...]:
     return tuple(told)
 
 
-def _looks(layer: StageLayer, zone: str, several: bool) -> str:
+def _looks(layer: StageLayer, zone: str, usual: str) -> str:
     """When which sections were looked at and found fine; each day is named where it begins."""
     told, day = [], ""
     for one in layer.told:
         if one.remark.what == "fine":
             here = short_day(one.remark.at_us, zone)
-            by = f" by {one.remark.worker}" if several else ""
+            by = "" if one.remark.worker == usual else f" by {one.remark.worker}"
             when = f"{here if here != day else ''} {hour(one.remark.at_us, zone)}{by}".strip()
             told.append(f"{when} {places(one.sections, layer.sections)}")
             day = here
