@@ -13,6 +13,7 @@ import sys
 def main() -> None:
     """The program, as it was called; ends the process with its exit code."""
     words = sys.argv[1:]
+    _mind_streams()
     # What asks for the screens and nothing else.
     if words in ([], ["--mouse"]):
         from cartclock.tui.commands.start import open_screens
@@ -30,6 +31,22 @@ def main() -> None:
         from cartclock.tui.commands.group import commands
 
         commands()
+
+
+def _mind_streams() -> None:
+    """A stream that was closed swallows what is said, or has nothing to read; a letter that the
+    encoding of one has not becomes a question mark.
+    """
+    if None in (sys.stdin, sys.stdout, sys.stderr):
+        import os
+
+        # In this order: a file opened later must not get the number of a standard stream.
+        for name, mode in (("stdin", "r"), ("stdout", "w"), ("stderr", "w")):
+            if getattr(sys, name) is None:
+                setattr(sys, name, open(os.devnull, mode, encoding="utf-8"))  # noqa: PTH123, SIM115  # it lasts as long as the process
+    for stream in (sys.stdout, sys.stderr):
+        if stream.encoding.lower().replace("-", "") != "utf8":
+            stream.reconfigure(errors="replace")  # type: ignore[union-attr]  # a text stream here
 
 
 def _load_structs() -> None:

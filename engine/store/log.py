@@ -13,7 +13,7 @@ from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
 from pathlib import Path
 from types import TracebackType
-from typing import Any, Literal, Self
+from typing import TYPE_CHECKING, Any, Literal, Self
 
 import msgspec
 from msgspec import Struct
@@ -28,9 +28,12 @@ from cartclock.engine.store.schema import Beat, Head, JobSummary, ShiftSummary
 from cartclock.engine.store.summaries import Summaries
 from cartclock.engine.store.upcasts import stored_as
 from cartclock.engine.store.whereabouts import NewestSeen, Whereabouts
-from cartclock.engine.store.whole_copy import copy_log
+from cartclock.engine.store.whole_copy import copy_log, lent
 from cartclock.engine.times import Instant
 from cartclock.engine.trouble import StoreFault
+
+if TYPE_CHECKING:
+    from tempfile import TemporaryDirectory
 
 __all__ = [
     "Beat",
@@ -96,6 +99,7 @@ class Log:
         self.summaries = Summaries(path, db)
         # Why the rows are in another file than the one that was opened, a sentence; "" if not.
         self.went_on = ""
+        self._lent: TemporaryDirectory[str] | None = None
 
     @classmethod
     def open(cls, path: Path, *, entropy: codec.Entropy = os.urandom) -> Self:
@@ -117,10 +121,38 @@ class Log:
             raise
         return log
 
+    @classmethod
+    def open_to_read(cls, path: Path) -> Self:
+        """Open the log at `path`; where it lies on something that cannot be written to, a copy of
+        it that goes with its closing. Raises StoreFault.
+        """
+        try:
+            return cls.open(path)
+        except StoreFault:
+            try:
+                folder = lent(path)
+            except OSError as error:
+                raise StoreFault(
+                    f"The log {path} cannot be read: {error.strerror or error}."
+                ) from error
+            if folder is None:
+                raise
+        try:
+            log = cls.open(Path(folder.name) / path.name)
+        except BaseException:
+            folder.cleanup()
+            raise
+        log._lent = folder
+        # Its papers and its history lie beside the one that was asked for.
+        log.path = path
+        return log
+
     def close(self) -> None:
         """Let go of the file; closing twice does nothing."""
         self._newest.close()
         self._db.close()
+        if self._lent is not None:
+            self._lent.cleanup()
 
     def __enter__(self) -> Self:
         return self
@@ -142,7 +174,7 @@ class Log:
         """Raises StoreFault if the file was replaced, moved or deleted since it was opened."""
         gone = self._whereabouts.elsewhere
         if gone:
-            raise StoreFault(f"{gone[:1].upper()}{gone[1:]} while the log was open; begin anew.")
+            raise StoreFault(f"The file {gone} while the log was open; begin anew.")
 
     def _look_for_lost(self) -> None:
         newest = self._newest.newest

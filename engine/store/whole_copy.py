@@ -6,9 +6,13 @@ import os
 import sqlite3
 from contextlib import closing, suppress
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from cartclock.engine.store import schema
 from cartclock.engine.trouble import StoreFault
+
+if TYPE_CHECKING:
+    from tempfile import TemporaryDirectory
 
 _NO_COPY = "No backup was made"
 # Of the newest row of every installation.
@@ -67,3 +71,33 @@ def _remove(part: Path) -> None:
 def read_only(path: Path) -> sqlite3.Connection:
     """A connection that writes nothing to the file. Raises sqlite3.Error."""
     return sqlite3.connect(f"{path.absolute().as_uri()}?mode=ro", uri=True, isolation_level=None)
+
+
+def lent(path: Path) -> TemporaryDirectory[str] | None:
+    """A folder of its owner's with a copy of the log, under its own name, where it lies on
+    something that cannot be written to; None where it can be read as it lies there.
+
+    Beside a log that is read, SQLite needs a file of its own. Raises OSError.
+    """
+    try:
+        with closing(read_only(path)) as db:
+            db.execute("SELECT 1 FROM sqlite_schema").fetchone()
+    except sqlite3.Error as error:
+        code = getattr(error, "sqlite_errorcode", 0) & 0xFF
+        if code not in (sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_READONLY):
+            return None
+    else:
+        return None
+    # On use: nearly every log lies where it can be written to.
+    import shutil
+    from tempfile import TemporaryDirectory
+
+    folder = TemporaryDirectory(prefix="cartclock-")
+    try:
+        for name in (path.name, f"{path.name}-wal", f"{path.name}-head"):
+            with suppress(FileNotFoundError):
+                shutil.copyfile(path.with_name(name), Path(folder.name) / name)
+    except BaseException:
+        folder.cleanup()
+        raise
+    return folder

@@ -42,7 +42,7 @@ def killed_log(folder: Path) -> Path:
     text = "format = 1\n# the plan as it was typed\n"
     customer, plate, phone = (bench.seal(one) for one in WHO)
     opened = ev.JobOpened(
-        bench.jobs[job].opened.plan, bench.keep_plan(text), 2, "white van",
+        bench.jobs[job].opened.plan, bench.keep_plan(text), 2, "white van ł",
         customer=customer, plate=plate, phone=phone,
     )  # fmt: skip
     bench.do(rules.open_job, bench.new_id(), opened)

@@ -138,7 +138,7 @@ def test_a_log_that_was_replaced_is_said(bench: Bench, tmp_path: Path) -> None:
         (tmp_path / "other.db").replace(tmp_path / "log.db")
         assert child.wait(PATIENCE_S) == 1
         assert child.stderr is not None
-        assert "Another file lies in the place of" in child.stderr.read()
+        assert "The file log.db was replaced" in child.stderr.read()
 
 
 def test_without_a_log_it_says_how_one_begins(tmp_path: Path) -> None:

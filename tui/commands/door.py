@@ -5,8 +5,10 @@ What only some of them need is imported where it is used.
 
 from __future__ import annotations
 
+import os
 import sys
 from collections.abc import Callable
+from contextlib import suppress
 from functools import wraps
 from typing import TYPE_CHECKING, Any, NoReturn
 
@@ -31,7 +33,10 @@ def plainly(command: Callable[..., Any]) -> Callable[..., Any]:
     @wraps(command)
     def run(*args: Any, **options: Any) -> Any:
         try:
-            return command(*args, **options)
+            done = command(*args, **options)
+            # Here and not at the exit of the interpreter, which would say it in its own way.
+            sys.stdout.flush()
+            return done
         except PlanFault as faults:
             leave(BAD_INPUT, str(faults))
         except (Refused, Asks, StoreFault) as why:
@@ -40,8 +45,18 @@ def plainly(command: Callable[..., Any]) -> Callable[..., Any]:
             # The reader of a pipe went away; the interpreter must not complain at its exit.
             sys.stderr.close()
             sys.exit(DONE)
+        except OSError as why:
+            _drop_output()
+            named = "" if why.filename is None else f" ({why.filename})"
+            leave(REFUSED, f"The system did not take it: {why.strerror or why}{named}.")
 
     return run
+
+
+def _drop_output() -> None:
+    """What could not be written is not tried again at the exit of the interpreter."""
+    with suppress(OSError, ValueError):
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
 def settled() -> Settings:
@@ -61,8 +76,22 @@ def opened_bench(settings: Settings) -> Bench:
     return Bench.open(log_path(), SystemClock(), settings.worker)
 
 
+def reading_bench(settings: Settings) -> Bench:
+    """The bench of a log that is there, for a command that only reads: it makes none, and needs
+    not to write to the one there is.
+    """
+    from cartclock.engine.desk.bench import Bench
+    from cartclock.engine.store.clock import SystemClock
+    from cartclock.engine.store.laptop.places import existing_log
+    from cartclock.engine.store.log import Log
+
+    log = Log.open_to_read(existing_log())
+    log.only_read()
+    return Bench(log, SystemClock(), settings.worker)
+
+
 def existing_bench(settings: Settings) -> Bench:
-    """The bench of a log that is there; a command that only reads makes none."""
+    """The bench of a log that is there, to be written to."""
     from cartclock.engine.store.laptop.places import existing_log
 
     existing_log()

@@ -13,10 +13,8 @@ import click
 from cartclock.tui.commands.door import (
     BAD_INPUT,
     REFUSED,
-    existing_bench,
     leave,
     plainly,
-    settled,
 )
 
 # How often progress is said, and how wide its line is at most.
@@ -118,12 +116,11 @@ def _progress() -> Iterator[Callable[[str, float], None]]:
 @plainly
 def backup(to: Path) -> None:
     """Copy the log, whole and consistent, to a new file."""
-    settings = settled()
-    bench = existing_bench(settings)
-    try:
-        bench.log.backup(to)
-    finally:
-        bench.close()
+    from cartclock.engine.store.laptop.places import existing_log
+    from cartclock.engine.store.log import Log
+
+    with Log.open_to_read(existing_log()) as log:
+        log.backup(to)
     click.echo(f"Copied to {to}.", err=True)
 
 

@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from cartclock.tui.commands.door import DONE, existing_bench, plainly, settled
+from cartclock.tui.commands.door import DONE, plainly, reading_bench, settled
 
 if TYPE_CHECKING:
     from cartclock.engine.desk.bench import Bench
@@ -34,9 +34,8 @@ LOOK_S = 0.5
 def now(follow: bool, as_json: bool) -> None:
     """Say in plain lines what Run shows: state, panel, digits, what SPACE does, notices."""
     settings = settled()
-    bench = existing_bench(settings)
+    bench = reading_bench(settings)
     try:
-        bench.log.only_read()
         tell = _teller(bench, settings)
         told = tell()
         _say(_whole(told, as_json))

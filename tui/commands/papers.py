@@ -34,7 +34,7 @@ def _copies() -> Iterator[Copies]:
     from cartclock.engine.store.log import Log
 
     settings = settled()
-    with Log.open(existing_log()) as log:
+    with Log.open_to_read(existing_log()) as log:
         yield copies_of(log, SystemClock(), settings)
 
 

@@ -11,7 +11,7 @@ import re
 import sqlite3
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from contextlib import closing
+from contextlib import closing, nullcontext
 from itertools import islice
 from pathlib import Path
 from typing import Any
@@ -29,7 +29,7 @@ from cartclock.engine.store.library import Library
 from cartclock.engine.store.log import Log, job_lines, shift_lines
 from cartclock.engine.store.schema import Head
 from cartclock.engine.store.whereabouts import heads_seen
-from cartclock.engine.store.whole_copy import read_only
+from cartclock.engine.store.whole_copy import lent, read_only
 from cartclock.engine.times import Instant
 
 # So many jobs or shifts are folded at a time: a log of years does not fit into memory.
@@ -123,7 +123,11 @@ class _Audit:
         if self._path.stat().st_size == 0:
             yield "the file is empty; a log holds a row from its first press on"
             return
-        with closing(read_only(self._path)) as db:
+        with lent(self._path) or nullcontext() as folder:
+            self._read(self._path if folder is None else Path(folder) / self._path.name)
+
+    def _read(self, path: Path) -> None:
+        with closing(read_only(path)) as db:
             # Damaged text is to be named as a broken row and not to end the reading.
             db.text_factory = lambda raw: raw.decode(errors="replace")
             # One state of the log, whatever is written meanwhile.
