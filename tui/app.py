@@ -177,6 +177,7 @@ class CartClock(App[None]):
         "outlook": _later("outlook", "OutlookScreen"),
         "history": _later("history", "HistoryScreen"),
         "card": _later("card", "CardScreen"),
+        "charts": _later("charts", "ChartsScreen"),
         "help": _later("help", "HelpScreen"),
         "advice": _later("advice", "AdviceScreen"),
         "caller": _later("caller", "CallerScreen"),

@@ -17,6 +17,7 @@ _PRINTED = {
     "space": "space",
     "enter": "enter",
     "escape": "esc",
+    "tab": "tab",
     "backspace": "backspace",
     "pagedown": "page down",
     "pageup": "page up",

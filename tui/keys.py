@@ -14,7 +14,19 @@ from msgspec.structs import replace
 
 from cartclock.tui.key_names import key_names, printed
 
-SCREENS = ("today", "run", "plan", "log", "record", "products", "outlook", "card", "help", "advice")
+SCREENS = (
+    "today",
+    "run",
+    "plan",
+    "log",
+    "record",
+    "products",
+    "outlook",
+    "card",
+    "charts",
+    "help",
+    "advice",
+)
 MINUTES = "minutes"
 
 _EVERYWHERE = frozenset(SCREENS)
@@ -23,7 +35,7 @@ _LETTERS = _EVERYWHERE - {"help"}
 _RUN = frozenset({"run"})
 _SHIFT = frozenset({"today", "run"})
 # Pages on which D and H have no other meaning.
-_PAGES = frozenset({"today", "plan", "log", "record", "products", "outlook", "card"})
+_PAGES = frozenset({"today", "plan", "log", "record", "products", "outlook", "card", "charts"})
 _LISTS = frozenset({"today", "plan", "log", "products"})
 
 
@@ -77,6 +89,15 @@ KEYS: tuple[Key, ...] = (
          "Open what can be done with the chosen line."),
     _key("go_on", "space enter pagedown right", "go on", ("card",),
          "Go on with the new job that is being opened."),
+    _key("next_chart", "space pagedown right", "next chart", ("charts",),
+         "Go to the next chart: stages against plan, money an hour, films, heat, products.",
+         "page,turn"),
+    _key("chart_before", "backspace pageup left", "one before", ("charts",),
+         "Go to the chart before."),
+    _key("as_table", "v", "table or chart", ("charts",), "Show the figures of a chart, and back.",
+         "numbers,values,list"),
+    _key("of_what", "f", "of what", ("charts",),
+         "Choose what a chart is of: a plan and body, or a product.", "filter,plan,product,body"),
     _key("press", "space enter", "press it", ("help",),
          "Press the key that is chosen on Help.", "do,find,search"),
     _key("mark", "m", "mark", ("plan",), "Mark a section, to take several together."),
@@ -171,6 +192,9 @@ KEYS: tuple[Key, ...] = (
          "Go to History: every job there was, found by letters, with its record and the card of "
          "its vehicle.",
          "old,earlier,past,search,customer"),
+    _key("charts", "tab", "charts", _PAGES - {"today", "charts"},
+         "Go to Charts: how it went before, drawn, and the same as tables.",
+         "graph,plot,money,heat,trend,diagram"),
     _key("theme", "*", "", _EVERYWHERE,
          "Take the light ground or the dark one, for now; the setting `theme` takes it for good.",
          "colour,color,sun,shade,night,bright,screen"),

@@ -77,7 +77,8 @@ class VehicleCard(Struct, frozen=True):
         zone: of the newest job.
         visits: (id, line) of every visit, the newest first.
         read: how many of them, from the newest, the rest of the card was made of.
-        films, cares, booked, paints, damages: see there; the newest job first.
+        films, cares, paints, damages: see there; the newest job first.
+        booked: by the days of the visits.
     """
 
     vehicle: str
@@ -163,12 +164,16 @@ def _cares(records: Sequence[Record], now_us: Instant) -> Iterator[CardCare]:
 
 
 def _booked(records: Sequence[Record], newest_us: Instant, now_us: Instant) -> Iterator[CardVisit]:
+    """By their days: those over and not done, as far as the log knows, and those to come."""
+    found: list[tuple[Instant, CardVisit]] = []
     for record in records:
         for visit in customer_sheet(record).visits:
             at_us = visit.at_us
             if at_us is None:
                 at_us = instant(f"{visit.day} 23:59", record.zone)
             if at_us > now_us:
-                yield CardVisit(record.number, visit, "to come")
+                found.append((at_us, CardVisit(record.number, visit, "to come")))
             elif at_us > newest_us:
-                yield CardVisit(record.number, visit, "over")
+                found.append((at_us, CardVisit(record.number, visit, "over")))
+    found.sort(key=lambda one: one[0])
+    yield from (visit for _at_us, visit in found)

@@ -5,17 +5,25 @@ from __future__ import annotations
 from msgspec.structs import replace
 
 from cartclock.engine.dates import instant
-from cartclock.engine.times import Instant
+from cartclock.engine.facts.rows import HOUR_US, MINUTE_US
+from cartclock.engine.figures.flash import FlashClimate, OwnFlash, predict
+from cartclock.engine.films.flashing import WatchedFlash, label_rows
+from cartclock.engine.history.answers import HeatWeek, PastJob, PastStage, ProductMonth
+from cartclock.engine.history.job_lines import lines_of_job
+from cartclock.engine.plan.plan import LabelRow
+from cartclock.engine.times import Instant, Length
 from cartclock.tui.charts.finish import ToldFinish, finish_page
-from cartclock.tui.charts.flashes import BandAt, SeenFilm, flash_page
-from cartclock.tui.charts.heat import HotWeek, heat_page
-from cartclock.tui.charts.money import MEAN_OF, PaidJob, money_page
-from cartclock.tui.charts.stages import StageMean, stages_page
-from cartclock.tui.charts.used import MonthUse, used_page
+from cartclock.tui.charts.flashes import flash_page
+from cartclock.tui.charts.heat import heat_page
+from cartclock.tui.charts.money import MEAN_OF, money_page
+from cartclock.tui.charts.stages import stages_page
+from cartclock.tui.charts.used import no_use_page, used_page, used_products
 from cartclock.tui.face.chart import Columns, Plane
 from cartclock.tui.face.laying import laid
 from cartclock.tui.face.page import Apart, Cells, Head, Page, Words
 from cartclock.tui.face.page_picture import page_picture
+from tests.kit.book import Book
+from tests.kit.plans import WIPE, opening
 
 ZONE = "America/New_York"
 
@@ -82,43 +90,73 @@ def test_a_finish_told_once_or_never_is_a_sentence() -> None:
     assert once == "Told once: about 18:30, four times in five by 20:30."
 
 
-FILMS = [
-    SeenFilm("21 Sep", 20.0, 19.0, 50.0, 95.0, 90.0),
-    SeenFilm("20 Sep", 30.0, 29.0, 45.0, 60.0),
-]
-BAND = [BandAt(15.0, 80.0, 110.0, 150.0), BandAt(35.0, 30.0, 40.0, 55.0)]
+ROW = LabelRow(60, 180, 20.0, 50.0)
 
 
-def test_flashes_stand_over_their_panel_with_band_and_label() -> None:
-    page = flash_page("coat", FILMS, BAND, "C", [(20.0, 60.0, 180.0)])
+def film(panel_c: float, seconds: float, day: int = 21) -> WatchedFlash:
+    climate = FlashClimate(panel_c, panel_c - 1, 50.0)
+    seen_us = instant(f"2026-09-{day} 12:00", ZONE)
+    return WatchedFlash("coat", "solvent", (ROW,), "me", seen_us, OwnFlash(seconds, climate))
+
+
+FILMS = [film(16, 150, 18), film(20, 100, 19), film(24, 80, 20), film(28, 60)]
+
+
+def test_flashes_stand_over_their_panel_with_what_is_expected_and_the_label() -> None:
+    page = flash_page("Coating", FILMS, "C", ZONE)
     chart = _plane(page)
+    low, high, middle, label, own = chart.series
     assert [one.mark for one in chart.series] == ["'", "'", "-", "L", "o"]
-    assert chart.series[-1].points == ((20.0, 95.0), (30.0, 60.0))
-    assert (chart.up.start, chart.up.end) == (0, 180)
-    assert "' 8 in 10   - expected   L label   o own" in _seen(page)
-    warm = _plane(flash_page("coat", FILMS, (), "F"))
-    assert [round(x) for x, _y in warm.series[-1].points] == [68, 86]
+    assert own.points == ((16, 150), (20, 100), (24, 80), (28, 60))
+    assert label.points == ((20, 60), (20, 180))
+    assert chart.up.start == 0
+    # Eight in ten lie round what is expected, and what is warmer flashes sooner.
+    for (x, lowest), (_x, most), (at, expected) in zip(
+        low.points, high.points, middle.points, strict=True
+    ):
+        assert x == at
+        assert lowest < expected < most
+    assert middle.points[0][1] > middle.points[-1][1]
+    # As the model says it, asked by itself.
+    climate = FlashClimate(28.0, 27.0, 50.0)
+    own_flashes = [one.flash for one in FILMS]
+    found = predict(label_rows((ROW,), "solvent"), climate, own_flashes, "solvent")
+    assert middle.points[-1] == (28, found.p50_s)
+    assert "' 8 in 10 at 50 %   - expected   L label   o own" in _seen(page)
+
+
+def test_films_in_fahrenheit_and_as_a_table() -> None:
+    warm = _plane(flash_page("Coating", FILMS, "F", ZONE))
+    assert [round(x) for x, _y in warm.series[-1].points] == [61, 68, 75, 82]
     assert warm.across.unit == "F"
-    assert _rows(flash_page("coat", FILMS, BAND, "C", as_table=True))[0] == (
-        "21 Sep", "20 C", "19 C", "50 %", "1:35", "1:30",
-    )  # fmt: skip
+    first, *_others = _rows(flash_page("Coating", FILMS, "C", ZONE, as_table=True))
+    assert first[:5] == ("21 Sep 2026", "28 C", "27 C", "50 %", "1:00")
 
 
 def test_films_at_one_temperature_are_drawn_and_one_film_is_said() -> None:
-    alike = [FILMS[0], FILMS[0]]
-    assert "o" in _seen(flash_page("coat", alike, (), "C")).splitlines()[6]
-    assert "W on Run marks one" in _sentence(flash_page("coat", [], BAND, "C"))
-    assert _sentence(flash_page("coat", FILMS[:1], BAND, "C")).startswith(
-        "One film so far: 1:35 at 20 C."
+    alike = _plane(flash_page("Coating", FILMS[:1] * 2, "C", ZONE))
+    assert "'" not in [one.mark for one in alike.series]
+    assert "W on Run marks one" in _sentence(flash_page("Coating", [], "C", ZONE))
+    assert _sentence(flash_page("Coating", FILMS[1:2], "C", ZONE)).startswith(
+        "One film so far: 1:40 at 20 C."
     )
 
 
-def _paid(number: int, price: float, hours: float) -> PaidJob:
-    return PaidJob(number, "21 Sep", "white van", price, hours * 3600)
+def paid(number: int, price: int, hours: float) -> PastJob:
+    hands_us = round(hours * HOUR_US)
+    book = Book()
+    book.press(0, opening(WIPE))
+    line = replace(
+        lines_of_job(book.job(), ()).job,
+        number=number,
+        price=price * 100,
+        hands_us=Length(hands_us),
+    )
+    return PastJob(str(number), line, Length(0), Length(0))
 
 
 def test_money_an_hour_starts_at_nothing_and_has_its_mean() -> None:
-    jobs = [_paid(at, 100.0 * at, 2.0) for at in range(1, 10)]
+    jobs = [paid(at, 100 * at, 2) for at in range(1, 10)]
     chart = _plane(money_page(jobs, "EUR"))
     mean, each = chart.series
     assert chart.up.start == 0
@@ -127,72 +165,98 @@ def test_money_an_hour_starts_at_nothing_and_has_its_mean() -> None:
     # Seven jobs of 150 to 450 an hour.
     assert MEAN_OF == 7
     assert mean.points[-1] == (9, 300)
-    assert _rows(money_page(jobs, "EUR", as_table=True))[0] == (
-        "9", "21 Sep", "white van", "900", "2 h", "450",
-    )  # fmt: skip
+    first, *_others = _rows(money_page(jobs, "EUR", as_table=True))
+    assert (first[0], *first[3:]) == ("9", "900", "2 h", "450")
 
 
 def test_without_a_price_there_is_no_money() -> None:
-    assert "No job with a price" in _sentence(money_page([], "EUR"))
-    assert "50 EUR an hour" in _sentence(money_page([_paid(1, 100, 2)], "EUR"))
-    alike = money_page([_paid(1, 100, 2), _paid(2, 100, 2)], "")
-    assert _seen(alike).count("o") > 2
+    assert "No closed job has a price" in _sentence(money_page([], "EUR"))
+    none = replace(paid(1, 100, 2), line=replace(paid(1, 100, 2).line, price=None))
+    assert "No closed job has a price" in _sentence(money_page([none], "EUR"))
+    assert "One job so far: 50 EUR an hour." in _sentence(money_page([paid(1, 100, 2)], "EUR"))
+    assert "One job so far: 50 an hour." in _sentence(money_page([paid(1, 100, 2)], ""))
+    alike = money_page([paid(1, 100, 2), paid(2, 100, 2)], "")
+    # Whole jobs only stand under it.
+    assert _seen(alike).splitlines()[-1].split() == ["1", "2"]
+
+
+def stage(name: str, planned_min: int, hands_min: int, jobs: int = 9) -> PastStage:
+    lengths = (Length(planned_min * MINUTE_US), Length(hands_min * MINUTE_US))
+    return PastStage(name, jobs, *lengths, Length(0), Length(0))
 
 
 def test_what_took_longest_over_its_plan_stands_first() -> None:
-    stages = [
-        StageMean("Wash", 1440, 1260, 9),
-        StageMean("Polish", 16200, 21120, 9),
-        StageMean("Inspection", 1200, 1200, 8),
-    ]
+    stages = [stage("Wash", 24, 21), stage("Polish", 270, 352), stage("Inspection", 20, 20, 8)]
     page = stages_page("One-step, estate", stages)
     assert _rows(page) == [
         ("Polish", "4 h 30 min", "5 h 52 min", "+1 h 22 min", "9"),
         ("Inspection", "20 min", "20 min", "as planned", "8"),
         ("Wash", "24 min", "21 min", "-3 min", "9"),
     ]
-    (bar,) = (cell for cell in page.rows[2].cells if isinstance(cell, Apart))  # type: ignore[union-attr]
-    assert (bar.value, bar.low, bar.high) == (-180, -180, 4920)
+    last = page.rows[2]
+    assert isinstance(last, Cells)
+    (bar,) = (cell for cell in last.cells if isinstance(cell, Apart))
+    assert (bar.value, bar.low, bar.high) == (-3 * MINUTE_US, -3 * MINUTE_US, 82 * MINUTE_US)
     assert "▄" not in _seen(stages_page("One-step, estate", stages, as_table=True))
     # Narrow screens keep the sign of the difference and its bar.
     assert "+1 h 22 min  ▐▄" in _seen(page, 40, 9)
 
 
 def test_stages_all_as_planned_say_so() -> None:
-    page = stages_page("One-step", [StageMean("Wash", 600, 600, 1)])
-    assert "every stage as planned" in _seen(page)
+    assert "every stage as planned" in _seen(stages_page("One-step", [stage("Wash", 10, 10)]))
     assert "No finished stage" in _sentence(stages_page("One-step", []))
 
 
-def test_heat_is_drawn_with_what_it_is() -> None:
-    weeks = [HotWeek("", "14 Sep", 0, 0), HotWeek("21", "21 Sep", 7200, 1800, 900, 3400, "31 C")]
+def week(of: str, caution_min: int, over_min: int, peak_c: float | None = None) -> HeatWeek:
+    lengths = [Length(minutes * MINUTE_US) for minutes in (2400, caution_min, over_min, 15)]
+    return HeatWeek(of, 5, *lengths, 3400, peak_c)
+
+
+def test_heat_is_drawn_with_what_it_is_and_weeks_without_a_shift() -> None:
+    # From the Monday of 24 August to that of 21 September.
+    weeks = [week("2026-W35", 0, 0), week("2026-W39", 120, 30, 31.24)]
     page = heat_page(weeks)
     assert isinstance(page.chart, Columns)
-    assert page.chart.stacks[1].parts == (30, 120)
+    assert [one.parts for one in page.chart.stacks] == [(0, 0)] * 4 + [(30, 120)]
+    assert [one.word for one in page.chart.stacks] == ["Aug", "", "Sep", "", ""]
     seen = _seen(page)
     assert "screening estimate" in seen
     assert "# over the limit   = caution" in seen
     assert seen.index("=====") < seen.index("#####")
     table = heat_page(weeks, as_table=True)
-    assert _rows(table)[0] == ("21 Sep", "2 h", "30 min", "15 min", "3.4 l", "31 C")
+    assert _rows(table)[0] == ("21 Sep 2026", "2 h", "30 min", "15 min", "3.4 l", "31.2 C")
     assert "screening estimate" in _seen(table)
-    assert "No minute in caution" in _sentence(heat_page(weeks[:1]))
-    assert "screening estimate" in _sentence(heat_page(weeks[:1]))
+
+
+def test_without_heat_it_says_so() -> None:
+    said = _sentence(heat_page([week("2026-W35", 0, 0)]))
+    assert "No minute in caution or over the limit since the week of 24 Aug 2026" in said
+    assert "screening estimate" in said
     assert _sentence(heat_page([])) == "No shift yet."
 
 
+def used(month: str, amount: float, name: str = "Iron", unit: str = "ml") -> ProductMonth:
+    return ProductMonth(month, name.lower(), name, unit, amount, "ml", 5 * amount, 2)
+
+
 def test_use_by_month_keeps_months_without_any() -> None:
-    months = [
-        MonthUse("Aug", "Aug 2026", 120, "120 ml", 2),
-        MonthUse("Sep", "Sep 2026", 0, "0 ml", 0),
-        MonthUse("Oct", "Oct 2026", 60, "60 ml", 1),
-    ]
-    page = used_page("Iron fallout remover", "ml", months)
+    months = [used("2025-11", 120), used("2026-01", 60), used("2026-02", 9, "Soap")]
+    (iron, soap) = used_products(months)
+    page = used_page(iron, months)
     assert isinstance(page.chart, Columns)
-    assert [one.parts for one in page.chart.stacks] == [(120,), (0,), (60,)]
-    assert _seen(page).splitlines()[-1].split() == ["Aug", "Sep", "Oct"]
-    assert _rows(used_page("Iron", "ml", months, as_table=True))[0] == ("Oct 2026", "60 ml", "1")
-    assert "Nothing was used" in _sentence(used_page("Iron", "ml", months[1:2]))
-    assert _sentence(used_page("Iron", "ml", months[:1])) == (
-        "One month so far, Aug 2026: 120 ml in 2 jobs."
-    )
+    # Up to the last month of any product.
+    assert [one.parts for one in page.chart.stacks] == [(120,), (0,), (60,), (0,)]
+    assert _seen(page).splitlines()[-1].split() == ["Nov", "Dec", "Jan", "Feb"]
+    assert _rows(used_page(iron, months, as_table=True))[1:3] == [
+        ("Jan 2026", "60 ml", "2"),
+        ("Dec 2025", "0 ml", "0"),
+    ]
+    assert _sentence(used_page(soap, months)) == "One month so far, Feb 2026: 9 ml in 2 jobs."
+    assert "No product was used yet." in _sentence(no_use_page())
+
+
+def test_what_has_no_concentrate_is_counted_as_applied_and_apart() -> None:
+    months = [used("2026-01", 60), used("2026-02", 12, unit="")]
+    assert list(used_products(months).values()) == ["Iron", "Iron, as applied"]
+    _iron, applied = used_products(months)
+    assert "60 ml" in _sentence(used_page(applied, months))

@@ -9,11 +9,11 @@ from msgspec.structs import replace
 from cartclock.engine.facts import events as ev
 from cartclock.tui.face.page import Cells, Words
 from cartclock.tui.pages.card import BY_NAME, card_page
+from tests.history.test_vehicle_card import card_of, visit
 from tests.kit.page import read
 from tests.kit.plans import POLISH, WIPE, opening
 from tests.kit.stage import Play, compare_sizes, played
 from tests.record.test_customer_sheet import SOAP, VISIT, coated
-from tests.record.test_vehicle_card import card_of, visit
 
 
 async def pick(play: Play, word: str) -> None:

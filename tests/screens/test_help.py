@@ -193,6 +193,7 @@ async def test_it_opens_from_every_screen(tmp_path: Path) -> None:
                 "advice": ("f", "space"),
                 "outlook": ("p", "d"),
                 "card": ("p", "h", "right"),
+                "charts": ("p", "tab"),
             }
             letters = [key.keys[0] for key in KEYS if key.id == screen]
             await play.press(*ways.get(screen, letters), "?")

@@ -62,7 +62,8 @@ def test_what_is_printed_is_the_character_that_the_library_knows_the_key_by() ->
             assert character.upper() == face
             assert key_names(character) == key_names(name)
     assert {face for face in shown.values() if len(face) > 1} == {
-        "space", "enter", "esc", "backspace", "page down", "page up", "up", "down", "left", "right"
+        "space", "enter", "esc", "backspace", "page down", "page up", "up", "down", "left", "right",
+        "tab",
     }  # fmt: skip
 
 

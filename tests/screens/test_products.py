@@ -165,6 +165,7 @@ async def test_it_works_from_every_screen_and_esc_goes_back(tmp_path: Path) -> N
                 "advice": ("f", "space"),
                 "outlook": ("p", "d"),
                 "card": ("p", "h", "right"),
+                "charts": ("p", "tab"),
             }
             letters = [key.keys[0] for key in KEYS if key.id == screen]
             await play.press(*ways.get(screen, letters), "o")

@@ -26,6 +26,7 @@ LETTERS = {
     "help": "?",
     "outlook": "d",
     "card": "right",
+    "charts": "tab",
 }
 
 
@@ -75,7 +76,7 @@ async def test_every_screen_takes_every_size(name: str, tmp_path: Path) -> None:
     async with played(tmp_path, [FALLOUT, COAT], every_picture=True) as play:
         await busy(play)
         # D and H are other keys on Run.
-        ways = {"outlook": ("p",), "card": ("p", "h")}
+        ways = {"outlook": ("p",), "card": ("p", "h"), "charts": ("p",)}
         await play.press(*ways.get(name, ()))
         if name != "run":
             await play.press(LETTERS[name])
@@ -87,7 +88,9 @@ async def test_every_screen_takes_every_size(name: str, tmp_path: Path) -> None:
             assert play.called == name
             sound(play)
         await play.press("escape")
-        assert play.called == {"outlook": "plan", "card": "history"}.get(name, "run")
+        assert play.called == {"outlook": "plan", "card": "history", "charts": "plan"}.get(
+            name, "run"
+        )
         assert play.odd() == []
 
 

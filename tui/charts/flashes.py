@@ -2,111 +2,70 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from statistics import median
 
 from msgspec import Struct
 
-from cartclock.engine.dates import clock_text
+from cartclock.engine.dates import clock_text, local, spoken_day
 from cartclock.engine.figures.air import fahrenheit
+from cartclock.engine.figures.flash import FlashClimate, OwnFlash, Prediction, predict
+from cartclock.engine.films.flashing import WatchedFlash, label_rows, learned
 from cartclock.tui.charts.sheets import drawn, tabled, unsaid
 from cartclock.tui.face.chart import Axis, Plane, Series
 from cartclock.tui.face.page import Column, Page, Table
 
 NAME = "Flash over panel"
+# Places at which the band is reckoned. Our own judgement: finer is not seen.
+_PLACES = 40
 _TABLE = Table(
     (
         Column("seen", least=6, rank=2),
         Column("panel", right=True),
         Column("air", right=True, rank=1),
         Column("humidity", right=True, rank=3),
-        Column("yours", right=True),
+        Column("own", right=True),
         Column("expected", right=True, rank=4),
     )
 )
 
 
-class SeenFilm(Struct, frozen=True):
-    """A film that was watched until it was ready.
+class _Expected(Struct, frozen=True):
+    """What the model says of a film: eight in ten from `low_s` to `high_s`."""
 
-    Fields:
-        day: when, as it is said.
-        panel_c, air_c: temperatures in Celsius.
-        rh: relative humidity in per cent.
-        seconds: from its last touch to ready.
-        expected_s: what the model gives at that climate without this film; None: nothing.
-    """
-
-    day: str
-    panel_c: float
-    air_c: float
-    rh: float
-    seconds: float
-    expected_s: float | None = None
-
-
-class BandAt(Struct, frozen=True):
-    """What the model expects at a panel temperature, in seconds: eight films in ten lie from
-    `low_s` to `high_s`.
-    """
-
-    panel_c: float
     low_s: float
     middle_s: float
     high_s: float
 
 
 def flash_page(
-    product: str,
-    films: Sequence[SeenFilm],
-    band: Sequence[BandAt],
-    unit: str,
-    label: Sequence[tuple[float, float, float]] = (),
-    as_table: bool = False,
+    product: str, films: Sequence[WatchedFlash], unit: str, zone: str, as_table: bool = False
 ) -> Page:
     """The page.
 
     Args:
-        product: what flashes.
-        films: the newest first.
-        band: by rising temperature; () where the model says nothing.
+        product: what flashes, as it is said.
+        films: of one product and one worker, the oldest first. Label and kind of the newest hold.
         unit: of temperatures, "C" or "F".
-        label: of each of its rows with a temperature that in Celsius and its shortest and longest
-            time in seconds.
+        zone: by whose clock days are said.
     """
     if not films:
         return unsaid(NAME, product, "No film was watched until ready yet; W on Run marks one.")
     count = f"{len(films)} film{'' if len(films) == 1 else 's'}"
     if as_table:
-        rows = [
-            (
-                one.day,
-                _degrees(one.panel_c, unit),
-                _degrees(one.air_c, unit),
-                f"{one.rh:.0f} %",
-                clock_text(one.seconds),
-                "" if one.expected_s is None else clock_text(one.expected_s),
-            )
-            for one in films
-        ]
-        return tabled(NAME, product, count, _TABLE, rows)
+        return tabled(NAME, product, count, _TABLE, list(_rows(films, unit, zone)))
     if len(films) == 1:
-        one = films[0]
-        said = f"One film so far: {clock_text(one.seconds)} at {_degrees(one.panel_c, unit)}."
+        one = films[0].flash
+        said = (
+            f"One film so far: {clock_text(one.seconds)} at {_degrees(one.climate.panel_c, unit)}."
+        )
         return unsaid(NAME, product, f"{said} From two on there is a chart.")
-    own = tuple((_in(one.panel_c, unit), one.seconds) for one in films)
-    lines = [
-        ("8 in 10", "'", tuple((at.panel_c, at.low_s) for at in band)),
-        ("8 in 10", "'", tuple((at.panel_c, at.high_s) for at in band)),
-        ("expected", "-", tuple((at.panel_c, at.middle_s) for at in band)),
-    ]
-    modelled = tuple(
-        Series(name, mark, tuple((_in(x, unit), y) for x, y in points), joined=True, dim=True)
-        for name, mark, points in lines
-        if len(points) > 1
+    own = Series(
+        "own",
+        "o",
+        tuple((_in(one.flash.climate.panel_c, unit), one.flash.seconds) for one in films),
     )
-    rows_at = tuple((_in(at_c, unit), end_s) for at_c, *ends in label for end_s in ends)
-    labelled = (Series("label", "L", rows_at),) if rows_at else ()
-    series = (*modelled, *labelled, Series("own", "o", own))
+    series = (*_band(films, unit), *_labelled(films, unit), own)
     points = [point for one in series for point in one.points]
     xs = [x for x, _y in points]
     chart = Plane(
@@ -115,6 +74,69 @@ def flash_page(
         series,
     )
     return drawn(NAME, product, count, chart)
+
+
+def _rows(films: Sequence[WatchedFlash], unit: str, zone: str) -> Iterator[tuple[str, ...]]:
+    for at in reversed(range(len(films))):
+        one, climate = films[at], films[at].flash.climate
+        # What it taught is left out, or it would be expected by itself.
+        expected = _expected(one, climate, (*films[:at], *films[at + 1 :]))
+        yield (
+            spoken_day(local(one.seen_us, zone).date()).partition(" ")[2],
+            _degrees(climate.panel_c, unit),
+            _degrees(climate.air_c, unit),
+            f"{climate.rh:.0f} %",
+            clock_text(one.flash.seconds),
+            "" if expected is None else clock_text(expected.middle_s),
+        )
+
+
+def _expected(
+    of: WatchedFlash, climate: FlashClimate, films: Sequence[WatchedFlash]
+) -> _Expected | None:
+    """What the model says of a film of this kind there; None where it refuses to."""
+    own: tuple[OwnFlash, ...] = learned(films).get(of.product, ())
+    found: Prediction = predict(label_rows(of.label, of.kind), climate, own, of.kind)
+    if found.refusals:
+        return None
+    return _Expected(found.p10_s, found.p50_s, found.p90_s)
+
+
+def _band(films: Sequence[WatchedFlash], unit: str) -> Iterator[Series]:
+    """Expected times from the coldest to the hottest panel, in the air that these films had."""
+    climates = [one.flash.climate for one in films]
+    cold, hot = (end(one.panel_c for one in climates) for end in (min, max))
+    over_c = median(one.panel_c - one.air_c for one in climates)
+    rh = median(one.rh for one in climates)
+    moving = median(one.moving for one in climates) > 0.5
+    found: list[tuple[float, _Expected]] = []
+    for at in range(_PLACES):
+        panel_c = cold + (hot - cold) * at / (_PLACES - 1)
+        climate = FlashClimate(panel_c, panel_c - over_c, rh, moving)
+        expected = _expected(films[-1], climate, films)
+        if expected is not None:
+            found.append((_in(panel_c, unit), expected))
+    if len(found) > 1 and hot > cold:
+        name, mark = f"8 in 10 at {rh:.0f} %", "'"
+        low = tuple((x, one.low_s) for x, one in found)
+        high = tuple((x, one.high_s) for x, one in found)
+        middle = tuple((x, one.middle_s) for x, one in found)
+        yield Series(name, mark, low, joined=True, dim=True)
+        yield Series(name, mark, high, joined=True, dim=True)
+        yield Series("expected", "-", middle, joined=True, dim=True)
+
+
+def _labelled(films: Sequence[WatchedFlash], unit: str) -> Iterator[Series]:
+    """The ends of each row of the label that names a temperature."""
+    rows = label_rows(films[-1].label, films[-1].kind)
+    ends = tuple(
+        (_in(row.climate.panel_c, unit), end_s)
+        for row in rows
+        if row.climate is not None
+        for end_s in (row.low_s, row.high_s)
+    )
+    if ends:
+        yield Series("label", "L", ends)
 
 
 def _in(celsius: float, unit: str) -> float:

@@ -3,73 +3,79 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from datetime import date, timedelta
 
-from msgspec import Struct
-
-from cartclock.engine.dates import hours_text
+from cartclock.engine.dates import hours_text, spoken_day
+from cartclock.engine.facts.rows import MINUTE_US
+from cartclock.engine.facts.section import SECOND_US
+from cartclock.engine.history.answers import HeatWeek
 from cartclock.tui.charts.sheets import drawn, tabled, unsaid
 from cartclock.tui.face.chart import Axis, Columns, Stack
 from cartclock.tui.face.page import Column, Page, Table
 
 NAME, OF = "Heat", "by week"
 NOTE = "screening estimate"
+_WEEK = timedelta(weeks=1)
 
 _TABLE = Table(
     (
-        Column("week of", least=6),
+        Column("week of"),
         Column("caution", right=True),
         Column("over", right=True),
         Column("rested", right=True, rank=1),
         Column("drunk", right=True, rank=2),
-        Column("hottest", right=True, rank=3),
+        Column("hottest WBGT", right=True, rank=3),
     )
 )
 
 
-class HotWeek(Struct, frozen=True):
-    """A week of one worker.
-
-    Fields:
-        word: of the week under its column, short; day: its Monday as it is said.
-        caution_s: seconds in caution and not over; over_s: seconds over the limit.
-        rested_s: of rests by the heat.
-        drunk_ml: water.
-        peak: the hottest reading, as it is said; "" without one.
-    """
-
-    word: str
-    day: str
-    caution_s: float
-    over_s: float
-    rested_s: float = 0.0
-    drunk_ml: int = 0
-    peak: str = ""
-
-
-def heat_page(weeks: Sequence[HotWeek], as_table: bool = False) -> Page:
+def heat_page(weeks: Sequence[HeatWeek], as_table: bool = False) -> Page:
     """The page.
 
-    weeks: without holes, the oldest first.
+    weeks: of one worker, the oldest first; weeks without a shift between them are filled in.
     """
     if not weeks:
         return unsaid(NAME, OF, "No shift yet.")
     if as_table:
         rows = [
             (
-                one.day,
-                hours_text(one.caution_s),
-                hours_text(one.over_s),
-                hours_text(one.rested_s),
-                f"{one.drunk_ml / 1000:.1f} l",
-                one.peak,
+                _said(_monday(one.week)),
+                hours_text(one.caution_us / SECOND_US),
+                hours_text(one.over_us / SECOND_US),
+                hours_text(one.heat_rest_us / SECOND_US),
+                f"{one.drinks_ml / 1000:.1f} l",
+                "" if one.peak_c is None else f"{one.peak_c:.1f} C",
             )
             for one in reversed(weeks)
         ]
         return tabled(NAME, OF, NOTE, _TABLE, rows)
-    most = max(one.caution_s + one.over_s for one in weeks)
+    most = max(one.caution_us + one.over_us for one in weeks)
+    first = _monday(weeks[0].week)
     if not most:
-        since = f"since the week of {weeks[0].day}" if len(weeks) > 1 else f"of {weeks[0].day}"
-        return unsaid(NAME, OF, f"No minute in caution or over the limit {since}; {NOTE}.")
-    stacks = tuple(Stack(one.word, (one.over_s / 60, one.caution_s / 60)) for one in weeks)
+        said = f"No minute in caution or over the limit since the week of {_said(first)}"
+        return unsaid(NAME, OF, f"{said}; {NOTE}.")
+    known = {_monday(one.week): one for one in weeks}
+    stacks, month = [], ""
+    for nth in range((max(known) - first).days // 7 + 1):
+        monday = first + nth * _WEEK
+        one = known.get(monday)
+        lengths = (
+            (0.0, 0.0) if one is None else (one.over_us / MINUTE_US, one.caution_us / MINUTE_US)
+        )
+        name = _said(monday).split(" ")[1]
+        stacks.append(Stack("" if name == month else name, lengths))
+        month = name
     parts = (("over the limit", "#"), ("caution", "="))
-    return drawn(NAME, OF, NOTE, Columns(Axis("length", 0, most / 60), parts, stacks, "weeks"))
+    up = Axis("length", 0, most / MINUTE_US)
+    return drawn(NAME, OF, NOTE, Columns(up, parts, tuple(stacks), "weeks"))
+
+
+def _monday(week: str) -> date:
+    """The first day of a week, "2026-W30"."""
+    year, number = week.split("-W")
+    return date.fromisocalendar(int(year), int(number), 1)
+
+
+def _said(day: date) -> str:
+    """A date without its weekday."""
+    return spoken_day(day).partition(" ")[2]

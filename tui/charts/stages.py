@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from msgspec import Struct
-
 from cartclock.engine.dates import hours_text
+from cartclock.engine.facts.rows import MINUTE_US
+from cartclock.engine.history.answers import PastStage
 from cartclock.tui.charts.sheets import tabled, unsaid
 from cartclock.tui.face.page import Apart, Cell, Column, Page, Table
 
@@ -24,26 +24,7 @@ _TABLE = Table(
 _PLAIN = Table(_TABLE.columns[:4] + _TABLE.columns[5:])
 
 
-class StageMean(Struct, frozen=True):
-    """A stage over several jobs.
-
-    Fields:
-        planned_s, taken_s: hands on, the mean of a job, in seconds.
-        jobs: how many, >= 1.
-    """
-
-    name: str
-    planned_s: float
-    taken_s: float
-    jobs: int
-
-    @property
-    def more_s(self) -> float:
-        """Taken less planned, in seconds."""
-        return self.taken_s - self.planned_s
-
-
-def stages_page(of: str, stages: Sequence[StageMean], as_table: bool = False) -> Page:
+def stages_page(of: str, stages: Sequence[PastStage], as_table: bool = False) -> Page:
     """The page; what took longest over its plan stands first.
 
     Args:
@@ -51,26 +32,26 @@ def stages_page(of: str, stages: Sequence[StageMean], as_table: bool = False) ->
     """
     if not stages:
         return unsaid(NAME, of, "No finished stage of this yet.")
-    ordered = sorted(stages, key=lambda one: -one.more_s)
+    ordered = sorted(stages, key=lambda one: -one.more_us)
     if as_table:
         return tabled(NAME, of, "", _PLAIN, [_texts(one) for one in ordered])
-    low, high = min(0.0, ordered[-1].more_s), max(0.0, ordered[0].more_s)
+    low, high = min(0, ordered[-1].more_us), max(0, ordered[0].more_us)
     rows: list[tuple[Cell, ...]] = []
     for one in ordered:
         *texts, jobs = _texts(one)
-        strip = Apart(one.more_s, low, high) if low < high else ""
+        strip = Apart(one.more_us, low, high) if low < high else ""
         rows.append((*texts, strip, jobs))
     said = "every stage as planned" if low == high else ""
     return tabled(NAME, of, said, _TABLE, rows)
 
 
-def _texts(one: StageMean) -> tuple[str, ...]:
+def _texts(one: PastStage) -> tuple[str, ...]:
     # Of whole minutes, so that the three agree.
-    planned, taken = round(one.planned_s / 60), round(one.taken_s / 60)
+    planned, taken = round(one.planned_us / MINUTE_US), round(one.hands_us / MINUTE_US)
     more = taken - planned
     said = hours_text(abs(more) * 60)
     return (
-        one.name,
+        one.stage,
         hours_text(planned * 60),
         hours_text(taken * 60),
         f"+{said}" if more > 0 else f"-{said}" if more < 0 else "as planned",

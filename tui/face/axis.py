@@ -14,6 +14,7 @@ from cartclock.tui.face.chart import Axis, Kind
 _CLOCK = (1, 2, 5, 10, 15, 30, 60, 120, 180, 360, 720, 1440, 2880, 10080)
 _STEPS: dict[Kind, tuple[float, ...]] = {
     "number": tuple(m * 10.0**e for e in range(-2, 9) for m in (1, 2, 5)),
+    "count": tuple(m * 10.0**e for e in range(9) for m in (1, 2, 5)),
     "clock": _CLOCK,
     "stopwatch": (1, 2, 5, 10, 15, 30, 60, 120, 300, 600, 900, 1800, 3600, 7200, 21600, 86400),
     "length": (*_CLOCK, 30240, 60480),
@@ -54,7 +55,7 @@ def widened(axis: Axis) -> Axis:
     """The scale, with some length where all values are one."""
     if axis.start < axis.end:
         return axis
-    by = 1.0 if axis.kind == "number" else 30.0
+    by = 1.0 if axis.kind in ("number", "count") else 30.0
     return replace(axis, start=axis.start - by, end=axis.end + by)
 
 
@@ -80,7 +81,7 @@ def place(value: float, axis: Axis, cells: int) -> int:
 
 def _word(kind: Kind, value: float, by: float) -> str:
     match kind:
-        case "number":
+        case "number" | "count":
             return f"{value:.{0 if by >= 1 else 1 if by >= 0.1 else 2}f}"
         case "clock":
             return f"{int(value) // 60 % 24:02}:{int(value) % 60:02}"

@@ -6,9 +6,9 @@ from typing import Literal
 
 from msgspec import Struct
 
-Kind = Literal["number", "clock", "stopwatch", "length"]
-"""What a scale counts: plain numbers; minutes since a midnight, said as a time of day; seconds,
-said as minutes and seconds; minutes, said as hours and minutes."""
+Kind = Literal["number", "count", "clock", "stopwatch", "length"]
+"""What a scale counts: numbers; whole things; minutes since a midnight, said as a time of day;
+seconds, said as minutes and seconds; minutes, said as hours and minutes."""
 
 
 class Axis(Struct, frozen=True):

@@ -9,7 +9,7 @@ from cartclock.engine.facts.section import SECOND_US
 from cartclock.engine.history.job_lines import JobLine
 from cartclock.engine.history.vehicle_card import CardDamage, CardPaint, VehicleCard
 from cartclock.engine.paper.keep import visit_day, visit_name
-from cartclock.engine.record.customer import FilmLaid, due_text
+from cartclock.engine.record.customer import FilmLaid, Visit, due_text
 from cartclock.engine.vehicle.paint import build_text, gloss_text
 from cartclock.engine.vehicle.vehicle import PanelPaint
 from cartclock.tui.face.page import Cells, Column, Heading, Page, PageRow, Table, Words
@@ -17,6 +17,8 @@ from cartclock.tui.face.page import Cells, Column, Heading, Page, PageRow, Table
 NO_JOB = Page("Vehicle", (Words("No job yet."),), reading=True)
 BY_NAME = "Known by the name of the vehicle alone: it may be another one."
 
+# Visits to come that are said by themselves. Our own judgement.
+_NEXT_VISITS = 3
 _VISITS, _FACTS = 0, 1
 _TABLES = (
     Table(
@@ -68,19 +70,26 @@ def card_page(card: VehicleCard, goes_on: bool = False) -> Page:
 
 
 def _owed(card: VehicleCard) -> Iterator[PageRow]:
-    """What was told and is not over; what is over and was never done, as far as the log knows."""
-    for booked in card.booked:
-        head, rest = visit_name(booked.visit.say)
-        day = visit_day(booked.visit, card.zone)
-        said = f"{day}: {head}"
-        if booked.state == "over":
-            said = f"was due {said}; not here since"
-        yield Words(f"{said}. {rest}".strip(), hang=2)
+    """What is over and was not done as far as the log knows, what holds, and the next visits."""
+    ahead = [one for one in card.booked if one.state == "to come"]
+    for over in (one for one in card.booked if one.state == "over"):
+        day, what = _booked(over.visit, card.zone)
+        yield Words(f"was due {day}, not here since: {what}", hang=2)
     for care in card.cares:
-        if care.due.kind == "until":
-            yield Words(f"until {due_text(care.due, card.zone)}: {care.say}", hang=2)
-        else:
-            yield Words(f"from {due_text(care.due, card.zone)}: {care.say}", hang=2)
+        since = "until" if care.due.kind == "until" else "from"
+        yield Words(f"{since} {due_text(care.due, card.zone)}: {care.say}", hang=2)
+    for one in ahead[:_NEXT_VISITS]:
+        day, what = _booked(one.visit, card.zone)
+        yield Words(f"{day}: {what}", hang=2)
+    more = len(ahead) - _NEXT_VISITS
+    if more > 0:
+        yield Words(f"and {more} more visit{'' if more == 1 else 's'} after that", dim=True)
+
+
+def _booked(visit: Visit, zone: str) -> tuple[str, str]:
+    """The day of a visit, and what it is for."""
+    head, rest = visit_name(visit.say)
+    return visit_day(visit, zone), f"{head}. {rest}".strip()
 
 
 def _film(number: int, film: FilmLaid) -> Cells:

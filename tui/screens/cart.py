@@ -375,6 +375,10 @@ class CartScreen(Screen[None]):
         """To History."""
         self.cart.show("history")
 
+    def press_charts(self) -> None:
+        """To Charts."""
+        self.cart.show("charts")
+
     def press_outlook(self) -> None:
         """To Outlook."""
         self.cart.show("outlook")

@@ -22,6 +22,7 @@ _KEYS = (
     KeyItem("enter", "its record"),
     KeyItem("right", "its vehicle"),
     KeyItem("/", "only some"),
+    KeyItem("tab", "charts"),
     KeyItem("backspace", "wipe one"),
     KeyItem("?", "keys"),
     KeyItem("esc", "back"),
@@ -79,6 +80,8 @@ class HistoryScreen(ListingScreen):
             self._answer(self.press_back)
         elif key in _RECORD or (key == "space" and not self.typed):
             self._answer(self.press_choose)
+        elif key == "tab":
+            self._answer(self.press_charts)
         elif key == "right":
             self._answer(self.press_card)
         elif key in ("up", "down"):
