@@ -19,7 +19,10 @@ from cartclock.engine.history.answers import (
 from cartclock.engine.store.library import Library
 from cartclock.engine.store.views.films import FILMS
 from cartclock.engine.store.views.jobs import JOBS
+from cartclock.engine.store.views.packs import PACKS
+from cartclock.engine.store.views.said import SAID
 from cartclock.engine.store.views.shifts import SHIFTS, ServedTimes
+from cartclock.engine.store.views.stocked import STOCKED
 from cartclock.engine.times import Length
 
 # So many of the newest jobs say how something goes. Our own judgement.
@@ -36,13 +39,35 @@ class Past:
 
     def jobs(self, sought: Sought = ANY, most: int | None = None) -> tuple[PastJob, ...]:
         """The jobs that are wanted, the newest first; so many at most, None: all of them."""
-        found = JOBS.newest(self._library, sought, most)
+        among = self.saying(sought.words) if sought.words.strip() else None
+        found = JOBS.newest(self._library, sought, most, among)
         served = SHIFTS.served(self._library, [job for job, _line in found])
         stood, other = _by_job(served, "standing by"), _by_job(served, "other")
         return tuple(
             PastJob(job, line, Length(stood.get(job, 0)), Length(other.get(job, 0)))
             for job, line in found
         )
+
+    def saying(self, words: str) -> frozenset[str]:
+        """The ids of the jobs of which all of these words, or words that begin so, are said: of the
+        vehicle, its plate, plan, body and panels, of products and their lots, in names and notes.
+
+        A lot is said of the jobs that drew from its product while it was in force.
+        """
+        found: frozenset[str] | None = None
+        for word in words.split():
+            jobs = SAID.saying(self._library, word)
+            for product, lot in PACKS.lot_times(self._library, word):
+                jobs |= STOCKED.drawing(self._library, product, lot.from_us, lot.until_us)
+            found = frozenset(jobs) if found is None else found & jobs
+        return found or frozenset()
+
+    def forget(self, refs: Collection[str]) -> None:
+        """Deletes sealed texts from the log and from what is known of it.
+
+        Raises StoreFault if the files could not be cleaned; doing it again cleans them.
+        """
+        self._library.forget(refs, lambda: SAID.referring(self._library, refs))
 
     def money(self, most: int = MOST_PAST_JOBS) -> tuple[PastJob, ...]:
         """The newest closed jobs that have a price and work on them, the oldest first."""

@@ -10,7 +10,7 @@ the rows that open or weigh its packs.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Any, ClassVar, Generic, Literal, TypeVar
 
 from msgspec import Struct
@@ -26,6 +26,10 @@ T = TypeVar("T")
 TableLine = tuple[str, tuple[Any, ...]]
 
 
+def _forgotten(ref: str) -> str | None:
+    return None
+
+
 class Subject(Struct, frozen=True):
     """What a part is made of: one job or shift, and what it was done in or with; or a product.
 
@@ -35,12 +39,15 @@ class Subject(Struct, frozen=True):
         shifts: the shift; of a job: every shift it was worked in. Each with what others measured
             at its place (`engine.facts.in_force`).
         packs: of a product: the rows of its packs with their corrections, as written.
+        text: a sealed text by its reference; None if it was forgotten. What a fold holds of words
+            may be older than the forgetting.
     """
 
     id: str
     jobs: Mapping[str, Job] = {}
     shifts: Mapping[str, Shift] = {}
     packs: Sequence[Row] = ()
+    text: Callable[[str], str | None] = _forgotten
 
     @property
     def job(self) -> Job:

@@ -21,6 +21,7 @@ from cartclock.engine.facts.view import Of, TableLine, View
 from cartclock.engine.store import schema
 from cartclock.engine.store.log import Head, Log
 from cartclock.engine.store.whole_copy import read_only
+from cartclock.engine.trouble import StoreFault
 
 HistoryKept = Literal["beside", "memory", "copy"]
 PartKey = tuple[Of, str]
@@ -45,6 +46,12 @@ _OWN = (
     " PRIMARY KEY (of, id)) STRICT, WITHOUT ROWID",
     "CREATE INDEX todo_newest ON todo (newest DESC)",
     "CREATE INDEX todo_of ON todo (of, newest)",
+)
+
+# Said where the letters of a forgotten text may still be in the file.
+NOT_CLEAN = (
+    "What is known of the log may still hold letters of it;"
+    " forget it again when no other program reads the log."
 )
 
 _SCHEMA = "FROM main.sqlite_schema"
@@ -155,12 +162,20 @@ class History:
             if self._fits(db):
                 return
             owner = db.execute("PRAGMA application_id").fetchone()[0]
-            tables = [name for (name,) in db.execute(f"SELECT name {_SCHEMA} WHERE type = 'table'")]
-            if tables and owner != HISTORY_ID:
+            if self._tables(db) and owner != HISTORY_ID:
                 raise sqlite3.OperationalError("this file belongs to another program")
-            for name in tables:
-                db.execute(f'DROP TABLE "{name}"')
+            # An index of words takes the tables it is kept in with it.
+            while tables := self._tables(db):
+                db.execute(f'DROP TABLE "{tables[0]}"')
             self._make(db)
+
+    @staticmethod
+    def _tables(db: sqlite3.Connection) -> list[str]:
+        """The names of the tables, indexes of words first."""
+        found = db.execute(
+            f"SELECT name {_SCHEMA} WHERE type = 'table' ORDER BY sql NOT LIKE 'CREATE VIRTUAL%'"
+        )
+        return [name for (name,) in found]
 
     def _make(self, db: sqlite3.Connection) -> None:
         for statement in _OWN:
@@ -274,18 +289,16 @@ class History:
     def write(self, made: Parts, to: Head | None = None) -> bool:
         """Writes parts down in one transaction, and that the tables reach `to` (None: as before).
 
-        False, and nothing is written, if another program wrote since `reach` was looked at, or
-        holds the file, or the disk refuses.
+        False, and nothing is written, if another program wrote since it was looked at, or holds
+        the file, or the disk refuses.
         """
         try:
             with schema.transaction(self._db):
-                if self._stored_reach() != self._reach or not self._fits(self._db):
+                version = self._db.execute("PRAGMA data_version").fetchone()[0]
+                if version != self._version or not self._fits(self._db):
                     # Another program's parts are as good as these.
                     return False
-                for view in self._views:
-                    mine = [(id_,) for of, id_ in made.keys if of == view.of]
-                    for table in view.tables:
-                        self._db.executemany(f"DELETE FROM {table} WHERE id = ?", mine)
+                self._delete(made.keys)
                 for table, values in made.lines:
                     marks = ", ".join("?" * len(values))
                     self._db.execute(f"INSERT INTO {table} VALUES ({marks})", values)
@@ -300,3 +313,37 @@ class History:
         if to is not None:
             self._reach = to.seq
         return True
+
+    def _delete(self, keys: Sequence[PartKey]) -> None:
+        for view in self._views:
+            mine = [(id_,) for of, id_ in keys if of == view.of]
+            for table in view.tables:
+                self._db.executemany(f"DELETE FROM {table} WHERE id = ?", mine)
+
+    def unmake(self, keys: Sequence[PartKey]) -> bool:
+        """Deletes parts, so that they are still to be made. False as of `write`."""
+        try:
+            with schema.transaction(self._db):
+                if not self._fits(self._db):
+                    return False
+                self._delete(keys)
+                lines = [(of, id_, self._reach) for of, id_ in keys]
+                self._db.executemany("INSERT OR REPLACE INTO todo VALUES (?, ?, ?)", lines)
+        except sqlite3.Error:
+            return False
+        return True
+
+    def clean(self) -> None:
+        """Takes the letters of what is not said any more out of the files.
+
+        Raises StoreFault if that could not be done; doing it again cleans them.
+        """
+        try:
+            # An index of words goes on holding what was deleted until it is written anew.
+            self._db.execute("INSERT INTO words (words) VALUES ('optimize')")
+            busy = self._db.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone()[0]
+            self.path.with_name(f"{self.path.name}.damaged").unlink(missing_ok=True)
+        except sqlite3.Error as error:
+            raise schema.store_fault(error, NOT_CLEAN.rstrip(".")) from error
+        if busy and not self.in_memory:
+            raise StoreFault(NOT_CLEAN)

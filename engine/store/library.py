@@ -14,7 +14,7 @@ one of the file alone.
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from contextlib import suppress
 from typing import Any, TypeVar
 
@@ -28,7 +28,7 @@ from cartclock.engine.facts.rows import Row, believed_rows
 from cartclock.engine.facts.shift import Shift
 from cartclock.engine.facts.view import Of, Subject, TableLine, View, goes_on, reaches_round
 from cartclock.engine.press import Press
-from cartclock.engine.store.history import History, HistoryKept, PartKey, Parts
+from cartclock.engine.store.history import NOT_CLEAN, History, HistoryKept, PartKey, Parts
 from cartclock.engine.store.log import Log
 from cartclock.engine.times import Instant
 from cartclock.engine.trouble import StoreFault
@@ -201,6 +201,27 @@ class Library:
                 found += self._meant(row.corrects)
         return found
 
+    def forget(self, refs: Collection[str], said_of: Callable[[], Collection[str]]) -> None:
+        """Deletes sealed texts from the log and from what is known of it.
+
+        refs: of the texts. said_of: asked for the jobs whose parts hold one of them. Raises
+        StoreFault if the files could not be cleaned; doing it again cleans them.
+        """
+        written = self.settle()
+        jobs: list[PartKey] = [("job", job) for job in sorted(said_of())]
+        # Taken out first: what is cut off here has lost the text wherever it stood.
+        if not (written and self._file.unmake(jobs)):
+            raise StoreFault(NOT_CLEAN)
+        self._file.clean()
+        self._log.forget(refs)
+        self._begin_again()
+        self._answers.clear()
+        # Another program may have made them again of the log as it was.
+        if not (self.settle() and self._file.write(self._made(jobs))):
+            raise StoreFault(NOT_CLEAN)
+        self._begin_again()
+        self._file.clean()
+
     # Making parts.
 
     def subject(self, of: Of, id_: str) -> Subject | None:
@@ -216,7 +237,8 @@ class Library:
         jobs, shifts = self._held()
         found = _among(of, id_, jobs, shifts) or self._read(of, id_)
         if found is not None:
-            found = replace(found, shifts=self._measured(found.shifts))
+            text = self._log.private_text
+            found = replace(found, shifts=self._measured(found.shifts), text=text)
         self._subjects[key] = found
         return found
 

@@ -65,7 +65,7 @@ def right(library: Library, day: Day) -> None:
     """Nothing is left to be made, and every line and answer is that of the whole log."""
     rows = day.bench.log.all_rows()
     assert library.left() == 0
-    assert kept(library) == anew(rows)
+    assert kept(library) == anew(rows, day.bench.log)
     answers_are_right(library, day.bench.log, rows)
 
 
@@ -367,7 +367,7 @@ def live(folder: Path, seed: int, steps: int) -> None:
             # What the other wrote is folded, as a press would.
             bench._caught_up()
         rows = bench.log.all_rows()
-        assert kept(bench.library) == anew(rows)
+        assert kept(bench.library) == anew(rows, bench.log)
     for bench in benches:
         bench.close()
 

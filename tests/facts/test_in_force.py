@@ -264,7 +264,7 @@ def test_what_was_learned_follows_a_reading_that_is_struck_moved_or_told_late(
 
     def panels() -> list[float]:
         rows = bench.log.all_rows()
-        assert kept(library) == anew(rows)
+        assert kept(library) == anew(rows, bench.log)
         answers_are_right(library, bench.log, rows)
         return [one.climate.panel_c for one in bench.own("me").get("coat", ())]
 

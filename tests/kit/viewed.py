@@ -9,6 +9,7 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
+from msgspec.structs import replace
 
 from cartclock.engine.desk.shop import Shop
 from cartclock.engine.facts import events as ev
@@ -55,7 +56,7 @@ def kept(library: Library) -> Tables:
     return {table: sorted(lines, key=repr) for table, lines in found.items()}
 
 
-def anew(rows: list[Row], tell: Told | None = None) -> Tables:
+def anew(rows: list[Row], log: Log, tell: Told | None = None) -> Tables:
     """The same by folding the whole log; `tell`: what the rows tell, if it is known."""
     jobs, shifts, _odd = tell or told(rows)
     found: Tables = {table: [] for view in VIEWS for table in view.tables}
@@ -65,7 +66,8 @@ def anew(rows: list[Row], tell: Told | None = None) -> Tables:
     for view in VIEWS:
         for id_ in {"job": jobs, "shift": shifts, "product": products}[view.of]:
             for table, values in view.lines(
-                id_, view.part(_subject(view, id_, jobs, shifts, rows))
+                id_,
+                view.part(replace(_subject(view, id_, jobs, shifts, rows), text=log.private_text)),
             ):
                 found[table].append(tuple(values))
     return {table: sorted(lines, key=repr) for table, lines in found.items()}

@@ -52,7 +52,9 @@ class Viewed(AnythingGoes):
         super().begin(plan, hands, 0, two)
         if two:
             # What is drawn behind it is added up by whole blocks.
-            self.press(lambda: self.bench.do(packs.open_pack, ev.PackOpened("coat", 50.0)))
+            self.press(
+                lambda: self.bench.do(packs.open_pack, ev.PackOpened("coat", 50.0, lot="B-2"))
+            )
             for worker in WORKERS[:hands]:
                 self.clock_off(worker, 0, True)
             self.clock.wind(BLOCK_US // 1_000_000)
@@ -91,7 +93,7 @@ class Viewed(AnythingGoes):
         if between and not self.stale:
             self.bench.library.settle()
         if opened:
-            self.do("me", ago_s, packs.open_pack, ev.PackOpened("coat", 30.0))
+            self.do("me", ago_s, packs.open_pack, ev.PackOpened("coat", 30.0, lot="C7"))
         else:
             self.do("me", ago_s, packs.weigh, ev.PackWeighed("coat", 21.5))
         self.films("me", 50, 1)
@@ -191,7 +193,7 @@ class Viewed(AnythingGoes):
             return
         library, rows = self.bench.library, self.rows()
         tell, _products = self.told()
-        wanted, found = anew(rows, tell), kept(library)
+        wanted, found = anew(rows, self.bench.log, tell), kept(library)
         if library.left():
             # What is there is right, and nothing is there twice.
             for table, lines in found.items():

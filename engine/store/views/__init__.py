@@ -11,6 +11,7 @@ from cartclock.engine.store.views.jobs import JOBS
 from cartclock.engine.store.views.lessons import LESSONS
 from cartclock.engine.store.views.packs import PACKS
 from cartclock.engine.store.views.products import PRODUCTS
+from cartclock.engine.store.views.said import SAID
 from cartclock.engine.store.views.shifts import SHIFTS
 from cartclock.engine.store.views.stocked import STOCKED
 
@@ -23,4 +24,5 @@ VIEWS: tuple[View[Any], ...] = (
     PACKS,
     JOBS,
     SHIFTS,
+    SAID,
 )

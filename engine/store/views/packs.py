@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from fractions import Fraction
-from typing import Any, ClassVar
+from typing import Any, ClassVar, NamedTuple
 
 import msgspec
 from msgspec import Struct
@@ -16,6 +16,17 @@ from cartclock.engine.press import Press
 from cartclock.engine.products.stock import PackSum, pack_log
 from cartclock.engine.store.library import Library
 from cartclock.engine.times import Instant
+
+# Later than any instant: a lot is in force until the next pack is opened.
+FOR_EVER_US = Instant(2**62)
+
+
+class LotTime(NamedTuple):
+    """A lot, and from when on and until when it was in force; `FOR_EVER_US`: it still is."""
+
+    lot: str
+    from_us: Instant
+    until_us: Instant
 
 
 class Packed(Struct, frozen=True):
@@ -34,6 +45,21 @@ class Packed(Struct, frozen=True):
             if isinstance(row.event, ev.PackOpened)
         ]
 
+    def lots(self, product: str) -> list[LotTime]:
+        """When each noted lot of its packs was in force."""
+        opened = pack_log(believed_rows(self.rows)).opened.get(product, ())
+        ends = [*(row.at_us for row in opened[1:]), FOR_EVER_US]
+        return [
+            LotTime(row.event.lot, row.at_us, until_us)
+            for row, until_us in zip(opened, ends, strict=False)
+            if isinstance(row.event, ev.PackOpened) and row.event.lot
+        ]
+
+
+def _letters(lot: str) -> str:
+    """A lot as it is looked for: its letters and digits, capitals or not."""
+    return "".join(sign for sign in lot.casefold() if sign.isalnum())
+
 
 def _plain(value: Any) -> str:
     # Only fractions have no form of their own in JSON.
@@ -48,7 +74,7 @@ class Packs(View[Packed]):
     """The half of the stock that is no sum over jobs (`engine.products.stock.PackSum`), and the
     packs of each product by the time they were opened."""
 
-    name, version, of = "packs", 1, "product"
+    name, version, of = "packs", 2, "product"
     kinds = ev.taken_by("packs")
     tables: ClassVar = {
         # `told` is a PackSum as JSON.
@@ -59,6 +85,13 @@ class Packs(View[Packed]):
             " press INTEGER NOT NULL, at_us INTEGER NOT NULL, plain INTEGER NOT NULL,"
             " PRIMARY KEY (id, origin, seq)) STRICT, WITHOUT ROWID",
             "CREATE INDEX pack_opened ON pack (id, plain, at_us, seq, press)",
+        ),
+        # Lots by what of them is looked for, from when on and until when they were in force.
+        "lot": (
+            "CREATE TABLE lot (id TEXT NOT NULL, letters TEXT NOT NULL, lot TEXT NOT NULL,"
+            " from_us INTEGER NOT NULL, until_us INTEGER NOT NULL) STRICT",
+            "CREATE INDEX lot_letters ON lot (letters, id, from_us, until_us)",
+            "CREATE INDEX lot_product ON lot (id)",
         ),
     }
 
@@ -73,6 +106,7 @@ class Packs(View[Packed]):
         for row, plain in part.openings:
             press = row.press
             found.append(("pack", (id_, row.origin, row.seq, press.seq, row.at_us, int(plain))))
+        found += [("lot", (id_, _letters(one.lot), *one)) for one in part.lots(id_)]
         return found
 
     # Asking.
@@ -114,6 +148,27 @@ class Packs(View[Packed]):
                 until_us,
             )
             found |= {Press(origin, press) for origin, press in asked}
+        return found
+
+    def lot_times(self, library: Library, beginning: str) -> list[tuple[str, LotTime]]:
+        """The lots that begin with these letters and digits, with their products."""
+        wanted = _letters(beginning)
+        if not wanted:
+            return []
+        found = [
+            (product, LotTime(*told))
+            for product, *told in library.rows(
+                "SELECT id, lot, from_us, until_us FROM lot WHERE letters >= ? AND letters < ?"
+                " AND id NOT IN (SELECT id FROM left_out WHERE of = 'product')",
+                wanted,
+                # Behind every letter and digit.
+                f"{wanted}{chr(0x10FFFF)}",
+            )
+        ]
+        for product, part in library.parts(self):
+            for one in part.lots(product):
+                if _letters(one.lot).startswith(wanted):
+                    found.append((product, one))
         return found
 
 

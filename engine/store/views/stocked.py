@@ -16,6 +16,7 @@ from cartclock.engine.products.item import Item
 from cartclock.engine.products.stock import PackSum, Stock, item
 from cartclock.engine.store.library import Library
 from cartclock.engine.store.views.packs import PACKS
+from cartclock.engine.times import Instant
 
 # So many of these fit into what SQLite adds up without a fault: a whole number of 64 bits.
 _SMALL = 2**40
@@ -99,6 +100,18 @@ class Stocked(View[StockedJob]):
         """What is on the cart; `Item.unread` says of how many jobs it could not be told yet."""
         asked = ("stock", library.left("job"))
         return library.once(self, asked, lambda: self._stock(library), PACKS)
+
+    def drawing(
+        self, library: Library, product: str, from_us: Instant, until_us: Instant
+    ) -> set[str]:
+        """The jobs that drew from a product in a stretch of time, or before it and after it."""
+        found = {id_ for (id_,) in library.rows(_DRAWING, product, from_us, until_us)}
+        return found | {
+            id_
+            for id_, part in library.parts(self)
+            for took in part.drawn
+            if took.product == product and took.first[0] < until_us and took.last[0] >= from_us
+        }
 
     def _stock(self, library: Library) -> Stock:
         sums = PACKS.sums(library)
@@ -196,6 +209,9 @@ _FINE = (
 )
 # The first block in which a job began that the place may fall into.
 _FIRST = "SELECT min(begins) FROM drawn_block WHERE product = ?1 AND begins <= ?2 AND ends >= ?2"
+_DRAWING = (
+    f"SELECT id FROM drawn WHERE product = ?1 AND first_us < ?3 AND last_us >= ?2 AND {_KNOWN}"
+)
 _CUT = (
     "SELECT id FROM drawn WHERE product = ?1 AND first_us BETWEEN ?2 AND ?3 AND last_us >= ?3"
     f" AND {_KNOWN}"
