@@ -4,7 +4,10 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from tests.kit.plans import WIPE
+from msgspec.structs import replace
+
+from cartclock.engine.plan.plan import Handover
+from tests.kit.plans import WIPE, opening
 from tests.kit.stage import HOME, SMALL, Play, played, whole
 
 
@@ -56,3 +59,29 @@ async def test_a_question_before_the_close_comes_first(tmp_path: Path) -> None:
         await play.type("Ada Example")
         await play.press("n")
         assert kinds(play)[-1] == "KeysTaken"
+
+
+async def test_who_took_the_keys_is_asked_behind_a_question_that_outlived_the_program(
+    tmp_path: Path,
+) -> None:
+    made = opening(WIPE)
+    handover = Handover("PT12H", "Wipe", "label of the pack")
+    early = replace(made, plan=replace(made.plan, handover=handover))
+    async with played(tmp_path, early) as play:
+        await done(play)
+        await play.press("k")
+        assert play.sheet.title.startswith("Not to be handed over before ")
+        clock = play.clock
+    async with played(tmp_path, clock=clock, seed="again") as play:
+        assert play.sheet.title.startswith("Not to be handed over before ")
+        await play.press("down", "space")
+        assert kinds(play) == ["closed"]
+        assert play.sheet.title == "Bottle green estate: who took the keys?"
+        await play.press("esc")
+    # Answered with no it is left with the close.
+    (tmp_path / "no").mkdir()
+    async with played(tmp_path / "no", early) as play:
+        await done(play)
+        await play.press("k", "esc", "space", "space", "down", "space")
+        assert kinds(play) == ["closed"]
+        assert not play.sheet.is_open

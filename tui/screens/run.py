@@ -281,7 +281,12 @@ class RunScreen(CartScreen):
 
     def _close(self, move: Move, ago_us: int) -> None:
         """Closes the job, and asks who took the keys as soon as it is closed."""
-        self.take_up(move, {}, ago_us)
+        self._keys_of = move.job
+        try:
+            self.take_up(move, {}, ago_us)
+        except (Refused, StoreFault):
+            self._keys_of = ""
+            raise
         self._keys_of = ask_when_closed(self, move.job)
 
     def _end_by(self, move: Move, ago_us: int, worker: str) -> None:
@@ -431,6 +436,7 @@ class RunScreen(CartScreen):
 
     def ask(self, asked: Asked) -> None:
         """Puts a question and keeps it, so that a restart asks it again."""
+        asked = replace(asked, keys=self._keys_of != "")
         self.cart.bench.log.ask(msgspec.json.encode(asked).decode())
         self._ask_again(asked)
 
@@ -442,6 +448,8 @@ class RunScreen(CartScreen):
         if self.sight.asked is None:
             self.sight.asked_us = self.cart.workplace.moment.now_us
         self.sight.asked = asked
+        if asked.keys and asked.move is not None:
+            self._keys_of = asked.move.job
 
         def leave() -> None:
             self._settled()

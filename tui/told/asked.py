@@ -25,6 +25,7 @@ class Asked(Struct, frozen=True):
         rest, planned_s: of a break, which one and its length; None if open.
         other: which other work.
         finish: of both, True if what is in hand is finished by it.
+        keys: of a close, True if it is asked behind it who took the keys.
     """
 
     rule_id: str
@@ -40,6 +41,7 @@ class Asked(Struct, frozen=True):
     planned_s: int | None = None
     other: OtherKind = "phone"
     finish: bool = False
+    keys: bool = False
 
     @property
     def question(self) -> str:
