@@ -40,9 +40,12 @@ def time_ahead(text: str, now_us: Instant, zone: str, rolls: bool = False) -> In
     today = now.date()
     clock = _clock(clock_word, text)
     day = _day(day_word, clock, today, text, now.time())
+    if rolls and not day_word:
+        ahead = any(at_us >= now_us for at_us in _shown(day, clock, letters, zone))
+        # What the clocks jump over on this day has passed if its hour has.
+        jumped = not _shown(day, clock, "", zone) and clock > now.time()
+        day = day if ahead or jumped else _later(today, 1)
     at_us = _one(day, clock, letters, zone)
-    if at_us < now_us and rolls and not day_word:
-        at_us = _one(_later(today, 1), clock, letters, zone)
     if at_us >= now_us:
         return at_us
     if day != today:
@@ -122,12 +125,20 @@ def _later(day: date, days: int) -> date:
         raise Refused(f"{days} days on is not in the calendar.") from None
 
 
-def _one(day: date, clock: time, letters: str, zone: str) -> Instant:
-    """The one instant at which the clock of `zone` shows that."""
+def _shown(day: date, clock: time, letters: str, zone: str) -> tuple[Instant, ...]:
+    """The instants at which the clock of `zone` shows that; letters "": whatever it is called."""
     try:
         found = instants_shown(datetime.combine(day, clock), zone)
     except ValueError:
         raise Refused(f"{day} {clock:%H:%M} is not in the calendar.") from None
+    if not letters:
+        return found
+    return tuple(at_us for at_us in found if letters in _names(offset_text(at_us, zone)))
+
+
+def _one(day: date, clock: time, letters: str, zone: str) -> Instant:
+    """The one instant at which the clock of `zone` shows that."""
+    found = _shown(day, clock, "", zone)
     if not found:
         raise Refused(
             f"The clocks jump over {clock:%H:%M} on {spoken_day(day)}; "
@@ -135,7 +146,7 @@ def _one(day: date, clock: time, letters: str, zone: str) -> Instant:
         )
     named = {at_us: offset_text(at_us, zone) for at_us in found}
     if letters:
-        found = tuple(at_us for at_us in found if letters in _names(named[at_us]))
+        found = _shown(day, clock, letters, zone)
         if not found:
             raise Refused(
                 f'"{letters.upper()}" is not what the clocks show on {spoken_day(day)} '

@@ -129,6 +129,28 @@ def test_where_it_can_only_be_ahead_an_hour_that_has_passed_is_one_of_tomorrow()
         time_ahead("today 10:00", NOW, ZONE, rolls=True)
 
 
+def test_on_the_evening_before_the_clocks_change_both_of_the_hour_can_be_typed() -> None:
+    """Clock changes of Europe/Paris 2026 as the tz database has them: 29 March, 25 October."""
+    paris = "Europe/Paris"
+    evening = at("2026-10-24 21:00", paris)
+    with pytest.raises(Refused, match="write 02:30 CEST or 02:30 CET"):
+        time_ahead("2:30", evening, paris, rolls=True)
+    first = time_ahead("2:30 CEST", evening, paris, rolls=True)
+    assert first == at("2026-10-25 02:30", paris)
+    assert time_ahead("2:30 CET", evening, paris, rolls=True) == first + 3_600_000_000
+    # Between the two only the second is ahead, and the day after has one.
+    between = Instant(first + 600_000_000)
+    with pytest.raises(Refused, match="comes twice"):
+        time_ahead("2:30", between, paris, rolls=True)
+    assert time_ahead("2:30 CET", between, paris, rolls=True) == first + 3_600_000_000
+    # Jumped over: refused as long as its hour is ahead, else it is one of tomorrow.
+    for early in ("2026-03-28 21:00", "2026-03-29 01:00"):
+        with pytest.raises(Refused, match="jump over"):
+            time_ahead("2:30", at(early, paris), paris, rolls=True)
+    morning = at("2026-03-29 10:00", paris)
+    assert time_ahead("2:30", morning, paris, rolls=True) == at("2026-03-30 02:30", paris)
+
+
 @given(
     st.dates(date(2026, 1, 1), date(2040, 1, 1)),
     st.integers(0, 6),
