@@ -200,6 +200,15 @@ def clock_text(seconds: float) -> str:
     return f"{sign}{minutes}:{left:02}"
 
 
+def hour_minutes(seconds: float) -> str:
+    """A length as a table has it: "1:40", "0:05"; >= 0, what is left of a minute is cut off.
+
+    Raises ValueError or OverflowError if not finite.
+    """
+    hours, minutes = divmod(int(seconds / 60), 60)
+    return f"{hours}:{minutes:02}"
+
+
 def hours_text(seconds: float) -> str:
     """A length in hours and minutes: "7 h 35 min", "8 h", "35 min", "0 min".
 

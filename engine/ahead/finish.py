@@ -127,6 +127,13 @@ class _Level(NamedTuple):
     lengths: Sequence[int]
 
 
+class InTime(NamedTuple):
+    """Pieces of work in time, in order, and what lies between the hands and them."""
+
+    pieces: tuple[tuple[Played, Reckoned], ...]
+    parts: Mapping[PartOf, int]
+
+
 class Prospect:
     """What is ahead of one pair of hands as of an instant.
 
@@ -312,6 +319,31 @@ class Prospect:
             learned=one.learned,
             whole=_whole(job, middle.pieces),
         )
+
+    @property
+    def last_job(self) -> str:
+        """The job of which the last piece is expected; "" if nothing is left."""
+        return self._expected[-1].job if self._expected else ""
+
+    def in_time(self, job_id: str, z: float = 0.0) -> InTime:
+        """Every piece up to the end of a job in time, in a share of days given by z; with more than
+        is expected decided anew. Raises KeyError for a job that is not among those ahead.
+        """
+        self._at[job_id]
+        level = self._level(job_id, z, anew=z > 0)
+        found, _mornings, parts = self._reckoned(level, self.around)
+        return InTime(tuple(zip(level.pieces, found, strict=True)), parts)
+
+    def hands(self, job_id: str, stage: str = "") -> Sum:
+        """How long the hands are on a job, or on one of its stages, in minutes. Raises KeyError for
+        a job that is not among those ahead.
+        """
+        one = self.jobs[self._at[job_id]]
+        own = [
+            piece for piece in self._expected if piece.job == job_id and stage in ("", piece.stage)
+        ]
+        rest = self._in_hand[self._at[job_id]] if own and own[0].in_hand else None
+        return sum_of(one.today, _counted(one.job, own), rest)
 
     def kept(self, job_id: str, promised_us: Instant) -> float:
         """In which share of such days a job is ready by an instant, 0 to 1.

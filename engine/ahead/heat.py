@@ -8,6 +8,7 @@ meter come first.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from functools import lru_cache
 
 from msgspec.structs import replace
@@ -55,15 +56,35 @@ def heat_expected(
     read, zone = known[-1], shift.on.zone
     said = expected(shift, now_us)
     range_c = USUAL_RANGE_C if said is None else said.high_c - said.low_c
+
+    def read_at(middle_us: Instant) -> ev.ReadingTaken:
+        hours = (_hour(read.at_us, zone), _hour(middle_us, zone))
+        return _carried_on(read.reading, *hours, range_c)
+
+    return heat_of(read_at, around, rest_place, acclimatized)
+
+
+def heat_of(
+    read_at: Callable[[Instant], ev.ReadingTaken],
+    around: Surroundings,
+    rest_place: ev.ReadingTaken | None,
+    acclimatized: bool,
+) -> Heat:
+    """The rhythm that the heat of each hour asks for.
+
+    Args:
+        read_at: what should be read in the middle of an hour.
+        around: what surrounds the work.
+        rest_place: climate where rests are taken; None: where the work is.
+        acclimatized: True judges by the REL, False by the RAL.
+    """
     told: dict[int, Air | None] = {}
 
     def asked(at_us: Instant, effort: Effort) -> Cycle | None:
         hour = at_us // HOUR_US
         if hour not in told:
             middle_us = Instant(hour * HOUR_US + HOUR_US // 2)
-            hours = (_hour(read.at_us, zone), _hour(middle_us, zone))
-            reading = _carried_on(read.reading, *hours, range_c)
-            told[hour] = _air(reading, around, middle_us, rest_place)
+            told[hour] = air_of(read_at(middle_us), around, middle_us, rest_place)
         air = told[hour]
         return None if air is None else _cycle(air, effort, acclimatized)
 
@@ -92,12 +113,16 @@ def since_rest_us(shift: Shift, now_us: Instant) -> Length:
     return Length(max(0, now_us - next(ends, shift.on_us)))
 
 
-def _air(
+def air_of(
     reading: ev.ReadingTaken,
     around: Surroundings,
     at_us: Instant,
     rest_place: ev.ReadingTaken | None,
 ) -> Air | None:
+    """A reading as the rules of the hour need it; None without a figure.
+
+    rest_place: climate where rests are taken; None: where the work is.
+    """
     here = climate(at_us, reading, around.around(at_us, reading))
     rest_c = resting_wbgt_c(here, around, at_us, rest_place)
     if here.wbgt_c is None or rest_c is None:

@@ -1,0 +1,190 @@
+"""What is known of the worker and the place, put together for work that is only planned."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from cartclock.engine.ahead.day_ahead import DayAhead
+from cartclock.engine.ahead.durations import Belief
+from cartclock.engine.ahead.finish import JobAhead, steps_of
+from cartclock.engine.ahead.foreseen import USUAL_BEGIN, USUAL_DAY, USUAL_MEAL
+from cartclock.engine.ahead.heat import USUAL_RANGE_C
+from cartclock.engine.dates import day_of, instant, local
+from cartclock.engine.desk.bench import Bench
+from cartclock.engine.desk.shop import Shop
+from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.job import Job, open_jobs
+from cartclock.engine.facts.rows import HOUR_US
+from cartclock.engine.figures import gate
+from cartclock.engine.figures.day_curve import air_at_c
+from cartclock.engine.films.curve import expected
+from cartclock.engine.films.gate import limits_of
+from cartclock.engine.plan.plan import Plan
+from cartclock.engine.planning.day_hours import DayHours, Where
+from cartclock.engine.planning.day_plan import DayPlan, Habits, day_plan
+from cartclock.engine.planning.unbegun import job_ahead
+from cartclock.engine.planning.weather import Weather, by_reading
+from cartclock.engine.times import Instant
+from cartclock.engine.trouble import Refused
+
+if TYPE_CHECKING:
+    from cartclock.engine.store.settings import Settings
+
+# Of so many shifts the middle one is told, and of fewer than so many none. Our own judgement.
+_MOST_DAYS, _LEAST_DAYS = 9, 3
+_LOOKED_BACK_US = 60 * 24 * HOUR_US
+
+
+class Planner:
+    """What is planned at one cart.
+
+    Args:
+        bench, shop: of one log.
+        settings: of this cart.
+    """
+
+    def __init__(self, bench: Bench, shop: Shop, settings: Settings) -> None:
+        self.bench, self.shop, self.settings = bench, shop, settings
+
+    @property
+    def zone(self) -> str:
+        """Of the place of work."""
+        return self.settings.zone
+
+    @property
+    def today(self) -> datetime.date:
+        """The calendar day of the place."""
+        return day_of(self.bench.now_us, self.zone)
+
+    def begin(self, day: datetime.date) -> Instant:
+        """When the worker's day begins on a date."""
+        return instant(f"{day} {self.habits().begins:%H:%M}", self.zone)
+
+    def open_jobs(self) -> tuple[JobAhead, ...]:
+        """The open jobs, by number."""
+        return tuple(self._believed(job) for job in open_jobs(self.bench.jobs.values()))
+
+    def planned(self, plan: Plan, at_us: Instant) -> JobAhead:
+        """A job of a plan as it would be opened at an instant."""
+        return self._believed(job_ahead(plan, self.zone, at_us))
+
+    def _believed(self, job: Job) -> JobAhead:
+        plan = job.opened.plan
+        belief = Belief(steps_of(job))
+        own = {}
+        for taught in self.shop.lessons(self.bench.worker, plan.name):
+            if taught.job == job.id:
+                own = taught.measured
+            else:
+                belief.add(taught.measured, taught.shape == plan.shape)
+        return JobAhead(job, belief.today(own), belief.jobs)
+
+    def where(self) -> Where:
+        """Where work is done, by the settings, the newest reading and the days before."""
+        settings, bench = self.settings, self.bench
+        used = self.shop.acclimatization(bench.worker, bench.now_us, self.zone)
+        latitude, longitude = settings.place or (None, None)
+        on = ev.ClockedOn(
+            zone=self.zone, clothing=settings.clothing, latitude=latitude, longitude=longitude
+        )
+        read = self._reading()
+        place = ev.ReadingTaken().place if read is None else read[1].place
+        return Where(on, place, self.shop.rest_place, used.acclimatized)
+
+    def habits(self) -> Habits:
+        """How the worker's days run, by the middle one of the newest shifts that are over."""
+        begins, ends = self._usual_hours()
+        interrupted = self.shop.interrupted(self.bench.worker)
+        return Habits(
+            begins, ends, self.settings.meal or USUAL_MEAL, DayAhead(interrupted=interrupted)
+        )
+
+    def _usual_hours(self) -> tuple[datetime.time, datetime.time]:
+        since_us = self.bench.now_us - _LOOKED_BACK_US
+        begun = self.shop.log.summaries.shifts_begun(since_us, None, self.bench.worker)
+        over = [(one.on_us, one.off_us) for one in begun if one.off_us is not None][-_MOST_DAYS:]
+        begin, length = USUAL_BEGIN, USUAL_DAY
+        if len(over) >= _LEAST_DAYS:
+            begin = sorted(local(on_us, self.zone).time() for on_us, _off in over)[len(over) // 2]
+            lengths = sorted(off_us - on_us for on_us, off_us in over)
+            length = datetime.timedelta(microseconds=lengths[len(over) // 2])
+        begin = begin.replace(second=0, microsecond=0)
+        ends = datetime.datetime.combine(datetime.date(2000, 1, 1), begin) + length
+        return begin, ends.time().replace(second=0, microsecond=0)
+
+    def over_c(self, low_c: float, high_c: float, day: datetime.date) -> float:
+        """By how much this place is warmer than its forecast, as read today; C, 0.0 if unknown.
+
+        low_c, high_c: forecast for `day`; of another day than today, today's own is asked for in
+        the log.
+        """
+        read = self._reading()
+        if read is None or read[1].air_c is None or read[1].place != "indoors":
+            return 0.0
+        at_us, reading = read
+        if day != self.today:
+            shift = self.bench.shift()
+            said = None if shift is None else expected(shift, self.bench.now_us)
+            if said is None:
+                return 0.0
+            low_c, high_c = said.low_c, said.high_c
+        assert reading.air_c is not None
+        return reading.air_c - air_at_c(_hour(at_us, self.zone), low_c, high_c)
+
+    def weather(self) -> Weather | None:
+        """A day like today as it was read; None without a reading in force."""
+        read = self._reading()
+        if read is None or read[1].air_c is None or read[1].rh is None:
+            return None
+        at_us, reading = read
+        shift = self.bench.shift()
+        said = None if shift is None else expected(shift, self.bench.now_us)
+        range_c = USUAL_RANGE_C if said is None else said.high_c - said.low_c
+        at = f"{local(at_us, self.zone):%H:%M}"
+        assert reading.air_c is not None
+        assert reading.rh is not None
+        return by_reading(reading.air_c, reading.rh, _hour(at_us, self.zone), range_c, at)
+
+    def _reading(self) -> tuple[Instant, ev.ReadingTaken] | None:
+        """The newest reading of today with air and humidity, and when it was taken."""
+        shift, now_us = self.bench.shift(), self.bench.now_us
+        if shift is None:
+            return None
+        for row in reversed(shift.facts):
+            read = row.event
+            if isinstance(read, ev.ReadingTaken) and None not in (read.air_c, read.rh):
+                today = day_of(row.at_us, self.zone) == day_of(now_us, self.zone)
+                return (row.at_us, read) if today else None
+        return None
+
+    def day(
+        self, day: datetime.date, weather: Weather, jobs: Sequence[JobAhead]
+    ) -> tuple[DayHours, DayPlan]:
+        """The hours of a day, and when to begin on it.
+
+        jobs: the one in front first. Raises Refused without one.
+        """
+        if not jobs:
+            raise Refused("No job is open; name a plan to be begun that day.")
+        hours = DayHours(day, weather, self.where(), _limits(jobs))
+        not_before_us = self.bench.now_us if day == self.today else 0
+        return hours, day_plan(jobs, hours, self.habits(), not_before_us=not_before_us)
+
+
+def _limits(jobs: Sequence[JobAhead]) -> gate.LabelLimits:
+    """Of the first coat that is ahead."""
+    for one in jobs:
+        for stage in one.job.stages:
+            if stage.kind == "coat":
+                try:
+                    return limits_of(one.job, stage)
+                except ValueError:
+                    return gate.NO_LIMITS
+    return gate.NO_LIMITS
+
+
+def _hour(at_us: Instant, zone: str) -> float:
+    here = local(at_us, zone)
+    return here.hour + here.minute / 60

@@ -1,0 +1,1 @@
+"""Before the work: a day by the hour, when to begin, and what a job will take."""

@@ -1,0 +1,324 @@
+"""When to begin on a day: each start hour played forward, and what it means for the coat.
+
+What is told of a start is when everything is done, expected and four times in five, and whether
+the air is right while the coat goes on. Where it is not, the coat waits for the evening or for
+the next morning. All of the heat is a screening estimate, no medical advice.
+"""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Iterable, Sequence
+
+from msgspec import Struct
+from msgspec.structs import replace
+
+from cartclock.engine.ahead.calendar import STAYS_FOR_US
+from cartclock.engine.ahead.day_ahead import DayAhead, meals_ahead
+from cartclock.engine.ahead.durations import Z80
+from cartclock.engine.ahead.finish import JobAhead, Prospect
+from cartclock.engine.ahead.play import Played
+from cartclock.engine.ahead.reckon import Reckoned
+from cartclock.engine.dates import instant
+from cartclock.engine.facts.rows import HOUR_US, MINUTE_US
+from cartclock.engine.planning.day_hours import DayHours
+from cartclock.engine.times import Instant, Length
+
+# Start hours that are played. Our own judgement.
+FIRST_START, LAST_START = 5, 16
+# Of two starts the one whose rests by the heat are shorter by this is better. Our own judgement.
+RESTS_TOLD_US = 15 * MINUTE_US
+# A stage that rests for so long is told as two runs. Our own judgement.
+_APART_US = 30 * MINUTE_US
+# A coat that is done later than so long behind the beginning of the next day is no coat of the next
+# morning. Our own judgement.
+_MORNING_US = 12 * HOUR_US
+
+
+class DayStretch(Struct, frozen=True):
+    """A stretch of the day on one stage of one job.
+
+    Fields:
+        job, stage: what.
+        from_us, to_us: when.
+        film: True if a film is in play in it, which no break may cut.
+    """
+
+    job: str
+    stage: str
+    from_us: Instant
+    to_us: Instant
+    film: bool
+
+
+class Start(Struct, frozen=True):
+    """A start hour and what comes of it.
+
+    Fields:
+        start_us: when the work begins.
+        done_us, by_us: when all of it is done, expected and four times in five.
+        rests_us: rests by the heat in it, expected.
+        coat_us: when the first coat begins, expected; None without one.
+        coated_us: when the last coat is on.
+        coat_by_us: when the first coat begins four times in five.
+        against: what speaks against the air while it goes on, each word once; () if nothing does.
+    """
+
+    start_us: Instant
+    done_us: Instant
+    by_us: Instant
+    rests_us: Length
+    coat_us: Instant | None = None
+    coated_us: Instant | None = None
+    coat_by_us: Instant | None = None
+    against: tuple[str, ...] = ()
+
+    @property
+    def coat_right(self) -> bool:
+        """True if there is no coat, or nothing speaks against its air."""
+        return not self.against
+
+
+class CoatLater(Struct, frozen=True):
+    """The coat apart from the rest.
+
+    Fields:
+        from_us: when it begins, in the first hour from which on the air is right for all of it.
+        away_us: how long nothing is done before.
+        done_us, by_us: when everything is done then, expected and four times in five.
+        next_day: True if a night lies before it.
+    """
+
+    from_us: Instant
+    away_us: Length
+    done_us: Instant
+    by_us: Instant
+    next_day: bool
+
+
+class DayPlan(Struct, frozen=True):
+    """What to decide the evening before.
+
+    Fields:
+        starts: by hour; not empty.
+        best: the one to take.
+        runs: of the best start, in order.
+        meal_us: when the first meal behind that start is due; None: none that day.
+        ends_us: when the worker's day is over.
+        in_one_day: True if the best start is done by then four times in five.
+        same_run: True if its coat goes on in right air and within the day, which may be overrun by
+            as much as a worker stays for; so it is without a coat.
+        evening, morning: when else the coat could go on; None where it goes on in the same run, or
+            where the air is not right then.
+        latest_coat_us: when the coat has to begin for the promise, four times in five; None
+            without a promise or a coat.
+        latest_start_us: the same of the work.
+    """
+
+    starts: tuple[Start, ...]
+    best: Start
+    runs: tuple[DayStretch, ...]
+    meal_us: Instant | None
+    ends_us: Instant
+    in_one_day: bool
+    same_run: bool
+    evening: CoatLater | None = None
+    morning: CoatLater | None = None
+    latest_coat_us: Instant | None = None
+    latest_start_us: Instant | None = None
+
+
+class Habits(Struct, frozen=True):
+    """How a worker's day runs.
+
+    Fields:
+        begins, ends: of the day, by the clock; one that ends before it begins ends the day after.
+        meal: when the worker eats.
+        around: other work as it was learned; its pauses, heat and nights are put in here.
+    """
+
+    begins: datetime.time
+    ends: datetime.time
+    meal: datetime.time
+    around: DayAhead = DayAhead()
+
+
+def day_plan(
+    jobs: Sequence[JobAhead],
+    hours: DayHours,
+    habits: Habits,
+    start_hours: Iterable[int] = range(FIRST_START, LAST_START + 1),
+    not_before_us: int = 0,
+) -> DayPlan:
+    """The plan of a day.
+
+    Args:
+        jobs: what is to be done, the one in front first; at least one.
+        start_hours: 0 to 23; those before `not_before_us` are left out, and where none is left
+            that instant is the only start.
+    """
+    found = [hours.at(hour) for hour in start_hours]
+    begins = [at_us for at_us in dict.fromkeys(found) if at_us >= not_before_us]
+    if not begins:
+        begins = [Instant(max(not_before_us, found[-1]))]
+    played = [_Day(jobs, hours, habits, at_us) for at_us in begins]
+    ends_us = _ends_us(hours, habits)
+    best = min(played, key=lambda one: _rank(one.start, ends_us))
+    coated_us = best.start.coated_us or best.start.start_us
+    same_run = best.start.coat_right and coated_us <= ends_us + STAYS_FOR_US
+    later = None if same_run else best.coat_later()
+    promises = [
+        one.job.opened.promised_us for one in jobs if one.job.opened.promised_us is not None
+    ]
+    latest = best.latest(min(promises)) if promises else (None, None)
+    return DayPlan(
+        starts=tuple(one.start for one in played),
+        best=best.start,
+        runs=best.runs(),
+        meal_us=best.meal_us,
+        ends_us=ends_us,
+        in_one_day=best.start.by_us <= ends_us,
+        same_run=same_run,
+        evening=None if later is None else later[0],
+        morning=None if later is None else later[1],
+        latest_start_us=latest[0],
+        latest_coat_us=latest[1],
+    )
+
+
+def _rank(start: Start, ends_us: Instant) -> tuple[object, ...]:
+    """The least is the best: done within the day, the coat in right air, few rests, soon."""
+    late = start.by_us > ends_us
+    if late:
+        return (True, start.by_us)
+    return (False, not start.coat_right, start.rests_us // RESTS_TOLD_US, start.start_us)
+
+
+def _ends_us(hours: DayHours, habits: Habits) -> Instant:
+    over = datetime.timedelta(days=1 if habits.ends <= habits.begins else 0)
+    return instant(f"{hours.day + over} {habits.ends:%H:%M}", hours.zone)
+
+
+class _Day:
+    """The work played from one start on."""
+
+    def __init__(
+        self, jobs: Sequence[JobAhead], hours: DayHours, habits: Habits, start_us: Instant
+    ) -> None:
+        self.jobs, self.hours, self.habits = jobs, hours, habits
+        eats_us = instant(f"{hours.day} {habits.meal:%H:%M}", hours.zone)
+        # Who begins behind the time of the meal has eaten.
+        meals = meals_ahead(habits.meal, hours.zone, eats_us <= start_us, start_us)
+        self.meal_us = meals[0].at_us if eats_us > start_us else None
+        around = replace(
+            habits.around,
+            pauses=tuple(meals),
+            meals=int(self.meal_us is not None),
+            heat=hours.heat,
+            # Whether it can be done in one day is what is asked.
+            work_day=None,
+            since_us=Length(0),
+        )
+        self._ahead = ahead = Prospect(jobs, around, start_us)
+        self._last = ahead.last_job or jobs[0].job.id
+        self._coats = {
+            (one.job.id, stage.name)
+            for one in jobs
+            for stage in one.job.stages
+            if stage.kind == "coat"
+        }
+        expected, slow = ahead.in_time(self._last), ahead.in_time(self._last, Z80)
+        self._pieces = expected.pieces
+        done_us = expected.pieces[-1][1].end_us if expected.pieces else start_us
+        by_us = slow.pieces[-1][1].end_us if slow.pieces else start_us
+        # When the hands are on a coat; over the gap between two layers nothing is asked.
+        self._coating = [
+            (one.begun_us, one.end_us)
+            for piece, one in expected.pieces
+            if (piece.job, piece.stage) in self._coats
+        ]
+        coat, coat_slow = self._coat(expected.pieces), self._coat(slow.pieces)
+        self.start = Start(
+            start_us=start_us,
+            done_us=done_us,
+            # With longer lengths other films fit between, which may end sooner by a little.
+            by_us=max(done_us, by_us),
+            rests_us=Length(expected.parts["rests by the heat"]),
+            coat_us=None if coat is None else coat[0],
+            coated_us=None if coat is None else coat[1],
+            coat_by_us=None if coat is None or coat_slow is None else max(coat[0], coat_slow[0]),
+            against=self._against(0),
+        )
+
+    def _coat(self, pieces: Sequence[tuple[Played, Reckoned]]) -> tuple[Instant, Instant] | None:
+        own = [one for piece, one in pieces if (piece.job, piece.stage) in self._coats]
+        return (own[0].begun_us, own[-1].end_us) if own else None
+
+    def _against(self, later_us: int) -> tuple[str, ...]:
+        """What speaks against the air while the coat goes on, if it does so much later."""
+        found: dict[str, None] = {}
+        for from_us, to_us in self._coating:
+            for at_us in (*range(from_us, to_us, 30 * MINUTE_US), to_us):
+                found[self.hours.of(Instant(at_us + later_us)).coat] = None
+        return tuple(word for word in found if word)
+
+    def runs(self) -> tuple[DayStretch, ...]:
+        """What is done when; pieces of one stage behind each other are one."""
+        found: list[DayStretch] = []
+        for piece, one in self._pieces:
+            film = piece.lays or piece.ends
+            last = found[-1] if found else None
+            same = last is not None and (last.job, last.stage) == (piece.job, piece.stage)
+            if last is not None and same and one.begun_us - last.to_us < _APART_US:
+                found[-1] = replace(last, to_us=one.end_us, film=last.film or film)
+            else:
+                found.append(DayStretch(piece.job, piece.stage, one.begun_us, one.end_us, film))
+        return tuple(found)
+
+    def coat_later(self) -> tuple[CoatLater | None, CoatLater | None]:
+        """The coat this evening, and next morning."""
+        start, habits, hours = self.start, self.habits, self.hours
+        if start.coat_us is None or start.coat_by_us is None:
+            return None, None
+        ends_us = _ends_us(hours, habits)
+        next_us = instant(
+            f"{hours.day + datetime.timedelta(days=1)} {habits.begins:%H:%M}", hours.zone
+        )
+        stays_us = Instant(ends_us + STAYS_FOR_US)
+        evening = self._coat_from(start.coat_us, stays_us, next_day=False)
+        # Whoever is done with the rest only in the night has not slept in the morning.
+        morning = self._coat_from(
+            max(next_us, start.coat_us), Instant(next_us + _MORNING_US), next_day=True
+        )
+        return evening, morning
+
+    def _coat_from(self, from_us: Instant, to_us: Instant, next_day: bool) -> CoatLater | None:
+        """The first hour, from one instant on, in which all of the coat finds right air and is
+        over by another.
+        """
+        start = self.start
+        assert start.coat_us is not None
+        assert start.coat_by_us is not None
+        left_us = start.done_us - start.coat_us
+        left_by_us = max(left_us, start.by_us - start.coat_by_us)
+        at_us = from_us
+        while at_us + left_us <= to_us:
+            if not self._against(at_us - start.coat_us):
+                return CoatLater(
+                    from_us=at_us,
+                    away_us=Length(at_us - start.coat_us),
+                    done_us=Instant(at_us + left_us),
+                    by_us=Instant(at_us + left_by_us),
+                    next_day=next_day,
+                )
+            at_us = Instant((at_us // HOUR_US + 1) * HOUR_US)
+        return None
+
+    def latest(self, promised_us: Instant) -> tuple[Instant, Instant | None]:
+        """When work and coat begin at the latest for a promise, four times in five."""
+        start, told = self.start, self._ahead.finish(self._last)
+        ready_by_us = start.by_us if told is None else told.ready_by_us
+        begin_us = Instant(promised_us - (ready_by_us - start.start_us))
+        if start.coat_by_us is None:
+            return begin_us, None
+        return begin_us, Instant(promised_us - (ready_by_us - start.coat_by_us))

@@ -1,0 +1,151 @@
+"""A day that is planned, in words: what to decide first, then what it rests on."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+
+from cartclock.engine.dates import day_of, hours_text, local, spoken_day
+from cartclock.engine.facts.rows import MINUTE_US
+from cartclock.engine.facts.section import SECOND_US
+from cartclock.engine.planning.day_hours import DayHours, HourAhead
+from cartclock.engine.planning.day_plan import CoatLater, DayPlan, DayStretch, Start
+from cartclock.engine.times import Instant
+
+NO_ADVICE = "Heat: a screening estimate, no medical advice. A meter and local rules come first."
+PANEL_AS_AIR = (
+    "The gate is asked of the air: a cold panel is nearer the dew point, one in the sun hotter."
+)
+# What is expected is told in steps of so many minutes. Our own judgement.
+_STEP_US = 5 * MINUTE_US
+
+
+class DayWords:
+    """How the instants of one planned day are told: of that day by the clock alone."""
+
+    def __init__(self, hours: DayHours) -> None:
+        self.hours = hours
+
+    def clock(self, at_us: int, up: bool = False) -> str:
+        """A clock time in steps of five minutes, with "+1" on the day after; `up`: never told too
+        early, as what holds four times in five.
+        """
+        step_us = Instant((at_us + (_STEP_US - 1 if up else _STEP_US // 2)) // _STEP_US * _STEP_US)
+        days = (day_of(step_us, self.hours.zone) - self.hours.day).days
+        return f"{local(step_us, self.hours.zone):%H:%M}" + (f"+{days}" if days else "")
+
+    def decision(self, plan: DayPlan) -> tuple[str, str, str]:
+        """When to begin, whether the coat goes on in the same run, and when the air is right."""
+        return self._begin(plan), self._coat(plan), self._air(plan)
+
+    def _begin(self, plan: DayPlan) -> str:
+        best = plan.best
+        ends = f"done about {self.clock(best.done_us)}, four times in five by "
+        ends += self.clock(best.by_us, up=True)
+        if plan.in_one_day:
+            return f"Start {self.clock(best.start_us)}: {ends}{_rests(best)}."
+        over = f"your day ends {self.clock(plan.ends_us)}"
+        return f"Not in one day ({over}): from {self.clock(best.start_us)} {ends}{_rests(best)}."
+
+    def _coat(self, plan: DayPlan) -> str:
+        best, evening, morning = plan.best, plan.evening, plan.morning
+        if best.coat_us is None:
+            return "No coat in it."
+        at = f"{self.clock(best.coat_us)}{self._promise(plan)}"
+        if plan.same_run:
+            return f"Coat in the same run, from {at}."
+        why = f"too {' and '.join(best.against)} at" if best.against else "it would begin at"
+        told = [f"Not in the same run: {why} {at}."]
+        if evening is not None:
+            told.append(f"Coat this evening {self._later(evening)}.")
+        if morning is not None:
+            word = "Coat" if evening is None else "Or"
+            told.append(f"{word} next morning {self._later(morning)}.")
+        if evening is morning is None:
+            told.append("Nor this evening, nor next morning.")
+        return " ".join(told)
+
+    def _promise(self, plan: DayPlan) -> str:
+        if plan.latest_coat_us is None:
+            return ""
+        return f"; for the promise at {self.clock(plan.latest_coat_us)} at the latest"
+
+    def _later(self, coat: CoatLater) -> str:
+        said = f"from {self.clock(coat.from_us)}"
+        if not coat.next_day and coat.away_us >= MINUTE_US:
+            said += f", after {hours_text(coat.away_us // SECOND_US)} away"
+        return f"{said}: done about {self.clock(coat.done_us)}"
+
+    def _air(self, plan: DayPlan) -> str:
+        hours = self.hours.hours
+        said = ""
+        if plan.best.coat_us is not None:
+            said = f"Air right for this coat: {_stretches(hours, lambda one: not one.coat)}. "
+        near = _stretches(hours, lambda one: one.near_dew)
+        if near != "never":
+            return f"{said}Within 3 C of the dew point: {near}."
+        return f"{said}The air is never within 3 C of the dew point."
+
+    def strip(self, plan: DayPlan, hour: HourAhead) -> str:
+        """What is worked on in an hour of the best start, the meal too; "" for nothing."""
+        from_us, to_us = hour.from_us, hour.from_us + 60 * MINUTE_US
+        found = [run for run in plan.runs if run.from_us < to_us and run.to_us > from_us]
+        names = [_named(run, plan.runs) for run in found]
+        if plan.meal_us is not None and from_us <= plan.meal_us < to_us:
+            names.append(f"meal {local(plan.meal_us, self.hours.zone):%H:%M}")
+        return ", ".join(dict.fromkeys(names))
+
+    def films(self, plan: DayPlan) -> str:
+        """When films are in play that no break may cut; "" if never."""
+        found = [
+            f"{run.stage} {self.clock(run.from_us)} to {self.clock(run.to_us)}"
+            for run in plan.runs
+            if run.film and run.to_us - run.from_us >= _STEP_US
+        ]
+        return f"No break may cut a film: {', '.join(found)}." if found else ""
+
+    def notes(self) -> Iterator[str]:
+        """What it rests on, a sentence each."""
+        where = self.hours.where
+        rest = where.rest_place
+        rests = "where the work is" if rest is None else f"at {rest.air_c:g} C and {rest.rh:g} %"
+        used = "used to the heat" if where.acclimatized else "not used to the heat"
+        yield f"{self.hours.weather.said}; rests {rests}; {used}; {where.place}."
+        sun = self.hours.sun()
+        if sun is not None:
+            yield f"Sun up {self.clock(sun[0])} to {self.clock(sun[1])}."
+        yield PANEL_AS_AIR
+        yield NO_ADVICE
+
+    @property
+    def day(self) -> str:
+        """The day itself: "Fri 24 Jul"."""
+        return spoken_day(self.hours.day)
+
+
+def _rests(start: Start) -> str:
+    if start.rests_us < MINUTE_US:
+        return ""
+    return f", with {hours_text(start.rests_us // SECOND_US)} of rests by the heat"
+
+
+def _named(run: DayStretch, runs: Sequence[DayStretch]) -> str:
+    several = len({one.job for one in runs}) > 1
+    first = dict.fromkeys(one.job for one in runs)
+    number = list(first).index(run.job) + 1
+    return f"{number}: {run.stage}" if several else run.stage
+
+
+def _stretches(hours: Sequence[HourAhead], test: Callable[[HourAhead], bool]) -> str:
+    """Hours in a row: "00 to 05 and 20 to 24 h"; "never", "all day"."""
+    found: list[list[int]] = []
+    for one in hours:
+        if test(one):
+            if found and found[-1][1] == one.hour:
+                found[-1][1] += 1
+            else:
+                found.append([one.hour, one.hour + 1])
+    if not found:
+        return "never"
+    if found == [[0, len(hours)]]:
+        return "all day"
+    return " and ".join(f"{begin:02} to {end:02}" for begin, end in found) + " h"

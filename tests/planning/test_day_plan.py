@@ -1,0 +1,216 @@
+"""When to begin: hours against printed tables, starts against check values and their own laws."""
+
+from __future__ import annotations
+
+import datetime
+
+import pytest
+from msgspec.structs import replace
+
+from cartclock.engine.ahead.day_ahead import DayAhead
+from cartclock.engine.ahead.durations import Belief
+from cartclock.engine.ahead.finish import JobAhead, steps_of
+from cartclock.engine.dates import instant, local
+from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.rows import HOUR_US, MINUTE_US
+from cartclock.engine.figures.gate import LabelLimits
+from cartclock.engine.planning.day_hours import DayHours, Where
+from cartclock.engine.planning.day_plan import DayPlan, Habits, day_plan
+from cartclock.engine.planning.day_words import NO_ADVICE, DayWords
+from cartclock.engine.planning.unbegun import job_ahead
+from cartclock.engine.planning.weather import Weather, by_forecast
+from cartclock.engine.store.plan_file.reader import read_plan, starter, with_body
+from tests.ahead.test_finish import CERTAIN, OTHERS
+
+DAY = datetime.date(2026, 7, 24)
+ZONE = "Europe/Madrid"
+HOT, MILD = by_forecast(22, 37, 19), by_forecast(12, 20, 5)
+COOL_REST = ev.ReadingTaken(air_c=26.0, rh=50.0)
+HABITS = Habits(
+    datetime.time(7), datetime.time(19), datetime.time(12, 30), DayAhead(undisturbed=True)
+)
+USED = Where(ev.ClockedOn(zone=ZONE), rest_place=COOL_REST, acclimatized=True)
+# What a label of a coat may allow.
+LABEL = LabelLimits(5.0, 30.0, 10.0, 30.0, None, 80.0)
+
+
+def job(name: str, zone: str = ZONE, certain: bool = True, **facts: object) -> JobAhead:
+    """A starter's job that is planned, by the plan's own minutes."""
+    plan = read_plan(with_body(starter(name), "estate"), name)
+    made = job_ahead(plan, zone, instant(f"{DAY} 00:00", zone), **facts)  # type: ignore[arg-type]  # what it takes
+    belief = Belief(steps_of(made), CERTAIN) if certain else Belief(steps_of(made))
+    return JobAhead(made, belief.today({}))
+
+
+def hours(weather: Weather, where: Where = USED, day: datetime.date = DAY) -> DayHours:
+    return DayHours(day, weather, where, LABEL)
+
+
+def planned(weather: Weather, *jobs: JobAhead, habits: Habits = HABITS) -> DayPlan:
+    return day_plan(jobs, hours(weather), habits)
+
+
+def minutes(plan: DayPlan, index: int = 0) -> float:
+    start = plan.starts[index]
+    return (start.done_us - start.start_us) / MINUTE_US
+
+
+def test_hours_of_a_hot_day_by_another_program_of_our_own() -> None:
+    # Its WBGT and minutes of moderate work, rests at 26 C and 50 %; a screening estimate.
+    others = {5: (20.7, 60), 10: (25.9, 60), 13: (28.6, 45), 14: (29.0, 40), 16: (28.6, 45)}
+    found = hours(HOT).hours
+    for hour, (wbgt_c, allowed) in others.items():
+        assert found[hour].wbgt_c == pytest.approx(wbgt_c, abs=0.06)
+        assert found[hour].minutes["moderate"] == allowed
+    # With a label up to 30 C and 80 %, likewise.
+    right = [one.hour for one in found if not one.coat]
+    assert right == [0, 1, 2, 3, 7, 8, 9, 20, 21, 22, 23]
+    assert {found[5].coat, found[14].coat} == {"damp", "hot"}
+
+
+def test_harder_work_has_less_time_and_who_is_not_used_to_heat_no_more() -> None:
+    used, new = hours(HOT).hours, hours(HOT, replace(USED, acclimatized=False)).hours
+    for one, other in zip(used, new, strict=True):
+        assert one.minutes["light"] >= one.minutes["moderate"] >= one.minutes["heavy"]
+        assert all(other.minutes[effort] <= one.minutes[effort] for effort in one.minutes)
+
+
+@pytest.mark.parametrize("name", OTHERS)
+def test_on_a_mild_day_a_start_ends_by_the_plans_minutes(name: str) -> None:
+    found = planned(MILD, job(name))
+    first = found.starts[0]
+    # Other minutes: with every wait at its opening; a flash is due a little later.
+    wanted = OTHERS[name][0]
+    meal = 30 if first.done_us > hours(MILD).at(12) + 30 * MINUTE_US else 0
+    assert first.rests_us == 0
+    # What of the meal falls into a wait costs nothing; of so short a job the middle of what a day
+    # does to it lies a little under what is expected.
+    assert wanted * 0.98 <= minutes(found) <= (wanted + meal) * 1.02
+
+
+def test_a_later_start_never_ends_earlier_in_air_that_stays() -> None:
+    still = by_forecast(33, 33, 18)
+    found = planned(still, job("decontamination_and_sealant", certain=False))
+    ends = [(one.done_us, one.by_us) for one in found.starts]
+    assert ends == sorted(ends)
+    assert all(one.done_us <= one.by_us for one in found.starts)
+
+
+def test_heat_only_ever_adds_rests() -> None:
+    mild, hot = (planned(w, job("one_step_correction_and_coat")) for w in (MILD, HOT))
+    for one, other in zip(mild.starts, hot.starts, strict=True):
+        assert other.done_us >= one.done_us
+        assert other.rests_us >= one.rests_us == 0
+    assert max(one.rests_us for one in hot.starts) > HOUR_US
+
+
+def test_the_best_start_keeps_the_coat_in_right_air_and_spares_rests() -> None:
+    found = planned(MILD, job("one_step_correction_and_coat"))
+    assert found.in_one_day
+    assert found.same_run
+    assert found.best.coat_right
+    assert found.evening is found.morning is None
+    said = DayWords(hours(MILD)).decision(found)
+    assert said[0].startswith("Start 05:00: done about ")
+    assert said[1].startswith("Coat in the same run, from ")
+
+
+def test_a_coat_in_hot_air_waits_for_the_evening_or_the_morning() -> None:
+    found = planned(
+        HOT, job("one_step_correction_and_coat"), habits=replace(HABITS, ends=datetime.time(21))
+    )
+    best, evening, morning = found.best, found.evening, found.morning
+    assert best.against == ("hot",)
+    assert evening is not None
+    assert morning is not None
+    assert f"{local(evening.from_us, ZONE):%H:%M}" == "20:00"
+    assert f"{local(morning.from_us, ZONE):%d %H:%M}" == "25 07:00"
+    for later in (evening, morning):
+        assert later.away_us == later.from_us - best.coat_us
+        assert later.done_us - later.from_us == best.done_us - best.coat_us
+        assert later.done_us <= later.by_us
+    assert "Coat this evening from 20:00" in DayWords(hours(HOT)).decision(found)[1]
+
+
+def test_where_the_air_is_never_right_nothing_is_promised() -> None:
+    found = planned(by_forecast(38, 44, 20), job("one_step_correction_and_coat"))
+    assert found.evening is found.morning is None
+    said = DayWords(hours(by_forecast(38, 44, 20))).decision(found)
+    assert said[1].endswith("Nor this evening, nor next morning.")
+    assert "Air right for this coat: never." in said[2]
+
+
+def test_a_job_without_a_coat_says_so() -> None:
+    found = planned(HOT, job("maintenance_wash"))
+    assert found.best.coat_us is None
+    assert found.same_run
+    assert DayWords(hours(HOT)).decision(found)[1] == "No coat in it."
+
+
+def test_the_latest_coat_for_a_promise_is_as_long_before_it_as_coat_and_rest_take() -> None:
+    promised_us = instant(f"{DAY} 20:00", ZONE)
+    found = planned(MILD, job("one_step_correction_and_coat", promised_us=promised_us))
+    best = found.best
+    assert found.latest_coat_us is not None
+    assert found.latest_start_us is not None
+    assert found.latest_coat_us - found.latest_start_us == best.coat_by_us - best.start_us
+    # The plan asks for hours of cure before it is handed over.
+    assert promised_us - found.latest_coat_us >= best.by_us - best.coat_by_us
+
+
+def test_two_vehicles_are_one_day() -> None:
+    one, other = job("maintenance_wash"), job("decontamination_and_sealant")
+    second = JobAhead(replace(other.job, id="second"), other.today)
+    alone = planned(MILD, other)
+    both = planned(MILD, one, second)
+    assert minutes(both) == pytest.approx(minutes(alone) + OTHERS["maintenance_wash"][0], abs=16)
+    assert {run.job for run in both.runs} == {one.job.id, "second"}
+    assert "2: " in DayWords(hours(MILD)).strip(both, hours(MILD).hours[8])
+
+
+def test_runs_follow_each_other_and_films_are_named() -> None:
+    found = planned(MILD, job("one_step_correction_and_coat"))
+    assert all(a.to_us <= b.from_us for a, b in zip(found.runs, found.runs[1:], strict=False))
+    assert {run.stage for run in found.runs if run.film} >= {"Wheels", "Coat"}
+    assert "Coat " in DayWords(hours(MILD)).films(found)
+
+
+def test_no_start_is_before_now_and_behind_the_last_one_there_is_still_one() -> None:
+    made = hours(MILD)
+    late = day_plan([job("maintenance_wash")], made, HABITS, not_before_us=made.at(14) + 1)
+    assert [local(one.start_us, ZONE).hour for one in late.starts] == [15, 16]
+    night_us = made.at(22) + 5 * MINUTE_US
+    only = day_plan([job("maintenance_wash")], made, HABITS, not_before_us=night_us)
+    assert [one.start_us for one in only.starts] == [night_us]
+    # It ends in the next day, which is said.
+    assert not only.in_one_day
+
+
+def test_a_day_that_ends_behind_midnight_and_one_on_which_the_clocks_change() -> None:
+    night = replace(HABITS, begins=datetime.time(16), ends=datetime.time(3))
+    found = planned(MILD, job("decontamination_and_sealant"), habits=night)
+    assert f"{local(found.ends_us, ZONE):%d %H:%M}" == "25 03:00"
+    # On 2026-03-29 the clocks of Madrid jump from 2 to 3 (tz database).
+    spring = hours(MILD, day=datetime.date(2026, 3, 29))
+    assert spring.at(4) - spring.at(1) == 2 * HOUR_US
+    starts = day_plan([job("maintenance_wash")], spring, HABITS, range(24)).starts
+    assert len(starts) == len({one.start_us for one in starts}) == 23
+
+
+def test_the_sun_is_told_where_the_place_is_known() -> None:
+    assert hours(MILD).sun() is None
+    madrid = replace(USED, on=ev.ClockedOn(zone=ZONE, latitude=40.4, longitude=-3.7))
+    rise_us, set_us = hours(MILD, madrid).sun()
+    # An almanac has 07:03 and 21:37 for Madrid on 24 July; from memory.
+    assert abs(rise_us - instant(f"{DAY} 07:03", ZONE)) < 5 * MINUTE_US
+    assert abs(set_us - instant(f"{DAY} 21:37", ZONE)) < 5 * MINUTE_US
+    polar = replace(USED, on=ev.ClockedOn(zone=ZONE, latitude=80.0, longitude=0.0))
+    assert hours(MILD, polar).sun() is None
+
+
+def test_what_it_rests_on_is_said_and_nothing_is_called_what_it_is_not() -> None:
+    words = DayWords(hours(HOT))
+    notes = list(words.notes())
+    assert NO_ADVICE in notes
+    assert "rests at 26 C and 50 %; used to the heat; indoors" in notes[0]
+    assert "no medical advice" in NO_ADVICE

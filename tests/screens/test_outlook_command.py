@@ -1,0 +1,83 @@
+"""`cartclock outlook --day`: text and JSON of one day, and what it refuses."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner, Result
+
+from cartclock.engine.desk.bench import Bench
+from cartclock.engine.store.clock import SystemClock
+from cartclock.tui.commands.group import commands
+
+DAY = ("--day", "2026-07-24", "--plan", "one_step_correction_and_coat")
+FORECAST = ("--low", "22", "--high", "37", "--dew", "19")
+
+
+@pytest.fixture
+def home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """A cart whose log is empty."""
+    monkeypatch.setenv("CARTCLOCK_HOME", str(tmp_path))
+    (tmp_path / "config").mkdir()
+    from cartclock.engine.store.laptop.places import log_path
+
+    Bench.open(log_path(), SystemClock(), "me").close()
+    return tmp_path
+
+
+def run(*words: str) -> Result:
+    return CliRunner().invoke(commands, ["outlook", *words])
+
+
+def test_the_first_lines_say_what_to_decide(home: Path) -> None:
+    done = run(*DAY, *FORECAST)
+    assert done.exit_code == 0, done.output
+    lines = done.output.splitlines()
+    assert lines[0].startswith("Not in one day (your day ends 19:00): from 05:00 done about ")
+    assert any(line.startswith("Not in the same run: ") for line in lines[:4])
+    assert any(line.startswith("Air right for this coat: ") for line in lines[:6])
+    assert sum(line[:2].isdigit() and line[2:4] == "  " for line in lines) == 24
+    assert "no medical advice" in done.output
+    assert max(map(len, lines)) <= 80
+
+
+def test_for_a_program_it_is_the_same(home: Path) -> None:
+    told = json.loads(run(*DAY, *FORECAST, "--json").output)
+    assert told["day"] == "2026-07-24"
+    assert len(told["hours"]) == 24
+    assert told["hours"][14]["air_c"] == 37.0
+    assert told["plan"]["best"] in told["plan"]["starts"]
+    text = " ".join(run(*DAY, *FORECAST).output.split())
+    assert all(sentence in text for sentence in (*told["says"], *told["from"]))
+
+
+def test_a_table_of_hours_stands_for_the_forecast(home: Path) -> None:
+    table = home / "hours.csv"
+    table.write_text("time,air_c,dew_c\n" + "".join(f"{h:02}:00,20,5\n" for h in range(24)))
+    done = run(*DAY, "--hours", str(table))
+    assert "Hours of hours.csv" in done.output
+    assert "Coat in the same run, from " in done.output
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (DAY, "nothing was read today: give --low, --high and --dew, or --hours"),
+        ((*DAY, "--low", "22"), "--high and --dew: missing"),
+        ((*DAY, "--low", "37", "--high", "22", "--dew", "1"), "--low: 37 is above --high, 22"),
+        ((*DAY, *FORECAST, "--hours", "x.csv"), "a table or a forecast, not both"),
+        ((*DAY, "--hours", "no-such.csv"), "cannot be read"),
+        (("--day", "soon", *FORECAST), '"soon" is no date; write it like 2026-07-24'),
+        (FORECAST, "No job is open; name a plan to be begun that day."),
+        (("--plan", "no-such", *FORECAST), "There is no file no-such."),
+    ],
+)
+def test_what_cannot_be_planned_is_said_on_one_line(
+    home: Path, words: tuple[str, ...], said: str
+) -> None:
+    done = run(*words)
+    assert done.exit_code in (1, 2)
+    assert done.stdout == ""
+    assert said in done.stderr

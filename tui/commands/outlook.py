@@ -1,0 +1,191 @@
+"""`cartclock outlook`: a day by the hour, when to begin on it, and when the coat goes on."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Iterable, Mapping, Sequence
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from cartclock.tui.commands.door import existing_bench, plainly, settled
+from cartclock.tui.commands.given import answering, for_programs, temperature
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from cartclock.engine.ahead.finish import JobAhead
+    from cartclock.engine.desk.planner import Planner
+    from cartclock.engine.planning.day_hours import DayHours
+    from cartclock.engine.planning.day_plan import DayPlan
+    from cartclock.engine.planning.weather import Weather
+
+WIDE = 80
+"""Columns at which a sentence is folded."""
+
+
+@contextmanager
+def planner() -> Iterator[Planner]:
+    """What is planned at this cart, by the log that is there; it is only read."""
+    from cartclock.engine.desk.planner import Planner
+    from cartclock.engine.desk.shop import Shop
+
+    settings = settled()
+    bench = existing_bench(settings)
+    try:
+        bench.log.only_read()
+        shop = Shop(bench.log, settings.rest_place, settings.closed, bench.library)
+        yield Planner(bench, shop, settings)
+    finally:
+        bench.close()
+
+
+@click.command()
+@click.option("--day", "day_text", help="A date like 2026-07-24, or today; tomorrow if left out.")
+@click.option("--low", help="Lowest air temperature of the forecast.")
+@click.option("--high", help="Highest air temperature of the forecast.")
+@click.option("--dew", help="Dew point of the forecast.")
+@click.option(
+    "--hours",
+    type=click.Path(path_type=Path),
+    help="A CSV of hours instead: time, air_c, and rh or dew_c.",
+)
+@click.option("--plan", "plan_name", help="A plan to be begun that day, instead of the open jobs.")
+@click.option("--body", default="estate", show_default=True, help="Body shape of such a plan.")
+@for_programs
+@plainly
+@answering
+def outlook(
+    day_text: str | None,
+    low: str | None,
+    high: str | None,
+    dew: str | None,
+    hours: Path | None,
+    plan_name: str | None,
+    body: str,
+) -> tuple[Sequence[str], Mapping[str, object]]:
+    """When to begin on a day, and whether the coat goes on in the same run.
+
+    From a forecast (--low, --high, --dew), from a table of hours, or from what was read today.
+    """
+    with planner() as of:
+        day = day_named(day_text, of.today)
+        weather = _weather(of, day, low, high, dew, hours)
+        at_us = of.begin(day)
+        jobs = (
+            of.open_jobs() if plan_name is None else (of.planned(plan_of(plan_name, body), at_us),)
+        )
+        found = of.day(day, weather, jobs)
+        return _lines(*found, jobs), _data(*found)
+
+
+def day_named(text: str | None, today: datetime.date) -> datetime.date:
+    """A date as it was typed; tomorrow if it was not. Raises ValueError for what is none."""
+    if text in (None, "", "tomorrow"):
+        return today + datetime.timedelta(days=1)
+    if text == "today":
+        return today
+    try:
+        return datetime.date.fromisoformat(str(text))
+    except ValueError:
+        raise ValueError(f'--day: "{text}" is no date; write it like 2026-07-24') from None
+
+
+def plan_of(name: str, body: str) -> Any:
+    """A starter by its name, or a plan file; raises Refused and PlanFault."""
+    from cartclock.engine.store.plan_file.reader import read_plan, starter, starters, with_body
+    from cartclock.engine.store.plan_file.text import read_text
+
+    if name in starters():
+        return read_plan(with_body(starter(name), body), name)
+    path = Path(name)
+    return read_plan(read_text(path), path.name)
+
+
+def _weather(
+    of: Planner,
+    day: datetime.date,
+    low: str | None,
+    high: str | None,
+    dew: str | None,
+    hours: Path | None,
+) -> Weather:
+    from cartclock.engine.figures.measured import AIR
+    from cartclock.engine.planning.weather import by_forecast, by_table
+    from cartclock.engine.store.hours_file import DEW_POINT, read_hours, text_of
+
+    given = {"--low": low, "--high": high, "--dew": dew}
+    if hours is not None:
+        if any(given.values()):
+            raise ValueError("--hours: give a table or a forecast, not both")
+        return by_table(read_hours(text_of(hours), hours.name, day), hours.name)
+    if any(given.values()):
+        missing = [name for name, value in given.items() if value is None]
+        if low is None or high is None or dew is None:
+            raise ValueError(f"{' and '.join(missing)}: missing; a forecast has all three")
+        low_c, high_c = temperature("--low", low, AIR), temperature("--high", high, AIR)
+        if low_c > high_c:
+            raise ValueError(f"--low: {low} is above --high, {high}")
+        dew_c = temperature("--dew", dew, DEW_POINT)
+        return by_forecast(low_c, high_c, dew_c, of.over_c(low_c, high_c, day))
+    found = of.weather()
+    if found is None:
+        raise ValueError(
+            "nothing was read today: give --low, --high and --dew, or --hours with a table"
+        )
+    return found
+
+
+def _lines(hours: DayHours, plan: DayPlan, jobs: Sequence[JobAhead]) -> list[str]:
+    from cartclock.engine.dates import hour_minutes
+    from cartclock.engine.facts.section import SECOND_US
+    from cartclock.engine.planning.day_words import DayWords
+
+    words = DayWords(hours)
+    lines = [*_folded(words.decision(plan)), ""]
+    names = ", ".join(one.job.opened.vehicle for one in jobs)
+    lines.append(f"{words.day}: {names}")
+    lines.append("hour air  RH WBGT  light moder heavy  coat  from the best start")
+    for one in hours.hours:
+        minutes = " ".join(
+            f"{one.minutes.get(e, 0.0):5.0f}" for e in ("light", "moderate", "heavy")
+        )
+        wbgt = "   ?" if one.wbgt_c is None else f"{one.wbgt_c:4.1f}"
+        head = f"{one.hour:02}  {one.air_c:4.0f} {one.rh:3.0f} {wbgt}  {minutes}"
+        lines.append(f"{head}  {one.coat or 'good':4}  {words.strip(plan, one)}".rstrip())
+    lines += ["", "start  done     4 in 5   rests  coat from  air then"]
+    for start in plan.starts:
+        mark = ">" if start == plan.best else " "
+        coat = "-" if start.coat_us is None else words.clock(start.coat_us)
+        then = "" if start.coat_us is None else ", ".join(start.against) or "good"
+        rests = hour_minutes(start.rests_us / SECOND_US)
+        lines.append(
+            f"{mark}{words.clock(start.start_us):5} {words.clock(start.done_us):8} "
+            f"{words.clock(start.by_us, up=True):8} {rests:>5}  {coat:9}  {then}".rstrip()
+        )
+    films = words.films(plan)
+    lines += ["", *_folded([films] if films else []), *_folded(words.notes())]
+    return lines
+
+
+def _folded(sentences: Iterable[str]) -> list[str]:
+    from cartclock.engine.letters import wrapped
+
+    return [line for sentence in sentences for line in wrapped(sentence, WIDE, hang=2)]
+
+
+def _data(hours: DayHours, plan: DayPlan) -> Mapping[str, object]:
+    import msgspec
+
+    from cartclock.engine.planning.day_words import DayWords
+
+    return {
+        "day": str(hours.day),
+        "zone": hours.zone,
+        "says": list(DayWords(hours).decision(plan)),
+        "from": list(DayWords(hours).notes()),
+        "hours": msgspec.to_builtins(hours.hours),
+        "plan": msgspec.to_builtins(plan),
+    }
