@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from msgspec.structs import replace
 
+from cartclock.engine.ahead.told import ToldFinish
 from cartclock.engine.dates import instant
 from cartclock.engine.facts.rows import HOUR_US, MINUTE_US
 from cartclock.engine.figures.flash import FlashClimate, OwnFlash, predict
@@ -12,7 +13,7 @@ from cartclock.engine.history.answers import HeatWeek, PastJob, PastStage, Produ
 from cartclock.engine.history.job_lines import lines_of_job
 from cartclock.engine.plan.plan import LabelRow
 from cartclock.engine.times import Instant, Length
-from cartclock.tui.charts.finish import ToldFinish, finish_page
+from cartclock.tui.charts.finish import finish_page
 from cartclock.tui.charts.flashes import flash_page
 from cartclock.tui.charts.heat import heat_page
 from cartclock.tui.charts.money import MEAN_OF, money_page
@@ -78,7 +79,7 @@ def test_the_finish_is_drawn_by_the_clock_with_its_promise() -> None:
 
 def test_a_finish_behind_midnight_goes_on_upwards() -> None:
     next_day = instant("2026-09-22 00:45", ZONE)
-    told = [TOLD[0], replace(TOLD[2], expected_us=next_day, by_us=next_day)]
+    told = [TOLD[0], replace(TOLD[2], done_us=next_day, by_us=next_day)]
     page = finish_page("estate", told, None, ZONE)
     assert _plane(page).series[1].points[-1] == (960, 1440 + 45)
     assert _rows(finish_page("estate", told, None, ZONE, as_table=True))[0][1] == "Tue 22 Sep 00:45"

@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import date
 
-from msgspec import Struct
-
+from cartclock.engine.ahead.told import ToldFinish
 from cartclock.engine.dates import local, spoken_near
 from cartclock.engine.times import Instant
 from cartclock.tui.charts.sheets import drawn, tabled, unsaid
@@ -21,20 +20,6 @@ _TABLE = Table(
         Column("4 in 5 by", least=5),
     )
 )
-
-
-class ToldFinish(Struct, frozen=True):
-    """What was told at an instant.
-
-    Fields:
-        told_us: when.
-        expected_us: as often earlier as later.
-        by_us: four times in five by then; not before `expected_us`.
-    """
-
-    told_us: Instant
-    expected_us: Instant
-    by_us: Instant
 
 
 def finish_page(
@@ -58,7 +43,7 @@ def finish_page(
         rows = [
             (
                 spoken_near(one.told_us, told[-1].told_us, zone),
-                spoken_near(one.expected_us, one.told_us, zone),
+                spoken_near(one.done_us, one.told_us, zone),
                 spoken_near(one.by_us, one.told_us, zone),
             )
             for one in reversed(told)
@@ -70,7 +55,7 @@ def finish_page(
         return unsaid(NAME, vehicle, said)
     day = local(told[0].told_us, zone).date()
     across = [_minutes(one.told_us, day, zone) for one in told]
-    expected_min = [_minutes(one.expected_us, day, zone) for one in told]
+    expected_min = [_minutes(one.done_us, day, zone) for one in told]
     by_min = [_minutes(one.by_us, day, zone) for one in told]
     heights = [*expected_min, *by_min]
     level = None
@@ -96,7 +81,7 @@ def finish_page(
 
 
 def _of(one: ToldFinish) -> tuple[Instant, Instant]:
-    return one.expected_us, one.by_us
+    return one.done_us, one.by_us
 
 
 def _promised(promised_us: Instant, told: Sequence[ToldFinish], zone: str) -> str:

@@ -1,0 +1,92 @@
+"""How the finish of a job was told: reckoned again as of earlier instants, by what was known then.
+
+A late entry and a correction count from when they were made. What other jobs taught is what is
+known of them now: they were done before.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+
+from msgspec import Struct
+from msgspec.structs import replace
+
+from cartclock.engine.ahead.durations import Measured
+from cartclock.engine.ahead.foreseen import Foreseen, prospect
+from cartclock.engine.facts.job import Job
+from cartclock.engine.facts.refold import folded
+from cartclock.engine.facts.rows import MINUTE_US, Row, believed_rows
+from cartclock.engine.facts.shift import Shift
+from cartclock.engine.hours.lessons import lessons
+from cartclock.engine.times import Instant
+
+# Minutes between two instants of a day, whichever first gives no more than so many. Our own
+# judgement.
+_STEPS_MIN = (5, 10, 15, 30, 60, 120)
+_MOST = 25
+
+
+class ToldFinish(Struct, frozen=True):
+    """What was told at an instant.
+
+    Fields:
+        told_us: when.
+        done_us: as often earlier as later.
+        by_us: four times in five by then; not before `done_us`.
+    """
+
+    told_us: Instant
+    done_us: Instant
+    by_us: Instant
+
+
+def told_at(from_us: Instant, to_us: Instant) -> tuple[Instant, ...]:
+    """Instants of a day at which a finish is told again: both ends, round minutes between."""
+    length_us = max(0, to_us - from_us)
+    step_us = next(
+        (step * MINUTE_US for step in _STEPS_MIN if length_us <= step * MINUTE_US * (_MOST - 2)),
+        max(_STEPS_MIN[-1] * MINUTE_US, length_us // (_MOST - 2)),
+    )
+    first_us = from_us - from_us % step_us + step_us
+    return tuple(dict.fromkeys((from_us, *map(Instant, range(first_us, to_us, step_us)), to_us)))
+
+
+def told_finishes(
+    job: str, worker: str, rows: Sequence[Row], of: Foreseen, at_us: Iterable[Instant]
+) -> tuple[ToldFinish, ...]:
+    """The finish of a job as of each of these instants, those left out at which it was not open.
+
+    Args:
+        rows: as written, whole: of the job, of the shifts it was worked in, and of their jobs.
+        of: what is ahead now; jobs and shift are those of the instant instead.
+    """
+    return tuple(_told(job, worker, rows, of, at_us))
+
+
+def _told(
+    job: str, worker: str, rows: Sequence[Row], of: Foreseen, at_us: Iterable[Instant]
+) -> Iterator[ToldFinish]:
+    for now_us in at_us:
+        known = believed_rows([row for row in rows if row.entered_us <= now_us])
+        found = folded(
+            known, {row.job for row in known} - {""}, {row.shift for row in known} - {""}
+        )
+        mine = [shift for shift in found.shifts.values() if shift.worker == worker]
+        shift = max(mine, key=lambda one: one.on_us, default=None)
+        there = found.jobs.get(job)
+        if there is None or there.state != "open":
+            continue
+        measured = {job: _measured(there, found.shifts.values(), worker)}
+        learned = replace(of.learned, measured=measured)
+        ahead = prospect(replace(of, jobs=found.jobs, shift=shift, learned=learned), now_us)
+        finish = ahead.finish(job)
+        if finish is not None:
+            yield ToldFinish(now_us, finish.done_us, finish.by_us)
+
+
+def _measured(job: Job, shifts: Iterable[Shift], worker: str) -> Measured:
+    return {
+        one.step: (one.n, ratio)
+        for one in lessons(job, shifts)
+        if one.worker == worker and (ratio := one.ln_ratio) is not None
+    }

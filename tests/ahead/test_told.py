@@ -1,0 +1,91 @@
+"""A finish told again as of earlier instants: by what was known then, and by nothing later."""
+
+from __future__ import annotations
+
+import pytest
+
+from cartclock.engine.ahead.finish import Finish
+from cartclock.engine.ahead.foreseen import Foreseen, prospect
+from cartclock.engine.ahead.told import ToldFinish, told_at, told_finishes
+from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.rows import HOUR_US, MINUTE_US
+from cartclock.engine.facts.turn import Turn
+from cartclock.engine.times import Instant
+from tests.kit.book import JOB, Book, us
+from tests.kit.plans import POLISH, WIPE, opening
+
+TURN = Turn(1)
+
+
+def worked() -> Book:
+    """Wipes for three times as long as planned, then cuts."""
+    book = Book()
+    book.press(0, opening(WIPE, POLISH))
+    book.press(0, ev.ClockedOn("carport"))
+    book.press(60, ev.WorkStarted("Wipe", WIPE.sections, TURN))
+    book.press(960, ev.StepFinished("Wipe", WIPE.sections, TURN))
+    book.press(1000, ev.WorkStarted("Polish", POLISH.sections[:1], TURN))
+    return book
+
+
+def plain(book: Book) -> Foreseen:
+    return Foreseen(book.jobs(), book.shift(), "UTC")
+
+
+def by_the_folds(book: Book, at_s: float) -> Finish:
+    """What is ahead of a book that ends there."""
+    found = prospect(plain(book), us(at_s)).finish(JOB)
+    assert found is not None
+    return found
+
+
+def told(book: Book, *at_s: float) -> tuple[ToldFinish, ...]:
+    return told_finishes(JOB, "me", book.rows, plain(book), [us(at) for at in at_s])
+
+
+def test_what_was_told_is_what_the_log_up_to_then_gives() -> None:
+    early = Book()
+    early.press(0, opening(WIPE, POLISH))
+    early.press(0, ev.ClockedOn("carport"))
+    early.press(60, ev.WorkStarted("Wipe", WIPE.sections, TURN))
+    wanted = by_the_folds(early, 120)
+    (found,) = told(worked(), 120)
+    assert found == ToldFinish(us(120), wanted.done_us, wanted.by_us)
+    assert found.done_us < found.by_us
+
+
+def test_what_took_longer_is_told_later() -> None:
+    first, last = told(worked(), 120, 1060)
+    # Of the fifteen minutes that the wipe took five were planned.
+    assert last.done_us - first.done_us > 8 * MINUTE_US
+
+
+def test_a_late_entry_is_told_from_when_it_was_made() -> None:
+    book = worked()
+    before = told(book, 500, 1060)
+    book.press(700, ev.SectionSkipped("Polish", POLISH.sections[-1:], "not wanted"), entered_s=1050)
+    after = told(book, 500, 1060)
+    assert after[0] == before[0]
+    assert after[1].done_us < before[1].done_us
+
+
+def test_a_closed_job_has_nothing_to_tell() -> None:
+    book = worked()
+    book.press(1090, ev.StepFinished("Polish", POLISH.sections[:1], TURN))
+    book.press(1100, ev.JobClosed())
+    assert book.odd() == []
+    assert [one.told_us for one in told(book, 500, 1200)] == [us(500)]
+    assert told_finishes(JOB, "me", [], plain(book), [us(500)]) == ()
+
+
+@pytest.mark.parametrize("hours", [0, 0.2, 1, 7.5, 14, 60, 900])
+def test_a_day_is_told_at_both_ends_and_round_minutes_between(hours: float) -> None:
+    from_us = Instant(us(90))
+    to_us = Instant(from_us + round(hours * HOUR_US))
+    at = told_at(from_us, to_us)
+    assert (at[0], at[-1]) == (from_us, to_us)
+    assert list(at) == sorted(set(at))
+    assert len(at) <= 26
+    if hours in (1, 7.5, 14):
+        assert len(at) >= 8
+        assert all(one % (5 * MINUTE_US) == 0 for one in at[1:-1])
