@@ -189,8 +189,8 @@ KEYS: tuple[Key, ...] = (
          "Go to Outlook: what is left by the plan's minutes, stage by stage, with the windows.",
          "when,end,finish,promise,forecast,left"),
     _key("history", "h", "history", _PAGES,
-         "Go to History: every job there was, found by letters, with its record and the card of "
-         "its vehicle.",
+         "Go to History: every job there was, found by what is said of it, with its record and the "
+         "card of its vehicle.",
          "old,earlier,past,search,customer"),
     _key("charts", "tab", "charts", _PAGES - {"today", "charts"},
          "Go to Charts: how it went before, drawn, and the same as tables.",

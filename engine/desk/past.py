@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Collection
 
+from cartclock.engine.facts.job import JobState
 from cartclock.engine.films.flashing import MOST_OWN, WatchedFlash
 from cartclock.engine.history.answers import (
     HeatWeek,
@@ -47,6 +48,16 @@ class Past:
             PastJob(job, line, Length(stood.get(job, 0)), Length(other.get(job, 0)))
             for job, line in found
         )
+
+    def count(self) -> int:
+        """How many jobs there are."""
+        return JOBS.count(self._library)
+
+    def plans(self, state: JobState | None = None) -> tuple[tuple[str, str], ...]:
+        """(plan, body) of the jobs in a state (None: in any), each once, by their names."""
+        told = JOBS.plans(self._library)
+        pairs = ((plan, shape) for plan, shape, was in told if state in (None, was))
+        return tuple(dict.fromkeys(pairs))
 
     def saying(self, words: str) -> frozenset[str]:
         """The ids of the jobs of which all of these words, or words that begin so, are said: of the

@@ -65,6 +65,8 @@ MOST_ATTACHED_MB = 500
 # Visits of which a card tells more than their line: a record takes longer the longer its day was.
 # Our own judgement.
 _CARD_RECORDS = 4
+# Jobs of which a plate is said that are looked at for it. Our own judgement.
+_PLATES = 40
 
 
 class Attachment(Struct, frozen=True):
@@ -136,14 +138,6 @@ class Shop:
             if job.number > 0 and not (open_only and job.closed_us is not None)
         ]
         return sorted(found, key=lambda job: (job.number, job.opened_us))
-
-    def job_lines(self) -> tuple[tuple[str, JobLine], ...]:
-        """Every job that is read already, with its id, the newest first."""
-        from cartclock.engine.history.answers import Sought
-        from cartclock.engine.store.views.jobs import JOBS
-
-        library = self.library
-        return library.once(JOBS, "all", lambda: JOBS.newest(library, Sought()))
 
     @property
     def past(self) -> Past:
@@ -304,24 +298,51 @@ class Shop:
 
         job: its id. Raises Refused where the job is not read yet.
         """
+        from cartclock.engine.history.answers import newest_first
         from cartclock.engine.history.vehicle_card import vehicle_card
-        from cartclock.engine.record.customer import customer_sheet
+        from cartclock.engine.record.record import kept
 
-        lines = self.job_lines()
-        own = next((line for id_, line in lines if id_ == job), None)
-        if own is None:
+        own = self.record(job, now_us)
+        plate = kept(own.plate)
+        known = dict((*self.seen_before(own.vehicle), *self.with_plate(plate)))
+        if job not in known:
             raise Refused("That job is still to be read; its record is there already.")
-        name = own.vehicle.casefold()
-        alike = [one for one in lines if one[1].vehicle.casefold() == name]
-        read = [id_ for id_, _line in alike if id_ != job][: _CARD_RECORDS - 1]
-        records = [self.record(id_, now_us) for id_, _line in alike if id_ in (job, *read)]
-        plate = next(customer_sheet(one).plate for one in records if one.job == job)
+        alike = sorted(known.items(), key=lambda one: newest_first(one[1]), reverse=True)
+        read = {job, *[id_ for id_, _line in alike if id_ != job][: _CARD_RECORDS - 1]}
+        records = [
+            own if id_ == job else self.record(id_, now_us) for id_, _line in alike if id_ in read
+        ]
         return vehicle_card(alike, records, now_us, plate)
 
     def seen_before(self, vehicle: str) -> tuple[tuple[str, JobLine], ...]:
         """Jobs, with their ids, on a vehicle of that name, the newest first."""
+        from cartclock.engine.history.answers import Sought
+
         name = vehicle.strip().casefold()
-        return tuple(one for one in self.job_lines() if one[1].vehicle.casefold() == name)
+        said = [word for word in name.split() if any(sign.isalnum() for sign in word)]
+        found = self.past.jobs(Sought(words=" ".join(said)))
+        return tuple((one.job, one.line) for one in found if one.line.vehicle.casefold() == name)
+
+    def with_plate(self, plate: str) -> tuple[tuple[str, JobLine], ...]:
+        """The newest jobs, with their ids, on a vehicle with that plate, the newest first; blanks
+        and capitals make no difference.
+        """
+        from cartclock.engine.history.answers import Sought
+        from cartclock.engine.history.vehicle_card import plate_letters
+
+        wanted = plate_letters(plate)
+        if not wanted:
+            return ()
+        # Of some of them it may only be said in a note.
+        said = [word for word in plate.split() if any(sign.isalnum() for sign in word)]
+        found = self.past.jobs(Sought(words=" ".join(said)), _PLATES)
+        jobs = self._load([one.job for one in found], ()).jobs
+        return tuple(
+            (one.job, one.line)
+            for one in found
+            if (sealed := jobs[one.job].opened.plate) is not None
+            and plate_letters(self.log.private_text(sealed.ref) or "") == wanted
+        )
 
     def record_of(self, job: str, rows: Sequence[Row], now_us: Instant) -> Record | None:
         """The record of a job by some of the rows of `rows`, without proof; None if by them it

@@ -128,7 +128,10 @@ def answers_are_right(
     shop, packs = Shop(log, library=library), pack_log(believed_rows(rows))
     for job in jobs.values():
         assert uses(job, shop.packs(job)) == uses(job, packs)
-    lines = shop.job_lines()
+    lines = [(one.job, one.line) for one in shop.past.jobs()]
+    assert shop.past.count() == len(lines)
+    plans = {(line.plan, line.shape) for _job, line in lines}
+    assert shop.past.plans() == tuple(sorted(plans))
     assert dict(lines) == {job.id: lines_of_job(job, worked(job)).job for job in jobs.values()}
     past_is_right(shop, jobs, measured)
     assert [line.opened_us for _job, line in lines] == sorted(

@@ -7,6 +7,7 @@ from pathlib import Path
 from msgspec.structs import replace
 
 from cartclock.engine.facts import events as ev
+from cartclock.engine.rules.amending import amend
 from cartclock.tui.face.page import Cells, Words
 from cartclock.tui.pages.card import BY_NAME, card_page
 from tests.history.test_vehicle_card import card_of, visit
@@ -73,6 +74,60 @@ async def test_a_new_job_on_a_vehicle_that_was_here_shows_its_card_first(tmp_pat
         await pick(play, "its vehicle's card")
         assert "SPACE goes on" not in read(play)
         assert "here 2 times" in read(play)
+
+
+def with_plate(play: Play, number: int, plate: str) -> None:
+    """Notes the plate of a job."""
+    job = next(one.id for one in play.bench.jobs.values() if one.opened.number == number)
+    play.bench.do(amend, job, ev.JobAmended("plate", play.bench.seal(plate)))
+
+
+async def test_a_plate_tells_a_vehicle_that_is_called_otherwise(tmp_path: Path) -> None:
+    second = replace(opening(POLISH, number=2), vehicle="Aunt's car")
+    third = replace(opening(POLISH, number=3), vehicle="bottle green estate")
+    async with played(tmp_path, (WIPE,), second, third) as play:
+        with_plate(play, 1, "AB 12 CD")
+        with_plate(play, 2, "ab 12 cd")
+        with_plate(play, 3, "ZZ 99 XX")
+        await play.press("t", "h", *"AUNT", "right")
+        text = read(play)
+        assert "Aunt's car, ab 12 cd   here 2 times" in text
+        assert BY_NAME not in text
+        # Another plate is another vehicle, whatever it is called.
+        assert "3   21 Sep" not in text
+        await play.press("esc", "esc", "t", "+")
+        await pick(play, "maintenance")
+        await pick(play, "estate")
+        await play.type("somebody's car")
+        await play.type("a name")
+        assert play.sheet.title.startswith("Somebody's car: plate")
+        await play.type("Ab 12 cD")
+        assert play.called == "card"
+        assert "here 2 times" in read(play)
+        before = len(play.bench.rows)
+        # To go back loses nothing of what was said.
+        await play.press("esc")
+        assert play.called == "today"
+        assert play.sheet.title.startswith("Somebody's car: phone")
+        await play.press("esc")
+        opened = play.bench.rows[before].event
+        assert isinstance(opened, ev.JobOpened)
+        assert opened.plate is not None
+        assert opened.customer is not None
+
+
+async def test_the_card_is_shown_once_for_one_opening(tmp_path: Path) -> None:
+    async with played(tmp_path, (WIPE,)) as play:
+        with_plate(play, 1, "AB 12 CD")
+        await play.press("t", "+")
+        await pick(play, "maintenance")
+        await pick(play, "estate")
+        await play.type("bottle green estate")
+        await play.press("space")
+        await play.type("")
+        await play.type("AB 12 CD")
+        assert play.called == "today"
+        assert play.sheet.title.startswith("Bottle green estate: phone")
 
 
 async def test_esc_on_the_card_opens_no_job(tmp_path: Path) -> None:

@@ -10,10 +10,13 @@ from pathlib import Path
 import pytest
 from msgspec.structs import replace
 
+from cartclock.engine.facts.rows import HOUR_US
+from cartclock.engine.history.answers import PastJob, Sought
 from cartclock.engine.history.job_lines import lines_of_job
 from cartclock.engine.store.clock import HandClock
+from cartclock.engine.times import Length
 from cartclock.tui.face.laying import strip_text
-from cartclock.tui.face.page import Against, Words, entries
+from cartclock.tui.face.page import Against, Heading, Page, Words, entries
 from cartclock.tui.pages.history import MOST_SHOWN, history_page
 from tests.kit.book import Book
 from tests.kit.page import read, said
@@ -83,9 +86,14 @@ async def test_a_job_that_is_not_in_sight_has_its_record(tmp_path: Path) -> None
 async def test_every_word_that_is_typed_must_stand_in_it(tmp_path: Path) -> None:
     second = replace(opening(POLISH, number=2), vehicle="chalk white van")
     async with played(tmp_path, (WIPE,), second) as play:
-        await play.press("t", "h", *"van", "space", "space", *"sep")
-        assert "find  van sep█   1 of 2 jobs" in read(play)
+        await play.press("t", "h", *"van", "space", "space", *"wh")
+        assert "find  van wh█   1 of 2 jobs" in read(play)
         await play.press(*"x")
+        assert said(play) == ["No job says that."]
+        # Days stand among the words, and the head says how they were taken.
+        await play.press(*["backspace"] * 3, *"sep", "space", *"2026")
+        assert "1 of 2 jobs, 1 Sep 2026 to 30 Sep 2026" in read(play)
+        await play.press(*["backspace"] * 8, *"aug", "space", *"2026")
         assert said(play) == ["No job says that."]
 
 
@@ -107,13 +115,33 @@ async def test_only_some_are_looked_at(tmp_path: Path) -> None:
         assert len(said(play)) == 2
 
 
-def test_of_very_many_the_newest_are_laid_out_and_the_others_counted() -> None:
+def past_job(price: int | None = None, hands_h: float = 2) -> PastJob:
     book = Book()
     book.press(0, opening(WIPE))
     line = lines_of_job(book.job(), ()).job
-    page = history_page([line] * (MOST_SHOWN + 300), MOST_SHOWN + 300, "", 0)
+    line = replace(line, price=price, hands_us=Length(round(hands_h * HOUR_US)))
+    return PastJob("one", line, Length(0), Length(0))
+
+
+def test_of_very_many_the_newest_are_laid_out_and_it_says_that_there_are_more() -> None:
+    page = history_page([past_job()] * MOST_SHOWN, True, 2500, "", 3, Sought(plan="tiny"))
     assert entries(page) == MOST_SHOWN
-    assert page.rows[-1] == Words("And 300 older ones; letters find them.")
+    assert page.rows[-1] == Words("And older ones; letters find them.")
+    (head, _table) = page.fixed
+    assert isinstance(head, Heading)
+    assert head.beside == "100 and more of 2500 jobs, tiny, 3 still to be read"
+
+
+def test_what_an_hour_brought_stands_there_only_where_there_is_a_price() -> None:
+    def heads(page: Page) -> list[str]:
+        return [column.head for column in page.tables[0].columns]
+
+    priced = history_page([past_job(12000), past_job()], False, 2, "", 0, Sought(), "EUR")
+    assert "EUR an hour" in heads(priced)
+    assert "60" in priced.rows[0].cells  # type: ignore[union-attr]  # a row of cells
+    assert "60" not in priced.rows[1].cells  # type: ignore[union-attr]  # a row of cells
+    without = history_page([past_job()], False, 1, "", 0, Sought(), "EUR")
+    assert not any("hour" in head for head in heads(without))
 
 
 async def test_without_a_job_it_says_so(tmp_path: Path) -> None:

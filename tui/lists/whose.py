@@ -33,6 +33,10 @@ def _name(what: Amended) -> str:
     return what.removesuffix("_us")
 
 
+Met = Callable[[str, Callable[[], object]], bool]
+"""Takes a plate as it was typed, and what goes on with the opening."""
+
+
 class _Asking(Struct, frozen=True):
     """One of the five as a line of text.
 
@@ -43,6 +47,8 @@ class _Asking(Struct, frozen=True):
         said: takes what was typed.
         passed, left: what enter on an unchanged line does, and esc.
         hint: what the keys do.
+        met: of a plate, shows what is known of its vehicle and goes on from there; False where
+            nothing is known.
     """
 
     host: Host
@@ -53,6 +59,7 @@ class _Asking(Struct, frozen=True):
     passed: Callable[[], object]
     left: Callable[[], object]
     hint: str
+    met: Met | None = None
 
     def open(self, start: str, why: str = "") -> None:
         """Opens the line; why: what was wrong with what stands in it."""
@@ -68,10 +75,15 @@ class _Asking(Struct, frozen=True):
             return
         bench = self.host.cart.bench
         try:
-            self.said(as_typed(self.what, text, bench.seal, bench.now_us, self.opened.zone))
+            event = as_typed(self.what, text, bench.seal, bench.now_us, self.opened.zone)
+            if self.what != "plate" or self.met is None or not self.met(text, self._goes_on(event)):
+                self.said(event)
         except Refused as why:
             # What was typed stays in the line, to be mended.
             self.open(text, str(why))
+
+    def _goes_on(self, event: ev.JobAmended) -> Callable[[], object]:
+        return lambda: self.said(event)
 
     def _told(self, text: str) -> str:
         """How the letters of a promise are read, while they are typed."""
@@ -87,15 +99,22 @@ class _Asking(Struct, frozen=True):
 
 
 def ask_whose(
-    host: Host, opened: ev.JobOpened, write: Callable[[ev.JobOpened], object], at: int = 0
+    host: Host,
+    opened: ev.JobOpened,
+    write: Callable[[ev.JobOpened], object],
+    met: Met | None = None,
+    at: int = 0,
 ) -> None:
-    """Asks one after the other from `at` on, and writes the opening with what was said."""
+    """Asks one after the other from `at` on, and writes the opening with what was said.
+
+    met: shows what is known of a vehicle with a plate.
+    """
     if at == len(AMENDED):
         write(opened)
         return
 
     def following(known: ev.JobOpened) -> None:
-        ask_whose(host, known, write, at + 1)
+        ask_whose(host, known, write, met, at + 1)
 
     _Asking(
         host=host,
@@ -106,6 +125,7 @@ def ask_whose(
         passed=lambda: following(opened),
         left=lambda: write(opened),
         hint="enter: goes on   esc: that is all",
+        met=met,
     ).open("")
 
 

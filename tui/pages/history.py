@@ -1,119 +1,100 @@
 """History as a page: every job there was, the newest first, found by what is typed.
 
-Of very many the newest are laid out and the others counted: nobody scrolls through ten years.
+Of very many the newest are laid out: nobody scrolls through ten years.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Literal
 
-from msgspec import Struct
+from msgspec.structs import replace
 
-from cartclock.engine.dates import hours_text, local, spoken_day
-from cartclock.engine.facts.job import JobState
+from cartclock.engine.dates import hours_text, spoken_day
 from cartclock.engine.facts.section import SECOND_US
-from cartclock.engine.history.job_lines import JobLine
+from cartclock.engine.history.answers import PastJob, Sought
 from cartclock.tui.face.page import Against, Cells, Column, Heading, Page, PageRow, Table, Words
 
 CURSOR = "█"
 """Where the next letter comes."""
 
-MOST_SHOWN = 200
+MOST_SHOWN = 100
 """Jobs that are laid out. Our own judgement."""
 
-_TABLE = Table(
-    (
-        Column("job", right=True),
-        Column("day", rank=2),
-        Column("vehicle", least=12, folds=True),
-        Column("plan", least=12, most=28, rank=3, folds=True),
-        Column("of plan", least=8, most=40, rank=4),
-        Column("planned", right=True, rank=1),
-        Column("taken", right=True),
-        Column(rank=1),
-    )
+_MONEY = Column(right=True, rank=4)
+_COLUMNS = (
+    Column("job", right=True),
+    Column("day", rank=2),
+    Column("vehicle", least=12, folds=True),
+    Column("plan", least=12, most=28, rank=3, folds=True),
+    Column("of plan", least=8, most=40, rank=5),
+    Column("planned", right=True, rank=1),
+    Column("taken", right=True),
 )
-
-
-class Only(Struct, frozen=True):
-    """Which jobs are looked at: of one plan, by its name, and of one state; "" for any."""
-
-    plan: str = ""
-    state: JobState | Literal[""] = ""
-
-    @property
-    def said(self) -> str:
-        """In words; "" for all of them."""
-        return ", ".join(filter(None, (self.state, self.plan)))
-
-    def fits(self, line: JobLine) -> bool:
-        """True for a job that is looked at."""
-        return self.plan in ("", line.plan) and self.state in ("", line.state)
-
-
-ALL = Only()
-
-
-def found_jobs(
-    jobs: Sequence[tuple[str, JobLine]], typed: str, only: Only = ALL
-) -> list[tuple[str, JobLine]]:
-    """Those of the jobs, each with its id, in whose number, day, vehicle or plan every word that
-    was typed stands, in capitals or not.
-    """
-    words = typed.casefold().split()
-    found = []
-    for job, line in jobs:
-        if only.fits(line):
-            said = f"{line.number} {_day(line)} {line.vehicle} {line.plan}".casefold()
-            if all(word in said for word in words):
-                found.append((job, line))
-    return found
+_STATE = Column(rank=1)
 
 
 def history_page(
-    found: Sequence[JobLine], of: int, typed: str, unread: int, only: Only = ALL
+    found: Sequence[PastJob],
+    more: bool,
+    of: int,
+    typed: str,
+    unread: int,
+    only: Sought,
+    currency: str = "",
 ) -> Page:
     """The page.
 
     Args:
-        found: the jobs that are left of those that are looked at.
+        found: the newest of the jobs that are left.
+        more: True if there are older ones.
         of: how many there are at all.
         typed: what is looked for; "" shows all.
         unread: jobs that are still to be read.
-        only: which are looked at.
+        only: what is looked at, of all jobs.
+        currency: of prices; "" for none.
     """
-    shown = found[:MOST_SHOWN]
-    longest = max((max(line.planned_us, line.hands_us) for line in shown), default=0)
-    rows: list[PageRow] = [_row(line, longest) for line in shown]
+    longest = max((max(one.line.planned_us, one.line.hands_us) for one in found), default=0)
+    priced = any(one.money_an_hour is not None for one in found)
+    rows: list[PageRow] = [_row(one, longest, priced) for one in found]
     if not rows:
         rows.append(Words("No job says that." if of else "No job yet.", entry=True))
-    if len(found) > len(shown):
-        rows.append(Words(f"And {len(found) - len(shown)} older ones; letters find them."))
-    count = f"{len(found)} of {of} job{'' if of == 1 else 's'}"
+    if more:
+        rows.append(Words("And older ones; letters find them."))
+    count = f"{len(found)}{' and more' if more else ''} of {of} job{'' if of == 1 else 's'}"
     left = f"{unread} still to be read" if unread else ""
-    beside = ", ".join(filter(None, (count, only.said, left)))
+    beside = ", ".join(filter(None, (count, only_text(only), left)))
+    money = (replace(_MONEY, head=f"{currency} an hour".strip()),) if priced else ()
+    table = Table((*_COLUMNS, *money, _STATE))
     top = (Heading(f"find  {typed}{CURSOR}", beside), Heading(table=0))
-    return Page("History", tuple(rows), "letters find", (_TABLE,), top)
+    return Page("History", tuple(rows), "letters find", (table,), top)
 
 
-def _row(line: JobLine, longest: int) -> PageRow:
+def only_text(only: Sought) -> str:
+    """Which jobs are looked at, in words; "" for all of them."""
+    days = dict.fromkeys(map(_said, filter(None, (only.from_day, only.to_day))))
+    return ", ".join(filter(None, (only.state, only.plan, only.shape, " to ".join(days))))
+
+
+def _row(one: PastJob, longest: int, priced: bool) -> PageRow:
+    line, an_hour = one.line, one.money_an_hour
+    money = () if not priced else ("" if an_hour is None else f"{an_hour:.0f}",)
     return Cells(
         0,
         (
             str(line.number),
-            _day(line),
+            _said(line.day),
             line.vehicle,
             line.plan,
             Against(line.hands_us, line.planned_us, longest) if longest else "",
             hours_text(line.planned_us / SECOND_US) if line.planned_us else "",
             hours_text(line.hands_us / SECOND_US),
+            *money,
             line.state if line.state == "open" else "",
         ),
         entry=True,
     )
 
 
-def _day(line: JobLine) -> str:
-    """The day on which a job was opened, without its weekday."""
-    return spoken_day(local(line.opened_us, line.zone).date()).partition(" ")[2]
+def _said(day: str) -> str:
+    """A date without its weekday."""
+    return spoken_day(day).partition(" ")[2]

@@ -58,6 +58,14 @@ class CardScreen(ListingScreen):
         if goes_on is not None:
             goes_on()
 
+    def press_back(self) -> None:
+        """Back; what was said of a new job already is not lost."""
+        left = self.cart.card.left
+        self.cart.card = CardAsked(self.cart.card.job)
+        super().press_back()
+        if left is not None:
+            left()
+
     def press_record(self) -> None:
         """To the record of the job that the card was asked for by."""
         self.cart.record_of = self.cart.card.job

@@ -109,9 +109,8 @@ class ChartsScreen(ListingScreen):
     # The charts.
 
     def _stages(self) -> list[_Of]:
-        """Plan and body of the closed jobs; those of the job in view first, then the newest."""
-        lines = [line for _job, line in self.cart.shop.job_lines()]
-        pairs = dict.fromkeys((line.plan, line.shape) for line in lines if line.state == "closed")
+        """Plan and body of the closed jobs; those of the job in view first."""
+        pairs = self.cart.shop.past.plans("closed")
         job = job_in_view(self.cart.bench, None)
         own = None if job is None else (job.opened.plan.name, job.opened.plan.shape)
         past = self.cart.shop.past

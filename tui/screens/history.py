@@ -4,14 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from functools import partial
-from typing import ClassVar
+from typing import ClassVar, Literal
 
 from msgspec.structs import replace
 from textual import events
 
-from cartclock.engine.history.job_lines import JobLine
+from cartclock.engine.desk.past import ANY
+from cartclock.engine.history.answers import PastJob, Sought
+from cartclock.engine.history.typed import sought_by
 from cartclock.tui.face.page import Page
-from cartclock.tui.pages.history import ALL, MOST_SHOWN, Only, found_jobs, history_page
+from cartclock.tui.pages.history import MOST_SHOWN, history_page
 from cartclock.tui.screens.listing import SOUGHT_MOST, ListingScreen
 from cartclock.tui.screens.program import CardAsked
 from cartclock.tui.widgets.keyrow import KeyItem, KeyRow
@@ -28,6 +30,7 @@ _KEYS = (
     KeyItem("esc", "back"),
 )
 _RECORD = frozenset({"enter", "pagedown"})
+_STATES: tuple[Literal["open", "closed"], ...] = ("open", "closed")
 
 
 class HistoryScreen(ListingScreen):
@@ -35,30 +38,34 @@ class HistoryScreen(ListingScreen):
 
     called: ClassVar[str] = "history"
     typed = ""
-    only: Only = ALL
-    _jobs: tuple[object, Sequence[tuple[str, JobLine]]] = (None, ())
+    only: Sought = ANY
     _found_for: object = None
-    _found: Sequence[tuple[str, JobLine]] = ()
+    _found: Sequence[PastJob] = ()
     _page = Page("History", ())
 
-    def found(self) -> Sequence[tuple[str, JobLine]]:
-        """The jobs that filter and letters leave, with their ids."""
+    def found(self) -> Sequence[PastJob]:
+        """The jobs that filter and letters leave, so many of the newest as are shown."""
         self.page()
-        return self._found[:MOST_SHOWN]
+        return self._found
 
     def page(self) -> Page:
-        """The jobs; made anew with the log, with each letter and with the filter."""
-        shop, library = self.cart.shop, self.cart.bench.library
-        of = (self.cart.bench.log.head.seq, library.left("job"))
-        if self._jobs[0] != of:
-            self._jobs = (of, shop.job_lines())
-        made_for = (of, self.typed, self.only)
+        """The jobs; asked anew with the log, with each letter and with the filter."""
+        past, library = self.cart.shop.past, self.cart.bench.library
+        unread = library.left("job")
+        made_for = (self.cart.bench.log.head.seq, unread, self.typed, self.only)
         if made_for != self._found_for:
-            all_jobs = self._jobs[1]
-            self._found, self._found_for = found_jobs(all_jobs, self.typed, self.only), made_for
-            lines = [line for _job, line in self._found]
-            unread = library.left("job")
-            self._page = history_page(lines, len(all_jobs), self.typed, unread, self.only)
+            only = sought_by(self.typed, self.only)
+            found = past.jobs(only, MOST_SHOWN + 1)
+            self._found, self._found_for = found[:MOST_SHOWN], made_for
+            self._page = history_page(
+                self._found,
+                len(found) > MOST_SHOWN,
+                past.count(),
+                self.typed,
+                unread,
+                only,
+                self.cart.settings.currency,
+            )
         return self._page
 
     def paint_keys(self) -> None:
@@ -108,7 +115,7 @@ class HistoryScreen(ListingScreen):
         """The id of the chosen job; "" where none is left, which is said."""
         found = self.found()
         if self.at < len(found):
-            return found[self.at][0]
+            return found[self.at].job
         self.say("No job says that; backspace wipes a letter.")
         return ""
 
@@ -127,18 +134,20 @@ class HistoryScreen(ListingScreen):
             self.cart.show("card")
 
     def press_only(self) -> None:
-        """The list of what may be looked at alone: a state, a plan."""
-        plans = dict.fromkeys(line.plan for _job, line in self._jobs[1])
-        lines = [
-            Line("all jobs", partial(self._look_at, ALL)),
-            Line("open ones", partial(self._look_at, replace(self.only, state="open"))),
-            Line("closed ones", partial(self._look_at, replace(self.only, state="closed"))),
-            *(
-                Line(f"plan: {plan}", partial(self._look_at, replace(self.only, plan=plan)))
-                for plan in sorted(plans)
-            ),
+        """The list of what may be looked at alone: a state, a plan, a body; they go together."""
+        pairs = self.cart.shop.past.plans()
+        choices = [("all jobs", ANY)]
+        choices += [(f"{state} ones", replace(self.only, state=state)) for state in _STATES]
+        choices += [
+            (f"plan: {plan}", replace(self.only, plan=plan))
+            for plan in dict.fromkeys(plan for plan, _shape in pairs)
         ]
+        choices += [
+            (f"body: {shape}", replace(self.only, shape=shape))
+            for shape in sorted({shape for _plan, shape in pairs if shape})
+        ]
+        lines = [Line(name, partial(self._look_at, only)) for name, only in choices]
         self.sheet.open("Only which jobs?", lines)
 
-    def _look_at(self, only: Only) -> None:
+    def _look_at(self, only: Sought) -> None:
         self.only, self.at = only, 0

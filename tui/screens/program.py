@@ -24,10 +24,12 @@ class CardAsked(Struct, frozen=True):
     Fields:
         job: id of one of its jobs; "" for none.
         goes_on: what goes on with the new job that is being opened; None where none is.
+        left: what is done where somebody goes back instead; None: the new job is let go.
     """
 
     job: str = ""
     goes_on: Callable[[], object] | None = None
+    left: Callable[[], object] | None = None
 
 
 class Day(Host, Protocol):

@@ -123,6 +123,27 @@ class TodayScreen(ListingScreen):
         self.cart.card = CardAsked(job.id)
         self.cart.show("card")
 
+    def _show_card(
+        self, job: str, goes_on: Callable[[], object], left: Callable[[], object] | None = None
+    ) -> None:
+        """The card in front of what goes on with a new job here."""
+
+        def back_here() -> None:
+            self.cart.show("today")
+            goes_on()
+
+        self.cart.card = CardAsked(job, back_here, left)
+        self.cart.show("card")
+
+    def _met(self, plate: str, goes_on: Callable[[], object]) -> bool:
+        """The card of the vehicle with a plate, unless it was shown for its name."""
+        jobs = [job for job, _line in self.cart.shop.with_plate(plate)]
+        if not jobs or self.cart.card.job in jobs:
+            return False
+        # With a plate somebody has begun to say whose it is.
+        self._show_card(jobs[0], goes_on, goes_on)
+        return True
+
     def _work_on(self, job: Job) -> None:
         self.cart.workplace.picked = choices.move_of(self.cart.workplace.moves, job.id)
         self.cart.show("run")
@@ -187,6 +208,7 @@ class TodayScreen(ListingScreen):
 
     def press_add(self) -> None:
         """A new job: plan, body shape, vehicle."""
+        self.cart.card = CardAsked()
         lines = [
             Line(name.replace("_", " "), partial(self._body, name))
             for name in self.cart.shelf.starters()
@@ -222,13 +244,7 @@ class TodayScreen(ListingScreen):
             if not before:
                 opening(called)
                 return
-
-            def goes_on() -> None:
-                self.cart.show("today")
-                opening(called)
-
-            self.cart.card = CardAsked(before[0][0], goes_on)
-            self.cart.show("card")
+            self._show_card(before[0][0], lambda: opening(called))
 
         def opening(called: str) -> None:
             bench = self.cart.bench
@@ -246,6 +262,6 @@ class TodayScreen(ListingScreen):
                 if self.cart.workplace.moment.me.on is not None:
                     open_new_ones(self, bench.jobs[job_id])
 
-            ask_whose(self, opened, open_job)
+            ask_whose(self, opened, open_job, self._met)
 
         self.sheet.open_text("The vehicle in a few words", vehicle)

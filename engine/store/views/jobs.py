@@ -10,6 +10,7 @@ from typing import ClassVar
 import msgspec
 
 from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.job import JobState
 from cartclock.engine.facts.view import Subject, TableLine, View
 from cartclock.engine.history.answers import ProductMonth, Sought, newest_first
 from cartclock.engine.history.job_lines import JobLine, JobLines, StageLine, lines_of_job
@@ -123,6 +124,17 @@ class Jobs(View[JobLines]):
             return None
         over = library.parts(INTERRUPTIONS)
         return {id_ for id_, part in over if worker in part.told.hands_us}
+
+    def count(self, library: Library) -> int:
+        """How many jobs are read already."""
+        ((known,),) = library.rows(f"SELECT count(*) FROM job_line WHERE {_KNOWN}")
+        return int(known) + len(library.parts(self))
+
+    def plans(self, library: Library) -> tuple[tuple[str, str, JobState], ...]:
+        """Plan, body and state of the jobs, each together once, by plan and body."""
+        told = set(library.rows(f"SELECT DISTINCT plan, shape, state FROM job_line WHERE {_KNOWN}"))
+        told |= {(one.job.plan, one.job.shape, one.job.state) for _id, one in library.parts(self)}
+        return tuple(sorted(told))
 
     def stages(self, library: Library, jobs: Collection[str]) -> dict[str, list[StageLine]]:
         """The stages of these jobs, by job."""
