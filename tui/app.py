@@ -15,6 +15,7 @@ from textual.app import App
 from textual.screen import Screen
 
 from cartclock.engine.body.signs import Advice, Emergency, first_aid, whom_to_call
+from cartclock.engine.dates import day_of
 from cartclock.engine.desk.bench import Pressed
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.rows import MINUTE_US, Draft
@@ -138,6 +139,7 @@ class CartClock(App[None]):
         self.awake = Awake() if ticking else None
         self.battery: Battery | None = None
         self._battery_us: int | None = None
+        self._no_backup = ""
         self._title = Title(self._write_unseen, time.monotonic)
         self._wakeful: Kept[bool] = Kept()
         for one in THEMES:
@@ -245,6 +247,9 @@ class CartClock(App[None]):
             if library.tend(SLICE_S) and not self._tending:
                 self._tending = True
                 self.set_timer(PAUSE_S, self._tend_on)
+        if self.bench.ended:
+            self.bench.ended = False
+            self.run_worker(self.back_up(), group="backup")
 
     def _tend_on(self) -> None:
         self._tending = False
@@ -401,6 +406,17 @@ class CartClock(App[None]):
         """Looks at the battery; in a thread, because some laptops take long to answer."""
         self.battery = await asyncio.to_thread(battery)
 
+    async def back_up(self) -> None:
+        """Copies the log, in a thread with a connection of its own: no key waits for the disk."""
+        from cartclock.engine.store.whole.backups import back_up
+
+        date = day_of(self.bench.now_us, self.settings.zone).isoformat()
+        try:
+            await asyncio.to_thread(back_up, self.bench.log.path, date)
+            self._no_backup = ""
+        except StoreFault as why:
+            self._no_backup = str(why)
+
     def with_laptop(self, news: Sequence[str]) -> list[str]:
         """What is said of the laptop: what presses in front of the news, the rest behind."""
         low = [self.battery.sentence] if self.battery is not None and self.battery.low else []
@@ -408,7 +424,8 @@ class CartClock(App[None]):
         failed = list(self.voice.troubles.values())[:1]
         awake = [] if self.awake is None else self.awake.notices
         went_on = [self.bench.log.went_on] if self.bench.log.went_on else []
-        return [*urgent, *went_on, *news, *([] if urgent else low), *failed, *awake]
+        unsaved = [self._no_backup] if self._no_backup else []
+        return [*urgent, *went_on, *unsaved, *news, *([] if urgent else low), *failed, *awake]
 
     def entitle(self, faces: Sequence[Face]) -> None:
         """Shows the clock that hurts first in the title of the terminal's window."""

@@ -52,7 +52,7 @@ from cartclock.engine.press import Press
 from cartclock.engine.rules.rules import Drafts
 from cartclock.engine.store.clock import Clock
 from cartclock.engine.store.codec import fresh_id, read_back, seals, sha256_of, with_words
-from cartclock.engine.store.library import Library
+from cartclock.engine.store.library import JOB_AND_SHIFT_ENDS, Library
 from cartclock.engine.store.log import Log, Overtaken, PrivateText, job_lines, seal, shift_lines
 from cartclock.engine.store.views import VIEWS
 from cartclock.engine.store.views.films import FILMS
@@ -123,6 +123,8 @@ class Bench:
         self._beside: set[str] = set()
         # How often the log was read into sight.
         self._times_read = 0
+        # Whether a job or a shift ended since somebody took notice: it is time for a backup.
+        self.ended = False
         # Whether a product this cart never had is asked about before its first use.
         self.asks_new = True
         self.library = Library(log, VIEWS, lambda: (self.jobs, self.shifts))
@@ -557,6 +559,7 @@ class Bench:
             raise self._caught_up() from None
         for text in private:
             self._sealed.pop(text.ref, None)
+        self.ended = self.ended or any(isinstance(row.event, JOB_AND_SHIFT_ENDS) for row in rows)
         self.rows.extend(rows)
         self._take(tried)
         self._last = rows[-1]

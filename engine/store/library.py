@@ -41,8 +41,8 @@ FoldsInMemory = Callable[[], tuple[Mapping[str, Job], Mapping[str, Shift]]]
 _KEPT = 8
 # So many parts are written in one transaction at most.
 _AT_ONCE = 50
-# After these there is time to write down.
-_ENDINGS = (ev.JobClosed, ev.ClockedOff)
+# After these there is time to write down and to make a backup.
+JOB_AND_SHIFT_ENDS = (ev.JobClosed, ev.ClockedOff)
 
 
 def nothing_held() -> tuple[Mapping[str, Job], Mapping[str, Shift]]:
@@ -115,7 +115,7 @@ class Library:
         self._seen = head
         self._subjects.clear()
         for row in rows:
-            self._due = self._due or isinstance(row.event, _ENDINGS)
+            self._due = self._due or isinstance(row.event, JOB_AND_SHIFT_ENDS)
             # What another program wrote down may reach beyond what this one has looked at.
             if row.seq > self._file.reach:
                 self._touch(row)

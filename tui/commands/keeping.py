@@ -125,19 +125,35 @@ def backup(to: Path) -> None:
 
 
 @click.command("restore")
-@click.argument("file", type=click.Path(path_type=Path))
+@click.argument("file", type=click.Path(path_type=Path), required=False)
 @click.option("--over-newer", is_flag=True, help="Also over a log that has other or newer rows.")
 @click.option("--damaged", is_flag=True, help="Also a copy that lacks rows, over a damaged log.")
 @plainly
-def restore_log(file: Path, over_newer: bool, damaged: bool) -> None:
-    """Put a copy of the log in its place; the log that is there is moved aside, not deleted."""
+def restore_log(file: Path | None, over_newer: bool, damaged: bool) -> None:
+    """Put a copy of the log in its place; the log that is there is moved aside, not deleted.
+
+    Without a FILE the backups are listed that the program made by itself, the newest first.
+    """
     from cartclock.engine.store.laptop.places import log_place
     from cartclock.engine.store.restore import restore
 
+    if file is None:
+        _list_backups(log_place())
+        return
     done = restore(file, log_place(), over_newer, damaged)
     if done.aside is not None:
         click.echo(f"What was there is kept: {done.aside}", err=True)
     click.echo(f"{done.head.seq + 1} rows put back. Head: {done.head.digest}")
+
+
+def _list_backups(log: Path) -> None:
+    from cartclock.engine.store.whole.backups import backups
+
+    found = backups(log)
+    if not found:
+        leave(REFUSED, "There is no backup yet; name a FILE that cartclock backup made.")
+    for path in found:
+        click.echo(path)
 
 
 KEEPING = (check_log, backup, restore_log)

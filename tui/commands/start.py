@@ -9,7 +9,7 @@ from contextlib import AbstractContextManager, nullcontext, suppress
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from cartclock.engine.trouble import Refused
+from cartclock.engine.trouble import Refused, StoreFault
 from cartclock.tui.commands.door import BUG, DONE, opened_bench, plainly, settled
 
 if TYPE_CHECKING:
@@ -141,6 +141,7 @@ def _run(
         return code
     if fault is None and code == DONE and not printed.getvalue():
         _part(bench, settings)
+        _back_up(bench, settings)
         if said := second_log_said(bench.log.path):
             _say(said)
         return DONE
@@ -161,6 +162,19 @@ def _part(bench: Bench, settings: Settings) -> None:
     with suppress(OSError):
         sys.stdout.write(f"{inert(said)}\n")
         sys.stdout.flush()
+
+
+def _back_up(bench: Bench, settings: Settings) -> None:
+    """Who leaves at once after the end of a job or a shift has a backup of it all the same."""
+    if not bench.ended:
+        return
+    from cartclock.engine.dates import day_of
+    from cartclock.engine.store.whole.backups import back_up
+
+    try:
+        back_up(bench.log.path, day_of(bench.now_us, settings.zone).isoformat())
+    except StoreFault as why:
+        _say(str(why))
 
 
 def _say(sentence: str) -> None:
