@@ -34,6 +34,11 @@ class Screen:
             self._character(text[at])
             at += 1
 
+    @property
+    def colours(self) -> tuple[str, ...]:
+        """The parameters in force for whatever is written next."""
+        return tuple(self._colours.values())
+
     def lines(self) -> list[str]:
         """Every line, trailing blanks cut off."""
         height = 1 + max((y for y, _ in self.cells), default=-1)

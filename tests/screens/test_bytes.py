@@ -17,8 +17,9 @@ from tests.kit.plans import COAT, FALLOUT
 from tests.kit.stage import Driven, Play, played
 from tests.kit.wired import Counting, painted_anew
 
-# Our own judgement: a third of what a line of 9600 baud carries in a second (ten bits a byte).
-BYTES_MOST = 320
+# Our own judgement: under a third of what a line of 9600 baud carries in a second (ten bits a
+# byte).
+BYTES_MOST = 290
 
 
 class Wired(Driven):

@@ -18,6 +18,7 @@ from textual.widgets import Static
 from cartclock.tui.face.canvas import Canvas, Ground
 from cartclock.tui.terminal.colours import Colours
 from cartclock.tui.terminal.filters import FILTERS
+from cartclock.tui.terminal.wire import Run
 from cartclock.tui.themes import THEMES
 from cartclock.tui.widgets.painted import Painted
 from tests.kit.stage import hear_size, say_size, settle
@@ -169,6 +170,25 @@ async def test_cells_go_past_the_library_where_all_of_them_are_seen(held: str) -
         same(app)
         # The first of them has another ground than the one before.
         assert past == (0 if held in ("cover", "screen") else 5)
+
+
+@pytest.mark.parametrize("odd", ["洗", "e\u0301"])
+async def test_of_a_row_goes_out_what_changed_and_all_of_it_behind_an_odd_letter(
+    odd: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    app = Shown("many")
+    put: list[list[Run]] = []
+    async with app.run_test(size=SIZES[0]):
+        await settle(app)
+        monkeypatch.setattr(app.driver, "put", put.append)
+        for text in ("12:34", "12:35", f"{odd}:35", "12:35"):
+            app.painted.show(picture("page", [(3, 2, text, "page", False, False)]))
+    assert [[(y, x, text.strip()) for y, x, _colours, text in runs] for runs in put] == [
+        [(2, 3, "12:34")],
+        [(2, 7, "5")],
+        [(2, 0, f"{odd}:35")],
+        [(2, 0, "12:35")],
+    ]
 
 
 async def test_nothing_goes_past_what_the_library_is_to_draw() -> None:

@@ -48,15 +48,26 @@ WRITE = st.one_of(
 )
 
 
-@settings(max_examples=100)
-@given(st.lists(WRITE, min_size=1, max_size=12))
-def test_the_terminal_shows_the_same(writes: list[str]) -> None:
+# Cells besides the frames, as often as these.
+PUT = st.lists(run(), min_size=1, max_size=4)
+
+
+@settings(max_examples=200)
+@given(st.lists(WRITE | PUT, min_size=1, max_size=12))
+def test_the_terminal_shows_the_same(writes: list[str | list[Run]]) -> None:
     wire, whole, lean = Wire(), Screen(), Screen()
     for write in writes:
-        whole.take(write)
-        lean.take(wire.lean(write, SIZE))
+        if isinstance(write, str):
+            whole.take(write)
+            lean.take(wire.lean(write, SIZE))
+            # Whatever is written next by anybody is in no colour of the frame.
+            assert lean.colours == () or write in ASIDE
+        else:
+            there = f"\x1b[{whole.y + 1};{whole.x + 1}H"
+            whole.take(frame(write, None) + there)
+            lean.take(wire.put(write, SIZE))
         assert lean.cells == whole.cells
-        if write.endswith("H"):
+        if isinstance(write, str) and write.endswith("H"):
             assert (lean.y, lean.x) == (whole.y, whole.x)
 
 
@@ -71,13 +82,11 @@ def test_what_is_there_is_not_written_again() -> None:
 def test_cells_in_between_are_passed_or_written_by_what_is_less() -> None:
     wire = Wire()
     wire.lean(frame([(0, 0, "", "a..........b")]), SIZE)
-    assert wire.lean(frame([(0, 0, "", "c..........d")], None), SIZE) == (
-        "\x1b[m\x1b[Hc\x1b[10Cd\x1b[m"
-    )
-    assert wire.lean(frame([(0, 0, "", "e..f.......d")], None), SIZE) == ("\x1b[m\x1b[He..f\x1b[m")
+    assert wire.lean(frame([(0, 0, "", "c..........d")], None), SIZE) == "\x1b[Hc\x1b[10Cd"
+    assert wire.lean(frame([(0, 0, "", "e..f.......d")], None), SIZE) == "\x1b[He..f"
     # A block takes three bytes: two of them more than to go past them.
     wire.lean(frame([(0, 0, "", "a██b")]), SIZE)
-    assert wire.lean(frame([(0, 0, "", "c██d")], None), SIZE) == "\x1b[m\x1b[Hc\x1b[2Cd\x1b[m"
+    assert wire.lean(frame([(0, 0, "", "c██d")], None), SIZE) == "\x1b[Hc\x1b[2Cd"
 
 
 def test_of_two_ways_to_the_next_row_the_shorter_one_is_taken() -> None:
@@ -126,10 +135,28 @@ def test_what_stands_before_an_odd_letter_is_not_lost(odd: str) -> None:
 def test_cells_are_put_and_the_cursor_stays_where_the_frame_left_it() -> None:
     wire = Wire()
     wire.lean(frame([(0, 0, "1", "12:34")]), SIZE)
-    assert wire.put([(0, 0, "1", "12:35")], SIZE) == "\x1b[1m\x1b[1;5H5\x1b[m\x1b[1;2H"
+    assert wire.put([(0, 0, "1", "12:35")], SIZE) == "\x1b[1m\x1b[1;5H5\x1b[1;2H"
     assert wire.put([(0, 0, "1", "12:35")], SIZE) == ""
-    # The next frame knows of them.
-    assert wire.lean(frame([(0, 0, "1", "12:35")]), SIZE) == "\x1b[1;2H"
+    # The next frame knows of them, and the terminal is left without colours.
+    assert wire.lean(frame([(0, 0, "1", "12:35")]), SIZE) == "\x1b[m\x1b[1;2H"
+
+
+def test_colours_go_on_from_one_put_to_the_next_and_no_further() -> None:
+    wire = Wire()
+    wire.lean(frame([(y, 0, "1", "aaa") for y in range(5)], None), SIZE)
+    digit, word = (0, 0, "38;5;1", "b"), (2, 0, "48;5;0", "b")
+    assert wire.put([digit, word], SIZE) == "\x1b[38;5;1m\x1b[Hb\x1b[0;48;5;0m\x1b[3;1Hb"
+    # The last colours first; the title, which moves no cell, lets them stand.
+    assert wire.lean(TITLE, SIZE) == TITLE
+    assert wire.put([(0, 0, "38;5;1", "c"), (2, 0, "48;5;0", "c")], SIZE) == (
+        "\x1b[3;1Hc\x1b[0;38;5;1m\x1b[Hc"
+    )
+    # A wide letter goes out with all its colours, whatever is known, and with no others.
+    assert wire.put([(1, 0, "1", "洗")], SIZE).startswith("\x1b[m\x1b[2;1H\x1b[1m洗\x1b[m")
+    wire.put([(0, 0, "1", "d")], SIZE)
+    # What the library asks of the terminal, as to give it back, finds none.
+    assert wire.lean("\x1b[?1049l", SIZE) == "\x1b[m\x1b[?1049l"
+    assert wire.lean(full("d"), SIZE) == full("d")
 
 
 def test_a_frame_that_fills_the_screen_heals_it() -> None:

@@ -56,6 +56,8 @@ class Wire:
         self._rows: list[list[Cell]] = []
         # What places the cursor where the library's newest frame left it.
         self._place = ""
+        # The colours in force: those of the cells that were put last.
+        self._colours = ""
 
     def lean(self, text: str, size: tuple[int, int]) -> str:
         """What must be written so that the terminal shows the same as after `text`.
@@ -67,17 +69,24 @@ class Wire:
         self._fit(size)
         frame = _frame(text)
         if frame is None:
-            if not _ASIDE.fullmatch(text):
-                self._forget()
-            return text
+            if _ASIDE.fullmatch(text):
+                return text
+            self._forget()
+            return self._plain() + text
         runs, self._place = frame
         columns, rows = size
-        whole = sum(cell_len(run[3]) for run in runs) >= columns * rows
-        changed = self._changed(runs)
-        return text if whole else changed + _shortened(self._place)
+        if sum(cell_len(run[3]) for run in runs) >= columns * rows:
+            plain = self._plain()
+            self._changed(runs)
+            self._plain()
+            return plain + text
+        return self._changed(runs) + self._plain() + _shortened(self._place)
 
     def put(self, runs: Sequence[Run], size: tuple[int, int]) -> str:
         """What must be written so that these cells stand there, and the cursor where it was.
+
+        The colours of the last one stay in force, because the clocks of the next second are in the
+        same ones; before anything else that is drawn they are taken back.
 
         Args:
             size: columns and rows of the terminal.
@@ -99,12 +108,17 @@ class Wire:
         self._rows = [[None] * columns for _ in range(rows)]
         self._place = ""
 
+    def _plain(self) -> str:
+        """What takes the colours in force back; "" if none are."""
+        before, self._colours = self._colours, ""
+        return _turn(before, "")
+
     def _changed(self, runs: Sequence[Run]) -> str:
         """Takes runs in; answers what must be written of them."""
         rows = {run[0] for run in runs if 0 <= run[0] < len(self._rows)}
         before = {y: self._rows[y].copy() for y in rows}
-        raw = [self._keep(run, before) for run in runs]
-        return "".join(raw) + self._difference(before)
+        raw = "".join(self._keep(run, before) for run in runs)
+        return (self._plain() + raw if raw else "") + self._difference(before)
 
     def _keep(self, run: Run, before: dict[int, list[Cell]]) -> str:
         """Takes a run in; answers what must be written of it whatever is known, mostly nothing."""
@@ -133,15 +147,15 @@ class Wire:
             for x, style, text in _changes(before[y], self._rows[y]):
                 parts.setdefault(style, []).append((y, x, text))
         out: list[str] = []
-        at, colours = (-1, -1), ""
+        at = (-1, -1)
         while parts:
-            style = min(parts, key=lambda other: len(_turn(colours, other)))
-            out.append(_turn(colours, style))
-            colours = style
+            style = min(parts, key=lambda other: len(_turn(self._colours, other)))
+            out.append(_turn(self._colours, style))
+            self._colours = style
             for y, x, text in parts.pop(style):
                 out.append(_move(at, (y, x), self._size[0]) + text)
                 at = (y, x + len(text))
-        return "".join([*out, "\x1b[m"]) if out else ""
+        return "".join(out)
 
 
 def _changes(old: list[Cell], new: list[Cell]) -> Iterator[tuple[int, str, str]]:
@@ -216,6 +230,8 @@ def _turn(before: str, after: str) -> str:
     Args:
         before: parameters in force; "" for none, as after a reset. after: those to be.
     """
+    if before == after:
+        return ""
     if not before or not after:
         return f"\x1b[{after}m"
     has, wants = _PARAMETER.findall(before), _PARAMETER.findall(after)
