@@ -6,9 +6,12 @@ import datetime
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from cartclock.engine.ahead.day_ahead import DayAhead
+from msgspec.structs import replace
+
+from cartclock.engine.ahead.calendar import WorkDay
+from cartclock.engine.ahead.day_ahead import DayAhead, meals_ahead
 from cartclock.engine.ahead.durations import Belief
-from cartclock.engine.ahead.finish import JobAhead, steps_of
+from cartclock.engine.ahead.finish import JobAhead, Prospect, steps_of
 from cartclock.engine.ahead.foreseen import USUAL_BEGIN, USUAL_DAY, USUAL_MEAL
 from cartclock.engine.ahead.heat import USUAL_RANGE_C
 from cartclock.engine.dates import day_of, instant, local
@@ -21,11 +24,16 @@ from cartclock.engine.figures import gate
 from cartclock.engine.figures.day_curve import air_at_c
 from cartclock.engine.films.curve import expected
 from cartclock.engine.films.gate import limits_of
+from cartclock.engine.hours.lessons import JobLessons
+from cartclock.engine.hours.usual import StepKey
+from cartclock.engine.plan.amounts import money
 from cartclock.engine.plan.plan import Plan
 from cartclock.engine.planning.day_hours import DayHours, Where
 from cartclock.engine.planning.day_plan import DayPlan, Habits, day_plan
+from cartclock.engine.planning.estimate import Basis, Estimate, PaintState, estimate, in_state
 from cartclock.engine.planning.unbegun import job_ahead
 from cartclock.engine.planning.weather import Weather, by_reading
+from cartclock.engine.rules.typed import refuse_price
 from cartclock.engine.times import Instant
 from cartclock.engine.trouble import Refused
 
@@ -69,6 +77,46 @@ class Planner:
     def planned(self, plan: Plan, at_us: Instant) -> JobAhead:
         """A job of a plan as it would be opened at an instant."""
         return self._believed(job_ahead(plan, self.zone, at_us))
+
+    def estimated(
+        self,
+        plan: Plan,
+        paint: PaintState,
+        day: datetime.date,
+        weather: Weather | None = None,
+        hourly: str = "",
+    ) -> Estimate:
+        """What a job of a plan will take that is begun on a day and worked on alone.
+
+        Args:
+            weather: of that day; None: the heat is not in it.
+            hourly: what an hour costs, a decimal text; "": as the settings say. Raises Refused for
+                one that is no price.
+        """
+        refuse_price(hourly or None)
+        begin_us = self.begin(day)
+        if day == self.today:
+            begin_us = Instant(max(begin_us, self.bench.now_us))
+        ahead = self.planned(in_state(plan, paint), begin_us)
+        habits, worker = self.habits(), self.bench.worker
+        taught = self.shop.lessons(worker, plan.name)
+        around = replace(
+            habits.around,
+            pauses=tuple(meals_ahead(habits.meal, self.zone, False, begin_us)),
+            meals=1,
+            work_day=WorkDay(habits.begins, habits.ends, self.zone, self.settings.closed),
+            on_us=begin_us,
+            heat=None if weather is None else DayHours(day, weather, self.where()).heat,
+        )
+        rate = hourly or self.settings.shop.hourly
+        basis = Basis(
+            same_shape=sum(one.shape == plan.shape and bool(one.measured) for one in taught),
+            pieces=_pieces(ahead.job, taught),
+            items=self.shop.stock().items,
+            hourly=money(rate or None),
+            currency=self.settings.currency,
+        )
+        return estimate(ahead, Prospect([ahead], around, begin_us), paint, basis)
 
     def _believed(self, job: Job) -> JobAhead:
         plan = job.opened.plan
@@ -171,6 +219,18 @@ class Planner:
         hours = DayHours(day, weather, self.where(), _limits(jobs))
         not_before_us = self.bench.now_us if day == self.today else 0
         return hours, day_plan(jobs, hours, self.habits(), not_before_us=not_before_us)
+
+
+def _pieces(job: Job, taught: Sequence[JobLessons]) -> dict[str, int]:
+    """Stage -> measured pieces of its least known step."""
+    measured: dict[StepKey, int] = {}
+    for one in taught:
+        for step, (many, _mean) in one.measured.items():
+            measured[step] = measured.get(step, 0) + many
+    found: dict[str, int] = {}
+    for key in steps_of(job):
+        found[key[0]] = min(found.get(key[0], measured.get(key, 0)), measured.get(key, 0))
+    return found
 
 
 def _limits(jobs: Sequence[JobAhead]) -> gate.LabelLimits:

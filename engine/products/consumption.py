@@ -121,7 +121,7 @@ def uses(job: Job, packs: PackLog) -> tuple[Booking, ...]:
                 unit=one.unit if pack is None else pack.unit,
                 lot="" if pack is None else pack.lot,
                 expires="" if pack is None else pack.expires,
-                rate=_rate(pack, one.planned),
+                rate=rate_of(pack, one.planned),
             )
         )
     return tuple(found)
@@ -155,8 +155,10 @@ def consumed(job: Job, packs: PackLog) -> tuple[Consumed, ...]:
     return tuple(found)
 
 
-def _rate(pack: Pack | None, product: Product | None) -> Fraction | None:
-    """Price of one unit: of the pack in force, else by the plan."""
+def rate_of(pack: Pack | None, product: Product | None) -> Fraction | None:
+    """Price of one unit of concentrate: of the pack in force, else by the plan; None if neither
+    has one.
+    """
     if pack is not None and pack.rate is not None:
         return pack.rate
     if product is None or product.pack is None:

@@ -22,6 +22,7 @@ from cartclock.engine.figures.limits import CLOTHING_C
 from cartclock.engine.figures.measured import AIR, HUMIDITY
 from cartclock.engine.hours.breaks import ROUNDING_MINUTES, RULE_SETS
 from cartclock.engine.now.ringing import URGENCIES
+from cartclock.engine.plan.amounts import PRICE
 from cartclock.engine.products.reminders import BeforeWork
 from cartclock.engine.store.alarm_settings import AlarmSettings
 from cartclock.engine.store.laptop import places
@@ -49,6 +50,8 @@ class Premises(Struct, frozen=True):
             it.
         driver: on which side the driver sits in the vehicles that come here, "left" or "right",
             facing the way they drive, for the drawing of a vehicle; "" if it is not settled.
+        hourly: what an hour of work costs in an estimate, a decimal text; "" if it is not settled.
+            No paper has it.
     """
 
     name: str = ""
@@ -56,6 +59,7 @@ class Premises(Struct, frozen=True):
     phone: str = ""
     emergency: str = ""
     driver: Literal["left", "right", ""] = ""
+    hourly: str = ""
 
 
 class Printing(Struct, frozen=True):
@@ -173,6 +177,14 @@ def _currency(value: object) -> str:
     if not isinstance(value, str) or not re.fullmatch("[A-Z]{3}", value):
         raise _Wrong(f'{_shown(value)} is not a currency code; write three capitals, like "EUR"')
     return value
+
+
+def _hourly(value: object) -> str:
+    # A TOML true is a Python 1 and no price.
+    text = str(value) if type(value) in (int, float) else value
+    if not isinstance(text, str) or not PRICE.fullmatch(text):
+        raise _Wrong(f'{_shown(value)} is not a price; write digits, like "38.50"')
+    return text
 
 
 def _zone(value: object) -> str:
@@ -397,6 +409,7 @@ _READERS: Mapping[str, Callable[[object], Any]] = {
             "phone": _text,
             "emergency": _text,
             "driver": _choice("left", "right"),
+            "hourly": _hourly,
         },
     ),
     "closed": _table(

@@ -81,3 +81,22 @@ def test_what_cannot_be_planned_is_said_on_one_line(
     assert done.exit_code in (1, 2)
     assert done.stdout == ""
     assert said in done.stderr
+
+
+def test_an_estimate_answers_first_and_is_its_struct_for_a_program(home: Path) -> None:
+    words = ("estimate", "one_step_correction_and_coat", *FORECAST, "--rate", "38")
+    done = CliRunner().invoke(commands, words)
+    assert done.exit_code == 0, done.output
+    lines = done.output.splitlines()
+    assert lines[0] == "Estimate: One-step correction and coat, estate"
+    assert "hours of work, from the plan only." in lines[1]
+    assert lines[2].startswith("Begun ")
+    assert max(map(len, lines)) <= 80
+    found = json.loads(CliRunner().invoke(commands, (*words, "--json")).output)
+    names = [line.split("  ")[0] for line in lines]
+    assert all(stage["stage"] in names for stage in found["stages"])
+    assert found["hourly"] == "38.00"
+    assert all(one["cost"] is None for one in found["products"])
+    wrong = CliRunner().invoke(commands, (*words[:2], "--rate", "much"))
+    assert wrong.exit_code == 1
+    assert "is not a price; write digits like 18.50" in wrong.stderr

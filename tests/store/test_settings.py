@@ -38,6 +38,7 @@ shop.lines = ["12 Orchard Lane", "Newtown"]
 shop.phone = "555 0100"
 shop.emergency = "112"
 shop.driver = "left"
+shop.hourly = 38.5
 closed = { weekdays = ["Saturday", "Sunday"], dates = [2027-12-24, "2027-12-31"] }
 printing = { paper = "Letter", queue = "office" }
 theme = "sun"
@@ -81,7 +82,7 @@ def test_full_file() -> None:
         round_minutes=6,
         currency="PLN",
         shop=Premises(
-            "The Green Carport", ("12 Orchard Lane", "Newtown"), "555 0100", "112", "left"
+            "The Green Carport", ("12 Orchard Lane", "Newtown"), "555 0100", "112", "left", "38.5"
         ),
         closed=Closed(
             frozenset({6, 7}),

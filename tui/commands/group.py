@@ -18,17 +18,17 @@ from cartclock.tui.commands.papers import COMMANDS, SHORT, mind_form, paper_comm
 from cartclock.tui.commands.start import has_terminal, open_screens
 
 WORK_OUT = "work-out"
-OUTLOOK = "outlook"
+OUTLOOK, ESTIMATE = "outlook", "estimate"
 
 
 class Commands(click.Group):
-    """The group; the figures and the outlook, which need much, are imported when asked for, and the
-    papers' short commands are made then.
+    """The group; figures, outlook and estimate, which need much, are imported when asked for, and
+    the papers' short commands are made then.
     """
 
     def list_commands(self, ctx: click.Context) -> list[str]:
         """Every name, sorted."""
-        return sorted([*super().list_commands(ctx), WORK_OUT, OUTLOOK])
+        return sorted([*super().list_commands(ctx), WORK_OUT, OUTLOOK, ESTIMATE])
 
     def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
         """The command of a name; None if there is none."""
@@ -36,6 +36,10 @@ class Commands(click.Group):
             from cartclock.tui.commands.outlook import outlook
 
             return outlook
+        if cmd_name == ESTIMATE:
+            from cartclock.tui.commands.estimate import estimate
+
+            return estimate
         if cmd_name != WORK_OUT:
             found = super().get_command(ctx, cmd_name) or SHORT.get(cmd_name)
             return found or paper_command(cmd_name, short=True)

@@ -72,7 +72,7 @@ def outlook(
     """
     with planner() as of:
         day = day_named(day_text, of.today)
-        weather = _weather(of, day, low, high, dew, hours)
+        weather = weather_given(of, day, low, high, dew, hours)
         at_us = of.begin(day)
         jobs = (
             of.open_jobs() if plan_name is None else (of.planned(plan_of(plan_name, body), at_us),)
@@ -104,7 +104,7 @@ def plan_of(name: str, body: str) -> Any:
     return read_plan(read_text(path), path.name)
 
 
-def _weather(
+def weather_given(
     of: Planner,
     day: datetime.date,
     low: str | None,
@@ -112,6 +112,9 @@ def _weather(
     dew: str | None,
     hours: Path | None,
 ) -> Weather:
+    """The air of a day by a table, a forecast, or today's readings; raises ValueError for half of
+    a forecast, or none of them.
+    """
     from cartclock.engine.figures.measured import AIR
     from cartclock.engine.planning.weather import by_forecast, by_table
     from cartclock.engine.store.hours_file import DEW_POINT, read_hours, text_of

@@ -1,0 +1,160 @@
+"""What a job will take before there is one: against the plan's own sums, prices and its laws."""
+
+from __future__ import annotations
+
+import datetime
+from decimal import Decimal
+from fractions import Fraction
+
+import pytest
+from msgspec.structs import replace
+
+from cartclock.engine.ahead.calendar import WorkDay
+from cartclock.engine.ahead.day_ahead import DayAhead, meals_ahead
+from cartclock.engine.ahead.durations import Belief
+from cartclock.engine.ahead.finish import JobAhead, Prospect, steps_of
+from cartclock.engine.dates import instant
+from cartclock.engine.facts.rows import HOUR_US, MINUTE_US
+from cartclock.engine.plan.plan import Plan, Product, Stage, Use, Work
+from cartclock.engine.planning.estimate import (
+    PAINT_FACTORS,
+    Basis,
+    Estimate,
+    PaintState,
+    estimate,
+    in_state,
+)
+from cartclock.engine.planning.estimate_words import EstimateWords, bottle_text, price_text
+from cartclock.engine.planning.unbegun import job_ahead
+from cartclock.engine.products.item import Item, Pack
+from cartclock.engine.store.plan_file.reader import read_plan, starter, with_body
+from cartclock.engine.times import Instant
+
+ZONE = "Europe/Madrid"
+BEGIN_US = instant("2026-07-24 08:00", ZONE)
+DAYS = WorkDay(datetime.time(8), datetime.time(19), ZONE)
+
+
+def plan_of(name: str) -> Plan:
+    return read_plan(with_body(starter(name), "estate"), name)
+
+
+def of(
+    plan: Plan,
+    basis: Basis = Basis(),  # noqa: B008  # frozen
+    paint: PaintState = "as usual",
+    taught: int = 0,
+) -> Estimate:
+    job = job_ahead(in_state(plan, paint), ZONE, BEGIN_US)
+    belief = Belief(steps_of(job))
+    for _ in range(taught):
+        belief.add(dict.fromkeys(steps_of(job), (6, 0.2)))
+    ahead = JobAhead(job, belief.today({}), belief.jobs)
+    meals = tuple(meals_ahead(datetime.time(12, 30), ZONE, False, BEGIN_US))
+    around = DayAhead(pauses=meals, meals=1, work_day=DAYS, on_us=BEGIN_US)
+    return estimate(ahead, Prospect([ahead], around, BEGIN_US), paint, basis)
+
+
+def told(found: Estimate) -> str:
+    words = EstimateWords(found, ZONE, BEGIN_US)
+    return "\n".join([*words.answer(), *words.notes(), *(f"{a} {b}" for a, b in words.between())])
+
+
+def sealed(**facts: object) -> Plan:
+    """One stage that lays 30 ml of a 1:9 mix on each of two sections; invented."""
+    product = Product(id="seal", name="Sealant", unit="ml", mix="1:9", **facts)  # type: ignore[arg-type]  # what it takes
+    work = Work("wipe on", 12.0, (Use("seal", 30.0),))
+    return Plan("invented", (Stage("Seal", ("bonnet", "roof"), (work,)),), (product,))
+
+
+def test_the_plan_column_is_the_plans_own_sum() -> None:
+    # Sections times minutes, layer by layer, added up by hand from the plan file.
+    plan = plan_of("one_step_correction_and_coat")
+    found = of(plan)
+    for stage, one in zip(plan.stages, found.stages, strict=True):
+        minutes = sum(
+            step.minutes * (1 if step.over == "all" else len(stage.sections)) * stage.layers
+            for step in stage.steps
+            if isinstance(step, Work)
+        )
+        assert one.planned_us / MINUTE_US == pytest.approx(minutes)
+        assert one.hands_us <= one.by_us
+    assert found.planned_us == sum(one.planned_us for one in found.stages)
+    assert found.planned_us / MINUTE_US == 610.0
+
+
+def test_what_lies_between_adds_up_to_the_end() -> None:
+    found = of(plan_of("one_step_correction_and_coat"))
+    between = found.waits_us + found.other_us + found.rests_us + found.meals_us + found.nights_us
+    assert found.begin_us + found.hands_us + between == pytest.approx(
+        found.done_us, abs=3 * MINUTE_US
+    )
+    assert found.done_us <= found.by_us
+    assert found.done_us <= found.ready_us <= found.ready_by_us
+    # It does not fit into eleven hours.
+    assert found.nights_us > 12 * HOUR_US
+
+
+def test_earlier_jobs_narrow_the_band_and_move_it() -> None:
+    plan = plan_of("decontamination_and_sealant")
+    first, sixth = of(plan), of(plan, taught=5)
+    assert (first.jobs, sixth.jobs) == (0, 5)
+    assert sixth.hands_us > first.hands_us
+    assert sixth.hands_by_us / sixth.hands_us < first.hands_by_us / first.hands_us
+    assert "from the plan only" in told(first)
+    assert "from 5 jobs of yours, 0 on such a body" in told(sixth)
+
+
+def test_concentrate_is_taken_out_of_the_mix_and_priced_by_the_pack() -> None:
+    # 2 sections of 30 ml at one part in ten: 6 ml of the bottle. A bottle of 500 ml for 25.00.
+    plain, priced = of(sealed()), of(sealed(pack=500.0, price="25.00"))
+    assert plain.products[0].amount == pytest.approx(6.0)
+    assert priced.products_cost == Decimal("0.30")
+    pack = Pack(Instant(0), Fraction(1000), "ml", "", "", "", Fraction(1, 10))
+    newest = Basis(items={"seal": Item("seal", "Sealant", "ml", pack=pack)})
+    assert of(sealed(pack=500.0, price="25.00"), newest).products_cost == Decimal("0.60")
+    # Counted otherwise, the pack says nothing of it.
+    other = Basis(items={"seal": Item("seal", "Sealant", "g", pack=replace(pack, unit="g"))})
+    assert of(sealed(), other).products_cost is None
+
+
+def test_what_has_no_price_is_named_and_is_not_nothing() -> None:
+    found = of(sealed())
+    assert found.products_cost is None
+    assert found.unpriced == ("Sealant",)
+    assert (bottle_text(found.products[0]), price_text(found.products[0])) == ("6 ml", "no price")
+    assert "products: no price is known" in told(found)
+    assert "0.00" not in told(found)
+    strange = of(replace(sealed(), products=(Product("seal", "Sealant", "ml", mix="to taste"),)))
+    assert bottle_text(strange.products[0]) == "mix no ratio"
+
+
+def test_labour_is_hands_other_work_and_waits_at_the_rate() -> None:
+    found = of(plan_of("decontamination_and_sealant"), Basis(hourly=Fraction(38), currency="EUR"))
+    paid_us = found.hands_us + found.other_us + found.waits_us
+    assert float(found.labour) == pytest.approx(38 * paid_us / HOUR_US, abs=0.01)
+    assert found.labour_by > found.labour
+    assert f"Labour {found.labour} EUR ({found.labour_by} four times in five)" in told(found)
+    unsettled = of(plan_of("decontamination_and_sealant"))
+    assert (unsettled.labour, unsettled.hourly) == (None, "")
+    assert "No labour: shop = " in told(unsettled)
+
+
+def test_the_paint_moves_machine_work_and_nothing_else() -> None:
+    plan = plan_of("one_step_correction_and_coat")
+    usual, worse = of(plan), of(plan, paint="worse than usual")
+    for one, other in zip(usual.stages, worse.stages, strict=True):
+        machine = one.stage in {"Polish", "Test spot"}
+        factor = PAINT_FACTORS["worse than usual"] if machine else 1.0
+        assert other.planned_us == pytest.approx(one.planned_us * factor)
+    assert "Paint worse than usual: machine work" in told(worse)
+    washed = of(plan_of("maintenance_wash"), paint="worse than usual")
+    assert "changes nothing: the plan has no machine work" in told(washed)
+
+
+def test_a_plan_without_minutes_says_so() -> None:
+    stage = Stage("Seal", ("bonnet",), (Work("wipe on"),))
+    found = of(Plan("invented", (stage,)))
+    assert found.hands_us == 0
+    assert "A step has no minutes in the plan and is not in it." in told(found)
+    assert "no products" in told(found)
