@@ -106,7 +106,7 @@ def bottle_text(one: ProductEstimate) -> str:
     return f"{decimal_text(exact(one.amount), 0 if one.amount >= 10 else 1)} {one.unit}"
 
 
-def price_text(one: ProductEstimate) -> str:
+def bottle_cost_text(one: ProductEstimate) -> str:
     """What it costs; "no price" where that is not known."""
     return NO_PRICE if one.cost is None else f"{one.cost}"
 

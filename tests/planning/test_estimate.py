@@ -24,7 +24,7 @@ from cartclock.engine.planning.estimate import (
     estimate,
     in_state,
 )
-from cartclock.engine.planning.estimate_words import EstimateWords, bottle_text, price_text
+from cartclock.engine.planning.estimate_words import EstimateWords, bottle_cost_text, bottle_text
 from cartclock.engine.planning.unbegun import job_ahead
 from cartclock.engine.products.item import Item, Pack
 from cartclock.engine.store.plan_file.reader import read_plan, starter, with_body
@@ -122,7 +122,10 @@ def test_what_has_no_price_is_named_and_is_not_nothing() -> None:
     found = of(sealed())
     assert found.products_cost is None
     assert found.unpriced == ("Sealant",)
-    assert (bottle_text(found.products[0]), price_text(found.products[0])) == ("6 ml", "no price")
+    assert (bottle_text(found.products[0]), bottle_cost_text(found.products[0])) == (
+        "6 ml",
+        "no price",
+    )
     assert "products: no price is known" in told(found)
     assert "0.00" not in told(found)
     strange = of(replace(sealed(), products=(Product("seal", "Sealant", "ml", mix="to taste"),)))

@@ -71,7 +71,7 @@ def _lines(found: Estimate, words: EstimateWords) -> list[str]:
     from cartclock.engine.dates import hour_minutes
     from cartclock.engine.facts.section import SECOND_US
     from cartclock.engine.letters import cropped, padded, wrapped
-    from cartclock.engine.planning.estimate_words import bottle_text, price_text
+    from cartclock.engine.planning.estimate_words import bottle_cost_text, bottle_text
 
     def clock(length_us: int) -> str:
         return hour_minutes(length_us / SECOND_US)
@@ -92,6 +92,6 @@ def _lines(found: Estimate, words: EstimateWords) -> list[str]:
     lines.append("")
     for product in found.products:
         name = padded(cropped(product.name, 39), 40)
-        lines.append(f"{name}{bottle_text(product):>15}{price_text(product):>12}")
+        lines.append(f"{name}{bottle_text(product):>15}{bottle_cost_text(product):>12}")
     lines += ["", *(line for said in words.notes() for line in wrapped(said, WIDE, hang=2))]
     return lines
