@@ -17,9 +17,17 @@ from cartclock.engine.history.answers import (
     Sought,
     past_stages,
 )
+from cartclock.engine.history.proposals import (
+    MinutesProposal,
+    PanelWeight,
+    panel_weights,
+    proposed_minutes,
+)
+from cartclock.engine.plan.plan import Plan
 from cartclock.engine.store.library import Library
 from cartclock.engine.store.views.films import FILMS
 from cartclock.engine.store.views.jobs import JOBS
+from cartclock.engine.store.views.lessons import LESSONS
 from cartclock.engine.store.views.packs import PACKS
 from cartclock.engine.store.views.said import SAID
 from cartclock.engine.store.views.shifts import SHIFTS, ServedTimes
@@ -103,6 +111,18 @@ class Past:
     def films(self, worker: str, product: str, most: int = MOST_OWN) -> tuple[WatchedFlash, ...]:
         """The films of a product that a worker laid and watched until ready, the oldest first."""
         return FILMS.of_product(self._library, worker, product, most)
+
+    def proposed_minutes(self, worker: str, plan: Plan) -> tuple[MinutesProposal, ...]:
+        """The minutes of a plan that should be others, by what the newest jobs of that plan taught
+        a worker."""
+        jobs = LESSONS.of_worker(self._library, worker, plan.name)
+        return proposed_minutes(plan, (job for job in jobs if job.plan == plan.name))
+
+    def panel_weights(self, worker: str, plan: str) -> tuple[PanelWeight, ...]:
+        """What a section of each panel weighs, by the newest jobs of the plan of that name."""
+        jobs = LESSONS.of_worker(self._library, worker, plan)
+        of_plan = [job.job for job in jobs if job.plan == plan]
+        return panel_weights(LESSONS.of_panels(self._library, worker, of_plan))
 
     def heat(self, worker: str, from_day: str, to_day: str) -> tuple[HeatWeek, ...]:
         """The heat of a worker's weeks between two days, ISO 8601 text, ends included."""

@@ -55,6 +55,24 @@ class Lesson(Struct, frozen=True):
         return self.ln_seconds - log(self.planned_s) if self.planned_s > 0 else None
 
 
+class PanelLesson(Struct, frozen=True):
+    """How much longer or shorter a section of one panel took a worker than the sections of its
+    stage in that job.
+
+    Fields:
+        worker: whose hands.
+        stage, panel: where.
+        n: measured pieces, > 0.
+        ln_ratio: mean of ln(seconds / what the same step took on average in that job).
+    """
+
+    worker: str
+    stage: str
+    panel: str
+    n: int
+    ln_ratio: float
+
+
 class JobLessons(Struct, frozen=True):
     """What one job taught one worker.
 
@@ -94,6 +112,29 @@ def added_up(pieces: Iterable[Timed]) -> tuple[Lesson, ...]:
     for piece in pieces:
         by_step.setdefault((piece.worker, piece.step), []).append(piece)
     return tuple(_lesson(worker, step, found) for (worker, step), found in sorted(by_step.items()))
+
+
+def by_panel(pieces: Iterable[Timed]) -> tuple[PanelLesson, ...]:
+    """Measured pieces of one job by worker, stage and panel, beside the same step elsewhere.
+
+    Of a step that was done on one panel alone nothing can be said.
+    """
+    by_step: dict[tuple[str, StepKey], list[Timed]] = {}
+    for piece in pieces:
+        if piece.panel:
+            by_step.setdefault((piece.worker, piece.step), []).append(piece)
+    found: dict[tuple[str, str, str], list[float]] = {}
+    for (worker, step), same in by_step.items():
+        if len({piece.panel for piece in same}) < 2:
+            continue
+        logs = [log(max(piece.seconds, LEAST_SECONDS)) for piece in same]
+        mean = fsum(logs) / len(logs)
+        for piece, one in zip(same, logs, strict=True):
+            found.setdefault((worker, step[0], piece.panel), []).append(one - mean)
+    return tuple(
+        PanelLesson(*where, len(ratios), fsum(ratios) / len(ratios))
+        for where, ratios in sorted(found.items())
+    )
 
 
 def _lesson(worker: str, step: StepKey, found: list[Timed]) -> Lesson:

@@ -37,6 +37,7 @@ class Timed(Struct, frozen=True):
         at_us: when it was finished.
         seconds: hands on it, for one section (of a step over all: for all of them), > 0.
         planned_s: what the plan gives it; 0.0 if the plan says nothing.
+        panel: where it was; "" if it went over several.
     """
 
     worker: str
@@ -44,6 +45,7 @@ class Timed(Struct, frozen=True):
     at_us: Instant
     seconds: float
     planned_s: float = 0.0
+    panel: str = ""
 
 
 class Usual(Struct, frozen=True):
@@ -110,8 +112,17 @@ def timed(job: Job, shifts: Iterable[Shift], since: Press | None = None) -> list
         stage = job.stage(one.stage)
         work = work_of(stage, one.turn)
         share = 1 if work.over == "all" else len(stints)
-        seconds, planned_s = mine_us / share / SECOND_US, work.minutes * 60.0
-        found.append(Timed(one.worker, step_of(stage, one.turn), one.last_us, seconds, planned_s))
+        panels = {job.sections[one.stage, name].panel for name in names}
+        found.append(
+            Timed(
+                worker=one.worker,
+                step=step_of(stage, one.turn),
+                at_us=one.last_us,
+                seconds=mine_us / share / SECOND_US,
+                planned_s=work.minutes * 60.0,
+                panel=panels.pop() if len(panels) == 1 else "",
+            )
+        )
     return sorted(found, key=lambda one: one.at_us)
 
 

@@ -2,16 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from heapq import nlargest
 from typing import ClassVar
 
+import msgspec
 from msgspec import Struct
 
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.rows import Row
 from cartclock.engine.facts.view import Subject, TableLine, View
-from cartclock.engine.hours.lessons import JobLessons, Lesson, added_up, usual
+from cartclock.engine.hours.lessons import (
+    JobLessons,
+    Lesson,
+    PanelLesson,
+    added_up,
+    by_panel,
+    usual,
+)
 from cartclock.engine.hours.usual import StepKey, Timed, Usual, timed
 from cartclock.engine.store.codec import json_list
 from cartclock.engine.store.library import Library
@@ -43,7 +51,7 @@ class Lessons(View[Taught]):
     """Lessons by worker and step. Of each worker of a job also one line that says when it taught
     last, so that the newest jobs are found without their lessons."""
 
-    name, version, of = "lessons", 1, "job"
+    name, version, of = "lessons", 2, "job"
     kinds = ev.taken_by("lessons")
     tables: ClassVar = {
         "taught": (
@@ -62,6 +70,12 @@ class Lessons(View[Taught]):
             "CREATE INDEX lesson_step ON lesson"
             " (worker, stage, verb, nth, last_us DESC, id DESC, planned_s, n, ln_seconds,"
             " ln_variance, seconds)",
+        ),
+        "panel_lesson": (
+            "CREATE TABLE panel_lesson (id TEXT NOT NULL, worker TEXT NOT NULL,"
+            " stage TEXT NOT NULL, panel TEXT NOT NULL, n INTEGER NOT NULL,"
+            " ln_ratio REAL NOT NULL, PRIMARY KEY (id, worker, stage, panel))"
+            " STRICT, WITHOUT ROWID",
         ),
     }
 
@@ -91,6 +105,9 @@ class Lessons(View[Taught]):
                 )
                 for one in taught.lessons
             ]
+        found += [
+            ("panel_lesson", (id_, *msgspec.structs.astuple(one))) for one in by_panel(part.pieces)
+        ]
         return found
 
     # Asking.
@@ -134,6 +151,21 @@ class Lessons(View[Taught]):
         )
         return tuple(sorted(newest, key=lambda one: (one.last_us, one.job), reverse=True))
 
+    def of_panels(
+        self, library: Library, worker: str, jobs: Collection[str]
+    ) -> tuple[PanelLesson, ...]:
+        """What these jobs taught a worker of panels."""
+        asked = ("panels", worker, tuple(sorted(jobs)))
+        found = library.as_written(asked, lambda: library.rows(_PANELS, json_list(jobs), worker))
+        over = [
+            one
+            for id_, part in library.parts(self)
+            if id_ in jobs
+            for one in by_panel(part.pieces)
+            if one.worker == worker
+        ]
+        return (*(PanelLesson(worker, *told) for told in found), *over)
+
     def _written(
         self, library: Library, worker: str, plan: str, besides: str
     ) -> tuple[JobLessons, ...]:
@@ -170,6 +202,10 @@ _LESSONS = (
     f"SELECT id, stage, verb, nth, {_TOLD} FROM lesson"
     " WHERE id IN (SELECT value FROM json_each(?)) AND worker = ?"
     " ORDER BY id, stage, verb, nth"
+)
+_PANELS = (
+    "SELECT stage, panel, n, ln_ratio FROM panel_lesson"
+    f" WHERE id IN (SELECT value FROM json_each(?)) AND worker = ? AND {_KNOWN}"
 )
 
 LESSONS = Lessons()

@@ -1,0 +1,169 @@
+"""What jobs teach of a plan: minutes that are off, and sections that are larger than others.
+
+A plan's minutes are what somebody thought a section would take. After some jobs the log knows
+better; what it knows is proposed with how sure it is, and the worker decides. Spreads are those of
+the forecast (`engine.ahead.durations`), so that a proposal and a forecast rest on the same belief.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from math import exp, fsum, sqrt
+from typing import Literal
+
+from msgspec import Struct
+
+from cartclock.engine.ahead.durations import SPREADS
+from cartclock.engine.facts.turn import Turn
+from cartclock.engine.hours.lessons import JobLessons, Lesson, PanelLesson
+from cartclock.engine.hours.usual import LEAST_MEASURED, StepKey, step_of
+from cartclock.engine.plan.plan import Plan, Stage, Work
+
+# Eight times in ten the true value lies within so many standard errors (normal distribution).
+_EIGHT_IN_TEN = 1.2815515655446004
+# A smaller change is not worth a new plan. Our own judgement.
+LEAST_CHANGE = 0.10
+# From so many jobs on a proposal is called sure: a job's own pace moves it little by then. Our own
+# judgement.
+SURE_JOBS = 5
+# How far panels of one stage differ before anything was measured, as a spread of logarithms. Our
+# own judgement.
+PANELS_APART = 0.40
+
+
+class MinutesProposal(Struct, frozen=True):
+    """A step of a plan whose minutes are off.
+
+    Fields:
+        stage, step: which work; `step` is its verb and which of that verb in the stage.
+        over: "section" or "all": what the minutes are for, as in `Work`.
+        planned_min: what the plan says, > 0.
+        taken_min: what a piece took, the geometric mean, in minutes.
+        low_min, high_min: eight times in ten the worker's own mean lies between them.
+        take_min: what is proposed: `taken_min` as a plan would write it.
+        n, jobs: how many measured pieces in how many jobs stand behind it.
+    """
+
+    stage: str
+    step: StepKey
+    over: Literal["section", "all"]
+    planned_min: float
+    taken_min: float
+    low_min: float
+    high_min: float
+    take_min: float
+    n: int
+    jobs: int
+
+    @property
+    def sure(self) -> bool:
+        """True if enough jobs stand behind it."""
+        return self.jobs >= SURE_JOBS
+
+
+class PanelWeight(Struct, frozen=True):
+    """How long a section of a panel takes beside the average section of its stage.
+
+    Fields:
+        stage, panel: where.
+        weight: > 0; 1 is the average section.
+        n, jobs: how many measured pieces in how many jobs stand behind it.
+    """
+
+    stage: str
+    panel: str
+    weight: float
+    n: int
+    jobs: int
+
+
+def proposed_minutes(plan: Plan, jobs: Iterable[JobLessons]) -> tuple[MinutesProposal, ...]:
+    """The steps of a plan whose minutes should be others, by their place in the plan.
+
+    A step is named where its plan lies outside what eight times in ten is true of the worker, the
+    change is worth writing, and enough pieces were measured. jobs: of one worker, each once.
+    """
+    found: dict[StepKey, list[Lesson]] = {}
+    for job in jobs:
+        for lesson in job.lessons:
+            found.setdefault(lesson.step, []).append(lesson)
+    proposals = []
+    for stage in plan.stages:
+        for work, step in _works(stage):
+            proposal = _proposal(work, step, found.get(step, ()))
+            if proposal is not None:
+                proposals.append(proposal)
+    return tuple(proposals)
+
+
+def _works(stage: Stage) -> Iterable[tuple[Work, StepKey]]:
+    for index, work in enumerate(stage.steps):
+        if isinstance(work, Work):
+            yield work, step_of(stage, Turn(step=index))
+
+
+def _proposal(work: Work, step: StepKey, found: Iterable[Lesson]) -> MinutesProposal | None:
+    told = list(found)
+    n = sum(one.n for one in told)
+    if work.minutes <= 0 or n < LEAST_MEASURED:
+        return None
+    # Jobs weigh by what they say of the worker: few pieces say less, many no more than one pace.
+    weights = [1.0 / (SPREADS.pace**2 + SPREADS.noise**2 / one.n) for one in told]
+    mean = fsum(w * one.ln_seconds for w, one in zip(weights, told, strict=True)) / fsum(weights)
+    off = _EIGHT_IN_TEN / sqrt(fsum(weights))
+    low, taken, high = (exp(mean + by) / 60.0 for by in (-off, 0.0, off))
+    take = written_minutes(taken)
+    if low <= work.minutes <= high or abs(take / work.minutes - 1.0) < LEAST_CHANGE:
+        return None
+    return MinutesProposal(
+        stage=step[0],
+        step=step,
+        over=work.over,
+        planned_min=work.minutes,
+        taken_min=taken,
+        low_min=low,
+        high_min=high,
+        take_min=take,
+        n=n,
+        jobs=len(told),
+    )
+
+
+def written_minutes(minutes: float) -> float:
+    """Minutes as a plan would write them: whole ones from five on, else halves, at least a half;
+    quarters under one."""
+    if minutes >= 5:
+        return float(round(minutes))
+    if minutes >= 1:
+        return round(minutes * 2) / 2
+    return max(0.25, round(minutes * 4) / 4)
+
+
+def panel_weights(found: Iterable[PanelLesson]) -> tuple[PanelWeight, ...]:
+    """What a section of each panel weighs, by stage and panel; of each stage the measured pieces
+    weigh 1 on average.
+
+    Few pieces leave a panel near the average: how far panels differ is believed beforehand
+    (`PANELS_APART`), and a piece by itself scatters as in the forecast.
+    """
+    by_stage: dict[str, dict[str, list[PanelLesson]]] = {}
+    for one in found:
+        by_stage.setdefault(one.stage, {}).setdefault(one.panel, []).append(one)
+    weights = []
+    for stage, panels in sorted(by_stage.items()):
+        raw = {panel: _believed(told) for panel, told in panels.items()}
+        pieces = {panel: sum(one.n for one in told) for panel, told in panels.items()}
+        whole = sum(pieces.values())
+        average = fsum(raw[panel] * pieces[panel] for panel in panels) / whole
+        weights += [
+            PanelWeight(stage, panel, raw[panel] / average, pieces[panel], len(panels[panel]))
+            for panel in sorted(panels)
+        ]
+    return tuple(weights)
+
+
+def _believed(told: Iterable[PanelLesson]) -> float:
+    lessons = list(told)
+    n = sum(one.n for one in lessons)
+    mean = fsum(one.n * one.ln_ratio for one in lessons) / n
+    return exp(mean * PANELS_APART**2 / (PANELS_APART**2 + SPREADS.noise**2 / n))
