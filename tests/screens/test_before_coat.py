@@ -95,6 +95,16 @@ async def test_what_it_misses_is_noted_over_it(tmp_path: Path) -> None:
         assert play.kinds[-2:] == ["BeforeCoatRead", "WorkStarted"]
 
 
+async def test_a_list_that_another_screen_opens_over_it_does_not_lose_it(tmp_path: Path) -> None:
+    async with played(tmp_path, (GATED,), settings=WITH_PAGE) as play:
+        await play.press("space", "t", "r")
+        assert play.sheet.title == "Reading"
+        await play.press("esc")
+        assert play.sheet.title.startswith("Before Coat")
+        await play.press("esc")
+        assert (play.sheet.is_open, play.bench.log.asked()) == (False, None)
+
+
 async def test_a_break_over_it_leaves_it(tmp_path: Path) -> None:
     async with played(tmp_path, (GATED,), settings=WITH_PAGE) as play:
         play.bench.do(rules.note_shift, FINE)

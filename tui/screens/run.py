@@ -124,6 +124,12 @@ class RunScreen(CartScreen):
         self._stand_again()
         self._ask_what_stands()
 
+    def _stand_again(self) -> None:
+        """Nor is a question left that a key of another screen opened a list over."""
+        super()._stand_again()
+        if self.sight.asked is not None and self.is_current:
+            self._ask_what_stands()
+
     def _ask_what_stands(self) -> None:
         log = self.cart.bench.log
         asked = log.asked()
