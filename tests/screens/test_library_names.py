@@ -41,8 +41,11 @@ ATTRIBUTES: dict[str, tuple[type, str]] = {
     "_layout_required": (Widget, "a picture would be written where a list is to stand"),
     "_repaint_required": (Widget, "a picture would be written twice"),
     "_styles_cache": (Widget, "the library would paint an older picture"),
+    "_exit": (App, "a tick would look at clocks whose log is closed"),
     "_exception": (App, "a fault would end the program as if the worker had left it"),
 }
+# Private methods, with what is lost without them.
+METHODS = {"_handle_exception": "a fault in a tick would be lost, and the clocks would stand"}
 # Private modules, with what is lost without them.
 MODULES = {
     "textual._xterm_parser": "what is typed could not be parsed",
@@ -84,7 +87,7 @@ def used() -> Iterator[tuple[str, str]]:
 
 def test_every_private_name_that_is_used_is_listed() -> None:
     found = dict(used())
-    assert found.keys() == ATTRIBUTES.keys() | MODULES.keys()
+    assert found.keys() == ATTRIBUTES.keys() | METHODS.keys() | MODULES.keys()
 
 
 def sets(owner: type, name: str) -> bool:
@@ -100,6 +103,12 @@ def sets(owner: type, name: str) -> bool:
 def test_the_library_has_the_attribute(name: str) -> None:
     owner, lost = ATTRIBUTES[name]
     assert sets(owner, name), f"{owner.__name__} has no {name} any more: {lost}."
+
+
+@pytest.mark.parametrize("name", METHODS)
+def test_the_library_has_the_method(name: str) -> None:
+    there = inspect.isfunction(getattr(App, name, None))
+    assert there, f"App has no {name} any more: {METHODS[name]}."
 
 
 @pytest.mark.parametrize("name", REPLACED)
