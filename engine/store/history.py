@@ -102,6 +102,11 @@ class History:
         """True if nothing of it will be there at the next start."""
         return not self._db.execute("PRAGMA database_list").fetchone()[2]
 
+    @property
+    def connection(self) -> sqlite3.Connection:
+        """The open file, to be read."""
+        return self._db
+
     def close(self) -> None:
         """Lets go of the file; closing twice does nothing."""
         self._db.close()
@@ -164,10 +169,24 @@ class History:
             owner = db.execute("PRAGMA application_id").fetchone()[0]
             if self._tables(db) and owner != HISTORY_ID:
                 raise sqlite3.OperationalError("this file belongs to another program")
-            # An index of words takes the tables it is kept in with it.
-            while tables := self._tables(db):
-                db.execute(f'DROP TABLE "{tables[0]}"')
+            self._drop(db)
             self._make(db)
+
+    def _drop(self, db: sqlite3.Connection) -> None:
+        # An index of words takes the tables it is kept in with it.
+        while tables := self._tables(db):
+            db.execute(f'DROP TABLE "{tables[0]}"')
+
+    def begin_anew(self) -> bool:
+        """Throws away what is there: everything is still to be made. False as of `write`."""
+        try:
+            with schema.transaction(self._db):
+                self._drop(self._db)
+                self._make(self._db)
+        except sqlite3.Error:
+            return False
+        self._looked()
+        return True
 
     @staticmethod
     def _tables(db: sqlite3.Connection) -> list[str]:

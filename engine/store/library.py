@@ -368,6 +368,14 @@ class Library:
         self._seen = head.seq
         return True
 
+    def begin_anew(self) -> bool:
+        """Throws away all that was made; False if another program holds the file."""
+        if not self._file.begin_anew():
+            return False
+        self._answers.clear()
+        self._begin_again()
+        return True
+
     def slice(self, seconds: float) -> int:
         """Makes parts that are still to be made, the newest first, for about so long, at least one.
 

@@ -12,6 +12,7 @@ import click
 
 from cartclock.engine.paper.papers import PAPERS
 from cartclock.tui.commands.door import plainly, settled
+from cartclock.tui.commands.history import PAST
 from cartclock.tui.commands.keeping import KEEPING
 from cartclock.tui.commands.now import now
 from cartclock.tui.commands.papers import COMMANDS, SHORT, mind_form, paper_command, put_out
@@ -170,5 +171,5 @@ def test_alarm() -> None:
         voice.close()
 
 
-for command in (*COMMANDS, *KEEPING, now):
+for command in (*COMMANDS, *KEEPING, *PAST, now):
     commands.add_command(command)

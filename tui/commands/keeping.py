@@ -37,7 +37,7 @@ def check_log(digest: str | None, mend: bool) -> None:
     if digest is not None:
         _say_row(path, digest)
         return
-    with _progress() as told:
+    with progress() as told:
         found = audit(path, VIEWS, path.parent / FOLDER, told)
     for sentence in (*found.wrong, *found.odd):
         click.echo(sentence)
@@ -56,7 +56,7 @@ def _repair(path: Path) -> None:
     from cartclock.engine.store.views import VIEWS
     from cartclock.engine.store.whole.repair import repair
 
-    with _progress() as told:
+    with progress() as told:
         done = repair(path, VIEWS, told)
     if done.aside is not None:
         click.echo(f"Repaired: {done.rows} rows, none is missing.")
@@ -92,7 +92,7 @@ def _say_row(path: Path, digest: str) -> None:
 
 
 @contextmanager
-def _progress() -> Iterator[Callable[[str, float], None]]:
+def progress() -> Iterator[Callable[[str, float], None]]:
     """Says on a terminal what is being done, from the second second on."""
     begun = last = time.monotonic()
     shown = False

@@ -43,7 +43,7 @@ class SaidOfJob(Struct, frozen=True):
 class SaidOfJobs(View[SaidOfJob]):
     """The texts, and beside them an index of their words that two triggers keep."""
 
-    name, version, of = "said", 1, "job"
+    name, version, of = "said", 2, "job"
     kinds = frozenset(tag for tag, kind in ev.KINDS.items() if kind.of == "job")
     tables: ClassVar = {
         "said": (
@@ -52,7 +52,8 @@ class SaidOfJobs(View[SaidOfJob]):
             "CREATE TABLE said (id TEXT NOT NULL UNIQUE, open TEXT NOT NULL,"
             " private TEXT NOT NULL, nth INTEGER PRIMARY KEY) STRICT",
             "CREATE VIRTUAL TABLE words USING fts5"
-            f" (open, private, content = 'said', content_rowid = 'nth', {_SEARCH})",
+            # Written so that sqlite-utils knows which table it searches.
+            f" (open, private, content=\"said\", content_rowid = 'nth', {_SEARCH})",
             "CREATE TRIGGER said_added AFTER INSERT ON said BEGIN"
             " INSERT INTO words (rowid, open, private) VALUES (NEW.nth, NEW.open, NEW.private);"
             " END",

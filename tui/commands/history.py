@@ -1,0 +1,174 @@
+"""`cartclock history` and `cartclock rebuild-history`: how it went before."""
+
+from __future__ import annotations
+
+import sys
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from cartclock.tui.commands.door import BAD_INPUT, REFUSED, leave, plainly, reading_bench, settled
+from cartclock.tui.commands.keeping import progress
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from cartclock.engine.history.answers import PastJob, Sought
+    from cartclock.engine.store.library import Library
+
+# So long are parts made between two words of how far it is.
+_SLICE_S = 0.25
+# So many jobs are shown unless more are asked for.
+_MOST = 20
+_VEHICLE_WIDE, _PLAN_WIDE = 24, 28
+
+
+@click.command()
+@click.argument("words", nargs=-1)
+@click.option("--plan", default="", help="Only jobs by the plan of this name.")
+@click.option("--body", default="", help="Only on this body: estate, van, ...")
+@click.option("--state", type=click.Choice(["open", "closed"]), help="Only open or closed ones.")
+@click.option("--worker", default="", help="Only those that this worker had in hand.")
+@click.option("--from", "from_day", default="", help="Opened on this day or later: 2026-10-24.")
+@click.option("--to", "to_day", default="", help="Opened on this day or before.")
+@click.option("--most", type=click.IntRange(1), default=_MOST, show_default=True, help="So many.")
+@click.option("--csv", "table", help="A whole table as CSV instead; ? names them.")
+@click.option("--json", "as_json", is_flag=True, help="For a program that reads it.")
+@plainly
+def history(
+    words: tuple[str, ...],
+    plan: str,
+    body: str,
+    state: str | None,
+    worker: str,
+    from_day: str,
+    to_day: str,
+    most: int,
+    table: str | None,
+    as_json: bool,
+) -> None:
+    """Say how earlier jobs went, the newest first: those of which all WORDS are said, of vehicle,
+    plate, plan, panel, product, lot, name or note.
+    """
+    if table is not None and (as_json or words):
+        leave(BAD_INPUT, "--csv gives a whole table; leave out the words and --json.")
+    for day in (from_day, to_day):
+        _mind_day(day)
+    sought = _sought(" ".join(words), plan, body, state or "", worker, from_day, to_day)
+    bench = reading_bench(settled())
+    try:
+        made(bench.library)
+        if table is not None:
+            _csv(bench.library, table)
+            return
+        from cartclock.engine.desk.past import Past
+
+        found = Past(bench.library).jobs(sought, most)
+        if as_json:
+            click.echo(_json(found))
+        elif found:
+            click.echo("\n".join(_lines(found)))
+        else:
+            leave(REFUSED, "No job is like that; cartclock history without words shows the newest.")
+    finally:
+        bench.close()
+
+
+def _mind_day(day: str) -> None:
+    import datetime
+
+    try:
+        if day and datetime.date.fromisoformat(day).isoformat() != day:
+            raise ValueError
+    except ValueError:
+        leave(BAD_INPUT, f"{day!r} is not a date; write it like 2026-10-24.")
+
+
+def _sought(
+    words: str, plan: str, body: str, state: Any, worker: str, from_day: str, to_day: str
+) -> Sought:
+    from cartclock.engine.history.answers import Sought
+
+    return Sought(words, plan, body, state, worker, from_day, to_day)
+
+
+def made(library: Library) -> None:
+    """Makes what is still to be made, and says how far it is if that takes more than a second."""
+    whole = library.left()
+    with progress() as told:
+        while left := library.left():
+            told("Reading the log", 1 - left / whole)
+            if library.slice(_SLICE_S) >= left:
+                leave(REFUSED, "Another program holds what is known of the log; try again.")
+
+
+def _json(found: Sequence[PastJob]) -> str:
+    import msgspec
+
+    told = [
+        {**msgspec.to_builtins(one), "own_us": one.own_us, "money_an_hour": one.money_an_hour}
+        for one in found
+    ]
+    return msgspec.json.format(msgspec.json.encode(told), indent=2).decode()
+
+
+def _csv(library: Library, table: str) -> None:
+    import csv
+
+    from cartclock.engine.store.export import TABLES, table_rows
+
+    if table not in TABLES:
+        leave(BAD_INPUT, f"--csv takes one of these tables: {', '.join(TABLES)}.")
+    writer = None
+    for row in table_rows(library, table):
+        if writer is None:
+            writer = csv.DictWriter(sys.stdout, list(row), lineterminator="\r\n")
+            writer.writeheader()
+        writer.writerow(row)
+
+
+def _lines(found: Sequence[PastJob]) -> list[str]:
+    from cartclock.engine.dates import hour_minutes
+    from cartclock.engine.facts.section import SECOND_US
+    from cartclock.engine.letters import cropped, padded
+
+    def clock(length_us: int) -> str:
+        return hour_minutes(length_us / SECOND_US) if length_us else ""
+
+    lines = [
+        f"{'job':>5}  {'day':<10}  {'vehicle':<{_VEHICLE_WIDE}}  {'plan':<{_PLAN_WIDE}}"
+        f"{'hands':>7}{'planned':>9}{'price':>10}{'an hour':>9}"
+    ]
+    for one in found:
+        line = one.line
+        money, an_hour = line.money, one.money_an_hour
+        lines.append(
+            f"{line.number:>5}  {line.day}"
+            f"  {padded(cropped(line.vehicle, _VEHICLE_WIDE), _VEHICLE_WIDE)}"
+            f"  {padded(cropped(line.plan, _PLAN_WIDE), _PLAN_WIDE)}"
+            f"{clock(line.hands_us):>7}{clock(line.planned_us):>9}"
+            f"{'' if money is None else f'{money / 100:.2f}':>10}"
+            f"{'open' if line.state == 'open' else '' if an_hour is None else f'{an_hour:.2f}':>9}"
+        )
+    return lines
+
+
+@click.command("rebuild-history")
+@plainly
+def rebuild_history() -> None:
+    """Throw away what is known of all jobs together and make it anew; the log is only read."""
+    bench = reading_bench(settled())
+    try:
+        library = bench.library
+        if library.history.in_memory:
+            leave(REFUSED, f"{library.history.path} cannot be written to; nothing was changed.")
+        if not library.begin_anew():
+            leave(REFUSED, "Another program holds what is known of the log; try again.")
+        parts = library.left()
+        made(library)
+        click.echo(f"{parts} jobs, shifts and products read anew.")
+    finally:
+        bench.close()
+
+
+PAST = (history, rebuild_history)
