@@ -175,6 +175,16 @@ def spoken_near(at_us: Instant, now_us: Instant, zone: str) -> str:
     return f"{weekday} {day} {month} {clock}"
 
 
+def spoken_weekday(at_us: Instant, now_us: Instant, zone: str) -> str:
+    """As `spoken_near`, but of the next six days with the weekday alone ("Wed 21:00").
+
+    Raises ValueError like `local`.
+    """
+    near = spoken_near(at_us, now_us, zone)
+    ahead = (day_of(at_us, zone) - day_of(now_us, zone)).days
+    return f"{near.split(' ')[0]} {near.split(' ')[-1]}" if 0 < ahead < 7 else near
+
+
 def spoken_soon(at_us: Instant, now_us: Instant, zone: str) -> str:
     """As `spoken_near`, but of the day after that of `now_us` "07:17 tomorrow".
 

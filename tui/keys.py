@@ -186,7 +186,7 @@ KEYS: tuple[Key, ...] = (
          "Go to Products: what is left, lots, cost, what to know of each, pads and towels in use.",
          "stock,lot,expiry,left,bottle"),
     _key("outlook", "d", "outlook", _PAGES,
-         "Go to Outlook: what is left by the plan's minutes, stage by stage, with the windows.",
+         "Go to Outlook: when each job will be done, stage by stage, with the windows.",
          "when,end,finish,promise,forecast,left"),
     _key("history", "h", "history", _PAGES,
          "Go to History: every job there was, found by what is said of it, with its record and the "

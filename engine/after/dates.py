@@ -15,9 +15,9 @@ from typing import Literal
 from msgspec import Struct
 from msgspec.structs import replace
 
-from cartclock.engine.after.aftercare import Care
+from cartclock.engine.after.aftercare import Care, last_touch
 from cartclock.engine.after.dues import due_end_us
-from cartclock.engine.after.handover import because, earliest
+from cartclock.engine.after.handover import because, known_handover
 from cartclock.engine.dates import instant
 from cartclock.engine.facts.job import Job
 from cartclock.engine.films.cure import curings
@@ -98,10 +98,13 @@ def date_of(dates: Iterable[ToldDate], about: About) -> ToldDate | None:
 
 
 def _leave(job: Job, now_us: Instant) -> ToldDate | None:
-    handover, found = job.opened.plan.handover, earliest(job, now_us)
-    if handover is None or found is None:
+    handover, found = job.opened.plan.handover, known_handover(job)
+    if handover is None or handover.after not in job.order:
         return None
-    at_us = found.at_us if found.laid else None
+    if found is None and not last_touch(job, handover.after).left:
+        # Nothing was laid at all.
+        return None
+    at_us = None if found is None else found.at_us
     example = handover.source == EXAMPLE
     return ToldDate("leave", at_us, "", handover.after, "", because(handover), example)
 

@@ -166,26 +166,38 @@ class WorkCalendar:
         self._nights_us += night.to_us - at_us
         self._since_us = 0
         self.overnight.append(night.to_us)
-        # Who eats before the end of the day has not that meal ahead in the morning.
-        self._pauses = [one for one in self._pauses if one.at_us >= night.from_us]
+        # What was to be eaten before the morning is not ahead in it.
+        self._pauses = [one for one in self._pauses if one.at_us >= night.to_us]
         return night.to_us
 
-    def worked(self, start_us: int, length_us: int, effort: Effort = "moderate") -> int:
-        """When so much work is done that is begun at an instant, >= the one before."""
-        at_us = start_us
+    def worked(
+        self,
+        start_us: int,
+        length_us: int,
+        effort: Effort = "moderate",
+        free_us: int | None = None,
+        held: bool = False,
+    ) -> int:
+        """When so much work is done that is begun at an instant, >= the one before.
+
+        free_us: since when the hands were free for it; None: since it is begun. held: True while a
+        film is in play: rests and meals wait until it is off.
+        """
         left_us = round(length_us * (1 + self._ratio))
         self._other_us += left_us - length_us
-        while True:
-            while left_us > 0 and self._pauses and at_us >= self._pauses[0].at_us:
+        if held:
+            self._since_us += left_us
+            return start_us + left_us
+        at_us = start_us
+        freed_us = start_us if free_us is None else free_us
+        while left_us > 0:
+            while self._pauses and at_us >= self._pauses[0].at_us:
                 # What of it falls into a wait costs nothing.
                 pause = self._pauses.pop(0)
-                over_us = max(at_us, pause.at_us + pause.length_us)
-                if at_us > start_us or pause.at_us >= start_us:
-                    over_us = max(over_us, at_us + pause.length_us)
+                over_us = max(at_us, max(pause.at_us, freed_us) + pause.length_us)
                 self._meals_us += over_us - at_us
-                at_us, self._since_us = over_us, 0
-            if left_us <= 0:
-                return at_us
+                at_us = freed_us = over_us
+                self._since_us = 0
             cycle = None if self._heat is None else self._heat(Instant(at_us), effort)
             if cycle is not None and cycle[1] > 0 and self._since_us >= cycle[0]:
                 at_us += cycle[1]
@@ -200,4 +212,6 @@ class WorkCalendar:
                 room_us = min(room_us, HOUR_US - at_us % HOUR_US)
             step_us = min(left_us, room_us)
             at_us, left_us = at_us + step_us, left_us - step_us
+            freed_us = at_us
             self._since_us += step_us
+        return at_us

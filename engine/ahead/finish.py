@@ -32,6 +32,8 @@ from cartclock.engine.times import Instant, Length
 
 # How much the lengths of two jobs hang together: one pair of hands, one day. Our own judgement.
 JOBS_ALIKE = 0.5
+# Of what was put down so much is left at least, a share of the plan. Our own judgement.
+LEAST_LEFT = 0.1
 # What saves less is not named. Our own judgement.
 WORTH_US = 10 * MINUTE_US
 # Beyond these no day is told from another, and so often the middle is taken.
@@ -181,7 +183,25 @@ class Prospect:
                     in_hand_us=None if rest is None else round(rest[0] * scale * MINUTE_US),
                 )
             )
-        return line_up(plays, self.now_us)
+        return tuple(map(self._begun_already, line_up(plays, self.now_us)))
+
+    def _begun_already(self, piece: Played) -> Played:
+        """What was put down has what was done of it behind it."""
+        job = self.jobs[self._at[piece.job]].job
+        sections = [job.sections[piece.stage, name] for name in piece.sections]
+        if piece.in_hand or not any(one.state == "held" for one in sections):
+            return piece
+        # The hands went from one to the next of what one press took up.
+        done_us = max(
+            (
+                one.worked_us(self.now_us)
+                for one in sections
+                if one.state == "held" and one.turn == piece.turn
+            ),
+            default=0,
+        )
+        least_us = round(piece.work_us * LEAST_LEFT)
+        return replace(piece, work_us=Length(max(least_us, piece.work_us - done_us)))
 
     def _lengths(self, pieces: Sequence[Played], scale: float) -> list[int]:
         """Lengths of the pieces; what is in hand is played as long as it takes already."""
@@ -260,6 +280,33 @@ class Prospect:
             return _ready_us(job, self.now_us, {})
         found, _mornings, _parts = self._reckoned(level, self.around)
         return _ready_us(job, found[-1].end_us, _ends(job_id, level.pieces, found))
+
+    def stage_done_us(self, job_id: str, stage: str, z: float = 0.0) -> Instant | None:
+        """When a stage of a job is done in a share of days given by z, by the order that is
+        expected; None if nothing of it is left.
+        """
+        if job_id not in self._at:
+            return None
+        level = self._level(job_id, z, anew=False)
+        found, _mornings, _parts = self._reckoned(level, self.around)
+        return _ends(job_id, level.pieces, found).get(stage)
+
+    def needs_us(self, job_id: str) -> Length:
+        """How long a job is expected to take when nothing but its own work and its films are left
+        to wait for: without nights, and without gaps, which may be over by then; 0 for one that is
+        not ahead.
+        """
+        if job_id not in self._at:
+            return Length(0)
+        level = self._level(job_id, 0.0, anew=False)
+        around = replace(self.around, work_day=None)
+        found, _mornings, _parts = self._reckoned(level, around)
+        gaps_us = sum(
+            one.start_us - one.free_us
+            for piece, one in zip(level.pieces, found, strict=True)
+            if piece.gap
+        )
+        return Length(found[-1].end_us - self.now_us - gaps_us if found else 0)
 
     def finish(self, job_id: str) -> Finish | None:
         """When a job is done; None if it is not among those ahead."""

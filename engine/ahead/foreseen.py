@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping, Sequence
+from functools import cached_property
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -18,8 +19,8 @@ from cartclock.engine.ahead.line_up import in_focus
 from cartclock.engine.ahead.meal import meal_eaten
 from cartclock.engine.dates import day_of, local
 from cartclock.engine.facts import events as ev
-from cartclock.engine.facts.job import Job
-from cartclock.engine.facts.rows import HOUR_US, MINUTE_US
+from cartclock.engine.facts.job import Job, open_jobs
+from cartclock.engine.facts.rows import HOUR_US, MINUTE_US, Row
 from cartclock.engine.facts.section import SECOND_US
 from cartclock.engine.facts.shift import Break, Hands, Shift
 from cartclock.engine.hours.interruptions import Interrupted
@@ -58,28 +59,47 @@ class Learned(Struct, frozen=True, eq=False):
 NOTHING_LEARNED = Learned()
 
 
+def nothing_learned() -> Learned:
+    """Nothing was done before, or nobody looks."""
+    return NOTHING_LEARNED
+
+
 class Foreseen(Struct, frozen=True, eq=False):
     """What the worker's next days are reckoned from, but for the clock.
 
     Fields:
         jobs: by id; closed ones are passed over.
         shift: the worker's newest, on or off; None if there never was one.
-        zone: of the place of work.
         learned: of the worker.
         meal: when the worker eats, by the clock; None: not settled.
         rest_place: climate where rests are taken; None: where the work is.
         closed: when there is no work.
-        since_us: job time of the newest row.
     """
 
     jobs: Mapping[str, Job]
     shift: Shift | None
-    zone: str
     learned: Learned = NOTHING_LEARNED
     meal: datetime.time | None = None
     rest_place: ev.ReadingTaken | None = None
     closed: Closed = NEVER_CLOSED
-    since_us: Instant = Instant(0)
+
+    @property
+    def zone(self) -> str:
+        """Of the place of work; of the first job where nobody ever clocked on."""
+        if self.shift is not None:
+            return self.shift.on.zone
+        return next((job.opened.zone for job in open_jobs(self.jobs.values())), "UTC")
+
+    @property
+    def since_us(self) -> Instant:
+        """When what was told last was so: before it nothing of the folds can be asked."""
+        told = [0 if self.shift is None else max(self.shift.since_us, _last_us(self.shift.facts))]
+        for job in open_jobs(self.jobs.values()):
+            told.append(job.opened_us)
+            told += [stint.last_us for stint in job.stints[-1:]]
+            told += [one.taken_us for one in job.sections.values() if one.taken_us is not None]
+            told.append(_last_us(job.facts))
+        return Instant(max(told))
 
 
 class Foresight:
@@ -87,20 +107,37 @@ class Foresight:
 
     It is the same whoever looked before: of the last full minute, or of the newest row where that
     came later.
+
+    Args:
+        of: puts together what it is reckoned from.
     """
 
-    def __init__(self, of: Foreseen) -> None:
-        self.of = of
+    def __init__(self, of: Callable[[], Foreseen]) -> None:
+        self._asked = of
         self._prospect: Prospect | None = None
+
+    @cached_property
+    def of(self) -> Foreseen:
+        """What it is reckoned from, put together when it is asked for."""
+        return self._asked()
+
+    @cached_property
+    def _since_us(self) -> Instant:
+        return self.of.since_us
 
     def at(self, now_us: Instant) -> Prospect:
         """What is ahead; it is told for a minute."""
         plain_us = bare(now_us)
         holds(now_us, MINUTE_US - plain_us % MINUTE_US)
-        at_us = Instant(max(plain_us - plain_us % MINUTE_US, min(plain_us, self.of.since_us)))
+        at_us = Instant(max(plain_us - plain_us % MINUTE_US, min(plain_us, self._since_us)))
         if self._prospect is None or self._prospect.now_us != at_us:
             self._prospect = prospect(self.of, at_us)
         return self._prospect
+
+
+def by_the_plan(jobs: Mapping[str, Job], shift: Shift | None) -> Foresight:
+    """What is ahead where nothing was learned and nothing is settled."""
+    return Foresight(lambda: Foreseen(jobs, shift))
 
 
 def prospect(of: Foreseen, now_us: Instant) -> Prospect:
@@ -164,3 +201,7 @@ def _break_left(on: Shift, now_us: Instant) -> list[Pause]:
         return []
     left_us = on.since_us + on.doing.planned_s * SECOND_US - now_us
     return [Pause(now_us, Length(left_us))] if left_us > 0 else []
+
+
+def _last_us(rows: Sequence[Row]) -> int:
+    return max((row.at_us for row in rows[-1:]), default=0)

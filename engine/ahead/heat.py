@@ -86,7 +86,7 @@ def heat_of(
             middle_us = Instant(hour * HOUR_US + HOUR_US // 2)
             told[hour] = air_of(read_at(middle_us), around, middle_us, rest_place)
         air = told[hour]
-        return None if air is None else _cycle(air, effort, acclimatized)
+        return None if air is None else cycle_in(air, effort, acclimatized)
 
     return asked
 
@@ -151,7 +151,11 @@ def _carried_on(
 
 
 @lru_cache(maxsize=256)
-def _cycle(air: Air, effort: Effort, acclimatized: bool) -> Cycle | None:
+def cycle_in(air: Air, effort: Effort, acclimatized: bool) -> Cycle | None:
+    """The rhythm that steady work of an effort has in an air; None: no rests.
+
+    acclimatized: True judges by the REL, False by the RAL.
+    """
     plan = Ahead((PlannedWork(TWO_HOURS_US, effort),), NO_LENGTH, NO_LENGTH)
     minutes = steady_minutes(plan, air, acclimatized)
     if minutes >= NEARLY_ALL_MINUTES:

@@ -29,12 +29,13 @@ def until_meal_us(shift: Shift, meal: datetime.time | None, now_us: Instant) -> 
 
 
 def meal_eaten(shift: Shift, meal: datetime.time, now_us: Instant) -> bool:
-    """True if the meal of the day of `now_us` was taken, or is being taken.
+    """True if the meal of the day of `now_us` was taken, or is being taken, or if the worker came
+    behind its time and ate before.
 
     meal: by the clock of the shift's zone. Raises ValueError for a zone that is none.
     """
     at_us = _at_us(shift, meal, now_us)
-    return any(
+    return at_us < shift.on_us or any(
         isinstance(span.doing, Break) and span.doing.what == "meal"
         for span in shift.spans_to(now_us)
         if span.end_us > at_us - EARLY_US

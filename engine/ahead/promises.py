@@ -10,13 +10,15 @@ from typing import Literal
 
 from msgspec import Struct
 
+from cartclock.engine.ahead.foreseen import Foresight
 from cartclock.engine.dates import spoken_near
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.job import Job, open_jobs
 from cartclock.engine.facts.rows import MINUTE_US
-from cartclock.engine.hours.remaining import remaining
 from cartclock.engine.times import Instant
-from cartclock.engine.until import bare, holds
+
+# The quantile of one day in ten, on the early side. How rare "no longer" is: our own judgement.
+Z_HARDLY_EVER = -1.2815515655446004
 
 
 class PromiseAsked(Struct, frozen=True):
@@ -24,7 +26,7 @@ class PromiseAsked(Struct, frozen=True):
 
     Fields:
         job: its id.
-        cause: it was moved, or by the plan's minutes it can be kept no longer.
+        cause: it was moved, or it can be kept no longer: in fewer than one such day in ten.
         promised_us: what is promised; None if that was taken back.
     """
 
@@ -40,16 +42,18 @@ def promise_question(asked: PromiseAsked, now_us: Instant, zone: str) -> str:
     when = spoken_near(asked.promised_us, now_us, zone)
     if asked.cause == "moved":
         return f"the promise is moved to {when}: who was told?"
-    return f"the promise of {when} cannot be kept by the plan's minutes: who was told?"
+    return f"the promise of {when} can hardly be kept: who was told?"
 
 
-def promise_questions(jobs: Iterable[Job], now_us: Instant) -> tuple[PromiseAsked, ...]:
+def promise_questions(
+    jobs: Iterable[Job], ahead: Foresight, now_us: Instant
+) -> tuple[PromiseAsked, ...]:
     """Of whose promise nobody was told, at most one question a job; closed jobs ask nothing."""
-    found = (_asked(job, now_us) for job in open_jobs(jobs))
+    found = (_asked(job, ahead, now_us) for job in open_jobs(jobs))
     return tuple(one for one in found if one is not None)
 
 
-def _asked(job: Job, now_us: Instant) -> PromiseAsked | None:
+def _asked(job: Job, ahead: Foresight, now_us: Instant) -> PromiseAsked | None:
     promised_us, moved = job.first_promise_us, False
     told: set[tuple[str, Instant | None]] = set()
     for row in job.facts:
@@ -64,16 +68,12 @@ def _asked(job: Job, now_us: Instant) -> PromiseAsked | None:
         return PromiseAsked(job.id, "moved", promised_us)
     if promised_us is None or ("not kept", promised_us) in told:
         return None
-    if _can_be_kept(job, promised_us, now_us):
+    if _can_be_kept(job, promised_us, ahead, now_us):
         return None
     return PromiseAsked(job.id, "not kept", promised_us)
 
 
-def _can_be_kept(job: Job, promised_us: Instant, now_us: Instant) -> bool:
-    """Whether the plan's minutes for what is left end by then; a minute over is none."""
-    plain_us = Instant(bare(now_us))
-    spare_us = promised_us + MINUTE_US - plain_us - remaining(job, plain_us).total_us
-    if spare_us > 0:
-        # Without a press the end goes on no faster than the clock, and never comes nearer.
-        holds(now_us, spare_us)
-    return spare_us > 0
+def _can_be_kept(job: Job, promised_us: Instant, ahead: Foresight, now_us: Instant) -> bool:
+    """False if fewer than one such day in ten is ready by then; a minute over is none."""
+    ready_us = ahead.at(now_us).ready_us(job.id, Z_HARDLY_EVER)
+    return ready_us is None or ready_us < promised_us + MINUTE_US

@@ -84,14 +84,14 @@ def reckon(
             end_us = begun_us + length_us
         else:
             # Nobody goes home from a film in play, nor from what is in hand.
-            if not (wet or piece.ends or piece.in_hand):
+            film = bool(wet) or piece.ends
+            if not (film or piece.in_hand):
                 begun_us = calendar.begun(
                     start_us, length_us, None if left is None else left[index]
                 )
-            if effort is None:
-                end_us = calendar.worked(begun_us, length_us)
-            else:
-                end_us = calendar.worked(begun_us, length_us, effort(piece))
+            hard: Effort = "moderate" if effort is None else effort(piece)
+            free_us = at_us if begun_us == start_us else begun_us
+            end_us = calendar.worked(begun_us, length_us, hard, free_us, film)
         found.append(Reckoned._make((at_us, start_us, begun_us, end_us)))
         wet.difference_update(piece.after)
         if piece.lays:

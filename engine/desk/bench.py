@@ -12,11 +12,14 @@ from __future__ import annotations
 import datetime
 import os
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
+from functools import partial
 from pathlib import Path
 from typing import Concatenate, ParamSpec, TypeVar
 
 from msgspec import Struct
 
+from cartclock.engine.after.visits import NEVER_CLOSED, Closed
+from cartclock.engine.desk.learning import Learning
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts import job as jobs_
 from cartclock.engine.facts import shift as shifts_
@@ -128,6 +131,7 @@ class Bench:
         # Whether a product this cart never had is asked about before its first use.
         self.asks_new = True
         self.library = Library(log, VIEWS, lambda: (self.jobs, self.shifts))
+        self._learning = Learning(self.library)
         self.load()
 
     @classmethod
@@ -248,6 +252,7 @@ class Bench:
         before: Moment | None = None,
         evidence: Evidence | None = None,
         meal: datetime.time | None = None,
+        closed: Closed = NEVER_CLOSED,
     ) -> Moment:
         """Everything at this instant, by one reading of the clock.
 
@@ -257,6 +262,7 @@ class Bench:
             before: the moment before, which goes on while nothing of it can be another.
             evidence: what the clocks were read to say; None: they are read.
             meal: when the workers eat, by the clock; None: not settled.
+            closed: when there is no work.
         """
         placed = self._placed(evidence or self.clock.read())
         now_us, sure = placed.at_us, placed.sure and not self._unsure
@@ -276,6 +282,8 @@ class Bench:
             known_products=self.known_products,
             rest_place=rest_place,
             meal=meal,
+            learned=partial(self._learning.of, self.worker, tuple(self.jobs.values())),
+            closed=closed,
         )
         return moment(facts, self.worker, helper, now_us, sure)
 

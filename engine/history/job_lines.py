@@ -18,7 +18,7 @@ from cartclock.engine.facts.job import Job, JobState
 from cartclock.engine.facts.shift import Shift
 from cartclock.engine.films.fresh import film_stages, laid
 from cartclock.engine.hours.partition import Piece, partition, told_to_us
-from cartclock.engine.hours.remaining import planned_us
+from cartclock.engine.hours.planned import planned_us
 from cartclock.engine.products.booked import booked_by
 from cartclock.engine.record.applied import asked
 from cartclock.engine.times import Instant, Length

@@ -1,1 +1,1 @@
-"""Where the time went, how long work usually takes, and what is left by the plan. Pure."""
+"""Where the time went, how long work usually takes, and what the plan gives. Pure."""

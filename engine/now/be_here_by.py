@@ -1,26 +1,27 @@
 """What is told before a shift ends: by when to be here again, and what must not wait till then.
 
 Times of windows are the label's as the plan copies them; the pack in hand comes first. A time to be
-here by is reckoned with the plan's minutes of one pair of hands: whoever is slower comes earlier.
+here by is reckoned with what is expected of this worker's hands, breaks and other work with it.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
-from cartclock.engine.after.handover import handover_notice
+from cartclock.engine.ahead.foreseen import Foresight, by_the_plan
+from cartclock.engine.ahead.handover import handover_notice
+from cartclock.engine.ahead.telling import TOLD_US
 from cartclock.engine.dates import hours_text, spoken, up_to_minute
 from cartclock.engine.facts.call_backs import waiting_calls
 from cartclock.engine.facts.in_play import in_play
 from cartclock.engine.facts.job import Job, open_jobs
 from cartclock.engine.facts.rows import MINUTE_US
-from cartclock.engine.facts.section import Window
+from cartclock.engine.facts.section import SECOND_US, Window
 from cartclock.engine.facts.shift import Shift
 from cartclock.engine.films.cure import curings, looks
 from cartclock.engine.films.undone import listed
 from cartclock.engine.films.waves import wave_minutes
 from cartclock.engine.hours.account import readings
-from cartclock.engine.hours.remaining import stage_minutes
 from cartclock.engine.plan.plan import Work
 from cartclock.engine.products.mixing import ratio_of
 from cartclock.engine.products.stock import Stock
@@ -35,6 +36,7 @@ def be_here_by(
     stock: Stock | None,
     now_us: Instant,
     stays: bool = False,
+    ahead: Foresight | None = None,
 ) -> tuple[str, ...]:
     """What is to be known before the shift ends, a sentence each; none where nothing waits.
 
@@ -44,6 +46,7 @@ def be_here_by(
         stock: what is on the cart; None: no pack was ever opened.
         stays: True if another worker stays on the clock: what is of the vehicles is told to the
             one who leaves last.
+        ahead: what is ahead of the worker; None: by the plan only.
     """
     washed = to_wash(jobs.values(), shift)
     wash = [f"To wash: {washed}."] if washed else []
@@ -53,7 +56,7 @@ def be_here_by(
     told = [*_not_overnight(jobs, shift, now_us), *wash]
     for job in still:
         told += [*_layers(job, now_us), *_cures(job, shift, now_us)]
-        told += [*_looks(job), *_promise(job, now_us)]
+        told += [*_looks(job), *_promise(job, ahead or by_the_plan(jobs, shift), now_us)]
     for call in waiting_calls(jobs.values()).values():
         opened = jobs[call.job].opened
         told.append(f"Call back {_when(call.at_us, opened.zone)}: {opened.vehicle}.")
@@ -139,17 +142,17 @@ def _looks(job: Job) -> Iterator[str]:
         yield f"{job.opened.vehicle}: not looked at again yet: {listed([*panels])}."
 
 
-def _promise(job: Job, now_us: Instant) -> Iterator[str]:
+def _promise(job: Job, ahead: Foresight, now_us: Instant) -> Iterator[str]:
     """What was promised, when it must be gone on with for that, and what stands against it."""
     promised_us, zone = job.opened.promised_us, job.opened.zone
     if promised_us is not None:
         said = f"{job.opened.vehicle}: promised {_when(promised_us, zone)}"
-        minutes = sum(stage_minutes(job, stage, now_us)[0] for stage in job.stages)
-        by_us = Instant(promised_us - round(minutes * MINUTE_US))
+        needs_us = -(-ahead.at(now_us).needs_us(job.id) // TOLD_US) * TOLD_US
+        by_us = Instant(promised_us - needs_us)
         if promised_us <= now_us:
             said += ", which is past"
-        elif minutes:
-            left = f"about {hours_text(minutes * 60)} of work left"
+        elif needs_us:
+            left = f"about {hours_text(needs_us / SECOND_US)} left"
             late = by_us <= now_us
             said += (
                 f"; {left}, more than there is time for"
@@ -157,6 +160,6 @@ def _promise(job: Job, now_us: Instant) -> Iterator[str]:
                 else (f"; {left}: be here by {_when(by_us, zone)}")
             )
         yield f"{said}."
-    against = handover_notice(job, now_us)
+    against = handover_notice(job, ahead, now_us)
     if against:
         yield f"{job.opened.vehicle}: {against[:1].lower()}{against[1:]}"

@@ -1,7 +1,6 @@
 """What to tell somebody who asks how far it is: plain words, one time, one price.
 
-The time is the plan's minutes added to now. It is no promise: the rests that the heat asks for
-are not in it, and the answer says so.
+The time is the one by which it is ready in four days of five: that is what a customer should hear.
 """
 
 from __future__ import annotations
@@ -11,20 +10,26 @@ from decimal import Decimal
 
 from msgspec import Struct
 
-from cartclock.engine.after.handover import earliest
-from cartclock.engine.dates import hours_text, local, spoken_near, up_to_minute
+from cartclock.engine.after.handover import known_handover
+from cartclock.engine.ahead.finish import Finish, Prospect
+from cartclock.engine.ahead.foreseen import Foresight
+from cartclock.engine.ahead.telling import (
+    about_text,
+    at_the_latest_us,
+    by_text,
+    kept_text,
+    learned_text,
+    morning_text,
+)
+from cartclock.engine.dates import local, spoken_near, up_to_minute
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.layers import progress_text
-from cartclock.engine.facts.section import SECOND_US
 from cartclock.engine.facts.shift import Break, Hands, Other, Shift
 from cartclock.engine.facts.words import place_text
-from cartclock.engine.hours.remaining import Remaining, remaining
 from cartclock.engine.hours.usual import in_stage
 from cartclock.engine.now.faces import Face
 from cartclock.engine.times import Instant
 from cartclock.engine.vehicle.vehicle import Extra
-
-NOT_COUNTED = "the rests that the heat asks for"
 
 
 class Answer(Struct, frozen=True):
@@ -47,12 +52,12 @@ def answer(
     job: Job | None,
     jobs: Mapping[str, Job],
     shift: Shift | None,
+    ahead: Foresight,
     now_us: Instant,
     *,
     currency: str = "",
     extras: tuple[Extra, ...] = (),
     customer: str = "",
-    rest: str = "",
     walk_in: bool = False,
 ) -> Answer:
     """What to tell about a job.
@@ -60,29 +65,31 @@ def answer(
     Args:
         job: the one asked about; None if none is open.
         jobs: all that the worker may have in hand.
+        ahead: what is ahead of the worker.
         currency: ISO 4217 code; "" if none is said.
         extras: what was agreed besides, from `engine.vehicle.vehicle`.
         customer: their name; "" if not known.
-        rest: when the next rest is due, in few words; "" if nothing is known.
         walk_in: True leaves out names, prices and what belongs to other jobs.
     """
     if job is None:
         return Answer("", Face("NO JOB OPEN", "", "", "", "off", "caller"), "no job open", ())
     opened = job.opened
     named = f"{customer}, {opened.vehicle}" if customer else opened.vehicle
-    left = remaining(job, now_us)
-    face, ready = _ready(left, now_us, opened.zone)
-    lines = [("promised", _promised(job, left, now_us)), ("hand over", _handover(job, now_us))]
+    prospect = ahead.at(now_us)
+    found = prospect.finish(job.id)
+    face, ready = _ready(found, opened.zone)
+    lines = [("promised", _promised(job, prospect)), ("hand over", _handover(job, now_us))]
     if not walk_in:
         lines.append(("price", _price(opened.price, extras, currency)))
+    if found is not None and found.stages:
+        lines.append(("expected", _expected(found, opened.zone)))
     done = [s.name for s in job.stages if all(x.over for x in job.of(s.name))]
-    ahead = [s.name for s in job.stages if s.name not in done]
+    left = [s.name for s in job.stages if s.name not in done]
     lines += [
         ("done", ", ".join(done) or "nothing yet"),
         ("in hand", _in_hand(job, jobs, shift, walk_in)),
-        ("now", _stage(job, ahead[0]) if ahead else ""),
-        ("then", ", ".join(ahead[1:])),
-        ("not counted", f"{NOT_COUNTED}{f'; {rest}' if rest else ''}" if ahead else ""),
+        ("now", _stage(job, left[0]) if left else ""),
+        ("then", ", ".join(left[1:])),
     ]
     return Answer(
         "this car" if walk_in else named,
@@ -92,48 +99,50 @@ def answer(
     )
 
 
-def _ready(left: Remaining, now_us: Instant, zone: str) -> tuple[Face, str]:
-    if left.over:
+def _ready(found: Finish | None, zone: str) -> tuple[Face, str]:
+    if found is None or not found.stages:
         said = "all the planned work is done"
-        return Face("ALL DONE", "", "", said, "plain", "caller"), said
-    if not left.total_us:
+        if found is None or found.ready_us <= found.now_us:
+            return Face("ALL DONE", "", "", said, "plain", "caller"), said
+    elif not found.hands_us and not found.whole:
         said = "the plan has no minutes for what is left"
-        if left.whole:
-            said = "the plan's minutes for what is in hand are over"
-            return Face("NOT KNOWN", "", "", said, "plain", "caller"), said
         return Face("NO MINUTES", "", "", said, "plain", "caller"), said
-    under = "by the plan's minutes" if left.whole else "by the plan, some steps have no minutes"
-    at_us = now_us + left.total_us
-    if local(Instant(at_us), zone).date() == local(now_us, zone).date():
-        clock = f"{local(Instant(at_us), zone):%H:%M}"
-        face = Face("READY ABOUT", clock, "", under, "plain", "caller")
-        return face, f"about {clock} {under}"
-    length = hours_text(left.total_us / SECOND_US)
-    under = f"not today: {length} left {under}"
-    minutes = left.total_us // (60 * SECOND_US)
-    clock = f"{minutes // 60}:{minutes % 60:02}"
-    return Face("HOURS LEFT", clock, "", under, "plain", "caller"), under
+    else:
+        said = learned_text(found.learned)
+        if not found.whole:
+            said = "some steps of the plan have no minutes"
+    by_us = at_the_latest_us(found.ready_by_us)
+    here, now = local(by_us, zone), local(found.now_us, zone)
+    word = "READY BY" if here.date() == now.date() else f"READY {here:%a}".upper()
+    face = Face(word, f"{here:%H:%M}", "", said, "plain", "caller")
+    return face, f"by {by_text(found.ready_by_us, found.now_us, zone)}, {said}"
 
 
-def _promised(job: Job, left: Remaining, now_us: Instant) -> str:
+def _expected(found: Finish, zone: str) -> str:
+    """When it is expected, which is for the worker and no promise, and when the day begins."""
+    expected = about_text(found.ready_us, found.now_us, zone)
+    morning = morning_text(found, zone)
+    return f"{expected}, the other time holds in four days of five" + (
+        f"; {morning}" if morning else ""
+    )
+
+
+def _promised(job: Job, ahead: Prospect) -> str:
     opened = job.opened
     if opened.promised_us is None:
         return ""
-    said = spoken_near(opened.promised_us, now_us, opened.zone)
-    over_us = now_us + left.total_us - opened.promised_us
-    if left.over or over_us < 60 * SECOND_US:
+    said = spoken_near(opened.promised_us, ahead.now_us, opened.zone)
+    if job.state != "open":
         return said
-    return f"{said}, {hours_text(over_us / SECOND_US)} before that"
+    return f"{said}, kept {kept_text(ahead.kept(job.id, opened.promised_us))}"
 
 
 def _handover(job: Job, now_us: Instant) -> str:
-    """When it may be handed over at the earliest, if that is still ahead."""
-    found = earliest(job, now_us)
+    """When it may be handed over at the earliest, if that is known and still ahead."""
+    found = known_handover(job)
     if found is None or found.at_us <= now_us:
         return ""
-    when = spoken_near(up_to_minute(found.at_us), now_us, job.opened.zone)
-    reckoned = "" if found.laid else ", by the plan's minutes"
-    return f"not before {when}{reckoned}"
+    return f"not before {spoken_near(up_to_minute(found.at_us), now_us, job.opened.zone)}"
 
 
 def _price(price: str | None, extras: tuple[Extra, ...], currency: str) -> str:

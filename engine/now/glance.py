@@ -10,7 +10,8 @@ from collections.abc import Mapping, Sequence
 
 from msgspec import Struct
 
-from cartclock.engine.after.handover import handover_notices
+from cartclock.engine.ahead.foreseen import Foresight, by_the_plan
+from cartclock.engine.ahead.handover import handover_notices
 from cartclock.engine.body.watch import Watch, body_notices, body_remarks
 from cartclock.engine.dates import clock_text
 from cartclock.engine.facts.in_play import in_play
@@ -125,8 +126,12 @@ def standing_part(
     now_us: Instant,
     chosen: Move | None,
     own: Own = NO_OWN,
+    ahead: Foresight | None = None,
 ) -> StandingPart:
-    """What of a glance need not be reckoned anew each second; the arguments of `glance`."""
+    """What of a glance need not be reckoned anew each second; the arguments of `glance`.
+
+    ahead: what is ahead of the worker; None: by the plan only.
+    """
     on = None if shift is None or not shift.on_clock else shift
     head, stage, count = _head(jobs, shift, chosen)
     hands = shift.doing if shift is not None and isinstance(shift.doing, Hands) else None
@@ -144,7 +149,7 @@ def standing_part(
         looks=tuple(look_sentences(jobs, now_us)),
         looks_missed=tuple(look_sentences(jobs, now_us, late=True)),
         rain=tuple(rain_sentences(jobs, shift, now_us)),
-        handover=tuple(handover_notices(jobs, now_us)),
+        handover=handover_notices(jobs, ahead or by_the_plan(jobs, shift), now_us),
         calls=tuple(call_sentences(jobs, now_us, due=True)),
         calls_ahead=tuple(call_sentences(jobs, now_us, due=False)),
         set_up=set_up_notice(jobs, hands, chosen),

@@ -7,11 +7,14 @@ name; before that only its lengths of time go on.
 from __future__ import annotations
 
 import datetime
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
+from functools import partial
 
 from msgspec import Struct
 from msgspec.structs import replace
 
+from cartclock.engine.after.visits import NEVER_CLOSED, Closed
+from cartclock.engine.ahead.foreseen import Foreseen, Foresight, Learned, nothing_learned
 from cartclock.engine.ahead.meal import until_meal_us
 from cartclock.engine.ahead.promises import PromiseAsked, promise_questions
 from cartclock.engine.ahead.sequence import sequence
@@ -48,6 +51,8 @@ class Facts(Struct, frozen=True, eq=False):
         known_products: keys of the products this cart ever used; None: not to be asked about.
         rest_place: climate where rests are taken; None: where the work is.
         meal: when the workers eat, by the clock; None: not settled.
+        learned: asks what is known of the worker from what was done before.
+        closed: when there is no work.
     """
 
     seq: int
@@ -59,6 +64,8 @@ class Facts(Struct, frozen=True, eq=False):
     rest_place: ev.ReadingTaken | None
     meal: datetime.time | None = None
     times_read: int = 0
+    learned: Callable[[], Learned] = nothing_learned
+    closed: Closed = NEVER_CLOSED
 
     def is_of(self, seq: int, left: int, times_read: int) -> bool:
         """Whether these are the facts of that row and of what was read and learned by then."""
@@ -99,6 +106,7 @@ class _Parts:
 
     def __init__(self, facts: Facts, workers: tuple[str, str]) -> None:
         self.facts, self.workers = facts, workers
+        self.ahead = Foresight(partial(_foreseen, facts, workers[0]))
         self._moves: tuple[Kept[tuple[Move, ...]], ...] = (Kept(), Kept())
         self._fares: tuple[Kept[tuple[Watch | None, tuple[Move, ...]]], ...] = (Kept(), Kept())
         self._questions: Kept[tuple[Question, ...]] = Kept()
@@ -132,7 +140,7 @@ class _Parts:
         """Of which nobody was told."""
         jobs = self.facts.jobs.values()
         return self._promises.at(
-            now_us, None, lambda now_us: promise_questions(jobs, Instant(now_us))
+            now_us, None, lambda now_us: promise_questions(jobs, self.ahead, Instant(now_us))
         )
 
     def alarms(self, now_us: Instant) -> tuple[Alarm, ...]:
@@ -197,6 +205,11 @@ class Moment(Struct, frozen=True, eq=False):
         known = facts.known_products
         return Scene(who, shift, facts.jobs, self.now_us, lambda: known, self.me.own)
 
+    @property
+    def ahead(self) -> Foresight:
+        """What is ahead of the worker, reckoned when it is asked for."""
+        return self.parts.ahead
+
     def at(self, now_us: Instant, sure: bool) -> Moment:
         """The moment at another instant: its clocks go on, and what may be another by then is
         reckoned anew.
@@ -228,6 +241,17 @@ def _told(parts: _Parts, now_us: Instant, sure: bool) -> Moment:
         alarms=parts.alarms(now_us),
         until_us=parts.until_us,
         parts=parts,
+    )
+
+
+def _foreseen(facts: Facts, worker: str) -> Foreseen:
+    return Foreseen(
+        facts.jobs,
+        facts.shifts.get(worker),
+        facts.learned(),
+        facts.meal,
+        facts.rest_place,
+        facts.closed,
     )
 
 

@@ -5,85 +5,50 @@ from __future__ import annotations
 import pytest
 from msgspec.structs import replace
 
-from cartclock.engine.after.handover import (
-    earliest,
-    early,
-    handover_notice,
-    handover_notices,
-    minutes_left,
-    not_before_us,
-)
+from cartclock.engine.after.handover import early, known_handover, not_before_us
+from cartclock.engine.ahead.foreseen import by_the_plan
+from cartclock.engine.ahead.handover import handover_notice, handover_notices
 from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.job import Job
 from cartclock.engine.now.glance import glance
-from cartclock.engine.plan.plan import Cure, Gap, Handover, Stage, Wait, Work
+from cartclock.engine.plan.plan import Cure, Handover, Stage, Work
 from cartclock.engine.rules import changes, rules
+from cartclock.engine.times import Instant
 from cartclock.engine.trouble import Asks
 from tests.kit.book import JOB, Book, us
 from tests.kit.care import COAT, LABEL, begun, coat, finished, record_of, second
 from tests.kit.setting import record_text
 
 HOUR_S = 3600
+
+
+def notice(book: Book, now_us: Instant) -> str:
+    """What is told of the one job, by the plan only."""
+    ahead = by_the_plan(book.jobs(), book.shift())
+    return handover_notice(book.job(), ahead, now_us)
+
+
+def notices(jobs: dict[str, Job], now_us: Instant) -> tuple[str, ...]:
+    """What is told of several, off the clock."""
+    return handover_notices(jobs, by_the_plan(jobs, None), now_us)
+
+
 WASH = Stage("Wash", ("left", "right"), (Work("wash", 15.0),))
 AFTER = Stage("Inspection", ("whole car",), (Work("look", 30.0),))
 
 
-def left(*stages: Stage) -> float:
-    """Minutes to the end of the coat at second 0, nothing done."""
-    return minutes_left(begun(stages=stages, handover=LABEL).job(), us(0))
-
-
-def test_minutes_by_the_plan_up_to_the_end_of_the_stage() -> None:
-    assert left(COAT) == 20
-    assert left(WASH, COAT, AFTER) == 50
-    assert minutes_left(begun(stages=(COAT,)).job(), us(0)) == 0
-
-
-def test_a_press_over_all_counts_once_and_layers_each() -> None:
-    assert left(replace(COAT, steps=(Work("apply", 5.0), Work("level", 7.0, over="all")))) == 17
-    assert left(replace(COAT, layers=2)) == 40
-
-
-def test_the_waits_of_one_section_can_be_longer_than_the_hands() -> None:
-    flash = (Work("apply", 5.0), Wait("flash", 1800, 2000, 9000), Work("level", 5.0))
-    # 5 + 30 + 5 for one section; both by hand are 20.
-    assert left(replace(COAT, steps=flash)) == 40
-    # A layer each, an hour between them.
-    assert left(replace(COAT, layers=2, gap=Gap(3600, 7200, 86400))) == 80
-
-
-def test_what_is_done_and_what_is_in_hand_count_no_more() -> None:
-    book = begun(stages=(WASH, COAT), handover=LABEL)
-    book.do(0, rules.take_up, book.moves(0)[0])
-    assert minutes_left(book.job(), us(600)) == 40
-    # Over its planned minutes a step takes none, and never less.
-    assert minutes_left(book.job(), us(3000)) == 35
-    book.do(3000, rules.take_up, book.moves(3000)[0])
-    book.do(3600, changes.skip, JOB, "Coat", ("roof",), "rain")
-    assert minutes_left(book.job(), us(3600)) == 15
-
-
-def test_a_running_window_counts_with_what_is_left_of_it() -> None:
-    gap = replace(COAT, sections=("roof",), layers=2, gap=Gap(3600, 7200, 86400))
-    book = begun(stages=(gap,), handover=LABEL)
-    coat(book, 0, "roof")
-    # The gap opens 3600 s after 600 s; then 10 minutes.
-    assert minutes_left(book.job(), us(1200)) == 60
-    assert minutes_left(book.job(), us(6000)) == 10
-
-
 def test_after_the_last_touch_it_is_known_to_the_second() -> None:
-    found = earliest(finished(handover=LABEL).job(), us(5000))
+    found = known_handover(finished(handover=LABEL).job())
     assert found is not None
-    assert (found.at_us, found.done_us, found.laid) == (us(1200 + 12 * HOUR_S), us(1200), True)
+    assert (found.at_us, found.done_us) == (us(1200 + 12 * HOUR_S), us(1200))
 
 
 def test_a_redone_section_moves_it() -> None:
     book = finished(handover=LABEL)
     book.do(2000, changes.redo, JOB, "Coat", ("bonnet",), "high spot")
-    found = earliest(book.job(), us(2000))
-    assert found is not None and (found.done_us, found.laid) == (us(2000 + 600), False)
+    assert known_handover(book.job()) is None
     coat(book, 3000, "bonnet")
-    found = earliest(book.job(), us(4000))
+    found = known_handover(book.job())
     assert found is not None and found.at_us == us(3600 + 12 * HOUR_S)
 
 
@@ -103,50 +68,52 @@ def test_hours_are_elapsed_and_days_end_at_midnight() -> None:
 
 def test_a_plan_without_it_says_nothing() -> None:
     book = finished()
-    assert earliest(book.job(), us(2000)) is None
-    assert handover_notice(book.job(), us(2000)) == early(book.job(), us(2000)) == ""
+    assert known_handover(book.job()) is None
+    assert notice(book, us(2000)) == early(book.job(), us(2000)) == ""
     lost = begun(handover=replace(LABEL, after="Wax"))
-    assert earliest(lost.job(), us(0)) is None
+    assert known_handover(lost.job()) is None
+    assert notice(lost, us(0)) == ""
 
 
 def test_a_coat_that_was_skipped_keeps_nobody() -> None:
     book = begun(handover=LABEL, promised_us=us(3600))
     book.do(60, changes.skip, JOB, "Coat", ("bonnet", "roof"), "rain")
-    assert handover_notice(book.job(), us(100)) == ""
+    assert notice(book, us(100)) == ""
     assert early(book.job(), us(100)) == ""
 
 
 def test_a_promise_that_cannot_be_met_is_told_when_the_job_is_opened() -> None:
     book = begun(handover=LABEL, promised_us=us(3600), zone="Europe/Lisbon")
-    assert handover_notice(book.job(), us(0)) == (
-        "Promised 16:13, but not to be handed over before 03:34 tomorrow: by the plan Coat ends "
-        "15:34 at the earliest, and 12 hours must pass."
+    assert notice(book, us(0)) == (
+        "Promised 16:13, but hardly to be handed over before 03:30 tomorrow: Coat hardly ends "
+        "before 15:30, 15:37 is expected, and 12 hours must pass."
     )
 
 
-@pytest.mark.parametrize(("late_s", "told"), [(0, False), (1e-6, True)])
-def test_a_promise_that_is_just_met_is_met(late_s: float, told: bool) -> None:
-    promised_us = us(1200 + 12 * HOUR_S)
+@pytest.mark.parametrize(("promised_min", "told"), [(10, True), (40, False)])
+def test_a_promise_that_is_just_met_is_met(promised_min: int, told: bool) -> None:
+    # Twenty minutes of work by the plan.
+    promised_us = us(promised_min * 60 + 12 * HOUR_S)
     book = begun(handover=LABEL, promised_us=promised_us)
-    assert bool(handover_notice(book.job(), us(late_s))) is told
+    assert bool(notice(book, us(0))) is told
 
 
 def test_once_it_is_laid_the_time_is_told_until_it_is_reached() -> None:
     book = finished(handover=LABEL, promised_us=us(4 * HOUR_S), zone="Europe/Lisbon")
-    assert handover_notice(book.job(), us(1300)) == (
+    assert notice(book, us(1300)) == (
         "Not to be handed over before 03:34 tomorrow; promised 19:13."
     )
     over_us = 1200 + 12 * HOUR_S
     # After midnight it is no more tomorrow, and the promise was another day.
-    assert handover_notice(book.job(), us(over_us - 1)) == (
+    assert notice(book, us(over_us - 1)) == (
         "Not to be handed over before 03:34; promised Mon 21 Sep 19:13."
     )
-    assert handover_notice(book.job(), us(over_us)) == ""
+    assert notice(book, us(over_us)) == ""
 
 
 def test_without_a_promise_nothing_is_promised_and_an_example_is_called_one() -> None:
     book = finished(handover=Handover("P2D", "Coat", "example"))
-    assert handover_notice(book.job(), us(1300)) == (
+    assert notice(book, us(1300)) == (
         "Not to be handed over before Wed 23 Sep 00:00 (example, replace from the pack)."
     )
 
@@ -159,11 +126,11 @@ def test_run_tells_it_and_two_open_jobs_are_told_apart() -> None:
     other = replace(
         book.job(), id="job-2", opened=replace(book.job().opened, number=8, vehicle="red van")
     )
-    assert handover_notices({"job-2": other, **jobs}, us(1300)) == (
+    assert notices({"job-2": other, **jobs}, us(1300)) == (
         f"grey van: {said}",
         f"red van: {said}",
     )
-    assert handover_notices({"job-2": replace(other, state="closed"), **jobs}, us(1300)) == (said,)
+    assert notices({"job-2": replace(other, state="closed"), **jobs}, us(1300)) == (said,)
 
 
 def flat(book: Book, at_s: float) -> str:
@@ -240,5 +207,5 @@ def test_other_work_in_hand_does_not_move_it() -> None:
 
 def test_a_cure_of_the_stage_is_another_matter() -> None:
     book = finished(stages=(replace(COAT, cure=Cure(99 * HOUR_S)),), handover=LABEL)
-    found = earliest(book.job(), us(2000))
+    found = known_handover(book.job())
     assert found is not None and found.at_us == us(1200 + 12 * HOUR_S)

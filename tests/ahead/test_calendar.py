@@ -68,11 +68,21 @@ def test_what_is_taken_adds_up_to_the_time_that_went_by() -> None:
 def test_a_meal_in_a_wait_costs_what_sticks_out() -> None:
     def done(start: str) -> int:
         calendar = WorkCalendar([Pause(at("25 12:30"), 30 * MINUTE_US)])
-        return calendar.worked(at(start), 10 * MINUTE_US)
+        return calendar.worked(at(start), 10 * MINUTE_US, free_us=at("25 12:20"))
 
     assert done("25 12:29") == at("25 13:09")
     assert done("25 12:45") == at("25 13:10")
     assert done("25 13:30") == at("25 13:40")
+
+
+def test_no_meal_and_no_rest_while_a_film_is_in_play() -> None:
+    cycle = (20 * MINUTE_US, 10 * MINUTE_US)
+    calendar = WorkCalendar([Pause(at("25 12:30"), 30 * MINUTE_US)], lambda _at, _effort: cycle)
+    end = calendar.worked(at("25 12:10"), 40 * MINUTE_US, held=True)
+    assert end == at("25 12:50")
+    # When it is off, the meal that is overdue comes in full, and stands for the rest.
+    assert calendar.worked(end, 10 * MINUTE_US) == at("25 13:30")
+    assert calendar.taken == (0, 30 * MINUTE_US, 0, 0)
 
 
 def test_a_night_is_what_lies_between_two_working_days() -> None:

@@ -39,9 +39,7 @@ CERTAIN = Spreads(1e-6, 1e-6, 1e-6, 1e-6, 1e-6)
 
 def begun(name: str, body: str = "estate", at: str = "2026-09-21 08:00") -> Real:
     """A starter's job that is just opened, somebody on the clock."""
-    real = Real(read_plan(with_body(starter(name), body), name))
-    real.now_us = instant(at, ZONE)
-    return real
+    return Real(read_plan(with_body(starter(name), body), name), instant(at, ZONE))
 
 
 def measured(real: Real, reading: ev.ReadingTaken) -> None:
@@ -64,7 +62,7 @@ def certain(real: Real, around: DayAhead | None = None) -> Prospect:
 
 
 def foreseen(real: Real, **facts: object) -> Prospect:
-    return prospect(Foreseen({"job-1": real.job}, real.shift, ZONE, **facts), real.now_us)  # type: ignore[arg-type]  # what it takes
+    return prospect(Foreseen({"job-1": real.job}, real.shift, **facts), real.now_us)  # type: ignore[arg-type]  # what it takes
 
 
 @pytest.mark.parametrize("name", OTHERS)
@@ -139,7 +137,6 @@ def test_who_was_slower_is_expected_to_be() -> None:
 
 def test_what_is_begun_late_is_done_another_day_and_told_with_its_morning() -> None:
     real = begun("one_step_correction_and_coat", at="2026-09-21 14:00")
-    real.shift = replace(real.shift, on_us=real.now_us)
     learned = Learned(begins=datetime.time(7, 30), ends=datetime.time(18))
     found = foreseen(real, learned=learned).finish("job-1")
     (morning,) = found.mornings
@@ -165,7 +162,6 @@ def test_little_work_behind_the_end_of_the_day_is_stayed_for() -> None:
 
 def test_two_layers_wait_over_the_night() -> None:
     real = begun("two_layer_coat_overnight", at="2026-09-21 07:30")
-    real.shift = replace(real.shift, on_us=real.now_us)
     learned = Learned(begins=datetime.time(7, 30), ends=datetime.time(19))
     found = foreseen(real, learned=learned).finish("job-1")
     parts = {part.what: part.length_us for part in found.parts}
@@ -191,7 +187,6 @@ def test_a_hand_over_waits_for_the_cure() -> None:
 
 def test_the_rests_that_the_heat_will_ask_for_are_in_it() -> None:
     real = begun("one_step_correction_and_coat", at="2026-07-20 07:30")
-    real.shift = replace(real.shift, on_us=real.now_us)
     plain = foreseen(real).finish("job-1")
     measured(real, ev.ReadingTaken(air_c=29.0, rh=65.0))
     hot = foreseen(real)
@@ -232,9 +227,9 @@ def test_a_job_behind_another_waits_for_it_and_a_long_gap_is_filled() -> None:
 def test_it_is_reckoned_once_a_minute_and_the_same_whoever_looked_before() -> None:
     real = begun("decontamination_and_sealant")
     real.go_on(real.first_move(), 0.0)
-    of = Foreseen({"job-1": real.job}, real.shift, ZONE, since_us=real.now_us)
+    of = Foreseen({"job-1": real.job}, real.shift)
     minute_us = real.now_us - real.now_us % MINUTE_US
-    early, late = Foresight(of), Foresight(of)
+    early, late = Foresight(lambda: of), Foresight(lambda: of)
     assert early.at(real.now_us + 20).now_us == real.now_us
     for ahead in range(0, 5 * MINUTE_US, 7_000_000):
         early.at(real.now_us + ahead)
@@ -248,7 +243,7 @@ def test_what_is_in_hand_is_still_to_come_however_long_it_takes() -> None:
     real.go_on(real.first_move(), 0.0)
     ends = []
     for minutes in (0, 10, 30, 90, 200):
-        of = Foreseen({"job-1": real.job}, real.shift, ZONE)
+        of = Foreseen({"job-1": real.job}, real.shift)
         found = prospect(of, real.now_us + minutes * MINUTE_US).finish("job-1")
         ends.append(found.done_us)
         assert found.stages[0].done_us > found.now_us

@@ -32,9 +32,9 @@ BODIES = ("hatchback", "estate", "van")
 class Real:
     """A job and a shift worked by hand, with an event at any instant."""
 
-    def __init__(self, plan: Plan) -> None:
+    def __init__(self, plan: Plan, now_us: int = 1_790_000_000_000_000) -> None:
         self.seq = 0
-        self.now_us = 1_790_000_000_000_000
+        self.now_us = now_us
         self.job: Job | None = None
         self.shift: Shift | None = None
         self.take(ev.JobOpened(plan, "", 1, "invented estate"))

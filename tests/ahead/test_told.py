@@ -29,7 +29,7 @@ def worked() -> Book:
 
 
 def plain(book: Book) -> Foreseen:
-    return Foreseen(book.jobs(), book.shift(), "UTC")
+    return Foreseen(book.jobs(), book.shift())
 
 
 def by_the_folds(book: Book, at_s: float) -> Finish:

@@ -8,22 +8,35 @@ from typing import Any
 import pytest
 from msgspec.structs import replace
 
+from cartclock.engine.ahead.finish import Prospect
+from cartclock.engine.ahead.foreseen import by_the_plan
+from cartclock.engine.ahead.telling import at_the_latest_us
+from cartclock.engine.dates import local
 from cartclock.engine.facts import events as ev
 from cartclock.engine.now.caller import Answer, answer
 from cartclock.engine.plan.plan import Handover, Stage, Work
 from cartclock.engine.rules import rules
 from cartclock.engine.vehicle.vehicle import Extra
-from tests.kit.book import Book, us
+from tests.kit.book import JOB, Book, us
 from tests.kit.plans import COAT, POLISH, WIPE, opening
 
 # The book begins at 2026-09-21 14:13:20 UTC.
 LOOK = Stage("Look", ("car",), (Work("look"),))
-LONG = Stage("Long", ("car",), (Work("polish", 600.0),))
+LONG = Stage("Long", ("car",), (Work("polish", 400.0),))
+LONG_TOO = replace(LONG, name="Longer")
 
 
 def told(book: Book, at_s: float = 0, **facts: Any) -> Answer:
     scene = book.scene(at_s)
-    return answer(book.job(), scene.jobs, scene.shift, us(at_s), **facts)
+    return answer(
+        book.job(), scene.jobs, scene.shift, by_the_plan(scene.jobs, scene.shift), us(at_s), **facts
+    )
+
+
+def prospect(book: Book, at_s: float) -> Prospect:
+    """What is ahead by the plan only."""
+    scene = book.scene(at_s)
+    return by_the_plan(scene.jobs, scene.shift).at(us(at_s))
 
 
 def called(opened: ev.JobOpened, on: bool = True) -> Book:
@@ -35,45 +48,51 @@ def called(opened: ev.JobOpened, on: bool = True) -> Book:
 
 
 def test_no_job() -> None:
-    found = answer(None, {}, None, us(0))
+    found = answer(None, {}, None, by_the_plan({}, None), us(0))
     assert (found.face.word, found.face.clock, found.lines) == ("NO JOB OPEN", "", ())
 
 
-def test_the_time_is_the_plans_minutes_added_to_now() -> None:
+def test_a_customer_hears_what_holds_in_four_days_of_five() -> None:
     book = called(opening(POLISH, WIPE))
     found = told(book)
-    assert (found.face.word, found.face.clock) == ("READY ABOUT", "15:18")
-    assert found.ready == "about 15:18 by the plan's minutes"
-    assert dict(found.lines)["not counted"] == "the rests that the heat asks for"
-    rested = dict(told(book, rest="rest in 24 min").lines)["not counted"]
-    assert rested == "the rests that the heat asks for; rest in 24 min"
+    ahead = prospect(book, 0)
+    by_us = at_the_latest_us(ahead.finish(JOB).ready_by_us)
+    clock = f"{local(by_us, 'UTC'):%H:%M}"
+    assert (found.face.word, found.face.clock) == ("READY BY", clock)
+    assert found.ready == f"by {clock}, from the plan only"
+    # An hour and five minutes by the plan: later than that, and not before it is expected.
+    assert us(65 * 60) < by_us
+    expected = dict(found.lines)["expected"]
+    assert expected.endswith("the other time holds in four days of five")
+    assert expected[:5] < clock
+    assert "not counted" not in dict(found.lines)
 
 
-def test_what_does_not_fit_today_is_said_in_hours() -> None:
-    found = told(called(opening(LONG)))
-    assert (found.face.word, found.face.clock) == ("HOURS LEFT", "10:00")
-    assert found.ready == "not today: 10 h left by the plan's minutes"
+def test_what_is_ready_another_day_is_said_with_its_weekday() -> None:
+    found = told(called(opening(LONG, LONG_TOO)))
+    # More than thirteen hours by the plan, from the afternoon on.
+    assert found.face.word == "READY WED"
+    assert found.ready.startswith(f"by Wed {found.face.clock}")
+    assert "your day begins Tue" in dict(found.lines)["expected"]
 
 
 def test_the_day_is_that_of_the_jobs_own_zone() -> None:
     book = called(replace(opening(POLISH), zone="Asia/Tokyo"))
     # 23:13 there, and an hour of work.
-    assert told(book).face.word == "HOURS LEFT"
+    assert told(book).face.word == "READY TUE"
 
 
 def test_a_plan_without_minutes_gives_no_time() -> None:
     assert told(called(opening(LOOK))).ready == "the plan has no minutes for what is left"
     assert told(called(opening(LOOK))).face.word == "NO MINUTES"
     found = told(called(opening(LOOK, WIPE)))
-    assert found.ready == "about 14:18 by the plan, some steps have no minutes"
+    assert found.ready.endswith(", some steps of the plan have no minutes")
 
 
-def test_work_past_its_minutes_gives_no_time_and_says_why() -> None:
+def test_work_past_its_minutes_still_has_some_left() -> None:
     book = called(opening(WIPE))
     book.do(0, rules.take_up, next(m for m in book.moves(0) if m.act == "take up"))
-    found = told(book, 3600)
-    assert found.face.word == "NOT KNOWN"
-    assert found.ready == "the plan's minutes for what is in hand are over"
+    assert told(book, 3600).face.clock > "15:13"
 
 
 def test_all_done() -> None:
@@ -87,22 +106,27 @@ def test_all_done() -> None:
 
 @pytest.mark.parametrize(
     ("promised_s", "said"),
-    [(7200, "16:13"), (65 * 60, "15:18"), (3600, "15:13, 5 min before that")],
+    [
+        (9 * 3600, "23:13, kept in more than 9 of 10 such days"),
+        (60 * 60, "15:13, kept in 3 of 10 such days"),
+        (60, "14:14, kept in fewer than 1 of 10 such days"),
+    ],
 )
 def test_a_promise_is_held_against_the_time(promised_s: int, said: str) -> None:
     book = called(replace(opening(POLISH, WIPE), promised_us=us(promised_s)))
     assert dict(told(book).lines)["promised"] == said
 
 
-def test_the_earliest_hand_over_is_told_until_it_is_there() -> None:
+def test_the_earliest_hand_over_is_told_once_it_is_known_and_until_it_is_there() -> None:
     mine = opening(WIPE, POLISH)
     keep = Handover("PT2H", "Wipe", "label of the pack")
     book = called(replace(mine, plan=replace(mine.plan, handover=keep)))
-    said = dict(told(book).lines)["hand over"]
-    # Five minutes of wiping and two hours: 16:18:20, told to the next minute.
-    assert said == "not before 16:19, by the plan's minutes"
+    # Before that it is in the time that is told: five minutes of wiping and two hours.
+    assert "hand over" not in dict(told(book).lines)
+    assert told(book).face.clock >= "16:18"
     book.do(0, rules.take_up, book.moves(0)[0])
     book.do(300, rules.take_break, "rest", None, True)
+    # Five minutes of wiping and two hours: 16:18:20, told to the next minute.
     assert dict(told(book, 301).lines)["hand over"] == "not before 16:19"
     assert "hand over" not in dict(told(book, 7501).lines)
 
@@ -130,9 +154,9 @@ def test_the_price_is_the_agreed_one_with_its_extras(
 def test_done_in_hand_now_and_then() -> None:
     book = called(opening(WIPE, COAT, POLISH))
     book.do(0, rules.take_up, book.moves(0)[0])
-    assert dict(told(book, 10).lines) | {"not counted": ""} == {
+    assert dict(told(book, 10).lines) | {"expected": ""} == {
         "done": "nothing yet", "in hand": "wipe whole car", "now": "Wipe",
-        "then": "Coat, Polish", "not counted": "",
+        "then": "Coat, Polish", "expected": "",
     }  # fmt: skip
     book.do(300, rules.take_up, book.moves(300)[0])
     lines = dict(told(book, 310).lines)
@@ -155,7 +179,7 @@ def test_walk_in_leaves_out_names_prices_and_other_jobs() -> None:
     for hidden in ("Ann", "red", "640", "725", "EUR", "glass", "van", "Polish"):
         assert hidden not in said, hidden
     assert "this car" in said
-    assert "READY ABOUT" in said
+    assert "READY BY" in said
 
 
 @pytest.mark.parametrize(("walk_in", "said"), [(False, "phone"), (True, "other work")])

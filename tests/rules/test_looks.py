@@ -7,6 +7,7 @@ import re
 import pytest
 from msgspec.structs import replace
 
+from cartclock.engine.ahead.foreseen import by_the_plan
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.in_play import film_runs
 from cartclock.engine.facts.layers import progress_text
@@ -386,7 +387,7 @@ def test_run_and_a_caller_are_told_how_far_the_layer_is() -> None:
     def said(at_s: float) -> tuple[str, str]:
         jobs, shift = book.jobs(), book.shift()
         seen = glance(jobs, shift, us(at_s), book.moves(at_s)[0])
-        told = dict(answer(book.job(), jobs, shift, us(at_s)).lines)
+        told = dict(answer(book.job(), jobs, shift, by_the_plan(jobs, shift), us(at_s)).lines)
         return seen.place, told["now"]
 
     assert said(110) == ("Coat 1/1   layer 1 of 2: 2/3", "Coat, layer 1 of 2: 2 of 3")

@@ -5,7 +5,8 @@ from __future__ import annotations
 import pytest
 from msgspec.structs import replace
 
-from cartclock.engine.ahead.promises import promise_questions
+from cartclock.engine.ahead.foreseen import by_the_plan
+from cartclock.engine.ahead.promises import PromiseAsked, promise_questions
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.sealed import Sealed
 from cartclock.engine.record.dealings import dealings
@@ -34,7 +35,12 @@ def amended(in_s: float | None) -> ev.JobAmended:
 
 
 def asked(book: Book, at_s: float) -> list[str]:
-    return [one.cause for one in promise_questions(book.jobs().values(), us(at_s))]
+    return [one.cause for one in _questions(book, us(at_s))]
+
+
+def _questions(book: Book, now_us: Instant) -> tuple[PromiseAsked, ...]:
+    jobs = book.jobs()
+    return promise_questions(jobs.values(), by_the_plan(jobs, book.shift()), now_us)
 
 
 def test_a_promise_that_is_moved_is_asked_about_until_somebody_was_told() -> None:
@@ -76,15 +82,15 @@ def test_a_first_promise_and_the_same_one_again_are_not_moved() -> None:
 
 def test_one_that_can_be_kept_no_longer_is_asked_about_from_that_instant_on() -> None:
     book = promised(2 * HOUR)
-    jobs = book.jobs().values()
-    now_us = us(10)
-    found = lasting(lambda now_us: promise_questions(jobs, Instant(now_us)), now_us)
-    assert found.at(now_us) == ()
-    turns_us = Instant(found.until_us)
-    assert now_us < turns_us < us(2 * HOUR)
-    assert promise_questions(jobs, Instant(turns_us - 1)) == ()
-    # By the clock alone, with nothing in hand, it turns exactly there.
-    assert [one.cause for one in promise_questions(jobs, turns_us)] == ["not kept"]
+    found = lasting(lambda now_us: _questions(book, Instant(now_us)), us(10))
+    assert found.at(us(10)) == ()
+    # It is looked at once a minute.
+    assert us(10) < found.until_us <= us(70)
+    minutes = [at_s for at_s in range(10, 2 * HOUR, 60) if asked(book, at_s)]
+    # An hour of polishing by the plan: whoever begins with half of it left is hardly ever done.
+    assert HOUR < minutes[0] < 1.6 * HOUR
+    assert minutes == list(range(minutes[0], 2 * HOUR, 60))
+    assert asked(book, minutes[0]) == ["not kept"]
     book.press(2 * HOUR, ev.PromiseTold("not kept", us(2 * HOUR), WHO))
     assert asked(book, 3 * HOUR) == []
     # That it is moved afterwards is a question of its own, and so is the new time.

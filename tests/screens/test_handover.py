@@ -26,7 +26,7 @@ async def test_a_promise_that_cannot_be_met_is_told_and_then_the_time(tmp_path: 
     async with played(tmp_path, waiting(4)) as play:
         said = [notice for notice in play.glance.notices if "hand" in notice]
         assert len(said) == 1 and said[0].startswith("Promised ")
-        assert "but not to be handed over before " in said[0]
+        assert "but hardly to be handed over before " in said[0]
         await play.press("space")
         await play.wind(300)
         await play.press("space")

@@ -1,4 +1,4 @@
-"""Outlook: what is left by the plan's minutes, stage by stage, and the windows on the same scale.
+"""Outlook: when it is done, stage by stage, and the windows on the same scale.
 
 CARTCLOCK_GOLDENS=write writes the goldens anew; see `tests.kit.stage.compare`.
 """
@@ -7,13 +7,15 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from msgspec.structs import replace
+
 from cartclock.engine.facts.rows import MINUTE_US
-from cartclock.tui.face.page import Cells, Page, Reach
+from cartclock.tui.face.page import Cells, Large, Page, Reach
 from cartclock.tui.keys import KEYS, on_screen
-from cartclock.tui.pages.outlook import NOTE
 from cartclock.tui.screens.outlook import OutlookScreen
+from tests.kit.book import us
 from tests.kit.page import page_of, read
-from tests.kit.plans import COAT, POLISH, WIPE
+from tests.kit.plans import COAT, POLISH, WIPE, opening
 from tests.kit.stage import compare_sizes, played
 
 
@@ -31,26 +33,33 @@ def stretches(page: Page) -> dict[str, tuple[float, float]]:
     return found
 
 
-async def test_what_is_left_stands_stage_by_stage_by_the_plans_minutes(tmp_path: Path) -> None:
-    async with played(tmp_path, (WIPE, POLISH, COAT)) as play:
+async def test_when_each_stage_is_done_stands_with_what_lies_in_it(tmp_path: Path) -> None:
+    promised = replace(opening(WIPE, POLISH, COAT), promised_us=us(9000))
+    async with played(tmp_path, promised) as play:
         await play.press("t", "d")
         assert play.called == "outlook"
-        assert NOTE in read(play)
-        # 5 min; twice 20 and 10; of a coat one panel takes 4.5 in each of two layers, with a
-        # minute of flash before the work goes on, and an hour between the layers.
-        assert stretches(page_of(play)) == {
-            "Wipe": (0, 5),
-            "Polish": (5, 65),
-            "Coat": (65, 65 + 2 * 5.5 + 60),
-        }
-        assert "27 min, 1 h 11 min with its waits" in read(play)
-        assert "About 16:29 by the plan's minutes" in read(play)
+        text = read(play)
+        # 5 min; twice 20 and 10; 27 on the coat, with an hour between its layers: 16:29 by the
+        # plan. What usually comes between makes it later.
+        assert "READY 17:00" in [row.text for row in page_of(play).rows if isinstance(row, Large)]
+        assert "Ready about 17:00, four times in five by 17:45; from the plan only." in text
+        assert "of 10 such days: call now." in text
+        found = stretches(page_of(play))
+        assert list(found) == ["Wipe", "Polish", "Coat"]
+        # One stage begins where the one before ends.
+        assert found["Wipe"][0] == 0
+        assert found["Wipe"][1] == found["Polish"][0] > 5
+        assert found["Polish"][1] == found["Coat"][0] > 65
+        assert "gaps" in text
+        assert "other work" in text
+        assert "without other work, by" in text
         await compare_sizes("outlook", play)
-        # What is done is not ahead.
+        # What is done is not ahead, and what took time is named.
         await play.press("u", "space")
-        await play.wind(300)
+        await play.wind(1200)
         await play.press("space", "t", "d")
         assert "Wipe" not in stretches(page_of(play))
+        assert "Wipe over its plan 0:15" in read(play)
         await play.press("esc")
         assert play.called == "today"
 

@@ -109,10 +109,12 @@ def _teller(bench: Bench, settings: Settings) -> Callable[[], Telling]:
     def tell() -> Telling:
         nonlocal last
         helper = second_hands(settings.helper, bench.shifts.values(), bench.worker)
-        found = last = bench.moment(helper, shop.rest_place, last, meal=settings.meal)
+        found = last = bench.moment(
+            helper, shop.rest_place, last, meal=settings.meal, closed=settings.closed
+        )
         me = found.me
         chosen = me.moves[0] if me.moves else None
-        stands = standing_part(found.jobs, me.shift, found.now_us, chosen, me.own)
+        stands = standing_part(found.jobs, me.shift, found.now_us, chosen, me.own, found.ahead)
         seen = glance(
             found.jobs,
             me.shift,

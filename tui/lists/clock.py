@@ -199,7 +199,7 @@ def told_of_next_day(cart: Cart, helper: str = "") -> tuple[str, ...]:
     if shift is None:
         return ()
     stays = helper != "" and other is not None
-    return be_here_by(now.jobs, shift, cart.workplace.stock, now.now_us, stays)
+    return be_here_by(now.jobs, shift, cart.workplace.stock, now.now_us, stays, now.ahead)
 
 
 GAP_WORDS: tuple[GapAnswer, ...] = (

@@ -1,18 +1,26 @@
-"""Outlook as a page: what is left of each open job, stage by stage, and its windows, on one scale.
-
-It is no forecast: the plan's own minutes from this instant on, and the page says so.
-"""
+"""Outlook as a page: when each open job will be done, stage by stage, and its windows."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from cartclock.engine.dates import hours_text, spoken_near
+from cartclock.engine.ahead.causes import Cause, causes
+from cartclock.engine.ahead.finish import Finish, Help, Prospect
+from cartclock.engine.ahead.foreseen import Foresight
+from cartclock.engine.ahead.telling import (
+    SCREENING,
+    about_text,
+    by_text,
+    kept_text,
+    learned_text,
+    morning_text,
+    parts_text,
+)
+from cartclock.engine.dates import hour_minutes, spoken_near
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.rows import HOUR_US, MINUTE_US
+from cartclock.engine.facts.section import SECOND_US
 from cartclock.engine.films.long_lines import LongLine
-from cartclock.engine.hours.remaining import stage_minutes
-from cartclock.engine.now.caller import NOT_COUNTED, answer
 from cartclock.engine.times import Instant
 from cartclock.engine.until import bare, holds
 from cartclock.tui.face.page import (
@@ -30,89 +38,154 @@ from cartclock.tui.face.page import (
 )
 from cartclock.tui.pages.scale import named_cuts
 
-NOTE = (
-    "By the plan's minutes from now on, one stage after the other. Not counted: breaks, nights, "
-    f"{NOT_COUNTED}."
-)
 # A cure of days would leave no room for the hours of the work. Our own judgement.
 _FURTHEST_US = 36 * HOUR_US
 
 # Points of the letters in which one job alone says when it should be ready. Our own judgement.
-_HIGHEST = 10
+_HIGHEST = 14
+# Fewer such days than this are called a promise to speak of now. Our own judgement.
+_CALL_UNDER = 0.5
 
-_TABLE = Table(
-    (
-        Column(least=12, folds=True),
-        Column(least=10, folds=True),
-        Column(least=14, rank=1),
+_STAGES, _WINDOWS = 0, 1
+_TABLES = (
+    Table(
+        (
+            Column("stage", least=10, folds=True),
+            Column("hands", right=True),
+            Column("done", right=True),
+            Column("4 in 5", right=True),
+            Column(least=14, rank=1),
+        ),
+        indent=2,
     ),
-    indent=2,
+    Table(
+        (
+            Column(least=12, folds=True),
+            Column(least=10, folds=True),
+            Column(least=14, rank=1),
+        ),
+        indent=2,
+    ),
 )
 
 
 def outlook_page(
-    jobs: Sequence[Job], windows: Sequence[LongLine], now_us: Instant, zone: str
+    jobs: Sequence[Job],
+    windows: Sequence[LongLine],
+    ahead: Foresight,
+    now_us: Instant,
+    zone: str,
 ) -> Page:
     """The page.
 
     Args:
         jobs: the open ones, by number.
         windows: the long ones of all of them, in order.
+        ahead: what is ahead of the worker.
         zone: of the place of work.
     """
     if not jobs:
         return Page("Outlook", (Words("No job is open: + on Today opens one."),), reading=True)
     start_us = Instant(bare(now_us))
     holds(now_us, MINUTE_US)
-    ahead = {job.id: _stages(job, start_us) for job in jobs}
-    marks = [ends for stages in ahead.values() for _name, _hands, _begins, ends in stages]
+    found = ahead.at(now_us)
+    told = {job.id: found.finish(job.id) for job in jobs}
+    marks: list[int] = [stage.by_us for one in told.values() if one for stage in one.stages]
     marks += [min(line.closes_us or line.opens_us, start_us + _FURTHEST_US) for line in windows]
     last_us = max([start_us + MINUTE_US, *marks])
     # A little behind the last mark, or it could not be seen.
     end_us = Instant(round(start_us + (last_us - start_us) * 1.05))
     cuts = named_cuts(start_us, end_us, zone)
-    ticks: PageRow = Cells(0, ("", "", Ticks(start_us, end_us, cuts)), dim=True)
-    rows: list[PageRow] = [Words(NOTE, dim=True)]
     at = tuple(mark for mark, _word in cuts)
+    rows: list[PageRow] = []
     for job in jobs:
-        own = [line for line in windows if line.job.id == job.id]
-        rows += _head(job, now_us, alone=len(jobs) == 1)
-        rows.append(ticks)
-        for name, hands, begins, ends in ahead[job.id]:
-            reach = Reach(start_us, end_us, begins, ends, at)
-            rows.append(Cells(0, (name, hands, reach)))
-        for line in own:
+        one = told[job.id]
+        rows += _head(job, one, found, alone=len(jobs) == 1)
+        if one is not None and one.stages:
+            rows.append(Heading(table=_STAGES))
+            rows.append(Cells(_STAGES, ("", "", "", "", Ticks(start_us, end_us, cuts)), dim=True))
+            rows += _stages(one, start_us, end_us, at, zone)
+            rows += _beside(job, one, found, ahead, zone)
+        for line in (line for line in windows if line.job.id == job.id):
             closes = None if line.closes_us is None else min(line.closes_us, end_us)
             reach = Reach(start_us, end_us, min(line.opens_us, end_us), closes, at)
-            rows.append(Cells(0, (line.where, line.when, reach)))
+            rows.append(Cells(_WINDOWS, (line.where, line.when, reach)))
         rows.append(Air())
-    return Page("Outlook", tuple(rows[:-1]), tables=(_TABLE,), reading=True)
+    return Page("Outlook", tuple(rows[:-1]), tables=_TABLES, reading=True)
 
 
-def _stages(job: Job, now_us: Instant) -> list[tuple[str, str, float, float]]:
-    """Of each stage that is left its name, the time of the hands, begin and end by the plan."""
-    found: list[tuple[str, str, float, float]] = []
-    at_us = float(now_us)
-    for stage in job.stages:
-        if all(section.over for section in job.of(stage.name)):
-            continue
-        hands, longest = stage_minutes(job, stage, now_us)
-        ends_us = at_us + max(hands, longest) * MINUTE_US
-        said = hours_text(hands * 60) if hands else "no minutes"
-        if longest >= hands + 1:
-            said += f", {hours_text(longest * 60)} with its waits"
-        found.append((stage.name, said, at_us, ends_us))
-        at_us = ends_us
-    return found
-
-
-def _head(job: Job, now_us: Instant, alone: bool) -> Iterator[PageRow]:
-    """The job, its promise, and what a caller would be told; of a job alone in large, too."""
-    opened, promised = job.opened, ""
-    if opened.promised_us is not None:
-        promised = f"promised {spoken_near(opened.promised_us, now_us, opened.zone)}"
+def _head(job: Job, told: Finish | None, found: Prospect, alone: bool) -> Iterator[PageRow]:
+    """The job, its promise and in how many days it is kept; of a job alone in large, too."""
+    opened, promised_us = job.opened, job.opened.promised_us
+    promised = ""
+    if promised_us is not None:
+        promised = f"promised {spoken_near(promised_us, found.now_us, opened.zone)}"
     yield Heading(f"{opened.number}  {opened.vehicle}", promised)
-    told = answer(job, {job.id: job}, None, Instant(bare(now_us)))
+    if told is None or (not told.stages and told.ready_us <= told.now_us):
+        if alone:
+            yield Large("ALL DONE", _HIGHEST)
+        yield Words("All the planned work is done.", indent=2, bold=True)
+        return
+    if not told.hands_us and not told.whole:
+        yield Words("The plan has no minutes for what is left.", indent=2, bold=True)
+        return
+    ready = about_text(told.ready_us, told.now_us, opened.zone)
     if alone:
-        yield Large(f"{told.face.large} {told.face.clock}".rstrip(), _HIGHEST)
-    yield Words(told.ready[:1].upper() + told.ready[1:], indent=2, bold=True)
+        yield Large(f"READY {ready}".upper(), _HIGHEST)
+    by = by_text(told.ready_by_us, told.now_us, opened.zone)
+    yield Words(
+        f"Ready about {ready}, four times in five by {by}; {learned_text(told.learned)}.",
+        indent=2,
+        bold=True,
+    )
+    if promised_us is not None:
+        share = found.kept(job.id, promised_us)
+        call = ": call now" if share < _CALL_UNDER else ""
+        yield Words(f"The promise is kept {kept_text(share)}{call}.", indent=2, bold=bool(call))
+
+
+def _stages(
+    told: Finish, start_us: Instant, end_us: Instant, at: tuple[float, ...], zone: str
+) -> Iterator[PageRow]:
+    begins_us = start_us
+    for stage in told.stages:
+        reach = Reach(start_us, end_us, begins_us, stage.done_us, at)
+        yield Cells(
+            _STAGES,
+            (
+                stage.stage,
+                hour_minutes(stage.hands_us / SECOND_US),
+                about_text(stage.done_us, told.now_us, zone),
+                by_text(stage.by_us, told.now_us, zone),
+                reach,
+            ),
+        )
+        begins_us = stage.done_us
+
+
+def _beside(
+    job: Job, told: Finish, found: Prospect, ahead: Foresight, zone: str
+) -> Iterator[PageRow]:
+    """What of the time is no hands on it, what made it late, and what would help."""
+    if told.parts:
+        said = parts_text(told.parts)
+        if any(part.what == "rests by the heat" for part in told.parts):
+            said += f" ({SCREENING})"
+        morning = morning_text(told, zone)
+        yield Words(f"{said}{f'; {morning}' if morning else ''}", "in it", indent=2)
+    of = ahead.of
+    late = causes(job, of.jobs, of.shift, of.learned.measured.get(job.id, {}), found.now_us)
+    if late:
+        yield Words(_causes(late), "so far", indent=2)
+    helps = found.helps(job.id)
+    if helps:
+        yield Words(_helps(helps, told, zone), "help", indent=2)
+
+
+def _causes(found: Sequence[Cause]) -> str:
+    return ", ".join(f"{one.what} {hour_minutes(one.length_us / SECOND_US)}" for one in found)
+
+
+def _helps(found: Sequence[Help], told: Finish, zone: str) -> str:
+    said = (f"{one.what}, by {by_text(one.ready_by_us, told.now_us, zone)}" for one in found)
+    return "; ".join(said)

@@ -8,7 +8,7 @@ from cartclock.engine.dates import hours_text, local
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.facts.section import SECOND_US, Key, Section, Window, work_of
-from cartclock.engine.hours.remaining import planned_us, remaining, work_done
+from cartclock.engine.hours.planned import planned_left_us, planned_us, work_done
 from cartclock.engine.times import Instant, Length
 from cartclock.engine.until import bare, holds
 from cartclock.tui.face.page import (
@@ -68,8 +68,8 @@ def plan_page(
     opened = job.opened
     exact_us = Instant(bare(now_us))
     holds(now_us, MINUTE_US)
-    left = remaining(job, exact_us)
-    said = f"left {hours_text(left.work_us / SECOND_US)} by the plan" if left.work_us else ""
+    left_us = planned_left_us(job, job.stages, exact_us)
+    said = f"left {hours_text(left_us / SECOND_US)} by the plan" if left_us else ""
     rows = tuple(
         _section(job, job.sections[stage, section], (stage, section) in marked, now_us)
         if section

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 
+from cartclock.engine.ahead.foreseen import Foresight
+from cartclock.engine.ahead.telling import about_text, by_text, kept_text, learned_text
 from cartclock.engine.dates import hours_text, local, spoken_near
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.layers import progress_text
@@ -12,7 +14,7 @@ from cartclock.engine.facts.section import SECOND_US
 from cartclock.engine.facts.shift import Hands, Shift
 from cartclock.engine.facts.words import place_text
 from cartclock.engine.films.long_lines import LongLine
-from cartclock.engine.hours.remaining import planned_us, remaining, work_done
+from cartclock.engine.hours.planned import planned_left_us, planned_us, work_done
 from cartclock.engine.now.running import running_films
 from cartclock.engine.times import Instant, Length
 from cartclock.engine.until import bare, holds
@@ -61,6 +63,7 @@ def today_page(
     now_us: Instant,
     zone: str,
     hands: Mapping[str, Length],
+    ahead: Foresight,
     windows: Sequence[LongLine],
     notices: Sequence[str],
     on_clock: bool,
@@ -72,6 +75,7 @@ def today_page(
         shifts: of those who work now.
         zone: of the place of work.
         hands: job id -> hands on it so far.
+        ahead: what is ahead of the worker.
         windows: the long ones, in order.
         notices: which vehicles must not go out yet.
         on_clock: False if the worker is off.
@@ -82,7 +86,7 @@ def today_page(
     still = [job for job in jobs if job.state == "open"]
     rows: list[PageRow] = []
     for job in jobs:
-        rows += _block(job, shifts, now_us, hands.get(job.id, Length(0)))
+        rows += _block(job, shifts, ahead, now_us, hands.get(job.id, Length(0)))
     if still and not on_clock:
         rows.append(Words(CLOCK_ON, entry=True, bold=True))
     rows += _ahead(windows, notices, now_us, zone, several=len(still) > 1)
@@ -92,7 +96,7 @@ def today_page(
 
 
 def _block(
-    job: Job, shifts: Sequence[Shift], now_us: Instant, hands_us: Length
+    job: Job, shifts: Sequence[Shift], ahead: Foresight, now_us: Instant, hands_us: Length
 ) -> Iterator[PageRow]:
     """A job: its name and promise, how far the work is, what is now and what comes then."""
     opened = job.opened
@@ -108,12 +112,7 @@ def _block(
     )
     yield Heading(named, promised, entry=True)
     yield _work(job, now_us, hands_us)
-    if promised_us is not None:
-        late_us = now_us + remaining(job, now_us).total_us - promised_us
-        if late_us >= MINUTE_US:
-            late = hours_text(bare(late_us) / SECOND_US)
-            holds(now_us, MINUTE_US)
-            yield Words(f"{late} behind the promise, by the plan's minutes", indent=2, bold=True)
+    yield from _ready(job, ahead, now_us)
     done = [s.name for s in job.stages if all(section.over for section in job.of(s.name))]
     left = [s.name for s in job.stages if s.name not in done]
     if not left:
@@ -125,17 +124,35 @@ def _block(
     yield Air(wide=True)
 
 
+def _ready(job: Job, ahead: Foresight, now_us: Instant) -> Iterator[PageRow]:
+    """When it should be ready, and in how many days a promise is kept."""
+    found, promised_us = ahead.at(now_us), job.opened.promised_us
+    told = found.finish(job.id)
+    if told is None or told.ready_us <= told.now_us or not (told.hands_us or not told.stages):
+        return
+    zone = job.opened.zone
+    ready = about_text(told.ready_us, told.now_us, zone)
+    by = by_text(told.ready_by_us, told.now_us, zone)
+    said = f"{ready}, four times in five by {by}"
+    late = False
+    if promised_us is not None:
+        share = found.kept(job.id, promised_us)
+        late = share < 0.5
+        said += f"; promise kept {kept_text(share)}"
+    yield Words(f"{said}; {learned_text(told.learned)}", "ready", indent=2, bold=late)
+
+
 def _work(job: Job, now_us: Instant, hands_us: Length) -> PageRow:
     """How far the work is, by the plan's minutes where it has some."""
     exact_us = Instant(bare(now_us))
     holds(now_us, MINUTE_US)
     share = work_done(job, job.stages, exact_us)
     planned = sum(planned_us(job, stage) for stage in job.stages)
-    left = remaining(job, exact_us)
+    left_us = planned_left_us(job, job.stages, exact_us)
     there = [section.over for stage in job.stages for section in job.of(stage.name)]
     said = f"{sum(there)} of {len(there)} sections"
     if planned:
-        said = f"left {hours_text(left.work_us / SECOND_US)}"
+        said = f"left {hours_text(left_us / SECOND_US)}"
     return Cells(
         _WORK,
         (

@@ -12,7 +12,6 @@ from cartclock.engine.facts.job import Job, open_jobs
 from cartclock.engine.facts.shift_events import OtherKind
 from cartclock.engine.letters import cells, inert, padded, wrapped
 from cartclock.engine.now.caller import Answer, answer
-from cartclock.engine.now.next_rest import next_rest
 from cartclock.engine.rules.call_backs import end_call
 from cartclock.engine.rules.rules import Drafts
 from cartclock.engine.vehicle.vehicle import Extra, vehicle_record
@@ -42,7 +41,7 @@ MOST_TOLD = 7
 # Of the rows of a higher one; as `max-height` of it in look.tcss.
 TOLD_PERCENT = 60
 # What gives way where rows are few: somebody on the phone asks for the time and the price.
-LEAST = ("done", "in hand", "now", "then")
+LEAST = ("expected", "done", "in hand", "now", "then")
 
 
 class CallerScreen(CartScreen):
@@ -88,7 +87,7 @@ class CallerScreen(CartScreen):
 
     def answer(self) -> Answer:
         """What to tell at this moment."""
-        bench, job = self.cart.bench, self.job
+        bench, job, now = self.cart.bench, self.job, self.cart.workplace.moment
         customer = ""
         extras: tuple[Extra, ...] = ()
         if job is not None and not self.walk_in:
@@ -98,11 +97,11 @@ class CallerScreen(CartScreen):
             job,
             bench.jobs,
             bench.shift(),
-            self.cart.workplace.moment.now_us,
+            now.ahead,
+            now.now_us,
             currency=self.cart.settings.currency,
             extras=extras,
             customer=customer,
-            rest=next_rest(self.cart.workplace.body()).text,
             walk_in=self.walk_in,
         )
 

@@ -1,4 +1,4 @@
-"""Outlook: what is left of the open jobs by the plan's minutes, with their windows."""
+"""Outlook: when the open jobs will be done, with their windows."""
 
 from __future__ import annotations
 
@@ -29,15 +29,16 @@ class OutlookScreen(ListingScreen):
 
     def page(self) -> Page:
         """Every open job; made anew when something of it is another."""
-        bench = self.cart.bench
+        bench, now = self.cart.bench, self.cart.workplace.moment
         wet.load_readings(bench)
         made_for = (bench.log.head.seq, tuple(bench.jobs), tuple(bench.shifts))
         return self._kept.at(
-            self.cart.workplace.moment.now_us,
+            now.now_us,
             made_for,
             lambda us: outlook_page(
                 open_jobs(bench.jobs.values()),
                 wet.long_windows(bench, Instant(us)),
+                now.ahead,
                 Instant(us),
                 self.cart.settings.zone,
             ),

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from functools import partial
 from typing import ClassVar
 
-from cartclock.engine.after.handover import handover_notices
+from cartclock.engine.ahead.handover import handover_notices
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.job import Job, open_jobs
 from cartclock.engine.now.at_hand import job_at_hand
@@ -74,8 +74,9 @@ class TodayScreen(ListingScreen):
             now_us=now_us,
             zone=self.cart.settings.zone,
             hands=hands,
+            ahead=now.ahead,
             windows=wet.long_windows(bench, now_us),
-            notices=handover_notices(bench.jobs, now_us),
+            notices=handover_notices(bench.jobs, now.ahead, now_us),
             on_clock=now.me.on is not None,
         )
 

@@ -6,22 +6,22 @@ from collections.abc import Iterable, Iterator, Mapping
 
 from msgspec import Struct
 
+from cartclock.engine.ahead.foreseen import Foresight
+from cartclock.engine.ahead.telling import about_text
 from cartclock.engine.body.rest_words import pace_line, short_pace_line, why_called
 from cartclock.engine.body.watch import TemperatureUnit, Watch, climate_lines, drink_text
-from cartclock.engine.dates import local, spoken, spoken_near, up_to_minute
+from cartclock.engine.dates import local, spoken
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.shift import Hands
 from cartclock.engine.facts.words import place_text
 from cartclock.engine.films.film_advice import WATCH
-from cartclock.engine.hours.remaining import remaining
 from cartclock.engine.now.faces import Face
 from cartclock.engine.now.glance import Glance
 from cartclock.engine.now.key_line import CHANGED
 from cartclock.engine.now.moment import Moment
 from cartclock.engine.now.running import Field
 from cartclock.engine.times import Instant
-from cartclock.engine.until import bare, holds
 from cartclock.engine.vehicle.short_names import short_names
 from cartclock.tui.face.room import move_lines
 from cartclock.tui.face.run_picture import Told
@@ -184,15 +184,14 @@ def _keys(said: Said, fields: list[Field], key: str) -> Iterable[tuple[str, str]
             yield known[key_id].face, known[key_id].label
 
 
-def ready_text(job: Job | None, now_us: Instant) -> str:
-    """When a job should be ready by the plan's minutes, in few words; "" if they do not say."""
+def ready_text(job: Job | None, ahead: Foresight, now_us: Instant) -> str:
+    """When a job should be ready, in few words; "" if nothing is left of it, or its plan has no
+    minutes for what is.
+    """
     if job is None or job.state != "open":
         return ""
-    plain_us = Instant(bare(now_us))
-    left = remaining(job, plain_us)
-    if left.over or not left.total_us:
+    found = ahead.at(now_us)
+    at_us = found.ready_us(job.id)
+    if at_us is None or at_us <= found.now_us:
         return ""
-    at_us = Instant(plain_us + left.total_us)
-    # It goes on no faster than the clock, and is told in minutes.
-    holds(now_us, -at_us % MINUTE_US + 1)
-    return f"by the plan {spoken_near(up_to_minute(at_us), plain_us, job.opened.zone)}"
+    return f"ready {about_text(at_us, found.now_us, job.opened.zone)}"

@@ -76,7 +76,7 @@ class Sight:
             now.now_us,
             (now.facts, self._chosen(now)),
             lambda now_us: standing_part(
-                now.jobs, now.me.shift, Instant(now_us), chosen, now.me.own
+                now.jobs, now.me.shift, Instant(now_us), chosen, now.me.own, now.ahead
             ),
         )
         news = list(helper.notices(at, helper.body(at)))
@@ -147,7 +147,7 @@ class Sight:
         return self._ready.at(
             now.now_us,
             (now.facts.seq, None if job is None else job.id),
-            lambda now_us: run.ready_text(job, Instant(now_us)),
+            lambda now_us: run.ready_text(job, now.ahead, Instant(now_us)),
         )
 
     def _chosen(self, now: Moment) -> Move | None:

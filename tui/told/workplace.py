@@ -104,9 +104,9 @@ class Workplace:
 
         evidence: what the clocks were read to say; None: they are read.
         """
-        place = self.shop.rest_place
+        place, said = self.shop.rest_place, self.settings
         self._now = self.bench.moment(
-            self.helper, place, self._now, evidence, meal=self.settings.meal
+            self.helper, place, self._now, evidence, meal=said.meal, closed=said.closed
         )
         return self._now
 

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Collection
+from datetime import date, datetime, time, timedelta
 from typing import Any, ClassVar, get_args
 
+from cartclock.engine.dates import local
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.view import Subject, TableLine, View
 from cartclock.engine.history.answers import HeatWeek
@@ -13,6 +15,10 @@ from cartclock.engine.hours.partition import PieceKind
 from cartclock.engine.store.codec import json_list
 from cartclock.engine.store.library import Library
 from cartclock.engine.times import Length
+
+# Of so many shifts the middle one is told, and of fewer than so many none. Our own judgement.
+MOST_DAYS = 9
+LEAST_DAYS = 3
 
 _LENGTHS: tuple[PieceKind, ...] = get_args(PieceKind)
 _NAMES = [f"{kind.replace(' ', '_')}_time_us" for kind in _LENGTHS]
@@ -88,6 +94,37 @@ class Shifts(View[ShiftLines]):
             if part.shift.worker == worker and from_day <= part.shift.day <= to_day:
                 weeks.setdefault(part.shift.week, []).append(_told(part.shift))
         return tuple(_week(week, weeks[week]) for week in sorted(weeks))
+
+    def usual_hours(self, library: Library, worker: str) -> tuple[time | None, time | None]:
+        """When the worker's days begin and end, by the middle one of the newest shifts that are
+        over; (None, None) while there are too few.
+        """
+        return library.once(
+            self, ("usual hours", worker), lambda: self._usual_hours(library, worker)
+        )
+
+    def _usual_hours(self, library: Library, worker: str) -> tuple[time | None, time | None]:
+        found = library.rows(
+            "SELECT on_us, off_us, zone FROM shift_line WHERE worker = ? AND off_us IS NOT NULL"
+            " AND id NOT IN (SELECT id FROM left_out WHERE of = 'shift')"
+            " ORDER BY day DESC LIMIT ?",
+            worker,
+            MOST_DAYS,
+        )
+        found += [
+            (part.shift.on_us, part.shift.off_us, part.shift.zone)
+            for _id, part in library.parts(self)
+            if part.shift.worker == worker and part.shift.off_us is not None
+        ]
+        newest = sorted(found, reverse=True)[:MOST_DAYS]
+        if len(newest) < LEAST_DAYS:
+            return None, None
+        begins = sorted(local(on_us, zone).time() for on_us, _off_us, zone in newest)
+        # Longer than a day is no day; a late one ends behind midnight.
+        lengths = sorted(off_us - on_us for on_us, off_us, _zone in newest)
+        begin, length_us = begins[len(begins) // 2], lengths[len(lengths) // 2]
+        end = datetime.combine(date(2000, 1, 1), begin) + timedelta(microseconds=length_us)
+        return begin.replace(second=0, microsecond=0), end.time().replace(second=0, microsecond=0)
 
 
 def _told(line: ShiftLine) -> tuple[Any, ...]:

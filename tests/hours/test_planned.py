@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from msgspec.structs import replace
 
-from cartclock.engine.hours.remaining import Remaining, remaining
+from cartclock.engine.hours.planned import planned_left_us
 from cartclock.engine.plan.plan import Stage, Work
 from cartclock.engine.rules import changes, rules
 from tests.kit.book import JOB, Book, opened, us
@@ -13,14 +13,10 @@ from tests.kit.plans import COAT, FALLOUT, POLISH, WIPE
 ONE_LAYER = replace(COAT, layers=1, gap=None)
 
 
-def left(book: Book, at_s: float) -> Remaining:
-    return remaining(book.job(), us(at_s))
-
-
-def minutes(book: Book, at_s: float) -> tuple[float, float]:
-    """Hands and all, in minutes."""
-    found = left(book, at_s)
-    return found.work_us / 60e6, found.total_us / 60e6
+def minutes(book: Book, at_s: float) -> float:
+    """What the plan leaves of it, in minutes."""
+    job = book.job()
+    return planned_left_us(job, job.stages, us(at_s)) / 60e6
 
 
 def take(book: Book, at_s: float, say: str, section: str = "") -> None:
@@ -34,74 +30,60 @@ def take(book: Book, at_s: float, say: str, section: str = "") -> None:
 
 def test_work_without_waits_is_its_minutes_stage_after_stage() -> None:
     # Two sections of 20 + 10 minutes, and one of 5.
-    assert minutes(opened(POLISH, WIPE), 0) == (65.0, 65.0)
+    assert minutes(opened(POLISH, WIPE), 0) == 65.0
 
 
 def test_a_step_over_all_counts_once() -> None:
-    # Three sprays of 1.5 minutes and one rinse of 3; one alone takes 1.5 + 2 + 3.
-    assert minutes(opened(FALLOUT), 0) == (7.5, 7.5)
+    # Three sprays of 1.5 minutes and one rinse of 3.
+    assert minutes(opened(FALLOUT), 0) == 7.5
     one = replace(FALLOUT, sections=("left",))
-    assert minutes(opened(one), 0) == (4.5, 6.5)
+    assert minutes(opened(one), 0) == 4.5
 
 
-def test_a_wait_that_no_work_fills_is_added() -> None:
-    # One layer on three sections: 3 x 4.5 minutes of hands, the flash of 1 minute is filled.
-    assert minutes(opened(ONE_LAYER), 0) == (13.5, 13.5)
-    # Two layers: 27 minutes of hands, but one section alone takes 5.5 + 60 + 5.5.
-    assert minutes(opened(COAT), 0) == (27.0, 71.0)
+def test_waits_are_no_work() -> None:
+    # One layer on three sections: 3 x 4.5 minutes of hands.
+    assert minutes(opened(ONE_LAYER), 0) == 13.5
+    assert minutes(opened(COAT), 0) == 27.0
 
 
 def test_what_is_in_hand_counts_for_what_its_plan_leaves() -> None:
     book = opened(POLISH)
     take(book, 0, "cut")
-    assert minutes(book, 60 * 15) == (45.0, 45.0)
+    assert minutes(book, 60 * 15) == 45.0
     # Over its plan it counts for nothing more, never for less than nothing.
-    assert minutes(book, 60 * 50) == (40.0, 40.0)
+    assert minutes(book, 60 * 50) == 40.0
 
 
 def test_what_one_press_takes_up_has_its_minutes_together() -> None:
     wash = Stage("Wash", ("roof", "left", "right", "rear"), (Work("wash", 5.0),), press="stage")
     book = opened(wash, WIPE)
     take(book, 0, "wash")
-    assert minutes(book, 60 * 12) == (8.0 + 5.0, 8.0 + 5.0)
-    assert minutes(book, 60 * 30) == (5.0, 5.0)
+    assert minutes(book, 60 * 12) == 8.0 + 5.0
+    assert minutes(book, 60 * 30) == 5.0
 
 
 def test_what_was_put_down_has_what_was_done_of_it_behind_it() -> None:
     book = opened(POLISH)
     take(book, 0, "cut")
     book.do(60 * 15, rules.take_break, "rest")
-    assert minutes(book, 60 * 15) == (45.0, 45.0)
+    assert minutes(book, 60 * 15) == 45.0
     # The hands are off it: nothing of it is done meanwhile.
-    assert minutes(book, 60 * 40) == (45.0, 45.0)
+    assert minutes(book, 60 * 40) == 45.0
     take(book, 60 * 40, "cut")
-    assert minutes(book, 60 * 42) == (43.0, 43.0)
+    assert minutes(book, 60 * 42) == 43.0
     book.do(60 * 43, rules.put_down)
-    assert minutes(book, 60 * 50) == (42.0, 42.0)
+    assert minutes(book, 60 * 50) == 42.0
     # Its next step, and a section done again, begin at nothing.
     take(book, 60 * 50, "cut")
     take(book, 60 * 52, "finish")
-    assert minutes(book, 60 * 52) == (40.0, 40.0)
-
-
-def test_a_running_window_counts_until_it_opens() -> None:
-    book = opened(replace(ONE_LAYER, sections=("roof",), panels={}))
-    take(book, 0, "apply")
-    book.do(90, rules.take_break, "rest", None, True)
-    assert minutes(book, 110) == (3.0, 3.0 + 40 / 60)
-    assert minutes(book, 1000) == (3.0, 3.0)
+    assert minutes(book, 60 * 52) == 40.0
 
 
 def test_what_is_done_or_left_out_is_not_left() -> None:
     book = opened(POLISH)
     book.do(0, changes.skip, JOB, "Polish", ("wing",), "no time")
-    assert minutes(book, 0) == (30.0, 30.0)
+    assert minutes(book, 0) == 30.0
     take(book, 0, "cut")
     take(book, 60, "finish")
     book.do(120, rules.take_break, "rest", None, True)
-    assert left(book, 120) == Remaining(0, 0, True, True)
-
-
-def test_work_without_minutes_is_told() -> None:
-    book = opened(Stage("Look", ("car",), (Work("look"),)), WIPE)
-    assert left(book, 0) == Remaining(300_000_000, 300_000_000, False, False)
+    assert minutes(book, 120) == 0

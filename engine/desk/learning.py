@@ -1,0 +1,72 @@
+"""What is known of a worker from the whole log, for what is ahead."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from math import log
+
+from cartclock.engine.ahead.durations import Belief, Measured
+from cartclock.engine.ahead.finish import steps_of
+from cartclock.engine.ahead.foreseen import Learned
+from cartclock.engine.facts.job import Job
+from cartclock.engine.facts.turn import Turn
+from cartclock.engine.hours.lessons import JobLessons
+from cartclock.engine.hours.usual import StepKey, step_of
+from cartclock.engine.plan.plan import Work
+from cartclock.engine.store.library import Library
+from cartclock.engine.store.views.interruptions import INTERRUPTIONS
+from cartclock.engine.store.views.lessons import LESSONS
+from cartclock.engine.store.views.shifts import SHIFTS
+
+
+class Learning:
+    """What the library knows of a worker. What was believed of a plan is kept until another job
+    has taught something.
+    """
+
+    def __init__(self, library: Library) -> None:
+        self._library = library
+        # (worker, job) -> what taught it, and what came of it.
+        self._kept: dict[tuple[str, str], tuple[tuple[JobLessons, ...], Belief]] = {}
+
+    def of(self, worker: str, jobs: Sequence[Job]) -> Learned:
+        """What is known of a worker for the open ones of these jobs."""
+        library = self._library
+        beliefs: dict[str, Belief] = {}
+        done: dict[str, Measured] = {}
+        for job in jobs:
+            if job.state != "open":
+                continue
+            plan, minutes = job.opened.plan, _planned(job)
+            found = LESSONS.of_worker(library, worker, plan.name)
+            others = tuple(one for one in found if one.job != job.id)
+            kept = self._kept.get((worker, job.id))
+            if kept is None or kept[0] != others:
+                belief = Belief(steps_of(job))
+                for one in others:
+                    belief.add(_against(one, minutes), one.shape == plan.shape)
+                kept = self._kept[worker, job.id] = others, belief
+            beliefs[job.id] = kept[1]
+            own = next((one for one in found if one.job == job.id), None)
+            done[job.id] = {} if own is None else _against(own, minutes)
+        begins, ends = SHIFTS.usual_hours(library, worker)
+        return Learned(beliefs, done, INTERRUPTIONS.of_worker(library, worker), begins, ends)
+
+
+def _planned(job: Job) -> dict[StepKey, float]:
+    """Seconds that the plan gives one piece of each step, of those that it has some for."""
+    return {
+        step_of(stage, Turn(1, 1, index)): step.minutes * 60
+        for stage in job.stages
+        for index, step in enumerate(stage.steps)
+        if isinstance(step, Work) and step.minutes > 0
+    }
+
+
+def _against(taught: JobLessons, planned_s: Mapping[StepKey, float]) -> Measured:
+    """What was measured against the minutes of this plan: those of an earlier one may be others."""
+    return {
+        one.step: (one.n, one.ln_seconds - log(planned_s[one.step]))
+        for one in taught.lessons
+        if one.step in planned_s
+    }

@@ -1,0 +1,140 @@
+"""What was foretold of simulated days against what came of them."""
+
+from __future__ import annotations
+
+import datetime
+import random
+from collections.abc import Callable, Iterator, Mapping
+from statistics import median
+
+from msgspec import Struct
+from msgspec.structs import replace
+
+from cartclock.engine.ahead.day_ahead import NEVER_INTERRUPTED
+from cartclock.engine.ahead.durations import Belief, Measured
+from cartclock.engine.ahead.finish import Finish, steps_of
+from cartclock.engine.ahead.foreseen import Foreseen, Learned, prospect
+from cartclock.engine.facts.job import Job
+from cartclock.engine.facts.shift import Shift
+from cartclock.engine.hours.interruptions import Interrupted, interruptions
+from cartclock.engine.hours.lessons import lessons
+from cartclock.engine.plan.plan import Plan
+from tests.kit.simulated_day import Day, Worker
+
+SHARES = (0.0, 0.25, 0.5, 0.75)
+BEGINS = datetime.time(7, 30)
+# The days of the simulation go on until the job is done, however late.
+NEVER_ENDS = datetime.time(7, 29)
+
+
+class Told(Struct, frozen=True):
+    """What was told at one moment of a day, and what came of it, in minutes from then on."""
+
+    share: float
+    left: float
+    expected: float
+    by: float
+    hardly: float
+
+
+def measured(job: Job, shifts: list[Shift]) -> Measured:
+    """What of a job was measured."""
+    found = lessons(job, shifts)
+    return {one.step: (one.n, one.ln_ratio) for one in found if one.ln_ratio is not None}
+
+
+class Seer:
+    """Who has seen some days of a worker and tells of the next one."""
+
+    def __init__(self, ends: datetime.time = NEVER_ENDS) -> None:
+        self.belief: Belief | None = None
+        self.interrupted, self.ends = NEVER_INTERRUPTED, ends
+
+    def learn(self, day: Day) -> None:
+        """A day that is over."""
+        if self.belief is None:
+            self.belief = Belief(steps_of(day.job))
+        self.belief.add(measured(day.job, day.shifts))
+        self.interrupted = _and(self.interrupted, day.job, day.shifts)
+
+    def tell(self, day: Day) -> Finish:
+        """When the job of a day is done, as of this moment of it."""
+        shifts = [*day.shifts, day.shift]
+        learned = Learned(
+            beliefs={} if self.belief is None else {day.id: self.belief},
+            measured={day.id: measured(day.job, shifts)},
+            interrupted=_and(self.interrupted, day.job, shifts),
+            begins=BEGINS,
+            ends=self.ends,
+        )
+        jobs: Mapping[str, Job] = {day.id: day.job}
+        found = prospect(Foreseen(jobs, day.shift, learned), day.now_us).finish(day.id)
+        assert found is not None
+        return found
+
+
+def _and(before: Interrupted, job: Job, shifts: list[Shift]) -> Interrupted:
+    found = interruptions(job, shifts)
+    return replace(
+        before,
+        jobs=before.jobs + 1,
+        hands_us=before.hands_us + sum(found.hands_us.values()),
+        length_us=before.length_us + sum(one.length_us for one in found.kinds),
+        squares_min2=before.squares_min2 + sum(one.squares_min2 for one in found.kinds),
+    )
+
+
+def foretold(
+    plan: Plan,
+    seed: int,
+    earlier: int,
+    days: int,
+    wanders: float = 0.0,
+    sleeps_from: float | None = None,
+    ends: datetime.time = NEVER_ENDS,
+) -> Iterator[Told]:
+    """What was told of the days of one worker, after so many earlier ones."""
+    worker = Worker(random.Random(seed), plan, wanders)
+    seer = Seer(ends)
+    for number in range(earlier + days):
+        told: dict[float, tuple[int, Finish]] = {}
+
+        def look(day: Day, told: dict[float, tuple[int, Finish]] = told) -> None:
+            for share in SHARES:
+                if share not in told and day.planned_done >= share * day.planned - 1e-9:
+                    told[share] = day.now_us, seer.tell(day)
+
+        asked: Callable[[Day], None] | None = look if number >= earlier else None
+        day = Day(worker, number, asked, sleeps_from).run()
+        for share, (at_us, found) in told.items():
+            ends_us = (day.now_us, found.done_us, found.by_us, found.hardly_us)
+            yield Told(share, *((end_us - at_us) / 60_000_000 for end_us in ends_us))
+        seer.learn(day)
+
+
+class Cell(Struct, frozen=True):
+    """Shares of days that ended by what was told, and how far the middle was off.
+
+    Fields:
+        many: how many days.
+        by, hardly: share that ended by the end of four days in five; after that of one in five.
+        error, bias: median of what was told against what came, without and with its sign.
+    """
+
+    many: int
+    by: float
+    hardly: float
+    error: float
+    bias: float
+
+
+def cell(found: list[Told]) -> Cell:
+    """What came of these."""
+    off = [(one.expected - one.left) / one.left for one in found]
+    return Cell(
+        len(found),
+        sum(one.left <= one.by for one in found) / len(found),
+        sum(one.left >= one.hardly for one in found) / len(found),
+        median(map(abs, off)),
+        median(off),
+    )
