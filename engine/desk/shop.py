@@ -146,6 +146,13 @@ class Shop:
 
         return Past(self.library)
 
+    def forget(self, refs: Collection[str]) -> None:
+        """Deletes sealed texts as `Past.forget` does, also from what is kept here. Raises
+        StoreFault.
+        """
+        self.past.forget(refs)
+        self._older.clear()
+
     def has(self, job: str) -> bool:
         """True if the log has a job of that id, and its opening stands."""
         return bool(job) and bool(self.log.summaries.jobs_beginning(job))

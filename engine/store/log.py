@@ -594,6 +594,13 @@ class Log:
         found = self._one("SELECT text FROM private WHERE ref = ?", ref)
         return found[0] if found else None
 
+    def refs_saying(self, text: str) -> set[str]:
+        """References to the private texts that are this one, whatever its capitals and blanks."""
+        wanted = " ".join(text.casefold().split())
+        with self._reading():
+            held = self._db.execute("SELECT ref, text FROM private")
+            return {ref for ref, said in held if " ".join(said.casefold().split()) == wanted}
+
     def forget(self, refs: Collection[str]) -> None:
         """Delete private texts and their salts, from the tables and from the log's files.
 

@@ -306,9 +306,11 @@ def make_folder(folder: Path) -> None:
     """Make a folder and those above it where they are not there, for the owner, their names on
     the disk."""
     new = [one for one in (folder, *folder.parents) if not one.exists()]
-    folder.mkdir(mode=0o700, parents=True, exist_ok=True)
-    for one in new:
+    # One by one: of those above the last `mkdir` takes what is usual here.
+    for one in reversed(new):
+        one.mkdir(mode=0o700, exist_ok=True)
         sync_folder(one.parent)
+    folder.mkdir(exist_ok=True)
 
 
 def sync_folder(folder: Path) -> None:

@@ -180,7 +180,7 @@ async def test_two_jobs_and_work_on_the_second(tmp_path: Path) -> None:
         await play.press("t", "down", "space")
         assert play.spoken == [
             "work on it", "hand it over and close it", "show its record", "whose, price, promise",
-            "its vehicle's card",
+            "its vehicle's card", "forget name, plate, notes",
         ]  # fmt: skip
         await play.press("space")
         assert play.called == "run"
@@ -210,7 +210,7 @@ async def test_a_job_is_closed_and_opened_again(tmp_path: Path) -> None:
         await play.press("space")
         assert play.spoken == [
             "open it again", "show its record", "whose, price, promise",
-            "its vehicle's card",
+            "its vehicle's card", "forget name, plate, notes",
             "who took the keys, paid how", "call back at a time ...", "something went wrong",
         ]  # fmt: skip
         await play.press("space")

@@ -115,6 +115,13 @@ def test_what_is_known_of_all_jobs_is_compared(log: Path) -> None:
     assert said.startswith("history.db: drawn_block is not what the rows say, of coat")
 
 
+def test_an_index_of_words_is_held_against_its_texts(log: Path) -> None:
+    with closing(sqlite3.connect(log.with_name("history.db"), isolation_level=None)) as db:
+        db.execute("INSERT INTO words (rowid, open, private) VALUES (7, 'zebra', '')")
+        db.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchall()
+    assert [one for one in found(log).derived if "words is not the index of its texts" in one]
+
+
 def test_a_write_ahead_file_that_is_gone_is_named(log: Path) -> None:
     log.with_name("log.db-wal").unlink()
     (said,) = found(log).faults

@@ -13,8 +13,10 @@ import click
 from cartclock.tui.commands.door import (
     BAD_INPUT,
     REFUSED,
+    existing_bench,
     leave,
     plainly,
+    settled,
 )
 
 # How often progress is said, and how wide its line is at most.
@@ -156,4 +158,45 @@ def _list_backups(log: Path) -> None:
         click.echo(path)
 
 
-KEEPING = (check_log, backup, restore_log)
+@click.command("forget")
+@click.argument("handle", metavar="JOB|CUSTOMER")
+@click.option("--papers", is_flag=True, help="Remove the papers that were issued as well.")
+@click.option("--yes", is_flag=True, help="Do not ask: it cannot be taken back.")
+@plainly
+def forget_private(handle: str, papers: bool, yes: bool) -> None:
+    """Forget name, plate, phone, notes, reasons and paths of photos, of a job or of a customer.
+
+    CUSTOMER is the whole name. Hours, products, dates and the chain of the log stay.
+    """
+    from cartclock.engine.desk.copies import FOLDER
+    from cartclock.engine.desk.forgetting import BACKUPS_ELSEWHERE, forget, to_forget
+    from cartclock.engine.desk.shop import Shop
+
+    settings = settled()
+    bench = existing_bench(settings)
+    try:
+        shop = Shop(bench.log, settings.rest_place, settings.closed, bench.library)
+        what = to_forget(shop, handle, bench.log.path.parent / FOLDER)
+        click.echo(f"{what}.", err=True)
+        for path in what.papers:
+            click.echo(f"Issued, and {'to be removed' if papers else 'it stays'}: {path}", err=True)
+        for file in what.files:
+            click.echo(f"Attached, and it stays: {file}", err=True)
+        if not yes and not _meant("Forget this for ever?"):
+            leave(REFUSED, "Nothing was forgotten; --yes does it without a question.")
+        left = forget(shop, what, papers)
+    finally:
+        bench.close()
+    click.echo(f"Forgotten. {BACKUPS_ELSEWHERE}")
+    for sentence in left:
+        click.echo(sentence, err=True)
+    if left:
+        sys.exit(REFUSED)
+
+
+def _meant(question: str) -> bool:
+    """Whether somebody at the terminal says so; nobody else is asked."""
+    return sys.stdin.isatty() and click.confirm(question, err=True)
+
+
+KEEPING = (check_log, backup, restore_log, forget_private)

@@ -187,11 +187,21 @@ def _say(sentence: str) -> None:
 
 
 def _fault_file(path: Path, fault: Exception) -> str:
-    """Writes what went wrong where; answers half a sentence, "" if the disk takes no more."""
+    """Writes what went wrong where, for its owner's eyes and without a word that was typed;
+    answers half a sentence, "" if the disk takes no more.
+    """
     import traceback
 
+    lines: list[str] = []
+    one: BaseException | None = fault
+    while one is not None:
+        lines += [f"{type(one).__name__}\n", *traceback.format_tb(one.__traceback__)]
+        one = one.__cause__ or one.__context__
     try:
-        path.write_text("".join(traceback.format_exception(fault)), encoding="utf-8")
+        path.unlink(missing_ok=True)
+        handle = os.open(path, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600)
+        with os.fdopen(handle, "w", encoding="utf-8") as file:
+            file.writelines(lines)
     except OSError:
         return ""
     return f", what went wrong in {path}"

@@ -18,6 +18,7 @@ from cartclock.engine.until import Kept, bare
 from cartclock.tui.face.page import Page
 from cartclock.tui.lists import wet
 from cartclock.tui.lists.call_back import promise_call_back
+from cartclock.tui.lists.forgetting import open_forgetting
 from cartclock.tui.lists.incident import open_incident
 from cartclock.tui.lists.keys_taken import open_keys_taken
 from cartclock.tui.lists.reminders import open_new_ones
@@ -96,6 +97,7 @@ class TodayScreen(ListingScreen):
                 Line("show its record", lambda: self._record(job)),
                 Line("whose, price, promise", partial(open_whose, self, job.id)),
                 Line("its vehicle's card", lambda: self._card(job)),
+                Line("forget name, plate, notes", partial(open_forgetting, self, job.id)),
                 Line("who took the keys, paid how", partial(open_keys_taken, self, job.id)),
                 Line("call back at a time ...", partial(self._call_back, job.id)),
                 Line("something went wrong", partial(open_incident, self, job.id)),
@@ -107,6 +109,7 @@ class TodayScreen(ListingScreen):
                 Line("show its record", lambda: self._record(job)),
                 Line("whose, price, promise", partial(open_whose, self, job.id)),
                 Line("its vehicle's card", lambda: self._card(job)),
+                Line("forget name, plate, notes", partial(open_forgetting, self, job.id)),
             ]
         self.sheet.open(f"job {job.opened.number}, {job.opened.vehicle}", lines)
 

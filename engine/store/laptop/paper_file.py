@@ -43,6 +43,11 @@ def revisions(folder: Path, stem: str) -> dict[int, tuple[Path, ...]]:
     return found
 
 
+def is_issued(path: Path) -> bool:
+    """Whether a file is one that was issued, by its name."""
+    return re.fullmatch(r".+-r\d+(?:\.\w+)+", path.name) is not None and path.is_file()
+
+
 def place_beside(path: Path, content: bytes) -> None:
     """Writes a new file as `place_file` does, into a folder that must be there already.
 
@@ -68,7 +73,9 @@ def place_file(path: Path, content: bytes) -> None:
     except OSError as why:
         raise StoreFault(f"{path} cannot be written: {why.strerror or why}.") from None
     try:
-        with made.open("xb") as file:
+        # Papers name persons: for their owner's eyes, whatever is usual here.
+        handle = os.open(made, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600)
+        with os.fdopen(handle, "wb") as file:
             file.write(content)
             file.flush()
             os.fsync(file.fileno())
@@ -92,7 +99,7 @@ def _name(made: Path, path: Path) -> None:
     except OSError:
         # A disk without hard links, such as a memory stick: the name is taken first, so that
         # what another program puts there meanwhile is not replaced.
-        path.open("xb").close()
+        os.close(os.open(path, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600))
         try:
             made.replace(path)
         except OSError:

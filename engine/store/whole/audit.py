@@ -24,7 +24,8 @@ from cartclock.engine.facts.rows import Row, believed_rows, job_time
 from cartclock.engine.facts.view import View
 from cartclock.engine.store import codec, schema
 from cartclock.engine.store.chain import Chain, Progress, nobody
-from cartclock.engine.store.history import path_beside
+from cartclock.engine.store.history import History, path_beside
+from cartclock.engine.store.laptop.paper_file import is_issued
 from cartclock.engine.store.library import Library
 from cartclock.engine.store.log import Log, job_lines, shift_lines
 from cartclock.engine.store.schema import Head
@@ -39,8 +40,7 @@ _MOST = 20
 # So much is made of the history between two signs of life.
 _SLICE_S = 0.25
 _SCHEMA = "SELECT type, name, tbl_name, sql FROM sqlite_schema WHERE name NOT LIKE 'sqlite_%'"
-# The name of a file that was issued, and the digest that a text, page or table of it tells.
-_ISSUED = re.compile(r".+-r\d+(?:\.\w+)+")
+# The digest that a text or a page of a paper tells.
 _TOLD = re.compile(rb"newest row has the digest\s+([0-9a-f]{64})")
 
 
@@ -219,7 +219,14 @@ class _Audit:
             if sorted(kept.history.rows(_SCHEMA)) != sorted(tables):
                 yield f"{name}: its tables are not as they were made"
                 return
+            words = [one[1] for one in tables if str(one[3]).startswith("CREATE VIRTUAL")]
+            for table in words:
+                yield from _words(kept.history, table, name)
+            # How an index of words is kept hangs on the order in which it was made.
+            within = tuple(f"{one}_" for one in words)
             for table in (one[1] for one in tables if one[0] == "table"):
+                if table.startswith(within):
+                    continue
                 said, made = (
                     Counter(library.history.rows(f'SELECT * FROM "{table}"'))
                     for library in (kept, anew)
@@ -245,7 +252,7 @@ class _Audit:
         }
         holds = "SELECT 1 FROM rows NOT INDEXED WHERE digest = ?"
         for path in sorted(self._papers.glob("*/*")):
-            if _ISSUED.fullmatch(path.name) is None or not path.is_file():
+            if not is_issued(path):
                 continue
             self._told("the papers", 0.0)
             content = path.read_bytes()
@@ -255,6 +262,14 @@ class _Audit:
             for digest in {found.decode() for found in _TOLD.findall(content)}:
                 if db.execute(holds, (digest,)).fetchone() is None:
                     yield f"paper {named}: names row {digest[:12]}, which is not in this log"
+
+
+def _words(history: History, table: str, name: str) -> Iterator[str]:
+    """Whether an index of words is that of the texts it is of (sqlite.org/fts5.html, 6.4)."""
+    try:
+        history.rows(f'INSERT INTO "{table}" ("{table}", rank) VALUES (\'integrity-check\', 1)')
+    except sqlite3.Error as error:
+        yield f"{name}: {table} is not the index of its texts ({_one_line(error)})"
 
 
 def _one_line(error: BaseException) -> str:
