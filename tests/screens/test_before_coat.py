@@ -105,6 +105,19 @@ async def test_a_list_that_another_screen_opens_over_it_does_not_lose_it(tmp_pat
         assert (play.sheet.is_open, play.bench.log.asked()) == (False, None)
 
 
+async def test_a_call_that_begins_over_it_leaves_it(tmp_path: Path) -> None:
+    async with played(tmp_path, (GATED,), settings=WITH_PAGE) as play:
+        play.bench.do(rules.note_shift, FINE)
+        await play.press("space", "c", "p")
+        assert (play.called, play.kinds[-1], play.sheet.is_open) == (
+            "run", "OtherWorkStarted", False
+        )  # fmt: skip
+        assert play.bench.log.asked() is None
+        assert "phone" in play.notice
+        await play.press("space")
+        assert play.sheet.title.startswith("Before Coat")
+
+
 async def test_a_break_over_it_leaves_it(tmp_path: Path) -> None:
     async with played(tmp_path, (GATED,), settings=WITH_PAGE) as play:
         play.bench.do(rules.note_shift, FINE)

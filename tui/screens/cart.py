@@ -130,7 +130,7 @@ class CartScreen(Screen[None]):
         """The page over which a key was pressed is read on, unless the worker is at something else
         by that key.
         """
-        if self._behind is None or self.sheet.is_open or not self.is_current:
+        if self._behind is None or self.sheet.is_open or self.app.screen is not self:
             return
         behind, self._behind = self._behind, None
         said = "" if self.answered == behind.answered else self.answered

@@ -127,7 +127,7 @@ class RunScreen(CartScreen):
     def _stand_again(self) -> None:
         """Nor is a question left that a key of another screen opened a list over."""
         super()._stand_again()
-        if self.sight.asked is not None and self.is_current:
+        if self.sight.asked is not None and self.app.screen is self:
             self._ask_what_stands()
 
     def _ask_what_stands(self) -> None:
