@@ -13,13 +13,15 @@ from cartclock.engine.desk.past import Past
 from cartclock.engine.desk.shop import Shop
 from cartclock.engine.facts import events as ev
 from cartclock.engine.history.answers import Sought
+from cartclock.engine.hours.interruptions import Interrupted
 from cartclock.engine.rules import amending, packs, rules
 from cartclock.engine.store import codec
-from cartclock.engine.store.history import path_beside
+from cartclock.engine.store.history import History, path_beside
 from cartclock.engine.store.log import Log
+from cartclock.engine.store.views import VIEWS
 from cartclock.engine.store.views.said import SAID
 from cartclock.engine.trouble import StoreFault
-from tests.kit.day import Day
+from tests.kit.day import PLANS, Day
 from tests.kit.viewed import make_all
 
 PLATE, NAME, NOTE = "ZQX-7731", "Łucja Zażółć", "quindecagonal swirls"
@@ -103,6 +105,23 @@ def test_what_is_said_otherwise_is_not_found_as_it_was(day: Day) -> None:
     assert (found(past, "zqx"), found(past, "new")) == ([1], [])
 
 
+def test_an_empty_log_answers_everything_with_nothing(tmp_path: Path) -> None:
+    with Log.open(tmp_path / "log.db") as log:
+        shop = Shop(log)
+        past = shop.past
+        answers = (
+            *(past.jobs(), past.jobs(Sought(words="green")), past.money(), past.stages("a plan")),
+            *(past.films("me", "coat"), past.heat("me", "2026-01-01", "2026-12-31")),
+            *(past.products("2026-01", "2026-12"), past.plans(), shop.lessons("me", "a plan")),
+            past.panel_weights("me", "a plan"),
+        )
+        assert not any(answers)
+        assert shop.interrupted("me") == Interrupted(0, 0, 0, 0.0)
+        assert past.proposed_minutes("me", PLANS[0]) == ()
+        past.forget([])
+        shop.library.close()
+
+
 def letters(day: Day) -> set[bytes]:
     """The secrets that stand in any file beside the log, in capitals or not."""
     bytes_ = b"".join(
@@ -179,3 +198,56 @@ def test_a_damaged_file_that_was_moved_away_goes_with_the_text(day: Day) -> None
     past.forget(refs(day))
     assert not damaged.exists()
     assert letters(day) == set()
+
+
+def test_no_question_reads_a_table_from_end_to_end(
+    day: Day, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Or it would take longer the longer the log is; in the order of an index it may go, as far
+    as it must."""
+    shop = Shop(day.bench.log, library=day.bench.library)
+    past, plan = settled(day), day.bench.jobs[day.job].opened.plan
+    asked: list[tuple[str, tuple[object, ...]]] = []
+    rows = History.rows
+
+    def noted(history: History, query: str, *values: object) -> list[tuple[object, ...]]:
+        asked.append((query, values))
+        return rows(history, query, *values)
+
+    monkeypatch.setattr(History, "rows", noted)
+    for sought in (
+        Sought(),
+        Sought(words="green wi4a"),
+        Sought(plan=plan.name, shape="van", state="closed"),
+        Sought(shape="van"),
+        Sought(state="open"),
+        Sought(priced=True),
+        Sought(worker="me", from_day="2026-01-01", to_day="2026-12-31"),
+    ):
+        past.jobs(sought, 20)
+    past.money()
+    past.stages(plan.name, "van")
+    past.films("me", "coat")
+    past.heat("me", "2026-01-01", "2026-12-31")
+    past.products("2026-01", "2026-12")
+    past.proposed_minutes("me", plan)
+    past.panel_weights("me", plan.name)
+    past.count()
+    past.plans()
+    shop.lessons("me", plan.name)
+    shop.interrupted("me")
+    shop.usual("me", ("Fallout", "spray", 0))
+    db = day.bench.library.history.connection
+    plans = [
+        line[3]
+        for query, values in asked
+        if query.startswith("SELECT")
+        for line in db.execute(f"EXPLAIN QUERY PLAN {query}", values)
+    ]
+    tables = {table for view in VIEWS for table in view.tables}
+    assert {plan.split()[1] for plan in plans if plan.startswith("SEARCH")} >= {
+        *("said", "lot", "drawn", "job_line", "stage_line", "served_line", "use_line"),
+        *("shift_line", "film_line", "lesson", "taught", "job_hands"),
+    }
+    scanned = [plan for plan in plans if plan.startswith("SCAN") and "USING" not in plan]
+    assert not [plan for plan in scanned if plan.split()[1] in tables]

@@ -17,11 +17,13 @@ from hypothesis.stateful import (
 )
 
 from cartclock.engine.desk.bench import Pressed
+from cartclock.engine.desk.past import Past
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.section import Window
 from cartclock.engine.facts.shift_events import OtherKind
 from cartclock.engine.plan.plan import Plan, Product
 from cartclock.engine.rules import packs, rules
+from cartclock.engine.store.codec import sealed_fields
 from cartclock.engine.store.library import Library
 from cartclock.engine.store.views import VIEWS
 from cartclock.engine.store.views.films import FILMS
@@ -155,6 +157,15 @@ class Viewed(AnythingGoes):
     @rule()
     def slice(self) -> None:
         self.bench.library.slice(0)
+
+    @precondition(lambda self: not self.stale)
+    @rule(keep=st.integers(1, 3))
+    def forget(self, keep: int) -> None:
+        """Names and notes are forgotten, each so manieth; reasons, which folds hold, are not."""
+        events = [row.event for row in self.rows()]
+        told = (getattr(event, one) for event in events for one in sealed_fields(type(event)))
+        refs = sorted({one.ref for one in told if one is not None})
+        Past(self.bench.library).forget([ref for n, ref in enumerate(refs) if n % keep == 0])
 
     @precondition(lambda self: not self.stale)
     @rule()

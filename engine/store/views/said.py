@@ -7,7 +7,7 @@ there is asked for in vain when the line is made anew (`engine.store.library.Lib
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from contextlib import closing
 from typing import ClassVar
 
@@ -105,9 +105,11 @@ def _phrase(word: str) -> str:
     return '"' + word.replace('"', " ") + '"*'
 
 
-def _saying(parts: Iterable[tuple[str, SaidOfJob]], wanted: str) -> set[str]:
+def _saying(parts: Sequence[tuple[str, SaidOfJob]], wanted: str) -> set[str]:
     """Of these jobs those that say it: by an index of the same kind, so that none is read
     otherwise than in the file."""
+    if not parts:
+        return set()
     with closing(sqlite3.connect(":memory:")) as db:
         db.execute(
             f"CREATE VIRTUAL TABLE words USING fts5 (id UNINDEXED, open, private, {_SEARCH})"
