@@ -205,7 +205,7 @@ def test_without_a_whole_hour_of_readings_there_is_no_peak() -> None:
     book = begun(ev.ClockedOn())
     book.press(0, ev.ReadingTaken(30, 40))
     text = flat(chapter(book, 3599))
-    assert "Peak hour: no whole hour with readings, so no verdict." in text
+    assert "Peak hour: none was read whole." in text
     assert "Acclimatization not answered. Judged by the alert limit (RAL)" in text
 
 

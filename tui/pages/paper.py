@@ -109,7 +109,7 @@ class Reading:
         said = [(strip.label, strip_words(strip)) for strip in strips]
         self.facts([pair for pair in said if pair[1]])
 
-    def legend(self, means: Means) -> None:
+    def legend(self, means: Means, of: str = "Tape") -> None:
         """Nothing: no tape is shown."""
 
     def beside(

@@ -154,8 +154,8 @@ class Html:
         self.gap()
         self._section += strip_figure(scale, strips)
 
-    def legend(self, means: Means) -> None:
-        self.words(legend_text(means, DRAWN), small=True)
+    def legend(self, means: Means, of: str = "Tape") -> None:
+        self.words(legend_text(means, DRAWN, of), small=True)
 
     def beside(
         self, left: Callable[[Medium], None], right: Callable[[Medium], None], share: float = 0.5

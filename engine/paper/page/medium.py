@@ -85,8 +85,8 @@ class Medium(Protocol):
     def strips(self, scale: StripScale, strips: Sequence[Strip]) -> None:
         """Rows of tape along one scale; a medium that draws none says their words."""
 
-    def legend(self, means: Means) -> None:
-        """What the tape of the strips stands for, in this medium's own signs."""
+    def legend(self, means: Means, of: str = "Tape") -> None:
+        """What the tape of the strips stands for, or of one row, in this medium's own signs."""
 
     def beside(
         self,

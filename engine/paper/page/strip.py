@@ -71,12 +71,12 @@ DRAWN: Mapping[Lies, str] = {
 """How tape that is drawn is called, by how it lies."""
 
 
-def legend_text(means: Means, called: Mapping[Lies, str]) -> str:
+def legend_text(means: Means, called: Mapping[Lies, str], of: str) -> str:
     """What tape stands for, in one sentence.
 
-    called: how a medium calls what it set.
+    called: how a medium calls what it set. of: which tape, "Tape" or that of one row.
     """
-    return f"Tape: {'; '.join(f'{called[lies]}: {said}' for lies, said in means)}."
+    return f"{of}: {'; '.join(f'{called[lies]}: {said}' for lies, said in means)}."
 
 
 def strip_words(strip: Strip) -> str:

@@ -156,8 +156,8 @@ class Text:
                 self.words(f"{strip.label}: {strip.words}", hangs=True)
         self.gap()
 
-    def legend(self, means: Means) -> None:
-        self.words(legend_text(means, SET_IN))
+    def legend(self, means: Means, of: str = "Tape") -> None:
+        self.words(legend_text(means, SET_IN, of))
 
     def beside(
         self, left: Callable[[Medium], None], right: Callable[[Medium], None], share: float = 0.5

@@ -134,7 +134,7 @@ def _band(band: str, band_c: float) -> str:
 def peak_text(one: ExposureRecord, zone: str) -> str:
     """The hour with the least margin, with its verdict; that there is none is said."""
     if one.peak is None:
-        return "no whole hour with readings, so no verdict"
+        return "none was read whole"
     peak, band = one.peak, one.peak_band
     side = "under" if peak.margin_c >= 0 else "over"
     start_us = Instant(peak.end_us - HOUR_US)

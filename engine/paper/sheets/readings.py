@@ -23,7 +23,7 @@ _COLUMNS = (
     Column("air C", 5, right=True),
     Column("RH %", 4, right=True),
     Column("panel C", 7, right=True),
-    Column("over dew + 3 C", 8, right=True),
+    Column("over dew + 3 C", 14, right=True),
     Column("WBGT C", 6, right=True),
     Column("heat index", 20),
 )

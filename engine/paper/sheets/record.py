@@ -17,7 +17,7 @@ from cartclock.engine.paper.sheets.products import put_products
 from cartclock.engine.paper.sheets.readings import put_readings
 from cartclock.engine.paper.sheets.revision import put_revision
 from cartclock.engine.paper.sheets.sections import put_sections
-from cartclock.engine.paper.sheets.shift_strips import LEGEND, put_strips_of
+from cartclock.engine.paper.sheets.shift_strips import HEAT_LEGEND, HEAT_OF, LEGEND, put_strips_of
 from cartclock.engine.paper.sheets.ten_lines import put_ten_lines
 from cartclock.engine.paper.sheets.time_sheet import (
     breaks_text,
@@ -42,8 +42,8 @@ def put_record(medium: Medium, facts: PaperFacts) -> None:
     _put_head(medium, facts)
     put_ten_lines(medium, record)
     _put_shifts(medium, record)
-    _put_hours(medium, record, facts.round_minutes)
     put_windows(medium, record.windows, {stage.stage: stage.layers for stage in record.stages})
+    _put_hours(medium, record, facts.round_minutes)
     put_sections(medium, record)
     put_vehicle(medium, record, facts.currency)
     put_incidents(medium, record.incidents, zone)
@@ -58,7 +58,7 @@ def put_record(medium: Medium, facts: PaperFacts) -> None:
     medium.drawing(Pictures(facts.pictures, zone))
 
 
-RECORD = Sheet("Job record", put_record, body_pt=8.4)
+RECORD = Sheet("Job record", put_record, body_pt=8.3)
 
 
 def _put_head(medium: Medium, facts: PaperFacts) -> None:
@@ -81,11 +81,15 @@ def _put_shifts(medium: Medium, record: Record) -> None:
         """Stages of this job by name, other jobs by number alone."""
         return piece.stage if piece.job == record.job else f"Job {numbers.get(piece.job, 0)}"
 
+    courses = {one.shift: one for one in record.courses}
     for account in record.accounts:
         medium.heading(f"Shift {shift_span(account, record.zone)}", shift_remark(account))
-        put_strips_of(medium, account, record.windows, record.zone, name)
+        heat = courses.get(account.shift)
+        put_strips_of(medium, account, record.windows, record.zone, name, heat)
     if record.accounts:
         medium.legend(LEGEND)
+    if any(one.limits for one in record.courses):
+        medium.legend(HEAT_LEGEND, HEAT_OF)
 
 
 def _put_hours(medium: Medium, record: Record, round_minutes: int) -> None:

@@ -4,13 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 
+from cartclock.engine.body.course import Course
+from cartclock.engine.body.margin_hours import MarginHour, margin_hours
 from cartclock.engine.dates import local
 from cartclock.engine.facts.rows import HOUR_US
+from cartclock.engine.figures.limits import LimitVerdict
 from cartclock.engine.hours.account import Account
 from cartclock.engine.hours.partition import Piece, PieceKind
 from cartclock.engine.paper.page.medium import Medium
 from cartclock.engine.paper.page.strip import Lies, Means, Strip, StripScale, StripSpan
-from cartclock.engine.paper.said import hour
+from cartclock.engine.paper.said import hour, signed_margin
 from cartclock.engine.record.applied import Asked
 from cartclock.engine.times import Instant
 
@@ -20,6 +23,10 @@ LEGEND: Means = (
     ("hatch", "other work"),
     ("low", "break"),
 )
+
+HEAT_LEGEND: Means = (("full", "over"), ("half", "caution"), ("low", "clear"))
+HEAT_OF = "Heat, least C under the limit by the hour, screening estimate"
+_HEAT: dict[LimitVerdict, Lies] = {"over": "full", "caution": "half", "clear": "low"}
 
 # So many hours have a mark each; of a longer shift only every second, third.
 _MOST_MARKS = 14
@@ -38,11 +45,12 @@ def put_strips_of(
     windows: Iterable[Asked],
     zone: str,
     name: Callable[[Piece], str],
+    heat: Course | None = None,
 ) -> None:
-    """Three rows of tape: names where another begins, the pieces, and films.
+    """Rows of tape: names where another begins, the pieces, films, and the heat by the hour.
 
     windows: of all jobs of the shift, those of other shifts among them. name: what a piece in
-    hand is called.
+    hand is called. heat: of the same shift; None: no row of it.
     """
     base_us = _hour_before(account.on_us, zone)
     hours = max(1, -(-(account.end_us - base_us) // HOUR_US))
@@ -61,7 +69,25 @@ def put_strips_of(
     if films:
         spans = (StripSpan(place(start), place(end), "half") for start, end in films)
         strips.append(Strip("Films", tuple(spans)))
+    hot = () if heat is None else margin_hours(heat, base_us)
+    if hot:
+        spans = (
+            StripSpan(
+                place(one.from_us),
+                place(one.to_us),
+                _HEAT[one.verdict],
+                signed_margin(one.margin_c),
+            )
+            for one in hot
+        )
+        strips.append(Strip("Heat", tuple(spans), _heat_words(hot, zone)))
     medium.strips(scale, strips)
+
+
+def _heat_words(hot: Iterable[MarginHour], zone: str) -> str:
+    return ", ".join(
+        f"{hour(one.from_us, zone)} {one.verdict} {signed_margin(one.margin_c)}" for one in hot
+    )
 
 
 def _hour_before(at_us: Instant, zone: str) -> int:

@@ -117,8 +117,8 @@ class Pdf:
     def strips(self, scale: StripScale, strips: Sequence[Strip]) -> None:
         put_strips(self._page, scale, strips)
 
-    def legend(self, means: Means) -> None:
-        self.words(legend_text(means, DRAWN), small=True)
+    def legend(self, means: Means, of: str = "Tape") -> None:
+        self.words(legend_text(means, DRAWN, of), small=True)
 
     def beside(
         self, left: Callable[[Medium], None], right: Callable[[Medium], None], share: float = 0.5
