@@ -5,8 +5,9 @@ from __future__ import annotations
 from pathlib import Path
 
 from cartclock.engine.plan.plan import Plan
+from cartclock.engine.store.plain_text import plain_text
 from cartclock.engine.store.plan_file.reader import read_plan, starter, starters, with_body
-from cartclock.engine.trouble import Refused
+from cartclock.engine.trouble import PlanFault, Refused
 
 
 class Shelf:
@@ -34,7 +35,9 @@ class Shelf:
     def own_text(self, name: str) -> str:
         """The text of one of the worker's own plans; raises `Refused` if it cannot be read."""
         try:
-            return (self.folder / name).read_text(encoding="utf-8")
+            return plain_text(self.folder / name)
+        except PlanFault as why:
+            raise Refused(str(why)) from None
         except UnicodeDecodeError:
             raise Refused(f"{name} is not UTF-8 text.") from None
         except OSError as why:

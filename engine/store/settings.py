@@ -26,6 +26,7 @@ from cartclock.engine.plan.amounts import PRICE
 from cartclock.engine.products.reminders import BeforeWork
 from cartclock.engine.store.alarm_settings import AlarmSettings
 from cartclock.engine.store.laptop import places
+from cartclock.engine.store.plain_text import plain_text
 from cartclock.engine.trouble import PlanFault
 
 WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
@@ -447,7 +448,10 @@ def _table_of(text: str, file: str) -> dict[str, Any]:
 
     try:
         return tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
+    except RecursionError:
+        raise PlanFault((f"{file}: lists or tables are nested too deep.",)) from None
+    # Also of a number with thousands of digits, which is no fault of TOML.
+    except ValueError as error:
         raise PlanFault((f"{file}: this is not TOML: {error}.",)) from error
 
 
@@ -488,7 +492,7 @@ def load_settings(path: Path) -> Settings:
     Raises PlanFault for a file that cannot be read or says something it must not.
     """
     try:
-        text = path.read_text(encoding="utf-8")
+        text = plain_text(path)
     except FileNotFoundError:
         text = ""
     except UnicodeDecodeError as error:

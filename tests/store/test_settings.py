@@ -397,6 +397,8 @@ def test_file_that_cannot_be_read(tmp_path: Path) -> None:
     with pytest.raises(PlanFault, match="not a text in UTF-8"):
         load_settings(tmp_path / "settings.toml")
     with pytest.raises(PlanFault, match="cannot be read"):
+        load_settings(tmp_path / "settings.toml" / "settings.toml")
+    with pytest.raises(PlanFault, match="no plain file"):
         load_settings(tmp_path)
 
 

@@ -6,13 +6,13 @@ beside the program and may fail or hang: that is a sentence, never a stop.
 
 from __future__ import annotations
 
-import asyncio
 import re
 import shlex
 
 from cartclock.engine.facts import events as ev
 from cartclock.engine.figures.bounds import check
 from cartclock.engine.rules.readings import MEASURED
+from cartclock.engine.store.laptop.child import answer_of
 from cartclock.engine.trouble import Refused
 
 # Our own judgement: an instrument that is there answers within so long.
@@ -30,7 +30,7 @@ def read_printed(text: str, last: ev.ReadingTaken | None = None) -> ev.ReadingTa
     Raises Refused: air or humidity is missing, or a value is none or cannot be.
     """
     found: dict[str, float] = {}
-    for key, value in re.findall(r"([a-z_]+)\s*=\s*([^\s,;]+)", text[:_LONGEST]):
+    for key, value in re.findall(r"([a-z_]+)\s*=\s*([^\s,;]+)", text):
         bound = MEASURED.get(key)
         if bound is None:
             continue
@@ -63,22 +63,11 @@ async def polled(
     Raises Refused with a sentence: it cannot be started, hangs, fails or prints no reading.
     """
     try:
-        program, *words = shlex.split(command) or [""]
-        process = await asyncio.create_subprocess_exec(
-            program,
-            *words,
-            stdin=asyncio.subprocess.DEVNULL,
-            stdout=asyncio.subprocess.PIPE,
-            stderr=asyncio.subprocess.DEVNULL,
-        )
+        answer = await answer_of(shlex.split(command) or [""], timeout_s)
+    except TimeoutError:
+        raise Refused(f"The reading command did not answer within {timeout_s:g} s.") from None
     except (OSError, ValueError) as why:
         raise Refused(f"The reading command cannot be started: {why}.") from None
-    try:
-        printed, _nothing = await asyncio.wait_for(process.communicate(), timeout_s)
-    except TimeoutError:
-        process.kill()
-        await process.wait()
-        raise Refused(f"The reading command did not answer within {timeout_s:g} s.") from None
-    if process.returncode:
-        raise Refused(f"The reading command failed with code {process.returncode}.")
-    return read_printed(printed.decode("utf-8", "replace"), last)
+    if answer.code:
+        raise Refused(f"The reading command failed with code {answer.code}.")
+    return read_printed(answer.said.decode("utf-8", "replace"), last)

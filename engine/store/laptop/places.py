@@ -24,7 +24,10 @@ _PROGRAM = "cartclock"
 
 def _home() -> Path | None:
     named = os.environ.get(HOME, "")
-    return Path(named).expanduser().absolute() if named else None
+    try:
+        return Path(named).expanduser().absolute() if named else None
+    except RuntimeError:
+        raise Refused(f"{HOME} names a home folder that is not there: {named}.") from None
 
 
 def log_place() -> Path:

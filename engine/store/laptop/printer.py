@@ -5,12 +5,9 @@ The file stays where it is whatever happens; every trouble says so and what to d
 
 from __future__ import annotations
 
-import asyncio
-import os
-import signal
-import sys
 from pathlib import Path
 
+from cartclock.engine.store.laptop.child import answer_of
 from cartclock.engine.trouble import Refused
 
 # A print queue that is there takes a file within so long; common practice, no source.
@@ -35,15 +32,12 @@ async def printed(
     """
     words = ["-t", title, "-o", f"media={paper}", *(["-d", queue] if queue else []), str(file)]
     try:
-        process = await asyncio.create_subprocess_exec(
-            "lp",
-            *words,
-            stdin=asyncio.subprocess.DEVNULL,
-            stdout=asyncio.subprocess.PIPE,
-            stderr=asyncio.subprocess.PIPE,
-            # A group of its own, so that what it started can be ended with it.
-            start_new_session=True,
-        )
+        found = await answer_of(["lp", *words], timeout_s)
+    except TimeoutError:
+        raise Refused(
+            f"lp did not answer within {timeout_s:g} s. See whether the printer is on and the "
+            f"queue takes jobs (lpstat -p), then print again. The file is kept: {file}"
+        ) from None
     except FileNotFoundError:
         raise Refused(
             "This computer has no lp command to print with. "
@@ -53,34 +47,14 @@ async def printed(
         raise Refused(
             f"lp cannot be started: {why}. Open the file and print it from there: {file}"
         ) from None
-    try:
-        said, trouble = await asyncio.wait_for(process.communicate(), timeout_s)
-    except TimeoutError:
-        _end(process)
-        await process.wait()
-        raise Refused(
-            f"lp did not answer within {timeout_s:g} s. See whether the printer is on and the "
-            f"queue takes jobs (lpstat -p), then print again. The file is kept: {file}"
-        ) from None
-    if process.returncode:
-        why_not = _told(trouble) or _told(said) or f"it failed with code {process.returncode}"
+    if found.code:
+        why_not = _told(found.trouble) or _told(found.said) or f"it failed with code {found.code}"
         raise Refused(
             f"lp did not take it: {why_not}. See lpstat -p for the queues; queue under printing "
             f"in the settings names one. The file is kept: {file}"
         )
-    answer = _told(said) or "lp took it"
+    answer = _told(found.said) or "lp took it"
     return f"Sent to print: {answer}. The file: {file}"
-
-
-def _end(process: asyncio.subprocess.Process) -> None:
-    try:
-        if sys.platform == "win32":
-            process.kill()
-        else:
-            os.killpg(process.pid, signal.SIGKILL)
-    except ProcessLookupError:
-        # It ended by itself in this very moment.
-        return
 
 
 def _told(said: bytes) -> str:

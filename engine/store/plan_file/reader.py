@@ -23,6 +23,8 @@ from cartclock.engine.trouble import PlanFault
 __all__ = ["examples", "plan_digest", "read_plan", "starter", "starters", "with_body"]
 
 FORMAT = 1
+# Of sections in all, and of whatever stands in a list: our own judgement, a vehicle has a tenth.
+MOST_LINES = 2_000
 MOST_TIMES = 120
 
 _RHYTHM = 'rhythm = { work = "50m", rest = "10m" }'
@@ -60,7 +62,10 @@ def read_plan(text: str, file: str) -> Plan:
             its line.
     """
     faults: list[str] = []
-    top = Table(_toml(text, file), file, faults, whole_file=True)
+    values = _toml(text, file)
+    if too_many := _too_many(values):
+        raise PlanFault((f"{file}: {too_many}",))
+    top = Table(values, file, faults, whole_file=True)
     _format(top)
     name = top.text("name", 'name = "Maintenance wash"')
     products = [_product(row) for row in top.rows("product", "[[product]]")]
@@ -98,6 +103,22 @@ def read_plan(text: str, file: str) -> Plan:
         "covers": covers,
     }
     return msgspec.convert(fields, Plan)
+
+
+def _too_many(values: Mapping[str, object]) -> str:
+    """Which list of a file is longer than any plan's, before every line of it is looked at; ""
+    for none."""
+    sections = 0
+    for name, rows in values.items():
+        if not isinstance(rows, list):
+            continue
+        if len(rows) > MOST_LINES:
+            return f"{len(rows):,} of {quoted(name)}; a plan has at most {MOST_LINES:,}."
+        listed = [row.get("sections") for row in rows if isinstance(row, dict)]
+        sections += sum(len(one) for one in listed if isinstance(one, list))
+    if sections > MOST_LINES:
+        return f"{sections:,} sections; a plan has at most {MOST_LINES:,}."
+    return ""
 
 
 def _section_names(stages: Iterable[Mapping[str, object]]) -> Iterable[str]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from cartclock.engine.store.plain_text import plain_text
 from cartclock.engine.trouble import PlanFault, Refused
 
 
@@ -12,10 +13,10 @@ def read_text(path: Path) -> str:
 
     Raises:
         Refused: there is none, or the disk does not give it.
-        PlanFault: it is no UTF-8.
+        PlanFault: it is no UTF-8, no plain file, or too long.
     """
     try:
-        return path.read_text(encoding="utf-8")
+        return plain_text(path)
     except FileNotFoundError:
         raise Refused(f"There is no file {path}.") from None
     except UnicodeDecodeError:

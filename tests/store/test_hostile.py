@@ -1,0 +1,192 @@
+"""What is read from outside is looked at before it is read: size, kind, depth; and what is asked of
+another program ends, with all it started."""
+
+from __future__ import annotations
+
+import os
+import sys
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+from hypothesis import given
+from hypothesis import strategies as st
+
+from cartclock.engine.store.laptop.child import MOST_SAID, answer_of
+from cartclock.engine.store.laptop.instrument import polled
+from cartclock.engine.store.plain_text import plain_text
+from cartclock.engine.store.plan_file.reader import read_plan
+from cartclock.engine.store.settings import load_settings, read_settings
+from cartclock.engine.trouble import PlanFault, Refused
+from cartclock.tui.commands.group import commands
+
+# A machine that has other work to do takes many times as long as this needs.
+PATIENCE_S = 10.0
+
+
+def pipe(path: Path) -> None:
+    os.mkfifo(path)
+
+
+def folder(path: Path) -> None:
+    path.mkdir()
+
+
+def long(path: Path) -> None:
+    with path.open("wb") as file:
+        file.truncate(50_000_000)
+
+
+def dotted(path: Path) -> None:
+    path.write_text("a." * 100_000 + "b = 1\n")
+
+
+def nested(path: Path) -> None:
+    path.write_text("a = " + "[" * 100_000)
+
+
+def many_sections(path: Path) -> None:
+    names = ",".join(f'"{number}"' for number in range(60_000))
+    path.write_text(f'format = 1\nname = "x"\n[[stage]]\nname = "s"\nsections = [{names}]\n')
+
+
+def many_stages(path: Path) -> None:
+    path.write_text("format = 1\n" + "[[stage]]\n" * 50_000)
+
+
+def one_long_word(path: Path) -> None:
+    path.write_text("a" * 900_000)
+
+
+def no_text(path: Path) -> None:
+    path.write_bytes(b"\xff\xfe" * 100)
+
+
+HOSTILE = [pipe, folder, long, dotted, nested, many_sections, many_stages, one_long_word, no_text]
+
+
+@pytest.mark.parametrize("made", HOSTILE, ids=lambda made: made.__name__)
+def test_a_file_is_looked_at_before_it_is_read(
+    tmp_path: Path, made: Callable[[Path], None], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("CARTCLOCK_HOME", str(tmp_path / "home"))
+    (tmp_path / "home").mkdir()
+    began = time.monotonic()
+    made(tmp_path / "plan.toml")
+    plan = CliRunner().invoke(commands, ["check", str(tmp_path / "plan.toml")])
+    made(tmp_path / "home" / "settings.toml")
+    settings = CliRunner().invoke(commands, ["now"])
+    assert time.monotonic() - began < PATIENCE_S
+    said = {"plan.toml", "settings.toml"}
+    for done in (plan, settings):
+        assert isinstance(done.exception, SystemExit), done.exception
+        assert done.exit_code in {1, 2} and done.stdout == "" and len(done.stderr) < 1_000
+        assert all(line.partition(":")[0] in said for line in done.stderr.splitlines())
+
+
+def test_a_home_that_is_nobody_s_is_a_sentence(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("CARTCLOCK_HOME", "~nobody-of-that-name/x")
+    done = CliRunner().invoke(commands, ["now"])
+    assert done.exit_code == 1 and "names a home folder that is not there" in done.stderr
+
+
+def test_prose_with_dots_is_no_depth(tmp_path: Path) -> None:
+    text = "# " + "One sentence. And one more, e.g. this. " * 40 + "\nname = 'a.b.c'\n"
+    (tmp_path / "plan.toml").write_text(text)
+    assert plain_text(tmp_path / "plan.toml") == text
+
+
+@given(st.one_of(st.text(), st.binary().map(lambda raw: raw.decode("latin-1"))))
+def test_any_text_is_a_plan_or_settings_or_faults(text: str) -> None:
+    for read in (
+        lambda: read_plan(text, "plan.toml"),
+        lambda: read_settings(text, "settings.toml", "UTC"),
+    ):
+        try:
+            read()
+        except PlanFault as faults:
+            assert faults.faults
+
+
+NAMES = ("name", "stage", "sections", "step", "minutes", "uses", "layers", "gap", "order", "kind")
+
+
+@given(
+    st.recursive(
+        st.one_of(
+            st.integers(),
+            st.floats(),
+            st.booleans(),
+            st.text(st.characters(codec="ascii", exclude_characters='"\\'), max_size=8),
+        ),
+        lambda inner: st.one_of(
+            st.lists(inner, max_size=4), st.dictionaries(st.sampled_from(NAMES), inner, max_size=4)
+        ),
+        max_leaves=30,
+    )
+)
+def test_any_tables_are_a_plan_or_faults(value: object) -> None:
+    """Words of a plan in places where they do not belong."""
+    text = f'format = 1\nname = "x"\nstage = {_toml(value)}\n'
+    try:
+        read_plan(text, "plan.toml")
+    except PlanFault as faults:
+        assert faults.faults
+
+
+def _toml(value: object) -> str:
+    match value:
+        case bool():
+            return str(value).lower()
+        case str():
+            printable = "".join(c for c in value if c.isprintable())
+            return f'"{printable}"'
+        case list():
+            return f"[{', '.join(map(_toml, value))}]"
+        case dict():
+            return f"{{{', '.join(f'{key} = {_toml(one)}' for key, one in value.items())}}}"
+    return str(value)
+
+
+# Other programs.
+
+
+async def test_a_program_that_never_stops_talking_is_ended() -> None:
+    began = time.monotonic()
+    answer = await answer_of([sys.executable, "-c", "while True: print('air_c=21 rh=40')"], 30)
+    assert len(answer.said) == MOST_SAID and answer.code == 0
+    reading = await polled(f"{sys.executable} -c \"while True: print('air_c=21 rh=40')\"")
+    assert (reading.air_c, reading.rh) == (21, 40)
+    assert time.monotonic() - began < PATIENCE_S
+
+
+@pytest.mark.skipif(not Path("/proc/self").exists(), reason="no /proc to look for children in")
+@pytest.mark.parametrize("ends", [True, False], ids=["ends", "hangs"])
+async def test_no_child_of_it_is_left_behind(tmp_path: Path, ends: bool) -> None:
+    told = tmp_path / "pid"
+    hangs = "exit 0" if ends else "sleep 60"
+    line = f"sleep 60 >/dev/null 2>&1 & echo $! > {told}; echo air_c=21 rh=40; {hangs}"
+    if ends:
+        assert (await answer_of(["/bin/sh", "-c", line], 5)).said == b"air_c=21 rh=40\n"
+    else:
+        with pytest.raises(TimeoutError):
+            await answer_of(["/bin/sh", "-c", line], 0.5)
+    child = Path("/proc") / told.read_text().strip() / "stat"
+    for _ in range(100):
+        # What was killed and not yet taken note of by whoever inherits it.
+        if not child.exists() or child.read_text().split(") ")[1][0] == "Z":
+            return
+        time.sleep(0.02)
+    raise AssertionError("the child goes on")
+
+
+async def test_a_command_that_cannot_be_split_is_a_sentence() -> None:
+    with pytest.raises(Refused, match="cannot be started"):
+        await polled("'")
+
+
+def test_settings_are_read_as_ever(tmp_path: Path) -> None:
+    (tmp_path / "settings.toml").write_text('worker = "Ines"\n')
+    assert load_settings(tmp_path / "settings.toml").worker == "Ines"
