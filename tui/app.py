@@ -35,7 +35,7 @@ from cartclock.engine.trouble import Asks, Refused, StoreFault
 from cartclock.engine.until import Kept
 from cartclock.tui.screens import helper
 from cartclock.tui.screens.cart import CartScreen
-from cartclock.tui.screens.program import CardAsked
+from cartclock.tui.screens.program import CardAsked, ChartAsked
 from cartclock.tui.screens.run import RunScreen
 from cartclock.tui.sound.alarm import Voice
 from cartclock.tui.terminal.awake import Awake
@@ -123,6 +123,7 @@ class CartClock(App[None]):
         self.sight = sight or Sight(workplace)
         self.record_of = ""
         self.card = CardAsked()
+        self.chart: ChartAsked = ""
         self._before = "run"
         self.presses = 0
         self._seconds = seconds

@@ -41,8 +41,12 @@ class ToldFinish(Struct, frozen=True):
 
 
 def told_at(from_us: Instant, to_us: Instant) -> tuple[Instant, ...]:
-    """Instants of a day at which a finish is told again: both ends, round minutes between."""
-    length_us = max(0, to_us - from_us)
+    """Instants of a day at which a finish is told again: both ends, round minutes between; of a
+    few minutes only the end.
+    """
+    length_us = to_us - from_us
+    if length_us < _STEPS_MIN[0] * MINUTE_US:
+        return (to_us,)
     step_us = next(
         (step * MINUTE_US for step in _STEPS_MIN if length_us <= step * MINUTE_US * (_MOST - 2)),
         max(_STEPS_MIN[-1] * MINUTE_US, length_us // (_MOST - 2)),

@@ -33,6 +33,8 @@ from cartclock.engine.trouble import Refused
 
 if TYPE_CHECKING:
     from cartclock.engine.after.entries import Entry
+    from cartclock.engine.ahead.foreseen import Foreseen
+    from cartclock.engine.ahead.told import ToldFinish
     from cartclock.engine.body.acclimatization import Acclimatization
     from cartclock.engine.desk.past import Past
     from cartclock.engine.history.job_lines import JobLine
@@ -299,6 +301,29 @@ class Shop:
                     products.add(product)
         found = PACKS.in_force(self._library, products, min(times), max(times))
         return self.log.whole_presses(found)
+
+    def told_finishes(
+        self, job: str, worker: str, of: Foreseen, now_us: Instant
+    ) -> tuple[ToldFinish, ...]:
+        """How the finish of an open job was told over the worker's newest shift on it, or over
+        the one that is on the clock.
+
+        of: what is ahead now. Raises Refused like `find`.
+        """
+        from cartclock.engine.ahead.told import told_at, told_finishes
+
+        loaded = self._around(self.find(job), now_us)
+        mine = [
+            shift
+            for shift in loaded.shifts.values()
+            if shift.worker == worker and (shift.on_clock or job in served(shift, now_us))
+        ]
+        if not mine:
+            return ()
+        shift = max(mine, key=lambda one: one.on_us)
+        from_us = max(shift.on_us, loaded.jobs[job].opened_us)
+        to_us = now_us if shift.off_us is None else shift.off_us
+        return told_finishes(job, worker, loaded.rows, of, told_at(from_us, to_us))
 
     def vehicle_card(self, job: str, now_us: Instant) -> VehicleCard:
         """The card of the vehicle of a job, made of that job and the newest of its others.

@@ -78,7 +78,12 @@ def test_a_closed_job_has_nothing_to_tell() -> None:
     assert told_finishes(JOB, "me", [], plain(book), [us(500)]) == ()
 
 
-@pytest.mark.parametrize("hours", [0, 0.2, 1, 7.5, 14, 60, 900])
+def test_of_a_few_minutes_only_the_end_is_told() -> None:
+    assert told_at(us(90), us(90)) == (us(90),)
+    assert told_at(us(90), us(200)) == (us(200),)
+
+
+@pytest.mark.parametrize("hours", [0.2, 1, 7.5, 14, 60, 900])
 def test_a_day_is_told_at_both_ends_and_round_minutes_between(hours: float) -> None:
     from_us = Instant(us(90))
     to_us = Instant(from_us + round(hours * HOUR_US))

@@ -6,11 +6,12 @@ from pathlib import Path
 
 from msgspec.structs import replace
 
+from cartclock.tui.face.chart import Plane
 from cartclock.tui.face.page import Heading
 from cartclock.tui.screens.charts import NOTHING_TO_CHOOSE, ChartsScreen
 from tests.kit.page import page_of, read
-from tests.kit.plans import FALLOUT, WIPE, opening
-from tests.kit.stage import PLAIN, Play, compare_sizes, played
+from tests.kit.plans import FALLOUT, POLISH, WIPE, opening
+from tests.kit.stage import PLAIN, START_US, Play, compare_sizes, played
 
 SETTINGS = replace(PLAIN, currency="EUR")
 
@@ -57,7 +58,7 @@ async def test_every_chart_without_anything_is_a_sentence(tmp_path: Path) -> Non
         await play.press("h", "tab")
         assert isinstance(play.screen, ChartsScreen)
         names = []
-        for _ in range(6):
+        for _ in range(7):
             for _as_table in (False, True):
                 page = page_of(play)
                 assert page.chart is None
@@ -65,8 +66,8 @@ async def test_every_chart_without_anything_is_a_sentence(tmp_path: Path) -> Non
                 await play.press("v")
             names.append(page.name)
             await play.press("space")
-        assert names[0] == names[5]
-        assert len(set(names)) == 5
+        assert names[0] == names[6]
+        assert len(set(names)) == 6
         assert play.odd() == []
 
 
@@ -96,7 +97,7 @@ async def test_films_are_asked_for_and_products_are_counted(tmp_path: Path) -> N
         await play.choose("spray")
         await play.press("space")
         await play.wind(90)
-        await play.press("space", "p", "tab", "backspace")
+        await play.press("space", "p", "tab", "backspace", "backspace")
         assert heading(play) == "Iron fallout remover"
         assert "in 1 job." in read(play)
         await play.press("v")
@@ -111,3 +112,31 @@ async def test_tab_leads_there_from_history_and_esc_back(tmp_path: Path) -> None
         assert play.called == "charts"
         await play.press("esc")
         assert play.called == "history"
+
+
+async def test_how_the_finish_was_told_is_one_key_behind_outlook(tmp_path: Path) -> None:
+    promised = replace(opening(WIPE, POLISH, number=1), promised_us=START_US + 4 * 3600 * 10**6)
+    async with played(tmp_path, promised) as play:
+        await play.press("p", "d")
+        await play.wind(5)
+        await play.press("v")
+        assert play.called == "charts"
+        assert page_of(play).name == "Finish as told"
+        assert "Told once: about 15:" in read(play)
+        await play.press("esc", "u", "space")
+        # The wipe takes an hour instead of five minutes.
+        await play.wind(3600)
+        await play.press("space", "p", "d", "v")
+        chart = page_of(play).chart
+        assert isinstance(chart, Plane)
+        late, expected = (one.points for one in chart.series)
+        assert len(expected) > 4
+        assert expected[-1][1] > expected[0][1] + 30
+        assert all(x == at for (x, _y), (at, _by) in zip(expected, late, strict=True))
+        assert all(y <= by for (_x, y), (_at, by) in zip(expected, late, strict=True))
+        assert chart.level is not None
+        await compare_sizes("charts_told", play)
+        await play.press("v")
+        assert "promised" in read(play)
+        await play.press("esc")
+        assert play.called == "outlook"

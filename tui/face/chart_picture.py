@@ -113,7 +113,7 @@ def _frame(chart: Chart, height: int) -> tuple[Axis, tuple[tuple[float, str], ..
     that are left for points or columns.
     """
     rows = height - 2
-    most = max(2, rows // (_ROWS_APART_LOW if rows < _LOW_ROWS else _ROWS_APART) + 1)
+    most = max(3, rows // (_ROWS_APART_LOW if rows < _LOW_ROWS else _ROWS_APART) + 1)
     up, by = rounded_out(chart.up, most)
     heights = named_places(up, by)
     return up, heights, max(cells(word) for _at, word in heights) + 1, rows

@@ -11,9 +11,12 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from cartclock.engine.dates import local
+from cartclock.engine.facts.job import Job, open_jobs
+from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.history.answers import ProductMonth
 from cartclock.engine.times import Instant
 from cartclock.engine.until import bare
+from cartclock.tui.charts.finish import finish_page
 from cartclock.tui.charts.flashes import flash_page
 from cartclock.tui.charts.heat import heat_page
 from cartclock.tui.charts.money import money_page
@@ -57,8 +60,15 @@ class ChartsScreen(ListingScreen):
             self._flashes,
             self._heat,
             self._used,
+            self._told,
         )
         self._chosen: dict[int, str] = {}
+
+    def on_screen_resume(self) -> None:
+        """Opens with the chart that was asked for."""
+        if self.cart.chart == "told":
+            self.cart.chart, self._nth, self.at = "", len(self._charts) - 1, 0
+        super().on_screen_resume()
 
     def page(self) -> Page:
         """The chart; made anew with the log."""
@@ -74,7 +84,9 @@ class ChartsScreen(ListingScreen):
     def choices(self) -> Sequence[_Of]:
         """What this chart may be of; asked anew with the log and the day."""
         bench = self.cart.bench
-        made_for = (self._nth, bench.log.head.seq, bench.library.left("job"), self._today)
+        # A finish is told again with each quarter of an hour.
+        quarter = bare(self.cart.workplace.moment.now_us) // (15 * MINUTE_US)
+        made_for = (self._nth, bench.log.head.seq, bench.library.left("job"), quarter)
         if made_for != self._choices[0]:
             self._choices = (made_for, self._charts[self._nth]())
         return self._choices[1]
@@ -160,6 +172,25 @@ class ChartsScreen(ListingScreen):
             for counted, name in used_products(months).items()
         ]
         return found or [_Of("", no_use_page)]
+
+    def _told(self) -> list[_Of]:
+        """The open jobs, the one in view first."""
+        bench, now = self.cart.bench, self.cart.workplace.moment
+        view, zone = job_in_view(bench, None), self.cart.settings.zone
+
+        def of(job: Job) -> _Of:
+            name = f"{job.opened.number} {job.opened.vehicle}"
+
+            def page(table: bool) -> Page:
+                now_us = Instant(bare(now.now_us))
+                told = self.cart.shop.told_finishes(job.id, bench.worker, now.ahead.of, now_us)
+                return finish_page(name, told, job.opened.promised_us, zone, table)
+
+            return _Of(name, page)
+
+        jobs = sorted(open_jobs(bench.jobs.values()), key=lambda job: job is not view)
+        nothing = _Of("", partial(finish_page, "no open job", (), None, zone))
+        return [of(job) for job in jobs] or [nothing]
 
     @property
     def _today(self) -> date:

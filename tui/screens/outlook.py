@@ -27,6 +27,11 @@ class OutlookScreen(ListingScreen):
         self.at = 0
         super().on_screen_resume()
 
+    def press_as_told(self) -> None:
+        """To the chart of how the finish was told over the day."""
+        self.cart.chart = "told"
+        self.cart.show("charts")
+
     def page(self) -> Page:
         """Every open job; made anew when something of it is another."""
         bench, now = self.cart.bench, self.cart.workplace.moment

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from typing import TYPE_CHECKING, Protocol
+from typing import TYPE_CHECKING, Literal, Protocol
 
 from msgspec import Struct
 
@@ -16,6 +16,9 @@ from cartclock.tui.told.sight import Sight
 
 if TYPE_CHECKING:
     from cartclock.engine.desk.shelf import Shelf
+
+
+ChartAsked = Literal["", "told"]
 
 
 class CardAsked(Struct, frozen=True):
@@ -52,11 +55,13 @@ class Program(Cart, Protocol):
         advice: what the page about signs of being unwell says.
         record_of: id of the job whose record was asked for; "" for the one in view.
         card: which vehicle's card is looked at.
+        chart: which chart was asked for; "" for the one that was looked at last.
     """
 
     advice: Advice
     record_of: str
     card: CardAsked
+    chart: ChartAsked
 
     @property
     def signals(self) -> bool:
