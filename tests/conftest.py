@@ -22,6 +22,8 @@ from typing import Any
 
 import pytest
 from hypothesis import HealthCheck, Phase, settings
+from hypothesis.internal.conjecture import providers
+from hypothesis.internal.constants_ast import Constants
 from xdist.remote import Producer
 from xdist.scheduler import LoadGroupScheduling
 
@@ -88,7 +90,13 @@ def pytest_xdist_make_scheduler(config: pytest.Config, log: Producer) -> Shares:
 
 def pytest_configure(config: pytest.Config) -> None:
     """Loads a profile before the first test is read, because a test keeps the one it finds."""
-    settings.load_profile("long" if config.option.markexpr == "long" else "same")
+    long = config.option.markexpr == "long"
+    settings.load_profile("long" if long else "same")
+    if not long:
+        # What a test tries would go by the constants of whichever modules were read before it, so
+        # that it had other examples in another run; and all of them would be parsed.
+        assert callable(providers._get_local_constants)
+        providers._get_local_constants = Constants  # type: ignore[assignment]  # none of any
 
 
 def pytest_sessionstart(session: pytest.Session) -> None:

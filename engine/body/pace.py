@@ -263,6 +263,9 @@ def pace(
         if known is not None and known.reading.place in OPEN_SKY:
             hold_us = min(hold_us, SUN_STEP_US - plain_us % SUN_STEP_US)
         holds(now_us, max(1, hold_us))
+    at_it_us = _at_it_us(past, air, plain_us)
+    if at_it_us is not None:
+        holds(now_us, _at_it_turns_us(past, at_it_us))
     left_s: int | None = None
     if judged.left_us is not None:
         left_s = judged.left_us // SECOND_US
@@ -296,7 +299,7 @@ def pace(
         outside_table=known is not None and figures is not None and known.outside_table,
         judged_by=known if figures is not None else None,
         ahead="moderate" if judged.left_us is None and figures is None else going_on,
-        hour_at_it=_hour_at_it(past, air, plain_us),
+        hour_at_it=at_it_us is not None and at_it_us >= HOUR_US,
         outlasts_s=_outlasts_us(judged, plan) // SECOND_US,
         meal=judged.meal,
         between=not isinstance(shift.doing, Hands),
@@ -408,13 +411,22 @@ def _stood_by_us(past: Sequence[Load], now_us: Instant) -> int | None:
     return None if off_us is None else now_us - off_us
 
 
-def _hour_at_it(past: Sequence[Load], air: Air | None, now_us: Instant) -> bool:
-    """True from an hour without hands off on, where it is warm enough to drink."""
+def _at_it_us(past: Sequence[Load], air: Air | None, now_us: Instant) -> int | None:
+    """Time since hands were last off, at most two hours; None where it is not warm enough to
+    drink.
+    """
     if air is None or air.index_f is None or air.index_f < DRINK_FROM_F or not past:
-        return False
+        return None
     stood_by_us = _stood_by_us(past, now_us)
     since_us = since_off(_stretches(past, air))
-    return min(since_us, HOUR_US if stood_by_us is None else stood_by_us) >= HOUR_US
+    return since_us if stood_by_us is None else min(since_us, stood_by_us)
+
+
+def _at_it_turns_us(past: Sequence[Load], at_it_us: int) -> int:
+    """After so long the hour without hands off may be full, or hands may have been off."""
+    worked = (load for load in reversed(past) if not (load.idle or load.resting))
+    off_us = past[-1].end_us - next((load.end_us for load in worked), past[0].start_us)
+    return min(left for left in (HOUR_US - at_it_us, LEAST_REST_US - off_us, HOUR_US) if left > 0)
 
 
 def _was_not_here(shift: Shift) -> bool:

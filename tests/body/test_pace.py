@@ -19,7 +19,8 @@ from cartclock.engine.facts.events import ReadingTaken
 from cartclock.engine.facts.rows import HOUR_US
 from cartclock.engine.facts.turn import Turn
 from cartclock.engine.plan.plan import Effort, Rhythm, Stage, Work
-from cartclock.engine.times import Length
+from cartclock.engine.times import Instant, Length
+from cartclock.engine.until import lasting
 from tests.figures.check_values import rows
 from tests.kit.book import JOB, Book, opened, us
 from tests.kit.plans import opening
@@ -233,6 +234,20 @@ def test_under_90_f_and_under_the_limit_an_hour_is_a_quiet_line_our_own_judgemen
     found = day.pace(65, acclimatized=True)
     assert (found.left_s, found.grade, found.hour_at_it) == (None, "", True)
     assert pace_line(found) == "an hour at it: 5 min off the hands with the next cup"
+
+
+@pytest.mark.parametrize(("minute", "turns"), [(59.5, 60), (69.9, 70)])
+def test_the_hour_without_a_break_is_told_anew_when_it_is_full_and_when_hands_were_off(
+    minute: float, turns: float
+) -> None:
+    day = Day(MILD).work(0, "light").at(50, MILD)
+    if turns > 60:
+        day.down(65)
+    book = (day.book.shift(), day.book.jobs())
+    said = lasting(lambda now_us: pace(*book, Instant(now_us), True), us(minute * 60))
+    assert said.until_us == us(turns * 60)
+    assert said.at(us(minute * 60)).hour_at_it is (turns > 60)
+    assert day.pace(turns, acclimatized=True).hour_at_it is (turns == 60)
 
 
 def test_standing_by_for_five_minutes_is_hands_off() -> None:

@@ -690,9 +690,15 @@ async def test_an_lp_that_hangs_is_ended_with_all_it_started(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     fake_lp(tmp_path / "bin", f'sleep 60 & echo $! > "{tmp_path}/pid"; wait', monkeypatch)
-    with pytest.raises(Refused, match=r"lp did not answer within 0\.5 s.*The file is kept: "):
-        await printed(tmp_path / "a.pdf", "a", timeout_s=0.5)
-    state = Path("/proc") / (tmp_path / "pid").read_text().strip() / "stat"
+    said = tmp_path / "pid"
+    for timeout_s in (0.5, 2.0, 8.0):
+        asked = f"lp did not answer within {timeout_s:g} s.*The file is kept: "
+        with pytest.raises(Refused, match=asked):
+            await printed(tmp_path / "a.pdf", "a", timeout_s=timeout_s)
+        # A busy machine may not have come to start anything by then.
+        if said.exists() and said.read_text().strip():
+            break
+    state = Path("/proc") / said.read_text().strip() / "stat"
     # Gone, or dead and not yet fetched by whoever is its parent now.
     if sys.platform == "linux" and state.exists():
         assert state.read_text().rpartition(")")[2].split()[0] == "Z"
