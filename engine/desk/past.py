@@ -73,13 +73,16 @@ class Past:
 
         A lot is said of the jobs that drew from its product while it was in force.
         """
-        found: frozenset[str] | None = None
-        for word in words.split():
-            jobs = SAID.saying(self._library, word)
-            for product, lot in PACKS.lot_times(self._library, word):
-                jobs |= STOCKED.drawing(self._library, product, lot.from_us, lot.until_us)
-            found = frozenset(jobs) if found is None else found & jobs
-        return found or frozenset()
+        lots = {word: PACKS.lot_times(self._library, word) for word in words.split()}
+        plain = [word for word, told in lots.items() if not told]
+        found = [SAID.saying(self._library, plain)] if plain else []
+        for word, told in lots.items():
+            if told:
+                jobs = SAID.saying(self._library, [word])
+                for product, lot in told:
+                    jobs |= STOCKED.drawing(self._library, product, lot.from_us, lot.until_us)
+                found.append(jobs)
+        return frozenset(set.intersection(*found)) if found else frozenset()
 
     def forget(self, refs: Collection[str]) -> None:
         """Deletes sealed texts from the log and from what is known of it.

@@ -22,7 +22,7 @@ from cartclock.engine.store.views.interruptions import INTERRUPTIONS
 class Jobs(View[JobLines]):
     """The jobs as tables; a job whose opening was struck has no line."""
 
-    name, version, of = "job_line", 4, "job"
+    name, version, of = "job_line", 5, "job"
     kinds = frozenset(tag for tag, kind in ev.KINDS.items() if kind.of != "cart")
     tables: ClassVar = {
         "job_line": (
@@ -35,7 +35,8 @@ class Jobs(View[JobLines]):
             " early INTEGER NOT NULL, price INTEGER, extras INTEGER NOT NULL,"
             " layers INTEGER NOT NULL, high_spots INTEGER NOT NULL) STRICT, WITHOUT ROWID",
             "CREATE INDEX job_line_opened ON job_line (opened_us DESC, number DESC)",
-            "CREATE INDEX job_line_plan ON job_line (plan, shape, opened_us DESC, number DESC)",
+            "CREATE INDEX job_line_plan ON job_line"
+            " (plan, shape, opened_us DESC, number DESC, state)",
             "CREATE INDEX job_line_shape ON job_line (shape, opened_us DESC, number DESC)",
             "CREATE INDEX job_line_state ON job_line (state, opened_us DESC, number DESC)",
             "CREATE INDEX job_line_priced ON job_line (opened_us DESC, number DESC)"

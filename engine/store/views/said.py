@@ -78,11 +78,12 @@ class SaidOfJobs(View[SaidOfJob]):
 
     # Asking.
 
-    def saying(self, library: Library, word: str) -> set[str]:
-        """The jobs of which a word, or one that begins so, is said."""
-        if not any(sign.isalnum() for sign in word):
+    def saying(self, library: Library, words: Iterable[str]) -> set[str]:
+        """The jobs of which all of these words, or words that begin so, are said."""
+        told = list(words)
+        if not all(any(sign.isalnum() for sign in word) for word in told):
             return set()
-        wanted = _phrase(word)
+        wanted = " ".join(map(_phrase, told))
         found = {id_ for (id_,) in library.rows(_SAYING, wanted)}
         return found | _saying(library.parts(self), wanted)
 
