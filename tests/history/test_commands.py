@@ -177,3 +177,36 @@ def test_the_owners_own_door_opens(day: Day, run: Run, monkeypatch: pytest.Monke
     assert len(json.loads(found.stdout)) == 1 and "swirls" in found.stdout
     # The file is still the program's own.
     assert numbers(run("history")) == ["2", "1"]
+
+
+def test_a_plan_learns_and_no_file_is_written_over(day: Day, run: Run, tmp_path: Path) -> None:
+    text = (
+        f'format = 1\nname = "{PLANS[0].name}"\n[[stage]]\nname = "Fallout"\norder = "all"\n'
+        'sections = ["left", "right", "front"]\n'
+        '[[stage.step]]\nwork = "spray"\nminutes = 1   # a guess\n'
+        '[[stage.step]]\nwork = "rinse"\nover = "all"\nminutes = 2\n'
+    )
+    mine, new = tmp_path / "mine.toml", tmp_path / "new.toml"
+    mine.write_text(text, encoding="utf-8")
+    # Two of three sections were finished on that day: too few.
+    assert "no minutes that its jobs" in run("learn", str(mine)).stdout
+    bench = day.again()
+    job = bench.new_id()
+    bench.do(rules.open_job, job, ev.JobOpened(PLANS[0], "", 3, "red coupe"))
+    for _ in range(3):
+        moves = [move for move in bench.moves() if (move.job, move.say) == (job, "spray")]
+        bench.do(rules.take_up, moves[0])
+        day.clock.wind(600)
+    bench.do(rules.take_break, "rest", None, True)
+    bench.close()
+    said = run("learn", str(mine))
+    assert said.stdout == (
+        "Fallout, spray: 1 min a section planned, 10.0 taken (eight times in ten 7.8 to 12.9;"
+        " 5 measured in 2 jobs, few): take 10\n"
+    )
+    assert run("learn", str(mine), "--worker", "helper").stdout.endswith("bear out.\n")
+    assert run("learn", str(mine), "--out", str(new)).exit_code == 0
+    assert new.read_text(encoding="utf-8") == text.replace("minutes = 1 ", "minutes = 10 ")
+    again = run("learn", str(mine), "--out", str(new))
+    assert again.exit_code == 1 and "is there already" in again.stderr
+    assert mine.read_text(encoding="utf-8") == text

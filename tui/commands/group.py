@@ -14,6 +14,7 @@ from cartclock.engine.paper.papers import PAPERS
 from cartclock.tui.commands.door import plainly, settled
 from cartclock.tui.commands.history import PAST
 from cartclock.tui.commands.keeping import KEEPING
+from cartclock.tui.commands.learn import learn
 from cartclock.tui.commands.now import now
 from cartclock.tui.commands.papers import COMMANDS, SHORT, mind_form, paper_command, put_out
 from cartclock.tui.commands.start import has_terminal, open_screens
@@ -171,5 +172,5 @@ def test_alarm() -> None:
         voice.close()
 
 
-for command in (*COMMANDS, *KEEPING, *PAST, now):
+for command in (*COMMANDS, *KEEPING, *PAST, learn, now):
     commands.add_command(command)
