@@ -15,7 +15,7 @@ from tests.kit.disk import COMPILER, SAID, compiled, crashes, journal, on_the_di
 pytestmark = pytest.mark.skipif(COMPILER is None, reason="no compiler for the disk of tests/kit")
 
 # Power failures put together from one run: so many by default, and in the long run.
-CRASHES, MANY_CRASHES = 60, 4_000
+CRASHES, MANY_CRASHES = 60, 8_000
 
 # Presses of three rows; every few of them the heartbeat, which moves rows into the log itself.
 PRESSES = """

@@ -1,0 +1,191 @@
+"""A month of jobs on one log, worked on a real bench while all goes wrong that can.
+
+Synthetic: who works, how long it takes and what happens to the laptop is invented, by chance of a
+seed. Everything is on whole seconds, so that it can be reckoned second by second.
+"""
+
+from __future__ import annotations
+
+import math
+import random
+import sqlite3
+from collections import Counter
+from collections.abc import Callable
+from contextlib import closing
+from pathlib import Path
+
+from cartclock.engine.desk.bench import Bench
+from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.move import Move
+from cartclock.engine.rules import rules
+from cartclock.engine.store.clock import HandClock
+from cartclock.engine.store.history import path_beside
+from cartclock.engine.store.laptop.places import second_logs
+from cartclock.engine.store.log import Head, Log
+from cartclock.engine.store.plan_file.reader import read_plan, starter, with_body
+from cartclock.engine.store.restore import restore
+from cartclock.engine.store.whole.backups import back_up
+from cartclock.engine.trouble import Refused, StoreFault
+from tests.kit.stage import seeded
+from tests.kit.worked import BEGINS_US, WORKERS, Worked
+
+PLANS = (
+    ("maintenance_wash", "hatchback"),
+    ("decontamination_and_sealant", "van"),
+    ("one_step_correction_and_coat", "hatchback"),
+)
+DAY_S = 24 * 3600
+
+
+class Month(Worked):
+    """So many days, one job or two on each.
+
+    Args:
+        days: how many; seed: of every chance.
+        every: one fault in so many moves.
+
+    Fields:
+        jobs: how many were done.
+        met: how often each fault was caused.
+    """
+
+    def __init__(self, folder: Path, days: int, seed: int, every: int = 12) -> None:
+        self.chance = random.Random(seed)
+        self.clock = HandClock(BEGINS_US)
+        self._every = every
+        self.place, self.entropy = folder / "log.db", seeded(f"month {seed}")
+        self.workers = WORKERS[:1]
+        self._noted = dict.fromkeys(("drink", "reading", "rest"), BEGINS_US)
+        self._mistakes = self._boots = self.jobs = 0
+        self.met: Counter[str] = Counter()
+        self._answered = Head()
+        self.bench = self._opened()
+        faults = (
+            self.killed, self.booted, self.clock_set, self.moved, self.replaced, self.wal_deleted,
+            self.put_back, self.history_spoilt, self.backed_up, self.looked_at, self.full,
+            self.held,
+        )  # fmt: skip
+        self._faults: tuple[Callable[[], None], ...] = faults
+        for day in range(days):
+            for _ in range(1 + day % 2):
+                plan, body = PLANS[self.jobs % len(PLANS)]
+                self.plan = read_plan(with_body(starter(plan), body), plan)
+                self._work()
+            # To the next morning.
+            on_s = (self.bench.now_us - BEGINS_US) // 1_000_000
+            self.clock.wind((on_s // DAY_S + 1) * DAY_S - on_s)
+        self.put_back()
+
+    def _opened(self) -> Bench:
+        path = next(iter(second_logs(self.place)), self.place)
+        bench = Bench.open(path, self.clock, WORKERS[0], self.entropy)
+        bench.asks_new = False
+        return bench
+
+    def _again(self) -> None:
+        """The program ends without a word and is started again."""
+        self.bench.log.close()
+        self.bench = self._opened()
+        self.bench.wake()
+        assert self.bench.log.lost == ""
+
+    def _work(self) -> None:
+        self.jobs += 1
+        job = self.bench.new_id()
+        customer = self.bench.seal("Ada Quill")
+        opened = ev.JobOpened(self.plan, "", self.jobs, "vehicle", customer=customer, price="420")
+        self.bench.do(rules.open_job, job, opened)
+        self.bench.do(rules.clock_on, ev.ClockedOn("carport"))
+        while self.bench.jobs[job].state == "open":
+            self._between(job)
+            self._take_up(WORKERS[0])
+            if self.chance.randrange(self._every) == 0:
+                self._go_wrong()
+        self.bench.do(rules.clock_off, {"unfinished": "done"})
+
+    def _seconds(self, move: Move) -> float:
+        return math.ceil(super()._seconds(move))
+
+    def _go_wrong(self) -> None:
+        """One fault, and one more press; what was answered before is there."""
+        self._answered = self.bench.log.head
+        fault = self.chance.choice(self._faults)
+        fault()
+        self.met[fault.__name__] += 1
+        self.bench.do(rules.note_shift, ev.DrinkTaken(100))
+        assert self.bench.log.holds(self._answered.seq, self._answered.digest), fault.__name__
+        self.clock.wind(self.chance.randrange(1, 30))
+        self.bench.tick()
+        self.bench.beat()
+
+    # Faults.
+
+    def killed(self) -> None:
+        self._again()
+
+    def booted(self) -> None:
+        self._boots += 1
+        self.clock.reboot(f"boot {self._boots}", self.chance.randrange(20, 900))
+        self._again()
+
+    def clock_set(self) -> None:
+        self.clock.set_wall(self.chance.randrange(-7200, 7200))
+        # A boot puts both right again, or the time would be asked for.
+        self.clock.wall_us = max(self.clock.wall_us, self.bench.now_us)
+
+    def moved(self) -> None:
+        self.bench.log.path.rename(self.place.with_name(f"away {sum(self.met.values())}"))
+
+    def replaced(self) -> None:
+        other = self.place.with_name("other.db")
+        Log.open(other).close()
+        other.replace(self.bench.log.path)
+
+    def wal_deleted(self) -> None:
+        self.bench.log.path.with_name(f"{self.bench.log.path.name}-wal").unlink(missing_ok=True)
+
+    def put_back(self) -> None:
+        self.bench.log.close()
+        for second in second_logs(self.place)[:1]:
+            restore(second, self.place, over_newer=True)
+        for path in self.place.parent.glob("*-aside-*"):
+            path.unlink()
+        self.bench = self._opened()
+
+    def history_spoilt(self) -> None:
+        self.bench.log.close()
+        path_beside(self.bench.log.path).write_bytes(self.chance.randbytes(5000))
+        self.bench = self._opened()
+
+    def backed_up(self) -> None:
+        back_up(self.bench.log.path, "2026-01-08")
+
+    def looked_at(self) -> None:
+        with Log.open(self.bench.log.path) as other:
+            other.refresh()
+
+    def full(self) -> None:
+        db = self.bench.log._db
+        (pages,) = db.execute("PRAGMA page_count").fetchone()
+        db.execute(f"PRAGMA max_page_count = {pages}")
+        for _ in range(20):
+            try:
+                note = ev.DrinkTaken(100)
+                self.bench.do(rules.note_shift, note)
+            except StoreFault as why:
+                assert "the disk is full" in str(why)
+                break
+        db.execute("PRAGMA max_page_count = 1000000")
+        self._answered = self.bench.log.head
+
+    def held(self) -> None:
+        self.bench.log._db.execute("PRAGMA busy_timeout = 1")
+        with closing(sqlite3.connect(self.bench.log.path, isolation_level=None)) as other:
+            other.execute("BEGIN IMMEDIATE")
+            try:
+                self.bench.do(rules.note_shift, ev.DrinkTaken(100))
+            except (StoreFault, Refused) as why:
+                assert "another program holds the log" in str(why)
+            else:
+                raise AssertionError("it was written all the same")
+            other.execute("ROLLBACK")
