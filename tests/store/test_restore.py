@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import os
 import shutil
+import subprocess
+import sys
 from collections.abc import Callable
 from pathlib import Path
 
@@ -16,6 +18,8 @@ from cartclock.engine.press import Press
 from cartclock.engine.store import whole_copy
 from cartclock.engine.store.log import Log
 from cartclock.engine.store.restore import restore
+from cartclock.engine.store.views import VIEWS
+from cartclock.engine.store.whole.repair import repair
 from cartclock.engine.times import Instant
 from cartclock.engine.trouble import Refused, StoreFault
 from cartclock.tui.commands.group import commands
@@ -172,3 +176,31 @@ def test_a_backup_of_a_damaged_log_is_none(cart: Path, tmp_path: Path) -> None:
     ):
         log.backup(tmp_path / "new.db")
     assert not list(tmp_path.glob("new.db*"))
+
+
+HOLDER = """
+import sys
+from pathlib import Path
+from cartclock.engine.store.log import Log
+with Log.open(Path(sys.argv[1])) as log:
+    print("open", flush=True)
+    sys.stdin.read()
+"""
+
+
+def test_a_log_that_a_program_has_open_is_not_put_aside(
+    cart: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("CARTCLOCK_HOME", str(cart.parent))
+    with subprocess.Popen(
+        [sys.executable, "-c", HOLDER, str(cart)], stdin=subprocess.PIPE, stdout=subprocess.PIPE
+    ) as child:
+        assert child.stdout is not None and child.stdout.readline() == b"open\n"
+        with pytest.raises(Refused, match=r"has .*log.db open; quit it"):
+            restore(tmp_path / "copy.db", cart, over_newer=True)
+        with pytest.raises(StoreFault, match=r"has .*log.db open; quit it"):
+            repair(cart, VIEWS)
+        child.communicate(b"")
+    assert drunk(cart) == [1, 2, 3, 4]
+    restore(tmp_path / "copy.db", cart, over_newer=True)
+    assert drunk(cart) == [1, 2]

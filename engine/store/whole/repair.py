@@ -26,7 +26,7 @@ from cartclock.engine.store import codec, schema
 from cartclock.engine.store.chain import Progress, nobody
 from cartclock.engine.store.history import path_beside
 from cartclock.engine.store.log import Log, job_lines, shift_lines
-from cartclock.engine.store.restore import dated, move_aside
+from cartclock.engine.store.restore import dated, is_in_use, move_aside
 from cartclock.engine.store.whereabouts import head_path
 from cartclock.engine.store.whole.audit import Audited, audit
 from cartclock.engine.store.whole_copy import read_only
@@ -73,6 +73,10 @@ def repair(path: Path, views: Sequence[View[Any]], told: Progress = nobody) -> R
     Raises StoreFault if not one row can be read, or the disk does not take the new log; nothing
     is left then.
     """
+    if is_in_use(path):
+        raise StoreFault(
+            f"Nothing was repaired: a program has {path} open; quit it, then do this again."
+        )
     try:
         with tempfile.TemporaryDirectory(prefix=".repair-", dir=path.parent) as folder:
             made = Path(folder) / "new.db"
