@@ -15,7 +15,7 @@ from cartclock.engine.history.answers import PastJob, Sought
 from cartclock.engine.history.job_lines import lines_of_job
 from cartclock.engine.store.clock import HandClock
 from cartclock.engine.times import Length
-from cartclock.tui.face.laying import strip_text
+from cartclock.tui.face.laying import laid, strip_text
 from cartclock.tui.face.page import Against, Heading, Page, Words, entries
 from cartclock.tui.pages.history import MOST_SHOWN, history_page
 from tests.kit.book import Book
@@ -132,16 +132,25 @@ def test_of_very_many_the_newest_are_laid_out_and_it_says_that_there_are_more() 
     assert head.beside == "100 and more of 2500 jobs, tiny, 3 still to be read"
 
 
+def test_a_job_is_one_line_whatever_its_plan_is_called() -> None:
+    one = past_job(12000, 100)
+    line = replace(one.line, plan="One-step correction and coat of everything there is")
+    page = history_page([replace(one, line=line)] * 3, False, 3, "", 0, Sought(), "EUR")
+    for width in (60, 80, 100, 120):
+        assert len(laid(page, width).lines) == 3
+
+
 def test_what_an_hour_brought_stands_there_only_where_there_is_a_price() -> None:
     def heads(page: Page) -> list[str]:
         return [column.head for column in page.tables[0].columns]
 
     priced = history_page([past_job(12000), past_job()], False, 2, "", 0, Sought(), "EUR")
-    assert "EUR an hour" in heads(priced)
+    assert "EUR/h" in heads(priced)
     assert "60" in priced.rows[0].cells  # type: ignore[union-attr]  # a row of cells
     assert "60" not in priced.rows[1].cells  # type: ignore[union-attr]  # a row of cells
     without = history_page([past_job()], False, 1, "", 0, Sought(), "EUR")
-    assert not any("hour" in head for head in heads(without))
+    assert "EUR/h" not in heads(without)
+    assert "an hour" in heads(history_page([past_job(12000)], False, 1, "", 0, Sought()))
 
 
 async def test_without_a_job_it_says_so(tmp_path: Path) -> None:

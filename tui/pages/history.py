@@ -20,14 +20,15 @@ CURSOR = "█"
 MOST_SHOWN = 100
 """Jobs that are laid out. Our own judgement."""
 
-_MONEY = Column(right=True, rank=4)
+_MONEY = Column(right=True, rank=1)
 _COLUMNS = (
     Column("job", right=True),
     Column("day", rank=2),
-    Column("vehicle", least=12, folds=True),
-    Column("plan", least=12, most=28, rank=3, folds=True),
+    Column("vehicle", least=20, folds=True),
+    # Cropped: a job is one line.
+    Column("plan", least=12, most=28, rank=3),
     Column("of plan", least=8, most=40, rank=5),
-    Column("planned", right=True, rank=1),
+    Column("planned", right=True, rank=4),
     Column("taken", right=True),
 )
 _STATE = Column(rank=1)
@@ -63,7 +64,7 @@ def history_page(
     count = f"{len(found)}{' and more' if more else ''} of {of} job{'' if of == 1 else 's'}"
     left = f"{unread} still to be read" if unread else ""
     beside = ", ".join(filter(None, (count, only_text(only), left)))
-    money = (replace(_MONEY, head=f"{currency} an hour".strip()),) if priced else ()
+    money = (replace(_MONEY, head=f"{currency}/h" if currency else "an hour"),) if priced else ()
     table = Table((*_COLUMNS, *money, _STATE))
     top = (Heading(f"find  {typed}{CURSOR}", beside), Heading(table=0))
     return Page("History", tuple(rows), "letters find", (table,), top)
