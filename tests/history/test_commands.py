@@ -17,12 +17,14 @@ import pytest
 from click.testing import CliRunner, Result
 from msgspec.structs import replace
 
+from cartclock.engine.desk.shop import Shop
 from cartclock.engine.facts import events as ev
 from cartclock.engine.rules import rules
 from cartclock.engine.store.history import path_beside
 from cartclock.engine.store.library import Library
 from cartclock.tui.commands import keeping
 from cartclock.tui.commands.group import commands
+from cartclock.tui.commands.history import _lines
 from tests.kit.day import PLANS, Day
 
 Run = Callable[..., Result]
@@ -210,3 +212,15 @@ def test_a_plan_learns_and_no_file_is_written_over(day: Day, run: Run, tmp_path:
     again = run("learn", str(mine), "--out", str(new))
     assert again.exit_code == 1 and "is there already" in again.stderr
     assert mine.read_text(encoding="utf-8") == text
+
+
+@pytest.mark.parametrize("wide", [108, 80, 76, 75, 40])
+def test_a_row_fits_the_terminal(day: Day, run: Run, wide: int) -> None:
+    bench = day.again()
+    found = Shop(bench.log, library=bench.library).past.jobs()
+    bench.close()
+    lines = _lines(found, wide)
+    assert all(len(line) <= wide for line in lines)
+    assert [line.split()[0] for line in lines] == ["job", "2", "1"]
+    assert lines[0].split()[-1] == (["an", "hour"][-1] if wide >= 76 else "hands")
+    assert "20" in lines[1] and "white" in lines[1]

@@ -20,7 +20,9 @@ if TYPE_CHECKING:
 _SLICE_S = 0.25
 # So many jobs are shown unless more are asked for.
 _MOST = 20
-_VEHICLE_WIDE, _PLAN_WIDE = 24, 28
+# Columns of a row at most; what its figures take with number, day and blanks; what vehicle and plan
+# take at least together, and the vehicle alone beside number, day and hands.
+_WIDEST, _FIGURES_WIDE, _NAMES_LEAST, _SHORT_WIDE, _VEHICLE_LEAST = 108, 56, 20, 26, 8
 
 
 @click.command()
@@ -67,7 +69,7 @@ def history(
         if as_json:
             click.echo(_json(found))
         elif found:
-            click.echo("\n".join(_lines(found)))
+            click.echo("\n".join(_lines(found, _wide())))
         else:
             leave(REFUSED, "No job is like that; cartclock history without words shows the newest.")
     finally:
@@ -127,30 +129,47 @@ def _csv(library: Library, table: str) -> None:
         writer.writerow(row)
 
 
-def _lines(found: Sequence[PastJob]) -> list[str]:
+def _wide() -> int:
+    """Columns of the terminal; what a file or a pipe takes has no end."""
+    import shutil
+
+    return shutil.get_terminal_size().columns if sys.stdout.isatty() else _WIDEST
+
+
+def _lines(found: Sequence[PastJob], wide: int) -> list[str]:
+    """A row a job. wide: columns; where they are few, plan, planned, price and money an hour are
+    left out."""
+    from cartclock.engine.letters import cropped, padded
+
+    room = min(wide, _WIDEST) - _FIGURES_WIDE
+    short = room < _NAMES_LEAST
+    vehicle = max(_VEHICLE_LEAST, wide - _SHORT_WIDE) if short else room // 2
+    widths = (5, 10, vehicle, *(() if short else (room - vehicle,)))
+
+    def row(names: Sequence[str], figures: Sequence[str]) -> str:
+        told = zip(names, widths, strict=False)
+        said = [padded(cropped(name, width), width) for name, width in told]
+        shown = zip(figures, (7, 9, 10, 9)[: 1 if short else 4], strict=False)
+        return "  ".join(said) + "".join(f"{figure:>{width}}" for figure, width in shown)
+
+    head = row(("  job", "day", "vehicle", "plan"), ("hands", "planned", "price", "an hour"))
+    return [head, *(row(*_told(one)) for one in found)]
+
+
+def _told(one: PastJob) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """Names and figures of a job."""
     from cartclock.engine.dates import hour_minutes
     from cartclock.engine.facts.section import SECOND_US
-    from cartclock.engine.letters import cropped, padded
+
+    line, money, an_hour = one.line, one.line.money, one.money_an_hour
 
     def clock(length_us: int) -> str:
         return hour_minutes(length_us / SECOND_US) if length_us else ""
 
-    lines = [
-        f"{'job':>5}  {'day':<10}  {'vehicle':<{_VEHICLE_WIDE}}  {'plan':<{_PLAN_WIDE}}"
-        f"{'hands':>7}{'planned':>9}{'price':>10}{'an hour':>9}"
-    ]
-    for one in found:
-        line = one.line
-        money, an_hour = line.money, one.money_an_hour
-        lines.append(
-            f"{line.number:>5}  {line.day}"
-            f"  {padded(cropped(line.vehicle, _VEHICLE_WIDE), _VEHICLE_WIDE)}"
-            f"  {padded(cropped(line.plan, _PLAN_WIDE), _PLAN_WIDE)}"
-            f"{clock(line.hands_us):>7}{clock(line.planned_us):>9}"
-            f"{'' if money is None else f'{money / 100:.2f}':>10}"
-            f"{'open' if line.state == 'open' else '' if an_hour is None else f'{an_hour:.2f}':>9}"
-        )
-    return lines
+    names = (f"{line.number:>5}", line.day, line.vehicle, line.plan)
+    price = "" if money is None else f"{money / 100:.2f}"
+    brought = "open" if line.state == "open" else "" if an_hour is None else f"{an_hour:.2f}"
+    return names, (clock(line.hands_us), clock(line.planned_us), price, brought)
 
 
 @click.command("rebuild-history")
