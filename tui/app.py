@@ -140,7 +140,7 @@ class CartClock(App[None]):
         self.awake = Awake() if ticking else None
         self.battery: Battery | None = None
         self._battery_us: int | None = None
-        self._no_backup = ""
+        self._no_backup = self._went_on = ""
         self._title = Title(self._write_unseen, time.monotonic)
         self._wakeful: Kept[bool] = Kept()
         for one in THEMES:
@@ -266,6 +266,7 @@ class CartClock(App[None]):
             self._ticks += 1
             if self._ticks % BEAT_TICKS == 0:
                 self.bench.beat()
+                self._say_where()
             self._call_rest()
             self._poll()
         except (Refused, StoreFault) as why:
@@ -470,7 +471,14 @@ class CartClock(App[None]):
         self.workplace.look_again(told.evidence)
         row = main_row(told.rows)
         self.say(_sentence(row_text(row, self.bench.jobs, self.bench.meant(row))))
+        self._say_where()
         return told
+
+    def _say_where(self) -> None:
+        """Says once, before anything else, that the rows are in another file from here on."""
+        if self.bench.log.went_on != self._went_on:
+            self._went_on = self.bench.log.went_on
+            self.say(self._went_on)
 
     @property
     def fault(self) -> Exception | None:
