@@ -33,12 +33,9 @@ OTHER_WORTH_US = Length(6 * HOUR_US)
 # left (fatigue, heat), a share. Our own judgement, no source.
 MEAL_SPREAD_MINUTES = 8.0
 DAY_SPREAD = 0.06
-# What comes in lumps makes a day late and never early: of its spread, and of everything else's, so
-# much counts towards an early end. Our own judgement, no source.
-EARLY_SHARE = 0.85
 # How long a meal takes; how long after its time one is still to come; and for how many days meals
 # are reckoned. Our own judgement, no source.
-MEAL_US = Length(30 * MINUTE_US)
+MEAL_US = Length(35 * MINUTE_US)
 MEAL_LATE_US = Length(3 * HOUR_US)
 MEAL_DAYS = 14
 # Of less than so many minutes a spread is no share. Our own judgement.
@@ -111,8 +108,6 @@ class DayAhead(Struct, frozen=True):
         if not self.undisturbed:
             lumps += other_lumps(self.interrupted) * left.mean
         extra = lumps / max(left.mean, _LEAST_MINUTES) ** 2 + DAY_SPREAD**2
-        if z < 0:
-            z *= EARLY_SHARE
         # As a share of what is expected the logarithm's variance is that of its square.
         return left.quantile(z, log1p(extra)) / left.mean
 

@@ -17,6 +17,7 @@ from msgspec.structs import replace
 
 from cartclock.engine.after.aftercare import last_touch
 from cartclock.engine.after.handover import not_before_us
+from cartclock.engine.ahead.calendar import STAYS_FOR_US
 from cartclock.engine.ahead.day_ahead import DayAhead
 from cartclock.engine.ahead.durations import Z80, Sum, Today, sum_of
 from cartclock.engine.ahead.line_up import line_up
@@ -157,6 +158,7 @@ class Prospect:
         self._at = {one.job.id: i for i, one in enumerate(jobs)}
         self._sums: dict[str, Sum] = {}
         self._found: dict[str, Finish] = {}
+        self._ready: dict[tuple[str, float], Instant] = {}
 
     @cached_property
     def _expected(self) -> tuple[Played, ...]:
@@ -243,7 +245,7 @@ class Prospect:
         effort = None if around.heat is None else self._effort
         calendar = around.calendar(now_us)
         found = reckon(pieces, now_us, lengths, calendar, effort)
-        if calendar.overnight:
+        if calendar.overnight and _little_left(found, lengths, calendar.overnight[-1]):
             # Perhaps so little is left that the worker stays for it.
             through = reckon(pieces, now_us, lengths, around.calendar(now_us, False), effort)
             left = [through[-1].end_us - one.start_us for one in through]
@@ -275,11 +277,13 @@ class Prospect:
         """
         if job_id not in self._at:
             return None
-        job, level = self.jobs[self._at[job_id]].job, self._level(job_id, z, anew=False)
-        if not level.pieces:
-            return _ready_us(job, self.now_us, {})
-        found, _mornings, _parts = self._reckoned(level, self.around)
-        return _ready_us(job, found[-1].end_us, _ends(job_id, level.pieces, found))
+        if (job_id, z) not in self._ready:
+            job, level = self.jobs[self._at[job_id]].job, self._level(job_id, z, anew=False)
+            found, _mornings, _parts = self._reckoned(level, self.around)
+            done_us = found[-1].end_us if found else self.now_us
+            ends = _ends(job_id, level.pieces, found)
+            self._ready[job_id, z] = _ready_us(job, done_us, ends)
+        return self._ready[job_id, z]
 
     def stage_done_us(self, job_id: str, stage: str, z: float = 0.0) -> Instant | None:
         """When a stage of a job is done in a share of days given by z, by the order that is
@@ -453,6 +457,8 @@ def _factors(job: Job, today: Today) -> dict[tuple[str, int], float]:
 
 def _in_hand(one: JobAhead, now_us: Instant) -> tuple[float, float] | None:
     """What is left of what is in hand, in minutes and their square; None if nothing is."""
+    if not any(section.state == "in hand" for section in one.job.sections.values()):
+        return None
     played = play(one.job, now_us, hands_gone_us=0, ahead_us=0)
     if not played or not played[0].in_hand:
         return None
@@ -493,6 +499,14 @@ def _together(parts: Sequence[Sum]) -> Sum:
     own = sum(spread**2 for spread in spreads)
     variance = own + JOBS_ALIKE * (sum(spreads) ** 2 - own)
     return Sum(mean, sqrt(variance) / mean)
+
+
+def _little_left(found: Sequence[Reckoned], lengths: Sequence[int], morning_us: Instant) -> bool:
+    """False if what is begun from a morning on is more than anybody stays for."""
+    behind = [
+        length for one, length in zip(found, lengths, strict=True) if one.begun_us >= morning_us
+    ]
+    return sum(behind[1:]) <= STAYS_FOR_US
 
 
 def _up_to(pieces: Sequence[Played], job_id: str) -> Sequence[Played]:

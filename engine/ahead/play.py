@@ -162,6 +162,11 @@ class _Play:
         self.factors = factors
         # Of each step its minutes, whether they are for all sections, and its factor.
         self.steps: dict[tuple[str, int], tuple[float, bool, float | None]] = {}
+        # Of each turn: the next, the wait behind it, whether it ends a film, whether it has one.
+        self.turns: dict[
+            tuple[str, int, int, int],
+            tuple[Turn | None, tuple[WindowKind, Marks] | None, bool, bool],
+        ] = {}
         self.pieces: list[Played] = []
         # Sections in front of which a film waits, and such with one that was put down.
         self.films: list[tuple[Stage, _Unit]] = []
@@ -333,10 +338,17 @@ class _Play:
         turn = group[0].turn
         end_us = start_us + length_us
         running = [unit.opens for unit in group if unit.opens is not None and unit.after < 0]
-        wait = self.behind(stage, turn)
-        ends = ends_film(stage, turn.step)
-        self.film_in_hand = stage if ends or lays_film(stage, turn.step) else None
-        self.films = [one for one in self.films if one[1] not in group]
+        key = (stage.name, turn.pass_, turn.layer, turn.step)
+        known = self.turns.get(key)
+        if known is None:
+            ends = ends_film(stage, turn.step)
+            film = ends or lays_film(stage, turn.step)
+            known = (next_turn(stage, turn), self.behind(stage, turn), ends, film)
+            self.turns[key] = known
+        following, wait, ends, film = known
+        self.film_in_hand = stage if film else None
+        if self.films:
+            self.films = [one for one in self.films if one[1] not in group]
         self.pieces.append(
             Played(
                 job=self.job.id,
@@ -357,18 +369,18 @@ class _Play:
             )
         )
         self.at = Instant(end_us)
-        self._go_on(stage, group, turn, start_us if first_us is None else first_us, wait)
+        touched_us = start_us if first_us is None else first_us
+        self._go_on(stage, group, following, touched_us, wait)
 
     def _go_on(
         self,
         stage: Stage,
         group: list[_Unit],
-        turn: Turn,
+        following: Turn | None,
         first_us: int,
         wait: tuple[WindowKind, Marks] | None,
     ) -> None:
         """Each section of the group is at its next turn, waits for it, or is over."""
-        following = next_turn(stage, turn)
         units = next(units for one, units in self.stages if one is stage)
         for unit in group:
             if following is None:

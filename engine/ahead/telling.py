@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from cartclock.engine.ahead.finish import Finish, Part
+from cartclock.engine.ahead.causes import Cause
+from cartclock.engine.ahead.finish import Finish, Help, Part
 from cartclock.engine.dates import hour_minutes, spoken_weekday
 from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.facts.section import SECOND_US
@@ -12,6 +13,8 @@ from cartclock.engine.times import Instant
 
 # Nothing that is expected is known better. Our own judgement.
 TOLD_US = 5 * MINUTE_US
+# Of fewer such days somebody is to be called. Our own judgement.
+CALL_UNDER = 0.5
 FROM_THE_PLAN = "from the plan only"
 SCREENING = "rests by the heat are a screening estimate"
 
@@ -60,3 +63,34 @@ def morning_text(found: Finish, zone: str) -> str:
         return ""
     first_us = found.mornings[0]
     return f"your day begins {spoken_weekday(first_us, found.now_us, zone)}"
+
+
+def ready_sentence(found: Finish, zone: str) -> str:
+    """When a job is ready, as expected and four times in five, and what that rests on."""
+    ready = about_text(found.ready_us, found.now_us, zone)
+    by = by_text(found.ready_by_us, found.now_us, zone)
+    return f"Ready about {ready}, four times in five by {by}; {learned_text(found.learned)}."
+
+
+def promise_sentence(share: float) -> str:
+    """In how many days the promise is kept, share 0 to 1; who can hardly keep it calls now."""
+    call = ": call now" if share < CALL_UNDER else ""
+    return f"The promise is kept {kept_text(share)}{call}."
+
+
+def beside_text(found: Finish, zone: str) -> str:
+    """What of the time is no work, and when the day begins; "" if all of it is work."""
+    said = parts_text(found.parts)
+    if any(part.what == "rests by the heat" for part in found.parts):
+        said += f" ({SCREENING})"
+    return "; ".join(part for part in (said, morning_text(found, zone)) if part)
+
+
+def causes_text(found: Sequence[Cause]) -> str:
+    """What took longer so far: "rests 1:40, phone 0:05"; "" for nothing."""
+    return ", ".join(f"{one.what} {hour_minutes(one.length_us / SECOND_US)}" for one in found)
+
+
+def helps_text(found: Sequence[Help], now_us: Instant, zone: str) -> str:
+    """What would help, and by when it is ready then; "" for nothing."""
+    return "; ".join(f"{one.what}, by {by_text(one.ready_by_us, now_us, zone)}" for one in found)

@@ -11,14 +11,13 @@ from cartclock.engine.ahead.reckon import lengths_us, reckon
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.job import Job, job_after
 from cartclock.engine.facts.rows import MINUTE_US
-from cartclock.engine.facts.section import work_of
 from cartclock.engine.facts.shift import Hands, Shift, shift_after
-from cartclock.engine.facts.turn import Turn
 from cartclock.engine.films.flashing import opening_marks
 from cartclock.engine.now.moves import Move, finishing, moves
 from cartclock.engine.plan.plan import Plan
 from cartclock.engine.store.plan_file.reader import read_plan, starter, with_body
 from tests.kit.book import row_at
+from tests.kit.played_forward import Forward
 
 STARTERS = (
     "maintenance_wash",
@@ -77,23 +76,6 @@ class Real:
         self.take(ev.WorkStarted(move.stage, move.sections, move.turn))
         self.now_us += round(move.minutes * share * MINUTE_US)
 
-    def to_the_end(self) -> list[tuple[str, tuple[str, ...], Turn, int]]:
-        """Every piece in order with its end, by the moves themselves."""
-        done: list[tuple[str, tuple[str, ...], Turn, int]] = []
-        hands = self.shift.doing
-        if isinstance(hands, Hands):
-            work = work_of(self.job.stage(hands.stage), hands.turn)
-            many = 1 if work.over == "all" else len(hands.sections)
-            first = self.job.sections[hands.stage, hands.sections[0]].first_us
-            assert first is not None
-            self.now_us = max(self.now_us, first + round(work.minutes * many * MINUTE_US))
-            done.append((hands.stage, hands.sections, hands.turn, self.now_us))
-        while (move := self.first_move()) is not None:
-            self.go_on(move)
-            if move.act == "take up":
-                done.append((move.stage, move.sections, move.turn, self.now_us))
-        return done
-
 
 @pytest.mark.parametrize("astray", [0.0, 0.15], ids=["by SPACE", "with picks of its own"])
 @pytest.mark.parametrize("body", BODIES)
@@ -108,10 +90,7 @@ def test_the_plan_played_forward_is_what_space_would_take_up(
         if step % 47 == 0 or rng.random() < 0.01:
             played = play(real.job, real.now_us, over_s=opening_s)
             told = [(p.stage, p.sections, p.turn, p.end_us) for p in played]
-            other = Real(plan)
-            other.job, other.shift = real.job, real.shift
-            other.seq, other.now_us = real.seq, real.now_us
-            assert told == other.to_the_end()
+            assert told == list(Forward(real.job, real.shift, real.now_us).to_the_end())
             kept = reckon(played, real.now_us, lengths_us(played))
             assert [one.end_us for one in kept] == [piece.end_us for piece in played]
             slower = {(p.stage, p.turn.step): 1.3 for p in played}

@@ -10,6 +10,7 @@ from hypothesis import settings
 from hypothesis import strategies as st
 from hypothesis.stateful import initialize, precondition, rule, run_state_machine_as_test
 
+from cartclock.engine.ahead.play import opening_s, play
 from cartclock.engine.desk.bench import Pressed
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.in_play import film_runs
@@ -27,6 +28,7 @@ from cartclock.engine.trouble import Asks, Refused
 from tests.kit.book import us
 from tests.kit.day import EXTRA, PLANS, WORKERS
 from tests.kit.laptop import Laptop
+from tests.kit.played_forward import Forward
 from tests.kit.reckoner import SECOND_US
 
 # The minutes of a layer are in thirds, so shares of this length fall on whole seconds.
@@ -293,6 +295,32 @@ class AnythingGoes(Laptop):
             # A closed job is out of sight until somebody looks at it.
             self.bench.load({job})
         self.do(worker, ago, rules.reopen_job, job, "the customer came back")
+
+    def teardown(self) -> None:
+        """In whatever state it was left, the plan played forward is what SPACE would take up."""
+        if not self.stale:
+            for worker in WORKERS:
+                self.plays_forward(worker)
+        super().teardown()
+
+    def plays_forward(self, worker: str) -> None:
+        shift, now_us = self.bench.shift(worker), self.bench.now_us
+        if shift is None or not shift.on_clock:
+            return
+        for job in self.bench.jobs.values():
+            sections = job.sections.values()
+            hands = shift.doing if isinstance(shift.doing, Hands) else None
+            # What others have in hand is not waited for by the moves; what was left for a break
+            # goes on as one.
+            others = any(s.state == "in hand" and s.worker != worker for s in sections)
+            mixed = hands is not None and hands.job != job.id
+            held = hands is None and any(s.state == "held" for s in sections)
+            if job.state != "open" or others or mixed or held:
+                continue
+            told = [
+                (p.stage, p.sections, p.turn, p.end_us) for p in play(job, now_us, over_s=opening_s)
+            ]
+            assert told == list(Forward(job, shift, now_us).to_the_end())
 
 
 @pytest.mark.parametrize("part", SHARED)

@@ -154,6 +154,8 @@ class Day:
         while a film is in play.
         """
         rng = self.rng
+        # What is in hand is done by now, and its film off with it.
+        self.finish()
         if in_play(self.job, self.now_us):
             return
         effort = hardest_effort(self.job, move.stage, move.sections)
@@ -170,7 +172,6 @@ class Day:
         elif self.since_break >= self.worker.rests_every:
             what, length = "rest", rng.uniform(5, 15)
         if what:
-            self.finish()
             self.put(ev.BreakTaken(what))  # type: ignore[arg-type]  # a kind of break
             self.now_us += round(length * MINUTE_US)
             self.put(ev.BreakEnded())
@@ -260,7 +261,7 @@ class Day:
             due_us = max(
                 (w.due_us for w in windows if w is not None and w.kind == "flash"), default=0
             )
-            if due_us > self.now_us:
+            if due_us > self.now_us and self.job.stage(move.stage).kind == "coat":
                 # It is looked at until it is ready.
                 self.finish()
                 self.now_us = due_us

@@ -7,10 +7,13 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner, Result
+from msgspec.structs import replace
 
 from cartclock.engine.desk.bench import Bench
+from cartclock.engine.rules import rules
 from cartclock.engine.store.clock import SystemClock
 from cartclock.tui.commands.group import commands
+from tests.kit.plans import POLISH, WIPE, opening
 
 DAY = ("--day", "2026-07-24", "--plan", "one_step_correction_and_coat")
 FORECAST = ("--low", "22", "--high", "37", "--dew", "19")
@@ -100,3 +103,26 @@ def test_an_estimate_answers_first_and_is_its_struct_for_a_program(home: Path) -
     wrong = CliRunner().invoke(commands, (*words[:2], "--rate", "much"))
     assert wrong.exit_code == 1
     assert "is not a price; write digits like 18.50" in wrong.stderr
+
+
+def test_without_a_day_it_says_when_the_open_jobs_will_be_ready(home: Path) -> None:
+    assert run().output == "No job is open.\n"
+    from cartclock.engine.store.laptop.places import log_path
+
+    bench = Bench.open(log_path(), SystemClock(), "me")
+    promised_us = bench.now_us + 30 * 3_600_000_000
+    made = replace(opening(WIPE, POLISH), promised_us=promised_us)
+    bench.do(rules.open_job, bench.new_id(), made)
+    bench.close()
+    done = run()
+    assert done.exit_code == 0, done.output
+    text = done.output
+    assert "bottle green estate" in text
+    assert "from the plan only." in text
+    assert "Promised " in text and "The promise is kept in " in text
+    assert "hands" in text and "4 in 5" in text
+    assert max(map(len, text.splitlines())) <= 80
+    (told,) = json.loads(run("--json").output)["jobs"]
+    assert [stage["stage"] for stage in told["stages"]] == ["Wipe", "Polish"]
+    assert told["ready_us"] <= told["ready_by_us"]
+    assert 0 <= told["promise_kept"] <= 1

@@ -1,4 +1,6 @@
-"""`cartclock outlook`: a day by the hour, when to begin on it, and when the coat goes on."""
+"""`cartclock outlook`: when the open jobs will be ready; or a day by the hour, when to begin on it,
+and when the coat goes on.
+"""
 
 from __future__ import annotations
 
@@ -66,11 +68,21 @@ def outlook(
     plan_name: str | None,
     body: str,
 ) -> tuple[Sequence[str], Mapping[str, object]]:
-    """When to begin on a day, and whether the coat goes on in the same run.
+    """When the open jobs will be ready.
 
-    From a forecast (--low, --high, --dew), from a table of hours, or from what was read today.
+    With a day or its air: when to begin on it, and whether the coat goes on in the same run; from
+    a forecast (--low, --high, --dew), from a table of hours, or from what was read today.
     """
     with planner() as of:
+        if not any((day_text, low, high, dew, hours, plan_name)):
+            from cartclock.tui.commands.ready import ready_of
+
+            settings = of.settings
+            return ready_of(
+                of.bench.moment(
+                    rest_place=of.shop.rest_place, meal=settings.meal, closed=settings.closed
+                )
+            )
         day = day_named(day_text, of.today)
         weather = weather_given(of, day, low, high, dew, hours)
         at_us = of.begin(day)

@@ -4,17 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from cartclock.engine.ahead.causes import Cause, causes
-from cartclock.engine.ahead.finish import Finish, Help, Prospect
+from cartclock.engine.ahead.causes import causes
+from cartclock.engine.ahead.finish import Finish, Prospect
 from cartclock.engine.ahead.foreseen import Foresight
 from cartclock.engine.ahead.telling import (
-    SCREENING,
+    CALL_UNDER,
     about_text,
+    beside_text,
     by_text,
-    kept_text,
-    learned_text,
-    morning_text,
-    parts_text,
+    causes_text,
+    helps_text,
+    promise_sentence,
+    ready_sentence,
 )
 from cartclock.engine.dates import hour_minutes, spoken_near
 from cartclock.engine.facts.job import Job
@@ -43,9 +44,6 @@ _FURTHEST_US = 36 * HOUR_US
 
 # Points of the letters in which one job alone says when it should be ready. Our own judgement.
 _HIGHEST = 14
-# Fewer such days than this are called a promise to speak of now. Our own judgement.
-_CALL_UNDER = 0.5
-
 _STAGES, _WINDOWS = 0, 1
 _TABLES = (
     Table(
@@ -129,19 +127,13 @@ def _head(job: Job, told: Finish | None, found: Prospect, alone: bool) -> Iterat
     if not told.hands_us and not told.whole:
         yield Words("The plan has no minutes for what is left.", indent=2, bold=True)
         return
-    ready = about_text(told.ready_us, told.now_us, opened.zone)
     if alone:
+        ready = about_text(told.ready_us, told.now_us, opened.zone)
         yield Large(f"READY {ready}".upper(), _HIGHEST)
-    by = by_text(told.ready_by_us, told.now_us, opened.zone)
-    yield Words(
-        f"Ready about {ready}, four times in five by {by}; {learned_text(told.learned)}.",
-        indent=2,
-        bold=True,
-    )
+    yield Words(ready_sentence(told, opened.zone), indent=2, bold=True)
     if promised_us is not None:
         share = found.kept(job.id, promised_us)
-        call = ": call now" if share < _CALL_UNDER else ""
-        yield Words(f"The promise is kept {kept_text(share)}{call}.", indent=2, bold=bool(call))
+        yield Words(promise_sentence(share), indent=2, bold=share < CALL_UNDER)
 
 
 def _stages(
@@ -167,25 +159,13 @@ def _beside(
     job: Job, told: Finish, found: Prospect, ahead: Foresight, zone: str
 ) -> Iterator[PageRow]:
     """What of the time is no hands on it, what made it late, and what would help."""
-    if told.parts:
-        said = parts_text(told.parts)
-        if any(part.what == "rests by the heat" for part in told.parts):
-            said += f" ({SCREENING})"
-        morning = morning_text(told, zone)
-        yield Words(f"{said}{f'; {morning}' if morning else ''}", "in it", indent=2)
     of = ahead.of
     late = causes(job, of.jobs, of.shift, of.learned.measured.get(job.id, {}), found.now_us)
-    if late:
-        yield Words(_causes(late), "so far", indent=2)
-    helps = found.helps(job.id)
-    if helps:
-        yield Words(_helps(helps, told, zone), "help", indent=2)
-
-
-def _causes(found: Sequence[Cause]) -> str:
-    return ", ".join(f"{one.what} {hour_minutes(one.length_us / SECOND_US)}" for one in found)
-
-
-def _helps(found: Sequence[Help], told: Finish, zone: str) -> str:
-    said = (f"{one.what}, by {by_text(one.ready_by_us, told.now_us, zone)}" for one in found)
-    return "; ".join(said)
+    said = {
+        "in it": beside_text(told, zone),
+        "so far": causes_text(late),
+        "help": helps_text(found.helps(job.id), told.now_us, zone),
+    }
+    for label, text in said.items():
+        if text:
+            yield Words(text, label, indent=2)

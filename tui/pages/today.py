@@ -5,7 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 
 from cartclock.engine.ahead.foreseen import Foresight
-from cartclock.engine.ahead.telling import about_text, by_text, kept_text, learned_text
+from cartclock.engine.ahead.telling import (
+    CALL_UNDER,
+    about_text,
+    by_text,
+    kept_text,
+    learned_text,
+)
 from cartclock.engine.dates import hours_text, local, spoken_near
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.layers import progress_text
@@ -137,7 +143,7 @@ def _ready(job: Job, ahead: Foresight, now_us: Instant) -> Iterator[PageRow]:
     late = False
     if promised_us is not None:
         share = found.kept(job.id, promised_us)
-        late = share < 0.5
+        late = share < CALL_UNDER
         said += f"; promise kept {kept_text(share)}"
     yield Words(f"{said}; {learned_text(told.learned)}", "ready", indent=2, bold=late)
 
