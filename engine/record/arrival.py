@@ -44,7 +44,7 @@ class ArrivalSheet(Struct, frozen=True):
         total: price and extras together; None without a price.
         phone: "" if not taken or forgotten.
         shape: body of the vehicle, as in the record.
-        photos: how many are attached.
+        photos: how many are attached, those of incidents left out, which came after it.
         low_um, high_um: of the total build read before the work, over all panels; None if no
             panel was read.
     """
@@ -81,6 +81,7 @@ def arrival_sheet(record: Record) -> ArrivalSheet:
     price = price_of(record.price or None)
     extras = record.condition.extras
     builds = [one.before for one in record.condition.paints if one.before is not None]
+    of_incidents = {photo for one in record.incidents for photo in one.photos}
     return ArrivalSheet(
         job=record.job,
         number=record.number,
@@ -104,7 +105,9 @@ def arrival_sheet(record: Record) -> ArrivalSheet:
         extras=tuple(replace(one, text=kept(one.text)) for one in extras),
         total=None if price is None else price + record.condition.extras_total,
         shape=record.shape,
-        photos=sum(one.what == "photo" for one in record.condition.files),
+        photos=sum(
+            one.what == "photo" and one.sha256 not in of_incidents for one in record.condition.files
+        ),
         low_um=min((b.low_um for b in builds if b.low_um is not None), default=None),
         high_um=max((b.high_um for b in builds if b.high_um is not None), default=None),
     )

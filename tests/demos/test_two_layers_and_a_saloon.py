@@ -21,6 +21,7 @@ from cartclock.demo_sessions.script import file_text, files_of
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.rows import Row
 from cartclock.engine.facts.turn import Turn
+from cartclock.engine.record.arrival import arrival_sheet
 from cartclock.engine.record.customer import customer_sheet
 from tests.kit.afar import HIGH_MM
 from tests.kit.reckoner import SECOND_US
@@ -206,6 +207,8 @@ def test_one_incident_is_on_the_sheet_and_one_with_its_photo_is_not() -> None:
     assert f"roof and bonnet: broken part: {broken}; {mended}" in sheet
     for private in ("burnt", "dull", "edge.png", "photo"):
         assert private not in sheet
+    # A burnt edge was no matter of the arrival.
+    assert arrival_sheet(result(NAME).papers[0]).photos == 0
     # The very bytes beside the script: a digest made here.
     photo = (files_of(NAME) / "edge.png").read_bytes()
     (attached,) = result(NAME).events(ev.FileAttached)

@@ -238,3 +238,17 @@ def test_a_form_that_is_not_set_is_none() -> None:
         medium("csv", PaperFacts())
     with pytest.raises(ValueError, match="this paper is not set"):
         assert PAPERS["message"].as_sheet
+
+
+def test_a_time_keeps_its_line_and_hatching_is_called_as_it_is_drawn() -> None:
+    columns = Column("section", 23), Column("from - to", 13), Column("taken", 6, right=True)
+    rows = TableRow(("roof", "07:13-07:17", "2:02")), TableRow(("x", "y" * 14, ""))
+
+    def put(page: Medium, facts: PaperFacts) -> None:
+        page.groups(columns, [Group("", "", rows)])
+        page.legend((("hatch", "other work"),))
+
+    said = render(Sheet("Paper", put), PaperFacts(), Html()).decode()
+    assert said.count('class="short"') == 1
+    assert re.search(r'<td class="short"[^>]*>07:13-07:17</td>', said)
+    assert "dashed: other work" in said and "hatched" not in said.split("<body")[1]

@@ -8,6 +8,9 @@ from cartclock.engine.paper.page.columns import STEP
 from cartclock.engine.paper.page.element import Markup, element
 from cartclock.engine.paper.page.table import Column, Group, Note, TableRow
 
+# A column for no more letters than this is one of times; our own judgement.
+_SHORT = 16
+
 
 def group_table(columns: Sequence[Column], groups: Sequence[Group]) -> Markup:
     """One table; a group begins with a row over all columns."""
@@ -34,10 +37,21 @@ def group_table(columns: Sequence[Column], groups: Sequence[Group]) -> Markup:
 
 def _row(columns: Sequence[Column], row: TableRow) -> Markup:
     cells = [
-        element("td", text, **_right(column), **({"data_head": column.head} if column.head else {}))
+        element(
+            "td",
+            text,
+            **_style(column, text),
+            **({"data_head": column.head} if column.head else {}),
+        )
         for column, text in zip(columns, row.cells, strict=True)
     ]
     return element("tr", *cells, class_="row sum" if row.bold else "row")
+
+
+def _style(column: Column, text: str) -> dict[str, str]:
+    """From the right, or of a time as short as its column never parted over two lines."""
+    fits = len(text) <= column.letters <= _SHORT
+    return {"class_": "short"} if fits and not column.right else _right(column)
 
 
 def _right(column: Column) -> dict[str, str]:

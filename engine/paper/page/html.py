@@ -21,8 +21,8 @@ from cartclock.engine.paper.page.group_html import group_table
 from cartclock.engine.paper.page.medium import Medium, SheetHead
 from cartclock.engine.paper.page.picture_html import figures
 from cartclock.engine.paper.page.picture_text import PICTURES
-from cartclock.engine.paper.page.strip import DRAWN, Means, Strip, StripScale, legend_text
-from cartclock.engine.paper.page.strip_html import strip_figure
+from cartclock.engine.paper.page.strip import Means, Strip, StripScale, legend_text
+from cartclock.engine.paper.page.strip_html import CALLED, strip_figure
 from cartclock.engine.paper.page.style import STYLE
 from cartclock.engine.paper.page.table import Column, Group, Note, TableRow
 from cartclock.engine.paper.page.view import VehicleView
@@ -155,7 +155,7 @@ class Html:
         self._section += strip_figure(scale, strips)
 
     def legend(self, means: Means, of: str = "Tape") -> None:
-        self.words(legend_text(means, DRAWN, of), small=True)
+        self.words(legend_text(means, CALLED, of), small=True)
 
     def beside(
         self, left: Callable[[Medium], None], right: Callable[[Medium], None], share: float = 0.5

@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from cartclock.engine.paper.page.element import Markup, element
-from cartclock.engine.paper.page.strip import Strip, StripScale, StripSpan, strip_words
+from cartclock.engine.paper.page.strip import DRAWN, Lies, Strip, StripScale, StripSpan, strip_words
+
+# The style of a page has no hatching that is sure to be printed.
+CALLED: Mapping[Lies, str] = {**DRAWN, "hatch": "dashed"}
+"""How tape that is drawn here is called, by how it lies."""
 
 # In units of the figure, which is 1000 wide. A letter of its writing is about so wide.
-_WIDE, _LABEL, _LETTER = 1000.0, 110.0, 8.6
+_WIDE, _LABEL, _LETTER, _IN = 1000.0, 110.0, 8.6, 7.0
 _TALL, _STEP, _LOW = 27.0, 34.0, 3.0
 
 
@@ -70,9 +74,9 @@ def _span(span: StripSpan, x: float, y: float, room: float) -> list[Markup]:
                 class_=style,
             )
         )
-    if span.says and len(span.says) * _LETTER < room:
+    if span.says and len(span.says) * _LETTER + _IN < room:
         on = span.lies == "full"
-        at, anchor = (x + room / 2, "middle") if on else (x + 7, "start")
+        at, anchor = (x + room / 2, "middle") if on else (x + _IN, "start")
         drawn.append(_text(span.says, at, y + 18, anchor, 700, "on" if on else ""))
     return drawn
 

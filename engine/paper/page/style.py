@@ -62,7 +62,7 @@ dl { display: grid; grid-template-columns: minmax(7.5rem, max-content) 1fr; gap:
   margin: .5rem 0; }
 dt { color: var(--dim); } dd { margin: 0; }
 .across { display: grid; gap: 0 1.2rem; } .across dl {
-  grid-template-columns: minmax(0, max-content) minmax(3rem, 1fr); }
+  grid-template-columns: minmax(0, max-content) minmax(8rem, 1fr); }
 .blank { border-bottom: 1px solid var(--ink); min-height: 2rem; }
 .scroll { overflow-x: auto; margin: .4rem 0 .9rem; }
 table { border-collapse: collapse; width: 100%; }
@@ -70,17 +70,18 @@ td, th { text-align: left; vertical-align: top; padding: .18rem .8rem .18rem 0;
   font-weight: 400; }
 td:last-child, th:last-child { padding-right: 0; }
 tbody tr.row { border-bottom: 1px solid var(--soft); }
-.right { text-align: right; white-space: nowrap; }
+.right { text-align: right; white-space: nowrap; } .short { white-space: nowrap; }
 .head th:first-child, th[scope=row] { font-weight: 600; }
 .head th { border-bottom: 1px solid var(--rule); }
 thead th, .head th + th { color: var(--dim); font-size: .85em; font-weight: 400; }
 .note td { color: var(--dim); } .note .i0 { color: var(--ink); font-weight: 600; }
+.groups .note .i0 { color: var(--dim); font-weight: 400; }
 .pair .row td:first-child { font-weight: 600; }
 .i4 { padding-left: 1rem; } .i6 { padding-left: 2rem; } .i8 { padding-left: 3rem; }
 .large { text-align: center; } .large p { margin: .3rem 0; }
 .large .over { background: var(--ink); color: var(--page); font-size: clamp(1.4rem, 6vw, 3rem);
   font-weight: 700; padding: .4rem; }
-.large .line { font-size: clamp(3rem, 17vw, 11rem); line-height: 1; font-weight: 700; }
+.large .line { font-size: clamp(2.6rem, 13.5vw, 8rem); line-height: 1; font-weight: 700; }
 .large .under { font-size: clamp(1.3rem, 5vw, 2.6rem); font-weight: 700; line-height: 1.2; }
 .large .foot { font-size: .85rem; text-align: left; color: var(--dim); }
 .sign { display: flex; gap: 2rem; margin-top: 4.5rem; }
@@ -97,6 +98,7 @@ img { display: block; max-width: 100%; max-height: 40rem; margin-bottom: .25rem;
   font-weight: 700; }
 @media (max-width: 34rem) {
   .days { display: table; } .strip.columns { display: none; }
+  .scroll .strip { min-width: 42rem; }
   .groups thead { display: none; } .groups, .groups tbody, .groups tr { display: block; }
   .groups .row { padding: .25rem 0; } .groups .row td { display: inline-block; width: auto;
     text-align: left; padding-right: .7rem; }
@@ -122,7 +124,8 @@ img { display: block; max-width: 100%; max-height: 40rem; margin-bottom: .25rem;
   body { max-width: none; padding: 0; line-height: 1.27; overflow-wrap: anywhere; }
   .across { grid-template-columns: repeat(var(--across), 1fr); }
   .sign { margin-top: 3rem; } .blank { min-height: 1.6rem; }
-  .view { max-height: 80mm; } .signs.many { grid-template-columns: repeat(2, 1.6rem 1fr); }
+  .view { max-height: 80mm; } .beside .view { max-height: 64mm; }
+  .signs.many { grid-template-columns: repeat(2, 1.6rem 1fr); }
   .turn { break-before: page; } .alert { font-size: 1.05rem; padding: .3rem .7rem; }
   .large { page: card; } .large .over, .large .under { font-size: 40pt; }
   .large .line { font-size: 104pt; } .large .line + .line { font-size: 190pt; }
