@@ -122,9 +122,8 @@ def _expected(found: Finish, zone: str) -> str:
     """When it is expected, which is for the worker and no promise, and when the day begins."""
     expected = about_text(found.ready_us, found.now_us, zone)
     morning = morning_text(found, zone)
-    return f"{expected}, the other time holds in four days of five" + (
-        f"; {morning}" if morning else ""
-    )
+    by = by_text(found.ready_by_us, found.now_us, zone)
+    return f"{expected}, in four days of five by {by}" + (f"; {morning}" if morning else "")
 
 
 def _promised(job: Job, ahead: Prospect) -> str:

@@ -66,7 +66,7 @@ async def test_a_caller_hears_how_far_it_is(tmp_path: Path) -> None:
             "done         Wipe",
             "in hand      apply bonnet right, piece 2 of 3",
             "now          Coat, layer 1 of 2: 0 of 3",
-            "expected     15:45, the other time holds in four days of five",
+            "expected     15:45, in four days of five by 16:00",
         ):
             assert said in play.text
         # The clock that hurts first stays in sight and runs.

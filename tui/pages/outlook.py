@@ -163,7 +163,7 @@ def _beside(
     late = causes(job, of.jobs, of.shift, of.learned.measured.get(job.id, {}), found.now_us)
     said = {
         "in it": beside_text(told, zone),
-        "so far": causes_text(late),
+        "spent": causes_text(late),
         "help": helps_text(found.helps(job.id), told.now_us, zone),
     }
     for label, text in said.items():
