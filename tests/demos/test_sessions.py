@@ -16,6 +16,8 @@ import pytest
 from cartclock.demo_sessions import session
 from cartclock.demo_sessions.script import file_text
 from cartclock.engine.facts import events as ev
+from cartclock.engine.paper.facts import PaperFacts, Size
+from cartclock.engine.paper.papers import PAPERS
 from tests.kit.pdf import sheets
 from tests.kit.reckoner import SECOND_US, reckoned
 from tests.kit.sessions import SMALL, Result, result
@@ -284,6 +286,20 @@ def test_a_record_is_short_in_letters_that_can_be_read_and_alike_on_both_papers(
     for said in first:
         assert said in a4[0].text and said in letter[0].text
     assert record_text(found).count("\n") <= MOST_LINES
+
+
+@pytest.mark.parametrize("name", ["two_layers_and_a_saloon", "three_washes"])
+def test_every_paper_keeps_to_its_pages_and_its_letters(name: str) -> None:
+    for record in result(name).papers:
+        for kind in ("sheet", "arrival", "windscreen"):
+            paper = PAPERS[kind]
+            sizes: tuple[Size, Size] = ("A4", "Letter")
+            for size in sizes:
+                pages = sheets(paper.made("pdf", PaperFacts(record, size=size)))
+                # Readings of the paint are an annex of the sheet; none of these has any.
+                assert len(pages) <= (paper.as_sheet.pages or 0), (kind, size)
+                least = min(page.smallest for page in pages)
+                assert least >= paper.as_sheet.least_pt - 0.01, (kind, size)
 
 
 @pytest.mark.parametrize("name", NAMES)

@@ -144,6 +144,52 @@ def forms_row(name: str, paper: Paper) -> str:
     return f"| {name} | {paper.said} | `cartclock paper {command}` | {', '.join(paper.forms)} |"
 
 
+def print_row(name: str, paper: Paper) -> str:
+    sheet = paper.as_sheet
+    pages = "as many as it needs" if sheet.pages is None else str(sheet.pages)
+    floor = "-" if sheet.pages is None else f"{sheet.floor_pt:g}"
+    if sheet.lying:
+        return f"| {name} | {pages}, lying | as large as its width allows | - | - |"
+    return f"| {name} | {pages} | {sheet.body_pt:g} | {floor} | {sheet.least_pt:g} |"
+
+
+# What papers are to prove, and where it is proved.
+HELD = {
+    "no letter is smaller than its paper says, and a page is a page, on A4 and Letter":
+        "tests/demos/test_sessions.py::test_every_paper_keeps_to_its_pages_and_its_letters",
+    "a full day is one page":
+        "tests/paper/test_pdf.py::test_a_full_day_is_one_page_in_letters_that_can_be_read",
+    "A4 and Letter say the same in the same places":
+        "tests/paper/test_customer_page.py::"
+        "test_both_sizes_of_paper_say_the_same_in_the_same_places",
+    "hours are the same in text, HTML and PDF":
+        "tests/demos/test_sessions.py::test_the_hours_are_the_same_in_every_form",
+    "print says every word of the text":
+        "tests/paper/test_pdf.py::test_the_record_says_every_word_of_the_text",
+    "nothing of the shop is on a paper that leaves it":
+        "tests/paper/test_kept_in_the_shop.py::"
+        "test_nothing_of_it_is_on_a_paper_that_leaves_the_shop",
+    "accents, Greek, Cyrillic, Hebrew and Arabic are set right, Thai is named":
+        "tests/paper/test_customer_page.py::test_names_of_every_script_are_set_or_their_letters_named",
+    "Hebrew reads from the right": "tests/paper/test_letters.py::test_hebrew_reads_from_the_right",
+    "Arabic letters join": "tests/paper/test_letters.py::test_arabic_letters_join",
+    "a letter that no font has is named":
+        "tests/paper/test_letters.py::test_a_letter_that_is_nowhere_is_named_and_never_dropped",
+    "everything is told in grey, by words and patterns":
+        "tests/paper/test_pdf.py::test_rows_of_the_drawing_are_told_by_words_and_patterns_alone",
+    "letters and grounds keep 7:1 in grey":
+        "tests/paper/test_customer_page.py::test_letters_and_grounds_keep_seven_to_one_in_grey",
+}  # fmt: skip
+
+
+def test_what_is_said_to_hold_a_thing_is_there() -> None:
+    for test in HELD.values():
+        file, _colons, name = test.partition("::")
+        assert f"def {name}(" in (Path(__file__).parents[2] / file).read_text(encoding="utf-8"), (
+            test
+        )
+
+
 def page() -> str:
     """The page as it is to be."""
     parts = [
@@ -157,6 +203,19 @@ def page() -> str:
         "| paper | what it is | command | forms |",
         "|---|---|---|---|",
         *(forms_row(name, paper) for name, paper in PAPERS.items()),
+        "",
+        "## In print",
+        "",
+        "Sizes in points. A paper that takes more pages than it may is set in smaller letters,",
+        "then in fewer words; what does not fit even so turns the page.",
+        "",
+        "| paper | pages | letters of its body | never under | no letter smaller than |",
+        "|---|---|---|---|---|",
+        *(print_row(name, paper) for name, paper in PAPERS.items() if "pdf" in paper.forms),
+        "",
+        "| what holds of papers | the test that holds it |",
+        "|---|---|",
+        *(f"| {what} | `{test}` |" for what, test in HELD.items()),
         "",
         "## JSON",
         "",
