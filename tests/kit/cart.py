@@ -66,6 +66,8 @@ class Cart(RuleBasedStateMachine):
         self._rows: list[Row] = []
         # What those rows tell, and of the products; the same rows tell the same.
         self._told: tuple[list[Row], Told, Stock] | None = None
+        # The folds and the instant of which everything that is said was looked at last.
+        self._seen: object = None
         self.bench = self.opened()
         self.shop = Shop(self.bench.log, library=self.bench.library)
 
@@ -245,10 +247,21 @@ class Cart(RuleBasedStateMachine):
                 assert item.book in (None, products.items[product].book)
         else:
             assert held.items == products.items
-        stock_notices(held, self.bench.jobs, self.bench.now_us)
         assert self.bench.jobs == {job: jobs[job] for job in self.bench.jobs}
         assert self.bench.shifts == {shift: shifts[shift] for shift in self.bench.shifts}
         assert {j for j in jobs if jobs[j].state == "open"} <= set(self.bench.jobs)
+        # What is said of the same folds at the same instant has been looked at: many presses are
+        # refused.
+        seen = (self._told, self.bench, self.bench.now_us, set(self.bench.jobs))
+        if seen != self._seen:
+            self._seen = seen
+            self.said(rows, held)
+
+    def said(self, rows: list[Row], held: Stock) -> None:
+        """What is said of the folds at this instant is right, and can be said."""
+        (jobs, shifts, _odd), _products = self.told()
+        newest = {shift.worker: shift for shift in sorted(shifts.values(), key=begun)}
+        stock_notices(held, self.bench.jobs, self.bench.now_us)
         for worker in WORKERS:
             own = self.bench.shift(worker)
             assert (own is None) == (worker not in newest)

@@ -134,7 +134,7 @@ def test_kept_is_made_anew_when_it_may_be_another_and_only_then() -> None:
     assert made == [0, 50, 99, 98]
 
 
-@settings(max_examples=300)
+@settings(max_examples=150)
 @given(inner=steps, asked=st.sampled_from(sorted(ASKED)), limit=limits, outer=steps)
 def test_an_answer_made_of_a_kept_one_holds_no_longer(
     inner: list[Step], asked: str, limit: float, outer: list[Step]
