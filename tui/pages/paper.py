@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 from cartclock.engine.paper.page.columns import STEP
 from cartclock.engine.paper.page.date import Date
 from cartclock.engine.paper.page.drawing import Drawing
-from cartclock.engine.paper.page.medium import Medium, SheetHead
+from cartclock.engine.paper.page.medium import Medium, SheetHead, put_under
 from cartclock.engine.paper.page.strip import Means, Strip, StripScale, strip_words
 from cartclock.engine.paper.page.table import Column as PaperColumn
 from cartclock.engine.paper.page.table import Group, Note, TableRow
@@ -115,9 +115,7 @@ class Reading:
     def beside(
         self, left: Callable[[Medium], None], right: Callable[[Medium], None], share: float = 0.5
     ) -> None:
-        left(self)
-        self.gap()
-        right(self)
+        put_under(self, left, right)
 
     def turn(self) -> None:
         self.gap()

@@ -128,3 +128,12 @@ class Medium(Protocol):
 
     def finished(self) -> bytes:
         """The paper; text in UTF-8. The same elements give the same bytes."""
+
+
+def put_under(
+    medium: Medium, left: Callable[[Medium], None], right: Callable[[Medium], None]
+) -> None:
+    """Two parts that go beside each other, one under the other: there is no room for both."""
+    left(medium)
+    medium.gap()
+    right(medium)

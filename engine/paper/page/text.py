@@ -13,7 +13,7 @@ from cartclock.engine.paper.page.columns import STEP, WIDTH, Line, heads, in_row
 from cartclock.engine.paper.page.date import Date
 from cartclock.engine.paper.page.date_text import date_lines, large_lines
 from cartclock.engine.paper.page.drawing import Drawing
-from cartclock.engine.paper.page.medium import Medium, SheetHead
+from cartclock.engine.paper.page.medium import Medium, SheetHead, put_under
 from cartclock.engine.paper.page.strip import Means, Strip, StripScale, legend_text
 from cartclock.engine.paper.page.strip_text import SET_IN, strip_lines
 from cartclock.engine.paper.page.table import (
@@ -162,9 +162,7 @@ class Text:
     def beside(
         self, left: Callable[[Medium], None], right: Callable[[Medium], None], share: float = 0.5
     ) -> None:
-        left(self)
-        self.gap()
-        right(self)
+        put_under(self, left, right)
 
     def turn(self) -> None:
         self.gap()

@@ -8,7 +8,7 @@ from cartclock.engine.paper.facts import Size
 from cartclock.engine.paper.page.columns import STEP, Line, heads, in_rows
 from cartclock.engine.paper.page.date import Date
 from cartclock.engine.paper.page.drawing import Drawing
-from cartclock.engine.paper.page.medium import Medium, SheetHead
+from cartclock.engine.paper.page.medium import Medium, SheetHead, put_under
 from cartclock.engine.paper.page.pdf.card_pdf import put_card
 from cartclock.engine.paper.page.pdf.date_pdf import put_date_boxes
 from cartclock.engine.paper.page.pdf.frame import Frame
@@ -129,9 +129,7 @@ class Pdf:
         right(parts[1])
         pages = [part._page for part in parts]
         if not self._page.beside(pages, (0.0, wide + _GUTTER)):
-            left(self)
-            self.gap()
-            right(self)
+            put_under(self, left, right)
         self.gap()
 
     def _part(self, width: float) -> Pdf:
