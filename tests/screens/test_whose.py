@@ -7,8 +7,10 @@ from pathlib import Path
 import pytest
 from msgspec.structs import replace
 
+from cartclock.engine.dates import local
 from cartclock.engine.facts.job import Job
 from cartclock.engine.store.settings import Settings
+from cartclock.engine.times import Instant
 from tests.kit.plans import POLISH, WIPE, opening
 from tests.kit.stage import HOME, SMALL, Play, played, whole
 
@@ -82,8 +84,14 @@ async def test_a_promise_is_shown_as_it_is_read_while_it_is_typed(tmp_path: Path
         await play.press("enter", "enter", "enter", "enter")
         for letter in "fri 17:30":
             await play.press(letter)
-        assert "Fri 25 Sep 2026 17:30" in play.text
+        assert "Fri 25 Sep 2026 17:30, kept in more than 9 of 10 such days" in play.text
         await play.press(*["backspace"] * 9)
+        # Nobody is done a minute behind the opening.
+        at = local(Instant(play.bench.now_us + 60_000_000), play.app.workplace.settings.zone)
+        for letter in f"{at:%H:%M}":
+            await play.press(letter)
+        assert "kept in fewer than 1 of 10 such days" in play.text
+        await play.press(*["backspace"] * 5)
         for letter in "9:00":
             await play.press(letter)
         assert "09:00 has passed today; tomorrow 09:00 is Tue 22 Sep 2026 09:00." in play.text

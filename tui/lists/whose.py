@@ -18,8 +18,9 @@ from cartclock.engine.facts.job import amended
 from cartclock.engine.facts.job_events import Amended
 from cartclock.engine.facts.sealed import Sealed
 from cartclock.engine.plan.amounts import in_currency
+from cartclock.engine.planning.promised import promise_judged
 from cartclock.engine.rules.amending import AMENDED, amend, as_typed
-from cartclock.engine.rules.typed_time import FORMS, read_in_full
+from cartclock.engine.rules.typed_time import FORMS, read_in_full, time_ahead
 from cartclock.engine.times import Instant
 from cartclock.engine.trouble import Refused
 from cartclock.tui.lists.host import Host
@@ -47,6 +48,7 @@ class _Asking(Struct, frozen=True):
         said: takes what was typed.
         passed, left: what enter on an unchanged line does, and esc.
         hint: what the keys do.
+        job: the open job's id; "" before it is open, None when it is closed and nothing is ahead.
         met: of a plate, shows what is known of its vehicle and goes on from there; False where
             nothing is known.
     """
@@ -59,6 +61,7 @@ class _Asking(Struct, frozen=True):
     passed: Callable[[], object]
     left: Callable[[], object]
     hint: str
+    job: str | None = ""
     met: Met | None = None
 
     def open(self, start: str, why: str = "") -> None:
@@ -86,10 +89,19 @@ class _Asking(Struct, frozen=True):
         return lambda: self.said(event)
 
     def _told(self, text: str) -> str:
-        """How the letters of a promise are read, while they are typed."""
+        """How the letters of a promise are read, while they are typed, and how it is kept."""
         if text == self.before:
             return ""
-        return read_in_full(text, self.host.cart.bench.now_us, self.opened.zone)
+        now, zone = self.host.cart.workplace.moment, self.opened.zone
+        read = read_in_full(text, now.now_us, zone)
+        if self.job is None:
+            return read
+        try:
+            promised_us = time_ahead(text, now.now_us, zone)
+        except Refused:
+            return read
+        kept = promise_judged(self.opened, self.job, now.ahead, promised_us, now.now_us)
+        return f"{read}, {kept}" if kept else read
 
     def _question(self) -> str:
         if self.what == "promised_us":
@@ -160,6 +172,7 @@ def _change(host: Host, job_id: str, index: int) -> None:
         passed=lambda: open_whose(host, job_id, index + 1),
         left=lambda: open_whose(host, job_id, index),
         hint="enter: written   esc: as it was",
+        job=job_id if job_of(host, job_id).state == "open" else None,
     ).open(before)
 
 
