@@ -32,7 +32,7 @@ OTHER_WORTH_US = Length(6 * HOUR_US)
 # Spread of a meal that is not taken yet, in minutes, and of what a day does to everything that is
 # left (fatigue, heat), a share. Our own judgement, no source.
 MEAL_SPREAD_MINUTES = 8.0
-DAY_SPREAD = 0.06
+DAY_SPREAD = 0.04
 # How long a meal takes; how long after its time one is still to come; and for how many days meals
 # are reckoned. Our own judgement, no source.
 MEAL_US = Length(35 * MINUTE_US)
