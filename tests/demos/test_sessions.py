@@ -212,8 +212,8 @@ def test_a_flash_outlives_the_laptop() -> None:
 def test_the_van_is_called_back_and_handed_over_as_the_script_says() -> None:
     """By hand: a key takes 2 s. Pads and towels from 15:36:31; 4 min and two keys later the phone,
     at 15:40:35, which is called back in the press behind it; 3 min and two keys later pads and
-    towels again. So the phone has 7:13 of the first call (7 min and a time and a name typed), 3:06 of this
-    one and 2:52 of the third: 10:19, and 13:11 in all.
+    towels again. So the phone has 7:13 of the first call (7 min, a time and a name typed),
+    3:06 of this one and 2:52 of the third: 10:19, and 13:11 in all.
     """
     found = result("two_day_van")
     (promised,), (ended,) = (found.events(k) for k in (ev.CallBackPromised, ev.CallBackEnded))
