@@ -198,6 +198,9 @@ def job_time(
     return Placed(max(now.wall_us, last.entered_us), now.wall_us >= last.entered_us)
 
 
+_CORRECTIONS = (PressStruck, PressRestored, PressMoved)
+
+
 def standing(rows: Iterable[Row]) -> dict[Press, bool]:
     """Every press a strike or restore names -> whether it stands; presses not named stand."""
     stands: dict[Press, bool] = {}
@@ -214,10 +217,13 @@ def believed_rows(rows: Sequence[Row]) -> list[Row]:
     by its last standing move; dead rows and the corrections themselves drop out. A job's
     opening comes before everything else.
     """
-    stands = standing(rows)
+    corrections = [row for row in rows if isinstance(row.event, _CORRECTIONS)]
+    if not corrections:
+        return sorted(rows, key=_happened)
+    stands = standing(corrections)
     moves = {
         row.corrects: row.event.to_us
-        for row in rows
+        for row in corrections
         if isinstance(row.event, PressMoved) and stands.get(row.press, True)
     }
     # Nearly always nothing was moved.
@@ -225,7 +231,7 @@ def believed_rows(rows: Sequence[Row]) -> list[Row]:
     first_at = {row.press: row.at_us for row in told if row.press in moves}
     kept: list[Row] = []
     for row in rows:
-        if isinstance(row.event, PressStruck | PressRestored | PressMoved):
+        if isinstance(row.event, _CORRECTIONS):
             continue
         if stands and not stands.get(row.press, True):
             continue
@@ -233,5 +239,8 @@ def believed_rows(rows: Sequence[Row]) -> list[Row]:
             shift_us = moves[row.press] - first_at[row.press]
             row = msgspec.structs.replace(row, at_us=row.at_us + shift_us)
         kept.append(row)
-    kept.sort(key=lambda row: (not isinstance(row.event, JobOpened), row.happened))
-    return kept
+    return sorted(kept, key=_happened)
+
+
+def _happened(row: Row) -> tuple[bool, tuple[int, str, int]]:
+    return not isinstance(row.event, JobOpened), row.happened
