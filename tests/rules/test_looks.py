@@ -331,13 +331,16 @@ def test_the_printed_record_names_layer_by_layer_the_panels_never_looked_at() ->
 def test_the_record_says_who_looked_where_two_worked() -> None:
     book = cut_and_laid()
     book.do(1400, looks.find_fine, JOB, "Coat", (LEFT,))
-    assert f"looked at, fine: Mon 21 Sep 14:36 {LEFT}" in of_record(book, 1600)
+    alone = of_record(book, 1600)
+    assert "All by me." in alone
+    assert f"looked at, fine: Mon 21 Sep 14:36 {LEFT}" in alone
     book.press(1410, ev.ClockedOn("carport"), worker="mate")
     book.do(1420, looks.find, JOB, "Coat", RIGHT, "lint", worker="mate")
     book.press(1430, ev.OtherWorkStarted("fetching", JOB), worker="mate")
     book.press(1490, ev.OtherWorkEnded(), worker="mate")
     text = of_record(book, 1600, "mate")
-    assert f"looked at, fine: Mon 21 Sep 14:36 by me {LEFT}" in text
+    assert "By me where nobody else is named." in text
+    assert f"looked at, fine: Mon 21 Sep 14:36 {LEFT}" in text
     assert re.search(rf"{RIGHT}.* lint 14:37 by mate", text)
     (coat,) = [one for one in stages(book.job(), book.rows) if one.stage == "Coat"]
     assert [r.worker for one in coat.sections for r in one.remarks] == ["me", "mate"]

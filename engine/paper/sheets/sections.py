@@ -47,7 +47,7 @@ def put_sections(medium: Medium, record: Record) -> None:
     layers = stage_layers(record)
     medium.heading("Sections", "asked: from last touch, opens-closes")
     usual = _usual(record, layers)
-    if said := _usual_text(layers, usual):
+    if said := _usual_text(record, layers, usual):
         medium.words(said, small=True)
     panels = [layer for layer in layers if layer.setting == "panels"]
     for start in range(0, len(panels), _MOST_BESIDE):
@@ -72,16 +72,21 @@ def _usual(record: Record, layers: Sequence[StageLayer]) -> str:
     did = Counter(row.workers for layer in layers for row in layer.rows if row.workers)
     for workers, count in did.most_common(1):
         return workers[0] if len(workers) == 1 and 2 * count > did.total() else ""
+    return shared(_looked(record)) or ""
+
+
+def _looked(record: Record) -> list[str]:
+    """Who looked and said what they found, look by look."""
     sections = (section for stage in record.stages for section in stage.sections)
-    looked = shared(one.worker for section in sections for one in section.remarks if one.worker)
-    return looked or ""
+    return [one.worker for section in sections for one in section.remarks if one.worker]
 
 
-def _usual_text(layers: Sequence[StageLayer], usual: str) -> str:
+def _usual_text(record: Record, layers: Sequence[StageLayer], usual: str) -> str:
     did = {row.workers for layer in layers for row in layer.rows if row.workers}
     if not usual or not did:
         return ""
-    return f"All by {usual}." if did == {(usual,)} else f"By {usual} where nobody else is named."
+    alone = did | {(who,) for who in _looked(record)} == {(usual,)}
+    return f"All by {usual}." if alone else f"By {usual} where nobody else is named."
 
 
 def _names(workers: Sequence[str] | None, usual: str) -> str:
