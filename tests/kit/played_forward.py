@@ -68,7 +68,8 @@ class Forward:
         """What is in hand is finished now."""
         hands = self.shift.doing
         if isinstance(hands, Hands):
-            marks = opening_marks(self.job, hands, self.shift, Instant(self.now_us))
+            # By the label, as the plan is played: a reading would grow old on the way.
+            marks = opening_marks(self.job, hands, None, Instant(self.now_us))
             self.take(finishing(self.job, hands, marks=marks))
 
     def take(self, event: Struct) -> None:
