@@ -153,7 +153,7 @@ def prospect(of: Foreseen, now_us: Instant) -> Prospect:
             gone_us = on_it_us(job, doing, on, now_us)
         today = belief.today(learned.measured.get(job.id, {}))
         ahead.append(JobAhead(job, today, belief.jobs, gone_us))
-    begins, ends = _hours(learned, on, zone)
+    begins, ends = hours_of(learned, on, zone)
     eats = of.meal or USUAL_MEAL
     eaten = shift is not None and meal_eaten(shift, eats, now_us)
     meals = meals_ahead(eats, zone, eaten, now_us)
@@ -177,7 +177,7 @@ def prospect(of: Foreseen, now_us: Instant) -> Prospect:
     return Prospect(ahead, around, now_us)
 
 
-def _hours(learned: Learned, on: Shift | None, zone: str) -> tuple[datetime.time, datetime.time]:
+def hours_of(learned: Learned, on: Shift | None, zone: str) -> tuple[datetime.time, datetime.time]:
     """When the worker's days begin and end."""
     begins = learned.begins
     if begins is None:

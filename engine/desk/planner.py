@@ -10,16 +10,15 @@ from msgspec.structs import replace
 
 from cartclock.engine.ahead.calendar import WorkDay
 from cartclock.engine.ahead.day_ahead import DayAhead, meals_ahead
-from cartclock.engine.ahead.durations import Belief
 from cartclock.engine.ahead.finish import JobAhead, Prospect, steps_of
-from cartclock.engine.ahead.foreseen import USUAL_BEGIN, USUAL_DAY, USUAL_MEAL
+from cartclock.engine.ahead.foreseen import USUAL_MEAL, hours_of
 from cartclock.engine.ahead.heat import USUAL_RANGE_C
 from cartclock.engine.dates import day_of, instant, local
 from cartclock.engine.desk.bench import Bench
+from cartclock.engine.desk.learning import Learning
 from cartclock.engine.desk.shop import Shop
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.job import Job, open_jobs
-from cartclock.engine.facts.rows import HOUR_US
 from cartclock.engine.figures import gate
 from cartclock.engine.figures.day_curve import air_at_c
 from cartclock.engine.films.curve import expected
@@ -40,10 +39,6 @@ from cartclock.engine.trouble import Refused
 if TYPE_CHECKING:
     from cartclock.engine.store.settings import Settings
 
-# Of so many shifts the middle one is told, and of fewer than so many none. Our own judgement.
-_MOST_DAYS, _LEAST_DAYS = 9, 3
-_LOOKED_BACK_US = 60 * 24 * HOUR_US
-
 
 class Planner:
     """What is planned at one cart.
@@ -55,6 +50,7 @@ class Planner:
 
     def __init__(self, bench: Bench, shop: Shop, settings: Settings) -> None:
         self.bench, self.shop, self.settings = bench, shop, settings
+        self._learning = Learning(bench.library)
 
     @property
     def zone(self) -> str:
@@ -72,11 +68,13 @@ class Planner:
 
     def open_jobs(self) -> tuple[JobAhead, ...]:
         """The open jobs, by number."""
-        return tuple(self._believed(job) for job in open_jobs(self.bench.jobs.values()))
+        return self._believed(list(open_jobs(self.bench.jobs.values())))
 
     def planned(self, plan: Plan, at_us: Instant) -> JobAhead:
         """A job of a plan as it would be opened at an instant."""
-        return self._believed(job_ahead(plan, self.zone, at_us))
+        # What was learned is kept by job, and planned ones of several plans have one name.
+        self._learning = Learning(self.bench.library)
+        return self._believed([job_ahead(plan, self.zone, at_us)])[0]
 
     def estimated(
         self,
@@ -97,7 +95,9 @@ class Planner:
         begin_us = self.begin(day)
         if day == self.today:
             begin_us = Instant(max(begin_us, self.bench.now_us))
-        ahead = self.planned(in_state(plan, paint), begin_us)
+        # What was measured is measured against the plan's own minutes.
+        known = self.planned(plan, begin_us)
+        ahead = replace(known, job=job_ahead(in_state(plan, paint), self.zone, begin_us))
         habits, worker = self.habits(), self.bench.worker
         taught = self.shop.lessons(worker, plan.name)
         around = replace(
@@ -118,16 +118,13 @@ class Planner:
         )
         return estimate(ahead, Prospect([ahead], around, begin_us), paint, basis)
 
-    def _believed(self, job: Job) -> JobAhead:
-        plan = job.opened.plan
-        belief = Belief(steps_of(job))
-        own = {}
-        for taught in self.shop.lessons(self.bench.worker, plan.name):
-            if taught.job == job.id:
-                own = taught.measured
-            else:
-                belief.add(taught.measured, taught.shape == plan.shape)
-        return JobAhead(job, belief.today(own), belief.jobs)
+    def _believed(self, jobs: Sequence[Job]) -> tuple[JobAhead, ...]:
+        learned = self._learning.of(self.bench.worker, jobs)
+        found = []
+        for job in jobs:
+            belief = learned.beliefs[job.id]
+            found.append(JobAhead(job, belief.today(learned.measured[job.id]), belief.jobs))
+        return tuple(found)
 
     def where(self) -> Where:
         """Where work is done, by the settings, the newest reading and the days before."""
@@ -142,25 +139,11 @@ class Planner:
         return Where(on, place, self.shop.rest_place, used.acclimatized)
 
     def habits(self) -> Habits:
-        """How the worker's days run, by the middle one of the newest shifts that are over."""
-        begins, ends = self._usual_hours()
-        interrupted = self.shop.interrupted(self.bench.worker)
-        return Habits(
-            begins, ends, self.settings.meal or USUAL_MEAL, DayAhead(interrupted=interrupted)
-        )
-
-    def _usual_hours(self) -> tuple[datetime.time, datetime.time]:
-        since_us = self.bench.now_us - _LOOKED_BACK_US
-        begun = self.shop.log.summaries.shifts_begun(since_us, None, self.bench.worker)
-        over = [(one.on_us, one.off_us) for one in begun if one.off_us is not None][-_MOST_DAYS:]
-        begin, length = USUAL_BEGIN, USUAL_DAY
-        if len(over) >= _LEAST_DAYS:
-            begin = sorted(local(on_us, self.zone).time() for on_us, _off in over)[len(over) // 2]
-            lengths = sorted(off_us - on_us for on_us, off_us in over)
-            length = datetime.timedelta(microseconds=lengths[len(over) // 2])
-        begin = begin.replace(second=0, microsecond=0)
-        ends = datetime.datetime.combine(datetime.date(2000, 1, 1), begin) + length
-        return begin, ends.time().replace(second=0, microsecond=0)
+        """How the worker's days run, as far as shifts that are over tell it."""
+        learned = self._learning.of(self.bench.worker, ())
+        begins, ends = hours_of(learned, None, self.zone)
+        meal = self.settings.meal or USUAL_MEAL
+        return Habits(begins, ends, meal, DayAhead(interrupted=learned.interrupted))
 
     def over_c(self, low_c: float, high_c: float, day: datetime.date) -> float:
         """By how much this place is warmer than its forecast, as read today; C, 0.0 if unknown.
