@@ -125,16 +125,17 @@ def test_what_calls_itself_a_picture_and_is_none_never_becomes_an_address(record
 # PDF.
 
 
-def test_pictures_stand_on_pages_of_their_own_scaled_to_fit(record: Record) -> None:
+def test_pictures_stand_behind_all_else_scaled_to_fit(record: Record) -> None:
     shapes = [(40, 20), (20, 40), (3000, 10), (10, 3000), (1, 1), (900, 900), (50, 50)]
     shown = tuple(picture(jpeg(*shape)) for shape in shapes)
     pdf = record_pdf(record, search=None, pictures=shown)
     bare = len(sheets(record_pdf(record, search=None)))
     found = placed(pdf)
     assert len(found) == len(shapes)
-    assert min(page for page, *_rest in found) == bare
-    first = sheets(pdf)[bare]
-    assert first.lines[2:3] and any("Pictures" in line for line in first.lines[:4])
+    first = min(page for page, *_rest in found)
+    # Where the last page has no room for the first two, they begin the next, heading and all.
+    assert first in (bare - 1, bare)
+    assert any("Pictures" in line for line in sheets(pdf)[first].lines)
     for (page, x, y, width, height), (wide, high) in zip(found, shapes, strict=True):
         left, low, right, top = sheets(pdf)[page].live
         assert x >= left - 0.1 and x + width <= right + 0.1

@@ -1,4 +1,4 @@
-"""Pictures in print: on pages of their own at the end, two side by side, each with its caption."""
+"""Pictures in print: at the end, two side by side, each with its caption."""
 
 from __future__ import annotations
 
@@ -45,7 +45,6 @@ def draw_pictures(page: Print, pictures: Sequence[Picture], zone: str) -> None:
     """Every picture scaled to fit, then a sentence for each that cannot be shown."""
     if not pictures:
         return
-    page.turn()
     page.chapter(PICTURES)
     room = (page.width - _BETWEEN) / 2
     shown: list[_Shown] = []
