@@ -50,6 +50,7 @@ from cartclock.tui.told.workplace import Workplace
 
 if TYPE_CHECKING:
     from cartclock.engine.desk.outlet import Outlet
+    from cartclock.engine.desk.planner import Planner
     from cartclock.engine.desk.shelf import Shelf
     from cartclock.tui.terminal.raw import RawTerminal
 
@@ -170,6 +171,13 @@ class CartClock(App[None]):
 
         return Shelf(self.bench.log.path.parent / "plans")
 
+    @cached_property
+    def planner(self) -> Planner:
+        """What is planned; imported when it is first asked for."""
+        from cartclock.engine.desk.planner import Planner
+
+        return Planner(self.bench, self.shop, self.settings)
+
     SCREENS: ClassVar[dict[str, Callable[[], Screen[Any]]]] = {
         "run": RunScreen,
         "today": _later("today", "TodayScreen"),
@@ -181,6 +189,8 @@ class CartClock(App[None]):
         "history": _later("history", "HistoryScreen"),
         "card": _later("card", "CardScreen"),
         "charts": _later("charts", "ChartsScreen"),
+        "tomorrow": _later("tomorrow", "TomorrowScreen"),
+        "estimate": _later("estimate", "EstimateScreen"),
         "help": _later("help", "HelpScreen"),
         "advice": _later("advice", "AdviceScreen"),
         "caller": _later("caller", "CallerScreen"),

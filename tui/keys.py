@@ -24,6 +24,8 @@ SCREENS = (
     "outlook",
     "card",
     "charts",
+    "tomorrow",
+    "estimate",
     "help",
     "advice",
 )
@@ -35,7 +37,20 @@ _LETTERS = _EVERYWHERE - {"help"}
 _RUN = frozenset({"run"})
 _SHIFT = frozenset({"today", "run"})
 # Pages on which D and H have no other meaning.
-_PAGES = frozenset({"today", "plan", "log", "record", "products", "outlook", "card", "charts"})
+_PAGES = frozenset(
+    {
+        "today",
+        "plan",
+        "log",
+        "record",
+        "products",
+        "outlook",
+        "card",
+        "charts",
+        "tomorrow",
+        "estimate",
+    }
+)
 _LISTS = frozenset({"today", "plan", "log", "products"})
 
 
@@ -89,6 +104,9 @@ KEYS: tuple[Key, ...] = (
          "Open what can be done with the chosen line."),
     _key("go_on", "space enter pagedown right", "go on", ("card",),
          "Go on with the new job that is being opened."),
+    _key("ask", "space enter pagedown right", "what for", ("tomorrow", "estimate"),
+         "Say what for: the job of an estimate, or the air of tomorrow.",
+         "forecast,csv,weather,plan,body"),
     _key("next_chart", "space pagedown right", "next chart", ("charts",),
          "Go to the next chart: stages against plan, money, films, heat, products, finish.",
          "page,turn"),
@@ -162,8 +180,9 @@ KEYS: tuple[Key, ...] = (
          "redo,repeat,once,more,reopen,polish"),
     _key("cut_in_two", "/", "cut in two", _RUN, "Cut sections not yet touched in two.",
          "split,divide,half,halves,smaller"),
-    _key("add", "+", "add", ("today", "run", "plan"),
-         "Add a section, a stage, or somebody who helps; on Today a job, on Plan a section.",
+    _key("add", "+", "add", ("today", "run", "plan", "estimate"),
+         "Add a section, a stage, or somebody who helps; on Today a job, on Plan a section, on "
+         "Estimate the job that was asked about.",
          "new,insert,open,helper,two,second"),
     _key("answer", "g", "answer", _SHIFT,
          "Answer what is open about today: time not known, long breaks, who was told of a promise.",
@@ -191,6 +210,12 @@ KEYS: tuple[Key, ...] = (
     _key("outlook", "d", "outlook", _PAGES,
          "Go to Outlook: when each job will be done, stage by stage, with the windows.",
          "when,end,finish,promise,forecast,left"),
+    _key("tomorrow", "m", "tomorrow", ("outlook", "estimate"),
+         "Go to Tomorrow: when to begin, whether the coat goes on in the same run, hour by hour.",
+         "forecast,weather,heat,evening,morning,start,day"),
+    _key("estimate", "n", "estimate", ("today", "outlook", "tomorrow"),
+         "Go to Estimate: what a job will take and cost before there is one.",
+         "quote,price,offer,phone,hours,cost"),
     _key("history", "h", "history", _PAGES,
          "Go to History: every job there was, found by what is said of it, with its record and the "
          "card of its vehicle.",

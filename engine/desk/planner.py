@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Sequence
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from msgspec.structs import replace
@@ -21,6 +22,7 @@ from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.job import Job, open_jobs
 from cartclock.engine.figures import gate
 from cartclock.engine.figures.day_curve import air_at_c
+from cartclock.engine.figures.measured import AIR
 from cartclock.engine.films.curve import expected
 from cartclock.engine.films.gate import limits_of
 from cartclock.engine.hours.lessons import JobLessons
@@ -31,8 +33,9 @@ from cartclock.engine.planning.day_hours import DayHours, Where
 from cartclock.engine.planning.day_plan import DayPlan, Habits, day_plan
 from cartclock.engine.planning.estimate import Basis, Estimate, PaintState, estimate, in_state
 from cartclock.engine.planning.unbegun import job_ahead
-from cartclock.engine.planning.weather import Weather, by_reading
+from cartclock.engine.planning.weather import Weather, by_forecast, by_reading, by_table
 from cartclock.engine.rules.typed import refuse_price
+from cartclock.engine.store.hours_file import DEW_POINT, read_hours, text_of
 from cartclock.engine.times import Instant
 from cartclock.engine.trouble import Refused
 
@@ -51,6 +54,8 @@ class Planner:
     def __init__(self, bench: Bench, shop: Shop, settings: Settings) -> None:
         self.bench, self.shop, self.settings = bench, shop, settings
         self._learning = Learning(bench.library)
+        # The air of tomorrow as it was said; None: as it was read today.
+        self.forecast: Weather | None = None
 
     @property
     def zone(self) -> str:
@@ -61,6 +66,33 @@ class Planner:
     def today(self) -> datetime.date:
         """The calendar day of the place."""
         return day_of(self.bench.now_us, self.zone)
+
+    @property
+    def tomorrow(self) -> datetime.date:
+        """The day behind it."""
+        return self.today + datetime.timedelta(days=1)
+
+    def forecast_of(self, text: str) -> Weather:
+        """The air of tomorrow by a forecast as it was typed: low, high and dew point in C.
+
+        Raises Refused for a text that is none.
+        """
+        try:
+            low_c, high_c, dew_c = (float(one) for one in text.replace(",", " ").split())
+        except ValueError:
+            raise Refused("Write three numbers: low, high, dew point, like 22 37 19.") from None
+        for value, bound in ((low_c, AIR), (high_c, AIR), (dew_c, DEW_POINT)):
+            if not bound.holds(value):
+                span = f"{bound.low:g} to {bound.high:g} {bound.unit}"
+                raise Refused(f"{value:g} is out of range; {bound.name} is {span}.")
+        if low_c > high_c:
+            raise Refused(f"The low, {low_c:g} C, is above the high, {high_c:g} C.")
+        return by_forecast(low_c, high_c, dew_c, self.over_c(low_c, high_c, self.tomorrow))
+
+    def table_of(self, path: str) -> Weather:
+        """The air of tomorrow by a CSV of hours; raises Refused and PlanFault."""
+        file = Path(path.strip()).expanduser()
+        return by_table(read_hours(text_of(file), file.name, self.tomorrow), file.name)
 
     def begin(self, day: datetime.date) -> Instant:
         """When the worker's day begins on a date."""

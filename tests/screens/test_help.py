@@ -194,6 +194,8 @@ async def test_it_opens_from_every_screen(tmp_path: Path) -> None:
                 "outlook": ("p", "d"),
                 "card": ("p", "h", "right"),
                 "charts": ("p", "tab"),
+                "tomorrow": ("p", "d", "m"),
+                "estimate": ("p", "d", "n"),
             }
             letters = [key.keys[0] for key in KEYS if key.id == screen]
             await play.press(*ways.get(screen, letters), "?")

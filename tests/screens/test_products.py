@@ -166,6 +166,8 @@ async def test_it_works_from_every_screen_and_esc_goes_back(tmp_path: Path) -> N
                 "outlook": ("p", "d"),
                 "card": ("p", "h", "right"),
                 "charts": ("p", "tab"),
+                "tomorrow": ("p", "d", "m"),
+                "estimate": ("p", "d", "n"),
             }
             letters = [key.keys[0] for key in KEYS if key.id == screen]
             await play.press(*ways.get(screen, letters), "o")

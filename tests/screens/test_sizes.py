@@ -27,6 +27,8 @@ LETTERS = {
     "outlook": "d",
     "card": "right",
     "charts": "tab",
+    "tomorrow": "m",
+    "estimate": "n",
 }
 
 
@@ -77,6 +79,7 @@ async def test_every_screen_takes_every_size(name: str, tmp_path: Path) -> None:
         await busy(play)
         # D and H are other keys on Run.
         ways = {"outlook": ("p",), "card": ("p", "h"), "charts": ("p",)}
+        ways |= dict.fromkeys(("tomorrow", "estimate"), ("p", "d"))
         await play.press(*ways.get(name, ()))
         if name != "run":
             await play.press(LETTERS[name])
@@ -88,9 +91,9 @@ async def test_every_screen_takes_every_size(name: str, tmp_path: Path) -> None:
             assert play.called == name
             sound(play)
         await play.press("escape")
-        assert play.called == {"outlook": "plan", "card": "history", "charts": "plan"}.get(
-            name, "run"
-        )
+        back = {"outlook": "plan", "card": "history", "charts": "plan"}
+        back |= dict.fromkeys(("tomorrow", "estimate"), "outlook")
+        assert play.called == back.get(name, "run")
         assert play.odd() == []
 
 

@@ -375,6 +375,14 @@ class CartScreen(Screen[None]):
         """To History."""
         self.cart.show("history")
 
+    def press_tomorrow(self) -> None:
+        """To Tomorrow."""
+        self.cart.show("tomorrow")
+
+    def press_estimate(self) -> None:
+        """To Estimate."""
+        self.cart.show("estimate")
+
     def press_charts(self) -> None:
         """To Charts."""
         self.cart.show("charts")

@@ -15,6 +15,7 @@ from cartclock.tui.lists.host import Cart, Host
 from cartclock.tui.told.sight import Sight
 
 if TYPE_CHECKING:
+    from cartclock.engine.desk.planner import Planner
     from cartclock.engine.desk.shelf import Shelf
 
 
@@ -74,6 +75,10 @@ class Program(Cart, Protocol):
     @property
     def shelf(self) -> Shelf:
         """The plans at hand."""
+
+    @property
+    def planner(self) -> Planner:
+        """What is planned."""
 
     @property
     def run_screen(self) -> Day:

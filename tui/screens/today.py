@@ -223,7 +223,7 @@ class TodayScreen(ListingScreen):
 
     def _body(self, name: str) -> None:
         lines = [
-            Line(shape, partial(self._vehicle, self.cart.shelf.starter_text(name, shape), name))
+            Line(shape, partial(self.begin_job, self.cart.shelf.starter_text(name, shape), name))
             for shape in shapes.SHAPES
         ]
         self.sheet.open("Which body?", lines)
@@ -239,9 +239,11 @@ class TodayScreen(ListingScreen):
             more = f" (the first of {many} faults)" if many > 1 else ""
             self.say(f"{faults.faults[0]}{more}")
         else:
-            self._vehicle(text, name)
+            self.begin_job(text, name)
 
-    def _vehicle(self, text: str, name: str) -> None:
+    def begin_job(self, text: str, name: str) -> None:
+        """Asks for the vehicle and whose it is, and opens a job of a plan."""
+
         def vehicle(said: str) -> None:
             called = typed.vehicle(said)
             before = self.cart.shop.seen_before(called)
