@@ -6,13 +6,13 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Iterable, Mapping, Sequence
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
-from cartclock.tui.commands.door import existing_bench, plainly, settled
+from cartclock.tui.commands.door import plainly, reading_bench, settled
 from cartclock.tui.commands.given import answering, for_programs, temperature
 
 if TYPE_CHECKING:
@@ -30,18 +30,27 @@ WIDE = 80
 
 @contextmanager
 def planner() -> Iterator[Planner]:
-    """What is planned at this cart, by the log that is there; it is only read."""
+    """What is planned at this cart, by the log that is there, which is only read; before there is
+    one, by an empty log in a scratch folder.
+    """
+    from tempfile import TemporaryDirectory
+
+    from cartclock.engine.desk.bench import Bench
     from cartclock.engine.desk.planner import Planner
     from cartclock.engine.desk.shop import Shop
+    from cartclock.engine.store.clock import SystemClock
+    from cartclock.engine.store.laptop.places import log_path
 
     settings = settled()
-    bench = existing_bench(settings)
-    try:
-        bench.log.only_read()
+    with ExitStack() as left:
+        if log_path().exists():
+            bench = reading_bench(settings)
+        else:
+            scratch = left.enter_context(TemporaryDirectory())
+            bench = Bench.open(Path(scratch) / "log.db", SystemClock(), settings.worker)
+        left.callback(bench.close)
         shop = Shop(bench.log, settings.rest_place, settings.closed, bench.library)
         yield Planner(bench, shop, settings)
-    finally:
-        bench.close()
 
 
 @click.command()
