@@ -163,7 +163,8 @@ def day_plan(
         begins = [Instant(max(not_before_us, found[-1]))]
     played = [_Day(jobs, hours, habits, at_us) for at_us in begins]
     ends_us = _ends_us(hours, habits)
-    best = min(played, key=lambda one: _rank(one.start, ends_us))
+    usual_us = hours.at(habits.begins.hour)
+    best = min(played, key=lambda one: _rank(one.start, ends_us, usual_us))
     coated_us = best.start.coated_us or best.start.start_us
     same_run = best.start.coat_right and coated_us <= ends_us + STAYS_FOR_US
     later = None if same_run else best.coat_later()
@@ -186,12 +187,15 @@ def day_plan(
     )
 
 
-def _rank(start: Start, ends_us: Instant) -> tuple[object, ...]:
-    """The least is the best: done within the day, the coat in right air, few rests, soon."""
+def _rank(start: Start, ends_us: Instant, usual_us: Instant) -> tuple[object, ...]:
+    """The least is the best: done within the day, the coat in right air, few rests, and then what
+    is nearest to when the worker begins anyway: nobody gets up early for nothing.
+    """
     late = start.by_us > ends_us
     if late:
         return (True, start.by_us)
-    return (False, not start.coat_right, start.rests_us // RESTS_TOLD_US, start.start_us)
+    rests = start.rests_us // RESTS_TOLD_US
+    return (False, not start.coat_right, rests, abs(start.start_us - usual_us), start.start_us)
 
 
 def _ends_us(hours: DayHours, habits: Habits) -> Instant:

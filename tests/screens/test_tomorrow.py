@@ -17,7 +17,7 @@ async def test_a_forecast_is_typed_and_the_decision_stands_on_top(tmp_path: Path
         assert play.called == "tomorrow"
         assert read(play) == NO_AIR
         await play.press("space", "f", *"12 20 5", "enter")
-        assert read(play).startswith("Start 05:00: done about ")
+        assert read(play).startswith("Start 08:00: done about ")
         assert "The air is never within 3 C of the dew point." in read(play)
         assert "no medical advice" in read(play)
         await compare_sizes("tomorrow", play)
