@@ -7,7 +7,7 @@ whatever the machine's locale.
 from __future__ import annotations
 
 import re
-from datetime import UTC, date, datetime, timedelta
+from datetime import UTC, date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
 from cartclock.engine.times import Instant
@@ -99,6 +99,23 @@ def instant(text: str, zone: str) -> Instant:
         return Instant(_resolved(datetime.fromisoformat(text), timezone))
     except (ValueError, OverflowError):
         raise ValueError(f'"{text}" is not in the calendar') from None
+
+
+def clock_on(day: date, clock: time, zone: str) -> Instant:
+    """The instant at which a clock in `zone` shows a time on a day; seconds are left out.
+
+    A time that occurs twice or not at all that day is read as in `instant`. Raises ValueError for
+    an unknown zone.
+    """
+    return instant(f"{day} {clock:%H:%M}", zone)
+
+
+def hour_of_day(at_us: Instant, zone: str) -> float:
+    """Hours since midnight by the clock of `zone`, to the minute: 0 to under 24. Raises ValueError
+    like `local`.
+    """
+    here = local(at_us, zone)
+    return here.hour + here.minute / 60
 
 
 def instants_shown(wall: datetime, zone: str) -> tuple[Instant, ...]:

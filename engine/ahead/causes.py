@@ -11,9 +11,8 @@ from cartclock.engine.ahead.durations import Measured
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.facts.shift import Shift
-from cartclock.engine.facts.turn import Turn
 from cartclock.engine.hours.partition import partition
-from cartclock.engine.hours.usual import step_of
+from cartclock.engine.hours.usual import StepKey, work_steps
 from cartclock.engine.plan.plan import Work
 from cartclock.engine.times import Instant, Length
 
@@ -59,16 +58,12 @@ def causes(
                 continue
         found[what] = found.get(what, 0.0) + piece.length_us
     for stage in job.stages:
-        over = sum(
-            _over_us(measured, stage.name, index, step, job)
-            for index, step in enumerate(stage.steps)
-            if isinstance(step, Work)
-        )
+        over = sum(_over_us(measured, key, work) for _index, work, key in work_steps(stage))
         found[f"{stage.name} over its plan"] = over
     told = [Cause(what, Length(round(took))) for what, took in found.items() if took >= LEAST_US]
     return tuple(sorted(told, key=lambda one: -one.length_us)[:MOST_CAUSES])
 
 
-def _over_us(measured: Measured, stage: str, index: int, step: Work, job: Job) -> float:
-    many, mean = measured.get(step_of(job.stage(stage), Turn(1, 1, index)), (0, 0.0))
-    return many * step.minutes * (exp(mean) - 1) * MINUTE_US
+def _over_us(measured: Measured, key: StepKey, work: Work) -> float:
+    many, mean = measured.get(key, (0, 0.0))
+    return many * work.minutes * (exp(mean) - 1) * MINUTE_US

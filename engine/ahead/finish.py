@@ -27,8 +27,8 @@ from cartclock.engine.body.exposure import hardest_effort
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.facts.turn import Turn
-from cartclock.engine.hours.usual import StepKey, step_of
-from cartclock.engine.plan.plan import Effort, Work
+from cartclock.engine.hours.usual import StepKey, step_of, work_steps
+from cartclock.engine.plan.plan import Effort
 from cartclock.engine.times import Instant, Length
 
 # How much the lengths of two jobs hang together: one pair of hands, one day. Our own judgement.
@@ -304,30 +304,26 @@ class Prospect:
             return Length(0)
         level = self._level(job_id, 0.0, anew=False)
         around = replace(self.around, work_day=None)
-        found, _mornings, _parts = self._reckoned(level, around)
-        gaps_us = sum(
-            one.start_us - one.free_us
-            for piece, one in zip(level.pieces, found, strict=True)
-            if piece.gap
-        )
-        return Length(found[-1].end_us - self.now_us - gaps_us if found else 0)
+        found, _mornings, parts = self._reckoned(level, around)
+        return Length(found[-1].end_us - self.now_us - parts["gaps"] if found else 0)
 
     def finish(self, job_id: str) -> Finish | None:
         """When a job is done; None if it is not among those ahead."""
         if job_id not in self._at:
             return None
         if job_id not in self._found:
-            self._found[job_id] = self._finish(job_id, self.around)
+            self._found[job_id] = self._finish(job_id)
         return self._found[job_id]
 
-    def _finish(self, job_id: str, around: DayAhead) -> Finish:
+    def _finish(self, job_id: str) -> Finish:
         one = self.jobs[self._at[job_id]]
         job, now_us = one.job, self.now_us
         middle = self._level(job_id, 0.0, anew=False)
-        expected, mornings, parts = self._reckoned(middle, around)
+        expected, mornings, parts = self._reckoned(middle, self.around)
         late = self._level(job_id, Z80, anew=True)
-        slow, _mornings, _parts = self._reckoned(late, around)
-        early, _mornings, _parts = self._reckoned(self._level(job_id, -Z80, anew=False), around)
+        slow, _mornings, _parts = self._reckoned(late, self.around)
+        soon = self._level(job_id, -Z80, anew=False)
+        early, _mornings, _parts = self._reckoned(soon, self.around)
         done_us = Instant(expected[-1].end_us if expected else now_us)
         # With longer lengths other films fit between, which may end sooner by a little.
         by_us = Instant(max(done_us, slow[-1].end_us if slow else now_us))
@@ -437,21 +433,15 @@ class Prospect:
 
 def steps_of(job: Job) -> tuple[StepKey, ...]:
     """The kinds of work steps of a job's plan, each once."""
-    found = (
-        step_of(stage, Turn(1, 1, index))
-        for stage in job.stages
-        for index, step in enumerate(stage.steps)
-        if isinstance(step, Work)
-    )
+    found = (key for stage in job.stages for _index, _work, key in work_steps(stage))
     return tuple(dict.fromkeys(found))
 
 
 def _factors(job: Job, today: Today) -> dict[tuple[str, int], float]:
     return {
-        (stage.name, index): today.expected(step_of(stage, Turn(1, 1, index)))
+        (stage.name, index): today.expected(key)
         for stage in job.stages
-        for index, step in enumerate(stage.steps)
-        if isinstance(step, Work)
+        for index, _work, key in work_steps(stage)
     }
 
 

@@ -21,7 +21,7 @@ from cartclock.engine.body.exposure import climates, resting_wbgt_c
 from cartclock.engine.body.pace import NO_LENGTH
 from cartclock.engine.body.stretch import LEAST_WORK_MINUTES, TWO_HOURS_US
 from cartclock.engine.body.surroundings import Surroundings
-from cartclock.engine.dates import local
+from cartclock.engine.dates import hour_of_day
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.rows import HOUR_US, MINUTE_US
 from cartclock.engine.facts.shift import Break, Shift
@@ -58,7 +58,7 @@ def heat_expected(
     range_c = USUAL_RANGE_C if said is None else said.high_c - said.low_c
 
     def read_at(middle_us: Instant) -> ev.ReadingTaken:
-        hours = (_hour(read.at_us, zone), _hour(middle_us, zone))
+        hours = (hour_of_day(read.at_us, zone), hour_of_day(middle_us, zone))
         return _carried_on(read.reading, *hours, range_c)
 
     return heat_of(read_at, around, rest_place, acclimatized)
@@ -128,11 +128,6 @@ def air_of(
     if here.wbgt_c is None or rest_c is None:
         return None
     return Air(here.wbgt_c, rest_c, here.adjusted_f, here.trigger_f, here.off_table)
-
-
-def _hour(at_us: Instant, zone: str) -> float:
-    here = local(at_us, zone)
-    return here.hour + here.minute / 60
 
 
 @lru_cache(maxsize=256)

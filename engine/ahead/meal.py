@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime
 
-from cartclock.engine.dates import instant, local
+from cartclock.engine.dates import clock_on, day_of
 from cartclock.engine.facts.rows import HOUR_US
 from cartclock.engine.facts.shift import Break, Shift
 from cartclock.engine.times import Instant, Length
@@ -43,5 +43,5 @@ def meal_eaten(shift: Shift, meal: datetime.time, now_us: Instant) -> bool:
 
 
 def _at_us(shift: Shift, meal: datetime.time, now_us: Instant) -> Instant:
-    day = local(now_us, shift.on.zone).date()
-    return instant(f"{day} {meal:%H:%M}", shift.on.zone)
+    zone = shift.on.zone
+    return clock_on(day_of(now_us, zone), meal, zone)

@@ -9,10 +9,8 @@ from cartclock.engine.ahead.durations import Belief, Measured
 from cartclock.engine.ahead.finish import steps_of
 from cartclock.engine.ahead.foreseen import Learned
 from cartclock.engine.facts.job import Job
-from cartclock.engine.facts.turn import Turn
 from cartclock.engine.hours.lessons import JobLessons
-from cartclock.engine.hours.usual import StepKey, step_of
-from cartclock.engine.plan.plan import Work
+from cartclock.engine.hours.usual import StepKey, work_steps
 from cartclock.engine.store.library import Library
 from cartclock.engine.store.views.interruptions import INTERRUPTIONS
 from cartclock.engine.store.views.lessons import LESSONS
@@ -26,8 +24,8 @@ class Learning:
 
     def __init__(self, library: Library) -> None:
         self._library = library
-        # (worker, job) -> what taught it, and what came of it.
-        self._kept: dict[tuple[str, str], tuple[tuple[JobLessons, ...], Belief]] = {}
+        # (worker, job) -> the plan's shape and minutes, what taught it, and what came of it.
+        self._kept: dict[tuple[str, str], tuple[object, Belief]] = {}
 
     def of(self, worker: str, jobs: Sequence[Job]) -> Learned:
         """What is known of a worker for the open ones of these jobs."""
@@ -41,11 +39,12 @@ class Learning:
             found = LESSONS.of_worker(library, worker, plan.name)
             others = tuple(one for one in found if one.job != job.id)
             kept = self._kept.get((worker, job.id))
-            if kept is None or kept[0] != others:
+            of = plan.shape, minutes, steps_of(job), others
+            if kept is None or kept[0] != of:
                 belief = Belief(steps_of(job))
                 for one in others:
                     belief.add(_against(one, minutes), one.shape == plan.shape)
-                kept = self._kept[worker, job.id] = others, belief
+                kept = self._kept[worker, job.id] = of, belief
             beliefs[job.id] = kept[1]
             own = next((one for one in found if one.job == job.id), None)
             done[job.id] = {} if own is None else _against(own, minutes)
@@ -56,10 +55,10 @@ class Learning:
 def _planned(job: Job) -> dict[StepKey, float]:
     """Seconds that the plan gives one piece of each step, of those that it has some for."""
     return {
-        step_of(stage, Turn(1, 1, index)): step.minutes * 60
+        key: work.minutes * 60
         for stage in job.stages
-        for index, step in enumerate(stage.steps)
-        if isinstance(step, Work) and step.minutes > 0
+        for _index, work, key in work_steps(stage)
+        if work.minutes > 0
     }
 
 

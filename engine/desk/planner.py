@@ -14,7 +14,7 @@ from cartclock.engine.ahead.day_ahead import DayAhead, meals_ahead
 from cartclock.engine.ahead.finish import JobAhead, Prospect, steps_of
 from cartclock.engine.ahead.foreseen import USUAL_MEAL, hours_of
 from cartclock.engine.ahead.heat import USUAL_RANGE_C
-from cartclock.engine.dates import day_of, instant, local
+from cartclock.engine.dates import clock_on, day_of, hour_of_day, local
 from cartclock.engine.desk.bench import Bench
 from cartclock.engine.desk.learning import Learning
 from cartclock.engine.desk.shop import Shop
@@ -96,7 +96,7 @@ class Planner:
 
     def begin(self, day: datetime.date) -> Instant:
         """When the worker's day begins on a date."""
-        return instant(f"{day} {self.habits().begins:%H:%M}", self.zone)
+        return clock_on(day, self.habits().begins, self.zone)
 
     def open_jobs(self) -> tuple[JobAhead, ...]:
         """The open jobs, by number."""
@@ -104,8 +104,6 @@ class Planner:
 
     def planned(self, plan: Plan, at_us: Instant) -> JobAhead:
         """A job of a plan as it would be opened at an instant."""
-        # What was learned is kept by job, and planned ones of several plans have one name.
-        self._learning = Learning(self.bench.library)
         return self._believed([job_ahead(plan, self.zone, at_us)])[0]
 
     def estimated(
@@ -194,7 +192,7 @@ class Planner:
                 return 0.0
             low_c, high_c = said.low_c, said.high_c
         assert reading.air_c is not None
-        return reading.air_c - air_at_c(_hour(at_us, self.zone), low_c, high_c)
+        return reading.air_c - air_at_c(hour_of_day(at_us, self.zone), low_c, high_c)
 
     def weather(self) -> Weather | None:
         """A day like today as it was read; None without a reading in force."""
@@ -208,7 +206,7 @@ class Planner:
         at = f"{local(at_us, self.zone):%H:%M}"
         assert reading.air_c is not None
         assert reading.rh is not None
-        return by_reading(reading.air_c, reading.rh, _hour(at_us, self.zone), range_c, at)
+        return by_reading(reading.air_c, reading.rh, hour_of_day(at_us, self.zone), range_c, at)
 
     def _reading(self) -> tuple[Instant, ev.ReadingTaken] | None:
         """The newest reading of today with air and humidity, and when it was taken."""
@@ -258,8 +256,3 @@ def _limits(jobs: Sequence[JobAhead]) -> gate.LabelLimits:
                 except ValueError:
                     return gate.NO_LIMITS
     return gate.NO_LIMITS
-
-
-def _hour(at_us: Instant, zone: str) -> float:
-    here = local(at_us, zone)
-    return here.hour + here.minute / 60

@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from functools import lru_cache
 
-from cartclock.engine.dates import local
+from cartclock.engine.dates import hour_of_day, local
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.in_force import newest_reading
 from cartclock.engine.facts.rows import Row
@@ -63,7 +63,7 @@ def _first(shift: Shift, at_us: Instant, now_us: Instant, met: Met) -> str | Non
     then, now = (local(us, shift.on.zone) for us in (at_us, now_us))
     if day is None or then.date() != now.date():
         return None
-    from_hour = then.hour + then.minute / 60
+    from_hour = hour_of_day(at_us, shift.on.zone)
     minute = now.hour * 60 + now.minute
     hours = range((now.hour + 1) * 60, _DAY_MINUTES, 60)
     steps = range(minute + -minute % STEP_MINUTES + STEP_MINUTES, _DAY_MINUTES, STEP_MINUTES)

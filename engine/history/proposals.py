@@ -14,10 +14,9 @@ from typing import Literal
 from msgspec import Struct
 
 from cartclock.engine.ahead.durations import SPREADS
-from cartclock.engine.facts.turn import Turn
 from cartclock.engine.hours.lessons import JobLessons, Lesson, PanelLesson
-from cartclock.engine.hours.usual import LEAST_MEASURED, StepKey, step_of
-from cartclock.engine.plan.plan import Plan, Stage, Work
+from cartclock.engine.hours.usual import LEAST_MEASURED, StepKey, work_steps
+from cartclock.engine.plan.plan import Plan, Work
 
 # Eight times in ten the true value lies within so many standard errors (normal distribution).
 _EIGHT_IN_TEN = 1.2815515655446004
@@ -89,17 +88,11 @@ def proposed_minutes(plan: Plan, jobs: Iterable[JobLessons]) -> tuple[MinutesPro
             found.setdefault(lesson.step, []).append(lesson)
     proposals = []
     for stage in plan.stages:
-        for work, step in _works(stage):
+        for _index, work, step in work_steps(stage):
             proposal = _proposal(work, step, found.get(step, ()))
             if proposal is not None:
                 proposals.append(proposal)
     return tuple(proposals)
-
-
-def _works(stage: Stage) -> Iterable[tuple[Work, StepKey]]:
-    for index, work in enumerate(stage.steps):
-        if isinstance(work, Work):
-            yield work, step_of(stage, Turn(step=index))
 
 
 def _proposal(work: Work, step: StepKey, found: Iterable[Lesson]) -> MinutesProposal | None:

@@ -75,6 +75,15 @@ def step_of(stage: Stage, turn: Turn) -> StepKey:
     return stage.name, work.say, len(before)
 
 
+def work_steps(stage: Stage) -> tuple[tuple[int, Work, StepKey], ...]:
+    """The work of a stage, each with its place among the steps and with what it is."""
+    return tuple(
+        (index, step, step_of(stage, Turn(step=index)))
+        for index, step in enumerate(stage.steps)
+        if isinstance(step, Work)
+    )
+
+
 def timed(job: Job, shifts: Iterable[Shift], since: Press | None = None) -> list[Timed]:
     """The measured work of a job, by the time it was finished.
 

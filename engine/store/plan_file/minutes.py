@@ -8,9 +8,8 @@ from collections.abc import Mapping
 
 from msgspec.structs import replace
 
-from cartclock.engine.facts.turn import Turn
-from cartclock.engine.hours.usual import StepKey, step_of
-from cartclock.engine.plan.plan import Plan, Stage, Work
+from cartclock.engine.hours.usual import StepKey, work_steps
+from cartclock.engine.plan.plan import Plan, Work
 from cartclock.engine.store.plan_file.reader import read_plan
 from cartclock.engine.trouble import Refused
 
@@ -54,7 +53,7 @@ def _places(
         key: (names.index(stage.name), index)
         for stage in plan.stages
         if stage.name in names
-        for index, key in _steps(stage)
+        for index, _work, key in work_steps(stage)
     }
     missing = [key for key in minutes if key not in keys]
     if missing:
@@ -62,18 +61,10 @@ def _places(
     return {keys[key]: told for key, told in minutes.items()}
 
 
-def _steps(stage: Stage) -> list[tuple[int, StepKey]]:
-    return [
-        (index, step_of(stage, Turn(step=index)))
-        for index, step in enumerate(stage.steps)
-        if isinstance(step, Work)
-    ]
-
-
 def _changed(plan: Plan, minutes: Mapping[StepKey, float]) -> Plan:
     stages = []
     for stage in plan.stages:
-        keys = dict(_steps(stage))
+        keys = {index: key for index, _work, key in work_steps(stage)}
         steps = tuple(
             replace(step, minutes=float(f"{minutes[keys[index]]:g}"))
             if isinstance(step, Work) and keys[index] in minutes
