@@ -101,7 +101,7 @@ def instant(text: str, zone: str) -> Instant:
         raise ValueError(f'"{text}" is not in the calendar') from None
 
 
-def clock_on(day: date, clock: time, zone: str) -> Instant:
+def time_on_day(day: date, clock: time, zone: str) -> Instant:
     """The instant at which a clock in `zone` shows a time on a day; seconds are left out.
 
     A time that occurs twice or not at all that day is read as in `instant`. Raises ValueError for

@@ -15,7 +15,7 @@ from msgspec import Struct
 
 from cartclock.engine.after.visits import NEVER_CLOSED, Closed
 from cartclock.engine.body.pace import NO_LENGTH
-from cartclock.engine.dates import clock_on, local
+from cartclock.engine.dates import local, time_on_day
 from cartclock.engine.facts.rows import HOUR_US, MINUTE_US
 from cartclock.engine.plan.plan import Effort
 from cartclock.engine.times import Instant, Length
@@ -76,11 +76,11 @@ class WorkDay(Struct, frozen=True):
                 closed += 1
                 continue
             closed = 0
-            begins_us = clock_on(day, self.begins, self.zone)
+            begins_us = time_on_day(day, self.begins, self.zone)
             if ended_us is not None and begins_us > from_us:
                 yield Night(ended_us, begins_us)
             over = day + datetime.timedelta(days=1) if self.ends <= self.begins else day
-            ended_us = clock_on(over, self.ends, self.zone)
+            ended_us = time_on_day(over, self.ends, self.zone)
 
 
 def nights_of(

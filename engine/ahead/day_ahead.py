@@ -18,7 +18,7 @@ from cartclock.engine.ahead.calendar import (
 )
 from cartclock.engine.ahead.durations import Sum
 from cartclock.engine.body.pace import NO_LENGTH
-from cartclock.engine.dates import clock_on, local
+from cartclock.engine.dates import local, time_on_day
 from cartclock.engine.facts.rows import HOUR_US, MINUTE_US
 from cartclock.engine.hours.interruptions import Interrupted
 from cartclock.engine.times import Instant, Length
@@ -120,7 +120,7 @@ def meals_ahead(meal: datetime.time, zone: str, eaten: bool, now_us: Instant) ->
     today = local(now_us, zone).date()
     found = []
     for ahead in range(eaten, MEAL_DAYS):
-        at_us = clock_on(today + datetime.timedelta(days=ahead), meal, zone)
+        at_us = time_on_day(today + datetime.timedelta(days=ahead), meal, zone)
         if at_us > now_us:
             found.append(Pause(at_us, MEAL_US))
         elif now_us < at_us + MEAL_LATE_US:

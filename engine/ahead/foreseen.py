@@ -13,10 +13,11 @@ from cartclock.engine.after.visits import NEVER_CLOSED, Closed
 from cartclock.engine.ahead.calendar import Pause, WorkDay
 from cartclock.engine.ahead.day_ahead import NEVER_INTERRUPTED, DayAhead, meals_ahead
 from cartclock.engine.ahead.durations import Belief, Measured
-from cartclock.engine.ahead.finish import JobAhead, Prospect, steps_of
 from cartclock.engine.ahead.heat import cooler, heat_expected, since_rest_us
+from cartclock.engine.ahead.job_ahead import JobAhead, steps_of
 from cartclock.engine.ahead.line_up import in_focus
 from cartclock.engine.ahead.meal import meal_eaten
+from cartclock.engine.ahead.prospect import Prospect
 from cartclock.engine.dates import day_of, local
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.job import Job, open_jobs

@@ -11,8 +11,8 @@ from collections.abc import Mapping
 from cartclock.engine.after.dues import parsed_duration
 from cartclock.engine.after.handover import known_handover, not_before_us
 from cartclock.engine.ahead.durations import Z80
-from cartclock.engine.ahead.finish import Prospect
 from cartclock.engine.ahead.foreseen import Foresight
+from cartclock.engine.ahead.prospect import Prospect
 from cartclock.engine.dates import spoken_soon, up_to_minute
 from cartclock.engine.facts.job import Job, open_jobs
 from cartclock.engine.plan.plan import EXAMPLE

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime
 
-from cartclock.engine.dates import clock_on, day_of
+from cartclock.engine.dates import day_of, time_on_day
 from cartclock.engine.facts.rows import HOUR_US
 from cartclock.engine.facts.shift import Break, Shift
 from cartclock.engine.times import Instant, Length
@@ -44,4 +44,4 @@ def meal_eaten(shift: Shift, meal: datetime.time, now_us: Instant) -> bool:
 
 def _at_us(shift: Shift, meal: datetime.time, now_us: Instant) -> Instant:
     zone = shift.on.zone
-    return clock_on(day_of(now_us, zone), meal, zone)
+    return time_on_day(day_of(now_us, zone), meal, zone)

@@ -6,8 +6,8 @@ from collections.abc import Mapping, Sequence
 from math import log
 
 from cartclock.engine.ahead.durations import Belief, Measured
-from cartclock.engine.ahead.finish import steps_of
 from cartclock.engine.ahead.foreseen import Learned
+from cartclock.engine.ahead.job_ahead import steps_of
 from cartclock.engine.facts.job import Job
 from cartclock.engine.hours.lessons import JobLessons
 from cartclock.engine.hours.usual import StepKey, work_steps

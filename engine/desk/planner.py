@@ -11,10 +11,11 @@ from msgspec.structs import replace
 
 from cartclock.engine.ahead.calendar import WorkDay
 from cartclock.engine.ahead.day_ahead import DayAhead, meals_ahead
-from cartclock.engine.ahead.finish import JobAhead, Prospect, steps_of
 from cartclock.engine.ahead.foreseen import USUAL_MEAL, hours_of
 from cartclock.engine.ahead.heat import USUAL_RANGE_C
-from cartclock.engine.dates import clock_on, day_of, hour_of_day, local
+from cartclock.engine.ahead.job_ahead import JobAhead, steps_of
+from cartclock.engine.ahead.prospect import Prospect
+from cartclock.engine.dates import day_of, hour_of_day, local, time_on_day
 from cartclock.engine.desk.bench import Bench
 from cartclock.engine.desk.learning import Learning
 from cartclock.engine.desk.shop import Shop
@@ -96,7 +97,7 @@ class Planner:
 
     def begin(self, day: datetime.date) -> Instant:
         """When the worker's day begins on a date."""
-        return clock_on(day, self.habits().begins, self.zone)
+        return time_on_day(day, self.habits().begins, self.zone)
 
     def open_jobs(self) -> tuple[JobAhead, ...]:
         """The open jobs, by number."""

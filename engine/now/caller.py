@@ -11,8 +11,9 @@ from decimal import Decimal
 from msgspec import Struct
 
 from cartclock.engine.after.handover import known_handover
-from cartclock.engine.ahead.finish import Finish, Prospect
+from cartclock.engine.ahead.finish import Finish
 from cartclock.engine.ahead.foreseen import Foresight
+from cartclock.engine.ahead.prospect import Prospect
 from cartclock.engine.ahead.telling import (
     about_text,
     at_the_latest_us,

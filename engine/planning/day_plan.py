@@ -16,10 +16,11 @@ from msgspec.structs import replace
 from cartclock.engine.ahead.calendar import STAYS_FOR_US
 from cartclock.engine.ahead.day_ahead import DayAhead, meals_ahead
 from cartclock.engine.ahead.durations import Z80
-from cartclock.engine.ahead.finish import JobAhead, Prospect
+from cartclock.engine.ahead.job_ahead import JobAhead
 from cartclock.engine.ahead.play import Played
+from cartclock.engine.ahead.prospect import Prospect
 from cartclock.engine.ahead.reckon import Reckoned
-from cartclock.engine.dates import clock_on
+from cartclock.engine.dates import time_on_day
 from cartclock.engine.facts.rows import HOUR_US, MINUTE_US
 from cartclock.engine.planning.day_hours import DayHours
 from cartclock.engine.times import Instant, Length
@@ -200,7 +201,7 @@ def _rank(start: Start, ends_us: Instant, usual_us: Instant) -> tuple[object, ..
 
 def _ends_us(hours: DayHours, habits: Habits) -> Instant:
     over = datetime.timedelta(days=1 if habits.ends <= habits.begins else 0)
-    return clock_on(hours.day + over, habits.ends, hours.zone)
+    return time_on_day(hours.day + over, habits.ends, hours.zone)
 
 
 class _Day:
@@ -210,7 +211,7 @@ class _Day:
         self, jobs: Sequence[JobAhead], hours: DayHours, habits: Habits, start_us: Instant
     ) -> None:
         self.jobs, self.hours, self.habits = jobs, hours, habits
-        eats_us = clock_on(hours.day, habits.meal, hours.zone)
+        eats_us = time_on_day(hours.day, habits.meal, hours.zone)
         # Who begins behind the time of the meal has eaten.
         meals = meals_ahead(habits.meal, hours.zone, eats_us <= start_us, start_us)
         self.meal_us = meals[0].at_us if eats_us > start_us else None
@@ -285,7 +286,7 @@ class _Day:
         if start.coat_us is None or start.coat_by_us is None:
             return None, None
         ends_us = _ends_us(hours, habits)
-        next_us = clock_on(hours.day + datetime.timedelta(days=1), habits.begins, hours.zone)
+        next_us = time_on_day(hours.day + datetime.timedelta(days=1), habits.begins, hours.zone)
         stays_us = Instant(ends_us + STAYS_FOR_US)
         evening = self._coat_from(start.coat_us, stays_us, next_day=False)
         # Whoever is done with the rest only in the night has not slept in the morning.

@@ -14,7 +14,8 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from cartclock.engine.ahead.durations import Z80, Sum
-from cartclock.engine.ahead.finish import JobAhead, Prospect
+from cartclock.engine.ahead.job_ahead import JobAhead
+from cartclock.engine.ahead.prospect import Prospect
 from cartclock.engine.body.pace import NO_LENGTH
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.rows import HOUR_US, MINUTE_US

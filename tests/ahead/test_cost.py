@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from cartclock.engine.ahead.durations import Belief
-from cartclock.engine.ahead.finish import steps_of
 from cartclock.engine.ahead.foreseen import Foreseen, Foresight, Learned
+from cartclock.engine.ahead.job_ahead import steps_of
 from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.store.plan_file.reader import read_plan, starter, with_body
 from tests.ahead.test_play import Real

@@ -9,10 +9,11 @@ from msgspec.structs import replace
 
 from cartclock.engine.ahead.day_ahead import DayAhead
 from cartclock.engine.ahead.durations import Z80, Belief, Spreads
-from cartclock.engine.ahead.finish import JobAhead, Prospect, steps_of
 from cartclock.engine.ahead.foreseen import Foreseen, Foresight, Learned, prospect
+from cartclock.engine.ahead.job_ahead import JobAhead, steps_of
 from cartclock.engine.ahead.line_up import line_up
 from cartclock.engine.ahead.play import opening_s, play
+from cartclock.engine.ahead.prospect import Prospect
 from cartclock.engine.ahead.reckon import lengths_us, reckon
 from cartclock.engine.dates import instant, local
 from cartclock.engine.facts import events as ev

@@ -12,8 +12,9 @@ from msgspec.structs import replace
 
 from cartclock.engine.ahead.day_ahead import NEVER_INTERRUPTED
 from cartclock.engine.ahead.durations import Belief, Measured
-from cartclock.engine.ahead.finish import Finish, steps_of
+from cartclock.engine.ahead.finish import Finish
 from cartclock.engine.ahead.foreseen import Foreseen, Learned, prospect
+from cartclock.engine.ahead.job_ahead import steps_of
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.shift import Shift
 from cartclock.engine.hours.interruptions import Interrupted, interruptions

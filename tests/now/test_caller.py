@@ -8,8 +8,8 @@ from typing import Any
 import pytest
 from msgspec.structs import replace
 
-from cartclock.engine.ahead.finish import Prospect
 from cartclock.engine.ahead.foreseen import by_the_plan
+from cartclock.engine.ahead.prospect import Prospect
 from cartclock.engine.ahead.telling import at_the_latest_us
 from cartclock.engine.dates import local
 from cartclock.engine.facts import events as ev

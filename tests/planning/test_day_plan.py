@@ -9,7 +9,7 @@ from msgspec.structs import replace
 
 from cartclock.engine.ahead.day_ahead import DayAhead
 from cartclock.engine.ahead.durations import Belief
-from cartclock.engine.ahead.finish import JobAhead, steps_of
+from cartclock.engine.ahead.job_ahead import JobAhead, steps_of
 from cartclock.engine.dates import instant, local
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.rows import HOUR_US, MINUTE_US

@@ -12,7 +12,8 @@ from msgspec.structs import replace
 from cartclock.engine.ahead.calendar import WorkDay
 from cartclock.engine.ahead.day_ahead import DayAhead, meals_ahead
 from cartclock.engine.ahead.durations import Belief
-from cartclock.engine.ahead.finish import JobAhead, Prospect, steps_of
+from cartclock.engine.ahead.job_ahead import JobAhead, steps_of
+from cartclock.engine.ahead.prospect import Prospect
 from cartclock.engine.dates import instant
 from cartclock.engine.facts.rows import HOUR_US, MINUTE_US
 from cartclock.engine.plan.plan import Plan, Product, Stage, Use, Work

@@ -18,7 +18,7 @@ from cartclock.tui.commands.given import answering, for_programs, temperature
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from cartclock.engine.ahead.finish import JobAhead
+    from cartclock.engine.ahead.job_ahead import JobAhead
     from cartclock.engine.desk.planner import Planner
     from cartclock.engine.planning.day_hours import DayHours
     from cartclock.engine.planning.day_plan import DayPlan

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from cartclock.engine.ahead.causes import causes
-from cartclock.engine.ahead.finish import Finish, Prospect
+from cartclock.engine.ahead.finish import Finish
 from cartclock.engine.ahead.foreseen import Foresight
+from cartclock.engine.ahead.prospect import Prospect
 from cartclock.engine.ahead.telling import (
     CALL_UNDER,
     about_text,

@@ -1,0 +1,401 @@
+"""What is ahead of one pair of hands: when each job will be done, and what would help.
+
+The plan is played forward with the lengths expected, and anew with those of four days in five:
+where work takes longer other films fit between. Then rests, meals, nights and other work are put
+in. Nothing is drawn at random.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from functools import cached_property
+from math import erf, sqrt
+from typing import NamedTuple
+
+from msgspec.structs import replace
+
+from cartclock.engine.after.aftercare import last_touch
+from cartclock.engine.after.handover import not_before_us
+from cartclock.engine.ahead.calendar import STAYS_FOR_US
+from cartclock.engine.ahead.day_ahead import DayAhead
+from cartclock.engine.ahead.durations import Z80, Sum, sum_of
+from cartclock.engine.ahead.finish import Finish, Help, Part, PartOf, StageAhead
+from cartclock.engine.ahead.job_ahead import JobAhead, by_step, factors_of, left_in_hand
+from cartclock.engine.ahead.line_up import line_up
+from cartclock.engine.ahead.play import Factors, Played, WaitBehind, play
+from cartclock.engine.ahead.reckon import Reckoned, reckon
+from cartclock.engine.body.exposure import hardest_effort
+from cartclock.engine.facts.job import Job
+from cartclock.engine.facts.rows import MINUTE_US
+from cartclock.engine.plan.plan import Effort
+from cartclock.engine.times import Instant, Length
+
+# How much the lengths of two jobs hang together: one pair of hands, one day. Our own judgement.
+JOBS_ALIKE = 0.5
+# Of what was put down so much is left at least, a share of the plan. Our own judgement.
+LEAST_LEFT = 0.1
+# What saves less is not named. Our own judgement.
+WORTH_US = 10 * MINUTE_US
+# Beyond these no day is told from another, and so often the middle is taken.
+_FURTHEST_Z = 3.0
+_HALVINGS = 12
+
+
+class _Level(NamedTuple):
+    """All that is left up to the end of one job, and how long it takes in one share of days."""
+
+    pieces: Sequence[Played]
+    lengths: Sequence[int]
+
+
+class InTime(NamedTuple):
+    """Pieces of work in time, in order, and what lies between the hands and them."""
+
+    pieces: tuple[tuple[Played, Reckoned], ...]
+    parts: Mapping[PartOf, int]
+
+
+class Prospect:
+    """What is ahead of one pair of hands as of an instant.
+
+    Args:
+        jobs: the open ones, the one in front first.
+        around: what lies around the work.
+        now_us: job time.
+        behind: the waits as they would be frozen now; None: by the label and the plan.
+    """
+
+    def __init__(
+        self,
+        jobs: Sequence[JobAhead],
+        around: DayAhead,
+        now_us: Instant,
+        behind: WaitBehind | None = None,
+    ) -> None:
+        self.jobs, self.around, self.now_us, self._behind = jobs, around, now_us, behind
+        self._at = {one.job.id: i for i, one in enumerate(jobs)}
+        self._sums: dict[str, Sum] = {}
+        self._found: dict[str, Finish] = {}
+        self._ready: dict[tuple[str, float], Instant] = {}
+
+    @cached_property
+    def _expected(self) -> tuple[Played, ...]:
+        """The pieces of all jobs, played with the lengths expected."""
+        return self._played(1.0)
+
+    @cached_property
+    def _factors(self) -> list[Factors]:
+        return [factors_of(one) for one in self.jobs]
+
+    @cached_property
+    def _in_hand(self) -> list[tuple[float, float] | None]:
+        return [left_in_hand(one, self.now_us) for one in self.jobs]
+
+    def _played(self, scale: float) -> tuple[Played, ...]:
+        plays = []
+        for one, factors, rest in zip(self.jobs, self._factors, self._in_hand, strict=True):
+            plays.append(
+                play(
+                    one.job,
+                    self.now_us,
+                    self._behind,
+                    factors={key: factor * scale for key, factor in factors.items()},
+                    in_hand_us=None if rest is None else round(rest[0] * scale * MINUTE_US),
+                )
+            )
+        return tuple(map(self._begun_already, line_up(plays, self.now_us)))
+
+    def _begun_already(self, piece: Played) -> Played:
+        """What was put down has what was done of it behind it."""
+        job = self.jobs[self._at[piece.job]].job
+        sections = [job.sections[piece.stage, name] for name in piece.sections]
+        if piece.in_hand or not any(one.state == "held" for one in sections):
+            return piece
+        # The hands went from one to the next of what one press took up.
+        done_us = max(
+            (
+                one.worked_us(self.now_us)
+                for one in sections
+                if one.state == "held" and one.turn == piece.turn
+            ),
+            default=0,
+        )
+        least_us = round(piece.work_us * LEAST_LEFT)
+        return replace(piece, work_us=Length(max(least_us, piece.work_us - done_us)))
+
+    def _lengths(self, pieces: Sequence[Played], scale: float) -> list[int]:
+        """Lengths of the pieces; what is in hand is played as long as it takes already."""
+        found = []
+        for piece in pieces:
+            factor = self._factors[self._at[piece.job]].get((piece.stage, piece.turn.step), 1.0)
+            found.append(round(piece.work_us * (1.0 if piece.in_hand else factor * scale)))
+        return found
+
+    def _sum(self, job_id: str) -> Sum:
+        """How long all work up to the end of a job takes, in minutes."""
+        if job_id not in self._sums:
+            pieces = _up_to(self._expected, job_id)
+            parts = []
+            for i, one in enumerate(self.jobs):
+                own = [p for p in pieces if p.job == one.job.id]
+                if own:
+                    rest = self._in_hand[i] if own[0].in_hand else None
+                    parts.append(sum_of(one.today, by_step(one.job, own), rest))
+            self._sums[job_id] = _together(parts)
+        return self._sums[job_id]
+
+    def _scale(self, job_id: str, z: float) -> float:
+        return self.around.scale(self._sum(job_id), z)
+
+    def _level(self, job_id: str, z: float, anew: bool) -> _Level:
+        """anew: played with these lengths; else in the order of those expected."""
+        scale = self._scale(job_id, z)
+        pieces = _up_to(self._played(scale) if anew else self._expected, job_id)
+        lengths = self._lengths(pieces, scale)
+        if not anew and pieces and pieces[0].in_hand:
+            lengths[0] = round(lengths[0] * scale)
+        return _Level(pieces, lengths)
+
+    def _reckoned(
+        self, level: _Level, around: DayAhead
+    ) -> tuple[list[Reckoned], tuple[Instant, ...], dict[PartOf, int]]:
+        pieces, lengths, now_us = level.pieces, level.lengths, self.now_us
+        effort = None if around.heat is None else self._effort
+        calendar = around.calendar(now_us)
+        found = reckon(pieces, now_us, lengths, calendar, effort)
+        if calendar.overnight and _little_left(found, lengths, calendar.overnight[-1]):
+            # Perhaps so little is left that the worker stays for it.
+            through = reckon(pieces, now_us, lengths, around.calendar(now_us, False), effort)
+            left = [through[-1].end_us - one.start_us for one in through]
+            calendar = around.calendar(now_us)
+            found = reckon(pieces, now_us, lengths, calendar, effort, left)
+        taken = calendar.taken
+        waits = gaps = 0
+        for piece, one in zip(pieces, found, strict=True):
+            if piece.gap:
+                gaps += one.start_us - one.free_us
+            else:
+                waits += one.start_us - one.free_us
+        parts: dict[PartOf, int] = {
+            "waits": waits,
+            "gaps": gaps,
+            "nights": taken.nights_us,
+            "rests by the heat": taken.rests_us,
+            "meals": taken.meals_us,
+            "other work": taken.other_us,
+        }
+        return found, tuple(calendar.overnight), parts
+
+    def _effort(self, piece: Played) -> Effort:
+        return hardest_effort(self.jobs[self._at[piece.job]].job, piece.stage, piece.sections)
+
+    def ready_us(self, job_id: str, z: float = 0.0) -> Instant | None:
+        """When a job may be handed over in a share of days given by z (0: as expected), by the
+        order that is expected; None if it is not among those ahead.
+        """
+        if job_id not in self._at:
+            return None
+        if (job_id, z) not in self._ready:
+            job, level = self.jobs[self._at[job_id]].job, self._level(job_id, z, anew=False)
+            found, _mornings, _parts = self._reckoned(level, self.around)
+            done_us = found[-1].end_us if found else self.now_us
+            ends = _ends(job_id, level.pieces, found)
+            self._ready[job_id, z] = _ready_us(job, done_us, ends)
+        return self._ready[job_id, z]
+
+    def stage_done_us(self, job_id: str, stage: str, z: float = 0.0) -> Instant | None:
+        """When a stage of a job is done in a share of days given by z, by the order that is
+        expected; None if nothing of it is left.
+        """
+        if job_id not in self._at:
+            return None
+        level = self._level(job_id, z, anew=False)
+        found, _mornings, _parts = self._reckoned(level, self.around)
+        return _ends(job_id, level.pieces, found).get(stage)
+
+    def needs_us(self, job_id: str) -> Length:
+        """How long a job is expected to take when nothing but its own work and its films are left
+        to wait for: without nights, and without gaps, which may be over by then; 0 for one that is
+        not ahead.
+        """
+        if job_id not in self._at:
+            return Length(0)
+        level = self._level(job_id, 0.0, anew=False)
+        around = replace(self.around, work_day=None)
+        found, _mornings, parts = self._reckoned(level, around)
+        return Length(found[-1].end_us - self.now_us - parts["gaps"] if found else 0)
+
+    def finish(self, job_id: str) -> Finish | None:
+        """When a job is done; None if it is not among those ahead."""
+        if job_id not in self._at:
+            return None
+        if job_id not in self._found:
+            self._found[job_id] = self._finish(job_id)
+        return self._found[job_id]
+
+    def _finish(self, job_id: str) -> Finish:
+        one = self.jobs[self._at[job_id]]
+        job, now_us = one.job, self.now_us
+        middle = self._level(job_id, 0.0, anew=False)
+        expected, mornings, parts = self._reckoned(middle, self.around)
+        late = self._level(job_id, Z80, anew=True)
+        slow, _mornings, _parts = self._reckoned(late, self.around)
+        soon = self._level(job_id, -Z80, anew=False)
+        early, _mornings, _parts = self._reckoned(soon, self.around)
+        done_us = Instant(expected[-1].end_us if expected else now_us)
+        # With longer lengths other films fit between, which may end sooner by a little.
+        by_us = Instant(max(done_us, slow[-1].end_us if slow else now_us))
+        hardly_us = Instant(min(done_us, early[-1].end_us if early else now_us))
+        stages, hands_us, others_us = [], 0, 0
+        ends = _ends(job_id, middle.pieces, expected)
+        ends_late = _ends(job_id, late.pieces, slow)
+        for piece, length_us in zip(middle.pieces, middle.lengths, strict=True):
+            if piece.job == job_id:
+                hands_us += length_us
+            else:
+                others_us += length_us
+        for stage in job.stages:
+            if stage.name in ends:
+                own_us = sum(
+                    length_us
+                    for piece, length_us in zip(middle.pieces, middle.lengths, strict=True)
+                    if (piece.job, piece.stage) == (job_id, stage.name)
+                )
+                stage_by = max(ends[stage.name], ends_late.get(stage.name, now_us))
+                stages.append(
+                    StageAhead(stage.name, Length(own_us), ends[stage.name], Instant(stage_by))
+                )
+        ready_us = _ready_us(job, done_us, ends)
+        ready_by_us = _ready_us(job, by_us, ends_late)
+        parts |= {"other jobs": others_us, "cure": ready_us - done_us}
+        told = [Part(what, Length(length)) for what, length in parts.items() if length >= MINUTE_US]
+        return Finish(
+            job=job_id,
+            now_us=now_us,
+            done_us=done_us,
+            by_us=by_us,
+            hardly_us=hardly_us,
+            ready_us=ready_us,
+            ready_by_us=Instant(max(ready_us, ready_by_us)),
+            hands_us=Length(hands_us),
+            stages=tuple(stages),
+            parts=tuple(sorted(told, key=lambda part: -part.length_us)),
+            mornings=mornings,
+            learned=one.learned,
+            whole=_whole(job, middle.pieces),
+        )
+
+    @property
+    def last_job(self) -> str:
+        """The job of which the last piece is expected; "" if nothing is left."""
+        return self._expected[-1].job if self._expected else ""
+
+    def in_time(self, job_id: str, z: float = 0.0) -> InTime:
+        """Every piece up to the end of a job in time, in a share of days given by z; with more than
+        is expected decided anew. Raises KeyError for a job that is not among those ahead.
+        """
+        self._at[job_id]
+        level = self._level(job_id, z, anew=z > 0)
+        found, _mornings, parts = self._reckoned(level, self.around)
+        return InTime(tuple(zip(level.pieces, found, strict=True)), parts)
+
+    def hands(self, job_id: str, stage: str = "") -> Sum:
+        """How long the hands are on a job, or on one of its stages, in minutes. Raises KeyError for
+        a job that is not among those ahead.
+        """
+        one = self.jobs[self._at[job_id]]
+        own = [
+            piece for piece in self._expected if piece.job == job_id and stage in ("", piece.stage)
+        ]
+        rest = self._in_hand[self._at[job_id]] if own and own[0].in_hand else None
+        return sum_of(one.today, by_step(one.job, own), rest)
+
+    def kept(self, job_id: str, promised_us: Instant) -> float:
+        """In which share of such days a job is ready by an instant, 0 to 1.
+
+        By the order that is expected, so that it grows with the time there is. Raises KeyError for
+        a job that is not among those ahead.
+        """
+        self._at[job_id]
+        low, high = -_FURTHEST_Z, _FURTHEST_Z
+        for _ in range(_HALVINGS):
+            middle = (low + high) / 2
+            in_time = (self.ready_us(job_id, middle) or 0) <= promised_us
+            low, high = (middle, high) if in_time else (low, middle)
+        return 0.5 * (1 + erf((low + high) / 2 / sqrt(2)))
+
+    def helps(self, job_id: str) -> tuple[Help, ...]:
+        """What would make a job ready sooner four times in five, the best first."""
+        plain = self.finish(job_id)
+        if plain is None:
+            return ()
+        around, found = self.around, []
+        if around.heat is not None and around.cooler is not None:
+            cool_c, heat = around.cooler
+            found.append((f"resting at {cool_c:g} C", replace(around, heat=heat, cooler=None)))
+        if around.work_day is not None and plain.mornings:
+            found.append(("going on tonight", replace(around, work_day=None)))
+        if not around.undisturbed:
+            found.append(("without other work", replace(around, undisturbed=True)))
+        told = []
+        for what, other in found:
+            level = self._level(job_id, Z80, anew=True)
+            slow, _mornings, _parts = self._reckoned(level, other)
+            if slow:
+                ends = _ends(job_id, level.pieces, slow)
+                by_us = _ready_us(self.jobs[self._at[job_id]].job, slow[-1].end_us, ends)
+                if by_us <= plain.ready_by_us - WORTH_US:
+                    told.append(Help(what, by_us))
+        return tuple(sorted(told, key=lambda one: one.ready_by_us))
+
+
+def _together(parts: Sequence[Sum]) -> Sum:
+    """Several jobs as one."""
+    if len(parts) == 1:
+        return parts[0]
+    mean = sum(one.mean for one in parts)
+    if mean <= 0:
+        return Sum(0.0, 0.0)
+    spreads = [one.mean * one.sigma for one in parts]
+    own = sum(spread**2 for spread in spreads)
+    variance = own + JOBS_ALIKE * (sum(spreads) ** 2 - own)
+    return Sum(mean, sqrt(variance) / mean)
+
+
+def _little_left(found: Sequence[Reckoned], lengths: Sequence[int], morning_us: Instant) -> bool:
+    """False if what is begun from a morning on is more than anybody stays for."""
+    behind = [
+        length for one, length in zip(found, lengths, strict=True) if one.begun_us >= morning_us
+    ]
+    return sum(behind[1:]) <= STAYS_FOR_US
+
+
+def _up_to(pieces: Sequence[Played], job_id: str) -> Sequence[Played]:
+    """The pieces up to the last one of a job."""
+    last = max((i for i, piece in enumerate(pieces) if piece.job == job_id), default=-1)
+    return pieces[: last + 1]
+
+
+def _ends(job_id: str, pieces: Sequence[Played], found: Sequence[Reckoned]) -> dict[str, Instant]:
+    """Stage of a job -> when its last piece is done."""
+    return {
+        piece.stage: one.end_us
+        for piece, one in zip(pieces, found, strict=True)
+        if piece.job == job_id
+    }
+
+
+def _ready_us(job: Job, done_us: int, ends: Mapping[str, Instant]) -> Instant:
+    """When a job may be handed over: when it is done, or later by what its plan asks for."""
+    handover = job.opened.plan.handover
+    if handover is None or handover.after not in job.order:
+        return Instant(done_us)
+    laid_us = ends.get(handover.after, last_touch(job, handover.after).at_us)
+    if laid_us is None:
+        return Instant(done_us)
+    at_us = not_before_us(handover, laid_us, job.opened.zone)
+    return Instant(done_us if at_us is None else max(done_us, at_us))
+
+
+def _whole(job: Job, pieces: Sequence[Played]) -> bool:
+    return all(job.work(p.stage, p.turn).minutes > 0 for p in pieces if p.job == job.id)
