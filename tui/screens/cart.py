@@ -221,6 +221,8 @@ class CartScreen(Screen[None]):
                 KeyItem.of(key, reasons.get(key.id, ""))
                 for key in on_screen(self.cart.workplace.keymap, self.called)
                 if key.label
+                # The key of the screen that one is on leads nowhere.
+                and key.id != self.called
                 and (hasattr(self, f"press_{key.id}") or key.id in reasons or key.id == MINUTES)
             ]
             self._keys = (reasons, items)
