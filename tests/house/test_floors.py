@@ -128,6 +128,17 @@ def test_a_record_loads_no_backports_of_what_python_has_and_leaves_them_to_other
     subprocess.run([sys.executable, "-W", "error", "-c", code], check=True)
 
 
+def test_a_command_loads_no_other_one() -> None:
+    code = (
+        "import sys; from cartclock.tui.commands.group import commands\n"
+        "commands.get_command(None, 'check'); room = 'cartclock.tui.commands.'\n"
+        "print(*(name for name in sys.modules if name.startswith(room)))"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    room = "cartclock.tui.commands."
+    assert {*done.stdout.split()} == {f"{room}{name}" for name in ("group", "door", "plan_files")}
+
+
 def test_the_screens_load_no_ciphers_and_leave_them_to_others() -> None:
     code = (
         "import sys; from cartclock.tui.commands.start import _load_loop; _load_loop(); "

@@ -188,6 +188,3 @@ def rebuild_history() -> None:
         click.echo(f"{parts} jobs, shifts and products read anew.")
     finally:
         bench.close()
-
-
-PAST = (history, rebuild_history)

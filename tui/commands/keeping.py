@@ -197,6 +197,3 @@ def forget_private(handle: str, papers: bool, yes: bool) -> None:
 def _meant(question: str) -> bool:
     """Whether somebody at the terminal says so; nobody else is asked."""
     return sys.stdin.isatty() and click.confirm(question, err=True)
-
-
-KEEPING = (check_log, backup, restore_log, forget_private)

@@ -244,11 +244,17 @@ class Papers(click.Group):
 def paper_command(name: str, short: bool = False) -> click.Command | None:
     """The command that gives a paper; None for a name that has none.
 
-    short: without `paper` in front; it works and is not listed, or "record" would read as if
-        something began.
+    short: without `paper` in front.
     """
     paper = PAPERS.get(name)
     return None if paper is None or paper.under else _command(name, paper, short)
+
+
+def short_command(name: str) -> click.Command | None:
+    """The command of the group of papers that works without `paper` in front, too; None for
+    another name.
+    """
+    return print_ if name == "print" else paper_command(name, short=True)
 
 
 @click.group("paper", cls=Papers)
@@ -257,6 +263,3 @@ def papers() -> None:
 
 
 papers.add_command(print_)
-COMMANDS = (papers, attach)
-SHORT = {"print": print_}
-"""Commands of the group that work without `paper` in front, too, besides those of the papers."""
