@@ -2,21 +2,27 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 from click.testing import CliRunner
+from hypothesis import given
+from hypothesis import strategies as st
 
 from cartclock.engine.facts import events as ev
 from cartclock.engine.rules import rules
 from cartclock.engine.store.log import Log
 from cartclock.engine.store.whole import backups as kept
-from cartclock.engine.store.whole.backups import back_up, backups, backups_folder
+from cartclock.engine.store.whole.backups import as_wanted, back_up, backups, backups_folder
 from cartclock.engine.trouble import StoreFault
 from cartclock.tui.commands.group import commands
 from tests.kit.damaged import killed_log
 from tests.kit.plans import WIPE
 from tests.kit.stage import played
+
+DAY_ONE = dt.date(2024, 12, 31)
 
 
 @pytest.fixture
@@ -36,19 +42,85 @@ def test_a_backup_is_whole_while_the_log_is_written_to(log: Path) -> None:
     assert made.name == "2026-11-28-row-21.db"
 
 
-def test_the_oldest_go_and_nothing_else(log: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(kept, "KEPT_BACKUPS", 3)
-    mine = backups_folder(log) / "before the holidays.db"
-    backups_folder(log).mkdir()
-    mine.write_text("precious")
-    for day in range(1, 7):
-        back_up(log, f"2026-11-0{day}")
-    assert [path.name[:10] for path in backups(log)] == ["2026-11-06", "2026-11-05", "2026-11-04"]
-    assert mine.read_text() == "precious"
+def left_of(folder: Path, names: list[str]) -> list[str]:
+    """Copies made one after the other, each of nothing but a name and a size; what is left."""
+    for name in names:
+        made = backups_folder(folder / "log.db") / f"{name}.db"
+        made.touch()
+        kept.thin_out(folder / "log.db", made)
+    return [path.stem for path in backups(folder / "log.db")]
+
+
+def test_what_is_kept_of_a_year_and_nothing_else_is_touched(tmp_path: Path) -> None:
+    folder = backups_folder(tmp_path / "log.db")
+    folder.mkdir()
+    mine = [folder / "before the holidays.db", folder / "2025-02-30-row-7.db"]
+    for path in mine:
+        path.write_text("precious")
+    # Two copies on each working day of a year, the last a Wednesday.
+    days = [DAY_ONE + dt.timedelta(n) for n in range(366)]
+    worked = [day for day in days if day.weekday() < 5]
+    names = [f"{day}-row-{2 * n + k}" for n, day in enumerate(worked) for k in (1, 2)]
+    days_kept = [name[:10] for name in left_of(tmp_path, names)]
+    newest_three = ["12-31", "12-31", "12-30"]
+    five_days_more = ["12-29", "12-26", "12-25", "12-24", "12-23"]
+    # With the week and the month that go on they are four and twelve.
+    weeks = ["12-19", "12-12"]
+    months = ["11-28", "10-31", "09-30", "08-29", "07-31", "06-30", "05-30", "04-30", "03-31"]
+    expected = [*newest_three, *five_days_more, *weeks, *months, "02-28", "01-31"]
+    assert days_kept == [f"2025-{day}" for day in expected]
+    assert [path.read_text() for path in mine] == ["precious", "precious"]
+
+
+@given(
+    st.lists(st.tuples(st.integers(0, 40), st.integers(0, 3)), min_size=1, max_size=60),
+    st.integers(1, 30),
+)
+def test_nothing_thrown_away_is_missed_later(gaps: list[tuple[int, int]], room: int) -> None:
+    """Of all copies ever made those would be kept that are; where there is room for a few only, the
+    newest, that of the day before and that of the week before are among them."""
+    day, ever, left = DAY_ONE, list[Path](), list[Path]()
+    for gap, more in gaps:
+        day += dt.timedelta(gap)
+        for _ in range(1 + more):
+            made = Path(f"{day}-row-{len(ever)}.db")
+            ever.append(made)
+            left = as_wanted([*left, made], made)[: max(room, kept.AT_LEAST)]
+        wanted = as_wanted(ever, made)
+        assert set(wanted[: kept.AT_LEAST]) <= set(left)
+        if room >= len(wanted):
+            assert left == wanted
+
+
+def test_where_there_is_no_room_three_stay(log: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(kept, "KEPT_BYTES", 1)
+    for day in ("2026-11-19", "2026-11-20", "2026-11-23", "2026-11-24", "2026-11-25", "2026-11-26"):
+        back_up(log, day)
+    # The day, the day before it and the week before.
+    assert [path.name[:10] for path in backups(log)] == ["2026-11-26", "2026-11-25", "2026-11-20"]
+
+
+def test_a_copy_of_a_clock_that_was_ahead_pushes_none_out(
+    log: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(kept, "KEPT_BYTES", 1)
+    for day in ("2036-01-01", "2026-11-24", "2026-11-25", "2026-11-26"):
+        back_up(log, day)
+    assert "2026-11-26-row-21.db" in [path.name for path in backups(log)]
+    assert "2026-11-25-row-21.db" in [path.name for path in backups(log)]
+
+
+def test_no_backup_fills_the_disk(log: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    free = log.stat().st_size + kept.ROOM_LEFT - 1
+    monkeypatch.setattr("shutil.disk_usage", lambda _: SimpleNamespace(free=free))
+    with pytest.raises(StoreFault, match="it would fill the disk; make room, or delete older ones"):
+        back_up(log, "2026-11-28")
+    assert backups(log) == []
 
 
 def test_a_backup_that_fails_takes_none_away(log: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(kept, "KEPT_BACKUPS", 1)
+    monkeypatch.setattr(kept, "KEPT_BYTES", 1)
+    monkeypatch.setattr(kept, "AT_LEAST", 1)
     made = back_up(log, "2026-11-28")
     data = bytearray(log.read_bytes())
     at = data.index(b"rows_kind") + 4096 * 5
@@ -69,6 +141,7 @@ def test_the_newest_backups_are_listed_and_put_back(
     older, newer = back_up(log, "2026-11-27"), back_up(log, "2026-11-28")
     listed = CliRunner().invoke(commands, ["restore"])
     assert listed.stdout.split() == [str(newer), str(older)]
+    assert listed.stderr.startswith("2 copies, 0.0 GB. Kept are the newest three and ")
     log.write_bytes(b"noise" * 3000)
     done = CliRunner().invoke(commands, ["restore", str(newer)])
     assert done.exit_code == 0 and done.stdout.startswith("21 rows put back")

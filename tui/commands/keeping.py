@@ -149,13 +149,15 @@ def restore_log(file: Path | None, over_newer: bool, damaged: bool) -> None:
 
 
 def _list_backups(log: Path) -> None:
-    from cartclock.engine.store.whole.backups import backups
+    from cartclock.engine.store.whole.backups import WHAT_IS_KEPT, backups
 
     found = backups(log)
     if not found:
         leave(REFUSED, "There is no backup yet; name a FILE that cartclock backup made.")
     for path in found:
         click.echo(path)
+    gigabytes = sum(path.stat().st_size for path in found) / 1e9
+    click.echo(f"{len(found)} copies, {gigabytes:.1f} GB. {WHAT_IS_KEPT}", err=True)
 
 
 @click.command("forget")

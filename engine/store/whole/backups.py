@@ -1,19 +1,38 @@
-"""Copies of the log that are made without being asked for, beside it, the newest few."""
+"""Copies of the log that are made without being asked for, beside it, thinned out by age."""
 
 from __future__ import annotations
 
+import datetime as dt
 import re
+import shutil
 import sqlite3
+from collections.abc import Callable, Sequence
 from contextlib import closing
+from itertools import zip_longest
 from pathlib import Path
 
 from cartclock.engine.store import schema
 from cartclock.engine.store.whole_copy import copy_log, read_only
 from cartclock.engine.trouble import StoreFault
 
-# Our own judgement: two weeks of a job and an evening each.
-KEPT_BACKUPS = 28
-_NAMED = re.compile(r"\d{4}-\d\d-\d\d-row-(\d+)\.db")
+# So many of the newest days, weeks, months and rows with a copy keep their newest one. A later copy
+# holds every row of an earlier one, so an earlier one is only for what went wrong in between and
+# was noticed late. Our own judgement, as are the room they may take and how many stay in any case.
+_KEPT: tuple[tuple[int, Callable[[Path], object]], ...] = (
+    (7, lambda path: path.name[:10]),
+    (4, lambda path: dt.date.fromisoformat(path.name[:10]).isocalendar()[:2]),
+    (12, lambda path: path.name[:7]),
+    (3, lambda path: path),
+)
+KEPT_BYTES = 2_000_000_000
+AT_LEAST = 3
+WHAT_IS_KEPT = (
+    "Kept are the newest three and the newest of each of 7 days, 4 weeks and 12 months, as far as"
+    f" {KEPT_BYTES / 1e9:.0f} GB go, and {AT_LEAST} in any case."
+)
+# So much room is left to the log itself: a copy never fills the disk that the presses go to.
+ROOM_LEFT = 100_000_000
+_NAMED = re.compile(r"(\d{4}-\d\d-\d\d)-row-(\d+)\.db")
 
 
 def backups_folder(log: Path) -> Path:
@@ -23,37 +42,97 @@ def backups_folder(log: Path) -> Path:
 
 def backups(log: Path) -> list[Path]:
     """The copies there are, the newest first."""
-    found = backups_folder(log).glob("*.db")
-    named = [path for path in found if _NAMED.fullmatch(path.name)]
-    return sorted(named, key=_age, reverse=True)
+    return sorted(filter(_is_copy, backups_folder(log).glob("*.db")), key=_age, reverse=True)
+
+
+def _is_copy(path: Path) -> bool:
+    named = _NAMED.fullmatch(path.name)
+    try:
+        return named is not None and bool(dt.date.fromisoformat(named[1]))
+    except ValueError:
+        return False
 
 
 def _age(path: Path) -> tuple[str, int]:
     named = _NAMED.fullmatch(path.name)
-    return path.name[:10], int(named[1]) if named else -1
+    assert named is not None
+    return named[1], int(named[2])
+
+
+def as_wanted(copies: Sequence[Path], made: Path) -> list[Path]:
+    """Those of the copies that are worth keeping, in the order in which they are.
+
+    Each place in that order is taken over tomorrow, next week and next month by what holds it or
+    an earlier one today, so that wherever the room ends nothing goes that would be missed later.
+
+    copies: as `backups` lists them. made: the one that counts as the newest; one of a later date
+    was made while the clock was wrong.
+    """
+    in_time = sorted(copies, key=lambda path: (_age(path) <= _age(made), _age(path)), reverse=True)
+    places: list[list[Path]] = []
+    for count, span in _KEPT:
+        newest_of: dict[object, Path] = {}
+        for path in in_time:
+            newest_of.setdefault(span(path), path)
+        places.append(list(newest_of.values())[:count])
+    ordered = (path for rank in zip_longest(*places) for path in rank if path is not None)
+    return list(dict.fromkeys((made, *ordered)))
+
+
+def thin_out(log: Path, made: Path) -> None:
+    """Throws away what is not worth keeping, or finds no room."""
+    found, kept, size = backups(log), set[Path](), 0
+    for path in as_wanted(found, made):
+        size += _size(path)
+        if len(kept) >= AT_LEAST and size > KEPT_BYTES:
+            break
+        kept.add(path)
+    for path in found:
+        if path not in kept:
+            path.unlink(missing_ok=True)
+
+
+def _size(path: Path) -> int:
+    try:
+        return path.stat().st_size
+    except FileNotFoundError:
+        # Another program thinned out as well.
+        return 0
 
 
 def back_up(log: Path, date: str) -> Path:
-    """One more copy of the log at `log`, opened and found whole before it counts, and the oldest
-    thrown away. Takes a connection of its own, so that nobody waits for it.
+    """One more copy of the log at `log`, opened and found whole before it counts, and those that
+    are not worth keeping beside it thrown away. Takes a connection of its own, so that nobody
+    waits for it.
 
     date: of today, ISO 8601. Answers where the copy lies; one of the same row is not made twice.
 
     Raises StoreFault if there can be none; then no older one is thrown away.
     """
+    folder = backups_folder(log)
     try:
-        schema.make_folder(backups_folder(log))
+        schema.make_folder(folder)
         with closing(read_only(log)) as db:
             newest = db.execute("SELECT max(rowid) FROM rows").fetchone()[0]
-            made = backups_folder(log) / f"{date}-row-{newest or 0}.db"
+            made = folder / f"{date}-row-{newest or 0}.db"
             if not made.exists():
+                _leave_room(db, folder)
                 copy_log(db, made)
-        for old in backups(log)[KEPT_BACKUPS:]:
-            old.unlink(missing_ok=True)
+        thin_out(log, made)
     except sqlite3.Error as error:
         raise schema.store_fault(error, "No backup was made") from error
     except OSError as error:
-        raise StoreFault(
-            f"No backup was made: {error.strerror or error} ({backups_folder(log)})."
-        ) from error
+        raise StoreFault(f"No backup was made: {error.strerror or error} ({folder}).") from error
     return made
+
+
+def _leave_room(db: sqlite3.Connection, folder: Path) -> None:
+    """Raises StoreFault if a copy would leave too little room on the disk for the log itself."""
+    size = (
+        db.execute("PRAGMA page_count").fetchone()[0] * db.execute("PRAGMA page_size").fetchone()[0]
+    )
+    if shutil.disk_usage(folder).free < size + ROOM_LEFT:
+        raise StoreFault(
+            "No backup was made: it would fill the disk; make room, or delete older ones"
+            f" ({folder})."
+        )
