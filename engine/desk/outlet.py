@@ -169,6 +169,9 @@ def _sha256(row: Row) -> str:
 
 def _digest(path: Path) -> str:
     try:
+        # A pipe would never come to an end.
+        if not path.is_file():
+            return ""
         with path.open("rb") as content:
             return hashlib.file_digest(content, "sha256").hexdigest()
     except OSError:

@@ -20,6 +20,7 @@ from msgspec import Struct
 from cartclock.engine.facts.view import Of, TableLine, View
 from cartclock.engine.store import schema
 from cartclock.engine.store.log import Head, Log
+from cartclock.engine.store.plain_file import not_plain
 from cartclock.engine.store.whole_copy import read_only
 from cartclock.engine.trouble import StoreFault
 
@@ -114,6 +115,8 @@ class History:
     # Opening.
 
     def _opened(self, path: Path) -> sqlite3.Connection:
+        if not_plain(path) is not None:
+            raise OSError
         self._create(path)
         db = sqlite3.connect(path, timeout=_OPENING_S, isolation_level=None)
         try:

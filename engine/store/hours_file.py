@@ -19,6 +19,7 @@ from pathlib import Path
 from cartclock.engine.figures.air import dew_point_c
 from cartclock.engine.figures.bounds import Bound
 from cartclock.engine.figures.measured import AIR, HUMIDITY
+from cartclock.engine.store.plain_file import first_bytes
 from cartclock.engine.trouble import PlanFault, Refused
 
 # Two weeks of hours with room for a dozen columns. Our own judgement.
@@ -33,14 +34,15 @@ DEW_POINT = Bound("dew point", -40.0, 60.0, "C")
 def text_of(path: Path) -> str:
     """The text of a table of hours.
 
-    Raises Refused where the disk does not give it, and PlanFault for one that is larger than
-    `TABLE_BYTES` or no UTF-8.
+    Raises Refused where the disk does not give it, and PlanFault for one that is no plain file,
+    larger than `TABLE_BYTES` or no UTF-8.
     """
     try:
-        with path.open("rb") as file:
-            found = file.read(TABLE_BYTES + 1)
+        found = first_bytes(path, TABLE_BYTES + 1)
     except OSError as why:
         raise Refused(f"{path} cannot be read: {why.strerror}.") from None
+    if found is None:
+        raise PlanFault((f"{path.name}: this is no plain file; name one.",))
     if len(found) > TABLE_BYTES:
         large = f"{path.name}: larger than {TABLE_BYTES // 1024} KB; give the hours alone."
         raise PlanFault((large,))

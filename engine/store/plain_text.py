@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import os
 import re
-import stat
 from pathlib import Path
 
+from cartclock.engine.store.plain_file import first_bytes
 from cartclock.engine.trouble import PlanFault
 
 # Our own judgement: the longest starter has a fiftieth of it.
@@ -24,15 +23,9 @@ def plain_text(path: Path) -> str:
         PlanFault: it is no plain file, too long, or holds what takes for ever to read.
         OSError, UnicodeDecodeError: as where any file is read.
     """
-    # A pipe must not be waited for.
-    handle = os.open(path, os.O_RDONLY | getattr(os, "O_NONBLOCK", 0))
-    try:
-        if not stat.S_ISREG(os.fstat(handle).st_mode):
-            raise PlanFault((f"{path.name}: this is no plain file; name one.",))
-        with os.fdopen(handle, "rb", closefd=False) as file:
-            content = file.read(_MOST_BYTES + 1)
-    finally:
-        os.close(handle)
+    content = first_bytes(path, _MOST_BYTES + 1)
+    if content is None:
+        raise PlanFault((f"{path.name}: this is no plain file; name one.",))
     if len(content) > _MOST_BYTES:
         raise PlanFault(
             (f"{path.name}: this is longer than {_MOST_BYTES:,} bytes; name another file.",)

@@ -16,6 +16,7 @@ from pathlib import Path
 from msgspec import Struct
 
 from cartclock.engine.facts.rows import Evidence
+from cartclock.engine.store.plain_file import not_plain
 from cartclock.engine.times import Instant
 from cartclock.engine.trouble import StoreFault
 
@@ -271,6 +272,8 @@ def connect(path: Path) -> sqlite3.Connection:
         )
     umask = os.umask(0o077)
     try:
+        if (other := not_plain(path)) is not None:
+            raise StoreFault(f"{other} is no plain file; move it away, then do this again.")
         _create(path)
         db = sqlite3.connect(path, timeout=_BUSY_SECONDS, isolation_level=None)
         try:

@@ -18,6 +18,7 @@ import re
 from contextlib import suppress
 from pathlib import Path
 
+from cartclock.engine.store.plain_file import UNWAITED, first_bytes
 from cartclock.engine.store.schema import Head
 from cartclock.engine.trouble import StoreFault
 
@@ -87,10 +88,10 @@ def heads_seen(log: Path) -> list[Head]:
     """What the lines say, the newest row first and then rows that were missing at some start; a
     line that cannot be read says nothing."""
     try:
-        with head_path(log).open("rb") as file:
-            text = file.read(_BYTES * _MOST).decode("ascii", errors="replace")
+        content = first_bytes(head_path(log), _BYTES * _MOST) or b""
     except OSError:
         return []
+    text = content.decode("ascii", errors="replace")
     found = re.findall(r"^([0-9]{18}) ([0-9a-f]{64})$", text, re.MULTILINE)
     return [Head(int(seq), digest) for seq, digest in found]
 
@@ -117,7 +118,7 @@ class NewestSeen:
             return
         with suppress(OSError):
             if self._handle is None:
-                self._handle = os.open(self._path, os.O_CREAT | os.O_WRONLY, 0o600)
+                self._handle = os.open(self._path, os.O_CREAT | os.O_WRONLY | UNWAITED, 0o600)
             if self.lost is not None:
                 end = max(_BYTES, os.lseek(self._handle, 0, os.SEEK_END))
                 self._write(self.lost, end)

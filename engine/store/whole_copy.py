@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from cartclock.engine.store import schema
+from cartclock.engine.store.plain_file import not_plain
 from cartclock.engine.trouble import StoreFault
 
 if TYPE_CHECKING:
@@ -70,6 +71,12 @@ def _remove(part: Path) -> None:
 
 def read_only(path: Path) -> sqlite3.Connection:
     """A connection that writes nothing to the file. Raises sqlite3.Error."""
+    try:
+        other = not_plain(path)
+    except OSError as error:
+        raise sqlite3.OperationalError(error.strerror or str(error)) from error
+    if other is not None:
+        raise sqlite3.OperationalError(f"{other.name} is no plain file")
     return sqlite3.connect(f"{path.absolute().as_uri()}?mode=ro", uri=True, isolation_level=None)
 
 

@@ -21,6 +21,7 @@ from cartclock.engine.store.plan_file.reader import read_plan
 from cartclock.engine.store.settings import load_settings, read_settings
 from cartclock.engine.trouble import PlanFault, Refused
 from cartclock.tui.commands.group import commands
+from tests.kit.damaged import copied, killed_log
 
 # A machine that has other work to do takes many times as long as this needs.
 PATIENCE_S = 10.0
@@ -84,6 +85,45 @@ def test_a_file_is_looked_at_before_it_is_read(
         assert isinstance(done.exception, SystemExit), done.exception
         assert done.exit_code in {1, 2} and done.stdout == "" and len(done.stderr) < 1_000
         assert all(line.partition(":")[0] in said for line in done.stderr.splitlines())
+
+
+@pytest.fixture(scope="module")
+def killed(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return killed_log(tmp_path_factory.mktemp("killed"))
+
+
+@pytest.mark.parametrize("made", [pipe, folder], ids=lambda made: made.__name__)
+@pytest.mark.parametrize("name", ["log.db", "log.db-wal", "log.db-head", "history.db", "hours.csv"])
+def test_what_is_no_plain_file_is_not_waited_for(
+    killed: Path,
+    tmp_path: Path,
+    name: str,
+    made: Callable[[Path], None],
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """A pipe or a folder in the place of a file the program reads: a sentence and a code, or the
+    program does without it."""
+    home = copied(killed, tmp_path / "home").parent
+    monkeypatch.setenv("CARTCLOCK_HOME", str(home))
+    (home / name).unlink(missing_ok=True)
+    made(home / name)
+    hours = f"outlook --hours {home / 'hours.csv'}"
+    given = [hours] if name == "hours.csv" else ["now", "record 1", f"backup {tmp_path / 'out.db'}"]
+    for line in given:
+        done = CliRunner().invoke(commands, line.split())
+        assert done.exception is None or isinstance(done.exception, SystemExit), done.exception
+        refused = name in {"log.db", "log.db-wal", "hours.csv"}
+        assert bool(done.exit_code) is refused
+        assert done.stderr.count("no plain file") == refused
+        assert done.stderr.count("\n") == (refused or line.startswith("backup"))
+    # It is named where the log is not whole without it; a history is made anew
+    # where it is not the folder of somebody else.
+    mended = {"log.db-head", "hours.csv"}
+    for line in ("check-log", "check-log --repair"):
+        done = CliRunner().invoke(commands, line.split())
+        assert done.exception is None or isinstance(done.exception, SystemExit), done.exception
+        assert done.exit_code == (name not in mended)
+        mended |= {"history.db"} if made is pipe else set()
 
 
 def test_a_home_that_is_nobody_s_is_a_sentence(monkeypatch: pytest.MonkeyPatch) -> None:

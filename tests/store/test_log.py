@@ -139,7 +139,7 @@ def test_newer_log_is_refused(log: Log) -> None:
 
 
 def test_folder_in_the_way_is_told(tmp_path: Path) -> None:
-    with pytest.raises(StoreFault, match="cannot be opened"):
+    with pytest.raises(StoreFault, match="is no plain file"):
         Log.open(tmp_path)
     (tmp_path / "file").write_text("")
     with pytest.raises(StoreFault, match="cannot be made"):

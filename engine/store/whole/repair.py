@@ -26,6 +26,7 @@ from cartclock.engine.store import codec, schema
 from cartclock.engine.store.chain import Progress, nobody
 from cartclock.engine.store.history import path_beside
 from cartclock.engine.store.log import Log, job_lines, shift_lines
+from cartclock.engine.store.plain_file import not_plain
 from cartclock.engine.store.restore import dated, is_in_use, move_aside
 from cartclock.engine.store.whereabouts import head_path
 from cartclock.engine.store.whole.audit import Audited, audit
@@ -78,6 +79,10 @@ def repair(path: Path, views: Sequence[View[Any]], told: Progress = nobody) -> R
             f"Nothing was repaired: a program has {path} open; quit it, then do this again."
         )
     try:
+        if (other := not_plain(path)) is not None:
+            raise StoreFault(
+                f"Nothing was repaired: {other} is no plain file; move it away, then do this again."
+            )
         with tempfile.TemporaryDirectory(prefix=".repair-", dir=path.parent) as folder:
             made = Path(folder) / "new.db"
             kept = _read(path, Path(folder))
