@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import os
 import shutil
 import subprocess
 import sys
@@ -303,6 +304,45 @@ def test_what_hangs_is_ended_with_its_children(
     assert not voice.busy
     assert voice.troubles == {"late": "The alarm command for late did not end within 20 s."}
     assert not (path / "say-it.after").exists()
+
+
+@posix
+@pytest.mark.parametrize(
+    "body",
+    [
+        # It ends at once and leaves a child, or talks for ever.
+        'sleep 30 & printf "$!" > "$0.pid"',
+        'sleep 30 & printf "$!" > "$0.pid"; while :; do printf "%s\\n" "$@"; done',
+        'while :; do printf "%s\\n" "$@" >&2; done & printf "$!" > "$0.pid"',
+    ],
+    ids=["leaves a child", "talks for ever", "leaves one that complains"],
+)
+@pytest.mark.parametrize("closed", [False, True], ids=["after its time", "at the end"])
+def test_a_command_ends_with_all_it_started(
+    tmp_path: Path, path: Path, voices: Callable[..., Voice], body: str, closed: bool
+) -> None:
+    script(path, "say-it", body)
+    now = 0.0
+    voice = voices(AlarmSettings(commands={"late": "say-it"}), tmp_path, seconds=lambda: now)
+    voice.hear([LATE], 0)
+    told = path / "say-it.pid"
+    until(lambda: told.exists() and told.read_text())
+    child = int(told.read_text())
+    os.kill(child, 0)
+    voice.mind()
+    assert (voice.busy, voice.troubles) == (True, {})
+    now = 21.0
+    voice.close() if closed else voice.mind()
+    assert not voice.busy
+    until(lambda: not alive(child))
+    said = "The alarm command for late did not end within 20 s."
+    assert voice.troubles == ({} if closed else {"late": said})
+
+
+def alive(number: int) -> bool:
+    """Whether a process runs; one of which nobody took note that it ended does not."""
+    seen = subprocess.run(["/bin/ps", "-o", "stat=", "-p", str(number)], capture_output=True)
+    return seen.stdout.strip()[:1] not in (b"", b"Z")
 
 
 @posix

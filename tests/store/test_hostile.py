@@ -3,10 +3,12 @@ another program ends, with all it started."""
 
 from __future__ import annotations
 
+import asyncio
 import os
+import signal
 import sys
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from pathlib import Path
 
 import pytest
@@ -202,24 +204,67 @@ async def test_a_program_that_never_stops_talking_is_ended() -> None:
     assert time.monotonic() - began < PATIENCE_S
 
 
-@pytest.mark.skipif(not Path("/proc/self").exists(), reason="no /proc to look for children in")
-@pytest.mark.parametrize("ends", [True, False], ids=["ends", "hangs"])
-async def test_no_child_of_it_is_left_behind(tmp_path: Path, ends: bool) -> None:
+READS = b"air_c=21 rh=40\n"
+no_proc = pytest.mark.skipif(not Path("/proc/self").exists(), reason="no /proc to look into")
+
+
+@no_proc
+@pytest.mark.parametrize(
+    ("line", "hangs"),
+    [
+        ("sleep 60 >/dev/null 2>&1 & echo $! > {told}; echo air_c=21 rh=40", False),
+        # The child holds the pipe in which the program spoke.
+        ("sleep 60 & echo $! > {told}; echo air_c=21 rh=40", False),
+        ("sleep 60 >/dev/null 2>&1 & echo $! > {told}; sleep 60", True),
+        ("for n in $(seq 100); do sleep 60 & echo $! >> {told}; done; echo air_c=21 rh=40", False),
+        ("sh -c 'sleep 60 & echo $! > {told}; wait' & sleep 60", True),
+        # It says nothing that is asked for, and complains for ever.
+        ("yes >&2 & echo $! > {told}; wait", True),
+    ],
+    ids=["silent child", "child with the pipe", "hangs", "a hundred", "grandchild", "complains"],
+)
+async def test_no_child_of_it_is_left_behind(tmp_path: Path, line: str, hangs: bool) -> None:
     told = tmp_path / "pid"
-    hangs = "exit 0" if ends else "sleep 60"
-    line = f"sleep 60 >/dev/null 2>&1 & echo $! > {told}; echo air_c=21 rh=40; {hangs}"
-    if ends:
-        assert (await answer_of(["/bin/sh", "-c", line], 5)).said == b"air_c=21 rh=40\n"
-    else:
+    words = ["/bin/sh", "-c", line.format(told=told)]
+    began = time.monotonic()
+    if hangs:
         with pytest.raises(TimeoutError):
-            await answer_of(["/bin/sh", "-c", line], 0.5)
-    child = Path("/proc") / told.read_text().strip() / "stat"
-    for _ in range(100):
-        # What was killed and not yet taken note of by whoever inherits it.
-        if not child.exists() or child.read_text().split(") ")[1][0] == "Z":
-            return
-        time.sleep(0.02)
-    raise AssertionError("the child goes on")
+            await answer_of(words, 0.5)
+    else:
+        assert (await answer_of(words, 30)).said == READS
+    assert time.monotonic() - began < PATIENCE_S
+    children = told.read_text().split()
+    assert children
+    gone(children)
+
+
+def gone(numbers: Iterable[str]) -> None:
+    """Waits until none of these processes runs."""
+    for number in numbers:
+        child = Path("/proc") / number / "stat"
+        for _ in range(500):
+            # What was killed and not yet taken note of by whoever inherits it.
+            if not child.exists() or child.read_text().split(") ")[1][0] == "Z":
+                break
+            time.sleep(0.02)
+        else:
+            raise AssertionError(f"{number} goes on")
+
+
+@no_proc
+async def test_nothing_of_it_is_held_open(tmp_path: Path) -> None:
+    """Not even where a child took itself out of its session and keeps its pipes."""
+    told = tmp_path / "pid"
+    line = f"setsid sleep 60 & echo $! >> {told}; echo air_c=21 rh=40"
+    before = len(list(Path("/proc/self/fd").iterdir()))
+    try:
+        for _ in range(3):
+            assert (await answer_of(["/bin/sh", "-c", line], 30)).said == READS
+        await asyncio.sleep(0)
+        assert len(list(Path("/proc/self/fd").iterdir())) <= before
+    finally:
+        for number in told.read_text().split():
+            os.kill(int(number), signal.SIGKILL)
 
 
 async def test_a_command_that_cannot_be_split_is_a_sentence() -> None:

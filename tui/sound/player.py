@@ -78,18 +78,18 @@ class Running:
         )
 
     def failure(self) -> str | None:
-        """None while it runs, "" when it ended well, else what became of it."""
-        code = self._process.poll()
-        if code is None:
+        """None while it or a child of it runs, "" when it ended well, else what became of it."""
+        if self._runs():
             if self._seconds() - self._begun < self._timeout_s:
                 return None
             self.end()
             return f"did not end within {self._timeout_s:g} s"
+        code = self._process.poll()
         return f"failed with code {code}" if code else ""
 
     def end(self) -> None:
-        """Ends it with its children, if it still runs."""
-        if self._process.poll() is not None:
+        """Ends it with its children, if one of them still runs."""
+        if not self._runs():
             return
         with suppress(OSError):
             if sys.platform == "win32":
@@ -99,3 +99,16 @@ class Running:
         # A process that hangs in the kernel dies later, and nobody waits for it.
         with suppress(subprocess.TimeoutExpired):
             self._process.wait(DEATH_S)
+
+    def _runs(self) -> bool:
+        if self._process.poll() is None:
+            return True
+        if sys.platform == "win32":
+            return False
+        # Its number stays that of its children for as long as there are any. One that has ended
+        # and of which nobody took note yet may count as well.
+        try:
+            os.killpg(self._process.pid, 0)
+        except OSError:
+            return False
+        return True

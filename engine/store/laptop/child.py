@@ -30,50 +30,77 @@ class ProgramSaid(Struct, frozen=True):
     trouble: bytes
 
 
+class _Heard(asyncio.SubprocessProtocol):
+    """What a program says, as far as it is read.
+
+    Fields:
+        said, trouble: see `ProgramSaid`.
+        over: done when it has ended, or has said as much as is read.
+        still: done when nobody can say any more: it, and all it started.
+    """
+
+    def __init__(self, loop: asyncio.AbstractEventLoop) -> None:
+        self.said, self.trouble = b"", b""
+        self.over: asyncio.Future[None] = loop.create_future()
+        self.still: asyncio.Future[None] = loop.create_future()
+
+    def pipe_data_received(self, fd: int, data: bytes | str) -> None:
+        assert isinstance(data, bytes)  # the pipes are opened for bytes
+        if fd == 1:
+            self.said += data[: MOST_SAID - len(self.said)]
+            if len(self.said) == MOST_SAID:
+                _done(self.over)
+        else:
+            # What follows is thrown away, so that the program is not held up by it.
+            self.trouble += data[: MOST_SAID - len(self.trouble)]
+
+    def process_exited(self) -> None:
+        _done(self.over)
+
+    def connection_lost(self, exc: Exception | None) -> None:
+        # It comes when the program has ended and both of its pipes are closed.
+        _done(self.over)
+        _done(self.still)
+
+
 async def answer_of(words: Sequence[str], timeout_s: float) -> ProgramSaid:
     """Runs a program without a shell, in a session of its own, and ends all of that.
 
     Raises TimeoutError if it does not end in time; OSError and ValueError if it cannot be started.
     """
-    process = await asyncio.create_subprocess_exec(
+    loop = asyncio.get_running_loop()
+    transport, heard = await loop.subprocess_exec(
+        lambda: _Heard(loop),
         *words,
         stdin=asyncio.subprocess.DEVNULL,
         stdout=asyncio.subprocess.PIPE,
         stderr=asyncio.subprocess.PIPE,
         start_new_session=True,
     )
-    assert process.stdout is not None and process.stderr is not None  # both are pipes
-    complained = asyncio.create_task(_beginning(process.stderr, to_its_end=True))
     try:
         async with asyncio.timeout(timeout_s):
-            said = await _beginning(process.stdout)
-            if len(said) == MOST_SAID:
-                return ProgramSaid(0, said, b"")
-            return ProgramSaid(await process.wait(), said, await complained)
+            await heard.over
     finally:
-        complained.cancel()
-        _end(process)
-        with suppress(TimeoutError):
-            async with asyncio.timeout(_LEAVES_S):
-                await process.communicate()
+        _end(transport)
+        # What it said last may be on its way. What left its session may hold its pipes for ever.
+        await asyncio.wait([heard.still], timeout=_LEAVES_S)
+        transport.close()
+    if len(heard.said) == MOST_SAID:
+        return ProgramSaid(0, heard.said, b"")
+    code = transport.get_returncode()
+    assert code is not None  # it has ended
+    return ProgramSaid(code, heard.said, heard.trouble)
 
 
-async def _beginning(stream: asyncio.StreamReader, to_its_end: bool = False) -> bytes:
-    """The first of what is said; to_its_end: what follows is read and thrown away, so that the
-    program is not held up by it."""
-    found = b""
-    while len(found) < MOST_SAID or to_its_end:
-        more = await stream.read(MOST_SAID)
-        if not more:
-            break
-        found += more[: MOST_SAID - len(found)]
-    return found
+def _done(future: asyncio.Future[None]) -> None:
+    if not future.done():
+        future.set_result(None)
 
 
-def _end(process: asyncio.subprocess.Process) -> None:
+def _end(transport: asyncio.SubprocessTransport) -> None:
     # It may have ended by itself, and all it started with it.
     with suppress(ProcessLookupError, PermissionError):
         if sys.platform == "win32":
-            process.kill()
+            transport.kill()
         else:
-            os.killpg(process.pid, signal.SIGKILL)
+            os.killpg(transport.get_pid(), signal.SIGKILL)
