@@ -142,6 +142,7 @@ class CartClock(App[None]):
         self.battery: Battery | None = None
         self._battery_us: int | None = None
         self._no_backup = self._went_on = ""
+        self._backs_up = self._leaves = False
         self._title = Title(self._write_unseen, time.monotonic)
         self._wakeful: Kept[bool] = Kept()
         for one in THEMES:
@@ -258,8 +259,8 @@ class CartClock(App[None]):
             if library.tend(SLICE_S) and not self._tending:
                 self._tending = True
                 self.set_timer(PAUSE_S, self._tend_on)
-        if self.bench.ended:
-            self.bench.ended = False
+        if self.bench.ended and not self._backs_up:
+            self.bench.ended, self._backs_up = False, True
             self.run_worker(self.back_up(), group="backup")
 
     def _tend_on(self) -> None:
@@ -420,14 +421,17 @@ class CartClock(App[None]):
 
     async def back_up(self) -> None:
         """Copies the log, in a thread with a connection of its own: no key waits for the disk."""
-        from cartclock.engine.store.whole.backups import back_up
+        from cartclock.engine.store.whole.backups import back_up, broken_off_once
 
         date = day_of(self.bench.now_us, self.settings.zone).isoformat()
         try:
-            await asyncio.to_thread(back_up, self.bench.log.path, date)
+            told = broken_off_once(lambda: self._leaves)
+            await asyncio.to_thread(back_up, self.bench.log.path, date, told)
             self._no_backup = ""
         except StoreFault as why:
             self._no_backup = str(why)
+        finally:
+            self._backs_up = False
 
     def with_laptop(self, news: Sequence[str]) -> list[str]:
         """What is said of the laptop: what presses in front of the news, the rest behind."""
@@ -450,6 +454,10 @@ class CartClock(App[None]):
 
     def on_unmount(self) -> None:
         """Leaves the laptop as it was found."""
+        self._leaves = True
+        if self._backs_up:
+            # It is broken off and made anew, with a line that says how far it is.
+            self.bench.ended = True
         if self._next is not None:
             self._next.cancel()
         self._title.clear()

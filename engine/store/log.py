@@ -35,6 +35,8 @@ from cartclock.engine.trouble import StoreFault
 if TYPE_CHECKING:
     from tempfile import TemporaryDirectory
 
+    from cartclock.engine.store.chain import Progress
+
 __all__ = [
     "Beat",
     "Head",
@@ -653,17 +655,20 @@ class Log:
 
     # The whole file.
 
-    def check(self) -> list[str]:
-        """Every broken link of the chain as `Chain.faults` names it; [] if whole."""
+    def check(self, told: Progress | None = None) -> list[str]:
+        """Every broken link of the chain as `Chain.faults` names it; [] if whole.
+
+        told: hears how far it is.
+        """
         # On use: hardly any start checks the whole log.
-        from cartclock.engine.store.chain import Chain
+        from cartclock.engine.store.chain import Chain, nobody
 
         with self._reading():
             # Damaged text is to be named as a broken row and not to end the reading.
             self._db.text_factory = lambda raw: raw.decode(errors="replace")
             try:
                 self._db.execute("BEGIN")
-                return list(Chain(self._db).faults(self.origin))
+                return list(Chain(self._db, told or nobody).faults(self.origin))
             finally:
                 self._db.text_factory = str
                 schema.undo(self._db)
@@ -675,12 +680,12 @@ class Log:
         except sqlite3.Error as error:
             raise schema.store_fault(error, "The log stays in two files") from error
 
-    def backup(self, to: Path) -> None:
+    def backup(self, to: Path, told: Progress | None = None) -> None:
         """Copy the log as it stands now into one new file for the owner's eyes.
 
-        Raises StoreFault as `copy_log` does.
+        told: hears how far it is. Raises StoreFault as `copy_log` does.
         """
-        copy_log(self._db, to)
+        copy_log(self._db, to, told)
 
 
 def job_lines(tried: Folded, last_us: Instant) -> list[JobSummary]:

@@ -17,6 +17,7 @@ from pathlib import Path
 from msgspec import Struct
 
 from cartclock.engine.store import schema
+from cartclock.engine.store.chain import Progress
 from cartclock.engine.store.history import path_beside
 from cartclock.engine.store.laptop.places import second_logs
 from cartclock.engine.store.log import Head, Log
@@ -43,7 +44,13 @@ class Restored(Struct, frozen=True):
     aside: Path | None
 
 
-def restore(source: Path, path: Path, over_newer: bool = False, damaged: bool = False) -> Restored:
+def restore(
+    source: Path,
+    path: Path,
+    over_newer: bool = False,
+    damaged: bool = False,
+    told: Progress | None = None,
+) -> Restored:
     """Puts a copy of the log at `source` in the place of the log at `path`, synced.
 
     The source stays as it is.
@@ -51,6 +58,7 @@ def restore(source: Path, path: Path, over_newer: bool = False, damaged: bool = 
     Args:
         over_newer: also where the log that is there has rows the copy has not.
         damaged: also a copy that lacks rows, as a repair saves what it could read.
+        told: hears how far it is.
 
     Raises:
         Refused: the source is no whole log, or the log that is there has other or newer rows;
@@ -69,7 +77,7 @@ def restore(source: Path, path: Path, over_newer: bool = False, damaged: bool = 
         schema.make_folder(path.parent)
         with suppress(OSError):
             made.unlink()
-        head, origin = _checked_copy(source, made, damaged)
+        head, origin = _checked_copy(source, made, damaged, told)
         # What went on in the place of the log that is there goes with it.
         others = [path, *second_logs(path)]
         if not over_newer:
@@ -120,19 +128,21 @@ def _plain(path: Path) -> bool:
         return False
 
 
-def _checked_copy(source: Path, made: Path, damaged: bool) -> tuple[Head, str]:
+def _checked_copy(
+    source: Path, made: Path, damaged: bool, told: Progress | None
+) -> tuple[Head, str]:
     """A copy beside the log, checked; answers its newest row and its origin."""
     try:
         with closing(read_only(source)) as db:
             owner = db.execute("PRAGMA application_id").fetchone()[0]
             if owner != schema.APPLICATION_ID:
                 raise Refused(f"{_NOTHING}: {source} is not a log.")
-            copy_log(db, made)
+            copy_log(db, made, told)
     except sqlite3.Error as error:
         raise Refused(f"{_NOTHING}: {source} cannot be read as a log ({error}).") from error
     try:
         with Log.open(made) as copy:
-            broken = copy.check()
+            broken = copy.check(told)
             head, origin = copy.head, copy.origin
             if head.seq < 0:
                 raise Refused(f"{_NOTHING}: {source} holds no row.")

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import asyncio
 import datetime as dt
+import time
 from pathlib import Path
+from threading import Event
 from types import SimpleNamespace
 
 import pytest
@@ -13,6 +16,8 @@ from hypothesis import strategies as st
 
 from cartclock.engine.facts import events as ev
 from cartclock.engine.rules import rules
+from cartclock.engine.store import whole_copy
+from cartclock.engine.store.chain import Progress
 from cartclock.engine.store.log import Log
 from cartclock.engine.store.whole import backups as kept
 from cartclock.engine.store.whole.backups import as_wanted, back_up, backups, backups_folder
@@ -172,3 +177,54 @@ async def test_a_job_and_a_shift_that_end_are_backed_up(tmp_path: Path) -> None:
         bench.do(rules.clock_off, {})
         await tended()
         assert play.app.with_laptop([])[0].startswith("No backup was made: ")
+
+
+async def test_who_leaves_does_not_wait_for_a_backup_in_the_dark(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    begun = Event()
+
+    def endless(_db: object, _to: Path, told: Progress) -> None:
+        begun.set()
+        while True:
+            told("Copying the log", 0.5)
+
+    monkeypatch.setattr(kept, "copy_log", endless)
+    async with played(tmp_path, (WIPE,)) as play:
+        bench = play.bench
+        (job,) = bench.jobs
+        bench.do(rules.close_job, job, over={"unfinished": "sold"})
+        play.app._tend()
+        assert not bench.ended
+        await asyncio.to_thread(begun.wait)
+        # One at a time: the next waits for this one.
+        bench.do(rules.clock_off, {})
+        play.app._tend()
+        assert bench.ended
+        bench.ended = False
+    # The copy was broken off, and is made anew by whoever left.
+    assert bench.ended and not list(backups_folder(bench.log.path).iterdir())
+
+
+def test_a_copy_says_how_far_it_is(
+    log: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(whole_copy, "_PAGES", 10)
+    monkeypatch.setattr(whole_copy, "_STEPS", 100)
+    heard: list[tuple[str, float]] = []
+    with Log.open(log) as opened:
+        opened.backup(tmp_path / "copy.db", lambda what, part: heard.append((what, part)))
+    parts = [part for _what, part in heard]
+    assert {what for what, _part in heard} == {"Copying the log", "Looking the copy over"}
+    assert parts == sorted(parts) and parts[0] < 0.3 and 0.3 < parts[-1] <= 1
+
+
+def test_a_copy_is_of_one_instant_whatever_is_written_meanwhile(
+    log: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(whole_copy, "_PAGES", 10)
+    with Log.open(log) as opened:
+        head, asked = opened.head, opened.asked()
+        made = back_up(log, "2026-11-28", lambda _what, _part: opened.ask(f"{time.monotonic()}"))
+        with Log.open(made) as copy:
+            assert (copy.head, copy.check(), copy.asked()) == (head, [], asked)

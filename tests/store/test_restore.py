@@ -157,7 +157,7 @@ def test_a_backup_that_fails_leaves_nothing(
 
     monkeypatch.setattr(whole_copy.schema, "sync_folder", lambda folder: None)
     with Log.open(cart) as log:
-        monkeypatch.setattr(whole_copy, "_verify", lambda path, heads: lying(path))
+        monkeypatch.setattr(whole_copy, "_verify", lambda path, heads, told: lying(path))
         with pytest.raises(StoreFault, match=r"No backup was made: .*Input/output error"):
             log.backup(tmp_path / "new.db")
     assert not list(tmp_path.glob("new.db*"))

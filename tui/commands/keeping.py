@@ -121,8 +121,8 @@ def backup(to: Path) -> None:
     from cartclock.engine.store.laptop.places import existing_log
     from cartclock.engine.store.log import Log
 
-    with Log.open_to_read(existing_log()) as log:
-        log.backup(to)
+    with Log.open_to_read(existing_log()) as log, progress() as told:
+        log.backup(to, told)
     click.echo(f"Copied to {to}.", err=True)
 
 
@@ -142,7 +142,8 @@ def restore_log(file: Path | None, over_newer: bool, damaged: bool) -> None:
     if file is None:
         _list_backups(log_place())
         return
-    done = restore(file, log_place(), over_newer, damaged)
+    with progress() as told:
+        done = restore(file, log_place(), over_newer, damaged, told)
     if done.aside is not None:
         click.echo(f"What was there is kept: {done.aside}", err=True)
     click.echo(f"{done.head.seq + 1} rows put back. Head: {done.head.digest}")

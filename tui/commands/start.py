@@ -170,11 +170,15 @@ def _back_up(bench: Bench, settings: Settings) -> None:
         return
     from cartclock.engine.dates import day_of
     from cartclock.engine.store.whole.backups import back_up
+    from cartclock.tui.commands.keeping import progress
 
     try:
-        back_up(bench.log.path, day_of(bench.now_us, settings.zone).isoformat())
+        with progress() as told:
+            back_up(bench.log.path, day_of(bench.now_us, settings.zone).isoformat(), told)
     except StoreFault as why:
         _say(str(why))
+    except KeyboardInterrupt:
+        _say("No backup was made: it was broken off.")
 
 
 def _say(sentence: str) -> None:

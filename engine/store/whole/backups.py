@@ -12,6 +12,7 @@ from itertools import zip_longest
 from pathlib import Path
 
 from cartclock.engine.store import schema
+from cartclock.engine.store.chain import Progress
 from cartclock.engine.store.whole_copy import copy_log, read_only
 from cartclock.engine.trouble import StoreFault
 
@@ -100,12 +101,13 @@ def _size(path: Path) -> int:
         return 0
 
 
-def back_up(log: Path, date: str) -> Path:
+def back_up(log: Path, date: str, told: Progress | None = None) -> Path:
     """One more copy of the log at `log`, opened and found whole before it counts, and those that
     are not worth keeping beside it thrown away. Takes a connection of its own, so that nobody
     waits for it.
 
-    date: of today, ISO 8601. Answers where the copy lies; one of the same row is not made twice.
+    date: of today, ISO 8601. told: hears how far it is. Answers where the copy lies; one of the
+    same row is not made twice.
 
     Raises StoreFault if there can be none; then no older one is thrown away.
     """
@@ -117,13 +119,23 @@ def back_up(log: Path, date: str) -> Path:
             made = folder / f"{date}-row-{newest or 0}.db"
             if not made.exists():
                 _leave_room(db, folder)
-                copy_log(db, made)
+                copy_log(db, made, told)
         thin_out(log, made)
     except sqlite3.Error as error:
         raise schema.store_fault(error, "No backup was made") from error
     except OSError as error:
         raise StoreFault(f"No backup was made: {error.strerror or error} ({folder}).") from error
     return made
+
+
+def broken_off_once(left: Callable[[], bool]) -> Progress:
+    """Has a copy that tells it how far it is broken off, with a StoreFault, once that is so."""
+
+    def told(_what: str, _part: float) -> None:
+        if left():
+            raise StoreFault("No backup was made: the program ends.")
+
+    return told
 
 
 def _leave_room(db: sqlite3.Connection, folder: Path) -> None:
