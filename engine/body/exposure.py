@@ -123,12 +123,14 @@ def loads(
     now_us: Instant,
     rest_place: ev.ReadingTaken | None = None,
     since_us: int = 0,
+    pieces: Iterable[Piece] | None = None,
 ) -> list[Load]:
     """The shift as loads, in order.
 
     Args:
         rest_place: climate where breaks are taken; None: where the work is.
         since_us: leaves out what ended before.
+        pieces: its partition between the two, where it is at hand already.
     """
     found = climates(shift)
     around = Surroundings(shift)
@@ -139,7 +141,8 @@ def loads(
         | set(around.changes([(c.at_us, c.reading) for c in found], from_us, now_us))
     )
     made: list[Load] = []
-    for piece in partition(shift, jobs, now_us, since_us):
+    pieces = partition(shift, jobs, now_us, since_us) if pieces is None else pieces
+    for piece in pieces:
         effort = effort_of(piece, jobs)
         watts = heat.class_watts(effort)
         inner = cuts[bisect_right(cuts, piece.start_us) : bisect_left(cuts, piece.end_us)]
@@ -239,29 +242,31 @@ def limit_of(acclimatized: bool) -> Callable[[float], float]:
     return heat.rel_c if acclimatized else heat.ral_c
 
 
-def _least(sums: _Sums, a_us: int, b_us: int, acclimatized: bool) -> float:
-    """The end between two neighbouring edges at which the margin is least.
+# (end in microseconds, WBGT, watts): the averages of the hour that ends there.
+_Hour = tuple[float, float, float]
+
+
+def _hour(sums: _Sums, end_us: float) -> _Hour:
+    return end_us, *sums.average(end_us)
+
+
+def _least(sums: _Sums, first: _Hour, last: _Hour, acclimatized: bool) -> _Hour:
+    """The hour that ends between two neighbouring edges whose margin is least.
 
     Between edges both averages change steadily, and the margin is convex there: the least is
     at an edge or where its slope is zero.
     """
-    wbgt_a, watts_a = sums.average(a_us)
-    wbgt_b, watts_b = sums.average(b_us)
+    (a_us, wbgt_a, watts_a), (b_us, wbgt_b, watts_b) = first, last
     rise_c, rise_w = wbgt_b - wbgt_a, watts_b - watts_a
-    candidates = [float(a_us), float(b_us)]
+    candidates = [first, last]
     if rise_c < 0 < rise_w or rise_w < 0 < rise_c:
         per_decade = REL_PER_DECADE_C if acclimatized else RAL_PER_DECADE_C
         turning = -per_decade * rise_w / (math.log(10) * rise_c)
         share = (turning - watts_a) / rise_w
         if 0 < share < 1:
-            candidates.append(a_us + share * (b_us - a_us))
+            candidates.append(_hour(sums, a_us + share * (b_us - a_us)))
     limit = limit_of(acclimatized)
-
-    def margin(at_us: float) -> float:
-        wbgt_c, watts = sums.average(at_us)
-        return limit(watts) - wbgt_c
-
-    return min(candidates, key=margin)
+    return min(candidates, key=lambda hour: limit(hour[2]) - hour[1])
 
 
 def _runs(
@@ -298,11 +303,9 @@ def peak(
     best: Peak | None = None
     for run in _runs(found, before):
         sums = _Sums(run)
-        ends = sums.ends()
-        spans = list(pairwise(ends)) or [(end, end) for end in ends]
-        for a_us, b_us in spans:
-            at_us = _least(sums, a_us, b_us, acclimatized)
-            wbgt_c, watts = sums.average(at_us)
+        hours = [_hour(sums, end) for end in sums.ends()]
+        for first, last in list(pairwise(hours)) or [(hour, hour) for hour in hours]:
+            at_us, wbgt_c, watts = _least(sums, first, last, acclimatized)
             one = Peak(Instant(round(at_us)), wbgt_c, watts, limit(watts))
             if best is None or one.margin_c < best.margin_c:
                 best = one
@@ -328,16 +331,15 @@ def first_over(run: Run, from_us: int, acclimatized: bool) -> float | None:
         return from_us
     limit = limit_of(acclimatized)
     ends = [from_us, *(end for end in sums.ends() if end > from_us)]
-    averages = (sums.average(end) for end in ends)
-    for (a_us, b_us), (a, b) in zip(pairwise(ends), pairwise(averages), strict=True):
+    for a, b in pairwise(_hour(sums, end) for end in ends):
         # Both averages change steadily between: where the greater WBGT is within the limit of the
         # greater effort no hour is over, and its worst end need not be looked for.
-        if max(a[0], b[0]) <= limit(max(a[1], b[1])):
+        if max(a[1], b[1]) <= limit(max(a[2], b[2])):
             continue
-        worst = _least(sums, a_us, b_us, acclimatized)
+        worst, _wbgt_c, _watts = _least(sums, a, b, acclimatized)
         if not _over(sums, worst, acclimatized):
             continue
-        low, high = float(a_us), worst
+        low, high = a[0], worst
         while high - low > 1000:
             middle = (low + high) / 2
             low, high = (low, middle) if _over(sums, middle, acclimatized) else (middle, high)

@@ -18,7 +18,7 @@ from cartclock.engine.facts.rows import HOUR_US, MINUTE_US
 from cartclock.engine.facts.shift import Hands, Shift
 from cartclock.engine.figures import body
 from cartclock.engine.figures.bounds import HOURS
-from cartclock.engine.hours.partition import partition
+from cartclock.engine.hours.partition import Piece, partition
 from cartclock.engine.plan.plan import Tool
 from cartclock.engine.times import Instant, Length
 
@@ -117,13 +117,18 @@ def _tool(hands: Hands, jobs: Mapping[str, Job]) -> Tool | None:
     return next((t for t in job.opened.plan.tools if t.id == tool_id), Tool(tool_id))
 
 
-def tool_times(shift: Shift, jobs: Mapping[str, Job], now_us: Instant) -> dict[Tool, int]:
+def tool_times(
+    shift: Shift, jobs: Mapping[str, Job], now_us: Instant, told: Iterable[Piece] | None = None
+) -> dict[Tool, int]:
     """Tool -> microseconds in hand up to `now_us`, in order of first use.
+
+    told: the shift's partition up to `now_us`, where it is at hand already.
 
     What the worker said afterwards was no work is left out. A tool just taken up stands
     there with 0.
     """
-    pieces = [piece for piece in partition(shift, jobs, now_us) if piece.kind == "hands"]
+    told = partition(shift, jobs, now_us) if told is None else told
+    pieces = [piece for piece in told if piece.kind == "hands"]
     times: dict[Tool, int] = {}
     first = 0
     for span in shift.spans_to(now_us):
@@ -185,17 +190,19 @@ def _left_s(left: float, per_hour: float) -> int | None:
     return None if per_hour <= 0.0 else int(left / per_hour * 3600.0)
 
 
-def strain(shift: Shift, jobs: Mapping[str, Job], now_us: Instant) -> Strain:
+def strain(
+    shift: Shift, jobs: Mapping[str, Job], now_us: Instant, pieces: Iterable[Piece] | None = None
+) -> Strain:
     """Vibration and noise of a shift up to `now_us`, over all its jobs.
 
-    jobs: at least those of the shift. More than 24 hours with tools in hand are no day:
-    then there is no figure.
+    jobs: at least those of the shift. pieces: as for `tool_times`. More than 24 hours with tools
+    in hand are no day: then there is no figure.
 
     Source: A(8) and its values of 2002/44/EC, points of the HSE ready-reckoner, noise dose of
     NIOSH, all read in the issuing body's text; LEX,8h from memory; counting noise only while
     the tool runs, and the shift as the day, our own judgement.
     """
-    times = tool_times(shift, jobs, now_us)
+    times = tool_times(shift, jobs, now_us, pieces)
     runs = {tool: round(hands_us * _contact(tool)) for tool, hands_us in times.items()}
     a_day = sum(runs.values()) <= HOURS.high * HOUR_US
     shaking = {t: a for t in times if a_day and (a := _declared(t)) is not None}

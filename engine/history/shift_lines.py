@@ -85,7 +85,7 @@ def lines_of_shift(shift: Shift, jobs: Mapping[str, Job]) -> ShiftLines:
         lengths[piece.kind] = lengths.get(piece.kind, 0) + piece.length_us
         if piece.kind == "break":
             breaks[piece.what] = breaks.get(piece.what, 0) + piece.length_us
-    heat = exposure_record(shift, jobs, end_us)
+    heat = exposure_record(shift, jobs, end_us, pieces=pieces)
     bands: dict[str, int] = {}
     for one in heat.band_times:
         bands[one.band] = bands.get(one.band, 0) + one.length_us

@@ -258,23 +258,24 @@ def exposure_record(
     jobs: Mapping[str, Job],
     now_us: Instant,
     rest_place: ev.ReadingTaken | None = None,
+    pieces: Sequence[Piece] | None = None,
 ) -> ExposureRecord:
     """The exposure of a shift, up to `now_us` if it goes on.
 
     jobs: at least those of the shift. rest_place: climate where breaks are taken; None:
-    where the work is.
+    where the work is. pieces: its partition up to there, where it is at hand already.
     """
     end_us = max(now_us, shift.since_us) if shift.off_us is None else shift.off_us
     told = held(shift)
     acclimatized = told.acclimatized
     found = climates(shift)
     taken = any(isinstance(row.event, ev.ReadingTaken) for row in shift.facts)
-    pieces = partition(shift, jobs, end_us)
-    account = loads(shift, jobs, end_us, rest_place) if found else []
+    pieces = partition(shift, jobs, end_us) if pieces is None else pieces
+    account = loads(shift, jobs, end_us, rest_place, pieces=pieces) if found else []
     around = Surroundings(shift)
     rests = _rest_times(pieces, isinstance(shift.doing, Break))
     called, uncalled = _called(shift, rests, now_us)
-    used = strain(shift, jobs, end_us)
+    used = strain(shift, jobs, end_us, pieces)
     return ExposureRecord(
         shift=shift.id,
         worker=shift.worker,

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import os
 import sqlite3
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from contextlib import closing, suppress
 from pathlib import Path
 from typing import Any, Literal
@@ -321,9 +321,7 @@ class History:
                     # Another program's parts are as good as these.
                     return False
                 self._delete(made.keys)
-                for table, values in made.lines:
-                    marks = ", ".join("?" * len(values))
-                    self._db.execute(f"INSERT INTO {table} VALUES ({marks})", values)
+                self._insert(made.lines)
                 self._db.executemany("DELETE FROM todo WHERE of = ? AND id = ?", made.keys)
                 if to is not None:
                     self._db.execute(
@@ -335,6 +333,14 @@ class History:
         if to is not None:
             self._reach = to.seq
         return True
+
+    def _insert(self, lines: Iterable[TableLine]) -> None:
+        of: dict[str, list[Sequence[Any]]] = {}
+        for table, values in lines:
+            of.setdefault(table, []).append(values)
+        for table, every in of.items():
+            marks = ", ".join("?" * len(every[0]))
+            self._db.executemany(f"INSERT INTO {table} VALUES ({marks})", every)
 
     def _delete(self, keys: Sequence[PartKey]) -> None:
         for view in self._views:

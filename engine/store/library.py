@@ -44,11 +44,6 @@ _AT_ONCE = 50
 # After these there is time to write down and to make a backup.
 JOB_AND_SHIFT_ENDS = (ev.JobClosed, ev.ClockedOff)
 
-# In a query, the lines of which the file says what holds: `Library.parts` has the others.
-KNOWN_JOBS, KNOWN_SHIFTS, KNOWN_PRODUCTS = (
-    f"id NOT IN (SELECT id FROM left_out WHERE of = '{of}')" for of in ("job", "shift", "product")
-)
-
 
 def nothing_held() -> tuple[Mapping[str, Job], Mapping[str, Shift]]:
     """No folds in memory: everything is read."""
@@ -88,7 +83,8 @@ class Library:
         self._written = 0
         self._answers: dict[object, tuple[int, Any]] = {}
         self._subjects: dict[PartKey, Subject | None] = {}
-        self._last: tuple[tuple[int, frozenset[str], frozenset[str]], Folded] | None = None
+        # What was folded last, and as of which row.
+        self._last: tuple[int, Folded] | None = None
         self._seen = self._file.reach
         self._due = False
         self._closed = False
@@ -250,28 +246,47 @@ class Library:
     def _measured(self, shifts: Mapping[str, Shift]) -> dict[str, Shift]:
         """The shifts with what others measured at their place."""
         beside = self._log.summaries.beside(shifts.keys())
-        held = self._held()[1]
-        if beside <= held.keys():
-            others = {one: held[one] for one in beside}
+        for known in (self._held()[1], self._folded_last().shifts):
+            if beside <= known.keys():
+                others = {one: known[one] for one in beside}
+                break
         else:
             others = self._folded_now(set(), beside).shifts
         every = [*shifts.values(), *others.values()]
         return {id_: with_readings(shift, every) for id_, shift in shifts.items()}
 
     def _read(self, of: Of, id_: str) -> Subject | None:
+        # A job and its shifts are asked for one after the other: the same rows.
+        last = self._folded_last()
+        found = _among(of, id_, last.jobs, last.shifts)
+        if found is not None:
+            return found
         if of == "job":
-            found = self._folded({id_}, self._log.shifts_on(id_))
+            last = self._fold({id_}, self._log.shifts_on(id_))
         else:
-            found = self._folded(self._log.jobs_in(id_), {id_})
-        return _subject(of, id_, found.jobs, found.shifts)
+            last = self._fold(self._log.jobs_in(id_), {id_})
+        return _subject(of, id_, last.jobs, last.shifts)
 
-    def _folded(self, jobs: set[str], shifts: set[str]) -> Folded:
-        # A job of one day and its shift are asked for one after the other: the same rows.
-        last = self._log.head.seq
-        key = (last, frozenset(jobs), frozenset(shifts))
-        if self._last is None or self._last[0] != key:
-            self._last = (key, self._folded_now(jobs, shifts))
+    def _fold(self, jobs: set[str], shifts: set[str]) -> Folded:
+        self._last = (self._log.head.seq, self._folded_now(jobs, shifts))
         return self._last[1]
+
+    def _folded_last(self) -> Folded:
+        """What was folded last; nothing if there are rows since."""
+        if self._last is None or self._last[0] != self._log.head.seq:
+            return Folded()
+        return self._last[1]
+
+    def _fold_together(self, of: Of, id_: str) -> None:
+        """Has a shift folded with its job and all shifts of that, if all of them will be asked for
+        and it was worked on no other.
+        """
+        if of != "shift" or id_ in self._folded_last().shifts:
+            return
+        jobs = self._log.jobs_in(id_)
+        if len(jobs) == 1:
+            (job,) = jobs
+            self._fold(jobs, self._log.shifts_on(job) | {id_})
 
     def _folded_now(self, jobs: set[str], shifts: set[str]) -> Folded:
         last = self._log.head.seq
@@ -308,8 +323,7 @@ class Library:
         return [(id_, part) for id_, part in parts if part is not None]
 
     def rows(self, query: str, *values: object) -> list[tuple[Any, ...]]:
-        """What the file knows; the query leaves out the ids of `left_out` (`KNOWN_JOBS` and the
-        others are the words for that)."""
+        """What the file knows; the query leaves out the ids of `left_out`."""
         self._look()
         return self._file.rows(query, *values)
 
@@ -393,6 +407,7 @@ class Library:
             lines: list[TableLine] = []
             for key in self._file.todo(_AT_ONCE):
                 keys.append(key)
+                self._fold_together(*key)
                 lines += self._made([key]).lines
                 if time.monotonic() >= until:
                     break

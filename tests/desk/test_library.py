@@ -6,7 +6,7 @@ import os
 import random
 import sqlite3
 import stat
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from contextlib import closing, suppress
 from pathlib import Path
 
@@ -14,16 +14,19 @@ import pytest
 
 from cartclock.engine.desk.bench import Bench
 from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.rows import Row
 from cartclock.engine.facts.shift import Hands
 from cartclock.engine.rules import packs, rules
 from cartclock.engine.store.clock import HandClock
 from cartclock.engine.store.history import path_beside
 from cartclock.engine.store.library import Library
+from cartclock.engine.store.log import Log
 from cartclock.engine.store.views import VIEWS
 from cartclock.engine.store.views.products import PRODUCTS
 from cartclock.engine.trouble import Asks, Refused
 from tests.kit.day import PLANS, START_US, Day
 from tests.kit.viewed import anew, answers_are_right, kept, make_all
+from tests.kit.worked import Worked
 
 
 @pytest.fixture
@@ -70,6 +73,33 @@ def right(library: Library, day: Day) -> None:
 
 
 # What it costs.
+
+
+@pytest.mark.parametrize("shifts_first", [False, True])
+def test_a_job_of_two_workers_is_read_once_when_all_is_made_anew(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, shifts_first: bool
+) -> None:
+    bench = Worked(tmp_path, "maintenance_wash", "hatchback", hands=2, seed=1).bench
+    library = Library(bench.log, VIEWS, kept="memory")
+    assert library.left("job") == 1 and library.left("shift") == 2
+    read: list[object] = []
+    rows_of = Log.rows_of
+
+    def counted(log: Log, *args: Collection[str]) -> list[Row]:
+        read.append(args)
+        return rows_of(log, *args)
+
+    with monkeypatch.context() as patched:
+        patched.setattr(Log, "rows_of", counted)
+        if shifts_first:
+            todo = library.history.todo
+            patched.setattr(library.history, "todo", lambda count: todo(count)[::-1])
+        while library.slice(0.0):
+            pass
+    assert len(read) == 1
+    assert kept(library) == anew(bench.log.all_rows(), bench.log)
+    library.close()
+    bench.close()
 
 
 def test_a_press_writes_nothing_to_the_file(day: Day) -> None:

@@ -15,7 +15,7 @@ from cartclock.engine.facts.view import Subject, TableLine, View
 from cartclock.engine.history.answers import ProductMonth, Sought, newest_first
 from cartclock.engine.history.job_lines import JobLine, JobLines, StageLine, lines_of_job
 from cartclock.engine.store.codec import json_list
-from cartclock.engine.store.library import KNOWN_JOBS, Library
+from cartclock.engine.store.library import Library
 from cartclock.engine.store.views.interruptions import INTERRUPTIONS
 
 
@@ -79,7 +79,7 @@ class Jobs(View[JobLines]):
 
         most: so many at most; None: all of them. among: only these; None: any.
         """
-        where = [KNOWN_JOBS]
+        where = [_KNOWN]
         values: list[object] = []
         for column in ("plan", "shape", "state"):
             if wanted := getattr(sought, column):
@@ -92,7 +92,9 @@ class Jobs(View[JobLines]):
         if sought.priced:
             where.append("price IS NOT NULL")
         if sought.worker:
-            where.append(_WORKED_BY)
+            where.append(
+                "EXISTS (SELECT 1 FROM job_hands h WHERE h.id = job_line.id AND worker = ?)"
+            )
             values.append(sought.worker)
         if among is not None:
             where.append("id IN (SELECT value FROM json_each(?))")
@@ -126,14 +128,12 @@ class Jobs(View[JobLines]):
 
     def count(self, library: Library) -> int:
         """How many jobs are read already."""
-        ((known,),) = library.rows(f"SELECT count(*) FROM job_line WHERE {KNOWN_JOBS}")
+        ((known,),) = library.rows(f"SELECT count(*) FROM job_line WHERE {_KNOWN}")
         return int(known) + len(library.parts(self))
 
     def plans(self, library: Library) -> tuple[tuple[str, str, JobState], ...]:
         """Plan, body and state of the jobs, each together once, by plan and body."""
-        told = set(
-            library.rows(f"SELECT DISTINCT plan, shape, state FROM job_line WHERE {KNOWN_JOBS}")
-        )
+        told = set(library.rows(f"SELECT DISTINCT plan, shape, state FROM job_line WHERE {_KNOWN}"))
         told |= {(one.job.plan, one.job.shape, one.job.state) for _id, one in library.parts(self)}
         return tuple(sorted(told))
 
@@ -171,14 +171,15 @@ class Jobs(View[JobLines]):
         )
 
 
+_KNOWN = "id NOT IN (SELECT id FROM left_out WHERE of = 'job')"
 _WORKED_BY = "EXISTS (SELECT 1 FROM job_hands h WHERE h.id = job_line.id AND h.worker = ?)"
 _STAGES = (
     "SELECT * FROM stage_line WHERE id IN (SELECT value FROM json_each(?))"
-    f" AND {KNOWN_JOBS} ORDER BY id, nth"
+    f" AND {_KNOWN} ORDER BY id, nth"
 )
 _BY_MONTH = (
     "SELECT month, product, unit, applied_unit, max(name), sum(amount), sum(applied), count(*)"
-    f" FROM use_line WHERE month BETWEEN ? AND ? AND {KNOWN_JOBS}"
+    f" FROM use_line WHERE month BETWEEN ? AND ? AND {_KNOWN}"
     " GROUP BY month, product, unit, applied_unit"
 )
 
