@@ -62,8 +62,13 @@ def read_hours(text: str, name: str, day: datetime.date) -> dict[int, tuple[floa
     Raises PlanFault with a sentence for each fault, five at most.
     """
     rows = csv.DictReader(io.StringIO(text))
-    columns = {head.strip().lower(): head for head in rows.fieldnames or () if head}
-    faults = list(_missing(columns, name))
+    faults: list[str] = []
+    try:
+        heads = rows.fieldnames or ()
+    except csv.Error as why:
+        raise PlanFault((_no_table(name, why),)) from None
+    columns = {head.strip().lower(): head for head in heads if head}
+    faults += _missing(columns, name)
     found: dict[int, tuple[float, float]] = {}
     if not faults:
         for count, row in enumerate(_rows(rows, name, faults), start=1):
@@ -86,7 +91,11 @@ def _rows(
     try:
         yield from rows
     except csv.Error as why:
-        faults.append(f"{name}: this is not a table of commas and lines: {why}.")
+        faults.append(_no_table(name, why))
+
+
+def _no_table(name: str, why: csv.Error) -> str:
+    return f"{name}: this is not a table of commas and lines: {why}."
 
 
 def _missing(columns: Mapping[str, str], name: str) -> Iterator[str]:

@@ -22,7 +22,7 @@ from cartclock.engine.facts import events as ev
 from cartclock.engine.rules import rules
 from cartclock.engine.store.history import path_beside
 from cartclock.engine.store.library import Library
-from cartclock.tui.commands import keeping
+from cartclock.tui.commands import progress
 from cartclock.tui.commands.group import commands
 from cartclock.tui.commands.history import _lines
 from tests.kit.day import PLANS, Day
@@ -140,9 +140,9 @@ def test_how_far_it_is_is_said_on_a_terminal_after_a_second(
     shown = io.StringIO()
     shown.isatty = lambda: True  # type: ignore[method-assign]  # a terminal that keeps what it shows
     times = iter((0.0, 0.5, 1.6))
-    monkeypatch.setattr(keeping.time, "monotonic", lambda: next(times))
+    monkeypatch.setattr(progress.time, "monotonic", lambda: next(times))
     monkeypatch.setattr(sys, "stderr", shown)
-    with keeping.progress() as say:
+    with progress.progress() as say:
         say("Reading the log", 0.2)
         say("Reading the log", 0.4)
     assert "20%" not in shown.getvalue() and "Reading the log: 40%" in shown.getvalue()

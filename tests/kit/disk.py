@@ -38,10 +38,10 @@ class Asked(Struct, frozen=True):
     data: bytes
 
 
-def compiled(folder: Path) -> Path:
-    """The disk, to be loaded in front of libc."""
-    made = folder / "disk.so"
-    source = Path(__file__).with_suffix(".c")
+def compiled(folder: Path, name: str = "disk") -> Path:
+    """The disk, or the clock of `wall.c`, to be loaded in front of libc."""
+    made = folder / f"{name}.so"
+    source = Path(__file__).with_name(f"{name}.c")
     assert COMPILER is not None
     subprocess.run(
         [COMPILER, "-shared", "-fPIC", "-O1", "-o", str(made), str(source), "-ldl"],

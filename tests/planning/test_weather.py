@@ -98,6 +98,7 @@ def test_fahrenheit_and_dew_point_and_hours_of_every_day() -> None:
         (HEAD + "05:00,20\n", 'humidity "" is not'),
         (HEAD + "x,1,1\n" * (TABLE_ROWS + 1), "is no time"),
         (HEAD + "2026-07-25 05:00,20,50\n" * (TABLE_ROWS + 1), f"more than {TABLE_ROWS} lines"),
+        ("\r" + HEAD, "not a table"),
         (HEAD + '"' + "x" * 140_000 + '"\n', "not a table"),
     ],
 )

@@ -16,13 +16,15 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 
+from cartclock.engine.desk.shop import Shop
 from cartclock.engine.store import schema
 from cartclock.engine.store.log import Log
 from cartclock.engine.store.views import VIEWS
 from cartclock.engine.store.whole.audit import audit
 from cartclock.engine.trouble import StoreFault
+from cartclock.tui.commands.door import BUG
 from cartclock.tui.commands.group import commands
-from tests.kit.damaged import copied, killed_log
+from tests.kit.damaged import changed, copied, killed_log
 
 ROOT = Path(__file__).parents[2]
 COMMANDS = ("record 1", "now", "day", "backup OUT")
@@ -129,6 +131,49 @@ def test_one_sentence_and_a_code(
     # What is played into it by whoever opens it cannot be held up.
     if not FAULTS[fault] and fault not in (emptied, wal_of_another):
         assert log.read_bytes() == before
+
+
+DAMAGE = {
+    "rows gone": "DELETE FROM rows WHERE job IS NOT NULL",
+    "the first row gone": "DELETE FROM rows WHERE seq = 0",
+    "rows of another job": "UPDATE rows SET job = 'another' WHERE job IS NOT NULL",
+    "no rows": "DELETE FROM rows",
+    "a body of nothing": "UPDATE rows SET body = '{}'",
+    "times of nothing": "UPDATE rows SET at_us = -9223372036854775808",
+    "lines of nothing": "UPDATE job_summary SET last_us = -1, job = job || 'x'",
+}
+
+
+@pytest.mark.parametrize("statement", DAMAGE.values(), ids=DAMAGE)
+def test_damage_that_a_paper_runs_into_is_told(
+    log: Path, statement: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    changed(log, statement)
+    monkeypatch.setenv("CARTCLOCK_HOME", str(log.parent))
+    for line in ("record 1", "record 2", "sheet 1", "now", "history", "day 2026-09-21"):
+        done = CliRunner().invoke(commands, line.split())
+        assert done.exception is None or isinstance(done.exception, SystemExit), line
+        assert done.exit_code in {0, 1}, (line, done.stderr)
+        assert done.stderr.count("\n") == done.exit_code
+    assert not log.with_name("fault.txt").exists()
+    checked = CliRunner().invoke(commands, ["check-log"])
+    assert checked.exit_code == 1 and checked.stdout
+
+
+def test_a_bug_of_a_command_is_a_sentence_and_its_code(
+    log: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("CARTCLOCK_HOME", str(log.parent))
+    monkeypatch.setattr(Shop, "find", lambda *_: 1 / 0)
+    done = CliRunner().invoke(commands, ["record", "1"])
+    file = log.with_name("fault.txt")
+    assert (done.exit_code, done.stdout, done.stderr) == (
+        BUG,
+        "",
+        f"That was a bug of cartclock. Every press it answered is in {log}, what went wrong in "
+        f"{file}.\n",
+    )
+    assert "ZeroDivisionError" in file.read_text() and file.stat().st_mode & 0o77 == 0
 
 
 def test_rows_that_went_are_told_at_the_start(log: Path) -> None:

@@ -49,8 +49,22 @@ def plainly(command: Callable[..., Any]) -> Callable[..., Any]:
             _drop_output()
             named = "" if why.filename is None else f" ({why.filename})"
             leave(REFUSED, f"The system did not take it: {why.strerror or why}{named}.")
+        except Exception as fault:
+            _unforeseen(fault)
 
     return run
+
+
+def _unforeseen(fault: Exception) -> NoReturn:
+    """Ends the command: its log is damaged, or it is wrong itself."""
+    import click
+
+    if isinstance(fault, click.ClickException | click.Abort | click.exceptions.Exit):
+        raise fault
+    from cartclock.tui.commands.unforeseen import told
+
+    bug, sentence = told(fault)
+    leave(BUG if bug else REFUSED, sentence)
 
 
 def _drop_output() -> None:

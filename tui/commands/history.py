@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from cartclock.tui.commands.door import BAD_INPUT, REFUSED, leave, plainly, reading_bench, settled
-from cartclock.tui.commands.keeping import progress
+from cartclock.tui.commands.progress import progress
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

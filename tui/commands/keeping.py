@@ -3,9 +3,6 @@
 from __future__ import annotations
 
 import sys
-import time
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
 from pathlib import Path
 
 import click
@@ -18,10 +15,7 @@ from cartclock.tui.commands.door import (
     plainly,
     settled,
 )
-
-# How often progress is said, and how wide its line is at most.
-_EVERY_S = 0.5
-_WIDE = 50
+from cartclock.tui.commands.progress import progress
 
 
 @click.command("check-log")
@@ -91,26 +85,6 @@ def _say_row(path: Path, digest: str) -> None:
     if not rows:
         leave(REFUSED, "Not in this log.")
     click.echo(f"Row {' and row '.join(map(str, rows))} of this log.")
-
-
-@contextmanager
-def progress() -> Iterator[Callable[[str, float], None]]:
-    """Says on a terminal what is being done, from the second second on."""
-    begun = last = time.monotonic()
-    shown = False
-
-    def told(what: str, part: float) -> None:
-        nonlocal last, shown
-        now = time.monotonic()
-        if sys.stderr.isatty() and now - begun > 1 and now - last > _EVERY_S:
-            last, shown = now, True
-            click.echo(f"\r{what}: {part:.0%}".ljust(_WIDE), nl=False, err=True)
-
-    try:
-        yield told
-    finally:
-        if shown:
-            click.echo("\r" + " " * _WIDE + "\r", nl=False, err=True)
 
 
 @click.command()

@@ -6,11 +6,10 @@ import gc
 import os
 import sys
 from contextlib import AbstractContextManager, nullcontext, suppress
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from cartclock.engine.trouble import Refused, StoreFault
-from cartclock.tui.commands.door import BUG, DONE, opened_bench, plainly, settled
+from cartclock.tui.commands.door import BUG, DONE, REFUSED, opened_bench, plainly, settled
 
 if TYPE_CHECKING:
     from cartclock.engine.desk.bench import Bench
@@ -18,6 +17,8 @@ if TYPE_CHECKING:
     from cartclock.tui.terminal.colours import Colours
     from cartclock.tui.terminal.raw import RawTerminal
     from cartclock.tui.told.sight import Sight
+
+AGAIN = "; start it again and go on"
 
 
 def has_terminal() -> bool:
@@ -145,12 +146,14 @@ def _run(
         if said := second_log_said(bench.log.path):
             _say(said)
         return DONE
-    there = "" if fault is None else _fault_file(log.with_name("fault.txt"), fault)
-    _say(
-        f"That was a bug of cartclock. Every press it answered is in {log}{there}; "
-        "start it again and go on."
-    )
-    return BUG
+    if fault is None:
+        _say(f"That was a bug of cartclock. Every press it answered is in {log}{AGAIN}.")
+        return BUG
+    from cartclock.tui.commands.unforeseen import told
+
+    bug, sentence = told(fault, log, AGAIN)
+    _say(sentence)
+    return BUG if bug else REFUSED
 
 
 def _part(bench: Bench, settings: Settings) -> None:
@@ -170,7 +173,7 @@ def _back_up(bench: Bench, settings: Settings) -> None:
         return
     from cartclock.engine.dates import day_of
     from cartclock.engine.store.whole.backups import back_up
-    from cartclock.tui.commands.keeping import progress
+    from cartclock.tui.commands.progress import progress
 
     try:
         with progress() as told:
@@ -188,24 +191,3 @@ def _say(sentence: str) -> None:
     except OSError:
         # The terminal went away, and with it whoever would have read this.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stderr.fileno())
-
-
-def _fault_file(path: Path, fault: Exception) -> str:
-    """Writes what went wrong where, for its owner's eyes and without a word that was typed;
-    answers half a sentence, "" if the disk takes no more.
-    """
-    import traceback
-
-    lines: list[str] = []
-    one: BaseException | None = fault
-    while one is not None:
-        lines += [f"{type(one).__name__}\n", *traceback.format_tb(one.__traceback__)]
-        one = one.__cause__ or one.__context__
-    try:
-        path.unlink(missing_ok=True)
-        handle = os.open(path, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600)
-        with os.fdopen(handle, "w", encoding="utf-8") as file:
-            file.writelines(lines)
-    except OSError:
-        return ""
-    return f", what went wrong in {path}"
