@@ -54,7 +54,14 @@ from cartclock.engine.now.scene import Scene
 from cartclock.engine.press import Press
 from cartclock.engine.rules.rules import Drafts
 from cartclock.engine.store.clock import Clock
-from cartclock.engine.store.codec import fresh_id, read_back, seals, sha256_of, with_words
+from cartclock.engine.store.codec import (
+    Stored,
+    fresh_id,
+    read_back,
+    seals,
+    sha256_of,
+    with_words,
+)
 from cartclock.engine.store.library import JOB_AND_SHIFT_ENDS, Library
 from cartclock.engine.store.log import Log, Overtaken, PrivateText, job_lines, seal, shift_lines
 from cartclock.engine.store.views import VIEWS
@@ -378,6 +385,25 @@ class Bench:
         rows = self._rows(tuple(drafts), scene, placed.at_us, placed, evidence, by="machine")
         return self._write(rows, self._tried(rows))
 
+    def take_in(
+        self,
+        event: ev.JobImported,
+        stored: Sequence[Stored],
+        texts: Sequence[PrivateText],
+        plans: Mapping[str, str],
+    ) -> Pressed:
+        """The press by which a job of another cart comes in, written together with its rows.
+
+        Args:
+            stored: its rows that this log has not, as they are stored.
+            texts, plans: private texts and plan files that it has not.
+        """
+        evidence = self.clock.read()
+        placed = self._placed(evidence)
+        scene = self._scene(self.worker, placed.at_us, placed.at_us)
+        rows = self._rows((Draft(event),), scene, placed.at_us, placed, evidence)
+        return self._write(rows, self._tried(rows), stored, texts, plans)
+
     def _rows(
         self,
         drafts: Sequence[Draft],
@@ -475,9 +501,10 @@ class Bench:
     ) -> Pressed:
         """A press, and the presses `also`, do not stand. Refusals offer the cascade."""
         presses = [press, *(other for other in sorted(also) if other != press)]
-        self._in_sight(presses)
         for one in presses:
             self._first(one)
+        self._in_sight(presses)
+        for one in presses:
             if not self._stands(one):
                 raise Refused(f"Press {one} is struck already.")
         drafts = [Draft(ev.PressStruck(one.seq, why, self._said(one))) for one in presses]
@@ -485,8 +512,8 @@ class Bench:
 
     def restore(self, press: Press, worker: str | None = None) -> Pressed:
         """A struck press stands again."""
-        self._in_sight([press])
         self._first(press)
+        self._in_sight([press])
         if self._stands(press):
             raise Refused(f"Press {press} stands.")
         restored = ev.PressRestored(press.seq, self._said(press))
@@ -494,8 +521,8 @@ class Bench:
 
     def move(self, press: Press, to_us: Instant, worker: str | None = None) -> Pressed:
         """A press happened at another time, not ahead of now."""
-        self._in_sight([press])
         self._first(press)
+        self._in_sight([press])
         if not self._stands(press):
             raise Refused(f"Press {press} is struck; restore it first.")
         rows = self.log.press_rows(press)
@@ -523,6 +550,10 @@ class Bench:
         rows = self.log.press_rows(press)
         if not rows or rows[0].press != press:
             raise Refused(f"There is no press {press}.")
+        if press.origin != self.log.origin:
+            raise Refused(
+                f"Press {press} is of another laptop; put it right there, then import the job anew."
+            )
         if isinstance(rows[0].event, ev.PressStruck | ev.PressRestored):
             raise Refused("A strike is taken back by restoring the press it struck.")
         return rows[0]
@@ -548,7 +579,14 @@ class Bench:
 
     # Writing.
 
-    def _write(self, rows: Sequence[Row], tried: Folded) -> Pressed:
+    def _write(
+        self,
+        rows: Sequence[Row],
+        tried: Folded,
+        imported: Sequence[Stored] = (),
+        texts: Sequence[PrivateText] = (),
+        plan_texts: Mapping[str, str] = {},
+    ) -> Pressed:
         if not rows:
             raise Refused("Nothing to write.")
         refs = {sealed.ref for row in rows for sealed in seals(row.event)}
@@ -558,10 +596,11 @@ class Bench:
         try:
             self.log.append(
                 rows,
-                private=private,
-                plan_texts=plans,
+                private=[*private, *texts],
+                plan_texts={**plans, **plan_texts},
                 jobs=job_lines(tried, rows[-1].entered_us),
                 shifts=shift_lines(tried),
+                imported=imported,
             )
         except Overtaken:
             raise self._caught_up() from None

@@ -87,7 +87,11 @@ class Copies:
     def job_folder(self, handle: str) -> Path:
         """The folder of a job; raises Refused like `Shop.find`."""
         summary = self.shop.find(handle)
-        return self.folder / paper_file.job_folder(summary.number, summary.vehicle)
+        name = paper_file.job_folder(summary.number, summary.vehicle)
+        if not self.shop.log.summaries.is_own(summary.job):
+            # Another cart's job of that number is none of this cart's papers.
+            name = f"imported-{summary.job}"
+        return self.folder / name
 
     def facts_of_day(self, date: str) -> PaperFacts:
         """What a paper of a day is made of, "" for today; raises Refused like `Shop.day`."""

@@ -14,6 +14,7 @@ from cartclock.engine.desk.shop import Shop
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.rows import Row
 from cartclock.engine.store.codec import seals
+from cartclock.engine.store.imported import imported
 from cartclock.engine.store.laptop import paper_file
 from cartclock.engine.store.log import JobSummary, Log
 from cartclock.engine.store.whole.cleaning import clean_others
@@ -21,6 +22,12 @@ from cartclock.engine.trouble import Refused
 
 BACKUPS_ELSEWHERE = (
     "Backups in other places still hold it: what is put back from one is forgotten once more."
+)
+
+
+IMPORTED = (
+    "It was imported: the laptop it came from and files it was carried in may still hold it; "
+    "forget it there too."
 )
 
 
@@ -33,6 +40,7 @@ class ToForget(Struct, frozen=True):
         held: how many of these the log still holds.
         papers: files that were issued of these jobs and lie in their folders.
         files: what was attached to them, where it was; such files are not touched.
+        imported: whether one of the jobs came from another laptop.
     """
 
     jobs: tuple[JobSummary, ...]
@@ -40,6 +48,7 @@ class ToForget(Struct, frozen=True):
     held: int
     papers: tuple[Path, ...]
     files: tuple[str, ...]
+    imported: bool = False
 
     def __str__(self) -> str:
         jobs = "; ".join(f"job {job.number}, {job.vehicle}" for job in self.jobs)
@@ -66,8 +75,9 @@ def to_forget(shop: Shop, handle: str, papers: Path) -> ToForget:
                 path = shop.log.private_text(row.event.path.ref)
                 files += [] if path is None else [path]
     held = sum(shop.log.private_text(ref) is not None for ref in refs)
-    out = [path for job in jobs for path in _issued(papers, job)]
-    return ToForget(tuple(jobs), frozenset(refs), held, tuple(out), tuple(files))
+    out = [path for job in jobs for path in _issued(shop.log, papers, job)]
+    came = any(not shop.log.summaries.is_own(job.job) for job in jobs)
+    return ToForget(tuple(jobs), frozenset(refs), held, tuple(out), tuple(files), came)
 
 
 def forget(shop: Shop, what: ToForget, papers: bool = False) -> list[str]:
@@ -97,6 +107,9 @@ def _meant(shop: Shop, handle: str) -> list[JobSummary]:
         rows = shop.log.rows_of_kinds((ev.JobOpened, ev.JobAmended)) if refs else []
         ids = {row.job for row in rows if not refs.isdisjoint(_customer(row))}
         found = [job for job in shop.jobs() if job.job in ids]
+        for job in shop.imported():
+            if any(not refs.isdisjoint(_customer(row)) for row in _rows(shop.log, job.job)):
+                found.append(job)
         if found:
             return found
         raise Refused(f"{none} No customer goes by that name either.") from none
@@ -113,11 +126,19 @@ def _customer(row: Row) -> set[str]:
 
 
 def _rows(log: Log, job: str) -> list[Row]:
-    """The rows of a job and the corrections of its presses."""
+    """The rows of a job and the corrections of its presses; of an imported one also those of its
+    shifts, whose reasons came with it."""
+    if not log.summaries.is_own(job):
+        said = imported(log, job)
+        rows = [] if said is None else log.imported_rows(said.parts)
+        return [row for row in rows if row.job in (job, "")]
     rows = log.rows_of([job], ())
     return [row for row in rows if row.job == job or row.corrects is not None]
 
 
-def _issued(papers: Path, job: JobSummary) -> list[Path]:
+def _issued(log: Log, papers: Path, job: JobSummary) -> list[Path]:
+    if not log.summaries.is_own(job.job):
+        # No paper of an imported job is issued here; its number is another cart's.
+        return []
     folder = papers / paper_file.job_folder(job.number, job.vehicle)
     return [path for path in sorted(folder.glob("*")) if paper_file.is_issued(path)]

@@ -128,8 +128,15 @@ class Outlet(Copies):
         return f"{issued} {said}"
 
     def job(self, handle: str) -> Job:
-        """A job, open or closed, in sight of the bench; raises Refused like `Shop.find`."""
-        return self._job(self.shop.find(handle).job)
+        """A job, open or closed, in sight of the bench; raises Refused like `Shop.find`, and of an
+        imported one."""
+        summary = self.shop.find(handle)
+        if not self.shop.log.summaries.is_own(summary.job):
+            raise Refused(
+                f"Job {summary.number}, {summary.vehicle}, was imported: papers of it are issued "
+                "and files added where it is worked on. Without --folder a copy is shown here."
+            )
+        return self._job(summary.job)
 
     @property
     def date(self) -> str:

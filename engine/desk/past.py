@@ -50,7 +50,8 @@ class Past:
         """The jobs that are wanted, the newest first; so many at most, None: all of them."""
         among = self.saying(sought.words) if sought.words.strip() else None
         found = JOBS.newest(self._library, sought, most, among)
-        served = SHIFTS.served(self._library, [job for job, _line in found])
+        ids = [job for job, _line in found]
+        served = SHIFTS.served(self._library, ids) | JOBS.served_elsewhere(self._library, ids)
         stood, other = _by_job(served, "standing by"), _by_job(served, "other")
         return tuple(
             PastJob(job, line, Length(stood.get(job, 0)), Length(other.get(job, 0)))
@@ -93,14 +94,14 @@ class Past:
 
     def money(self, most: int = MOST_PAST_JOBS) -> tuple[PastJob, ...]:
         """The newest closed jobs that have a price and work on them, the oldest first."""
-        found = self.jobs(Sought(state="closed", priced=True), most)
+        found = self.jobs(Sought(state="closed", priced=True, own=True), most)
         return tuple(job for job in reversed(found) if job.money_an_hour is not None)
 
     def stages(
         self, plan: str, shape: str = "", most: int = MOST_PAST_JOBS
     ) -> tuple[PastStage, ...]:
         """Each stage over the newest closed jobs of a plan, on one body or ("") on any."""
-        sought = Sought(plan=plan, shape=shape, state="closed")
+        sought = Sought(plan=plan, shape=shape, state="closed", own=True)
         jobs = [job for job, _line in JOBS.newest(self._library, sought, most)]
         return self._stages(jobs)
 

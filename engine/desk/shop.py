@@ -37,6 +37,7 @@ if TYPE_CHECKING:
     from cartclock.engine.ahead.told import ToldFinish
     from cartclock.engine.body.acclimatization import Acclimatization
     from cartclock.engine.desk.past import Past
+    from cartclock.engine.facts.events import JobImported
     from cartclock.engine.history.job_lines import JobLine
     from cartclock.engine.history.vehicle_card import VehicleCard
     from cartclock.engine.hours.interruptions import Interrupted
@@ -141,6 +142,20 @@ class Shop:
         ]
         return sorted(found, key=lambda job: (job.number, job.opened_us))
 
+    def imported(self) -> list[JobSummary]:
+        """The jobs of other carts that were imported, by number."""
+        from cartclock.engine.store.imported import every_imported, summary_of
+
+        return [summary_of(one) for one in every_imported(self.log)]
+
+    def _elsewhere(self, summary: JobSummary) -> JobImported | None:
+        """What says that a job was imported; None of this log's own."""
+        if self.log.summaries.is_own(summary.job):
+            return None
+        from cartclock.engine.store.imported import imported
+
+        return imported(self.log, summary.job)
+
     @property
     def past(self) -> Past:
         """How it went before."""
@@ -213,7 +228,8 @@ class Shop:
         return self._rest_place
 
     def find(self, handle: str) -> JobSummary:
-        """The job of a number or of the beginning of its UUID, at least four characters.
+        """The job of a number or of the beginning of its UUID, at least four characters; an
+        imported one goes by the number it has on its own cart where no job of this log has it.
 
         Raises Refused, naming what there is, if it is none or not the only one.
         """
@@ -223,6 +239,10 @@ class Shop:
             found = among.jobs_numbered(int(asked))
         if not found and len(asked) >= _PREFIX and re.fullmatch("[0-9a-f-]+", asked):
             found = among.jobs_beginning(asked)
+            found += [job for job in self.imported() if job.job.startswith(asked)]
+        if not found and asked.isdecimal():
+            # A number is this cart's own; another's counts where none of these has it.
+            found = [job for job in self.imported() if str(job.number) == asked.lstrip("0")]
         if len(found) == 1:
             return found[0]
         shown = handle.strip() if handle.isprintable() else repr(handle)
@@ -258,6 +278,8 @@ class Shop:
         """
         summary = self.find(handle)
         loaded = self._around(summary, now_us)
+        if self._elsewhere(summary) is not None:
+            return loaded.rows
         return _together(loaded.rows, self._pack_rows(loaded.jobs[summary.job], loaded.rows))
 
     def traced(self, handle: str, now_us: Instant) -> Traced:
@@ -266,9 +288,16 @@ class Shop:
 
         summary = self.find(handle)
         loaded = self._around(summary, now_us)
+        job = loaded.jobs[summary.job]
+        elsewhere = self._elsewhere(summary)
+        if elsewhere is not None:
+            own = elsewhere.parts[0]
+            proof, told = Proof(own.seq + 1, own.digest), pack_log(believed_rows(loaded.rows))
+            then_us = elsewhere.as_of_us
+            made = self._made_of(loaded, summary.job, then_us, proof, told)
+            return Traced(made, job, loaded.rows)
         head = self.log.head
         proof = Proof(head.seq + 1, head.digest)
-        job = loaded.jobs[summary.job]
         packs = self._pack_rows(job, loaded.rows)
         told = pack_log(believed_rows(packs))
         record = self._made_of(loaded, summary.job, now_us, proof, told)
@@ -286,7 +315,8 @@ class Shop:
         """
         if self._library is None:
             last = self.log.head.seq
-            return [row for row in self.log.cart_rows() if row.seq <= last]
+            packs = self.log.rows_of_kinds((ev.PackOpened, ev.PackWeighed))
+            return [row for row in packs if row.seq <= last]
         from cartclock.engine.store.views.packs import PACKS
 
         own = [*rows_told(job), *(row for row in rows if row.job == job.id)]
@@ -312,7 +342,10 @@ class Shop:
         """
         from cartclock.engine.ahead.told import told_at, told_finishes
 
-        loaded = self._around(self.find(job), now_us)
+        summary = self.find(job)
+        if self._elsewhere(summary) is not None:
+            return ()
+        loaded = self._around(summary, now_us)
         mine = [
             shift
             for shift in loaded.shifts.values()
@@ -361,6 +394,7 @@ class Shop:
         """
         from cartclock.engine.history.answers import Sought
         from cartclock.engine.history.vehicle_card import plate_letters
+        from cartclock.engine.store.imported import imported
 
         wanted = plate_letters(plate)
         if not wanted:
@@ -368,7 +402,12 @@ class Shop:
         # Of some of them it may only be said in a note.
         said = [word for word in plate.split() if any(sign.isalnum() for sign in word)]
         found = self.past.jobs(Sought(words=" ".join(said)), _PLATES)
-        jobs = self._load([one.job for one in found], ()).jobs
+        own = [one.job for one in found if not one.line.origin]
+        jobs = self._load(own, ()).jobs
+        for one in found:
+            elsewhere = imported(self.log, one.job) if one.line.origin else None
+            if elsewhere is not None:
+                jobs[one.job] = self._imported(elsewhere).jobs[one.job]
         return tuple(
             (one.job, one.line)
             for one in found
@@ -388,12 +427,22 @@ class Shop:
 
     def _around(self, summary: JobSummary, now_us: Instant) -> _Loaded:
         """A job with the shifts it was worked or called for in, and their other jobs."""
+        elsewhere = self._elsewhere(summary)
+        if elsewhere is not None:
+            return self._imported(elsewhere)
         shift_ids = self.log.shifts_on(summary.job)
         # A call for the job in a shift that never touched it leaves no row of the job.
         end_us = now_us if summary.closed_us is None else summary.closed_us
         around = self.log.summaries.shifts_within(summary.opened_us, end_us)
         shift_ids |= {shift.shift for shift in around}
         return self._whole({summary.job}, shift_ids, now_us)
+
+    def _imported(self, said: JobImported) -> _Loaded:
+        """What an imported job came with."""
+        from cartclock.engine.store.imported import fold_imported
+
+        found = fold_imported(said.job, self.log.imported_rows(said.parts))
+        return _Loaded(found.rows, found.jobs, found.shifts)
 
     def _made_of(
         self, loaded: _Loaded, job: str, now_us: Instant, proof: Proof, packs: PackLog
@@ -425,8 +474,10 @@ class Shop:
         """Every calendar entry that earlier papers of a name held; raises Refused like `find`."""
         from cartclock.engine.after.entries import handed_out
 
-        job = self.find(handle).job
-        return handed_out(job, self._load({job}, ()).rows, paper, self.closed)
+        summary = self.find(handle)
+        said = self._elsewhere(summary)
+        rows = self._load({summary.job}, ()).rows if said is None else self._imported(said).rows
+        return handed_out(summary.job, rows, paper, self.closed)
 
     def attachment(self, path: str) -> Attachment:
         """The file at `path` ("~" is the home folder, quotes around it are dropped).

@@ -1,9 +1,11 @@
-"""What belongs to no shift and no job: packs on the cart, and corrections of any press."""
+"""What belongs to no shift and no job: packs on the cart, jobs of other carts, and corrections of
+any press."""
 
 from __future__ import annotations
 
 from msgspec import Struct
 
+from cartclock.engine.facts.imported import ImportedRows
 from cartclock.engine.facts.sealed import Words
 from cartclock.engine.times import Instant
 
@@ -34,6 +36,27 @@ class PackWeighed(Struct, frozen=True):
 
     product: str
     left: float
+
+
+class JobImported(Struct, frozen=True):
+    """A job of another cart came in, with all that its record is made of; a later one of the same
+    job covers an earlier one.
+
+    Fields:
+        job: its id.
+        number, vehicle, opened_us, closed_us: as its rows say; `closed_us` None while open.
+        as_of_us: job time of the export, by the clock of the cart that made it; what is told of
+            the job is told as of then.
+        parts: its rows, by the log they were written to.
+    """
+
+    job: str
+    number: int
+    vehicle: str
+    opened_us: Instant
+    closed_us: Instant | None
+    as_of_us: Instant
+    parts: tuple[ImportedRows, ...]
 
 
 # Corrections: nothing is edited; a later event takes back, restores or moves a press. Which one

@@ -12,6 +12,7 @@ from typing import Literal
 from msgspec import Struct
 
 from cartclock.engine.facts.cart_events import (
+    JobImported,
     PackOpened,
     PackWeighed,
     PressMoved,
@@ -196,6 +197,7 @@ KINDS: dict[str, Kind] = {
     # cart
     "PackOpened": Kind(PackOpened, "cart", views=("packs",)),
     "PackWeighed": Kind(PackWeighed, "cart", views=("packs",)),
+    "JobImported": Kind(JobImported, "cart"),
     # correction
     "PressStruck": Kind(PressStruck, "correction", v=2),
     "PressRestored": Kind(PressRestored, "correction"),

@@ -41,6 +41,7 @@ class Subject(Struct, frozen=True):
         packs: of a product: the rows of its packs with their corrections, as written.
         text: a sealed text by its reference; None if it was forgotten. What a fold holds of words
             may be older than the forgetting.
+        origin: of the log that an imported job came from; "" of this log's own.
     """
 
     id: str
@@ -48,6 +49,7 @@ class Subject(Struct, frozen=True):
     shifts: Mapping[str, Shift] = {}
     packs: Sequence[Row] = ()
     text: Callable[[str], str | None] = _forgotten
+    origin: str = ""
 
     @property
     def job(self) -> Job:
@@ -67,6 +69,8 @@ class View(Generic[T]):
         name: literal, for ever; what it is kept under.
         version: of `part`, `lines` and `tables`; what was kept under another is made anew.
         of: what a part is said of.
+        imported: whether it also tells of jobs that were imported; what counts hours, stock or
+            learns tells of the log's own alone.
         kinds: tags of events; plain rows of other kinds (`goes_on`) leave a part as it is.
         tables: statements that make its tables and indexes, each table's name -> its own. The
             first column of each table is `id`.
@@ -75,6 +79,7 @@ class View(Generic[T]):
     name: str
     version: int
     of: Of
+    imported: ClassVar[bool] = False
     kinds: frozenset[str]
     tables: ClassVar[Mapping[str, tuple[str, ...]]]
 

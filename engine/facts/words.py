@@ -231,6 +231,8 @@ def row_text(row: Row, jobs: Mapping[str, Job], meant: Row | None = None) -> str
             return f"pack opened: {name or _named(product, jobs)}{', lot ' + lot if lot else ''}"
         case ev.PackWeighed(product, left):
             return f"weighed: {left:g} left of {_named(product, jobs)}"
+        case ev.JobImported(number=number, vehicle=vehicle):
+            return f"imported: job {number} of another laptop, {vehicle}"
         case ev.PressStruck(press):
             return f"struck: {said or f'press {press}'}"
         case ev.PressRestored(press):

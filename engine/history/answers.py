@@ -22,6 +22,7 @@ class Sought(Struct, frozen=True):
         worker: who had it in hand.
         from_day, to_day: opened on these days or between, ISO 8601 text.
         priced: True: only those with a price.
+        own: True: only those of this log, none that was imported.
     """
 
     words: str = ""
@@ -32,6 +33,7 @@ class Sought(Struct, frozen=True):
     from_day: str = ""
     to_day: str = ""
     priced: bool = False
+    own: bool = False
 
     def fits(self, line: JobLine) -> bool:
         """True of a job that is wanted by its own line; words and worker are not in it."""
@@ -42,7 +44,18 @@ class Sought(Struct, frozen=True):
             and self.from_day <= line.day
             and (not self.to_day or line.day <= self.to_day)
             and (not self.priced or line.price is not None)
+            and not (self.own and line.origin)
         )
+
+
+# So many signs of its id an imported job goes by where room is short; fewer find none.
+_ID_SHOWN = 4
+
+
+def job_handle(job: str, line: JobLine) -> str:
+    """What a job goes by in a list: its number, or, because that is another cart's, the beginning
+    of its id."""
+    return job[:_ID_SHOWN] if line.origin else str(line.number)
 
 
 class PastJob(Struct, frozen=True):

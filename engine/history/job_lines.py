@@ -17,6 +17,7 @@ from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.job import Job, JobState
 from cartclock.engine.facts.shift import Shift
 from cartclock.engine.films.fresh import film_stages, laid
+from cartclock.engine.history.shift_lines import ServedLine
 from cartclock.engine.hours.partition import Piece, partition, told_to_us
 from cartclock.engine.hours.planned import planned_us
 from cartclock.engine.products.booked import booked_by
@@ -45,6 +46,7 @@ class JobLine(Struct, frozen=True):
         extras: what was agreed on top.
         layers: the most layers of a stage on which something was laid that must stay; 0: none.
         high_spots: sections that had one, once for each look.
+        origin: of the log that an imported job came from; "" of this log's own.
     """
 
     number: int
@@ -70,6 +72,7 @@ class JobLine(Struct, frozen=True):
     extras: int
     layers: int
     high_spots: int
+    origin: str = ""
 
     @property
     def money(self) -> int | None:
@@ -119,11 +122,15 @@ class UseLine(Struct, frozen=True):
 
 
 class JobLines(Struct, frozen=True):
-    """A job with everything that is kept of it in lines."""
+    """A job with everything that is kept of it in lines.
+
+    served: how its shifts served an imported job; of this log's own it is told by the shifts.
+    """
 
     job: JobLine
     stages: tuple[StageLine, ...]
     uses: tuple[UseLine, ...]
+    served: tuple[ServedLine, ...] = ()
 
 
 def lines_of_job(job: Job, shifts: Iterable[Shift]) -> JobLines:

@@ -216,12 +216,18 @@ def sha256_of(content: bytes) -> str:
     return sha256(content).hexdigest()
 
 
-def digest(values: Iterable[Any]) -> str:
-    """Digest of a stored row: hex SHA-256 over all columns but the last, `prev` included.
+def digested(values: Iterable[Any]) -> bytes:
+    """What the digest of a stored row is reckoned over: all columns but the last, `prev` included,
+    as a canonical JSON array.
 
     Raises UnicodeEncodeError for text that is not Unicode.
     """
-    return sha256_of(_encode(list(values)))
+    return _encode(list(values))
+
+
+def digest(values: Iterable[Any]) -> str:
+    """Digest of a stored row: hex SHA-256 over `digested`; raises like it."""
+    return sha256_of(digested(values))
 
 
 def stored(row: Row, prev: str) -> Stored:
@@ -334,8 +340,17 @@ def seal(text: str, entropy: Entropy = os.urandom) -> PrivateText:
     return PrivateText(ref, entropy(_SALT_BYTES), text)
 
 
+def _missing(first: int, behind: int) -> str:
+    if behind == first + 1:
+        return f"row {first}: is missing"
+    return f"rows {first} to {behind - 1}: are missing"
+
+
 def broken_links(
-    lines: Iterable[Stored], private: Mapping[str, str], spoken_of: set[str]
+    lines: Iterable[Stored],
+    private: Mapping[str, str],
+    spoken_of: set[str],
+    whole: bool = True,
 ) -> Iterator[str]:
     """Every fault of one origin's chain, as a sentence without full stop that names the row.
 
@@ -344,14 +359,14 @@ def broken_links(
         private: ref -> commitment reckoned from the private text held; a ref that is not
             there was forgotten, which is lawful.
         spoken_of: takes in the ref of every private text that a row refers to.
+        whole: False of a log of which only some rows came in, so that others may be missing.
     """
     expected, prev = 0, ""
     for line in lines:
         seq, kind, v, body = line[1], line[6], line[7], line[15]
-        if seq == expected + 1:
-            yield f"row {expected}: is missing"
-        elif seq > expected:
-            yield f"rows {expected} to {seq - 1}: are missing"
+        if seq > expected:
+            if whole:
+                yield _missing(expected, seq)
         elif line[-2] != prev:
             yield f"row {seq}: does not follow on the row before it"
         if digest(line[:-1]) != line[-1]:

@@ -29,6 +29,7 @@ from cartclock.engine.facts.shift import Shift
 from cartclock.engine.facts.view import Of, Subject, TableLine, View, goes_on, reaches_round
 from cartclock.engine.press import Press
 from cartclock.engine.store.history import NOT_CLEAN, History, HistoryKept, PartKey, Parts
+from cartclock.engine.store.imported import fold_imported, imported, subject_of
 from cartclock.engine.store.log import Log
 from cartclock.engine.times import Instant
 from cartclock.engine.trouble import StoreFault
@@ -85,6 +86,8 @@ class Library:
         self._subjects: dict[PartKey, Subject | None] = {}
         # What was folded last, and as of which row.
         self._last: tuple[int, Folded] | None = None
+        # Jobs that were ever imported; None: to be asked for.
+        self._elsewhere: set[str] | None = None
         self._seen = self._file.reach
         self._due = False
         self._closed = False
@@ -131,11 +134,13 @@ class Library:
         self._parts.clear()
         self._subjects.clear()
         self._worked.clear()
+        self._elsewhere = None
         for name in self._stamps:
             self._stamps[name] += 1
 
     def _touch(self, row: Row) -> None:
-        plain = goes_on(row)
+        plain = goes_on(row) and not isinstance(row.event, ev.JobImported)
+        self._elsewhere = None if not plain else self._elsewhere
         for of, ids in self.touched(row).items():
             for id_ in ids:
                 self._mark(of, id_, row, plain)
@@ -162,6 +167,7 @@ class Library:
         rows = [row] if row.corrects is None else [row, *self._meant(row.corrects)]
         jobs = {one.job for one in rows} - {""}
         shifts = {one.shift for one in rows} - {""}
+        imports = {one.event.job for one in rows if isinstance(one.event, ev.JobImported)}
         if reaches_round(row):
             shifts |= self._measured_for(rows)
             for shift in shifts:
@@ -171,6 +177,7 @@ class Library:
             shifts |= self._shifts_of(job, row)
         events = (one.event for one in rows)
         packs = (event for event in events if isinstance(event, ev.PackOpened | ev.PackWeighed))
+        jobs |= imports
         return {"job": jobs, "shift": shifts, "product": {pack.product for pack in packs}}
 
     def _measured_for(self, rows: Sequence[Row]) -> set[str]:
@@ -239,7 +246,8 @@ class Library:
         found = _among(of, id_, jobs, shifts) or self._read(of, id_)
         if found is not None:
             text = self._log.private_text
-            found = replace(found, shifts=self._measured(found.shifts), text=text)
+            shifts = found.shifts if found.origin else self._measured(found.shifts)
+            found = replace(found, shifts=shifts, text=text)
         self._subjects[key] = found
         return found
 
@@ -255,7 +263,25 @@ class Library:
         every = [*shifts.values(), *others.values()]
         return {id_: with_readings(shift, every) for id_, shift in shifts.items()}
 
+    def _is_elsewhere(self, of: Of, id_: str) -> bool:
+        """Whether this is a job of another cart."""
+        if self._elsewhere is None:
+            self._elsewhere = self._log.imported_jobs()
+        return of == "job" and id_ in self._elsewhere
+
+    def _told_by(self, view: View[Any], id_: str) -> bool:
+        return view.imported or not self._is_elsewhere(view.of, id_)
+
+    def _imported(self, job: str) -> Subject | None:
+        said = imported(self._log, job)
+        if said is None:
+            return None
+        found = fold_imported(job, self._log.imported_rows(said.parts))
+        return subject_of(found, job, said.parts[0].origin, self._log.private_text)
+
     def _read(self, of: Of, id_: str) -> Subject | None:
+        if self._is_elsewhere(of, id_):
+            return self._imported(id_)
         # A job and its shifts are asked for one after the other: the same rows.
         last = self._folded_last()
         found = _among(of, id_, last.jobs, last.shifts)
@@ -318,7 +344,8 @@ class Library:
         """
         self._look()
         waiting = self._file.waiting(view.of) if view.of == "product" else ()
-        ids = (id_ for id_ in (*self._stale[view.of], *waiting) if id_ != besides)
+        asked = (id_ for id_ in (*self._stale[view.of], *waiting) if id_ != besides)
+        ids = (id_ for id_ in asked if self._told_by(view, id_))
         parts = ((id_, self._part(view, id_)) for id_ in ids)
         return [(id_, part) for id_, part in parts if part is not None]
 
@@ -435,7 +462,8 @@ class Library:
         lines: list[TableLine] = []
         for of, id_ in keys:
             for view in self._views:
-                part = self._part(view, id_) if view.of == of else None
+                tells = view.of == of and self._told_by(view, id_)
+                part = self._part(view, id_) if tells else None
                 if part is not None:
                     lines += view.lines(id_, part)
             if len(self._subjects) > _KEPT:

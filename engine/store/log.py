@@ -19,6 +19,7 @@ import msgspec
 from msgspec import Struct
 
 from cartclock.engine.facts.events import CART_EVENTS
+from cartclock.engine.facts.imported import ImportedRows
 from cartclock.engine.facts.refold import Folded
 from cartclock.engine.facts.rows import Evidence, Row
 from cartclock.engine.press import Press
@@ -227,6 +228,7 @@ class Log:
         plan_texts: Mapping[str, str] = {},
         jobs: Sequence[JobSummary] = (),
         shifts: Sequence[ShiftSummary] = (),
+        imported: Sequence[codec.Stored] = (),
     ) -> Head:
         """Write rows and all that goes with them in one transaction, on the disk on return.
 
@@ -235,6 +237,7 @@ class Log:
             private: the private texts that the rows refer to.
             plan_texts: hex SHA-256 of a plan file -> its text; one already held is left.
             jobs, shifts: summaries as they are with these rows.
+            imported: rows of other logs as they were stored there, none of them held here.
 
         Raises Overtaken if another program has written meanwhile, StoreFault if the disk
         would not take it or a row cannot be stored. Nothing was written then.
@@ -244,7 +247,7 @@ class Log:
         try:
             self._db.execute("BEGIN IMMEDIATE")
             self._meet_head()
-            self._db.executemany(_INSERT, lines)
+            self._db.executemany(_INSERT, (*imported, *lines))
             self._db.executemany(
                 "INSERT INTO private VALUES (?, ?, ?)", [(p.ref, p.salt, p.text) for p in private]
             )
@@ -362,9 +365,9 @@ class Log:
         ).fetchone()
         return Head(*found) if found else Head()
 
-    def _digest_at(self, seq: int) -> str:
+    def _digest_at(self, seq: int, origin: str = "") -> str:
         found = self._db.execute(
-            "SELECT digest FROM rows WHERE origin = ? AND seq = ?", (self.origin, seq)
+            "SELECT digest FROM rows WHERE origin = ? AND seq = ?", (origin or self.origin, seq)
         ).fetchone()
         return str(found[0]) if found else ""
 
@@ -445,6 +448,53 @@ class Log:
         (-1, "")."""
         with self._reading():
             return self._digest_at(seq) == digest
+
+    def stored_rows(self, parts: Iterable[ImportedRows]) -> list[codec.Stored]:
+        """Those rows that `parts` name and that are held, as stored."""
+        found: list[codec.Stored] = []
+        asked = f"{_SELECT_STORED} WHERE origin = ? AND seq BETWEEN ? AND ? ORDER BY seq"
+        with self._reading():
+            for part in parts:
+                for first, last in part.runs:
+                    found += self._db.execute(asked, (part.origin, first, last)).fetchall()
+        return found
+
+    def digest_of(self, origin: str, seq: int) -> str:
+        """The digest of a row of any log; "" if it is not held."""
+        with self._reading():
+            return self._digest_at(seq, origin)
+
+    def follows_on(self, origin: str, seq: int) -> str:
+        """The digest that a row of any log follows on; "" if the row is not held."""
+        found = self._one("SELECT prev FROM rows WHERE origin = ? AND seq = ?", origin, seq)
+        return str(found[0]) if found else ""
+
+    def import_rows(self, job: str | None = None) -> list[Row]:
+        """The rows that say that this job was imported, None: any, with their corrections, in the
+        order of seq."""
+        asked = f"{_BY_INDEX} AND {schema.IS_IMPORT}"
+        table = "rows INDEXED BY rows_imported"
+        if job is None:
+            return self._corrected(self._rows(asked, table=table))
+        return self._corrected(
+            self._rows(f"{asked} AND {schema.IMPORTED_JOB} = ?", job, table=table)
+        )
+
+    def imported_jobs(self) -> set[str]:
+        """The ids of all jobs that were ever imported, also where that was taken back."""
+        with self._reading():
+            found = self._db.execute(
+                f"SELECT DISTINCT {schema.IMPORTED_JOB} FROM rows INDEXED BY rows_imported "
+                f"WHERE {_BY_INDEX} AND {schema.IS_IMPORT}",
+                (self.origin,),
+            )
+            return {job for (job,) in found if job is not None}
+
+    def imported_rows(self, parts: Iterable[ImportedRows]) -> list[Row]:
+        """The rows that `parts` name, by their place in the order in which rows are written."""
+        rows = codec.rows(line[:-2] for line in self.stored_rows(parts))
+        with self._reading():
+            return self._with_words(sorted(rows, key=lambda row: row.written))
 
     def newest_of_each(self) -> dict[Literal["job", "shift", "product"], list[tuple[str, int]]]:
         """Every job with the time at which its newest press was entered, every shift with the time
@@ -595,6 +645,12 @@ class Log:
         """A private text; None if it was forgotten."""
         found = self._one("SELECT text FROM private WHERE ref = ?", ref)
         return found[0] if found else None
+
+    def private_texts(self, refs: Iterable[str]) -> list[PrivateText]:
+        """Those of these private texts that are still held, with their salts, in that order."""
+        asked = "SELECT ref, salt, text FROM private WHERE ref = ?"
+        found = (self._one(asked, ref) for ref in refs)
+        return [PrivateText(*one) for one in found if one is not None]
 
     def refs_saying(self, text: str) -> set[str]:
         """References to the private texts that are this one, whatever its capitals and blanks."""

@@ -141,7 +141,13 @@ PACK_PRODUCT = "CASE WHEN json_valid(body) THEN json_extract(body, '$.product') 
 PACKS_INDEX: Migration = (
     f"CREATE INDEX rows_pack ON rows ({PACK_PRODUCT}, entered_us) WHERE {IS_PACK}",
 )
-MIGRATIONS: tuple[Migration, ...] = (FIRST, CORRECTS_INDEX, LINES, PACKS_INDEX)
+# Which rows say that a job was imported, and of which job; the words of the index, as above.
+IS_IMPORT = "kind = 'JobImported'"
+IMPORTED_JOB = "CASE WHEN json_valid(body) THEN json_extract(body, '$.job') END"
+IMPORTS_INDEX: Migration = (
+    f"CREATE INDEX rows_imported ON rows ({IMPORTED_JOB}) WHERE {IS_IMPORT}",
+)
+MIGRATIONS: tuple[Migration, ...] = (FIRST, CORRECTS_INDEX, LINES, PACKS_INDEX, IMPORTS_INDEX)
 
 _BUSY = "another program holds the log; close it, then do this again"
 _READ_ONLY = "the log is read-only; make the file and its folder yours to write, then do this again"

@@ -39,6 +39,10 @@ class Summaries:
         found = self._jobs("job >= ? AND job < ? ORDER BY number, opened_us", prefix, f"{prefix}g")
         return [job for job in found if job.number > 0]
 
+    def is_own(self, job: str) -> bool:
+        """Whether the log has rows of its own of this job, also where its opening was struck."""
+        return bool(self._lines("SELECT 1 FROM job_summary WHERE job = ?", job))
+
     def jobs_turned(self, from_us: int, to_us: int) -> list[JobSummary]:
         """The jobs that were opened or last closed from an instant up to before another."""
         found = self._jobs("opened_us >= ? AND opened_us < ?", from_us, to_us)

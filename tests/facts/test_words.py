@@ -90,6 +90,7 @@ PHRASES = {
     "JobReopened": "job 1 reopened",
     "PackOpened": "pack opened: Coating",
     "PackWeighed": "weighed: 31 left of Coating",
+    "JobImported": "imported: job 7 of another laptop, white van",
     "PressStruck": "struck: press 3",
     "PressRestored": "restored: press 3",
     "PressMoved": "moved in time: press 3",

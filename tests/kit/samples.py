@@ -6,6 +6,7 @@ from hypothesis import strategies as st
 from msgspec import Struct
 
 from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.imported import ImportedRows
 from cartclock.engine.facts.sealed import Sealed
 from cartclock.engine.facts.turn import Marks, Turn
 from tests.kit.book import us
@@ -82,6 +83,10 @@ SAMPLES: dict[str, Struct] = {
         ev.JobReopened("forgot the sills"),
         ev.PackOpened("coat", 50.0),
         ev.PackWeighed("coat", 31.0),
+        ev.JobImported(
+            *("job", 7, "white van", us(0), None, us(3600)),
+            (ImportedRows("other", 9, "0" * 64, "0-4,7", "0" * 64),),
+        ),
         ev.PressStruck(3),
         ev.PressRestored(3),
         ev.PressMoved(3, us(0)),

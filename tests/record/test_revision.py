@@ -191,7 +191,7 @@ def test_whatever_the_record_shows_of_a_press_is_a_change_that_is_named() -> Non
     # incident or a call back where it was noted.
     assert silent == {
         "ClockedOn", "DayExpected", "CheckedIn", "CautionsRead", "PaperIssued", "PackOpened",
-        "PackWeighed",
+        "PackWeighed", "JobImported",
         "ClothingSaid", "RoofSaid", "IncidentAmended",
         "CallBackMoved", "CallBackEnded",
     }  # fmt: skip

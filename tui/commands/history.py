@@ -160,16 +160,17 @@ def _told(one: PastJob) -> tuple[tuple[str, ...], tuple[str, ...]]:
     """Names and figures of a job."""
     from cartclock.engine.dates import hour_minutes
     from cartclock.engine.facts.section import SECOND_US
+    from cartclock.engine.history.answers import job_handle
 
     line, money, an_hour = one.line, one.line.money, one.money_an_hour
 
     def clock(length_us: int) -> str:
         return hour_minutes(length_us / SECOND_US) if length_us else ""
 
-    names = (f"{line.number:>5}", line.day, line.vehicle, line.plan)
+    names = (f"{job_handle(one.job, line):>5}", line.day, line.vehicle, line.plan)
     price = "" if money is None else f"{money / 100:.2f}"
-    brought = "open" if line.state == "open" else "" if an_hour is None else f"{an_hour:.2f}"
-    return names, (clock(line.hands_us), clock(line.planned_us), price, brought)
+    taken = "open" if line.state == "open" else "" if an_hour is None else f"{an_hour:.2f}"
+    return names, (clock(line.hands_us), clock(line.planned_us), price, taken)
 
 
 @click.command("rebuild-history")

@@ -72,19 +72,20 @@ def _say_row(path: Path, digest: str) -> None:
     import re
     import sqlite3
 
-    from cartclock.engine.store.whole.audit import place_of
+    from cartclock.engine.store.whole.audit import places_of
 
     # So many letters of a digest are no chance find.
     wanted = digest.strip().lower().rstrip(".")
     if re.fullmatch(r"[0-9a-f]{8,64}", wanted) is None:
         leave(BAD_INPUT, "--head takes a digest as it is printed: 8 to 64 of 0-9 and a-f.")
     try:
-        rows = place_of(path, wanted)
+        places = places_of(path, wanted)
     except sqlite3.Error as why:
         leave(REFUSED, f"The log {path} cannot be read ({why}); check-log says what is wrong.")
-    if not rows:
+    if not places:
         leave(REFUSED, "Not in this log.")
-    click.echo(f"Row {' and row '.join(map(str, rows))} of this log.")
+    for sentence in places:
+        click.echo(sentence)
 
 
 @click.command()
@@ -146,7 +147,12 @@ def forget_private(handle: str, papers: bool, yes: bool) -> None:
     CUSTOMER is the whole name. Hours, products, dates and the chain of the log stay.
     """
     from cartclock.engine.desk.copies import FOLDER
-    from cartclock.engine.desk.forgetting import BACKUPS_ELSEWHERE, forget, to_forget
+    from cartclock.engine.desk.forgetting import (
+        BACKUPS_ELSEWHERE,
+        IMPORTED,
+        forget,
+        to_forget,
+    )
     from cartclock.engine.desk.shop import Shop
 
     settings = settled()
@@ -157,6 +163,8 @@ def forget_private(handle: str, papers: bool, yes: bool) -> None:
         click.echo(f"{what}.", err=True)
         for path in what.papers:
             click.echo(f"Issued, and {'to be removed' if papers else 'it stays'}: {path}", err=True)
+        if what.imported:
+            click.echo(IMPORTED, err=True)
         for file in what.files:
             click.echo(f"Attached, and it stays: {file}", err=True)
         if not yes and not _meant("Forget this for ever?"):

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from cartclock.engine.dates import hours_text, local, spoken_day
 from cartclock.engine.facts.section import SECOND_US
+from cartclock.engine.history.answers import job_handle
 from cartclock.engine.history.job_lines import JobLine
 from cartclock.engine.history.vehicle_card import CardDamage, CardPaint, VehicleCard
 from cartclock.engine.paper.keep import visit_day, visit_name
@@ -57,7 +58,7 @@ def card_page(card: VehicleCard, goes_on: bool = False) -> Page:
             rows += (Heading(name), *found)
     missing = [name.partition(",")[0] for name, found in parts if not found]
     rows.append(Heading("visits", "planned, and taken"))
-    rows += [_visit(line) for _job, line in card.visits]
+    rows += [_visit(job, line) for job, line in card.visits]
     if missing:
         rows.append(Words(f"The log has nothing of: {', '.join(missing)}.", dim=True))
     older = count - card.read
@@ -126,11 +127,11 @@ def _reading(paint: PanelPaint) -> str:
     return ", ".join(parts)
 
 
-def _visit(line: JobLine) -> Cells:
+def _visit(job: str, line: JobLine) -> Cells:
     day = _day(local(line.opened_us, line.zone).date().isoformat())
     planned = hours_text(line.planned_us / SECOND_US) if line.planned_us else ""
     taken = "open" if line.state == "open" else hours_text(line.hands_us / SECOND_US)
-    return Cells(_VISITS, (str(line.number), day, line.plan, planned, taken))
+    return Cells(_VISITS, (job_handle(job, line), day, line.plan, planned, taken))
 
 
 def _day(day: str) -> str:

@@ -11,7 +11,7 @@ from msgspec.structs import replace
 
 from cartclock.engine.dates import hours_text, spoken_day
 from cartclock.engine.facts.section import SECOND_US
-from cartclock.engine.history.answers import PastJob, Sought
+from cartclock.engine.history.answers import PastJob, Sought, job_handle
 from cartclock.tui.face.page import Against, Cells, Column, Heading, Page, PageRow, Table, Words
 
 CURSOR = "█"
@@ -82,7 +82,7 @@ def _row(one: PastJob, longest: int, priced: bool) -> PageRow:
     return Cells(
         0,
         (
-            str(line.number),
+            job_handle(one.job, line),
             _said(line.day),
             line.vehicle,
             line.plan,
@@ -90,7 +90,7 @@ def _row(one: PastJob, longest: int, priced: bool) -> PageRow:
             hours_text(line.planned_us / SECOND_US) if line.planned_us else "",
             hours_text(line.hands_us / SECOND_US),
             *money,
-            line.state if line.state == "open" else "",
+            "imported" if line.origin else line.state if line.state == "open" else "",
         ),
         entry=True,
     )

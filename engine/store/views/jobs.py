@@ -8,21 +8,31 @@ from math import fsum
 from typing import ClassVar
 
 import msgspec
+from msgspec.structs import replace
 
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.job import JobState
 from cartclock.engine.facts.view import Subject, TableLine, View
 from cartclock.engine.history.answers import ProductMonth, Sought, newest_first
 from cartclock.engine.history.job_lines import JobLine, JobLines, StageLine, lines_of_job
+from cartclock.engine.history.shift_lines import ServedLine, lines_of_shift
+from cartclock.engine.hours.account import served
+from cartclock.engine.hours.partition import PieceKind, told_to_us
 from cartclock.engine.store.codec import json_list
 from cartclock.engine.store.library import Library
 from cartclock.engine.store.views.interruptions import INTERRUPTIONS
+from cartclock.engine.times import Length
 
 
 class Jobs(View[JobLines]):
-    """The jobs as tables; a job whose opening was struck has no line."""
+    """The jobs as tables; a job whose opening was struck has no line.
 
-    name, version, of = "job_line", 5, "job"
+    An imported job has its lines too, but nothing of what it used: that came from another stock.
+    How its shifts served it is told here, because no shift of another cart has a line.
+    """
+
+    name, version, of = "job_line", 6, "job"
+    imported = True
     kinds = frozenset(tag for tag, kind in ev.KINDS.items() if kind.of != "cart")
     tables: ClassVar = {
         "job_line": (
@@ -33,7 +43,8 @@ class Jobs(View[JobLines]):
             " hands_us INTEGER NOT NULL, sections INTEGER NOT NULL, done INTEGER NOT NULL,"
             " left_out INTEGER NOT NULL, again INTEGER NOT NULL, late INTEGER NOT NULL,"
             " early INTEGER NOT NULL, price INTEGER, extras INTEGER NOT NULL,"
-            " layers INTEGER NOT NULL, high_spots INTEGER NOT NULL) STRICT, WITHOUT ROWID",
+            " layers INTEGER NOT NULL, high_spots INTEGER NOT NULL, origin TEXT NOT NULL)"
+            " STRICT, WITHOUT ROWID",
             "CREATE INDEX job_line_opened ON job_line (opened_us DESC, number DESC)",
             "CREATE INDEX job_line_plan ON job_line"
             " (plan, shape, opened_us DESC, number DESC, state)",
@@ -47,6 +58,11 @@ class Jobs(View[JobLines]):
             " planned_us INTEGER NOT NULL, hands_us INTEGER NOT NULL, sections INTEGER NOT NULL,"
             " done INTEGER NOT NULL, done_us INTEGER, PRIMARY KEY (id, nth)) STRICT, WITHOUT ROWID",
         ),
+        "served_elsewhere": (
+            "CREATE TABLE served_elsewhere (id TEXT NOT NULL, stage TEXT NOT NULL,"
+            " kind TEXT NOT NULL, length_us INTEGER NOT NULL,"
+            " PRIMARY KEY (id, stage, kind)) STRICT, WITHOUT ROWID",
+        ),
         "use_line": (
             "CREATE TABLE use_line (id TEXT NOT NULL, month TEXT NOT NULL, product TEXT NOT NULL,"
             " name TEXT NOT NULL, unit TEXT NOT NULL, amount REAL NOT NULL,"
@@ -58,12 +74,35 @@ class Jobs(View[JobLines]):
     }
 
     def part(self, seen: Subject) -> JobLines:
-        return lines_of_job(seen.job, seen.shifts.values())
+        lines = lines_of_job(seen.job, seen.shifts.values())
+        if not seen.origin:
+            return lines
+        found: dict[tuple[str, PieceKind], int] = {}
+        for shift in seen.shifts.values():
+            if seen.id not in served(shift, told_to_us(shift)):
+                # Of its other jobs not all may have come along.
+                continue
+            for one in lines_of_shift(shift, seen.jobs).served:
+                if one.job == seen.id:
+                    key = (one.stage, one.kind)
+                    found[key] = found.get(key, 0) + one.length_us
+        return JobLines(
+            replace(lines.job, origin=seen.origin),
+            lines.stages,
+            (),
+            tuple(
+                ServedLine(seen.id, stage, kind, Length(length_us))
+                for (stage, kind), length_us in sorted(found.items())
+            ),
+        )
 
     def lines(self, id_: str, part: JobLines) -> list[TableLine]:
         found: list[TableLine] = [("job_line", (id_, *msgspec.structs.astuple(part.job)))]
         found += [("stage_line", (id_, *msgspec.structs.astuple(one))) for one in part.stages]
         found += [("use_line", (id_, *msgspec.structs.astuple(one))) for one in part.uses]
+        found += [
+            ("served_elsewhere", (id_, one.stage, one.kind, one.length_us)) for one in part.served
+        ]
         return found
 
     # Asking.
@@ -91,6 +130,8 @@ class Jobs(View[JobLines]):
                 values.append(day)
         if sought.priced:
             where.append("price IS NOT NULL")
+        if sought.own:
+            where.append("origin = ''")
         if sought.worker:
             where.append(
                 "EXISTS (SELECT 1 FROM job_hands h WHERE h.id = job_line.id AND worker = ?)"
@@ -144,6 +185,20 @@ class Jobs(View[JobLines]):
             found.setdefault(id_, []).append(StageLine(*told))
         return found | {id_: list(part.stages) for id_, part in library.parts(self) if id_ in jobs}
 
+    def served_elsewhere(
+        self, library: Library, jobs: Collection[str]
+    ) -> dict[tuple[str, str, PieceKind], int]:
+        """How long those of these jobs that were imported were served without being in hand, by
+        job, stage and kind of time."""
+        found: dict[tuple[str, str, PieceKind], int] = {
+            (job, stage, kind): length_us
+            for job, stage, kind, length_us in library.rows(_SERVED, json_list(jobs))
+        }
+        for id_, part in library.parts(self):
+            if id_ in jobs:
+                found |= {(id_, one.stage, one.kind): one.length_us for one in part.served}
+        return found
+
     def by_month(
         self, library: Library, from_month: str, to_month: str
     ) -> tuple[ProductMonth, ...]:
@@ -176,6 +231,9 @@ _WORKED_BY = "EXISTS (SELECT 1 FROM job_hands h WHERE h.id = job_line.id AND h.w
 _STAGES = (
     "SELECT * FROM stage_line WHERE id IN (SELECT value FROM json_each(?))"
     f" AND {_KNOWN} ORDER BY id, nth"
+)
+_SERVED = (
+    f"SELECT * FROM served_elsewhere WHERE id IN (SELECT value FROM json_each(?)) AND {_KNOWN}"
 )
 _BY_MONTH = (
     "SELECT month, product, unit, applied_unit, max(name), sum(amount), sum(applied), count(*)"

@@ -44,6 +44,7 @@ class SaidOfJobs(View[SaidOfJob]):
     """The texts, and beside them an index of their words that two triggers keep."""
 
     name, version, of = "said", 2, "job"
+    imported = True
     kinds = frozenset(tag for tag, kind in ev.KINDS.items() if kind.of == "job")
     tables: ClassVar = {
         "said": (

@@ -19,12 +19,14 @@ from typing import Any
 from msgspec import Struct
 from msgspec.structs import replace
 
+from cartclock.engine.facts.events import TAGS, JobImported
 from cartclock.engine.facts.refold import Folded, folded
 from cartclock.engine.facts.rows import Row, believed_rows, job_time
 from cartclock.engine.facts.view import View
 from cartclock.engine.store import codec, schema
 from cartclock.engine.store.chain import Chain, Progress, nobody
 from cartclock.engine.store.history import History, path_beside
+from cartclock.engine.store.imported import every_imported, fold_imported
 from cartclock.engine.store.laptop.paper_file import is_issued
 from cartclock.engine.store.library import Library
 from cartclock.engine.store.log import Log, job_lines, shift_lines
@@ -82,11 +84,34 @@ def audit(
     return _Audit(path, views, papers, told).found()
 
 
-def place_of(path: Path, digest: str) -> list[int]:
-    """Numbers of the rows of the log at `path` whose digest begins so. Raises sqlite3.Error."""
+def places_of(path: Path, digest: str) -> list[str]:
+    """Where the log at `path` tells of a row whose digest begins so, a sentence each: a row of its
+    own, one that was imported, or the newest of the log that one was imported from.
+
+    Raises sqlite3.Error.
+    """
     with closing(read_only(path)) as db:
-        asked = "SELECT seq FROM rows NOT INDEXED WHERE substr(digest, 1, ?) = ? ORDER BY seq"
-        return [seq for (seq,) in db.execute(asked, (len(digest), digest))]
+        own = _origin(db)
+        asked = (
+            "SELECT origin, seq FROM rows NOT INDEXED WHERE substr(digest, 1, ?) = ?"
+            " ORDER BY origin <> ?, seq"
+        )
+        found = [
+            f"Row {seq} of {'this log' if origin == own else f'installation {origin}, imported'}."
+            for origin, seq in db.execute(asked, (len(digest), digest, own))
+        ]
+        asked = "SELECT kind, v, body FROM rows NOT INDEXED WHERE origin = ? AND kind = ?"
+        for stored in db.execute(asked, (own, TAGS[JobImported])).fetchall():
+            event = codec.decode(*stored)
+            if not isinstance(event, JobImported):
+                continue
+            for part in event.parts:
+                if part.digest.startswith(digest) and not part.has(part.seq):
+                    found.append(
+                        f"Row {part.seq} of installation {part.origin}, the newest there when job "
+                        f"{event.number} was exported."
+                    )
+        return list(dict.fromkeys(found))
 
 
 class _Audit:
@@ -147,6 +172,7 @@ class _Audit:
         log.refresh()
         self._hear(self._derived, "the jobs cannot be folded", lambda: self._jobs(db, log))
         self._hear(self._derived, "the shifts cannot be folded", lambda: self._shifts(db, log))
+        self._hear(self._derived, "what was imported cannot be folded", lambda: self._imports(log))
         self._hear(self._derived, "the heartbeat cannot be read", lambda: _beat(log))
         self._hear(self._derived, "what is asked cannot be read", lambda: _asked(db, log))
         if not self._derived:
@@ -173,7 +199,7 @@ class _Audit:
 
     def _jobs(self, db: sqlite3.Connection, log: Log) -> Iterator[str]:
         lines = {one.job: one for one in log.job_summaries()}
-        ids = _ids(db, "job")
+        ids = _ids(db, "job", log.origin)
         yield from _compared("job", ids, lines.keys())
         assert self._chain is not None  # the rows were read before
         for chunk, done in _chunks(sorted(ids & lines.keys())):
@@ -188,13 +214,26 @@ class _Audit:
 
     def _shifts(self, db: sqlite3.Connection, log: Log) -> Iterator[str]:
         lines = {one.shift: one for one in log.shift_summaries()}
-        ids = _ids(db, "shift")
+        ids = _ids(db, "shift", log.origin)
         yield from _compared("shift", ids, lines.keys())
         for chunk, done in _chunks(sorted(ids & lines.keys())):
             self._told("the shifts", done)
             for made in shift_lines(self._folded(log.rows_of([], chunk), (), chunk)):
                 if lines[made.shift] != made:
                     yield f"the line of shift {made.shift} is not what its rows say"
+
+    def _imports(self, log: Log) -> Iterator[str]:
+        for said in every_imported(log):
+            self._told("what was imported", 0.0)
+            found = fold_imported(said.job, log.imported_rows(said.parts))
+            self._odd |= {
+                f"installation {odd.row.origin}, row {odd.row.seq}: is set aside, {odd.why}"
+                for odd in found.odd
+            }
+            job = found.jobs.get(said.job)
+            told = None if job is None else (job.opened.number, job.opened.vehicle)
+            if told != (said.number, said.vehicle):
+                yield f"imported job {said.number} ({said.job}) is not what its rows say"
 
     def _folded(self, rows: Sequence[Row], jobs: Sequence[str], shifts: Sequence[str]) -> Folded:
         made = folded(believed_rows(rows), jobs, shifts)
@@ -325,9 +364,11 @@ def _asked(db: sqlite3.Connection, log: Log) -> Iterator[str]:
         yield "the question that waits for an answer is not what was asked"
 
 
-def _ids(db: sqlite3.Connection, column: str) -> set[str]:
-    asked = f"SELECT DISTINCT {column} FROM rows NOT INDEXED WHERE {column} IS NOT NULL"
-    return {one for (one,) in db.execute(asked)}
+def _ids(db: sqlite3.Connection, column: str, origin: str) -> set[str]:
+    asked = (
+        f"SELECT DISTINCT {column} FROM rows NOT INDEXED WHERE {column} IS NOT NULL AND origin = ?"
+    )
+    return {one for (one,) in db.execute(asked, (origin,))}
 
 
 def _newest(rows: Iterable[Row], job: str) -> int:

@@ -19,6 +19,7 @@ from typing import Any
 from msgspec import Struct
 from msgspec.structs import replace
 
+from cartclock.engine.facts.events import JobImported
 from cartclock.engine.facts.refold import folded
 from cartclock.engine.facts.rows import believed_rows
 from cartclock.engine.facts.view import View
@@ -220,7 +221,7 @@ def _write(made: Path, kept: dict[str, _Lines]) -> list[str]:
     kept["rows"].sort(key=_in_order)
     if not kept["cart"]:
         # The rows say whose they are.
-        kept["cart"] = [(1, kept["rows"][-1][0], kept["rows"][0][10])]
+        kept["cart"] = [(1, _own(kept["rows"]), kept["rows"][0][10])]
     with closing(schema.connect(made)) as db:
         schema.migrate(db)
         with schema.transaction(db):
@@ -235,6 +236,16 @@ def _write(made: Path, kept: dict[str, _Lines]) -> list[str]:
         _sum_up(log)
         log.end_write_ahead()
     return lost
+
+
+def _own(rows: _Lines) -> str:
+    """The origin of the log itself: no import speaks of it. Rows by origin and number."""
+    named = set()
+    for line in rows:
+        event = codec.decode(line[6], line[7], line[15])
+        named |= {part.origin for part in event.parts} if isinstance(event, JobImported) else set()
+    origins = [str(line[0]) for line in rows]
+    return next((one for one in reversed(origins) if one not in named), origins[-1])
 
 
 def _in_order(line: tuple[Any, ...]) -> tuple[str, int]:

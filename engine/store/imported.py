@@ -1,0 +1,89 @@
+"""Jobs of other carts in a log: what says that they are there, and what their rows fold to.
+
+Their rows stand among the log's own under their own origin, and nothing that asks for the log's
+own rows sees them. What is told of such a job is told of exactly the rows it came with.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+
+from msgspec import Struct
+
+from cartclock.engine.facts.events import JobImported
+from cartclock.engine.facts.in_force import with_all_readings
+from cartclock.engine.facts.job import Job
+from cartclock.engine.facts.refold import folded
+from cartclock.engine.facts.rows import Odd, Row, believed_rows, standing
+from cartclock.engine.facts.shift import Shift
+from cartclock.engine.facts.view import Subject
+from cartclock.engine.store.log import JobSummary, Log
+
+# A sealed text by its reference; None if it is not held.
+SealedText = Callable[[str], str | None]
+
+
+class ImportedJob(Struct, frozen=True):
+    """What the rows of an imported job fold to.
+
+    Fields:
+        rows: as written.
+        jobs: the job, and those that were worked in the same shifts.
+        shifts: each with what others measured at its place.
+        odd: the rows of the job and of its shifts that are set aside.
+    """
+
+    rows: list[Row]
+    jobs: dict[str, Job]
+    shifts: dict[str, Shift]
+    odd: list[Odd]
+
+
+def imported(log: Log, job: str) -> JobImported | None:
+    """What says that the job was imported, the newest that stands; None if nothing does."""
+    return _newest(log.import_rows(job)).get(job)
+
+
+def every_imported(log: Log) -> list[JobImported]:
+    """What says so of each imported job, by number."""
+    found = _newest(log.import_rows()).values()
+    return sorted(found, key=lambda one: (one.number, one.opened_us, one.job))
+
+
+def _newest(rows: Iterable[Row]) -> dict[str, JobImported]:
+    rows = list(rows)
+    stands = standing(rows)
+    return {
+        row.event.job: row.event
+        for row in rows
+        if isinstance(row.event, JobImported) and stands.get(row.press, True)
+    }
+
+
+def summary_of(one: JobImported) -> JobSummary:
+    """An imported job in one line."""
+    return JobSummary(one.job, one.number, one.vehicle, one.opened_us, one.closed_us, one.as_of_us)
+
+
+def subject_of(one: ImportedJob, job: str, origin: str, text: SealedText) -> Subject | None:
+    """What the parts of an imported job are made of; None if by its rows it was never opened.
+
+    origin: of the log it came from. text: as of a `Subject`.
+    """
+    if job not in one.jobs:
+        return None
+    return Subject(job, one.jobs, one.shifts, text=text, origin=origin)
+
+
+def fold_imported(job: str, rows: Sequence[Row]) -> ImportedJob:
+    """What rows fold to that were imported with a job."""
+    found = folded(
+        believed_rows(rows), {row.job for row in rows} - {""}, {row.shift for row in rows} - {""}
+    )
+    # Of other jobs and shifts only some rows may be there: what lies before is not wrong.
+    odd = [
+        one
+        for one in found.odd
+        if one.row.job == job or (not one.row.job and one.row.shift in found.shifts)
+    ]
+    return ImportedJob(list(rows), found.jobs, with_all_readings(found.shifts), odd)
