@@ -147,10 +147,15 @@ class CustomerSheet(Struct, frozen=True):
 
 
 def handed_over_text(sheet: CustomerSheet) -> str:
-    """When it was handed over, and to whom if somebody is named; "" while it is here."""
+    """When it was handed over, and to whom if somebody is named; "" while it is here.
+
+    The customer, whose name the sheet begins with, is not named again.
+    """
     if sheet.closed_us is None:
         return ""
-    to = f" to {sheet.handed_to}" if sheet.handed_to else ""
+    to = ""
+    if sheet.handed_to:
+        to = " to the customer" if sheet.handed_to == sheet.customer else f" to {sheet.handed_to}"
     return f"{spoken(sheet.closed_us, sheet.zone)}{to}"
 
 

@@ -42,7 +42,7 @@ def put_all(medium: Medium, text: str, rows: int = 2) -> None:
     """Every element that takes text, with this text."""
     medium.alert(f"alert {text}")
     medium.head(SheetHead(f"number {text}", 0, "UTC", ShopHead(f"shop {text}", (text,), text)))
-    medium.lead(f"lead {text}", f"plate {text}", [f"under {text}"])
+    medium.lead(f"lead {text}", f"plate {text}", [f"under {text}"], f"price {text}")
     medium.facts([("fact", f"value {text}")])
     medium.heading(f"heading {text}", f"remark {text}")
     medium.words(f"words {text}", 1, hangs=True)
@@ -70,6 +70,38 @@ def put_all(medium: Medium, text: str, rows: int = 2) -> None:
     medium.turn()
     medium.large(f"over {text}", [f"large {text}"], [f"below {text}"], f"foot {text}")
     medium.sign(["customer", "shop"])
+
+
+def test_a_price_is_heavier_and_larger_than_what_stands_beside_it() -> None:
+    lines = ("first", "last")
+    told = Sheet("", lambda medium, _facts: medium.lead("van", "", lines, "Price 1200.00"))
+    (page,) = sheets(render(told, PaperFacts(), Pdf("A4", None, False)))
+    price = next(one for one in page.said if "1200.00" in one.text)
+    last = next(one for one in page.said if one.text == "last")
+    assert (price.y, price.size > 1.2 * last.size) == (last.y, True)
+    assert price.font != last.font
+
+
+def test_a_card_of_a_sentence_is_set_in_smaller_letters_than_one_of_a_clock_time() -> None:
+    card = Html()
+    card.large("over", ("Tue 22 Sep", "03:34", "No cure and no dry time is known."), (), "")
+    found = card.finished().decode()
+    assert re.findall(r'<p class="(line|said)">([^<]*)', found) == [
+        ("line", "Tue 22 Sep"), ("line", "03:34"), ("said", "No cure and no dry time is known."),
+    ]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("letters", "class_"), [((22, 6, 6, 6), "groups"), ((23, 13, 6), "groups"),
+                            ((23, 14, 23, 14), "groups folds"), ((30, 0), "groups folds")],
+)  # fmt: skip
+def test_on_a_telephone_only_a_table_without_room_folds(
+    letters: tuple[int, ...], class_: str
+) -> None:
+    columns = [Column(f"head {at % 2}", size) for at, size in enumerate(letters)]
+    paper = Html()
+    paper.groups(columns, [Group(rows=(TableRow(("x",) * len(letters)),))])
+    assert f'<table class="{class_}">' in paper.finished().decode()
 
 
 def sheet_of(text: str, rows: int = 2) -> Sheet:

@@ -13,7 +13,7 @@ from cartclock.engine.after.dates import ToldDate, date_of
 from cartclock.engine.facts import events as ev
 from cartclock.engine.letters import cells
 from cartclock.engine.paper.facts import Size
-from cartclock.engine.paper.sheets.windscreen import NOTHING, CardWords, card_words
+from cartclock.engine.paper.sheets.windscreen import NOTHING, UNKNOWN, CardWords, card_words
 from cartclock.engine.plan.plan import Cure
 from cartclock.engine.record.record import Record
 from cartclock.engine.rules import changes, rules
@@ -40,7 +40,7 @@ written Mon 21 Sep 2026 15:35
 """
 
 
-def coated(cure: Cure, **facts: str) -> Book:
+def coated(cure: Cure | None, **facts: str) -> Book:
     """A coat that ended at second 1200, 15:33:20 in Lisbon."""
     stage = replace(CURED, kind="coat", cure=cure)
     book = begun(stages=(stage,), **{"zone": "Europe/Lisbon", **facts})
@@ -167,9 +167,13 @@ def test_it_says_that_it_may_get_wet_only_where_it_may(dry_s: int, told: str) ->
 
 
 def test_where_nothing_is_known_nothing_is_claimed() -> None:
-    record = record_of(finished(), 1300)
-    assert card_words(record).lines == (NOTHING,)
+    record = record_of(coated(None), 1300)
+    assert card_words(record).lines == (UNKNOWN,)
     assert "wet" not in windscreen_text(record).lower()
+
+
+def test_where_nothing_was_laid_no_card_speaks_of_what_was() -> None:
+    assert card_words(record_of(finished(), 1300)).lines == (NOTHING,)
 
 
 def test_a_repeated_hour_is_told_apart() -> None:

@@ -43,9 +43,11 @@ class Reading:
     def head(self, head: SheetHead) -> None:
         self._number = head.number
 
-    def lead(self, name: str, plate: str = "", lines: Sequence[str] = ()) -> None:
+    def lead(self, name: str, plate: str = "", lines: Sequence[str] = (), price: str = "") -> None:
         self._rows.append(Words(f"{name}, {plate}" if plate else name, bold=True))
         self._rows += [Words(line) for line in lines]
+        if price:
+            self._rows.append(Words(price, bold=True))
 
     def alert(self, text: str) -> None:
         self._rows.append(Words(text, bold=True))

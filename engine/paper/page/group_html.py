@@ -1,4 +1,5 @@
-"""Tables in groups in HTML; on a telephone each column stands behind its head, under its row."""
+"""Tables in groups in HTML. On a telephone each column of a wide one stands behind its head,
+under its row; what stands again beside it as on a page in two halves is a row of its own."""
 
 from __future__ import annotations
 
@@ -10,6 +11,8 @@ from cartclock.engine.paper.page.table import Column, Group, Note, TableRow
 
 # A column for no more letters than this is one of times; our own judgement.
 _SHORT = 16
+# So many letters of a line have room on a telephone; in a column without a size so many of them.
+_NARROW, _OPEN = 42, 30
 
 
 def group_table(columns: Sequence[Column], groups: Sequence[Group]) -> Markup:
@@ -31,20 +34,21 @@ def group_table(columns: Sequence[Column], groups: Sequence[Group]) -> Markup:
     if any(column.head for column in columns):
         heads = [element("th", column.head, scope="col", **_right(column)) for column in columns]
         over.append(element("thead", element("tr", *heads)))
-    table = element("table", *over, element("tbody", *rows), class_="groups")
+    wide = sum(column.letters or _OPEN for column in columns) > _NARROW
+    class_ = "groups folds" if wide else "groups"
+    table = element("table", *over, element("tbody", *rows), class_=class_)
     return element("div", table, class_="scroll")
 
 
 def _row(columns: Sequence[Column], row: TableRow) -> Markup:
-    cells = [
-        element(
-            "td",
-            text,
-            **_style(column, text),
-            **({"data_head": column.head} if column.head else {}),
-        )
-        for column, text in zip(columns, row.cells, strict=True)
-    ]
+    cells = []
+    for at, (column, text) in enumerate(zip(columns, row.cells, strict=True)):
+        again = at > 0 and column.head == columns[0].head != ""
+        if again:
+            said = {"class_": "again"}
+        else:
+            said = {**_style(column, text), **({"data_head": column.head} if column.head else {})}
+        cells.append(element("td", text, **said))
     return element("tr", *cells, class_="row sum" if row.bold else "row")
 
 

@@ -30,6 +30,8 @@ from cartclock.engine.paper.page.view_html import view_markup
 
 # Told to the browser: only the style in the file counts, and nothing is fetched.
 _POLICY = "default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'"
+# Letters of a card's line that is set as large as a clock time; more is a sentence.
+_MOST_LARGE = 16
 # With pictures: those that are in the file itself.
 _PICTURES = "; img-src data:"
 
@@ -87,12 +89,17 @@ class Html:
         self._done.append(element("header", *sides))
         self._called = [f"{self._called[0]}, {head.number}"]
 
-    def lead(self, name: str, plate: str = "", lines: Sequence[str] = ()) -> None:
+    def lead(self, name: str, plate: str = "", lines: Sequence[str] = (), price: str = "") -> None:
         self.gap()
         lead = element("p", name, class_="lead")
         if plate:
             lead = element("div", lead, element("p", plate, class_="plate"), class_="leads")
-        self._section += [lead, *(element("p", line) for line in lines)]
+        said = [element("p", line) for line in lines]
+        if price:
+            last = (said.pop(),) if said else ()
+            ended = element("div", *last, element("p", price, class_="price"), class_="ended")
+            said.append(ended)
+        self._section += [lead, *said]
         self._called.append(name)
 
     def alert(self, text: str) -> None:
@@ -193,7 +200,10 @@ class Html:
     def large(self, over: str, lines: Sequence[str], under: Sequence[str], foot: str) -> None:
         self.gap()
         said = [element("p", over, class_="over")]
-        said += [element("p", line, class_="line") for line in lines]
+        said += [
+            element("p", line, class_="line" if len(line) <= _MOST_LARGE else "said")
+            for line in lines
+        ]
         said += [element("p", line, class_="under") for line in under]
         said += [element("p", foot, class_="foot")] if foot else []
         self._section.append(element("div", *said, class_="large"))

@@ -50,8 +50,11 @@ class Medium(Protocol):
     def head(self, head: SheetHead) -> None:
         """The title of the paper; what stands at the head of its pages."""
 
-    def lead(self, name: str, plate: str = "", lines: Sequence[str] = ()) -> None:
-        """What the paper is about, large: the vehicle; its plate beside it, `lines` under it."""
+    def lead(self, name: str, plate: str = "", lines: Sequence[str] = (), price: str = "") -> None:
+        """What the paper is about, large: the vehicle; its plate beside it, `lines` under it.
+
+        price: in heavy letters beside the last of the lines.
+        """
 
     def alert(self, text: str) -> None:
         """A sentence that is to be read before everything else."""

@@ -22,20 +22,25 @@ header p { margin: 0; } .shop { font-weight: 700; font-size: 1.1rem; }
 h1 { font-size: 1.05rem; margin: 0; } .number { font-size: .9rem; }
 .lead { font-size: 1.6rem; line-height: 1.2; font-weight: 600; margin: 1rem 0 .75rem; }
 .alert { border: 3px solid var(--alert); background: var(--alert-page); color: var(--alert);
-  font-size: 1.2rem; font-weight: 700; padding: .75rem 1rem; margin: 0 0 1.25rem; }
+  font-size: 1.2rem; font-weight: 700; padding: .75rem 1rem; margin: .8rem 0 1.25rem; }
 .leads { display: flex; flex-wrap: wrap; justify-content: space-between; align-items: center;
   gap: .2rem 1rem; margin: 1rem 0 .5rem; } .leads .lead { margin: 0; }
 .plate { border: 2px solid var(--ink); padding: 0 .7rem; font-weight: 700; font-size: 1.3rem; }
+.ended { display: flex; flex-wrap: wrap; justify-content: space-between; align-items: baseline;
+  gap: 0 1rem; } .ended .price { font-weight: 700; font-size: 1.2rem; }
 .small { font-size: .85rem; color: var(--dim); }
 .beside { display: grid; gap: 0 1.2rem; } .beside > div { min-width: 0; }
+.beside > div > section:first-child:not(:has(h2)) { margin-top: .4rem; }
 .first { border: 4px solid var(--ink); margin: 1rem 0 .5rem; padding: 0 1rem .6rem 0; }
 .first .label { display: inline-block; background: var(--ink); color: var(--page);
   font-weight: 700; padding: .15rem 1.4rem .2rem .8rem;
   clip-path: polygon(0 0, 100% 0, 100% calc(100% - .6rem), calc(100% - .6rem) 100%, 0 100%); }
 .first p { margin: 0; padding-left: .8rem; }
 .first .when { font-size: clamp(2rem, 11vw, 4rem); line-height: 1.1; font-weight: 700; }
-.dates { display: flex; flex-wrap: wrap; gap: .5rem; margin: .5rem 0; }
-.dates > div { flex: 1 1 9rem; border: 2px solid var(--ink); padding: .4rem .8rem; }
+.dates { display: grid; grid-template-columns: repeat(auto-fit, minmax(13rem, 1fr)); gap: .5rem;
+  margin: .5rem 0; }
+.dates > div { display: grid; grid-template-rows: subgrid; grid-row: span 3; row-gap: 0;
+  border: 2px solid var(--ink); padding: .4rem .8rem; }
 .dates p { margin: 0; }
 .dates .when { font-size: 1.3rem; font-weight: 700; }
 .strip { display: block; width: 100%; height: auto; } .strip text { fill: var(--ink); }
@@ -43,7 +48,8 @@ h1 { font-size: 1.05rem; margin: 0; } .number { font-size: .9rem; }
 .strip .weak, .days .weak th { fill: var(--soft); background: var(--soft); }
 .strip .half { fill: var(--dim); } .strip .tick { stroke: var(--rule); }
 .strip .hatch { fill: var(--soft); stroke: var(--ink); stroke-dasharray: 6 3; }
-.days { display: none; text-align: center; } .days td, .days th { padding: .25rem .2rem; }
+.days { display: none; table-layout: fixed; text-align: center; }
+.days td, .days th { padding: .25rem .2rem; }
 .days tbody th { white-space: nowrap; text-align: left; }
 .days thead th, .days td { text-align: center; } .days .no { background: var(--ink);
   color: var(--page); font-weight: 700; }
@@ -62,7 +68,8 @@ dl { display: grid; grid-template-columns: minmax(7.5rem, max-content) 1fr; gap:
   margin: .5rem 0; }
 dt { color: var(--dim); } dd { margin: 0; }
 .across { display: grid; gap: 0 1.2rem; } .across dl {
-  grid-template-columns: minmax(0, max-content) minmax(8rem, 1fr); }
+  grid-template-columns: minmax(0, max-content) minmax(5rem, 1fr); }
+dt:has(+ .blank) { color: var(--ink); }
 .blank { border-bottom: 1px solid var(--ink); min-height: 2rem; }
 .scroll { overflow-x: auto; margin: .4rem 0 .9rem; }
 table { border-collapse: collapse; width: 100%; }
@@ -82,13 +89,15 @@ thead th, .head th + th { color: var(--dim); font-size: .85em; font-weight: 400;
 .large .over { background: var(--ink); color: var(--page); font-size: clamp(1.4rem, 6vw, 3rem);
   font-weight: 700; padding: .4rem; }
 .large .line { font-size: clamp(2.6rem, 13.5vw, 8rem); line-height: 1; font-weight: 700; }
+.large .said { font-size: clamp(1.8rem, 8vw, 4.5rem); line-height: 1.1; font-weight: 700;
+  padding: .35em 0; }
 .large .under { font-size: clamp(1.3rem, 5vw, 2.6rem); font-weight: 700; line-height: 1.2; }
 .large .foot { font-size: .85rem; text-align: left; color: var(--dim); }
 .sign { display: flex; gap: 2rem; margin-top: 4.5rem; }
 .sign p { flex: 1; border-top: 1px solid var(--ink); padding-top: .25rem; color: var(--dim); }
 figure { margin: 0 0 1.2rem; } figcaption { font-size: .85rem; color: var(--dim); }
 img { display: block; max-width: 100%; max-height: 40rem; margin-bottom: .25rem; }
-.view { display: block; width: 100%; height: auto; margin: .3rem 0; }
+.view { display: block; width: 100%; max-width: 36rem; height: auto; margin: .3rem auto; }
 .view .edge { fill: var(--page); stroke: var(--ink); stroke-width: .3; }
 .view .thin { fill: none; stroke: var(--ink); stroke-width: .14; }
 .view .tone { fill: var(--ink); stroke: none; }
@@ -99,15 +108,15 @@ img { display: block; max-width: 100%; max-height: 40rem; margin-bottom: .25rem;
 @media (max-width: 34rem) {
   .days { display: table; } .strip.columns { display: none; }
   .scroll .strip { min-width: 42rem; }
-  .groups thead { display: none; } .groups, .groups tbody, .groups tr { display: block; }
-  .groups .row { padding: .25rem 0; } .groups .row td { display: inline-block; width: auto;
+  .folds thead { display: none; } .folds, .folds tbody, .folds tr { display: block; }
+  .folds .row { padding: .25rem 0; } .folds .row td { display: inline-block; width: auto;
     text-align: left; padding-right: .7rem; }
-  .groups .row td:first-child { display: block; font-weight: 600; }
-  .groups td:empty { display: none; } .groups .group th, .groups .note td { display: block; }
-  .groups td[data-head]:not(:first-child)::before { content: attr(data-head) " ";
+  .folds .row td:first-child, .folds .row .again { display: block; font-weight: 600; }
+  .folds td:empty { display: none; } .folds .group th, .folds .note td { display: block; }
+  .folds td[data-head]:not(:first-child)::before { content: attr(data-head) " ";
     color: var(--dim); font-size: .85em; }
   body { padding: .9rem .8rem 2rem; }
-  .lead { font-size: 1.35rem; }
+  .lead { font-size: 1.35rem; } dl { grid-template-columns: minmax(4.5rem, max-content) 1fr; }
   table.pair, .pair tbody, .pair tr, .pair td { display: block; width: auto; }
   .pair .row td:first-child { width: auto; padding-top: .45rem; }
   .many { font-size: .85rem; } col { width: auto !important; }
@@ -124,10 +133,11 @@ img { display: block; max-width: 100%; max-height: 40rem; margin-bottom: .25rem;
   body { max-width: none; padding: 0; line-height: 1.27; overflow-wrap: anywhere; }
   .across { grid-template-columns: repeat(var(--across), 1fr); }
   .sign { margin-top: 3rem; } .blank { min-height: 1.6rem; }
-  .view { max-height: 80mm; } .beside .view { max-height: 64mm; }
+  .view { max-width: none; max-height: 80mm; } .beside .view { max-height: 64mm; }
   .signs.many { grid-template-columns: repeat(2, 1.6rem 1fr); }
   .turn { break-before: page; } .alert { font-size: 1.05rem; padding: .3rem .7rem; }
   .large { page: card; } .large .over, .large .under { font-size: 40pt; }
+  .large .said { font-size: 60pt; }
   .large .line { font-size: 104pt; } .large .line + .line { font-size: 190pt; }
   .beside { grid-template-columns: var(--share) 1fr; } .first, .dates { break-inside: avoid; }
   .first .when { font-size: 34pt; } .dates .when { font-size: 13pt; }

@@ -62,7 +62,7 @@ class Text:
             self.words(", ".join(reach))
         self.gap()
 
-    def lead(self, name: str, plate: str = "", lines: Sequence[str] = ()) -> None:
+    def lead(self, name: str, plate: str = "", lines: Sequence[str] = (), price: str = "") -> None:
         sign = f"[ {inert(plate)} ]"
         room = WIDTH - 1 - cells(sign)
         if plate and room >= WIDTH // 2:
@@ -74,6 +74,8 @@ class Text:
                 self.words(sign)
         for line in lines:
             self.words(line)
+        if price:
+            self.words(price)
         self.gap()
 
     def alert(self, text: str) -> None:

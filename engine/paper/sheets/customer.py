@@ -90,7 +90,9 @@ def put_customer(
     """
     shop, zone = facts.shop, sheet.zone
     medium.head(SheetHead(f"job {sheet.number}", sheet.now_us, zone, shop))
-    medium.lead(sheet.vehicle, sheet.plate, _lead_lines(sheet, facts))
+    price = _price(sheet, facts)
+    said = f"Price agreed {price}" if price else ""
+    medium.lead(sheet.vehicle, sheet.plate, _lead_lines(sheet), said)
     dates = dates_to_keep(sheet)
     if with_examples(dates) or any(care.example for care in sheet.cares):
         medium.alert(EXAMPLES)
@@ -118,14 +120,17 @@ def put_customer(
     medium.sign(("Keys and this sheet received: customer, date", "For the shop, date"))
 
 
-def _lead_lines(sheet: CustomerSheet, facts: PaperFacts) -> list[str]:
+def _price(sheet: CustomerSheet, facts: PaperFacts) -> str:
+    if not facts.price:
+        return ""
+    if sheet.price is None:
+        return sheet.price_text
+    return money_text(sheet.price, facts.currency)
+
+
+def _lead_lines(sheet: CustomerSheet) -> list[str]:
     zone = sheet.zone
     who = ", ".join(part for part in (sheet.customer, sheet.plan) if part)
-    price = ""
-    if facts.price:
-        price = sheet.price_text
-        if sheet.price is not None:
-            price = money_text(sheet.price, facts.currency)
     if sheet.closed_us is not None:
         when = f"Handed over {handed_over_text(sheet)}"
     else:
@@ -133,7 +138,7 @@ def _lead_lines(sheet: CustomerSheet, facts: PaperFacts) -> list[str]:
         leave = date_of(sheet.dates, "leave")
         if leave is not None and leave.at_us is not None:
             when += f"; not before {when_text(leave.at_us, zone, sheet.now_us)}, {leave.why}"
-    return [who, f"{when}; agreed {price}" if price else when]
+    return [who, when]
 
 
 # What is on it.

@@ -100,10 +100,13 @@ def _heat(one: ExposureRecord, zone: str, judged: bool) -> list[str]:
         for answer in one.hot_days
     ]
     bands = sorted(one.band_times, key=lambda time: _BAND_ORDER.index(time.band))
-    told = "; ".join(
-        f"{_band(time.band, one.band_c)} {to_minute(time.length_us)}" for time in bands
-    )
+    told = "; ".join(f"{_band(time.band, one.band_c)} {_lasting(time.length_us)}" for time in bands)
     return [*said, f"{told[:1].upper()}{told[1:]}.", f"Peak hour: {peak_text(one, zone)}."]
+
+
+def _lasting(length_us: int) -> str:
+    said = to_minute(length_us)
+    return "under a minute" if said == to_minute(0) else said
 
 
 def _judged(one: ExposureRecord) -> str:

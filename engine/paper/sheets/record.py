@@ -68,10 +68,10 @@ def _put_head(medium: Medium, facts: PaperFacts) -> None:
     price = price_text(record.price, facts.currency)
     promised = "" if promised_us is None else f"promised {short_moment(promised_us, zone)}"
     closed = "not closed yet" if closed_us is None else f"closed {short_moment(closed_us, zone)}"
-    who = (record.customer, record.phone, record.plan, price and f"agreed {price}")
+    who = (record.customer, record.phone, record.plan)
     when = (f"Opened {spoken(record.opened_us, zone)}", promised, closed, zone)
     lines = (", ".join(part for part in who if part), "; ".join(part for part in when if part))
-    medium.lead(record.vehicle, record.plate, lines)
+    medium.lead(record.vehicle, record.plate, lines, price and f"Price agreed {price}")
 
 
 def _put_shifts(medium: Medium, record: Record) -> None:

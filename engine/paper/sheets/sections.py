@@ -10,6 +10,8 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Sequence
 
+from msgspec.structs import replace
+
 from cartclock.engine.facts.section import SECOND_US, SectionState
 from cartclock.engine.paper.page.medium import Medium
 from cartclock.engine.paper.page.table import Column, Group, Note, TableRow
@@ -62,6 +64,10 @@ def put_sections(medium: Medium, record: Record) -> None:
     )
     groups = [_group(layer, record.zone, usual, named) for layer in others]
     columns = _COLUMNS if named else _COLUMNS[:_BY] + _COLUMNS[_BY + 1 :]
+    rows = (row for group in groups for row in group.rows if isinstance(row, TableRow))
+    if not any(row.cells[-1] for row in rows):
+        # The room stays free, so that the times stand beside their sections.
+        columns = (*columns[:-1], replace(columns[-1], head=""))
     medium.groups(columns, groups)
     if any(window.example for window in record.windows):
         medium.words("(example): to be replaced from the pack.", small=True)

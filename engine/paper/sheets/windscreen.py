@@ -13,7 +13,8 @@ from cartclock.engine.paper.sheet import Sheet
 from cartclock.engine.record.record import Record
 from cartclock.engine.times import Instant
 
-NOTHING = "No cure and no dry time is known of what was laid."
+UNKNOWN = "No cure and no dry time is known of what was laid."
+NOTHING = "Nothing that cures or dries is on record."
 
 
 class CardWords(Struct, frozen=True):
@@ -35,11 +36,13 @@ def card_words(record: Record) -> CardWords:
     clock of the customer's zone.
 
     While it is still worked on no time is told, and once the time is over it says since when
-    the vehicle may get wet, or be touched. Where no plan says how long it takes, it is `NOTHING`.
+    the vehicle may get wet, or be touched. Where no plan says how long it takes, it is `UNKNOWN`,
+    and `NOTHING` where nothing was laid that must stay.
     """
     fresh = date_of(record.dates, "touch")
     if fresh is None:
-        return CardWords("Ask before touching it", (NOTHING,))
+        said = UNKNOWN if record.coated else NOTHING
+        return CardWords("Ask before touching it", (said,))
     what = f"{fresh.what[:1].upper()}{fresh.what[1:]}"
     if fresh.at_us is None:
         return CardWords(f"{what} wet, do not touch", ("It is still being worked on.",))

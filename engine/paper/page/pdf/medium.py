@@ -70,10 +70,15 @@ class Pdf:
         self._page.head(self._frame.name, head.number, head.shop)
         self._frame.tell(head)
 
-    def lead(self, name: str, plate: str = "", lines: Sequence[str] = ()) -> None:
+    def lead(self, name: str, plate: str = "", lines: Sequence[str] = (), price: str = "") -> None:
         self._page.lead(name, plate)
-        for line in lines:
+        *first, last = lines or ("",)
+        for line in first:
             self._page.line(line)
+        if price:
+            self._page.ended(last, price)
+        elif last:
+            self._page.line(last)
         self.gap()
 
     def alert(self, text: str) -> None:

@@ -182,6 +182,24 @@ class Print:
 
         return draw
 
+    def ended(self, text: str, end: str) -> None:
+        """Words, and in heavy letters at the right of their last line how they end."""
+        size = BODY + 3
+        said, size = self.fitted(end, self.width / 2, size, BODY)
+        if len(said) > 1:
+            # Nothing that is to be found at a glance is that long; it is still told.
+            self.line(text)
+            self.line(end)
+            return
+        room = self.width - self.letters.width(said[0], "bold", size) - 12
+        *first, last = self.stacked([text], [Slot(0, room, False)], "regular", BODY)
+
+        def draw(ink: Ink, x: float, y: float) -> None:
+            last(ink, x, y)
+            ink.text(x + self.width, y - BODY, said[0], "bold", size, "right")
+
+        self.put_rows([*(Block(LEADING, row) for row in first), Block(LEADING, draw)])
+
     def air(self, height: float) -> None:
         """Empty space inside a table or a row of drawings."""
         self._put_block(gap(height))
