@@ -123,6 +123,7 @@ class Copies:
             driver=shop.driver,
             round_minutes=self.settings.round_minutes,
             size=self.settings.printing.paper,
+            unit=self.settings.temperature,
             price=self.settings.printing.price,
         )
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Literal
 from msgspec import Struct
 
 from cartclock.engine.after.entries import Entry
+from cartclock.engine.body.watch import TemperatureUnit
 from cartclock.engine.paper.shop_head import NO_SHOP, ShopHead
 from cartclock.engine.record.day import Day
 from cartclock.engine.record.record import Record
@@ -38,6 +39,7 @@ class PaperFacts(Struct, frozen=True):
         round_minutes: step to which clock times of shifts are also shown rounded, one of
             `engine.hours.breaks.ROUNDING_MINUTES`; 0 for not at all.
         size: of the sheet in print.
+        unit: of temperatures; forms for programs keep theirs, which stands in the name of a key.
         pictures: reads what was attached.
         revision: which one this is or, for a copy, would be; None for a day.
         issued: False for a copy that is only looked at.
@@ -51,6 +53,7 @@ class PaperFacts(Struct, frozen=True):
     driver: Driver = ""
     round_minutes: int = 0
     size: Size = "A4"
+    unit: TemperatureUnit = "C"
     pictures: Callable[[], tuple[Picture, ...]] = no_pictures
     revision: Revision | None = None
     issued: bool = False

@@ -5,13 +5,16 @@ An end is told by what begins then: nobody has to ask whether a day is still wit
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from datetime import date, timedelta
+from functools import partial
 
 from msgspec.structs import replace
 
 from cartclock.engine.after.dates import About, ToldDate, date_of
+from cartclock.engine.body.watch import TemperatureUnit
 from cartclock.engine.dates import day_of, local, spoken, spoken_day, up_to_minute
+from cartclock.engine.paper.degrees import full_degrees
 from cartclock.engine.paper.page.date import Date
 from cartclock.engine.paper.page.strip import Lies, Strip, StripScale, StripSpan
 from cartclock.engine.record.customer import CustomerSheet, Visit
@@ -24,6 +27,7 @@ _ROOM_DAYS = 4.5
 # Letters of a label that still stands over its date.
 _MOST_NAME = 30
 _WET, _WASH = "Keep it dry", "First wash"
+_Put = Callable[[ToldDate, str, Instant], Date]
 _ROWS: tuple[tuple[About, str], ...] = (("touch", "Touch"), ("wet", "Get wet"), ("wash", "Wash"))
 
 
@@ -45,14 +49,14 @@ def begins_text(told: ToldDate, zone: str, now_us: Instant) -> str:
     return "" if told.at_us is None else when_text(told.at_us, zone, now_us)
 
 
-def dates_to_keep(sheet: CustomerSheet) -> tuple[Date, ...]:
+def dates_to_keep(sheet: CustomerSheet, unit: TemperatureUnit = "C") -> tuple[Date, ...]:
     """The dates of a sheet: dry, touch, wash, then the next visit of each kind.
 
     What is over is left out. The first of them is told before all others. What is still worked
-    on has no date, and says so.
+    on has no date, and says so. unit: of temperatures.
     """
     zone, now_us = sheet.zone, sheet.now_us
-    made = {"wet": _wet, "touch": _touch, "wash": _wash}
+    made: dict[str, _Put] = {"wet": _wet, "touch": partial(_touch, unit=unit), "wash": _wash}
     found: list[Date] = []
     for about, put in made.items():
         told = next((one for one in sheet.dates if one.about == about), None)
@@ -84,7 +88,7 @@ def _wet(told: ToldDate, zone: str, now_us: Instant) -> Date:
     return Date(label, when, f"{says} {begins}", False, told.example)
 
 
-def _touch(told: ToldDate, zone: str, now_us: Instant) -> Date:
+def _touch(told: ToldDate, zone: str, now_us: Instant, unit: TemperatureUnit) -> Date:
     label = "Do not touch before"
     if told.at_us is None:
         return _unknown(label, told)
@@ -93,7 +97,7 @@ def _touch(told: ToldDate, zone: str, now_us: Instant) -> Date:
         said.append("Longer because it was cold.")
     if told.mild_us is not None and told.below_c is not None:
         mild = when_text(told.mild_us, zone, now_us)
-        said.append(f"If it stays at {told.below_c:g} C and more, already {mild}.")
+        said.append(f"If it stays at {full_degrees(told.below_c, unit)} and more, already {mild}.")
     return Date(label, begins_text(told, zone, now_us), " ".join(said), False, told.example)
 
 

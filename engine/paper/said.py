@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable, Sequence
 
 from cartclock.engine.dates import (
@@ -54,11 +53,6 @@ def stretch(from_us: Instant, to_us: Instant, zone: str) -> str:
 def to_minute(length_us: int) -> str:
     """A length >= 0 as hours and minutes, "0:15", rounded to the nearest minute."""
     return exact_text(60 * nearest(length_us, MINUTE_US))[:-3]
-
-
-def signed_margin(margin_c: float) -> str:
-    """Degrees with their sign, cut down like everywhere: what is short never reads as enough."""
-    return f"{math.floor(round(margin_c * 10.0, 6)) / 10.0:+.1f}"
 
 
 def counted(count: int, one: str, many: str = "") -> str:

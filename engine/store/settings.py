@@ -92,7 +92,8 @@ class Settings(Struct, frozen=True):
         closed: when the shop is closed, so that no visit is arranged.
         printing: size of the paper and the print queue.
         theme: one of THEMES.
-        temperature: unit in which readings are entered and shown on screen: one of TEMPERATURES.
+        temperature: unit in which readings are entered and shown, on screen and paper: one of
+            TEMPERATURES.
         rest_place: (air in C, relative humidity in percent) where rests are taken; None: where
             the work is.
         place: (latitude, longitude) of the place of work in degrees, north and east positive, for

@@ -54,7 +54,9 @@ class RecordScreen(ListingScreen):
         if made_for != self._made_for:
             made = self.cart.shop.record(job_id, self.cart.workplace.moment.now_us)
             reading = Reading()
-            render(RECORD, PaperFacts(made, currency=self.cart.settings.currency), reading)
+            settings = self.cart.settings
+            facts = PaperFacts(made, currency=settings.currency, unit=settings.temperature)
+            render(RECORD, facts, reading)
             self._made_for, self._page = made_for, reading.page
         return self._page
 

@@ -11,8 +11,9 @@ from collections.abc import Iterable
 from cartclock.engine.after.aftercare import Care, CureEnd, Recoat
 from cartclock.engine.after.dates import MAY, ToldDate
 from cartclock.engine.after.dues import Due
+from cartclock.engine.body.watch import TemperatureUnit
 from cartclock.engine.dates import local, spoken, spoken_day, up_to_minute
-from cartclock.engine.films.cure import degrees_text
+from cartclock.engine.paper.degrees import air_and_panel, full_degrees
 from cartclock.engine.paper.facts import PaperFacts
 from cartclock.engine.paper.page.medium import Medium, SheetHead
 from cartclock.engine.paper.page.table import Column, TableRow
@@ -34,7 +35,7 @@ def put_aftercare_sheet(medium: Medium, facts: PaperFacts) -> None:
     if not record.cures and not record.recoats and not record.cares:
         medium.words("The plan of this job names no aftercare and no cure.")
     put_dates(medium, record)
-    put_films(medium, record)
+    put_films(medium, record, facts.unit)
     put_aftercare(medium, record.cares, record.zone)
     put_revision(medium, facts.out, record.zone, False)
 
@@ -61,7 +62,7 @@ def date_text(one: ToldDate, zone: str) -> str:
     return f"not before {spoken(up_to_minute(one.at_us), zone)}\n{one.line or one.then or one.why}"
 
 
-def put_films(medium: Medium, record: Record) -> None:
+def put_films(medium: Medium, record: Record, unit: TemperatureUnit) -> None:
     """What the film still needs: recoat windows that run, and the cures."""
     if not record.recoats and not record.cures:
         return
@@ -69,7 +70,7 @@ def put_films(medium: Medium, record: Record) -> None:
     for recoat in record.recoats:
         _put_recoat(medium, recoat, record.zone)
     for cure in record.cures:
-        _put_cure(medium, cure, record.zone)
+        _put_cure(medium, cure, record.zone, unit)
 
 
 def _flag(example: bool) -> str:
@@ -87,7 +88,7 @@ def _put_recoat(medium: Medium, recoat: Recoat, zone: str) -> None:
         )
 
 
-def _put_cure(medium: Medium, cure: CureEnd, zone: str) -> None:
+def _put_cure(medium: Medium, cure: CureEnd, zone: str, unit: TemperatureUnit) -> None:
     medium.words(f"{cure.stage}{_flag(cure.example)}", 1, True)
     if cure.anchor_us is None or cure.until_us is None or cure.not_before_us is None:
         medium.words(f"cured: {cure.why}", 2, True)
@@ -96,23 +97,24 @@ def _put_cure(medium: Medium, cure: CureEnd, zone: str) -> None:
     medium.words(f"last touch {spoken(cure.anchor_us, zone)}, {cure.section}", 2, True)
     if cure.below_c is None or cure.cold_until_us is None:
         return
+    cold = full_degrees(cure.below_c, unit)
     if cure.reading is None:
         medium.words(
             f"No reading of air or panel stood during it, so this is the time for under "
-            f"{cure.below_c:g} C; at {cure.below_c:g} C and over it would be "
+            f"{cold}; at {cold} and over it would be "
             f"{spoken(up_to_minute(cure.until_us), zone)}.",
             2,
         )
         return
     when = spoken(cure.reading.at_us, zone)
     if cure.stretched:
-        cold = degrees_text(cure.reading, cure.below_c)
-        said = f"longer by the reading of {when}, {cold}: under {cure.below_c:g} C"
+        measured = air_and_panel(cure.reading, unit, cure.below_c)
+        said = f"longer by the reading of {when}, {measured}: under {cold}"
     else:
         colder = spoken(up_to_minute(cure.cold_until_us), zone)
         said = (
-            f"no reading under {cure.below_c:g} C stood during it, the newest "
-            f"{degrees_text(cure.reading)} at {when}; if it gets colder, {colder}"
+            f"no reading under {cold} stood during it, the newest "
+            f"{air_and_panel(cure.reading, unit)} at {when}; if it gets colder, {colder}"
         )
     medium.words(said, 2, True)
 

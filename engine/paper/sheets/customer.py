@@ -93,7 +93,7 @@ def put_customer(
     price = _price(sheet, facts)
     said = f"Price agreed {price}" if price else ""
     medium.lead(sheet.vehicle, sheet.plate, _lead_lines(sheet), said)
-    dates = dates_to_keep(sheet)
+    dates = dates_to_keep(sheet, facts.unit)
     if with_examples(dates) or any(care.example for care in sheet.cares):
         medium.alert(EXAMPLES)
     if sheet.warning and date_of(sheet.dates, "wet") is None:

@@ -15,7 +15,7 @@ from cartclock.engine.paper.page.medium import Medium, SheetHead
 from cartclock.engine.paper.page.table import Column, Group, Note, TableRow
 from cartclock.engine.paper.said import hour, nearest, short_day, to_minute
 from cartclock.engine.paper.sheet import Sheet
-from cartclock.engine.paper.sheets.exposure import put_exposures
+from cartclock.engine.paper.sheets.exposure import Rests, put_exposures
 from cartclock.engine.paper.sheets.next_day import put_next_day
 from cartclock.engine.paper.sheets.readings import put_readings
 from cartclock.engine.paper.sheets.shift_strips import LEGEND, put_strips_of
@@ -54,8 +54,9 @@ def _put(medium: Medium, facts: PaperFacts, brief: bool) -> None:
     _put_hours(medium, day, accounts, facts.round_minutes)
     _put_jobs(medium, day)
     exposures = [part.exposure for part in day.shifts]
-    put_readings(medium, day.readings, exposures, (), day.zone)
-    put_exposures(medium, exposures, day.zone, "counted" if brief else "sentence")
+    put_readings(medium, day.readings, exposures, (), day.zone, facts.unit)
+    rests: Rests = "counted" if brief else "sentence"
+    put_exposures(medium, exposures, day.zone, facts.unit, rests)
     if brief:
         medium.words("Rests one by one, notes and products: on the records of the jobs.")
     else:

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 from typing import Literal
 
 from cartclock.engine.body.strain import Strain, vibration_text
+from cartclock.engine.body.watch import TemperatureUnit, degrees
 from cartclock.engine.dates import hours_text
 from cartclock.engine.facts.rows import HOUR_US, MINUTE_US
 from cartclock.engine.facts.section import SECOND_US
@@ -15,6 +16,7 @@ from cartclock.engine.figures.body import (
     VIBRATION_ACTION_MS2,
     VIBRATION_LIMIT_MS2,
 )
+from cartclock.engine.paper.degrees import degrees_apart, reckoned_apart
 from cartclock.engine.paper.page.medium import Medium
 from cartclock.engine.paper.page.table import Column, Group, TableRow
 from cartclock.engine.paper.said import (
@@ -52,11 +54,16 @@ _BAND_ORDER = ("clear", "caution", "over", "no WBGT", "no reading")
 
 
 def put_exposures(
-    medium: Medium, exposures: Sequence[ExposureRecord], zone: str, rests: Rests = "table"
+    medium: Medium,
+    exposures: Sequence[ExposureRecord],
+    zone: str,
+    unit: TemperatureUnit = "C",
+    rests: Rests = "table",
 ) -> None:
     """The chapter of these shifts; nothing if there are none.
 
-    rests: how they are told. What the figures rest on stands under their table.
+    unit: of temperatures. rests: how they are told. What the figures rest on stands under their
+    table, in C as it is published.
     """
     if not exposures:
         return
@@ -67,7 +74,10 @@ def put_exposures(
     if judged is not None:
         medium.words(judged, small=True)
     medium.facts(
-        [(_whose(one, exposures, zone), _shift(one, zone, judged is None)) for one in exposures]
+        [
+            (_whose(one, exposures, zone), _shift(one, zone, judged is None, unit))
+            for one in exposures
+        ]
     )
     if any(one.strain.tools for one in exposures):
         medium.words(_ACTION, small=True)
@@ -86,12 +96,12 @@ def _whose(one: ExposureRecord, exposures: Sequence[ExposureRecord], zone: str) 
     return day if len({other.worker for other in exposures}) < 2 else f"{day} {one.worker}"
 
 
-def _shift(one: ExposureRecord, zone: str, judged: bool) -> str:
-    parts = (_heat(one, zone, judged), _body(one, zone), _strain(one.strain))
+def _shift(one: ExposureRecord, zone: str, judged: bool, unit: TemperatureUnit) -> str:
+    parts = (_heat(one, zone, judged, unit), _body(one, zone), _strain(one.strain))
     return "\n".join(" ".join(part) for part in parts if part)
 
 
-def _heat(one: ExposureRecord, zone: str, judged: bool) -> list[str]:
+def _heat(one: ExposureRecord, zone: str, judged: bool, unit: TemperatureUnit) -> list[str]:
     if not one.readings:
         return [one.why_none]
     said = [_judged(one)] if judged else []
@@ -100,8 +110,9 @@ def _heat(one: ExposureRecord, zone: str, judged: bool) -> list[str]:
         for answer in one.hot_days
     ]
     bands = sorted(one.band_times, key=lambda time: _BAND_ORDER.index(time.band))
-    told = "; ".join(f"{_band(time.band, one.band_c)} {_lasting(time.length_us)}" for time in bands)
-    return [*said, f"{told[:1].upper()}{told[1:]}.", f"Peak hour: {peak_text(one, zone)}."]
+    wide = degrees_apart(one.band_c, unit)
+    told = "; ".join(f"{_band(time.band, wide)} {_lasting(time.length_us)}" for time in bands)
+    return [*said, f"{told[:1].upper()}{told[1:]}.", f"Peak hour: {peak_text(one, zone, unit)}."]
 
 
 def _lasting(length_us: int) -> str:
@@ -120,21 +131,21 @@ def _judged(one: ExposureRecord) -> str:
     return f"{said[:1].upper()}{said[1:]}. Judged by the {limit} of NIOSH 2016-106."
 
 
-def _band(band: str, band_c: float) -> str:
+def _band(band: str, wide: str) -> str:
     match band:
         case "clear":
-            return f"clear, more than {band_c:g} C under the limit,"
+            return f"clear, more than {wide} under the limit,"
         case "caution":
-            return f"caution, within {band_c:g} C of it,"
+            return f"caution, within {wide} of it,"
         case "over":
-            return f"over, more than {band_c:g} C over it,"
+            return f"over, more than {wide} over it,"
         case "no WBGT":
             return "no verdict, the reading gives no WBGT,"
         case _:
             return "no verdict, no reading in force,"
 
 
-def peak_text(one: ExposureRecord, zone: str) -> str:
+def peak_text(one: ExposureRecord, zone: str, unit: TemperatureUnit) -> str:
     """The hour with the least margin, with its verdict; that there is none is said."""
     if one.peak is None:
         return "none was read whole"
@@ -142,9 +153,9 @@ def peak_text(one: ExposureRecord, zone: str) -> str:
     side = "under" if peak.margin_c >= 0 else "over"
     start_us = Instant(peak.end_us - HOUR_US)
     return (
-        f"{hour(start_us, zone)} to {hour(peak.end_us, zone)}, {band}: WBGT {peak.wbgt_c:.1f} C, "
-        f"effort {peak.watts:.0f} W, limit {peak.limit_c:.1f} C, "
-        f"{abs(peak.margin_c):.1f} C {side} it"
+        f"{hour(start_us, zone)} to {hour(peak.end_us, zone)}, {band}: "
+        f"WBGT {degrees(peak.wbgt_c, unit)}, effort {peak.watts:.0f} W, "
+        f"limit {degrees(peak.limit_c, unit)}, {reckoned_apart(abs(peak.margin_c), unit)} {side} it"
     )
 
 

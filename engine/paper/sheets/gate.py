@@ -2,37 +2,38 @@
 
 from __future__ import annotations
 
+from cartclock.engine.body.watch import TemperatureUnit
 from cartclock.engine.films.margins import LayerBegun
-from cartclock.engine.paper.said import short_moment, signed_margin
+from cartclock.engine.paper.degrees import full_degrees, over_dew_point
+from cartclock.engine.paper.said import short_moment
 from cartclock.engine.record.coated import Coated
 from cartclock.engine.record.stage_layers import WorkRow
 
 
-def gate_text(row: WorkRow, zone: str) -> tuple[str, ...]:
+def gate_text(row: WorkRow, zone: str, unit: TemperatureUnit) -> tuple[str, ...]:
     """The reading a section was laid in, and what asked or only warned; () where none matters.
 
-    zone: in which times are told.
+    zone: in which times are told. unit: of what was measured; what the gate said stays as it
+    was said.
     """
     if row.film is None:
         return ()
-    said = [_reading(row.film, zone)]
+    said = [_reading(row.film, zone, unit)]
     return (*said, *_remarks(row.begun)) if row.begun is not None else tuple(said)
 
 
-def _reading(film: Coated, zone: str) -> str:
+def _reading(film: Coated, zone: str, unit: TemperatureUnit) -> str:
     if film.read_us is None:
         return film.why_none.rstrip(".") or "no reading was in force"
-    measured = [
-        f"{what} {value:g}{unit}"
-        for what, value, unit in (
-            ("air", film.air_c, " C"),
-            ("humidity", film.rh, " %"),
-            ("panel", film.panel_c, " C"),
-        )
-        if value is not None
-    ]
+    measured = []
+    if film.air_c is not None:
+        measured.append(f"air {full_degrees(film.air_c, unit)}")
+    if film.rh is not None:
+        measured.append(f"humidity {film.rh:g} %")
+    if film.panel_c is not None:
+        measured.append(f"panel {full_degrees(film.panel_c, unit)}")
     if film.margin_c is not None:
-        measured.append(f"{signed_margin(film.margin_c)} C over dew point + 3 C")
+        measured.append(over_dew_point(film.margin_c, unit))
     elif not film.why_none:
         measured.append("no verdict")
     none = f"; {film.why_none.rstrip('.')}" if film.why_none else ""

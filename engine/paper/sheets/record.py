@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from cartclock.engine.body.watch import TemperatureUnit
 from cartclock.engine.dates import spoken
 from cartclock.engine.hours.partition import Piece
 from cartclock.engine.paper.facts import PaperFacts
@@ -17,7 +18,7 @@ from cartclock.engine.paper.sheets.products import put_products
 from cartclock.engine.paper.sheets.readings import put_readings
 from cartclock.engine.paper.sheets.revision import put_revision
 from cartclock.engine.paper.sheets.sections import put_sections
-from cartclock.engine.paper.sheets.shift_strips import HEAT_LEGEND, HEAT_OF, LEGEND, put_strips_of
+from cartclock.engine.paper.sheets.shift_strips import HEAT_LEGEND, LEGEND, heat_of, put_strips_of
 from cartclock.engine.paper.sheets.ten_lines import put_ten_lines
 from cartclock.engine.paper.sheets.time_sheet import (
     breaks_text,
@@ -40,17 +41,17 @@ def put_record(medium: Medium, facts: PaperFacts) -> None:
     record = facts.of_job
     zone = record.zone
     _put_head(medium, facts)
-    put_ten_lines(medium, record)
-    _put_shifts(medium, record)
+    put_ten_lines(medium, record, facts.unit)
+    _put_shifts(medium, record, facts.unit)
     put_windows(medium, record.windows, {stage.stage: stage.layers for stage in record.stages})
     _put_hours(medium, record, facts.round_minutes)
-    put_sections(medium, record)
+    put_sections(medium, record, facts.unit)
     put_vehicle(medium, record, facts.currency)
     put_incidents(medium, record.incidents, zone)
-    put_readings(medium, record.readings, record.exposures, record.coated, zone)
-    put_exposures(medium, record.exposures, zone)
+    put_readings(medium, record.readings, record.exposures, record.coated, zone, facts.unit)
+    put_exposures(medium, record.exposures, zone, facts.unit)
     put_products(medium, record.used, record.products, zone, facts.currency)
-    put_told_dates(medium, record)
+    put_told_dates(medium, record, facts.unit)
     put_dealings(medium, record.dealings, zone)
     put_notes(medium, record)
     _put_proof(medium, record)
@@ -74,7 +75,7 @@ def _put_head(medium: Medium, facts: PaperFacts) -> None:
     medium.lead(record.vehicle, record.plate, lines, price and f"Price agreed {price}")
 
 
-def _put_shifts(medium: Medium, record: Record) -> None:
+def _put_shifts(medium: Medium, record: Record, unit: TemperatureUnit) -> None:
     numbers = {share.job: share.number for share in record.shares}
 
     def name(piece: Piece) -> str:
@@ -85,11 +86,11 @@ def _put_shifts(medium: Medium, record: Record) -> None:
     for account in record.accounts:
         medium.heading(f"Shift {shift_span(account, record.zone)}", shift_remark(account))
         heat = courses.get(account.shift)
-        put_strips_of(medium, account, record.windows, record.zone, name, heat)
+        put_strips_of(medium, account, record.windows, record.zone, name, heat, unit)
     if record.accounts:
         medium.legend(LEGEND)
     if any(one.limits for one in record.courses):
-        medium.legend(HEAT_LEGEND, HEAT_OF)
+        medium.legend(HEAT_LEGEND, heat_of(unit))
 
 
 def _put_hours(medium: Medium, record: Record, round_minutes: int) -> None:

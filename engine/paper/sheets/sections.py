@@ -12,6 +12,7 @@ from collections.abc import Iterable, Sequence
 
 from msgspec.structs import replace
 
+from cartclock.engine.body.watch import TemperatureUnit
 from cartclock.engine.facts.section import SECOND_US, SectionState
 from cartclock.engine.paper.page.medium import Medium
 from cartclock.engine.paper.page.table import Column, Group, Note, TableRow
@@ -44,8 +45,8 @@ _STILL: dict[SectionState, str] = {
 }
 
 
-def put_sections(medium: Medium, record: Record) -> None:
-    """The chapter."""
+def put_sections(medium: Medium, record: Record, unit: TemperatureUnit = "C") -> None:
+    """The chapter; unit: of temperatures."""
     layers = stage_layers(record)
     medium.heading("Sections", "asked: from last touch, opens-closes")
     usual = _usual(record, layers)
@@ -62,7 +63,7 @@ def put_sections(medium: Medium, record: Record) -> None:
         for layer in others
         for row in layer.rows
     )
-    groups = [_group(layer, record.zone, usual, named) for layer in others]
+    groups = [_group(layer, record.zone, usual, named, unit) for layer in others]
     columns = _COLUMNS if named else _COLUMNS[:_BY] + _COLUMNS[_BY + 1 :]
     rows = (row for group in groups for row in group.rows if isinstance(row, TableRow))
     if not any(row.cells[-1] for row in rows):
@@ -172,7 +173,7 @@ def _times(layer: StageLayer, section: str, zone: str, usual: str) -> str:
 # One line, or rows with windows.
 
 
-def _group(layer: StageLayer, zone: str, usual: str, named: bool) -> Group:
+def _group(layer: StageLayer, zone: str, usual: str, named: bool, unit: TemperatureUnit) -> Group:
     """named: True if the table has a column for who it was."""
     notes = _notes(layer, zone, usual)
     if not layer.rows:
@@ -190,7 +191,7 @@ def _group(layer: StageLayer, zone: str, usual: str, named: bool) -> Group:
     said += [gaps] if gaps else []
     waits = [wait for row in layer.rows for wait in row.waits]
     said += [_kinds(waits)] if waits else []
-    return Group(_name(layer), "; ".join(said), (*_rows(layer, zone, usual, named), *notes))
+    return Group(_name(layer), "; ".join(said), (*_rows(layer, zone, usual, named, unit), *notes))
 
 
 def _line(layer: StageLayer, zone: str, usual: str) -> str:
@@ -214,7 +215,9 @@ def _line(layer: StageLayer, zone: str, usual: str) -> str:
     return "; ".join(told)
 
 
-def _rows(layer: StageLayer, zone: str, usual: str, named: bool) -> Iterable[TableRow | Note]:
+def _rows(
+    layer: StageLayer, zone: str, usual: str, named: bool, unit: TemperatureUnit
+) -> Iterable[TableRow | Note]:
     day = short_day(layer.rows[0].first_us, zone)
     reading: tuple[str, ...] = ()
     alike = _off_by([wait for row in layer.rows for wait in row.waits]) is not None
@@ -223,7 +226,7 @@ def _rows(layer: StageLayer, zone: str, usual: str, named: bool) -> Iterable[Tab
         yield Note(_products(laid))
     for row in layer.rows:
         here = short_day(row.first_us, zone)
-        said = gate_text(row, zone)
+        said = gate_text(row, zone, unit)
         if here != day:
             yield Note(here)
         if said and said != reading:

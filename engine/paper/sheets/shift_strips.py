@@ -6,14 +6,16 @@ from collections.abc import Callable, Iterable, Sequence
 
 from cartclock.engine.body.course import Course
 from cartclock.engine.body.margin_hours import MarginHour, margin_hours
+from cartclock.engine.body.watch import TemperatureUnit
 from cartclock.engine.dates import local
 from cartclock.engine.facts.rows import HOUR_US
 from cartclock.engine.figures.limits import LimitVerdict
 from cartclock.engine.hours.account import Account
 from cartclock.engine.hours.partition import Piece, PieceKind
+from cartclock.engine.paper.degrees import signed_margin
 from cartclock.engine.paper.page.medium import Medium
 from cartclock.engine.paper.page.strip import Lies, Means, Strip, StripScale, StripSpan
-from cartclock.engine.paper.said import hour, signed_margin
+from cartclock.engine.paper.said import hour
 from cartclock.engine.record.applied import Asked
 from cartclock.engine.times import Instant
 
@@ -25,7 +27,6 @@ LEGEND: Means = (
 )
 
 HEAT_LEGEND: Means = (("full", "over"), ("half", "caution"), ("low", "clear"))
-HEAT_OF = "Heat, least C under the limit by the hour, screening estimate"
 _HEAT: dict[LimitVerdict, Lies] = {"over": "full", "caution": "half", "clear": "low"}
 
 # So many hours have a mark each; of a longer shift only every second, third.
@@ -39,6 +40,11 @@ _LIES: dict[PieceKind, Lies] = {
 }
 
 
+def heat_of(unit: TemperatureUnit) -> str:
+    """What the row of heat is of, for its legend."""
+    return f"Heat, least {unit} under the limit by the hour, screening estimate"
+
+
 def put_strips_of(
     medium: Medium,
     account: Account,
@@ -46,11 +52,12 @@ def put_strips_of(
     zone: str,
     name: Callable[[Piece], str],
     heat: Course | None = None,
+    unit: TemperatureUnit = "C",
 ) -> None:
     """Rows of tape: names where another begins, the pieces, films, and the heat by the hour.
 
     windows: of all jobs of the shift, those of other shifts among them. name: what a piece in
-    hand is called. heat: of the same shift; None: no row of it.
+    hand is called. heat: of the same shift; None: no row of it. unit: of its margins.
     """
     base_us = _hour_before(account.on_us, zone)
     hours = max(1, -(-(account.end_us - base_us) // HOUR_US))
@@ -76,17 +83,18 @@ def put_strips_of(
                 place(one.from_us),
                 place(one.to_us),
                 _HEAT[one.verdict],
-                signed_margin(one.margin_c),
+                signed_margin(one.margin_c, unit),
             )
             for one in hot
         )
-        strips.append(Strip("Heat", tuple(spans), _heat_words(hot, zone)))
+        strips.append(Strip("Heat", tuple(spans), _heat_words(hot, zone, unit)))
     medium.strips(scale, strips)
 
 
-def _heat_words(hot: Iterable[MarginHour], zone: str) -> str:
+def _heat_words(hot: Iterable[MarginHour], zone: str, unit: TemperatureUnit) -> str:
     return ", ".join(
-        f"{hour(one.from_us, zone)} {one.verdict} {signed_margin(one.margin_c)}" for one in hot
+        f"{hour(one.from_us, zone)} {one.verdict} {signed_margin(one.margin_c, unit)}"
+        for one in hot
     )
 
 

@@ -6,8 +6,10 @@ from collections.abc import Sequence
 
 from cartclock.engine.after.dates import MAY, ToldDate
 from cartclock.engine.body.strain import Strain, vibration_text
+from cartclock.engine.body.watch import TemperatureUnit, degrees
 from cartclock.engine.dates import hours_text, up_to_minute
 from cartclock.engine.facts.rows import MINUTE_US
+from cartclock.engine.paper.degrees import over_dew_point
 from cartclock.engine.paper.page.medium import Medium
 from cartclock.engine.paper.said import (
     counted,
@@ -15,7 +17,6 @@ from cartclock.engine.paper.said import (
     nearest,
     short_day,
     short_moment,
-    signed_margin,
 )
 from cartclock.engine.record.applied import NEVER_TAKEN, Asked
 from cartclock.engine.record.cuts import OUTCOMES, nearest_us, outcome_counts, worst_us
@@ -30,8 +31,11 @@ OUTCOME_WORDS = {
 """How a window ended, as it is counted."""
 
 
-def put_ten_lines(medium: Medium, record: Record) -> None:
-    """What the job came to, a line a question; nothing on what it had none of."""
+def put_ten_lines(medium: Medium, record: Record, unit: TemperatureUnit) -> None:
+    """What the job came to, a line a question; nothing on what it had none of.
+
+    unit: of temperatures.
+    """
     found = summary(record)
     medium.heading("The job in ten lines", "heat and body: screening estimates")
     pairs = (
@@ -39,8 +43,8 @@ def put_ten_lines(medium: Medium, record: Record) -> None:
         ("Coat", _coat(found, record.zone)),
         ("Windows", outcomes_text(record.windows)),
         ("High spots", _spots(found)),
-        ("Gate", _gate(found)),
-        ("Body", _body(found)),
+        ("Gate", _gate(found, unit)),
+        ("Body", _body(found, unit)),
         ("Overruled", _overruled(found)),
         ("Put right", _put_right(found)),
         ("Still open", _open(found)),
@@ -110,20 +114,20 @@ def _spots(found: Summary) -> str:
     return f"{counted(found.high_spots, 'high spot')}; {water}"
 
 
-def _gate(found: Summary) -> str:
+def _gate(found: Summary, unit: TemperatureUnit) -> str:
     if found.gate is None:
         return ""
     gate = found.gate
     said = [f"{counted(gate.begun, 'layer')} begun on a section"]
     if gate.lowest_c is not None:
-        said.insert(0, f"lowest {signed_margin(gate.lowest_c)} C over dew point + 3 C")
+        said.insert(0, f"lowest {over_dew_point(gate.lowest_c, unit)}")
     if gate.without:
         said.append(f"{gate.without} without a verdict")
     said.append(f"overruled {_times(gate.overruled)}" if gate.overruled else "never overruled")
     return "; ".join(said)
 
 
-def _body(found: Summary) -> str:
+def _body(found: Summary, unit: TemperatureUnit) -> str:
     said = []
     if found.called or found.refused:
         said.append(
@@ -133,9 +137,8 @@ def _body(found: Summary) -> str:
         said.append("no rest called")
     if found.peak is not None and found.peak.peak is not None:
         peak = found.peak.peak
-        said.append(
-            f"peak hour WBGT {peak.wbgt_c:.1f} C, limit {peak.limit_c:.1f} C: {found.peak_band}"
-        )
+        wbgt, limit = degrees(peak.wbgt_c, unit), degrees(peak.limit_c, unit)
+        said.append(f"peak hour WBGT {wbgt}, limit {limit}: {found.peak_band}")
     else:
         said.append("no whole hour with readings: no verdict on heat")
     said += _most_strain(found.strains)

@@ -7,8 +7,9 @@ from collections.abc import Iterable
 from cartclock.engine.after.aftercare import Care, CureEnd, Recoat
 from cartclock.engine.after.dates import MAY, ToldDate
 from cartclock.engine.after.dues import Due
+from cartclock.engine.body.watch import TemperatureUnit
 from cartclock.engine.dates import local, spoken, spoken_day, up_to_minute
-from cartclock.engine.films.cure import degrees_text
+from cartclock.engine.paper.degrees import air_and_panel, full_degrees
 from cartclock.engine.paper.page.medium import Medium
 from cartclock.engine.paper.page.table import Column, Group, Note, TableRow
 from cartclock.engine.paper.said import short_moment
@@ -26,15 +27,15 @@ _COLUMNS = (
 _SOURCE = 3
 
 
-def put_told_dates(medium: Medium, record: Record) -> None:
-    """The chapter; nothing if the plan names no date."""
+def put_told_dates(medium: Medium, record: Record, unit: TemperatureUnit) -> None:
+    """The chapter; nothing if the plan names no date. unit: of temperatures."""
     rows: list[TableRow | Note] = []
     for one in record.dates:
-        rows += _told(one, record.zone)
+        rows += _told(one, record.zone, unit)
     for care in record.cares:
         rows += _care(care, record.zone)
     for cure in record.cures:
-        rows += _cure(cure, record.zone)
+        rows += _cure(cure, record.zone, unit)
     for recoat in record.recoats:
         rows += _recoat(recoat, record.zone)
     if not rows:
@@ -50,7 +51,7 @@ def put_told_dates(medium: Medium, record: Record) -> None:
     medium.groups(_COLUMNS[:_SOURCE], [Group("", f"Source: {source}", without)])
 
 
-def _told(one: ToldDate, zone: str) -> Iterable[TableRow | Note]:
+def _told(one: ToldDate, zone: str, unit: TemperatureUnit) -> Iterable[TableRow | Note]:
     source = EXAMPLE_TEXT if one.example else "label"
     if one.at_us is None:
         yield TableRow((f"known when {one.stage} is finished", MAY[one.about], one.why, source))
@@ -59,7 +60,9 @@ def _told(one: ToldDate, zone: str) -> Iterable[TableRow | Note]:
     yield TableRow((when, MAY[one.about], one.line or one.then or one.why, source))
     if one.mild_us is not None and one.below_c is not None:
         mild = spoken(up_to_minute(one.mild_us), zone)
-        yield Note(f"told for the cold; at {one.below_c:g} C and more already {mild}")
+        yield Note(
+            f"told for the cold; at {full_degrees(one.below_c, unit)} and more already {mild}"
+        )
 
 
 def _care(care: Care, zone: str) -> Iterable[TableRow | Note]:
@@ -114,7 +117,7 @@ def _counted(care: Care, zone: str) -> str:
     return said
 
 
-def _cure(cure: CureEnd, zone: str) -> Iterable[TableRow | Note]:
+def _cure(cure: CureEnd, zone: str, unit: TemperatureUnit) -> Iterable[TableRow | Note]:
     source = EXAMPLE_TEXT if cure.example else "label"
     if cure.anchor_us is None or cure.until_us is None or cure.not_before_us is None:
         yield TableRow(("no date", f"{cure.stage}: cured", "", source))
@@ -125,22 +128,23 @@ def _cure(cure: CureEnd, zone: str) -> Iterable[TableRow | Note]:
     yield TableRow((when, f"{cure.stage}: cured", start, source))
     if cure.below_c is None or cure.cold_until_us is None:
         return
+    cold = full_degrees(cure.below_c, unit)
     if cure.reading is None:
         warm = spoken(up_to_minute(cure.until_us), zone)
         yield Note(
             f"No reading of air or panel stood during it, so this is the time for under "
-            f"{cure.below_c:g} C; at {cure.below_c:g} C and over it would be {warm}."
+            f"{cold}; at {cold} and over it would be {warm}."
         )
         return
     read = spoken(cure.reading.at_us, zone)
     if cure.stretched:
-        cold = degrees_text(cure.reading, cure.below_c)
-        yield Note(f"longer by the reading of {read}, {cold}: under {cure.below_c:g} C")
+        measured = air_and_panel(cure.reading, unit, cure.below_c)
+        yield Note(f"longer by the reading of {read}, {measured}: under {cold}")
         return
     colder = spoken(up_to_minute(cure.cold_until_us), zone)
     yield Note(
-        f"no reading under {cure.below_c:g} C stood during it, the newest "
-        f"{degrees_text(cure.reading)} at {read}; if it gets colder, {colder}"
+        f"no reading under {cold} stood during it, the newest "
+        f"{air_and_panel(cure.reading, unit)} at {read}; if it gets colder, {colder}"
     )
 
 

@@ -1,0 +1,83 @@
+"""Temperatures on paper in the unit of the settings; what programs read stays in C."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+from msgspec.structs import replace
+
+from cartclock.engine.facts import events as ev
+from cartclock.engine.paper.degrees import (
+    degrees_apart,
+    full_degrees,
+    over_dew_point,
+    reckoned_apart,
+    signed_margin,
+)
+from cartclock.engine.paper.facts import PaperFacts
+from cartclock.engine.paper.papers import PAPERS
+from cartclock.engine.plan.plan import Cure
+from cartclock.engine.record.record import Record
+from tests.kit.care import CURED, begun, coat, record_of
+
+# Fixed points of both scales (NIST SP 811, appendix B.8, read second-hand): ice, boiling water.
+FIXED = [(0.0, "32 F"), (100.0, "212 F"), (-40.0, "-40 F"), (37.0, "98.6 F")]
+# What stands on paper in C whatever the settings say, because figures rest on it as published.
+BASIS = re.compile(r"These figures rest on:.*?\n\n", re.DOTALL)
+IN_C = re.compile(r"[\d.]+ C\b")
+
+
+@pytest.mark.parametrize(("value_c", "said"), FIXED)
+def test_a_temperature_is_moved_and_scaled(value_c: float, said: str) -> None:
+    assert full_degrees(value_c, "F") == said
+
+
+def test_a_difference_is_scaled_alone() -> None:
+    assert (degrees_apart(0, "F"), degrees_apart(100, "F"), degrees_apart(3, "F")) == (
+        "0 F", "180 F", "5.4 F",
+    )  # fmt: skip
+    assert reckoned_apart(2.0, "F") == "3.6 F"
+
+
+def test_what_is_short_never_reads_as_enough() -> None:
+    # -0.01 K is -0.018 F; rounded it would be nothing, and the gate would seem met.
+    assert (signed_margin(-0.01), signed_margin(-0.01, "F")) == ("-0.1", "-0.1")
+    assert over_dew_point(5.55, "F") == "+9.9 F over dew point + 5.4 F"
+
+
+@pytest.fixture(name="cold")
+def a_record_of_a_cold_coat() -> Record:
+    """A coat read at 14 and 12 C, whose cure takes longer under 15 C, in a shift with a verdict."""
+    cure = Cure(12 * 3600, 15.0, 24 * 3600)
+    book = begun(stages=(replace(CURED, kind="coat", cure=cure),))
+    book.press(0, ev.ReadingTaken(air_c=14.0, rh=50, panel_c=12.0, globe_c=16.0))
+    coat(book, 0, "bonnet", "roof")
+    return record_of(book, 1300)
+
+
+@pytest.mark.parametrize(
+    ("paper", "form"),
+    [("record", "text"), ("record", "html"), ("aftercare", "text"), ("sheet", "text")],
+)
+def test_papers_say_every_temperature_as_the_settings_ask(
+    cold: Record, paper: str, form: str
+) -> None:
+    said_c, said_f = (
+        BASIS.sub("", re.sub(r"<[^>]+>", "\n\n", made.decode()))
+        for made in (PAPERS[paper].made(form, PaperFacts(cold, unit=unit)) for unit in ("C", "F"))
+    )
+    assert not IN_C.findall(said_f)
+    if paper == "sheet":
+        return
+    for in_c, in_f in (("14 C", "57.2 F"), ("under 15 C", "under 59 F")):
+        assert in_c in " ".join(said_c.split())
+        assert in_f in " ".join(said_f.split())
+
+
+@pytest.mark.parametrize("paper", ["record", "sheet", "arrival"])
+def test_what_programs_read_stays_in_the_unit_of_its_key(cold: Record, paper: str) -> None:
+    made = {PAPERS[paper].made("json", PaperFacts(cold, unit=unit)) for unit in ("C", "F")}
+    assert len(made) == 1
+    if paper == "record":
+        assert b'"panel_c":12.0' in made.pop().replace(b" ", b"")
