@@ -108,6 +108,8 @@ class _Unit:
         self.after = -1
         self.wait = 0
         self.gap = False
+        # First touch of what is in hand or put down: its film closes from there.
+        self.first: int | None = None
         # Until then its film is in play; 0: it has none.
         self.wet_until = 0
 
@@ -183,6 +185,7 @@ class _Play:
         for index, section in enumerate(self.job.of(stage.name)):
             state = "over" if section.over else section.state
             unit = _Unit(section.name, section.panel, index, section.turn, state)
+            unit.first = section.first_us
             window = section.window
             if window is not None:
                 unit.gap = window.kind == "gap"
@@ -206,8 +209,9 @@ class _Play:
                 continue
             turn = in_hand[0].turn
             group = [unit for unit in in_hand if unit.turn == turn]
-            touched = [self.job.sections[stage.name, unit.name].first_us for unit in group]
-            first_us = min((at for at in touched if at is not None), default=self.at)
+            first_us = min(
+                (unit.first for unit in group if unit.first is not None), default=self.at
+            )
             _length_us, planned_us, units_many = self._lengths(stage, group)
             gone = self.at - first_us if gone_us is None else gone_us
             one_us = max(0, planned_us - gone) if left_us is None else left_us
@@ -218,7 +222,6 @@ class _Play:
                 Length(one_us),
                 Length(one_us),
                 units_many,
-                first_us=first_us,
                 in_hand=True,
             )
 
@@ -332,7 +335,6 @@ class _Play:
         length_us: Length,
         planned_us: Length,
         units: int,
-        first_us: int | None = None,
         in_hand: bool = False,
     ) -> None:
         turn = group[0].turn
@@ -369,15 +371,14 @@ class _Play:
             )
         )
         self.at = Instant(end_us)
-        touched_us = start_us if first_us is None else first_us
-        self._go_on(stage, group, following, touched_us, wait)
+        self._go_on(stage, group, following, start_us, wait)
 
     def _go_on(
         self,
         stage: Stage,
         group: list[_Unit],
         following: Turn | None,
-        first_us: int,
+        start_us: int,
         wait: tuple[WindowKind, Marks] | None,
     ) -> None:
         """Each section of the group is at its next turn, waits for it, or is over."""
@@ -386,6 +387,7 @@ class _Play:
             if following is None:
                 units.remove(unit)
                 continue
+            first_us = start_us if unit.first is None else unit.first
             unit.clear()
             unit.turn, unit.state = following, "todo"
             if wait is None:

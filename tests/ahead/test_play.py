@@ -11,12 +11,15 @@ from cartclock.engine.ahead.reckon import lengths_us, reckon
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.job import Job, job_after
 from cartclock.engine.facts.rows import MINUTE_US
+from cartclock.engine.facts.section import SECOND_US
 from cartclock.engine.facts.shift import Hands, Shift, shift_after
+from cartclock.engine.facts.turn import Turn
 from cartclock.engine.films.flashing import opening_marks
 from cartclock.engine.now.moves import Move, finishing, moves
 from cartclock.engine.plan.plan import Plan
 from cartclock.engine.store.plan_file.reader import read_plan, starter, with_body
 from tests.kit.book import row_at
+from tests.kit.plans import FALLOUT, opening
 from tests.kit.played_forward import Forward
 
 STARTERS = (
@@ -103,3 +106,20 @@ def test_the_plan_played_forward_is_what_space_would_take_up(
         move = rng.choice(found) if rng.random() < astray else found[0]
         real.go_on(move, rng.choice((0.5, 0.9, 1.0, 1.4)))
     assert real.first_move() is None or step == 399
+
+
+def test_a_film_put_down_long_ago_is_late_when_its_work_ends_and_comes_before_the_next() -> None:
+    real = Real(opening(FALLOUT).plan)
+    spray = Turn(1, 1, 0)
+    real.take(ev.WorkStarted("Fallout", ("right",), spray))
+    real.take(ev.WorkPutDown("Fallout", ("right",), spray))
+    real.now_us += 3600 * SECOND_US
+    real.take(ev.WorkStarted("Fallout", ("left",), spray))
+    told = [
+        (p.stage, p.sections, p.turn, p.end_us)
+        for p in play(real.job, real.now_us, over_s=opening_s)
+    ]
+    assert told == list(Forward(real.job, real.shift, real.now_us).to_the_end())
+    # Sprayed an hour ago, it has to be rinsed at once, before `front` is sprayed.
+    turns = [(name, turn.step) for _stage, sections, turn, _end in told for name in sections]
+    assert turns.index(("right", 2)) < turns.index(("front", 0))
