@@ -7,10 +7,13 @@ A difference of temperatures, as a margin or a band is one, has no zero to be mo
 from __future__ import annotations
 
 import math
+from typing import TYPE_CHECKING
 
-from cartclock.engine.body.watch import TemperatureUnit
 from cartclock.engine.figures.air import DEW_MARGIN_K, fahrenheit
 from cartclock.engine.hours.account import TakenReading
+
+if TYPE_CHECKING:
+    from cartclock.engine.body.watch import TemperatureUnit
 
 F_IN_K = 1.8
 """Degrees Fahrenheit in a kelvin. Source: exact by definition."""
@@ -29,6 +32,11 @@ def full_degrees(value_c: float, unit: TemperatureUnit) -> str:
 def reckoned_degrees(value_c: float, unit: TemperatureUnit) -> str:
     """A reckoned temperature, to a tenth and without its unit: "24.0"."""
     return f"{value_c if unit == 'C' else fahrenheit(value_c):.1f}"
+
+
+def reckoned_text(value_c: float, unit: TemperatureUnit) -> str:
+    """The same with it: "24.0 C"."""
+    return f"{reckoned_degrees(value_c, unit)} {unit}"
 
 
 def degrees_apart(value_k: float, unit: TemperatureUnit) -> str:

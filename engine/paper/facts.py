@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING, Literal
 from msgspec import Struct
 
 from cartclock.engine.after.entries import Entry
-from cartclock.engine.body.watch import TemperatureUnit
 from cartclock.engine.paper.shop_head import NO_SHOP, ShopHead
 from cartclock.engine.record.day import Day
 from cartclock.engine.record.record import Record
@@ -16,6 +15,7 @@ from cartclock.engine.record.revision import Revision
 from cartclock.engine.vehicle.plan_view import Driver
 
 if TYPE_CHECKING:
+    from cartclock.engine.body.watch import TemperatureUnit
     from cartclock.engine.vehicle.picture import Picture
 
 Size = Literal["A4", "Letter"]

@@ -21,7 +21,7 @@ from cartclock.engine.plan.plan import Cure
 from cartclock.engine.record.record import Record
 from tests.kit.care import CURED, begun, coat, record_of
 
-# Fixed points of both scales (NIST SP 811, appendix B.8, read second-hand): ice, boiling water.
+# Ice, boiling water, where both scales meet, and one more: exact by definition of the scales.
 FIXED = [(0.0, "32 F"), (100.0, "212 F"), (-40.0, "-40 F"), (37.0, "98.6 F")]
 # What stands on paper in C whatever the settings say, because figures rest on it as published.
 BASIS = re.compile(r"These figures rest on:.*?\n\n", re.DOTALL)

@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 from cartclock.engine.body.strain import Strain, vibration_text
-from cartclock.engine.body.watch import TemperatureUnit, degrees
 from cartclock.engine.dates import hours_text
 from cartclock.engine.facts.rows import HOUR_US, MINUTE_US
 from cartclock.engine.facts.section import SECOND_US
@@ -16,7 +15,7 @@ from cartclock.engine.figures.body import (
     VIBRATION_ACTION_MS2,
     VIBRATION_LIMIT_MS2,
 )
-from cartclock.engine.paper.degrees import degrees_apart, reckoned_apart
+from cartclock.engine.paper.degrees import degrees_apart, reckoned_apart, reckoned_text
 from cartclock.engine.paper.page.medium import Medium
 from cartclock.engine.paper.page.table import Column, Group, TableRow
 from cartclock.engine.paper.said import (
@@ -38,6 +37,9 @@ from cartclock.engine.record.exposure import (
 )
 from cartclock.engine.record.stage_layers import shared
 from cartclock.engine.times import Instant
+
+if TYPE_CHECKING:
+    from cartclock.engine.body.watch import TemperatureUnit
 
 _RESTS = (
     Column("rest called", 16),
@@ -154,8 +156,9 @@ def peak_text(one: ExposureRecord, zone: str, unit: TemperatureUnit) -> str:
     start_us = Instant(peak.end_us - HOUR_US)
     return (
         f"{hour(start_us, zone)} to {hour(peak.end_us, zone)}, {band}: "
-        f"WBGT {degrees(peak.wbgt_c, unit)}, effort {peak.watts:.0f} W, "
-        f"limit {degrees(peak.limit_c, unit)}, {reckoned_apart(abs(peak.margin_c), unit)} {side} it"
+        f"WBGT {reckoned_text(peak.wbgt_c, unit)}, effort {peak.watts:.0f} W, "
+        f"limit {reckoned_text(peak.limit_c, unit)}, "
+        f"{reckoned_apart(abs(peak.margin_c), unit)} {side} it"
     )
 
 

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from cartclock.engine.body.watch import TemperatureUnit
+from typing import TYPE_CHECKING
+
 from cartclock.engine.dates import spoken
 from cartclock.engine.hours.partition import Piece
 from cartclock.engine.paper.facts import PaperFacts
@@ -18,7 +19,12 @@ from cartclock.engine.paper.sheets.products import put_products
 from cartclock.engine.paper.sheets.readings import put_readings
 from cartclock.engine.paper.sheets.revision import put_revision
 from cartclock.engine.paper.sheets.sections import put_sections
-from cartclock.engine.paper.sheets.shift_strips import HEAT_LEGEND, LEGEND, heat_of, put_strips_of
+from cartclock.engine.paper.sheets.shift_strips import (
+    HEAT_LEGEND,
+    LEGEND,
+    heat_legend,
+    put_strips_of,
+)
 from cartclock.engine.paper.sheets.ten_lines import put_ten_lines
 from cartclock.engine.paper.sheets.time_sheet import (
     breaks_text,
@@ -34,6 +40,9 @@ from cartclock.engine.paper.sheets.told_dates import put_told_dates
 from cartclock.engine.paper.sheets.vehicle import price_text, put_vehicle
 from cartclock.engine.paper.sheets.window_strips import put_windows
 from cartclock.engine.record.record import Record
+
+if TYPE_CHECKING:
+    from cartclock.engine.body.watch import TemperatureUnit
 
 
 def put_record(medium: Medium, facts: PaperFacts) -> None:
@@ -90,7 +99,7 @@ def _put_shifts(medium: Medium, record: Record, unit: TemperatureUnit) -> None:
     if record.accounts:
         medium.legend(LEGEND)
     if any(one.limits for one in record.courses):
-        medium.legend(HEAT_LEGEND, heat_of(unit))
+        medium.legend(HEAT_LEGEND, heat_legend(unit))
 
 
 def _put_hours(medium: Medium, record: Record, round_minutes: int) -> None:

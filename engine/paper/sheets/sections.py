@@ -9,10 +9,10 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Sequence
+from typing import TYPE_CHECKING
 
 from msgspec.structs import replace
 
-from cartclock.engine.body.watch import TemperatureUnit
 from cartclock.engine.facts.section import SECOND_US, SectionState
 from cartclock.engine.paper.page.medium import Medium
 from cartclock.engine.paper.page.table import Column, Group, Note, TableRow
@@ -24,6 +24,9 @@ from cartclock.engine.record.coated import Put
 from cartclock.engine.record.record import Record
 from cartclock.engine.record.stage_layers import StageLayer, WorkRow, shared, stage_layers
 from cartclock.engine.times import Instant
+
+if TYPE_CHECKING:
+    from cartclock.engine.body.watch import TemperatureUnit
 
 _COLUMNS = (
     Column("section", 23),

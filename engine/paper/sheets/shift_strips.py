@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
+from typing import TYPE_CHECKING
 
 from cartclock.engine.body.course import Course
 from cartclock.engine.body.margin_hours import MarginHour, margin_hours
-from cartclock.engine.body.watch import TemperatureUnit
 from cartclock.engine.dates import local
 from cartclock.engine.facts.rows import HOUR_US
 from cartclock.engine.figures.limits import LimitVerdict
@@ -18,6 +18,9 @@ from cartclock.engine.paper.page.strip import Lies, Means, Strip, StripScale, St
 from cartclock.engine.paper.said import hour
 from cartclock.engine.record.applied import Asked
 from cartclock.engine.times import Instant
+
+if TYPE_CHECKING:
+    from cartclock.engine.body.watch import TemperatureUnit
 
 LEGEND: Means = (
     ("full", "hands on"),
@@ -40,7 +43,7 @@ _LIES: dict[PieceKind, Lies] = {
 }
 
 
-def heat_of(unit: TemperatureUnit) -> str:
+def heat_legend(unit: TemperatureUnit) -> str:
     """What the row of heat is of, for its legend."""
     return f"Heat, least {unit} under the limit by the hour, screening estimate"
 

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 from cartclock.engine.after.dates import MAY, ToldDate
 from cartclock.engine.body.strain import Strain, vibration_text
-from cartclock.engine.body.watch import TemperatureUnit, degrees
 from cartclock.engine.dates import hours_text, up_to_minute
 from cartclock.engine.facts.rows import MINUTE_US
-from cartclock.engine.paper.degrees import over_dew_point
+from cartclock.engine.paper.degrees import over_dew_point, reckoned_text
 from cartclock.engine.paper.page.medium import Medium
 from cartclock.engine.paper.said import (
     counted,
@@ -22,6 +22,9 @@ from cartclock.engine.record.applied import NEVER_TAKEN, Asked
 from cartclock.engine.record.cuts import OUTCOMES, nearest_us, outcome_counts, worst_us
 from cartclock.engine.record.record import Record
 from cartclock.engine.record.summary import Summary, summary
+
+if TYPE_CHECKING:
+    from cartclock.engine.body.watch import TemperatureUnit
 
 OUTCOME_WORDS = {
     **{name: name for name in OUTCOMES},
@@ -137,7 +140,7 @@ def _body(found: Summary, unit: TemperatureUnit) -> str:
         said.append("no rest called")
     if found.peak is not None and found.peak.peak is not None:
         peak = found.peak.peak
-        wbgt, limit = degrees(peak.wbgt_c, unit), degrees(peak.limit_c, unit)
+        wbgt, limit = reckoned_text(peak.wbgt_c, unit), reckoned_text(peak.limit_c, unit)
         said.append(f"peak hour WBGT {wbgt}, limit {limit}: {found.peak_band}")
     else:
         said.append("no whole hour with readings: no verdict on heat")

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from typing import TYPE_CHECKING
 
 from cartclock.engine.after.aftercare import Care, CureEnd, Recoat
 from cartclock.engine.after.dates import MAY, ToldDate
 from cartclock.engine.after.dues import Due
-from cartclock.engine.body.watch import TemperatureUnit
 from cartclock.engine.dates import local, spoken, spoken_day, up_to_minute
 from cartclock.engine.paper.degrees import air_and_panel, full_degrees
 from cartclock.engine.paper.page.medium import Medium
@@ -17,6 +17,9 @@ from cartclock.engine.paper.sheets.aftercare import EXAMPLE_TEXT
 from cartclock.engine.record.customer import due_text
 from cartclock.engine.record.record import Record
 from cartclock.engine.record.stage_layers import shared
+
+if TYPE_CHECKING:
+    from cartclock.engine.body.watch import TemperatureUnit
 
 _COLUMNS = (
     Column("when", 33),
