@@ -29,7 +29,7 @@ APPLICATION_ID = 0x43436C6B
 _OLDEST_SQLITE = (3, 37, 0)
 
 # How long a press waits for another program's transaction; those last milliseconds.
-_BUSY_SECONDS = 0.5
+BUSY_SECONDS = 0.5
 
 FIRST: Migration = (
     f"PRAGMA application_id = {APPLICATION_ID}",
@@ -281,7 +281,7 @@ def connect(path: Path) -> sqlite3.Connection:
         if (other := not_plain(path)) is not None:
             raise StoreFault(f"{other} is no plain file; move it away, then do this again.")
         _create(path)
-        db = sqlite3.connect(path, timeout=_BUSY_SECONDS, isolation_level=None)
+        db = sqlite3.connect(path, timeout=BUSY_SECONDS, isolation_level=None)
         try:
             # Before anything is set: another program's file is left as it is.
             _version(db, len(MIGRATIONS))

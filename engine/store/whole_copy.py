@@ -13,6 +13,7 @@ from cartclock.engine.store.plain_file import not_plain
 from cartclock.engine.trouble import StoreFault
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
     from tempfile import TemporaryDirectory
 
     from cartclock.engine.store.chain import Progress
@@ -93,7 +94,8 @@ def _verify(path: Path, heads: list[tuple[str, int, str]], told: Progress | None
     """Raises StoreFault unless the file opens anew, is whole and ends with these rows."""
     with closing(read_only(path)) as copy:
         if told is not None:
-            _tell_steps(copy, told)
+            rest = 1 - _COPYING
+            tell_steps(copy, lambda part: told("Looking the copy over", _COPYING + rest * part))
         sound = copy.execute("PRAGMA integrity_check(1)").fetchone()[0] == "ok"
         if not sound or copy.execute(_HEADS).fetchall() != heads:
             raise StoreFault(
@@ -102,18 +104,18 @@ def _verify(path: Path, heads: list[tuple[str, int, str]], told: Progress | None
             )
 
 
-def _tell_steps(copy: sqlite3.Connection, told: Progress) -> None:
-    """Has it told how far looking the copy over is."""
-    rows = copy.execute("SELECT max(rowid) FROM rows").fetchone()[0] or 1
+def tell_steps(db: sqlite3.Connection, told: Callable[[float], None]) -> None:
+    """Has it told, 0 to 1, how far SQLite has looked over the file of a log, until its progress
+    handler is another. Raises sqlite3.Error."""
+    rows = db.execute("SELECT max(rowid) FROM rows").fetchone()[0] or 1
     steps = 0
 
     def stepped() -> None:
         nonlocal steps
         steps += _STEPS
-        looked_over = min(steps / (rows * _STEPS_A_ROW), 1)
-        told("Looking the copy over", _COPYING + (1 - _COPYING) * looked_over)
+        told(min(steps / (rows * _STEPS_A_ROW), 1))
 
-    copy.set_progress_handler(stepped, _STEPS)
+    db.set_progress_handler(stepped, _STEPS)
 
 
 def _remove(part: Path) -> None:
@@ -129,7 +131,12 @@ def read_only(path: Path) -> sqlite3.Connection:
         raise sqlite3.OperationalError(error.strerror or str(error)) from error
     if other is not None:
         raise sqlite3.OperationalError(f"{other.name} is no plain file")
-    return sqlite3.connect(f"{path.absolute().as_uri()}?mode=ro", uri=True, isolation_level=None)
+    return sqlite3.connect(
+        f"{path.absolute().as_uri()}?mode=ro",
+        uri=True,
+        timeout=schema.BUSY_SECONDS,
+        isolation_level=None,
+    )
 
 
 def lent(path: Path) -> TemporaryDirectory[str] | None:

@@ -2,16 +2,21 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterator
 from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
 
+from cartclock.engine.dates import local
 from cartclock.engine.desk.bench import Bench
+from cartclock.engine.desk.copies import Copies, forms
+from cartclock.engine.desk.shop import Shop
 from cartclock.engine.facts import events as ev
 from cartclock.engine.rules import rules
 from cartclock.engine.store.clock import HandClock
+from cartclock.engine.store.settings import Settings
 from tests.kit.day import START_US, Day, flashing, refused
 from tests.kit.reckoner import SECOND_US
 
@@ -257,3 +262,28 @@ def test_a_boot_with_a_later_wall_asks_nothing(day: Day) -> None:
     day.clock.reboot("boot-2", HOUR)
     assert not day.again().time_unsure
     assert day.bench.now_us == now_us + HOUR * SECOND_US
+
+
+@pytest.mark.parametrize("zone", ["America/St_Johns", "Pacific/Kiritimati", "UTC"])
+def test_a_zone_that_is_another_in_mid_job_moves_no_length(tmp_path: Path, zone: str) -> None:
+    """As where the laptop is carried into another zone, or the settings name another."""
+    day = Day(tmp_path, plan=2)
+    day.take(50 * MINUTE)
+    day.bench.do(rules.clock_off)
+    day.again()
+    day.clock.wind(HOUR)
+    day.bench.do(rules.clock_on, ev.ClockedOn("carport", zone=zone))
+    day.take(40 * MINUTE)
+    day.bench.do(rules.clock_off)
+    shift, ends_us = day.bench.shift(), day.bench.now_us
+    assert shift is not None and shift.off_us == shift.on_us + 40 * MINUTE_US
+    shop = Shop(day.bench.log)
+    for said in ("Europe/Berlin", zone):
+        copies = Copies(shop, Settings(zone=said), tmp_path, lambda: ends_us)
+        for document, handle in (("record", "1"), ("day", f"{local(shift.on_us, said):%Y-%m-%d}")):
+            for form in forms(document):
+                assert copies.copy(document, handle, form), (document, form)
+        totals = json.loads(copies.copy("record", "1", "json"))["totals"]
+        assert totals == {"clock_us": 90 * MINUTE_US, "own_us": 90 * MINUTE_US}
+    assert day.whole()
+    day.bench.close()

@@ -75,7 +75,23 @@ def test_a_changed_bit_is_named_or_changes_nothing(log: Path) -> None:
 
 @pytest.mark.long
 def test_many_changed_bits_are_named_or_change_nothing(log: Path) -> None:
+    names = {path.name for path in log.parent.iterdir()}
+    assert {"log.db", "log.db-wal", "log.db-head", "history.db"} <= names
     assert _flipped(log, MANY_FLIPS, seed=12) == []
+
+
+@pytest.mark.long
+def test_many_changed_bits_are_no_traceback_of_a_command(
+    log: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What they say is a paper, or one sentence and exit code 1."""
+    monkeypatch.setenv("CARTCLOCK_HOME", str(log.parent))
+    lines = (["record", "1"], ["now"], ["history"], ["check-log"])
+    for number, what in enumerate(flips(log, MANY_FLIPS, seed=13)):
+        done = CliRunner().invoke(commands, lines[number % len(lines)])
+        assert done.exit_code in {0, 1}, (what, done.stderr)
+        assert bool(done.stderr) >= done.exit_code
+        assert not log.with_name("fault.txt").exists()
 
 
 CHANGES = {

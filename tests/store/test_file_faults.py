@@ -9,6 +9,7 @@ import shutil
 import sqlite3
 import subprocess
 import sys
+import time
 from collections.abc import Callable
 from contextlib import closing
 from pathlib import Path
@@ -233,3 +234,54 @@ def test_a_lock_refuses_a_press_and_goes_by(log: Path) -> None:
         other.execute("ROLLBACK")
         opened.append([], plan_texts={"0" * 64: "x"})
         assert opened.plan_text("0" * 64) == "x"
+
+
+def test_what_another_program_keeps_to_itself_is_said_to_be_held(
+    log: Path, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    """Held so that nobody can even read it; afterwards everything is as ever."""
+    monkeypatch.setenv("CARTCLOCK_HOME", str(log.parent))
+    lines = (
+        "now",
+        "record 1",
+        "check-log",
+        "check-log --head 01234567",
+        f"backup {tmp_path / 'o'}",
+    )
+    with closing(sqlite3.connect(log, isolation_level=None)) as other:
+        other.execute("PRAGMA locking_mode = EXCLUSIVE").fetchall()
+        other.execute("BEGIN IMMEDIATE")
+        for line in lines:
+            done = CliRunner().invoke(commands, line.split())
+            assert (done.exit_code, done.stdout) == (1, ""), line
+            assert "another program holds the log" in done.stderr, done.stderr
+            assert done.stderr.count("\n") == 1
+        other.execute("ROLLBACK")
+    assert CliRunner().invoke(commands, ["check-log"]).exit_code == 0
+
+
+@pytest.mark.long
+def test_a_lock_of_half_a_minute(log: Path) -> None:
+    """Every press meanwhile is refused in about half a second, and then one is taken."""
+    hold = "import sqlite3, sys; db = sqlite3.connect(sys.argv[1], isolation_level=None); "
+    hold += "db.execute('BEGIN IMMEDIATE'); print('held', flush=True); sys.stdin.read()"
+    refused = 0
+    with (
+        subprocess.Popen(
+            [sys.executable, "-c", hold, str(log)], stdin=subprocess.PIPE, stdout=subprocess.PIPE
+        ) as other,
+        Log.open(log) as opened,
+    ):
+        assert other.stdin is not None and other.stdout is not None
+        assert other.stdout.readline() == b"held\n"
+        ends_at = time.monotonic() + 30
+        while time.monotonic() < ends_at:
+            began = time.monotonic()
+            with pytest.raises(StoreFault, match="another program holds the log"):
+                opened.append([], plan_texts={"0" * 64: "x"})
+            assert time.monotonic() - began < 5
+            refused += 1
+        other.stdin.close()
+        other.wait()
+        opened.append([], plan_texts={"0" * 64: "x"})
+        assert opened.plan_text("0" * 64) == "x" and refused > 10

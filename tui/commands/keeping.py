@@ -70,7 +70,6 @@ def _repair(path: Path) -> None:
 
 def _say_row(path: Path, digest: str) -> None:
     import re
-    import sqlite3
 
     from cartclock.engine.store.whole.audit import places_of
 
@@ -78,10 +77,7 @@ def _say_row(path: Path, digest: str) -> None:
     wanted = digest.strip().lower().rstrip(".")
     if re.fullmatch(r"[0-9a-f]{8,64}", wanted) is None:
         leave(BAD_INPUT, "--head takes a digest as it is printed: 8 to 64 of 0-9 and a-f.")
-    try:
-        places = places_of(path, wanted)
-    except sqlite3.Error as why:
-        leave(REFUSED, f"The log {path} cannot be read ({why}); check-log says what is wrong.")
+    places = places_of(path, wanted)
     if not places:
         leave(REFUSED, "Not in this log.")
     for sentence in places:

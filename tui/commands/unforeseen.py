@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 from pathlib import Path
 
-from cartclock.engine.trouble import Refused
+from cartclock.engine.trouble import Refused, StoreFault
 
 
 def told(fault: BaseException, log: Path | None = None, then: str = "") -> tuple[bool, str]:
@@ -24,7 +24,11 @@ def told(fault: BaseException, log: Path | None = None, then: str = "") -> tuple
             log = log_path()
         except Refused:
             return True, "That was a bug of cartclock."
-    if log.exists() and (damage := _damage(log)):
+    try:
+        damage = _damage(log) if log.exists() else ""
+    except StoreFault as why:
+        return False, str(why)
+    if damage:
         return False, (
             f"The log {log} is damaged ({damage}); cartclock check-log says what else is, and "
             "cartclock check-log --repair saves what can be read."

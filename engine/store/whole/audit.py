@@ -11,7 +11,8 @@ import re
 import sqlite3
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from contextlib import closing, nullcontext
+from contextlib import closing, nullcontext, suppress
+from functools import partial
 from itertools import islice
 from pathlib import Path
 from typing import Any
@@ -32,7 +33,7 @@ from cartclock.engine.store.library import Library
 from cartclock.engine.store.log import Log, job_lines, shift_lines
 from cartclock.engine.store.schema import Head
 from cartclock.engine.store.whereabouts import heads_seen
-from cartclock.engine.store.whole_copy import lent, read_only
+from cartclock.engine.store.whole_copy import lent, read_only, tell_steps
 from cartclock.engine.times import Instant
 
 # So many jobs or shifts are folded at a time: a log of years does not fit into memory.
@@ -74,7 +75,8 @@ def audit(
 ) -> Audited:
     """Looks at everything the log at `path` holds, at the history beside it, and at the papers.
 
-    Total: whatever stands in the files comes back as sentences.
+    Total: whatever stands in the files comes back as sentences. Raises StoreFault where another
+    program holds the log, so that nobody can read it.
 
     Args:
         views: every view there is.
@@ -88,30 +90,34 @@ def places_of(path: Path, digest: str) -> list[str]:
     """Where the log at `path` tells of a row whose digest begins so, a sentence each: a row of its
     own, one that was imported, or the newest of the log that one was imported from.
 
-    Raises sqlite3.Error.
+    Raises StoreFault.
     """
-    with closing(read_only(path)) as db:
-        own = _origin(db)
-        asked = (
-            "SELECT origin, seq FROM rows NOT INDEXED WHERE substr(digest, 1, ?) = ?"
-            " ORDER BY origin <> ?, seq"
-        )
-        found = [
-            f"Row {seq} of {'this log' if origin == own else f'installation {origin}, imported'}."
-            for origin, seq in db.execute(asked, (len(digest), digest, own))
-        ]
-        asked = "SELECT kind, v, body FROM rows NOT INDEXED WHERE origin = ? AND kind = ?"
-        for stored in db.execute(asked, (own, TAGS[JobImported])).fetchall():
-            event = codec.decode(*stored)
-            if not isinstance(event, JobImported):
-                continue
-            for part in event.parts:
-                if part.digest.startswith(digest) and not part.has(part.seq):
-                    found.append(
-                        f"Row {part.seq} of installation {part.origin}, the newest there when job "
-                        f"{event.number} was exported."
-                    )
-        return list(dict.fromkeys(found))
+    try:
+        with closing(read_only(path)) as db:
+            return list(dict.fromkeys(_places(db, digest)))
+    except sqlite3.Error as error:
+        raise schema.store_fault(error, f"The log {path} cannot be read") from error
+
+
+def _places(db: sqlite3.Connection, digest: str) -> Iterator[str]:
+    own = _origin(db)
+    asked = (
+        "SELECT origin, seq FROM rows NOT INDEXED WHERE substr(digest, 1, ?) = ?"
+        " ORDER BY origin <> ?, seq"
+    )
+    for origin, seq in db.execute(asked, (len(digest), digest, own)):
+        yield f"Row {seq} of {'this log' if origin == own else f'installation {origin}, imported'}."
+    asked = "SELECT kind, v, body FROM rows NOT INDEXED WHERE origin = ? AND kind = ?"
+    for stored in db.execute(asked, (own, TAGS[JobImported])).fetchall():
+        event = codec.decode(*stored)
+        if not isinstance(event, JobImported):
+            continue
+        for part in event.parts:
+            if part.digest.startswith(digest) and not part.has(part.seq):
+                yield (
+                    f"Row {part.seq} of installation {part.origin}, the newest there when job "
+                    f"{event.number} was exported."
+                )
 
 
 class _Audit:
@@ -127,6 +133,7 @@ class _Audit:
         self._head = Head()
 
     def found(self) -> Audited:
+        self._look_whether_held()
         self._hear(self._faults, "the file cannot be read", self._opened)
         return Audited(
             faults=tuple(self._faults),
@@ -135,6 +142,17 @@ class _Audit:
             odd=tuple(sorted(self._odd)),
             head=self._head,
         )
+
+    def _look_whether_held(self) -> None:
+        with suppress(OSError):
+            try:
+                with closing(read_only(self._path)) as db:
+                    db.execute("SELECT 1 FROM sqlite_schema").fetchone()
+            except sqlite3.Error as error:
+                # Anything else is what is looked for.
+                if getattr(error, "sqlite_errorcode", 0) & 0xFF == sqlite3.SQLITE_BUSY:
+                    why = f"The log {self._path} cannot be looked at"
+                    raise schema.store_fault(error, why) from error
 
     def _hear(self, into: list[str], begin: str, look: Callable[[], Iterable[str]]) -> None:
         """Takes the sentences of one look; bytes that nobody wrote may end it in any way."""
@@ -162,7 +180,7 @@ class _Audit:
     def _look(self, db: sqlite3.Connection) -> None:
         self._told("the file", 0.0)
         self._hear(self._faults, "the tables cannot be read", lambda: _schema_faults(db))
-        self._hear(self._faults, "the file cannot be looked through", lambda: _pages(db))
+        self._hear(self._faults, "the file cannot be looked through", lambda: self._file(db))
         self._hear(self._faults, "the rows cannot be read", lambda: self._rows(db))
         if self._faults:
             # Nothing that is made of rows can be told right from wrong.
@@ -178,6 +196,13 @@ class _Audit:
         if not self._derived:
             self._hear(self._derived, "the history cannot be read", lambda: self._history(log))
         self._hear(self._of_papers, "the papers cannot be read", lambda: self._issued(db))
+
+    def _file(self, db: sqlite3.Connection) -> Iterator[str]:
+        tell_steps(db, partial(self._told, "the file"))
+        try:
+            yield from _pages(db)
+        finally:
+            db.set_progress_handler(None, 0)
 
     # The rows.
 
