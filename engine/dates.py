@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from datetime import UTC, date, datetime, time, timedelta
+from functools import lru_cache
 from zoneinfo import ZoneInfo
 
 from cartclock.engine.times import Instant
@@ -101,6 +102,7 @@ def instant(text: str, zone: str) -> Instant:
         raise ValueError(f'"{text}" is not in the calendar') from None
 
 
+@lru_cache(maxsize=256)
 def time_on_day(day: date, clock: time, zone: str) -> Instant:
     """The instant at which a clock in `zone` shows a time on a day; seconds are left out.
 

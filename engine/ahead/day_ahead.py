@@ -9,6 +9,7 @@ from math import log1p
 from msgspec import Struct
 
 from cartclock.engine.ahead.calendar import (
+    STAYS_FOR_US,
     Heat,
     Night,
     Pause,
@@ -85,6 +86,15 @@ class DayAhead(Struct, frozen=True):
     interrupted: Interrupted = NEVER_INTERRUPTED
     cooler: tuple[float, Heat] | None = None
     undisturbed: bool = False
+
+    def stays_us(self, now_us: Instant) -> Instant | None:
+        """Until when the worker stays before the first night, for what is over by then; None: there
+        is no night.
+        """
+        if self.work_day is None:
+            return None
+        night = next(nights_of(self.work_day, now_us, self.on_us, self.gone_home))
+        return Instant(night.from_us + STAYS_FOR_US)
 
     def calendar(self, now_us: Instant, sleeps: bool = True) -> WorkCalendar:
         """The calendar from an instant on.

@@ -14,9 +14,10 @@ from cartclock.engine.ahead.calendar import Pause, WorkDay
 from cartclock.engine.ahead.day_ahead import NEVER_INTERRUPTED, DayAhead, meals_ahead
 from cartclock.engine.ahead.durations import Belief, Measured
 from cartclock.engine.ahead.heat import cooler, heat_expected, since_rest_us
-from cartclock.engine.ahead.job_ahead import JobAhead, steps_of
+from cartclock.engine.ahead.job_ahead import JobAhead, as_weighed, steps_of
 from cartclock.engine.ahead.line_up import in_focus
 from cartclock.engine.ahead.meal import meal_eaten
+from cartclock.engine.ahead.play import Weights
 from cartclock.engine.ahead.prospect import Prospect
 from cartclock.engine.dates import day_of, local
 from cartclock.engine.facts import events as ev
@@ -46,12 +47,14 @@ class Learned(Struct, frozen=True, eq=False):
     Fields:
         beliefs: job -> what is believed of the steps of its plan; of one not named by the plan.
         measured: job -> what was measured of it, in all its shifts.
+        weights: job -> what its panels weigh, by earlier jobs on such a body.
         interrupted: other work, with that of the open jobs.
         begins, ends: when the worker's days usually begin and end; None: not known yet.
     """
 
     beliefs: Mapping[str, Belief] = {}
     measured: Mapping[str, Measured] = {}
+    weights: Mapping[str, Weights] = {}
     interrupted: Interrupted = NEVER_INTERRUPTED
     begins: datetime.time | None = None
     ends: datetime.time | None = None
@@ -152,8 +155,9 @@ def prospect(of: Foreseen, now_us: Instant) -> Prospect:
         gone_us = None
         if on is not None and isinstance(doing, Hands) and doing.job == job.id:
             gone_us = on_it_us(job, doing, on, now_us)
-        today = belief.today(learned.measured.get(job.id, {}))
-        ahead.append(JobAhead(job, today, belief.jobs, gone_us))
+        weights = learned.weights.get(job.id, {})
+        today = belief.today(as_weighed(learned.measured.get(job.id, {}), job, weights))
+        ahead.append(JobAhead(job, today, belief.jobs, gone_us, weights))
     begins, ends = hours_of(learned, on, zone)
     eats = of.meal or USUAL_MEAL
     eaten = shift is not None and meal_eaten(shift, eats, now_us)

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from math import fsum, log
 
 from msgspec import Struct
 
-from cartclock.engine.ahead.durations import Today
-from cartclock.engine.ahead.play import Played, play
+from cartclock.engine.ahead.durations import Measured, Today
+from cartclock.engine.ahead.play import Played, Weights, in_hand
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.facts.turn import Turn
@@ -23,12 +24,14 @@ class JobAhead(Struct, frozen=True, eq=False):
         today: what is believed of the rest of it.
         learned: from how many earlier jobs of this worker; 0: from the plan only.
         gone_us: how long the hands were on what is in hand; None: since its first touch.
+        weights: what its panels weigh, as earlier jobs taught.
     """
 
     job: Job
     today: Today
     learned: int = 0
     gone_us: Length | None = None
+    weights: Weights = {}
 
 
 def steps_of(job: Job) -> tuple[StepKey, ...]:
@@ -48,12 +51,9 @@ def factors_of(one: JobAhead) -> dict[tuple[str, int], float]:
 
 def left_in_hand(one: JobAhead, now_us: Instant) -> tuple[float, float] | None:
     """What is left of what is in hand, in minutes and their square; None if nothing is."""
-    if not any(section.state == "in hand" for section in one.job.sections.values()):
+    piece = in_hand(one.job, now_us, one.weights)
+    if piece is None:
         return None
-    played = play(one.job, now_us, hands_gone_us=0, ahead_us=0)
-    if not played or not played[0].in_hand:
-        return None
-    piece = played[0]
     if piece.work_us <= 0:
         return 0.0, 0.0
     job = one.job
@@ -63,6 +63,34 @@ def left_in_hand(one: JobAhead, now_us: Instant) -> tuple[float, float] | None:
         gone_us = Length(now_us - min(at for at in (*touched, now_us) if at is not None))
     key = step_of(job.stage(piece.stage), piece.turn)
     return one.today.left_in_hand(key, piece.work_us / MINUTE_US, gone_us / MINUTE_US)
+
+
+def as_weighed(measured: Measured, job: Job, weights: Weights) -> Measured:
+    """What was measured of a job, each step beside what the panels weigh on which it was done: of
+    the large ones alone it says less of what is left than it seems to.
+    """
+    if not weights or not measured:
+        return measured
+    stages = {stage for stage, _panel in weights if stage in job.order}
+    done: dict[StepKey, list[float]] = {}
+    for stint in job.stints:
+        if stint.stage in stages and stint.turn.pass_ == 1:
+            panel = job.sections[stint.stage, stint.section].panel
+            weight = log(weights.get((stint.stage, panel), 1.0))
+            done.setdefault(step_of(job.stage(stint.stage), stint.turn), []).append(weight)
+    # Of a whole stage nothing is taken away: the earlier jobs were measured as they are.
+    whole = {
+        stage: _mean([log(weights.get((stage, one.panel), 1.0)) for one in job.of(stage)])
+        for stage in stages
+    }
+    return {
+        step: (many, mean - _mean(done[step]) + whole[step[0]]) if step in done else (many, mean)
+        for step, (many, mean) in measured.items()
+    }
+
+
+def _mean(found: Sequence[float]) -> float:
+    return fsum(found) / len(found) if found else 0.0
 
 
 def by_step(job: Job, pieces: Sequence[Played]) -> list[tuple[StepKey, float, int]]:

@@ -8,7 +8,7 @@ reckoned again with other minutes (`engine.ahead.reckon`).
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from operator import attrgetter
 
 from msgspec import Struct
@@ -28,6 +28,10 @@ WaitBehind = Callable[[Stage, Turn], tuple[WindowKind, Marks] | None]
 
 Factors = Mapping[tuple[str, int], float]
 """Stage and step of a plan -> expected over planned length; 1 where it is not named."""
+
+Weights = Mapping[tuple[str, str], float]
+"""Stage and panel -> how long a section there takes beside the average section of the stage, > 0; 1
+where it is not named."""
 
 _NEVER = 1 << 62
 
@@ -55,7 +59,8 @@ class Played(Struct, frozen=True):
 
     Fields:
         job, stage, sections, turn: what.
-        work_us: the plan's, all sections together; of what is in hand what is left of it.
+        work_us: the plan's, all sections together, as their panels weigh; of what is in hand what
+            is left of it.
         units: how many times the plan's minutes are in it: its sections, or 1.
         after: indexes of the pieces whose last touch began the waits in front of it.
         wait_us: from that last touch on.
@@ -86,19 +91,16 @@ class Played(Struct, frozen=True):
 class _Unit:
     """One section on its way through a stage."""
 
-    # Of what stands in these two much is compared at each piece.
-    rank: tuple[int, ...] = ()
-    alike: object = None
-
-    def __init__(self, name: str, panel: str, index: int, turn: Turn, state: str) -> None:
-        self.name, self.panel, self.index = name, panel, index
+    def __init__(
+        self, name: str, panel: str, index: int, turn: Turn, state: str, weight: float
+    ) -> None:
+        self.name, self.panel, self.index, self.weight = name, panel, index, weight
         self.turn, self.state = turn, state
+        # Where it stands in the stage's order, and what the sections that one press takes up
+        # together with it have in common: they are compared at each piece.
+        self.rank: tuple[int, ...] = ()
+        self.alike: object = None
         self.clear()
-
-    def place(self, stage: Stage) -> None:
-        """Where it stands in the stage's order, and what the sections that one press takes up
-        together with it have in common."""
-        self.rank, self.alike = _rank(stage, self), _alike(stage, self)
 
     def clear(self) -> None:
         """No window is in front of it."""
@@ -133,6 +135,7 @@ def play(
     ahead_us: int | None = None,
     factors: Factors | None = None,
     in_hand_us: int | None = None,
+    weights: Weights | None = None,
 ) -> tuple[Played, ...]:
     """The pieces left of an open job, in order; what is in hand comes first.
 
@@ -143,12 +146,27 @@ def play(
         ahead_us: how far it is played at least; None: to the end.
         factors: how much longer or shorter than planned the work is; None: as planned.
         in_hand_us: what is left of what is in hand; None: what its plan leaves.
+        weights: of panels; None: all sections of a stage are alike.
     """
-    played = _Play(job, now_us, waits() if behind is None else behind, over_s, factors or {})
+    behind = waits() if behind is None else behind
+    played = _Play(job, now_us, behind, over_s, factors or {}, weights or {})
     played.finish_in_hand(hands_gone_us, in_hand_us)
     while (ahead_us is None or played.at - now_us < ahead_us) and played.take_next():
         pass
     return tuple(played.pieces)
+
+
+def in_hand(job: Job, now_us: Instant, weights: Weights | None = None) -> Played | None:
+    """What is in hand first, as `play` has it, with all of its plan still left; None if nothing is.
+
+    weights: as in `play`.
+    """
+    held = {at[0] for at, section in job.sections.items() if section.state == "in hand"}
+    if not held:
+        return None
+    played = _Play(job, now_us, waits(), ready_s, {}, weights or {}, held)
+    played.finish_in_hand(0, None)
+    return played.pieces[0] if played.pieces else None
 
 
 class _Play:
@@ -159,9 +177,12 @@ class _Play:
         behind: WaitBehind,
         over_s: Callable[[WindowKind, Marks], int],
         factors: Factors,
+        weights: Weights,
+        only: Collection[str] | None = None,
     ) -> None:
+        """only: the stages that are looked at; None: all."""
         self.job, self.at, self.behind, self.over_s = job, now_us, behind, over_s
-        self.factors = factors
+        self.factors, self.weights = factors, weights
         # Of each step its minutes, whether they are for all sections, and its factor.
         self.steps: dict[tuple[str, int], tuple[float, bool, float | None]] = {}
         # Of each turn: the next, the wait behind it, whether it ends a film, whether it has one.
@@ -176,15 +197,19 @@ class _Play:
         self.film_in_hand: Stage | None = None
         self.stages: list[tuple[Stage, list[_Unit]]] = []
         for stage in job.stages if job.state == "open" else ():
+            if only is not None and stage.name not in only:
+                continue
             units = [unit for unit in self._units(stage) if unit.state != "over"]
             if units:
                 self.stages.append((stage, units))
+        self.left = {stage.name: units for stage, units in self.stages}
 
     def _units(self, stage: Stage) -> list[_Unit]:
         found = []
         for index, section in enumerate(self.job.of(stage.name)):
             state = "over" if section.over else section.state
-            unit = _Unit(section.name, section.panel, index, section.turn, state)
+            weight = self.weights.get((stage.name, section.panel), 1.0)
+            unit = _Unit(section.name, section.panel, index, section.turn, state, weight)
             unit.first = section.first_us
             window = section.window
             if window is not None:
@@ -192,12 +217,14 @@ class _Play:
                 ready = self.over_s(window.kind, window.marks)
                 unit.opens = window.last_us + ready * SECOND_US
                 unit.closes, unit.off_by = window.closes_us, window.off_by_us
-            spent = spent_us(self.job, stage, section)
+            spent = None
+            if state in ("waiting", "held"):
+                spent = spent_us(self.job, stage, section)
             if spent is not None:
                 unit.wet_until = spent
                 self.films.append((stage, unit))
             if state != "over":
-                unit.place(stage)
+                self._place(stage, unit)
             found.append(unit)
         return found
 
@@ -228,36 +255,50 @@ class _Play:
     def _lengths(self, stage: Stage, group: Sequence[_Unit]) -> tuple[int, int, int]:
         """How long a group takes by the lengths it is played with, and by the plan, and how many
         times the plan's minutes are in it."""
-        key = (stage.name, group[0].turn.step)
+        minutes, over_all, factor = self._step(stage, group[0].turn)
+        many, weight = (1, 1.0) if over_all else (len(group), sum([one.weight for one in group]))
+        planned_us = round(minutes * weight * MINUTE_US)
+        return planned_us if factor is None else round(planned_us * factor), planned_us, many
+
+    def _step(self, stage: Stage, turn: Turn) -> tuple[float, bool, float | None]:
+        key = (stage.name, turn.step)
         step = self.steps.get(key)
         if step is None:
-            work = work_of(stage, group[0].turn)
+            work = work_of(stage, turn)
             step = self.steps[key] = work.minutes, work.over == "all", self.factors.get(key)
-        minutes, over_all, factor = step
-        many = 1 if over_all else len(group)
-        planned_us = round(minutes * many * MINUTE_US)
-        return planned_us if factor is None else round(planned_us * factor), planned_us, many
+        return step
+
+    def _place(self, stage: Stage, unit: _Unit) -> None:
+        """Puts a section where it stands in its stage."""
+        unit.rank = _rank(stage, unit)
+        if stage.press == "stage" or self._step(stage, unit.turn)[1]:
+            unit.alike = unit.turn, unit.state, unit.gap
+        elif stage.press == "panel":
+            unit.alike = unit.turn, unit.state, unit.gap, unit.panel
+        else:
+            unit.alike = unit.index
 
     def take_next(self) -> bool:
         """Takes up what SPACE would; False if nothing is left."""
-        live = next((one for one in self.stages if one[1]), None)
-        if live is None:
+        while self.stages and not self.stages[0][1]:
+            self.stages.pop(0)
+        if not self.stages:
             return False
+        live = self.stages[0]
         if self.films or self.film_in_hand is not None:
             # A later stage is never begun while this one has sections left, nor is this one gone
             # back to while a film of a later one is in play.
-            live = next((one for one in reversed(self.stages) if self._wet(*one)), live)
+            wet = {stage.name for stage, unit in self.films if unit.wet_until > self.at}
+            if self.film_in_hand is not None:
+                wet.add(self.film_in_hand.name)
+            for one in reversed(self.stages) if wet else ():
+                if one[0].name in wet and not all(map(self._asleep, one[1])):
+                    live = one
+                    break
         stage, group, start_us = self._chosen(*live)
         length_us, planned_us, many = self._lengths(stage, group)
         self._add(stage, group, Instant(start_us), Length(length_us), Length(planned_us), many)
         return True
-
-    def _wet(self, stage: Stage, units: Sequence[_Unit]) -> bool:
-        """True if a film of the stage is in play and something of it can be taken up."""
-        in_play = self.film_in_hand is stage or any(
-            one is stage and unit.wet_until > self.at for one, unit in self.films
-        )
-        return in_play and any(not self._asleep(unit) for unit in units)
 
     def _asleep(self, unit: _Unit) -> bool:
         return unit.gap and (unit.opens or 0) > self.at
@@ -274,6 +315,8 @@ class _Play:
         """What is taken up next and when: late, open, soon open, by the order, after a gap."""
         awake, asleep = self._in_order(units)
         plain = [] if awake is None else _with(awake, units)
+        if plain and not self.films:
+            return stage, plain, self.at
         until_us = self.at + (self._lengths(stage, plain)[0] if plain else 0)
         late: list[tuple[int, str, Stage, list[_Unit]]] = []
         ready: list[tuple[int, str, Stage, list[_Unit]]] = []
@@ -339,7 +382,6 @@ class _Play:
     ) -> None:
         turn = group[0].turn
         end_us = start_us + length_us
-        running = [unit.opens for unit in group if unit.opens is not None and unit.after < 0]
         key = (stage.name, turn.pass_, turn.layer, turn.step)
         known = self.turns.get(key)
         if known is None:
@@ -349,19 +391,27 @@ class _Play:
             self.turns[key] = known
         following, wait, ends, film = known
         self.film_in_hand = stage if film else None
+        after: tuple[int, ...] = ()
+        wait_us, not_before_us = 0, None
+        if any(unit.opens is not None for unit in group):
+            running = [unit.opens for unit in group if unit.opens is not None and unit.after < 0]
+            if running:
+                not_before_us = Instant(min(max(running), start_us))
+            after = tuple([unit.after for unit in group if unit.after >= 0])
+            wait_us = max([unit.wait for unit in group if unit.after >= 0], default=0)
         if self.films:
             self.films = [one for one in self.films if one[1] not in group]
         self.pieces.append(
             Played(
                 job=self.job.id,
                 stage=stage.name,
-                sections=tuple(unit.name for unit in group),
+                sections=tuple([unit.name for unit in group]),
                 turn=turn,
                 work_us=planned_us,
                 units=units,
-                after=tuple(unit.after for unit in group if unit.after >= 0),
-                wait_us=Length(max((unit.wait for unit in group if unit.after >= 0), default=0)),
-                not_before_us=Instant(min(max(running), start_us)) if running else None,
+                after=after,
+                wait_us=Length(wait_us),
+                not_before_us=not_before_us,
                 start_us=start_us,
                 end_us=Instant(end_us),
                 in_hand=in_hand,
@@ -382,7 +432,7 @@ class _Play:
         wait: tuple[WindowKind, Marks] | None,
     ) -> None:
         """Each section of the group is at its next turn, waits for it, or is over."""
-        units = next(units for one, units in self.stages if one is stage)
+        units = self.left[stage.name]
         for unit in group:
             if following is None:
                 units.remove(unit)
@@ -391,11 +441,11 @@ class _Play:
             unit.clear()
             unit.turn, unit.state = following, "todo"
             if wait is None:
-                unit.place(stage)
+                self._place(stage, unit)
                 continue
             kind, marks = wait
             unit.state, unit.gap = "waiting", kind == "gap"
-            unit.place(stage)
+            self._place(stage, unit)
             unit.after, unit.wait = len(self.pieces) - 1, self.over_s(kind, marks) * SECOND_US
             unit.opens = self.at + unit.wait
             # A gap counts from the last touch at both ends, a film closes from the first.
@@ -409,7 +459,8 @@ class _Play:
 
 def _with(first: _Unit, units: Sequence[_Unit]) -> list[_Unit]:
     """The sections that are taken up together with one of them, in the stage's order."""
-    return [unit for unit in units if unit.alike == first.alike]
+    alike = first.alike
+    return [unit for unit in units if unit.alike == alike]
 
 
 def _groups(units: Sequence[_Unit]) -> list[list[_Unit]]:
@@ -418,13 +469,6 @@ def _groups(units: Sequence[_Unit]) -> list[list[_Unit]]:
     for unit in units:
         found.setdefault(unit.alike, []).append(unit)
     return sorted(found.values(), key=lambda group: group[0].rank)
-
-
-def _alike(stage: Stage, unit: _Unit) -> object:
-    """The same for sections of a stage that one press takes up together, and only for them."""
-    if work_of(stage, unit.turn).over == "all" or stage.press == "stage":
-        return unit.turn, unit.state, unit.gap
-    return (unit.turn, unit.state, unit.gap, unit.panel) if stage.press == "panel" else unit.index
 
 
 def _rank(stage: Stage, unit: _Unit) -> tuple[int, ...]:

@@ -16,7 +16,6 @@ from msgspec.structs import replace
 
 from cartclock.engine.after.aftercare import last_touch
 from cartclock.engine.after.handover import not_before_us
-from cartclock.engine.ahead.calendar import STAYS_FOR_US
 from cartclock.engine.ahead.day_ahead import DayAhead
 from cartclock.engine.ahead.durations import Z80, Sum, sum_of
 from cartclock.engine.ahead.finish import Finish, Help, Part, PartOf, StageAhead
@@ -88,6 +87,15 @@ class Prospect:
         return [factors_of(one) for one in self.jobs]
 
     @cached_property
+    def _put_down(self) -> set[str]:
+        """The jobs of which something was put down."""
+        return {
+            one.job.id
+            for one in self.jobs
+            if any(section.state == "held" for section in one.job.sections.values())
+        }
+
+    @cached_property
     def _in_hand(self) -> list[tuple[float, float] | None]:
         return [left_in_hand(one, self.now_us) for one in self.jobs]
 
@@ -101,12 +109,15 @@ class Prospect:
                     self._behind,
                     factors={key: factor * scale for key, factor in factors.items()},
                     in_hand_us=None if rest is None else round(rest[0] * scale * MINUTE_US),
+                    weights=one.weights,
                 )
             )
         return tuple(map(self._begun_already, line_up(plays, self.now_us)))
 
     def _begun_already(self, piece: Played) -> Played:
         """What was put down has what was done of it behind it."""
+        if piece.job not in self._put_down:
+            return piece
         job = self.jobs[self._at[piece.job]].job
         sections = [job.sections[piece.stage, name] for name in piece.sections]
         if piece.in_hand or not any(one.state == "held" for one in sections):
@@ -161,12 +172,12 @@ class Prospect:
     ) -> tuple[list[Reckoned], tuple[Instant, ...], dict[PartOf, int]]:
         pieces, lengths, now_us = level.pieces, level.lengths, self.now_us
         effort = None if around.heat is None else self._effort
-        calendar = around.calendar(now_us)
+        # Without a night first: what is over by then, or soon behind it, needs no other.
+        calendar = around.calendar(now_us, False)
         found = reckon(pieces, now_us, lengths, calendar, effort)
-        if calendar.overnight and _little_left(found, lengths, calendar.overnight[-1]):
-            # Perhaps so little is left that the worker stays for it.
-            through = reckon(pieces, now_us, lengths, around.calendar(now_us, False), effort)
-            left = [through[-1].end_us - one.start_us for one in through]
+        stays_us = around.stays_us(now_us)
+        if found and stays_us is not None and found[-1].end_us > stays_us:
+            left = [found[-1].end_us - one.start_us for one in found]
             calendar = around.calendar(now_us)
             found = reckon(pieces, now_us, lengths, calendar, effort, left)
         taken = calendar.taken
@@ -240,10 +251,11 @@ class Prospect:
         expected, mornings, parts = self._reckoned(middle, self.around)
         late = self._level(job_id, Z80, anew=True)
         slow, _mornings, _parts = self._reckoned(late, self.around)
-        soon = self._level(job_id, -Z80, anew=False)
+        soon = self._level(job_id, -Z80, anew=True)
         early, _mornings, _parts = self._reckoned(soon, self.around)
         done_us = Instant(expected[-1].end_us if expected else now_us)
-        # With longer lengths other films fit between, which may end sooner by a little.
+        # With other lengths other films fit between: longer ones may end sooner by a little, and
+        # shorter ones sooner than the order that is expected lets them.
         by_us = Instant(max(done_us, slow[-1].end_us if slow else now_us))
         hardly_us = Instant(min(done_us, early[-1].end_us if early else now_us))
         stages, hands_us, others_us = [], 0, 0
@@ -290,13 +302,15 @@ class Prospect:
         """The job of which the last piece is expected; "" if nothing is left."""
         return self._expected[-1].job if self._expected else ""
 
-    def in_time(self, job_id: str, z: float = 0.0) -> InTime:
+    def in_time(self, job_id: str, z: float = 0.0, around: DayAhead | None = None) -> InTime:
         """Every piece up to the end of a job in time, in a share of days given by z; with more than
         is expected decided anew. Raises KeyError for a job that is not among those ahead.
+
+        around: what lies around the work instead; None: what this was made with.
         """
         self._at[job_id]
         level = self._level(job_id, z, anew=z > 0)
-        found, _mornings, parts = self._reckoned(level, self.around)
+        found, _mornings, parts = self._reckoned(level, around or self.around)
         return InTime(tuple(zip(level.pieces, found, strict=True)), parts)
 
     def hands(self, job_id: str, stage: str = "") -> Sum:
@@ -360,14 +374,6 @@ def _together(parts: Sequence[Sum]) -> Sum:
     own = sum(spread**2 for spread in spreads)
     variance = own + JOBS_ALIKE * (sum(spreads) ** 2 - own)
     return Sum(mean, sqrt(variance) / mean)
-
-
-def _little_left(found: Sequence[Reckoned], lengths: Sequence[int], morning_us: Instant) -> bool:
-    """False if what is begun from a morning on is more than anybody stays for."""
-    behind = [
-        length for one, length in zip(found, lengths, strict=True) if one.begun_us >= morning_us
-    ]
-    return sum(behind[1:]) <= STAYS_FOR_US
 
 
 def _up_to(pieces: Sequence[Played], job_id: str) -> Sequence[Played]:

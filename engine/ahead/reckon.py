@@ -93,7 +93,8 @@ def reckon(
             free_us = at_us if begun_us == start_us else begun_us
             end_us = calendar.worked(begun_us, length_us, hard, free_us, film)
         found.append(Reckoned._make((at_us, start_us, begun_us, end_us)))
-        wet.difference_update(piece.after)
+        if piece.after:
+            wet.difference_update(piece.after)
         if piece.lays:
             wet.add(index)
         at_us = end_us

@@ -8,7 +8,9 @@ from math import log
 from cartclock.engine.ahead.durations import Belief, Measured
 from cartclock.engine.ahead.foreseen import Learned
 from cartclock.engine.ahead.job_ahead import steps_of
+from cartclock.engine.ahead.play import Weights
 from cartclock.engine.facts.job import Job
+from cartclock.engine.history.proposals import panel_weights
 from cartclock.engine.hours.lessons import JobLessons
 from cartclock.engine.hours.usual import StepKey, work_steps
 from cartclock.engine.store.library import Library
@@ -25,13 +27,14 @@ class Learning:
     def __init__(self, library: Library) -> None:
         self._library = library
         # (worker, job) -> the plan's shape and minutes, what taught it, and what came of it.
-        self._kept: dict[tuple[str, str], tuple[object, Belief]] = {}
+        self._kept: dict[tuple[str, str], tuple[object, Belief, Weights]] = {}
 
     def of(self, worker: str, jobs: Sequence[Job]) -> Learned:
         """What is known of a worker for the open ones of these jobs."""
         library = self._library
         beliefs: dict[str, Belief] = {}
         done: dict[str, Measured] = {}
+        weights: dict[str, Weights] = {}
         for job in jobs:
             if job.state != "open":
                 continue
@@ -44,12 +47,17 @@ class Learning:
                 belief = Belief(steps_of(job))
                 for one in others:
                     belief.add(_against(one, minutes), one.shape == plan.shape)
-                kept = self._kept[worker, job.id] = of, belief
-            beliefs[job.id] = kept[1]
+                # A mirror is to the bonnet what it was on such a body.
+                alike = [one.job for one in others if one.shape == plan.shape]
+                weighed = panel_weights(LESSONS.of_panels(library, worker, alike))
+                by_panel = {(one.stage, one.panel): one.weight for one in weighed}
+                kept = self._kept[worker, job.id] = of, belief, by_panel
+            beliefs[job.id], weights[job.id] = kept[1:]
             own = next((one for one in found if one.job == job.id), None)
             done[job.id] = {} if own is None else _against(own, minutes)
         begins, ends = SHIFTS.usual_hours(library, worker)
-        return Learned(beliefs, done, INTERRUPTIONS.of_worker(library, worker), begins, ends)
+        interrupted = INTERRUPTIONS.of_worker(library, worker)
+        return Learned(beliefs, done, weights, interrupted, begins, ends)
 
 
 def _planned(job: Job) -> dict[StepKey, float]:

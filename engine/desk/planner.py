@@ -13,7 +13,7 @@ from cartclock.engine.ahead.calendar import WorkDay
 from cartclock.engine.ahead.day_ahead import DayAhead, meals_ahead
 from cartclock.engine.ahead.foreseen import USUAL_MEAL, hours_of
 from cartclock.engine.ahead.heat import USUAL_RANGE_C
-from cartclock.engine.ahead.job_ahead import JobAhead, steps_of
+from cartclock.engine.ahead.job_ahead import JobAhead, as_weighed, steps_of
 from cartclock.engine.ahead.prospect import Prospect
 from cartclock.engine.dates import day_of, hour_of_day, local, time_on_day
 from cartclock.engine.desk.bench import Bench
@@ -153,8 +153,9 @@ class Planner:
         learned = self._learning.of(self.bench.worker, jobs)
         found = []
         for job in jobs:
-            belief = learned.beliefs[job.id]
-            found.append(JobAhead(job, belief.today(learned.measured[job.id]), belief.jobs))
+            belief, weights = learned.beliefs[job.id], learned.weights[job.id]
+            today = belief.today(as_weighed(learned.measured[job.id], job, weights))
+            found.append(JobAhead(job, today, belief.jobs, weights=weights))
         return tuple(found)
 
     def where(self) -> Where:
@@ -174,7 +175,8 @@ class Planner:
         learned = self._learning.of(self.bench.worker, ())
         begins, ends = hours_of(learned, None, self.zone)
         meal = self.settings.meal or USUAL_MEAL
-        return Habits(begins, ends, meal, DayAhead(interrupted=learned.interrupted))
+        around = DayAhead(interrupted=learned.interrupted)
+        return Habits(begins, ends, meal, around, self.settings.closed)
 
     def over_c(self, low_c: float, high_c: float, day: datetime.date) -> float:
         """By how much this place is warmer than its forecast, as read today; C, 0.0 if unknown.

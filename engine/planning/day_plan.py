@@ -2,26 +2,32 @@
 
 What is told of a start is when everything is done, expected and four times in five, and whether
 the air is right while the coat goes on. Where it is not, the coat waits for the evening or for
-the next morning. All of the heat is a screening estimate, no medical advice.
+the next morning; where the day is too short for several layers, one goes on before the night and
+the next behind it, if the air is right for both. All of the heat is a screening estimate, no
+medical advice.
 """
 
 from __future__ import annotations
 
 import datetime
 from collections.abc import Iterable, Sequence
+from functools import cached_property
+from itertools import pairwise
 
 from msgspec import Struct
 from msgspec.structs import replace
 
-from cartclock.engine.ahead.calendar import STAYS_FOR_US
+from cartclock.engine.after.visits import NEVER_CLOSED, Closed
+from cartclock.engine.ahead.calendar import STAYS_FOR_US, WorkDay
 from cartclock.engine.ahead.day_ahead import DayAhead, meals_ahead
 from cartclock.engine.ahead.durations import Z80
 from cartclock.engine.ahead.job_ahead import JobAhead
 from cartclock.engine.ahead.play import Played
 from cartclock.engine.ahead.prospect import Prospect
 from cartclock.engine.ahead.reckon import Reckoned
-from cartclock.engine.dates import time_on_day
+from cartclock.engine.dates import day_of, time_on_day
 from cartclock.engine.facts.rows import HOUR_US, MINUTE_US
+from cartclock.engine.facts.section import SECOND_US
 from cartclock.engine.planning.day_hours import DayHours
 from cartclock.engine.times import Instant, Length
 
@@ -57,7 +63,8 @@ class Start(Struct, frozen=True):
 
     Fields:
         start_us: when the work begins.
-        done_us, by_us: when all of it is done, expected and four times in five.
+        done_us, by_us: when all of it is done, expected and four times in five; without a night,
+            but for one between two layers of a coat.
         rests_us: rests by the heat in it, expected.
         coat_us: when the first coat begins, expected; None without one.
         coated_us: when the last coat is on.
@@ -97,22 +104,46 @@ class CoatLater(Struct, frozen=True):
     next_day: bool
 
 
+class LayersApart(Struct, frozen=True):
+    """A coat with a night between two of its layers.
+
+    Fields:
+        first_us: when the first layer begins; next_us: the first one behind the night.
+        before: how many layers are on before it.
+        coated_us: when the last one is on.
+        done_us, by_us: when everything is done then, expected and four times in five.
+        rests_us: rests by the heat in it, expected.
+        runs: of that course, in order.
+    """
+
+    first_us: Instant
+    next_us: Instant
+    before: int
+    coated_us: Instant
+    done_us: Instant
+    by_us: Instant
+    rests_us: Length
+    runs: tuple[DayStretch, ...]
+
+
 class DayPlan(Struct, frozen=True):
     """What to decide the evening before.
 
     Fields:
         starts: by hour; not empty.
         best: the one to take.
-        runs: of the best start, in order.
+        runs: of the best start, in order, with the night if its layers are apart.
         meal_us: when the first meal behind that start is due; None: none that day.
         ends_us: when the worker's day is over.
         in_one_day: True if the best start is done by then four times in five.
-        same_run: True if its coat goes on in right air and within the day, which may be overrun by
-            as much as a worker stays for; so it is without a coat.
-        evening, morning: when else the coat could go on; None where it goes on in the same run, or
-            where the air is not right then.
+        same_run: True if all of its coat goes on in right air and within the day, which may be
+            overrun by as much as a worker stays for; so it is without a coat.
+        evening, morning: when else the coat could go on; None where it goes on in the same run or
+            with a night between its layers, or where the air is not right then.
+        overnight: of the best start; None where it is done in one day, or where its layers are not
+            apart in right air.
         latest_coat_us: when the coat has to begin for the promise, four times in five; None
-            without a promise or a coat.
+            without a promise or a coat, and with a night in it.
         latest_start_us: the same of the work.
     """
 
@@ -125,6 +156,7 @@ class DayPlan(Struct, frozen=True):
     same_run: bool
     evening: CoatLater | None = None
     morning: CoatLater | None = None
+    overnight: LayersApart | None = None
     latest_coat_us: Instant | None = None
     latest_start_us: Instant | None = None
 
@@ -136,12 +168,14 @@ class Habits(Struct, frozen=True):
         begins, ends: of the day, by the clock; one that ends before it begins ends the day after.
         meal: when the worker eats.
         around: other work as it was learned; its pauses, heat and nights are put in here.
+        closed: on which days there is no work.
     """
 
     begins: datetime.time
     ends: datetime.time
     meal: datetime.time
     around: DayAhead = DayAhead()
+    closed: Closed = NEVER_CLOSED
 
 
 def day_plan(
@@ -165,38 +199,64 @@ def day_plan(
     played = [_Day(jobs, hours, habits, at_us) for at_us in begins]
     ends_us = _ends_us(hours, habits)
     usual_us = hours.at(habits.begins.hour)
-    best = min(played, key=lambda one: _rank(one.start, ends_us, usual_us))
+    best = min(played, key=lambda one: _rank(one, ends_us, usual_us))
+    in_one_day = best.start.by_us <= ends_us
+    overnight = None if in_one_day else best.overnight
     coated_us = best.start.coated_us or best.start.start_us
-    same_run = best.start.coat_right and coated_us <= ends_us + STAYS_FOR_US
-    later = None if same_run else best.coat_later()
+    same_run = overnight is None and best.start.coat_right and coated_us <= ends_us + STAYS_FOR_US
+    later = None if same_run or overnight is not None else best.coat_later()
     promises = [
         one.job.opened.promised_us for one in jobs if one.job.opened.promised_us is not None
     ]
-    latest = best.latest(min(promises)) if promises else (None, None)
+    # A night stays where it is, whenever the work begins.
+    latest = best.latest(min(promises)) if promises and overnight is None else (None, None)
     return DayPlan(
-        starts=tuple(one.start for one in played),
-        best=best.start,
-        runs=best.runs(),
+        starts=tuple(_told(one, ends_us) for one in played),
+        best=_told(best, ends_us),
+        runs=best.runs() if overnight is None else overnight.runs,
         meal_us=best.meal_us,
         ends_us=ends_us,
-        in_one_day=best.start.by_us <= ends_us,
+        in_one_day=in_one_day,
         same_run=same_run,
         evening=None if later is None else later[0],
         morning=None if later is None else later[1],
+        overnight=overnight,
         latest_start_us=latest[0],
         latest_coat_us=latest[1],
     )
 
 
-def _rank(start: Start, ends_us: Instant, usual_us: Instant) -> tuple[object, ...]:
+def _rank(day: _Day, ends_us: Instant, usual_us: Instant) -> tuple[object, ...]:
     """The least is the best: done within the day, the coat in right air, few rests, and then what
     is nearest to when the worker begins anyway: nobody gets up early for nothing.
     """
-    late = start.by_us > ends_us
-    if late:
-        return (True, start.by_us)
+    start = day.start
     rests = start.rests_us // RESTS_TOLD_US
-    return (False, not start.coat_right, rests, abs(start.start_us - usual_us), start.start_us)
+    near = abs(start.start_us - usual_us)
+    if start.by_us <= ends_us:
+        return (0, not start.coat_right, rests, near, start.start_us)
+    apart = day.overnight
+    if apart is not None:
+        # Whoever sleeps before the next layer gains little by an early start.
+        return (1, apart.done_us // HOUR_US, rests, near, start.start_us)
+    return (2, start.by_us)
+
+
+def _told(day: _Day, ends_us: Instant) -> Start:
+    """A start as it is told: with the night between two layers, where there is one."""
+    start = day.start
+    apart = None if start.by_us <= ends_us else day.overnight
+    if apart is None:
+        return start
+    return replace(
+        start,
+        done_us=apart.done_us,
+        by_us=apart.by_us,
+        rests_us=apart.rests_us,
+        coat_us=apart.first_us,
+        coated_us=apart.coated_us,
+        against=(),
+    )
 
 
 def _ends_us(hours: DayHours, habits: Habits) -> Instant:
@@ -252,33 +312,76 @@ class _Day:
             coat_us=None if coat is None else coat[0],
             coated_us=None if coat is None else coat[1],
             coat_by_us=None if coat is None or coat_slow is None else max(coat[0], coat_slow[0]),
-            against=self._against(0),
+            against=self._against(self._coating, 0),
         )
 
     def _coat(self, pieces: Sequence[tuple[Played, Reckoned]]) -> tuple[Instant, Instant] | None:
         own = [one for piece, one in pieces if (piece.job, piece.stage) in self._coats]
         return (own[0].begun_us, own[-1].end_us) if own else None
 
-    def _against(self, later_us: int) -> tuple[str, ...]:
-        """What speaks against the air while the coat goes on, if it does so much later."""
+    @cached_property
+    def overnight(self) -> LayersApart | None:
+        """The same with the nights in it; None unless one lies between two layers that is no longer
+        than they may wait, and the air is right for all of them.
+        """
+        habits, zone = self.habits, self.hours.zone
+        start_us = self.start.start_us
+        around = replace(
+            self._ahead.around,
+            work_day=WorkDay(habits.begins, habits.ends, zone, habits.closed),
+            on_us=start_us,
+        )
+        expected = self._ahead.in_time(self._last, 0.0, around)
+        pieces = expected.pieces
+        coats = [one for one in pieces if (one[0].job, one[0].stage) in self._coats]
+        layers = {(piece.job, piece.turn.layer) for piece, _one in coats}
+        if len(layers) < 2:
+            return None
+        mornings = [
+            (piece, one)
+            for (_before, last), (piece, one) in pairwise(coats)
+            if piece.gap and day_of(one.begun_us, zone) > day_of(last.end_us, zone)
+        ]
+        laid = [(one.begun_us, one.end_us) for _piece, one in coats]
+        if not mornings or self._against(laid, 0) or not self._in_their_gaps(pieces):
+            return None
+        late = self._ahead.in_time(self._last, Z80, around).pieces
+        piece, one = mornings[0]
+        done_us = pieces[-1][1].end_us
+        return LayersApart(
+            first_us=coats[0][1].begun_us,
+            next_us=one.begun_us,
+            before=piece.turn.layer - 1,
+            coated_us=laid[-1][1],
+            done_us=done_us,
+            by_us=max(done_us, late[-1][1].end_us),
+            rests_us=Length(expected.parts["rests by the heat"]),
+            runs=_runs(pieces),
+        )
+
+    def _in_their_gaps(self, pieces: Sequence[tuple[Played, Reckoned]]) -> bool:
+        """True if no layer begins behind the close of the gap in front of it."""
+        jobs = {one.job.id: one.job for one in self.jobs}
+        for piece, one in pieces:
+            gap = jobs[piece.job].stage(piece.stage).gap if piece.gap else None
+            if gap is not None and any(
+                one.begun_us > pieces[before][1].end_us + gap.closes_s * SECOND_US
+                for before in piece.after
+            ):
+                return False
+        return True
+
+    def _against(self, laid: Iterable[tuple[int, int]], later_us: int) -> tuple[str, ...]:
+        """What speaks against the air while a coat goes on, if it does so much later."""
         found: dict[str, None] = {}
-        for from_us, to_us in self._coating:
+        for from_us, to_us in laid:
             for at_us in (*range(from_us, to_us, 30 * MINUTE_US), to_us):
                 found[self.hours.of(Instant(at_us + later_us)).coat] = None
         return tuple(word for word in found if word)
 
     def runs(self) -> tuple[DayStretch, ...]:
-        """What is done when; pieces of one stage behind each other are one."""
-        found: list[DayStretch] = []
-        for piece, one in self._pieces:
-            film = piece.lays or piece.ends
-            last = found[-1] if found else None
-            same = last is not None and (last.job, last.stage) == (piece.job, piece.stage)
-            if last is not None and same and one.begun_us - last.to_us < _APART_US:
-                found[-1] = replace(last, to_us=one.end_us, film=last.film or film)
-            else:
-                found.append(DayStretch(piece.job, piece.stage, one.begun_us, one.end_us, film))
-        return tuple(found)
+        """What is done when."""
+        return _runs(self._pieces)
 
     def coat_later(self) -> tuple[CoatLater | None, CoatLater | None]:
         """The coat this evening, and next morning."""
@@ -306,7 +409,7 @@ class _Day:
         left_by_us = max(left_us, start.by_us - start.coat_by_us)
         at_us = from_us
         while at_us + left_us <= to_us:
-            if not self._against(at_us - start.coat_us):
+            if not self._against(self._coating, at_us - start.coat_us):
                 return CoatLater(
                     from_us=at_us,
                     away_us=Length(at_us - start.coat_us),
@@ -325,3 +428,17 @@ class _Day:
         if start.coat_by_us is None:
             return begin_us, None
         return begin_us, Instant(promised_us - (ready_by_us - start.coat_by_us))
+
+
+def _runs(pieces: Iterable[tuple[Played, Reckoned]]) -> tuple[DayStretch, ...]:
+    """What is done when; pieces of one stage behind each other are one."""
+    found: list[DayStretch] = []
+    for piece, one in pieces:
+        film = piece.lays or piece.ends
+        last = found[-1] if found else None
+        same = last is not None and (last.job, last.stage) == (piece.job, piece.stage)
+        if last is not None and same and one.begun_us - last.to_us < _APART_US:
+            found[-1] = replace(last, to_us=one.end_us, film=last.film or film)
+        else:
+            found.append(DayStretch(piece.job, piece.stage, one.begun_us, one.end_us, film))
+    return tuple(found)

@@ -44,12 +44,23 @@ class DayWords:
         if plan.in_one_day:
             return f"Start {self.clock(best.start_us)}: {ends}{_rests(best)}."
         over = f"your day ends {self.clock(plan.ends_us)}"
+        apart = plan.overnight
+        if apart is not None:
+            ends = f"done about {self.clock(apart.done_us)}, four times in five by "
+            ends += self.clock(apart.by_us, up=True)
+            ends += f"{_rests(best)}, with a night between two layers."
+            return f"Not in one day ({over}): from {self.clock(best.start_us)} {ends}"
         return f"Not in one day ({over}): from {self.clock(best.start_us)} {ends}{_rests(best)}."
 
     def _coat(self, plan: DayPlan) -> str:
         best, evening, morning = plan.best, plan.evening, plan.morning
         if best.coat_us is None:
             return "No coat in it."
+        apart = plan.overnight
+        if apart is not None:
+            first = "One layer" if apart.before == 1 else f"{apart.before} layers"
+            said = f"{first} from {self.clock(apart.first_us)}"
+            return f"{said}, the next in the morning from {self.clock(apart.next_us)}."
         at = f"{self.clock(best.coat_us)}{self._promise(plan)}"
         if plan.same_run:
             return f"Coat in the same run, from {at}."

@@ -220,10 +220,12 @@ def estimate(ahead: JobAhead, prospect: Prospect, paint: PaintState, basis: Basi
 
 
 def _planned(prospect: Prospect, job_id: str) -> dict[str, float]:
-    """Stage -> minutes by the plan."""
+    """Stage -> minutes by the plan, whatever its panels weigh."""
     found: dict[str, float] = {}
+    job = next(one.job for one in prospect.jobs if one.job.id == job_id)
     for piece, _one in prospect.in_time(job_id).pieces:
-        found[piece.stage] = found.get(piece.stage, 0.0) + piece.work_us / MINUTE_US
+        minutes = job.work(piece.stage, piece.turn).minutes * piece.units
+        found[piece.stage] = found.get(piece.stage, 0.0) + minutes
     return found
 
 

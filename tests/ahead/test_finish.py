@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 import datetime
+from math import log
 
 import pytest
 from msgspec.structs import replace
 
 from cartclock.engine.ahead.day_ahead import DayAhead
-from cartclock.engine.ahead.durations import Z80, Belief, Spreads
+from cartclock.engine.ahead.durations import Z80, Belief, Measured, Spreads
 from cartclock.engine.ahead.foreseen import Foreseen, Foresight, Learned, prospect
-from cartclock.engine.ahead.job_ahead import JobAhead, steps_of
+from cartclock.engine.ahead.job_ahead import JobAhead, as_weighed, steps_of
 from cartclock.engine.ahead.line_up import line_up
-from cartclock.engine.ahead.play import opening_s, play
+from cartclock.engine.ahead.play import Weights, opening_s, play
 from cartclock.engine.ahead.prospect import Prospect
 from cartclock.engine.ahead.reckon import lengths_us, reckon
 from cartclock.engine.dates import instant, local
@@ -26,6 +27,7 @@ from tests.ahead.test_play import Real
 from tests.kit.book import row_at
 
 ZONE = "UTC"
+NOT_MEASURED: Measured = {}
 # Minutes by which the starter plans end with the plan's minutes, every wait at its opening:
 # hatchback and estate, van. Reckoned by another program of our own, whose order in a wave differed.
 OTHERS = {
@@ -250,3 +252,60 @@ def test_what_is_in_hand_is_still_to_come_however_long_it_takes() -> None:
         assert found.stages[0].done_us > found.now_us
     assert ends == sorted(ends)
     assert Turn() == real.shift.doing.turn
+
+
+def weighed(real: Real, weights: Weights, known: Measured = NOT_MEASURED) -> Prospect:
+    """What is ahead if panels weigh so much."""
+    learned = Learned(weights={"job-1": weights}, measured={"job-1": known})
+    return prospect(Foreseen({"job-1": real.job}, real.shift, learned), real.now_us)
+
+
+def test_a_panel_that_weighs_double_is_expected_to_take_double() -> None:
+    stage = Stage("Polish", ("bonnet", "mirror"), (Work("polish", minutes=10.0),))
+    last = Stage("Wipe", ("all",), (Work("wipe", minutes=10.0),))
+    real = of_stages(stage, last)
+    weights = {("Polish", "bonnet"): 1.5, ("Polish", "mirror"): 0.5}
+    plain, found = weighed(real, {}), weighed(real, weights)
+    # Of the whole stage nothing changes, and the wipe is not of it.
+    assert found.hands("job-1").mean == pytest.approx(plain.hands("job-1").mean)
+    real.go_on(real.first_move())
+    real.finish()
+    plain, found = weighed(real, {}), weighed(real, weights)
+    half = found.hands("job-1", "Polish").mean / plain.hands("job-1", "Polish").mean
+    assert half == pytest.approx(0.5)
+    assert found.hands("job-1", "Wipe").mean == pytest.approx(plain.hands("job-1", "Wipe").mean)
+
+
+def test_large_panels_done_first_say_no_more_of_the_small_ones_than_they_weigh() -> None:
+    stage = Stage("Polish", ("bonnet", "roof", "mirror"), (Work("polish", minutes=10.0),))
+    real = of_stages(stage)
+    real.go_on(real.first_move())
+    real.finish()
+    key = ("Polish", "polish", 0)
+    measured_of_it = {key: (1, log(2.0))}
+    weights = {("Polish", "bonnet"): 2.0, ("Polish", "roof"): 0.5, ("Polish", "mirror"): 0.5}
+    assert as_weighed(measured_of_it, real.job, {}) == measured_of_it
+    # Twice the plan's minutes on a panel that weighs double says that the worker is as planned; the
+    # mean of all three logarithms, ln(1/2) / 3, is what earlier jobs were measured with.
+    pieces, mean = as_weighed(measured_of_it, real.job, weights)[key]
+    assert (pieces, mean) == (1, pytest.approx(log(0.5) / 3))
+    # Of a step without weights nothing is known.
+    assert as_weighed(measured_of_it, real.job, {("Wash", "roof"): 2.0}) == measured_of_it
+
+
+def test_what_is_in_hand_has_the_minutes_left_that_its_panel_weighs() -> None:
+    real = of_stages(Stage("Polish", ("bonnet", "mirror"), (Work("polish", minutes=10.0),)))
+    real.go_on(real.first_move(), share=0.0)
+    light, heavy = (
+        weighed(real, {("Polish", "bonnet"): weight}).hands("job-1").mean for weight in (0.5, 2.0)
+    )
+    assert heavy - light == pytest.approx(15.0 * weighed(real, {}).hands("job-1").mean / 20.0)
+
+
+def test_where_short_films_fit_together_an_early_end_is_told_of_it() -> None:
+    real = begun("one_step_correction_and_coat")
+    found = foreseen(real)
+    told = found.finish("job-1")
+    # In the order that is expected what is shorter waits for its films alone.
+    kept = found.in_time("job-1", -Z80).pieces
+    assert told.hardly_us < kept[-1][1].end_us < told.done_us < told.by_us

@@ -46,10 +46,9 @@ def cells(name: str, earlier: int) -> Iterator[tuple[float, Cell]]:
 def test_four_days_in_five_end_by_what_was_told(name: str, earlier: int) -> None:
     for share, found in cells(name, earlier):
         assert found.many >= 150
-        assert 0.72 <= found.by <= 0.88, share
-        # Aimed at 0.76: with five jobs behind it the one-step correction has 0.73 and 0.70 at a
-        # quarter and at half, where an hour of films either fits together or does not.
-        assert 0.68 <= found.hardly <= 0.90, share
+        # In whole percent; a row scatters by more.
+        assert 72 <= round(100 * found.by) <= 88, share
+        assert 76 <= round(100 * found.hardly) <= 90, share
 
 
 @pytest.mark.long

@@ -15,10 +15,13 @@ from cartclock.engine.ahead.durations import Belief, Measured
 from cartclock.engine.ahead.finish import Finish
 from cartclock.engine.ahead.foreseen import Foreseen, Learned, prospect
 from cartclock.engine.ahead.job_ahead import steps_of
+from cartclock.engine.ahead.play import Weights
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.shift import Shift
+from cartclock.engine.history.proposals import panel_weights
 from cartclock.engine.hours.interruptions import Interrupted, interruptions
-from cartclock.engine.hours.lessons import lessons
+from cartclock.engine.hours.lessons import PanelLesson, by_panel, lessons
+from cartclock.engine.hours.usual import timed
 from cartclock.engine.plan.plan import Plan
 from tests.kit.simulated_day import Day, Worker
 
@@ -44,12 +47,18 @@ def measured(job: Job, shifts: list[Shift]) -> Measured:
     return {one.step: (one.n, one.ln_ratio) for one in found if one.ln_ratio is not None}
 
 
+def weights(found: list[PanelLesson]) -> Weights:
+    """What panels weigh by what they taught."""
+    return {(one.stage, one.panel): one.weight for one in panel_weights(found)}
+
+
 class Seer:
     """Who has seen some days of a worker and tells of the next one."""
 
     def __init__(self, ends: datetime.time = NEVER_ENDS) -> None:
         self.belief: Belief | None = None
         self.interrupted, self.ends = NEVER_INTERRUPTED, ends
+        self.panels: list[PanelLesson] = []
 
     def learn(self, day: Day) -> None:
         """A day that is over."""
@@ -57,6 +66,7 @@ class Seer:
             self.belief = Belief(steps_of(day.job))
         self.belief.add(measured(day.job, day.shifts))
         self.interrupted = _and(self.interrupted, day.job, day.shifts)
+        self.panels += by_panel(timed(day.job, day.shifts))
 
     def tell(self, day: Day) -> Finish:
         """When the job of a day is done, as of this moment of it."""
@@ -64,6 +74,7 @@ class Seer:
         learned = Learned(
             beliefs={} if self.belief is None else {day.id: self.belief},
             measured={day.id: measured(day.job, shifts)},
+            weights={day.id: weights(self.panels)},
             interrupted=_and(self.interrupted, day.job, shifts),
             begins=BEGINS,
             ends=self.ends,

@@ -7,6 +7,7 @@ import datetime
 import pytest
 from msgspec.structs import replace
 
+from cartclock.engine.after.visits import Closed
 from cartclock.engine.ahead.day_ahead import DayAhead
 from cartclock.engine.ahead.durations import Belief
 from cartclock.engine.ahead.job_ahead import JobAhead, steps_of
@@ -132,6 +133,57 @@ def test_a_coat_in_hot_air_waits_for_the_evening_or_the_morning() -> None:
         assert later.done_us - later.from_us == best.done_us - best.coat_us
         assert later.done_us <= later.by_us
     assert "Coat this evening from 20:00" in DayWords(hours(HOT)).decision(found)[1]
+
+
+def test_two_layers_that_do_not_fit_in_one_day_have_the_night_between_them() -> None:
+    two = job("two_layer_coat_overnight")
+    found = planned(MILD, two)
+    apart = found.overnight
+    assert apart is not None
+    assert not (found.in_one_day or found.same_run or found.evening or found.morning)
+    # Nobody gets up early for it: the morning begins when it begins.
+    assert f"{local(found.best.start_us, ZONE):%d %H:%M}" == "24 07:00"
+    assert f"{local(apart.next_us, ZONE):%d %H:%M}" == "25 07:00"
+    first, second = [run for run in found.runs if run.stage == "Coat"]
+    assert (first.from_us, second.from_us) == (apart.first_us, apart.next_us)
+    assert first.to_us <= found.ends_us
+    gap = two.job.stage("Coat").gap
+    assert gap is not None
+    between_s = (second.from_us - first.to_us) / 1_000_000
+    assert gap.opens_s <= between_s
+    # Of the first section the most time passes.
+    assert (second.from_us - first.from_us) / 1_000_000 <= gap.closes_s
+    assert apart.coated_us <= apart.done_us <= apart.by_us
+    assert found.best in found.starts
+    assert (found.best.done_us, found.best.coat_us) == (apart.done_us, apart.first_us)
+    says = DayWords(hours(MILD)).decision(found)
+    assert says[0].startswith("Not in one day (your day ends 19:00): from 07:00 done about ")
+    assert says[0].endswith(", with a night between two layers.")
+    clock = DayWords(hours(MILD)).clock(apart.first_us)
+    assert says[1] == f"One layer from {clock}, the next in the morning from 07:00+1."
+
+
+def test_a_night_between_layers_is_not_offered_where_it_does_not_help() -> None:
+    # One layer, a day that is long enough for both, and air that is too hot for the first one.
+    assert planned(MILD, job("one_step_correction_and_coat")).overnight is None
+    two = job("two_layer_coat_overnight")
+    all_day = replace(HABITS, begins=datetime.time(6), ends=datetime.time(5, 30))
+    assert planned(MILD, two, habits=all_day).overnight is None
+    hot = planned(HOT, two)
+    assert hot.overnight is None
+    assert "hot" in hot.best.against
+
+
+def test_no_night_is_offered_that_is_longer_than_the_label_lets_a_layer_wait() -> None:
+    # 2026-07-24 is a Friday, and the starter's coat waits for 24 hours at most.
+    two = job("two_layer_coat_overnight")
+    gap = two.job.stage("Coat").gap
+    assert gap is not None
+    assert gap.closes_s == 24 * 3600
+    for weekday, offered in ((7, True), (6, False)):
+        closed = Closed(frozenset({weekday}))
+        found = planned(MILD, two, habits=replace(HABITS, closed=closed))
+        assert (found.overnight is not None) == offered
 
 
 def test_where_the_air_is_never_right_nothing_is_promised() -> None:
