@@ -46,6 +46,8 @@ def page_due(job: Job, move: Move, since_us: Instant) -> bool:
 
 
 def layer_called(job: Job, stage_name: str, layer: int) -> str:
-    """A layer as it is called: "Coat, layer 1 of 2", and the stage alone where it has one only."""
-    said = layer_text(layer, job.stage(stage_name).layers)
+    """A layer as it is called: "Coat, layer 1 of 2", and the stage alone where it has one only, or
+    was struck since."""
+    layers = next((stage.layers for stage in job.stages if stage.name == stage_name), 1)
+    said = layer_text(layer, layers)
     return f"{stage_name}, {said}" if said else stage_name

@@ -443,3 +443,14 @@ def _laid(panels: int) -> Callable[[], object]:
 def test_a_record_grows_as_the_work_does() -> None:
     """Eight times the panels take about eight times as long; each beside all the others, 64."""
     assert ratio(_laid(400), _laid(50)) < 12
+
+
+def test_a_page_read_before_a_stage_that_was_struck_since_is_still_told() -> None:
+    book = Book()
+    book.press(0, opening())
+    coat = Stage("Coat", ("bonnet",), (Work("apply", 5.0),), kind="coat", layers=2)
+    added = book.press(10, ev.StageAdded(coat, "Polish"))
+    book.press(20, ev.BeforeCoatRead("Coat", Turn(1, 1, 0), ("Drink: none noted today.",)))
+    assert [note.where for note in recorded(book, 30).noted] == ["Coat, layer 1 of 2"]
+    book.press(40, ev.PressStruck(added))
+    assert [note.where for note in recorded(book, 50).noted] == ["Coat"]
