@@ -88,7 +88,7 @@ class Copies:
         """The folder of a job; raises Refused like `Shop.find`."""
         summary = self.shop.find(handle)
         name = paper_file.job_folder(summary.number, summary.vehicle)
-        if not self.shop.log.summaries.is_own(summary.job):
+        if self.shop.is_imported(summary.job):
             # Another cart's job of that number is none of this cart's papers.
             name = f"imported-{summary.job}"
         return self.folder / name

@@ -32,6 +32,11 @@ from cartclock.engine.store.laptop import paper_file
 from cartclock.engine.store.settings import Settings
 from cartclock.engine.trouble import Refused, Trouble
 
+# Said where a paper of an imported job is to be issued, or something added to it.
+ELSEWHERE = (
+    "This job was imported: it is worked on, and papers of it are issued, on the laptop it came "
+    "from. cartclock paper record JOB and cartclock paper sheet JOB give copies here."
+)
 # How many changes an answer names.
 _NAMED = 3
 
@@ -131,11 +136,8 @@ class Outlet(Copies):
         """A job, open or closed, in sight of the bench; raises Refused like `Shop.find`, and of an
         imported one."""
         summary = self.shop.find(handle)
-        if not self.shop.log.summaries.is_own(summary.job):
-            raise Refused(
-                f"Job {summary.number}, {summary.vehicle}, was imported: papers of it are issued "
-                "and files added where it is worked on. Without --folder a copy is shown here."
-            )
+        if self.shop.is_imported(summary.job):
+            raise Refused(ELSEWHERE)
         return self._job(summary.job)
 
     @property

@@ -171,8 +171,16 @@ class Shop:
         self._older.clear()
 
     def has(self, job: str) -> bool:
-        """True if the log has a job of that id, and its opening stands."""
-        return bool(job) and bool(self.log.summaries.jobs_beginning(job))
+        """True if the log has a job of that id, its own or imported, and its opening stands."""
+        return bool(job) and (bool(self.log.summaries.jobs_beginning(job)) or self.is_imported(job))
+
+    def is_imported(self, job: str) -> bool:
+        """True of the id of a job of another cart that was imported."""
+        if self.log.summaries.is_own(job):
+            return False
+        from cartclock.engine.store.imported import imported
+
+        return imported(self.log, job) is not None
 
     def next_number(self) -> int:
         """The number of the next job: one more than any that was ever given."""

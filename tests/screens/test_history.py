@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 from msgspec.structs import replace
 
+from cartclock.engine.desk.exchange import import_job
 from cartclock.engine.facts.rows import HOUR_US
 from cartclock.engine.history.answers import PastJob, Sought
 from cartclock.engine.history.job_lines import lines_of_job
@@ -19,6 +20,8 @@ from cartclock.tui.face.laying import laid, strip_text
 from cartclock.tui.face.page import Against, Heading, Page, Words, entries
 from cartclock.tui.pages.history import MOST_SHOWN, history_page
 from tests.kit.book import Book
+from tests.kit.carried import out
+from tests.kit.day import Day
 from tests.kit.page import read, said
 from tests.kit.plans import COAT, POLISH, WIPE, opening
 from tests.kit.stage import START_US, compare_sizes, played
@@ -165,3 +168,23 @@ async def test_without_a_job_it_says_so(tmp_path: Path) -> None:
 )
 def test_the_plan_is_a_low_line_or_a_cut(taken: float, planned: float, drawn: str) -> None:
     assert strip_text(Against(taken, planned, 10), 10) == drawn
+
+
+async def test_an_imported_job_is_listed_and_shown_and_nothing_is_issued(tmp_path: Path) -> None:
+    other = Day(tmp_path, seed=7)
+    other.take(70)
+    file = out(other.bench, "1").content
+    other.bench.close()
+    (tmp_path / "here").mkdir()
+    async with played(tmp_path / "here", (WIPE,)) as play:
+        import_job(play.bench, file)
+        await play.press("t", "h")
+        (line,) = [line.split("   ") for line in said(play) if line.endswith("imported")]
+        assert (line[0], line[2]) == (other.job[:4], "bottle green estate")
+        await play.press(*["down"] * said(play).index("   ".join(line)), "enter")
+        assert play.called == "record"
+        # The plan of that job; the own one's is called otherwise.
+        assert "\n  coat\n" in play.text
+        await play.press("n")
+        assert play.notice.startswith("This job was imported: it is worked on, and papers of it")
+        assert not (tmp_path / "here" / "papers").exists()

@@ -680,7 +680,7 @@ def test_the_commands_carry_a_job(here: Bench, tmp_path: Path) -> None:
     assert job[:4] in listed.stdout and "white van" in listed.stdout
     assert run(away, "check-log").exit_code == 0
     no = run(away, "record", job[:8], "--folder", "--examples")
-    assert no.exit_code == 1 and "was imported: papers of it are issued" in no.stderr
+    assert no.exit_code == 1 and "This job was imported: it is worked on" in no.stderr
     assert not (away / "papers").exists()
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import ClassVar
 
+from cartclock.engine.desk.outlet import ELSEWHERE
 from cartclock.engine.paper.facts import PaperFacts
 from cartclock.engine.paper.sheet import render
 from cartclock.engine.paper.sheets.record import RECORD
@@ -61,8 +62,10 @@ class RecordScreen(ListingScreen):
         return self._page
 
     def reasons(self) -> dict[str, str]:
-        """Without a job there is nothing to print."""
-        return {} if self._job_id else {"print": "There is no job to print anything of."}
+        """Without a job there is nothing to print, and nothing is issued of an imported one."""
+        if not self._job_id:
+            return {"print": "There is no job to print anything of."}
+        return {"print": ELSEWHERE} if self.cart.shop.is_imported(self._job_id) else {}
 
     def press_print(self) -> None:
         """Papers of the job shown: to the printer, or into its folder."""
