@@ -250,6 +250,18 @@ def test_a_file_that_is_older_than_what_is_here_changes_nothing(here: Bench, the
     assert import_job(other, late.content).rows == 1
 
 
+def test_exported_later_with_no_row_more_its_open_shift_goes_on(here: Bench, there: Bench) -> None:
+    job = job_of(here, 1)
+    import_job(there, out(here, "1").content)
+    shop = Shop(there.log)
+    first = shop.record(job, there.now_us).accounts[0].end_us
+    assert shop.record(job, Instant(there.now_us + 10**9)).accounts[0].end_us == first
+    here.clock.wind(60)  # type: ignore[attr-defined]  # it is wound by hand
+    done = import_job(there, out(here, "1").content)
+    assert (done.written, done.rows) == (True, 0)
+    assert shop.record(job, there.now_us).accounts[0].end_us == first + 60_000_000
+
+
 def test_a_job_comes_home_to_nothing_new(here: Bench) -> None:
     content = out(here, "1").content
     before = rows_in(here.log.path)

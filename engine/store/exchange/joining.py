@@ -28,7 +28,7 @@ class Joining(Struct, frozen=True):
         plans: digests of plan files that it has not.
         own: True if the job is this log's own, so that there is nothing to join.
         older: True if what is here of the job is newer than the file.
-        known: True if it was imported as of the same rows before.
+        known: True if it was imported with the same rows before, as of then or later.
     """
 
     stored: Sequence[Stored]
@@ -65,7 +65,7 @@ def joining(log: Log, file: JobFile, told: Progress = nobody) -> Joining:
             "the job was begun on this laptop, and rows of another cannot join it; "
             "what is here stays as it is."
         )
-    before = imported(log, job)
+    before, as_of_us = imported(log, job), file.header.as_of_us
     texts = [one for one in file.texts if log.private_text(one.ref) is None]
     plans = frozenset(sha256 for sha256 in file.plans if log.plan_text(sha256) is None)
     return Joining(
@@ -74,7 +74,9 @@ def joining(log: Log, file: JobFile, told: Progress = nobody) -> Joining:
         plans=plans,
         own=own,
         older=before is not None and _is_older(file.header.origins, before.parts),
-        known=before is not None and before.parts == file.header.origins,
+        known=before is not None
+        and before.parts == file.header.origins
+        and before.as_of_us >= as_of_us,
     )
 
 
