@@ -7,10 +7,12 @@ minutes in all, each kind for its share, or for CARTCLOCK_FUZZ_S seconds.
 
 from __future__ import annotations
 
+import json
 import os
 import random
 import shutil
 import time
+from contextlib import suppress
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -31,6 +33,7 @@ from cartclock.tui.commands.group import commands
 from tests.kit.damaged import copied, dump, killed_log
 from tests.kit.terminal import terminal
 from tests.screens.test_terminal import HASTY, clocked_on, hail, lasting, rows
+from tests.store.test_exchange import forged
 from tests.store.test_settings import FULL
 
 # All kinds together, seconds.
@@ -46,6 +49,10 @@ NUMBERS = (
     b"0", b"-1", b"0.1", b"-0.0", b"nan", b"-inf", b"1e308", b"1e-300", b"99999999999999999999",
     b"9" * 5_000, b"1_0", b"0x7fffffffffffffff", b"true", b'""', b"[]", b"{}", b"1979-05-27",
     b"9999-12-31T23:59:59Z", b"'''", b"2038-01-19",
+)  # fmt: skip
+VALUES = (
+    None, True, 0, -1, 1.5, 2**53, 2**63 - 1, -(2**63), 10**30, "", "x" * 3_000, "\x00", "\x1b[2J",
+    "9999-12-31", "Nowhere/Land", [], {}, [[]], [None], ["x"], {"x": 1}, [1, [2, [3]]],
 )  # fmt: skip
 WORDS = (
     b'"', b"'", b'"""', b"[", b"]]", b"{", b"}", b"=", b".", b",", b"#", b"\\", b"\\u0000", b"\x00",
@@ -239,6 +246,58 @@ class Logs(Tried):
         return not found
 
 
+class Exports(Tried):
+    """A job carried from another laptop: bytes of the file changed, or rows of it by somebody who
+    puts its digests right again."""
+
+    def __init__(self, folder: Path) -> None:
+        super().__init__(folder)
+        home = copied(killed_log(folder / "work"), folder / "home").parent
+        self.run(f"export 1 --private --out {folder / 'good'}", 0)
+        self.good = (folder / "good").read_bytes()
+        shutil.rmtree(home)
+
+    def files(self) -> SearchStrategy[bytes]:
+        return st.one_of(changed(self.good), st.integers(0, 2**64).map(self._forged))
+
+    def _forged(self, seed: int) -> bytes:
+        chance = random.Random(seed)
+
+        def change(rows: list[list[Any]]) -> None:
+            for _ in range(chance.randint(1, 3)):
+                row = chance.choice(rows)
+                if chance.random() < 0.5:
+                    row[chance.randrange(2, len(row) - 1)] = chance.choice(VALUES)
+                    continue
+                with suppress(ValueError, TypeError, IndexError, AttributeError):
+                    body = json.loads(row[15])
+                    name = chance.choice(sorted(body))
+                    other = json.loads(chance.choice(rows)[15])
+                    body[name] = chance.choice([*VALUES, *other.values()])
+                    row[15] = json.dumps(body, sort_keys=True, separators=(",", ":"))
+
+        try:
+            return forged(self.good, change)
+        except (TypeError, ValueError):
+            # Of what is no row no digest can be taken.
+            return self.good
+
+    def look(self, file: bytes) -> bool:
+        home = self.folder / "home"
+        shutil.rmtree(home, ignore_errors=True)
+        home.mkdir()
+        path = self.folder / "job"
+        path.write_bytes(file)
+        if self.run(f"import {path}", 0, 1, 2):
+            return False
+        self.run("check-log", 0)
+        self.run("history", 0)
+        job = json.loads(file.partition(b"\n")[0])["job"]
+        self.run(f"record {job}", 0)
+        self.run("now", 0)
+        return True
+
+
 class Keys(Tried):
     """Bytes down a real terminal, some of them pasted; none that leave the program by its keys."""
 
@@ -264,7 +323,7 @@ class Keys(Tried):
 
 # How many are tried by default; in the long run each has a share of the time.
 KINDS: dict[type[Tried], int] = {
-    Plans: 16, Setting: 20, Hours: 100, Printed: 100, Logs: 10, Keys: 1
+    Plans: 16, Setting: 20, Hours: 100, Printed: 100, Logs: 10, Exports: 16, Keys: 1
 }  # fmt: skip
 each = pytest.mark.parametrize("kind", KINDS, ids=lambda kind: kind.__name__.lower())
 
