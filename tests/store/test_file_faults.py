@@ -26,6 +26,7 @@ from cartclock.engine.trouble import StoreFault
 from cartclock.tui.commands.door import BUG
 from cartclock.tui.commands.group import commands
 from tests.kit.damaged import changed, copied, killed_log
+from tests.kit.terminal import terminal
 
 ROOT = Path(__file__).parents[2]
 COMMANDS = ("record 1", "now", "day", "backup OUT")
@@ -78,6 +79,14 @@ def page_of_noise(log: Path) -> None:
     log.write_bytes(data)
 
 
+def no_letter(log: Path) -> None:
+    """In the text that says how a table is made stands a byte that is no letter."""
+    folded_in(log)
+    data = bytearray(log.read_bytes())
+    data[data.index(b"TABLE shift_summary") + 1] = 0xC1
+    log.write_bytes(data)
+
+
 def emptied(log: Path) -> None:
     log.write_bytes(b"")
     log.with_name("log.db-wal").unlink()
@@ -102,6 +111,7 @@ FAULTS: dict[Callable[[Path], None], bool] = {
     cut: False,
     header: False,
     page_of_noise: False,
+    no_letter: False,
     emptied: False,
     newer: False,
     of_another_program: False,
@@ -159,6 +169,14 @@ def test_damage_that_a_paper_runs_into_is_told(
     assert not log.with_name("fault.txt").exists()
     checked = CliRunner().invoke(commands, ["check-log"])
     assert checked.exit_code == 1 and checked.stdout
+
+
+def test_damage_that_the_screens_run_into_is_told_once(log: Path) -> None:
+    changed(log, DAMAGE["times of nothing"])
+    with terminal(log.parent, "-m", "cartclock.tui.cli", warm=True) as child:
+        assert child.ended() == 1
+    assert child.wrote.count(f"The log {log} is damaged (".encode()) == 1
+    assert not log.with_name("fault.txt").exists()
 
 
 def test_a_bug_of_a_command_is_a_sentence_and_its_code(
@@ -237,17 +255,11 @@ def test_a_lock_refuses_a_press_and_goes_by(log: Path) -> None:
 
 
 def test_what_another_program_keeps_to_itself_is_said_to_be_held(
-    log: Path, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+    log: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Held so that nobody can even read it; afterwards everything is as ever."""
     monkeypatch.setenv("CARTCLOCK_HOME", str(log.parent))
-    lines = (
-        "now",
-        "record 1",
-        "check-log",
-        "check-log --head 01234567",
-        f"backup {tmp_path / 'o'}",
-    )
+    lines = ("now", "check-log", "check-log --head 01234567")
     with closing(sqlite3.connect(log, isolation_level=None)) as other:
         other.execute("PRAGMA locking_mode = EXCLUSIVE").fetchall()
         other.execute("BEGIN IMMEDIATE")

@@ -49,10 +49,14 @@ def open_screens(mouse: bool) -> None:
         if held is not None and settings.theme == "auto" and colours != "none":
             _ask_ground(held)
         bench = opened_bench(settings)
+        code = BUG
         try:
-            sys.exit(_run(bench, settings, mouse, held, colours))
+            code = _run(bench, settings, mouse, held, colours)
         finally:
-            bench.close()
+            # What was told is not told again by what its end runs into.
+            with suppress(Exception) if code in (BUG, REFUSED) else nullcontext():
+                bench.close()
+        sys.exit(code)
 
 
 def _holding() -> AbstractContextManager[RawTerminal | None]:

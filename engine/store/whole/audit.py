@@ -148,8 +148,8 @@ class _Audit:
             try:
                 with closing(read_only(self._path)) as db:
                     db.execute("SELECT 1 FROM sqlite_schema").fetchone()
-            except sqlite3.Error as error:
-                # Anything else is what is looked for.
+            except Exception as error:
+                # Anything else is what is looked for; damage has no kind of its own.
                 if getattr(error, "sqlite_errorcode", 0) & 0xFF == sqlite3.SQLITE_BUSY:
                     why = f"The log {self._path} cannot be looked at"
                     raise schema.store_fault(error, why) from error
