@@ -147,6 +147,17 @@ def at_clock(at_us: Instant, day: date, zone: str) -> Instant:
     return Instant(_resolved(datetime.combine(day, local(at_us, zone).time()), _timezone(zone)))
 
 
+def day_said(text: str, today: date) -> date | None:
+    """A date as it is typed: yesterday, today, tomorrow, or by ISO 8601; None for none."""
+    near = {"yesterday": -_DAY, "today": 0 * _DAY, "tomorrow": _DAY}.get(text)
+    if near is not None:
+        return today + near
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        return None
+
+
 def spoken_day(day: date | str) -> str:
     """A calendar date, given as such or as ISO 8601 text, as "Thu 26 Nov 2026".
 

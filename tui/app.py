@@ -29,7 +29,7 @@ from cartclock.engine.now.scene import Scene
 from cartclock.engine.rules.rules import Drafts, note_shift
 from cartclock.engine.store.laptop.battery import Battery, battery
 from cartclock.engine.store.laptop.instrument import polled
-from cartclock.engine.store.laptop.places import sounds_folder
+from cartclock.engine.store.laptop.places import plans_folder, sounds_folder
 from cartclock.engine.times import Instant
 from cartclock.engine.trouble import Asks, Refused, StoreFault
 from cartclock.engine.until import Kept
@@ -170,7 +170,7 @@ class CartClock(App[None]):
         """The plans at hand; imported when they are first asked for."""
         from cartclock.engine.desk.shelf import Shelf
 
-        return Shelf(self.bench.log.path.parent / "plans")
+        return Shelf(plans_folder(self.bench.log.path))
 
     @cached_property
     def planner(self) -> Planner:

@@ -7,15 +7,18 @@ The screens are what a worker waits for, so what only commands need is not impor
 
 from __future__ import annotations
 
+import os
 import sys
+
+from cartclock.tui.commands.door import ASKED
 
 
 def main() -> None:
     """The program, as it was called; ends the process with its exit code."""
     words = sys.argv[1:]
     _mind_streams()
-    # What asks for the screens and nothing else.
-    if words in ([], ["--mouse"]):
+    # What asks for the screens and nothing else: a shell that asks how a word goes on says none.
+    if words in ([], ["--mouse"]) and ASKED not in os.environ:
         from cartclock.tui.commands.start import open_screens
 
         open_screens(mouse=bool(words))
@@ -30,7 +33,7 @@ def main() -> None:
         _load_structs()
         from cartclock.tui.commands.group import commands
 
-        commands()
+        commands(complete_var=ASKED)
 
 
 def _mind_streams() -> None:
@@ -38,8 +41,6 @@ def _mind_streams() -> None:
     encoding of one has not becomes a question mark.
     """
     if None in (sys.stdin, sys.stdout, sys.stderr):
-        import os
-
         # In this order: a file opened later must not get the number of a standard stream.
         for name, mode in (("stdin", "r"), ("stdout", "w"), ("stderr", "w")):
             if getattr(sys, name) is None:

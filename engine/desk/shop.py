@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING
 from msgspec import Struct
 
 from cartclock.engine.after.visits import NEVER_CLOSED, Closed
-from cartclock.engine.dates import local
+from cartclock.engine.dates import day_said, local
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.in_force import with_all_readings
 from cartclock.engine.facts.job import Job
@@ -238,6 +238,7 @@ class Shop:
     def find(self, handle: str) -> JobSummary:
         """The job of a number or of the beginning of its UUID, at least four characters; an
         imported one goes by the number it has on its own cart where no job of this log has it.
+        "last" is the one opened last at this cart.
 
         Raises Refused, naming what there is, if it is none or not the only one.
         """
@@ -251,20 +252,23 @@ class Shop:
         if not found and asked.isdecimal():
             # A number is this cart's own; another's counts where none of these has it.
             found = [job for job in self.imported() if str(job.number) == asked.lstrip("0")]
+        jobs = self.jobs() if len(found) != 1 else []
+        if asked == "last" and jobs:
+            return max(jobs, key=lambda job: (job.opened_us, job.number))
         if len(found) == 1:
             return found[0]
         shown = handle.strip() if handle.isprintable() else repr(handle)
         if found:
             ids = ", ".join(job.job for job in found[:_NAMED])
             raise Refused(f"{len(found)} jobs go by {shown}: {ids}. Write more of the id.")
-        jobs = self.jobs()
         if not jobs:
             raise Refused(f"There is no job {shown}: this log has no jobs yet.")
         named = ", ".join(f"{job.number} ({job.vehicle})" for job in jobs[-_NAMED:])
         newest = "The newest are" if len(jobs) > _NAMED else "There are"
+        more = " cartclock jobs lists them." if len(jobs) > _NAMED else ""
         if len(jobs) == 1:
             newest = "There is only"
-        raise Refused(f"There is no job {shown}. {newest} {named}.")
+        raise Refused(f"There is no job {shown}. {newest} {named}.{more}")
 
     def record(self, handle: str, now_us: Instant) -> Record:
         """The record of a job as it stands; raises Refused like `find`."""
@@ -569,17 +573,18 @@ class Shop:
         return STOCKED.stock(self.library)
 
     def day(self, date: str, zone: str, now_us: Instant) -> Day:
-        """A calendar date, ISO 8601 text, in a zone; raises Refused for what is neither."""
+        """A calendar date in a zone, by ISO 8601, or today or yesterday; raises Refused for what
+        is neither.
+        """
         from cartclock.engine.record.day import day
 
         try:
-            wanted = datetime.date.fromisoformat(date)
-        except ValueError:
-            raise Refused(f"{date!r} is not a date; write it like 2026-10-24.") from None
-        try:
-            local(now_us, zone)
+            today = local(now_us, zone).date()
         except ValueError as fault:
             raise Refused(f"{fault}.") from None
+        wanted = day_said(date, today)
+        if wanted is None:
+            raise Refused(f"{date!r} is not a date; write it like 2026-10-24, today or yesterday.")
 
         def falls_here(at_us: Instant | None) -> bool:
             return at_us is not None and local(at_us, zone).date() == wanted
@@ -596,7 +601,7 @@ class Shop:
             if falls_here(j.opened_us) or falls_here(j.closed_us)
         }
         loaded = self._whole(job_ids, shift_ids, now_us)
-        return day(date, zone, loaded.shifts, loaded.jobs, now_us, self._rest_place)
+        return day(wanted.isoformat(), zone, loaded.shifts, loaded.jobs, now_us, self._rest_place)
 
     def _whole(
         self, job_ids: Collection[str], shift_ids: Collection[str], now_us: Instant

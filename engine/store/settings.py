@@ -20,7 +20,7 @@ from cartclock.engine.after.visits import Closed
 from cartclock.engine.figures.bounds import LATITUDE, LONGITUDE, Bound
 from cartclock.engine.figures.limits import CLOTHING_C
 from cartclock.engine.figures.measured import AIR, HUMIDITY
-from cartclock.engine.hours.breaks import ROUNDING_MINUTES, RULE_SETS
+from cartclock.engine.hours.breaks import NO_RULES, ROUNDING_MINUTES, RULE_SETS
 from cartclock.engine.now.ringing import URGENCIES
 from cartclock.engine.plan.amounts import PRICE
 from cartclock.engine.products.reminders import BeforeWork
@@ -105,6 +105,7 @@ class Settings(Struct, frozen=True):
         reading_command: a command line whose output is a reading; "" for none.
         reminders: what is said before the work.
         keys: id of a key's action -> the keys that do it instead of the usual ones.
+        unheeded: what the file says and is not heeded, a sentence each; no setting.
     """
 
     worker: str = "me"
@@ -126,6 +127,7 @@ class Settings(Struct, frozen=True):
     reading_command: str = ""
     reminders: BeforeWork = BeforeWork()
     keys: dict[str, tuple[str, ...]] = {}
+    unheeded: tuple[str, ...] = ()
 
 
 class _Wrong(Exception):
@@ -386,6 +388,9 @@ def _table(
     return read
 
 
+WRITTEN_DOWN = ("worker", "helper", "zone")
+"""Settings that go into the log with the presses; what is wrong there would stay wrong."""
+
 # Keys that stand in a table, by the name a file may have for them outside it.
 _IN_TABLES = {
     "shop_phone": 'shop = { phone = "555 0100" }',
@@ -395,45 +400,155 @@ _IN_TABLES = {
     "printer": 'printing = { queue = "office" }',
 }
 
-_READERS: Mapping[str, Callable[[object], Any]] = {
-    "worker": _name,
-    "helper": _text,
-    "zone": _zone,
-    "rule_set": _choice(*RULE_SETS),
-    "round_minutes": _round_minutes,
-    "currency": _currency,
-    "shop": _table(
-        Premises,
-        'shop = { name = "The Green Carport", lines = ["12 Orchard Lane"], phone = "555 0100" }',
-        {
-            "name": _text,
-            "lines": _lines,
-            "phone": _text,
-            "emergency": _text,
-            "driver": _choice("left", "right"),
-            "hourly": _hourly,
-        },
+
+class SettingLine(Struct, frozen=True):
+    """One setting of the file.
+
+    Fields:
+        read: makes the value of what TOML holds.
+        said: what it means and what holds without it, a sentence or two.
+        like: a line as it may stand in a file.
+    """
+
+    read: Callable[[object], Any]
+    said: str
+    like: str
+
+
+SETTING_LINES: Mapping[str, SettingLine] = {
+    "worker": SettingLine(
+        _name, 'Name under which presses are logged; "me" if left out.', 'worker = "Ines"'
     ),
-    "closed": _table(
-        Closed,
+    "helper": SettingLine(
+        _text,
+        "Name of a second pair of hands that is there every day and has ENTER for a key of its "
+        "own. Who helps for a while is named under + on Run.",
+        'helper = "Tomas"',
+    ),
+    "zone": SettingLine(
+        _zone,
+        "Time zone of the place of work, an IANA name; that of the computer if left out.",
+        'zone = "Europe/Madrid"',
+    ),
+    "rule_set": SettingLine(
+        _choice(*RULE_SETS),
+        f'Rules by which breaks are judged; "{RULE_SETS[0]}" if left out, "{NO_RULES}" for who is '
+        "not paid by the hour.",
+        f'rule_set = "{NO_RULES}"',
+    ),
+    "round_minutes": SettingLine(
+        _round_minutes,
+        "To how many minutes the cuts of a day are rounded on paper: 0 (not at all, if left out), "
+        "5, 6 or 15.",
+        "round_minutes = 6",
+    ),
+    "currency": SettingLine(
+        _currency,
+        "What stands behind money, an ISO 4217 code; nothing if left out.",
+        'currency = "EUR"',
+    ),
+    "shop": SettingLine(
+        _table(
+            Premises,
+            'shop = { name = "The Green Carport", lines = ["12 Orchard Lane"], '
+            'phone = "555 0100" }',
+            {
+                "name": _text,
+                "lines": _lines,
+                "phone": _text,
+                "emergency": _text,
+                "driver": _choice("left", "right"),
+                "hourly": _hourly,
+            },
+        ),
+        "What the papers say of the shop: name, lines of the address, phone. On no paper: "
+        "`emergency`, a number that stands in large on the page for whoever does not feel well, "
+        "with the place that was said at clocking on, or without one the address; `hourly`, what "
+        "an hour costs in an estimate. `driver` is the side on which the driver sits, for the "
+        "drawing of a vehicle.",
+        'shop = { name = "The Green Carport", lines = ["12 Orchard Lane"], phone = "555 0100", '
+        'emergency = "112", driver = "left", hourly = "38.50" }',
+    ),
+    "closed": SettingLine(
+        _table(
+            Closed,
+            'closed = { weekdays = ["Sunday"], dates = [2027-12-24] }',
+            {"weekdays": _weekdays, "dates": _dates},
+        ),
+        "When the shop is closed: visits are moved past it.",
         'closed = { weekdays = ["Sunday"], dates = [2027-12-24] }',
-        {"weekdays": _weekdays, "dates": _dates},
     ),
-    "printing": _table(
-        Printing,
-        'printing = { paper = "A4", queue = "", price = true }',
-        {"paper": _choice(*PAPER_SIZES), "queue": _text, "price": _yes},
+    "printing": SettingLine(
+        _table(
+            Printing,
+            'printing = { paper = "A4", queue = "", price = true }',
+            {"paper": _choice(*PAPER_SIZES), "queue": _text, "price": _yes},
+        ),
+        'Paper ("A4" if left out, or "Letter"), the queue of the printer (the one the system '
+        "takes by itself if left out), and whether the customer's sheet says what was agreed to "
+        "be paid.",
+        'printing = { paper = "A4", queue = "office", price = true }',
     ),
-    "theme": _choice(*THEMES),
-    "temperature": _choice(*TEMPERATURES),
-    "rest_place": _rest_place,
-    "place": _place,
-    "clothing": _choice(*CLOTHING_C),
-    "meal": _meal,
-    "alarm": _alarm,
-    "reading_command": _text,
-    "reminders": _reminders,
-    "keys": _keys,
+    "theme": SettingLine(
+        _choice(*THEMES),
+        '"shade" is dark, "sun" is light; "auto", if left out, takes the one of the ground that '
+        "the terminal says it writes on. `*` turns it for now.",
+        'theme = "sun"',
+    ),
+    "temperature": SettingLine(
+        _choice(*TEMPERATURES),
+        "Unit of temperatures in entry, on screens and papers (JSON stays in C, as its keys say); "
+        "C if left out.",
+        'temperature = "F"',
+    ),
+    "rest_place": SettingLine(
+        _rest_place,
+        "Where rests are taken, air in C and relative humidity in percent; where the work is if "
+        "left out.",
+        "rest_place = { air_c = 26, rh = 50 }",
+    ),
+    "place": SettingLine(
+        _place,
+        "Where the work is, in degrees, north and east positive, for the height of the sun; "
+        "latitude 40 and the middle of the zone if left out.",
+        "place = { latitude = 48.5, longitude = 9.1 }",
+    ),
+    "clothing": SettingLine(
+        _choice(*CLOTHING_C),
+        f"What is usually worn: {', '.join(CLOTHING_C)}; work clothes if left out.",
+        'clothing = "work clothes"',
+    ),
+    "meal": SettingLine(
+        _meal,
+        "When the workers eat: a meal near enough stands for a rest that only the clock calls.",
+        'meal = "12:30"',
+    ),
+    "alarm": SettingLine(
+        _alarm,
+        "How alarms are heard and seen: bell of the terminal, turning of the ground, a short "
+        "sound, a notification of the desktop; a command of an urgency "
+        f"({', '.join(URGENCIES)}) is given the sentence as its last word. `cartclock test-alarm` "
+        "rings one of each.",
+        "alarm = { bell = true, signal = true, sound = true, notify = true, "
+        'commands = { late = "say-it" } }',
+    ),
+    "reading_command": SettingLine(
+        _text,
+        "A command of your own that prints `air_c=31.5 rh=44`, and may add `panel_c`, `globe_c`, "
+        "`wbgt_c`; it is asked every ten minutes, and if it fails or hangs a notice says so.",
+        'reading_command = "read-air"',
+    ),
+    "reminders": SettingLine(
+        _reminders,
+        "What is said before the work: of products (fluoride always), and the page before each "
+        "layer of a coat; both if left out.",
+        "reminders = { products = true, before_coat = true }",
+    ),
+    "keys": SettingLine(
+        _keys,
+        "Other keys for what a key does, by the name of what it does.",
+        'keys = { take_up = ["space", "pagedown"] }',
+    ),
 }
 
 
@@ -466,31 +581,55 @@ def read_settings(text: str, file: str, zone: str = "UTC") -> Settings:
 
     Raises PlanFault with one sentence for each fault.
     """
+    found, faults = _read(text, file, zone)
+    if faults:
+        raise PlanFault(tuple(sentence for _key, sentence in faults))
+    return found
+
+
+def _read(text: str, file: str, zone: str) -> tuple[Settings, list[tuple[str, str]]]:
+    """The settings without the lines that have a fault; these keys, and a sentence each."""
     table = _table_of(text, file)
     found: dict[str, Any] = {"zone": zone}
-    table, faults = _with_old_yes(table, file)
+    table, wrong_bell = _with_old_yes(table, file)
+    faults = [("bell", sentence) for sentence in wrong_bell]
     for key, value in table.items():
-        reader = _READERS.get(key)
-        if reader is None and key in _IN_TABLES:
-            faults.append(f'{file}: there is no setting "{key}"; write {_IN_TABLES[key]}.')
+        setting = SETTING_LINES.get(key)
+        if setting is None and key in _IN_TABLES:
+            faults.append((key, f'{file}: there is no setting "{key}"; write {_IN_TABLES[key]}.'))
             continue
-        if reader is None:
-            right = _instead_of(key, _READERS)
-            faults.append(f'{file}: there is no setting "{key}"; {_ended(right)}')
+        if setting is None:
+            right = _instead_of(key, SETTING_LINES)
+            faults.append((key, f'{file}: there is no setting "{key}"; {_ended(right)}'))
             continue
         try:
-            found[key] = reader(value)
+            found[key] = setting.read(value)
         except _Wrong as wrong:
-            faults.append(f"{file}: {key}: {_ended(str(wrong))}")
-    if faults:
-        raise PlanFault(tuple(faults))
-    return msgspec.structs.replace(Settings(), **found)
+            faults.append((key, f"{file}: {key}: {_ended(str(wrong))}"))
+    return msgspec.structs.replace(Settings(), **found), faults
+
+
+def settings_file() -> str:
+    """A file that settles nothing: of every setting what it means, and a line to go by behind a
+    mark.
+    """
+    # On use: it is for who writes a file.
+    import textwrap
+
+    told = ["# Take the mark in front of a line away and write what holds for you."]
+    for setting in SETTING_LINES.values():
+        said = textwrap.wrap(setting.said, 78, break_on_hyphens=False)
+        told += ["", *(f"## {line}" for line in said), f"# {setting.like}"]
+    return "\n".join(told) + "\n"
 
 
 def load_settings(path: Path) -> Settings:
     """The settings in the file at `path`; the defaults, in the machine's zone, if there is none.
 
-    Raises PlanFault for a file that cannot be read or says something it must not.
+    A line with a fault is not heeded, as `Settings.unheeded` says: a cart whose line about the
+    printer is wrong still has a clock. Not so for what every press is written down with.
+
+    Raises PlanFault for a file that cannot be read, and for a fault in one of `WRITTEN_DOWN`.
     """
     try:
         text = plain_text(path)
@@ -500,4 +639,8 @@ def load_settings(path: Path) -> Settings:
         raise PlanFault((f"{path.name}: this is not a text in UTF-8; save it as one.",)) from error
     except OSError as error:
         raise PlanFault((f"{path}: cannot be read: {error.strerror or error}.",)) from error
-    return read_settings(text, path.name, places.local_zone())
+    found, faults = _read(text, str(path), places.local_zone())
+    sentences = tuple(sentence for _key, sentence in faults)
+    if any(key in WRITTEN_DOWN for key, _sentence in faults):
+        raise PlanFault(sentences)
+    return msgspec.structs.replace(found, unheeded=sentences)

@@ -93,7 +93,7 @@ def test_a_job_is_found_by_its_number_or_the_beginning_of_its_id(
             7,
             "zz\x1b",
             r"There is no job 'zz\x1b'. The newest are 3 (car 3), 4 (car 4), 5 (car 5), "
-            "6 (car 6), 7 (car 7).",
+            "6 (car 6), 7 (car 7). cartclock jobs lists them.",
         ),
     ],
 )
@@ -188,8 +188,12 @@ def test_a_day_holds_the_shifts_that_began_on_it_over_midnight_and_the_clock_cha
 @pytest.mark.parametrize(
     ("date", "zone", "sentence"),
     [
-        ("yesterday", ZONE, "'yesterday' is not a date; write it like 2026-10-24."),
-        ("2026-02-30", ZONE, "'2026-02-30' is not a date; write it like 2026-10-24."),
+        ("someday", ZONE, "'someday' is not a date; write it like 2026-10-24, today or yesterday."),
+        (
+            "2026-02-30",
+            ZONE,
+            "'2026-02-30' is not a date; write it like 2026-10-24, today or yesterday.",
+        ),
         (
             "2026-10-24",
             "Europe/Nowhere",

@@ -22,6 +22,7 @@ from cartclock.engine.facts.section import SECTION_TABLE
 from cartclock.engine.facts.shift import SHIFT_TABLE
 from cartclock.engine.products.chemistry import FAMILIES
 from cartclock.engine.store.plan_file.reader import read_plan
+from cartclock.engine.store.settings import SETTING_LINES
 from cartclock.tui.app import CartClock
 from cartclock.tui.commands.group import commands
 from cartclock.tui.keys import KEYS, markdown_table
@@ -104,6 +105,14 @@ def test_key_table_stands_in_readme() -> None:
 def test_families_of_products_stand_in_readme() -> None:
     names = ", ".join(family.name for family in FAMILIES)
     _within(README, "<!-- families -->", "<!-- /families -->", names)
+
+
+def test_the_table_of_settings_is_that_of_the_program() -> None:
+    lines = ["| setting | what it means | like |", "|---|---|---|"]
+    for name, setting in SETTING_LINES.items():
+        said, like = (text.replace("|", "\\|") for text in (setting.said, setting.like))
+        lines.append(f"| `{name}` | {said} | `{like}` |")
+    _between(ROOT / "engine/store/SETTINGS.md", "<!-- settings", "<!-- /settings", "\n".join(lines))
 
 
 def test_every_key_does_something_on_every_screen_it_is_named_for() -> None:

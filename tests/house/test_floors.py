@@ -136,7 +136,9 @@ def test_a_command_loads_no_other_one() -> None:
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     room = "cartclock.tui.commands."
-    assert {*done.stdout.split()} == {f"{room}{name}" for name in ("group", "door", "plan_files")}
+    assert {*done.stdout.split()} == {
+        f"{room}{name}" for name in ("group", "door", "plan_files", "finishing")
+    }
 
 
 def test_the_screens_load_no_ciphers_and_leave_them_to_others() -> None:

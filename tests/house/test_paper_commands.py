@@ -112,7 +112,7 @@ def test_record_and_day_print_what_they_always_printed(home: Path) -> None:
         ("record 1 --out a --folder", 2, "--out and --folder are two places"),
         ("record 1 --out nowhere/a.txt", 1, "There is no folder nowhere; nothing was written."),
         ("record", 2, "Missing argument 'JOB'"),
-        ("day 24.10.", 1, "'24.10.' is not a date; write it like 2026-10-24."),
+        ("day 24.10.", 1, "'24.10.' is not a date; write it like 2026-10-24, today or yesterday."),
         ("aftercare 1 --ics --message", 2, "--ics, --message, --windscreen: give one of them"),
         ("aftercare 1 --ics --form text", 2, "--ics and --form are two forms; give one"),
         (

@@ -17,12 +17,14 @@ from cartclock.engine.products.reminders import BeforeWork
 from cartclock.engine.store.alarm_settings import AlarmSettings
 from cartclock.engine.store.laptop import places
 from cartclock.engine.store.settings import (
+    SETTING_LINES,
     WEEKDAYS,
     Premises,
     Printing,
     Settings,
     load_settings,
     read_settings,
+    settings_file,
 )
 from cartclock.engine.trouble import PlanFault
 
@@ -110,9 +112,34 @@ def test_a_reminder_is_left_off_by_itself() -> None:
 
 
 def test_full_file_names_every_key_and_they_are_under_twenty() -> None:
-    names = {field.name for field in msgspec.structs.fields(Settings)}
-    assert set(tomllib.loads(FULL)) == names
+    names = {field.name for field in msgspec.structs.fields(Settings)} - {"unheeded"}
+    assert set(tomllib.loads(FULL)) == names == set(SETTING_LINES)
     assert len(names) < 20
+
+
+def test_the_file_that_settles_nothing_shows_each_setting_as_it_may_stand() -> None:
+    lines = settings_file().splitlines()
+    assert read_settings(settings_file(), "s") == Settings()
+    shown = [line.removeprefix("# ") for line in lines if line.startswith("# ") and " = " in line]
+    assert [tomllib.loads(line).popitem()[0] for line in shown] == list(SETTING_LINES)
+    read_settings("\n".join(shown), "s")
+    assert all(len(line) <= 81 for line in lines if line.startswith("## "))
+
+
+def test_a_line_with_a_fault_is_not_heeded_and_the_others_are(tmp_path: Path) -> None:
+    path = tmp_path / "settings.toml"
+    path.write_text('worker = "Ines"\ntheme = "moon"\nshp = 1\nalarm = { bell = 2 }\n', "utf-8")
+    found = load_settings(path)
+    assert (found.worker, found.theme, found.alarm) == ("Ines", "auto", Settings().alarm)
+    assert len(found.unheeded) == 3
+    assert all(one.startswith(f"{path}: ") for one in found.unheeded)
+
+
+@pytest.mark.parametrize("line", ['worker = ""', "helper = 1", 'zone = "Mars/Olympus"'])
+def test_what_every_press_is_written_down_with_is_not_guessed(tmp_path: Path, line: str) -> None:
+    (tmp_path / "settings.toml").write_text(f'{line}\ntheme = "sun"\n', "utf-8")
+    with pytest.raises(PlanFault, match=line.split()[0]):
+        load_settings(tmp_path / "settings.toml")
 
 
 @pytest.mark.parametrize(

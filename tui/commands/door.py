@@ -19,6 +19,10 @@ if TYPE_CHECKING:
     from cartclock.engine.store.settings import Settings
 
 DONE, REFUSED, BAD_INPUT, BUG = 0, 1, 2, 70
+# So many faults of the settings are said at a command.
+_FAULTS_SAID = 5
+ASKED = "_CARTCLOCK_COMPLETE"
+"""The variable by which a shell asks how a word goes on."""
 
 
 def leave(code: int, sentence: str) -> NoReturn:
@@ -73,12 +77,20 @@ def _drop_output() -> None:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
-def settled() -> Settings:
-    """The settings of this computer; raises PlanFault."""
+def settled(aloud: bool = True) -> Settings:
+    """The settings of this computer; raises PlanFault.
+
+    aloud: what of them is not heeded is said on stderr; the screens say it themselves.
+    """
     from cartclock.engine.store.laptop.places import settings_path
     from cartclock.engine.store.settings import load_settings
 
-    return load_settings(settings_path())
+    found = load_settings(settings_path())
+    if aloud:
+        sys.stderr.writelines(f"{one} Not heeded.\n" for one in found.unheeded[:_FAULTS_SAID])
+        if len(found.unheeded) > _FAULTS_SAID:
+            sys.stderr.write(f"{len(found.unheeded)} lines of it are not heeded.\n")
+    return found
 
 
 def opened_bench(settings: Settings) -> Bench:

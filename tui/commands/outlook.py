@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from cartclock.engine.dates import day_said
 from cartclock.tui.commands.door import plainly, reading_bench, settled
 from cartclock.tui.commands.given import answering, for_programs, temperature
 
@@ -104,14 +105,10 @@ def outlook(
 
 def day_named(text: str | None, today: datetime.date) -> datetime.date:
     """A date as it was typed; tomorrow if it was not. Raises ValueError for what is none."""
-    if text in (None, "", "tomorrow"):
-        return today + datetime.timedelta(days=1)
-    if text == "today":
-        return today
-    try:
-        return datetime.date.fromisoformat(str(text))
-    except ValueError:
-        raise ValueError(f'--day: "{text}" is no date; write it like 2026-07-24') from None
+    found = day_said(text or "tomorrow", today)
+    if found is None:
+        raise ValueError(f'--day: "{text}" is no date; write it like 2026-07-24, or today')
+    return found
 
 
 def plan_of(name: str, body: str) -> Any:

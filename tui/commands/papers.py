@@ -17,6 +17,7 @@ import click
 from cartclock.engine.paper.papers import BINARY, PAPERS, Paper
 from cartclock.engine.trouble import Refused
 from cartclock.tui.commands.door import BAD_INPUT, REFUSED, existing_bench, leave, plainly, settled
+from cartclock.tui.commands.finishing import a_day, a_job
 
 if TYPE_CHECKING:
     from cartclock.engine.desk.copies import Copies
@@ -157,9 +158,9 @@ def _command(name: str, paper: Paper, short: bool = False) -> click.Command:
         hidden=short,
         params=[
             # A day may be left out; a job has to be named.
-            click.Argument(["handle"], metavar="[DATE]", required=False)
+            click.Argument(["handle"], metavar="[DATE]", required=False, shell_complete=a_day)
             if paper.of == "day"
-            else click.Argument(["handle"], metavar="JOB"),
+            else click.Argument(["handle"], metavar="JOB", shell_complete=a_job),
             *(click.Option([f"--{flag}"], is_flag=True, help=said) for flag, said in flags.items()),
             click.Option(["--form"], help=f"One of {', '.join(paper.forms)}."),
             click.Option(["--json", "as_json"], is_flag=True, help="Short for --form json."),
@@ -175,7 +176,7 @@ def _command(name: str, paper: Paper, short: bool = False) -> click.Command:
 
 
 @click.command("print")
-@click.argument("job")
+@click.argument("job", shell_complete=a_job)
 @click.option(
     "--what",
     type=click.Choice([name for name, paper in PAPERS.items() if paper.hot]),
@@ -195,7 +196,7 @@ def print_(job: str, what: str, examples: bool) -> None:
 
 
 @click.command()
-@click.argument("job")
+@click.argument("job", shell_complete=a_job)
 @click.argument("files", nargs=-1, required=True)
 @click.option(
     "--kind",

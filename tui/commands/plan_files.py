@@ -6,20 +6,32 @@ from pathlib import Path
 
 import click
 
-from cartclock.tui.commands.door import plainly
+from cartclock.tui.commands.door import BAD_INPUT, leave, plainly
+from cartclock.tui.commands.finishing import a_starter
 
 
 @click.command()
-@click.option("--from", "start", required=True, help="Name of a starter plan.")
+@click.option(
+    "--from", "start", required=True, shell_complete=a_starter, help="Name of a starter plan."
+)
 @click.option("--body", help="Body shape: hatchback, saloon, estate, coupe, SUV, pickup, van.")
 @click.option("--out", type=click.Path(path_type=Path), help="File to write; stdout if left out.")
+@click.option("--keep", is_flag=True, help="Into the folder of plans that + on Today lists.")
 @plainly
-def new(start: str, body: str | None, out: Path | None) -> None:
+def new(start: str, body: str | None, out: Path | None, keep: bool) -> None:
     """Write a plan file from a starter, to be made your own."""
+    from cartclock.engine.store.laptop.places import log_path, plans_folder
     from cartclock.engine.store.plan_file.reader import starter, with_body
     from cartclock.engine.store.plan_file.text import write_text
 
+    if keep and out is not None:
+        leave(BAD_INPUT, "--out and --keep are two places; give one of them.")
     text = starter(start)
+    if keep:
+        named = start if body is None else f"{start}_{body.lower()}"
+        folder = plans_folder(log_path())
+        folder.mkdir(parents=True, exist_ok=True)
+        out = folder / f"{named}.toml"
     if body is not None:
         text = with_body(text, body)
     if out is None:

@@ -44,7 +44,7 @@ def open_screens(mouse: bool) -> None:
     # Until the first picture nothing is thrown away, and looking for it takes a fifth of the time.
     gc.disable()
     with _holding() as held:
-        settings = settled()
+        settings = settled(aloud=False)
         colours = _colours()
         if held is not None and settings.theme == "auto" and colours != "none":
             _ask_ground(held)

@@ -41,8 +41,7 @@ class Workplace:
         no_guest: why nobody can come to help who is not in the settings; "" if somebody can.
         instrument_trouble: why the instrument gave no reading; "" if it did.
 
-    Raises:
-        ValueError: keys of the settings that cannot be; the text is a sentence for the worker.
+    Keys of the settings that cannot be are not heeded, none of them.
     """
 
     def __init__(self, bench: Bench, shop: Shop, settings: Settings) -> None:
@@ -50,11 +49,18 @@ class Workplace:
         bench.asks_new = settings.reminders.products
         # By the newest row; who is there changes with a row alone.
         self._second: tuple[int, str] | None = None
-        self._keys = keymap(settings.keys, helper=bool(self.helper))
+        self._unheeded = settings.unheeded
+        own = settings.keys
+        try:
+            self._keys = keymap(own, helper=bool(self.helper))
+        except ValueError as why:
+            own = {}
+            self._keys = keymap(own, helper=bool(self.helper))
+            self._unheeded = (*self._unheeded, f"Keys of the settings: {why}")
         # Somebody may come to help whom the settings do not name.
         self._keys_of_two, self.no_guest = self._keys, ""
         try:
-            self._keys_of_two = keymap(settings.keys, helper=True)
+            self._keys_of_two = keymap(own, helper=True)
         except ValueError as why:
             self.no_guest = str(why)
         self.picked: Move | None = None
@@ -65,11 +71,11 @@ class Workplace:
 
     @cached_property
     def woken(self) -> str:
-        """What there is to say at the start, which is looked for once: of the log, and of time in
-        which nothing ran; "" if there is nothing.
+        """What there is to say at the start, which is looked for once: of the log, of settings
+        that are not heeded, and of time in which nothing ran; "" if there is nothing.
         """
         log = self.bench.log
-        said = [log.lost, second_log_said(log.path)]
+        said = [log.lost, second_log_said(log.path), *self._unheeded]
         try:
             if self.bench.wake():
                 asks = "; G asks what that time was." if self.bench.questions() else "."

@@ -92,6 +92,13 @@ def settings_path() -> Path:
     return home / "settings.toml"
 
 
+def plans_folder(log: Path) -> Path:
+    """Where the worker's own plan files lie, those that a new job can be opened from; it need not
+    be there yet.
+    """
+    return log.with_name("plans")
+
+
 def papers_folder() -> Path:
     """The folder for finished papers, where the worker finds them; it need not be there yet."""
     home = _home()

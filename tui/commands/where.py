@@ -1,0 +1,36 @@
+"""`cartclock where`: which files and folders are this cart's."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import click
+
+from cartclock.tui.commands.door import plainly
+
+
+@click.command()
+@click.option("--json", "as_json", is_flag=True, help="For a program that reads it.")
+@plainly
+def where(as_json: bool) -> None:
+    """Say where log, settings, plans, papers and backups lie, and which are not there yet."""
+    from cartclock.engine.store.laptop import places
+    from cartclock.engine.store.whole.backups import backups_folder
+
+    log = places.log_path()
+    found: dict[str, Path] = {
+        "log": log,
+        "backups": backups_folder(log),
+        "plans": places.plans_folder(log),
+        "papers": places.papers_folder(),
+        "settings": places.settings_path(),
+    }
+    if as_json:
+        click.echo(json.dumps({name: str(path) for name, path in found.items()}))
+        return
+    wide = max(map(len, found))
+    for name, path in found.items():
+        click.echo(f"{name:<{wide}}  {path}{'' if path.exists() else '  (not there yet)'}")
+    if said := places.second_log_said(log):
+        click.echo(said, err=True)
