@@ -45,6 +45,11 @@ _AT_ONCE = 50
 # After these there is time to write down and to make a backup.
 JOB_AND_SHIFT_ENDS = (ev.JobClosed, ev.ClockedOff)
 
+# In a query, the lines of which the file says what holds: `Library.parts` has the others.
+KNOWN_JOBS, KNOWN_SHIFTS, KNOWN_PRODUCTS = (
+    f"id NOT IN (SELECT id FROM left_out WHERE of = '{of}')" for of in ("job", "shift", "product")
+)
+
 
 def nothing_held() -> tuple[Mapping[str, Job], Mapping[str, Shift]]:
     """No folds in memory: everything is read."""
@@ -350,7 +355,8 @@ class Library:
         return [(id_, part) for id_, part in parts if part is not None]
 
     def rows(self, query: str, *values: object) -> list[tuple[Any, ...]]:
-        """What the file knows; the query leaves out the ids of `left_out`."""
+        """What the file knows; the query leaves out the ids of `left_out` (`KNOWN_JOBS` and the
+        others are the words for that)."""
         self._look()
         return self._file.rows(query, *values)
 

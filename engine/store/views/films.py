@@ -16,7 +16,7 @@ from cartclock.engine.figures.flash import FilmKind, FlashClimate, OwnFlash
 from cartclock.engine.films.flashing import MOST_OWN, Own, WatchedFlash, learned, watched_flashes
 from cartclock.engine.plan.plan import LabelRow
 from cartclock.engine.store.codec import json_list
-from cartclock.engine.store.library import Library
+from cartclock.engine.store.library import KNOWN_JOBS, Library
 from cartclock.engine.store.views.newest import did_it_last
 from cartclock.engine.times import Instant
 
@@ -112,7 +112,7 @@ class Films(View[WatchedJob]):
 _COLUMNS = "product, kind, label, seen_us, seconds, panel_c, air_c, rh, moving"
 _OF_PRODUCT = (
     f"SELECT {_COLUMNS} FROM film_line WHERE worker = ? AND product = ?"
-    " AND id NOT IN (SELECT id FROM left_out WHERE of = 'job') ORDER BY seen_us DESC LIMIT ?"
+    f" AND {KNOWN_JOBS} ORDER BY seen_us DESC LIMIT ?"
 )
 
 

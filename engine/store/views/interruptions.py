@@ -11,7 +11,7 @@ from msgspec import Struct
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.view import Subject, TableLine, View
 from cartclock.engine.hours.interruptions import Interrupted, Interruptions, interruptions
-from cartclock.engine.store.library import Library
+from cartclock.engine.store.library import KNOWN_JOBS, Library
 from cartclock.engine.times import Instant, Length
 
 # So many jobs say how often a worker is called away. Our own judgement.
@@ -105,7 +105,7 @@ _MOST = MOST_INTERRUPTED_JOBS
 _NEWEST = (
     "SELECT h.opened_us, h.id, h.hands_us, ifnull(sum(i.length_us), 0), total(i.squares_min2)"
     " FROM (SELECT id, opened_us, hands_us FROM job_hands INDEXED BY job_hands_newest"
-    " WHERE worker = ?1 AND id <> ?2 AND id NOT IN (SELECT id FROM left_out WHERE of = 'job')"
+    f" WHERE worker = ?1 AND id <> ?2 AND {KNOWN_JOBS}"
     " ORDER BY opened_us DESC, id DESC LIMIT ?3) h"
     " LEFT JOIN interruption i ON i.id = h.id AND i.worker = ?1 GROUP BY h.id"
 )

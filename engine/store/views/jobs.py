@@ -19,7 +19,7 @@ from cartclock.engine.history.shift_lines import ServedLine, lines_of_shift
 from cartclock.engine.hours.account import served
 from cartclock.engine.hours.partition import PieceKind, told_to_us
 from cartclock.engine.store.codec import json_list
-from cartclock.engine.store.library import Library
+from cartclock.engine.store.library import KNOWN_JOBS, Library
 from cartclock.engine.store.views.interruptions import INTERRUPTIONS
 from cartclock.engine.times import Length
 
@@ -118,7 +118,7 @@ class Jobs(View[JobLines]):
 
         most: so many at most; None: all of them. among: only these; None: any.
         """
-        where = [_KNOWN]
+        where = [KNOWN_JOBS]
         values: list[object] = []
         for column in ("plan", "shape", "state"):
             if wanted := getattr(sought, column):
@@ -133,9 +133,7 @@ class Jobs(View[JobLines]):
         if sought.own:
             where.append("origin = ''")
         if sought.worker:
-            where.append(
-                "EXISTS (SELECT 1 FROM job_hands h WHERE h.id = job_line.id AND worker = ?)"
-            )
+            where.append(_WORKED_BY)
             values.append(sought.worker)
         if among is not None:
             where.append("id IN (SELECT value FROM json_each(?))")
@@ -169,12 +167,14 @@ class Jobs(View[JobLines]):
 
     def count(self, library: Library) -> int:
         """How many jobs are read already."""
-        ((known,),) = library.rows(f"SELECT count(*) FROM job_line WHERE {_KNOWN}")
+        ((known,),) = library.rows(f"SELECT count(*) FROM job_line WHERE {KNOWN_JOBS}")
         return int(known) + len(library.parts(self))
 
     def plans(self, library: Library) -> tuple[tuple[str, str, JobState], ...]:
         """Plan, body and state of the jobs, each together once, by plan and body."""
-        told = set(library.rows(f"SELECT DISTINCT plan, shape, state FROM job_line WHERE {_KNOWN}"))
+        told = set(
+            library.rows(f"SELECT DISTINCT plan, shape, state FROM job_line WHERE {KNOWN_JOBS}")
+        )
         told |= {(one.job.plan, one.job.shape, one.job.state) for _id, one in library.parts(self)}
         return tuple(sorted(told))
 
@@ -226,18 +226,17 @@ class Jobs(View[JobLines]):
         )
 
 
-_KNOWN = "id NOT IN (SELECT id FROM left_out WHERE of = 'job')"
 _WORKED_BY = "EXISTS (SELECT 1 FROM job_hands h WHERE h.id = job_line.id AND h.worker = ?)"
 _STAGES = (
     "SELECT * FROM stage_line WHERE id IN (SELECT value FROM json_each(?))"
-    f" AND {_KNOWN} ORDER BY id, nth"
+    f" AND {KNOWN_JOBS} ORDER BY id, nth"
 )
 _SERVED = (
     f"SELECT * FROM served_elsewhere WHERE id IN (SELECT value FROM json_each(?)) AND {_KNOWN}"
 )
 _BY_MONTH = (
     "SELECT month, product, unit, applied_unit, max(name), sum(amount), sum(applied), count(*)"
-    f" FROM use_line WHERE month BETWEEN ? AND ? AND {_KNOWN}"
+    f" FROM use_line WHERE month BETWEEN ? AND ? AND {KNOWN_JOBS}"
     " GROUP BY month, product, unit, applied_unit"
 )
 

@@ -22,7 +22,7 @@ from cartclock.engine.hours.lessons import (
 )
 from cartclock.engine.hours.usual import StepKey, Timed, Usual, timed
 from cartclock.engine.store.codec import json_list
-from cartclock.engine.store.library import Library
+from cartclock.engine.store.library import KNOWN_JOBS, Library
 from cartclock.engine.times import Instant
 
 # Work of older jobs says nothing of today's. Our own judgement.
@@ -183,20 +183,19 @@ class Lessons(View[Taught]):
         )
 
 
-_KNOWN = "id NOT IN (SELECT id FROM left_out WHERE of = 'job')"
 _NEWEST = "ORDER BY last_us DESC, id DESC LIMIT ?"
 _TOLD = "planned_s, n, ln_seconds, ln_variance, seconds, last_us"
 _OF_STEP = (
     f"SELECT id, {_TOLD} FROM lesson"
-    f" WHERE worker = ? AND stage = ? AND verb = ? AND nth = ? AND {_KNOWN} {_NEWEST}"
+    f" WHERE worker = ? AND stage = ? AND verb = ? AND nth = ? AND {KNOWN_JOBS} {_NEWEST}"
 )
 _OF_PLAN = (
     "SELECT id, plan, shape, last_us FROM taught"
-    f" WHERE worker = ? AND plan = ? AND id <> ? AND {_KNOWN} {_NEWEST}"
+    f" WHERE worker = ? AND plan = ? AND id <> ? AND {KNOWN_JOBS} {_NEWEST}"
 )
 _OF_ANY = (
     "SELECT id, plan, shape, last_us FROM taught"
-    f" WHERE worker = ? AND id <> ? AND {_KNOWN} {_NEWEST}"
+    f" WHERE worker = ? AND id <> ? AND {KNOWN_JOBS} {_NEWEST}"
 )
 _LESSONS = (
     f"SELECT id, stage, verb, nth, {_TOLD} FROM lesson"
@@ -205,7 +204,7 @@ _LESSONS = (
 )
 _PANELS = (
     "SELECT stage, panel, n, ln_ratio FROM panel_lesson"
-    f" WHERE id IN (SELECT value FROM json_each(?)) AND worker = ? AND {_KNOWN}"
+    f" WHERE id IN (SELECT value FROM json_each(?)) AND worker = ? AND {KNOWN_JOBS}"
 )
 
 LESSONS = Lessons()

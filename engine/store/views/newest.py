@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from heapq import nlargest
 
-from cartclock.engine.store.library import Library
+from cartclock.engine.store.library import KNOWN_JOBS, Library
 
 
 def did_it_last(
@@ -18,7 +18,7 @@ def did_it_last(
     """
     found = library.rows(
         f"SELECT id, last_us FROM {table}"
-        " WHERE id NOT IN (SELECT id FROM left_out WHERE of = 'job')"
+        f" WHERE {KNOWN_JOBS}"
         " ORDER BY last_us DESC, id DESC LIMIT ?",
         most,
     )

@@ -14,7 +14,7 @@ from cartclock.engine.facts.rows import Row, believed_rows
 from cartclock.engine.facts.view import Subject, TableLine, View, goes_on
 from cartclock.engine.press import Press
 from cartclock.engine.products.stock import PackSum, pack_log
-from cartclock.engine.store.library import Library
+from cartclock.engine.store.library import KNOWN_PRODUCTS, Library
 from cartclock.engine.times import Instant
 
 # Later than any instant: a lot is in force until the next pack is opened.
@@ -116,8 +116,7 @@ class Packs(View[Packed]):
         found = {
             product: msgspec.json.decode(told, type=PackSum, dec_hook=_fraction)
             for product, told in library.rows(
-                "SELECT id, told FROM pack_sum"
-                " WHERE id NOT IN (SELECT id FROM left_out WHERE of = 'product')"
+                f"SELECT id, told FROM pack_sum WHERE {KNOWN_PRODUCTS}"
             )
         }
         over = {product: part.summed for product, part in library.parts(self)}
@@ -159,7 +158,7 @@ class Packs(View[Packed]):
             (product, LotTime(*told))
             for product, *told in library.rows(
                 "SELECT id, lot, from_us, until_us FROM lot WHERE letters >= ? AND letters < ?"
-                " AND id NOT IN (SELECT id FROM left_out WHERE of = 'product')",
+                f" AND {KNOWN_PRODUCTS}",
                 wanted,
                 # Behind every letter and digit.
                 f"{wanted}{chr(0x10FFFF)}",

@@ -10,7 +10,7 @@ from cartclock.engine.facts.rows import Row
 from cartclock.engine.facts.view import Subject, TableLine, View
 from cartclock.engine.products.booked import rows_told
 from cartclock.engine.products.reminders import used_products
-from cartclock.engine.store.library import Library
+from cartclock.engine.store.library import KNOWN_JOBS, Library
 
 
 class Products(View[frozenset[str]]):
@@ -50,7 +50,7 @@ class Products(View[frozenset[str]]):
             " SELECT (SELECT min(product) FROM used_product WHERE product > p) FROM one"
             " WHERE p IS NOT NULL) SELECT p FROM one WHERE p IS NOT NULL AND EXISTS"
             " (SELECT 1 FROM used_product WHERE product = p"
-            " AND id NOT IN (SELECT id FROM left_out WHERE of = 'job'))"
+            f" AND {KNOWN_JOBS})"
         )
         over = {key for _id, part in library.parts(self) for key in part}
         return frozenset(over | {key for (key,) in found})

@@ -18,7 +18,7 @@ from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.sealed import Said, Sealed
 from cartclock.engine.facts.view import Subject, TableLine, View
 from cartclock.engine.store import codec
-from cartclock.engine.store.library import Library
+from cartclock.engine.store.library import KNOWN_JOBS, Library
 
 # Vehicle, plate and words in any language: whole words and beginnings, without accents.
 _SEARCH = "tokenize = 'unicode61 remove_diacritics 2', prefix = '1 2 3'"
@@ -97,8 +97,9 @@ class SaidOfJobs(View[SaidOfJob]):
         }
 
 
-_KNOWN = "id NOT IN (SELECT id FROM left_out WHERE of = 'job')"
-_SAYING = f"SELECT id FROM words JOIN said ON nth = words.rowid WHERE words MATCH ? AND {_KNOWN}"
+_SAYING = (
+    f"SELECT id FROM words JOIN said ON nth = words.rowid WHERE words MATCH ? AND {KNOWN_JOBS}"
+)
 _REFERRING = "SELECT id FROM said_sealed WHERE ref IN (SELECT value FROM json_each(?))"
 
 

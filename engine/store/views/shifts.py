@@ -13,7 +13,7 @@ from cartclock.engine.history.answers import HeatWeek
 from cartclock.engine.history.shift_lines import ShiftLine, ShiftLines, lines_of_shift
 from cartclock.engine.hours.partition import PieceKind
 from cartclock.engine.store.codec import json_list
-from cartclock.engine.store.library import Library
+from cartclock.engine.store.library import KNOWN_SHIFTS, Library
 from cartclock.engine.times import Length
 
 # Of so many shifts the middle one is told, and of fewer than so many none. Our own judgement.
@@ -106,7 +106,7 @@ class Shifts(View[ShiftLines]):
     def _usual_hours(self, library: Library, worker: str) -> tuple[time | None, time | None]:
         found = library.rows(
             "SELECT on_us, off_us, zone FROM shift_line WHERE worker = ? AND off_us IS NOT NULL"
-            " AND id NOT IN (SELECT id FROM left_out WHERE of = 'shift')"
+            f" AND {KNOWN_SHIFTS}"
             " ORDER BY day DESC LIMIT ?",
             worker,
             MOST_DAYS,
@@ -151,15 +151,14 @@ def _week(week: str, told: list[tuple[Any, ...]]) -> HeatWeek:
     )
 
 
-_KNOWN = "id NOT IN (SELECT id FROM left_out WHERE of = 'shift')"
 _SERVED = (
     "SELECT job, stage, kind, sum(length_us) FROM served_line"
-    f" WHERE job IN (SELECT value FROM json_each(?)) AND {_KNOWN} GROUP BY job, stage, kind"
+    f" WHERE job IN (SELECT value FROM json_each(?)) AND {KNOWN_SHIFTS} GROUP BY job, stage, kind"
 )
 _BY_WEEK = (
     f"SELECT week, count(*), sum({' + '.join(_NAMES)}), sum(caution_us), sum(over_us),"
     " sum(heat_rest_us), sum(drinks_ml), max(peak_c) FROM shift_line"
-    f" WHERE worker = ? AND day BETWEEN ? AND ? AND {_KNOWN} GROUP BY week"
+    f" WHERE worker = ? AND day BETWEEN ? AND ? AND {KNOWN_SHIFTS} GROUP BY week"
 )
 
 SHIFTS = Shifts()

@@ -14,7 +14,7 @@ from cartclock.engine.plan.amounts import StockUnit
 from cartclock.engine.products.booked import Drawn, Named, Place, booked_by, drawn, named
 from cartclock.engine.products.item import Item
 from cartclock.engine.products.stock import PackSum, Stock, item
-from cartclock.engine.store.library import Library
+from cartclock.engine.store.library import KNOWN_JOBS, Library
 from cartclock.engine.store.views.packs import PACKS
 from cartclock.engine.times import Instant
 
@@ -189,14 +189,13 @@ class Stocked(View[StockedJob]):
         return found
 
 
-_KNOWN = "id NOT IN (SELECT id FROM left_out WHERE of = 'job')"
 _SUM = "SELECT unit, den, sum(num), sum(times) FROM"
 # Blocks that begin behind that of the place.
 _BLOCKS = f"{_SUM} drawn_block WHERE product = ? AND begins > ? GROUP BY unit, den"
 # Jobs that begin behind the place, in its own block.
 _LINES = (
     f"{_SUM} drawn WHERE product = ? AND first_us >= ? AND first_us < ? AND rest = ''"
-    f" AND {_KNOWN} GROUP BY unit, den"
+    f" AND {KNOWN_JOBS} GROUP BY unit, den"
 )
 _LEFT_OUT = (
     f"{_SUM} drawn WHERE id IN (SELECT id FROM left_out WHERE of = 'job') AND product = ?"
@@ -205,21 +204,21 @@ _LEFT_OUT = (
 _FINE = (
     "SELECT unit, rest, times FROM drawn INDEXED BY drawn_rest"
     " WHERE product = ? AND first_us > ? AND rest <> ''"
-    f" AND {_KNOWN}"
+    f" AND {KNOWN_JOBS}"
 )
 # The first block in which a job began that the place may fall into.
 _FIRST = "SELECT min(begins) FROM drawn_block WHERE product = ?1 AND begins <= ?2 AND ends >= ?2"
 _DRAWING = (
-    f"SELECT id FROM drawn WHERE product = ?1 AND first_us < ?3 AND last_us >= ?2 AND {_KNOWN}"
+    f"SELECT id FROM drawn WHERE product = ?1 AND first_us < ?3 AND last_us >= ?2 AND {KNOWN_JOBS}"
 )
 _CUT = (
     "SELECT id FROM drawn WHERE product = ?1 AND first_us BETWEEN ?2 AND ?3 AND last_us >= ?3"
-    f" AND {_KNOWN}"
+    f" AND {KNOWN_JOBS}"
 )
 _FINE_CUT = (
     "SELECT id FROM drawn INDEXED BY drawn_rest"
     " WHERE product = ?1 AND first_us <= ?2 AND last_us >= ?2 AND rest <> ''"
-    f" AND {_KNOWN}"
+    f" AND {KNOWN_JOBS}"
 )
 
 
@@ -241,7 +240,7 @@ def _products(library: Library, table: str) -> set[str]:
         f" SELECT (SELECT min(product) FROM {table} WHERE product > p) FROM one"
         " WHERE p IS NOT NULL) SELECT p FROM one WHERE p IS NOT NULL AND EXISTS"
         f" (SELECT 1 FROM {table} WHERE product = p"
-        " AND id NOT IN (SELECT id FROM left_out WHERE of = 'job'))"
+        f" AND {KNOWN_JOBS})"
     )
     return {product for (product,) in found}
 
@@ -253,7 +252,7 @@ def _newest(library: Library, product: str, index: str) -> list[Named]:
         Named(product, name, unit, Fraction(per_ml) if per_ml else None, (opened_us, number, job))
         for job, name, unit, per_ml, opened_us, number in library.rows(
             f"SELECT id, name, unit, per_ml, opened_us, number FROM named INDEXED BY {index}"
-            f" WHERE product = ?{only} AND id NOT IN (SELECT id FROM left_out WHERE of = 'job')"
+            f" WHERE product = ?{only} AND {KNOWN_JOBS}"
             " ORDER BY opened_us DESC, number DESC, id DESC LIMIT 1",
             product,
         )
