@@ -232,7 +232,7 @@ _STAGES = (
     f" AND {KNOWN_JOBS} ORDER BY id, nth"
 )
 _SERVED = (
-    f"SELECT * FROM served_elsewhere WHERE id IN (SELECT value FROM json_each(?)) AND {_KNOWN}"
+    f"SELECT * FROM served_elsewhere WHERE id IN (SELECT value FROM json_each(?)) AND {KNOWN_JOBS}"
 )
 _BY_MONTH = (
     "SELECT month, product, unit, applied_unit, max(name), sum(amount), sum(applied), count(*)"
