@@ -142,11 +142,11 @@ class Shop:
         ]
         return sorted(found, key=lambda job: (job.number, job.opened_us))
 
-    def imported(self) -> list[JobSummary]:
-        """The jobs of other carts that were imported, by number."""
+    def imported(self, beginning: str = "") -> list[JobSummary]:
+        """The jobs of other carts that were imported and whose ids begin so, by number."""
         from cartclock.engine.store.imported import every_imported, summary_of
 
-        return [summary_of(one) for one in every_imported(self.log)]
+        return [summary_of(one) for one in every_imported(self.log, beginning)]
 
     def _elsewhere(self, summary: JobSummary) -> JobImported | None:
         """What says that a job was imported; None of this log's own."""
@@ -248,7 +248,7 @@ class Shop:
             found = among.jobs_numbered(int(asked))
         if not found and len(asked) >= _PREFIX and re.fullmatch("[0-9a-f-]+", asked):
             found = among.jobs_beginning(asked)
-            found += [job for job in self.imported() if job.job.startswith(asked)]
+            found += self.imported(asked)
         if not found and asked.isdecimal():
             # A number is this cart's own; another's counts where none of these has it.
             found = [job for job in self.imported() if str(job.number) == asked.lstrip("0")]

@@ -44,9 +44,12 @@ def imported(log: Log, job: str) -> JobImported | None:
     return _newest(log.import_rows(job)).get(job)
 
 
-def every_imported(log: Log) -> list[JobImported]:
-    """What says so of each imported job, by number."""
-    found = _newest(log.import_rows()).values()
+def every_imported(log: Log, beginning: str = "") -> list[JobImported]:
+    """What says so of each imported job, by number.
+
+    beginning: only of those whose ids begin so, hex and "-".
+    """
+    found = _newest(log.import_rows(beginning)).values()
     return sorted(found, key=lambda one: (one.number, one.opened_us, one.job))
 
 

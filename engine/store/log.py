@@ -469,16 +469,16 @@ class Log:
         found = self._one("SELECT prev FROM rows WHERE origin = ? AND seq = ?", origin, seq)
         return str(found[0]) if found else ""
 
-    def import_rows(self, job: str | None = None) -> list[Row]:
-        """The rows that say that this job was imported, None: any, with their corrections, in the
-        order of seq."""
-        asked = f"{_BY_INDEX} AND {schema.IS_IMPORT}"
-        table = "rows INDEXED BY rows_imported"
-        if job is None:
-            return self._corrected(self._rows(asked, table=table))
-        return self._corrected(
-            self._rows(f"{asked} AND {schema.IMPORTED_JOB} = ?", job, table=table)
+    def import_rows(self, beginning: str = "") -> list[Row]:
+        """The rows that say that jobs were imported whose ids begin so, with their corrections, in
+        the order of seq. beginning: of a UUID, in hex and "-"; "": of any."""
+        # "g" sorts behind every sign a UUID has.
+        asked = (
+            f"{_BY_INDEX} AND {schema.IS_IMPORT} AND {schema.IMPORTED_JOB} >= ?"
+            f" AND {schema.IMPORTED_JOB} < ?"
         )
+        table = "rows INDEXED BY rows_imported"
+        return self._corrected(self._rows(asked, beginning, f"{beginning}g", table=table))
 
     def imported_jobs(self) -> set[str]:
         """The ids of all jobs that were ever imported, also where that was taken back."""

@@ -7,6 +7,7 @@ more than SHA-256 to check it. `read` believes nothing: what it returns has been
 from __future__ import annotations
 
 import os
+import re
 import stat
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
@@ -33,6 +34,8 @@ MOST_JOB_BYTES = 32_000_000
 
 NOT_IMPORTED = "Nothing was imported: "
 _GREATEST = 2**63 - 1
+# A UUID as it is written (RFC 9562, section 4).
+_ID = re.compile(r"[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}")
 # So often it is said how far it is.
 _EVERY_LINES = 2_000
 
@@ -207,9 +210,12 @@ def _header_of(line: bytes) -> Header:
             f"{JOB_VERSION}; it was written by cartclock {program}: install that one here."
         )
     try:
-        return _header.decode(line)
+        header = _header.decode(line)
     except (ValueError, RecursionError) as why:
         raise no_import(f"the first line is not as it was written ({why}).") from None
+    if _ID.fullmatch(header.job) is None:
+        raise no_import("the first line names no job; export it anew.")
+    return header
 
 
 def _stored(line: bytes, number: int, told: Progress, count: int) -> Stored:
