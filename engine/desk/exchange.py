@@ -92,7 +92,7 @@ def export_job(
     if said is not None:
         heads = {one.origin: (one.seq, one.digest) for one in said.parts}
         now_us = said.as_of_us
-    found = fold_imported(summary.job, rows)
+    found = fold_imported(summary.job, rows, now_us)
     # Which rows, by their numbers; what they say is read as it is stored.
     names = [(row.origin, row.seq, "", "") for row in rows]
     stored = shop.log.stored_rows(job_file.parts_of(sorted(names), heads))
@@ -196,7 +196,7 @@ def _tried(log: Log, file: JobFile) -> Job:
     """The job of a file, once everything that will be made of it could be made."""
     job, as_of_us = file.header.job, file.header.as_of_us
     try:
-        found = fold_imported(job, file.rows)
+        found = fold_imported(job, file.rows, as_of_us)
         held = {one.ref: one.text for one in file.texts}
         seen = subject_of(found, job, file.stored[0][0], held.get)
         if seen is not None:

@@ -453,7 +453,7 @@ class Shop:
         """What an imported job came with."""
         from cartclock.engine.store.imported import fold_imported
 
-        found = fold_imported(said.job, self.log.imported_rows(said.parts))
+        found = fold_imported(said.job, self.log.imported_rows(said.parts), said.as_of_us)
         return _Loaded(found.rows, found.jobs, found.shifts)
 
     def _made_of(

@@ -17,7 +17,9 @@ from cartclock.engine.facts.refold import folded
 from cartclock.engine.facts.rows import Odd, Row, believed_rows, standing
 from cartclock.engine.facts.shift import Shift
 from cartclock.engine.facts.view import Subject
+from cartclock.engine.hours.account import served
 from cartclock.engine.store.log import JobSummary, Log
+from cartclock.engine.times import Instant
 
 # A sealed text by its reference; None if it is not held.
 SealedText = Callable[[str], str | None]
@@ -28,8 +30,8 @@ class ImportedJob(Struct, frozen=True):
 
     Fields:
         rows: as written.
-        jobs: the job, and those that were worked in the same shifts.
-        shifts: each with what others measured at its place.
+        jobs: the job, and those that were worked in its shifts.
+        shifts: those of the job, each with what others measured at its place.
         odd: the rows of the job and of its shifts that are set aside.
     """
 
@@ -78,8 +80,12 @@ def subject_of(one: ImportedJob, job: str, origin: str, text: SealedText) -> Sub
     return Subject(job, one.jobs, one.shifts, text=text, origin=origin)
 
 
-def fold_imported(job: str, rows: Sequence[Row]) -> ImportedJob:
-    """What rows fold to that were imported with a job."""
+def fold_imported(job: str, rows: Sequence[Row], as_of_us: Instant) -> ImportedJob:
+    """What rows fold to that were imported with a job, as of a moment.
+
+    As for a job of one's own (`engine.desk.shop`) the shifts are those that have a row of it or
+    went on while it was open; of others only what they measured comes in.
+    """
     found = folded(
         believed_rows(rows), {row.job for row in rows} - {""}, {row.shift for row in rows} - {""}
     )
@@ -89,4 +95,18 @@ def fold_imported(job: str, rows: Sequence[Row]) -> ImportedJob:
         for one in found.odd
         if one.row.job == job or (not one.row.job and one.row.shift in found.shifts)
     ]
-    return ImportedJob(list(rows), found.jobs, with_all_readings(found.shifts), odd)
+    it = found.jobs.get(job)
+    if it is None:
+        return ImportedJob(list(rows), {}, {}, odd)
+    end_us = as_of_us if it.closed_us is None else it.closed_us
+    around = {row.shift for row in rows if row.job == job}
+    around |= {
+        shift.id
+        for shift in found.shifts.values()
+        if shift.on_us <= end_us and (shift.off_us is None or shift.off_us >= it.opened_us)
+    }
+    measured = with_all_readings(found.shifts)
+    shifts = {id_: measured[id_] for id_ in measured if id_ in around}
+    whole = {job, *(one for shift in shifts.values() for one in served(shift, as_of_us))}
+    jobs = {id_: one for id_, one in found.jobs.items() if id_ in whole}
+    return ImportedJob(list(rows), jobs, shifts, odd)

@@ -281,7 +281,7 @@ class Library:
         said = imported(self._log, job)
         if said is None:
             return None
-        found = fold_imported(job, self._log.imported_rows(said.parts))
+        found = fold_imported(job, self._log.imported_rows(said.parts), said.as_of_us)
         return subject_of(found, job, said.parts[0].origin, self._log.private_text)
 
     def _read(self, of: Of, id_: str) -> Subject | None:

@@ -250,7 +250,7 @@ class _Audit:
     def _imports(self, log: Log) -> Iterator[str]:
         for said in every_imported(log):
             self._told("what was imported", 0.0)
-            found = fold_imported(said.job, log.imported_rows(said.parts))
+            found = fold_imported(said.job, log.imported_rows(said.parts), said.as_of_us)
             self._odd |= {
                 f"installation {odd.row.origin}, row {odd.row.seq}: is set aside, {odd.why}"
                 for odd in found.odd
