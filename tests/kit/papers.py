@@ -24,7 +24,7 @@ from cartclock.engine.record.arrival import ArrivalSheet, arrival_sheet
 from cartclock.engine.record.customer import CustomerSheet, customer_sheet
 from cartclock.engine.record.day import Day, day
 from cartclock.engine.record.record import Proof, Record, record
-from tests.kit.book import Book, us
+from tests.kit.book import JOB, Book, us
 from tests.kit.setting import (
     arrival_html,
     arrival_text,
@@ -50,7 +50,13 @@ SECRET = (
     "phone", "private note", "file path", "skip reason", "overrule", "rest reason", "sign",
     "place", "worker", "strike reason", "amount reason", "set up",
     "call back", "told", "incident panel", "incident words", "incident done",
+    "helper", "helper place", "before coat", "towel", "redo reason", "moved call back",
+    "told of the move", "close reason", "break reason", "other reason",
 )  # fmt: skip
+# What only the log tells.
+UNSAID = ("reopen reason",)
+# Who took the keys: on the customer's sheet of a job that is closed, and on no other.
+HANDED = "keys"
 # How the shop parts its work: no secret, and of no use to the customer.
 STAGES = ("coat stage", "wash stage")
 # Numbers that are the shop's: price of the plan, of an extra, and what the pack cost.
@@ -155,6 +161,25 @@ def book_with(word: Words) -> tuple[Book, Mapping[str, str]]:
         book.press(at_s + 100, ev.WorkStarted(coat, (name,), Turn(1, 1, 2)), worker=who)
         book.press(at_s + 150, ev.StepFinished(coat, (name,), Turn(1, 1, 2)), worker=who)
     book.press(600, ev.SectionSkipped(wash, ("left",), word("skip reason")), worker=who)
+    helper = word("helper")
+    book.press(610, ev.ClockedOn(word("helper place"), zone=ZONE), worker=helper)
+    washed = (f"{word('section one')} wash",)
+    book.press(612, ev.WorkStarted(wash, washed, Turn()), worker=helper)
+    book.press(640, ev.StepFinished(wash, washed, Turn()), worker=helper)
+    book.press(
+        650,
+        ev.SectionReopened(wash, washed, Turn(2, 1, 0), word("redo reason")),
+        ev.FreshTaken(wash, "towel", word("towel"), 2),
+        ev.BeforeCoatRead(coat, Turn(), (word("before coat"),)),
+        worker=helper,
+    )
+    over = {"coat_gate": word("break reason")}
+    book.press(652, ev.BreakTaken("rest", 2, over), worker=helper)
+    over = {"coat_gate": word("other reason")}
+    book.press(654, ev.BreakEnded(), worker=helper)
+    book.press(654, ev.OtherWorkStarted("phone", JOB, over), worker=helper)
+    book.press(660, ev.OtherWorkEnded(), worker=helper)
+    book.press(660, ev.ClockedOff(), worker=helper)
     book.press(
         700,
         ev.NoteWritten(sealed("private note"), coat, sections[0]),
@@ -169,11 +194,21 @@ def book_with(word: Words) -> tuple[Book, Mapping[str, str]]:
     )
     book.press(704, ev.PromiseTold("not kept", us(5000), sealed("told")), worker=who)
     book.press(705, ev.CallBackPromised(us(9000), sealed("call back")), worker=who)
+    moved = book.press(706, ev.CallBackPromised(us(9000), sealed("moved call back")), worker=who)
+    book.press(707, ev.CallBackMoved(moved, us(9500)), worker=who)
+    book.press(708, ev.CallBackEnded(moved, "called"), worker=who)
+    told_of = sealed("told of the move")
+    book.press(709, ev.JobAmended("phone", sealed("phone")), worker=who)
+    book.press(709, ev.PromiseTold("moved", us(5000), told_of), worker=who)
     for at_s, name, told in ((710, "incident", False), (730, "told incident", True)):
         noted = book.press(at_s, ev.IncidentNoted(word(f"{name} panel"), "spill"), worker=who)
         words, done = sealed(f"{name} words"), sealed(f"{name} done")
         more = ev.IncidentAmended(noted, words, done, told or None)
         book.press(at_s + 10, more, worker=who)
+    over = {"second_look": word("close reason")}
+    book.press(760, ev.JobClosed(over), ev.PaymentNoted("cash"), worker=who)
+    book.press(761, ev.KeysTaken(sealed(HANDED)), worker=who)
+    book.press(770, ev.JobReopened(word("reopen reason")), worker=who)
     book.press(800, ev.DrinkTaken(200), worker=who)
     book.press(810, ev.PressStruck(book.rows[-1].press.seq, word("strike reason")), worker=who)
     return book, texts

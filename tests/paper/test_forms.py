@@ -25,7 +25,7 @@ from cartclock.engine.paper.forms.csv_form import (
 from cartclock.engine.paper.page.element import element
 from cartclock.engine.paper.page.text import WIDTH
 from cartclock.engine.products.consumption import rounded
-from tests.kit.papers import MONEY, OPEN, SECRET, STAGES, WHO, Papers, papers_with
+from tests.kit.papers import HANDED, MONEY, OPEN, SECRET, STAGES, UNSAID, WHO, Papers, papers_with
 from tests.record.test_record import example, recorded
 
 STEERING = re.compile(
@@ -152,7 +152,7 @@ def test_hostile_words_are_inert_in_every_form(word: str) -> None:
 @settings(max_examples=20)
 @given(st.lists(ANY_TEXT, min_size=1, max_size=8))
 def test_nothing_a_person_can_type_gets_out_of_its_place(words: list[str]) -> None:
-    at = dict(zip((*OPEN, *SECRET, *STAGES), words * 40, strict=False))
+    at = dict(zip((*OPEN, *SECRET, *STAGES, *UNSAID, HANDED), words * 60, strict=False))
     is_inert(papers_with(lambda name: apart(at[name], name)))
 
 
@@ -251,24 +251,28 @@ def test_html_says_what_the_text_says(who: str) -> None:
 def test_every_length_of_the_log_is_in_json_and_csv() -> None:
     found = papers_with(planted)
     body = json.loads(found.forms("record")["json"])
-    (account,) = body["record"]["accounts"]
+    accounts = body["record"]["accounts"]
     clock_us = found.record.clock_us
-    assert clock_us == 9000 * 1_000_000
+    # The worker until the end of the record, and a helper for fifty seconds.
+    assert clock_us == (9000 + 50) * 1_000_000
     assert body["totals"] == {"clock_us": clock_us, "own_us": found.record.own_us}
-    assert sum(piece["end_us"] - piece["start_us"] for piece in account["pieces"]) == clock_us
+    pieces = [piece for account in accounts for piece in account["pieces"]]
+    assert sum(piece["end_us"] - piece["start_us"] for piece in pieces) == clock_us
     assert sum(share["length_us"] for share in body["record"]["shares"]) == clock_us
-    hands_us = sum(s["length_us"] for s in account["shares"] if s["kind"] == "hands")
-    assert hands_us == 2 * (20 + 50) * 1_000_000
+    shares = [share for account in accounts for share in account["shares"]]
+    hands_us = sum(share["length_us"] for share in shares if share["kind"] == "hands")
+    assert hands_us == (2 * (20 + 50) + 28) * 1_000_000
     head, *lines = rows(segments_csv(found.record.accounts, "UTC"))
     assert tuple(head) == SEGMENTS
-    assert sum(float(line[2]) for line in lines) == 9000
-    assert sum(float(line[2]) for line in lines if line[3] == "hands") == 140
-    for before, after in pairwise(lines):
-        assert before[1] == after[0]
+    assert sum(float(line[2]) for line in lines) == 9000 + 50
+    assert sum(float(line[2]) for line in lines if line[3] == "hands") == 140 + 28
+    # Without a hole, but where the helper's shift begins.
+    assert sum(before[1] != after[0] for before, after in pairwise(lines)) == 1
     assert {line[5] for line in lines if line[3] == "hands"} == {"1"}
     assert {line[7] for line in lines if line[3] == "hands"} == {
         planted("section one"),
         planted("section two"),
+        f"{planted('section one')} wash",
     }
     day = json.loads(found.forms("day")["json"])
     assert day["totals"]["clock_us"] == clock_us
