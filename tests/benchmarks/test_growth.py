@@ -26,14 +26,13 @@ from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.rows import HOUR_US
 from cartclock.engine.rules import rules
 from cartclock.engine.store.clock import SystemClock
-from cartclock.engine.store.log import Log
 from cartclock.engine.store.settings import Settings
 from tests.benchmarks.test_terminal_speed import SHOWS, cpu_s
 from tests.kit.busy import FILMS, POLISH, take_up
 from tests.kit.day import told
 from tests.kit.plans import opening
 from tests.kit.terminal import terminal
-from tests.kit.years import DAYS, catch_up, years_log
+from tests.kit.years import DAYS, alive, catch_up, years_log
 
 SMALL, LARGE = 11_000, 1_000_000
 ROUNDS = 7
@@ -66,10 +65,7 @@ class Grown:
         self.folder = folder
         self.rows = years_log(folder, rows)
         self.took: dict[str, list[float]] = defaultdict(list)
-        # A computer that starts months behind the last sign of life is asked for the time first.
-        with Log.open(folder / "log.db") as log:
-            now = SystemClock().read()
-            log.beat(now.wall_us, now)
+        alive(folder)
         with self._bench() as bench:
             catch_up(bench)
             self.jobs = len(bench.log.job_summaries())

@@ -14,9 +14,12 @@ from collections.abc import Callable
 from contextlib import closing
 from pathlib import Path
 
+from msgspec.structs import replace
+
 from cartclock.engine.desk.bench import Bench
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.move import Move
+from cartclock.engine.plan.plan import Plan, Stage
 from cartclock.engine.rules import rules
 from cartclock.engine.store.clock import HandClock
 from cartclock.engine.store.history import path_beside
@@ -37,22 +40,36 @@ PLANS = (
 DAY_S = 24 * 3600
 
 
+def finer(plan: Plan, parts: int) -> Plan:
+    """The plan with each of its sections in so many parts, worked one after the other."""
+    return replace(plan, stages=tuple(_finer(stage, parts) for stage in plan.stages))
+
+
+def _finer(stage: Stage, parts: int) -> Stage:
+    if parts == 1:
+        return stage
+    of = {f"{name} {n}": name for name in stage.sections for n in range(1, parts + 1)}
+    panels = {part: stage.panel(name) for part, name in of.items()}
+    return replace(stage, sections=tuple(of), panels=panels)
+
+
 class Month(Worked):
-    """So many days, one job or two on each.
+    """So many days, two jobs on the first and every second one, one on each other.
 
     Args:
         days: how many; seed: of every chance.
         every: one fault in so many moves.
+        parts: how many parts each section of a plan is worked in, in the time of the whole.
 
     Fields:
         jobs: how many were done.
         met: how often each fault was caused.
     """
 
-    def __init__(self, folder: Path, days: int, seed: int, every: int = 12) -> None:
+    def __init__(self, folder: Path, days: int, seed: int, every: int = 12, parts: int = 1) -> None:
         self.chance = random.Random(seed)
         self.clock = HandClock(BEGINS_US)
-        self._every = every
+        self._every, self._parts = every, parts
         self.place, self.entropy = folder / "log.db", seeded(f"month {seed}")
         self.workers = WORKERS[:1]
         self._noted = dict.fromkeys(("drink", "reading", "rest"), BEGINS_US)
@@ -67,9 +84,9 @@ class Month(Worked):
         )  # fmt: skip
         self._faults: tuple[Callable[[], None], ...] = faults
         for day in range(days):
-            for _ in range(1 + day % 2):
+            for _ in range(2 if day == 0 or day % 2 else 1):
                 plan, body = PLANS[self.jobs % len(PLANS)]
-                self.plan = read_plan(with_body(starter(plan), body), plan)
+                self.plan = finer(read_plan(with_body(starter(plan), body), plan), parts)
                 self._work()
             # To the next morning.
             on_s = (self.bench.now_us - BEGINS_US) // 1_000_000
@@ -104,7 +121,8 @@ class Month(Worked):
         self.bench.do(rules.clock_off, {"unfinished": "done"})
 
     def _seconds(self, move: Move) -> float:
-        return math.ceil(super()._seconds(move))
+        seconds = super()._seconds(move)
+        return math.ceil(seconds if move.act == "stand by" else max(1.0, seconds / self._parts))
 
     def _go_wrong(self) -> None:
         """One fault, and one more press; what was answered before is there."""

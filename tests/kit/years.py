@@ -29,7 +29,7 @@ from cartclock.engine.facts.rows import HOUR_US, Row
 from cartclock.engine.facts.sealed import Said, Sealed
 from cartclock.engine.press import Press
 from cartclock.engine.store import codec, schema
-from cartclock.engine.store.clock import HandClock
+from cartclock.engine.store.clock import HandClock, SystemClock
 from cartclock.engine.store.codec import PrivateText, seal, seals
 from cartclock.engine.store.log import JobSummary, Log, ShiftSummary
 from cartclock.engine.store.views import VIEWS
@@ -236,6 +236,14 @@ def catch_up(bench: Bench) -> None:
     while bench.library.left():
         bench.library.slice(10)
     bench.library.settle()
+
+
+def alive(folder: Path) -> None:
+    """Has a program been alive just now: one that starts months behind the last sign of life asks
+    for the time first."""
+    now = SystemClock().read()
+    with Log.open(folder / "log.db") as log:
+        log.beat(now.wall_us, now)
 
 
 def years_log(folder: Path, rows: int) -> int:

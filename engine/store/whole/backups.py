@@ -32,7 +32,7 @@ WHAT_IS_KEPT = (
     f" {KEPT_BYTES / 1e9:.0f} GB go, and {AT_LEAST} in any case."
 )
 # So much room is left to the log itself: a copy never fills the disk that the presses go to.
-ROOM_LEFT = 100_000_000
+ROOM_LEFT = 20_000_000
 _NAMED = re.compile(r"(\d{4}-\d\d-\d\d)-row-(\d+)\.db")
 
 
