@@ -13,7 +13,7 @@ from operator import attrgetter
 
 from msgspec import Struct
 
-from cartclock.engine.facts.in_play import SPENT_US, ends_film, lays_film, spent_us
+from cartclock.engine.facts.in_play import SPENT_US, ends_film, handler, lays_film, spent_us
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.facts.section import SECOND_US, WindowKind, next_turn, wait_after, work_of
@@ -136,6 +136,7 @@ def play(
     factors: Factors | None = None,
     in_hand_us: int | None = None,
     weights: Weights | None = None,
+    worker: str = "",
 ) -> tuple[Played, ...]:
     """The pieces left of an open job, in order; what is in hand comes first.
 
@@ -147,9 +148,11 @@ def play(
         factors: how much longer or shorter than planned the work is; None: as planned.
         in_hand_us: what is left of what is in hand; None: what its plan leaves.
         weights: of panels; None: all sections of a stage are alike.
+        worker: whose SPACE it is: films that another had in hand last keep nobody at their stage;
+            "": they do.
     """
     behind = waits() if behind is None else behind
-    played = _Play(job, now_us, behind, over_s, factors or {}, weights or {})
+    played = _Play(job, now_us, behind, over_s, factors or {}, weights or {}, worker=worker)
     played.finish_in_hand(hands_gone_us, in_hand_us)
     while (ahead_us is None or played.at - now_us < ahead_us) and played.take_next():
         pass
@@ -179,8 +182,10 @@ class _Play:
         factors: Factors,
         weights: Weights,
         only: Collection[str] | None = None,
+        worker: str = "",
     ) -> None:
         """only: the stages that are looked at; None: all."""
+        self.worker = worker
         self.job, self.at, self.behind, self.over_s = job, now_us, behind, over_s
         self.factors, self.weights = factors, weights
         # Of each step its minutes, whether they are for all sections, and its factor.
@@ -221,7 +226,8 @@ class _Play:
             if state in ("waiting", "held"):
                 spent = spent_us(self.job, stage, section)
             if spent is not None:
-                unit.wet_until = spent
+                if not self.worker or handler(self.job, section) in ("", self.worker):
+                    unit.wet_until = spent
                 self.films.append((stage, unit))
             if state != "over":
                 self._place(stage, unit)

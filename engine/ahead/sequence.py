@@ -47,7 +47,9 @@ def sequence(
     overrun = False
     named = ""
     for job in jobs:
-        played = play(job, now_us, behind, hands_gone_us=hands_gone_us, ahead_us=AHEAD_US)
+        played = play(
+            job, now_us, behind, hands_gone_us=hands_gone_us, ahead_us=AHEAD_US, worker=worker
+        )
         at_us = now_us
         for index, one in enumerate(played):
             if total_us >= AHEAD_US:

@@ -19,7 +19,7 @@ from cartclock.engine.now.moves import Move, finishing, moves
 from cartclock.engine.plan.plan import Plan
 from cartclock.engine.store.plan_file.reader import read_plan, starter, with_body
 from tests.kit.book import row_at
-from tests.kit.plans import FALLOUT, opening
+from tests.kit.plans import COAT, FALLOUT, opening
 from tests.kit.played_forward import Forward
 
 STARTERS = (
@@ -123,3 +123,19 @@ def test_a_film_put_down_long_ago_is_late_when_its_work_ends_and_comes_before_th
     # Sprayed an hour ago, it has to be rinsed at once, before `front` is sprayed.
     turns = [(name, turn.step) for _stage, sections, turn, _end in told for name in sections]
     assert turns.index(("right", 2)) < turns.index(("front", 0))
+
+
+def test_a_film_that_another_put_down_keeps_nobody_from_the_stage_in_hand() -> None:
+    real = Real(opening(FALLOUT, COAT).plan)
+    apply, spray = Turn(1, 1, 0), Turn(1, 1, 0)
+    real.take(ev.WorkStarted("Coat", ("roof",), apply))
+    real.now_us += 10 * SECOND_US
+    real.take(ev.WorkPutDown("Coat", ("roof",), apply))
+    (coat,) = (stint.worker for stint in real.job.stints)
+    real.take(ev.WorkStarted("Fallout", ("left",), spray))
+
+    def next_stage(worker: str) -> str:
+        return play(real.job, real.now_us, over_s=opening_s, worker=worker)[1].stage
+
+    assert next_stage(coat) == next_stage("") == "Coat"
+    assert next_stage("helper") == "Fallout"

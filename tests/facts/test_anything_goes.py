@@ -318,7 +318,8 @@ class AnythingGoes(Laptop):
             if job.state != "open" or others or mixed or held:
                 continue
             told = [
-                (p.stage, p.sections, p.turn, p.end_us) for p in play(job, now_us, over_s=opening_s)
+                (p.stage, p.sections, p.turn, p.end_us)
+                for p in play(job, now_us, over_s=opening_s, worker=worker)
             ]
             assert told == list(Forward(job, shift, now_us).to_the_end())
 
