@@ -172,3 +172,9 @@ def padded(line: str, width: int, right: bool = False) -> str:
     """A line filled with spaces to `width` cells, at the left if `right`."""
     space = " " * (width - cells(line))
     return space + line if right else line + space
+
+
+def plate_letters(plate: str) -> str:
+    """A plate as it is compared: two people write its blanks, hyphens and capitals in
+    two ways."""
+    return "".join(letter for letter in plate.upper() if letter.isalnum())

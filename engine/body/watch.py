@@ -27,8 +27,9 @@ from cartclock.engine.facts.rows import HOUR_US, MINUTE_US
 from cartclock.engine.facts.section import SECOND_US
 from cartclock.engine.facts.shift import Break, Hands, Other, Shift
 from cartclock.engine.facts.shift_events import CallGrade
-from cartclock.engine.figures.air import celsius, fahrenheit
+from cartclock.engine.figures.air import celsius
 from cartclock.engine.figures.limits import HOUR_MINUTES
+from cartclock.engine.figures.temperature import TemperatureUnit, in_unit
 from cartclock.engine.plan.plan import Rhythm
 from cartclock.engine.times import Instant
 from cartclock.engine.until import bare, holds
@@ -56,7 +57,6 @@ SHORT_CAUTION = "Screening estimate; symptoms, medical advice and local codes co
 RestState = Literal["none", "due", "called", "after the piece", "after the film", "overruled"]
 
 _HARDER: dict[str, int] = {"soon": 0, "now": 1, "not here": 2}
-TemperatureUnit = Literal["C", "F"]
 
 
 class Watch(Struct, frozen=True):
@@ -271,8 +271,7 @@ def drink_text(found: Water) -> str:
 
 def degrees(value_c: float, unit: TemperatureUnit, places: int = 1) -> str:
     """A temperature in the worker's unit."""
-    value = value_c if unit == "C" else fahrenheit(value_c)
-    return f"{value:.{places}f} {unit}"
+    return f"{in_unit(value_c, unit):.{places}f} {unit}"
 
 
 def climate_lines(found: Watch, unit: TemperatureUnit = "C") -> tuple[str, ...]:

@@ -18,6 +18,7 @@ from cartclock.engine.history.answers import (
     past_stages,
 )
 from cartclock.engine.history.proposals import (
+    UNASKED_JOBS,
     MinutesProposal,
     PanelWeight,
     panel_weights,
@@ -121,6 +122,24 @@ class Past:
         a worker."""
         jobs = LESSONS.of_worker(self._library, worker, plan.name)
         return proposed_minutes(plan, (job for job in jobs if job.plan == plan.name))
+
+    def minutes_unasked(
+        self, worker: str, plan: Plan, besides: str = ""
+    ) -> tuple[MinutesProposal, ...]:
+        """Those that may be spoken of though nobody asked: by closed jobs, more than one.
+
+        besides: id of a job that is left out.
+        """
+        sought = Sought(plan=plan.name, shape=plan.shape, state="closed")
+        closed = {job for job, _line in JOBS.newest(self._library, sought, MOST_PAST_JOBS)}
+        jobs = LESSONS.of_worker(self._library, worker, plan.name, besides)
+        found = proposed_minutes(plan, (job for job in jobs if job.job in closed))
+        return tuple(one for one in found if one.jobs >= UNASKED_JOBS)
+
+    def minutes_taught(self, worker: str, plan: Plan, job: str) -> bool:
+        """True if a closed job brought one of them up that was not there without it."""
+        before = {one.step for one in self.minutes_unasked(worker, plan, job)}
+        return any(one.step not in before for one in self.minutes_unasked(worker, plan))
 
     def panel_weights(self, worker: str, plan: str) -> tuple[PanelWeight, ...]:
         """What a section of each panel weighs, by the newest jobs of the plan of that name."""

@@ -34,7 +34,14 @@ from cartclock.engine.planning.day_hours import DayHours, Where
 from cartclock.engine.planning.day_plan import DayPlan, Habits, day_plan
 from cartclock.engine.planning.estimate import Basis, Estimate, PaintState, estimate, in_state
 from cartclock.engine.planning.unbegun import job_ahead
-from cartclock.engine.planning.weather import Weather, by_forecast, by_reading, by_table
+from cartclock.engine.planning.weather import (
+    Weather,
+    by_forecast,
+    by_reading,
+    by_table,
+    like_forecast,
+)
+from cartclock.engine.rules.readings import degrees_c
 from cartclock.engine.rules.typed import refuse_price
 from cartclock.engine.store.hours_file import DEW_POINT, read_hours, text_of
 from cartclock.engine.times import Instant
@@ -74,26 +81,29 @@ class Planner:
         return self.today + datetime.timedelta(days=1)
 
     def forecast_of(self, text: str) -> Weather:
-        """The air of tomorrow by a forecast as it was typed: low, high and dew point in C.
+        """The air of tomorrow by a forecast as it was typed: low, high and dew point in the
+        unit of the settings.
 
         Raises Refused for a text that is none.
         """
+        unit = self.settings.temperature
         try:
-            low_c, high_c, dew_c = (float(one) for one in text.replace(",", " ").split())
+            low, high, dew = (float(one) for one in text.replace(",", " ").split())
         except ValueError:
-            raise Refused("Write three numbers: low, high, dew point, like 22 37 19.") from None
-        for value, bound in ((low_c, AIR), (high_c, AIR), (dew_c, DEW_POINT)):
-            if not bound.holds(value):
-                span = f"{bound.low:g} to {bound.high:g} {bound.unit}"
-                raise Refused(f"{value:g} is out of range; {bound.name} is {span}.")
-        if low_c > high_c:
-            raise Refused(f"The low, {low_c:g} C, is above the high, {high_c:g} C.")
-        return by_forecast(low_c, high_c, dew_c, self.over_c(low_c, high_c, self.tomorrow))
+            like = like_forecast(unit)
+            raise Refused(f"Write three numbers: low, high, dew point, like {like}.") from None
+        if low > high:
+            raise Refused(f"The low, {low:g} {unit}, is above the high, {high:g} {unit}.")
+        low_c, high_c = degrees_c(AIR, low, unit), degrees_c(AIR, high, unit)
+        dew_c = degrees_c(DEW_POINT, dew, unit)
+        over_c = self.over_c(low_c, high_c, self.tomorrow)
+        return by_forecast(low_c, high_c, dew_c, over_c, unit)
 
     def table_of(self, path: str) -> Weather:
         """The air of tomorrow by a CSV of hours; raises Refused and PlanFault."""
         file = Path(path.strip()).expanduser()
-        return by_table(read_hours(text_of(file), file.name, self.tomorrow), file.name)
+        hours = read_hours(text_of(file), file.name, self.tomorrow)
+        return by_table(hours, file.name, unit=self.settings.temperature)
 
     def begin(self, day: datetime.date) -> Instant:
         """When the worker's day begins on a date."""
@@ -209,7 +219,8 @@ class Planner:
         at = f"{local(at_us, self.zone):%H:%M}"
         assert reading.air_c is not None
         assert reading.rh is not None
-        return by_reading(reading.air_c, reading.rh, hour_of_day(at_us, self.zone), range_c, at)
+        hour, unit = hour_of_day(at_us, self.zone), self.settings.temperature
+        return by_reading(reading.air_c, reading.rh, hour, range_c, at, unit)
 
     def _reading(self) -> tuple[Instant, ev.ReadingTaken] | None:
         """The newest reading of today with air and humidity, and when it was taken."""

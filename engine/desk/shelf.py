@@ -2,12 +2,18 @@
 
 from __future__ import annotations
 
+import re
+from itertools import count
 from pathlib import Path
 
 from cartclock.engine.plan.plan import Plan
 from cartclock.engine.store.plain_text import plain_text
 from cartclock.engine.store.plan_file.reader import read_plan, starter, starters, with_body
+from cartclock.engine.store.plan_file.text import write_text
 from cartclock.engine.trouble import PlanFault, Refused
+
+# Letters of a file name before its number. Our own judgement.
+_LONGEST_STEM = 40
 
 
 class Shelf:
@@ -42,6 +48,35 @@ class Shelf:
             raise Refused(f"{name} is not UTF-8 text.") from None
         except OSError as why:
             raise Refused(f"{name} cannot be read: {why.strerror}.") from None
+
+    def holding(self, text: str) -> str:
+        """The file name of an own plan with exactly this text; "" if there is none."""
+        for name in self.own():
+            try:
+                if self.own_text(name) == text:
+                    return name
+            except Refused:
+                continue
+        return ""
+
+    def place(self, text: str, plan: str) -> Path:
+        """Writes a new plan file beside the others, under a name that none of them has.
+
+        plan: name of the plan, which the name of the file is made of.
+
+        Raises Refused if the disk does not take it.
+        """
+        words = re.findall(r"[^\W_]+", plan.casefold())
+        stem = "_".join(words)[:_LONGEST_STEM] or "plan"
+        try:
+            self.folder.mkdir(parents=True, exist_ok=True)
+            taken = {path.name.casefold() for path in self.folder.iterdir()}
+        except OSError as why:
+            raise Refused(f"{self.folder} cannot be written: {why.strerror}.") from None
+        names = (f"{stem}_{nth}.toml" for nth in count(2))
+        path = self.folder / next(name for name in names if name not in taken)
+        write_text(path, text)
+        return path
 
     def read(self, text: str, name: str) -> Plan:
         """The plan of a text; raises `PlanFault` with every fault."""

@@ -25,6 +25,7 @@ from cartclock.engine.facts.refold import folded
 from cartclock.engine.facts.rows import HOUR_US, Row, believed_rows
 from cartclock.engine.facts.shift import Shift
 from cartclock.engine.hours.account import served
+from cartclock.engine.letters import plate_letters
 from cartclock.engine.products.booked import rows_told
 from cartclock.engine.products.stock import PackLog, pack_log
 from cartclock.engine.store.log import JobSummary, Log
@@ -401,11 +402,10 @@ class Shop:
         return tuple((one.job, one.line) for one in found if one.line.vehicle.casefold() == name)
 
     def with_plate(self, plate: str) -> tuple[tuple[str, JobLine], ...]:
-        """The newest jobs, with their ids, on a vehicle with that plate, the newest first; blanks
-        and capitals make no difference.
+        """The newest jobs, with their ids, on a vehicle with that plate, the newest first; blanks,
+        hyphens and capitals make no difference.
         """
         from cartclock.engine.history.answers import Sought
-        from cartclock.engine.history.vehicle_card import plate_letters
         from cartclock.engine.store.imported import imported
 
         wanted = plate_letters(plate)

@@ -25,6 +25,9 @@ LEAST_CHANGE = 0.10
 # From so many jobs on a proposal is called sure: a job's own pace moves it little by then. Our own
 # judgement.
 SURE_JOBS = 5
+# From so many jobs on a proposal is made unasked: one job may have been an odd one. Our own
+# judgement.
+UNASKED_JOBS = 2
 # How far panels of one stage differ before anything was measured, as a spread of logarithms. Our
 # own judgement.
 PANELS_APART = 0.40
@@ -58,6 +61,13 @@ class MinutesProposal(Struct, frozen=True):
     def sure(self) -> bool:
         """True if enough jobs stand behind it."""
         return self.jobs >= SURE_JOBS
+
+    @property
+    def work(self) -> str:
+        """Which work: "Polish, wipe", "Polish, wipe, 2" the second time, "Rinse" of that alone."""
+        _stage, verb, nth = self.step
+        said = [self.stage] if verb.casefold() == self.stage.casefold() else [self.stage, verb]
+        return ", ".join([*said, str(nth + 1)] if nth else said)
 
 
 class PanelWeight(Struct, frozen=True):

@@ -14,6 +14,7 @@ from msgspec import Struct
 from cartclock.engine.after.dues import Due, due_end_us
 from cartclock.engine.dates import instant
 from cartclock.engine.history.job_lines import JobLine
+from cartclock.engine.letters import plate_letters
 from cartclock.engine.record.customer import FilmLaid, Visit, customer_sheet
 from cartclock.engine.record.record import Record, kept
 from cartclock.engine.times import Instant
@@ -135,11 +136,6 @@ def vehicle_card(
         paints=tuple(paints.values()),
         damages=tuple(damages.values()),
     )
-
-
-def plate_letters(plate: str) -> str:
-    """A plate as it is compared: two people write its blanks and capitals in two ways."""
-    return "".join(letter for letter in plate.upper() if letter.isalnum())
 
 
 def _plate(record: Record) -> str:

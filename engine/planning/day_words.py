@@ -7,6 +7,8 @@ from collections.abc import Callable, Iterator, Sequence
 from cartclock.engine.dates import day_of, hours_text, local, spoken_day
 from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.facts.section import SECOND_US
+from cartclock.engine.figures.air import DEW_MARGIN_K
+from cartclock.engine.figures.temperature import TemperatureUnit, apart_in_unit, in_unit
 from cartclock.engine.planning.day_hours import DayHours, HourAhead
 from cartclock.engine.planning.day_plan import CoatLater, DayPlan, DayStretch, Start
 from cartclock.engine.times import Instant
@@ -20,10 +22,17 @@ _STEP_US = 5 * MINUTE_US
 
 
 class DayWords:
-    """How the instants of one planned day are told: of that day by the clock alone."""
+    """How one planned day is told: its instants by the clock alone.
 
-    def __init__(self, hours: DayHours) -> None:
-        self.hours = hours
+    unit: of temperatures.
+    """
+
+    def __init__(self, hours: DayHours, unit: TemperatureUnit = "C") -> None:
+        self.hours, self.unit = hours, unit
+
+    def degrees(self, value_c: float | None, places: int = 0) -> str:
+        """A temperature in the unit, without naming it; "" if it is not known."""
+        return "" if value_c is None else f"{in_unit(value_c, self.unit):.{places}f}"
 
     def clock(self, at_us: int, up: bool = False) -> str:
         """A clock time in steps of five minutes, with "+1" on the day after; `up`: never told too
@@ -92,9 +101,10 @@ class DayWords:
         if plan.best.coat_us is not None:
             said = f"Air right for this coat: {_stretches(hours, lambda one: not one.coat)}. "
         near = _stretches(hours, lambda one: one.near_dew)
+        apart = f"{apart_in_unit(DEW_MARGIN_K, self.unit):g} {self.unit}"
         if near != "never":
-            return f"{said}Within 3 C of the dew point: {near}."
-        return f"{said}The air is never within 3 C of the dew point."
+            return f"{said}Within {apart} of the dew point: {near}."
+        return f"{said}The air is never within {apart} of the dew point."
 
     def strip(self, plan: DayPlan, hour: HourAhead) -> str:
         """What is worked on in an hour of the best start, the meal too; "" for nothing."""
@@ -118,7 +128,10 @@ class DayWords:
         """What it rests on, a sentence each."""
         where = self.hours.where
         rest = where.rest_place
-        rests = "where the work is" if rest is None else f"at {rest.air_c:g} C and {rest.rh:g} %"
+        rests = "where the work is"
+        if rest is not None and rest.air_c is not None:
+            at = f"{round(in_unit(rest.air_c, self.unit), 1):g} {self.unit}"
+            rests = f"at {at} and {rest.rh:g} %"
         used = "used to the heat" if where.acclimatized else "not used to the heat"
         yield f"{self.hours.weather.said}; rests {rests}; {used}; {where.place}."
         sun = self.hours.sun()

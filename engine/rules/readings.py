@@ -10,10 +10,9 @@ from collections.abc import Sequence
 
 from msgspec import Struct
 
-from cartclock.engine.body.watch import TemperatureUnit
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.rows import MINUTE_US
-from cartclock.engine.figures.air import celsius, dew_point_c, fahrenheit
+from cartclock.engine.figures.air import celsius, dew_point_c
 from cartclock.engine.figures.bounds import Bound
 from cartclock.engine.figures.limits import CLOTHING_C
 from cartclock.engine.figures.measured import (
@@ -29,6 +28,7 @@ from cartclock.engine.figures.measured import (
     WBGT_METER,
     UnlikelyFigure,
 )
+from cartclock.engine.figures.temperature import TemperatureUnit, in_unit
 from cartclock.engine.times import Instant
 from cartclock.engine.trouble import Refused
 
@@ -58,8 +58,8 @@ def within(bound: Bound, value: float | None) -> float | None:
     return value
 
 
-def degrees_c(bound: Bound, value: float | None, unit: str) -> float | None:
-    """A temperature as it was entered, in C; None if it was not measured.
+def degrees_c(bound: Bound, value: float, unit: TemperatureUnit) -> float:
+    """A temperature as it was entered, in C.
 
     Args:
         bound: range in C.
@@ -67,8 +67,6 @@ def degrees_c(bound: Bound, value: float | None, unit: str) -> float | None:
 
     Raises Refused for one that cannot be.
     """
-    if value is None:
-        return None
     value_c = round(celsius(value), 2) if unit == "F" else value
     if not bound.holds(value_c):
         raise Refused(_sentence(bound, value, unit))
@@ -220,8 +218,7 @@ def _dew_c(reading: ev.ReadingTaken) -> float | None:
 
 
 def _said(value_c: float, unit: TemperatureUnit) -> str:
-    value = fahrenheit(value_c) if unit == "F" else value_c
-    return f"{round(value, 1):g}"
+    return f"{round(in_unit(value_c, unit), 1):g}"
 
 
 def _refuse_reading(reading: ev.ReadingTaken, now_us: Instant) -> None:

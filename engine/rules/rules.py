@@ -15,7 +15,6 @@ from msgspec.structs import replace
 
 from cartclock.engine.after.handover import early
 from cartclock.engine.body.pace import Pace
-from cartclock.engine.body.watch import TemperatureUnit
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.in_force import reading_in_force
 from cartclock.engine.facts.in_play import film_runs, in_play, lays_film
@@ -27,6 +26,7 @@ from cartclock.engine.facts.shift import Break, Free, Hands, Other
 from cartclock.engine.facts.shift_events import BreakKind, GapAnswer, OtherKind
 from cartclock.engine.facts.turn import Turn
 from cartclock.engine.figures.measured import BREAK_MINUTES, PACK
+from cartclock.engine.figures.temperature import TemperatureUnit
 from cartclock.engine.films import gate
 from cartclock.engine.films.before_coat import ALL_THERE, BEFORE_COAT, layer_called, page_due
 from cartclock.engine.films.cure import looks

@@ -216,7 +216,7 @@ def week(of: str, caution_min: int, over_min: int, peak_c: float | None = None) 
 def test_heat_is_drawn_with_what_it_is_and_weeks_without_a_shift() -> None:
     # From the Monday of 24 August to that of 21 September.
     weeks = [week("2026-W35", 0, 0), week("2026-W39", 120, 30, 31.24)]
-    page = heat_page(weeks)
+    page = heat_page(weeks, "C")
     assert isinstance(page.chart, Columns)
     assert [one.parts for one in page.chart.stacks] == [(0, 0)] * 4 + [(30, 120)]
     assert [one.word for one in page.chart.stacks] == ["Aug", "", "Sep", "", ""]
@@ -224,16 +224,16 @@ def test_heat_is_drawn_with_what_it_is_and_weeks_without_a_shift() -> None:
     assert "screening estimate" in seen
     assert "# over the limit   = caution" in seen
     assert seen.index("=====") < seen.index("#####")
-    table = heat_page(weeks, as_table=True)
+    table = heat_page(weeks, "C", as_table=True)
     assert _rows(table)[0] == ("21 Sep 2026", "2 h", "30 min", "15 min", "3.4 l", "31.2 C")
     assert "screening estimate" in _seen(table)
 
 
 def test_without_heat_it_says_so() -> None:
-    said = _sentence(heat_page([week("2026-W35", 0, 0)]))
+    said = _sentence(heat_page([week("2026-W35", 0, 0)], "C"))
     assert "No minute in caution or over the limit since the week of 24 Aug 2026" in said
     assert "screening estimate" in said
-    assert _sentence(heat_page([])) == "No shift yet."
+    assert _sentence(heat_page([], "C")) == "No shift yet."
 
 
 def used(month: str, amount: float, name: str = "Iron", unit: str = "ml") -> ProductMonth:

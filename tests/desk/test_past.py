@@ -62,6 +62,7 @@ def settled(day: Day) -> Past:
 def test_jobs_are_found_by_what_is_said_of_them(day: Day, kept: bool) -> None:
     second = day.open_job(1)
     day.bench.do(rules.note_job, second, ev.NoteWritten(day.bench.seal("tar on the sill")))
+    day.bench.do(amending.amend, second, ev.JobAmended("plate", day.bench.seal("NÖ34RST")))
     past = settled(day) if kept else Shop(day.bench.log, library=day.bench.library).past
     for words, numbers in {
         "green": [1, 2],
@@ -69,6 +70,16 @@ def test_jobs_are_found_by_what_is_said_of_them(day: Day, kept: bool) -> None:
         "zqx": [1],
         "7731": [1],
         "zqx-77": [1],
+        # A plate is typed with blanks and hyphens, or without.
+        "zqx7731": [1],
+        "ZQX77": [1],
+        "zq x77 31 green": [1],
+        "qx7731": [],
+        "nö-34 rst": [2],
+        "green no 34rst": [2],
+        "NÖ34": [2],
+        "n ö 3 4": [2],
+        "no 35": [],
         "zazo": [1],
         # A letter with a stroke through it is one of its own, with an accent it is not.
         "zazol": [],

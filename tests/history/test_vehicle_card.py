@@ -10,7 +10,8 @@ from msgspec.structs import replace
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.sealed import Sealed
 from cartclock.engine.history.job_lines import JobLine, lines_of_job
-from cartclock.engine.history.vehicle_card import VehicleCard, plate_letters, vehicle_card
+from cartclock.engine.history.vehicle_card import VehicleCard, vehicle_card
+from cartclock.engine.letters import plate_letters
 from cartclock.engine.record.record import Record
 from cartclock.engine.times import Instant
 from tests.kit.book import Book, us

@@ -19,6 +19,7 @@ from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.rows import Draft
 from cartclock.engine.facts.turn import Marks, Turn
 from cartclock.engine.figures.measured import AIR
+from cartclock.engine.figures.temperature import TemperatureUnit
 from cartclock.engine.films.before_coat import ALL_THERE
 from cartclock.engine.now.scene import Scene
 from cartclock.engine.plan.plan import Check, Condition, Handover, Plan, Product
@@ -236,7 +237,7 @@ OF_RULES: list[Case] = [
 ]  # fmt: skip
 
 
-def typed_air(_scene: Scene, value: float, unit: str) -> Drafts:
+def typed_air(_scene: Scene, value: float, unit: TemperatureUnit) -> Drafts:
     """A reading of the air alone, as it was typed."""
     return (Draft(ev.ReadingTaken(air_c=readings.degrees_c(AIR, value, unit))),)
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from cartclock.engine.store.settings import Settings
 from cartclock.tui.screens.estimate import NO_JOB_ASKED
 from cartclock.tui.screens.tomorrow import NO_AIR
 from tests.kit.page import read
@@ -23,6 +24,24 @@ async def test_a_forecast_is_typed_and_the_decision_stands_on_top(tmp_path: Path
         await compare_sizes("tomorrow", play)
         await play.press("space", "f", *"30 20 5", "enter")
         assert "is above the high" in play.notice
+
+
+async def test_in_fahrenheit_it_is_asked_and_told_in_fahrenheit(tmp_path: Path) -> None:
+    settings = Settings(temperature="F")
+    async with played(tmp_path, (COAT,), settings=settings) as play:
+        await play.press("p", "d", "m", "space", "f")
+        assert play.sheet.title == "Low, high and dew point in F, like 72 99 66"
+        await play.type("54 68 41")
+        said = read(play)
+        assert "Planning curve 54 to 68 F, dew point 41 F" in said
+        assert "The air is never within 5.4 F of the dew point." in said
+        hours = [line.split() for line in play.lines if line.split()[:1] == ["00"]]
+        # 54 F is 12.2 C; the hours of the same day in C are those of the forecast typed so.
+        assert 54 <= float(hours[0][1]) <= 68
+        await play.press("space", "f", *"200 300 41", "enter")
+        assert play.notice == "air 200 F cannot be."
+        await play.press("space", "f", *"70 60 41", "enter")
+        assert play.notice == "The low, 70 F, is above the high, 60 F."
 
 
 async def test_an_estimate_takes_three_picks_and_is_kept_as_a_job(tmp_path: Path) -> None:

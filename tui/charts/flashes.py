@@ -7,9 +7,10 @@ from statistics import median
 
 from msgspec import Struct
 
+from cartclock.engine.body.watch import degrees
 from cartclock.engine.dates import clock_text, local, spoken_day
-from cartclock.engine.figures.air import fahrenheit
 from cartclock.engine.figures.flash import FlashClimate, OwnFlash, Prediction, predict
+from cartclock.engine.figures.temperature import TemperatureUnit, in_unit
 from cartclock.engine.films.flashing import WatchedFlash, label_rows, learned
 from cartclock.tui.charts.sheets import drawn, tabled, unsaid
 from cartclock.tui.face.chart import Axis, Plane, Series
@@ -39,7 +40,11 @@ class _Expected(Struct, frozen=True):
 
 
 def flash_page(
-    product: str, films: Sequence[WatchedFlash], unit: str, zone: str, as_table: bool = False
+    product: str,
+    films: Sequence[WatchedFlash],
+    unit: TemperatureUnit,
+    zone: str,
+    as_table: bool = False,
 ) -> Page:
     """The page.
 
@@ -56,14 +61,13 @@ def flash_page(
         return tabled(NAME, product, count, _TABLE, list(_rows(films, unit, zone)))
     if len(films) == 1:
         one = films[0].flash
-        said = (
-            f"One film so far: {clock_text(one.seconds)} at {_degrees(one.climate.panel_c, unit)}."
-        )
+        at = degrees(one.climate.panel_c, unit, 0)
+        said = f"One film so far: {clock_text(one.seconds)} at {at}."
         return unsaid(NAME, product, f"{said} From two on there is a chart.")
     own = Series(
         "own",
         "o",
-        tuple((_in(one.flash.climate.panel_c, unit), one.flash.seconds) for one in films),
+        tuple((in_unit(one.flash.climate.panel_c, unit), one.flash.seconds) for one in films),
     )
     series = (*_band(films, unit), *_labelled(films, unit), own)
     points = [point for one in series for point in one.points]
@@ -76,15 +80,17 @@ def flash_page(
     return drawn(NAME, product, count, chart)
 
 
-def _rows(films: Sequence[WatchedFlash], unit: str, zone: str) -> Iterator[tuple[str, ...]]:
+def _rows(
+    films: Sequence[WatchedFlash], unit: TemperatureUnit, zone: str
+) -> Iterator[tuple[str, ...]]:
     for at in reversed(range(len(films))):
         one, climate = films[at], films[at].flash.climate
         # What it taught is left out, or it would be expected by itself.
         expected = _expected(one, climate, (*films[:at], *films[at + 1 :]))
         yield (
             spoken_day(local(one.seen_us, zone).date()).partition(" ")[2],
-            _degrees(climate.panel_c, unit),
-            _degrees(climate.air_c, unit),
+            degrees(climate.panel_c, unit, 0),
+            degrees(climate.air_c, unit, 0),
             f"{climate.rh:.0f} %",
             clock_text(one.flash.seconds),
             "" if expected is None else clock_text(expected.middle_s),
@@ -102,7 +108,7 @@ def _expected(
     return _Expected(found.p10_s, found.p50_s, found.p90_s)
 
 
-def _band(films: Sequence[WatchedFlash], unit: str) -> Iterator[Series]:
+def _band(films: Sequence[WatchedFlash], unit: TemperatureUnit) -> Iterator[Series]:
     """Expected times from the coldest to the hottest panel, in the air that these films had."""
     climates = [one.flash.climate for one in films]
     cold, hot = (end(one.panel_c for one in climates) for end in (min, max))
@@ -115,7 +121,7 @@ def _band(films: Sequence[WatchedFlash], unit: str) -> Iterator[Series]:
         climate = FlashClimate(panel_c, panel_c - over_c, rh, moving)
         expected = _expected(films[-1], climate, films)
         if expected is not None:
-            found.append((_in(panel_c, unit), expected))
+            found.append((in_unit(panel_c, unit), expected))
     if len(found) > 1 and hot > cold:
         name, mark = f"8 in 10 at {rh:.0f} %", "'"
         low = tuple((x, one.low_s) for x, one in found)
@@ -126,22 +132,14 @@ def _band(films: Sequence[WatchedFlash], unit: str) -> Iterator[Series]:
         yield Series("expected", "-", middle, joined=True, dim=True)
 
 
-def _labelled(films: Sequence[WatchedFlash], unit: str) -> Iterator[Series]:
+def _labelled(films: Sequence[WatchedFlash], unit: TemperatureUnit) -> Iterator[Series]:
     """The ends of each row of the label that names a temperature."""
     rows = label_rows(films[-1].label, films[-1].kind)
     ends = tuple(
-        (_in(row.climate.panel_c, unit), end_s)
+        (in_unit(row.climate.panel_c, unit), end_s)
         for row in rows
         if row.climate is not None
         for end_s in (row.low_s, row.high_s)
     )
     if ends:
         yield Series("label", "L", ends)
-
-
-def _in(celsius: float, unit: str) -> float:
-    return fahrenheit(celsius) if unit == "F" else celsius
-
-
-def _degrees(celsius: float, unit: str) -> str:
-    return f"{_in(celsius, unit):.0f} {unit}"

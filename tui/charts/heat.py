@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import date, timedelta
 
+from cartclock.engine.body.watch import degrees
 from cartclock.engine.dates import hours_text, spoken_day
 from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.facts.section import SECOND_US
+from cartclock.engine.figures.temperature import TemperatureUnit
 from cartclock.engine.history.answers import HeatWeek
 from cartclock.tui.charts.sheets import drawn, tabled, unsaid
 from cartclock.tui.face.chart import Axis, Columns, Stack
@@ -29,10 +31,12 @@ _TABLE = Table(
 )
 
 
-def heat_page(weeks: Sequence[HeatWeek], as_table: bool = False) -> Page:
+def heat_page(weeks: Sequence[HeatWeek], unit: TemperatureUnit, as_table: bool = False) -> Page:
     """The page.
 
-    weeks: of one worker, the oldest first; weeks without a shift between them are filled in.
+    Args:
+        weeks: of one worker, the oldest first; weeks without a shift between them are filled in.
+        unit: of temperatures.
     """
     if not weeks:
         return unsaid(NAME, OF, "No shift yet.")
@@ -44,7 +48,7 @@ def heat_page(weeks: Sequence[HeatWeek], as_table: bool = False) -> Page:
                 hours_text(one.over_us / SECOND_US),
                 hours_text(one.heat_rest_us / SECOND_US),
                 f"{one.drinks_ml / 1000:.1f} l",
-                "" if one.peak_c is None else f"{one.peak_c:.1f} C",
+                "" if one.peak_c is None else degrees(one.peak_c, unit),
             )
             for one in reversed(weeks)
         ]

@@ -46,12 +46,10 @@ def learn(plan: Path, worker: str | None, out: Path | None) -> None:
 
 def _sentence(one: MinutesProposal) -> str:
     """What is proposed, with what it rests on."""
-    _stage, verb, nth = one.step
     each = "a section" if one.over == "section" else "for all"
-    again = f", {nth + 1}" if nth else ""
     jobs = f"{one.jobs} job{'' if one.jobs == 1 else 's'}"
     return (
-        f"{one.stage}, {verb}{again}: {one.planned_min:g} min {each} planned, {one.taken_min:.1f} "
+        f"{one.work}: {one.planned_min:g} min {each} planned, {one.taken_min:.1f} "
         f"taken (eight times in ten {one.low_min:.1f} to {one.high_min:.1f}; {one.n} measured in "
         f"{jobs}{'' if one.sure else ', few'}): take {one.take_min:g}"
     )

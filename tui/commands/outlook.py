@@ -21,8 +21,8 @@ if TYPE_CHECKING:
 
     from cartclock.engine.ahead.job_ahead import JobAhead
     from cartclock.engine.desk.planner import Planner
-    from cartclock.engine.planning.day_hours import DayHours
     from cartclock.engine.planning.day_plan import DayPlan
+    from cartclock.engine.planning.day_words import DayWords
     from cartclock.engine.planning.weather import Weather
 
 WIDE = 80
@@ -99,8 +99,11 @@ def outlook(
         jobs = (
             of.open_jobs() if plan_name is None else (of.planned(plan_of(plan_name, body), at_us),)
         )
+        from cartclock.engine.planning.day_words import DayWords
+
         found = of.day(day, weather, jobs)
-        return _lines(*found, jobs), _data(*found)
+        words = DayWords(found[0], of.settings.temperature)
+        return _lines(words, found[1], jobs), _data(words, found[1])
 
 
 def day_named(text: str | None, today: datetime.date) -> datetime.date:
@@ -137,11 +140,12 @@ def weather_given(
     from cartclock.engine.planning.weather import by_forecast, by_table
     from cartclock.engine.store.hours_file import DEW_POINT, read_hours, text_of
 
+    unit = of.settings.temperature
     given = {"--low": low, "--high": high, "--dew": dew}
     if hours is not None:
         if any(given.values()):
             raise ValueError("--hours: give a table or a forecast, not both")
-        return by_table(read_hours(text_of(hours), hours.name, day), hours.name)
+        return by_table(read_hours(text_of(hours), hours.name, day), hours.name, unit=unit)
     if any(given.values()):
         missing = [name for name, value in given.items() if value is None]
         if low is None or high is None or dew is None:
@@ -150,7 +154,7 @@ def weather_given(
         if low_c > high_c:
             raise ValueError(f"--low: {low} is above --high, {high}")
         dew_c = temperature("--dew", dew, DEW_POINT)
-        return by_forecast(low_c, high_c, dew_c, of.over_c(low_c, high_c, day))
+        return by_forecast(low_c, high_c, dew_c, of.over_c(low_c, high_c, day), unit)
     found = of.weather()
     if found is None:
         raise ValueError(
@@ -159,22 +163,20 @@ def weather_given(
     return found
 
 
-def _lines(hours: DayHours, plan: DayPlan, jobs: Sequence[JobAhead]) -> list[str]:
+def _lines(words: DayWords, plan: DayPlan, jobs: Sequence[JobAhead]) -> list[str]:
     from cartclock.engine.dates import hour_minutes
     from cartclock.engine.facts.section import SECOND_US
-    from cartclock.engine.planning.day_words import DayWords
 
-    words = DayWords(hours)
     lines = [*_folded(words.decision(plan)), ""]
     names = ", ".join(one.job.opened.vehicle for one in jobs)
     lines.append(f"{words.day}: {names}")
     lines.append("hour air  RH WBGT  light moder heavy  coat  from the best start")
-    for one in hours.hours:
+    for one in words.hours.hours:
         minutes = " ".join(
             f"{one.minutes.get(e, 0.0):5.0f}" for e in ("light", "moderate", "heavy")
         )
-        wbgt = "   ?" if one.wbgt_c is None else f"{one.wbgt_c:4.1f}"
-        head = f"{one.hour:02}  {one.air_c:4.0f} {one.rh:3.0f} {wbgt}  {minutes}"
+        air, wbgt = words.degrees(one.air_c), words.degrees(one.wbgt_c, 1) or "?"
+        head = f"{one.hour:02}  {air:>4} {one.rh:3.0f} {wbgt:>4}  {minutes}"
         lines.append(f"{head}  {one.coat or 'good':4}  {words.strip(plan, one)}".rstrip())
     lines += ["", "start  done     4 in 5   rests  coat from  air then"]
     for start in plan.starts:
@@ -197,16 +199,15 @@ def _folded(sentences: Iterable[str]) -> list[str]:
     return [line for sentence in sentences for line in wrapped(sentence, WIDE, hang=2)]
 
 
-def _data(hours: DayHours, plan: DayPlan) -> Mapping[str, object]:
+def _data(words: DayWords, plan: DayPlan) -> Mapping[str, object]:
     import msgspec
 
-    from cartclock.engine.planning.day_words import DayWords
-
+    hours = words.hours
     return {
         "day": str(hours.day),
         "zone": hours.zone,
-        "says": list(DayWords(hours).decision(plan)),
-        "from": list(DayWords(hours).notes()),
+        "says": list(words.decision(plan)),
+        "from": list(words.notes()),
         "hours": msgspec.to_builtins(hours.hours),
         "plan": msgspec.to_builtins(plan),
     }

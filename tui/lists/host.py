@@ -9,10 +9,10 @@ from __future__ import annotations
 from collections.abc import Callable, Coroutine, Sequence
 from typing import TYPE_CHECKING, Any, Concatenate, ParamSpec, Protocol
 
-from cartclock.engine.body.watch import TemperatureUnit
 from cartclock.engine.desk.bench import Bench, Pressed
 from cartclock.engine.desk.shop import Shop
 from cartclock.engine.facts.events import ReadingTaken
+from cartclock.engine.figures.temperature import TemperatureUnit
 from cartclock.engine.now.scene import Scene
 from cartclock.engine.products.reminders import BeforeWork
 from cartclock.engine.rules.rules import Drafts
@@ -22,6 +22,7 @@ from cartclock.tui.widgets.sheet import Sheet
 
 if TYPE_CHECKING:
     from cartclock.engine.desk.outlet import Outlet
+    from cartclock.engine.desk.shelf import Shelf
 
 P = ParamSpec("P")
 
@@ -75,6 +76,10 @@ class Cart(Protocol):
     @property
     def outlet(self) -> Outlet:
         """The way of papers out of this laptop."""
+
+    @property
+    def shelf(self) -> Shelf:
+        """The plans at hand."""
 
     @property
     def settings(self) -> Settled:

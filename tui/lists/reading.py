@@ -6,7 +6,6 @@ from collections.abc import Callable
 from typing import get_args
 
 from cartclock.engine.body.surroundings import HOT_ROOF_C, roof_unseen
-from cartclock.engine.body.watch import TemperatureUnit
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.in_force import is_in_force, newest_reading
 from cartclock.engine.facts.rows import Row
@@ -14,6 +13,7 @@ from cartclock.engine.facts.shift_events import AirMovement, ReadingPlace
 from cartclock.engine.figures.air import fahrenheit
 from cartclock.engine.figures.bounds import Bound
 from cartclock.engine.figures.measured import HOT_DAYS, HUMIDITY, RAIN_IN
+from cartclock.engine.figures.temperature import TemperatureUnit
 from cartclock.engine.films.cure import age_text
 from cartclock.engine.films.curve import expected
 from cartclock.engine.rules import rules
@@ -67,7 +67,8 @@ class Degrees:
     @property
     def value(self) -> float | None:
         """What was entered, in C; None if not measured. Refuses what cannot be."""
-        return degrees_c(self._of, self.number.value, self._unit)
+        value = self.number.value
+        return None if value is None else degrees_c(self._of, value, self._unit)
 
 
 class Percent:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from cartclock.engine.dates import hour_minutes
 from cartclock.engine.facts.section import SECOND_US
+from cartclock.engine.figures.temperature import TemperatureUnit
 from cartclock.engine.planning.day_hours import DayHours
 from cartclock.engine.planning.day_plan import DayPlan
 from cartclock.engine.planning.day_words import DayWords
@@ -49,9 +50,12 @@ def unplanned_page(why: str) -> Page:
     return Page(NAME, (Words(why),), reading=True)
 
 
-def tomorrow_page(hours: DayHours, plan: DayPlan) -> Page:
-    """The page."""
-    words = DayWords(hours)
+def tomorrow_page(hours: DayHours, plan: DayPlan, unit: TemperatureUnit) -> Page:
+    """The page.
+
+    unit: of temperatures.
+    """
+    words = DayWords(hours, unit)
     rows: list[PageRow] = [Words(said, bold=not at) for at, said in enumerate(words.decision(plan))]
     rows += [Air(), Heading("starts", table=_STARTS)]
     for start in plan.starts:
@@ -76,9 +80,9 @@ def tomorrow_page(hours: DayHours, plan: DayPlan) -> Page:
                 _HOURS,
                 (
                     f"{one.hour:02}",
-                    f"{one.air_c:.0f}",
+                    words.degrees(one.air_c),
                     f"{one.rh:.0f}",
-                    "" if one.wbgt_c is None else f"{one.wbgt_c:.1f}",
+                    words.degrees(one.wbgt_c, 1),
                     "" if minutes is None else Bar(minutes / _FULL_HOUR),
                     "" if minutes is None else f"{minutes:.0f}",
                     "" if heavy is None else f"{heavy:.0f}",

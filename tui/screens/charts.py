@@ -160,9 +160,12 @@ class ChartsScreen(ListingScreen):
         today = self._today
         from_day = (today - timedelta(weeks=_WEEKS - 1)).isoformat()
         past, worker = self.cart.shop.past, self.cart.bench.worker
-        return [
-            _Of("", lambda table: heat_page(past.heat(worker, from_day, today.isoformat()), table))
-        ]
+        unit = self.cart.settings.temperature
+
+        def page(table: bool) -> Page:
+            return heat_page(past.heat(worker, from_day, today.isoformat()), unit, table)
+
+        return [_Of("", page)]
 
     def _used(self) -> list[_Of]:
         """Products, by name."""

@@ -16,7 +16,6 @@ from cartclock.tui.told.sight import Sight
 
 if TYPE_CHECKING:
     from cartclock.engine.desk.planner import Planner
-    from cartclock.engine.desk.shelf import Shelf
 
 
 ChartAsked = Literal["", "told"]
@@ -71,10 +70,6 @@ class Program(Cart, Protocol):
     @property
     def sight(self) -> Sight:
         """What Run has in sight."""
-
-    @property
-    def shelf(self) -> Shelf:
-        """The plans at hand."""
 
     @property
     def planner(self) -> Planner:

@@ -21,6 +21,7 @@ from cartclock.tui.lists.call_back import promise_call_back
 from cartclock.tui.lists.forgetting import open_forgetting
 from cartclock.tui.lists.incident import open_incident
 from cartclock.tui.lists.keys_taken import open_keys_taken
+from cartclock.tui.lists.minutes import ask_minutes, minutes_line
 from cartclock.tui.lists.reminders import open_new_ones
 from cartclock.tui.lists.whose import ask_whose, open_whose
 from cartclock.tui.pages.today import today_page
@@ -101,6 +102,7 @@ class TodayScreen(ListingScreen):
                 Line("who took the keys, paid how", partial(open_keys_taken, self, job.id)),
                 Line("call back at a time ...", partial(self._call_back, job.id)),
                 Line("something went wrong", partial(open_incident, self, job.id)),
+                *minutes_line(self, job.id),
             ]
         else:
             lines = [
@@ -158,6 +160,8 @@ class TodayScreen(ListingScreen):
         except Asks as asks:
             self.cart.show("run")
             self.cart.ask(Asked(asks.rule_id, str(asks), "close job", job=job.id))
+        else:
+            ask_minutes(self, job.id)
 
     # A new job.
 

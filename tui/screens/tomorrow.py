@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import ClassVar
 
-from cartclock.engine.planning.weather import Weather
+from cartclock.engine.planning.weather import Weather, like_forecast
 from cartclock.engine.trouble import PlanFault, Refused
 from cartclock.tui.face.page import Page
 from cartclock.tui.pages.tomorrow import tomorrow_page, unplanned_page
@@ -12,7 +12,6 @@ from cartclock.tui.screens.listing import ListingScreen
 from cartclock.tui.widgets.sheet import Line
 
 NO_AIR = "Nothing was read today: space enters the forecast, or a table of hours."
-FORECAST_HINT = "Low, high and dew point in C, like 22 37 19"
 
 
 class TomorrowScreen(ListingScreen):
@@ -37,7 +36,8 @@ class TomorrowScreen(ListingScreen):
         if weather is None:
             return unplanned_page(NO_AIR)
         try:
-            return tomorrow_page(*planner.day(planner.tomorrow, weather, planner.open_jobs()))
+            hours, plan = planner.day(planner.tomorrow, weather, planner.open_jobs())
+            return tomorrow_page(hours, plan, self.cart.settings.temperature)
         except Refused as why:
             return unplanned_page(str(why))
 
@@ -51,7 +51,9 @@ class TomorrowScreen(ListingScreen):
         self.sheet.open("The air of tomorrow", lines)
 
     def _ask_forecast(self) -> None:
-        self.sheet.open_text(FORECAST_HINT, self._forecast)
+        unit = self.cart.settings.temperature
+        title = f"Low, high and dew point in {unit}, like {like_forecast(unit)}"
+        self.sheet.open_text(title, self._forecast)
 
     def _ask_table(self) -> None:
         self.sheet.open_text("Path of the CSV file", self._table)

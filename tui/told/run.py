@@ -9,12 +9,13 @@ from msgspec import Struct
 from cartclock.engine.ahead.foreseen import Foresight
 from cartclock.engine.ahead.telling import about_text
 from cartclock.engine.body.rest_words import pace_line, short_pace_line, why_called
-from cartclock.engine.body.watch import TemperatureUnit, Watch, climate_lines, drink_text
+from cartclock.engine.body.watch import Watch, climate_lines, drink_text
 from cartclock.engine.dates import local, spoken
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.shift import Hands
 from cartclock.engine.facts.words import place_text
+from cartclock.engine.figures.temperature import TemperatureUnit
 from cartclock.engine.films.film_advice import WATCH
 from cartclock.engine.now.faces import Face
 from cartclock.engine.now.glance import Glance

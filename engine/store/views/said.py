@@ -17,6 +17,7 @@ from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.sealed import Said, Sealed
 from cartclock.engine.facts.view import Subject, TableLine, View
+from cartclock.engine.letters import plate_letters
 from cartclock.engine.store import codec
 from cartclock.engine.store.library import KNOWN_JOBS, Library
 
@@ -24,6 +25,9 @@ from cartclock.engine.store.library import KNOWN_JOBS, Library
 _SEARCH = "tokenize = 'unicode61 remove_diacritics 2', prefix = '1 2 3'"
 # Not what is said of the job: an older text of the opening, and where a file lies.
 _NOT_SAID = (ev.JobAmended, ev.FileAttached)
+# A plate is typed in so many words at most, beside so few others that they are looked through for
+# one. Our own judgement.
+_PLATE_WORDS, _MOST_WORDS = 4, 8
 
 
 class SaidOfJob(Struct, frozen=True):
@@ -31,7 +35,8 @@ class SaidOfJob(Struct, frozen=True):
 
     Fields:
         open: number, vehicle, plan, body, products, panels with damage, a text with blanks.
-        private: names, plate, phone, notes and reasons that are still held.
+        private: names, plate, phone, notes and reasons that are still held; the plate also without
+            blanks and hyphens.
         refs: of the sealed texts among them.
     """
 
@@ -43,7 +48,7 @@ class SaidOfJob(Struct, frozen=True):
 class SaidOfJobs(View[SaidOfJob]):
     """The texts, and beside them an index of their words that two triggers keep."""
 
-    name, version, of = "said", 2, "job"
+    name, version, of = "said", 3, "job"
     imported = True
     kinds = frozenset(tag for tag, kind in ev.KINDS.items() if kind.of == "job")
     tables: ClassVar = {
@@ -84,7 +89,7 @@ class SaidOfJobs(View[SaidOfJob]):
         told = list(words)
         if not all(any(sign.isalnum() for sign in word) for word in told):
             return set()
-        wanted = " ".join(map(_phrase, told))
+        wanted = _wanted(told)
         found = {id_ for (id_,) in library.rows(_SAYING, wanted)}
         return found | _saying(library.parts(self), wanted)
 
@@ -101,6 +106,18 @@ _SAYING = (
     f"SELECT id FROM words JOIN said ON nth = words.rowid WHERE words MATCH ? AND {KNOWN_JOBS}"
 )
 _REFERRING = "SELECT id FROM said_sealed WHERE ref IN (SELECT value FROM json_each(?))"
+
+
+def _wanted(words: Sequence[str]) -> str:
+    """All of the words, or neighbours among them as one: a plate is typed with blanks and hyphens
+    and without.
+    """
+    ways = {" AND ".join(map(_phrase, words))}
+    for at in range(len(words) if len(words) <= _MOST_WORDS else 0):
+        for end in range(at + 1, min(len(words), at + _PLATE_WORDS) + 1):
+            whole = plate_letters("".join(words[at:end]))
+            ways.add(" AND ".join(map(_phrase, (*words[:at], whole, *words[end:]))))
+    return " OR ".join(f"({way})" for way in sorted(ways))
 
 
 def _phrase(word: str) -> str:
@@ -150,11 +167,13 @@ def said_of(job: Job, text: Callable[[str], str | None]) -> SaidOfJob:
     sealed += [why.sealed for why in whys if isinstance(why, Said) and why.sealed is not None]
     refs = tuple(sorted({one.ref for one in sealed}))
     held = [held for ref in refs if (held := text(ref)) is not None]
+    plate = "" if opened.plate is None else text(opened.plate.ref) or ""
+    held.append(plate_letters(plate))
     # Words of the first version stand in the rows themselves.
     held += [str(why) for why in whys if not isinstance(why, Said) or why.sealed is None]
     return SaidOfJob(
         open=" ".join(dict.fromkeys(word for word in (str(opened.number), *spoken) if word)),
-        private="\n".join(dict.fromkeys(held)),
+        private="\n".join(dict.fromkeys(one for one in held if one)),
         refs=refs,
     )
 
