@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from itertools import count
 from pathlib import Path
 
+from cartclock.engine.hours.usual import StepKey
 from cartclock.engine.plan.plan import Plan
 from cartclock.engine.store.plain_text import plain_text
+from cartclock.engine.store.plan_file.minutes import with_minutes
 from cartclock.engine.store.plan_file.reader import read_plan, starter, starters, with_body
 from cartclock.engine.store.plan_file.text import write_text
 from cartclock.engine.trouble import PlanFault, Refused
@@ -48,6 +51,10 @@ class Shelf:
             raise Refused(f"{name} is not UTF-8 text.") from None
         except OSError as why:
             raise Refused(f"{name} cannot be read: {why.strerror}.") from None
+
+    def with_minutes(self, text: str, minutes: Mapping[StepKey, float]) -> str:
+        """The text of a plan with other minutes; raises `Refused` if they cannot be changed."""
+        return with_minutes(text, minutes)
 
     def holding(self, text: str) -> str:
         """The file name of an own plan with exactly this text; "" if there is none."""

@@ -33,5 +33,5 @@ def in_unit(value_c: float, unit: TemperatureUnit) -> float:
 
 
 def apart_in_unit(apart_c: float, unit: TemperatureUnit) -> float:
-    """The same of how far two temperatures are apart."""
+    """How far two temperatures in C are apart in a unit. Source: exact by definition."""
     return in_unit(apart_c, unit) - in_unit(0.0, unit)

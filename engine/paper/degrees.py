@@ -13,7 +13,7 @@ from cartclock.engine.figures.air import DEW_MARGIN_K, fahrenheit
 from cartclock.engine.hours.account import TakenReading
 
 if TYPE_CHECKING:
-    from cartclock.engine.body.watch import TemperatureUnit
+    from cartclock.engine.figures.temperature import TemperatureUnit
 
 F_IN_K = 1.8
 """Degrees Fahrenheit in a kelvin. Source: exact by definition."""

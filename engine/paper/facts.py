@@ -15,7 +15,7 @@ from cartclock.engine.record.revision import Revision
 from cartclock.engine.vehicle.plan_view import Driver
 
 if TYPE_CHECKING:
-    from cartclock.engine.body.watch import TemperatureUnit
+    from cartclock.engine.figures.temperature import TemperatureUnit
     from cartclock.engine.vehicle.picture import Picture
 
 Size = Literal["A4", "Letter"]

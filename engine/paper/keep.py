@@ -21,7 +21,7 @@ from cartclock.engine.record.customer import CustomerSheet, Visit
 from cartclock.engine.times import Instant
 
 if TYPE_CHECKING:
-    from cartclock.engine.body.watch import TemperatureUnit
+    from cartclock.engine.figures.temperature import TemperatureUnit
 
 # So many days a strip shows at the least and at the most; our own judgement.
 _LEAST_DAYS, _MOST_DAYS = 14, 18

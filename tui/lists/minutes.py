@@ -7,7 +7,6 @@ from functools import partial
 
 from cartclock.engine.facts.in_play import film_in_play
 from cartclock.engine.history.proposals import MinutesProposal
-from cartclock.engine.store.plan_file.minutes import with_minutes
 from cartclock.tui.lists.host import Host
 from cartclock.tui.widgets.sheet import Line, nothing
 
@@ -70,7 +69,7 @@ def _write(host: Host, job_id: str, taken: Sequence[MinutesProposal]) -> None:
     bench, shelf = host.cart.bench, host.cart.shelf
     opened = bench.jobs[job_id].opened
     before = bench.log.plan_text(opened.plan_sha256) or ""
-    text = with_minutes(before, {one.step: one.take_min for one in taken})
+    text = shelf.with_minutes(before, {one.step: one.take_min for one in taken})
     name = shelf.holding(text)
     said = "is it already" if name else "is written"
     name = name or shelf.place(text, opened.plan.name).name

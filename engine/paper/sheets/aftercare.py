@@ -24,7 +24,7 @@ from cartclock.engine.record.customer import due_text
 from cartclock.engine.record.record import Record
 
 if TYPE_CHECKING:
-    from cartclock.engine.body.watch import TemperatureUnit
+    from cartclock.engine.figures.temperature import TemperatureUnit
 
 _DATES = (Column("", 20), Column())
 EXAMPLE_TEXT = "example, replace from the pack"

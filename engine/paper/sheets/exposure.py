@@ -39,7 +39,7 @@ from cartclock.engine.record.stage_layers import shared
 from cartclock.engine.times import Instant
 
 if TYPE_CHECKING:
-    from cartclock.engine.body.watch import TemperatureUnit
+    from cartclock.engine.figures.temperature import TemperatureUnit
 
 _RESTS = (
     Column("rest called", 16),

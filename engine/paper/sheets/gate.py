@@ -11,7 +11,7 @@ from cartclock.engine.record.coated import Coated
 from cartclock.engine.record.stage_layers import WorkRow
 
 if TYPE_CHECKING:
-    from cartclock.engine.body.watch import TemperatureUnit
+    from cartclock.engine.figures.temperature import TemperatureUnit
 
 
 def gate_text(row: WorkRow, zone: str, unit: TemperatureUnit) -> tuple[str, ...]:

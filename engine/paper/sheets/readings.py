@@ -27,7 +27,7 @@ from cartclock.engine.record.stage_layers import shared
 from cartclock.engine.times import Instant
 
 if TYPE_CHECKING:
-    from cartclock.engine.body.watch import TemperatureUnit
+    from cartclock.engine.figures.temperature import TemperatureUnit
 
 _PLACE, _BY = Column("where", 14, rank=2), Column("WBGT by", 8, rank=2)
 _ALSO = Column("also", 20, rank=2, remark=True)

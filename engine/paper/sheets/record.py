@@ -42,7 +42,7 @@ from cartclock.engine.paper.sheets.window_strips import put_windows
 from cartclock.engine.record.record import Record
 
 if TYPE_CHECKING:
-    from cartclock.engine.body.watch import TemperatureUnit
+    from cartclock.engine.figures.temperature import TemperatureUnit
 
 
 def put_record(medium: Medium, facts: PaperFacts) -> None:

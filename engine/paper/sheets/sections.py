@@ -26,7 +26,7 @@ from cartclock.engine.record.stage_layers import StageLayer, WorkRow, shared, st
 from cartclock.engine.times import Instant
 
 if TYPE_CHECKING:
-    from cartclock.engine.body.watch import TemperatureUnit
+    from cartclock.engine.figures.temperature import TemperatureUnit
 
 _COLUMNS = (
     Column("section", 23),

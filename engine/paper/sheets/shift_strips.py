@@ -20,7 +20,7 @@ from cartclock.engine.record.applied import Asked
 from cartclock.engine.times import Instant
 
 if TYPE_CHECKING:
-    from cartclock.engine.body.watch import TemperatureUnit
+    from cartclock.engine.figures.temperature import TemperatureUnit
 
 LEGEND: Means = (
     ("full", "hands on"),

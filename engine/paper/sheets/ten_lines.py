@@ -24,7 +24,7 @@ from cartclock.engine.record.record import Record
 from cartclock.engine.record.summary import Summary, summary
 
 if TYPE_CHECKING:
-    from cartclock.engine.body.watch import TemperatureUnit
+    from cartclock.engine.figures.temperature import TemperatureUnit
 
 OUTCOME_WORDS = {
     **{name: name for name in OUTCOMES},

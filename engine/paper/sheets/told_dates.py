@@ -19,7 +19,7 @@ from cartclock.engine.record.record import Record
 from cartclock.engine.record.stage_layers import shared
 
 if TYPE_CHECKING:
-    from cartclock.engine.body.watch import TemperatureUnit
+    from cartclock.engine.figures.temperature import TemperatureUnit
 
 _COLUMNS = (
     Column("when", 33),
