@@ -237,8 +237,9 @@ def _rank(day: _Day, ends_us: Instant, usual_us: Instant) -> tuple[object, ...]:
         return (0, not start.coat_right, rests, near, start.start_us)
     apart = day.overnight
     if apart is not None:
-        # Whoever sleeps before the next layer gains little by an early start.
-        return (1, apart.done_us // HOUR_US, rests, near, start.start_us)
+        # Whoever sleeps before the next layer gains by an early start only what else would be too
+        # late for that night.
+        return (1, apart.by_us // HOUR_US, rests, near, start.start_us)
     return (2, start.by_us)
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime
 import random
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator
 from statistics import median
 
 from msgspec import Struct
@@ -56,33 +56,38 @@ class Seer:
     """Who has seen some days of a worker and tells of the next one."""
 
     def __init__(self, ends: datetime.time = NEVER_ENDS) -> None:
-        self.belief: Belief | None = None
+        # By the name of the plan.
+        self.beliefs: dict[str, Belief] = {}
+        self.panels: dict[str, list[PanelLesson]] = {}
         self.interrupted, self.ends = NEVER_INTERRUPTED, ends
-        self.panels: list[PanelLesson] = []
 
     def learn(self, day: Day) -> None:
         """A day that is over."""
-        if self.belief is None:
-            self.belief = Belief(steps_of(day.job))
-        self.belief.add(measured(day.job, day.shifts))
-        self.interrupted = _and(self.interrupted, day.job, day.shifts)
-        self.panels += by_panel(timed(day.job, day.shifts))
+        for job in day.jobs.values():
+            plan = job.opened.plan.name
+            self.beliefs.setdefault(plan, Belief(steps_of(job))).add(measured(job, day.shifts))
+            self.interrupted = _and(self.interrupted, job, day.shifts)
+            self.panels.setdefault(plan, []).extend(by_panel(timed(job, day.shifts)))
 
-    def tell(self, day: Day) -> Finish:
-        """When the job of a day is done, as of this moment of it."""
+    def tell(self, day: Day) -> dict[str, Finish]:
+        """When the jobs of a day are done, as of this moment of it."""
         shifts = [*day.shifts, day.shift]
+        plans = {id_: job.opened.plan.name for id_, job in day.jobs.items()}
+        interrupted = self.interrupted
+        for job in day.jobs.values():
+            interrupted = _and(interrupted, job, shifts)
         learned = Learned(
-            beliefs={} if self.belief is None else {day.id: self.belief},
-            measured={day.id: measured(day.job, shifts)},
-            weights={day.id: weights(self.panels)},
-            interrupted=_and(self.interrupted, day.job, shifts),
+            beliefs={
+                id_: self.beliefs[plan] for id_, plan in plans.items() if plan in self.beliefs
+            },
+            measured={id_: measured(job, shifts) for id_, job in day.jobs.items()},
+            weights={id_: weights(self.panels.get(plan, [])) for id_, plan in plans.items()},
+            interrupted=interrupted,
             begins=BEGINS,
             ends=self.ends,
         )
-        jobs: Mapping[str, Job] = {day.id: day.job}
-        found = prospect(Foreseen(jobs, day.shift, learned), day.now_us).finish(day.id)
-        assert found is not None
-        return found
+        found = prospect(Foreseen(day.jobs, day.shift, learned), day.now_us)
+        return {id_: told for id_ in day.jobs if (told := found.finish(id_)) is not None}
 
 
 def _and(before: Interrupted, job: Job, shifts: list[Shift]) -> Interrupted:
@@ -104,23 +109,30 @@ def foretold(
     wanders: float = 0.0,
     sleeps_from: float | None = None,
     ends: datetime.time = NEVER_ENDS,
+    stays_for: float = 0.0,
+    beside: Plan | None = None,
 ) -> Iterator[Told]:
-    """What was told of the days of one worker, after so many earlier ones."""
-    worker = Worker(random.Random(seed), plan, wanders)
+    """What was told of the days of one worker, after so many earlier ones: of each job that was not
+    over yet.
+    """
+    worker = Worker(random.Random(seed), plan, wanders, beside)
     seer = Seer(ends)
     for number in range(earlier + days):
-        told: dict[float, tuple[int, Finish]] = {}
+        told: dict[float, tuple[int, dict[str, Finish]]] = {}
 
-        def look(day: Day, told: dict[float, tuple[int, Finish]] = told) -> None:
+        def look(day: Day, told: dict[float, tuple[int, dict[str, Finish]]] = told) -> None:
             for share in SHARES:
                 if share not in told and day.planned_done >= share * day.planned - 1e-9:
                     told[share] = day.now_us, seer.tell(day)
 
         asked: Callable[[Day], None] | None = look if number >= earlier else None
-        day = Day(worker, number, asked, sleeps_from).run()
-        for share, (at_us, found) in told.items():
-            ends_us = (day.now_us, found.done_us, found.by_us, found.hardly_us)
-            yield Told(share, *((end_us - at_us) / 60_000_000 for end_us in ends_us))
+        day = Day(worker, number, asked, sleeps_from, stays_for).run()
+        done_us = {id_: max(stint.last_us for stint in job.stints) for id_, job in day.jobs.items()}
+        for share, (at_us, finishes) in told.items():
+            for id_, found in finishes.items():
+                if done_us[id_] > at_us:
+                    ends_us = (done_us[id_], found.done_us, found.by_us, found.hardly_us)
+                    yield Told(share, *((end_us - at_us) / 60_000_000 for end_us in ends_us))
         seer.learn(day)
 
 

@@ -59,17 +59,25 @@ def rhythm(
 class Worker:
     """How somebody works, whatever the day."""
 
-    def __init__(self, rng: random.Random, plan: Plan, wanders: float = 0.0) -> None:
-        self.rng, self.plan, self.wanders = rng, plan, wanders
+    def __init__(
+        self, rng: random.Random, plan: Plan, wanders: float = 0.0, beside: Plan | None = None
+    ) -> None:
+        """beside: of a second vehicle that is there every day."""
+        self.rng, self.wanders = rng, wanders
+        self.plans = (plan,) if beside is None else (plan, beside)
         own = rng.uniform(0.75, 1.28)
-        self.stage = {stage.name: own * rng.uniform(0.72, 1.33) for stage in plan.stages}
+        # Work of one name is the same on every vehicle.
+        self.stage: dict[str, float] = {}
         self.step: dict[tuple[str, int], float] = {}
         self.size: dict[tuple[str, str], float] = {}
-        for stage in plan.stages:
-            for index in range(len(stage.steps)):
-                self.step[stage.name, index] = rng.uniform(0.75, 1.28)
-            for name in stage.sections:
-                self.size[stage.name, name] = math.exp(rng.gauss(0, 0.18))
+        for one in self.plans:
+            for stage in one.stages:
+                self.stage.setdefault(stage.name, own * rng.uniform(0.72, 1.33))
+            for stage in one.stages:
+                for index in range(len(stage.steps)):
+                    self.step.setdefault((stage.name, index), rng.uniform(0.75, 1.28))
+                for name in stage.sections:
+                    self.size.setdefault((stage.name, name), math.exp(rng.gauss(0, 0.18)))
         self.lumps_an_hour = rng.uniform(0.4, 1.6)
         self.shape = rng.uniform(6, 18)
         self.tires = rng.uniform(0, 0.015)
@@ -80,9 +88,11 @@ class Worker:
 
 
 class Day:
-    """One job from its opening to its closing; `look` is called when something is taken up.
+    """One job, or those of two vehicles, from opening to closing; `look` is called when something
+    is taken up.
 
     sleeps_from: minute of the day from which what can wait waits for the morning; None: never.
+    stays_for: minutes of the plan for which the worker stays all the same.
     """
 
     def __init__(
@@ -91,8 +101,10 @@ class Day:
         number: int,
         look: Callable[[Day], None] | None = None,
         sleeps_from: float | None = None,
+        stays_for: float = 0.0,
     ) -> None:
         self.worker, self.rng, self.look, self.sleeps_from = worker, worker.rng, look, sleeps_from
+        self.stays_for = stays_for
         rng = self.rng
         self.hot = rng.random() < 0.4
         low, high, dew = HOT if self.hot else MILD
@@ -105,16 +117,18 @@ class Day:
         self.begun_us = self.now_us
         self.seq = number * 10_000
         self.shift_number, self.shifts = 0, []
-        self.id = f"job {number}"
-        self.job: Job | None = None
+        self.jobs: dict[str, Job] = {}
         self.shift: Shift | None = None
-        self.put(ev.JobOpened(worker.plan, "", number + 1, "invented estate"))
+        for index, plan in enumerate(worker.plans):
+            id_ = f"job {number}" + ("", " beside")[index]
+            opened = ev.JobOpened(plan, "", 2 * number + index + 1, "invented estate")
+            self.put(opened, id_)
         self.clock_on()
         self.since = self.since_break = self.worked = 0.0
         self.eaten = False
         self.next_lump = rng.expovariate(worker.lumps_an_hour) * 60
         self.planned_done = 0.0
-        played = play(self.job, self.now_us)
+        played = [piece for job in self.jobs.values() for piece in play(job, self.now_us)]
         self.planned = sum(piece.work_us for piece in played) / MINUTE_US
 
     def clock_on(self) -> None:
@@ -129,11 +143,14 @@ class Day:
         rh = rh_at(air_c, min(self.dew, air_c))
         self.put(ev.ReadingTaken(air_c=round(air_c, 1), rh=round(rh)))
 
-    def put(self, event: object) -> None:
+    def put(self, event: object, job: str = "") -> None:
+        """job: its id; "" for the one in hand, else the first."""
         self.seq += 1
-        row = row_at(event, 0, self.seq, at_us=self.now_us, job=self.id)  # type: ignore[arg-type]  # any event
+        doing = None if self.shift is None else self.shift.doing
+        id_ = job or (doing.job if isinstance(doing, Hands) else next(iter(self.jobs)))
+        row = row_at(event, 0, self.seq, at_us=self.now_us, job=id_)  # type: ignore[arg-type]  # any event
         if type(event) in ev.JOB_EVENTS:
-            self.job, odd = job_after(self.job, row)
+            self.jobs[id_], odd = job_after(self.jobs.get(id_), row)
             assert odd is None, odd
         if not isinstance(event, ev.JobOpened | ev.JobClosed | ev.SectionReopened):
             self.shift, odd = shift_after(self.shift, row)
@@ -146,8 +163,14 @@ class Day:
     def finish(self) -> None:
         hands = self.shift.doing
         if isinstance(hands, Hands):
-            marks = opening_marks(self.job, hands, self.shift, self.now_us)
-            self.put(finishing(self.job, hands, marks=marks))
+            job = self.jobs[hands.job]
+            marks = opening_marks(job, hands, self.shift, self.now_us)
+            self.put(finishing(job, hands, marks=marks))
+
+    @property
+    def wet(self) -> bool:
+        """True if a film is in play on any vehicle."""
+        return any(in_play(job, self.now_us) for job in self.jobs.values())
 
     def rest(self, move: Move) -> None:
         """A meal, a rest of the worker's own or one for the heat, if it is time for one; none
@@ -156,9 +179,9 @@ class Day:
         rng = self.rng
         # What is in hand is done by now, and its film off with it.
         self.finish()
-        if in_play(self.job, self.now_us):
+        if self.wet:
             return
-        effort = hardest_effort(self.job, move.stage, move.sections)
+        effort = hardest_effort(self.jobs[move.job], move.stage, move.sections)
         asked = rhythm(int(self.minute / 6) * 6, self.low, self.high, self.dew, effort)
         what, length = "", 0.0
         if not self.eaten and self.minute % 1440 >= self.worker.eats_at:
@@ -196,14 +219,14 @@ class Day:
                 self.put(ev.WorkPutDown(move.stage, move.sections, move.turn))
             else:
                 self.finish()
-            self.put(ev.OtherWorkStarted(what, self.id))  # type: ignore[arg-type]  # a kind of it
+            self.put(ev.OtherWorkStarted(what, move.job))  # type: ignore[arg-type]  # a kind of it
             self.now_us += round(length * MINUTE_US)
             self.put(ev.OtherWorkEnded())
             self.since += length
             self.next_lump = rng.expovariate(self.worker.lumps_an_hour) * 60
             if minutes <= 0.05:
                 return
-            self.put(started)
+            self.put(started, move.job)
 
     def true_minutes(self, move: Move) -> float:
         """What a move really takes."""
@@ -231,16 +254,17 @@ class Day:
         """The whole of it."""
         rng = self.rng
         while True:
-            found = moves({self.id: self.job}, self.shift, self.now_us)
+            found = moves(self.jobs, self.shift, self.now_us)
             found = [move for move in found if move.act in ("take up", "stand by")]
             if not found:
                 break
             move = found[0]
             plain = move.why in ("order", "held") and move.opens_us is None
             late = self.sleeps_from is not None and self.minute % 1440 >= self.sleeps_from
+            late = late and self.planned - self.planned_done > self.stays_for
             asleep = move.act == "stand by" and (move.opens_us or 0) - self.now_us > 120 * MINUTE_US
             goes = self.sleeps_from is not None and (late or asleep)
-            if goes and not in_play(self.job, self.now_us):
+            if goes and not self.wet:
                 self.sleep()
                 continue
             if move.act == "stand by":
@@ -257,16 +281,17 @@ class Day:
                 if rng.random() < self.worker.wanders:
                     # A pick of the worker's own, which leaves earlier sections behind.
                     move = rng.choice([one for one in found if one.act == "take up"])
-            windows = [self.job.sections[move.stage, name].window for name in move.sections]
+            job = self.jobs[move.job]
+            windows = [job.sections[move.stage, name].window for name in move.sections]
             due_us = max(
                 (w.due_us for w in windows if w is not None and w.kind == "flash"), default=0
             )
-            if due_us > self.now_us and self.job.stage(move.stage).kind == "coat":
+            if due_us > self.now_us and job.stage(move.stage).kind == "coat":
                 # It is looked at until it is ready.
                 self.finish()
                 self.now_us = due_us
             self.finish()
-            self.put(ev.WorkStarted(move.stage, move.sections, move.turn))
+            self.put(ev.WorkStarted(move.stage, move.sections, move.turn), move.job)
             if self.look is not None:
                 self.look(self)
             self.hands_on(move, self.true_minutes(move))
@@ -274,7 +299,8 @@ class Day:
             if move.stage in ("Polish", "Clay") and move.turn.pass_ == 1:
                 self.redo(move)
         self.finish()
-        self.put(ev.JobClosed())
+        for id_ in self.jobs:
+            self.put(ev.JobClosed(), id_)
         self.put(ev.ClockedOff())
         self.shifts.append(self.shift)
         return self
@@ -285,6 +311,6 @@ class Day:
             return
         self.finish()
         name = move.sections[0]
-        if self.job.sections[move.stage, name].state == "done":
+        if self.jobs[move.job].sections[move.stage, name].state == "done":
             turn = Turn(move.turn.pass_ + 1, move.turn.layer, 0)
-            self.put(ev.SectionReopened(move.stage, (name,), turn, "holograms"))
+            self.put(ev.SectionReopened(move.stage, (name,), turn, "holograms"), move.job)

@@ -98,28 +98,32 @@ def _put_cure(medium: Medium, cure: CureEnd, zone: str, unit: TemperatureUnit) -
         return
     medium.words(f"cured not before {spoken(up_to_minute(cure.not_before_us), zone)}", 2, True)
     medium.words(f"last touch {spoken(cure.anchor_us, zone)}, {cure.section}", 2, True)
-    if cure.below_c is None or cure.cold_until_us is None:
-        return
+    said = cure_climate(cure, zone, unit)
+    if said:
+        medium.words(said, 2, True)
+
+
+def cure_climate(cure: CureEnd, zone: str, unit: TemperatureUnit) -> str:
+    """By which reading a cure takes as long as it does, and what would make it another; "" where
+    no cold lengthens it, or it has no end yet."""
+    if cure.below_c is None or cure.until_us is None or cure.cold_until_us is None:
+        return ""
     cold = full_degrees(cure.below_c, unit)
     if cure.reading is None:
-        medium.words(
+        warm = spoken(up_to_minute(cure.until_us), zone)
+        return (
             f"No reading of air or panel stood during it, so this is the time for under "
-            f"{cold}; at {cold} and over it would be "
-            f"{spoken(up_to_minute(cure.until_us), zone)}.",
-            2,
+            f"{cold}; at {cold} and over it would be {warm}."
         )
-        return
-    when = spoken(cure.reading.at_us, zone)
+    read = spoken(cure.reading.at_us, zone)
     if cure.stretched:
         measured = air_and_panel(cure.reading, unit, cure.below_c)
-        said = f"longer by the reading of {when}, {measured}: under {cold}"
-    else:
-        colder = spoken(up_to_minute(cure.cold_until_us), zone)
-        said = (
-            f"no reading under {cold} stood during it, the newest "
-            f"{air_and_panel(cure.reading, unit)} at {when}; if it gets colder, {colder}"
-        )
-    medium.words(said, 2, True)
+        return f"longer by the reading of {read}, {measured}: under {cold}"
+    colder = spoken(up_to_minute(cure.cold_until_us), zone)
+    return (
+        f"no reading under {cold} stood during it, the newest "
+        f"{air_and_panel(cure.reading, unit)} at {read}; if it gets colder, {colder}"
+    )
 
 
 def put_aftercare(medium: Medium, cares: Iterable[Care], zone: str) -> None:

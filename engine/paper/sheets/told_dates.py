@@ -9,11 +9,11 @@ from cartclock.engine.after.aftercare import Care, CureEnd, Recoat
 from cartclock.engine.after.dates import MAY, ToldDate
 from cartclock.engine.after.dues import Due
 from cartclock.engine.dates import local, spoken, spoken_day, up_to_minute
-from cartclock.engine.paper.degrees import air_and_panel, full_degrees
+from cartclock.engine.paper.degrees import full_degrees
 from cartclock.engine.paper.page.medium import Medium
 from cartclock.engine.paper.page.table import Column, Group, Note, TableRow
 from cartclock.engine.paper.said import short_moment
-from cartclock.engine.paper.sheets.aftercare import EXAMPLE_TEXT
+from cartclock.engine.paper.sheets.aftercare import EXAMPLE_TEXT, cure_climate
 from cartclock.engine.record.customer import due_text
 from cartclock.engine.record.record import Record
 from cartclock.engine.record.stage_layers import shared
@@ -129,26 +129,9 @@ def _cure(cure: CureEnd, zone: str, unit: TemperatureUnit) -> Iterable[TableRow 
     start = f"last touch {cure.section}, {short_moment(cure.anchor_us, zone)}"
     when = f"not before {spoken(up_to_minute(cure.not_before_us), zone)}"
     yield TableRow((when, f"{cure.stage}: cured", start, source))
-    if cure.below_c is None or cure.cold_until_us is None:
-        return
-    cold = full_degrees(cure.below_c, unit)
-    if cure.reading is None:
-        warm = spoken(up_to_minute(cure.until_us), zone)
-        yield Note(
-            f"No reading of air or panel stood during it, so this is the time for under "
-            f"{cold}; at {cold} and over it would be {warm}."
-        )
-        return
-    read = spoken(cure.reading.at_us, zone)
-    if cure.stretched:
-        measured = air_and_panel(cure.reading, unit, cure.below_c)
-        yield Note(f"longer by the reading of {read}, {measured}: under {cold}")
-        return
-    colder = spoken(up_to_minute(cure.cold_until_us), zone)
-    yield Note(
-        f"no reading under {cold} stood during it, the newest "
-        f"{air_and_panel(cure.reading, unit)} at {read}; if it gets colder, {colder}"
-    )
+    said = cure_climate(cure, zone, unit)
+    if said:
+        yield Note(said)
 
 
 def _recoat(recoat: Recoat, zone: str) -> Iterable[TableRow | Note]:
