@@ -127,15 +127,18 @@ def test_a_film_put_down_long_ago_is_late_when_its_work_ends_and_comes_before_th
 
 def test_a_film_that_another_put_down_keeps_nobody_from_the_stage_in_hand() -> None:
     real = Real(opening(FALLOUT, COAT).plan)
-    apply, spray = Turn(1, 1, 0), Turn(1, 1, 0)
-    real.take(ev.WorkStarted("Coat", ("roof",), apply))
-    real.now_us += 10 * SECOND_US
-    real.take(ev.WorkPutDown("Coat", ("roof",), apply))
-    (coat,) = (stint.worker for stint in real.job.stints)
-    real.take(ev.WorkStarted("Fallout", ("left",), spray))
+    real.take(ev.WorkStarted("Coat", ("roof",), Turn(1, 1, 0)))
+    real.now_us += 90 * SECOND_US
+    real.finish()
+    real.now_us += 100 * SECOND_US
+    real.take(ev.WorkStarted("Coat", ("roof",), Turn(1, 1, 2)))
+    real.take(ev.WorkPutDown("Coat", ("roof",), Turn(1, 1, 2)))
+    (applied,) = real.job.stints
+    real.take(ev.WorkStarted("Fallout", ("left",), Turn(1, 1, 0)))
 
-    def next_stage(worker: str) -> str:
-        return play(real.job, real.now_us, over_s=opening_s, worker=worker)[1].stage
+    def first_of(worker: str) -> str:
+        played = play(real.job, real.now_us, over_s=opening_s, worker=worker)
+        return next(p.sections[0] for p in played if p.sections[0] in ("roof", "right"))
 
-    assert next_stage(coat) == next_stage("") == "Coat"
-    assert next_stage("helper") == "Fallout"
+    assert first_of(applied.worker) == first_of("") == "roof"
+    assert first_of("somebody else") == "right"
