@@ -16,6 +16,7 @@ from contextlib import suppress
 from datetime import date
 from pathlib import Path
 from typing import Any
+from unicodedata import category
 
 import pytest
 from click.testing import CliRunner
@@ -131,11 +132,15 @@ class Tried:
     def run(self, line: str, *codes: int) -> int:
         """A command of the shell, which ends with one of these codes and no traceback."""
         done = CliRunner().invoke(
-            commands, line.split(), env={"CARTCLOCK_HOME": str(self.folder / "home")}
+            commands,
+            line.split(),
+            env={"CARTCLOCK_HOME": str(self.folder / "home")},
+            # So that nothing is taken out which a terminal would get.
+            color=True,
         )
         if done.exit_code not in codes:
             raise AssertionError(done.stderr) from done.exception
-        assert "\x1b" not in done.stdout + done.stderr
+        assert not [c for c in done.stdout + done.stderr if category(c) == "Cc" and c != "\n"]
         assert bool(done.stderr) >= bool(done.exit_code)
         return done.exit_code
 

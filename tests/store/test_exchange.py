@@ -467,6 +467,22 @@ def test_what_cannot_be_is_refused_and_nothing_is_written(
     assert rows_in(there.log.path) == before
 
 
+def test_names_of_a_file_steer_no_terminal(here: Bench, tmp_path: Path) -> None:
+    def named(rows: list[list[Any]]) -> None:
+        body(rows, "JobOpened", vehicle="van\x1b[2J\x9b31m\r")
+
+    path = tmp_path / "job"
+    path.write_bytes(forged(out(here, "1", True).content, named))
+    job = job_of(here, 1)[:8]
+    lines = (f"import {path}", "history", f"record {job}", f"forget {job}")
+    for line in (*lines, f"export {job} --out {tmp_path / 'again'}"):
+        done = CliRunner().invoke(
+            commands, line.split(), env={"CARTCLOCK_HOME": str(tmp_path / "home")}, color=True
+        )
+        assert "van" in done.stdout + done.stderr, line
+        assert not {"\x1b", "\x9b", "\r"} & {*done.stdout, *done.stderr}, line
+
+
 def test_a_text_that_no_row_sealed_is_refused(here: Bench, there: Bench) -> None:
     content = out(here, "1", True).content.replace(NOTE.encode(), b"their dog is called Zero")
     assert NOTE.encode() not in content

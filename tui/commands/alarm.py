@@ -6,7 +6,7 @@ import sys
 
 import click
 
-from cartclock.tui.commands.door import plainly, settled
+from cartclock.tui.commands.door import plainly, say, settled
 
 
 @click.command("test-alarm")
@@ -28,6 +28,6 @@ def test_alarm() -> None:
         click.echo("Without a terminal behind stderr the bell is not heard.", err=True)
     try:
         for line in rehearse(voice):
-            click.echo(line)
+            say(line)
     finally:
         voice.close()

@@ -26,9 +26,20 @@ ASKED = "_CARTCLOCK_COMPLETE"
 
 
 def leave(code: int, sentence: str) -> NoReturn:
-    """Ends the command with a sentence on stderr."""
-    sys.stderr.write(f"{sentence}\n")
+    """Ends the command with a sentence on stderr; what it quotes of a file steers nothing there."""
+    from cartclock.engine.letters import inert
+
+    sys.stderr.write(f"{inert(sentence)}\n")
     sys.exit(code)
+
+
+def say(text: str, err: bool = False) -> None:
+    """Says something; names out of files and logs steer nothing where it is read."""
+    import click
+
+    from cartclock.engine.letters import inert
+
+    click.echo(inert(text), err=err)
 
 
 def plainly(command: Callable[..., Any]) -> Callable[..., Any]:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from cartclock.tui.commands.door import opened_bench, plainly, reading_bench, settled
+from cartclock.tui.commands.door import opened_bench, plainly, reading_bench, say, settled
 from cartclock.tui.commands.progress import progress
 
 if TYPE_CHECKING:
@@ -48,9 +48,9 @@ def export(job: str, out: Path | None, private: bool) -> None:
 
         place_beside(out, made.content)
     for sentence in _exported(made, private):
-        click.echo(sentence, err=True)
+        say(sentence, err=True)
     if out is not None:
-        click.echo(f"Written to {out}.", err=True)
+        say(f"Written to {out}.", err=True)
 
 
 def _exported(made: Exported, private: bool) -> list[str]:
@@ -86,7 +86,7 @@ def import_(file: Path) -> None:
             done = import_job(bench, content, told)
     finally:
         bench.close()
-    click.echo(_imported(done, settings.zone))
+    say(_imported(done, settings.zone))
 
 
 def _imported(done: Imported, zone: str) -> str:

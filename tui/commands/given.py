@@ -15,6 +15,8 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from cartclock.tui.commands.door import say
+
 if TYPE_CHECKING:
     from cartclock.engine.figures.bounds import Bound
 
@@ -47,7 +49,10 @@ def answering(command: Callable[..., tuple[Sequence[str], Mapping[str, object]]]
         except ValueError as why:
             said = str(why)
             raise Wrong(said if said.endswith(".") else f"{said}.") from None
-        click.echo(json.dumps(data, indent=2) if as_json else "\n".join(lines))
+        if as_json:
+            click.echo(json.dumps(data, indent=2))
+        else:
+            say("\n".join(lines))
 
     return run
 

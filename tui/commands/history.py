@@ -7,7 +7,15 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from cartclock.tui.commands.door import BAD_INPUT, REFUSED, leave, plainly, reading_bench, settled
+from cartclock.tui.commands.door import (
+    BAD_INPUT,
+    REFUSED,
+    leave,
+    plainly,
+    reading_bench,
+    say,
+    settled,
+)
 from cartclock.tui.commands.progress import progress
 
 if TYPE_CHECKING:
@@ -69,7 +77,7 @@ def history(
         if as_json:
             click.echo(_json(found))
         elif found:
-            click.echo("\n".join(_lines(found, _wide())))
+            say("\n".join(_lines(found, _wide())))
         else:
             leave(REFUSED, "No job is like that; cartclock history without words shows the newest.")
     finally:

@@ -13,6 +13,7 @@ from cartclock.tui.commands.door import (
     existing_bench,
     leave,
     plainly,
+    say,
     settled,
 )
 from cartclock.tui.commands.progress import progress
@@ -36,7 +37,7 @@ def check_log(digest: str | None, mend: bool) -> None:
     with progress() as told:
         found = audit(path, VIEWS, path.parent / FOLDER, told)
     for sentence in (*found.wrong, *found.odd):
-        click.echo(sentence)
+        say(sentence)
     damaged = bool(found.faults or found.derived)
     if mend and damaged:
         _repair(path)
@@ -56,11 +57,11 @@ def _repair(path: Path) -> None:
         done = repair(path, VIEWS, told)
     if done.aside is not None:
         click.echo(f"Repaired: {done.rows} rows, none is missing.")
-        click.echo(f"What was there is kept: {done.aside}", err=True)
+        say(f"What was there is kept: {done.aside}", err=True)
         return
-    click.echo(f"Saved: {done.rows} rows, in {done.log}. What is missing or damaged there:")
+    say(f"Saved: {done.rows} rows, in {done.log}. What is missing or damaged there:")
     for sentence in done.lost:
-        click.echo(f"  {sentence}")
+        say(f"  {sentence}")
     leave(
         REFUSED,
         "The damaged log stays as it is. Put the newest backup back with cartclock restore FILE; "
@@ -81,7 +82,7 @@ def _say_row(path: Path, digest: str) -> None:
     if not places:
         leave(REFUSED, "Not in this log.")
     for sentence in places:
-        click.echo(sentence)
+        say(sentence)
 
 
 @click.command()
@@ -94,7 +95,7 @@ def backup(to: Path) -> None:
 
     with Log.open_to_read(existing_log()) as log, progress() as told:
         log.backup(to, told)
-    click.echo(f"Copied to {to}.", err=True)
+    say(f"Copied to {to}.", err=True)
 
 
 @click.command("restore")
@@ -116,7 +117,7 @@ def restore_log(file: Path | None, over_newer: bool, damaged: bool) -> None:
     with progress() as told:
         done = restore(file, log_place(), over_newer, damaged, told)
     if done.aside is not None:
-        click.echo(f"What was there is kept: {done.aside}", err=True)
+        say(f"What was there is kept: {done.aside}", err=True)
     click.echo(f"{done.head.seq + 1} rows put back. Head: {done.head.digest}")
 
 
@@ -156,13 +157,13 @@ def forget_private(handle: str, papers: bool, yes: bool) -> None:
     try:
         shop = Shop(bench.log, settings.rest_place, settings.closed, bench.library)
         what = to_forget(shop, handle, bench.log.path.parent / FOLDER)
-        click.echo(f"{what}.", err=True)
+        say(f"{what}.", err=True)
         for path in what.papers:
-            click.echo(f"Issued, and {'to be removed' if papers else 'it stays'}: {path}", err=True)
+            say(f"Issued, and {'to be removed' if papers else 'it stays'}: {path}", err=True)
         if what.imported:
             click.echo(IMPORTED, err=True)
         for file in what.files:
-            click.echo(f"Attached, and it stays: {file}", err=True)
+            say(f"Attached, and it stays: {file}", err=True)
         if not yes and not _meant("Forget this for ever?"):
             leave(REFUSED, "Nothing was forgotten; --yes does it without a question.")
         left = forget(shop, what, papers)
@@ -170,7 +171,7 @@ def forget_private(handle: str, papers: bool, yes: bool) -> None:
         bench.close()
     click.echo(f"Forgotten. {BACKUPS_ELSEWHERE}")
     for sentence in left:
-        click.echo(sentence, err=True)
+        say(sentence, err=True)
     if left:
         sys.exit(REFUSED)
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from cartclock.tui.commands.door import plainly, reading_bench, settled
+from cartclock.tui.commands.door import plainly, reading_bench, say, settled
 from cartclock.tui.commands.history import made
 
 if TYPE_CHECKING:
@@ -35,13 +35,13 @@ def learn(plan: Path, worker: str | None, out: Path | None) -> None:
     finally:
         bench.close()
     if not found:
-        click.echo(f"{wanted.name}: no minutes that its jobs do not bear out.")
+        say(f"{wanted.name}: no minutes that its jobs do not bear out.")
         return
     for one in found:
-        click.echo(_sentence(one))
+        say(_sentence(one))
     if out is not None:
         write_text(out, with_minutes(text, {one.step: one.take_min for one in found}))
-        click.echo(f"Written to {out}. Then: cartclock check {out}", err=True)
+        say(f"Written to {out}. Then: cartclock check {out}", err=True)
 
 
 def _sentence(one: MinutesProposal) -> str:

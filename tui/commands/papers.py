@@ -16,7 +16,15 @@ import click
 
 from cartclock.engine.paper.papers import BINARY, PAPERS, Paper
 from cartclock.engine.trouble import Refused
-from cartclock.tui.commands.door import BAD_INPUT, REFUSED, existing_bench, leave, plainly, settled
+from cartclock.tui.commands.door import (
+    BAD_INPUT,
+    REFUSED,
+    existing_bench,
+    leave,
+    plainly,
+    say,
+    settled,
+)
 from cartclock.tui.commands.finishing import a_day, a_job
 
 if TYPE_CHECKING:
@@ -88,7 +96,7 @@ def _give(
         with _outlet() as outlet:
             _mind_examples(outlet, document, handle, examples)
             issued = outlet.issue(document, handle, wanted)
-        click.echo(str(issued), err=True)
+        say(str(issued), err=True)
         click.echo(issued.path)
         return
     with _copies() as copies:
@@ -126,7 +134,7 @@ def _write(out: Path, content: bytes) -> None:
     from cartclock.engine.store.laptop.paper_file import place_beside
 
     place_beside(out, content)
-    click.echo(f"Written to {out}.", err=True)
+    say(f"Written to {out}.", err=True)
 
 
 def _command(name: str, paper: Paper, short: bool = False) -> click.Command:
@@ -192,7 +200,7 @@ def print_(job: str, what: str, examples: bool) -> None:
 
     with _outlet() as outlet:
         _mind_examples(outlet, what, job, examples)
-        click.echo(asyncio.run(outlet.print(what, job)), err=True)
+        say(asyncio.run(outlet.print(what, job)), err=True)
 
 
 @click.command()
@@ -223,7 +231,7 @@ def attach(job: str, files: tuple[str, ...], kind: str | None, section: str) -> 
                 bench.do(note_vehicle, found.id, event)
             except Refused as why:
                 bad = True
-                click.echo(str(why), err=True)
+                say(str(why), err=True)
             else:
                 click.echo(f"{one.sha256}  {one.path}")
     if bad:

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from cartclock.tui.commands.door import BAD_INPUT, leave, plainly
+from cartclock.tui.commands.door import BAD_INPUT, leave, plainly, say
 from cartclock.tui.commands.finishing import a_starter
 
 
@@ -38,7 +38,7 @@ def new(start: str, body: str | None, out: Path | None, keep: bool) -> None:
         click.echo(text, nl=False)
         return
     write_text(out, text)
-    click.echo(f"Written to {out}. Then: cartclock check {out}", err=True)
+    say(f"Written to {out}. Then: cartclock check {out}", err=True)
 
 
 @click.command()
@@ -52,6 +52,6 @@ def check(plan: Path) -> None:
 
     found = read_plan(read_text(plan), plan.name)
     sections = sum(len(stage.sections) for stage in found.stages)
-    click.echo(f"{plan.name}: {len(found.stages)} stages, {sections} sections, no fault.")
+    say(f"{plan.name}: {len(found.stages)} stages, {sections} sections, no fault.")
     for sentence in (*examples(found), *plan_remarks(found)):
-        click.echo(sentence)
+        say(sentence)
