@@ -474,7 +474,7 @@ def test_names_of_a_file_steer_no_terminal(here: Bench, tmp_path: Path) -> None:
     path = tmp_path / "job"
     path.write_bytes(forged(out(here, "1", True).content, named))
     job = job_of(here, 1)[:8]
-    lines = (f"import {path}", "history", f"record {job}", f"forget {job}")
+    lines = (f"import {path}", "history", "jobs", f"record {job}", f"forget {job}")
     for line in (*lines, f"export {job} --out {tmp_path / 'again'}"):
         done = CliRunner().invoke(
             commands, line.split(), env={"CARTCLOCK_HOME": str(tmp_path / "home")}, color=True
