@@ -35,12 +35,12 @@ class DayWords:
         return "" if value_c is None else f"{in_unit(value_c, self.unit):.{places}f}"
 
     def clock(self, at_us: int, up: bool = False) -> str:
-        """A clock time in steps of five minutes, with "+1" on the day after; `up`: never told too
-        early, as what holds four times in five.
+        """A clock time in steps of five minutes, with "+1" on the day after and "-1" on the
+        day before; `up`: never told too early, as what holds four times in five.
         """
         step_us = Instant((at_us + (_STEP_US - 1 if up else _STEP_US // 2)) // _STEP_US * _STEP_US)
         days = (day_of(step_us, self.hours.zone) - self.hours.day).days
-        return f"{local(step_us, self.hours.zone):%H:%M}" + (f"+{days}" if days else "")
+        return f"{local(step_us, self.hours.zone):%H:%M}" + (f"{days:+}" if days else "")
 
     def decision(self, plan: DayPlan) -> tuple[str, str, str]:
         """When to begin, whether the coat goes on in the same run, and when the air is right."""
@@ -87,6 +87,8 @@ class DayWords:
     def _promise(self, plan: DayPlan) -> str:
         if plan.latest_coat_us is None:
             return ""
+        if day_of(plan.latest_coat_us, self.hours.zone) < self.hours.day:
+            return "; too late for the promise"
         return f"; for the promise at {self.clock(plan.latest_coat_us)} at the latest"
 
     def _later(self, coat: CoatLater) -> str:

@@ -212,6 +212,15 @@ def test_the_latest_coat_for_a_promise_is_as_long_before_it_as_coat_and_rest_tak
     assert promised_us - found.latest_coat_us >= best.by_us - best.coat_by_us
 
 
+def test_a_promise_that_wanted_the_coat_the_day_before_is_said_to_be_too_late_for() -> None:
+    promised_us = instant(f"{DAY} 00:30", ZONE)
+    found = planned(MILD, job("one_step_correction_and_coat", promised_us=promised_us))
+    assert found.latest_coat_us is not None
+    words = DayWords(hours(MILD))
+    assert words.clock(found.latest_coat_us).endswith("-1")
+    assert "; too late for the promise." in words.decision(found)[1]
+
+
 def test_two_vehicles_are_one_day() -> None:
     one, other = job("maintenance_wash"), job("decontamination_and_sealant")
     second = JobAhead(replace(other.job, id="second"), other.today)

@@ -16,7 +16,7 @@ from cartclock.tui.charts.sheets import drawn, tabled, unsaid
 from cartclock.tui.face.chart import Axis, Plane, Series
 from cartclock.tui.face.page import Column, Page, Table
 
-NAME = "Flash over panel"
+NAME = "Flash by panel"
 # Places at which the band is reckoned. Our own judgement: finer is not seen.
 _PLACES = 40
 _TABLE = Table(

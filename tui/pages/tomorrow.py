@@ -15,7 +15,7 @@ _STARTS, _HOURS = 0, 1
 _TABLES = (
     Table(
         (
-            Column("start"),
+            Column("  start"),
             Column("done"),
             Column("4 in 5"),
             Column("rests", right=True, rank=2),
@@ -63,7 +63,7 @@ def tomorrow_page(hours: DayHours, plan: DayPlan, unit: TemperatureUnit) -> Page
         coat = "" if start.coat_us is None else words.clock(start.coat_us)
         then = "" if start.coat_us is None else ", ".join(start.against) or "good"
         cells = (
-            ("> " if best else "") + words.clock(start.start_us),
+            ("> " if best else "  ") + words.clock(start.start_us),
             words.clock(start.done_us),
             words.clock(start.by_us, up=True),
             hour_minutes(start.rests_us / SECOND_US),
