@@ -7,7 +7,7 @@ from pathlib import Path
 from cartclock.engine.store.settings import Settings
 from cartclock.tui.screens.estimate import NO_JOB_ASKED
 from cartclock.tui.screens.tomorrow import NO_AIR
-from tests.kit.page import read
+from tests.kit.page import page_of, read
 from tests.kit.plans import COAT
 from tests.kit.stage import compare_sizes, played
 
@@ -36,8 +36,8 @@ async def test_in_fahrenheit_it_is_asked_and_told_in_fahrenheit(tmp_path: Path) 
         assert "Planning curve 54 to 68 F, dew point 41 F" in said
         assert "The air is never within 5.4 F of the dew point." in said
         hours = [line.split() for line in play.lines if line.split()[:1] == ["00"]]
-        # 54 F is 12.2 C; the hours of the same day in C are those of the forecast typed so.
         assert 54 <= float(hours[0][1]) <= 68
+        assert page_of(play).tables[1].columns[1].head == "air F"
         await play.press("space", "f", *"200 300 41", "enter")
         assert play.notice == "air 200 F cannot be."
         await play.press("space", "f", *"70 60 41", "enter")

@@ -12,32 +12,15 @@ from cartclock.tui.face.page import Air, Bar, Cells, Column, Heading, Page, Page
 
 NAME = "Tomorrow"
 _STARTS, _HOURS = 0, 1
-_TABLES = (
-    Table(
-        (
-            Column("  start"),
-            Column("done"),
-            Column("4 in 5"),
-            Column("rests", right=True, rank=2),
-            Column("coat", rank=1),
-            Column("air then", least=4, folds=True),
-        ),
-        indent=2,
-    ),
-    Table(
-        (
-            Column("hour"),
-            Column("air", right=True),
-            Column("RH", right=True, rank=3),
-            Column("WBGT", right=True, rank=2),
-            Column("minutes of moderate work", least=6, most=12, rank=4),
-            Column("", right=True),
-            Column("heavy", right=True, rank=5),
-            Column("coat", rank=1),
-            Column("worked on", least=8, folds=True, rank=1),
-        ),
-        indent=2,
-    ),
+_STARTS_TABLE = Table(
+    (
+        Column("  start"),
+        Column("done"),
+        Column("4 in 5"),
+        Column("rests", right=True, rank=2),
+        Column("coat", rank=1),
+        Column("air then", least=4, folds=True),
+    )
 )
 _FULL_HOUR = 60.0
 
@@ -95,4 +78,23 @@ def tomorrow_page(hours: DayHours, plan: DayPlan, unit: TemperatureUnit) -> Page
     films = words.films(plan)
     rows += [Words(said, dim=True) for said in ([films] if films else [])]
     rows += [Words(said, dim=True) for said in words.notes()]
-    return Page(NAME, tuple(rows), said=words.day, tables=_TABLES, reading=True)
+    return Page(
+        NAME, tuple(rows), said=words.day, tables=(_STARTS_TABLE, _hours_table(unit)), reading=True
+    )
+
+
+def _hours_table(unit: TemperatureUnit) -> Table:
+    return Table(
+        (
+            Column("hour"),
+            Column(f"air {unit}", right=True),
+            Column("RH", right=True, rank=3),
+            Column("WBGT", right=True, rank=2),
+            Column("minutes of moderate work", least=6, most=12, rank=4),
+            Column("", right=True),
+            Column("heavy", right=True, rank=5),
+            Column("coat", rank=1),
+            Column("worked on", least=8, folds=True, rank=1),
+        ),
+        indent=2,
+    )
