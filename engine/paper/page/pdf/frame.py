@@ -57,6 +57,8 @@ class Frame:
         self._top = self._low + live[1] / scale
         self.name = ""
         self._head: SheetHead | None = None
+        # What has room of a line in head or foot.
+        self._cut: dict[tuple[str, float, Style], str] = {}
         self.width = live[0] / scale
         self.first = live[1] / scale - FOOT
         self.room = self.first - RUNNING
@@ -137,10 +139,18 @@ class Frame:
         right: bool = False,
     ) -> float:
         """One line, cut with dots where it has no room; how wide it is."""
-        letters, line = ink.letters, ink.letters.plain(text).replace("\n", " ")
-        if letters.width(line, style, self._small) > room:
-            dots = "..."
-            rest = room - letters.width(dots, style, self._small)
-            line = letters.lines(line, rest, style, self._small)[0] + dots
+        # The same line stands on every page, of a text that may be as long as all of them.
+        asked = text, room, style
+        if asked not in self._cut:
+            self._cut[asked] = self._fitted(ink.letters, *asked)
+        line = self._cut[asked]
         ink.text(x, y, line, style, self._small, "right" if right else "left")
-        return letters.width(line, style, self._small)
+        return ink.letters.width(line, style, self._small)
+
+    def _fitted(self, letters: Letters, text: str, room: float, style: Style) -> str:
+        line = letters.plain(text).replace("\n", " ")
+        if letters.width(line, style, self._small) <= room:
+            return line
+        dots = "..."
+        rest = room - letters.width(dots, style, self._small)
+        return letters.lines(line, rest, style, self._small)[0] + dots
