@@ -23,6 +23,10 @@ OTHER_BODY = 0.15
 # Quantiles of the normal distribution: four times in five, and one in five.
 Z80 = 0.8416212335729143
 
+# Of a step that took less than an eighth of its plan, or over eight times, it is likelier that it
+# was pressed off before or after the work than that it was measured. Our own judgement, no source;
+# by the spreads below one such step in ten thousand would be a true one.
+FAR_OFF = log(8.0)
 # Beyond the longest that is believed of a piece in hand, a quarter of what it has taken is left.
 # Our own judgement, no source.
 FAR_BEYOND = 1e-3
@@ -79,7 +83,8 @@ class Belief:
         self._before: tuple[list[float], Matrix] | None = ([0.0] * len(self.keys), covariance)
 
     def add(self, measured: Measured, same_body: bool = True) -> None:
-        """Learns from an earlier job; steps that the plan does not have are passed over.
+        """Learns from an earlier job; steps that the plan does not have are passed over, and those
+        that are `FAR_OFF`.
 
         same_body: False if it was of another shape, which says less.
         """
@@ -95,7 +100,7 @@ class Belief:
         found = {
             self.at[key]: (1.0 / (own.noise**2 / many + extra), mean)
             for key, (many, mean) in measured.items()
-            if key in self.at
+            if key in self.at and abs(mean) <= FAR_OFF
         }
         if not found:
             return
@@ -113,7 +118,9 @@ class Belief:
         self._before = None
 
     def today(self, measured: Measured) -> Today:
-        """What is believed in the midst of a job of which this was measured."""
+        """What is believed in the midst of a job of which this was measured; what is `FAR_OFF` is
+        passed over.
+        """
         own, last = self.spreads, len(self.keys)
         if self._before is None:
             covariance = inverse(self.precision)
@@ -125,7 +132,7 @@ class Belief:
         covariance.append([0.0] * last + [own.pace**2])
         for key, (pieces, mean) in measured.items():
             i = self.at.get(key)
-            if i is None:
+            if i is None or abs(mean) > FAR_OFF:
                 continue
             # What is seen is the step's own part and the pace together.
             seen = [row[i] + row[last] for row in covariance]

@@ -640,7 +640,7 @@ def load_settings(path: Path) -> Settings:
     except OSError as error:
         raise PlanFault((f"{path}: cannot be read: {error.strerror or error}.",)) from error
     found, faults = _read(text, str(path), places.local_zone())
-    sentences = tuple(sentence for _key, sentence in faults)
     if any(key in WRITTEN_DOWN for key, _sentence in faults):
-        raise PlanFault(sentences)
-    return msgspec.structs.replace(found, unheeded=sentences)
+        raise PlanFault(tuple(sentence for _key, sentence in faults))
+    unheeded = tuple(f"{sentence} That line is not heeded." for _key, sentence in faults)
+    return msgspec.structs.replace(found, unheeded=unheeded)

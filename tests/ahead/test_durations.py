@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 
 from cartclock.engine.ahead.durations import (
+    FAR_OFF,
     Z80,
     Belief,
     Spreads,
@@ -143,3 +144,15 @@ def test_an_inverse_times_its_matrix_is_one() -> None:
             assert told == pytest.approx(float(i == j), abs=1e-12)
     with pytest.raises(ValueError, match="math domain"):
         inverse([[1.0, 2.0], [2.0, 1.0]])
+
+
+@pytest.mark.parametrize("seconds", [5, 30, 5 * 3600])
+def test_what_was_pressed_off_teaches_nothing(seconds: float) -> None:
+    far = {KEYS[0]: (1, log(seconds / 1800))}
+    assert abs(far[KEYS[0]][1]) > FAR_OFF
+    belief, untaught = Belief(KEYS), Belief(KEYS).today({})
+    assert belief.today(far) == untaught
+    belief.add(far)
+    assert (belief.jobs, belief.today({})) == (0, untaught)
+    near = {KEYS[0]: (1, log(600 / 1800))}
+    assert belief.today(near).expected(KEYS[1]) < untaught.expected(KEYS[1])

@@ -115,7 +115,7 @@ def test_a_line_with_a_fault_stops_no_command_and_is_said(three_jobs: Path) -> N
     (three_jobs / "settings.toml").write_text('theme = "moon"\n')
     found = ran("jobs")
     assert (found.exit_code, len(found.stdout.splitlines())) == (0, 3)
-    assert "settings.toml: theme:" in found.stderr and "Not heeded." in found.stderr
+    assert "settings.toml: theme:" in found.stderr and "That line is not heeded." in found.stderr
     (three_jobs / "settings.toml").write_text('zone = "Mars/Olympus"\n')
     assert ran("jobs").exit_code == 2
 

@@ -98,7 +98,7 @@ def settled(aloud: bool = True) -> Settings:
 
     found = load_settings(settings_path())
     if aloud:
-        sys.stderr.writelines(f"{one} Not heeded.\n" for one in found.unheeded[:_FAULTS_SAID])
+        sys.stderr.writelines(f"{one}\n" for one in found.unheeded[:_FAULTS_SAID])
         if len(found.unheeded) > _FAULTS_SAID:
             sys.stderr.write(f"{len(found.unheeded)} lines of it are not heeded.\n")
     return found
