@@ -8,7 +8,7 @@ from __future__ import annotations
 from cartclock.engine.body.climate import OPEN_SKY
 from cartclock.engine.body.pace import Pace
 from cartclock.engine.body.watch import degrees, index_text
-from cartclock.engine.figures.temperature import TemperatureUnit
+from cartclock.engine.figures.air import TemperatureUnit
 from cartclock.engine.plan.plan import Effort
 
 EFFORT_WORDS: dict[Effort, str] = {

@@ -27,9 +27,8 @@ from cartclock.engine.facts.rows import HOUR_US, MINUTE_US
 from cartclock.engine.facts.section import SECOND_US
 from cartclock.engine.facts.shift import Break, Hands, Other, Shift
 from cartclock.engine.facts.shift_events import CallGrade
-from cartclock.engine.figures.air import celsius
+from cartclock.engine.figures.air import TemperatureUnit, celsius, in_unit
 from cartclock.engine.figures.limits import HOUR_MINUTES
-from cartclock.engine.figures.temperature import TemperatureUnit, in_unit
 from cartclock.engine.plan.plan import Rhythm
 from cartclock.engine.times import Instant
 from cartclock.engine.until import bare, holds

@@ -103,7 +103,7 @@ class Planner:
         """The air of tomorrow by a CSV of hours; raises Refused and PlanFault."""
         file = Path(path.strip()).expanduser()
         hours = read_hours(text_of(file), file.name, self.tomorrow)
-        return by_table(hours, file.name, unit=self.settings.temperature)
+        return by_table(hours, file.name)
 
     def begin(self, day: datetime.date) -> Instant:
         """When the worker's day begins on a date."""

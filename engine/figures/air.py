@@ -9,8 +9,11 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from functools import lru_cache
+from typing import Literal
 
 from cartclock.engine.figures.bounds import AIR_C, PANEL_C, PRESSURE_PA, RH, check
+
+TemperatureUnit = Literal["C", "F"]
 
 ZERO_C_K = 273.15
 STANDARD_PRESSURE_PA = 101_325.0
@@ -55,14 +58,30 @@ _OVER_WATER = (
 )
 
 
+F_A_KELVIN = 1.8
+"""Degrees Fahrenheit in a kelvin. Source: exact by definition."""
+
+
 def fahrenheit(celsius_value: float) -> float:
     """A temperature in Fahrenheit, from Celsius. Source: exact by definition."""
-    return celsius_value * 1.8 + 32.0
+    return celsius_value * F_A_KELVIN + 32.0
 
 
 def celsius(fahrenheit_value: float) -> float:
     """A temperature in Celsius, from Fahrenheit. Source: exact by definition."""
-    return (fahrenheit_value - 32.0) / 1.8
+    return (fahrenheit_value - 32.0) / F_A_KELVIN
+
+
+def in_unit(value_c: float, unit: TemperatureUnit) -> float:
+    """A temperature in C as it is in a unit. Source: exact by definition."""
+    return fahrenheit(value_c) if unit == "F" else value_c
+
+
+def apart_in_unit(apart_k: float, unit: TemperatureUnit) -> float:
+    """How far two temperatures that are so many kelvins apart are apart in a unit: there is no
+    zero to be moved. Source: exact by definition.
+    """
+    return apart_k * F_A_KELVIN if unit == "F" else apart_k
 
 
 def root(rising: Callable[[float], float], low: float, high: float) -> float:

@@ -1,27 +1,21 @@
-"""Temperatures on paper, in the unit that the settings ask for. Everything is kept in C.
-
-A difference of temperatures, as a margin or a band is one, has no zero to be moved: 3 C apart are
-5.4 F apart.
-"""
+"""Temperatures on paper, in the unit that the settings ask for. Everything is kept in C."""
 
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING
 
-from cartclock.engine.figures.air import DEW_MARGIN_K, fahrenheit
+from cartclock.engine.figures.air import (
+    DEW_MARGIN_K,
+    TemperatureUnit,
+    apart_in_unit,
+    in_unit,
+)
 from cartclock.engine.hours.account import TakenReading
-
-if TYPE_CHECKING:
-    from cartclock.engine.figures.temperature import TemperatureUnit
-
-F_IN_K = 1.8
-"""Degrees Fahrenheit in a kelvin. Source: exact by definition."""
 
 
 def bare_degrees(value_c: float, unit: TemperatureUnit) -> str:
     """A temperature in C as it was read or printed, without its unit: "21", "69.8"."""
-    return f"{value_c:g}" if unit == "C" else f"{round(fahrenheit(value_c), 1):g}"
+    return f"{value_c:g}" if unit == "C" else f"{round(in_unit(value_c, unit), 1):g}"
 
 
 def full_degrees(value_c: float, unit: TemperatureUnit) -> str:
@@ -31,7 +25,7 @@ def full_degrees(value_c: float, unit: TemperatureUnit) -> str:
 
 def reckoned_degrees(value_c: float, unit: TemperatureUnit) -> str:
     """A reckoned temperature, to a tenth and without its unit: "24.0"."""
-    return f"{value_c if unit == 'C' else fahrenheit(value_c):.1f}"
+    return f"{in_unit(value_c, unit):.1f}"
 
 
 def reckoned_text(value_c: float, unit: TemperatureUnit) -> str:
@@ -41,12 +35,13 @@ def reckoned_text(value_c: float, unit: TemperatureUnit) -> str:
 
 def degrees_apart(value_k: float, unit: TemperatureUnit) -> str:
     """A difference in K with its unit: "2.5 C", "4.5 F"."""
-    return f"{value_k:g} C" if unit == "C" else f"{round(value_k * F_IN_K, 1):g} F"
+    apart = value_k if unit == "C" else round(apart_in_unit(value_k, unit), 1)
+    return f"{apart:g} {unit}"
 
 
 def reckoned_apart(value_k: float, unit: TemperatureUnit) -> str:
     """A reckoned difference in K, to a tenth, with its unit: "2.0 C", "3.6 F"."""
-    return f"{value_k if unit == 'C' else value_k * F_IN_K:.1f} {unit}"
+    return f"{apart_in_unit(value_k, unit):.1f} {unit}"
 
 
 def signed_margin(margin_k: float, unit: TemperatureUnit = "C") -> str:
@@ -54,7 +49,7 @@ def signed_margin(margin_k: float, unit: TemperatureUnit = "C") -> str:
 
     Without its unit: "+5.6", in F "+10.0".
     """
-    margin = margin_k if unit == "C" else margin_k * F_IN_K
+    margin = apart_in_unit(margin_k, unit)
     return f"{math.floor(round(margin * 10.0, 6)) / 10.0:+.1f}"
 
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Literal
 from msgspec import Struct
 
 from cartclock.engine.after.entries import Entry
+from cartclock.engine.figures.air import TemperatureUnit
 from cartclock.engine.paper.shop_head import NO_SHOP, ShopHead
 from cartclock.engine.record.day import Day
 from cartclock.engine.record.record import Record
@@ -15,7 +16,6 @@ from cartclock.engine.record.revision import Revision
 from cartclock.engine.vehicle.plan_view import Driver
 
 if TYPE_CHECKING:
-    from cartclock.engine.figures.temperature import TemperatureUnit
     from cartclock.engine.vehicle.picture import Picture
 
 Size = Literal["A4", "Letter"]

@@ -8,20 +8,17 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Sequence
 from datetime import date, timedelta
 from functools import partial
-from typing import TYPE_CHECKING
 
 from msgspec.structs import replace
 
 from cartclock.engine.after.dates import About, ToldDate, date_of
 from cartclock.engine.dates import day_of, local, spoken, spoken_day, up_to_minute
+from cartclock.engine.figures.air import TemperatureUnit
 from cartclock.engine.paper.degrees import full_degrees
 from cartclock.engine.paper.page.date import Date
 from cartclock.engine.paper.page.strip import Lies, Strip, StripScale, StripSpan
 from cartclock.engine.record.customer import CustomerSheet, Visit
 from cartclock.engine.times import Instant
-
-if TYPE_CHECKING:
-    from cartclock.engine.figures.temperature import TemperatureUnit
 
 # So many days a strip shows at the least and at the most; our own judgement.
 _LEAST_DAYS, _MOST_DAYS = 14, 18

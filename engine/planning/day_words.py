@@ -7,8 +7,7 @@ from collections.abc import Callable, Iterator, Sequence
 from cartclock.engine.dates import day_of, hours_text, local, spoken_day
 from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.facts.section import SECOND_US
-from cartclock.engine.figures.air import DEW_MARGIN_K
-from cartclock.engine.figures.temperature import TemperatureUnit, apart_in_unit, in_unit
+from cartclock.engine.figures.air import DEW_MARGIN_K, TemperatureUnit, apart_in_unit, in_unit
 from cartclock.engine.planning.day_hours import DayHours, HourAhead
 from cartclock.engine.planning.day_plan import CoatLater, DayPlan, DayStretch, Start
 from cartclock.engine.times import Instant

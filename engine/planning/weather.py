@@ -9,10 +9,9 @@ from collections.abc import Mapping
 
 from msgspec import Struct
 
-from cartclock.engine.figures.air import dew_point_c
+from cartclock.engine.figures.air import TemperatureUnit, apart_in_unit, dew_point_c, in_unit
 from cartclock.engine.figures.bounds import AIR_C
 from cartclock.engine.figures.day_curve import air_at_c, change_c, rh_at
-from cartclock.engine.figures.temperature import TemperatureUnit, apart_in_unit, in_unit
 
 HOURS_A_DAY = 24
 
@@ -93,8 +92,6 @@ def by_reading(
 def by_table(
     known: Mapping[int, tuple[float, float]],
     name: str,
-    over_c: float = 0.0,
-    unit: TemperatureUnit = "C",
 ) -> Weather:
     """A day of which some hours are told.
 
@@ -102,7 +99,6 @@ def by_table(
         known: hour (0 to 23) -> air in C and dew point in C; at least one. What lies between two
             is taken from a straight line, what lies beyond the first or the last as that one.
         name: of the table.
-        over_c, unit: as in `by_forecast`.
     """
     told = sorted(known)
     hours = []
@@ -114,11 +110,11 @@ def by_table(
             low + share * (high - low)
             for low, high in zip(known[before], known[after], strict=True)
         )
-        hours.append(_hour(air_c + over_c, dew_c))
+        hours.append(_hour(air_c, dew_c))
     beyond = ""
     if told[0] > 0 or told[-1] < HOURS_A_DAY - 1:
         beyond = f", which tells {told[0]:02}:00 to {told[-1]:02}:00; the rest as at its ends"
-    return Weather(tuple(hours), f"Hours of {name}{beyond}{_shifted(over_c, unit)}")
+    return Weather(tuple(hours), f"Hours of {name}{beyond}")
 
 
 def _hour(air_c: float, dew_c: float) -> AirHour:

@@ -12,7 +12,7 @@ from msgspec import Struct
 
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.rows import MINUTE_US
-from cartclock.engine.figures.air import celsius, dew_point_c
+from cartclock.engine.figures.air import TemperatureUnit, celsius, dew_point_c, in_unit
 from cartclock.engine.figures.bounds import Bound
 from cartclock.engine.figures.limits import CLOTHING_C
 from cartclock.engine.figures.measured import (
@@ -28,7 +28,6 @@ from cartclock.engine.figures.measured import (
     WBGT_METER,
     UnlikelyFigure,
 )
-from cartclock.engine.figures.temperature import TemperatureUnit, in_unit
 from cartclock.engine.times import Instant
 from cartclock.engine.trouble import Refused
 

@@ -25,8 +25,8 @@ from cartclock.engine.facts.section import SECOND_US, Section, next_turn, wait_a
 from cartclock.engine.facts.shift import Break, Free, Hands, Other
 from cartclock.engine.facts.shift_events import BreakKind, GapAnswer, OtherKind
 from cartclock.engine.facts.turn import Turn
+from cartclock.engine.figures.air import TemperatureUnit
 from cartclock.engine.figures.measured import BREAK_MINUTES, PACK
-from cartclock.engine.figures.temperature import TemperatureUnit
 from cartclock.engine.films import gate
 from cartclock.engine.films.before_coat import ALL_THERE, BEFORE_COAT, layer_called, page_due
 from cartclock.engine.films.cure import looks

@@ -18,8 +18,8 @@ from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.rows import Draft
 from cartclock.engine.facts.turn import Marks, Turn
+from cartclock.engine.figures.air import TemperatureUnit
 from cartclock.engine.figures.measured import AIR
-from cartclock.engine.figures.temperature import TemperatureUnit
 from cartclock.engine.films.before_coat import ALL_THERE
 from cartclock.engine.now.scene import Scene
 from cartclock.engine.plan.plan import Check, Condition, Handover, Plan, Product

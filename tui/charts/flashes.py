@@ -9,8 +9,8 @@ from msgspec import Struct
 
 from cartclock.engine.body.watch import degrees
 from cartclock.engine.dates import clock_text, local, spoken_day
+from cartclock.engine.figures.air import TemperatureUnit, in_unit
 from cartclock.engine.figures.flash import FlashClimate, OwnFlash, Prediction, predict
-from cartclock.engine.figures.temperature import TemperatureUnit, in_unit
 from cartclock.engine.films.flashing import WatchedFlash, label_rows, learned
 from cartclock.tui.charts.sheets import drawn, tabled, unsaid
 from cartclock.tui.face.chart import Axis, Plane, Series

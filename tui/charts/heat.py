@@ -9,7 +9,7 @@ from cartclock.engine.body.watch import degrees
 from cartclock.engine.dates import hours_text, spoken_day
 from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.facts.section import SECOND_US
-from cartclock.engine.figures.temperature import TemperatureUnit
+from cartclock.engine.figures.air import TemperatureUnit
 from cartclock.engine.history.answers import HeatWeek
 from cartclock.tui.charts.sheets import drawn, tabled, unsaid
 from cartclock.tui.face.chart import Axis, Columns, Stack

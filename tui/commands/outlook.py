@@ -145,7 +145,7 @@ def weather_given(
     if hours is not None:
         if any(given.values()):
             raise ValueError("--hours: give a table or a forecast, not both")
-        return by_table(read_hours(text_of(hours), hours.name, day), hours.name, unit=unit)
+        return by_table(read_hours(text_of(hours), hours.name, day), hours.name)
     if any(given.values()):
         missing = [name for name, value in given.items() if value is None]
         if low is None or high is None or dew is None:

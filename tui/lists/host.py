@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any, Concatenate, ParamSpec, Protocol
 from cartclock.engine.desk.bench import Bench, Pressed
 from cartclock.engine.desk.shop import Shop
 from cartclock.engine.facts.events import ReadingTaken
-from cartclock.engine.figures.temperature import TemperatureUnit
+from cartclock.engine.figures.air import TemperatureUnit
 from cartclock.engine.now.scene import Scene
 from cartclock.engine.products.reminders import BeforeWork
 from cartclock.engine.rules.rules import Drafts

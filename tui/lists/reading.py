@@ -10,10 +10,9 @@ from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.in_force import is_in_force, newest_reading
 from cartclock.engine.facts.rows import Row
 from cartclock.engine.facts.shift_events import AirMovement, ReadingPlace
-from cartclock.engine.figures.air import fahrenheit
+from cartclock.engine.figures.air import TemperatureUnit, fahrenheit
 from cartclock.engine.figures.bounds import Bound
 from cartclock.engine.figures.measured import HOT_DAYS, HUMIDITY, RAIN_IN
-from cartclock.engine.figures.temperature import TemperatureUnit
 from cartclock.engine.films.cure import age_text
 from cartclock.engine.films.curve import expected
 from cartclock.engine.rules import rules

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from cartclock.engine.dates import hour_minutes
 from cartclock.engine.facts.section import SECOND_US
-from cartclock.engine.figures.temperature import TemperatureUnit
+from cartclock.engine.figures.air import TemperatureUnit
 from cartclock.engine.planning.day_hours import DayHours
 from cartclock.engine.planning.day_plan import DayPlan
 from cartclock.engine.planning.day_words import DayWords

@@ -15,7 +15,7 @@ from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.shift import Hands
 from cartclock.engine.facts.words import place_text
-from cartclock.engine.figures.temperature import TemperatureUnit
+from cartclock.engine.figures.air import TemperatureUnit
 from cartclock.engine.films.film_advice import WATCH
 from cartclock.engine.now.faces import Face
 from cartclock.engine.now.glance import Glance

@@ -7,12 +7,12 @@ Only the end of a recoat window is cut, because after it is too late.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from typing import TYPE_CHECKING
 
 from cartclock.engine.after.aftercare import Care, CureEnd, Recoat
 from cartclock.engine.after.dates import MAY, ToldDate
 from cartclock.engine.after.dues import Due
 from cartclock.engine.dates import local, spoken, spoken_day, up_to_minute
+from cartclock.engine.figures.air import TemperatureUnit
 from cartclock.engine.paper.degrees import air_and_panel, full_degrees
 from cartclock.engine.paper.facts import PaperFacts
 from cartclock.engine.paper.page.medium import Medium, SheetHead
@@ -22,9 +22,6 @@ from cartclock.engine.paper.sheets.dated import ENTRIES
 from cartclock.engine.paper.sheets.revision import put_revision
 from cartclock.engine.record.customer import due_text
 from cartclock.engine.record.record import Record
-
-if TYPE_CHECKING:
-    from cartclock.engine.figures.temperature import TemperatureUnit
 
 _DATES = (Column("", 20), Column())
 EXAMPLE_TEXT = "example, replace from the pack"

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from typing import TYPE_CHECKING, Literal
+from typing import Literal
 
 from cartclock.engine.body.strain import Strain, vibration_text
 from cartclock.engine.dates import hours_text
 from cartclock.engine.facts.rows import HOUR_US, MINUTE_US
 from cartclock.engine.facts.section import SECOND_US
+from cartclock.engine.figures.air import TemperatureUnit
 from cartclock.engine.figures.body import (
     MOST_DRINK_ML_PER_HOUR,
     NOISE_LOWER_ACTION_DBA,
@@ -37,9 +38,6 @@ from cartclock.engine.record.exposure import (
 )
 from cartclock.engine.record.stage_layers import shared
 from cartclock.engine.times import Instant
-
-if TYPE_CHECKING:
-    from cartclock.engine.figures.temperature import TemperatureUnit
 
 _RESTS = (
     Column("rest called", 16),

@@ -2,16 +2,12 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
+from cartclock.engine.figures.air import TemperatureUnit
 from cartclock.engine.films.margins import LayerBegun
 from cartclock.engine.paper.degrees import full_degrees, over_dew_point
 from cartclock.engine.paper.said import short_moment
 from cartclock.engine.record.coated import Coated
 from cartclock.engine.record.stage_layers import WorkRow
-
-if TYPE_CHECKING:
-    from cartclock.engine.figures.temperature import TemperatureUnit
 
 
 def gate_text(row: WorkRow, zone: str, unit: TemperatureUnit) -> tuple[str, ...]:

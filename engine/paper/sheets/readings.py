@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from typing import TYPE_CHECKING
 
 from msgspec import Struct
 
 from cartclock.engine.body.climate import Climate
 from cartclock.engine.dates import spoken
-from cartclock.engine.figures.air import DEW_MARGIN_K, celsius
+from cartclock.engine.figures.air import DEW_MARGIN_K, TemperatureUnit, celsius
 from cartclock.engine.hours.account import TakenReading
 from cartclock.engine.paper.degrees import (
     bare_degrees,
@@ -25,9 +24,6 @@ from cartclock.engine.record.coated import Coated
 from cartclock.engine.record.exposure import ExposureRecord
 from cartclock.engine.record.stage_layers import shared
 from cartclock.engine.times import Instant
-
-if TYPE_CHECKING:
-    from cartclock.engine.figures.temperature import TemperatureUnit
 
 _PLACE, _BY = Column("where", 14, rank=2), Column("WBGT by", 8, rank=2)
 _ALSO = Column("also", 20, rank=2, remark=True)

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 from cartclock.engine.dates import spoken
+from cartclock.engine.figures.air import TemperatureUnit
 from cartclock.engine.hours.partition import Piece
 from cartclock.engine.paper.facts import PaperFacts
 from cartclock.engine.paper.page.drawing import Pictures
@@ -40,9 +39,6 @@ from cartclock.engine.paper.sheets.told_dates import put_told_dates
 from cartclock.engine.paper.sheets.vehicle import price_text, put_vehicle
 from cartclock.engine.paper.sheets.window_strips import put_windows
 from cartclock.engine.record.record import Record
-
-if TYPE_CHECKING:
-    from cartclock.engine.figures.temperature import TemperatureUnit
 
 
 def put_record(medium: Medium, facts: PaperFacts) -> None:

@@ -9,11 +9,11 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Sequence
-from typing import TYPE_CHECKING
 
 from msgspec.structs import replace
 
 from cartclock.engine.facts.section import SECOND_US, SectionState
+from cartclock.engine.figures.air import TemperatureUnit
 from cartclock.engine.paper.page.medium import Medium
 from cartclock.engine.paper.page.table import Column, Group, Note, TableRow
 from cartclock.engine.paper.said import exact_text, hour, lasted, places, short_day, stretch
@@ -24,9 +24,6 @@ from cartclock.engine.record.coated import Put
 from cartclock.engine.record.record import Record
 from cartclock.engine.record.stage_layers import StageLayer, WorkRow, shared, stage_layers
 from cartclock.engine.times import Instant
-
-if TYPE_CHECKING:
-    from cartclock.engine.figures.temperature import TemperatureUnit
 
 _COLUMNS = (
     Column("section", 23),

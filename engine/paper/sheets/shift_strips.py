@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from typing import TYPE_CHECKING
 
 from cartclock.engine.body.course import Course
 from cartclock.engine.body.margin_hours import MarginHour, margin_hours
 from cartclock.engine.dates import local
 from cartclock.engine.facts.rows import HOUR_US
+from cartclock.engine.figures.air import TemperatureUnit
 from cartclock.engine.figures.limits import LimitVerdict
 from cartclock.engine.hours.account import Account
 from cartclock.engine.hours.partition import Piece, PieceKind
@@ -18,9 +18,6 @@ from cartclock.engine.paper.page.strip import Lies, Means, Strip, StripScale, St
 from cartclock.engine.paper.said import hour
 from cartclock.engine.record.applied import Asked
 from cartclock.engine.times import Instant
-
-if TYPE_CHECKING:
-    from cartclock.engine.figures.temperature import TemperatureUnit
 
 LEGEND: Means = (
     ("full", "hands on"),

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING
 
 from cartclock.engine.after.dates import MAY, ToldDate
 from cartclock.engine.body.strain import Strain, vibration_text
 from cartclock.engine.dates import hours_text, up_to_minute
 from cartclock.engine.facts.rows import MINUTE_US
+from cartclock.engine.figures.air import TemperatureUnit
 from cartclock.engine.paper.degrees import over_dew_point, reckoned_text
 from cartclock.engine.paper.page.medium import Medium
 from cartclock.engine.paper.said import (
@@ -22,9 +22,6 @@ from cartclock.engine.record.applied import NEVER_TAKEN, Asked
 from cartclock.engine.record.cuts import OUTCOMES, nearest_us, outcome_counts, worst_us
 from cartclock.engine.record.record import Record
 from cartclock.engine.record.summary import Summary, summary
-
-if TYPE_CHECKING:
-    from cartclock.engine.figures.temperature import TemperatureUnit
 
 OUTCOME_WORDS = {
     **{name: name for name in OUTCOMES},

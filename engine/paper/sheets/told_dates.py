@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from typing import TYPE_CHECKING
 
 from cartclock.engine.after.aftercare import Care, CureEnd, Recoat
 from cartclock.engine.after.dates import MAY, ToldDate
 from cartclock.engine.after.dues import Due
 from cartclock.engine.dates import local, spoken, spoken_day, up_to_minute
+from cartclock.engine.figures.air import TemperatureUnit
 from cartclock.engine.paper.degrees import full_degrees
 from cartclock.engine.paper.page.medium import Medium
 from cartclock.engine.paper.page.table import Column, Group, Note, TableRow
@@ -17,9 +17,6 @@ from cartclock.engine.paper.sheets.aftercare import EXAMPLE_TEXT, cure_climate
 from cartclock.engine.record.customer import due_text
 from cartclock.engine.record.record import Record
 from cartclock.engine.record.stage_layers import shared
-
-if TYPE_CHECKING:
-    from cartclock.engine.figures.temperature import TemperatureUnit
 
 _COLUMNS = (
     Column("when", 33),
