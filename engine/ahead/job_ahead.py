@@ -8,7 +8,7 @@ from math import fsum, log
 from msgspec import Struct
 
 from cartclock.engine.ahead.durations import Measured, Today
-from cartclock.engine.ahead.play import Played, Weights, in_hand
+from cartclock.engine.ahead.play import Played, Weights, piece_in_hand
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.facts.turn import Turn
@@ -51,7 +51,7 @@ def factors_of(one: JobAhead) -> dict[tuple[str, int], float]:
 
 def left_in_hand(one: JobAhead, now_us: Instant) -> tuple[float, float] | None:
     """What is left of what is in hand, in minutes and their square; None if nothing is."""
-    piece = in_hand(one.job, now_us, one.weights)
+    piece = piece_in_hand(one.job, now_us, one.weights)
     if piece is None:
         return None
     if piece.work_us <= 0:

@@ -159,7 +159,7 @@ def play(
     return tuple(played.pieces)
 
 
-def in_hand(job: Job, now_us: Instant, weights: Weights | None = None) -> Played | None:
+def piece_in_hand(job: Job, now_us: Instant, weights: Weights | None = None) -> Played | None:
     """What is in hand first, as `play` has it, with all of its plan still left; None if nothing is.
 
     weights: as in `play`.

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import datetime
 import re
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from pathlib import Path
 from typing import Any, Literal
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
@@ -609,16 +609,19 @@ def _read(text: str, file: str, zone: str) -> tuple[Settings, list[tuple[str, st
     return msgspec.structs.replace(Settings(), **found), faults
 
 
-def settings_file() -> str:
+def settings_file(keys: Sequence[str] = ()) -> str:
     """A file that settles nothing: of every setting what it means, and a line to go by behind a
     mark.
+
+    keys: what the setting `keys` can name.
     """
     # On use: it is for who writes a file.
     import textwrap
 
     told = ["# Take the mark in front of a line away and write what holds for you."]
-    for setting in SETTING_LINES.values():
-        said = textwrap.wrap(setting.said, 78, break_on_hyphens=False)
+    for name, setting in SETTING_LINES.items():
+        names = f" They are {', '.join(keys)}." if keys and name == "keys" else ""
+        said = textwrap.wrap(setting.said + names, 78, break_on_hyphens=False)
         told += ["", *(f"## {line}" for line in said), f"# {setting.like}"]
     return "\n".join(told) + "\n"
 

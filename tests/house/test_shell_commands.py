@@ -136,7 +136,7 @@ def asked(words: str, at: int, shell: str = "bash") -> list[str]:
 def test_a_shell_is_told_how_words_go_on(three_jobs: Path) -> None:
     assert asked("cartclock rec", 1) == []
     assert asked("cartclock his", 1) == ["plain,history"]
-    assert asked("cartclock paper record ", 3) == ["plain,3", "plain,2", "plain,1", "plain,last"]
+    assert asked("cartclock paper record ", 3) == ["plain,last", "plain,3", "plain,2", "plain,1"]
     assert "plain,maintenance_wash" in asked("cartclock new --from ", 3)
     # A log that cannot be read finishes no word, and says nothing into the line.
     (three_jobs / "log.db").write_bytes(b"no log")

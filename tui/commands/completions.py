@@ -10,7 +10,7 @@ from pathlib import Path
 
 import click
 
-from cartclock.tui.commands.door import ASKED, BAD_INPUT, leave, plainly
+from cartclock.tui.commands.door import ASKED, BAD_INPUT, leave, plainly, say
 
 SHELLS = ("bash", "zsh", "fish")
 
@@ -37,9 +37,9 @@ def completions(shell: str, write: bool) -> None:
         leave(BAD_INPUT, f"{path} is there already; move it away to have it written anew.")
     path.parent.mkdir(parents=True, exist_ok=True)
     place_beside(path, text.encode())
-    click.echo(f"Written to {path}; the next {shell} that is opened knows it.", err=True)
+    say(f"Written to {path}; the next {shell} that is opened knows it.", err=True)
     if shell == "zsh":
-        click.echo(
+        say(
             f"zsh looks there once .zshrc says, before compinit: fpath=({path.parent} $fpath)",
             err=True,
         )

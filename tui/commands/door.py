@@ -98,9 +98,10 @@ def settled(aloud: bool = True) -> Settings:
 
     found = load_settings(settings_path())
     if aloud:
-        sys.stderr.writelines(f"{one}\n" for one in found.unheeded[:_FAULTS_SAID])
+        for sentence in found.unheeded[:_FAULTS_SAID]:
+            say(sentence, err=True)
         if len(found.unheeded) > _FAULTS_SAID:
-            sys.stderr.write(f"{len(found.unheeded)} lines of it are not heeded.\n")
+            say(f"{len(found.unheeded)} lines of it are not heeded.", err=True)
     return found
 
 

@@ -10,6 +10,9 @@ import click
 if TYPE_CHECKING:
     from click.shell_completion import CompletionItem
 
+# So many words are offered; of more nobody reads.
+_MOST = 40
+
 Finish = Callable[[click.Context, click.Parameter, str], list["CompletionItem"]]
 
 
@@ -30,7 +33,8 @@ def _of(known: Callable[[], Sequence[tuple[str, str]]]) -> Finish:
             found = known()
         except (PlanFault, Refused, StoreFault, OSError):
             return []
-        return [CompletionItem(word, help=said) for word, said in found if word.startswith(begun)]
+        fitting = [(word, said) for word, said in found if word.startswith(begun)]
+        return [CompletionItem(word, help=said) for word, said in fitting[:_MOST]]
 
     return finish
 
@@ -45,7 +49,7 @@ def _jobs() -> list[tuple[str, str]]:
     finally:
         bench.close()
     newest = [(str(job.number), job.vehicle) for job in reversed(known)]
-    return [*newest, ("last", newest[0][1])] if newest else []
+    return [("last", newest[0][1]), *newest] if newest else []
 
 
 def _starters() -> list[tuple[str, str]]:

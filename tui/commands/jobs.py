@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from cartclock.tui.commands.door import REFUSED, leave, plainly, reading_bench, settled
+from cartclock.tui.commands.door import REFUSED, leave, plainly, reading_bench, say, settled
 
 if TYPE_CHECKING:
     from cartclock.engine.store.log import JobSummary
@@ -48,12 +48,11 @@ def jobs(words: tuple[str, ...], as_json: bool) -> None:
     if as_json:
         told = [_data(job, known.zone, "here") for job in found]
         told += [_data(job, known.zone, "imported") for job in others]
-        click.echo(json.dumps(told, ensure_ascii=False))
+        click.echo(json.dumps(told))
     elif found or others:
-        click.echo("\n".join(_lines(found, known.zone)), nl=bool(found))
-        if others:
-            click.echo("Imported, of other carts:")
-            click.echo("\n".join(_lines(others, known.zone)))
+        head = ["Imported, of other carts:"] if others else []
+        for line in (*_lines(found, known.zone), *head, *_lines(others, known.zone)):
+            say(line)
     elif wanted:
         leave(REFUSED, "No vehicle is called so; cartclock history WORDS looks at all else.")
     else:
@@ -66,12 +65,11 @@ def _state(job: JobSummary) -> str:
 
 def _lines(found: Sequence[JobSummary], zone: str) -> list[str]:
     from cartclock.engine.dates import day_of, spoken_day
-    from cartclock.engine.letters import inert
 
     wide = max((len(str(job.number)) for job in found), default=0)
     return [
         f"{job.number:>{wide}}  {_state(job):<6}  {spoken_day(day_of(job.opened_us, zone)):<15}  "
-        f"{inert(job.vehicle)}"
+        f"{job.vehicle}"
         for job in found
     ]
 

@@ -27,13 +27,13 @@ def new(start: str, body: str | None, out: Path | None, keep: bool) -> None:
     if keep and out is not None:
         leave(BAD_INPUT, "--out and --keep are two places; give one of them.")
     text = starter(start)
+    if body is not None:
+        text = with_body(text, body)
     if keep:
         named = start if body is None else f"{start}_{body.lower()}"
         folder = plans_folder(log_path())
         folder.mkdir(parents=True, exist_ok=True)
         out = folder / f"{named}.toml"
-    if body is not None:
-        text = with_body(text, body)
     if out is None:
         click.echo(text, nl=False)
         return

@@ -4,9 +4,7 @@ from __future__ import annotations
 
 import click
 
-from cartclock.tui.commands.door import plainly
-
-_WIDE = 78
+from cartclock.tui.commands.door import plainly, say
 
 
 @click.command()
@@ -14,19 +12,16 @@ _WIDE = 78
 @plainly
 def settings(write: bool) -> None:
     """Print a settings file with every setting there is, what it means, and a line to go by."""
-    import textwrap
-
     from cartclock.engine.store.laptop.places import settings_path
     from cartclock.engine.store.plan_file.text import write_text
     from cartclock.engine.store.settings import settings_file
     from cartclock.tui.keys import KEYS
 
-    names = textwrap.wrap(f"They are called {', '.join(key.id for key in KEYS)}.", _WIDE)
-    text = settings_file() + "".join(f"## {line}\n" for line in names)
+    text = settings_file([key.id for key in KEYS])
     if write:
         settings_path().parent.mkdir(parents=True, exist_ok=True)
         write_text(settings_path(), text)
-        click.echo(f"Written to {settings_path()}. Nothing is settled in it yet.", err=True)
+        say(f"Written to {settings_path()}. Nothing is settled in it yet.", err=True)
         return
     click.echo(text, nl=False)
-    click.echo(f"Such a file is read from {settings_path()}.", err=True)
+    say(f"Such a file is read from {settings_path()}.", err=True)

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from cartclock.tui.commands.door import plainly
+from cartclock.tui.commands.door import plainly, say
 
 
 @click.command()
@@ -31,6 +31,6 @@ def where(as_json: bool) -> None:
         return
     wide = max(map(len, found))
     for name, path in found.items():
-        click.echo(f"{name:<{wide}}  {path}{'' if path.exists() else '  (not there yet)'}")
+        say(f"{name:<{wide}}  {path}{'' if path.exists() else '  (not there yet)'}")
     if said := places.second_log_said(log):
-        click.echo(said, err=True)
+        say(said, err=True)

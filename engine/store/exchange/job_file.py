@@ -6,9 +6,7 @@ more than SHA-256 to check it. `read` believes nothing: what it returns has been
 
 from __future__ import annotations
 
-import os
 import re
-import stat
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from itertools import pairwise
@@ -24,6 +22,7 @@ from cartclock.engine.facts.rows import Row
 from cartclock.engine.store import codec
 from cartclock.engine.store.chain import Progress, nobody
 from cartclock.engine.store.codec import PrivateText, Stored
+from cartclock.engine.store.plain_file import first_bytes
 from cartclock.engine.times import Instant
 from cartclock.engine.trouble import Refused
 
@@ -153,21 +152,17 @@ def written(
 def content_of(path: Path) -> bytes:
     """What is in a file; raises Refused for one that is not plain, or longer than any job."""
     try:
-        # A pipe must not be waited for.
-        handle = os.open(path, os.O_RDONLY | getattr(os, "O_NONBLOCK", 0))
-        with os.fdopen(handle, "rb") as file:
-            about = os.fstat(file.fileno())
-            if not stat.S_ISREG(about.st_mode):
-                raise no_import(f"{path} is no plain file; name one that cartclock export wrote.")
-            content = b"" if about.st_size > MOST_JOB_BYTES else file.read(MOST_JOB_BYTES + 1)
-            if about.st_size > MOST_JOB_BYTES or len(content) > MOST_JOB_BYTES:
-                raise no_import(
-                    f"{path} is longer than {MOST_JOB_BYTES // 1_000_000} MB, which no job "
-                    "is; name a file that cartclock export wrote."
-                )
+        content = first_bytes(path, MOST_JOB_BYTES + 1)
     except (OSError, ValueError) as why:
         said = getattr(why, "strerror", None) or why
         raise no_import(f"{path} cannot be read ({said}).") from None
+    if content is None:
+        raise no_import(f"{path} is no plain file; name one that cartclock export wrote.")
+    if len(content) > MOST_JOB_BYTES:
+        raise no_import(
+            f"{path} is longer than {MOST_JOB_BYTES // 1_000_000} MB, which no job "
+            "is; name a file that cartclock export wrote."
+        )
     return content
 
 

@@ -16,20 +16,22 @@ from cartclock.engine.store.chain import Progress
 from cartclock.engine.store.whole_copy import copy_log, read_only
 from cartclock.engine.trouble import StoreFault
 
-# So many of the newest days, weeks, months and rows with a copy keep their newest one. A later copy
-# holds every row of an earlier one, so an earlier one is only for what went wrong in between and
-# was noticed late. Our own judgement, as are the room they may take and how many stay in any case.
-_KEPT: tuple[tuple[int, Callable[[Path], object]], ...] = (
-    (7, lambda path: path.name[:10]),
-    (4, lambda path: dt.date.fromisoformat(path.name[:10]).isocalendar()[:2]),
-    (12, lambda path: path.name[:7]),
-    (3, lambda path: path),
+# So many of the newest days, weeks, months and rows with a copy keep their newest one, in words as
+# they are told. A later copy holds every row of an earlier one, so an earlier one is only for what
+# went wrong in between and was noticed late. Our own judgement, as are the room they may take and
+# how many stay in any case.
+_KEPT: tuple[tuple[int, str, Callable[[Path], object]], ...] = (
+    (7, "7 days", lambda path: path.name[:10]),
+    (4, "4 weeks", lambda path: dt.date.fromisoformat(path.name[:10]).isocalendar()[:2]),
+    (12, "12 months", lambda path: path.name[:7]),
+    (3, "three", lambda path: path),
 )
 KEPT_BYTES = 2_000_000_000
 AT_LEAST = 3
+_DAYS, _WEEKS, _MONTHS, _ROWS = (said for _count, said, _span in _KEPT)
 WHAT_IS_KEPT = (
-    "Kept are the newest three and the newest of each of 7 days, 4 weeks and 12 months, as far as"
-    f" {KEPT_BYTES / 1e9:.0f} GB go, and {AT_LEAST} in any case."
+    f"Kept are the newest {_ROWS} and the newest of each of {_DAYS}, {_WEEKS} and {_MONTHS}, as far"
+    f" as {KEPT_BYTES / 1e9:.0f} GB go, and {AT_LEAST} in any case."
 )
 # So much room is left to the log itself: a copy never fills the disk that the presses go to.
 ROOM_LEFT = 20_000_000
@@ -71,7 +73,7 @@ def as_wanted(copies: Sequence[Path], made: Path) -> list[Path]:
     """
     in_time = sorted(copies, key=lambda path: (_age(path) <= _age(made), _age(path)), reverse=True)
     places: list[list[Path]] = []
-    for count, span in _KEPT:
+    for count, _said, span in _KEPT:
         newest_of: dict[object, Path] = {}
         for path in in_time:
             newest_of.setdefault(span(path), path)
