@@ -140,16 +140,6 @@ async def test_a_forecast_that_cannot_be_writes_nothing(
         assert (keys[0] in play.spoken[0]) is (keys[0] != "space")
 
 
-async def test_the_line_for_the_reading_list_opens_the_forecast(tmp_path: Path) -> None:
-    async with played(tmp_path, (GATED,)) as play:
-        screen = run_screen(play)
-        line = reading.forecast_line(screen)
-        assert line.text == "today's low and high ..."
-        play.sheet.open("any list", [line])
-        await play.press("space")
-        assert "by the forecast" in play.sheet.title
-
-
 async def test_two_questions_one_after_the_other_keep_both_reasons(tmp_path: Path) -> None:
     stage = replace(GATED, condition=Condition("panel_c", False, 15.0, 900))
     async with played(tmp_path, (stage,)) as play:

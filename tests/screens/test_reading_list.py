@@ -123,6 +123,32 @@ async def test_enter_goes_to_the_next_value_and_round_again(tmp_path: Path) -> N
         assert "ReadingTaken" not in play.kinds
 
 
+async def test_a_value_typed_again_begins_anew(tmp_path: Path) -> None:
+    async with played(tmp_path, (STAGE,)) as play:
+        # What cannot be stays to be seen, and the next digits are another figure.
+        await play.press("r", "2", "4", "0", "space")
+        assert "240" in play.text
+        await play.press("2", "4", "enter", "5", "5", "up", "2", "5", "space")
+        assert newest(play) == ReadingTaken(air_c=25.0, rh=55.0, moving="not said")
+
+
+async def test_the_way_to_the_forecast_and_back_keeps_the_figures(tmp_path: Path) -> None:
+    figures = ("r", "2", "4", "enter", "5", "5")
+    async with played(tmp_path, (STAGE,)) as play:
+        await play.press(*figures, *["up"] * 3, "space")
+        assert play.sheet.title.startswith("Today by the forecast")
+        await play.press("1", "9", "enter", "3", "3", "space")
+        assert play.kinds[-1] == "DayExpected"
+        await play.press("space")
+        assert newest(play) == ReadingTaken(air_c=24.0, rh=55.0, moving="not said")
+        # Nothing was entered: the forecast is all there is to write.
+        await play.press("r", *["up"] * 2, "space", "2", "0", "space")
+        assert not play.sheet.is_open
+        # Left with esc it is as if nobody had gone there.
+        await play.press("r", "2", "6", *["up"] * 2, "space", "escape", "space")
+        assert newest(play) == ReadingTaken(air_c=26.0, rh=55.0, moving="not said")
+
+
 async def test_rain_alone_over_old_figures_measures_nothing(tmp_path: Path) -> None:
     async with played(tmp_path, (STAGE,)) as play:
         play.bench.do(rules.note_shift, BEFORE)

@@ -31,7 +31,7 @@ from cartclock.engine.trouble import Asks, Refused
 from cartclock.tui.lists.clock import clothing_choice
 from cartclock.tui.lists.host import Host
 from cartclock.tui.told.in_view import zone_of
-from cartclock.tui.widgets.sheet import Line
+from cartclock.tui.widgets.sheet import Line, nothing
 from cartclock.tui.widgets.values import Choice, Number
 
 HINT = "space: write   enter: goes on   0-9: value   left, right: turn it   esc: nothing"
@@ -132,7 +132,7 @@ class Entered:
             "moving": Line(self._moving.text, turn=self._moving.turn),
             "rain": Line(self._rain.text, turn=self._rain.turn, type=self._rain.type),
             "worn": Line(self._worn.text, turn=self._worn.turn),
-            "forecast": forecast_line(self._host),
+            "forecast": Line("today's low and high ...", self._forecast),
         }
         names = list(lines)
         self._host.sheet.open(
@@ -143,6 +143,14 @@ class Entered:
             at=names.index(at or self._first()),
             enter_goes_on=True,
         )
+
+    def _forecast(self) -> None:
+        """The forecast of the day, and back to the figures if any were entered."""
+        if not self._entered:
+            open_forecast(self._host)
+            return
+        # On a figure again, where SPACE writes.
+        open_forecast(self._host, self.show)
 
     def _first(self) -> str:
         """The figure that the newest reading lacks and one before it had; else the air."""
@@ -179,10 +187,17 @@ class Entered:
     @property
     def _only_rain(self) -> bool:
         """True if rain is all that was entered, and the figures are too old to stand by it."""
-        numbers = [field.number for field in self._fields.values()]
-        told = any(number.entered for number in numbers)
-        turned = self._place.turned or self._moving.turned
-        return self._stale and self._rain.entered and not told and not turned
+        return self._stale and self._rain.entered and not self._measured
+
+    @property
+    def _measured(self) -> bool:
+        """True if anything of the reading but rain was entered."""
+        told = any(field.number.entered for field in self._fields.values())
+        return told or self._place.turned or self._moving.turned
+
+    @property
+    def _entered(self) -> bool:
+        return self._measured or self._rain.entered
 
     def _write(self, confirmed: bool = False) -> None:
         cart = self._host.cart
@@ -295,8 +310,11 @@ def ask_hot_days(host: Host) -> None:
     host.sheet.open(title, lines, "up, down: choose   space: say it   esc: not told")
 
 
-def open_forecast(host: Host) -> None:
-    """Today's low and high by the forecast; the ones entered last are offered."""
+def open_forecast(host: Host, then: Callable[[], None] = nothing) -> None:
+    """Today's low and high by the forecast; the ones entered last are offered.
+
+    then: called once they are written, or left with esc.
+    """
     bench = host.cart.bench
     shift = bench.shift()
     known = None if shift is None else expected(shift, bench.now_us)
@@ -310,15 +328,11 @@ def open_forecast(host: Host) -> None:
         except Refused:
             show()
             raise
+        then()
 
     def show() -> None:
         title = "Today by the forecast, air outdoors; it plans the next reading and judges nothing"
         lines = [low.line(), high.line()]
-        host.sheet.open(title, lines, HINT, done=write, enter_goes_on=True)
+        host.sheet.open(title, lines, HINT, done=write, closed=then, enter_goes_on=True)
 
     show()
-
-
-def forecast_line(host: Host) -> Line:
-    """A line that opens the forecast's list; what was typed in the list it stands in is let go."""
-    return Line("today's low and high ...", lambda: open_forecast(host))

@@ -83,6 +83,8 @@ class Sheet(Vertical):
         self._given: tuple[Line, ...] = ()
         self._lines: tuple[Line, ...] = ()
         self._at = 0
+        # The line on which a value is being typed.
+        self._typed_at: int | None = None
         self._done: Do | None = None
         self._at_close: Do | None = None
         self._texted: Callable[[str], object] | None = None
@@ -185,7 +187,8 @@ class Sheet(Vertical):
         """
         self._goes_on, self._until_read, self._seen = enter_goes_on, until_read, 0
         self._again = again
-        self._title, self._given, self._at = title, tuple(lines), at
+        self._title, self._given = title, tuple(lines)
+        self._choose(at)
         self._lines = self._unfolded()
         self._done, self._at_close, self._texted, self._told = done, closed, None, None
         self._letters, self._answer = letters, ""
@@ -366,9 +369,9 @@ class Sheet(Vertical):
             line.type("")
         elif key in ("up", "down"):
             step = 1 if key == "down" else -1
-            self._at = (self._at + step) % max(1, len(self._lines))
+            self._choose((self._at + step) % max(1, len(self._lines)))
         elif key == "enter" and self._goes_on:
-            self._at = self._next_value
+            self._choose(self._next_value)
         elif key in PICK:
             return self._picked(line) if line is not None and fresh else nothing
         elif line is not None and line.turn is not None and key in ("left", "right"):
@@ -377,6 +380,10 @@ class Sheet(Vertical):
             return self._typed(TYPED.get(key, key), (character or "").lower(), fresh)
         self.paint()
         return nothing
+
+    def _choose(self, at: int) -> None:
+        """Another line; what is typed on it begins its value anew."""
+        self._at, self._typed_at = at, None
 
     @property
     def _next_value(self) -> int:
@@ -389,6 +396,10 @@ class Sheet(Vertical):
     def _typed(self, typed: str, letter: str, fresh: bool) -> Do:
         line = self._lines[self._at] if self._lines else None
         if line is not None and line.type is not None and typed in "0123456789.-":
+            if self._typed_at != self._at:
+                # What stood there, entered before or just refused, is not added to.
+                line.type("")
+                self._typed_at = self._at
             line.type(typed)
             self.paint()
             return nothing
