@@ -19,6 +19,9 @@ from cartclock.engine.facts.turn import Turn
 from cartclock.engine.facts.words import sections_text
 from cartclock.engine.plan.plan import Stage, Wear, WearKind, Work
 
+WORN = "worn"
+"""Id of the rule that is overruled by going on with what is worn."""
+
 
 class Worn(Struct, frozen=True):
     """What one worker wears on one stage in one shift.
@@ -27,17 +30,19 @@ class Worn(Struct, frozen=True):
         stage, wear: where, and what the plan says of it.
         sections: on how many sections the one in use was, that in hand among them.
         changed: how many were laid aside for a fresh one.
+        kept: on how many of its sections it was when its worker went on with it the last time.
     """
 
     stage: str
     wear: Wear
     sections: int
     changed: int
+    kept: int = 0
 
     @property
     def due(self) -> bool:
-        """True if the plan takes a fresh one now."""
-        return self.sections >= self.wear.sections
+        """True if the plan takes a fresh one now, and the worker did not go on with it since."""
+        return self.sections - self.kept >= self.wear.sections
 
     @property
     def used(self) -> int:
@@ -74,14 +79,22 @@ def worn(job: Job, stage: Stage, wear: Wear, shift: Shift) -> Worn:
         # A section that is worked in several steps is one; a layer is worked anew.
         return section, turn.pass_, turn.layer
 
-    on_this = {
-        place(stint.section, stint.turn)
+    ended = [
+        stint
         for stint in job.stints
         if stint.stage == stage.name
         and stint.turn.step in steps
         and stint.worker == shift.worker
         and stint.last_us > since_us
-    }
+    ]
+    kept = 0
+    for row in job.overruled:
+        if _goes_on(row, stage, shift):
+            worked = {place(one.section, one.turn) for one in ended if one.last_us <= row.at_us}
+            # Where another one was due, nothing was said of this one.
+            if len(worked) - kept >= wear.sections:
+                kept = len(worked)
+    on_this = {place(stint.section, stint.turn) for stint in ended}
     on_this |= {
         place(section.name, section.turn)
         for section in job.of(stage.name)
@@ -89,7 +102,7 @@ def worn(job: Job, stage: Stage, wear: Wear, shift: Shift) -> Worn:
         and section.worker == shift.worker
         and section.turn.step in steps
     }
-    return Worn(stage.name, wear, len(on_this), len(taken))
+    return Worn(stage.name, wear, len(on_this), len(taken), kept)
 
 
 def _same(one: Wear, other: Wear) -> bool:
@@ -103,6 +116,16 @@ def _is_fresh(row: Row, stage: Stage, wear: Wear, shift: Shift) -> bool:
         and (event.stage, event.what, event.name) == (stage.name, wear.kind, wear.name)
         and row.worker == shift.worker
         and row.at_us >= shift.on_us
+    )
+
+
+def _goes_on(row: Row, stage: Stage, shift: Shift) -> bool:
+    event = row.event
+    return (
+        isinstance(event, ev.WorkStarted)
+        and event.stage == stage.name
+        and WORN in event.over
+        and row.worker == shift.worker
     )
 
 

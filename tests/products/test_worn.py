@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import pytest
+from msgspec.structs import replace
 
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.turn import Marks, Turn
 from cartclock.engine.now.be_here_by import be_here_by
-from cartclock.engine.products.worn import all_worn, to_wash
+from cartclock.engine.plan.plan import Wear, Work
+from cartclock.engine.products.worn import WORN, all_worn, to_wash
 from cartclock.engine.rules import rules
 from cartclock.engine.rules.fresh import take_fresh
 from cartclock.engine.trouble import Refused
@@ -65,7 +67,7 @@ def test_it_is_offered_between_two_sections_and_not_within_one() -> None:
     book.press(28, ev.StepFinished("Polish", ("roof",), Turn(1, 1, 2)))
     move = book.moves(29)[1]
     assert (move.act, move.sections) == ("take up", ("door",))
-    # Gone on with: it is offered again before the next section.
+    # Taken up past the offer: it is offered again before the next section.
     book.do(29, rules.take_up, move)
     book.press(30, ev.StepFinished("Polish", ("door",), Turn()))
     assert line(book, 31) == "wipe door"
@@ -75,6 +77,26 @@ def test_it_is_offered_between_two_sections_and_not_within_one() -> None:
     assert line(book, 34) == "change pad: soft pad, 3 sections"
     book.do(35, take_fresh, JOB, "Polish", PAD)
     assert line(book, 36) == "polish wing"
+
+
+def test_what_was_gone_on_with_is_offered_after_as_many_sections_more() -> None:
+    towel = Wear("towel", "short towel", 3)
+    steps = (Work("polish", 20.0, wears=(SOFT_PAD,)), Work("wipe", 2.0, wears=(towel,)))
+    book = opened(replace(WEARING, steps=steps))
+    offered = []
+    for at_s, section in ((10, "bonnet"), (20, "roof"), (30, "door"), (40, "wing")):
+        work(book, at_s, section, steps=2)
+        first, behind = book.moves(at_s + 5)[:2]
+        if first.act == "change":
+            offered.append(first.say)
+            book.do(at_s + 5, rules.take_up, behind, {WORN: "went on"})
+            book.press(at_s + 6, ev.WorkPutDown("Polish", behind.sections, Turn()))
+    # What is said of the pad is not said of the towel, which is not due then.
+    assert offered == [
+        "change pad: soft pad, 2 sections",
+        "change towel: short towel, 3 sections",
+        "change pad: soft pad, 4 sections",
+    ]
 
 
 def test_pad_and_towel_are_one_move() -> None:

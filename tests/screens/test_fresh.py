@@ -34,19 +34,25 @@ async def test_space_twice_goes_on_and_a_letter_takes_the_fresh_one(
         ]
         assert whole(play) == []
         await play.press("esc")
-        # Left: it is offered still; twice SPACE goes on and writes nothing of a pad.
+        # Left: it is offered still; twice SPACE goes on and writes nothing of a pad but that.
         await play.press("space", "space")
         assert play.kinds[-2:] == ["StepFinished", "WorkStarted"]
-        for _ in range(2):
+        gone_on = play.bench.rows[-1].event
+        assert isinstance(gone_on, ev.WorkStarted)
+        assert gone_on.over == {"worn": "went on after soft pad, 2 sections"}
+        # It is not offered again until as many sections more are done.
+        for next_line in ("wipe door", "inspect door", "polish wing", "wipe wing", "inspect wing"):
             await play.wind(60)
+            assert play.next_line == f"SPACE  {next_line}"
             await play.press("space")
         await play.wind(60)
-        assert play.next_line == "SPACE  change pad: soft pad, 3 sections"
+        both = "SPACE  change pad and towel: soft pad, 4 sections; short towel, 4 sections"
+        assert play.next_line == both
         await play.press("space", "p")
-        assert play.bench.rows[-1].event == ev.FreshTaken("Polish", "pad", "soft pad", 3)
-        assert play.next_line == "SPACE  polish wing"
+        assert play.bench.rows[-1].event == ev.FreshTaken("Polish", "pad", "soft pad", 4)
+        assert play.next_line == "SPACE  change towel: short towel, 4 sections"
         await play.press("backspace")
-        assert play.next_line == "SPACE  change pad: soft pad, 3 sections"
+        assert play.next_line == both
         assert play.odd() == []
 
 

@@ -9,7 +9,7 @@ from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.words import move_text, sections_text
 from cartclock.engine.now.fresh import due_before
 from cartclock.engine.now.moment import Hand
-from cartclock.engine.products.worn import Worn
+from cartclock.engine.products.worn import WORN, Worn
 from cartclock.engine.rules.fresh import take_fresh
 from cartclock.tui.lists.host import Host
 from cartclock.tui.lists.titles import of_job
@@ -22,14 +22,18 @@ HINT = "up, down: choose   space: take it   esc: later"
 
 
 def open_change(
-    host: Host, move: Move, worker: str, press: Writes, go_on: Callable[[Move], None]
+    host: Host,
+    move: Move,
+    worker: str,
+    press: Writes,
+    go_on: Callable[[Move, dict[str, str]], None],
 ) -> None:
     """What was offered before the next section: go on with what is in use, or take it fresh.
 
     Args:
         worker: whose it is, "" for the first.
         press: makes the press of that worker.
-        go_on: takes up a move for that worker.
+        go_on: takes up a move for that worker, with what is overruled by it.
     """
     now = host.cart.workplace.moment
     hand: Hand | None = now.helper if worker else now.me
@@ -42,7 +46,8 @@ def open_change(
     if behind is not None:
         # What is chosen first writes nothing that was not done.
         said = f"go on with this one: {move_text(behind, now.jobs)}"
-        lines.append(Line(said, partial(go_on, behind)))
+        why = f"went on after {', '.join(one.text for one in due)}"
+        lines.append(Line(said, partial(go_on, behind, {WORN: why})))
     if len(due) > 1:
         lines.append(Line("both fresh", partial(_take, press, move.job, due), hot="b"))
     lines += fresh_lines(press, move.job, due)

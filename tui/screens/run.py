@@ -234,7 +234,7 @@ class RunScreen(CartScreen):
             shift = bench.shift(worker or bench.worker)
             if shift is not None and shift.state in ("hands", "break", "other"):
                 self._end_by(move, ago_us, worker)
-            go_on = partial(self.take_up, over={}, worker=worker)
+            go_on = partial(self.take_up, worker=worker)
             fresh.open_change(self, move, worker, self._pressing(worker), go_on)
             return
         watch = second.body(self.cart.workplace) if worker else self.cart.workplace.body()
