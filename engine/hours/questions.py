@@ -16,6 +16,7 @@ from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.facts.shift import Break, Free, Hands, Other, Shift
 from cartclock.engine.facts.shift_events import GapAnswer
+from cartclock.engine.facts.words import place_text, sections_text
 from cartclock.engine.hours.breaks import MEAL_MINUTES
 from cartclock.engine.hours.partition import BreakTime, breaks, partition, periods
 from cartclock.engine.times import Instant
@@ -55,7 +56,7 @@ def questions(shift: Shift, jobs: Mapping[str, Job], now_us: Instant) -> tuple[Q
         )
         if from_us >= to_us:
             continue
-        doing = _doing(shift, gap, end_us)
+        doing = _doing(shift, jobs, gap, end_us)
         if doing is not None:
             asked_gaps.append((from_us, to_us))
             found.append(Question("gap", from_us, to_us, doing, "as it stood"))
@@ -94,7 +95,7 @@ def _unanswered(
     return from_us, to_us
 
 
-def _doing(shift: Shift, gap: GapFound, end_us: Instant) -> str | None:
+def _doing(shift: Shift, jobs: Mapping[str, Job], gap: GapFound, end_us: Instant) -> str | None:
     """What was on during the gap; None if a break was, which needs no question."""
     spans = [s for s in shift.spans_to(end_us) if s.start_us < gap.to_us and s.end_us > gap.from_us]
     if not spans or all(isinstance(s.doing, Break) for s in spans):
@@ -105,8 +106,10 @@ def _doing(shift: Shift, gap: GapFound, end_us: Instant) -> str | None:
     match longest:
         case Break(what):
             return f"break: {what}"
-        case Hands(_job, stage, sections):
-            return f"{stage}, {', '.join(sections)}"
+        case Hands(job, stage, sections):
+            if job in jobs:
+                return f"{stage}, {place_text(jobs[job], stage, sections)}"
+            return f"{stage}, {sections_text(len(sections))}"
         case Other(what):
             return what
         case Free():

@@ -10,7 +10,7 @@ from cartclock.engine.facts.shift_events import BreakKind
 from cartclock.engine.facts.turn import Marks, Turn
 from cartclock.engine.hours.questions import Question, questions
 from tests.kit.book import Book, opened, us
-from tests.kit.plans import COAT, WIPE
+from tests.kit.plans import COAT, WEARING, WIPE
 
 MIN = 60
 A = "bonnet left"
@@ -51,6 +51,16 @@ def test_a_gap_is_asked_with_what_was_on(on: Struct, was: str) -> None:
     book = day(on)
     book.press(900, ev.GapFound(us(300), us(900)), by="machine")
     assert asked(book, 900) == [("gap", 300, 900, was, "as it stood")]
+
+
+def test_of_many_sections_a_question_says_how_many() -> None:
+    book = opened(WEARING)
+    book.press(0, ev.WorkStarted("Polish", WEARING.sections, Turn()))
+    book.press(900, ev.GapFound(us(300), us(900)), by="machine")
+    assert [was for *_, was, _ in asked(book, 900)] == ["Polish, all 5"]
+    # Of a job that is not known here the log says no more.
+    [question] = questions(book.shift(), {}, us(900))
+    assert question.was == "Polish, 5 sections"
 
 
 def test_what_was_answered_of_a_gap_from_either_end_is_not_asked_again() -> None:
