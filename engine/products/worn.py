@@ -19,7 +19,7 @@ from cartclock.engine.facts.turn import Turn
 from cartclock.engine.facts.words import sections_text
 from cartclock.engine.plan.plan import Stage, Wear, WearKind, Work
 
-WORN = "worn"
+WORN = "pad_or_towel_kept"
 """Id of the rule that is overruled by going on with what is worn."""
 
 

@@ -39,7 +39,7 @@ async def test_space_twice_goes_on_and_a_letter_takes_the_fresh_one(
         assert play.kinds[-2:] == ["StepFinished", "WorkStarted"]
         gone_on = play.bench.rows[-1].event
         assert isinstance(gone_on, ev.WorkStarted)
-        assert gone_on.over == {"worn": "went on after soft pad, 2 sections"}
+        assert gone_on.over == {"pad_or_towel_kept": "went on after soft pad, 2 sections"}
         # It is not offered again until as many sections more are done.
         for next_line in ("wipe door", "inspect door", "polish wing", "wipe wing", "inspect wing"):
             await play.wind(60)
