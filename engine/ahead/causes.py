@@ -13,7 +13,7 @@ from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.facts.shift import Shift
 from cartclock.engine.hours.partition import partition
 from cartclock.engine.hours.usual import StepKey, work_steps
-from cartclock.engine.plan.plan import Work
+from cartclock.engine.plan.plan import Stage, Work
 from cartclock.engine.times import Instant, Length
 
 # What took less is no cause, and so many are named. Our own judgement.
@@ -58,12 +58,12 @@ def causes(
                 continue
         found[what] = found.get(what, 0.0) + piece.length_us
     for stage in job.stages:
-        over = sum(_over_us(measured, key, work) for _index, work, key in work_steps(stage))
+        over = sum(_over_us(measured, stage, key, work) for _index, work, key in work_steps(stage))
         found[f"{stage.name} over its plan"] = over
     told = [Cause(what, Length(round(took))) for what, took in found.items() if took >= LEAST_US]
     return tuple(sorted(told, key=lambda one: -one.length_us)[:MOST_CAUSES])
 
 
-def _over_us(measured: Measured, key: StepKey, work: Work) -> float:
+def _over_us(measured: Measured, stage: Stage, key: StepKey, work: Work) -> float:
     many, mean = measured.get(key, (0, 0.0))
-    return many * work.minutes * (exp(mean) - 1) * MINUTE_US
+    return many * stage.usual_minutes(work) * (exp(mean) - 1) * MINUTE_US

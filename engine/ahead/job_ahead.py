@@ -24,7 +24,7 @@ class JobAhead(Struct, frozen=True, eq=False):
         today: what is believed of the rest of it.
         learned: from how many earlier jobs of this worker; 0: from the plan only.
         gone_us: how long the hands were on what is in hand; None: since its first touch.
-        weights: what its panels weigh, as earlier jobs taught.
+        weights: what its panels weigh beside what the plan says, as earlier jobs taught.
     """
 
     job: Job
@@ -69,19 +69,26 @@ def as_weighed(measured: Measured, job: Job, weights: Weights) -> Measured:
     """What was measured of a job, each step beside what the panels weigh on which it was done: of
     the large ones alone it says less of what is left than it seems to.
     """
-    if not weights or not measured:
-        return measured
     stages = {stage for stage, _panel in weights if stage in job.order}
+    stages |= {stage.name for stage in job.stages if stage.weights}
+    if not stages or not measured:
+        return measured
     done: dict[StepKey, list[float]] = {}
     for stint in job.stints:
         if stint.stage in stages and stint.turn.pass_ == 1:
             panel = job.sections[stint.stage, stint.section].panel
-            weight = log(weights.get((stint.stage, panel), 1.0))
-            done.setdefault(step_of(job.stage(stint.stage), stint.turn), []).append(weight)
+            stage = job.stage(stint.stage)
+            weight = stage.weight_of(stint.section) * weights.get((stint.stage, panel), 1.0)
+            done.setdefault(step_of(stage, stint.turn), []).append(log(weight))
     # Of a whole stage nothing is taken away: the earlier jobs were measured as they are.
     whole = {
-        stage: _mean([log(weights.get((stage, one.panel), 1.0)) for one in job.of(stage)])
-        for stage in stages
+        name: _mean(
+            [
+                log(job.stage(name).weight_of(one.name) * weights.get((name, one.panel), 1.0))
+                for one in job.of(name)
+            ]
+        )
+        for name in stages
     }
     return {
         step: (many, mean - _mean(done[step]) + whole[step[0]]) if step in done else (many, mean)

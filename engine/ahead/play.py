@@ -30,8 +30,8 @@ Factors = Mapping[tuple[str, int], float]
 """Stage and step of a plan -> expected over planned length; 1 where it is not named."""
 
 Weights = Mapping[tuple[str, str], float]
-"""Stage and panel -> how long a section there takes beside the average section of the stage, > 0; 1
-where it is not named."""
+"""Stage and panel -> how much longer a section there takes than the plan gives it beside the other
+sections of the stage, > 0; 1 where it is not named."""
 
 _NEVER = 1 << 62
 
@@ -147,7 +147,7 @@ def play(
         ahead_us: how far it is played at least; None: to the end.
         factors: how much longer or shorter than planned the work is; None: as planned.
         in_hand_us: what is left of what is in hand; None: what its plan leaves.
-        weights: of panels; None: all sections of a stage are alike.
+        weights: of panels, beside those of the plan; None: the plan's alone.
         worker: whose SPACE it is: films that another had in hand last keep nobody at their stage;
             "": they do.
     """
@@ -213,7 +213,8 @@ class _Play:
         found = []
         for index, section in enumerate(self.job.of(stage.name)):
             state = "over" if section.over else section.state
-            weight = self.weights.get((stage.name, section.panel), 1.0)
+            weight = stage.weight_of(section.name)
+            weight *= self.weights.get((stage.name, section.panel), 1.0)
             unit = _Unit(section.name, section.panel, index, section.turn, state, weight)
             unit.first = section.first_us
             window = section.window

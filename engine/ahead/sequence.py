@@ -84,8 +84,8 @@ def _left_us(job: Job, one: Played) -> Length:
     """What is left of the piece in hand, never nothing."""
     if one.work_us > 0:
         return one.work_us
-    planned_us = round(job.work(one.stage, one.turn).minutes * one.units * MINUTE_US)
-    return Length(max(LEAST_LEFT_US, round(LEFT_SHARE * planned_us)))
+    minutes = job.stage(one.stage).minutes_of(job.work(one.stage, one.turn), one.sections)
+    return Length(max(LEAST_LEFT_US, round(LEFT_SHARE * minutes * MINUTE_US)))
 
 
 def _unit_us(played: Sequence[Played], index: int) -> Length:

@@ -10,7 +10,7 @@ from cartclock.engine.ahead.foreseen import Learned
 from cartclock.engine.ahead.job_ahead import steps_of
 from cartclock.engine.ahead.play import Weights
 from cartclock.engine.facts.job import Job
-from cartclock.engine.history.proposals import panel_weights
+from cartclock.engine.history.proposals import panel_weights, planned_weights
 from cartclock.engine.hours.lessons import JobLessons
 from cartclock.engine.hours.usual import StepKey, work_steps
 from cartclock.engine.store.library import Library
@@ -42,15 +42,16 @@ class Learning:
             found = LESSONS.of_worker(library, worker, plan.name)
             others = tuple(one for one in found if one.job != job.id)
             kept = self._kept.get((worker, job.id))
-            of = plan.shape, minutes, steps_of(job), others
+            planned = planned_weights(plan)
+            of = plan.shape, minutes, planned, steps_of(job), others
             if kept is None or kept[0] != of:
                 belief = Belief(steps_of(job))
                 for one in others:
                     belief.add(_against(one, minutes), one.shape == plan.shape)
                 # A mirror is to the bonnet what it was on such a body.
                 alike = [one.job for one in others if one.shape == plan.shape]
-                weighed = panel_weights(LESSONS.of_panels(library, worker, alike))
-                by_panel = {(one.stage, one.panel): one.weight for one in weighed}
+                weighed = panel_weights(LESSONS.of_panels(library, worker, alike), planned)
+                by_panel = {(one.stage, one.panel): one.beside for one in weighed}
                 kept = self._kept[worker, job.id] = of, belief, by_panel
             beliefs[job.id], weights[job.id] = kept[1:]
             own = next((one for one in found if one.job == job.id), None)
@@ -63,7 +64,7 @@ class Learning:
 def _planned(job: Job) -> dict[StepKey, float]:
     """Seconds that the plan gives one piece of each step, of those that it has some for."""
     return {
-        key: work.minutes * 60
+        key: stage.usual_minutes(work) * 60
         for stage in job.stages
         for _index, work, key in work_steps(stage)
         if work.minutes > 0

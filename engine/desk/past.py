@@ -21,8 +21,8 @@ from cartclock.engine.history.proposals import (
     UNASKED_JOBS,
     MinutesProposal,
     PanelWeight,
-    panel_weights,
     proposed_minutes,
+    proposed_weights,
 )
 from cartclock.engine.plan.plan import Plan
 from cartclock.engine.store.library import Library
@@ -141,11 +141,12 @@ class Past:
         before = {one.step for one in self.minutes_unasked(worker, plan, job)}
         return any(one.step not in before for one in self.minutes_unasked(worker, plan))
 
-    def panel_weights(self, worker: str, plan: str) -> tuple[PanelWeight, ...]:
-        """What a section of each panel weighs, by the newest jobs of the plan of that name."""
-        jobs = LESSONS.of_worker(self._library, worker, plan)
-        of_plan = [job.job for job in jobs if job.plan == plan]
-        return panel_weights(LESSONS.of_panels(self._library, worker, of_plan))
+    def proposed_weights(self, worker: str, plan: Plan) -> tuple[PanelWeight, ...]:
+        """What sections of a plan should weigh, by what the newest jobs of that plan on such a body
+        taught a worker."""
+        jobs = LESSONS.of_worker(self._library, worker, plan.name)
+        alike = [job.job for job in jobs if (job.plan, job.shape) == (plan.name, plan.shape)]
+        return proposed_weights(plan, LESSONS.of_panels(self._library, worker, alike))
 
     def heat(self, worker: str, from_day: str, to_day: str) -> tuple[HeatWeek, ...]:
         """The heat of a worker's weeks between two days, ISO 8601 text, ends included."""

@@ -137,7 +137,7 @@ def _too_big(
         return []
     seen = forecast(found.wait, climate_at(shift, now_us), own.get(found.product, ()))
     work = work_of(stage, turn)
-    work_s = round(work.minutes * 60 * (1 if work.over == "all" else len(sections)))
+    work_s = round(stage.minutes_of(work, sections) * 60)
     off_by_s = seen.marks.off_by_s or seen.marks.closes_s
     if off_by_s >= work_s and seen.marks.closes_s > work_s + seen.marks.opens_s:
         return []

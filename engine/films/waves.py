@@ -64,10 +64,10 @@ def wave_minutes(job: Job, stage_name: str, layer: int) -> float:
     Raises KeyError if the job has no such stage.
     """
     stage = job.stage(stage_name)
-    left = [s.turn.step for s in job.of(stage_name) if not s.over and s.turn.layer == layer]
+    left = [s for s in job.of(stage_name) if not s.over and s.turn.layer == layer]
     total = 0.0
     for index, step in enumerate(stage.steps):
         if isinstance(step, Work):
-            many = sum(at <= index for at in left)
-            total += step.minutes * (min(many, 1) if step.over == "all" else many)
+            there = [one.name for one in left if one.turn.step <= index]
+            total += stage.minutes_of(step, there) if there else 0.0
     return total

@@ -11,7 +11,7 @@ logarithms is not moved much by the one panel that took an hour. What is not lea
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from math import exp, fsum, log
 
 from msgspec import Struct
@@ -32,7 +32,8 @@ class Lesson(Struct, frozen=True):
     Fields:
         worker: whose hands.
         step: what was done.
-        planned_s: what the plan of that job gives a piece, seconds; 0.0 if it says nothing.
+        planned_s: what the plan of that job gives a piece, seconds, the geometric mean; 0.0 if it
+            says nothing.
         n: measured pieces, > 0.
         ln_seconds: mean of the natural logarithms of their seconds.
         ln_variance: mean square of what those deviate from it, >= 0.
@@ -143,13 +144,20 @@ def _lesson(worker: str, step: StepKey, found: list[Timed]) -> Lesson:
     return Lesson(
         worker=worker,
         step=step,
-        planned_s=found[-1].planned_s,
+        planned_s=_planned_s(found),
         n=n,
         ln_seconds=mean,
         ln_variance=fsum((one - mean) ** 2 for one in logs) / n,
         seconds=fsum(one.seconds for one in found),
         last_us=max(one.at_us for one in found),
     )
+
+
+def _planned_s(found: Sequence[Timed]) -> float:
+    told = {one.planned_s for one in found}
+    if len(told) == 1 or min(told) <= 0:
+        return min(told)
+    return exp(fsum(log(one.planned_s) for one in found) / len(found))
 
 
 def usual(found: Iterable[Lesson]) -> Usual | None:

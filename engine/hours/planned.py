@@ -17,12 +17,8 @@ def planned_us(job: Job, stage: Stage) -> Length:
     """What the plan gives the hands for a stage, microseconds: every layer on every section that
     is not left out, once, done or not.
     """
-    there = sum(section.state != "left out" for section in job.of(stage.name))
-    minutes = sum(
-        step.minutes * (1 if step.over == "all" else there)
-        for step in stage.steps
-        if isinstance(step, Work)
-    )
+    there = [section.name for section in job.of(stage.name) if section.state != "left out"]
+    minutes = sum(stage.minutes_of(step, there) for step in stage.steps if isinstance(step, Work))
     return Length(round(minutes * stage.layers * MINUTE_US) if there else 0)
 
 
@@ -54,7 +50,7 @@ def _left_minutes(job: Job, stage: Stage, now_us: Instant) -> float:
         turn: Turn | None = section.turn
         while turn is not None:
             work = work_of(stage, turn)
-            minutes = work.minutes
+            minutes = stage.minutes_of(work, (section.name,))
             if turn == section.turn:
                 # The hands went from one to the next of what one press took up.
                 many = 1 if work.over == "all" else alike[_taken(section)]

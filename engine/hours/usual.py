@@ -8,6 +8,7 @@ again is other work; neither is learned from.
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable, Mapping
+from math import fsum
 
 from msgspec import Struct
 
@@ -128,7 +129,7 @@ def timed(job: Job, shifts: Iterable[Shift], since: Press | None = None) -> list
                 step=step_of(stage, one.turn),
                 at_us=one.last_us,
                 seconds=mine_us / share / SECOND_US,
-                planned_s=work.minutes * 60.0,
+                planned_s=stage.minutes_of(work, names) / share * 60.0,
                 panel=panels.pop() if len(panels) == 1 else "",
             )
         )
@@ -172,11 +173,14 @@ def on_it_us(job: Job, hands: Hands, shift: Shift, now_us: Instant) -> Length:
 def against(stage: Stage, hands: Hands, usual: UsualOf) -> tuple[str, float]:
     """What the time on it is held against: "yours" or "planned" and seconds; 0.0 if nothing is."""
     work = work_of(stage, hands.turn)
-    many = 1 if work.over == "all" else len(hands.sections)
+    planned_s = stage.minutes_of(work, hands.sections) * 60
     known = usual(step_of(stage, hands.turn)) if hands.turn.pass_ == 1 else None
-    if known is not None:
-        return "yours", known.seconds * many
-    return "planned", work.minutes * 60 * many
+    if known is None:
+        return "planned", planned_s
+    if work.over == "all":
+        return "yours", known.seconds
+    weights = fsum(map(stage.weight_of, hands.sections))
+    return "yours", known.seconds * weights / stage.usual_weight
 
 
 class InStage(Struct, frozen=True):

@@ -176,13 +176,17 @@ def film_face(film: Film, now_us: Instant, hot: bool = False) -> Face:
     )
 
 
+def _minutes(film: Film, work: Work) -> float:
+    stage = film.job.stage(film.first.stage)
+    return stage.minutes_of(work, [one.section for one in film.windows])
+
+
 def _begin_by(film: Film, work: Work) -> tuple[Instant, str]:
     """When the work must be begun so that it is done by the close, and what that mark is called; a
     film that must be off by then does not wait for its close.
     """
     window = film.first
-    many = 1 if work.over == "all" else len(film.windows)
-    begin_us = max(window.opens_us, window.closes_us - round(work.minutes * many * MINUTE_US))
+    begin_us = max(window.opens_us, window.closes_us - round(_minutes(film, work) * MINUTE_US))
     if window.off_by_us is None:
         return Instant(begin_us), "begin"
     mark = "off by" if window.off_by_us <= begin_us else "begin"
@@ -251,7 +255,7 @@ def _ready(
     film: Film, work: Work, key: str, now_us: Instant, begin_us: Instant, mark: str, hot: bool
 ) -> Face:
     window, say = film.first, work.say
-    minutes = round(work.minutes * (1 if work.over == "all" else len(film.windows)), 1)
+    minutes = round(_minutes(film, work), 1)
     closes = ("closes in", span_text(window.closes_us - now_us))
     if begin_us > now_us:
         takes = f", {minutes:g} min of work" if minutes else ""

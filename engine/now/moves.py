@@ -57,7 +57,7 @@ class _Group(Struct, frozen=True):
 
     def move(self, act: Act, why: Why) -> Move:
         work = work_of(self.stage, self.turn)
-        minutes = work.minutes * (1 if work.over == "all" else len(self.sections))
+        minutes = self.stage.minutes_of(work, [s.name for s in self.sections])
         windows = [s.window for s in self.sections if s.window is not None]
         opens_us: Instant | None = None
         closes_us: Instant | None = None

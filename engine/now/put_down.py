@@ -60,8 +60,9 @@ class PutDown(Struct, frozen=True):
     @property
     def begin_us(self) -> Instant:
         """When the step must be begun anew so that it is done by the close, as planned."""
-        many = 1 if self.work.over == "all" else len(self.sections)
-        return Instant(self.closes_us - round(self.work.minutes * many * MINUTE_US))
+        stage = self.job.stage(self.first.stage)
+        minutes = stage.minutes_of(self.work, [one.name for one in self.sections])
+        return Instant(self.closes_us - round(minutes * MINUTE_US))
 
 
 def put_down_films(jobs: Mapping[str, Job], now_us: Instant) -> list[PutDown]:

@@ -8,6 +8,8 @@ file is `engine.store.plan_file.reader`; these Structs assume a plan that passed
 
 from __future__ import annotations
 
+from collections.abc import Collection
+from math import exp, fsum, log
 from typing import Literal
 
 from msgspec import Struct
@@ -277,6 +279,8 @@ class Stage(Struct, frozen=True):
         steps: begins and ends with Work, no two Waits in a row.
         kind: "coat" if the gate applies, otherwise "".
         effort: of the whole stage; `effort_by` overrules it by section or panel name.
+        weights: section or panel name -> how much longer than the minutes of the steps a section
+            there takes, > 0; 1 where it is not named.
         order: each (all steps on one section), all (one step over all sections),
             wave (the next section while the last one waits).
         press: what one press covers.
@@ -291,6 +295,7 @@ class Stage(Struct, frozen=True):
     kind: Literal["", "coat"] = ""
     effort: Effort = "moderate"
     effort_by: dict[str, Effort] = {}
+    weights: dict[str, float] = {}
     order: Order = "each"
     press: PressPer = "section"
     panels: dict[str, str] = {}
@@ -309,6 +314,31 @@ class Stage(Struct, frozen=True):
     def effort_of(self, section: str) -> Effort:
         """Effort on one section: by its name, else by its panel, else the stage's."""
         return self.effort_by.get(section, self.effort_by.get(self.panel(section), self.effort))
+
+    def weight_of(self, section: str) -> float:
+        """Weight of one section: by its name, else by its panel, else 1."""
+        return self.weights.get(section, self.weights.get(self.panel(section), 1.0))
+
+    @property
+    def usual_weight(self) -> float:
+        """The geometric mean of the weights of all sections: by how much their mean length, by its
+        logarithm, is longer than the minutes of the steps.
+        """
+        if not self.weights:
+            return 1.0
+        return exp(fsum(log(self.weight_of(name)) for name in self.sections) / len(self.sections))
+
+    def usual_minutes(self, work: Work) -> float:
+        """Planned minutes of one piece of a step, on the section of the usual weight."""
+        return work.minutes if work.over == "all" else work.minutes * self.usual_weight
+
+    def minutes_of(self, work: Work, sections: Collection[str]) -> float:
+        """Planned minutes of one press of a step on some of its sections."""
+        if work.over == "all":
+            return work.minutes
+        if not self.weights:
+            return work.minutes * len(sections)
+        return work.minutes * fsum(map(self.weight_of, sections))
 
 
 CareAbout = Literal["water", "touch", "wash", ""]

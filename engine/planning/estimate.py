@@ -224,7 +224,9 @@ def _planned(prospect: Prospect, job_id: str) -> dict[str, float]:
     found: dict[str, float] = {}
     job = next(one.job for one in prospect.jobs if one.job.id == job_id)
     for piece, _one in prospect.in_time(job_id).pieces:
-        minutes = job.work(piece.stage, piece.turn).minutes * piece.units
+        minutes = job.stage(piece.stage).minutes_of(
+            job.work(piece.stage, piece.turn), piece.sections
+        )
         found[piece.stage] = found.get(piece.stage, 0.0) + minutes
     return found
 

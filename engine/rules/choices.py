@@ -90,7 +90,8 @@ def together(job: Job, stage: str, sections: Sequence[Section]) -> Move:
         raise Refused("These are not at the same step; take them up one by one.")
     work = job.work(stage, turn)
     names = tuple(section.name for section in free)
-    return Move("take up", job.id, stage, names, turn, work.say, work.minutes * len(names))
+    minutes = job.stage(stage).minutes_of(work, names)
+    return Move("take up", job.id, stage, names, turn, work.say, minutes)
 
 
 def one_stage(sections: Sequence[Section]) -> str:

@@ -276,6 +276,24 @@ def test_a_panel_that_weighs_double_is_expected_to_take_double() -> None:
     assert found.hands("job-1", "Wipe").mean == pytest.approx(plain.hands("job-1", "Wipe").mean)
 
 
+def test_weights_of_a_plan_do_what_weights_of_jobs_do() -> None:
+    sections = ("bonnet", "mirror")
+    plain = of_stages(Stage("Polish", sections, (Work("polish", minutes=10.0),)))
+    weights = {"bonnet": 1.5, "mirror": 0.5}
+    own = of_stages(Stage("Polish", sections, (Work("polish", minutes=10.0),), weights=weights))
+    told = {("Polish", panel): weight for panel, weight in weights.items()}
+    for known in (NOT_MEASURED, {("Polish", "polish", 0): (1, log(2.0))}):
+        found = [weighed(plain, told, known), weighed(own, {}, known)]
+        hands = [one.hands("job-1").mean for one in found]
+        assert hands[0] == pytest.approx(hands[1])
+        for real in (plain, own):
+            real.go_on(real.first_move())
+            real.finish()
+    # Both together: the jobs say that the mirror takes twice what the plan gives it.
+    more = weighed(own, {("Polish", "mirror"): 2.0}).hands("job-1").mean
+    assert more == pytest.approx(2 * weighed(own, {}).hands("job-1").mean)
+
+
 def test_large_panels_done_first_say_no_more_of_the_small_ones_than_they_weigh() -> None:
     stage = Stage("Polish", ("bonnet", "roof", "mirror"), (Work("polish", minutes=10.0),))
     real = of_stages(stage)

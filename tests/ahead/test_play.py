@@ -5,6 +5,7 @@ from __future__ import annotations
 import random
 
 import pytest
+from msgspec.structs import replace
 
 from cartclock.engine.ahead.play import opening_s, play
 from cartclock.engine.ahead.reckon import lengths_us, reckon
@@ -80,15 +81,33 @@ class Real:
         self.now_us += round(move.minutes * share * MINUTE_US)
 
 
-@pytest.mark.parametrize("astray", [0.0, 0.15], ids=["by SPACE", "with picks of its own"])
+def weighed(plan: Plan, rng: random.Random) -> Plan:
+    """The plan with weights of every second section or so, invented."""
+    stages = (
+        replace(
+            stage,
+            weights={
+                name: rng.choice((0.25, 0.5, 1.6)) for name in stage.sections if rng.random() < 0.5
+            },
+        )
+        for stage in plan.stages
+    )
+    return replace(plan, stages=tuple(stages))
+
+
+@pytest.mark.parametrize(
+    ("astray", "weighs"),
+    [(0.0, False), (0.15, False), (0.0, True)],
+    ids=["by SPACE", "with picks of its own", "with weights"],
+)
 @pytest.mark.parametrize("body", BODIES)
 @pytest.mark.parametrize("name", STARTERS)
 def test_the_plan_played_forward_is_what_space_would_take_up(
-    name: str, body: str, astray: float
+    name: str, body: str, astray: float, weighs: bool
 ) -> None:
     plan = read_plan(with_body(starter(name), body), name)
     rng = random.Random(f"{name} {body}")
-    real = Real(plan)
+    real = Real(weighed(plan, random.Random(name)) if weighs else plan)
     for step in range(400):
         if step % 47 == 0 or rng.random() < 0.01:
             played = play(real.job, real.now_us, over_s=opening_s)

@@ -124,7 +124,7 @@ def test_an_empty_log_answers_everything_with_nothing(tmp_path: Path) -> None:
             *(past.jobs(), past.jobs(Sought(words="green")), past.money(), past.stages("a plan")),
             *(past.films("me", "coat"), past.heat("me", "2026-01-01", "2026-12-31")),
             *(past.products("2026-01", "2026-12"), past.plans(), shop.lessons("me", "a plan")),
-            past.panel_weights("me", "a plan"),
+            past.proposed_weights("me", PLANS[0]),
         )
         assert not any(answers)
         assert shop.interrupted("me") == Interrupted(0, 0, 0, 0.0)
@@ -242,7 +242,7 @@ def test_no_question_reads_a_table_from_end_to_end(
     past.heat("me", "2026-01-01", "2026-12-31")
     past.products("2026-01", "2026-12")
     past.proposed_minutes("me", plan)
-    past.panel_weights("me", plan.name)
+    past.proposed_weights("me", plan)
     past.count()
     past.plans()
     shop.lessons("me", plan.name)

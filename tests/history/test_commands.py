@@ -19,9 +19,11 @@ from msgspec.structs import replace
 
 from cartclock.engine.desk.shop import Shop
 from cartclock.engine.facts import events as ev
+from cartclock.engine.plan.plan import Work
 from cartclock.engine.rules import rules
 from cartclock.engine.store.history import path_beside
 from cartclock.engine.store.library import Library
+from cartclock.engine.store.plan_file.reader import read_plan
 from cartclock.tui.commands import progress
 from cartclock.tui.commands.group import commands
 from cartclock.tui.commands.history import _lines
@@ -191,7 +193,7 @@ def test_a_plan_learns_and_no_file_is_written_over(day: Day, run: Run, tmp_path:
     mine, new = tmp_path / "mine.toml", tmp_path / "new.toml"
     mine.write_text(text, encoding="utf-8")
     # Two of three sections were finished on that day: too few.
-    assert "no minutes that its jobs" in run("learn", str(mine)).stdout
+    assert "no minutes and no weights that its jobs" in run("learn", str(mine)).stdout
     bench = day.again()
     job = bench.new_id()
     bench.do(rules.open_job, job, ev.JobOpened(PLANS[0], "", 3, "red coupe"))
@@ -212,6 +214,34 @@ def test_a_plan_learns_and_no_file_is_written_over(day: Day, run: Run, tmp_path:
     again = run("learn", str(mine), "--out", str(new))
     assert again.exit_code == 1 and "is there already" in again.stderr
     assert mine.read_text(encoding="utf-8") == text
+
+
+def test_a_plan_learns_what_its_sections_weigh(day: Day, run: Run, tmp_path: Path) -> None:
+    mine, new = tmp_path / "mine.toml", tmp_path / "new.toml"
+    text = (
+        f'format = 1\nname = "{PLANS[0].name}"\n[[stage]]\nname = "Fallout"\norder = "all"\n'
+        'sections = ["left", "right", "front"]\n[[stage.step]]\nwork = "spray"\nminutes = 2\n'
+    )
+    mine.write_text(text, encoding="utf-8")
+    bench = day.again()
+    for number in range(6):
+        job = bench.new_id()
+        bench.do(rules.open_job, job, ev.JobOpened(PLANS[0], "", 3 + number, "red coupe"))
+        for minutes in (8, 2, 2):
+            moves = [move for move in bench.moves() if (move.job, move.say) == (job, "spray")]
+            bench.do(rules.take_up, moves[0])
+            day.clock.wind(minutes * 60)
+        bench.do(rules.take_break, "rest", None, True)
+    bench.close()
+    said = run("learn", str(mine), "--out", str(new)).stdout.splitlines()
+    assert said[0].startswith("Fallout: take weights, in brackets the plan's: left 1.")
+    made = read_plan(new.read_text(encoding="utf-8"), "new.toml").stages[0]
+    assert made.weight_of("left") / made.weight_of("right") == pytest.approx(4.0, rel=0.3)
+    # Weights and minutes together give the time that it took.
+    spray = made.steps[0]
+    assert isinstance(spray, Work)
+    assert made.minutes_of(spray, made.sections) == pytest.approx(12.0, rel=0.15)
+    assert "weights" not in run("learn", str(new)).stdout.partition("and no weights")[0]
 
 
 @pytest.mark.parametrize("wide", [108, 80, 76, 75, 40])

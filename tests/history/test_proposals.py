@@ -7,13 +7,17 @@ from math import exp, log
 from statistics import geometric_mean
 
 import pytest
+from msgspec.structs import replace
 
 from cartclock.engine.ahead.durations import SPREADS
 from cartclock.engine.history.proposals import (
     MinutesProposal,
     PanelWeight,
     panel_weights,
+    planned_weights,
     proposed_minutes,
+    proposed_weights,
+    with_weights,
     written_minutes,
 )
 from cartclock.engine.hours.lessons import JobLessons, PanelLesson, added_up, by_panel
@@ -123,6 +127,54 @@ def test_panels_are_held_against_the_same_step_of_the_same_job() -> None:
     assert both == slow
     assert by_panel(pieces({"": [3.0, 4.0]})) == ()
     assert panel_weights([]) == ()
+
+
+def test_a_plan_that_weighs_its_panels_is_learned_from_as_it_stands() -> None:
+    lessons = [*by_panel(pieces({"bonnet": [12.0] * 2, "mirror": [3.0] * 2}))] * 20
+    free = {one.panel: one for one in panel_weights(lessons)}
+    right = {("Polish", "bonnet"): 1.6, ("Polish", "mirror"): 0.4}
+    found = {one.panel: one for one in panel_weights(lessons, right)}
+    # The plan says already what they were: nothing is to be changed.
+    assert [found[name].beside for name in ("bonnet", "mirror")] == pytest.approx([1.0, 1.0])
+    assert [found[name].weight for name in ("bonnet", "mirror")] == pytest.approx([1.6, 0.4])
+    assert not any(one.tells for one in found.values())
+    # One that has them the other way round is corrected, and weighs as much in all.
+    wrong = {("Polish", "bonnet"): 0.4, ("Polish", "mirror"): 1.6}
+    turned = {one.panel: one for one in panel_weights(lessons, wrong)}
+    assert turned["bonnet"].weight == pytest.approx(free["bonnet"].weight, rel=0.05)
+    assert sum(one.weight for one in turned.values()) == pytest.approx(2.0)
+    assert all(one.tells for one in turned.values())
+
+
+def test_weights_are_proposed_where_a_plan_has_others() -> None:
+    polish = Stage("Polish", ("bonnet left", "bonnet right", "mirror"), (Work("polish", 8.0),),
+                   panels={"bonnet left": "bonnet", "bonnet right": "bonnet"})  # fmt: skip
+    plan = Plan("invented", (polish,))
+    lessons = [*by_panel(pieces({"bonnet": [12.0] * 2, "mirror": [3.0]}))] * 10
+    found = proposed_weights(plan, lessons)
+    assert [(one.panel, one.planned) for one in found] == [("bonnet", 1.0), ("mirror", 1.0)]
+    taken = with_weights(plan, found)
+    assert taken.stages[0].weights == {one.panel: one.take for one in found}
+    assert planned_weights(taken) == {("Polish", one.panel): one.take for one in found}
+    assert proposed_weights(taken, lessons) == ()
+    assert proposed_weights(plan, lessons[:2]) == ()
+    # What the plan gives by section keeps its own proportion.
+    apart = replace(polish, weights={"bonnet left": 0.5, "mirror": 1.0})
+    again = with_weights(Plan("invented", (apart,)), proposed_weights(Plan("i", (apart,)), lessons))
+    weights = again.stages[0].weights
+    assert set(weights) == {"bonnet left", "mirror", "bonnet"}
+    assert weights["bonnet left"] < weights["bonnet"]
+
+
+def test_the_minutes_proposed_are_of_a_section_that_weighs_one() -> None:
+    weights = {"bonnet": 4.0, "mirror": 1.0}
+    polish = Stage("Polish", ("bonnet", "mirror"), (Work("polish", 8.0),), weights=weights)
+    lessons = added_up(pieces({"bonnet": [12.0] * 9, "mirror": [3.0] * 9}))
+    taught = [JobLessons(f"job {n}", "invented", "", n, lessons) for n in range(6)]
+    (found,) = proposed_minutes(Plan("invented", (polish,)), taught)
+    assert found.taken_min == pytest.approx(3.0)
+    (plain,) = proposed_minutes(Plan("invented", (replace(polish, weights={}),)), taught)
+    assert plain.taken_min == pytest.approx(6.0)
 
 
 def test_a_stage_where_all_is_alike_weighs_one() -> None:

@@ -49,7 +49,7 @@ def measured(job: Job, shifts: list[Shift]) -> Measured:
 
 def weights(found: list[PanelLesson]) -> Weights:
     """What panels weigh by what they taught."""
-    return {(one.stage, one.panel): one.weight for one in panel_weights(found)}
+    return {(one.stage, one.panel): one.beside for one in panel_weights(found)}
 
 
 class Seer:

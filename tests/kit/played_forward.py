@@ -43,11 +43,11 @@ class Forward:
             case Other():
                 self.take(ev.OtherWorkEnded())
             case Hands() as hands:
-                work = work_of(self.job.stage(hands.stage), hands.turn)
-                many = 1 if work.over == "all" else len(hands.sections)
+                stage = self.job.stage(hands.stage)
+                minutes = stage.minutes_of(work_of(stage, hands.turn), hands.sections)
                 there = [self.job.sections[hands.stage, name].first_us for name in hands.sections]
                 first_us = min(at_us for at_us in there if at_us is not None)
-                self.now_us = max(self.now_us, first_us + round(work.minutes * many * MINUTE_US))
+                self.now_us = max(self.now_us, first_us + round(minutes * MINUTE_US))
                 yield End(hands.stage, hands.sections, hands.turn, self.now_us)
         while (move := self.first_move()) is not None:
             self.finish()

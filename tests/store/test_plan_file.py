@@ -90,6 +90,23 @@ class TestGoodPlan:
         assert apply.uses == (Use("coat", 10.0, 15.0),)
         assert apply.tool == "polisher"
 
+    def test_a_section_may_weigh_more_than_another(self) -> None:
+        weights = 'weights = { bonnet = 1.5, "bonnet left" = 2, "driver mirror" = 0.4 }'
+        text = GOOD.replace('effort_by = "body"\n', f'effort_by = "body"\n{weights}\n')
+        stage = read_plan(text, "plan.toml").stages[1]
+        told = [stage.weight_of(name) for name in ("bonnet left", "bonnet right", "driver mirror")]
+        assert told == [2.0, 1.5, 0.4]
+        apply = stage.steps[0]
+        assert isinstance(apply, Work)
+        both = stage.minutes_of(apply, ("bonnet left", "roof left"))
+        assert both == pytest.approx(apply.minutes * 3.0)
+        plain = good().stages[1]
+        assert (plain.weight_of("bonnet left"), plain.usual_weight) == (1.0, 1.0)
+        # What one press covers whole takes what the step says.
+        rinse = good().stages[0].steps[2]
+        assert isinstance(rinse, Work)
+        assert stage.minutes_of(rinse, stage.sections) == rinse.minutes
+
     def test_a_step_may_wear_a_pad_and_a_towel(self) -> None:
         pad = 'pad = { name = "soft pad", sections = 4 }'
         towel = 'towel = { name = "short towel", sections = 1 }'

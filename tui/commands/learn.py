@@ -1,7 +1,9 @@
-"""`cartclock learn`: minutes of a plan that should be others, by what its jobs took."""
+"""`cartclock learn`: what of a plan should be another, by what its jobs took."""
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
+from itertools import groupby
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -11,7 +13,7 @@ from cartclock.tui.commands.door import plainly, reading_bench, say, settled
 from cartclock.tui.commands.history import made
 
 if TYPE_CHECKING:
-    from cartclock.engine.history.proposals import MinutesProposal
+    from cartclock.engine.history.proposals import MinutesProposal, PanelWeight
 
 
 @click.command()
@@ -20,28 +22,51 @@ if TYPE_CHECKING:
 @click.option("--out", type=click.Path(path_type=Path), help="New plan file to write them into.")
 @plainly
 def learn(plan: Path, worker: str | None, out: Path | None) -> None:
-    """Say which minutes of a plan file its jobs do not bear out, and with --out write a new one."""
+    """Say which minutes and weights of a plan file its jobs do not bear out, and with --out write a
+    new one.
+    """
     from cartclock.engine.desk.past import Past
+    from cartclock.engine.history.proposals import with_weights
     from cartclock.engine.store.plan_file.minutes import with_minutes
     from cartclock.engine.store.plan_file.reader import read_plan
     from cartclock.engine.store.plan_file.text import read_text, write_text
+    from cartclock.engine.store.plan_file.weights import text_weighing
 
     text, settings = read_text(plan), settled()
     wanted = read_plan(text, plan.name)
     bench = reading_bench(settings)
     try:
         made(bench.library)
-        found = Past(bench.library).proposed_minutes(worker or settings.worker, wanted)
+        past, who = Past(bench.library), worker or settings.worker
+        weighed = past.proposed_weights(who, wanted)
+        # A stage with other weights needs other minutes for the section that weighs 1.
+        other = with_weights(wanted, weighed)
+        found = past.proposed_minutes(who, other)
     finally:
         bench.close()
-    if not found:
-        say(f"{wanted.name}: no minutes that its jobs do not bear out.")
+    if not (found or weighed):
+        say(f"{wanted.name}: no minutes and no weights that its jobs do not bear out.")
         return
+    for line in _weights(weighed):
+        say(line)
     for one in found:
         say(_sentence(one))
     if out is not None:
-        write_text(out, with_minutes(text, {one.step: one.take_min for one in found}))
+        told = text_weighing(text, other)
+        write_text(out, with_minutes(told, {one.step: one.take_min for one in found}))
         say(f"Written to {out}. Then: cartclock check {out}", err=True)
+
+
+def _weights(found: Sequence[PanelWeight]) -> Iterator[str]:
+    """What is proposed, a sentence for each stage."""
+    for stage, own in groupby(found, key=lambda one: one.stage):
+        told = list(own)
+        panels = ", ".join(f"{one.panel} {one.take:g} ({one.planned:g})" for one in told)
+        pieces, jobs = sum(one.n for one in told), max(one.jobs for one in told)
+        yield (
+            f"{stage}: take weights, in brackets the plan's: {panels}; {pieces} "
+            f"measured in {jobs} job{'' if jobs == 1 else 's'}"
+        )
 
 
 def _sentence(one: MinutesProposal) -> str:

@@ -22,8 +22,11 @@ from cartclock.engine.store.plan_file.tables import Table, instead_of, quoted, v
 EFFORTS: tuple[Effort, ...] = ("rest", "light", "moderate", "heavy")
 PER = ("section", "panel", "stage")
 MOST_LAYERS = 10
+# No section takes so many times the minutes of its stage. Our own judgement.
+MOST_WEIGHT = 20.0
 
 _SECTIONS = 'sections = ["roof", "bonnet"] or sections = { body = "estate" }'
+_WEIGHTS = 'weights = { bonnet = 1.5, "driver mirror" = 0.4 }'
 _GAP = 'gap = { opens = "1h", due = "3h", closes = "24h" }'
 _CURE = 'cure = { at_least = "12h", below_c = 15, then = "24h" }'
 _CHECK = 'check = { after = "20m", closes = "40m", per = "panel", say = "light over it" }'
@@ -52,6 +55,7 @@ def read_stage(
     sections, panels, shape = _sections(table)
     effort = table.word("effort", EFFORTS, "moderate")
     efforts = _effort_by(table, sections, panels, shape, effort)
+    weights = _weights(table, sections, panels)
     steps = _steps(table, products, tools)
     layers = table.whole("layers", 1, MOST_LAYERS, 1)
     gap = _gap(table)
@@ -66,6 +70,7 @@ def read_stage(
         "kind": kind,
         "effort": effort,
         "effort_by": efforts,
+        "weights": weights,
         "order": table.word("order", ("each", "all", "wave"), "each"),
         "press": table.word("press", PER, "section"),
         "panels": panels,
@@ -153,17 +158,34 @@ def _effort_by(
         table.fault("effort_by", f'{quoted(value)} is not a table; write {like} or "body"')
         return {}
     inner = table.inner(value, "effort_by")
-    known = tuple(dict.fromkeys((*sections, *panels.values())))
     found: dict[str, str] = {}
     for place in value:
         word = inner.word(place, EFFORTS)
-        if known and place not in known:
-            shown = ", ".join(visible(name) for name in known[:6])
-            more = ", …" if len(known) > 6 else ""
-            otherwise = f"this stage has {shown}{more}"
-            inner.fault(place, f"no such section or panel; {instead_of(place, known, otherwise)}")
-        elif word is not None:
+        if _is_there(inner, place, sections, panels) and word is not None:
             found[place] = word
+    return found
+
+
+def _is_there(table: Table, place: str, sections: tuple[str, ...], panels: dict[str, str]) -> bool:
+    """Whether a stage has a section or panel of that name; a fault if it has none."""
+    known = tuple(dict.fromkeys((*sections, *panels.values())))
+    if not known or place in known:
+        return True
+    shown = ", ".join(visible(name) for name in known[:6])
+    more = ", …" if len(known) > 6 else ""
+    otherwise = f"this stage has {shown}{more}"
+    table.fault(place, f"no such section or panel; {instead_of(place, known, otherwise)}")
+    return False
+
+
+def _weights(table: Table, sections: tuple[str, ...], panels: dict[str, str]) -> dict[str, float]:
+    inner = table.sub("weights", _WEIGHTS)
+    found: dict[str, float] = {}
+    for place in inner.values if inner is not None else ():
+        assert inner is not None
+        weight = inner.number(place, 0.0, MOST_WEIGHT, over_low=True)
+        if _is_there(inner, place, sections, panels) and weight is not None:
+            found[place] = weight
     return found
 
 
