@@ -459,6 +459,14 @@ class Log:
                     found += self._db.execute(asked, (part.origin, first, last)).fetchall()
         return found
 
+    def stored_after(self, seq: int, most: int) -> list[codec.Stored]:
+        """The rows of this log behind one, so many at most, as stored."""
+        with self._reading():
+            return self._db.execute(
+                f"{_SELECT_STORED} WHERE origin = ? AND seq > ? ORDER BY seq LIMIT ?",
+                (self.origin, seq, most),
+            ).fetchall()
+
     def digest_of(self, origin: str, seq: int) -> str:
         """The digest of a row of any log; "" if it is not held."""
         with self._reading():

@@ -1,0 +1,49 @@
+"""What a shop's server says, as sentences for who stands at the cart."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from cartclock.engine.trouble import StoreFault
+
+if TYPE_CHECKING:
+    import psycopg
+
+# SQLSTATEs of the functions in sql/, which say the rest of the sentence.
+_OURS = {
+    "CC001": "The shop does not take it from this cart: {said}.",
+    "CC002": "The shop lacks rows: {said}; send again.",
+    "CC003": "The log is not whole: {said}; cartclock check-log says where.",
+    "CC004": (
+        "This log and what the shop has of it have parted: {said}. Nothing was sent; all is on "
+        "this cart."
+    ),
+}
+# Classes and codes of PostgreSQL, appendix A.
+_THEIRS = {
+    "28": "the shop does not let this cart in; look at the password beside the log",
+    "3D": "there is no such database; look at the setting `joined`",
+    "3F": "it has no tables of cartclock; its owner runs cartclock shop tables",
+    "42": "its tables are of another version; its owner runs cartclock shop tables",
+    "53": "it has no room for another one; send again later",
+    "57": "it was shut down meanwhile; send again later",
+}
+
+
+class ShopFault(StoreFault):
+    """The shop's server was not reached, or does not take what was sent. Nothing was lost."""
+
+
+class Parted(ShopFault):
+    """The shop has other rows of this log than this cart."""
+
+
+def shop_fault(error: psycopg.Error) -> ShopFault:
+    """What an error of the server or of the line to it means, as whole sentences."""
+    state = error.sqlstate or ""
+    said = " ".join(str(error).split("\nCONTEXT")[0].split()).rstrip(".")
+    if state in _OURS:
+        kind = Parted if state == "CC004" else ShopFault
+        return kind(_OURS[state].format(said=said))
+    what = _THEIRS.get(state[:2], "it was not reached" if not state else f"it refused ({state})")
+    return ShopFault(f"Nothing was sent to the shop: {what} ({said}).")

@@ -1,0 +1,92 @@
+"""What a cart tells its shop of its jobs and shifts: the lines of its own fold, each job and shift
+with all of its lines, so that they can be replaced whole."""
+
+from __future__ import annotations
+
+import sqlite3
+from typing import Any
+
+import msgspec
+from msgspec import Struct
+
+from cartclock.engine.joined.tables import FIGURE_TABLES, WINDOWS
+from cartclock.engine.store.codec import sha256_of
+from cartclock.engine.store.export import table_rows
+from cartclock.engine.store.library import Library
+from cartclock.engine.store.log import Log
+from cartclock.engine.store.views import VIEWS
+
+FOLD_VERSION = 1
+"""Of what is told: figures of an older one never stand in for those of a newer one."""
+
+_encode = msgspec.json.Encoder(order="sorted").encode
+
+
+class Figures(Struct, frozen=True):
+    """What is told of one job or shift.
+
+    Fields:
+        id: of the job or shift.
+        lines: table -> its lines by column.
+    """
+
+    id: str
+    lines: dict[str, list[dict[str, Any]]]
+
+    @property
+    def digest(self) -> str:
+        """By which it is known whether the shop has it already, hex SHA-256."""
+        return sha256_of(_encode(self.lines))
+
+
+def every_figure(log: Log) -> tuple[Figures, ...]:
+    """The figures of all jobs and shifts of a log, by id; jobs that were imported are not its own.
+
+    Raises StoreFault, and Refused while another program holds what is known of the log.
+    """
+    try:
+        library = Library(log, VIEWS, kept="copy")
+    except (sqlite3.Error, OSError):
+        library = Library(log, VIEWS, kept="memory")
+    try:
+        while library.left():
+            library.slice(1.0)
+        library.settle()
+        found: dict[str, dict[str, list[dict[str, Any]]]] = {}
+        for table in FIGURE_TABLES:
+            for line in table_rows(library, table):
+                found.setdefault(line.pop("id"), {}).setdefault(table, []).append(line)
+        open_jobs = []
+        for id_, lines in found.items():
+            for job in lines.get("job_line", ()):
+                if job["origin"]:
+                    lines.clear()
+                elif job["closed_us"] is None:
+                    open_jobs.append(id_)
+        for id_ in open_jobs:
+            if windows := _windows(library, id_):
+                found[id_][WINDOWS] = windows
+        return tuple(Figures(id_, lines) for id_, lines in sorted(found.items()) if lines)
+    finally:
+        library.close()
+
+
+def _windows(library: Library, job: str) -> list[dict[str, Any]]:
+    """The films of a job that run, that which closes first in front."""
+    seen = library.subject("job", job)
+    if seen is None:
+        return []
+    running = [
+        section.window for section in seen.job.sections.values() if section.window is not None
+    ]
+    return [
+        {
+            "stage": one.stage,
+            "section": one.section,
+            "kind": one.kind,
+            "opens_us": one.opens_us,
+            "due_us": one.due_us,
+            "closes_us": one.closes_us,
+        }
+        for one in sorted(running, key=lambda one: (one.closes_us, one.stage, one.section))
+    ]

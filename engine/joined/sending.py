@@ -1,0 +1,166 @@
+"""Sending a log to the shop: rows it has not, and what the cart's own fold says of them.
+
+Rows go as the very texts over which their digests were reckoned, some thousand in a statement,
+and each statement is taken whole or not at all: whatever dies in between, the shop has rows from
+0 to some n without a hole, and the next sending goes on behind it.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable, Iterator
+from typing import TYPE_CHECKING, Any
+
+import msgspec
+from msgspec import Struct
+
+from cartclock.engine.joined.faults import Parted
+from cartclock.engine.joined.figures import FOLD_VERSION, Figures, every_figure
+from cartclock.engine.store.codec import digested, sha256_of
+from cartclock.engine.store.log import Head, Log
+
+if TYPE_CHECKING:
+    import psycopg
+
+MOST_ROWS = 2_000
+MOST_BYTES = 4_000_000
+"""What goes in one statement: 2,000 rows are three quarters as fast as 5,000, and on a slow line
+each of them comes through before it is given up (tests/benchmarks)."""
+
+# Figures in one statement.
+_MOST_FIGURES = 200
+
+# Hears how many rows are still to be sent.
+Told = Callable[[int], None]
+
+
+class Sent(Struct, frozen=True):
+    """What a sending came to.
+
+    Fields:
+        head: the newest row the shop has.
+        rows: how many it got now.
+        figures: of how many jobs and shifts it was told anew.
+        skew_us: its clock less this computer's, microseconds.
+    """
+
+    head: int
+    rows: int
+    figures: int
+    skew_us: int
+
+
+def send(
+    log: Log, line: psycopg.Connection, program: str, told: Told = lambda left: None
+) -> Sent:
+    """Sends what the shop has not of a log.
+
+    Raises Parted where the shop has other rows of it, psycopg.Error as the line does.
+    """
+    skew_us = _skew_us(line)
+    head = log.head
+    theirs, figures = _theirs(line, log.origin)
+    _look_whether_parted(log, head, theirs)
+    left = head.seq - theirs.seq
+    added, reached = 0, theirs.seq
+    for texts in _statements(log, theirs.seq, head.seq):
+        told(left - added)
+        found = line.execute(
+            "SELECT * FROM cartclock.push_1(%s, %s, %s, %s)",
+            (log.origin, "\n".join(texts), skew_us, program),
+        ).fetchone()
+        assert found is not None  # the function answers with one line
+        reached, _digest, more = found
+        added += more
+    if not added:
+        line.execute(
+            "SELECT * FROM cartclock.push_1(%s, '', %s, %s)", (log.origin, skew_us, program)
+        )
+    told(0)
+    return Sent(reached, added, _tell(log, line, head, figures, bool(added)), skew_us)
+
+
+def _skew_us(line: psycopg.Connection) -> int:
+    before = time.time()
+    found = line.execute("SELECT extract(epoch FROM clock_timestamp())").fetchone()
+    assert found is not None  # a function without arguments answers with one line
+    return round((float(found[0]) - (before + time.time()) / 2) * 1e6)
+
+
+def _theirs(line: psycopg.Connection, origin: str) -> tuple[Head, str]:
+    """The newest row of a log that the shop has, and by what it knows its figures."""
+    found = line.execute(
+        "SELECT seq, encode(digest, 'hex'), encode(figures, 'hex') FROM cartclock.heads"
+        " WHERE origin = %s",
+        (origin,),
+    ).fetchone()
+    return (Head(), "") if found is None else (Head(found[0], found[1]), found[2])
+
+
+def _look_whether_parted(log: Log, head: Head, theirs: Head) -> None:
+    if theirs.seq < 0 or log.holds(theirs.seq, theirs.digest):
+        return
+    if theirs.seq > head.seq:
+        raise Parted(
+            f"The shop has {theirs.seq + 1} rows of this log and this cart {head.seq + 1}: an "
+            "older copy was put back. cartclock shop pull takes its own rows from the shop."
+        )
+    raise Parted(
+        f"This log and what the shop has of it have parted: row {theirs.seq} is {theirs.digest} at "
+        "the shop and another one on this cart. Nothing was sent; all is on this cart."
+    )
+
+
+def _statements(log: Log, after: int, last: int) -> Iterator[list[str]]:
+    """The rows behind one, as texts, as many as go together."""
+    while after < last:
+        # One short read at a time: an open reader keeps the write-ahead file from being emptied.
+        texts: list[str] = []
+        size = 0
+        for stored in log.stored_after(after, min(MOST_ROWS, last - after)):
+            text = digested(stored[:-1])
+            size += len(text)
+            if texts and size > MOST_BYTES:
+                break
+            texts.append(text.decode())
+        if not texts:
+            return
+        yield texts
+        after += len(texts)
+
+
+def _tell(log: Log, line: psycopg.Connection, head: Head, known: str, anew: bool) -> int:
+    """Tells the figures that the shop has not or has otherwise; of how many jobs and shifts."""
+    if known and not anew:
+        return 0
+    every = every_figure(log)
+    mine = {one.id: one.digest for one in every}
+    whole = sha256_of(_encode(mine))
+    if whole == known:
+        return 0
+    theirs: dict[str, str] = dict(
+        line.execute(
+            "SELECT subject::text, encode(digest, 'hex') FROM cartclock.told WHERE origin = %s",
+            (log.origin,),
+        ).fetchall()
+    )
+    other = [one for one in every if theirs.get(one.id) != mine[one.id]]
+    gone = sorted(theirs.keys() - mine.keys())
+    for at in range(0, max(1, len(other)), _MOST_FIGURES):
+        some = other[at : at + _MOST_FIGURES]
+        last = at + _MOST_FIGURES >= len(other)
+        line.execute(
+            "SELECT cartclock.tell_1(%s, %s, %s, %s::jsonb, %s::uuid[], decode(%s, 'hex'))",
+            (
+                *(log.origin, FOLD_VERSION, head.seq, _encode([_said(o) for o in some]).decode()),
+                *((gone if last else []), (whole if last else "")),
+            ),
+        )
+    return len(other)
+
+
+def _said(one: Figures) -> dict[str, Any]:
+    return {"id": one.id, "digest": one.digest, "lines": one.lines}
+
+
+_encode = msgspec.json.Encoder(order="sorted").encode

@@ -1,0 +1,176 @@
+-- The shop's side of cartclock, for PostgreSQL 15 or newer. The owner of the database runs it once,
+-- in an empty database, as a role that may make roles:
+--     cartclock shop tables | psql --single-transaction -v ON_ERROR_STOP=1 shop
+-- Every key of a table that grows begins with shop, so that an engine that places rows on several
+-- nodes can place them by it. Carts have no right to write to any table: they call functions.
+CREATE SCHEMA cartclock;
+REVOKE ALL ON SCHEMA public FROM PUBLIC;
+DO $$ BEGIN
+    -- Roles are of the whole server: a second database of it finds them there.
+    IF NOT EXISTS (SELECT 1 FROM pg_roles WHERE rolname = 'cartclock_cart') THEN
+        CREATE ROLE cartclock_cart NOLOGIN; END IF;
+    IF NOT EXISTS (SELECT 1 FROM pg_roles WHERE rolname = 'cartclock_reader') THEN
+        CREATE ROLE cartclock_reader NOLOGIN; END IF;
+END $$;
+GRANT USAGE ON SCHEMA cartclock TO cartclock_cart, cartclock_reader;
+SET search_path = cartclock;
+
+-- Which tables these are; a cart looks before it sends.
+CREATE TABLE version (one int PRIMARY KEY CHECK (one = 1), tables int NOT NULL);
+INSERT INTO version VALUES (1, 1);
+
+-- Which login is which cart of which shop, and which shops a reader may see; '*' is all of them.
+CREATE TABLE carts (role name PRIMARY KEY, shop text NOT NULL);
+CREATE TABLE readers (role name, shop text, PRIMARY KEY (role, shop));
+
+-- How far the log of a cart is here. Its line is the lock of a push and the point of resume.
+CREATE TABLE heads (
+    shop text NOT NULL, origin uuid NOT NULL, role name NOT NULL,
+    seq bigint NOT NULL DEFAULT -1, digest bytea NOT NULL DEFAULT '',
+    heard timestamptz NOT NULL DEFAULT now(), skew_us bigint, program text,
+    figures bytea NOT NULL DEFAULT '',
+    PRIMARY KEY (shop, origin));
+
+-- The rows of every log. The body is kept as the text its digest was reckoned over: jsonb would
+-- refuse some letters and write numbers anew. The digest of the row before is that of seq - 1.
+CREATE TABLE rows (
+    shop text NOT NULL, origin uuid NOT NULL, seq bigint NOT NULL, press bigint NOT NULL,
+    at_us bigint NOT NULL, entered_us bigint NOT NULL, wall_us bigint NOT NULL,
+    tick_us bigint NOT NULL, shift uuid, job uuid, v smallint NOT NULL, sure boolean NOT NULL,
+    worker text NOT NULL, kind text NOT NULL, boot text NOT NULL, by text NOT NULL,
+    body text NOT NULL, digest bytea NOT NULL,
+    PRIMARY KEY (shop, origin, seq)) PARTITION BY HASH (shop);
+DO $$ BEGIN
+    FOR part IN 0..63 LOOP
+        EXECUTE format('CREATE TABLE cartclock.rows_%s PARTITION OF cartclock.rows '
+            'FOR VALUES WITH (MODULUS 64, REMAINDER %s)', part, part);
+    END LOOP;
+END $$;
+CREATE INDEX rows_job ON rows (shop, job) WHERE job IS NOT NULL;
+-- A block range index: rows come in the order of time, and one range is a few pages.
+CREATE INDEX rows_entered ON rows USING brin (entered_us) WITH (pages_per_range = 32);
+
+-- As of which row a cart told the figures of a job, a shift or of itself.
+CREATE TABLE told (
+    shop text NOT NULL, subject uuid NOT NULL, origin uuid NOT NULL,
+    fold int NOT NULL, seq bigint NOT NULL, digest bytea NOT NULL,
+    PRIMARY KEY (shop, subject));
+CREATE INDEX told_origin ON told (shop, origin);
+
+CREATE TYPE line AS (
+    n bigint, origin text, seq bigint, press bigint, shift uuid, job uuid, worker text, kind text,
+    v smallint, at_us bigint, entered_us bigint, wall_us bigint, boot text, tick_us bigint,
+    sure int, by text, body text, prev text, digest bytea);
+
+-- The shop of the login, and the shops a reader may see.
+CREATE FUNCTION my_shop() RETURNS text
+LANGUAGE sql STABLE SECURITY DEFINER SET search_path = cartclock, pg_catalog, pg_temp AS
+    'SELECT shop FROM carts WHERE role = session_user';
+CREATE FUNCTION my_shops() RETURNS text[]
+LANGUAGE sql STABLE SECURITY DEFINER SET search_path = cartclock, pg_catalog, pg_temp AS
+    'SELECT coalesce(array_agg(shop), ''{}'') FROM readers WHERE role = session_user';
+
+-- The line of a log of the login's own cart, held until the end of the statement.
+CREATE FUNCTION own_head(p_origin uuid) RETURNS heads
+LANGUAGE plpgsql SET search_path = cartclock, pg_catalog, pg_temp AS $$
+DECLARE mine text := my_shop(); found heads;
+BEGIN
+    IF mine IS NULL THEN
+        RAISE EXCEPTION 'no cart is called %', session_user USING ERRCODE = 'CC001'; END IF;
+    INSERT INTO heads (shop, origin, role) VALUES (mine, p_origin, session_user)
+        ON CONFLICT DO NOTHING;
+    SELECT * INTO found FROM heads h WHERE h.shop = mine AND h.origin = p_origin FOR UPDATE;
+    IF found.role <> session_user THEN
+        RAISE EXCEPTION 'log % is of cart %', p_origin, found.role USING ERRCODE = 'CC001'; END IF;
+    RETURN found;
+END $$;
+
+-- Takes rows of a log as the texts their digests were reckoned over, one a line: canonical JSON
+-- holds no raw line feed. All of them or none; those that are here already change nothing.
+CREATE FUNCTION push_1(p_origin uuid, p_lines text, p_skew_us bigint, p_program text)
+RETURNS TABLE (head_seq bigint, head_digest text, added int)
+LANGUAGE plpgsql SECURITY DEFINER SET search_path = cartclock, pg_catalog, pg_temp AS $$
+DECLARE
+    head heads := own_head(p_origin);
+    said line[]; bad record; before bytea; first bigint; many int := 0;
+BEGIN
+    IF p_lines <> '' THEN
+        -- OFFSET keeps the planner from reading the same JSON once for every column.
+        SELECT array_agg(ROW(n, j->>0, (j->>1)::bigint, (j->>2)::bigint, (j->>3)::uuid,
+                (j->>4)::uuid, j->>5, j->>6, (j->>7)::smallint, (j->>8)::bigint, (j->>9)::bigint,
+                (j->>10)::bigint, j->>11, (j->>12)::bigint, (j->>13)::int, j->>14, j->>15, j->>16,
+                sha256(convert_to(l, 'UTF8')))::line ORDER BY n)
+            INTO said
+            FROM (SELECT l, l::jsonb AS j, n
+                FROM string_to_table(p_lines, E'\n') WITH ORDINALITY AS t(l, n) OFFSET 0) s;
+        first := said[1].seq;
+        IF first > head.seq + 1 THEN
+            RAISE EXCEPTION 'rows % to % are missing', head.seq + 1, first - 1
+                USING ERRCODE = 'CC002'; END IF;
+        before := CASE WHEN first = 0 THEN '' WHEN first = head.seq + 1 THEN head.digest
+            ELSE (SELECT r.digest FROM rows r
+                WHERE r.shop = head.shop AND r.origin = p_origin AND r.seq = first - 1) END;
+        SELECT * INTO bad FROM (
+            SELECT s.*, first + s.n - 1 AS due,
+                coalesce(lag(s.digest) OVER (ORDER BY s.n), before) AS follows
+            FROM unnest(said) s) c
+        WHERE c.origin <> p_origin::text OR c.seq <> c.due OR c.prev <> encode(c.follows, 'hex')
+        ORDER BY c.n LIMIT 1;
+        IF bad.n IS NOT NULL THEN
+            IF bad.origin <> p_origin::text THEN
+                RAISE EXCEPTION 'row % is of log %', bad.seq, bad.origin USING ERRCODE = 'CC001';
+            ELSIF bad.seq <> bad.due THEN
+                RAISE EXCEPTION 'row % stands where row % is due', bad.seq, bad.due
+                    USING ERRCODE = 'CC002';
+            ELSIF bad.n = 1 AND first > 0 THEN
+                RAISE EXCEPTION 'row % is % at the shop and % on the cart', first - 1,
+                    encode(bad.follows, 'hex'), bad.prev USING ERRCODE = 'CC004';
+            END IF;
+            RAISE EXCEPTION 'row % does not follow on the row before it', bad.seq
+                USING ERRCODE = 'CC003';
+        END IF;
+        SELECT s.seq, encode(r.digest, 'hex') AS here, encode(s.digest, 'hex') AS there INTO bad
+            FROM unnest(said) s
+            JOIN rows r ON r.shop = head.shop AND r.origin = p_origin AND r.seq = s.seq
+            WHERE s.seq <= head.seq AND r.digest <> s.digest ORDER BY s.seq LIMIT 1;
+        IF bad.seq IS NOT NULL THEN
+            RAISE EXCEPTION 'row % is % at the shop and % on the cart', bad.seq, bad.here,
+                bad.there USING ERRCODE = 'CC004'; END IF;
+        INSERT INTO rows SELECT head.shop, p_origin, s.seq, s.press, s.at_us, s.entered_us,
+                s.wall_us, s.tick_us, s.shift, s.job, s.v, s.sure = 1, s.worker, s.kind, s.boot,
+                s.by, s.body, s.digest
+            FROM unnest(said) s WHERE s.seq > head.seq ORDER BY s.seq;
+        GET DIAGNOSTICS many = ROW_COUNT;
+        IF many > 0 THEN
+            head.seq := said[cardinality(said)].seq;
+            head.digest := said[cardinality(said)].digest;
+        END IF;
+    END IF;
+    UPDATE heads h SET seq = head.seq, digest = head.digest, heard = now(), skew_us = p_skew_us,
+        program = p_program WHERE h.shop = head.shop AND h.origin = p_origin;
+    RETURN QUERY SELECT head.seq, encode(head.digest, 'hex'), many;
+END $$;
+
+-- Rows of the login's own log behind one, as they were pushed: for a cart whose disk was lost, or
+-- on which an older copy was put back.
+CREATE FUNCTION pull_own_1(p_origin uuid, p_after bigint, p_most int)
+RETURNS TABLE (line text, digest text)
+LANGUAGE sql STABLE SECURITY DEFINER SET search_path = cartclock, pg_catalog, pg_temp AS $$
+    SELECT format('["%s",%s,%s,%s,%s,%s,%s,%s,%s,%s,%s,%s,%s,%s,%s,%s,"%s"]',
+            r.origin, r.seq, r.press, coalesce('"' || r.shift || '"', 'null'),
+            coalesce('"' || r.job || '"', 'null'), to_json(r.worker), to_json(r.kind), r.v,
+            r.at_us, r.entered_us, r.wall_us, to_json(r.boot), r.tick_us, r.sure::int,
+            to_json(r.by), to_json(r.body), coalesce(encode(p.digest, 'hex'), '')),
+        encode(r.digest, 'hex')
+    FROM rows r
+    JOIN heads h ON h.shop = r.shop AND h.origin = r.origin AND h.role = session_user
+    LEFT JOIN rows p ON p.shop = r.shop AND p.origin = r.origin AND p.seq = r.seq - 1
+    WHERE r.shop = my_shop() AND r.origin = p_origin AND r.seq > p_after
+    ORDER BY r.seq LIMIT p_most $$;
+
+-- A row of a log is never changed or deleted, not by the owner of the tables either.
+CREATE FUNCTION never() RETURNS trigger LANGUAGE plpgsql AS $$ BEGIN
+    RAISE EXCEPTION 'a row of a log is never changed or deleted' USING ERRCODE = 'CC005';
+END $$;
+CREATE TRIGGER rows_never BEFORE UPDATE OR DELETE ON rows
+    FOR EACH ROW EXECUTE FUNCTION never();

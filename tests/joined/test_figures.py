@@ -1,0 +1,151 @@
+"""What a shop is told is what the carts' own folds say, to the microsecond, and only the newest."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import psycopg
+import pytest
+
+from cartclock.engine.hours.partition import partition, told_to_us
+from cartclock.engine.joined.figures import every_figure
+from cartclock.engine.joined.link import linked
+from cartclock.engine.rules import rules
+from tests.joined.conftest import Cart, Carts
+from tests.joined.test_sending import sent, worked
+from tests.kit.day import from_scratch
+from tests.kit.postgres import Postgres
+
+
+@pytest.fixture
+def reader(server: Postgres, owner: psycopg.Connection) -> Iterator[psycopg.Connection]:
+    """A line of somebody who may read the shop "figures" and nothing else."""
+    owner.execute("DROP ROLE IF EXISTS reader")
+    owner.execute("CREATE ROLE reader LOGIN PASSWORD 'r' IN ROLE cartclock_reader")
+    owner.execute(
+        "INSERT INTO cartclock.readers VALUES ('reader', 'figures') ON CONFLICT DO NOTHING"
+    )
+    with psycopg.connect(
+        f"host=127.0.0.1 port={server.port} dbname=shop user=reader password=r", autocommit=True
+    ) as line:
+        yield line
+
+
+def of_fold(carts: list[Cart]) -> dict[str, int]:
+    """Time on the clock by kind over the shifts of some carts, folded anew from their rows."""
+    sums: dict[str, int] = {}
+    for one in carts:
+        jobs, shifts = from_scratch(one.day.bench.log.all_rows())
+        for shift in shifts.values():
+            for piece in partition(shift, jobs, told_to_us(shift)):
+                sums[piece.kind] = sums.get(piece.kind, 0) + piece.length_us
+    return sums
+
+
+def test_hours_at_the_shop_are_those_of_the_carts(cart: Carts, reader: psycopg.Connection) -> None:
+    carts = [cart("figures"), cart("figures")]
+    worked(carts[0], 9)
+    worked(carts[1], 4)
+    carts[1].day.bench.do(rules.clock_off, {"window_open": "w", "unfinished": "u"})
+    for one in carts:
+        sent(one)
+    found = reader.execute(
+        "SELECT sum(hands_time_us), sum(standing_by_time_us), sum(unassigned_time_us),"
+        " sum(clock_us), sum(shifts) FROM cartclock.hours_by_week"
+    ).fetchone()
+    fold = of_fold(carts)
+    kinds = ("hands", "standing by", "unassigned")
+    assert found == (*(fold.get(kind, 0) for kind in kinds), sum(fold.values()), 2)
+
+
+def test_a_correction_on_the_cart_is_what_the_shop_says_after_it(
+    cart: Carts, owner: psycopg.Connection
+) -> None:
+    one = cart("corrected")
+    worked(one, 5)
+    sent(one)
+    one.day.bench.undo()
+    assert sent(one).figures == 2
+    found = owner.execute(
+        "SELECT hands_time_us FROM cartclock.shift_line WHERE shop = 'corrected'"
+    ).fetchone()
+    assert found == (of_fold([one])["hands"],)
+
+
+def test_figures_of_an_earlier_row_do_not_replace_later_ones(
+    cart: Carts, owner: psycopg.Connection
+) -> None:
+    one = cart("later")
+    worked(one, 3)
+    sent(one)
+    log = one.day.bench.log
+    subject = every_figure(log)[0].id
+    with linked(one.joined, log.path) as line:
+        for fold, seq, taken in ((1, 0, 0), (0, 999, 0), (1, log.head.seq, 1), (2, 0, 1)):
+            told = line.execute(
+                "SELECT cartclock.tell_1(%s, %s, %s, %s::jsonb, '{}', '')",
+                (log.origin, fold, seq, f'[{{"id": "{subject}", "digest": "00", "lines": {{}}}}]'),
+            ).fetchone()
+            assert told == (taken,), (fold, seq)
+
+
+def test_a_table_or_column_of_a_newer_cart_is_passed_over(
+    cart: Carts, owner: psycopg.Connection
+) -> None:
+    one = cart("newer")
+    log = one.day.bench.log
+    id_ = "11111111-1111-4111-8111-111111111111"
+    lines = '{"job_line": [{"number": 7, "what_comes": 1}], "pg_class": [{"relname": "x"}]}'
+    with linked(one.joined, log.path) as line:
+        line.execute(
+            "SELECT cartclock.tell_1(%s, 1, 1, %s::jsonb, '{}', '')",
+            (log.origin, f'[{{"id": "{id_}", "digest": "00", "lines": {lines}}}]'),
+        )
+    found = owner.execute(
+        "SELECT number, vehicle FROM cartclock.job_line WHERE shop = 'newer'"
+    ).fetchall()
+    assert found == [(7, None)]
+
+
+def test_open_jobs_are_told_with_the_window_that_closes_first(
+    cart: Carts, reader: psycopg.Connection
+) -> None:
+    one = cart("figures")
+    worked(one, 3)
+    sent(one)
+    (job,) = one.day.bench.jobs.values()
+    first = min(job.running, key=lambda window: window.closes_us)
+    found = reader.execute(
+        "SELECT vehicle, section, closes_us, done, sections FROM cartclock.open_jobs"
+        " WHERE cart = %s",
+        (one.name,),
+    ).fetchone()
+    assert found is not None
+    assert found[:3] == (job.opened.vehicle, first.section, first.closes_us)
+    assert found[4] > found[3]
+
+
+def test_a_job_that_was_struck_is_gone_at_the_shop(cart: Carts, owner: psycopg.Connection) -> None:
+    one = cart("struck")
+    one.day.open_job(1)
+    sent(one)
+    asked = "SELECT count(*) FROM cartclock.job_line WHERE shop = 'struck'"
+    assert owner.execute(asked.encode()).fetchone() == (2,)
+    one.day.bench.undo()
+    sent(one)
+    assert owner.execute(asked.encode()).fetchone() == (1,)
+
+
+def test_a_reader_sees_their_shops_and_no_private_table(
+    cart: Carts, reader: psycopg.Connection
+) -> None:
+    one, other = cart("figures"), cart("elsewhere")
+    sent(one)
+    sent(other)
+    assert reader.execute("SELECT DISTINCT shop FROM cartclock.carts_heard").fetchall() == [
+        ("figures",)
+    ]
+    for table in ("carts", "readers"):
+        with pytest.raises(psycopg.Error) as refused:
+            reader.execute(f"SELECT * FROM cartclock.{table}".encode())
+        assert refused.value.sqlstate == "42501"
