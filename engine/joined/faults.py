@@ -45,5 +45,6 @@ def shop_fault(error: psycopg.Error) -> ShopFault:
     if state in _OURS:
         kind = Parted if state == "CC004" else ShopFault
         return kind(_OURS[state].format(said=said))
-    what = _THEIRS.get(state[:2], "it was not reached" if not state else f"it refused ({state})")
+    other = f"it refused ({state})" if state else "the line to it did not come about or broke"
+    what = _THEIRS.get(state[:2], other)
     return ShopFault(f"Nothing was sent to the shop: {what} ({said}).")

@@ -8,9 +8,8 @@ from ipaddress import ip_address
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from msgspec import Struct
-
 from cartclock.engine.joined.faults import ShopFault, shop_fault
+from cartclock.engine.joined.membership import Joined, passfile, root_certificate
 from cartclock.engine.joined.tables import TABLES_VERSION
 
 if TYPE_CHECKING:
@@ -24,52 +23,12 @@ _SESSION = (
 )
 
 
-class Joined(Struct, frozen=True):
-    """The shop that a cart belongs to; as the setting `joined`.
-
-    Fields:
-        server: host name or address of the shop's PostgreSQL, with `:port` if it is not 5432; more
-            of them, with commas between, are tried in turn, and the one that can be written to is
-            taken.
-        cart: the login of this cart there.
-        database: its name there.
-        every: minutes between two sendings while the screens are open; 0: only by command.
-    """
-
-    server: str = ""
-    cart: str = ""
-    database: str = "shop"
-    every: int = 5
-
-    @property
-    def is_set(self) -> bool:
-        """True if this cart belongs to a shop."""
-        return bool(self.server and self.cart)
-
-
-def passfile(log: Path) -> Path:
-    """Where the password of the cart stands, in the format of PostgreSQL's password file, for its
-    owner's eyes: the library that connects passes over a file that others may read."""
-    return log.with_name("shop.pass")
-
-
-def root_certificate(log: Path) -> Path:
-    """Where the certificate is that vouches for the server, if it is not one of the system's."""
-    return log.with_name("shop-root.pem")
-
-
 def conninfo(joined: Joined, log: Path) -> dict[str, str | int]:
-    """The words of a connection (PostgreSQL manual, 34.1.2). Raises ShopFault without a server."""
-    if not joined.is_set:
-        raise ShopFault("This cart belongs to no shop; the setting `joined` names its server.")
-    hosts, ports = [], []
-    for one in joined.server.split(","):
-        host, _colon, port = one.strip().rpartition(":") if ":" in one else (one.strip(), "", "")
-        hosts.append(host)
-        ports.append(port or "5432")
+    """The words of a connection (PostgreSQL manual, 34.1.2)."""
+    hosts = [host for host, _port in joined.hosts]
     words: dict[str, str | int] = {
         "host": ",".join(hosts),
-        "port": ",".join(ports),
+        "port": ",".join(port for _host, port in joined.hosts),
         "dbname": joined.database,
         "user": joined.cart,
         "passfile": str(passfile(log)),

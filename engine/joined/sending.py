@@ -18,14 +18,16 @@ from cartclock.engine.joined.faults import Parted
 from cartclock.engine.joined.figures import FOLD_VERSION, Figures, every_figure
 from cartclock.engine.store.codec import digested, sha256_of
 from cartclock.engine.store.log import Head, Log
+from cartclock.engine.times import Length
 
 if TYPE_CHECKING:
     import psycopg
 
 MOST_ROWS = 2_000
-MOST_BYTES = 4_000_000
-"""What goes in one statement: 2,000 rows are three quarters as fast as 5,000, and on a slow line
-each of them comes through before it is given up (tests/benchmarks)."""
+"""In one statement: three quarters as fast as 5,000, and on a slow line it comes through before it
+is given up."""
+
+_MOST_BYTES = 4_000_000
 
 # Figures in one statement.
 _MOST_FIGURES = 200
@@ -41,18 +43,16 @@ class Sent(Struct, frozen=True):
         head: the newest row the shop has.
         rows: how many it got now.
         figures: of how many jobs and shifts it was told anew.
-        skew_us: its clock less this computer's, microseconds.
+        skew_us: its clock less this computer's.
     """
 
     head: int
     rows: int
     figures: int
-    skew_us: int
+    skew_us: Length
 
 
-def send(
-    log: Log, line: psycopg.Connection, program: str, told: Told = lambda left: None
-) -> Sent:
+def send(log: Log, line: psycopg.Connection, program: str, told: Told = lambda left: None) -> Sent:
     """Sends what the shop has not of a log.
 
     Raises Parted where the shop has other rows of it, psycopg.Error as the line does.
@@ -80,11 +80,11 @@ def send(
     return Sent(reached, added, _tell(log, line, head, figures, bool(added)), skew_us)
 
 
-def _skew_us(line: psycopg.Connection) -> int:
+def _skew_us(line: psycopg.Connection) -> Length:
     before = time.time()
     found = line.execute("SELECT extract(epoch FROM clock_timestamp())").fetchone()
     assert found is not None  # a function without arguments answers with one line
-    return round((float(found[0]) - (before + time.time()) / 2) * 1e6)
+    return Length(round((float(found[0]) - (before + time.time()) / 2) * 1e6))
 
 
 def _theirs(line: psycopg.Connection, origin: str) -> tuple[Head, str]:
@@ -103,7 +103,7 @@ def _look_whether_parted(log: Log, head: Head, theirs: Head) -> None:
     if theirs.seq > head.seq:
         raise Parted(
             f"The shop has {theirs.seq + 1} rows of this log and this cart {head.seq + 1}: an "
-            "older copy was put back. cartclock shop pull takes its own rows from the shop."
+            "older copy was put back. Put a newer one back (cartclock restore); nothing was sent."
         )
     raise Parted(
         f"This log and what the shop has of it have parted: row {theirs.seq} is {theirs.digest} at "
@@ -120,7 +120,7 @@ def _statements(log: Log, after: int, last: int) -> Iterator[list[str]]:
         for stored in log.stored_after(after, min(MOST_ROWS, last - after)):
             text = digested(stored[:-1])
             size += len(text)
-            if texts and size > MOST_BYTES:
+            if texts and size > _MOST_BYTES:
                 break
             texts.append(text.decode())
         if not texts:

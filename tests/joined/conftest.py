@@ -9,7 +9,7 @@ from pathlib import Path
 import psycopg
 import pytest
 
-from cartclock.engine.joined.link import Joined, passfile
+from cartclock.engine.joined.membership import Joined, join
 from tests.kit.day import Day
 from tests.kit.postgres import Postgres, system_bin, wheel_bin
 
@@ -30,10 +30,8 @@ class Cart:
         self.log_in(folder / "log.db")
 
     def log_in(self, log: Path) -> None:
-        """Puts the password beside a log."""
-        file = passfile(log)
-        file.write_text(f"127.0.0.1:*:shop:{self.name}:{self.name}\n")
-        file.chmod(0o600)
+        """Puts the way to the shop beside a log."""
+        join(self.joined, self.name, log)
 
 
 @pytest.fixture(scope="session")

@@ -128,7 +128,7 @@ class Postgres:
         """As the manual says that an owner adds one; the password is its own name."""
         with self.owner() as owner:
             owner.execute(
-                f'CREATE ROLE "{cart}" LOGIN PASSWORD \'{cart}\' IN ROLE cartclock_cart '
+                f"CREATE ROLE \"{cart}\" LOGIN PASSWORD '{cart}' IN ROLE cartclock_cart "
                 "CONNECTION LIMIT 3".encode()
             )
             owner.execute("INSERT INTO cartclock.carts VALUES (%s, %s)", (cart, shop))

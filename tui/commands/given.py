@@ -15,12 +15,11 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from cartclock.tui.commands.door import say
+from cartclock.tui.commands.door import BAD_INPUT, leave, say
 
 if TYPE_CHECKING:
     from cartclock.engine.figures.bounds import Bound
 
-BAD_INPUT = 2
 ESTIMATE = "Screening estimate."
 
 for_programs = click.option("--json", "as_json", is_flag=True, help="For a program that reads it.")
@@ -55,6 +54,17 @@ def answering(command: Callable[..., tuple[Sequence[str], Mapping[str, object]]]
             say("\n".join(lines))
 
     return run
+
+
+def mind_day(day: str) -> None:
+    """Ends the command if this is neither a date, ISO 8601, nor empty."""
+    import datetime
+
+    try:
+        if day and datetime.date.fromisoformat(day).isoformat() != day:
+            raise ValueError
+    except ValueError:
+        leave(BAD_INPUT, f"{day!r} is not a date; write it like 2026-10-24.")
 
 
 def temperature(name: str, text: str, of: Bound) -> float:

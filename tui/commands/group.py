@@ -35,6 +35,7 @@ _LISTED = {
     "rebuild-history": ("history", "rebuild_history"),
     "restore": ("keeping", "restore_log"),
     "settings": ("settings", "settings"),
+    "shop": ("shop", "shop"),
     "test-alarm": ("alarm", "test_alarm"),
     "where": ("where", "where"),
     "work-out": ("work_out", "work_out"),

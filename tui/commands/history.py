@@ -16,6 +16,7 @@ from cartclock.tui.commands.door import (
     say,
     settled,
 )
+from cartclock.tui.commands.given import mind_day
 from cartclock.tui.commands.progress import progress
 
 if TYPE_CHECKING:
@@ -63,7 +64,7 @@ def history(
     if table is not None and (as_json or words):
         leave(BAD_INPUT, "--csv gives a whole table; leave out the words and --json.")
     for day in (from_day, to_day):
-        _mind_day(day)
+        mind_day(day)
     sought = _sought(" ".join(words), plan, body, state or "", worker, from_day, to_day)
     bench = reading_bench(settled())
     try:
@@ -82,16 +83,6 @@ def history(
             leave(REFUSED, "No job is like that; cartclock history without words shows the newest.")
     finally:
         bench.close()
-
-
-def _mind_day(day: str) -> None:
-    import datetime
-
-    try:
-        if day and datetime.date.fromisoformat(day).isoformat() != day:
-            raise ValueError
-    except ValueError:
-        leave(BAD_INPUT, f"{day!r} is not a date; write it like 2026-10-24.")
 
 
 def _sought(

@@ -94,11 +94,5 @@ CREATE VIEW job_work WITH (security_invoker = true) AS
         j.hands_us + coalesce((SELECT sum(s.length_us) FROM served_line s
             WHERE s.shop = j.shop AND s.job = j.subject::text), 0) AS work_us
     FROM job_line j;
-CREATE VIEW planned_and_taken WITH (security_invoker = true) AS
-    SELECT shop, plan, shape, count(*) AS jobs, sum(planned_us) AS planned_us,
-        sum(hands_us) AS hands_us, sum(work_us) AS work_us,
-        count(money) AS priced, sum(money) AS money,
-        sum(work_us) FILTER (WHERE money IS NOT NULL) AS priced_work_us
-    FROM job_work WHERE closed_us IS NOT NULL GROUP BY shop, plan, shape;
-GRANT SELECT ON carts_heard, hours_by_week, heat_by_week, open_jobs, product_months, job_work,
-    planned_and_taken TO cartclock_reader, cartclock_cart;
+GRANT SELECT ON carts_heard, hours_by_week, heat_by_week, open_jobs, product_months, job_work
+    TO cartclock_reader, cartclock_cart;
