@@ -1,4 +1,4 @@
-"""Weights of a plan file changed line by line: nothing else of it is another."""
+"""Weights of a plan file changed: nothing else of it is another."""
 
 from __future__ import annotations
 
@@ -8,8 +8,8 @@ import pytest
 from msgspec.structs import replace
 
 from cartclock.engine.plan.plan import Plan
+from cartclock.engine.store.plan_file.derived import derived
 from cartclock.engine.store.plan_file.reader import read_plan, starter
-from cartclock.engine.store.plan_file.weights import text_weighing
 from cartclock.engine.trouble import Refused
 
 TEXT = (
@@ -29,7 +29,7 @@ def test_a_line_comes_into_each_stage_and_no_other_is_changed(name: str) -> None
     text = starter(name)
     for stage in read_plan(text, name).stages:
         wanted = weighing(text, stage.name, {stage.sections[0]: 1.25, stage.sections[-1]: 0.5})
-        made = text_weighing(text, wanted)
+        made = derived(text, wanted)
         lines = difflib.ndiff(text.splitlines(), made.splitlines())
         changed = [line for line in lines if line[0] in "+-"]
         assert len(changed) == 1 and changed[0].startswith("+ weights = {"), changed
@@ -37,12 +37,12 @@ def test_a_line_comes_into_each_stage_and_no_other_is_changed(name: str) -> None
 
 
 def test_weights_that_stand_there_are_replaced() -> None:
-    once = text_weighing(TEXT, weighing(TEXT, "Wash", {"roof": 1.6}))
+    once = derived(TEXT, weighing(TEXT, "Wash", {"roof": 1.6}))
     assert "\nweights = { roof = 1.6 }\n[[ stage" in once
-    again = text_weighing(once, weighing(once, "Wash", {"roof": 1.5, "left mirror": 0.4}))
+    again = derived(once, weighing(once, "Wash", {"roof": 1.5, "left mirror": 0.4}))
     assert '\nweights = { roof = 1.5, "left mirror" = 0.4 }\n' in again
     assert again.count("weights") == 1
-    assert text_weighing(TEXT, read_plan(TEXT, "plan")) == TEXT
+    assert derived(TEXT, read_plan(TEXT, "plan")) == TEXT
 
 
 def test_what_stands_in_another_way_is_refused() -> None:
@@ -51,7 +51,10 @@ def test_what_stands_in_another_way_is_refused() -> None:
         'step = [{ work = "wash", minutes = 4 }]\n',
     )
     with pytest.raises(Refused, match="by hand"):
-        text_weighing(inline, weighing(inline, "Wash", {"roof": 2.0}))
+        derived(inline, weighing(inline, "Wash", {"roof": 2.0}))
+
+
+def test_weights_of_dotted_keys_are_replaced() -> None:
     spread = TEXT.replace("[[ stage", "weights.roof = 2.0\n[[ stage", 1)
-    with pytest.raises(Refused, match="by hand"):
-        text_weighing(spread, weighing(spread, "Wash", {"roof": 3.0}))
+    wanted = weighing(spread, "Wash", {"roof": 3.0})
+    assert read_plan(derived(spread, wanted), "plan") == wanted

@@ -27,10 +27,10 @@ def learn(plan: Path, worker: str | None, out: Path | None) -> None:
     """
     from cartclock.engine.desk.past import Past
     from cartclock.engine.history.proposals import with_weights
+    from cartclock.engine.store.plan_file.derived import derived
     from cartclock.engine.store.plan_file.minutes import with_minutes
     from cartclock.engine.store.plan_file.reader import read_plan
     from cartclock.engine.store.plan_file.text import read_text, write_text
-    from cartclock.engine.store.plan_file.weights import text_weighing
 
     text, settings = read_text(plan), settled()
     wanted = read_plan(text, plan.name)
@@ -52,7 +52,7 @@ def learn(plan: Path, worker: str | None, out: Path | None) -> None:
     for one in found:
         say(_sentence(one))
     if out is not None:
-        told = text_weighing(text, other)
+        told = derived(text, other)
         write_text(out, with_minutes(told, {one.step: one.take_min for one in found}))
         say(f"Written to {out}. Then: cartclock check {out}", err=True)
 

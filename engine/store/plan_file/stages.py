@@ -27,6 +27,7 @@ MOST_WEIGHT = 20.0
 
 _SECTIONS = 'sections = ["roof", "bonnet"] or sections = { body = "estate" }'
 _WEIGHTS = 'weights = { bonnet = 1.5, "driver mirror" = 0.4 }'
+_PANELS = 'panels = { "bonnet left" = "bonnet", "bonnet right" = "bonnet" }'
 _GAP = 'gap = { opens = "1h", due = "3h", closes = "24h" }'
 _CURE = 'cure = { at_least = "12h", below_c = 15, then = "24h" }'
 _CHECK = 'check = { after = "20m", closes = "40m", per = "panel", say = "light over it" }'
@@ -91,6 +92,8 @@ def _sections(table: Table) -> tuple[tuple[str, ...], dict[str, str], str]:
     if value is None:
         table.fault("sections", f"missing; write {_SECTIONS}")
     elif isinstance(value, dict):
+        if table.raw("panels") is not None:
+            table.fault("panels", "stands beside a body, which has its own; take panels out")
         return _body(table.inner(value, "sections"))
     elif not isinstance(value, list):
         table.fault("sections", f"{quoted(value)} is not a list; write {_SECTIONS}")
@@ -103,8 +106,23 @@ def _sections(table: Table) -> tuple[tuple[str, ...], dict[str, str], str]:
             table.fault(
                 "sections", f"{quoted(name)} stands there twice; give every section its own name"
             )
-        return tuple(names), {}, ""
+        return tuple(names), _panels(table, names), ""
     return (), {}, ""
+
+
+def _panels(table: Table, sections: list[str]) -> dict[str, str]:
+    """Section -> panel, of sections that are named one by one."""
+    panels = table.sub("panels", _PANELS)
+    found: dict[str, str] = {}
+    for section in panels.values if panels else ():
+        assert panels is not None, "there is something in it"
+        panel = panels.text(section, 'a panel like "bonnet"')
+        if sections and section not in sections:
+            hint = instead_of(section, sections, "name one of the sections of this stage")
+            panels.fault(section, f"no such section; {hint}")
+        elif panel is not None and panel != section:
+            found[section] = panel
+    return found
 
 
 def _body(table: Table) -> tuple[tuple[str, ...], dict[str, str], str]:

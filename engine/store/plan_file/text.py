@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from cartclock.engine.store.laptop.paper_file import place_beside
 from cartclock.engine.store.plain_text import plain_text
-from cartclock.engine.trouble import PlanFault, Refused
+from cartclock.engine.trouble import PlanFault, Refused, StoreFault
 
 
 def read_text(path: Path) -> str:
@@ -26,14 +27,12 @@ def read_text(path: Path) -> str:
 
 
 def write_text(path: Path, text: str) -> None:
-    """Writes a new plan file.
+    """Writes a new plan file, whole or not at all.
 
-    Raises Refused: something of that name is there already, or the disk does not take it.
+    Raises Refused: something of that name is there already, there is no such folder, or the disk
+    does not take it.
     """
     try:
-        with path.open("x", encoding="utf-8") as file:
-            file.write(text)
-    except FileExistsError:
-        raise Refused(f"{path} is there already; nothing was written.") from None
-    except OSError as why:
-        raise Refused(f"{path} cannot be written: {why.strerror}.") from None
+        place_beside(path, text.encode("utf-8"))
+    except StoreFault as why:
+        raise Refused(str(why)) from None
