@@ -34,6 +34,9 @@ _ISO = (
 )
 _CLOCK = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2} [0-9]{2}:[0-9]{2}")
 
+# Ages from here on are said in hours.
+_IN_MINUTES = 120
+
 
 def iso_length(text: str) -> re.Match[str] | None:
     """The numbers of a length of time written by ISO 8601, a group a unit; None if it is none."""
@@ -247,6 +250,11 @@ def hour_minutes(seconds: float) -> str:
     """
     hours, minutes = divmod(int(seconds / 60), 60)
     return f"{hours}:{minutes:02}"
+
+
+def age_said(minutes: int) -> str:
+    """How old something is: "64 min", from two hours on "8 h 10 min". minutes: >= 0."""
+    return f"{minutes} min" if minutes < _IN_MINUTES else hours_text(minutes * 60)
 
 
 def hours_text(seconds: float) -> str:

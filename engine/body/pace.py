@@ -43,6 +43,7 @@ from cartclock.engine.body.stretch import (
     since_off,
 )
 from cartclock.engine.body.surroundings import SUN_STEP_US, Surroundings
+from cartclock.engine.dates import age_said
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.in_play import film_in_play
 from cartclock.engine.facts.job import Job
@@ -351,7 +352,7 @@ def _why_none(newest: Climate | None, holds: Climate | None, age_s: int) -> str:
         return "Heat and gate unknown: R enters a reading."
     if newest.wbgt_c is None:
         return "The reading lacks air or humidity, or cannot be: no verdict."
-    return "" if holds is not None else f"The reading is {age_s // 60} min old: no verdict."
+    return "" if holds is not None else f"The reading is {age_said(age_s // 60)} old: no verdict."
 
 
 def _resting(own_s: int | None, rhythm: Rhythm | None, plan: Ahead) -> Budget:

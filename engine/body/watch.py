@@ -20,7 +20,7 @@ from cartclock.engine.body.signs import NEVER_CALLS, CheckIn, check_in
 from cartclock.engine.body.strain import Strain, sentences, strain, vibration_text
 from cartclock.engine.body.stretch import LEAST_WORK_MINUTES
 from cartclock.engine.body.water import REMIND_US, Water, hot_since, water
-from cartclock.engine.dates import clock_text
+from cartclock.engine.dates import age_said, clock_text
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.rows import HOUR_US, MINUTE_US
@@ -289,7 +289,7 @@ def climate_lines(found: Watch, unit: TemperatureUnit = "C") -> tuple[str, ...]:
         parts.append(index_text(one, unit))
         figures = "   ".join(part for part in parts if part)
         lines.append(figures or _missing_text(one, unit))
-        age = [f"screening estimate, {found.pace.age_s // 60} min old"] if figures else []
+        age = [f"screening estimate, {age_said(found.pace.age_s // 60)} old"] if figures else []
         under = [*_cooler(found.pace, unit), *age]
         both = "   ".join(under)
         lines += under if len(both) > LINE_COLUMNS else [both] if under else []
@@ -360,9 +360,10 @@ def body_notices(found: Watch, films: Sequence[str]) -> tuple[str, ...]:
     said = []
     if found.unwell is not None:
         signs, age_us = found.unwell
+        ago = age_said(age_us // MINUTE_US)
         said.append(
-            f"{', '.join(signs).capitalize()}, {age_us // MINUTE_US} min ago: if it gets worse or "
-            "does not pass, call the emergency number. Do not stay alone."
+            f"{', '.join(signs).capitalize()}, {ago} ago: if it gets worse or does not pass, call "
+            "the emergency number. Do not stay alone."
         )
     if found.check_in.overdue:
         late = clock_text(found.check_in.overdue_s)

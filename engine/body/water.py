@@ -12,6 +12,7 @@ from msgspec import Struct
 
 from cartclock.engine.body.climate import Climate
 from cartclock.engine.body.exposure import climates, limit_of
+from cartclock.engine.dates import age_said
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.rows import HOUR_US, MINUTE_US
 from cartclock.engine.facts.shift import Break, Shift
@@ -89,8 +90,8 @@ class Water(Struct, frozen=True):
         cup = f"Drink a cup now, about {DRINK_ML:.0f} ml{SALT if self.salt else ''}."
         if self.last_us is None:
             return f"It is hot and no drink is noted. {cup}"
-        ago = (self.now_us - self.last_us) // MINUTE_US
-        return f"The last drink was {ago} min ago. {cup}"
+        ago = age_said((self.now_us - self.last_us) // MINUTE_US)
+        return f"The last drink was {ago} ago. {cup}"
 
 
 def drinks(shift: Shift, now_us: Instant) -> list[tuple[Instant, int]]:

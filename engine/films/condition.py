@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from msgspec import Struct
 
+from cartclock.engine.dates import age_said
 from cartclock.engine.facts.in_force import is_in_force, newest_reading
 from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.facts.section import SECOND_US
@@ -63,7 +64,7 @@ def condition_state(condition: Condition, shift: Shift | None, now_us: Instant) 
     value = float(getattr(row.event, condition.quantity))
     next_us = row.at_us + condition.look_s * SECOND_US
     if not is_in_force(row.at_us, now_us):
-        says = f"{name} read {age_minutes(row.at_us, now_us)} min ago, wanted {wanted}"
+        says = f"{name} read {age_said(age_minutes(row.at_us, now_us))} ago, wanted {wanted}"
         return ConditionState(row.at_us, value, None, says, Instant(next_us))
     says = f"{name} {value:g} {unit}, wanted {wanted}"
     return ConditionState(row.at_us, value, condition_met(condition, value), says, Instant(next_us))

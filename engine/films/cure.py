@@ -13,7 +13,7 @@ from typing import Literal
 
 from msgspec import Struct
 
-from cartclock.engine.dates import hours_text, spoken, spoken_near, up_to_minute
+from cartclock.engine.dates import age_said, spoken, spoken_near, up_to_minute
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.layers import OnTop, layer_text, on_top
@@ -24,9 +24,6 @@ from cartclock.engine.facts.words import place_text
 from cartclock.engine.hours.account import TakenReading, readings, served
 from cartclock.engine.plan.plan import Check, HighSpot, Stage
 from cartclock.engine.times import Instant
-
-# Ages from here on are said in hours.
-_IN_MINUTES = 120
 
 
 class Curing(Struct, frozen=True):
@@ -379,10 +376,10 @@ def _act(job: Job, look: SecondLook) -> str:
 def age_text(first_us: int, last_us: int, now_us: Instant) -> str:
     """How long ago the last touches were, the youngest first: "18-24 min", "24 min", "3 h"."""
     young, old = ((now_us - us) // MINUTE_US for us in (last_us, first_us))
-    if old < _IN_MINUTES:
-        return f"{old} min" if young == old else f"{young}-{old} min"
-    ends = [hours_text(minutes * 60) for minutes in (young, old)]
-    return " to ".join(dict.fromkeys(ends))
+    ends = dict.fromkeys(age_said(minutes) for minutes in (young, old))
+    if old != young and age_said(old) == f"{old} min":
+        return f"{young}-{old} min"
+    return " to ".join(ends)
 
 
 def look_text(job: Job, look: SecondLook, now_us: Instant) -> str:

@@ -15,6 +15,7 @@ from typing import Literal
 from msgspec import Struct
 from msgspec.structs import asdict
 
+from cartclock.engine.dates import age_said
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.in_force import STALE_US, is_in_force, newest_reading, reading_in_force
 from cartclock.engine.facts.job import Job
@@ -140,8 +141,8 @@ def gate_verdict(
         return GateVerdict(why_none="No reading of panel, air and humidity: no verdict.")
     reading = row.event
     if not (is_in_force(row.at_us, now_us) or _in_force_then(shift, wave_us)):
-        age = age_minutes(row.at_us, now_us)
-        return GateVerdict(row, f"The reading of the panel is {age} min old: no verdict.")
+        age = age_said(age_minutes(row.at_us, now_us))
+        return GateVerdict(row, f"The reading of the panel is {age} old: no verdict.")
     panel_c, air_c, rh = reading.panel_c, reading.air_c, reading.rh
     if panel_c is None or air_c is None or rh is None:
         missing = " and ".join(NAMES[n] for n in ("air_c", "rh") if getattr(reading, n) is None)

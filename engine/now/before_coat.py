@@ -13,7 +13,7 @@ from msgspec import Struct
 
 from cartclock.engine.body.rest_words import left_minutes
 from cartclock.engine.body.watch import Watch, drink_text
-from cartclock.engine.dates import hours_text, spoken_near
+from cartclock.engine.dates import age_said, hours_text, spoken_near
 from cartclock.engine.facts.call_backs import CallBack
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.move import Move
@@ -96,8 +96,7 @@ def before_coat(
 
 
 def _ago(at_us: int, now_us: int) -> str:
-    minutes = (now_us - at_us) // MINUTE_US
-    return f"{minutes} min ago" if minutes < 120 else f"{hours_text(minutes * 60)} ago"
+    return f"{age_said((now_us - at_us) // MINUTE_US)} ago"
 
 
 def _rest(shift: Shift, watch: Watch | None, takes: float, now_us: Instant) -> CoatLine:
