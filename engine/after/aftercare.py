@@ -18,6 +18,7 @@ from cartclock.engine.after.dues import Due, dues
 from cartclock.engine.after.visits import NEVER_CLOSED, Closed, arranged, no_day_text, own_day
 from cartclock.engine.dates import local, spoken
 from cartclock.engine.facts.job import Job
+from cartclock.engine.facts.section import Window
 from cartclock.engine.films.cure import curings
 from cartclock.engine.films.wet import water_care, water_remedy, wettings
 from cartclock.engine.hours.account import TakenReading
@@ -271,10 +272,10 @@ def cures(job: Job, taken: Sequence[TakenReading]) -> tuple[CureEnd, ...]:
                 until_us=None if last is None else last.until_us,
                 cold_until_us=None if last is None else last.cold_until_us,
                 not_before_us=None if last is None else last.cured_us,
-                below_c=stage.cure.below_c,
+                below_c=stage.cure.below_c if last is None else last.below_c,
                 stretched=last is not None and last.stretched,
                 reading=None if last is None else last.reading,
-                example=stage.cure.example,
+                example=stage.cure.example if last is None else last.example,
                 why=why,
             )
         )
@@ -300,6 +301,11 @@ class Recoat(Struct, frozen=True):
     example: bool
 
 
+def _example_gap(job: Job, window: Window) -> bool:
+    gap = job.stage_of(window).gap
+    return gap is not None and gap.example
+
+
 def recoats(job: Job) -> tuple[Recoat, ...]:
     """The recoat windows that run, by stage and layer."""
     found = []
@@ -315,7 +321,7 @@ def recoats(job: Job) -> tuple[Recoat, ...]:
                     sections=tuple(s.name for s in job.of(stage.name) if s.name in names),
                     opens_us=max(w.opens_us for w in same),
                     closes_us=min(w.closes_us for w in same),
-                    example=stage.gap is not None and stage.gap.example,
+                    example=any(_example_gap(job, window) for window in same),
                 )
             )
     return tuple(found)

@@ -29,6 +29,7 @@ from cartclock.engine.facts.section import (
     wait_after,
     work_of,
 )
+from cartclock.engine.facts.stage_changes import frame, well_made, without_examples
 from cartclock.engine.facts.turn import Turn
 from cartclock.engine.plan.plan import Stage, Work
 from cartclock.engine.times import Instant, Length
@@ -61,7 +62,9 @@ class Job(Struct):
             opening.
         first_promise_us: what was promised at the opening; None if nothing was.
         closed_us: time of the last close; None while open.
-        stages: in working order, with the added ones.
+        stages: in working order, with the added ones, as they are for what is still to come.
+        earlier: stage -> what it was before it was revised, by version from 0.
+        begun: stages that anything but a cut or leaving out was done to.
         order: stage name -> section names in working order, split ones included.
         sections: (stage, section) -> section.
         windows: ended windows in the order they ended.
@@ -79,6 +82,8 @@ class Job(Struct):
     first_promise_us: Instant | None = None
     closed_us: Instant | None = None
     stages: list[Stage] = []
+    earlier: dict[str, list[Stage]] = {}
+    begun: set[str] = set()
     order: dict[str, list[str]] = {}
     sections: dict[Key, Section] = {}
     windows: list[Window] = []
@@ -94,6 +99,19 @@ class Job(Struct):
             if stage.name == name:
                 return stage
         raise KeyError(name)
+
+    def version(self, stage: str) -> int:
+        """How often a stage, by its name, was revised so that what was laid keeps its own."""
+        return len(self.earlier.get(stage, ()))
+
+    def stage_of(self, one: Window | Stint) -> Stage:
+        """The stage as it was when a window was laid, or a step done; KeyError if there is none."""
+        return self.stage_at(one.stage, one.version)
+
+    def stage_at(self, name: str, version: int) -> Stage:
+        """A stage as it was in one of its versions; KeyError if there is none of that name."""
+        earlier = self.earlier.get(name, ())
+        return earlier[version] if version < len(earlier) else self.stage(name)
 
     def work(self, stage: str, turn: Turn) -> Work:
         """The work on a stage, by its name, in one turn; KeyError if there is none."""
@@ -163,6 +181,8 @@ def job_after(job: Job | None, row: Row) -> tuple[Job | None, Odd | None]:
         copy = replace(
             job,
             stages=job.stages.copy(),
+            earlier={name: were.copy() for name, were in job.earlier.items()},
+            begun=job.begun.copy(),
             order={stage: names.copy() for stage, names in job.order.items()},
             sections=job.sections.copy(),
             windows=job.windows.copy(),
@@ -265,6 +285,48 @@ def _add_stage(job: Job, row: Row, event: ev.StageAdded) -> None:
     if event.after and event.after not in names:
         raise CannotBe(f"there is no stage {event.after}")
     _lay_out(job, event.stage, names.index(event.after) + 1 if event.after else 0)
+    plan = job.opened.plan
+    products, tools = ({one.id for one in known} for known in (plan.products, plan.tools))
+    plan = replace(
+        plan,
+        products=plan.products + tuple(one for one in event.products if one.id not in products),
+        tools=plan.tools + tuple(one for one in event.tools if one.id not in tools),
+    )
+    job.opened = replace(job.opened, plan=plan)
+
+
+def _revise_stage(job: Job, row: Row, event: ev.StageRevised) -> None:
+    was, stage = _stage(job, event.was.name), event.stage
+    if event.was != was:
+        raise CannotBe(f"the stage {was.name} is another by now")
+    if (stage.name, stage.sections, stage.panels, stage.trial) != (
+        was.name,
+        was.sections,
+        was.panels,
+        was.trial,
+    ):
+        raise CannotBe(f"the stage {was.name} has other sections")
+    if not well_made(stage) or not stage.layers >= 1:
+        raise CannotBe("a stage begins and ends with work and has no two waits in a row")
+    if was.name in job.begun and frame(stage) != frame(was):
+        raise CannotBe(f"the stage {was.name} was begun")
+    # What was laid by the same lengths of time is told by the label too.
+    if without_examples(was) != without_examples(stage):
+        job.earlier.setdefault(was.name, []).append(was)
+    job.stages[job.stages.index(was)] = stage
+    job.facts.append(row)
+
+
+def _move_stage(job: Job, row: Row, event: ev.StageMoved) -> None:
+    stage = _stage(job, event.stage)
+    if event.after:
+        _stage(job, event.after)
+    if event.after == event.stage:
+        raise CannotBe("a stage cannot be behind itself")
+    job.stages.remove(stage)
+    names = [one.name for one in job.stages]
+    job.stages.insert(names.index(event.after) + 1 if event.after else 0, stage)
+    job.facts.append(row)
 
 
 def _add_section(job: Job, row: Row, event: ev.SectionAdded) -> None:
@@ -315,6 +377,7 @@ def _start(job: Job, row: Row, event: ev.WorkStarted) -> None:
                 window=None,
             ),
         )
+    job.begun.add(event.stage)
     if row.shift not in job.shifts:
         job.shifts.append(row.shift)
     if event.over:
@@ -355,6 +418,7 @@ def _finish(job: Job, row: Row, event: ev.StepFinished) -> None:
                 row.worker,
                 event.shared,
                 row.press,
+                job.version(event.stage),
             )
         )
         window: Window | None = None
@@ -373,6 +437,7 @@ def _finish(job: Job, row: Row, event: ev.StepFinished) -> None:
                     touched_us,
                     row.at_us,
                     event.marks,
+                    version=job.version(event.stage),
                 )
                 state = "waiting"
         _put(
@@ -442,6 +507,7 @@ def _reopen(job: Job, row: Row, event: ev.SectionReopened) -> None:
         if window is not None:
             job.windows.append(window)
         _put(job, replace(section, state=state, turn=event.turn, window=None, why=event.why))
+    job.begun.add(event.stage)
 
 
 def _whole_layers(section: Section) -> None:
@@ -457,6 +523,7 @@ def _look(job: Job, row: Row, event: ev.SectionChecked) -> None:
 
 def _book(job: Job, row: Row, event: ev.ProductUsed | ev.WaterTouched) -> None:
     _passing(job, row, event.stage, event.sections, None)
+    job.begun.add(event.stage)
     job.facts.append(row)
 
 
@@ -478,6 +545,8 @@ def _keep(job: Job, row: Row, event: Struct) -> None:
 _HOW: dict[str, Callable[[Job, Row, Any], None]] = {
     "JobAmended": _amend,
     "StageAdded": _add_stage,
+    "StageRevised": _revise_stage,
+    "StageMoved": _move_stage,
     "SectionAdded": _add_section,
     "SectionSplit": _split,
     "WorkStarted": _start,

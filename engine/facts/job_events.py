@@ -8,7 +8,7 @@ from msgspec import Struct
 
 from cartclock.engine.facts.sealed import Sealed, Words
 from cartclock.engine.facts.turn import Marks, Turn
-from cartclock.engine.plan.plan import Plan, Stage, WearKind
+from cartclock.engine.plan.plan import Plan, Product, Stage, Tool, WearKind
 from cartclock.engine.times import Instant
 
 
@@ -57,9 +57,40 @@ class JobAmended(Struct, frozen=True):
 
 
 class StageAdded(Struct, frozen=True):
-    """A stage that the plan did not have, put behind the stage `after` ("": first)."""
+    """A stage that the plan did not have, put behind the stage `after` ("": first).
+
+    Fields:
+        products, tools: that its steps name; one whose id the plan has already is the plan's.
+    """
 
     stage: Stage
+    after: str = ""
+    products: tuple[Product, ...] = ()
+    tools: tuple[Tool, ...] = ()
+
+
+ChangeSource = Literal["label of the pack", "by hand"]
+
+
+class StageRevised(Struct, frozen=True):
+    """A stage is otherwise for all of it that is still to come.
+
+    Fields:
+        was: the stage as it stood.
+        stage: as it is from here on, of the same name and sections; of a stage that was begun only
+            minutes, amounts, lengths of time and remedies are others.
+        source: where the change comes from.
+    """
+
+    was: Stage
+    stage: Stage
+    source: ChangeSource = "by hand"
+
+
+class StageMoved(Struct, frozen=True):
+    """A stage is done behind the stage `after` ("": first)."""
+
+    stage: str
     after: str = ""
 
 

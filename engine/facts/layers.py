@@ -17,12 +17,14 @@ class OnTop(Struct, frozen=True):
         section, panel: where.
         layer: which one, from 1.
         touched_us: its last touch.
+        version: of its stage, by which it was laid (`Job.stage_at`).
     """
 
     section: str
     panel: str
     layer: int
     touched_us: Instant
+    version: int = 0
 
 
 def on_top(job: Job, stage: Stage) -> tuple[OnTop, ...]:
@@ -41,7 +43,7 @@ def on_top(job: Job, stage: Stage) -> tuple[OnTop, ...]:
             continue
         if ends_layer(stage, stint.turn):
             layer = stint.turn.layer
-            found.append(OnTop(section.name, section.panel, layer, stint.last_us))
+            found.append(OnTop(section.name, section.panel, layer, stint.last_us, stint.version))
     return tuple(found)
 
 

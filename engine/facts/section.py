@@ -86,6 +86,7 @@ class Window(Struct, frozen=True):
         seen_us: when the film was seen ready; None if not watched.
         ended_us: when it was taken up or left out; None while it runs.
         taken: True if it ended by being taken up.
+        version: of its stage, by which it was laid (`Job.stage_of`).
     """
 
     stage: str
@@ -98,6 +99,7 @@ class Window(Struct, frozen=True):
     seen_us: Instant | None = None
     ended_us: Instant | None = None
     taken: bool = False
+    version: int = 0
 
     @property
     def opens_us(self) -> Instant:
@@ -222,6 +224,7 @@ class Stint(Struct, frozen=True):
         worker: who finished it.
         shared: True if its times were shared out evenly afterwards.
         press: the press that finished it.
+        version: of its stage, by which it was done (`Job.stage_of`).
     """
 
     stage: str
@@ -232,6 +235,7 @@ class Stint(Struct, frozen=True):
     worker: str
     shared: bool
     press: Press
+    version: int = 0
 
 
 def next_turn(stage: Stage, turn: Turn) -> Turn | None:

@@ -7,10 +7,12 @@ from collections.abc import Iterable, Mapping, Sequence
 from cartclock.engine.dates import spoken
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.job import Job
+from cartclock.engine.facts.job_events import ChangeSource
 from cartclock.engine.facts.layers import layer_text
 from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.rows import Row
 from cartclock.engine.facts.shift_events import CallGrade
+from cartclock.engine.facts.stage_changes import differences
 from cartclock.engine.facts.turn import Turn, time_round
 
 
@@ -155,6 +157,11 @@ def row_text(row: Row, jobs: Mapping[str, Job], meant: Row | None = None) -> str
             return _amendment(job, amended)
         case ev.StageAdded(stage):
             return f"stage added: {stage.name}"
+        case ev.StageRevised(was, stage, source):
+            said = ", ".join(differences(was, stage)) or "nothing"
+            return f"plan of {stage.name}: {said}; {source_text(source)}"
+        case ev.StageMoved(stage_name, after):
+            return f"stage moved: {stage_name}, {f'behind {after}' if after else 'first'}"
         case ev.SectionAdded(stage, section):
             return f"section added: {section} ({stage})"
         case ev.SectionSplit(stage, section, into):
@@ -243,6 +250,11 @@ def row_text(row: Row, jobs: Mapping[str, Job], meant: Row | None = None) -> str
             return f"not understood by this version: {kind}"
         case _:
             return f"not understood by this version: {row.kind}"
+
+
+def source_text(source: ChangeSource) -> str:
+    """Where a change of the plan comes from."""
+    return "by hand" if source == "by hand" else f"from the {source}"
 
 
 def note_text(note: ev.NoteWritten, job: Job) -> str:

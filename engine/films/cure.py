@@ -72,13 +72,16 @@ def curings(job: Job, stage_name: str, taken: Sequence[TakenReading]) -> tuple[C
     stage = job.stage(stage_name)
     if stage.cure is None:
         return ()
-    cure = stage.cure
     known = [one for one in taken if coldest_c(one) is not None]
-    passes = {s.section: s.turn.pass_ for s in job.stints if s.stage == stage_name}
+    newest = {s.section: s for s in job.stints if s.stage == stage_name}
     found = []
     for section in job.of(stage_name):
         last_us = section.finished_us
         if last_us is None or not (section.over or job.state == "closed"):
+            continue
+        laid = newest.get(section.name)
+        cure = stage.cure if laid is None else job.stage_of(laid).cure
+        if cure is None:
             continue
         until_us = Instant(last_us + cure.at_least_s * SECOND_US)
         cold = cure.below_c is not None and cure.then_s is not None
@@ -87,7 +90,7 @@ def curings(job: Job, stage_name: str, taken: Sequence[TakenReading]) -> tuple[C
             Curing(
                 stage=stage_name,
                 section=section.name,
-                pass_=passes.get(section.name, 1),
+                pass_=1 if laid is None else laid.turn.pass_,
                 last_us=last_us,
                 until_us=until_us,
                 cold_until_us=Instant(last_us + (cure.then_s or 0) * SECOND_US) if cold else None,
@@ -172,7 +175,7 @@ def looks(job: Job) -> tuple[SecondLook, ...]:
         if stage.check is None:
             continue
         taken = _checked(job, stage.name)
-        for group in _together(job, stage, stage.check):
+        for group, check in _together(job, stage, stage.check):
             left = [
                 one for one in group if taken.get(one.section, one.touched_us - 1) < one.touched_us
             ]
@@ -184,11 +187,11 @@ def looks(job: Job) -> tuple[SecondLook, ...]:
                         sections=tuple(one.section for one in left),
                         layer=left[0].layer,
                         layers=stage.layers,
-                        say=stage.check.say,
+                        say=check.say,
                         first_us=left[0].touched_us,
                         last_us=left[-1].touched_us,
-                        opens_us=Instant(group[-1].touched_us + stage.check.after_s * SECOND_US),
-                        closes_us=Instant(group[0].touched_us + stage.check.closes_s * SECOND_US),
+                        opens_us=Instant(group[-1].touched_us + check.after_s * SECOND_US),
+                        closes_us=Instant(group[0].touched_us + check.closes_s * SECOND_US),
                     )
                 )
     return tuple(sorted(found, key=lambda look: (look.closes_us, look.stage, look.sections)))
@@ -204,23 +207,27 @@ def _checked(job: Job, stage: str) -> dict[str, int]:
     }
 
 
-def _together(job: Job, stage: Stage, check: Check) -> list[list[OnTop]]:
-    """The layers that lie open, those of one look together, in order of time.
+def _together(job: Job, stage: Stage, now: Check) -> list[tuple[list[OnTop], Check]]:
+    """The layers that lie open, those of one look together, in order of time, each with the check
+    that stood when they were laid; `now`: the one that stands.
 
     One look keeps at least half of its window, and nothing joins it once it is open: what was
     laid too far apart is looked at apart. Our own judgement.
     """
-    width_us = (check.closes_s - check.after_s) * SECOND_US
-    groups: dict[tuple[str, int], list[list[OnTop]]] = {}
+    groups: dict[tuple[str, int, int], list[list[OnTop]]] = {}
+    checks: list[tuple[list[OnTop], Check]] = []
     for one in sorted(on_top(job, stage), key=lambda one: one.touched_us):
-        here = groups.setdefault((_covered(one, check), one.layer), [])
+        check = job.stage_at(stage.name, one.version).check or now
+        width_us = (check.closes_s - check.after_s) * SECOND_US
+        here = groups.setdefault((_covered(one, check), one.layer, one.version), [])
         apart_us = one.touched_us - here[-1][0].touched_us if here else 0
         joins = apart_us == 0 or (2 * apart_us <= width_us and apart_us < check.after_s * SECOND_US)
         if here and joins:
             here[-1].append(one)
         else:
             here.append([one])
-    return [group for here in groups.values() for group in here]
+            checks.append((here[-1], check))
+    return checks
 
 
 def _covered(one: OnTop, check: Check) -> str:

@@ -70,9 +70,9 @@ def film_notices(
     running = [(job, w) for job in jobs.values() if job.state == "open" for w in job.films]
     running.sort(key=lambda pair: pair[1].last_us)
     laid = [
-        (job, job.stage(w.stage), w, found)
+        (job, job.stage_of(w), w, found)
         for job, w in running
-        if (found := flash_before(job.stage(w.stage), w)) is not None
+        if (found := flash_before(job.stage_of(w), w)) is not None
     ]
     said: list[str] = []
     coming = _coming(jobs, shift, chosen)

@@ -224,7 +224,7 @@ def watched_flashes(job: Job, shifts: Iterable[Shift]) -> list[WatchedFlash]:
     stays = list(shifts)
     found: dict[tuple[object, ...], WatchedFlash] = {}
     for window in job.every_window:
-        behind = flash_before(job.stage(window.stage), window)
+        behind = flash_before(job.stage_of(window), window)
         if behind is None or not behind.product or window.seen_us is None:
             continue
         worker = _worker(job, window)
@@ -303,7 +303,7 @@ def seen_text(
     own: as before the press. "" if the section has no labelled flash running.
     """
     window = job.sections[stage, section].window
-    behind = None if window is None else flash_before(job.stage(stage), window)
+    behind = None if window is None else flash_before(job.stage_of(window), window)
     if window is None or behind is None:
         return ""
     took = f"{(now_us - window.last_us) / SECOND_US:.0f} s"

@@ -151,7 +151,7 @@ def film_face(film: Film, now_us: Instant, hot: bool = False) -> Face:
     work = job.work(window.stage, window.turn)
     example = any(
         isinstance(step, Wait) and step.example
-        for step in (job.stage(window.stage).steps[window.turn.step - 1],)
+        for step in (job.stage_of(window).steps[window.turn.step - 1],)
     )
     begin_us, mark = _begin_by(film, work)
     if field == "late":

@@ -229,7 +229,7 @@ def _asked(
         ended_us=ended_us,
         outcome=outcome,
         off_us=Length(off_us),
-        example=_example(job.stage(window.stage), window),
+        example=_example(job.stage_of(window), window),
         off_by_us=window.off_by_us,
     )
 

@@ -21,7 +21,8 @@ from cartclock.engine.facts.job import Job, JobState
 from cartclock.engine.facts.rows import Row, believed_rows
 from cartclock.engine.facts.sealed import FORGOTTEN, Sealed
 from cartclock.engine.facts.shift import Shift
-from cartclock.engine.facts.words import row_text, sections_text
+from cartclock.engine.facts.stage_changes import differences
+from cartclock.engine.facts.words import row_text, sections_text, source_text
 from cartclock.engine.films.before_coat import layer_called
 from cartclock.engine.films.margins import LayerBegun, layers_begun
 from cartclock.engine.hours.account import (
@@ -58,7 +59,16 @@ class Proof(Struct, frozen=True):
 
 
 NotedKind = Literal[
-    "note", "agreement", "amended", "damage", "paint", "file", "paper", "before the coat", "fresh"
+    "note",
+    "agreement",
+    "amended",
+    "damage",
+    "paint",
+    "file",
+    "paper",
+    "before the coat",
+    "fresh",
+    "plan",
 ]
 
 
@@ -67,8 +77,8 @@ class Noted(Struct, frozen=True):
 
     Fields:
         at_us, worker: when and by whom.
-        kind: note, agreement, damage, paint, file, paper, what was read before the coat, or a fresh
-            pad or towel.
+        kind: note, agreement, damage, paint, file, paper, what was read before the coat, a fresh
+            pad or towel, or a change of the plan.
         where: stage, section or panel; "" if of the whole job.
         text: in words; private texts that were forgotten say so.
         private: True if it must not go on the customer's paper.
@@ -317,6 +327,11 @@ def _noted(job: Job, row: Row, text: TextOf) -> list[Noted]:
         case ev.FreshTaken(stage, what, name, sections):
             before = sections_text(sections)
             return note("fresh", stage, f"{what}, {name}, after {before} on the one before", True)
+        case ev.StageRevised(was, stage, source):
+            changes = "; ".join((*differences(was, stage), source_text(source)))
+            return note("plan", stage.name, changes, True)
+        case ev.StageMoved(stage, after):
+            return note("plan", stage, f"moved, {f'behind {after}' if after else 'first'}", True)
         case ev.PaperIssued(paper, revision):
             return note("paper", "", f"{paper}, revision {revision}")
         case _:

@@ -21,6 +21,8 @@ WORDS = """
 JobOpened        open    -       -
 JobAmended       -       open    closed
 StageAdded       -       open    -
+StageRevised     -       open    -
+StageMoved       -       open    -
 SectionAdded     -       open    -
 SectionSplit     -       open    -
 WorkStarted      -       open    -

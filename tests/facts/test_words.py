@@ -52,6 +52,9 @@ PHRASES = {
     "RestCalled": "a rest of 15 min was called before the next piece",
     "JobOpened": "job 1 opened: bottle green estate",
     "StageAdded": "stage added: Wipe",
+    "StageRevised": "plan of Coat: flash behind apply: closes 6:00, was 5:00; "
+    "from the label of the pack",
+    "StageMoved": "stage moved: Coat, first",
     "SectionAdded": "section added: boot lid (Coat)",
     "SectionSplit": "bonnet left cut into 2 (Coat)",
     "WorkStarted": "took up: apply bonnet left (Coat, layer 1)",

@@ -81,7 +81,7 @@ def films(lines: Sequence[tuple[int, Row]], jobs: set[str]) -> list[Film]:
         stages: tuple[Stage, ...] = ()
         if isinstance(row.event, ev.JobOpened):
             stages = row.event.plan.stages
-        elif isinstance(row.event, ev.StageAdded):
+        elif isinstance(row.event, ev.StageAdded | ev.StageRevised):
             stages = (row.event.stage,)
         for stage in stages:
             steps[row.job, stage.name] = len(stage.steps)

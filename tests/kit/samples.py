@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from hypothesis import strategies as st
 from msgspec import Struct
+from msgspec.structs import replace
 
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.imported import ImportedRows
 from cartclock.engine.facts.sealed import Sealed
 from cartclock.engine.facts.turn import Marks, Turn
+from cartclock.engine.plan.plan import Stage
 from tests.kit.book import us
 from tests.kit.plans import COAT, FALLOUT, POLISH, WIPE, opening
 
@@ -16,6 +18,16 @@ SEALED = Sealed("ref", "0" * 64)
 FIRST = Turn()
 MARKS = Marks(60, 100, 300)
 LEFT = ("bonnet left",)
+
+
+def _otherwise(**fields: object) -> Stage:
+    """The coat with its flash otherwise."""
+    apply, flash, *more = COAT.steps
+    return replace(COAT, steps=(apply, replace(flash, **fields), *more))
+
+
+OF_THE_LABEL, QUICKER = _otherwise(closes_s=360), _otherwise(opens_s=20, due_s=30)
+FEWER = replace(COAT, steps=COAT.steps[:3])
 
 # kind -> an event of that kind; what names a section names the first one of COAT.
 SAMPLES: dict[str, Struct] = {
@@ -47,6 +59,8 @@ SAMPLES: dict[str, Struct] = {
         opening(COAT),
         ev.JobAmended("customer", SEALED),
         ev.StageAdded(WIPE, "Coat"),
+        ev.StageRevised(COAT, OF_THE_LABEL, "label of the pack"),
+        ev.StageMoved("Coat"),
         ev.SectionAdded("Coat", "boot lid"),
         ev.SectionSplit("Coat", "bonnet left", ("bonnet left 1", "bonnet left 2")),
         ev.WorkStarted("Coat", LEFT, FIRST),
@@ -103,6 +117,8 @@ _TIMES = st.integers(0, 3600).map(us)
 _STRANGE = st.one_of(
     st.sampled_from([opening(), opening(COAT, FALLOUT), opening(FALLOUT)]),
     st.builds(ev.StageAdded, st.sampled_from([COAT, POLISH]), _STAGES | st.just("")),
+    st.builds(ev.StageRevised, *2 * (st.sampled_from([COAT, OF_THE_LABEL, QUICKER, FEWER]),)),
+    st.builds(ev.StageMoved, _STAGES, _STAGES | st.just("")),
     st.builds(ev.SectionAdded, _STAGES, _NAMES, _NAMES, _NAMES),
     st.builds(ev.SectionSplit, _STAGES, _NAMES, _SOME),
     *(st.builds(kind, _STAGES, _SOME, _TURNS)

@@ -10,6 +10,7 @@ import msgspec
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.sealed import Sealed
@@ -454,3 +455,17 @@ def test_a_page_read_before_a_stage_that_was_struck_since_is_still_told() -> Non
     assert [note.where for note in recorded(book, 30).noted] == ["Coat, layer 1 of 2"]
     book.press(40, ev.PressStruck(added))
     assert [note.where for note in recorded(book, 50).noted] == ["Coat"]
+
+
+def test_a_changed_plan_is_told_from_what_to_what_and_whose_figure_it_is() -> None:
+    book = Book()
+    stage = Stage("Seal", ("bonnet",), (Work("apply"), Wait("flash", 60, 60, 300), Work("buff")))
+    polish = Stage("Polish", ("bonnet",), (Work("cut"),))
+    book.press(0, ev.JobOpened(Plan("tiny", (stage, polish)), "", 1, "bottle green estate"))
+    closes = (stage.steps[0], Wait("flash", 60, 60, 600), stage.steps[2])
+    book.press(10, ev.StageRevised(stage, replace(stage, steps=closes), "label of the pack"))
+    book.press(20, ev.StageMoved("Seal", "Polish"))
+    assert [(note.kind, note.where, note.text) for note in recorded(book, 30).noted] == [
+        ("plan", "Seal", "flash behind apply: closes 10:00, was 5:00; from the label of the pack"),
+        ("plan", "Seal", "moved, behind Polish"),
+    ]
