@@ -11,7 +11,7 @@ ROOT = Path(__file__).parents[2]
 TEXTS = [
     path
     for folder in ("engine", "tui", "demo_sessions")
-    for ending in ("*.py", "*.toml", "*.md", "*.txt", "*.tcss")
+    for ending in ("*.py", "*.toml", "*.md", "*.txt", "*.tcss", "*.html", "*.css", "*.js")
     for path in sorted((ROOT / folder).rglob(ending))
 ] + [ROOT / "README.md", ROOT / "DEVELOPERS.md", ROOT / "CHANGELOG.md"]
 

@@ -36,6 +36,7 @@ _LISTED = {
     "restore": ("keeping", "restore_log"),
     "settings": ("settings", "settings"),
     "shop": ("shop", "shop"),
+    "show": ("show", "show"),
     "test-alarm": ("alarm", "test_alarm"),
     "where": ("where", "where"),
     "work-out": ("work_out", "work_out"),

@@ -67,8 +67,6 @@ def _follow(bench: Bench, tell: Callable[[], Telling], told: Telling, as_json: b
 
 def _teller(bench: Bench, settings: Settings) -> Callable[[], Telling]:
     """What says, each time it is called, what Run shows at that instant."""
-    import msgspec
-
     from cartclock.engine.body.rest_words import pace_line
     from cartclock.engine.dates import local
     from cartclock.engine.desk.shop import Shop
@@ -78,21 +76,15 @@ def _teller(bench: Bench, settings: Settings) -> Callable[[], Telling]:
     from cartclock.engine.now.moment import Moment
     from cartclock.engine.now.telling import telling
     from cartclock.engine.products.supply import stock_notices
-    from cartclock.tui.told.asked import Asked
+    from cartclock.tui.told.asked import asked_again
 
     shop = Shop(bench.log, settings.rest_place, settings.closed, bench.library)
     bench.asks_new = settings.reminders.products
     last: Moment | None = None
 
     def question() -> str:
-        asked = bench.log.asked()
-        if asked is None:
-            return ""
-        try:
-            return msgspec.json.decode(asked.encode(), type=Asked).sentence
-        except msgspec.MsgspecError:
-            # Another version of this program asked it.
-            return ""
+        asked = asked_again(bench.log.asked())
+        return "" if asked is None else asked.sentence
 
     def news(found: Moment, wet: bool) -> list[str]:
         said = []

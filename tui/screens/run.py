@@ -50,7 +50,7 @@ from cartclock.tui.lists.titles import titled
 from cartclock.tui.screens import helper
 from cartclock.tui.screens.cart import CartScreen
 from cartclock.tui.told import helper as second
-from cartclock.tui.told.asked import Asked
+from cartclock.tui.told.asked import Asked, asked_again
 from cartclock.tui.told.in_view import watched
 from cartclock.tui.told.sight import Sight
 from cartclock.tui.widgets.painted import Painted
@@ -135,10 +135,9 @@ class RunScreen(CartScreen):
         asked = log.asked()
         if asked is None or self.sheet.is_open:
             return
-        try:
-            again = msgspec.json.decode(asked.encode(), type=Asked)
-        except msgspec.MsgspecError:
-            # Another version of this program asked it; what it was about stands in the log.
+        again = asked_again(asked)
+        if again is None:
+            # What it was about stands in the log.
             log.ask(None)
             return
         self._ask_again(again)

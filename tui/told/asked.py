@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Literal
 
+import msgspec
 from msgspec import Struct
 
 from cartclock.engine.facts.move import Move
@@ -47,3 +48,13 @@ class Asked(Struct, frozen=True):
     def question(self) -> str:
         """What is asked; what leads to it comes before."""
         return self.sentence.rsplit(". ", 1)[-1]
+
+
+def asked_again(kept: str | None) -> Asked | None:
+    """The question that is kept; None if none is, or another version of this program asked it."""
+    if kept is None:
+        return None
+    try:
+        return msgspec.json.decode(kept.encode(), type=Asked)
+    except msgspec.MsgspecError:
+        return None
