@@ -94,13 +94,14 @@ def play(name: str, size: tuple[int, int] = (80, 24), folder: Path | None = None
         return _played(player)
 
 
-def paper(name: str, document: str, form: str, handle: str = "") -> bytes:
+def paper(name: str, document: str, form: str, handle: str = "", width: int = 0) -> bytes:
     """A paper of a session as it is at its end; it leaves no trace.
 
     Args:
         name: of the session.
         document: a key of `engine.paper.papers.PAPERS`; form: one of its forms.
         handle: the job's number, for a day its date (ISO 8601); "" for the last of the session.
+        width: of a line of text, in cells; 0: its own.
 
     Raises:
         Refused: there is no such session, paper or form, job or day.
@@ -109,17 +110,17 @@ def paper(name: str, document: str, form: str, handle: str = "") -> bytes:
     with tempfile.TemporaryDirectory(prefix="cartclock-demo-") as folder:
         player = Player(name, Path(folder))
         asyncio.run(_play_all(player, (80, 24)))
-        return _paper(player, document, form, handle)
+        return _paper(player, document, form, handle, width)
 
 
-def _paper(player: Player, document: str, form: str, handle: str = "") -> bytes:
+def _paper(player: Player, document: str, form: str, handle: str = "", width: int = 0) -> bytes:
     with Log.open(player.path) as log:
         copies = copies_of(log, player.clock, player.settings)
         if not handle and paper_of(document).of == "job":
             handle = str(max(job.number for job in copies.shop.jobs()))
         # What was attached is named as it lies beside the script.
         with chdir(files_of(player.name)):
-            return copies.copy(document, handle, form)
+            return copies.copy(document, handle, form, width)
 
 
 async def _play_all(player: Player, size: tuple[int, int]) -> None:

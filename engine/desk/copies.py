@@ -68,7 +68,7 @@ class Copies:
         self.folder = folder
         self.now = now
 
-    def copy(self, document: str, handle: str, form: str) -> bytes:
+    def copy(self, document: str, handle: str, form: str, width: int = 0) -> bytes:
         """A document as it is now, only to be looked at.
 
         Args:
@@ -76,13 +76,16 @@ class Copies:
             handle: the job's number or the beginning of its id; for a day its date, ISO 8601,
                 or "" for today.
             form: one of `forms(document)`.
+            width: of a line of text, in cells, as `PaperFacts` has it.
 
         Raises Refused for what there is not.
         """
         paper = paper_of(document, form)
         if paper.of == "day":
-            return paper.made(form, self.facts_of_day(handle))
-        return paper.made(form, self.facts_of_job(document, handle))
+            facts = self.facts_of_day(handle)
+        else:
+            facts = self.facts_of_job(document, handle)
+        return paper.made(form, replace(facts, width=width))
 
     def job_folder(self, handle: str) -> Path:
         """The folder of a job; raises Refused like `Shop.find`."""

@@ -78,7 +78,7 @@ def medium(form: str, facts: PaperFacts) -> Medium:
         case "text":
             from cartclock.engine.paper.page.text import Text
 
-            return Text()
+            return Text(facts.width)
         case "html":
             from cartclock.engine.paper.page.html import Html
 

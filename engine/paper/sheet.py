@@ -21,8 +21,8 @@ class Sheet(Struct, frozen=True):
         floor_pt: they are never made smaller than this to keep to its pages.
         least_pt: no letter of it is smaller.
         lying: True if it is printed across.
-        brief: puts it in fewer words, for where it takes too many pages even so. What it
-            leaves out stands on another paper, and it says on which; None: nothing is left out.
+        briefs: put it in fewer words, each in fewer than the one before, for where it takes too
+            many pages even so. What they leave out stands on another paper, and they say on which.
         annex: puts what comes behind its pages and is not counted among them; None: nothing.
     """
 
@@ -33,7 +33,7 @@ class Sheet(Struct, frozen=True):
     floor_pt: float = 8.0
     least_pt: float = 7.0
     lying: bool = False
-    brief: Callable[[Medium, PaperFacts], None] | None = None
+    briefs: tuple[Callable[[Medium, PaperFacts], None], ...] = ()
     annex: Callable[[Medium, PaperFacts], None] | None = None
 
 
@@ -51,7 +51,7 @@ def render(sheet: Sheet, facts: PaperFacts, medium: Medium) -> bytes:
 
 def _fitted(sheet: Sheet, facts: PaperFacts, medium: Medium) -> Medium:
     """The medium with the sheet on it, in the largest letters that keep to its pages."""
-    put = sheet.put
+    put, briefs = sheet.put, list(sheet.briefs)
     while True:
         medium.begin(sheet.title, sheet.lying, sheet.body_pt, sheet.least_pt)
         put(medium, facts)
@@ -59,7 +59,7 @@ def _fitted(sheet: Sheet, facts: PaperFacts, medium: Medium) -> Medium:
             return medium
         less = medium.smaller(sheet.floor_pt)
         if less is None:
-            if sheet.brief is None or put is sheet.brief:
+            if not briefs:
                 return medium
-            put, less = sheet.brief, medium.empty()
+            put, less = briefs.pop(0), medium.empty()
         medium = less

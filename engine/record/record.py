@@ -6,7 +6,7 @@ lengths exact microseconds; rounding is for print only.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Literal
 
 from msgspec import Struct
@@ -16,6 +16,7 @@ from cartclock.engine.after.aftercare import Care, CureEnd, Recoat, cares, cures
 from cartclock.engine.after.dates import ToldDate, told_dates
 from cartclock.engine.after.visits import NEVER_CLOSED, Closed
 from cartclock.engine.body.course import Course, course
+from cartclock.engine.dates import spoken
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.job import Job, JobState
 from cartclock.engine.facts.rows import Row, believed_rows
@@ -59,17 +60,9 @@ class Proof(Struct, frozen=True):
 
 
 NotedKind = Literal[
-    "note",
-    "agreement",
-    "amended",
-    "damage",
-    "paint",
-    "file",
-    "paper",
-    "before the coat",
-    "fresh",
-    "plan",
-]
+    "note", "agreement", "amended", "damage", "paint", "file", "paper", "before the coat", "fresh",
+    "opened again", "plan",
+]  # fmt: skip
 
 
 class Noted(Struct, frozen=True):
@@ -78,7 +71,7 @@ class Noted(Struct, frozen=True):
     Fields:
         at_us, worker: when and by whom.
         kind: note, agreement, damage, paint, file, paper, what was read before the coat, a fresh
-            pad or towel, or a change of the plan.
+            pad or towel, a change of the plan, or that the job was closed and opened again.
         where: stage, section or panel; "" if of the whole job.
         text: in words; private texts that were forgotten say so.
         private: True if it must not go on the customer's paper.
@@ -248,7 +241,15 @@ def record(
         recoats=recoats(job),
         cures=cures(job, taken),
         cares=cared,
-        noted=tuple(n for row in job.facts for n in _noted(job, row, text)),
+        noted=tuple(
+            sorted(
+                (
+                    *(n for row in job.facts for n in _noted(job, row, text)),
+                    *_opened_again(own, opened.zone),
+                ),
+                key=lambda noted: noted.at_us,
+            )
+        ),
         condition=vehicle_record(job, lambda sealed: _said(sealed, text)),
         trail=trail(job, worked, jobs, rows),
         proof=proof,
@@ -291,6 +292,18 @@ def _said(sealed: Sealed | None, text: TextOf) -> str:
 def kept(text: str) -> str:
     """A private text as a record has it, "" if it was forgotten."""
     return "" if text == FORGOTTEN else text
+
+
+def _opened_again(own: Sequence[Row], zone: str) -> Iterable[Noted]:
+    """Each time the job was opened again, with the close before it and the reason."""
+    closed = ""
+    for row in own:
+        match row.event:
+            case ev.JobClosed():
+                closed = f"closed {spoken(row.at_us, zone)}"
+            case ev.JobReopened(why):
+                said = f"{closed}; {why or 'no reason given'}"
+                yield Noted(row.at_us, row.worker, "opened again", "", said, True)
 
 
 def _noted(job: Job, row: Row, text: TextOf) -> list[Noted]:

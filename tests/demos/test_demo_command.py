@@ -55,7 +55,13 @@ def test_a_paper_of_it_is_that_of_its_last_job_or_day(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     given = result("two_layers_and_a_saloon").given
-    monkeypatch.setattr(session, "paper", lambda _name, what, form, _of: given[what, form])
+    widths = []
+
+    def paper(_name: str, what: str, form: str, _of: str, width: int) -> bytes:
+        widths.append(width)
+        return given[what, form]
+
+    monkeypatch.setattr(session, "paper", paper)
 
     def asked(*words: str) -> Result:
         return CliRunner().invoke(commands, ["demo", "two_layers_and_a_saloon", *words])
@@ -68,6 +74,12 @@ def test_a_paper_of_it_is_that_of_its_last_job_or_day(
     day = asked("--paper", "day", "--form", "json", "--out", str(out))
     assert (day.exit_code, day.stdout) == (0, "")
     assert json.loads(out.read_bytes())["day"]["date"] == "2026-05-20"
+    assert asked("--paper", "sheet", "--width", "40").exit_code == 0
+    assert widths == [80, 80, 40]
+    no_lines = asked("--paper", "sheet", "--form", "json", "--width", "40")
+    assert (no_lines.exit_code, no_lines.stdout) == (2, "")
+    assert "--width is of text; the form json has no lines of a width." in no_lines.stderr
+    assert asked("--paper", "sheet", "--width", "39").exit_code == 2
     none = asked("--paper", "sheet", "--form", "csv")
     assert (none.exit_code, none.stdout) == (2, "")
     assert "There is no form 'csv' of sheet; there is text" in none.stderr

@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import json
 import os
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -21,6 +22,7 @@ from cartclock.engine.paper.papers import PAPERS
 from cartclock.engine.plan.plan import Aftercare, Plan, Stage, Work
 from cartclock.engine.rules import rules
 from cartclock.engine.store.clock import HandClock
+from cartclock.tui.commands import papers
 from cartclock.tui.commands.group import commands
 from tests.kit.setting import day_text, record_text
 
@@ -110,6 +112,9 @@ def test_record_and_day_print_what_they_always_printed(home: Path) -> None:
         ("record 1 --form smoke", 2, "There is no form 'smoke' of record; there is text"),
         ("record 1 --json --form text", 2, "--json and --form text are two forms"),
         ("record 1 --out a --folder", 2, "--out and --folder are two places"),
+        ("record 1 --width 50 --folder", 2, "--width is of a copy; what is issued has 80 letters"),
+        ("record 1 --width 50 --json", 2, "--width is of text; the form json has no lines"),
+        ("record 1 --width 39", 2, "39 is not in the range 40<=x<=80"),
         ("record 1 --out nowhere/a.txt", 1, "There is no folder nowhere; nothing was written."),
         ("record", 2, "Missing argument 'JOB'"),
         ("day 24.10.", 1, "'24.10.' is not a date; write it like 2026-10-24, today or yesterday."),
@@ -204,6 +209,26 @@ def test_the_second_time_the_folder_has_it_already(home: Path) -> None:
 
 
 # Printing.
+
+
+def test_a_width_is_that_of_the_lines_and_no_word_is_lost(home: Path) -> None:
+    wide, narrow = said("record", "1"), said("record", "1", "--width", "50")
+    assert max(map(len, wide.splitlines())) > 50 >= max(map(len, narrow.splitlines()))
+    # The digest alone is longer than a line.
+    words = {word for word in re.findall(r"\w+", wide) if len(word) <= 50}
+    assert words <= set(re.findall(r"\w+", narrow))
+    assert said("record", "1", "--width", "80") == wide
+
+
+@pytest.mark.parametrize(("columns", "widest"), [(46, 46), (31, 40), (80, 80), (200, 80)])
+def test_on_a_narrow_terminal_a_line_is_as_wide_as_it_and_in_a_file_never(
+    monkeypatch: pytest.MonkeyPatch, columns: int, widest: int
+) -> None:
+    monkeypatch.setattr(papers, "get_terminal_size", lambda: os.terminal_size((columns, 24)))
+    monkeypatch.setattr(sys.stdout, "isatty", lambda: True, raising=False)
+    assert papers.mind_width("text", None, kept=False) == widest
+    assert papers.mind_width("text", None, kept=True) == 80
+    assert papers.mind_width("text", 52, kept=False) == 52
 
 
 @pytest.mark.skipif(os.name != "posix", reason="lp is a command of these systems")

@@ -51,10 +51,8 @@ SECRET = (
     "place", "worker", "strike reason", "amount reason", "set up",
     "call back", "told", "incident panel", "incident words", "incident done",
     "helper", "helper place", "before coat", "towel", "redo reason", "moved call back",
-    "told of the move", "close reason", "break reason", "other reason",
+    "told of the move", "close reason", "break reason", "other reason", "reopen reason",
 )  # fmt: skip
-# What only the log tells.
-UNSAID = ("reopen reason",)
 # Who took the keys: on the customer's sheet of a job that is closed, and on no other.
 HANDED = "keys"
 # How the shop parts its work: no secret, and of no use to the customer.

@@ -16,8 +16,10 @@ from zoneinfo import ZoneInfo
 
 from cartclock.demo_sessions.player import TICK_S, Player
 from cartclock.demo_sessions.session import _paper, _play_all, _played
+from cartclock.engine.dates import day_of
 from cartclock.engine.desk.shop import Shop
 from cartclock.engine.facts.rows import Row
+from cartclock.engine.record.day import Day
 from cartclock.engine.record.record import Record
 from cartclock.engine.store.log import Log
 from cartclock.tui.widgets.painted import Painted
@@ -68,6 +70,7 @@ class Result:
                 shifts = log.shift_summaries()
                 self.shifts = [(s.shift, s.on_us, s.off_us) for s in shifts]
                 self.papers = self._papers(Shop(log))
+                self.days = self._days(Shop(log))
             # What the command gives of the last job and of the last day.
             self.given = {
                 (document, form): _paper(self._player, document, form)
@@ -87,6 +90,12 @@ class Result:
         """What each job's record holds when the session is over."""
         now_us = self.rows[-1].entered_us
         return tuple(shop.record(str(job.number), now_us) for job in shop.jobs())
+
+    def _days(self, shop: Shop) -> tuple[Day, ...]:
+        """What the paper of each day holds when the session is over."""
+        zone, now_us = self._player.script.zone, self.rows[-1].entered_us
+        dates = dict.fromkeys(day_of(on_us, zone) for _shift, on_us, _off_us in self.shifts)
+        return tuple(shop.day(date.isoformat(), zone, now_us) for date in dates)
 
     async def _shown(self, seconds: float) -> None:
         app = self._player.app

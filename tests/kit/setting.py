@@ -33,9 +33,9 @@ def text_of(put: Callable[[Medium], None]) -> str:
     return render(Sheet("", lambda medium, _facts: put(medium)), PaperFacts(), Text()).decode()
 
 
-def record_text(record: Record, round_minutes: int = 0, currency: str = "") -> str:
+def record_text(record: Record, round_minutes: int = 0, currency: str = "", width: int = 0) -> str:
     facts = PaperFacts(record, round_minutes=round_minutes, currency=currency)
-    return render(RECORD, facts, Text()).decode()
+    return render(RECORD, facts, Text(width)).decode()
 
 
 def record_html(
@@ -70,8 +70,8 @@ def record_pdf(
     return render(RECORD, facts, Pdf(size, search, compressed))
 
 
-def day_text(day: Day, round_minutes: int = 0) -> str:
-    return render(DAY, PaperFacts(day=day, round_minutes=round_minutes), Text()).decode()
+def day_text(day: Day, round_minutes: int = 0, width: int = 0) -> str:
+    return render(DAY, PaperFacts(day=day, round_minutes=round_minutes), Text(width)).decode()
 
 
 def day_html(day: Day, round_minutes: int = 0) -> str:
@@ -94,7 +94,7 @@ def _customer(sheet: CustomerSheet) -> Sheet:
     return replace(
         CUSTOMER,
         put=lambda medium, facts: put_customer(medium, sheet, facts),
-        brief=lambda medium, facts: put_customer(medium, sheet, facts, brief=True),
+        briefs=(lambda medium, facts: put_customer(medium, sheet, facts, brief=True),),
         annex=lambda medium, _facts: put_annex_of(medium, sheet),
     )
 

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from cartclock.engine.after.visits import NEVER_CLOSED, Closed
+from cartclock.engine.record.customer import customer_sheet
 from cartclock.engine.rules import rules
 from tests.kit.book import JOB
 from tests.kit.care import VISIT, finished, record_of
-from tests.kit.setting import record_text
+from tests.kit.setting import customer_text, record_text
 
 
 def paper(closed: Closed) -> str:
@@ -33,6 +34,19 @@ def test_a_shop_that_is_always_closed_has_no_day() -> None:
         "no day Inspection. - No open day was found in the 366 days from Sun 21 Mar 2027 and Tue "
         "21 Sep 2027 on; agree on a day with the shop."
     ) in said
+
+
+def test_the_customer_is_told_which_visit_has_no_day_and_what_to_do() -> None:
+    book = finished(VISIT)
+    book.do(7200, rules.close_job, JOB)
+    says = (
+        "no open day Inspection. No open day was found in the 366 days from Sun 21 Mar 2027 and "
+        "Tue 21 Sep 2027 on; agree on a day with the shop."
+    )
+    for always, told in ((True, True), (False, False)):
+        closed = Closed(frozenset(range(1, 8 if always else 7)))
+        sheet = customer_sheet(record_of(book, 7300, closed))
+        assert (says in " ".join(customer_text(sheet).split())) is told
 
 
 def test_where_nothing_is_known_of_closed_days_the_paper_leaves_it_open() -> None:

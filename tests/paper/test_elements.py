@@ -19,7 +19,7 @@ COLUMNS = (
 
 
 @pytest.mark.parametrize(
-    ("room", "gone"), [(92, ()), (91, (2,)), (60, (2,)), (59, (2, 3)), (5, (2, 3))]
+    ("room", "gone"), [(92, ()), (91, (2,)), (60, (2,)), (59, (2, 3)), (5, (1, 2, 3))]
 )
 def test_columns_give_way_by_rank_and_no_other_does(room: int, gone: tuple[int, ...]) -> None:
     found = shared_line(COLUMNS, room)

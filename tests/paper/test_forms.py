@@ -25,7 +25,7 @@ from cartclock.engine.paper.forms.csv_form import (
 from cartclock.engine.paper.page.element import element
 from cartclock.engine.paper.page.text import WIDTH
 from cartclock.engine.products.consumption import rounded
-from tests.kit.papers import HANDED, MONEY, OPEN, SECRET, STAGES, UNSAID, WHO, Papers, papers_with
+from tests.kit.papers import HANDED, MONEY, OPEN, SECRET, STAGES, WHO, Papers, papers_with
 from tests.record.test_record import example, recorded
 
 STEERING = re.compile(
@@ -152,7 +152,7 @@ def test_hostile_words_are_inert_in_every_form(word: str) -> None:
 @settings(max_examples=20)
 @given(st.lists(ANY_TEXT, min_size=1, max_size=8))
 def test_nothing_a_person_can_type_gets_out_of_its_place(words: list[str]) -> None:
-    at = dict(zip((*OPEN, *SECRET, *STAGES, *UNSAID, HANDED), words * 60, strict=False))
+    at = dict(zip((*OPEN, *SECRET, *STAGES, HANDED), words * 60, strict=False))
     is_inert(papers_with(lambda name: apart(at[name], name)))
 
 

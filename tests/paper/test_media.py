@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from cartclock.engine.letters import cells
 from cartclock.engine.paper.facts import PaperFacts
-from cartclock.engine.paper.page.columns import WIDTH, Line
+from cartclock.engine.paper.page.columns import LEAST_WIDTH, WIDTH, Line
 from cartclock.engine.paper.page.date import Date
 from cartclock.engine.paper.page.html import Html
 from cartclock.engine.paper.page.medium import Medium, SheetHead
@@ -93,12 +93,15 @@ def test_a_card_of_a_sentence_is_set_in_smaller_letters_than_one_of_a_clock_time
 
 @pytest.mark.parametrize(
     ("letters", "class_"), [((22, 6, 6, 6), "groups"), ((23, 13, 6), "groups"),
-                            ((23, 14, 23, 14), "groups folds"), ((30, 0), "groups folds")],
+                            ((23, 14, 6), "groups folds"), ((23, 14, 23, 14), "groups"),
+                            ((30, 0), "groups folds")],
 )  # fmt: skip
 def test_on_a_telephone_only_a_table_without_room_folds(
     letters: tuple[int, ...], class_: str
 ) -> None:
-    columns = [Column(f"head {at % 2}", size) for at, size in enumerate(letters)]
+    # Four of them are two halves of a list, which stand under each other there.
+    heads = ("section", "from - to") * 2 if len(letters) == 4 else ("section", "1", "2", "all")
+    columns = [Column(head, size) for head, size in zip(heads, letters, strict=False)]
     paper = Html()
     paper.groups(columns, [Group(rows=(TableRow(("x",) * len(letters)),))])
     assert f'<table class="{class_}">' in paper.finished().decode()
@@ -126,20 +129,21 @@ def test_every_medium_says_every_word() -> None:
             "under", "group", "shared", "holds", "roof", "19:12", "own", "until", "when",
             "because", "(example)", "after", "then", "why", "next", "other", "day", "strip", "two",
             "left", "right", "small", "hours", "remarks", "polished", "cold"}  # fmt: skip
-    text = render(sheet_of("tail"), PaperFacts(), Text()).decode()
+    texts = [render(sheet_of("tail"), PaperFacts(), Text(width)).decode() for width in (0, 40)]
     html = render(sheet_of("tail"), PaperFacts(), Html()).decode()
     pages = sheets(render(sheet_of("tail"), PaperFacts(), Pdf("A4", None)))
     pdf = "\n".join(page.text for page in pages)
-    assert told <= words(text)
+    assert all(told <= words(text) for text in texts)
     assert told <= words(visible(html))
     assert told <= words(pdf)
 
 
 def is_inert_in_every_medium(typed: str) -> None:
-    text = render(sheet_of(typed), PaperFacts(), Text()).decode()
-    for line in text.split("\n"):
-        assert cells(line) <= WIDTH
-        assert STEERING.search(line) is None
+    for width in (LEAST_WIDTH, WIDTH):
+        text = render(sheet_of(typed), PaperFacts(), Text(width)).decode()
+        for line in text.split("\n"):
+            assert cells(line) <= width
+            assert STEERING.search(line) is None
     html = render(sheet_of(typed), PaperFacts(), Html()).decode()
     assert STEERING.search(html.replace("\n", "")) is None
     tags = set(re.findall(r"<(/?\w+)", html[html.index("<body>") :]))

@@ -120,7 +120,10 @@ def test_the_record_says_every_word_of_the_text(paper: Size) -> None:
 def test_the_day_says_every_word_of_the_text() -> None:
     found = day_of(driven(["Ödön", "Ελλάδα", "Жанна"]), 6000)
     pdf = text_of(sheets(day_pdf(found, SHOP, "A4", 15, search=None)))
-    assert not words(without_tape(day_text(found, 15))) - words(pdf)
+    text, made, when = without_tape(day_text(found, 15)).rpartition("Made ")
+    assert not words(text) - words(pdf)
+    # When it was made stands at the foot of every page, and once.
+    assert made and pdf.count(when.strip(" .\n")) == 1
 
 
 @pytest.mark.parametrize("paper", ["A4", "Letter"])

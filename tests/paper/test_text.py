@@ -14,7 +14,7 @@ from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.sealed import Sealed
 from cartclock.engine.facts.turn import Turn
 from cartclock.engine.letters import cells
-from cartclock.engine.paper.page.text import WIDTH
+from cartclock.engine.paper.page.columns import LEAST_WIDTH, WIDTH
 from cartclock.engine.paper.said import (
     apportioned,
     between,
@@ -119,7 +119,9 @@ def driven(words: list[str], zone: str = "Europe/Berlin") -> Book:
     return book
 
 
-def papers(book: Book, note: str, at_s: float, round_minutes: int = 15) -> tuple[str, str]:
+def papers(
+    book: Book, note: str, at_s: float, round_minutes: int = 15, width: int = WIDTH
+) -> tuple[str, str]:
     """The record and the day as text."""
     shift = book.shift()
     found = record(
@@ -132,30 +134,33 @@ def papers(book: Book, note: str, at_s: float, round_minutes: int = 15) -> tuple
         proof=Proof(len(book.rows), "0f" * 32),
     )
     date = day("2026-09-21", "Europe/Berlin", {shift.id: shift}, book.jobs(), us(at_s))
-    return record_text(found, round_minutes), day_text(date, round_minutes)
+    told = record_text(found, round_minutes, width=width)
+    return told, day_text(date, round_minutes, width)
 
 
-def keeps_to_the_page(text: str) -> None:
+def keeps_to_the_page(text: str, width: int = WIDTH) -> None:
     assert text.endswith("\n")
     assert not text.endswith("\n\n")
     for line in text.splitlines():
-        assert cells(line) <= WIDTH, line
-        assert cell_len(line) <= WIDTH, line
+        assert cells(line) <= width, line
+        assert cell_len(line) <= width, line
         assert not line.endswith(" ")
     assert STEERING.search(text.replace("\n", "")) is None
 
 
 @pytest.mark.parametrize("word", HARD, ids=range(len(HARD)))
 def test_no_line_is_wider_than_the_page_and_nothing_steers(word: str) -> None:
-    for text in papers(driven([word]), word, 6000):
-        keeps_to_the_page(text)
+    book = driven([word])
+    for width in (LEAST_WIDTH, 61, WIDTH):
+        for text in papers(book, word, 6000, width=width):
+            keeps_to_the_page(text, width)
 
 
 @settings(max_examples=15)
-@given(st.lists(TEXTS, min_size=1, max_size=6))
-def test_nothing_a_person_can_type_breaks_the_page(words: list[str]) -> None:
-    for text in papers(driven(words), words[0], 6000):
-        keeps_to_the_page(text)
+@given(st.lists(TEXTS, min_size=1, max_size=6), st.integers(LEAST_WIDTH, WIDTH))
+def test_nothing_a_person_can_type_breaks_the_page(words: list[str], width: int) -> None:
+    for text in papers(driven(words), words[0], 6000, width=width):
+        keeps_to_the_page(text, width)
 
 
 @given(st.lists(st.integers(0, 10**11), min_size=1, max_size=20), st.sampled_from([60, 10**6]))

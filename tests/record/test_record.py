@@ -247,6 +247,18 @@ def test_private_texts_come_through_the_mapping_and_forgotten_ones_say_so() -> N
     assert found.plate == ""
 
 
+def test_each_time_it_was_closed_and_opened_again_is_told_with_the_reason() -> None:
+    book = example()
+    for at_s, why in ((5200, "the sills were forgotten"), (6000, "")):
+        book.press(at_s, ev.JobClosed())
+        book.press(at_s + 60, ev.JobReopened(why))
+    told = [one for one in recorded(book, 7000).noted if one.kind == "opened again"]
+    assert [(one.at_us, one.private, one.text) for one in told] == [
+        (us(5260), True, "closed Mon 21 Sep 2026 17:40; the sills were forgotten"),
+        (us(6060), True, "closed Mon 21 Sep 2026 17:53; no reason given"),
+    ]
+
+
 def test_corrections_late_entries_and_overruled_rules_are_told() -> None:
     book = example()
     struck = next(r.press.seq for r in book.rows if isinstance(r.event, ev.OtherWorkStarted))

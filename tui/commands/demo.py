@@ -9,7 +9,7 @@ import click
 
 from cartclock.engine.paper.papers import PAPERS
 from cartclock.tui.commands.door import plainly
-from cartclock.tui.commands.papers import mind_form, put_out
+from cartclock.tui.commands.papers import OF_WIDTH, mind_form, mind_width, put_out
 from cartclock.tui.commands.start import has_terminal
 
 
@@ -33,6 +33,7 @@ from cartclock.tui.commands.start import has_terminal
     "--of", "handle", default="", help="Its job's number, or its day; the last one if left out."
 )
 @click.option("--out", type=click.Path(path_type=Path), help="File to write it to.")
+@click.option("--width", **OF_WIDTH)
 @plainly
 def demo(
     name: str,
@@ -42,13 +43,15 @@ def demo(
     form: str,
     handle: str,
     out: Path | None,
+    width: int | None,
 ) -> None:
     """Play a demo session on a scratch log and end on its record, or on one of its papers."""
     from cartclock.demo_sessions import session
 
     if paper is not None:
         mind_form(paper, form, "" if out is not None else "--out FILE")
-        put_out(session.paper(name, paper, form, handle), form, out)
+        cells = mind_width(form, width, out is not None)
+        put_out(session.paper(name, paper, form, handle, cells), form, out)
         return
     if plain or not has_terminal():
         click.echo(session.play(name).record, nl=False)

@@ -7,13 +7,15 @@ stdout is the paper itself; what is said about it goes to stderr. A paper on std
 from __future__ import annotations
 
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
+from shutil import get_terminal_size
 from typing import TYPE_CHECKING, Any
 
 import click
 
+from cartclock.engine.paper.page.columns import LEAST_WIDTH, WIDTH, width_in
 from cartclock.engine.paper.papers import BINARY, PAPERS, Paper
 from cartclock.engine.trouble import Refused
 from cartclock.tui.commands.door import (
@@ -30,6 +32,12 @@ from cartclock.tui.commands.finishing import a_day, a_job
 if TYPE_CHECKING:
     from cartclock.engine.desk.copies import Copies
     from cartclock.engine.desk.outlet import Outlet
+
+OF_WIDTH: Mapping[str, Any] = {
+    "type": click.IntRange(LEAST_WIDTH, WIDTH),
+    "help": f"Letters in a line of text: {WIDTH}, or as many as a narrower terminal has.",
+}
+"""What `--width` takes, of each command that gives a paper."""
 
 EXAMPLES = "Issue it although times of the job are examples, from no label."
 
@@ -84,12 +92,15 @@ def _give(
     out: Path | None,
     folder: bool,
     examples: bool,
+    width: int | None,
 ) -> None:
     """Gives one paper the way that was asked for; `handle` as for `Copies.copy`."""
     if as_json and form not in (None, "json"):
         leave(BAD_INPUT, f"--json and --form {form} are two forms; give one of them.")
     if out is not None and folder:
         leave(BAD_INPUT, "--out and --folder are two places; give one of them.")
+    if folder and width is not None:
+        leave(BAD_INPUT, "--width is of a copy; what is issued has 80 letters in a line.")
     wanted = "json" if as_json else form or "text"
     mind_form(document, wanted, "" if out is not None or folder else "--out FILE or --folder")
     if folder:
@@ -99,8 +110,9 @@ def _give(
         say(str(issued), err=True)
         click.echo(issued.path)
         return
+    cells = mind_width(wanted, width, out is not None)
     with _copies() as copies:
-        content = copies.copy(document, handle, wanted)
+        content = copies.copy(document, handle, wanted, cells)
     put_out(content, wanted, out)
 
 
@@ -119,6 +131,21 @@ def mind_form(document: str, form: str, places: str) -> None:
         raise Refused(
             f"A {form} is no text for a terminal; write it with {places}, or send it on with |."
         )
+
+
+def mind_width(form: str, width: int | None, kept: bool) -> int:
+    """Cells of a line of text: as asked for, else as many as a narrow terminal has, else `WIDTH`.
+    Leaves if something is asked of a form that has no lines of text.
+
+    kept: True if it goes into a file.
+    """
+    if width is not None and form != "text":
+        leave(BAD_INPUT, f"--width is of text; the form {form} has no lines of a width.")
+    if width is not None:
+        return width
+    if kept or not sys.stdout.isatty():
+        return WIDTH
+    return width_in(get_terminal_size().columns)
 
 
 def put_out(content: bytes, form: str, out: Path | None) -> None:
@@ -177,6 +204,7 @@ def _command(name: str, paper: Paper, short: bool = False) -> click.Command:
                 type=click.Path(path_type=Path),
                 help="File to write; never one that is there.",
             ),
+            click.Option(["--width"], **OF_WIDTH),
             click.Option(["--folder"], is_flag=True, help="Issue it: into the job's folder."),
             click.Option(["--examples"], is_flag=True, help=EXAMPLES),
         ],

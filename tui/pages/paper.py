@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 
 from cartclock.engine.paper.page.columns import STEP
 from cartclock.engine.paper.page.date import Date
-from cartclock.engine.paper.page.drawing import Drawing
-from cartclock.engine.paper.page.medium import Medium, SheetHead, put_under
+from cartclock.engine.paper.page.medium import SheetHead
+from cartclock.engine.paper.page.pageless import Pageless
 from cartclock.engine.paper.page.strip import Means, Strip, StripScale, strip_words
 from cartclock.engine.paper.page.table import Column as PaperColumn
-from cartclock.engine.paper.page.table import Group, Note, TableRow
+from cartclock.engine.paper.page.table import Group, Note, TableRow, unfolded
 from cartclock.engine.paper.page.view import VehicleView, said_in_words
 from cartclock.tui.face.page import Air, Cells, Column, Heading, Page, PageRow, Table, Words
 
@@ -19,7 +19,7 @@ _LEAST = 16
 _FACTS = (Column(dim=True), Column(least=_LEAST, folds=True))
 
 
-class Reading:
+class Reading(Pageless):
     """A `Medium` of the rows of a page, from the top down."""
 
     def __init__(self) -> None:
@@ -52,13 +52,10 @@ class Reading:
     def alert(self, text: str) -> None:
         self._rows.append(Words(text, bold=True))
 
-    def heading(self, text: str, remark: str = "", columns: Sequence[PaperColumn] = ()) -> None:
+    def heading(self, text: str, remark: str = "") -> None:
         self.gap()
         self._alike = {}
-        if columns:
-            self._rows.append(Heading(table=self._table(columns, text)))
-        else:
-            self._rows.append(Heading(text, remark))
+        self._rows.append(Heading(text, remark))
 
     def words(self, text: str, level: int = 0, hangs: bool = False, small: bool = False) -> None:
         self._rows.append(Words(text, indent=STEP * level, hang=STEP * hangs))
@@ -86,6 +83,7 @@ class Reading:
                 self._rows.append(Cells(at, (" " * STEP * row.level + first, *others)))
 
     def groups(self, columns: Sequence[PaperColumn], groups: Sequence[Group]) -> None:
+        columns, groups = unfolded(columns, groups)
         at = self._table(columns)
         if any(column.head for column in columns):
             self._rows.append(Cells(at, tuple(column.head for column in columns), dim=True))
@@ -114,14 +112,6 @@ class Reading:
     def legend(self, means: Means, of: str = "Tape") -> None:
         """Nothing: no tape is shown."""
 
-    def beside(
-        self, left: Callable[[Medium], None], right: Callable[[Medium], None], share: float = 0.5
-    ) -> None:
-        put_under(self, left, right)
-
-    def turn(self) -> None:
-        self.gap()
-
     def blanks(self, labels: Sequence[str], across: int = 1) -> None:
         for label in labels:
             self._rows.append(Words(f"{label}: to be written on the paper", dim=True))
@@ -139,16 +129,6 @@ class Reading:
             self.words("A drawing to be marked by hand is on the paper.")
         self.facts(said_in_words(view))
 
-    def drawing(self, drawing: Drawing) -> None:
-        """Nothing: whatever is drawn stands in words as well."""
-
-    def fits(self, pages: int) -> bool:
-        """True: it has no pages."""
-        return True
-
-    def smaller(self, floor_pt: float) -> None:
-        """None: it has no sizes."""
-
     def empty(self) -> Reading:
         return Reading()
 
@@ -156,17 +136,17 @@ class Reading:
         """Nothing: `page` has all of it."""
         return b""
 
-    def _table(self, columns: Sequence[PaperColumn], first: str = "") -> int:
+    def _table(self, columns: Sequence[PaperColumn]) -> int:
         self._tables.append(
             Table(
                 tuple(
                     Column(
-                        head=(column.head if at else first or column.head),
+                        head=column.head,
                         least=column.letters or _LEAST,
                         right=column.right,
                         folds=True,
                     )
-                    for at, column in enumerate(columns)
+                    for column in columns
                 ),
                 stacks=True,
             )

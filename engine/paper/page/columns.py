@@ -6,10 +6,19 @@ from collections.abc import Sequence
 from functools import lru_cache
 from itertools import pairwise
 
-from cartclock.engine.paper.page.table import Column
+from cartclock.engine.paper.page.table import OPEN, Column
 
 WIDTH = 80
-"""Cells of a line of text; elsewhere a cell is that share of the line."""
+"""Cells of a line of text, if nobody asks for fewer; elsewhere a cell is that share of the line."""
+
+LEAST_WIDTH = 40
+"""Cells of a line of text at the least: a telephone, or a small part of a screen."""
+
+
+def width_in(room: int) -> int:
+    """Cells of a line of text where there is room for so many."""
+    return max(LEAST_WIDTH, min(WIDTH, room))
+
 
 STEP = 2
 """Cells by which every level stands in."""
@@ -24,22 +33,24 @@ class Line:
     Attributes:
         texts: one a column, and "" where there is only air.
         widths: cells of each; negative if it is set from the left, and then one cell at its
-            end stays free. With the indent they are not over `WIDTH`.
+            end stays free. With the indent they are not over the width of the line.
         indent: cells before the first.
     """
 
-    def __init__(self, columns: Sequence[Column], cells: Sequence[str], level: int) -> None:
+    def __init__(
+        self, columns: Sequence[Column], cells: Sequence[str], level: int, width: int = WIDTH
+    ) -> None:
         self.indent = STEP * level
         if len(cells) != len(columns):
             raise ValueError(f"{len(cells)} cells for {len(columns)} columns")
-        places = _places(tuple(columns), level)
+        places = _places(tuple(columns), level, width)
         texts = iter(cells)
         self.texts = [next(texts) if is_cell else "" for is_cell, _width in places]
         self.widths = [width for _is_cell, width in places]
 
 
 @lru_cache(maxsize=64)
-def _places(columns: tuple[Column, ...], level: int) -> tuple[tuple[bool, int], ...]:
+def _places(columns: tuple[Column, ...], level: int, width: int) -> tuple[tuple[bool, int], ...]:
     """Whether there is a text in each place of a line, and its width; many rows have the same."""
     found: list[tuple[bool, int]] = []
     indent = STEP * level
@@ -48,15 +59,15 @@ def _places(columns: tuple[Column, ...], level: int) -> tuple[tuple[bool, int], 
     sizes[0] -= indent
     airy = [not column.right and before.right for before, column in pairwise(columns)]
     known = sum(size for size, column in zip(sizes, columns, strict=True) if column.letters)
-    left = WIDTH - indent - known
+    left = width - indent - known
     open_ended = any(not column.letters for column in columns)
     air = _AIR if open_ended else min(_AIR, left)
     rest = left - air * sum(airy)
     for index, column in enumerate(columns):
         if index and airy[index - 1]:
             found.append((False, air))
-        width = sizes[index] if column.letters else rest
-        found.append((True, width if column.right else -width))
+        size = sizes[index] if column.letters else rest
+        found.append((True, size if column.right else -size))
     return tuple(found)
 
 
@@ -65,7 +76,13 @@ def in_rows(labels: Sequence[str], across: int) -> list[Sequence[str]]:
     return [labels[at : at + across] for at in range(0, len(labels), across)]
 
 
-def heads(columns: Sequence[Column], level: int) -> Line | None:
+def stand_beside(columns: Sequence[Column], level: int, width: int) -> bool:
+    """True if these columns have room beside each other in a line of so many cells."""
+    sizes = [(column.letters or OPEN) + (not column.right) for column in columns]
+    return STEP * level + sum(sizes) <= width
+
+
+def heads(columns: Sequence[Column], level: int, width: int = WIDTH) -> Line | None:
     """The row of heads over rows of that level; None if there are no heads.
 
     Where the first column has a head, it names the whole table and stands at the edge.
@@ -73,4 +90,4 @@ def heads(columns: Sequence[Column], level: int) -> Line | None:
     if not any(column.head for column in columns):
         return None
     texts = [column.head for column in columns]
-    return Line(columns, texts, 0 if columns[0].head else level)
+    return Line(columns, texts, 0 if columns[0].head else level, width)

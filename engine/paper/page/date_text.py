@@ -8,8 +8,8 @@ from cartclock.engine.alphabet import KNOWN, SETTINGS, in_blocks, setting
 from cartclock.engine.letters import cells, inert, padded, wrapped
 from cartclock.engine.paper.page.date import Date
 
-# A label of more cells has its date under it.
-_LABEL = 34
+# A label of more cells is parted. In a narrow line every date stands under its label.
+_LABEL, _NARROW = 34, 60
 
 
 def date_lines(dates: Sequence[Date], width: int) -> Iterator[str]:
@@ -18,6 +18,12 @@ def date_lines(dates: Sequence[Date], width: int) -> Iterator[str]:
         if date.first:
             yield from _boxed(date, width)
     others = [date for date in dates if not date.first]
+    if width < _NARROW:
+        for one in others:
+            yield from wrapped(one.labelled, width)
+            for text in (one.when, one.note):
+                yield from (f"  {line}" for line in wrapped(text, width - 2) if line)
+        return
     label = min(_LABEL, max((cells(inert(one.labelled)) + 2 for one in others), default=0))
     for one in others:
         said = wrapped(one.labelled, label - 1)
@@ -38,10 +44,15 @@ def _boxed(date: Date, width: int) -> Iterator[str]:
 
 
 def _told(date: Date, room: int) -> Iterator[str]:
-    label, large = inert(date.labelled.upper()), large_lines(date.when, room) if date.known else ()
+    label, large = inert(date.labelled.upper()), _large(date.when, room) if date.known else ()
     if large and cells(label) + len(date.when) < room:
         # What is drawn is not to be read by a program: the date stands in words as well.
         yield label + padded(inert(date.when), room - cells(label), right=True)
+        yield ""
+        yield from large
+    elif large:
+        yield from wrapped(label, room)
+        yield inert(date.when)
         yield ""
         yield from large
     else:
@@ -51,6 +62,15 @@ def _told(date: Date, room: int) -> Iterator[str]:
     yield ""
     if date.note:
         yield from wrapped(date.note, room)
+
+
+def _large(text: str, room: int) -> tuple[str, ...]:
+    """A date in large letters: its day and its time on a line each where one has no room."""
+    whole = large_lines(text, room)
+    parts = [large_lines(part.strip(), room) for part in text.split(",")]
+    if whole or not all(parts):
+        return whole
+    return tuple(line for part in parts for line in (*part, ""))[:-1]
 
 
 def large_lines(text: str, room: int, most: int = 10) -> tuple[str, ...]:

@@ -1,13 +1,13 @@
 """Tables in groups in HTML. On a telephone each column of a wide one stands behind its head,
-under its row; what stands again beside it as on a page in two halves is a row of its own."""
+under its row, and two halves of a list stand under each other."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 
 from cartclock.engine.paper.page.columns import STEP
-from cartclock.engine.paper.page.element import Markup, element
-from cartclock.engine.paper.page.table import Column, Group, Note, TableRow
+from cartclock.engine.paper.page.element import Markup, element, joined
+from cartclock.engine.paper.page.table import Column, Group, Note, TableRow, half_columns, half_rows
 
 # A column for no more letters than this is one of times; our own judgement.
 _SHORT = 16
@@ -16,20 +16,27 @@ _NARROW, _OPEN = 42, 30
 
 
 def group_table(columns: Sequence[Column], groups: Sequence[Group]) -> Markup:
-    """One table; a group begins with a row over all columns."""
-    rows: list[Markup] = []
+    """A group begins with a row over all columns; of a list in two halves each is a table."""
+    half = half_columns(columns)
+    if not half:
+        return _table(columns, [row for group in groups for row in _rows(columns, group)])
+    parts: list[Markup] = []
     for group in groups:
-        if group.name or group.shared:
-            said = [element("b", group.name)] if group.name else []
-            shared = f" {group.shared}" if group.shared else ""
-            line = element("th", *said, shared, colspan=len(columns), scope="rowgroup")
-            rows.append(element("tr", line, class_="group"))
-        for row in group.rows:
-            if isinstance(row, Note):
-                note = element("td", row.text, colspan=len(columns), class_=f"i{STEP * row.level}")
-                rows.append(element("tr", note, class_="note"))
-            else:
-                rows.append(_row(columns, row))
+        parts.append(_table((), _rows((Column(),), Group(group.name, group.shared))))
+        sides = [
+            _table(columns[:half], [_row(columns[:half], row) for row in rows])
+            for rows in half_rows(group, half)
+        ]
+        parts.append(element("div", *sides, class_="beside", style="--share:50%"))
+        notes = tuple(row for row in group.rows if isinstance(row, Note))
+        parts.append(_table((), _rows((Column(),), Group(rows=notes))))
+    return joined(*parts)
+
+
+def _table(columns: Sequence[Column], rows: Sequence[Markup]) -> Markup:
+    """Rows under their heads; nothing if there are none."""
+    if not rows:
+        return joined()
     over = []
     if any(column.head for column in columns):
         heads = [element("th", column.head, scope="col", **_right(column)) for column in columns]
@@ -40,15 +47,28 @@ def group_table(columns: Sequence[Column], groups: Sequence[Group]) -> Markup:
     return element("div", table, class_="scroll")
 
 
+def _rows(columns: Sequence[Column], group: Group) -> list[Markup]:
+    """The line of a group, and its rows and notes."""
+    rows: list[Markup] = []
+    if group.name or group.shared:
+        said = [element("b", group.name)] if group.name else []
+        shared = f" {group.shared}" if group.shared else ""
+        line = element("th", *said, shared, colspan=len(columns), scope="rowgroup")
+        rows.append(element("tr", line, class_="group"))
+    for row in group.rows:
+        if isinstance(row, Note):
+            note = element("td", row.text, colspan=len(columns), class_=f"i{STEP * row.level}")
+            rows.append(element("tr", note, class_="note"))
+        else:
+            rows.append(_row(columns, row))
+    return rows
+
+
 def _row(columns: Sequence[Column], row: TableRow) -> Markup:
     cells = []
-    for at, (column, text) in enumerate(zip(columns, row.cells, strict=True)):
-        again = at > 0 and column.head == columns[0].head != ""
-        if again:
-            said = {"class_": "again"}
-        else:
-            said = {**_style(column, text), **({"data_head": column.head} if column.head else {})}
-        cells.append(element("td", text, **said))
+    for column, text in zip(columns, row.cells, strict=True):
+        head = {"data_head": column.head} if column.head else {}
+        cells.append(element("td", text, **_style(column, text), **head))
     return element("tr", *cells, class_="row sum" if row.bold else "row")
 
 

@@ -19,6 +19,7 @@ from cartclock.engine.paper.page.drawing import Drawing
 from cartclock.engine.paper.page.element import Markup, element, joined
 from cartclock.engine.paper.page.group_html import group_table
 from cartclock.engine.paper.page.medium import Medium, SheetHead
+from cartclock.engine.paper.page.pageless import Pageless
 from cartclock.engine.paper.page.picture_html import figures
 from cartclock.engine.paper.page.picture_text import PICTURES
 from cartclock.engine.paper.page.strip import Means, Strip, StripScale, legend_text
@@ -60,14 +61,13 @@ class _Row(Struct, frozen=True):
 _Item = _Line | _Field | _Row
 
 
-class Html:
+class Html(Pageless):
     """A `Medium` that becomes a document."""
 
     def __init__(self) -> None:
         self._done: list[Markup] = []
         self._section: list[Markup] = []
         self._block: list[_Item] = []
-        self._heads: tuple[str, ...] = ()
         # What the document is called: the paper, what it is of, what it is about.
         self._called: list[str] = []
         self._shows_pictures = False
@@ -106,9 +106,8 @@ class Html:
         self._end_section()
         self._done.append(element("p", text, class_="alert"))
 
-    def heading(self, text: str, remark: str = "", columns: Sequence[Column] = ()) -> None:
+    def heading(self, text: str, remark: str = "") -> None:
         self._end_section()
-        self._heads = tuple(column.head for column in columns)
         parts = [element("span", remark, class_="remark")] if remark else []
         self._section.append(element("h2", element("span", text), *parts))
 
@@ -127,7 +126,7 @@ class Html:
                 continue
             for part in _tables([item for item in items if not isinstance(item, _Field)]):
                 if any(isinstance(item, _Row) for item in part):
-                    self._section.append(_table(part, self._heads))
+                    self._section.append(_table(part))
                 else:
                     self._section += [
                         element("p", item.text, class_=f"i{item.indent}{' small' * item.small}")
@@ -220,13 +219,6 @@ class Html:
             self._section += found
             self._shows_pictures |= shown
 
-    def fits(self, pages: int) -> bool:
-        """True: a browser turns the pages."""
-        return True
-
-    def smaller(self, floor_pt: float) -> None:
-        """None: a browser has the sizes of its reader."""
-
     def empty(self) -> Html:
         return Html()
 
@@ -254,7 +246,7 @@ class Html:
         self.gap()
         if self._section:
             self._done.append(element("section", joined(*self._section)))
-        self._section, self._heads = [], ()
+        self._section = []
 
 
 def _list(fields: Iterable[_Field]) -> Markup:
@@ -286,21 +278,11 @@ def _tables(items: Sequence[_Line | _Row]) -> list[list[_Line | _Row]]:
     return [part for part in parts if part]
 
 
-def _table(items: Sequence[_Line | _Row], heads: Sequence[str]) -> Markup:
+def _table(items: Sequence[_Line | _Row]) -> Markup:
     rows = [item for item in items if isinstance(item, _Row)]
     count = len(rows[0].texts)
-    if len(heads) != count:
-        heads = ()
     # A column that keeps its neighbours apart is the style sheet's matter.
-    kept = [
-        index
-        for index in range(count)
-        if index == 0 or any(row.texts[index] for row in rows) or (heads and heads[index])
-    ]
-    over = []
-    if heads:
-        cells = [_cell("th", heads[index], rows[0].right(index), scope="col") for index in kept]
-        over = [element("thead", element("tr", *cells))]
+    kept = [index for index in range(count) if index == 0 or any(row.texts[index] for row in rows)]
     seen = 0
     under: list[Markup] = []
     for item in items:
@@ -309,14 +291,14 @@ def _table(items: Sequence[_Line | _Row], heads: Sequence[str]) -> Markup:
             under.append(element("tr", cell, class_="note"))
             continue
         following = rows[seen + 1] if seen + 1 < len(rows) else None
-        first = seen == 0 and not heads and not item.texts[0]
+        first = seen == 0 and not item.texts[0]
         seen += 1
         group = following is not None and following.indent > item.indent
-        headed = first or (group and item.indent == 0 and not heads)
+        headed = first or (group and item.indent == 0)
         under.append(_row(item, kept, headed, group))
     body = element("tbody", *under)
     shares = _shares(rows[-1], kept)
-    table = element("table", shares, *over, body, class_=_style(rows[-1], kept))
+    table = element("table", shares, body, class_=_style(rows[-1], kept))
     return element("div", table, class_="scroll")
 
 

@@ -59,16 +59,15 @@ class Medium(Protocol):
     def alert(self, text: str) -> None:
         """A sentence that is to be read before everything else."""
 
-    def heading(self, text: str, remark: str = "", columns: Sequence[Column] = ()) -> None:
-        """A heading, which stays with what follows.
-
-        remark: stands beside it. columns: of the tables under it, which have no heads of
-        their own then; the first has none.
-        """
+    def heading(self, text: str, remark: str = "") -> None:
+        """A heading, which stays with what follows; the remark stands beside it."""
 
     def words(self, text: str, level: int = 0, hangs: bool = False, small: bool = False) -> None:
         """A paragraph, `level` steps under what stands above it; with `hangs` its further
         lines stand in one step more, as those of an entry. small: in smaller letters."""
+
+    def made(self, at_us: Instant, zone: str) -> None:
+        """When it was made, at the end of a paper that has no pages to say it at their foot."""
 
     def gap(self) -> None:
         """Air; what follows belongs together anew."""
@@ -80,7 +79,11 @@ class Medium(Protocol):
         """Rows under the heads of their columns."""
 
     def groups(self, columns: Sequence[Column], groups: Sequence[Group]) -> None:
-        """A table in groups; what has no room in its line stands under it (`table.Under`)."""
+        """A table in groups; what has no room in its line stands under it (`table.Under`).
+
+        Columns whose heads come twice are two halves of one list, which a narrow medium sets
+        under each other.
+        """
 
     def dates(self, dates: Sequence[Date]) -> None:
         """Dates to keep, the first of them as large as can be."""
@@ -131,12 +134,3 @@ class Medium(Protocol):
 
     def finished(self) -> bytes:
         """The paper; text in UTF-8. The same elements give the same bytes."""
-
-
-def put_under(
-    medium: Medium, left: Callable[[Medium], None], right: Callable[[Medium], None]
-) -> None:
-    """Two parts that go beside each other, one under the other: there is no room for both."""
-    left(medium)
-    medium.gap()
-    right(medium)

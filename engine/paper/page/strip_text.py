@@ -10,6 +10,8 @@ from cartclock.engine.paper.page.strip import Lies, Strip, StripScale
 SET_IN: Mapping[Lies, str] = {"full": "#", "half": "=", "low": ".", "hatch": "/", "none": " "}
 """What tape is set in, by how it lies."""
 _MOST_LABEL = 16
+# Columns of fewer cells have the first letter of a word over them, and not every figure.
+_LEAST_COLUMN = 4
 
 
 def strip_lines(scale: StripScale, strips: Sequence[Strip], width: int) -> Iterator[str]:
@@ -25,7 +27,12 @@ def strip_lines(scale: StripScale, strips: Sequence[Strip], width: int) -> Itera
             for at, say in scale.ticks:
                 said = (inert(say).split("\n") + [""] * tall)[row]
                 room = int(unit) - 1 if unit > 1 else 1
-                line = padded(line, int(at * unit)) + cropped(said, room)
+                if unit < _LEAST_COLUMN and cells(said) > room:
+                    fits = not line or cells(line) < int(at * unit)
+                    said = said[:1] if said.isalpha() else said if fits else ""
+                    room = cells(said)
+                if said:
+                    line = padded(line, int(at * unit)) + cropped(said, room)
             yield " " * label + cropped(line, width - label)
     else:
         yield " " * label + _at_cuts(scale, unit, width - label)
@@ -33,6 +40,12 @@ def strip_lines(scale: StripScale, strips: Sequence[Strip], width: int) -> Itera
         names = wrapped(strip.label, label - 1)
         yield padded(names[0], label) + _tape(strip, unit, width - label, scale.columns)
         yield from names[1:]
+
+
+def unwritten(strip: Strip, lines: Sequence[str]) -> bool:
+    """True if something of the strip is written on none of these lines."""
+    drawn = "\n".join(lines)
+    return any(inert(span.says) not in drawn for span in strip.spans)
 
 
 def _at_cuts(scale: StripScale, unit: float, room: int) -> str:

@@ -30,13 +30,15 @@ h1 { font-size: 1.05rem; margin: 0; } .number { font-size: .9rem; }
   gap: 0 1rem; } .ended .price { font-weight: 700; font-size: 1.2rem; }
 .small { font-size: .85rem; color: var(--dim); }
 .beside { display: grid; gap: 0 1.2rem; } .beside > div { min-width: 0; }
+.beside td, .beside th { padding-right: .5rem; } .beside th.right { white-space: normal; }
 .beside > div > section:first-child:not(:has(h2)) { margin-top: .4rem; }
 .first { border: 4px solid var(--ink); margin: 1rem 0 .5rem; padding: 0 1rem .6rem 0; }
 .first .label { display: inline-block; background: var(--ink); color: var(--page);
   font-weight: 700; padding: .15rem 1.4rem .2rem .8rem;
   clip-path: polygon(0 0, 100% 0, 100% calc(100% - .6rem), calc(100% - .6rem) 100%, 0 100%); }
 .first p { margin: 0; padding-left: .8rem; }
-.first .when { font-size: clamp(2rem, 11vw, 4rem); line-height: 1.1; font-weight: 700; }
+.first .when { font-size: clamp(2rem, 11vw, 4rem); line-height: 1.1; font-weight: 700;
+  padding-top: .3rem; }
 .dates { display: grid; grid-template-columns: repeat(auto-fit, minmax(13rem, 1fr)); gap: .5rem;
   margin: .5rem 0; }
 .dates > div { display: grid; grid-template-rows: subgrid; grid-row: span 3; row-gap: 0;
@@ -68,7 +70,7 @@ dl { display: grid; grid-template-columns: minmax(7.5rem, max-content) 1fr; gap:
   margin: .5rem 0; }
 dt { color: var(--dim); } dd { margin: 0; }
 .across { display: grid; gap: 0 1.2rem; } .across dl {
-  grid-template-columns: minmax(0, max-content) minmax(5rem, 1fr); }
+  grid-template-columns: minmax(0, max-content) minmax(4rem, 1fr); }
 dt:has(+ .blank) { color: var(--ink); }
 .blank { border-bottom: 1px solid var(--ink); min-height: 2rem; }
 .scroll { overflow-x: auto; margin: .4rem 0 .9rem; }
@@ -108,10 +110,11 @@ img { display: block; max-width: 100%; max-height: 40rem; margin-bottom: .25rem;
 @media (max-width: 34rem) {
   .days { display: table; } .strip.columns { display: none; }
   .scroll .strip { min-width: 42rem; }
-  .folds thead { display: none; } .folds, .folds tbody, .folds tr { display: block; }
+  .folds, .folds thead, .folds tbody, .folds tr { display: block; }
+  .folds thead th:not(:first-child), .folds thead th:empty { display: none; }
   .folds .row { padding: .25rem 0; } .folds .row td { display: inline-block; width: auto;
     text-align: left; padding-right: .7rem; }
-  .folds .row td:first-child, .folds .row .again { display: block; font-weight: 600; }
+  .folds .row td:first-child { display: block; font-weight: 600; }
   .folds td:empty { display: none; } .folds .group th, .folds .note td { display: block; }
   .folds td[data-head]:not(:first-child)::before { content: attr(data-head) " ";
     color: var(--dim); font-size: .85em; }

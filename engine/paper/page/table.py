@@ -17,10 +17,10 @@ class Column(Struct, frozen=True):
         head: what stands over it; "" for nothing. If all are "", there is no row of heads.
         letters: how many its widest usual entry has; 0: whatever room the others leave.
         right: True if it is set from the right, like numbers.
-        rank: of a table in groups: 1 stands in its line always; 3, and then 2, goes under its
-            row where there is no room for all.
-        remark: True if it speaks of its row alone. Under its row such a column is said
-            wherever there is something in it, any other where it changes.
+        rank: of a table in groups: 3, then 2, and 1 only if it must, goes under its row where
+            there is no room for all.
+        remark: True if it speaks of its row alone. Under its row such a column, and one of rank
+            1, is said wherever there is something in it, any other where it changes.
     """
 
     head: str = ""
@@ -77,27 +77,36 @@ class Laid(Struct, frozen=True):
     letters: tuple[float, ...]
 
 
-# Room of a column that takes what the others leave, at the least, and air between two.
-_OPEN = 12
-BETWEEN = 2
+OPEN, BETWEEN = 12, 2
+"""Letters of a column that takes what the others leave, at the least; air between two columns."""
+
+# A column of words is made no narrower than this for the others' sake. Our own judgement.
+_LEAST_WORDS = 14
 
 
 def shared_line(columns: Sequence[Column], room: float) -> Laid:
     """The columns in a line of so many letters: they give way by rank, the last one first.
 
-    Those of rank 1 never do; what they need more than there is room is taken from the widest.
+    What those of rank 1 need more than there is room is taken from the widest. Where that would
+    leave it too narrow for words, they give way too, the last one first and the first one never.
     """
     kept = list(range(len(columns)))
 
     def needed() -> float:
-        return sum(columns[at].letters or _OPEN for at in kept) + BETWEEN * (len(kept) - 1)
+        return sum(columns[at].letters or OPEN for at in kept) + BETWEEN * (len(kept) - 1)
 
     while needed() > room and any(columns[at].rank > 1 for at in kept):
         kept.remove(max(kept, key=lambda at: (columns[at].rank, at)))
-    sizes = [float(columns[at].letters or _OPEN) for at in kept]
+    while len(kept) > 1 and max(columns[at].letters or OPEN for at in kept) - _LEAST_WORDS < (
+        needed() - room
+    ):
+        kept.pop()
+    sizes = [float(columns[at].letters or OPEN) for at in kept]
     spare = room - needed()
     if spare >= 0:
         wide = [place for place, at in enumerate(kept) if not columns[at].letters]
+        if half := half_columns(columns):
+            wide = list(range(half - 1, len(kept), half))
         # Words at the end of a line go on; before figures it is the first column that is wide.
         wide = wide or [0 if columns[kept[-1]].right else len(kept) - 1]
         for place in wide:
@@ -107,6 +116,43 @@ def shared_line(columns: Sequence[Column], room: float) -> Laid:
         sizes[widest] = max(1.0, sizes[widest] + spare)
     gone = tuple(at for at in range(len(columns)) if at not in kept)
     return Laid(tuple(kept), gone, tuple(sizes))
+
+
+def half_columns(columns: Sequence[Column]) -> int:
+    """How many columns one half of a list has that stands in two halves beside each other: their
+    heads come twice. 0 of any other table."""
+    half = len(columns) // 2
+    heads = [column.head for column in columns]
+    return half if half > 1 and heads[0] and heads[:half] == heads[half:] else 0
+
+
+def half_rows(group: Group, half: int) -> list[list[TableRow]]:
+    """The rows of such a group, of each half its own; what is empty is left out."""
+    rows = [row for row in group.rows if isinstance(row, TableRow)]
+    return [
+        [
+            TableRow(cells, row.level, row.bold)
+            for row in rows
+            if any(cells := row.cells[at : at + half])
+        ]
+        for at in (0, half)
+    ]
+
+
+def unfolded(
+    columns: Sequence[Column], groups: Sequence[Group]
+) -> tuple[Sequence[Column], Sequence[Group]]:
+    """A table with its halves under each other, for where two have no room beside each other;
+    any other as it is. Notes come behind the rows."""
+    half = half_columns(columns)
+    if not half:
+        return columns, groups
+    found = []
+    for group in groups:
+        rows = [row for part in half_rows(group, half) for row in part]
+        notes = [row for row in group.rows if isinstance(row, Note)]
+        found.append(Group(group.name, group.shared, (*rows, *notes)))
+    return columns[:half], found
 
 
 class Under:
@@ -121,7 +167,8 @@ class Under:
         said = []
         for at in self._gone:
             text, column = row.cells[at], self._columns[at]
-            changed = bool(text) if column.remark else text != self._last.get(at, "")
+            own = column.remark or column.rank == 1
+            changed = bool(text) if own else text != self._last.get(at, "")
             self._last[at] = text
             if changed:
                 said.append(f"{column.head}: {text or '-'}" if column.head else text or "-")

@@ -1,21 +1,21 @@
-"""A paper as plain text, 80 cells wide: for a terminal, a mail or a line printer.
+"""A paper as plain text: for a terminal, a mail, a line printer or a telephone.
 
 Lines leave inert and never wider than the page.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from itertools import zip_longest
 
 from cartclock.engine.letters import cells, clusters, inert, padded, wrapped
-from cartclock.engine.paper.page.columns import STEP, WIDTH, Line, heads, in_rows
+from cartclock.engine.paper.page.columns import STEP, WIDTH, Line, heads, in_rows, stand_beside
 from cartclock.engine.paper.page.date import Date
 from cartclock.engine.paper.page.date_text import date_lines, large_lines
-from cartclock.engine.paper.page.drawing import Drawing
-from cartclock.engine.paper.page.medium import Medium, SheetHead, put_under
-from cartclock.engine.paper.page.strip import Means, Strip, StripScale, legend_text
-from cartclock.engine.paper.page.strip_text import SET_IN, strip_lines
+from cartclock.engine.paper.page.medium import SheetHead
+from cartclock.engine.paper.page.pageless import Pageless
+from cartclock.engine.paper.page.strip import Means, Strip, StripScale, legend_text, strip_words
+from cartclock.engine.paper.page.strip_text import SET_IN, strip_lines, unwritten
 from cartclock.engine.paper.page.table import (
     BETWEEN,
     Column,
@@ -24,6 +24,7 @@ from cartclock.engine.paper.page.table import (
     TableRow,
     Under,
     shared_line,
+    unfolded,
 )
 from cartclock.engine.paper.page.view import VehicleView, said_in_words
 
@@ -35,13 +36,18 @@ _BY_HAND_LINES = 3
 _LEAST_BLANK = 8
 # Height of the letters of a card in points, two of which are a line.
 _CARD = 14
-_REMARKED = (Column("", 39), Column("", 40, right=True))
 
 
-class Text:
-    """A `Medium` of lines, written from the top down."""
+class Text(Pageless):
+    """A `Medium` of lines, written from the top down.
 
-    def __init__(self) -> None:
+    Args:
+        width: of a line in cells, from `LEAST_WIDTH` to `WIDTH`; 0 for `WIDTH`. What has no
+            room beside each other there stands under each other.
+    """
+
+    def __init__(self, width: int = 0) -> None:
+        self._width = width or WIDTH
         self._lines: list[str] = []
         self._title = ""
 
@@ -54,9 +60,8 @@ class Text:
         self._title = title
 
     def head(self, head: SheetHead) -> None:
-        columns = (Column("", WIDTH - 21), Column("", 20, right=True))
-        self._row(Line(columns, (self._title.upper(), head.number), 0))
-        self._put("=" * WIDTH)
+        self._pair(self._title.upper(), head.number, 20)
+        self._put("=" * self._width)
         reach = [part for part in (head.shop.name, *head.shop.lines, head.shop.phone) if part]
         if reach:
             self.words(", ".join(reach))
@@ -64,10 +69,10 @@ class Text:
 
     def lead(self, name: str, plate: str = "", lines: Sequence[str] = (), price: str = "") -> None:
         sign = f"[ {inert(plate)} ]"
-        room = WIDTH - 1 - cells(sign)
-        if plate and room >= WIDTH // 2:
+        room = self._width - 1 - cells(sign)
+        if plate and room >= self._width // 2:
             columns = (Column("", room), Column("", cells(sign), right=True))
-            self._row(Line(columns, (name, sign), 0))
+            self._row(self._line(columns, (name, sign)))
         else:
             self.words(name)
             if plate:
@@ -82,15 +87,14 @@ class Text:
         self.words(text)
         self.gap()
 
-    def heading(self, text: str, remark: str = "", columns: Sequence[Column] = ()) -> None:
+    def heading(self, text: str, remark: str = "") -> None:
         self.gap()
-        over = [column.head for column in columns[1:]] or [remark]
-        self._row(Line(columns or _REMARKED, (text.upper(), *over), 0))
-        self._put("-" * WIDTH)
+        self._pair(text.upper(), remark, 40)
+        self._put("-" * self._width)
 
     def words(self, text: str, level: int = 0, hangs: bool = False, small: bool = False) -> None:
         indent, hang = STEP * level, STEP * hangs
-        first, *rest = wrapped(text, WIDTH - indent, hang)
+        first, *rest = wrapped(text, self._width - indent, hang)
         self._put(" " * indent + first)
         for line in rest:
             self._put(" " * (indent + hang) + line)
@@ -101,21 +105,26 @@ class Text:
 
     def facts(self, pairs: Sequence[tuple[str, str]]) -> None:
         for pair in pairs:
-            self._row(Line((_LABEL, Column()), pair, 0))
+            self._row(self._line((_LABEL, Column()), pair))
 
     def table(self, columns: Sequence[Column], rows: Sequence[TableRow | Note]) -> None:
         level = next((row.level for row in rows if isinstance(row, TableRow)), 0)
-        over = heads(columns, level)
+        if not stand_beside(columns, level, self._width):
+            self.groups(columns, [Group(rows=tuple(rows))])
+            return
+        over = heads(columns, level, self._width)
         if over is not None:
             self._row(over)
         for row in rows:
             if isinstance(row, Note):
                 self.words(row.text, row.level, row.hangs)
             else:
-                self._row(Line(columns, row.cells, row.level))
+                self._row(self._line(columns, row.cells, row.level))
 
     def groups(self, columns: Sequence[Column], groups: Sequence[Group]) -> None:
-        found = shared_line(columns, WIDTH - STEP)
+        if not stand_beside(columns, 1, self._width):
+            columns, groups = unfolded(columns, groups)
+        found = shared_line(columns, self._width - STEP)
         kept = [
             Column("", int(room), columns[at].right)
             for at, room in zip(found.kept, found.letters, strict=True)
@@ -146,37 +155,33 @@ class Text:
         self.gap()
 
     def dates(self, dates: Sequence[Date]) -> None:
-        for line in date_lines(dates, WIDTH):
+        for line in date_lines(dates, self._width):
             self._put(line)
         self.gap()
 
     def strips(self, scale: StripScale, strips: Sequence[Strip]) -> None:
-        for line in strip_lines(scale, strips, WIDTH):
+        lines = tuple(strip_lines(scale, strips, self._width))
+        for line in lines:
             self._put(line)
         for strip in strips:
-            if strip.words and not any(strip.words in span.says for span in strip.spans):
-                self.words(f"{strip.label}: {strip.words}", hangs=True)
+            told = strip.words and not any(strip.words in span.says for span in strip.spans)
+            said = strip_words(strip)
+            # What a short line has no room to write on its tape is said under it.
+            if told or (said and self._width < WIDTH and unwritten(strip, lines)):
+                self.words(f"{strip.label}: {said}", hangs=True)
         self.gap()
 
     def legend(self, means: Means, of: str = "Tape") -> None:
         self.words(legend_text(means, SET_IN, of))
 
-    def beside(
-        self, left: Callable[[Medium], None], right: Callable[[Medium], None], share: float = 0.5
-    ) -> None:
-        put_under(self, left, right)
-
-    def turn(self) -> None:
-        self.gap()
-
     def blanks(self, labels: Sequence[str], across: int = 1) -> None:
         if across == 1 and all(cells(label) < _LABEL.letters for label in labels):
-            self.facts([(label, "_" * (WIDTH - 16)) for label in labels])
+            self.facts([(label, "_" * (self._width - 16)) for label in labels])
             return
         widest = max((cells(inert(label)) for label in labels), default=0)
-        if widest + 1 + _LEAST_BLANK > WIDTH // across - 2:
+        if widest + 1 + _LEAST_BLANK > self._width // across - 2:
             across = 1
-        room = WIDTH // across - 2
+        room = self._width // across - 2
         for row in in_rows(labels, across):
             said = [wrapped(label, room - _LEAST_BLANK - 1) for label in row]
             # The line to write on stands beside the last line of a long label.
@@ -191,30 +196,31 @@ class Text:
                 self._put("  ".join(parts))
 
     def sign(self, labels: Sequence[str]) -> None:
-        columns = [Column("", WIDTH // len(labels) - 1)] * len(labels)
-        self._put("")
-        self._put("")
-        self._row(Line(columns, ["_" * (WIDTH // len(labels) - 4)] * len(labels), 0))
-        self._row(Line(columns, labels, 0))
+        for row in in_rows(labels, len(labels) if self._width == WIDTH else 1):
+            columns = [Column("", self._width // len(row) - 1)] * len(row)
+            self._put("")
+            self._put("")
+            self._row(self._line(columns, ["_" * (self._width // len(row) - 4)] * len(row)))
+            self._row(self._line(columns, row))
 
     def large(self, over: str, lines: Sequence[str], under: Sequence[str], foot: str) -> None:
-        self._put("=" * WIDTH)
+        self._put("=" * self._width)
         self._middle([over.upper()])
-        self._put("=" * WIDTH)
+        self._put("=" * self._width)
         self.gap()
         for text in lines:
-            large = large_lines(text, WIDTH, _CARD)
+            large = large_lines(text, self._width, _CARD)
             for row in large:
-                self._put(" " * ((WIDTH - len(row)) // 2) + row)
-            for line in wrapped(text, WIDTH // 2 - 1) if not large else ():
+                self._put(" " * ((self._width - len(row)) // 2) + row)
+            for line in wrapped(text, self._width // 2 - 1) if not large else ():
                 wide = spaced(line)
                 # A letter that grows in capitals ("\u00df") may leave no room to be set wide.
-                self._middle([wide if cells(wide) <= WIDTH else line])
+                self._middle([wide if cells(wide) <= self._width else line])
             self.gap()
-        if any(large_lines(text, WIDTH, _CARD) for text in lines):
+        if any(large_lines(text, self._width, _CARD) for text in lines):
             # What is drawn is not to be read by a program: it stands in words as well.
             self._middle([" ".join(lines)])
-        self._put("=" * WIDTH)
+        self._put("=" * self._width)
         self._middle(under)
         if foot:
             self.gap()
@@ -222,32 +228,38 @@ class Text:
 
     def _middle(self, texts: Sequence[str]) -> None:
         for text in texts:
-            for line in wrapped(text, WIDTH):
-                self._put(" " * ((WIDTH - cells(line)) // 2) + line)
+            for line in wrapped(text, self._width):
+                self._put(" " * ((self._width - cells(line)) // 2) + line)
 
     def view(self, view: VehicleView) -> None:
         """In words, with lines to write on where the drawing is to be marked by hand."""
         if view.empty:
             for _line in range(_BY_HAND_LINES):
-                self._put("_" * WIDTH)
+                self._put("_" * self._width)
         self.table(_SIGNED, [TableRow(pair, 1) for pair in said_in_words(view)])
         self.gap()
 
-    def drawing(self, drawing: Drawing) -> None:
-        """Nothing: whatever is drawn stands in words as well."""
-
-    def fits(self, pages: int) -> bool:
-        """True: a text has no pages."""
-        return True
-
-    def smaller(self, floor_pt: float) -> None:
-        """None: a text has no sizes."""
-
     def empty(self) -> Text:
-        return Text()
+        return Text(self._width)
 
     def finished(self) -> bytes:
         return str(self).encode()
+
+    def _pair(self, text: str, beside: str, room: int) -> None:
+        """A text and a short one at the right edge, in `room` cells of a line of `WIDTH`."""
+        if self._width == WIDTH:
+            columns = (Column("", WIDTH - 1 - room), Column("", room, right=True))
+            self._row(Line(columns, (text, beside), 0))
+            return
+        left = self._width - cells(inert(text))
+        if cells(inert(beside)) < left:
+            self._put(inert(text) + padded(inert(beside), left, right=True))
+        else:
+            self.words(text)
+            self.words(beside)
+
+    def _line(self, columns: Sequence[Column], texts: Sequence[str], level: int = 0) -> Line:
+        return Line(columns, texts, level, self._width)
 
     def _row(self, line: Line) -> None:
         """Columns, each wrapped in its own."""

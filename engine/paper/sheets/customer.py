@@ -76,7 +76,7 @@ CUSTOMER = Sheet(
     body_pt=9.8,
     floor_pt=8.6,
     least_pt=8.0,
-    brief=put_brief_sheet,
+    briefs=(put_brief_sheet,),
     annex=put_annex,
 )
 
@@ -268,6 +268,9 @@ def _still(care: Care, sheet: CustomerSheet) -> bool:
 
 
 def _whens(care: Care, zone: str) -> str:
+    if care.no_day:
+        # Those visits that have a day stand under "When to come back".
+        return "no open day"
     return "\n".join(when_of(due, zone) for due in care.dues) or "not known yet"
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 from cartclock.engine.dates import hours_text, spoken, spoken_day
 from cartclock.engine.facts.layers import layer_text
@@ -33,43 +33,54 @@ from cartclock.engine.record.day import Day, DayJob
 
 _BREAKS = (Column("breaks", 40),)
 _JOBS = (Column("", 78),)
+_STAGES = "stages of the jobs"
 
 
 def put_day(medium: Medium, facts: PaperFacts) -> None:
     """All chapters of the day."""
-    _put(medium, facts, False)
+    _put(medium, facts)
 
 
 def put_brief_day(medium: Medium, facts: PaperFacts) -> None:
     """The day without what the records of its jobs tell as well."""
-    _put(medium, facts, True)
+    _put(medium, facts, ("Rests one by one", "notes"))
 
 
-def _put(medium: Medium, facts: PaperFacts, brief: bool) -> None:
+def put_briefest_day(medium: Medium, facts: PaperFacts) -> None:
+    """The same without the time of each stage."""
+    _put(medium, facts, ("Rests one by one", "notes", _STAGES))
+
+
+def _put(medium: Medium, facts: PaperFacts, without: Sequence[str] = ()) -> None:
+    """without: what it leaves to the records of its jobs, besides the products."""
     day = facts.of_day
     accounts = [part.account for part in day.shifts]
     medium.head(SheetHead(spoken_day(day.date), day.now_us, day.zone, facts.shop))
     medium.lead(_title(day), "", (_who(day),))
     _put_shifts(medium, day, accounts)
     _put_hours(medium, day, accounts, facts.round_minutes)
-    _put_jobs(medium, day)
+    _put_jobs(medium, day, _STAGES not in without)
     exposures = [part.exposure for part in day.shifts]
     put_readings(medium, day.readings, exposures, (), day.zone, facts.unit)
-    rests: Rests = "counted" if brief else "sentence"
+    rests: Rests = "counted" if without else "sentence"
     put_exposures(medium, exposures, day.zone, facts.unit, rests)
-    if brief:
-        medium.words("Rests one by one, notes and products: on the records of the jobs.")
+    if without:
+        medium.words(f"{', '.join(without)} and products: on the records of the jobs.", small=True)
     else:
         _put_noted(medium, day)
         _put_products(medium, day)
     put_next_day(medium, day)
-    medium.heading("Not answered yet")
-    for said in open_questions(accounts, day.zone) or ["Nothing."]:
-        medium.words(said, hangs=True)
-    medium.words(f"Made {spoken(day.now_us, day.zone)}.", small=True)
+    asked = open_questions(accounts, day.zone)
+    if asked:
+        medium.heading("Not answered yet")
+        for said in asked:
+            medium.words(said, hangs=True)
+    else:
+        medium.words("Not answered yet: nothing.")
+    medium.made(day.now_us, day.zone)
 
 
-DAY = Sheet("Day", put_day, pages=1, floor_pt=7.6, brief=put_brief_day)
+DAY = Sheet("Day", put_day, pages=1, floor_pt=7.6, briefs=(put_brief_day, put_briefest_day))
 
 
 def _title(day: Day) -> str:
@@ -112,9 +123,8 @@ def _put_shifts(medium: Medium, day: Day, accounts: Iterable[Account]) -> None:
         if account.off_us is None or part.past_midnight:
             medium.words(_ends(part.past_midnight, account), small=True)
     if day.shifts:
-        medium.legend(LEGEND)
-        if len(numbers) > 1:
-            medium.words("Before the colon stands the job's number.", small=True)
+        several = "; before a colon: the job's number" if len(numbers) > 1 else ""
+        medium.legend([*LEGEND[:-1], (LEGEND[-1][0], f"{LEGEND[-1][1]}{several}")])
 
 
 def _ends(past_midnight: bool, account: Account) -> str:
@@ -148,19 +158,19 @@ def _put_breaks(medium: Medium, accounts: Iterable[Account], zone: str) -> None:
     medium.groups(_BREAKS, [Group("", "", tuple(rows or [TableRow(("none",))]))])
 
 
-def _put_jobs(medium: Medium, day: Day) -> None:
+def _put_jobs(medium: Medium, day: Day, staged: bool) -> None:
     medium.heading("Jobs")
     if not day.jobs:
         medium.words("None.")
         return
-    medium.groups(_JOBS, [_job(day, job) for job in day.jobs])
+    medium.groups(_JOBS, [_job(day, job, staged) for job in day.jobs])
 
 
-def _job(day: Day, job: DayJob) -> Group:
+def _job(day: Day, job: DayJob, staged: bool) -> Group:
     own = [share for share in day.shares if share.job == job.job]
     length_us = sum(share.length_us for share in own)
     said = [job.vehicle, job.plan, _came_and_went(job, day.zone), to_minute(length_us)]
-    rows = [Note("; ".join(_stages(day, job)))] if own or job.done else []
+    rows = [Note("; ".join(_stages(day, job)))] if staged and (own or job.done) else []
     windows = outcomes_text(job.windows)
     rows += [Note(f"windows: {windows}")] if windows else []
     return Group(f"job {job.number}", "; ".join(said), tuple(rows))

@@ -15,7 +15,7 @@ from cartclock.engine.times import Instant
 
 _COLUMNS = (Column("", 16), Column("", 15), Column())
 # No customer wants to know who drank when, and nobody needs to be told that.
-_OF_THE_SHOP = ("amended", "before the coat", "fresh", "plan")
+_OF_THE_SHOP = ("amended", "before the coat", "fresh", "opened again", "plan")
 _WRITTEN = ("note", "file", "paper", *_OF_THE_SHOP)
 _Told = tuple[int, str, str]
 """When, what kind, and in words."""

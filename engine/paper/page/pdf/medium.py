@@ -8,7 +8,7 @@ from cartclock.engine.paper.facts import Size
 from cartclock.engine.paper.page.columns import STEP, Line, heads, in_rows
 from cartclock.engine.paper.page.date import Date
 from cartclock.engine.paper.page.drawing import Drawing
-from cartclock.engine.paper.page.medium import Medium, SheetHead, put_under
+from cartclock.engine.paper.page.medium import Medium, SheetHead
 from cartclock.engine.paper.page.pdf.card_pdf import put_card
 from cartclock.engine.paper.page.pdf.date_pdf import put_date_boxes
 from cartclock.engine.paper.page.pdf.frame import Frame
@@ -22,6 +22,7 @@ from cartclock.engine.paper.page.pdf.view_pdf import put_view
 from cartclock.engine.paper.page.strip import DRAWN, Means, Strip, StripScale, legend_text
 from cartclock.engine.paper.page.table import Column, Group, Note, TableRow
 from cartclock.engine.paper.page.view import VehicleView
+from cartclock.engine.times import Instant
 
 _STEP_PT = 0.3
 # Between two parts side by side, in points.
@@ -84,15 +85,14 @@ class Pdf:
     def alert(self, text: str) -> None:
         self._page.alert(text)
 
-    def heading(self, text: str, remark: str = "", columns: Sequence[Column] = ()) -> None:
-        if columns:
-            over = Line(columns, [column.head for column in columns], 0)
-            self._page.chapter(text, over.texts[1:], over.widths)
-        else:
-            self._page.chapter(text, (remark,))
+    def heading(self, text: str, remark: str = "") -> None:
+        self._page.chapter(text, remark)
 
     def words(self, text: str, level: int = 0, hangs: bool = False, small: bool = False) -> None:
         self._page.line(text, STEP * level, STEP * hangs, small=small)
+
+    def made(self, at_us: Instant, zone: str) -> None:
+        """Nothing: it stands at the foot of the first page and at the head of the others."""
 
     def gap(self) -> None:
         self._page.line()
@@ -134,7 +134,9 @@ class Pdf:
         right(parts[1])
         pages = [part._page for part in parts]
         if not self._page.beside(pages, (0.0, wide + _GUTTER)):
-            put_under(self, left, right)
+            left(self)
+            self.gap()
+            right(self)
         self.gap()
 
     def _part(self, width: float) -> Pdf:

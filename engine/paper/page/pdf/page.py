@@ -69,8 +69,6 @@ class Print:
         self._frame = frame
         self._blocks: list[Block] = []
         self._chapter: tuple[Block, ...] = ()
-        self._chapter_heads: tuple[Block, ...] = ()
-        self._chapter_edges: tuple[int, ...] = ()
         self._table: tuple[Block, ...] = ()
         self._turns = False
         self._told_missing = False
@@ -102,24 +100,12 @@ class Print:
         self._put_block(Block(max(tall, len(left) * 11.5 + 2), draw, keep=True))
         self._put_block(gap(9))
 
-    def chapter(
-        self, name: str, heads: Sequence[str] = ("",), widths: Sequence[int] = (-40, 40)
-    ) -> None:
+    def chapter(self, name: str, remark: str = "") -> None:
         """A heading over a rule; on a page that begins inside the chapter it stands again."""
-        self._table = self._chapter_heads = self._chapter = ()
-        self._chapter_edges = ()
+        self._table = self._chapter = ()
         self._put_block(gap(9))
-        if not any(heads):
-            # Nothing stands beside it, and it may take the whole line.
-            heads, widths = (), (-WIDTH,)
-        # A remark stands with the name; heads stand only over rows with their columns.
-        remark = heads if len(heads) == 1 else ("",)
-        self._put_block(self._heading(name, heads, widths, name))
-        again = f"{name} (continued)"
-        plain = self._heading(again, remark, (-60, 20) if len(heads) > 1 else (-50, 30), "")
-        self._chapter = (plain,)
-        self._chapter_heads = (self._heading(again, heads, widths, ""),)
-        self._chapter_edges = tuple(w for w in widths[1:] if w > 0) if len(heads) > 1 else ()
+        self._put_block(self._heading(name, remark, 40, name))
+        self._chapter = (self._heading(f"{name} (continued)", remark, 30, ""),)
 
     def line(
         self,
@@ -149,7 +135,7 @@ class Print:
 
         self._under_label(indent - 1)
         rows = [
-            Block(step, drawn(line, further if index else left), heads=self._repeated(()))
+            Block(step, drawn(line, further if index else left), heads=self._repeated())
             for index, line in enumerate(lines)
         ]
         rows[-1].label = indent if len(rows) == 1 else None
@@ -224,7 +210,7 @@ class Print:
                 line(ink, x, y - index * (LEADING - 1))
             ink.line(x, y - height + 1.5, x + self.width, y - height + 1.5, 0.4, grey=0.4)
 
-        block = Block(height, draw, keep=True, heads=self._repeated(()))
+        block = Block(height, draw, keep=True, heads=self._repeated())
         self._put_block(block)
         self._table = (block,)
 
@@ -269,7 +255,7 @@ class Print:
                     ink.text(left, base + up * LEADING, line)
                 ink.line(left + begin, base - 2, end, base - 2, 0.5)
 
-        self._put_block(Block(above + 7.0 + (high - 1) * LEADING, draw, heads=self._repeated(())))
+        self._put_block(Block(above + 7.0 + (high - 1) * LEADING, draw, heads=self._repeated()))
 
     def signatures(self, labels: Sequence[str]) -> None:
         """Lines to sign on, side by side, each with its label under it."""
@@ -285,7 +271,7 @@ class Print:
                 ink.line(left, y - 26, end, y - 26, 0.6)
                 ink.text(left, y - 35.5, label, "regular", self.small)
 
-        self._put_block(Block(38.0, draw, heads=self._repeated(())))
+        self._put_block(Block(38.0, draw, heads=self._repeated()))
 
     def fitted(self, text: str, room: float, most: float, least: float) -> tuple[list[str], float]:
         """A few heavy words in letters so large that they take one line of so many points.
@@ -303,7 +289,7 @@ class Print:
         self._under_label(WIDTH)
         if head:
             self._table = ()
-        block = Block(height, draw, keep=keep or head, heads=self._repeated(()))
+        block = Block(height, draw, keep=keep or head, heads=self._repeated())
         self._put_block(block)
         if head:
             self._table = (block,)
@@ -339,7 +325,7 @@ class Print:
         for index, row in enumerate(rows[:-1]):
             row.keep = len(rows) <= _WHOLE_LINES or index == 0 or index == len(rows) - 2
         for row in rows:
-            row.heads = row.heads or self._repeated(())
+            row.heads = row.heads or self._repeated()
             self._put_block(row)
 
     def keep_last(self) -> None:
@@ -389,11 +375,14 @@ class Print:
 
     # How it is set.
 
-    def _heading(self, name: str, heads: Sequence[str], widths: Sequence[int], entry: str) -> Block:
+    def _heading(self, name: str, remark: str, most: int, entry: str) -> Block:
+        """most: cells that the remark may take; without one the name has the whole line."""
         letters = self.letters
-        room = self.width + sum(-w if w > 0 else w for w in widths[1:]) * self.cell
+        most = most if remark else 0
+        room = self.width - most * self.cell
         lines = letters.lines(name, room, "bold", CHAPTER)
-        rest = self._stacked(("", *heads), widths, 0, "regular", self.small)
+        widths = (most - WIDTH, most) if remark else (-WIDTH,)
+        rest = self._stacked(("", remark)[: len(widths)], widths, 0, "regular", self.small)
         height = max(len(lines), len(rest)) * LEADING + 6
 
         def draw(ink: Ink, x: float, y: float) -> None:
@@ -424,17 +413,13 @@ class Print:
         return self.stacked(texts, places, style, size)
 
     def _row(self, texts: Sequence[str], widths: Sequence[int], indent: int, style: Style) -> None:
-        edges = tuple(w for w in widths[1:] if w > 0)
-        heads = self._repeated(edges if all(w > 0 for w in widths[1:]) else ())
+        heads = self._repeated()
         drawn = self._stacked(texts, widths, indent, style, BODY)
         self.put_rows([Block(LEADING, draw, heads=heads) for draw in drawn])
 
-    def _repeated(self, edges: tuple[int, ...]) -> tuple[Block, ...]:
-        """What stands again above a row with right edges like these, if a page begins there."""
-        over = self._chapter
-        if edges and edges == self._chapter_edges and not self._table:
-            over = self._chapter_heads
-        return (*over, *self._table)
+    def _repeated(self) -> tuple[Block, ...]:
+        """What stands again above a row if a page begins there."""
+        return (*self._chapter, *self._table)
 
     def _under_label(self, most: int) -> None:
         """A line set in by at most so much stays on the page of what comes now."""
