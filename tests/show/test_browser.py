@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import asyncio
 import os
 import signal
 import sys
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator, Mapping
 from pathlib import Path
 
 import pytest
@@ -16,9 +17,17 @@ from cartclock.engine.facts.events import ClockedOn
 from cartclock.engine.plan.plan import Wait
 from cartclock.engine.rules import rules
 from cartclock.engine.store.clock import SystemClock
+from cartclock.tui.show.addresses import token
+from cartclock.tui.show.exchange import Limits
+from cartclock.tui.show.follow import CART, Page
+from cartclock.tui.show.seen import CartPage
 from tests.kit.browser import Tab, browser, chromium
 from tests.kit.plans import COAT, opening
+from tests.kit.run_states import STATES
 from tests.kit.second_screen import free_port, shown
+from tests.kit.stage import played
+from tests.show.test_seen import pages
+from tests.show.test_server import KEY, Still, serving
 
 pytestmark = [
     pytest.mark.long,
@@ -31,6 +40,8 @@ TABLET, PHONE = (1280, 800), (390, 844)
 # A tablet of 10.1 inches and 16:10 is 136 mm high; 20 minutes of arc at 3 m are 17.5 mm, 16 are
 # 14.0: NUREG-0700, read second-hand.
 TABLET_MM, HIGH_MM, LEAST_MM = 136.0, 17.5, 14.0
+# A folder in which to see the pictures.
+PICTURES = os.environ.get("CARTCLOCK_PICTURES", "")
 TOLD = "typeof told !== 'undefined' && told !== null"
 
 
@@ -195,3 +206,71 @@ def test_who_wants_no_motion_sees_no_ground_turn(bench: Bench, tmp_path: Path, t
         red, green, blue = bytes.fromhex(ground.removeprefix("#"))
         now = tab.of("getComputedStyle(document.body).backgroundColor")
         assert now == f"rgb({red}, {green}, {blue})"
+
+
+class Turning(Still):
+    """Says of the cart's page what it is given, and counts how often it was asked."""
+
+    page: Page
+
+    def look(self, pages: Collection[str]) -> Mapping[str, Page]:
+        return dict.fromkeys(pages, self.page)
+
+
+# Each of them ends where the next begins, or before.
+FITS = """
+(() => {
+  const over = [];
+  const seen = (one) => one.getClientRects().length > 0;
+  const parts = [...document.querySelectorAll("header, main > *, #others > *, footer > p")];
+  const box_of = (one) => [one.id || one.tagName, one.getBoundingClientRect()];
+  const boxes = parts.filter(seen).map(box_of);
+  for (const [id, box] of boxes) {
+    if (box.left < -1 || box.right > innerWidth + 1 || box.bottom > innerHeight + 1) over.push(id);
+    for (const [other, there] of boxes) {
+      const apart = box.right <= there.left + 1 || there.right <= box.left + 1 ||
+        box.bottom <= there.top + 1 || there.bottom <= box.top + 1;
+      if (id < other && !apart) over.push(`${id} on ${other}`);
+    }
+  }
+  return over.join(", ");
+})()
+"""
+
+
+async def test_every_state_of_run_fits_on_phone_and_tablet(tmp_path: Path) -> None:
+    states: dict[str, Page] = {}
+    for name, state in STATES.items():
+        (tmp_path / name).mkdir()
+        async with played(tmp_path / name, *state.jobs) as play:
+            await state.reach(play)
+            states[name] = pages(play)[CART]
+    follower = Turning()
+    follower.page = states["plain"]
+    async with serving(Limits(), follower) as there:
+        address = f"http://127.0.0.1:{there.port}/{token(KEY, CART)}/"
+
+        def look() -> list[str]:
+            found = []
+            with browser() as tab:
+                tab.go(address)
+                for name, page in states.items():
+                    follower.page = page
+                    assert isinstance(page, CartPage)
+                    first, many = page.matters[0], len(page.matters)
+                    for size in (TABLET, PHONE, TABLET[::-1], PHONE[::-1]):
+                        tab.size(*size)
+                        tab.until(
+                            f"{TOLD} && told.matters[0].digits === {first.digits!r} && "
+                            f"told.matters.length === {many} && !draw()"
+                        )
+                        over = tab.of(FITS)
+                        if PICTURES:
+                            tab.picture(Path(PICTURES) / f"{name}-{size[0]}x{size[1]}.png")
+                        if over:
+                            found.append(f"{name} {size}: {over}")
+                assert tab.problems == []
+            return found
+
+        found = await asyncio.to_thread(look)
+        assert not found, "\n".join(found)

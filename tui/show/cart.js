@@ -9,6 +9,7 @@ let toldAt = 0;
 // Digits run on from here between two words of the cart.
 const anchors = new Map();
 let called = null;
+const turns = [];
 let state = "";
 
 function named(one) {
@@ -145,9 +146,11 @@ function call() {
   called = now;
   const first = told.matters[0];
   if (named(first) === state) return;
+  turns.splice(0).forEach(clearTimeout);
+  document.body.classList.remove("turned");
   if (state && CALLING.includes(first.field)) {
-    setTimeout(() => document.body.classList.add("turned"), 1000);
-    setTimeout(() => document.body.classList.remove("turned"), 2000);
+    turns.push(setTimeout(() => document.body.classList.add("turned"), 1000));
+    turns.push(setTimeout(() => document.body.classList.remove("turned"), 2000));
   }
   state = named(first);
   write(part("said"), [first.names[0], first.word, first.under].filter(Boolean).join(", "));
@@ -168,7 +171,10 @@ listen(
     // Whatever ran may have been ended at the cart: nothing of it is shown as if it were so.
     const was = told ? `It said then: ${[told.matters[0].names[0], told.matters[0].word].filter(Boolean).join(", ")}.` : "";
     told = null;
+    turns.splice(0).forEach(clearTimeout);
+    document.body.classList.remove("turned");
     document.body.dataset.field = "off";
+    document.body.dataset.others = 0;
     document.body.classList.add("lost");
     drawName(part("name"), ["NOT HEARD"]);
     for (const id of ["digits", "word", "second-figure"]) drawLines(part(id), [""], LETTERS.settings[0]);
