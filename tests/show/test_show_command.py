@@ -10,15 +10,20 @@ from ipaddress import ip_address
 from pathlib import Path
 
 import pytest
+import segno
+from click.testing import CliRunner
 
 from cartclock.engine.desk.bench import Bench
 from cartclock.engine.facts.events import ClockedOn
 from cartclock.engine.rules import rules
 from cartclock.engine.store.clock import SystemClock
 from cartclock.engine.store.laptop.places import second_log
+from cartclock.tui.commands.group import commands
+from cartclock.tui.commands.show import own_address
 from tests.kit.plans import COAT, opening
 from tests.kit.second_screen import free_port, shown, streamed
 from tests.kit.terminal import ROOT, run, terminal
+from tests.kit.warm import CLI
 
 pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="Windows was never tried")
 # The machine may have other work; what is promised is a second.
@@ -53,6 +58,41 @@ def test_a_press_is_on_both_pages_within_a_second(bench: Bench, tmp_path: Path) 
             assert took_s < SOON_S
             assert customer.next()["stage"] == "Coat"
         assert screen.end() == ""
+
+
+def test_it_follows_the_cart_through_a_restart_of_its_program(tmp_path: Path) -> None:
+    first = _bench(tmp_path / "log.db")
+    with shown(tmp_path) as screen, streamed(screen) as cart:
+        cart.next()
+        first.close()
+        again = Bench.open(tmp_path / "log.db", SystemClock())
+        again.wake()
+        (move, *_) = again.moves()
+        again.do(rules.take_up, move)
+        _told, took_s = cart.until("word", "APPLY")
+        assert took_s < SOON_S
+        again.close()
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="needs a pseudo-terminal as Linux has it")
+def test_the_code_on_the_terminal_is_the_address(tmp_path: Path) -> None:
+    _bench(tmp_path / "log.db").close()
+    address = own_address()
+    if not address:
+        pytest.skip("this computer is in no net")
+    words = ("-m", CLI, "show", "--address", address, "--port", str(free_port()))
+    with terminal(tmp_path, *words, size=(100, 60)) as child:
+        child.wait_for("Ctrl+C")
+        text = child.wrote.decode()
+    found = re.search(r"http://\S+", text)
+    assert found is not None
+    # Half blocks, two lines of the code in one: what is written is light, the rest is dark.
+    rows = [line.strip("\r") for line in re.findall(r"\x1b\[97;40m(.*?)\x1b\[0m", text)]
+    drawn = [[cell in half for cell in row] for row in rows for half in ("█▀", "█▄")]
+    wanted = segno.make(found[0], error="m", micro=False).matrix_iter(border=4)
+    light = [[not dark for dark in row] for row in wanted]
+    assert drawn[: len(light)] == light
+    assert own_address() in found[0]
 
 
 def test_wrong_requests_are_refused_counted_and_told_without_what_was_sent(
@@ -205,10 +245,15 @@ def _inet(pid: int) -> set[str]:
     ],
 )
 def test_what_cannot_be_served_is_said(
-    bench: Bench, tmp_path: Path, words: tuple[str, ...], said: str
+    bench: Bench,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    words: tuple[str, ...],
+    said: str,
 ) -> None:
-    done = run(tmp_path, "show", *words)
-    assert done.returncode in (1, 2)
+    monkeypatch.setenv("CARTCLOCK_HOME", str(tmp_path))
+    done = CliRunner().invoke(commands, ["show", *words])
+    assert done.exit_code in (1, 2)
     assert said in done.stderr
     assert done.stdout == ""
 

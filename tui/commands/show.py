@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import os
 import sys
-from contextlib import suppress
 from functools import partial
 from typing import TYPE_CHECKING
 
@@ -123,15 +122,22 @@ def _listening(at: Address, port: int) -> socket.socket:
 
 def _elsewhere() -> str:
     """How another device reaches this computer."""
+    return f"Another device reaches it with --address {own_address() or 'and its address'}."
+
+
+def own_address() -> str:
+    """This computer's address in its net; "" if it is in none."""
     import socket
 
-    found = ""
-    with suppress(OSError), socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as asking:
-        # Nothing is sent: the system only says by which of its addresses it would go out. The
-        # address is one of those for documents, IETF RFC 5737.
-        asking.connect(("192.0.2.1", 9))
-        found = asking.getsockname()[0]
-    return f"Another device reaches this computer with --address {found or 'and its address'}."
+    try:
+        with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as asking:
+            # Nothing is sent: the system only says by which of its addresses it would go out. The
+            # other address is one of those for documents, IETF RFC 5737.
+            asking.connect(("192.0.2.1", 9))
+            found: str = asking.getsockname()[0]
+            return found
+    except OSError:
+        return ""
 
 
 def _hand_out(whose: str, address: str, carried: bool) -> None:
