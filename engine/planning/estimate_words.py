@@ -35,8 +35,9 @@ class EstimateWords:
         of = self.of
         hours = f"{_hours(of.hands_us)} to {_hours(of.hands_by_us)} hours of work"
         begins = spoken_near(of.begin_us, self.now_us, self.zone)
-        ready = spoken_near(_up(of.ready_us), self.now_us, self.zone)
-        by = spoken_near(_up(of.ready_by_us), self.now_us, self.zone)
+        # The day on which it is begun has been said.
+        ready = spoken_near(_up(of.ready_us), of.begin_us, self.zone)
+        by = spoken_near(_up(of.ready_by_us), of.begin_us, self.zone)
         return (
             f"{hours}, {self.rests_on()}.",
             f"Begun {begins}: ready about {ready}, four times in five by {by}.",

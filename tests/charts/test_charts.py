@@ -66,9 +66,11 @@ TOLD = [
 def test_the_finish_is_drawn_by_the_clock_with_its_promise() -> None:
     page = finish_page("bottle green estate", TOLD, _at("19:30"), ZONE)
     chart = _plane(page)
-    late, expected = chart.series
+    (expected,) = chart.series
     assert expected.points == ((480, 1110), (720, 1155), (960, 1200))
-    assert late.points == ((480, 1230), (720, 1215), (960, 1210))
+    assert chart.band is not None
+    assert chart.band.low == expected.points
+    assert chart.band.high == ((480, 1230), (720, 1215), (960, 1210))
     assert chart.level == (1170, "promised")
     seen = _seen(page)
     assert "promised 19:30" in seen
@@ -81,7 +83,7 @@ def test_a_finish_behind_midnight_goes_on_upwards() -> None:
     next_day = instant("2026-09-22 00:45", ZONE)
     told = [TOLD[0], replace(TOLD[2], done_us=next_day, by_us=next_day)]
     page = finish_page("estate", told, None, ZONE)
-    assert _plane(page).series[1].points[-1] == (960, 1440 + 45)
+    assert _plane(page).series[0].points[-1] == (960, 1440 + 45)
     assert _rows(finish_page("estate", told, None, ZONE, as_table=True))[0][1] == "Tue 22 Sep 00:45"
 
 
@@ -106,14 +108,15 @@ FILMS = [film(16, 150, 18), film(20, 100, 19), film(24, 80, 20), film(28, 60)]
 def test_flashes_stand_over_their_panel_with_what_is_expected_and_the_label() -> None:
     page = flash_page("Coating", FILMS, "C", ZONE)
     chart = _plane(page)
-    low, high, middle, label, own = chart.series
-    assert [one.mark for one in chart.series] == ["'", "'", "-", "L", "o"]
+    middle, label, own = chart.series
+    assert [one.mark for one in chart.series] == ["-", "L", "o"]
+    assert chart.band is not None
     assert own.points == ((16, 150), (20, 100), (24, 80), (28, 60))
     assert label.points == ((20, 60), (20, 180))
     assert chart.up.start == 0
     # Eight in ten lie round what is expected, and what is warmer flashes sooner.
     for (x, lowest), (_x, most), (at, expected) in zip(
-        low.points, high.points, middle.points, strict=True
+        chart.band.low, chart.band.high, middle.points, strict=True
     ):
         assert x == at
         assert lowest < expected < most
@@ -123,7 +126,9 @@ def test_flashes_stand_over_their_panel_with_what_is_expected_and_the_label() ->
     own_flashes = [one.flash for one in FILMS]
     found = predict(label_rows((ROW,), "solvent"), climate, own_flashes, "solvent")
     assert middle.points[-1] == (28, found.p50_s)
-    assert "' 8 in 10 at 50 %   - expected   L label   o own" in _seen(page)
+    seen = _seen(page)
+    assert "░ 8 in 10   - expected   L label   o own" in seen
+    assert "4 films, told for 50 % RH" in seen
 
 
 def test_films_in_fahrenheit_and_as_a_table() -> None:
@@ -136,7 +141,8 @@ def test_films_in_fahrenheit_and_as_a_table() -> None:
 
 def test_films_at_one_temperature_are_drawn_and_one_film_is_said() -> None:
     alike = _plane(flash_page("Coating", FILMS[:1] * 2, "C", ZONE))
-    assert "'" not in [one.mark for one in alike.series]
+    assert alike.band is None
+    assert [one.name for one in alike.series] == ["label", "own"]
     assert "W on Run marks one" in _sentence(flash_page("Coating", [], "C", ZONE))
     assert _sentence(flash_page("Coating", FILMS[1:2], "C", ZONE)).startswith(
         "One film so far: 1:40 at 20 C."
@@ -222,8 +228,8 @@ def test_heat_is_drawn_with_what_it_is_and_weeks_without_a_shift() -> None:
     assert [one.word for one in page.chart.stacks] == ["Aug", "", "Sep", "", ""]
     seen = _seen(page)
     assert "screening estimate" in seen
-    assert "# over the limit   = caution" in seen
-    assert seen.index("=====") < seen.index("#####")
+    assert "█ over the limit   ▒ caution" in seen
+    assert seen.index("▒▒▒▒▒") < seen.index("█████")
     table = heat_page(weeks, "C", as_table=True)
     assert _rows(table)[0] == ("21 Sep 2026", "2 h", "30 min", "15 min", "3.4 l", "31.2 C")
     assert "screening estimate" in _seen(table)

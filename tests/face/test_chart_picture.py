@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from cartclock.engine.letters import cells
 from cartclock.tui.face.axis import rounded_out
-from cartclock.tui.face.chart import Axis, Chart, Columns, Kind, Plane, Series, Stack
+from cartclock.tui.face.chart import Axis, Band, Chart, Columns, Kind, Plane, Series, Stack
 from cartclock.tui.face.chart_picture import NO_ROOM, chart_lines
 from cartclock.tui.face.laying import UPRIGHT, laid, strip_text
 from cartclock.tui.face.page import Apart, Head, Heading, Page
@@ -140,13 +140,24 @@ def test_columns_that_have_no_room_are_the_oldest_and_are_counted() -> None:
     assert next(len(row) for row in rows[1:-2] if "#" in row) == 40
 
 
-def test_two_lines_round_one_matter_have_one_name() -> None:
-    band = [Series("8 in 10", "'", ((0, low), (9, low)), joined=True) for low in (1.0, 3.0)]
-    chart = Plane(Axis("number", 0, 9), Axis("number", 0, 4), tuple(band), (2.0, "promised"))
-    rows = _text(chart, 60, 15)
-    assert rows[0] == "' 8 in 10   ─ promised"
-    assert sum("'" * 50 in row for row in rows) == 2
-    assert sum("─" * 50 in row for row in rows) == 1
+def test_a_band_is_filled_from_its_first_place_to_its_last_behind_everything_else() -> None:
+    # From a quarter to three quarters of the width; 1 to 3 high at its left, 2 to 2 at its right.
+    band = Band("8 in 10", "%", ((2.5, 1.0), (7.5, 2.0)), ((2.5, 3.0), (7.5, 2.0)))
+    own = Series("own", "o", ((5.0, 2.0),))
+    chart = Plane(Axis("number", 0, 10), Axis("number", 0, 4), (own,), (3.0, "promised"), band)
+    # 41 cells of plane and 17 rows of it, a quarter of a unit and an eighth of the height each.
+    rows = _text(chart, 43, 20)
+    assert rows[0] == "% 8 in 10   o own   ─ promised"
+    plane = [row[2:].ljust(41) for row in rows[1:18]]
+    filled = [[x for x, char in enumerate(row) if char in "%o"] for row in plane]
+    level = 4
+    assert plane[level] == "─" * 41
+    # In the middle between the ways: one row in four of the height at the left, one at the right.
+    assert [sum(x in row for row in filled) for x in (9, 10, 30, 31)] == [0, 8, 1, 0]
+    assert filled[8] == list(range(10, 31))
+    assert plane[8][20] == "o"
+    # The band is as high as its ways go together: six rows halfway but for the rounding.
+    assert 4 <= sum(20 in row for row in filled) <= 6
 
 
 @pytest.mark.parametrize(

@@ -35,8 +35,8 @@ async def test_a_job_is_found_by_letters_and_its_record_shown(tmp_path: Path) ->
         await play.press("space", "t", "h")
         assert play.called == "history"
         assert said(play) == [
-            "2   21 Sep 2026   chalk white van   tiny   1 h   0 min   open",
-            "1   21 Sep 2026   bottle green estate   tiny   5 min   5 min   open",
+            "2   21 Sep 2026   chalk white van   tiny   1:00   0:00   open",
+            "1   21 Sep 2026   bottle green estate   tiny   0:05   0:05   open",
         ]
         await compare_sizes("history", play)
         await play.press(*"GREEN")
@@ -154,6 +154,17 @@ def test_what_an_hour_brought_stands_there_only_where_there_is_a_price() -> None
     without = history_page([past_job()], False, 1, "", 0, Sought(), "EUR")
     assert "EUR/h" not in heads(without)
     assert "an hour" in heads(history_page([past_job(12000)], False, 1, "", 0, Sought()))
+
+
+def test_the_name_of_a_plan_is_whole_where_there_is_room() -> None:
+    plan = "One-step correction and coat"
+    one = past_job(12000, 9)
+    one = replace(one, line=replace(one.line, plan=plan, vehicle="chalk white van with roof rack"))
+    page = history_page([one] * 3, False, 3, "", 0, Sought(), "EUR")
+    wide = laid(page, 120).lines[0]
+    assert {plan, "chalk white van with roof rack"} < {piece.text for piece in wide.pieces}
+    # Where there is less, the beginning of it is still told.
+    assert any(piece.text.startswith("One-step") for piece in laid(page, 80).lines[0].pieces)
 
 
 async def test_without_a_job_it_says_so(tmp_path: Path) -> None:

@@ -16,7 +16,7 @@ from cartclock.tui.screens.outlook import OutlookScreen
 from tests.kit.book import us
 from tests.kit.page import page_of, read
 from tests.kit.plans import COAT, POLISH, WIPE, opening
-from tests.kit.stage import compare_sizes, played
+from tests.kit.stage import PLAIN, compare_sizes, played
 
 
 def stretches(page: Page) -> dict[str, tuple[float, float]]:
@@ -31,6 +31,25 @@ def stretches(page: Page) -> dict[str, tuple[float, float]]:
             ends = ((at - reach.start) / MINUTE_US for at in (reach.opens, closes))
             found[str(row.cells[0])] = (next(ends), next(ends))
     return found
+
+
+async def test_a_job_is_told_by_the_clock_of_the_place_it_was_opened_at(tmp_path: Path) -> None:
+    far = replace(opening(WIPE, POLISH), zone="Asia/Tokyo", promised_us=us(9000))
+    near = replace(opening(WIPE, number=2), vehicle="van")
+    settings = replace(PLAIN, zone="UTC")
+    async with played(tmp_path, far, near, settings=settings) as play:
+        await play.press("t", "d")
+        text = read(play)
+        assert text.count("Times of this job are by the clock of Asia/Tokyo.") == 1
+        assert "clock of UTC" not in text
+        # 14:13 UTC is 23:13 in Tokyo, and a wipe of five minutes is done soon after.
+        done = [row.cells[2] for row in page_of(play).rows if isinstance(row, Cells)]
+        clocks = [str(word) for word in done if word]
+        assert clocks[0].startswith("23:")
+        assert clocks[-1].startswith(("14:", "15:", "16:"))
+        await play.press("v")
+        assert page_of(play).name == "Finish as told"
+        assert "about Tue 22 Sep 00:" in read(play)
 
 
 async def test_when_each_stage_is_done_stands_with_what_lies_in_it(tmp_path: Path) -> None:

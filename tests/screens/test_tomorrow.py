@@ -8,7 +8,7 @@ from cartclock.engine.store.settings import Settings
 from cartclock.tui.screens.estimate import NO_JOB_ASKED
 from cartclock.tui.screens.tomorrow import NO_AIR
 from tests.kit.page import page_of, read
-from tests.kit.plans import COAT
+from tests.kit.plans import COAT, GATED, WIPE
 from tests.kit.stage import compare_sizes, played
 
 
@@ -26,6 +26,22 @@ async def test_a_forecast_is_typed_and_the_decision_stands_on_top(tmp_path: Path
         assert "is above the high" in play.notice
 
 
+async def test_without_a_coat_no_column_speaks_of_one(tmp_path: Path) -> None:
+    def heads() -> list[str]:
+        return [column.head for table in page_of(play).tables for column in table.columns]
+
+    async with played(tmp_path, (WIPE,)) as play:
+        await play.press("p", "d", "m", "space", "f", *"12 20 5", "enter")
+        assert "No coat in it." in read(play)
+        assert not {"coat", "air then"} & set(heads())
+        # The hours begin with the first in which somebody could.
+        assert not [line for line in play.lines if line.split()[:1] == ["00"]]
+    (tmp_path / "coat").mkdir()
+    async with played(tmp_path / "coat", (GATED,)) as play:
+        await play.press("p", "d", "m", "space", "f", *"12 20 5", "enter")
+        assert {"coat", "air then"} < set(heads())
+
+
 async def test_in_fahrenheit_it_is_asked_and_told_in_fahrenheit(tmp_path: Path) -> None:
     settings = Settings(temperature="F")
     async with played(tmp_path, (COAT,), settings=settings) as play:
@@ -35,7 +51,7 @@ async def test_in_fahrenheit_it_is_asked_and_told_in_fahrenheit(tmp_path: Path) 
         said = read(play)
         assert "Planning curve 54 to 68 F, dew point 41 F" in said
         assert "The air is never within 5.4 F of the dew point." in said
-        hours = [line.split() for line in play.lines if line.split()[:1] == ["00"]]
+        hours = [line.split() for line in play.lines if line.split()[:1] == ["05"]]
         assert 54 <= float(hours[0][1]) <= 68
         assert page_of(play).tables[1].columns[1].head == "air F"
         await play.press("space", "f", *"200 300 41", "enter")
@@ -51,7 +67,11 @@ async def test_an_estimate_takes_three_picks_and_is_kept_as_a_job(tmp_path: Path
         await play.press("+")
         assert play.notice == NO_JOB_ASKED
         await play.press("space", "down", "space", "space", "space")
-        assert "hours of work, from the plan only." in read(play)
+        text = read(play)
+        assert "hours of work, from the plan only." in text
+        # What was asked stands on top, and the day once.
+        assert play.lines[1].strip() == "Maintenance wash, hatchback"
+        assert text.count("22 Sep") == 1
         await compare_sizes("estimate", play)
         await play.press("+")
         assert play.called == "today"

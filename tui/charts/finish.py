@@ -8,8 +8,8 @@ from datetime import date
 from cartclock.engine.ahead.told import ToldFinish
 from cartclock.engine.dates import local, spoken_near
 from cartclock.engine.times import Instant
-from cartclock.tui.charts.sheets import drawn, tabled, unsaid
-from cartclock.tui.face.chart import Axis, Plane, Series
+from cartclock.tui.charts.sheets import SHADE, drawn, tabled, unsaid
+from cartclock.tui.face.chart import Axis, Band, Plane, Series
 from cartclock.tui.face.page import Column, Page, Table
 
 NAME = "Finish as told"
@@ -62,20 +62,13 @@ def finish_page(
     if promised_us is not None:
         level = (_minutes(promised_us, day, zone), "promised")
         heights.append(level[0])
+    way = tuple(zip(across, expected_min, strict=True))
     chart = Plane(
         Axis("clock", min(across), max(across)),
         Axis("clock", min(heights), max(heights)),
-        (
-            Series(
-                "4 in 5",
-                "'",
-                tuple(zip(across, by_min, strict=True)),
-                joined=True,
-                dim=True,
-            ),
-            Series("expected", "o", tuple(zip(across, expected_min, strict=True)), joined=True),
-        ),
+        (Series("expected", "o", way, joined=True),),
         level,
+        Band("by 4 in 5", SHADE, way, tuple(zip(across, by_min, strict=True))),
     )
     return drawn(NAME, vehicle, promise, chart)
 

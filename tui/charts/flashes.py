@@ -12,8 +12,8 @@ from cartclock.engine.dates import clock_text, local, spoken_day
 from cartclock.engine.figures.air import TemperatureUnit, in_unit
 from cartclock.engine.figures.flash import FlashClimate, OwnFlash, Prediction, predict
 from cartclock.engine.films.flashing import WatchedFlash, label_rows, learned
-from cartclock.tui.charts.sheets import drawn, tabled, unsaid
-from cartclock.tui.face.chart import Axis, Plane, Series
+from cartclock.tui.charts.sheets import SHADE, drawn, tabled, unsaid
+from cartclock.tui.face.chart import Axis, Band, Plane, Series
 from cartclock.tui.face.page import Column, Page, Table
 
 NAME = "Flash by panel"
@@ -69,13 +69,24 @@ def flash_page(
         "o",
         tuple((in_unit(one.flash.climate.panel_c, unit), one.flash.seconds) for one in films),
     )
-    series = (*_band(films, unit), *_labelled(films, unit), own)
+    # They have the humidity that these films had.
+    rh = median(one.flash.climate.rh for one in films)
+    expected = _expected_ways(films, rh, unit)
+    band = None
+    series = (*_labelled(films, unit), own)
     points = [point for one in series for point in one.points]
+    if expected is not None:
+        low, middle, high = expected
+        band = Band("8 in 10", SHADE, low, high)
+        series = (Series("expected", "-", middle, joined=True, dim=True), *series)
+        points += [*low, *high]
+        count = f"{count}, told for {rh:.0f} % RH"
     xs = [x for x, _y in points]
     chart = Plane(
         Axis("number", min(xs), max(xs), unit),
         Axis("stopwatch", 0, max(y for _x, y in points)),
         series,
+        band=band,
     )
     return drawn(NAME, product, count, chart)
 
@@ -108,12 +119,18 @@ def _expected(
     return _Expected(found.p10_s, found.p50_s, found.p90_s)
 
 
-def _band(films: Sequence[WatchedFlash], unit: TemperatureUnit) -> Iterator[Series]:
-    """Expected times from the coldest to the hottest panel, in the air that these films had."""
+_Way = tuple[tuple[float, float], ...]
+
+
+def _expected_ways(
+    films: Sequence[WatchedFlash], rh: float, unit: TemperatureUnit
+) -> tuple[_Way, _Way, _Way] | None:
+    """The least, the expected and the greatest of eight times in ten, from the coldest to the
+    hottest panel, in the air that these films had; None where nothing is expected.
+    """
     climates = [one.flash.climate for one in films]
     cold, hot = (end(one.panel_c for one in climates) for end in (min, max))
     over_c = median(one.panel_c - one.air_c for one in climates)
-    rh = median(one.rh for one in climates)
     moving = median(one.moving for one in climates) > 0.5
     found: list[tuple[float, _Expected]] = []
     for at in range(_PLACES):
@@ -122,14 +139,13 @@ def _band(films: Sequence[WatchedFlash], unit: TemperatureUnit) -> Iterator[Seri
         expected = _expected(films[-1], climate, films)
         if expected is not None:
             found.append((in_unit(panel_c, unit), expected))
-    if len(found) > 1 and hot > cold:
-        name, mark = f"8 in 10 at {rh:.0f} %", "'"
-        low = tuple((x, one.low_s) for x, one in found)
-        high = tuple((x, one.high_s) for x, one in found)
-        middle = tuple((x, one.middle_s) for x, one in found)
-        yield Series(name, mark, low, joined=True, dim=True)
-        yield Series(name, mark, high, joined=True, dim=True)
-        yield Series("expected", "-", middle, joined=True, dim=True)
+    if len(found) < 2 or hot <= cold:
+        return None
+    return (
+        tuple((x, one.low_s) for x, one in found),
+        tuple((x, one.middle_s) for x, one in found),
+        tuple((x, one.high_s) for x, one in found),
+    )
 
 
 def _labelled(films: Sequence[WatchedFlash], unit: TemperatureUnit) -> Iterator[Series]:

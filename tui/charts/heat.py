@@ -69,7 +69,7 @@ def heat_page(weeks: Sequence[HeatWeek], unit: TemperatureUnit, as_table: bool =
         name = _said(monday).split(" ")[1]
         stacks.append(Stack("" if name == month else name, lengths))
         month = name
-    parts = (("over the limit", "#"), ("caution", "="))
+    parts = (("over the limit", "█"), ("caution", "▒"))
     up = Axis("length", 0, most / MINUTE_US)
     return drawn(NAME, OF, NOTE, Columns(up, parts, tuple(stacks), "weeks"))
 

@@ -69,7 +69,7 @@ def money_page(jobs: Sequence[PastJob], currency: str, as_table: bool = False) -
             Series("a job", "o", each),
         ),
     )
-    return drawn(NAME, OF, beside, chart)
+    return drawn(NAME, OF, f"{beside}, the oldest first", chart)
 
 
 def _mean(points: Sequence[tuple[float, float]]) -> float:

@@ -7,6 +7,9 @@ from collections.abc import Sequence
 from cartclock.tui.face.chart import Chart
 from cartclock.tui.face.page import Cell, Cells, Heading, Page, PageRow, Table, Words
 
+SHADE = "░"
+"""What lies between two ways is filled with it."""
+
 
 def drawn(name: str, of: str, beside: str, chart: Chart) -> Page:
     """A chart.

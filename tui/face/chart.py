@@ -32,7 +32,7 @@ class Series(Struct, frozen=True):
 
     Fields:
         name: what they are, beside their mark over the chart.
-        mark: the one character that stands for each; two series of one name may share it.
+        mark: the one character that stands for each.
         points: across and up, in any order; where `joined` from left to right.
         joined: True if the way from each to the next is drawn with the same mark.
         dim: True for what only goes with the others.
@@ -45,11 +45,26 @@ class Series(Struct, frozen=True):
     dim: bool = False
 
 
+class Band(Struct, frozen=True):
+    """What lies between two ways, filled.
+
+    Fields:
+        name, mark: as of a series; it is faint.
+        low, high: two points each or more, from left to right, across the same places.
+    """
+
+    name: str
+    mark: str
+    low: tuple[tuple[float, float], ...]
+    high: tuple[tuple[float, float], ...]
+
+
 class Plane(Struct, frozen=True):
     """Points over two scales.
 
     Fields:
         series: of those that meet in a cell the last one is seen.
+        band: behind them; None: none.
         level: a height that a line shows, with its word; None: none.
     """
 
@@ -57,6 +72,7 @@ class Plane(Struct, frozen=True):
     up: Axis
     series: tuple[Series, ...]
     level: tuple[float, str] | None = None
+    band: Band | None = None
 
 
 class Stack(Struct, frozen=True):

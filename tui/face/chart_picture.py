@@ -7,6 +7,7 @@ with a name.
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Sequence
 from functools import lru_cache
 
@@ -19,7 +20,7 @@ from cartclock.tui.face.axis import (
     step_inside,
     widened,
 )
-from cartclock.tui.face.chart import Axis, Chart, Columns, Plane, Series
+from cartclock.tui.face.chart import Axis, Band, Chart, Columns, Plane, Series
 from cartclock.tui.face.tape import CUT, LOW, slim
 
 NO_ROOM = "A chart has no room here; V says the same as a table."
@@ -122,10 +123,11 @@ def _frame(chart: Chart, height: int) -> tuple[Axis, tuple[tuple[float, str], ..
 def _legend(chart: Chart, width: int, note: str = "") -> list[str]:
     """The marks with their names, on as many lines as they need."""
     if isinstance(chart, Plane):
-        # What lies between two lines is one matter.
-        named = dict.fromkeys((one.mark, one.name) for one in chart.series)
+        named = [(one.mark, one.name) for one in chart.series]
+        if chart.band is not None:
+            named.insert(0, (chart.band.mark, chart.band.name))
         if chart.level is not None:
-            named[LEVEL, chart.level[1]] = None
+            named.append((LEVEL, chart.level[1]))
         said_all = [f"{mark} {inert(name)}" for mark, name in named]
     else:
         said_all = [f"{mark} {inert(name)}" for name, mark in chart.parts]
@@ -157,6 +159,8 @@ def _under(named: Sequence[tuple[int, str]], room: int) -> str:
 
 
 def _draw_plane(grid: _Grid, chart: Plane, across: Axis, up: Axis) -> None:
+    if chart.band is not None:
+        _fill(grid, chart.band, across, up)
     if chart.level is not None:
         y = grid.height - 1 - place(chart.level[0], up, grid.height)
         for x in range(grid.width):
@@ -166,6 +170,30 @@ def _draw_plane(grid: _Grid, chart: Plane, across: Axis, up: Axis) -> None:
             for x, char in enumerate(line):
                 if char != " ":
                     grid.put(x, y, char, series.dim)
+
+
+def _fill(grid: _Grid, band: Band, across: Axis, up: Axis) -> None:
+    """The band from its first place to its last, a column a cell."""
+    first, last = (place(band.low[end][0], across, grid.width) for end in (0, -1))
+    for x in range(first, last + 1):
+        at = across.start + (across.end - across.start) * x / max(1, grid.width - 1)
+        low, high = (
+            grid.height - 1 - place(_height(points, at), up, grid.height)
+            for points in (band.low, band.high)
+        )
+        for y in range(high, low + 1):
+            grid.put(x, y, band.mark, True)
+
+
+def _height(points: Sequence[tuple[float, float]], at: float) -> float:
+    """How high the way over the points is at a place; before the first and behind the last as
+    high as there.
+    """
+    behind = bisect_left(points, at, key=lambda point: point[0])
+    if behind in (0, len(points)):
+        return points[min(behind, len(points) - 1)][1]
+    (left, low), (right, high) = points[behind - 1 : behind + 1]
+    return low + (high - low) * (at - left) / (right - left)
 
 
 def _plotted(series: Series, across: Axis, up: Axis, width: int, height: int) -> list[str]:

@@ -42,6 +42,8 @@ _TABLES = (
 
 def estimate_page(of: Estimate, words: EstimateWords) -> Page:
     """The page."""
+    body = f"{of.plan}, {of.shape}" if of.shape else of.plan
+    top = (Heading(body, "" if of.paint == "as usual" else f"paint {of.paint}"),)
     rows: list[PageRow] = [Words(said, bold=not at) for at, said in enumerate(words.answer())]
     rows += [Air(), Heading("stages", table=_STAGES)]
     for one in of.stages:
@@ -60,5 +62,4 @@ def estimate_page(of: Estimate, words: EstimateWords) -> Page:
         rows.append(Cells(_BOTTLES, cells))
     rows.append(Air())
     rows += [Words(said, dim=True) for said in words.notes()]
-    body = f"{of.plan}, {of.shape}" if of.shape else of.plan
-    return Page(NAME, tuple(rows), said=body, tables=_TABLES, reading=True)
+    return Page(NAME, tuple(rows), tables=_TABLES, fixed=top, reading=True)

@@ -9,7 +9,7 @@ from collections.abc import Sequence
 
 from msgspec.structs import replace
 
-from cartclock.engine.dates import hours_text, spoken_day
+from cartclock.engine.dates import hour_minutes, spoken_day
 from cartclock.engine.facts.section import SECOND_US
 from cartclock.engine.history.answers import PastJob, Sought, job_handle
 from cartclock.tui.face.page import Against, Cells, Column, Heading, Page, PageRow, Table, Words
@@ -26,7 +26,7 @@ _COLUMNS = (
     Column("day", rank=2),
     Column("vehicle", least=20, folds=True),
     # Cropped: a job is one line.
-    Column("plan", least=12, most=28, rank=3),
+    Column("plan", least=12, most=48, rank=3),
     Column("of plan", least=8, most=40, rank=5),
     Column("planned", right=True, rank=4),
     Column("taken", right=True),
@@ -87,8 +87,8 @@ def _row(one: PastJob, longest: int, priced: bool) -> PageRow:
             line.vehicle,
             line.plan,
             Against(line.hands_us, line.planned_us, longest) if longest else "",
-            hours_text(line.planned_us / SECOND_US) if line.planned_us else "",
-            hours_text(line.hands_us / SECOND_US),
+            hour_minutes(line.planned_us / SECOND_US) if line.planned_us else "",
+            hour_minutes(line.hands_us / SECOND_US),
             *money,
             "imported" if line.origin else line.state if line.state == "open" else "",
         ),

@@ -18,7 +18,7 @@ from cartclock.engine.ahead.telling import (
     promise_sentence,
     ready_sentence,
 )
-from cartclock.engine.dates import hour_minutes, spoken_near
+from cartclock.engine.dates import hour_minutes, local, spoken_near
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.rows import HOUR_US, MINUTE_US
 from cartclock.engine.facts.section import SECOND_US
@@ -81,7 +81,7 @@ def outlook_page(
         jobs: the open ones, by number.
         windows: the long ones of all of them, in order.
         ahead: what is ahead of the worker.
-        zone: of the place of work.
+        zone: of the place of work now; a job is told by the clock of the place it was opened at.
     """
     if not jobs:
         return Page("Outlook", (Words("No job is open: + on Today opens one."),), reading=True)
@@ -94,17 +94,19 @@ def outlook_page(
     last_us = max([start_us + MINUTE_US, *marks])
     # A little behind the last mark, or it could not be seen.
     end_us = Instant(round(start_us + (last_us - start_us) * 1.05))
-    cuts = named_cuts(start_us, end_us, zone)
-    at = tuple(mark for mark, _word in cuts)
     rows: list[PageRow] = []
     for job in jobs:
-        one = told[job.id]
+        one, by = told[job.id], job.opened.zone
+        cuts = named_cuts(start_us, end_us, by)
+        at = tuple(mark for mark, _word in cuts)
         rows += _head(job, one, found, alone=len(jobs) == 1)
+        if local(start_us, by).utcoffset() != local(start_us, zone).utcoffset():
+            rows.append(Words(f"Times of this job are by the clock of {by}.", indent=2, dim=True))
         if one is not None and one.stages:
             rows.append(Heading(table=_STAGES))
             rows.append(Cells(_STAGES, ("", "", "", "", Ticks(start_us, end_us, cuts)), dim=True))
-            rows += _stages(one, start_us, end_us, at, zone)
-            rows += _beside(job, one, found, ahead, zone)
+            rows += _stages(one, start_us, end_us, at, by)
+            rows += _beside(job, one, found, ahead)
         for line in (line for line in windows if line.job.id == job.id):
             closes = None if line.closes_us is None else min(line.closes_us, end_us)
             reach = Reach(start_us, end_us, min(line.opens_us, end_us), closes, at)
@@ -156,11 +158,9 @@ def _stages(
         begins_us = stage.done_us
 
 
-def _beside(
-    job: Job, told: Finish, found: Prospect, ahead: Foresight, zone: str
-) -> Iterator[PageRow]:
+def _beside(job: Job, told: Finish, found: Prospect, ahead: Foresight) -> Iterator[PageRow]:
     """What of the time is no hands on it, what made it late, and what would help."""
-    of = ahead.of
+    of, zone = ahead.of, job.opened.zone
     late = causes(job, of.jobs, of.shift, of.learned.measured.get(job.id, {}), found.now_us)
     said = {
         "in it": beside_text(told, zone),

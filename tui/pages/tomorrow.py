@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from cartclock.engine.dates import hour_minutes
+from cartclock.engine.facts.rows import HOUR_US
 from cartclock.engine.facts.section import SECOND_US
 from cartclock.engine.figures.air import TemperatureUnit
 from cartclock.engine.planning.day_hours import DayHours
@@ -12,16 +13,6 @@ from cartclock.tui.face.page import Air, Bar, Cells, Column, Heading, Page, Page
 
 NAME = "Tomorrow"
 _STARTS, _HOURS = 0, 1
-_STARTS_TABLE = Table(
-    (
-        Column("  start"),
-        Column("done"),
-        Column("4 in 5"),
-        Column("rests", right=True, rank=2),
-        Column("coat", rank=1),
-        Column("air then", least=4, folds=True),
-    )
-)
 _FULL_HOUR = 60.0
 
 
@@ -39,23 +30,27 @@ def tomorrow_page(hours: DayHours, plan: DayPlan, unit: TemperatureUnit) -> Page
     unit: of temperatures.
     """
     words = DayWords(hours, unit)
+    # Of a job without a coat no column speaks of one.
+    coated = any(start.coat_us is not None for start in plan.starts)
     rows: list[PageRow] = [Words(said, bold=not at) for at, said in enumerate(words.decision(plan))]
     rows += [Air(), Heading("starts", table=_STARTS)]
     for start in plan.starts:
         best = start == plan.best
-        coat = "" if start.coat_us is None else words.clock(start.coat_us)
-        then = "" if start.coat_us is None else ", ".join(start.against) or "good"
+        then: tuple[str, ...] = ("", "")
+        if start.coat_us is not None:
+            then = words.clock(start.coat_us), ", ".join(start.against) or "good"
         cells = (
             ("> " if best else "  ") + words.clock(start.start_us),
             words.clock(start.done_us),
             words.clock(start.by_us, up=True),
             hour_minutes(start.rests_us / SECOND_US),
-            coat,
-            then,
+            *(then if coated else ()),
         )
         rows.append(Cells(_STARTS, cells, bold=best))
     rows += [Air(), Heading(words.day, table=_HOURS)]
-    for one in hours.hours:
+    first_us = min(start.start_us for start in plan.starts)
+    # Nobody begins in the hours before.
+    for one in (one for one in hours.hours if hours.at(one.hour) + HOUR_US > first_us):
         minutes = one.minutes.get("moderate")
         heavy = one.minutes.get("heavy")
         rows.append(
@@ -69,7 +64,7 @@ def tomorrow_page(hours: DayHours, plan: DayPlan, unit: TemperatureUnit) -> Page
                     "" if minutes is None else Bar(minutes / _FULL_HOUR),
                     "" if minutes is None else f"{minutes:.0f}",
                     "" if heavy is None else f"{heavy:.0f}",
-                    one.coat or "good",
+                    *((one.coat or "good",) if coated else ()),
                     words.strip(plan, one),
                 ),
             )
@@ -78,12 +73,24 @@ def tomorrow_page(hours: DayHours, plan: DayPlan, unit: TemperatureUnit) -> Page
     films = words.films(plan)
     rows += [Words(said, dim=True) for said in ([films] if films else [])]
     rows += [Words(said, dim=True) for said in words.notes()]
-    return Page(
-        NAME, tuple(rows), said=words.day, tables=(_STARTS_TABLE, _hours_table(unit)), reading=True
+    tables = (_starts_table(coated), _hours_table(unit, coated))
+    return Page(NAME, tuple(rows), said=words.day, tables=tables, reading=True)
+
+
+def _starts_table(coated: bool) -> Table:
+    coat = (Column("coat", rank=1), Column("air then", least=4, folds=True))
+    return Table(
+        (
+            Column("  start"),
+            Column("done"),
+            Column("4 in 5"),
+            Column("rests", right=True, rank=2),
+            *(coat if coated else ()),
+        )
     )
 
 
-def _hours_table(unit: TemperatureUnit) -> Table:
+def _hours_table(unit: TemperatureUnit, coated: bool) -> Table:
     return Table(
         (
             Column("hour"),
@@ -93,7 +100,7 @@ def _hours_table(unit: TemperatureUnit) -> Table:
             Column("minutes of moderate work", least=6, most=12, rank=4),
             Column("", right=True),
             Column("heavy", right=True, rank=5),
-            Column("coat", rank=1),
+            *((Column("coat", rank=1),) if coated else ()),
             Column("worked on", least=8, folds=True, rank=1),
         ),
         indent=2,

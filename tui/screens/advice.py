@@ -34,9 +34,9 @@ class AdviceScreen(ListingScreen):
         width, height = self.size
         return advice_page(self.advice, width, height - (_BELOW if height >= LOW else 0))
 
-    def _head(self) -> Head:
+    def _head(self, name: str) -> Head:
         """Without the clock where it would cut what to do first."""
-        head = super()._head()
+        head = super()._head(name)
         room = self.size.width - MARGIN - RIM - cells(head.window) - 2
         return head if cells(self.advice.title) <= room else replace(head, window="")
 

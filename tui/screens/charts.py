@@ -179,7 +179,7 @@ class ChartsScreen(ListingScreen):
     def _told(self) -> list[_Of]:
         """The open jobs, the one in view first."""
         bench, now = self.cart.bench, self.cart.workplace.moment
-        view, zone = job_in_view(bench, None), self.cart.settings.zone
+        view = job_in_view(bench, None)
 
         def of(job: Job) -> _Of:
             name = f"{job.opened.number} {job.opened.vehicle}"
@@ -187,12 +187,12 @@ class ChartsScreen(ListingScreen):
             def page(table: bool) -> Page:
                 now_us = Instant(bare(now.now_us))
                 told = self.cart.shop.told_finishes(job.id, bench.worker, now.ahead.of, now_us)
-                return finish_page(name, told, job.opened.promised_us, zone, table)
+                return finish_page(name, told, job.opened.promised_us, job.opened.zone, table)
 
             return _Of(name, page)
 
         jobs = sorted(open_jobs(bench.jobs.values()), key=lambda job: job is not view)
-        nothing = _Of("", partial(finish_page, "no open job", (), None, zone))
+        nothing = _Of("", partial(finish_page, "no open job", (), None, self.cart.settings.zone))
         return [of(job) for job in jobs] or [nothing]
 
     @property

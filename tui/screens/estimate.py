@@ -5,11 +5,10 @@ from __future__ import annotations
 from functools import partial
 from typing import ClassVar, cast
 
-from cartclock.engine.plan import shapes
 from cartclock.engine.planning.estimate import PAINT_FACTORS, PaintState
 from cartclock.engine.planning.estimate_words import EstimateWords
-from cartclock.engine.trouble import PlanFault, Refused
 from cartclock.tui.face.page import Page
+from cartclock.tui.lists.which_plan import open_which_plan
 from cartclock.tui.pages.estimate import NOTHING_ASKED, estimate_page
 from cartclock.tui.screens.listing import ListingScreen
 from cartclock.tui.screens.today import TodayScreen
@@ -47,31 +46,7 @@ class EstimateScreen(ListingScreen):
 
     def press_ask(self) -> None:
         """Which plan, which body, what paint."""
-        shelf = self.cart.shelf
-        lines = [
-            Line(name.replace("_", " "), partial(self._body, name)) for name in shelf.starters()
-        ]
-        lines += [Line(name, partial(self._own, name)) for name in shelf.own()]
-        self.sheet.open("Estimate: which plan?", lines)
-
-    def _body(self, name: str) -> None:
-        shelf = self.cart.shelf
-        lines = [
-            Line(shape, partial(self._paint, shelf.starter_text(name, shape), name))
-            for shape in shapes.SHAPES
-        ]
-        self.sheet.open("Which body?", lines)
-
-    def _own(self, name: str) -> None:
-        try:
-            text = self.cart.shelf.own_text(name)
-            self.cart.shelf.read(text, name)
-        except Refused as why:
-            self.say(str(why))
-        except PlanFault as faults:
-            self.say(faults.faults[0])
-        else:
-            self._paint(text, name)
+        open_which_plan(self, "Estimate: which plan?", self._paint)
 
     def _paint(self, text: str, name: str) -> None:
         lines = [Line(state, partial(self._take, text, name, state)) for state in PAINT_FACTORS]

@@ -87,7 +87,7 @@ class ListingScreen(CartScreen):
         page, view = self.page(), self.view
         last = view.last_top(page) if page.reading else entries(page) - 1
         self.at = max(0, min(self.at, last))
-        view.tell(page, self._head(), self.at)
+        view.tell(page, self._head(page.name), self.at)
         # A list on a small screen takes the room of the answer.
         low = self.app.size.height < LOW
         self.part("#notice", Plain).display = not (low and self.sheet.is_open)
@@ -104,13 +104,13 @@ class ListingScreen(CartScreen):
         self.at = found
         self.paint()
 
-    def _head(self) -> Head:
+    def _head(self, name: str) -> Head:
         now = self.cart.workplace.moment
         face = self.cart.run_screen.look().faces[0]
         return Head(
             f"{local(now.now_us, self.cart.settings.zone):%H:%M}" if now.sure else "",
             "page" if face.field == "off" else face.field,
-            head_clock(face, self.columns),
+            head_clock(face, self.columns, beside=cells(name)),
         )
 
     @property

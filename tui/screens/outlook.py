@@ -6,21 +6,16 @@ from typing import ClassVar
 
 from cartclock.engine.facts.job import open_jobs
 from cartclock.engine.times import Instant
-from cartclock.engine.until import Kept
 from cartclock.tui.face.page import Page
 from cartclock.tui.lists import wet
 from cartclock.tui.pages.outlook import outlook_page
-from cartclock.tui.screens.listing import ListingScreen
+from cartclock.tui.screens.ahead import AheadScreen
 
 
-class OutlookScreen(ListingScreen):
-    """A text that is read; made anew each minute."""
+class OutlookScreen(AheadScreen):
+    """A text that is read."""
 
     called: ClassVar[str] = "outlook"
-
-    def __init__(self) -> None:
-        super().__init__()
-        self._kept: Kept[Page] = Kept()
 
     def on_screen_resume(self) -> None:
         """Opens at the top."""
@@ -32,19 +27,13 @@ class OutlookScreen(ListingScreen):
         self.cart.chart = "told"
         self.cart.show("charts")
 
-    def page(self) -> Page:
-        """Every open job; made anew when something of it is another."""
-        bench, now = self.cart.bench, self.cart.workplace.moment
-        wet.load_readings(bench)
-        made_for = (bench.log.head.seq, tuple(bench.jobs), tuple(bench.shifts))
-        return self._kept.at(
-            now.now_us,
-            made_for,
-            lambda us: outlook_page(
-                open_jobs(bench.jobs.values()),
-                wet.long_windows(bench, Instant(us)),
-                now.ahead,
-                Instant(us),
-                self.cart.settings.zone,
-            ),
+    def page_at(self, now_us: Instant) -> Page:
+        """Every open job."""
+        bench = self.cart.bench
+        return outlook_page(
+            open_jobs(bench.jobs.values()),
+            wet.long_windows(bench, now_us),
+            self.cart.workplace.moment.ahead,
+            now_us,
+            self.cart.settings.zone,
         )

@@ -10,11 +10,10 @@ from cartclock.engine.ahead.handover import handover_notices
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.job import Job, open_jobs
 from cartclock.engine.now.at_hand import job_at_hand
-from cartclock.engine.plan import shapes
 from cartclock.engine.rules import choices, rules, typed
 from cartclock.engine.times import Instant, Length
-from cartclock.engine.trouble import Asks, PlanFault, Refused
-from cartclock.engine.until import Kept, bare
+from cartclock.engine.trouble import Asks
+from cartclock.engine.until import bare
 from cartclock.tui.face.page import Page
 from cartclock.tui.lists import wet
 from cartclock.tui.lists.call_back import promise_call_back
@@ -23,23 +22,20 @@ from cartclock.tui.lists.incident import open_incident
 from cartclock.tui.lists.keys_taken import open_keys_taken
 from cartclock.tui.lists.minutes import ask_minutes, minutes_line
 from cartclock.tui.lists.reminders import open_new_ones
+from cartclock.tui.lists.which_plan import open_which_plan
 from cartclock.tui.lists.whose import ask_whose, open_whose
 from cartclock.tui.pages.today import today_page
-from cartclock.tui.screens.listing import ListingScreen
+from cartclock.tui.screens.ahead import AheadScreen
 from cartclock.tui.screens.program import CardAsked
 from cartclock.tui.screens.run import RunScreen
 from cartclock.tui.told.asked import Asked
 from cartclock.tui.widgets.sheet import Line
 
 
-class TodayScreen(ListingScreen):
+class TodayScreen(AheadScreen):
     """Jobs and long windows."""
 
     called: ClassVar[str] = "today"
-
-    def __init__(self) -> None:
-        super().__init__()
-        self._kept: Kept[Page] = Kept()
 
     def on_screen_resume(self) -> None:
         """Back on top: the cursor is on the job at hand, so that no other is taken by chance."""
@@ -55,14 +51,8 @@ class TodayScreen(ListingScreen):
         known = self.cart.bench.jobs.values()
         return sorted(known, key=lambda j: (j.state != "open", j.opened.number))
 
-    def page(self) -> Page:
-        """One block a job, then the long windows; made anew when something of it is another."""
-        bench, now = self.cart.bench, self.cart.workplace.moment
-        wet.load_readings(bench)
-        made_for = (bench.log.head.seq, tuple(bench.jobs), tuple(bench.shifts))
-        return self._kept.at(now.now_us, made_for, lambda us: self._page(Instant(us)))
-
-    def _page(self, now_us: Instant) -> Page:
+    def page_at(self, now_us: Instant) -> Page:
+        """One block a job, then the long windows."""
         bench, now = self.cart.bench, self.cart.workplace.moment
         at_us = Instant(bare(now_us))
         hands = {
@@ -217,33 +207,7 @@ class TodayScreen(ListingScreen):
     def press_add(self) -> None:
         """A new job: plan, body shape, vehicle."""
         self.cart.card = CardAsked()
-        lines = [
-            Line(name.replace("_", " "), partial(self._body, name))
-            for name in self.cart.shelf.starters()
-        ]
-        for own in self.cart.shelf.own():
-            lines.append(Line(own, partial(self._own, own)))
-        self.sheet.open("New job: which plan?", lines)
-
-    def _body(self, name: str) -> None:
-        lines = [
-            Line(shape, partial(self.begin_job, self.cart.shelf.starter_text(name, shape), name))
-            for shape in shapes.SHAPES
-        ]
-        self.sheet.open("Which body?", lines)
-
-    def _own(self, name: str) -> None:
-        try:
-            text = self.cart.shelf.own_text(name)
-            self.cart.shelf.read(text, name)
-        except Refused as why:
-            self.say(str(why))
-        except PlanFault as faults:
-            many = len(faults.faults)
-            more = f" (the first of {many} faults)" if many > 1 else ""
-            self.say(f"{faults.faults[0]}{more}")
-        else:
-            self.begin_job(text, name)
+        open_which_plan(self, "New job: which plan?", self.begin_job)
 
     def begin_job(self, text: str, name: str) -> None:
         """Asks for the vehicle and whose it is, and opens a job of a plan."""
