@@ -44,6 +44,24 @@ def iso_length(text: str) -> re.Match[str] | None:
     return re.fullmatch(_ISO, text)
 
 
+_ISO_UNITS = ("hours", "days", "weeks", "months", "years", "minutes", "seconds")
+
+
+def iso_parts(text: str) -> list[tuple[str, int]]:
+    """Unit and number of each part of a length of time by ISO 8601 that is not 0; [] if the text
+    is none.
+    """
+    found = iso_length(text)
+    if found is None:
+        return []
+    return [(unit, int(found[unit])) for unit in _ISO_UNITS if int(found[unit] or 0)]
+
+
+def iso_text(unit: str, many: int) -> str:
+    """A length of time of one unit ("hours") by ISO 8601: "PT48H"."""
+    return f"P{'T' if unit in ('hours', 'minutes', 'seconds') else ''}{many}{unit[0].upper()}"
+
+
 def up_to_minute(at_us: Instant) -> Instant:
     """The next whole minute, or the instant itself: what begins or ends is never told too early."""
     return Instant(-(-at_us // _MINUTE_US) * _MINUTE_US)

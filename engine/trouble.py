@@ -40,6 +40,12 @@ class PlanFault(Trouble):
         super().__init__("\n".join(faults))
         self.faults = faults
 
+    @property
+    def first(self) -> str:
+        """The first fault, and of how many, for a line that has room for one."""
+        many = len(self.faults)
+        return f"{self.faults[0]}{f' (the first of {many} faults)' if many > 1 else ''}"
+
 
 class StoreFault(Trouble):
     """The log on disk is not what it was, cannot be read, or cannot be written."""

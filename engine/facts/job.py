@@ -285,14 +285,19 @@ def _add_stage(job: Job, row: Row, event: ev.StageAdded) -> None:
     if event.after and event.after not in names:
         raise CannotBe(f"there is no stage {event.after}")
     _lay_out(job, event.stage, names.index(event.after) + 1 if event.after else 0)
-    plan = job.opened.plan
+    job.opened = bringing(job.opened, event)
+
+
+def bringing(opened: ev.JobOpened, added: ev.StageAdded) -> ev.JobOpened:
+    """The opening, its plan with the products and tools that an added stage brought along."""
+    plan = opened.plan
     products, tools = ({one.id for one in known} for known in (plan.products, plan.tools))
     plan = replace(
         plan,
-        products=plan.products + tuple(one for one in event.products if one.id not in products),
-        tools=plan.tools + tuple(one for one in event.tools if one.id not in tools),
+        products=plan.products + tuple(one for one in added.products if one.id not in products),
+        tools=plan.tools + tuple(one for one in added.tools if one.id not in tools),
     )
-    job.opened = replace(job.opened, plan=plan)
+    return replace(opened, plan=plan)
 
 
 def _revise_stage(job: Job, row: Row, event: ev.StageRevised) -> None:

@@ -17,7 +17,7 @@ from fractions import Fraction
 from msgspec import Struct
 
 from cartclock.engine.facts import events as ev
-from cartclock.engine.facts.job import Job
+from cartclock.engine.facts.job import Job, bringing
 from cartclock.engine.facts.rows import Row
 from cartclock.engine.plan.amounts import COUNTED, StockUnit, exact, per_ml, taken
 from cartclock.engine.plan.plan import Plan, Product
@@ -155,6 +155,17 @@ class Named(Struct, frozen=True):
     unit: StockUnit
     per_ml: Fraction | None
     opened: tuple[int, int, str]
+
+
+def with_brought(opened: ev.JobOpened, rows: Iterable[Row]) -> ev.JobOpened:
+    """The opening of a job, its plan with the products that added stages brought along.
+
+    rows: of the job, in the order told.
+    """
+    for row in rows:
+        if isinstance(row.event, ev.StageAdded):
+            opened = bringing(opened, row.event)
+    return opened
 
 
 def named(job: str, opened_us: int, opened: ev.JobOpened) -> tuple[Named, ...]:

@@ -19,7 +19,7 @@ from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.rows import Row, believed_rows
 from cartclock.engine.figures.mix import WATER_DROPS_PER_ML
 from cartclock.engine.plan.amounts import COUNTED, StockUnit, exact, money
-from cartclock.engine.products.booked import Booked, Named, Place, booked, named
+from cartclock.engine.products.booked import Booked, Named, Place, booked, named, with_brought
 from cartclock.engine.products.item import Item, Pack
 from cartclock.engine.times import Instant
 
@@ -230,9 +230,10 @@ def stock(rows: Sequence[Row]) -> Stock:
         opening = next((row for row in own if isinstance(row.event, ev.JobOpened)), None)
         if opening is None or not isinstance(opening.event, ev.JobOpened):
             continue
-        for one in named(job, opening.at_us, opening.event):
+        opened = with_brought(opening.event, own)
+        for one in named(job, opening.at_us, opened):
             names.setdefault(one.product, []).append(one)
-        for use in booked(opening.event.plan, own):
+        for use in booked(opened.plan, own):
             uses.setdefault(use.product, []).append(use)
     packs = pack_log(believed)
     products = sorted({*names, *uses, *packs.opened, *packs.weighed})

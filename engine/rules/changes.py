@@ -19,7 +19,7 @@ from cartclock.engine.films import gate
 from cartclock.engine.films.undone import UNDONE, undone_question
 from cartclock.engine.films.waves import wave_then_us
 from cartclock.engine.now.scene import Scene
-from cartclock.engine.plan.plan import Stage, Work
+from cartclock.engine.plan.plan import Product, Stage, Tool, Work
 from cartclock.engine.rules.rules import (
     NO_REASONS,
     Drafts,
@@ -130,8 +130,15 @@ def add_section(
     return (Draft(ev.SectionAdded(stage, section, panel, after), job_id),)
 
 
-def add_stage(scene: Scene, job_id: str, stage: Stage, after: str = "") -> Drafts:
-    """Adds a stage the plan did not have."""
+def add_stage(
+    scene: Scene,
+    job_id: str,
+    stage: Stage,
+    after: str = "",
+    products: tuple[Product, ...] = (),
+    tools: tuple[Tool, ...] = (),
+) -> Drafts:
+    """Adds a stage the plan did not have, with the products and tools that it brings along."""
     job = scene.job(job_id)
     _new_name(stage.name)
     if stage.name in job.order:
@@ -145,7 +152,7 @@ def add_stage(scene: Scene, job_id: str, stage: Stage, after: str = "") -> Draft
         raise Refused("A stage has no section twice.")
     for section in stage.sections:
         _new_name(section)
-    return (Draft(ev.StageAdded(stage, after), job_id),)
+    return (Draft(ev.StageAdded(stage, after, products, tools), job_id),)
 
 
 def fill_in(

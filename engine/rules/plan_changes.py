@@ -29,16 +29,21 @@ def revise_stage(
         raise Refused(f"{was.name} was changed meanwhile; look at it again.")
     if stage == was:
         raise Refused(f"Nothing of {was.name} is otherwise.")
-    if not well_made(stage):
-        raise Refused(
-            "A stage begins and ends with a step done by hand, and has no two waits in a row."
-        )
+    refuse_steps(stage)
     if was.name in job.begun and frame(stage) != frame(was):
         raise Refused(
             f"{was.name} was begun: its steps and layers stay. Minutes, amounts and windows can "
             "be changed, and a stage can be added behind it."
         )
     return (Draft(ev.StageRevised(was, stage, source), job_id),)
+
+
+def refuse_steps(stage: Stage) -> None:
+    """Refuses a stage whose steps cannot be done one behind the other."""
+    if not well_made(stage):
+        raise Refused(
+            "A stage begins and ends with a step done by hand, and has no two waits in a row."
+        )
 
 
 def move_stage(scene: Scene, job_id: str, stage: str, after: str) -> Drafts:

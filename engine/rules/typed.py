@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 
 from cartclock.engine.facts import events as ev
@@ -83,3 +84,10 @@ def helper_name(text: str, worker: str) -> str:
     if not found or found == worker:
         raise Refused(f"Whoever helps needs a name, another one than {worker}.")
     return found
+
+
+def entered(name: str, value: float | None) -> float:
+    """A number of a list, 0 or more; refuses if there is none, by the name of its line."""
+    if value is None or not 0 <= value < math.inf:
+        raise Refused(f"{name}: enter a number, 0 or more.")
+    return value

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from functools import partial
 
 from cartclock.engine.plan import shapes
@@ -14,13 +14,17 @@ Take = Callable[[str, str], None]
 """What goes on with the text of a plan and its name."""
 
 
-def open_which_plan(host: Host, title: str, take: Take) -> None:
-    """The starters, each asked for its body, then the files in the folder of own plans."""
+def open_which_plan(host: Host, title: str, take: Take, more: Sequence[Line] = ()) -> None:
+    """The starters, each asked for its body, then the files in the folder of own plans.
+
+    more: lines between the two.
+    """
     shelf = host.cart.shelf
     lines = [
         Line(name.replace("_", " "), partial(_ask_body, host, name, take))
         for name in shelf.starters()
     ]
+    lines += more
     lines += [Line(name, partial(_take_own, host, name, take)) for name in shelf.own()]
     host.sheet.open(title, lines)
 
@@ -40,8 +44,6 @@ def _take_own(host: Host, name: str, take: Take) -> None:
     except Refused as why:
         host.say(str(why))
     except PlanFault as faults:
-        many = len(faults.faults)
-        more = f" (the first of {many} faults)" if many > 1 else ""
-        host.say(f"{faults.faults[0]}{more}")
+        host.say(faults.first)
     else:
         take(text, name)

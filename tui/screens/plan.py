@@ -16,6 +16,7 @@ from cartclock.engine.times import Instant
 from cartclock.engine.trouble import Asks
 from cartclock.engine.until import Kept, bare
 from cartclock.tui.face.page import Page, Words
+from cartclock.tui.lists.plans.of_job import plan_lines
 from cartclock.tui.pages.plan import plan_page
 from cartclock.tui.screens.listing import ListingScreen
 from cartclock.tui.told.asked import Asked
@@ -129,6 +130,7 @@ class PlanScreen(ListingScreen):
         ]
         if len(names) == 1:
             lines.append(Line("cut in two", lambda: self._cut(job, stage, names[0])))
+        lines += plan_lines(self, job, stage)
         if not section:
             shown = (stage, job.of(stage)[0].name) in self._entries()
             said = "hide its sections" if shown else "show its sections"

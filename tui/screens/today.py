@@ -21,6 +21,7 @@ from cartclock.tui.lists.forgetting import open_forgetting
 from cartclock.tui.lists.incident import open_incident
 from cartclock.tui.lists.keys_taken import open_keys_taken
 from cartclock.tui.lists.minutes import ask_minutes, minutes_line
+from cartclock.tui.lists.plans.making import open_making
 from cartclock.tui.lists.reminders import open_new_ones
 from cartclock.tui.lists.which_plan import open_which_plan
 from cartclock.tui.lists.whose import ask_whose, open_whose
@@ -207,7 +208,8 @@ class TodayScreen(AheadScreen):
     def press_add(self) -> None:
         """A new job: plan, body shape, vehicle."""
         self.cart.card = CardAsked()
-        open_which_plan(self, "New job: which plan?", self.begin_job)
+        made = Line("a new plan ...", partial(open_making, self, self.press_add))
+        open_which_plan(self, "New job: which plan?", self.begin_job, [made])
 
     def begin_job(self, text: str, name: str) -> None:
         """Asks for the vehicle and whose it is, and opens a job of a plan."""

@@ -7,10 +7,10 @@ reader fills in by itself; the full one says all of it.
 from __future__ import annotations
 
 import math
-from collections import Counter
 from collections.abc import Mapping
 from typing import Any
 
+from cartclock.engine.plan.drafting import body_cut
 from cartclock.engine.plan.plan import (
     Aftercare,
     Check,
@@ -29,13 +29,7 @@ from cartclock.engine.plan.plan import (
     Wait,
     Work,
 )
-from cartclock.engine.plan.shapes import (
-    MOST_PIECES,
-    SHAPES,
-    effort_by_body,
-    panel_order,
-    shape_sections,
-)
+from cartclock.engine.plan.shapes import effort_by_body
 from cartclock.engine.store.plan_file.duration import spelled
 
 Values = dict[str, Any]
@@ -157,33 +151,18 @@ def stage_values(stage: Stage, shape: str, full: bool = False) -> Values:
 
 def _sections(stage: Stage, shape: str) -> tuple[Values | list[str], dict[str, str]]:
     """The sections by the body where they are just those, else their names and panels."""
-    if shape in SHAPES and len(stage.sections) > 1:
-        found = _cut_from(stage, shape)
-        if found is not None:
-            return found, {}
-    return list(stage.sections), {s: panel for s, panel in stage.panels.items() if s != panel}
-
-
-def _cut_from(stage: Stage, shape: str) -> Values | None:
-    """How the sections of a stage are cut from a body; None if they are not."""
-    counts = Counter(stage.panel(section) for section in stage.sections)
-    order = panel_order(shape)
-    if set(counts) != set(order) or max(counts.values()) > MOST_PIECES:
-        return None
-    cuts = {panel: counts[panel] for panel in order if counts[panel] > 1}
-    first = stage.panel(stage.sections[0])
-    for begins, round_car in (("", False), ("", True), (first, False), (first, True)):
-        made, panels = shape_sections(shape, cuts, begins, round_car)
-        if made == stage.sections and panels == stage.panels:
-            found: Values = {"body": shape}
-            if cuts:
-                found["split"] = cuts
-            if begins:
-                found["from"] = begins
-            if round_car:
-                found["round"] = True
-            return found
-    return None
+    cut = body_cut(stage, shape)
+    if cut is None:
+        panels = {section: panel for section, panel in stage.panels.items() if section != panel}
+        return list(stage.sections), panels
+    found: Values = {"body": cut.shape}
+    if cut.cuts:
+        found["split"] = cut.cuts
+    if cut.first:
+        found["from"] = cut.first
+    if cut.round_car:
+        found["round"] = True
+    return found, {}
 
 
 def _effort_by(stage: Stage, shape: str, cut: bool) -> Mapping[str, str] | str:
