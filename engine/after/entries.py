@@ -20,6 +20,7 @@ from cartclock.engine.after.visits import NEVER_CLOSED, Closed, own_day
 from cartclock.engine.dates import spoken_day
 from cartclock.engine.facts import job as jobs_
 from cartclock.engine.facts.events import PaperIssued
+from cartclock.engine.facts.put_right import as_known
 from cartclock.engine.facts.rows import Row, believed_rows
 from cartclock.engine.plan.plan import CareAbout
 from cartclock.engine.times import Instant
@@ -181,7 +182,7 @@ def handed_out(
     """
     found: dict[str, Entry] = {}
     for issue in issues(job_id, rows, paper):
-        before = believed_rows([row for row in rows if row.written < issue.written])
+        before = believed_rows(as_known(rows, issue))
         job, _odd = jobs_.fold_job(row for row in before if row.job == job_id)
         if job is None:
             continue

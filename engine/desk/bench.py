@@ -20,6 +20,7 @@ from msgspec import Struct
 
 from cartclock.engine.after.visits import NEVER_CLOSED, Closed
 from cartclock.engine.desk.learning import Learning
+from cartclock.engine.desk.time_runs import run_of
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts import job as jobs_
 from cartclock.engine.facts import shift as shifts_
@@ -27,6 +28,7 @@ from cartclock.engine.facts.call_backs import CALLS, jobs_to_call
 from cartclock.engine.facts.in_force import with_readings
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.move import Move
+from cartclock.engine.facts.put_right import put_right
 from cartclock.engine.facts.refold import Folded, Stay, consequence, folded, in_the_way
 from cartclock.engine.facts.rows import (
     HOUR_US,
@@ -53,6 +55,7 @@ from cartclock.engine.now.moves import moves
 from cartclock.engine.now.scene import Scene
 from cartclock.engine.press import Press
 from cartclock.engine.rules.rules import Drafts
+from cartclock.engine.rules.time_right import correct_time
 from cartclock.engine.store.clock import Clock
 from cartclock.engine.store.codec import (
     Stored,
@@ -82,6 +85,8 @@ _CHUNK = 200
 _NEWEST_PACKS = 50
 # Calls back that are looked through for one that waits, of each kind of event so many.
 _NEWEST_CALLS = 100
+# What undo passes over: it is taken back by its own kind.
+_NOT_TAKEN_BACK = (ev.PressStruck, ev.PressRestored, ev.TimeCorrected)
 # Over a boot the wall clock is asked about where it is further ahead than this of the last time the
 # program was alive, on the clock and off it. Our own judgement: who forgot to clock off comes back
 # on the second day, and a holiday is shorter than a month.
@@ -456,7 +461,7 @@ class Bench:
         """Everything the rows or the touched presses concern, folded anew; refuses the odd."""
         own = rows
         presses = {*touched, own[-1].press}
-        rows = [*self.rows, *own]
+        rows = [*put_right(self.rows, own), *own]
         found, odd = consequence(rows, presses, self._stays)
         if odd is None:
             return found
@@ -469,7 +474,8 @@ class Bench:
             self._in_sight(also)
             if seen == len(self._jobs_in_sight) + len(self._shifts_in_sight):
                 break
-            also = in_the_way([*self.rows, *own], presses, self._stays, keep)
+            rows = [*put_right(self.rows, own), *own]
+            also = in_the_way(rows, presses, self._stays, keep)
         raise Refused(
             f"That cannot be: at press {odd.row.press} ({row_text(odd.row, self.jobs)}) {odd.why}.",
             also,
@@ -483,8 +489,7 @@ class Bench:
         while found := self.log.presses_of(worker or self.worker, before, _CHUNK):
             for press in found:
                 event = self.log.press_rows(press)[0].event
-                struck = isinstance(event, ev.PressStruck | ev.PressRestored)
-                if not struck and self._stands(press):
+                if not isinstance(event, _NOT_TAKEN_BACK) and self._stands(press):
                     return press
             before = found[-1].seq
         return None
@@ -532,6 +537,48 @@ class Bench:
         moved = ev.PressMoved(press.seq, to_us, self._said(press))
         return self._correct([Draft(moved)], [press], worker)
 
+    def correct_time(
+        self,
+        press: Press,
+        right_us: Instant,
+        zone: str,
+        also: Collection[Press] = (),
+        worker: str | None = None,
+    ) -> Pressed:
+        """A press was made at another time than it says, because job time was wrong by then.
+
+        With it all goes that hangs on the same reading of the clock; if it still runs, so does job
+        time from here on.
+
+        Args:
+            right_us: when the press was made.
+            zone: where a refusal tells times.
+            also: presses that do not stand then, as a refusal offers.
+        """
+        rows = self.log.press_rows(press)
+        by_us = Length(right_us - rows[0].entered_us if rows else 0)
+        run = run_of(self.log, press, by_us > 0)
+        evidence = self.clock.read()
+        placed = self._placed(evidence)
+        scene = self._scene(worker or self.worker, placed.at_us, placed.at_us)
+        fix = correct_time(scene, run, by_us, zone)
+        if run.until is None:
+            placed = Placed(Instant(placed.at_us + by_us), placed.sure)
+        reached = self.log.rows_between(run.press, run.until or self.log.head.seq + 1)
+        meant = {row.corrects for row in reached} - {None}
+        presses = {row.press for row in reached} | {one for one in meant if one is not None}
+        self._in_sight([*presses, *also])
+        struck = [Draft(ev.PressStruck(one.seq, "", self._said(one))) for one in sorted(also)]
+        rows = self._rows([*struck, *fix], scene, placed.at_us, placed, evidence)
+        told = self._write(rows, self._refolded(rows, {*presses, *also}))
+        self.load(self._jobs_in_sight, self._shifts_in_sight)
+        if run.until is None:
+            self._alive_us = placed.at_us
+            if self._alive is not None:
+                self._alive = (self._alive[0] + by_us, self._alive[1])
+            self.beat()
+        return told
+
     def _said(self, press: Press) -> str:
         """How a correction names the origin of a press: "" for this log's own."""
         return "" if press.origin == self.log.origin else press.origin
@@ -553,6 +600,11 @@ class Bench:
         if press.origin != self.log.origin:
             raise Refused(
                 f"Press {press} is of another laptop; put it right there, then import the job anew."
+            )
+        if isinstance(rows[0].event, ev.TimeCorrected):
+            raise Refused(
+                "What was said of the time is not taken back; choose a press that was made at "
+                "another time, and say at which."
             )
         if isinstance(rows[0].event, ev.PressStruck | ev.PressRestored):
             raise Refused("A strike is taken back by restoring the press it struck.")

@@ -19,6 +19,7 @@ from cartclock.engine.after.entries import handed_out, issues
 from cartclock.engine.dates import day_of
 from cartclock.engine.desk.shop import Shop, Traced
 from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.put_right import as_known
 from cartclock.engine.facts.rows import Row, job_time
 from cartclock.engine.paper.facts import PaperFacts
 from cartclock.engine.paper.papers import PAPERS, Paper
@@ -150,7 +151,7 @@ class Copies:
             return replace(following, number=behind(folder, document, following.number - 1))
         out = issues(job.id, rows, document)
         first = next(row for row in out if revision_number(row) == following.replaces)
-        before = [row for row in rows if row.written < first.written]
+        before = [row for row in as_known(rows, first) if row.identity != first.identity]
         return replace(revision_of(job, before, document, shown, reader), number=following.replaces)
 
 

@@ -601,7 +601,15 @@ class Shop:
             if falls_here(j.opened_us) or falls_here(j.closed_us)
         }
         loaded = self._whole(job_ids, shift_ids, now_us)
-        return day(wanted.isoformat(), zone, loaded.shifts, loaded.jobs, now_us, self._rest_place)
+        return day(
+            wanted.isoformat(),
+            zone,
+            loaded.shifts,
+            loaded.jobs,
+            now_us,
+            self._rest_place,
+            loaded.rows,
+        )
 
     def _whole(
         self, job_ids: Collection[str], shift_ids: Collection[str], now_us: Instant

@@ -7,7 +7,7 @@ from msgspec import Struct
 
 from cartclock.engine.facts.imported import ImportedRows
 from cartclock.engine.facts.sealed import Words
-from cartclock.engine.times import Instant
+from cartclock.engine.times import Instant, Length
 
 
 class PackOpened(Struct, frozen=True):
@@ -84,3 +84,21 @@ class PressMoved(Struct, frozen=True):
     press: int
     to_us: Instant
     origin: str = ""
+
+
+class TimeCorrected(Struct, frozen=True):
+    """Job time was wrong from a press on: what was written since happened by `by_us` later, or
+    earlier where that is negative.
+
+    Fields:
+        press: sequence number of its first row, the first that was wrong.
+        from_us: when that press was, as it was known until now.
+        by_us: microseconds, not 0.
+        until: sequence number of the first row behind it whose time was right again; None: all up
+            to this one was wrong, and job time goes on from the right one.
+    """
+
+    press: int
+    from_us: Instant
+    by_us: Length
+    until: int | None = None

@@ -18,6 +18,7 @@ from cartclock.engine.facts.cart_events import (
     PressMoved,
     PressRestored,
     PressStruck,
+    TimeCorrected,
 )
 from cartclock.engine.facts.customer_events import (
     CallBackEnded,
@@ -206,6 +207,7 @@ KINDS: dict[str, Kind] = {
     "PressStruck": Kind(PressStruck, "correction", v=2),
     "PressRestored": Kind(PressRestored, "correction"),
     "PressMoved": Kind(PressMoved, "correction"),
+    "TimeCorrected": Kind(TimeCorrected, "correction"),
 }
 TAGS: dict[type[Struct], str] = {kind.event: tag for tag, kind in KINDS.items()}
 

@@ -12,7 +12,14 @@ from typing import Literal, Protocol, TypeVar
 import msgspec
 from msgspec import Struct
 
-from cartclock.engine.facts.events import TAGS, JobOpened, PressMoved, PressRestored, PressStruck
+from cartclock.engine.facts.events import (
+    TAGS,
+    JobOpened,
+    PressMoved,
+    PressRestored,
+    PressStruck,
+    TimeCorrected,
+)
 from cartclock.engine.press import Press
 from cartclock.engine.times import Instant
 
@@ -93,7 +100,8 @@ class Row(Struct, frozen=True):
 
     @property
     def corrects(self) -> Press | None:
-        """The press that this row strikes, restores or moves; None for any other row."""
+        """The press that this row strikes, restores or moves; None for any other row, also for one
+        that says from which press on the time was wrong."""
         event = self.event
         if not isinstance(event, PressStruck | PressRestored | PressMoved):
             return None
@@ -198,7 +206,7 @@ def job_time(
     return Placed(max(now.wall_us, last.entered_us), now.wall_us >= last.entered_us)
 
 
-_CORRECTIONS = (PressStruck, PressRestored, PressMoved)
+_CORRECTIONS = (PressStruck, PressRestored, PressMoved, TimeCorrected)
 
 
 def standing(rows: Iterable[Row]) -> dict[Press, bool]:

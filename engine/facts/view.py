@@ -100,7 +100,7 @@ class View(Generic[T]):
 
 
 # These say what a stretch of time was, so every job of their shift may be told otherwise.
-_BACKWARD = (ev.BreakJudged, ev.GapJudged, ev.ClockJudged, ev.GapFound)
+_BACKWARD = (ev.BreakJudged, ev.GapJudged, ev.ClockJudged, ev.GapFound, ev.TimeCorrected)
 
 
 def goes_on(row: Row) -> bool:

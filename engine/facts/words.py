@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 
-from cartclock.engine.dates import spoken
+from cartclock.engine.dates import hours_text, spoken
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.job_events import ChangeSource
@@ -246,6 +246,9 @@ def row_text(row: Row, jobs: Mapping[str, Job], meant: Row | None = None) -> str
             return f"restored: {said or f'press {press}'}"
         case ev.PressMoved(press):
             return f"moved in time: {said or f'press {press}'}"
+        case ev.TimeCorrected(press, by_us=by_us):
+            off = "ahead" if by_us < 0 else "behind"
+            return f"the time was {hours_text(abs(by_us) / 1e6)} {off}: from press {press} on"
         case ev.Unknown(kind):
             return f"not understood by this version: {kind}"
         case _:

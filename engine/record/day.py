@@ -6,14 +6,16 @@ A shift that runs past midnight belongs whole to the date on which it began.
 from __future__ import annotations
 
 import datetime
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping, Sequence
 
 from msgspec import Struct
 
 from cartclock.engine.body.course import Course, course
-from cartclock.engine.dates import local
+from cartclock.engine.dates import local, spoken
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.job import Job, JobState
+from cartclock.engine.facts.put_right import reaches
+from cartclock.engine.facts.rows import Row
 from cartclock.engine.facts.section import ends_layer
 from cartclock.engine.facts.shift import Shift
 from cartclock.engine.facts.words import row_text
@@ -132,12 +134,14 @@ def day(
     jobs: Mapping[str, Job],
     now_us: Instant,
     rest_place: ev.ReadingTaken | None = None,
+    rows: Sequence[Row] = (),
 ) -> Day:
     """What a calendar date came to.
 
     date: ISO 8601 text. `shifts` and `jobs` may hold more than the date's; of a shift's
     jobs all must be there. rest_place: climate where breaks are taken; None: where the work
-    is. Raises ValueError for an unknown zone or a text that is no date.
+    is. rows: as written; without them nothing is told of a time that was put right. Raises
+    ValueError for an unknown zone or a text that is no date.
     """
     wanted = datetime.date.fromisoformat(date)
 
@@ -153,15 +157,17 @@ def day(
     for shift in here:
         worked |= dict.fromkeys(served(shift, now_us))
         reckoned = account(shift, jobs, now_us)
-        facts = tuple(
+        facts = [
             Fact(row.at_us, row_text(row, jobs))
             for row in shift.facts
             if row.shift == shift.id and not isinstance(row.event, _TOLD_ELSEWHERE)
-        )
+        ]
+        facts += _put_right([row for row in rows if row.shift == shift.id], rows, zone)
         exposure = exposure_record(shift, jobs, now_us, rest_place)
         past_midnight = not falls_here(reckoned.end_us)
         over_clock = course(shift, jobs, now_us, rest_place)
-        parts.append(DayShift(reckoned, past_midnight, facts, exposure, over_clock, shift.told))
+        told = tuple(sorted(facts, key=lambda fact: fact.at_us))
+        parts.append(DayShift(reckoned, past_midnight, told, exposure, over_clock, shift.told))
     found = [
         _day_job(job, parts, falls_here(job.opened_us), falls_here(job.closed_us), now_us)
         for job in jobs.values()
@@ -176,6 +182,15 @@ def day(
         shares=added(share for part in parts for share in part.account.shares),
         readings=readings(here),
     )
+
+
+def _put_right(own: Sequence[Row], rows: Sequence[Row], zone: str) -> Iterator[Fact]:
+    """That the time of some of a shift's own rows was put right, told when they begin."""
+    for fix in rows:
+        event = fix.event
+        if isinstance(event, ev.TimeCorrected) and any(reaches(fix, row) for row in own):
+            said = f"{row_text(fix, {})}; put right {spoken(fix.entered_us, zone)}"
+            yield Fact(Instant(event.from_us + event.by_us), said)
 
 
 def _day_job(

@@ -18,6 +18,7 @@ from cartclock.engine.dates import spoken
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.in_force import with_readings
 from cartclock.engine.facts.job import Job
+from cartclock.engine.facts.put_right import as_known
 from cartclock.engine.facts.refold import folded
 from cartclock.engine.facts.rows import Row, believed_rows
 from cartclock.engine.facts.words import row_text
@@ -87,7 +88,7 @@ def revision_of(
     numbers = [row.event.revision for row in out if isinstance(row.event, ev.PaperIssued)]
     # That papers went out is no change of a paper.
     telling = [row for row in rows if not isinstance(row.event, ev.PaperIssued)]
-    earlier = [row for row in telling if row.written <= last.written]
+    earlier = as_known(telling, last)
     changed = shown(earlier) != shown(telling)
     return Revision(
         number=max(numbers) + 1,

@@ -13,6 +13,7 @@ from msgspec import Struct
 
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.job import Job
+from cartclock.engine.facts.put_right import reaches
 from cartclock.engine.facts.rows import Row, believed_rows, standing
 from cartclock.engine.facts.shift import Shift
 from cartclock.engine.facts.words import row_text
@@ -36,17 +37,17 @@ class Correction(Struct, frozen=True):
     Fields:
         entered_us: when the correction was made.
         worker: who made it.
-        kind: struck, restored, or moved in time.
-        what: what the press had said first.
+        kind: struck, restored, moved in time, or the time put right of it and all behind it.
+        what: what the press had said first; from which press on the time was wrong.
         was_us: the time it was written for.
-        to_us: where it was moved to; None otherwise.
+        to_us: where it was moved to, or the right time; None otherwise.
         why: the reason; "" if none was given.
         stands: False if the correction itself was struck later.
     """
 
     entered_us: Instant
     worker: str
-    kind: Literal["struck", "restored", "moved"]
+    kind: Literal["struck", "restored", "moved", "time put right"]
     what: str
     was_us: Instant
     to_us: Instant | None
@@ -131,7 +132,7 @@ def trail(
     odd = {o.row.identity: o for o in every if o.row.job in ("", job.id)}
     return Trail(
         overruled=tuple(_overruled(believed, jobs)),
-        corrections=tuple(_corrections(rows, concerned, jobs)),
+        corrections=tuple(_corrections(own, rows, concerned, jobs)),
         late=tuple(_late(own, rows, jobs)),
         gaps=tuple(gap for shift in shifts for gap in shift.gaps),
         steps=tuple(
@@ -195,7 +196,7 @@ def _overruled(rows: Iterable[Row], jobs: Mapping[str, Job]) -> Iterable[Overrul
 
 
 def _corrections(
-    rows: Sequence[Row], concerned: Collection[Press], jobs: Mapping[str, Job]
+    own: Collection[Row], rows: Sequence[Row], concerned: Collection[Press], jobs: Mapping[str, Job]
 ) -> Iterable[Correction]:
     first = {row.press: row for row in reversed(rows)}
     stands = standing(rows)
@@ -210,6 +211,19 @@ def _corrections(
                 kind = "restored"
             case ev.PressMoved(_, to_us):
                 kind = "moved"
+            case ev.TimeCorrected(_, from_us, by_us):
+                if any(reaches(row, one) for one in own):
+                    yield Correction(
+                        entered_us=row.entered_us,
+                        worker=row.worker,
+                        kind="time put right",
+                        what=row_text(row, jobs),
+                        was_us=from_us,
+                        to_us=Instant(from_us + by_us),
+                        why="",
+                        stands=True,
+                    )
+                continue
             case _:
                 continue
         press = row.corrects

@@ -21,6 +21,7 @@ _LETTERS = 3
 _WEEK = 7
 _TIME = re.compile(r"([0-9]{1,2})(?:[:.]?([0-9]{2}))?")
 _ON = re.compile(r"\+([0-9]{1,3})")
+_HALF_A_DAY_US = 12 * 3600 * 1_000_000
 _DATE = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 
 
@@ -52,6 +53,15 @@ def time_ahead(text: str, now_us: Instant, zone: str, rolls: bool = False) -> In
         raise Refused(f"{spoken(at_us, zone)} has passed.")
     following = f"{spoken_day(_later(today, 1))} {clock:%H:%M}"
     raise Refused(f"{clock:%H:%M} has passed today; tomorrow {clock:%H:%M} is {following}.")
+
+
+def time_then(text: str, around_us: Instant, zone: str) -> Instant:
+    """The instant that was typed, on the clock of `zone`; without a date the one within twelve
+    hours of `around_us`. Raises Refused like `time_ahead`.
+    """
+    dated = any(_DATE.fullmatch(word) for word in text.split())
+    from_us = Instant(0) if dated else Instant(around_us - _HALF_A_DAY_US)
+    return time_ahead(text, from_us, zone, rolls=True)
 
 
 def read_in_full(text: str, now_us: Instant, zone: str, rolls: bool = False) -> str:

@@ -25,6 +25,7 @@ from cartclock.engine.facts.rows import Row
 from cartclock.engine.facts.sealed import FORGOTTEN, Said, Sealed
 from cartclock.engine.press import Press
 from cartclock.engine.store.upcasts import UPCASTS, newest_version
+from cartclock.engine.times import Instant
 from cartclock.engine.trouble import StoreFault
 
 # fmt: off
@@ -109,6 +110,13 @@ def word_fields(event: type[Struct]) -> tuple[str, ...]:
     """Names of the fields of an event that hold words of a person."""
     hints = get_type_hints(event)
     return tuple(n for n, hint in hints.items() if hint is Said or Said in get_args(hint))
+
+
+@cache
+def instant_fields(event: type[Struct]) -> tuple[str, ...]:
+    """Names of the fields of an event that hold an instant."""
+    hints = get_type_hints(event)
+    return tuple(n for n, hint in hints.items() if hint is Instant or Instant in get_args(hint))
 
 
 def sealed_words(event: Struct) -> tuple[str, ...]:

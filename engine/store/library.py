@@ -23,6 +23,7 @@ from msgspec.structs import replace
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.in_force import STALE_US, with_readings
 from cartclock.engine.facts.job import Job
+from cartclock.engine.facts.put_right import reached
 from cartclock.engine.facts.refold import Folded, folded
 from cartclock.engine.facts.rows import Row, believed_rows
 from cartclock.engine.facts.shift import Shift
@@ -169,7 +170,7 @@ class Library:
 
     def touched(self, row: Row) -> dict[Of, set[str]]:
         """Jobs, shifts and products whose parts a row may change."""
-        rows = [row] if row.corrects is None else [row, *self._meant(row.corrects)]
+        rows = [row, *self._meant_by(row)]
         jobs = {one.job for one in rows} - {""}
         shifts = {one.shift for one in rows} - {""}
         imports = {one.event.job for one in rows if isinstance(one.event, ev.JobImported)}
@@ -194,6 +195,8 @@ class Library:
         for row in rows:
             if isinstance(row.event, ev.PressMoved):
                 times.append(row.event.to_us)
+            if isinstance(row.event, ev.TimeCorrected):
+                times += [Instant(at_us - row.event.by_us) for at_us in times]
         until_us = Instant(max(times) + STALE_US)
         found = self._log.summaries.shifts_within(min(times), until_us)
         return {one.shift for one in found}
@@ -206,12 +209,21 @@ class Library:
             known.add(row.shift)
         return known
 
+    def _meant_by(self, row: Row) -> list[Row]:
+        """The rows that a row corrects; none of one that corrects nothing."""
+        if row.corrects is not None:
+            return self._meant(row.corrects)
+        reach = reached(row)
+        rows = self._log.rows_between(reach.start, reach.stop) if reach else []
+        for named in {one.corrects for one in rows}:
+            rows += [] if named is None else self._meant(named)
+        return rows
+
     def _meant(self, press: Press) -> list[Row]:
         """The rows of a press; of one that corrects, those it corrects as well."""
         found = self._log.press_rows(press)
         for row in list(found):
-            if row.corrects is not None:
-                found += self._meant(row.corrects)
+            found += self._meant_by(row)
         return found
 
     def forget(self, refs: Collection[str], said_of: Callable[[], Collection[str]]) -> None:

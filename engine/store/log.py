@@ -20,6 +20,7 @@ from msgspec import Struct
 
 from cartclock.engine.facts.events import CART_EVENTS
 from cartclock.engine.facts.imported import ImportedRows
+from cartclock.engine.facts.put_right import put_right, reaches
 from cartclock.engine.facts.refold import Folded
 from cartclock.engine.facts.rows import Evidence, Row
 from cartclock.engine.press import Press
@@ -100,6 +101,8 @@ class Log:
         self._whereabouts = Whereabouts(path)
         self._newest = NewestSeen(path)
         self.summaries = Summaries(path, db)
+        # The corrections of the time, and the newest row there was when they were read.
+        self._fixes: tuple[Head, list[Row]] = (Head(), [])
         # Why the rows are in another file than the one that was opened, a sentence; "" if not.
         self.went_on = ""
         self._lent: TemporaryDirectory[str] | None = None
@@ -381,6 +384,10 @@ class Log:
         """The rows behind `seq`, in the order of seq."""
         return self._rows("origin = ? AND seq > ?", seq)
 
+    def rows_between(self, first: int, behind: int) -> list[Row]:
+        """The rows from one number up to another, that one left out, in the order of seq."""
+        return self._rows("origin = ? AND seq >= ? AND seq < ?", first, behind)
+
     def press_rows(self, press: Press) -> list[Row]:
         """The rows of one press, in the order of seq."""
         return self._rows(f"{_BY_INDEX} AND press = ?", press.seq, origin=press.origin)
@@ -411,8 +418,13 @@ class Log:
         return self._corrected(rows)
 
     def _corrected(self, rows: Sequence[Row]) -> list[Row]:
-        """The rows with the corrections of their presses, in the order of seq."""
+        """The rows with the corrections of their presses and of their times, in the order of
+        seq."""
         found = {row.identity: row for row in rows}
+        fixes = self._fixes_of(self.origin)
+        for fix in put_right(fixes, fixes):
+            if any(reaches(fix, row) for row in rows):
+                found[fix.identity] = fix
         for row in self.corrections_of({row.press for row in rows}):
             found.setdefault(row.identity, row)
         return sorted(found.values(), key=lambda row: row.seq)
@@ -501,6 +513,7 @@ class Log:
     def imported_rows(self, parts: Iterable[ImportedRows]) -> list[Row]:
         """The rows that `parts` name, by their place in the order in which rows are written."""
         rows = codec.rows(line[:-2] for line in self.stored_rows(parts))
+        rows = put_right(rows, rows)
         with self._reading():
             return self._with_words(sorted(rows, key=lambda row: row.written))
 
@@ -579,7 +592,8 @@ class Log:
             with self._reading():
                 asked = f"{_SELECT} rows WHERE {_BY_INDEX} AND kind = ? ORDER BY rowid DESC LIMIT ?"
                 values = (self.origin, tag, -1 if newest is None else newest)
-                found += codec.rows(self._db.execute(asked, values))
+                rows = codec.rows(self._db.execute(asked, values))
+                found += put_right(rows, self._fixes_of(self.origin))
         return self._corrected(found)
 
     def _rows(self, where: str, *values: Any, origin: str = "", table: str = "rows") -> list[Row]:
@@ -587,7 +601,22 @@ class Log:
         asked = f"{_SELECT} {table} WHERE {where} ORDER BY seq"
         with self._reading():
             rows = codec.rows(self._db.execute(asked, (origin or self.origin, *values)))
-            return self._with_words(rows)
+            return self._with_words(put_right(rows, self._fixes_of(origin or self.origin)))
+
+    def _fixes_of(self, origin: str) -> list[Row]:
+        """The corrections of the time in a log, as written; as of the newest row known of its own.
+
+        Read once: nearly always there is none.
+        """
+        head, fixes = self._fixes
+        if origin == self.origin and head == self._head:
+            return fixes
+        asked = f"{_SELECT} rows WHERE {_BY_INDEX} AND kind = 'TimeCorrected' ORDER BY rowid"
+        fixes = codec.rows(self._db.execute(asked, (origin,)))
+        if origin == self.origin:
+            fixes = [fix for fix in fixes if fix.seq <= self._head.seq]
+            self._fixes = (self._head, fixes)
+        return fixes
 
     def _with_words(self, rows: list[Row]) -> list[Row]:
         """The rows with the words of persons put in that are still held."""

@@ -97,6 +97,7 @@ PHRASES = {
     "PressStruck": "struck: press 3",
     "PressRestored": "restored: press 3",
     "PressMoved": "moved in time: press 3",
+    "TimeCorrected": "the time was 1 h ahead: from press 3 on",
     "Unknown": "not understood by this version: Levitated",
 }
 

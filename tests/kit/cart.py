@@ -111,6 +111,9 @@ class Cart(RuleBasedStateMachine):
         same = next((at for at, (was, is_so) in pairs if was != is_so), None)
         if same is None:
             same = min(len(self._stored), len(stored))
+        if any(line[6] == "TimeCorrected" for line in (*self._stored, *stored)[same:]):
+            # Read with other times by now.
+            same = 0
         behind = self._rows[same - 1].seq if same else -1
         if self._stored != stored:
             self._stored = stored

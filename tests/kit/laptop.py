@@ -9,11 +9,12 @@ from typing import Any
 from hypothesis import strategies as st
 from hypothesis.stateful import precondition, rule
 
-from cartclock.engine.desk.bench import Bench
+from cartclock.engine.desk.bench import Bench, Pressed
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.rows import Draft, standing
 from cartclock.engine.press import Press
 from cartclock.engine.rules import rules
+from cartclock.engine.times import Instant
 from cartclock.engine.trouble import Asks, Refused
 from tests.kit.cart import Cart, begun
 from tests.kit.day import START_US, WORKERS
@@ -37,6 +38,8 @@ class Laptop(Cart):
             if isinstance(row.event, ev.PressStruck | ev.PressRestored):
                 assert row.corrects is not None
                 stands[row.corrects] = isinstance(row.event, ev.PressRestored)
+                stands[row.press] = False
+            if isinstance(row.event, ev.TimeCorrected):
                 stands[row.press] = False
         mine = [row.press for row in rows if row.worker == worker and row.by == "worker"]
         newest = max((press for press in mine if stands[press]), default=Press("", -1))
@@ -73,6 +76,27 @@ class Laptop(Cart):
         at_us = rows[press.seq].at_us if press.seq < len(rows) else START_US
         to_us = self.bench.now_us if number % 4 == 0 else at_us + by_s * SECOND_US
         self.correct_alone(press, lambda: self.bench.move(press, to_us, worker))
+
+    @rule(worker=who, number=pick, by_s=st.integers(-7200, 7200), cascade=yes)
+    def correct_time(self, worker: str, number: int, by_s: int, cascade: bool) -> None:
+        rows = self.rows()
+        press = self.a_press(number, rows)
+        if press.seq >= len(rows):
+            return
+        right_us = Instant(rows[press.seq].entered_us + by_s * SECOND_US)
+        now_us = self.bench.now_us
+
+        def said(*also: Press) -> Pressed:
+            return self.bench.correct_time(press, right_us, "UTC", also, worker)
+
+        result = self.press(said)
+        if cascade and isinstance(result, Refused) and result.standing and not self.stale:
+            result = self.press(lambda: said(*result.standing))
+            assert isinstance(result, Pressed), f"striking more was offered: {result}"
+        if isinstance(result, Pressed):
+            fix = result.rows[-1].event
+            assert isinstance(fix, ev.TimeCorrected)
+            assert self.bench.now_us == now_us + (by_s * SECOND_US if fix.until is None else 0)
 
     # Time and the laptop.
 

@@ -11,6 +11,7 @@ from cartclock.engine.facts.imported import ImportedRows
 from cartclock.engine.facts.sealed import Sealed
 from cartclock.engine.facts.turn import Marks, Turn
 from cartclock.engine.plan.plan import Stage
+from cartclock.engine.times import Length
 from tests.kit.book import us
 from tests.kit.plans import COAT, FALLOUT, POLISH, WIPE, opening
 
@@ -104,6 +105,7 @@ SAMPLES: dict[str, Struct] = {
         ev.PressStruck(3),
         ev.PressRestored(3),
         ev.PressMoved(3, us(0)),
+        ev.TimeCorrected(3, us(60), Length(-3600_000_000), 9),
         ev.Unknown("Levitated", 2, "{}"),
     )
 }

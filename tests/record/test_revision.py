@@ -178,6 +178,9 @@ def test_whatever_the_record_shows_of_a_press_is_a_change_that_is_named() -> Non
         if not added.changed:
             silent.add(tag)
             continue
+        if tag == "TimeCorrected":
+            # It is not struck: the time is said once more.
+            continue
         out(book, 1320, 2)
         assert not revision(book, reader="shop").changed, tag
         book.press(1330, ev.PressStruck(press))

@@ -243,3 +243,28 @@ async def test_an_empty_log_refuses_by_sentence(tmp_path: Path) -> None:
 def test_every_key_of_the_screen_has_a_meaning_there() -> None:
     for key in on_screen(KEYS, "log"):
         assert hasattr(LogScreen, f"press_{key.id}"), key.id
+
+
+async def test_the_time_that_was_wrong_from_a_press_on_is_said(tmp_path: Path) -> None:
+    async with played(tmp_path, (WIPE, COAT)) as play:
+        await a_morning(play)
+        before_us, was = play.bench.now_us, [row.entered_us for row in play.bench.rows]
+        await go_to(play, "drank 240 ml")
+        await play.press("space")
+        down = play.spoken.index("the time was wrong from here on")
+        await play.press(*["down"] * down, "space")
+        assert "When was it really?" in play.text
+        await play.press(*["backspace"] * 16)
+        await play.type("13:18")
+        event = play.bench.rows[-1].event
+        assert isinstance(event, ev.TimeCorrected)
+        assert play.bench.now_us == before_us + event.by_us
+        # The whole start of the laptop goes with it, and no length is another.
+        assert [row.entered_us - event.by_us for row in play.bench.rows[:-1]] == was
+        assert chosen(play) == "13:18:00   drank 240 ml"
+        assert play.odd() == []
+        # It is not taken back but said once more.
+        await play.press(*["up"] * 6)
+        assert "the time was" in chosen(play)
+        await play.press("space", "down", "space")
+        assert "say at which" in play.notice

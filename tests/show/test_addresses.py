@@ -89,7 +89,6 @@ def test_this_computer_is_called_in_two_ways_and_port_80_is_left_out() -> None:
         ("events", b"sec-fetch-site", b"cross-site"),
         ("page.js", b"sec-fetch-site", b"same-site"),
         ("", b"sec-fetch-dest", b"iframe"),
-        ("", b"sec-fetch-dest", b"empty"),
     ],
 )
 def test_a_foreign_page_gets_nothing(file: str, header: bytes, value: bytes) -> None:

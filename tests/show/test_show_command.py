@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-import signal
 import subprocess
 import sys
 from collections.abc import Iterator
@@ -62,26 +61,17 @@ def test_a_press_is_on_both_pages_within_a_second(bench: Bench, tmp_path: Path) 
 
 
 def test_it_follows_the_cart_through_a_restart_of_its_program(tmp_path: Path) -> None:
-    _bench(tmp_path / "log.db").close()
+    first = _bench(tmp_path / "log.db")
     with shown(tmp_path) as screen, streamed(screen) as cart:
-        # It lays a film, and stands by for it.
-        for word in ("APPLY", "WAIT"):
-            with terminal(tmp_path, warm=True) as child:
-                child.wait_for("keys")
-                cart.next()
-                child.send(" ")
-                _told, took_s = cart.until("word", word)
-                assert took_s < SOON_S
-                child.kill(signal.SIGTERM)
-
-
-def test_where_the_port_is_taken_addresses_stay_as_they_are(bench: Bench, tmp_path: Path) -> None:
-    with shown(tmp_path) as screen:
-        kept = (tmp_path / "show.key").read_bytes()
-        done = run(tmp_path, "show", "--anew", "--port", str(screen.port))
-        assert (done.returncode, done.stdout) == (1, "")
-        assert "The system did not take it" in done.stderr
-        assert (tmp_path / "show.key").read_bytes() == kept
+        cart.next()
+        first.close()
+        again = Bench.open(tmp_path / "log.db", SystemClock())
+        again.wake()
+        (move, *_) = again.moves()
+        again.do(rules.take_up, move)
+        _told, took_s = cart.until("word", "APPLY")
+        assert took_s < SOON_S
+        again.close()
 
 
 @pytest.mark.skipif(sys.platform != "linux", reason="needs a pseudo-terminal as Linux has it")

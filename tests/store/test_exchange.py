@@ -442,7 +442,12 @@ WRONG: dict[str, tuple[Change, dict[str, Any], str]] = {
     "a press behind": (lambda rows: opened_on(rows, press=10**6), {}, "not a row as a log"),
     "nobody's hand": (lambda rows: opened_on(rows, by="ghost"), {}, "not a row as a log"),
     "a time ahead": (lambda rows: opened_on(rows, entered_us=2**60), {}, "is later than the first"),
-    "a day out of the calendar": (
+    "a promise out of the calendar": (
+        lambda rows: body(rows, "JobOpened", promised_us=2**63 - 1),
+        {},
+        "speaks of a time before 1900 or behind 9900, which no job is worked in",
+    ),
+    "a zone that is none": (
         lambda rows: body(rows, "ClockedOn", zone="Nowhere/Land"),
         {},
         "no record can be made of these rows",

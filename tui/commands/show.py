@@ -62,12 +62,10 @@ def show(address: str, port: int, customer: str | None, anew: bool) -> None:
     pages = [CART]
     if customer is not None:
         pages.append(CUSTOMER + _job(settings, customer))
-    log = existing_log()
+    key = show_key(existing_log(), anew)
     listening = _listening(at, port)
     follower = Follower(partial(reading_bench, settings), settings)
     try:
-        # Behind the socket: where it cannot be had, addresses that are handed out stay as they are.
-        key = show_key(log, anew)
         for page in pages:
             whose = "The cart, for phone and tablet" if page == CART else "The customer's page"
             _hand_out(whose, f"http://{host_of(at, port)}/{token(key, page)}/", not at.is_loopback)

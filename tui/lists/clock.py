@@ -12,15 +12,18 @@ from cartclock.engine.body.surroundings import Surroundings
 from cartclock.engine.dates import clock_text, hours_text, local, spoken
 from cartclock.engine.desk.bench import Bench
 from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.rows import Row
 from cartclock.engine.facts.shift import Shift
 from cartclock.engine.facts.shift_events import GapAnswer, OtherKind
 from cartclock.engine.figures.limits import CLOTHING_C
 from cartclock.engine.hours.account import left_open_us
 from cartclock.engine.hours.questions import Question
 from cartclock.engine.now.be_here_by import be_here_by
+from cartclock.engine.press import Press
 from cartclock.engine.rules import choices, rules
-from cartclock.engine.rules.typed_time import read_in_full, time_ahead
-from cartclock.engine.trouble import Asks
+from cartclock.engine.rules.typed_time import read_in_full, time_ahead, time_then
+from cartclock.engine.times import Instant
+from cartclock.engine.trouble import Asks, Refused
 from cartclock.tui.lists.host import Cart, Host
 from cartclock.tui.lists.promise import ask_promise
 from cartclock.tui.lists.reminders import open_reminders
@@ -236,6 +239,39 @@ def _ask_time(host: Host, far: str = "") -> None:
     # What the laptop says may well be right: enter takes it.
     wall = f"{local(wall_us, zone):%Y-%m-%d %H:%M}" if bench.is_far(wall_us) else ""
     host.sheet.open_text(title, said, far or wall)
+
+
+def time_lines(host: Host, rows: list[Row]) -> list[Line]:
+    """Says that the time was wrong when a press was made, and with it all that hangs on it.
+
+    rows: of the press, as written.
+    """
+    bench, zone = host.cart.bench, host.cart.settings.zone
+    made = rows[0]
+
+    def put(right_us: Instant, also: tuple[Press, ...] = ()) -> None:
+        try:
+            host.cart.told(bench.correct_time(made.press, right_us, zone, also))
+        except Refused as why:
+            more = why.standing
+            if not more:
+                raise
+            leave = Line("leave it", lambda: host.say("Left as it was."))
+            with_it = Line(f"strike {len(more)} with it", lambda: put(right_us, more))
+            host.sheet.open(str(why), [leave, with_it])
+
+    def said(text: str) -> None:
+        put(time_then(text, made.entered_us, zone))
+
+    def ask() -> None:
+        shown = f"{local(made.entered_us, zone):%Y-%m-%d %H:%M}"
+        host.sheet.open_text(
+            "When was it really? All from that start of the laptop on goes with it", said, shown
+        )
+
+    if made.press.origin != bench.log.origin or isinstance(made.event, ev.TimeCorrected):
+        return []
+    return [Line("the time was wrong from here on", ask)]
 
 
 def _not_put(bench: Bench, of: Ending, asked: Iterable[Question]) -> list[Question]:

@@ -13,6 +13,7 @@ from cartclock.engine.rules import choices
 from cartclock.engine.times import Instant
 from cartclock.engine.trouble import Refused
 from cartclock.tui.face.page import Page, Words, entries
+from cartclock.tui.lists.clock import time_lines
 from cartclock.tui.lists.other import given_lines
 from cartclock.tui.pages.log import by_press, log_page
 from cartclock.tui.screens import helper
@@ -80,6 +81,7 @@ class LogScreen(ListingScreen):
                 Line(ago.text, move, turn=ago.turn, type=ago.type),
             ]
             lines += given_lines(self, rows, at)
+            lines += time_lines(self, rows)
         lines += helper.undo_lines(self)
         said = "; ".join(row_text(row, bench.jobs, bench.meant(row)) for row in rows)
         self.sheet.open(said, lines, "left, right or digits: minutes   space: take it   esc: back")

@@ -138,5 +138,5 @@ def _own(file: File, headers: Mapping[bytes, Sequence[bytes]]) -> bool:
     the page it shows: W3C Fetch Metadata Request Headers.
     """
     if file == "":
-        return set(headers.get(b"sec-fetch-dest", ())) <= {b"document"}
+        return set(headers.get(b"sec-fetch-dest", ())) <= {b"document", b"empty"}
     return set(headers.get(b"sec-fetch-site", ())) <= {b"same-origin"}

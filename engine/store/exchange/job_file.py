@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
+from datetime import UTC, datetime
 from itertools import pairwise
 from pathlib import Path
 from typing import Any
@@ -18,6 +19,7 @@ from msgspec import Struct
 
 from cartclock.engine.facts.events import Unknown
 from cartclock.engine.facts.imported import ImportedRows, runs_text
+from cartclock.engine.facts.put_right import put_right
 from cartclock.engine.facts.rows import Row
 from cartclock.engine.store import codec
 from cartclock.engine.store.chain import Progress, nobody
@@ -184,6 +186,8 @@ def read(content: bytes, told: Progress = nobody) -> JobFile:
     plans = dict(_plan_of(line) for line in lines[rows_end:plans_end])
     texts = [_text_of(line) for line in lines[plans_end:]]
     rows = codec.rows(line[:-2] for line in stored)
+    rows = put_right(rows, rows)
+    _mind_times(header, rows)
     _mind_known(rows)
     _mind_texts(rows, texts)
     held = {one.ref: one.text for one in texts}
@@ -267,13 +271,36 @@ def _mind_header(header: Header, stored: Sequence[Stored]) -> None:
                 f"row {line[1]} is not one of a log that ends with row {seq}, "
                 f"{digest[:12]}; export the job anew."
             )
-        if line[9] > header.as_of_us:
-            raise no_import(f"row {line[1]} is later than the first line says the file is.")
     if tuple(parts_of(stored, heads)) != header.origins:
         raise no_import(
             "a row that the first line names is missing or not what was written; "
             "export the job anew."
         )
+
+
+# Papers tell dates of some years ahead of what they are made of, and the calendar ends with 9999.
+_YEARS = (1900, 9900)
+_EARLIEST_US, _LATEST_US = (
+    Instant(round(datetime(year, 1, 1, tzinfo=UTC).timestamp()) * 1_000_000) for year in _YEARS
+)
+
+
+def _mind_times(header: Header, rows: Sequence[Row]) -> None:
+    """Raises Refused if a row lies behind the moment of the export, or speaks of a time outside
+    the calendar.
+
+    rows: with the times that corrections of the time gave them by then.
+    """
+    for row in rows:
+        if row.entered_us > header.as_of_us:
+            raise no_import(f"row {row.seq} is later than the first line says the file is.")
+        said = (getattr(row.event, name) for name in codec.instant_fields(type(row.event)))
+        for at_us in (row.at_us, row.entered_us, header.as_of_us, *said):
+            if at_us is not None and not _EARLIEST_US <= at_us <= _LATEST_US:
+                raise no_import(
+                    f"row {row.seq} speaks of a time before {_YEARS[0]} or behind {_YEARS[1]}, "
+                    "which no job is worked in; export it anew."
+                )
 
 
 def _plan_of(line: bytes) -> tuple[str, str]:
@@ -289,9 +316,13 @@ def _plan_of(line: bytes) -> tuple[str, str]:
 def _text_of(line: bytes) -> PrivateText:
     try:
         one = _text.decode(line)
-        return PrivateText(one.private, bytes.fromhex(one.salt), one.text)
+        salt = bytes.fromhex(one.salt)
+        # A salt is written in one way only.
+        if salt.hex() == one.salt:
+            return PrivateText(one.private, salt, one.text)
     except (ValueError, RecursionError):
-        raise no_import("a private text is not what was written; export the job anew.") from None
+        pass
+    raise no_import("a private text is not what was written; export the job anew.")
 
 
 def _mind_known(rows: Iterable[Row]) -> None:
