@@ -217,6 +217,36 @@ class Turning(Still):
         return dict.fromkeys(pages, self.page)
 
 
+async def test_what_stood_when_the_page_was_opened_calls_nobody_and_a_rest_does(
+    tmp_path: Path, tab: Tab
+) -> None:
+    said: dict[str, Page] = {}
+    for name in ("late", "plain", "no_work_here"):
+        (tmp_path / name).mkdir()
+        async with played(tmp_path / name, *STATES[name].jobs) as play:
+            await STATES[name].reach(play)
+            said[name] = pages(play)[CART]
+    follower = Turning()
+    follower.page = said["late"]
+    async with serving(Limits(), follower) as there:
+
+        def look() -> list[str]:
+            found = []
+            tab.go(f"http://127.0.0.1:{there.port}/{token(KEY, CART)}/")
+            tab.until(says("late"))
+            touch(tab)
+            for name, field in (("plain", "plain"), ("no_work_here", "rest"), ("late", "late")):
+                found.append(tab.of("JSON.stringify(shaken)"))
+                follower.page = said[name]
+                tab.until(says(field))
+            return [*found, tab.of("JSON.stringify(shaken)")]
+
+        rest = "[250,150,250,150,800]"
+        assert await asyncio.to_thread(look) == [
+            "[]", "[]", f"[{rest}]", f"[{rest},[500,200,500]]",
+        ]  # fmt: skip
+
+
 # Each of them ends where the next begins, or before.
 FITS = """
 (() => {
