@@ -1,25 +1,25 @@
 """What lies between the hands and their work: rests by the heat, meals, other work, and nights.
 
-A length of work goes in, the instant at which it is done comes out. Nothing is decided here by
-what is worked, so a longer length is never done sooner.
+A length of work goes in, the instant at which it is done comes out. But for the rests nothing is
+decided here by what is worked: without heat a longer length is never done sooner.
 """
 
 from __future__ import annotations
 
 import datetime
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from itertools import count
-from typing import NamedTuple
+from typing import NamedTuple, Protocol
 
 from msgspec import Struct
 
 from cartclock.engine.after.visits import NEVER_CLOSED, Closed
+from cartclock.engine.ahead.rolling_hour import Due
 from cartclock.engine.body.pace import NO_LENGTH
 from cartclock.engine.dates import local, time_on_day
 from cartclock.engine.facts.rows import HOUR_US, MINUTE_US
 from cartclock.engine.plan.plan import Effort
 from cartclock.engine.times import Instant, Length
-from cartclock.engine.until import NEVER_US
 
 # What is begun before the day ends is ended if it is over so soon behind it; and if everything
 # left is, the worker stays for it. Our own judgement.
@@ -30,11 +30,26 @@ GOES_ON_US = Length(HOUR_US)
 # No shop is closed for longer than so many days. Our own judgement.
 _MOST_DAYS = 60
 
-Cycle = tuple[Length, Length]
-"""So much work, then so long a rest."""
 
-Heat = Callable[[Instant, Effort], Cycle | None]
-"""The rhythm that the heat expected at an instant asks of work of an effort; None: no rests."""
+class Rests(Protocol):
+    """When rests are due, gone through once from an instant on."""
+
+    def due(
+        self, at_us: Instant, effort: Effort, next_us: int, meal_us: int | None = None
+    ) -> Due | None:
+        """As `RollingHour` tells it."""
+
+    def worked(self, at_us: Instant, length_us: int, effort: Effort) -> None:
+        """Work that was gone through."""
+
+    def stood_by(self, at_us: Instant, length_us: int) -> None:
+        """A wait that no work filled."""
+
+    def rested(self, at_us: Instant, length_us: int) -> None:
+        """A rest or a meal."""
+
+    def slept(self) -> None:
+        """A night."""
 
 
 class Pause(NamedTuple):
@@ -119,8 +134,7 @@ class WorkCalendar:
 
     Args:
         pauses: not taken yet, in order.
-        heat: the rhythm of rests; None: no rests.
-        since_us: work since the last rest.
+        rests: when rests are due; None: never.
         ratio: other work, a share of the time of the hands, >= 0.
         nights: in order, of which as many are looked at as are needed; empty: none.
 
@@ -131,14 +145,13 @@ class WorkCalendar:
     def __init__(
         self,
         pauses: Sequence[Pause] = (),
-        heat: Heat | None = None,
-        since_us: int = 0,
+        rests: Rests | None = None,
         ratio: float = 0.0,
         nights: Iterable[Night] = (),
     ) -> None:
         self._pauses, self._nights = list(pauses), iter(nights)
         self._night = next(self._nights, None)
-        self._heat, self._since_us, self._ratio = heat, since_us, ratio
+        self._rests, self._ratio = rests, ratio
         self._rests_us = self._meals_us = self._nights_us = self._other_us = 0
         self.overnight: list[Instant] = []
 
@@ -164,7 +177,8 @@ class WorkCalendar:
             return at_us
         self._night = next(self._nights, None)
         self._nights_us += night.to_us - at_us
-        self._since_us = 0
+        if self._rests is not None:
+            self._rests.slept()
         self.overnight.append(night.to_us)
         # What was to be eaten before the morning is not ahead in it.
         self._pauses = [one for one in self._pauses if one.at_us >= night.to_us]
@@ -185,33 +199,43 @@ class WorkCalendar:
         """
         left_us = round(length_us * (1 + self._ratio))
         self._other_us += left_us - length_us
+        rests = self._rests
+        freed_us = start_us if free_us is None else free_us
         if held:
-            self._since_us += left_us
+            if rests is not None:
+                rests.stood_by(Instant(freed_us), start_us - freed_us)
+                rests.worked(Instant(start_us), left_us, effort)
             return start_us + left_us
         at_us = start_us
-        freed_us = start_us if free_us is None else free_us
+        begun = False
         while left_us > 0:
             while self._pauses and at_us >= self._pauses[0].at_us:
                 # What of it falls into a wait costs nothing.
                 pause = self._pauses.pop(0)
-                over_us = max(at_us, max(pause.at_us, freed_us) + pause.length_us)
+                from_us = max(pause.at_us, freed_us)
+                over_us = max(at_us, from_us + pause.length_us)
                 self._meals_us += over_us - at_us
+                if rests is not None:
+                    rests.stood_by(Instant(freed_us), from_us - freed_us)
+                    rests.rested(Instant(from_us), over_us - from_us)
                 at_us = freed_us = over_us
-                self._since_us = 0
-            cycle = None if self._heat is None else self._heat(Instant(at_us), effort)
-            if cycle is not None and cycle[1] > 0 and self._since_us >= cycle[0]:
-                at_us += cycle[1]
-                self._rests_us += cycle[1]
-                self._since_us = 0
-                continue
-            room_us = NEVER_US if cycle is None else cycle[0] - self._since_us
-            if self._pauses:
-                room_us = min(room_us, self._pauses[0].at_us - at_us)
-            if self._heat is not None:
-                # The heat is told by the hour.
-                room_us = min(room_us, HOUR_US - at_us % HOUR_US)
-            step_us = min(left_us, room_us)
+            step_us = left_us
+            meal_us = self._pauses[0].at_us - at_us if self._pauses else None
+            if meal_us is not None:
+                step_us = min(step_us, meal_us)
+            if rests is not None:
+                rests.stood_by(Instant(freed_us), at_us - freed_us)
+                due = rests.due(Instant(at_us), effort, 0 if begun else left_us, meal_us)
+                if due is not None and due.left_us <= 0:
+                    rests.rested(Instant(at_us), due.rest_us)
+                    self._rests_us += due.rest_us
+                    at_us = freed_us = at_us + due.rest_us
+                    continue
+                if due is not None:
+                    step_us = min(step_us, due.left_us)
+                # The air is told by the hour.
+                step_us = min(step_us, HOUR_US - at_us % HOUR_US)
+                rests.worked(Instant(at_us), step_us, effort)
             at_us, left_us = at_us + step_us, left_us - step_us
-            freed_us = at_us
-            self._since_us += step_us
+            freed_us, begun = at_us, True
         return at_us

@@ -10,7 +10,6 @@ from msgspec import Struct
 
 from cartclock.engine.ahead.calendar import (
     STAYS_FOR_US,
-    Heat,
     Night,
     Pause,
     WorkCalendar,
@@ -18,6 +17,7 @@ from cartclock.engine.ahead.calendar import (
     nights_of,
 )
 from cartclock.engine.ahead.durations import Sum
+from cartclock.engine.ahead.rolling_hour import HeatAhead, RollingHour
 from cartclock.engine.body.pace import NO_LENGTH
 from cartclock.engine.dates import local, time_on_day
 from cartclock.engine.facts.rows import HOUR_US, MINUTE_US
@@ -68,11 +68,10 @@ class DayAhead(Struct, frozen=True):
         work_day: when days begin and end; None: there is no night.
         on_us: since when the worker is on the clock; None: off.
         gone_home: True if this day is over for a worker who is off.
-        heat: the rests that the heat will ask for; None: none are reckoned.
-        since_us: work since the last rest.
+        heat: what the rests by the heat are reckoned from; None: none are.
         interrupted: what other work there was.
-        cooler: a temperature in C to rest at and the rests that would be asked for then; None:
-            there is nothing to gain.
+        cooler: a temperature in C to rest at and what they are reckoned from then; None: there is
+            nothing to gain.
         undisturbed: True if no other work comes between.
     """
 
@@ -81,10 +80,9 @@ class DayAhead(Struct, frozen=True):
     work_day: WorkDay | None = None
     on_us: Instant | None = None
     gone_home: bool = False
-    heat: Heat | None = None
-    since_us: Length = NO_LENGTH
+    heat: HeatAhead | None = None
     interrupted: Interrupted = NEVER_INTERRUPTED
-    cooler: tuple[float, Heat] | None = None
+    cooler: tuple[float, HeatAhead] | None = None
     undisturbed: bool = False
 
     def stays_us(self, now_us: Instant) -> Instant | None:
@@ -105,7 +103,8 @@ class DayAhead(Struct, frozen=True):
         if sleeps and self.work_day is not None:
             nights = nights_of(self.work_day, now_us, self.on_us, self.gone_home)
         ratio = 0.0 if self.undisturbed else other_ratio(self.interrupted)
-        return WorkCalendar(self.pauses, self.heat, self.since_us, ratio, nights)
+        rests = None if self.heat is None else RollingHour(self.heat)
+        return WorkCalendar(self.pauses, rests, ratio, nights)
 
     def scale(self, left: Sum, z: float) -> float:
         """By what the expected length of everything left is multiplied for a share of days.

@@ -68,7 +68,11 @@ class Finish(Struct, frozen=True):
 
 
 class Help(Struct, frozen=True):
-    """What would help: what is done otherwise, and when the job is ready then, four in five."""
+    """What would help: what is done otherwise, and when the job is ready then, four in five.
+
+    rest_c: temperature of the air to rest in, where that is what helps.
+    """
 
     what: str
     ready_by_us: Instant
+    rest_c: float | None = None

@@ -13,7 +13,7 @@ from cartclock.engine.after.visits import NEVER_CLOSED, Closed
 from cartclock.engine.ahead.calendar import Pause, WorkDay
 from cartclock.engine.ahead.day_ahead import NEVER_INTERRUPTED, DayAhead, meals_ahead
 from cartclock.engine.ahead.durations import Belief, Measured
-from cartclock.engine.ahead.heat import cooler, heat_expected, since_rest_us
+from cartclock.engine.ahead.heat import cooler, heat_expected
 from cartclock.engine.ahead.job_ahead import JobAhead, as_weighed, steps_of
 from cartclock.engine.ahead.line_up import in_focus
 from cartclock.engine.ahead.meal import meal_eaten
@@ -175,9 +175,8 @@ def prospect(of: Foreseen, now_us: Instant) -> Prospect:
             around,
             pauses=(*_break_left(on, now_us), *meals),
             on_us=on.on_us,
-            heat=heat_expected(on, now_us, of.rest_place),
-            since_us=since_rest_us(on, now_us),
-            cooler=cooler(on, now_us, of.rest_place),
+            heat=heat_expected(on, of.jobs, now_us, of.rest_place),
+            cooler=cooler(on, of.jobs, now_us, of.rest_place),
         )
     return Prospect(ahead, around, now_us)
 

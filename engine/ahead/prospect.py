@@ -37,7 +37,7 @@ LEAST_LEFT = 0.1
 WORTH_US = 10 * MINUTE_US
 # Beyond these no day is told from another, and so often the middle is taken.
 _FURTHEST_Z = 3.0
-_HALVINGS = 12
+_HALVINGS = 8
 
 
 class _Level(NamedTuple):
@@ -343,23 +343,24 @@ class Prospect:
         plain = self.finish(job_id)
         if plain is None:
             return ()
-        around, found = self.around, []
+        around = self.around
+        found: list[tuple[str, DayAhead, float | None]] = []
         if around.heat is not None and around.cooler is not None:
             cool_c, heat = around.cooler
-            found.append((f"resting at {cool_c:g} C", replace(around, heat=heat, cooler=None)))
+            found.append(("resting", replace(around, heat=heat, cooler=None), cool_c))
         if around.work_day is not None and plain.mornings:
-            found.append(("going on tonight", replace(around, work_day=None)))
+            found.append(("going on tonight", replace(around, work_day=None), None))
         if not around.undisturbed:
-            found.append(("without other work", replace(around, undisturbed=True)))
+            found.append(("without other work", replace(around, undisturbed=True), None))
         told = []
-        for what, other in found:
+        for what, other, rest_c in found:
             level = self._level(job_id, Z80, anew=True)
             slow, _mornings, _parts = self._reckoned(level, other)
             if slow:
                 ends = _ends(job_id, level.pieces, slow)
                 by_us = _ready_us(self.jobs[self._at[job_id]].job, slow[-1].end_us, ends)
                 if by_us <= plain.ready_by_us - WORTH_US:
-                    told.append(Help(what, by_us))
+                    told.append(Help(what, by_us, rest_c))
         return tuple(sorted(told, key=lambda one: one.ready_by_us))
 
 

@@ -9,6 +9,7 @@ from cartclock.engine.ahead.finish import Finish, Help, Part
 from cartclock.engine.dates import hour_minutes, spoken_weekday
 from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.facts.section import SECOND_US
+from cartclock.engine.figures.air import TemperatureUnit, in_unit
 from cartclock.engine.times import Instant
 
 # Nothing that is expected is known better. Our own judgement.
@@ -91,6 +92,12 @@ def causes_text(found: Sequence[Cause]) -> str:
     return ", ".join(f"{one.what} {hour_minutes(one.length_us / SECOND_US)}" for one in found)
 
 
-def helps_text(found: Sequence[Help], now_us: Instant, zone: str) -> str:
+def helps_text(
+    found: Sequence[Help], now_us: Instant, zone: str, unit: TemperatureUnit = "C"
+) -> str:
     """What would help, and by when it is ready then; "" for nothing."""
-    return "; ".join(f"{one.what}, by {by_text(one.ready_by_us, now_us, zone)}" for one in found)
+    told = []
+    for one in found:
+        at = "" if one.rest_c is None else f" at {in_unit(one.rest_c, unit):.0f} {unit}"
+        told.append(f"{one.what}{at}, by {by_text(one.ready_by_us, now_us, zone)}")
+    return "; ".join(told)

@@ -11,6 +11,7 @@ every number, and a WBGT meter, local rules and medical advice come first.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
+from functools import lru_cache
 from typing import Literal
 
 from msgspec import Struct
@@ -192,11 +193,7 @@ def budget(
         rule: HourRule = "limit" if by_limit < by_table and not air.off_table else "table"
         none_here: RestGrade = "film" if ahead.film else "not here"
         return Budget(Length(0), Length(0), rule, rule, none_here, work, light)
-    lefts = stage.lefts(air, stood_by_us)
-    by_clock = bool(lefts)
-    if ahead.meal_us is not None:
-        near = ahead.meal_us - MEAL_NEAR_US
-        lefts = {r: left for r, left in lefts.items() if r not in _CLOCK_RULES or near > left}
+    by_clock, lefts = stage.called(stood_by_us)
     if not lefts:
         return Budget(None, Length(0), "", "", "", work, light, meal=by_clock)
     rule = min(lefts, key=lambda r: (lefts[r], r in _CLOCK_RULES))
@@ -238,6 +235,21 @@ def budget(
     )
 
 
+def work_left(
+    past: Sequence[Stretch],
+    ahead: Ahead,
+    air: Air,
+    acclimatized: bool,
+    stood_by_us: int | None = None,
+) -> Length | None:
+    """`Budget.left_us` where there is work time at all, without asking what a rest buys.
+
+    Args: as for `budget`.
+    """
+    _by_clock, lefts = _Stage(past, ahead, air, acclimatized).called(stood_by_us)
+    return Length(min(lefts.values())) if lefts else None
+
+
 def steady_minutes(ahead: Ahead, air: Air, acclimatized: bool) -> float:
     """Steady work minutes an hour of the mix ahead, 0 to 60: the smaller of limit and table."""
     return _Stage((), ahead, air, acclimatized).steady()[0]
@@ -262,16 +274,18 @@ class _Stage:
 
     def by_limit(self, effort: Effort) -> float:
         """Steady work minutes an hour by the limit."""
-        return self._by_limit(heat.class_watts(effort))
+        return _by_limit(self.air, heat.class_watts(effort), self.acclimatized)
 
-    def _by_limit(self, watts: float) -> float:
-        return heat.work_minutes_per_hour(
-            self.air.wbgt_c,
-            self.air.rest_wbgt_c,
-            watts,
-            heat.class_watts("rest"),
-            self.acclimatized,
-        )
+    def called(self, stood_by_us: int | None) -> tuple[bool, dict[HourRule, int]]:
+        """Planned work that keeps each rule that speaks; before it whether any did before a meal
+        stood for the rests that only the clock calls.
+        """
+        lefts = self.lefts(self.air, stood_by_us)
+        by_clock = bool(lefts)
+        if self.ahead.meal_us is not None:
+            near = self.ahead.meal_us - MEAL_NEAR_US
+            lefts = {r: left for r, left in lefts.items() if r not in _CLOCK_RULES or near > left}
+        return by_clock, lefts
 
     def steady(self) -> tuple[float, float, float]:
         """Steady work minutes of the mix ahead: the smaller, by the limit, by the table."""
@@ -279,7 +293,7 @@ class _Stage:
         watts = sum(one.length_us * heat.class_watts(one.effort) for one in hour) / HOUR_US
         costs = sum(one.length_us * cost(one, AHEAD_CAUTION) for one in hour) / HOUR_US
         by_table = 0.0 if costs > 1000 else HOUR_MINUTES / max(1.0, costs)
-        by_limit = self._by_limit(watts)
+        by_limit = _by_limit(self.air, watts, self.acclimatized)
         return min(by_limit, by_table), by_limit, by_table
 
     def lefts(self, air: Air, stood_by_us: int | None) -> dict[HourRule, int]:
@@ -304,7 +318,8 @@ class _Stage:
         """Now by what was read alone; soon where the next piece can no longer be ended in time."""
         hard = [left for rule, left in lefts.items() if rule not in _CLOCK_RULES]
         if hard and min(hard) <= 0:
-            bare = self.lefts(self.air.bare, None)
+            guarded = self.air != self.air.bare
+            bare = self.lefts(self.air.bare, None) if guarded else lefts
             read = [left for rule, left in bare.items() if rule not in _CLOCK_RULES]
             return "now" if read and min(read) <= 0 else "soon"
         return "soon" if left_us < self.ahead.in_hand_us + self.ahead.next_us else ""
@@ -379,15 +394,21 @@ class _Stage:
         before = head(self.plan, after_us)
         rest = Stretch(rest_us, "rest", self.air.rest_wbgt_c, None)
         run = (*self.past, *before, rest, *head(tail(self.plan, after_us), bought_us))
-        over_us = limit_passed(run, bought_us, self.acclimatized)
-        if over_us is not None:
-            yield "limit", over_us
         spent_us = table_spent(run, bought_us)
         if spent_us is not None:
             yield "table", spent_us
+        over_us = limit_passed(run, bought_us, self.acclimatized)
+        if over_us is not None:
+            yield "limit", over_us
         short_us = rest_short(run, bought_us) if self.air.calls_rests else None
         if short_us is not None:
             yield "two hours", short_us
+
+
+@lru_cache(maxsize=1024)
+def _by_limit(air: Air, watts: float, acclimatized: bool) -> float:
+    resting = heat.class_watts("rest")
+    return heat.work_minutes_per_hour(air.wbgt_c, air.rest_wbgt_c, watts, resting, acclimatized)
 
 
 def _planned(pieces: Iterable[PlannedWork], air: Air) -> Iterable[Stretch]:

@@ -316,9 +316,14 @@ Run = Sequence[tuple[int, int, float, float]]
 """(start, end, WBGT, watts) without holes, in order."""
 
 
+# By less than this nothing is over: it is an error of the arithmetic.
+_OVER_C = 1e-9
+_MILLISECOND_US = 1000
+
+
 def _over(sums: _Sums, at_us: float, acclimatized: bool) -> bool:
     wbgt_c, watts = sums.average(at_us)
-    return wbgt_c > limit_of(acclimatized)(watts) + 1e-9
+    return wbgt_c > limit_of(acclimatized)(watts) + _OVER_C
 
 
 def first_over(run: Run, from_us: int, acclimatized: bool) -> float | None:
@@ -339,12 +344,41 @@ def first_over(run: Run, from_us: int, acclimatized: bool) -> float | None:
         worst, _wbgt_c, _watts = _least(sums, a, b, acclimatized)
         if not _over(sums, worst, acclimatized):
             continue
-        low, high = a[0], worst
-        while high - low > 1000:
-            middle = (low + high) / 2
-            low, high = (low, middle) if _over(sums, middle, acclimatized) else (middle, high)
-        return high
+        return _first_over_between(sums, a[0], worst, acclimatized)
     return None
+
+
+def _first_over_between(sums: _Sums, low: float, high: float, acclimatized: bool) -> float:
+    """Where hours that end between two instants begin to be over; the first is not, the second
+    is. Right to a millisecond.
+    """
+    limit = limit_of(acclimatized)
+
+    def by_c(at_us: float) -> float:
+        wbgt_c, watts = sums.average(at_us)
+        return wbgt_c - limit(watts) - _OVER_C
+
+    low_c, high_c = by_c(low), by_c(high)
+    while high - low > _MILLISECOND_US:
+        # Where a straight line is over, and a little to either side of it: the line is nearly
+        # straight. The middle, where that did not halve what is left.
+        width = high - low
+        guess = high - width * high_c / (high_c - low_c)
+        for at_us in (guess - _MILLISECOND_US / 3, guess + _MILLISECOND_US / 3):
+            if low < at_us < high:
+                over_c = by_c(at_us)
+                if over_c > 0:
+                    high, high_c = at_us, over_c
+                    break
+                low, low_c = at_us, over_c
+        if high - low > width / 2 and high - low > _MILLISECOND_US:
+            middle = (low + high) / 2
+            over_c = by_c(middle)
+            if over_c > 0:
+                high, high_c = middle, over_c
+            else:
+                low, low_c = middle, over_c
+    return high
 
 
 def first_within(run: Run, from_us: int, acclimatized: bool) -> float | None:

@@ -249,11 +249,11 @@ def pace(
         judged, figures = _resting(own, rhythm, plan), None
     else:
         judged = budget(
-            _stretches(past, air),
+            stretches(past, air),
             plan,
             air,
             acclimatized,
-            _stood_by_us(past, plain_us),
+            stood_by_us(past, plain_us),
             _was_not_here(shift),
             resting=isinstance(shift.doing, Break),
         )
@@ -381,11 +381,11 @@ def _with_rhythm(judged: Budget, own_s: int | None, rhythm: Rhythm | None, plan:
     )
 
 
-def _stretches(past: Sequence[Load], air: Air) -> list[Stretch]:
+def stretches(past: Sequence[Load], air: Air) -> list[Stretch]:
     """The account as the budget weighs it.
 
     A stretch without a reading, before the first one or after a stale one, is judged by the
-    newest: nobody knows better, and what was worked then must not count as a rest.
+    newest, `air`: nobody knows better, and what was worked then must not count as a rest.
     """
     made = []
     for load in past:
@@ -398,8 +398,11 @@ def _stretches(past: Sequence[Load], air: Air) -> list[Stretch]:
     return made
 
 
-def _stood_by_us(past: Sequence[Load], now_us: Instant) -> int | None:
-    """Time since hands were off for five minutes with nothing in them; None if they were not."""
+def stood_by_us(past: Sequence[Load], now_us: Instant) -> int | None:
+    """Time since hands were off for five minutes with nothing in them; None if they were not.
+
+    past: in order, up to `now_us`.
+    """
     off_us: int | None = None
     since_us: int | None = None
     for load in past:
@@ -418,9 +421,9 @@ def _at_it_us(past: Sequence[Load], air: Air | None, now_us: Instant) -> int | N
     """
     if air is None or air.index_f is None or air.index_f < DRINK_FROM_F or not past:
         return None
-    stood_by_us = _stood_by_us(past, now_us)
-    since_us = since_off(_stretches(past, air))
-    return since_us if stood_by_us is None else min(since_us, stood_by_us)
+    stood_us = stood_by_us(past, now_us)
+    since_us = since_off(stretches(past, air))
+    return since_us if stood_us is None else min(since_us, stood_us)
 
 
 def _at_it_turns_us(past: Sequence[Load], at_it_us: int) -> int:

@@ -10,8 +10,8 @@ import datetime
 
 from msgspec import Struct
 
-from cartclock.engine.ahead.calendar import Heat
 from cartclock.engine.ahead.heat import air_of, heat_of
+from cartclock.engine.ahead.rolling_hour import HeatAhead
 from cartclock.engine.body.budget import Ahead, PlannedWork, steady_minutes
 from cartclock.engine.body.pace import NO_LENGTH
 from cartclock.engine.body.stretch import TWO_HOURS_US
@@ -107,8 +107,8 @@ class DayHours:
         return self.hours[local(at_us, self.zone).hour]
 
     @property
-    def heat(self) -> Heat:
-        """The rests that the heat of these hours asks for."""
+    def heat(self) -> HeatAhead:
+        """What the rests of these hours are reckoned from."""
         where = self.where
         return heat_of(self._read_at, self._around, where.rest_place, where.acclimatized)
 

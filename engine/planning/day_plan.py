@@ -283,7 +283,6 @@ class _Day:
             heat=hours.heat,
             # Whether it can be done in one day is what is asked.
             work_day=None,
-            since_us=Length(0),
         )
         self._ahead = ahead = Prospect(jobs, around, start_us)
         self._last = ahead.last_job or jobs[0].job.id

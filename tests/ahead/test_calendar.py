@@ -14,6 +14,7 @@ from cartclock.engine.after.visits import Closed
 from cartclock.engine.ahead.calendar import Night, Pause, WorkCalendar, WorkDay
 from cartclock.engine.dates import instant, local
 from cartclock.engine.facts.rows import HOUR_US, MINUTE_US
+from tests.kit.rhythm import Rhythm
 
 VECTORS = Path(__file__).parent / "vectors"
 ZONE = "Europe/Berlin"
@@ -46,7 +47,7 @@ def test_rests_and_meals_come_between(row: dict[str, str]) -> None:
     if row["cycle_work"]:
         cycle = tuple(round(float(row[f"cycle_{x}"]) * MINUTE_US) for x in ("work", "rest"))
     since = round(float(row["work_since_break"]) * MINUTE_US)
-    calendar = WorkCalendar(pauses, lambda _at, _effort: cycle, since)
+    calendar = WorkCalendar(pauses, Rhythm(lambda _at, _effort: cycle, since))
     found = calendar.worked(start, round(float(row["work_min"]) * MINUTE_US))
     assert found / MINUTE_US == pytest.approx(float(row["finish_min"]), abs=1e-6)
 
@@ -55,7 +56,7 @@ def test_what_is_taken_adds_up_to_the_time_that_went_by() -> None:
     cycle = (40 * MINUTE_US, 20 * MINUTE_US)
     calendar = WorkCalendar(
         [Pause(at("25 12:30"), 30 * MINUTE_US)],
-        lambda _at, effort: cycle if effort == "heavy" else None,
+        Rhythm(lambda _at, effort: cycle if effort == "heavy" else None),
         ratio=0.1,
     )
     start = at("25 11:00")
@@ -77,7 +78,9 @@ def test_a_meal_in_a_wait_costs_what_sticks_out() -> None:
 
 def test_no_meal_and_no_rest_while_a_film_is_in_play() -> None:
     cycle = (20 * MINUTE_US, 10 * MINUTE_US)
-    calendar = WorkCalendar([Pause(at("25 12:30"), 30 * MINUTE_US)], lambda _at, _effort: cycle)
+    calendar = WorkCalendar(
+        [Pause(at("25 12:30"), 30 * MINUTE_US)], Rhythm(lambda _at, _effort: cycle)
+    )
     end = calendar.worked(at("25 12:10"), 40 * MINUTE_US, held=True)
     assert end == at("25 12:50")
     # When it is off, the meal that is overdue comes in full, and stands for the rest.
@@ -126,8 +129,7 @@ def test_a_night_rests_the_hands_and_costs_its_length() -> None:
     cycle = (60 * MINUTE_US, 15 * MINUTE_US)
     calendar = WorkCalendar(
         [Pause(at("25 20:00"), 30 * MINUTE_US), Pause(at("26 12:30"), 30 * MINUTE_US)],
-        lambda _at, _effort: cycle,
-        since_us=55 * MINUTE_US,
+        Rhythm(lambda _at, _effort: cycle, 55 * MINUTE_US),
         nights=DAY.nights(at("25 12:00")),
     )
     begun = calendar.begun(at("25 17:50"), 60 * MINUTE_US)
@@ -146,8 +148,7 @@ def test_more_work_is_not_done_sooner() -> None:
         ends = [
             WorkCalendar(
                 [Pause(at("25 12:30"), 30 * MINUTE_US)],
-                lambda _at, _effort: (50 * MINUTE_US, 10 * MINUTE_US),
-                since,
+                Rhythm(lambda _at, _effort: (50 * MINUTE_US, 10 * MINUTE_US), since),
                 0.15,
                 DAY.nights(at("25 08:00")),
             ).worked(start, length)

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from cartclock.engine.ahead import rolling_hour
 from cartclock.engine.ahead.durations import Belief
 from cartclock.engine.ahead.foreseen import Foreseen, Foresight, Learned
 from cartclock.engine.ahead.job_ahead import steps_of
+from cartclock.engine.facts.events import ReadingTaken
 from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.store.plan_file.reader import read_plan, starter, with_body
+from tests.ahead.test_finish import measured as on_shift
 from tests.ahead.test_play import Real
 from tests.kit.cost import in_loops
 
@@ -38,3 +41,19 @@ def test_a_press_is_told_in_a_few_milliseconds_and_a_repaint_in_next_to_none() -
 
     # A minute of repaints, 0.3 ms each at most.
     assert in_loops(repaints) < 60 * 0.09
+
+
+def test_days_of_heat_cost_a_press_less_than_an_eye_sees() -> None:
+    name = "one_step_correction_and_coat"
+    real = Real(read_plan(with_body(starter(name), "estate"), name))
+    # By a meter, so that every hour ahead calls rests and none is too hot for work.
+    on_shift(real, ReadingTaken(air_c=30.0, rh=50.0, wbgt_c=26.5))
+
+    def press() -> None:
+        for kept in (rolling_hour._work_left, rolling_hour._budget):
+            kept.cache_clear()
+        of = Foreseen({"job-1": real.job}, real.shift)
+        Foresight(lambda: of).at(real.now_us).ready_us("job-1")
+
+    # Two days of work and rests: 13 loops, 45 ms of a core.
+    assert in_loops(press) < 20

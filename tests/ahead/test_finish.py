@@ -16,6 +16,7 @@ from cartclock.engine.ahead.line_up import line_up
 from cartclock.engine.ahead.play import Weights, opening_s, play
 from cartclock.engine.ahead.prospect import Prospect
 from cartclock.engine.ahead.reckon import lengths_us, reckon
+from cartclock.engine.ahead.telling import helps_text
 from cartclock.engine.dates import instant, local
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.rows import HOUR_US, MINUTE_US
@@ -198,7 +199,10 @@ def test_the_rests_that_the_heat_will_ask_for_are_in_it() -> None:
     assert rests > HOUR_US
     assert found.done_us > plain.done_us
     helps = {one.what: one.ready_by_us for one in hot.helps("job-1")}
-    assert helps["resting at 26 C"] < found.ready_by_us
+    assert helps["resting"] < found.ready_by_us
+    told = [helps_text(hot.helps("job-1"), hot.now_us, ZONE, unit) for unit in ("C", "F")]
+    assert "resting at 26 C, by " in told[0]
+    assert "resting at 79 F, by " in told[1]
     measured(real, ev.ReadingTaken(air_c=18.0, rh=50.0))
     cool = foreseen(real).finish("job-1")
     assert "rests by the heat" not in {part.what for part in cool.parts}

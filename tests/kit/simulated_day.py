@@ -4,8 +4,9 @@ Synthetic.
 
 The plan's minutes are off by a factor of the worker, of the stage and of the step, each section has
 a size that stays, chance is drawn from a gamma distribution, the day has a pace, hands tire and
-heat slows them; phone, customers, water and fetching come in lumps, rests and the meal when it
-suits the worker. None of these figures has a source: they are our own judgement, and wide.
+heat slows them; phone, customers, water and fetching come in lumps, the meal and rests of the
+worker's own when it suits, those for the heat when Run calls them, but for some that are overruled.
+None of these figures has a source: they are our own judgement, and wide.
 """
 
 from __future__ import annotations
@@ -13,13 +14,10 @@ from __future__ import annotations
 import math
 import random
 from collections.abc import Callable
-from functools import lru_cache
 
-from cartclock.engine.ahead.heat import cycle_in
 from cartclock.engine.ahead.play import play
-from cartclock.engine.body.budget import Air
-from cartclock.engine.body.climate import climate
-from cartclock.engine.body.exposure import hardest_effort
+from cartclock.engine.ahead.sequence import sequence
+from cartclock.engine.body.pace import pace
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.in_play import in_play
 from cartclock.engine.facts.job import Job, job_after
@@ -30,8 +28,7 @@ from cartclock.engine.facts.turn import Turn
 from cartclock.engine.figures.day_curve import air_at_c, rh_at
 from cartclock.engine.films.flashing import opening_marks
 from cartclock.engine.now.moves import finishing, moves
-from cartclock.engine.plan.plan import Effort, Plan
-from cartclock.engine.times import Instant
+from cartclock.engine.plan.plan import Plan
 from tests.kit.book import row_at
 
 DAY_US = 24 * 60 * MINUTE_US
@@ -39,21 +36,6 @@ DAY_US = 24 * 60 * MINUTE_US
 FIRST_US = 1_790_000_000_000_000 // DAY_US * DAY_US
 HOT, MILD = (24.0, 36.0, 20.0), (14.0, 25.0, 10.0)
 LUMPS = (("phone", 3), ("customer", 9), ("water and mixing", 6), ("fetching", 4))
-
-
-@lru_cache(maxsize=4096)
-def rhythm(
-    minute: int, low_c: float, high_c: float, dew_c: float, effort: Effort
-) -> tuple[float, float] | None:
-    """Minutes of work and of rest that the true air asks for; None: no rests."""
-    air_c = air_at_c(minute / 60 % 24, low_c, high_c)
-    reading = ev.ReadingTaken(air_c=air_c, rh=rh_at(air_c, min(dew_c, air_c)))
-    here = climate(Instant(0), reading)
-    assert here.wbgt_c is not None
-    assert here.rest_wbgt_c is not None
-    air = Air(here.wbgt_c, here.rest_wbgt_c, here.adjusted_f, here.trigger_f, here.off_table)
-    found = cycle_in(air, effort, True)
-    return None if found is None else (found[0] / MINUTE_US, found[1] / MINUTE_US)
 
 
 class Worker:
@@ -124,7 +106,8 @@ class Day:
             opened = ev.JobOpened(plan, "", 2 * number + index + 1, "invented estate")
             self.put(opened, id_)
         self.clock_on()
-        self.since = self.since_break = self.worked = 0.0
+        self.since_break = self.worked = 0.0
+        self.overruled_us = 0
         self.eaten = False
         self.next_lump = rng.expovariate(worker.lumps_an_hour) * 60
         self.planned_done = 0.0
@@ -181,25 +164,34 @@ class Day:
         self.finish()
         if self.wet:
             return
-        effort = hardest_effort(self.jobs[move.job], move.stage, move.sections)
-        asked = rhythm(int(self.minute / 6) * 6, self.low, self.high, self.dew, effort)
         what, length = "", 0.0
+        called_s = self.called()
         if not self.eaten and self.minute % 1440 >= self.worker.eats_at:
             what, length, self.eaten = "meal", rng.uniform(25, 50), True
-        elif asked is not None and self.since >= asked[0] - 1:
+        elif called_s and self.now_us >= self.overruled_us:
             if rng.random() < 0.15:
-                # Overruled, and called again a quarter of an hour later.
-                self.since = max(0.0, asked[0] - 15)
+                # Called again a quarter of an hour later.
+                self.overruled_us = self.now_us + 15 * MINUTE_US
             else:
-                what, length = "heat", asked[1] * rng.uniform(0.9, 1.3)
+                what, length = "heat", called_s / 60 * rng.uniform(0.9, 1.3)
         elif self.since_break >= self.worker.rests_every:
             what, length = "rest", rng.uniform(5, 15)
         if what:
             self.put(ev.BreakTaken(what))  # type: ignore[arg-type]  # a kind of break
             self.now_us += round(length * MINUTE_US)
             self.put(ev.BreakEnded())
-            self.since = self.since_break = 0.0
+            self.since_break = 0.0
             self.read_air()
+
+    def called(self) -> int:
+        """Seconds of the rest that Run calls now; 0 if none."""
+        if not self.hot:
+            # Nothing calls any in such air.
+            return 0
+        jobs = list(self.jobs.values())
+        verdict = pace(self.shift, self.jobs, self.now_us, True, ahead=sequence(jobs, self.now_us))
+        # Where no rest makes work time of it, the longest is taken, and the work goes on.
+        return verdict.rest_s or 45 * 60 if verdict.resting_due else 0
 
     def hands_on(self, move: Move, minutes: float) -> None:
         """So many true minutes of hands, with other work in between."""
@@ -209,7 +201,7 @@ class Day:
             part = min(minutes, self.next_lump)
             self.now_us += round(part * MINUTE_US)
             minutes, self.next_lump = minutes - part, self.next_lump - part
-            self.since, self.since_break = self.since + part, self.since_break + part
+            self.since_break += part
             self.worked += part
             if self.next_lump > 1e-9:
                 return
@@ -222,7 +214,6 @@ class Day:
             self.put(ev.OtherWorkStarted(what, move.job))  # type: ignore[arg-type]  # a kind of it
             self.now_us += round(length * MINUTE_US)
             self.put(ev.OtherWorkEnded())
-            self.since += length
             self.next_lump = rng.expovariate(self.worker.lumps_an_hour) * 60
             if minutes <= 0.05:
                 return
@@ -247,7 +238,7 @@ class Day:
         self.shifts.append(self.shift)
         morning = (self.minute // 1440 + 1) * 1440 + self.worker.begins
         self.now_us = self.midnight_us + round(morning * MINUTE_US)
-        self.eaten, self.since, self.since_break, self.worked = False, 0.0, 0.0, 0.0
+        self.eaten, self.since_break, self.worked = False, 0.0, 0.0
         self.clock_on()
 
     def run(self) -> Day:

@@ -91,7 +91,8 @@ def outlook(
             return ready_of(
                 of.bench.moment(
                     rest_place=of.shop.rest_place, meal=settings.meal, closed=settings.closed
-                )
+                ),
+                settings.temperature,
             )
         day = day_named(day_text, of.today)
         weather = weather_given(of, day, low, high, dew, hours)

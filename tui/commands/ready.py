@@ -10,14 +10,20 @@ if TYPE_CHECKING:
     from cartclock.engine.ahead.finish import Finish
     from cartclock.engine.ahead.foreseen import Foresight
     from cartclock.engine.facts.job import Job
+    from cartclock.engine.figures.air import TemperatureUnit
     from cartclock.engine.now.moment import Moment
     from cartclock.engine.times import Instant
 
 NO_JOB = "No job is open."
 
 
-def ready_of(now: Moment) -> tuple[Sequence[str], Mapping[str, object]]:
-    """Of every open job, by number, when it will be ready, as lines and as data."""
+def ready_of(
+    now: Moment, unit: TemperatureUnit = "C"
+) -> tuple[Sequence[str], Mapping[str, object]]:
+    """Of every open job, by number, when it will be ready, as lines and as data.
+
+    unit: of temperatures in the lines.
+    """
     from cartclock.engine.facts.job import open_jobs
 
     jobs = open_jobs(now.jobs.values())
@@ -26,12 +32,12 @@ def ready_of(now: Moment) -> tuple[Sequence[str], Mapping[str, object]]:
     for job in jobs:
         found = now.ahead.at(now.now_us).finish(job.id)
         if found is not None:
-            lines += [*([""] if lines else []), *_lines(job, found, now.ahead)]
+            lines += [*([""] if lines else []), *_lines(job, found, now.ahead, unit)]
             told.append(_data(job, found, now.ahead))
     return lines or [NO_JOB], {"jobs": told}
 
 
-def _lines(job: Job, found: Finish, ahead: Foresight) -> Iterator[str]:
+def _lines(job: Job, found: Finish, ahead: Foresight, unit: TemperatureUnit) -> Iterator[str]:
     from cartclock.engine.ahead.telling import (
         about_text,
         beside_text,
@@ -65,7 +71,7 @@ def _lines(job: Job, found: Finish, ahead: Foresight) -> Iterator[str]:
     said = {
         "in it": beside_text(found, zone),
         "so far": causes_text(_causes(job, ahead, now_us)),
-        "would help": helps_text(prospect.helps(job.id), now_us, zone),
+        "would help": helps_text(prospect.helps(job.id), now_us, zone, unit),
     }
     for label, text in said.items():
         if text:

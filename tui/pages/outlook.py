@@ -22,6 +22,7 @@ from cartclock.engine.dates import hour_minutes, local, spoken_near
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.rows import HOUR_US, MINUTE_US
 from cartclock.engine.facts.section import SECOND_US
+from cartclock.engine.figures.air import TemperatureUnit
 from cartclock.engine.films.long_lines import LongLine
 from cartclock.engine.times import Instant
 from cartclock.engine.until import bare, holds
@@ -74,6 +75,7 @@ def outlook_page(
     ahead: Foresight,
     now_us: Instant,
     zone: str,
+    unit: TemperatureUnit = "C",
 ) -> Page:
     """The page.
 
@@ -82,6 +84,7 @@ def outlook_page(
         windows: the long ones of all of them, in order.
         ahead: what is ahead of the worker.
         zone: of the place of work now; a job is told by the clock of the place it was opened at.
+        unit: of temperatures.
     """
     if not jobs:
         return Page("Outlook", (Words("No job is open: + on Today opens one."),), reading=True)
@@ -106,7 +109,7 @@ def outlook_page(
             rows.append(Heading(table=_STAGES))
             rows.append(Cells(_STAGES, ("", "", "", "", Ticks(start_us, end_us, cuts)), dim=True))
             rows += _stages(one, start_us, end_us, at, by)
-            rows += _beside(job, one, found, ahead)
+            rows += _beside(job, one, found, ahead, unit)
         for line in (line for line in windows if line.job.id == job.id):
             closes = None if line.closes_us is None else min(line.closes_us, end_us)
             reach = Reach(start_us, end_us, min(line.opens_us, end_us), closes, at)
@@ -158,14 +161,16 @@ def _stages(
         begins_us = stage.done_us
 
 
-def _beside(job: Job, told: Finish, found: Prospect, ahead: Foresight) -> Iterator[PageRow]:
+def _beside(
+    job: Job, told: Finish, found: Prospect, ahead: Foresight, unit: TemperatureUnit
+) -> Iterator[PageRow]:
     """What of the time is no hands on it, what made it late, and what would help."""
     of, zone = ahead.of, job.opened.zone
     late = causes(job, of.jobs, of.shift, of.learned.measured.get(job.id, {}), found.now_us)
     said = {
         "in it": beside_text(told, zone),
         "spent": causes_text(late),
-        "help": helps_text(found.helps(job.id), told.now_us, zone),
+        "help": helps_text(found.helps(job.id), told.now_us, zone, unit),
     }
     for label, text in said.items():
         if text:

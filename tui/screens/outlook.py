@@ -36,4 +36,5 @@ class OutlookScreen(AheadScreen):
             self.cart.workplace.moment.ahead,
             now_us,
             self.cart.settings.zone,
+            self.cart.settings.temperature,
         )
