@@ -48,10 +48,13 @@ class _Level(NamedTuple):
 
 
 class InTime(NamedTuple):
-    """Pieces of work in time, in order, and what lies between the hands and them."""
+    """Pieces of work in time, in order, what lies between the hands and them, and when each day
+    after a night begins.
+    """
 
     pieces: tuple[tuple[Played, Reckoned], ...]
     parts: Mapping[PartOf, int]
+    mornings: tuple[Instant, ...]
 
 
 class Prospect:
@@ -310,8 +313,8 @@ class Prospect:
         """
         self._at[job_id]
         level = self._level(job_id, z, anew=z > 0)
-        found, _mornings, parts = self._reckoned(level, around or self.around)
-        return InTime(tuple(zip(level.pieces, found, strict=True)), parts)
+        found, mornings, parts = self._reckoned(level, around or self.around)
+        return InTime(tuple(zip(level.pieces, found, strict=True)), parts, mornings)
 
     def hands(self, job_id: str, stage: str = "") -> Sum:
         """How long the hands are on a job, or on one of its stages, in minutes. Raises KeyError for

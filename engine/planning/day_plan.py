@@ -2,9 +2,9 @@
 
 What is told of a start is when everything is done, expected and four times in five, and whether
 the air is right while the coat goes on. Where it is not, the coat waits for the evening or for
-the next morning; where the day is too short for several layers, one goes on before the night and
-the next behind it, if the air is right for both. All of the heat is a screening estimate, no
-medical advice.
+the next morning. What does not fit in the day has the nights in it that the worker sleeps, as in a
+forecast; where the day is too short for several layers, one goes on before the night and the next
+behind it, if the air is right for both. All of the heat is a screening estimate, no medical advice.
 """
 
 from __future__ import annotations
@@ -13,6 +13,7 @@ import datetime
 from collections.abc import Iterable, Sequence
 from functools import cached_property
 from itertools import pairwise
+from typing import NamedTuple
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -63,8 +64,8 @@ class Start(Struct, frozen=True):
 
     Fields:
         start_us: when the work begins.
-        done_us, by_us: when all of it is done, expected and four times in five; without a night,
-            but for one between two layers of a coat.
+        done_us, by_us: when all of it is done, expected and four times in five.
+        morning_us: when the worker's day begins behind the first night in it; None without one.
         rests_us: rests by the heat in it, expected.
         coat_us: when the first coat begins, expected; None without one.
         coated_us: when the last coat is on.
@@ -80,6 +81,7 @@ class Start(Struct, frozen=True):
     coated_us: Instant | None = None
     coat_by_us: Instant | None = None
     against: tuple[str, ...] = ()
+    morning_us: Instant | None = None
 
     @property
     def coat_right(self) -> bool:
@@ -110,20 +112,11 @@ class LayersApart(Struct, frozen=True):
     Fields:
         first_us: when the first layer begins; next_us: the first one behind the night.
         before: how many layers are on before it.
-        coated_us: when the last one is on.
-        done_us, by_us: when everything is done then, expected and four times in five.
-        rests_us: rests by the heat in it, expected.
-        runs: of that course, in order.
     """
 
     first_us: Instant
     next_us: Instant
     before: int
-    coated_us: Instant
-    done_us: Instant
-    by_us: Instant
-    rests_us: Length
-    runs: tuple[DayStretch, ...]
 
 
 class DayPlan(Struct, frozen=True):
@@ -132,12 +125,12 @@ class DayPlan(Struct, frozen=True):
     Fields:
         starts: by hour; not empty.
         best: the one to take.
-        runs: of the best start, in order, with the night if its layers are apart.
+        runs: of the best start, in order, with the nights in it.
         meal_us: when the first meal behind that start is due; None: none that day.
         ends_us: when the worker's day is over.
         in_one_day: True if the best start is done by then four times in five.
-        same_run: True if all of its coat goes on in right air and within the day, which may be
-            overrun by as much as a worker stays for; so it is without a coat.
+        same_run: True if all of its coat goes on in right air, and before the night if it has none
+            in it, which may be overrun by as much as a worker stays for; so it is without a coat.
         evening, morning: when else the coat could go on; None where it goes on in the same run or
             with a night between its layers, or where the air is not right then.
         overnight: of the best start; None where it is done in one day, or where its layers are not
@@ -189,31 +182,35 @@ def day_plan(
 
     Args:
         jobs: what is to be done, the one in front first; at least one.
-        start_hours: 0 to 23; those before `not_before_us` are left out, and where none is left
-            that instant is the only start.
+        start_hours: 0 to 23; those before `not_before_us` and behind the end of the day are left
+            out, and where none is left that instant is the only start.
     """
     found = [hours.at(hour) for hour in start_hours]
+    ends_us = _ends_us(hours, habits)
     begins = [at_us for at_us in dict.fromkeys(found) if at_us >= not_before_us]
+    # Nobody begins when the day should be over, but for who has no other time.
+    begins = [at_us for at_us in begins if at_us < ends_us] or begins
     if not begins:
         begins = [Instant(max(not_before_us, found[-1]))]
     played = [_Day(jobs, hours, habits, at_us) for at_us in begins]
-    ends_us = _ends_us(hours, habits)
     usual_us = hours.at(habits.begins.hour)
     best = min(played, key=lambda one: _rank(one, ends_us, usual_us))
     in_one_day = best.start.by_us <= ends_us
     overnight = None if in_one_day else best.overnight
-    coated_us = best.start.coated_us or best.start.start_us
-    same_run = overnight is None and best.start.coat_right and coated_us <= ends_us + STAYS_FOR_US
-    later = None if same_run or overnight is not None else best.coat_later()
+    told = best.told(ends_us)
+    coated_us = told.coated_us or told.start_us
+    in_time = told.morning_us is not None or coated_us <= ends_us + STAYS_FOR_US
+    same_run = overnight is None and told.coat_right and in_time
+    later = None if same_run or overnight is not None else best.coat_later(ends_us)
     promises = [
         one.job.opened.promised_us for one in jobs if one.job.opened.promised_us is not None
     ]
     # A night stays where it is, whenever the work begins.
-    latest = best.latest(min(promises)) if promises and overnight is None else (None, None)
+    latest = best.latest(min(promises)) if promises and told.morning_us is None else (None, None)
     return DayPlan(
-        starts=tuple(_told(one, ends_us) for one in played),
-        best=_told(best, ends_us),
-        runs=best.runs() if overnight is None else overnight.runs,
+        starts=tuple(one.told(ends_us) for one in played),
+        best=told,
+        runs=best.course(ends_us).runs,
         meal_us=best.meal_us,
         ends_us=ends_us,
         in_one_day=in_one_day,
@@ -230,39 +227,40 @@ def _rank(day: _Day, ends_us: Instant, usual_us: Instant) -> tuple[object, ...]:
     """The least is the best: done within the day, the coat in right air, few rests, and then what
     is nearest to when the worker begins anyway: nobody gets up early for nothing.
     """
-    start = day.start
+    start = day.told(ends_us)
     rests = start.rests_us // RESTS_TOLD_US
     near = abs(start.start_us - usual_us)
-    if start.by_us <= ends_us:
+    if day.start.by_us <= ends_us:
         return (0, not start.coat_right, rests, near, start.start_us)
-    apart = day.overnight
-    if apart is not None:
+    if day.overnight is not None:
         # Whoever sleeps before the next layer gains by an early start only what else would be too
         # late for that night.
-        return (1, apart.by_us // HOUR_US, rests, near, start.start_us)
-    return (2, start.by_us)
-
-
-def _told(day: _Day, ends_us: Instant) -> Start:
-    """A start as it is told: with the night between two layers, where there is one."""
-    start = day.start
-    apart = None if start.by_us <= ends_us else day.overnight
-    if apart is None:
-        return start
-    return replace(
-        start,
-        done_us=apart.done_us,
-        by_us=apart.by_us,
-        rests_us=apart.rests_us,
-        coat_us=apart.first_us,
-        coated_us=apart.coated_us,
-        against=(),
-    )
+        return (1, start.by_us // HOUR_US, rests, near, start.start_us)
+    return (2, start.by_us // HOUR_US, rests, near, start.start_us)
 
 
 def _ends_us(hours: DayHours, habits: Habits) -> Instant:
     over = datetime.timedelta(days=1 if habits.ends <= habits.begins else 0)
     return time_on_day(hours.day + over, habits.ends, hours.zone)
+
+
+class _Course(NamedTuple):
+    """The work in time from one start on.
+
+    Fields:
+        start: what comes of it.
+        pieces: in order.
+        coating: when the hands are on a coat.
+    """
+
+    start: Start
+    pieces: tuple[tuple[Played, Reckoned], ...]
+    coating: tuple[tuple[int, int], ...]
+
+    @property
+    def runs(self) -> tuple[DayStretch, ...]:
+        """What is done when."""
+        return _runs(self.pieces)
 
 
 class _Day:
@@ -292,18 +290,44 @@ class _Day:
             for stage in one.job.stages
             if stage.kind == "coat"
         }
-        expected, slow = ahead.in_time(self._last), ahead.in_time(self._last, Z80)
-        self._pieces = expected.pieces
+        self._start_us = start_us
+        self._plain = self._course(around)
+
+    @property
+    def start(self) -> Start:
+        """The start and what comes of it without a night."""
+        return self._plain.start
+
+    def told(self, ends_us: Instant) -> Start:
+        """A start as it is told: with the nights, where it is not done in one day."""
+        return self.course(ends_us).start
+
+    def course(self, ends_us: Instant) -> _Course:
+        """The course of the work that is told: with the nights, where it is not done in one day."""
+        return self._plain if self._plain.start.by_us <= ends_us else self._slept
+
+    @cached_property
+    def _slept(self) -> _Course:
+        """The same with the nights in it."""
+        habits, zone = self.habits, self.hours.zone
+        work_day = WorkDay(habits.begins, habits.ends, zone, habits.closed)
+        around = replace(self._ahead.around, work_day=work_day, on_us=self._start_us)
+        return self._course(around)
+
+    def _course(self, around: DayAhead) -> _Course:
+        ahead, start_us = self._ahead, self._start_us
+        expected = ahead.in_time(self._last, 0.0, around)
+        slow = ahead.in_time(self._last, Z80, around)
         done_us = expected.pieces[-1][1].end_us if expected.pieces else start_us
         by_us = slow.pieces[-1][1].end_us if slow.pieces else start_us
         # When the hands are on a coat; over the gap between two layers nothing is asked.
-        self._coating = [
+        coating = tuple(
             (one.begun_us, one.end_us)
             for piece, one in expected.pieces
             if (piece.job, piece.stage) in self._coats
-        ]
+        )
         coat, coat_slow = self._coat(expected.pieces), self._coat(slow.pieces)
-        self.start = Start(
+        start = Start(
             start_us=start_us,
             done_us=done_us,
             # With longer lengths other films fit between, which may end sooner by a little.
@@ -312,8 +336,10 @@ class _Day:
             coat_us=None if coat is None else coat[0],
             coated_us=None if coat is None else coat[1],
             coat_by_us=None if coat is None or coat_slow is None else max(coat[0], coat_slow[0]),
-            against=self._against(self._coating, 0),
+            against=self._against(coating, 0),
+            morning_us=expected.mornings[0] if expected.mornings else None,
         )
+        return _Course(start, expected.pieces, coating)
 
     def _coat(self, pieces: Sequence[tuple[Played, Reckoned]]) -> tuple[Instant, Instant] | None:
         own = [one for piece, one in pieces if (piece.job, piece.stage) in self._coats]
@@ -321,19 +347,11 @@ class _Day:
 
     @cached_property
     def overnight(self) -> LayersApart | None:
-        """The same with the nights in it; None unless one lies between two layers that is no longer
-        than they may wait, and the air is right for all of them.
+        """The layers, where a night lies between two of them that is no longer than they may wait,
+        and the air is right for all of them; None otherwise.
         """
-        habits, zone = self.habits, self.hours.zone
-        start_us = self.start.start_us
-        around = replace(
-            self._ahead.around,
-            work_day=WorkDay(habits.begins, habits.ends, zone, habits.closed),
-            on_us=start_us,
-        )
-        expected = self._ahead.in_time(self._last, 0.0, around)
-        pieces = expected.pieces
-        coats = [one for one in pieces if (one[0].job, one[0].stage) in self._coats]
+        course, zone = self._slept, self.hours.zone
+        coats = [one for one in course.pieces if (one[0].job, one[0].stage) in self._coats]
         layers = {(piece.job, piece.turn.layer) for piece, _one in coats}
         if len(layers) < 2:
             return None
@@ -342,22 +360,10 @@ class _Day:
             for (_before, last), (piece, one) in pairwise(coats)
             if piece.gap and day_of(one.begun_us, zone) > day_of(last.end_us, zone)
         ]
-        laid = [(one.begun_us, one.end_us) for _piece, one in coats]
-        if not mornings or self._against(laid, 0) or not self._in_their_gaps(pieces):
+        if not mornings or course.start.against or not self._in_their_gaps(course.pieces):
             return None
-        late = self._ahead.in_time(self._last, Z80, around).pieces
         piece, one = mornings[0]
-        done_us = pieces[-1][1].end_us
-        return LayersApart(
-            first_us=coats[0][1].begun_us,
-            next_us=one.begun_us,
-            before=piece.turn.layer - 1,
-            coated_us=laid[-1][1],
-            done_us=done_us,
-            by_us=max(done_us, late[-1][1].end_us),
-            rests_us=Length(expected.parts["rests by the heat"]),
-            runs=_runs(pieces),
-        )
+        return LayersApart(coats[0][1].begun_us, one.begun_us, piece.turn.layer - 1)
 
     def _in_their_gaps(self, pieces: Sequence[tuple[Played, Reckoned]]) -> bool:
         """True if no layer begins behind the close of the gap in front of it."""
@@ -379,37 +385,35 @@ class _Day:
                 found[self.hours.of(Instant(at_us + later_us)).coat] = None
         return tuple(word for word in found if word)
 
-    def runs(self) -> tuple[DayStretch, ...]:
-        """What is done when."""
-        return _runs(self._pieces)
-
-    def coat_later(self) -> tuple[CoatLater | None, CoatLater | None]:
+    def coat_later(self, ends_us: Instant) -> tuple[CoatLater | None, CoatLater | None]:
         """The coat this evening, and next morning."""
-        start, habits, hours = self.start, self.habits, self.hours
+        course, hours = self.course(ends_us), self.hours
+        start = course.start
         if start.coat_us is None or start.coat_by_us is None:
             return None, None
-        ends_us = _ends_us(hours, habits)
-        next_us = time_on_day(hours.day + datetime.timedelta(days=1), habits.begins, hours.zone)
+        tomorrow = hours.day + datetime.timedelta(days=1)
+        next_us = time_on_day(tomorrow, self.habits.begins, hours.zone)
         stays_us = Instant(ends_us + STAYS_FOR_US)
-        evening = self._coat_from(start.coat_us, stays_us, next_day=False)
+        evening = self._coat_from(course, start.coat_us, stays_us, next_day=False)
         # Whoever is done with the rest only in the night has not slept in the morning.
-        morning = self._coat_from(
-            max(next_us, start.coat_us), Instant(next_us + _MORNING_US), next_day=True
-        )
+        begins_us, ends_us = max(next_us, start.coat_us), Instant(next_us + _MORNING_US)
+        morning = self._coat_from(course, begins_us, ends_us, next_day=True)
         return evening, morning
 
-    def _coat_from(self, from_us: Instant, to_us: Instant, next_day: bool) -> CoatLater | None:
+    def _coat_from(
+        self, course: _Course, from_us: Instant, to_us: Instant, next_day: bool
+    ) -> CoatLater | None:
         """The first hour, from one instant on, in which all of the coat finds right air and is
         over by another.
         """
-        start = self.start
+        start = course.start
         assert start.coat_us is not None
         assert start.coat_by_us is not None
         left_us = start.done_us - start.coat_us
         left_by_us = max(left_us, start.by_us - start.coat_by_us)
         at_us = from_us
         while at_us + left_us <= to_us:
-            if not self._against(self._coating, at_us - start.coat_us):
+            if not self._against(course.coating, at_us - start.coat_us):
                 return CoatLater(
                     from_us=at_us,
                     away_us=Length(at_us - start.coat_us),

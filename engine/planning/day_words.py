@@ -52,13 +52,12 @@ class DayWords:
         if plan.in_one_day:
             return f"Start {self.clock(best.start_us)}: {ends}{_rests(best)}."
         over = f"your day ends {self.clock(plan.ends_us)}"
-        apart = plan.overnight
-        if apart is not None:
-            ends = f"done about {self.clock(apart.done_us)}, four times in five by "
-            ends += self.clock(apart.by_us, up=True)
-            ends += f"{_rests(best)}, with a night between two layers."
-            return f"Not in one day ({over}): from {self.clock(best.start_us)} {ends}"
-        return f"Not in one day ({over}): from {self.clock(best.start_us)} {ends}{_rests(best)}."
+        ends += _rests(best)
+        if plan.overnight is not None:
+            ends += ", with a night between two layers"
+        elif best.morning_us is not None:
+            ends += f", with a night in it: your day begins {self.clock(best.morning_us)}"
+        return f"Not in one day ({over}): from {self.clock(best.start_us)} {ends}."
 
     def _coat(self, plan: DayPlan) -> str:
         best, evening, morning = plan.best, plan.evening, plan.morning
@@ -71,7 +70,8 @@ class DayWords:
             return f"{said}, the next in the morning from {self.clock(apart.next_us)}."
         at = f"{self.clock(best.coat_us)}{self._promise(plan)}"
         if plan.same_run:
-            return f"Coat in the same run, from {at}."
+            slept = best.morning_us is not None and best.coat_us >= best.morning_us
+            return f"Coat {'behind the night' if slept else 'in the same run'}, from {at}."
         why = f"too {' and '.join(best.against)} at" if best.against else "it would begin at"
         told = [f"Not in the same run: {why} {at}."]
         if evening is not None:

@@ -8,9 +8,11 @@ import pytest
 from msgspec.structs import replace
 
 from cartclock.engine.after.visits import Closed
-from cartclock.engine.ahead.day_ahead import DayAhead
+from cartclock.engine.ahead.calendar import WorkDay
+from cartclock.engine.ahead.day_ahead import DayAhead, meals_ahead
 from cartclock.engine.ahead.durations import Belief
 from cartclock.engine.ahead.job_ahead import JobAhead, steps_of
+from cartclock.engine.ahead.prospect import Prospect
 from cartclock.engine.dates import instant, local
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.rows import HOUR_US, MINUTE_US
@@ -153,14 +155,46 @@ def test_two_layers_that_do_not_fit_in_one_day_have_the_night_between_them() -> 
     assert gap.opens_s <= between_s
     # Of the first section the most time passes.
     assert (second.from_us - first.from_us) / 1_000_000 <= gap.closes_s
-    assert apart.coated_us <= apart.done_us <= apart.by_us
-    assert found.best in found.starts
-    assert (found.best.done_us, found.best.coat_us) == (apart.done_us, apart.first_us)
+    best = found.best
+    assert best in found.starts
+    assert best.coat_us == apart.first_us
+    assert best.morning_us == apart.next_us < best.coated_us <= best.done_us <= best.by_us
     says = DayWords(hours(MILD)).decision(found)
     assert says[0].startswith("Not in one day (your day ends 19:00): from 07:00 done about ")
     assert says[0].endswith(", with a night between two layers.")
     clock = DayWords(hours(MILD)).clock(apart.first_us)
     assert says[1] == f"One layer from {clock}, the next in the morning from 07:00+1."
+
+
+def test_other_work_that_does_not_fit_in_one_day_has_the_night_of_a_forecast() -> None:
+    habits = replace(HABITS, ends=datetime.time(13))
+    one = job("one_step_correction_and_coat")
+    found = planned(MILD, one, habits=habits)
+    best = found.best
+    assert not found.in_one_day
+    assert found.overnight is None
+    # The day begins as it always does.
+    assert best.morning_us == instant("2026-07-25 07:00", ZONE)
+    # What is foretold of who clocks on then is the same.
+    around = DayAhead(
+        pauses=tuple(meals_ahead(habits.meal, ZONE, False, best.start_us)),
+        meals=1,
+        work_day=WorkDay(habits.begins, habits.ends, ZONE),
+        on_us=best.start_us,
+        undisturbed=True,
+    )
+    told = Prospect([one], around, best.start_us).finish(one.job.id)
+    assert told.done_us == best.done_us
+    assert told.mornings[0] == best.morning_us
+    # Nothing is worked on in the night, and the coat is told for the day on which it goes on.
+    night_us = instant(f"{DAY} 13:30", ZONE)
+    assert not any(run.from_us < best.morning_us and run.to_us > night_us for run in found.runs)
+    words = DayWords(hours(MILD)).decision(found)
+    assert words[0].endswith(", with a night in it: your day begins 07:00+1.")
+    assert words[1].startswith("Coat behind the night, from ")
+    assert words[1].endswith("+1.")
+    # And nobody begins when the day is over.
+    assert all(start.start_us < found.ends_us for start in found.starts)
 
 
 def test_a_night_between_layers_is_not_offered_where_it_does_not_help() -> None:
@@ -256,7 +290,8 @@ def test_a_day_that_ends_behind_midnight_and_one_on_which_the_clocks_change() ->
     # On 2026-03-29 the clocks of Madrid jump from 2 to 3 (tz database).
     spring = hours(MILD, day=datetime.date(2026, 3, 29))
     assert spring.at(4) - spring.at(1) == 2 * HOUR_US
-    starts = day_plan([job("maintenance_wash")], spring, HABITS, range(24)).starts
+    late = replace(HABITS, ends=datetime.time(6))
+    starts = day_plan([job("maintenance_wash")], spring, late, range(24)).starts
     assert len(starts) == len({one.start_us for one in starts}) == 23
 
 
