@@ -14,7 +14,7 @@ from typing import NamedTuple, Protocol
 from msgspec import Struct
 
 from cartclock.engine.after.visits import NEVER_CLOSED, Closed
-from cartclock.engine.ahead.rolling_hour import Due
+from cartclock.engine.ahead.rolling_hour import RestDue
 from cartclock.engine.body.pace import NO_LENGTH
 from cartclock.engine.dates import local, time_on_day
 from cartclock.engine.facts.rows import HOUR_US, MINUTE_US
@@ -31,12 +31,12 @@ GOES_ON_US = Length(HOUR_US)
 _MOST_DAYS = 60
 
 
-class Rests(Protocol):
+class RestRule(Protocol):
     """When rests are due, gone through once from an instant on."""
 
     def due(
         self, at_us: Instant, effort: Effort, next_us: int, meal_us: int | None = None
-    ) -> Due | None:
+    ) -> RestDue | None:
         """As `RollingHour` tells it."""
 
     def worked(self, at_us: Instant, length_us: int, effort: Effort) -> None:
@@ -145,7 +145,7 @@ class WorkCalendar:
     def __init__(
         self,
         pauses: Sequence[Pause] = (),
-        rests: Rests | None = None,
+        rests: RestRule | None = None,
         ratio: float = 0.0,
         nights: Iterable[Night] = (),
     ) -> None:

@@ -48,7 +48,7 @@ _TAKEN_US = MINUTE_US
 _LEAST_WORK_US = round(LEAST_WORK_MINUTES * MINUTE_US)
 
 
-class Due(Struct, frozen=True):
+class RestDue(Struct, frozen=True):
     """When the next rest is due.
 
     Fields:
@@ -88,7 +88,7 @@ class _Known(NamedTuple):
 
     effort: Effort
     air: Air
-    left_us: int
+    left_us: Length
 
     def holds(self, effort: Effort, air: Air) -> bool:
         """True if it bounds work of an effort in an air."""
@@ -119,7 +119,7 @@ class RollingHour:
 
     def due(
         self, at_us: Instant, effort: Effort, next_us: int, meal_us: int | None = None
-    ) -> Due | None:
+    ) -> RestDue | None:
         """The next rest, if work of an effort is begun or gone on with, or that there is none so
         soon; None: nothing calls one in such air.
 
@@ -132,7 +132,7 @@ class RollingHour:
         if _steady(effort, air, acclimatized) < LEAST_WORK_MINUTES:
             # Where no rest makes work time of it, it goes on in the least pieces there are.
             left_us = max(0, _LEAST_WORK_US - self._since_us)
-            return Due(Length(left_us), Length(LONGEST_REST_US))
+            return RestDue(Length(left_us), Length(LONGEST_REST_US))
         if not self._since_us:
             next_us = 0
         known = self._known
@@ -140,19 +140,19 @@ class RollingHour:
             plan = _planned(effort, 0, meal_us)
             past = self._seen(air)
             left = _work_left(past, plan, air, acclimatized, self._stood_by_us)
-            known = self._known = _Known(effort, air, HOUR_US if left is None else left)
+            known = self._known = _Known(effort, air, Length(HOUR_US) if left is None else left)
         if known.left_us >= max(next_us, _TAKEN_US):
-            return Due(Length(known.left_us))
+            return RestDue(known.left_us)
         # What does not fit is not begun, as on Run; who has just rested begins it all the same.
         plan = _planned(effort, next_us, meal_us)
         judged = _budget(self._seen(air), plan, air, acclimatized, self._stood_by_us)
         left = judged.left_us
-        self._known = _Known(effort, air, HOUR_US if left is None else left)
+        self._known = _Known(effort, air, Length(HOUR_US) if left is None else left)
         if left is None:
-            return Due(Length(HOUR_US))
+            return RestDue(Length(HOUR_US))
         if left >= _TAKEN_US and judged.grade not in ("soon", "now"):
-            return Due(left)
-        return Due(NO_LENGTH, judged.rest_us or Length(LONGEST_REST_US))
+            return RestDue(left)
+        return RestDue(NO_LENGTH, judged.rest_us or Length(LONGEST_REST_US))
 
     def _seen(self, air: Air) -> tuple[Stretch, ...]:
         """The last two hours."""
@@ -196,7 +196,7 @@ class RollingHour:
     def _went(self, at_us: int, length_us: int, effort: Effort) -> None:
         known = self._known
         if known is not None:
-            self._known = known._replace(left_us=max(0, known.left_us - length_us))
+            self._known = known._replace(left_us=Length(max(0, known.left_us - length_us)))
         end_us = at_us + length_us
         while at_us < end_us:
             upto_us = min(end_us, (at_us // HOUR_US + 1) * HOUR_US)

@@ -5,7 +5,7 @@ Everything answers of what is read already; `Library.left` says what is not.
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
 
 from cartclock.engine.facts.job import JobState
 from cartclock.engine.films.flashing import MOST_OWN, WatchedFlash
@@ -136,10 +136,15 @@ class Past:
         found = proposed_minutes(plan, (job for job in jobs if job.job in closed))
         return tuple(one for one in found if one.jobs >= UNASKED_JOBS)
 
-    def minutes_taught(self, worker: str, plan: Plan, job: str) -> bool:
-        """True if a closed job brought one of them up that was not there without it."""
-        before = {one.step for one in self.minutes_unasked(worker, plan, job)}
-        return any(one.step not in before for one in self.minutes_unasked(worker, plan))
+    def minutes_taught(
+        self, worker: str, plan: Plan, job: str, found: Sequence[MinutesProposal]
+    ) -> bool:
+        """True if a closed job brought one of them up that was not there without it.
+
+        found: those that `minutes_unasked` has of the same plan.
+        """
+        before = {one.step for one in self.minutes_unasked(worker, plan, job)} if found else set()
+        return any(one.step not in before for one in found)
 
     def proposed_weights(self, worker: str, plan: Plan) -> tuple[PanelWeight, ...]:
         """What sections of a plan should weigh, by what the newest jobs of that plan on such a body

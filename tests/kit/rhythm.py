@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from cartclock.engine.ahead.rolling_hour import Due
+from cartclock.engine.ahead.rolling_hour import RestDue
 from cartclock.engine.plan.plan import Effort
 
 Cycle = tuple[int, int]
@@ -25,9 +25,9 @@ class Rhythm:
 
     def due(
         self, at_us: int, effort: Effort, next_us: int, meal_us: int | None = None
-    ) -> Due | None:
+    ) -> RestDue | None:
         cycle = self.asked(at_us, effort)
-        return None if cycle is None else Due(max(0, cycle[0] - self.since_us), cycle[1])
+        return None if cycle is None else RestDue(max(0, cycle[0] - self.since_us), cycle[1])
 
     def worked(self, at_us: int, length_us: int, effort: Effort) -> None:
         self.since_us += length_us

@@ -30,7 +30,7 @@ def ask_minutes(host: Host, job_id: str) -> None:
     if job is None or job.state != "closed" or film_in_play(now.jobs.values(), now.now_us):
         return
     found = _found(host, job_id)
-    if found and host.cart.shop.past.minutes_taught(bench.worker, job.opened.plan, job_id):
+    if host.cart.shop.past.minutes_taught(bench.worker, job.opened.plan, job_id, found):
         _open(host, job_id, found)
 
 
