@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from pathlib import Path
 
 import pytest
 from msgspec.structs import replace
@@ -11,6 +12,7 @@ from cartclock.engine.facts import events as ev
 from cartclock.engine.paper.degrees import (
     degrees_apart,
     full_degrees,
+    in_both,
     over_dew_point,
     reckoned_apart,
     signed_margin,
@@ -23,9 +25,41 @@ from tests.kit.care import CURED, begun, coat, record_of
 
 # Ice, boiling water, where both scales meet, and one more: exact by definition of the scales.
 FIXED = [(0.0, "32 F"), (100.0, "212 F"), (-40.0, "-40 F"), (37.0, "98.6 F")]
-# What stands on paper in C whatever the settings say, because figures rest on it as published.
-BASIS = re.compile(r"These figures rest on:.*?\n\n", re.DOTALL)
-IN_C = re.compile(r"[\d.]+ C\b")
+# In C alone; what the program said in C has the same beside it in brackets.
+IN_C = re.compile(r"[\d.]+ C\b(?! \()")
+# Sentences of the program, and the same by hand: a temperature T is 1.8 T + 32, a difference D is
+# 1.8 D, by the definition of the scales.
+SAID = (
+    ("air 30 C, panel 47.5 C, sun", "air 30 C (86 F), panel 47.5 C (117.5 F), sun"),
+    ("expected today: -5 to 17 C", "expected today: -5 to 17 C (23 to 62.6 F)"),
+    ("stays over 15 C today", "stays over 15 C (59 F) today"),
+    (
+        "panel 5.6 C over the dew point + 3, air 20 C",
+        "panel 5.6 C (10 F) over the dew point + 3 C (5.4 F), air 20 C (68 F)",
+    ),
+    # What is short is raised, what is enough is cut: 4.68 F and 10.08 F.
+    (
+        "panel 2.6 C under the dew point + 3",
+        "panel 2.6 C (4.7 F) under the dew point + 3 C (5.4 F)",
+    ),
+    (
+        "instruments within 1.0 C and 5 %: 2.5 C of caution",
+        "instruments within 1.0 C (1.8 F) and 5 %: 2.5 C (4.5 F) of caution",
+    ),
+    ("Rain suit: 10 C added for clothing.", "Rain suit: 10 C (18 F) added for clothing."),
+    ("Shade: 1.5 C above the same air", "Shade: 1.5 C (2.7 F) above the same air"),
+    ("finished: level roof (Coat, layer 2)", "finished: level roof (Coat, layer 2)"),
+)
+ENGINE = Path(__file__).parents[2] / "engine"
+# Where the program says degrees in words that a paper takes over, each with how it is told.
+SAYING = {
+    "films/gate.py": ["} C {side} the dew point + {DEW_MARGIN_K"],
+    "facts/words.py": ["} C", "} C", "} C", "} C", "} C"],
+    "record/exposure.py": [
+        "} C and {RH_OFF} % humidity", "} C of caution ", "} C added for clothing.",
+        "} C above the same air indoors.", "} C added to the estimate.",
+    ],
+}  # fmt: skip
 
 
 @pytest.mark.parametrize(("value_c", "said"), FIXED)
@@ -46,6 +80,19 @@ def test_what_is_short_never_reads_as_enough() -> None:
     assert over_dew_point(5.55, "F") == "+9.9 F over dew point + 5.4 F"
 
 
+@pytest.mark.parametrize(("in_c", "beside"), SAID)
+def test_what_the_program_said_in_c_has_the_same_in_f_beside_it(in_c: str, beside: str) -> None:
+    assert in_both(in_c, "C") == in_c
+    assert in_both(in_c, "F") == beside
+
+
+@pytest.mark.parametrize("file", SAYING)
+def test_every_sentence_with_degrees_is_known_as_a_temperature_or_a_difference(file: str) -> None:
+    """A new one is first looked at: `in_both` takes what it does not know for a temperature."""
+    text = (ENGINE / file).read_text(encoding="utf-8")
+    assert re.findall(r"\} C\b[^\",;:]*", text) == SAYING[file]
+
+
 @pytest.fixture(name="cold")
 def a_record_of_a_cold_coat() -> Record:
     """A coat read at 14 and 12 C, whose cure takes longer under 15 C, in a shift with a verdict."""
@@ -64,7 +111,7 @@ def test_papers_say_every_temperature_as_the_settings_ask(
     cold: Record, paper: str, form: str
 ) -> None:
     said_c, said_f = (
-        BASIS.sub("", re.sub(r"<[^>]+>", "\n\n", made.decode()))
+        " ".join(re.sub(r"<[^>]+>", "\n\n", made.decode()).split())
         for made in (PAPERS[paper].made(form, PaperFacts(cold, unit=unit)) for unit in ("C", "F"))
     )
     assert not IN_C.findall(said_f)

@@ -8,8 +8,10 @@ from cartclock.engine.dates import hours_text, spoken, spoken_day
 from cartclock.engine.facts.layers import layer_text
 from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.facts.words import amount_text
+from cartclock.engine.figures.air import TemperatureUnit
 from cartclock.engine.hours.account import Account
 from cartclock.engine.hours.partition import Piece
+from cartclock.engine.paper.degrees import in_both
 from cartclock.engine.paper.facts import PaperFacts
 from cartclock.engine.paper.page.medium import Medium, SheetHead
 from cartclock.engine.paper.page.table import Column, Group, Note, TableRow
@@ -67,7 +69,7 @@ def _put(medium: Medium, facts: PaperFacts, without: Sequence[str] = ()) -> None
     if without:
         medium.words(f"{', '.join(without)} and products: on the records of the jobs.", small=True)
     else:
-        _put_noted(medium, day)
+        _put_noted(medium, day, facts.unit)
         _put_products(medium, day)
     put_next_day(medium, day)
     asked = open_questions(accounts, day.zone)
@@ -210,11 +212,11 @@ def _came_and_went(job: DayJob, zone: str) -> str:
     return f"opened {opened}, closed {closed}"
 
 
-def _put_noted(medium: Medium, day: Day) -> None:
+def _put_noted(medium: Medium, day: Day, unit: TemperatureUnit) -> None:
     noted = sorted((fact.at_us, fact.text) for part in day.shifts for fact in part.facts)
     if noted:
         medium.heading("Noted")
-        told = "; ".join(f"{hour(at_us, day.zone)} {text}" for at_us, text in noted)
+        told = "; ".join(f"{hour(at_us, day.zone)} {in_both(text, unit)}" for at_us, text in noted)
         medium.words(f"{told}.", small=True)
 
 

@@ -16,7 +16,7 @@ from cartclock.engine.figures.body import (
     VIBRATION_ACTION_MS2,
     VIBRATION_LIMIT_MS2,
 )
-from cartclock.engine.paper.degrees import degrees_apart, reckoned_apart, reckoned_text
+from cartclock.engine.paper.degrees import degrees_apart, in_both, reckoned_apart, reckoned_text
 from cartclock.engine.paper.page.medium import Medium
 from cartclock.engine.paper.page.table import Column, Group, TableRow
 from cartclock.engine.paper.said import (
@@ -63,7 +63,7 @@ def put_exposures(
     """The chapter of these shifts; nothing if there are none.
 
     unit: of temperatures. rests: how they are told. What the figures rest on stands under their
-    table, in C as it is published.
+    table, in C as it is published, and in the unit beside it.
     """
     if not exposures:
         return
@@ -83,7 +83,7 @@ def put_exposures(
         medium.words(_ACTION, small=True)
     if rests == "table":
         _put_rests(medium, exposures, zone)
-        _put_basis(medium, exposures)
+        _put_basis(medium, exposures, unit)
         return
     for one in exposures:
         if one.rests or one.overruled:
@@ -286,8 +286,8 @@ def _taken(rest: RestTime, zone: str) -> str:
     return f"{begun} to {hour(rest.end_us, zone)}, {to_minute(rest.length_us)}"
 
 
-def _put_basis(medium: Medium, exposures: Iterable[ExposureRecord]) -> None:
+def _put_basis(medium: Medium, exposures: Iterable[ExposureRecord], unit: TemperatureUnit) -> None:
     """What the figures rest on; what several shifts rest on alike is said once."""
     said = dict.fromkeys(text for one in exposures for text in one.assumptions)
     if said:
-        medium.words(f"These figures rest on: {' '.join(said)}", small=True)
+        medium.words(f"These figures rest on: {in_both(' '.join(said), unit)}", small=True)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from cartclock.engine.figures.air import TemperatureUnit
 from cartclock.engine.films.margins import LayerBegun
-from cartclock.engine.paper.degrees import full_degrees, over_dew_point
+from cartclock.engine.paper.degrees import full_degrees, in_both, over_dew_point
 from cartclock.engine.paper.said import short_moment
 from cartclock.engine.record.coated import Coated
 from cartclock.engine.record.stage_layers import WorkRow
@@ -14,12 +14,13 @@ def gate_text(row: WorkRow, zone: str, unit: TemperatureUnit) -> tuple[str, ...]
     """The reading a section was laid in, and what asked or only warned; () where none matters.
 
     zone: in which times are told. unit: of what was measured; what the gate said stays as it
-    was said.
+    was said, in C, with the same in the unit beside it.
     """
     if row.film is None:
         return ()
     said = [_reading(row.film, zone, unit)]
-    return (*said, *_remarks(row.begun)) if row.begun is not None else tuple(said)
+    remarks = () if row.begun is None else _remarks(row.begun, unit)
+    return (*said, *remarks)
 
 
 def _reading(film: Coated, zone: str, unit: TemperatureUnit) -> str:
@@ -40,12 +41,12 @@ def _reading(film: Coated, zone: str, unit: TemperatureUnit) -> str:
     return f"read {short_moment(film.read_us, zone)}: {', '.join(measured)}{none}"
 
 
-def _remarks(one: LayerBegun) -> tuple[str, ...]:
+def _remarks(one: LayerBegun, unit: TemperatureUnit) -> tuple[str, ...]:
     said = []
     if one.outlived_us:
         said.append("read over an hour before, and held because the layer went on without a pause")
-    said += one.broken
-    said += [f"only warned: {text}" for text in one.warned]
+    said += [in_both(text, unit) for text in one.broken]
+    said += [f"only warned: {in_both(text, unit)}" for text in one.warned]
     if one.overruled:
         said.append(f"coated all the same: {one.overruled}")
     if one.unmet:

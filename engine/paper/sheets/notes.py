@@ -6,6 +6,8 @@ from collections.abc import Iterable
 
 from cartclock.engine.dates import spoken
 from cartclock.engine.facts.section import SECOND_US
+from cartclock.engine.figures.air import TemperatureUnit
+from cartclock.engine.paper.degrees import in_both
 from cartclock.engine.paper.page.medium import Medium
 from cartclock.engine.paper.page.table import Column, Group, TableRow
 from cartclock.engine.paper.said import between, hour, short_day, short_moment
@@ -21,15 +23,18 @@ _Told = tuple[int, str, str]
 """When, what kind, and in words."""
 
 
-def put_notes(medium: Medium, record: Record) -> None:
-    """The chapter; that nothing was overruled or put right is said."""
+def put_notes(medium: Medium, record: Record, unit: TemperatureUnit = "C") -> None:
+    """The chapter; that nothing was overruled or put right is said.
+
+    unit: of temperatures; what the program said in C has it beside, what a person wrote has not.
+    """
     medium.heading("Notes, overruled, put right, clocks")
     told = [
-        *_noted(record),
+        *_noted(record, unit),
         *_fresh(record),
-        *_overruled(record.trail),
-        *_righted(record),
-        *_clocks(record),
+        *_overruled(record.trail, unit),
+        *_righted(record, unit),
+        *_clocks(record, unit),
     ]
     if not told:
         medium.words("Nothing.")
@@ -43,13 +48,14 @@ def put_notes(medium: Medium, record: Record) -> None:
     medium.groups(_COLUMNS, [Group("", "", tuple(rows))])
 
 
-def _noted(record: Record) -> Iterable[_Told]:
+def _noted(record: Record, unit: TemperatureUnit) -> Iterable[_Told]:
     for noted in record.noted:
         # What was found, read and agreed has a chapter of its own, what was fresh a line a day.
         if noted.kind in _WRITTEN and noted.kind != "fresh":
             where = f"{noted.where}: " if noted.where else ""
             private = " (private)" if noted.private and noted.kind not in _OF_THE_SHOP else ""
-            yield noted.at_us, noted.kind, f"{where}{noted.text}{private}"
+            text = in_both(noted.text, unit) if noted.kind == "before the coat" else noted.text
+            yield noted.at_us, noted.kind, f"{where}{text}{private}"
 
 
 def _fresh(record: Record) -> Iterable[_Told]:
@@ -64,30 +70,34 @@ def _fresh(record: Record) -> Iterable[_Told]:
         yield first_us, "fresh", f"{where}: {text}" + (f"; again {again}" if again else "")
 
 
-def _overruled(trail: Trail) -> Iterable[_Told]:
+def _overruled(trail: Trail, unit: TemperatureUnit) -> Iterable[_Told]:
     for one in trail.overruled:
         why = one.why or "no reason given"
-        yield one.at_us, "overruled", f"{one.what}; {one.rule.replace('_', ' ')}: {why}"
+        yield (
+            one.at_us,
+            "overruled",
+            f"{in_both(one.what, unit)}; {one.rule.replace('_', ' ')}: {why}",
+        )
 
 
-def _righted(record: Record) -> Iterable[_Told]:
+def _righted(record: Record, unit: TemperatureUnit) -> Iterable[_Told]:
     zone = record.zone
     for fix in record.trail.corrections:
         to = "" if fix.to_us is None else f" to {spoken(fix.to_us, zone)}"
         why = f"; {fix.why}" if fix.why else ""
         later = "" if fix.stands else "; this was struck later"
-        said = f"{fix.what}, written for {short_moment(fix.was_us, zone)}{to}{why}{later}"
-        yield fix.entered_us, fix.kind, said
+        said = f"{in_both(fix.what, unit)}, written for {short_moment(fix.was_us, zone)}"
+        yield fix.entered_us, fix.kind, f"{said}{to}{why}{later}"
     for late in record.trail.late:
         more = f" and {late.rows - 1} more" if late.rows > 1 else ""
         yield (
             late.entered_us,
             "entered late",
-            f"for {short_moment(late.at_us, zone)}: {late.what}{more}",
+            f"for {short_moment(late.at_us, zone)}: {in_both(late.what, unit)}{more}",
         )
 
 
-def _clocks(record: Record) -> Iterable[_Told]:
+def _clocks(record: Record, unit: TemperatureUnit) -> Iterable[_Told]:
     trail, zone = record.trail, record.zone
     for gap in trail.gaps:
         said = f"the program did not run: {between(gap.from_us, gap.to_us, zone)}"
@@ -96,8 +106,8 @@ def _clocks(record: Record) -> Iterable[_Told]:
         by = f"{step.by_us / SECOND_US:+.0f} s"
         yield step.at_us, "clock", f"the wall clock was set by {by}; no length moved"
     for one in trail.unsure:
-        yield one.at_us, "clock", f"time not sure: {one.what}"
+        yield one.at_us, "clock", f"time not sure: {in_both(one.what, unit)}"
     for at_us in trail.told_time_us:
         yield at_us, "clock", "the worker said what time it is"
     for odd in trail.aside:
-        yield odd.at_us, "set aside", f"{odd.what}; {odd.why}"
+        yield odd.at_us, "set aside", f"{in_both(odd.what, unit)}; {odd.why}"

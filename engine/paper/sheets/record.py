@@ -58,7 +58,7 @@ def put_record(medium: Medium, facts: PaperFacts) -> None:
     put_products(medium, record.used, record.products, zone, facts.currency)
     put_told_dates(medium, record, facts.unit)
     put_dealings(medium, record.dealings, zone)
-    put_notes(medium, record)
+    put_notes(medium, record, facts.unit)
     _put_proof(medium, record)
     put_revision(medium, facts.out, zone, True)
     medium.drawing(Pictures(facts.pictures, zone))
