@@ -17,7 +17,7 @@ from cartclock.engine.ahead.heat import cooler, heat_expected
 from cartclock.engine.ahead.job_ahead import JobAhead, as_weighed, steps_of
 from cartclock.engine.ahead.line_up import in_focus
 from cartclock.engine.ahead.meal import meal_eaten
-from cartclock.engine.ahead.play import Weights
+from cartclock.engine.ahead.played import Weights
 from cartclock.engine.ahead.prospect import Prospect
 from cartclock.engine.dates import day_of, local
 from cartclock.engine.facts import events as ev

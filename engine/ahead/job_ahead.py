@@ -8,7 +8,8 @@ from math import fsum, log
 from msgspec import Struct
 
 from cartclock.engine.ahead.durations import Measured, Today
-from cartclock.engine.ahead.play import Played, Weights, piece_in_hand
+from cartclock.engine.ahead.play import piece_in_hand
+from cartclock.engine.ahead.played import Played, Weights
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.facts.turn import Turn

@@ -10,7 +10,7 @@ from collections.abc import Mapping, Sequence
 
 from msgspec.structs import replace
 
-from cartclock.engine.ahead.play import Played
+from cartclock.engine.ahead.played import Played
 from cartclock.engine.facts.job import Job, open_jobs
 from cartclock.engine.facts.rows import HOUR_US
 from cartclock.engine.facts.shift import Hands, Shift

@@ -8,122 +8,18 @@ reckoned again with other minutes (`engine.ahead.reckon`).
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Mapping, Sequence
+from collections.abc import Callable, Collection, Sequence
 from operator import attrgetter
 
-from msgspec import Struct
-
+from cartclock.engine.ahead.on_its_way import OnItsWay, groups_of, rank_of, taken_with
+from cartclock.engine.ahead.played import Factors, Played, WaitBehind, Weights, ready_s, waits
 from cartclock.engine.facts.in_play import SPENT_US, ends_film, handler, lays_film, spent_us
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.rows import MINUTE_US
-from cartclock.engine.facts.section import SECOND_US, WindowKind, next_turn, wait_after, work_of
+from cartclock.engine.facts.section import SECOND_US, WindowKind, next_turn, work_of
 from cartclock.engine.facts.turn import Marks, Turn
-from cartclock.engine.figures.flash import FlashClimate
-from cartclock.engine.films.flashing import NO_OWN, NO_PANEL, Own, flash_after, forecast
 from cartclock.engine.plan.plan import Stage
 from cartclock.engine.times import Instant, Length
-
-WaitBehind = Callable[[Stage, Turn], tuple[WindowKind, Marks] | None]
-"""The wait that begins when a turn of a stage is finished, with its marks; None if none does."""
-
-Factors = Mapping[tuple[str, int], float]
-"""Stage and step of a plan -> expected over planned length; 1 where it is not named."""
-
-Weights = Mapping[tuple[str, str], float]
-"""Stage and panel -> how much longer a section there takes than the plan gives it beside the other
-sections of the stage, > 0; 1 where it is not named."""
-
-_NEVER = 1 << 62
-
-
-def waits(climate: FlashClimate | str = NO_PANEL, own: Own = NO_OWN) -> WaitBehind:
-    """The waits as they would be frozen in one climate: a labelled flash follows it.
-
-    Args:
-        climate: at the panel, or why it is not known; then the label alone holds.
-        own: the worker's own watched sections.
-    """
-
-    def behind(stage: Stage, turn: Turn) -> tuple[WindowKind, Marks] | None:
-        wait = wait_after(stage, turn)
-        flash = None if wait is None else flash_after(stage, turn)
-        if wait is None or flash is None:
-            return wait
-        return wait[0], forecast(flash.wait, climate, own.get(flash.product, ())).marks
-
-    return behind
-
-
-class Played(Struct, frozen=True):
-    """One piece of work ahead, as one press takes it up.
-
-    Fields:
-        job, stage, sections, turn: what.
-        work_us: the plan's, all sections together, as their panels weigh; of what is in hand what
-            is left of it.
-        units: how many times the plan's minutes are in it: its sections, or 1.
-        after: indexes of the pieces whose last touch began the waits in front of it.
-        wait_us: from that last touch on.
-        not_before_us: when the window that runs in front of it is ready; None: none runs.
-        start_us, end_us: by the lengths it was played with.
-        in_hand: True for the first piece if it is in hand.
-        lays, ends: True if a dwell or flash begins behind it, and if one ends with it.
-        gap: True if what is waited for in front of it is the next layer, not a film.
-    """
-
-    job: str
-    stage: str
-    sections: tuple[str, ...]
-    turn: Turn
-    work_us: Length
-    units: int
-    after: tuple[int, ...]
-    wait_us: Length
-    not_before_us: Instant | None
-    start_us: Instant
-    end_us: Instant
-    in_hand: bool = False
-    lays: bool = False
-    ends: bool = False
-    gap: bool = False
-
-
-class _Unit:
-    """One section on its way through a stage."""
-
-    def __init__(
-        self, name: str, panel: str, index: int, turn: Turn, state: str, weight: float
-    ) -> None:
-        self.name, self.panel, self.index, self.weight = name, panel, index, weight
-        self.turn, self.state = turn, state
-        # Where it stands in the stage's order, and what the sections that one press takes up
-        # together with it have in common: they are compared at each piece.
-        self.rank: tuple[int, ...] = ()
-        self.alike: object = None
-        self.clear()
-
-    def clear(self) -> None:
-        """No window is in front of it."""
-        self.opens: int | None = None
-        self.closes = _NEVER
-        self.off_by: int | None = None
-        self.after = -1
-        self.wait = 0
-        self.gap = False
-        # First touch of what is in hand or put down: its film closes from there.
-        self.first: int | None = None
-        # Until then its film is in play; 0: it has none.
-        self.wet_until = 0
-
-
-def ready_s(kind: WindowKind, marks: Marks) -> int:
-    """When a wait is reckoned to be over: a flash when due, a dwell and a gap when they open."""
-    return marks.due_s if kind == "flash" else marks.opens_s
-
-
-def opening_s(kind: WindowKind, marks: Marks) -> int:
-    """When a wait is over for SPACE: when it opens."""
-    return marks.opens_s
 
 
 def play(
@@ -197,10 +93,10 @@ class _Play:
         ] = {}
         self.pieces: list[Played] = []
         # Sections in front of which a film waits, and such with one that was put down.
-        self.films: list[tuple[Stage, _Unit]] = []
+        self.films: list[tuple[Stage, OnItsWay]] = []
         # The stage of which a film is in hand; None if none is.
         self.film_in_hand: Stage | None = None
-        self.stages: list[tuple[Stage, list[_Unit]]] = []
+        self.stages: list[tuple[Stage, list[OnItsWay]]] = []
         for stage in job.stages if job.state == "open" else ():
             if only is not None and stage.name not in only:
                 continue
@@ -209,13 +105,13 @@ class _Play:
                 self.stages.append((stage, units))
         self.left = {stage.name: units for stage, units in self.stages}
 
-    def _units(self, stage: Stage) -> list[_Unit]:
+    def _units(self, stage: Stage) -> list[OnItsWay]:
         found = []
         for index, section in enumerate(self.job.of(stage.name)):
             state = "over" if section.over else section.state
             weight = stage.weight_of(section.name)
             weight *= self.weights.get((stage.name, section.panel), 1.0)
-            unit = _Unit(section.name, section.panel, index, section.turn, state, weight)
+            unit = OnItsWay(section.name, section.panel, index, section.turn, state, weight)
             unit.first = section.first_us
             window = section.window
             if window is not None:
@@ -259,7 +155,7 @@ class _Play:
                 in_hand=True,
             )
 
-    def _lengths(self, stage: Stage, group: Sequence[_Unit]) -> tuple[int, int, int]:
+    def _lengths(self, stage: Stage, group: Sequence[OnItsWay]) -> tuple[int, int, int]:
         """How long a group takes by the lengths it is played with, and by the plan, and how many
         times the plan's minutes are in it."""
         minutes, over_all, factor = self._step(stage, group[0].turn)
@@ -275,9 +171,9 @@ class _Play:
             step = self.steps[key] = work.minutes, work.over == "all", self.factors.get(key)
         return step
 
-    def _place(self, stage: Stage, unit: _Unit) -> None:
+    def _place(self, stage: Stage, unit: OnItsWay) -> None:
         """Puts a section where it stands in its stage."""
-        unit.rank = _rank(stage, unit)
+        unit.rank = rank_of(stage, unit)
         if stage.press == "stage" or self._step(stage, unit.turn)[1]:
             unit.alike = unit.turn, unit.state, unit.gap
         elif stage.press == "panel":
@@ -307,27 +203,27 @@ class _Play:
         self._add(stage, group, Instant(start_us), Length(length_us), Length(planned_us), many)
         return True
 
-    def _asleep(self, unit: _Unit) -> bool:
+    def _asleep(self, unit: OnItsWay) -> bool:
         return unit.gap and (unit.opens or 0) > self.at
 
-    def _waiting(self) -> list[tuple[Stage, list[_Unit]]]:
+    def _waiting(self) -> list[tuple[Stage, list[OnItsWay]]]:
         """The groups in front of which a film waits, of whatever stage."""
-        found: dict[str, tuple[Stage, list[_Unit]]] = {}
+        found: dict[str, tuple[Stage, list[OnItsWay]]] = {}
         for stage, unit in sorted(self.films, key=lambda one: one[1].index):
             if unit.opens is not None:
                 found.setdefault(stage.name, (stage, []))[1].append(unit)
-        return [(stage, group) for stage, units in found.values() for group in _groups(units)]
+        return [(stage, group) for stage, units in found.values() for group in groups_of(units)]
 
-    def _chosen(self, stage: Stage, units: list[_Unit]) -> tuple[Stage, list[_Unit], int]:
+    def _chosen(self, stage: Stage, units: list[OnItsWay]) -> tuple[Stage, list[OnItsWay], int]:
         """What is taken up next and when: late, open, soon open, by the order, after a gap."""
         awake, asleep = self._in_order(units)
-        plain = [] if awake is None else _with(awake, units)
+        plain = [] if awake is None else taken_with(awake, units)
         if plain and not self.films:
             return stage, plain, self.at
         until_us = self.at + (self._lengths(stage, plain)[0] if plain else 0)
-        late: list[tuple[int, str, Stage, list[_Unit]]] = []
-        ready: list[tuple[int, str, Stage, list[_Unit]]] = []
-        soon: list[tuple[int, str, Stage, list[_Unit]]] = []
+        late: list[tuple[int, str, Stage, list[OnItsWay]]] = []
+        ready: list[tuple[int, str, Stage, list[OnItsWay]]] = []
+        soon: list[tuple[int, str, Stage, list[OnItsWay]]] = []
         for own, group in self._waiting():
             opens_us, closes_us, wanted_us = self._marks(own, group)
             each = own is stage and stage.order == "each"
@@ -347,12 +243,12 @@ class _Play:
         if plain:
             return stage, plain, self.at
         first = min(asleep, key=lambda unit: unit.opens or 0)
-        return stage, _with(first, units), first.opens or self.at
+        return stage, taken_with(first, units), first.opens or self.at
 
-    def _in_order(self, units: list[_Unit]) -> tuple[_Unit | None, list[_Unit]]:
+    def _in_order(self, units: list[OnItsWay]) -> tuple[OnItsWay | None, list[OnItsWay]]:
         """The first that no film and no gap is in front of, and those before it that a gap is."""
         units.sort(key=attrgetter("rank"))
-        asleep: list[_Unit] = []
+        asleep: list[OnItsWay] = []
         seen: set[object] = set()
         for unit in units:
             # The first of those that are taken up together speaks for all of them.
@@ -365,7 +261,7 @@ class _Play:
                 return unit, asleep
         return None, asleep
 
-    def _marks(self, stage: Stage, group: list[_Unit]) -> tuple[int, int, int]:
+    def _marks(self, stage: Stage, group: list[OnItsWay]) -> tuple[int, int, int]:
         """When a group opens, when it closes, and when the hands must be free for it."""
         closes_us = min(unit.closes for unit in group)
         opens = [unit.opens for unit in group if unit.opens is not None]
@@ -380,7 +276,7 @@ class _Play:
     def _add(
         self,
         stage: Stage,
-        group: list[_Unit],
+        group: list[OnItsWay],
         start_us: Instant,
         length_us: Length,
         planned_us: Length,
@@ -433,7 +329,7 @@ class _Play:
     def _go_on(
         self,
         stage: Stage,
-        group: list[_Unit],
+        group: list[OnItsWay],
         following: Turn | None,
         start_us: int,
         wait: tuple[WindowKind, Marks] | None,
@@ -462,28 +358,3 @@ class _Play:
             if not unit.gap:
                 unit.wet_until = unit.closes + SPENT_US
                 self.films.append((stage, unit))
-
-
-def _with(first: _Unit, units: Sequence[_Unit]) -> list[_Unit]:
-    """The sections that are taken up together with one of them, in the stage's order."""
-    alike = first.alike
-    return [unit for unit in units if unit.alike == alike]
-
-
-def _groups(units: Sequence[_Unit]) -> list[list[_Unit]]:
-    """Sections that one press takes up together, in the stage's order."""
-    found: dict[object, list[_Unit]] = {}
-    for unit in units:
-        found.setdefault(unit.alike, []).append(unit)
-    return sorted(found.values(), key=lambda group: group[0].rank)
-
-
-def _rank(stage: Stage, unit: _Unit) -> tuple[int, ...]:
-    held = unit.state == "held"
-    match stage.order:
-        case "each":
-            return (not held, unit.turn.layer, unit.index)
-        case "all":
-            return (not held, unit.turn.layer, unit.turn.step, unit.index)
-        case "wave":
-            return (not held, unit.turn.layer, unit.turn.step == 0, unit.index)

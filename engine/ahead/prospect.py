@@ -21,7 +21,8 @@ from cartclock.engine.ahead.durations import Z80, Sum, sum_of
 from cartclock.engine.ahead.finish import Finish, Help, Part, PartOf, StageAhead
 from cartclock.engine.ahead.job_ahead import JobAhead, by_step, factors_of, left_in_hand
 from cartclock.engine.ahead.line_up import line_up
-from cartclock.engine.ahead.play import Factors, Played, WaitBehind, play
+from cartclock.engine.ahead.play import play
+from cartclock.engine.ahead.played import Factors, Played, WaitBehind
 from cartclock.engine.ahead.reckon import Reckoned, reckon
 from cartclock.engine.body.exposure import hardest_effort
 from cartclock.engine.facts.job import Job

@@ -10,7 +10,7 @@ from collections.abc import Callable, Sequence
 from typing import NamedTuple
 
 from cartclock.engine.ahead.calendar import WorkCalendar
-from cartclock.engine.ahead.play import Factors, Played
+from cartclock.engine.ahead.played import Factors, Played
 from cartclock.engine.plan.plan import Effort
 from cartclock.engine.times import Instant
 

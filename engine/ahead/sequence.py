@@ -8,7 +8,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from cartclock.engine.ahead.play import Played, WaitBehind, play
+from cartclock.engine.ahead.play import play
+from cartclock.engine.ahead.played import Played, WaitBehind
 from cartclock.engine.body.budget import Ahead, PlannedWork
 from cartclock.engine.body.exposure import hardest_effort
 from cartclock.engine.facts.in_play import film_in_play

@@ -8,7 +8,7 @@ from math import log
 from cartclock.engine.ahead.durations import Belief, Measured
 from cartclock.engine.ahead.foreseen import Learned
 from cartclock.engine.ahead.job_ahead import steps_of
-from cartclock.engine.ahead.play import Weights
+from cartclock.engine.ahead.played import Weights
 from cartclock.engine.facts.job import Job
 from cartclock.engine.history.proposals import panel_weights, planned_weights
 from cartclock.engine.hours.lessons import JobLessons

@@ -23,7 +23,7 @@ from cartclock.engine.ahead.calendar import STAYS_FOR_US, WorkDay
 from cartclock.engine.ahead.day_ahead import DayAhead, meals_ahead
 from cartclock.engine.ahead.durations import Z80
 from cartclock.engine.ahead.job_ahead import JobAhead
-from cartclock.engine.ahead.play import Played
+from cartclock.engine.ahead.played import Played
 from cartclock.engine.ahead.prospect import Prospect
 from cartclock.engine.ahead.reckon import Reckoned
 from cartclock.engine.dates import day_of, time_on_day

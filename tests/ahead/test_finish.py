@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import random
 from math import log
 
 import pytest
@@ -13,7 +14,8 @@ from cartclock.engine.ahead.durations import Z80, Belief, Measured, Spreads
 from cartclock.engine.ahead.foreseen import Foreseen, Foresight, Learned, prospect
 from cartclock.engine.ahead.job_ahead import JobAhead, as_weighed, steps_of
 from cartclock.engine.ahead.line_up import line_up
-from cartclock.engine.ahead.play import Weights, opening_s, play
+from cartclock.engine.ahead.play import play
+from cartclock.engine.ahead.played import Weights, opening_s
 from cartclock.engine.ahead.prospect import Prospect
 from cartclock.engine.ahead.reckon import lengths_us, reckon
 from cartclock.engine.ahead.telling import helps_text
@@ -331,3 +333,23 @@ def test_where_short_films_fit_together_an_early_end_is_told_of_it() -> None:
     # In the order that is expected what is shorter waits for its films alone.
     kept = found.in_time("job-1", -Z80).pieces
     assert told.hardly_us < kept[-1][1].end_us < told.done_us < told.by_us
+
+
+@pytest.mark.parametrize("name", OTHERS)
+def test_in_the_middle_of_the_work_the_finish_is_the_plan_played_too(name: str) -> None:
+    real = begun(name)
+    rng = random.Random(name)
+    for step in range(400):
+        move = real.first_move()
+        if move is None:
+            break
+        real.go_on(move, rng.choice((0.3, 0.7, 1.0)))
+        if step % 5 == 0:
+            # What takes longer than planned is told by what is believed of it, and never here.
+            played = play(real.job, real.now_us)
+            found = certain(real).finish("job-1")
+            assert found.done_us == pytest.approx(played[-1].end_us, abs=3 * MINUTE_US)
+            ends = {piece.stage: piece.end_us for piece in played}
+            for stage in found.stages:
+                assert stage.done_us == pytest.approx(ends[stage.stage], abs=3 * MINUTE_US)
+    assert step > 5

@@ -7,7 +7,8 @@ import random
 import pytest
 from msgspec.structs import replace
 
-from cartclock.engine.ahead.play import opening_s, play
+from cartclock.engine.ahead.play import play
+from cartclock.engine.ahead.played import opening_s
 from cartclock.engine.ahead.reckon import lengths_us, reckon
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.job import Job, job_after

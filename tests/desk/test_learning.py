@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from cartclock.engine.ahead.play import Weights
+from cartclock.engine.ahead.played import Weights
 from cartclock.engine.desk.learning import Learning
 from cartclock.engine.rules import rules
 from tests.kit.day import Day

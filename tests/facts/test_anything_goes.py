@@ -10,7 +10,8 @@ from hypothesis import settings
 from hypothesis import strategies as st
 from hypothesis.stateful import initialize, precondition, rule, run_state_machine_as_test
 
-from cartclock.engine.ahead.play import opening_s, play
+from cartclock.engine.ahead.play import play
+from cartclock.engine.ahead.played import opening_s
 from cartclock.engine.desk.bench import Pressed
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.in_play import film_runs

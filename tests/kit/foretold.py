@@ -15,7 +15,7 @@ from cartclock.engine.ahead.durations import Belief, Measured
 from cartclock.engine.ahead.finish import Finish
 from cartclock.engine.ahead.foreseen import Foreseen, Learned, prospect
 from cartclock.engine.ahead.job_ahead import steps_of
-from cartclock.engine.ahead.play import Weights
+from cartclock.engine.ahead.played import Weights
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.shift import Shift
 from cartclock.engine.history.proposals import panel_weights
