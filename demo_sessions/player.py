@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import unicodedata
-from collections.abc import Awaitable, Callable
+from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -12,6 +12,7 @@ from textual import events
 from textual.keys import KEY_NAME_REPLACEMENTS, key_to_character
 
 from cartclock.demo_sessions.large_key import call_in_s, through
+from cartclock.demo_sessions.onlooker import Onlooker
 from cartclock.demo_sessions.script import Opening, Step, file_text, read_script
 from cartclock.demo_sessions.session_shop import SessionShop
 from cartclock.engine.dates import instant, local
@@ -36,17 +37,12 @@ if TYPE_CHECKING:
     from cartclock.tui.app import CartClock
     from cartclock.tui.terminal.colours import Colours
 
-Shown = Callable[[float], Awaitable[None]]
-
 # A press takes a moment; the keys' own silence needs one too.
 PRESS_S = 2
 READ_S = NEWS_US // SECOND_US - PRESS_S
 LETTERS_A_SECOND = 4
-CAPTION_S = 4.0
 # From three minutes on the program would take the time for one in which it did not run.
 SLICE_S = 150.0
-# Where nobody looks on, the screens are looked at so often.
-TICK_S = 1800.0
 # A key goes from the app to the screen and from there on; enter, from the line of text to its list.
 HOPS = 3
 
@@ -80,8 +76,7 @@ class Player:
     Args:
         name: of the session. Raises `Refused` and `PlanFault` like `read_script`.
         folder: where the scratch log goes.
-        shown: told of every stretch of seconds that an onlooker should see; None: nobody looks.
-        tick_s: how often the screens are painted while time passes, in seconds.
+        onlooker: who looks on; None: nobody.
         colours: what the terminal has.
 
     Fields:
@@ -93,8 +88,7 @@ class Player:
         self,
         name: str,
         folder: Path,
-        shown: Shown | None = None,
-        tick_s: float = TICK_S,
+        onlooker: Onlooker | None = None,
         colours: Colours = "many",
     ) -> None:
         self.name = name
@@ -115,8 +109,7 @@ class Player:
         self.said: list[tuple[int, str]] = []
         self._at = 0
         self._boots = 1
-        self._shown = shown
-        self._tick_s = tick_s
+        self._onlooker = onlooker or Onlooker()
         self._colours: Colours = colours
 
     def bench(self) -> Bench:
@@ -125,17 +118,13 @@ class Player:
 
     def start(self) -> CartClock:
         """The program, started on the scratch log."""
-        # The screens are heavy; a list of the sessions must not need them.
-        from cartclock.tui.app import CartClock
+        # As heavy as the screens; a list of the sessions must not need it.
         from cartclock.tui.told.workplace import Workplace
 
         bench = self.bench()
         shop = SessionShop(self.name, bench.log, bench.library)
-        self.app = CartClock(
-            Workplace(bench, shop, self.settings),
-            seconds=lambda: self.clock.tick_us / SECOND_US,
-            ticking=False,
-            colours=self._colours,
+        self.app = self._onlooker.app(
+            Workplace(bench, shop, self.settings), self.clock, self._colours
         )
         return self.app
 
@@ -153,9 +142,7 @@ class Player:
 
     async def _play(self, step: Step, pilot: Pilot[Any]) -> None:
         app = self.cart
-        if step.say:
-            app.say(step.say)
-            await self._show(CAPTION_S)
+        await self._onlooker.began(self._at, step.say)
         if step.open is not None:
             self._open(step.open)
             await pilot.pause()
@@ -226,6 +213,7 @@ class Player:
 
     async def press(self, key: str, pilot: Pilot[Any]) -> None:
         """One key, and what the notice line says to it."""
+        await self._onlooker.pressing(key)
         self.clock.wind(PRESS_S)
         self.cart.tick()
         now_us = self.cart.bench.now_us
@@ -234,7 +222,7 @@ class Player:
         screen = self.cart.screen
         answered = screen.answered if isinstance(screen, CartScreen) else ""
         self.said.append((now_us, answered))
-        await self._show(PRESS_S)
+        await self._onlooker.passed(PRESS_S)
 
     async def _type(self, text: str, pilot: Pilot[Any]) -> None:
         if not any(line.display for line in self.cart.screen.query("Input")):
@@ -242,7 +230,7 @@ class Player:
         await pilot.pause()
         for letter in text:
             self._post(key_name(letter), letter)
-            await self._show(1 / LETTERS_A_SECOND)
+            await self._onlooker.passed(1 / LETTERS_A_SECOND)
         # Whole seconds, so that the hours of a session can be added up by hand.
         await self.wind(-(-len(text) // LETTERS_A_SECOND))
         await self._send("enter", None, pilot)
@@ -261,7 +249,7 @@ class Player:
     def _post(self, key: str, character: str | None) -> None:
         event = events.Key(key, character)
         event.set_sender(self.cart)
-        self.cart.post_message(event)
+        self._onlooker.post(self.cart, event)
 
     async def wind(self, seconds: float, until_rest: bool = False) -> float:
         """Lets time pass; the program finds a rest due at the second at which it is.
@@ -273,15 +261,16 @@ class Player:
         Returns:
             The seconds that are left, 0 unless a rest was called.
         """
+        self._onlooker.span(seconds)
         while seconds > 0 and not (until_rest and self.rest_called):
             # A look before the end: what became another by then was read when the next key goes
             # down, as on a cart, where the program looks every second.
             ahead = seconds - READ_S if seconds > READ_S else seconds
-            step = min(self._tick_s, ahead, call_in_s(self.cart))
+            step = min(self._onlooker.tick_s, ahead, call_in_s(self.cart))
             self._wind_unseen(step)
             seconds -= step
             self.cart.tick()
-            await self._show(step)
+            await self._onlooker.passed(step)
         return seconds
 
     def _wind_unseen(self, seconds: float) -> None:
@@ -311,7 +300,3 @@ class Player:
         if then_us <= now_us:
             raise self.fault(f"it is {here:%H:%M:%S}, past {clock}")
         return (then_us - now_us) / SECOND_US
-
-    async def _show(self, seconds: float) -> None:
-        if self._shown is not None:
-            await self._shown(seconds)

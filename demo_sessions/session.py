@@ -20,7 +20,7 @@ from msgspec import Struct
 from textual.pilot import Pilot
 
 from cartclock.demo_sessions.player import Player
-from cartclock.demo_sessions.script import files_of
+from cartclock.demo_sessions.script import files_of, read_script
 from cartclock.demo_sessions.script import sessions as sessions  # part of what a session offers
 from cartclock.engine.desk.copies import copies_of, paper_of
 from cartclock.engine.desk.shop import Shop
@@ -30,11 +30,6 @@ from cartclock.engine.paper.sheet import render
 from cartclock.engine.paper.sheets.record import RECORD
 from cartclock.engine.store.log import Log
 from cartclock.engine.trouble import PlanFault, Refused
-
-# An onlooker of a fast session still sees about as many pictures in a second as of a film.
-PICTURES_A_SECOND = 20
-LONGEST_TICK_S = 60.0
-LONGEST_LOOK_S = 2.0
 
 
 class Played(Struct, frozen=True):
@@ -134,27 +129,22 @@ async def _play_all(player: Player, size: tuple[int, int]) -> None:
             app.bench.close()
 
 
-class _Left(Exception):
-    """The onlooker left before the end."""
-
-
 def show(name: str, speed: float) -> int:
     """Plays a session on the terminal, `speed` times faster than the clock, and ends on the
-    record; leaving early is one key. An onlooker who presses other keys takes over.
+    record. A caption below says what happens; whoever looks on may hold it, skip, take over and
+    leave.
 
     Returns an exit code.
     """
+    # Imported here: without a terminal nobody needs it.
+    import click
+
+    from cartclock.demo_sessions.watching import ENDED, PARTED, Left, TakenOver, Watching
     from cartclock.tui.terminal.colours import terminal_colours
 
     with tempfile.TemporaryDirectory(prefix="cartclock-demo-") as folder:
-
-        async def shown(seconds: float) -> None:
-            if player.app is not None and player.app.return_code is not None:
-                raise _Left
-            await asyncio.sleep(min(seconds / speed, LONGEST_LOOK_S))
-
-        tick_s = max(1.0, min(LONGEST_TICK_S, speed / PICTURES_A_SECOND))
-        player = Player(name, Path(folder), shown, tick_s, terminal_colours(os.environ))
+        watching = Watching(speed, len(read_script(name).step))
+        player = Player(name, Path(folder), watching, terminal_colours(os.environ))
         begun = time.monotonic()
         goes_on = True
         ended = False
@@ -165,16 +155,17 @@ def show(name: str, speed: float) -> int:
             try:
                 ended = await player.run(pilot)
                 goes_on = not ended
-            except _Left:
+            except Left:
                 return
+            except TakenOver:
+                pass
             except (PlanFault, Refused):
-                if player.app is not None:
-                    player.app.say(
-                        "Your keys and the demo's part here. Go on as you like; Q leaves."
-                    )
-                return
-            if ended and player.app is not None:
-                player.app.show("record")
+                watching.take_over(PARTED)
+            if ended:
+                player.cart.show("record")
+                watching.take_over(ENDED)
+            if not goes_on:
+                await watching.live(player.clock)
 
         while goes_on:
             app = player.start()
@@ -183,10 +174,9 @@ def show(name: str, speed: float) -> int:
             if app.return_code:
                 return 70
         if ended:
-            # Imported here: without a terminal nobody needs it.
-            import click
-
             played = _played(player)
             took = f"{time.monotonic() - begun:.0f} s."
             click.echo(f"{name}: {played.presses} presses, {played.rows} rows, {took}", err=True)
+        elif watching.yours:
+            click.echo("The scratch log is gone. cartclock begins one of your own.", err=True)
     return 0

@@ -20,6 +20,7 @@ class Screen:
         self.y = self.x = 0
         # What was said of the ink, of the ground and of each attribute.
         self._colours: dict[str, str] = {}
+        self._saved: tuple[int, int, dict[str, str]] = (0, 0, {})
         # A sequence whose end has not come yet.
         self._rest = ""
 
@@ -50,6 +51,13 @@ class Screen:
         ]
 
     def _sequence(self, text: str, at: int) -> int:
+        if text[at + 1 : at + 2] == "7":
+            # DECSC keeps the cursor and the colours, DECRC gives them back (VT100; from memory).
+            self._saved = (self.y, self.x, dict(self._colours))
+            return at + 2
+        if text[at + 1 : at + 2] == "8":
+            self.y, self.x, self._colours = self._saved
+            return at + 2
         found = SEQUENCE.match(text, at)
         if found is None:
             self._rest = text[at:]

@@ -10,11 +10,13 @@ import functools
 import re
 import tempfile
 import time
+from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
-from cartclock.demo_sessions.player import TICK_S, Player
+from cartclock.demo_sessions.onlooker import TICK_S, Onlooker
+from cartclock.demo_sessions.player import Player
 from cartclock.demo_sessions.session import _paper, _play_all, _played
 from cartclock.engine.dates import day_of
 from cartclock.engine.desk.shop import Shop
@@ -47,6 +49,17 @@ def yard_s() -> float:
     return time.process_time() - begun
 
 
+class _Seen(Onlooker):
+    """Looks at every picture."""
+
+    def __init__(self, shown: Callable[[], None], tick_s: float) -> None:
+        super().__init__(tick_s)
+        self._shown = shown
+
+    async def passed(self, seconds: float) -> None:
+        self._shown()
+
+
 class Result:
     """A session that was played: what came of it, its log, and how long it took."""
 
@@ -58,7 +71,7 @@ class Result:
         self.heights: set[tuple[bool, str, str, int, Heights]] = set()
         self._rows = size[1]
         with tempfile.TemporaryDirectory() as folder:
-            self._player = Player(name, Path(folder), self._shown, tick_s)
+            self._player = Player(name, Path(folder), _Seen(self._shown, tick_s))
             before_s, begun = yard_s(), time.process_time()
             asyncio.run(_play_all(self._player, size))
             self.played = _played(self._player)
@@ -97,7 +110,7 @@ class Result:
         dates = dict.fromkeys(day_of(on_us, zone) for _shift, on_us, _off_us in self.shifts)
         return tuple(shop.day(date.isoformat(), zone, now_us) for date in dates)
 
-    async def _shown(self, seconds: float) -> None:
+    def _shown(self) -> None:
         app = self._player.app
         if app is None:
             return
