@@ -76,6 +76,17 @@ def differences(was: Stage, stage: Stage) -> tuple[str, ...]:
     return tuple(found)
 
 
+def changes_text(was: Stage, stage: Stage) -> str:
+    """All that is otherwise in one line, what it is of said once; "nothing" if nothing is."""
+    said: list[str] = []
+    before = ""
+    for phrase in differences(was, stage):
+        of, joint, rest = phrase.partition(": ")
+        said.append(rest if joint and of == before else phrase)
+        before = of if joint else ""
+    return "; ".join(said) or "nothing"
+
+
 def _steps(was: Stage, stage: Stage) -> Iterator[str]:
     before, after = _names(was), _names(stage)
     if before != after:

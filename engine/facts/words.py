@@ -12,7 +12,7 @@ from cartclock.engine.facts.layers import layer_text
 from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.rows import Row
 from cartclock.engine.facts.shift_events import CallGrade
-from cartclock.engine.facts.stage_changes import differences
+from cartclock.engine.facts.stage_changes import changes_text
 from cartclock.engine.facts.turn import Turn, time_round
 
 
@@ -158,8 +158,8 @@ def row_text(row: Row, jobs: Mapping[str, Job], meant: Row | None = None) -> str
         case ev.StageAdded(stage):
             return f"stage added: {stage.name}"
         case ev.StageRevised(was, stage, source):
-            said = ", ".join(differences(was, stage)) or "nothing"
-            return f"plan of {stage.name}: {said}; {source_text(source)}"
+            changed = changes_text(was, stage)
+            return f"plan of {stage.name}: {changed}; {source_text(source)}"
         case ev.StageMoved(stage_name, after):
             return f"stage moved: {stage_name}, {f'behind {after}' if after else 'first'}"
         case ev.SectionAdded(stage, section):

@@ -22,7 +22,7 @@ from cartclock.engine.facts.job import Job, JobState
 from cartclock.engine.facts.rows import Row, believed_rows
 from cartclock.engine.facts.sealed import FORGOTTEN, Sealed
 from cartclock.engine.facts.shift import Shift
-from cartclock.engine.facts.stage_changes import differences
+from cartclock.engine.facts.stage_changes import changes_text
 from cartclock.engine.facts.words import row_text, sections_text, source_text
 from cartclock.engine.films.before_coat import layer_called
 from cartclock.engine.films.margins import LayerBegun, layers_begun
@@ -341,8 +341,8 @@ def _noted(job: Job, row: Row, text: TextOf) -> list[Noted]:
             before = sections_text(sections)
             return note("fresh", stage, f"{what}, {name}, after {before} on the one before", True)
         case ev.StageRevised(was, stage, source):
-            changes = "; ".join((*differences(was, stage), source_text(source)))
-            return note("plan", stage.name, changes, True)
+            changed = f"{changes_text(was, stage)}; {source_text(source)}"
+            return note("plan", stage.name, changed, True)
         case ev.StageMoved(stage, after):
             return note("plan", stage, f"moved, {f'behind {after}' if after else 'first'}", True)
         case ev.PaperIssued(paper, revision):

@@ -9,6 +9,7 @@ import pytest
 from hypothesis import settings
 from hypothesis import strategies as st
 from hypothesis.stateful import initialize, precondition, rule, run_state_machine_as_test
+from msgspec.structs import replace
 
 from cartclock.engine.ahead.play import play
 from cartclock.engine.ahead.played import opening_s
@@ -22,7 +23,8 @@ from cartclock.engine.facts.shift_events import BreakKind, GapAnswer, OtherKind
 from cartclock.engine.facts.turn import Marks, Turn
 from cartclock.engine.now.moves import moves
 from cartclock.engine.now.scene import Scene
-from cartclock.engine.rules import changes, looks, packs, rules
+from cartclock.engine.plan.plan import Product, Stage, Use, Wait, Work
+from cartclock.engine.rules import changes, looks, packs, plan_changes, rules
 from cartclock.engine.rules.film_left import FILM_LEFT
 from cartclock.engine.rules.rules import Drafts
 from cartclock.engine.trouble import Asks, Refused
@@ -270,6 +272,35 @@ class AnythingGoes(Laptop):
             names, from_us = list(shift.doing.sections), shift.since_us
         to_us = from_us + (1 + length % back) * len(names) * SHARE_S * SECOND_US
         self.do(worker, 0, changes.fill_in, job, stage, tuple(names), from_us, to_us)
+
+    @rule(worker=who, ago=ago, number=pick)
+    def plan_otherwise(self, worker: str, ago: int, number: int) -> None:
+        """Lengths of a stage are others, before it is begun, meanwhile or late."""
+        job = self.bench.jobs.get(self.a_job(number))
+        if job is None:
+            return
+        stage = job.stages[number % len(job.stages)]
+        steps = tuple(
+            replace(step, closes_s=step.closes_s + number % 60) if isinstance(step, Wait) else step
+            for step in stage.steps
+        )
+        other = replace(stage, steps=steps)
+        self.do(worker, ago, plan_changes.revise_stage, job.id, stage, other)
+
+    @rule(worker=who, ago=ago, number=pick, first=yes)
+    def stage_comes_or_moves(self, worker: str, ago: int, number: int, first: bool) -> None:
+        """A stage comes with what it uses, which no plan names; or one goes to the front."""
+        job = self.a_job(number)
+        if first and job in self.bench.jobs:
+            stages = self.bench.jobs[job].stages
+            self.do(
+                worker, ago, plan_changes.move_stage, job, stages[number % len(stages)].name, ""
+            )
+            return
+        glass = Product("glass", "Glass coat", "drops")
+        steps = (Work("lay", 1.0, (Use("glass", 3.0),)),)
+        stage = Stage(f"Glass {number % 3}", ("roof",), steps)
+        self.do(worker, ago, changes.add_stage, job, stage, "", (glass,))
 
     @rule(worker=who, ago=ago, number=pick)
     def note(self, worker: str, ago: int, number: int) -> None:

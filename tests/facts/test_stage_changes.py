@@ -7,7 +7,7 @@ from msgspec.structs import replace
 
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.job import job_after
-from cartclock.engine.facts.stage_changes import differences
+from cartclock.engine.facts.stage_changes import changes_text, differences
 from cartclock.engine.facts.turn import Marks, Turn
 from cartclock.engine.films.cure import curings, looks
 from cartclock.engine.plan.plan import (
@@ -191,6 +191,11 @@ def test_what_is_otherwise_is_told_from_what_to_what() -> None:
         "steps: apply, flash behind apply, level, before: apply, flash behind apply, level, buff",
     )
     assert differences(COAT, COAT) == ()
+    assert changes_text(COAT, COAT) == "nothing"
+    assert changes_text(COAT, OF_THE_LABEL) == "flash behind apply: closes 6:00, was 5:00"
+    assert changes_text(COAT, QUICKER) == (
+        "flash behind apply: opens 0:20, was 1:00; due 0:30, was 1:40"
+    )
     cold = replace(ONE, cure=Cure(3600, 15.0, 7200))
     assert differences(ONE, cold) == (
         "cure: below 15 C, was none",

@@ -8,7 +8,7 @@ from msgspec.structs import replace
 
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.job_events import ChangeSource
-from cartclock.engine.facts.stage_changes import differences
+from cartclock.engine.facts.stage_changes import changes_text
 from cartclock.engine.facts.standing import standing_plan
 from cartclock.engine.plan.drafting import with_stage
 from cartclock.engine.plan.plan import Plan, Stage
@@ -41,7 +41,8 @@ def _open_stage(host: Host, job_id: str, name: str) -> None:
         host.cart.shelf.refuse_stage(stage, job.opened.plan)
         begun = name in job.begun
         host.cart.write(plan_changes.revise_stage, job_id, was, stage, source)
-        host.say(f"{name}: {'; '.join(differences(was, stage))}. {KEEPS if begun else FOR_GOOD}")
+        told = f"{name}: {changes_text(was, stage)}."
+        host.say(f"{KEEPS} {told}" if begun else f"{told} {FOR_GOOD}")
 
     StageList(host, was, job.opened.plan, keep, host.paint).open()
 
