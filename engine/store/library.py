@@ -92,8 +92,8 @@ class Library:
         self._subjects: dict[PartKey, Subject | None] = {}
         # What was folded last, and as of which row.
         self._last: tuple[int, Folded] | None = None
-        # Jobs that were ever imported; None: to be asked for.
-        self._elsewhere: set[str] | None = None
+        # Of each job that was asked for: whether it was ever imported.
+        self._elsewhere: dict[str, bool] = {}
         self._seen = self._file.reach
         self._due = False
         self._closed = False
@@ -140,13 +140,14 @@ class Library:
         self._parts.clear()
         self._subjects.clear()
         self._worked.clear()
-        self._elsewhere = None
+        self._elsewhere.clear()
         for name in self._stamps:
             self._stamps[name] += 1
 
     def _touch(self, row: Row) -> None:
         plain = goes_on(row) and not isinstance(row.event, ev.JobImported)
-        self._elsewhere = None if not plain else self._elsewhere
+        if isinstance(row.event, ev.JobImported):
+            self._elsewhere[row.event.job] = True
         for of, ids in self.touched(row).items():
             for id_ in ids:
                 self._mark(of, id_, row, plain)
@@ -282,9 +283,12 @@ class Library:
 
     def _is_elsewhere(self, of: Of, id_: str) -> bool:
         """Whether this is a job of another cart."""
-        if self._elsewhere is None:
-            self._elsewhere = self._log.imported_jobs()
-        return of == "job" and id_ in self._elsewhere
+        if of != "job":
+            return False
+        known = self._elsewhere.get(id_)
+        if known is None:
+            known = self._elsewhere[id_] = self._log.was_imported(id_)
+        return known
 
     def _told_by(self, view: View[Any], id_: str) -> bool:
         return view.imported or not self._is_elsewhere(view.of, id_)

@@ -500,15 +500,33 @@ class Log:
         table = "rows INDEXED BY rows_imported"
         return self._corrected(self._rows(asked, beginning, f"{beginning}g", table=table))
 
-    def imported_jobs(self) -> set[str]:
-        """The ids of all jobs that were ever imported, also where that was taken back."""
-        with self._reading():
-            found = self._db.execute(
-                f"SELECT DISTINCT {schema.IMPORTED_JOB} FROM rows INDEXED BY rows_imported "
-                f"WHERE {_BY_INDEX} AND {schema.IS_IMPORT}",
-                (self.origin,),
-            )
-            return {job for (job,) in found if job is not None}
+    def imports_telling(self, heads: Collection[tuple[str, int]]) -> set[str]:
+        """The ids of jobs of which an import told that one of these rows, by origin and number,
+        was the newest of its log; a few others may be among them."""
+        found: set[str] = set()
+        names = codec.json_list(f"{origin} {seq}" for origin, seq in heads)
+        of_two = [
+            (f"rows_head_{at}", f"{head} IN (SELECT value FROM json_each(?))", (names,))
+            for at, head in enumerate(schema.IMPORTED_HEADS)
+        ]
+        of_more = ("rows_logs", f"{schema.IMPORTED_LOGS} > ?", (len(of_two),))
+        for index, asked, values in (*of_two, of_more):
+            with self._reading():
+                rows = self._db.execute(
+                    f"SELECT {schema.IMPORTED_JOB} FROM rows INDEXED BY {index} "
+                    f"WHERE {_BY_INDEX} AND {schema.IS_IMPORT} AND {asked}",
+                    (self.origin, *values),
+                )
+                found |= {job for (job,) in rows if job is not None}
+        return found
+
+    def was_imported(self, job: str) -> bool:
+        """Whether a job was ever imported, also where that was taken back."""
+        asked = (
+            f"SELECT 1 FROM rows INDEXED BY rows_imported WHERE {_BY_INDEX} "
+            f"AND {schema.IS_IMPORT} AND {schema.IMPORTED_JOB} = ?"
+        )
+        return self._one(asked, self.origin, job) is not None
 
     def imported_rows(self, parts: Iterable[ImportedRows]) -> list[Row]:
         """The rows that `parts` name, by their place in the order in which rows are written."""

@@ -147,7 +147,25 @@ IMPORTED_JOB = "CASE WHEN json_valid(body) THEN json_extract(body, '$.job') END"
 IMPORTS_INDEX: Migration = (
     f"CREATE INDEX rows_imported ON rows ({IMPORTED_JOB}) WHERE {IS_IMPORT}",
 )
-MIGRATIONS: tuple[Migration, ...] = (FIRST, CORRECTS_INDEX, LINES, PACKS_INDEX, IMPORTS_INDEX)
+# How many logs an import tells of, and the head it tells of the first two of them, its origin in
+# front of its number; hardly any job was worked on more carts. The words of the indexes, as above.
+IMPORTED_LOGS = "CASE WHEN json_valid(body) THEN json_array_length(body, '$.parts') END"
+IMPORTED_HEADS = tuple(
+    f"CASE WHEN json_valid(body) THEN json_extract(body, '$.parts[{at}].origin') || ' ' || "
+    f"json_extract(body, '$.parts[{at}].seq') END"
+    for at in (0, 1)
+)
+# What an import before told of a log was found by reading every import there ever was.
+HEADS_INDEX: Migration = (
+    f"CREATE INDEX rows_logs ON rows ({IMPORTED_LOGS}) WHERE {IS_IMPORT}",
+    *(
+        f"CREATE INDEX rows_head_{at} ON rows ({head}) WHERE {IS_IMPORT}"
+        for at, head in enumerate(IMPORTED_HEADS)
+    ),
+)
+MIGRATIONS: tuple[Migration, ...] = (
+    FIRST, CORRECTS_INDEX, LINES, PACKS_INDEX, IMPORTS_INDEX, HEADS_INDEX,
+)  # fmt: skip
 
 _BUSY = "another program holds the log; close it, then do this again"
 _READ_ONLY = "the log is read-only; make the file and its folder yours to write, then do this again"

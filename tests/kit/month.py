@@ -28,6 +28,7 @@ from cartclock.engine.store.log import Head, Log
 from cartclock.engine.store.plan_file.reader import read_plan, starter, with_body
 from cartclock.engine.store.restore import restore
 from cartclock.engine.store.whole.backups import back_up
+from cartclock.engine.times import Instant
 from cartclock.engine.trouble import Refused, StoreFault
 from tests.kit.stage import seeded
 from tests.kit.worked import BEGINS_US, WORKERS, Worked
@@ -80,7 +81,7 @@ class Month(Worked):
         faults = (
             self.killed, self.booted, self.clock_set, self.moved, self.replaced, self.wal_deleted,
             self.put_back, self.history_spoilt, self.backed_up, self.looked_at, self.full,
-            self.held,
+            self.held, self.time_wrong,
         )  # fmt: skip
         self._faults: tuple[Callable[[], None], ...] = faults
         for day in range(days):
@@ -145,6 +146,19 @@ class Month(Worked):
         self._boots += 1
         self.clock.reboot(f"boot {self._boots}", self.chance.randrange(20, 900))
         self._again()
+
+    def time_wrong(self) -> None:
+        """It starts with its clock ahead, and somebody notices after a press."""
+        ahead_s = self.chance.randrange(240, 20 * 3600)
+        self._boots += 1
+        self.clock.wind(self.chance.randrange(20, 900))
+        self.clock.reboot(f"boot {self._boots}", ahead_s)
+        self._again()
+        told = self.bench.do(rules.note_shift, ev.DrinkTaken(100))
+        self.clock.wind(self.chance.randrange(1, 600))
+        right_us = Instant(told.rows[0].entered_us - ahead_s * 1_000_000)
+        self.bench.correct_time(told.press, right_us, "UTC")
+        self.clock.set_wall(-ahead_s)
 
     def clock_set(self) -> None:
         self.clock.set_wall(self.chance.randrange(-7200, 7200))

@@ -17,6 +17,7 @@ from cartclock.engine.facts.shift import Hands
 from cartclock.engine.rules import rules
 from cartclock.engine.store.clock import HandClock
 from cartclock.engine.store.plan_file.reader import read_plan, starter, with_body
+from cartclock.engine.times import Instant
 from cartclock.engine.trouble import Asks
 from tests.kit.stage import seeded
 
@@ -135,7 +136,9 @@ class Worked:
             bench.undo()
             return
         if kind == 1:
-            bench.move(press, bench.now_us - MINUTE_US)
+            shift = bench.shift()
+            began_us = bench.now_us if shift is None else shift.on_us
+            bench.move(press, Instant(max(began_us, bench.now_us - MINUTE_US)))
             return
         bench.strike(press)
         bench.restore(press)

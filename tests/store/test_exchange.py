@@ -785,3 +785,31 @@ def test_the_check_on_the_page_finds_what_the_log_holds(here: Bench) -> None:
     for damaged in (content.replace(b'"me"', b'"we"', 1), content[:-1], content + b"{}\n"):
         with pytest.raises((AssertionError, KeyError, TypeError, ValueError)):
             names["check"](damaged)
+
+
+def test_an_import_reads_no_more_for_the_imports_before(here: Bench, there: Bench) -> None:
+    """Rows of the log that are decoded, beside a hundred imports and beside none."""
+    contents = [out(here, number).content for number in ("1", "2")]
+    counted: list[int] = []
+    rows = codec.rows
+
+    def counting(lines: Any) -> Any:
+        found = rows(lines)
+        counted[-1] += len(found)
+        return found
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(codec, "rows", counting)
+        counted.append(0)
+        import_job(there, contents[0])
+        with there.log.path.open():
+            for number in range(100):
+                told = there.log.import_rows(job_of(here, 1))[0].event
+                assert isinstance(told, ev.JobImported)
+                parts = (msgspec.structs.replace(told.parts[0], origin=f"{number:08}-0"),)
+                there.take_in(
+                    msgspec.structs.replace(told, job=f"{number:08}-1", parts=parts), (), (), {}
+                )
+        counted.append(0)
+        import_job(there, contents[1])
+    assert counted[1] < 2 * counted[0]

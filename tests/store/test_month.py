@@ -1,5 +1,5 @@
-"""A month in which all goes wrong that can: nothing that was answered is lost, and the hours are
-those of a reckoner that shares no code with the folds."""
+"""A month in which all goes wrong that can: nothing that was answered is lost, and hours and
+records are those of a reckoner that shares no code with the folds."""
 
 from __future__ import annotations
 
@@ -14,6 +14,7 @@ from cartclock.engine.store.whole.audit import audit
 from tests.kit.day import told
 from tests.kit.month import Month
 from tests.kit.reckoner import SECOND_US, reckoned
+from tests.kit.retold import as_recorded, retold
 
 
 def proved(month: Month) -> tuple[int, int]:
@@ -30,7 +31,10 @@ def proved(month: Month) -> tuple[int, int]:
         assert sums(pieces) == {bucket: s * SECOND_US for bucket, s in seconds.items()}
     shop = Shop(bench.log, library=bench.library)
     for job in shop.jobs():
-        assert shop.record(job.job, bench.now_us).job == job.job
+        record, wanted = as_recorded(shop.record(job.job, bench.now_us)), retold(rows, job.job)
+        assert record.used == pytest.approx(wanted.used)
+        for name in set(record.__struct_fields__) - {"used"}:
+            assert getattr(record, name) == getattr(wanted, name), name
     bench.close()
     assert audit(month.place, VIEWS).wrong == ()
     return len({row.press for row in rows}), sum(month.met.values())

@@ -10,7 +10,7 @@ from cartclock.engine.facts.imported import ImportedRows
 from cartclock.engine.store.chain import Progress, nobody
 from cartclock.engine.store.codec import PrivateText, Stored
 from cartclock.engine.store.exchange.job_file import JobFile, no_import
-from cartclock.engine.store.imported import every_imported, imported
+from cartclock.engine.store.imported import imported
 from cartclock.engine.store.log import Log
 from cartclock.engine.trouble import Refused
 
@@ -124,7 +124,8 @@ def _mind_heads(log: Log, file: JobFile) -> None:
     there |= {(one.origin, one.seq): one.digest for one in file.header.origins}
     heads = file.header.origins
     here = [(one.origin, one.seq, log.digest_of(one.origin, one.seq)) for one in heads]
-    told = [one for before in every_imported(log) for one in before.parts]
+    befores = (imported(log, job) for job in sorted(log.imports_telling(there.keys())))
+    told = [one for before in befores if before is not None for one in before.parts]
     here += [(one.origin, one.seq, one.digest) for one in told]
     for origin, seq, digest in here:
         other = there.get((origin, seq), digest)
