@@ -26,6 +26,7 @@ from cartclock.engine.desk.shop import Shop
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.events import KINDS
 from cartclock.engine.facts.imported import ImportedRows
+from cartclock.engine.facts.rows import Row
 from cartclock.engine.history.answers import Sought
 from cartclock.engine.press import Press
 from cartclock.engine.rules import packs, rules
