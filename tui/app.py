@@ -126,6 +126,8 @@ class CartClock(App[None]):
         self.card = CardAsked()
         self.chart: ChartAsked = ""
         self._before = "run"
+        # Id of the key that is pressed on Today at the start; "" for none.
+        self.opens = ""
         self.presses = 0
         self._seconds = seconds
         self._ticking = ticking
@@ -205,6 +207,8 @@ class CartClock(App[None]):
             self.push_screen("today")
             if said:
                 self.call_after_refresh(self.say, said)
+            if self.opens and isinstance(self.screen, CartScreen):
+                self.screen.press(self.opens)
         if self._ticking:
             self.call_after_refresh(self._settle)
 

@@ -14,7 +14,7 @@ import subprocess
 import sys
 import termios
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from time import monotonic
 
@@ -126,6 +126,7 @@ def terminal(
     env: dict[str, str] | None = None,
     own: bool = True,
     warm: bool = False,
+    settled: bool = True,
 ) -> Iterator[Terminal]:
     """A Python child on a pseudo-terminal; `command` is what stands behind `python`.
 
@@ -136,7 +137,13 @@ def terminal(
         own: False where only time counts: no signals come from the terminal then.
         warm: True where the start does not count: it is a fork that has read the program already.
             What the screen library reads of its environment is what that process had.
+        settled: False where the first questions may be asked; else a file that settles nothing
+            stands where there is none.
     """
+    if settled and folder.is_dir() and not (folder / "settings.toml").exists():
+        # Not where a test takes the right to write there away.
+        with suppress(PermissionError):
+            (folder / "settings.toml").touch()
     master, slave = os.openpty()
     fcntl.ioctl(slave, termios.TIOCSWINSZ, struct.pack("HHHH", size[1], size[0], 0, 0))
     plain = modes(master)

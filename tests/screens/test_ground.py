@@ -305,6 +305,7 @@ def test_who_needs_no_answer_does_not_ask(
 @pytest.mark.skipif(shutil.which("tmux") is None, reason="tmux is not installed")
 def test_inside_tmux_the_program_starts_and_its_keys_work(tmp_path: Path) -> None:
     """tmux asks the outer terminal itself, or answers nothing."""
+    (tmp_path / "settings.toml").touch()
 
     def tmux(*words: str) -> str:
         done = subprocess.run(

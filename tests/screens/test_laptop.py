@@ -269,6 +269,7 @@ async def test_a_headless_screen_has_no_title(tmp_path: Path) -> None:
 def test_the_real_program_gives_the_title_back(tmp_path: Path) -> None:
     import pty
 
+    (tmp_path / "settings.toml").touch()
     leader, follower = pty.openpty()
     facts = {"CARTCLOCK_HOME": str(tmp_path), "TERM": "xterm-256color", "WAKEPY_FAKE_SUCCESS": "1"}
     child = subprocess.Popen(

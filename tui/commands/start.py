@@ -9,7 +9,7 @@ from contextlib import AbstractContextManager, nullcontext, suppress
 from typing import TYPE_CHECKING
 
 from cartclock.engine.trouble import Refused, StoreFault
-from cartclock.tui.commands.door import BUG, DONE, REFUSED, opened_bench, plainly, settled
+from cartclock.tui.commands.door import BUG, DONE, REFUSED, leave, opened_bench, plainly, settled
 
 if TYPE_CHECKING:
     from cartclock.engine.desk.bench import Bench
@@ -19,6 +19,8 @@ if TYPE_CHECKING:
     from cartclock.tui.told.sight import Sight
 
 AGAIN = "; start it again and go on"
+DEMO = "dry_heat_estate"
+"""The day that is played where none is named."""
 
 
 def has_terminal() -> bool:
@@ -41,6 +43,7 @@ def open_screens(mouse: bool) -> None:
             "what is in hand and what is next, cartclock now --follow goes on saying it, and "
             "cartclock paper record JOB or cartclock paper day DATE prints."
         )
+    opens = _first_hour()
     # Until the first picture nothing is thrown away, and looking for it takes a fifth of the time.
     gc.disable()
     with _holding() as held:
@@ -51,12 +54,61 @@ def open_screens(mouse: bool) -> None:
         bench = opened_bench(settings)
         code = BUG
         try:
-            code = _run(bench, settings, mouse, held, colours)
+            code = _run(bench, settings, mouse, held, colours, opens)
         finally:
             # What was told is not told again by what its end runs into.
             with suppress(Exception) if code in (BUG, REFUSED) else nullcontext():
                 bench.close()
         sys.exit(code)
+
+
+def _first_hour() -> str:
+    """Where there is neither log nor settings: asks the first questions, and shows a day if that
+    is wanted; answers the id of the key that is to be pressed on Today then, "" for none.
+    """
+    from cartclock.engine.store.laptop.places import log_path, settings_path
+
+    if log_path().exists() or settings_path().exists():
+        return ""
+    wanted = settle_in(offers=True)
+    if wanted == "demo":
+        from cartclock.demo_sessions.session import show
+        from cartclock.demo_sessions.watching import USUAL_SPEED
+
+        show(DEMO, USUAL_SPEED)
+    return "add" if wanted == "job" else ""
+
+
+def settle_in(offers: bool) -> str:
+    """Asks the first questions that the settings do not answer; ends the process where they are
+    broken off.
+
+    offers: True if a day and a job are offered behind them.
+    """
+    import io
+    from contextlib import redirect_stderr
+
+    from cartclock.engine.store.laptop.places import settings_path
+
+    with _holding() as held:
+        colours = _colours()
+        if held is not None and colours != "none":
+            _ask_ground(held)
+        _load_loop()
+        from cartclock.tui.settling import Settling
+
+        app = Settling(settings_path(), offers, colours, held)
+        with redirect_stderr(io.StringIO()):
+            wanted = app.run(mouse=False)
+        if held is not None:
+            held.give_back()
+    if app.refused:
+        leave(REFUSED, app.refused)
+    if app.fault is not None:
+        raise app.fault
+    if wanted is None:
+        sys.exit(app.return_code or DONE)
+    return wanted
 
 
 def _holding() -> AbstractContextManager[RawTerminal | None]:
@@ -113,7 +165,12 @@ def _load_loop() -> None:
 
 
 def _run(
-    bench: Bench, settings: Settings, mouse: bool, held: RawTerminal | None, colours: Colours
+    bench: Bench,
+    settings: Settings,
+    mouse: bool,
+    held: RawTerminal | None,
+    colours: Colours,
+    opens: str,
 ) -> int:
     import io
     from contextlib import redirect_stderr
@@ -133,6 +190,7 @@ def _run(
     from cartclock.tui.app import CartClock
 
     app = CartClock(workplace, theme, colours=colours, held=held, sight=sight)
+    app.opens = opens
     # The library prints pages about a fault, with what the worker wrote in them.
     with redirect_stderr(io.StringIO()) as printed:
         app.run(mouse=mouse)
