@@ -195,6 +195,27 @@ def test_a_bug_of_a_command_is_a_sentence_and_its_code(
     assert "ZeroDivisionError" in file.read_text() and file.stat().st_mode & 0o77 == 0
 
 
+def test_the_note_of_a_bug_names_nobody(log: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Whatever the fault says and whoever may read new files: types, places and lines alone."""
+
+    def find(shop: Shop, handle: str) -> None:
+        customer, plate = "Ada Quill", "QK 1234"
+        raise KeyError(f"{customer}, {plate}") from ValueError(customer)
+
+    monkeypatch.setenv("CARTCLOCK_HOME", str(log.parent))
+    monkeypatch.setattr(Shop, "find", find)
+    old = os.umask(0)
+    try:
+        done = CliRunner().invoke(commands, ["record", "1"])
+    finally:
+        os.umask(old)
+    file = log.with_name("fault.txt")
+    assert done.exit_code == BUG and file.stat().st_mode & 0o77 == 0
+    said = file.read_text() + done.stderr
+    assert "KeyError" in said and "ValueError" in said
+    assert "Ada" not in said and "1234" not in said
+
+
 def test_rows_that_went_are_told_at_the_start(log: Path) -> None:
     wal_gone(log)
     with Log.open(log) as opened:

@@ -123,6 +123,8 @@ def test_what_names_persons_is_for_its_owner_alone(log: Path, umask: int) -> Non
         assert run("record", "1", "--folder", "--examples").exit_code == 0
         assert run("sheet", "2", "--out", str(log.parent / "sheet.txt")).exit_code == 0
         assert run("backup", str(log.parent / "copy.db")).exit_code == 0
+        carried = str(log.parent / "job.jsonl")
+        assert run("export", "2", "--private", "--out", carried).exit_code == 0
         back_up(log, "2026-11-30")
         with Log.open(log) as opened:
             opened.ask("?")
