@@ -25,7 +25,7 @@ from cartclock.demo_sessions.script import sessions as sessions  # part of what 
 from cartclock.engine.desk.copies import copies_of, paper_of
 from cartclock.engine.desk.shop import Shop
 from cartclock.engine.paper.facts import PaperFacts
-from cartclock.engine.paper.page.text import Text
+from cartclock.engine.paper.page.text.medium import Text
 from cartclock.engine.paper.sheet import render
 from cartclock.engine.paper.sheets.record import RECORD
 from cartclock.engine.store.log import Log

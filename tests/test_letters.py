@@ -23,7 +23,7 @@ from cartclock.engine.letters import (
     parted,
     wrapped,
 )
-from cartclock.engine.paper.page.text import WIDTH, Text
+from cartclock.engine.paper.page.text.medium import WIDTH, Text
 from cartclock.tui.widgets.plain import Plain
 from tests.paper.test_text import HARD, TEXTS
 

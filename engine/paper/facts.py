@@ -36,7 +36,7 @@ class PaperFacts(Struct, frozen=True):
         currency: stands behind money; "" for nothing.
         driver: on which side the driver sits, for the drawing of a vehicle; "" if nobody told.
         price: True if the customer's sheet says what was agreed to be paid.
-        width: of a line of text in cells, as `engine.paper.page.text.Text` takes it; 0: its own.
+        width: of a line of text in cells, as the medium `Text` takes it; 0: its own.
         round_minutes: step to which clock times of shifts are also shown rounded, one of
             `engine.hours.breaks.ROUNDING_MINUTES`; 0 for not at all.
         size: of the sheet in print.

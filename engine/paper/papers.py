@@ -76,11 +76,11 @@ def medium(form: str, facts: PaperFacts) -> Medium:
     """An empty medium by its name; raises ValueError for another."""
     match form:
         case "text":
-            from cartclock.engine.paper.page.text import Text
+            from cartclock.engine.paper.page.text.medium import Text
 
             return Text(facts.width)
         case "html":
-            from cartclock.engine.paper.page.html import Html
+            from cartclock.engine.paper.page.html.medium import Html
 
             return Html()
         case "pdf":

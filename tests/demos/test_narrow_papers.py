@@ -11,7 +11,7 @@ from cartclock.demo_sessions.session import sessions
 from cartclock.engine.letters import cells
 from cartclock.engine.paper.facts import PaperFacts
 from cartclock.engine.paper.page.columns import LEAST_WIDTH
-from cartclock.engine.paper.page.text import Text
+from cartclock.engine.paper.page.text.medium import Text
 from cartclock.engine.paper.papers import PAPERS
 from cartclock.engine.paper.sheet import Sheet, render
 from cartclock.engine.paper.shop_head import ShopHead

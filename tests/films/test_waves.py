@@ -11,8 +11,8 @@ from cartclock.engine.facts.turn import Marks, Turn
 from cartclock.engine.films.gate import READING_ENDS, gate_notices
 from cartclock.engine.films.margins import layers_begun
 from cartclock.engine.films.waves import wave_minutes, wave_since_us
-from cartclock.engine.paper.page.text import Text
-from cartclock.engine.paper.sheets.sections import put_sections
+from cartclock.engine.paper.chapters.sections import put_sections
+from cartclock.engine.paper.page.text.medium import Text
 from cartclock.engine.plan.plan import Stage, Work
 from cartclock.engine.record.record import record
 from cartclock.engine.rules import rules

@@ -7,7 +7,7 @@ from msgspec.structs import replace
 from cartclock.engine.facts import events as ev
 from cartclock.engine.hours.account import account, left_open_us
 from cartclock.engine.hours.questions import questions
-from cartclock.engine.paper.sheets.time_sheet import open_questions, whose
+from cartclock.engine.paper.chapters.time_sheet import open_questions, whose
 from cartclock.engine.record.day import day
 from cartclock.engine.record.record import record
 from cartclock.engine.rules import rules

@@ -7,11 +7,11 @@ from collections.abc import Callable, Sequence
 from msgspec.structs import replace
 
 from cartclock.engine.paper.facts import PaperFacts, Size
-from cartclock.engine.paper.page.html import Html
+from cartclock.engine.paper.page.html.medium import Html
 from cartclock.engine.paper.page.medium import Medium
 from cartclock.engine.paper.page.pdf.letters import Search, fonts_of_this_computer
 from cartclock.engine.paper.page.pdf.medium import Pdf
-from cartclock.engine.paper.page.text import Text
+from cartclock.engine.paper.page.text.medium import Text
 from cartclock.engine.paper.sheet import Sheet, render
 from cartclock.engine.paper.sheets.aftercare import AFTERCARE
 from cartclock.engine.paper.sheets.arrival import ARRIVAL, put_arrival

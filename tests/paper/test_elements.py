@@ -5,10 +5,10 @@ from __future__ import annotations
 import pytest
 
 from cartclock.engine.paper.page.date import Date
-from cartclock.engine.paper.page.date_text import date_lines, large_lines
 from cartclock.engine.paper.page.strip import Strip, StripScale, StripSpan, strip_words
-from cartclock.engine.paper.page.strip_text import strip_lines
 from cartclock.engine.paper.page.table import Column, TableRow, Under, shared_line
+from cartclock.engine.paper.page.text.date_text import date_lines, large_lines
+from cartclock.engine.paper.page.text.strip_text import strip_lines
 
 COLUMNS = (
     Column("section", 20),

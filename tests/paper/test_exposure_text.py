@@ -9,8 +9,8 @@ import pytest
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.shift_events import CallGrade
 from cartclock.engine.letters import cells
-from cartclock.engine.paper.page.text import WIDTH, Text
-from cartclock.engine.paper.sheets.exposure import put_exposures
+from cartclock.engine.paper.chapters.exposure import put_exposures
+from cartclock.engine.paper.page.text.medium import WIDTH, Text
 from cartclock.engine.plan.plan import Plan, Stage, Tool, Vibration, Work
 from cartclock.engine.record.day import day
 from cartclock.engine.record.exposure import RECORD_CAUTION, exposure_record

@@ -22,8 +22,8 @@ from cartclock.engine.paper.forms.csv_form import (
     segments_csv,
     text_cell,
 )
-from cartclock.engine.paper.page.element import element
-from cartclock.engine.paper.page.text import WIDTH
+from cartclock.engine.paper.page.html.element import element
+from cartclock.engine.paper.page.text.medium import WIDTH
 from cartclock.engine.products.consumption import rounded
 from tests.kit.papers import HANDED, MONEY, OPEN, SECRET, STAGES, WHO, Papers, papers_with
 from tests.record.test_record import example, recorded

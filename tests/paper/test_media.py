@@ -14,14 +14,14 @@ from cartclock.engine.letters import cells
 from cartclock.engine.paper.facts import PaperFacts
 from cartclock.engine.paper.page.columns import LEAST_WIDTH, WIDTH, Line
 from cartclock.engine.paper.page.date import Date
-from cartclock.engine.paper.page.html import Html
+from cartclock.engine.paper.page.html.medium import Html
 from cartclock.engine.paper.page.medium import Medium, SheetHead
 from cartclock.engine.paper.page.pdf.frame import LIVE, SIZES
 from cartclock.engine.paper.page.pdf.ink import BODY, LEAST, SMALL
 from cartclock.engine.paper.page.pdf.medium import Pdf
 from cartclock.engine.paper.page.strip import Lies, Strip, StripScale, StripSpan
 from cartclock.engine.paper.page.table import Column, Group, Note, TableRow
-from cartclock.engine.paper.page.text import Text
+from cartclock.engine.paper.page.text.medium import Text
 from cartclock.engine.paper.papers import PAPERS, PRINTED, Paper, medium
 from cartclock.engine.paper.sheet import Sheet, render
 from cartclock.engine.paper.shop_head import ShopHead

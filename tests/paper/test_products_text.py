@@ -7,8 +7,8 @@ from msgspec.structs import replace
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.rows import believed_rows
 from cartclock.engine.letters import cells
-from cartclock.engine.paper.page.text import WIDTH, Text
-from cartclock.engine.paper.sheets.products import data_sheet, put_products
+from cartclock.engine.paper.chapters.products import data_sheet, put_products
+from cartclock.engine.paper.page.text.medium import WIDTH, Text
 from cartclock.engine.plan.plan import LabelRow, Limits, Plan, Product, Stage, Use, Wait, Work
 from cartclock.engine.products.consumption import consumed
 from cartclock.engine.products.stock import pack_log

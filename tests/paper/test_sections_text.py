@@ -11,8 +11,8 @@ from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.rows import believed_rows
 from cartclock.engine.facts.turn import Marks, Turn
 from cartclock.engine.letters import cells
-from cartclock.engine.paper.page.text import WIDTH, Text
-from cartclock.engine.paper.sheets.sections import put_sections
+from cartclock.engine.paper.chapters.sections import put_sections
+from cartclock.engine.paper.page.text.medium import WIDTH, Text
 from cartclock.engine.plan.plan import Gap, Stage, Work
 from cartclock.engine.products.stock import pack_log
 from cartclock.engine.record.record import Record, record

@@ -14,6 +14,7 @@ from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.sealed import Sealed
 from cartclock.engine.facts.turn import Turn
 from cartclock.engine.letters import cells
+from cartclock.engine.paper.chapters.time_sheet import use_of
 from cartclock.engine.paper.page.columns import LEAST_WIDTH, WIDTH
 from cartclock.engine.paper.said import (
     apportioned,
@@ -23,7 +24,6 @@ from cartclock.engine.paper.said import (
     nearest,
     places,
 )
-from cartclock.engine.paper.sheets.time_sheet import use_of
 from cartclock.engine.plan.plan import Aftercare, Cure, Gap, Plan, Product, Stage, Use, Wait, Work
 from cartclock.engine.record.day import day
 from cartclock.engine.record.record import Proof, record

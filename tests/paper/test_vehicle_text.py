@@ -13,7 +13,7 @@ from msgspec.structs import replace
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.sealed import Sealed
 from cartclock.engine.letters import cells
-from cartclock.engine.paper.page.text import WIDTH
+from cartclock.engine.paper.page.text.medium import WIDTH
 from cartclock.engine.plan.plan import Stage, Work
 from cartclock.engine.plan.shapes import shape_sections
 from cartclock.engine.record.record import record

@@ -6,13 +6,13 @@ import re
 
 import pytest
 
-from cartclock.engine.paper.page.html import Html
+from cartclock.engine.paper.page.html.medium import Html
+from cartclock.engine.paper.page.html.style import STYLE
 from cartclock.engine.paper.page.medium import Medium, SheetHead
 from cartclock.engine.paper.page.pdf.ink import BODY
 from cartclock.engine.paper.page.pdf.medium import Pdf
 from cartclock.engine.paper.page.pdf.view_pdf import DIM
-from cartclock.engine.paper.page.style import STYLE
-from cartclock.engine.paper.page.text import Text
+from cartclock.engine.paper.page.text.medium import Text
 from cartclock.engine.paper.page.view import NAME_PT, SIGN_PT, TONE_MOST, VehicleView
 from cartclock.engine.paper.page.view_layout import CAPITAL, laid_out
 from cartclock.engine.plan.shapes import SHAPES, panel_order

@@ -14,7 +14,7 @@ from msgspec.structs import replace
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.turn import Turn
-from cartclock.engine.paper.sheets.products import data_sheet
+from cartclock.engine.paper.chapters.products import data_sheet
 from cartclock.engine.plan.plan import Plan, Product, Stage, Use, Work
 from cartclock.engine.products.chemistry import (
     FAMILIES,

@@ -17,7 +17,7 @@ from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.rows import Row
 from cartclock.engine.facts.turn import Marks, Turn
 from cartclock.engine.facts.words import row_text
-from cartclock.engine.paper.sheets.ten_lines import outcomes_text
+from cartclock.engine.paper.chapters.ten_lines import outcomes_text
 from cartclock.engine.plan.plan import Gap
 from cartclock.engine.record.stage_layers import stage_layers
 from tests.kit.book import Book

@@ -166,7 +166,7 @@ def mend(host: Host, job: Job, product_id: str) -> None:
 
 def read_sheet(host: Host, plan: Plan, product: Product) -> None:
     """What the plan holds of its label and data sheet, to be read."""
-    from cartclock.engine.paper.sheets.products import data_sheet
+    from cartclock.engine.paper.chapters.products import data_sheet
 
     width = max(20, host.columns - 6)
     lines = [

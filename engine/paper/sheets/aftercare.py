@@ -13,12 +13,12 @@ from cartclock.engine.after.dates import MAY, ToldDate
 from cartclock.engine.after.dues import Due
 from cartclock.engine.dates import local, spoken, spoken_day, up_to_minute
 from cartclock.engine.figures.air import TemperatureUnit
+from cartclock.engine.paper.chapters.dated import ENTRIES
 from cartclock.engine.paper.degrees import air_and_panel, full_degrees
 from cartclock.engine.paper.facts import PaperFacts
 from cartclock.engine.paper.page.medium import Medium, SheetHead
 from cartclock.engine.paper.page.table import Column, TableRow
 from cartclock.engine.paper.sheet import Sheet
-from cartclock.engine.paper.sheets.dated import ENTRIES
 from cartclock.engine.paper.sheets.revision import put_revision
 from cartclock.engine.record.customer import due_text
 from cartclock.engine.record.record import Record

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from cartclock.engine.dates import spoken
+from cartclock.engine.paper.chapters.dated import Days
+from cartclock.engine.paper.chapters.vehicle import money_text
 from cartclock.engine.paper.facts import PaperFacts
 from cartclock.engine.paper.page.medium import Medium, SheetHead
 from cartclock.engine.paper.page.table import Column, Note, TableRow
 from cartclock.engine.paper.page.view import VehicleView
 from cartclock.engine.paper.sheet import Sheet
-from cartclock.engine.paper.sheets.dated import Days
-from cartclock.engine.paper.sheets.vehicle import money_text
 from cartclock.engine.paper.shop_head import NO_SHOP, ShopHead
 from cartclock.engine.record.arrival import ArrivalSheet, arrival_sheet
 from cartclock.engine.record.revision import revision_text

@@ -8,6 +8,7 @@ from cartclock.engine.after.aftercare import Care
 from cartclock.engine.after.dates import date_of
 from cartclock.engine.after.dues import Due
 from cartclock.engine.dates import spoken_day
+from cartclock.engine.paper.chapters.vehicle import money_text, put_paints
 from cartclock.engine.paper.facts import PaperFacts
 from cartclock.engine.paper.keep import (
     dates_to_keep,
@@ -21,7 +22,6 @@ from cartclock.engine.paper.page.medium import Medium, SheetHead
 from cartclock.engine.paper.page.table import Column, Group, TableRow
 from cartclock.engine.paper.page.view import VehicleView
 from cartclock.engine.paper.sheet import Sheet
-from cartclock.engine.paper.sheets.vehicle import money_text, put_paints
 from cartclock.engine.paper.shop_head import ShopHead
 from cartclock.engine.plan.shapes import panel_order
 from cartclock.engine.record.customer import (

@@ -11,18 +11,12 @@ from cartclock.engine.facts.words import amount_text
 from cartclock.engine.figures.air import TemperatureUnit
 from cartclock.engine.hours.account import Account
 from cartclock.engine.hours.partition import Piece
-from cartclock.engine.paper.degrees import in_both
-from cartclock.engine.paper.facts import PaperFacts
-from cartclock.engine.paper.page.medium import Medium, SheetHead
-from cartclock.engine.paper.page.table import Column, Group, Note, TableRow
-from cartclock.engine.paper.said import hour, nearest, short_day, to_minute
-from cartclock.engine.paper.sheet import Sheet
-from cartclock.engine.paper.sheets.exposure import Rests, put_exposures
-from cartclock.engine.paper.sheets.next_day import put_next_day
-from cartclock.engine.paper.sheets.readings import put_readings
-from cartclock.engine.paper.sheets.shift_strips import LEGEND, put_strips_of
-from cartclock.engine.paper.sheets.ten_lines import outcomes_text
-from cartclock.engine.paper.sheets.time_sheet import (
+from cartclock.engine.paper.chapters.exposure import Rests, put_exposures
+from cartclock.engine.paper.chapters.next_day import put_next_day
+from cartclock.engine.paper.chapters.readings import put_readings
+from cartclock.engine.paper.chapters.shift_strips import LEGEND, put_strips_of
+from cartclock.engine.paper.chapters.ten_lines import outcomes_text
+from cartclock.engine.paper.chapters.time_sheet import (
     break_text,
     open_questions,
     put_hours,
@@ -31,6 +25,12 @@ from cartclock.engine.paper.sheets.time_sheet import (
     shift_remark,
     shift_span,
 )
+from cartclock.engine.paper.degrees import in_both
+from cartclock.engine.paper.facts import PaperFacts
+from cartclock.engine.paper.page.medium import Medium, SheetHead
+from cartclock.engine.paper.page.table import Column, Group, Note, TableRow
+from cartclock.engine.paper.said import hour, nearest, short_day, to_minute
+from cartclock.engine.paper.sheet import Sheet
 from cartclock.engine.record.day import Day, DayJob
 
 _BREAKS = (Column("breaks", 40),)

@@ -5,27 +5,21 @@ from __future__ import annotations
 from cartclock.engine.dates import spoken
 from cartclock.engine.figures.air import TemperatureUnit
 from cartclock.engine.hours.partition import Piece
-from cartclock.engine.paper.facts import PaperFacts
-from cartclock.engine.paper.page.drawing import Pictures
-from cartclock.engine.paper.page.medium import Medium, SheetHead
-from cartclock.engine.paper.said import short_moment
-from cartclock.engine.paper.sheet import Sheet
-from cartclock.engine.paper.sheets.dealings import put_dealings
-from cartclock.engine.paper.sheets.exposure import put_exposures
-from cartclock.engine.paper.sheets.incidents import put_incidents
-from cartclock.engine.paper.sheets.notes import put_notes
-from cartclock.engine.paper.sheets.products import put_products
-from cartclock.engine.paper.sheets.readings import put_readings
-from cartclock.engine.paper.sheets.revision import put_revision
-from cartclock.engine.paper.sheets.sections import put_sections
-from cartclock.engine.paper.sheets.shift_strips import (
+from cartclock.engine.paper.chapters.dealings import put_dealings
+from cartclock.engine.paper.chapters.exposure import put_exposures
+from cartclock.engine.paper.chapters.incidents import put_incidents
+from cartclock.engine.paper.chapters.notes import put_notes
+from cartclock.engine.paper.chapters.products import put_products
+from cartclock.engine.paper.chapters.readings import put_readings
+from cartclock.engine.paper.chapters.sections import put_sections
+from cartclock.engine.paper.chapters.shift_strips import (
     HEAT_LEGEND,
     LEGEND,
     heat_legend,
     put_strips_of,
 )
-from cartclock.engine.paper.sheets.ten_lines import put_ten_lines
-from cartclock.engine.paper.sheets.time_sheet import (
+from cartclock.engine.paper.chapters.ten_lines import put_ten_lines
+from cartclock.engine.paper.chapters.time_sheet import (
     breaks_text,
     open_questions,
     put_hours,
@@ -35,9 +29,15 @@ from cartclock.engine.paper.sheets.time_sheet import (
     shift_remark,
     shift_span,
 )
+from cartclock.engine.paper.chapters.vehicle import price_text, put_vehicle
+from cartclock.engine.paper.chapters.window_strips import put_windows
+from cartclock.engine.paper.facts import PaperFacts
+from cartclock.engine.paper.page.drawing import Pictures
+from cartclock.engine.paper.page.medium import Medium, SheetHead
+from cartclock.engine.paper.said import short_moment
+from cartclock.engine.paper.sheet import Sheet
+from cartclock.engine.paper.sheets.revision import put_revision
 from cartclock.engine.paper.sheets.told_dates import put_told_dates
-from cartclock.engine.paper.sheets.vehicle import price_text, put_vehicle
-from cartclock.engine.paper.sheets.window_strips import put_windows
 from cartclock.engine.record.record import Record
 
 

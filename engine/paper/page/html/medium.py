@@ -14,20 +14,20 @@ from msgspec import Struct
 
 from cartclock.engine.paper.page.columns import STEP, Line, heads
 from cartclock.engine.paper.page.date import Date
-from cartclock.engine.paper.page.date_html import date_boxes
 from cartclock.engine.paper.page.drawing import Drawing
-from cartclock.engine.paper.page.element import Markup, element, joined
-from cartclock.engine.paper.page.group_html import group_table
+from cartclock.engine.paper.page.html.date_html import date_boxes
+from cartclock.engine.paper.page.html.element import Markup, element, joined
+from cartclock.engine.paper.page.html.group_html import group_table
+from cartclock.engine.paper.page.html.picture_html import figures
+from cartclock.engine.paper.page.html.strip_html import CALLED, strip_figure
+from cartclock.engine.paper.page.html.style import STYLE
+from cartclock.engine.paper.page.html.view_html import view_markup
 from cartclock.engine.paper.page.medium import Medium, SheetHead
 from cartclock.engine.paper.page.pageless import Pageless
-from cartclock.engine.paper.page.picture_html import figures
 from cartclock.engine.paper.page.picture_text import PICTURES
 from cartclock.engine.paper.page.strip import Means, Strip, StripScale, legend_text
-from cartclock.engine.paper.page.strip_html import CALLED, strip_figure
-from cartclock.engine.paper.page.style import STYLE
 from cartclock.engine.paper.page.table import Column, Group, Note, TableRow
 from cartclock.engine.paper.page.view import VehicleView
-from cartclock.engine.paper.page.view_html import view_markup
 
 # Told to the browser: only the style in the file counts, and nothing is fetched.
 _POLICY = "default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'"

@@ -11,11 +11,9 @@ from itertools import zip_longest
 from cartclock.engine.letters import cells, clusters, inert, padded, wrapped
 from cartclock.engine.paper.page.columns import STEP, WIDTH, Line, heads, in_rows, stand_beside
 from cartclock.engine.paper.page.date import Date
-from cartclock.engine.paper.page.date_text import date_lines, large_lines
 from cartclock.engine.paper.page.medium import SheetHead
 from cartclock.engine.paper.page.pageless import Pageless
 from cartclock.engine.paper.page.strip import Means, Strip, StripScale, legend_text, strip_words
-from cartclock.engine.paper.page.strip_text import SET_IN, strip_lines, unwritten
 from cartclock.engine.paper.page.table import (
     BETWEEN,
     Column,
@@ -26,6 +24,8 @@ from cartclock.engine.paper.page.table import (
     shared_line,
     unfolded,
 )
+from cartclock.engine.paper.page.text.date_text import date_lines, large_lines
+from cartclock.engine.paper.page.text.strip_text import SET_IN, strip_lines, unwritten
 from cartclock.engine.paper.page.view import VehicleView, said_in_words
 
 _LABEL = Column("", 13)

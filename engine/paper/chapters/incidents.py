@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from cartclock.engine.paper.chapters.dated import ENTRIES, dated_entries
 from cartclock.engine.paper.page.medium import Medium
-from cartclock.engine.paper.sheets.dated import ENTRIES, dated_entries
 from cartclock.engine.vehicle.incidents import Incident
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from cartclock.engine.paper.page.element import Markup, element
+from cartclock.engine.paper.page.html.element import Markup, element
 from cartclock.engine.paper.page.view import VehicleView, said_in_words, untold_words
 from cartclock.engine.paper.page.view_layout import CAPITAL, Layout, Writing, laid_out
 from cartclock.engine.vehicle.plan_view import LEFT_EDGE, RIGHT_EDGE, Point

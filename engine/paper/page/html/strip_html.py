@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from cartclock.engine.paper.page.element import Markup, element
+from cartclock.engine.paper.page.html.element import Markup, element
 from cartclock.engine.paper.page.strip import DRAWN, Lies, Strip, StripScale, StripSpan, strip_words
 
 # The style of a page has no hatching that is sure to be printed.

@@ -14,11 +14,11 @@ from msgspec.structs import replace
 
 from cartclock.engine.facts.section import SECOND_US, SectionState
 from cartclock.engine.figures.air import TemperatureUnit
+from cartclock.engine.paper.chapters.gate import gate_text
+from cartclock.engine.paper.chapters.remarks import remark_text
 from cartclock.engine.paper.page.medium import Medium
 from cartclock.engine.paper.page.table import Column, Group, Note, TableRow
 from cartclock.engine.paper.said import exact_text, hour, lasted, places, short_day, stretch
-from cartclock.engine.paper.sheets.gate import gate_text
-from cartclock.engine.paper.sheets.remarks import remark_text
 from cartclock.engine.record.applied import NEVER_TAKEN, Asked
 from cartclock.engine.record.coated import Put
 from cartclock.engine.record.record import Record

@@ -6,7 +6,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from cartclock.engine.paper.page.columns import STEP
-from cartclock.engine.paper.page.element import Markup, element, joined
+from cartclock.engine.paper.page.html.element import Markup, element, joined
 from cartclock.engine.paper.page.table import Column, Group, Note, TableRow, half_columns, half_rows
 
 # A column for no more letters than this is one of times; our own judgement.

@@ -5,7 +5,7 @@ from __future__ import annotations
 from base64 import b64encode
 from collections.abc import Sequence
 
-from cartclock.engine.paper.page.element import Markup, element
+from cartclock.engine.paper.page.html.element import Markup, element
 from cartclock.engine.paper.page.picture_text import absence, caption
 from cartclock.engine.vehicle.picture import Picture, media_type, picture_fault
 

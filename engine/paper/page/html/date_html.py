@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from cartclock.engine.paper.page.date import Date
-from cartclock.engine.paper.page.element import Markup, element
+from cartclock.engine.paper.page.html.element import Markup, element
 
 
 def date_boxes(dates: Sequence[Date]) -> list[Markup]:

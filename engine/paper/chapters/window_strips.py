@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 
+from cartclock.engine.paper.chapters.ten_lines import OUTCOME_WORDS
 from cartclock.engine.paper.page.medium import Medium
 from cartclock.engine.paper.page.strip import Strip, StripScale, StripSpan
 from cartclock.engine.paper.said import exact_text, lasted
-from cartclock.engine.paper.sheets.ten_lines import OUTCOME_WORDS
 from cartclock.engine.record.applied import Asked
 from cartclock.engine.record.cuts import CutLine, cut_lines
 
