@@ -57,10 +57,13 @@ def time_ahead(text: str, now_us: Instant, zone: str, rolls: bool = False) -> In
 
 def time_then(text: str, around_us: Instant, zone: str) -> Instant:
     """The instant that was typed, on the clock of `zone`; without a date the one within twelve
-    hours of `around_us`. Raises Refused like `time_ahead`.
+    hours of `around_us`. Raises Refused like `time_ahead`, and for a day that is no date, because
+    it would be told from another day than the reader's.
     """
-    dated = any(_DATE.fullmatch(word) for word in text.split())
-    from_us = Instant(0) if dated else Instant(around_us - _HALF_A_DAY_US)
+    day, _clock_word, _letters = _said_apart(text.lower().split())
+    if day and not _DATE.fullmatch(day):
+        raise Refused(f'"{day}" is no date; write it like 17:30 or 2026-09-24 17:30.')
+    from_us = Instant(0) if day else Instant(around_us - _HALF_A_DAY_US)
     return time_ahead(text, from_us, zone, rolls=True)
 
 

@@ -14,7 +14,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from cartclock.engine.dates import spoken
-from cartclock.engine.rules.typed_time import read_in_full, time_ahead
+from cartclock.engine.rules.typed_time import read_in_full, time_ahead, time_then
 from cartclock.engine.times import Instant
 from cartclock.engine.trouble import Refused
 
@@ -167,3 +167,24 @@ def test_a_weekday_is_the_next_of_its_name(today: date, weekday: int, hour: int)
     day = datetime.fromtimestamp(found / 1e6, UTC).date()
     assert sakamoto(day) == weekday
     assert timedelta(0) < day - today <= timedelta(days=7)
+
+
+@pytest.mark.parametrize(
+    ("text", "meant"),
+    [
+        ("10:16", "2026-09-24 10:16"),
+        ("07:16", "2026-09-24 07:16"),
+        ("21:50", "2026-09-24 21:50"),
+        ("22:30", "2026-09-23 22:30"),
+        ("2016-09-24 10:16", "2016-09-24 10:16"),
+        ("2036-01-02 9", "2036-01-02 09:00"),
+    ],
+)
+def test_a_time_that_was_is_the_nearest_or_that_of_its_date(text: str, meant: str) -> None:
+    assert time_then(text, NOW, ZONE) == at(meant)
+
+
+@pytest.mark.parametrize("text", ["today 9:00", "fri 9:00", "+1 9:00", "soon", "2026-02-30 9:00"])
+def test_a_time_that_was_is_told_by_a_date_or_none(text: str) -> None:
+    with pytest.raises(Refused, match=r"\.$"):
+        time_then(text, NOW, ZONE)

@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 
+from cartclock.engine.dates import local
 from cartclock.engine.facts import events as ev
 from cartclock.engine.rules import rules
 from cartclock.tui.keys import KEYS, on_screen
@@ -253,7 +254,7 @@ async def test_the_time_that_was_wrong_from_a_press_on_is_said(tmp_path: Path) -
         await play.press("space")
         down = play.spoken.index("the time was wrong from here on")
         await play.press(*["down"] * down, "space")
-        assert "When was it really?" in play.text
+        assert "When was this really pressed?" in play.text
         await play.press(*["backspace"] * 16)
         await play.type("13:18")
         event = play.bench.rows[-1].event
@@ -268,3 +269,19 @@ async def test_the_time_that_was_wrong_from_a_press_on_is_said(tmp_path: Path) -
         assert "the time was" in chosen(play)
         await play.press("space", "down", "space")
         assert "say at which" in play.notice
+
+
+async def test_a_time_far_ahead_is_asked_about_once_more(tmp_path: Path) -> None:
+    async with played(tmp_path, (WIPE, COAT)) as play:
+        await a_morning(play)
+        before = play.kinds
+        await play.press("space")
+        down = play.spoken.index("the time was wrong from here on")
+        await play.press(*["down"] * down, "space")
+        await play.press(*["backspace"] * 16)
+        await play.type("2036-09-21 14:20")
+        assert "Sun 21 Sep 2036 14:20 is far ahead. Is it so?" in play.text
+        assert play.kinds == before
+        await play.press("enter")
+        assert play.kinds[-1] == "TimeCorrected"
+        assert local(play.bench.now_us, "UTC").year == 2036

@@ -260,14 +260,21 @@ def time_lines(host: Host, rows: list[Row]) -> list[Line]:
             with_it = Line(f"strike {len(more)} with it", lambda: put(right_us, more))
             host.sheet.open(str(why), [leave, with_it])
 
-    def said(text: str) -> None:
-        put(time_then(text, made.entered_us, zone))
+    def ask(far: str = "") -> None:
+        """far: what was said before that lies far ahead; the same once more is what is meant."""
 
-    def ask() -> None:
-        shown = f"{local(made.entered_us, zone):%Y-%m-%d %H:%M}"
-        host.sheet.open_text(
-            "When was it really? All from that start of the laptop on goes with it", said, shown
-        )
+        def said(text: str) -> None:
+            right_us = time_then(text, made.entered_us, zone)
+            if text != far and bench.is_far(bench.now_us + right_us - made.entered_us):
+                ask(text)
+                return
+            put(right_us)
+
+        shown = far or f"{local(made.entered_us, zone):%Y-%m-%d %H:%M}"
+        title = "When was this really pressed? All since that start of the laptop goes with it"
+        if far:
+            title = f"{spoken(time_then(far, made.entered_us, zone), zone)} is far ahead. Is it so?"
+        host.sheet.open_text(title, said, shown)
 
     if made.press.origin != bench.log.origin or isinstance(made.event, ev.TimeCorrected):
         return []
