@@ -38,6 +38,7 @@ _LISTED = {
     "shop": ("shop", "shop"),
     "show": ("show", "show"),
     "test-alarm": ("alarm", "test_alarm"),
+    "today": ("today", "today"),
     "where": ("where", "where"),
     "work-out": ("work_out", "work_out"),
 }

@@ -7,11 +7,9 @@ from collections.abc import Callable
 from cartclock.engine.dates import spoken_near, up_to_minute
 from cartclock.engine.desk.bench import Bench
 from cartclock.engine.facts import events as ev
-from cartclock.engine.facts.in_force import with_all_readings
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.words import place_text
-from cartclock.engine.films.cure import age_text, queue
-from cartclock.engine.films.long_lines import LongLine, long_lines
+from cartclock.engine.films.cure import age_text
 from cartclock.engine.films.wet import Drying, by_stage
 from cartclock.engine.films.wet import water_remedy as wet_remedy
 from cartclock.engine.rules import looks
@@ -24,24 +22,6 @@ from cartclock.tui.widgets.sheet import Line
 def reasons(bench: Bench) -> dict[str, str]:
     """Why the key of water cannot work now."""
     return {} if bench.rows else {"water": "No job was ever opened; T, then +, opens one."}
-
-
-def load_readings(bench: Bench) -> None:
-    """Brings the shifts into sight whose readings decide over the cures of the open jobs."""
-    needed = {
-        shift
-        for job in bench.jobs.values()
-        if job.state == "open" and any(stage.cure is not None for stage in job.stages)
-        for shift in job.shifts
-    }
-    if not needed <= bench.shifts.keys():
-        bench.load(bench.jobs.keys(), needed | bench.shifts.keys())
-
-
-def long_windows(bench: Bench, now_us: Instant) -> list[LongLine]:
-    """The long windows of the open jobs in lines; `load_readings` first."""
-    found = queue(bench.jobs, with_all_readings(bench.shifts), now_us)
-    return long_lines(found, bench.jobs, now_us)
 
 
 def open_water(host: Host) -> None:

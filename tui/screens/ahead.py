@@ -5,8 +5,8 @@ from __future__ import annotations
 from cartclock.engine.times import Instant
 from cartclock.engine.until import Kept
 from cartclock.tui.face.page import Page
-from cartclock.tui.lists import wet
 from cartclock.tui.screens.listing import ListingScreen
+from cartclock.tui.told import long_windows
 
 
 class AheadScreen(ListingScreen):
@@ -19,7 +19,7 @@ class AheadScreen(ListingScreen):
     def page(self) -> Page:
         """The page at this moment."""
         bench = self.cart.bench
-        wet.load_readings(bench)
+        long_windows.load_readings(bench)
         made_for = (bench.log.head.seq, tuple(bench.jobs), tuple(bench.shifts))
         now_us = self.cart.workplace.moment.now_us
         return self._kept.at(now_us, made_for, lambda us: self.page_at(Instant(us)))

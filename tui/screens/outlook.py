@@ -7,9 +7,9 @@ from typing import ClassVar
 from cartclock.engine.facts.job import open_jobs
 from cartclock.engine.times import Instant
 from cartclock.tui.face.page import Page
-from cartclock.tui.lists import wet
 from cartclock.tui.pages.outlook import outlook_page
 from cartclock.tui.screens.ahead import AheadScreen
+from cartclock.tui.told import long_windows
 
 
 class OutlookScreen(AheadScreen):
@@ -32,7 +32,7 @@ class OutlookScreen(AheadScreen):
         bench = self.cart.bench
         return outlook_page(
             open_jobs(bench.jobs.values()),
-            wet.long_windows(bench, now_us),
+            long_windows.long_windows(bench, now_us),
             self.cart.workplace.moment.ahead,
             now_us,
             self.cart.settings.zone,

@@ -15,7 +15,6 @@ from cartclock.engine.times import Instant, Length
 from cartclock.engine.trouble import Asks
 from cartclock.engine.until import bare
 from cartclock.tui.face.page import Page
-from cartclock.tui.lists import wet
 from cartclock.tui.lists.call_back import promise_call_back
 from cartclock.tui.lists.forgetting import open_forgetting
 from cartclock.tui.lists.incident import open_incident
@@ -29,6 +28,7 @@ from cartclock.tui.pages.today import today_page
 from cartclock.tui.screens.ahead import AheadScreen
 from cartclock.tui.screens.program import CardAsked
 from cartclock.tui.screens.run import RunScreen
+from cartclock.tui.told import long_windows
 from cartclock.tui.told.asked import Asked
 from cartclock.tui.widgets.sheet import Line
 
@@ -68,7 +68,7 @@ class TodayScreen(AheadScreen):
             zone=self.cart.settings.zone,
             hands=hands,
             ahead=now.ahead,
-            windows=wet.long_windows(bench, now_us),
+            windows=long_windows.long_windows(bench, now_us),
             notices=handover_notices(bench.jobs, now.ahead, now_us),
             on_clock=now.me.on is not None,
         )
