@@ -153,3 +153,66 @@ def test_a_shell_takes_what_it_is_given_and_it_is_written_once(home: Path, shell
     assert ran("completions", shell, "--write").exit_code == 2
     if found := shutil.which(shell):
         subprocess.run([found, "-n", str(path)], check=True)
+
+
+def test_today_says_what_its_screen_shows(three_jobs: Path) -> None:
+    told = ran("today").stdout.splitlines()
+    assert told[0].endswith("2 open jobs")
+    assert [line for line in told if line.startswith(("1 ", "2 ", "3 "))] == [
+        "2  Élan saloon",
+        "3  bottle green van [x]",
+    ]
+    assert "  now: Wash" in told
+    found = json.loads(ran("today", "--json").stdout)
+    assert [(job["number"], job["state"], job["left_min"]) for job in found["jobs"]] == [
+        (2, "open", 10),
+        (3, "open", 10),
+    ]
+    assert found["jobs"][0]["stages_left"] == ["Wash"]
+    assert found["jobs"][0]["ready"] <= found["jobs"][0]["ready_by"]
+    assert (found["on_the_clock"], found["windows"]) == (False, [])
+
+
+def test_today_without_a_log_makes_none(home: Path) -> None:
+    assert ran("today").exit_code == 1
+    assert not list(home.iterdir())
+
+
+def _cartclock_on_path(folder: Path) -> str:
+    """A folder for PATH with the program as it is called at a prompt."""
+    tools = folder / "bin"
+    tools.mkdir()
+    program = tools / "cartclock"
+    program.write_text(f'#!/bin/sh\nexec {sys.executable} -m cartclock.tui.cli "$@"\n')
+    program.chmod(0o755)
+    return f"{tools}:{os.environ['PATH']}"
+
+
+# What a key TAB would ask: bash calls its function, fish has a command, zsh is asked whether its
+# function is the one of the file.
+ASKS = {
+    "bash": 'source "$1"; COMP_WORDS=(cartclock paper r); COMP_CWORD=2; '
+    '_cartclock_completion cartclock; printf "%s\\n" "${COMPREPLY[@]}"',
+    "fish": 'source $argv[1]; complete -C "cartclock paper r"',
+    "zsh": 'fpath=("${1:h}" $fpath); autoload -Uz compinit && compinit -u -D; '
+    "print -r -- ${_comps[cartclock]} record",
+}
+
+
+@pytest.mark.parametrize("shell", SHELLS)
+def test_a_real_shell_goes_on_with_a_word(three_jobs: Path, tmp_path: Path, shell: str) -> None:
+    found = shutil.which(shell)
+    if found is None:
+        pytest.skip(f"{shell} is not installed")
+    written = ran("completions", shell, "--write")
+    path = written.stderr.split("Written to ")[1].split(";")[0]
+    words = {"bash": ["--norc", "-c"], "zsh": ["-f", "-c"], "fish": ["-N", "-c"]}[shell]
+    behind = [path] if shell == "fish" else [shell, path]
+    done = subprocess.run(
+        [found, *words, ASKS[shell], *behind],
+        env={**os.environ, "PATH": _cartclock_on_path(tmp_path), "HOME": str(tmp_path)},
+        capture_output=True, text=True, check=False, timeout=60,
+    )  # fmt: skip
+    # fish says what the command is for, behind a TAB.
+    goes_on = done.stdout.split()[:1]
+    assert goes_on == (["_cartclock"] if shell == "zsh" else ["record"]), done.stderr

@@ -28,6 +28,7 @@ _LISTED = {
     "import": ("exchange", "import_"),
     "jobs": ("jobs", "jobs"),
     "learn": ("learn", "learn"),
+    "man": ("man", "man"),
     "new": ("plan_files", "new"),
     "now": ("now", "now"),
     "outlook": ("outlook", "outlook"),
