@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 
 import pytest
@@ -260,3 +261,31 @@ def test_a_record_that_left_is_replaced_and_says_what_was_put_right(day: Day) ->
     assert "time put right" in paper and "the time was 3 h ahead" in paper
     assert day.bench.now_us == now_us - 3 * HOUR * SECOND_US
     assert "the time was 3 h ahead" in copies.copy("day", "2026-09-21", "text").decode()
+
+
+def test_the_rows_are_read_as_the_page_of_the_file_says(day: Day) -> None:
+    """By what stands in the table alone, as somebody else's program would read it."""
+    booted(day, 3 * HOUR)
+    first = day.take(2 * MINUTE)
+    day.bench.do_as("me", 60 * SECOND_US, rules.note_shift, ev.DrinkTaken(250))
+    shifted(day, first, -2 * HOUR)
+    day.take(MINUTE)
+    # Once more, because it was an hour more.
+    shifted(day, first, -HOUR)
+    day.bench.do(rules.note_shift, ev.DrinkTaken(100))
+    db = day.bench.log._db
+    rows = [list(row) for row in db.execute("SELECT seq, kind, at_us, entered_us, body FROM rows")]
+    for seq, kind, _at_us, _entered_us, body in list(rows):
+        if kind != "TimeCorrected":
+            continue
+        fix = json.loads(body)
+        behind = seq if fix["until"] is None else min(seq, fix["until"])
+        for row in rows[fix["press"] : behind]:
+            stays = row[2] < fix["from_us"] and row[2] <= fix["from_us"] + fix["by_us"]
+            row[2] += 0 if stays else fix["by_us"]
+            row[3] += fix["by_us"]
+    assert [(row.seq, row.kind, row.at_us, row.entered_us) for row in day.bench.log.all_rows()] == [
+        tuple(row[:4]) for row in rows
+    ]
+    assert [row[3] for row in rows] == sorted(row[3] for row in rows)
+    assert day.whole()
