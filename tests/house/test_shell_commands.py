@@ -216,3 +216,16 @@ def test_a_real_shell_goes_on_with_a_word(three_jobs: Path, tmp_path: Path, shel
     # fish says what the command is for, behind a TAB.
     goes_on = done.stdout.split()[:1]
     assert goes_on == (["_cartclock"] if shell == "zsh" else ["record"]), done.stderr
+
+
+def test_help_and_tab_name_what_there_is() -> None:
+    from cartclock.demo_sessions.script import sessions
+    from cartclock.engine.plan.shapes import SHAPES
+
+    for command in ("new", "outlook", "estimate", "history"):
+        told = " ".join(ran(command, "--help").stdout.split())
+        assert ", ".join(SHAPES) in told, command
+    assert asked("cartclock new --body s", 3) == ["plain,saloon"]
+    told = "".join(ran("demo", "--help").stdout.split())
+    assert "|".join(sessions()) in told
+    assert asked("cartclock demo dry", 2) == ["plain,dry_heat_estate"]

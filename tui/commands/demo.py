@@ -9,12 +9,13 @@ import click
 
 from cartclock.engine.paper.papers import PAPERS
 from cartclock.tui.commands.door import plainly
+from cartclock.tui.commands.finishing import of_session
 from cartclock.tui.commands.papers import OF_WIDTH, mind_form, mind_width, put_out
 from cartclock.tui.commands.start import DEMO, has_terminal
 
 
 @click.command()
-@click.argument("name", default=DEMO)
+@of_session("name", default=DEMO)
 @click.option(
     "--speed",
     type=click.FloatRange(1, 100_000),

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, cast
 import click
 
 from cartclock.tui.commands.door import plainly
+from cartclock.tui.commands.finishing import of_body
 from cartclock.tui.commands.given import answering, for_programs
 from cartclock.tui.commands.outlook import WIDE, day_named, plan_of, planner, weather_given
 
@@ -21,7 +22,7 @@ STATES = {"better": "better than usual", "usual": "as usual", "worse": "worse th
 
 @click.command()
 @click.argument("plan")
-@click.option("--body", default="estate", show_default=True, help="Body shape of a starter.")
+@of_body(default="estate", show_default=True, help="Body shape of a starter.")
 @click.option(
     "--paint",
     type=click.Choice(list(STATES)),

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from typing import TYPE_CHECKING
+from functools import partial
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -62,5 +63,57 @@ def _days() -> list[tuple[str, str]]:
     return [("today", ""), ("yesterday", "")]
 
 
+def _bodies() -> list[tuple[str, str]]:
+    from cartclock.engine.plan.shapes import SHAPES
+
+    return [(shape, "") for shape in SHAPES]
+
+
+def _sessions() -> list[tuple[str, str]]:
+    from cartclock.demo_sessions.script import sessions
+
+    return [(name, "") for name in sessions()]
+
+
+class Named(click.Option):
+    """An option whose help names what there is, which is looked up when somebody asks.
+
+    known: what there is, each with what is said of it.
+    """
+
+    def __init__(
+        self, *given: Any, known: Callable[[], Sequence[tuple[str, str]]], **more: Any
+    ) -> None:
+        super().__init__(*given, shell_complete=_of(known), **more)
+        self._known = known
+
+    def get_help_record(self, ctx: click.Context) -> tuple[str, str] | None:
+        """Its flag, and its sentence with the names behind it."""
+        said = self.help or ""
+        self.help = f"{said.rstrip('.')}: {', '.join(name for name, _ in self._known())}."
+        try:
+            return super().get_help_record(ctx)
+        finally:
+            self.help = said
+
+
+class NamedArgument(click.Argument):
+    """An argument whose usage names what there is, as `Named` does."""
+
+    def __init__(
+        self, *given: Any, known: Callable[[], Sequence[tuple[str, str]]], **more: Any
+    ) -> None:
+        super().__init__(*given, shell_complete=_of(known), **more)
+        self._known = known
+
+    def make_metavar(self, *given: Any) -> str:
+        """The names, as a choice is shown."""
+        return f"[{'|'.join(name for name, _ in self._known())}]"
+
+
+of_body = partial(click.option, "--body", cls=Named, known=_bodies)
+of_starter = partial(click.option, cls=Named, known=_starters)
+of_session = partial(click.argument, cls=NamedArgument, known=_sessions)
+
 # What stands behind one of these names of a parameter is finished by what there is.
-a_job, a_starter, a_day = _of(_jobs), _of(_starters), _of(_days)
+a_job, a_day = _of(_jobs), _of(_days)

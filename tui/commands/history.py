@@ -16,6 +16,7 @@ from cartclock.tui.commands.door import (
     say,
     settled,
 )
+from cartclock.tui.commands.finishing import of_body
 from cartclock.tui.commands.given import mind_day
 from cartclock.tui.commands.progress import progress
 
@@ -37,7 +38,7 @@ _WIDEST, _FIGURES_WIDE, _NAMES_LEAST, _SHORT_WIDE, _VEHICLE_LEAST = 108, 56, 20,
 @click.command()
 @click.argument("words", nargs=-1)
 @click.option("--plan", default="", help="Only jobs by the plan of this name.")
-@click.option("--body", default="", help="Only on this body: estate, van, ...")
+@of_body(default="", help="Only on this body.")
 @click.option("--state", type=click.Choice(["open", "closed"]), help="Only open or closed ones.")
 @click.option("--worker", default="", help="Only those that this worker had in hand.")
 @click.option("--from", "from_day", default="", help="Opened on this day or later: 2026-10-24.")

@@ -14,6 +14,7 @@ import click
 
 from cartclock.engine.dates import day_said
 from cartclock.tui.commands.door import plainly, reading_bench, settled
+from cartclock.tui.commands.finishing import of_body
 from cartclock.tui.commands.given import answering, for_programs, temperature
 
 if TYPE_CHECKING:
@@ -65,7 +66,7 @@ def planner() -> Iterator[Planner]:
     help="A CSV of hours instead: time, air_c, and rh or dew_c.",
 )
 @click.option("--plan", "plan_name", help="A plan to be begun that day, instead of the open jobs.")
-@click.option("--body", default="estate", show_default=True, help="Body shape of such a plan.")
+@of_body(default="estate", show_default=True, help="Body shape of such a plan.")
 @for_programs
 @plainly
 @answering

@@ -7,14 +7,12 @@ from pathlib import Path
 import click
 
 from cartclock.tui.commands.door import BAD_INPUT, leave, plainly, say
-from cartclock.tui.commands.finishing import a_starter
+from cartclock.tui.commands.finishing import of_body, of_starter
 
 
 @click.command()
-@click.option(
-    "--from", "start", required=True, shell_complete=a_starter, help="Name of a starter plan."
-)
-@click.option("--body", help="Body shape: hatchback, saloon, estate, coupe, SUV, pickup, van.")
+@of_starter("--from", "start", required=True, help="Name of a starter plan.")
+@of_body(help="Body shape.")
 @click.option("--out", type=click.Path(path_type=Path), help="File to write; stdout if left out.")
 @click.option("--keep", is_flag=True, help="Into the folder of plans that + on Today lists.")
 @plainly
