@@ -48,6 +48,7 @@ def put_view(page: Print, view: VehicleView, scale: float) -> None:
         left = x + (page.width - (RIGHT_EDGE - LEFT_EDGE) * unit) / 2
         _Drawing(ink, left - LEFT_EDGE * unit, y - height / 2, unit).all(view, layout)
 
+    page.air(3.0)
     key = (*view.key, *untold_words(layout.untold))
     page.drawing(height + (0.4 * around if key else 0.0), draw, keep=bool(key))
     _put_key(page, key, around)
