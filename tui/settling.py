@@ -259,7 +259,8 @@ class SettlingScreen(Screen[None]):
             self._tell(str(why))
 
     def _end(self) -> None:
-        self._show(lambda _low: settled_page(self._answers, str(self._own.path)))
+        path = str(self._own.path) if set(self._answers.values()) - {LEFT_OUT} else ""
+        self._show(lambda _low: settled_page(self._answers, path))
         changed = [
             Line(f"{question.name}: answer it anew", partial(self._again, at))
             for at, question in enumerate(QUESTIONS)

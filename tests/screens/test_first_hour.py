@@ -100,6 +100,7 @@ async def test_each_question_is_left_out_by_esc_and_nothing_is_written(
         for at in range(len(QUESTIONS)):
             assert f"{at + 1} OF 5" in play.rows()[0]
             await play.press("escape")
+        assert not any("stands in" in row for row in play.rows())
         await play.press("escape")
     assert play.app.return_value == "look"
     assert not path.exists()
@@ -200,6 +201,14 @@ def test_a_first_start_asks_and_what_was_answered_outlasts_a_kill(
     # What was left open is not asked again unasked.
     with terminal(tmp_path, settled=False) as child:
         child.wait_for("No job yet")
+
+
+def test_a_signal_gives_the_terminal_back_and_opens_no_log(tmp_path: Path) -> None:
+    with terminal(tmp_path, settled=False) as child:
+        child.wait_for("Your name")
+        assert child.kill(signal.SIGTERM) == 128 + signal.SIGTERM
+        assert child.modes() == child.plain
+    assert not list(tmp_path.iterdir())
 
 
 def test_nothing_is_asked_without_a_terminal(tmp_path: Path) -> None:

@@ -89,12 +89,13 @@ def settled_page(answers: Mapping[str, str], path: str) -> Page:
 
     Args:
         answers: name of a question -> what stands now.
-        path: the file that it stands in.
+        path: the file that it stands in; "" if there is none.
     """
+    stands = f"What was answered stands in {path}; " if path else ""
     table = Table((Column(least=9, most=9, dim=True), Column(least=8, folds=True)))
     rows: tuple[PageRow, ...] = (
         *(Cells(0, (one.name, answers.get(one.name, ""))) for one in QUESTIONS),
         Air(),
-        Words(f"What was answered stands in {path}; cartclock settings --ask asks what was not."),
+        Words(f"{stands}cartclock settings --ask asks what was left out."),
     )
     return Page("settled", rows, tables=(table,), reading=True)
