@@ -284,6 +284,7 @@ class CartClock(App[None]):
                 self._say_where()
             self._call_rest()
             self._poll()
+            self.workplace.photos.look()
         except (Refused, StoreFault) as why:
             self.say(str(why))
         self._mind_laptop()

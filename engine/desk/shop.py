@@ -60,10 +60,6 @@ _EPOCH = datetime.date(1970, 1, 1)
 _DAY_US = 24 * HOUR_US
 
 
-# What a camera writes; every other name is a file. Common practice, no source.
-_PHOTOS = frozenset([".jpg", ".jpeg", ".png", ".heic", ".heif", ".webp", ".tif", ".tiff", ".dng"])
-
-
 # More than any photo has; what takes longer to read would hold up the clocks. Our own judgement.
 MOST_ATTACHED_MB = 500
 # Visits of which a card tells more than their line: a record takes longer the longer its day was.
@@ -499,6 +495,8 @@ class Shop:
         # On use, as wherever something is digested (`codec.sha256_of`).
         from hashlib import file_digest
 
+        from cartclock.engine.vehicle.picture import PHOTOS
+
         text = path.strip()
         if len(text) > 1 and text[0] == text[-1] and text[0] in "'\"":
             text = text[1:-1]
@@ -521,7 +519,7 @@ class Shop:
             raise Refused(f"That path cannot be read: {reason}.") from None
         except (ValueError, RuntimeError):
             raise Refused("That is no path of this computer.") from None
-        what = "photo" if file.suffix.lower() in _PHOTOS else "file"
+        what = "photo" if file.suffix.lower() in PHOTOS else "file"
         return Attachment(str(file), sha256, what)
 
     def usual(self, worker: str, step: StepKey) -> Usual | None:

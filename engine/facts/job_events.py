@@ -330,12 +330,15 @@ class NoteWritten(Struct, frozen=True):
 
 
 class FileAttached(Struct, frozen=True):
-    """A file that belongs to the job, by its digest; `path`: where it was, private."""
+    """A file that belongs to the job, by its digest; `path`: where it was, private; `shows`: what
+    a photo was taken for, one of `engine.vehicle.vehicle.SHOWS`, "" if nobody said.
+    """
 
     sha256: str
     path: Sealed
     what: str = "photo"
     section: str = ""
+    shows: str = ""
 
 
 class PaperIssued(Struct, frozen=True):

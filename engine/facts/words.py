@@ -210,8 +210,9 @@ def row_text(row: Row, jobs: Mapping[str, Job], meant: Row | None = None) -> str
             return "agreed with the customer"
         case ev.NoteWritten(section=section):
             return f"note{' on ' + section if section else ''}"
-        case ev.FileAttached(what=what):
-            return f"attached: {what}"
+        case ev.FileAttached(what=what, section=section, shows=shows):
+            of = ", ".join(part for part in (shows, section) if part)
+            return f"attached: {what}{', ' + of if shows else ''}"
         case ev.PaperIssued(paper, revision):
             return f"paper out: {paper}, revision {revision}"
         case ev.IncidentNoted(panel, what):

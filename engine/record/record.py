@@ -331,8 +331,9 @@ def _noted(job: Job, row: Row, text: TextOf) -> list[Noted]:
             ends = [f"{um:g}" for um in (low_um, high_um) if um is not None]
             micrometres = f"{' to '.join(dict.fromkeys(ends))} micrometres total build"
             return note("paint", panel, f"{when}: {micrometres if ends else 'not measurable'}")
-        case ev.FileAttached(_sha256, path, what, section):
-            return note("file", section, f"{what}: {_said(path, text)}", True)
+        case ev.FileAttached(_sha256, path, what, section, shows):
+            kind = f"{what}, {shows}" if shows else what
+            return note("file", section, f"{kind}: {_said(path, text)}", True)
         case ev.BeforeCoatRead(stage, turn, said):
             where = layer_called(job, stage, turn.layer)
             told = (sentence.removesuffix(".") for sentence in said)

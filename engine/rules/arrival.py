@@ -15,7 +15,7 @@ from cartclock.engine.now.scene import Scene
 from cartclock.engine.rules.rules import Drafts, section_of, stage_of
 from cartclock.engine.trouble import Refused
 from cartclock.engine.vehicle import paint
-from cartclock.engine.vehicle.vehicle import price_of, vehicle_record
+from cartclock.engine.vehicle.vehicle import SHOWS, price_of, vehicle_record
 
 # What a line of a screen has room for; our own judgement.
 MOST_SET_UP = 200
@@ -45,7 +45,9 @@ def note_vehicle(scene: Scene, job_id: str, event: Struct) -> Drafts:
         case ev.AgreementNoted(price=price):
             if price is not None and price_of(price) is None:
                 raise Refused("A price is written in digits, like 18.50.")
-        case ev.FileAttached(sha256):
+        case ev.FileAttached(sha256, shows=shows):
+            if shows and shows not in SHOWS:
+                raise Refused(f"A photo shows one of these: {', '.join(SHOWS)}.")
             if any(one.sha256 == sha256 for one in vehicle_record(job).files):
                 raise Refused("That file is attached already.")
         case ev.TrialJudged():

@@ -53,6 +53,8 @@ class Premises(Struct, frozen=True):
             facing the way they drive, for the drawing of a vehicle; "" if it is not settled.
         hourly: what an hour of work costs in an estimate, a decimal text; "" if it is not settled.
             No paper has it.
+        photos: the folder in which new photos of the vehicles come to lie, "~" for the home
+            folder; "" for none. No paper has it.
     """
 
     name: str = ""
@@ -61,6 +63,7 @@ class Premises(Struct, frozen=True):
     emergency: str = ""
     driver: Literal["left", "right", ""] = ""
     hourly: str = ""
+    photos: str = ""
 
 
 class Printing(Struct, frozen=True):
@@ -189,6 +192,13 @@ def _hourly(value: object) -> str:
     if not isinstance(text, str) or not PRICE.fullmatch(text):
         raise _Wrong(f'{_shown(value)} is not a price; write digits, like "38.50"')
     return text
+
+
+def _folder(value: object) -> str:
+    path = _text(value)
+    if path and not path.startswith("~") and not Path(path).is_absolute():
+        raise _Wrong(f'{_shown(value)} is not a whole path; write one, like "~/Pictures/cart"')
+    return path
 
 
 def _zone(value: object) -> str:
@@ -459,15 +469,17 @@ SETTING_LINES: Mapping[str, SettingLine] = {
                 "emergency": _text,
                 "driver": _choice("left", "right"),
                 "hourly": _hourly,
+                "photos": _folder,
             },
         ),
         "What the papers say of the shop: name, lines of the address, phone. On no paper: "
         "`emergency`, a number that stands in large on the page for whoever does not feel well, "
         "with the place that was said at clocking on, or without one the address; `hourly`, what "
-        "an hour costs in an estimate. `driver` is the side on which the driver sits, for the "
-        "drawing of a vehicle.",
+        "an hour costs in an estimate; `photos`, the folder in which new photos come to lie, of a "
+        "camera card or a telephone, which Run then tells of and V attaches. `driver` is the side "
+        "on which the driver sits, for the drawing of a vehicle.",
         'shop = { name = "The Green Carport", lines = ["12 Orchard Lane"], phone = "555 0100", '
-        'emergency = "112", driver = "left", hourly = "38.50" }',
+        'emergency = "112", driver = "left", hourly = "38.50", photos = "~/Pictures/cart" }',
     ),
     "closed": SettingLine(
         _table(

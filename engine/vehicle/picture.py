@@ -11,6 +11,10 @@ from cartclock.engine.times import Instant
 # A picture of more pixels takes too much memory to be drawn; our own judgement.
 MOST_PIXELS = 80_000_000
 
+PHOTOS = frozenset([".jpg", ".jpeg", ".png", ".heic", ".heif", ".webp", ".tif", ".tiff", ".dng"])
+"""What a camera writes, as names end; every other name is a file. Common practice, no source."""
+
+_HEIC = (b"heic", b"heix", b"hevc", b"mif1", b"msf1")
 _JPEG = b"\xff\xd8\xff"
 _PNG = b"\x89PNG\r\n\x1a\n"
 # Markers of a frame: all of 0xC0 to 0xCF but those of tables and of the arithmetic coding.
@@ -18,6 +22,19 @@ _FRAMES = frozenset(range(0xC0, 0xD0)) - {0xC4, 0xC8, 0xCC}
 _SCAN, _END = 0xDA, b"\xff\xd9"
 # Markers that stand alone, without a length behind them.
 _ALONE = frozenset((0x01, *range(0xD0, 0xD9)))
+
+
+class PhotoFile(Struct, frozen=True):
+    """A photo that lies in a folder and belongs to no job yet.
+
+    Fields:
+        path: where it lies; name: without its folders.
+        at_s: when it was written, in seconds since 1970 by the clock of whatever wrote it.
+    """
+
+    path: str
+    name: str
+    at_s: float
 
 
 class Picture(Struct, frozen=True):
@@ -32,6 +49,7 @@ class Picture(Struct, frozen=True):
         content: the bytes of that digest; empty if they cannot be shown.
         why: without content the reason, without full stop; "" otherwise.
         what: its kind as it was attached.
+        shows: what it was taken for; "" if nobody said.
     """
 
     at_us: Instant
@@ -42,6 +60,7 @@ class Picture(Struct, frozen=True):
     content: bytes = b""
     why: str = ""
     what: str = "photo"
+    shows: str = ""
 
 
 def media_type(content: bytes) -> str:
@@ -54,12 +73,21 @@ def media_type(content: bytes) -> str:
     return "image/png" if content.startswith(_PNG) else ""
 
 
+def _is_heic(content: bytes) -> bool:
+    """True of pictures in the container of ISO/IEC 23008-12: its box of the type comes first,
+    with one of the brands that phones write (from memory).
+    """
+    return content[4:8] == b"ftyp" and content[8:12] in _HEIC
+
+
 def picture_fault(content: bytes) -> str:
     """Why the bytes are no whole JPEG or PNG picture, without full stop; "" if they are one.
 
     The frame around the picture is looked at, not every pixel.
     """
     media = media_type(content)
+    if _is_heic(content):
+        return "a HEIC picture, which no paper can read; a copy of it as JPEG can be attached"
     if not media:
         return "not a JPEG or PNG picture"
     size = _png_size(content) if media == "image/png" else _jpeg_size(content)

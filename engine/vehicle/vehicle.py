@@ -107,14 +107,21 @@ class Extra(Struct, frozen=True):
     price: Decimal | None
 
 
+SHOWS = ("before", "after", "damage", "test spot")
+"""What a photo of a job is taken for."""
+
+
 class Attached(Struct, frozen=True):
-    """A file that belongs to the job; `path`: where it was, private."""
+    """A file that belongs to the job; `path`: where it was, private; `shows`: one of SHOWS, "" if
+    nobody said.
+    """
 
     at_us: Instant
     sha256: str
     path: str
     what: str
     section: str
+    shows: str = ""
 
 
 def shows_damage(file: Attached | ev.FileAttached, panel: str) -> bool:
@@ -184,8 +191,8 @@ def vehicle_record(job: Job, said: Agreed = _unsaid) -> VehicleRecord:
                     paints[panel] = replace(known, gloss_after=gloss)
             case ev.AgreementNoted(text, price):
                 extras.append(Extra(at_us, said(text), price_of(price)))
-            case ev.FileAttached(sha256, path, what, section):
-                files.append(Attached(at_us, sha256, said(path), what, section))
+            case ev.FileAttached(sha256, path, what, section, shows):
+                files.append(Attached(at_us, sha256, said(path), what, section, shows))
             case ev.TrialJudged(stage, section, set_up, accepted):
                 trials.append(Trial(at_us, stage, section, set_up, accepted))
     rank = {panel: index for index, panel in enumerate(panels(job))}

@@ -18,6 +18,7 @@ import click
 from cartclock.engine.paper.page.columns import LEAST_WIDTH, WIDTH, width_in
 from cartclock.engine.paper.papers import BINARY, PAPERS, Paper
 from cartclock.engine.trouble import Refused
+from cartclock.engine.vehicle.vehicle import SHOWS
 from cartclock.tui.commands.door import (
     BAD_INPUT,
     REFUSED,
@@ -240,8 +241,13 @@ def print_(job: str, what: str, examples: bool) -> None:
     help="What they are; by their names if left out.",
 )
 @click.option("--section", default="", help="The section that they show.")
+@click.option(
+    "--shows", type=click.Choice(SHOWS), default=None, help="What the photos were taken for."
+)
 @plainly
-def attach(job: str, files: tuple[str, ...], kind: str | None, section: str) -> None:
+def attach(
+    job: str, files: tuple[str, ...], kind: str | None, section: str, shows: str | None
+) -> None:
     """Add photos or other files to a job, by their digests; they stay where they are."""
     from cartclock.engine.facts import events as ev
     from cartclock.engine.rules.arrival import note_vehicle
@@ -255,7 +261,8 @@ def attach(job: str, files: tuple[str, ...], kind: str | None, section: str) -> 
         for file in files:
             try:
                 one = outlet.shop.attachment(file)
-                event = ev.FileAttached(one.sha256, bench.seal(one.path), kind or one.what, section)
+                path, what = bench.seal(one.path), kind or one.what
+                event = ev.FileAttached(one.sha256, path, what, section, shows or "")
                 bench.do(note_vehicle, found.id, event)
             except Refused as why:
                 bad = True

@@ -21,9 +21,11 @@ from cartclock.engine.vehicle.vehicle import vehicle_record
 from cartclock.tui.lists.host import Host
 from cartclock.tui.lists.paint import open_gloss, open_thickness
 from cartclock.tui.lists.panels import job_of, nothing, open_panels, titled_of, write_fact
+from cartclock.tui.lists.photos import open_new
 from cartclock.tui.lists.titles import titled
 from cartclock.tui.lists.whose import open_whose
 from cartclock.tui.told.in_view import in_hand, job_in_view
+from cartclock.tui.told.photos import count_text
 from cartclock.tui.widgets.sheet import Line
 
 DAMAGES: tuple[str, ...] = get_args(get_type_hints(ev.DamageNoted)["what"])
@@ -45,6 +47,10 @@ def open_vehicle(host: Host) -> None:
         ("set-up of a test spot", "s", open_trial),
     )
     lines = [Line(said, partial(press, host, job.id), hot=hot) for said, hot, press in lists]
+    new = host.cart.workplace.photos.found
+    if new:
+        said = f"{count_text(new)}: what they show"
+        lines.insert(0, Line(said, partial(open_new, host, job.id), hot="n"))
     host.sheet.open(titled(host, opened.vehicle, "what to note?"), lines)
 
 

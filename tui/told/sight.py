@@ -81,7 +81,7 @@ class Sight:
         )
         news = list(helper.notices(at, helper.body(at)))
         # What can wait waits for a film in play.
-        news += () if stands.wet else at.stock_notices
+        news += () if stands.wet else (*at.stock_notices, *at.photos.notices)
         if now.me.on is None and now.me.shift is not None:
             news += now.me.shift.told
         if at.instrument_trouble:

@@ -15,12 +15,14 @@ from cartclock.engine.now.helper import second_hands
 from cartclock.engine.now.moment import Moment
 from cartclock.engine.products.stock import Stock
 from cartclock.engine.products.supply import stock_notices
+from cartclock.engine.store.laptop.photo_folder import PhotoFolder
 from cartclock.engine.store.laptop.places import second_log_said
 from cartclock.engine.store.settings import Settings
 from cartclock.engine.times import Instant
 from cartclock.engine.trouble import Refused, StoreFault
 from cartclock.engine.until import Kept
 from cartclock.tui.keys import Key, keymap
+from cartclock.tui.told.photos import NewPhotos
 
 
 def _names(move: Move | None) -> object:
@@ -39,6 +41,7 @@ class Workplace:
     Fields:
         picked: the move picked with up and down; None: the best one.
         no_guest: why nobody can come to help who is not in the settings; "" if somebody can.
+        photos: new ones in the folder of the settings.
         instrument_trouble: why the instrument gave no reading; "" if it did.
 
     Keys of the settings that cannot be are not heeded, none of them.
@@ -64,6 +67,8 @@ class Workplace:
         except ValueError as why:
             self.no_guest = str(why)
         self.picked: Move | None = None
+        folder = settings.shop.photos
+        self.photos = NewPhotos(PhotoFolder(folder) if folder else None, bench)
         self.instrument_trouble = ""
         self._now: Moment | None = None
         self._stock: Kept[Stock | None] = Kept()

@@ -11,8 +11,8 @@ _DIGITS = 12
 
 
 def caption(picture: Picture, zone: str) -> str:
-    """Section, kind, when attached, and the beginning of the digest of what was attached."""
-    parts = (picture.section, picture.what, spoken(picture.at_us, zone))
+    """Section, what it was taken for or its kind, when attached, the beginning of its digest."""
+    parts = (picture.section, picture.shows or picture.what, spoken(picture.at_us, zone))
     said = ", ".join(part for part in parts if part)
     return f"{said}, {picture.sha256[:_DIGITS]}" if picture.sha256 else said
 

@@ -1,7 +1,8 @@
 """Attached photos read back for a paper: the very bytes that were attached, or none.
 
 A file is known by its digest. One that was moved, changed or cannot be shown is named with
-the reason; another one never takes its place.
+the reason; another one never takes its place. What a paper gets of a large one is a smaller
+picture of it (`thumbnail.py`).
 """
 
 from __future__ import annotations
@@ -13,11 +14,13 @@ from pathlib import Path
 from msgspec.structs import replace
 
 from cartclock.engine.facts.sealed import FORGOTTEN
+from cartclock.engine.store.laptop.thumbnail import is_large, thumbnail
 from cartclock.engine.vehicle.picture import Picture, media_type, picture_fault
 from cartclock.engine.vehicle.vehicle import Attached
 
-# A page with more than a few of these can no longer be sent by mail; our own judgement.
-MOST_BYTES = 5_000_000
+# What a camera writes is smaller, and what takes longer to read would hold up a paper. Our own
+# judgement.
+MOST_BYTES = 40_000_000
 # All pictures of one paper together; a browser still opens it. Our own judgement.
 MOST_TOGETHER_BYTES = 60_000_000
 
@@ -46,7 +49,7 @@ def _picture(file: Attached) -> Picture:
     path = Path(file.path)
 
     def without(why: str) -> Picture:
-        return Picture(file.at_us, path.name, file.section, file.sha256, why=why)
+        return Picture(file.at_us, path.name, file.section, file.sha256, why=why, shows=file.shows)
 
     try:
         # A pipe or a device would never come to an end.
@@ -64,5 +67,11 @@ def _picture(file: Attached) -> Picture:
     broken = picture_fault(content)
     if broken:
         return without(broken)
+    if is_large(content):
+        content = thumbnail(content)
+        if not content:
+            return without("broken or not whole")
     media = media_type(content)
-    return Picture(file.at_us, path.name, file.section, file.sha256, media, content)
+    return Picture(
+        file.at_us, path.name, file.section, file.sha256, media, content, shows=file.shows
+    )
