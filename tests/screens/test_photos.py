@@ -57,7 +57,7 @@ async def test_three_photos_are_told_of_and_said_in_eight_keys(
         assert "IMG_0000.JPG" in play.sheet.title
         assert "of 3 new photos: what does it show?" in play.sheet.title
         # The first before, of a panel; the other two alike, of no panel.
-        await play.press("b")
+        await play.press("space")
         assert play.sheet.title.endswith("before: which panel?")
         panel = play.sheet.spoken[1]
         await play.press("down", "space")

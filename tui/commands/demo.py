@@ -46,7 +46,10 @@ def demo(
     out: Path | None,
     width: int | None,
 ) -> None:
-    """Play a demo session on a scratch log and end on its record, or on one of its papers."""
+    """Play a demo session on a scratch log and end on its record, or on one of its papers.
+
+    A caption says what happens; ? shows the keys that hold, skip, hurry, take over and leave.
+    """
     from cartclock.demo_sessions import session
 
     if paper is not None:

@@ -22,7 +22,9 @@ from cartclock.tui.widgets.sheet import Line
 _HOT = {"before": "b", "after": "a", "damage": "d", "test spot": "t"}
 
 
-def open_new(host: Host, job_id: str, why: str = "", shows: str = "", panel: str = "") -> None:
+def open_new(
+    host: Host, job_id: str, why: str = "", shows: str = SHOWS[0], panel: str = ""
+) -> None:
     """What the oldest of the new photos shows; then the next one, until esc or none is left.
 
     Args:
@@ -59,7 +61,7 @@ def open_new(host: Host, job_id: str, why: str = "", shows: str = "", panel: str
         said = lambda: f"all {len(found)} alike: {'yes' if alike[0] else 'no'}"  # noqa: E731  # one line of a list
         lines.append(Line(said, flip, hot="l", turn=flip, stays=True))
     title = why + titled_of(host, job_id, f"{_named(host, found)}: what does it show?")
-    host.sheet.open(title, lines, at=kinds.index(shows) if shows in kinds else 0)
+    host.sheet.open(title, lines, at=kinds.index(shows))
 
 
 def _named(host: Host, found: Sequence[PhotoFile]) -> str:
