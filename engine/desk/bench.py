@@ -17,6 +17,7 @@ from pathlib import Path
 from typing import Concatenate, ParamSpec, TypeVar
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from cartclock.engine.after.visits import NEVER_CLOSED, Closed
 from cartclock.engine.desk.learning import Learning
@@ -562,8 +563,11 @@ class Bench:
         placed = self._placed(evidence)
         scene = self._scene(worker or self.worker, placed.at_us, placed.at_us)
         fix = correct_time(scene, run, by_us, zone)
-        if run.until is None:
-            placed = Placed(Instant(placed.at_us + by_us), placed.sure)
+        was_us = placed.at_us
+        if run.until is None and self._last is not None:
+            # What the clocks say now may be right already, of a start without a press so far.
+            last = replace(self._last, entered_us=Instant(self._last.entered_us + by_us))
+            placed = job_time(last, evidence, None, self._most_us)
         reached = self.log.rows_between(run.press, run.until or self.log.head.seq + 1)
         meant = {row.corrects for row in reached} - {None}
         presses = {row.press for row in reached} | {one for one in meant if one is not None}
@@ -575,7 +579,7 @@ class Bench:
         if run.until is None:
             self._alive_us = placed.at_us
             if self._alive is not None:
-                self._alive = (self._alive[0] + by_us, self._alive[1])
+                self._alive = (self._alive[0] + placed.at_us - was_us, self._alive[1])
             self.beat()
         return told
 

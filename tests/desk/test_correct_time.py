@@ -173,6 +173,22 @@ def test_a_later_start_with_its_own_time_keeps_it(day: Day) -> None:
     assert day.whole()
 
 
+def test_a_start_without_a_press_whose_clock_is_right_stays_right(day: Day) -> None:
+    day.bench.do(rules.clock_off)
+    booted(day, 3 * HOUR)
+    wrong = day.bench.do(rules.note_job, day.job, ev.DamageNoted("roof", "dent")).press
+    # Set right an hour later, so that it seems to run back.
+    day.clock.wind(HOUR)
+    day.clock.reboot("boot-3", -3 * HOUR)
+    day.again().wake()
+    assert day.bench.time_unsure
+    shifted(day, wrong, -3 * HOUR)
+    fix = day.bench.log.all_rows()[-1]
+    assert fix.sure and fix.entered_us == day.clock.wall_us == day.bench.now_us
+    assert not day.bench.time_unsure and day.whole()
+    assert day.again().now_us == day.clock.wall_us
+
+
 @pytest.mark.parametrize(
     ("wrong_s", "by_s", "sentence"),
     [
