@@ -233,7 +233,7 @@ class Watching(Onlooker):
     def _status(self, width: int) -> str:
         if self.yours:
             return f" DEMO, yours  ctrl+T: {MORE_MINUTES} min  Q leaves"[:width]
-        speed = "held" if self.held else "skips" if self.skips else f"x{self.speed:g}"
+        speed = "held" if self.held else "hurries" if self.skips else f"x{self.speed:g}"
         said = f" DEMO {self._at} of {self._steps} {speed}"
         key = f" key {self._key.upper() if len(self._key) > 1 else self._key}" if self._key else ""
         # The room of a key is kept, so that the hint stands still.

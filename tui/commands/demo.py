@@ -48,7 +48,7 @@ def demo(
 ) -> None:
     """Play a demo session on a scratch log and end on its record, or on one of its papers.
 
-    A caption says what happens; ? shows the keys that hold, skip, hurry, take over and leave.
+    A caption says what happens; ? shows the keys that hold it, hurry it on, take over and leave.
     """
     from cartclock.demo_sessions import session
 
