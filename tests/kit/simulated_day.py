@@ -19,6 +19,7 @@ from cartclock.engine.ahead.play import play
 from cartclock.engine.ahead.sequence import sequence
 from cartclock.engine.body.pace import pace
 from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.in_force import STALE_US
 from cartclock.engine.facts.in_play import in_play
 from cartclock.engine.facts.job import Job, job_after
 from cartclock.engine.facts.move import Move
@@ -121,7 +122,10 @@ class Day:
         self.read_air()
 
     def read_air(self) -> None:
-        """A reading as most workers take one, in the morning and behind a break."""
+        """A reading as most workers take one: in the morning, behind a break, and where Run asks
+        for one because the last is an hour old.
+        """
+        self.read_us = self.now_us
         air_c = air_at_c(self.minute / 60 % 24, self.low, self.high)
         rh = rh_at(air_c, min(self.dew, air_c))
         self.put(ev.ReadingTaken(air_c=round(air_c, 1), rh=round(rh)))
@@ -188,6 +192,8 @@ class Day:
         if not self.hot:
             # Nothing calls any in such air.
             return 0
+        if self.now_us - self.read_us >= STALE_US:
+            self.read_air()
         jobs = list(self.jobs.values())
         verdict = pace(self.shift, self.jobs, self.now_us, True, ahead=sequence(jobs, self.now_us))
         # Where no rest makes work time of it, the longest is taken, and the work goes on.
