@@ -51,6 +51,8 @@ YOURS = (
 )
 ENDED = "The day is over: this is its record. " + YOURS
 PARTED = "Your keys and the session part here. " + YOURS
+# Cells for the name of a key that goes down, as " key SPACE" or " key DOWN".
+_KEY_ROOM = 10
 # What the keys do, from the longest to the shortest.
 _HINTS = (
     "SPACE holds  right: next  S stage  +-  T take over  Q leaves  ? keys",
@@ -238,7 +240,7 @@ class Watching(Onlooker):
         key = f" key {self._key.upper() if len(self._key) > 1 else self._key}" if self._key else ""
         # The room of a key is kept, so that the hint stands still.
         head = f"{said}{key}"
-        kept = max(cells(head), cells(said) + 10)
+        kept = max(cells(head), cells(said) + _KEY_ROOM) + 2
         room = width - kept - 1
         hints = [hint.replace("holds", "goes on") if self.held else hint for hint in _HINTS]
         hint = next(hint for hint in hints if cells(hint) <= room or not hint)

@@ -159,6 +159,19 @@ def test_every_caption_is_told_to_its_last_word(width: int, rows: int) -> None:
                 assert all(cells(line) <= width for line in lines[1:])
 
 
+@pytest.mark.parametrize("width", range(20, 121, 7))
+@pytest.mark.parametrize("key", ["", "k", "space", "backspace"])
+def test_a_key_that_goes_down_stands_apart_from_what_the_keys_do(width: int, key: str) -> None:
+    watching = Watching(600, 55, lambda: 0.0)
+    watching._key = key
+    said = " DEMO 0 of 55 x600" + (f" key {key.upper() if len(key) > 1 else key}" if key else "")
+    status = watching._status(width)
+    assert status.startswith(said)
+    assert cells(status) <= max(width, cells(said) + 1)
+    rest = status.removeprefix(said)
+    assert not rest.strip() or rest.startswith("  ")
+
+
 @pytest.mark.skipif(sys.platform == "win32", reason="Windows has no such terminals")
 @pytest.mark.parametrize(("columns", "rows", "kept"), [(80, 24, 3), (40, 12, 2)])
 def test_the_caption_has_rows_of_its_own(
