@@ -32,7 +32,7 @@ README = ROOT / "README.md"
 EVENTS = ROOT / "engine/facts/EVENTS.md"
 
 
-def _between(path: Path, opening: str, closing: str, wanted: str) -> None:
+def between(path: Path, opening: str, closing: str, wanted: str) -> None:
     _within(path, opening, closing, "\n\n" + wanted.strip() + "\n\n")
 
 
@@ -65,7 +65,7 @@ def _table(rows: dict[str, dict[str, str]]) -> str:
 def test_transition_tables_stand_beside_the_events(
     name: str, rows: dict[str, dict[str, str]]
 ) -> None:
-    _between(EVENTS, f"<!-- table: {name} -->", "<!-- /table -->", _table(rows))
+    between(EVENTS, f"<!-- table: {name} -->", "<!-- /table -->", _table(rows))
 
 
 def _catalogue() -> str:
@@ -90,7 +90,7 @@ def _entry(cls: type[Struct]) -> str:
 
 
 def test_event_catalogue_stands_beside_the_events() -> None:
-    _between(EVENTS, "<!-- catalogue -->", "<!-- /catalogue -->", _catalogue())
+    between(EVENTS, "<!-- catalogue -->", "<!-- /catalogue -->", _catalogue())
 
 
 def test_every_event_says_what_it_is() -> None:
@@ -99,7 +99,7 @@ def test_every_event_says_what_it_is() -> None:
 
 
 def test_key_table_stands_in_readme() -> None:
-    _between(README, "<!-- keys:", "<!-- /keys -->", markdown_table())
+    between(README, "<!-- keys:", "<!-- /keys -->", markdown_table())
 
 
 def test_families_of_products_stand_in_readme() -> None:
@@ -112,7 +112,7 @@ def test_the_table_of_settings_is_that_of_the_program() -> None:
     for name, setting in SETTING_LINES.items():
         said, like = (text.replace("|", "\\|") for text in (setting.said, setting.like))
         lines.append(f"| `{name}` | {said} | `{like}` |")
-    _between(ROOT / "engine/store/SETTINGS.md", "<!-- settings", "<!-- /settings", "\n".join(lines))
+    between(ROOT / "engine/store/SETTINGS.md", "<!-- settings", "<!-- /settings", "\n".join(lines))
 
 
 def test_every_key_does_something_on_every_screen_it_is_named_for() -> None:
