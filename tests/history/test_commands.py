@@ -30,7 +30,7 @@ from cartclock.tui.commands.history import _lines
 from tests.kit.day import PLANS, Day
 
 Run = Callable[..., Result]
-README = Path(__file__).parents[2] / "README.md"
+PAGE = Path(__file__).parents[2] / "tui/commands/COMMANDS.md"
 
 
 @pytest.fixture
@@ -169,7 +169,7 @@ def test_the_owners_own_door_opens(day: Day, run: Run, monkeypatch: pytest.Monke
 
     assert run("history").exit_code == 0
     monkeypatch.chdir(day.path.parent)
-    (line,) = re.findall(r"`sqlite-utils (history\.db .*?)`", README.read_text(encoding="utf-8"))
+    (line,) = re.findall(r"`sqlite-utils (history\.db .*?)`", PAGE.read_text(encoding="utf-8"))
     done = CliRunner().invoke(cli, shlex.split(line))
     assert done.exit_code == 0, done.output
     assert {row["plan"]: row["jobs"] for row in json.loads(done.stdout)} == {

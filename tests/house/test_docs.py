@@ -1,4 +1,4 @@
-"""What README and EVENTS.md say is what the program does.
+"""What README, the manual and EVENTS.md say is what the program does.
 
 Tables and the catalogue are written from the code: with CARTCLOCK_WRITE_DOCS=1 in the
 environment they are written anew, otherwise they are compared.
@@ -20,24 +20,22 @@ from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.job import JOB_TABLE
 from cartclock.engine.facts.section import SECTION_TABLE
 from cartclock.engine.facts.shift import SHIFT_TABLE
-from cartclock.engine.products.chemistry import FAMILIES
 from cartclock.engine.store.plan_file.reader import read_plan
-from cartclock.engine.store.settings import SETTING_LINES
+from cartclock.engine.store.settings import SETTING_LINES, read_settings
 from cartclock.tui.app import CartClock
 from cartclock.tui.commands.group import commands
 from cartclock.tui.keys import KEYS, markdown_table
 
 ROOT = Path(__file__).parents[2]
 README = ROOT / "README.md"
+MANUAL = ROOT / "tui/MANUAL.md"
+LINK = re.compile(r"\]\(([^)#]+)(?:#[^)]*)?\)")
 EVENTS = ROOT / "engine/facts/EVENTS.md"
 
 
 def between(path: Path, opening: str, closing: str, wanted: str) -> None:
-    _within(path, opening, closing, "\n\n" + wanted.strip() + "\n\n")
-
-
-def _within(path: Path, opening: str, closing: str, wanted: str) -> None:
-    """The same with nothing around it: between two comments of one line."""
+    """What stands between two comments of a page is this."""
+    wanted = f"\n\n{wanted.strip()}\n\n"
     text = path.read_text(encoding="utf-8")
     start = text.index(opening)
     start = text.index("-->", start) + 3
@@ -98,13 +96,8 @@ def test_every_event_says_what_it_is() -> None:
         assert cls.__doc__ and not cls.__doc__.startswith(cls.__name__), cls
 
 
-def test_key_table_stands_in_readme() -> None:
-    between(README, "<!-- keys:", "<!-- /keys -->", markdown_table())
-
-
-def test_families_of_products_stand_in_readme() -> None:
-    names = ", ".join(family.name for family in FAMILIES)
-    _within(README, "<!-- families -->", "<!-- /families -->", names)
+def test_key_table_stands_in_the_manual() -> None:
+    between(ROOT / "tui/DAY.md", "<!-- keys:", "<!-- /keys -->", markdown_table())
 
 
 def test_the_table_of_settings_is_that_of_the_program() -> None:
@@ -123,44 +116,65 @@ def test_every_key_does_something_on_every_screen_it_is_named_for() -> None:
             assert hasattr(screens[name], f"press_{key.id}"), (key.id, name)
 
 
-def _blocks(language: str) -> list[str]:
-    return re.findall(rf"```{language}\n(.*?)```", README.read_text(encoding="utf-8"), re.S)
+def _blocks(language: str, page: Path = README) -> list[str]:
+    return re.findall(rf"```{language}\n(.*?)```", page.read_text(encoding="utf-8"), re.S)
 
 
-def test_the_plan_in_readme_has_no_fault() -> None:
-    (text,) = _blocks("toml")
-    plan = read_plan(text, "README.md")
-    assert [stage.name for stage in plan.stages] == ["Seal"]
+def manual() -> list[Path]:
+    """README, and every page that the manual's first page names."""
+    named = LINK.findall(MANUAL.read_text(encoding="utf-8"))
+    return [README, MANUAL, *((MANUAL.parent / name).resolve() for name in named)]
 
 
-def test_the_commands_in_readme_do_what_they_say(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+def test_the_plans_and_settings_in_the_manual_have_no_fault() -> None:
+    stages = set()
+    for page in manual():
+        for text in _blocks("toml", page):
+            if page.name == "SETTINGS.md":
+                assert read_settings(text, page.name).unheeded == ()
+            else:
+                stages |= {stage.name for stage in read_plan(text, page.name).stages}
+    assert "Seal" in stages
+
+
+# Commands of these begin with a server, or wait until they are ended; they have tests of their own.
+OTHER_BLOCKS = ("SHOP.md", "SHOW.md")
+
+
+@pytest.mark.parametrize(
+    "page",
+    [one for one in manual() if _blocks("console", one) and one.name not in OTHER_BLOCKS],
+    ids=lambda page: page.name,
+)
+def test_the_commands_in_the_manual_do_what_they_say(
+    page: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setenv("CARTCLOCK_HOME", str(tmp_path / "home"))
     monkeypatch.chdir(tmp_path)
-    console = "".join(_blocks("console"))
+    console = "".join(_blocks("console", page))
     lines = [line[2:] for line in console.splitlines() if line.startswith("$ ")]
-    assert len(lines) == 6
+    assert len(lines) == len(console.splitlines())
     for line in lines:
         name, *words = shlex.split(line)
         assert name == "cartclock"
         done = CliRunner().invoke(commands, words)
         # Without a terminal the screens refuse with one line; every other command works.
         assert done.exit_code == (1 if not words else 0), (line, done.output)
-    assert (tmp_path / "estate.toml").exists()
 
 
-def test_every_command_named_in_readme_exists() -> None:
-    named = set(re.findall(r"`cartclock ([a-z-]+)", README.read_text(encoding="utf-8")))
-    assert named
+def test_every_command_named_in_the_manual_exists() -> None:
+    text = "\n".join(page.read_text(encoding="utf-8") for page in manual())
+    named = set(re.findall(r"`cartclock ([a-z-]+)", text))
+    assert len(named) > 20
     assert named <= set(commands.list_commands(click.Context(commands)))
 
 
-def test_every_option_named_in_readme_exists() -> None:
-    text = README.read_text(encoding="utf-8")
-    for block in _blocks("sh"):
-        # Of these the options are those of other programs.
-        text = text.replace(block, "")
+def test_every_option_named_in_the_manual_exists() -> None:
+    text = "\n".join(page.read_text(encoding="utf-8") for page in manual())
+    # Of these the options are those of other programs.
+    for other in (*_blocks("sh"), *re.findall(r"`[^`]*\b(?:pip|psql)\b[^`]*`", text)):
+        text = text.replace(other, "")
+    text = re.sub(r"(?m)^.*\bpsql\b.*$", "", text)
     named = set(re.findall(r"(?<![\w-])--[a-z][a-z-]*", text))
     assert len(named) > 5
     assert named <= {"--help", *_options(commands)}
@@ -174,6 +188,29 @@ def _options(command: click.Command) -> set[str]:
         under = (command.get_command(here, name) for name in command.list_commands(here))
         found.update(*(_options(one) for one in under if one is not None))
     return found
+
+
+def test_every_link_of_the_manual_leads_to_what_is_there() -> None:
+    for page in manual():
+        assert page.is_file(), page
+        for link in LINK.findall(page.read_text(encoding="utf-8")):
+            assert not link.startswith(("http:", "https:", "/")), (page.name, link)
+            assert (page.parent / link).resolve().is_file(), (page.name, link)
+
+
+def test_readme_names_every_page_of_the_manual_and_the_manual_leads_nowhere_else() -> None:
+    told = {(ROOT / link).resolve() for link in LINK.findall(README.read_text(encoding="utf-8"))}
+    pages = manual()[1:]
+    assert set(pages) - told <= {
+        ROOT / "engine/store/exchange/FORMAT.md",
+        ROOT / "engine/joined/SHOP.md",
+    }
+    # Installed, nothing but these and what the demos bring is there.
+    there = {*pages, *(ROOT / "demo_sessions").rglob("*.md"), *(ROOT / "tui/pictures").iterdir()}
+    for page in pages:
+        links = LINK.findall(page.read_text(encoding="utf-8"))
+        beside = {(page.parent / link).resolve() for link in links} - there
+        assert not beside, (page.name, beside)
 
 
 def test_both_readme_commands_make_their_own_environment() -> None:

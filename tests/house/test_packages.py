@@ -17,6 +17,8 @@ from pathlib import Path
 
 import pytest
 
+from tests.house.test_docs import manual
+
 ROOT = Path(__file__).parents[2]
 PARTS = ("engine", "tui", "demo_sessions")
 FOREIGN = "print('another program')\n"
@@ -35,6 +37,26 @@ def _files() -> set[Path]:
         for part in PARTS
         for path in (ROOT / part).rglob("*")
         if path.is_file() and "__pycache__" not in path.parts
+    }
+
+
+def _installed() -> set[Path]:
+    """The pages that are installed: the manual's, and those beside the demos."""
+    pages = {page.relative_to(ROOT) for page in manual()} - {Path("README.md")}
+    return pages | {path for path in _files() if path.parts[0] == "demo_sessions"}
+
+
+def test_every_page_of_the_manual_is_listed_to_be_installed() -> None:
+    data = _setuptools()["package-data"]
+    assert isinstance(data, dict)
+    listed = {
+        Path(*package.split(".")[1:], name)
+        for package, names in data.items()
+        for name in names
+        if name.endswith(".md") and "*" not in name
+    }
+    assert listed == {page for page in _installed() if page.suffix == ".md"} - {
+        page for page in _installed() if page.name == "about.md"
     }
 
 
@@ -166,8 +188,7 @@ def test_installed_used_and_gone_beside_a_foreign_engine(tmp_path: Path, how: st
             Path("cartclock", path)
             for path in _files()
             # The installed name's own folder, and pages for who works on the program.
-            if path.parent.name != "cartclock"
-            and (path.suffix != ".md" or path.parts[0] == "demo_sessions")
+            if path.parent.name != "cartclock" and (path.suffix != ".md" or path in _installed())
         }
         assert names == mapped | {Path("cartclock/__main__.py")}
         _ran(*pip, "install", "--no-deps", wheel, cwd=tmp_path)

@@ -89,7 +89,9 @@ def test_the_last_job_and_the_days_near_have_names(three_jobs: Path) -> None:
 
 def test_where_everything_is(home: Path) -> None:
     told = ran("where").stdout.splitlines()
-    assert all(line.endswith("(not there yet)") for line in told)
+    *others, manual = told
+    assert all(line.endswith("(not there yet)") for line in others)
+    assert Path(manual.split(maxsplit=1)[1]).read_text(encoding="utf-8").startswith("# The manual")
     assert ran("new", "--from", "maintenance_wash", "--body", "van", "--keep").exit_code == 0
     assert [path.name for path in (home / "plans").iterdir()] == ["maintenance_wash_van.toml"]
     again = ran("new", "--from", "maintenance_wash", "--body", "van", "--keep")

@@ -28,6 +28,7 @@ from cartclock.tui.widgets.painted import Painted
 from tests.kit.afar import Heights, heights
 from tests.kit.drawn import drawn, hold
 from tests.kit.library import keep
+from tests.kit.shown import Watched
 
 keep()
 HOME, SMALL = (80, 24), (40, 12)
@@ -69,6 +70,7 @@ class Result:
         # Each picture of Run, of those that differ in what is measured: whether a list was open,
         # the face in front, and how high it stood.
         self.heights: set[tuple[bool, str, str, int, Heights]] = set()
+        self.watched = Watched()
         self._rows = size[1]
         with tempfile.TemporaryDirectory() as folder:
             self._player = Player(name, Path(folder), _Seen(self._shown, tick_s))
@@ -116,6 +118,7 @@ class Result:
             return
         drawn(app)
         hold(app)
+        self.watched.look(app)
         if app.screen is not app.run_screen:
             return
         sheet, told = app.run_screen.sheet, app.run_screen.told

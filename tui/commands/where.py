@@ -7,6 +7,7 @@ from pathlib import Path
 
 import click
 
+import cartclock.tui
 from cartclock.tui.commands.door import plainly, say
 
 
@@ -14,7 +15,9 @@ from cartclock.tui.commands.door import plainly, say
 @click.option("--json", "as_json", is_flag=True, help="For a program that reads it.")
 @plainly
 def where(as_json: bool) -> None:
-    """Say where log, settings, plans, papers and backups lie, and which are not there yet."""
+    """Say where log, settings, plans, papers and backups lie, and which are not there yet; and
+    where the manual begins.
+    """
     from cartclock.engine.store.laptop import places
     from cartclock.engine.store.whole.backups import backups_folder
 
@@ -25,6 +28,7 @@ def where(as_json: bool) -> None:
         "plans": places.plans_folder(log),
         "papers": places.papers_folder(),
         "settings": places.settings_path(),
+        "manual": Path(cartclock.tui.__file__).with_name("MANUAL.md"),
     }
     if as_json:
         click.echo(json.dumps({name: str(path) for name, path in found.items()}))

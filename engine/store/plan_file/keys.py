@@ -55,7 +55,8 @@ PLAN_TABLES: dict[str, PlanTable] = {
                 'shape = "estate"',
             ),
             "covers": PlanKey(
-                "Which panels a section goes over whose name says it not.",
+                'Which panels a section goes over whose name says it not; "passenger side", '
+                '"roof and bonnet" and "bonnet left" do.',
                 'covers = { "passenger side low" = ["passenger sill"] }',
             ),
             "rhythm": PlanKey(
@@ -64,7 +65,7 @@ PLAN_TABLES: dict[str, PlanTable] = {
             ),
             "handover": PlanKey(
                 "How long the vehicle stays after a stage. Run and Today say when it may "
-                "go; closing earlier asks.",
+                "go and whether the promise can be met; closing earlier asks.",
                 'handover = { not_before = "PT12H", after = "Coat", source = "label of the pack" }',
             ),
             "product": PlanKey("The products, a table each.", "[[product]]"),
@@ -106,7 +107,7 @@ PLAN_TABLES: dict[str, PlanTable] = {
                 'unit = "drops"',
             ),
             "pack": PlanKey(
-                f"What a full pack holds, over {PACK.low:g} and up to {PACK.high:,.0f}, in that unit.",
+                f"What a full pack holds, up to {PACK.high:,.0f} in that unit.",
                 "pack = 600",
             ),
             "price": PlanKey("Of a full pack, in the currency of the settings.", 'price = "58.00"'),
