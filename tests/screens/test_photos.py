@@ -8,7 +8,9 @@ from pathlib import Path
 
 from PIL import Image
 
+from cartclock.engine.rules import rules
 from cartclock.engine.store.settings import Premises, Settings
+from cartclock.engine.trouble import Asks
 from tests.kit.plans import COAT
 from tests.kit.run_states import one_window
 from tests.kit.stage import START_US, Play, played
@@ -110,6 +112,22 @@ async def test_forgetting_reaches_the_path(tmp_path: Path) -> None:
         assert not any(str(path) in str(row.event) for row in log.all_rows())
         log.forget([fact.path.ref])
         assert log.private_text(fact.path.ref) != str(path)
+
+
+async def test_without_an_open_job_none_is_told_of(tmp_path: Path) -> None:
+    folder = tmp_path / "card"
+    card(folder, 1)
+    async with played(tmp_path, JOB, settings=settings(folder)) as play:
+        await looked(play)
+        assert play.app.workplace.photos.found
+        (job,) = play.bench.jobs
+
+        try:
+            play.bench.do(rules.close_job, job, {})
+        except Asks as asks:
+            play.bench.do(rules.close_job, job, {asks.rule_id: "it is enough"})
+        play.app.tick()
+        assert play.app.workplace.photos.found == ()
 
 
 async def test_a_film_in_play_is_not_talked_over(tmp_path: Path) -> None:

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Sequence
 from cartclock.engine.desk.bench import Bench
 from cartclock.engine.facts import events as ev
 from cartclock.engine.store.laptop.photo_folder import PhotoFolder
+from cartclock.engine.times import Instant
 from cartclock.engine.vehicle.picture import PhotoFile
 
 _SECOND_US = 1_000_000
@@ -30,22 +31,24 @@ class NewPhotos:
 
     def look(self) -> None:
         """Begins a look at the folder where there is one, a job is open and it is time for it."""
-        if self._folder is None:
-            return
-        opened = [job.opened_us for job in self._bench.jobs.values() if job.state == "open"]
-        if opened:
+        if self._folder is not None and (opened := self._opened()):
             self._folder.look(min(opened) / _SECOND_US)
+
+    def _opened(self) -> list[Instant]:
+        """When the jobs that are open were opened."""
+        return [job.opened_us for job in self._bench.jobs.values() if job.state == "open"]
 
     @property
     def found(self) -> tuple[PhotoFile, ...]:
-        """Every one of them, the oldest first."""
+        """Every one of them, the oldest first; () without an open job."""
         if self._folder is None or not self._folder.photos:
             return ()
         of = (self._folder.photos, self._bench.log.head.seq, self._passed_over)
         if of != self._of:
             known = self._attached() | self._passed_over
             self._of = of
-            self._found = tuple(one for one in self._folder.photos if one.path not in known)
+            photos = self._folder.photos if self._opened() else ()
+            self._found = tuple(one for one in photos if one.path not in known)
         return self._found
 
     def _attached(self) -> set[str]:
