@@ -30,9 +30,9 @@ OURS = tuple(f"{ROOT / folder}/" for folder in ("engine", "tui"))
 READS_MOST = {"repaint": 0, "second": 1, "press": 1}
 # Until the row is on the disk; and with the picture that follows, which says all there is to say,
 # of promises and of calls that are to be answered, too, and for which the rest of every open job is
-# played forward by what its plan says that each section weighs, so that the head can say when it
-# will be done.
-FILES_MOST = {"durable": 25, "painted": 115}
+# played forward by what its plan says that each section weighs and with the rests of the rolling
+# hour, so that the head can say when it will be done; what is told of new photos among it.
+FILES_MOST = {"durable": 25, "painted": 118}
 
 
 class Counted(HandClock):

@@ -121,6 +121,8 @@ OF_TYPED: list[Case] = [
         (lambda text=text: typed.odometer(text, "km"), ODOMETER)  # type: ignore[misc]  # a default binds the text
         for text in ("84.5", "-3", "km", "٣٤", "84210 miles")
     ),
+    (lambda: typed.entered("opens", None), "opens: enter a number, 0 or more."),
+    (lambda: typed.entered("opens", -1.0), "opens: enter a number, 0 or more."),
     (lambda: typed.vehicle(""), "A job needs a word for the vehicle, like: bottle green estate."),
     (lambda: typed.price("1.250"), "1.250 could be 1250 or 1.25; write one of them."),
     (lambda: typed.refuse_price("five"), "'five' is not a price; write digits like 18.50."),

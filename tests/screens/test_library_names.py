@@ -33,6 +33,7 @@ ATTRIBUTES: dict[str, tuple[type, str]] = {
     "_debug": (Driver, "what is typed could not be parsed"),
     "_loop": (Driver, "a signal would leave the terminal in the alternate screen"),
     "_file": (LinuxDriver, "a terminal that went away would leave the program hanging"),
+    "_writer_thread": (LinuxDriver, "the rows of the demo's caption would be drawn over"),
     "_batch_count": (App, "each screen would be drawn twice before it is seen"),
     "_driver": (App, "the title of the window could not be written"),
     "_sync_available": (App, "a picture could be seen half written"),

@@ -17,6 +17,7 @@ from textual.widgets import Input
 
 from cartclock.engine.facts.in_play import film_in_play
 from cartclock.engine.facts.shift import Doing
+from cartclock.engine.now.moment import Moment
 from cartclock.engine.times import Instant
 from cartclock.engine.trouble import Asks, Refused, StoreFault
 from cartclock.tui.keys import MINUTES, meaning, on_screen
@@ -67,6 +68,9 @@ class CartScreen(Screen[None]):
     _painted_for = (0, 0)
     # The theme in which its parts were styled.
     _styled_for = ""
+    # The moment of which a key was last asked why it cannot work, and the answer: a press waits for
+    # no reckoning of what the screen says already.
+    _reasons: tuple[Moment, Mapping[str, str]] | None = None
     # Why keys cannot work, and the keys as they are shown by that.
     _keys: tuple[Mapping[str, str], list[KeyItem]] | None = None
     _behind: _Behind | None = None
@@ -117,6 +121,7 @@ class CartScreen(Screen[None]):
         if self.cart.workplace.moment is before:
             # What wrote nothing took time all the same.
             self.cart.workplace.look_again()
+        self._reasons = None
         if refused:
             # The press may have gone to another screen before it was refused.
             self.cart.say(refused)
@@ -212,7 +217,7 @@ class CartScreen(Screen[None]):
         if sheet.is_open:
             row.show(sheet.keys, 2)
             return
-        reasons = self.reasons()
+        reasons = self._why_not()
         if self._keys is None or self._keys[0] != reasons:
             items = [
                 KeyItem.of(key, reasons.get(key.id, ""))
@@ -226,6 +231,13 @@ class CartScreen(Screen[None]):
         height = self.app.size.height
         lines = next(lines for rows, lines in KEY_LINES if height >= rows)
         row.show(self._keys[1], lines)
+
+    def _why_not(self) -> Mapping[str, str]:
+        """The reasons at this moment: a key does what the screen says of it."""
+        now = self.cart.workplace.moment
+        if self._reasons is None or self._reasons[0] is not now:
+            self._reasons = (now, self.reasons())
+        return self._reasons[1]
 
     def reasons(self) -> dict[str, str]:
         """Key id -> why it cannot work now; ids not named can."""
@@ -293,7 +305,7 @@ class CartScreen(Screen[None]):
         if press is None:
             say("That key has no meaning here; ? shows the keys.")
             return
-        reason = self.reasons().get(key_id, "")
+        reason = self._why_not().get(key_id, "")
         if reason:
             say(reason)
             return

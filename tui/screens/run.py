@@ -157,7 +157,7 @@ class RunScreen(CartScreen):
         """Shows what fits."""
         seen = self.look()
         told = self.sight.tell(
-            seen, self.reasons(), self._answered, Instant(self._said_us), self.sheet.is_open
+            seen, self._why_not(), self._answered, Instant(self._said_us), self.sheet.is_open
         )
         self._turned = self._is_turned(self.cart.workplace.moment, seen.faces[0])
         self._show(told)
