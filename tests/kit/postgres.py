@@ -40,6 +40,28 @@ def system_bin() -> Path | None:
     return None if newest is None else newest.parent
 
 
+def server_bin() -> Path | None:
+    """The programs of the package, else those of the system; None if there are none."""
+    return wheel_bin() or system_bin()
+
+
+def _within_reach(programs: Path, folder: Path) -> Path:
+    """The programs where anybody may run them: an environment may lie in a folder that only its
+    owner can enter. Those of the system then, else a copy in `folder`."""
+    if all(one.stat().st_mode & 0o001 for one in (programs, *programs.parents)):
+        return programs
+    found = system_bin()
+    if found is not None:
+        return found
+    package = programs.parents[1]
+    to = folder / "programs"
+    # Its libraries lie beside the package, and are found from there.
+    for one in (package, package.with_name(f"{package.name}.libs")):
+        if one.exists():
+            shutil.copytree(one, to / one.name, symlinks=True)
+    return to / programs.relative_to(package.parent)
+
+
 def free_port() -> int:
     """A port that nobody listens on."""
     with socket.socket() as one:
@@ -55,12 +77,13 @@ class Postgres:
     """
 
     def __init__(self, programs: Path, settings: dict[str, str] | None = None) -> None:
-        self._programs = programs
         self.folder = Path(tempfile.mkdtemp(prefix="shop-"))
         self._who = pwd.getpwnam("nobody") if os.geteuid() == 0 else None
         if self._who is not None:
             # initdb refuses to run as root.
             os.chown(self.folder, self._who.pw_uid, self._who.pw_gid)
+        here = self._who is None
+        self._programs = programs if here else _within_reach(programs, self.folder)
         self.port = free_port()
         self.data = self.folder / "data"
         self._run("initdb", "-D", str(self.data), "-U", "owner", "-A", "trust", "--no-sync",
