@@ -128,6 +128,8 @@ def _replace(path: Path, text: str) -> None:
         with open(made, "xb", opener=lambda name, flags: os.open(name, flags, mode)) as file:
             file.write(text.encode())
             file.flush()
+            # What the file may be read by is its owner's to say, whatever is usual here.
+            made.chmod(mode)
             os.fsync(file.fileno())
         made.replace(path)
         sync_folder(path.parent)

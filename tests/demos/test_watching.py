@@ -54,6 +54,7 @@ async def watched(told: Told, folder: Path, then: Any = None) -> Player:
     return player
 
 
+@pytest.mark.long
 def test_a_session_that_is_looked_at_gives_the_same_record(tmp_path: Path) -> None:
     told = Told()
 
@@ -173,7 +174,9 @@ def test_a_key_that_goes_down_stands_apart_from_what_the_keys_do(width: int, key
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="Windows has no such terminals")
-@pytest.mark.parametrize(("columns", "rows", "kept"), [(80, 24, 3), (40, 12, 2)])
+@pytest.mark.parametrize(
+    ("columns", "rows", "kept"), [(80, 24, 3), pytest.param(40, 12, 2, marks=pytest.mark.long)]
+)
 def test_the_caption_has_rows_of_its_own(
     columns: int, rows: int, kept: int, tmp_path: Path
 ) -> None:

@@ -72,7 +72,14 @@ def acknowledged(child: subprocess.Popen[str], whole: int, statements: int) -> i
     return whole - left
 
 
-@pytest.mark.parametrize("wait_s", [0.0, 0.002, 0.01])
+@pytest.mark.parametrize(
+    "wait_s",
+    [
+        0.0,
+        pytest.param(0.002, marks=pytest.mark.long),
+        pytest.param(0.01, marks=pytest.mark.long),
+    ],
+)
 def test_a_killed_sender_leaves_no_hole_and_no_lock(
     full: Cart, lone: Postgres, wait_s: float
 ) -> None:
@@ -90,7 +97,13 @@ def test_a_killed_sender_leaves_no_hole_and_no_lock(
         assert count(owner, full) == (whole, whole - 1)
 
 
-@pytest.mark.parametrize("how", [signal.SIGINT, signal.SIGQUIT], ids=["shut down", "crashed"])
+@pytest.mark.parametrize(
+    "how",
+    [
+        pytest.param(signal.SIGINT, id="shut down", marks=pytest.mark.long),
+        pytest.param(signal.SIGQUIT, id="crashed"),
+    ],
+)
 def test_a_server_that_goes_loses_nothing_it_acknowledged(
     full: Cart, lone: Postgres, how: signal.Signals
 ) -> None:

@@ -67,7 +67,13 @@ async def asked(
 
 
 @pytest.mark.parametrize(
-    ("size", "colours"), [((80, 24), "many"), ((40, 12), "none"), ((20, 6), "many")], ids=str
+    ("size", "colours"),
+    [
+        ((80, 24), "many"),
+        pytest.param((40, 12), "none", marks=pytest.mark.long),
+        pytest.param((20, 6), "many", marks=pytest.mark.long),
+    ],
+    ids=str,
 )
 async def test_five_answers_by_keys_stand_in_the_settings(
     tmp_path: Path, size: tuple[int, int], colours: Colours
@@ -187,7 +193,7 @@ async def test_a_key_that_bounces_answers_one_question(tmp_path: Path) -> None:
         assert "2 OF 5" in play.rows()[0]
 
 
-@pytest.mark.parametrize("encoding", ["C.UTF-8", "C"])
+@pytest.mark.parametrize("encoding", ["C.UTF-8", pytest.param("C", marks=pytest.mark.long)])
 def test_a_first_start_asks_and_what_was_answered_outlasts_a_kill(
     tmp_path: Path, encoding: str
 ) -> None:

@@ -17,6 +17,7 @@ from cartclock.engine.trouble import PlanFault, Refused
 from tests.kit.any_plan import plans
 
 
+@settings(max_examples=25)
 @given(plans())
 def test_a_plan_reads_back_as_it_was(plan: Plan) -> None:
     text = plan_text(plan)
@@ -24,6 +25,7 @@ def test_a_plan_reads_back_as_it_was(plan: Plan) -> None:
     assert read_plan(text, "plan") == plan
 
 
+@settings(max_examples=20)
 @given(plans(), plans())
 def test_any_plan_is_derived_from_any_other(one: Plan, other: Plan) -> None:
     text = plan_text(one)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import tomllib
 from pathlib import Path
 
@@ -40,7 +41,11 @@ def test_lines_and_comments_of_a_file_stay_letter_for_letter(tmp_path: Path) -> 
     path = tmp_path / "settings.toml"
     path.write_text(OWN)
     path.chmod(0o640)
-    settle(path, {"worker": "Ines", "shop": {"name": "A"}})
+    usual = os.umask(0o077)
+    try:
+        settle(path, {"worker": "Ines", "shop": {"name": "A"}})
+    finally:
+        os.umask(usual)
     text = path.read_text()
     assert all(line in text.splitlines() for line in OWN.splitlines())
     assert load_settings(path).worker == "Ines"
