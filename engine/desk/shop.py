@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from cartclock.engine.after.visits import NEVER_CLOSED, Closed
 from cartclock.engine.dates import day_said, local
@@ -272,13 +273,16 @@ class Shop:
         return self.traced(handle, now_us).record
 
     def examples(self, handle: str, now_us: Instant) -> tuple[str, ...]:
-        """What of the plan of a job is still the starter's and from no label, a sentence each;
-        raises Refused like `find`.
+        """What of the plan of a job is still the starter's and from no label, a sentence each, and
+        what was laid by such lengths before they were others; raises Refused like `find`.
         """
         from cartclock.engine.store.plan_file.starters import examples
 
         summary = self.find(handle)
-        return examples(self._around(summary, now_us).jobs[summary.job].opened.plan)
+        job = self._around(summary, now_us).jobs[summary.job]
+        laid = {(one.stage, one.version): job.stage_of(one) for one in job.stints}
+        before = [stage for stage in laid.values() if stage not in job.stages]
+        return examples(replace(job.opened.plan, stages=(*job.stages, *before)))
 
     def rows(self, handle: str, now_us: Instant) -> list[Row]:
         """The rows, as written, that a record is made of, those of its packs among them.

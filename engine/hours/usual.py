@@ -119,7 +119,7 @@ def timed(job: Job, shifts: Iterable[Shift], since: Press | None = None) -> list
         mine_us = by_worker.pop(one.worker, 0)
         if mine_us <= 0 or any(by_worker.values()):
             continue
-        stage = job.stage(one.stage)
+        stage = job.stage_of(one)
         work = work_of(stage, one.turn)
         share = 1 if work.over == "all" else len(stints)
         panels = {job.sections[one.stage, name].panel for name in names}

@@ -275,13 +275,16 @@ class AnythingGoes(Laptop):
 
     @rule(worker=who, ago=ago, number=pick)
     def plan_otherwise(self, worker: str, ago: int, number: int) -> None:
-        """Lengths of a stage are others, before it is begun, meanwhile or late."""
+        """Lengths and minutes of a stage are others, before it is begun, meanwhile or late."""
         job = self.bench.jobs.get(self.a_job(number))
         if job is None:
             return
         stage = job.stages[number % len(job.stages)]
         steps = tuple(
-            replace(step, closes_s=step.closes_s + number % 60) if isinstance(step, Wait) else step
+            replace(step, closes_s=step.closes_s + number % 60)
+            if isinstance(step, Wait)
+            # All of them by as much, so that shares of a layer fall on whole seconds as before.
+            else replace(step, minutes=step.minutes * 2)
             for step in stage.steps
         )
         other = replace(stage, steps=steps)

@@ -10,6 +10,7 @@ from cartclock.engine.facts.job import job_after
 from cartclock.engine.facts.stage_changes import changes_text, differences
 from cartclock.engine.facts.turn import Marks, Turn
 from cartclock.engine.films.cure import curings, looks
+from cartclock.engine.hours.usual import timed
 from cartclock.engine.plan.plan import (
     Check,
     Condition,
@@ -70,6 +71,16 @@ def test_what_was_laid_keeps_its_lengths_and_what_comes_has_the_new_ones() -> No
         LATER.steps[1],
     ]
     assert [one.example for one in asked(job, (), us(400))] == [True, False]
+
+
+def test_what_was_measured_stands_beside_the_minutes_of_then() -> None:
+    book = opened(ONE)
+    sealed(book, 10, "door")
+    longer = replace(ONE, steps=(Work("apply", 4.0), *ONE.steps[1:]))
+    book.press(200, ev.StageRevised(ONE, longer))
+    sealed(book, 300, "wing")
+    measured = timed(book.job(), [book.shift()])
+    assert [one.planned_s for one in measured if one.step[1] == "apply"] == [120.0, 240.0]
 
 
 def test_a_film_in_play_keeps_its_window() -> None:
