@@ -16,7 +16,7 @@ from msgspec import Struct
 
 from cartclock.engine.joined.faults import Parted
 from cartclock.engine.joined.figures import FOLD_VERSION, Figures, every_figure
-from cartclock.engine.store.codec import digested, sha256_of
+from cartclock.engine.store.codec import digested
 from cartclock.engine.store.log import Head, Log
 from cartclock.engine.times import Length
 
@@ -77,7 +77,7 @@ def send(log: Log, line: psycopg.Connection, program: str, told: Told = lambda l
             "SELECT * FROM cartclock.push_1(%s, '', %s, %s)", (log.origin, skew_us, program)
         )
     told(0)
-    return Sent(reached, added, _tell(log, line, head, figures, bool(added)), skew_us)
+    return Sent(reached, added, _tell(log, line, head, figures), skew_us)
 
 
 def _skew_us(line: psycopg.Connection) -> Length:
@@ -88,7 +88,7 @@ def _skew_us(line: psycopg.Connection) -> Length:
 
 
 def _theirs(line: psycopg.Connection, origin: str) -> tuple[Head, str]:
-    """The newest row of a log that the shop has, and by what it knows its figures."""
+    """The newest row of a log that the shop has, and the row as of which it has all figures."""
     found = line.execute(
         "SELECT seq, encode(digest, 'hex'), encode(figures, 'hex') FROM cartclock.heads"
         " WHERE origin = %s",
@@ -129,15 +129,13 @@ def _statements(log: Log, after: int, last: int) -> Iterator[list[str]]:
         after += len(texts)
 
 
-def _tell(log: Log, line: psycopg.Connection, head: Head, known: str, anew: bool) -> int:
+def _tell(log: Log, line: psycopg.Connection, head: Head, as_of: str) -> int:
     """Tells the figures that the shop has not or has otherwise; of how many jobs and shifts."""
-    if known and not anew:
+    # As of which row all of them were told: a sending that died behind its rows is made good.
+    if as_of == head.digest:
         return 0
     every = every_figure(log)
     mine = {one.id: one.digest for one in every}
-    whole = sha256_of(_encode(mine))
-    if whole == known:
-        return 0
     theirs: dict[str, str] = dict(
         line.execute(
             "SELECT subject::text, encode(digest, 'hex') FROM cartclock.told WHERE origin = %s",
@@ -153,7 +151,7 @@ def _tell(log: Log, line: psycopg.Connection, head: Head, known: str, anew: bool
             "SELECT cartclock.tell_1(%s, %s, %s, %s::jsonb, %s::uuid[], decode(%s, 'hex'))",
             (
                 *(log.origin, FOLD_VERSION, head.seq, _encode([_said(o) for o in some]).decode()),
-                *((gone if last else []), (whole if last else "")),
+                *((gone if last else []), (head.digest if last else "")),
             ),
         )
     return len(other)

@@ -72,6 +72,25 @@ def test_a_correction_on_the_cart_is_what_the_shop_says_after_it(
     assert found == (of_fold([one])["hands"],)
 
 
+def test_figures_that_a_dead_sending_left_out_are_told_by_the_next(
+    cart: Carts, owner: psycopg.Connection, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    one = cart("left out")
+    worked(one, 3)
+    sent(one)
+    worked(one, 3)
+    with monkeypatch.context() as dying:
+        dying.setattr("cartclock.engine.joined.sending._tell", lambda *_given: 0)
+        assert sent(one).rows > 0
+    again = sent(one)
+    assert (again.rows, again.figures) == (0, 2)
+    found = owner.execute(
+        "SELECT hands_time_us FROM cartclock.shift_line WHERE shop = 'left out'"
+    ).fetchone()
+    assert found == (of_fold([one])["hands"],)
+    assert sent(one).figures == 0
+
+
 def test_figures_of_an_earlier_row_do_not_replace_later_ones(
     cart: Carts, owner: psycopg.Connection
 ) -> None:

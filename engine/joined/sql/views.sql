@@ -29,7 +29,10 @@ BEGIN
     END LOOP;
     DELETE FROM told t WHERE t.shop = head.shop AND t.origin = p_origin AND t.subject = ANY (p_gone);
     PERFORM wipe(head.shop, p_gone);
-    UPDATE heads h SET figures = p_figures WHERE h.shop = head.shop AND h.origin = p_origin;
+    -- Only the last part of a telling says as of which row all figures are.
+    IF p_figures <> '' THEN
+        UPDATE heads h SET figures = p_figures WHERE h.shop = head.shop AND h.origin = p_origin;
+    END IF;
     RETURN many;
 END $$;
 
