@@ -63,6 +63,28 @@ def _is_here(host: str) -> bool:
         return False
 
 
+def tables_version(line: psycopg.Connection) -> int:
+    """Of which version the shop's tables are. Raises ShopFault where they do not say."""
+    found = line.execute("SELECT tables FROM cartclock.version").fetchone()
+    if found is None:
+        raise ShopFault("The shop's tables are not whole; its owner runs cartclock shop tables.")
+    version: int = found[0]
+    return version
+
+
+def about_tables(line: psycopg.Connection) -> str:
+    """What does not go because the shop's tables are older than this program, a sentence; "" if
+    they are not. Newer ones still know what this program asks of them."""
+    version = tables_version(line)
+    if version >= TABLES_VERSION:
+        return ""
+    return (
+        f"The shop's tables are of version {version}, this program knows {TABLES_VERSION}: what "
+        "they have no place for stays on this cart until their owner runs cartclock shop tables "
+        "of this program."
+    )
+
+
 @contextmanager
 def linked(joined: Joined, log: Path) -> Iterator[psycopg.Connection]:
     """An open line to the shop, each statement a transaction of its own. Raises ShopFault, also
@@ -73,12 +95,7 @@ def linked(joined: Joined, log: Path) -> Iterator[psycopg.Connection]:
 
     try:
         with psycopg.connect(**words, autocommit=True) as line:  # type: ignore[arg-type]  # as named
-            found = line.execute("SELECT tables FROM cartclock.version").fetchone()
-            if found is None or found[0] < TABLES_VERSION:
-                raise ShopFault(
-                    "The shop's tables are older than this program; its owner runs "
-                    "cartclock shop tables of this version."
-                )
+            tables_version(line)
             yield line
     except psycopg.Error as error:
         raise shop_fault(error) from error

@@ -13,8 +13,8 @@ from importlib.resources import files
 from cartclock.engine.store.views.jobs import JOBS
 from cartclock.engine.store.views.shifts import SHIFTS
 
-TABLES_VERSION = 1
-"""Of the tables that this program sends to."""
+TABLES_VERSION = 2
+"""Of the tables that this program makes. Those of an earlier version take what they know of."""
 
 _VIEWS = (JOBS, SHIFTS)
 _SERVED_HERE = "served_elsewhere"
@@ -46,19 +46,21 @@ def columns() -> dict[str, tuple[tuple[str, str], ...]]:
 
 
 def tables_sql() -> str:
-    """Everything that makes a shop's server of an empty database."""
+    """Everything that makes a shop's server of an empty database. What an earlier program made
+    stays, and what is missing there is added."""
     told = columns()
     made = "".join(_table(table, told[table]) for table in FIGURE_TABLES)
     names = ", ".join(f"'{table}'" for table in (*FIGURE_TABLES, WINDOWS))
     named = (
-        "CREATE FUNCTION figure_tables() RETURNS text[] LANGUAGE sql IMMUTABLE\n"
+        "CREATE OR REPLACE FUNCTION figure_tables() RETURNS text[] LANGUAGE sql IMMUTABLE\n"
         f"    AS $$ SELECT ARRAY[{names}] $$;\n\n"
     )
     lengths = [name for name, _kind in told["shift_line"] if name.endswith("_time_us")]
     views = _text("views.sql")
     views = views.replace("{lengths}", ", ".join(f"sum({name}) AS {name}" for name in lengths))
     views = views.replace("{clock}", " + ".join(lengths))
-    return "\n".join((_text("rows.sql"), _text("figures.sql") + made, named + views))
+    rows = _text("rows.sql").replace("{version}", str(TABLES_VERSION))
+    return "\n".join((rows, _text("figures.sql") + made, named + views))
 
 
 def _text(name: str) -> str:
@@ -66,8 +68,12 @@ def _text(name: str) -> str:
 
 
 def _table(table: str, told: tuple[tuple[str, str], ...]) -> str:
-    wide = ", ".join(f'"{name}" {_TYPES[kind]}' for name, kind in told)
+    wide = [f'"{name}" {_TYPES[kind]}' for name, kind in told]
+    added = ", ".join(f"ADD COLUMN IF NOT EXISTS {one}" for one in wide)
     return (
-        f"CREATE TABLE {table} (\n    shop text NOT NULL, subject uuid NOT NULL, n int NOT NULL,\n"
-        f"    {wide},\n    PRIMARY KEY (shop, subject, n));\n"
+        f"CREATE TABLE IF NOT EXISTS {table} (\n"
+        "    shop text NOT NULL, subject uuid NOT NULL, n int NOT NULL,\n"
+        f"    {', '.join(wide)},\n    PRIMARY KEY (shop, subject, n));\n"
+        # Of one that an earlier program made.
+        f"ALTER TABLE {table} {added};\n"
     )

@@ -91,4 +91,4 @@ def test_the_tables_are_printed_for_their_owner() -> None:
         check=True,
     )
     assert done.stdout.startswith("-- The shop's side of cartclock")
-    assert "CREATE TABLE job_line" in done.stdout
+    assert "CREATE TABLE IF NOT EXISTS job_line" in done.stdout

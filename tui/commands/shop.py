@@ -33,7 +33,7 @@ def shop() -> None:
 @shop.command("tables")
 @plainly
 def tables() -> None:
-    """Print the SQL that makes the shop's tables in an empty database; its owner runs it once."""
+    """Print the SQL that makes the shop's tables, or adds what a newer program has."""
     from cartclock.engine.joined.tables import tables_sql
 
     click.echo(tables_sql(), nl=False)
@@ -94,6 +94,7 @@ def push() -> None:
     """Send the shop what it has not of this cart's log, and what the log says."""
     from importlib.metadata import version
 
+    from cartclock.engine.joined.link import about_tables
     from cartclock.engine.joined.sending import send
     from cartclock.engine.store.laptop.places import existing_log
     from cartclock.engine.store.log import Log
@@ -108,8 +109,11 @@ def push() -> None:
             told("Sending", 1 - left / whole if whole else 1.0)
 
         done = send(log, line, version("cartclock"), heard)
+        older = about_tables(line)
     rows = "1 row" if done.rows == 1 else f"{done.rows} rows"
     say(f"{rows} sent; the shop has {done.head + 1}, all of this cart's log.")
+    if older:
+        say(older, err=True)
     if abs(done.skew_us) > _SKEW_US:
         say(f"The shop's clock is {done.skew_us / 1e6:+.0f} s off this computer's.", err=True)
 

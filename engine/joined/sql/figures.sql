@@ -3,6 +3,6 @@
 -- microseconds, money is in hundredths, heat is a screening estimate.
 
 -- Films of open jobs that run.
-CREATE TABLE window_line (
+CREATE TABLE IF NOT EXISTS window_line (
     shop text NOT NULL, subject uuid NOT NULL, n int NOT NULL, stage text, section text, kind text,
     opens_us bigint, due_us bigint, closes_us bigint, PRIMARY KEY (shop, subject, n));

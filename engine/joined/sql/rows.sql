@@ -1,9 +1,11 @@
--- The shop's side of cartclock, for PostgreSQL 15 or newer. The owner of the database runs it once,
--- in an empty database, as a role that may make roles:
+-- The shop's side of cartclock, for PostgreSQL 15 or newer. The owner of the database runs it in an
+-- empty database, as a role that may make roles, and again with a newer program: what is there
+-- stays, and what is missing is added.
 --     cartclock shop tables | psql --single-transaction -v ON_ERROR_STOP=1 shop
 -- Every key of a table that grows begins with shop, so that an engine that places rows on several
 -- nodes can place them by it. Carts have no right to write to any table: they call functions.
-CREATE SCHEMA cartclock;
+SET client_min_messages = warning;
+CREATE SCHEMA IF NOT EXISTS cartclock;
 REVOKE ALL ON SCHEMA public FROM PUBLIC;
 DO $$ BEGIN
     -- Roles are of the whole server: a second database of it finds them there.
@@ -16,15 +18,19 @@ GRANT USAGE ON SCHEMA cartclock TO cartclock_cart, cartclock_reader;
 SET search_path = cartclock;
 
 -- Which tables these are; a cart looks before it sends.
-CREATE TABLE version (one int PRIMARY KEY CHECK (one = 1), tables int NOT NULL);
-INSERT INTO version VALUES (1, 1);
+CREATE TABLE IF NOT EXISTS version (one int PRIMARY KEY CHECK (one = 1), tables int NOT NULL);
+DO $$ BEGIN
+    IF EXISTS (SELECT 1 FROM cartclock.version WHERE tables > {version}) THEN
+        RAISE EXCEPTION 'these tables were made by a newer program: nothing was changed'; END IF;
+END $$;
+INSERT INTO version VALUES (1, {version}) ON CONFLICT (one) DO UPDATE SET tables = {version};
 
 -- Which login is which cart of which shop, and which shops a reader may see; '*' is all of them.
-CREATE TABLE carts (role name PRIMARY KEY, shop text NOT NULL);
-CREATE TABLE readers (role name, shop text, PRIMARY KEY (role, shop));
+CREATE TABLE IF NOT EXISTS carts (role name PRIMARY KEY, shop text NOT NULL);
+CREATE TABLE IF NOT EXISTS readers (role name, shop text, PRIMARY KEY (role, shop));
 
 -- How far the log of a cart is here. Its line is the lock of a push and the point of resume.
-CREATE TABLE heads (
+CREATE TABLE IF NOT EXISTS heads (
     shop text NOT NULL, origin uuid NOT NULL, role name NOT NULL,
     seq bigint NOT NULL DEFAULT -1, digest bytea NOT NULL DEFAULT '',
     heard timestamptz NOT NULL DEFAULT now(), skew_us bigint, program text,
@@ -33,7 +39,7 @@ CREATE TABLE heads (
 
 -- The rows of every log. The body is kept as the text its digest was reckoned over: jsonb would
 -- refuse some letters and write numbers anew. The digest of the row before is that of seq - 1.
-CREATE TABLE rows (
+CREATE TABLE IF NOT EXISTS rows (
     shop text NOT NULL, origin uuid NOT NULL, seq bigint NOT NULL, press bigint NOT NULL,
     at_us bigint NOT NULL, entered_us bigint NOT NULL, wall_us bigint NOT NULL,
     tick_us bigint NOT NULL, shift uuid, job uuid, v smallint NOT NULL, sure boolean NOT NULL,
@@ -42,36 +48,39 @@ CREATE TABLE rows (
     PRIMARY KEY (shop, origin, seq)) PARTITION BY HASH (shop);
 DO $$ BEGIN
     FOR part IN 0..63 LOOP
-        EXECUTE format('CREATE TABLE cartclock.rows_%s PARTITION OF cartclock.rows '
+        EXECUTE format('CREATE TABLE IF NOT EXISTS cartclock.rows_%s PARTITION OF cartclock.rows '
             'FOR VALUES WITH (MODULUS 64, REMAINDER %s)', part, part);
     END LOOP;
 END $$;
-CREATE INDEX rows_job ON rows (shop, job) WHERE job IS NOT NULL;
+CREATE INDEX IF NOT EXISTS rows_job ON rows (shop, job) WHERE job IS NOT NULL;
 -- A block range index: rows come in the order of time, and one range is a few pages.
-CREATE INDEX rows_entered ON rows USING brin (entered_us) WITH (pages_per_range = 32);
+CREATE INDEX IF NOT EXISTS rows_entered ON rows USING brin (entered_us) WITH (pages_per_range = 32);
 
 -- As of which row a cart told the figures of a job, a shift or of itself.
-CREATE TABLE told (
+CREATE TABLE IF NOT EXISTS told (
     shop text NOT NULL, subject uuid NOT NULL, origin uuid NOT NULL,
     fold int NOT NULL, seq bigint NOT NULL, digest bytea NOT NULL,
     PRIMARY KEY (shop, subject));
-CREATE INDEX told_origin ON told (shop, origin);
+CREATE INDEX IF NOT EXISTS told_origin ON told (shop, origin);
 
-CREATE TYPE line AS (
-    n bigint, origin text, seq bigint, press bigint, shift uuid, job uuid, worker text, kind text,
-    v smallint, at_us bigint, entered_us bigint, wall_us bigint, boot text, tick_us bigint,
-    sure int, by text, body text, prev text, digest bytea);
+DO $$ BEGIN
+    IF to_regtype('cartclock.line') IS NULL THEN
+        CREATE TYPE cartclock.line AS (
+            n bigint, origin text, seq bigint, press bigint, shift uuid, job uuid, worker text, kind text,
+            v smallint, at_us bigint, entered_us bigint, wall_us bigint, boot text, tick_us bigint,
+            sure int, by text, body text, prev text, digest bytea); END IF;
+END $$;
 
 -- The shop of the login, and the shops a reader may see.
-CREATE FUNCTION my_shop() RETURNS text
+CREATE OR REPLACE FUNCTION my_shop() RETURNS text
 LANGUAGE sql STABLE SECURITY DEFINER SET search_path = cartclock, pg_catalog, pg_temp AS
     'SELECT shop FROM carts WHERE role = session_user';
-CREATE FUNCTION my_shops() RETURNS text[]
+CREATE OR REPLACE FUNCTION my_shops() RETURNS text[]
 LANGUAGE sql STABLE SECURITY DEFINER SET search_path = cartclock, pg_catalog, pg_temp AS
     'SELECT coalesce(array_agg(shop), ''{}'') FROM readers WHERE role = session_user';
 
 -- The line of a log of the login's own cart, held until the end of the statement.
-CREATE FUNCTION own_head(p_origin uuid) RETURNS heads
+CREATE OR REPLACE FUNCTION own_head(p_origin uuid) RETURNS heads
 LANGUAGE plpgsql SET search_path = cartclock, pg_catalog, pg_temp AS $$
 DECLARE mine text := my_shop(); found heads;
 BEGIN
@@ -87,7 +96,7 @@ END $$;
 
 -- Takes rows of a log as the texts their digests were reckoned over, one a line: canonical JSON
 -- holds no raw line feed. All of them or none; those that are here already change nothing.
-CREATE FUNCTION push_1(p_origin uuid, p_lines text, p_skew_us bigint, p_program text)
+CREATE OR REPLACE FUNCTION push_1(p_origin uuid, p_lines text, p_skew_us bigint, p_program text)
 RETURNS TABLE (head_seq bigint, head_digest text, added int)
 LANGUAGE plpgsql SECURITY DEFINER SET search_path = cartclock, pg_catalog, pg_temp AS $$
 DECLARE
@@ -153,7 +162,7 @@ END $$;
 
 -- Rows of the login's own log behind one, as they were pushed: for a cart whose disk was lost, or
 -- on which an older copy was put back.
-CREATE FUNCTION pull_own_1(p_origin uuid, p_after bigint, p_most int)
+CREATE OR REPLACE FUNCTION pull_own_1(p_origin uuid, p_after bigint, p_most int)
 RETURNS TABLE (line text, digest text)
 LANGUAGE sql STABLE SECURITY DEFINER SET search_path = cartclock, pg_catalog, pg_temp AS $$
     SELECT format('["%s",%s,%s,%s,%s,%s,%s,%s,%s,%s,%s,%s,%s,%s,%s,%s,"%s"]',
@@ -169,8 +178,8 @@ LANGUAGE sql STABLE SECURITY DEFINER SET search_path = cartclock, pg_catalog, pg
     ORDER BY r.seq LIMIT p_most $$;
 
 -- A row of a log is never changed or deleted, not by the owner of the tables either.
-CREATE FUNCTION never() RETURNS trigger LANGUAGE plpgsql AS $$ BEGIN
+CREATE OR REPLACE FUNCTION never() RETURNS trigger LANGUAGE plpgsql AS $$ BEGIN
     RAISE EXCEPTION 'a row of a log is never changed or deleted' USING ERRCODE = 'CC005';
 END $$;
-CREATE TRIGGER rows_never BEFORE UPDATE OR DELETE ON rows
+CREATE OR REPLACE TRIGGER rows_never BEFORE UPDATE OR DELETE ON rows
     FOR EACH ROW EXECUTE FUNCTION never();

@@ -1,7 +1,7 @@
 -- Takes the figures of some subjects: [{"id", "digest", "lines": {table: [{column: value}]}}].
 -- What was told as of a later row, or by a newer fold, stays. Columns that are not known here are
 -- passed over and missing ones are empty, so that carts of several versions can send.
-CREATE FUNCTION tell_1(
+CREATE OR REPLACE FUNCTION tell_1(
     p_origin uuid, p_fold int, p_seq bigint, p_subjects jsonb, p_gone uuid[], p_figures bytea)
 RETURNS int
 LANGUAGE plpgsql SECURITY DEFINER SET search_path = cartclock, pg_catalog, pg_temp AS $$
@@ -37,7 +37,7 @@ BEGIN
 END $$;
 
 -- Takes away the figures of these subjects.
-CREATE FUNCTION wipe(p_shop text, p_subjects uuid[]) RETURNS void
+CREATE OR REPLACE FUNCTION wipe(p_shop text, p_subjects uuid[]) RETURNS void
 LANGUAGE plpgsql SET search_path = cartclock, pg_catalog, pg_temp AS $$
 DECLARE made text;
 BEGIN
@@ -56,6 +56,8 @@ DO $$ DECLARE made text; BEGIN
     FOREACH made IN ARRAY ARRAY['heads', 'rows', 'told'] || cartclock.figure_tables() LOOP
         EXECUTE format('ALTER TABLE cartclock.%I ENABLE ROW LEVEL SECURITY', made);
         EXECUTE format('GRANT SELECT ON cartclock.%I TO cartclock_cart, cartclock_reader', made);
+        EXECUTE format('DROP POLICY IF EXISTS cart ON cartclock.%I', made);
+        EXECUTE format('DROP POLICY IF EXISTS reader ON cartclock.%I', made);
         EXECUTE format('CREATE POLICY cart ON cartclock.%I FOR SELECT TO cartclock_cart '
             'USING (shop = (SELECT cartclock.my_shop()))', made);
         EXECUTE format('CREATE POLICY reader ON cartclock.%I FOR SELECT TO cartclock_reader '
@@ -64,7 +66,13 @@ DO $$ DECLARE made text; BEGIN
     END LOOP;
 END $$;
 
--- What any tool can read; security_invoker: the row security of who reads holds.
+-- What any tool can read; security_invoker: the row security of who reads holds. They are made
+-- anew, so that a newer program can give one other columns.
+DO $$ DECLARE every text; BEGIN
+    SELECT string_agg(format('cartclock.%I', viewname), ', ') INTO every
+        FROM pg_views WHERE schemaname = 'cartclock';
+    IF every IS NOT NULL THEN EXECUTE 'DROP VIEW ' || every; END IF;
+END $$;
 CREATE VIEW carts_heard WITH (security_invoker = true) AS
     SELECT shop, role AS cart, seq + 1 AS rows, heard, now() - heard AS silent_for, skew_us, program
     FROM heads;

@@ -1,0 +1,122 @@
+"""The SQL of a shop's tables: made once, run again by a newer program, and of other versions than
+the cart's own."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+
+import psycopg
+import pytest
+
+from cartclock.engine.joined.link import about_tables, linked
+from cartclock.engine.joined.tables import TABLES_VERSION, tables_sql
+from tests.joined.conftest import Cart, Carts
+from tests.joined.test_sending import count, sent, worked
+from tests.kit.postgres import Postgres
+
+# Everything of the schema that a cart, a reader or an owner may notice.
+_CATALOGUE = """
+SELECT 'column', c.relname || '.' || a.attname, format_type(a.atttypid, a.atttypmod),
+        a.attnotnull::text || coalesce(pg_get_expr(d.adbin, d.adrelid), '')
+    FROM pg_class c JOIN pg_attribute a ON a.attrelid = c.oid AND a.attnum > 0
+        AND NOT a.attisdropped LEFT JOIN pg_attrdef d ON (d.adrelid, d.adnum) = (c.oid, a.attnum)
+    WHERE c.relnamespace = 'cartclock'::regnamespace AND c.relkind IN ('r', 'p', 'v', 'c')
+UNION ALL SELECT 'index', indexname, indexdef, '' FROM pg_indexes WHERE schemaname = 'cartclock'
+UNION ALL SELECT 'view', viewname, definition, '' FROM pg_views WHERE schemaname = 'cartclock'
+UNION ALL SELECT 'policy', tablename || '.' || policyname, roles::text, qual
+    FROM pg_policies WHERE schemaname = 'cartclock'
+UNION ALL SELECT 'function', oid::regprocedure::text, prosrc, coalesce(proacl::text, '')
+    FROM pg_proc WHERE pronamespace = 'cartclock'::regnamespace
+UNION ALL SELECT 'grant', relname, coalesce(relacl::text, ''), relrowsecurity::text
+    FROM pg_class WHERE relnamespace = 'cartclock'::regnamespace AND relkind IN ('r', 'p', 'v')
+UNION ALL SELECT 'trigger', tgrelid::regclass::text || '.' || tgname, '', ''
+    FROM pg_trigger WHERE NOT tgisinternal
+ORDER BY 1, 2, 3, 4
+"""
+
+
+@pytest.fixture
+def another(server: Postgres) -> Iterator[psycopg.Connection]:
+    """A line of the owner of an empty database on the server."""
+    with server.owner("postgres") as first:
+        first.execute("CREATE DATABASE another")
+        with server.owner("another") as line:
+            yield line
+        first.execute("DROP DATABASE another WITH (FORCE)")
+
+
+def run(line: psycopg.Connection) -> None:
+    with line.transaction():
+        line.execute(tables_sql().encode())
+
+
+def test_run_again_it_adds_what_an_earlier_program_did_not_make(
+    another: psycopg.Connection,
+) -> None:
+    run(another)
+    made = another.execute(_CATALOGUE).fetchall()
+    assert len(made) > 200
+    another.execute("INSERT INTO cartclock.carts VALUES ('c', 'north')")
+    run(another)
+    assert another.execute(_CATALOGUE).fetchall() == made
+    # As an earlier program left it: without a column, a view and a table of figures.
+    another.execute("SET search_path = cartclock")
+    another.execute("DROP VIEW job_work; DROP TABLE window_line, use_line CASCADE")
+    another.execute("ALTER TABLE shift_line DROP COLUMN drinks_ml CASCADE")
+    another.execute("UPDATE version SET tables = 1")
+    assert another.execute(_CATALOGUE).fetchall() != made
+    run(another)
+    assert another.execute(_CATALOGUE).fetchall() == made
+    assert another.execute("SELECT * FROM carts").fetchall() == [("c", "north")]
+    assert another.execute("SELECT tables FROM version").fetchone() == (TABLES_VERSION,)
+
+
+def test_an_older_program_changes_nothing_of_newer_tables(another: psycopg.Connection) -> None:
+    run(another)
+    another.execute("UPDATE cartclock.version SET tables = 99; DROP VIEW cartclock.job_work")
+    with pytest.raises(psycopg.Error, match="made by a newer program: nothing was changed"):
+        run(another)
+    assert another.execute("SELECT to_regclass('cartclock.job_work')").fetchone() == (None,)
+
+
+def test_nobody_may_call_what_is_not_granted(owner: psycopg.Connection) -> None:
+    anybody = owner.execute(
+        "SELECT proname FROM pg_proc WHERE pronamespace = 'cartclock'::regnamespace"
+        " AND has_function_privilege('public', oid, 'execute')"
+    ).fetchall()
+    assert anybody == []
+    unlocked = owner.execute(
+        "SELECT relname FROM pg_class WHERE relnamespace = 'cartclock'::regnamespace"
+        " AND relkind IN ('r', 'p') AND NOT relispartition AND NOT relrowsecurity"
+        " AND (has_table_privilege('cartclock_cart', oid, 'select')"
+        " OR has_table_privilege('cartclock_reader', oid, 'select'))"
+    ).fetchall()
+    assert unlocked == [("version",)]
+
+
+def test_every_key_of_what_grows_begins_with_the_shop(owner: psycopg.Connection) -> None:
+    keys = owner.execute(
+        "SELECT conrelid::regclass::text, pg_get_constraintdef(oid) FROM pg_constraint"
+        " WHERE contype = 'p' AND connamespace = 'cartclock'::regnamespace AND conparentid = 0"
+    ).fetchall()
+    other = {table for table, key in keys if not re.match(r"PRIMARY KEY \(shop[,)]", key)}
+    assert {table.removeprefix("cartclock.") for table in other} == {"version", "carts", "readers"}
+
+
+@pytest.mark.parametrize("version", [1, 99])
+def test_tables_of_another_version_take_what_they_know(
+    cart: Carts, owner: psycopg.Connection, version: int
+) -> None:
+    one: Cart = cart("versions")
+    worked(one, 3)
+    owner.execute("UPDATE cartclock.version SET tables = %s", (version,))
+    try:
+        assert sent(one).figures > 1
+        with linked(one.joined, one.day.path) as line:
+            said = about_tables(line)
+    finally:
+        owner.execute("UPDATE cartclock.version SET tables = %s", (TABLES_VERSION,))
+    assert count(owner, one)[0] == one.day.bench.log.head.seq + 1
+    assert said.startswith("The shop's tables are of version 1, this") == (version == 1)
+    assert bool(said) == (version == 1)
