@@ -15,6 +15,7 @@ from cartclock.engine.ahead.play import play
 from cartclock.engine.ahead.played import opening_s
 from cartclock.engine.desk.bench import Pressed
 from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.customer_events import PaidHow
 from cartclock.engine.facts.in_play import film_runs
 from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.rows import Draft
@@ -26,6 +27,7 @@ from cartclock.engine.now.scene import Scene
 from cartclock.engine.plan.plan import Product, Stage, Use, Wait, Work
 from cartclock.engine.rules import changes, looks, packs, plan_changes, rules
 from cartclock.engine.rules.film_left import FILM_LEFT
+from cartclock.engine.rules.handover import note_handover
 from cartclock.engine.rules.rules import Drafts
 from cartclock.engine.trouble import Asks, Refused
 from tests.kit.book import us
@@ -82,6 +84,7 @@ yes = st.booleans()
 ago = st.one_of(st.just(0), st.just(0), st.just(0), st.integers(1, 40 * 60))
 breaks = st.sampled_from(("rest", "meal", "heat", "away"))
 others = st.sampled_from(("phone", "driving"))
+paid = st.sampled_from((None, "card", "cash"))
 answers = st.sampled_from(("as it stood", "not known", "off", "meal", "away", "phone"))
 
 
@@ -324,12 +327,26 @@ class AnythingGoes(Laptop):
 
     @rule(worker=who, ago=ago, number=pick)
     def reopen_job(self, worker: str, ago: int, number: int) -> None:
+        job = self.a_closed_job(number)
+        self.do(worker, ago, rules.reopen_job, job, "the customer came back")
+
+    @rule(worker=who, ago=ago, number=pick, keys=yes, paid=paid)
+    def hand_over(
+        self, worker: str, ago: int, number: int, keys: bool, paid: PaidHow | None
+    ) -> None:
+        took = self.bench.seal("Ada") if keys else None
+        self.do(worker, ago, note_handover, self.a_closed_job(number), took, paid)
+
+    def a_closed_job(self, number: int) -> str:
+        """One of the closed jobs, in sight from now on; one at hand if none is closed."""
         closed = [s.job for s in self.bench.log.job_summaries() if s.closed_us is not None]
-        job = closed[number % len(closed)] if closed else self.a_job(number)
+        if not closed:
+            return self.a_job(number)
+        job = closed[number % len(closed)]
         if not self.stale:
             # A closed job is out of sight until somebody looks at it.
             self.bench.load({job})
-        self.do(worker, ago, rules.reopen_job, job, "the customer came back")
+        return job
 
     def teardown(self) -> None:
         """In whatever state it was left, the plan played forward is what SPACE would take up."""

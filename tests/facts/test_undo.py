@@ -7,20 +7,32 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from msgspec.structs import replace
 
 from cartclock.engine.desk.bench import Pressed
 from cartclock.engine.facts import events as ev
-from cartclock.engine.rules import changes, rules
-from cartclock.engine.rules.call_backs import promise_call
+from cartclock.engine.facts.move import Move
+from cartclock.engine.facts.turn import Turn
+from cartclock.engine.plan.plan import Stage, Wear, Work
+from cartclock.engine.rules import changes, looks, plan_changes, rules
+from cartclock.engine.rules.amending import amend
+from cartclock.engine.rules.arrival import note_vehicle
+from cartclock.engine.rules.before_coat import read_before_coat
+from cartclock.engine.rules.call_backs import end_call, move_call, promise_call
+from cartclock.engine.rules.fresh import take_fresh
 from cartclock.engine.rules.handover import note_handover
-from cartclock.engine.rules.incidents import note_incident
+from cartclock.engine.rules.incidents import amend_incident, note_incident
 from cartclock.engine.rules.promises import tell_promise
+from cartclock.engine.rules.rest_in_wave import REST_DUE
 from tests.kit.day import EXTRA, PLANS, Day, believed, refused
 from tests.kit.reckoner import SECOND_US
 
 MINUTE_US = 60 * SECOND_US
 MINUTE = 60
 HOUR = 3600
+WORN = Stage(
+    "Buff", ("roof", "sides"), (Work("buff", 2, wears=(Wear("pad", "soft pad", 4),)),), trial=True
+)
 
 
 @pytest.fixture
@@ -64,6 +76,62 @@ def busy(day: Day) -> None:
 
 def skipped(day: Day) -> None:
     day.bench.do(changes.skip, day.job, "Wash", ("roof",))
+
+
+def on_the_phone(day: Day) -> None:
+    day.bench.do(rules.start_other, "phone")
+    day.clock.wind(MINUTE)
+
+
+def buffing(day: Day) -> None:
+    """A stage that wears a pad, and is a trial."""
+    day.bench.do(changes.add_stage, day.job, WORN, "Wash")
+
+
+def glass_ahead(day: Day) -> None:
+    day.bench.do(changes.add_stage, day.job, EXTRA, "Wash")
+
+
+def washed(day: Day) -> None:
+    day.take(240)
+    day.take(120)
+    day.take()
+
+
+def too_hot(day: Day) -> None:
+    day.bench.do(rules.note_shift, ev.ReadingTaken(air_c=42.0, rh=40.0, place="sun"))
+
+
+def promised(day: Day) -> None:
+    in_an_hour = ev.CallBackPromised(day.bench.now_us + HOUR * SECOND_US)
+    day.bench.do(promise_call, day.job, in_an_hour)
+
+
+def spilt(day: Day) -> None:
+    day.bench.do(note_incident, day.job, ev.IncidentNoted("roof", "spill"))
+
+
+def slower_wash(day: Day) -> Pressed:
+    wash = day.bench.jobs[day.job].stages[0]
+    dearer = replace(wash, steps=tuple(replace(step, minutes=5) for step in wash.steps))
+    return day.bench.do(plan_changes.revise_stage, day.job, wash, dearer)
+
+
+def say_more(day: Day) -> Pressed:
+    more = ev.IncidentAmended(day.bench.rows[-1].press.seq, told=True)
+    photo = ev.FileAttached("0" * 64, day.bench.seal("spill.jpg"))
+    return day.bench.do(amend_incident, day.job, replace(more, photo=photo.sha256), photo)
+
+
+def work_on(day: Day) -> Pressed:
+    return day.bench.do(rules.take_up, day.bench.moves()[0], {REST_DUE: "the light is going"})
+
+
+def say_marks(day: Day) -> Pressed:
+    (window,) = day.bench.jobs[day.job].running
+    later = replace(window.marks, closes_s=window.marks.closes_s + 60)
+    event = ev.MarksRevised("Iron", ("left wheel",), window.turn, later)
+    return day.bench.do(rules.note_job, day.job, event)
 
 
 def do(rule: Any, *args: Any, **facts: Any) -> Callable[[Day], Pressed]:
@@ -165,7 +233,61 @@ PRESSES: dict[str, tuple[Callable[[Day], None], Callable[[Day], Pressed]]] = {
         lambda day: day.bench.move(day.bench.rows[-1].press, day.bench.now_us - 30 * SECOND_US),
     ),
     "phone": (an_hour, do(rules.start_other, "phone")),
+    "back from the phone": (on_the_phone, take(0)),
+    "whom the phone was for": (on_the_phone, lambda day: day.bench.do(rules.assign_other, day.job)),
+    "rest not taken": (too_hot, work_on),
+    "forecast": (nothing, do(rules.note_shift, ev.DayExpected(9.0, 21.5))),
+    "unwell": (nothing, do(rules.note_shift, ev.FeltUnwell(("headache",)))),
+    "well": (nothing, do(rules.note_shift, ev.CheckedIn(1800))),
+    "clothing": (nothing, do(rules.note_shift, ev.ClothingSaid("double layer"))),
+    "roof": (nothing, do(rules.note_shift, ev.RoofSaid(True))),
+    "hot days": (nothing, do(rules.note_shift, ev.HotDaysSaid(9))),
+    "cautions": (nothing, do(rules.note_shift, ev.CautionsRead(("Iron fallout remover",)))),
+    "the time": (nothing, lambda day: day.bench.say_time(day.bench.now_us + MINUTE_US)),
+    "of the job": (nothing, do_job(amend, ev.JobAmended("price", price="120.00"))),
+    "plan otherwise": (busy, slower_wash),
+    "stage first": (nothing, do_job(plan_changes.move_stage, "Iron", "")),
+    "marks": (wheels_waiting, say_marks),
+    "amount": (wheels_waiting, do_job(rules.note_job, ev.UseCorrected("fallout", 5.0))),
+    "water": (busy, do_job(rules.note_job, ev.WaterTouched("Wash", ("roof",)))),
+    "look": (washed, do_job(looks.find_fine, "Wash", ("roof", "sides"))),
+    "paint": (nothing, do_job(note_vehicle, ev.PaintRead("bonnet", "before", 98.0, 121.0))),
+    "gloss": (nothing, do_job(note_vehicle, ev.GlossRead("bonnet", "before", 71.5))),
+    "odometer": (nothing, do_job(note_vehicle, ev.OdometerRead(84210))),
+    "trial": (
+        buffing,
+        do_job(note_vehicle, ev.TrialJudged("Buff", "roof", "soft pad, speed 4", True)),
+    ),
+    "agreed": (
+        nothing,
+        lambda day: day.bench.do(
+            note_vehicle, day.job, ev.AgreementNoted(day.bench.seal("wheels too"), "40.00")
+        ),
+    ),
+    "paper": (closed, do_job(rules.note_job, ev.PaperIssued("record", 1, "0" * 64))),
+    "more of an incident": (spilt, say_more),
+    "call back moved": (
+        promised,
+        lambda day: day.bench.do(
+            move_call, day.bench.rows[-1].press, day.bench.now_us + 2 * HOUR * SECOND_US
+        ),
+    ),
+    "called back": (
+        promised,
+        lambda day: day.bench.do(end_call, day.bench.rows[-1].press, "called"),
+    ),
+    "page before the coat": (
+        glass_ahead,
+        lambda day: day.bench.do(
+            read_before_coat,
+            Move("take up", day.job, "Glass", ("screen",), Turn()),
+            ("Drink: none noted today",),
+        ),
+    ),
+    "fresh pad": (buffing, do_job(take_fresh, "Buff", (("pad", "soft pad"),))),
 }
+# What the machine finds, which undo passes over (see below).
+FOUND = {ev.GapFound, ev.ClockStepped, ev.RestCalled}
 
 
 @pytest.mark.parametrize("kind", PRESSES)
@@ -192,6 +314,18 @@ def test_what_was_undone_can_be_restored(day: Day, kind: str) -> None:
     day.bench.restore(told.press)
     assert believed(day) == after
     assert day.whole()
+
+
+def test_every_event_of_a_job_or_a_shift_is_written_by_one_of_these_presses(tmp_path: Path) -> None:
+    written = set()
+    for number, (prepare, press) in enumerate(PRESSES.values()):
+        folder = tmp_path / str(number)
+        folder.mkdir()
+        day = Day(folder, plan=1)
+        prepare(day)
+        written |= {type(row.event) for row in press(day).rows}
+        day.bench.close()
+    assert {*ev.JOB_EVENTS, *ev.SHIFT_EVENTS} - written == FOUND
 
 
 def test_undo_twice_takes_back_two(day: Day) -> None:
