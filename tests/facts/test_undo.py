@@ -98,10 +98,6 @@ def washed(day: Day) -> None:
     day.take()
 
 
-def too_hot(day: Day) -> None:
-    day.bench.do(rules.note_shift, ev.ReadingTaken(air_c=42.0, rh=40.0, place="sun"))
-
-
 def promised(day: Day) -> None:
     in_an_hour = ev.CallBackPromised(day.bench.now_us + HOUR * SECOND_US)
     day.bench.do(promise_call, day.job, in_an_hour)
@@ -124,7 +120,8 @@ def say_more(day: Day) -> Pressed:
 
 
 def work_on(day: Day) -> Pressed:
-    return day.bench.do(rules.take_up, day.bench.moves()[0], {REST_DUE: "the light is going"})
+    why = {REST_DUE: "the light is going"}
+    return day.bench.do(rules.take_up, day.bench.moves()[0], why, rest_called=True)
 
 
 def say_marks(day: Day) -> Pressed:
@@ -235,7 +232,7 @@ PRESSES: dict[str, tuple[Callable[[Day], None], Callable[[Day], Pressed]]] = {
     "phone": (an_hour, do(rules.start_other, "phone")),
     "back from the phone": (on_the_phone, take(0)),
     "whom the phone was for": (on_the_phone, lambda day: day.bench.do(rules.assign_other, day.job)),
-    "rest not taken": (too_hot, work_on),
+    "rest not taken": (nothing, work_on),
     "forecast": (nothing, do(rules.note_shift, ev.DayExpected(9.0, 21.5))),
     "unwell": (nothing, do(rules.note_shift, ev.FeltUnwell(("headache",)))),
     "well": (nothing, do(rules.note_shift, ev.CheckedIn(1800))),
