@@ -6,6 +6,7 @@ Hours, products, dates and the chain stay. Signs of being unwell are the worker'
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from pathlib import Path
 
 from msgspec import Struct
@@ -13,6 +14,7 @@ from msgspec import Struct
 from cartclock.engine.desk.shop import Shop
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.rows import Row
+from cartclock.engine.joined.forgotten import note_forgotten
 from cartclock.engine.store.codec import seals
 from cartclock.engine.store.imported import imported
 from cartclock.engine.store.laptop import paper_file
@@ -87,15 +89,26 @@ def forget(shop: Shop, what: ToForget, papers: bool = False) -> list[str]:
 
     Raises StoreFault if the log's own files could not be cleaned; doing it again cleans them.
     """
-    # The log last: as long as it holds the name, a customer is found by it.
-    left = clean_others(shop.log.path, what.refs)
+    left = []
     if papers:
         for path in what.papers:
             paper_file.remove(path)
             if path.exists():
                 left.append(f"The paper {path} could not be removed and holds it still.")
+    return [*forget_texts(shop, what.refs), *left]
+
+
+def forget_texts(shop: Shop, refs: Collection[str]) -> list[str]:
+    """Forgets private texts by reference; answers what may hold them still, a sentence each.
+
+    Raises StoreFault as `forget` does.
+    """
+    # First: a shop forgets it with the next sending, whatever becomes of this one.
+    note_forgotten(shop.log.path, refs)
+    # The log last: as long as it holds the name, a customer is found by it.
+    left = clean_others(shop.log.path, refs)
     shop.log.ask(None)
-    shop.forget(what.refs)
+    shop.forget(refs)
     return left
 
 

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import os
 from contextlib import suppress
 from pathlib import Path
 
 import msgspec
 from msgspec import Struct
 
+from cartclock.engine.joined.beside import write_beside
 from cartclock.engine.joined.faults import ShopFault
 from cartclock.engine.store.plain_text import plain_text
 from cartclock.engine.trouble import Refused
@@ -26,11 +26,13 @@ class Joined(Struct, frozen=True, forbid_unknown_fields=True):
             taken.
         cart: the login of this cart there.
         database: its name there.
+        private: whether names, plates, phones and notes of customers are sent as well.
     """
 
     server: str
     cart: str
     database: str = "shop"
+    private: bool = False
 
     @property
     def hosts(self) -> tuple[tuple[str, str], ...]:
@@ -86,9 +88,9 @@ def join(joined: Joined, password: str, log: Path) -> None:
         raise Refused("A password is one line that is not empty.")
     words = (joined.cart, password)
     cart, secret = (word.translate(_MARKED) for word in words)
-    _write(passfile(log), f"*:*:*:{cart}:{secret}\n")
+    write_beside(passfile(log), f"*:*:*:{cart}:{secret}\n")
     text = msgspec.json.format(msgspec.json.encode(joined), indent=2).decode()
-    _write(membership_file(log), f"{text}\n")
+    write_beside(membership_file(log), f"{text}\n")
 
 
 def leave_shop(log: Path) -> bool:
@@ -99,14 +101,3 @@ def leave_shop(log: Path) -> bool:
         with suppress(FileNotFoundError):
             file.unlink()
     return found
-
-
-def _write(file: Path, text: str) -> None:
-    made = file.with_name(f"{file.name}.new")
-    with suppress(FileNotFoundError):
-        made.unlink()
-    with os.fdopen(os.open(made, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600), "w") as out:
-        out.write(text)
-        out.flush()
-        os.fsync(out.fileno())
-    made.replace(file)

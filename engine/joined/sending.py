@@ -16,6 +16,7 @@ from msgspec import Struct
 
 from cartclock.engine.joined.faults import Parted
 from cartclock.engine.joined.figures import FOLD_VERSION, Figures, every_figure
+from cartclock.engine.joined.private import PrivateTold, forget_there, knows_private, tell_private
 from cartclock.engine.store.codec import digested
 from cartclock.engine.store.log import Head, Log
 from cartclock.engine.times import Length
@@ -44,19 +45,33 @@ class Sent(Struct, frozen=True):
         rows: how many it got now.
         figures: of how many jobs and shifts it was told anew.
         skew_us: its clock less this computer's.
+        private: what came of the private texts, if they were to be sent.
+        forgotten: how many texts it held until now that were forgotten on this cart.
     """
 
     head: int
     rows: int
     figures: int
     skew_us: Length
+    private: PrivateTold = PrivateTold()
+    forgotten: int = 0
 
 
-def send(log: Log, line: psycopg.Connection, program: str, told: Told = lambda left: None) -> Sent:
-    """Sends what the shop has not of a log.
+def send(
+    log: Log,
+    line: psycopg.Connection,
+    program: str,
+    told: Told = lambda left: None,
+    private: bool = False,
+) -> Sent:
+    """Sends what the shop has not of a log, and has it forget what was forgotten here.
+
+    private: whether private texts are sent as well, where the shop has a place for them.
 
     Raises Parted where the shop has other rows of it, psycopg.Error as the line does.
     """
+    # First, whatever else comes to nothing.
+    forgotten = forget_there(log, line)
     skew_us = _skew_us(line)
     head = log.head
     theirs, figures = _theirs(line, log.origin)
@@ -77,7 +92,8 @@ def send(log: Log, line: psycopg.Connection, program: str, told: Told = lambda l
             "SELECT * FROM cartclock.push_1(%s, '', %s, %s)", (log.origin, skew_us, program)
         )
     told(0)
-    return Sent(reached, added, _tell(log, line, head, figures), skew_us)
+    said = tell_private(log, line) if private and knows_private(line) else PrivateTold()
+    return Sent(reached, added, _tell(log, line, head, figures), skew_us, said, forgotten)
 
 
 def _skew_us(line: psycopg.Connection) -> Length:

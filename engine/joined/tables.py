@@ -60,7 +60,8 @@ def tables_sql() -> str:
     views = views.replace("{lengths}", ", ".join(f"sum({name}) AS {name}" for name in lengths))
     views = views.replace("{clock}", " + ".join(lengths))
     rows = _text("rows.sql").replace("{version}", str(TABLES_VERSION))
-    return "\n".join((rows, _text("figures.sql") + made, named + views))
+    # Before the views: behind those nobody may call what is not granted by name.
+    return "\n".join((rows, _text("figures.sql") + made, _text("private.sql"), named + views))
 
 
 def _text(name: str) -> str:

@@ -3,14 +3,20 @@
 from __future__ import annotations
 
 import json
-import os
+import shutil
 import stat
 import subprocess
 import sys
 from pathlib import Path
 
 import pytest
+from click.testing import CliRunner
 
+from cartclock.engine.desk.bench import Bench
+from cartclock.engine.facts import events as ev
+from cartclock.engine.rules.amending import amend
+from cartclock.engine.store.clock import SystemClock
+from cartclock.tui.commands.group import commands
 from tests.kit.day import Day
 from tests.kit.postgres import Postgres
 
@@ -30,15 +36,13 @@ def home(tmp_path: Path) -> Home:
 
 def shop(home: Home, *words: str, typed: str = "") -> tuple[int, str, str]:
     """Exit code, stdout and stderr of `cartclock shop WORDS`."""
-    done = subprocess.run(
-        [sys.executable, "-m", "cartclock", "shop", *words],
-        env={**os.environ, "CARTCLOCK_HOME": str(home)},
-        input=typed,
-        capture_output=True,
-        text=True,
-        check=False,
-    )
-    return done.returncode, done.stdout, done.stderr
+    return cartclock(home, "shop", *words, typed=typed)
+
+
+def cartclock(home: Home, *words: str, typed: str = "") -> tuple[int, str, str]:
+    """Exit code, stdout and stderr of `cartclock WORDS`."""
+    done = CliRunner().invoke(commands, list(words), input=typed, env={"CARTCLOCK_HOME": str(home)})
+    return done.exit_code, done.stdout, done.stderr
 
 
 def test_a_cart_joins_sends_asks_and_leaves(home: Home, server: Postgres) -> None:
@@ -65,6 +69,51 @@ def test_a_cart_joins_sends_asks_and_leaves(home: Home, server: Postgres) -> Non
     assert (code, fault) == (
         1, "This cart belongs to no shop; cartclock shop join says to which it does.\n"
     )  # fmt: skip
+
+
+def test_private_text_is_shared_found_and_forgotten_on_both_carts(
+    home: Home, server: Postgres, tmp_path: Path
+) -> None:
+    bench = Bench.open(home / "log.db", SystemClock(), "Ines")
+    job = next(iter(bench.jobs))
+    bench.do(amend, job, ev.JobAmended("customer", bench.seal("Zephyrine Oddlington")))
+    number = bench.jobs[job].opened.number
+    bench.close()
+    server.add_cart("shares-1", "shares")
+    where = ("--server", f"127.0.0.1:{server.port}", "--cart", "shares-1")
+    assert shop(home, "join", *where, "--private", typed="shares-1\n")[0] == 0
+    assert shop(home, "push")[1].splitlines()[1:] == ["1 private text sent."]
+    code, said, _fault = shop(home, "card", "zephyrine")
+    assert (code, said.splitlines()[1]) == (0, "    customer: Zephyrine Oddlington")
+    assert f"job {number} of cart shares-1, open, hands " in said.splitlines()[0]
+    (card,) = json.loads(shop(home, "card", "ZEPH", "--json")[1])
+    assert card["private"] == [["customer", "Zephyrine Oddlington"]]
+    assert shop(home, "card", "ze")[0] == 2
+    # The same log on another computer, with the text in it.
+    other = tmp_path / "other"
+    other.mkdir()
+    for name in ("log.db", "shop.json", "shop.pass", "settings.toml"):
+        shutil.copy2(home / name, other / name)
+    assert shop(other, "forget", "--yes")[1] == (
+        "Nothing that was forgotten in the shop is held here.\n"
+    )
+    # Without the shop it is forgotten here, and said that it is not yet forgotten there.
+    members = (home / "shop.json").read_text()
+    (home / "shop.json").write_text(members.replace(f":{server.port}", ":1"))
+    code, said, fault = cartclock(home, "forget", str(number), "--yes")
+    assert (code, said.split(".")[0]) == (1, "Forgotten")
+    assert "The shop may hold it still and forgets it with the next sending." in fault
+    (home / "shop.json").write_text(members)
+    assert json.loads(shop(home, "card", "ZEPH", "--json")[1]) != []
+    assert "The shop forgot 1 of the private texts" in shop(home, "push")[1]
+    assert json.loads(shop(home, "card", "ZEPH", "--json")[1]) == []
+    assert shop(home, "card", "ZEPH")[0] == 1
+    assert shop(other, "forget") == (
+        1, "", "Nothing was forgotten; --yes does it without a question.\n"
+    )  # fmt: skip
+    assert b"Oddlington" in (other / "log.db").read_bytes()
+    assert shop(other, "forget", "--yes")[1].startswith("1 private text forgotten. ")
+    assert b"Oddlington" not in (other / "log.db").read_bytes()
 
 
 def test_a_wrong_password_is_told_and_nothing_is_sent(home: Home, server: Postgres) -> None:

@@ -134,3 +134,10 @@ def existing_bench(settings: Settings) -> Bench:
 
     existing_log()
     return opened_bench(settings)
+
+
+def is_meant(question: str) -> bool:
+    """Whether somebody at the terminal says so; nobody else is asked."""
+    import click
+
+    return sys.stdin.isatty() and click.confirm(question, err=True)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import sys
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
@@ -11,12 +12,16 @@ from cartclock.tui.commands.door import (
     BAD_INPUT,
     REFUSED,
     existing_bench,
+    is_meant,
     leave,
     plainly,
     say,
     settled,
 )
 from cartclock.tui.commands.progress import progress
+
+if TYPE_CHECKING:
+    from cartclock.engine.store.log import Log
 
 
 @click.command("check-log")
@@ -164,9 +169,10 @@ def forget_private(handle: str, papers: bool, yes: bool) -> None:
             click.echo(IMPORTED, err=True)
         for file in what.files:
             say(f"Attached, and it stays: {file}", err=True)
-        if not yes and not _meant("Forget this for ever?"):
+        if not yes and not is_meant("Forget this for ever?"):
             leave(REFUSED, "Nothing was forgotten; --yes does it without a question.")
         left = forget(shop, what, papers)
+        left += _forgotten_at_shop(bench.log)
     finally:
         bench.close()
     click.echo(f"Forgotten. {BACKUPS_ELSEWHERE}")
@@ -176,6 +182,19 @@ def forget_private(handle: str, papers: bool, yes: bool) -> None:
         sys.exit(REFUSED)
 
 
-def _meant(question: str) -> bool:
-    """Whether somebody at the terminal says so; nobody else is asked."""
-    return sys.stdin.isatty() and click.confirm(question, err=True)
+def _forgotten_at_shop(log: Log) -> list[str]:
+    """Has the shop forget it, of a cart that belongs to one; what holds it still, a sentence."""
+    from cartclock.engine.joined.membership import membership, membership_file
+
+    if not membership_file(log.path).exists():
+        return []
+    from cartclock.engine.joined.faults import ShopFault
+    from cartclock.engine.joined.link import linked
+    from cartclock.engine.joined.private import forget_there
+
+    try:
+        with linked(membership(log.path), log.path) as line:
+            forget_there(log, line)
+    except (ShopFault, ModuleNotFoundError) as why:
+        return [f"The shop may hold it still and forgets it with the next sending. {why}"]
+    return []

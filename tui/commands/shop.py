@@ -14,7 +14,16 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from cartclock.engine.joined.asking import SHOP_QUESTIONS, SaidAs
-from cartclock.tui.commands.door import REFUSED, leave, plainly, say, settled
+from cartclock.tui.commands.door import (
+    BAD_INPUT,
+    REFUSED,
+    existing_bench,
+    is_meant,
+    leave,
+    plainly,
+    say,
+    settled,
+)
 from cartclock.tui.commands.given import for_programs, mind_day
 from cartclock.tui.commands.progress import progress
 
@@ -43,12 +52,18 @@ def tables() -> None:
 @click.option("--server", required=True, help="Host of the shop's PostgreSQL, or HOST:PORT.")
 @click.option("--cart", required=True, help="The login of this cart there.")
 @click.option("--database", default="shop", show_default=True, help="Its name there.")
+@click.option(
+    "--private/--no-private",
+    default=False,
+    show_default=True,
+    help="Whether customers' names, plates, phones and notes are sent.",
+)
 @plainly
-def join_shop(server: str, cart: str, database: str) -> None:
+def join_shop(server: str, cart: str, database: str, private: bool) -> None:
     """Say to which shop this cart belongs; the password is asked for, or read from a pipe.
 
     Workers' names stand in the log for ever, so they do at the shop; names of customers, plates,
-    phones and notes are not sent.
+    phones and notes are sent only with --private.
     """
     from cartclock.engine.joined.membership import Joined, join
     from cartclock.engine.store.laptop.places import existing_log
@@ -62,7 +77,7 @@ def join_shop(server: str, cart: str, database: str) -> None:
         )
     log = existing_log()
     password = _password()
-    join(Joined(server, cart, database), password, log)
+    join(Joined(server, cart, database, private), password, log)
     with _to_shop(log):
         say(f"This cart belongs to the shop at {server}; cartclock shop push sends its log.")
 
@@ -95,6 +110,7 @@ def push() -> None:
     from importlib.metadata import version
 
     from cartclock.engine.joined.link import about_tables
+    from cartclock.engine.joined.membership import membership
     from cartclock.engine.joined.sending import send
     from cartclock.engine.store.laptop.places import existing_log
     from cartclock.engine.store.log import Log
@@ -108,18 +124,100 @@ def push() -> None:
             whole = max(whole, left)
             told("Sending", 1 - left / whole if whole else 1.0)
 
-        done = send(log, line, version("cartclock"), heard)
+        private = membership(path).private
+        done = send(log, line, version("cartclock"), heard, private)
         older = about_tables(line)
     rows = "1 row" if done.rows == 1 else f"{done.rows} rows"
     say(f"{rows} sent; the shop has {done.head + 1}, all of this cart's log.")
+    if done.private.texts:
+        texts = (
+            "1 private text" if done.private.texts == 1 else f"{done.private.texts} private texts"
+        )
+        say(f"{texts} sent.")
+    if done.forgotten:
+        say(f"The shop forgot {done.forgotten} of the private texts that were forgotten here.")
+    if done.private.barred:
+        say(f"The shop has forgotten {len(done.private.barred)} of them. {_FORGET_HERE}", err=True)
     if older:
         say(older, err=True)
     if abs(done.skew_us) > _SKEW_US:
         say(f"The shop's clock is {done.skew_us / 1e6:+.0f} s off this computer's.", err=True)
 
 
+def _texts(many: int) -> str:
+    return "1 private text" if many == 1 else f"{many} private texts"
+
+
+_FORGET_HERE = "cartclock shop forget forgets here what was forgotten elsewhere in the shop."
 # From here on it is told: a hand-over by two clocks would be read wrong. Our own judgement.
 _SKEW_US = 30_000_000
+
+
+@shop.command("card")
+@click.argument("words", metavar="CUSTOMER|PLATE|PHONE", nargs=-1, required=True)
+@for_programs
+@plainly
+def card(words: tuple[str, ...], as_json: bool) -> None:
+    """Earlier jobs of all carts by how a name, plate or phone begins; private text is shared."""
+    import msgspec
+
+    from cartclock.engine.dates import hour_minutes
+    from cartclock.engine.joined.private import LEAST_LETTERS, cards, knows_private
+    from cartclock.engine.letters import plate_letters
+    from cartclock.engine.store.laptop.places import log_path
+
+    asked = " ".join(words)
+    if len(plate_letters(asked)) < LEAST_LETTERS:
+        leave(BAD_INPUT, f"Type {LEAST_LETTERS} letters or digits of it, or more.")
+    with _to_shop(log_path()) as line:
+        found = cards(line, asked) if knows_private(line) else ()
+    if as_json:
+        click.echo(msgspec.json.format(msgspec.json.encode(found), indent=2))
+        return
+    for one in found:
+        hands = hour_minutes(one.hands_us / 1e6)
+        say(
+            f"{one.day}  {one.vehicle}, {one.plan}: job {one.number} of cart {one.cart}, "
+            f"{one.state}, hands {hands}"
+        )
+        for what, text in one.private:
+            say(f"    {what}: {text}")
+    if not found:
+        leave(REFUSED, "No cart that shares private text had such a customer, plate or phone.")
+
+
+@shop.command("forget")
+@click.option("--yes", is_flag=True, help="Do not ask: it cannot be taken back.")
+@plainly
+def forget(yes: bool) -> None:
+    """Forget on this cart what was forgotten elsewhere in the shop, for ever."""
+    import sys
+
+    from cartclock.engine.desk.forgetting import BACKUPS_ELSEWHERE, forget_texts
+    from cartclock.engine.desk.shop import Shop
+    from cartclock.engine.joined.private import forgotten_elsewhere
+    from cartclock.engine.store.laptop.places import existing_log
+
+    with _to_shop(existing_log()) as line:
+        settings = settled()
+        bench = existing_bench(settings)
+        try:
+            refs = forgotten_elsewhere(bench.log, line)
+            texts = _texts(len(refs))
+            if not refs:
+                say("Nothing that was forgotten in the shop is held here.")
+                return
+            if not yes and not is_meant(f"Forget {texts} for ever?"):
+                leave(REFUSED, "Nothing was forgotten; --yes does it without a question.")
+            shop = Shop(bench.log, settings.rest_place, settings.closed, bench.library)
+            left = forget_texts(shop, refs)
+        finally:
+            bench.close()
+    say(f"{texts} forgotten. {BACKUPS_ELSEWHERE}")
+    for sentence in left:
+        say(sentence, err=True)
+    if left:
+        sys.exit(REFUSED)
 
 
 @contextmanager
