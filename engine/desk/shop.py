@@ -26,7 +26,7 @@ from cartclock.engine.facts.refold import folded
 from cartclock.engine.facts.rows import HOUR_US, Row, believed_rows
 from cartclock.engine.facts.shift import Shift
 from cartclock.engine.hours.account import served
-from cartclock.engine.letters import plate_letters
+from cartclock.engine.letters import cropped, plate_letters
 from cartclock.engine.products.booked import rows_told
 from cartclock.engine.products.stock import PackLog, pack_log
 from cartclock.engine.store.log import JobSummary, Log
@@ -56,6 +56,9 @@ _PREFIX = 4
 _NAMED = 5
 # No number of a job is greater: those of a log are whole numbers of 64 bits.
 _GREATEST = 2**63 - 1
+_DIGITS = len(str(_GREATEST))
+# So much of what was asked for is said again in a refusal.
+_SHOWN_CELLS = 60
 
 _EPOCH = datetime.date(1970, 1, 1)
 _DAY_US = 24 * HOUR_US
@@ -145,6 +148,12 @@ class Shop:
         from cartclock.engine.store.imported import every_imported, summary_of
 
         return [summary_of(one) for one in every_imported(self.log, beginning)]
+
+    def _imported_numbered(self, number: int) -> list[JobSummary]:
+        """The imported jobs that have this number on their own carts."""
+        from cartclock.engine.store.imported import imported_numbered, summary_of
+
+        return [summary_of(one) for one in imported_numbered(self.log, number)]
 
     def _elsewhere(self, summary: JobSummary) -> JobImported | None:
         """What says that a job was imported; None of this log's own."""
@@ -241,21 +250,24 @@ class Shop:
         Raises Refused, naming what there is, if it is none or not the only one.
         """
         asked, among = handle.strip().lower(), self.log.summaries
+        if asked == "last" and (newest_opened := among.newest_opened()) is not None:
+            return newest_opened
         found = []
-        if asked.isdecimal() and 0 < int(asked) <= _GREATEST:
-            found = among.jobs_numbered(int(asked))
+        # Python reads no number of thousands of digits, and no job has one of twenty.
+        short = asked.isdecimal() and len(asked) <= _DIGITS
+        number = int(asked) if short and int(asked) <= _GREATEST else 0
+        if number:
+            found = among.jobs_numbered(number)
         if not found and len(asked) >= _PREFIX and re.fullmatch("[0-9a-f-]+", asked):
             found = among.jobs_beginning(asked)
             found += self.imported(asked)
-        if not found and asked.isdecimal():
+        if not found and number:
             # A number is this cart's own; another's counts where none of these has it.
-            found = [job for job in self.imported() if str(job.number) == asked.lstrip("0")]
-        jobs = self.jobs() if len(found) != 1 else []
-        if asked == "last" and jobs:
-            return max(jobs, key=lambda job: (job.opened_us, job.number))
+            found = self._imported_numbered(number)
         if len(found) == 1:
             return found[0]
-        shown = handle.strip() if handle.isprintable() else repr(handle)
+        jobs = self.jobs()
+        shown = cropped(handle.strip() if handle.isprintable() else repr(handle), _SHOWN_CELLS)
         if found:
             ids = ", ".join(job.job for job in found[:_NAMED])
             raise Refused(f"{len(found)} jobs go by {shown}: {ids}. Write more of the id.")

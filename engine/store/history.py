@@ -19,7 +19,6 @@ from msgspec import Struct
 
 from cartclock.engine.facts.view import Of, TableLine, View
 from cartclock.engine.store import schema
-from cartclock.engine.store.imported import every_imported
 from cartclock.engine.store.log import Head, Log
 from cartclock.engine.store.plain_file import not_plain
 from cartclock.engine.store.whole_copy import read_only
@@ -212,8 +211,6 @@ class History:
         db.execute("INSERT INTO reach VALUES (?, ?, ?)", (self._log.origin, head.seq, head.digest))
         for of, ids in self._log.newest_of_each().items():
             db.executemany("INSERT INTO todo VALUES (?, ?, ?)", [(of, id_, at) for id_, at in ids])
-        elsewhere = [("job", one.job, one.as_of_us) for one in every_imported(self._log)]
-        db.executemany("INSERT INTO todo VALUES (?, ?, ?)", elsewhere)
 
     def _fits(self, db: sqlite3.Connection) -> bool:
         if db.execute(f"SELECT name {_SCHEMA} WHERE name = 'made'").fetchone() is None:

@@ -51,7 +51,19 @@ def every_imported(log: Log, beginning: str = "") -> list[JobImported]:
 
     beginning: only of those whose ids begin so, hex and "-".
     """
-    found = _newest(log.import_rows(beginning)).values()
+    return _by_number(_newest(log.import_rows(beginning)).values())
+
+
+def imported_numbered(log: Log, number: int) -> list[JobImported]:
+    """What says so of each imported job that has this number on its own cart.
+
+    number: of 64 bits.
+    """
+    found = (imported(log, job) for job in log.imports_numbered(number))
+    return _by_number(one for one in found if one is not None and one.number == number)
+
+
+def _by_number(found: Iterable[JobImported]) -> list[JobImported]:
     return sorted(found, key=lambda one: (one.number, one.opened_us, one.job))
 
 

@@ -520,6 +520,19 @@ class Log:
                 found |= {job for (job,) in rows if job is not None}
         return found
 
+    def imports_numbered(self, number: int) -> set[str]:
+        """The ids of jobs of which an import told that number, also where that was taken back.
+
+        number: of 64 bits.
+        """
+        with self._reading():
+            found = self._db.execute(
+                f"SELECT DISTINCT {schema.IMPORTED_JOB} FROM rows INDEXED BY rows_imported_number "
+                f"WHERE {_BY_INDEX} AND {schema.IS_IMPORT} AND {schema.IMPORTED_NUMBER} = ?",
+                (self.origin, number),
+            )
+            return {job for (job,) in found if job is not None}
+
     def was_imported(self, job: str) -> bool:
         """Whether a job was ever imported, also where that was taken back."""
         asked = (
@@ -537,8 +550,19 @@ class Log:
 
     def newest_of_each(self) -> dict[Literal["job", "shift", "product"], list[tuple[str, int]]]:
         """Every job with the time at which its newest press was entered, every shift with the time
-        it began, and every product with the time at which its newest pack was."""
+        it began, and every product with the time at which its newest pack was.
+
+        Among the jobs are those that were imported, also where that was taken back, each with the
+        latest time as of which it was told of.
+        """
         with self._reading():
+            imported = self._db.execute(
+                f"SELECT {schema.IMPORTED_JOB} AS imported, "
+                "max(json_extract(body, '$.as_of_us')) FROM rows INDEXED BY rows_imported "
+                f"WHERE {_BY_INDEX} AND {schema.IS_IMPORT} AND imported IS NOT NULL "
+                "GROUP BY imported",
+                (self.origin,),
+            ).fetchall()
             jobs = self._db.execute("SELECT job, last_us FROM job_summary").fetchall()
             shifts = self._db.execute("SELECT shift, on_us FROM shift_summary").fetchall()
             products = self._db.execute(
@@ -547,7 +571,8 @@ class Log:
                 "AND product IS NOT NULL GROUP BY product",
                 (self.origin,),
             ).fetchall()
-        return {"job": jobs, "shift": shifts, "product": products}
+        every_job = list({**dict(imported), **dict(jobs)}.items())
+        return {"job": every_job, "shift": shifts, "product": products}
 
     def presses_of(self, worker: str, before: int, count: int) -> list[Press]:
         """So many presses that this worker made before that number, the newest first."""

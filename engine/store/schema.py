@@ -163,8 +163,14 @@ HEADS_INDEX: Migration = (
         for at, head in enumerate(IMPORTED_HEADS)
     ),
 )
+# The number that an imported job has on its own cart; the words of the index, as above.
+IMPORTED_NUMBER = "CASE WHEN json_valid(body) THEN json_extract(body, '$.number') END"
+# An imported job was found by its number by reading every import there ever was.
+IMPORTED_NUMBERS_INDEX: Migration = (
+    f"CREATE INDEX rows_imported_number ON rows ({IMPORTED_NUMBER}) WHERE {IS_IMPORT}",
+)
 MIGRATIONS: tuple[Migration, ...] = (
-    FIRST, CORRECTS_INDEX, LINES, PACKS_INDEX, IMPORTS_INDEX, HEADS_INDEX,
+    FIRST, CORRECTS_INDEX, LINES, PACKS_INDEX, IMPORTS_INDEX, HEADS_INDEX, IMPORTED_NUMBERS_INDEX,
 )  # fmt: skip
 
 _BUSY = "another program holds the log; close it, then do this again"

@@ -49,6 +49,11 @@ class Summaries:
         found += self._jobs("closed_us >= ? AND closed_us < ?", from_us, to_us)
         return list({job.job: job for job in found if job.number > 0}.values())
 
+    def newest_opened(self) -> JobSummary | None:
+        """The job that was opened last, struck ones left out; None if there is none."""
+        found = self._jobs("number > 0 ORDER BY opened_us DESC, number DESC LIMIT 1")
+        return found[0] if found else None
+
     def greatest_number(self) -> int:
         """The greatest number a job has; 0 if there is none."""
         (found,) = self._lines("SELECT max(number) FROM job_summary")[0]

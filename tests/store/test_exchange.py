@@ -8,8 +8,8 @@ import random
 import re
 import shutil
 import sqlite3
-from collections.abc import Callable
-from contextlib import closing
+from collections.abc import Callable, Iterator
+from contextlib import closing, contextmanager
 from pathlib import Path
 from typing import Any
 
@@ -788,25 +788,63 @@ def test_the_check_on_the_page_finds_what_the_log_holds(here: Bench) -> None:
             names["check"](damaged)
 
 
-def test_an_import_reads_nothing_of_the_imports_before(here: Bench, there: Bench) -> None:
-    """How many rows that tell of an import are read, beside thirty others."""
+@contextmanager
+def imports_read() -> Iterator[list[str]]:
+    """The jobs that rows tell of an import of, as they are read."""
+    read: list[str] = []
+    rows = codec.rows
+
+    def counting(lines: Any) -> list[Row]:
+        found = rows(lines)
+        read.extend(row.event.job for row in found if isinstance(row.event, ev.JobImported))
+        return found
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(codec, "rows", counting)
+        yield read
+
+
+def test_no_import_is_read_for_another(here: Bench, there: Bench) -> None:
+    """Not for an import, not for a job asked for by its number or id, not for a history begun
+    anew; there are thirty others."""
     contents = [out(here, number).content for number in ("1", "2")]
     import_job(there, contents[0])
     (told,) = [row.event for row in there.log.import_rows(job_of(here, 1))]
     assert isinstance(told, ev.JobImported)
     for number in range(30):
         parts = (msgspec.structs.replace(told.parts[0], origin=f"{number:08}-0"),)
-        other = msgspec.structs.replace(told, job=f"{number:08}-1", parts=parts)
+        other = msgspec.structs.replace(
+            told, job=f"{number:08}-1", number=900 + number, parts=parts
+        )
         there.take_in(other, (), (), {})
-    read: list[Row] = []
-    rows = codec.rows
-
-    def counting(lines: Any) -> list[Row]:
-        found = rows(lines)
-        read.extend(row for row in found if isinstance(row.event, ev.JobImported))
-        return found
-
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(codec, "rows", counting)
+    one, two = job_of(here, 1), job_of(here, 2)
+    with imports_read() as read:
         import_job(there, contents[1])
-    assert {row.event.job for row in read} <= {job_of(here, 1), job_of(here, 2)}
+        assert set(read) <= {one, two}
+        read.clear()
+        assert Shop(there.log).find("2").job == two
+        assert Shop(there.log).find("01").job == next(iter(there.jobs))
+        assert Shop(there.log).find("0929").job == "00000029-1"
+        assert Shop(there.log).find(two[:8]).job == two
+        assert set(read) == {two, "00000029-1"}
+        read.clear()
+        assert there.library.begin_anew()
+        assert read == []
+    assert there.library.left("job") == 33
+
+
+def test_a_number_of_two_imported_jobs_names_both_and_one_taken_back_is_none(
+    here: Bench, there: Bench
+) -> None:
+    import_job(there, out(here, "2").content)
+    (told,) = [row.event for row in there.log.import_rows(job_of(here, 2))]
+    assert isinstance(told, ev.JobImported)
+    parts = (msgspec.structs.replace(told.parts[0], origin="00000000-0"),)
+    other = msgspec.structs.replace(told, job="00000000-1", parts=parts)
+    pressed = there.take_in(other, (), (), {})
+    with pytest.raises(Refused, match=r"2 jobs go by 2: .*00000000-1"):
+        Shop(there.log).find("2")
+    there.strike(pressed.press)
+    assert Shop(there.log).find("2").job == job_of(here, 2)
+    with pytest.raises(Refused, match="There is no job 2"):
+        Shop(there.log).find("2" * 5_000)
