@@ -32,6 +32,8 @@ class ShopQuestion(Struct, frozen=True):
     columns: Mapping[str, SaidAs]
 
 
+# By day in UTC: a shop may be in any zone, and a cart that is heard at all is heard often.
+_HEARD = "({} AT TIME ZONE 'UTC')::date::text BETWEEN %(first)s AND %(last)s"
 _LENGTHS = ("hands", "standing_by", "other", "break", "unassigned")
 
 SHOP_QUESTIONS: Mapping[str, ShopQuestion] = {
@@ -51,10 +53,11 @@ SHOP_QUESTIONS: Mapping[str, ShopQuestion] = {
         },
     ),
     "jobs": ShopQuestion(
-        "Jobs that are open, and the window of each that closes first.",
+        "Jobs opened then that are still open, and the window of each that closes first.",
         "SELECT shop, cart, number, vehicle, plan, done, sections, stage, section, closes_us,"
         " (extract(epoch FROM as_of) * 1e6)::bigint AS as_of_us"
-        " FROM cartclock.open_jobs ORDER BY closes_us, shop, cart, number",
+        " FROM cartclock.open_jobs WHERE day BETWEEN %(first)s AND %(last)s"
+        " ORDER BY closes_us, shop, cart, number",
         {
             "shop": "text",
             "cart": "text",
@@ -103,6 +106,30 @@ SHOP_QUESTIONS: Mapping[str, ShopQuestion] = {
             "jobs": "count",
         },
     ),
+    "stock": ShopQuestion(
+        "What is left of each product on each cart and in the whole shop, of carts heard then.",
+        'SELECT shop, product, name, cart, "left", in_shop, unit, weighed_us, book, unclear,'
+        " opened_us, lot, expires, price * 100 AS price,"
+        " (extract(epoch FROM as_of) * 1e6)::bigint AS as_of_us FROM cartclock.stock"
+        f" WHERE {_HEARD.format('as_of')} ORDER BY shop, name, product, unit, cart",
+        {
+            "shop": "text",
+            "product": "text",
+            "name": "text",
+            "cart": "text",
+            "left": "amount",
+            "in_shop": "amount",
+            "unit": "text",
+            "weighed_us": "instant",
+            "book": "amount",
+            "unclear": "count",
+            "opened_us": "instant",
+            "lot": "text",
+            "expires": "text",
+            "price": "money",
+            "as_of_us": "instant",
+        },
+    ),
     "price": ShopQuestion(
         "Planned against taken, and money by the hour of all work, of closed jobs.",
         "SELECT shop, plan, shape, count(*) AS jobs, sum(planned_us)::bigint AS planned_us,"
@@ -124,9 +151,10 @@ SHOP_QUESTIONS: Mapping[str, ShopQuestion] = {
         },
     ),
     "carts": ShopQuestion(
-        "When each cart was heard, with how many rows, and how far its clock is off.",
+        "When each cart was heard last, with how many rows, and how far its clock is off.",
         "SELECT shop, cart, rows, (extract(epoch FROM heard) * 1e6)::bigint AS heard_us,"
-        " skew_us / 1e6 AS skew_s, program FROM cartclock.carts_heard ORDER BY shop, cart",
+        " skew_us / 1e6 AS skew_s, program FROM cartclock.carts_heard"
+        f" WHERE {_HEARD.format('heard')} ORDER BY shop, cart",
         {
             "shop": "text",
             "cart": "text",

@@ -9,7 +9,8 @@ from typing import Any
 import msgspec
 from msgspec import Struct
 
-from cartclock.engine.joined.tables import FIGURE_TABLES, WINDOWS
+from cartclock.engine.joined.on_cart import stock_lines
+from cartclock.engine.joined.tables import FIGURE_TABLES, STOCK, WINDOWS
 from cartclock.engine.store.codec import sha256_of
 from cartclock.engine.store.export import table_rows
 from cartclock.engine.store.library import Library
@@ -23,10 +24,10 @@ _encode = msgspec.json.Encoder(order="sorted").encode
 
 
 class Figures(Struct, frozen=True):
-    """What is told of one job or shift.
+    """What is told of one job, shift or product on the cart.
 
     Fields:
-        id: of the job or shift.
+        id: of the job or shift, or made for the product.
         lines: table -> its lines by column.
     """
 
@@ -40,7 +41,8 @@ class Figures(Struct, frozen=True):
 
 
 def every_figure(log: Log) -> tuple[Figures, ...]:
-    """The figures of all jobs and shifts of a log, by id; jobs that were imported are not its own.
+    """The figures of all jobs, shifts and products of a log, by id; jobs that were imported are not
+    its own.
 
     Raises StoreFault, and Refused while another program holds what is known of the log.
     """
@@ -66,6 +68,8 @@ def every_figure(log: Log) -> tuple[Figures, ...]:
         for id_ in open_jobs:
             if windows := _windows(library, id_):
                 found[id_][WINDOWS] = windows
+        for id_, line in stock_lines(library, log.origin):
+            found[id_] = {STOCK: [line]}
         return tuple(Figures(id_, lines) for id_, lines in sorted(found.items()) if lines)
     finally:
         library.close()

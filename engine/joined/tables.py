@@ -24,6 +24,9 @@ FIGURE_TABLES = tuple(name for view in _VIEWS for name in view.tables if name !=
 WINDOWS = "window_line"
 """The table of films that run, which a cart keeps in no file."""
 
+STOCK = "stock_line"
+"""The table of what is on each cart."""
+
 # As sqlite.org/stricttables.html names them, and what PostgreSQL calls the same.
 _TYPES = {"TEXT": "text", "INTEGER": "bigint", "REAL": "double precision"}
 
@@ -50,7 +53,7 @@ def tables_sql() -> str:
     stays, and what is missing there is added."""
     told = columns()
     made = "".join(_table(table, told[table]) for table in FIGURE_TABLES)
-    names = ", ".join(f"'{table}'" for table in (*FIGURE_TABLES, WINDOWS))
+    names = ", ".join(f"'{table}'" for table in (*FIGURE_TABLES, WINDOWS, STOCK))
     named = (
         "CREATE OR REPLACE FUNCTION figure_tables() RETURNS text[] LANGUAGE sql IMMUTABLE\n"
         f"    AS $$ SELECT ARRAY[{names}] $$;\n\n"
@@ -60,8 +63,9 @@ def tables_sql() -> str:
     views = views.replace("{lengths}", ", ".join(f"sum({name}) AS {name}" for name in lengths))
     views = views.replace("{clock}", " + ".join(lengths))
     rows = _text("rows.sql").replace("{version}", str(TABLES_VERSION))
-    # Before the views: behind those nobody may call what is not granted by name.
-    return "\n".join((rows, _text("figures.sql") + made, _text("private.sql"), named + views))
+    # What is private before the views: behind those nobody may call what is not granted by name.
+    figures = _text("figures.sql") + _text("stock.sql") + made
+    return "\n".join((rows, figures, _text("private.sql"), named + views))
 
 
 def _text(name: str) -> str:

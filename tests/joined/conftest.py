@@ -16,7 +16,8 @@ from tests.kit.postgres import Postgres, server_bin
 # Names a cart and a day on it: (shop, seed) -> the cart.
 Carts = Callable[..., "Cart"]
 
-_numbers = itertools.count(1)
+# Seeds of logs, too: those that tests name themselves are lower.
+_numbers = itertools.count(1_000)
 
 
 class Cart:

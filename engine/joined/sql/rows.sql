@@ -23,7 +23,6 @@ DO $$ BEGIN
     IF EXISTS (SELECT 1 FROM cartclock.version WHERE tables > {version}) THEN
         RAISE EXCEPTION 'these tables were made by a newer program: nothing was changed'; END IF;
 END $$;
-INSERT INTO version VALUES (1, {version}) ON CONFLICT (one) DO UPDATE SET tables = {version};
 
 -- Which login is which cart of which shop, and which shops a reader may see; '*' is all of them.
 CREATE TABLE IF NOT EXISTS carts (role name PRIMARY KEY, shop text NOT NULL);
@@ -62,6 +61,14 @@ CREATE TABLE IF NOT EXISTS told (
     fold int NOT NULL, seq bigint NOT NULL, digest bytea NOT NULL,
     PRIMARY KEY (shop, subject));
 CREATE INDEX IF NOT EXISTS told_origin ON told (shop, origin);
+-- What tables of an earlier version passed over is told once more.
+DO $$ BEGIN
+    IF EXISTS (SELECT 1 FROM cartclock.version WHERE tables < {version}) THEN
+        UPDATE cartclock.heads SET figures = '';
+        UPDATE cartclock.told SET digest = '';
+    END IF;
+END $$;
+INSERT INTO version VALUES (1, {version}) ON CONFLICT (one) DO UPDATE SET tables = {version};
 
 DO $$ BEGIN
     IF to_regtype('cartclock.line') IS NULL THEN

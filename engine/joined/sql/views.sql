@@ -87,7 +87,7 @@ CREATE VIEW heat_by_week WITH (security_invoker = true) AS
     FROM shift_line GROUP BY shop, worker, week;
 CREATE VIEW open_jobs WITH (security_invoker = true) AS
     SELECT j.shop, h.role AS cart, j.number, j.vehicle, j.plan, j.done + j.left_out AS done,
-        j.sections, w.closes_us, w.stage, w.section, h.heard AS as_of
+        j.sections, w.closes_us, w.stage, w.section, h.heard AS as_of, j.day
     FROM job_line j
     JOIN told t ON t.shop = j.shop AND t.subject = j.subject
     JOIN heads h ON h.shop = t.shop AND h.origin = t.origin
@@ -105,5 +105,12 @@ CREATE VIEW job_work WITH (security_invoker = true) AS
         j.hands_us + coalesce((SELECT sum(s.length_us) FROM served_line s
             WHERE s.shop = j.shop AND s.job = j.subject::text), 0) AS work_us
     FROM job_line j;
-GRANT SELECT ON carts_heard, hours_by_week, heat_by_week, open_jobs, product_months, job_work
+CREATE VIEW stock WITH (security_invoker = true) AS
+    SELECT s.shop, h.role AS cart, s.product, s.name, s.unit, s."left",
+        sum(s."left") OVER (PARTITION BY s.shop, s.product, s.unit) AS in_shop, s.weighed_us,
+        s.book, s.unclear, s.content, s.opened_us, s.lot, s.expires, s.price, h.heard AS as_of
+    FROM stock_line s
+    JOIN told t ON t.shop = s.shop AND t.subject = s.subject
+    JOIN heads h ON h.shop = t.shop AND h.origin = t.origin;
+GRANT SELECT ON carts_heard, hours_by_week, heat_by_week, open_jobs, product_months, job_work, stock
     TO cartclock_reader, cartclock_cart;
