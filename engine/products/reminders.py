@@ -11,10 +11,10 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 
 from msgspec import Struct
 
-from cartclock.engine.facts.events import CautionsRead, JobOpened, ProductUsed
+from cartclock.engine.facts.events import CautionsRead, ProductUsed
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.move import Move
-from cartclock.engine.facts.rows import Row, believed_rows
+from cartclock.engine.facts.rows import Row
 from cartclock.engine.facts.shift import Shift
 from cartclock.engine.plan.plan import Plan, Product, Work
 from cartclock.engine.products.chemistry import (
@@ -206,28 +206,17 @@ def _key(name: str) -> str:
 
 
 def used_products(rows: Iterable[Row], jobs: Mapping[str, Job]) -> frozenset[str]:
-    """Keys of the products that these rows book; `jobs` holds the jobs they are of."""
-    plans = {job_id: job.opened.plan for job_id, job in jobs.items()}
-    return _used(rows, plans)
+    """Keys of the products that these rows book.
 
-
-def _used(rows: Iterable[Row], plans: Mapping[str, Plan]) -> frozenset[str]:
+    jobs: those the rows are of, with what their plans took in since they were opened.
+    """
     found = set()
     for row in rows:
-        if isinstance(row.event, ProductUsed) and row.job in plans:
-            products = (plans[row.job].product(name) for name in row.event.amounts)
+        if isinstance(row.event, ProductUsed) and row.job in jobs:
+            plan = jobs[row.job].opened.plan
+            products = (plan.product(name) for name in row.event.amounts)
             found |= {key_of(product) for product in products if product is not None}
     return frozenset(found)
-
-
-def known_products(rows: Sequence[Row]) -> frozenset[str]:
-    """Keys of the products ever used on this cart.
-
-    rows: every `JobOpened`, `ProductUsed` and correction of the log, in the order written;
-    others are passed over. What a standing strike took back was not used.
-    """
-    plans = {row.job: row.event.plan for row in rows if isinstance(row.event, JobOpened)}
-    return _used(believed_rows(rows), plans)
 
 
 def known_to(shift: Shift | None, known: frozenset[str] | None) -> frozenset[str] | None:

@@ -110,7 +110,7 @@ def test_the_plan_played_forward_is_what_space_would_take_up(
     rng = random.Random(f"{name} {body}")
     real = Real(weighed(plan, random.Random(name)) if weighs else plan)
     for step in range(400):
-        if step % 47 == 0 or rng.random() < 0.01:
+        if step % 89 == 0 or rng.random() < 0.01:
             played = play(real.job, real.now_us, over_s=opening_s)
             told = [(p.stage, p.sections, p.turn, p.end_us) for p in played]
             assert told == list(Forward(real.job, real.shift, real.now_us).to_the_end())

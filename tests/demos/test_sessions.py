@@ -52,11 +52,8 @@ def test_a_session_gives_the_record_beside_it(name: str) -> None:
 
 @pytest.mark.parametrize(
     "name",
-    # A day with rests that are called and one with three jobs; for long, all.
-    [
-        name if name in ("dry_heat_estate", "three_washes") else pytest.param(name, marks=LONG)
-        for name in NAMES
-    ],
+    # A day with rests that are called; for long, all.
+    [name if name == "dry_heat_estate" else pytest.param(name, marks=LONG) for name in NAMES],
 )
 def test_a_small_screen_painted_more_often_gives_the_same_record(name: str) -> None:
     small, home = result(name, SMALL, OFTEN_S).played, result(name).played

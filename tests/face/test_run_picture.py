@@ -103,9 +103,8 @@ def sound(canvas: Canvas, width: int, height: int) -> None:
 def test_every_state_is_drawn_at_every_size(name: str) -> None:
     # What takes turns does so in every fourth size at least; a list open or not, too.
     for number, (width, height) in enumerate(product(WIDTHS, HEIGHTS)):
-        for listed in (False, True):
-            one = told(name, turn=number % 4, listed=listed)
-            sound(run_picture(one, width, height), width, height)
+        one = told(name, turn=number % 4, listed=number % 8 > 3)
+        sound(run_picture(one, width, height), width, height)
 
 
 @pytest.mark.long

@@ -378,7 +378,7 @@ class AnythingGoes(Laptop):
 
 @pytest.mark.parametrize("part", SHARED)
 def test_anything_goes(part: int) -> None:
-    goes(part, settings(max_examples=64 // PARTS, stateful_step_count=50))
+    goes(part, settings(max_examples=40 // PARTS, stateful_step_count=50))
 
 
 @pytest.mark.long

@@ -26,7 +26,7 @@ from cartclock.engine.hours.interruptions import Interrupted, interruptions
 from cartclock.engine.hours.lessons import JobLessons, lessons, usual
 from cartclock.engine.press import Press
 from cartclock.engine.products.consumption import uses
-from cartclock.engine.products.reminders import known_products
+from cartclock.engine.products.reminders import used_products
 from cartclock.engine.products.stock import pack_log, stock
 from cartclock.engine.store.library import Library
 from cartclock.engine.store.log import Log
@@ -123,7 +123,7 @@ def answers_are_right(
     def worked(job: Job) -> list[Shift]:
         return [shifts[shift] for shift in job.shifts]
 
-    assert PRODUCTS.known(library) == known_products(rows)
+    assert PRODUCTS.known(library) == used_products(believed_rows(rows), jobs)
     assert STOCKED.stock(library).items == stock(rows).items
     shop, packs = Shop(log, library=library), pack_log(believed_rows(rows))
     for job in jobs.values():

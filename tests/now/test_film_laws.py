@@ -370,7 +370,7 @@ def test_a_film_put_down_half_laid_goes_on_while_a_rest_waits_for_it() -> None:
 
 @pytest.mark.parametrize("part", range(PARTS))
 def test_the_laws_of_the_film(part: int) -> None:
-    goes(part, settings(max_examples=32 // PARTS, stateful_step_count=30))
+    goes(part, settings(max_examples=20 // PARTS, stateful_step_count=30))
 
 
 @pytest.mark.long

@@ -7,6 +7,7 @@ from msgspec.structs import replace
 
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.move import Move
+from cartclock.engine.facts.rows import believed_rows
 from cartclock.engine.facts.turn import Marks, Turn
 from cartclock.engine.now.scene import Scene
 from cartclock.engine.plan.plan import Plan, Product, Stage, Use, Wait, Work
@@ -18,10 +19,10 @@ from cartclock.engine.products.reminders import (
     SECTION_8,
     first_use,
     key_of,
-    known_products,
     plan_remarks,
     reminders,
     touched,
+    used_products,
 )
 from cartclock.engine.rules import rules
 from cartclock.engine.trouble import Asks
@@ -189,13 +190,26 @@ def test_a_step_that_is_none_asks_nothing() -> None:
     assert first_use(job, replace(UP, turn=Turn(1, 1, 2)), frozenset) == ""
 
 
+def known(found: Book) -> frozenset[str]:
+    return used_products(believed_rows(found.rows), {JOB: found.job()})
+
+
 def test_what_a_cart_knows_is_what_was_booked_and_not_struck() -> None:
     found = book()
     press = found.press(5, ev.ProductUsed("Wheels", ("left",), Turn(), {"acid": 40.0, "gone": 1.0}))
-    assert known_products(found.rows) == {"wheel acid"}
+    assert known(found) == {"wheel acid"}
     strike = found.press(9, ev.PressStruck(press))
-    assert known_products(found.rows) == frozenset()
+    assert known(found) == frozenset()
     assert strike > press
     found.press(10, ev.PressRestored(press))
-    assert known_products(found.rows) == {"wheel acid"}
+    assert known(found) == {"wheel acid"}
     assert key_of(replace(ACID, name=" WHEEL  Acid")) == key_of(ACID)
+
+
+def test_a_product_that_came_with_a_stage_is_known_from_its_use() -> None:
+    found = book()
+    bonnet = Stage("Bonnet", ("bonnet",), (Work("wipe", 1.0, (Use("gloss", 5.0),)),))
+    found.press(5, ev.StageAdded(bonnet, products=(Product("gloss", "Gloss"),)))
+    assert known(found) == frozenset()
+    found.press(9, ev.ProductUsed("Bonnet", ("bonnet",), Turn(), {"gloss": 5.0}))
+    assert known(found) == {"gloss"}
