@@ -81,7 +81,7 @@ def test_inert(typed: str, shown: str) -> None:
     assert inert(typed) == shown
 
 
-@settings(max_examples=200)
+@settings(max_examples=100)
 @given(ANY_TEXT)
 @example("\x1b\x1b[31m[31m")
 def test_nothing_that_steers_is_left_and_no_letter_is_lost(text: str) -> None:
@@ -115,7 +115,7 @@ def test_cells(text: str, wide: int) -> None:
     assert cells(text) == wide
 
 
-@settings(max_examples=300)
+@settings(max_examples=150)
 @given(ANY_TEXT, st.integers(2, 90), st.integers(0, 6))
 def test_wrapping_loses_and_adds_no_letter_and_no_line_is_too_wide(
     text: str, width: int, hang: int
@@ -129,13 +129,13 @@ def test_wrapping_loses_and_adds_no_letter_and_no_line_is_too_wide(
     assert "".join(lines).replace(" ", "") == inert(text).replace(" ", "").replace("\n", "")
 
 
-@settings(max_examples=300)
+@settings(max_examples=150)
 @given(st.text("ab -\t\n", max_size=12) | ANY_TEXT, st.integers(2, 20))
 def test_a_text_that_fits_is_set_as_any_other(text: str, width: int) -> None:
     assert wrapped(text, width) == parted(inert(text), width, width, cells)
 
 
-@settings(max_examples=200)
+@settings(max_examples=100)
 @given(ANY_TEXT)
 def test_letters_with_what_is_joined_to_them_are_the_text(text: str) -> None:
     assert "".join(clusters(inert(text))) == inert(text)
@@ -190,7 +190,7 @@ def test_by_words_no_word_but_the_first_is_cut() -> None:
     assert by_words(said, -1) == ELLIPSIS
 
 
-@settings(max_examples=150)
+@settings(max_examples=100)
 @given(ANY_TEXT.map(lambda text: inert(text).replace("\n", " ")), st.integers(0, 50))
 def test_cropped_and_padded_never_overflow(text: str, width: int) -> None:
     shown = cropped(text, width)

@@ -137,7 +137,7 @@ SHIFTS = st.lists(
 
 
 @BOTH
-@settings(max_examples=40)
+@settings(max_examples=25)
 @given(run=SHIFTS)
 def test_peak_equals_brute_force(acclimatized: bool, run: list[Stretch]) -> None:
     found = peak(as_loads(run), acclimatized)
@@ -209,7 +209,7 @@ AHEAD = st.tuples(st.sampled_from(list(WATTS)), st.floats(15.0, 36.0))
 
 
 @BOTH
-@settings(max_examples=40)
+@settings(max_examples=25)
 @given(run=SHIFTS, ahead=AHEAD)
 def test_first_over_and_first_within_equal_brute_force(
     acclimatized: bool, run: list[Stretch], ahead: tuple[str, float]

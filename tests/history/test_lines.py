@@ -96,6 +96,7 @@ def test_a_shift_comes_to_what_the_record_says_of_it(name: str) -> None:
     assert seen
 
 
+@pytest.mark.xdist_group("demo sessions")
 def test_the_heat_of_a_hot_day_is_kept() -> None:
     """Or the comparison above would hold of nothing."""
     played = result("dry_heat_estate")

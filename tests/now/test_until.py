@@ -56,7 +56,7 @@ def reckoned(made: list[Step], now_us: int) -> int:
     return now_us
 
 
-@settings(max_examples=1000)
+@settings(max_examples=500)
 @given(one=steps, other=st.none() | steps, asked=st.sampled_from(sorted(ASKED)), limit=limits)
 def test_an_answer_holds_as_long_as_it_says(
     one: list[Step], other: list[Step] | None, asked: str, limit: float

@@ -72,7 +72,11 @@ def screens(child: Terminal, since: int = 0) -> list[Screen]:
 @ON_PTY
 @pytest.mark.parametrize(
     ("size", "env"),
-    [*(((80, 24), env) for env in ENVIRONMENTS.values()), ((40, 12), {}), ((20, 6), {})],
+    [
+        *(((80, 24), env) for env in ENVIRONMENTS.values()),
+        ((40, 12), {}),
+        pytest.param((20, 6), {}, marks=pytest.mark.long),
+    ],
     ids=[*ENVIRONMENTS, "40x12", "20x6"],
 )
 def test_the_screen_goes_on_with_the_first_picture(

@@ -52,7 +52,7 @@ WRITE = st.one_of(
 PUT = st.lists(run(), min_size=1, max_size=4)
 
 
-@settings(max_examples=200)
+@settings(max_examples=100)
 @given(st.lists(WRITE | PUT, min_size=1, max_size=12))
 def test_the_terminal_shows_the_same(writes: list[str | list[Run]]) -> None:
     wire, whole, lean = Wire(), Screen(), Screen()

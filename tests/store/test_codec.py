@@ -78,7 +78,7 @@ def row(event: Struct, **changes: Any) -> Row:
 
 @pytest.mark.parametrize("kind", sorted(KINDS))
 def test_every_kind_comes_back(kind: str) -> None:
-    @settings(max_examples=15)
+    @settings(max_examples=8)
     @given(values(msgspec.inspect.type_info(KINDS[kind].event)))
     def back(event: Struct) -> None:
         stored = codec.encode(event)

@@ -17,7 +17,7 @@ from cartclock.engine.trouble import PlanFault, Refused
 from tests.kit.any_plan import plans
 
 
-@settings(max_examples=25)
+@settings(max_examples=15)
 @given(plans())
 def test_a_plan_reads_back_as_it_was(plan: Plan) -> None:
     text = plan_text(plan)
@@ -25,7 +25,7 @@ def test_a_plan_reads_back_as_it_was(plan: Plan) -> None:
     assert read_plan(text, "plan") == plan
 
 
-@settings(max_examples=20)
+@settings(max_examples=10)
 @given(plans(), plans())
 def test_any_plan_is_derived_from_any_other(one: Plan, other: Plan) -> None:
     text = plan_text(one)
@@ -44,7 +44,7 @@ def commented(text: str) -> str:
     return "\n".join(lines) + "\n"
 
 
-@settings(max_examples=30)
+@settings(max_examples=15)
 @given(plans(), st.data())
 def test_comments_stay_with_what_did_not_change(plan: Plan, data: st.DataObject) -> None:
     """The stages in another order, and one with a step more."""
