@@ -116,8 +116,16 @@ def test_every_key_does_something_on_every_screen_it_is_named_for() -> None:
             assert hasattr(screens[name], f"press_{key.id}"), (key.id, name)
 
 
-def _blocks(language: str, page: Path = README) -> list[str]:
-    return re.findall(rf"```{language}\n(.*?)```", page.read_text(encoding="utf-8"), re.S)
+def blocks(language: str, page: Path = README) -> list[str]:
+    """The code blocks of a page in one language, in their order."""
+    return re.findall(rf"(?m)^```{language}\n(.*?)^```$", page.read_text(encoding="utf-8"), re.S)
+
+
+def typed(block: str) -> list[str]:
+    """The commands of a block in which every line is one behind a prompt."""
+    lines = block.splitlines()
+    assert all(line.startswith("$ ") for line in lines), block
+    return [line[2:] for line in lines]
 
 
 def manual() -> list[Path]:
@@ -129,7 +137,7 @@ def manual() -> list[Path]:
 def test_the_plans_and_settings_in_the_manual_have_no_fault() -> None:
     stages = set()
     for page in manual():
-        for text in _blocks("toml", page):
+        for text in blocks("toml", page):
             if page.name == "SETTINGS.md":
                 assert read_settings(text, page.name).unheeded == ()
             else:
@@ -139,11 +147,30 @@ def test_the_plans_and_settings_in_the_manual_have_no_fault() -> None:
 
 # Commands of these begin with a server, or wait until they are ended; they have tests of their own.
 OTHER_BLOCKS = ("SHOP.md", "SHOW.md")
+# Language of a block -> the pages that may have one, None for all: each is run or read here, of
+# others in tests/joined/test_shop_manual.py, tests/show/test_show_command.py and
+# tests/store/test_exchange.py.
+RUN = {
+    "console": None,
+    "toml": None,
+    "sh": ("README.md",),
+    "sql": ("SHOP.md",),
+    "python": ("FORMAT.md",),
+}
+
+
+def test_no_block_of_the_manual_is_run_by_nobody() -> None:
+    for page in manual():
+        fences = re.findall(r"(?m)^```(.*)$", page.read_text(encoding="utf-8"))
+        assert not any(fences[1::2]) and len(fences) % 2 == 0, page
+        for language in fences[::2]:
+            pages = RUN.get(language, ())
+            assert pages is None or page.name in pages, (page.name, language)
 
 
 @pytest.mark.parametrize(
     "page",
-    [one for one in manual() if _blocks("console", one) and one.name not in OTHER_BLOCKS],
+    [one for one in manual() if blocks("console", one) and one.name not in OTHER_BLOCKS],
     ids=lambda page: page.name,
 )
 def test_the_commands_in_the_manual_do_what_they_say(
@@ -151,10 +178,7 @@ def test_the_commands_in_the_manual_do_what_they_say(
 ) -> None:
     monkeypatch.setenv("CARTCLOCK_HOME", str(tmp_path / "home"))
     monkeypatch.chdir(tmp_path)
-    console = "".join(_blocks("console", page))
-    lines = [line[2:] for line in console.splitlines() if line.startswith("$ ")]
-    assert len(lines) == len(console.splitlines())
-    for line in lines:
+    for line in typed("".join(blocks("console", page))):
         name, *words = shlex.split(line)
         assert name == "cartclock"
         done = CliRunner().invoke(commands, words)
@@ -172,7 +196,7 @@ def test_every_command_named_in_the_manual_exists() -> None:
 def test_every_option_named_in_the_manual_exists() -> None:
     text = "\n".join(page.read_text(encoding="utf-8") for page in manual())
     # Of these the options are those of other programs.
-    for other in (*_blocks("sh"), *re.findall(r"`[^`]*\b(?:pip|psql)\b[^`]*`", text)):
+    for other in (*blocks("sh"), *re.findall(r"`[^`]*\b(?:pip|psql)\b[^`]*`", text)):
         text = text.replace(other, "")
     text = re.sub(r"(?m)^.*\bpsql\b.*$", "", text)
     named = set(re.findall(r"(?<![\w-])--[a-z][a-z-]*", text))
@@ -214,7 +238,7 @@ def test_readme_names_every_page_of_the_manual_and_the_manual_leads_nowhere_else
 
 
 def test_both_readme_commands_make_their_own_environment() -> None:
-    commands = _blocks("sh")
+    commands = blocks("sh")
     assert len(commands) == 2
     for command in commands:
         assert command.startswith("python3 -m venv ")

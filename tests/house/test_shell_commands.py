@@ -15,13 +15,20 @@ from click.testing import CliRunner, Result
 from cartclock.engine.dates import day_of, instant
 from cartclock.engine.desk.bench import Bench
 from cartclock.engine.facts import events as ev
+from cartclock.engine.joined.forgotten import note_forgotten
+from cartclock.engine.joined.membership import Joined, join
 from cartclock.engine.plan.plan import Plan, Stage, Work
 from cartclock.engine.rules import rules
 from cartclock.engine.store.clock import HandClock, SystemClock
+from cartclock.engine.store.laptop.show_key import show_key
 from cartclock.engine.store.settings import Settings, load_settings
+from cartclock.engine.store.whole.backups import back_up
 from cartclock.tui.commands.completions import SHELLS
 from cartclock.tui.commands.door import ASKED
 from cartclock.tui.commands.group import commands
+from cartclock.tui.commands.unforeseen import told as fault_told
+from tests.kit.day import Day
+from tests.kit.on_path import cartclock_on_path
 
 PLAN = Plan("Maintenance wash", (Stage("Wash", ("body",), (Work("rinse", 10.0),)),))
 VEHICLES = ("bottle green estate", "Élan saloon", "bottle green van [x]")
@@ -103,6 +110,32 @@ def test_where_everything_is(home: Path) -> None:
     assert json.loads(ran("where", "--json").stdout)["plans"] == str(home / "plans")
 
 
+def test_whatever_a_day_leaves_behind_is_named(home: Path) -> None:
+    day = Day(home)
+    for _ in range(3):
+        day.take(60)
+    log = day.bench.log.path
+    show_key(log)
+    join(Joined("127.0.0.1", "north-1"), "a long one", log)
+    note_forgotten(log, ["a reference"])
+    assert fault_told(ZeroDivisionError(), log)[0]
+    for words in (("settings", "--write"), ("new", "--from", "maintenance_wash", "--keep")):
+        assert ran(*words).exit_code == 0
+    assert ran("paper", "record", "1", "--folder").exit_code == 0
+    assert ran("check-log").exit_code == 0
+    assert ran("history").exit_code == 0
+    back_up(log, day_of(day.bench.now_us, "UTC").isoformat())
+    day.bench.close()
+    named = set(json.loads(ran("where", "--json").stdout).values())
+    left = {str(path) for path in home.iterdir()}
+    assert {
+        str(home / name) for name in ("show.key", "shop.pass", "fault.txt", "papers", "history.db")
+    } <= left
+    # What SQLite has beside a database goes with it.
+    assert {path for path in left if not path.endswith(("-wal", "-shm"))} <= named
+    assert not any("not there" in line for line in ran("where").stdout.splitlines())
+
+
 def test_a_settings_file_is_printed_and_written_once_and_settles_nothing(home: Path) -> None:
     assert "## Name under which presses are logged" in ran("settings").stdout
     assert ran("settings", "--write").exit_code == 0
@@ -180,40 +213,38 @@ def test_today_without_a_log_makes_none(home: Path) -> None:
     assert not list(home.iterdir())
 
 
-def _cartclock_on_path(folder: Path) -> str:
-    """A folder for PATH with the program as it is called at a prompt."""
-    tools = folder / "bin"
-    tools.mkdir()
-    program = tools / "cartclock"
-    program.write_text(f'#!/bin/sh\nexec {sys.executable} -m cartclock.tui.cli "$@"\n')
-    program.chmod(0o755)
-    return f"{tools}:{os.environ['PATH']}"
-
-
 # What a key TAB would ask: bash calls its function, fish has a command, zsh is asked whether its
-# function is the one of the file.
+# function is the one of the file, as it is with the settings that it was given.
 ASKS = {
     "bash": 'source "$1"; COMP_WORDS=(cartclock paper r); COMP_CWORD=2; '
     '_cartclock_completion cartclock; printf "%s\\n" "${COMPREPLY[@]}"',
     "fish": 'source $argv[1]; complete -C "cartclock paper r"',
-    "zsh": 'fpath=("${1:h}" $fpath); autoload -Uz compinit && compinit -u -D; '
-    "print -r -- ${_comps[cartclock]} record",
+    "zsh": "print -r -- ${_comps[cartclock]} record",
 }
 
 
 @pytest.mark.parametrize("shell", SHELLS)
-def test_a_real_shell_goes_on_with_a_word(three_jobs: Path, tmp_path: Path, shell: str) -> None:
+def test_a_real_shell_goes_on_with_a_word(
+    three_jobs: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, shell: str
+) -> None:
     found = shutil.which(shell)
     if found is None:
         pytest.skip(f"{shell} is not installed")
-    written = ran("completions", shell, "--write")
-    path = written.stderr.split("Written to ")[1].split(";")[0]
-    words = {"bash": ["--norc", "-c"], "zsh": ["-f", "-c"], "fish": ["-N", "-c"]}[shell]
+    monkeypatch.setenv("HOME", str(tmp_path))
+    monkeypatch.delenv("ZDOTDIR", raising=False)
+    written = ran("completions", shell, "--write").stderr
+    path = written.split("Written to ")[1].split(";")[0]
+    if shell == "zsh":
+        subprocess.run(["sh", "-c", written.split("looks there: ")[1]], check=True)
+        Path(path).unlink()
+        # What it has been told is not said again.
+        assert "looks there" not in ran("completions", shell, "--write").stderr
+    words = {"bash": ["--norc", "-c"], "zsh": ["-i", "-c"], "fish": ["-N", "-c"]}[shell]
     behind = [path] if shell == "fish" else [shell, path]
     done = subprocess.run(
         [found, *words, ASKS[shell], *behind],
-        env={**os.environ, "PATH": _cartclock_on_path(tmp_path), "HOME": str(tmp_path)},
-        capture_output=True, text=True, check=False, timeout=60,
+        env={**os.environ, "PATH": cartclock_on_path(tmp_path)},
+        stdin=subprocess.DEVNULL, capture_output=True, text=True, check=False, timeout=60,
     )  # fmt: skip
     # fish says what the command is for, behind a TAB.
     goes_on = done.stdout.split()[:1]

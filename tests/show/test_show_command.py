@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import os
 import re
+import shlex
 import subprocess
 import sys
 from collections.abc import Iterator
@@ -12,14 +14,18 @@ from pathlib import Path
 import pytest
 import segno
 from click.testing import CliRunner
+from msgspec.structs import replace
 
 from cartclock.engine.desk.bench import Bench
 from cartclock.engine.facts.events import ClockedOn
 from cartclock.engine.rules import rules
 from cartclock.engine.store.clock import SystemClock
 from cartclock.engine.store.laptop.places import second_log
+from cartclock.tui.commands import show as show_command
 from cartclock.tui.commands.group import commands
 from cartclock.tui.commands.show import own_address
+from cartclock.tui.show.server import Server
+from tests.house.test_docs import blocks, typed
 from tests.kit.plans import COAT, opening
 from tests.kit.second_screen import free_port, shown, streamed
 from tests.kit.terminal import ROOT, run, terminal
@@ -181,6 +187,39 @@ def test_it_writes_nothing_into_the_log(bench: Bench, tmp_path: Path) -> None:
         cart.next()
         cart.next()
     assert bench.log.refresh() == head
+
+
+def test_every_command_of_the_manual_hands_out_its_pages(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    bench = Bench.open(tmp_path / "log.db", SystemClock())
+    for number in range(1, 13):
+        job = replace(opening(COAT), number=number)
+        bench.do(rules.open_job, bench.new_id(), job)
+    bench.close()
+    served: list[Server] = []
+
+    def serve(server: Server, _listening: object) -> None:
+        served.append(server)
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(show_command, "_serve", serve)
+    # This process goes on.
+    monkeypatch.setattr(os, "nice", lambda _by: 0)
+    monkeypatch.setenv("CARTCLOCK_HOME", str(tmp_path))
+    (block,) = blocks("console", ROOT / "tui/show/SHOW.md")
+    said = []
+    for line in typed(block):
+        # The address of the example is one of another computer's.
+        name, *words = shlex.split(line.replace("192.168.1.20", "127.0.0.1"), comments=True)
+        done = CliRunner().invoke(commands, [*words, "--port", str(free_port())])
+        assert (name, done.exit_code, done.stderr) == ("cartclock", 0, ""), line
+        said.append(re.findall(r"http://[^/]+/(\S+)/", done.stdout))
+    alone, carried, both, anew = said
+    assert alone == carried == both[:1]
+    assert (len(both), len(anew)) == (2, 1)
+    assert anew != alone
+    assert len(served) == 4
 
 
 @pytest.mark.skipif(not Path("/proc/net/tcp").exists(), reason="needs Linux's list of sockets")

@@ -436,7 +436,6 @@ def test_home_folder_takes_everything(tmp_path: Path, monkeypatch: pytest.Monkey
     monkeypatch.setenv("CARTCLOCK_HOME", str(tmp_path))
     assert places.log_path() == tmp_path / "log.db"
     assert places.settings_path() == tmp_path / "settings.toml"
-    assert places.papers_folder() == tmp_path / "papers"
     assert places.sounds_folder() == tmp_path / "cache" / "sounds"
     monkeypatch.setenv("CARTCLOCK_HOME", "~/cart")
     assert places.log_path() == Path.home() / "cart" / "log.db"
@@ -449,11 +448,9 @@ def test_without_home_the_system_decides(tmp_path: Path, monkeypatch: pytest.Mon
     monkeypatch.setenv("CARTCLOCK_HOME", "")
     monkeypatch.setattr("platformdirs.user_data_path", lambda *_, **__: tmp_path / "data")
     monkeypatch.setattr("platformdirs.user_config_path", lambda *_, **__: tmp_path / "config")
-    monkeypatch.setattr("platformdirs.user_documents_path", lambda *_, **__: tmp_path / "doc")
     monkeypatch.setattr("platformdirs.user_cache_path", lambda *_, **__: tmp_path / "cache")
     assert places.log_path() == tmp_path / "data" / "log.db"
     assert places.settings_path() == tmp_path / "config" / "settings.toml"
-    assert places.papers_folder() == tmp_path / "doc" / "cartclock"
     assert places.sounds_folder() == tmp_path / "cache" / "sounds"
 
 

@@ -38,11 +38,24 @@ def completions(shell: str, write: bool) -> None:
     path.parent.mkdir(parents=True, exist_ok=True)
     place_beside(path, text.encode())
     say(f"Written to {path}; the next {shell} that is opened knows it.", err=True)
-    if shell == "zsh":
-        say(
-            f"zsh looks there once .zshrc says, before compinit: fpath=({path.parent} $fpath)",
-            err=True,
-        )
+    if shell == "zsh" and (line := _told_to_zsh(path.parent)):
+        say(f"Once only, zsh must be told that it looks there: {line}", err=True)
+
+
+def _told_to_zsh(folder: Path) -> str:
+    """What is typed so that zsh looks for such words in a folder; "" if it does."""
+    # On use: no other shell needs it.
+    import shlex
+
+    settings = Path(os.environ.get("ZDOTDIR") or "~").expanduser() / ".zshrc"
+    line = f"fpath=({shlex.quote(str(folder))} $fpath); autoload -Uz compinit && compinit"
+    try:
+        if line in settings.read_text(encoding="utf-8", errors="replace").splitlines():
+            return ""
+    except OSError:
+        # There are none yet: what is typed makes them.
+        pass
+    return f"echo {shlex.quote(line)} >> {shlex.quote(str(settings))}"
 
 
 def _place(shell: str) -> Path:

@@ -33,7 +33,9 @@ def told(fault: BaseException, log: Path | None = None, then: str = "") -> tuple
             f"The log {log} is damaged ({damage}); cartclock check-log says what else is, and "
             "cartclock check-log --repair saves what can be read."
         )
-    file = log.with_name("fault.txt")
+    from cartclock.engine.store.laptop.places import fault_file
+
+    file = fault_file(log)
     where = f", what went wrong in {file}" if _written(file, fault) else ""
     there = f". Every press it answered is in {log}" if log.exists() else ""
     return True, f"That was a bug of cartclock{there}{where}{then}."

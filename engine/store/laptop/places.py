@@ -99,14 +99,9 @@ def plans_folder(log: Path) -> Path:
     return log.with_name("plans")
 
 
-def papers_folder() -> Path:
-    """The folder for finished papers, where the worker finds them; it need not be there yet."""
-    home = _home()
-    if home is None:
-        from platformdirs import user_documents_path
-
-        return user_documents_path() / _PROGRAM
-    return home / "papers"
+def fault_file(log: Path) -> Path:
+    """Where stands what went wrong in the program at last; it need not be there."""
+    return log.with_name("fault.txt")
 
 
 def sounds_folder() -> Path:

@@ -13,7 +13,11 @@ from cartclock.engine.store.schema import sync_folder
 from cartclock.engine.trouble import StoreFault
 
 SHOW_KEY_BYTES = 32
-_FILE = "show.key"
+
+
+def show_key_file(log: Path) -> Path:
+    """Where it lies; it need not be there."""
+    return log.with_name("show.key")
 
 
 def show_key(log: Path, anew: bool = False) -> bytes:
@@ -25,7 +29,7 @@ def show_key(log: Path, anew: bool = False) -> bytes:
 
     Raises StoreFault if they cannot be read or written, or are cut.
     """
-    path = log.with_name(_FILE)
+    path = show_key_file(log)
     try:
         if anew:
             path.unlink(missing_ok=True)

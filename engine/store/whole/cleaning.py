@@ -9,6 +9,7 @@ from contextlib import closing
 from pathlib import Path
 
 from cartclock.engine.store.history import HISTORY_ID, path_beside
+from cartclock.engine.store.laptop.places import fault_file
 from cartclock.engine.store.log import Log
 from cartclock.engine.store.schema import APPLICATION_ID
 from cartclock.engine.store.whole.backups import backups_folder
@@ -49,7 +50,7 @@ def _others(log: Path) -> Iterator[Path]:
             elif path.name.endswith(".db"):
                 yield path
     # What the first version wrote of a fault told words of the worker.
-    log.with_name("fault.txt").unlink(missing_ok=True)
+    fault_file(log).unlink(missing_ok=True)
 
 
 def _kind(path: Path) -> int:
