@@ -8,7 +8,6 @@ from __future__ import annotations
 import os
 import re
 from collections.abc import Collection, Mapping
-from contextlib import suppress
 from pathlib import Path
 from typing import Any
 from zoneinfo import available_timezones
@@ -16,8 +15,9 @@ from zoneinfo import available_timezones
 from cartclock.engine.figures.bounds import LATITUDE, LONGITUDE
 from cartclock.engine.store.plain_text import plain_text
 from cartclock.engine.store.plan_file.tables import near
-from cartclock.engine.store.schema import make_folder, sync_folder
+from cartclock.engine.store.schema import make_folder
 from cartclock.engine.store.settings import read_settings
+from cartclock.engine.store.whole_file import OWNERS, replaced_file
 from cartclock.engine.trouble import PlanFault, Refused
 
 _PHONE = re.compile(r"\+?[0-9][0-9 ()/-]{2,}")
@@ -118,24 +118,15 @@ def _document(path: Path, text: str) -> Any:
 
 
 def _replace(path: Path, text: str) -> None:
-    """Puts a text in the place of a file, synced before it has its name."""
+    """Puts a text in the place of a file, whole or not at all."""
     # Where the file is a link it stays one.
     path = Path(os.path.realpath(path))
-    made = path.with_name(f".{path.name}.{os.urandom(4).hex()}")
     try:
         make_folder(path.parent)
-        mode = path.stat().st_mode & 0o777 if path.exists() else 0o600
-        with open(made, "xb", opener=lambda name, flags: os.open(name, flags, mode)) as file:
-            file.write(text.encode())
-            file.flush()
-            # What the file may be read by is its owner's to say, whatever is usual here.
-            made.chmod(mode)
-            os.fsync(file.fileno())
-        made.replace(path)
-        sync_folder(path.parent)
+        # What the file may be read by is its owner's to say.
+        mode = path.stat().st_mode & 0o777 if path.exists() else OWNERS
+        replaced_file(path, text.encode(), mode)
     except OSError as why:
-        with suppress(OSError):
-            made.unlink(missing_ok=True)
         raise Refused(f"{path} cannot be written: {why.strerror or why}.") from None
 
 

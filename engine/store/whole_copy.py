@@ -40,6 +40,8 @@ def copy_log(db: sqlite3.Connection, to: Path, told: Progress | None = None) -> 
 
     told: hears how far it is.
     """
+    if not to.name:
+        raise StoreFault(f"{_NO_COPY}: name a file, not only its folder.")
     part = to.with_name(f"{to.name}.part")
     try:
         if to.exists() or to.is_symlink():

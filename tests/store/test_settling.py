@@ -102,7 +102,7 @@ def test_a_disk_that_takes_nothing_leaves_the_file_and_no_rubbish(
     def full(_file: int) -> None:
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr("cartclock.engine.store.settling.os.fsync", full)
+    monkeypatch.setattr("cartclock.engine.store.whole_file.os.fsync", full)
     with pytest.raises(Refused, match="No space left"):
         settle(path, {"worker": "Ines"})
     assert path.read_text() == OWN

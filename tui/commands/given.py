@@ -67,6 +67,15 @@ def mind_day(day: str) -> None:
         leave(BAD_INPUT, f"{day!r} is not a date; write it like 2026-10-24.")
 
 
+def mind_letters(*words: str) -> None:
+    """Ends the command if one of these has a byte that is no letter: no word of a log has."""
+    for word in words:
+        try:
+            word.encode()
+        except UnicodeEncodeError:
+            leave(BAD_INPUT, f"{word!r} is no word: it has a byte that is no letter.")
+
+
 def temperature(name: str, text: str, of: Bound) -> float:
     """Degrees C in the range of what they are of."""
     from cartclock.engine.figures.bounds import check

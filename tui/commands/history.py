@@ -17,7 +17,7 @@ from cartclock.tui.commands.door import (
     settled,
 )
 from cartclock.tui.commands.finishing import of_body
-from cartclock.tui.commands.given import mind_day
+from cartclock.tui.commands.given import mind_day, mind_letters
 from cartclock.tui.commands.progress import progress
 
 if TYPE_CHECKING:
@@ -30,6 +30,8 @@ if TYPE_CHECKING:
 _SLICE_S = 0.25
 # So many jobs are shown unless more are asked for.
 _MOST = 20
+# More than any log has.
+_ALL = 1_000_000
 # Columns of a row at most; what its figures take with number, day and blanks; what vehicle and plan
 # take at least together, and the vehicle alone beside number, day and hands.
 _WIDEST, _FIGURES_WIDE, _NAMES_LEAST, _SHORT_WIDE, _VEHICLE_LEAST = 108, 56, 20, 26, 8
@@ -43,7 +45,9 @@ _WIDEST, _FIGURES_WIDE, _NAMES_LEAST, _SHORT_WIDE, _VEHICLE_LEAST = 108, 56, 20,
 @click.option("--worker", default="", help="Only those that this worker had in hand.")
 @click.option("--from", "from_day", default="", help="Opened on this day or later: 2026-10-24.")
 @click.option("--to", "to_day", default="", help="Opened on this day or before.")
-@click.option("--most", type=click.IntRange(1), default=_MOST, show_default=True, help="So many.")
+@click.option(
+    "--most", type=click.IntRange(1, _ALL), default=_MOST, show_default=True, help="So many."
+)
 @click.option("--csv", "table", help="A whole table as CSV instead; ? names them.")
 @click.option("--json", "as_json", is_flag=True, help="For a program that reads it.")
 @plainly
@@ -66,6 +70,7 @@ def history(
         leave(BAD_INPUT, "--csv gives a whole table; leave out the words and --json.")
     for day in (from_day, to_day):
         mind_day(day)
+    mind_letters(*words, plan, body, worker)
     sought = _sought(" ".join(words), plan, body, state or "", worker, from_day, to_day)
     bench = reading_bench(settled())
     try:

@@ -113,6 +113,9 @@ def day_named(text: str | None, today: datetime.date) -> datetime.date:
     found = day_said(text or "tomorrow", today)
     if found is None:
         raise ValueError(f'--day: "{text}" is no date; write it like 2026-07-24, or today')
+    # Weeks behind it are looked at: what is expected to be done in the nights after, and the meals.
+    if found.year == datetime.MAXYEAR:
+        raise ValueError(f"--day: {found} is where the calendar ends; name a day before that year")
     return found
 
 

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import contextlib
-import os
 import re
 import unicodedata
 from pathlib import Path
 
-from cartclock.engine.store.schema import make_folder, sync_folder
+from cartclock.engine.store.schema import make_folder
+from cartclock.engine.store.whole_file import new_file
 from cartclock.engine.trouble import Refused, StoreFault
 
 # What a folder's name has room for beside the number; our own judgement.
@@ -67,44 +67,14 @@ def place_file(path: Path, content: bytes) -> None:
     """
     if path.is_symlink() or path.exists():
         raise Refused(f"{path} is there already; nothing was written.")
-    made = path.with_name(f".{path.name}.{os.urandom(4).hex()}")
     try:
         make_folder(path.parent)
-    except OSError as why:
-        raise StoreFault(f"{path} cannot be written: {why.strerror or why}.") from None
-    try:
-        # Papers name persons: for their owner's eyes, whatever is usual here.
-        handle = os.open(made, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600)
-        with os.fdopen(handle, "wb") as file:
-            file.write(content)
-            file.flush()
-            os.fsync(file.fileno())
-        _name(made, path)
-        sync_folder(path.parent)
-    except FileExistsError:
-        raise Refused(f"{path} is there already; nothing was written.") from None
-    except OSError as why:
-        raise StoreFault(f"{path} cannot be written: {why.strerror or why}.") from None
-    finally:
-        with contextlib.suppress(OSError):
-            made.unlink(missing_ok=True)
-
-
-def _name(made: Path, path: Path) -> None:
-    """Gives a finished file its name; raises FileExistsError if another has it."""
-    try:
-        os.link(made, path)
-    except FileExistsError:
-        raise
-    except OSError:
-        # A disk without hard links, such as a memory stick: the name is taken first, so that
-        # what another program puts there meanwhile is not replaced.
-        os.close(os.open(path, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600))
         try:
-            made.replace(path)
-        except OSError:
-            path.unlink()
-            raise
+            new_file(path, content)
+        except FileExistsError:
+            raise Refused(f"{path} is there already; nothing was written.") from None
+    except OSError as why:
+        raise StoreFault(f"{path} cannot be written: {why.strerror or why}.") from None
 
 
 def remove(path: Path) -> None:

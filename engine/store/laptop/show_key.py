@@ -5,11 +5,10 @@ It is kept so that a page finds back to a program that was started again.
 
 from __future__ import annotations
 
-import os
 import secrets
 from pathlib import Path
 
-from cartclock.engine.store.schema import sync_folder
+from cartclock.engine.store.whole_file import new_file, replaced_file
 from cartclock.engine.trouble import StoreFault
 
 SHOW_KEY_BYTES = 32
@@ -30,19 +29,15 @@ def show_key(log: Path, anew: bool = False) -> bytes:
     Raises StoreFault if they cannot be read or written, or are cut.
     """
     path = show_key_file(log)
+    made = secrets.token_bytes(SHOW_KEY_BYTES)
     try:
         if anew:
-            path.unlink(missing_ok=True)
+            replaced_file(path, made)
+            return made
         try:
-            handle = os.open(path, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600)
+            new_file(path, made)
         except FileExistsError:
             return _read(path)
-        with os.fdopen(handle, "wb") as file:
-            made = secrets.token_bytes(SHOW_KEY_BYTES)
-            file.write(made)
-            file.flush()
-            os.fsync(file.fileno())
-        sync_folder(path.parent)
     except OSError as error:
         why = error.strerror or error
         raise StoreFault(f"The key of the second screen, {path}, cannot be kept: {why}.") from error
