@@ -334,3 +334,10 @@ def test_a_text_that_no_table_can_hold_stays_here(cart: Carts, owner: psycopg.Co
         sent(one, private=False)
         assert tell_private(bench.log, line).texts == 4
     assert "a\0b" not in at_shop(owner, one)
+
+
+def test_the_list_of_what_was_forgotten_grows_only(tmp_path: Path) -> None:
+    log = tmp_path / "log.db"
+    for refs in ({"a", "b"}, {"c"}, {"b"}):
+        note_forgotten(log, refs)
+    assert forgotten_here(log) == {"a", "b", "c"}

@@ -62,6 +62,8 @@ def test_a_line_of_ones_own_is_refused_and_one_that_was_just_written_is_not(tmp_
         settle(path, {"worker": "Ines", "alarm": {"bell": False}})
     assert path.read_text() == OWN
     settle(path, {"zone": "Europe/Madrid"})
+    with pytest.raises(Refused, match="line helper of your own"):
+        settle(path, {"helper": "Ana"}, {"zone"})
     settle(path, {"zone": None, "place": {"latitude": 1.0, "longitude": 2.0}}, {"zone"})
     assert settled_keys(path) == {"helper", "keys", "alarm", "place"}
 
