@@ -21,6 +21,7 @@ _OURS = {
 }
 # Classes and codes of PostgreSQL, appendix A.
 _THEIRS = {
+    "08": "the line to it, or to the node that this shop is on, broke; send again later",
     "28": "the shop does not let this cart in; look at the password beside the log",
     "3D": "there is no such database; look at the setting `joined`",
     "3F": "it has no tables of cartclock; its owner runs cartclock shop tables",

@@ -48,9 +48,12 @@ def columns() -> dict[str, tuple[tuple[str, str], ...]]:
         }
 
 
-def tables_sql() -> str:
+def tables_sql(nodes: bool = False) -> str:
     """Everything that makes a shop's server of an empty database. What an earlier program made
-    stays, and what is missing there is added."""
+    stays, and what is missing there is added.
+
+    nodes: for an engine that places the shops on several nodes; in an empty database alone.
+    """
     told = columns()
     made = "".join(_table(table, told[table]) for table in FIGURE_TABLES)
     names = ", ".join(f"'{table}'" for table in (*FIGURE_TABLES, WINDOWS, STOCK))
@@ -63,9 +66,25 @@ def tables_sql() -> str:
     views = views.replace("{lengths}", ", ".join(f"sum({name}) AS {name}" for name in lengths))
     views = views.replace("{clock}", " + ".join(lengths))
     rows = _text("rows.sql").replace("{version}", str(TABLES_VERSION))
+    # What is placed needs no parts beside that.
+    rows = rows.replace("{partitioned}", "" if nodes else " PARTITION BY HASH (shop)")
     # What is private before the views: behind those nobody may call what is not granted by name.
     figures = _text("figures.sql") + _text("stock.sql") + made
-    return "\n".join((rows, figures, _text("private.sql"), named + views))
+    made = "\n".join((rows, figures, _text("private.sql"), named + views))
+    return f"{made}\n{_placed()}" if nodes else made
+
+
+PLACED = ("rows", "told", "private_text", "private_told", WINDOWS, STOCK, *FIGURE_TABLES)
+"""The tables that are placed by their shop, where the line of its cart in `heads` is."""
+
+
+def _placed() -> str:
+    placed = (
+        f"SELECT create_distributed_table('cartclock.{table}', 'shop',"
+        " colocate_with := 'cartclock.heads');"
+        for table in PLACED
+    )
+    return _text("nodes.sql").replace("{placed}", "\n".join(placed))
 
 
 def _text(name: str) -> str:

@@ -227,6 +227,7 @@ def test_readme_names_every_page_of_the_manual_and_the_manual_leads_nowhere_else
     pages = manual()[1:]
     assert set(pages) - told <= {
         ROOT / "engine/store/exchange/FORMAT.md",
+        ROOT / "engine/joined/NODES.md",
         ROOT / "engine/joined/SHOP.md",
     }
     # Installed, nothing but these and what the demos bring is there.

@@ -6,10 +6,12 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
+import msgspec
 import psycopg
 import pytest
 
 from cartclock.engine.joined.link import about_tables, linked
+from cartclock.engine.joined.sending import send
 from cartclock.engine.joined.tables import TABLES_VERSION, tables_sql
 from tests.joined.conftest import Cart, Carts
 from tests.joined.test_sending import count, sent, worked
@@ -120,3 +122,74 @@ def test_tables_of_another_version_take_what_they_know(
     assert count(owner, one)[0] == one.day.bench.log.head.seq + 1
     assert said.startswith("The shop's tables are of version 1, this") == (version == 1)
     assert bool(said) == (version == 1)
+
+
+# What the engine that places shops brings, as far as it can be told without it: who called which.
+_PLACING = """
+CREATE TABLE placed (made text, what text, by text);
+CREATE FUNCTION create_reference_table(t regclass) RETURNS void LANGUAGE sql AS
+    $$ INSERT INTO placed VALUES ('reference', t::text, '') $$;
+CREATE FUNCTION create_distributed_table(t regclass, by text, colocate_with text DEFAULT '')
+    RETURNS void LANGUAGE sql AS $$ INSERT INTO placed VALUES ('table', t::text, by) $$;
+CREATE FUNCTION create_distributed_function(f regprocedure, by text, colocate_with text,
+    force_delegation boolean) RETURNS void LANGUAGE sql AS
+    $$ INSERT INTO placed VALUES ('function', f::text, by) $$;
+"""
+
+
+def test_for_nodes_every_table_and_what_a_cart_writes_is_placed_by_its_shop(
+    another: psycopg.Connection, server: Postgres, cart: Carts
+) -> None:
+    another.execute(f"CREATE SCHEMA engine; SET search_path = engine; {_PLACING}".encode())
+    with another.transaction():
+        # Behind the schema of the tables, as such an engine's own functions are.
+        text = tables_sql(nodes=True)
+        another.execute(
+            text.replace(
+                "SET search_path = cartclock;", "SET search_path = cartclock, engine;"
+            ).encode()
+        )
+    placing = another.execute("SELECT * FROM engine.placed").fetchall()
+    growing = {
+        table
+        for (table,) in another.execute(
+            "SELECT relname FROM pg_class JOIN pg_attribute ON attrelid = pg_class.oid"
+            " WHERE relnamespace = 'cartclock'::regnamespace AND relkind IN ('r', 'p')"
+            " AND attname = 'shop' AND relname NOT IN ('carts', 'readers')"
+        )
+    }
+    assert len(growing) > 9
+    assert sorted(what for made, what, _by in placing if made == "table") == sorted(growing)
+    assert {by for made, _what, by in placing if made == "table"} == {"shop"}
+    assert {what for made, what, _by in placing if made == "reference"} == {
+        "version", "carts", "readers"
+    }  # fmt: skip
+    assert {(what.split("(")[0], by) for made, what, by in placing if made == "function"} == {
+        ("push_there_1", "p_shop"), ("tell_there_1", "p_shop")
+    }  # fmt: skip
+    # A cart sends as before, and names no other shop than its own.
+    one = cart("on nodes")
+    another.execute("INSERT INTO cartclock.carts VALUES (%s, 'on nodes')", (one.name,))
+    joined = msgspec.structs.replace(one.joined, database="another")
+    log = one.day.bench.log
+    worked(one, 4)
+    with linked(joined, log.path) as line:
+        assert send(log, line, "0").rows == log.head.seq + 1
+        worked(one, 2)
+        assert send(log, line, "0").figures == 2
+        for call in (
+            "push_there_1('another', %s, '', 0, '0')",
+            "tell_there_1('another', %s, 1, 1, '[]', '{}', '')",
+        ):
+            with pytest.raises(psycopg.Error, match="is not of shop another"):
+                line.execute(f"SELECT cartclock.{call}".encode(), (log.origin,))
+        with pytest.raises(psycopg.Error, match="permission denied"):
+            line.execute("SELECT cartclock.push_here_1(%s, '', 0, '0')", (log.origin,))
+    assert another.execute(
+        "SELECT shop, count(*), max(seq) FROM cartclock.rows GROUP BY shop"
+    ).fetchall() == [("on nodes", log.head.seq + 1, log.head.seq)]
+    anybody = another.execute(
+        "SELECT proname FROM pg_proc WHERE pronamespace = 'cartclock'::regnamespace"
+        " AND has_function_privilege('public', oid, 'execute')"
+    ).fetchall()
+    assert anybody == []

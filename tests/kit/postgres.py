@@ -99,7 +99,8 @@ class Postgres:
         with (self.data / "postgresql.auto.conf").open("a") as file:
             file.writelines(f"{name} = {value}\n" for name, value in wanted.items())
         (self.data / "pg_hba.conf").write_text(
-            "host all owner 127.0.0.1/32 trust\nhost all all 127.0.0.1/32 scram-sha-256\n"
+            "host all owner 127.0.0.1/32 trust\nhost replication owner 127.0.0.1/32 trust\n"
+            "host all all 127.0.0.1/32 scram-sha-256\n"
         )
         self.start()
         with self.owner("postgres") as owner:

@@ -40,12 +40,13 @@ def shop() -> None:
 
 
 @shop.command("tables")
+@click.option("--nodes", is_flag=True, help="For an engine that places shops on several nodes.")
 @plainly
-def tables() -> None:
+def tables(nodes: bool) -> None:
     """Print the SQL that makes the shop's tables, or adds what a newer program has."""
     from cartclock.engine.joined.tables import tables_sql
 
-    click.echo(tables_sql(), nl=False)
+    click.echo(tables_sql(nodes), nl=False)
 
 
 @shop.command("join")
