@@ -12,7 +12,11 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
+from msgspec import Struct
+from msgspec.structs import replace
 
+from cartclock.engine.facts import events as ev
+from cartclock.engine.press import Press
 from cartclock.engine.store.log import Log
 from cartclock.engine.store.views import VIEWS
 from cartclock.engine.store.whereabouts import head_path
@@ -148,6 +152,34 @@ def test_a_write_ahead_file_that_is_gone_is_named(log: Path) -> None:
         opened.append([])
         assert opened.lost
     assert len(head_path(log).read_bytes()) == 84
+
+
+def test_a_row_that_says_what_cannot_be_is_named_and_every_paper_is_made(
+    log: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """As another program might write it: the chain holds, and no rule would have let it pass."""
+    with Log.open(log) as opened:
+        last = opened.all_rows()[-1]
+        line = replace(opened.job_summaries()[0], last_us=last.entered_us)
+        odd: list[tuple[str, Struct]] = [
+            ("", ev.BreakEnded()),
+            (line.job, ev.SectionSkipped("Coat", ("nowhere",), "none there")),
+        ]
+        for of, event in odd:
+            seq = opened.head.seq + 1
+            press = Press(opened.origin, seq)
+            row = replace(last, seq=seq, press=press, job=of, event=event)
+            opened.append([row], jobs=[line] if of else [])
+        seq = opened.head.seq
+    code, out, err = run(log, monkeypatch)
+    *said, whole = out.splitlines()
+    assert (code, err) == (0, "") and whole.startswith(f"{seq + 1} rows, every link holds.")
+    assert len(said) == 2
+    assert said[0].startswith(f"row {seq - 1}: is set aside, ")
+    assert said[1].startswith(f"row {seq}: is set aside, ")
+    for words in (["record", "1"], ["now"]):
+        done = CliRunner().invoke(commands, words)
+        assert (done.exit_code, done.stderr) == (0, ""), words
 
 
 def test_papers_are_held_against_the_log(log: Path) -> None:
