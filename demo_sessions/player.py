@@ -29,6 +29,7 @@ from cartclock.engine.store.plan_file.duration import step_seconds
 from cartclock.engine.store.plan_file.reader import read_plan, starter, with_body
 from cartclock.engine.store.settings import Settings
 from cartclock.engine.trouble import PlanFault
+from cartclock.tui.lists.attaching import FILES
 from cartclock.tui.screens.cart import CartScreen
 
 if TYPE_CHECKING:
@@ -243,6 +244,9 @@ class Player:
         self._post(key, character)
         for _ in range(HOPS):
             await pilot.pause(0)
+        if reading := [worker for worker in app.workers if worker.group == FILES]:
+            await app.workers.wait_for_complete(reading)
+            await pilot.pause()
         if app.screen is not before:
             await pilot.pause()
 

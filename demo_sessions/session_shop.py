@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from msgspec.structs import replace
 
 from cartclock.demo_sessions.script import files_of
-from cartclock.engine.desk.shop import Attachment, Shop
+from cartclock.engine.desk.shop import Attachment, Shop, unheard
 from cartclock.engine.store.library import Library
 from cartclock.engine.store.log import Log
 
@@ -20,6 +22,6 @@ class SessionShop(Shop):
         super().__init__(log, library=library)
         self._folder = files_of(name)
 
-    def attachment(self, path: str) -> Attachment:
+    def attachment(self, path: str, told: Callable[[int, int], object] = unheard) -> Attachment:
         """The file of the session called so; raises Refused as any other."""
-        return replace(super().attachment(str(self._folder / path)), path=path)
+        return replace(super().attachment(str(self._folder / path), told), path=path)

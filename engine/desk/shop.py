@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import datetime
 import re
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -71,6 +71,14 @@ MOST_ATTACHED_MB = 500
 _CARD_RECORDS = 4
 # Jobs of which a plate is said that are looked at for it. Our own judgement.
 _PLATES = 40
+
+
+# Bytes of a file read at a time: after each it is said how far it is.
+_PIECE = 1 << 20
+
+
+def unheard(_done: int, _of: int) -> None:
+    """Where nobody waits to hear how far it is."""
 
 
 class Attachment(Struct, frozen=True):
@@ -503,13 +511,17 @@ class Shop:
         rows = self._load({summary.job}, ()).rows if said is None else self._imported(said).rows
         return handed_out(summary.job, rows, paper, self.closed)
 
-    def attachment(self, path: str) -> Attachment:
+    def attachment(self, path: str, told: Callable[[int, int], object] = unheard) -> Attachment:
         """The file at `path` ("~" is the home folder, quotes around it are dropped).
+
+        Nothing of the log is asked, so that a thread of its own can wait for the file.
+
+        told: hears how many bytes were read, of how many; what it raises ends the reading.
 
         Raises Refused if there is none, it is too big or it cannot be read.
         """
         # On use, as wherever something is digested (`codec.sha256_of`).
-        from hashlib import file_digest
+        from hashlib import sha256
 
         from cartclock.engine.vehicle.picture import PHOTOS
 
@@ -522,21 +534,26 @@ class Shop:
             if not file.is_file():
                 said = "is no file" if file.exists() else "is not there"
                 raise Refused(f"{file.name or text} {said}; nothing was written.")
-            many = file.stat().st_size // 1_000_000
+            size = file.stat().st_size
+            many = size // 1_000_000
             if many >= MOST_ATTACHED_MB:
                 raise Refused(
                     f"{file.name} has {many} MB; at most {MOST_ATTACHED_MB} are taken, "
                     "nothing was written."
                 )
             with file.open("rb") as content:
-                sha256 = file_digest(content, "sha256").hexdigest()
+                digest = sha256()
+                told(0, size)
+                while piece := content.read(_PIECE):
+                    digest.update(piece)
+                    told(content.tell(), size)
         except OSError as why:
             reason = why.strerror or "it cannot be opened"
             raise Refused(f"That path cannot be read: {reason}.") from None
         except (ValueError, RuntimeError):
             raise Refused("That is no path of this computer.") from None
         what = "photo" if file.suffix.lower() in PHOTOS else "file"
-        return Attachment(str(file), sha256, what)
+        return Attachment(str(file), digest.hexdigest(), what)
 
     def usual(self, worker: str, step: StepKey) -> Usual | None:
         """What a work step usually takes the worker, over the newest jobs of the log; None if

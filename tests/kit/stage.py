@@ -38,6 +38,7 @@ from cartclock.tui.app import CartClock
 from cartclock.tui.face.canvas import Canvas
 from cartclock.tui.face.run_layout import layout
 from cartclock.tui.keys import on_screen
+from cartclock.tui.lists.attaching import FILES
 from cartclock.tui.screens.caller import CallerScreen
 from cartclock.tui.screens.cart import CartScreen
 from cartclock.tui.terminal.colours import Colours
@@ -125,7 +126,10 @@ async def settle(app: App[Any]) -> None:
     waiting = asyncio.get_running_loop()._ready  # type: ignore[attr-defined]  # no public name
     while True:
         await asyncio.sleep(0)
-        if not waiting:
+        if any(worker.group == FILES and worker.is_running for worker in app.workers):
+            # A file is read in a thread.
+            await asyncio.sleep(0.001)
+        elif not waiting:
             app.screen._on_timer_update()
             if not waiting:
                 return

@@ -2,18 +2,24 @@
 
 from __future__ import annotations
 
+import asyncio
 import hashlib
 import os
+import threading
+from collections.abc import Callable
 from pathlib import Path
+from time import monotonic
 
+import pytest
 from PIL import Image
 
+from cartclock.engine.desk.shop import Attachment, Shop
 from cartclock.engine.rules import rules
 from cartclock.engine.store.settings import Premises, Settings
 from cartclock.engine.trouble import Asks
 from tests.kit.plans import COAT
 from tests.kit.run_states import one_window
-from tests.kit.stage import START_US, Play, played
+from tests.kit.stage import START_US, Play, key_event, played
 from tests.screens.test_vehicle_lists import JOB, SIZES, facts
 
 START_S = START_US / 1e6
@@ -149,3 +155,61 @@ async def test_without_the_setting_no_folder_is_looked_at(tmp_path: Path) -> Non
         assert play.app.workplace.photos._folder is None
         await play.press("v")
         assert not any("new photo" in line for line in play.sheet.spoken)
+
+
+async def test_a_large_photo_on_a_slow_card_stops_no_key_and_says_how_far_it_is(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    folder = tmp_path / "card"
+    (path,) = card(folder, 1)
+    halfway, goes_on = threading.Event(), threading.Event()
+
+    def slow(self: Shop, text: str, told: Callable[[int, int], object]) -> Attachment:
+        told(12_000_000, 40_000_000)
+        halfway.set()
+        assert goes_on.wait(20)
+        return attachment(self, text, told)
+
+    attachment = Shop.attachment
+    async with played(tmp_path, JOB, settings=settings(folder)) as play:
+        await looked(play)
+        await play.press("v", "n", "b")
+        monkeypatch.setattr(Shop, "attachment", slow)
+        play.app.post_message(key_event("w"))
+        while not halfway.is_set():
+            await asyncio.sleep(0.001)
+        # The file is not read yet: the clocks run on, what it says is so now, and keys are heard.
+        began = monotonic()
+        play.app.tick()
+        assert play.spoken == ["IMG_0000.JPG, 12 of 40 MB read"]
+        play.app.post_message(key_event("space"))
+        play.app.post_message(key_event("esc"))
+        while play.sheet.is_open:
+            await asyncio.sleep(0.001)
+        assert monotonic() - began < 1
+        assert play.notice == "Nothing was written."
+        goes_on.set()
+        await play.settle()
+        assert (facts(play), play.sheet.is_open) == ([], False)
+        await play.press("v", "n", "b", "w")
+        assert [one.sha256 for one in facts(play)] == [
+            hashlib.sha256(path.read_bytes()).hexdigest()
+        ]
+
+
+def test_of_a_large_file_each_piece_is_told_and_may_be_the_last(tmp_path: Path) -> None:
+    path = tmp_path / "large.jpg"
+    with path.open("wb") as file:
+        file.truncate(40_000_000)
+    heard: list[tuple[int, int]] = []
+    found = Shop.attachment(None, str(path), lambda *far: heard.append(far))  # type: ignore[arg-type]
+    assert found.sha256 == hashlib.sha256(bytes(40_000_000)).hexdigest()
+    assert heard[0] == (0, 40_000_000) and heard[-1] == (40_000_000, 40_000_000)
+    assert len(heard) > 30
+
+    def leave(done: int, _of: int) -> None:
+        if done:
+            raise KeyError
+
+    with pytest.raises(KeyError):
+        Shop.attachment(None, str(path), leave)  # type: ignore[arg-type]

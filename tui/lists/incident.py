@@ -22,6 +22,7 @@ from cartclock.engine.trouble import Refused, StoreFault
 from cartclock.engine.vehicle.incidents import Incident, incidents
 from cartclock.engine.vehicle.panels import panels
 from cartclock.tui.lists.ago import Ago
+from cartclock.tui.lists.attaching import Read, open_attaching
 from cartclock.tui.lists.host import Host
 from cartclock.tui.lists.panels import job_of, nothing, open_panels, titled_of
 from cartclock.tui.told.in_view import in_hand, zone_of
@@ -147,16 +148,19 @@ def _photo(
         if not text:
             nothing(host)
             return
-        try:
-            found = host.cart.shop.attachment(text)
-        except Refused as refused:
-            _more(host, job_id, press, f"{refused} ", at=2)
-            return
-        path = host.cart.bench.seal(found.path)
-        # Of no section: a photo of a panel is counted among those of its damage.
-        file = ev.FileAttached(found.sha256, path, found.what)
-        origin, seq = press
-        write(ev.IncidentAmended(seq, photo=found.sha256, origin=origin), 2, file)
+
+        def taken(read: list[Read]) -> None:
+            (found,) = read
+            if isinstance(found, Refused):
+                _more(host, job_id, press, f"{found} ", at=2)
+                return
+            path = host.cart.bench.seal(found.path)
+            # Of no section: a photo of a panel is counted among those of its damage.
+            file = ev.FileAttached(found.sha256, path, found.what)
+            origin, seq = press
+            write(ev.IncidentAmended(seq, photo=found.sha256, origin=origin), 2, file)
+
+        open_attaching(host, titled_of(host, job_id, "photo"), [text], taken)
 
     back = partial(_more, host, job_id, press, at=2)
     host.sheet.open_text(titled_of(host, job_id, "path of the photo"), said, closed=back)

@@ -13,6 +13,7 @@ from cartclock.engine.trouble import Refused, StoreFault
 from cartclock.engine.vehicle.panels import panels
 from cartclock.engine.vehicle.picture import PhotoFile
 from cartclock.engine.vehicle.vehicle import SHOWS
+from cartclock.tui.lists.attaching import Read, open_attaching
 from cartclock.tui.lists.host import Host
 from cartclock.tui.lists.panels import job_of, titled_of
 from cartclock.tui.told.in_view import in_hand
@@ -104,17 +105,24 @@ def _ask_panel(
 
 def _attach(host: Host, job_id: str, photos: Sequence[PhotoFile], shows: str, panel: str) -> None:
     """Attaches them by path and digest, a press each; what cannot be is told of no more."""
-    cart, refused = host.cart, ""
-    for photo in photos:
-        try:
-            found = cart.shop.attachment(photo.path)
-            path = cart.bench.seal(found.path)
-            event = ev.FileAttached(found.sha256, path, found.what, panel, shows)
-            cart.write(note_vehicle, job_id, event)
-        except Refused as why:
-            refused = f"{photo.name}: {why} "
-            cart.workplace.photos.pass_over((photo,))
-        except StoreFault as why:
-            refused = f"{why} "
-            break
-    open_new(host, job_id, refused, shows, panel)
+    cart = host.cart
+
+    def write(found: list[Read]) -> None:
+        refused = ""
+        for photo, one in zip(photos, found, strict=True):
+            try:
+                if isinstance(one, Refused):
+                    raise one
+                path = cart.bench.seal(one.path)
+                event = ev.FileAttached(one.sha256, path, one.what, panel, shows)
+                cart.write(note_vehicle, job_id, event)
+            except Refused as why:
+                refused = f"{photo.name}: {why} "
+                cart.workplace.photos.pass_over((photo,))
+            except StoreFault as why:
+                refused = f"{why} "
+                break
+        open_new(host, job_id, refused, shows, panel)
+
+    title = titled_of(host, job_id, f"{count_text(photos)}: {panel or 'the whole vehicle'}")
+    open_attaching(host, title, [photo.path for photo in photos], write)

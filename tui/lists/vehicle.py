@@ -16,8 +16,10 @@ from cartclock.engine.facts import events as ev
 from cartclock.engine.plan.amounts import in_currency
 from cartclock.engine.rules import choices, typed
 from cartclock.engine.rules.arrival import odometer_warning
+from cartclock.engine.trouble import Refused
 from cartclock.engine.vehicle.panels import panels
 from cartclock.engine.vehicle.vehicle import vehicle_record
+from cartclock.tui.lists.attaching import Read, open_attaching
 from cartclock.tui.lists.host import Host
 from cartclock.tui.lists.paint import open_gloss, open_thickness
 from cartclock.tui.lists.panels import job_of, nothing, open_panels, titled_of, write_fact
@@ -168,16 +170,21 @@ def open_file(host: Host, job_id: str, why: str = "", before: str = "") -> None:
             nothing(host)
             return
 
-        def event() -> Struct:
-            found = host.cart.shop.attachment(text)
-            hands = in_hand(host.cart.bench)
-            own = hands is not None and hands.job == job_id and len(hands.sections) == 1
-            section = hands.sections[0] if hands is not None and own else ""
-            path = host.cart.bench.seal(found.path)
-            return ev.FileAttached(found.sha256, path, found.what, section)
+        def write(read: list[Read]) -> None:
+            def event() -> Struct:
+                (found,) = read
+                if isinstance(found, Refused):
+                    raise found
+                hands = in_hand(host.cart.bench)
+                own = hands is not None and hands.job == job_id and len(hands.sections) == 1
+                section = hands.sections[0] if hands is not None and own else ""
+                path = host.cart.bench.seal(found.path)
+                return ev.FileAttached(found.sha256, path, found.what, section)
 
-        again = partial(open_file, host, job_id, before=text)
-        write_fact(host, job_id, event, lambda: None, lambda reason: again(why=reason))
+            again = partial(open_file, host, job_id, before=text)
+            write_fact(host, job_id, event, host.sheet.close, lambda reason: again(why=reason))
+
+        open_attaching(host, titled_of(host, job_id, "photo or file"), [text], write)
 
     title = why + titled_of(host, job_id, "path of the photo or file")
     host.sheet.open_text(title, said, before)
