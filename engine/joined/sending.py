@@ -119,11 +119,12 @@ def _look_whether_parted(log: Log, head: Head, theirs: Head) -> None:
     if theirs.seq > head.seq:
         raise Parted(
             f"The shop has {theirs.seq + 1} rows of this log and this cart {head.seq + 1}: an "
-            "older copy was put back. Put a newer one back (cartclock restore); nothing was sent."
+            "older copy was put back. cartclock shop pull gets the rest; nothing was sent."
         )
     raise Parted(
         f"This log and what the shop has of it have parted: row {theirs.seq} is {theirs.digest} at "
-        "the shop and another one on this cart. Nothing was sent; all is on this cart."
+        "the shop and another one on this cart. Nothing was sent; all is on this cart. cartclock "
+        "shop check says from where on."
     )
 
 

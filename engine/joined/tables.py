@@ -70,7 +70,8 @@ def tables_sql(nodes: bool = False) -> str:
     rows = rows.replace("{partitioned}", "" if nodes else " PARTITION BY HASH (shop)")
     # What is private before the views: behind those nobody may call what is not granted by name.
     figures = _text("figures.sql") + _text("stock.sql") + made
-    made = "\n".join((rows, figures, _text("private.sql"), named + views))
+    back = _text("private.sql") + _text("pull.sql")
+    made = "\n".join((rows, figures, back, named + views))
     return f"{made}\n{_placed()}" if nodes else made
 
 

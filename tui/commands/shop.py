@@ -6,10 +6,8 @@ Nothing here is needed to work: without a shop, and without a network, everythin
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from contextlib import contextmanager
-from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from collections.abc import Callable, Mapping, Sequence
+from typing import Any
 
 import click
 
@@ -26,9 +24,8 @@ from cartclock.tui.commands.door import (
 )
 from cartclock.tui.commands.given import for_programs, mind_day
 from cartclock.tui.commands.progress import progress
-
-if TYPE_CHECKING:
-    import psycopg
+from cartclock.tui.commands.shop_log import check, new_log, pull
+from cartclock.tui.commands.shop_way import to_shop
 
 # Who left the setting `worker` as it was: hours of several people would be one person's.
 _NOBODY = "me"
@@ -67,7 +64,8 @@ def join_shop(server: str, cart: str, database: str, private: bool) -> None:
     phones and notes are sent only with --private.
     """
     from cartclock.engine.joined.membership import Joined, join
-    from cartclock.engine.store.laptop.places import existing_log
+    from cartclock.engine.store.laptop.places import log_path
+    from cartclock.engine.store.schema import make_folder
 
     settings = settled()
     if settings.worker == _NOBODY:
@@ -76,10 +74,12 @@ def join_shop(server: str, cart: str, database: str, private: bool) -> None:
             "The shop tells hours by the name of the worker: write the setting `worker` first, "
             'such as worker = "Ines".',
         )
-    log = existing_log()
+    # A cart whose disk was lost joins before it has a log, and gets that from the shop.
+    log = log_path()
     password = _password()
+    make_folder(log.parent)
     join(Joined(server, cart, database, private), password, log)
-    with _to_shop(log):
+    with to_shop(log):
         say(f"This cart belongs to the shop at {server}; cartclock shop push sends its log.")
 
 
@@ -117,7 +117,7 @@ def push() -> None:
     from cartclock.engine.store.log import Log
 
     path = existing_log()
-    with Log.open_to_read(path) as log, _to_shop(path) as line, progress() as told:
+    with Log.open_to_read(path) as log, to_shop(path) as line, progress() as told:
         whole = 0
 
         def heard(left: int) -> None:
@@ -170,7 +170,7 @@ def card(words: tuple[str, ...], as_json: bool) -> None:
     asked = " ".join(words)
     if len(plate_letters(asked)) < LEAST_LETTERS:
         leave(BAD_INPUT, f"Type {LEAST_LETTERS} letters or digits of it, or more.")
-    with _to_shop(log_path()) as line:
+    with to_shop(log_path()) as line:
         found = cards(line, asked) if knows_private(line) else ()
     if as_json:
         click.echo(msgspec.json.format(msgspec.json.encode(found), indent=2))
@@ -199,7 +199,7 @@ def forget(yes: bool) -> None:
     from cartclock.engine.joined.private import forgotten_elsewhere
     from cartclock.engine.store.laptop.places import existing_log
 
-    with _to_shop(existing_log()) as line:
+    with to_shop(existing_log()) as line:
         settings = settled()
         bench = existing_bench(settings)
         try:
@@ -221,20 +221,6 @@ def forget(yes: bool) -> None:
         sys.exit(REFUSED)
 
 
-@contextmanager
-def _to_shop(log: Path) -> Iterator[psycopg.Connection]:
-    from cartclock.engine.joined.link import linked
-    from cartclock.engine.joined.membership import membership
-
-    try:
-        with linked(membership(log), log) as line:
-            yield line
-    except ModuleNotFoundError as missing:
-        if missing.name != "psycopg":
-            raise
-        leave(REFUSED, "What speaks to the shop is not installed: pip install 'cartclock[shop]'.")
-
-
 def _asks(name: str) -> click.Command:
     question = SHOP_QUESTIONS[name]
 
@@ -250,7 +236,7 @@ def _asks(name: str) -> click.Command:
         for day in (first, last):
             mind_day(day)
         zone = settled().zone
-        with _to_shop(log_path()) as line:
+        with to_shop(log_path()) as line:
             found = shop_answer(line, name, first, last)
         if as_json:
             click.echo(json.dumps([_plain(one) for one in found], indent=2))
@@ -311,5 +297,7 @@ def _sayers(zone: str) -> Mapping[SaidAs, Callable[[Any], str]]:
     }
 
 
+for _command in (pull, check, new_log):
+    shop.add_command(_command)
 for _name in SHOP_QUESTIONS:
     shop.add_command(_asks(_name))

@@ -233,7 +233,7 @@ def _write(made: Path, kept: dict[str, _Lines]) -> list[str]:
                     except (sqlite3.Error, OverflowError, ValueError):
                         lost.append(f"a line of the table {table} that holds what it cannot")
     with Log.open(made) as log:
-        _sum_up(log)
+        sum_up(log)
         log.end_write_ahead()
     return lost
 
@@ -252,8 +252,8 @@ def _in_order(line: tuple[Any, ...]) -> tuple[str, int]:
     return str(line[0]), line[1] if isinstance(line[1], int) else -1
 
 
-def _sum_up(log: Log) -> None:
-    """The lines of jobs and shifts, made anew from the rows."""
+def sum_up(log: Log) -> None:
+    """Writes the lines of jobs and shifts of a log, made anew from its rows. Raises StoreFault."""
     rows = log.all_rows()
     newest: dict[str, Instant] = {}
     for row in rows:
