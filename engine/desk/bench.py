@@ -53,7 +53,7 @@ from cartclock.engine.hours.partition import Piece, partition
 from cartclock.engine.hours.questions import Question, questions
 from cartclock.engine.now.moment import Facts, Moment, moment
 from cartclock.engine.now.moves import moves
-from cartclock.engine.now.scene import Scene
+from cartclock.engine.now.scene import Scene, given_text
 from cartclock.engine.press import Press
 from cartclock.engine.rules.rules import Drafts
 from cartclock.engine.rules.time_right import correct_time
@@ -184,8 +184,10 @@ class Bench:
             job_ids |= self.log.jobs_in(shift)
         rows = self.log.rows_of(job_ids, shift_ids)
         packs = self.log.cart_rows(_NEWEST_PACKS)
-        in_sight = {row.seq: row for row in (*rows, *packs)}
-        rows = self.rows = [in_sight[seq] for seq in sorted(in_sight)]
+        own = self.log.origin
+        in_sight = {row.seq: row for row in (*rows, *packs) if row.origin == own}
+        before = [row for row in rows if row.origin != own]
+        rows = self.rows = [*before, *(in_sight[seq] for seq in sorted(in_sight))]
         believed = believed_rows(rows)
         found = folded(believed, job_ids, shift_ids)
         self.jobs, self.shifts = found.jobs, found.shifts
@@ -378,6 +380,7 @@ class Bench:
         at_us = placed.at_us - ago_us
         scene = self._scene(worker, placed.at_us, Instant(at_us))
         drafts = rule(scene, *args, **facts)
+        self._mind_given(draft.job for draft in drafts)
         rows = self._rows(drafts, scene, Instant(at_us), placed, evidence)
         late = ago_us > 0 or any(draft.at_us is not None for draft in drafts)
         tried = self._refolded(rows) if late else self._tried(rows)
@@ -409,6 +412,59 @@ class Bench:
         scene = self._scene(self.worker, placed.at_us, placed.at_us)
         rows = self._rows((Draft(event),), scene, placed.at_us, placed, evidence)
         return self._write(rows, self._tried(rows), stored, texts, plans)
+
+    def take_over(
+        self,
+        found: Job,
+        drafts: tuple[Draft, Draft],
+        stored: Sequence[Stored],
+        texts: Sequence[PrivateText],
+        plans: Mapping[str, str],
+    ) -> Pressed:
+        """The press by which this cart goes on with a job of another, written with its rows.
+
+        Args:
+            found: the job as it stood there.
+            drafts: what came along, a `JobImported`, and the `JobTaken`.
+            stored, texts, plans: as for `take_in`.
+        """
+        evidence = self.clock.read()
+        placed = self._placed(evidence)
+        scene = self._scene(self.worker, placed.at_us, placed.at_us)
+        rows = self._rows(drafts, scene, placed.at_us, placed, evidence)
+        was = self.jobs.get(found.id)
+        self.jobs[found.id] = found
+        try:
+            told = self._write(rows, self._tried(rows), stored, texts, plans)
+        except BaseException:
+            self.jobs.pop(found.id)
+            if was is not None:
+                self.jobs[found.id] = was
+            raise
+        self.load(self._jobs_in_sight, self._shifts_in_sight)
+        return told
+
+    def _mind_given(self, jobs: Iterable[str]) -> None:
+        """Refuses what is said of a job that another cart has, also of a time before it had."""
+        for id_ in jobs:
+            job = self.jobs.get(id_)
+            if job is not None and job.state == "given":
+                raise Refused(given_text(job))
+
+    def _mind_handed(self, presses: Iterable[Press]) -> None:
+        """Refuses to correct what lies behind a hand-over: the other cart went on from it."""
+        self._mind_handed_rows(row for press in presses for row in self.log.press_rows(press))
+
+    def _mind_handed_rows(self, rows: Iterable[Row]) -> None:
+        for row in rows:
+            self._mind_given([row.job])
+            job = self.jobs.get(row.job)
+            behind = job is not None and job.before and row.seq < job.taken_seq
+            if behind or isinstance(row.event, ev.JobGiven | ev.JobTaken):
+                raise Refused(
+                    f"Press {row.press} lies behind a hand-over of the job, from which another "
+                    "cart went on; it stays as it is. Write a note about it."
+                )
 
     def _rows(
         self,
@@ -468,6 +524,12 @@ class Bench:
             return found
         kept = {row.corrects for row in own if not isinstance(row.event, ev.PressStruck)}
         keep = {own[-1].press, *(press for press in kept if press is not None)}
+        # Other carts' presses are not struck here, nor what was given and taken.
+        keep |= {
+            row.press
+            for row in self.rows
+            if row.origin != self.log.origin or isinstance(row.event, ev.JobGiven | ev.JobTaken)
+        }
         also = in_the_way(rows, presses, self._stays, keep)
         while True:
             # What is struck as well may reach into jobs and shifts that were out of sight.
@@ -510,6 +572,7 @@ class Bench:
         for one in presses:
             self._first(one)
         self._in_sight(presses)
+        self._mind_handed(presses)
         for one in presses:
             if not self._stands(one):
                 raise Refused(f"Press {one} is struck already.")
@@ -520,6 +583,7 @@ class Bench:
         """A struck press stands again."""
         self._first(press)
         self._in_sight([press])
+        self._mind_handed([press])
         if self._stands(press):
             raise Refused(f"Press {press} stands.")
         restored = ev.PressRestored(press.seq, self._said(press))
@@ -529,6 +593,7 @@ class Bench:
         """A press happened at another time, not ahead of now."""
         self._first(press)
         self._in_sight([press])
+        self._mind_handed([press])
         if not self._stands(press):
             raise Refused(f"Press {press} is struck; restore it first.")
         rows = self.log.press_rows(press)
@@ -572,6 +637,7 @@ class Bench:
         meant = {row.corrects for row in reached} - {None}
         presses = {row.press for row in reached} | {one for one in meant if one is not None}
         self._in_sight([*presses, *also])
+        self._mind_handed_rows(reached)
         struck = [Draft(ev.PressStruck(one.seq, "", self._said(one))) for one in sorted(also)]
         rows = self._rows([*struck, *fix], scene, placed.at_us, placed, evidence)
         told = self._write(rows, self._refolded(rows, {*presses, *also}))

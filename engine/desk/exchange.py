@@ -92,6 +92,9 @@ def export_job(
     if said is not None:
         heads = {one.origin: (one.seq, one.digest) for one in said.parts}
         now_us = said.as_of_us
+    elif (taken := shop.log.taken_row(summary.job)) is not None:
+        parts = shop.log.parts_taken_over(taken)
+        heads |= {one.origin: (one.seq, one.digest) for one in parts}
     found = fold_imported(summary.job, rows, now_us)
     # Which rows, by their numbers; what they say is read as it is stored.
     names = [(row.origin, row.seq, "", "") for row in rows]

@@ -467,7 +467,23 @@ class Shop:
         end_us = now_us if summary.closed_us is None else summary.closed_us
         around = self.log.summaries.shifts_within(summary.opened_us, end_us)
         shift_ids |= {shift.shift for shift in around}
-        return self._whole({summary.job}, shift_ids, now_us)
+        loaded = self._whole({summary.job}, shift_ids, now_us)
+        if not loaded.jobs[summary.job].before:
+            return loaded
+        return self._with_others(loaded, summary.job)
+
+    def _with_others(self, loaded: _Loaded, job: str) -> _Loaded:
+        """With the shifts in which other carts worked on a job before it was taken over."""
+        taken = self.log.taken_row(job)
+        there = [] if taken is None else self.log.taken_over(taken)
+        shift_ids = {row.shift for row in there if row.job == job} - {""}
+        job_ids = {row.job for row in there if row.shift in shift_ids} - {""}
+        rows = {row.identity: row for row in (*there, *loaded.rows)}
+        return _folded(
+            sorted(rows.values(), key=lambda row: row.written),
+            {*loaded.jobs, *job_ids},
+            {*loaded.shifts, *shift_ids},
+        )
 
     def _imported(self, said: JobImported) -> _Loaded:
         """What an imported job came with."""
@@ -656,7 +672,9 @@ class Shop:
         last = self.log.head.seq
         beside = self.log.summaries.beside(shift_ids)
         found = self.log.rows_of(job_ids, {*shift_ids, *beside})
-        return _folded([row for row in found if row.seq <= last], job_ids, shift_ids, beside)
+        own = self.log.origin
+        rows = [row for row in found if row.origin != own or row.seq <= last]
+        return _folded(rows, job_ids, shift_ids, beside)
 
 
 def _together(*of: Iterable[Row]) -> list[Row]:

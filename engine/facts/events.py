@@ -39,13 +39,16 @@ from cartclock.engine.facts.job_events import (
     GlossRead,
     JobAmended,
     JobClosed,
+    JobGiven,
     JobOpened,
     JobReopened,
+    JobTaken,
     MarksRevised,
     NoteWritten,
     OdometerRead,
     PaintRead,
     PaperIssued,
+    PartSaid,
     ProductUsed,
     SectionAdded,
     SectionChecked,
@@ -199,6 +202,11 @@ KINDS: dict[str, Kind] = {
     "PaymentNoted": Kind(PaymentNoted, "job", after_close=True),
     "JobClosed": Kind(JobClosed, "job", v=2, papers=_CUSTOMER),
     "JobReopened": Kind(JobReopened, "job", v=2, papers=_CUSTOMER),
+    "JobGiven": Kind(JobGiven, "job"),
+    "JobTaken": Kind(
+        JobTaken, "job", views=("films", "lessons", "products", "stocked"), papers=_BOTH
+    ),
+    "PartSaid": Kind(PartSaid, "job", after_close=True),
     # cart
     "PackOpened": Kind(PackOpened, "cart", views=("packs",)),
     "PackWeighed": Kind(PackWeighed, "cart", views=("packs",)),

@@ -35,7 +35,7 @@ from cartclock.engine.plan.plan import Stage, Work
 from cartclock.engine.times import Instant, Length
 
 # "new" is before there is a job.
-JobState = Literal["new", "open", "closed"]
+JobState = Literal["new", "open", "closed", "given"]
 
 _AFTER_CLOSE = frozenset(tag for tag, kind in ev.KINDS.items() if kind.after_close)
 _OF_JOB = frozenset(tag for tag, kind in ev.KINDS.items() if kind.of == "job")
@@ -47,9 +47,30 @@ _CLOSED: dict[str, JobState] = dict.fromkeys(_AFTER_CLOSE, "closed")
 # The state after the event; an event that is not named cannot be.
 JOB_TABLE: dict[JobState, dict[str, JobState]] = {
     "new": {"JobOpened": "open"},
-    "open": {**_OPEN, "JobClosed": "closed"},
+    "open": {**_OPEN, "JobClosed": "closed", "JobGiven": "given"},
     "closed": {**_CLOSED, "JobReopened": "open"},
+    "given": {"JobTaken": "open"},
 }
+
+
+class Held(Struct, frozen=True):
+    """An earlier holding of a job, as the cart that had it knew it.
+
+    Fields:
+        origin: identity of that cart.
+        first: number of the row by which it took or opened the job.
+        from_us, to_us: since when, and until when it gave the job away or took it anew; None:
+            it was taken from it, which it may not know.
+        behind: number of the row by which it took the job anew; None if it did not.
+        windows: those that had ended and those that ran.
+    """
+
+    origin: str
+    first: int
+    from_us: Instant
+    to_us: Instant | None
+    behind: int | None
+    windows: tuple[Window, ...]
 
 
 class Job(Struct):
@@ -72,6 +93,12 @@ class Job(Struct):
         facts: rows that change no state: products, water, paint, damage, notes, papers.
         shifts: shifts that put a hand to it, in order.
         overruled: beginnings of work that carry a reason for a rule overruled, in order.
+        holder: identity of the cart that has it, or had it last.
+        taken_seq, taken_us: number and time of the row by which that cart took or opened it.
+        given_us, given_to: when it was given away and how the identity begins of the cart that may
+            take it; None and "" if it was not.
+        before: earlier holdings, one a hand-over.
+        whole: id of the job that it is a part of; "" if of none.
         odd: rows set aside, also those from before it was opened.
     """
 
@@ -91,7 +118,19 @@ class Job(Struct):
     facts: list[Row] = []
     shifts: list[str] = []
     overruled: list[Row] = []
+    holder: str = ""
+    taken_seq: int = 0
+    taken_us: Instant | None = None
+    given_us: Instant | None = None
+    given_to: str = ""
+    before: list[Held] = []
+    whole: str = ""
     odd: list[Odd] = []
+
+    @property
+    def tenure(self) -> int:
+        """Which holding this is: 1, and one more with each hand-over."""
+        return len(self.before) + 1
 
     def stage(self, name: str) -> Stage:
         """The stage of that name; KeyError if there is none."""
@@ -190,6 +229,7 @@ def job_after(job: Job | None, row: Row) -> tuple[Job | None, Odd | None]:
             facts=job.facts.copy(),
             shifts=job.shifts.copy(),
             overruled=job.overruled.copy(),
+            before=job.before.copy(),
             odd=job.odd.copy(),
         )
     return told_after(copy, row, _taken)
@@ -203,6 +243,8 @@ def _taken(job: Job | None, row: Row) -> Job:
         raise CannotBe(f"{row.kind} cannot be while the job is {state}")
     if job is None:
         return _opened(row)
+    if job.before and job.taken_us is not None and row.at_us < job.taken_us:
+        raise CannotBe("the job was on another cart then")
     _HOW.get(row.kind, _keep)(job, row, row.event)
     job.state = then
     return job
@@ -252,6 +294,7 @@ def _opened(row: Row) -> Job:
     if twice is not None:
         raise CannotBe(f"a stage {twice} is there already")
     job = Job(row.job, "open", event, row.at_us, event.promised_us)
+    job.holder, job.taken_seq = row.origin, row.seq
     for stage in event.plan.stages:
         _lay_out(job, stage, len(job.stages))
     return job
@@ -539,6 +582,47 @@ def _close(job: Job, row: Row, event: ev.JobClosed) -> None:
     job.closed_us = row.at_us
 
 
+def _give(job: Job, row: Row, event: ev.JobGiven) -> None:
+    held = [s.name for s in job.sections.values() if s.state == "in hand"]
+    if held:
+        raise CannotBe(f"{held[0]} is still in hand")
+    job.given_us, job.given_to = row.at_us, event.to
+
+
+def _take_over(job: Job, row: Row, event: ev.JobTaken) -> None:
+    if event.tenure != job.tenure + 1 or event.of != job.holder:
+        raise CannotBe(f"it was handed over {job.tenure - 1} times before, and another cart has it")
+    job.before = [
+        replace(one, to_us=one.to_us or row.at_us, behind=row.seq)
+        if one.origin == row.origin and one.behind is None
+        else one
+        for one in job.before
+    ]
+    own = job.holder == row.origin
+    job.before.append(
+        Held(
+            job.holder,
+            job.taken_seq,
+            job.taken_us or job.opened_us,
+            job.given_us or (row.at_us if own else None),
+            row.seq if own else None,
+            tuple(job.every_window),
+        )
+    )
+    for section in list(job.sections.values()):
+        if section.state == "in hand":
+            hands_us = section.worked_us(row.at_us)
+            _put(job, replace(section, state="held", worker="", taken_us=None, hands_us=hands_us))
+    job.holder, job.taken_seq, job.taken_us = row.origin, row.seq, row.at_us
+    job.given_us, job.given_to = None, ""
+    job.opened = replace(job.opened, number=event.number)
+
+
+def _part(job: Job, row: Row, event: ev.PartSaid) -> None:
+    job.whole = event.whole
+    job.facts.append(row)
+
+
 def _resume(job: Job, row: Row, event: ev.JobReopened) -> None:
     job.closed_us = None
 
@@ -566,4 +650,7 @@ _HOW: dict[str, Callable[[Job, Row, Any], None]] = {
     "SectionChecked": _look,
     "JobClosed": _close,
     "JobReopened": _resume,
+    "JobGiven": _give,
+    "JobTaken": _take_over,
+    "PartSaid": _part,
 }

@@ -355,6 +355,44 @@ class JobClosed(Struct, frozen=True):
     over: dict[str, Words] = {}
 
 
+class JobGiven(Struct, frozen=True):
+    """The job goes to another cart; nothing more is done on it here.
+
+    Fields:
+        to: how the identity of the only installation begins that may take it; "": whichever the
+            shop lets.
+    """
+
+    to: str = ""
+
+
+class JobTaken(Struct, frozen=True):
+    """This cart goes on with a job that another had; what was in hand there lies held.
+
+    Fields:
+        of: identity of the installation that had it.
+        seq, digest: the newest of its rows that counts for the job; later ones are set aside.
+        number: what the job is called on this cart, from 1.
+        tenure: 2 for the first hand-over of the job, one more each time.
+    """
+
+    of: str
+    seq: int
+    digest: str
+    number: int
+    tenure: int
+
+
+class PartSaid(Struct, frozen=True):
+    """The job is a part of another one on the same vehicle, which is worked elsewhere or by others.
+
+    Fields:
+        whole: id of that job; "": it stands by itself.
+    """
+
+    whole: str
+
+
 class JobReopened(Struct, frozen=True):
     """The job goes on after its close."""
 

@@ -17,7 +17,7 @@ from msgspec.structs import replace
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts import job as jobs_
 from cartclock.engine.facts import shift as shifts_
-from cartclock.engine.facts.job import Job
+from cartclock.engine.facts.job import Held, Job
 from cartclock.engine.facts.rows import Fold, Odd, Row, believed_rows
 from cartclock.engine.facts.shift import Shift
 from cartclock.engine.press import Press
@@ -60,14 +60,56 @@ def folded(rows: Sequence[Row], job_ids: Iterable[str], shift_ids: Iterable[str]
     """These jobs and shifts by believed rows (`engine.facts.rows.believed_rows`), in one pass."""
     of_job: dict[str, list[Row]] = {job_id: [] for job_id in sorted(job_ids)}
     of_shift: dict[str, list[Row]] = {shift_id: [] for shift_id in sorted(shift_ids)}
+    # Rows of jobs that went from cart to cart which count for none of their holdings.
+    aside: dict[str, list[Row]] = {}
+    handed = set()
     for row in rows:
         if row.job in of_job:
-            of_job[row.job].append(row)
-        if row.shift in of_shift:
+            if row.tenure:
+                of_job[row.job].append(row)
+            else:
+                aside.setdefault(row.job, []).append(row)
+            if row.tenure > 1:
+                handed.add(row.job)
+        if row.shift in of_shift and row.for_shift:
             of_shift[row.shift].append(row)
+    for job in handed:
+        of_job[job].sort(key=lambda row: row.tenure)
     jobs, no_jobs, of_jobs = _each(of_job, jobs_.fold_job)
+    for job, late in aside.items():
+        if job in jobs:
+            jobs[job].before = [
+                _as_it_had_it(one, number, of_job[job], late)
+                for number, one in enumerate(jobs[job].before, start=1)
+            ]
     shifts, no_shifts, of_shifts = _each(of_shift, shifts_.fold_shift)
     return Folded(jobs, shifts, no_jobs, no_shifts, of_jobs + of_shifts)
+
+
+def _as_it_had_it(one: Held, number: int, rows: Sequence[Row], late: Sequence[Row]) -> Held:
+    """An earlier holding as the cart that had it knew it: with what it wrote later than the next
+    one knew, and without what it had struck by then.
+
+    rows: those that count for the job, by holdings. late: those that count for none.
+    """
+    own = [row for row in rows if row.tenure == number and row.for_shift]
+    more = [
+        row
+        for row in late
+        if row.origin == one.origin
+        and row.seq > one.first
+        and (one.behind is None or row.seq < one.behind)
+    ]
+    if not more:
+        return one
+    own = sorted(
+        (*own, *more), key=lambda row: (not isinstance(row.event, ev.JobOpened), row.happened)
+    )
+    job, _odd = jobs_.fold_job([*(row for row in rows if row.tenure < number), *own])
+    if job is None:
+        return one
+    to_us = one.to_us if job.given_us is None else job.given_us
+    return replace(one, to_us=to_us, windows=tuple(job.every_window))
 
 
 def _each(
@@ -176,10 +218,10 @@ def _falling(
         own, after_jobs, after_shifts = list(run), jobs.copy(), shifts.copy()
         odd: list[Odd | None] = []
         for row in own:
-            if row.job in job_ids:
+            if row.job in job_ids and row.tenure:
                 after_jobs[row.job], aside = jobs_.job_after(after_jobs.get(row.job), row)
                 odd.append(aside)
-            if row.shift in shift_ids:
+            if row.shift in shift_ids and row.for_shift:
                 shift, aside = shifts_.shift_after(after_shifts.get(row.shift), row)
                 after_shifts[row.shift] = shift
                 odd.append(aside)

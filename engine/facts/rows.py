@@ -15,6 +15,7 @@ from msgspec import Struct
 from cartclock.engine.facts.events import (
     TAGS,
     JobOpened,
+    JobTaken,
     PressMoved,
     PressRestored,
     PressStruck,
@@ -61,6 +62,9 @@ class Row(Struct, frozen=True):
         sure: False if the clocks could not agree on the time.
         by: worker or machine.
         event: one of `engine.facts.events`.
+        tenure: which holding of its job it counts in, from 1; 0: of none, it is set aside for the
+            job. Said by `believed_rows`, as is the next.
+        for_shift: False if it counts for its job alone, and for its shift another reading of it.
     """
 
     origin: str
@@ -77,6 +81,8 @@ class Row(Struct, frozen=True):
     sure: bool
     by: By
     event: Struct
+    tenure: int = 1
+    for_shift: bool = True
 
     @property
     def kind(self) -> str:
@@ -218,13 +224,75 @@ def standing(rows: Iterable[Row]) -> dict[Press, bool]:
     return stands
 
 
+class Tenure(Struct, frozen=True):
+    """Whose rows count for a job while one cart holds it.
+
+    Fields:
+        origin: of that cart.
+        first, last: numbers of the first and last of them; `last` None while it holds the job.
+    """
+
+    origin: str
+    first: int
+    last: int | None
+
+
+def tenures(rows: Iterable[Row], job: str) -> list[Tenure]:
+    """Who held a job, one after the other, by rows of any logs that hold all its takings.
+
+    Of two that took it in the same turn, which only happens where no shop was asked, the one
+    whose identity sorts first counts, whoever reads.
+    """
+    opened, taken = "", []
+    for row in rows:
+        if row.job == job:
+            if isinstance(row.event, JobTaken):
+                taken.append((row.event.tenure, row.origin, row.seq, row.event))
+            elif isinstance(row.event, JobOpened):
+                opened = row.origin
+    found = [Tenure(opened, 0, None)]
+    for tenure, origin, seq, event in sorted(taken, key=lambda one: one[:3]):
+        holder = found[-1]
+        if tenure == len(found) + 1 and event.of == holder.origin:
+            found[-1:] = [Tenure(holder.origin, holder.first, event.seq), Tenure(origin, seq, None)]
+    return found
+
+
 def believed_rows(rows: Sequence[Row]) -> list[Row]:
     """The rows as they are to be believed, in the order in which they happened.
 
     Strikes and restores count in the order they were written; then each press is moved
     by its last standing move; dead rows and the corrections themselves drop out. A job's
-    opening comes before everything else.
+    opening comes before everything else. Of a job that went from cart to cart each holding is
+    read by the rows that the next cart knew; what was written later than these stands for the
+    shift of who wrote it, and not for the job.
     """
+    taken = {row.job for row in rows if isinstance(row.event, JobTaken)}
+    if not taken:
+        return _believed(rows)
+    found = [row for row in _believed(rows) if row.job not in taken]
+    plain = {row.identity: row for row in _believed(rows) if row.job in taken}
+    for job in sorted(taken):
+        for number, one in enumerate(tenures(rows, job), start=1):
+            known = [
+                row
+                for row in rows
+                if row.origin == one.origin and (one.last is None or row.seq <= one.last)
+            ]
+            for row in _believed(known):
+                if row.job != job or row.seq < one.first:
+                    continue
+                same = plain.get(row.identity)
+                if same is not None and same.at_us == row.at_us:
+                    del plain[row.identity]
+                    found.append(msgspec.structs.replace(row, tenure=number))
+                else:
+                    found.append(msgspec.structs.replace(row, tenure=number, for_shift=False))
+    found += [msgspec.structs.replace(row, tenure=0) for row in plain.values()]
+    return sorted(found, key=_happened)
+
+
+def _believed(rows: Sequence[Row]) -> list[Row]:
     corrections = [row for row in rows if isinstance(row.event, _CORRECTIONS)]
     if not corrections:
         return sorted(rows, key=_happened)

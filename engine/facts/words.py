@@ -233,6 +233,12 @@ def row_text(row: Row, jobs: Mapping[str, Job], meant: Row | None = None) -> str
             return "to be paid later" if how == "later" else f"paid: {how}"
         case ev.JobClosed():
             return f"job {_number(job)} closed"
+        case ev.JobGiven(to):
+            return f"job {_number(job)} given to {f'cart {to[:8]}' if to else 'another cart'}"
+        case ev.JobTaken(number=number):
+            return f"job {number} taken over from another cart"
+        case ev.PartSaid(whole):
+            return f"job {_number(job)}: {'a part of another one' if whole else 'no part'}"
         case ev.JobReopened():
             return f"job {_number(job)} reopened"
         case ev.PackOpened(product, lot=lot, name=name):

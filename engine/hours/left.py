@@ -47,7 +47,8 @@ def left_films(shift: Shift, jobs: Mapping[str, Job], end_us: Instant) -> tuple[
 
 
 def _closed(job: Job, at_us: Instant) -> bool:
-    return job.closed_us is not None and job.closed_us <= at_us
+    ends_us = (job.closed_us, job.given_us)
+    return any(end_us is not None and end_us <= at_us for end_us in ends_us)
 
 
 def _waiting(job: Job, at_us: Instant) -> dict[tuple[str, str], Instant]:

@@ -63,24 +63,36 @@ class FilmWait(Struct, frozen=True):
     stage: str
 
 
-def _waits(jobs: Iterable[Job]) -> list[FilmWait]:
-    found = []
-    for job in jobs:
-        for window in job.every_window:
-            if window.kind == "gap":
-                continue
-            end_us = _end(window)
-            if end_us > window.last_us:
-                found.append(
-                    FilmWait(
-                        window.last_us,
-                        Instant(end_us),
-                        window.closes_us,
-                        job.id,
-                        window.stage,
-                    )
-                )
+def _waits(shift: Shift, jobs: Mapping[str, Job]) -> list[FilmWait]:
+    """The films that a shift may have stood by for."""
+    origin = shift.since_press.origin
+    found: list[FilmWait] = []
+    for id_ in shift.jobs:
+        job = jobs.get(id_)
+        if job is None:
+            continue
+        # Of a job that went from cart to cart each cart's hours go by what itself knew of it.
+        for one in job.before:
+            if one.origin == origin:
+                found += _while_held(job, one.windows, one.from_us, one.to_us)
+        if job.holder == origin:
+            found += _while_held(job, job.every_window, job.taken_us, job.given_us)
     return found
+
+
+def _while_held(
+    job: Job, windows: Iterable[Window], from_us: Instant | None, to_us: Instant | None
+) -> Iterable[FilmWait]:
+    for window in windows:
+        if window.kind == "gap":
+            continue
+        start_us, end_us = window.last_us, _end(window)
+        if from_us is not None:
+            start_us = max(start_us, from_us)
+        if to_us is not None:
+            end_us = min(end_us, to_us)
+        if end_us > start_us:
+            yield FilmWait(start_us, Instant(end_us), window.closes_us, job.id, window.stage)
 
 
 def _end(window: Window) -> int:
@@ -98,7 +110,7 @@ def partition(
     piece: what the worker said a stretch was; break; hands; other work; free while a dwell or
     flash runs: standing by, for the job whose window closes first; else unassigned.
     """
-    waits = _waits(jobs[job] for job in shift.jobs if job in jobs)
+    waits = _waits(shift, jobs)
     pieces: list[Piece] = []
     for span in shift.spans_to(now_us):
         start_us, end_us = span.start_us, span.end_us
@@ -215,7 +227,7 @@ def breaks(
     `pieces`: its partition up to `now_us`, where it is at hand already.
     """
     rule_set = shift.on.rule_set
-    waits = _waits(jobs[job] for job in shift.jobs if job in jobs)
+    waits = _waits(shift, jobs)
     found: list[BreakTime] = []
     pieces = partition(shift, jobs, now_us) if pieces is None else pieces
     rested = [piece for piece in pieces if piece.kind == "break"]

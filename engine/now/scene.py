@@ -48,6 +48,8 @@ class Scene(Struct, frozen=True):
     def job(self, job_id: str) -> Job:
         """The job; refuses if there is none or it is closed."""
         job = self.jobs.get(job_id)
+        if job is not None and job.state == "given":
+            raise Refused(given_text(job))
         if job is None or job.state != "open":
             raise Refused("That job is not open.")
         return job
@@ -62,3 +64,9 @@ class Scene(Struct, frozen=True):
         if finish:
             return as_if_finished(self.jobs, self.shift, self.now_us, self.own)
         return as_if_put_down(self.jobs, self.shift, self.now_us)
+
+
+def given_text(job: Job) -> str:
+    """Why nothing can be pressed on a job that was given away, a sentence."""
+    to = f"cart {job.given_to[:8]}" if job.given_to else "another cart"
+    return f"Job {job.opened.number} was given to {to}; work on it there, or have it given back."

@@ -51,7 +51,7 @@ def every_imported(log: Log, beginning: str = "") -> list[JobImported]:
 
     beginning: only of those whose ids begin so, hex and "-".
     """
-    return _by_number(_newest(log.import_rows(beginning)).values())
+    return _by_number(log, _newest(log.import_rows(beginning)).values())
 
 
 def imported_numbered(log: Log, number: int) -> list[JobImported]:
@@ -60,10 +60,12 @@ def imported_numbered(log: Log, number: int) -> list[JobImported]:
     number: of 64 bits.
     """
     found = (imported(log, job) for job in log.imports_numbered(number))
-    return _by_number(one for one in found if one is not None and one.number == number)
+    return _by_number(log, (one for one in found if one is not None and one.number == number))
 
 
-def _by_number(found: Iterable[JobImported]) -> list[JobImported]:
+def _by_number(log: Log, imports: Iterable[JobImported]) -> list[JobImported]:
+    # One that was taken over since is this cart's own.
+    found = (one for one in imports if not log.summaries.is_own(one.job))
     return sorted(found, key=lambda one: (one.number, one.opened_us, one.job))
 
 

@@ -145,9 +145,9 @@ class Library:
             self._stamps[name] += 1
 
     def _touch(self, row: Row) -> None:
-        plain = goes_on(row) and not isinstance(row.event, ev.JobImported)
+        plain = goes_on(row) and not isinstance(row.event, ev.JobImported | ev.JobTaken)
         if isinstance(row.event, ev.JobImported):
-            self._elsewhere[row.event.job] = True
+            self._elsewhere.pop(row.event.job, None)
         for of, ids in self.touched(row).items():
             for id_ in ids:
                 self._mark(of, id_, row, plain)
@@ -287,7 +287,8 @@ class Library:
             return False
         known = self._elsewhere.get(id_)
         if known is None:
-            known = self._elsewhere[id_] = self._log.was_imported(id_)
+            own = self._log.summaries.is_own(id_)
+            known = self._elsewhere[id_] = not own and self._log.was_imported(id_)
         return known
 
     def _told_by(self, view: View[Any], id_: str) -> bool:
@@ -338,7 +339,8 @@ class Library:
     def _folded_now(self, jobs: set[str], shifts: set[str]) -> Folded:
         last = self._log.head.seq
         found = self._log.rows_of(jobs, shifts)
-        believed = believed_rows([row for row in found if row.seq <= last])
+        own = self._log.origin
+        believed = believed_rows([row for row in found if row.origin != own or row.seq <= last])
         return folded(believed, jobs, shifts)
 
     def _part(self, view: View[T], id_: str) -> T | None:

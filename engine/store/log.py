@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING, Any, Literal, Self
 import msgspec
 from msgspec import Struct
 
-from cartclock.engine.facts.events import CART_EVENTS
+from cartclock.engine.facts.events import CART_EVENTS, JobImported, JobTaken
 from cartclock.engine.facts.imported import ImportedRows
 from cartclock.engine.facts.put_right import put_right, reaches
 from cartclock.engine.facts.refold import Folded
@@ -407,7 +407,8 @@ class Log:
         """All it takes to fold these jobs and shifts, in the order of seq.
 
         That is their rows, and every correction of a press that has a row in the result. A
-        correction this version cannot read always comes along.
+        correction this version cannot read always comes along. Of a job that was taken over the
+        rows of the carts that had it before go in front.
         """
         rows = self._rows(
             f"{_BY_INDEX} AND (job IN (SELECT value FROM json_each(?)) "
@@ -415,7 +416,44 @@ class Log:
             codec.json_list(set(jobs) - {""}),
             codec.json_list(set(shifts) - {""}),
         )
-        return self._corrected(rows)
+        found = self._corrected(rows)
+        before = self._before(rows, jobs)
+        return [*before, *found] if before else found
+
+    def _before(self, rows: Iterable[Row], jobs: Collection[str]) -> list[Row]:
+        """The rows of other carts that jobs were made of when they were taken over.
+
+        rows: of this log, among them those that say so.
+        """
+        newest = {
+            row.job: row for row in rows if isinstance(row.event, JobTaken) and row.job in jobs
+        }
+        found: dict[tuple[str, int], Row] = {}
+        for job, taken in newest.items():
+            there = self.taken_over(taken)
+            presses = {row.press for row in there if row.job == job}
+            for row in there:
+                if row.job == job or row.corrects in presses:
+                    found[row.identity] = row
+        return sorted(found.values(), key=lambda row: row.written)
+
+    def taken_over(self, taken: Row) -> list[Row]:
+        """The rows of other carts that came along with a job that was taken over, as written.
+
+        taken: the row that says that it was.
+        """
+        return self.imported_rows(self.parts_taken_over(taken))
+
+    def parts_taken_over(self, taken: Row) -> tuple[ImportedRows, ...]:
+        """Which rows of other carts came along with a job, by the row that says it was taken."""
+        beside = (row.event for row in self.press_rows(taken.press))
+        came = (event for event in beside if isinstance(event, JobImported))
+        return next((event.parts for event in came if event.job == taken.job), ())
+
+    def taken_row(self, job: str) -> Row | None:
+        """What says that this cart took a job over, the newest; None if it did not."""
+        asked = f"{_BY_INDEX} AND job = ? AND kind = 'JobTaken'"
+        return next(reversed(self._rows(asked, job)), None)
 
     def _corrected(self, rows: Sequence[Row]) -> list[Row]:
         """The rows with the corrections of their presses and of their times, in the order of
@@ -593,10 +631,12 @@ class Log:
             return {job for (job,) in found}
 
     def shifts_on(self, job: str) -> set[str]:
-        """Shifts that have a row of this job."""
+        """Shifts of this log that have a row of this job."""
         with self._reading():
             found = self._db.execute(
-                "SELECT DISTINCT shift FROM rows WHERE job = ? AND shift IS NOT NULL", (job,)
+                "SELECT DISTINCT shift FROM rows WHERE job = ? AND shift IS NOT NULL"
+                f" AND {_BY_INDEX}",
+                (job, self.origin),
             )
             return {shift for (shift,) in found}
 
@@ -838,7 +878,8 @@ def job_lines(tried: Folded, last_us: Instant) -> list[JobSummary]:
             number=job.opened.number,
             vehicle=job.opened.vehicle,
             opened_us=job.opened_us,
-            closed_us=job.closed_us,
+            # One that was given away is as little in hand here as one that is closed.
+            closed_us=job.closed_us if job.given_us is None else job.given_us,
             last_us=last_us,
         )
         for job in tried.jobs.values()

@@ -25,7 +25,7 @@ from cartclock.engine.facts.turn import Marks, Turn
 from cartclock.engine.now.moves import moves
 from cartclock.engine.now.scene import Scene
 from cartclock.engine.plan.plan import Product, Stage, Use, Wait, Work
-from cartclock.engine.rules import changes, looks, packs, plan_changes, rules
+from cartclock.engine.rules import changes, holding, looks, packs, plan_changes, rules
 from cartclock.engine.rules.film_left import FILM_LEFT
 from cartclock.engine.rules.handover import note_handover
 from cartclock.engine.rules.rules import Drafts
@@ -324,6 +324,20 @@ class AnythingGoes(Laptop):
     @rule(worker=who, ago=ago, number=pick, insist=yes)
     def close_job(self, worker: str, ago: int, number: int, insist: bool) -> None:
         self.do_or_insist(insist, worker, ago, rules.close_job, self.a_job(number))
+
+    @rule(worker=who, ago=ago, number=pick)
+    def give_or_part(self, worker: str, ago: int, number: int) -> None:
+        """A job is said to be a part of another; now and then one goes to another cart."""
+        job = self.a_job(number)
+        if number % 16:
+            whole = self.a_job(number // 16) if number % 2 else ""
+            self.do(worker, ago, holding.say_part, job, whole)
+            return
+        result = self.do(worker, ago, holding.give, job, "abcd", self.bench.log.origin)
+        if isinstance(result, Pressed):
+            assert self.bench.jobs[job].state == "given"
+            no = self.do(worker, 600, rules.note_job, job, ev.PaymentNoted("cash"))
+            assert "was given to cart abcd; work on it there" in str(no)
 
     @rule(worker=who, ago=ago, number=pick)
     def reopen_job(self, worker: str, ago: int, number: int) -> None:

@@ -17,52 +17,55 @@ A, B, ROOF = "bonnet left", "bonnet right", "roof"
 
 # The state of the job after the event; "-": it cannot be.
 WORDS = """
-                 new     open    closed
-JobOpened        open    -       -
-JobAmended       -       open    closed
-StageAdded       -       open    -
-StageRevised     -       open    -
-StageMoved       -       open    -
-SectionAdded     -       open    -
-SectionSplit     -       open    -
-WorkStarted      -       open    -
-WorkPutDown      -       open    -
-StepFinished     -       open    -
-WindowSeen       -       open    -
-MarksRevised     -       open    -
-SectionSkipped   -       open    -
-SectionReopened  -       open    -
-ProductUsed      -       open    -
-UseCorrected     -       open    closed
-WaterTouched     -       open    closed
-SectionChecked   -       open    -
-BeforeCoatRead   -       open    -
-FreshTaken       -       open    -
-PaintRead        -       open    -
-GlossRead        -       open    -
-OdometerRead     -       open    -
-TrialJudged      -       open    -
-DamageNoted      -       open    -
-AgreementNoted   -       open    closed
-NoteWritten      -       open    closed
-FileAttached     -       open    closed
-PaperIssued      -       open    closed
-IncidentNoted    -       open    closed
-IncidentAmended  -       open    closed
-CallBackPromised -       open    closed
-CallBackMoved    -       open    closed
-CallBackEnded    -       open    closed
-PromiseTold      -       open    closed
-KeysTaken        -       open    closed
-PaymentNoted     -       open    closed
-JobClosed        -       closed  -
-JobReopened      -       -       open
+                 new     open    closed  given
+JobOpened        open    -       -       -
+JobAmended       -       open    closed  -
+StageAdded       -       open    -       -
+StageRevised     -       open    -       -
+StageMoved       -       open    -       -
+SectionAdded     -       open    -       -
+SectionSplit     -       open    -       -
+WorkStarted      -       open    -       -
+WorkPutDown      -       open    -       -
+StepFinished     -       open    -       -
+WindowSeen       -       open    -       -
+MarksRevised     -       open    -       -
+SectionSkipped   -       open    -       -
+SectionReopened  -       open    -       -
+ProductUsed      -       open    -       -
+UseCorrected     -       open    closed  -
+WaterTouched     -       open    closed  -
+SectionChecked   -       open    -       -
+BeforeCoatRead   -       open    -       -
+FreshTaken       -       open    -       -
+PaintRead        -       open    -       -
+GlossRead        -       open    -       -
+OdometerRead     -       open    -       -
+TrialJudged      -       open    -       -
+DamageNoted      -       open    -       -
+AgreementNoted   -       open    closed  -
+NoteWritten      -       open    closed  -
+FileAttached     -       open    closed  -
+PaperIssued      -       open    closed  -
+IncidentNoted    -       open    closed  -
+IncidentAmended  -       open    closed  -
+CallBackPromised -       open    closed  -
+CallBackMoved    -       open    closed  -
+CallBackEnded    -       open    closed  -
+PromiseTold      -       open    closed  -
+KeysTaken        -       open    closed  -
+PaymentNoted     -       open    closed  -
+JobClosed        -       closed  -       -
+JobReopened      -       -       open    -
+JobGiven         -       given   -       -
+JobTaken         -       open    -       open
+PartSaid         -       open    closed  -
 """
 CELLS = [
     (state, kind, word)
     for line in WORDS.strip().splitlines()[1:]
     for kind, *words in [line.split()]
-    for state, word in zip(("new", "open", "closed"), words, strict=True)
+    for state, word in zip(("new", "open", "closed", "given"), words, strict=True)
 ]
 STRANGERS = [kind for kind in SAMPLES if kind not in {cell[1] for cell in CELLS}]
 # What the sections must have gone through before an event of that kind fits.
@@ -94,7 +97,7 @@ def job_in(state: str, kind: str) -> Book:
     if state == "open":
         book.press(5, *BEFORE.get(kind, []))
     else:
-        book.press(10, ev.JobClosed())
+        book.press(10, ev.JobClosed() if state == "closed" else ev.JobGiven())
     assert book.odd() == [] and book.job().state == state
     return book
 
@@ -128,7 +131,7 @@ def test_cell(state: str, kind: str, word: str) -> None:
         assert after != before
 
 
-@pytest.mark.parametrize("state", ["new", "open", "closed"])
+@pytest.mark.parametrize("state", ["new", "open", "closed", "given"])
 @pytest.mark.parametrize("kind", STRANGERS)
 def test_what_is_no_job_event_is_set_aside(state: str, kind: str) -> None:
     before = fold_in(state, kind)
@@ -139,7 +142,7 @@ def test_what_is_no_job_event_is_set_aside(state: str, kind: str) -> None:
 
 
 def test_the_table_names_nothing_else() -> None:
-    assert set(JOB_TABLE) == {"new", "open", "closed"}
+    assert set(JOB_TABLE) == {"new", "open", "closed", "given"}
     for state, cells in JOB_TABLE.items():
         assert set(cells) == {k for s, k, word in CELLS if s == state and word != "-"}
 

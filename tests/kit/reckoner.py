@@ -90,6 +90,10 @@ def films(lines: Sequence[tuple[int, Row]], jobs: set[str]) -> list[Film]:
     touched_us: dict[Key, int] = {}
     for at_us, row in lines:
         event = row.event
+        if isinstance(event, ev.JobGiven):
+            # Whoever has the job stands by for it.
+            for key in [key for key in running if key[0] == row.job]:
+                running.pop(key).ended_us = at_us
         if row.job not in jobs or not isinstance(
             event, ev.WorkStarted | ev.StepFinished | ev.SectionSkipped | ev.MarksRevised
         ):

@@ -96,6 +96,9 @@ SAMPLES: dict[str, Struct] = {
         ev.PaymentNoted("card"),
         ev.JobClosed(),
         ev.JobReopened("forgot the sills"),
+        ev.JobGiven("0a1b"),
+        ev.JobTaken("cart", 9, "0" * 64, 3, 2),
+        ev.PartSaid("job-2"),
         ev.PackOpened("coat", 50.0),
         ev.PackWeighed("coat", 31.0),
         ev.JobImported(

@@ -56,10 +56,7 @@ def joining(log: Log, file: JobFile, told: Progress = nobody) -> Joining:
     own = any(one.origin == log.origin for one in file.header.origins)
     mine = [line for line in new if line[0] == log.origin]
     if mine:
-        raise no_import(
-            f"row {mine[0][1]} of this very log is in the file and not in the log: what "
-            "is here is an older copy; put the newest one back with cartclock restore FILE."
-        )
+        raise _older_copy(mine[0])
     if not own and log.summaries.is_own(job):
         raise no_import(
             "the job was begun on this laptop, and rows of another cannot join it; "
@@ -77,6 +74,34 @@ def joining(log: Log, file: JobFile, told: Progress = nobody) -> Joining:
         known=before is not None
         and before.parts == file.header.origins
         and before.as_of_us >= as_of_us,
+    )
+
+
+def taking(log: Log, file: JobFile, told: Progress = nobody) -> Joining:
+    """What a file brings to a log that goes on with its job.
+
+    Raises Refused as `joining` does; the job may have been on this cart before, all of whose rows
+    in the file must be those that are here.
+    """
+    new = _new_rows(log, file, told)
+    _mind_heads(log, file)
+    mine = [line for line in new if line[0] == log.origin]
+    if mine:
+        raise _older_copy(mine[0])
+    return Joining(
+        stored=new,
+        texts=[one for one in file.texts if log.private_text(one.ref) is None],
+        plans=frozenset(sha256 for sha256 in file.plans if log.plan_text(sha256) is None),
+        own=False,
+        older=False,
+        known=not new,
+    )
+
+
+def _older_copy(mine: Stored) -> Refused:
+    return no_import(
+        f"row {mine[1]} of this very log is in the file and not in the log: what "
+        "is here is an older copy; put the newest one back with cartclock restore FILE."
     )
 
 

@@ -259,7 +259,9 @@ def sum_up(log: Log) -> None:
     for row in rows:
         if row.job:
             newest[row.job] = max(newest.get(row.job, row.entered_us), row.entered_us)
-    found = folded(believed_rows(rows), newest, {row.shift for row in rows if row.shift})
+    shifts = {row.shift for row in rows if row.shift}
+    # With what other carts did on jobs that were taken over.
+    found = folded(believed_rows(log.rows_of(newest, shifts)), newest, shifts)
     lines = job_lines(found, Instant(0))
     jobs = [replace(line, last_us=newest[line.job]) for line in lines]
     log.append([], jobs=jobs, shifts=shift_lines(found))
