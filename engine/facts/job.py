@@ -53,7 +53,7 @@ JOB_TABLE: dict[JobState, dict[str, JobState]] = {
 }
 
 
-class Held(Struct, frozen=True):
+class Holding(Struct, frozen=True):
     """An earlier holding of a job, as the cart that had it knew it.
 
     Fields:
@@ -123,7 +123,7 @@ class Job(Struct):
     taken_us: Instant | None = None
     given_us: Instant | None = None
     given_to: str = ""
-    before: list[Held] = []
+    before: list[Holding] = []
     whole: str = ""
     odd: list[Odd] = []
 
@@ -600,7 +600,7 @@ def _take_over(job: Job, row: Row, event: ev.JobTaken) -> None:
     ]
     own = job.holder == row.origin
     job.before.append(
-        Held(
+        Holding(
             job.holder,
             job.taken_seq,
             job.taken_us or job.opened_us,

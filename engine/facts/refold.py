@@ -17,7 +17,7 @@ from msgspec.structs import replace
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts import job as jobs_
 from cartclock.engine.facts import shift as shifts_
-from cartclock.engine.facts.job import Held, Job
+from cartclock.engine.facts.job import Holding, Job
 from cartclock.engine.facts.rows import Fold, Odd, Row, believed_rows
 from cartclock.engine.facts.shift import Shift
 from cartclock.engine.press import Press
@@ -86,7 +86,7 @@ def folded(rows: Sequence[Row], job_ids: Iterable[str], shift_ids: Iterable[str]
     return Folded(jobs, shifts, no_jobs, no_shifts, of_jobs + of_shifts)
 
 
-def _as_it_had_it(one: Held, number: int, rows: Sequence[Row], late: Sequence[Row]) -> Held:
+def _as_it_had_it(one: Holding, number: int, rows: Sequence[Row], late: Sequence[Row]) -> Holding:
     """An earlier holding as the cart that had it knew it: with what it wrote later than the next
     one knew, and without what it had struck by then.
 

@@ -196,7 +196,7 @@ def test_whatever_the_record_shows_of_a_press_is_a_change_that_is_named() -> Non
         "ClockedOn", "DayExpected", "CheckedIn", "CautionsRead", "PaperIssued", "PackOpened",
         "PackWeighed", "JobImported",
         "ClothingSaid", "RoofSaid", "IncidentAmended",
-        "CallBackMoved", "CallBackEnded",
+        "CallBackMoved", "CallBackEnded", "PartSaid",
     }  # fmt: skip
 
 

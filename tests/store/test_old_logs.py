@@ -28,8 +28,8 @@ EMPTY: tuple[object, ...] = ("", None, [], {}, 0)
 # Who said what happened to a section stands with it since.
 ADDED = {"stages": "worker"}
 # How long hands were on a section before it was put down is counted since, and which stages were
-# begun is told.
-COUNTED = ("hands_us", "begun")
+# begun is told, and which cart has the job since which of its rows.
+COUNTED = ("hands_us", "begun", "holder", "taken_seq")
 # Both are told in `dates`.
 MOVED = {"fresh", "handover"}
 # Rows tell the same in other words since.
