@@ -22,6 +22,26 @@ COMPILER = shutil.which("cc") or shutil.which("gcc")
 _HEAD = struct.Struct("=iiqq")
 WRITE, SYNC, CUT, SAID = 1, 2, 3, 4
 NAMES = {1: "log.db", 2: "log.db-wal"}
+# How a program presses that is killed, or whose disk fails: three rows, then it is said.
+PRESSING = """
+import os, sys
+from pathlib import Path
+from cartclock.engine.facts.events import DrinkTaken
+from cartclock.engine.facts.rows import Evidence, Row
+from cartclock.engine.press import Press
+from cartclock.engine.store.log import Log
+
+def press(log):
+    first = log.head.seq + 1
+    log.append([
+        Row(log.origin, seq, Press(log.origin, first), "s", "", "me", seq, seq, seq, "b", seq,
+            True, "worker", DrinkTaken(seq + 1))
+        for seq in range(first, first + 3)
+    ])
+    os.write(1, b"written %d\\n" % log.head.seq)
+
+log = Log.open(Path(sys.argv[1]))
+"""
 # A disk writes so much at once or not at all.
 SECTOR = 512
 

@@ -10,34 +10,20 @@ import pytest
 
 from cartclock.engine.store.log import Log
 from cartclock.engine.trouble import StoreFault
-from tests.kit.disk import COMPILER, SAID, compiled, crashes, journal, on_the_disk
+from tests.kit.disk import COMPILER, PRESSING, SAID, compiled, crashes, journal, on_the_disk
 
 pytestmark = pytest.mark.skipif(COMPILER is None, reason="no compiler for the disk of tests/kit")
 
 # Power failures put together from one run: so many by default, and in the long run.
 CRASHES, MANY_CRASHES = 60, 8_000
 
-# Presses of three rows; every few of them the heartbeat, which moves rows into the log itself.
-PRESSES = """
-import os, sys
-from pathlib import Path
-from cartclock.engine.facts.events import DrinkTaken
-from cartclock.engine.facts.rows import Evidence, Row
-from cartclock.engine.press import Press
-from cartclock.engine.store.log import Log
-
-log = Log.open(Path(sys.argv[1]))
+# Presses, and every few of them the heartbeat, which moves rows into the log itself.
+PRESSES = f"""{PRESSING}
 if len(sys.argv) > 2:
     log._db.execute(sys.argv[2])
 os.write(1, b"begun\\n")
 for number in range(24):
-    press = log.head.seq + 1
-    log.append([
-        Row(log.origin, seq, Press(log.origin, press), "s", "", "me", seq, seq, seq, "b", seq,
-            True, "worker", DrinkTaken(seq + 1))
-        for seq in range(press, press + 3)
-    ])
-    os.write(1, b"written %d\\n" % log.head.seq)
+    press(log)
     if number % 5 == 4:
         log.beat(number, Evidence(number, "b", number))
         os.write(1, b"beat\\n")

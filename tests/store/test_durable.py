@@ -22,29 +22,16 @@ from cartclock.engine.press import Press
 from cartclock.engine.store import schema
 from cartclock.engine.store.log import Head, JobSummary, Log, seal
 from cartclock.engine.trouble import StoreFault
+from tests.kit.disk import PRESSING
 
 ROOT = Path(__file__).parents[2]
 
-# Presses of three rows each, acknowledged on stdout once append has returned.
-PRESSER = """
-import os, sys
-from pathlib import Path
-from cartclock.engine.facts.events import DrinkTaken
-from cartclock.engine.facts.rows import Row
-from cartclock.engine.press import Press
-from cartclock.engine.store.log import Log
-
-log = Log.open(Path(sys.argv[1]))
+# So many presses, each acknowledged on stdout once append has returned.
+PRESSER = f"""{PRESSING}
 if len(sys.argv) > 3:
     log._db.execute(sys.argv[3])
 for _ in range(int(sys.argv[2])):
-    press = log.head.seq + 1
-    log.append([
-        Row(log.origin, seq, Press(log.origin, press), "s", "", "me", seq, seq, seq, "b", seq,
-            True, "worker", DrinkTaken(seq + 1))
-        for seq in range(press, press + 3)
-    ])
-    os.write(1, b"written %d\\n" % log.head.seq)
+    press(log)
 """
 
 
