@@ -167,8 +167,9 @@ def test_a_backup_of_a_damaged_log_is_none(cart: Path, tmp_path: Path) -> None:
     with Log.open(cart) as log:
         drink(log, *range(400))
     data = bytearray(cart.read_bytes())
-    # The middle of the file: pages of rows and of their indexes.
-    data[len(data) // 2 : len(data) // 2 + 2048] = b"\x55" * 2048
+    # Two whole pages in the middle of the file, of rows or of their indexes.
+    at = len(data) // 2 // 4096 * 4096
+    data[at : at + 8192] = b"\x55" * 8192
     cart.write_bytes(data)
     with (
         Log.open(cart) as log,
