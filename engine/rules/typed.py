@@ -9,7 +9,7 @@ from cartclock.engine.facts import events as ev
 from cartclock.engine.plan.amounts import PRICE
 from cartclock.engine.trouble import Refused
 
-# Letters of a note that are kept, of the words for a vehicle, and of a name; our own judgement.
+# The most letters of a note, of the words for a vehicle, and of a name; our own judgement.
 NOTE_MOST = 2000
 VEHICLE_MOST = 60
 NAME_MOST = 100
@@ -41,15 +41,21 @@ def odometer(text: str, usual: str) -> ev.OdometerRead:
 
 
 def note(text: str) -> str:
-    """The words of a person, as many of them as are kept."""
-    return text[:NOTE_MOST]
+    """The words of a person; refuses more than `NOTE_MOST` letters."""
+    return _at_most(text, NOTE_MOST)
 
 
 def vehicle(text: str) -> str:
-    """The words for a vehicle, as many of them as are kept."""
+    """The words for a vehicle; refuses none and more than `VEHICLE_MOST` letters."""
     if not text:
         raise Refused("A job needs a word for the vehicle, like: bottle green estate.")
-    return text[:VEHICLE_MOST]
+    return _at_most(text, VEHICLE_MOST)
+
+
+def _at_most(text: str, most: int) -> str:
+    if len(text) > most:
+        raise Refused(f"{most} letters at most: take {len(text) - most} out of these {len(text)}.")
+    return text
 
 
 def price(text: str) -> str | None:

@@ -124,6 +124,8 @@ OF_TYPED: list[Case] = [
     (lambda: typed.entered("opens", None), "opens: enter a number, 0 or more."),
     (lambda: typed.entered("opens", -1.0), "opens: enter a number, 0 or more."),
     (lambda: typed.vehicle(""), "A job needs a word for the vehicle, like: bottle green estate."),
+    (lambda: typed.vehicle("a" * 72), "60 letters at most: take 12 out of these 72."),
+    (lambda: typed.note("a" * 2001), "2000 letters at most: take 1 out of these 2001."),
     (lambda: typed.price("1.250"), "1.250 could be 1250 or 1.25; write one of them."),
     (lambda: typed.refuse_price("five"), "'five' is not a price; write digits like 18.50."),
     (

@@ -221,7 +221,7 @@ async def test_a_section_is_added_behind_the_chosen_one(tmp_path: Path) -> None:
         await play.press("+")
         await play.type("right")
         assert play.kinds == before
-        assert play.notice
+        assert play.sheet.says
 
 
 async def test_of_a_long_plan_only_what_goes_on_shows_its_sections(tmp_path: Path) -> None:

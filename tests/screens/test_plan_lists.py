@@ -149,7 +149,7 @@ async def test_steps_come_go_and_move_until_the_stage_is_begun(tmp_path: Path) -
         await otherwise(play, "Polish")
         await pick(play, "a step is added", "add a step", "first", "work by hand")
         await play.type("dust")
-        assert play.notice.startswith("Polish was begun: its steps and layers stay.")
+        assert play.sheet.says.startswith("Polish was begun: its steps and layers stay.")
         assert play.odd() == []
 
 

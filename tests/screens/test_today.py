@@ -127,11 +127,39 @@ async def test_a_job_needs_a_word_for_the_vehicle(tmp_path: Path) -> None:
         await pick(play, "maintenance")
         await pick(play, "van")
         await play.type("   ")
-        assert play.notice.startswith("A job needs a word for the vehicle")
+        assert play.text.count("A job needs a word for the vehicle") == 1
+        # The line stands open for the word.
+        assert play.sheet.is_text
+        await play.press("esc")
         for keys in (["esc"], ["space", "esc"], ["space", "space", "a", "esc"]):
             await play.press("+", *keys)
             assert play.bench.rows == []
             assert not play.sheet.is_open
+
+
+@pytest.mark.parametrize("size", [(80, 24), (40, 12)])
+async def test_what_is_refused_stands_in_its_line_to_be_mended(
+    tmp_path: Path, size: tuple[int, int]
+) -> None:
+    too_long = "silver hatchback with the name of somebody's aunt and stickers on it"
+    async with played(tmp_path, on=False, size=size) as play:
+        await play.press("+")
+        await pick(play, "maintenance")
+        await pick(play, "van")
+        await play.type(too_long)
+        assert said_once(play, "60 letters at most: take 8 out of these 68.")
+        assert (play.bench.rows, play.sheet.title) == ([], "The vehicle in a few words")
+        await play.press(*["backspace"] * len(" on it"), "enter")
+        assert said_once(play, "60 letters at most: take 2 out of these 62.")
+        await play.press(*["backspace"] * len(" stickers"), *"dog", "enter", "esc")
+        opened = play.bench.rows[-1].event
+        assert isinstance(opened, ev.JobOpened)
+        assert opened.vehicle == "silver hatchback with the name of somebody's aunt anddog"
+
+
+def said_once(play: Play, sentence: str) -> bool:
+    """Whether a sentence stands once on the screen, however it is folded."""
+    return " ".join(play.text.split()).count(sentence) == 1
 
 
 async def test_an_own_plan_file_opens_a_job(tmp_path: Path) -> None:

@@ -122,7 +122,7 @@ class CartScreen(Screen[None]):
             # What wrote nothing took time all the same.
             self.cart.workplace.look_again()
         self._reasons = None
-        if refused:
+        if refused and self.sheet.says != refused:
             # The press may have gone to another screen before it was refused.
             self.cart.say(refused)
         self._stand_again()

@@ -17,6 +17,7 @@ from textual.reactive import Reactive
 from textual.widgets import Input
 
 from cartclock.engine.letters import inert, wrapped
+from cartclock.engine.trouble import Refused
 from cartclock.tui.widgets.hint import hint_parts, hint_rows
 from cartclock.tui.widgets.keyrow import KeyItem
 from cartclock.tui.widgets.plain import Plain
@@ -337,6 +338,11 @@ class Sheet(Vertical):
         """What esc does besides closing."""
         return self._at_close or nothing
 
+    @property
+    def says(self) -> str:
+        """What the open list answers; "" without an answer and of a list that is closed."""
+        return self._answer if self.is_open else ""
+
     def say(self, sentence: str) -> None:
         """Answers in place of the keys, until the next one."""
         self._answer = sentence
@@ -450,12 +456,28 @@ class Sheet(Vertical):
         return closed
 
     def entered(self, text: str) -> Do:
-        """What is to be done with the text of the open line, which closes."""
+        """What is to be done with the text of the open line, which closes.
+
+        Where the text is refused the line stands open again with it, to be mended, and says why.
+        """
         texted = self._texted
         if texted is None:
             return nothing
+        again = partial(
+            self.open_text, self._title, texted, text, self.closed, self._hint, self._told
+        )
         self.close()
-        return partial(texted, text.strip())
+
+        def take() -> None:
+            try:
+                texted(text.strip())
+            except Refused as why:
+                if not self.is_open:
+                    again()
+                    self.say(str(why))
+                raise
+
+        return take
 
 
 def nothing() -> None:
