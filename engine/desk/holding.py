@@ -6,26 +6,49 @@ together with those rows (`engine/store/DECISIONS.md`, 12).
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
+from typing import Protocol
 
 from msgspec import Struct
 
 from cartclock.engine.desk.bench import Bench
 from cartclock.engine.desk.exchange import Exported, export_job
 from cartclock.engine.desk.shop import Shop
-from cartclock.engine.facts.events import JobImported, JobTaken
+from cartclock.engine.facts.events import JobGiven, JobImported, JobTaken
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.rows import Draft, Row, believed_rows
+from cartclock.engine.joined.handed import JobThere, TakenElsewhere
 from cartclock.engine.rules import holding
 from cartclock.engine.store.chain import Progress, nobody
 from cartclock.engine.store.exchange import job_file
 from cartclock.engine.store.exchange.job_file import JobFile
 from cartclock.engine.store.exchange.joining import taking
 from cartclock.engine.store.imported import fold_imported
+from cartclock.engine.times import Instant, Length
 from cartclock.engine.trouble import Refused
+
+MOST_SKEW_US = 30_000_000
+"""So far a cart's clock may be off the shop's, for a film that goes on by another clock opens
+later or earlier by as much. Our own judgement."""
 
 # As many letters of an identity are said.
 SAID_IDENTITY = 8
+
+
+class HandsOn(Protocol):
+    """A shop that hands jobs on, as `engine.joined.holding.HandingShop` does."""
+
+    @property
+    def ahead_us(self) -> Length:
+        """The clock of the shop less this computer's."""
+
+    def job_there(self, handle: str) -> JobThere:
+        """The job that goes by a number or by the beginning of an id."""
+
+    def claim(
+        self, there: JobThere, origin: str, tenure: int, now_us: Instant, silent: bool
+    ) -> bytes:
+        """Takes it in this turn; the file of it."""
 
 
 class TakenOver(Struct, frozen=True):
@@ -42,6 +65,15 @@ class TakenOver(Struct, frozen=True):
     rows: int
     aside: tuple[Row, ...]
     written: bool
+
+
+def give_away(bench: Bench, job: str, to: str = "") -> None:
+    """Gives a job away; the shop's server hands it on once it hears of it.
+
+    to: how the identity of the only cart begins that may take it; "": whichever comes first.
+    Raises Refused, StoreFault.
+    """
+    bench.do(holding.give, job, to, bench.log.origin)
 
 
 def give_by_file(
@@ -75,12 +107,25 @@ def take_by_file(bench: Bench, content: bytes, told: Progress = nobody) -> Taken
     """
     file = job_file.read(content, told)
     job = _folded(file)
-    if _has(bench, job):
-        return TakenOver(bench.jobs[job.id], 0, (), False)
     if job.state != "given" or not job.given_to:
         raise Refused(
-            f"Job {job.opened.number} was not given to this cart; cartclock shop give on the cart "
+            f"Job {job.opened.number} was not given to one cart; cartclock shop give on the cart "
             "that has it writes the file to take it by."
+        )
+    return _take(bench, file, job, told)
+
+
+def go_on(bench: Bench, content: bytes, silent: bool, told: Progress = nobody) -> TakenOver:
+    """Goes on with a job of another cart as the shop has it, once the shop has let this one.
+
+    silent: it need not have been given. Raises as `take_by_file` does.
+    """
+    file = job_file.read(content, told)
+    job = _folded(file)
+    if job.state != "given" and not silent:
+        raise Refused(
+            f"Job {job.opened.number} was not given away by what the shop has of it; send again "
+            "from the cart that has it."
         )
     return _take(bench, file, job, told)
 
@@ -102,6 +147,8 @@ def _has(bench: Bench, there: Job) -> bool:
 
 def _take(bench: Bench, file: JobFile, job: Job, told: Progress) -> TakenOver:
     """Goes on with the job of a file whose holder let go of it, or is held to have."""
+    if _has(bench, job):
+        return TakenOver(bench.jobs[job.id], 0, (), False)
     own = bench.log.origin
     if job.given_to and not own.startswith(job.given_to):
         raise Refused(
@@ -143,3 +190,59 @@ def set_aside(rows: Sequence[Row], job: str) -> tuple[Row, ...]:
     """The rows of a job that count for none of its holdings: they were written by a cart that no
     longer had it, or that took it where another one counts."""
     return tuple(row for row in believed_rows(rows) if row.job == job and not row.tenure)
+
+
+def take_from_shop(
+    bench: Bench,
+    shop: HandsOn,
+    handle: str,
+    silent: bool = False,
+    told: Progress = nobody,
+) -> TakenOver:
+    """Goes on with a job that the shop hands on; only one cart gets it, whoever asks.
+
+    Args:
+        handle: its number on the cart that has it, or the beginning of its id.
+        silent: it need not have been given, because that cart says nothing any more.
+
+    What was taken and could not be written here is taken again. Raises ShopFault, Refused,
+    StoreFault, psycopg.Error.
+    """
+    there = shop.job_there(handle)
+    if abs(ahead_us := shop.ahead_us) > MOST_SKEW_US:
+        raise Refused(
+            f"The clock of this cart is {abs(ahead_us) / 1e6:.0f} s off the shop's; set it, so "
+            "that films go on by the right time."
+        )
+    own = bench.log.origin
+    bench.load({there.job})
+    here = bench.jobs.get(there.job)
+    known = 0 if here is None else here.tenure
+    mine = there.origin == own and known == there.tenure
+    if mine and here is not None and here.state != "given":
+        raise Refused(f"Job {here.opened.number} is on this cart; there is nothing to take.")
+    # What was taken before and came to nothing here is asked for in the same turn.
+    again = there.origin == own and known < there.tenure
+    tenure = there.tenure if again else there.tenure + 1
+    return go_on(bench, shop.claim(there, own, tenure, bench.now_us, silent), silent, told)
+
+
+def heed_taken(bench: Bench, taken: Iterable[TakenElsewhere]) -> list[str]:
+    """Lets go of the jobs that another cart took while this one did not know; what came of each,
+    a sentence. One that is in hand is named and stays until it is put down."""
+    said = []
+    for one in taken:
+        bench.load({one.job})
+        job = bench.jobs.get(one.job)
+        if job is None or job.state != "open" or job.tenure > one.tenure:
+            continue
+        named = f"Job {job.opened.number}, {job.opened.vehicle}, was taken by cart {one.cart}"
+        if any(section.state == "in hand" for section in job.sections.values()):
+            said.append(f"{named}; put down what is in hand of it, it goes on there.")
+            continue
+        bench.machine([Draft(JobGiven(one.origin), job.id)], bench.worker)
+        said.append(
+            f"{named} and goes on there. What was pressed on it here since is set aside; your "
+            "hours stand."
+        )
+    return said

@@ -19,6 +19,15 @@ _OURS = {
         "this cart."
     ),
 }
+# Of handing over.
+_HANDED = {
+    "CC006": "{said}; cartclock shop jobs lists what there is",
+    "CC007": "{said}; look again who has it",
+    "CC008": (
+        "{said}. Where that cart says nothing any more and never will, cartclock shop take "
+        "--silent takes it all the same"
+    ),
+}
 # Classes and codes of PostgreSQL, appendix A.
 _THEIRS = {
     "08": "the line to it, or to the node that this shop is on, broke; send again later",
@@ -26,6 +35,7 @@ _THEIRS = {
     "3D": "there is no such database; look at the setting `joined`",
     "3F": "it has no tables of cartclock; its owner runs cartclock shop tables",
     "42": "its tables are of another version; its owner runs cartclock shop tables",
+    "40": "another cart was at it at the same instant; do it again",
     "53": "it has no room for another one; send again later",
     "57": "it was shut down meanwhile; send again later",
 }
@@ -43,6 +53,8 @@ def shop_fault(error: psycopg.Error) -> ShopFault:
     """What an error of the server or of the line to it means, as whole sentences."""
     state = error.sqlstate or ""
     said = " ".join(str(error).split("\nCONTEXT")[0].split()).rstrip(".")
+    if state in _HANDED:
+        return ShopFault(f"Nothing was taken: {_HANDED[state].format(said=said)}.")
     if state in _OURS:
         kind = Parted if state == "CC004" else ShopFault
         return kind(_OURS[state].format(said=said))

@@ -61,7 +61,8 @@ def every_figure(log: Log) -> tuple[Figures, ...]:
         open_jobs = []
         for id_, lines in found.items():
             for job in lines.get("job_line", ()):
-                if job["origin"]:
+                # What was given away is told by the cart that has it.
+                if job["origin"] or job["state"] == "given":
                     lines.clear()
                 elif job["closed_us"] is None:
                     open_jobs.append(id_)

@@ -72,7 +72,7 @@ def send(
     """
     # First, whatever else comes to nothing.
     forgotten = forget_there(log, line)
-    skew_us = _skew_us(line)
+    skew_us = shop_ahead_us(line)
     head = log.head
     theirs, figures = _theirs(line, log.origin)
     _look_whether_parted(log, head, theirs)
@@ -96,7 +96,8 @@ def send(
     return Sent(reached, added, _tell(log, line, head, figures), skew_us, said, forgotten)
 
 
-def _skew_us(line: psycopg.Connection) -> Length:
+def shop_ahead_us(line: psycopg.Connection) -> Length:
+    """The clock of the shop less this computer's."""
     before = time.time()
     found = line.execute("SELECT extract(epoch FROM clock_timestamp())").fetchone()
     assert found is not None  # a function without arguments answers with one line

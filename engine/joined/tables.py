@@ -70,12 +70,12 @@ def tables_sql(nodes: bool = False) -> str:
     rows = rows.replace("{partitioned}", "" if nodes else " PARTITION BY HASH (shop)")
     # What is private before the views: behind those nobody may call what is not granted by name.
     figures = _text("figures.sql") + _text("stock.sql") + made
-    back = _text("private.sql") + _text("pull.sql")
+    back = _text("private.sql") + _text("pull.sql") + _text("holders.sql")
     made = "\n".join((rows, figures, back, named + views))
     return f"{made}\n{_placed()}" if nodes else made
 
 
-PLACED = ("rows", "told", "private_text", "private_told", WINDOWS, STOCK, *FIGURE_TABLES)
+PLACED = ("rows", "told", "holders", "private_text", "private_told", WINDOWS, STOCK, *FIGURE_TABLES)
 """The tables that are placed by their shop, where the line of its cart in `heads` is."""
 
 

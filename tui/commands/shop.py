@@ -24,6 +24,7 @@ from cartclock.tui.commands.door import (
 )
 from cartclock.tui.commands.given import for_programs, mind_day
 from cartclock.tui.commands.progress import progress
+from cartclock.tui.commands.shop_handing import give, heed, part, take, who
 from cartclock.tui.commands.shop_log import check, new_log, pull
 from cartclock.tui.commands.shop_way import to_shop
 
@@ -110,6 +111,7 @@ def push() -> None:
     """Send the shop what it has not of this cart's log, and what the log says."""
     from importlib.metadata import version
 
+    from cartclock.engine.joined.holding import HandingShop
     from cartclock.engine.joined.link import about_tables
     from cartclock.engine.joined.membership import membership
     from cartclock.engine.joined.sending import send
@@ -128,6 +130,7 @@ def push() -> None:
         private = membership(path).private
         done = send(log, line, version("cartclock"), heard, private)
         older = about_tables(line)
+        elsewhere = HandingShop(line).taken_elsewhere(log.origin)
     rows = "1 row" if done.rows == 1 else f"{done.rows} rows"
     say(f"{rows} sent; the shop has {done.head + 1}, all of this cart's log.")
     if done.private.texts:
@@ -143,6 +146,7 @@ def push() -> None:
         say(older, err=True)
     if abs(done.skew_us) > _SKEW_US:
         say(f"The shop's clock is {done.skew_us / 1e6:+.0f} s off this computer's.", err=True)
+    heed(elsewhere)
 
 
 def _texts(many: int) -> str:
@@ -301,3 +305,5 @@ for _command in (pull, check, new_log):
     shop.add_command(_command)
 for _name in SHOP_QUESTIONS:
     shop.add_command(_asks(_name))
+for _command in (who, give, take, part):
+    shop.add_command(_command)

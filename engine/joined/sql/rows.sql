@@ -171,17 +171,21 @@ BEGIN
     RETURN QUERY SELECT head.seq, encode(head.digest, 'hex'), many;
 END $$;
 
+-- A row as it was pushed; p_prev: digest of the row before it.
+CREATE OR REPLACE FUNCTION line_of(r rows, p_prev bytea) RETURNS text
+LANGUAGE sql STABLE AS $$
+    SELECT format('["%s",%s,%s,%s,%s,%s,%s,%s,%s,%s,%s,%s,%s,%s,%s,%s,"%s"]',
+        r.origin, r.seq, r.press, coalesce('"' || r.shift || '"', 'null'),
+        coalesce('"' || r.job || '"', 'null'), to_json(r.worker), to_json(r.kind), r.v,
+        r.at_us, r.entered_us, r.wall_us, to_json(r.boot), r.tick_us, r.sure::int,
+        to_json(r.by), to_json(r.body), coalesce(encode(p_prev, 'hex'), '')) $$;
+
 -- Rows of the login's own log behind one, as they were pushed: for a cart whose disk was lost, or
 -- on which an older copy was put back.
 CREATE OR REPLACE FUNCTION pull_own_1(p_origin uuid, p_after bigint, p_most int)
 RETURNS TABLE (line text, digest text)
 LANGUAGE sql STABLE SECURITY DEFINER SET search_path = cartclock, pg_catalog, pg_temp AS $$
-    SELECT format('["%s",%s,%s,%s,%s,%s,%s,%s,%s,%s,%s,%s,%s,%s,%s,%s,"%s"]',
-            r.origin, r.seq, r.press, coalesce('"' || r.shift || '"', 'null'),
-            coalesce('"' || r.job || '"', 'null'), to_json(r.worker), to_json(r.kind), r.v,
-            r.at_us, r.entered_us, r.wall_us, to_json(r.boot), r.tick_us, r.sure::int,
-            to_json(r.by), to_json(r.body), coalesce(encode(p.digest, 'hex'), '')),
-        encode(r.digest, 'hex')
+    SELECT line_of(r, p.digest), encode(r.digest, 'hex')
     FROM rows r
     JOIN heads h ON h.shop = r.shop AND h.origin = r.origin AND h.role = session_user
     LEFT JOIN rows p ON p.shop = r.shop AND p.origin = r.origin AND p.seq = r.seq - 1

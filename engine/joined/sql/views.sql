@@ -14,8 +14,10 @@ BEGIN
         INSERT INTO told AS t VALUES (head.shop, id, p_origin, p_fold, p_seq,
                 decode(one->>'digest', 'hex'))
             ON CONFLICT (shop, subject) DO UPDATE
-            SET fold = p_fold, seq = p_seq, digest = excluded.digest
-            WHERE t.origin = p_origin AND (t.fold, t.seq) <= (p_fold, p_seq);
+            SET origin = p_origin, fold = p_fold, seq = p_seq, digest = excluded.digest
+            WHERE (t.origin = p_origin AND (t.fold, t.seq) <= (p_fold, p_seq))
+            -- Of a job that went from cart to cart the newest says how it stands.
+            OR (t.origin <> p_origin AND has_taken(head.shop, id, p_origin));
         CONTINUE WHEN NOT FOUND;
         PERFORM wipe(head.shop, ARRAY[id]);
         FOR made, lines IN SELECT * FROM jsonb_each(one->'lines') LOOP
@@ -53,7 +55,7 @@ GRANT EXECUTE ON FUNCTION push_1, pull_own_1, tell_1, my_shop, my_shops TO cartc
 GRANT EXECUTE ON FUNCTION my_shop, my_shops TO cartclock_reader;
 GRANT SELECT ON version TO cartclock_cart, cartclock_reader;
 DO $$ DECLARE made text; BEGIN
-    FOREACH made IN ARRAY ARRAY['heads', 'rows', 'told'] || cartclock.figure_tables() LOOP
+    FOREACH made IN ARRAY ARRAY['heads', 'rows', 'told', 'holders'] || cartclock.figure_tables() LOOP
         EXECUTE format('ALTER TABLE cartclock.%I ENABLE ROW LEVEL SECURITY', made);
         EXECUTE format('GRANT SELECT ON cartclock.%I TO cartclock_cart, cartclock_reader', made);
         EXECUTE format('DROP POLICY IF EXISTS cart ON cartclock.%I', made);

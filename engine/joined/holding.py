@@ -1,0 +1,108 @@
+"""Which cart has a job by the shop's server, which lets exactly one have it, and its rows."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import msgspec
+
+from cartclock.engine.joined.faults import ShopFault
+from cartclock.engine.joined.handed import JobThere, TakenElsewhere
+from cartclock.engine.joined.sending import shop_ahead_us
+from cartclock.engine.store import codec
+from cartclock.engine.store.exchange import job_file
+from cartclock.engine.store.exchange.job_file import Header
+from cartclock.engine.times import Instant, Length
+
+if TYPE_CHECKING:
+    import psycopg
+
+
+class HandingShop:
+    """A shop by which jobs go from cart to cart, over an open line to it."""
+
+    def __init__(self, line: psycopg.Connection) -> None:
+        self._line = line
+
+    @property
+    def ahead_us(self) -> Length:
+        """The clock of the shop less this computer's."""
+        return shop_ahead_us(self._line)
+
+    def job_there(self, handle: str) -> JobThere:
+        """The job of the shop that is open or was given away, by its number or the beginning of its
+        id. Raises ShopFault, naming what there is, if it is none or not the only one."""
+        found = self._line.execute(
+            "SELECT job::text, number, vehicle, cart, given, tenure, origin::text"
+            " FROM cartclock.jobs_there_1(%s) ORDER BY cart, number",
+            (handle.strip().lower(),),
+        ).fetchall()
+        every = [JobThere(*one) for one in found]
+        if not every:
+            raise ShopFault(f"The shop has no open job {handle}; cartclock shop jobs lists them.")
+        if len(every) > 1:
+            names = (f"{it.job[:8]} ({it.cart}: {it.number}, {it.vehicle})" for it in every)
+            raise ShopFault(
+                f"Several jobs go by {handle}: {'; '.join(names)}. Write the beginning of the id."
+            )
+        return every[0]
+
+    def claim(
+        self, there: JobThere, origin: str, tenure: int, now_us: Instant, silent: bool
+    ) -> bytes:
+        """Takes a job in this turn, if nobody else has, and answers with the file of it as the shop
+        has it, up to the newest row that counts of the cart that had it.
+
+        Args:
+            origin: identity of the cart that takes it.
+            now_us: its job time.
+            silent: it need not have been given.
+
+        Asked again it answers the same. Raises ShopFault for rows that are not what was sent,
+        psycopg.Error as the line does.
+        """
+        claimed = self._line.execute(
+            "SELECT * FROM cartclock.take_1(%s, %s, %s, %s)", (there.job, origin, tenure, silent)
+        ).fetchone()
+        assert claimed is not None  # it answers with one line or raises
+        of, last, digest = claimed
+        heads = {
+            log: (newest, head)
+            for log, newest, head in self._line.execute(
+                "SELECT origin, seq, digest FROM cartclock.job_heads_1(%s)", (there.job,)
+            ).fetchall()
+        }
+        heads[of] = (last, digest)
+        stored = []
+        pulled = self._line.execute("SELECT * FROM cartclock.pull_job_1(%s)", (there.job,))
+        for text, theirs in pulled.fetchall():
+            row = msgspec.json.decode(text)
+            # Reckoned here: what the server says of a row is no proof of it.
+            if codec.sha256_of(text.encode()) != theirs:
+                raise ShopFault(f"Row {row[1]} at the shop is not what was sent; it is not read.")
+            if row[0] != of or row[1] <= last:
+                stored.append((*row, theirs))
+        header = Header(
+            format=job_file.JOB_FORMAT,
+            version=job_file.JOB_VERSION,
+            program="",
+            job=there.job,
+            number=there.number,
+            vehicle=there.vehicle,
+            as_of_us=max(now_us, *(Instant(row[9]) for row in stored)),
+            private=False,
+            origins=tuple(job_file.parts_of(stored, heads)),
+        )
+        return job_file.written(header, stored, {}, ())
+
+    def taken_elsewhere(self, origin: str) -> tuple[TakenElsewhere, ...]:
+        """The jobs that a log had and another cart has since; tells the shop what the log took over
+        without asking it."""
+        known = self._line.execute(
+            "SELECT to_regprocedure('cartclock.holdings_1(uuid)') IS NOT NULL"
+        ).fetchone()
+        if not (known and known[0]):
+            # Tables of an earlier program hand nothing on.
+            return ()
+        found = self._line.execute("SELECT * FROM cartclock.holdings_1(%s)", (origin,)).fetchall()
+        return tuple(TakenElsewhere(*one) for one in found)

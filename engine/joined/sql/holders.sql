@@ -1,0 +1,135 @@
+-- Which cart has a job: the one that opened it, or the newest that took it. A turn is one line for
+-- ever, so of two carts that take a job at once exactly one has it.
+CREATE TABLE IF NOT EXISTS holders (
+    shop text NOT NULL, job uuid NOT NULL, tenure int NOT NULL, origin uuid NOT NULL,
+    of uuid NOT NULL, seq bigint NOT NULL, digest text NOT NULL,
+    taken timestamptz NOT NULL DEFAULT now(), PRIMARY KEY (shop, job, tenure));
+CREATE INDEX IF NOT EXISTS holders_of ON holders (shop, of);
+CREATE INDEX IF NOT EXISTS rows_handed ON rows (shop, job, seq)
+    WHERE kind IN ('JobOpened', 'JobGiven', 'JobTaken');
+
+-- The cart that has a job, since which of its rows, and in which turn; no line for no such job.
+CREATE OR REPLACE FUNCTION holder_of(p_shop text, p_job uuid)
+RETURNS TABLE (tenure int, origin uuid, first bigint)
+LANGUAGE sql STABLE SET search_path = cartclock, pg_catalog, pg_temp AS $$
+    (SELECT h.tenure, h.origin, coalesce((SELECT max(r.seq) FROM rows r
+            WHERE r.shop = p_shop AND r.job = p_job AND r.origin = h.origin
+            AND r.kind = 'JobTaken' AND (r.body::jsonb->>'tenure')::int = h.tenure),
+            9223372036854775807)
+        FROM holders h WHERE h.shop = p_shop AND h.job = p_job ORDER BY h.tenure DESC LIMIT 1)
+    UNION ALL
+    (SELECT 1, r.origin, r.seq FROM rows r WHERE r.shop = p_shop AND r.job = p_job
+        AND r.kind = 'JobOpened' AND NOT EXISTS (SELECT FROM holders h
+            WHERE h.shop = p_shop AND h.job = p_job)
+        ORDER BY r.entered_us, r.origin LIMIT 1) $$;
+
+-- Whether the newest taking of a job was by this log.
+CREATE OR REPLACE FUNCTION has_taken(p_shop text, p_job uuid, p_origin uuid) RETURNS boolean
+LANGUAGE sql STABLE SET search_path = cartclock, pg_catalog, pg_temp AS $$
+    SELECT coalesce((SELECT h.origin = p_origin FROM holders h
+        WHERE h.shop = p_shop AND h.job = p_job ORDER BY h.tenure DESC LIMIT 1), false) $$;
+
+-- Jobs of the login's shop that go by a number or by the beginning of an id: open, or given away.
+CREATE OR REPLACE FUNCTION jobs_there_1(p_handle text)
+RETURNS TABLE (job uuid, number bigint, vehicle text, cart name, given boolean, tenure int,
+    origin uuid)
+LANGUAGE sql STABLE SECURITY DEFINER SET search_path = cartclock, pg_catalog, pg_temp AS $$
+    WITH named AS (
+        SELECT j.subject AS job, j.number, j.vehicle FROM job_line j
+            WHERE j.shop = my_shop() AND j.closed_us IS NULL
+        UNION
+        SELECT g.job, (o.body::jsonb->>'number')::bigint, o.body::jsonb->>'vehicle'
+            FROM (SELECT DISTINCT r.job FROM rows r
+                WHERE r.shop = my_shop() AND r.kind = 'JobGiven') g
+            JOIN rows o ON o.shop = my_shop() AND o.job = g.job AND o.kind = 'JobOpened')
+    SELECT n.job, n.number, n.vehicle, c.role, EXISTS (SELECT FROM rows r
+            WHERE r.shop = my_shop() AND r.job = n.job AND r.origin = h.origin
+            AND r.kind = 'JobGiven' AND r.seq > h.first), h.tenure, h.origin
+    FROM named n, LATERAL holder_of(my_shop(), n.job) h
+    JOIN heads c ON c.shop = my_shop() AND c.origin = h.origin
+    WHERE n.job::text LIKE p_handle || '%' OR n.number::text = p_handle $$;
+
+-- Takes a job in its next turn, if nobody else has taken it in that; the newest row of the cart
+-- that had it is what counts of it. Asked again it answers the same. p_silent: it need not have
+-- been given.
+CREATE OR REPLACE FUNCTION take_1(p_job uuid, p_origin uuid, p_tenure int, p_silent boolean)
+RETURNS TABLE (of text, seq bigint, digest text)
+LANGUAGE plpgsql SECURITY DEFINER SET search_path = cartclock, pg_catalog, pg_temp AS $$
+DECLARE mine heads := own_head(p_origin); theirs heads; holder record; wanted text; other holders;
+BEGIN
+    SELECT * INTO other FROM holders h
+        WHERE h.shop = mine.shop AND h.job = p_job AND h.tenure = p_tenure;
+    IF other.origin IS NULL THEN
+        SELECT * INTO holder FROM holder_of(mine.shop, p_job);
+        IF holder.origin IS NULL THEN
+            RAISE EXCEPTION 'no job % is there', p_job USING ERRCODE = 'CC006'; END IF;
+        IF holder.tenure + 1 <> p_tenure THEN
+            RAISE EXCEPTION 'it was handed over % times, not %', holder.tenure - 1, p_tenure - 2
+                USING ERRCODE = 'CC007'; END IF;
+        -- What the other cart sends meanwhile waits, so that the row named is its newest here.
+        SELECT * INTO theirs FROM heads h
+            WHERE h.shop = mine.shop AND h.origin = holder.origin FOR UPDATE;
+        SELECT r.body::jsonb->>'to' INTO wanted FROM rows r
+            WHERE r.shop = mine.shop AND r.job = p_job AND r.origin = holder.origin
+            AND r.kind = 'JobGiven' AND r.seq > holder.first ORDER BY r.seq DESC LIMIT 1;
+        IF wanted IS NULL AND NOT p_silent THEN
+            RAISE EXCEPTION 'cart % has it and did not give it', theirs.role
+                USING ERRCODE = 'CC008'; END IF;
+        IF wanted <> '' AND NOT starts_with(p_origin::text, wanted) THEN
+            RAISE EXCEPTION 'it was given to cart %', wanted USING ERRCODE = 'CC008'; END IF;
+        INSERT INTO holders VALUES (mine.shop, p_job, p_tenure, p_origin, holder.origin,
+            theirs.seq, encode(theirs.digest, 'hex')) ON CONFLICT DO NOTHING;
+        SELECT * INTO other FROM holders h
+            WHERE h.shop = mine.shop AND h.job = p_job AND h.tenure = p_tenure;
+    END IF;
+    IF other.origin <> p_origin THEN
+        RAISE EXCEPTION 'cart % took it first', (SELECT h.role FROM heads h
+            WHERE h.shop = mine.shop AND h.origin = other.origin) USING ERRCODE = 'CC007'; END IF;
+    RETURN QUERY SELECT other.of::text, other.seq, other.digest;
+END $$;
+
+-- The rows of a job, of the shifts it was worked in, and the corrections of the logs these stand
+-- in, as they were pushed.
+CREATE OR REPLACE FUNCTION pull_job_1(p_job uuid) RETURNS TABLE (line text, digest text)
+LANGUAGE sql STABLE SECURITY DEFINER SET search_path = cartclock, pg_catalog, pg_temp AS $$
+    WITH of_job AS (SELECT DISTINCT r.origin, r.shift FROM rows r
+        WHERE r.shop = my_shop() AND r.job = p_job)
+    SELECT line_of(r, p.digest), encode(r.digest, 'hex')
+    FROM rows r
+    LEFT JOIN rows p ON p.shop = r.shop AND p.origin = r.origin AND p.seq = r.seq - 1
+    WHERE r.shop = my_shop() AND r.origin IN (SELECT o.origin FROM of_job o)
+        AND (r.job = p_job OR r.shift IN (SELECT o.shift FROM of_job o WHERE o.shift IS NOT NULL)
+        OR r.kind IN ('PressStruck', 'PressRestored', 'PressMoved', 'TimeCorrected'))
+    ORDER BY r.origin, r.seq $$;
+
+-- How far the logs are here that have rows of a job, and how far their clocks were off.
+CREATE OR REPLACE FUNCTION job_heads_1(p_job uuid)
+RETURNS TABLE (origin text, seq bigint, digest text, cart name, skew_us bigint)
+LANGUAGE sql STABLE SECURITY DEFINER SET search_path = cartclock, pg_catalog, pg_temp AS $$
+    SELECT h.origin::text, h.seq, encode(h.digest, 'hex'), h.role, h.skew_us FROM heads h
+    WHERE h.shop = my_shop() AND h.origin IN (SELECT DISTINCT r.origin FROM rows r
+        WHERE r.shop = my_shop() AND r.job = p_job) $$;
+
+-- Takes notice of what the login's own log took over without asking here; answers with the jobs
+-- that it had and another cart has taken since, and with those that another took in the same turn.
+CREATE OR REPLACE FUNCTION holdings_1(p_origin uuid)
+RETURNS TABLE (job text, tenure int, origin text, cart name)
+LANGUAGE plpgsql SECURITY DEFINER SET search_path = cartclock, pg_catalog, pg_temp AS $$
+DECLARE mine heads := own_head(p_origin);
+BEGIN
+    INSERT INTO holders SELECT mine.shop, r.job, (r.body::jsonb->>'tenure')::int, p_origin,
+            (r.body::jsonb->>'of')::uuid, (r.body::jsonb->>'seq')::bigint, r.body::jsonb->>'digest'
+        FROM rows r WHERE r.shop = mine.shop AND r.origin = p_origin AND r.kind = 'JobTaken'
+        ON CONFLICT DO NOTHING;
+    RETURN QUERY SELECT h.job::text, h.tenure, h.origin::text, c.role FROM holders h
+        JOIN heads c ON c.shop = h.shop AND c.origin = h.origin
+        WHERE h.shop = mine.shop AND h.origin <> p_origin
+        AND (h.of = p_origin OR EXISTS (SELECT FROM rows r WHERE r.shop = mine.shop
+            AND r.job = h.job AND r.origin = p_origin AND r.kind = 'JobTaken'
+            AND (r.body::jsonb->>'tenure')::int = h.tenure))
+        AND NOT EXISTS (SELECT FROM holders n WHERE n.shop = h.shop AND n.job = h.job
+            AND n.tenure > h.tenure AND n.origin = p_origin);
+END $$;
+
+GRANT EXECUTE ON FUNCTION jobs_there_1, take_1, pull_job_1, job_heads_1, holdings_1
+    TO cartclock_cart;

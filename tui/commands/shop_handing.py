@@ -1,0 +1,198 @@
+"""`cartclock shop give`, `take`, `who` and `part`: a job that goes from cart to cart."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from cartclock.tui.commands.door import (
+    REFUSED,
+    existing_bench,
+    leave,
+    opened_bench,
+    plainly,
+    say,
+    settled,
+)
+from cartclock.tui.commands.progress import progress
+from cartclock.tui.commands.shop_way import to_shop
+
+if TYPE_CHECKING:
+    from cartclock.engine.desk.holding import TakenOver
+    from cartclock.engine.joined.handed import TakenElsewhere
+
+_FILE = click.Path(path_type=Path)
+
+
+@click.command("who")
+@plainly
+def who() -> None:
+    """Say by which identity this cart is named where a job is given to it."""
+    from cartclock.engine.store.laptop.places import existing_log
+    from cartclock.engine.store.log import Log
+
+    with Log.open_to_read(existing_log()) as log:
+        say(log.origin)
+
+
+@click.command("give")
+@click.argument("job")
+@click.option("--to", default="", help="How the identity of the cart begins that is to have it.")
+@click.option("--file", type=_FILE, help="Write what it is taken by, on a stick for example.")
+@click.option("--private", is_flag=True, help="With name, plate, phone, notes and reasons.")
+@plainly
+def give(job: str, to: str, file: Path | None, private: bool) -> None:
+    """Give a job to another cart; nothing more is done on it here.
+
+    Without a file the shop's server hands it on: to the cart named, or to the one that takes it
+    first. With a file no network is needed, and it names the one cart that may take the job; of a
+    job that was given to that cart already it is written anew.
+    """
+    from cartclock.engine.desk.holding import give_away, give_by_file
+    from cartclock.engine.desk.shop import Shop
+    from cartclock.engine.joined.membership import membership
+    from cartclock.engine.store.laptop.paper_file import place_beside
+
+    settings = settled()
+    bench = existing_bench(settings)
+    try:
+        bench.wake()
+        shop = Shop(bench.log, settings.rest_place, settings.closed, bench.library)
+        found = shop.find(job)
+        bench.load({found.job})
+        if file is None:
+            # Refused before anything is written where there is no shop.
+            membership(bench.log.path)
+            give_away(bench, found.job, to)
+            path = bench.log.path
+        else:
+            if file.exists():
+                leave(REFUSED, f"{file} is there already; name one that is not.")
+            with progress() as told:
+                made = give_by_file(bench, shop, found.job, to, private, told)
+            place_beside(file, made.content)
+            say(f"Job {found.number}, {found.vehicle}, is given; cart {to} takes it by {file}.")
+            return
+    finally:
+        bench.close()
+    say(f"Job {found.number}, {found.vehicle}, is given away.")
+    say(_sent(path))
+
+
+def _sent(path: Path) -> str:
+    """Sends the rows by which the shop hears of it; what came of that, a sentence."""
+    from importlib.metadata import version
+
+    from cartclock.engine.joined.holding import HandingShop
+    from cartclock.engine.joined.membership import membership
+    from cartclock.engine.joined.sending import send
+    from cartclock.engine.store.log import Log
+    from cartclock.engine.trouble import StoreFault
+
+    try:
+        private = membership(path).private
+        with Log.open_to_read(path) as log, to_shop(path) as line:
+            send(log, line, version("cartclock"), private=private)
+            HandingShop(line).taken_elsewhere(log.origin)
+    except StoreFault as why:
+        return f"The shop hears of it with the next sending. {why}"
+    return "The shop knows it."
+
+
+def heed(taken: Iterable[TakenElsewhere]) -> None:
+    """Lets go of the jobs that other carts took while this one did not know, and says so."""
+    from cartclock.engine.desk.holding import heed_taken
+
+    every = list(taken)
+    if not every:
+        return
+    bench = existing_bench(settled(aloud=False))
+    try:
+        bench.wake()
+        for sentence in heed_taken(bench, every):
+            say(sentence, err=True)
+    finally:
+        bench.close()
+
+
+@click.command("take")
+@click.argument("job", default="")
+@click.option("--file", type=_FILE, help="What cartclock shop give wrote on the cart that had it.")
+@click.option(
+    "--silent", is_flag=True, help="The cart that has it says nothing any more and gave nothing."
+)
+@plainly
+def take(job: str, file: Path | None, silent: bool) -> None:
+    """Go on with a job of another cart, its films and clocks as they stand.
+
+    JOB is the beginning of its id, which cartclock shop jobs says.
+    """
+    from cartclock.engine.desk.holding import take_by_file, take_from_shop
+    from cartclock.engine.joined.holding import HandingShop
+    from cartclock.engine.store.exchange.job_file import content_of
+
+    if (file is None) == (not job):
+        raise click.UsageError("name a job of the shop, or a file")
+    settings = settled()
+    bench = opened_bench(settings)
+    try:
+        bench.wake()
+        with progress() as told:
+            if file is not None:
+                done = take_by_file(bench, content_of(file), told)
+            else:
+                with to_shop(bench.log.path) as line:
+                    done = take_from_shop(bench, HandingShop(line), job, silent, told)
+        path = bench.log.path
+    finally:
+        bench.close()
+    for sentence in _taken(done):
+        say(sentence)
+    if file is None:
+        say(_sent(path))
+
+
+def _taken(done: TakenOver) -> list[str]:
+    named = f"Job {done.job.opened.number}, {done.job.opened.vehicle},"
+    if not done.written:
+        return [f"{named} was taken by this cart already; nothing was written."]
+    rows = "1 row" if done.rows == 1 else f"{done.rows} rows"
+    said = [f"{named} is on this cart from here on; {rows} came with it."]
+    if done.aside:
+        count = len(done.aside)
+        said.append(
+            f"{count} {'row' if count == 1 else 'rows'} of the cart that had it came too late and "
+            "are set aside; the hours of who wrote them stand."
+        )
+    return said
+
+
+@click.command("part")
+@click.argument("job")
+@click.argument("whole", default="")
+@plainly
+def part(job: str, whole: str) -> None:
+    """Say that JOB is a part of another job, WHOLE, on the same vehicle; without it, that it is
+    none.
+    """
+    from cartclock.engine.desk.shop import Shop
+    from cartclock.engine.rules.holding import say_part
+
+    settings = settled()
+    bench = existing_bench(settings)
+    try:
+        bench.wake()
+        shop = Shop(bench.log, settings.rest_place, settings.closed, bench.library)
+        found = shop.find(job)
+        of = shop.find(whole) if whole else None
+        bench.load({found.job})
+        bench.do(say_part, found.job, of.job if of else "")
+    finally:
+        bench.close()
+    if of is None:
+        say(f"Job {found.number} stands by itself.")
+    else:
+        say(f"Job {found.number} is a part of job {of.number}, {of.vehicle}.")
