@@ -51,6 +51,7 @@ from cartclock.engine.facts.words import main_row, row_text
 from cartclock.engine.films.flashing import Own
 from cartclock.engine.hours.partition import Piece, partition
 from cartclock.engine.hours.questions import Question, questions
+from cartclock.engine.joined.known import FromShop, OwnElseShop
 from cartclock.engine.now.moment import Facts, Moment, moment
 from cartclock.engine.now.moves import moves
 from cartclock.engine.now.scene import Scene, given_text
@@ -145,6 +146,7 @@ class Bench:
         self.asks_new = True
         self.library = Library(log, VIEWS, lambda: (self.jobs, self.shifts))
         self._learning = Learning(self.library)
+        self._from_shop = FromShop(log.path)
         self.load()
 
     @classmethod
@@ -254,11 +256,11 @@ class Bench:
             return self.known_products
 
         if at_us >= now_us:
-            return Scene(who, self.shift(who), self.jobs, now_us, known, self.own(who))
+            return Scene(who, self.shift(who), self.jobs, now_us, known, self.films(who))
         before = [row for row in believed_rows(self.rows) if row.at_us <= at_us]
         found = folded(before, self.jobs, self.shifts)
         shift = _newest(found.shifts, who)
-        return Scene(who, shift, found.jobs, at_us, known, self.own(who))
+        return Scene(who, shift, found.jobs, at_us, known, self.films(who))
 
     def moment(
         self,
@@ -293,7 +295,7 @@ class Bench:
             times_read=times_read,
             jobs=self.jobs.copy(),
             shifts=on,
-            own={name: self.own(name) for name in names},
+            own={name: self.films(name) for name in names},
             known_products=self.known_products,
             rest_place=rest_place,
             meal=meal,
@@ -312,10 +314,18 @@ class Bench:
         """The worker's watched sections that are learned from, by product, of the whole log."""
         return FILMS.own(self.library, worker or self.worker)
 
+    def films(self, worker: str | None = None) -> Own:
+        """The watched sections that the worker's marks go by: own ones, of a product with too few
+        of them those that others of the shop watched."""
+        who = worker or self.worker
+        shop = self._from_shop.known.films_of(who)
+        own = self.own(who)
+        return OwnElseShop(own, shop) if shop else own
+
     def moves(self, worker: str | None = None) -> tuple[Move, ...]:
         """What the worker can take up next, best first."""
         shift = self.shift(worker)
-        return () if shift is None else moves(self.jobs, shift, self.now_us, self.own(worker))
+        return () if shift is None else moves(self.jobs, shift, self.now_us, self.films(worker))
 
     def questions(self, worker: str | None = None) -> tuple[Question, ...]:
         """What only the worker knows about the newest shift."""

@@ -45,6 +45,7 @@ if TYPE_CHECKING:
     from cartclock.engine.hours.interruptions import Interrupted
     from cartclock.engine.hours.lessons import JobLessons
     from cartclock.engine.hours.usual import StepKey, Usual
+    from cartclock.engine.joined.known import FromShop
     from cartclock.engine.products.stock import Stock
     from cartclock.engine.record.day import Day
     from cartclock.engine.record.record import Proof, Record
@@ -124,6 +125,7 @@ class Shop:
         library: Library | None = None,
     ) -> None:
         self.log = log
+        self._from_shop: FromShop | None = None
         self.closed = closed
         self._rest_place = (
             None if rest_place is None else ev.ReadingTaken(air_c=rest_place[0], rh=rest_place[1])
@@ -572,11 +574,18 @@ class Shop:
         return Attachment(str(file), digest.hexdigest(), what)
 
     def usual(self, worker: str, step: StepKey) -> Usual | None:
-        """What a work step usually takes the worker, over the newest jobs of the log; None if
-        too little was measured."""
+        """What a work step usually takes the worker, over the newest jobs of the log; where too
+        little was measured there, what it took on other carts of the shop (`Usual.whose`). None if
+        that is too little as well."""
+        from cartclock.engine.joined.known import FromShop
         from cartclock.engine.store.views.lessons import LESSONS
 
-        return LESSONS.usual(self.library, worker, step)
+        own = LESSONS.usual(self.library, worker, step)
+        if own is not None:
+            return own
+        if self._from_shop is None:
+            self._from_shop = FromShop(self.log.path)
+        return self._from_shop.known.usual(worker, step)
 
     def lessons(self, worker: str, plan: str, besides: str = "") -> tuple[JobLessons, ...]:
         """What the newest forty jobs taught a worker, the newest first: those of the plan of that

@@ -82,11 +82,13 @@ class LabelRange(Struct, frozen=True):
 
 class OwnFlash(Struct, frozen=True):
     """seconds: 0.1 to 86400, last touch to ready. watched: the worker marked the moment the
-    film was seen ready; a wipe at our own mark is False and teaches nothing."""
+    film was seen ready; a wipe at our own mark is False and teaches nothing. whose: who watched
+    it and others like it, where that was not the worker; "" if it was."""
 
     seconds: float
     climate: FlashClimate
     watched: bool = True
+    whose: str = ""
 
     def __post_init__(self) -> None:
         check(self.seconds, _SECONDS)

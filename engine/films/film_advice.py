@@ -153,7 +153,10 @@ def _too_big(
 def _doubts(seen: Forecast) -> list[str]:
     """Why the marks of a film are not to be trusted much; nothing if they are."""
     if seen.refusals:
-        return [*filter(None, (seen.early,)), seen.refusals[0]]
+        others = f"By {seen.own} films of {seen.whose}." if seen.early and seen.whose else ""
+        return [*filter(None, (seen.early, others)), seen.refusals[0]]
+    if seen.whose:
+        return [f"Too few of yours watched yet: marks by {seen.own} of {seen.whose}."]
     return [] if seen.own else [f"No section watched yet: {WIDE}."]
 
 

@@ -32,6 +32,9 @@ Own = Mapping[str, tuple[OwnFlash, ...]]
 the product's name on the whole cart, as it is for packs."""
 
 NO_OWN: Own = {}
+# Of fewer own ones those of others in the shop are gone by, if they watched as many. As many near
+# the climate set a time (`engine.figures.flash.predict`).
+LEAST_OWN = 3
 # The newest of a product are learned from: an old batch or an old habit fades.
 MOST_OWN = 60
 
@@ -60,7 +63,8 @@ class Forecast(Struct, frozen=True):
         marks: as they are frozen when it opens.
         reckoned: True if they follow the reading; False: the label alone.
         refusals: why the label stands alone, in whole sentences.
-        own: how many own watched sections stand behind it.
+        own: how many watched sections stand behind it.
+        whose: who watched them, if that was not the worker.
         early: why LOOK does not stand where the label has it, a sentence; "" if it does.
     """
 
@@ -69,6 +73,7 @@ class Forecast(Struct, frozen=True):
     refusals: tuple[str, ...]
     own: int
     early: str = ""
+    whose: str = ""
 
 
 class WatchedFlash(Struct, frozen=True):
@@ -158,19 +163,25 @@ def forecast(wait: Wait, climate: FlashClimate | str, own: tuple[OwnFlash, ...] 
     Args:
         wait: with at least one label row.
         climate: at the panel, or the sentence that says why it is not known.
-        own: this worker's watched sections with the product, oldest first.
+        own: this worker's watched sections with the product, oldest first; where there are too
+            few, others' (`OwnFlash.whose`).
 
     Opens is p10 (start looking), due is p50 (expected), off by is p90 but not over the label's
     longest, and none of them lies behind `closes`. The label alone means the plan's own opens
     and due, and the label's longest to be off by. Where the film may be ready before that, or
     own films say when, it opens there, and due is the same mark: no time is expected.
     """
+    many, whose = len(own), own[0].whose if own else ""
     if isinstance(climate, str):
         longest_s = max(row.high_s for row in wait.label)
-        return Forecast(_label_alone(wait, wait.due_s, longest_s), False, (climate,), len(own))
+        return Forecast(
+            _label_alone(wait, wait.due_s, longest_s), False, (climate,), many, "", whose
+        )
     if wait.kind == "":
         longest_s = max(row.high_s for row in wait.label)
-        return Forecast(_label_alone(wait, wait.due_s, longest_s), False, (NO_KIND,), len(own))
+        return Forecast(
+            _label_alone(wait, wait.due_s, longest_s), False, (NO_KIND,), many, "", whose
+        )
     found = flash.predict(label_rows(wait.label, wait.kind), climate, own, wait.kind)
     if found.refusals:
         # Expected behind the label's longest time, that time is shown.
@@ -186,11 +197,11 @@ def forecast(wait: Wait, climate: FlashClimate | str, own: tuple[OwnFlash, ...] 
             marks = replace(marks, opens_s=look_s, due_s=look_s)
             marks = replace(marks, off_by_s=max(look_s, marks.off_by_s or 0))
             early = early_text(found, clock_text(look_s))
-        return Forecast(marks, False, found.refusals, len(own), early)
+        return Forecast(marks, False, found.refusals, many, early, whose)
     opens_s, due_s, off_by_s = (
         min(round(seconds), wait.closes_s) for seconds in (found.p10_s, found.p50_s, found.off_by_s)
     )
-    return Forecast(Marks(opens_s, due_s, wait.closes_s, off_by_s), True, (), len(own))
+    return Forecast(Marks(opens_s, due_s, wait.closes_s, off_by_s), True, (), many, "", whose)
 
 
 def _label_alone(wait: Wait, due_s: int, longest_s: int) -> Marks:

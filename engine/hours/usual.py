@@ -55,10 +55,12 @@ class Usual(Struct, frozen=True):
     Fields:
         seconds: for one section (of a step over all: for all of them); the geometric mean.
         of: how many measured ones it is the mean of, `LEAST_MEASURED` or more.
+        whose: whose they are; "yours", or as the shop's carts are told of others.
     """
 
     seconds: float
     of: int
+    whose: str = "yours"
 
 
 UsualOf = Callable[[StepKey], Usual | None]
@@ -171,16 +173,17 @@ def on_it_us(job: Job, hands: Hands, shift: Shift, now_us: Instant) -> Length:
 
 
 def against(stage: Stage, hands: Hands, usual: UsualOf) -> tuple[str, float]:
-    """What the time on it is held against: "yours" or "planned" and seconds; 0.0 if nothing is."""
+    """What the time on it is held against: whose usual time or "planned", and seconds; 0.0 if
+    nothing is."""
     work = work_of(stage, hands.turn)
     planned_s = stage.minutes_of(work, hands.sections) * 60
     known = usual(step_of(stage, hands.turn)) if hands.turn.pass_ == 1 else None
     if known is None:
         return "planned", planned_s
     if work.over == "all":
-        return "yours", known.seconds
+        return known.whose, known.seconds
     weights = fsum(map(stage.weight_of, hands.sections))
-    return "yours", known.seconds * weights / stage.usual_weight
+    return known.whose, known.seconds * weights / stage.usual_weight
 
 
 class InStage(Struct, frozen=True):

@@ -10,7 +10,13 @@ import msgspec
 from msgspec import Struct
 
 from cartclock.engine.joined.on_cart import stock_lines
-from cartclock.engine.joined.tables import FIGURE_TABLES, STOCK, WINDOWS
+from cartclock.engine.joined.tables import (
+    CALLED_THERE,
+    FIGURE_TABLES,
+    FILM_LINES,
+    STOCK,
+    WINDOWS,
+)
 from cartclock.engine.store.codec import sha256_of
 from cartclock.engine.store.export import table_rows
 from cartclock.engine.store.library import Library
@@ -57,7 +63,11 @@ def every_figure(log: Log) -> tuple[Figures, ...]:
         found: dict[str, dict[str, list[dict[str, Any]]]] = {}
         for table in FIGURE_TABLES:
             for line in table_rows(library, table):
-                found.setdefault(line.pop("id"), {}).setdefault(table, []).append(line)
+                told = {CALLED_THERE.get(name, name): value for name, value in line.items()}
+                found.setdefault(told.pop("id"), {}).setdefault(table, []).append(told)
+        for lines in found.values():
+            # Films have no key: they come in the order in which they were written down.
+            lines.get(FILM_LINES, []).sort(key=_encode)
         open_jobs = []
         for id_, lines in found.items():
             for job in lines.get("job_line", ()):

@@ -12,8 +12,8 @@ from pathlib import Path
 
 import msgspec
 
-from cartclock.engine.joined.beside import write_beside
 from cartclock.engine.store.plain_text import plain_text
+from cartclock.engine.store.whole_file import replaced_file
 from cartclock.engine.trouble import StoreFault
 
 
@@ -41,6 +41,6 @@ def note_forgotten(log: Path, refs: Collection[str]) -> None:
         return
     file = forgotten_file(log)
     try:
-        write_beside(file, msgspec.json.encode(sorted(known.union(refs))).decode() + "\n")
+        replaced_file(file, msgspec.json.encode(sorted(known.union(refs))) + b"\n")
     except OSError as why:
         raise StoreFault(f"Nothing was forgotten: {file} cannot be written ({why}).") from why

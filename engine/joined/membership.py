@@ -8,9 +8,9 @@ from pathlib import Path
 import msgspec
 from msgspec import Struct
 
-from cartclock.engine.joined.beside import write_beside
 from cartclock.engine.joined.faults import ShopFault
 from cartclock.engine.store.plain_text import plain_text
+from cartclock.engine.store.whole_file import replaced_file
 from cartclock.engine.trouble import Refused
 
 # A password as the password file takes it: a colon or a backslash has one before it, a line is one.
@@ -88,9 +88,9 @@ def join(joined: Joined, password: str, log: Path) -> None:
         raise Refused("A password is one line that is not empty.")
     words = (joined.cart, password)
     cart, secret = (word.translate(_MARKED) for word in words)
-    write_beside(passfile(log), f"*:*:*:{cart}:{secret}\n")
+    replaced_file(passfile(log), f"*:*:*:{cart}:{secret}\n".encode())
     text = msgspec.json.format(msgspec.json.encode(joined), indent=2).decode()
-    write_beside(membership_file(log), f"{text}\n")
+    replaced_file(membership_file(log), f"{text}\n".encode())
 
 
 def leave_shop(log: Path) -> bool:

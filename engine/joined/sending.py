@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any
 import msgspec
 from msgspec import Struct
 
+from cartclock.engine.joined.bringing import bring_known
 from cartclock.engine.joined.faults import Parted
 from cartclock.engine.joined.figures import FOLD_VERSION, Figures, every_figure
 from cartclock.engine.joined.private import PrivateTold, forget_there, knows_private, tell_private
@@ -64,7 +65,8 @@ def send(
     told: Told = lambda left: None,
     private: bool = False,
 ) -> Sent:
-    """Sends what the shop has not of a log, and has it forget what was forgotten here.
+    """Sends what the shop has not of a log, has it forget what was forgotten here, and brings what
+    other carts taught.
 
     private: whether private texts are sent as well, where the shop has a place for them.
 
@@ -93,7 +95,9 @@ def send(
         )
     told(0)
     said = tell_private(log, line) if private and knows_private(line) else PrivateTold()
-    return Sent(reached, added, _tell(log, line, head, figures), skew_us, said, forgotten)
+    done = Sent(reached, added, _tell(log, line, head, figures), skew_us, said, forgotten)
+    bring_known(log, line)
+    return done
 
 
 def shop_ahead_us(line: psycopg.Connection) -> Length:

@@ -10,19 +10,28 @@ import sqlite3
 from contextlib import closing
 from importlib.resources import files
 
+from cartclock.engine.store.views.films import FILMS
 from cartclock.engine.store.views.jobs import JOBS
+from cartclock.engine.store.views.lessons import LESSONS
 from cartclock.engine.store.views.shifts import SHIFTS
 
 TABLES_VERSION = 2
 """Of the tables that this program makes. Those of an earlier version take what they know of."""
 
-_VIEWS = (JOBS, SHIFTS)
-_SERVED_HERE = "served_elsewhere"
-FIGURE_TABLES = tuple(name for view in _VIEWS for name in view.tables if name != _SERVED_HERE)
+_VIEWS = (JOBS, SHIFTS, LESSONS, FILMS)
+# Of imported jobs, and what follows from lines that are told.
+_NOT_TOLD = ("served_elsewhere", "taught", "panel_lesson", "seen")
+FIGURE_TABLES = tuple(name for view in _VIEWS for name in view.tables if name not in _NOT_TOLD)
 """The tables of history.db of which a shop's server holds the lines of all carts."""
 
 WINDOWS = "window_line"
 """The table of films that run, which a cart keeps in no file."""
+
+CALLED_THERE = {"n": "pieces"}
+"""Columns of history.db that are called otherwise at the shop, where `n` counts the lines."""
+
+FILM_LINES = "film_line"
+"""The table of films that were watched until ready."""
 
 STOCK = "stock_line"
 """The table of what is on each cart."""
@@ -40,7 +49,7 @@ def columns() -> dict[str, tuple[tuple[str, str], ...]]:
                     db.execute(statement)
         return {
             table: tuple(
-                (name, kind)
+                (CALLED_THERE.get(name, name), kind)
                 for _cid, name, kind, *_ in db.execute(f"PRAGMA table_info({table})")
                 if name != "id"
             )
@@ -68,9 +77,10 @@ def tables_sql(nodes: bool = False) -> str:
     rows = _text("rows.sql").replace("{version}", str(TABLES_VERSION))
     # What is placed needs no parts beside that.
     rows = rows.replace("{partitioned}", "" if nodes else " PARTITION BY HASH (shop)")
-    # What is private before the views: behind those nobody may call what is not granted by name.
+    # What carts ask before the views: behind those nobody may call what is not granted by name.
     figures = _text("figures.sql") + _text("stock.sql") + made
-    back = _text("private.sql") + _text("pull.sql") + _text("holders.sql")
+    asked = ("private.sql", "pull.sql", "holders.sql", "lessons.sql")
+    back = "".join(map(_text, asked))
     made = "\n".join((rows, figures, back, named + views))
     return f"{made}\n{_placed()}" if nodes else made
 

@@ -343,7 +343,7 @@ def hands_face(
     job = jobs[hands.job]
     stage = job.stage(hands.stage)
     word, seconds = against(stage, hands, usual)
-    said = f"{word}{':' if word == 'yours' else ''} {clock_text(seconds)}"
+    said = f"{word}{'' if word == 'planned' else ':'} {clock_text(seconds)}"
     spent_us = on_it_us(job, hands, shift, now_us)
     among = among or in_stage(job, hands)
     # What is in hand is never drawn as done, however long it takes.
