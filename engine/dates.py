@@ -44,6 +44,7 @@ def iso_length(text: str) -> re.Match[str] | None:
     return re.fullmatch(_ISO, text)
 
 
+_ISO_LARGEST = ("years", "months", "weeks", "days", "hours", "minutes", "seconds")
 _ISO_UNITS = ("hours", "days", "weeks", "months", "years", "minutes", "seconds")
 
 
@@ -55,6 +56,12 @@ def iso_parts(text: str) -> list[tuple[str, int]]:
     if found is None:
         return []
     return [(unit, int(found[unit])) for unit in _ISO_UNITS if int(found[unit] or 0)]
+
+
+def iso_said(text: str) -> str:
+    """A length of time by ISO 8601 in words: "48 hours", "1 day 12 hours"; a text that is none."""
+    parts = sorted(iso_parts(text), key=lambda part: _ISO_LARGEST.index(part[0]))
+    return " ".join(f"{many} {unit[:-1] if many == 1 else unit}" for unit, many in parts) or text
 
 
 def iso_text(unit: str, many: int) -> str:

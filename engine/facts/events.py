@@ -31,12 +31,14 @@ from cartclock.engine.facts.customer_events import (
     PromiseTold,
 )
 from cartclock.engine.facts.job_events import (
+    AftercareRevised,
     AgreementNoted,
     BeforeCoatRead,
     DamageNoted,
     FileAttached,
     FreshTaken,
     GlossRead,
+    HandoverRevised,
     JobAmended,
     JobClosed,
     JobGiven,
@@ -166,6 +168,8 @@ KINDS: dict[str, Kind] = {
     "StageAdded": Kind(StageAdded, "job", views=("products", "stocked"), papers=_CUSTOMER),
     "StageRevised": Kind(StageRevised, "job", views=("films", "lessons"), papers=_CUSTOMER),
     "StageMoved": Kind(StageMoved, "job", papers=_CUSTOMER),
+    "AftercareRevised": Kind(AftercareRevised, "job", papers=_CUSTOMER),
+    "HandoverRevised": Kind(HandoverRevised, "job", papers=_CUSTOMER),
     "SectionAdded": Kind(SectionAdded, "job", papers=_CUSTOMER),
     "SectionSplit": Kind(SectionSplit, "job", papers=_CUSTOMER),
     "WorkStarted": Kind(WorkStarted, "job", v=2, views=("films",), papers=_CUSTOMER),

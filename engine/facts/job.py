@@ -15,6 +15,7 @@ from typing import Any, Literal
 from msgspec import Struct
 from msgspec.structs import replace
 
+from cartclock.engine.dates import iso_parts
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.rows import CannotBe, Odd, Row, told_after, told_by
 from cartclock.engine.facts.section import (
@@ -36,6 +37,10 @@ from cartclock.engine.times import Instant, Length
 
 # "new" is before there is a job.
 JobState = Literal["new", "open", "closed", "given"]
+
+# The largest number that a length of the aftercare is given at the cart: of years it stays within
+# the calendar. Our own judgement.
+MOST_OF_A_LENGTH = 999
 
 _AFTER_CLOSE = frozenset(tag for tag, kind in ev.KINDS.items() if kind.after_close)
 _OF_JOB = frozenset(tag for tag, kind in ev.KINDS.items() if kind.of == "job")
@@ -365,6 +370,41 @@ def _revise_stage(job: Job, row: Row, event: ev.StageRevised) -> None:
     job.facts.append(row)
 
 
+def _revise_aftercare(job: Job, row: Row, event: ev.AftercareRevised) -> None:
+    plan, was, care = job.opened.plan, event.was, event.care
+    if was not in plan.aftercare:
+        raise CannotBe("there is no such line of the aftercare")
+    lengths = {name: getattr(was, name) for name in ("until", "from_", "every")}
+    if replace(care, source=was.source, **lengths) != was:
+        raise CannotBe("of a line of the aftercare nothing but length and source is another")
+    for name, before in lengths.items():
+        if not _length_like(before, getattr(care, name)):
+            raise CannotBe(f"{getattr(care, name)!r} is no length in the place of {before!r}")
+    cares = list(plan.aftercare)
+    cares[cares.index(was)] = care
+    job.opened = replace(job.opened, plan=replace(plan, aftercare=tuple(cares)))
+    job.facts.append(row)
+
+
+def _revise_handover(job: Job, row: Row, event: ev.HandoverRevised) -> None:
+    plan, was, handover = job.opened.plan, event.was, event.handover
+    if was != plan.handover:
+        raise CannotBe("the plan has no such time before a hand-over")
+    if handover.after != was.after or not _length_like(was.not_before, handover.not_before):
+        raise CannotBe("nothing but the length and its source is another")
+    job.opened = replace(job.opened, plan=replace(plan, handover=handover))
+    job.facts.append(row)
+
+
+def _length_like(was: str, text: str) -> bool:
+    """Whether a length of time by ISO 8601 can stand in the place of another: of one of one part,
+    in its unit; of any other, the same."""
+    before, after = iso_parts(was), iso_parts(text)
+    if was == text or len(before) != 1:
+        return was == text
+    return len(after) == 1 and after[0][0] == before[0][0] and after[0][1] <= MOST_OF_A_LENGTH
+
+
 def _move_stage(job: Job, row: Row, event: ev.StageMoved) -> None:
     stage = _stage(job, event.stage)
     if event.after:
@@ -636,6 +676,8 @@ _HOW: dict[str, Callable[[Job, Row, Any], None]] = {
     "StageAdded": _add_stage,
     "StageRevised": _revise_stage,
     "StageMoved": _move_stage,
+    "AftercareRevised": _revise_aftercare,
+    "HandoverRevised": _revise_handover,
     "SectionAdded": _add_section,
     "SectionSplit": _split,
     "WorkStarted": _start,

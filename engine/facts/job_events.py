@@ -8,7 +8,7 @@ from msgspec import Struct
 
 from cartclock.engine.facts.sealed import Sealed, Words
 from cartclock.engine.facts.turn import Marks, Turn
-from cartclock.engine.plan.plan import Plan, Product, Stage, Tool, WearKind
+from cartclock.engine.plan.plan import Aftercare, Handover, Plan, Product, Stage, Tool, WearKind
 from cartclock.engine.times import Instant
 
 
@@ -92,6 +92,29 @@ class StageMoved(Struct, frozen=True):
 
     stage: str
     after: str = ""
+
+
+class AftercareRevised(Struct, frozen=True):
+    """A line of the aftercare has another length of time, or another source.
+
+    Fields:
+        was: the line as it stood; care: as it is from here on.
+    """
+
+    was: Aftercare
+    care: Aftercare
+
+
+class HandoverRevised(Struct, frozen=True):
+    """How long after its stage the vehicle is not handed over is another length, or has another
+    source.
+
+    Fields:
+        was: as it stood; handover: as it is from here on.
+    """
+
+    was: Handover
+    handover: Handover
 
 
 class SectionAdded(Struct, frozen=True):

@@ -7,8 +7,17 @@ from itertools import pairwise
 
 from msgspec.structs import replace
 
-from cartclock.engine.dates import clock_text
-from cartclock.engine.plan.plan import LabelRow, Stage, Step, Wait, Work
+from cartclock.engine.dates import clock_text, iso_said
+from cartclock.engine.plan.plan import (
+    EXAMPLE,
+    Aftercare,
+    Handover,
+    LabelRow,
+    Stage,
+    Step,
+    Wait,
+    Work,
+)
 
 # From so many seconds on a length is said without its seconds, if it has none.
 _HOUR_S = 3600
@@ -85,6 +94,29 @@ def changes_text(was: Stage, stage: Stage) -> str:
         said.append(rest if joint and of == before else phrase)
         before = of if joint else ""
     return "; ".join(said) or "nothing"
+
+
+def care_change(was: Aftercare, care: Aftercare) -> str:
+    """What of a line of the aftercare is otherwise: "until 24 hours, was 48 hours; label of
+    the pack"."""
+    names = {"until": "until", "from_": "from", "every": "every"}
+    found = [
+        f"{word} {iso_said(getattr(care, name))}, was {iso_said(getattr(was, name))}"
+        for name, word in names.items()
+        if getattr(care, name) != getattr(was, name)
+    ]
+    return "; ".join([*found, *_source(was.source, care.source)]) or "nothing"
+
+
+def handover_change(was: Handover, handover: Handover) -> str:
+    """What of the hand-over is otherwise: "24 hours, was 12 hours; label of the pack"."""
+    before, after = iso_said(was.not_before), iso_said(handover.not_before)
+    found = [f"{after}, was {before}"] if before != after else []
+    return "; ".join([*found, *_source(was.source, handover.source)]) or "nothing"
+
+
+def _source(was: str, source: str) -> list[str]:
+    return [source if source != EXAMPLE else "an example"] if source != was else []
 
 
 def _steps(was: Stage, stage: Stage) -> Iterator[str]:

@@ -12,7 +12,7 @@ from cartclock.engine.facts.layers import layer_text
 from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.rows import Row
 from cartclock.engine.facts.shift_events import CallGrade
-from cartclock.engine.facts.stage_changes import changes_text
+from cartclock.engine.facts.stage_changes import care_change, changes_text, handover_change
 from cartclock.engine.facts.turn import Turn, time_round
 
 
@@ -162,6 +162,10 @@ def row_text(row: Row, jobs: Mapping[str, Job], meant: Row | None = None) -> str
             return f"plan of {stage.name}: {changed}; {source_text(source)}"
         case ev.StageMoved(stage_name, after):
             return f"stage moved: {stage_name}, {f'behind {after}' if after else 'first'}"
+        case ev.AftercareRevised(was, care):
+            return f"aftercare, {care.say}: {care_change(was, care)}"
+        case ev.HandoverRevised(was, handover):
+            return f"hand-over: {handover_change(was, handover)}"
         case ev.SectionAdded(stage, section):
             return f"section added: {section} ({stage})"
         case ev.SectionSplit(stage, section, into):

@@ -22,7 +22,7 @@ from cartclock.engine.facts.job import Job, JobState
 from cartclock.engine.facts.rows import Row, believed_rows
 from cartclock.engine.facts.sealed import FORGOTTEN, Sealed
 from cartclock.engine.facts.shift import Shift
-from cartclock.engine.facts.stage_changes import changes_text
+from cartclock.engine.facts.stage_changes import care_change, changes_text, handover_change
 from cartclock.engine.facts.words import row_text, sections_text, source_text
 from cartclock.engine.films.before_coat import layer_called
 from cartclock.engine.films.margins import LayerBegun, layers_begun
@@ -346,6 +346,10 @@ def _noted(job: Job, row: Row, text: TextOf) -> list[Noted]:
             return note("plan", stage.name, changed, True)
         case ev.StageMoved(stage, after):
             return note("plan", stage, f"moved, {f'behind {after}' if after else 'first'}", True)
+        case ev.AftercareRevised(was, care):
+            return note("plan", "", f"aftercare, {care.say}: {care_change(was, care)}", True)
+        case ev.HandoverRevised(was, handover):
+            return note("plan", "", f"hand-over: {handover_change(was, handover)}", True)
         case ev.PaperIssued(paper, revision):
             return note("paper", "", f"{paper}, revision {revision}")
         case _:

@@ -6,13 +6,14 @@ time by which they were laid.
 
 from __future__ import annotations
 
+from cartclock.engine.dates import iso_parts
 from cartclock.engine.facts import events as ev
-from cartclock.engine.facts.job import Job
+from cartclock.engine.facts.job import MOST_OF_A_LENGTH, Job
 from cartclock.engine.facts.job_events import ChangeSource
 from cartclock.engine.facts.rows import Draft
 from cartclock.engine.facts.stage_changes import frame, well_made
 from cartclock.engine.now.scene import Scene
-from cartclock.engine.plan.plan import Stage
+from cartclock.engine.plan.plan import Aftercare, Handover, Stage
 from cartclock.engine.rules.rules import Drafts, stage_of
 from cartclock.engine.trouble import Refused
 
@@ -60,6 +61,42 @@ def move_stage(scene: Scene, job_id: str, stage: str, after: str) -> Drafts:
     order.insert([one.name for one in order].index(after) + 1 if after else 0, moved)
     _refuse_remedies(job, order)
     return (Draft(ev.StageMoved(stage, after), job_id),)
+
+
+def revise_aftercare(scene: Scene, job_id: str, was: Aftercare, care: Aftercare) -> Drafts:
+    """A line of the aftercare has another length of time, or another source.
+
+    was: the line as it was looked at when it was changed.
+    """
+    job = scene.job(job_id)
+    if was not in job.opened.plan.aftercare:
+        raise Refused("That line was changed meanwhile; look at it again.")
+    if care == was:
+        raise Refused("Nothing of that line is otherwise.")
+    for name in ("until", "from_", "every"):
+        _refuse_length(getattr(was, name), getattr(care, name))
+    return (Draft(ev.AftercareRevised(was, care), job_id),)
+
+
+def revise_handover(scene: Scene, job_id: str, was: Handover, handover: Handover) -> Drafts:
+    """How long after its stage the vehicle is not handed over is another length, or has another
+    source.
+
+    was: as it was looked at when it was changed.
+    """
+    job = scene.job(job_id)
+    if was != job.opened.plan.handover:
+        raise Refused("The hand-over was changed meanwhile; look at it again.")
+    if handover == was:
+        raise Refused("Nothing of the hand-over is otherwise.")
+    _refuse_length(was.not_before, handover.not_before)
+    return (Draft(ev.HandoverRevised(was, handover), job_id),)
+
+
+def _refuse_length(was: str, text: str) -> None:
+    parts = iso_parts(text)
+    if text != was and not (len(parts) == 1 and parts[0][1] <= MOST_OF_A_LENGTH):
+        raise Refused(f"Write 1 to {MOST_OF_A_LENGTH}.")
 
 
 def _refuse_remedies(job: Job, order: list[Stage]) -> None:

@@ -10,7 +10,7 @@ from cartclock.engine.facts.job import JOB_TABLE, Job, job_after
 from cartclock.engine.facts.rows import Odd
 from cartclock.engine.facts.turn import Marks, Turn
 from tests.kit.book import JOB, Book, opened, row_at, us, without_odd
-from tests.kit.plans import COAT, FALLOUT, POLISH, WIPE
+from tests.kit.plans import COAT, FALLOUT, POLISH, WIPE, opening_told
 from tests.kit.samples import MARKS, SAMPLES
 
 A, B, ROOF = "bonnet left", "bonnet right", "roof"
@@ -23,6 +23,8 @@ JobAmended       -       open    closed  -
 StageAdded       -       open    -       -
 StageRevised     -       open    -       -
 StageMoved       -       open    -       -
+AftercareRevised -       open    -       -
+HandoverRevised  -       open    -       -
 SectionAdded     -       open    -       -
 SectionSplit     -       open    -       -
 WorkStarted      -       open    -       -
@@ -93,7 +95,8 @@ BEFORE["MarksRevised"] = BEFORE["WindowSeen"]
 def job_in(state: str, kind: str) -> Book:
     if state == "new":
         return Book()
-    book = opened(COAT)
+    book = Book()
+    book.press(0, opening_told(COAT), ev.ClockedOn("carport"))
     if state == "open":
         book.press(5, *BEFORE.get(kind, []))
     else:

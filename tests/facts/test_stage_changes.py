@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 import pytest
+from msgspec import Struct
 from msgspec.structs import replace
 
+from cartclock.engine.after.aftercare import cares
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.job import job_after
+from cartclock.engine.facts.rows import Odd
 from cartclock.engine.facts.stage_changes import changes_text, differences
+from cartclock.engine.facts.standing import standing_plan
 from cartclock.engine.facts.turn import Marks, Turn
 from cartclock.engine.films.cure import curings, looks
 from cartclock.engine.hours.usual import timed
@@ -16,6 +20,7 @@ from cartclock.engine.plan.plan import (
     Condition,
     Cure,
     Gap,
+    Handover,
     LabelRow,
     Product,
     Stage,
@@ -26,7 +31,7 @@ from cartclock.engine.plan.plan import (
 )
 from cartclock.engine.record.applied import asked
 from tests.kit.book import JOB, Book, opened, row_at, us, without_odd
-from tests.kit.plans import COAT, FALLOUT, POLISH, WIPE
+from tests.kit.plans import COAT, DRY_CARE, FALLOUT, LEAVES, POLISH, WIPE, opening_told
 from tests.kit.samples import FEWER, OF_THE_LABEL, QUICKER
 
 A, B, ROOF = "bonnet left", "bonnet right", "roof"
@@ -71,6 +76,56 @@ def test_what_was_laid_keeps_its_lengths_and_what_comes_has_the_new_ones() -> No
         LATER.steps[1],
     ]
     assert [one.example for one in asked(job, (), us(400))] == [True, False]
+
+
+CARE = replace(DRY_CARE, until="PT24H", source="label of the pack")
+
+
+def test_what_the_customer_is_told_goes_by_the_label_from_then_on() -> None:
+    book = Book()
+    book.press(0, opening_told(COAT))
+    book.press(5, ev.AftercareRevised(DRY_CARE, CARE))
+    book.press(6, ev.HandoverRevised(LEAVES, replace(LEAVES, not_before="PT24H")))
+    job = book.job()
+    assert book.odd() == []
+    assert [(care.example, care.source) for care in cares(job)] == [(False, "label of the pack")]
+    assert standing_plan(job).aftercare == (CARE,)
+    assert standing_plan(job).handover == Handover("PT24H", "Coat", "example")
+
+
+@pytest.mark.parametrize(
+    ("event", "why"),
+    [
+        (ev.AftercareRevised(CARE, DRY_CARE), "there is no such line of the aftercare"),
+        (
+            ev.AftercareRevised(DRY_CARE, replace(CARE, say="no car wash")),
+            "of a line of the aftercare nothing but length and source is another",
+        ),
+        *(
+            (
+                ev.AftercareRevised(DRY_CARE, replace(CARE, until=text)),
+                f"{text!r} is no length in the place of 'PT48H'",
+            )
+            for text in ("", "P7D", "PT0H", "PT1000H", "PT1H1M", "soon")
+        ),
+        (
+            ev.HandoverRevised(replace(LEAVES, after="Wash"), LEAVES),
+            "the plan has no such time before a hand-over",
+        ),
+        *(
+            (ev.HandoverRevised(LEAVES, other), "nothing but the length and its source is another")
+            for other in (replace(LEAVES, after="Wash"), replace(LEAVES, not_before="P1D"))
+        ),
+    ],
+)
+def test_what_cannot_be_told_the_customer_is_set_aside(event: Struct, why: str) -> None:
+    book = Book()
+    book.press(0, opening_told(COAT))
+    before = book.job()
+    row = row_at(event, 9, 9)
+    after, odd = job_after(before, row)
+    assert odd == Odd(row, why)
+    assert without_odd(after) == before
 
 
 def test_what_was_measured_stands_beside_the_minutes_of_then() -> None:

@@ -26,6 +26,7 @@ from cartclock.engine.rules.incidents import amend_incident, note_incident
 from cartclock.engine.rules.promises import tell_promise
 from cartclock.engine.rules.rest_in_wave import REST_DUE
 from tests.kit.day import EXTRA, PLANS, Day, believed, refused
+from tests.kit.plans import COAT, DRY_CARE, LEAVES, opening_told
 from tests.kit.reckoner import SECOND_US
 
 MINUTE_US = 60 * SECOND_US
@@ -171,6 +172,22 @@ def gap(day: Day) -> Pressed:
     return day.bench.do(rules.judge_gap, on_us, on_us + 9 * MINUTE_US, "meal")
 
 
+def coat_told(day: Day) -> None:
+    """A job of which the customer is told something."""
+    day.job = day.bench.new_id()
+    day.bench.do(rules.open_job, day.job, replace(opening_told(COAT), number=2))
+
+
+def other_care(day: Day) -> Pressed:
+    care = replace(DRY_CARE, until="PT24H")
+    return day.bench.do(plan_changes.revise_aftercare, day.job, DRY_CARE, care)
+
+
+def other_handover(day: Day) -> Pressed:
+    handover = replace(LEAVES, not_before="PT24H")
+    return day.bench.do(plan_changes.revise_handover, day.job, LEAVES, handover)
+
+
 PRESSES: dict[str, tuple[Callable[[Day], None], Callable[[Day], Pressed]]] = {
     "clock on": (off, do(rules.clock_on, ev.ClockedOn())),
     "clock off": (busy, do(rules.clock_off)),
@@ -244,6 +261,8 @@ PRESSES: dict[str, tuple[Callable[[Day], None], Callable[[Day], Pressed]]] = {
     "the time": (nothing, lambda day: day.bench.say_time(day.bench.now_us + MINUTE_US)),
     "of the job": (nothing, do_job(amend, ev.JobAmended("price", price="120.00"))),
     "plan otherwise": (busy, slower_wash),
+    "aftercare": (coat_told, other_care),
+    "hand-over": (coat_told, other_handover),
     "stage first": (nothing, do_job(plan_changes.move_stage, "Iron", "")),
     "marks": (wheels_waiting, say_marks),
     "amount": (wheels_waiting, do_job(rules.note_job, ev.UseCorrected("fallout", 5.0))),

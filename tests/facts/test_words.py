@@ -55,6 +55,9 @@ PHRASES = {
     "StageRevised": "plan of Coat: flash behind apply: closes 6:00, was 5:00; "
     "from the label of the pack",
     "StageMoved": "stage moved: Coat, first",
+    "AftercareRevised": "aftercare, no rain on the coat: until 24 hours, was 48 hours; "
+    "label of the pack",
+    "HandoverRevised": "hand-over: 24 hours, was 12 hours",
     "SectionAdded": "section added: boot lid (Coat)",
     "SectionSplit": "bonnet left cut into 2 (Coat)",
     "WorkStarted": "took up: apply bonnet left (Coat, layer 1)",

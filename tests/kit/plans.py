@@ -8,7 +8,18 @@ from __future__ import annotations
 from msgspec.structs import replace
 
 from cartclock.engine.facts.events import JobOpened
-from cartclock.engine.plan.plan import Gap, Plan, Product, Stage, Use, Wait, Wear, Work
+from cartclock.engine.plan.plan import (
+    Aftercare,
+    Gap,
+    Handover,
+    Plan,
+    Product,
+    Stage,
+    Use,
+    Wait,
+    Wear,
+    Work,
+)
 
 PRODUCTS = (
     Product("fallout", "Iron fallout remover"),
@@ -86,6 +97,17 @@ WORN_COAT = Stage(
 
 # One step, no wait.
 WIPE = Stage("Wipe", ("whole car",), (Work("wipe", 5.0),))
+
+
+# What the label of a pack asks of the customer.
+DRY_CARE = Aftercare("no rain on the coat", "example", until="PT48H", after="Coat")
+LEAVES = Handover("PT12H", "Coat", "example")
+
+
+def opening_told(*stages: Stage) -> JobOpened:
+    """The event that opens a job with these stages, of which the customer is told something."""
+    opened = opening(*stages)
+    return replace(opened, plan=replace(opened.plan, aftercare=(DRY_CARE,), handover=LEAVES))
 
 
 def opening(*stages: Stage, number: int = 1) -> JobOpened:

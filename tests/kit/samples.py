@@ -13,7 +13,7 @@ from cartclock.engine.facts.turn import Marks, Turn
 from cartclock.engine.plan.plan import Stage
 from cartclock.engine.times import Length
 from tests.kit.book import us
-from tests.kit.plans import COAT, FALLOUT, POLISH, WIPE, opening
+from tests.kit.plans import COAT, DRY_CARE, FALLOUT, LEAVES, POLISH, WIPE, opening, opening_told
 
 SEALED = Sealed("ref", "0" * 64)
 FIRST = Turn()
@@ -62,6 +62,8 @@ SAMPLES: dict[str, Struct] = {
         ev.StageAdded(WIPE, "Coat"),
         ev.StageRevised(COAT, OF_THE_LABEL, "label of the pack"),
         ev.StageMoved("Coat"),
+        ev.AftercareRevised(DRY_CARE, replace(DRY_CARE, until="PT24H", source="label of the pack")),
+        ev.HandoverRevised(LEAVES, replace(LEAVES, not_before="PT24H")),
         ev.SectionAdded("Coat", "boot lid"),
         ev.SectionSplit("Coat", "bonnet left", ("bonnet left 1", "bonnet left 2")),
         ev.WorkStarted("Coat", LEFT, FIRST),
@@ -120,7 +122,7 @@ _TURNS = st.builds(Turn, st.integers(0, 3), st.integers(0, 3), st.integers(-1, 5
 _MARKS = st.builds(Marks, st.integers(0, 99), st.integers(0, 99), st.integers(0, 99))
 _TIMES = st.integers(0, 3600).map(us)
 _STRANGE = st.one_of(
-    st.sampled_from([opening(), opening(COAT, FALLOUT), opening(FALLOUT)]),
+    st.sampled_from([opening(), opening_told(COAT, FALLOUT), opening(FALLOUT)]),
     st.builds(ev.StageAdded, st.sampled_from([COAT, POLISH]), _STAGES | st.just("")),
     st.builds(ev.StageRevised, *2 * (st.sampled_from([COAT, OF_THE_LABEL, QUICKER, FEWER]),)),
     st.builds(ev.StageMoved, _STAGES, _STAGES | st.just("")),

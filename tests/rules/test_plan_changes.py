@@ -13,7 +13,7 @@ from cartclock.engine.plan.plan import HighSpot, Stage
 from cartclock.engine.rules import plan_changes
 from cartclock.engine.trouble import Refused
 from tests.kit.book import JOB, Book, opened
-from tests.kit.plans import COAT, FALLOUT, POLISH
+from tests.kit.plans import COAT, DRY_CARE, FALLOUT, LEAVES, POLISH, opening_told
 from tests.kit.samples import OF_THE_LABEL, QUICKER
 from tests.kit.sentences import raised_at, raising_lines
 
@@ -40,6 +40,19 @@ def test_marks_change_while_the_stage_is_in_hand() -> None:
     assert book.odd() == []
 
 
+def test_the_customer_is_told_otherwise_by_two_rules() -> None:
+    book = Book()
+    book.press(0, opening_told(COAT))
+    care, handover = replace(DRY_CARE, until="PT24H"), replace(LEAVES, source="label of the pack")
+    assert book.do(1, plan_changes.revise_aftercare, JOB, DRY_CARE, care) == [
+        ev.AftercareRevised(DRY_CARE, care)
+    ]
+    assert book.do(2, plan_changes.revise_handover, JOB, LEAVES, handover) == [
+        ev.HandoverRevised(LEAVES, handover)
+    ]
+    assert book.odd() == []
+
+
 def _revise(was: Stage, stage: Stage) -> Callable[[Book], object]:
     return lambda book: plan_changes.revise_stage(book.scene(9), JOB, was, stage)
 
@@ -48,6 +61,11 @@ def _move(stage: str, after: str) -> Callable[[Book], object]:
     return lambda book: plan_changes.move_stage(book.scene(9), JOB, stage, after)
 
 
+def _tell(rule: Callable[..., object], was: object, now: object) -> Callable[[Book], object]:
+    return lambda book: rule(book.scene(9), JOB, was, now)
+
+
+CARE, LATER = replace(DRY_CARE, until="PT24H"), replace(LEAVES, not_before="PT24H")
 THERE = "Coat stands there already."
 CASES: list[tuple[Callable[[Book], object], str]] = [
     (_revise(QUICKER, COAT), "Coat was changed meanwhile; look at it again."),
@@ -73,11 +91,37 @@ CASES: list[tuple[Callable[[Book], object], str]] = [
         _move("Sealed", ""),
         "Polish stays in front of Sealed, whose remedy for a high spot does it again.",
     ),
+    (
+        _tell(plan_changes.revise_aftercare, CARE, DRY_CARE),
+        "That line was changed meanwhile; look at it again.",
+    ),
+    (
+        _tell(plan_changes.revise_aftercare, DRY_CARE, DRY_CARE),
+        "Nothing of that line is otherwise.",
+    ),
+    (
+        _tell(plan_changes.revise_aftercare, DRY_CARE, replace(DRY_CARE, until="PT1000H")),
+        "Write 1 to 999.",
+    ),
+    (
+        _tell(plan_changes.revise_handover, LATER, LEAVES),
+        "The hand-over was changed meanwhile; look at it again.",
+    ),
+    (
+        _tell(plan_changes.revise_handover, LEAVES, LEAVES),
+        "Nothing of the hand-over is otherwise.",
+    ),
+    (
+        _tell(plan_changes.revise_handover, LEAVES, replace(LEAVES, not_before="PT0H")),
+        "Write 1 to 999.",
+    ),
 ]
 
 
 def begun() -> Book:
-    book = opened(FALLOUT, POLISH, COAT, replace(REMEDY, name="Sealed"))
+    book = Book()
+    told = opening_told(FALLOUT, POLISH, COAT, replace(REMEDY, name="Sealed"))
+    book.press(0, told, ev.ClockedOn("carport"))
     book.press(5, ev.WorkStarted("Fallout", ("left",), Turn()))
     return book
 

@@ -11,10 +11,10 @@ import pytest
 from msgspec.structs import replace
 
 from cartclock.engine.facts import events as ev
-from cartclock.engine.plan.plan import Stage, Wait, Work
+from cartclock.engine.plan.plan import Handover, Stage, Wait, Work
 from cartclock.engine.rules import plan_changes, rules
 from cartclock.engine.store.plan_file.reader import read_plan
-from tests.kit.plans import COAT, FALLOUT, POLISH
+from tests.kit.plans import COAT, DRY_CARE, FALLOUT, LEAVES, POLISH, opening_told
 from tests.kit.stage import Play, compare_sizes, played
 from tests.screens.test_plan import go_to
 
@@ -103,27 +103,69 @@ async def test_minutes_and_amounts_are_typed(tmp_path: Path) -> None:
         assert (spray.minutes, spray.uses[0].amount) == (2.5, 65.0)
 
 
-async def test_what_is_left_empty_or_wrong_is_refused_and_nothing_changes(tmp_path: Path) -> None:
+async def test_what_is_left_empty_or_wrong_is_refused_and_the_list_stays_with_what_was_entered(
+    tmp_path: Path,
+) -> None:
     async with played(tmp_path, (SEAL,)) as play:
         rows = len(play.bench.rows)
         await otherwise(play, "Seal")
-        await pick(play, "flash behind apply")
-        await play.press("backspace", "space")
-        assert play.notice.startswith("opens: enter a number")
-        await otherwise(play, "Seal")
-        await pick(play, "flash behind apply")
-        await play.press(*"900", "space")
-        assert "opens, due, closes" in play.notice
-        await otherwise(play, "Seal")
-        await pick(play, "flash behind apply")
-        await play.press("space")
-        assert play.notice == "Nothing of Seal is otherwise."
+        # What is still an example is chosen.
+        assert play.spoken[_at(play)].startswith("flash behind apply")
+        await play.press("space", "backspace", "down", *"105", "up", "space")
+        assert "opens: enter a number" in play.text
+        assert play.spoken[0].endswith("not measured (was 60 s)")
+        assert play.spoken[1].split()[1] == "105"
+        assert _at(play) == 0
+        await play.press(*"900", "y", "up", "space")
+        assert "opens, due, closes" in play.text
+        assert [line.split()[1] for line in play.spoken[:2]] == ["900", "105"]
+        assert play.spoken[3].endswith("yes") and _at(play) == 2
+        await play.press("up", "up", *"60", "down", *"100", "y", "space")
+        assert "Nothing of Seal is otherwise." in play.text
+        await play.press("down", *"70", "y", "space")
+        job = next(iter(play.bench.jobs.values()))
+        assert job.stage("Seal").steps[1] == Wait("flash", 70, 100, 300)
+        await play.press("u", "backspace")
         for keys in (["esc"], ["q", "z", "esc"], ["space", "esc", "esc"]):
             await otherwise(play, "Seal")
             await play.press(*keys)
             while play.sheet.is_open:
                 await play.press("esc")
-        assert len(play.bench.rows) == rows
+        assert len(play.bench.rows) == rows + 2
+        assert next(iter(play.bench.jobs.values())).stage("Seal") == SEAL
+
+
+async def test_what_the_customer_is_told_is_taken_from_the_label(tmp_path: Path) -> None:
+    async with played(tmp_path, opening_told(COAT)) as play:
+        await play.press("p", "space", "a")
+        assert play.spoken == ["until 48 hours (example): no rain on the coat"]
+        await compare_sizes("plan_aftercare", play)
+        await play.press("space", *"1000", "space")
+        assert "Write 1 to 999." in play.text
+        await play.press(*"24", "y", "space")
+        assert "until 24 hours, was 48 hours; label of the pack" in play.notice
+        await play.press("space", "h")
+        await compare_sizes("plan_handover", play)
+        await play.press("right", "space")
+        assert "Hand-over: 13 hours, was 12 hours" in play.notice
+        (job,) = play.bench.jobs.values()
+        plan = job.opened.plan
+        assert plan.handover == replace(LEAVES, not_before="PT13H")
+        assert plan.aftercare == (replace(DRY_CARE, until="PT24H", source="label of the pack"),)
+        # For good they stand in the new file.
+        await play.press("space", "g", *["backspace"] * 20)
+        await play.type("of the label")
+        text = (tmp_path / "plans" / "of_the_label.toml").read_text(encoding="utf-8")
+        assert read_plan(text, "made").aftercare == plan.aftercare
+        assert play.odd() == []
+
+
+async def test_a_plan_that_tells_the_customer_nothing_says_so(tmp_path: Path) -> None:
+    async with played(tmp_path, (SEAL,)) as play:
+        await play.press("p", "space", "a")
+        assert play.notice == "The plan of this job tells no aftercare."
+        await play.press("space", "h")
+        assert play.notice == "The plan of this job names no time before a hand-over."
 
 
 async def test_steps_come_go_and_move_until_the_stage_is_begun(tmp_path: Path) -> None:
@@ -141,15 +183,15 @@ async def test_steps_come_go_and_move_until_the_stage_is_begun(tmp_path: Path) -
         assert steps() == ["finish", "cut", "dwell", "wipe"]
         await otherwise(play, "Polish")
         await pick(play, "a step is added", "take out: wipe")
-        assert "A stage begins and ends with a step done by hand" in play.notice
-        await otherwise(play, "Polish")
-        await pick(play, "a step is added", "take out: cut")
+        assert "A stage begins and ends with a step done by hand" in play.text
+        await pick(play, "take out: cut")
         assert "two waits" in play.notice or steps() == ["finish", "dwell", "wipe"]
         await play.press("u", "space")
         await otherwise(play, "Polish")
         await pick(play, "a step is added", "add a step", "first", "work by hand")
         await play.type("dust")
         assert play.sheet.says.startswith("Polish was begun: its steps and layers stay.")
+        assert play.typing and play.app.focused.value == "dust"
         assert play.odd() == []
 
 
@@ -216,7 +258,7 @@ async def test_two_programs_change_one_stage(tmp_path: Path) -> None:
         other = replace(SEAL, effort="heavy")
         play.bench.do(plan_changes.revise_stage, job.id, SEAL, other, "by hand")
         await play.press(*"80", "space")
-        assert play.notice == "Seal was changed meanwhile; look at it again."
+        assert "Seal was changed meanwhile; look at it again." in play.text
         assert next(iter(play.bench.jobs.values())).stage("Seal") == other
 
 
@@ -236,6 +278,12 @@ async def test_a_new_plan_is_made_of_two_starters_and_opens_a_job(
         await pick(play, "Polish:", "order")
         await pick(play, "aftercare", "no rain")
         await play.press(*"24", "y", "space", "esc")
+        # A second stage of that plan is where the first was.
+        await pick(play, "Sealant:", "another stage behind it")
+        assert play.spoken[_at(play)] == "decontamination and sealant"
+        await play.press("esc")
+        await pick(play, "hand-over: no time named", "Coat")
+        await play.press("right", "y", "space")
         await pick(play, "called")
         await play.press(*["backspace"] * 60)
         await play.type("Seal, then coat")
@@ -248,6 +296,7 @@ async def test_a_new_plan_is_made_of_two_starters_and_opens_a_job(
         polish = next(stage for stage in plan.stages if stage.name == "Polish")
         assert {"bonnet left", "bonnet right"} <= set(polish.sections)
         assert [care.until for care in plan.aftercare if care.source != "example"] == ["PT24H"]
+        assert plan.handover == Handover("PT13H", "Coat", "label of the pack")
         assert "# " in text
         await pick(play, "seal_then_coat")
         await play.type("white van")

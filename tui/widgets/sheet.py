@@ -136,6 +136,11 @@ class Sheet(Vertical):
         return [line.text() if callable(line.text) else line.text for line in self._lines]
 
     @property
+    def at(self) -> int:
+        """Index of the line that is chosen, of a list that was closed the one that was."""
+        return self._at
+
+    @property
     def keys(self) -> list[KeyItem]:
         """The keys of the open list, as the row of keys shows them."""
         found = []

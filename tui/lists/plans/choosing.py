@@ -12,35 +12,45 @@ from cartclock.tui.widgets.sheet import Line, nothing
 Picked = Callable[[Stage, Plan], object]
 
 
-def plans_at_hand(host: Host, picked: Callable[[str, Plan], object], shape: str = "") -> list[Line]:
-    """A line a plan, starters first; `picked` is given its text and what it says.
+def plans_at_hand(host: Host, shape: str = "") -> dict[str, tuple[str, Plan]]:
+    """Line of a list -> the text of a plan, and what it says; starters first.
 
     shape: the body for which starters are read; "" as they come.
     """
     shelf = host.cart.shelf
-    lines = []
+    found = {}
     for name in shelf.starters():
         text = shelf.starter_text(name, shape) if shape else shelf.plain_starter(name)
-        plan = shelf.read(text, name)
-        lines.append(Line(name.replace("_", " "), partial(picked, text, plan)))
-    for name, (text, plan) in shelf.own_plans().items():
-        lines.append(Line(name, partial(picked, text, plan)))
-    return lines
+        found[name.replace("_", " ")] = (text, shelf.read(text, name))
+    return found | shelf.own_plans()
 
 
 def choose_stage(
-    host: Host, shape: str, picked: Picked, closed: Callable[[], object] = nothing
+    host: Host,
+    shape: str,
+    picked: Picked,
+    closed: Callable[[], object] = nothing,
+    last: tuple[str, str] = ("", ""),
 ) -> None:
     """Chooses a plan, and then a stage of it; `picked` is given both.
 
-    shape: the body for which starters are read; closed: what esc does.
+    Args:
+        shape: the body for which starters are read.
+        closed: what esc does.
+        last: the plan and the stage that were picked before: that plan is offered again, with the
+            stage behind that one.
     """
 
-    def stages(_text: str, plan: Plan) -> None:
+    def stages(plan: Plan) -> None:
+        there = [stage.name for stage in plan.stages]
+        at = there.index(last[1]) + 1 if plan.name == last[0] and last[1] in there else 0
         lines = [Line(stage.name, partial(picked, stage, plan)) for stage in plan.stages]
-        host.sheet.open(f"{plan.name}: which stage?", lines, closed=closed)
+        host.sheet.open(f"{plan.name}: which stage?", lines, closed=closed, at=at % len(lines))
 
-    host.sheet.open("A stage of which plan?", plans_at_hand(host, stages, shape), closed=closed)
+    plans = {name: plan for name, (_text, plan) in plans_at_hand(host, shape).items()}
+    lines = [Line(name, partial(stages, plan)) for name, plan in plans.items()]
+    at = next((n for n, plan in enumerate(plans.values()) if plan.name == last[0]), 0)
+    host.sheet.open("A stage of which plan?", lines, closed=closed, at=at)
 
 
 def behind(stages: Sequence[Stage], name: str, put: Callable[[str], object]) -> list[Line]:

@@ -10,7 +10,6 @@ from typing import get_args
 
 from msgspec.structs import replace
 
-from cartclock.engine.dates import iso_parts, iso_text
 from cartclock.engine.facts.job_events import ChangeSource
 from cartclock.engine.plan.amounts import COUNTED
 from cartclock.engine.plan.drafting import (
@@ -23,23 +22,25 @@ from cartclock.engine.plan.drafting import (
     with_stage,
     without_stage,
 )
-from cartclock.engine.plan.plan import EXAMPLE, Aftercare, Order, Plan, Product, Stage
+from cartclock.engine.plan.plan import EXAMPLE, Aftercare, Handover, Order, Plan, Product, Stage
 from cartclock.engine.plan.shapes import MOST_PIECES, SHAPES, panel_order
 from cartclock.engine.rules import choices
 from cartclock.engine.rules.typed import entered
-from cartclock.engine.trouble import Refused
 from cartclock.tui.lists.host import Host
 from cartclock.tui.lists.plans.choosing import choose_stage, plans_at_hand
+from cartclock.tui.lists.plans.customer import handover_text, open_aftercare, open_handover
 from cartclock.tui.lists.plans.of_job import written
 from cartclock.tui.lists.plans.stage import StageList
-from cartclock.tui.lists.plans.windows import OfTheLabel, open_labelled
+from cartclock.tui.lists.plans.windows import open_values, or_again
 from cartclock.tui.widgets.sheet import Line
 from cartclock.tui.widgets.values import Choice, Number
 
-LABEL = "label of the pack"
 NO_OTHER_PACK = "The log knows no other pack counted like that; open one on Products (O)."
-_TIMES = ("until", "from_", "every")
-_VALUES = "left, right or digits: change   space: take it   esc: nothing"
+# What a hand-over is given that no label was looked at for: an example, and marked so. Our own
+# judgement, common practice, no source.
+NEW_HANDOVER = Handover("PT12H", "", EXAMPLE)
+# The lines before the stages.
+_FIRST_STAGE = 7
 
 
 def open_making(host: Host, made: Callable[[], object]) -> None:
@@ -52,7 +53,9 @@ def open_making(host: Host, made: Callable[[], object]) -> None:
         named = replace(plan, name=host.cart.shelf.free_name(plan.name))
         Making(host, text, named, made).open()
 
-    host.sheet.open("A new plan, made of which?", plans_at_hand(host, picked))
+    plans = plans_at_hand(host).items()
+    lines = [Line(name, partial(picked, text, plan)) for name, (text, plan) in plans]
+    host.sheet.open("A new plan, made of which?", lines)
 
 
 class Making:
@@ -68,6 +71,8 @@ class Making:
     def __init__(self, host: Host, text: str, plan: Plan, made: Callable[[], object]) -> None:
         self.host, self.text, self.plan = host, text, plan
         self._made = made
+        # The plan and the stage that were taken from it last.
+        self._picked = ("", "")
 
     def open(self, at: int = 0) -> None:
         """The plan as a list: what it is, and every stage."""
@@ -80,6 +85,7 @@ class Making:
             Line(f"panels in pieces: {cuts or 'none'}", self._cuts, hot="c"),
             Line("products from the shelf ...", self._products, hot="p"),
             Line("aftercare ...", self._aftercare, hot="a"),
+            Line(_leaves(plan), self._handover, hot="h"),
         ]
         lines += [
             Line(f"{nth} {stage.name}: {_size(stage)}", partial(self._stage, stage.name))
@@ -91,7 +97,7 @@ class Making:
     def _at(self, name: str = "") -> int:
         """The line of a stage; the first of them for none."""
         names = [stage.name for stage in self.plan.stages]
-        return 6 + (names.index(name) if name in names else 0)
+        return _FIRST_STAGE + (names.index(name) if name in names else 0)
 
     def _take(self, plan: Plan, at: int) -> None:
         self.plan = plan
@@ -105,15 +111,13 @@ class Making:
         self.host.sheet.open("The new plan is not written yet.", lines, closed=self.open)
 
     def _write(self) -> None:
-        try:
+        def write() -> None:
             told = written(self.host, self.plan, self.text)
-        except Refused as why:
-            # What was made stays, to be put right.
-            self.open()
-            self.host.sheet.say(str(why))
-            return
-        self._made()
-        self.host.say(told)
+            self._made()
+            self.host.say(told)
+
+        # What was made stays, to be put right.
+        or_again(self.host, write, self.open)
 
     def _name(self) -> None:
         def named(name: str) -> None:
@@ -146,7 +150,7 @@ class Making:
 
         lines = [Line(one.text, turn=one.turn, type=one.type) for one in pieces.values()]
         title = f"Panels in pieces, 1 to {MOST_PIECES}, where a stage goes over the whole body"
-        self.host.sheet.open(title, lines, _VALUES, done=take, closed=self.open)
+        open_values(self.host, title, lines, take, self.open)
 
     # Stages.
 
@@ -171,12 +175,7 @@ class Making:
 
     def _otherwise(self, stage: Stage) -> None:
         def keep(changed: Stage, _source: ChangeSource) -> None:
-            try:
-                self.host.cart.shelf.refuse_stage(changed, self.plan)
-            except Refused as why:
-                self._otherwise(stage)
-                self.host.sheet.say(str(why))
-                return
+            self.host.cart.shelf.refuse_stage(changed, self.plan)
             self.plan = with_revised(self.plan, changed)
             self._otherwise(changed)
 
@@ -189,10 +188,11 @@ class Making:
 
     def _more(self, name: str) -> None:
         def picked(stage: Stage, source: Plan) -> None:
+            self._picked = (source.name, stage.name)
             plan = with_stage(self.plan, stage, source, name)
             self._take(plan, self._at(name) + 1)
 
-        choose_stage(self.host, self.plan.shape, picked, self.open)
+        choose_stage(self.host, self.plan.shape, picked, self.open, self._picked)
 
     def _take_out(self, name: str) -> None:
         at = self._at(name)
@@ -240,45 +240,40 @@ class Making:
         self._take(with_product(self.plan, id_, product), 4)
 
     def _aftercare(self) -> None:
-        lines = [
-            Line(f"{_until(care)}: {care.say}", partial(self._care, place))
-            for place, care in enumerate(self.plan.aftercare)
-        ]
-        if not lines:
+        if not self.plan.aftercare:
             self.open(5)
             self.host.sheet.say("The plan it is made of tells no aftercare.")
             return
-        self.host.sheet.open("Aftercare, as the packs have it", lines, closed=self.open)
 
-    def _care(self, place: int) -> None:
-        care = self.plan.aftercare[place]
-        field, iso = next((f, t) for f in _TIMES if (t := getattr(care, f)))
-        parts = iso_parts(iso)
-        word, many = parts[0]
-        length = Number(field.rstrip("_"), word, float(many), 1.0, float(many))
-        label = OfTheLabel(care.source == EXAMPLE)
-
-        def take() -> None:
-            changed = {field: iso_text(word, round(entered(length.name, length.value)))}
-            source = LABEL if label.said else care.source
-            other = replace(care, source=source, **(changed if length.entered else {}))
+        def take(place: int, care: Aftercare) -> None:
             cares = self.plan.aftercare
-            self.plan = replace(self.plan, aftercare=(*cares[:place], other, *cares[place + 1 :]))
+            self.plan = replace(self.plan, aftercare=(*cares[:place], care, *cares[place + 1 :]))
             self._aftercare()
 
-        lines = [label.line()]
-        if len(parts) == 1:
-            # What is of months and days is changed in the file.
-            lines.insert(0, Line(length.text, turn=length.turn, type=length.type))
-        open_labelled(self.host, care.say, lines, label, take, self._aftercare)
+        open_aftercare(self.host, self.plan.aftercare, take, partial(self.open, 5))
+
+    def _handover(self) -> None:
+        if self.plan.handover is not None:
+            self._leave_after(self.plan.handover)
+            return
+        lines = [
+            Line(stage.name, partial(self._leave_after, replace(NEW_HANDOVER, after=stage.name)))
+            for stage in self.plan.stages
+        ]
+        title, back = "The hand-over waits after which stage?", partial(self.open, 6)
+        self.host.sheet.open(title, lines, closed=back, at=len(lines) - 1)
+
+    def _leave_after(self, handover: Handover) -> None:
+        def take(other: Handover) -> None:
+            self._take(replace(self.plan, handover=other), 6)
+
+        open_handover(self.host, handover, take, partial(self.open, 6))
+
+
+def _leaves(plan: Plan) -> str:
+    return "hand-over: no time named" if plan.handover is None else handover_text(plan.handover)
 
 
 def _size(stage: Stage) -> str:
     many = len(stage.sections)
     return f"{many} section{'' if many == 1 else 's'}, {stage.order}"
-
-
-def _until(care: Aftercare) -> str:
-    said = {"until": care.until, "from": care.from_, "every": care.every}
-    whole = " ".join(f"{word} {iso}" for word, iso in said.items() if iso)
-    return f"{whole}{' (example)' if care.source == EXAMPLE else ''}"

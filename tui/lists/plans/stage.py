@@ -12,7 +12,7 @@ from cartclock.engine.facts.words import amount_text
 from cartclock.engine.plan.plan import Check, Cure, Plan, Stage, Step, Use, Wait, Work
 from cartclock.engine.rules.typed import entered
 from cartclock.tui.lists.host import Host
-from cartclock.tui.lists.plans.windows import Keep, Timed, open_window
+from cartclock.tui.lists.plans.windows import Keep, Timed, open_values, open_window, or_again
 from cartclock.tui.widgets.sheet import Line
 from cartclock.tui.widgets.values import Number
 
@@ -42,20 +42,28 @@ class StageList:
         self.host, self.stage, self.plan = host, stage, plan
         self._keep, self._back = keep, back
 
-    def open(self, at: int = 0) -> None:
-        """Opens the list."""
+    def open(self, at: int | None = None) -> None:
+        """Opens the list.
+
+        at: index of the line that is chosen; None: the first that is still an example.
+        """
         stage = self.stage
         lines = [
             Line(self._step_text(place), partial(self._open_step, place))
             for place in range(len(stage.steps))
         ]
+        timed: list[object] = list(stage.steps)
         for name in ("gap", "cure", "check"):
             window = getattr(stage, name)
             if window is not None:
+                timed.append(window)
                 lines.append(
                     Line(f"{name}: {window_text(window)}", partial(self._open_own, name, window))
                 )
         lines.append(Line(_MORE, self._open_steps))
+        if at is None:
+            examples = (n for n, one in enumerate(timed) if getattr(one, "example", False))
+            at = next(examples, 0)
         self.host.sheet.open(f"{stage.name}: what is otherwise?", lines, closed=self._back, at=at)
 
     def _step_text(self, place: int) -> str:
@@ -113,8 +121,7 @@ class StageList:
             self._keep(self._with(place, made), "by hand")
 
         lines = [Line(one.text, turn=one.turn, type=one.type) for one in (minutes, *amounts)]
-        hint = "left, right or digits: change   space: take it   esc: nothing"
-        self.host.sheet.open(title, lines, hint, done=take, closed=self.open)
+        open_values(self.host, title, lines, take, self.open)
 
     def _number(self, use: Use) -> Number:
         product = self.plan.product(use.product)
@@ -124,7 +131,7 @@ class StageList:
 
     # Steps.
 
-    def _open_steps(self) -> None:
+    def _open_steps(self, at: int = 0) -> None:
         stage = self.stage
         lines = [Line("add a step ...", self._open_places, hot="a")]
         for place in range(len(stage.steps)):
@@ -133,16 +140,23 @@ class StageList:
         for place in range(1, len(stage.steps)):
             name = step_called(stage, place)
             lines.append(Line(f"earlier: {name}", partial(self._earlier, place)))
-        self.host.sheet.open(f"{stage.name}: steps", lines, closed=self.open)
+        self.host.sheet.open(f"{stage.name}: steps", lines, closed=self.open, at=at)
 
     def _take_out(self, place: int) -> None:
-        steps = (*self.stage.steps[:place], *self.stage.steps[place + 1 :])
-        self._keep(replace(self.stage, steps=steps), "by hand")
+        self._keep_steps((*self.stage.steps[:place], *self.stage.steps[place + 1 :]))
 
     def _earlier(self, place: int) -> None:
         steps = list(self.stage.steps)
         steps.insert(place - 1, steps.pop(place))
-        self._keep(replace(self.stage, steps=tuple(steps)), "by hand")
+        self._keep_steps(tuple(steps))
+
+    def _keep_steps(self, steps: tuple[Step, ...]) -> None:
+        at = self.host.sheet.at
+
+        def keep() -> None:
+            self._keep(replace(self.stage, steps=steps), "by hand")
+
+        or_again(self.host, keep, partial(self._open_steps, at))
 
     def _open_places(self) -> None:
         lines = [Line("first", partial(self._open_kinds, 0))]
@@ -161,7 +175,9 @@ class StageList:
                 pick = partial(self._name_work, place, (wait,))
                 lines.append(Line(f"{name}, and the work that ends it", pick))
             else:
-                lines.append(Line(name, partial(self._put, place, (wait,))))
+                put = partial(self._put, place, (wait,))
+                again = partial(self._open_kinds, place)
+                lines.append(Line(name, partial(or_again, self.host, put, again)))
         self.host.sheet.open("Which step?", lines, closed=self._open_places)
 
     def _name_work(self, place: int, before: tuple[Step, ...]) -> None:

@@ -5,6 +5,7 @@ are.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from functools import partial
 from math import sqrt
 from typing import Any
 
@@ -15,6 +16,7 @@ from cartclock.engine.dates import clock_text
 from cartclock.engine.facts.job_events import ChangeSource
 from cartclock.engine.plan.plan import Check, Cure, Gap, LabelRow, Stage, Wait
 from cartclock.engine.rules.typed import entered
+from cartclock.engine.trouble import Refused, StoreFault
 from cartclock.tui.lists.host import Host
 from cartclock.tui.widgets.sheet import Line
 from cartclock.tui.widgets.values import Number
@@ -28,6 +30,7 @@ _STEPS = {"s": 5.0, "min": 1.0, "h": 0.5}
 Keep = Callable[[Stage, ChangeSource], object]
 """Takes a changed stage, and where the change comes from."""
 Timed = Wait | Gap | Cure | Check
+VALUES = "left, right or digits: change   space: take it   esc: nothing"
 HINT = "left, right or digits: change   Y: from the label   space: take it   esc: nothing"
 
 
@@ -250,4 +253,39 @@ def open_labelled(
         label.flip()
         open_labelled(host, title, lines, label, take, back, len(lines) - 1)
 
-    host.sheet.open(title, lines, HINT, done=take, closed=back, letters={"y": said}, at=at)
+    def taken() -> None:
+        again = partial(open_labelled, host, title, lines, label, take, back, host.sheet.at)
+        or_again(host, take, again)
+
+    host.sheet.open(title, lines, HINT, done=taken, closed=back, letters={"y": said}, at=at)
+
+
+def open_values(
+    host: Host,
+    title: str,
+    lines: Sequence[Line],
+    take: Callable[[], object],
+    back: Callable[[], object],
+    at: int = 0,
+) -> None:
+    """Opens values that are turned or typed.
+
+    take, back: what SPACE does, and esc.
+    """
+
+    def taken() -> None:
+        again = partial(open_values, host, title, lines, take, back, host.sheet.at)
+        or_again(host, take, again)
+
+    host.sheet.open(title, lines, VALUES, done=taken, closed=back, at=at)
+
+
+def or_again(host: Host, do: Callable[[], object], again: Callable[[], object]) -> None:
+    """Does something; where that cannot be, the list is opened again with what was entered, and
+    says why.
+    """
+    try:
+        do()
+    except (Refused, StoreFault) as why:
+        again()
+        host.sheet.say(str(why))
