@@ -4,6 +4,7 @@ with all of its lines, so that they can be replaced whole."""
 from __future__ import annotations
 
 import sqlite3
+from collections.abc import Callable
 from typing import Any
 
 import msgspec
@@ -46,7 +47,7 @@ class Figures(Struct, frozen=True):
         return sha256_of(_encode(self.lines))
 
 
-def every_figure(log: Log) -> tuple[Figures, ...]:
+def every_figure(log: Log, alive: Callable[[], object] = lambda: None) -> tuple[Figures, ...]:
     """The figures of all jobs, shifts and products of a log, by id; jobs that were imported are not
     its own.
 
@@ -59,6 +60,7 @@ def every_figure(log: Log) -> tuple[Figures, ...]:
     try:
         while library.left():
             library.slice(1.0)
+            alive()
         library.settle()
         found: dict[str, dict[str, list[dict[str, Any]]]] = {}
         for table in FIGURE_TABLES:

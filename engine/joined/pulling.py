@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import msgspec
 from msgspec import Struct
 
+from cartclock.engine.joined.carried import ElsewhereJob
 from cartclock.engine.joined.faults import Parted, ShopFault
 from cartclock.engine.joined.figures import every_figure
 from cartclock.engine.joined.forgotten import forgotten_here
@@ -26,6 +27,8 @@ if TYPE_CHECKING:
 
 # Rows in one answer.
 _MOST_ROWS = 2_000
+# Of a shop that has more open jobs, those whose windows close first.
+_MOST_JOBS = 50
 
 
 class LogThere(Struct, frozen=True):
@@ -187,6 +190,16 @@ def _parted_said(log: Log, at: int, theirs: str) -> str:
         f"{log.digest_of(log.origin, at)} on this cart. Nothing was changed on either side; "
         "cartclock shop new-log begins a new log of this cart."
     )
+
+
+def jobs_elsewhere(line: psycopg.Connection) -> tuple[ElsewhereJob, ...]:
+    """Jobs that are open on the other carts of the shop, that whose window closes first in front;
+    none where the shop's tables do not tell. psycopg.Error as the line raises it."""
+    if not _knows(line, "pull_jobs_1(int)"):
+        return ()
+    found = line.execute("SELECT * FROM cartclock.pull_jobs_1(%s)", (_MOST_JOBS,)).fetchall()
+    names = ElsewhereJob.__struct_fields__
+    return tuple(msgspec.convert(dict(zip(names, one, strict=True)), ElsewhereJob) for one in found)
 
 
 def compare(log: Log, line: psycopg.Connection, told: Progress = nobody) -> Compared:

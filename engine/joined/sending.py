@@ -34,7 +34,7 @@ _MOST_BYTES = 4_000_000
 # Figures in one statement.
 _MOST_FIGURES = 200
 
-# Hears how many rows are still to be sent.
+# Hears how many rows are still to be sent, before each statement and about once a second meanwhile.
 Told = Callable[[int], None]
 
 
@@ -95,7 +95,7 @@ def send(
         )
     told(0)
     said = tell_private(log, line) if private and knows_private(line) else PrivateTold()
-    done = Sent(reached, added, _tell(log, line, head, figures), skew_us, said, forgotten)
+    done = Sent(reached, added, _tell(log, line, head, figures, told), skew_us, said, forgotten)
     bring_known(log, line)
     return done
 
@@ -151,12 +151,12 @@ def _statements(log: Log, after: int, last: int) -> Iterator[list[str]]:
         after += len(texts)
 
 
-def _tell(log: Log, line: psycopg.Connection, head: Head, as_of: str) -> int:
+def _tell(log: Log, line: psycopg.Connection, head: Head, as_of: str, told: Told) -> int:
     """Tells the figures that the shop has not or has otherwise; of how many jobs and shifts."""
     # As of which row all of them were told: a sending that died behind its rows is made good.
     if as_of == head.digest:
         return 0
-    every = every_figure(log)
+    every = every_figure(log, lambda: told(0))
     mine = {one.id: one.digest for one in every}
     theirs: dict[str, str] = dict(
         line.execute(
@@ -169,6 +169,7 @@ def _tell(log: Log, line: psycopg.Connection, head: Head, as_of: str) -> int:
     for at in range(0, max(1, len(other)), _MOST_FIGURES):
         some = other[at : at + _MOST_FIGURES]
         last = at + _MOST_FIGURES >= len(other)
+        told(0)
         line.execute(
             "SELECT cartclock.tell_1(%s, %s, %s, %s::jsonb, %s::uuid[], decode(%s, 'hex'))",
             (
