@@ -52,6 +52,7 @@ if TYPE_CHECKING:
     from cartclock.engine.desk.outlet import Outlet
     from cartclock.engine.desk.planner import Planner
     from cartclock.engine.desk.shelf import Shelf
+    from cartclock.engine.joined.carrying import Carrier
     from cartclock.tui.terminal.raw import RawTerminal
 
 P = ParamSpec("P")
@@ -143,6 +144,7 @@ class CartClock(App[None]):
         self.awake = Awake() if ticking else None
         self.battery: Battery | None = None
         self._battery_us: int | None = None
+        self.carrier: Carrier | None = None
         self._no_backup = self._went_on = ""
         self._backs_up = self._leaves = False
         self._title = Title(self._write_unseen, time.monotonic)
@@ -236,7 +238,25 @@ class CartClock(App[None]):
 
         gc.enable()
         gc.freeze()
+        self._carry()
         self._arm()
+
+    def _carry(self) -> None:
+        """What sends to the shop runs beside the program, if this cart belongs to one."""
+        from cartclock.engine.joined.membership import membership_file
+
+        path = self.bench.log.path
+        belongs = membership_file(path).exists()
+        if self.carrier is not None and not (
+            belongs and self.carrier.runs and self.carrier.log == path
+        ):
+            self.carrier.close()
+            self.carrier = None
+        if belongs and self.carrier is None:
+            from cartclock.engine.joined.carrying import Carrier
+
+            with suppress(OSError):
+                self.carrier = Carrier(path)
 
     def _arm(self) -> None:
         # Two milliseconds behind the second, so that a repaint never shows the one before. A timer
@@ -282,6 +302,8 @@ class CartClock(App[None]):
             if self._ticks % BEAT_TICKS == 0:
                 self.bench.beat()
                 self._say_where()
+                if self._ticking:
+                    self._carry()
             self._call_rest()
             self._poll()
             self.workplace.photos.look()
@@ -467,6 +489,8 @@ class CartClock(App[None]):
             self._next.cancel()
         self._title.clear()
         self.voice.close()
+        if self.carrier is not None:
+            self.carrier.close()
         if self.awake is not None:
             self.awake.close()
 

@@ -1,21 +1,22 @@
-"""What stands beside a log of its sending to the shop: how far it is there, when that was said last,
-and what came back. Written by who sends, read by the screens, which wait for neither.
+"""What stands beside a log of its sending to the shop: how far it is there, when that was said
+last, and what came back. Written by who sends, read by the screens, which wait for nobody.
 """
 
 from __future__ import annotations
 
+import time
 from pathlib import Path
 
 import msgspec
 from msgspec import Struct
 
 from cartclock.engine.dates import spoken_near
-from cartclock.engine.joined.beside import write_beside
 from cartclock.engine.store.plain_text import plain_text
+from cartclock.engine.store.whole_file import replaced_file
 from cartclock.engine.times import Instant, Length
 from cartclock.engine.trouble import PlanFault
 
-STALE_US = Length(600_000_000)
+UNHEARD_US = Length(600_000_000)
 """Behind the last attempt for so long rows that wait are told of, whatever came of it. Our own
 judgement: ten times what lies between two attempts."""
 
@@ -80,7 +81,13 @@ def carried(log: Path) -> Carried | None:
 
 def note_carried(log: Path, said: Carried) -> None:
     """Writes down how it stands. Raises OSError."""
-    write_beside(carried_file(log), _encode(said).decode() + "\n")
+    replaced_file(carried_file(log), _encode(said) + b"\n")
+
+
+def note_sent(log: Path, seq: int, open_jobs: tuple[ElsewhereJob, ...]) -> None:
+    """Writes down that the shop has a log up to this row. Raises OSError."""
+    now_us = Instant(time.time_ns() // 1000)
+    note_carried(log, Carried(seq, now_us, now_us, open_jobs=open_jobs))
 
 
 def unsent_text(said: Carried | None, newest: int, now_us: Instant, zone: str) -> str:
@@ -92,7 +99,7 @@ def unsent_text(said: Carried | None, newest: int, now_us: Instant, zone: str) -
     waits = 0 if said is None else newest - said.seq
     if said is None or waits <= 0:
         return ""
-    if not said.failed and now_us <= said.tried_us + STALE_US:
+    if not said.failed and now_us <= said.tried_us + UNHEARD_US:
         return ""
     rows = "1 row waits" if waits == 1 else f"{waits} rows wait"
     since = "Not sent yet"

@@ -16,12 +16,12 @@ import time
 from contextlib import suppress
 from pathlib import Path
 
-from cartclock.engine.joined.carried import Carried, ElsewhereJob, carried, note_carried
+from cartclock.engine.joined.carried import Carried, carried, note_carried, note_sent
 from cartclock.engine.joined.membership import membership_file
 from cartclock.engine.store.whereabouts import heads_seen
 from cartclock.engine.times import Instant
 
-EVERY_S = 60.0
+ATTEMPT_EVERY_S = 60.0
 """Between two attempts, where there is something new. Our own judgement."""
 
 SILENT_S = 60.0
@@ -47,7 +47,9 @@ class Carrier:
         silent_s: after so long without a word an attempt is given up.
     """
 
-    def __init__(self, log: Path, every_s: float = EVERY_S, silent_s: float = SILENT_S) -> None:
+    def __init__(
+        self, log: Path, every_s: float = ATTEMPT_EVERY_S, silent_s: float = SILENT_S
+    ) -> None:
         self.log = log
         self._process = _started(log, f"{every_s}", f"{silent_s}")
 
@@ -150,15 +152,11 @@ def _attempted(log: Path, silent_s: float, ended: threading.Event) -> bool:
 def _note_failed(log: Path, parted: bool) -> None:
     before = carried(log) or Carried()
     said = Carried(
-        before.seq, before.sent_us, _now_us(), failed=True, parted=parted,
+        before.seq, before.sent_us, Instant(time.time_ns() // 1000), failed=True, parted=parted,
         open_jobs=before.open_jobs,
     )  # fmt: skip
     with suppress(OSError):
         note_carried(log, said)
-
-
-def _now_us() -> Instant:
-    return Instant(time.time_ns() // 1000)
 
 
 def _attempt(log: Path) -> int:
@@ -190,8 +188,7 @@ def _attempt(log: Path) -> int:
         joined = membership(log)
         with Log.open_to_read(log) as opened, linked(joined, log) as line:
             done = send(opened, line, version("cartclock"), told, joined.private)
-            elsewhere: tuple[ElsewhereJob, ...] = jobs_elsewhere(line)
-        note_carried(log, Carried(done.head, _now_us(), _now_us(), open_jobs=elsewhere))
+            note_sent(log, done.head, jobs_elsewhere(line))
     except Trouble as why:
         _note_failed(log, isinstance(why, Parted))
         return _REFUSED

@@ -96,7 +96,8 @@ def test_in_however_many_statements(
     with linked(one.joined, one.day.path) as line:
         send(one.day.bench.log, line, PROGRAM, heard.append)
     rows = one.day.bench.log.head.seq + 1
-    assert heard == [*range(rows, 0, -most), 0]
+    # The figures say once more that no row is left.
+    assert [*dict.fromkeys(heard)] == [*range(rows, 0, -most), 0]
     assert count(owner, one) == (rows, rows - 1)
 
 
@@ -129,17 +130,16 @@ def copied(cart: Cart, folder: Path) -> Log:
 
 def grown(log: Log, rows: int, salt: int) -> None:
     """Writes a log on by rows that follow on each other, as another program might."""
-    with closing(sqlite3.connect(log.path, isolation_level=None)) as db:
-        for at in range(rows):
-            last = db.execute(
-                f"SELECT {', '.join(codec.COLUMNS)} FROM rows ORDER BY seq DESC LIMIT 1"
-            ).fetchone()
-            seq = last[1] + 1
-            line = (*last[:1], seq, seq, None, None, *last[5:6], "DrinkTaken", 1, *last[8:15],
-                    f'{{"ml":{salt + at}}}', last[17])  # fmt: skip
-            db.execute(
-                f"INSERT INTO rows VALUES ({', '.join('?' * 18)})", (*line, codec.digest(line))
-            )
+    last = stored(log)[-1]
+    lines = []
+    for at in range(rows):
+        seq = int(str(last[1])) + 1
+        line = (*last[:1], seq, seq, None, None, *last[5:6], "DrinkTaken", 1, *last[8:15],
+                f'{{"ml":{salt + at}}}', last[17])  # fmt: skip
+        last = (*line, codec.digest(line))
+        lines.append(last)
+    with closing(sqlite3.connect(log.path)) as db, db:
+        db.executemany(f"INSERT INTO rows VALUES ({', '.join('?' * 18)})", lines)
     log.refresh()
 
 

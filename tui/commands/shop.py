@@ -111,9 +111,11 @@ def push() -> None:
     """Send the shop what it has not of this cart's log, and what the log says."""
     from importlib.metadata import version
 
+    from cartclock.engine.joined.carried import note_sent
     from cartclock.engine.joined.holding import HandingShop
     from cartclock.engine.joined.link import about_tables
     from cartclock.engine.joined.membership import membership
+    from cartclock.engine.joined.pulling import jobs_elsewhere
     from cartclock.engine.joined.sending import send
     from cartclock.engine.store.laptop.places import existing_log
     from cartclock.engine.store.log import Log
@@ -131,6 +133,7 @@ def push() -> None:
         done = send(log, line, version("cartclock"), heard, private)
         older = about_tables(line)
         elsewhere = HandingShop(line).taken_elsewhere(log.origin)
+        note_sent(log.path, done.head, jobs_elsewhere(line))
     rows = "1 row" if done.rows == 1 else f"{done.rows} rows"
     say(f"{rows} sent; the shop has {done.head + 1}, all of this cart's log.")
     if done.private.texts:

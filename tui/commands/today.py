@@ -33,6 +33,8 @@ def today() -> tuple[Sequence[str], Mapping[str, object]]:
 
 
 def _today(bench: Bench, settings: Settings) -> tuple[Sequence[str], Mapping[str, object]]:
+    from msgspec import to_builtins
+
     from cartclock.engine.ahead.handover import handover_notices
     from cartclock.engine.dates import local
     from cartclock.engine.desk.shop import Shop
@@ -40,6 +42,7 @@ def _today(bench: Bench, settings: Settings) -> tuple[Sequence[str], Mapping[str
     from cartclock.engine.times import Length
     from cartclock.tui.pages.today import today_page
     from cartclock.tui.told.long_windows import load_readings, long_windows
+    from cartclock.tui.told.shop_side import ShopSide
 
     shop = Shop(bench.log, settings.rest_place, settings.closed, bench.library)
     load_readings(bench)
@@ -48,6 +51,7 @@ def _today(bench: Bench, settings: Settings) -> tuple[Sequence[str], Mapping[str
     jobs = sorted(bench.jobs.values(), key=lambda j: (j.state != "open", j.opened.number))
     windows = long_windows(bench, now.now_us)
     notices = handover_notices(bench.jobs, now.ahead, now.now_us)
+    side = ShopSide(bench.log, settings.zone)
     page = today_page(
         jobs=jobs,
         shifts=[one.on for one in (now.me, now.helper) if one is not None and one.on is not None],
@@ -62,6 +66,8 @@ def _today(bench: Bench, settings: Settings) -> tuple[Sequence[str], Mapping[str
         windows=windows,
         notices=notices,
         on_clock=now.me.on is not None,
+        unsent=side.unsent(now.now_us),
+        elsewhere=side.elsewhere,
     )
     at = local(now.now_us, settings.zone).isoformat(timespec="seconds")
     data = {
@@ -73,6 +79,8 @@ def _today(bench: Bench, settings: Settings) -> tuple[Sequence[str], Mapping[str
             for line in windows
         ],
         "notices": list(notices),
+        "unsent": side.unsent(now.now_us),
+        "on_other_carts": [to_builtins(job) for job in side.elsewhere],
     }
     return [f"{at[11:16]} {page.said}", *_lines(page)], data
 

@@ -50,6 +50,7 @@ def _always(log: Path) -> dict[str, Path]:
 
 
 def _sometimes(log: Path) -> dict[str, Path]:
+    from cartclock.engine.joined.carried import carried_file
     from cartclock.engine.joined.forgotten import forgotten_file
     from cartclock.engine.joined.membership import membership_file, passfile, root_certificate
     from cartclock.engine.store.history import path_beside
@@ -64,6 +65,7 @@ def _sometimes(log: Path) -> dict[str, Path]:
         "shop": membership_file(log),
         "shop's password": passfile(log),
         "shop's certificate": root_certificate(log),
+        "sent to the shop": carried_file(log),
         "forgotten": forgotten_file(log),
         "newest fault": fault_file(log),
         "sounds": sounds_folder(),

@@ -21,6 +21,7 @@ from cartclock.engine.facts.shift import Hands, Shift
 from cartclock.engine.facts.words import place_text
 from cartclock.engine.films.long_lines import LongLine
 from cartclock.engine.hours.planned import planned_left_us, planned_us, work_done
+from cartclock.engine.joined.carried import ElsewhereJob
 from cartclock.engine.now.running import running_films
 from cartclock.engine.times import Instant, Length
 from cartclock.engine.until import bare, holds
@@ -73,6 +74,8 @@ def today_page(
     windows: Sequence[LongLine],
     notices: Sequence[str],
     on_clock: bool,
+    unsent: str = "",
+    elsewhere: Sequence[ElsewhereJob] = (),
 ) -> Page:
     """The page.
 
@@ -85,10 +88,13 @@ def today_page(
         windows: the long ones, in order.
         notices: which vehicles must not go out yet.
         on_clock: False if the worker is off.
+        unsent: what there is to say of rows that wait to be sent to the shop.
+        elsewhere: jobs that are open on the other carts of the shop.
     """
     if not jobs:
         empty: tuple[PageRow, ...] = (Words(NO_JOB, entry=True), Air(), Words(LARGER, wide=True))
-        return Page("Today", empty, "no job")
+        empty = (*empty[:1], *_of_shop(unsent, elsewhere, now_us, zone), *empty[1:])
+        return Page("Today", empty, "no job", _TABLES)
     still = [job for job in jobs if job.state == "open"]
     rows: list[PageRow] = []
     for job in jobs:
@@ -96,9 +102,38 @@ def today_page(
     if still and not on_clock:
         rows.append(Words(CLOCK_ON, entry=True, bold=True))
     rows += _ahead(windows, notices, now_us, zone, several=len(still) > 1)
+    rows += _of_shop(unsent, elsewhere, now_us, zone)
     count = len(still)
     said = f"{count} open job{'' if count == 1 else 's'}"
     return Page("Today", tuple(rows), said, _TABLES)
+
+
+def _of_shop(
+    unsent: str, elsewhere: Sequence[ElsewhereJob], now_us: Instant, zone: str
+) -> Iterator[PageRow]:
+    """Rows that wait to be sent, and what is open on the other carts."""
+    if unsent:
+        yield Words(unsent, entry=True)
+    if not elsewhere:
+        return
+    yield Heading("on the other carts")
+    for job in elsewhere:
+        window = ""
+        if job.closes_us is not None:
+            word = "closes" if now_us < job.closes_us else "closed"
+            window = f"{job.section} {word} {spoken_near(job.closes_us, now_us, zone)}"
+        heard = f"as of {spoken_near(job.as_of_us, now_us, zone)}"
+        yield Words(
+            f"{job.cart}, job {job.number}: {job.vehicle}",
+            indent=2,
+            entry=True,
+        )
+        yield Words(
+            "; ".join(
+                filter(None, (window, f"{job.done} of {job.sections} sections", job.plan, heard))
+            ),
+            indent=4,
+        )
 
 
 def _block(

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Hashable
+
 from cartclock.engine.times import Instant
 from cartclock.engine.until import Kept
 from cartclock.tui.face.page import Page
@@ -20,9 +22,13 @@ class AheadScreen(ListingScreen):
         """The page at this moment."""
         bench = self.cart.bench
         long_windows.load_readings(bench)
-        made_for = (bench.log.head.seq, tuple(bench.jobs), tuple(bench.shifts))
+        made_for = (bench.log.head.seq, tuple(bench.jobs), tuple(bench.shifts), self.beside())
         now_us = self.cart.workplace.moment.now_us
         return self._kept.at(now_us, made_for, lambda us: self.page_at(Instant(us)))
+
+    def beside(self) -> Hashable:
+        """What the page is made of beside the log; another one makes it anew."""
+        return None
 
     def page_at(self, now_us: Instant) -> Page:
         """What to show at an instant."""

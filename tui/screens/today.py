@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Hashable
 from functools import partial
 from typing import ClassVar
 
@@ -52,6 +52,10 @@ class TodayScreen(AheadScreen):
         known = self.cart.bench.jobs.values()
         return sorted(known, key=lambda j: (j.state != "open", j.opened.number))
 
+    def beside(self) -> Hashable:
+        """What is known of the shop."""
+        return self.cart.workplace.shop_side.look()
+
     def page_at(self, now_us: Instant) -> Page:
         """One block a job, then the long windows."""
         bench, now = self.cart.bench, self.cart.workplace.moment
@@ -71,6 +75,8 @@ class TodayScreen(AheadScreen):
             windows=long_windows.long_windows(bench, now_us),
             notices=handover_notices(bench.jobs, now.ahead, now_us),
             on_clock=now.me.on is not None,
+            unsent=self.cart.workplace.shop_side.unsent(now_us),
+            elsewhere=self.cart.workplace.shop_side.elsewhere,
         )
 
     def press_choose(self) -> None:

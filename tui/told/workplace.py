@@ -23,6 +23,7 @@ from cartclock.engine.trouble import Refused, StoreFault
 from cartclock.engine.until import Kept
 from cartclock.tui.keys import Key, keymap
 from cartclock.tui.told.photos import NewPhotos
+from cartclock.tui.told.shop_side import ShopSide
 
 
 def _names(move: Move | None) -> object:
@@ -41,6 +42,7 @@ class Workplace:
     Fields:
         picked: the move picked with up and down; None: the best one.
         no_guest: why nobody can come to help who is not in the settings; "" if somebody can.
+        shop_side: how it stands with the shop that this cart belongs to.
         photos: new ones in the folder of the settings.
         instrument_trouble: why the instrument gave no reading; "" if it did.
 
@@ -68,6 +70,7 @@ class Workplace:
             self.no_guest = str(why)
         self.picked: Move | None = None
         folder = settings.shop.photos
+        self.shop_side = ShopSide(bench.log, settings.zone)
         self.photos = NewPhotos(PhotoFolder(folder) if folder else None, bench)
         self.instrument_trouble = ""
         self._now: Moment | None = None
