@@ -8,6 +8,7 @@ import msgspec
 
 from cartclock.engine.joined.faults import ShopFault
 from cartclock.engine.joined.handed import JobThere, TakenElsewhere
+from cartclock.engine.joined.private import job_private
 from cartclock.engine.joined.sending import shop_ahead_us
 from cartclock.engine.store import codec
 from cartclock.engine.store.exchange import job_file
@@ -51,7 +52,8 @@ class HandingShop:
         self, there: JobThere, origin: str, tenure: int, now_us: Instant, silent: bool
     ) -> bytes:
         """Takes a job in this turn, if nobody else has, and answers with the file of it as the shop
-        has it, up to the newest row that counts of the cart that had it.
+        has it, with its private texts that are there, up to the newest row that counts of the cart
+        that had it.
 
         Args:
             origin: identity of the cart that takes it.
@@ -82,6 +84,7 @@ class HandingShop:
                 raise ShopFault(f"Row {row[1]} at the shop is not what was sent; it is not read.")
             if row[0] != of or row[1] <= last:
                 stored.append((*row, theirs))
+        texts = job_private(self._line, there.job, stored)
         header = Header(
             format=job_file.JOB_FORMAT,
             version=job_file.JOB_VERSION,
@@ -90,10 +93,11 @@ class HandingShop:
             number=there.number,
             vehicle=there.vehicle,
             as_of_us=max(now_us, *(Instant(row[9]) for row in stored)),
-            private=False,
+            private=bool(texts),
             origins=tuple(job_file.parts_of(stored, heads)),
+            texts=len(texts),
         )
-        return job_file.written(header, stored, {}, ())
+        return job_file.written(header, stored, {}, texts)
 
     def taken_elsewhere(self, origin: str) -> tuple[TakenElsewhere, ...]:
         """The jobs that a log had and another cart has since; tells the shop what the log took over

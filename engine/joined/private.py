@@ -136,6 +136,28 @@ def forgotten_elsewhere(log: Log, line: psycopg.Connection) -> frozenset[str]:
     return frozenset(one.ref for one in log.private_texts(there))
 
 
+def job_private(
+    line: psycopg.Connection, job: str, rows: Sequence[codec.Stored]
+) -> tuple[codec.PrivateText, ...]:
+    """The private texts of a job that its shop has, of those that these rows speak of."""
+    there = line.execute(
+        "SELECT to_regprocedure('cartclock.job_private_1(uuid)') IS NOT NULL"
+    ).fetchone()
+    if there != (True,):
+        return ()
+    refs = {
+        sealed.ref
+        for row in rows
+        for sealed in codec.seals(codec.decode(row[_KIND], row[_V], row[_BODY]))
+    }
+    found = line.execute("SELECT * FROM cartclock.job_private_1(%s)", (job,)).fetchall()
+    return tuple(
+        codec.PrivateText(ref, bytes.fromhex(salt), text)
+        for ref, salt, text in found
+        if ref in refs
+    )
+
+
 def cards(line: psycopg.Connection, asked: str) -> tuple[Card, ...]:
     """Jobs of the shop of which a customer, plate or phone begins so, the newest first."""
     letters = plate_letters(asked)

@@ -13,9 +13,11 @@ import psycopg
 import pytest
 
 from cartclock.engine.desk.forgetting import forget, to_forget
+from cartclock.engine.desk.holding import give_away, take_from_shop
 from cartclock.engine.desk.shop import Shop
 from cartclock.engine.facts import events as ev
 from cartclock.engine.joined.forgotten import forgotten_file, forgotten_here, note_forgotten
+from cartclock.engine.joined.holding import HandingShop
 from cartclock.engine.joined.link import linked
 from cartclock.engine.joined.private import (
     cards,
@@ -245,20 +247,69 @@ def test_another_cart_is_told_and_forgets_what_it_holds(
         assert forgotten_elsewhere(log, line) == {held.ref for held in texts}
 
 
+def test_a_job_that_is_taken_over_brings_its_texts_and_both_carts_forget_them(
+    cart: Carts, owner: psycopg.Connection
+) -> None:
+    one, other = cart("handed private"), cart("handed private")
+    job = sold(one)
+    give_away(one.day.bench, job)
+    sent(one)
+    other.day.clock.wind(600)
+    sent(other)
+    with linked(other.joined, other.day.path) as line:
+        take_from_shop(other.day.bench, HandingShop(line), job[:8])
+    log = other.day.bench.log
+    there = {held.text for held in log.private_texts(at_refs(owner, one))}
+    # The path of the photo stays where the photo is.
+    assert there == {NAME, PLATE, PHONE, NOTE}
+    assert forgotten(other, job) >= set(at_refs(owner, one))
+    assert sent(other).forgotten == 4
+    assert at_shop(owner, one) == {}
+    with linked(one.joined, one.day.path) as line:
+        assert len(forgotten_elsewhere(one.day.bench.log, line)) >= 4
+
+
+def at_refs(owner: psycopg.Connection, cart: Cart) -> list[str]:
+    return [
+        ref
+        for (ref,) in owner.execute(
+            "SELECT ref::text FROM cartclock.private_text WHERE origin = %s ORDER BY seq",
+            (cart.day.bench.log.origin,),
+        )
+    ]
+
+
+def test_a_job_of_a_cart_that_shares_nothing_comes_without_texts(cart: Carts) -> None:
+    one, other = cart("handed bare"), cart("handed bare")
+    job = sold(one)
+    give_away(one.day.bench, job)
+    sent(one, private=False)
+    other.day.clock.wind(600)
+    sent(other)
+    with linked(other.joined, other.day.path) as line:
+        done = take_from_shop(other.day.bench, HandingShop(line), job[:8])
+    assert done.written
+    assert other.day.bench.log.private_texts(_refs(one)) == []
+
+
 def test_nothing_private_of_another_shop_is_found_or_forgotten(
     cart: Carts, owner: psycopg.Connection
 ) -> None:
     one, other = cart("private"), cart("other private")
-    sold(one)
+    job = sold(one)
     sent(one)
     sent(other)
     note_forgotten(other.day.path, _refs(one))
     with linked(other.joined, other.day.path) as line:
         assert cards(line, PLATE) == ()
         assert forget_there(other.day.bench.log, line) == 0
-        assert line.execute(
-            "SELECT count(*) FROM cartclock.own_private_1(%s)", (one.day.bench.log.origin,)
-        ).fetchone() == (0,)
+        for asked, of in (
+            ("own_private_1", one.day.bench.log.origin),
+            ("job_private_1", job),
+        ):
+            assert line.execute(
+                f"SELECT count(*) FROM cartclock.{asked}(%s)".encode(), (of,)
+            ).fetchone() == (0,)
         for table in ("private_text", "private_told"):
             with pytest.raises(psycopg.Error, match="permission denied"):
                 line.execute(f"SELECT * FROM cartclock.{table}".encode())

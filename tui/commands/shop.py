@@ -12,20 +12,12 @@ from typing import Any
 import click
 
 from cartclock.engine.joined.asking import SHOP_QUESTIONS, SaidAs
-from cartclock.tui.commands.door import (
-    BAD_INPUT,
-    REFUSED,
-    existing_bench,
-    is_meant,
-    leave,
-    plainly,
-    say,
-    settled,
-)
+from cartclock.tui.commands.door import REFUSED, leave, plainly, say, settled
 from cartclock.tui.commands.given import for_programs, mind_day
 from cartclock.tui.commands.progress import progress
 from cartclock.tui.commands.shop_handing import give, heed, part, take, who
 from cartclock.tui.commands.shop_log import check, new_log, pull
+from cartclock.tui.commands.shop_private import card, forget, say_private
 from cartclock.tui.commands.shop_way import to_shop
 
 # Who left the setting `worker` as it was: hours of several people would be one person's.
@@ -136,15 +128,7 @@ def push() -> None:
         note_sent(log.path, done.head, jobs_elsewhere(line))
     rows = "1 row" if done.rows == 1 else f"{done.rows} rows"
     say(f"{rows} sent; the shop has {done.head + 1}, all of this cart's log.")
-    if done.private.texts:
-        texts = (
-            "1 private text" if done.private.texts == 1 else f"{done.private.texts} private texts"
-        )
-        say(f"{texts} sent.")
-    if done.forgotten:
-        say(f"The shop forgot {done.forgotten} of the private texts that were forgotten here.")
-    if done.private.barred:
-        say(f"The shop has forgotten {len(done.private.barred)} of them. {_FORGET_HERE}", err=True)
+    say_private(done)
     if older:
         say(older, err=True)
     if abs(done.skew_us) > _SKEW_US:
@@ -152,80 +136,8 @@ def push() -> None:
     heed(elsewhere)
 
 
-def _texts(many: int) -> str:
-    return "1 private text" if many == 1 else f"{many} private texts"
-
-
-_FORGET_HERE = "cartclock shop forget forgets here what was forgotten elsewhere in the shop."
 # From here on it is told: a hand-over by two clocks would be read wrong. Our own judgement.
 _SKEW_US = 30_000_000
-
-
-@shop.command("card")
-@click.argument("words", metavar="CUSTOMER|PLATE|PHONE", nargs=-1, required=True)
-@for_programs
-@plainly
-def card(words: tuple[str, ...], as_json: bool) -> None:
-    """Earlier jobs of all carts by how a name, plate or phone begins; private text is shared."""
-    import msgspec
-
-    from cartclock.engine.dates import hour_minutes
-    from cartclock.engine.joined.private import LEAST_LETTERS, cards, knows_private
-    from cartclock.engine.letters import plate_letters
-    from cartclock.engine.store.laptop.places import log_path
-
-    asked = " ".join(words)
-    if len(plate_letters(asked)) < LEAST_LETTERS:
-        leave(BAD_INPUT, f"Type {LEAST_LETTERS} letters or digits of it, or more.")
-    with to_shop(log_path()) as line:
-        found = cards(line, asked) if knows_private(line) else ()
-    if as_json:
-        click.echo(msgspec.json.format(msgspec.json.encode(found), indent=2))
-        return
-    for one in found:
-        hands = hour_minutes(one.hands_us / 1e6)
-        say(
-            f"{one.day}  {one.vehicle}, {one.plan}: job {one.number} of cart {one.cart}, "
-            f"{one.state}, hands {hands}"
-        )
-        for what, text in one.private:
-            say(f"    {what}: {text}")
-    if not found:
-        leave(REFUSED, "No cart that shares private text had such a customer, plate or phone.")
-
-
-@shop.command("forget")
-@click.option("--yes", is_flag=True, help="Do not ask: it cannot be taken back.")
-@plainly
-def forget(yes: bool) -> None:
-    """Forget on this cart what was forgotten elsewhere in the shop, for ever."""
-    import sys
-
-    from cartclock.engine.desk.forgetting import BACKUPS_ELSEWHERE, forget_texts
-    from cartclock.engine.desk.shop import Shop
-    from cartclock.engine.joined.private import forgotten_elsewhere
-    from cartclock.engine.store.laptop.places import existing_log
-
-    with to_shop(existing_log()) as line:
-        settings = settled()
-        bench = existing_bench(settings)
-        try:
-            refs = forgotten_elsewhere(bench.log, line)
-            texts = _texts(len(refs))
-            if not refs:
-                say("Nothing that was forgotten in the shop is held here.")
-                return
-            if not yes and not is_meant(f"Forget {texts} for ever?"):
-                leave(REFUSED, "Nothing was forgotten; --yes does it without a question.")
-            shop = Shop(bench.log, settings.rest_place, settings.closed, bench.library)
-            left = forget_texts(shop, refs)
-        finally:
-            bench.close()
-    say(f"{texts} forgotten. {BACKUPS_ELSEWHERE}")
-    for sentence in left:
-        say(sentence, err=True)
-    if left:
-        sys.exit(REFUSED)
 
 
 def _asks(name: str) -> click.Command:
@@ -304,7 +216,7 @@ def _sayers(zone: str) -> Mapping[SaidAs, Callable[[Any], str]]:
     }
 
 
-for _command in (pull, check, new_log):
+for _command in (pull, check, new_log, card, forget):
     shop.add_command(_command)
 for _name in SHOP_QUESTIONS:
     shop.add_command(_asks(_name))

@@ -77,6 +77,13 @@ LANGUAGE sql STABLE SECURITY DEFINER SET search_path = cartclock, pg_catalog, pg
     JOIN heads h ON h.shop = p.shop AND h.origin = p.origin AND h.role = session_user
     WHERE p.shop = my_shop() AND p.origin = p_origin ORDER BY p.seq, p.ref $$;
 
+-- The private texts of a job of the shop, for a cart that takes it over.
+CREATE OR REPLACE FUNCTION job_private_1(p_job uuid)
+RETURNS TABLE (ref text, salt text, said text)
+LANGUAGE sql STABLE SECURITY DEFINER SET search_path = cartclock, pg_catalog, pg_temp AS $$
+    SELECT p.ref::text, encode(p.salt, 'hex'), p.text FROM private_text p
+    WHERE p.shop = my_shop() AND p.job = p_job ORDER BY p.seq, p.ref $$;
+
 -- Jobs of the shop of which a name, plate or phone begins so, the newest first, each with its
 -- private texts as JSON, in the order in which they were said.
 CREATE OR REPLACE FUNCTION cards_1(p_letters text, p_most int)
@@ -96,7 +103,7 @@ LANGUAGE sql STABLE SECURITY DEFINER SET search_path = cartclock, pg_catalog, pg
     ORDER BY j.opened_us DESC LIMIT p_most $$;
 
 GRANT EXECUTE ON FUNCTION tell_private_1, private_told_1, forget_1, forgotten_1, own_private_1,
-    cards_1 TO cartclock_cart;
+    job_private_1, cards_1 TO cartclock_cart;
 ALTER TABLE private_text ENABLE ROW LEVEL SECURITY;
 ALTER TABLE private_told ENABLE ROW LEVEL SECURITY;
 -- Who reads figures does not read names: the owner grants that beside it.
