@@ -16,6 +16,7 @@ import pytest
 from click.testing import CliRunner
 from msgspec import Struct
 
+from cartclock.demo_sessions import session
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.job import JOB_TABLE
 from cartclock.engine.facts.section import SECTION_TABLE
@@ -145,6 +146,15 @@ def test_the_plans_and_settings_in_the_manual_have_no_fault() -> None:
     assert "Seal" in stages
 
 
+def played_once(name: str) -> session.Played:
+    """A demo as the tests of demos play it; what else is tested here needs none of their kit."""
+    from tests.kit.sessions import result
+
+    return result(name).played
+
+
+# A demo is played in the process that plays all of them, once.
+PLAYED = pytest.mark.xdist_group("demo sessions")
 # Commands of these begin with a server, or wait until they are ended; they have tests of their own.
 OTHER_BLOCKS = ("SHOP.md", "SHOW.md")
 # Language of a block -> the pages that may have one, None for all: each is run or read here, of
@@ -170,12 +180,17 @@ def test_no_block_of_the_manual_is_run_by_nobody() -> None:
 
 @pytest.mark.parametrize(
     "page",
-    [one for one in manual() if blocks("console", one) and one.name not in OTHER_BLOCKS],
+    [
+        pytest.param(one, marks=[PLAYED] if one.name == "TOUR.md" else [])
+        for one in manual()
+        if blocks("console", one) and one.name not in OTHER_BLOCKS
+    ],
     ids=lambda page: page.name,
 )
 def test_the_commands_in_the_manual_do_what_they_say(
     page: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
+    monkeypatch.setattr(session, "play", played_once)
     monkeypatch.setenv("CARTCLOCK_HOME", str(tmp_path / "home"))
     monkeypatch.chdir(tmp_path)
     for line in typed("".join(blocks("console", page))):
@@ -239,8 +254,8 @@ def test_readme_names_every_page_of_the_manual_and_the_manual_leads_nowhere_else
 
 
 def test_both_readme_commands_make_their_own_environment() -> None:
-    commands = blocks("sh")
-    assert len(commands) == 2
+    # What behind them installs, upgrades and uninstalls is run in tests/house/test_packages.py.
+    commands = blocks("sh")[:2]
     for command in commands:
         assert command.startswith("python3 -m venv ")
     assert "cartclock demo" in commands[0]

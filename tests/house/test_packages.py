@@ -17,7 +17,8 @@ from pathlib import Path
 
 import pytest
 
-from tests.house.test_docs import manual
+from tests.house.test_docs import blocks, manual
+from tests.kit.day import Day
 
 ROOT = Path(__file__).parents[2]
 PARTS = ("engine", "tui", "demo_sessions")
@@ -200,6 +201,52 @@ def test_installed_used_and_gone_beside_a_foreign_engine(tmp_path: Path, how: st
     _ran(*pip, "uninstall", "--yes", "cartclock", cwd=tmp_path)
     assert there.files() == there.before
     assert not (there.site / "cartclock").exists()
+
+
+@pytest.mark.long
+@pytest.mark.skipif(sys.platform == "win32", reason="the commands are those of a POSIX shell")
+def test_the_commands_of_readme_install_upgrade_and_uninstall(tmp_path: Path) -> None:
+    tree, home = _copy(tmp_path / "tree"), tmp_path / "home"
+    (home / "cart").mkdir(parents=True)
+    # The first command finds it there, with what we depend on.
+    there = Environment(tree / ".venv")
+    install, _tests, link, upgrade, uninstall = blocks("sh")
+
+    def ran(block: str) -> str:
+        done = subprocess.run(
+            ["sh", "-euc", block],
+            cwd=tree,
+            env={
+                "HOME": str(home),
+                "CARTCLOCK_HOME": str(home / "cart"),
+                "PATH": f"{home / '.local/bin'}:{Path(sys.executable).parent}:/usr/bin:/bin",
+                "LANG": "C.UTF-8",
+            },
+            stdin=subprocess.DEVNULL,
+            capture_output=True,
+            text=True,
+        )
+        assert done.returncode == 0, done.stdout + done.stderr
+        return done.stdout
+
+    wanted = (ROOT / "demo_sessions/dry_heat_estate/record.txt").read_text(encoding="utf-8")
+    assert ran(install) == wanted
+    ran(link)
+    day = Day(home / "cart")
+    day.take(60)
+    day.bench.close()
+    rows = ran("cartclock jobs")
+    pyproject = tree / "pyproject.toml"
+    text = re.sub(r'(?m)^version = ".*"$', 'version = "99.0"', pyproject.read_text("utf-8"))
+    pyproject.write_text(text, "utf-8")
+    ran(upgrade)
+    assert "99.0" in ran("cartclock --version")
+    assert (ran("cartclock jobs"), (home / "before_upgrade.db").exists()) == (rows, True)
+    kept = {path for path in (home / "cart").rglob("*") if path.is_file()}
+    ran(uninstall)
+    assert there.files() == there.before
+    assert not (home / ".local/bin/cartclock").is_symlink()
+    assert {path for path in (home / "cart").rglob("*") if path.is_file()} == kept
 
 
 def test_the_same_door_as_a_module() -> None:

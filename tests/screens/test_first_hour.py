@@ -10,12 +10,12 @@ from itertools import count
 from pathlib import Path
 
 import pytest
-from textual.pilot import Pilot
 
 from cartclock.engine.store.settings import load_settings
 from cartclock.tui.pages.settling import QUESTIONS
 from cartclock.tui.settling import OF_THE_FILE, Settling, SettlingScreen
 from cartclock.tui.terminal.colours import Colours
+from tests.kit.stage import key_event, settle
 from tests.kit.terminal import run, terminal
 
 SIZES = pytest.mark.parametrize("size", [(80, 24), (40, 12), (20, 6)], ids=str)
@@ -24,8 +24,8 @@ SIZES = pytest.mark.parametrize("size", [(80, 24), (40, 12), (20, 6)], ids=str)
 class Asked:
     """The questions, with what is shown of them."""
 
-    def __init__(self, app: Settling, pilot: Pilot[object]) -> None:
-        self.app, self.pilot = app, pilot
+    def __init__(self, app: Settling) -> None:
+        self.app = app
 
     @property
     def screen(self) -> SettlingScreen:
@@ -37,8 +37,9 @@ class Asked:
         return [strip.text for strip in self.app.screen._compositor.render_strips()]
 
     async def press(self, *keys: str) -> None:
-        await self.pilot.press(*keys)
-        await self.pilot.pause()
+        for key in keys:
+            self.app.post_message(key_event(key))
+            await settle(self.app)
 
     async def enter(self, text: str) -> None:
         await self.press(*text, "enter")
@@ -63,7 +64,7 @@ async def asked(
     app = Settling(path, offers, colours, seconds=seconds or count(step=5).__next__)
     async with app.run_test(size=size) as pilot:
         await pilot.pause()
-        yield Asked(app, pilot)
+        yield Asked(app)
 
 
 @pytest.mark.parametrize(
@@ -205,12 +206,12 @@ def test_a_first_start_asks_and_what_was_answered_outlasts_a_kill(
     assert load_settings(tmp_path / "settings.toml").worker == "Ines"
     assert list(tmp_path.iterdir()) == [tmp_path / "settings.toml"]
     # What was left open is not asked again unasked.
-    with terminal(tmp_path, settled=False) as child:
+    with terminal(tmp_path, settled=False, warm=True) as child:
         child.wait_for("No job yet")
 
 
 def test_a_signal_gives_the_terminal_back_and_opens_no_log(tmp_path: Path) -> None:
-    with terminal(tmp_path, settled=False) as child:
+    with terminal(tmp_path, settled=False, warm=True) as child:
         child.wait_for("Your name")
         assert child.kill(signal.SIGTERM) == 128 + signal.SIGTERM
         assert child.modes() == child.plain

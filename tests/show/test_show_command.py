@@ -27,7 +27,7 @@ from cartclock.tui.commands.show import own_address
 from cartclock.tui.show.server import Server
 from tests.house.test_docs import blocks, typed
 from tests.kit.plans import COAT, opening
-from tests.kit.second_screen import free_port, shown, streamed
+from tests.kit.second_screen import Shown, free_port, shown, streamed
 from tests.kit.terminal import ROOT, run, terminal
 from tests.kit.warm import CLI
 
@@ -49,6 +49,16 @@ def bench(tmp_path: Path) -> Iterator[Bench]:
     """A cart with a job, and a worker on the clock, by the machine's own clocks."""
     found = _bench(tmp_path / "log.db")
     yield found
+    found.close()
+
+
+@pytest.fixture(scope="module")
+def looked_at(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Shown, Bench]]:
+    """A second screen that is only looked at, and the log that it shows."""
+    folder = tmp_path_factory.mktemp("looked at")
+    found = _bench(folder / "log.db")
+    with shown(folder, "--customer", "1") as screen:
+        yield screen, found
     found.close()
 
 
@@ -127,23 +137,23 @@ def test_wrong_requests_are_refused_counted_and_told_without_what_was_sent(
     assert "ebedee" not in err and "\x1b" not in err and "example" not in err
 
 
-def test_pages_fetch_nothing_from_elsewhere(bench: Bench, tmp_path: Path) -> None:
-    with shown(tmp_path, "--customer", "1") as screen:
-        for path in screen.paths:
-            for file in ("", "page.css", "page.js"):
-                answer = screen.ask(path + file)
-                text = answer.body.decode()  # type: ignore[attr-defined]
-                # The namespace of SVG is a name and not fetched.
-                assert not re.search(r"(https?:)?//(?!www\.w3\.org/2000/svg)\w", text)
-                assert not re.search(r"@import|@font-face|url\(|innerHTML|eval\(| style=", text)
-                rule = answer.headers["Content-Security-Policy"]
-                assert rule.startswith("default-src 'none'; ")
-                assert "unsafe" not in rule and "*" not in rule
-                assert answer.headers["Referrer-Policy"] == "no-referrer"
-                assert answer.headers["Cache-Control"] == "no-store"
-                assert answer.headers["X-Content-Type-Options"] == "nosniff"
-                assert "Server" not in answer.headers
-                assert not re.search(r"\b(safe|safely|compliant|compliance)\b", text, re.I)
+def test_pages_fetch_nothing_from_elsewhere(looked_at: tuple[Shown, Bench]) -> None:
+    screen, _bench = looked_at
+    for path in screen.paths:
+        for file in ("", "page.css", "page.js"):
+            answer = screen.ask(path + file)
+            text = answer.body.decode()  # type: ignore[attr-defined]
+            # The namespace of SVG is a name and not fetched.
+            assert not re.search(r"(https?:)?//(?!www\.w3\.org/2000/svg)\w", text)
+            assert not re.search(r"@import|@font-face|url\(|innerHTML|eval\(| style=", text)
+            rule = answer.headers["Content-Security-Policy"]
+            assert rule.startswith("default-src 'none'; ")
+            assert "unsafe" not in rule and "*" not in rule
+            assert answer.headers["Referrer-Policy"] == "no-referrer"
+            assert answer.headers["Cache-Control"] == "no-store"
+            assert answer.headers["X-Content-Type-Options"] == "nosniff"
+            assert "Server" not in answer.headers
+            assert not re.search(r"\b(safe|safely|compliant|compliance)\b", text, re.I)
 
 
 def test_started_again_it_has_the_same_addresses_until_they_are_made_anew(
@@ -181,9 +191,10 @@ def test_a_log_that_is_moved_is_lost_and_the_one_in_its_place_is_followed(tmp_pa
         second.close()
 
 
-def test_it_writes_nothing_into_the_log(bench: Bench, tmp_path: Path) -> None:
+def test_it_writes_nothing_into_the_log(looked_at: tuple[Shown, Bench]) -> None:
+    screen, bench = looked_at
     head = bench.log.head
-    with shown(tmp_path) as screen, streamed(screen) as cart:
+    with streamed(screen) as cart:
         cart.next()
         cart.next()
     assert bench.log.refresh() == head
@@ -224,10 +235,10 @@ def test_every_command_of_the_manual_hands_out_its_pages(
 
 @pytest.mark.skipif(not Path("/proc/net/tcp").exists(), reason="needs Linux's list of sockets")
 def test_it_listens_on_this_computer_alone_unless_told_otherwise(
-    bench: Bench, tmp_path: Path
+    looked_at: tuple[Shown, Bench],
 ) -> None:
-    with shown(tmp_path) as screen:
-        assert _inet(screen.child.pid) == {f"0100007F:{screen.port:04X}"}
+    screen, _bench = looked_at
+    assert _inet(screen.child.pid) == {f"0100007F:{screen.port:04X}"}
 
 
 @pytest.mark.skipif(not Path("/proc/net/tcp").exists(), reason="needs Linux's list of sockets")
@@ -303,8 +314,8 @@ def test_without_a_log_there_is_nothing_to_show(tmp_path: Path) -> None:
     assert "There is no log yet" in done.stderr
 
 
-def test_loopback_says_how_another_device_gets_here(bench: Bench, tmp_path: Path) -> None:
-    with shown(tmp_path) as screen:
-        (said,) = (line for line in screen.said if "--address" in line)
-        address = said.rpartition("--address ")[2].rstrip(".")
-        assert address == "and its address" or not ip_address(address).is_loopback
+def test_loopback_says_how_another_device_gets_here(looked_at: tuple[Shown, Bench]) -> None:
+    screen, _bench = looked_at
+    (said,) = (line for line in screen.said if "--address" in line)
+    address = said.rpartition("--address ")[2].rstrip(".")
+    assert address == "and its address" or not ip_address(address).is_loopback
