@@ -314,6 +314,25 @@ def test_a_fork_is_seen_by_what_its_rows_follow_on(
     assert there.log.digest_of(here.log.origin, row) == ""
     with pytest.raises(Refused, match=f"two logs parted. Row {row} "):
         import_job(there, out(copy, "2").content)
+    # The other way round as well: what is here is the row that the file follows on.
+    other = laptop(tmp_path / "other")
+    import_job(other, out(copy, "2").content)
+    with pytest.raises(Refused, match=f"two logs parted. Row {row} "):
+        import_job(other, out(here, "1").content)
+
+
+def test_a_fork_is_seen_by_the_heads_alone(here: Bench, there: Bench, tmp_path: Path) -> None:
+    """The rows of the job are the same; what came behind them, of another job, is not."""
+    here.do(rules.clock_off, {"window_open": "the other man minds it"})
+    copy = fork(here, tmp_path / "copy")
+    row = here.log.head.seq + 1
+    for bench, km in ((here, 111), (copy, 333)):
+        bench.do(rules.note_job, job_of(bench, 2), ev.OdometerRead(km))
+    import_job(there, out(here, "1").content)
+    before = rows_in(there.log.path)
+    with pytest.raises(Refused, match=f"two logs parted. Row {row} "):
+        import_job(there, out(copy, "1").content)
+    assert rows_in(there.log.path) == before
 
 
 def test_an_older_copy_of_the_same_log_is_told_so(here: Bench, tmp_path: Path) -> None:
@@ -377,6 +396,8 @@ def _killed(path: Path, content: bytes, statement: int) -> bool:
 # What is not a file of ours.
 
 Change = Callable[[list[list[Any]]], None]
+# What a row follows on that follows on none; it is left as it is.
+NO_LINK = "f" * 64
 
 
 def forged(content: bytes, change: Change, **header: Any) -> bytes:
@@ -386,7 +407,7 @@ def forged(content: bytes, change: Change, **header: Any) -> bytes:
     change(rows)
     stored: list[codec.Stored] = []
     for row in rows:
-        if stored and row[1] == stored[-1][1] + 1:
+        if stored and row[1] == stored[-1][1] + 1 and row[-1] != NO_LINK:
             row[-1] = stored[-1][-1]
         stored.append((*row, codec.digest(row)))
     said = json.loads(first)
@@ -416,6 +437,12 @@ def opened_on(rows: list[list[Any]], **columns: Any) -> None:
         rows[-1][codec.COLUMNS.index(name)] = value
 
 
+def no_link(rows: list[list[Any]]) -> None:
+    """A row does not follow on the one before it, which is there."""
+    pairs = zip(rows, rows[1:], strict=False)
+    next(row for before, row in pairs if row[1] == before[1] + 1)[-1] = NO_LINK
+
+
 def body(rows: list[list[Any]], kind: str, **fields: Any) -> None:
     """Fields of the first event of a kind are others."""
     row = next(row for row in rows if row[6] == kind)
@@ -442,6 +469,7 @@ WRONG: dict[str, tuple[Change, dict[str, Any], str]] = {
     "a number too large": (lambda rows: opened_on(rows, tick_us=2**63), {}, "not a row as a log"),
     "a press behind": (lambda rows: opened_on(rows, press=10**6), {}, "not a row as a log"),
     "nobody's hand": (lambda rows: opened_on(rows, by="ghost"), {}, "not a row as a log"),
+    "no link": (no_link, {}, "does not follow on the row before it"),
     "a time ahead": (lambda rows: opened_on(rows, entered_us=2**60), {}, "is later than the first"),
     "a promise out of the calendar": (
         lambda rows: body(rows, "JobOpened", promised_us=2**63 - 1),
