@@ -14,6 +14,7 @@ from msgspec import Struct
 
 from cartclock.engine.facts.events import (
     TAGS,
+    ClockJudged,
     JobOpened,
     JobTaken,
     PressMoved,
@@ -210,6 +211,17 @@ def job_time(
     if most_us is not None and now.wall_us - known_us > most_us:
         return Placed(known_us, False)
     return Placed(max(now.wall_us, last.entered_us), now.wall_us >= last.entered_us)
+
+
+def unsure_after(rows: Sequence[Row], before: bool = False) -> bool:
+    """Whether the time is unknown after these rows: the clocks disagreed and nobody said it."""
+    unsure = before
+    for row in rows:
+        if isinstance(row.event, ClockJudged):
+            unsure = False
+        elif not row.sure:
+            unsure = True
+    return unsure
 
 
 _CORRECTIONS = (PressStruck, PressRestored, PressMoved, TimeCorrected)

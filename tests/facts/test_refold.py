@@ -11,7 +11,7 @@ from hypothesis import Phase, settings
 from hypothesis.stateful import invariant, run_state_machine_as_test
 from msgspec.structs import replace
 
-import cartclock.engine.desk.bench
+import cartclock.engine.desk.pressing
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.refold import Stays, consequence, in_the_way
 from cartclock.engine.facts.rows import Row
@@ -63,7 +63,7 @@ class Corrected(AnythingGoes):
 
 
 def test_what_stands_in_the_way_is_what_one_by_one_finds(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(cartclock.engine.desk.bench, "in_the_way", both)
+    monkeypatch.setattr(cartclock.engine.desk.pressing, "in_the_way", both)
     how = settings(max_examples=12, stateful_step_count=40, phases=[Phase.explicit, Phase.generate])
     run_state_machine_as_test(Corrected, settings=how)
     assert FOUND[0] and FOUND[1] and max(FOUND) > 5, FOUND

@@ -10,6 +10,7 @@ import shutil
 import sqlite3
 from collections.abc import Callable, Iterator
 from contextlib import closing, contextmanager
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
@@ -439,8 +440,7 @@ def opened_on(rows: list[list[Any]], **columns: Any) -> None:
 
 def no_link(rows: list[list[Any]]) -> None:
     """A row does not follow on the one before it, which is there."""
-    pairs = zip(rows, rows[1:], strict=False)
-    next(row for before, row in pairs if row[1] == before[1] + 1)[-1] = NO_LINK
+    next(row for before, row in pairwise(rows) if row[1] == before[1] + 1)[-1] = NO_LINK
 
 
 def body(rows: list[list[Any]], kind: str, **fields: Any) -> None:
