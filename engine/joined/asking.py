@@ -72,6 +72,26 @@ SHOP_QUESTIONS: Mapping[str, ShopQuestion] = {
             "as_of_us": "instant",
         },
     ),
+    "windows": ShopQuestion(
+        "Every window that runs in jobs opened then, that which closes first in front.",
+        "SELECT shop, cart, number, vehicle, stage, section, kind, opens_us, due_us, closes_us,"
+        " (extract(epoch FROM as_of) * 1e6)::bigint AS as_of_us"
+        " FROM cartclock.open_windows WHERE day BETWEEN %(first)s AND %(last)s"
+        " ORDER BY closes_us, shop, cart, number, stage, section",
+        {
+            "shop": "text",
+            "cart": "text",
+            "number": "count",
+            "vehicle": "text",
+            "stage": "text",
+            "section": "text",
+            "kind": "text",
+            "opens_us": "instant",
+            "due_us": "instant",
+            "closes_us": "instant",
+            "as_of_us": "instant",
+        },
+    ),
     "heat": ShopQuestion(
         "Time in caution and over the limit by week; a screening estimate.",
         "SELECT shop, worker, week, shifts, caution_us, over_us, heat_rest_us, drinks_ml, peak_c"
@@ -148,6 +168,22 @@ SHOP_QUESTIONS: Mapping[str, ShopQuestion] = {
             "work_us": "length",
             "money": "money",
             "an_hour": "money",
+        },
+    ),
+    "stages": ShopQuestion(
+        "Planned against taken by stage, of closed jobs.",
+        "SELECT shop, plan, shape, stage, count(*) AS jobs, sum(planned_us)::bigint AS planned_us,"
+        " sum(hands_us)::bigint AS hands_us FROM cartclock.stage_work"
+        " WHERE closed_us IS NOT NULL AND day BETWEEN %(first)s AND %(last)s"
+        " GROUP BY shop, plan, shape, stage ORDER BY shop, plan, shape, min(nth), stage",
+        {
+            "shop": "text",
+            "plan": "text",
+            "shape": "text",
+            "stage": "text",
+            "jobs": "count",
+            "planned_us": "length",
+            "hands_us": "length",
         },
     ),
     "carts": ShopQuestion(

@@ -8,6 +8,7 @@ import psycopg
 import pytest
 
 from cartclock.engine.hours.partition import partition, told_to_us
+from cartclock.engine.joined.asking import shop_answer
 from cartclock.engine.joined.figures import every_figure
 from cartclock.engine.joined.link import linked
 from cartclock.engine.rules import rules
@@ -142,6 +143,43 @@ def test_open_jobs_are_told_with_the_window_that_closes_first(
     assert found is not None
     assert found[:3] == (job.opened.vehicle, first.section, first.closes_us)
     assert found[4] > found[3]
+
+
+def test_every_window_and_every_stage_is_told(cart: Carts) -> None:
+    one = cart("windows")
+    worked(one, 3)
+    sent(one)
+    (job,) = one.day.bench.jobs.values()
+    with linked(one.joined, one.day.path) as line:
+        windows = shop_answer(line, "windows", "0001-01-01", "9999-12-31")
+        stages = line.execute(
+            "SELECT stage, sections, done, hands_us FROM cartclock.stage_work ORDER BY nth"
+        ).fetchall()
+        # Of jobs that are closed alone: what is not done is not held against its plan.
+        assert shop_answer(line, "stages", "0001-01-01", "9999-12-31") == []
+    assert len(windows) > 1
+    assert [(w["section"], w["opens_us"], w["closes_us"]) for w in windows] == [
+        (w.section, w.opens_us, w.closes_us)
+        for w in sorted(job.running, key=lambda w: (w.closes_us, w.stage, w.section))
+    ]
+    assert [(name, many) for name, many, _done, _hands in stages] == [
+        (stage.name, len(job.of(stage.name))) for stage in job.stages
+    ]
+    assert sum(hands for *_rest, hands in stages) == of_fold([one])["hands"]
+
+
+def test_a_cart_takes_away_its_own_figures_alone(cart: Carts, owner: psycopg.Connection) -> None:
+    one, other = cart("not mine"), cart("not mine")
+    sent(one)
+    sent(other)
+    theirs = [figures.id for figures in every_figure(other.day.bench.log)]
+    asked = b"SELECT count(*) FROM cartclock.job_line WHERE shop = 'not mine'"
+    with linked(one.joined, one.day.path) as line:
+        line.execute(
+            "SELECT cartclock.tell_1(%s, 9, 999, '[]', %s::uuid[], '')",
+            (one.day.bench.log.origin, theirs),
+        )
+    assert owner.execute(asked).fetchone() == (2,)
 
 
 def test_a_job_that_was_struck_is_gone_at_the_shop(cart: Carts, owner: psycopg.Connection) -> None:

@@ -7,7 +7,7 @@ RETURNS int
 LANGUAGE plpgsql SECURITY DEFINER SET search_path = cartclock, pg_catalog, pg_temp AS $$
 DECLARE
     head heads := own_head(p_origin);
-    one jsonb; id uuid; made text; lines jsonb; many int := 0;
+    one jsonb; id uuid; made text; lines jsonb; many int := 0; went uuid[];
 BEGIN
     FOR one IN SELECT * FROM jsonb_array_elements(p_subjects) LOOP
         id := (one->>'id')::uuid;
@@ -29,8 +29,11 @@ BEGIN
         END LOOP;
         many := many + 1;
     END LOOP;
-    DELETE FROM told t WHERE t.shop = head.shop AND t.origin = p_origin AND t.subject = ANY (p_gone);
-    PERFORM wipe(head.shop, p_gone);
+    -- Its own alone: what another log told meanwhile stays.
+    WITH gone AS (DELETE FROM told t WHERE t.shop = head.shop AND t.origin = p_origin
+        AND t.subject = ANY (p_gone) RETURNING t.subject)
+        SELECT coalesce(array_agg(subject), '{}') INTO went FROM gone;
+    PERFORM wipe(head.shop, went);
     -- Only the last part of a telling says as of which row all figures are.
     IF p_figures <> '' THEN
         UPDATE heads h SET figures = p_figures WHERE h.shop = head.shop AND h.origin = p_origin;
@@ -96,6 +99,18 @@ CREATE VIEW open_jobs WITH (security_invoker = true) AS
     LEFT JOIN LATERAL (SELECT * FROM window_line w WHERE w.shop = j.shop AND w.subject = j.subject
         ORDER BY w.closes_us LIMIT 1) w ON true
     WHERE j.closed_us IS NULL;
+CREATE VIEW open_windows WITH (security_invoker = true) AS
+    SELECT w.shop, h.role AS cart, j.number, j.vehicle, j.day, w.stage, w.section, w.kind,
+        w.opens_us, w.due_us, w.closes_us, h.heard AS as_of
+    FROM window_line w
+    JOIN job_line j ON j.shop = w.shop AND j.subject = w.subject
+    JOIN told t ON t.shop = w.shop AND t.subject = w.subject
+    JOIN heads h ON h.shop = t.shop AND h.origin = t.origin;
+-- Planned against taken: hands on each stage of each job.
+CREATE VIEW stage_work WITH (security_invoker = true) AS
+    SELECT s.shop, j.number, j.vehicle, j.plan, j.shape, j.day, j.closed_us, s.nth, s.stage,
+        s.planned_us, s.hands_us, s.sections, s.done
+    FROM stage_line s JOIN job_line j ON j.shop = s.shop AND j.subject = s.subject;
 CREATE VIEW product_months WITH (security_invoker = true) AS
     SELECT shop, month, product, max(name) AS name, unit, sum(amount) AS amount, applied_unit,
         sum(applied) AS applied, count(DISTINCT subject) AS jobs
@@ -114,5 +129,6 @@ CREATE VIEW stock WITH (security_invoker = true) AS
     FROM stock_line s
     JOIN told t ON t.shop = s.shop AND t.subject = s.subject
     JOIN heads h ON h.shop = t.shop AND h.origin = t.origin;
-GRANT SELECT ON carts_heard, hours_by_week, heat_by_week, open_jobs, product_months, job_work, stock
+GRANT SELECT ON carts_heard, hours_by_week, heat_by_week, open_jobs, product_months, job_work, stock,
+    open_windows, stage_work
     TO cartclock_reader, cartclock_cart;
