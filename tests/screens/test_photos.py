@@ -76,7 +76,7 @@ async def test_three_photos_are_told_of_and_said_in_eight_keys(
         digests = [one.sha256 for one in facts(play)]
         assert digests == [hashlib.sha256(path.read_bytes()).hexdigest() for path in paths]
         assert [play.bench.text(one.path) for one in facts(play)] == [str(path) for path in paths]
-        assert play.notice == "Every new photo is told of."
+        assert (play.notice, play.sheet.is_open) == ("Every new photo is told of.", False)
         assert not any("new photo" in said for said in play.app.run_screen.told.notices)
         # Nothing was copied, moved or written in the folder.
         assert sorted(folder.iterdir()) == paths
@@ -101,7 +101,7 @@ async def test_one_that_is_gone_is_named_and_the_next_is_asked_about(tmp_path: P
         await looked(play)
         paths[0].unlink()
         await play.press("v", "n", "d", "w")
-        assert play.sheet.title.startswith("IMG_0000.JPG: IMG_0000.JPG is not there;")
+        assert play.sheet.title.startswith("IMG_0000.JPG is not there;")
         assert "IMG_0001.JPG" in play.sheet.title
         assert facts(play) == []
 
@@ -181,7 +181,7 @@ async def test_a_large_photo_on_a_slow_card_stops_no_key_and_says_how_far_it_is(
         # The file is not read yet: the clocks run on, what it says is so now, and keys are heard.
         began = monotonic()
         play.app.tick()
-        assert play.spoken == ["IMG_0000.JPG, 12 of 40 MB read"]
+        assert play.spoken == ["12 of 40 MB read, IMG_0000.JPG"]
         play.app.post_message(key_event("space"))
         play.app.post_message(key_event("esc"))
         while play.sheet.is_open:

@@ -335,6 +335,7 @@ async def test_a_photo_is_kept_by_its_digest(tmp_path: Path) -> None:
     async with played(tmp_path, JOB) as play:
         await play.press("v", "p")
         await play.type(f"'{photo}'")
+        assert not play.sheet.is_open
         (found,) = facts(play)
         assert isinstance(found, ev.FileAttached)
         assert found.sha256 == hashlib.sha256(photo.read_bytes()).hexdigest()

@@ -55,7 +55,7 @@ class _Reading:
         """How far it is, as the line of the list."""
         name = Path(self._paths[self._at]).name
         nth = f"{self._at + 1} of {len(self._paths)}: " if len(self._paths) > 1 else ""
-        return f"{nth}{name}, {self._bytes // _MB} of {self._of // _MB} MB read"
+        return f"{nth}{self._bytes // _MB} of {self._of // _MB} MB read, {name}"
 
 
 class _Left(Exception):
@@ -76,6 +76,7 @@ def open_attaching(
 
     def done(found: list[Read]) -> None:
         if not reading.left:
+            host.sheet.close()
             taken(found)
 
     def wait() -> None:

@@ -117,7 +117,9 @@ def _attach(host: Host, job_id: str, photos: Sequence[PhotoFile], shows: str, pa
                 event = ev.FileAttached(one.sha256, path, one.what, panel, shows)
                 cart.write(note_vehicle, job_id, event)
             except Refused as why:
-                refused = f"{photo.name}: {why} "
+                said = str(why)
+                named = "" if said.startswith(photo.name) else f"{photo.name}: "
+                refused = f"{named}{said} "
                 cart.workplace.photos.pass_over((photo,))
             except StoreFault as why:
                 refused = f"{why} "

@@ -182,7 +182,7 @@ def open_file(host: Host, job_id: str, why: str = "", before: str = "") -> None:
                 return ev.FileAttached(found.sha256, path, found.what, section)
 
             again = partial(open_file, host, job_id, before=text)
-            write_fact(host, job_id, event, host.sheet.close, lambda reason: again(why=reason))
+            write_fact(host, job_id, event, lambda: None, lambda reason: again(why=reason))
 
         open_attaching(host, titled_of(host, job_id, "photo or file"), [text], write)
 

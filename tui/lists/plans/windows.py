@@ -82,8 +82,8 @@ class OfTheLabel:
 
     def text(self) -> str:
         """Yes, or what they are otherwise."""
-        no = "no, examples of the starter" if self.example else "no"
-        return f"from the label of the pack: {'yes' if self.said else no}"
+        no = "no, an example" if self.example else "no"
+        return f"from the label: {'yes' if self.said else no}"
 
     def flip(self) -> None:
         """Says the other."""
