@@ -98,3 +98,21 @@ def test_every_word_at_every_place(home: Path, killed: Path) -> None:
             shutil.rmtree(home)
             copied(killed, home)
     assert [one for one in wrong if one] == []
+
+
+@pytest.mark.parametrize(
+    ("line", "code", "said"),
+    [
+        (["history", "--plan", "\udcff"], BAD_INPUT, "it has a byte that is no letter"),
+        (["history", "--most", "9" * 20], BAD_INPUT, "not in the range"),
+        (["outlook", "--day", "9999-12-31"], BAD_INPUT, "where the calendar ends"),
+        (["backup", ""], REFUSED, "name a file, not only its folder"),
+        (["record", "9" * 5_000], REFUSED, "There is no job 9999"),
+    ],
+)
+def test_what_no_log_has_is_refused_by_its_name(
+    home: Path, line: list[str], code: int, said: str
+) -> None:
+    done = CliRunner().invoke(commands, line)
+    assert done.exit_code == code and said in done.stderr and len(done.stderr) < 300
+    assert not (home / "fault.txt").exists()
